@@ -1,0 +1,36 @@
+"""Cell chemistries: their voltages, and what each is called.
+
+Voltages are common practice by chemistry, as trade summary tables print them; a cell's own sheet always
+comes first. ``nominal_v`` is the span of figures printed as nominal, ``full_v`` the charge limit,
+``empty_v`` the span from the absolute minimum to the usual end of discharge.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal, get_args
+
+ChemistryName = Literal["NMC", "NCA", "LCO", "LMO", "LFP", "LTO", "other"]
+CHEMISTRIES: tuple[ChemistryName, ...] = get_args(ChemistryName)
+
+
+@dataclass(frozen=True, slots=True)
+class Chemistry:
+    """Voltages of one chemistry, each as (low, high) in volts per cell."""
+
+    name: ChemistryName
+    nominal_v: tuple[float, float]
+    full_v: tuple[float, float]
+    empty_v: tuple[float, float]
+
+
+VOLTAGES: dict[ChemistryName, Chemistry] = {
+    "NMC": Chemistry("NMC", (3.6, 3.7), (4.2, 4.2), (2.5, 3.0)),
+    "NCA": Chemistry("NCA", (3.6, 3.7), (4.2, 4.2), (2.5, 3.0)),
+    "LCO": Chemistry("LCO", (3.6, 3.7), (4.2, 4.2), (2.5, 3.0)),
+    "LMO": Chemistry("LMO", (3.7, 3.8), (4.2, 4.2), (2.5, 3.0)),
+    "LFP": Chemistry("LFP", (3.2, 3.3), (3.6, 3.65), (2.0, 2.5)),
+    "LTO": Chemistry("LTO", (2.3, 2.4), (2.7, 2.85), (1.5, 1.8)),
+    # Sodium-ion, high-voltage cathodes and whatever comes next: wide on purpose.
+    "other": Chemistry("other", (2.3, 3.9), (2.7, 4.45), (1.5, 3.0)),
+}

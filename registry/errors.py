@@ -1,0 +1,58 @@
+"""What can go wrong in the registry, told so that a user can mend it.
+
+PlacedError            place, what was found, what would be right
+└── RegistryError      everything this package raises
+    ├── InvalidRecord  a cell, sheet or figure breaks a rule
+    ├── UnreadableFile a file cannot be read or written, or is not what its name says
+    ├── ManyProblems   several rows or fields are wrong; nothing of the input was taken
+    ├── StoreProblem   the registry file is damaged, newer than this program, or locked
+    └── UnknownCell    no cell has this id, marking or sheet
+"""
+
+from __future__ import annotations
+
+
+class PlacedError(Exception):
+    """A one-line error: where, what was found, what would be right."""
+
+    def __init__(self, place: str, found: str, expected: str = "") -> None:
+        self.place = place
+        self.found = found
+        self.expected = expected
+        super().__init__(str(self))
+
+    def __str__(self) -> str:
+        text = f"{self.place}: {self.found}" if self.place else self.found
+        if self.expected:
+            text = f"{text}; {self.expected}"
+        return " ".join(text.split())
+
+
+class RegistryError(PlacedError):
+    """Base of every error the registry raises."""
+
+
+class InvalidRecord(RegistryError):
+    """A cell, sheet or figure breaks a rule."""
+
+
+class UnreadableFile(RegistryError):
+    """A file cannot be read or written, or is not what its name says."""
+
+
+class StoreProblem(RegistryError):
+    """The registry file is damaged, newer than this program, or locked."""
+
+
+class UnknownCell(RegistryError):
+    """No cell has this id, marking or sheet."""
+
+
+class ManyProblems(RegistryError):
+    """Several rows or fields of one input are wrong; nothing of it was taken."""
+
+    def __init__(self, place: str, problems: list[PlacedError]) -> None:
+        self.problems = problems
+        super().__init__(
+            place, f"{len(problems)} problem{'s' if len(problems) != 1 else ''}; nothing was taken"
+        )
