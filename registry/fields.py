@@ -62,12 +62,13 @@ Fraction = Annotated[float, Field(gt=0, le=1)]
 Count = Annotated[int, Field(gt=0, le=1_000_000_000)]
 
 
-def _words(problem: dict[str, Any]) -> str:
+def problem_words(problem: dict[str, Any]) -> str:
+    """Return one pydantic problem in plain words, without library vocabulary."""
     message = str(problem["msg"]).removeprefix("Value error, ")
-    if problem["type"] in {"missing", "unknown_key", "union_tag_invalid"}:
+    if problem["type"] in {"missing", "unknown_key", "rule", "model_type"}:
         return message
     found = problem.get("input")
-    if isinstance(found, (str, int, float, bool)) or found is None:
+    if isinstance(found, (str, int, float)) or found is None:
         shown = repr(found)
         if len(shown) > 60:
             shown = shown[:57] + "..."
@@ -75,10 +76,15 @@ def _words(problem: dict[str, Any]) -> str:
     return message
 
 
+def field_path(location: tuple[str | int, ...]) -> str:
+    """Return where a field stands, such as ``sheets[0].discharge[1].low_c``."""
+    path = ""
+    for part in location:
+        path += f"[{part}]" if isinstance(part, int) else f".{part}" if path else str(part)
+    return path
+
+
 def problems(error: ValidationError) -> Iterator[tuple[str, str]]:
-    """Yield every problem of a validation error as (field path, plain words), without library vocabulary."""
+    """Yield every problem of a validation error as (field path, plain words)."""
     for problem in error.errors(include_url=False):
-        path = ""
-        for part in problem["loc"]:
-            path += f"[{part}]" if isinstance(part, int) else f".{part}" if path else str(part)
-        yield path, _words(dict(problem))
+        yield field_path(problem["loc"]), problem_words(dict(problem))

@@ -1,0 +1,230 @@
+"""The text bundle: JSON Lines, one cell a line, sorted by id, the same bytes for the same cells.
+
+A bundle can live in a version control system and be shared. Its line is also the record that the SQLite
+registry keeps, so both forms of a registry have the same digest.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+import tempfile
+from codecs import BOM_UTF8
+from collections.abc import Iterable
+from contextlib import suppress
+from itertools import pairwise
+from pathlib import Path
+from typing import Any
+
+from pydantic import ValidationError
+
+from registry.cell import Cell
+from registry.errors import InvalidRecord, ManyProblems, PlacedError, UnreadableFile
+from registry.fields import problems
+
+_MOST_DIGITS = 30
+
+
+def cell_line(cell: Cell) -> str:
+    """Return a cell as one line of JSON: keys in model order, absent and empty fields left out."""
+    found = cell.model_dump(exclude_defaults=True) | {"form": cell.form}
+    record = {name: _canonical(found[name]) for name in Cell.model_fields if name in found}
+    return json.dumps(record, ensure_ascii=False, allow_nan=False, separators=(", ", ": "))
+
+
+def _canonical(value: Any) -> Any:
+    """Give equal cells equal text: citations in order of name, no negative zero."""
+    if isinstance(value, dict):
+        ordered = {name: _canonical(part) for name, part in value.items()}
+        if "citations" in ordered:
+            ordered["citations"] = dict(sorted(ordered["citations"].items()))
+        return ordered
+    if isinstance(value, (tuple, list)):
+        return [_canonical(part) for part in value]
+    return value + 0.0 if isinstance(value, float) else value
+
+
+def bundle_text(cells: Iterable[Cell]) -> str:
+    """Return cells as the text of a bundle.
+
+    Raises
+    ------
+    InvalidRecord
+        When two cells have the same id.
+    """
+    ordered = sorted(cells, key=lambda cell: cell.id)
+    for cell, following in pairwise(ordered):
+        if cell.id == following.id:
+            raise InvalidRecord(f"cell {cell.id}", "the id stands twice", "give each cell its own id")
+    return "".join(f"{cell_line(cell)}\n" for cell in ordered)
+
+
+def digest(cells: Iterable[Cell]) -> str:
+    """Return the SHA-256 of the cells' bundle, in hexadecimal."""
+    return hashlib.sha256(bundle_text(cells).encode()).hexdigest()
+
+
+def write_bundle(cells: Iterable[Cell], path: Path) -> None:
+    """Write cells as a bundle; the file is either the old one or the whole new one, never half of it."""
+    text = bundle_text(cells).encode()
+    target = Path(os.path.realpath(path))
+    draft: Path | None = None
+    try:
+        handle, name = tempfile.mkstemp(prefix=f".{target.name}.", dir=target.parent)
+        draft = Path(name)
+        with os.fdopen(handle, "wb") as file:
+            file.write(text)
+            file.flush()
+            os.fsync(file.fileno())
+        draft.chmod(target.stat().st_mode & 0o777 if target.exists() else 0o666 & ~_umask())
+        draft.replace(target)
+    except OSError as error:
+        raise UnreadableFile(str(path), f"cannot be written ({error.strerror or error})") from error
+    finally:
+        if draft is not None:
+            with suppress(OSError):
+                draft.unlink(missing_ok=True)
+
+
+def _umask() -> int:
+    mask = os.umask(0)
+    os.umask(mask)
+    return mask
+
+
+def read_bundle(path: Path) -> list[Cell]:
+    """Read a bundle file.
+
+    Raises
+    ------
+    UnreadableFile
+        When the file cannot be read at all.
+    ManyProblems
+        When any line is not a valid cell; every bad line is among its problems.
+    """
+    try:
+        content = path.read_bytes()
+    except OSError as error:
+        raise UnreadableFile(str(path), f"cannot be read ({error.strerror or error})") from error
+    return _parse(content.removeprefix(BOM_UTF8).split(b"\n"), str(path))
+
+
+def parse_bundle(text: str, place: str) -> list[Cell]:
+    """Read the text of a bundle; `place` is what errors call it. Raises ``ManyProblems``."""
+    return _parse(text.removeprefix("\ufeff").split("\n"), place)
+
+
+def _parse(lines: Iterable[str | bytes], place: str) -> list[Cell]:
+    cells: list[Cell] = []
+    found: list[PlacedError] = []
+    first_line: dict[str, int] = {}
+    for number, line in enumerate(lines, start=1):
+        if not line.strip():
+            continue
+        here = f"{place} line {number}"
+        try:
+            cell = parse_line(line, here)
+        except ManyProblems as several:
+            found.extend(several.problems)
+            continue
+        except InvalidRecord as problem:
+            found.append(problem)
+            continue
+        if cell.id in first_line:
+            found.append(
+                InvalidRecord(
+                    f"{here} id",
+                    f"'{cell.id}' stands already on line {first_line[cell.id]}",
+                    "keep one line for each cell",
+                )
+            )
+        first_line.setdefault(cell.id, number)
+        cells.append(cell)
+    if found:
+        raise ManyProblems(place, found)
+    return cells
+
+
+def parse_line(line: str | bytes, place: str) -> Cell:
+    """Read one bundle line.
+
+    Raises
+    ------
+    InvalidRecord
+        When one thing is wrong with it.
+    ManyProblems
+        When several are.
+    """
+    return validate_cell(_load(line, place), place)
+
+
+def _load(line: str | bytes, place: str) -> object:
+    try:
+        text = line.decode() if isinstance(line, bytes) else line
+        return json.loads(
+            text, object_pairs_hook=_distinct_keys, parse_constant=_no_constant, parse_int=_whole_number
+        )
+    except UnicodeDecodeError:
+        raise InvalidRecord(place, "holds bytes that are not UTF-8 text", "save the file as UTF-8") from None
+    except json.JSONDecodeError as error:
+        raise InvalidRecord(place, f"is not JSON: {error.msg} at column {error.colno}") from None
+    except _UnfitJson as error:
+        raise InvalidRecord(place, str(error)) from None
+    except RecursionError:
+        raise InvalidRecord(place, "is nested too deeply for a cell") from None
+
+
+class _UnfitJson(ValueError):
+    """The JSON is well formed for some readers and still says nothing definite."""
+
+
+def _distinct_keys(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    found: dict[str, Any] = {}
+    for key, value in pairs:
+        if key in found:
+            raise _UnfitJson(f"key '{_shown(key)}' stands twice; keep one")
+        if _shown(key) != key:
+            raise _UnfitJson(f"key '{_shown(key)}' holds half of a character")
+        found[key] = value
+    return found
+
+
+def _shown(text: str) -> str:
+    return text.encode(errors="backslashreplace").decode()
+
+
+def _no_constant(name: str) -> None:
+    raise _UnfitJson(f"{name} is not a number; leave the key out when nothing is known")
+
+
+def _whole_number(digits: str) -> int:
+    if len(digits) > _MOST_DIGITS:
+        raise _UnfitJson(f"number {digits[:12]}... has {len(digits)} digits; no figure of a cell has")
+    return int(digits)
+
+
+def validate_cell(data: object, place: str) -> Cell:
+    """Turn loaded data into a cell.
+
+    Parameters
+    ----------
+    data
+        What JSON, YAML or a table row gave.
+    place
+        What errors name as the place; the field's path is added to it.
+
+    Raises
+    ------
+    InvalidRecord
+        When one thing is wrong with it.
+    ManyProblems
+        When several are.
+    """
+    try:
+        return Cell.model_validate(data)
+    except ValidationError as error:
+        found = [InvalidRecord(f"{place} {path}" if path else place, what) for path, what in problems(error)]
+    if len(found) == 1:
+        raise found[0]
+    raise ManyProblems(place, list(found))

@@ -1,0 +1,107 @@
+"""What the registry's tables hold beside a cell's record: the same facts as columns, for SQL to select by.
+
+The record decides. These rows are written with it, in the same transaction, and ``cells verify`` compares
+them.
+"""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Callable, Iterable
+
+from registry.bundle import cell_line
+from registry.cell import CapacityKind, Cell, Sheet
+from registry.matching import names, normalise
+
+Row = tuple[str | int | float | None, ...]
+
+COLUMNS: dict[str, tuple[str, ...]] = {
+    "cells": ("id", "maker", "model", "form", "size", "chemistry", "markings", "retired", "record"),
+    "names": ("normalised", "cell_id"),
+    "sheets": (
+        "cell_id", "number", "title", "revision", "date", "evidence", "file_sha256",
+        "minimum_ah", "typical_ah", "nominal_ah", "rated_ah", "c_rate_base_ah",
+        "nominal_voltage_v", "charge_voltage_v", "cutoff_voltage_v", "standard_charge_a",
+        "ac_mohm", "dc_mohm", "mass_g", "diameter_mm", "length_mm", "width_mm", "thickness_mm",
+        "cycles", "cycles_to_fraction",
+    ),
+    "limits": (
+        "cell_id", "sheet", "kind", "number", "low_c", "high_c", "basis", "max_a", "max_c",
+        "unspecified_a", "unspecified_c", "seconds",
+    ),
+}  # fmt: skip
+
+
+def cell_row(cell: Cell) -> Row:
+    """Return a cell's own row: its columns and its record."""
+    return (
+        cell.id, cell.maker, cell.model, cell.form, cell.size, cell.chemistry,
+        "\n".join(cell.markings), cell.retired, cell_line(cell),
+    )  # fmt: skip
+
+
+def name_rows(cell: Cell) -> list[Row]:
+    """Return every normalised name a cell answers to."""
+    return [(name, cell.id) for name in sorted(normalised_names(cell))]
+
+
+def normalised_names(cell: Cell) -> set[str]:
+    """Return the names of a cell as they are compared."""
+    return {normalise(name) for name in names(cell)} - {""}
+
+
+def sheet_rows(cell: Cell) -> list[Row]:
+    """Return one row a sheet; where a kind of capacity is stated more than once, the smallest."""
+    return [_sheet_row(cell.id, number, sheet) for number, sheet in enumerate(cell.sheets)]
+
+
+def _sheet_row(cell_id: str, number: int, sheet: Sheet) -> Row:
+    resistance, life = sheet.resistance, sheet.cycle_life
+    kinds: tuple[CapacityKind, ...] = ("minimum", "typical", "nominal", "rated")
+    return (
+        cell_id, number, sheet.title, sheet.revision, sheet.date, sheet.evidence, sheet.file_sha256,
+        *(min(sheet.capacities(kind), default=None) for kind in kinds), sheet.c_rate_base_ah,
+        sheet.nominal_voltage_v, sheet.charge_voltage_v, sheet.cutoff_voltage_v, sheet.standard_charge_a,
+        resistance.ac_mohm if resistance else None, resistance.dc_mohm if resistance else None,
+        sheet.mass_g, sheet.diameter_mm, sheet.length_mm, sheet.width_mm, sheet.thickness_mm,
+        life.cycles if life else None, life.to_fraction if life else None,
+    )  # fmt: skip
+
+
+def limit_rows(cell: Cell) -> list[Row]:
+    """Return one row a discharge, charge or pulse limit, in A wherever the sheet tells what 1C is."""
+    rows: list[Row] = []
+    for place, sheet in enumerate(cell.sheets):
+        for number, band in enumerate(sheet.discharge):
+            rows.append((
+                cell.id, place, "discharge", number, band.low_c, band.high_c, band.basis,
+                sheet.amperes(band.max_continuous_a, band.max_continuous_c), band.max_continuous_c,
+                sheet.amperes(band.max_unspecified_a, band.max_unspecified_c), band.max_unspecified_c, None,
+            ))  # fmt: skip
+        for number, limit in enumerate(sheet.charge):
+            rows.append((
+                cell.id, place, "charge", number, limit.low_c, limit.high_c, limit.basis,
+                sheet.amperes(limit.max_a, limit.max_c), limit.max_c, None, None, None,
+            ))  # fmt: skip
+        for number, pulse in enumerate(sheet.pulse):
+            rows.append((
+                cell.id, place, "pulse", number, pulse.low_c, pulse.high_c, None,
+                sheet.amperes(pulse.current_a, pulse.current_c), pulse.current_c, None, None, pulse.seconds,
+            ))  # fmt: skip
+    return rows
+
+
+# Each table after those its rows point to.
+ROWS: dict[str, Callable[[Cell], list[Row]]] = {
+    "names": name_rows,
+    "sheets": sheet_rows,
+    "limits": limit_rows,
+}
+
+
+def insert(connection: sqlite3.Connection, table: str, rows: Iterable[Row]) -> None:
+    """Add rows that have every column of a table of this module."""
+    columns = COLUMNS[table]
+    marks = ", ".join("?" * len(columns))
+    statement = f"INSERT INTO {table} ({', '.join(columns)}) VALUES ({marks})"  # noqa: S608 - names from above
+    connection.executemany(statement, rows)

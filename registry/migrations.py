@@ -1,0 +1,149 @@
+"""The registry's tables, as steps that bring a file of any age to the newest form.
+
+A step that has been released is never changed; a new one is added below it. A file that holds a step this
+program does not know was written by a newer program and is left alone.
+"""
+
+from __future__ import annotations
+
+import sqlite3
+from typing import TYPE_CHECKING
+
+from registry.bundle import parse_line
+from registry.derived import COLUMNS, insert, limit_rows, sheet_rows
+from registry.errors import StoreProblem, UnreadableFile
+
+if TYPE_CHECKING:
+    from sqlite_utils import Database
+
+SET = "packclaim"
+
+APPEND_ONLY = """
+CREATE TRIGGER history_keeps_rows BEFORE DELETE ON history
+BEGIN SELECT RAISE(ABORT, 'history is never deleted'); END;
+CREATE TRIGGER history_keeps_words BEFORE UPDATE ON history
+BEGIN SELECT RAISE(ABORT, 'history is never changed'); END;
+CREATE TRIGGER history_keeps_places BEFORE INSERT ON history
+WHEN EXISTS (SELECT 1 FROM history WHERE number = new.number)
+BEGIN SELECT RAISE(ABORT, 'history is never replaced'); END;
+CREATE TRIGGER cells_keeps_rows BEFORE DELETE ON cells
+BEGIN SELECT RAISE(ABORT, 'a cell is retired, never deleted'); END;
+CREATE TRIGGER cells_keeps_ids BEFORE UPDATE OF id ON cells WHEN new.id <> old.id
+BEGIN SELECT RAISE(ABORT, 'the id of a cell never changes'); END;
+CREATE TRIGGER cells_keeps_places BEFORE INSERT ON cells WHEN EXISTS (SELECT 1 FROM cells WHERE id = new.id)
+BEGIN SELECT RAISE(ABORT, 'a cell with this id exists'); END;
+"""
+
+
+def cells_and_history(db: Database) -> None:
+    """Cells as records, the names they answer to, and the history of every change."""
+    text = ("maker", "model", "form", "size", "chemistry", "retired", "record")
+    db.table("cells").create(
+        {"id": str} | dict.fromkeys(text, str), pk="id", not_null={"id", "maker", "model", "form", "record"}
+    ).create_index(["size", "chemistry"])
+    db.table("names").create(
+        {"normalised": str, "cell_id": str}, pk=("normalised", "cell_id"), foreign_keys=[("cell_id", "cells")]
+    ).create_index(["cell_id"])
+    db.table("history").create(
+        {"number": int} | dict.fromkeys(("cell_id", "action", "at", "who", "why", "before", "after"), str),
+        pk="number",
+        not_null={"cell_id", "action", "at", "who", "why", "after"},
+        foreign_keys=[("cell_id", "cells")],
+    ).create_index(["cell_id"])
+    db.executescript(APPEND_ONLY)
+
+
+def figures(db: Database) -> None:
+    """Every sheet's figures and every current limit as plain columns, so that SQL can select by them."""
+    text = {"cell_id", "title", "revision", "date", "evidence", "file_sha256", "kind", "basis"}
+    whole = {"number", "sheet", "cycles"}
+    types = {
+        table: {name: str if name in text else int if name in whole else float for name in COLUMNS[table]}
+        for table in ("sheets", "limits")
+    }
+    db.table("sheets").create(
+        types["sheets"], pk=("cell_id", "number"), not_null={"evidence"}, foreign_keys=[("cell_id", "cells")]
+    ).create_index(["minimum_ah"])
+    db.table("limits").create(
+        types["limits"],
+        pk=("cell_id", "sheet", "kind", "number"),
+        foreign_keys=[(("cell_id", "sheet"), "sheets", ("cell_id", "number"))],
+    ).create_index(["kind", "max_a", "low_c", "high_c"])
+    for cell_id, record in db.execute("SELECT id, record FROM cells").fetchall():
+        cell = parse_line(record, f"cell {cell_id}")
+        insert(db.conn, "sheets", sheet_rows(cell))
+        insert(db.conn, "limits", limit_rows(cell))
+
+
+def search(db: Database) -> None:
+    """Full-text search over what a cell is called.
+
+    The index goes by row number. Cells are never deleted, so the numbers have no gaps that compacting the
+    file would close.
+    """
+    db.table("cells").add_column("markings", str)
+    for cell_id, record in db.execute("SELECT id, record FROM cells").fetchall():
+        markings = "\n".join(parse_line(record, f"cell {cell_id}").markings)
+        db.conn.execute("UPDATE cells SET markings = ? WHERE id = ?", (markings, cell_id))
+    db.table("cells").enable_fts(
+        ["id", "maker", "model", "size", "chemistry", "markings"],
+        create_triggers=True,
+        tokenize="unicode61 remove_diacritics 2",
+    )
+
+
+STEPS = (cells_and_history, figures, search)
+KNOWN = tuple(step.__name__ for step in STEPS)
+
+
+def pending(connection: sqlite3.Connection, place: str) -> list[str]:
+    """Return the names of the steps a file still lacks, in order. Changes nothing.
+
+    Raises
+    ------
+    UnreadableFile
+        When the file is a SQLite file of some other program.
+    StoreProblem
+        When a newer program has written it.
+    """
+    tables = {name for (name,) in connection.execute("SELECT name FROM sqlite_master WHERE type = 'table'")}
+    if not tables:
+        return list(KNOWN)
+    applied: list[str] = []
+    if "_sqlite_migrations" in tables:
+        asked = "SELECT name FROM _sqlite_migrations WHERE migration_set = ?"
+        applied = [name for (name,) in connection.execute(asked, (SET,))]
+    if not applied:
+        raise UnreadableFile(
+            place, "is a SQLite file of some other program", "give the path of a packclaim registry or bundle"
+        )
+    unknown = [name for name in applied if name not in KNOWN]
+    if unknown:
+        raise StoreProblem(
+            place, f"was written by a newer packclaim (it has '{unknown[0]}')", "update packclaim to use it"
+        )
+    return [name for name in KNOWN if name not in applied]
+
+
+def migrate(connection: sqlite3.Connection, *, before: str | None = None) -> None:
+    """Apply every step the file lacks, in one transaction: all of them or none.
+
+    Parameters
+    ----------
+    connection
+        An open connection without a transaction of its own.
+    before
+        Stop short of this step.
+    """
+    from sqlite_utils import Database, Migrations
+
+    steps = Migrations(SET)
+    for step in STEPS:
+        steps()(step)
+    connection.execute("BEGIN IMMEDIATE")
+    try:
+        steps.apply(Database(connection, execute_plugins=False), stop_before=before)
+        connection.execute("COMMIT")
+    finally:
+        if connection.in_transaction:
+            connection.execute("ROLLBACK")

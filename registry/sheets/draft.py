@@ -1,0 +1,64 @@
+"""What a reader found in a spec sheet: every figure with its place, and what is not stated or conflicts."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from registry.fields import Count, NonNegative, StrictModel, TemperatureC, Text
+
+FigureName = Literal[
+    "capacity", "nominal_voltage", "charge_voltage", "cutoff_voltage", "standard_charge", "max_charge",
+    "max_continuous_discharge", "max_discharge_unspecified", "pulse_discharge", "ac_resistance",
+    "dc_resistance", "mass", "diameter", "length", "cycle_life", "operating_temperature",
+    "storage_temperature",
+]  # fmt: skip
+FigureKind = Literal[
+    "minimum", "typical", "nominal", "rated", "maximum", "continuous", "pulse", "unspecified", "ac", "dc",
+    "charge", "discharge",
+]  # fmt: skip
+
+
+class DraftFigure(StrictModel):
+    """One figure as read: its value in Ah, V, A, mohm, g, mm, cycles or C, and where and how it stands."""
+
+    figure: FigureName
+    value: float | None = None
+    unit: Text
+    as_printed: Text
+    derived_from: Text | None = None
+    low_c: TemperatureC | None = None
+    high_c: TemperatureC | None = None
+    basis: Literal["ambient", "surface"] | None = None
+    seconds: NonNegative | None = None
+    kind: FigureKind | None = None
+    page: Count | None = None
+    quote: Text | None = None
+    confirm: bool = False
+    why_confirm: Text | None = None
+
+
+class DraftConflict(StrictModel):
+    """Two or more statements of one figure that cannot all be true."""
+
+    figure: FigureName
+    values: Annotated[tuple[DraftFigure, ...], Field(strict=False)]
+    text: Text
+
+
+class SheetDraft(StrictModel):
+    """What was read for one cell model."""
+
+    model: str
+    figures: Annotated[tuple[DraftFigure, ...], Field(strict=False)] = ()
+    not_stated: Annotated[tuple[FigureName, ...], Field(strict=False)] = ()
+    conflicts: Annotated[tuple[DraftConflict, ...], Field(strict=False)] = ()
+
+
+class SheetReading(StrictModel):
+    """What was read from one file; `refused` says why nothing could be."""
+
+    file: str
+    refused: Text | None = None
+    drafts: Annotated[tuple[SheetDraft, ...], Field(strict=False)] = ()

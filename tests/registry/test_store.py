@@ -1,0 +1,397 @@
+"""Changing a registry: all or nothing, nothing lost, every change on record."""
+
+from __future__ import annotations
+
+import os
+import random
+import sqlite3
+import subprocess
+import sys
+import time
+from collections.abc import Callable
+from contextlib import closing
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from registry.bundle import digest, write_bundle
+from registry.catalogue import open_catalogue
+from registry.cell import Cell
+from registry.errors import InvalidRecord, ManyProblems, StoreProblem, UnknownCell, UnreadableFile
+from registry.store import Store
+
+ROOT = Path(__file__).parents[2]
+Make = Callable[..., Cell]
+BY = {"who": "Quay Street", "why": "test"}
+
+
+def ids(path: Path) -> list[str]:
+    """Return the ids in a registry, retired ones too."""
+    return [cell.id for cell in open_catalogue(path).cells(all=True)]
+
+
+@pytest.fixture
+def path(tmp_path: Path) -> Path:
+    """Where a test's registry lies; its folder does not exist yet."""
+    return tmp_path / "data" / "r.sqlite"
+
+
+def test_what_is_added_is_read_and_recorded(make_cell: Make, path: Path) -> None:
+    """Otherwise a report cannot be traced to who entered a figure, when and why."""
+    with Store.open(path, create=True) as store:
+        store.add([make_cell("osk-1")], who=" Quay\nStreet ", why="from the maker's sheet")
+        (change,) = store.history("osk-1")
+    assert open_catalogue(path).get("osk-1") == make_cell("osk-1")
+    assert (change.action, change.who, change.why) == ("add", "Quay Street", "from the maker's sheet")
+    assert (change.before, change.after) == (None, make_cell("osk-1"))
+    at = datetime.fromisoformat(change.at)
+    assert at.utcoffset() == timedelta(0)
+    assert abs(datetime.now(UTC) - at) < timedelta(minutes=5)
+
+
+def test_adding_is_all_or_nothing(make_cell: Make, path: Path) -> None:
+    """Otherwise a refused batch leaves some of its cells behind."""
+    with Store.open(path, create=True) as store:
+        store.add([make_cell("osk-1"), make_cell("osk-2")], **BY)
+        with pytest.raises(InvalidRecord, match="cell osk-2: exists already"):
+            store.add([make_cell("vael-1"), make_cell("osk-2")], **BY)
+        with pytest.raises(ManyProblems, match="2 problems; nothing was taken"):
+            store.add([make_cell("osk-1"), make_cell("osk-2")], **BY)
+        with pytest.raises(InvalidRecord, match="cell vael-1: stands twice"):
+            store.add([make_cell("vael-1"), make_cell("vael-1")], **BY)
+    assert ids(path) == ["osk-1", "osk-2"]
+
+
+def test_an_edit_supersedes_and_keeps_what_was(make_cell: Make, path: Path) -> None:
+    """Otherwise a report made before the change can no longer be explained."""
+    first, second = make_cell("osk-1"), make_cell("osk-1", markings=["NEW"])
+    with Store.open(path, create=True) as store:
+        store.add([first], **BY)
+        assert store.edit(second, **BY)
+        assert not store.edit(second, **BY)
+        assert [(change.before, change.after) for change in store.history("osk-1")] == [
+            (None, first),
+            (first, second),
+        ]
+        assert store.search("new") == ["osk-1"]
+        with pytest.raises(UnknownCell, match="cell osk-9"):
+            store.edit(make_cell("osk-9"), **BY)
+        with pytest.raises(UnknownCell, match="cell osk-9"):
+            store.history("osk-9")
+    catalogue = open_catalogue(path)
+    assert [cell.id for cell in catalogue.named("new")] == ["osk-1"]
+    assert catalogue.named("lyr osk-1") == []
+
+
+def test_a_retired_cell_is_kept_and_out_of_use(make_cell: Make, path: Path) -> None:
+    """Otherwise a cell with wrong figures is still judged by, or its past is gone."""
+    with Store.open(path, create=True) as store:
+        store.add([make_cell("osk-1")], **BY)
+        with pytest.raises(InvalidRecord, match="without a reason"):
+            store.retire("osk-1", who="Quay Street", why=" ")
+        with pytest.raises(InvalidRecord, match="control character"):
+            store.retire("osk-1", who="Quay Street", why="a\x00b")
+        store.retire("osk-1", who="Quay Street", why="figures were of another cell")
+        with pytest.raises(InvalidRecord, match="retired already"):
+            store.retire("osk-1", who="Quay Street", why="again")
+        with pytest.raises(UnknownCell):
+            store.retire("osk-9", who="Quay Street", why="none")
+        assert [change.action for change in store.history("osk-1")] == ["add", "retire"]
+    catalogue = open_catalogue(path)
+    assert catalogue.count == 0
+    cell = catalogue.get("osk-1")
+    assert cell is not None
+    assert cell.retired == "figures were of another cell"
+
+
+def test_an_import_counts_what_it_did(make_cell: Make, path: Path) -> None:
+    """Otherwise importing the same bundle twice fills the history with changes that are none."""
+    cells = [make_cell("osk-1"), make_cell("osk-2")]
+    with Store.open(path, create=True) as store:
+        assert store.take(cells, **BY) == {"added": 2, "changed": 0, "unchanged": 0, "kept_retired": 0}
+        cells[1] = make_cell("osk-2", markings=["NEW"])
+        cells.append(make_cell("osk-3"))
+        assert store.take(cells, **BY) == {"added": 1, "changed": 1, "unchanged": 1, "kept_retired": 0}
+        assert len(store.history("osk-1")) == 1
+        assert store.verify() == []
+    assert open_catalogue(path).digest == digest(cells)
+
+
+def test_an_import_does_not_bring_a_retired_cell_back(make_cell: Make, path: Path) -> None:
+    """Otherwise an older bundle quietly restores figures that somebody has withdrawn."""
+    with Store.open(path, create=True) as store:
+        store.add([make_cell("osk-1")], **BY)
+        store.retire("osk-1", who="Quay Street", why="wrong")
+        assert store.take([make_cell("osk-1")], **BY)["kept_retired"] == 1
+        assert open_catalogue(path).count == 0
+        store.edit(make_cell("osk-1"), who="Quay Street", why="right after all")
+    assert open_catalogue(path).count == 1
+
+
+def test_an_import_with_one_bad_cell_takes_nothing(make_cell: Make, path: Path) -> None:
+    """Otherwise half a bundle is in the registry and nobody knows which half."""
+    with Store.open(path, create=True) as store:
+        with pytest.raises(InvalidRecord, match="stands twice"):
+            store.take([make_cell("osk-1"), make_cell("osk-2"), make_cell("osk-1")], **BY)
+        assert ids(path) == []
+        # A cell that passed the models and cannot be stored fails in the middle of the transaction.
+        unfit = make_cell("osk-3").model_copy(update={"maker": None})
+        with pytest.raises(StoreProblem, match="refused the change"):
+            store.take([make_cell("osk-1"), unfit, make_cell("osk-2")], **BY)
+        assert store.verify() == []
+    assert ids(path) == []
+
+
+@pytest.mark.parametrize(
+    "statement",
+    [
+        "DELETE FROM history",
+        "UPDATE history SET why = 'another'",
+        "UPDATE history SET number = 99",
+        "REPLACE INTO history SELECT number, cell_id, action, at, 'x', why, before, after FROM history",
+        "DELETE FROM cells",
+        "UPDATE cells SET id = 'osk-2'",
+        "REPLACE INTO cells SELECT * FROM cells",
+    ],
+)
+def test_the_file_itself_refuses_to_forget(statement: str, make_cell: Make, path: Path) -> None:
+    """Otherwise another SQLite tool rewrites the past. Source: sqlite.org/lang_createtrigger.html, RAISE."""
+    with Store.open(path, create=True) as store:
+        store.add([make_cell("osk-1")], **BY)
+    with closing(sqlite3.connect(path)) as connection:
+        with pytest.raises(sqlite3.IntegrityError, match="never|exists"):
+            connection.execute(statement)
+        assert connection.execute("SELECT who FROM history").fetchall() == [("Quay Street",)]
+
+
+@pytest.mark.parametrize(
+    ("spoil", "said"),
+    [
+        ("UPDATE cells SET record = replace(record, '48.0', '-48.0')", "mass_g"),
+        ("UPDATE cells SET record = replace(record, '48.0', '49.0')", "differs from the last change"),
+        ("UPDATE cells SET record = replace(record, ', ', ',')", "not written as this program writes it"),
+        ("UPDATE cells SET record = replace(record, 'osk-1', 'osk-9')", "its record has the id 'osk-9'"),
+        ("UPDATE cells SET maker = 'Osk'", "table cells differs"),
+        ("UPDATE limits SET max_a = 80 WHERE max_a = 8", "table limits differs"),
+        ("DELETE FROM names", "table names differs"),
+        (
+            "INSERT INTO sheets (cell_id, number, evidence) VALUES ('osk-1', 9, 'maker')",
+            "table sheets differs",
+        ),
+        ("INSERT INTO names VALUES ('x', 'osk-7')", "points to no row of cells"),
+        ("DROP TRIGGER history_keeps_rows; DELETE FROM history", "trigger history_keeps_rows is gone"),
+        ("DROP TRIGGER history_keeps_rows; DELETE FROM history", "has no history"),
+        (
+            "INSERT INTO history (cell_id, action, at, who, why, before, after)"
+            " SELECT cell_id, 'edit', at, who, why, '{}', after FROM history",
+            "change 2 does not begin where",
+        ),
+        ("INSERT INTO cells_fts (cells_fts) VALUES ('delete-all')", "search index differs"),
+        ("DROP TABLE cells_fts", "cannot be read through"),
+    ],
+)
+def test_verify_finds_what_was_spoilt(spoil: str, said: str, make_cell: Make, path: Path) -> None:
+    """Otherwise a registry that another tool has damaged is trusted."""
+    with Store.open(path, create=True) as store:
+        store.add([make_cell("osk-1")], **BY)
+        assert store.verify() == []
+    with closing(sqlite3.connect(path)) as connection:
+        connection.executescript(spoil)
+    with Store.open(path, create=False) as store:
+        found = store.verify()
+    assert any(said in line for line in found), found
+    assert not any(line.startswith("warning:") for line in found)
+
+
+def test_verify_finds_a_torn_file(make_cell: Make, path: Path) -> None:
+    """Otherwise a failing disk goes unnoticed. Source: sqlite.org/pragma.html, integrity_check."""
+    with Store.open(path, create=True) as store:
+        store.add([make_cell(f"osk-{number}") for number in range(40)], **BY)
+    with closing(sqlite3.connect(path)) as connection:
+        query = "SELECT rootpage FROM sqlite_master WHERE name = 'limits'"
+        page = connection.execute(query).fetchone()[0]
+        size = connection.execute("PRAGMA page_size").fetchone()[0]
+    content = bytearray(path.read_bytes())
+    content[(page - 1) * size + 8 : (page - 1) * size + 400] = b"\x5a" * 392
+    path.write_bytes(content)
+    with Store.open(path, create=False) as store:
+        assert store.verify()
+
+
+def test_verify_warns_of_a_name_that_two_cells_share(make_cell: Make, path: Path) -> None:
+    """Otherwise nobody learns why a marking never finds its cell."""
+    with Store.open(path, create=True) as store:
+        store.add([make_cell("osk-1", markings=["Q7"]), make_cell("osk-2", markings=["q7"])], **BY)
+        assert store.verify() == ["warning: the name 'q7' belongs to several cells: osk-1, osk-2"]
+        store.retire("osk-1", who="Quay Street", why="twin")
+        assert store.verify() == []
+
+
+def test_search_finds_words_and_their_beginnings(make_cell: Make, path: Path) -> None:
+    """Otherwise a cell is entered a second time because it was not found."""
+    with Store.open(path, create=True) as store:
+        store.add([make_cell("osk-1", maker="Ösk"), make_cell("vael-1", markings=["VAEL 21700-50X"])], **BY)
+        assert store.search("osk") == ["osk-1"]
+        assert store.search("ÖSK") == ["osk-1"]
+        assert store.search("21700-50") == ["vael-1"]
+        assert store.search("vael 217") == ["vael-1"]
+        assert store.search("vael osk") == []
+        assert store.search(" - ") == []
+    with closing(sqlite3.connect(path)) as connection:
+        connection.execute("VACUUM")
+    with Store.open(path, create=False) as store:
+        assert store.search("osk") == ["osk-1"]
+        assert store.verify() == []
+
+
+@settings(max_examples=200, deadline=None)
+@given(
+    text=st.text()
+    | st.sampled_from(['"', "a AND", "NEAR(", "maker:x", "a*", "-a", "^a", "'; --", "\x00a", "²"])
+)
+def test_no_text_is_a_search_error(text: str, searched: Store) -> None:
+    """Otherwise a quotation mark in a marking ends the search. Source: sqlite.org/fts5.html, query syntax."""
+    assert isinstance(searched.search(text), list)
+
+
+@pytest.fixture(scope="module")
+def searched(make_cell: Make, tmp_path_factory: pytest.TempPathFactory) -> object:
+    """A registry with one cell, to be searched."""
+    with Store.open(tmp_path_factory.mktemp("searched") / "r.sqlite", create=True) as store:
+        store.add([make_cell("osk-1")], **BY)
+        yield store
+
+
+def test_other_tools_select_by_current_and_temperature(make_cell: Make, path: Path) -> None:
+    """Otherwise choosing among very many cells means reading each of them. Rule: limits are plain columns."""
+    weak = [{"low_c": 0, "high_c": 45, "max_continuous_a": 5}]
+    sheet = make_cell().sheets[0].model_dump(exclude_defaults=True) | {"pulse": []}
+    with Store.open(path, create=True) as store:
+        store.add([make_cell("osk-1"), make_cell("osk-2", sheets=[sheet | {"discharge": weak}])], **BY)
+    with closing(sqlite3.connect(path)) as connection:
+        query = (
+            "SELECT cell_id, max_a FROM limits WHERE kind = 'discharge' AND max_a >= 8"
+            " AND low_c <= 10 AND high_c >= 40"
+        )
+        assert connection.execute(query).fetchall() == [("osk-1", 8.0)]
+        plan = " ".join(str(row[3]) for row in connection.execute(f"EXPLAIN QUERY PLAN {query}"))
+        assert "USING INDEX idx_limits_kind_max_a_low_c_high_c" in plan
+        figures = "SELECT minimum_ah, typical_ah, c_rate_base_ah, ac_mohm, cycles FROM sheets WHERE cell_id = 'osk-1'"
+        assert connection.execute(figures).fetchall() == [(3.35, 3.45, 3.35, 22.0, 300)]
+        cold = (
+            "SELECT max_a, max_c FROM limits WHERE cell_id = 'osk-1' AND kind = 'discharge' AND low_c = -20"
+        )
+        assert connection.execute(cold).fetchall() == [(0.5 * 3.35, 0.5)]
+
+
+def test_what_is_no_registry_is_not_opened(tmp_path: Path) -> None:
+    """Otherwise a wrong path creates an empty registry, or writes into another file."""
+    with (
+        pytest.raises(UnreadableFile, match="holds no registry"),
+        Store.open(tmp_path / "r.sqlite", create=False),
+    ):
+        pass
+    bundle = tmp_path / "cells.jsonl"
+    bundle.write_text("{}\n")
+    with pytest.raises(UnreadableFile, match="not a SQLite registry"), Store.open(bundle, create=True):
+        pass
+    with pytest.raises(StoreProblem, match="directory"), Store.open(tmp_path, create=True):
+        pass
+    assert (list(tmp_path.iterdir()), bundle.read_text()) == ([bundle], "{}\n")
+
+
+def test_a_full_disk_is_said_in_plain_words(make_cell: Make, path: Path) -> None:
+    """Otherwise a full disk ends in a traceback or in half an import. Source: sqlite.org/pragma.html, max_page_count."""
+    with Store.open(path, create=True) as store:
+        pages = store._connection.execute("PRAGMA page_count").fetchone()[0]
+        store._connection.execute(f"PRAGMA max_page_count = {pages + 5}")
+        with pytest.raises(StoreProblem, match=r"the disk is full.*nothing was changed"):
+            store.add([make_cell(f"osk-{number}") for number in range(200)], **BY)
+        assert store.verify() == []
+    assert ids(path) == []
+
+
+def test_a_locked_registry_is_said_in_plain_words(make_cell: Make, path: Path) -> None:
+    """Otherwise another program's long transaction shows as a traceback."""
+    with Store.open(path, create=True) as store, closing(sqlite3.connect(path)) as other:
+        store._connection.execute("PRAGMA busy_timeout = 50")
+        other.execute("BEGIN IMMEDIATE")
+        with pytest.raises(StoreProblem, match=r"another program is writing.*try again"):
+            store.add([make_cell("osk-1")], **BY)
+        assert open_catalogue(path).count == 0
+        other.rollback()
+        store.add([make_cell("osk-1")], **BY)
+
+
+ADD_ONE_BY_ONE = """
+import sys
+from pathlib import Path
+from registry.bundle import read_bundle
+from registry.store import Store
+for cell in read_bundle(Path(sys.argv[2])):
+    with Store.open(Path(sys.argv[1]), create=True) as store:
+        store.add([cell], who=sys.argv[2], why="at once")
+"""
+
+
+def test_writers_at_once_lose_and_refuse_nothing(make_cell: Make, path: Path, tmp_path: Path) -> None:
+    """Otherwise two benches that share a registry lose each other's cells. Also: all create it at once."""
+    running = []
+    for worker in range(8):
+        bundle = tmp_path / f"{worker}.jsonl"
+        write_bundle([make_cell(f"osk-{worker}-{number}") for number in range(25)], bundle)
+        command = [sys.executable, "-c", ADD_ONE_BY_ONE, str(path), str(bundle)]
+        running.append(subprocess.Popen(command, cwd=ROOT, stderr=subprocess.PIPE, text=True))
+    said = [process.communicate()[1] for process in running]
+    assert ([process.returncode for process in running], said) == ([0] * 8, [""] * 8)
+    assert len(ids(path)) == 200
+    with Store.open(path, create=False) as store:
+        assert store.verify() == []
+        assert sum(len(store.history(cell_id)) for cell_id in ids(path)) == 200
+
+
+IMPORT = """
+import sys
+from pathlib import Path
+from registry.bundle import read_bundle
+from registry.store import Store
+cells = read_bundle(Path(sys.argv[2]))
+with Store.open(Path(sys.argv[1]), create=True) as store:
+    print("ready", flush=True)
+    store.take(cells, who="Quay Street", why="import")
+    print("done", flush=True)
+"""
+
+
+@pytest.mark.skipif(os.name == "nt", reason="needs SIGKILL")
+def test_a_killed_import_takes_all_or_nothing(make_cell: Make, path: Path, tmp_path: Path) -> None:
+    """Otherwise a power cut leaves half a bundle. Source: sqlite.org/atomiccommit.html; here kill -9."""
+    rounds, each = 10, 600
+    chance = random.Random(7)  # noqa: S311 - moments to kill at, no secret
+    killed, took = 0, 0.5
+    for number in range(rounds):
+        cells = [make_cell(f"r{number}-{cell}") for cell in range(each)]
+        bundle = tmp_path / "cells.jsonl"
+        write_bundle(cells, bundle)
+        command = [sys.executable, "-c", IMPORT, str(path), str(bundle)]
+        process = subprocess.Popen(command, cwd=ROOT, stdout=subprocess.PIPE, text=True)
+        assert process.stdout is not None
+        assert process.stdout.readline() == "ready\n"
+        begun = time.monotonic()
+        if number == 0:
+            assert process.stdout.readline() == "done\n"
+            took = time.monotonic() - begun
+        else:
+            time.sleep(chance.uniform(0, took))
+            process.kill()
+        process.communicate()
+        killed += process.returncode != 0
+        with Store.open(path, create=False) as store:
+            assert store.verify() == []
+        present = sum(cell_id.startswith(f"r{number}-") for cell_id in ids(path))
+        assert present in (0, each)
+        assert number > 0 or present == each
+    assert killed > 0

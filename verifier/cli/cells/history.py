@@ -1,0 +1,113 @@
+"""``cells history`` and ``cells verify``: what was changed and by whom, and whether all holds together."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import click
+
+from registry.bundle import cell_line
+from registry.catalogue import open_catalogue
+from registry.cell import Cell
+from registry.connection import is_sqlite
+from registry.errors import UnreadableFile
+from registry.store import Change, Store
+from verifier.cli.cells.registries import unknown_cell
+from verifier.cli.cells.rendering import change_lines, figure_lines, paragraph_after
+from verifier.cli.options import format_option, registry_option, registry_path_or_default
+from verifier.report.columns import counted, paragraph
+
+INDENT = "      "
+
+
+@click.command()
+@click.argument("cell_id", metavar="ID")
+@format_option("text", "json")
+@registry_option
+def history(cell_id: str, format_name: str, registry_path: Path | None) -> None:
+    """Show every change of a cell: when, by whom, why, and each figure from what to what."""
+    target = registry_path_or_default(registry_path)
+    if target.exists() and target.stat().st_size and not is_sqlite(target):
+        raise UnreadableFile(str(target), "is a text file, which keeps no history", "name a SQLite registry")
+    with Store.open(target, create=False) as store:
+        if (catalogue := open_catalogue(target)).get(cell_id) is None:
+            raise unknown_cell(cell_id, str(target), (cell.id for cell in catalogue.cells(all=True)))
+        changes = store.history(cell_id)
+    if format_name == "json":
+        click.echo(json.dumps([_as_data(change) for change in changes], ensure_ascii=False, indent=2))
+        return
+    click.echo(f"{cell_id}: {counted(len(changes), 'change')}, oldest first")
+    for change in changes:
+        click.echo("\n" + "\n".join(_as_text(change)))
+
+
+def _as_text(change: Change) -> Iterator[str]:
+    why = f": {change.why}" if change.why else ", no reason given"
+    when = change.at.replace("T", " ").replace("+00:00", " UTC")
+    yield paragraph_after(f"{change.number:>4}  ", f"{when}, {change.action} by {change.who}{why}", INDENT)
+    if change.before is None:
+        figures = sum(1 for sheet in change.after.sheets for _ in figure_lines(sheet))
+        held = f"{counted(len(change.after.sheets), 'sheet')}, {counted(figures, 'figure')}"
+        yield f"{INDENT}the cell's first record: {held}"
+        return
+    for line in change_lines(change.before, change.after):
+        yield paragraph_after(INDENT, line, INDENT + "  ")
+
+
+def _as_data(change: Change) -> dict[str, Any]:
+    before, after = _flat(change.before), _flat(change.after)
+    return {
+        "number": change.number, "cell_id": change.cell_id, "action": change.action,
+        "at": change.at, "who": change.who, "why": change.why,
+        "changes": [
+            {"field": path, "before": before.get(path), "after": after.get(path)}
+            for path in dict.fromkeys([*before, *after])
+            if before.get(path) != after.get(path)
+        ],
+    }  # fmt: skip
+
+
+def _flat(cell: Cell | None) -> dict[str, Any]:
+    return {} if cell is None else dict(_leaves(json.loads(cell_line(cell)), ""))
+
+
+def _leaves(value: Any, path: str) -> Iterator[tuple[str, Any]]:
+    if isinstance(value, dict):
+        for name, part in value.items():
+            yield from _leaves(part, f"{path}.{name}" if path else name)
+    elif isinstance(value, list):
+        for at, part in enumerate(value):
+            yield from _leaves(part, f"{path}[{at}]")
+    else:
+        yield path, value
+
+
+@click.command()
+@registry_option
+def verify(registry_path: Path | None) -> int:
+    """Check that a registry holds together: the file, every record, the search index and the history.
+
+    Exit status 0 when it does, 2 when something is damaged. A warning is no damage.
+    """
+    target = registry_path_or_default(registry_path)
+    found = _findings(target)
+    damage = [line for line in found if not line.startswith("warning:")]
+    for line in found:
+        click.echo(paragraph(line, indent="  "))
+    if damage:
+        click.echo(f"{target}: damaged, {counted(len(damage), 'finding')}; restore a copy")
+        return 2
+    click.echo(f"{target}: holds together, {counted(open_catalogue(target).count, 'cell')} in use")
+    return 0
+
+
+def _findings(target: Path) -> list[str]:
+    if target.exists() and target.stat().st_size and not is_sqlite(target):
+        # A bundle is sound when every line of it can be read as a cell.
+        open_catalogue(target)
+        return []
+    with Store.open(target, create=False) as store:
+        return store.verify()

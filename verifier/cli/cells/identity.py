@@ -1,0 +1,55 @@
+"""Options that say what a cell is, and what document a sheet is."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Any, get_args
+
+import click
+
+from registry.cell import EVIDENCE_BEST_FIRST, Form
+from registry.chemistry import CHEMISTRIES
+from verifier.cli.options import Command
+
+IDENTITY = ("maker", "model", "size", "chemistry", "form", "markings")
+SHEET = ("evidence", "title", "revision", "date")
+
+
+def identity_options(command: Command) -> Command:
+    """Add what a cell is: maker, model, size, chemistry, form and markings."""
+    for option in (
+        click.option(
+            "--marking", "markings", multiple=True, metavar="TEXT",
+            help="Marking on the wrapper.  [repeatable]",
+        ),
+        click.option("--form", type=click.Choice(get_args(Form)), help="Shape.  [default: cylindrical]"),
+        click.option("--chemistry", type=click.Choice(CHEMISTRIES, case_sensitive=False), help="Chemistry."),
+        click.option("--size", metavar="CODE", help="Size code, such as 18650 or 21700."),
+        click.option("--model", metavar="TEXT", help="Model, as the sheet prints it."),
+        click.option("--maker", metavar="TEXT", help="Maker."),
+    ):  # fmt: skip
+        command = option(command)
+    return command
+
+
+def sheet_options(command: Command) -> Command:
+    """Add what document a sheet is: evidence grade, title, revision and date."""
+    for option in (
+        click.option("--date", metavar="DATE", help="Date of the sheet: 2025, 2025-03 or 2025-03-01."),
+        click.option("--revision", metavar="TEXT", help="Revision of the sheet."),
+        click.option("--title", metavar="TEXT", help="Title of the sheet."),
+        click.option(
+            "--evidence", type=click.Choice(EVIDENCE_BEST_FIRST),
+            help="Where the figures come from, best first.",
+        ),
+    ):  # fmt: skip
+        command = option(command)
+    return command
+
+
+def taken_from(typed: dict[str, Any], names: Iterable[str]) -> dict[str, Any]:
+    """Take the options of these names that were given out of a command's options."""
+    found = {name: typed.pop(name) for name in names}
+    return {
+        name: list(value) if isinstance(value, tuple) else value for name, value in found.items() if value
+    }

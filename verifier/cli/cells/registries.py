@@ -1,0 +1,101 @@
+"""Opening the registry that a command names, and finding a cell in it."""
+
+from __future__ import annotations
+
+import getpass
+from collections.abc import Callable, Iterable
+from difflib import get_close_matches
+from pathlib import Path
+
+import click
+
+from registry.catalogue import Catalogue
+from registry.cell import Cell
+from registry.connection import MAGIC
+from registry.errors import UnknownCell, UnreadableFile
+from verifier.cli.options import Command, registry_path_or_default
+
+_BUNDLE_ENDINGS = {".jsonl", ".ndjson", ".json", ".csv"}
+
+
+def path_to_change(path: Path | None) -> Path:
+    """Return the SQLite registry that a command is to change.
+
+    Raises
+    ------
+    UnreadableFile
+        When the path is a bundle or another text file, which a change would have no history for.
+    """
+    target = registry_path_or_default(path)
+    held = _beginning(target)
+    if held and not held.startswith(MAGIC):
+        raise UnreadableFile(
+            str(target),
+            "is a text file, which is read as it is and keeps no history of changes",
+            f"take it into a registry with 'packclaim cells import {target} --registry "
+            f"{target.with_suffix('.sqlite')}', then name that one",
+        )
+    if not held and target.suffix.lower() in _BUNDLE_ENDINGS:
+        raise UnreadableFile(
+            str(target), "is named like a text file; changes are kept in SQLite",
+            f"name a registry such as {target.with_suffix('.sqlite')}",
+        )  # fmt: skip
+    return target
+
+
+def _beginning(path: Path) -> bytes:
+    try:
+        with path.open("rb") as file:
+            return file.read(len(MAGIC))
+    except OSError:
+        # What is missing may be created; what cannot be read is told by the store, with its reason.
+        return b""
+
+
+def author_options(*, why_required: bool) -> Callable[[Command], Command]:
+    """Add ``--who`` and ``--why``, which every change carries in the history."""
+
+    def add(command: Command) -> Command:
+        command = click.option(
+            "--why", required=why_required, default=None if why_required else "", metavar="TEXT",
+            help="Reason, kept in the history." + ("" if why_required else "  [optional]"),
+        )(command)  # fmt: skip
+        return click.option(
+            "--who",
+            default=login_name,
+            metavar="NAME",
+            help="Who makes the change.  [default: your login name]",
+        )(command)
+
+    return add
+
+
+def login_name() -> str:
+    """Return the user's login name, or ask for ``--who`` where the system knows none."""
+    try:
+        return getpass.getuser()
+    except (OSError, KeyError, ImportError) as error:
+        raise click.UsageError(
+            "your login name is not known here; say who makes the change with --who"
+        ) from error
+
+
+def cell_with_id(catalogue: Catalogue, cell_id: str) -> Cell:
+    """Return the cell with an id, retired or not.
+
+    Raises
+    ------
+    UnknownCell
+        When there is none; names the ids that are nearest.
+    """
+    cell = catalogue.get(cell_id)
+    if cell is None:
+        raise unknown_cell(cell_id, catalogue.place, (each.id for each in catalogue.cells(all=True)))
+    return cell
+
+
+def unknown_cell(name: str, place: str, ids: Iterable[str]) -> UnknownCell:
+    """Return the error for a name that no cell of a registry has."""
+    near = get_close_matches(name.lower(), list(ids), n=3, cutoff=0.5)
+    hint = f"near it: {', '.join(near)}" if near else "'packclaim cells list' shows all ids"
+    return UnknownCell(f"cell '{name}'", f"is not in the registry {place}", hint)

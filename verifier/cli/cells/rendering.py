@@ -1,0 +1,324 @@
+"""Cells and sheets in plain words: a sheet figure by figure, and what differs between two records."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import NamedTuple
+
+from registry.cell import (
+    Capacity,
+    Cell,
+    CycleLife,
+    DischargeBand,
+    Figure,
+    Form,
+    Sheet,
+    TemperatureRange,
+)
+from verifier.report.columns import WIDTH, paragraph, printable
+from verifier.support.sheets import GRADES
+
+FIGURE_WORDS = {
+    "capacity": "capacity",
+    "c_rate_capacity_ah": "1C refers to",
+    "nominal_voltage_v": "nominal voltage",
+    "charge_voltage_v": "charge voltage",
+    "cutoff_voltage_v": "cut-off voltage",
+    "discharge": "continuous discharge",
+    "charge": "charge",
+    "standard_charge_a": "standard charge",
+    "pulse": "pulse discharge",
+    "resistance": "resistance",
+    "mass_g": "mass",
+    "diameter_mm": "diameter",
+    "length_mm": "length",
+    "width_mm": "width",
+    "thickness_mm": "thickness",
+    "cycle_life": "cycle life",
+    "discharge_temperature": "discharge temperature",
+    "charge_temperature": "charge temperature",
+    "storage_temperature": "storage temperature",
+}
+_NOT_OF: dict[Form, tuple[str, ...]] = {
+    "cylindrical": ("width_mm", "thickness_mm"),
+    "prismatic": ("diameter_mm",),
+    "pouch": ("diameter_mm",),
+}
+DECIDES = "A check uses the sheets of the best evidence grade, and of those the most cautious figure."
+LABEL_WIDTH = 24
+# The single-number figures that are always written with the same unit.
+_UNIT_OF = {"ah": "Ah", "v": "V", "a": "A", "g": "g", "mm": "mm"}
+
+
+class Line(NamedTuple):
+    """One figure of a sheet.
+
+    ``label`` is what it is called, ``band`` the temperatures it holds for, ``value`` the figure itself,
+    ``conditions`` what else is said of it, and ``cited`` where it stands on the sheet.
+    """
+
+    label: str
+    value: str
+    conditions: str = ""
+    band: str = ""
+    cited: str = ""
+
+    @property
+    def name(self) -> str:
+        """What the figure is called, with its band."""
+        return f"{self.label}, {self.band}" if self.band else self.label
+
+    @property
+    def whole(self) -> str:
+        """The value, its conditions and where it stands."""
+        conditions = f"{self.value} {self.conditions}" if self.conditions else self.value
+        return f"{conditions}; {self.cited}" if self.cited else conditions
+
+
+def number(value: float) -> str:
+    """Return a number without trailing zeros and without an exponent where one can be done without."""
+    return f"{value:.10g}"
+
+
+def span(low: float, high: float) -> str:
+    """Return a temperature range in words, such as ``-20..60 C``."""
+    return f"{number(low)} C" if low == high else f"{number(low)}..{number(high)} C"
+
+
+def figure_lines(sheet: Sheet) -> Iterator[Line]:
+    """Yield the figures of a sheet, one line each, in the order that sheets print them."""
+    for capacity in sheet.capacity:
+        yield _line(
+            f"capacity, {capacity.kind}", f"{number(capacity.value_ah)} Ah", capacity, _stated_at(capacity)
+        )
+    yield from _single_numbers(
+        sheet, "c_rate_capacity_ah", "nominal_voltage_v", "charge_voltage_v", "cutoff_voltage_v"
+    )
+    for band in sheet.discharge:
+        yield from _discharge(sheet, band)
+    for pulse in sheet.pulse:
+        lasting = "with no duration stated" if pulse.seconds is None else f"for {number(pulse.seconds)} s"
+        yield _line("pulse discharge", _limit(sheet, pulse.current_a, pulse.current_c), pulse, lasting)
+    for charge in sheet.charge:
+        yield _line("charge", _limit(sheet, charge.max_a, charge.max_c), charge, _basis(charge.basis))
+    yield from _single_numbers(sheet, "standard_charge_a")
+    yield from _resistance(sheet)
+    yield from _single_numbers(sheet, "mass_g", "diameter_mm", "length_mm", "width_mm", "thickness_mm")
+    if sheet.cycle_life:
+        yield _cycle_life(sheet.cycle_life)
+    for name in ("discharge_temperature", "charge_temperature", "storage_temperature"):
+        found: TemperatureRange | None = getattr(sheet, name)
+        if found:
+            # Here the range is the figure, not the condition of one.
+            text = span(found.low_c, found.high_c)
+            yield Line(FIGURE_WORDS[name], text, _basis(found.basis), cited=_cited(found))
+
+
+def _line(label: str, value: str, figure: Figure | None, conditions: str = "") -> Line:
+    low, high = getattr(figure, "low_c", None), getattr(figure, "high_c", None)
+    band = "" if low is None or high is None else span(low, high)
+    return Line(label, value, conditions, band, _cited(figure))
+
+
+def _cited(figure: Figure | None) -> str:
+    if figure is None:
+        return ""
+    page = "" if figure.page is None else f"page {figure.page}"
+    quote = "" if figure.quote is None else f'"{figure.quote}"'
+    return ", ".join(filter(None, (page, quote)))
+
+
+def _single_numbers(sheet: Sheet, *names: str) -> Iterator[Line]:
+    for name in names:
+        value: float | None = getattr(sheet, name)
+        if value is not None:
+            unit = _UNIT_OF[name.rpartition("_")[2]]
+            yield _line(FIGURE_WORDS[name], f"{number(value)} {unit}", sheet.citations.get(name))
+
+
+def _basis(basis: str | None) -> str:
+    return {"ambient": "(ambient)", "surface": "(cell surface)"}.get(basis or "", "")
+
+
+def _conditions(*conditions: tuple[str, float | None]) -> str:
+    return ", ".join(words.format(number(value)) for words, value in conditions if value is not None)
+
+
+def _stated_at(capacity: Capacity) -> str:
+    conditions = _conditions(
+        ("{} A", capacity.current_a),
+        ("{} C", capacity.temperature_c),
+        ("down to {} V", capacity.cutoff_voltage_v),
+    )
+    return f"at {conditions}" if conditions else ""
+
+
+def _limit(sheet: Sheet, amperes: float | None, multiples: float | None) -> str:
+    """Return a limit as the sheet gives it, and in A where it gives multiples of C."""
+    if multiples is None:
+        return "" if amperes is None else f"{number(amperes)} A"
+    if amperes is not None:
+        return f"{number(amperes)} A ({number(multiples)}C)"
+    worth = sheet.amperes(None, multiples)
+    if worth is None:
+        return f"{number(multiples)}C (no capacity says how many A)"
+    return f"{number(multiples)}C ({number(worth)} A)"
+
+
+def _discharge(sheet: Sheet, band: DischargeBand) -> Iterator[Line]:
+    continuous = _limit(sheet, band.max_continuous_a, band.max_continuous_c)
+    if continuous:
+        yield _line("continuous discharge", continuous, band, _basis(band.basis))
+    maximum = _limit(sheet, band.max_unspecified_a, band.max_unspecified_c)
+    if maximum:
+        kind = (
+            "not called continuous"
+            if band.cutoff_temperature_c is None
+            else f"until the cell reaches {number(band.cutoff_temperature_c)} C"
+        )
+        yield _line("maximum discharge", maximum, band, f"{_basis(band.basis)} {kind}".strip())
+
+
+def _resistance(sheet: Sheet) -> Iterator[Line]:
+    found = sheet.resistance
+    if found is None:
+        return
+    if found.ac_mohm is not None:
+        yield _line("ac resistance, 1 kHz", f"{number(found.ac_mohm)} mohm", found)
+    if found.dc_mohm is not None:
+        pulse = "" if found.dc_seconds is None else f"by a pulse of {number(found.dc_seconds)} s"
+        yield _line("dc resistance", f"{number(found.dc_mohm)} mohm", found, pulse)
+
+
+def _cycle_life(found: CycleLife) -> Line:
+    conditions = _conditions(
+        ("{} A charge", found.charge_a), ("{} A discharge", found.discharge_a), ("{} C", found.temperature_c)
+    )
+    left = "" if found.to_fraction is None else f" to {number(100 * found.to_fraction)}% of capacity"
+    return _line(
+        "cycle life", f"{found.cycles} cycles{left}", found, f"at {conditions}" if conditions else ""
+    )
+
+
+def sheet_heading(sheet: Sheet) -> str:
+    """Return a sheet's evidence grade, title, revision and date."""
+    parts = [GRADES[sheet.evidence]]
+    if sheet.title:
+        parts.append(f'"{sheet.title}"')
+    if sheet.revision:
+        parts.append(f"revision {sheet.revision}")
+    if sheet.date:
+        parts.append(sheet.date)
+    return ", ".join(parts)
+
+
+def sheet_text(sheet: Sheet, place: str, form: Form) -> str:
+    """Return a sheet as text: its heading, its figures, what it does not state and what is unknown."""
+    lines = [paragraph(f"{place}: {sheet_heading(sheet)}", indent="  ")]
+    for line in figure_lines(sheet):
+        lines.append(_entry(line.label, f"{line.band}: {line.whole}" if line.band else line.whole))
+    if sheet.not_stated:
+        lines.append(_entry("not stated", ", ".join(FIGURE_WORDS[name] for name in sheet.not_stated)))
+    unknown = [
+        words
+        for name, words in FIGURE_WORDS.items()
+        if not getattr(sheet, name) and name not in sheet.not_stated and name not in _NOT_OF[form]
+    ]
+    if unknown:
+        lines.append(_entry("not known", ", ".join(unknown)))
+    if sheet.file_sha256:
+        lines.append(_entry("SHA-256 of the file", sheet.file_sha256))
+    return "\n".join(lines)
+
+
+def _entry(label: str, text: str) -> str:
+    indent = " " * (LABEL_WIDTH + 2)
+    return paragraph_after(f"  {label:<{LABEL_WIDTH}}", text, indent)
+
+
+def paragraph_after(start: str, text: str, indent: str) -> str:
+    """Return ``start`` and the text wrapped beside it."""
+    wrapped = paragraph(text, width=WIDTH - len(indent)).split("\n")
+    return "\n".join([start + wrapped[0], *(indent + line for line in wrapped[1:])])
+
+
+def cell_heading(cell: Cell) -> str:
+    """Return what a cell is: id, maker, model, form, size, chemistry, markings, and whether it is retired."""
+    kind = " ".join(filter(None, (cell.form, cell.size, cell.chemistry)))
+    lines = [printable(f"{cell.id}: {cell.maker} {cell.model}, {kind}")]
+    if cell.markings:
+        lines.append(_entry("markings on the wrapper", "; ".join(cell.markings)))
+    if cell.retired:
+        lines.append(_entry("retired", cell.retired))
+    return "\n".join(lines)
+
+
+def cell_text(cell: Cell) -> str:
+    """Return a cell as text: what it is, every sheet, numbered from 1, and where its sheets disagree."""
+    blocks = [cell_heading(cell)]
+    blocks += [sheet_text(sheet, f"Sheet {at}", cell.form) for at, sheet in enumerate(cell.sheets, start=1)]
+    differing = disagreements(cell)
+    if differing:
+        lines = [paragraph(f"- {line}", indent="  ") for line in differing]
+        blocks.append("\n".join(["The sheets disagree", *lines, paragraph(DECIDES)]))
+    return "\n\n".join(blocks)
+
+
+def disagreements(cell: Cell) -> list[str]:
+    """Return the figures of which the sheets of a cell say different things, one line each."""
+    by_label: dict[str, dict[int, list[str]]] = {}
+    for at, sheet in enumerate(cell.sheets, start=1):
+        for line in figure_lines(sheet):
+            value = f"{line.value} at {line.band}" if line.band else line.value
+            by_label.setdefault(line.label, {}).setdefault(at, []).append(value)
+    return [
+        f"{label}: "
+        + ", against ".join(f"{' and '.join(values)} (sheet {at})" for at, values in said.items())
+        for label, said in by_label.items()
+        if len({tuple(sorted(values)) for values in said.values()}) > 1
+    ]
+
+
+def change_lines(before: Cell | None, after: Cell | None) -> list[str]:
+    """Return what differs between two records of a cell, one line a figure, each from what to what."""
+    old, new = _flat(before), _flat(after)
+    lines = []
+    for label in [*old, *(label for label in new if label not in old)]:
+        was, now = old.get(label), new.get(label)
+        if was == now:
+            continue
+        if was is None:
+            lines.append(f"{label}: {now} (new)")
+        elif now is None:
+            lines.append(f"{label}: {was} (taken out)")
+        else:
+            lines.append(f"{label}: {was} -> {now}")
+    return lines
+
+
+def _flat(cell: Cell | None) -> dict[str, str]:
+    if cell is None:
+        return {}
+    flat = {
+        "maker": cell.maker,
+        "model": cell.model,
+        "form": cell.form,
+        "chemistry": cell.chemistry,
+        "size": cell.size or "",
+        "markings": "; ".join(cell.markings),
+        "retired": cell.retired or "",
+    }
+    for at, sheet in enumerate(cell.sheets, start=1):
+        place = f"sheet {at}"
+        flat |= {
+            f"{place}, evidence": GRADES[sheet.evidence],
+            f"{place}, title": sheet.title,
+            f"{place}, revision": sheet.revision,
+            f"{place}, date": sheet.date or "",
+            f"{place}, SHA-256 of the file": sheet.file_sha256 or "",
+            f"{place}, not stated": ", ".join(FIGURE_WORDS[name] for name in sheet.not_stated),
+        }
+        for line in figure_lines(sheet):
+            label = f"{place}, {line.name}"
+            flat[label] = f"{flat[label]} | {line.whole}" if label in flat else line.whole
+    return {label: text for label, text in flat.items() if text}

@@ -1,0 +1,56 @@
+"""``cells show`` and ``cells list``: what is registered."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import click
+
+from registry.bundle import cell_line
+from registry.catalogue import Catalogue
+from registry.cell import Cell
+from registry.errors import UnknownCell
+from verifier.cli.cells.registries import unknown_cell
+from verifier.cli.cells.rendering import cell_text
+from verifier.cli.options import format_option, read_registry, registry_option
+
+
+@click.command()
+@click.argument("name", metavar="ID|MARKING")
+@format_option("text", "json")
+@registry_option
+def show(name: str, format_name: str, registry_path: Path | None) -> None:
+    """Show a cell with all its sheets, named by its id or by the marking on its wrapper.
+
+    With --format json the cell's record is printed, which 'cells edit --set' takes back.
+
+    Example: packclaim cells show "LYR 18650-35P"
+    """
+    cell = find_cell(read_registry(registry_path), name)
+    if format_name == "json":
+        click.echo(json.dumps(json.loads(cell_line(cell)), ensure_ascii=False, indent=2))
+        return
+    click.echo(cell_text(cell))
+
+
+def find_cell(catalogue: Catalogue, name: str) -> Cell:
+    """Return the cell with an id, retired or not, or the one in use that a marking names.
+
+    Raises
+    ------
+    UnknownCell
+        When there is none; names what is near, and never takes it.
+    """
+    from registry.matching import match_marking
+
+    cell = catalogue.get(name)
+    if cell is not None:
+        return cell
+    match = match_marking(name, catalogue)
+    if match.cell is not None:
+        return match.cell
+    near = ", ".join(each.cell_id for each in match.suggestions)
+    if not near:
+        raise unknown_cell(name, catalogue.place, (each.id for each in catalogue.cells(all=True)))
+    raise UnknownCell(f"'{name}'", match.note, f"name one by its id: {near}")

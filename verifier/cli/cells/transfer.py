@@ -1,0 +1,143 @@
+"""``cells import`` and ``cells export``: whole registries as text bundles and tables."""
+
+from __future__ import annotations
+
+import shlex
+from pathlib import Path
+
+import click
+
+from registry.bundle import bundle_text, parse_bundle
+from registry.cell import Cell
+from registry.connection import MAGIC
+from registry.errors import InvalidRecord, ManyProblems, PlacedError, UnreadableFile
+from registry.store import Store
+from verifier.cli.cells.registries import author_options, path_to_change
+from verifier.cli.options import read_registry, read_text, registry_option, write_text
+from verifier.report.columns import counted
+
+ENDINGS = {".jsonl": "bundle", ".ndjson": "bundle", ".json": "bundle", ".csv": "table"}
+type_option = click.option(
+    "--type", "kind", type=click.Choice(("bundle", "table")),
+    help="bundle is JSON Lines, table is CSV.  [default: by the file's ending, else by its content]",
+)  # fmt: skip
+
+
+@click.command("import")
+@click.argument("files", nargs=-1, required=True, metavar="FILE...")
+@type_option
+@author_options(why_required=False)
+@registry_option
+def import_cells(
+    files: tuple[str, ...], kind: str | None, registry_path: Path | None, who: str, why: str
+) -> None:
+    """Take cells from bundles (.jsonl) or tables (.csv), all of them or none; '-' is stdin.
+
+    A cell whose id is registered takes the place of the one that is; the history keeps both.
+    """
+    target = path_to_change(registry_path)
+    cells = _cells_of(files, kind)
+    with Store.open(target, create=True) as store:
+        counts = store.take(cells, who=who, why=why)
+    click.echo(
+        f"{target}: {counts['added']} added, {counts['changed']} changed, {counts['unchanged']} unchanged"
+    )
+    if counts["kept_retired"]:
+        click.echo(
+            f"note: {counts['kept_retired']} of them stay retired here; "
+            "bring one back with 'packclaim cells retire ID --undo'",
+            err=True,
+        )
+    if not cells:
+        click.echo("note: the input holds no cells", err=True)
+
+
+def _cells_of(files: tuple[str, ...], kind: str | None) -> list[Cell]:
+    """Return the cells of all files; every problem of every file is told before anything is taken."""
+    cells: list[Cell] = []
+    found: list[PlacedError] = []
+    first_in: dict[str, str] = {}
+    for name in files:
+        try:
+            parsed = _parsed(name, kind)
+        except ManyProblems as several:
+            found.extend(several.problems)
+            continue
+        except PlacedError as problem:
+            found.append(problem)
+            continue
+        for cell in parsed:
+            if first_in.setdefault(cell.id, name) != name:
+                found.append(
+                    InvalidRecord(
+                        f"{name} cell {cell.id}", f"stands in {first_in[cell.id]} too", "keep one of the two"
+                    )
+                )
+        cells.extend(parsed)
+    if len(found) == 1:
+        raise found[0]
+    if found:
+        raise ManyProblems(", ".join(files), found)
+    return cells
+
+
+def _parsed(name: str, kind: str | None) -> list[Cell]:
+    place = "stdin" if name == "-" else name
+    if name != "-":
+        _refuse_sqlite(Path(name))
+    text = read_text(name)
+    chosen = kind or ENDINGS.get(Path(name).suffix.lower()) or _kind_of(text)
+    if chosen == "bundle":
+        return parse_bundle(text, place)
+    from registry.table import parse_table
+
+    return parse_table(text, place)
+
+
+def _kind_of(text: str) -> str:
+    return "bundle" if text.lstrip().startswith(("{", "[")) else "table"
+
+
+def _refuse_sqlite(path: Path) -> None:
+    try:
+        with path.open("rb") as file:
+            held = file.read(len(MAGIC))
+    except OSError:
+        return  # the reading that follows says why
+    if held == MAGIC:
+        raise UnreadableFile(
+            str(path), "is a SQLite registry",
+            f"write a bundle of it: packclaim cells export cells.jsonl --registry {shlex.quote(str(path))}",
+        )  # fmt: skip
+
+
+@click.command("export")
+@click.argument("file")
+@type_option
+@registry_option
+def export_cells(file: str, kind: str | None, registry_path: Path | None) -> None:
+    """Write all cells, retired ones too, to a bundle (.jsonl) or a table (.csv); '-' is stdout."""
+    if file != "-":
+        _refuse_sqlite_target(Path(file))
+    chosen = kind or ENDINGS.get(Path(file).suffix.lower()) or ("bundle" if file == "-" else None)
+    if chosen is None:
+        raise click.UsageError(f"'{file}' does not end in .jsonl or .csv; say --type bundle or --type table")
+    catalogue = read_registry(registry_path)
+    cells = catalogue.cells(all=True)
+    write_text(file, _text_of(cells, chosen))
+    click.echo(f"{catalogue.place}: {counted(len(cells), 'cell')} written", err=True)
+
+
+def _text_of(cells: list[Cell], kind: str) -> str:
+    if kind == "bundle":
+        return bundle_text(cells)
+    from registry.table import write_table
+
+    return write_table(cells)
+
+
+def _refuse_sqlite_target(path: Path) -> None:
+    if path.is_file():
+        with path.open("rb") as file:
+            if file.read(len(MAGIC)) == MAGIC:
+                raise UnreadableFile(str(path), "is a SQLite registry, which an export does not overwrite")

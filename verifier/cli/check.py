@@ -1,0 +1,110 @@
+"""The command that judges cases."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+
+import click
+
+from registry.catalogue import Catalogue, open_catalogue
+from verifier.bounds import Bounds, as_bounds
+from verifier.case_file import CaseFile, parse_case
+from verifier.cli.options import (
+    TemperatureRange,
+    format_option,
+    out_option,
+    read_text,
+    registry_option,
+    registry_path_or_default,
+    write_text,
+)
+from verifier.errors import UnreadableInput
+from verifier.judge import judge
+from verifier.policy import Policy
+from verifier.report import as_csv, as_json, as_markdown, as_text
+from verifier.report.model import Report
+
+CASE_ENDINGS = (".yaml", ".yml", ".json")
+
+
+def case_names(names: Sequence[str]) -> list[str]:
+    """Return the case files named, a folder standing for the case files in it, in order of name."""
+    found: list[str] = []
+    for name in names:
+        if name != "-" and Path(name).is_dir():
+            inside = sorted(str(path) for path in Path(name).iterdir() if path.suffix in CASE_ENDINGS)
+            if not inside:
+                raise UnreadableInput(name, "holds no case file", "a case file ends in .yaml, .yml or .json")
+            found.extend(inside)
+        else:
+            found.append(name)
+    return found
+
+
+def read_cases(names: Sequence[str]) -> list[CaseFile]:
+    """Read every case named before any is judged."""
+    return [parse_case(read_text(name), "stdin" if name == "-" else name) for name in case_names(names)]
+
+
+def policy_for(case_file: CaseFile, reserve: float | None, temperature: tuple[float, float] | None) -> Policy:
+    """Return the limits in force: the defaults, the case's overrides, the command line's on top."""
+    overrides: dict[str, Bounds | float] = {}
+    if reserve is not None:
+        overrides["reserve"] = reserve
+    if temperature is not None:
+        overrides["use_temperature_c"] = Bounds(*temperature)
+    return Policy(case_file.case.policy).with_overrides(
+        {name: as_bounds(each) for name, each in overrides.items()}
+    )
+
+
+def render(reports: Sequence[Report], format_name: str, *, explain: bool) -> str:
+    """Return the reports in the format asked for."""
+    if format_name == "json":
+        return as_json.render(reports)
+    if format_name == "csv":
+        return as_csv.render(reports)
+    if format_name == "markdown":
+        return as_markdown.render(reports, explain=explain)
+    return as_text.render(reports, explain=explain)
+
+
+@click.command()
+@click.argument("cases", nargs=-1, required=True, metavar="CASE...")
+@registry_option
+@format_option("text", "json", "markdown", "csv")
+@out_option
+@click.option("--explain", is_flag=True, help="Show every step of every figure, with its source.")
+@click.option("--temperature", type=TemperatureRange(), help="Air temperature of use in C, such as -5..35.")
+@click.option("--reserve", type=float, help="Fraction of a current or power limit to use.  [default: 2/3]")
+@click.option("--sheet", help="Title or number of the sheet that decides, where the cell has several.")
+@click.option("--strict", is_flag=True, help="Exit 1 when a claim does not hold or is not settled.")
+def check(
+    cases: tuple[str, ...],
+    registry_path: Path | None,
+    format_name: str,
+    out: str,
+    explain: bool,
+    temperature: tuple[float, float] | None,
+    reserve: float | None,
+    sheet: str | None,
+    strict: bool,
+) -> int:
+    """Judge what a seller claims of a pack.
+
+    CASE is a case file (YAML or JSON), a folder of them, or '-' for stdin.
+
+    Example: packclaim check samples/cases/quay-opened.yaml --registry samples/registry.jsonl
+    """
+    files = read_cases(cases)
+    registry: Catalogue = open_catalogue(registry_path_or_default(registry_path))
+    reports = [
+        judge(each.case, registry, policy=policy_for(each, reserve, temperature), sheet=sheet)
+        for each in files
+    ]
+    write_text(out, render(reports, format_name, explain=explain))
+    if any(report.failed for report in reports):
+        click.echo("packclaim: a check failed; its figure says so, and nothing follows from it", err=True)
+        return 2
+    return 1 if strict and not all(report.all_claims_hold for report in reports) else 0

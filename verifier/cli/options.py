@@ -1,0 +1,120 @@
+"""Options that several commands share, and how they read and write files."""
+
+from __future__ import annotations
+
+import os
+import sys
+import tempfile
+from collections.abc import Callable
+from contextlib import suppress
+from pathlib import Path
+from typing import Any
+
+import click
+
+from registry.catalogue import BundleCatalogue, Catalogue, default_registry_path, open_catalogue
+from verifier.errors import UnreadableInput
+
+Command = Callable[..., Any]
+
+
+class TemperatureRange(click.ParamType[tuple[float, float]]):
+    """A temperature range such as ``-5..35``, or one temperature such as ``25``, in C."""
+
+    name = "LOW..HIGH"
+
+    def convert(
+        self, value: Any, param: click.Parameter | None, ctx: click.Context | None
+    ) -> tuple[float, float]:
+        """Return (low, high) in C."""
+        if isinstance(value, tuple):
+            return value
+        low, dots, high = str(value).partition("..")
+        try:
+            ends = float(low), float(high if dots else low)
+        except ValueError:
+            self.fail(f"'{value}' is not a temperature range; write -5..35 or 25", param, ctx)
+        if not (-273.15 <= ends[0] <= ends[1] <= 1000):
+            self.fail(f"'{value}' does not run from low to high; write -5..35", param, ctx)
+        return ends
+
+
+def registry_option(command: Command) -> Command:
+    """Add ``--registry``: the SQLite file or bundle to use."""
+    return click.option(
+        "--registry",
+        "registry_path",
+        type=click.Path(path_type=Path),
+        envvar="PACKCLAIM_REGISTRY",
+        default=None,
+        help="Registry of cell sheets: a SQLite file or a JSON Lines bundle.  [default: your data folder]",
+    )(command)
+
+
+def registry_path_or_default(path: Path | None) -> Path:
+    """Return the registry named by the user, else the one in the user's data folder."""
+    return path if path is not None else default_registry_path()
+
+
+class NothingYet(BundleCatalogue):
+    """The user's own registry before the first cell is added to it."""
+
+    def __init__(self, path: Path) -> None:
+        self.place = str(path)
+        self._cells = {}
+
+
+def read_registry(path: Path | None) -> Catalogue:
+    """Open the registry named by the user to be read, else the user's own, which may not exist yet."""
+    place = registry_path_or_default(path)
+    if path is None and not place.exists():
+        return NothingYet(place)
+    return open_catalogue(place)
+
+
+def format_option(*formats: str) -> Callable[[Command], Command]:
+    """Add ``--format`` with the given choices, the first being the default."""
+    return click.option(
+        "--format", "format_name", type=click.Choice(formats), default=formats[0], show_default=True,
+        help="How to write the result.",
+    )  # fmt: skip
+
+
+out_option = click.option("--out", default="-", show_default=True, help="File to write; '-' is stdout.")
+
+
+def read_text(name: str) -> str:
+    """Return the text of a file, or of stdin for ``-``; refuses what is not UTF-8."""
+    place = "stdin" if name == "-" else name
+    try:
+        data = sys.stdin.buffer.read() if name == "-" else Path(name).read_bytes()
+    except OSError as error:
+        raise UnreadableInput(place, f"cannot be read ({error.strerror})") from error
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        raise UnreadableInput(place, f"byte {error.start} is not UTF-8", "save the file as UTF-8") from error
+
+
+def write_text(name: str, text: str) -> None:
+    """Write text to a file, wholly or not at all, or to stdout for ``-``."""
+    if name == "-":
+        sys.stdout.write(text)
+        sys.stdout.flush()
+        return
+    target = Path(name)
+    temporary: str | None = None
+    try:
+        handle, temporary = tempfile.mkstemp(dir=target.parent, prefix=f".{target.name}.")
+        with os.fdopen(handle, "w", encoding="utf-8", newline="") as stream:
+            stream.write(text)
+        # mkstemp makes a private file; a report is as readable as any other file of the user.
+        mask = os.umask(0)
+        os.umask(mask)
+        Path(temporary).chmod(0o666 & ~mask)
+        Path(temporary).replace(target)
+    except OSError as error:
+        if temporary is not None:
+            with suppress(OSError):
+                Path(temporary).unlink()
+        raise UnreadableInput(name, f"cannot be written ({error.strerror})") from error

@@ -1,0 +1,42 @@
+"""The command that prints every default limit."""
+
+from __future__ import annotations
+
+import json
+
+import click
+
+from verifier.cli.options import format_option
+from verifier.policy import DEFAULTS
+from verifier.quantity import written
+
+
+@click.command()
+@format_option("text", "json")
+def policy(format_name: str) -> None:
+    """Print every default limit with its meaning and source.
+
+    A case overrides any of them under its key 'policy', and the report says so.
+
+    Example: packclaim policy
+    """
+    if format_name == "json":
+        data = {
+            name: {
+                "value": written(limit.value),
+                "unit": limit.unit,
+                "meaning": limit.meaning,
+                "source": limit.source,
+            }
+            for name, limit in DEFAULTS.items()
+        }
+        click.echo(json.dumps(data, indent=2))
+        return
+    from verifier.report.columns import table
+    from verifier.report.words import span
+
+    rows = [
+        (name, span(limit.value, limit.unit.strip("-")).strip(), limit.meaning, limit.source)
+        for name, limit in DEFAULTS.items()
+    ]
+    click.echo(table(("limit", "default", "meaning", "source"), rows))

@@ -1,0 +1,37 @@
+"""The command that judges a saved report again."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from verifier.cli.options import read_text, registry_option
+
+
+@click.command()
+@click.argument("report", metavar="REPORT.json")
+@registry_option
+@click.option("--strict", is_flag=True, help="Exit 1 when an answer differs.")
+def recheck(report: str, registry_path: Path | None, strict: bool) -> int:
+    """Judge a saved report again and confirm it, or show the difference.
+
+    The report holds its case, its limits and the sheets of its cell, so nothing else is needed. With
+    --registry the cells of that registry decide instead: has a sheet changed since?
+
+    Example: packclaim recheck report.json
+    """
+    from registry.catalogue import open_catalogue
+    from verifier.recheck import differences, judge_again, read_reports
+
+    place = "stdin" if report == "-" else report
+    registry = None if registry_path is None else open_catalogue(registry_path)
+    differ = False
+    for saved in read_reports(read_text(report), place):
+        found = list(differences(saved, judge_again(saved, place, registry)))
+        differ = differ or bool(found)
+        title = saved["case"]["title"]
+        click.echo(f"{title}: {'differs' if found else 'confirmed, every answer is the same'}")
+        for line in found:
+            click.echo(f"  {line}")
+    return 1 if strict and differ else 0

@@ -1,0 +1,28 @@
+"""What can go wrong while judging, told so that a user can mend it.
+
+registry.errors.PlacedError   place, what was found, what would be right
+└── VerifierError             everything this package raises
+    ├── InvalidCase           a case file breaks a rule
+    ├── InvalidReport         a saved report cannot be read
+    └── UnreadableInput       a file cannot be read or written
+"""
+
+from __future__ import annotations
+
+from registry.errors import PlacedError
+
+
+class VerifierError(PlacedError):
+    """Base of every error the verifier raises."""
+
+
+class InvalidCase(VerifierError):
+    """A case file breaks a rule."""
+
+
+class InvalidReport(VerifierError):
+    """A saved report cannot be read."""
+
+
+class UnreadableInput(VerifierError):
+    """A file cannot be read or written."""

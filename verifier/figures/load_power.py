@@ -1,0 +1,31 @@
+"""Load power: what motor the pack can feed, at the voltage that is left when it is nearly empty."""
+
+from __future__ import annotations
+
+from verifier.figures.common import at_least
+from verifier.finding import Finding, Step
+from verifier.pack import Pack
+from verifier.support import Support
+from verifier.support.load import load_power
+
+
+def judge(pack: Pack) -> Finding:
+    """Judge the motor power that the seller says the pack suits. [W at the motor]."""
+    load = load_power(pack)
+    claim = pack.claim.load_power_w
+    cautions = list(load.cautions)
+    if claim is not None:
+        cautions.append(_needed(pack, load))
+    support = Support(load.value, load.steps, load.unknown, tuple(cautions), load.evidence, load.limited_by)
+    return at_least(pack, "load_power", "W", claim, support, pack.policy.number("reserve"))
+
+
+def _needed(pack: Pack, load: Support) -> str:
+    claim = pack.claim.load_power_w
+    values: dict[str, Step] = {step.symbol: step for step in load.steps}
+    voltage, efficiency = values["U_low"].value, values["eta"].value
+    assert claim is not None  # noqa: S101 - the caller has looked
+    if voltage.high == float("inf") or voltage.low <= 0:
+        return f"{claim.high:g} W at the motor: the current it takes is open while the voltage is unknown"
+    need = claim / (voltage * efficiency)
+    return f"{claim.high:g} W at the motor takes {need.low:.3g} to {need.high:.3g} A when nearly empty"

@@ -1,0 +1,68 @@
+"""What the judging of one figure says: the answer, and everything it rests on."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from verifier.bounds import Bounds
+from verifier.verdict import Verdict
+
+ELEMENT_STATES = ("judged", "unknown", "not fitted", "not judged yet")
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One step of a derivation: a symbol, how it was found, its value and where it comes from."""
+
+    symbol: str
+    formula: str
+    value: Bounds
+    unit: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class Element:
+    """One thing that the pack current passes, and what it supports.
+
+    ``state`` is one of `ELEMENT_STATES`: unknown when too little is known to judge it. Only an element
+    that is judged or not there can let a claim pass.
+    """
+
+    element: str
+    supported: Bounds
+    state: str = "judged"
+    note: str = ""
+    unknown: tuple[str, ...] = ()
+    steps: tuple[Step, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class BandSupport:
+    """What is supported over one temperature band of the sheet."""
+
+    low_c: float
+    high_c: float
+    supported: Bounds
+    cells: Bounds
+    verdict: Verdict
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """The judgement of one advertised figure."""
+
+    figure: str
+    unit: str
+    claimed: Bounds | None
+    supported: Bounds
+    verdict: Verdict
+    between: tuple[Verdict, Verdict] | None = None
+    margin_percent: Bounds | None = None
+    limited_by: str | None = None
+    evidence: str | None = None
+    elements: tuple[Element, ...] = ()
+    by_temperature: tuple[BandSupport, ...] = ()
+    steps: tuple[Step, ...] = ()
+    unknown: tuple[str, ...] = ()
+    cautions: tuple[str, ...] = field(default=())

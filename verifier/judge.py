@@ -1,0 +1,121 @@
+"""Judging one case: every figure by its module, then what to rely on."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from math import inf
+
+from verifier.bounds import UNKNOWN, Bounds
+from verifier.case import Case
+from verifier.contradictions import contradictions
+from verifier.figures import FIGURES
+from verifier.finding import Finding
+from verifier.pack import CellSource, Pack
+from verifier.policy import Policy
+from verifier.report.model import CellAnswer, RegistryInfo, RelyOn, Report
+from verifier.support.current import pack_current
+from verifier.support.load import battery_power, drive_efficiency, load_power
+from verifier.support.voltage import pack_empty_voltage
+from verifier.verdict import Verdict
+
+CAUTIONS = (
+    "These verdicts are arithmetic on stated figures. They replace no test, no local code or regulation and "
+    "no licensed practice.",
+    "Lithium packs burn. Do not open, repair or charge one without the knowledge, tools and place for it.",
+    "A supported figure does not show that a pack is safe, genuine, balanced or undamaged.",
+)
+
+
+def judge(
+    case: Case, registry: CellSource, *, policy: Policy | None = None, sheet: str | None = None
+) -> Report:
+    """Judge every figure of a case against a registry.
+
+    Parameters
+    ----------
+    case : Case
+        What is claimed, seen and intended.
+    registry : CellSource
+        The cells and sheets to judge by.
+    policy : Policy, optional
+        The limits in force; the defaults with the case's own overrides when left out.
+    sheet : str, optional
+        Title or number of the sheet that decides, where a cell has several.
+
+    Raises
+    ------
+    PlacedError
+        If the case names a cell, sheet or limit that does not exist. A fault inside one figure's check does
+        not raise; it is that figure's visible outcome.
+    """
+    pack = Pack(case, registry, policy, sheet)
+    findings = tuple(_finding(name, pack) for name in FIGURES)
+    low_c, high_c, source = pack.temperature_c
+    return Report(
+        title=case.case.title,
+        stage=case.stage,
+        registry=RegistryInfo(registry.count, registry.digest),
+        policy=pack.policy,
+        temperature_c=(low_c, high_c),
+        temperature_source=source,
+        cell=_cell_answer(pack),
+        findings=findings,
+        rely_on=_rely_on(pack),
+        contradictions=contradictions(pack),
+        cautions=CAUTIONS,
+        sheet=sheet,
+        case=case,
+        deciding_cell=pack.cell,
+    )
+
+
+def _finding(name: str, pack: Pack) -> Finding:
+    entry = FIGURES[name]
+    try:
+        return entry.judge(pack)
+    except Exception as error:
+        # A fault in one check must show as that check's outcome, and hide none of the others.
+        return Finding(
+            name, entry.unit, None, UNKNOWN, Verdict.CHECK_FAILED,
+            cautions=(f"this check failed ({type(error).__name__}: {error}); nothing follows from it",),
+        )  # fmt: skip
+
+
+def _cell_answer(pack: Pack) -> CellAnswer:
+    cell = pack.cell
+    evidence = next((each for each in _evidence(pack) if each is not None), None)
+    candidates = len(pack.candidates) if cell is None else 1
+    return CellAnswer(
+        id=cell.id if cell else None,
+        name=f"{cell.maker} {cell.model}" if cell else None,
+        match=pack.match.kind,
+        note=pack.match.note,
+        suggestions=pack.match.suggestions,
+        evidence=evidence,
+        source=pack.cell_source,
+        candidates=candidates,
+    )
+
+
+def _evidence(pack: Pack) -> list[str | None]:
+    return [pack_current(pack)[0].evidence] if pack.cell is not None else []
+
+
+def _rely_on(pack: Pack) -> RelyOn:
+    """Return what may be drawn with reserve; nothing is granted on the seller's word alone."""
+    reserve = pack.policy.number("reserve")
+    granted = [
+        pack_current(pack)[0].value * reserve,
+        battery_power(pack) * reserve,
+        load_power(pack).value * reserve,
+    ]
+    if pack.sellers_word:
+        granted = [Bounds(0, each.high) for each in granted]
+    current, power, load = (replace(each, likely=None) for each in granted)
+    intended = pack.case.use.load_power_w
+    needed = None
+    if intended is not None:
+        efficiency, _ = drive_efficiency(pack)
+        voltage = pack_empty_voltage(pack).value
+        needed = intended / (voltage * efficiency) if voltage.low > 0 and voltage.high < inf else None
+    return RelyOn(current, power, load, tuple(pack.sellers_word), intended, needed)

@@ -1,0 +1,162 @@
+"""Reading YAML and JSON into plain data, with the line of every field, and nothing surprising.
+
+Numbers follow YAML 1.2: a code such as ``0500`` stays text, ``1:30`` and dates stay text, ``yes`` and ``no``
+are truth values. Anchors, aliases, tags, repeated keys and very deep or very large documents are refused.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+from dataclasses import dataclass, field
+from typing import Any, NoReturn
+
+import yaml
+
+from verifier.errors import InvalidCase
+
+Path = tuple[str | int, ...]
+
+LARGEST_TEXT = 1_000_000
+_DEEPEST = 20
+_MOST_NODES = 20_000
+_INTEGER = re.compile(r"[-+]?(0|[1-9]\d*)")
+_DECIMAL = re.compile(r"[-+]?(\.\d+|\d+(\.\d*)?)([eE][-+]?\d+)?")
+_LEADING_ZERO = re.compile(r"[-+]?0\d+")
+_TRUTH = {"true": True, "yes": True, "false": False, "no": False}
+_NOTHING = {"", "~", "null"}
+_Loader: Any = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
+
+
+class WrittenInt(int):
+    """An integer that remembers how it was written."""
+
+    as_written: str
+
+
+class WrittenFloat(float):
+    """A decimal number that remembers how it was written."""
+
+    as_written: str
+
+
+@dataclass(slots=True)
+class Document:
+    """Plain data, and the line on which each field of it stands."""
+
+    data: Any
+    lines: dict[Path, int] = field(default_factory=dict)
+
+    def line(self, path: Path) -> int | None:
+        """Return the line of a field, or of the nearest field around it."""
+        while path and path not in self.lines:
+            path = path[:-1]
+        return self.lines.get(path)
+
+
+def parse(text: str, place: str) -> Document:
+    """Read one YAML or JSON document.
+
+    Raises
+    ------
+    InvalidCase
+        With the line and what is wrong there.
+    """
+    if len(text) > LARGEST_TEXT:
+        raise InvalidCase(place, "is larger than 1 MB", "a case is one pack, some tens of lines")
+    if text.lstrip().startswith("{"):
+        return Document(_parse_json(text, place))
+    try:
+        loader = _Loader(text)
+        try:
+            node = loader.get_single_node()
+        finally:
+            loader.dispose()
+    except yaml.MarkedYAMLError as error:
+        mark = error.problem_mark or error.context_mark
+        where = f"{place} line {mark.line + 1}" if mark else place
+        raise InvalidCase(where, f"is not YAML ({error.problem or error.context})") from error
+    except (yaml.YAMLError, RecursionError, UnicodeError) as error:
+        raise InvalidCase(place, "is not readable as YAML", "see samples/cases for the form") from error
+    document = Document(None)
+    if node is None:
+        raise InvalidCase(place, "is empty", "see samples/cases for the form")
+    document.data = _Reader(place, document.lines).read(node, ())
+    return document
+
+
+class _Reader:
+    def __init__(self, place: str, lines: dict[Path, int]) -> None:
+        self.place = place
+        self.lines = lines
+        self.seen: set[int] = set()
+
+    def read(self, node: yaml.Node, path: Path) -> Any:
+        self.lines.setdefault(path, node.start_mark.line + 1)
+        if id(node) in self.seen:
+            self._refuse(node, "an alias is used", "write the value out where it is needed")
+        self.seen.add(id(node))
+        if len(self.seen) > _MOST_NODES or len(path) > _DEEPEST:
+            self._refuse(node, "the document is too large or too deep", "a case is some tens of lines")
+        if isinstance(node, yaml.MappingNode):
+            return self._mapping(node, path)
+        if isinstance(node, yaml.SequenceNode):
+            return [self.read(item, (*path, number)) for number, item in enumerate(node.value)]
+        assert isinstance(node, yaml.ScalarNode)  # noqa: S101 - the third and last kind of node
+        return _scalar(node)
+
+    def _mapping(self, node: yaml.MappingNode, path: Path) -> dict[str, Any]:
+        found: dict[str, Any] = {}
+        for key_node, value in node.value:
+            if not isinstance(key_node, yaml.ScalarNode):
+                self._refuse(key_node, "a key is not a plain word", "write 'name: value'")
+            key = str(key_node.value)
+            if key in found:
+                self._refuse(key_node, f"key '{key}' stands twice", "keep one of them")
+            self.lines[(*path, key)] = key_node.start_mark.line + 1
+            found[key] = self.read(value, (*path, key))
+        return found
+
+    def _refuse(self, node: yaml.Node, found: str, expected: str) -> NoReturn:
+        raise InvalidCase(f"{self.place} line {node.start_mark.line + 1}", found, expected)
+
+
+def _scalar(node: yaml.ScalarNode) -> Any:
+    text = str(node.value)
+    if node.style in ("'", '"', "|", ">"):
+        return text
+    if text.lower() in _NOTHING:
+        return None
+    if text.lower() in _TRUTH:
+        return _TRUTH[text.lower()]
+    if _LEADING_ZERO.fullmatch(text) or len(text) > 40:
+        return text
+    if _INTEGER.fullmatch(text):
+        whole = WrittenInt(text)
+        whole.as_written = text
+        return whole
+    if _DECIMAL.fullmatch(text):
+        number = WrittenFloat(text)
+        number.as_written = text
+        return number
+    return text
+
+
+def _parse_json(text: str, place: str) -> Any:
+    def refuse_constant(name: str) -> NoReturn:
+        raise InvalidCase(place, f"{name} is not a number", "leave out what is not known")
+
+    def pairs(items: list[tuple[str, Any]]) -> dict[str, Any]:
+        found: dict[str, Any] = {}
+        for key, value in items:
+            if key in found:
+                raise InvalidCase(place, f"key '{key}' stands twice", "keep one of them")
+            found[key] = value
+        return found
+
+    try:
+        return json.loads(text, parse_constant=refuse_constant, object_pairs_hook=pairs)
+    except json.JSONDecodeError as error:
+        raise InvalidCase(f"{place} line {error.lineno}", f"is not JSON ({error.msg})") from error
+    except (RecursionError, ValueError) as error:
+        raise InvalidCase(place, "is not readable as JSON (too deep, or a number is too long)") from error

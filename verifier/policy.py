@@ -1,0 +1,97 @@
+"""Every default limit, with its meaning and its source; a case may override any of them by name."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+
+from registry.fields import nearest
+from verifier.bounds import Bounds, as_bounds
+from verifier.errors import InvalidCase
+
+PRACTICE = "common practice, no source"
+
+
+@dataclass(frozen=True, slots=True)
+class Limit:
+    """One default: its value, what it is for, where it comes from, and the values that make sense."""
+
+    value: Bounds
+    unit: str
+    meaning: str
+    source: str
+    allowed: tuple[float, float]
+
+
+def _limit(
+    low: float, high: float, unit: str, meaning: str, source: str, allowed: tuple[float, float]
+) -> Limit:
+    return Limit(Bounds(low, high), unit, meaning, source, allowed)
+
+
+DEFAULTS: Mapping[str, Limit] = MappingProxyType(
+    {
+        "reserve": _limit(
+            2 / 3, 2 / 3, "-", "fraction of a current or power limit to use, so that cells do not run at it",
+            PRACTICE, (0.05, 1),
+        ),
+        "use_temperature_c": _limit(
+            0, 40, "C", "air temperature of use where the case names none", PRACTICE, (-60, 100)
+        ),
+        "drive_efficiency": _limit(
+            0.70, 0.85, "-", "motor and controller, from battery to shaft",
+            "from memory, not checked", (0.05, 1),
+        ),
+        "nominal_voltage_tolerance": _limit(
+            0.015, 0.015, "-", "rounding allowed between a nominal voltage and series x cell voltage",
+            PRACTICE, (0, 0.2),
+        ),
+        "arithmetic_tolerance": _limit(
+            0.05, 0.05, "-", "rounding allowed between figures of one claim",
+            PRACTICE, (0, 0.5),
+        ),
+    }
+)  # fmt: skip
+
+
+class Policy:
+    """The limits in force: the defaults, and what the case or the command line overrides.
+
+    Raises
+    ------
+    InvalidCase
+        If an override names no limit or has a value outside what makes sense.
+    """
+
+    def __init__(self, overrides: Mapping[str, Bounds] | None = None) -> None:
+        self.overrides = dict(overrides or {})
+        for name, value in self.overrides.items():
+            if name not in DEFAULTS:
+                raise InvalidCase(f"policy.{name}", "no such limit", nearest(name, list(DEFAULTS)))
+            low, high = DEFAULTS[name].allowed
+            if not low <= value.low <= value.high <= high:
+                raise InvalidCase(
+                    f"policy.{name}",
+                    f"{value.low:g}..{value.high:g} makes no sense",
+                    f"use {low:g} to {high:g}",
+                )
+            if DEFAULTS[name].value.exact and not value.exact:
+                raise InvalidCase(f"policy.{name}", "a range is given", "this limit is one number")
+
+    def __getitem__(self, name: str) -> Bounds:
+        return self.overrides.get(name, DEFAULTS[name].value)
+
+    def number(self, name: str) -> float:
+        """Return a limit that is one number."""
+        return self[name].low
+
+    def source(self, name: str) -> str:
+        """Return where a limit in force comes from, in the words a report prints."""
+        if name in self.overrides:
+            return f"policy {name}, overridden in the case"
+        return f"policy {name} ({DEFAULTS[name].source})"
+
+    def with_overrides(self, overrides: Mapping[str, Bounds | float]) -> Policy:
+        """Return a policy with further overrides on top."""
+        return Policy({**self.overrides, **{name: as_bounds(value) for name, value in overrides.items()}})

@@ -1,0 +1,164 @@
+"""The report as JSON: plain data with fixed keys, and its text."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from math import inf, isinf
+from typing import Any
+
+from registry.cell import Cell
+from verifier.bounds import Bounds
+from verifier.finding import Element, Finding, Step
+from verifier.report.model import Report
+
+FORMAT = "packclaim report 1"
+
+
+def number(value: float | None) -> float | None:
+    """Return a number with the noise of its last binary digits gone; what is unbounded is null."""
+    if value is None or isinf(value):
+        return None
+    return float(f"{value:.12g}")
+
+
+def _supported(bounds: Bounds) -> dict[str, float | None]:
+    likely = bounds.low if bounds.exact and bounds.high < inf else bounds.likely
+    return {"low": number(bounds.low), "likely": number(likely), "high": number(bounds.high)}
+
+
+def _ends(bounds: Bounds) -> dict[str, float | None]:
+    return {"low": number(bounds.low), "high": number(bounds.high)}
+
+
+def _step(step: Step) -> dict[str, Any]:
+    return {
+        "symbol": step.symbol,
+        "formula": step.formula,
+        "value": number(step.value.low),
+        "high": number(step.value.high),
+        "unit": step.unit,
+        "source": step.source,
+    }
+
+
+def _element(element: Element) -> dict[str, Any]:
+    return {
+        "element": element.element,
+        "supported": _supported(element.supported),
+        "state": element.state,
+        "note": element.note,
+        "unknown": list(element.unknown),
+        "steps": [_step(step) for step in element.steps],
+    }
+
+
+def finding_data(finding: Finding) -> dict[str, Any]:
+    """Return one finding as plain data."""
+    claimed = finding.claimed
+    data: dict[str, Any] = {
+        "figure": finding.figure,
+        "unit": finding.unit,
+        "claimed": None if claimed is None else number(claimed.high),
+        "supported": _supported(finding.supported),
+        "margin_percent": None if finding.margin_percent is None else _ends(finding.margin_percent),
+        "verdict": str(finding.verdict),
+        "between": None if finding.between is None else [str(each) for each in finding.between],
+        "limited_by": finding.limited_by,
+        "evidence": finding.evidence,
+        "elements": [_element(element) for element in finding.elements],
+        "by_temperature": [
+            {
+                "low_c": number(band.low_c),
+                "high_c": number(band.high_c),
+                "supported": _ends(band.supported),
+                "cells": _ends(band.cells),
+                "verdict": str(band.verdict),
+            }
+            for band in finding.by_temperature
+        ],
+        "steps": [_step(step) for step in finding.steps],
+        "unknown": list(finding.unknown),
+        "cautions": list(finding.cautions),
+    }
+    if claimed is not None and not claimed.exact:
+        data["claimed_range"] = _ends(claimed)
+    return data
+
+
+def cell_data(cell: Cell) -> dict[str, Any]:
+    """Return a cell as a bundle holds it."""
+    from registry.bundle import cell_line
+
+    record: dict[str, Any] = json.loads(cell_line(cell))
+    return record
+
+
+def report_data(report: Report) -> dict[str, Any]:
+    """Return a report as plain data with the fixed keys."""
+    cell, rely_on = report.cell, report.rely_on
+    return {
+        "format": FORMAT,
+        "case": {"title": report.title, "stage": report.stage},
+        "registry": {"cells": report.registry.cells, "digest": report.registry.digest},
+        "policy": {
+            name: _limit(report.policy[name]) for name in ("reserve", *sorted(report.policy.overrides))
+        },
+        "temperature_c": {
+            "low": number(report.temperature_c[0]),
+            "high": number(report.temperature_c[1]),
+            "source": report.temperature_source,
+        },
+        "cell": {
+            "id": cell.id,
+            "name": cell.name,
+            "match": cell.match,
+            "note": cell.note,
+            "source": cell.source,
+            "suggestions": [
+                {
+                    "id": each.cell_id,
+                    "name": each.name,
+                    "score": number(each.score),
+                    "likely": each.likely,
+                    "why": each.why,
+                }
+                for each in cell.suggestions
+            ],
+            "evidence": cell.evidence,
+            "candidates": cell.candidates,
+        },
+        "findings": [finding_data(finding) for finding in report.findings],
+        "rely_on": {
+            "continuous_current_a": _ends(rely_on.continuous_current_a),
+            "continuous_power_w": _ends(rely_on.continuous_power_w),
+            "load_power_w": _ends(rely_on.load_power_w),
+            "on_sellers_word": list(rely_on.on_sellers_word),
+            "intended_load_w": None if rely_on.intended_load_w is None else _ends(rely_on.intended_load_w),
+            "intended_current_a": (
+                None if rely_on.intended_current_a is None else _ends(rely_on.intended_current_a)
+            ),
+        },
+        "contradictions": [{"text": each.text, "about": list(each.about)} for each in report.contradictions],
+        "next_steps": [],
+        "questions": [],
+        "cautions": list(report.cautions),
+        "inputs": {
+            "case": report.case.model_dump(mode="json", exclude_unset=True),
+            "policy": {name: _limit(value) for name, value in sorted(report.policy.overrides.items())},
+            "sheet": report.sheet,
+            "cell": None if report.deciding_cell is None else cell_data(report.deciding_cell),
+        },
+    }
+
+
+def _limit(value: Bounds) -> float | list[float]:
+    return value.low if value.exact else [value.low, value.high]
+
+
+def render(reports: Sequence[Report]) -> str:
+    """Return one report as a JSON object, several as an array."""
+    data = [report_data(report) for report in reports]
+    return (
+        json.dumps(data[0] if len(data) == 1 else data, ensure_ascii=False, indent=2, allow_nan=False) + "\n"
+    )

@@ -1,0 +1,186 @@
+"""The report for a terminal: 80 columns, no colour, the answer first."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from verifier.finding import Element, Finding
+from verifier.report.columns import paragraph, table
+from verifier.report.model import Report
+from verifier.report.words import (
+    FIGURE_NAMES,
+    between_words,
+    decision,
+    element_words,
+    evidence_words,
+    percent,
+    span,
+)
+from verifier.verdict import Verdict
+
+
+def render(reports: Sequence[Report], *, explain: bool = False) -> str:
+    """Return the reports one after another; `explain` adds every step of every figure."""
+    return "\n\n".join(_one(report, explain) for report in reports) + "\n"
+
+
+def _one(report: Report, explain: bool) -> str:
+    blocks = [
+        _head(report),
+        _figures(report),
+        _path(report.finding("continuous_current")),
+        _temperatures(report.finding("continuous_current")),
+        _list("Contradictions", [each.text for each in report.contradictions]),
+        _list("Notes", _notes(report)),
+        _open(report),
+    ]
+    if explain:
+        blocks.extend(_steps(finding) for finding in report.findings)
+    blocks.append(_list("Cautions", report.cautions))
+    return "\n\n".join(block for block in blocks if block)
+
+
+def _head(report: Report) -> str:
+    low, high = report.temperature_c
+    registry = f"registry of {report.registry.cells} cells, digest {report.registry.digest[:12]}"
+    judged = f"Judged from {low:g} to {high:g} C ({report.temperature_source}); {registry}"
+    lines = [
+        paragraph(f"{report.title} ({report.stage})"),
+        paragraph(decision(report)),
+        paragraph(f"Rely on: {_rely_on(report)}", indent="  "),
+        paragraph(f"Cells:   {_cell(report)}", indent="  "),
+        paragraph(judged, indent="  "),
+    ]
+    return "\n".join(lines)
+
+
+def _rely_on(report: Report) -> str:
+    rely = report.rely_on
+    reserve = report.policy.number("reserve")
+    if rely.continuous_current_a.low <= 0:
+        text = "nothing is settled yet"
+        if rely.continuous_current_a.known:
+            text += (
+                f"; at most {span_top(rely.continuous_current_a.high, 'A')} continuous and a motor of "
+                f"{span_top(rely.load_power_w.high, 'W')}, if what is open turns out well"
+            )
+    else:
+        text = (
+            f"{span(rely.continuous_current_a, 'A')} continuous, "
+            f"{span(rely.continuous_power_w, 'W')} from the battery, "
+            f"a motor of {span(rely.load_power_w, 'W')}"
+        )
+    text += f" (reserve: {reserve:.3g} of the limit)."
+    if rely.on_sellers_word:
+        text += f" Rests on the seller's word alone: {', '.join(rely.on_sellers_word)}."
+    if rely.intended_load_w is not None and rely.intended_current_a is not None:
+        text += (
+            f" The intended load of {span(rely.intended_load_w, 'W')} takes "
+            f"{span(rely.intended_current_a, 'A')} when the pack is nearly empty."
+        )
+    return text
+
+
+def span_top(value: float, unit: str) -> str:
+    """Return the upper end of something in words."""
+    from verifier.bounds import Bounds
+
+    return span(Bounds(value, value), unit)
+
+
+def _cell(report: Report) -> str:
+    cell = report.cell
+    if cell.id is not None:
+        how = {"exact": "matched exactly", "named": "named in the case"}[cell.match]
+        found = f"{cell.name} ({cell.id}; {how} from {cell.source})"
+        return f"{found}; evidence: {evidence_words(cell.evidence)}"
+    text = f"not known; {cell.candidates} registered cells fit what is known"
+    if cell.source:
+        text += f"; {cell.source}: {cell.note}"
+    if cell.suggestions:
+        near = ", ".join(
+            f"{each.cell_id} ({each.score:.0f}{', likely' if each.likely else ''})"
+            for each in cell.suggestions
+        )
+        text += f"; similar, and not accepted: {near}"
+    return text
+
+
+def _figures(report: Report) -> str:
+    rows = [
+        (
+            FIGURE_NAMES[each.figure],
+            "-" if each.claimed is None else span(each.claimed, each.unit),
+            span(each.supported, each.unit),
+            percent(each.margin_percent),
+            element_words(each.limited_by),
+            str(each.verdict),
+        )
+        for each in report.findings
+    ]
+    return table(("figure", "claimed", "supported", "margin", "limited by", "verdict"), rows)
+
+
+def _element_row(element: Element) -> tuple[str, str, str]:
+    supported = "-" if element.state == "not fitted" else span(element.supported, "A")
+    state = element.state if not element.note else f"{element.state}: {element.note}"
+    return element_words(element.element), supported, state
+
+
+def _path(finding: Finding) -> str:
+    if not finding.elements:
+        return ""
+    rows = [_element_row(element) for element in finding.elements]
+    return "From cell to connector, continuous current\n" + table(("element", "supported", "state"), rows)
+
+
+def _temperatures(finding: Finding) -> str:
+    if not finding.by_temperature:
+        return ""
+    rows = [
+        (
+            f"{band.low_c:g} to {band.high_c:g} C",
+            span(band.cells, "A"),
+            span(band.supported, "A"),
+            str(band.verdict),
+        )
+        for band in finding.by_temperature
+    ]
+    return "Continuous current by temperature\n" + table(("band", "cells", "whole path", "verdict"), rows)
+
+
+def _notes(report: Report) -> list[str]:
+    return list(
+        dict.fromkeys(
+            f"{FIGURE_NAMES[each.figure]}: {caution}"
+            for each in report.findings
+            if each.verdict is not Verdict.NOT_CLAIMED or each.figure == "continuous_current"
+            for caution in each.cautions
+        )
+    )
+
+
+def _open(report: Report) -> str:
+    rows = [
+        (FIGURE_NAMES[each.figure], between_words(each), ", ".join(each.unknown) or "-")
+        for each in report.findings
+        if each.verdict is Verdict.NOT_SETTLED
+    ]
+    header = ("not settled", "lies between", "not known")
+    return "Still open\n" + table(header, rows) if rows else ""
+
+
+def _list(title: str, texts: Sequence[str]) -> str:
+    if not texts:
+        return ""
+    return "\n".join([title, *(paragraph(f"- {text}", indent="  ") for text in texts)])
+
+
+def _steps(finding: Finding) -> str:
+    if not finding.steps:
+        return ""
+    rows = [
+        (step.symbol, step.formula, span(step.value, step.unit.strip("-")), step.source)
+        for step in finding.steps
+    ]
+    return f"How {FIGURE_NAMES[finding.figure]} was found\n" + table(("", "from", "value", "source"), rows)

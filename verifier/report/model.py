@@ -1,0 +1,83 @@
+"""The report of one case: what every renderer is given."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from registry.cell import Cell
+from registry.matching import Suggestion
+from verifier.bounds import Bounds
+from verifier.case import Case
+from verifier.contradictions import Contradiction
+from verifier.finding import Finding
+from verifier.policy import Policy
+from verifier.verdict import OPEN_OR_FAILED, Verdict
+
+
+@dataclass(frozen=True, slots=True)
+class RegistryInfo:
+    """Which registry decided: how many cells it holds, and a digest of them."""
+
+    cells: int
+    digest: str
+
+
+@dataclass(frozen=True, slots=True)
+class CellAnswer:
+    """Which registered cell is inside, how that was found, and what else the marking might mean."""
+
+    id: str | None
+    name: str | None
+    match: str
+    note: str
+    suggestions: Sequence[Suggestion]
+    evidence: str | None
+    source: str
+    candidates: int
+
+
+@dataclass(frozen=True, slots=True)
+class RelyOn:
+    """What may be drawn with reserve over the temperatures of use: battery A and W, W at the motor."""
+
+    continuous_current_a: Bounds
+    continuous_power_w: Bounds
+    load_power_w: Bounds
+    on_sellers_word: tuple[str, ...]
+    intended_load_w: Bounds | None
+    intended_current_a: Bounds | None
+
+
+@dataclass(frozen=True, slots=True)
+class Report:
+    """Everything that was judged of one case, and everything needed to judge it again."""
+
+    title: str
+    stage: str
+    registry: RegistryInfo
+    policy: Policy
+    temperature_c: tuple[float, float]
+    temperature_source: str
+    cell: CellAnswer
+    findings: tuple[Finding, ...]
+    rely_on: RelyOn
+    contradictions: tuple[Contradiction, ...]
+    cautions: tuple[str, ...]
+    sheet: str | None
+    case: Case
+    deciding_cell: Cell | None
+
+    def finding(self, figure: str) -> Finding:
+        """Return the finding of one figure."""
+        return next(each for each in self.findings if each.figure == figure)
+
+    @property
+    def failed(self) -> bool:
+        """Whether a check failed, so that the report is not whole."""
+        return any(each.verdict is Verdict.CHECK_FAILED for each in self.findings)
+
+    @property
+    def all_claims_hold(self) -> bool:
+        """Whether every claim made holds or is consistent."""
+        return not any(each.verdict in OPEN_OR_FAILED for each in self.findings)

@@ -1,0 +1,105 @@
+"""How numbers, spans and places are written for people: a unit on every number, no false precision."""
+
+from __future__ import annotations
+
+from math import isinf
+
+from verifier.bounds import Bounds
+from verifier.finding import Finding
+from verifier.report.model import Report
+from verifier.support.sheets import GRADES
+from verifier.verdict import Verdict
+
+FIGURE_NAMES = {
+    "nominal_voltage": "nominal voltage",
+    "configuration": "configuration",
+    "capacity": "capacity",
+    "energy": "energy",
+    "continuous_current": "continuous current",
+    "peak_current": "peak current",
+    "power": "power",
+    "charge_voltage": "charge voltage",
+    "charge_current": "charge current",
+    "charge_time": "charge time",
+    "mass": "mass",
+    "cycle_life": "cycle life",
+    "range": "range",
+    "load_power": "load power",
+    "arrival_charge": "arrival charge",
+    "build": "build",
+}
+
+
+def digits(value: float) -> str:
+    """Return a number with at most four significant digits and no exponent: 31.2, 655.2, 0.0172, 12450."""
+    if value == 0:
+        return "0"
+    text = f"{value:.4g}"
+    return f"{float(text):.0f}" if "e" in text and abs(value) >= 1 else text
+
+
+def span(bounds: Bounds, unit: str) -> str:
+    """Return bounds in words: ``31.2 A``, ``0 to 140 A``, ``5.2 A or more``, ``not known``."""
+    if isinf(bounds.low):
+        return "no limit"
+    if isinf(bounds.high):
+        return "not known" if bounds.low <= 0 else f"{digits(bounds.low)} {unit} or more"
+    low, high = digits(bounds.low), digits(bounds.high)
+    return f"{low} {unit}" if low == high else f"{low} to {high} {unit}"
+
+
+def percent(margin: Bounds | None) -> str:
+    """Return a margin in words: ``+24.8 %``, ``-100 to +40 %``."""
+    if margin is None:
+        return "-"
+    low = f"{margin.low:+.3g}" if abs(margin.low) < 1000 else f"{margin.low:+.0f}"
+    if isinf(margin.high):
+        return f"{low} % or more"
+    high = f"{margin.high:+.3g}" if abs(margin.high) < 1000 else f"{margin.high:+.0f}"
+    # A shortfall of 100 % is only ever an end of what is unknown.
+    return f"{low} %" if low == high else f"{low} to {high} %"
+
+
+def verdict_words(finding: Finding) -> str:
+    """Return the verdict, and what a not settled one lies between."""
+    if finding.between is None:
+        return str(finding.verdict)
+    return f"{finding.verdict} ({between_words(finding)})"
+
+
+def between_words(finding: Finding) -> str:
+    """Return the two verdicts that a not settled one lies between."""
+    return " or ".join(str(each) for each in finding.between or ())
+
+
+def evidence_words(grade: str | None) -> str:
+    """Return an evidence grade in words."""
+    return GRADES.get(grade or "", grade or "no sheet")
+
+
+def element_words(element: str | None) -> str:
+    """Return an element's name in words."""
+    return (element or "-").replace("_", " ")
+
+
+def decision(report: Report) -> str:
+    """Return the answer of a report in one sentence."""
+    made = [each for each in report.findings if each.verdict is not Verdict.NOT_CLAIMED]
+    if not made:
+        return "Nothing that this program judges is claimed."
+    groups = (
+        ("does not hold", (Verdict.DOES_NOT_HOLD, Verdict.INCONSISTENT)),
+        ("cannot be settled yet", (Verdict.NOT_SETTLED,)),
+        ("could not be checked", (Verdict.CHECK_FAILED,)),
+        (
+            "holds",
+            (Verdict.HOLDS_WITH_RESERVE, Verdict.HOLDS_WITHOUT_RESERVE, Verdict.HOLDS, Verdict.CONSISTENT),
+        ),
+    )
+    parts = []
+    for words, verdicts in groups:
+        names = [FIGURE_NAMES[each.figure] for each in made if each.verdict in verdicts]
+        if names:
+            parts.append(f"{words}: {', '.join(names)}")
+    text = "; ".join(parts)
+    return text[0].upper() + text[1:] + "."

@@ -1,0 +1,160 @@
+"""The JSON Schemas of everything that comes in or goes out, written from the models.
+
+``python -m verifier.schemas`` writes them into ``schemas/``; a test fails when a file there is stale.
+"""
+
+from __future__ import annotations
+
+import json
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+DIALECT = "https://json-schema.org/draft/2020-12/schema"
+
+_NUMBER = {"type": "number"}
+_NUMBER_OR_NULL = {"type": ["number", "null"]}
+_TEXT = {"type": "string"}
+_TEXT_OR_NULL = {"type": ["string", "null"]}
+_TEXTS = {"type": "array", "items": _TEXT}
+
+
+def _object(properties: dict[str, Any], optional: tuple[str, ...] = ()) -> dict[str, Any]:
+    # More keys may be added to a report, so readers accept what they do not know.
+    return {
+        "type": "object",
+        "properties": properties,
+        "required": [name for name in properties if name not in optional],
+    }
+
+
+def _array(items: dict[str, Any]) -> dict[str, Any]:
+    return {"type": "array", "items": items}
+
+
+def report_schema() -> dict[str, Any]:
+    """Return the schema of one report; its words are those of the verdicts and figures registered."""
+    from verifier.figures import FIGURES
+    from verifier.finding import ELEMENT_STATES
+    from verifier.support.current import ELEMENTS
+    from verifier.verdict import Verdict
+
+    ends = _object({"low": _NUMBER_OR_NULL, "high": _NUMBER_OR_NULL})
+    supported = _object({"low": _NUMBER_OR_NULL, "likely": _NUMBER_OR_NULL, "high": _NUMBER_OR_NULL})
+    verdict = {"enum": [str(each) for each in Verdict]}
+    step = _object(
+        {"symbol": _TEXT, "formula": _TEXT, "value": _NUMBER_OR_NULL, "high": _NUMBER_OR_NULL, "unit": _TEXT,
+         "source": _TEXT}
+    )  # fmt: skip
+    element = _object(
+        {"element": {"enum": list(ELEMENTS)}, "supported": supported, "state": {"enum": list(ELEMENT_STATES)},
+         "note": _TEXT, "unknown": _TEXTS, "steps": _array(step)}
+    )  # fmt: skip
+    band = _object(
+        {"low_c": _NUMBER, "high_c": _NUMBER, "supported": ends, "cells": ends, "verdict": verdict}
+    )
+    finding = _object(
+        {
+            "figure": {"enum": list(FIGURES)}, "unit": _TEXT, "claimed": _NUMBER_OR_NULL,
+            "claimed_range": ends, "supported": supported,
+            "margin_percent": {"anyOf": [ends, {"type": "null"}]}, "verdict": verdict,
+            "between": {"anyOf": [{"type": "array", "items": verdict, "minItems": 2, "maxItems": 2},
+                                  {"type": "null"}]},
+            "limited_by": _TEXT_OR_NULL, "evidence": _TEXT_OR_NULL, "elements": _array(element),
+            "by_temperature": _array(band), "steps": _array(step), "unknown": _TEXTS, "cautions": _TEXTS,
+        },
+        optional=("claimed_range",),
+    )  # fmt: skip
+    suggestion = _object(
+        {"id": _TEXT, "name": _TEXT, "score": _NUMBER, "likely": {"type": "boolean"}, "why": _TEXT}
+    )
+    limits = {"type": "object", "additionalProperties": {"anyOf": [_NUMBER, _array(_NUMBER)]}}
+    optional_ends = {"anyOf": [ends, {"type": "null"}]}
+    return _object(
+        {
+            "format": _TEXT,
+            "case": _object({"title": _TEXT, "stage": {"enum": ["listed", "arrived", "opened", "tested"]}}),
+            "registry": _object({"cells": {"type": "integer"}, "digest": _TEXT}),
+            "policy": limits,
+            "temperature_c": _object({"low": _NUMBER, "high": _NUMBER, "source": _TEXT}),
+            "cell": _object(
+                {"id": _TEXT_OR_NULL, "name": _TEXT_OR_NULL, "match": {"enum": ["exact", "named", "none"]},
+                 "note": _TEXT, "source": _TEXT, "suggestions": _array(suggestion), "evidence": _TEXT_OR_NULL,
+                 "candidates": {"type": "integer"}}
+            ),
+            "findings": _array(finding),
+            "rely_on": _object(
+                {"continuous_current_a": ends, "continuous_power_w": ends, "load_power_w": ends,
+                 "on_sellers_word": _TEXTS, "intended_load_w": optional_ends,
+                 "intended_current_a": optional_ends}
+            ),
+            "contradictions": _array(_object({"text": _TEXT, "about": _TEXTS})),
+            "next_steps": _array({"type": "object"}),
+            "questions": _TEXTS,
+            "cautions": _TEXTS,
+            "inputs": _object(
+                {"case": {"type": "object"}, "policy": limits, "sheet": _TEXT_OR_NULL,
+                 "cell": {"type": ["object", "null"]}}
+            ),
+        }
+    )  # fmt: skip
+
+
+def case_schema() -> dict[str, Any]:
+    """Return the schema of a case file."""
+    from verifier.case import Case
+
+    return Case.model_json_schema()
+
+
+def cell_schema() -> dict[str, Any]:
+    """Return the schema of one line of a bundle."""
+    from registry.cell import Cell
+
+    return Cell.model_json_schema()
+
+
+def sheet_draft_schema() -> dict[str, Any]:
+    """Return the schema of what is read from a spec sheet."""
+    from registry.sheets.draft import SheetReading
+
+    return SheetReading.model_json_schema()
+
+
+def listing_reading_schema() -> dict[str, Any]:
+    """Return the schema of what is read from a listing."""
+    from verifier.listing.reading import ListingReading
+
+    return ListingReading.model_json_schema()
+
+
+SCHEMAS = {
+    "case": (case_schema, "A packclaim case: one pack"),
+    "cell": (cell_schema, "One cell of a packclaim registry bundle"),
+    "listing_reading": (listing_reading_schema, "What a listing's text claims, as read"),
+    "sheet_draft": (sheet_draft_schema, "What a spec sheet states, as read and before it is accepted"),
+    "report": (report_schema, "A packclaim report of one case"),
+}
+
+
+@cache
+def load_schema(name: str) -> dict[str, Any]:
+    """Return one schema, made from the models."""
+    make, title = SCHEMAS[name]
+    return {"$schema": DIALECT, **make(), "title": title}
+
+
+def schema_text(name: str) -> str:
+    """Return one schema as its file holds it."""
+    return json.dumps(load_schema(name), indent=2, sort_keys=True) + "\n"
+
+
+def main() -> None:
+    """Write every schema into ``schemas/``."""
+    folder = Path(__file__).parent.parent / "schemas"
+    for name in SCHEMAS:
+        (folder / f"{name}.schema.json").write_text(schema_text(name), encoding="utf-8")
+
+
+if __name__ == "__main__":
+    main()
