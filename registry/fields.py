@@ -26,7 +26,7 @@ def nearest(word: str, known: list[str]) -> str:
 class StrictModel(BaseModel):
     """A frozen record that refuses unknown keys, non-finite numbers and values of another type."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True, strict=True, allow_inf_nan=False)
+    model_config = ConfigDict(extra="forbid", frozen=True, strict=True, allow_inf_nan=False, defer_build=True)
 
     @model_validator(mode="before")
     @classmethod

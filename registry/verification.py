@@ -41,19 +41,21 @@ def findings(connection: sqlite3.Connection, place: str) -> list[str]:
         lambda: _missing_guards(connection),
         read_records,
         lambda: _derived_rows(connection, cells),
-        lambda: _search_index(connection),
         lambda: _history_chain(connection, records),
         lambda: _shared_names(connection),
     )
-    connection.execute("BEGIN IMMEDIATE")  # nobody may write between one check and the next
-    try:
-        for check in checks:
-            try:
-                found.extend(check())
-            except sqlite3.Error as error:
-                found.append(f"the file cannot be read through ({error})")
-    finally:
-        connection.execute("ROLLBACK")
+    # One transaction, so that every check sees the same state while others go on writing.
+    for begin, together in (("BEGIN", checks), ("BEGIN IMMEDIATE", (lambda: _search_index(connection),))):
+        connection.execute(begin)
+        try:
+            for check in together:
+                try:
+                    found.extend(check())
+                except sqlite3.Error as error:
+                    found.append(f"the file cannot be read through ({error})")
+        finally:
+            if connection.in_transaction:
+                connection.execute("ROLLBACK")
     return [line if line.startswith("warning:") else f"{place}: {line}" for line in found]
 
 

@@ -11,11 +11,10 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Protocol
 
-from registry.designation import Designation, parse_designation
-from registry.envelope import Envelope, envelope_for, widest
-
 from registry.cell import Cell
 from registry.chemistry import VOLTAGES, Chemistry
+from registry.designation import Designation, parse_designation
+from registry.envelope import Envelope, envelope_for, widest
 from registry.matching import Match, Named, match_marking
 from verifier.bounds import Bounds, hull
 from verifier.case import Case
@@ -39,6 +38,9 @@ class CellSource(Named, Protocol):
     @property
     def digest(self) -> str:
         """A digest of all its cells."""
+
+    def get(self, cell_id: str) -> Cell | None:
+        """Return the cell with an id, retired or not."""
 
     def fitting(self, size: str | None, chemistry: str | None) -> list[Cell]:
         """Return the cells in use of a size and chemistry; ``None`` leaves either open."""

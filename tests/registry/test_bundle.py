@@ -53,7 +53,9 @@ def test_a_line_reads_back_as_an_equal_cell_with_equal_bytes(
 def test_a_line_has_the_keys_of_the_models_in_order_and_nothing_empty() -> None:
     """Otherwise every export shows differences where nothing changed."""
     data = {
-        "sheets": [{"citations": {"mass_g": {}, "length_mm": {"page": 1}}, "mass_g": 48, "evidence": "maker"}],
+        "sheets": [{
+            "citations": {"mass_g": {}, "length_mm": {"page": 1}}, "mass_g": 48, "evidence": "maker"
+        }],
         "chemistry": "NMC", "model": "Ü1", "maker": "Brume", "id": "brume-1", "size": None, "markings": [],
     }  # fmt: skip
     assert cell_line(Cell.model_validate(data)) == (

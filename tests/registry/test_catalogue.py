@@ -181,7 +181,7 @@ def test_reading_imports_nothing_heavy(make_cell: Make, tmp_path: Path) -> None:
 
 
 def test_the_default_registry_lies_in_the_users_data_folder() -> None:
-    """Otherwise every working folder has a registry of its own. Source: platformdirs, the user data folder."""
+    """Otherwise every working folder has a registry of its own. Source: platformdirs."""
     import platformdirs
 
     path = default_registry_path()

@@ -171,7 +171,6 @@ def test_scores_equal_the_indel_similarity() -> None:
     assert match.suggestions[0].score == pytest.approx(
         100 * Indel.normalized_similarity("lyr1865035x", "lyr1865035p"), abs=0.05
     )
-    assert match.suggestions[0].score > match.suggestions[-1].score or len(match.suggestions) == 2
     assert TWIN.id in match.suggestions[0].why  # the runner-up is named
 
 
@@ -211,9 +210,9 @@ def test_twins_are_never_confused() -> None:
         recalled[wrong][1] += right.id in {each.cell_id for each in match.suggestions}
     rates = {wrong: found / tried for wrong, (tried, found) in recalled.items()}
     print("the right cell is among the first five:", rates)
-    assert rates[1] > 0.8
-    assert rates[2] > 0.5
-    assert rates[3] > 0.3
+    assert rates[1] > 0.95
+    assert rates[2] > 0.9
+    assert rates[3] > 0.85
     assert all(match_marking(f"{each.maker} {each.model}", registry).cell is each for each in registered)
 
 

@@ -21,7 +21,10 @@ from registry.store import Store
 Make = Callable[..., Cell]
 
 # Rows as the first form of the registry holds them; written out so that later code cannot change the test.
-FIRST_CELLS = "INSERT INTO cells (id, maker, model, form, size, chemistry, retired, record) VALUES (?, ?, ?, ?, ?, ?, ?, ?)"
+FIRST_CELLS = (
+    "INSERT INTO cells (id, maker, model, form, size, chemistry, retired, record)"
+    " VALUES (?, ?, ?, ?, ?, ?, ?, ?)"
+)
 FIRST_HISTORY = (
     "INSERT INTO history (cell_id, action, at, who, why, before, after) VALUES (?, ?, ?, ?, ?, ?, ?)"
 )

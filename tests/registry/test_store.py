@@ -162,7 +162,7 @@ def test_the_file_itself_refuses_to_forget(statement: str, make_cell: Make, path
     with Store.open(path, create=True) as store:
         store.add([make_cell("osk-1")], **BY)
     with closing(sqlite3.connect(path)) as connection:
-        with pytest.raises(sqlite3.IntegrityError, match="never|exists"):
+        with pytest.raises(sqlite3.IntegrityError, match=r"never|exists"):
             connection.execute(statement)
         assert connection.execute("SELECT who FROM history").fetchall() == [("Quay Street",)]
 
@@ -279,7 +279,8 @@ def test_other_tools_select_by_current_and_temperature(make_cell: Make, path: Pa
         assert connection.execute(query).fetchall() == [("osk-1", 8.0)]
         plan = " ".join(str(row[3]) for row in connection.execute(f"EXPLAIN QUERY PLAN {query}"))
         assert "USING INDEX idx_limits_kind_max_a_low_c_high_c" in plan
-        figures = "SELECT minimum_ah, typical_ah, c_rate_base_ah, ac_mohm, cycles FROM sheets WHERE cell_id = 'osk-1'"
+        columns = "minimum_ah, typical_ah, c_rate_base_ah, ac_mohm, cycles"
+        figures = f"SELECT {columns} FROM sheets WHERE cell_id = 'osk-1'"  # noqa: S608
         assert connection.execute(figures).fetchall() == [(3.35, 3.45, 3.35, 22.0, 300)]
         cold = (
             "SELECT max_a, max_c FROM limits WHERE cell_id = 'osk-1' AND kind = 'discharge' AND low_c = -20"
@@ -304,7 +305,7 @@ def test_what_is_no_registry_is_not_opened(tmp_path: Path) -> None:
 
 
 def test_a_full_disk_is_said_in_plain_words(make_cell: Make, path: Path) -> None:
-    """Otherwise a full disk ends in a traceback or in half an import. Source: sqlite.org/pragma.html, max_page_count."""
+    """Otherwise a full disk leaves half an import. Source: sqlite.org/pragma.html, max_page_count."""
     with Store.open(path, create=True) as store:
         pages = store._connection.execute("PRAGMA page_count").fetchone()[0]
         store._connection.execute(f"PRAGMA max_page_count = {pages + 5}")

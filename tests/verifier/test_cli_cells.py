@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import csv
+import io
 import json
 import sqlite3
 import subprocess
@@ -198,7 +200,7 @@ def test_an_id_that_is_taken_is_refused(registry: str) -> None:
     [
         (["--charge-v", "3.0"], "is not below charge_voltage_v 3 V"),
         (["--discharge", "40..60=2A"], "overlap"),
-        (["--minimum-ah", "5"], "above typical"),
+        (["--rated-ah", "5", "--pulse", "7A/5s"], "above the pulse limit 7 A"),
         (["--nominal-v", "3,6"], "comma"),
         (["--not-stated", "discharge"], "leave one of the two out"),
         (["--date", "May 2025"], "a date is"),
@@ -361,6 +363,82 @@ def test_show_tells_where_sheets_disagree(registry: str) -> None:
     differing = ok("cells", "show", ID, "--registry", registry).partition("The sheets disagree")[2]
     assert "capacity, minimum: 3.35 Ah (sheet 1), against 3.2 Ah (sheet 2)" in differing
     assert "nominal" not in differing
+
+
+LISTED = (
+    ("Osk", "21700-50X", "21700", "NMC", ["--minimum-ah", "4.9", "--discharge", "-20..60=25A"]),
+    ("Vael", "26", "18650", "NCA", ["--nominal-ah", "2.6"]),
+    ("Corvane", "15", "18650", "LFP", ["--minimum-ah", "1.5", "--discharge", "0..60=2C"]),
+)
+
+
+@pytest.fixture
+def several(registry: str) -> str:
+    """A registry with four cells, one of them without any limit."""
+    for maker, model, size, chemistry, figured in LISTED:
+        words = ["--maker", maker, "--model", model, "--size", size, "--chemistry", chemistry]
+        ok("cells", "add", *words, "--evidence", "reseller", *figured, "--registry", registry)
+    return registry
+
+
+def listed(registry: str, *words: str) -> list[str]:
+    """Return the ids that a list holds, by its CSV as the standard library reads it."""
+    text = ok("cells", "list", *words, "--format", "csv", "--registry", registry)
+    return [row["id"] for row in csv.DictReader(io.StringIO(text))]
+
+
+@pytest.mark.parametrize(
+    ("words", "expected"),
+    [
+        ([], ["corvane-15", ID, "osk-21700-50x", "vael-26"]),
+        (["--size", "18650", "--chemistry", "nmc"], [ID]),
+        (["--text", "LYR prod"], [ID]),
+        (["--text", "50X"], ["osk-21700-50x"]),
+        (["--text", "lyr osk"], []),
+        (["--min-ah", "3.35"], [ID, "osk-21700-50x"]),
+        (["--max-ah", "3.35"], ["corvane-15", ID, "vael-26"]),
+        (["--min-current", "3"], ["corvane-15", ID, "osk-21700-50x"]),  # 2C x 1.5 Ah is 3 A
+        (["--min-current", "8", "--temperature", "0..45"], [ID, "osk-21700-50x"]),
+        (["--min-current", "8", "--temperature", "-1..45"], ["osk-21700-50x"]),
+    ],
+)
+def test_list_keeps_what_is_asked_for(several: str, words: list[str], expected: list[str]) -> None:
+    """A cell shown for a current it does not give over the range would be built into a pack."""
+    assert listed(several, *words) == expected
+
+
+def test_list_never_takes_an_unknown_for_enough(several: str) -> None:
+    """A cell without a stated limit is left out of a search by current, and the user is told."""
+    result = run("cells", "list", "--min-current", "0", "--registry", several)
+    assert "vael-26" not in result.stdout
+    assert "1 cell left out whose continuous current no sheet states" in result.stderr
+
+
+def test_list_says_how_many_of_how_many(several: str) -> None:
+    """Who sees three rows must know whether the registry holds three or three hundred."""
+    text = ok("cells", "list", "--size", "18650", "--registry", several)
+    assert text.startswith("3 of 4 cells in ")
+    assert all(len(line) <= 80 for line in text.splitlines()[1:])
+    data = json.loads(ok("cells", "list", "--size", "18650", "--format", "json", "--registry", several))
+    assert (len(data["cells"]), data["of"], data["registry"]["cells"]) == (3, 4, 4)
+    assert [cell["continuous_a"] for cell in data["cells"]] == [3.0, 8.0, None]
+
+
+def test_list_leaves_retired_cells_out_unless_asked(several: str) -> None:
+    """A retired cell must not be picked for a pack by accident."""
+    ok("cells", "retire", "vael-26", "--why", "swells", "--registry", several)
+    assert "vael-26" not in listed(several)
+    assert "vael-26 (retired)" in ok("cells", "list", "--all", "--registry", several)
+
+
+def test_an_empty_registry_says_so_and_how_to_fill_it(tmp_path: Path) -> None:
+    """An empty table looks like a failed search."""
+    home = {"XDG_DATA_HOME": str(tmp_path), "PACKCLAIM_REGISTRY": "", "HOME": str(tmp_path)}
+    result = run("cells", "list", env=home)
+    assert result.exit_code == 0
+    assert "holds no cells" in result.stdout
+    assert "packclaim cells add" in result.stdout
+    assert "packclaim cells import" in result.stdout
 
 
 # Changing -----------------------------------------------------------------------------------------------
@@ -623,8 +701,9 @@ def test_the_program_runs_as_a_module(tmp_path: Path) -> None:
 def test_starting_imports_nothing_heavy() -> None:
     """The program must answer at once on a slow bench computer."""
     script = (
-        "import sys, verifier.cli, verifier.cli.cells.add, verifier.cli.cells.show, verifier.cli.cells.transfer;"
-        "print(sorted({'pandas', 'numpy', 'scipy', 'sqlite_utils', 'rapidfuzz', 'jsonschema'} & set(sys.modules)))"
+        "import sys, verifier.cli.cells.add, verifier.cli.cells.listing, verifier.cli.which_cells;"
+        "heavy = {'pandas', 'numpy', 'scipy', 'sqlite_utils', 'rapidfuzz', 'jsonschema'};"
+        "print(sorted(heavy & set(sys.modules)))"
     )
     found = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True)
     assert found.stdout.strip() == "[]"

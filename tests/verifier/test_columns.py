@@ -2,26 +2,27 @@
 
 from __future__ import annotations
 
+import pytest
+import tabulate
 from hypothesis import given
 from hypothesis import strategies as st
-from tabulate import tabulate
 
 from verifier.report.columns import WIDTH, counted, display_width, paragraph, printable, table, wrap
 
 WORDS = st.text(st.characters(codec="utf-8", exclude_categories=("Cs",)), max_size=120)
 
 
-def test_a_narrow_table_is_laid_out_as_the_reference_library_does() -> None:
+def test_a_narrow_table_is_laid_out_as_the_reference_library_does(monkeypatch: pytest.MonkeyPatch) -> None:
     """Columns that do not line up are misread. Reference: tabulate, format 'simple'."""
     header = ["cell", "capacity", "note"]
     rows = [["lyr-18650-35p", "3.35 Ah", "maker"], ["osk-21700-50", "5 Ah", ""]]
-    expected = tabulate(
+    monkeypatch.setattr(tabulate, "MIN_PADDING", 0)
+    expected = tabulate.tabulate(
         rows, header, tablefmt="simple", disable_numparse=True, colalign=("left", "right", "left")
     )
     lines = [line.rstrip() for line in expected.splitlines()]
     found = table(header, rows, right={1}).splitlines()
-    assert found[0] == lines[0]
-    assert found[2:] == lines[2:]
+    assert found == lines
 
 
 @given(st.lists(st.tuples(WORDS, WORDS, WORDS), min_size=1, max_size=4))

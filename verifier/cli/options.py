@@ -7,6 +7,7 @@ import sys
 import tempfile
 from collections.abc import Callable
 from contextlib import suppress
+from math import isfinite, nan
 from pathlib import Path
 from typing import Any
 
@@ -14,6 +15,11 @@ import click
 
 from registry.catalogue import BundleCatalogue, Catalogue, default_registry_path, open_catalogue
 from verifier.errors import UnreadableInput
+
+HOW_TO_FILL = """\
+Fill it:
+  packclaim cells add --guided     from a sheet, question by question
+  packclaim cells import FILE      from a bundle or a table"""
 
 Command = Callable[..., Any]
 
@@ -37,6 +43,22 @@ class TemperatureRange(click.ParamType[tuple[float, float]]):
         if not (-273.15 <= ends[0] <= ends[1] <= 1000):
             self.fail(f"'{value}' does not run from low to high; write -5..35", param, ctx)
         return ends
+
+
+class FiniteNumber(click.ParamType[float]):
+    """A number that is neither infinite nor 'nan'."""
+
+    name = "NUMBER"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:
+        """Return the number."""
+        try:
+            number = float(value)
+        except ValueError:
+            number = nan
+        if not isfinite(number):
+            self.fail(f"'{value}' is not a number; write 2.5 with a point", param, ctx)
+        return number
 
 
 def registry_option(command: Command) -> Command:
@@ -99,8 +121,8 @@ def read_text(name: str) -> str:
 def write_text(name: str, text: str) -> None:
     """Write text to a file, wholly or not at all, or to stdout for ``-``."""
     if name == "-":
-        sys.stdout.write(text)
-        sys.stdout.flush()
+        # As bytes, so that the text is UTF-8 with its own line ends wherever it goes.
+        click.echo(text.encode(), nl=False)
         return
     target = Path(name)
     temporary: str | None = None

@@ -65,7 +65,8 @@ def judge(pack: Pack) -> Finding:
 
 
 def _span(value: Bounds) -> str:
-    return f"{value.low:g}" if value.exact else f"{value.low:g} to {value.high:g}"
+    low, high = f"{value.low:.3g}", f"{value.high:.3g}"
+    return low if low == high else f"{low} to {high}"
 
 
 def _claimed_cells(pack: Pack) -> Bounds | None:

@@ -31,8 +31,11 @@ def _letter_width(letter: str) -> int:
     return 2 if unicodedata.east_asian_width(letter) in "WF" else 1
 
 
-def wrap(text: str, width: int) -> list[str]:
-    """Return the text broken at blanks into lines of at most ``width`` columns; a longer word is cut."""
+def wrap(text: str, width: int, *, cut: bool = True) -> list[str]:
+    """Return the text broken at blanks into lines of at most ``width`` columns.
+
+    A longer word is cut, or stands alone on a line that is too long.
+    """
     lines: list[str] = []
     line = ""
     for word in printable(" ".join(text.split())).split(" "):
@@ -42,7 +45,7 @@ def wrap(text: str, width: int) -> list[str]:
             continue
         if line:
             lines.append(line)
-        *full, line = _cut(word, width)
+        *full, line = _cut(word, width) if cut else [word]
         lines.extend(full)
     return [*lines, line]
 
@@ -57,8 +60,11 @@ def _cut(word: str, width: int) -> list[str]:
 
 
 def paragraph(text: str, *, indent: str = "", width: int = WIDTH) -> str:
-    """Return the text wrapped to the width, every line but the first set in by ``indent``."""
-    first, *others = wrap(text, width - display_width(indent))
+    """Return the text wrapped to the width, every line but the first set in by ``indent``.
+
+    A path or a digest longer than a line stays whole, so that it can be copied.
+    """
+    first, *others = wrap(text, width - display_width(indent), cut=False)
     return "\n".join([first, *(indent + line for line in others)])
 
 

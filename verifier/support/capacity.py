@@ -3,11 +3,16 @@
 from __future__ import annotations
 
 from registry import limits
+from registry.cell import Sheet
 from verifier.bounds import UNKNOWN, Bounds
 from verifier.finding import Step
 from verifier.pack import Pack
 from verifier.support import Support
-from verifier.support.sheets import place
+from verifier.support.sheets import others_say, place
+
+# Below this a cell delivers noticeably less than its sheet's room temperature capacity (measured in several
+# open data sets; common practice for the figure itself).
+COLD_C = 10.0
 
 
 def cell_capacity(pack: Pack) -> Support:
@@ -38,7 +43,16 @@ def _from_sheets(pack: Pack) -> Support | None:
     if len({(each.low_ah, each.high_ah) for each in stated}) > 1:
         figures = ", ".join(f"{each.low_ah:g}..{each.high_ah:g} Ah" for each in stated)
         cautions.append(f"sheets of the same grade disagree on capacity ({figures}); the lowest decides")
+    cautions.extend(others_say(pack.cell, sheets, "capacity", _in_words))
+    low_c = pack.temperature_c[0]
+    if low_c < COLD_C:
+        cautions.append(f"a sheet states capacity at room temperature; less comes out at {low_c:g} C")
     return Support(value, (step,), (), tuple(cautions), evidence=decisive.evidence)
+
+
+def _in_words(sheet: Sheet) -> str | None:
+    stated = limits.capacity(sheet)
+    return None if stated is None else f"{stated.low_ah:g}..{stated.high_ah:g} Ah"
 
 
 def _from_size(pack: Pack) -> Support:

@@ -15,7 +15,7 @@ from verifier.bounds import UNKNOWN, Bounds, least
 from verifier.finding import BandSupport, Element, Step
 from verifier.pack import Pack
 from verifier.support import Support
-from verifier.support.sheets import place, sheet_name
+from verifier.support.sheets import others_say, place, sheet_name
 from verifier.verdict import Verdict, judge_claim
 
 ELEMENTS = ("cells", "series_links", "take_off", "leads", "board", "connector", "fuse")
@@ -72,7 +72,25 @@ def _from_sheets(
     disagreement = limits.disagreement(stated)
     if disagreement:
         cautions.append(disagreement)
+    cautions.extend(
+        others_say(
+            pack.cell,
+            [each for each, _ in stated],
+            "discharge current",
+            lambda each: _in_words(limits.discharge_limit(each, low_c, high_c)),
+        )
+    )
     return CellCurrent(value, step, tuple(dict.fromkeys(cautions)), (), sheet.evidence)
+
+
+def _in_words(limit: limits.Limit | None) -> str | None:
+    if limit is None:
+        return None
+    return (
+        f"{limit.low_a:g} A"
+        if limit.high_a == limit.low_a
+        else f"{limit.low_a:g} A, at most {limit.ceiling_a:g} A"
+    )
 
 
 def _cells(pack: Pack, low_c: float, high_c: float) -> tuple[Element, CellCurrent]:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
+
 from registry.cell import Cell, Figure, Sheet
 
 GRADES = {
@@ -28,3 +30,21 @@ def place(cell: Cell, sheet: Sheet, figure: Figure | None) -> str:
     if figure is not None and figure.quote is not None:
         text += f', "{figure.quote}"'
     return text
+
+
+def others_say(
+    cell: Cell, deciding: Sequence[Sheet], figure: str, value: Callable[[Sheet], str | None]
+) -> tuple[str, ...]:
+    """Return a caution naming the sheets that do not decide and give another value, if there are any.
+
+    `value` gives a sheet's figure in words, or None when the sheet does not state it.
+    """
+    decided = {value(sheet) for sheet in deciding}
+    others = [
+        f"{sheet_name(cell, sheet)} gives {said}"
+        for sheet in cell.sheets
+        if sheet not in deciding and (said := value(sheet)) is not None and said not in decided
+    ]
+    if not others:
+        return ()
+    return (f"sheets disagree on {figure}: {'; '.join(others)}; the best evidence decides",)

@@ -9,7 +9,7 @@ from verifier.cli import LazyGroup
 COMMANDS = {
     "add": "verifier.cli.cells.add:add",
     "show": "verifier.cli.cells.show:show",
-    "list": "verifier.cli.cells.show:list_cells",
+    "list": "verifier.cli.cells.listing:list_cells",
     "edit": "verifier.cli.cells.edit:edit",
     "retire": "verifier.cli.cells.edit:retire",
     "history": "verifier.cli.cells.history:history",

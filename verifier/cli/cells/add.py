@@ -37,6 +37,9 @@ def add(
     """Add a cell with a sheet, or with --to a further sheet of a cell.
 
     Without a figure among the options, each figure is asked for in turn.
+
+    Example: packclaim cells add --maker Lyr --model 18650-35P --size 18650 --chemistry NMC --evidence maker
+    --minimum-ah 3350mAh --discharge 0..45=8A --discharge -20..0=0.5C
     """
     given = given_figures(typed)
     target = path_to_change(registry_path)

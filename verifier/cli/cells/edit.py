@@ -68,6 +68,8 @@ def edit(
 
     A figure given here takes the place of the one the sheet has; all bands of a limit are replaced together.
     A marking is added to those known. What changes is shown, and the history keeps what was before.
+
+    Example: packclaim cells edit lyr-18650-35p --sheet 1 --mass-g 47.5 --page 3 --why "misread"
     """
     target = path_to_change(registry_path)
     before = cell_with_id(open_catalogue(target), cell_id)
@@ -103,7 +105,7 @@ def _record_from(name: str, cell_id: str) -> Cell:
 def _edited(before: Cell, typed: dict[str, Any]) -> Values:
     """Return a cell's record with what was typed in place of what it held."""
     record = before.model_dump()
-    identity = taken_from(typed, IDENTITY)
+    identity = _or_absent(taken_from(typed, IDENTITY))
     added, unmarked = identity.pop("markings", []), typed.pop("unmarked")
     for marking in unmarked:
         if marking not in record["markings"]:
@@ -112,7 +114,7 @@ def _edited(before: Cell, typed: dict[str, Any]) -> Values:
             )
     kept = [marking for marking in record["markings"] if marking not in unmarked]
     record |= identity | {"markings": tuple(kept + [marking for marking in added if marking not in kept])}
-    given, head = given_figures(typed), taken_from(typed, SHEET)
+    given, head = given_figures(typed), _or_absent(taken_from(typed, SHEET))
     removal = typed.pop("remove_sheet")
     if not (given or head or removal or typed["clear"] or typed["not_stated"]):
         return record
@@ -125,6 +127,13 @@ def _edited(before: Cell, typed: dict[str, Any]) -> Values:
     else:
         sheets[at] = _edited_sheet(sheets[at] | head, given, typed)
     return record | {"sheets": tuple(sheets)}
+
+
+def _or_absent(given: Values) -> Values:
+    """Return options with an empty size or date as not known; an empty title is simply none."""
+    return {
+        name: None if value == "" and name in ("size", "date") else value for name, value in given.items()
+    }
 
 
 def _edited_sheet(sheet: Values, given: list[Any], typed: dict[str, Any]) -> Values:
@@ -150,7 +159,12 @@ def _sheet_index(cell: Cell, number: int | None) -> int:
 @author_options(why_required=True)
 @registry_option
 def retire(registry_path: Path | None, cell_id: str, undo: bool, who: str, why: str) -> None:
-    """Take a cell out of use and say why; it stays readable, and no check uses it any more."""
+    """Take a cell out of use, or bring it back.
+
+    A retired cell stays readable with its history, and no check uses it.
+
+    Example: packclaim cells retire lyr-18650-35p --why "out of production"
+    """
     target = path_to_change(registry_path)
     cell = cell_with_id(open_catalogue(target), cell_id)
     if undo and cell.retired is None:

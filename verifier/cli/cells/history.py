@@ -12,10 +12,9 @@ import click
 from registry.bundle import cell_line
 from registry.catalogue import open_catalogue
 from registry.cell import Cell
-from registry.connection import is_sqlite
 from registry.errors import UnreadableFile
 from registry.store import Change, Store
-from verifier.cli.cells.registries import unknown_cell
+from verifier.cli.cells.registries import is_text_file, unknown_cell
 from verifier.cli.cells.rendering import change_lines, figure_lines, paragraph_after
 from verifier.cli.options import format_option, registry_option, registry_path_or_default
 from verifier.report.columns import counted, paragraph
@@ -28,9 +27,14 @@ INDENT = "      "
 @format_option("text", "json")
 @registry_option
 def history(cell_id: str, format_name: str, registry_path: Path | None) -> None:
-    """Show every change of a cell: when, by whom, why, and each figure from what to what."""
+    """Show every change of a cell.
+
+    Each with its time, who made it and why, and every figure that changed, from what to what.
+
+    Example: packclaim cells history lyr-18650-35p
+    """
     target = registry_path_or_default(registry_path)
-    if target.exists() and target.stat().st_size and not is_sqlite(target):
+    if is_text_file(target):
         raise UnreadableFile(str(target), "is a text file, which keeps no history", "name a SQLite registry")
     with Store.open(target, create=False) as store:
         if (catalogue := open_catalogue(target)).get(cell_id) is None:
@@ -88,9 +92,12 @@ def _leaves(value: Any, path: str) -> Iterator[tuple[str, Any]]:
 @click.command()
 @registry_option
 def verify(registry_path: Path | None) -> int:
-    """Check that a registry holds together: the file, every record, the search index and the history.
+    """Check that a registry holds together.
 
-    Exit status 0 when it does, 2 when something is damaged. A warning is no damage.
+    The file, every record, the search index and the history are compared. Exit status 0 when all is well,
+    2 when something is damaged; a warning is no damage.
+
+    Example: packclaim cells verify
     """
     target = registry_path_or_default(registry_path)
     found = _findings(target)
@@ -105,7 +112,7 @@ def verify(registry_path: Path | None) -> int:
 
 
 def _findings(target: Path) -> list[str]:
-    if target.exists() and target.stat().st_size and not is_sqlite(target):
+    if is_text_file(target):
         # A bundle is sound when every line of it can be read as a cell.
         open_catalogue(target)
         return []

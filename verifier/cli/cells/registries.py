@@ -15,7 +15,7 @@ from registry.connection import MAGIC
 from registry.errors import UnknownCell, UnreadableFile
 from verifier.cli.options import Command, registry_path_or_default
 
-_BUNDLE_ENDINGS = {".jsonl", ".ndjson", ".json", ".csv"}
+_TEXT_ENDINGS = {".jsonl", ".ndjson", ".json", ".csv"}
 
 
 def path_to_change(path: Path | None) -> Path:
@@ -27,20 +27,25 @@ def path_to_change(path: Path | None) -> Path:
         When the path is a bundle or another text file, which a change would have no history for.
     """
     target = registry_path_or_default(path)
-    held = _beginning(target)
-    if held and not held.startswith(MAGIC):
+    if is_text_file(target):
         raise UnreadableFile(
             str(target),
             "is a text file, which is read as it is and keeps no history of changes",
             f"take it into a registry with 'packclaim cells import {target} --registry "
             f"{target.with_suffix('.sqlite')}', then name that one",
         )
-    if not held and target.suffix.lower() in _BUNDLE_ENDINGS:
+    if target.suffix.lower() in _TEXT_ENDINGS and not _beginning(target):
         raise UnreadableFile(
             str(target), "is named like a text file; changes are kept in SQLite",
             f"name a registry such as {target.with_suffix('.sqlite')}",
         )  # fmt: skip
     return target
+
+
+def is_text_file(path: Path) -> bool:
+    """Whether a path is a file that holds something else than a SQLite registry."""
+    held = _beginning(path)
+    return bool(held) and held != MAGIC
 
 
 def _beginning(path: Path) -> bytes:
@@ -56,10 +61,11 @@ def author_options(*, why_required: bool) -> Callable[[Command], Command]:
     """Add ``--who`` and ``--why``, which every change carries in the history."""
 
     def add(command: Command) -> Command:
-        command = click.option(
-            "--why", required=why_required, default=None if why_required else "", metavar="TEXT",
-            help="Reason, kept in the history." + ("" if why_required else "  [optional]"),
-        )(command)  # fmt: skip
+        if why_required:
+            reason = click.option("--why", required=True, metavar="TEXT", help="Reason, kept in the history.")
+        else:
+            reason = click.option("--why", default="", metavar="TEXT", help="Reason, kept in the history.")
+        command = reason(command)
         return click.option(
             "--who",
             default=login_name,

@@ -15,6 +15,7 @@ from registry.cell import (
     Sheet,
     TemperatureRange,
 )
+from registry.designation import cell_designation
 from verifier.report.columns import WIDTH, paragraph, printable
 from verifier.support.sheets import GRADES
 
@@ -44,7 +45,10 @@ _NOT_OF: dict[Form, tuple[str, ...]] = {
     "prismatic": ("diameter_mm",),
     "pouch": ("diameter_mm",),
 }
-DECIDES = "A check uses the sheets of the best evidence grade, and of those the most cautious figure."
+DECIDES = (
+    "A check takes each figure from the sheets of the best evidence grade that state it, and of those the "
+    "most cautious one."
+)
 LABEL_WIDTH = 24
 # The single-number figures that are always written with the same unit.
 _UNIT_OF = {"ah": "Ah", "v": "V", "a": "A", "g": "g", "mm": "mm"}
@@ -244,10 +248,13 @@ def paragraph_after(start: str, text: str, indent: str) -> str:
 
 def cell_heading(cell: Cell) -> str:
     """Return what a cell is: id, maker, model, form, size, chemistry, markings, and whether it is retired."""
+    designation = cell_designation(cell)
     kind = " ".join(filter(None, (cell.form, cell.size, cell.chemistry)))
     lines = [printable(f"{cell.id}: {cell.maker} {cell.model}, {kind}")]
     if cell.markings:
         lines.append(_entry("markings on the wrapper", "; ".join(cell.markings)))
+    if designation:
+        lines.append(_entry("by its size, IEC 61960", f"{designation} (letters from the chemistry)"))
     if cell.retired:
         lines.append(_entry("retired", cell.retired))
     return "\n".join(lines)

@@ -1,4 +1,4 @@
-"""``cells show`` and ``cells list``: what is registered."""
+"""``cells show``: one cell with all its sheets."""
 
 from __future__ import annotations
 
@@ -21,9 +21,9 @@ from verifier.cli.options import format_option, read_registry, registry_option
 @format_option("text", "json")
 @registry_option
 def show(name: str, format_name: str, registry_path: Path | None) -> None:
-    """Show a cell with all its sheets, named by its id or by the marking on its wrapper.
+    """Show a cell with all its sheets.
 
-    With --format json the cell's record is printed, which 'cells edit --set' takes back.
+    It is named by its id or by the marking on its wrapper. With --format json the cell's record is printed, which 'cells edit --set' takes back.
 
     Example: packclaim cells show "LYR 18650-35P"
     """

@@ -31,9 +31,12 @@ type_option = click.option(
 def import_cells(
     files: tuple[str, ...], kind: str | None, registry_path: Path | None, who: str, why: str
 ) -> None:
-    """Take cells from bundles (.jsonl) or tables (.csv), all of them or none; '-' is stdin.
+    """Take cells from bundles and tables.
 
-    A cell whose id is registered takes the place of the one that is; the history keeps both.
+    All cells of all files are taken, or none; '-' is stdin. A cell whose id is registered takes the place of
+    the one that is, and the history keeps both.
+
+    Example: packclaim cells import bench.jsonl more.csv
     """
     target = path_to_change(registry_path)
     cells = _cells_of(files, kind)
@@ -116,7 +119,12 @@ def _refuse_sqlite(path: Path) -> None:
 @type_option
 @registry_option
 def export_cells(file: str, kind: str | None, registry_path: Path | None) -> None:
-    """Write all cells, retired ones too, to a bundle (.jsonl) or a table (.csv); '-' is stdout."""
+    """Write all cells to a bundle or a table.
+
+    Retired cells are written too. A bundle ends in .jsonl, a table in .csv; '-' is stdout.
+
+    Example: packclaim cells export bench.jsonl
+    """
     if file != "-":
         _refuse_sqlite_target(Path(file))
     chosen = kind or ENDINGS.get(Path(file).suffix.lower()) or ("bundle" if file == "-" else None)

@@ -1,0 +1,122 @@
+"""What any cell of a size could at most be."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from registry.cell import Sheet
+from registry.envelope import Envelope, envelope_for, impossible, sizes, volume_ceiling_ah, widest
+
+
+def envelope(size: str) -> Envelope:
+    found = envelope_for(size)
+    assert found is not None
+    return found
+
+
+def sheet(**figures: Any) -> Sheet:
+    return Sheet.model_validate({"evidence": "reseller", **figures})
+
+
+# As trade data sheets print them, makers withheld: Ah, continuous A, g, mm, mm.
+PRINTED = {
+    "18650": (2.6, 7.8, 48.0, 18.5, 65.5),
+    "26650": (4.0, 8.0, 90.0, 26.4, 65.5),
+    "21700": (4.0, 35.0, 71.0, 21.85, 71.15),
+}
+
+
+@pytest.mark.parametrize("size", PRINTED)
+def test_printed_sheets_lie_inside_the_envelope(size: str) -> None:
+    """Otherwise a sound sheet is called impossible. Source: trade data sheets."""
+    ah, amperes, mass, diameter, length = PRINTED[size]
+    printed = sheet(
+        capacity=[{"kind": "minimum", "value_ah": ah}], mass_g=mass, diameter_mm=diameter, length_mm=length,
+        discharge=[{"low_c": 0, "high_c": 45, "max_continuous_a": amperes}],
+    )  # fmt: skip
+    assert impossible(printed, size) == []
+    assert envelope("18650").capacity_ah >= 3.6  # best published, consistent on several trade pages
+
+
+@pytest.mark.parametrize(
+    ("figures", "word"),
+    [
+        ({"capacity": [{"kind": "typical", "value_ah": 9.9}]}, "typical capacity 9.9 Ah is above 4 Ah"),
+        ({"mass_g": 22.0}, "mass 22 g is below 32 g"),
+        ({"diameter_mm": 21.0}, "diameter 21 mm is above"),
+        ({"length_mm": 80.0}, "length 80 mm is above"),
+        (
+            {"discharge": [{"low_c": 0, "high_c": 45, "max_continuous_c": 30.0}], "c_rate_capacity_ah": 2.0},
+            "continuous discharge 60 A is above 40 A",
+        ),
+    ],
+)
+def test_a_figure_beyond_the_size_is_named(figures: dict[str, Any], word: str) -> None:
+    """Otherwise an inflated label, which delivers a fifth of what it says, enters the registry unseen.
+
+    Source of the fraud's size: Batteries 2018, 4(3), 45, doi 10.3390/batteries4030045 (cheap protected
+    18650 cells delivered 20.6 % of their label).
+    """
+    found = impossible(sheet(**figures), "18650")
+    assert len(found) == 1
+    assert found[0].startswith(word)
+
+
+def test_a_claim_of_30_ah_from_four_18650_in_parallel_is_beyond_the_size() -> None:
+    """Otherwise the commonest inflated listing, 48 V 30 Ah of 13 x 4 cells, is not caught.
+
+    Source: 7.5 Ah a cell against 3.6 Ah best published and 3.9 Ah at 800 Wh/L.
+    """
+    assert envelope("18650").capacity_ah < 30 / 4
+
+
+def test_a_peak_is_not_held_against_the_continuous_envelope() -> None:
+    """Otherwise a sheet that prints a peak is called impossible."""
+    peak = sheet(discharge=[{"low_c": 0, "high_c": 45, "max_unspecified_a": 60.0}])
+    assert impossible(peak, "18650") == []
+
+
+@pytest.mark.parametrize(
+    ("diameter", "length", "ah"), [(18.5, 65.5, 3.9), (21.65, 70.95, 5.8), (26.4, 65.5, 8.0)]
+)
+def test_the_ceiling_by_volume(diameter: float, length: float, ah: float) -> None:
+    """Otherwise the cross-check of an envelope against volume is wrong.
+
+    Source: largest cans printed in trade data sheets at 800 Wh/L and 3.6 V, worked by hand:
+    pi/4 x 1.85^2 x 6.55 cm3 = 17.61 cm3 x 0.8 Wh/cm3 / 3.6 V = 3.91 Ah.
+    """
+    assert volume_ceiling_ah(diameter, length) == pytest.approx(ah, abs=0.05)
+
+
+@pytest.mark.parametrize("size", sizes())
+def test_an_envelope_is_in_line_with_its_size_code(size: str) -> None:
+    """Otherwise a slip in the table lets anything pass, or nothing.
+
+    Source: the code itself gives diameter and length in mm, two digits each (common practice).
+    """
+    found = envelope(size)
+    diameter, length = int(size[:2]), int(size[2:4])
+    assert diameter < found.diameter_mm <= 1.08 * diameter
+    assert length < found.length_mm < length + 8
+    nominal_cm3 = 3.14159 / 4 * diameter**2 * length / 1000
+    assert 1.8 < found.mass_g / nominal_cm3 < 2.0
+    # More than the best can hold by volume would be no bound, less than three quarters would not be safe.
+    assert 0.75 < found.capacity_ah / volume_ceiling_ah(diameter, length) < 1.15
+    for name in ("diameter_mm", "length_mm", "capacity_ah", "continuous_a", "mass_g"):
+        assert size in found.sources[name]
+        assert found.dated in found.sources[name]
+
+
+def test_the_widest_holds_every_size_and_an_unknown_size_has_none() -> None:
+    """Otherwise a cell of unknown size is judged by one size's bounds."""
+    wide = widest()
+    for size in sizes():
+        each = envelope(size)
+        assert wide.capacity_ah >= each.capacity_ah
+        assert wide.continuous_a >= each.continuous_a
+        assert wide.mass_g <= each.mass_g
+        assert wide.diameter_mm >= each.diameter_mm
+    assert envelope_for("99999") is None
+    assert impossible(sheet(mass_g=1.0), "99999") == []

@@ -1,0 +1,156 @@
+"""The direction of imports, command line to verifier to registry; and nothing heavy before it is used."""
+
+from __future__ import annotations
+
+import ast
+import subprocess
+import sys
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parent.parent
+HEAVY = {"pandas", "sqlite_utils", "scipy", "numpy", "matplotlib", "jsonschema", "rapidfuzz"}
+# Arithmetic that knows no file, no report and no command line.
+PURE = ("verifier.path", "verifier.bounds")
+PURE_MAY_IMPORT = {"__future__", "collections", "dataclasses", "math", "numpy", "scipy", "typing"}
+# It describes the command line, so it stands above it.
+ABOVE_THE_COMMAND_LINE = "verifier.documents"
+
+
+@dataclass(frozen=True)
+class Import:
+    """One import: who, what, whether it runs when the module is loaded, and the line."""
+
+    module: str
+    target: str
+    runs_on_load: bool
+    line: int
+
+    def __str__(self) -> str:
+        return f"{self.module} line {self.line} imports {self.target}"
+
+
+def inside(name: str, *packages: str) -> bool:
+    """Whether a module is one of these or lies in one of them."""
+    return any(name == package or name.startswith(f"{package}.") for package in packages)
+
+
+def imports_of(module: str, source: str) -> list[Import]:
+    """Return every import of a module, wherever in it."""
+    return list(_walk(module, ast.parse(source), runs=True))
+
+
+def _walk(module: str, node: ast.AST, *, runs: bool) -> Iterator[Import]:
+    for child in ast.iter_child_nodes(node):
+        if isinstance(child, ast.Import):
+            for alias in child.names:
+                yield Import(module, alias.name, runs, child.lineno)
+        elif isinstance(child, ast.ImportFrom):
+            assert child.level == 0, f"{module} line {child.lineno}: write the whole name of what is imported"
+            for alias in child.names:
+                yield Import(module, f"{child.module}.{alias.name}", runs, child.lineno)
+        else:
+            later = isinstance(child, ast.FunctionDef | ast.AsyncFunctionDef | ast.Lambda)
+            for_types = isinstance(child, ast.If) and "TYPE_CHECKING" in ast.unparse(child.test)
+            yield from _walk(module, child, runs=runs and not later and not for_types)
+
+
+def registry_knows_no_verifier(found: Import) -> bool:
+    return inside(found.module, "registry") and inside(found.target, "verifier")
+
+
+def library_knows_no_command_line(found: Import) -> bool:
+    below = not inside(found.module, "verifier.cli", ABOVE_THE_COMMAND_LINE)
+    return below and inside(found.target, "click", "verifier.cli")
+
+
+def figures_know_no_other_figure(found: Import) -> bool:
+    if not inside(found.module, "verifier.figures") or found.module == "verifier.figures":
+        return False
+    return inside(found.target, "verifier.figures") and not inside(
+        found.target, "verifier.figures.common", found.module
+    )
+
+
+def renderers_judge_nothing(found: Import) -> bool:
+    return inside(found.module, "verifier.report") and inside(
+        found.target, "verifier.figures", "verifier.judge", "verifier.path"
+    )
+
+
+def arithmetic_stays_pure(found: Import) -> bool:
+    if not inside(found.module, *PURE) or inside(found.target, *PURE):
+        return False
+    return found.target.split(".")[0] not in PURE_MAY_IMPORT
+
+
+def heavy_libraries_wait(found: Import) -> bool:
+    return found.runs_on_load and found.target.split(".")[0] in HEAVY
+
+
+Rule = Callable[[Import], bool]
+# Each rule with an import that breaks it, so that a rule which sees nothing is noticed.
+BROKEN_BY: list[tuple[Rule, str, str]] = [
+    (registry_knows_no_verifier, "registry.cell", "def f():\n    from verifier import bounds"),
+    (registry_knows_no_verifier, "registry.cell", "import verifier.bounds"),
+    (library_knows_no_command_line, "verifier.judge", "import click"),
+    (library_knows_no_command_line, "verifier.judge", "def f():\n    from verifier import cli"),
+    (library_knows_no_command_line, "registry.store", "from click import echo"),
+    (figures_know_no_other_figure, "verifier.figures.energy", "from verifier.figures import capacity"),
+    (figures_know_no_other_figure, "verifier.figures.energy", "from verifier.figures.capacity import judge"),
+    (figures_know_no_other_figure, "verifier.figures.energy", "from verifier.figures import FIGURES"),
+    (renderers_judge_nothing, "verifier.report.as_csv", "from verifier.judge import judge"),
+    (arithmetic_stays_pure, "verifier.path.heat", "from pathlib import Path"),
+    (arithmetic_stays_pure, "verifier.path.heat", "from verifier.policy import Policy"),
+    (heavy_libraries_wait, "verifier.path.heat", "import numpy as np"),
+    (heavy_libraries_wait, "registry.matching", "try:\n    from rapidfuzz import fuzz\nexcept OSError: ..."),
+    (heavy_libraries_wait, "registry.matching", "class Index:\n    import pandas"),
+]
+RULES = list(dict.fromkeys(rule for rule, _, _ in BROKEN_BY))
+
+
+def modules() -> Iterator[tuple[str, str]]:
+    """Yield the name and source of every module of both packages."""
+    for path in sorted([*ROOT.glob("registry/**/*.py"), *ROOT.glob("verifier/**/*.py")]):
+        parts = path.relative_to(ROOT).with_suffix("").parts
+        yield ".".join(parts[:-1] if parts[-1] == "__init__" else parts), path.read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize("rule", RULES, ids=lambda rule: rule.__name__)
+def test_every_module_keeps_the_rule(rule: Rule) -> None:
+    """Otherwise a change breaks something far off, or every command starts slowly. Rule: DEVELOPERS.md."""
+    found = [each for name, source in modules() for each in imports_of(name, source)]
+    assert len(found) > 100
+    assert [str(each) for each in found if rule(each)] == []
+
+
+@pytest.mark.parametrize(("rule", "module", "source"), BROKEN_BY)
+def test_the_rule_sees_what_breaks_it(rule: Rule, module: str, source: str) -> None:
+    """Otherwise the rules above pass whatever is imported."""
+    assert any(rule(each) for each in imports_of(module, source))
+
+
+@pytest.mark.parametrize(
+    ("module", "source"),
+    [
+        ("verifier.report.as_csv", "def f():\n    import pandas"),
+        ("verifier.recheck", "from typing import TYPE_CHECKING\nif TYPE_CHECKING:\n    import numpy"),
+        ("verifier.figures.energy", "from verifier.figures.common import at_least"),
+        ("verifier.figures", "from verifier.figures import capacity"),
+        ("verifier.cli.check", "import click\nfrom verifier.judge import judge\nfrom registry import store"),
+        ("verifier.path.heat", "import math\nfrom verifier.path import copper\ndef f():\n    import scipy"),
+    ],
+)
+def test_what_is_allowed_breaks_no_rule(module: str, source: str) -> None:
+    """Otherwise a developer is told to undo what the design asks for."""
+    assert not any(rule(each) for rule in RULES for each in imports_of(module, source))
+
+
+def test_starting_a_check_loads_nothing_heavy() -> None:
+    """Otherwise every check waits for libraries that it never uses."""
+    code = f"import sys, verifier.cli.check; print(sorted({HEAVY!r} & set(sys.modules)))"
+    done = subprocess.run([sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=True)
+    assert done.stdout.strip() == "[]"

@@ -1,0 +1,181 @@
+"""An invented bench for the verifier's tests: cells, registries and cases, and judging them.
+
+Everything is data of the harbour town of Brackwater; no cell or pack here exists.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from copy import deepcopy
+from typing import Any
+
+import pytest
+from hypothesis import settings
+
+from registry.bundle import validate_cell
+from registry.catalogue import BundleCatalogue
+from registry.cell import Cell
+from verifier.case import Case
+from verifier.case_file import parse_case
+from verifier.finding import Element, Finding
+from verifier.judge import judge
+from verifier.policy import Policy
+from verifier.report.model import Report
+from verifier.support import current
+
+# The deadline is off because the machines that run these tests differ by more than what they measure.
+settings.register_profile("packclaim", deadline=None, max_examples=60)
+settings.load_profile("packclaim")
+
+
+class Cells(BundleCatalogue):
+    """A registry of the cells given, without a file."""
+
+    def __init__(self, *cells: Cell) -> None:
+        self.place = "in memory"
+        self._cells = {cell.id: cell for cell in cells}
+
+
+class Bench:
+    """Makes cells, registries and cases, and judges them."""
+
+    MARKING = "LYR 18650-26"
+
+    @staticmethod
+    def sheet(**changes: Any) -> dict[str, Any]:
+        """Return a sheet with three bands, as trade data sheets of an 18650 of 2.6 Ah print them."""
+        return {
+            "title": "Invented sheet",
+            "evidence": "maker",
+            "capacity": [{"kind": "minimum", "value_ah": 2.6}],
+            "c_rate_capacity_ah": 2.6,
+            "nominal_voltage_v": 3.6,
+            "charge_voltage_v": 4.2,
+            "cutoff_voltage_v": 2.5,
+            "discharge": [
+                {"low_c": -20, "high_c": 5, "max_continuous_c": 0.5},
+                {"low_c": 5, "high_c": 45, "max_continuous_c": 3, "page": 3, "quote": "5 to 45 C: 3C"},
+                {"low_c": 45, "high_c": 75, "max_continuous_c": 1},
+            ],
+            **changes,
+        }
+
+    def cell(self, cell_id: str = "lyr-18650-26", *sheets: dict[str, Any], **changes: Any) -> Cell:
+        """Return a cell with the sheets given, or with the banded one."""
+        maker, _, model = cell_id.partition("-")
+        data = {
+            "id": cell_id,
+            "maker": maker.title(),
+            "model": model.upper(),
+            "size": "18650",
+            "chemistry": "NMC",
+            "sheets": list(sheets) or [self.sheet()],
+            **changes,
+        }
+        return validate_cell(data, cell_id)
+
+    @staticmethod
+    def registry(*cells: Cell) -> Cells:
+        """Return a registry of these cells."""
+        return Cells(*cells)
+
+    @staticmethod
+    def case(data: dict[str, Any]) -> Case:
+        """Return a case from plain data, read as a file is."""
+        return parse_case(json.dumps(data), "bench.json").case
+
+    def judge(
+        self, data: dict[str, Any], *cells: Cell, policy: Policy | None = None, sheet: str | None = None
+    ) -> Report:
+        """Judge a case by these cells, or by the banded one."""
+        return judge(self.case(data), Cells(*(cells or [self.cell()])), policy=policy, sheet=sheet)
+
+    def finding(self, figure: str, data: dict[str, Any], *cells: Cell, **options: Any) -> Finding:
+        """Judge a case and return one figure."""
+        return self.judge(data, *cells, **options).finding(figure)
+
+    def element(self, element: str, data: dict[str, Any], *cells: Cell, **options: Any) -> Element:
+        """Judge a case and return one element of the current's path."""
+        found = self.finding("continuous_current", data, *cells, **options).elements
+        return next(each for each in found if each.element == element)
+
+    @staticmethod
+    def build(**changes: Any) -> dict[str, Any]:
+        """Return a case of 13S4P of the banded cell, opened, at 25 C; ``{"claim.mass_kg": 3}`` adds."""
+        return Bench.changed(
+            {
+                "case": {"title": "Quay Street pack", "stage": "opened"},
+                "claim": {},
+                "observed": {"series": 13, "parallel": 4, "cell": {"marking": Bench.MARKING}},
+                "use": {"temperature_c": 25},
+            },
+            changes,
+        )
+
+    @staticmethod
+    def seen_through(**changes: Any) -> dict[str, Any]:
+        """Return a case of which everything is claimed truly and everything is observed."""
+        build = {
+            "claim.nominal_voltage_v": 48,
+            "claim.series": 13,
+            "claim.parallel": 4,
+            "claim.cell_count": 52,
+            "claim.cell_size": "18650",
+            "claim.cell_marking": Bench.MARKING,
+            "claim.cell_capacity_ah": 2.6,
+            "claim.chemistry": "NMC",
+            "claim.capacity_ah": 10.4,
+            "claim.energy_wh": 480,
+            "claim.continuous_current_a": 20,
+            "claim.board_current_a": 60,
+            "claim.load_power_w": 350,
+            "observed.cell.size": "18650",
+            "observed.cell.chemistry": "NMC",
+            "observed.board.series": 13,
+            "observed.board.continuous_a": 40,
+            "observed.connector.continuous_a": 45,
+            "observed.fuse.rating_a": 40,
+            "observed.leads": {"awg": 10, "conductor": "copper", "length_m": 0.3},
+            "observed.strip": {
+                "material": "nickel", "thickness_mm": 0.2, "width_mm": 10, "layers": 4, "pitch_mm": 20,
+            },
+            "observed.series_links.count": 8,
+            "observed.take_off": {"where": "every_cell", "layers": 4},
+            "use.temperature_c": [10, 40],
+            "use.efficiency": 0.8,
+        }  # fmt: skip
+        return Bench.build(**{**build, **changes})
+
+    @staticmethod
+    def changed(data: dict[str, Any], changes: dict[str, Any]) -> dict[str, Any]:
+        """Return the data with fields set by their dotted path; ``None`` removes one."""
+        data = deepcopy(data)
+        for path, value in changes.items():
+            *sections, name = path.split(".")
+            place = data
+            for section in sections:
+                place = place.setdefault(section, {})
+            if value is None:
+                place.pop(name, None)
+            else:
+                place[name] = deepcopy(value)
+        return data
+
+
+@pytest.fixture(scope="session")
+def bench() -> Bench:
+    """Makes cells and cases, and judges them."""
+    return Bench()
+
+
+@pytest.fixture
+def whole_path_judged(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
+    """Leave out the elements that are not judged yet, so that a current can pass at all."""
+    pack_of_nothing = Bench().case({})
+    from verifier.pack import Pack
+
+    pack = Pack(pack_of_nothing, Cells())
+    judged = [each for each in current.OTHER_ELEMENTS if each(pack).state != "not judged yet"]
+    monkeypatch.setattr(current, "OTHER_ELEMENTS", tuple(judged))
+    yield

@@ -1,0 +1,224 @@
+"""Which registered cells could supply a current, as a user asks it."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import sys
+from pathlib import Path
+from typing import Any
+
+import pytest
+from click.testing import CliRunner, Result
+
+from verifier import cli
+from verifier.policy import DEFAULTS
+
+
+def cell(name: str, **sheet: Any) -> dict[str, Any]:
+    """Return a bundle record of an invented cell."""
+    return {
+        "id": name, "maker": name.partition("-")[0].title(), "model": name.partition("-")[2], "size": "18650",
+        "chemistry": "NMC", "sheets": [{"evidence": "maker", **sheet}],
+    }  # fmt: skip
+
+
+CELLS = [
+    cell(
+        "lyr-strong", discharge=[{"low_c": -20, "high_c": 60, "max_continuous_a": 20}], mass_g=48,
+        nominal_voltage_v=3.6, capacity=[{"kind": "minimum", "value_ah": 2.5}],
+    ),
+    cell("osk-just", discharge=[{"low_c": 0, "high_c": 45, "max_continuous_a": 10}]),
+    cell("tarn-weak", discharge=[{"low_c": 0, "high_c": 45, "max_continuous_a": 5}]),
+    cell("vael-vague", discharge=[{"low_c": 0, "high_c": 45, "max_unspecified_a": 30}]),
+    cell("brume-silent", capacity=[{"kind": "minimum", "value_ah": 2.5}]),
+    cell("corvane-gone", discharge=[{"low_c": 0, "high_c": 45, "max_continuous_a": 30}])
+    | {"retired": "swells"},
+]  # fmt: skip
+
+
+class WholeProgram:
+    """The program with its own handling of errors, as the runner wants a command."""
+
+    name = "packclaim"
+
+    def main(self, args: list[str], **_: Any) -> None:
+        sys.argv = ["packclaim", *args]
+        cli.main()
+
+
+def run(*words: str, **settings: Any) -> Result:
+    """Run the program in this process."""
+    before = sys.argv
+    try:
+        return CliRunner().invoke(WholeProgram(), ["which-cells", *words], **settings)  # type: ignore[arg-type]
+    finally:
+        sys.argv = before
+
+
+@pytest.fixture
+def bundle(tmp_path: Path) -> str:
+    """A bundle of cells that each answer the question in another way."""
+    path = tmp_path / "cells.jsonl"
+    path.write_text("".join(json.dumps(each) + "\n" for each in CELLS), encoding="utf-8")
+    return str(path)
+
+
+def ok(bundle: str, *words: str) -> str:
+    """Run what must succeed and return its stdout."""
+    result = run(*words, "--registry", bundle)
+    assert result.exit_code == 0, result.output
+    return result.stdout
+
+
+def verdicts(bundle: str, *words: str) -> dict[str, str]:
+    """Return the verdict of every cell."""
+    data = json.loads(ok(bundle, *words, "--format", "json"))
+    return {each["id"]: each["verdict"] for each in data["cells"]}
+
+
+def test_each_cell_gets_the_verdict_its_sheet_supports(bundle: str) -> None:
+    """A cell called able that is not would be overloaded.
+
+    By hand, 40 A from 4: 20 A x 4 x 2/3 = 53 A; 10 A x 4 = 40 A, with reserve 26.7 A; 5 A x 4 = 20 A. Rule:
+    a maximum not called continuous, and no limit at all, settle nothing; a retired cell is never offered.
+    """
+    assert verdicts(bundle, "--current", "40", "--parallel", "4") == {
+        "lyr-strong": "holds with reserve",
+        "osk-just": "holds without reserve",
+        "vael-vague": "not settled",
+        "brume-silent": "not settled",
+        "tarn-weak": "does not hold",
+    }
+
+
+def test_the_first_line_answers(bundle: str) -> None:
+    """Whoever reads one line must take the right thing away."""
+    text = ok(bundle, "--current", "40", "--parallel", "4")
+    first = " ".join(text.partition("\n\n")[0].split())
+    assert first == (
+        "2 of 5 registered cells could supply 40 A from 4 in parallel at 0..40 C: "
+        "1 with reserve, 1 without. 2 not settled, 1 cannot."
+    )
+    assert all(len(line) <= 80 for line in text.splitlines())
+    assert "strips" in text.rpartition("\n\n")[2]
+
+
+def test_cells_that_cannot_are_counted_and_shown_on_request(bundle: str) -> None:
+    """A cell must not vanish without a word."""
+    ask = ("--current", "40", "--parallel", "4")
+    assert "tarn-weak" not in ok(bundle, *ask)
+    assert "Not shown: 1 cell that cannot" in ok(bundle, *ask)
+    assert "tarn-weak" in ok(bundle, *ask, "--all")
+    assert "Not shown" not in ok(bundle, *ask, "--all")
+
+
+def test_none_reads_as_none(bundle: str) -> None:
+    """'0 of 5' must not be taken for an error, nor unsettled cells for able ones."""
+    assert ok(bundle, "--current", "4000", "--parallel", "4").startswith(
+        "None of 5 registered cells could supply"
+    )
+
+
+def test_the_temperature_decides_which_band_governs(bundle: str) -> None:
+    """Below the bands a sheet gives no limit, so nothing is supported there."""
+    cold = verdicts(bundle, "--current", "40", "--parallel", "4", "--temperature", "-10..20")
+    assert cold["osk-just"] == "does not hold"
+    assert cold["lyr-strong"] == "holds with reserve"
+    assert "-10..20 C" in ok(bundle, "--current", "40", "--parallel", "4", "--temperature", "-10..20")
+
+
+def test_the_defaults_are_the_policy(bundle: str) -> None:
+    """The same question must not be judged by other limits than a check uses. Source: verifier.policy."""
+    asked = json.loads(ok(bundle, "--current", "40", "--format", "json"))["asked"]
+    assert asked["reserve"] == DEFAULTS["reserve"].value.low == pytest.approx(2 / 3)
+    use = DEFAULTS["use_temperature_c"].value
+    assert asked["temperature_c"] == [use.low, use.high] == [0, 40]
+
+
+def test_a_reserve_of_one_keeps_none(bundle: str) -> None:
+    """With the whole limit allowed, a cell exactly at its limit keeps its reserve of nothing."""
+    assert (
+        verdicts(bundle, "--current", "40", "--parallel", "4", "--reserve", "1")["osk-just"]
+        == "holds with reserve"
+    )
+
+
+def test_an_open_parallel_count_is_the_smallest_that_keeps_the_reserve(bundle: str) -> None:
+    """One cell too few runs the pack at its limit. By hand: 40 / (20 x 2/3) = 3, 40 / (10 x 2/3) = 6."""
+    data = json.loads(ok(bundle, "--current", "40", "--format", "json"))
+    needed = {each["id"]: each["parallel_needed"] for each in data["cells"]}
+    assert needed == {
+        "lyr-strong": 3,
+        "osk-just": 6,
+        "tarn-weak": 12,
+        "vael-vague": None,
+        "brume-silent": None,
+    }
+
+
+def test_a_series_count_adds_voltage_energy_and_mass(bundle: str) -> None:
+    """By hand, 10 x 4 of 3.6 V, 2.5 Ah and 48 g: 36 V, 360 Wh, 1.92 kg."""
+    text = ok(bundle, "--current", "40", "--series", "10", "--parallel", "4")
+    for words in ("40 (10 x 4)", "36 V", "360 Wh", "1.92 kg"):
+        assert words in text
+    assert "36 V" not in ok(bundle, "--current", "40", "--parallel", "4")
+
+
+def test_csv_and_json_hold_every_cell_with_the_same_figures(bundle: str) -> None:
+    """A spreadsheet must say what the program says. Reader: csv of the standard library."""
+    ask = ("--current", "40", "--parallel", "4", "--series", "10")
+    rows = list(csv.DictReader(io.StringIO(ok(bundle, *ask, "--format", "csv"))))
+    cells = json.loads(ok(bundle, *ask, "--format", "json"))["cells"]
+    assert [row["id"] for row in rows] == [each["id"] for each in cells]
+    for row, each in zip(rows, cells, strict=True):
+        assert row["verdict"] == each["verdict"]
+        assert float(row["pack_current_low_a"]) == each["pack_current_a"]["low"]
+        high = each["pack_current_a"]["high"]
+        assert row["pack_current_high_a"] == ("" if high is None else str(high))
+        assert float(row["margin_low_percent"]) == each["margin_percent"]["low"]
+
+
+def test_markdown_is_one_table_with_the_answer_first(bundle: str) -> None:
+    """What is pasted into a forum must render. Source: GFM 4.10, a table's rows have the header's columns."""
+    blocks = ok(bundle, "--current", "40", "--parallel", "4", "--format", "markdown").split("\n\n")
+    assert blocks[0].startswith("2 of 5")
+    lines = blocks[1].splitlines()
+    assert {line.count(" | ") for line in lines} == {lines[0].count(" | ")}
+    assert len(lines) == 2 + 4
+
+
+def test_size_and_chemistry_narrow_the_question(bundle: str) -> None:
+    """'5 cells' must not be read as all cells when only some were asked about."""
+    assert "5 registered NMC 18650 cells" in " ".join(
+        ok(bundle, "--current", "40", "--size", "18650", "--chemistry", "NMC").split()
+    )
+    assert ok(bundle, "--current", "40", "--size", "21700").startswith("None of 5 registered cells is 21700")
+
+
+def test_an_empty_registry_gives_no_answer(tmp_path: Path) -> None:
+    """'0 cells can' from an empty registry would read as a finding."""
+    home = {"XDG_DATA_HOME": str(tmp_path), "PACKCLAIM_REGISTRY": "", "HOME": str(tmp_path)}
+    result = run("--current", "40", env=home)
+    assert result.exit_code == 0
+    assert "holds no cells" in result.stdout
+    data = json.loads(run("--current", "40", "--format", "json", env=home).stdout)
+    assert (data["cells"], data["registry"]["cells"]) == ([], 0)
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ["--current", "0"], ["--current", "-5"], ["--current", "nan"], ["--current", "inf"], [],
+        ["--current", "40", "--reserve", "2"], ["--current", "40", "--reserve", "0"],
+        ["--current", "40", "--parallel", "0"], ["--current", "40", "--temperature", "40..0"],
+        ["--current", "40", "--temperature", "warm"], ["--current", "40", "--reserve", "nan"],
+    ],
+)  # fmt: skip
+def test_a_question_that_makes_no_sense_is_refused(bundle: str, words: list[str]) -> None:
+    """An answer to a mistyped question is a wrong answer."""
+    result = run(*words, "--registry", bundle)
+    assert result.exit_code == 2
+    assert isinstance(result.exception, SystemExit)
+    assert result.stdout == ""

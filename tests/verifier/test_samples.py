@@ -1,0 +1,268 @@
+"""The samples: packs whose verdicts were worked out by hand from the rules of judging and the sheets.
+
+What is expected stands beside each case with its arithmetic; nothing of it was taken from the program.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from pathlib import Path
+from typing import Any
+
+import pytest
+import yaml
+
+from registry.bundle import bundle_text, digest, read_bundle, write_bundle
+from registry.catalogue import open_catalogue
+from registry.cell import EVIDENCE_BEST_FIRST, Cell, Sheet
+from registry.envelope import impossible
+from registry.limits import capacity, discharge_limit
+from registry.matching import match_marking, names, normalise
+from verifier.case import STAGES
+from verifier.case_file import parse_case
+from verifier.finding import Finding
+from verifier.judge import judge
+from verifier.report.model import Report
+from verifier.verdict import PASSES, Verdict
+
+SAMPLES = Path(__file__).parents[2] / "samples"
+BUNDLE = SAMPLES / "registry.jsonl"
+CASES = sorted((SAMPLES / "cases").glob("*.yaml"))
+FIGURES = ("nominal_voltage", "configuration", "capacity", "energy", "continuous_current", "load_power")
+MAKERS = {"Lyr", "Osk", "Tarn", "Vael", "Brume", "Corvane"}
+
+each_case = pytest.mark.parametrize("path", CASES, ids=[path.stem for path in CASES])
+
+
+def judged(path: Path) -> Report:
+    case = parse_case(path.read_text(encoding="utf-8"), str(path)).case
+    return judge(case, open_catalogue(BUNDLE))
+
+
+def judged_figures(path: Path) -> dict[str, Finding]:
+    return {finding.figure: finding for finding in judged(path).findings}
+
+
+def expected(path: Path) -> dict[str, Any]:
+    found = yaml.safe_load(path.with_suffix(".expected").read_text(encoding="utf-8"))
+    assert isinstance(found, dict)
+    return found
+
+
+def sample_cells() -> dict[str, Cell]:
+    return {cell.id: cell for cell in read_bundle(BUNDLE)}
+
+
+def test_there_are_cases_of_every_stage() -> None:
+    """A sample that is lost, or never had its answer worked out, would go unnoticed."""
+    assert len(CASES) >= 12
+    answers = {path.stem for path in (SAMPLES / "cases").glob("*.expected")}
+    assert answers == {path.stem for path in CASES}
+    stages = {parse_case(path.read_text(encoding="utf-8"), path.name).case.stage for path in CASES}
+    assert stages == set(STAGES)
+
+
+@each_case
+def test_the_expected_file_is_complete(path: Path) -> None:
+    """A figure left out of an expected file, or a verdict misspelt there, would never be compared."""
+    answer = expected(path)
+    supported = answer.pop("supported", {})
+    assert set(answer) == set(FIGURES)
+    assert set(answer.values()) <= {verdict.value for verdict in Verdict} - {Verdict.CHECK_FAILED.value}
+    assert set(supported) <= set(FIGURES)
+    assert all(set(ends) == {"low", "high"} for ends in supported.values())
+
+
+@each_case
+def test_verdicts_are_those_worked_out_by_hand(path: Path) -> None:
+    """A user is told that a figure holds, or fails, where the sheet and the arithmetic say otherwise."""
+    wanted = expected(path)
+    found = {name: finding.verdict.value for name, finding in judged_figures(path).items()}
+    assert {name: found[name] for name in FIGURES} == {name: wanted[name] for name in FIGURES}
+
+
+@each_case
+def test_supports_are_those_worked_out_by_hand(path: Path) -> None:
+    """A user plans a load by a supported figure that is not what the sheet and the arithmetic give."""
+    findings = judged_figures(path)
+    for name, ends in expected(path).get("supported", {}).items():
+        found = findings[name].supported
+        assert (found.low, found.high) == pytest.approx((ends["low"], ends["high"]), rel=1e-3), name
+
+
+@each_case
+def test_an_unknown_element_never_lets_a_current_pass(path: Path) -> None:
+    """A pack with an unseen lead or link reads as good for its current, and the lead burns."""
+    findings = judged_figures(path)
+    if {each.state for each in findings["continuous_current"].elements} & {"unknown", "not judged yet"}:
+        assert findings["continuous_current"].supported.low == 0
+        assert not {findings[name].verdict for name in ("continuous_current", "load_power")} & PASSES
+
+
+@pytest.mark.parametrize(
+    ("case", "low", "high"),
+    [
+        ("thirty-amps-13s4p", 30, 30),  # 3 x 2.5 A x 4
+        ("every-element-seen", 57.6, 57.6),  # 9.6 A x 6
+        ("cut-off-at-eighty", 0, 135),  # 45 A x 3, until the cell is at 80 C: grants nothing
+        ("seen-through-a-slot", 5.2, 6.5),  # 0.5 x 2.6 A x 4 or 5
+        ("winter-ferry", 0, 0),  # below the sheet's bands
+    ],
+)
+def test_the_cells_share_of_the_current_is_the_sheets(case: str, low: float, high: float) -> None:
+    """A maximum that ends at a temperature cut-off, or a colder band, is granted as continuous."""
+    elements = judged_figures(SAMPLES / "cases" / f"{case}.yaml")["continuous_current"].elements
+    (cells,) = (each.supported for each in elements if each.element == "cells")
+    assert (cells.low, cells.high) == pytest.approx((low, high))
+
+
+@pytest.mark.parametrize(
+    ("case", "near", "twin"),
+    [
+        ("one-letter-off", "tarn-tr18-31a", "tarn-tr18-31b"),
+        ("shared-marking", "brume-b18-29", "osk-os1829"),
+        ("withdrawn-cell", "lyr-18650-33y", None),
+    ],
+)
+def test_a_marking_that_names_no_single_cell_is_only_suggested(
+    case: str, near: str, twin: str | None
+) -> None:
+    """A twin of twice the current, or a withdrawn sheet, is silently taken for the cell inside."""
+    cell = judged(SAMPLES / "cases" / f"{case}.yaml").cell
+    assert cell.match == "none"
+    assert cell.id is None
+    assert {near, twin} - {None} <= {suggestion.cell_id for suggestion in cell.suggestions}
+
+
+def test_a_code_with_a_leading_zero_names_its_cell() -> None:
+    """A model code read as a number names another cell, or none (YAML 1.1 reads 0500 as octal 320)."""
+    assert judged(SAMPLES / "cases" / "leading-zero.yaml").cell.id == "vael-0500"
+
+
+def test_a_seller_that_names_the_cell_is_marked_as_unseen() -> None:
+    """A capacity that holds only by what the seller writes reads like one that was checked."""
+    capacity_found = judged_figures(SAMPLES / "cases" / "seller-names-the-cell.yaml")["capacity"]
+    assert capacity_found.verdict in PASSES
+    assert any("claim.cell_marking" in caution for caution in capacity_found.cautions)
+
+
+@pytest.mark.parametrize(
+    ("case", "texts"),
+    [
+        ("listing-twenty-amp-hours", ("10.4 Ah", "20 Ah")),
+        ("forty-eight-volts-from-ten", ("13", "10")),
+        ("other-twin-inside", ("tarn-tr18-31b", "tarn-tr18-31a")),
+    ],
+)
+def test_a_contradiction_is_told_with_its_figures(case: str, texts: tuple[str, str]) -> None:
+    """A listing that refutes itself (4 x 2.6 Ah sold as 20 Ah) reads as merely unproven."""
+    told = [each.text for each in judged(SAMPLES / "cases" / f"{case}.yaml").contradictions]
+    assert any(all(text in line for text in texts) for line in told)
+
+
+def test_disagreeing_sheets_are_shown() -> None:
+    """Two revisions of a sheet differ by half, and the report hides that there was a choice."""
+    current = judged_figures(SAMPLES / "cases" / "sheets-that-disagree.yaml")["continuous_current"]
+    assert any("5.6 A" in caution and "8.4 A" in caution for caution in current.cautions)
+
+
+def test_the_bundle_is_wide_enough() -> None:
+    """The samples no longer show the sizes, chemistries and grades that a new user looks for."""
+    cells = sample_cells().values()
+    assert len(cells) >= 28
+    assert len({cell.size for cell in cells}) >= 5
+    assert len({cell.chemistry for cell in cells}) >= 4
+    assert {sheet.evidence for cell in cells for sheet in cell.sheets} == set(EVIDENCE_BEST_FIRST)
+    assert {cell.maker for cell in cells} <= MAKERS
+    assert [cell.id for cell in cells if cell.retired] == ["lyr-18650-33y"]
+    assert any(len(cell.markings) > 1 for cell in cells)
+
+
+def test_the_bundle_shows_every_kind_of_limit() -> None:
+    """A kind of limit that the registry keeps is in no sample, so nobody sees how it is written."""
+    sheets = [sheet for cell in sample_cells().values() for sheet in cell.sheets]
+    bands = [band for sheet in sheets for band in sheet.discharge]
+    by_c_rate = [sheet for sheet in sheets if any(band.max_continuous_c for band in sheet.discharge)]
+    assert {sheet.c_rate_capacity_ah is None for sheet in by_c_rate} == {True, False}
+    assert {len(sheet.discharge) for sheet in sheets} >= {1, 2, 3}
+    assert any(band.max_unspecified_a and band.cutoff_temperature_c for band in bands)
+    assert any(band.max_unspecified_a and not band.cutoff_temperature_c for band in bands)
+    assert {band.basis for band in bands} >= {"ambient", "surface", None}
+    assert any(pulse.seconds for sheet in sheets for pulse in sheet.pulse)
+    assert any(band.max_a == 0 for sheet in sheets for band in sheet.charge)
+    assert sum(any(figure.page and figure.quote for figure in sheet.capacity) for sheet in sheets) >= 4
+    assert sum(bool(sheet.not_stated) for sheet in sheets) >= 5
+
+
+def test_at_least_three_cells_have_sheets_that_disagree() -> None:
+    """Without them no sample shows which of two sheets decides, and why."""
+
+    def grants(sheet: Sheet) -> tuple[object, object]:
+        limit = discharge_limit(sheet, 20, 25)
+        return capacity(sheet), limit and (limit.low_a, limit.high_a)
+
+    differing = [
+        cell for cell in sample_cells().values() if len({grants(sheet) for sheet in cell.sheets}) > 1
+    ]
+    graded = Counter(len({sheet.evidence for sheet in cell.sheets}) > 1 for cell in differing)
+    assert len(differing) >= 3
+    assert graded[True] >= 1, "of different grades"
+    assert graded[False] >= 1, "of one grade"
+
+
+def test_twins_differ_by_one_letter_and_twice_the_current() -> None:
+    """The samples lose the twins that show why a near marking is never a match."""
+    cells = sample_cells()
+    first, second = cells["tarn-tr18-31a"], cells["tarn-tr18-31b"]
+    one, other = normalise(first.model), normalise(second.model)
+    assert sum(a != b for a, b in zip(one, other, strict=True)) == 1
+    weak, strong = (discharge_limit(cell.sheets[0], 10, 30) for cell in (first, second))
+    assert weak is not None
+    assert strong is not None
+    assert strong.low_a == 2 * weak.low_a
+    assert sum(a != b for a, b in zip(cells["osk-os1826"].model, cells["osk-os1828"].model, strict=True)) == 1
+
+
+def test_every_marking_names_its_cell_but_the_shared_one() -> None:
+    """A marking printed in the samples is not found when a user types it."""
+    catalogue = open_catalogue(BUNDLE)
+    for cell in catalogue.cells():
+        for name in names(cell):
+            found = match_marking(name, catalogue).cell
+            assert found == (None if name == "PN 2900" else cell), name
+
+
+def test_no_sheet_lies_beyond_its_size() -> None:
+    """A sample sheet that no real can could meet teaches users figures that are impossible."""
+    for cell in sample_cells().values():
+        assert cell.size is not None
+        assert [line for sheet in cell.sheets for line in impossible(sheet, cell.size)] == []
+
+
+def test_the_bundle_is_canonical(tmp_path: Path) -> None:
+    """Reading and writing a shared bundle changes lines that nobody edited."""
+    written = tmp_path / "again.jsonl"
+    write_bundle(read_bundle(BUNDLE), written)
+    assert written.read_bytes() == BUNDLE.read_bytes()
+
+
+def test_the_digest_is_that_of_the_text() -> None:
+    """A report cannot be traced to its registry (SHA-256 as of FIPS 180-4, by the standard library)."""
+    from hashlib import sha256
+
+    cells = read_bundle(BUNDLE)
+    assert digest(reversed(cells)) == open_catalogue(BUNDLE).digest
+    assert digest(cells) == sha256(BUNDLE.read_bytes()).hexdigest()
+    assert bundle_text(cells[1:]) != bundle_text(cells)
+    assert digest(cells[1:]) != digest(cells)
+
+
+def test_the_samples_are_judged_without_a_failed_check() -> None:
+    """A crash inside one check hides among the other verdicts."""
+    failed = [
+        (path.stem, finding.figure)
+        for path in CASES
+        for finding in judged(path).findings
+        if finding.verdict is Verdict.CHECK_FAILED
+    ]
+    assert failed == []

@@ -1,0 +1,178 @@
+"""Verdicts: which of four answers a claim gets, at every boundary, and by what margin.
+
+The rules: holds with reserve if claim <= reserve x low; holds without reserve if claim <= low; does not hold
+if claim > high; else not settled, between the two outcomes it lies between. Reserve 2/3 is common practice,
+no source.
+"""
+
+from __future__ import annotations
+
+from math import inf, nextafter
+
+import pytest
+from hypothesis import assume, given
+from hypothesis import strategies as st
+
+from verifier.bounds import UNKNOWN, Bounds
+from verifier.verdict import PASSES, Verdict, judge_claim, margin_percent, settle
+
+TWO_THIRDS = 2 / 3
+WITH, WITHOUT = Verdict.HOLDS_WITH_RESERVE, Verdict.HOLDS_WITHOUT_RESERVE
+HOLDS, FAILS, OPEN = Verdict.HOLDS, Verdict.DOES_NOT_HOLD, Verdict.NOT_SETTLED
+AMPERES = st.floats(0.001, 1e5) | st.integers(1, 200).map(float)
+
+
+def exact(value: float) -> Bounds:
+    return Bounds(value, value, value)
+
+
+@pytest.mark.parametrize(
+    ("claim", "low", "high", "verdict", "between"),
+    [
+        (20, 30, 30, WITH, None),
+        (20.001, 30, 30, WITHOUT, None),
+        (30, 30, 30, WITHOUT, None),
+        (30.001, 30, 30, FAILS, None),
+        (20, 30, 60, WITH, None),
+        (25, 30, 60, WITHOUT, None),
+        (31, 30, 46, OPEN, (FAILS, WITHOUT)),
+        (31, 30, 47, OPEN, (FAILS, WITH)),
+        (60, 30, 60, OPEN, (FAILS, WITHOUT)),
+        (40, 30, 60, OPEN, (FAILS, WITH)),
+        (61, 30, 60, FAILS, None),
+        (25, 0, inf, OPEN, (FAILS, WITH)),
+        (25, 0, 0, FAILS, None),
+    ],
+)
+def test_the_four_answers(
+    claim: float, low: float, high: float, verdict: Verdict, between: tuple[Verdict, Verdict] | None
+) -> None:
+    """A claim beyond the cells' limit would be called good, or a good one bad."""
+    assert judge_claim(exact(claim), Bounds(low, high), TWO_THIRDS) == (verdict, between)
+
+
+@pytest.mark.parametrize(
+    ("claim", "low", "high", "verdict", "between"),
+    [
+        (14, 14, 14, HOLDS, None),
+        (14, 13.4, 13.8, FAILS, None),
+        (13.6, 13.4, 13.8, OPEN, (FAILS, HOLDS)),
+        (13.4, 13.4, 13.8, HOLDS, None),
+        (13.8, 13.4, 13.8, OPEN, (FAILS, HOLDS)),
+    ],
+)
+def test_figures_without_reserve_simply_hold(
+    claim: float, low: float, high: float, verdict: Verdict, between: tuple[Verdict, Verdict] | None
+) -> None:
+    """A capacity would be told to keep a reserve that only currents and powers need."""
+    assert judge_claim(exact(claim), Bounds(low, high), None) == (verdict, between)
+
+
+def test_thirty_amps_of_three_c_times_two_and_a_half_ampere_hours_times_four() -> None:
+    """The last binary digit would turn an exact fit into a shortfall. 3 C x 2.5 Ah x 4 = 30 A; 3 x 2.6 x 4."""
+    for claim, support in ((30, 3 * 2.5 * 4), (31.2, 4 * (3 * 2.6)), (31.2, 3 * 2.6 * 4), (0.3, 3 * 0.1)):
+        assert judge_claim(exact(claim), exact(support), TWO_THIRDS)[0] is WITHOUT
+        assert judge_claim(exact(claim), exact(nextafter(claim, 0)), TWO_THIRDS)[0] is WITHOUT
+    assert judge_claim(exact(20), exact(3 * 2.5 * 4), TWO_THIRDS)[0] is WITH
+    assert judge_claim(exact(30.0001), exact(30), TWO_THIRDS)[0] is FAILS
+
+
+@given(AMPERES, AMPERES, AMPERES, st.floats(0.05, 1))
+def test_the_rule_as_it_is_written(claim: float, a: float, b: float, reserve: float) -> None:
+    """The report would follow another rule than the one it explains."""
+    low, high = sorted((a, b))
+    edges = (low, high, reserve * low, reserve * high)
+    assume(all(abs(claim - edge) > 1e-6 * edge for edge in edges))
+    verdict, between = judge_claim(exact(claim), Bounds(low, high), reserve)
+    if claim < reserve * low:
+        assert verdict is WITH
+    elif claim < low:
+        assert verdict is WITHOUT
+    elif claim > high:
+        assert verdict is FAILS
+    else:
+        assert verdict is OPEN
+        assert between == (FAILS, WITH if claim < reserve * high else WITHOUT)
+
+
+@given(AMPERES, AMPERES, st.floats(0.05, 1))
+def test_nothing_known_never_passes(claim: float, high: float, reserve: float) -> None:
+    """An element that nobody has looked at would let a claim pass."""
+    assert judge_claim(exact(claim), UNKNOWN, reserve)[0] is OPEN
+    assert judge_claim(exact(claim), Bounds(0, high), reserve)[0] not in PASSES
+    assert judge_claim(exact(claim), Bounds(0, high), None)[0] not in PASSES
+
+
+@pytest.mark.parametrize(
+    ("claim", "support", "verdict"),
+    [
+        (Bounds(10, 20), Bounds(30, 30), WITH),
+        (Bounds(10, 25), Bounds(30, 30), WITHOUT),
+        (Bounds(10, 31), Bounds(30, 30), OPEN),
+        (Bounds(31, 40), Bounds(30, 30), FAILS),
+        (Bounds(30, 40), Bounds(30, 30), OPEN),
+    ],
+)
+def test_a_range_as_claim_is_held_to_its_upper_end(claim: Bounds, support: Bounds, verdict: Verdict) -> None:
+    """A seller's "20-30 A" would pass by its lower end, or fail by its upper one alone."""
+    found, between = judge_claim(claim, support, TWO_THIRDS)
+    assert found is verdict
+    assert (between is not None) == (verdict is OPEN)
+
+
+@given(AMPERES, st.tuples(AMPERES, AMPERES).map(sorted), AMPERES, st.floats(0.05, 1))
+def test_more_support_is_never_a_worse_answer(
+    claim: float, ends: list[float], more: float, reserve: float
+) -> None:
+    """A stronger pack would be rated below a weaker one."""
+    order = [FAILS, OPEN, WITHOUT, WITH]
+    weak = judge_claim(exact(claim), Bounds(*ends), reserve)[0]
+    strong = judge_claim(exact(claim), Bounds(ends[0] + more, ends[1] + more), reserve)[0]
+    assert order.index(strong) >= order.index(weak)
+
+
+def test_no_claim_is_no_verdict() -> None:
+    """A figure that the seller never gave would be counted as one that holds."""
+    assert judge_claim(None, Bounds(30, 30), TWO_THIRDS) == (Verdict.NOT_CLAIMED, None)
+    assert Verdict.NOT_CLAIMED not in PASSES
+    assert margin_percent(None, Bounds(30, 30)) is None
+
+
+def test_equality_needs_every_possible_pack_to_agree() -> None:
+    """A voltage that fits one of two possible packs would be called consistent."""
+    assert settle([True, True]) == (Verdict.CONSISTENT, None)
+    assert settle([False]) == (Verdict.INCONSISTENT, None)
+    assert settle([True, False]) == (OPEN, (Verdict.INCONSISTENT, Verdict.CONSISTENT))
+    assert settle([])[0] not in PASSES
+
+
+@pytest.mark.parametrize(
+    ("claim", "support", "low", "high"),
+    [
+        (exact(25), Bounds(31.2, 31.2), 24.8, 24.8),
+        (exact(20), Bounds(10.4, 10.4), -48, -48),
+        (exact(25), Bounds(0, 35), -100, 40),
+        (exact(25), UNKNOWN, -100, inf),
+        (Bounds(20, 40), Bounds(30, 30), -25, 50),
+    ],
+)
+def test_margin_is_supported_over_claimed_less_one(
+    claim: Bounds, support: Bounds, low: float, high: float
+) -> None:
+    """The shortfall in a report would be that of another formula (supported / claimed - 1, in percent)."""
+    found = margin_percent(claim, support)
+    assert found is not None
+    assert found.low == pytest.approx(low)
+    assert found.high == pytest.approx(high)
+
+
+@given(AMPERES, st.tuples(AMPERES, AMPERES).map(sorted))
+def test_the_margin_tells_the_verdict(claim: float, ends: list[float]) -> None:
+    """A claim would hold with a negative margin, or fail with a positive one."""
+    margin = margin_percent(exact(claim), Bounds(*ends))
+    verdict, _ = judge_claim(exact(claim), Bounds(*ends), None)
+    assert margin is not None
+    if verdict is HOLDS:
+        assert margin.low >= -1e-6
+    if verdict is FAILS:
+        assert margin.high < 0
