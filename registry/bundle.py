@@ -45,8 +45,8 @@ def _canonical(value: Any) -> Any:
     return value + 0.0 if isinstance(value, float) else value
 
 
-def bundle_text(cells: Iterable[Cell]) -> str:
-    """Return cells as the text of a bundle.
+def in_order(cells: Iterable[Cell]) -> list[Cell]:
+    """Return cells sorted by id.
 
     Raises
     ------
@@ -57,7 +57,12 @@ def bundle_text(cells: Iterable[Cell]) -> str:
     for cell, following in pairwise(ordered):
         if cell.id == following.id:
             raise InvalidRecord(f"cell {cell.id}", "the id stands twice", "give each cell its own id")
-    return "".join(f"{cell_line(cell)}\n" for cell in ordered)
+    return ordered
+
+
+def bundle_text(cells: Iterable[Cell]) -> str:
+    """Return cells as the text of a bundle. Raises ``InvalidRecord`` when two have the same id."""
+    return "".join(f"{cell_line(cell)}\n" for cell in in_order(cells))
 
 
 def digest(cells: Iterable[Cell]) -> str:

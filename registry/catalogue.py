@@ -11,7 +11,7 @@ from contextlib import closing
 from functools import cached_property
 from pathlib import Path
 
-from registry.bundle import digest, parse_line, read_bundle
+from registry.bundle import digest, in_order, parse_line, read_bundle
 from registry.cell import Cell
 from registry.connection import is_sqlite, open_to_read, plain_errors
 from registry.derived import normalised_names
@@ -98,7 +98,7 @@ class BundleCatalogue(Catalogue):
 
     def __init__(self, path: Path) -> None:
         self.place = str(path)
-        self._cells = {cell.id: cell for cell in sorted(read_bundle(path), key=lambda cell: cell.id)}
+        self._cells = {cell.id: cell for cell in in_order(read_bundle(path))}
 
     @property
     def count(self) -> int:  # noqa: D102

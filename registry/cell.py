@@ -14,7 +14,16 @@ from pydantic import AfterValidator, Field, model_validator
 from pydantic_core import PydanticCustomError
 
 from registry.chemistry import VOLTAGES, ChemistryName
-from registry.fields import Count, Fraction, NonNegative, Positive, StrictModel, TemperatureC, Text
+from registry.fields import (
+    Count,
+    Fraction,
+    NonNegative,
+    Positive,
+    StrictModel,
+    TemperatureC,
+    Text,
+    TextOrEmpty,
+)
 
 Evidence = Literal["own_test", "maker", "reseller", "secondhand"]
 EVIDENCE_BEST_FIRST: tuple[Evidence, ...] = get_args(Evidence)
@@ -23,7 +32,7 @@ Form = Literal["cylindrical", "prismatic", "pouch"]
 TemperatureBasis = Literal["ambient", "surface"]
 
 _ID = re.compile(r"[a-z0-9][a-z0-9._-]*")
-_DATE = re.compile(r"\d{4}(-(0[1-9]|1[0-2])(-(0[1-9]|[12]\d|3[01]))?)?")
+_DATE = re.compile(r"\d{4}(-(0[1-9]|1[0-2])(-(0[1-9]|[12]\d|3[01]))?)?", re.ASCII)
 _SHA256 = re.compile(r"[0-9a-f]{64}")
 
 
@@ -109,7 +118,7 @@ class DischargeBand(Band):
         unspecified = self.max_unspecified_a is not None or self.max_unspecified_c is not None
         if not continuous and not unspecified:
             raise rule("a discharge band needs max_continuous_a or _c, or max_unspecified_a or _c")
-        if continuous and self.cutoff_temperature_c is not None:
+        if self.cutoff_temperature_c is not None and not unspecified:
             raise rule("a current with a temperature cut-off is not continuous; give it as max_unspecified_a")
         return self
 
@@ -188,8 +197,8 @@ FIGURES = (
 class Sheet(StrictModel):
     """One document about a cell, or one own test of it: its figures and where they come from."""
 
-    title: Annotated[str, Field(max_length=300)] = ""
-    revision: Annotated[str, Field(max_length=100)] = ""
+    title: TextOrEmpty = ""
+    revision: TextOrEmpty = ""
     date: SheetDate | None = None
     evidence: Evidence
     file_sha256: Sha256 | None = None

@@ -43,18 +43,27 @@ class StrictModel(BaseModel):
         return data
 
 
-def _plain_text(text: str) -> str:
+def _one_line(text: str) -> str:
     text = " ".join(text.split())
-    if not text:
-        raise PydanticCustomError("empty_text", "text is empty; leave the key out when nothing is known")
-    if any(ord(letter) < 32 or 0xD800 <= ord(letter) <= 0xDFFF or ord(letter) == 0x7F for letter in text):
+    # Unicode categories Cc and Cs: control characters, and half of a character that no file can hold.
+    if any(
+        ord(letter) < 32 or 0x7F <= ord(letter) <= 0x9F or 0xD800 <= ord(letter) <= 0xDFFF for letter in text
+    ):
         raise PydanticCustomError(
             "control_character", "text holds a control character or half of a character"
         )
     return text
 
 
-Text = Annotated[str, AfterValidator(_plain_text), Field(max_length=2000)]
+def _not_empty(text: str) -> str:
+    text = _one_line(text)
+    if not text:
+        raise PydanticCustomError("empty_text", "text is empty; leave the key out when nothing is known")
+    return text
+
+
+Text = Annotated[str, AfterValidator(_not_empty), Field(max_length=2000)]
+TextOrEmpty = Annotated[str, AfterValidator(_one_line), Field(max_length=300)]
 Positive = Annotated[float, Field(gt=0, le=1e9)]
 NonNegative = Annotated[float, Field(ge=0, le=1e9)]
 TemperatureC = Annotated[float, Field(ge=-273.15, le=1000)]
@@ -65,7 +74,9 @@ Count = Annotated[int, Field(gt=0, le=1_000_000_000)]
 def problem_words(problem: dict[str, Any]) -> str:
     """Return one pydantic problem in plain words, without library vocabulary."""
     message = str(problem["msg"]).removeprefix("Value error, ")
-    if problem["type"] in {"missing", "unknown_key", "rule", "model_type"}:
+    if problem["type"] in {"model_type", "dict_type"}:
+        return "must be a group of 'name: value' fields"
+    if problem["type"] in {"missing", "unknown_key", "rule"}:
         return message
     found = problem.get("input")
     if isinstance(found, (str, int, float)) or found is None:

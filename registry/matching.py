@@ -40,6 +40,9 @@ class Named(Protocol):
     def cells(self, *, all: bool = False) -> list[Cell]:
         """Return the cells in use; with `all`, the retired ones too."""
 
+    def get(self, cell_id: str) -> Cell | None:
+        """Return the cell with an id, retired or not."""
+
 
 @dataclass(frozen=True, slots=True)
 class Suggestion:

@@ -18,7 +18,7 @@ from typing import Annotated, Any, Literal, Union, get_args, get_origin
 
 from pydantic import BaseModel, ValidationError
 
-from registry.bundle import bundle_text, validate_cell
+from registry.bundle import in_order, validate_cell
 from registry.cell import CITED, Cell, Citation, Sheet
 from registry.errors import InvalidRecord, ManyProblems, PlacedError
 from registry.fields import nearest, problems
@@ -46,7 +46,7 @@ def write_table(cells: Iterable[Cell]) -> str:
         When two cells have the same id.
     """
     cells = list(cells)
-    bundle_text(cells)  # refuses ids that stand twice
+    in_order(cells)  # refuses ids that stand twice; the table keeps the order given
     rows = [row for cell in cells for row in _rows(cell)]
     used = {path for row in rows for path in row} | {(name,) for name in _ALWAYS}
     order = sorted(used, key=_position)

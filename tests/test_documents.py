@@ -17,7 +17,16 @@ import pytest
 from registry.errors import PlacedError
 from verifier.case_file import parse_case
 from verifier.cli.cells.figures import INPUTS
-from verifier.documents import BEGIN, END, commands, example, option_words, paragraphs, with_reference
+from verifier.documents import (
+    BEGIN,
+    END,
+    command_reference,
+    commands,
+    example,
+    option_words,
+    paragraphs,
+    with_reference,
+)
 from verifier.figures import FIGURES
 from verifier.report.words import FIGURE_NAMES
 from verifier.schemas import load_schema
@@ -167,9 +176,7 @@ def test_a_readme_without_both_markers_is_not_rewritten(text: str) -> None:
 
 def test_only_the_block_between_the_markers_is_rewritten() -> None:
     """Otherwise writing the reference changes prose around it."""
-    assert with_reference(f"above\n{BEGIN}\nold\n{END}\nbelow\n") == (
-        f"above\n{BEGIN}{REFERENCE}{END}\nbelow\n"
-    )
+    assert with_reference(f"above\n{BEGIN}\nold\n{END}\nbelow\n") == f"above\n{command_reference()}\nbelow\n"
 
 
 def test_every_command_the_readme_mentions_exists() -> None:

@@ -14,7 +14,7 @@ from typing import Protocol
 from registry.cell import Cell
 from registry.chemistry import VOLTAGES, Chemistry
 from registry.designation import Designation, parse_designation
-from registry.envelope import Envelope, envelope_for, widest
+from registry.envelope import Envelope, envelope_for
 from registry.matching import Match, Named, match_marking
 from verifier.bounds import Bounds, hull
 from verifier.case import Case
@@ -123,9 +123,9 @@ class Pack:
         return self.observed.cell.size or self.claim.cell_size
 
     @cached_property
-    def envelope(self) -> Envelope:
-        """What any cell of this size, or of any size known here, could at most be."""
-        return (envelope_for(self.size) if self.size else None) or widest()
+    def envelope(self) -> Envelope | None:
+        """What any cell of this size could at most be; None when the size is unknown or has no envelope."""
+        return envelope_for(self.size) if self.size else None
 
     @cached_property
     def candidates(self) -> Sequence[Cell]:

@@ -85,7 +85,7 @@ def test_the_parallel_count_needed_is_the_smallest_that_keeps_the_reserve() -> N
     """Otherwise a pack is built one cell short of its reserve, or one too many."""
     needed = {choice.cell.id: choice for choice in choose()}
     assert needed["strong"].parallel_needed == 3  # 2/3 x 20 A = 13.3 A a cell
-    assert needed["even"].parallel_needed == 6  # exactly 5 A a cell: rounding must not ask for a seventh
+    assert needed["even"].parallel_needed == 6  # exactly 5 A a cell
     assert needed["weak"].parallel_needed == 9
     for choice in needed.values():
         count = choice.parallel_needed
@@ -95,6 +95,9 @@ def test_the_parallel_count_needed_is_the_smallest_that_keeps_the_reserve() -> N
         assert choice.verdict == "holds with reserve"
         assert count * choice.limit.low_a * 2 / 3 >= 30 * (1 - 1e-9)
         assert (count - 1) * choice.limit.low_a * 2 / 3 < 30 * (1 - 1e-9)
+    # 4 x 0.7 x 7 A is 19.6 A exactly, yet in binary 19.6 / 4.9 is above 4: no fifth cell is needed.
+    exact = which_cells(Cells(cell("seven", 7.0)), current_a=19.6, low_c=0, high_c=35, reserve=0.7)[0]
+    assert (exact.parallel_needed, exact.verdict) == (4, "holds with reserve")
     assert [choice.cell.id for choice in choose()][:3] == ["strong", "a-good", "b-good"]
 
 
@@ -139,8 +142,8 @@ def test_sheets_that_disagree_are_taken_at_the_lower_and_said() -> None:
     ("name", "wrong"),
     [
         ("current", {"current_a": 0.0}), ("current", {"current_a": float("inf")}),
-        ("reserve", {"reserve": 0.0}), ("reserve", {"reserve": 1.5}), ("temperature", {"low_c": 40}), ("series", {"series": 0}),
-        ("parallel", {"parallel": 0}),
+        ("reserve", {"reserve": 0.0}), ("reserve", {"reserve": 1.5}),
+        ("temperature", {"low_c": 40}), ("series", {"series": 0}), ("parallel", {"parallel": 0}),
     ],
 )  # fmt: skip
 def test_a_parameter_out_of_range_is_named(name: str, wrong: dict[str, Any]) -> None:

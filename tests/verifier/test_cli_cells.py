@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+import os
 import sqlite3
 import subprocess
 import sys
@@ -320,6 +321,17 @@ def test_guided_skips_what_the_options_gave(tmp_path: Path) -> None:
     assert record(str(path), "vael-21700-50")["sheets"][0]["capacity"][0]["value_ah"] == 5.0
 
 
+def test_guided_adds_a_sheet_to_a_registered_cell(registry: str) -> None:
+    """A further sheet needs no second telling of what the cell is, and is checked against its chemistry."""
+    head = ["own_test", "Quay Street bench", "", ""]
+    figured = ["3.3", "", "", "", "", "", "3.6", "4.2"]
+    result = guided(Path(registry), *head, *figured, *remaining(7), "y", options=("--to", ID))
+    assert result.exit_code == 0, result.output
+    assert "Maker:" not in result.stderr
+    assert "does not fit NMC" in result.stderr
+    assert record(registry)["sheets"][1]["charge_voltage_v"] == 4.2
+
+
 def test_guided_refuses_a_taken_id_at_its_question(registry: str) -> None:
     """Thirty answers must not be lost to an id that was taken from the start."""
     answered = ["Lyr", "18650-35P", "", "lyr-18650-35p-b", "", "18650", "NMC", "", *HEAD, "3.3"]
@@ -483,6 +495,18 @@ def test_a_figure_is_cleared_or_said_to_be_not_stated(registry: str) -> None:
     assert "pulse" not in sheet
     assert "charge" not in sheet
     assert sheet["not_stated"] == ["charge"]
+
+
+def test_an_empty_text_takes_out_what_was_there(registry: str) -> None:
+    """A wrong title or size must be removable, not only replaceable."""
+    empty = ["--title", "", "--size", "", "--date", ""]
+    ok("cells", "edit", ID, *empty, "--why", "wrong sheet", "--registry", registry)
+    found = record(registry)
+    assert "size" not in found
+    assert "title" not in found["sheets"][0]
+    assert "text is empty" in refused(
+        "cells", "edit", ID, "--maker", "", "--why", "x", "--registry", registry
+    )
 
 
 def test_a_sheet_must_be_named_when_there_are_several(registry: str) -> None:
@@ -684,6 +708,19 @@ def test_a_missing_registry_is_an_error_and_not_empty(tmp_path: Path) -> None:
     assert not Path(path).exists()
 
 
+def test_a_folder_is_no_registry(tmp_path: Path) -> None:
+    """A path that stops at the folder must be told in one line."""
+    for command in (
+        ["show", ID],
+        ["list"],
+        ["verify"],
+        ["history", ID],
+        ADD[1:],
+        ["retire", ID, "--why", "x"],
+    ):
+        assert "directory" in refused("cells", *command, "--registry", str(tmp_path))
+
+
 # As a program of its own --------------------------------------------------------------------------------
 
 
@@ -696,6 +733,17 @@ def test_the_program_runs_as_a_module(tmp_path: Path) -> None:
     assert (second.returncode, second.stdout) == (2, "")
     assert second.stderr.startswith("packclaim: ")
     assert second.stderr.count("\n") == 1
+
+
+def test_an_export_is_utf_8_wherever_it_goes(registry: str) -> None:
+    """A terminal of another encoding must not spoil what is piped. Source: RFC 8259, section 8.1."""
+    ok("cells", "edit", ID, "--title", "电芯规格书", "--why", "x", "--registry", registry)
+    words = ["cells", "export", "-", "--registry", registry]
+    surroundings = os.environ | {"PYTHONIOENCODING": "ascii", "LC_ALL": "C"}
+    found = subprocess.run(
+        [sys.executable, "-m", "verifier.cli", *words], capture_output=True, check=True, env=surroundings
+    )
+    assert json.loads(found.stdout.decode("utf-8"))["sheets"][0]["title"] == "电芯规格书"
 
 
 def test_starting_imports_nothing_heavy() -> None:

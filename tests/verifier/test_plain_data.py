@@ -109,13 +109,10 @@ def test_a_key_that_stands_twice_is_refused(text: str) -> None:
     assert "'a' stands twice" in refused(text)
 
 
-@pytest.mark.parametrize("text", ["", "\n\n", "# only a comment\n", "---\n"])
+@pytest.mark.parametrize("text", ["", "\n\n", "# only a comment\n"])
 def test_an_empty_document_says_so(text: str) -> None:
     """An empty file would pass as a case in which nothing is claimed."""
-    if text == "---\n":
-        assert read(text) is None
-    else:
-        assert "empty" in refused(text)
+    assert "empty" in refused(text)
 
 
 @pytest.mark.parametrize(
@@ -185,14 +182,13 @@ JSON_VALUES = st.recursive(
 )
 
 
-@given(st.dictionaries(st.text(st.characters(exclude_categories=("Cs",)), max_size=8), JSON_VALUES, min_size=1))
+@given(
+    st.dictionaries(st.text(st.characters(exclude_categories=("Cs",)), max_size=8), JSON_VALUES, min_size=1)
+)
 def test_json_is_read_as_the_standard_library_reads_it(data: dict[str, Any]) -> None:
     """A report's inputs would change when they are read back. Reference: json of the standard library."""
-    try:
-        text = json.dumps(data)
-        assert read(text) == json.loads(text)
-    except PlacedError as error:
-        assert "stands twice" in str(error)
+    text = json.dumps(data)
+    assert read(text) == json.loads(text)
 
 
 @given(st.text(max_size=60) | st.text("{}[]:,-\"'#&*!|>%@`\n\t ab01", max_size=60))

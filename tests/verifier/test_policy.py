@@ -26,8 +26,10 @@ def test_every_default_says_what_it_is_for_and_where_it_comes_from() -> None:
     """A user would have to trust a bare number."""
     for name, limit in DEFAULTS.items():
         assert len(limit.meaning) > 10, name
-        assert "no source" in limit.source or "memory" in limit.source or any(
-            letter.isdigit() for letter in limit.source
+        assert (
+            "no source" in limit.source
+            or "memory" in limit.source
+            or any(letter.isdigit() for letter in limit.source)
         ), f"{name}: neither a source nor a word that there is none"
         assert limit.unit, name
 

@@ -7,16 +7,16 @@ from pathlib import Path
 
 import click
 
-from registry.catalogue import Catalogue, open_catalogue
 from verifier.bounds import Bounds, as_bounds
 from verifier.case_file import CaseFile, parse_case
 from verifier.cli.options import (
+    FiniteNumber,
     TemperatureRange,
     format_option,
     out_option,
+    read_registry,
     read_text,
     registry_option,
-    registry_path_or_default,
     write_text,
 )
 from verifier.errors import UnreadableInput
@@ -77,7 +77,9 @@ def render(reports: Sequence[Report], format_name: str, *, explain: bool) -> str
 @out_option
 @click.option("--explain", is_flag=True, help="Show every step of every figure, with its source.")
 @click.option("--temperature", type=TemperatureRange(), help="Air temperature of use in C, such as -5..35.")
-@click.option("--reserve", type=float, help="Fraction of a current or power limit to use.  [default: 2/3]")
+@click.option(
+    "--reserve", type=FiniteNumber(), help="Fraction of a current or power limit to use.  [default: 2/3]"
+)
 @click.option("--sheet", help="Title or number of the sheet that decides, where the cell has several.")
 @click.option("--strict", is_flag=True, help="Exit 1 when a claim does not hold or is not settled.")
 def check(
@@ -98,7 +100,7 @@ def check(
     Example: packclaim check samples/cases/quay-opened.yaml --registry samples/registry.jsonl
     """
     files = read_cases(cases)
-    registry: Catalogue = open_catalogue(registry_path_or_default(registry_path))
+    registry = read_registry(registry_path)
     reports = [
         judge(each.case, registry, policy=policy_for(each, reserve, temperature), sheet=sheet)
         for each in files

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from math import inf
+
 from registry import limits
 from registry.cell import Sheet
 from verifier.bounds import UNKNOWN, Bounds
@@ -57,12 +59,11 @@ def _in_words(sheet: Sheet) -> str | None:
 
 def _from_size(pack: Pack) -> Support:
     envelope = pack.envelope
-    high = envelope.capacity_ah
-    source = envelope.sources["capacity_ah"]
-    formula = f"no cell of size {envelope.size} holds more"
+    high, formula, source = inf, "a cell of unknown size holds any amount", "nothing known"
+    if envelope is not None:
+        high, source = envelope.capacity_ah, envelope.sources["capacity_ah"]
+        formula = f"no cell of size {envelope.size} holds more"
     claimed = pack.claim.cell_capacity_ah
-    if pack.size is None or envelope.size != pack.size:
-        formula = "no cell of the sizes known here holds more"
     if claimed is not None and claimed.high < high:
         high, formula, source = (
             claimed.high,

@@ -41,18 +41,22 @@ def cell_current(pack: Pack, low_c: float, high_c: float) -> CellCurrent:
         stated = [(sheet, limit) for sheet, limit in found if limit is not None]
         if stated:
             return _from_sheets(pack, stated, low_c, high_c)
-        value = Bounds(0, pack.envelope.continuous_a)
         name = sheet_name(pack.cell, pack.cell.sheets[0])
-        source = f"{name} states none; {pack.envelope.sources['continuous_a']}"
-        formula = "no discharge limit is stated; at most what the size allows"
-        step = Step("I_cell", formula, value, "A", source)
-        return CellCurrent(
-            value, step, ("the sheet states no discharge limit",), ("a sheet's discharge limit",)
-        )
-    value = Bounds(0, pack.envelope.continuous_a)
-    formula = f"cell unknown; no cell of size {pack.envelope.size} carries more"
-    step = Step("I_cell", formula, value, "A", pack.envelope.sources["continuous_a"])
-    return CellCurrent(value, step, unknown=("observed.cell.marking",))
+        step = _by_size(pack, f"{name} states no discharge limit")
+        caution = "the sheet states no discharge limit"
+        return CellCurrent(step.value, step, (caution,), ("a sheet's discharge limit",))
+    step = _by_size(pack, "the cell is not known")
+    return CellCurrent(step.value, step, unknown=("observed.cell.marking",))
+
+
+def _by_size(pack: Pack, why: str) -> Step:
+    """Return what a cell of the size could at most deliver, where no sheet says."""
+    envelope = pack.envelope
+    if envelope is None:
+        return Step("I_cell", f"{why}, nor its size: any current", UNKNOWN, "A", "nothing known")
+    value = Bounds(0, envelope.continuous_a)
+    formula = f"{why}; no cell of size {envelope.size} carries more"
+    return Step("I_cell", formula, value, "A", envelope.sources["continuous_a"])
 
 
 def _from_sheets(

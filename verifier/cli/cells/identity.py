@@ -51,5 +51,7 @@ def taken_from(typed: dict[str, Any], names: Iterable[str]) -> dict[str, Any]:
     """Take the options of these names that were given out of a command's options."""
     found = {name: typed.pop(name) for name in names}
     return {
-        name: list(value) if isinstance(value, tuple) else value for name, value in found.items() if value
+        name: list(value) if isinstance(value, tuple) else value
+        for name, value in found.items()
+        if value not in (None, ())
     }

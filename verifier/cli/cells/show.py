@@ -23,7 +23,8 @@ from verifier.cli.options import format_option, read_registry, registry_option
 def show(name: str, format_name: str, registry_path: Path | None) -> None:
     """Show a cell with all its sheets.
 
-    It is named by its id or by the marking on its wrapper. With --format json the cell's record is printed, which 'cells edit --set' takes back.
+    It is named by its id or by the marking on its wrapper. With --format json the cell's record is printed,
+    which 'cells edit --set' takes back.
 
     Example: packclaim cells show "LYR 18650-35P"
     """
