@@ -229,7 +229,10 @@ def validate_cell(data: object, place: str) -> Cell:
     try:
         return Cell.model_validate(data)
     except ValidationError as error:
-        found = [InvalidRecord(f"{place} {path}" if path else place, what) for path, what in problems(error)]
+        found = [
+            InvalidRecord(f"{place} {path}" if path else place, what)
+            for _, path, what in problems(error, Cell)
+        ]
     if len(found) == 1:
         raise found[0]
     raise ManyProblems(place, list(found))

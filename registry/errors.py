@@ -11,6 +11,15 @@ PlacedError            place, what was found, what would be right
 
 from __future__ import annotations
 
+_LONGEST_PART = 400
+
+
+def _shown(text: str) -> str:
+    """Return text on one line, of bearable length, with nothing in it that would steer a terminal."""
+    line = " ".join(text.split())
+    line = "".join(letter if letter.isprintable() else "\N{REPLACEMENT CHARACTER}" for letter in line)
+    return line if len(line) <= _LONGEST_PART else f"{line[: _LONGEST_PART - 1]}…"
+
 
 class PlacedError(Exception):
     """A one-line error: where, what was found, what would be right."""
@@ -22,10 +31,8 @@ class PlacedError(Exception):
         super().__init__(str(self))
 
     def __str__(self) -> str:
-        text = f"{self.place}: {self.found}" if self.place else self.found
-        if self.expected:
-            text = f"{text}; {self.expected}"
-        return " ".join(text.split())
+        text = f"{_shown(self.place)}: {_shown(self.found)}" if self.place else _shown(self.found)
+        return f"{text}; {_shown(self.expected)}" if self.expected else text
 
 
 class RegistryError(PlacedError):

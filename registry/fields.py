@@ -9,9 +9,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from difflib import get_close_matches
-from typing import Annotated, Any
+from typing import Annotated, Any, get_args
 
-from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError, model_validator
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError
 from pydantic_core import PydanticCustomError
 
 
@@ -27,20 +27,6 @@ class StrictModel(BaseModel):
     """A frozen record that refuses unknown keys, non-finite numbers and values of another type."""
 
     model_config = ConfigDict(extra="forbid", frozen=True, strict=True, allow_inf_nan=False, defer_build=True)
-
-    @model_validator(mode="before")
-    @classmethod
-    def _refuse_unknown_keys(cls, data: Any) -> Any:
-        if isinstance(data, dict):
-            known = list(cls.model_fields)
-            for key in data:
-                if key not in cls.model_fields:
-                    raise PydanticCustomError(
-                        "unknown_key",
-                        "unknown key '{key}'; {hint}",
-                        {"key": str(key), "hint": nearest(str(key), known)},
-                    )
-        return data
 
 
 def _one_line(text: str) -> str:
@@ -71,19 +57,32 @@ Fraction = Annotated[float, Field(gt=0, le=1)]
 Count = Annotated[int, Field(gt=0, le=1_000_000_000)]
 
 
-def problem_words(problem: dict[str, Any]) -> str:
-    """Return one pydantic problem in plain words, without library vocabulary."""
-    message = str(problem["msg"]).removeprefix("Value error, ")
+def _known_keys(model: type[BaseModel], location: tuple[str | int, ...]) -> list[str]:
+    """Return the keys that the model at a location knows."""
+    inside: Any = model
+    for part in location:
+        if isinstance(part, str):
+            inside = _model_in(inside.model_fields[part].annotation)
+    return list(inside.model_fields)
+
+
+def _model_in(annotation: Any) -> Any:
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        return annotation
+    return next((found for each in get_args(annotation) if (found := _model_in(each)) is not None), None)
+
+
+def _words(problem: dict[str, Any], model: type[BaseModel]) -> str:
+    if problem["type"] == "extra_forbidden":
+        *path, key = problem["loc"]
+        return f"unknown key '{key}'; {nearest(str(key), _known_keys(model, tuple(path)))}"
     if problem["type"] in {"model_type", "dict_type"}:
         return "must be a group of 'name: value' fields"
-    if problem["type"] in {"missing", "unknown_key", "rule"}:
-        return message
+    message = str(problem["msg"]).removeprefix("Value error, ")
     found = problem.get("input")
-    if isinstance(found, (str, int, float)) or found is None:
+    if problem["type"] not in {"missing", "rule"} and (found is None or isinstance(found, (str, int, float))):
         shown = repr(found)
-        if len(shown) > 60:
-            shown = shown[:57] + "..."
-        return f"{message} (found {shown})"
+        return f"{message} (found {shown if len(shown) <= 60 else shown[:57] + '...'})"
     return message
 
 
@@ -95,7 +94,14 @@ def field_path(location: tuple[str | int, ...]) -> str:
     return path
 
 
-def problems(error: ValidationError) -> Iterator[tuple[str, str]]:
-    """Yield every problem of a validation error as (field path, plain words)."""
+def problems(
+    error: ValidationError, model: type[BaseModel]
+) -> Iterator[tuple[tuple[str | int, ...], str, str]]:
+    """Yield every problem as (location, field path, plain words), without library vocabulary.
+
+    The path of an unknown key is that of the group it stands in; the location is the key's own.
+    """
     for problem in error.errors(include_url=False):
-        yield field_path(problem["loc"]), problem_words(dict(problem))
+        location = problem["loc"]
+        named = location[:-1] if problem["type"] == "extra_forbidden" else location
+        yield location, field_path(named), _words(dict(problem), model)

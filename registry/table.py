@@ -319,7 +319,7 @@ def _join(rows: list[_Row], place: str, found: list[PlacedError]) -> Cell | None
         try:
             cell = Cell.model_validate(data)
         except ValidationError as error:
-            for path, what in problems(error):
+            for _, path, what in problems(error, Cell):
                 column = _column_of(path, row)
                 found.append(InvalidRecord(f"{here} {column}".rstrip(), what))
             continue

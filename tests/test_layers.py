@@ -15,7 +15,7 @@ ROOT = Path(__file__).parent.parent
 HEAVY = {"pandas", "sqlite_utils", "scipy", "numpy", "matplotlib", "jsonschema", "rapidfuzz"}
 # Arithmetic that knows no file, no report and no command line.
 PURE = ("verifier.path", "verifier.bounds")
-PURE_MAY_IMPORT = {"__future__", "collections", "dataclasses", "math", "numpy", "scipy", "typing"}
+PURE_MAY_IMPORT = {"__future__", "collections", "dataclasses", "math", "numpy", "scipy", "types", "typing"}
 # It describes the command line, so it stands above it.
 ABOVE_THE_COMMAND_LINE = "verifier.documents"
 

@@ -7,7 +7,7 @@ quantity enters twice has to see to its own ends.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from math import inf, isnan
 
@@ -31,6 +31,8 @@ class Bounds:
     def __post_init__(self) -> None:
         if isnan(self.low) or isnan(self.high) or self.low > self.high:
             raise ValueError(f"bounds out of order: {self.low} .. {self.high}")
+        if self.low == self.high and self.likely is None:
+            object.__setattr__(self, "likely", self.low)
 
     @property
     def exact(self) -> bool:
@@ -105,9 +107,7 @@ def _product(a: float, b: float) -> float:
     return 0.0 if a == 0 or b == 0 else a * b
 
 
-def _both(a: Bounds, b: Bounds, combine: object) -> float | None:
-    first = a.low if a.exact else a.likely
-    second = b.low if b.exact else b.likely
-    if first is None or second is None or inf in (first, second):
+def _both(a: Bounds, b: Bounds, combine: Callable[[float, float], float]) -> float | None:
+    if a.likely is None or b.likely is None or inf in (a.likely, b.likely):
         return None
-    return float(combine(first, second))  # type: ignore[operator]
+    return combine(a.likely, b.likely)

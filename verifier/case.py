@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import Annotated, Any, Literal, Self
 
-from pydantic import BeforeValidator, Field, model_validator
+from pydantic import BeforeValidator, Field, WithJsonSchema, model_validator
 
 from registry.cell import rule
 from registry.chemistry import CHEMISTRIES, ChemistryName
@@ -38,7 +38,9 @@ def _as_text(value: Any) -> Any:
     return value
 
 
-Code = Annotated[Text, BeforeValidator(_as_text)]
+Code = Annotated[
+    Text, BeforeValidator(_as_text), WithJsonSchema({"type": ["string", "number"], "maxLength": 2000})
+]
 
 
 def _chemistry(value: Any) -> Any:
@@ -157,12 +159,24 @@ class Connector(StrictModel):
     continuous_a: Positive | None = None
     fitted: bool | None = None
 
+    @model_validator(mode="after")
+    def _rated_only_when_fitted(self) -> Self:
+        if self.fitted is False and self.continuous_a is not None:
+            raise rule("a connector that is not fitted has no continuous_a")
+        return self
+
 
 class Fuse(StrictModel):
     """The pack's fuse; ``fitted: false`` when there is none."""
 
     rating_a: Positive | None = None
     fitted: bool | None = None
+
+    @model_validator(mode="after")
+    def _rated_only_when_fitted(self) -> Self:
+        if self.fitted is False and self.rating_a is not None:
+            raise rule("a fuse that is not fitted has no rating_a")
+        return self
 
 
 class Charger(StrictModel):

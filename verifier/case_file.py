@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, NoReturn
 
 from pydantic import ValidationError
 
 from registry.errors import ManyProblems, PlacedError
-from registry.fields import field_path, problem_words
+from registry.fields import problems
 from verifier.case import Case
 from verifier.errors import InvalidCase
 from verifier.plain_data import Document, parse
+from verifier.policy import override_problem
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,16 +39,28 @@ def case_from(document: Document, place: str) -> CaseFile:
     """Validate plain data as a case; the data is not changed."""
     if not isinstance(document.data, dict):
         raise InvalidCase(place, "is not a case", "a case has the keys case, claim, observed, use and policy")
+
+    def fault(location: tuple[str | int, ...], path: str, found: str, expected: str = "") -> PlacedError:
+        line = document.line(location)
+        where = f"{place} line {line}" if line else place
+        return InvalidCase(f"{where} {path}".rstrip(), found, expected)
+
     try:
         case = Case.model_validate(document.data)
     except ValidationError as error:
-        faults: list[PlacedError] = []
-        for fault in error.errors(include_url=False):
-            line = document.line(fault["loc"])
-            where = f"{place} line {line}" if line else place
-            path = field_path(fault["loc"])
-            faults.append(InvalidCase(f"{where} {path}".rstrip(), problem_words(dict(fault))))
-        if len(faults) == 1:
-            raise faults[0] from None
-        raise ManyProblems(place, faults) from None
+        refuse(place, [fault(*problem) for problem in problems(error, Case)])
+    wrong = [
+        fault(("policy", name), f"policy.{name}", *problem)
+        for name, value in case.policy.items()
+        if (problem := override_problem(name, value)) is not None
+    ]
+    if wrong:
+        refuse(place, wrong)
     return CaseFile(place, case, case.model_dump(mode="json", exclude_unset=True))
+
+
+def refuse(place: str, faults: list[PlacedError]) -> NoReturn:
+    """Raise the one fault of a file, or all of them together."""
+    if len(faults) == 1:
+        raise faults[0]
+    raise ManyProblems(place, faults)

@@ -22,6 +22,7 @@ def contradictions(pack: Pack) -> tuple[Contradiction, ...]:
         *_capacity_against_cells(pack),
         *_energy_against_capacity(pack),
         *_claim_against_observation(pack),
+        *_board_against_cells(pack),
     ]
     return tuple(found)
 
@@ -83,21 +84,34 @@ def _claim_against_observation(pack: Pack) -> list[Contradiction]:
     return found + _cell_against_observation(pack)
 
 
+def _board_against_cells(pack: Pack) -> list[Contradiction]:
+    series, board = pack.observed.series or pack.claim.series, pack.observed.board.series
+    if series is None or board is None or not _apart(series, board, 0.0):
+        return []
+    where = "observed.series" if pack.observed.series is not None else "claim.series"
+    text = (
+        f"the board is for {board.high:g} in series, the pack has {series.high:g}: not every group is watched"
+    )
+    return [Contradiction(text, (where, "observed.board.series"))]
+
+
 def _cell_against_observation(pack: Pack) -> list[Contradiction]:
     cell, seen = pack.cell, pack.observed.cell
+    found = [Contradiction(text, (pack.cell_source, "observed.cell")) for text in pack.doubts]
     if cell is None:
-        return []
-    found = []
-    for name, stated, saw in (("size", cell.size, seen.size), ("chemistry", cell.chemistry, seen.chemistry)):
-        if stated is not None and saw is not None and stated != saw:
-            text = f"the cell {cell.id} has {name} {stated}, observed {saw}: is it that cell?"
-            found.append(Contradiction(text, (pack.cell_source, f"observed.cell.{name}")))
-    claimed = pack.claim.cell_marking
-    if claimed is not None and seen.marking is not None:
-        from registry.matching import match_marking
-
-        other = match_marking(claimed, pack.registry).cell
-        if other is not None and other.id != cell.id:
-            text = f"the seller names {other.id}, the cells inside are marked as {cell.id}"
-            found.append(Contradiction(text, ("claim.cell_marking", "observed.cell.marking")))
+        return found
+    if cell.retired is not None:
+        text = f"the cell {cell.id} is retired from the registry: {cell.retired}"
+        found.append(Contradiction(text, (pack.cell_source,)))
+    for field, marking in (
+        ("claim.cell_marking", pack.claim.cell_marking),
+        ("observed.cell.marking", seen.marking),
+    ):
+        if marking is None or field == pack.cell_source:
+            continue
+        other = pack.matching(marking).cell
+        if other is None or other.id != cell.id:
+            named = "no registered cell" if other is None else other.id
+            text = f"{field} names {named}, {pack.cell_source} names {cell.id}"
+            found.append(Contradiction(text, (field, pack.cell_source)))
     return found

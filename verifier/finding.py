@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 from verifier.bounds import Bounds
 from verifier.verdict import Verdict
@@ -50,7 +50,10 @@ class BandSupport:
 
 @dataclass(frozen=True, slots=True)
 class Finding:
-    """The judgement of one advertised figure."""
+    """The judgement of one advertised figure.
+
+    ``sellers_word`` names what a pass rests on that only the seller has stated.
+    """
 
     figure: str
     unit: str
@@ -65,4 +68,5 @@ class Finding:
     by_temperature: tuple[BandSupport, ...] = ()
     steps: tuple[Step, ...] = ()
     unknown: tuple[str, ...] = ()
-    cautions: tuple[str, ...] = field(default=())
+    cautions: tuple[str, ...] = ()
+    sellers_word: tuple[str, ...] = ()

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-from math import inf
-
+from registry.cell import EVIDENCE_BEST_FIRST
 from verifier.bounds import UNKNOWN, Bounds
 from verifier.case import Case
 from verifier.contradictions import contradictions
@@ -58,14 +56,14 @@ def judge(
         policy=pack.policy,
         temperature_c=(low_c, high_c),
         temperature_source=source,
-        cell=_cell_answer(pack),
+        cell=_cell_answer(pack, findings),
         findings=findings,
         rely_on=_rely_on(pack),
         contradictions=contradictions(pack),
         cautions=CAUTIONS,
         sheet=sheet,
         case=case,
-        deciding_cell=pack.cell,
+        named_cells=tuple(pack.named_cells.values()),
     )
 
 
@@ -81,41 +79,54 @@ def _finding(name: str, pack: Pack) -> Finding:
         )  # fmt: skip
 
 
-def _cell_answer(pack: Pack) -> CellAnswer:
+def _cell_answer(pack: Pack, findings: tuple[Finding, ...]) -> CellAnswer:
     cell = pack.cell
-    evidence = next((each for each in _evidence(pack) if each is not None), None)
+    current = next(each for each in findings if each.figure == "continuous_current")
     candidates = len(pack.candidates) if cell is None else 1
     return CellAnswer(
         id=cell.id if cell else None,
         name=f"{cell.maker} {cell.model}" if cell else None,
         match=pack.match.kind,
-        note=pack.match.note,
+        note=_note(pack),
         suggestions=pack.match.suggestions,
-        evidence=evidence,
+        evidence=current.evidence or _best_grade(pack),
         source=pack.cell_source,
         candidates=candidates,
     )
 
 
-def _evidence(pack: Pack) -> list[str | None]:
-    return [pack_current(pack)[0].evidence] if pack.cell is not None else []
+def _best_grade(pack: Pack) -> str | None:
+    if pack.cell is None:
+        return None
+    return min((sheet.evidence for sheet in pack.cell.sheets), key=EVIDENCE_BEST_FIRST.index)
+
+
+def _note(pack: Pack) -> str:
+    if pack.cell is not None and pack.cell.retired is not None:
+        return f"retired from the registry: {pack.cell.retired}"
+    if pack.cell is None and pack.sheet_pick is not None:
+        return (
+            f"{pack.match.note}; the sheet '{pack.sheet_pick}' cannot be picked of a cell that is not known"
+        )
+    return pack.match.note
 
 
 def _rely_on(pack: Pack) -> RelyOn:
     """Return what may be drawn with reserve; nothing is granted on the seller's word alone."""
     reserve = pack.policy.number("reserve")
-    granted = [
-        pack_current(pack)[0].value * reserve,
-        battery_power(pack) * reserve,
-        load_power(pack).value * reserve,
-    ]
-    if pack.sellers_word:
-        granted = [Bounds(0, each.high) for each in granted]
-    current, power, load = (replace(each, likely=None) for each in granted)
+    try:
+        current, power, load = pack_current(pack)[0].value, battery_power(pack), load_power(pack).value
+    except Exception:
+        # The figures that share this fault say so; nothing can be relied on.
+        current = power = load = UNKNOWN
+
+    def granted(value: Bounds) -> Bounds:
+        return reserve * Bounds(0 if pack.sellers_word else value.low, value.high)
+
     intended = pack.case.use.load_power_w
     needed = None
     if intended is not None:
         efficiency, _ = drive_efficiency(pack)
         voltage = pack_empty_voltage(pack).value
-        needed = intended / (voltage * efficiency) if voltage.low > 0 and voltage.high < inf else None
-    return RelyOn(current, power, load, tuple(pack.sellers_word), intended, needed)
+        needed = intended / (voltage * efficiency) if voltage.low > 0 and voltage.known else None
+    return RelyOn(granted(current), granted(power), granted(load), tuple(pack.sellers_word), intended, needed)

@@ -15,6 +15,8 @@ from registry.cell import Cell
 from registry.chemistry import VOLTAGES, Chemistry
 from registry.designation import Designation, parse_designation
 from registry.envelope import Envelope, envelope_for
+from registry.errors import InvalidRecord
+from registry.limits import picked_sheet
 from registry.matching import Match, Named, match_marking
 from verifier.bounds import Bounds, hull
 from verifier.case import Case
@@ -61,7 +63,9 @@ class Pack:
     Raises
     ------
     InvalidCase
-        If the case names a cell id that the registry does not hold, or a designation that cannot be read.
+        If the case names a cell id that the registry does not hold.
+    UnknownCell
+        If `sheet` is no sheet of the cell.
     """
 
     def __init__(
@@ -73,7 +77,13 @@ class Pack:
         self.policy = policy or Policy(case.policy)
         self.registry = registry
         self.sheet_pick = sheet
-        self.match, self.cell_source = self._find_cell()
+        self.named_cells: dict[str, Cell] = {}
+        found, self.cell_source = self._find_cell()
+        self.doubts = _doubts(found.cell, case)
+        # A wrapper that names one cell on what is visibly another says nothing of what is inside.
+        self.match = Match("none", None, (), "; ".join(self.doubts)) if self.doubts else found
+        if sheet is not None and self.cell is not None:
+            picked_sheet(self.cell, sheet)
 
     def _find_cell(self) -> tuple[Match, str]:
         cell = self.observed.cell
@@ -83,12 +93,20 @@ class Pack:
                 raise InvalidCase(
                     "observed.cell.id", f"'{cell.id}' is not in the registry", "see packclaim cells list"
                 )
+            self.named_cells[found.id] = found
             return Match("named", found, ()), "observed.cell.id"
         if cell.marking is not None:
-            return match_marking(cell.marking, self.registry), "observed.cell.marking"
+            return self.matching(cell.marking), "observed.cell.marking"
         if self.claim.cell_marking is not None:
-            return match_marking(self.claim.cell_marking, self.registry), "claim.cell_marking"
+            return self.matching(self.claim.cell_marking), "claim.cell_marking"
         return Match("none", None, ()), ""
+
+    def matching(self, marking: str) -> Match:
+        """Return the cell that a marking names; a report keeps every cell found so."""
+        match = match_marking(marking, self.registry)
+        if match.cell is not None:
+            self.named_cells[match.cell.id] = match.cell
+        return match
 
     @property
     def cell(self) -> Cell | None:
@@ -105,7 +123,11 @@ class Pack:
         """The IEC 61960 designation the seller prints, read."""
         if self.claim.designation is None:
             return None
-        return parse_designation(self.claim.designation)
+        try:
+            return parse_designation(self.claim.designation)
+        except InvalidRecord:
+            # Sellers print older and freer forms; one that cannot be read tells nothing.
+            return None
 
     @cached_property
     def chemistry(self) -> Chemistry | None:
@@ -234,10 +256,13 @@ class Pack:
         resting = []
         if self.cell_on_sellers_word and self.cell is not None:
             resting.append("claim.cell_marking")
-        for name, fact in (("series", self.series), ("parallel", self.parallel)):
+        for fact in (self.series, self.parallel):
             if fact is not None and fact.on_sellers_word:
-                resting.append(f"claim.{name}" if fact.source.startswith(f"claim.{name}") else name)
-        return resting
+                resting.append(fact.source.partition(",")[0])
+        if self.cell is None and self.observed.cell.chemistry is None:
+            stated = ("chemistry", "full_voltage_v", "charge_voltage_v")
+            resting.extend(f"claim.{name}" for name in stated if getattr(self.claim, name) is not None)
+        return list(dict.fromkeys(resting))
 
     def any_chemistry(self) -> list[Chemistry]:
         """Return the chemistry when known, else every one that the stated full voltage leaves possible."""
@@ -254,3 +279,18 @@ class Pack:
     def cell_voltage(self, which: str) -> Bounds:
         """Return ``nominal_v``, ``full_v`` or ``empty_v`` of a cell by chemistry. [V]."""
         return hull(Bounds(*getattr(chemistry, which)) for chemistry in self.any_chemistry())
+
+
+def _doubts(cell: Cell | None, case: Case) -> list[str]:
+    """Return what was seen of the cell that the registered one is not."""
+    if cell is None:
+        return []
+    seen = case.observed.cell
+    return [
+        f"the cell {cell.id} has {name} {stated}, observed {saw}: it is not that cell"
+        for name, stated, saw in (
+            ("size", cell.size, seen.size),
+            ("chemistry", cell.chemistry, seen.chemistry),
+        )
+        if stated is not None and saw is not None and stated != saw
+    ]

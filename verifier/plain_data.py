@@ -66,64 +66,83 @@ def parse(text: str, place: str) -> Document:
         raise InvalidCase(place, "is larger than 1 MB", "a case is one pack, some tens of lines")
     if text.lstrip().startswith("{"):
         return Document(_parse_json(text, place))
+    document = Document(None)
     try:
-        loader = _Loader(text)
-        try:
-            node = loader.get_single_node()
-        finally:
-            loader.dispose()
+        document.data = _Reader(text, place, document.lines).document()
     except yaml.MarkedYAMLError as error:
         mark = error.problem_mark or error.context_mark
         where = f"{place} line {mark.line + 1}" if mark else place
         raise InvalidCase(where, f"is not YAML ({error.problem or error.context})") from error
     except (yaml.YAMLError, RecursionError, UnicodeError) as error:
         raise InvalidCase(place, "is not readable as YAML", "see samples/cases for the form") from error
-    document = Document(None)
-    if node is None:
-        raise InvalidCase(place, "is empty", "see samples/cases for the form")
-    document.data = _Reader(place, document.lines).read(node, ())
     return document
 
 
 class _Reader:
-    def __init__(self, place: str, lines: dict[Path, int]) -> None:
+    """Builds plain data from the events of one YAML document."""
+
+    def __init__(self, text: str, place: str, lines: dict[Path, int]) -> None:
+        self.events = iter(yaml.parse(text, Loader=_Loader))
         self.place = place
         self.lines = lines
-        self.seen: set[int] = set()
+        self.nodes = 0
 
-    def read(self, node: yaml.Node, path: Path) -> Any:
-        self.lines.setdefault(path, node.start_mark.line + 1)
-        if id(node) in self.seen:
-            self._refuse(node, "an alias is used", "write the value out where it is needed")
-        self.seen.add(id(node))
-        if len(self.seen) > _MOST_NODES or len(path) > _DEEPEST:
-            self._refuse(node, "the document is too large or too deep", "a case is some tens of lines")
-        if isinstance(node, yaml.MappingNode):
-            return self._mapping(node, path)
-        if isinstance(node, yaml.SequenceNode):
-            return [self.read(item, (*path, number)) for number, item in enumerate(node.value)]
-        assert isinstance(node, yaml.ScalarNode)  # noqa: S101 - the third and last kind of node
-        return _scalar(node)
+    def document(self) -> Any:
+        data: Any = None
+        documents = 0
+        for event in self.events:
+            if isinstance(event, yaml.DocumentStartEvent):
+                documents += 1
+                if documents > 1:
+                    self._refuse(event, "a second document begins", "one file holds one case")
+                data = self._node(self._next(), ())
+        if not documents:
+            raise InvalidCase(self.place, "is empty", "see samples/cases for the form")
+        return data
 
-    def _mapping(self, node: yaml.MappingNode, path: Path) -> dict[str, Any]:
-        found: dict[str, Any] = {}
-        for key_node, value in node.value:
-            if not isinstance(key_node, yaml.ScalarNode):
-                self._refuse(key_node, "a key is not a plain word", "write 'name: value'")
-            key = str(key_node.value)
-            if key in found:
-                self._refuse(key_node, f"key '{key}' stands twice", "keep one of them")
-            self.lines[(*path, key)] = key_node.start_mark.line + 1
-            found[key] = self.read(value, (*path, key))
+    def _node(self, event: Any, path: Path) -> Any:
+        if isinstance(event, yaml.AliasEvent) or event.anchor is not None:
+            self._refuse(event, "an anchor or alias is used", "write the value out where it is needed")
+        if event.tag is not None and event.tag != "!":
+            self._refuse(event, f"the tag {event.tag} is used", "write plain values")
+        self.nodes += 1
+        if self.nodes > _MOST_NODES or len(path) > _DEEPEST:
+            self._refuse(event, "the document is too large or too deep", "a case is some tens of lines")
+        self.lines.setdefault(path, event.start_mark.line + 1)
+        if isinstance(event, yaml.MappingStartEvent):
+            return self._mapping(path)
+        if isinstance(event, yaml.SequenceStartEvent):
+            return self._sequence(path)
+        return _scalar(event)
+
+    def _next(self) -> Any:
+        return next(self.events)
+
+    def _sequence(self, path: Path) -> list[Any]:
+        found: list[Any] = []
+        while not isinstance(event := self._next(), yaml.SequenceEndEvent):
+            found.append(self._node(event, (*path, len(found))))
         return found
 
-    def _refuse(self, node: yaml.Node, found: str, expected: str) -> NoReturn:
-        raise InvalidCase(f"{self.place} line {node.start_mark.line + 1}", found, expected)
+    def _mapping(self, path: Path) -> dict[str, Any]:
+        found: dict[str, Any] = {}
+        while not isinstance(event := self._next(), yaml.MappingEndEvent):
+            if not hasattr(event, "value"):
+                self._refuse(event, "a key is not a plain word", "write 'name: value'")
+            key = str(event.value)
+            if key in found:
+                self._refuse(event, f"key '{key}' stands twice", "keep one of them")
+            self.lines[(*path, key)] = event.start_mark.line + 1
+            found[key] = self._node(self._next(), (*path, key))
+        return found
+
+    def _refuse(self, event: Any, found: str, expected: str) -> NoReturn:
+        raise InvalidCase(f"{self.place} line {event.start_mark.line + 1}", found, expected)
 
 
-def _scalar(node: yaml.ScalarNode) -> Any:
-    text = str(node.value)
-    if node.style in ("'", '"', "|", ">"):
+def _scalar(event: Any) -> Any:
+    text = str(event.value)
+    if event.style in ("'", '"', "|", ">"):
         return text
     if text.lower() in _NOTHING:
         return None

@@ -55,6 +55,18 @@ DEFAULTS: Mapping[str, Limit] = MappingProxyType(
 )  # fmt: skip
 
 
+def override_problem(name: str, value: Bounds) -> tuple[str, str] | None:
+    """Return what is wrong with an override and what would be right, or None when nothing is."""
+    if name not in DEFAULTS:
+        return "no such limit", nearest(name, list(DEFAULTS))
+    low, high = DEFAULTS[name].allowed
+    if not low <= value.low <= value.high <= high:
+        return f"{value.low:g}..{value.high:g} makes no sense", f"use {low:g} to {high:g}"
+    if DEFAULTS[name].value.exact and not value.exact:
+        return "a range is given", "this limit is one number"
+    return None
+
+
 class Policy:
     """The limits in force: the defaults, and what the case or the command line overrides.
 
@@ -64,20 +76,15 @@ class Policy:
         If an override names no limit or has a value outside what makes sense.
     """
 
-    def __init__(self, overrides: Mapping[str, Bounds] | None = None) -> None:
+    def __init__(
+        self, overrides: Mapping[str, Bounds] | None = None, origins: Mapping[str, str] | None = None
+    ) -> None:
         self.overrides = dict(overrides or {})
+        self.origins = dict(origins or {})
         for name, value in self.overrides.items():
-            if name not in DEFAULTS:
-                raise InvalidCase(f"policy.{name}", "no such limit", nearest(name, list(DEFAULTS)))
-            low, high = DEFAULTS[name].allowed
-            if not low <= value.low <= value.high <= high:
-                raise InvalidCase(
-                    f"policy.{name}",
-                    f"{value.low:g}..{value.high:g} makes no sense",
-                    f"use {low:g} to {high:g}",
-                )
-            if DEFAULTS[name].value.exact and not value.exact:
-                raise InvalidCase(f"policy.{name}", "a range is given", "this limit is one number")
+            problem = override_problem(name, value)
+            if problem is not None:
+                raise InvalidCase(f"policy.{name}", *problem)
 
     def __getitem__(self, name: str) -> Bounds:
         return self.overrides.get(name, DEFAULTS[name].value)
@@ -89,9 +96,12 @@ class Policy:
     def source(self, name: str) -> str:
         """Return where a limit in force comes from, in the words a report prints."""
         if name in self.overrides:
-            return f"policy {name}, overridden in the case"
+            return f"policy {name}, overridden {self.origins.get(name, 'in the case')}"
         return f"policy {name} ({DEFAULTS[name].source})"
 
-    def with_overrides(self, overrides: Mapping[str, Bounds | float]) -> Policy:
-        """Return a policy with further overrides on top."""
-        return Policy({**self.overrides, **{name: as_bounds(value) for name, value in overrides.items()}})
+    def with_overrides(
+        self, overrides: Mapping[str, Bounds | float], origin: str = "on the command line"
+    ) -> Policy:
+        """Return a policy with further overrides on top; `origin` is told with each of them."""
+        given = {name: as_bounds(value) for name, value in overrides.items()}
+        return Policy({**self.overrides, **given}, {**self.origins, **dict.fromkeys(given, origin)})

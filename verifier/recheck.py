@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from math import isinf, isnan
 from typing import Any
+
+from pydantic_core import PydanticCustomError
 
 from registry.bundle import validate_cell
 from registry.cell import Cell
+from registry.derived import normalised_names
 from verifier.case_file import case_from
 from verifier.errors import InvalidReport
 from verifier.judge import judge
@@ -16,43 +20,37 @@ from verifier.plain_data import Document
 from verifier.policy import Policy
 from verifier.quantity import Quantity
 from verifier.report.as_json import report_data
+from verifier.report.columns import printable
 
-# What a report says of a figure; a difference in any of these is a different answer.
-COMPARED = (
-    "claimed",
-    "supported",
-    "margin_percent",
-    "verdict",
-    "between",
-    "limited_by",
-    "evidence",
-    "by_temperature",
-)
+SAVED = "give a report saved with --format json"
+
+# Without a registry these cannot be found again, because a report holds only the cells that it names.
+_NEEDS_REGISTRY = ("cell.suggestions", "cell.candidates", "cell.note")
 
 
-class OneCell:
-    """A registry of the one cell that a report holds."""
+class NamedCells:
+    """A registry of the cells that a report names."""
 
-    def __init__(self, cell: Cell | None, count: int, digest: str) -> None:
-        self._cell = cell
+    def __init__(self, cells: Sequence[Cell], count: int, digest: str) -> None:
+        self._cells = {cell.id: cell for cell in cells}
         self.count = count
         self.digest = digest
 
     def cells(self, *, all: bool = False) -> list[Cell]:
-        """Return the cell, if there is one."""
-        return [] if self._cell is None else [self._cell]
+        """Return the cells in use; with `all`, the retired ones too."""
+        return [cell for cell in self._cells.values() if all or cell.retired is None]
 
     def get(self, cell_id: str) -> Cell | None:
-        """Return the cell when it has this id."""
-        return self._cell if self._cell is not None and self._cell.id == cell_id else None
+        """Return the cell with an id, retired or not."""
+        return self._cells.get(cell_id)
 
     def named(self, normalised: str) -> list[Cell]:
-        """Return the cell: the report says that the marking named it."""
-        return self.cells()
+        """Return the cells in use of which this is a name."""
+        return [cell for cell in self.cells() if normalised in normalised_names(cell)]
 
     def fitting(self, size: str | None, chemistry: str | None) -> list[Cell]:
-        """Return the cell, if there is one."""
-        return self.cells()
+        """Return no cell: which others would fit, a report does not hold."""
+        return []
 
 
 def read_reports(text: str, place: str) -> list[dict[str, Any]]:
@@ -67,21 +65,29 @@ def read_reports(text: str, place: str) -> list[dict[str, Any]]:
 
     from verifier.schemas import load_schema
 
+    def finite(digits: str) -> float:
+        value = float(digits)
+        if isinf(value) or isnan(value):
+            raise ValueError(digits)
+        return value
+
     try:
-        data = json.loads(text)
+        data = json.loads(
+            text, parse_float=finite, parse_int=lambda digits: int(finite(digits)), parse_constant=finite
+        )
     except (ValueError, RecursionError) as error:
-        raise InvalidReport(place, "is not JSON", "give a report saved with --format json") from error
+        raise InvalidReport(place, "is not JSON with plain numbers", SAVED) from error
     schema = load_schema("report")
     reports = data if isinstance(data, list) else [data]
+    if not reports:
+        raise InvalidReport(place, "holds no report", SAVED)
     for report in reports:
         problem = jsonschema.exceptions.best_match(
             jsonschema.Draft202012Validator(schema).iter_errors(report)
         )
         if problem is not None:
             where = problem.json_path.removeprefix("$").lstrip(".") or "the whole file"
-            raise InvalidReport(
-                f"{place} {where}", problem.message[:200], "give a report saved with --format json"
-            )
+            raise InvalidReport(f"{place} {where}", problem.message[:200], SAVED)
     return reports
 
 
@@ -90,42 +96,62 @@ def judge_again(report: dict[str, Any], place: str, registry: CellSource | None 
     inputs = report["inputs"]
     case_file = case_from(Document(inputs["case"]), f"{place} inputs.case")
     limit = Quantity(-1e6, 1e6)
-    policy = Policy({name: limit.read(value) for name, value in inputs["policy"].items()})
+    try:
+        overrides = {name: limit.read(value) for name, value in inputs["policy"].items()}
+    except PydanticCustomError as error:
+        raise InvalidReport(f"{place} inputs.policy", str(error), SAVED) from error
     if registry is None:
-        cell = None if inputs["cell"] is None else validate_cell(inputs["cell"], f"{place} inputs.cell")
-        registry = OneCell(cell, report["registry"]["cells"], report["registry"]["digest"])
+        cells = [validate_cell(cell, f"{place} inputs.cells") for cell in inputs["cells"]]
+        registry = NamedCells(cells, report["registry"]["cells"], report["registry"]["digest"])
+    policy = Policy(overrides, inputs["policy_origins"])
     return report_data(judge(case_file.case, registry, policy=policy, sheet=inputs["sheet"]))
 
 
-def differences(saved: dict[str, Any], again: dict[str, Any]) -> Iterator[str]:
-    """Yield, in words, every answer that is not the same in both reports."""
-    if saved["cell"]["id"] != again["cell"]["id"]:
-        yield f"cell: saved {saved['cell']['id']}, now {again['cell']['id']}"
-    then = {finding["figure"]: finding for finding in saved["findings"]}
-    now = {finding["figure"]: finding for finding in again["findings"]}
-    for figure in [*then, *(each for each in now if each not in then)]:
-        if figure not in then or figure not in now:
-            yield f"{figure}: {'only in the saved report' if figure in then else 'not in the saved report'}"
-            continue
-        for key in COMPARED:
-            if not _same(then[figure].get(key), now[figure].get(key)):
-                before, after = _short(then[figure].get(key)), _short(now[figure].get(key))
-                yield f"{figure} {key}: saved {before}, now {after}"
-    for key, value in saved["rely_on"].items():
-        if not _same(value, again["rely_on"].get(key)):
-            yield f"rely_on {key}: saved {_short(value)}, now {_short(again['rely_on'].get(key))}"
+def differences(saved: dict[str, Any], again: dict[str, Any], *, by_registry: bool = False) -> Iterator[str]:
+    """Yield, in words, everything that is not the same in both reports.
+
+    With `by_registry` the second was judged by a registry, whose own size and digest are no difference.
+    """
+    skipped: tuple[str, ...] = () if saved["cell"]["id"] is not None else _NEEDS_REGISTRY
+    if by_registry:
+        skipped = ("registry", "inputs.cells")
+    for path, before, after in _apart(_by_figure(saved), _by_figure(again), ""):
+        if not any(path == each or path.startswith(f"{each}.") for each in skipped):
+            words = path.removeprefix("findings.").replace(".", " ")
+            yield f"{words}: saved {_short(before)}, now {_short(after)}"
+
+
+def _by_figure(report: dict[str, Any]) -> dict[str, Any]:
+    """Return the report with its findings under their figures' names, each to be compared with its own."""
+    findings: dict[str, Any] = {}
+    for finding in report["findings"]:
+        name = finding["figure"]
+        while name in findings:
+            name += " again"
+        findings[name] = finding
+    return {**report, "findings": findings}
+
+
+def _apart(a: Any, b: Any, path: str) -> Iterator[tuple[str, Any, Any]]:
+    if isinstance(a, dict) and isinstance(b, dict):
+        for key in [*a, *(key for key in b if key not in a)]:
+            inside = f"{path}.{key}" if path else str(key)
+            yield from _apart(a.get(key), b.get(key), inside)
+    elif isinstance(a, list) and isinstance(b, list) and len(a) == len(b):
+        for number, (x, y) in enumerate(zip(a, b, strict=True)):
+            yield from _apart(x, y, f"{path}[{number}]")
+    elif not _same(a, b):
+        yield path, a, b
 
 
 def _same(a: Any, b: Any) -> bool:
-    if isinstance(a, dict) and isinstance(b, dict):
-        return a.keys() == b.keys() and all(_same(a[key], b[key]) for key in a)
-    if isinstance(a, list) and isinstance(b, list):
-        return len(a) == len(b) and all(_same(x, y) for x, y in zip(a, b, strict=True))
-    if isinstance(a, (int, float)) and isinstance(b, (int, float)):
-        return abs(a - b) <= 1e-9 * max(abs(a), abs(b), 1.0)
-    return bool(a == b)
+    numbers = (int, float)
+    if isinstance(a, bool) or isinstance(b, bool) or not (isinstance(a, numbers) and isinstance(b, numbers)):
+        return bool(a == b)
+    # Reports are written with twelve digits; a differing machine may round the last of them otherwise.
+    return abs(a - b) <= 1e-9 * max(abs(a), abs(b))
 
 
 def _short(value: Any) -> str:
-    text = json.dumps(value, ensure_ascii=False)
+    text = printable(json.dumps(value, ensure_ascii=False))
     return text if len(text) <= 120 else text[:117] + "..."

@@ -36,6 +36,7 @@ def report_schema() -> dict[str, Any]:
     """Return the schema of one report; its words are those of the verdicts and figures registered."""
     from verifier.figures import FIGURES
     from verifier.finding import ELEMENT_STATES
+    from verifier.report.as_json import FORMAT
     from verifier.support.current import ELEMENTS
     from verifier.verdict import Verdict
 
@@ -62,6 +63,7 @@ def report_schema() -> dict[str, Any]:
                                   {"type": "null"}]},
             "limited_by": _TEXT_OR_NULL, "evidence": _TEXT_OR_NULL, "elements": _array(element),
             "by_temperature": _array(band), "steps": _array(step), "unknown": _TEXTS, "cautions": _TEXTS,
+            "sellers_word": _TEXTS,
         },
         optional=("claimed_range",),
     )  # fmt: skip
@@ -72,7 +74,7 @@ def report_schema() -> dict[str, Any]:
     optional_ends = {"anyOf": [ends, {"type": "null"}]}
     return _object(
         {
-            "format": _TEXT,
+            "format": {"const": FORMAT},
             "case": _object({"title": _TEXT, "stage": {"enum": ["listed", "arrived", "opened", "tested"]}}),
             "registry": _object({"cells": {"type": "integer"}, "digest": _TEXT}),
             "policy": limits,
@@ -93,8 +95,9 @@ def report_schema() -> dict[str, Any]:
             "questions": _TEXTS,
             "cautions": _TEXTS,
             "inputs": _object(
-                {"case": {"type": "object"}, "policy": limits, "sheet": _TEXT_OR_NULL,
-                 "cell": {"type": ["object", "null"]}}
+                {"case": {"type": "object"}, "policy": limits,
+                 "policy_origins": {"type": "object", "additionalProperties": _TEXT}, "sheet": _TEXT_OR_NULL,
+                 "cells": _array({"type": "object"})}
             ),
         }
     )  # fmt: skip

@@ -93,5 +93,6 @@ def margin_percent(claim: Bounds | None, supported: Bounds) -> Bounds | None:
     """Return supported / claimed - 1 in percent, or None without a claim. [%]."""
     if claim is None or claim.low <= 0:
         return None
-    high = inf if supported.high == inf else 100 * (supported.high / claim.low - 1)
-    return Bounds(100 * (supported.low / claim.high - 1), high)
+    # Nine decimals: a claim that is met exactly must not show the noise of the last binary digit.
+    high = inf if supported.high == inf else round(100 * (supported.high / claim.low - 1), 9)
+    return Bounds(round(100 * (supported.low / claim.high - 1), 9), high)

@@ -3,6 +3,9 @@
 ``python tests/benchmarks/cold_start.py`` runs ``packclaim check`` of a sample and the bare imports of click,
 pydantic, sqlite3 and yaml in turn, and prints the ratio of the two medians. It fails above 2: a check at a
 bench should answer at once. A ratio stands where a time in seconds would depend on the machine.
+
+pydantic loads most of itself with the first model, so the ratio to imports with one model is printed too. It
+tells what this program adds; the first one also what the library costs.
 """
 
 from __future__ import annotations
@@ -16,7 +19,9 @@ from statistics import median
 ROOT = Path(__file__).parent.parent.parent
 RUNS = 15
 LARGEST_RATIO = 2.0
-BARE = [sys.executable, "-c", "import click, pydantic, sqlite3, yaml"]
+IMPORTS = "import click, pydantic, sqlite3, yaml"
+BARE = [sys.executable, "-c", IMPORTS]
+WITH_A_MODEL = [sys.executable, "-c", f"{IMPORTS}\nclass A(pydantic.BaseModel):\n    a: int"]
 
 
 def check_command() -> list[str]:
@@ -34,15 +39,17 @@ def seconds(command: list[str]) -> float:
 
 
 def main() -> int:
-    """Print the two medians and their ratio; return 1 when the ratio is too large."""
-    check = check_command()
+    """Print the medians and their ratios; return 1 when the first ratio is too large."""
+    commands = [check_command(), BARE, WITH_A_MODEL]
     # The first run of each fills the caches of compiled modules and files, which a user has after one day.
-    seconds(check), seconds(BARE)
-    pairs = [(seconds(check), seconds(BARE)) for _ in range(RUNS)]
-    checking, bare = (median(times) for times in zip(*pairs, strict=True))
-    ratio = checking / bare
-    print(f"check {checking * 1000:.0f} ms, imports alone {bare * 1000:.0f} ms, ratio {ratio:.2f}")
-    return 0 if ratio <= LARGEST_RATIO else 1
+    for command in commands:
+        seconds(command)
+    rounds = [[seconds(command) for command in commands] for _ in range(RUNS)]
+    check, bare, with_a_model = (median(times) for times in zip(*rounds, strict=True))
+    print(f"check {check * 1000:.0f} ms")
+    print(f"imports alone {bare * 1000:.0f} ms: ratio {check / bare:.2f}, at most {LARGEST_RATIO}")
+    print(f"imports with one model {with_a_model * 1000:.0f} ms: ratio {check / with_a_model:.2f}")
+    return 0 if check / bare <= LARGEST_RATIO else 1
 
 
 if __name__ == "__main__":

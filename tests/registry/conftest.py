@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import unicodedata
 from collections.abc import Callable
 from itertools import pairwise
 from typing import Any
@@ -87,16 +88,16 @@ def _text(most: int) -> st.SearchStrategy[str]:
     return (awkward | st.text(letters, max_size=most)).map(lambda text: text[:most])
 
 
-# The models squeeze white space and refuse control characters in these.
-words = (
-    _text(40)
-    .map(
+# The models squeeze white space and refuse control characters.
+def _line(most: int) -> st.SearchStrategy[str]:
+    return _text(most).map(
         lambda text: " ".join(
-            "".join(c for c in text if (ord(c) >= 32 and ord(c) != 127) or c.isspace()).split()
+            "".join(c for c in text if unicodedata.category(c) != "Cc" or c.isspace()).split()
         )
     )
-    .filter(bool)
-)
+
+
+words = _line(40).filter(bool)
 positive = _number(0, 1e9, exclude_min=True)
 figure = {"page": _maybe(st.integers(1, 999)), "quote": _maybe(words)}
 temperature = _number(-273.15, 1000)
@@ -129,8 +130,8 @@ def _sheet(draw: st.DrawFn, chemistry: str) -> dict[str, Any]:
         st.tuples(temperature, temperature).map(sorted).map(lambda e: {"low_c": e[0], "high_c": e[1]})
     )
     data = {
-        "title": draw(_text(300)),
-        "revision": draw(_text(100)),
+        "title": draw(_line(300)),
+        "revision": draw(_line(100)),
         "date": draw(_maybe(st.sampled_from(["2025", "2025-03", "2025-03-01"]))),
         "evidence": draw(st.sampled_from(["own_test", "maker", "reseller", "secondhand"])),
         "file_sha256": draw(_maybe(st.just("0" * 64) | st.from_regex(r"\A[0-9a-f]{64}\Z"))),

@@ -152,7 +152,7 @@ def test_formulas_are_written_as_text(make_cell: Callable[..., Cell]) -> None:
     """
     starts = ["=", "+", "-", "@", "＝", "＋", "－", "＠"]
     cell = make_cell(model="=1+1", markings=[f'{start}HYPERLINK("x")' for start in starts])
-    sheet = cell.sheets[0].model_copy(update={"title": "\t=1", "revision": "\r-1"})
+    sheet = cell.sheets[0].model_copy(update={"title": "=1", "revision": "-1"})
     cell = cell.model_copy(update={"sheets": (sheet,)})
     text = write_table([cell])
     (values,) = list(csv.reader(io.StringIO(text, newline="")))[1:]

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator
+from contextlib import contextmanager
 from copy import deepcopy
 from typing import Any
 
@@ -20,6 +21,7 @@ from verifier.case import Case
 from verifier.case_file import parse_case
 from verifier.finding import Element, Finding
 from verifier.judge import judge
+from verifier.pack import Pack
 from verifier.policy import Policy
 from verifier.report.model import Report
 from verifier.support import current
@@ -100,6 +102,15 @@ class Bench:
         found = self.finding("continuous_current", data, *cells, **options).elements
         return next(each for each in found if each.element == element)
 
+    @contextmanager
+    def every_element_judged(self) -> Iterator[None]:
+        """Leave out the elements that are not judged yet, so that a current can pass at all."""
+        nothing = Pack(self.case({}), Cells())
+        judged = [each for each in current.OTHER_ELEMENTS if each(nothing).state != "not judged yet"]
+        with pytest.MonkeyPatch.context() as patch:
+            patch.setattr(current, "OTHER_ELEMENTS", tuple(judged))
+            yield
+
     @staticmethod
     def build(**changes: Any) -> dict[str, Any]:
         """Return a case of 13S4P of the banded cell, opened, at 25 C; ``{"claim.mass_kg": 3}`` adds."""
@@ -167,15 +178,3 @@ class Bench:
 def bench() -> Bench:
     """Makes cells and cases, and judges them."""
     return Bench()
-
-
-@pytest.fixture
-def whole_path_judged(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
-    """Leave out the elements that are not judged yet, so that a current can pass at all."""
-    pack_of_nothing = Bench().case({})
-    from verifier.pack import Pack
-
-    pack = Pack(pack_of_nothing, Cells())
-    judged = [each for each in current.OTHER_ELEMENTS if each(pack).state != "not judged yet"]
-    monkeypatch.setattr(current, "OTHER_ELEMENTS", tuple(judged))
-    yield

@@ -93,15 +93,18 @@ def test_an_unknown_factor_covers_every_value_it_could_have(
 def test_zero_times_infinity_is_zero() -> None:
     """Nothing drawn from an unbounded element would be shown as not a number."""
     assert Bounds(0, 0) * UNKNOWN == Bounds(0, 0)
-    assert UNKNOWN * 0 == Bounds(0, 0)
-    assert (UNKNOWN * UNKNOWN) == Bounds(0, inf)
+    nothing = UNKNOWN * 0
+    assert nothing == Bounds(0, 0)
+    unknown = UNKNOWN * UNKNOWN
+    assert unknown == Bounds(0, inf)
 
 
 def test_infinite_ends_add_and_divide_without_turning_into_nonsense() -> None:
     """An unknown voltage would crash the check, or settle it."""
     assert Bounds(1, inf) + UNKNOWN == Bounds(1, inf)
     assert UNKNOWN - Bounds(1, 2) == Bounds(-2, inf)
-    assert UNKNOWN - UNKNOWN == Bounds(-inf, inf)
+    difference = UNKNOWN - UNKNOWN
+    assert difference == Bounds(-inf, inf)
     assert Bounds(5, inf) / Bounds(2, 4) == Bounds(1.25, inf)
     assert Bounds(5, 10) / Bounds(2, inf) == Bounds(0, 5)
     assert Bounds(5, inf) / Bounds(2, inf) == Bounds(0, inf)

@@ -69,7 +69,7 @@ def test_figures_without_reserve_simply_hold(
 
 
 def test_thirty_amps_of_three_c_times_two_and_a_half_ampere_hours_times_four() -> None:
-    """The last binary digit would turn an exact fit into a shortfall. 3 C x 2.5 Ah x 4 = 30 A; 3 x 2.6 x 4."""
+    """The last binary digit would turn an exact fit into a shortfall: 3 C x 2.5 Ah x 4 = 30 A."""
     for claim, support in ((30, 3 * 2.5 * 4), (31.2, 4 * (3 * 2.6)), (31.2, 3 * 2.6 * 4), (0.3, 3 * 0.1)):
         assert judge_claim(exact(claim), exact(support), TWO_THIRDS)[0] is WITHOUT
         assert judge_claim(exact(claim), exact(nextafter(claim, 0)), TWO_THIRDS)[0] is WITHOUT

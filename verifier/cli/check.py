@@ -7,7 +7,9 @@ from pathlib import Path
 
 import click
 
-from verifier.bounds import Bounds, as_bounds
+from registry.catalogue import Catalogue
+from registry.errors import PlacedError
+from verifier.bounds import Bounds
 from verifier.case_file import CaseFile, parse_case
 from verifier.cli.options import (
     FiniteNumber,
@@ -19,7 +21,7 @@ from verifier.cli.options import (
     registry_option,
     write_text,
 )
-from verifier.errors import UnreadableInput
+from verifier.errors import InvalidCase, UnreadableInput
 from verifier.judge import judge
 from verifier.policy import Policy
 from verifier.report import as_csv, as_json, as_markdown, as_text
@@ -54,9 +56,15 @@ def policy_for(case_file: CaseFile, reserve: float | None, temperature: tuple[fl
         overrides["reserve"] = reserve
     if temperature is not None:
         overrides["use_temperature_c"] = Bounds(*temperature)
-    return Policy(case_file.case.policy).with_overrides(
-        {name: as_bounds(each) for name, each in overrides.items()}
-    )
+    return Policy(case_file.case.policy).with_overrides(overrides)
+
+
+def judge_file(case_file: CaseFile, registry: Catalogue, policy: Policy, sheet: str | None) -> Report:
+    """Judge one case; what is wrong with it is told with its file."""
+    try:
+        return judge(case_file.case, registry, policy=policy, sheet=sheet)
+    except PlacedError as error:
+        raise InvalidCase(f"{case_file.place} {error.place}", error.found, error.expected) from error
 
 
 def render(reports: Sequence[Report], format_name: str, *, explain: bool) -> str:
@@ -92,21 +100,21 @@ def check(
     reserve: float | None,
     sheet: str | None,
     strict: bool,
-) -> int:
+) -> None:
     """Judge what a seller claims of a pack.
 
     CASE is a case file (YAML or JSON), a folder of them, or '-' for stdin.
 
-    Example: packclaim check samples/cases/quay-opened.yaml --registry samples/registry.jsonl
+    Example: packclaim check samples/cases/quay-street-loaner-7.yaml --registry samples/registry.jsonl
     """
     files = read_cases(cases)
     registry = read_registry(registry_path)
-    reports = [
-        judge(each.case, registry, policy=policy_for(each, reserve, temperature), sheet=sheet)
-        for each in files
-    ]
+    reports = [judge_file(each, registry, policy_for(each, reserve, temperature), sheet) for each in files]
     write_text(out, render(reports, format_name, explain=explain))
+    status = 0
     if any(report.failed for report in reports):
         click.echo("packclaim: a check failed; its figure says so, and nothing follows from it", err=True)
-        return 2
-    return 1 if strict and not all(report.all_claims_hold for report in reports) else 0
+        status = 2
+    elif strict and not all(report.all_claims_hold for report in reports):
+        status = 1
+    click.get_current_context().exit(status)

@@ -33,10 +33,19 @@ def at_least(
     return with_sellers_word(pack, finding)
 
 
+def by_default_temperature(pack: Pack, finding: Finding) -> Finding:
+    """Add the caution that a pass rests on temperatures that nobody stated."""
+    low_c, high_c, source = pack.temperature_c
+    if finding.verdict not in PASSES or not source.startswith("policy use_temperature_c ("):
+        return finding
+    caution = f"judged from {low_c:g} to {high_c:g} C by {source}; use.temperature_c is not stated"
+    return replace(finding, cautions=(*finding.cautions, caution))
+
+
 def with_sellers_word(pack: Pack, finding: Finding) -> Finding:
-    """Add the caution that a pass rests on what only the seller says."""
+    """Mark a pass that rests on what only the seller says."""
     if finding.verdict not in PASSES or not pack.sellers_word:
         return finding
     facts = ", ".join(pack.sellers_word)
     caution = f"only if the seller's word holds: {facts}; not seen yet"
-    return replace(finding, cautions=(*finding.cautions, caution))
+    return replace(finding, cautions=(*finding.cautions, caution), sellers_word=tuple(pack.sellers_word))

@@ -90,30 +90,31 @@ def _supported_cells(pack: Pack) -> Bounds:
 
 def _counts(pack: Pack) -> list[_Count]:
     claim, seen = pack.claim, pack.observed
-    found = []
-    for name, claimed, known in (
-        ("series", claim.series, seen.series),
-        ("parallel", claim.parallel, seen.parallel),
-    ):
-        if claimed is not None and known is not None:
-            found.append(_Count(name, claimed, known, f"observed.{name}"))
-    if claim.series is not None and seen.board.series is not None:
-        found.append(_Count("series", claim.series, seen.board.series, "observed.board.series"))
-    if claim.cell_count is not None:
-        for side, source in ((seen, "observed"), (claim, "claim")):
-            if side.series is not None and side.parallel is not None:
-                cells = side.series * side.parallel
-                found.append(_Count("cell count", claim.cell_count, cells, f"{source} series x parallel"))
-                break
+    pairs: list[tuple[str, Bounds | None, Bounds | None, str]] = [
+        ("series", claim.series, seen.series, "observed.series"),
+        ("parallel", claim.parallel, seen.parallel, "observed.parallel"),
+        ("series", claim.series, seen.board.series, "observed.board.series"),
+        ("cell count", claim.cell_count, *_product_of_counts(pack)),
+    ]
     if pack.designation is not None and pack.designation.series is not None:
-        for name, claimed, value in (
-            ("series", claim.series, pack.designation.series),
-            ("parallel", claim.parallel, pack.designation.parallel),
-        ):
-            if claimed is not None:
-                known = Bounds(float(value), float(value))
-                found.append(_Count(name, claimed, known, "claim.designation"))
+        for name, value in (("series", pack.designation.series), ("parallel", pack.designation.parallel)):
+            printed = Bounds(value, value)
+            pairs.append((name, getattr(claim, name), printed, "claim.designation"))
+            pairs.append((name, printed, getattr(seen, name), f"observed.{name}"))
+    found = [
+        _Count(name, claimed, known, source)
+        for name, claimed, known, source in pairs
+        if claimed is not None and known is not None
+    ]
     return found + _series_against_full_voltage(pack)
+
+
+def _product_of_counts(pack: Pack) -> tuple[Bounds | None, str]:
+    """Return series x parallel as seen, else as claimed."""
+    for side, source in ((pack.observed, "observed"), (pack.claim, "claim")):
+        if side.series is not None and side.parallel is not None:
+            return side.series * side.parallel, f"{source} series x parallel"
+    return None, ""
 
 
 def _series_against_full_voltage(pack: Pack) -> list[_Count]:

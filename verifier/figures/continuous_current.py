@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from verifier.figures.common import at_least
+from verifier.figures.common import at_least, by_default_temperature
 from verifier.finding import Finding
 from verifier.pack import Pack
 from verifier.support.current import by_temperature, pack_current
@@ -16,6 +16,7 @@ def judge(pack: Pack) -> Finding:
     reserve = pack.policy.number("reserve")
     support, elements = pack_current(pack)
     finding = at_least(pack, "continuous_current", "A", claim, support, reserve)
+    finding = by_default_temperature(pack, finding)
     open_elements = [each.element for each in elements if each.state in ("unknown", "not judged yet")]
     cautions = list(finding.cautions)
     if open_elements:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from verifier.figures.common import at_least
 from verifier.finding import Finding, Step
 from verifier.pack import Pack
-from verifier.support import Support
+from verifier.support import Support, worst_evidence
 from verifier.support.capacity import pack_capacity
 from verifier.support.voltage import pack_nominal_voltage
 
@@ -24,7 +24,7 @@ def judge(pack: Pack) -> Finding:
         steps,
         tuple(dict.fromkeys((*capacity.unknown, *voltage.unknown))),
         (*capacity.cautions, *voltage.cautions),
-        capacity.evidence,
+        worst_evidence(capacity.evidence, voltage.evidence),
         capacity.limited_by,
     )
     return at_least(pack, "energy", "Wh", pack.claim.energy_wh, support, None)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from verifier.figures.common import at_least
+from verifier.figures.common import at_least, by_default_temperature
 from verifier.finding import Finding, Step
 from verifier.pack import Pack
 from verifier.support import Support
@@ -17,7 +17,8 @@ def judge(pack: Pack) -> Finding:
     if claim is not None:
         cautions.append(_needed(pack, load))
     support = Support(load.value, load.steps, load.unknown, tuple(cautions), load.evidence, load.limited_by)
-    return at_least(pack, "load_power", "W", claim, support, pack.policy.number("reserve"))
+    finding = at_least(pack, "load_power", "W", claim, support, pack.policy.number("reserve"))
+    return by_default_temperature(pack, finding)
 
 
 def _needed(pack: Pack, load: Support) -> str:

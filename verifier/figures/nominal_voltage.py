@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from registry.chemistry import Chemistry
-from verifier.bounds import Bounds, hull
+from verifier.bounds import Bounds
 from verifier.figures.common import with_sellers_word
 from verifier.finding import Finding
 from verifier.pack import Pack
@@ -27,7 +27,10 @@ def judge(pack: Pack) -> Finding:
     else:
         counts = range(int(pack.series.value.low), int(pack.series.value.high) + 1)
         verdict, between = settle(
-            [_fits(pack, claim, count, chemistry) for count in counts for chemistry in pack.any_chemistry()]
+            outcome
+            for count in counts
+            for chemistry in pack.any_chemistry()
+            for outcome in _outcomes(pack, claim, count, chemistry)
         )
     if verdict is Verdict.INCONSISTENT and claim is not None:
         cautions.append(_arithmetic(pack, claim, support))
@@ -41,16 +44,17 @@ def judge(pack: Pack) -> Finding:
     )  # fmt: skip
 
 
-def _fits(pack: Pack, claim: Bounds, series: int, chemistry: Chemistry) -> bool:
-    """Whether so many cells of a chemistry are sold under the claimed voltage, or make it."""
-    if series in series_for_class(claim, chemistry):
-        return True
-    # The trade prints 3.6 or 3.7 V for one and the same cell, so the sheet's figure only widens the span.
-    cell = Bounds(*chemistry.nominal_v)
-    if pack.cell is not None:
-        cell = hull([cell, cell_nominal_voltage(pack).value])
+def _outcomes(pack: Pack, claim: Bounds, series: int, chemistry: Chemistry) -> list[bool]:
+    """Return whether so many cells of a chemistry are sold under the claimed voltage, or make it."""
+    cell, named = Bounds(*chemistry.nominal_v), series_for_class(claim, chemistry)
+    sheet = cell_nominal_voltage(pack).value if pack.cell is not None else None
+    if sheet is not None and (chemistry.name == "other" or not cell.meets(sheet)):
+        # An unusual cell is sold under its own voltage; the names of the usual packs say nothing of it.
+        cell, named = sheet, ()
     slack = pack.policy.number("nominal_voltage_tolerance")
-    return Bounds(series * cell.low * (1 - slack), series * cell.high * (1 + slack)).meets(claim)
+    fits = series in named or (series * cell * Bounds(1 - slack, 1 + slack)).meets(claim)
+    # The trade prints 3.6 or 3.7 V for one and the same cell. The span of an unnamed chemistry is ignorance.
+    return [True, False] if fits and chemistry.name == "other" and cell != sheet else [fits]
 
 
 def _arithmetic(pack: Pack, claim: Bounds, support: Support) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Sequence
-from math import inf, isinf
+from math import isinf
 from typing import Any
 
 from registry.cell import Cell
@@ -23,8 +23,7 @@ def number(value: float | None) -> float | None:
 
 
 def _supported(bounds: Bounds) -> dict[str, float | None]:
-    likely = bounds.low if bounds.exact and bounds.high < inf else bounds.likely
-    return {"low": number(bounds.low), "likely": number(likely), "high": number(bounds.high)}
+    return {"low": number(bounds.low), "likely": number(bounds.likely), "high": number(bounds.high)}
 
 
 def _ends(bounds: Bounds) -> dict[str, float | None]:
@@ -80,6 +79,7 @@ def finding_data(finding: Finding) -> dict[str, Any]:
         "steps": [_step(step) for step in finding.steps],
         "unknown": list(finding.unknown),
         "cautions": list(finding.cautions),
+        "sellers_word": list(finding.sellers_word),
     }
     if claimed is not None and not claimed.exact:
         data["claimed_range"] = _ends(claimed)
@@ -146,8 +146,9 @@ def report_data(report: Report) -> dict[str, Any]:
         "inputs": {
             "case": report.case.model_dump(mode="json", exclude_unset=True),
             "policy": {name: _limit(value) for name, value in sorted(report.policy.overrides.items())},
+            "policy_origins": report.policy.origins,
             "sheet": report.sheet,
-            "cell": None if report.deciding_cell is None else cell_data(report.deciding_cell),
+            "cells": [cell_data(cell) for cell in report.named_cells],
         },
     }
 

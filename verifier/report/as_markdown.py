@@ -15,7 +15,7 @@ from verifier.report.words import (
     verdict_words,
 )
 
-_SPECIAL = str.maketrans({letter: f"\\{letter}" for letter in "\\`*_{}[]<>#|~"} | {"\n": " ", "\r": " "})
+_SPECIAL = str.maketrans({letter: f"\\{letter}" for letter in "\\`*_{}[]<>#|~&"} | {"\n": " ", "\r": " "})
 
 
 def escape(text: str) -> str:

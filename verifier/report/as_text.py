@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from verifier.finding import Element, Finding
-from verifier.report.columns import paragraph, table
+from verifier.report.columns import block, table
 from verifier.report.model import Report
 from verifier.report.words import (
     FIGURE_NAMES,
@@ -45,11 +45,11 @@ def _head(report: Report) -> str:
     registry = f"registry of {report.registry.cells} cells, digest {report.registry.digest[:12]}"
     judged = f"Judged from {low:g} to {high:g} C ({report.temperature_source}); {registry}"
     lines = [
-        paragraph(f"{report.title} ({report.stage})"),
-        paragraph(decision(report)),
-        paragraph(f"Rely on: {_rely_on(report)}", indent="  "),
-        paragraph(f"Cells:   {_cell(report)}", indent="  "),
-        paragraph(judged, indent="  "),
+        block(f"{report.title} ({report.stage})"),
+        block(decision(report)),
+        block(f"Rely on: {_rely_on(report)}", indent="  "),
+        block(f"Cells:   {_cell(report)}", indent="  "),
+        block(judged, indent="  "),
     ]
     return "\n".join(lines)
 
@@ -173,7 +173,7 @@ def _open(report: Report) -> str:
 def _list(title: str, texts: Sequence[str]) -> str:
     if not texts:
         return ""
-    return "\n".join([title, *(paragraph(f"- {text}", indent="  ") for text in texts)])
+    return "\n".join([title, *(block(f"- {text}", indent="  ") for text in texts)])
 
 
 def _steps(finding: Finding) -> str:

@@ -68,6 +68,12 @@ def paragraph(text: str, *, indent: str = "", width: int = WIDTH) -> str:
     return "\n".join([first, *(indent + line for line in others)])
 
 
+def block(text: str, *, indent: str = "", width: int = WIDTH) -> str:
+    """Return the text wrapped like a paragraph, with every word cut that does not fit."""
+    first, *others = wrap(text, width - display_width(indent))
+    return "\n".join([first, *(indent + line for line in others)])
+
+
 def table(
     header: Sequence[str], rows: Iterable[Sequence[str]], right: Collection[int] = (), *, width: int = WIDTH
 ) -> str:

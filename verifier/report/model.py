@@ -66,7 +66,7 @@ class Report:
     cautions: tuple[str, ...]
     sheet: str | None
     case: Case
-    deciding_cell: Cell | None
+    named_cells: tuple[Cell, ...]
 
     def finding(self, figure: str) -> Finding:
         """Return the finding of one figure."""

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from math import isinf
+from collections.abc import Callable
+from math import floor, isinf, log10
 
 from verifier.bounds import Bounds
 from verifier.finding import Finding
 from verifier.report.model import Report
 from verifier.support.sheets import GRADES
-from verifier.verdict import Verdict
+from verifier.verdict import PASSES, Verdict
 
 FIGURE_NAMES = {
     "nominal_voltage": "nominal voltage",
@@ -32,10 +33,12 @@ FIGURE_NAMES = {
 
 def digits(value: float) -> str:
     """Return a number with at most four significant digits and no exponent: 31.2, 655.2, 0.0172, 12450."""
-    if value == 0:
-        return "0"
     text = f"{value:.4g}"
-    return f"{float(text):.0f}" if "e" in text and abs(value) >= 1 else text
+    if "e" not in text:
+        return text
+    if abs(value) >= 1:
+        return f"{float(text):.0f}"
+    return f"{float(text):.{3 - floor(log10(abs(value)))}f}".rstrip("0")
 
 
 def span(bounds: Bounds, unit: str) -> str:
@@ -49,15 +52,19 @@ def span(bounds: Bounds, unit: str) -> str:
 
 
 def percent(margin: Bounds | None) -> str:
-    """Return a margin in words: ``+24.8 %``, ``-100 to +40 %``."""
+    """Return a margin in words, to a tenth of a percent: ``+24.8 %``, ``-100 to +40 %``."""
     if margin is None:
         return "-"
-    low = f"{margin.low:+.3g}" if abs(margin.low) < 1000 else f"{margin.low:+.0f}"
+    low = _tenth(margin.low)
     if isinf(margin.high):
         return f"{low} % or more"
-    high = f"{margin.high:+.3g}" if abs(margin.high) < 1000 else f"{margin.high:+.0f}"
-    # A shortfall of 100 % is only ever an end of what is unknown.
+    high = _tenth(margin.high)
     return f"{low} %" if low == high else f"{low} to {high} %"
+
+
+def _tenth(value: float) -> str:
+    text = f"{value:+.0f}" if abs(value) >= 1000 else f"{value:+.1f}".removesuffix(".0")
+    return "+0" if text == "-0" else text
 
 
 def verdict_words(finding: Finding) -> str:
@@ -82,23 +89,32 @@ def element_words(element: str | None) -> str:
     return (element or "-").replace("_", " ")
 
 
+def _passes(finding: Finding, *verdicts: Verdict) -> bool:
+    return finding.verdict in verdicts and not finding.sellers_word
+
+
+# How the answer groups what is claimed, worst first; every verdict on a claim falls in one group.
+_GROUPS: tuple[tuple[str, Callable[[Finding], bool]], ...] = (
+    ("does not hold", lambda each: each.verdict in (Verdict.DOES_NOT_HOLD, Verdict.INCONSISTENT)),
+    ("could not be checked", lambda each: each.verdict is Verdict.CHECK_FAILED),
+    ("cannot be settled yet", lambda each: each.verdict is Verdict.NOT_SETTLED),
+    ("holds on the seller's word only", lambda each: each.verdict in PASSES and bool(each.sellers_word)),
+    ("holds without reserve", lambda each: _passes(each, Verdict.HOLDS_WITHOUT_RESERVE)),
+    (
+        "holds",
+        lambda each: _passes(each, Verdict.HOLDS_WITH_RESERVE, Verdict.HOLDS, Verdict.CONSISTENT),
+    ),
+)
+
+
 def decision(report: Report) -> str:
     """Return the answer of a report in one sentence."""
     made = [each for each in report.findings if each.verdict is not Verdict.NOT_CLAIMED]
     if not made:
         return "Nothing that this program judges is claimed."
-    groups = (
-        ("does not hold", (Verdict.DOES_NOT_HOLD, Verdict.INCONSISTENT)),
-        ("cannot be settled yet", (Verdict.NOT_SETTLED,)),
-        ("could not be checked", (Verdict.CHECK_FAILED,)),
-        (
-            "holds",
-            (Verdict.HOLDS_WITH_RESERVE, Verdict.HOLDS_WITHOUT_RESERVE, Verdict.HOLDS, Verdict.CONSISTENT),
-        ),
-    )
     parts = []
-    for words, verdicts in groups:
-        names = [FIGURE_NAMES[each.figure] for each in made if each.verdict in verdicts]
+    for words, belongs in _GROUPS:
+        names = [FIGURE_NAMES[each.figure] for each in made if belongs(each)]
         if names:
             parts.append(f"{words}: {', '.join(names)}")
     text = "; ".join(parts)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from registry.cell import EVIDENCE_BEST_FIRST
 from verifier.bounds import Bounds
 from verifier.finding import Step
 
@@ -18,3 +19,10 @@ class Support:
     cautions: tuple[str, ...] = ()
     evidence: str | None = None
     limited_by: str | None = None
+
+
+def worst_evidence(*grades: str | None) -> str | None:
+    """Return the grade of what rests on several figures: the worst of them, None when one has none."""
+    if None in grades:
+        return None
+    return max(grades, key=lambda grade: [*EVIDENCE_BEST_FIRST].index(grade))  # type: ignore[arg-type]

@@ -45,7 +45,7 @@ def _from_sheets(pack: Pack) -> Support | None:
     if len({(each.low_ah, each.high_ah) for each in stated}) > 1:
         figures = ", ".join(f"{each.low_ah:g}..{each.high_ah:g} Ah" for each in stated)
         cautions.append(f"sheets of the same grade disagree on capacity ({figures}); the lowest decides")
-    cautions.extend(others_say(pack.cell, sheets, "capacity", _in_words))
+    cautions.extend(others_say(pack.cell, sheets, "capacity", _in_words, pack.sheet_pick))
     low_c = pack.temperature_c[0]
     if low_c < COLD_C:
         cautions.append(f"a sheet states capacity at room temperature; less comes out at {low_c:g} C")

@@ -82,6 +82,7 @@ def _from_sheets(
             [each for each, _ in stated],
             "discharge current",
             lambda each: _in_words(limits.discharge_limit(each, low_c, high_c)),
+            pack.sheet_pick,
         )
     )
     return CellCurrent(value, step, tuple(dict.fromkeys(cautions)), (), sheet.evidence)

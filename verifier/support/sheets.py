@@ -33,12 +33,15 @@ def place(cell: Cell, sheet: Sheet, figure: Figure | None) -> str:
 
 
 def others_say(
-    cell: Cell, deciding: Sequence[Sheet], figure: str, value: Callable[[Sheet], str | None]
+    cell: Cell, deciding: Sequence[Sheet], figure: str, value: Callable[[Sheet], str | None], pick: str | None
 ) -> tuple[str, ...]:
     """Return a caution naming the sheets that do not decide and give another value, if there are any.
 
-    `value` gives a sheet's figure in words, or None when the sheet does not state it.
+    `value` gives a sheet's figure in words, or None when the sheet does not state it. Nothing is said when
+    the user picked the sheet.
     """
+    if pick is not None:
+        return ()
     decided = {value(sheet) for sheet in deciding}
     others = [
         f"{sheet_name(cell, sheet)} gives {said}"

@@ -5,8 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from registry.limits import governing_sheets
-
-from verifier.bounds import Bounds, hull
+from verifier.bounds import UNKNOWN, Bounds, hull
 from verifier.finding import Step
 from verifier.pack import Pack
 from verifier.support import Support
@@ -60,18 +59,12 @@ def _in_series(pack: Pack, cell: Support, symbol: str) -> Support | None:
 
 
 def pack_nominal_voltage(pack: Pack) -> Support:
-    """Return the pack's nominal voltage; when the series count is unknown, what the seller states. [V]."""
+    """Return the pack's nominal voltage; unknown while the series count is. [V]."""
     built = _in_series(pack, cell_nominal_voltage(pack), "U_pack")
     if built is not None:
         return built
-    unknown = ("observed.series",)
-    claim = pack.claim.nominal_voltage_v
-    if claim is not None:
-        step = Step(
-            "U_pack", "as claimed; the series count is unknown", claim, "V", "claim.nominal_voltage_v"
-        )
-        return Support(claim, (step,), unknown)
-    return Support(Bounds(0, float("inf")), (), unknown)
+    step = Step("U_pack", "the series count is not known", UNKNOWN, "V", "nothing known")
+    return Support(UNKNOWN, (step,), ("observed.series",))
 
 
 def pack_empty_voltage(pack: Pack) -> Support:
@@ -79,7 +72,5 @@ def pack_empty_voltage(pack: Pack) -> Support:
     built = _in_series(pack, cell_empty_voltage(pack), "U_low")
     if built is not None:
         return built
-    # Down to empty a pack loses at most half of its nominal voltage in every chemistry listed here.
-    value = pack_nominal_voltage(pack).value
-    low = Bounds(0.5 * value.low, value.high)
-    return Support(low, (Step("U_low", "half to all of U_pack", low, "V", "bounds over all chemistries"),))
+    step = Step("U_low", "the series count is not known", UNKNOWN, "V", "nothing known")
+    return Support(UNKNOWN, (step,), ("observed.series",))

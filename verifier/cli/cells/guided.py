@@ -134,7 +134,7 @@ def _ask(question: Question, draft: Draft, base: Cell | None) -> bool:
         except BadAnswer as error:
             reason = str(error)
         except ValidationError as error:
-            reason = "; ".join(words for _, words in problems(error))
+            reason = "; ".join(words for _, _, words in problems(error, Cell))
         else:
             return True
         question.forget(draft)

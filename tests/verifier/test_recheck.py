@@ -1,0 +1,272 @@
+"""Saved reports judged again: confirmed when nothing changed, and every change found."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from copy import deepcopy
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from registry.bundle import cell_line, validate_cell
+from registry.catalogue import open_catalogue
+from registry.errors import PlacedError
+from verifier.case_file import parse_case
+from verifier.judge import judge
+from verifier.recheck import differences, judge_again, read_reports
+from verifier.report import as_json
+from verifier.report.as_json import report_data
+
+SAMPLES = Path(__file__).parents[2] / "samples"
+CASES = sorted((SAMPLES / "cases").glob("*.yaml"))
+
+
+def saved(bench: Any, *cells: Any, **changes: Any) -> dict[str, Any]:
+    """Return a report as it is read back from its file."""
+    data: dict[str, Any] = json.loads(as_json.render([bench.judge(bench.seen_through(**changes), *cells)]))
+    return data
+
+
+def found(report: dict[str, Any], registry: Any = None) -> list[str]:
+    (read,) = read_reports(json.dumps(report), "report.json")
+    return list(differences(read, judge_again(read, "report.json", registry)))
+
+
+def test_there_are_samples() -> None:
+    """The next test would check nothing."""
+    assert len(CASES) >= 12
+
+
+@pytest.mark.parametrize("path", CASES, ids=[path.stem for path in CASES])
+def test_the_report_of_every_sample_is_confirmed(path: Path) -> None:
+    """A report that nobody touched would be called changed."""
+    registry = open_catalogue(SAMPLES / "registry.jsonl")
+    case = parse_case(path.read_text(encoding="utf-8"), path.name).case
+    report = json.loads(as_json.render([judge(case, registry)]))
+    assert found(report) == []
+    assert found(report, registry) == []
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [
+        {},
+        {"policy.reserve": 0.5, "policy.drive_efficiency": [0.6, 0.9]},
+        {"observed.parallel": [3, 4], "use.temperature_c": [-30, 90]},
+        {"observed.cell": {"marking": "NOT REGISTERED"}},
+        {"observed.cell": None, "claim.cell_marking": None},
+        {"observed.cell": {"id": "lyr-18650-26"}},
+        {"case.title": "Küche ⚡ 容量"},
+        {"claim.cell_marking": "TARN 18650-W"},
+    ],
+    ids=range(8),
+)
+def test_an_untouched_report_is_confirmed(bench: Any, changes: dict[str, Any]) -> None:
+    """A report would be called changed for how its case was written."""
+    assert found(saved(bench, bench.cell(), bench.cell("tarn-18650-w"), **changes)) == []
+
+
+def test_a_report_by_a_picked_sheet_is_confirmed(bench: Any) -> None:
+    """The sheet that the user picked would be forgotten."""
+    cell = bench.cell("lyr-18650-26", bench.sheet(title="new"), bench.sheet(title="old", discharge=[]))
+    for pick in ("new", "2"):
+        report = report_data(bench.judge(bench.seen_through(), cell, sheet=pick))
+        assert found(json.loads(json.dumps(report))) == []
+
+
+def numbers(part: Any, path: tuple[Any, ...] = ()) -> Iterator[tuple[Any, ...]]:
+    """Yield the path of every number."""
+    if isinstance(part, dict | list):
+        for name, value in part.items() if isinstance(part, dict) else enumerate(part):
+            yield from numbers(value, (*path, name))
+    elif isinstance(part, int | float) and not isinstance(part, bool):
+        yield path
+
+
+def changed(report: dict[str, Any], path: tuple[Any, ...]) -> dict[str, Any]:
+    report = deepcopy(report)
+    place: Any = report
+    for step in path[:-1]:
+        place = place[step]
+    place[path[-1]] = place[path[-1]] * 1.01 + 0.1
+    return report
+
+
+@pytest.mark.parametrize("section", ["findings", "rely_on", "temperature_c", "policy"])
+def test_every_number_that_was_changed_by_hand_is_found(bench: Any, section: str) -> None:
+    """A seller could raise a figure in a report, and the program would confirm it."""
+    report = saved(bench, **{"claim.continuous_current_a": [15, 20]})
+    paths = [(section, *path) for path in numbers(report[section])]
+    assert paths
+    assert [path for path in paths if not found(changed(report, path))] == []
+
+
+@pytest.mark.parametrize(
+    ("path", "value"),
+    [
+        (("findings", 2, "verdict"), "does not hold"),
+        (("findings", 2, "limited_by"), "board"),
+        (("findings", 2, "evidence"), "own_test"),
+        (("findings", 4, "by_temperature"), []),
+        (("findings", 4, "elements"), []),
+        (("findings", 4, "cautions"), []),
+        (("findings", 4, "unknown"), ["observed.fuse"]),
+        (("contradictions",), [{"text": "none", "about": []}]),
+        (("cell", "id"), None),
+        (("cell", "match"), "none"),
+        (("rely_on", "on_sellers_word"), ["claim.series"]),
+        (("case", "title"), "another pack"),
+    ],
+    ids=lambda value: ".".join(map(str, value)) if isinstance(value, tuple) else None,
+)
+def test_every_answer_that_was_changed_by_hand_is_found(
+    bench: Any, path: tuple[Any, ...], value: Any
+) -> None:
+    """A seller could take a caution out of a report, and the program would confirm it."""
+    report = saved(bench)
+    place: Any = report
+    for step in path[:-1]:
+        place = place[step]
+    assert place[path[-1]] != value
+    place[path[-1]] = value
+    assert found(report) != []
+
+
+def test_a_figure_that_was_taken_out_or_put_in_twice_is_found(bench: Any) -> None:
+    """The one claim that fails could be cut out of a report, or hidden behind a better copy."""
+    report = saved(bench)
+    less = {**report, "findings": report["findings"][:-1]}
+    assert any("load_power" in line for line in found(less))
+    forged = {**report["findings"][2], "verdict": "does not hold"}
+    assert found({**report, "findings": [forged, *report["findings"]]}) != []
+    assert found({**report, "findings": [*report["findings"], forged]}) != []
+
+
+def test_a_change_of_the_inputs_is_found(bench: Any) -> None:
+    """A claim or a sheet inside a report could be changed under its verdicts."""
+    report = saved(bench)
+    for path in (
+        ("inputs", "case", "claim", "capacity_ah"),
+        ("inputs", "case", "observed", "board", "continuous_a"),
+        ("inputs", "case", "use", "efficiency"),
+        ("inputs", "cell", "sheets", 0, "capacity", 0, "value_ah"),
+        ("inputs", "cell", "sheets", 0, "discharge", 1, "max_continuous_c"),
+        ("inputs", "cell", "sheets", 0, "nominal_voltage_v"),
+    ):
+        assert found(changed(report, path)), path
+
+
+def test_another_marking_is_not_confirmed_by_the_cell_in_the_report(bench: Any) -> None:
+    """A report could be turned to a pack with other cells inside, and be confirmed by the old sheet."""
+    report = saved(bench, **{"claim.cell_marking": None})
+    report["inputs"]["case"]["observed"]["cell"]["marking"] = "TARN 18650-W"
+    assert found(report) != []
+
+
+def test_a_sheet_that_changed_since_is_shown_with_the_registry(bench: Any) -> None:
+    """A sheet was found to be wrong, and the old report would still be confirmed."""
+    report = saved(bench)
+    weaker = bench.sheet(discharge=[{"low_c": 0, "high_c": 60, "max_continuous_a": 2}])
+    told = found(report, bench.registry(bench.cell("lyr-18650-26", weaker)))
+    assert any("continuous_current" in line for line in told)
+    assert any("31.2" in line and "8" in line for line in told)
+    gone = found(report, bench.registry(bench.cell("tarn-18650-w")))
+    assert any("lyr-18650-26" in line for line in gone)
+    assert found(report, bench.registry(bench.cell())) == []
+
+
+JUNK = {
+    "nothing": "",
+    "words": "hello",
+    "number": "5",
+    "null": "null",
+    "empty object": "{}",
+    "empty array": "[]",
+    "array of numbers": "[1, 2]",
+    "nested": "[" * 100_000,
+    "case": '{"claim": {"capacity_ah": 14}}',
+    "half a report": '{"format": "packclaim report 1", "case": {"title": "x"',
+}
+
+
+@pytest.mark.parametrize("text", JUNK.values(), ids=JUNK)
+def test_what_is_no_report_is_refused_in_one_line(text: str) -> None:
+    """A wrong file would end in a traceback, or be confirmed without having been read."""
+    with pytest.raises(PlacedError, match=r"^report\.json") as caught:
+        read_reports(text, "report.json")
+    assert "\n" not in str(caught.value)
+
+
+@pytest.mark.parametrize(
+    ("path", "value"),
+    [
+        (("inputs", "policy"), {"reserve": [1, 2, 3]}),
+        (("inputs", "policy"), {"reserve": 5}),
+        (("inputs", "policy"), {"reserve": []}),
+        (("inputs", "policy"), {"nothing": 1}),
+        (("inputs", "case"), {"claim": [1]}),
+        (("inputs", "case"), {"claim": {"capacity_ah": "many"}}),
+        (("inputs", "cells"), [{"id": "x"}]),
+        (("inputs", "sheet"), "99"),
+        (("inputs",), {}),
+        (("format",), "packclaim report 99"),
+        (("findings", 0, "verdict"), "fine"),
+    ],
+    ids=range(11),
+)
+def test_a_report_with_broken_inputs_is_refused_in_one_line(
+    bench: Any, path: tuple[Any, ...], value: Any
+) -> None:
+    """A damaged report would end in a traceback, or be judged by half of its inputs."""
+    report = saved(bench)
+    place: Any = report
+    for step in path[:-1]:
+        place = place[step]
+    place[path[-1]] = value
+    with pytest.raises(PlacedError) as caught:
+        found(report)
+    assert "\n" not in str(caught.value)
+
+
+def different_or_refused(text: str) -> bool:
+    """Return whether a report is told to differ, or is refused in one line."""
+    try:
+        (report,) = read_reports(text, "report.json")
+        return list(differences(report, judge_again(report, "report.json"))) != []
+    except PlacedError as error:
+        return "\n" not in str(error)
+
+
+@pytest.mark.parametrize(
+    "value", [10**400, -(10**400), 1e308, True], ids=["huge", "minus huge", "float", "true"]
+)
+def test_absurd_numbers_are_a_difference_or_refused(bench: Any, value: Any) -> None:
+    """A number of four hundred digits would end in a traceback."""
+    report = saved(bench)
+    report["findings"][2]["supported"]["low"] = value
+    assert different_or_refused(json.dumps(report))
+
+
+@pytest.mark.parametrize("digits", ["NaN", "Infinity", "1e999"])
+def test_a_number_that_json_has_not_is_a_difference_or_refused(bench: Any, digits: str) -> None:
+    """A capacity of infinity written into a report would be confirmed as the same answer."""
+    report = saved(bench)
+    report["findings"][2]["supported"]["low"] = "HERE"
+    assert different_or_refused(json.dumps(report).replace('"HERE"', digits))
+
+
+def test_a_report_holds_the_cell_as_the_bundle_does(bench: Any) -> None:
+    """The sheet inside a report could not be given back to a registry."""
+    report = saved(bench)
+    cell = validate_cell(report["inputs"]["cells"][0], "report")
+    assert cell == bench.cell()
+    assert json.loads(cell_line(cell)) == report["inputs"]["cells"][0]
+
+
+def test_several_reports_are_read_in_their_order(bench: Any) -> None:
+    """Of an array of reports only the first one would be checked."""
+    reports = [bench.judge(bench.build(**{"case.title": title})) for title in ("one", "two")]
+    read = read_reports(as_json.render(reports), "report.json")
+    assert [each["case"]["title"] for each in read] == ["one", "two"]
