@@ -68,6 +68,9 @@ class Bounds:
         ends = [a / b for a in (self.low, self.high) for b in (other.low, other.high) if not a == b == inf]
         return Bounds(min(ends), max(ends), _both(self, other, lambda a, b: a / b))
 
+    def __rtruediv__(self, other: float) -> Bounds:
+        return as_bounds(other) / self
+
     def without_likely(self) -> Bounds:
         """Return the same ends with no likely value."""
         return Bounds(self.low, self.high)

@@ -28,6 +28,10 @@ TemperatureC = Annotated[Bounds, Quantity(-60, 150)]
 Fraction = Annotated[Bounds, Quantity(0.01, 1)]
 Count = Annotated[Bounds, Quantity(1, 10_000, whole=True)]
 Gauge = Annotated[Bounds, Quantity(0, 40, whole=True)]
+Thickness = Annotated[Bounds, Quantity(0.02, 5)]
+Width = Annotated[Bounds, Quantity(0.5, 200)]
+Layers = Annotated[Bounds, Quantity(1, 20, whole=True)]
+Links = Annotated[Bounds, Quantity(1, 1000, whole=True)]
 PolicyValue = Annotated[Bounds, Quantity(-1e6, 1e6)]
 
 
@@ -134,23 +138,32 @@ class Strip(StrictModel):
     """The strip that joins the cells of a group and carries the take-off."""
 
     material: Literal["nickel", "plated_steel", "copper", "unknown"] | None = None
-    thickness_mm: Positive | None = None
-    width_mm: Positive | None = None
-    layers: Count | None = None
-    pitch_mm: Positive | None = None
+    thickness_mm: Thickness | None = None
+    width_mm: Width | None = None
+    layers: Layers | None = None
+    pitch_mm: Width | None = None
 
 
 class SeriesLinks(StrictModel):
-    """Links between two neighbouring groups."""
+    """Links from one group to the next."""
 
-    count: Count | None = None
+    count: Links | None = None
 
 
 class TakeOff(StrictModel):
-    """Where the main lead leaves the end group."""
+    """Where the main lead leaves the end group: a word, or the cells of the row, counted from 1."""
 
     where: Literal["end", "middle", "every_cell"] | None = None
-    layers: Count | None = None
+    positions: Annotated[tuple[Annotated[int, Field(ge=1, le=10_000)], ...], Field(strict=False)] = ()
+    layers: Layers | None = None
+
+    @model_validator(mode="after")
+    def _one_place(self) -> Self:
+        if self.where is not None and self.positions:
+            raise rule("give where or positions, not both")
+        if len(set(self.positions)) != len(self.positions):
+            raise rule("positions: the same cell stands twice")
+        return self
 
 
 class Connector(StrictModel):
@@ -252,6 +265,10 @@ class Case(StrictModel):
     policy: dict[str, PolicyValue] = Field(
         default_factory=dict, json_schema_extra={"propertyNames": {"enum": [*sorted(DEFAULTS)]}}
     )
+
+    def with_observed(self, **fields: Any) -> Case:
+        """Return the case with observed fields put in place of what was known, such as ``take_off``."""
+        return self.model_copy(update={"observed": self.observed.model_copy(update=fields)})
 
     @property
     def stage(self) -> Stage:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from verifier.bounds import Bounds
 from verifier.verdict import Verdict
 
-ELEMENT_STATES = ("judged", "unknown", "not fitted", "not judged yet")
+ELEMENT_STATES = ("judged", "unknown", "not fitted")
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,7 +26,8 @@ class Element:
     """One thing that the pack current passes, and what it supports.
 
     ``state`` is one of `ELEMENT_STATES`: unknown when too little is known to judge it. Only an element
-    that is judged or not there can let a claim pass.
+    that is judged or not there can let a claim pass. ``share`` is the part of the pack current in its most
+    loaded piece; ``drop_mv`` and ``heat_w`` are what it costs at the finding's path current.
     """
 
     element: str
@@ -35,6 +36,18 @@ class Element:
     note: str = ""
     unknown: tuple[str, ...] = ()
     steps: tuple[Step, ...] = ()
+    share: float | None = None
+    drop_mv: Bounds | None = None
+    heat_w: Bounds | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Lift:
+    """A change of the build that would lift the limit, and what the pack would then support."""
+
+    change: str
+    field: str
+    supported: Bounds
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,3 +83,5 @@ class Finding:
     unknown: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
     sellers_word: tuple[str, ...] = ()
+    path_current_a: float | None = None
+    lifts: tuple[Lift, ...] = ()

@@ -115,7 +115,7 @@ def _rely_on(pack: Pack) -> RelyOn:
     """Return what may be drawn with reserve; nothing is granted on the seller's word alone."""
     reserve = pack.policy.number("reserve")
     try:
-        current, power, load = pack_current(pack)[0].value, battery_power(pack), load_power(pack).value
+        current, power, load = pack_current(pack).support.value, battery_power(pack), load_power(pack).value
     except Exception:
         # The figures that share this fault say so; nothing can be relied on.
         current = power = load = UNKNOWN

@@ -63,7 +63,7 @@ class Pack:
     Raises
     ------
     InvalidCase
-        If the case names a cell id that the registry does not hold.
+        If the case names a cell id that the registry does not hold, or a take-off outside the row.
     UnknownCell
         If `sheet` is no sheet of the cell.
     """
@@ -84,6 +84,13 @@ class Pack:
         self.match = Match("none", None, (), "; ".join(self.doubts)) if self.doubts else found
         if sheet is not None and self.cell is not None:
             picked_sheet(self.cell, sheet)
+        positions = self.observed.take_off.positions
+        if positions and self.parallel is not None and max(positions) > self.parallel.value.low:
+            raise InvalidCase(
+                "observed.take_off.positions",
+                f"{max(positions)} lies outside a row of {self.parallel.value.low:g}",
+                "count the cells of the row from 1",
+            )
 
     def _find_cell(self) -> tuple[Match, str]:
         cell = self.observed.cell

@@ -43,6 +43,37 @@ DEFAULTS: Mapping[str, Limit] = MappingProxyType(
             0.70, 0.85, "-", "motor and controller, from battery to shaft",
             "from memory, not checked", (0.05, 1),
         ),
+        "strip_density_a_per_mm2": _limit(
+            5, 7, "A/mm2", "current density that practice grants nickel strip; other metals at equal heat",
+            PRACTICE, (0.5, 30),
+        ),
+        "strip_layers": _limit(
+            1, 4, "-", "layers of strip where nobody counted them", PRACTICE, (1, 20)
+        ),
+        "rust_hours": _limit(
+            24, 24, "h", "hours in salt water after which strip without rust is not plated steel",
+            PRACTICE, (1, 1000),
+        ),
+        "conductor_limit_c": _limit(
+            75, 75, "C", "temperature that a lead's conductor may reach beside cells", PRACTICE, (30, 200)
+        ),
+        "lead_insulation_mm": _limit(
+            0.4, 1.2, "mm", "thickness of a lead's insulation", PRACTICE, (0, 5)
+        ),
+        "cell_dc_resistance_mohm": _limit(
+            5, 100, "mohm", "direct current resistance of a cell whose sheet states none",
+            "from memory, not checked", (0.5, 1000),
+        ),
+        "cell_gap_mm": _limit(
+            0, 4, "mm", "gap between neighbouring cells where the pitch is not known", PRACTICE, (0, 50)
+        ),
+        "cell_specific_heat_j_per_kgk": _limit(
+            800, 1100, "J/kgK", "specific heat of a cell", "from memory, not checked", (500, 2000)
+        ),
+        "cell_still_air_w_per_m2k": _limit(
+            3, 14, "W/m2K", "heat transfer of a cell, from inside a closed pack to alone in still air",
+            "low end common practice, no source; high end Churchill-Chu and radiation, computed", (0, 50),
+        ),
         "nominal_voltage_tolerance": _limit(
             0.015, 0.015, "-", "rounding allowed between a nominal voltage and series x cell voltage",
             PRACTICE, (0, 0.2),

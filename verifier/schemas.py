@@ -41,6 +41,7 @@ def report_schema() -> dict[str, Any]:
     from verifier.verdict import Verdict
 
     ends = _object({"low": _NUMBER_OR_NULL, "high": _NUMBER_OR_NULL})
+    optional_ends = {"anyOf": [ends, {"type": "null"}]}
     supported = _object({"low": _NUMBER_OR_NULL, "likely": _NUMBER_OR_NULL, "high": _NUMBER_OR_NULL})
     verdict = {"enum": [str(each) for each in Verdict]}
     step = _object(
@@ -49,7 +50,8 @@ def report_schema() -> dict[str, Any]:
     )  # fmt: skip
     element = _object(
         {"element": {"enum": list(ELEMENTS)}, "supported": supported, "state": {"enum": list(ELEMENT_STATES)},
-         "note": _TEXT, "unknown": _TEXTS, "steps": _array(step)}
+         "note": _TEXT, "unknown": _TEXTS, "steps": _array(step), "share": _NUMBER_OR_NULL,
+         "drop_mv": optional_ends, "heat_w": optional_ends}
     )  # fmt: skip
     band = _object(
         {"low_c": _NUMBER, "high_c": _NUMBER, "supported": ends, "cells": ends, "verdict": verdict}
@@ -63,7 +65,8 @@ def report_schema() -> dict[str, Any]:
                                   {"type": "null"}]},
             "limited_by": _TEXT_OR_NULL, "evidence": _TEXT_OR_NULL, "elements": _array(element),
             "by_temperature": _array(band), "steps": _array(step), "unknown": _TEXTS, "cautions": _TEXTS,
-            "sellers_word": _TEXTS,
+            "sellers_word": _TEXTS, "path_current_a": _NUMBER_OR_NULL,
+            "lifts": _array(_object({"change": _TEXT, "field": _TEXT, "supported": ends})),
         },
         optional=("claimed_range",),
     )  # fmt: skip
@@ -71,7 +74,6 @@ def report_schema() -> dict[str, Any]:
         {"id": _TEXT, "name": _TEXT, "score": _NUMBER, "likely": {"type": "boolean"}, "why": _TEXT}
     )
     limits = {"type": "object", "additionalProperties": {"anyOf": [_NUMBER, _array(_NUMBER)]}}
-    optional_ends = {"anyOf": [ends, {"type": "null"}]}
     return _object(
         {
             "format": {"const": FORMAT},

@@ -54,7 +54,7 @@ def built(series: int, parallel: int, **claim: Any) -> dict[str, Any]:
 
 
 def test_the_worked_pack_of_52_cells() -> None:
-    """13S4P of 3.5 Ah and 3.6 V is 46.8 V, 14.0 Ah and 655.2 Wh (49 CFR 171.8); above 100 Wh it is class 9."""
+    """13S4P of 3.5 Ah and 3.6 V is 46.8 V, 14.0 Ah and 655.2 Wh (49 CFR 171.8), above 100 Wh."""
     found = report(3.5, 3.6, built(13, 4, nominal_voltage_v=48, capacity_ah=14, energy_wh=655.2))
     values = {each.figure: each.supported.low for each in found.findings}
     assert values["nominal_voltage"] == pytest.approx(46.8, rel=1e-12)

@@ -6,6 +6,7 @@ import csv
 import io
 import json
 import os
+import shutil
 import subprocess
 import sys
 from collections.abc import Callable
@@ -143,6 +144,13 @@ def test_a_folder_stands_for_its_case_files_in_order_of_name(run: Run) -> None:
     assert [each["case"]["title"] for each in json.loads(result.stdout)] == ["good", "bad"]
     turned = run("check", BAD, GOOD, "--format", "json")
     assert [each["case"]["title"] for each in json.loads(turned.stdout)] == ["bad", "good"]
+
+
+def test_a_folder_hides_no_case_by_the_letters_of_its_ending(run: Run) -> None:
+    """A case saved as PACK.YAML would be missing from the folder's report, without a word."""
+    for number, ending in enumerate((".YAML", ".Yml", ".JSON")):
+        shutil.copy(BAD, f"cases/d{number}{ending}")
+    assert len(json.loads(run("check", "cases", "--format", "json").stdout)) == 5
 
 
 def test_a_case_is_read_from_stdin(run: Run) -> None:

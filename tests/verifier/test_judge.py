@@ -2,20 +2,26 @@
 
 from __future__ import annotations
 
+import re
 from copy import deepcopy
-from itertools import combinations_with_replacement
-from typing import Any
+from itertools import combinations_with_replacement, pairwise
+from typing import Any, Literal, get_args, get_origin
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from pydantic import BaseModel
 
+from registry.chemistry import VOLTAGES
+from registry.errors import PlacedError
 from verifier import judge as judging
 from verifier.bounds import Bounds
+from verifier.case import Case
 from verifier.figures import FIGURES, FigureEntry
 from verifier.finding import Finding
 from verifier.pack import Pack
-from verifier.report import as_json
+from verifier.quantity import Quantity
+from verifier.report import as_csv, as_json, as_markdown, as_text
 from verifier.report.as_json import report_data
 from verifier.report.model import Report
 from verifier.verdict import PASSES, Verdict
@@ -222,6 +228,20 @@ def test_what_to_rely_on_is_nothing_while_the_seller_is_the_only_witness(bench: 
     assert seen.on_sellers_word == ()
 
 
+def test_the_sellers_word_is_told_by_field_names(bench: Any) -> None:
+    """A program that reads the report could not tell which facts to look for; half a sentence is no field."""
+    for claims in (
+        {"claim.nominal_voltage_v": 48, "observed.parallel": 4, "claim.chemistry": "NMC"},
+        {"claim.full_voltage_v": 54.6, "observed.parallel": 4},
+        {"claim.cell_count": 52, "claim.parallel": 4},
+        {"claim.designation": "13INR19/66-4"},
+        {"claim.series": 13, "claim.parallel": 4, "claim.cell_marking": bench.MARKING},
+    ):
+        rely = bench.judge(bench.changed({}, claims)).rely_on
+        assert rely.on_sellers_word
+        assert [name for name in rely.on_sellers_word if not re.fullmatch(r"claim\.[a-z_]+", name)] == []
+
+
 def test_what_to_rely_on_keeps_the_reserve(bench: Any) -> None:
     """The current to rely on would be the cells' very limit. 2/3 of 31.2 A is 20.8 A (common practice)."""
     with bench.every_element_judged():
@@ -348,6 +368,158 @@ def test_a_narrower_range_of_temperatures_never_supports_less(
     assert wide.low <= narrow.low
 
 
+# -- random cells and cases ----------------------------------------------------------------------------------
+
+TEMPERATURES = st.integers(-40, 80)
+
+
+@st.composite
+def sheets(draw: st.DrawFn, title: str = "", evidence: str = "maker") -> dict[str, Any]:
+    """Draw a sheet with bands that may leave gaps, in amperes or multiples of C."""
+    edges = sorted(draw(st.lists(TEMPERATURES, min_size=2, max_size=6, unique=True)))
+    bands = [
+        {"low_c": low, "high_c": high, draw(st.sampled_from(["max_continuous_a", "max_continuous_c"])): limit}
+        for low, high in pairwise(edges)
+        if (limit := draw(st.none() | st.integers(0, 20))) is not None
+    ]
+    capacity = draw(st.integers(1000, 5000)) / 1000
+    return {
+        "title": title,
+        "evidence": evidence,
+        "capacity": [
+            {"kind": "minimum", "value_ah": capacity},
+            {"kind": "typical", "value_ah": capacity * draw(st.sampled_from([1, 1.02, 1.1]))},
+        ],
+        "nominal_voltage_v": 3.6,
+        "charge_voltage_v": 4.2,
+        "cutoff_voltage_v": 2.5,
+        "discharge": draw(st.permutations(bands)),
+    }
+
+
+def granted_a(sheet: dict[str, Any], low_c: float, high_c: float) -> float:
+    """Return the least current that a sheet grants at any temperature of a range, point by point. [A]."""
+    points = {low_c, high_c}
+    edges = sorted({edge for band in sheet["discharge"] for edge in (band["low_c"], band["high_c"])})
+    points.update(edge for edge in edges if low_c <= edge <= high_c)
+    inner = sorted(points)
+    points.update((a + b) / 2 for a, b in pairwise(inner))
+
+    def at(temperature_c: float) -> float:
+        limits = [
+            band.get("max_continuous_a", band.get("max_continuous_c", 0) * sheet["capacity"][0]["value_ah"])
+            for band in sheet["discharge"]
+            if band["low_c"] <= temperature_c <= band["high_c"]
+        ]
+        return float(max(limits, default=0))
+
+    return min(at(temperature_c) for temperature_c in points)
+
+
+@given(sheets(), st.integers(1, 10), TEMPERATURES, st.integers(0, 60))
+@settings(max_examples=150)
+def test_any_bands_are_judged_as_point_by_point(
+    bench: Any, sheet: dict[str, Any], parallel: int, low_c: int, width: int
+) -> None:
+    """Some arrangement of bands would grant more than the sheet does at one temperature of use.
+
+    The reference looks at every edge and between all edges: the most generous band at a point, the worst point.
+    """
+    high_c = low_c + width
+    cell = bench.cell("lyr-18650-26", sheet)
+    data = bench.build(**{"observed.parallel": parallel, "use.temperature_c": [low_c, high_c]})
+    found = bench.element("cells", data, cell).supported
+    if sheet["discharge"]:
+        expected = parallel * granted_a(sheet, low_c, high_c)
+        assert (found.low, found.high) == (pytest.approx(expected), pytest.approx(expected))
+    else:
+        assert found.low == 0
+
+
+@given(sheets("one"), sheets("two"), st.integers(1, 8), st.integers(1, 8), TEMPERATURES, st.integers(0, 60))
+def test_more_cells_of_any_kind_never_support_less_and_two_sheets_never_more_than_each(
+    bench: Any, one: dict[str, Any], two: dict[str, Any], few: int, more: int, low_c: int, width: int
+) -> None:
+    """A bigger pack would be rated below a smaller one, or a second sheet of the same grade raise a limit."""
+    use = {"use.temperature_c": [low_c, low_c + width]}
+
+    def supports(parallel: int, *kept: dict[str, Any]) -> list[Bounds]:
+        data = bench.build(**{"observed.parallel": parallel}, **use)
+        report = bench.judge(data, bench.cell("lyr-18650-26", *kept))
+        cells = report.finding("continuous_current").elements[0].supported
+        return [cells, report.finding("capacity").supported, report.finding("energy").supported]
+
+    both = supports(few, one, two)
+    for small, big in zip(both, supports(few + more, one, two), strict=True):
+        assert small.low <= big.low
+        assert small.high <= big.high
+    for alone in (one, two):
+        for single, together in zip(supports(few, alone), both, strict=True):
+            if alone["discharge"]:
+                assert together.low <= single.low * (1 + 1e-12)
+                assert together.high <= single.high * (1 + 1e-12) or not (
+                    one["discharge"] and two["discharge"]
+                )
+
+
+def field_values(model: type[BaseModel], path: str = "") -> dict[str, st.SearchStrategy[Any]]:
+    """Return for every field of a model, by its dotted path, values that it accepts."""
+    found: dict[str, st.SearchStrategy[Any]] = {}
+    for name, field in model.model_fields.items():
+        here = f"{path}.{name}".lstrip(".")
+        options = [part for part in get_args(field.annotation) if part is not type(None)]
+        kind = options[0] if options and type(None) in get_args(field.annotation) else field.annotation
+        metadata = [*field.metadata, *getattr(kind, "__metadata__", ())]
+        quantity = next((each for each in metadata if isinstance(each, Quantity)), None)
+        if isinstance(kind, type) and issubclass(kind, BaseModel):
+            found |= field_values(kind, here)
+        elif quantity is not None:
+            numbers = st.integers(max(1, int(quantity.low)), int(min(quantity.high, 100)))
+            if not quantity.whole:
+                numbers = numbers | st.floats(quantity.low, quantity.high)
+            found[here] = numbers | st.tuples(numbers, numbers).map(sorted)
+        elif kind is bool:
+            found[here] = st.booleans()
+        elif get_origin(kind) is Literal:
+            found[here] = st.sampled_from(get_args(kind))
+        elif name == "certificates":
+            found[here] = st.just(["UN 38.3"])
+        elif name == "chemistry":
+            found[here] = st.sampled_from(list(VOLTAGES))
+        elif name != "policy":
+            found[here] = st.sampled_from(["LYR 18650-26", "18650", "21700", "13INR19/66-4", "x", "容量"])
+    return found
+
+
+FIELDS = field_values(Case)
+
+
+@given(st.data())
+@settings(max_examples=300)
+def test_no_case_makes_a_check_fail(bench: Any, draw: st.DataObject) -> None:
+    """Some odd but valid case would end in a traceback, or in a check that failed."""
+    names = draw.draw(st.lists(st.sampled_from(sorted(FIELDS)), max_size=14, unique=True))
+    data = bench.changed({}, {name: draw.draw(FIELDS[name], label=name) for name in names})
+    try:
+        report = bench.judge(data, *cells_of(bench))
+    except PlacedError as error:
+        told = str(error)
+    else:
+        told = ""
+        assert [each.figure for each in report.findings if each.verdict is Verdict.CHECK_FAILED] == []
+        for render in (as_text.render, as_markdown.render, as_csv.render, as_json.render):
+            assert render([report])
+    assert "\n" not in told
+
+
+def test_every_field_of_a_case_is_drawn() -> None:
+    """The test above would try nothing."""
+    assert len(FIELDS) > 70
+    assert {"claim.capacity_ah", "observed.strip.material", "observed.fuse.fitted", "use.efficiency"} <= set(
+        FIELDS
+    )
+
+
 # -- the report as a whole -----------------------------------------------------------------------------------
 
 
@@ -355,6 +527,31 @@ def test_every_figure_is_in_every_report(bench: Any) -> None:
     """A figure that is missing from a report looks like one that nobody claimed."""
     for data in ({}, bench.build(), bench.seen_through(), {"claim": {"capacity_ah": 14}}):
         assert [each.figure for each in bench.judge(data).findings] == list(FIGURES)
+
+
+@pytest.mark.parametrize(
+    ("name", "value"),
+    [
+        ("charge_voltage_v", 58.8),
+        ("charge_current_a", 20),
+        ("max_charge_current_a", 30),
+        ("charge_hours", 0.5),
+        ("peak_current_a", 500),
+        ("power_w", 20_000),
+        ("mass_kg", 0.9),
+        ("cycles", 9000),
+        ("range_km", 900),
+        ("lead_awg", 24),
+    ],
+)
+def test_a_claim_that_no_figure_judges_is_named(bench: Any, name: str, value: float) -> None:
+    """A 58.8 V charger for 13 in series, claimed and never judged, would read as fine."""
+    data = bench.build(**{f"claim.{name}": value})
+    with_it = report_data(bench.judge(data))
+    without = report_data(bench.judge(bench.changed(data, {f"claim.{name}": None})))
+    for report in (with_it, without):
+        del report["inputs"]
+    assert with_it != without
 
 
 def test_the_order_of_the_figures_changes_nothing(bench: Any, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -484,6 +681,8 @@ def test_a_claim_that_contradicts_itself_or_the_bench_is_told_with_its_arithmeti
         {"claim.capacity_ah": 14, "claim.nominal_voltage_v": 48, "claim.energy_wh": 655.2},
         {"claim.capacity_ah": 10.4, "claim.cell_capacity_ah": 2.6},
         {"claim.cell_marking": "LYR 18650-26"},
+        {"claim.cell_marking": "LYR 18650-26 cells, A grade"},
+        {"claim.cell_marking": "LYR"},
         {"claim.series": 13, "claim.parallel": 4, "claim.cell_count": 52},
     ],
 )

@@ -98,7 +98,7 @@ def test_a_parallel_count_is_never_guessed(bench: Any, known: dict[str, Any]) ->
 def test_a_full_voltage_gives_the_series_count(
     bench: Any, volts: float, chemistry: str, low: int, high: int
 ) -> None:
-    """A 54.6 V charger would not be seen to belong to 13 in series (4.2 V a cell, LFP 3.65 V: trade tables)."""
+    """A 54.6 V charger would not be seen to belong to 13 in series (4.2 V, LFP 3.65 V: trade tables)."""
     known = {"claim.full_voltage_v": volts, "observed.cell.chemistry": chemistry}
     found = pack(bench, bench.changed({}, known)).series
     assert found is not None

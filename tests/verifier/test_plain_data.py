@@ -88,7 +88,15 @@ def test_aliases_are_refused(text: str) -> None:
 
 
 @pytest.mark.parametrize(
-    "text", ["a: !!str 14\n", "a: !python/object:os.system {}\n", "a: &x 1\n", "!!map {a: 1}\n"]
+    "text",
+    [
+        "a: !!str 14\n",
+        "a: !python/object:os.system {}\n",
+        "a: &x 1\n",
+        "!!map {a: 1}\n",
+        "&x a: 1\n",
+        "!!str a: 1\n",
+    ],
 )
 def test_tags_and_anchors_are_refused(text: str) -> None:
     """A tag would be ignored without a word, so that '!!str 14' is read as the number it says it is not."""

@@ -151,9 +151,9 @@ def test_a_change_of_the_inputs_is_found(bench: Any) -> None:
         ("inputs", "case", "claim", "capacity_ah"),
         ("inputs", "case", "observed", "board", "continuous_a"),
         ("inputs", "case", "use", "efficiency"),
-        ("inputs", "cell", "sheets", 0, "capacity", 0, "value_ah"),
-        ("inputs", "cell", "sheets", 0, "discharge", 1, "max_continuous_c"),
-        ("inputs", "cell", "sheets", 0, "nominal_voltage_v"),
+        ("inputs", "cells", 0, "sheets", 0, "capacity", 0, "value_ah"),
+        ("inputs", "cells", 0, "sheets", 0, "discharge", 1, "max_continuous_c"),
+        ("inputs", "cells", 0, "sheets", 0, "nominal_voltage_v"),
     ):
         assert found(changed(report, path)), path
 
@@ -263,6 +263,16 @@ def test_a_report_holds_the_cell_as_the_bundle_does(bench: Any) -> None:
     cell = validate_cell(report["inputs"]["cells"][0], "report")
     assert cell == bench.cell()
     assert json.loads(cell_line(cell)) == report["inputs"]["cells"][0]
+
+
+@pytest.mark.parametrize("key", ["\x1b[31mnote", "no\x07te", "\ud800"])
+def test_a_difference_is_told_without_control_characters(bench: Any, key: str) -> None:
+    """A hostile report could steer the terminal by a key, which the difference repeats. Source: ECMA-48."""
+    report = saved(bench)
+    report["findings"][2][key] = "x"
+    told = found(report)
+    assert told
+    assert all(line.isprintable() for line in told)
 
 
 def test_several_reports_are_read_in_their_order(bench: Any) -> None:

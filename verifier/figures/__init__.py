@@ -6,6 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from verifier.figures import (
+    build,
     capacity,
     configuration,
     continuous_current,
@@ -32,4 +33,5 @@ FIGURES: dict[str, FigureEntry] = {
     "energy": FigureEntry("Wh", energy.judge),
     "continuous_current": FigureEntry("A", continuous_current.judge),
     "load_power": FigureEntry("W", load_power.judge),
+    "build": FigureEntry("", build.judge),
 }

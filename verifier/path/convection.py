@@ -69,7 +69,8 @@ def air(*, temperature_c: Value) -> Air[Value]:
 
     Notes
     -----
-    Validity: within 2 % of the reference equation of air from 250 to 400 K, within 1 % from 300 to 400 K.
+    Validity: against the reference equation of air, viscosity and conductivity are within 1 % from 300 to
+    400 K and within 1.5 % from 250 K, the Prandtl number within 2.5 %.
 
     Source: viscosity by Sutherland's law and conductivity as in the U.S. Standard Atmosphere, 1976 (from
     memory, not checked); density of an ideal gas.

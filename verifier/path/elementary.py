@@ -106,7 +106,7 @@ def check_between(low: float, high: float, **quantities: Any) -> None:
 
 def _check(name: str, value: Any, right: Any, expected: str) -> None:
     if not everywhere(right):
-        found = value if isinstance(right, bool) or right.ndim == 0 else (value + 0.0 * right)[~right][0]
+        found = value if isinstance(right, bool) or right.ndim == 0 else value[~right][0]
         raise ValueError(f"{name} is {found:g}; it {expected}")
 
 

@@ -7,6 +7,7 @@ the resistance of a gap is that of both bars together.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import pairwise
 
 from verifier.path.elementary import (
     Value,
@@ -419,3 +420,36 @@ def _eliminate(
         fixed[node] += passed[node] * fixed[node + 1]
         carried[node] += passed[node] * carried[node + 1]
     return fixed, carried
+
+
+def positions_share(*, parallel: int, positions: Sequence[int]) -> float:
+    """Return the part of the group's current in the hardest worked stretch, for any take-off positions. [-].
+
+    Parameters
+    ----------
+    parallel : int
+        Cells in the row.
+    positions : sequence of int
+        Cells at which a lead leaves, counted from 1.
+
+    Raises
+    ------
+    ValueError
+        If there is no position or one lies outside the row.
+
+    Notes
+    -----
+    Validity: cells that share evenly. Between two leads the current can divide anywhere, so a stretch there
+    is counted with all cells between them but the nearer one.
+
+    Examples
+    --------
+    >>> positions_share(parallel=4, positions=[1]), positions_share(parallel=8, positions=[3, 6])
+    (0.75, 0.25)
+    """
+    taps = sorted(set(positions))
+    if not taps or taps[0] < 1 or taps[-1] > parallel:
+        raise ValueError(f"positions are {list(positions)}; they must lie from 1 to {parallel}")
+    outside = max(taps[0] - 1, parallel - taps[-1])
+    between = max((right - left - 1 for left, right in pairwise(taps)), default=0)
+    return max(outside, between) / parallel

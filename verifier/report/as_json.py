@@ -49,6 +49,9 @@ def _element(element: Element) -> dict[str, Any]:
         "note": element.note,
         "unknown": list(element.unknown),
         "steps": [_step(step) for step in element.steps],
+        "share": number(element.share),
+        "drop_mv": None if element.drop_mv is None else _ends(element.drop_mv),
+        "heat_w": None if element.heat_w is None else _ends(element.heat_w),
     }
 
 
@@ -80,6 +83,11 @@ def finding_data(finding: Finding) -> dict[str, Any]:
         "unknown": list(finding.unknown),
         "cautions": list(finding.cautions),
         "sellers_word": list(finding.sellers_word),
+        "path_current_a": number(finding.path_current_a),
+        "lifts": [
+            {"change": each.change, "field": each.field, "supported": _ends(each.supported)}
+            for each in finding.lifts
+        ],
     }
     if claimed is not None and not claimed.exact:
         data["claimed_range"] = _ends(claimed)

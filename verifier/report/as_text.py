@@ -32,6 +32,7 @@ def _one(report: Report, explain: bool) -> str:
         _temperatures(report.finding("continuous_current")),
         _list("Contradictions", [each.text for each in report.contradictions]),
         _list("Notes", _notes(report)),
+        _list("Build, as seen", report.finding("build").cautions),
         _open(report),
     ]
     if explain:
@@ -121,17 +122,35 @@ def _figures(report: Report) -> str:
     return table(("figure", "claimed", "supported", "margin", "limited by", "verdict"), rows)
 
 
-def _element_row(element: Element) -> tuple[str, str, str]:
+def _element_row(element: Element) -> tuple[str, ...]:
     supported = "-" if element.state == "not fitted" else span(element.supported, "A")
     state = element.state if not element.note else f"{element.state}: {element.note}"
-    return element_words(element.element), supported, state
+    share = "-" if element.share is None else f"{100 * element.share:.3g} %"
+    return (
+        element_words(element.element),
+        supported,
+        share,
+        "-" if element.drop_mv is None else span(element.drop_mv, "mV"),
+        "-" if element.heat_w is None else span(element.heat_w, "W"),
+        state,
+    )
 
 
 def _path(finding: Finding) -> str:
     if not finding.elements:
         return ""
     rows = [_element_row(element) for element in finding.elements]
-    return "From cell to connector, continuous current\n" + table(("element", "supported", "state"), rows)
+    title = "From cell to connector, continuous current"
+    if finding.path_current_a is not None:
+        title += f"; drop and heat at {span_top(finding.path_current_a, 'A')}"
+    text = title + "\n" + table(("element", "supported", "share", "drop", "heat", "state"), rows)
+    if finding.lifts:
+        rows = [(each.change, span(each.supported, "A")) for each in finding.lifts]
+        limit = element_words(finding.limited_by)
+        text += f"\n\nWhat would lift the limit ({limit})\n" + table(
+            ("change", "the pack would support"), rows
+        )
+    return text
 
 
 def _temperatures(finding: Finding) -> str:
@@ -156,6 +175,7 @@ def _notes(report: Report) -> list[str]:
             for each in report.findings
             if each.verdict is not Verdict.NOT_CLAIMED or each.figure == "continuous_current"
             for caution in each.cautions
+            if each.figure != "build"
         )
     )
 

@@ -20,7 +20,7 @@ def drive_efficiency(pack: Pack) -> tuple[Bounds, str]:
 
 def load_power(pack: Pack) -> Support:
     """Return the motor power that the pack supports continuously until it is nearly empty. [W]."""
-    current, _ = pack_current(pack)
+    current = pack_current(pack).support
     voltage = pack_empty_voltage(pack)
     efficiency, source = drive_efficiency(pack)
     value = current.value * voltage.value * efficiency
@@ -36,6 +36,6 @@ def load_power(pack: Pack) -> Support:
 
 def battery_power(pack: Pack) -> Bounds:
     """Return the power at the battery's leads, from nearly empty to nominal voltage. [W]."""
-    current, _ = pack_current(pack)
+    current = pack_current(pack).support
     low, nominal = pack_empty_voltage(pack).value, pack_nominal_voltage(pack).value
     return current.value * Bounds(min(low.low, nominal.low), max(low.high, nominal.high))

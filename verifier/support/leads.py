@@ -1,0 +1,102 @@
+"""The main leads: current for a conductor temperature, drop and heat."""
+
+from __future__ import annotations
+
+from verifier.bounds import UNKNOWN, Bounds
+from verifier.case import Leads
+from verifier.finding import Element, Step
+from verifier.pack import Pack
+from verifier.path.copper import STRANDING, awg_area_mm2, resistance_ohm
+from verifier.path.leads import lead_current_a
+
+SOURCE = "heat balance of a lead in still air (Churchill-Chu or Morgan, radiation); IEC 60028 copper"
+
+
+def lead_area_mm2(leads: Leads) -> Bounds | None:
+    """Return the copper area of a lead. [mm2]."""
+    if leads.area_mm2 is not None:
+        return leads.area_mm2
+    if leads.awg is not None:
+        # A higher gauge number is a thinner wire.
+        return Bounds(awg_area_mm2(gauge=leads.awg.high), awg_area_mm2(gauge=leads.awg.low))
+    return None
+
+
+def stranding(leads: Leads) -> Bounds:
+    """Return the lead's resistance over solid copper of its nominal area. [-]."""
+    named = {"copper": "class_5", "tinned_copper": "class_5_tinned"}.get(leads.conductor or "", "unknown")
+    low, high = STRANDING[named]
+    if leads.conductor == "unknown":
+        # Copper-clad aluminium conducts about 62 % as well as copper (from memory, not checked).
+        high /= 0.62
+    return Bounds(low, high)
+
+
+def lead_support_a(pack: Pack, leads: Leads) -> tuple[Bounds, tuple[Step, ...]] | None:
+    """Return the current that keeps leads below the conductor limit in the hottest air of use. [A]."""
+    area = lead_area_mm2(leads)
+    if area is None:
+        return None
+    limit = pack.policy.number("conductor_limit_c")
+    hot = pack.temperature_c[1]
+    insulation, factor = pack.policy["lead_insulation_mm"], stranding(leads)
+
+    def current(area_mm2: float, insulation_mm: float, resistance_factor: float) -> float:
+        if hot >= limit:
+            return 0.0
+        return lead_current_a(
+            area_mm2=area_mm2,
+            conductor_limit_c=limit,
+            ambient_c=hot,
+            insulation_mm=insulation_mm,
+            resistance_factor=resistance_factor,
+        )
+
+    value = Bounds(
+        current(area.low, insulation.low, factor.high), current(area.high, insulation.high, factor.low)
+    )
+    return value, (
+        Step("A_lead", "copper area", area, "mm2", "observed leads; ASTM B258 for a gauge"),
+        Step("k_strand", "resistance over solid copper", factor, "-", "IEC 60228 class 5; FAA AC 43.13-1B"),
+        Step("T_lead", "conductor limit", Bounds(limit, limit), "C", pack.policy.source("conductor_limit_c")),
+        Step("T_air", "hottest air of use", Bounds(hot, hot), "C", pack.temperature_c[2]),
+        Step("t_ins", "insulation", insulation, "mm", pack.policy.source("lead_insulation_mm")),
+        Step("I_leads", "steady current at T_lead", value, "A", SOURCE),
+    )
+
+
+def leads(pack: Pack, current_a: float | None) -> Element:
+    """Return what the main leads support, with drop and heat there and back. [A]."""
+    seen = pack.observed.leads
+    support = lead_support_a(pack, seen)
+    if support is None:
+        note = "gauge or area is not known"
+        if pack.claim.lead_awg is None:
+            return Element("leads", UNKNOWN, "unknown", note, ("observed.leads.awg",))
+        claimed = lead_support_a(pack, Leads(awg=pack.claim.lead_awg))
+        assert claimed is not None  # noqa: S101 - a gauge gives an area
+        value = Bounds(0, claimed[0].high)
+        return Element(
+            "leads", value, "unknown", "only the seller names the gauge", ("observed.leads.awg",), claimed[1]
+        )
+    value, steps = support
+    unknown = tuple(
+        f"observed.leads.{name}"
+        for name in ("conductor", "length_m")
+        if getattr(seen, name) in (None, "unknown")
+    )
+    drop = heat = None
+    area = lead_area_mm2(seen)
+    if current_a is not None and seen.length_m is not None and area is not None:
+        factor, cold = stranding(seen), pack.temperature_c[0]
+        # A lead is never colder than the air, and at its limit hardly warmer than the conductor limit.
+        warm = max(pack.policy.number("conductor_limit_c"), pack.temperature_c[1])
+        low = resistance_ohm(
+            area_mm2=area.high, length_m=2 * seen.length_m.low, temperature_c=cold, factor=factor.low
+        )
+        high = resistance_ohm(
+            area_mm2=area.low, length_m=2 * seen.length_m.high, temperature_c=warm, factor=factor.high
+        )
+        drop = Bounds(1000 * low * current_a, 1000 * high * current_a)
+        heat = Bounds(low * current_a**2, high * current_a**2)
+    return Element("leads", value, "judged", "", unknown, steps, 1.0, drop, heat)

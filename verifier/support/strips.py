@@ -1,0 +1,225 @@
+"""Strip: what it can be made of, and what the links and the take-off made of it can carry."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import inf
+
+from verifier.bounds import UNKNOWN, Bounds, least
+from verifier.finding import Element, Step
+from verifier.pack import Pack
+from verifier.path.sharing import TAKE_OFFS, positions_share, stretch_share, take_off_positions
+from verifier.path.strip import MATERIALS, strip_current_limit_a, strip_resistance_ohm
+
+PRACTICE_SOURCE = "practice limit, common practice, no source; other metals at equal heat"
+
+
+@dataclass(frozen=True, slots=True)
+class StripFacts:
+    """One strip, one layer: resistivity, section, and why it is taken to be of that material."""
+
+    material: str
+    reason: str
+    thickness_mm: Bounds
+    width_mm: Bounds
+    layers: Bounds
+    layers_source: str
+
+    def limit_a(self, pack: Pack, layers: Bounds) -> Bounds:
+        """Return the current that practice grants so many layers. [A]."""
+        density = pack.policy["strip_density_a_per_mm2"]
+        best, worst = MATERIALS[self.material].practice_nohm_m
+        low = strip_current_limit_a(
+            width_mm=self.width_mm.low, thickness_mm=self.thickness_mm.low, layers=layers.low,
+            density_a_per_mm2=density.low, resistivity_nohm_m=worst,
+        )  # fmt: skip
+        high = strip_current_limit_a(
+            width_mm=self.width_mm.high, thickness_mm=self.thickness_mm.high, layers=layers.high,
+            density_a_per_mm2=density.high, resistivity_nohm_m=best,
+        )  # fmt: skip
+        return Bounds(low, high)
+
+    def resistance_mohm(self, length_mm: Bounds, layers: Bounds) -> Bounds:
+        """Return the resistance of a length of so many layers at 20 C. [mohm]."""
+        best, worst = MATERIALS[self.material].resistivity_nohm_m
+        low = strip_resistance_ohm(
+            resistivity_nohm_m=best, length_mm=length_mm.low, width_mm=self.width_mm.high,
+            thickness_mm=self.thickness_mm.high, layers=layers.high,
+        )  # fmt: skip
+        high = strip_resistance_ohm(
+            resistivity_nohm_m=worst, length_mm=length_mm.high, width_mm=self.width_mm.low,
+            thickness_mm=self.thickness_mm.low, layers=layers.low,
+        )  # fmt: skip
+        return Bounds(1000 * low, 1000 * high)
+
+
+def strip_material(pack: Pack) -> tuple[str, str]:
+    """Return what the strip must be taken for, and why.
+
+    Rust in salt water, or sparks off a grinder, prove steel. No rust proves something only after
+    ``rust_hours``: plated steel has been seen clean at one hour and rusty at six (common practice, no
+    source). No sparks, and a name on a listing, prove nothing.
+    """
+    named = pack.observed.strip.material
+    test = pack.observed.material_test
+    if test is not None and (test.rust or test.sparks):
+        return "plated_steel", "rust in salt water" if test.rust else "sparks off a grinder"
+    if named is not None and named != "unknown":
+        return named, "observed.strip.material"
+    enough = pack.policy.number("rust_hours")
+    if test is not None and test.rust is False and test.hours is not None and test.hours.low >= enough:
+        return "nickel", f"no rust after {test.hours.low:g} h in salt water"
+    return "unknown", "not tested long enough, so anything from plated steel to nickel"
+
+
+def strip_facts(pack: Pack) -> StripFacts | None:
+    """Return the strip when its section is known, whatever it is made of."""
+    strip = pack.observed.strip
+    if strip.thickness_mm is None or strip.width_mm is None:
+        return None
+    material, reason = strip_material(pack)
+    layers = strip.layers or pack.policy["strip_layers"]
+    source = "observed.strip.layers" if strip.layers is not None else pack.policy.source("strip_layers")
+    return StripFacts(material, reason, strip.thickness_mm, strip.width_mm, layers, source)
+
+
+def missing_strip(pack: Pack) -> tuple[str, ...]:
+    """Return the fields of the strip that are not known."""
+    strip = pack.observed.strip
+    found = [
+        f"observed.strip.{name}"
+        for name in ("thickness_mm", "width_mm", "layers")
+        if getattr(strip, name) is None
+    ]
+    if strip_material(pack)[0] == "unknown":
+        found.append("observed.strip.material")
+    return tuple(found)
+
+
+def _limit_steps(
+    pack: Pack, strip: StripFacts, layers: Bounds, symbol: str
+) -> tuple[Bounds, tuple[Step, ...]]:
+    density = pack.policy["strip_density_a_per_mm2"]
+    section = strip.width_mm * strip.thickness_mm
+    value = strip.limit_a(pack, layers)
+    metal = strip.material.replace("_", " ")
+    return value, (
+        Step("A_strip", "width x thickness of one layer", section, "mm2", "observed.strip"),
+        Step("n_layers", "layers on each other", layers, "-", strip.layers_source),
+        Step(
+            "J", "current density for nickel", density, "A/mm2", pack.policy.source("strip_density_a_per_mm2")
+        ),
+        Step(symbol, f"A_strip x n_layers x J, {metal} ({strip.reason})", value, "A", PRACTICE_SOURCE),
+    )
+
+
+def series_links(pack: Pack, current_a: float | None) -> Element:
+    """Return what the links from group to group support: count x what practice grants one. [A]."""
+    count, strip = pack.observed.series_links.count, strip_facts(pack)
+    series = pack.series
+    if series is not None and series.value.high == 1:
+        note = "a single group has no links"
+        return Element("series_links", Bounds(inf, inf), "not fitted", note)
+    unknown = (*(() if count is not None else ("observed.series_links.count",)), *missing_strip(pack))
+    if count is None or strip is None:
+        return Element("series_links", UNKNOWN, "unknown", "count or strip is not known", unknown)
+    # Whether links are doubled like the rows is rarely seen; one layer is what is sure.
+    layers = Bounds(1, strip.layers.high)
+    limit, steps = _limit_steps(pack, strip, layers, "I_link")
+    value = (count * limit).without_likely()
+    steps = (
+        Step("n_links", "links from group to group", count, "-", "observed.series_links.count"),
+        *steps,
+        Step("I_links", "n_links x I_link", value, "A", "arithmetic"),
+    )
+    parallel = pack.parallel
+    note = ""
+    if parallel is not None and count.high < parallel.value.low:
+        note = "fewer links than cells in parallel: current has to run along the rows"
+    drop = heat = None
+    if current_a is not None:
+        per_link = current_a / count
+        resistance = strip.resistance_mohm(link_length_mm(pack), layers)
+        drop = (per_link * resistance).without_likely()
+        heat = (drop * (current_a / 1000)).without_likely()
+    return Element(
+        "series_links", value, "judged", note, missing_strip(pack), steps, 1 / count.high, drop, heat
+    )
+
+
+def link_length_mm(pack: Pack) -> Bounds:
+    """Return the strip from one cell to the next: the pitch as measured, else from the size. [mm]."""
+    if pack.observed.strip.pitch_mm is not None:
+        return pack.observed.strip.pitch_mm
+    gap = pack.policy["cell_gap_mm"]
+    diameter = None
+    if pack.cell is not None:
+        stated = [sheet.diameter_mm for sheet in pack.cell.sheets if sheet.diameter_mm is not None]
+        diameter = Bounds(min(stated), max(stated)) if stated else None
+    if diameter is None and pack.envelope is not None:
+        # A size code begins with the nominal diameter in whole millimetres.
+        diameter = Bounds(int(pack.envelope.size[:2]), pack.envelope.diameter_mm)
+    return (diameter or Bounds(10, 50)) + gap
+
+
+def _take_off_share(pack: Pack, parallel: int) -> tuple[float, int]:
+    """Return the part of the current in the hardest worked stretch of the row, and the number of tabs."""
+    take_off = pack.observed.take_off
+    if take_off.positions:
+        return positions_share(parallel=parallel, positions=take_off.positions), len(take_off.positions)
+    assert take_off.where in TAKE_OFFS  # noqa: S101 - the case model knows no other
+    tabs = parallel if take_off.where == "every_cell" else 1
+    return stretch_share(parallel=parallel, where=take_off.where), tabs
+
+
+def take_off(pack: Pack, current_a: float | None) -> Element:
+    """Return what the row and the tabs through which the pack current leaves it support. [A]."""
+    seen, strip, parallel = pack.observed.take_off, strip_facts(pack), pack.parallel
+    unknown = missing_strip(pack)
+    if seen.where is None and not seen.positions:
+        unknown = ("observed.take_off.where", *unknown)
+    if parallel is None:
+        unknown = ("observed.parallel", *unknown)
+    known = seen.where is not None or seen.positions
+    if not known or strip is None or parallel is None:
+        return Element("take_off", UNKNOWN, "unknown", "place of the take-off or strip is not known", unknown)
+    tab_layers = seen.layers or strip.layers
+    tab_limit, tab_steps = _limit_steps(pack, strip, tab_layers, "I_tab")
+    row_limit, row_steps = _limit_steps(pack, strip, strip.layers, "I_row")
+    counts = (int(parallel.value.low), int(parallel.value.high))
+    supports, steps = [], [*tab_steps]
+    for count in sorted(set(counts)):
+        share, tabs = _take_off_share(pack, count)
+        whole = tabs * tab_limit
+        if share > 0:
+            whole = least([whole, row_limit / share])
+        supports.append(whole)
+        steps.append(
+            Step("n_tabs", f"tabs of a row of {count}", Bounds(tabs, tabs), "-", "observed.take_off")
+        )
+        if share > 0:
+            steps.extend(row_steps[-1:])
+            part = Bounds(share, share)
+            steps.append(
+                Step("k_row", f"part of the current in the hardest stretch of {count}", part, "-", "geometry")
+            )
+    value = Bounds(min(each.low for each in supports), max(each.high for each in supports))
+    steps.append(Step("I_take_off", "least of n_tabs x I_tab and I_row / k_row", value, "A", "arithmetic"))
+    share, tabs = _take_off_share(pack, counts[0])
+    drop = heat = None
+    if current_a is not None:
+        gap = strip.resistance_mohm(link_length_mm(pack), strip.layers)
+        tab = strip.resistance_mohm(link_length_mm(pack), tab_layers)
+        drop = (gap * (share * current_a) + tab * (current_a / tabs)).without_likely()
+        heat = (gap * (share * current_a) ** 2 + tab * (current_a**2 / tabs)).without_likely() * 0.001
+    return Element(
+        "take_off", value, "judged", "", missing_strip(pack), tuple(steps), max(share, 1 / tabs), drop, heat
+    )
+
+
+def row_positions(pack: Pack, parallel: int) -> tuple[int, ...]:
+    """Return the cells at which the lead leaves the row, counted from 1."""
+    seen = pack.observed.take_off
+    if seen.positions:
+        return seen.positions
+    return take_off_positions(where=seen.where or "end", parallel=parallel)
