@@ -110,8 +110,7 @@ def _cell_against_observation(pack: Pack) -> list[Contradiction]:
         if marking is None or field == pack.cell_source:
             continue
         other = pack.matching(marking).cell
-        if other is None or other.id != cell.id:
-            named = "no registered cell" if other is None else other.id
-            text = f"{field} names {named}, {pack.cell_source} names {cell.id}"
+        if other is not None and other.id != cell.id:
+            text = f"{field} names {other.id}, {pack.cell_source} names {cell.id}"
             found.append(Contradiction(text, (field, pack.cell_source)))
     return found

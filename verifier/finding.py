@@ -65,6 +65,7 @@ class BandSupport:
 class Finding:
     """The judgement of one advertised figure.
 
+    ``registered_cells`` says, for an unknown cell, which registered ones could do it.
     ``sellers_word`` names what a pass rests on that only the seller has stated.
     """
 
@@ -85,3 +86,4 @@ class Finding:
     sellers_word: tuple[str, ...] = ()
     path_current_a: float | None = None
     lifts: tuple[Lift, ...] = ()
+    registered_cells: str = ""

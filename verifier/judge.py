@@ -2,18 +2,24 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from registry.cell import EVIDENCE_BEST_FIRST
 from verifier.bounds import UNKNOWN, Bounds
+from verifier.candidates import in_words
 from verifier.case import Case
 from verifier.contradictions import contradictions
 from verifier.figures import FIGURES
 from verifier.finding import Finding
+from verifier.next_step import next_steps
 from verifier.pack import CellSource, Pack
 from verifier.policy import Policy
 from verifier.report.model import CellAnswer, RegistryInfo, RelyOn, Report
 from verifier.support.current import pack_current
+from verifier.support.lifts import lifts
 from verifier.support.load import battery_power, drive_efficiency, load_power
 from verifier.support.voltage import pack_empty_voltage
+from verifier.support.whole_pack import WholePack, whole_pack
 from verifier.verdict import Verdict
 
 CAUTIONS = (
@@ -25,7 +31,12 @@ CAUTIONS = (
 
 
 def judge(
-    case: Case, registry: CellSource, *, policy: Policy | None = None, sheet: str | None = None
+    case: Case,
+    registry: CellSource,
+    *,
+    policy: Policy | None = None,
+    sheet: str | None = None,
+    explain: bool = False,
 ) -> Report:
     """Judge every figure of a case against a registry.
 
@@ -37,6 +48,8 @@ def judge(
         The cells and sheets to judge by.
     policy : Policy, optional
         The limits in force; the defaults with the case's own overrides when left out.
+    explain : bool
+        Solve the whole pack as a network too, where it is known; slower.
     sheet : str, optional
         Title or number of the sheet that decides, where a cell has several.
 
@@ -48,6 +61,8 @@ def judge(
     """
     pack = Pack(case, registry, policy, sheet)
     findings = tuple(_finding(name, pack) for name in FIGURES)
+    steps = next_steps(pack, findings)
+    findings = tuple(_with_context(pack, each) for each in findings)
     low_c, high_c, source = pack.temperature_c
     return Report(
         title=case.case.title,
@@ -63,7 +78,9 @@ def judge(
         cautions=CAUTIONS,
         sheet=sheet,
         case=case,
+        next_steps=steps,
         named_cells=tuple(pack.named_cells.values()),
+        whole_pack=_whole_pack(pack) if explain else None,
     )
 
 
@@ -77,6 +94,19 @@ def _finding(name: str, pack: Pack) -> Finding:
             name, entry.unit, None, UNKNOWN, Verdict.CHECK_FAILED,
             cautions=(f"this check failed ({type(error).__name__}: {error}); nothing follows from it",),
         )  # fmt: skip
+
+
+def _with_context(pack: Pack, finding: Finding) -> Finding:
+    """Return the finding with what would lift its limit, and which registered cells could do it."""
+    if finding.verdict is Verdict.CHECK_FAILED:
+        return finding
+    if finding.figure == "continuous_current":
+        finding = replace(finding, lifts=lifts(pack, pack_current(pack)))
+    if finding.figure in ("capacity", "continuous_current"):
+        others = in_words(pack, finding.figure, finding.supported)
+        if others is not None:
+            finding = replace(finding, registered_cells=others)
+    return finding
 
 
 def _cell_answer(pack: Pack, findings: tuple[Finding, ...]) -> CellAnswer:
@@ -93,6 +123,13 @@ def _cell_answer(pack: Pack, findings: tuple[Finding, ...]) -> CellAnswer:
         source=pack.cell_source,
         candidates=candidates,
     )
+
+
+def _whole_pack(pack: Pack) -> WholePack | None:
+    claim = pack.claim.continuous_current_a
+    supported = pack_current(pack).support.value
+    current_a = claim.high if claim is not None else supported.high if supported.known else None
+    return whole_pack(pack, current_a) if current_a else None
 
 
 def _best_grade(pack: Pack) -> str | None:

@@ -265,7 +265,7 @@ class Pack:
             resting.append("claim.cell_marking")
         for fact in (self.series, self.parallel):
             if fact is not None and fact.on_sellers_word:
-                resting.append(fact.source.partition(",")[0])
+                resting.append(fact.source.split()[0].rstrip(","))
         if self.cell is None and self.observed.cell.chemistry is None:
             stated = ("chemistry", "full_voltage_v", "charge_voltage_v")
             resting.extend(f"claim.{name}" for name in stated if getattr(self.claim, name) is not None)

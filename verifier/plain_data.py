@@ -100,11 +100,14 @@ class _Reader:
             raise InvalidCase(self.place, "is empty", "see samples/cases for the form")
         return data
 
-    def _node(self, event: Any, path: Path) -> Any:
+    def _refuse_marks(self, event: Any) -> None:
         if isinstance(event, yaml.AliasEvent) or event.anchor is not None:
             self._refuse(event, "an anchor or alias is used", "write the value out where it is needed")
         if event.tag is not None and event.tag != "!":
             self._refuse(event, f"the tag {event.tag} is used", "write plain values")
+
+    def _node(self, event: Any, path: Path) -> Any:
+        self._refuse_marks(event)
         self.nodes += 1
         if self.nodes > _MOST_NODES or len(path) > _DEEPEST:
             self._refuse(event, "the document is too large or too deep", "a case is some tens of lines")
@@ -129,6 +132,7 @@ class _Reader:
         while not isinstance(event := self._next(), yaml.MappingEndEvent):
             if not hasattr(event, "value"):
                 self._refuse(event, "a key is not a plain word", "write 'name: value'")
+            self._refuse_marks(event)
             key = str(event.value)
             if key in found:
                 self._refuse(event, f"key '{key}' stands twice", "keep one of them")

@@ -78,6 +78,14 @@ DEFAULTS: Mapping[str, Limit] = MappingProxyType(
             0.015, 0.015, "-", "rounding allowed between a nominal voltage and series x cell voltage",
             PRACTICE, (0, 0.2),
         ),
+        "charger_tolerance": _limit(
+            0.01, 0.01, "-", "deviation allowed between a charger's voltage and series x charge limit of a cell",
+            PRACTICE, (0, 0.05),
+        ),
+        "charge_tail_h": _limit(
+            0.5, 1.5, "h", "time at falling current once the cells have reached their charge limit",
+            PRACTICE, (0, 10),
+        ),
         "arithmetic_tolerance": _limit(
             0.05, 0.05, "-", "rounding allowed between figures of one claim",
             PRACTICE, (0, 0.5),

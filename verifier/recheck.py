@@ -25,7 +25,7 @@ from verifier.report.columns import printable
 SAVED = "give a report saved with --format json"
 
 # Without a registry these cannot be found again, because a report holds only the cells that it names.
-_NEEDS_REGISTRY = ("cell.suggestions", "cell.candidates", "cell.note")
+_NEEDS_REGISTRY = ("cell.suggestions", "cell.candidates", "cell.note", "next_steps")
 
 
 class NamedCells:
@@ -104,7 +104,15 @@ def judge_again(report: dict[str, Any], place: str, registry: CellSource | None 
         cells = [validate_cell(cell, f"{place} inputs.cells") for cell in inputs["cells"]]
         registry = NamedCells(cells, report["registry"]["cells"], report["registry"]["digest"])
     policy = Policy(overrides, inputs["policy_origins"])
-    return report_data(judge(case_file.case, registry, policy=policy, sheet=inputs["sheet"]))
+    return report_data(
+        judge(
+            case_file.case,
+            registry,
+            policy=policy,
+            sheet=inputs["sheet"],
+            explain=report["whole_pack"] is not None,
+        )
+    )
 
 
 def differences(saved: dict[str, Any], again: dict[str, Any], *, by_registry: bool = False) -> Iterator[str]:
@@ -116,9 +124,11 @@ def differences(saved: dict[str, Any], again: dict[str, Any], *, by_registry: bo
     if by_registry:
         skipped = ("registry", "inputs.cells")
     for path, before, after in _apart(_by_figure(saved), _by_figure(again), ""):
-        if not any(path == each or path.startswith(f"{each}.") for each in skipped):
+        if skipped and path.endswith(".registered_cells"):
+            continue
+        if not any(path == each or path.startswith((f"{each}.", f"{each}[")) for each in skipped):
             words = path.removeprefix("findings.").replace(".", " ")
-            yield f"{words}: saved {_short(before)}, now {_short(after)}"
+            yield printable(f"{words}: saved {_short(before)}, now {_short(after)}")
 
 
 def _by_figure(report: dict[str, Any]) -> dict[str, Any]:

@@ -36,6 +36,7 @@ def report_schema() -> dict[str, Any]:
     """Return the schema of one report; its words are those of the verdicts and figures registered."""
     from verifier.figures import FIGURES
     from verifier.finding import ELEMENT_STATES
+    from verifier.observations import EFFORTS
     from verifier.report.as_json import FORMAT
     from verifier.support.current import ELEMENTS
     from verifier.verdict import Verdict
@@ -65,7 +66,7 @@ def report_schema() -> dict[str, Any]:
                                   {"type": "null"}]},
             "limited_by": _TEXT_OR_NULL, "evidence": _TEXT_OR_NULL, "elements": _array(element),
             "by_temperature": _array(band), "steps": _array(step), "unknown": _TEXTS, "cautions": _TEXTS,
-            "sellers_word": _TEXTS, "path_current_a": _NUMBER_OR_NULL,
+            "sellers_word": _TEXTS, "registered_cells": _TEXT, "path_current_a": _NUMBER_OR_NULL,
             "lifts": _array(_object({"change": _TEXT, "field": _TEXT, "supported": ends})),
         },
         optional=("claimed_range",),
@@ -73,6 +74,11 @@ def report_schema() -> dict[str, Any]:
     suggestion = _object(
         {"id": _TEXT, "name": _TEXT, "score": _NUMBER, "likely": {"type": "boolean"}, "why": _TEXT}
     )
+    outcome = _object({"value": _TEXT, "figure": _TEXT, "verdict": verdict})
+    step_schema = _object(
+        {"observe": _TEXT, "effort": {"enum": list(EFFORTS)}, "settles": _TEXTS, "chance": _NUMBER,
+         "outcomes": _array(outcome)}
+    )  # fmt: skip
     limits = {"type": "object", "additionalProperties": {"anyOf": [_NUMBER, _array(_NUMBER)]}}
     return _object(
         {
@@ -93,7 +99,8 @@ def report_schema() -> dict[str, Any]:
                  "intended_current_a": optional_ends}
             ),
             "contradictions": _array(_object({"text": _TEXT, "about": _TEXTS})),
-            "next_steps": _array({"type": "object"}),
+            "whole_pack": {"type": ["object", "null"]},
+            "next_steps": _array(step_schema),
             "questions": _TEXTS,
             "cautions": _TEXTS,
             "inputs": _object(

@@ -79,6 +79,29 @@ def judge_claim(claim: Bounds | None, supported: Bounds, reserve: float | None) 
     return Verdict.NOT_SETTLED, (worst, best)
 
 
+def judge_at_most(claim: Bounds | None, needed: Bounds) -> tuple[Verdict, Between]:
+    """Judge a claim of "at most this much", such as hours, against what it really takes.
+
+    Parameters
+    ----------
+    claim : Bounds or None
+        The advertised figure. A range holds only if its lower end does, and fails only above its upper end.
+    needed : Bounds
+        What it takes, in the claim's unit.
+
+    Returns
+    -------
+    tuple of Verdict and the two verdicts a not settled claim lies between, or None
+    """
+    if claim is None:
+        return Verdict.NOT_CLAIMED, None
+    if at_most(needed.high, claim.low):
+        return Verdict.HOLDS, None
+    if not at_most(needed.low, claim.high):
+        return Verdict.DOES_NOT_HOLD, None
+    return Verdict.NOT_SETTLED, (Verdict.DOES_NOT_HOLD, Verdict.HOLDS)
+
+
 def settle(outcomes: Iterable[bool]) -> tuple[Verdict, Between]:
     """Return the verdict on a claim of "exactly this", given whether each possible pack fits it."""
     found = set(outcomes)
@@ -96,3 +119,16 @@ def margin_percent(claim: Bounds | None, supported: Bounds) -> Bounds | None:
     # Nine decimals: a claim that is met exactly must not show the noise of the last binary digit.
     high = inf if supported.high == inf else round(100 * (supported.high / claim.low - 1), 9)
     return Bounds(round(100 * (supported.low / claim.high - 1), 9), high)
+
+
+def margin_at_most_percent(claim: Bounds | None, needed: Bounds) -> Bounds | None:
+    """Return claimed / needed - 1 in percent, or None without a claim: above zero where the claim holds. [%].
+
+    A claim of "at most" is better the smaller it is, so the fraction stands the other way round than in
+    `margin_percent`.
+    """
+    if claim is None:
+        return None
+    low = -100.0 if needed.high == inf else round(100 * (claim.low / needed.high - 1), 9)
+    high = inf if needed.low <= 0 else round(100 * (claim.high / needed.low - 1), 9)
+    return Bounds(low, high)

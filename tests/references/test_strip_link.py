@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from scipy.integrate import solve_bvp
+from scipy.integrate import solve_bvp, trapezoid
 
 from verifier.path.links import link_profile_c, link_temperatures, long_strip_rise_k
 
@@ -77,7 +77,7 @@ def test_a_link_that_warms_itself_agrees_with_the_solver(metal: dict[str, float]
         current_a=current_a, end_c=47.5, ambient_c=25.0, heat_transfer_w_per_m2k=15.0, **metal, **SIZES
     )
     places = np.linspace(0, 20e-3, 4001)
-    assert whole.mean_c == pytest.approx(25 + np.trapezoid(profile(places)[0], places) / 20e-3, abs=1e-4)
+    assert whole.mean_c == pytest.approx(25 + trapezoid(profile(places)[0], places) / 20e-3, abs=1e-4)
     gradient = profile(np.array([0.0, 20e-3]))[1]
     into_ends = metal["conductivity_w_per_mk"] * 8e-3 * 0.15e-3 * (gradient[0] - gradient[1])
     assert whole.heat_into_ends_w == pytest.approx(into_ends, abs=1e-5)

@@ -6,13 +6,12 @@ Everything is data of the harbour town of Brackwater; no cell or pack here exist
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
-from contextlib import contextmanager
 from copy import deepcopy
 from typing import Any
 
 import pytest
 from hypothesis import settings
+from hypothesis import strategies as st
 
 from registry.bundle import validate_cell
 from registry.catalogue import BundleCatalogue
@@ -21,14 +20,29 @@ from verifier.case import Case
 from verifier.case_file import parse_case
 from verifier.finding import Element, Finding
 from verifier.judge import judge
-from verifier.pack import Pack
 from verifier.policy import Policy
 from verifier.report.model import Report
-from verifier.support import current
 
 # The deadline is off because the machines that run these tests differ by more than what they measure.
 settings.register_profile("packclaim", deadline=None, max_examples=60)
 settings.load_profile("packclaim")
+
+
+BUILD_CLAIMS = {
+    "series", "parallel", "cell_count", "cell_size", "cell_marking", "cell_capacity_ah", "chemistry",
+    "board_current_a",
+}  # fmt: skip
+# Facts that stand for each other, so that only without all of them something is not known.
+GROUPS: list[tuple[str, ...]] = [
+    ("observed.cell", "claim.cell_marking"),
+    ("observed.cell", "claim.cell_marking", "claim.cell_size", "claim.chemistry"),
+    ("observed.series", "observed.board.series"),
+    ("observed.series", "observed.board.series", "claim.series", "claim.cell_count"),
+    ("observed.parallel",),
+    ("observed.parallel", "claim.parallel", "claim.cell_count"),
+    ("observed.board", "claim.board_current_a"),
+    ("observed.connector", "observed.fuse"),
+]
 
 
 class Cells(BundleCatalogue):
@@ -43,6 +57,8 @@ class Bench:
     """Makes cells, registries and cases, and judges them."""
 
     MARKING = "LYR 18650-26"
+    BUILD_CLAIMS = BUILD_CLAIMS
+    GROUPS = GROUPS
 
     @staticmethod
     def sheet(**changes: Any) -> dict[str, Any]:
@@ -77,6 +93,23 @@ class Bench:
         }
         return validate_cell(data, cell_id)
 
+    def cells(self) -> list[Cell]:
+        """Return the banded cell, a weak one that looks like it, and one of iron phosphate."""
+        weak = self.sheet(
+            discharge=[{"low_c": -20, "high_c": 60, "max_continuous_a": 2}],
+            capacity=[{"kind": "minimum", "value_ah": 1.2}],
+            c_rate_capacity_ah=None,
+        )
+        phosphate = self.sheet(
+            nominal_voltage_v=3.2, charge_voltage_v=3.65, cutoff_voltage_v=2.0,
+            capacity=[{"kind": "minimum", "value_ah": 1.5}, {"kind": "typical", "value_ah": 1.6}],
+        )  # fmt: skip
+        return [
+            self.cell(),
+            self.cell("tarn-18650-w", weak),
+            self.cell("osk-18650-l", phosphate, chemistry="LFP"),
+        ]
+
     @staticmethod
     def registry(*cells: Cell) -> Cells:
         """Return a registry of these cells."""
@@ -101,15 +134,6 @@ class Bench:
         """Judge a case and return one element of the current's path."""
         found = self.finding("continuous_current", data, *cells, **options).elements
         return next(each for each in found if each.element == element)
-
-    @contextmanager
-    def every_element_judged(self) -> Iterator[None]:
-        """Leave out the elements that are not judged yet, so that a current can pass at all."""
-        nothing = Pack(self.case({}), Cells())
-        judged = [each for each in current.OTHER_ELEMENTS if each(nothing).state != "not judged yet"]
-        with pytest.MonkeyPatch.context() as patch:
-            patch.setattr(current, "OTHER_ELEMENTS", tuple(judged))
-            yield
 
     @staticmethod
     def build(**changes: Any) -> dict[str, Any]:
@@ -157,6 +181,34 @@ class Bench:
             "use.efficiency": 0.8,
         }  # fmt: skip
         return Bench.build(**{**build, **changes})
+
+    @staticmethod
+    def by_figure(report: Report) -> dict[str, Finding]:
+        """Return the findings of a report by figure."""
+        return {finding.figure: finding for finding in report.findings}
+
+    @staticmethod
+    def facts(data: dict[str, Any]) -> list[str]:
+        """Return the dotted path of every observation, and of every claim about how the pack is built."""
+        found = [f"claim.{name}" for name in data.get("claim", {}) if name in BUILD_CLAIMS]
+
+        def walk(part: dict[str, Any], path: str) -> None:
+            for name, value in part.items():
+                if isinstance(value, dict):
+                    walk(value, f"{path}.{name}")
+                else:
+                    found.append(f"{path}.{name}")
+
+        walk(data.get("observed", {}), "observed")
+        return found
+
+    def some_facts(self, draw: st.DataObject, data: dict[str, Any]) -> list[str]:
+        """Draw facts to be removed: whole groups that stand for each other, and single ones."""
+        every = self.facts(data)
+        groups = draw.draw(st.lists(st.sampled_from(GROUPS), max_size=3))
+        single = draw.draw(st.lists(st.sampled_from(every), max_size=6))
+        chosen = tuple(path for group in groups for path in group)
+        return sorted({path for path in every if path in single or path.startswith(chosen)})
 
     @staticmethod
     def changed(data: dict[str, Any], changes: dict[str, Any]) -> dict[str, Any]:

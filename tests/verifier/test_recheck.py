@@ -98,9 +98,11 @@ def changed(report: dict[str, Any], path: tuple[Any, ...]) -> dict[str, Any]:
 def test_every_number_that_was_changed_by_hand_is_found(bench: Any, section: str) -> None:
     """A seller could raise a figure in a report, and the program would confirm it."""
     report = saved(bench, **{"claim.continuous_current_a": [15, 20]})
+    (read,) = read_reports(json.dumps(report), "report.json")
+    again = judge_again(read, "report.json")
     paths = [(section, *path) for path in numbers(report[section])]
     assert paths
-    assert [path for path in paths if not found(changed(report, path))] == []
+    assert [path for path in paths if not list(differences(changed(read, path), again))] == []
 
 
 @pytest.mark.parametrize(
@@ -111,7 +113,7 @@ def test_every_number_that_was_changed_by_hand_is_found(bench: Any, section: str
         (("findings", 2, "evidence"), "own_test"),
         (("findings", 4, "by_temperature"), []),
         (("findings", 4, "elements"), []),
-        (("findings", 4, "cautions"), []),
+        (("findings", 4, "cautions"), ["all is well"]),
         (("findings", 4, "unknown"), ["observed.fuse"]),
         (("contradictions",), [{"text": "none", "about": []}]),
         (("cell", "id"), None),
@@ -137,7 +139,7 @@ def test_every_answer_that_was_changed_by_hand_is_found(
 def test_a_figure_that_was_taken_out_or_put_in_twice_is_found(bench: Any) -> None:
     """The one claim that fails could be cut out of a report, or hidden behind a better copy."""
     report = saved(bench)
-    less = {**report, "findings": report["findings"][:-1]}
+    less = {**report, "findings": [each for each in report["findings"] if each["figure"] != "load_power"]}
     assert any("load_power" in line for line in found(less))
     forged = {**report["findings"][2], "verdict": "does not hold"}
     assert found({**report, "findings": [forged, *report["findings"]]}) != []

@@ -379,8 +379,7 @@ def test_a_claim_that_is_met_exactly_shows_no_noise(bench: Any) -> None:
 def test_the_answer_comes_first(bench: Any) -> None:
     """A reader would have to search for whether the pack is good."""
     data = bench.seen_through(**{"claim.capacity_ah": 20, "claim.continuous_current_a": 30})
-    with bench.every_element_judged():
-        report = bench.judge(data)
+    report = bench.judge(data)
     second = as_text.render([report]).splitlines()[1]
     assert second.startswith("Does not hold: capacity")
     assert decision(bench.judge({})) == "Nothing that this program judges is claimed."
@@ -388,9 +387,8 @@ def test_the_answer_comes_first(bench: Any) -> None:
 
 def test_the_answer_tells_a_claim_at_the_limit_from_one_with_reserve(bench: Any) -> None:
     """A pack run at its cells' very limit would be called good in the headline."""
-    with bench.every_element_judged():
-        limit = decision(bench.judge(bench.seen_through(**{"claim.continuous_current_a": 31.2})))
-        reserve = decision(bench.judge(bench.seen_through(**{"claim.continuous_current_a": 15})))
+    limit = decision(bench.judge(bench.seen_through(**{"claim.continuous_current_a": 31.2})))
+    reserve = decision(bench.judge(bench.seen_through(**{"claim.continuous_current_a": 15})))
     assert "without reserve" in limit
     assert "without reserve" not in reserve
 

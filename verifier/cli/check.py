@@ -35,7 +35,7 @@ def case_names(names: Sequence[str]) -> list[str]:
     found: list[str] = []
     for name in names:
         if name != "-" and Path(name).is_dir():
-            inside = sorted(str(path) for path in Path(name).iterdir() if path.suffix in CASE_ENDINGS)
+            inside = sorted(str(path) for path in Path(name).iterdir() if path.suffix.lower() in CASE_ENDINGS)
             if not inside:
                 raise UnreadableInput(name, "holds no case file", "a case file ends in .yaml, .yml or .json")
             found.extend(inside)
@@ -59,10 +59,12 @@ def policy_for(case_file: CaseFile, reserve: float | None, temperature: tuple[fl
     return Policy(case_file.case.policy).with_overrides(overrides)
 
 
-def judge_file(case_file: CaseFile, registry: Catalogue, policy: Policy, sheet: str | None) -> Report:
+def judge_file(
+    case_file: CaseFile, registry: Catalogue, policy: Policy, sheet: str | None, *, explain: bool
+) -> Report:
     """Judge one case; what is wrong with it is told with its file."""
     try:
-        return judge(case_file.case, registry, policy=policy, sheet=sheet)
+        return judge(case_file.case, registry, policy=policy, sheet=sheet, explain=explain)
     except PlacedError as error:
         raise InvalidCase(f"{case_file.place} {error.place}", error.found, error.expected) from error
 
@@ -109,7 +111,10 @@ def check(
     """
     files = read_cases(cases)
     registry = read_registry(registry_path)
-    reports = [judge_file(each, registry, policy_for(each, reserve, temperature), sheet) for each in files]
+    reports = [
+        judge_file(each, registry, policy_for(each, reserve, temperature), sheet, explain=explain)
+        for each in files
+    ]
     write_text(out, render(reports, format_name, explain=explain))
     status = 0
     if any(report.failed for report in reports):

@@ -9,7 +9,6 @@ from verifier.finding import Finding
 from verifier.pack import Pack
 from verifier.support.current import Path, by_temperature, pack_current
 from verifier.support.heat import cell_heat
-from verifier.support.lifts import lifts
 
 
 def judge(pack: Pack) -> Finding:
@@ -31,7 +30,6 @@ def judge(pack: Pack) -> Finding:
         steps=(*finding.steps, *(heat.steps if heat is not None else ())),
         cautions=tuple(cautions),
         path_current_a=path.current_a,
-        lifts=lifts(pack, path),
     )
 
 

@@ -242,12 +242,13 @@ def time_to_limit_s(
     )
     check_positive(heat_capacity_j_per_k=heat_capacity_j_per_k, surface_m2=surface_m2)
     conductance = heat_transfer_w_per_m2k * surface_m2
-    warming, cooled = heat_w > 0, conductance > 0
+    warming = heat_w > 0
     fraction = conductance * allowed_rise_k / choose(warming, heat_w, 1.0)
     reached = warming & (fraction < 1)
     uncooled = heat_capacity_j_per_k * allowed_rise_k / choose(warming, heat_w, 1.0)
-    slowed = choose(reached & cooled, fraction, 0.5)
-    result: Value = choose(reached, choose(cooled, uncooled * (-log1p(-slowed) / slowed), uncooled), inf)
+    slowing = reached & (fraction > 0)
+    slowed = choose(slowing, fraction, 0.5)
+    result: Value = choose(reached, choose(slowing, uncooled * (-log1p(-slowed) / slowed), uncooled), inf)
     return result
 
 

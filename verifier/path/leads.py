@@ -26,6 +26,8 @@ from verifier.path.elementary import (
 
 # Where the search begins; it ends the same from anywhere.
 FIRST_GUESS_W_PER_M2K = 20.0
+# Less than this warms no lead by a billionth of a kelvin.
+LEAST_HEAT_W_PER_M = 1e-14
 
 
 def ambient_factor(*, conductor_limit_c: Value, ambient_c: Value, reference_ambient_c: float = 30.0) -> Value:
@@ -266,8 +268,9 @@ def lead_temperature_c(
     check_between(-60, HIGHEST_CONDUCTOR_C, ambient_c=ambient_c)
     check_between(0, 1, emissivity=emissivity)
     lead = _lead(area_mm2, insulation_mm, resistance_factor, insulation_w_per_mk, fill)
-    loaded = current_a > 0
-    heat_20c = choose(loaded, current_a * current_a, 1.0) * lead.ohm_per_m_20c
+    heat_20c = current_a * current_a * lead.ohm_per_m_20c
+    loaded = heat_20c > LEAST_HEAT_W_PER_M
+    heat_20c = choose(loaded, heat_20c, 1.0)
     # The part of the heat that only the warmth across the insulation adds; at one it feeds itself.
     fed_back = heat_20c * COPPER.alpha_per_k * lead.insulation_mk_per_w
     settles = fed_back < 1

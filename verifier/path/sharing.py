@@ -7,7 +7,7 @@ the resistance of a gap is that of both bars together.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from itertools import pairwise
+from math import inf
 
 from verifier.path.elementary import (
     Value,
@@ -19,6 +19,9 @@ from verifier.path.elementary import (
     expm1,
     sqrt,
 )
+
+# Less between two cells is no gap at all.
+SMALLEST_GAP_MOHM = 1e-15
 
 TAKE_OFFS = ("end", "middle", "every_cell")
 # Fall of the open-circuit voltage over a full discharge, on the line from 90 to 20 % of charge. [V].
@@ -107,6 +110,8 @@ def _attenuation(cell_mohm: Value, gap_mohm: Value) -> Value:
 
 
 def _end_factor(cells: int, a: Value) -> Value:
+    if cells == 1:
+        return 1 + 0 * a
     # n cosh((n - 1/2) a) / sum of cosh((j - 1/2) a), written so that a long row does not overflow.
     uneven = a > 0
     a = choose(uneven, a, 1.0)
@@ -394,7 +399,7 @@ def _nodes(gaps: list[float]) -> tuple[list[int], list[float]]:
     """Return the node of each cell, and the conductances between nodes; no gap means the same node."""
     node_of, between = [0], []
     for gap in gaps:
-        if gap > 0:
+        if gap > SMALLEST_GAP_MOHM:
             between.append(1000 / gap)
         node_of.append(len(between))
     return node_of, between
@@ -406,16 +411,22 @@ def _eliminate(
     """Solve the tridiagonal system twice: held nodes at zero, and held nodes at one without sources."""
     last = len(conductance) - 1
     passed, fixed, carried = [0.0] * (last + 1), [0.0] * (last + 1), [0.0] * (last + 1)
+    behind = 0.0
     for node in range(last + 1):
         if node in held:
-            carried[node] = 1.0
+            carried[node], behind = 1.0, inf
             continue
         before = between[node - 1] if node else 0.0
         after = between[node] if node < last else 0.0
-        pivot = conductance[node] + before + after - (before * passed[node - 1] if node else 0.0)
+        # All that lies behind, seen through the bar: in series, so that no small difference of large numbers
+        # is taken.
+        behind = conductance[node] + (before / (1 + before / behind) if node else 0.0)
+        pivot = behind + after
         passed[node] = after / pivot
-        fixed[node] = (source[node] + (before * fixed[node - 1] if node else 0.0)) / pivot
-        carried[node] = (before * carried[node - 1] if node else 0.0) / pivot
+        if node:
+            fixed[node] = before * fixed[node - 1] / pivot
+            carried[node] = before * carried[node - 1] / pivot
+        fixed[node] += source[node] / pivot
     for node in range(last - 1, -1, -1):
         fixed[node] += passed[node] * fixed[node + 1]
         carried[node] += passed[node] * carried[node + 1]
@@ -451,5 +462,5 @@ def positions_share(*, parallel: int, positions: Sequence[int]) -> float:
     if not taps or taps[0] < 1 or taps[-1] > parallel:
         raise ValueError(f"positions are {list(positions)}; they must lie from 1 to {parallel}")
     outside = max(taps[0] - 1, parallel - taps[-1])
-    between = max((right - left - 1 for left, right in pairwise(taps)), default=0)
+    between = max((taps[n] - taps[n - 1] - 1 for n in range(1, len(taps))), default=0)
     return max(outside, between) / parallel

@@ -55,9 +55,9 @@ ELEMENTAL_NICKEL = StripMetal(69.3, 0.005866, 90.7)
 # Commercial nickel of 99.6 %, which is what strip sold as nickel is made of. Nickel producer's bulletin
 # "Nickel 200 & 201", table 3, read: 96.4 nohm m at 21 C (taken as at 20 C), 126.3 at 93 C, 70.2 W/mK.
 NICKEL_200 = StripMetal(96.4, 0.0043, 70.2)
-# Steel AISI 1008 with five micrometres of nickel on each side of 0.15 mm, by `plated_resistivity_nohm_m`: a
+# Steel AISI 1008 with five micrometres of nickel on each side of 0.10 mm, by `plated_resistivity_nohm_m`: a
 # supplier's table of carbon steel 1008, read (142 nohm m, 65.2 W/mK); coefficient from memory, not checked.
-WELL_PLATED_STEEL = StripMetal(137.7, 0.005, 65.2)
+WELL_PLATED_STEEL = StripMetal(135.6, 0.005, 65.2)
 # Steel AISI 1010 with no plating to speak of: 143 nohm m from memory, not checked; 63.9 W/mK, Incropera et
 # al. table A.1, read in a secondary copy.
 BARE_STEEL = StripMetal(143.0, 0.005, 63.9)

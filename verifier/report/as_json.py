@@ -11,6 +11,7 @@ from registry.cell import Cell
 from verifier.bounds import Bounds
 from verifier.finding import Element, Finding, Step
 from verifier.report.model import Report
+from verifier.support.whole_pack import WholePack
 
 FORMAT = "packclaim report 1"
 
@@ -83,6 +84,7 @@ def finding_data(finding: Finding) -> dict[str, Any]:
         "unknown": list(finding.unknown),
         "cautions": list(finding.cautions),
         "sellers_word": list(finding.sellers_word),
+        "registered_cells": finding.registered_cells,
         "path_current_a": number(finding.path_current_a),
         "lifts": [
             {"change": each.change, "field": each.field, "supported": _ends(each.supported)}
@@ -148,7 +150,20 @@ def report_data(report: Report) -> dict[str, Any]:
             ),
         },
         "contradictions": [{"text": each.text, "about": list(each.about)} for each in report.contradictions],
-        "next_steps": [],
+        "whole_pack": None if report.whole_pack is None else _whole_pack(report.whole_pack),
+        "next_steps": [
+            {
+                "observe": step.observe,
+                "effort": step.effort,
+                "settles": list(step.settles),
+                "chance": number(step.chance),
+                "outcomes": [
+                    {"value": out.value, "figure": out.figure, "verdict": out.verdict}
+                    for out in step.outcomes
+                ],
+            }
+            for step in report.next_steps
+        ],
         "questions": [],
         "cautions": list(report.cautions),
         "inputs": {
@@ -158,6 +173,17 @@ def report_data(report: Report) -> dict[str, Any]:
             "sheet": report.sheet,
             "cells": [cell_data(cell) for cell in report.named_cells],
         },
+    }
+
+
+def _whole_pack(solved: WholePack) -> dict[str, Any]:
+    return {
+        "current_a": number(solved.current_a),
+        "cell_a": [[number(each) for each in group] for group in solved.cell_a],
+        "end_group_after_a": [number(each) for each in solved.end_group_after_a],
+        "hottest_over_mean": number(solved.hottest_over_mean),
+        "hottest_link_a": number(solved.hottest_link_a),
+        "drop_v": number(solved.drop_v),
     }
 
 

@@ -61,7 +61,12 @@ def _one(report: Report, explain: bool) -> str:
         ),
     ]
     notes = [each.text for each in report.contradictions]
-    notes += [f"{FIGURE_NAMES[each.figure]}: {text}" for each in report.findings for text in each.cautions]
+    notes += [
+        f"{FIGURE_NAMES[each.figure]}: {text}"
+        for each in report.findings
+        for text in (*each.cautions, each.registered_cells)
+        if text
+    ]
     if notes:
         blocks.append("\n".join(f"- {escape(text)}" for text in dict.fromkeys(notes)))
     if explain:

@@ -11,6 +11,7 @@ from verifier.report.words import (
     FIGURE_NAMES,
     between_words,
     decision,
+    digits,
     element_words,
     evidence_words,
     percent,
@@ -34,8 +35,10 @@ def _one(report: Report, explain: bool) -> str:
         _list("Notes", _notes(report)),
         _list("Build, as seen", report.finding("build").cautions),
         _open(report),
+        _next(report, explain),
     ]
     if explain:
+        blocks.append(_whole_pack(report))
         blocks.extend(_steps(finding) for finding in report.findings)
     blocks.append(_list("Cautions", report.cautions))
     return "\n\n".join(block for block in blocks if block)
@@ -153,6 +156,25 @@ def _path(finding: Finding) -> str:
     return text
 
 
+def _whole_pack(report: Report) -> str:
+    solved = report.whole_pack
+    if solved is None:
+        return "The whole pack as a network: strip, links, take-off or counts are not known."
+    first = solved.cell_a[0]
+    rows = [
+        (str(number), f"{digits(amps)} A", f"{digits(solved.end_group_after_a[number - 1])} A")
+        if solved.end_group_after_a
+        else (str(number), f"{digits(amps)} A", "-")
+        for number, amps in enumerate(first, 1)
+    ]
+    head = block(
+        f"The whole pack as a network at {digits(solved.current_a)} A, least favourable resistances: "
+        f"hottest cell {digits(solved.hottest_over_mean)} x the mean, hottest link "
+        f"{digits(solved.hottest_link_a)} A, {digits(solved.drop_v)} V lost inside."
+    )
+    return head + "\nEnd group, cell by cell\n" + table(("cell", "first instant", "60 % discharged"), rows)
+
+
 def _temperatures(finding: Finding) -> str:
     if not finding.by_temperature:
         return ""
@@ -174,7 +196,7 @@ def _notes(report: Report) -> list[str]:
             f"{FIGURE_NAMES[each.figure]}: {caution}"
             for each in report.findings
             if each.verdict is not Verdict.NOT_CLAIMED or each.figure == "continuous_current"
-            for caution in each.cautions
+            for caution in (*each.cautions, *([each.registered_cells] if each.registered_cells else []))
             if each.figure != "build"
         )
     )
@@ -188,6 +210,30 @@ def _open(report: Report) -> str:
     ]
     header = ("not settled", "lies between", "not known")
     return "Still open\n" + table(header, rows) if rows else ""
+
+
+def _next(report: Report, explain: bool) -> str:
+    if not report.next_steps:
+        open_still = any(each.verdict is Verdict.NOT_SETTLED for each in report.findings)
+        return "" if open_still else "Next step: none; every claim made is settled."
+    rows = [
+        (
+            step.observe,
+            step.effort,
+            ", ".join(FIGURE_NAMES[each] for each in step.settles) or "nothing alone",
+            f"{100 * step.chance:.0f} %" if step.settles else "-",
+        )
+        for step in report.next_steps
+    ]
+    text = "Next step, least effort first\n" + table(("observe", "effort", "could settle", "chance"), rows)
+    if explain:
+        tried = [
+            (step.observe, out.value, FIGURE_NAMES[out.figure], out.verdict)
+            for step in report.next_steps
+            for out in step.outcomes
+        ]
+        text += "\n\nWhat if\n" + table(("observed", "as", "figure", "verdict"), tried)
+    return text
 
 
 def _list(title: str, texts: Sequence[str]) -> str:

@@ -11,7 +11,9 @@ from verifier.bounds import Bounds
 from verifier.case import Case
 from verifier.contradictions import Contradiction
 from verifier.finding import Finding
+from verifier.next_step import NextStep
 from verifier.policy import Policy
+from verifier.support.whole_pack import WholePack
 from verifier.verdict import OPEN_OR_FAILED, Verdict
 
 
@@ -67,6 +69,8 @@ class Report:
     sheet: str | None
     case: Case
     named_cells: tuple[Cell, ...]
+    next_steps: tuple[NextStep, ...]
+    whole_pack: WholePack | None = None
 
     def finding(self, figure: str) -> Finding:
         """Return the finding of one figure."""

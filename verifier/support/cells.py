@@ -15,6 +15,10 @@ from verifier.support.sheets import others_say, place, sheet_name
 from verifier.support.strips import link_length_mm, row_positions, strip_facts
 
 
+# Counts in a range of the parallel count that are each looked at.
+_MOST_COUNTS = 40
+
+
 @dataclass(frozen=True, slots=True)
 class CellCurrent:
     """What one cell may deliver continuously over the temperatures of use, and why."""
@@ -156,19 +160,10 @@ def cells(
         return Element("cells", UNKNOWN, "unknown", note, unknown, (cell.step,)), cell
     fewest, most = int(parallel.value.low), int(parallel.value.high)
     steps = [Step("P", "cells in parallel", parallel.value, "-", parallel.source), cell.step]
-    few, many = sharing(pack, fewest), sharing(pack, most)
-    share: float | None = None
-    if few is not None and many is not None:
-        value = Bounds(
-            fewest * cell.value.low / few[0].high,
-            most * cell.value.high / many[0].low if cell.value.known else cell.value.high,
-        )
-        steps.extend(few[1])
-        steps.append(Step("I_cells", "P x I_cell / f_share", value, "A", "arithmetic"))
-        share = few[0].high / fewest
-    else:
-        value = (parallel.value * cell.value).without_likely()
-        steps.append(Step("I_cells", "P x I_cell", value, "A", "arithmetic"))
+    value, share, sharing_steps = _shared(pack, fewest, most, cell.value)
+    steps.extend(sharing_steps)
+    formula = "P x I_cell / f_share" if sharing_steps else "P x I_cell"
+    steps.append(Step("I_cells", formula, value, "A", "arithmetic"))
     drop = heat = None
     if current_a is not None:
         resistance, _ = cell_dc_mohm(pack)
@@ -180,3 +175,24 @@ def cells(
         Element("cells", value, state, "", cell.unknown, tuple(steps), share, drop, heat),
         cell,
     )
+
+
+def _shared(
+    pack: Pack, fewest: int, most: int, cell: Bounds
+) -> tuple[Bounds, float | None, tuple[Step, ...]]:
+    """Return what the cells of a row support together, the hardest worked cell's part, and the steps.
+
+    More cells do not always support more: with a fixed number of links a longer row shares worse, so every
+    count in a range is looked at.
+    """
+    even = Bounds(fewest * cell.low, most * cell.high if cell.high > 0 else 0.0)
+    first = sharing(pack, fewest)
+    if first is None:
+        return even, None, ()
+    if most - fewest > _MOST_COUNTS:
+        # However a row shares, one cell's limit can always be drawn from it.
+        return Bounds(cell.low, even.high), None, first[1]
+    factors = [(count, found[0]) for count in range(fewest, most + 1) if (found := sharing(pack, count))]
+    low = min(count * cell.low / factor.high for count, factor in factors)
+    high = max(count * cell.high / factor.low for count, factor in factors)
+    return Bounds(low, high), first[0].high / fewest, first[1]

@@ -80,11 +80,7 @@ def leads(pack: Pack, current_a: float | None) -> Element:
             "leads", value, "unknown", "only the seller names the gauge", ("observed.leads.awg",), claimed[1]
         )
     value, steps = support
-    unknown = tuple(
-        f"observed.leads.{name}"
-        for name in ("conductor", "length_m")
-        if getattr(seen, name) in (None, "unknown")
-    )
+    unknown = ("observed.leads.conductor",) if seen.conductor in (None, "unknown") else ()
     drop = heat = None
     area = lead_area_mm2(seen)
     if current_a is not None and seen.length_m is not None and area is not None:

@@ -8,6 +8,7 @@ from math import inf
 from verifier.bounds import UNKNOWN, Bounds, least
 from verifier.finding import Element, Step
 from verifier.pack import Pack
+from verifier.path.links import STRIP_HEAT_TRANSFER_W_PER_M2K, link_temperatures
 from verifier.path.sharing import TAKE_OFFS, positions_share, stretch_share, take_off_positions
 from verifier.path.strip import MATERIALS, strip_current_limit_a, strip_resistance_ohm
 
@@ -113,6 +114,61 @@ def _limit_steps(
     )
 
 
+def _warming(
+    pack: Pack, strip: StripFacts, layers: Bounds, current_a: Bounds
+) -> tuple[str, tuple[Step, ...]]:
+    """Return how warm a stretch between two cells gets at a current, and the heat it puts into them.
+
+    The heat balance stands beside the practice limit, which decides: a short stretch is cooled by the cells
+    at its ends, so what counts is the heat pushed into them.
+    """
+    length, hot = link_length_mm(pack), pack.temperature_c[1]
+    metal = MATERIALS[strip.material]
+    coolest = (
+        current_a.low,
+        metal.best,
+        length.low,
+        strip.width_mm.high,
+        strip.thickness_mm.high,
+        layers.high,
+    )
+    warmest = (
+        current_a.high,
+        metal.worst,
+        length.high,
+        strip.width_mm.low,
+        strip.thickness_mm.low,
+        layers.low,
+    )
+    transfer = sorted(STRIP_HEAT_TRANSFER_W_PER_M2K)
+    found = []
+    try:
+        for (amps, of, free, width, thickness, count), loss in (
+            (coolest, transfer[-1]),
+            (warmest, transfer[0]),
+        ):
+            found.append(
+                link_temperatures(
+                    current_a=amps, resistivity_nohm_m=of.resistivity_nohm_m, alpha_per_k=of.alpha_per_k,
+                    conductivity_w_per_mk=of.conductivity_w_per_mk, length_mm=free, width_mm=width,
+                    thickness_mm=thickness, layers=count, end_c=hot, ambient_c=hot,
+                    heat_transfer_w_per_m2k=loss,
+                )
+            )  # fmt: skip
+    except ValueError:
+        # A claim beyond anything that strip could carry leaves the range in which the balance holds.
+        return "", ()
+    rise = Bounds(found[0].mid_c - hot, found[1].mid_c - hot)
+    into = Bounds(found[0].heat_into_ends_w, found[1].heat_into_ends_w)
+    source = "Joule-heated strip between two cell ends, heat balance; practice decides"
+    steps = (
+        Step("dT_strip", f"rise in the middle of a stretch at {current_a.high:.3g} A", rise, "K", source),
+        Step("Q_into", "heat that the stretch puts into the two cells at its ends", into, "W", source),
+    )
+    text = f"by heat balance {rise.low:.2g} to {rise.high:.2g} K above the cells, {into.high:.2g} W into them"
+    return text, steps
+
+
 def series_links(pack: Pack, current_a: float | None) -> Element:
     """Return what the links from group to group support: count x what practice grants one. [A]."""
     count, strip = pack.observed.series_links.count, strip_facts(pack)
@@ -142,6 +198,8 @@ def series_links(pack: Pack, current_a: float | None) -> Element:
         resistance = strip.resistance_mohm(link_length_mm(pack), layers)
         drop = (per_link * resistance).without_likely()
         heat = (drop * (current_a / 1000)).without_likely()
+        warm, warming = _warming(pack, strip, layers, per_link)
+        note, steps = "; ".join(each for each in (note, warm) if each), (*steps, *warming)
     return Element(
         "series_links", value, "judged", note, missing_strip(pack), steps, 1 / count.high, drop, heat
     )
@@ -207,13 +265,19 @@ def take_off(pack: Pack, current_a: float | None) -> Element:
     steps.append(Step("I_take_off", "least of n_tabs x I_tab and I_row / k_row", value, "A", "arithmetic"))
     share, tabs = _take_off_share(pack, counts[0])
     drop = heat = None
+    note = ""
     if current_a is not None:
+        hardest = (
+            Bounds(share * current_a, share * current_a) if share > 0 else current_a / Bounds(tabs, tabs)
+        )
+        note, warming = _warming(pack, strip, strip.layers, hardest)
+        steps.extend(warming)
         gap = strip.resistance_mohm(link_length_mm(pack), strip.layers)
         tab = strip.resistance_mohm(link_length_mm(pack), tab_layers)
         drop = (gap * (share * current_a) + tab * (current_a / tabs)).without_likely()
         heat = (gap * (share * current_a) ** 2 + tab * (current_a**2 / tabs)).without_likely() * 0.001
     return Element(
-        "take_off", value, "judged", "", missing_strip(pack), tuple(steps), max(share, 1 / tabs), drop, heat
+        "take_off", value, "judged", note, missing_strip(pack), tuple(steps), max(share, 1 / tabs), drop, heat
     )
 
 

@@ -17,12 +17,12 @@ from verifier.cli.options import Command
 
 NOTATION = """\b
 How figures are written:
-  3.35  3350mAh  3350mAh at 0.67A, 25degC   a capacity, and what it is stated at
-  8A  0.5C                                  amperes, or multiples of the capacity
-  0..45=8A  "0..45 surface=8A"              a limit over a temperature band
-  15A/5s                                    a pulse and how long it lasts
-  45A/80C                                   a current until the cell reaches 80 C
-  8A page 3 "Max. continuous 8A"            the page and the line it stands on
+  3.35  3350mAh  "3350mAh at 0.67A, 25degC"  a capacity, what it is stated at
+  8A  0.5C                   amperes, or multiples of the capacity
+  0..45=8A  "0..45 surface=8A"   a limit over a temperature band
+  15A/5s                     a pulse and how long it lasts
+  45A/80C                    a current until the cell reaches 80 C
+  8A page 3 "Max. 8A"        the page and the line it stands on
 A figure left out is not known. A limit of 0A says that nothing is allowed."""
 
 

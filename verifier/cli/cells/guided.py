@@ -89,8 +89,8 @@ def ask_sheet(draft: Draft, *, base: Cell | None, taken: Container[str]) -> bool
             return True
         if said.lower() in {"n", "no"}:
             return False
-        if said == BACK:
-            at = max(0, len(questions) - 1)
+        # Back goes to the last question; any other answer asks only this one again.
+        at = max(0, len(questions) - 1) if said == BACK else len(questions)
 
 
 def _ask_from(questions: Sequence[Question], at: int, draft: Draft, base: Cell | None) -> None:

@@ -1,0 +1,227 @@
+"""PDF as rows of cells: ruled tables by their boxes, everything else by the places of its words.
+
+The file is read in a child process with a limit of time and memory, because a PDF may be made to exhaust
+both.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+import subprocess
+import sys
+from itertools import pairwise
+from pathlib import Path
+from typing import Any
+
+from registry.errors import UnreadableFile
+from registry.sheets.rows import Cell, Document, Row
+
+LONGEST_S = 18.0
+MOST_BYTES = 1_500_000_000
+MOST_PAGES = 60
+FEWEST_LETTERS = 25
+"""A page with fewer letters than this has no text layer worth the name."""
+MOST_WORDS = 6000
+
+Word = dict[str, Any]
+
+
+def rows_of_pdf(path: Path) -> Document:
+    """Return the rows of a PDF, read in a child process.
+
+    Raises
+    ------
+    UnreadableFile
+        When it is damaged, encrypted, or takes too long.
+    """
+    command = [sys.executable, "-m", "registry.sheets.pdf_files", str(path.resolve())]
+    try:
+        done = subprocess.run(  # noqa: S603
+            command, capture_output=True, timeout=LONGEST_S, check=False, cwd=Path(__file__).parents[2]
+        )
+    except subprocess.TimeoutExpired as error:
+        raise UnreadableFile(
+            str(path), f"takes longer than {LONGEST_S:g} s to read", "save the pages with the figures alone"
+        ) from error
+    try:
+        held = json.loads(done.stdout)
+    except ValueError as error:
+        raise UnreadableFile(
+            str(path), "needs more memory or time than a spec sheet may, or is damaged",
+            "save the pages with the figures as a new PDF",
+        ) from error  # fmt: skip
+    if "problem" in held:
+        raise UnreadableFile(str(path), held["problem"], held["remedy"])
+    rows = tuple(
+        Row(tuple(Cell(*cell) for cell in cells), page, quote, table, placed)
+        for cells, page, quote, table, placed in held["rows"]
+    )
+    return Document(rows, held["pages"], tuple(held["scanned"]), tuple(held["remarks"]))
+
+
+def _read(path: Path) -> dict[str, Any]:
+    import logging
+
+    import pdfplumber
+
+    logging.disable(logging.CRITICAL)
+    rows: list[Row] = []
+    scanned: list[int] = []
+    remarks: list[str] = []
+    with pdfplumber.open(path) as document:
+        pages = document.pages
+        if len(pages) > MOST_PAGES:
+            remarks.append(f"only the first {MOST_PAGES} of {len(pages)} pages were read")
+        for number, page in enumerate(pages[:MOST_PAGES], 1):
+            found = _page_rows(page, number)
+            if sum(len(re.sub(r"\s", "", row.quote)) for row in found) < FEWEST_LETTERS:
+                scanned.append(number)
+            rows += found
+            page.close()
+        return {
+            "rows": [
+                [[(c.text, c.column, c.left, c.right, c.carried) for c in row.cells], row.page, row.quote,
+                 row.table, row.placed]
+                for row in without_furniture(rows, min(len(pages), MOST_PAGES))
+            ],
+            "pages": len(pages), "scanned": scanned, "remarks": remarks,
+        }  # fmt: skip
+
+
+def without_furniture(rows: list[Row], pages: int) -> list[Row]:
+    """Return the rows without page headers and footers: lines that stand on most pages but for digits."""
+    if pages < 2:
+        return rows
+    seen: dict[str, set[int | None]] = {}
+    for row in rows:
+        seen.setdefault(re.sub(r"\d+", "0", row.quote), set()).add(row.page)
+    most = max(2, (pages + 1) // 2 + (pages > 3))
+    return [
+        row for row in rows
+        if row.table is not None or len(seen[re.sub(r"\d+", "0", row.quote)]) < most
+    ]  # fmt: skip
+
+
+def _page_rows(page: Any, number: int) -> list[Row]:
+    words = page.extract_words(
+        x_tolerance=1.5, y_tolerance=2, keep_blank_chars=False, use_text_flow=False, extra_attrs=["size"]
+    )[:MOST_WORDS]
+    placed: list[tuple[float, Row]] = []
+    free = words
+    drawn = len(page.rects) + len(page.lines) + len(page.curves)
+    if 3 < drawn < 5000:
+        for index, table in enumerate(page.find_tables()):
+            found, free = _ruled_rows(table, free, number, number * 1000 + index)
+            placed += found
+    placed += [(top, row) for top, row in _lines(free, number)]
+    return [row for _, row in sorted(placed, key=lambda each: each[0])]
+
+
+def _ruled_rows(
+    table: Any, words: list[Word], page: int, index: int
+) -> tuple[list[tuple[float, Row]], list[Word]]:
+    boxes = [box for box in table.cells if box is not None]
+    lefts = _edges([box[0] for box in boxes])
+    tops = _edges([box[1] for box in boxes])
+    if len(lefts) < 2 or len(tops) < 2 or len(boxes) > 4000:
+        return [], words
+    inside: dict[tuple[float, ...], list[Word]] = {tuple(box): [] for box in boxes}
+    free: list[Word] = []
+    for word in words:
+        x, y = (word["x0"] + word["x1"]) / 2, (word["top"] + word["bottom"]) / 2
+        box = next((b for b in inside if b[0] <= x <= b[2] and b[1] <= y <= b[3]), None)
+        (free if box is None else inside[box]).append(word)
+    texts = {box: "\n".join(_joined(line) for line in _word_lines(held)) for box, held in inside.items()}
+    rows = []
+    for top in tops:
+        cells, said = [], []
+        for column, left in enumerate(lefts):
+            box = next((b for b in texts if b[0] - 1 <= left + 1 < b[2] and b[1] - 1 <= top + 1 < b[3]), None)
+            if box is None:
+                cells.append(Cell("", column))
+                continue
+            carried = abs(box[1] - top) > 2 or abs(box[0] - left) > 2
+            cells.append(Cell(" ".join(texts[box].split()), column, box[0], box[2], carried))
+            if not carried and texts[box]:
+                said.append(" ".join(texts[box].split()))
+        if said:
+            rows.append((top, Row(tuple(cells), page, "  ".join(said), index, True)))
+    return rows, free
+
+
+def _edges(values: list[float]) -> list[float]:
+    edges: list[float] = []
+    for value in sorted(values):
+        if not edges or value - edges[-1] > 2:
+            edges.append(value)
+    return edges
+
+
+def _word_lines(words: list[Word]) -> list[list[Word]]:
+    """Return words in lines from top to bottom; small raised or lowered letters stay in their line."""
+    lines: list[list[Word]] = []
+    for word in sorted(words, key=lambda each: (each["top"] + each["bottom"]) / 2):
+        middle = (word["top"] + word["bottom"]) / 2
+        line = lines[-1] if lines else None
+        if line is not None:
+            height = max(each["bottom"] - each["top"] for each in line)
+            level = sum((each["top"] + each["bottom"]) / 2 for each in line) / len(line)
+            if abs(middle - level) < 0.45 * max(height, word["bottom"] - word["top"]):
+                line.append(word)
+                continue
+        lines.append([word])
+    return [sorted(line, key=lambda each: each["x0"]) for line in lines]
+
+
+def _joined(line: list[Word]) -> str:
+    text = line[0]["text"] if line else ""
+    for before, word in pairwise(line):
+        touching = word["x0"] - before["x1"] < 0.6
+        text += ("" if touching else " ") + word["text"]
+    return str(text)
+
+
+def _lines(words: list[Word], page: int) -> list[tuple[float, Row]]:
+    rows: list[tuple[float, Row]] = []
+    for line in _word_lines(words):
+        groups: list[list[Word]] = [[line[0]]]
+        for before, word in pairwise(line):
+            size = max(float(before.get("size") or 8), 4)
+            if word["x0"] - before["x1"] > 0.95 * size:
+                groups.append([])
+            groups[-1].append(word)
+        cells = tuple(
+            Cell(_joined(group), column, group[0]["x0"], group[-1]["x1"])
+            for column, group in enumerate(groups)
+        )
+        quote = "  ".join(cell.text for cell in cells)
+        rows.append((line[0]["top"], Row(cells, page, quote, None, True)))
+    return rows
+
+
+def main() -> None:
+    """Read the PDF named as argument and write its rows as JSON: what the child process does."""
+    try:
+        import resource
+
+        resource.setrlimit(resource.RLIMIT_AS, (MOST_BYTES, MOST_BYTES))
+        resource.setrlimit(resource.RLIMIT_CPU, (int(LONGEST_S), int(LONGEST_S) + 1))
+    except (ImportError, ValueError, OSError):
+        # Not every system can limit a process; the time limit of the parent still holds.
+        pass
+    try:
+        held = _read(Path(sys.argv[1]))
+    except MemoryError:
+        held = {"problem": "needs more memory than a spec sheet may", "remedy": "save the needed pages alone"}
+    except Exception as error:  # damaged files make the libraries raise anything
+        words = f"{type(error).__name__} {error!r}".lower()
+        if "password" in words or "encrypt" in words:
+            held = {"problem": "is protected by a password", "remedy": "save a copy without one"}
+        else:
+            held = {"problem": "is damaged or not a PDF", "remedy": "open it and save it as a new PDF"}
+    sys.stdout.write(json.dumps(held))
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,215 @@
+"""Numbers with units as sheets print them: thousands and decimal signs, C-rates, tolerances, lost signs."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+import unicodedata
+from dataclasses import dataclass, replace
+from functools import cache
+from importlib.resources import files
+from typing import Any
+
+_SAME = str.maketrans(
+    dict.fromkeys("‐‑‒–—―−﹣－", "-") | dict.fromkeys("～〜∼˜", "~")
+    | dict.fromkeys("º˚", "°") | {"≦": "≤", "≧": "≥", "⩽": "≤", "⩾": "≥", "×": "x", "＊": "*", "Ω": "Ω", "φ": "Φ",
+       "Ø": "Φ", "ø": "Φ", "，": ",", "；": ";", "、": ",", "。": ". ", "（": "(", "）": ")", "：": ":"}
+)  # fmt: skip
+_REPAIRS = (
+    (r"(?<=C)[₅5](?=\s?m?A?\b)", "5"),
+    (r"¡æ|â„ƒ|Â°\s?C", "°C"),
+    (r"(?i)(?<=\d)\s*(?:deg(?:rees?|\.)?|grad|degrés?|grados?)\s*(?:celsius|C)\b", "°C"),
+    (r"摄氏度|(?<=\d)\s*度", "°C"),
+    (r"(?<=\d)\s*[o0]\s?C\b(?!\s?[\dm(])", lambda found: found[0] if "0" in found[0] else "°C"),
+    (r"(?<=\d)\s*C\s[oº°](?=\W|$)", "°C"),
+    (r"(?<=\d)\s*C°", "°C"),
+    (r"°\s+(?=[CF]\b)", "°"),
+    (r"\+\s?/\s?-|\+-", "±"),
+    (r"<\s?=|=\s?<", "≤"),
+    (r">\s?=|=\s?>", "≥"),
+    (r"[ı£](?=\s?(?:\d|-\s?\d|T\b))", "≤"),
+    (r"(?i)\bminus\s+(?=\d)", "-"),
+)
+
+
+def normal(text: str) -> str:
+    """Return text with one form of every dash, degree, comparison and unit sign."""
+    text = text.translate(_SAME).replace("\N{SUBSCRIPT FIVE}", "5")
+    text = unicodedata.normalize("NFKC", text).translate(_SAME)
+    for pattern, replacement in _REPAIRS:
+        text = re.sub(pattern, replacement, text)
+    return re.sub(r"(?:- ){3,}|-{2,}(?=[\s\dA-Z]|$)|[.·_]{3,}|(?:\. ){3,}", "   ", text)
+
+
+@dataclass(frozen=True, slots=True)
+class Quantity:
+    """One printed number and what it measures; ``dimension`` is empty for a number without a unit.
+
+    ``value`` is in the fixed unit of its dimension (Ah, A, V, mohm, g, mm, C-rate as multiples).
+    """
+
+    dimension: str
+    value: float
+    start: int
+    end: int
+    printed: str
+    rate: float | None = None
+    sign: str = ""
+    upper: float | None = None
+    doubt: str | None = None
+
+
+@cache
+def _units() -> tuple[tuple[re.Pattern[str], dict[str, Any]], ...]:
+    held = (files("registry.sheets") / "vocabulary" / "units.toml").read_text(encoding="utf-8")
+    spelled = [(spelling, unit) for unit in tomllib.loads(held)["unit"] for spelling in unit["spellings"]]
+    spelled.sort(key=lambda each: -len(each[0]))
+    return tuple(
+        (re.compile(rf"\s*\(?\s*{spelling}(?![a-zäéΩ\d])", 0 if unit.get("exact") else re.I), unit)
+        for spelling, unit in spelled
+    )
+
+
+_NUMBER = r"\d{1,3}(?:,\d{3})+(?:\.\d+)?|\d{1,3}(?: \d{3})+(?=\s?m)|\d+[.,]\s?\d+|\d+|(?<![\d.])\.\d+"
+_NUMBERED = re.compile(rf"(?P<sign>[≤≥<>±]\s*)?(?<![\d.,A-Za-z/])(?P<number>{_NUMBER})")
+_TOLERANCE = re.compile(rf"\s*(?P<sign>[±+])\s*(?P<tolerance>{_NUMBER})(?:\s*/?\s*-\s*(?:{_NUMBER}))?")
+_UPPER = re.compile(rf"\s*(?:~|-|to\b|bis\b|至)\s*(?P<upper>{_NUMBER})")
+_C_RATE = re.compile(
+    r"\s*(?:C\s?\(A\)|C\s?[mA]*\s?5\s?m?A?|C\s?5\s?m?A(?![h])|C\s?m?A(?!\s?h)|I\s?t\s?A?|C-?rate|C)(?![a-zA-Z°Ω])"
+)
+_RATE_OVER = re.compile(r"(?<![A-Za-z°\d])C\s?/\s?(\d+)(?![\d.]*\s?[A-Za-z%])")
+
+
+def number(text: str, unit: str = "") -> tuple[float, str | None]:
+    """Return a printed number and, where its signs can be read two ways, the doubt.
+
+    Parameters
+    ----------
+    text : str
+        Digits with points, commas or blanks.
+    unit : str
+        The unit that follows; a comma before three digits is a thousands sign in front of ``mAh``, ``mA``.
+    """
+    plain, doubt = re.sub(r"(?<=[.,])\s", "", text), None
+    if plain != text and " " in text:
+        doubt = None
+    plain = plain.replace(" ", "")
+    thousands = re.fullmatch(r"(\d{1,3})[.,](\d{3})", plain)
+    if thousands and unit.lower().startswith("m") and not unit.lower().startswith("mm"):
+        # 1.500 mA is one and a half ampere, and 0.500 mA is no thousand.
+        return float(thousands[1] + thousands[2]), None
+    if thousands and "," in plain:
+        return float(f"{thousands[1]}.{thousands[2]}"), "the comma may be a thousands sign"
+    if re.fullmatch(r"\d{1,3}(,\d{3})+(\.\d+)?", plain):
+        return float(plain.replace(",", "")), None
+    return float(plain.replace(",", ".")), doubt
+
+
+def unit_after(text: str, at: int) -> tuple[dict[str, Any], int, str] | None:
+    """Return the unit that stands at a place of a text, where it ends, and as it is printed."""
+    for pattern, unit in _units():
+        found = pattern.match(text, at)
+        if found:
+            end = found.end()
+            if "(" in found[0] and end < len(text) and text[end] == ")":
+                end += 1
+            return unit, end, found[0].strip(" ()")
+    return None
+
+
+def quantities(text: str) -> list[Quantity]:
+    """Return every number of a text, in order; a rate with its current beside it is one quantity.
+
+    Parameters
+    ----------
+    text : str
+        As ``normal`` returns it, temperatures masked.
+    """
+    found: list[Quantity] = []
+    at = 0
+    while True:
+        match = _NUMBERED.search(text, at)
+        if not match:
+            break
+        quantity = _quantity(text, match)
+        found.append(quantity)
+        at = max(quantity.end, match.end())
+    for over in _RATE_OVER.finditer(text):
+        if int(over[1]):
+            rate = 1 / int(over[1])
+            found = [each for each in found if each.end <= over.start() or each.start >= over.end()]
+            found.append(Quantity("rate", rate, over.start(), over.end(), over[0], rate=rate))
+    return _paired(sorted(found, key=lambda each: each.start), text)
+
+
+def _quantity(text: str, match: re.Match[str]) -> Quantity:
+    end, upper_text, doubt = match.end(), None, None
+    sign = (match["sign"] or "").strip()
+    tolerance = _TOLERANCE.match(text, end)
+    if tolerance:
+        # "4.20 + 0.03V" is a tolerance that lost its lower half.
+        small = number(tolerance["tolerance"])[0] < 0.5 * max(number(match["number"])[0], 1e-9)
+        if small:
+            end = tolerance.end()
+            doubt = "the sign of the tolerance is broken" if tolerance["sign"] == "+" and "-" not in tolerance[0] else None
+    elif sign == "±":
+        moved = re.compile(rf"\s+(?:{_NUMBER})(?=\s*[A-Za-z])").match(text, end)
+        if moved:
+            end, doubt = moved.end(), "the sign of the tolerance is displaced"
+    else:
+        upper = _UPPER.match(text, end)
+        unit_first = unit_after(text, end)
+        if unit_first and not upper:
+            upper = _UPPER.match(text, unit_first[1])
+            if upper and unit_after(text, upper.end()) is None:
+                upper = None
+        if upper:
+            upper_text, end = upper["upper"], upper.end()
+    return _with_unit(text, match, end, upper_text, doubt, sign)
+
+
+def _with_unit(
+    text: str, match: re.Match[str], end: int, upper_text: str | None, doubt: str | None, sign: str
+) -> Quantity:
+    start = match.start("number") if not sign else match.start()
+    rate = _C_RATE.match(text, end)
+    if rate and unit_after(text, end) is None:
+        value, unclear = number(match["number"])
+        upper = number(upper_text)[0] if upper_text else None
+        printed = text[start : rate.end()].strip()
+        return Quantity("rate", value, start, rate.end(), printed, value, sign, upper, doubt or unclear)
+    unit = unit_after(text, end)
+    spelled = unit[2] if unit else ""
+    value, unclear = number(match["number"], spelled)
+    upper = number(upper_text, spelled)[0] if upper_text else None
+    if unit is None:
+        return Quantity("", value, start, end, text[start:end].strip(), None, sign, upper, doubt or unclear)
+    factor, stop = unit[0]["factor"], unit[1]
+    if unit[0].get("broken"):
+        doubt = doubt or f"the unit '{spelled}' is a broken mohm"
+    value = float(f"{value * factor:.12g}")
+    upper = None if upper is None else float(f"{upper * factor:.12g}")
+    printed = text[start:stop].strip()
+    return Quantity(unit[0]["dimension"], value, start, stop, printed, None, sign, upper, doubt or unclear)
+
+
+def _paired(found: list[Quantity], text: str) -> list[Quantity]:
+    """Join ``3C (7800mA)``, ``0.5C 1000mA`` and ``310A(10C)`` into one current that knows its rate."""
+    joined: list[Quantity] = []
+    for quantity in found:
+        before = joined[-1] if joined else None
+        if before is not None and {before.dimension, quantity.dimension} == {"rate", "current"}:
+            between = text[before.end : quantity.start]
+            if before.rate is None or before.dimension == "rate":
+                if re.fullmatch(r"\s*[(=/]?\s*=?\s*", between):
+                    current = before if before.dimension == "current" else quantity
+                    rate = quantity if before.dimension == "current" else before
+                    end = quantity.end + (text[quantity.end : quantity.end + 1] == ")")
+                    joined[-1] = replace(
+                        current, rate=rate.value, start=before.start, end=end,
+                        printed=text[before.start : end].strip(), sign=before.sign or current.sign,
+                        doubt=before.doubt or quantity.doubt,
+                    )  # fmt: skip
+                    continue
+        joined.append(quantity)
+    return joined

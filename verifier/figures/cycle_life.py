@@ -1,0 +1,98 @@
+"""Cycle life: the sheet's cycles, which hold under the sheet's own conditions and no others."""
+
+from __future__ import annotations
+
+from registry import limits
+from registry.cell import CycleLife, Sheet
+from verifier.bounds import UNKNOWN, Bounds
+from verifier.figures.common import at_least
+from verifier.finding import Finding, Step
+from verifier.pack import Pack
+from verifier.support import Support
+from verifier.support.sheets import others_say, place
+from verifier.verdict import at_most
+
+
+def judge(pack: Pack) -> Finding:
+    """Judge the cycles against the sheet's, granted only where the pack works its cells no harder. [cycles]."""
+    return at_least(pack, "cycle_life", "cycles", pack.claim.cycles, _support(pack), None)
+
+
+def _support(pack: Pack) -> Support:
+    if pack.cell is None:
+        step = Step("n_cycles", "the cell is not known", UNKNOWN, "cycles", "nothing known")
+        return Support(UNKNOWN, (step,), ("observed.cell.marking",))
+    sheets = limits.governing_sheets(pack.cell, "cycle_life", pack.sheet_pick)
+    stated = [(sheet, sheet.cycle_life) for sheet in sheets if sheet.cycle_life is not None]
+    if not stated:
+        step = Step("n_cycles", "no sheet states a cycle life", UNKNOWN, "cycles", "nothing known")
+        return Support(UNKNOWN, (step,), ("a sheet's cycle life",), ("the sheet states no cycle life",))
+    sheet, life = min(stated, key=lambda pair: pair[1].cycles)
+    harder, missing, steps = _harder(pack, life)
+    value = Bounds(0 if harder or missing else life.cycles, life.cycles)
+    cautions = [f"the sheet's {life.cycles} cycles are {_conditions(life)}", *harder]
+    if missing:
+        cautions.append("not known whether the pack works its cells harder than that test")
+    if len({each.cycles for _, each in stated}) > 1:
+        counts = ", ".join(f"{each.cycles}" for _, each in stated)
+        cautions.append(f"sheets of the same grade disagree on cycle life ({counts}); the lowest decides")
+    cautions.extend(others_say(pack.cell, sheets, "cycle life", _in_words, pack.sheet_pick))
+    step = Step("n_cycles", f"cycles {_conditions(life)}", value, "cycles", place(pack.cell, sheet, life))
+    return Support(value, (*steps, step), missing, tuple(cautions), sheet.evidence, "cells")
+
+
+def _in_words(sheet: Sheet) -> str | None:
+    return None if sheet.cycle_life is None else f"{sheet.cycle_life.cycles} cycles"
+
+
+def _conditions(life: CycleLife) -> str:
+    """Return the conditions of the sheet's test in words, with those that it leaves out."""
+    fraction = "a part not stated" if life.to_fraction is None else f"{100 * life.to_fraction:g} %"
+    parts = [f"to {fraction} of the capacity"]
+    for value, unit, words in (
+        (life.charge_a, "A", "charged at"),
+        (life.discharge_a, "A", "discharged at"),
+        (life.temperature_c, "C", "at"),
+    ):
+        parts.append(f"{words} {value:g} {unit}" if value is not None else f"{words} {unit} not stated")
+    return ", ".join(parts)
+
+
+def _harder(pack: Pack, life: CycleLife) -> tuple[list[str], tuple[str, ...], tuple[Step, ...]]:
+    """Return in what the pack works its cells harder than the test, what is not known of it, and the steps."""
+    discharge = [
+        (value, field)
+        for value, field in (
+            (pack.claim.continuous_current_a, "claim.continuous_current_a"),
+            (pack.case.use.controller_current_a, "use.controller_current_a"),
+        )
+        if value is not None
+    ]
+    charge = [
+        (value, field)
+        for value, field in (
+            (pack.observed.charger.current_a, "observed.charger.current_a"),
+            (pack.claim.charge_current_a, "claim.charge_current_a"),
+        )
+        if value is not None
+    ]
+    harder: list[str] = []
+    missing: list[str] = []
+    steps: list[Step] = []
+    for word, stated, test_a, field in (
+        ("discharge", discharge, life.discharge_a, "claim.continuous_current_a"),
+        ("charge", charge[:1], life.charge_a, "observed.charger.current_a"),
+    ):
+        if test_a is None:
+            missing.append(f"a sheet's {word} current of the cycle test")
+        if not stated:
+            missing.append(field)
+        if pack.parallel is None:
+            missing.append("observed.parallel")
+            continue
+        for value, source in stated:
+            per_cell = (value / pack.parallel.value).without_likely()
+            steps.append(Step(f"I_{word}", "pack current / cells in parallel", per_cell, "A", source))
+            if test_a is not None and not at_most(per_cell.high, test_a):
+                harder.append(f"{word} of {per_cell.high:.3g} A a cell ({source}) is above the test's {test_a:g} A")
+    return harder, tuple(dict.fromkeys(missing)), tuple(steps)

@@ -1,0 +1,139 @@
+"""What listings state in words and codes: chemistry, cell size and marking, ingress class, certificates."""
+
+from __future__ import annotations
+
+import re
+from bisect import bisect_right
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from verifier.listing.clauses import Clause
+from verifier.listing.quantities import Quantity
+from verifier.listing.reading import ClaimKind
+from verifier.listing.vocabulary import Vocabulary
+
+_SIZE = re.compile(r"(?<![\d.,])\d{5}(?!\d|[.,]\d)")
+_TOKEN = re.compile(r"[^\s,;，；。()（）|/\t]+")
+_COLON = re.compile(r"\s?[:：=\t|]\s*")
+_BUILD = re.compile(r"\d{1,2}s\d{0,2}p?|\d{1,2}p|[x×*]?\d{1,4}[x×*]?|\d+(?:pcs|pc)", re.I)
+_CODE = re.compile(r"(?=[^\d]*\d)(?=.*[A-Za-z])[A-Za-z0-9][A-Za-z0-9.\-]{2,29}")
+_BRAND = re.compile(r"[A-Z][A-Za-z]{1,19}")
+_SIZED_CODE = re.compile(r"\d{5}[- ]?[A-Z0-9]*[A-Z][A-Z0-9]*|\d{5}-\w{2,6}")
+
+
+@dataclass(slots=True)
+class Code:
+    """A word or code with its place and what it states."""
+
+    field: str
+    value: str
+    start: int
+    end: int
+    kind: ClaimKind
+
+
+class CodeReader:
+    """Finds the codes of one text."""
+
+    def __init__(self, text: str, lower: str, words: Vocabulary, clauses: list[Clause], quantities: list[Quantity]) -> None:
+        self.text = text
+        self.lower = lower
+        self.words = words
+        self.clauses = clauses
+        self.starts = [clause.start for clause in clauses]
+        self.places = [quantity.start for quantity in quantities]
+        self.quantities = quantities
+
+    def read(self) -> list[Code]:
+        """Return every code, in order of place."""
+        found = [*self._chemistries(), *self._sizes(), *self._ingress(), *self._certificates(), *self._markings()]
+        return sorted(found, key=lambda code: code.start)
+
+    def _clause(self, place: int) -> Clause:
+        return self.clauses[bisect_right(self.starts, place) - 1]
+
+    def _in_quantity(self, start: int) -> bool:
+        index = bisect_right(self.places, start) - 1
+        return index >= 0 and start < self.quantities[index].end
+
+    def _kind(self, start: int, others: tuple[str, ...] = ()) -> ClaimKind:
+        """Return the kind of a code by the words before it and, for other things, all those of its clause."""
+        clause = self._clause(start)
+        before = {name for label in clause.labels if label.end <= start for name in label.names}
+        near = {
+            name for label in clause.labels if 0 <= start - label.end <= 25 for name in label.names
+        }
+        if "negation" in near:
+            return "negated"
+        if "other_product" in before:
+            return "other_product"
+        if any(clause.named(name) for name in others):
+            return "other_product"
+        return "stated"
+
+    def _chemistries(self) -> Iterator[Code]:
+        for match in self.words.chemistry_pattern.finditer(self.lower):
+            name = self.words.chemistries[re.sub(r"\s", " ", match.group())]
+            yield Code("chemistry", name, match.start(), match.end(), self._kind(match.start()))
+
+    def _sizes(self) -> Iterator[Code]:
+        for match in _SIZE.finditer(self.text):
+            if match.group() in self.words.sizes and not self._in_quantity(match.start()):
+                yield Code("cell_size", match.group(), match.start(), match.end(), self._kind(match.start()))
+
+    def _ingress(self) -> Iterator[Code]:
+        for match in self.words.ingress_pattern.finditer(self.text):
+            kind = self._kind(match.start(), ("vehicle", "controller", "charger", "motor"))
+            value = match.group().replace(" ", "")
+            yield Code("ingress", value, match.start(), match.end(), kind)
+
+    def _certificates(self) -> Iterator[Code]:
+        for match in self.words.certificate_pattern.finditer(self.text):
+            clause = self._clause(match.start())
+            kind = self._kind(match.start(), ("charger", "mains", "vehicle", "controller"))
+            if kind == "stated" and clause.named("cell"):
+                kind = "per_cell"
+            yield Code("certificates", match.group(), match.start(), match.end(), kind)
+
+    def _markings(self) -> Iterator[Code]:
+        for clause in self.clauses:
+            for label in clause.labels:
+                if "cell" not in label.names:
+                    continue
+                colon = _COLON.match(self.lower, label.end)
+                found = self._marking(colon.end(), clause) if colon else self._sized(clause, label.start)
+                if found is not None:
+                    yield Code("cell_marking", self.text[found[0] : found[1]], *found, self._kind(found[0]))
+                    break
+
+    def _marking(self, place: int, clause: Clause) -> tuple[int, int] | None:
+        """Return the place of a code behind "cells:", with the name before it."""
+        line_end = self.text.find("\n", place)
+        stop = min(place + 80, line_end if line_end >= 0 else len(self.text))
+        brand: re.Match[str] | None = None
+        for match in _TOKEN.finditer(self.text, place, stop):
+            token = match.group().rstrip(".")
+            if self._is_code(token) and not self._in_quantity(match.start()):
+                start = brand.start() if brand is not None and match.start() - brand.end() == 1 else match.start()
+                return start, match.start() + len(token)
+            brand = match if _BRAND.fullmatch(token) else None
+            if brand is None and not (_BUILD.fullmatch(token) or token in self.words.sizes or self._in_quantity(match.start())):
+                return None
+        return None
+
+    def _sized(self, clause: Clause, before: int) -> tuple[int, int] | None:
+        """Return the place of a code such as size-letters right before the word for cells."""
+        tokens = list(_TOKEN.finditer(self.text, max(clause.start, before - 40), before))
+        if not tokens or before - tokens[-1].end() > 1 or not _SIZED_CODE.fullmatch(tokens[-1].group()):
+            return None
+        if self._in_quantity(tokens[-1].start()):
+            return None
+        start = tokens[-1].start()
+        if len(tokens) > 1 and _BRAND.fullmatch(tokens[-2].group()) and start - tokens[-2].end() == 1:
+            start = tokens[-2].start()
+        return start, tokens[-1].end()
+
+    def _is_code(self, token: str) -> bool:
+        if _BUILD.fullmatch(token) or token in self.words.sizes:
+            return False
+        return _CODE.fullmatch(token) is not None and sum(letter.isdigit() for letter in token) >= 2
