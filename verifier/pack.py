@@ -226,7 +226,9 @@ class Pack:
         fits = [
             count
             for chemistry in chemistries
-            for count in series_for_class(self.claim.nominal_voltage_v, chemistry)
+            for count in series_for_class(
+                self.claim.nominal_voltage_v, chemistry, self.policy.number("nominal_voltage_tolerance")
+            )
         ]
         if not fits:
             return None

@@ -79,12 +79,67 @@ DEFAULTS: Mapping[str, Limit] = MappingProxyType(
             PRACTICE, (0, 0.2),
         ),
         "charger_tolerance": _limit(
-            0.01, 0.01, "-", "deviation allowed between a charger's voltage and series x charge limit of a cell",
+            0.01, 0.01, "-", "deviation allowed between a charger's voltage and series x charge limit",
             PRACTICE, (0, 0.05),
         ),
         "charge_tail_h": _limit(
             0.5, 1.5, "h", "time at falling current once the cells have reached their charge limit",
             PRACTICE, (0, 10),
+        ),
+        "cell_mass_tolerance": _limit(
+            0.05, 0.05, "-", "how far a cell's mass lies from its sheet's, either way", PRACTICE, (0, 0.3)
+        ),
+        "pack_mass_factor": _limit(
+            1.3, 1.5, "-", "mass of a pack over the mass of its cells: case, board, strip, leads",
+            PRACTICE, (1, 5),
+        ),
+        "usable_energy": _limit(
+            0.85, 0.97, "-", "part of capacity x nominal voltage that a ride gets out of a pack",
+            "low end common practice, no source; high end 1C of a 5 Ah cell by the model of Chen 2020, "
+            "DOI 10.1149/1945-7111/ab9050, computed", (0.1, 1),
+        ),
+        "rider_kg": _limit(
+            60, 100, "kg", "rider where the case names none", PRACTICE, (1, 500)
+        ),
+        "vehicle_kg": _limit(
+            20, 35, "kg", "vehicle with battery and load where the case names none", PRACTICE, (1, 2000)
+        ),
+        "speed_km_h": _limit(
+            20, 25, "km/h", "steady speed where the case names none",
+            "low end common practice, no source; high end EN 15194:2017, where assistance ends", (1, 200),
+        ),
+        "rider_power_w": _limit(
+            0, 100, "W", "what the rider gives: nothing by throttle alone, to steady pedalling",
+            PRACTICE, (0, 1000),
+        ),
+        "motor_share": _limit(
+            0.5, 0.5, "-", "part of the road load that the motor gives at least while it assists",
+            PRACTICE, (0, 1),
+        ),
+        "rolling_resistance": _limit(
+            0.006, 0.010, "-", "coefficient of rolling resistance of tyres on a road",
+            "low end a commuter's tyres, Gross, Kyle, Malewicki, Sci. Am. 249(6) 1983, from memory; high end "
+            "wide tyres, common practice, no source", (0.001, 0.1),
+        ),
+        "drag_area_m2": _limit(
+            0.50, 0.70, "m2", "drag coefficient x frontal area of a rider who sits upright",
+            "around 0.56 for an upright commuter, Gross, Kyle, Malewicki 1983, from memory, and 0.632 hands "
+            "on tops in a trainer's table; the ends by common practice, no source", (0.1, 5),
+        ),
+        "air_density_kg_per_m3": _limit(
+            1.1, 1.3, "kg/m3", "density of air from 40 C to 0 C near sea level",
+            "ideal gas, 101325 Pa and 287 J/kgK, computed for 313 K (1.13) and 273 K (1.29)", (0.3, 2),
+        ),
+        "road_grade": _limit(
+            0, 0.01, "-", "mean climb over the whole ride, rise over run", PRACTICE, (-0.3, 0.3)
+        ),
+        "meter_error": _limit(
+            0.005, 0.005, "-", "error of a bench meter, part of its reading", PRACTICE, (0, 0.1)
+        ),
+        "air_charge_percent": _limit(
+            30, 30, "%", "charge at which lithium packs may travel by air at most",
+            "IATA Dangerous Goods Regulations: UN 3480 since 1 April 2016 (date from memory), UN 3481 packed "
+            "with equipment since 1 January 2026", (0, 100),
         ),
         "arithmetic_tolerance": _limit(
             0.05, 0.05, "-", "rounding allowed between figures of one claim",

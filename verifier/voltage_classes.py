@@ -24,7 +24,7 @@ _IRON_PHOSPHATE: dict[float, tuple[int, ...]] = {
 }  # fmt: skip
 
 
-def series_for_class(claim: Bounds, chemistry: Chemistry) -> tuple[int, ...]:
+def series_for_class(claim: Bounds, chemistry: Chemistry, tolerance: float) -> tuple[int, ...]:
     """Return the series counts sold under a nominal voltage.
 
     Parameters
@@ -33,11 +33,13 @@ def series_for_class(claim: Bounds, chemistry: Chemistry) -> tuple[int, ...]:
         The advertised nominal voltage; only an exact one names a class. [V]
     chemistry : Chemistry
         Decides which counts the name stands for.
+    tolerance : float
+        Rounding allowed where the voltage is no usual name. [-]
 
     Returns
     -------
     tuple of int
-        The usual counts, else those whose nominal voltage meets the claim within 1.5 %.
+        The usual counts, else those whose nominal voltage meets the claim within the tolerance.
     """
     usual: dict[float, tuple[int, ...]] = {}
     if chemistry.name == "LFP":
@@ -48,5 +50,7 @@ def series_for_class(claim: Bounds, chemistry: Chemistry) -> tuple[int, ...]:
         return usual[claim.low]
     low, high = chemistry.nominal_v
     return tuple(
-        count for count in range(1, 101) if Bounds(low * count * 0.985, high * count * 1.015).meets(claim)
+        count
+        for count in range(1, 101)
+        if Bounds(low * count * (1 - tolerance), high * count * (1 + tolerance)).meets(claim)
     )

@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from registry.fields import Count, NonNegative, StrictModel, TemperatureC, Text
+from registry.fields import Count, Fraction, NonNegative, StrictModel, TemperatureC, Text
 
 FigureName = Literal[
     "capacity", "nominal_voltage", "charge_voltage", "cutoff_voltage", "standard_charge", "max_charge",
@@ -31,12 +31,20 @@ class DraftFigure(StrictModel):
     low_c: TemperatureC | None = None
     high_c: TemperatureC | None = None
     basis: Literal["ambient", "surface"] | None = None
+    c_rate: NonNegative | None = None
+    """The printed multiple of C, where there is one."""
+    cutoff_c: TemperatureC | None = None
+    """The cell temperature that ends a current which holds only until then."""
+    to_fraction: Fraction | None = None
+    """What is left of the capacity after these cycles."""
     seconds: NonNegative | None = None
     kind: FigureKind | None = None
     page: Count | None = None
     quote: Text | None = None
     confirm: bool = False
     why_confirm: Text | None = None
+    condition: Text | None = None
+    """What the sheet says beside the figure, as printed."""
 
 
 class DraftConflict(StrictModel):
@@ -51,6 +59,8 @@ class SheetDraft(StrictModel):
     """What was read for one cell model."""
 
     model: str
+    c_rate_capacity_ah: NonNegative | None = None
+    """What the sheet says that 1C is; ``None`` when it does not say."""
     figures: Annotated[tuple[DraftFigure, ...], Field(strict=False)] = ()
     not_stated: Annotated[tuple[FigureName, ...], Field(strict=False)] = ()
     conflicts: Annotated[tuple[DraftConflict, ...], Field(strict=False)] = ()
@@ -60,5 +70,7 @@ class SheetReading(StrictModel):
     """What was read from one file; `refused` says why nothing could be."""
 
     file: str
+    file_sha256: str | None = None
     refused: Text | None = None
     drafts: Annotated[tuple[SheetDraft, ...], Field(strict=False)] = ()
+    remarks: Annotated[tuple[Text, ...], Field(strict=False)] = ()

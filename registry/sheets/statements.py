@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
-from itertools import pairwise
 
 from registry.sheets.quantities import normal, quantities
 from registry.sheets.rows import Cell, Document, Row
@@ -16,6 +15,11 @@ NOUNS = frozenset({
     "capacity", "voltage", "current", "resistance", "mass", "diameter", "length", "size", "temperature",
     "cycle", "cell_life", "energy",
 })  # fmt: skip
+_NOUN_DIMENSIONS = {
+    "capacity": {"charge"}, "voltage": {"voltage"}, "current": {"current", "rate"}, "resistance": {"resistance"},
+    "mass": {"mass"}, "diameter": {"length"}, "length": {"length"}, "size": {"length"},
+    "temperature": {"temperature"}, "cycle": {"count"}, "cell_life": {"count"},
+}  # fmt: skip
 FIGURE_DIMENSIONS = frozenset({"charge", "current", "rate", "voltage", "resistance", "mass", "length", "count"})
 _QUALIFIERS = frozenset({
     "charge", "discharge", "continuous", "maximum", "minimum", "typical", "nominal", "rated", "standard",
@@ -58,6 +62,7 @@ class _State:
     band: str = ""
     block: int = 0
     heading: str = ""
+    margin: float = 0.0
     seen: list[Statement] = field(default_factory=list)
 
 
@@ -65,12 +70,26 @@ def figure_quantities(text: str) -> list[str]:
     """Return the dimensions of the quantities in a normal text that may be figures, temperatures included."""
     found = temperatures(text)
     dims = [each.dimension for each in quantities(masked(text, found)) if each.dimension in FIGURE_DIMENSIONS]
-    return dims + ["temperature"] * sum(not each.single for each in found)
+    return dims + ["temperature"] * sum(not each.single and not each.twin for each in found)
+
+
+def _goes_with(label: str, own: str, dims: Sequence[str]) -> bool:
+    """Whether a line without a noun of its own may stand under the label before it."""
+    held, said = meanings(label), meanings(own)
+    fitting = set().union(*(_NOUN_DIMENSIONS.get(noun, set()) for noun in held))
+    if not fitting:
+        fitting = {"current", "rate"} if held & {"charge", "discharge", "continuous", "pulse"} else set()
+    if not dims or dims[0] not in fitting:
+        return False
+    modes = {"charge", "discharge"}
+    if said & modes and held & modes:
+        return False
+    return not (said & {"continuous", "pulse"} and held & {"continuous", "pulse"})
 
 
 def statements(document: Document) -> list[Statement]:
     """Return every statement of a document outside of its sections of tests, warnings and examples."""
-    state = _State()
+    state = _State(margin=min((row.cells[0].left for row in document.rows if row.placed), default=0.0))
     for row in document.rows:
         cells = [replace(cell, text=normal(cell.text).strip()) for cell in row.cells]
         _read_row(row, _without_number(cells), state)
@@ -128,7 +147,10 @@ def _heading(row: Row, cell: Cell, state: _State) -> bool:
             if "not_rating" not in meanings(_split(text)[0]):
                 state.excluded = None
         return False
-    if "not_rating" in said and not (said & {"operating", "storage"} and "temperature" in said):
+    if not re.search(r"[^\W\d_]", text) or (row.placed and cell.left > state.margin + 150):
+        return False
+    numbers = [each for each in quantities(masked(text, temperatures(text))) if each.dimension]
+    if "not_rating" in said and not numbers and not (said & {"operating", "storage"} and "temperature" in said):
         if number is None and len(text) > 60:
             return False
         if state.excluded is None or number is None or _leaves(number, state.excluded_number):
@@ -240,19 +262,17 @@ def _one_cell(row: Row, cell: Cell, state: _State) -> None:
 def _label_alone(label: str, cell: Cell, state: _State) -> None:
     said = meanings(label)
     if NOUNS & said or (state.label == "" and said & _QUALIFIERS and len(label) < 50):
-        state.block = state.block + 1 if state.label and state.block < 0 else -1
-        if state.block == 0:
-            state.block = -2
+        state.block = 0
         state.label, state.label_left, state.band = label, cell.left, ""
+    elif said & {"ac", "dc"} and state.block == 1 and state.seen:
+        last = state.seen[-1]
+        state.seen[-1] = replace(last, note=f"{last.note} {label}".strip())
     elif said & _QUALIFIERS and len(label) < 40 and state.label:
         # A sub-item on a line of its own narrows the label above: "Internal resistance", then "Max".
         state.label = f"{state.label} {label}"
-    elif not said & {"ac", "dc"} and not temperatures(label):
+    elif not temperatures(label):
         state.label, state.band, state.block = "", "", 0
         state.heading = label
-    elif state.seen and state.seen[-1].quote:
-        last = state.seen[-1]
-        state.seen[-1] = replace(last, note=f"{last.note} {label}".strip())
 
 
 def _is_band_only(text: str) -> bool:
@@ -267,13 +287,20 @@ def _under_label(row: Row, cell: Cell, label: str, value: str, dims: list[str], 
         if label:
             _add(state, row, label, value)
         return
-    if row.placed and abs(cell.left - state.label_left) > 40 and not temperatures(value):
+    if row.placed and abs(cell.left - state.label_left) > 40 and not temperatures(cell.text):
         return
     if _is_band_only(value) and not (meanings(state.label) & {"operating", "storage", "temperature"}):
         state.band = value
         return
-    whole = f"{label} {value}".strip()
-    _add(state, row, f"{state.label} {label}".strip() if label else state.label, f"{state.band} {value if label else whole}".strip(), carried=True)
+    band_label = label and _is_band_only(label)
+    if not _goes_with(state.label, "" if band_label else label, dims):
+        state.label, state.label_left, state.band = "" if band_label else label, cell.left, ""
+        if label and not band_label:
+            _add(state, row, label, value)
+        return
+    if band_label:
+        label, value = "", f"{label} {value}"
+    _add(state, row, f"{state.label} {label}".strip(), f"{state.band} {value}".strip(), carried=True)
     state.band = ""
     state.block = 1
 
@@ -281,8 +308,13 @@ def _under_label(row: Row, cell: Cell, label: str, value: str, dims: list[str], 
 def _many_cells(row: Row, cells: list[Cell], state: _State) -> None:
     if state.header and _by_columns(row, cells, state):
         return
+    if state.header and row.table is not None:
+        roles = state.header
+        # A column of conditions may stand between the label and the value.
+        cells = sorted(cells, key=lambda cell: "h_note" in roles.get(cell.column, ()))
     filled = [cell for cell in cells if cell.text]
-    first = filled[0]
+    first = replace(filled[0], text=_NUMBERED.sub("", filled[0].text, count=1) or filled[0].text)
+    filled[0] = first
     if is_prose(first.text) and not NOUNS & meanings(first.text[:30]):
         _one_cell(row, first, state)
         return
@@ -298,6 +330,8 @@ def _many_cells(row: Row, cells: list[Cell], state: _State) -> None:
 
 def _is_value(text: str) -> bool:
     plain = masked(text, temperatures(text))
+    if _label_goes_on(text):
+        return False
     if re.match(r"\s*[≤≥<>±~Φ+\-]?\s*\d", text) and not NOUNS & meanings(text):
         return True
     return bool(figure_quantities(text)) and bool(plain)
@@ -344,7 +378,8 @@ def _pairs(
 def _label_goes_on(text: str) -> bool:
     """Whether words with a noun follow the last quantity: "1C5A discharge capacity"."""
     found = quantities(masked(text, temperatures(text)))
-    return bool(found) and bool(NOUNS & meanings(text[found[-1].end :]))
+    rated = bool(found) and found[-1].dimension == "rate"
+    return rated and bool(NOUNS & meanings(text[found[-1].end :]))
 
 
 def _note(filled: list[Cell], index: int, ruled: bool) -> tuple[str, int]:
@@ -420,7 +455,3 @@ def _column_of(cell: Cell, header: Row) -> int:
     middle = (cell.left + cell.right) / 2
     return min(header.cells, key=lambda each: abs((each.left + each.right) / 2 - middle)).column
 
-
-def neighbours(found: Sequence[Statement]) -> Iterator[tuple[Statement, Statement]]:
-    """Yield statements that follow each other."""
-    yield from pairwise(found)

@@ -97,6 +97,8 @@ def test_zero_times_infinity_is_zero() -> None:
     assert nothing == Bounds(0, 0)
     unknown = UNKNOWN * UNKNOWN
     assert unknown == Bounds(0, inf)
+    not_in_the_way = Bounds(inf, inf)
+    assert Bounds(0, 2) * not_in_the_way == not_in_the_way * Bounds(0, 2) == Bounds(0, inf)
 
 
 def test_infinite_ends_add_and_divide_without_turning_into_nonsense() -> None:

@@ -315,6 +315,14 @@ def test_the_printed_rating_of_an_element_is_what_it_supports(bench: Any, elemen
     assert unknown.unknown == (field,)
 
 
+def test_the_element_that_limits_is_the_lowest_known_one(bench: Any) -> None:
+    """An element of which nothing is known would be named as the one to replace."""
+    found = bench.finding("continuous_current", bench.build(**{"observed.board.continuous_a": 60}))
+    assert found.limited_by == "cells"
+    board = bench.finding("continuous_current", bench.build(**{"observed.board.continuous_a": 20}))
+    assert board.limited_by == "board"
+
+
 @pytest.mark.parametrize("element", ["connector", "fuse"])
 def test_an_element_that_is_not_fitted_limits_nothing_and_one_not_seen_everything(
     bench: Any, element: str

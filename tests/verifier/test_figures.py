@@ -190,6 +190,16 @@ def test_iron_phosphate_packs_have_their_own_counts(
     assert bench.finding("nominal_voltage", data).verdict is verdict
 
 
+def test_the_rounding_of_a_nominal_voltage_is_a_policy(bench: Any) -> None:
+    """A stricter user could not refuse 48.5 V for 13 cells (46.8 to 48.1 V), within 1.5 % by default."""
+    data = bench.build(**{"claim.nominal_voltage_v": 48.5})
+    strict = bench.changed(data, {"policy.nominal_voltage_tolerance": 0})
+    assert bench.finding("nominal_voltage", data).verdict is Verdict.CONSISTENT
+    assert bench.finding("nominal_voltage", strict).verdict is Verdict.INCONSISTENT
+    over = bench.build(**{"claim.nominal_voltage_v": 49})
+    assert bench.finding("nominal_voltage", over).verdict is Verdict.INCONSISTENT
+
+
 def test_a_full_voltage_sold_as_nominal_is_named(bench: Any) -> None:
     """A buyer of "54.6 V" would not learn that it is a 48 V pack when full (13 x 4.2 V)."""
     found = bench.finding("nominal_voltage", bench.build(**{"claim.nominal_voltage_v": 54.6}))
@@ -261,6 +271,21 @@ def test_a_configuration_that_was_not_counted_is_open(bench: Any, path: str) -> 
     found = bench.finding("configuration", data)
     assert found.verdict is Verdict.NOT_SETTLED
     assert path in found.unknown
+
+
+@pytest.mark.parametrize(
+    ("claimed", "seen"),
+    [(13, [12, 13]), ([13, 14], 13), ([12, 13], [13, 14])],
+    ids=["seen", "claimed", "both"],
+)
+def test_a_count_known_within_bounds_does_not_settle_the_configuration(
+    bench: Any, claimed: Any, seen: Any
+) -> None:
+    """Twelve or thirteen rows seen through a slot would confirm thirteen."""
+    data = bench.build(**{"claim.series": claimed, "claim.parallel": 4, "observed.series": seen})
+    found = bench.finding("configuration", data)
+    assert found.verdict is Verdict.NOT_SETTLED
+    assert found.between == (Verdict.INCONSISTENT, Verdict.CONSISTENT)
 
 
 def test_a_designation_claims_a_configuration(bench: Any) -> None:

@@ -188,6 +188,18 @@ def test_an_id_and_a_marking_that_name_different_cells_are_told(bench: Any) -> N
     assert "tarn-18650-31" in told
 
 
+def test_the_size_seen_decides_over_the_one_claimed(bench: Any) -> None:
+    """Cells seen to be 18650 would be bounded as the 21700 that the listing promises, or the other way."""
+    data = {
+        "claim": {"cell_size": "21700", "capacity_ah": 20},
+        "observed": {"parallel": 4, "cell": {"size": "18650"}},
+    }
+    assert pack(bench, data).size == "18650"
+    assert bench.finding("capacity", data).verdict is Verdict.DOES_NOT_HOLD
+    swapped = bench.changed(data, {"claim.cell_size": "18650", "observed.cell.size": "21700"})
+    assert bench.finding("capacity", swapped).verdict is Verdict.NOT_SETTLED
+
+
 def test_the_sellers_word_is_named_fact_by_fact(bench: Any) -> None:
     """A pass that rests on the listing alone would look like one that was checked."""
     claims = {"claim.cell_marking": "LYR 18650-26", "claim.series": 13, "claim.parallel": 4}

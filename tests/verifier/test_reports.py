@@ -173,6 +173,12 @@ def test_json_holds_no_number_that_json_has_not(varied: list[Report]) -> None:
     assert unknown == {"low": 0, "likely": None, "high": None}
 
 
+def test_a_value_known_exactly_is_the_likely_one_too(bench: Any) -> None:
+    """A reader that takes the likely value would find none where the value is certain."""
+    capacity = report_data(bench.judge(bench.build()))["findings"][2]["supported"]
+    assert capacity == {"low": 10.4, "likely": 10.4, "high": 10.4}
+
+
 def test_one_case_is_an_object_and_several_are_an_array(varied: list[Report]) -> None:
     """Programs that read reports would have to guess the form."""
     assert isinstance(json.loads(as_json.render(varied[:1])), dict)

@@ -8,7 +8,7 @@ from pathlib import Path
 import click
 
 from registry.catalogue import Catalogue
-from registry.errors import PlacedError
+from registry.errors import ManyProblems, PlacedError
 from verifier.bounds import Bounds
 from verifier.case_file import CaseFile, parse_case
 from verifier.cli.options import (
@@ -65,6 +65,8 @@ def judge_file(
     """Judge one case; what is wrong with it is told with its file."""
     try:
         return judge(case_file.case, registry, policy=policy, sheet=sheet, explain=explain)
+    except ManyProblems:
+        raise
     except PlacedError as error:
         raise InvalidCase(f"{case_file.place} {error.place}", error.found, error.expected) from error
 
@@ -91,7 +93,11 @@ def render(reports: Sequence[Report], format_name: str, *, explain: bool) -> str
     "--reserve", type=FiniteNumber(), help="Fraction of a current or power limit to use.  [default: 2/3]"
 )
 @click.option("--sheet", help="Title or number of the sheet that decides, where the cell has several.")
-@click.option("--strict", is_flag=True, help="Exit 1 when a claim does not hold or is not settled.")
+@click.option(
+    "--strict",
+    is_flag=True,
+    help="Exit 1 when a claim does not hold, is not settled, or contradicts another fact.",
+)
 def check(
     cases: tuple[str, ...],
     registry_path: Path | None,

@@ -14,7 +14,7 @@ from verifier.verdict import at_most
 
 
 def judge(pack: Pack) -> Finding:
-    """Judge the cycles against the sheet's, granted only where the pack works its cells no harder. [cycles]."""
+    """Judge the cycles by the sheet's, granted where the pack works its cells no harder. [cycles]."""
     return at_least(pack, "cycle_life", "cycles", pack.claim.cycles, _support(pack), None)
 
 
@@ -59,7 +59,7 @@ def _conditions(life: CycleLife) -> str:
 
 
 def _harder(pack: Pack, life: CycleLife) -> tuple[list[str], tuple[str, ...], tuple[Step, ...]]:
-    """Return in what the pack works its cells harder than the test, what is not known of it, and the steps."""
+    """Return in what the pack works its cells harder than the test, what is not known, and the steps."""
     discharge = [
         (value, field)
         for value, field in (
@@ -94,5 +94,7 @@ def _harder(pack: Pack, life: CycleLife) -> tuple[list[str], tuple[str, ...], tu
             per_cell = (value / pack.parallel.value).without_likely()
             steps.append(Step(f"I_{word}", "pack current / cells in parallel", per_cell, "A", source))
             if test_a is not None and not at_most(per_cell.high, test_a):
-                harder.append(f"{word} of {per_cell.high:.3g} A a cell ({source}) is above the test's {test_a:g} A")
+                harder.append(
+                    f"{word} of {per_cell.high:.3g} A a cell ({source}) is above the test's {test_a:g} A"
+                )
     return harder, tuple(dict.fromkeys(missing)), tuple(steps)

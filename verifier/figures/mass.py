@@ -49,7 +49,7 @@ def judge(pack: Pack) -> Finding:
 
 
 def _usual_span(pack: Pack) -> Bounds | None:
-    """Return what packs of every possible count of these cells usually weigh, or None when not known. [kg]."""
+    """Return what packs of every possible count of these cells usually weigh; None when not known. [kg]."""
     cells, factor = cells_mass(pack), pack.policy["pack_mass_factor"]
     series, parallel = pack.series, pack.parallel
     if cells.unknown or series is None or parallel is None:
@@ -67,7 +67,9 @@ def _verdict(pack: Pack, cells: Support, usual: Bounds | None) -> Verdict:
         return Verdict.INCONSISTENT
     if weighed is not None:
         tolerance = pack.policy.number("arithmetic_tolerance")
-        if weighed.high < cells.value.low or not (weighed * Bounds(1 - tolerance, 1 + tolerance)).meets(claim):
+        if weighed.high < cells.value.low or not (weighed * Bounds(1 - tolerance, 1 + tolerance)).meets(
+            claim
+        ):
             return Verdict.INCONSISTENT
         return Verdict.NOT_SETTLED if cells.unknown else Verdict.CONSISTENT
     if usual is not None and usual.low <= claim.low and claim.high <= usual.high:
@@ -106,6 +108,6 @@ def _light_cell(pack: Pack) -> list[str]:
         return []
     short = 100 * (1 - weighed.high / stated)
     return [
-        f"a cell weighs {weighed.high:g} g, {short:.2g} % below the {stated:g} g of its sheet: suspect, a lighter "
-        f"cell holds less (common practice, no source)"
+        f"a cell weighs {weighed.high:g} g, {short:.2g} % below the {stated:g} g of its sheet: suspect, a "
+        f"lighter cell holds less (common practice, no source)"
     ]

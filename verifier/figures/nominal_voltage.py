@@ -46,12 +46,12 @@ def judge(pack: Pack) -> Finding:
 
 def _outcomes(pack: Pack, claim: Bounds, series: int, chemistry: Chemistry) -> list[bool]:
     """Return whether so many cells of a chemistry are sold under the claimed voltage, or make it."""
-    cell, named = Bounds(*chemistry.nominal_v), series_for_class(claim, chemistry)
+    slack = pack.policy.number("nominal_voltage_tolerance")
+    cell, named = Bounds(*chemistry.nominal_v), series_for_class(claim, chemistry, slack)
     sheet = cell_nominal_voltage(pack).value if pack.cell is not None else None
     if sheet is not None and (chemistry.name == "other" or not cell.meets(sheet)):
         # An unusual cell is sold under its own voltage; the names of the usual packs say nothing of it.
         cell, named = sheet, ()
-    slack = pack.policy.number("nominal_voltage_tolerance")
     fits = series in named or (series * cell * Bounds(1 - slack, 1 + slack)).meets(claim)
     # The trade prints 3.6 or 3.7 V for one and the same cell. The span of an unnamed chemistry is ignorance.
     return [True, False] if fits and chemistry.name == "other" and cell != sheet else [fits]

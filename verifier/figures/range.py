@@ -30,8 +30,7 @@ def judge(pack: Pack) -> Finding:
     """Judge the range by the energy in the pack and a road-load model of the ride. [km]."""
     energy = _usable_energy(pack)
     use, use_steps = _wh_per_km(pack)
-    # The easiest ride takes nothing where the rider alone is enough.
-    value = Bounds(energy.value.low / use.high if use.high > 0 else inf, _furthest(energy.value.high, use.low))
+    value = Bounds(_reach_km(energy.value.low, use.high), _reach_km(energy.value.high, use.low))
     steps = (*energy.steps, *use_steps, Step("s", "E_usable / e", value, "km", "arithmetic"))
     assumed = tuple(f"use.{name}" for name in _STATED if getattr(pack.case.use, name) is None)
     support = replace(energy, value=value, steps=steps, unknown=(*energy.unknown, *assumed))
@@ -45,7 +44,7 @@ def judge(pack: Pack) -> Finding:
     return replace(finding, cautions=tuple(cautions))
 
 
-def _furthest(energy_wh: float, wh_per_km: float) -> float:
+def _reach_km(energy_wh: float, wh_per_km: float) -> float:
     if energy_wh <= 0:
         return 0.0
     return inf if wh_per_km <= 0 or energy_wh == inf else energy_wh / wh_per_km
@@ -83,7 +82,7 @@ def _wh_per_km(pack: Pack) -> tuple[Bounds, tuple[Step, ...]]:
     vehicle, vehicle_source = _stated_or_policy(pack, "vehicle_kg")
     speed, speed_source = _stated_or_policy(pack, "speed_km_h")
     efficiency, efficiency_source = drive_efficiency(pack)
-    help_w = pack.policy["rider_power_w"]
+    help_w, motor = pack.policy["rider_power_w"], pack.policy["motor_share"]
     road = {name: pack.policy[name] for name, _, _ in _ROAD}
 
     def take(end: str, other: str) -> tuple[float, float]:
@@ -98,7 +97,7 @@ def _wh_per_km(pack: Pack) -> tuple[Bounds, tuple[Step, ...]]:
         )
         taken = battery_wh_per_km(
             force_n=force_n, speed_m_per_s=speed_m_per_s, rider_power_w=getattr(help_w, other),
-            efficiency=getattr(efficiency, other),
+            motor_share=getattr(motor, end), efficiency=getattr(efficiency, other),
         )  # fmt: skip
         return force_n, taken
 
@@ -114,8 +113,9 @@ def _wh_per_km(pack: Pack) -> tuple[Bounds, tuple[Step, ...]]:
         ),
         Step("F", "C_rr m g cos + m g sin + 0.5 rho C_dA v^2", Bounds(least_n, most_n), "N", SOURCE),
         Step("P_rider", "what the rider gives", help_w, "W", pack.policy.source("rider_power_w")),
+        Step("k_motor", "least part that the motor gives", motor, "-", pack.policy.source("motor_share")),
         Step("eta", "battery to wheel", efficiency, "-", efficiency_source),
-        Step("e", "(F - P_rider / v) / eta, not below 0", value, "Wh/km", "arithmetic"),
+        Step("e", "(F - P_rider / v) / eta, not below k_motor F / eta", value, "Wh/km", "arithmetic"),
     )
 
 

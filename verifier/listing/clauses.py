@@ -20,7 +20,7 @@ _STRONG = re.compile(rf"[\n\r]+|[.!?](?=\s|$)|[。！？；;•●·]|[{_EMOJI}]
 _WEAK = re.compile(
     r",(?!\d)|[，、|\t]|\s[/+&]\s|(?<=[a-z)])/(?=\d)|\s(?:with|and|mit|und|avec|et|con|y)\s(?=\d)"
 )
-_BEFORE_POINT = re.compile(rf"(?<![{LETTER}])[{LETTER}.]{{1,7}}$")
+_BEFORE_POINT = re.compile(rf"(?<![{LETTER}])[{LETTER}.]{{1,7}}\Z")
 _RUN_GAP = re.compile(r"[\s,/|(+&\-]{0,3}")
 _TIGHT = re.compile(r"[\s:=(\-.,]*(?:(?:of|up|to|at|is|the|is|by|von|mit|de|à|bei|du|des)\s)*[\s:=(]*")
 _AFTER_LABEL = re.compile(r"\s?(?:[:=\t|]|\s-\s)")
@@ -36,7 +36,7 @@ AFFINITY: dict[str, frozenset[str]] = {
         "charger": "current voltage hours power capacity", "charge_time": "hours", "mains": "voltage current power",
         "output": "voltage current power", "board": "current", "trip": "current voltage", "protection": "current voltage",
         "motor": "power voltage current", "supports": "power voltage current", "power": "power",
-        "controller": "current voltage power", "connector": "current voltage", "lead": "gauge current",
+        "max_charge": "current", "controller": "current voltage power", "connector": "current voltage", "lead": "gauge current",
         "charge_lead": "gauge current", "cell": "capacity current voltage mass cells pieces",
         "per_cell": "capacity current voltage mass", "mass": "mass", "net": "mass", "gross": "mass",
         "payload": "mass", "vehicle": "mass distance", "range": "distance", "odometer": "distance cycles",
@@ -49,7 +49,7 @@ AFFINITY: dict[str, frozenset[str]] = {
     }.items()
 }  # fmt: skip
 TOPICS = frozenset(
-    "capacity energy nominal_voltage full_voltage cutoff_voltage working_range discharge charge charger charge_time"
+    "capacity energy nominal_voltage full_voltage cutoff_voltage working_range discharge charge max_charge charger charge_time"
     " mains board trip protection motor supports power controller connector lead charge_lead cell per_cell mass gross"
     " payload vehicle range odometer life".split()
 )
@@ -267,6 +267,8 @@ def bind(lower: str, clauses: list[Clause]) -> None:
         stopped = present | (
             {"capacity"} if any(q.dimension == "capacity" for q in clause.quantities) else set()
         )
+        if "output" in present:
+            header = header - {"mains"}
         header = {name for name in header if not (_STOPS_CARRY.get(name, frozenset()) & stopped)}
         for quantity in clause.quantities:
             if not (quantity.own & TOPICS):

@@ -35,7 +35,9 @@ class Code:
 class CodeReader:
     """Finds the codes of one text."""
 
-    def __init__(self, text: str, lower: str, words: Vocabulary, clauses: list[Clause], quantities: list[Quantity]) -> None:
+    def __init__(
+        self, text: str, lower: str, words: Vocabulary, clauses: list[Clause], quantities: list[Quantity]
+    ) -> None:
         self.text = text
         self.lower = lower
         self.words = words
@@ -46,7 +48,13 @@ class CodeReader:
 
     def read(self) -> list[Code]:
         """Return every code, in order of place."""
-        found = [*self._chemistries(), *self._sizes(), *self._ingress(), *self._certificates(), *self._markings()]
+        found = [
+            *self._chemistries(),
+            *self._sizes(),
+            *self._ingress(),
+            *self._certificates(),
+            *self._markings(),
+        ]
         return sorted(found, key=lambda code: code.start)
 
     def _clause(self, place: int) -> Clause:
@@ -60,9 +68,7 @@ class CodeReader:
         """Return the kind of a code by the words before it and, for other things, all those of its clause."""
         clause = self._clause(start)
         before = {name for label in clause.labels if label.end <= start for name in label.names}
-        near = {
-            name for label in clause.labels if 0 <= start - label.end <= 25 for name in label.names
-        }
+        near = {name for label in clause.labels if 0 <= start - label.end <= 25 for name in label.names}
         if "negation" in near:
             return "negated"
         if "other_product" in before:
@@ -114,10 +120,14 @@ class CodeReader:
         for match in _TOKEN.finditer(self.text, place, stop):
             token = match.group().rstrip(".")
             if self._is_code(token) and not self._in_quantity(match.start()):
-                start = brand.start() if brand is not None and match.start() - brand.end() == 1 else match.start()
+                start = (
+                    brand.start() if brand is not None and match.start() - brand.end() == 1 else match.start()
+                )
                 return start, match.start() + len(token)
             brand = match if _BRAND.fullmatch(token) else None
-            if brand is None and not (_BUILD.fullmatch(token) or token in self.words.sizes or self._in_quantity(match.start())):
+            if brand is None and not (
+                _BUILD.fullmatch(token) or token in self.words.sizes or self._in_quantity(match.start())
+            ):
                 return None
         return None
 

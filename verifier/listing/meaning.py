@@ -89,7 +89,11 @@ def _voltage(quantity: Quantity, context: Context) -> Meaning | None:
     if labels & {"charger", "charge"} or _charger_output(quantity, context):
         return "charge_voltage_v", "stated"
     if "controller" in labels or "motor" in quantity.own:
-        return ("nominal_voltage_v", "compatibility") if not context.beside("capacity") else ("nominal_voltage_v", context.plain)
+        return (
+            ("nominal_voltage_v", "compatibility")
+            if not context.beside("capacity")
+            else ("nominal_voltage_v", context.plain)
+        )
     if "supports" in quantity.own and not context.beside("capacity"):
         return "nominal_voltage_v", "compatibility"
     if "per_cell" in labels or high <= _HIGHEST_CELL_V:
@@ -105,6 +109,8 @@ def _current(quantity: Quantity, context: Context) -> Meaning | None:
         return None
     if "charger" in labels:
         return "charge_current_a", context.plain
+    if "max_charge" in labels:
+        return "max_charge_current_a", context.plain
     if "charge" in labels:
         return _charge_current(quantity, context)
     if _charger_output(quantity, context):
@@ -117,7 +123,11 @@ def _charge_current(quantity: Quantity, context: Context) -> Meaning | None:
         return None
     if quantity.own & {"maximum", "limit", "peak"}:
         return "max_charge_current_a", context.plain
-    return None if "discharge" in quantity.own and "board" in quantity.own else ("charge_current_a", context.plain)
+    return (
+        None
+        if "discharge" in quantity.own and "board" in quantity.own
+        else ("charge_current_a", context.plain)
+    )
 
 
 def _discharge_current(quantity: Quantity, context: Context) -> Meaning | None:
@@ -235,8 +245,14 @@ def _series(quantity: Quantity, context: Context) -> Meaning | None:
 
 def _parallel(quantity: Quantity, context: Context) -> Meaning | None:
     beside_series = context.beside("series", "second_or_series")
-    if quantity.value != round(quantity.value) or not (beside_series or quantity.unit.name == "parallel" and not quantity.attached):
-        if not (beside_series or context.clause and any(q.dimension == "series" for q in context.clause.quantities)):
+    if quantity.value != round(quantity.value) or not (
+        beside_series or quantity.unit.name == "parallel" and not quantity.attached
+    ):
+        if not (
+            beside_series
+            or context.clause
+            and any(q.dimension == "series" for q in context.clause.quantities)
+        ):
             return None
     return "parallel", context.plain
 
@@ -313,11 +329,15 @@ def _seconds_or_series(lower: str, quantities: list[Quantity], index: int, claus
     before = quantities[index - 1] if index else None
     if following is not None and following.dimension == "parallel" and following.start - quantity.end <= 2:
         return "series"
-    compared = re.search(r"[<≤>≥]=?\s?$|(?:for|für|pendant|durante|in)\s$", lower[max(0, quantity.start - 9) : quantity.start])
+    compared = re.search(
+        r"[<≤>≥]=?\s?\Z|(?:for|für|pendant|durante|in)\s\Z", lower[max(0, quantity.start - 9) : quantity.start]
+    )
     if compared:
         return "seconds"
     if before is not None and before.clause == quantity.clause:
-        if before.dimension == "current" and re.fullmatch(r"[\s(,/]{0,3}(?:peak\s|max\s)?\(?", lower[before.end : quantity.start]):
+        if before.dimension == "current" and re.fullmatch(
+            r"[\s(,/]{0,3}(?:peak\s|max\s)?\(?", lower[before.end : quantity.start]
+        ):
             return "seconds"
         if before.dimension == "voltage" and quantity.start - before.end <= 4:
             return "series"
@@ -359,7 +379,12 @@ def split_voltages(quantities: list[Quantity]) -> tuple[set[Quantity], set[Quant
         return set(), set()
     top = max(volts, key=lambda q: q.value)
     rest = [q for q in volts if q.value != top.value]
-    if not _is_full(top.value) or top.value == round(top.value) and len(volts) == 2 and top.value not in (42.0, 84.0, 21.0):
+    if (
+        not _is_full(top.value)
+        or top.value == round(top.value)
+        and len(volts) == 2
+        and top.value not in (42.0, 84.0, 21.0)
+    ):
         return set(), set()
     if any(q.value < 0.8 * top.value for q in rest):
         return set(), set()

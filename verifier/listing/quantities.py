@@ -13,9 +13,9 @@ from verifier.listing.vocabulary import LETTER, Unit, Vocabulary
 
 _NUMBER = re.compile(r"(?<!\d)(?<!\d[.,])\d+(?:[.,]\d+)*")
 _LONGEST_NUMBER = 12
-_BLANK_GROUP = re.compile(r"(?<![\d.,])(\d{1,3}) $")
+_BLANK_GROUP = re.compile(r"(?<![\d.,])(\d{1,3}) \Z")
 _TOLERANCE = re.compile(r"\s?(?:±|\+/-|\+-)\s?")
-_CODE_BEFORE = re.compile(f"[{LETTER}]-?$")
+_CODE_BEFORE = re.compile(f"[{LETTER}]-?\Z")
 
 
 @dataclass(slots=True, eq=False)
@@ -177,7 +177,7 @@ class Scanner:
 
     def _unit_before(self, number: re.Match[str]) -> tuple[Unit, int] | None:
         head = self.lower[max(0, number.start() - 24) : number.start()]
-        match = re.search(rf"\(\s?([{LETTER}]+)\s?\)\s?[:=\t|]?\s?$|(?<![{LETTER}])(awg)[ :\-#]?$", head)
+        match = re.search(rf"\(\s?([{LETTER}]+)\s?\)\s?[:=\t|]?\s?\Z|(?<![{LETTER}])(awg)[ :\-#]?\Z", head)
         word = match and (match[1] or match[2])
         unit = self.words.units.get(word) if word else None
         return (unit, number.end()) if unit is not None else None
@@ -215,7 +215,7 @@ class Scanner:
         return quantity
 
     def _multiplier(self, start: int) -> float | None:
-        match = re.search(r"(?<![\d.,])(\d{1,3})\s?[x×*]\s?$", self.lower[max(0, start - 8) : start])
+        match = re.search(r"(?<![\d.,])(\d{1,3})\s?[x×*]\s?\Z", self.lower[max(0, start - 8) : start])
         return float(match[1]) if match else None
 
     def _number(self, match: re.Match[str], unit: Unit) -> _Number:

@@ -8,20 +8,30 @@ from pydantic import Field
 
 from registry.fields import StrictModel
 
+# derived: worked out by the seller, or passed on from someone else; no statement of the seller's own.
 ClaimKind = Literal[
     "stated", "title", "compatibility", "trip", "peak", "continuous", "per_cell", "derived", "negated",
     "other_product",
 ]  # fmt: skip
 
+# What the seller states of this very pack; a peak is one only as a peak.
+CLAIMED_KINDS = frozenset({"stated", "title", "continuous"})
+
 
 class ListingClaim(StrictModel):
-    """One number or word of the listing, as printed, with its place in the text."""
+    """One number or word of the listing, as printed, with its place in the text.
+
+    A range is two claims, marked ``low`` and ``high``. ``doubt`` says why the figure can hardly be meant as
+    printed; such a figure never reaches a case.
+    """
 
     value: float | str
     text: str
     start: Annotated[int, Field(ge=0)]
     end: Annotated[int, Field(ge=0)]
     kind: ClaimKind
+    bound: Literal["low", "high"] | None = None
+    doubt: str | None = None
 
 
 class ListingVariant(StrictModel):
@@ -29,6 +39,13 @@ class ListingVariant(StrictModel):
 
     name: str
     claims: dict[str, list[ListingClaim]]
+
+    def claimed(self, name: str) -> list[ListingClaim]:
+        """Return what the seller states of this pack under a claim field."""
+        peak = name in ("peak_current_a", "peak_seconds")
+        return [
+            claim for claim in self.claims.get(name, []) if claim.kind in CLAIMED_KINDS or peak and claim.kind == "peak"
+        ]
 
 
 class ListingRemark(StrictModel):
@@ -39,7 +56,12 @@ class ListingRemark(StrictModel):
 
 
 class ListingReading(StrictModel):
-    """Everything read from one listing. No number is ever repaired."""
+    """Everything read from one listing. No number is ever repaired.
 
+    ``extracted_text`` holds the words of a page saved as HTML; places then count in it, else in the text given.
+    """
+
+    title: str = ""
     variants: list[ListingVariant]
     remarks: list[ListingRemark]
+    extracted_text: str | None = None

@@ -83,5 +83,5 @@ class Report:
 
     @property
     def all_claims_hold(self) -> bool:
-        """Whether every claim made holds or is consistent."""
-        return not any(each.verdict in OPEN_OR_FAILED for each in self.findings)
+        """Whether every claim made holds or is consistent, and nothing contradicts anything."""
+        return not self.contradictions and not any(each.verdict in OPEN_OR_FAILED for each in self.findings)

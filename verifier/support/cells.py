@@ -14,7 +14,6 @@ from verifier.path.sharing import group_currents
 from verifier.support.sheets import others_say, place, sheet_name
 from verifier.support.strips import link_length_mm, row_positions, strip_facts
 
-
 # Counts in a range of the parallel count that are each looked at.
 _MOST_COUNTS = 40
 
@@ -120,8 +119,8 @@ def sharing(pack: Pack, parallel: int) -> tuple[Bounds, tuple[Step, ...]] | None
     counts once to twice.
     """
     take_off, strip = pack.observed.take_off, strip_facts(pack)
-    known = take_off.where is not None or bool(take_off.positions)
-    if not known or strip is None:
+    placed = take_off.where is not None or bool(take_off.positions)
+    if strip is None or not placed:
         return None
     cell, source = cell_dc_mohm(pack)
     gap = strip.resistance_mohm(link_length_mm(pack), strip.layers) * Bounds(1, 2)
@@ -171,8 +170,9 @@ def cells(
         # Of one whole parallel group, as every other element here is counted once.
         heat = (drop * (current_a / 1000)).without_likely()
     state = "judged" if not cell.unknown else "unknown"
+    note = "" if sharing_steps else "if they share evenly; the take-off is not seen"
     return (
-        Element("cells", value, state, "", cell.unknown, tuple(steps), share, drop, heat),
+        Element("cells", value, state, note, cell.unknown, tuple(steps), share, drop, heat),
         cell,
     )
 

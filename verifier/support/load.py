@@ -7,7 +7,8 @@ from verifier.finding import Step
 from verifier.pack import Pack
 from verifier.support import Support
 from verifier.support.current import pack_current
-from verifier.support.voltage import pack_empty_voltage, pack_nominal_voltage
+from verifier.support.sag import pack_power
+from verifier.support.voltage import pack_empty_voltage
 
 
 def drive_efficiency(pack: Pack) -> tuple[Bounds, str]:
@@ -20,22 +21,21 @@ def drive_efficiency(pack: Pack) -> tuple[Bounds, str]:
 
 def load_power(pack: Pack) -> Support:
     """Return the motor power that the pack supports continuously until it is nearly empty. [W]."""
-    current = pack_current(pack).support
-    voltage = pack_empty_voltage(pack)
+    power, voltage = pack_power(pack), pack_empty_voltage(pack)
+    battery = power.support
     efficiency, source = drive_efficiency(pack)
-    value = current.value * voltage.value * efficiency
+    value = power.nearly_empty_w * efficiency
     steps = (
-        *current.steps,
-        *voltage.steps,
+        *battery.steps[:-1],
+        *voltage.steps[-1:],
         Step("eta", "battery to shaft", efficiency, "-", source),
-        Step("P_load", "I_pack x U_low x eta", value, "W", "arithmetic"),
+        Step("P_load", "P_empty x eta", value, "W", "arithmetic"),
     )
-    unknown = tuple(dict.fromkeys((*current.unknown, *voltage.unknown)))
-    return Support(value, steps, unknown, current.cautions, current.evidence, current.limited_by)
+    unknown = tuple(dict.fromkeys((*battery.unknown, *voltage.unknown)))
+    current = pack_current(pack).support
+    return Support(value, steps, unknown, battery.cautions, current.evidence, current.limited_by)
 
 
 def battery_power(pack: Pack) -> Bounds:
-    """Return the power at the battery's leads, from nearly empty to nominal voltage. [W]."""
-    current = pack_current(pack).support
-    low, nominal = pack_empty_voltage(pack).value, pack_nominal_voltage(pack).value
-    return current.value * Bounds(min(low.low, nominal.low), max(low.high, nominal.high))
+    """Return the power at the battery's leads under load, from nearly empty to nominal voltage. [W]."""
+    return pack_power(pack).support.value

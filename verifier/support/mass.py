@@ -53,7 +53,9 @@ def cells_mass(pack: Pack) -> Support:
     unknown = (*(f"observed.{name}" for name in missing), *cell.unknown)
     if series is None or parallel is None:
         # Whatever the counts are, one of each is sure.
-        counted = (series.value if series else Bounds(1, inf)) * (parallel.value if parallel else Bounds(1, inf))
+        counted = (series.value if series else Bounds(1, inf)) * (
+            parallel.value if parallel else Bounds(1, inf)
+        )
     else:
         counted = series.value * parallel.value
     value = (counted * cell.value * 0.001).without_likely()

@@ -48,7 +48,7 @@ def pulse_bounds_a(pulses: Sequence[tuple[float, float | None]], seconds: Bounds
 
 
 def _covers(sheet: Sheet, pulse: Pulse, low_c: float, high_c: float) -> bool:
-    """Whether a pulse is granted over a range; without a temperature it holds in the room it was measured in."""
+    """Whether a pulse is granted over a range; without a temperature it holds in a room only."""
     allowed = sheet.discharge_temperature
     if allowed is not None and not allowed.low_c <= low_c <= high_c <= allowed.high_c:
         return False
@@ -61,7 +61,7 @@ def _covers(sheet: Sheet, pulse: Pulse, low_c: float, high_c: float) -> bool:
 def _of_sheet(
     sheet: Sheet, continuous: Bounds, seconds: Bounds, low_c: float, high_c: float
 ) -> Bounds | None:
-    """Return what one sheet grants and allows for a time over a range, or None when it states no pulse. [A]."""
+    """Return what one sheet grants and allows for a time, or None when it states no pulse. [A]."""
     stated = [
         (each, amps)
         for each in sheet.pulse
@@ -143,7 +143,7 @@ def _edge(temperature_c: float | None) -> str:
 
 
 def _cells(pack: Pack, seconds: Bounds) -> tuple[Element, CellCurrent]:
-    """Return the cells as an element for a peak: what one supports x parallel / how unevenly they share. [A]."""
+    """Return the cells as an element: a cell's peak x parallel / how unevenly they share. [A]."""
     cell = _cell_peak(pack, seconds)
     parallel = pack.parallel
     if parallel is None:
@@ -173,14 +173,18 @@ def _board(pack: Pack) -> Element:
         step = Step("I_board", "peak rating as printed", board.peak_a, "A", "observed.board.peak_a")
         return Element("board", board.peak_a.without_likely(), steps=(step,))
     if board.continuous_a is None:
-        return Element("board", UNKNOWN, "unknown", "its peak rating is not known", ("observed.board.peak_a",))
+        return Element(
+            "board", UNKNOWN, "unknown", "its peak rating is not known", ("observed.board.peak_a",)
+        )
     value = Bounds(board.continuous_a.low, inf)
     step = Step("I_board", "at least its continuous rating", value, "A", "observed.board.continuous_a")
-    return Element("board", value, "judged", "its peak rating is not known", ("observed.board.peak_a",), (step,))
+    return Element(
+        "board", value, "judged", "its peak rating is not known", ("observed.board.peak_a",), (step,)
+    )
 
 
 def _slow(element: Element) -> Element:
-    """Return an element that heats slowly, for a peak: sure is its continuous limit, and nothing bounds it."""
+    """Return an element that heats slowly: sure is its continuous limit, and nothing bounds a peak."""
     if element.state == "not fitted":
         return element
     value = Bounds(element.supported.low, inf)

@@ -76,9 +76,11 @@ def wheel_power_w(
 
 
 def battery_wh_per_km(
-    *, force_n: float, speed_m_per_s: float, rider_power_w: float, efficiency: float
+    *, force_n: float, speed_m_per_s: float, rider_power_w: float, motor_share: float, efficiency: float
 ) -> float:
-    """Return what the battery gives for each kilometre; 0 where the rider alone is enough. [Wh/km].
+    """Return what the battery gives for each kilometre, nothing where the vehicle rolls by itself. [Wh/km].
+
+    The rider relieves the motor by a power, yet an assisted ride leaves the motor its share.
 
     Parameters
     ----------
@@ -88,8 +90,10 @@ def battery_wh_per_km(
         Above 0. [m/s]
     rider_power_w : float
         What the rider gives at the wheel. [W]
+    motor_share : float
+        Least part of the force that the motor gives, 0 to 1. [-]
     efficiency : float
         From battery to wheel, above 0. [-]
     """
-    left_n = force_n - rider_power_w / speed_m_per_s
-    return max(0.0, left_n) * _M_PER_KM / _J_PER_WH / efficiency
+    motor_n = max(force_n - rider_power_w / speed_m_per_s, motor_share * force_n)
+    return max(0.0, motor_n) * _M_PER_KM / _J_PER_WH / efficiency

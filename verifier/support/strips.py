@@ -230,6 +230,13 @@ def _take_off_share(pack: Pack, parallel: int) -> tuple[float, int]:
     return stretch_share(parallel=parallel, where=take_off.where), tabs
 
 
+def _through(pack: Pack, parallel: int, tab_limit: Bounds, row_limit: Bounds) -> Bounds:
+    """Return what leaves a row of so many cells through its tabs and its hardest stretch. [A]."""
+    share, tabs = _take_off_share(pack, parallel)
+    through_tabs = tabs * tab_limit
+    return least([through_tabs, row_limit / share]) if share > 0 else through_tabs
+
+
 def take_off(pack: Pack, current_a: float | None) -> Element:
     """Return what the row and the tabs through which the pack current leaves it support. [A]."""
     seen, strip, parallel = pack.observed.take_off, strip_facts(pack), pack.parallel
@@ -244,26 +251,23 @@ def take_off(pack: Pack, current_a: float | None) -> Element:
     tab_layers = seen.layers or strip.layers
     tab_limit, tab_steps = _limit_steps(pack, strip, tab_layers, "I_tab")
     row_limit, row_steps = _limit_steps(pack, strip, strip.layers, "I_row")
-    counts = (int(parallel.value.low), int(parallel.value.high))
-    supports, steps = [], [*tab_steps]
-    for count in sorted(set(counts)):
-        share, tabs = _take_off_share(pack, count)
-        whole = tabs * tab_limit
-        if share > 0:
-            whole = least([whole, row_limit / share])
-        supports.append(whole)
-        steps.append(
-            Step("n_tabs", f"tabs of a row of {count}", Bounds(tabs, tabs), "-", "observed.take_off")
-        )
-        if share > 0:
-            steps.extend(row_steps[-1:])
-            part = Bounds(share, share)
-            steps.append(
-                Step("k_row", f"part of the current in the hardest stretch of {count}", part, "-", "geometry")
-            )
+    fewest, most = int(parallel.value.low), int(parallel.value.high)
+    steps = [*tab_steps, row_steps[-1]]
+    # The hardest stretch does not change steadily with the count, so every count in a range is looked at.
+    supports = [
+        _through(pack, count, tab_limit, row_limit) for count in range(fewest, min(most, fewest + 40) + 1)
+    ]
     value = Bounds(min(each.low for each in supports), max(each.high for each in supports))
-    steps.append(Step("I_take_off", "least of n_tabs x I_tab and I_row / k_row", value, "A", "arithmetic"))
-    share, tabs = _take_off_share(pack, counts[0])
+    if most > fewest + 40:
+        value = Bounds(min(tab_limit.low, row_limit.low), most * tab_limit.high)
+    share, tabs = _take_off_share(pack, fewest)
+    part, count_of_tabs = Bounds(share, share), Bounds(tabs, tabs)
+    steps.append(Step("n_tabs", f"tabs of a row of {fewest}", count_of_tabs, "-", "observed.take_off"))
+    steps.append(
+        Step("k_row", f"part of the current in the hardest stretch of {fewest}", part, "-", "geometry")
+    )
+    formula = "least of n_tabs x I_tab and I_row / k_row"
+    steps.append(Step("I_take_off", formula, value, "A", "arithmetic"))
     drop = heat = None
     note = ""
     if current_a is not None:

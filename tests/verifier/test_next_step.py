@@ -1,0 +1,106 @@
+"""What to find out next: the single observation that could settle what is open, least effort first."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from registry.catalogue import open_catalogue
+from verifier.case_file import parse_case
+from verifier.judge import judge
+from verifier.observations import EFFORTS, OBSERVATIONS, as_observed
+from verifier.report.model import Report
+from verifier.verdict import Verdict
+
+SAMPLES = Path(__file__).parents[2] / "samples"
+REGISTRY = open_catalogue(SAMPLES / "registry.jsonl")
+CASES = sorted((SAMPLES / "cases").glob("*.yaml"))
+
+
+def report_of(path: Path) -> Report:
+    return judge(parse_case(path.read_text(encoding="utf-8"), path.name).case, REGISTRY)
+
+
+@pytest.mark.parametrize("path", CASES, ids=lambda path: path.stem)
+def test_every_step_named_really_settles_what_it_says(path: Path) -> None:
+    """Otherwise a user opens a case for an observation that could settle nothing."""
+    case = parse_case(path.read_text(encoding="utf-8"), path.name).case
+    report = judge(case, REGISTRY)
+    for step in report.next_steps:
+        for figure in step.settles:
+            tried = [out for out in step.outcomes if out.figure == figure]
+            settled = [out for out in tried if out.verdict != Verdict.NOT_SETTLED]
+            assert settled
+            assert step.chance >= round(len(settled) / len(tried), 3)
+    for step in report.next_steps[:2]:
+        if step.settles and step.observe.endswith("continuous_a"):
+            out = next(out for out in step.outcomes if out.verdict != Verdict.NOT_SETTLED)
+            then = judge(as_observed(case, step.observe, float(out.value)), REGISTRY)
+            assert then.finding(out.figure).verdict == out.verdict
+
+
+@pytest.mark.parametrize("path", CASES, ids=lambda path: path.stem)
+def test_a_settled_case_asks_nothing_and_an_open_one_something(path: Path) -> None:
+    """Otherwise a user is sent on to look for what changes nothing, or left without a way on."""
+    report = report_of(path)
+    unsettled = [each.figure for each in report.findings if each.verdict is Verdict.NOT_SETTLED]
+    if not unsettled:
+        assert report.next_steps == ()
+    if "continuous_current" in unsettled:
+        assert report.next_steps
+
+
+@pytest.mark.parametrize("path", CASES, ids=lambda path: path.stem)
+def test_least_effort_comes_first_among_those_that_can_settle(path: Path) -> None:
+    """Otherwise the report tells a buyer to cut a strip before asking to read a label."""
+    steps = [step for step in report_of(path).next_steps if step.settles]
+    assert [EFFORTS.index(step.effort) for step in steps] == sorted(
+        EFFORTS.index(step.effort) for step in steps
+    )
+
+
+def test_a_board_that_decides_is_the_step(bench: Any) -> None:
+    """Otherwise the one thing that is missing is not named."""
+    report = bench.judge(bench.seen_through(**{"observed.board": {"series": 13}}))
+    assert report.finding("continuous_current").verdict is Verdict.NOT_SETTLED
+    first = report.next_steps[0]
+    assert (first.observe, first.chance) == ("observed.board.continuous_a", 1.0)
+    assert "continuous_current" in first.settles
+
+
+def test_an_observation_fits_the_case_it_is_put_into(bench: Any) -> None:
+    """Otherwise a what-if changes the user's case, or writes a field that no case has."""
+    case = bench.case(bench.build())
+    before = case.model_dump()
+    fields = {each.field for each in OBSERVATIONS}
+    assert len(fields) == len(OBSERVATIONS)
+    for field, value in (("observed.strip.layers", 2), ("observed.take_off.where", "end")):
+        assert field in fields
+        part = as_observed(case, field, value)
+        for name in field.split("."):
+            part = getattr(part, name)
+        assert part in (value, bench.case(bench.build(**{field: value})).observed.strip.layers)
+    assert case.model_dump() == before
+
+
+def test_for_an_unknown_cell_the_registered_ones_are_counted(bench: Any) -> None:
+    """Otherwise a buyer cannot tell a claim that some cell could meet from one that none could."""
+    strong = bench.cell(
+        "osk-o30", bench.sheet(discharge=[{"low_c": -20, "high_c": 60, "max_continuous_a": 15}])
+    )
+    weak = bench.cell("tarn-t5", bench.sheet(discharge=[{"low_c": -20, "high_c": 60, "max_continuous_a": 5}]))
+    data = bench.build(**{
+        "observed.cell": {"size": "18650", "chemistry": "NMC"}, "claim.continuous_current_a": 40,
+    })  # fmt: skip
+    words = bench.judge(data, strong, weak).finding("continuous_current").registered_cells
+    assert words.startswith("1 of 2 registered cells")
+    assert "osk-o30" in words
+    assert "tarn-t5" not in words
+    data["claim"]["continuous_current_a"] = 100
+    assert (
+        bench.judge(data, strong, weak).finding("continuous_current").registered_cells.startswith("none of 2")
+    )
+    data["claim"]["continuous_current_a"] = 1000
+    assert "ever published" in bench.judge(data, strong, weak).finding("continuous_current").registered_cells
