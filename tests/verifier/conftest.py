@@ -20,6 +20,7 @@ from verifier.case import Case
 from verifier.case_file import parse_case
 from verifier.finding import Element, Finding
 from verifier.judge import judge
+from verifier.pack import Pack
 from verifier.policy import Policy
 from verifier.report.model import Report
 
@@ -125,6 +126,14 @@ class Bench:
     ) -> Report:
         """Judge a case by these cells, or by the banded one."""
         return judge(self.case(data), Cells(*(cells or [self.cell()])), policy=policy, sheet=sheet)
+
+    def explained(self, data: dict[str, Any], *cells: Cell) -> Report:
+        """Judge a case with the whole pack solved."""
+        return judge(self.case(data), Cells(*(cells or [self.cell()])), explain=True)
+
+    def pack(self, data: dict[str, Any], *cells: Cell) -> Pack:
+        """Return the facts of a case."""
+        return Pack(self.case(data), Cells(*(cells or [self.cell()])))
 
     def finding(self, figure: str, data: dict[str, Any], *cells: Cell, **options: Any) -> Finding:
         """Judge a case and return one figure."""
