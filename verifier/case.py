@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import Annotated, Any, Literal, Self
 
-from pydantic import BeforeValidator, Field, WithJsonSchema, model_validator
+from pydantic import AfterValidator, BeforeValidator, Field, WithJsonSchema, model_validator
 
 from registry.cell import rule
 from registry.chemistry import CHEMISTRIES, ChemistryName
@@ -45,6 +45,16 @@ def _as_text(value: Any) -> Any:
 Code = Annotated[
     Text, BeforeValidator(_as_text), WithJsonSchema({"type": ["string", "number"], "maxLength": 2000})
 ]
+
+
+def _currency(value: str) -> str:
+    if not (len(value) == 3 and value.isascii() and value.isalpha()):
+        raise rule("must be the three letters of ISO 4217, such as EUR")
+    return value.upper()
+
+
+# Which three letters is the user's own affair; prices are ranked only among packs that share them.
+Currency = Annotated[Text, AfterValidator(_currency), Field(json_schema_extra={"pattern": "^[A-Za-z]{3}$"})]
 
 
 def _chemistry(value: Any) -> Any:
@@ -97,6 +107,8 @@ class Claim(StrictModel):
     lead_awg: Gauge | None = None
     certificates: Annotated[tuple[Code, ...], Field(strict=False)] = ()
     ingress: Code | None = None
+    price: Positive | None = None
+    currency: Currency | None = None
 
 
 class ObservedCell(StrictModel):

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from verifier.bounds import Bounds
 from verifier.pack import Pack
+from verifier.support.arrival import above_full
 from verifier.support.capacity import cell_capacity
 from verifier.support.charging import judge_voltage
 from verifier.support.mass import lighter_than_its_cells, too_light_for_energy
@@ -31,13 +32,13 @@ def contradictions(pack: Pack) -> tuple[Contradiction, ...]:
         *_claim_against_observation(pack),
         *_board_against_cells(pack),
         *_measured_against_sheet(pack),
-        *_mass(pack),
+        *_mass_and_rest(pack),
     ]
     return tuple(found)
 
 
-def _mass(pack: Pack) -> list[Contradiction]:
-    found = [too_light_for_energy(pack), lighter_than_its_cells(pack)]
+def _mass_and_rest(pack: Pack) -> list[Contradiction]:
+    found = [too_light_for_energy(pack), lighter_than_its_cells(pack), above_full(pack)]
     claim, seen = pack.claim.mass_kg, pack.observed.mass_kg
     if (
         claim is not None

@@ -1,7 +1,7 @@
-"""The command reference of the README, written from the commands themselves.
+"""Two blocks of the README, written from the program itself: its commands, and what each figure checks.
 
-``python -m verifier.documents`` rewrites the block between the two markers in ``README.md``; a test fails
-when that block is stale.
+``python -m verifier.documents`` rewrites the blocks between their markers in ``README.md``; a test fails when
+one is stale.
 """
 
 from __future__ import annotations
@@ -14,12 +14,16 @@ from typing import TYPE_CHECKING
 
 from registry.errors import PlacedError
 from verifier.cli import LazyGroup, packclaim
+from verifier.explanations import Explanation, explanations
+from verifier.report.words import FIGURE_NAMES
 
 if TYPE_CHECKING:
     from click import Command, Parameter
 
 BEGIN = "<!-- commands: written by python -m verifier.documents -->"
 END = "<!-- end of commands -->"
+BEGIN_FIGURES = "<!-- figures: written by python -m verifier.documents -->"
+END_FIGURES = "<!-- end of figures -->"
 README = Path(__file__).parent.parent / "README.md"
 WIDTH = 80
 MEANINGS_START = 26
@@ -116,6 +120,29 @@ def command_reference() -> str:
     return "\n\n".join([BEGIN, *(_section(name, command) for name, command in commands()), END])
 
 
+def _explained(told: Explanation) -> str:
+    parts = (
+        ("Needs", told.needs), ("Decides", told.decides), ("Sources", told.sources), ("Limits", told.limits),
+    )  # fmt: skip
+    blocks = [f"### {FIGURE_NAMES[told.figure].capitalize()}", f"{told.checks} {told.why}"]
+    blocks += ["\n".join([f"{title}:\n", *(f"- {text}" for text in texts)]) for title, texts in parts]
+    return "\n\n".join(blocks)
+
+
+def figure_catalogue() -> str:
+    """Return what each figure checks as Markdown, between its markers."""
+    return "\n\n".join([BEGIN_FIGURES, *(_explained(each) for each in explanations()), END_FIGURES])
+
+
+def _rewritten(readme: str, begin: str, end: str, block: str) -> str:
+    """Return the text with the block in place of what stands from one marker to the other."""
+    before, found, rest = readme.partition(begin)
+    _, closed, after = rest.partition(end)
+    if not (found and closed) or begin in rest or end in after or end in before:
+        raise PlacedError("README.md", "the markers of a written block are not there once each", begin)
+    return f"{before}{block}{after}"
+
+
 def with_reference(readme: str) -> str:
     """Return the README's text with the reference of the commands as they are now.
 
@@ -124,16 +151,23 @@ def with_reference(readme: str) -> str:
     PlacedError
         If the text does not hold each of the two markers once, in order.
     """
-    before, begin, rest = readme.partition(BEGIN)
-    _, end, after = rest.partition(END)
-    if not (begin and end) or BEGIN in rest or END in after:
-        raise PlacedError("README.md", "the markers of the command reference are not there once each", BEGIN)
-    return f"{before}{command_reference()}{after}"
+    return _rewritten(readme, BEGIN, END, command_reference())
+
+
+def with_catalogue(readme: str) -> str:
+    """Return the README's text with the catalogue of the figures as they are now.
+
+    Raises
+    ------
+    PlacedError
+        If the text does not hold each of the two markers once, in order.
+    """
+    return _rewritten(readme, BEGIN_FIGURES, END_FIGURES, figure_catalogue())
 
 
 def main() -> None:
-    """Write the reference into the README."""
-    README.write_text(with_reference(README.read_text(encoding="utf-8")), encoding="utf-8")
+    """Write both blocks into the README."""
+    README.write_text(with_catalogue(with_reference(README.read_text(encoding="utf-8"))), encoding="utf-8")
 
 
 if __name__ == "__main__":

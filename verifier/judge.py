@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from registry.cell import EVIDENCE_BEST_FIRST
 from verifier.bounds import UNKNOWN, Bounds
-from verifier.candidates import in_words
+from verifier.candidates import in_words as candidates_in_words
 from verifier.case import Case
 from verifier.contradictions import contradictions
 from verifier.figures import FIGURES
@@ -14,10 +14,12 @@ from verifier.finding import Finding
 from verifier.next_step import next_steps
 from verifier.pack import CellSource, Pack
 from verifier.policy import Policy
+from verifier.questions import ENGLISH, in_words, load_language, questions
 from verifier.report.model import CellAnswer, RegistryInfo, RelyOn, Report
 from verifier.support.current import pack_current
 from verifier.support.lifts import lifts
 from verifier.support.load import battery_power, drive_efficiency, load_power
+from verifier.support.papers import papers
 from verifier.support.voltage import pack_empty_voltage
 from verifier.support.whole_pack import WholePack, whole_pack
 from verifier.verdict import Verdict
@@ -63,6 +65,8 @@ def judge(
     findings = tuple(_finding(name, pack) for name in FIGURES)
     steps = next_steps(pack, findings)
     findings = tuple(_with_context(pack, each) for each in findings)
+    against = contradictions(pack)
+    asked = questions(findings, against, case)
     low_c, high_c, source = pack.temperature_c
     return Report(
         title=case.case.title,
@@ -74,7 +78,9 @@ def judge(
         cell=_cell_answer(pack, findings),
         findings=findings,
         rely_on=_rely_on(pack),
-        contradictions=contradictions(pack),
+        contradictions=against,
+        papers=papers(pack),
+        questions=in_words(asked, load_language(ENGLISH)),
         cautions=CAUTIONS,
         sheet=sheet,
         case=case,
@@ -103,7 +109,7 @@ def _with_context(pack: Pack, finding: Finding) -> Finding:
     if finding.figure == "continuous_current":
         finding = replace(finding, lifts=lifts(pack, pack_current(pack)))
     if finding.figure in ("capacity", "continuous_current"):
-        others = in_words(pack, finding.figure, finding.supported)
+        others = candidates_in_words(pack, finding.figure, finding.supported)
         if others is not None:
             finding = replace(finding, registered_cells=others)
     return finding

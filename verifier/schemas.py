@@ -101,6 +101,9 @@ def report_schema() -> dict[str, Any]:
             "contradictions": _array(_object({"text": _TEXT, "about": _TEXTS})),
             "whole_pack": {"type": ["object", "null"]},
             "next_steps": _array(step_schema),
+            "papers": _array(
+                _object({"mark": _TEXT, "shows": _TEXT, "does_not_show": _TEXT, "source": _TEXT})
+            ),
             "questions": _TEXTS,
             "cautions": _TEXTS,
             "inputs": _object(
@@ -108,6 +111,36 @@ def report_schema() -> dict[str, Any]:
                  "policy_origins": {"type": "object", "additionalProperties": _TEXT}, "sheet": _TEXT_OR_NULL,
                  "cells": _array({"type": "object"})}
             ),
+        }
+    )  # fmt: skip
+
+
+def comparison_schema() -> dict[str, Any]:
+    """Return the schema of a comparison of packs."""
+    from verifier.compare import ORDERS
+    from verifier.report.comparison import FINDING_KEYS, FORMAT
+
+    ends = _object({"low": _NUMBER_OR_NULL, "high": _NUMBER_OR_NULL})
+    optional_ends = {"anyOf": [ends, {"type": "null"}]}
+    report = report_schema()["properties"]
+    of_report = report["findings"]["items"]["properties"]
+    finding = _object({name: of_report[name] for name in FINDING_KEYS}, optional=("claimed_range",))
+    pack = _object(
+        {
+            "rank": {"type": ["integer", "null"]}, "case": report["case"], "cell": _TEXT_OR_NULL,
+            "temperature_c": _object({"low": _NUMBER, "high": _NUMBER}), "reserve": _NUMBER,
+            "trusted": _object({"continuous_current_a": _NUMBER, "energy_wh": _NUMBER}),
+            "wh_per_kg": optional_ends, "mass_from": _TEXT, "price": optional_ends,
+            "currency": _TEXT_OR_NULL, "price_per_trusted_wh": optional_ends,
+            "price_per_trusted_a": optional_ends, "evidence": _TEXT_OR_NULL, "on_sellers_word": _TEXTS,
+            "contradictions": {"type": "integer"}, "open": _TEXTS, "next_step": _TEXT_OR_NULL,
+            "findings": _array(finding),
+        }
+    )  # fmt: skip
+    return _object(
+        {
+            "format": {"const": FORMAT}, "by": {"enum": list(ORDERS)}, "packs": _array(pack),
+            "notes": _TEXTS, "cautions": _TEXTS,
         }
     )  # fmt: skip
 
@@ -143,6 +176,7 @@ def listing_reading_schema() -> dict[str, Any]:
 SCHEMAS = {
     "case": (case_schema, "A packclaim case: one pack"),
     "cell": (cell_schema, "One cell of a packclaim registry bundle"),
+    "comparison": (comparison_schema, "Several packs side by side"),
     "listing_reading": (listing_reading_schema, "What a listing's text claims, as read"),
     "sheet_draft": (sheet_draft_schema, "What a spec sheet states, as read and before it is accepted"),
     "report": (report_schema, "A packclaim report of one case"),

@@ -6,9 +6,10 @@ import re
 from collections.abc import Iterable, Sequence
 from typing import get_args
 
+from registry.sheets.candidate import Candidate
 from registry.sheets.draft import DraftConflict, DraftFigure, FigureName, SheetDraft
-from registry.sheets.figures import Candidate, candidates
-from registry.sheets.quantities import normal, quantities
+from registry.sheets.figures import candidates
+from registry.sheets.quantities import Quantity, normal, quantities
 from registry.sheets.rows import Row
 from registry.sheets.statements import Statement
 from registry.sheets.temperatures import masked, temperatures
@@ -20,7 +21,9 @@ UNITS: dict[str, str] = {
     "dc_resistance": "mohm", "mass": "g", "diameter": "mm", "length": "mm", "cycle_life": "cycles",
     "operating_temperature": "C", "storage_temperature": "C",
 }  # fmt: skip
-_NOTE = re.compile(r"(?<![\d.])1(?:\.0)?\s*C\s*5?\s*m?A?\s*(?:=|:=|is|refers to|表示|为)\s*([\d.,]+ ?m?A(?:h)?)", re.I)
+_NOTE = re.compile(
+    r"(?<![\d.])1(?:\.0)?\s*C\s*5?\s*m?A?\s*(?:=|:=|is|refers to|表示|为)\s*([\d.,]+ ?m?A(?:h)?)", re.I
+)
 _SAME = 0.015
 """Two printed currents agree within this fraction, because sheets round."""
 
@@ -34,7 +37,7 @@ class Base:
         self.assumed = assumed
 
 
-def c_rate_base(rows: Iterable[Row], found: Sequence[Candidate]) -> Base:
+def c_rate_base(rows: Iterable[Row], said: Iterable[Statement], found: Sequence[Candidate]) -> Base:
     """Return what 1C is: a note that says so, else a rate printed with its current, else the least capacity.
 
     Sheets disagree on which capacity C is, so the least one, the safe side, is only an assumption.
@@ -49,26 +52,43 @@ def c_rate_base(rows: Iterable[Row], found: Sequence[Candidate]) -> Base:
     if len(noted) == 1:
         value = noted.pop()
         return Base(value, f"1C = {value:g} A as the sheet says", False)
-    pairs = [(each.value / each.rate, each) for each in found if each.value and each.rate]
-    pairs = [pair for pair in pairs if pair[1].figure != "capacity"]
+    pairs = [(each.value / each.rate, each) for each in printed_pairs(said) if each.rate]
     if pairs and not noted:
         least, most = min(pairs, key=lambda p: p[0]), max(pairs, key=lambda p: p[0])
         if most[0] - least[0] <= 2 * _SAME * most[0]:
             value = float(f"{least[0]:.4g}")
             return Base(value, f"'{least[1].printed}' is printed", False)
     for kinds in (("minimum",), ("rated",), ("nominal",), ("typical",), (None,)):
-        stated = [each.value for each in found if each.figure == "capacity" and each.kind in kinds and each.value]
+        stated = [
+            each.value for each in found if each.figure == "capacity" and each.kind in kinds and each.value
+        ]
         if stated:
-            return Base(min(stated), f"{kinds[0] or 'only'} capacity; the sheet does not say what 1C is", True)
+            return Base(
+                min(stated), f"{kinds[0] or 'only'} capacity; the sheet does not say what 1C is", True
+            )
     return Base(None, "the sheet states no capacity", True)
+
+
+def printed_pairs(said: Iterable[Statement]) -> list[Quantity]:
+    """Return every current that is printed with its rate beside it, whatever it is a figure of."""
+    found = []
+    for statement in said:
+        for text in (statement.label, statement.value, statement.note):
+            if "C" in text:
+                found += [
+                    q
+                    for q in quantities(masked(text, temperatures(text)))
+                    if q.dimension == "current" and q.rate and q.value
+                ]
+    return [each for each in found if each.upper is None]
 
 
 def draft_from(model: str, said: Sequence[Statement], rows: Sequence[Row]) -> SheetDraft:
     """Return the draft of one model from its statements."""
     found = [candidate for statement in said for candidate in candidates(statement)]
-    base = c_rate_base(rows, found)
+    base = c_rate_base(rows, said, found)
     figures = _without_repeats([_figure(each, base) for each in found])
-    figures, conflicts = _conflicts(figures)
+    figures, conflicts = _conflicts(_out_of_order(figures))
     stated = {each.figure for each in figures}
     missing = tuple(name for name in get_args(FigureName) if name not in stated)
     return SheetDraft(
@@ -106,10 +126,49 @@ def _unlikely(found: Candidate, value: float | None, base: Base) -> list[str]:
     if UNITS[found.figure] != "A" or value is None or not base.capacity_ah:
         return []
     rate = value / base.capacity_ah
-    lowest, highest = (0.02, 6.0) if "charge" == found.figure.split("_")[-1] else (0.1, 40.0)
+    lowest, highest = (0.02, 6.0) if found.figure.split("_")[-1] == "charge" else (0.1, 40.0)
     if rate < lowest or rate > highest:
         return [f"{value:g} A is {rate:.3g} times the capacity, which is unusual"]
     return []
+
+
+def _out_of_order(figures: list[DraftFigure]) -> list[DraftFigure]:
+    """Mark figures that stand in an impossible order, such as a minimum capacity above the typical one."""
+
+    def values(name: str, kind: str | None = None) -> list[float]:
+        return [
+            f.value for f in figures if f.figure == name and f.value is not None and kind in (None, f.kind)
+        ]
+
+    def ends(kind: str) -> list[tuple[float, float]]:
+        return [
+            (f.low_c, f.high_c) for f in figures
+            if (f.figure, f.kind) == ("operating_temperature", kind)
+            and f.low_c is not None and f.high_c is not None
+        ]  # fmt: skip
+
+    pairs = (
+        ("capacity", "minimum", "capacity", "typical"), ("capacity", "minimum", "capacity", "nominal"),
+        ("cutoff_voltage", None, "nominal_voltage", None), ("nominal_voltage", None, "charge_voltage", None),
+        ("standard_charge", None, "max_charge", None),
+        ("max_continuous_discharge", None, "pulse_discharge", None),
+        ("max_continuous_discharge", None, "max_discharge_unspecified", None),
+    )  # fmt: skip
+    doubtful: dict[str, str] = {}
+    for lower, lower_kind, upper, upper_kind in pairs:
+        low, high = values(lower, lower_kind), values(upper, upper_kind)
+        if low and high and min(low) > max(high):
+            words = f"{lower_kind or 'the'} {lower} is above {upper_kind or 'the'} {upper}".replace("_", " ")
+            doubtful |= {lower: words, upper: words}
+    charge, discharge = ends("charge"), ends("discharge")
+    if charge and discharge and min(charge)[0] < min(discharge)[0]:
+        doubtful["operating_temperature"] = "charging would be allowed colder than discharging"
+    return [_doubted(each, doubtful[each.figure]) if each.figure in doubtful else each for each in figures]
+
+
+def _doubted(figure: DraftFigure, why: str) -> DraftFigure:
+    words = "; ".join(filter(None, (figure.why_confirm, why)))
+    return figure.model_copy(update={"confirm": True, "why_confirm": words})
 
 
 def _clean(text: str) -> str:
@@ -136,7 +195,9 @@ def _conflicts(figures: list[DraftFigure]) -> tuple[list[DraftFigure], list[Draf
     """Return the figures, those that disagree marked, and every disagreement with its places."""
     groups: dict[tuple[object, ...], list[int]] = {}
     for index, each in enumerate(figures):
-        if each.figure == "storage_temperature" or each.value is None and each.figure != "operating_temperature":
+        if each.figure == "storage_temperature" or (
+            each.value is None and each.figure != "operating_temperature"
+        ):
             continue
         key = _key(each) if each.figure != "operating_temperature" else (each.figure, each.kind)
         # Capacities at several currents are several figures, not a contradiction.
@@ -152,8 +213,7 @@ def _conflicts(figures: list[DraftFigure]) -> tuple[list[DraftFigure], list[Draf
             f"'{figures[at].as_printed}'" for at in places
         )
         for at in places:
-            why = "; ".join(filter(None, (figures[at].why_confirm, "the sheet states several values")))
-            figures[at] = figures[at].model_copy(update={"confirm": True, "why_confirm": why})
+            figures[at] = _doubted(figures[at], "the sheet states several values")
         conflicts.append(DraftConflict(figure=name, values=tuple(figures[at] for at in places), text=text))
     return figures, conflicts
 

@@ -6,16 +6,22 @@ import re
 from collections.abc import Sequence
 from dataclasses import replace
 
+from registry.sheets.lines import NOUNS, figure_quantities
 from registry.sheets.quantities import normal
 from registry.sheets.rows import Cell, Document, Row
-from registry.sheets.statements import NOUNS, figure_quantities
 from registry.sheets.vocabulary import meanings
 
 _BUILD = re.compile(r"(?<![A-Za-z\d])(\d{1,3})\s?[sS]\s?[-x]?\s?(\d{1,3})\s?[pP](?![a-zA-Z])")
 _BUILD_WORDS = re.compile(r"(\d{1,3})\s*串\s*(\d{1,3})\s*并")
 _IN = re.compile(r"(\d{1,3})\s*(?:cells?\s+)?(?:in|pcs in)\s+(parallel|series)", re.I)
-_CODE = re.compile(r"(?:(?<![\w-])[A-Z]{2,}(?:-[A-Z]+)? )?(?<![\w.])(?=[A-Z0-9./-]*\d)[A-Z0-9][A-Z0-9/-]{1,24}(?![\w%°])")
-_STANDARDS = re.compile(r"^(?:GB|IEC|UL|UN|ISO|EN|JIS|QC|DIN|IEEE|REV|VER|PAGE|NO|DC|AC|CC|CV|SOC|DOD|RH|KPA|HZ|V|A)\b", re.I)
+_CODE = re.compile(
+    r"(?:(?<![\w-])[A-Z]{2,}(?:-[A-Z]+)? )?(?<![\w.])(?=[A-Z0-9./-]*\d)[A-Z0-9][A-Z0-9/-]{1,24}(?![\w%°])"
+)
+_STANDARDS = re.compile(
+    r"^(?:GB|IEC|UL|UN|ISO|EN|JIS|QC|DIN|IEEE|REV|VER|PAGE|NO)(?:[\s\d/.]|$)"
+    r"|^(?:DC|AC|CC|CV|SOC|DOD|RH|KPA|HZ|V|A)\s?[\d.]*$",
+    re.I,
+)
 _LEAST_VALUES = 2
 
 
@@ -23,13 +29,13 @@ def pack_reason(document: Document) -> str | None:
     """Return why a sheet is one of a pack, or ``None``."""
     for index, row in enumerate(document.rows[:400]):
         text = normal(row.quote)
-        about_build = index < 6 or "pack_build" in meanings(text[:200])
-        for pattern in (_BUILD, _BUILD_WORDS):
-            match = pattern.search(text)
-            if match and int(match[1]) * int(match[2]) > 1 and about_build:
-                return _pack(f"'{match[0].strip()}'")
-        parallel = _IN.search(text)
-        if parallel and int(parallel[1]) > 1 and about_build and len(text) < 90:
+        built = _BUILD.search(text) or _BUILD_WORDS.search(text)
+        parallel = _IN.search(text) if len(text) < 90 else None
+        if (not built and not parallel) or (index >= 6 and "pack_build" not in meanings(text[:200])):
+            continue
+        if built and int(built[1]) * int(built[2]) > 1:
+            return _pack(f"'{built[0].strip()}'")
+        if parallel and int(parallel[1]) > 1:
             return _pack(f"'{parallel[0].strip()}'")
     return None
 
@@ -51,7 +57,7 @@ def model_name(document: Document) -> str:
                     return _code(following[0].cells[0].text)
     for row in document.rows[:8]:
         code = _code(row.quote)
-        if code and not figure_quantities(normal(code)):
+        if code:
             return code
     return ""
 
@@ -64,7 +70,11 @@ def _labelled(text: str, after: Sequence[Cell]) -> str:
     if colon and value.strip():
         return _bounded(value)
     following = next((cell.text for cell in after if cell.text.strip(" :")), "")
-    return _bounded(following) if re.search(r"\d", following) and not figure_quantities(normal(following)) else ""
+    return (
+        _bounded(following)
+        if re.search(r"\d", following) and not figure_quantities(normal(following))
+        else ""
+    )
 
 
 def _bounded(text: str) -> str:
@@ -87,7 +97,7 @@ def _code(text: str) -> str:
 
 
 def models_of(document: Document) -> list[tuple[str, Document]] | str | None:
-    """Return each model with its own rows, a reason when they cannot be told apart, or ``None`` for one model."""
+    """Return each model with its rows, a reason when they cannot be told apart, or ``None`` for one model."""
     for index, row in enumerate(document.rows):
         names = _names(row)
         if names:
@@ -130,8 +140,8 @@ def _by_column(document: Document, index: int, names: dict[int, str]) -> list[tu
             chosen = _chosen(row, header, column, set(names), ruled)
             if chosen is None:
                 return (
-                    f"several models stand in columns ({', '.join(names.values())}) and their values cannot be told "
-                    f"apart in the row '{row.quote[:80]}'; give each model's figures in a file of its own"
+                    f"several models stand in columns ({', '.join(names.values())}) and their values "
+                    f"cannot be told apart in the row '{row.quote[:80]}'; give each model a file of its own"
                 )
             if chosen:
                 rows.append(replace(row, cells=tuple(chosen)))
@@ -160,7 +170,8 @@ def _is_figure_header(row: Row) -> bool:
     filled = [cell for cell in row.cells if cell.text]
     if len(filled) < 3 or "model" not in meanings(filled[0].text):
         return False
-    return all(NOUNS & meanings(cell.text) for cell in filled[1:-1]) and not any(
+    telling = NOUNS | {"charge", "discharge", "pulse", "h_note"}
+    return all(telling & meanings(cell.text) for cell in filled[1:]) and not any(
         figure_quantities(normal(re.sub(r"\([^)]*\)", "", cell.text))) for cell in filled
     )
 

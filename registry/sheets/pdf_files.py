@@ -142,7 +142,7 @@ def _ruled_rows(
                 cells.append(Cell("", column))
                 continue
             carried = abs(box[1] - top) > 2 or abs(box[0] - left) > 2
-            cells.append(Cell(" ".join(texts[box].split()), column, box[0], box[2], carried))
+            cells.append(Cell(texts[box].strip(), column, box[0], box[2], carried))
             if not carried and texts[box]:
                 said.append(" ".join(texts[box].split()))
         if said:
@@ -197,7 +197,54 @@ def _lines(words: list[Word], page: int) -> list[tuple[float, Row]]:
         )
         quote = "  ".join(cell.text for cell in cells)
         rows.append((line[0]["top"], Row(cells, page, quote, None, True)))
-    return rows
+    sizes = sorted(float(word.get("size") or 8) for word in words)
+    return _unwrapped(rows, sizes[len(sizes) // 2] if sizes else 8.0)
+
+
+def _unwrapped(rows: list[tuple[float, Row]], size: float) -> list[tuple[float, Row]]:
+    """Join the lines of a wrapped label, and of a sentence, that stand closer than the rows around them."""
+    pitches = sorted(after[0] - before[0] for before, after in pairwise(rows))
+    usual = pitches[len(pitches) // 2] if pitches else 0.0
+    joined: list[tuple[float, Row]] = []
+    bottom = -1000.0
+    for top, row in rows:
+        if joined and 0 < top - bottom < 1.5 * size and _goes_on(joined[-1][1], row, top - bottom, usual):
+            joined[-1] = (joined[-1][0], _merged(joined[-1][1], row))
+        else:
+            joined.append((top, row))
+        bottom = top
+    return joined
+
+
+def _goes_on(above: Row, row: Row, pitch: float, usual: float) -> bool:
+    """Whether a line continues the label or sentence above and is no row of its own."""
+    left, first = above.cells[0].left, row.cells[0]
+    numbers = [
+        bool(re.search(r"\d\s*(?:m?Ah?|V|C|g|mm|°|[mkM]?[ΩW]|%)", each.quote)) for each in (above, row)
+    ]
+    if abs(first.left - left) < 3:
+        starts_small = bool(re.match(r"[a-zäöüéè(]", first.text)) and not above.quote.rstrip().endswith(
+            (".", ";", ":")
+        )
+        if len(above.cells) == 1 and len(row.cells) == 1 and ":" not in row.quote:
+            return starts_small and not (all(numbers) and len(above.quote) < 60)
+        if len(row.cells) == 1:
+            return starts_small and not numbers[1]
+        return starts_small and len(above.cells) == 1 and not numbers[0]
+    # A value that is set at the middle of its label's lines.
+    return first.left > left + 20 and len(above.cells) == 1 and not numbers[0] and pitch < 0.8 * usual
+
+
+def _merged(above: Row, row: Row) -> Row:
+    cells = list(above.cells)
+    for cell in row.cells:
+        at = next((i for i, held in enumerate(cells) if abs(held.left - cell.left) < 3), None)
+        if at is None:
+            cells.append(cell)
+        else:
+            held = cells[at]
+            cells[at] = Cell(f"{held.text} {cell.text}", held.column, held.left, max(held.right, cell.right))
+    return Row(tuple(cells), above.page, f"{above.quote} {row.quote}", None, True)
 
 
 def main() -> None:

@@ -6,13 +6,14 @@ import re
 import tomllib
 import unicodedata
 from dataclasses import dataclass, replace
-from functools import cache
+from functools import cache, lru_cache
 from importlib.resources import files
 from typing import Any
 
 _SAME = str.maketrans(
     dict.fromkeys("‐‑‒–—―−﹣－", "-") | dict.fromkeys("～〜∼˜", "~")
-    | dict.fromkeys("º˚", "°") | {"≦": "≤", "≧": "≥", "⩽": "≤", "⩾": "≥", "×": "x", "＊": "*", "Ω": "Ω", "φ": "Φ",
+    | dict.fromkeys("º˚", "°") | {"≦": "≤", "≧": "≥", "⩽": "≤", "⩾": "≥", "×": "x", "＊": "*", "Ω": "Ω",
+       "φ": "Φ",
        "Ø": "Φ", "ø": "Φ", "，": ",", "；": ";", "、": ",", "。": ". ", "（": "(", "）": ")", "：": ":"}
 )  # fmt: skip
 _REPAIRS = (
@@ -30,12 +31,15 @@ _REPAIRS = (
     (r"[ı£](?=\s?(?:\d|-\s?\d|T\b))", "≤"),
     (r"(?i)\bminus\s+(?=\d)", "-"),
     (r"(?<=[a-z]{4})(?=\d)", " "),
+    (r"(?<=[\dCF°])\s?\.{3}\s?(?=[+-]?\s?\d)", " ~ "),
 )
 
 
 def normal(text: str) -> str:
     """Return text with one form of every dash, degree, comparison and unit sign."""
     text = text.translate(_SAME).replace("\N{SUBSCRIPT FIVE}", "5")
+    # What the signs of a symbol font become where its encoding is lost.
+    text = re.sub(r"(?<!\w)[³‡](?=\s?\d)", "≥", text)
     text = unicodedata.normalize("NFKC", text).translate(_SAME)
     for pattern, replacement in _REPAIRS:
         text = re.sub(pattern, replacement, text)
@@ -61,22 +65,25 @@ class Quantity:
 
 
 @cache
-def _units() -> tuple[tuple[re.Pattern[str], dict[str, Any]], ...]:
+def _units() -> tuple[re.Pattern[str], tuple[dict[str, Any], ...]]:
+    """Return one pattern of every unit, the longest spelling first, and the unit of each of its groups."""
     held = (files("registry.sheets") / "vocabulary" / "units.toml").read_text(encoding="utf-8")
     spelled = [(spelling, unit) for unit in tomllib.loads(held)["unit"] for spelling in unit["spellings"]]
     spelled.sort(key=lambda each: -len(each[0]))
-    return tuple(
-        (re.compile(rf"\s*\(?\s*{spelling}(?![a-zäéΩ\d])", 0 if unit.get("exact") else re.I), unit)
+    groups = "|".join(
+        rf"({spelling})(?![a-zäéΩ\d])" if unit.get("exact") else rf"(?i:({spelling})(?![a-zäéΩ\d]))"
         for spelling, unit in spelled
     )
+    return re.compile(rf"\s*\(?\s*(?:{groups})"), tuple(unit for _, unit in spelled)
 
 
 _NUMBER = r"\d{1,3}(?:,\d{3})+(?:\.\d+)?|\d{1,3}(?: \d{3})+(?=\s?m)|\d+[.,]\s?\d+|\d+|(?<![\d.])\.\d+"
-_NUMBERED = re.compile(rf"(?P<sign>[≤≥<>±]\s*)?(?<![\d.,A-Za-z/])(?P<number>{_NUMBER})")
+NUMBERED = re.compile(rf"(?P<sign>[≤≥<>±]\s*)?(?<!\d[.,/])(?<![\d.A-Za-z])(?P<number>{_NUMBER})")
 _TOLERANCE = re.compile(rf"\s*(?P<sign>[±+])\s*(?P<tolerance>{_NUMBER})(?:\s*/?\s*-\s*(?:{_NUMBER}))?")
 _UPPER = re.compile(rf"\s*(?:~|-|to\b|bis\b|至)\s*(?P<upper>{_NUMBER})")
 _C_RATE = re.compile(
-    r"\s*(?:C\s?\(A\)|C\s?[mA]*\s?5\s?m?A?|C\s?5\s?m?A(?![h])|C\s?m?A(?!\s?h)|I\s?t\s?A?|C-?rate|C)(?![a-zA-Z°Ω])"
+    r"\s*(?:C\s?\(A\)|C\s?[mA]*\s?5(?!\d)\s?m?A?"
+    r"|C\s?5(?!\d)\s?m?A(?![h])|C\s?m?A(?!\s?h)|I\s?t\s?A?|C-?rate|C)(?![a-zA-Z°Ω])"
 )
 _RATE_OVER = re.compile(r"(?<![A-Za-z°\d])C\s?/\s?(\d+)(?![\d.]*\s?[A-Za-z%])")
 
@@ -108,17 +115,16 @@ def number(text: str, unit: str = "") -> tuple[float, str | None]:
 
 def unit_after(text: str, at: int) -> tuple[dict[str, Any], int, str] | None:
     """Return the unit that stands at a place of a text, where it ends, and as it is printed."""
-    for pattern, unit in _units():
-        found = pattern.match(text, at)
-        if found:
-            end = found.end()
-            if "(" in found[0] and end < len(text) and text[end] == ")":
-                end += 1
-            return unit, end, found[0].strip(" ()")
-    return None
+    pattern, units = _units()
+    found = pattern.match(text, at)
+    if found is None or found.lastindex is None:
+        return None
+    end = found.end() + ("(" in found[0] and text[found.end() : found.end() + 1] == ")")
+    return units[found.lastindex - 1], end, found[0].strip(" ()")
 
 
-def quantities(text: str) -> list[Quantity]:
+@lru_cache(maxsize=8192)
+def quantities(text: str) -> tuple[Quantity, ...]:
     """Return every number of a text, in order; a rate with its current beside it is one quantity.
 
     Parameters
@@ -129,7 +135,7 @@ def quantities(text: str) -> list[Quantity]:
     found: list[Quantity] = []
     at = 0
     while True:
-        match = _NUMBERED.search(text, at)
+        match = NUMBERED.search(text, at)
         if not match:
             break
         quantity = _quantity(text, match)
@@ -140,7 +146,7 @@ def quantities(text: str) -> list[Quantity]:
             rate = 1 / int(over[1])
             found = [each for each in found if each.end <= over.start() or each.start >= over.end()]
             found.append(Quantity("rate", rate, over.start(), over.end(), over[0], rate=rate))
-    return _paired(sorted(found, key=lambda each: each.start), text)
+    return tuple(_paired(sorted(found, key=lambda each: each.start), text))
 
 
 def _quantity(text: str, match: re.Match[str]) -> Quantity:
@@ -152,7 +158,11 @@ def _quantity(text: str, match: re.Match[str]) -> Quantity:
         small = number(tolerance["tolerance"])[0] < 0.5 * max(number(match["number"])[0], 1e-9)
         if small:
             end = tolerance.end()
-            doubt = "the sign of the tolerance is broken" if tolerance["sign"] == "+" and "-" not in tolerance[0] else None
+            doubt = (
+                "the sign of the tolerance is broken"
+                if tolerance["sign"] == "+" and "-" not in tolerance[0]
+                else None
+            )
     elif sign == "±":
         moved = re.compile(rf"\s+(?:{_NUMBER})(?=\s*[A-Za-z])").match(text, end)
         if moved:
@@ -162,7 +172,8 @@ def _quantity(text: str, match: re.Match[str]) -> Quantity:
         unit_first = unit_after(text, end)
         if unit_first and not upper:
             upper = _UPPER.match(text, unit_first[1])
-            if upper and unit_after(text, upper.end()) is None:
+            second = unit_after(text, upper.end()) if upper else None
+            if second is None or second[0]["dimension"] != unit_first[0]["dimension"]:
                 upper = None
         if upper:
             upper_text, end = upper["upper"], upper.end()
@@ -194,23 +205,39 @@ def _with_unit(
     return Quantity(unit[0]["dimension"], value, start, stop, printed, None, sign, upper, doubt or unclear)
 
 
+_JOINS = re.compile(r"\s*[(=/]?\s*=?\s*")
+_WORD_JOINS = re.compile(r"\s*[^\W\d]{2,12}\s*\(\s*")
+
+
 def _paired(found: list[Quantity], text: str) -> list[Quantity]:
-    """Join ``3C (7800mA)``, ``0.5C 1000mA`` and ``310A(10C)`` into one current that knows its rate."""
+    """Join ``3C (7800mA)``, ``0.5C 1000mA`` and ``310A(10C)`` into one current that knows its rate.
+
+    With a word between them, as in ``3C continuous (96 A)``, the word stays outside of what is joined.
+    """
     joined: list[Quantity] = []
     for quantity in found:
         before = joined[-1] if joined else None
-        if before is not None and {before.dimension, quantity.dimension} == {"rate", "current"}:
-            between = text[before.end : quantity.start]
-            if before.rate is None or before.dimension == "rate":
-                if re.fullmatch(r"\s*[(=/]?\s*=?\s*", between):
-                    current = before if before.dimension == "current" else quantity
-                    rate = quantity if before.dimension == "current" else before
-                    end = quantity.end + (text[quantity.end : quantity.end + 1] == ")")
-                    joined[-1] = replace(
-                        current, rate=rate.value, start=before.start, end=end,
-                        printed=text[before.start : end].strip(), sign=before.sign or current.sign,
-                        doubt=before.doubt or quantity.doubt,
-                    )  # fmt: skip
-                    continue
-        joined.append(quantity)
+        pair = None if before is None else _pair(before, quantity, text)
+        if pair is None:
+            joined.append(quantity)
+        else:
+            joined[-1] = pair
     return joined
+
+
+def _pair(before: Quantity, quantity: Quantity, text: str) -> Quantity | None:
+    if {before.dimension, quantity.dimension} != {"rate", "current"}:
+        return None
+    if before.dimension == "current" and before.rate is not None:
+        return None
+    between = text[before.end : quantity.start]
+    touching, with_word = _JOINS.fullmatch(between), _WORD_JOINS.fullmatch(between)
+    if not touching and not with_word:
+        return None
+    current, rate = (before, quantity) if before.dimension == "current" else (quantity, before)
+    end = quantity.end + (text[quantity.end : quantity.end + 1] == ")")
+    return replace(
+        current, rate=rate.value, start=before.start, end=end if touching else before.end,
+        printed=text[before.start : end].strip(), sign=before.sign or current.sign,
+        doubt=before.doubt or quantity.doubt,
+    )  # fmt: skip

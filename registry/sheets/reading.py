@@ -68,7 +68,11 @@ def rows_of(path: Path, data: bytes) -> Document:
             raise UnreadableFile(place, "is a zip archive", "give the PDF, text, CSV or .xlsx file itself")
         return rows_of_workbook(path)
     if data.startswith((b"\x89PNG", b"\xff\xd8\xff", b"GIF8", b"II*\x00", b"MM\x00*")):
-        raise UnreadableFile(place, "is a picture, which holds no text to read", "type the figures in with 'packclaim cells add --guided'")
+        raise UnreadableFile(
+            place,
+            "is a picture, which holds no text to read",
+            "type the figures in with 'packclaim cells add --guided'",
+        )
     if path.suffix.lower() in {".pdf", ".xlsx", ".xlsm"}:
         raise UnreadableFile(place, f"is named {path.suffix.lower()} and is something else", "save it anew")
     text = decoded(data, place)
@@ -86,8 +90,8 @@ def read_document(document: Document, name: str) -> SheetReading:
         pages = ", ".join(str(page) for page in document.scanned[:12])
         if len(document.scanned) == min(document.pages, 60) or not document.rows:
             return refuse(
-                "the pages are pictures without a text layer, so nothing can be read from them safely; type the "
-                "figures in with 'packclaim cells add --guided'"
+                "the pages are pictures without a text layer, so nothing can be read from them safely; type "
+                "the figures in with 'packclaim cells add --guided'"
             )
         remarks = (*remarks, f"page {pages}: no text there, only pictures or drawings; look yourself")
     reason = pack_reason(document)
@@ -103,7 +107,8 @@ def read_document(document: Document, name: str) -> SheetReading:
         for figure in draft.figures:
             if figure.figure == "nominal_voltage" and figure.value is not None and figure.value > 5:
                 return refuse(
-                    f"this is the sheet of a pack, not of a cell: nominal voltage '{figure.as_printed}'; only cells are registered"
+                    "this is the sheet of a pack, not of a cell: nominal voltage "
+                    f"'{figure.as_printed}'; only cells are registered"
                 )
     return SheetReading(file=name, drafts=tuple(drafts), remarks=remarks)
 

@@ -3,22 +3,45 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 _T = r"[-+]?\s?\d{1,3}(?:[.,]\d+)?"
 _UNIT = r"\s?°?\s?[CF](?![a-zA-Z\d])|\s?°(?![CF])"
-_TO = r"\s*(?:~|\.\.\.?|-|to|bis|至|から|à|a|hasta|への|and|et|und|y)\s*"
+_TO = r"\s*(?:~|\.\.\.?|-|to|bis|至|から|à|(?-i:a)|hasta|への|and|et|und|y)\s*"
 _LESS = r"\s*[<≤]\s*"
 _MORE = r"\s*[>≥]\s*"
 _NAME = r"(?:Ta|Tc|T|t|temp(?:erature)?\.?|温度)"
-_RANGE = re.compile(rf"(?<![\d.,A-Za-z])(?P<low>(?:-\s)?{_T})(?P<one>{_UNIT})?(?P<to>{_TO})(?P<high>{_T})(?P<two>{_UNIT})?(?![\d.]|\s?(?:m?A|V|g|mm|mΩ)\b)", re.I)
+_RANGE = re.compile(
+    rf"(?<![\d.,A-Za-z])(?P<low>(?:-\s)?{_T})(?P<one>{_UNIT})?(?P<to>{_TO})(?P<high>{_T})(?P<two>{_UNIT})?"
+    rf"(?![\d.]|\s?(?:m?A|V|g|mm|mΩ)\b)",
+    re.I,
+)
 _RISING = re.compile(rf"(?P<low>{_T})(?:{_UNIT})?{_LESS}{_NAME}{_LESS}(?P<high>{_T})(?:{_UNIT})?")
 _FALLING = re.compile(rf"(?P<high>{_T})(?:{_UNIT})?{_MORE}{_NAME}{_MORE}(?P<low>{_T})(?:{_UNIT})?")
-_BELOW = re.compile(rf"(?:\bbelow|\bunder|unter|en dessous de|por debajo de|{_NAME}\s?[<≤])\s*(?P<high>{_T})(?:{_UNIT})", re.I)
-_ABOVE = re.compile(rf"(?:\babove|\bover|über|au-dessus de|por encima de|{_NAME}\s?[>≥])\s*(?P<low>{_T})(?:{_UNIT})", re.I)
-_SINGLE = re.compile(rf"(?<![\d.,A-Za-z])(?P<low>{_T})(?:\s?±\s?\d+(?:\.\d+)?)?(?P<one>\s?°\s?[CF](?![a-zA-Z])|\s?°(?!\w))", re.I)
-_BARE_SINGLE = re.compile(rf"(?:@|\bat|ambient(?: temperature)?(?: of)?|\bbei|\btemp\w*)\s*(?P<low>[-+]?\d{{2}})(?:\s?±\s?\d+)?\s?C(?![a-zA-Z\d])", re.I)
-_CUT = re.compile(r"(?<![\d.,A-Za-z])(?P<low>\d{2,3})\s?°?\s?C(?=[\s-]*(?:cut|temperature cut|limit|ambient))", re.I)
+_BELOW = re.compile(
+    rf"(?:\bbelow|\bunder|unter|en dessous de|por debajo de|{_NAME}\s?[<≤])\s*"
+    rf"(?P<high>{_T})(?:{_UNIT})",
+    re.I,
+)
+_ABOVE = re.compile(
+    rf"(?:\babove|\bover|über|au-dessus de|por encima de|{_NAME}\s?[>≥])\s*(?P<low>{_T})(?:{_UNIT})", re.I
+)
+_BELOW_AFTER = re.compile(rf"(?P<high>{_T})(?:{_UNIT})\s*(?:以下|以内|未満|or less|or below)", re.I)
+_ABOVE_AFTER = re.compile(rf"(?P<low>{_T})(?:{_UNIT})\s*(?:以上|or more|or above)", re.I)
+_SINGLE = re.compile(
+    rf"(?<![\d.,A-Za-z])(?P<low>{_T})(?:\s?±\s?\d+(?:\.\d+)?)?(?P<one>\s?°\s?[CF](?![a-zA-Z])|\s?°(?!\w))",
+    re.I,
+)
+_BARE_SINGLE = re.compile(
+    r"(?:@|\bat|ambient(?: temperature)?(?: of)?|\bbei|\btemp\w*)\s*"
+    r"(?P<low>[-+]?\d{2})(?:\s?±\s?\d+)?\s?C(?![a-zA-Z\d])",
+    re.I,
+)
+_CUT = re.compile(
+    r"(?<![\d.,A-Za-z])(?P<low>\d{2,3})\s?°?\s?C(?=[\s-]*(?:cut|temperature cut|limit|ambient))", re.I
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,7 +66,8 @@ def _unit(text: str | None) -> str:
     return (text or "").strip().upper().replace(" ", "")
 
 
-def temperatures(text: str, *, about_temperature: bool = False) -> list[Temperatures]:
+@lru_cache(maxsize=8192)
+def temperatures(text: str, *, about_temperature: bool = False) -> tuple[Temperatures, ...]:
     """Return every temperature of a text in order; a Fahrenheit twin of a Celsius range is marked.
 
     Parameters
@@ -54,40 +78,32 @@ def temperatures(text: str, *, about_temperature: bool = False) -> list[Temperat
         Whether a range without any degree sign is one of temperatures.
     """
     found: list[Temperatures] = []
-    fahrenheit: list[Temperatures] = []
-    taken: list[tuple[int, int]] = []
-
-    def free(match: re.Match[str]) -> bool:
-        return all(match.end() <= start or match.start() >= end for start, end in taken)
-
-    for pattern in (_RISING, _FALLING):
+    for pattern, read in _READERS:
         for match in pattern.finditer(text):
-            if free(match):
-                taken.append(match.span())
-                low, high = sorted((_value(match["low"]), _value(match["high"])))
-                found.append(Temperatures(low, high, *match.span()))
-    for match in _RANGE.finditer(text):
-        read = _range(match, about_temperature) if free(match) else None
-        if read is not None:
-            taken.append(match.span())
-            (fahrenheit if read.derived else found).append(read)
-    for pattern, open_end in ((_BELOW, "high"), (_ABOVE, "low")):
-        for match in pattern.finditer(text):
-            if free(match):
-                taken.append(match.span())
-                value = _value(match[open_end])
-                ends = (value, None) if open_end == "low" else (None, value)
-                found.append(Temperatures(*ends, *match.span()))
-    for match in (*_CUT.finditer(text), *_SINGLE.finditer(text), *_BARE_SINGLE.finditer(text)):
-        if free(match):
-            taken.append(match.span())
-            value = _value(match["low"])
-            if "F" in _unit(match.groupdict().get("one")):
-                value = round((value - 32) / 1.8, 1)
-            found.append(Temperatures(value, value, *match.span(), single=True))
-    twins = any(not each.single for each in found)
-    found += [replace(each, twin=twins) for each in fahrenheit]
-    return sorted(found, key=lambda each: each.start)
+            if all(match.end() <= each.start or match.start() >= each.end for each in found):
+                one = read(match, about_temperature)
+                found += [one] if one is not None else []
+    celsius = any(not each.single and not each.derived for each in found)
+    found = [replace(each, twin=celsius and each.derived is not None) for each in found]
+    return tuple(sorted(found, key=lambda each: each.start))
+
+
+def _compared(match: re.Match[str], about_temperature: bool) -> Temperatures:
+    low, high = sorted((_value(match["low"]), _value(match["high"])))
+    return Temperatures(low, high, *match.span())
+
+
+def _open_ended(match: re.Match[str], about_temperature: bool) -> Temperatures:
+    ends = match.groupdict()
+    low, high = (None if ends.get(end) is None else _value(ends[end]) for end in ("low", "high"))
+    return Temperatures(low, high, *match.span())
+
+
+def _one_alone(match: re.Match[str], about_temperature: bool) -> Temperatures:
+    value = _value(match["low"])
+    if "F" in _unit(match.groupdict().get("one")):
+        value = round((value - 32) / 1.8, 1)
+    return Temperatures(value, value, *match.span(), single=True)
 
 
 def _range(match: re.Match[str], about_temperature: bool) -> Temperatures | None:
@@ -95,7 +111,7 @@ def _range(match: re.Match[str], about_temperature: bool) -> Temperatures | None
     said = bool(first or second)
     low_text, to = match["low"], match["to"].strip().lower()
     signed = bool(re.match(r"[-+]", low_text.strip())) or bool(re.match(r"[-+]", match["high"].strip()))
-    if to in {"a", "and", "et", "und", "y", "à"} and not said:
+    if to in {"a", "and", "et", "und", "y", "à"} and not (said or about_temperature):
         return None
     if not said and not about_temperature and not (signed and to in {"~", "to", "bis", "...", ".."}):
         return None
@@ -114,8 +130,16 @@ def _range(match: re.Match[str], about_temperature: bool) -> Temperatures | None
     return Temperatures(low, high, *match.span(), doubt=doubt)
 
 
-def masked(text: str, found: list[Temperatures]) -> str:
+def masked(text: str, found: Sequence[Temperatures]) -> str:
     """Return the text with its temperatures blotted out, every other letter in its place."""
     for each in found:
         text = text[: each.start] + "\x00" * (each.end - each.start) + text[each.end :]
     return text
+
+
+_READERS: tuple[tuple[re.Pattern[str], Callable[[re.Match[str], bool], Temperatures | None]], ...] = (
+    (_RISING, _compared), (_FALLING, _compared), (_RANGE, _range),
+    (_BELOW, _open_ended), (_ABOVE, _open_ended),
+    (_BELOW_AFTER, _open_ended), (_ABOVE_AFTER, _open_ended), (_CUT, _one_alone),
+    (_SINGLE, _one_alone), (_BARE_SINGLE, _one_alone),
+)  # fmt: skip

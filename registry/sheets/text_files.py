@@ -13,6 +13,7 @@ from registry.sheets.rows import Cell, Document, Row
 
 LONGEST_LINE = 4000
 MOST_ROWS = 20_000
+DEEP_INDENT = 10
 _BREAKS = re.compile(r"\s*[|\t│┃]\s*|\s{2,}|(?:\.\s?|…|·|_){4,}\s*")
 
 
@@ -49,7 +50,7 @@ def _looks_chinese(text: str) -> bool:
 
 def rows_of_text(text: str) -> Document:
     """Return each line of a text as a row; bars, tabs, leaders and wide gaps part its cells."""
-    rows = []
+    rows: list[Row] = []
     pages = text.split("\f")
     for number, page in enumerate(pages, 1):
         for line in page.splitlines():
@@ -63,6 +64,9 @@ def rows_of_text(text: str) -> Document:
                 pieces = pieces[1:] if line.count("|") > 2 and line.strip().endswith("|") else pieces
             if all(re.fullmatch(r"[-:=+\s]*", piece) for piece in pieces):
                 continue
+            if len(pieces) > 1 and len(line) - len(line.lstrip()) >= DEEP_INDENT:
+                # The label stands in the row above.
+                pieces = ["", *pieces]
             cells = tuple(Cell(piece, column) for column, piece in enumerate(pieces))
             barred = "|" in line or "\t" in line
             rows.append(Row(cells, number if len(pages) > 1 else None, line.strip(), 0 if barred else None))
@@ -117,15 +121,19 @@ def rows_of_workbook(path: Path) -> Document:
         for number in range(1, min(sheet.max_row, MOST_ROWS) + 1):
             cells = tuple(_workbook_cells(sheet, number, carried))
             if any(cell.text for cell in cells):
-                quote = "  ".join(cell.text for cell in cells if cell.text and not cell.carried)
+                quote = "  ".join(
+                    " ".join(cell.text.split()) for cell in cells if cell.text and not cell.carried
+                )
                 rows.append(Row(cells, page, quote or cells[0].text, page))
     return Document(tuple(rows), len(book.worksheets))
 
 
-def _workbook_cells(sheet: object, number: int, carried: dict[tuple[int, int], tuple[int, int]]) -> Iterator[Cell]:
+def _workbook_cells(
+    sheet: object, number: int, carried: dict[tuple[int, int], tuple[int, int]]
+) -> Iterator[Cell]:
     columns = min(sheet.max_column, 60)  # type: ignore[attr-defined]
     for column in range(1, columns + 1):
         origin = carried.get((number, column), (number, column))
         value = sheet.cell(*origin).value  # type: ignore[attr-defined]
         text = "" if value is None else f"{value:.12g}" if isinstance(value, float) else str(value)
-        yield Cell(" ".join(text.split())[:LONGEST_LINE], column - 1, carried=origin != (number, column))
+        yield Cell(text.strip()[:LONGEST_LINE], column - 1, carried=origin != (number, column))

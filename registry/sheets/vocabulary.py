@@ -9,6 +9,8 @@ from dataclasses import dataclass
 from functools import cache, lru_cache
 from importlib.resources import files
 
+from registry.sheets.draft import FigureName
+
 _NOT_LANGUAGES = {"units.toml", "figures.toml"}
 
 
@@ -16,7 +18,7 @@ _NOT_LANGUAGES = {"units.toml", "figures.toml"}
 class Rule:
     """Which words make which figure of a number of one dimension."""
 
-    figure: str
+    figure: FigureName
     dimension: str
     all: frozenset[str]
     any: tuple[frozenset[str], ...]
@@ -57,7 +59,10 @@ def _patterns() -> tuple[tuple[tuple[str, re.Pattern[str]], ...], tuple[tuple[st
 
 def _compiled(table: dict[str, list[str]]) -> tuple[tuple[str, re.Pattern[str]], ...]:
     return tuple(
-        (meaning, re.compile("|".join(_expression(each) for each in sorted(set(spelled), key=len, reverse=True))))
+        (
+            meaning,
+            re.compile("|".join(_expression(each) for each in sorted(set(spelled), key=len, reverse=True))),
+        )
         for meaning, spelled in table.items()
     )
 
@@ -75,9 +80,11 @@ def _expression(phrase: str) -> str:
 
 def folded(text: str) -> str:
     """Return text in small letters without accents, with a blank wherever kinds of letters meet."""
-    text = re.sub(r"(?<=[a-zà-ü])(?=[A-Z][a-z])", " ", text)
+    text = re.sub(r"(?<=[a-zà-ü]{3})(?=[A-Z][a-z])", " ", text)
     text = "".join(
-        letter for letter in unicodedata.normalize("NFKD", text.casefold()) if not unicodedata.combining(letter)
+        letter
+        for letter in unicodedata.normalize("NFKD", text.casefold())
+        if not unicodedata.combining(letter)
     )
     return text.replace("ß", "ss")
 

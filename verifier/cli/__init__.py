@@ -14,8 +14,12 @@ from registry.errors import ManyProblems, PlacedError
 
 COMMANDS = {
     "check": "verifier.cli.check:check",
+    "questions": "verifier.cli.questions:questions",
+    "compare": "verifier.cli.compare:compare",
+    "explain": "verifier.cli.explain:explain",
     "recheck": "verifier.cli.recheck:recheck",
     "policy": "verifier.cli.policy:policy",
+    "read-listing": "verifier.cli.read_listing:read_listing_command",
     "cells": "verifier.cli.cells:cells",
     "which-cells": "verifier.cli.which_cells:which_cells",
 }

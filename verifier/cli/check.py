@@ -19,7 +19,7 @@ from verifier.cli.options import (
     read_registry,
     read_text,
     registry_option,
-    write_text,
+    write_bytes,
 )
 from verifier.errors import InvalidCase, UnreadableInput
 from verifier.judge import judge
@@ -28,6 +28,7 @@ from verifier.report import as_csv, as_json, as_markdown, as_text
 from verifier.report.model import Report
 
 CASE_ENDINGS = (".yaml", ".yml", ".json")
+LISTING_ENDINGS = (".txt", ".html", ".htm")
 
 
 def case_names(names: Sequence[str]) -> list[str]:
@@ -46,7 +47,18 @@ def case_names(names: Sequence[str]) -> list[str]:
 
 def read_cases(names: Sequence[str]) -> list[CaseFile]:
     """Read every case named before any is judged."""
-    return [parse_case(read_text(name), "stdin" if name == "-" else name) for name in case_names(names)]
+    return [case for name in case_names(names) for case in cases_in(name)]
+
+
+def cases_in(name: str) -> list[CaseFile]:
+    """Read a case file, or a listing's text as a case for every pack that it offers."""
+    text, place = read_text(name), "stdin" if name == "-" else name
+    if name.lower().endswith(LISTING_ENDINGS) or name == "-":
+        from verifier.listing import cases_from_listing, is_listing
+
+        if name != "-" or is_listing(text):
+            return cases_from_listing(text, place)
+    return [parse_case(text, place)]
 
 
 def policy_for(case_file: CaseFile, reserve: float | None, temperature: tuple[float, float] | None) -> Policy:
@@ -71,21 +83,29 @@ def judge_file(
         raise InvalidCase(f"{case_file.place} {error.place}", error.found, error.expected) from error
 
 
-def render(reports: Sequence[Report], format_name: str, *, explain: bool) -> str:
-    """Return the reports in the format asked for."""
+def render(reports: Sequence[Report], format_name: str, *, explain: bool) -> bytes:
+    """Return the reports in the format asked for, as the bytes to write."""
+    if format_name == "xlsx":
+        from verifier.report import as_xlsx
+
+        return as_xlsx.render(reports)
     if format_name == "json":
-        return as_json.render(reports)
+        return as_json.render(reports).encode()
     if format_name == "csv":
-        return as_csv.render(reports)
+        return as_csv.render(reports).encode()
+    if format_name == "html":
+        from verifier.report import as_html
+
+        return as_html.render(reports).encode()
     if format_name == "markdown":
-        return as_markdown.render(reports, explain=explain)
-    return as_text.render(reports, explain=explain)
+        return as_markdown.render(reports, explain=explain).encode()
+    return as_text.render(reports, explain=explain).encode()
 
 
 @click.command()
 @click.argument("cases", nargs=-1, required=True, metavar="CASE...")
 @registry_option
-@format_option("text", "json", "markdown", "csv")
+@format_option("text", "json", "markdown", "html", "csv", "xlsx")
 @out_option
 @click.option("--explain", is_flag=True, help="Show every step of every figure, with its source.")
 @click.option("--temperature", type=TemperatureRange(), help="Air temperature of use in C, such as -5..35.")
@@ -111,17 +131,21 @@ def check(
 ) -> None:
     """Judge what a seller claims of a pack.
 
-    CASE is a case file (YAML or JSON), a folder of them, or '-' for stdin.
+    CASE is a case file (YAML or JSON), a folder of them, a listing's text (.txt, .html), or '-' for stdin.
 
     Example: packclaim check samples/cases/quay-street-loaner-7.yaml --registry samples/registry.jsonl
     """
+    if format_name == "xlsx" and out == "-":
+        raise UnreadableInput("--out", "a spreadsheet is no text to print", "name a file: --out summary.xlsx")
     files = read_cases(cases)
     registry = read_registry(registry_path)
+    # A page shows the whole pack as a network; elsewhere it is worth its time only when asked for.
+    network = explain or format_name == "html"
     reports = [
-        judge_file(each, registry, policy_for(each, reserve, temperature), sheet, explain=explain)
+        judge_file(each, registry, policy_for(each, reserve, temperature), sheet, explain=network)
         for each in files
     ]
-    write_text(out, render(reports, format_name, explain=explain))
+    write_bytes(out, render(reports, format_name, explain=explain))
     status = 0
     if any(report.failed for report in reports):
         click.echo("packclaim: a check failed; its figure says so, and nothing follows from it", err=True)

@@ -120,16 +120,21 @@ def read_text(name: str) -> str:
 
 def write_text(name: str, text: str) -> None:
     """Write text to a file, wholly or not at all, or to stdout for ``-``."""
+    # As bytes, so that the text is UTF-8 with its own line ends wherever it goes.
+    write_bytes(name, text.encode())
+
+
+def write_bytes(name: str, data: bytes) -> None:
+    """Write data to a file, wholly or not at all, or to stdout for ``-``."""
     if name == "-":
-        # As bytes, so that the text is UTF-8 with its own line ends wherever it goes.
-        click.echo(text.encode(), nl=False)
+        click.echo(data, nl=False)
         return
     target = Path(name)
     temporary: str | None = None
     try:
         handle, temporary = tempfile.mkstemp(dir=target.parent, prefix=f".{target.name}.")
-        with os.fdopen(handle, "w", encoding="utf-8", newline="") as stream:
-            stream.write(text)
+        with os.fdopen(handle, "wb") as stream:
+            stream.write(data)
         # mkstemp makes a private file; a report is as readable as any other file of the user.
         mask = os.umask(0)
         os.umask(mask)

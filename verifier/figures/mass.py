@@ -11,7 +11,7 @@ from verifier.finding import Finding, Step
 from verifier.pack import Pack
 from verifier.support import Support
 from verifier.support.mass import cells_mass, lighter_than_its_cells, too_light_for_energy
-from verifier.verdict import Verdict, margin_percent
+from verifier.verdict import Verdict, at_most, margin_percent
 
 # Beyond this there is something else than cells, case and board in the box. Common practice, no source.
 _HEAVY = 2.0
@@ -63,13 +63,12 @@ def _usual_span(pack: Pack) -> Bounds | None:
 def _verdict(pack: Pack, cells: Support, usual: Bounds | None) -> Verdict:
     claim, weighed = pack.claim.mass_kg, pack.observed.mass_kg
     assert claim is not None  # noqa: S101 - the caller has looked
-    if claim.high < cells.value.low:
+    if not at_most(cells.value.low, claim.high):
         return Verdict.INCONSISTENT
     if weighed is not None:
         tolerance = pack.policy.number("arithmetic_tolerance")
-        if weighed.high < cells.value.low or not (weighed * Bounds(1 - tolerance, 1 + tolerance)).meets(
-            claim
-        ):
+        near = weighed * Bounds(1 - tolerance, 1 + tolerance)
+        if not at_most(cells.value.low, weighed.high) or not near.meets(claim):
             return Verdict.INCONSISTENT
         return Verdict.NOT_SETTLED if cells.unknown else Verdict.CONSISTENT
     if usual is not None and usual.low <= claim.low and claim.high <= usual.high:
@@ -81,7 +80,7 @@ def _cautions(pack: Pack, cells: Support) -> list[str]:
     claim, weighed = pack.claim.mass_kg, pack.observed.mass_kg
     found = list(cells.cautions)
     own = f"its own cells weigh {cells.value.low:.3g} kg or more"
-    if claim is not None and claim.high < cells.value.low:
+    if claim is not None and not at_most(cells.value.low, claim.high):
         found.append(f"{claim.high:g} kg is claimed, but {own}: fewer or lighter cells than said")
     light = lighter_than_its_cells(pack)
     if light is not None:

@@ -87,14 +87,18 @@ def _wh_per_km(pack: Pack) -> tuple[Bounds, tuple[Step, ...]]:
 
     def take(end: str, other: str) -> tuple[float, float]:
         speed_m_per_s = getattr(speed, end) / _KM_H_PER_M_S
-        force_n = road_force_n(
-            mass_kg=getattr(rider, end) + getattr(vehicle, end),
-            speed_m_per_s=speed_m_per_s,
-            rolling_resistance=getattr(road["rolling_resistance"], end),
-            drag_area_m2=getattr(road["drag_area_m2"], end),
-            air_density_kg_per_m3=getattr(road["air_density_kg_per_m3"], end),
-            grade=getattr(road["road_grade"], end),
-        )
+        mass = rider + vehicle
+        # On a road that drops faster than the tyres roll, more mass takes less.
+        force_n = (min if end == "low" else max)(
+            road_force_n(
+                mass_kg=mass_kg, speed_m_per_s=speed_m_per_s,
+                rolling_resistance=getattr(road["rolling_resistance"], end),
+                drag_area_m2=getattr(road["drag_area_m2"], end),
+                air_density_kg_per_m3=getattr(road["air_density_kg_per_m3"], end),
+                grade=getattr(road["road_grade"], end),
+            )
+            for mass_kg in (mass.low, mass.high)
+        )  # fmt: skip
         taken = battery_wh_per_km(
             force_n=force_n, speed_m_per_s=speed_m_per_s, rider_power_w=getattr(help_w, other),
             motor_share=getattr(motor, end), efficiency=getattr(efficiency, other),

@@ -1,1 +1,56 @@
-"""Listings on their way to a case: what a seller's text claims, in the seller's own words."""
+"""Reading a seller's listing: what it claims of each pack on offer, with the words and where they stand."""
+
+from __future__ import annotations
+
+import re
+
+from verifier.case_file import CaseFile, parse_case
+from verifier.errors import InvalidCase
+from verifier.listing.drafts import case_drafts
+from verifier.listing.engine import read_listing
+from verifier.listing.reading import ListingReading
+from verifier.plain_data import parse
+
+__all__ = ["case_drafts", "cases_from_listing", "cases_from_reading", "is_listing", "read_listing"]
+
+_SECTION_LINE = re.compile(r"^(?:case|claim|observed|use|policy):\s*(?:[{#]|$)", re.M)
+
+
+def cases_from_reading(reading: ListingReading, place: str) -> list[CaseFile]:
+    """Return a case for every variant of a listing that was read."""
+    drafts = case_drafts(reading)
+    several = len(drafts) > 1
+    return [
+        parse_case(draft, f"{place} variant {number}" if several else place)
+        for number, draft in enumerate(drafts, start=1)
+    ]
+
+
+def cases_from_listing(text: str, place: str) -> list[CaseFile]:
+    """Return a case for every pack that a listing offers, holding only what the seller claims of it.
+
+    Parameters
+    ----------
+    text : str
+        Plain text, or a page saved as HTML.
+    place : str
+        What to call the listing in messages.
+    """
+    return cases_from_reading(read_listing(text), place)
+
+
+def is_listing(text: str) -> bool:
+    """Return whether text is a listing rather than a case file.
+
+    A listing of "name: value" lines is YAML too, so what counts is that a case has sections. Text that is
+    neither counts as a case, whose errors name the place of what is wrong.
+    """
+    if text.lstrip().startswith("{") or _SECTION_LINE.search(text):
+        return False
+    try:
+        data = parse(text, "").data
+    except InvalidCase:
+        data = None
+    if isinstance(data, dict) and any(isinstance(value, dict) for value in data.values()):
+        return False
+    return any(variant.claims for variant in read_listing(text).variants)

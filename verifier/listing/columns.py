@@ -17,8 +17,7 @@ def cells_of(line: str) -> list[int]:
     if not signs:
         return []
     if line.lstrip().startswith("|"):
-        signs = [place for place in signs if line[place:].strip()]
-        return signs
+        return [place for place in signs if line[place:].strip()]
     return [0, *signs]
 
 

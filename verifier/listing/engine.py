@@ -4,16 +4,16 @@ from __future__ import annotations
 
 import re
 from bisect import bisect_left, bisect_right
-from collections import Counter
 from pathlib import Path
 
 from verifier.listing.clauses import Clause, Label, bind, find_labels, mark_runs, split
 from verifier.listing.codes import CodeReader
 from verifier.listing.columns import bind_columns
 from verifier.listing.found import Found
-from verifier.listing.meaning import Context, meaning, settle_seconds, split_voltages
+from verifier.listing.meaning import Context, meaning
 from verifier.listing.quantities import Quantity, Scanner
 from verifier.listing.reading import ListingReading, ListingRemark
+from verifier.listing.relations import mark_sums, settle_seconds, split_voltages
 from verifier.listing.remarks import remarks_on
 from verifier.listing.source import looks_like_html, normalised, text_of_html
 from verifier.listing.variants import variants_of
@@ -87,20 +87,26 @@ class _Reader:
         return bisect_right(self.line_starts, place) - 1
 
     def _title(self) -> tuple[int, int]:
-        """Return the place of the first line with words, unless it is a sentence of prose or a row of a table."""
+        """Return the place of the first line with words, unless it is prose or a row of a table."""
         match = re.search(r"[^\s].*", self.text)
         if match is None:
             return 0, 0
         line = match.group()
-        prose = re.search(r"[a-zß-ɏ]{3,}[.!?]\s+[A-Z][a-z]+\s+\S+\s", line) is not None
+        if len(line) > _LONGEST_TITLE:
+            return match.start(), match.start()
+        prose = re.search(r"[a-zß-ɏ]{3}[.!?]\s+[A-Z][a-z]+\s+\S+\s", line) is not None
         first = next((label for label in self.labels if label.start >= match.start()), None)
-        row = first is not None and first.start - match.start() <= 2 and re.match(
-            r"\s?[:=\t|]", self.lower[first.end : first.end + 2]
-        ) is not None and not first.names & {"pack", "variant"}
-        return (match.start(), match.start()) if prose or row or len(line) > _LONGEST_TITLE else match.span()
+        row = (
+            first is not None
+            and first.start - match.start() <= 2
+            and re.match(r"\s?[:=\t|]", self.lower[first.end : first.end + 2]) is not None
+            and not first.names & {"pack", "variant"}
+        )
+        return (match.start(), match.start()) if prose or row else match.span()
 
     def read(self) -> list[Found]:
         """Return every figure and code that the words explain, in order of place."""
+        mark_sums(self.quantities)
         seconds = settle_seconds(self.lower, self.quantities, self.clauses)
         runs: dict[int, list[Quantity]] = {}
         for quantity in self.quantities:
@@ -126,7 +132,6 @@ class _Reader:
             if "pack" in quantity.about:
                 found += self._founds(quantity, "peak_seconds", "stated")
         found = self._without_seconds_of_others(found)
-        self._mark_products(found)
         self._add_codes(found)
         return sorted(found, key=lambda each: each.start)
 
@@ -143,6 +148,7 @@ class _Reader:
             alone=not any(letter.isalpha() for letter in words),
             run=run,
             cell_words=quantity.clause in cell_clauses,
+            speaks_of_cells="cell" in names or quantity.clause in cell_clauses,
         )
 
     def _cell_sentences(self) -> set[int]:
@@ -159,7 +165,19 @@ class _Reader:
         machine = _MACHINE.format(self.text[quantity.start : quantity.end]) if quantity.unit.machine else ""
 
         def one(value: float, start: int, end: int, bound: str | None) -> Found:
-            return Found(name, value, start, end, kind, quantity.line, title, bool(quantity.labels), bound, quantity, machine)
+            return Found(
+                name,
+                value,
+                start,
+                end,
+                kind,
+                quantity.line,
+                title,
+                bool(quantity.labels),
+                bound,
+                quantity,
+                machine,
+            )
 
         if quantity.high is None:
             return [one(quantity.value, quantity.start, quantity.end, None)]
@@ -183,23 +201,14 @@ class _Reader:
             or (each.quantity is not None and {each.quantity.clause, each.quantity.clause - 1} & peaks)
         ]
 
-    def _mark_products(self, found: list[Found]) -> None:
-        """Mark what a seller works out: the right side of "2 x 6Ah = 12Ah"."""
-        for each in found:
-            quantity = each.quantity
-            if quantity is None or not quantity.equals:
-                continue
-            index = self.quantities.index(quantity)
-            before = self.quantities[index - 1] if index else None
-            if before is not None and before.dimension == quantity.dimension and before.times is not None:
-                each.kind = "derived"
-
     def _add_codes(self, found: list[Found]) -> None:
         for code in CodeReader(self.text, self.lower, self.words, self.clauses, self.quantities).read():
             title = self.title[0] <= code.start < self.title[1]
             kind = "title" if title and code.kind == "stated" else code.kind
             line = self.line_of(code.start)
-            found.append(Found(code.field, code.value, code.start, code.end, kind, line, title, True, None, None, ""))
+            found.append(
+                Found(code.field, code.value, code.start, code.end, kind, line, title, True, None, None, "")
+            )
 
     def remarks(self, found: list[Found]) -> list[ListingRemark]:
         """Return what is to be said about the wording of single figures."""
@@ -210,27 +219,19 @@ class _Reader:
             )
             for start, end in self.scanner.ambiguous[:20]
         ]
-        made += [
-            ListingRemark(text=text, about=[name])
-            for text, name in Counter((each.machine, each.field) for each in found if each.machine)
-        ]
-        made += [
-            ListingRemark(
-                text=f"'{self.text[each.start : each.end]}' is given for {each.quantity.seconds:g} s: a peak, not a "
-                "continuous current",
-                about=["continuous_current_a", "peak_current_a"],
+        said = {(each.machine, each.field): None for each in found if each.machine}
+        made += [ListingRemark(text=text, about=[name]) for text, name in said]
+        for each in found:
+            quantity = each.quantity
+            if each.field != "peak_current_a" or quantity is None or "peak" in quantity.labels:
+                continue
+            why = (
+                "is called a maximum, not continuous: read as a peak"
+                if quantity.seconds is None
+                else f"is given for {quantity.seconds:g} s: a peak, not a continuous current"
             )
-            for each in found
-            if each.field == "peak_current_a" and each.quantity and each.quantity.seconds is not None
-            and "peak" not in each.quantity.own
-        ]
-        made += [
-            ListingRemark(
-                text=f"'{self.text[each.start : each.end]}' is called a maximum, not continuous; read as a peak",
-                about=["continuous_current_a", "peak_current_a"],
+            words = self.text[each.start : each.end]
+            made.append(
+                ListingRemark(text=f"'{words}' {why}", about=["continuous_current_a", "peak_current_a"])
             )
-            for each in found
-            if each.field == "peak_current_a" and each.quantity and each.quantity.seconds is None
-            and "peak" not in each.quantity.own
-        ]
         return made

@@ -38,8 +38,8 @@ class Found:
     def claim(self, text: str) -> ListingClaim:
         """Return the claim with its words."""
         return ListingClaim(
-            value=self.value, text=text[self.start : self.end], start=self.start, end=self.end, kind=self.kind,
-            bound=self.bound, doubt=self.doubt or None,
+            value=self.value, text=text[self.start : self.end], start=self.start, end=self.end,
+            kind=self.kind, bound=self.bound, doubt=self.doubt or None,
         )  # fmt: skip
 
 

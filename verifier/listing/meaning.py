@@ -5,10 +5,8 @@ A number that the words do not explain is left out: saying nothing is better tha
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable
 from dataclasses import dataclass
-from itertools import pairwise
 
 from verifier.listing.clauses import Clause
 from verifier.listing.quantities import Quantity
@@ -21,10 +19,11 @@ Meaning = tuple[str, ClaimKind]
 _LARGEST_SMALL_CELL_AH = 6.5
 _HIGHEST_CELL_V = 5.0
 _MAINS_V = 90.0
+_MAINS = (110.0, 115.0, 120.0, 220.0, 230.0, 240.0, 250.0, 264.0)
 # A cell is full at 4.2 V, an iron phosphate cell at 3.65 V (datasheets of either chemistry).
 _FULL_CELL_V = (4.2, 3.65)
 _LARGEST_CHARGER_A = 10.0
-_MOST_SERIES = 40
+MOST_SERIES = 40
 _SMALLEST_CYCLES = 100
 
 
@@ -40,6 +39,7 @@ class Context:
     alone: bool
     run: list[Quantity]
     cell_words: bool
+    speaks_of_cells: bool
 
     @property
     def plain(self) -> ClaimKind:
@@ -51,9 +51,17 @@ class Context:
         return any(q.dimension in dimensions for q in self.run)
 
 
-def _is_full(volts: float) -> bool:
+def _of_cell(quantity: Quantity, context: Context) -> bool:
+    """Return whether a figure is said of one cell."""
+    if "per_cell" in quantity.labels:
+        return True
+    return ("each" in quantity.labels or quantity.times is not None) and context.speaks_of_cells
+
+
+def is_full(volts: float) -> bool:
+    """Return whether some number of cells in series is full at this voltage. [V]"""
     return any(
-        abs(volts / cell - round(volts / cell)) * cell <= 0.051 and 3 <= round(volts / cell) <= _MOST_SERIES
+        abs(volts / cell - round(volts / cell)) * cell <= 0.051 and 3 <= round(volts / cell) <= MOST_SERIES
         for cell in _FULL_CELL_V
     )
 
@@ -66,8 +74,8 @@ def _charger_output(quantity: Quantity, context: Context) -> bool:
         len(volts) == 1
         and len(amps) == 1
         and not context.beside("capacity", "energy")
-        and _is_full(volts[0])
-        and volts[0] != round(volts[0])
+        and is_full(volts[0])
+        and (volts[0] != round(volts[0]) or any("output" in q.labels for q in context.run))
         and amps[0] <= _LARGEST_CHARGER_A
         and not ({"continuous", "peak", "discharge", "board", "trip"} & context.run[-1].labels)
     )
@@ -75,14 +83,15 @@ def _charger_output(quantity: Quantity, context: Context) -> bool:
 
 def _voltage(quantity: Quantity, context: Context) -> Meaning | None:
     labels = quantity.labels
-    if "full_voltage" in quantity.own:
+    charge_end = "cutoff_voltage" in quantity.own and "charge" in quantity.own
+    if "full_voltage" in quantity.own or charge_end:
         return "full_voltage_v", "stated"
     if "cutoff_voltage" in quantity.own:
         return "cutoff_voltage_v", "stated"
     if "trip" in labels or "protection" in quantity.own or "connector" in labels:
         return None
     high = quantity.high if quantity.high is not None else quantity.value
-    if high >= _MAINS_V and (labels & {"mains", "charger", "charge"} or high >= 2 * _MAINS_V):
+    if high >= _MAINS_V and (labels & {"mains", "charger", "charge"} or high in _MAINS):
         return "nominal_voltage_v", "other_product"
     if "mains" in quantity.own:
         return None
@@ -96,7 +105,7 @@ def _voltage(quantity: Quantity, context: Context) -> Meaning | None:
         )
     if "supports" in quantity.own and not context.beside("capacity"):
         return "nominal_voltage_v", "compatibility"
-    if "per_cell" in labels or high <= _HIGHEST_CELL_V:
+    if _of_cell(quantity, context) or high <= _HIGHEST_CELL_V:
         return "nominal_voltage_v", "per_cell"
     return "nominal_voltage_v", context.plain
 
@@ -119,9 +128,10 @@ def _current(quantity: Quantity, context: Context) -> Meaning | None:
 
 
 def _charge_current(quantity: Quantity, context: Context) -> Meaning | None:
-    if "discharge" in quantity.own and not context.run == [quantity]:
+    labels = quantity.labels
+    if "discharge" in quantity.own and context.run != [quantity]:
         return None
-    if quantity.own & {"maximum", "limit", "peak"}:
+    if labels & {"maximum", "limit", "peak"}:
         return "max_charge_current_a", context.plain
     return (
         None
@@ -132,7 +142,7 @@ def _charge_current(quantity: Quantity, context: Context) -> Meaning | None:
 
 def _discharge_current(quantity: Quantity, context: Context) -> Meaning | None:
     labels = quantity.labels
-    brief = "peak" in quantity.own or quantity.seconds is not None
+    brief = "peak" in labels or quantity.seconds is not None
     if "board" in labels:
         kind: ClaimKind = "peak" if brief else "continuous" if "continuous" in labels else context.plain
         return "board_current_a", kind
@@ -140,17 +150,17 @@ def _discharge_current(quantity: Quantity, context: Context) -> Meaning | None:
         return "continuous_current_a", "other_product"
     if "supports" in labels:
         return "continuous_current_a", "compatibility"
-    if labels & {"per_cell", "cell"}:
+    if "cell" in labels or _of_cell(quantity, context):
         return "continuous_current_a", "per_cell"
     if brief:
         return "peak_current_a", "peak"
     if "continuous" in labels:
         return "continuous_current_a", "continuous"
-    if quantity.own & {"maximum", "limit"}:
+    if labels & {"maximum", "limit"}:
         return "peak_current_a", "peak"
     if labels & {"discharge", "output"}:
         return "continuous_current_a", "stated"
-    if context.title or context.beside("voltage", "capacity"):
+    if context.beside("voltage", "capacity") or (context.title and context.alone):
         return "continuous_current_a", context.plain
     return None
 
@@ -160,7 +170,7 @@ def _capacity(quantity: Quantity, context: Context) -> Meaning | None:
     if "charger" in quantity.own:
         return None
     in_pack = any(q.dimension == "voltage" and q.value > _HIGHEST_CELL_V * 1.5 for q in context.run)
-    if "per_cell" in quantity.own and not in_pack:
+    if _of_cell(quantity, context) and not in_pack:
         return "cell_capacity_ah", "stated"
     small = quantity.value <= _LARGEST_SMALL_CELL_AH
     of_cell = "cell" in labels or context.cell_words
@@ -183,8 +193,8 @@ def _power(quantity: Quantity, context: Context) -> Meaning | None:
         return None
     if labels & {"motor", "supports", "controller"} or context.clause.named("motor"):
         return "load_power_w", "compatibility"
-    if labels & {"power", "discharge", "output"} or quantity.own & {"continuous", "peak"}:
-        brief = "peak" in quantity.own or quantity.seconds is not None
+    if labels & {"power", "discharge", "output"} or labels & {"continuous", "peak"}:
+        brief = "peak" in labels or quantity.seconds is not None
         return "power_w", "peak" if brief else "continuous" if "continuous" in labels else "stated"
     return "load_power_w", "compatibility"
 
@@ -193,18 +203,21 @@ def _mass(quantity: Quantity, context: Context) -> Meaning | None:
     labels = quantity.labels
     if labels & {"gross", "payload"} and "net" not in quantity.own:
         return None
+    if context.clause.named("charger"):
+        return None
     if "vehicle" in quantity.own:
         return "mass_kg", "other_product"
     if labels & {"per_cell", "cell"} and quantity.value < 1:
         return "mass_kg", "per_cell"
-    if labels & {"mass", "net"} or (context.alone and quantity.unit.name == "kilogram"):
+    bare = context.alone or context.beside("capacity")
+    if labels & {"mass", "net"} or (bare and quantity.unit.name == "kilogram"):
         return "mass_kg", context.plain
     return None
 
 
 def _distance(quantity: Quantity, context: Context) -> Meaning | None:
     labels = quantity.labels
-    if "odometer" in labels and "range" not in quantity.own:
+    if (context.used or "odometer" in labels) and not quantity.own & {"range", "hearsay"}:
         return None
     if labels & {"range", "hearsay"} or context.alone or context.beside("capacity"):
         return "range_km", context.plain
@@ -238,22 +251,17 @@ def _gauge(quantity: Quantity, context: Context) -> Meaning | None:
 
 
 def _series(quantity: Quantity, context: Context) -> Meaning | None:
-    if not 2 <= quantity.value <= _MOST_SERIES or quantity.value != round(quantity.value) or context.ask:
+    if not 2 <= quantity.value <= MOST_SERIES or quantity.value != round(quantity.value) or context.ask:
         return None
     return "series", context.plain
 
 
 def _parallel(quantity: Quantity, context: Context) -> Meaning | None:
-    beside_series = context.beside("series", "second_or_series")
-    if quantity.value != round(quantity.value) or not (
-        beside_series or quantity.unit.name == "parallel" and not quantity.attached
-    ):
-        if not (
-            beside_series
-            or context.clause
-            and any(q.dimension == "series" for q in context.clause.quantities)
-        ):
-            return None
+    whole = quantity.value == round(quantity.value)
+    spelled_out = quantity.unit.name == "parallel" and not quantity.attached
+    beside_series = any(q.dimension == "series" for q in (*context.run, *context.clause.quantities))
+    if not whole or not (beside_series or spelled_out):
+        return None
     return "parallel", context.plain
 
 
@@ -267,15 +275,27 @@ def _cells(quantity: Quantity, context: Context) -> Meaning | None:
 
 _READERS: dict[str, Callable[[Quantity, Context], Meaning | None]] = {
     "voltage": _voltage, "current": _current, "capacity": _capacity, "energy": _energy, "power": _power,
-    "mass": _mass, "distance": _distance, "cycles": _cycles, "times": _times, "hours": _hours, "gauge": _gauge,
+    "mass": _mass, "distance": _distance, "cycles": _cycles, "times": _times, "hours": _hours,
+    "gauge": _gauge,
     "series": _series, "parallel": _parallel, "cells": _cells, "pieces": _cells,
 }  # fmt: skip
 _CHARGER_FIELDS = {"charge_voltage_v", "charge_current_a"}
 _CLAIMED = {"stated", "title", "continuous", "peak", "compatibility"}
 
 
+# The field of a sum such as "8 x 5A = 40A", whatever else is said.
+_SUMS = {
+    "current": "continuous_current_a",
+    "capacity": "capacity_ah",
+    "energy": "energy_wh",
+    "distance": "range_km",
+}
+
+
 def meaning(quantity: Quantity, context: Context) -> Meaning | None:
     """Return the claim field a number speaks of and the kind of statement, or None."""
+    if "sum" in quantity.about and quantity.dimension in _SUMS:
+        return _SUMS[quantity.dimension], "derived"
     reader = _READERS.get(quantity.dimension)
     read = reader(quantity, context) if reader else None
     if read is None or context.ask:
@@ -292,101 +312,3 @@ def meaning(quantity: Quantity, context: Context) -> Meaning | None:
     if "both" in quantity.own and name in ("capacity_ah", "energy_wh", "range_km"):
         return name, "derived"
     return read
-
-
-def settle_seconds(lower: str, quantities: list[Quantity], clauses: list[Clause]) -> list[Quantity]:
-    """Decide for every "10S" whether it is seconds or series, and give seconds to the current they qualify.
-
-    Parameters
-    ----------
-    lower : str
-        The text in lower case.
-    quantities : list of Quantity
-        In order of place.
-    clauses : list of Clause
-        The clauses they stand in.
-
-    Returns
-    -------
-    list of Quantity
-        The seconds that qualify a current.
-    """
-    taken: list[Quantity] = []
-    for index, quantity in enumerate(quantities):
-        if quantity.dimension == "seconds_or_series":
-            dimension = _seconds_or_series(lower, quantities, index, clauses)
-            quantity.unit = type(quantity.unit)(quantity.unit.name, dimension, 1)
-        if quantity.dimension == "seconds" and (current := _current_of(quantities, index, clauses)):
-            current.seconds = quantity.high if quantity.high is not None else quantity.value
-            quantity.about.add("board" if "board" in current.labels else "pack")
-            taken.append(quantity)
-    return taken
-
-
-def _seconds_or_series(lower: str, quantities: list[Quantity], index: int, clauses: list[Clause]) -> str:
-    quantity = quantities[index]
-    following = quantities[index + 1] if index + 1 < len(quantities) else None
-    before = quantities[index - 1] if index else None
-    if following is not None and following.dimension == "parallel" and following.start - quantity.end <= 2:
-        return "series"
-    compared = re.search(
-        r"[<≤>≥]=?\s?\Z|(?:for|für|pendant|durante|in)\s\Z", lower[max(0, quantity.start - 9) : quantity.start]
-    )
-    if compared:
-        return "seconds"
-    if before is not None and before.clause == quantity.clause:
-        if before.dimension == "current" and re.fullmatch(
-            r"[\s(,/]{0,3}(?:peak\s|max\s)?\(?", lower[before.end : quantity.start]
-        ):
-            return "seconds"
-        if before.dimension == "voltage" and quantity.start - before.end <= 4:
-            return "series"
-    clause = clauses[quantity.clause]
-    brief = clause.named("peak") and any(q.dimension == "current" for q in clause.quantities)
-    if brief:
-        return "seconds"
-    return "series" if quantity.high is None and 3 <= quantity.value <= _MOST_SERIES else "nothing"
-
-
-def _current_of(quantities: list[Quantity], index: int, clauses: list[Clause]) -> Quantity | None:
-    seconds = quantities[index]
-    sentence = clauses[seconds.clause].sentence
-    for step in (-1, 1):
-        if not 0 <= index + step < len(quantities):
-            continue
-        other = quantities[index + step]
-        near = other.clause == seconds.clause or (
-            step == -1 and clauses[other.clause].sentence == sentence and seconds.clause - other.clause == 1
-        )
-        if near and other.dimension == "current" and "trip" not in other.labels:
-            return other
-    return None
-
-
-def split_voltages(quantities: list[Quantity]) -> tuple[set[Quantity], set[Quantity]]:
-    """Return the voltages of one pack that are no nominal ones: ("48V 52V 54.6V") the full one and the others.
-
-    Parameters
-    ----------
-    quantities : list of Quantity
-        The numbers of one clause.
-    """
-    volts = [q for q in quantities if q.dimension == "voltage" and q.high is None]
-    for first, second in pairwise(volts):
-        if first.run != second.run:
-            return set(), set()
-    if len(volts) < 2 or len({q.value for q in volts}) < 2:
-        return set(), set()
-    top = max(volts, key=lambda q: q.value)
-    rest = [q for q in volts if q.value != top.value]
-    if (
-        not _is_full(top.value)
-        or top.value == round(top.value)
-        and len(volts) == 2
-        and top.value not in (42.0, 84.0, 21.0)
-    ):
-        return set(), set()
-    if any(q.value < 0.8 * top.value for q in rest):
-        return set(), set()
-    nominal = min(rest, key=lambda q: abs(q.value - top.value * 0.87))
-    return {top}, {q for q in rest if q.value != nominal.value}

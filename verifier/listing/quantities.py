@@ -1,7 +1,7 @@
 """Numbers with their units and exact places.
 
-A range is one quantity with two ends; "36/48V" is two quantities that share a unit. What cannot be read in one
-way only ("14,500Ah") is left out and told.
+A range is one quantity with two ends; "36/48V" is two quantities that share a unit. What cannot be read in
+one way only ("14,500Ah") is left out and told.
 """
 
 from __future__ import annotations
@@ -15,7 +15,12 @@ _NUMBER = re.compile(r"(?<!\d)(?<!\d[.,])\d+(?:[.,]\d+)*")
 _LONGEST_NUMBER = 12
 _BLANK_GROUP = re.compile(r"(?<![\d.,])(\d{1,3}) \Z")
 _TOLERANCE = re.compile(r"\s?(?:±|\+/-|\+-)\s?")
-_CODE_BEFORE = re.compile(f"[{LETTER}]-?\Z")
+# "Capacity (Ah): 14" and "Ah: 14"; "A: 14" is a letter of a list.
+_UNIT_BEFORE = re.compile(
+    rf"\(\s?([{LETTER}]+)\s?\)\s?[:=\t|]?\s?\Z|(?<![^\s\t|])(m?ah|k?wh|v|kg)\s?[:=\t|]\s?\Z"
+)
+_GAUGE_BEFORE = re.compile(r"(?<![a-z])awg[ \-#]?\Z")
+_CODE_BEFORE = re.compile(rf"[{LETTER}]-?\Z")
 
 
 @dataclass(slots=True, eq=False)
@@ -107,6 +112,10 @@ class Scanner:
         index = 0
         while index < len(self.numbers):
             here = self.numbers[index]
+            if self._is_sized_code(here):
+                # A cell's code such as size-letters: the digits behind the size are no figure either.
+                index += 2 if self._next_starts_at(index, here.end() + 1) else 1
+                continue
             if not self._may_begin(here, unit_end):
                 index += 1
                 continue
@@ -117,9 +126,20 @@ class Scanner:
                 unit_end = quantity.end
         return found
 
+    def _is_sized_code(self, number: re.Match[str]) -> bool:
+        end = number.end()
+        return (
+            number.group() in self.words.sizes
+            and self.lower[end : end + 1] == "-"
+            and self.lower[end + 1 : end + 2].isalnum()
+        )
+
+    def _next_starts_at(self, index: int, place: int) -> bool:
+        return index + 1 < len(self.numbers) and self.numbers[index + 1].start() == place
+
     def _may_begin(self, number: re.Match[str], unit_end: int) -> bool:
         start = number.start()
-        if start == unit_end or start in self.label_ends:
+        if start == unit_end or start in self.label_ends or self._unit_before(number) is not None:
             return True
         return _CODE_BEFORE.search(self.lower, max(0, start - 2), start) is None or (
             self.lower[start - 1] == "-" and (start - 1 in self.label_ends or start - 1 == unit_end)
@@ -137,7 +157,10 @@ class Scanner:
             unit = self._unit_after(self.numbers[index]) or self._unit_before(self.numbers[index])
         if unit is None:
             return [], index + 1
-        return self._make(chain, joined, *unit), chain[-1] + 1
+        made = self._make(chain, joined, *unit)
+        if made and (sign := _GAUGE_BEFORE.search(self.lower, max(0, made[0].start - 4), made[0].start)):
+            made[0].start = sign.start()
+        return made, chain[-1] + 1
 
     def _joined(self, index: int) -> str:
         """Say how a number hangs together with the next: range, tolerance, list or not at all."""
@@ -177,8 +200,8 @@ class Scanner:
 
     def _unit_before(self, number: re.Match[str]) -> tuple[Unit, int] | None:
         head = self.lower[max(0, number.start() - 24) : number.start()]
-        match = re.search(rf"\(\s?([{LETTER}]+)\s?\)\s?[:=\t|]?\s?\Z|(?<![{LETTER}])(awg)[ :\-#]?\Z", head)
-        word = match and (match[1] or match[2])
+        match = _UNIT_BEFORE.search(head)
+        word = (match[1] or match[2]) if match else "awg" if _GAUGE_BEFORE.search(head) else None
         unit = self.words.units.get(word) if word else None
         return (unit, number.end()) if unit is not None else None
 

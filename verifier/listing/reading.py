@@ -44,7 +44,9 @@ class ListingVariant(StrictModel):
         """Return what the seller states of this pack under a claim field."""
         peak = name in ("peak_current_a", "peak_seconds")
         return [
-            claim for claim in self.claims.get(name, []) if claim.kind in CLAIMED_KINDS or peak and claim.kind == "peak"
+            claim
+            for claim in self.claims.get(name, [])
+            if claim.kind in CLAIMED_KINDS or (peak and claim.kind == "peak")
         ]
 
 
@@ -58,7 +60,8 @@ class ListingRemark(StrictModel):
 class ListingReading(StrictModel):
     """Everything read from one listing. No number is ever repaired.
 
-    ``extracted_text`` holds the words of a page saved as HTML; places then count in it, else in the text given.
+    ``extracted_text`` holds the words of a page saved as HTML; places then count in it, else in the text
+    given.
     """
 
     title: str = ""

@@ -10,8 +10,8 @@ from collections.abc import Iterator
 from verifier.listing.found import Found, Variant
 from verifier.listing.reading import ListingRemark
 
-# (field, least, most, how the figure may have been meant). Beyond these no pack of a light vehicle is met: common
-# practice, no source.
+# (field, least, most, how the figure may have been meant). Beyond these no pack of a light vehicle is met:
+# common practice, no source.
 _SENSE: dict[str, tuple[float, float, str, str]] = {
     "capacity_ah": (0.5, 400, "perhaps Ah was meant", "perhaps mAh was meant"),
     "energy_wh": (5, 20_000, "perhaps kWh was meant", "perhaps Wh was meant"),
@@ -29,9 +29,10 @@ _SENSE: dict[str, tuple[float, float, str, str]] = {
 }  # fmt: skip
 _SAME = 0.03
 _NUMBERS_ONCE = (
-    "nominal_voltage_v", "full_voltage_v", "capacity_ah", "energy_wh", "continuous_current_a", "peak_current_a",
-    "board_current_a", "series", "parallel", "cell_count", "mass_kg", "cell_capacity_ah", "power_w", "charge_voltage_v",
-    "charge_current_a", "max_charge_current_a", "cycles", "cell_size", "chemistry",
+    "nominal_voltage_v", "full_voltage_v", "capacity_ah", "energy_wh", "continuous_current_a",
+    "peak_current_a", "board_current_a", "series", "parallel", "cell_count", "mass_kg", "cell_capacity_ah",
+    "power_w",
+    "charge_voltage_v", "charge_current_a", "max_charge_current_a", "cycles", "cell_size", "chemistry",
 )  # fmt: skip
 _MOST_WH_PER_KG = 300
 # Full and nominal volts of a cell of each chemistry (IEC 61960-3 terms; values as usual on datasheets).
@@ -50,7 +51,7 @@ def remarks_on(variants: list[Variant]) -> list[ListingRemark]:
 
 
 def _explain_title(variant: Variant) -> None:
-    """A title's bare amperes that the body calls a peak or the board's are that, and no continuous claim."""
+    """Take a title's bare amperes for what the text below calls them: a peak, or the board's."""
     for each in variant.found:
         if not (each.title and each.field == "continuous_current_a" and each.kind == "title"):
             continue
@@ -89,7 +90,10 @@ def _title_against_body(variant: Variant) -> Iterator[tuple[str, list[str]]]:
             yield f"the title says {field} {_shown(title)}, the text below says {_shown(body)}", [field]
     peaks = [f for f in variant.of("peak_current_a") if f.title and f.kind == "title"]
     if peaks:
-        yield f"the title's {peaks[0].value:g} A is a peak in the text below", ["continuous_current_a", "peak_current_a"]
+        yield (
+            f"the title's {peaks[0].value:g} A is a peak in the text below",
+            ["continuous_current_a", "peak_current_a"],
+        )
 
 
 def _differing(variant: Variant) -> Iterator[tuple[str, list[str]]]:
@@ -108,9 +112,17 @@ def _near(a: float, b: float, tolerance: float = _SAME) -> bool:
 def _sums(variant: Variant) -> Iterator[tuple[str, list[str]]]:
     one = variant.one
     series, parallel, count = one("series"), one("parallel"), one("cell_count")
-    volts, capacity, energy, cell = one("nominal_voltage_v"), one("capacity_ah"), one("energy_wh"), one("cell_capacity_ah")
+    volts, capacity, energy, cell = (
+        one("nominal_voltage_v"),
+        one("capacity_ah"),
+        one("energy_wh"),
+        one("cell_capacity_ah"),
+    )
     if series and parallel and count and series * parallel != count:
-        yield f"{series:g} x {parallel:g} is {series * parallel:g} cells, not {count:g}", ["series", "parallel", "cell_count"]
+        yield (
+            f"{series:g} x {parallel:g} is {series * parallel:g} cells, not {count:g}",
+            ["series", "parallel", "cell_count"],
+        )
     if parallel and cell and capacity and not _near(parallel * cell, capacity):
         yield (
             f"{parallel:g} x {cell:g} Ah is {parallel * cell:g} Ah, the listing says {capacity:g} Ah",
@@ -123,7 +135,10 @@ def _sums(variant: Variant) -> Iterator[tuple[str, list[str]]]:
         )
     power, current = one("power_w"), one("continuous_current_a")
     if power and current and volts and power > 1.1 * volts * current:
-        yield f"{power:g} W at {volts:g} V is {power / volts:.1f} A, more than {current:g} A", ["power_w", "continuous_current_a"]
+        yield (
+            f"{power:g} W at {volts:g} V is {power / volts:.1f} A, more than {current:g} A",
+            ["power_w", "continuous_current_a"],
+        )
     loads = [f.value for f in variant.found if f.field == "load_power_w" and f.kind == "compatibility"]
     limit = current or one("board_current_a")
     if loads and limit and volts and max(loads) > 1.1 * volts * limit:
@@ -139,8 +154,15 @@ def _charger(variant: Variant) -> Iterator[tuple[str, list[str]]]:
     if series and charge:
         full = series * _FULL_V.get(str(chemistry), 4.2)
         if not _near(full, charge, 0.02) and not (chemistry is None and _near(series * 3.65, charge, 0.02)):
-            yield f"{series:g} in series are full at {full:g} V, the charger gives {charge:g} V", ["series", "charge_voltage_v"]
-    current, hours, capacity = variant.one("charge_current_a"), variant.of("charge_hours"), variant.one("capacity_ah")
+            yield (
+                f"{series:g} in series are full at {full:g} V, the charger gives {charge:g} V",
+                ["series", "charge_voltage_v"],
+            )
+    current, hours, capacity = (
+        variant.one("charge_current_a"),
+        variant.of("charge_hours"),
+        variant.one("capacity_ah"),
+    )
     if current and hours and capacity and current * max(f.value for f in hours) < 0.8 * capacity:
         most = max(f.value for f in hours)
         yield (
@@ -150,7 +172,11 @@ def _charger(variant: Variant) -> Iterator[tuple[str, list[str]]]:
 
 
 def _density(variant: Variant) -> Iterator[tuple[str, list[str]]]:
-    volts, capacity, mass = variant.one("nominal_voltage_v"), variant.one("capacity_ah"), variant.one("mass_kg")
+    volts, capacity, mass = (
+        variant.one("nominal_voltage_v"),
+        variant.one("capacity_ah"),
+        variant.one("mass_kg"),
+    )
     energy = variant.one("energy_wh") or (volts * capacity if volts and capacity else None)
     if energy and mass and energy / mass > _MOST_WH_PER_KG:
         yield (

@@ -11,8 +11,10 @@ _HTML = re.compile(
 _UNSEEN = {"script", "style", "template", "noscript", "svg", "select"}
 _CELLS = {"td", "th", "dt", "dd"}
 _BLOCKS = {
-    "p", "div", "br", "li", "ul", "ol", "tr", "table", "section", "article", "header", "footer", "title", "h1", "h2",
-    "h3", "h4", "h5", "h6", "dl", "tbody", "thead", "hr", "pre", "blockquote", "figcaption", "main", "nav", "aside",
+    "p", "div", "br", "li", "ul", "ol", "tr", "table", "section", "article", "header", "footer",
+    "title", "h1",
+    "h2", "h3", "h4", "h5", "h6", "dl", "tbody", "thead", "hr", "pre", "blockquote", "figcaption", "main",
+    "nav", "aside",
 }  # fmt: skip
 
 
@@ -27,7 +29,7 @@ class _Text(HTMLParser):
         self.parts: list[str] = []
         self.unseen = 0
 
-    def handle_starttag(self, tag: str, attrs: object) -> None:  # noqa: ARG002
+    def handle_starttag(self, tag: str, attrs: object) -> None:
         if tag in _UNSEEN:
             self.unseen += 1
         elif tag in _CELLS:

@@ -1,11 +1,13 @@
 """Which packs a listing offers, and which figure belongs to which.
 
-Variants are told by lines with a letter or name and figures of their own, by headings, by the columns of a table,
-or by pairs in one line ("48V 15Ah / 52V 20Ah"). Figures elsewhere go to all, or by letter or order to each.
+Variants are told by lines with a letter or name and figures of their own, by headings, by the columns of a
+table, or by pairs in one line ("48V 15Ah / 52V 20Ah"). Figures elsewhere go to all, or by letter or order
+to each.
 """
 
 from __future__ import annotations
 
+import itertools
 import re
 from bisect import bisect_right
 from collections.abc import Sequence
@@ -17,9 +19,12 @@ from verifier.listing.found import Found, Variant
 _EDGE = " \t-–—•*·>|:：.,;()[]【】（）#=✅✔►▶●■◆★☆"
 _KEY = re.compile(
     r"[\s\-–•*>|#✅✔►▶●■◆★【\[(]*(?:(?P<word>[^\W\d_]{1,14})\s?)??(?P<key>[a-h]|[1-9]|[\u2460-\u2469])"
+    r"(?:\s?(?P<after>[^\W\d_]{1,9}))??"
     r"(?:\s?[:：.)\]】、|\t]|\s[-–—=]\s|\s*$|\s(?=\d{2}\s?v))"
 )
-_CHOICE = re.compile(r"[\s)\]]*(?:/|\||,|，|、|or|oder|ou|o|或|und|and|&|;)[\s(\[]*")
+_CHOICE = re.compile(r"(?:[\s)\](\[/|,，、;&]|\b(?:or|oder|ou|o|und|and|et|y)\b|或)*")
+_MARK = re.compile(r"(?:^|[\s,;(/])([A-Ha-h]|[1-9])\s?[:：)=]\s?(?=[\d(])", re.M)
+_OFFERED = ("capacity_ah", "nominal_voltage_v")
 _MOST_VARIANTS = 12
 
 
@@ -36,7 +41,13 @@ def variants_of(text: str, lower: str, found: list[Found], labels: list[Label]) 
         The known words.
     """
     finder = _Finder(text, lower, found, labels)
-    for attempt in (finder.by_columns, finder.by_headings, finder.by_lines, finder.by_choice):
+    for attempt in (
+        finder.by_columns,
+        finder.by_headings,
+        finder.by_lines,
+        finder.by_marks,
+        finder.by_choice,
+    ):
         owner = attempt()
         if owner is not None:
             finder.bind_rest(owner)
@@ -59,10 +70,20 @@ def _shared_out(names: list[str], found: list[Found], owner: dict[Found, int]) -
     for number, variant in enumerate(variants):
         own = [each for each in found if owner.get(each) == number]
         fields = {each.field for each in own if each.claimed}
-        common = [each.copy() for each in found if each not in owner and not (each.field in fields and each.claimed)]
+        common = [
+            each.copy() for each in found if each not in owner and not (each.field in fields and each.claimed)
+        ]
         variant.found = [*own, *common]
         variant.name = variant.name or _pack_name(own) or f"variant {number + 1}"
     return variants
+
+
+def _all_differ(signatures: list[tuple[frozenset[float], frozenset[float]]]) -> bool:
+    """Return whether every line offers another pack: another capacity, or the same at another voltage."""
+    if len(set(signatures)) != len(signatures):
+        return False
+    capacities = [capacity for _, capacity in signatures]
+    return len(set(capacities)) == len(capacities) or all(volts for volts, _ in signatures)
 
 
 class _Finder:
@@ -91,16 +112,18 @@ class _Finder:
         return any(name in label.names for label in self.line_labels.get(number, []))
 
     def _key(self, number: int) -> tuple[str, bool]:
-        """Return the letter or digit that a line begins with, and whether a word such as model stands before it."""
+        """Return the letter or digit a line begins with, and whether "model" or the like stands by it."""
         start, end = self.line(number)
         match = _KEY.match(self.lower, start, min(end, start + 60))
         if match is None:
             return "", False
-        word = match["word"]
-        known = word is not None and any(
-            "variant" in label.names and label.start == match.start("word") for label in self.line_labels.get(number, [])
-        )
-        return (match["key"].upper(), known) if known or word is None else ("", False)
+        variant_words = {
+            label.start for label in self.line_labels.get(number, []) if label.names & {"variant", "pack"}
+        }
+        groups = [name for name in ("word", "after") if match[name] is not None]
+        if any(match.start(name) not in variant_words for name in groups):
+            return "", False
+        return match["key"].upper(), bool(groups)
 
     def _stated(self, number: int, field: str) -> list[Found]:
         return [each for each in self.by_line.get(number, []) if each.field == field and each.claimed]
@@ -119,7 +142,7 @@ class _Finder:
                 continue
             lines.append((number, key))
             signatures.append((volts, frozenset(capacities)))
-        if not 2 <= len(lines) <= _MOST_VARIANTS or len(set(signatures)) != len(signatures):
+        if not 2 <= len(lines) <= _MOST_VARIANTS or not _all_differ(signatures):
             return None
         owner: dict[Found, int] = {}
         for index, (number, key) in enumerate(lines):
@@ -131,7 +154,8 @@ class _Finder:
 
     def _offers(self, number: int, key: str, volts: frozenset[float]) -> bool:
         labelled = any(
-            each.quantity is not None and "capacity" in each.quantity.own for each in self._stated(number, "capacity_ah")
+            each.quantity is not None and "capacity" in each.quantity.labels
+            for each in self._stated(number, "capacity_ah")
         )
         if key:
             return not labelled or bool(volts)
@@ -206,7 +230,9 @@ class _Finder:
             for field in ("capacity_ah", "nominal_voltage_v"):
                 stated = self._stated(number, field)
                 columns = [bisect_right(cells, each.start) - 1 for each in stated]
-                if columns == list(range(1, len(cells))) and len({each.value for each in stated}) == len(stated):
+                if columns == list(range(1, len(cells))) and len({each.value for each in stated}) == len(
+                    stated
+                ):
                     return self._columns(table, len(cells))
         return None
 
@@ -220,12 +246,35 @@ class _Finder:
         number, cells = same[0]
         ends = [*cells[2:], self.line(number)[1]]
         self.names = [
-            " ".join(self.text[a:b].strip(_EDGE + "\n\r").split())[:60] for a, b in zip(cells[1:], ends, strict=True)
+            " ".join(self.text[a:b].strip(_EDGE + "\n\r").split())[:60]
+            for a, b in zip(cells[1:], ends, strict=True)
         ]
         if self.by_line.get(number):
             self.names = [""] * (width - 1)
         self.keys = [name[-1:].upper() for name in self.names]
         return owner
+
+    def by_marks(self) -> dict[Found, int] | None:
+        """Find packs in one line, each behind its letter: "A: 36V 10Ah, B: 48V 15Ah"."""
+        for number, line in self.by_line.items():
+            start, end = self.line(number)
+            marks = list(_MARK.finditer(self.text, start, end))
+            keys = [mark[1].upper() for mark in marks]
+            if not 2 <= len(marks) <= _MOST_VARIANTS or len(set(keys)) != len(keys):
+                continue
+            ends = [*(mark.start() for mark in marks[1:]), end]
+            parts = [
+                [each for each in line if mark.end() <= each.start < stop]
+                for mark, stop in zip(marks, ends, strict=True)
+            ]
+            offers = [
+                frozenset((e.field, e.value) for e in part if e.claimed and e.field in _OFFERED)
+                for part in parts
+            ]
+            if all(offers) and len(set(offers)) == len(offers):
+                self.keys, self.names = keys, list(keys)
+                return {each: index for index, part in enumerate(parts) for each in part}
+        return None
 
     def by_choice(self) -> dict[Found, int] | None:
         """Find packs offered side by side in one line."""
@@ -233,7 +282,7 @@ class _Finder:
             stated = [each for each in self._stated(number, "capacity_ah") if each.bound is None]
             if not 2 <= len(stated) <= _MOST_VARIANTS or len({each.value for each in stated}) != len(stated):
                 continue
-            if not all(self._chosen(a, b) for a, b in zip(stated, stated[1:], strict=False)):
+            if not all(self._chosen(a, b) for a, b in itertools.pairwise(stated)):
                 continue
             owner: dict[Found, int] = {each: index for index, each in enumerate(stated)}
             self._voltages(number, stated, owner)
@@ -263,17 +312,21 @@ class _Finder:
         for each in self.by_line[a.line]:
             if a.end <= each.start and each.end <= b.start and each.field != "capacity_ah":
                 gap = gap.replace(self.lower[each.start : each.end], " ")
-        gap = re.sub(r"\(\s?[a-h1-9]\s?\)", " ", gap)
-        return _CHOICE.fullmatch(gap.strip() or " ") is not None
+        gap = re.sub(r"\([^()\d]{1,20}\)|\(\s?[1-9]\s?\)", " ", gap)
+        return _CHOICE.fullmatch(gap) is not None and bool(gap.strip())
 
     def _letter(self, each: Found) -> str:
-        after = re.match(r"\s?[(\[]\s?(?:[^\W\d_]{3,10}\s)?([a-h])\s?[)\]]", self.lower[each.end : each.end + 18])
-        before = re.search(r"(?:^|[\s(,/])([a-h])\s?[:=)]\s?\Z", self.lower[max(0, each.start - 6) : each.start])
+        after = re.match(
+            r"\s?[(\[]\s?(?:[^\W\d_]{3,10}\s)?([a-h])\s?[)\]]", self.lower[each.end : each.end + 18]
+        )
+        before = re.search(
+            r"(?:^|[\s(,/])([a-h])\s?[:=)]\s?\Z", self.lower[max(0, each.start - 6) : each.start]
+        )
         match = after or before
         return match[1].upper() if match else ""
 
     def bind_rest(self, owner: dict[Found, int]) -> None:
-        """Give the other figures to one variant by letter, by voltage or by order; the rest belongs to all."""
+        """Give other figures to one variant by letter, voltage or order; the rest belongs to all."""
         for each in self.found:
             letter = self._letter(each) if each not in owner else ""
             if letter and letter in self.keys:
@@ -283,7 +336,11 @@ class _Finder:
             loose = [each for each in line if each not in owner and each.claimed and each.bound is None]
             for field in {each.field for each in loose}:
                 same = [each for each in loose if each.field == field]
-                if len(same) == len(self.names) and len({each.value for each in same}) > 1 and not self._named(number, "common"):
+                if (
+                    len(same) == len(self.names)
+                    and len({each.value for each in same}) > 1
+                    and not self._named(number, "common")
+                ):
                     owner.update({each: index for index, each in enumerate(same)})
         self._drop_title(owner)
 
@@ -301,9 +358,19 @@ class _Finder:
                 owner.update(dict.fromkeys(line, fitting[0]))
 
     def _drop_title(self, owner: dict[Found, int]) -> None:
-        """A title that lists the figures of several packs says nothing of any one."""
-        for field in ("nominal_voltage_v", "capacity_ah", "energy_wh", "continuous_current_a", "board_current_a"):
-            loose = [each for each in self.found if each.field == field and each.title and each not in owner and each.claimed]
+        """Leave out what a title lists for several packs: it says nothing of any one."""
+        for field in (
+            "nominal_voltage_v",
+            "capacity_ah",
+            "energy_wh",
+            "continuous_current_a",
+            "board_current_a",
+        ):
+            loose = [
+                each
+                for each in self.found
+                if each.field == field and each.title and each not in owner and each.claimed
+            ]
             if len({each.value for each in loose}) > 1:
                 for each in loose:
                     owner[each] = -1

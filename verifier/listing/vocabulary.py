@@ -50,7 +50,7 @@ class Vocabulary:
 
 
 def _trie_pattern(phrases: dict[str, Any]) -> str:
-    """Return a pattern that finds the longest phrase at a place in time that does not grow with their number."""
+    """Return a pattern that finds the longest phrase at a place, however many there are."""
     root: dict[str, Any] = {}
     for phrase in phrases:
         node = root
@@ -112,7 +112,7 @@ def load_vocabulary(folder: Path = FOLDER) -> Vocabulary:
         labels={word: frozenset(names) for word, names in labels.items()},
         chemistries=chemistries,
         abbreviations=frozenset(abbreviations),
-        unit_pattern=re.compile(r"[ \-]?(?P<word>" + _trie_pattern(units) + ")"),
+        unit_pattern=re.compile(r"\+?[ \-]?(?P<word>" + _trie_pattern(units) + ")"),
         label_pattern=_search_pattern(labels),
         chemistry_pattern=_search_pattern(chemistries),
         range_pattern=re.compile(r"\s?(?:" + "|".join(re.escape(word) for word in between) + r")\s?"),

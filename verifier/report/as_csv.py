@@ -4,21 +4,54 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from typing import Any
 
+from verifier.finding import Finding
 from verifier.report.as_json import finding_data
 from verifier.report.model import Report
 
 COLUMNS = (
     "case", "stage", "cell", "match", "figure", "unit", "claimed", "supported_low", "supported_high",
     "margin_low_percent", "margin_high_percent", "verdict", "between", "limited_by", "evidence", "unknown",
-    "cautions",
+    "cautions", "sellers_word", "next_step",
 )  # fmt: skip
+
+# What begins a formula in one spreadsheet or another, the wide forms of East Asian keyboards among them
+# (OWASP, "CSV Injection").
+_FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
 
 
 def safe(text: str) -> str:
     """Return text that a spreadsheet takes as text and not as a formula."""
-    return f"'{text}" if text.startswith(("=", "+", "-", "@", "\t", "\r")) else text
+    return f"'{text}" if text.startswith(_FORMULA) or text.lstrip().startswith(_FORMULA) else text
+
+
+def safe_row(row: Sequence[Any]) -> list[Any]:
+    """Return a row with every text in it safe; numbers stay numbers."""
+    return [safe(value) if isinstance(value, str) else value for value in row]
+
+
+def rows(reports: Sequence[Report]) -> Iterator[list[Any]]:
+    """Yield a row for every figure of every report, in the order of `COLUMNS`; what is not known is None."""
+    for report in reports:
+        for finding in report.findings:
+            data = finding_data(finding)
+            margin = data["margin_percent"] or {"low": None, "high": None}
+            yield [
+                report.title, report.stage, report.cell.id, report.cell.match,
+                data["figure"], data["unit"], data["claimed"],
+                data["supported"]["low"], data["supported"]["high"], margin["low"], margin["high"],
+                data["verdict"], " / ".join(data["between"] or []), data["limited_by"], data["evidence"],
+                "; ".join(data["unknown"]), "; ".join(data["cautions"]), "; ".join(data["sellers_word"]),
+                next_step(report, finding),
+            ]  # fmt: skip
+
+
+def next_step(report: Report, finding: Finding) -> str:
+    """Return the observation of least effort that could settle a figure, with its effort."""
+    found = next((step for step in report.next_steps if finding.figure in step.settles), None)
+    return "" if found is None else f"{found.observe} ({found.effort})"
 
 
 def render(reports: Sequence[Report]) -> str:
@@ -26,17 +59,5 @@ def render(reports: Sequence[Report]) -> str:
     stream = io.StringIO()
     writer = csv.writer(stream, lineterminator="\n")
     writer.writerow(COLUMNS)
-    for report in reports:
-        for finding in report.findings:
-            data = finding_data(finding)
-            margin = data["margin_percent"] or {"low": None, "high": None}
-            writer.writerow(
-                [
-                    safe(report.title), report.stage, report.cell.id or "", report.cell.match,
-                    data["figure"], data["unit"], data["claimed"],
-                    data["supported"]["low"], data["supported"]["high"], margin["low"], margin["high"],
-                    data["verdict"], " / ".join(data["between"] or []), data["limited_by"], data["evidence"],
-                    "; ".join(data["unknown"]), safe("; ".join(data["cautions"])),
-                ]
-            )  # fmt: skip
+    writer.writerows(safe_row(row) for row in rows(reports))
     return stream.getvalue()

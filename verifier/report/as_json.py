@@ -9,6 +9,7 @@ from typing import Any
 
 from registry.cell import Cell
 from verifier.bounds import Bounds
+from verifier.errors import InvalidReport
 from verifier.finding import Element, Finding, Step
 from verifier.report.model import Report
 from verifier.support.whole_pack import WholePack
@@ -164,7 +165,16 @@ def report_data(report: Report) -> dict[str, Any]:
             }
             for step in report.next_steps
         ],
-        "questions": [],
+        "papers": [
+            {
+                "mark": each.mark,
+                "shows": each.shows,
+                "does_not_show": each.does_not_show,
+                "source": each.source,
+            }
+            for each in report.papers
+        ],
+        "questions": list(report.questions),
         "cautions": list(report.cautions),
         "inputs": {
             "case": report.case.model_dump(mode="json", exclude_unset=True),
@@ -191,9 +201,39 @@ def _limit(value: Bounds) -> float | list[float]:
     return value.low if value.exact else [value.low, value.high]
 
 
+def refuse_invalid(schema: str, data: dict[str, Any], place: str) -> None:
+    """Refuse data that does not fit its schema: better seen here than by the program that reads it.
+
+    Raises
+    ------
+    InvalidReport
+        With the place in the data and what is wrong there.
+    """
+    from jsonschema import Draft202012Validator
+    from jsonschema.exceptions import best_match
+
+    from verifier.schemas import load_schema
+
+    error = best_match(Draft202012Validator(load_schema(schema)).iter_errors(data))
+    if error is not None:
+        raise InvalidReport(
+            f"{place} at {error.json_path}",
+            f"does not fit its schema ({error.message}); this is a fault of packclaim",
+            "nothing was written; --format text shows what was found",
+        )
+
+
 def render(reports: Sequence[Report]) -> str:
-    """Return one report as a JSON object, several as an array."""
+    """Return one report as a JSON object, several as an array.
+
+    Raises
+    ------
+    InvalidReport
+        If a report does not fit its own schema.
+    """
     data = [report_data(report) for report in reports]
+    for report, each in zip(reports, data, strict=True):
+        refuse_invalid("report", each, f"report of '{report.title}'")
     return (
         json.dumps(data[0] if len(data) == 1 else data, ensure_ascii=False, indent=2, allow_nan=False) + "\n"
     )

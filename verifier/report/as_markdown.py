@@ -10,6 +10,7 @@ from verifier.report.words import (
     decision,
     element_words,
     evidence_words,
+    paper_words,
     percent,
     span,
     verdict_words,
@@ -78,5 +79,8 @@ def _one(report: Report, explain: bool) -> str:
             if rows:
                 blocks.append(f"### How {FIGURE_NAMES[each.figure]} was found")
                 blocks.append(table(("symbol", "from", "value", "source"), rows))
+    if report.papers:
+        blocks.append("### What the marks show")
+        blocks.append("\n".join(f"- {escape(paper_words(each))}" for each in report.papers))
     blocks.append("\n".join(f"> {escape(text)}" for text in report.cautions))
     return "\n\n".join(blocks)

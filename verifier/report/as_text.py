@@ -14,10 +14,14 @@ from verifier.report.words import (
     digits,
     element_words,
     evidence_words,
+    paper_words,
     percent,
     span,
 )
 from verifier.verdict import Verdict
+
+# What was found without a claim, and matters without one.
+_TOLD_UNCLAIMED = ("continuous_current", "mass", "arrival_charge")
 
 
 def render(reports: Sequence[Report], *, explain: bool = False) -> str:
@@ -40,6 +44,7 @@ def _one(report: Report, explain: bool) -> str:
     if explain:
         blocks.append(_whole_pack(report))
         blocks.extend(_steps(finding) for finding in report.findings)
+    blocks.append(_list("What the marks show", [paper_words(each) for each in report.papers]))
     blocks.append(_list("Cautions", report.cautions))
     return "\n\n".join(block for block in blocks if block)
 
@@ -195,7 +200,7 @@ def _notes(report: Report) -> list[str]:
         dict.fromkeys(
             f"{FIGURE_NAMES[each.figure]}: {caution}"
             for each in report.findings
-            if each.verdict is not Verdict.NOT_CLAIMED or each.figure == "continuous_current"
+            if each.verdict is not Verdict.NOT_CLAIMED or each.figure in _TOLD_UNCLAIMED
             for caution in (*each.cautions, *([each.registered_cells] if each.registered_cells else []))
             if each.figure != "build"
         )

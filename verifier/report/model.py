@@ -13,6 +13,7 @@ from verifier.contradictions import Contradiction
 from verifier.finding import Finding
 from verifier.next_step import NextStep
 from verifier.policy import Policy
+from verifier.support.papers import Paper
 from verifier.support.whole_pack import WholePack
 from verifier.verdict import OPEN_OR_FAILED, Verdict
 
@@ -65,6 +66,8 @@ class Report:
     findings: tuple[Finding, ...]
     rely_on: RelyOn
     contradictions: tuple[Contradiction, ...]
+    papers: tuple[Paper, ...]
+    questions: tuple[str, ...]
     cautions: tuple[str, ...]
     sheet: str | None
     case: Case

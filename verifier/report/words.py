@@ -8,6 +8,7 @@ from math import floor, isinf, log10
 from verifier.bounds import Bounds
 from verifier.finding import Finding
 from verifier.report.model import Report
+from verifier.support.papers import Paper
 from verifier.support.sheets import GRADES
 from verifier.verdict import PASSES, Verdict
 
@@ -82,6 +83,11 @@ def between_words(finding: Finding) -> str:
 def evidence_words(grade: str | None) -> str:
     """Return an evidence grade in words."""
     return GRADES.get(grade or "", grade or "no sheet")
+
+
+def paper_words(paper: Paper) -> str:
+    """Return what a mark shows and does not show."""
+    return f"{paper.mark}: shows {paper.shows}. It does not show {paper.does_not_show} ({paper.source})."
 
 
 def element_words(element: str | None) -> str:

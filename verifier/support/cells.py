@@ -159,7 +159,7 @@ def cells(
         return Element("cells", UNKNOWN, "unknown", note, unknown, (cell.step,)), cell
     fewest, most = int(parallel.value.low), int(parallel.value.high)
     steps = [Step("P", "cells in parallel", parallel.value, "-", parallel.source), cell.step]
-    value, share, sharing_steps = _shared(pack, fewest, most, cell.value)
+    value, share, sharing_steps = shared_by_row(pack, fewest, most, cell.value)
     steps.extend(sharing_steps)
     formula = "P x I_cell / f_share" if sharing_steps else "P x I_cell"
     steps.append(Step("I_cells", formula, value, "A", "arithmetic"))
@@ -177,7 +177,7 @@ def cells(
     )
 
 
-def _shared(
+def shared_by_row(
     pack: Pack, fewest: int, most: int, cell: Bounds
 ) -> tuple[Bounds, float | None, tuple[Step, ...]]:
     """Return what the cells of a row support together, the hardest worked cell's part, and the steps.

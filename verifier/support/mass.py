@@ -11,6 +11,7 @@ from verifier.finding import Step
 from verifier.pack import Pack
 from verifier.support import Support
 from verifier.support.sheets import place
+from verifier.verdict import at_most
 
 # The most that cells of a chemistry hold for their mass, generous because it serves to refute. [Wh/kg]
 # A trade summary table gives 200 LCO, 150 LMO, 220 NMC, 260 NCA, 130 LFP, 80 LTO; the best of series
@@ -122,7 +123,7 @@ def too_light_for_energy(pack: Pack) -> tuple[str, tuple[str, ...]] | None:
 def lighter_than_its_cells(pack: Pack) -> tuple[str, tuple[str, ...]] | None:
     """Return the arithmetic when the pack as weighed is lighter than its cells, and the fields."""
     weighed, cells = pack.observed.mass_kg, cells_mass(pack)
-    if weighed is None or weighed.high >= cells.value.low:
+    if weighed is None or at_most(cells.value.low, weighed.high):
         return None
     text = (
         f"the cells alone weigh {cells.value.low:.3g} kg or more, the pack weighs {weighed.high:g} kg: "

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from verifier.pack import Pack
 from verifier.support.mass import claimed_energy_wh
 
-_NO_FIGURE = "no current, capacity, energy, cycle life or range"
+_NO_FIGURE = "any current, capacity, energy, cycle life or range"
 # Above this a battery is fully regulated dangerous goods and its watt-hours stand on its case. [Wh]
 SMALL_BATTERY_WH = 100.0
 
@@ -63,9 +63,9 @@ _MARKS = (
     ),
     _known(
         r"15194",
-        "that a whole assisted cycle meets its standard: at most 250 W continuous rated power, assistance up to "
-        "25 km/h, at most 48 V d.c.",
-        f"anything of a pack sold alone; {_NO_FIGURE}",
+        "that a whole assisted cycle meets its standard: at most 250 W continuous rated power, assistance up "
+        "to 25 km/h, at most 48 V d.c.",
+        f"anything of a pack sold alone, nor {_NO_FIGURE}",
         "EN 15194:2017, catalogue pages",
     ),
     _known(
@@ -77,7 +77,7 @@ _MARKS = (
     _known(
         r"2849",
         "safety tests of the electrical system of a whole e-bike: battery, charger and motor together",
-        f"anything of the pack in another vehicle or with another charger; {_NO_FIGURE}",
+        f"anything of the pack in another vehicle or with another charger, nor {_NO_FIGURE}",
         "UL 2849, test laboratory's notes",
     ),
     _known(
@@ -89,19 +89,19 @@ _MARKS = (
     _known(
         r"^CE(MARK|MARKED|MARKING|CERTIFIED|CERTIFICATE|APPROVED)?$",
         "that the maker itself declares conformity with the rules of the EU; ask for the declaration",
-        f"that anybody else tested it; {_NO_FIGURE}",
+        f"that anybody else tested it, nor {_NO_FIGURE}",
         "Regulation (EU) 2023/1542, CE conformity since 18 August 2024; self-declaration from memory",
     ),
     _known(
         r"ROHS",
         "that the maker declares limits on hazardous substances",
-        f"any safety test; {_NO_FIGURE}",
+        f"any safety test, nor {_NO_FIGURE}",
         "Directive 2011/65/EU, from memory",
     ),
     _known(
         r"MSDS|SDS|SAFETYDATASHEET",
         "what is in the cells and what to do in an accident",
-        f"any test; {_NO_FIGURE}",
+        f"any test, nor {_NO_FIGURE}",
         "common practice, no source",
     ),
 )  # fmt: skip
@@ -155,10 +155,10 @@ def ingress(code: str) -> Paper:
         f"protected against {_SOLIDS[solid]}" if solid != "X" else "solids not tested",
         f"water: {_WATER[water]}" if water != "X" else "water not tested",
     ]
-    limits = "salt, ageing, or the safety of the battery"
+    limits = f"that it withstands salt or age, that the battery is safe, nor {_NO_FIGURE}"
     if water in "78":
         limits += "; immersion does not include jets"
-    return Paper(code, "; ".join(parts), f"{limits}; {_NO_FIGURE}", _INGRESS_SOURCE)
+    return Paper(code, "; ".join(parts), limits, _INGRESS_SOURCE)
 
 
 def _transport(pack: Pack) -> list[Paper]:
@@ -171,10 +171,10 @@ def _transport(pack: Pack) -> list[Paper]:
     return [
         Paper(
             f"transport of {words}",
-            "above 100 Wh: class 9 dangerous goods, UN 3480 alone or UN 3481 with equipment, and the "
-            "watt-hours must stand on the case; ordinary air post is a warning",
+            "that it is above 100 Wh: class 9 dangerous goods, UN 3480 alone or UN 3481 with equipment, "
+            "and the watt-hours must stand on the case; ordinary air post is a warning",
             "how this pack was declared or shipped",
-            "UN Model Regulations, special provision 188, and marking of those made after 31 December 2011, as "
-            "carriers' guides print them; watt-hour rating 49 CFR 171.8",
+            "UN Model Regulations, special provision 188, and marking of those made after 31 December 2011, "
+            "as carriers' guides print them; watt-hour rating 49 CFR 171.8",
         )
     ]  # fmt: skip

@@ -17,7 +17,7 @@ from verifier.bounds import UNKNOWN, Bounds, least
 from verifier.finding import Element, Step
 from verifier.pack import Pack
 from verifier.support import Support, worst_evidence
-from verifier.support.cells import CellCurrent, cell_current, sharing
+from verifier.support.cells import CellCurrent, cell_current, shared_by_row
 from verifier.support.current import Path, limiting, pack_current
 from verifier.support.sheets import others_say, place
 
@@ -41,10 +41,12 @@ def pulse_bounds_a(pulses: Sequence[tuple[float, float | None]], seconds: Bounds
         Low: the largest pulse that lasts as long; 0 when none does. High: the least of those that last no
         longer; where none is so short, the largest current that the sheet allows for any time.
     """
-    long_enough = [amps for amps, lasts in pulses if lasts is not None and lasts >= seconds.high]
+    surely = [amps for amps, lasts in pulses if lasts is not None and lasts >= seconds.high]
     no_longer = [amps for amps, lasts in pulses if lasts is not None and lasts <= seconds.low]
-    low = max(long_enough, default=0.0)
-    return Bounds(low, max(low, min(no_longer, default=max(amps for amps, _ in pulses))))
+    # A sheet may give a longer pulse more; what it grants for longer it grants for less.
+    perhaps = [amps for amps, lasts in pulses if lasts is not None and lasts >= seconds.low]
+    most = min(no_longer, default=max(amps for amps, _ in pulses))
+    return Bounds(max(surely, default=0.0), max([most, *perhaps]))
 
 
 def _covers(sheet: Sheet, pulse: Pulse, low_c: float, high_c: float) -> bool:
@@ -151,16 +153,9 @@ def _cells(pack: Pack, seconds: Bounds) -> tuple[Element, CellCurrent]:
         note = "the parallel count is not known"
         return Element("cells", UNKNOWN, "unknown", note, unknown, (cell.step,)), cell
     fewest, most = int(parallel.value.low), int(parallel.value.high)
-    steps = [Step("P", "cells in parallel", parallel.value, "-", parallel.source), cell.step]
-    few, many = sharing(pack, fewest), sharing(pack, most)
-    if few is not None and many is not None:
-        high = most * cell.value.high / many[0].low if cell.value.known else inf
-        value = Bounds(fewest * cell.value.low / few[0].high, high)
-        steps.extend(few[1])
-        formula = "P x I_peak / f_share"
-    else:
-        value = (parallel.value * cell.value).without_likely()
-        formula = "P x I_peak"
+    value, _, sharing_steps = shared_by_row(pack, fewest, most, cell.value)
+    formula = "P x I_peak / f_share" if sharing_steps else "P x I_peak"
+    steps = [Step("P", "cells in parallel", parallel.value, "-", parallel.source), cell.step, *sharing_steps]
     steps.append(Step("I_peak_cells", formula, value, "A", "arithmetic"))
     # Without a pulse limit the continuous one is still sure, so the element is judged.
     state = "unknown" if value.low == 0 and cell.unknown else "judged"

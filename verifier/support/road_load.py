@@ -1,8 +1,9 @@
 """What a vehicle takes from its battery on the road: rolling, climbing and air, less what the rider gives.
 
 Every function is monotone in each of its arguments, which is why the ends of a range lie at corners of the
-inputs' bounds: force rises with mass, rolling resistance, grade, drag area, air density and speed; the
-rider's part of the force, power over speed, falls with speed.
+inputs' bounds: force rises with rolling resistance, grade, drag area, air density and speed, and the rider's
+part of the force, power over speed, falls with speed. Only with mass the force rises, or falls where the road
+drops by more than the tyres roll; being linear in mass it still has its ends at the ends of the mass.
 
 Source of the model: Martin et al., Validation of a mathematical model for road cycling power, Journal of
 Applied Biomechanics 14 (1998) 276-291, DOI 10.1123/jab.14.3.276 (validated on the road, R2 = 0.97; the DOI

@@ -118,7 +118,12 @@ def p04_merged(path: Path) -> None:
         ["Internal resistance", "AC 1 kHz", "≤ 25 mΩ", ""],
         ["Internal resistance", "DC 10 s", "≤ 38 mΩ", ""],
     ]
-    spans = [("SPAN", (0, 3), (0, 5)), ("SPAN", (3, 3), (3, 5)), ("SPAN", (0, 6), (0, 7)), ("SPAN", (0, 9), (0, 10))]
+    spans = [
+        ("SPAN", (0, 3), (0, 5)),
+        ("SPAN", (3, 3), (3, 5)),
+        ("SPAN", (0, 6), (0, 7)),
+        ("SPAN", (0, 9), (0, 10)),
+    ]
     rows[10][0] = ""
     _story(path, _heading("TARN TN-18-26B cell (invented)"), _table(rows, GRID, *spans))
 
@@ -154,7 +159,8 @@ def p06_prose(path: Path) -> None:
     _story(
         path, _heading("Corvane cell CV-18-32 (invented)"), _table(rows, GRID), Spacer(1, 12),
         _text("7.2 The charge current should not exceed 2.38A/cell."),
-        _text("7.3 The maximum continuous discharge current is 6.4 A at an ambient temperature of 0 to 40 °C."),
+        _text("7.3 The maximum continuous discharge current is 6.4 A at an ambient temperature of "
+            "0 to 40 °C."),
         _text("Note: a protection device with an over-current of 4.875A will limit the pack."),
         _heading("8. Over-charge test"), _text("Charge at 9.6 A to 4.6 V for 8 h."),
     )  # fmt: skip
@@ -208,7 +214,13 @@ def p08_scan(path: Path) -> None:
 def p09_models(path: Path) -> None:
     """One row a model, one column a figure."""
     rows = [
-        ["Model", "Nominal capacity\n(mAh)", "Nominal voltage\n(V)", "Max. continuous\ndischarge (A)", "Weight\n(g)"],
+        [
+            "Model",
+            "Nominal capacity\n(mAh)",
+            "Nominal voltage\n(V)",
+            "Max. continuous\ndischarge (A)",
+            "Weight\n(g)",
+        ],
         ["LYR-A18", "2500", "3.6", "20", "45"],
         ["LYR-B18", "3000", "3.6", "15", "47"],
     ]

@@ -14,6 +14,8 @@ COMMANDS = {
     "retire": "verifier.cli.cells.edit:retire",
     "history": "verifier.cli.cells.history:history",
     "verify": "verifier.cli.cells.history:verify",
+    "read-sheet": "verifier.cli.cells.read_sheet:read_sheet",
+    "accept": "verifier.cli.cells.accept:accept",
     "import": "verifier.cli.cells.transfer:import_cells",
     "export": "verifier.cli.cells.transfer:export_cells",
 }

@@ -1,0 +1,121 @@
+"""Words that make a number mean something else than it seems; each trap on its own.
+
+The wordings are common practice in the trade, no source.
+"""
+
+from __future__ import annotations
+
+import pytest
+
+from verifier.listing import cases_from_listing, read_listing
+
+
+def kinds(text: str, field: str, variant: int = 0) -> list[tuple[float | str, str]]:
+    claims = read_listing(text).variants[variant].claims.get(field, [])
+    return [(claim.value, claim.kind) for claim in claims]
+
+
+@pytest.mark.parametrize(
+    ("text", "field", "found"),
+    [
+        ("Battery 36V\nCurrent: 40A (10s)", "peak_current_a", [(40, "peak")]),
+        ("Battery 36V\nCurrent: 40A (10s)", "continuous_current_a", []),
+        ("Battery 36V (10S)", "series", [(10, "title")]),
+        ("Peak: 30A 10S", "series", []),
+        ("Peak: 30A 10S", "peak_seconds", [(10, "stated")]),
+        ("with 30A BMS", "board_current_a", [(30, "title")]),
+        ("with 30A BMS", "continuous_current_a", []),
+        ("BMS: 30A continuous / 60A peak", "board_current_a", [(30, "continuous"), (60, "peak")]),
+        ("BMS: 30A continuous / 60A peak", "peak_current_a", []),
+        ("Overcurrent 45±5A", "board_current_a", [(45, "trip")]),
+        ("Overcurrent 45±5A", "continuous_current_a", []),
+        ("for 250W-1000W motor", "power_w", []),
+        ("supports 1500W", "load_power_w", [(1500, "compatibility")]),
+        ("1000W battery", "power_w", []),
+        ("Cells: 35A each", "continuous_current_a", [(35, "per_cell")]),
+        ("Replaces a lead acid battery 48V 12Ah", "capacity_ah", [(12, "other_product")]),
+        ("Charger input 110-240V", "nominal_voltage_v", [(110, "other_product"), (240, "other_product")]),
+        ("Battery 36V\nnot 48V", "nominal_voltage_v", [(36, "title"), (48, "negated")]),
+        ("54.6V 2A charger not included", "charge_current_a", [(2, "negated")]),
+        ("2 x 6Ah = 12Ah", "capacity_ah", [(6, "title"), (12, "derived")]),
+        ("Allegedly 17Ah", "capacity_ah", [(17, "derived")]),
+        ("Battery\nMaximum discharge current: 30A", "peak_current_a", [(30, "peak")]),
+        ("Battery\nMaximum discharge current: 30A", "continuous_current_a", []),
+        ("Charge ≤5A", "max_charge_current_a", [(5, "title")]),
+        ("Peak discharge: 40A / 50A", "continuous_current_a", []),
+        ("Fuse 30A", "continuous_current_a", []),
+        ("Max load 120kg", "mass_kg", []),
+        ("Gross weight: 5kg", "mass_kg", []),
+        ("Size 410*90*110mm", "mass_kg", []),
+        ("lithium battery", "chemistry", []),
+        ("三元锂 电池", "chemistry", [("NMC", "title")]),
+        ("磷酸铁锂", "chemistry", [("LFP", "title")]),
+        ("13串4并", "series", [(13, "title")]),
+        ("13S4P", "parallel", [(4, "title")]),
+        ("18650 cells", "cell_count", []),
+        ("52 pcs 18650", "cell_count", [(52, "title")]),
+        ("2 pcs", "cell_count", []),
+        ("Charger CE", "certificates", [("CE", "other_product")]),
+        ("UL cells", "certificates", [("UL", "per_cell")]),
+        ("Cells: LYR 18650-35P", "cell_marking", [("LYR 18650-35P", "stated")]),
+        ("Cells: grade A, new", "cell_marking", []),
+    ],
+)  # fmt: skip
+def test_trap(text: str, field: str, found: list[tuple[float | str, str]]) -> None:
+    """A number that the words around it qualify is taken for a claim of the pack."""
+    assert kinds(text, field) == found
+
+
+@pytest.mark.parametrize(
+    ("text", "field"),
+    [
+        ("Capacity: 17500Ah", "capacity_ah"), ("Discharge current: 25mA", "continuous_current_a"),
+        ("Weight: 4200kg", "mass_kg"), ("Power: 840 KWh", "energy_wh"),
+    ],
+)  # fmt: skip
+def test_slips_are_kept_and_told_and_not_judged(text: str, field: str) -> None:
+    """A slip is repaired behind the user's back, or judged as if it were meant."""
+    reading = read_listing(text)
+    claim = reading.variants[0].claims[field][0]
+    assert text.endswith(claim.text)
+    assert claim.doubt
+    assert "meant" in claim.doubt
+    assert [field] in [remark.about for remark in reading.remarks]
+    assert field not in cases_from_listing(text, "listing")[0].data.get("claim", {})
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ("48V 20Ah\n13S4P, 2600mAh cells", "4 x 2.6 Ah is 10.4 Ah"),
+        ("48V 20Ah\nEnergy: 1440Wh", "48 V x 20 Ah is 960 Wh"),
+        ("13S\nCharger: 42V 2A", "13 in series are full at 54.6 V"),
+        ("48V 20Ah\nWeight: 2kg", "Wh/kg"),
+        ("13S4P, 50 cells", "52 cells"),
+        ("36V 10Ah\nContinuous current: 15A\nfor 1000W motor", "27.8 A"),
+        ("48V 20Ah\nCharger: 54.6V 2A\nCharging time: 4 hours", "8 Ah"),
+    ],
+)
+def test_sums_that_do_not_come_out_are_told(text: str, words: str) -> None:
+    """Figures of one listing that cannot all be true pass without a word."""
+    assert any(words in remark.text for remark in read_listing(text).remarks)
+
+
+def test_sums_that_come_out_are_not_told() -> None:
+    """Every listing carries remarks, so that nobody reads them."""
+    text = "48V 10.4Ah\n13S4P, 52 cells, 2600mAh cells\nEnergy: 499Wh\nCharger: 54.6V 2A\nWeight: 3kg"
+    assert read_listing(text).remarks == []
+
+
+def test_title_gives_way_to_the_text_below() -> None:
+    """A boast in the title is judged although the seller's own table says less."""
+    text = "48V 30Ah battery\nCapacity: 20Ah"
+    assert cases_from_listing(text, "listing")[0].data["claim"]["capacity_ah"] == 20
+    assert any("title" in remark.text for remark in read_listing(text).remarks)
+
+
+def test_a_titles_amperes_that_are_the_boards_are_no_claim() -> None:
+    """The board's figure in a title is judged as the pack's continuous current."""
+    text = "48V 20Ah 40A battery\nBMS: 40A"
+    assert kinds(text, "continuous_current_a") == []
+    assert kinds(text, "board_current_a") == [(40, "title"), (40, "stated")]

@@ -1,0 +1,217 @@
+"""Questions to the seller: only what would change a verdict, and the papers that a buyer may ask for.
+
+Which questions are asked is decided here, without a word of any language; the words of each language stand in
+a file of their own beside this module, ``en.toml`` and so on. A new language is a new file.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+from functools import cache
+from pathlib import Path
+from string import Formatter
+from typing import Any
+
+from registry.fields import nearest
+from verifier.bounds import Bounds
+from verifier.case import Case
+from verifier.contradictions import Contradiction
+from verifier.errors import VerifierError
+from verifier.finding import Finding
+from verifier.verdict import Verdict
+
+FOLDER = Path(__file__).parent
+ENGLISH = "en"
+
+# What a seller can answer, by the unknown facts that it would settle, in the order in which it is asked.
+# What only the user can know or measure is on no line and is never asked.
+TOPICS: dict[str, tuple[str, ...]] = {
+    "cell": ("observed.cell", "claim.cell_marking"),
+    "sheet": ("a sheet's",),
+    "counts": ("observed.series", "observed.parallel", "claim.series", "claim.parallel", "claim.cell_count"),
+    "current": ("claim.continuous_current_a",),
+    "peak": ("claim.peak_seconds", "claim.peak_current_a"),
+    "board": ("observed.board", "claim.board_current_a"),
+    "connector": ("observed.connector",),
+    "fuse": ("observed.fuse",),
+    "leads": ("observed.leads", "observed.charge_leads"),
+    "strip": ("observed.strip", "observed.material_test"),
+    "links": ("observed.series_links",),
+    "take_off": ("observed.take_off",),
+    "charger": ("observed.charger", "claim.charge_voltage_v", "claim.charge_current_a"),
+    "mass": ("observed.mass_kg",),
+    "photo": (),
+    "contradiction": (),
+}
+PAPERS = ("transport_test_summary", "battery_document", "declaration", "safety_report")
+TEXTS = ("name", "greeting", "intro", "nothing_open", "papers_intro", "closing", "stated", "seen")
+
+# Claims beside which a continuous current is missed: they read like one and are none.
+_LIKE_A_CURRENT = ("peak_current_a", "board_current_a", "power_w", "load_power_w")
+_UNITS = {
+    "v": "V", "ah": "Ah", "wh": "Wh", "a": "A", "w": "W", "kg": "kg", "g": "g", "km": "km", "hours": "h",
+    "seconds": "s", "awg": "AWG",
+}  # fmt: skip
+_SAID_OF_A_PACK = ("nominal_voltage_v", "capacity_ah", "continuous_current_a")
+
+
+@dataclass(frozen=True, slots=True)
+class Statement:
+    """A field of the case and its value in figures, for a question about statements that disagree."""
+
+    side: str
+    name: str
+    value: str
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """One question, without words: its topic, and the statements that it is about."""
+
+    topic: str
+    statements: tuple[Statement, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Language:
+    """The words of one language."""
+
+    code: str
+    texts: dict[str, str]
+    questions: dict[str, str]
+    papers: dict[str, str]
+    fields: dict[str, str] = field(hash=False)
+
+
+def questions(
+    findings: Sequence[Finding], contradictions: Sequence[Contradiction], case: Case
+) -> tuple[Question, ...]:
+    """Return what to ask the seller; nothing when every claim is settled and nothing disagrees.
+
+    Parameters
+    ----------
+    findings : sequence of Finding
+        Only those that are not settled, or pass on the seller's word, are asked about.
+    contradictions : sequence of Contradiction
+        Those in which the seller said something.
+    case : Case
+        For the values of what disagrees.
+    """
+    unknown = {name for each in findings if each.verdict is Verdict.NOT_SETTLED for name in each.unknown}
+    topics = {topic for topic, starts in TOPICS.items() if any(name.startswith(starts) for name in unknown)}
+    claim = case.claim
+    like_a_current = any(getattr(claim, name) is not None for name in _LIKE_A_CURRENT)
+    if claim.continuous_current_a is None and like_a_current:
+        topics.add("current")
+    if topics & {"cell", "counts"} or any(each.sellers_word for each in findings):
+        topics.add("photo")
+    asked = [Question(topic) for topic in TOPICS if topic in topics]
+    asked += [Question("contradiction", found) for each in contradictions if (found := _said(each, case))]
+    return tuple(dict.fromkeys(asked))
+
+
+def _said(contradiction: Contradiction, case: Case) -> tuple[Statement, ...]:
+    """Return the statements that disagree; none when the seller made none of them, or only one is left."""
+    statements = [
+        Statement(side, name, value)
+        for path in dict.fromkeys(contradiction.about)
+        for side, _, name in [path.partition(".")]
+        if side in ("claim", "observed") and (value := _value(case, path))
+    ]
+    claimed = any(each.side == "claim" for each in statements)
+    return tuple(statements) if claimed and len(statements) > 1 else ()
+
+
+def _value(case: Case, path: str) -> str:
+    inside: Any = case
+    for part in path.split("."):
+        inside = getattr(inside, part, None)
+    if inside is None:
+        return ""
+    if isinstance(inside, Bounds):
+        figures = f"{inside.low:g}" if inside.exact else f"{inside.low:g}-{inside.high:g}"
+        return f"{figures} {_UNITS.get(path.rpartition('_')[2], '')}".rstrip()
+    if isinstance(inside, str):
+        return inside
+    # A whole section, such as what was seen of the cell.
+    return ", ".join(str(each) for _, each in inside if isinstance(each, str))
+
+
+def in_words(asked: Sequence[Question], language: Language) -> tuple[str, ...]:
+    """Return the questions in a language."""
+    return tuple(
+        language.questions[each.topic].format(statements="; ".join(_phrases(each, language)))
+        for each in asked
+    )
+
+
+def _phrases(question: Question, language: Language) -> Iterator[str]:
+    for each in question.statements:
+        words = language.fields.get(each.name) or each.name.replace("_", " ").replace(".", " ")
+        template = language.texts["stated" if each.side == "claim" else "seen"]
+        yield template.format(field=words, value=each.value)
+
+
+def message(asked: Sequence[Question], case: Case, language: Language) -> str:
+    """Return the whole message to the seller, ready to paste."""
+    pack = ", ".join(value for name in _SAID_OF_A_PACK if (value := _value(case, f"claim.{name}")))
+    texts = language.texts
+    opening = texts["intro" if asked else "nothing_open"].format(pack=f" ({pack})" if pack else "")
+    numbered = [f"{number}. {text}" for number, text in enumerate(in_words(asked, language), 1)]
+    papers = [texts["papers_intro"], *(f"- {language.papers[name]}" for name in PAPERS)]
+    blocks = [texts["greeting"], opening, "\n".join(numbered), "\n".join(papers), texts["closing"]]
+    return "\n\n".join(block for block in blocks if block) + "\n"
+
+
+def languages(folder: Path | None = None) -> tuple[str, ...]:
+    """Return the codes of the languages there are, such as ``en``."""
+    return tuple(sorted(path.stem for path in (folder or FOLDER).glob("*.toml")))
+
+
+@cache
+def load_language(code: str, folder: Path | None = None) -> Language:
+    """Return the words of a language.
+
+    Raises
+    ------
+    VerifierError
+        If there is no such language, or its file lacks words, has some too many or a slot that is not filled.
+    """
+    folder = folder or FOLDER
+    if code not in languages(folder):
+        raise VerifierError(
+            f"language '{code}'", "there is no such language", nearest(code, [*languages(folder)])
+        )
+    place = folder / f"{code}.toml"
+    try:
+        data = tomllib.loads(place.read_text(encoding="utf-8"))
+    except (OSError, ValueError) as error:
+        raise VerifierError(place.name, f"cannot be read as TOML ({error})") from error
+    texts = {name: text for name, text in data.items() if isinstance(text, str)}
+    _check(place.name, texts, TEXTS)
+    _check(f"{place.name} [questions]", data.get("questions", {}), tuple(TOPICS))
+    _check(f"{place.name} [papers]", data.get("papers", {}), PAPERS)
+    return Language(code, texts, data["questions"], data["papers"], data.get("fields", {}))
+
+
+_SLOTS = {
+    "intro": {"pack"}, "nothing_open": {"pack"}, "stated": {"field", "value"}, "seen": {"field", "value"},
+    "contradiction": {"statements"},
+}  # fmt: skip
+
+
+def _check(place: str, texts: dict[str, str], names: Sequence[str]) -> None:
+    """Refuse a file that would leave something unsaid."""
+    wrong = sorted({*names} ^ {*texts})
+    if wrong:
+        raise VerifierError(
+            place, f"has not exactly the texts it needs: {', '.join(wrong)}", ", ".join(names)
+        )
+    for name, text in texts.items():
+        slots = {slot for _, slot, _, _ in Formatter().parse(text) if slot is not None}
+        if slots != _SLOTS.get(name, set()):
+            raise VerifierError(
+                f"{place} {name}", f"has the slots {sorted(slots)}", f"{sorted(_SLOTS.get(name, ()))}"
+            )

@@ -1,0 +1,99 @@
+"""The report as one HTML file: nothing to fetch, nothing to run, for a phone, a desk and paper."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from importlib.resources import files
+
+from verifier.report import pictures
+from verifier.report.html import answer, grounds, sections
+from verifier.report.html.markup import Content, Markup, bullets, given, join, tag
+from verifier.report.html.shapes import marked, sprites
+from verifier.report.model import Report
+
+# Nothing may be fetched or run, whatever a listing's words would have smuggled in.
+CONTENT_POLICY = (
+    "default-src 'none'; style-src 'unsafe-inline'; img-src data:; base-uri 'none'; form-action 'none'"
+)
+
+
+def render(reports: Sequence[Report]) -> str:
+    """Return one page with every report; several have a list of links at the top."""
+    several = len(reports) != 1
+    title = f"{len(reports)} pack reports" if several else f"{reports[0].title}: pack report"
+    articles = [_article(report, number, several) for number, report in enumerate(reports, 1)]
+    return page(title, _contents(reports) if several else "", *articles)
+
+
+def page(title: str, *contents: Content) -> str:
+    """Return a whole page around its contents, with the style, the shapes and the rule to fetch nothing."""
+    body = join(sprites(), tag("main", *contents, _foot()), by="\n")
+    return f"<!doctype html>\n{tag('html', _head(title), tag('body', body), lang='en')}\n"
+
+
+def _head(title: str) -> Markup:
+    style = (files("verifier.report.html") / "style.css").read_text(encoding="utf-8")
+    return tag(
+        "head",
+        Markup('\n<meta charset="utf-8"/>\n'),
+        Markup(f'<meta http-equiv="Content-Security-Policy" content="{CONTENT_POLICY}"/>\n'),
+        Markup('<meta name="viewport" content="width=device-width, initial-scale=1"/>\n'),
+        Markup('<meta name="color-scheme" content="light dark"/>\n'),
+        tag("title", title),
+        tag("style", Markup(f"\n{style}")),
+    )
+
+
+def _contents(reports: Sequence[Report]) -> Markup:
+    entries = []
+    for number, report in enumerate(reports, 1):
+        link = tag("a", given(report.title), href=f"#report-{number}")
+        entries.append(join(link, ": ", marked(*answer.headline(report))))
+    return join(
+        tag("h1", f"{len(reports)} pack reports", class_="title"),
+        tag("nav", bullets(entries), aria_label="Reports"),
+    )
+
+
+def _article(report: Report, number: int, several: bool) -> Markup:
+    """Return one report; its headings stand one lower where several share a page."""
+    name, title, part = f"r{number}", *(("h2", "h3") if several else ("h1", "h2"))
+    current = report.finding("continuous_current")
+    drawn = {
+        "claims": pictures.claims(report.findings, f"{name}-claims"),
+        "path": pictures.path(current, f"{name}-path"),
+        "temperatures": pictures.temperatures(current, report.temperature_c, f"{name}-bands"),
+        "shared": pictures.sharing(report.whole_pack, f"{name}-cells") if report.whole_pack else None,
+    }
+    return tag(
+        "article",
+        tag("p", f"Pack report, stage: {report.stage}", class_="kicker"),
+        tag(title, given(report.title), class_="title"),
+        answer.answer(report, part),
+        answer.contradictions(report, part),
+        sections.claims(report, part, drawn["claims"]),
+        sections.path(report, part, drawn["path"]),
+        sections.temperatures(report, part, drawn["temperatures"]),
+        sections.shared(report, part, drawn["shared"]),
+        sections.next_steps(report, part),
+        sections.questions(report, part),
+        sections.notes(report, part),
+        grounds.evidence(report, part),
+        sections.unclaimed(report, part),
+        sections.marks(report, part),
+        grounds.derivations(report, part),
+        grounds.judged_by(report, part),
+        grounds.cautions(report, part),
+        id=f"report-{number}",
+    )
+
+
+def _foot() -> Markup:
+    return tag(
+        "footer",
+        tag(
+            "p",
+            "Written by packclaim from what sheets, the seller and the observer state. "
+            "This page fetches and runs nothing.",
+        ),
+    )

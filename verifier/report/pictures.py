@@ -1,0 +1,298 @@
+"""Pictures of a report: vector drawings in the page's colours, each with words for who cannot see it.
+
+Drawn like a workshop drawing: one ink, filled for what is sure, hatched for what is only possible. Nothing is
+worked out here; a picture places numbers that the report holds, and the same numbers stand in the report's
+tables and in its JSON.
+"""
+
+from __future__ import annotations
+
+import io
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from html import escape
+from typing import TYPE_CHECKING, Any
+
+from verifier.bounds import Bounds
+from verifier.finding import BandSupport, Element, Finding
+from verifier.report.words import FIGURE_NAMES, digits, element_words, percent, span
+from verifier.support.whole_pack import WholePack
+from verifier.verdict import Verdict
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+
+INK, QUIET, RULE, CARD, FAINT = "#1f2a30", "#4d5a61", "#b9b2a2", "#ffffff", "#e9e4d8"
+GOOD, NARROW, BAD, OPEN, NONE = "#0b5d52", "#7a4b00", "#9c2418", "#473b8a", "#56626a"
+# Each colour stands for a name that the page defines, so that a picture is light or dark as the page is.
+_NAMES = {
+    INK: "ink", QUIET: "quiet", RULE: "rule", CARD: "card", FAINT: "faint",
+    GOOD: "good", NARROW: "narrow", BAD: "bad", OPEN: "open", NONE: "none",
+}  # fmt: skip
+_COLOUR = re.compile("|".join(_NAMES))
+TONES = {
+    Verdict.HOLDS_WITH_RESERVE: "good",
+    Verdict.HOLDS: "good",
+    Verdict.CONSISTENT: "good",
+    Verdict.HOLDS_WITHOUT_RESERVE: "narrow",
+    Verdict.DOES_NOT_HOLD: "bad",
+    Verdict.INCONSISTENT: "bad",
+    Verdict.CHECK_FAILED: "bad",
+    Verdict.NOT_SETTLED: "open",
+    Verdict.NOT_CLAIMED: "none",
+}
+_INKS = {name: colour for colour, name in _NAMES.items()}
+
+WIDTH_IN = 4.5
+# Twice the claim is far enough to see that it holds; beyond it an arrow goes on.
+FARTHEST = 2.0
+FARTHEST_ON_PATH = 3.2
+# Of these a claim is to be met exactly, so nothing is sure up to a point.
+_EXACT = {Verdict.CONSISTENT, Verdict.INCONSISTENT}
+# Words keep free what they stand on.
+_OVER = {"facecolor": CARD, "edgecolor": "none", "pad": 0.8}
+_STYLE: dict[Any, Any] = {
+    "svg.hashsalt": "packclaim",
+    "svg.fonttype": "none",
+    "font.family": "DejaVu Sans",
+    "font.size": 11,
+    "hatch.linewidth": 0.8,
+    "text.color": INK,
+    "axes.edgecolor": INK,
+    "axes.labelcolor": INK,
+    "xtick.color": INK,
+    "ytick.color": INK,
+    "text.parse_math": False,
+    "axes.unicode_minus": False,
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """A drawing as SVG for a page, the words that stand for it, and where its numbers are in the JSON."""
+
+    svg: str
+    words: str
+    data: str
+
+
+def claims(findings: Sequence[Finding], name: str) -> Picture | None:
+    """Draw what is supported of each claim, in parts of the claim; `name` keeps the picture's ids apart."""
+    shown = [each for each in findings if each.margin_percent is not None]
+    if not shown:
+        return None
+    with _style():
+        figure, axes = _canvas(0.46 * len(shown) + 0.8)
+        for row, finding in enumerate(shown):
+            _claim(axes, row, finding)
+        axes.axvline(1, color=INK, linewidth=2.5, zorder=3)
+        axes.set(xlim=(0, FARTHEST + 0.05), ylim=(len(shown) - 0.45, -0.75), yticks=[])
+        axes.set_xticks([0, 0.5, 1, 1.5, 2], ["0", "half", "as claimed", "1.5 x", "2 x"])
+        said = "; ".join(
+            f"{FIGURE_NAMES[each.figure]} {percent(each.margin_percent)}, {each.verdict}" for each in shown
+        )
+        return _picture(
+            figure,
+            name,
+            f"What can be supported of each claim, more or less than claimed: {said}.",
+            "findings[].margin_percent",
+        )
+
+
+def _claim(axes: Axes, row: int, finding: Finding) -> None:
+    margin = finding.margin_percent
+    assert margin is not None  # noqa: S101 - only findings with a margin are drawn
+    colour = _INKS[TONES[finding.verdict]]
+    # A margin is the support over the claim, less one.
+    low, high = 1 + margin.low / 100, 1 + margin.high / 100
+    place = Bounds(min(low, FARTHEST), min(high, FARTHEST))
+    if _EXACT & {finding.verdict, *(finding.between or ())}:
+        _bar(axes, row + 0.12, 0.3, place, colour, sure=False)
+        if place.exact:
+            axes.plot([place.low], [row + 0.12], marker="D", markersize=9, color=colour, zorder=4)
+    else:
+        _bar(axes, row + 0.12, 0.3, place, colour)
+    if high > FARTHEST:
+        axes.plot([FARTHEST], [row + 0.12], marker=">", markersize=9, color=colour, clip_on=False, zorder=4)
+    words = f"{FIGURE_NAMES[finding.figure]}: {finding.verdict}"
+    axes.text(0.01, row - 0.16, words, va="bottom", color=colour, bbox=_OVER, zorder=5)
+
+
+def temperatures(finding: Finding, use_c: tuple[float, float], name: str) -> Picture | None:
+    """Draw the current that is supported in each temperature band of the sheet, with the claim."""
+    bands = [each for each in finding.by_temperature if each.supported.known]
+    if not bands:
+        return None
+    with _style():
+        figure, axes = _canvas(2.7)
+        left, right = min(each.low_c for each in bands), max(each.high_c for each in bands)
+        left, right = min(left, use_c[0]), max(right, use_c[1])
+        claim = finding.claimed.high if finding.claimed is not None else 0.0
+        top = max(claim, *(each.supported.high for each in bands))
+        axes.axvspan(*use_c, facecolor=FAINT, edgecolor="none", zorder=0)
+        axes.text(use_c[0], 1.02, " air of use", transform=axes.get_xaxis_transform(), color=QUIET)
+        for band in bands:
+            _band(axes, band)
+        if claim:
+            axes.axhline(claim, color=INK, linewidth=2, linestyle=(0, (6, 3)), zorder=4)
+            axes.text(
+                right, claim, f"claimed {digits(claim)} A ", ha="right", va="bottom", bbox=_OVER, zorder=5
+            )
+        axes.set(xlim=(left, right), ylim=(0, 1.22 * top or 1), xlabel="temperature, C", ylabel="A")
+        said = "; ".join(
+            f"{digits(each.low_c)} to {digits(each.high_c)} C {span(each.supported, 'A')}, {each.verdict}"
+            for each in finding.by_temperature
+        )
+        claimed = f" Claimed: {digits(claim)} A." if claim else ""
+        return _picture(
+            figure,
+            name,
+            f"Continuous current of the whole path by temperature: {said}.{claimed}",
+            "findings[continuous_current].by_temperature",
+        )
+
+
+def _band(axes: Axes, band: BandSupport) -> None:
+    colour = _INKS[TONES[band.verdict]]
+    width, low, high = band.high_c - band.low_c, band.supported.low, band.supported.high
+    axes.bar(band.low_c, low, width, align="edge", facecolor=colour, edgecolor=INK, linewidth=1, alpha=0.75)
+    axes.bar(
+        band.low_c, high - low, width, bottom=low, align="edge",
+        facecolor="none", edgecolor=colour, hatch="////", linewidth=1,
+    )  # fmt: skip
+    # Only the number: what it means stands under the picture, and bands can be narrow.
+    axes.text(band.low_c + width / 2, high, digits(high), ha="center", va="bottom", zorder=5)
+
+
+def path(finding: Finding, name: str) -> Picture | None:
+    """Draw what each element of the current's path supports, from the cells to the connector."""
+    if not finding.elements:
+        return None
+    claim = finding.claimed.high if finding.claimed is not None else None
+    known = [each.supported.high for each in finding.elements if each.supported.known]
+    reference = claim or min(known, default=0.0)
+    if not reference:
+        return None
+    # Far beyond the claim nothing is to be seen; an arrow goes on.
+    end = min(FARTHEST_ON_PATH * reference, max([reference, *known]))
+    with _style():
+        figure, axes = _canvas(0.5 * len(finding.elements) + 0.8)
+        for row, element in enumerate(finding.elements):
+            _element(axes, row, element, end, limits=element.element == finding.limited_by)
+        if claim is not None:
+            axes.axvline(claim, color=INK, linewidth=2, linestyle=(0, (6, 3)), zorder=4)
+            axes.text(
+                claim, -0.72, f"claimed {digits(claim)} A ", ha="right", va="center", bbox=_OVER, zorder=5
+            )
+        axes.set(xlim=(0, 1.06 * end), ylim=(len(finding.elements) - 0.4, -1), yticks=[], xlabel="A")
+        said = "; ".join(_element_said(each) for each in finding.elements)
+        limit = f" The {element_words(finding.limited_by)} limits." if finding.limited_by else ""
+        claimed = f" Claimed: {digits(claim)} A." if claim is not None else ""
+        return _picture(
+            figure,
+            name,
+            f"The current's path from cells to connector, continuous: {said}.{limit}{claimed}",
+            "findings[continuous_current].elements",
+        )
+
+
+def _element_said(element: Element) -> str:
+    words = element.state if element.state == "not fitted" else span(element.supported, "A")
+    return f"{element_words(element.element)} {words}"
+
+
+def _element(axes: Axes, row: int, element: Element, end: float, *, limits: bool) -> None:
+    words = _element_said(element) + (" - limits" if limits else "")
+    axes.text(
+        0.006 * end,
+        row - 0.14,
+        words,
+        va="bottom",
+        fontweight="bold" if limits else "normal",
+        bbox=_OVER,
+        zorder=5,
+    )
+    if element.state == "not fitted":
+        return
+    colour = INK if limits else NONE
+    low, high = element.supported.low, element.supported.high
+    _bar(axes, row + 0.12, 0.28, Bounds(min(low, end), min(high, end)), colour)
+    if high > end:
+        axes.plot([1.02 * end], [row + 0.12], marker=">", markersize=8, color=colour, clip_on=False)
+
+
+def sharing(solved: WholePack, name: str) -> Picture | None:
+    """Draw how the cells of the end group share the pack's current, at once and later."""
+    first, after = solved.cell_a[0], solved.end_group_after_a
+    if len(first) < 2:
+        return None
+    with _style():
+        figure, axes = _canvas(2.7)
+        places = range(1, len(first) + 1)
+        axes.bar(places, first, 0.62, facecolor=NONE, edgecolor=INK, linewidth=1, label="first instant")
+        if after:
+            axes.plot(
+                places, after, linestyle="none", marker="D", markersize=7, markerfacecolor=CARD,
+                markeredgecolor=INK, markeredgewidth=1.5, label="60 % discharged",
+            )  # fmt: skip
+        axes.set(xlabel="cell of the end group, from the take-off's side", ylabel="A")
+        axes.set(ylim=(0, 1.3 * max([*first, *after])), xticks=list(places)[:: len(first) // 12 + 1])
+        axes.legend(loc="upper right", frameon=False, ncols=2, borderaxespad=0.2, columnspacing=1)
+        said = f"first instant {', '.join(f'{digits(each)} A' for each in first)}"
+        later = f"; 60 % discharged {', '.join(f'{digits(each)} A' for each in after)}" if after else ""
+        return _picture(
+            figure,
+            name,
+            f"Currents of the end group's cells at {digits(solved.current_a)} A: {said}{later}.",
+            "whole_pack (with --explain)",
+        )
+
+
+def _bar(axes: Axes, row: float, height: float, value: Bounds, colour: str, *, sure: bool = True) -> None:
+    """Draw what is sure filled, and from there to what is possible hatched."""
+    high = value.high
+    if sure:
+        axes.barh(row, value.low, height, facecolor=colour, edgecolor=colour, linewidth=1)
+    if high > value.low:
+        axes.barh(
+            row, high - value.low, height, left=value.low,
+            facecolor="none", edgecolor=colour, hatch="////", linewidth=1,
+        )  # fmt: skip
+
+
+def _style() -> Any:
+    import matplotlib as mpl
+
+    return mpl.rc_context(_STYLE)
+
+
+def _canvas(height_in: float) -> tuple[Figure, Axes]:
+    from matplotlib.backends.backend_svg import FigureCanvasSVG
+    from matplotlib.figure import Figure
+
+    figure = Figure(figsize=(WIDTH_IN, height_in), layout="constrained")
+    FigureCanvasSVG(figure)
+    figure.patch.set_alpha(0)
+    axes = figure.add_subplot()
+    axes.patch.set_alpha(0)
+    axes.spines[["top", "right"]].set_visible(False)
+    return figure, axes
+
+
+def _picture(figure: Figure, name: str, words: str, data: str) -> Picture:
+    """Return the drawing as an svg element that can stand in a page beside others."""
+    stream = io.StringIO()
+    figure.savefig(stream, format="svg", metadata={"Date": None, "Creator": None})
+    drawn = stream.getvalue()
+    drawn = re.sub(r"<metadata>.*?</metadata>\s*", "", drawn[drawn.index("<svg") :], flags=re.DOTALL)
+    box = re.search(r'viewBox="[^"]*"', drawn)
+    assert box is not None  # noqa: S101 - the library always writes it
+    inside = drawn[drawn.index(">") + 1 : drawn.rindex("</svg>")].strip()
+    inside = re.sub(r"<style[^>]*>.*?</style>", "", inside, flags=re.DOTALL)
+    inside = re.sub(r'\bid="', f'id="{name}-', inside)
+    inside = re.sub(r'xlink:href="#', f'href="#{name}-', inside).replace("url(#", f"url(#{name}-")
+    inside = _COLOUR.sub(lambda found: f"var(--{_NAMES[found[0]]}, {found[0]})", inside)
+    svg = f'<svg {box[0]} role="img" aria-label="{escape(words)}">{inside}</svg>'
+    return Picture(svg, words, data)
