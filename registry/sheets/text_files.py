@@ -7,13 +7,19 @@ import io
 import re
 from collections.abc import Iterator
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from registry.errors import UnreadableFile
 from registry.sheets.rows import Cell, Document, Row
 
+if TYPE_CHECKING:
+    from openpyxl import Workbook
+
 LONGEST_LINE = 4000
 MOST_ROWS = 20_000
+MOST_UNPACKED_BYTES = 40_000_000
 DEEP_INDENT = 10
+"""A line of a text that begins this far in leaves its label to the line above."""
 _BREAKS = re.compile(r"\s*[|\t│┃]\s*|\s{2,}|(?:\.\s?|…|·|_){4,}\s*")
 
 
@@ -94,22 +100,34 @@ def rows_of_csv(text: str) -> Document:
     return Document(tuple(rows))
 
 
+def _opened_workbook(path: Path) -> Workbook:
+    from zipfile import ZipFile
+
+    from openpyxl import load_workbook
+
+    try:
+        with ZipFile(path) as packed:
+            unpacked = sum(part.file_size for part in packed.infolist())
+        if unpacked <= MOST_UNPACKED_BYTES:
+            return load_workbook(path, data_only=True)
+    except Exception as error:  # the library raises many kinds, from zip to XML
+        raise UnreadableFile(
+            str(path), "is not a workbook that can be read", "save it as .xlsx or CSV"
+        ) from error
+    raise UnreadableFile(
+        str(path), f"unpacks to {unpacked / 1e6:.0f} MB", "save the cells with the figures alone"
+    )
+
+
 def rows_of_workbook(path: Path) -> Document:
     """Return the rows of an .xlsx file, a sheet a page; a merged cell's text stands in all of its places.
 
     Raises
     ------
     UnreadableFile
-        When it is no workbook.
+        When it is no workbook, or unpacks to very much.
     """
-    from openpyxl import load_workbook
-
-    try:
-        book = load_workbook(path, data_only=True)
-    except Exception as error:  # the library raises many kinds, from zip to XML
-        raise UnreadableFile(
-            str(path), "is not a workbook that can be read", "save it as .xlsx or CSV"
-        ) from error
+    book = _opened_workbook(path)
     rows: list[Row] = []
     for page, sheet in enumerate(book.worksheets, 1):
         carried: dict[tuple[int, int], tuple[int, int]] = {}
@@ -118,7 +136,7 @@ def rows_of_workbook(path: Path) -> Document:
                 for row in range(area.min_row, area.max_row + 1):
                     for column in range(area.min_col, area.max_col + 1):
                         carried[row, column] = (area.min_row, area.min_col)
-        for number in range(1, min(sheet.max_row, MOST_ROWS) + 1):
+        for number in range(1, min(sheet.max_row, MOST_ROWS // 10) + 1):
             cells = tuple(_workbook_cells(sheet, number, carried))
             if any(cell.text for cell in cells):
                 quote = "  ".join(

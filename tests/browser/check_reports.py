@@ -49,6 +49,7 @@ NUMBER_ROWS = """document.querySelectorAll('tr').forEach((row, n) => {
     row.firstElementChild.prepend(mark(`ROW${n}BEGIN`));
     row.lastElementChild.append(mark(`ROW${n}END`));
 })"""
+HEIGHT = "document.documentElement.scrollHeight"
 TITLES = {
     "script": "<script>document.title='run'</script><img src=x onerror=alert(1)>",
     "quotes": '"\' onload="alert(1)" <b>&lt;',
@@ -151,7 +152,9 @@ def windows(tab: Tab, page: Path, shots: Path | None) -> Iterator[str]:
                 yield f"{width} px: {max(across[0], *across[2:])} px wide in {across[1]}"
             yield from (f"{width} px {scheme}: {each}" for each in complaints(tab, page))
             if shots is not None:
-                shot = tab.do("Page.captureScreenshot", captureBeyondViewport=True, format="png")
+                # A picture has an end where a page may have none.
+                clip = {"x": 0, "y": 0, "width": width, "height": min(16_000, tab.value(HEIGHT)), "scale": 1}
+                shot = tab.do("Page.captureScreenshot", captureBeyondViewport=True, clip=clip)
                 (shots / f"{page.stem}-{width}-{scheme}.png").write_bytes(base64.b64decode(shot["data"]))
 
 

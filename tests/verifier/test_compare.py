@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+import re
 from pathlib import Path
 from typing import Any
 
@@ -224,6 +225,21 @@ def test_every_format_shows_the_same_figures(by: str, known: Report, listed: Rep
         assert words in markdown
 
 
+@pytest.mark.parametrize(
+    "title", ["<script>alert(1)</script>", '"><img src=x onerror=y>', "a & b", "\u202egnp"]
+)
+def test_the_page_runs_and_fetches_nothing(title: str, bench: Any, known: Report) -> None:
+    """A seller's words in a title would run in the browser of whoever opens the comparison."""
+    page = RENDERERS["html"](compare([bench.judge(bench.seen_through(**{"case.title": title})), known]))
+    assert not re.search(r"<(script|img|iframe|link|object)\b", page)
+    assert "\u202e" not in page
+    assert not re.search(r"(src|href)=\"?https?:", page)
+    body = page.partition("<main>")[2]
+    assert body.count("<table") == 5
+    for words in ("486.7 Wh", "20.8 A", "0.4808 EUR a Wh", "holds with reserve", "Known"):
+        assert words in body
+
+
 def test_the_json_is_valid_by_its_schema_and_the_schema_refuses(
     known: Report, empty: Report, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -251,6 +267,7 @@ def test_any_title_can_be_compared(bench: Any, title: str) -> None:
     assert all(display_width(line) <= 80 for line in RENDERERS["text"](ranked).split("\n"))
     (row,) = csv.DictReader(io.StringIO(RENDERERS["csv"](ranked)))
     assert row["case"].removeprefix("'") == report.title.removeprefix("'")
+    assert RENDERERS["html"](ranked).encode()
     tables = [line for line in RENDERERS["markdown"](ranked).splitlines() if line.startswith("|")]
     assert {line.replace("\\|", "").count("|") for line in tables} == {7}
 

@@ -20,6 +20,7 @@ from verifier.listing.variants import variants_of
 from verifier.listing.vocabulary import FOLDER, Vocabulary, load_vocabulary
 
 _LONGEST_TITLE = 220
+_FIRST_LINES = 40
 _MACHINE = "'{}' looks like a machine's translation of the sign for ampere; ask the seller"
 
 
@@ -72,6 +73,7 @@ class _Reader:
             quantity.line = self.line_of(quantity.start)
         bind_columns(self.lower, self.quantities, self.labels)
         self.title = self._title()
+        self.title_lines = self._repeats()
         self.sentence_labels: dict[int, set[str]] = {}
         for clause in self.clauses:
             names = self.sentence_labels.setdefault(clause.sentence, set())
@@ -103,6 +105,18 @@ class _Reader:
             and not first.names & {"pack", "variant"}
         )
         return (match.start(), match.start()) if prose or row else match.span()
+
+    def _repeats(self) -> set[int]:
+        """Return the lines that hold the title, which a page often says twice."""
+        words = self.text[slice(*self.title)].strip()
+        if not words:
+            return set()
+        lines = re.split(r"\r\n|\n|\r", self.text, maxsplit=_FIRST_LINES)
+        return {number for number, line in enumerate(lines) if line.strip() == words}
+
+    def in_title(self, place: int) -> bool:
+        """Return whether a place lies in the title, or in a line that repeats it."""
+        return self.title[0] <= place < self.title[1] or self.line_of(place) in self.title_lines
 
     def read(self) -> list[Found]:
         """Return every figure and code that the words explain, in order of place."""
@@ -140,7 +154,7 @@ class _Reader:
         names = self.sentence_labels[clause.sentence]
         words = self.text[clause.start : quantity.start] + self.text[quantity.end : clause.end]
         return Context(
-            title=self.title[0] <= quantity.start < self.title[1],
+            title=self.in_title(quantity.start),
             clause=clause,
             not_included="not_included" in names,
             ask="ask" in {name for label in clause.labels for name in label.names},
@@ -161,7 +175,7 @@ class _Reader:
         }
 
     def _founds(self, quantity: Quantity, name: str, kind: str) -> list[Found]:
-        title = self.title[0] <= quantity.start < self.title[1]
+        title = self.in_title(quantity.start)
         machine = _MACHINE.format(self.text[quantity.start : quantity.end]) if quantity.unit.machine else ""
 
         def one(value: float, start: int, end: int, bound: str | None) -> Found:
@@ -203,7 +217,7 @@ class _Reader:
 
     def _add_codes(self, found: list[Found]) -> None:
         for code in CodeReader(self.text, self.lower, self.words, self.clauses, self.quantities).read():
-            title = self.title[0] <= code.start < self.title[1]
+            title = self.in_title(code.start)
             kind = "title" if title and code.kind == "stated" else code.kind
             line = self.line_of(code.start)
             found.append(

@@ -7,7 +7,7 @@ from bisect import bisect_left
 from collections.abc import Sequence
 from typing import Protocol
 
-_LINE = re.compile(r"[^\r\n]*\S[^\r\n]*")
+_LINE = re.compile(r"\S[^\r\n]*")
 _LONGEST_LABEL = 60
 _MOST_OTHER_LETTERS = 14
 

@@ -101,6 +101,7 @@ class Scanner:
         self.lower = lower
         self.words = vocabulary
         self.ambiguous: list[tuple[int, int]] = []
+        self.units_after: dict[int, tuple[Unit, int] | None] = {}
         self.numbers = [m for m in _NUMBER.finditer(lower) if len(m.group()) <= _LONGEST_NUMBER]
         self.label_ends: set[int] = set()
 
@@ -185,6 +186,13 @@ class Scanner:
         return "list" if unit is None and gap.strip() == "/" else ""
 
     def _unit_after(self, number: re.Match[str]) -> tuple[Unit, int] | None:
+        """Return the unit behind a number and where it ends; asked several times, looked up once."""
+        start = number.start()
+        if start not in self.units_after:
+            self.units_after[start] = self._look_up_unit(number)
+        return self.units_after[start]
+
+    def _look_up_unit(self, number: re.Match[str]) -> tuple[Unit, int] | None:
         match = self.words.unit_pattern.match(self.lower, number.end())
         if match is None:
             return None

@@ -27,6 +27,7 @@ _SENSE: dict[str, tuple[float, float, str, str]] = {
     "range_km": (1, 1000, "too short", "too far"),
     "cycles": (20, 20_000, "too few", "too many"),
 }  # fmt: skip
+_UNITS = {"ah": "Ah", "wh": "Wh", "a": "A", "kg": "kg", "w": "W", "v": "V", "km": "km"}
 _SAME = 0.03
 _NUMBERS_ONCE = (
     "nominal_voltage_v", "full_voltage_v", "capacity_ah", "energy_wh", "continuous_current_a",
@@ -68,8 +69,10 @@ def _slips(variant: Variant) -> Iterator[tuple[str, list[str]]]:
         least, most, low, high = _SENSE[each.field]
         if least <= each.value <= most:
             continue
-        unit = each.field.rpartition("_")[2]
-        each.doubt = f"as printed this is {each.value:g} {unit}; {low if each.value < least else high}"
+        unit = _UNITS.get(each.field.rpartition("_")[2], "")
+        each.doubt = (
+            f"as printed this is {f'{each.value:g} {unit}'.strip()}; {low if each.value < least else high}"
+        )
         if each.claimed:
             yield f"{each.field}: {each.doubt}: ask the seller", [each.field]
 

@@ -1,4 +1,4 @@
-"""A comparison of packs as text, Markdown, CSV and JSON. Nothing is computed here."""
+"""A comparison of packs as text, Markdown, CSV, JSON and HTML. Nothing is computed here."""
 
 from __future__ import annotations
 
@@ -104,7 +104,7 @@ def _tables(comparison: Comparison) -> list[_Table]:
     packs = [(f"{at} {_short(pack.title)}", pack) for at, pack in enumerate(comparison.packs, 1)]
     trust = [
         (
-            "-" if pack.rank is None else str(pack.rank), name, _trusted(pack.trusted_a, "A"),
+            name, "-" if pack.rank is None else str(pack.rank), _trusted(pack.trusted_a, "A"),
             _trusted(pack.trusted_wh, "Wh"), str(pack.contradictions), str(len(pack.open_figures)),
         )
         for name, pack in packs
@@ -119,7 +119,7 @@ def _tables(comparison: Comparison) -> list[_Table]:
     tables = [
         _Table(
             "What each can be trusted with",
-            ("rank", "pack", "current", "energy", "contradictions", "open"),
+            ("pack", "rank", "current", "energy", "contradictions", "open"),
             trust,
         ),
         _Table(
@@ -292,9 +292,32 @@ def render_json(comparison: Comparison) -> str:
     return json.dumps(data, ensure_ascii=False, indent=2, allow_nan=False) + "\n"
 
 
+def render_html(comparison: Comparison) -> str:
+    """Return the comparison as one HTML file that fetches and runs nothing."""
+    from verifier.report import as_html
+    from verifier.report.html.markup import bullets, given, table, tag
+
+    tables = [
+        table(each.title, each.header, [(given(name), *others) for name, *others in each.rows])
+        for each in _tables(comparison)
+    ]
+    return as_html.page(
+        "Packs compared",
+        tag("h1", "Packs compared"),
+        tag("p", given(_answer(comparison))),
+        tag("p", _how(comparison)),
+        *tables,
+        tag("h2", "Packs"),
+        bullets(given(line) for line in _pack_lines(comparison)),
+        tag("h2", "Cautions"),
+        bullets(comparison.cautions),
+    )
+
+
 RENDERERS = {
     "text": render_text,
     "markdown": render_markdown,
     "csv": render_csv,
     "json": render_json,
+    "html": render_html,
 }

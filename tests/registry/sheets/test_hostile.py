@@ -7,6 +7,7 @@ import time
 import zlib
 from contextlib import suppress
 from pathlib import Path
+from zipfile import ZIP_DEFLATED, ZipFile
 
 import pytest
 from hypothesis import HealthCheck, given, settings
@@ -79,6 +80,15 @@ def test_a_page_that_unpacks_to_very_much(tmp_path: Path) -> None:
     path = tmp_path / "bomb.pdf"
     path.write_bytes(data + b"trailer<</Root 1 0 R>>")
     read_or_refuse(path)
+
+
+def test_a_workbook_that_unpacks_to_very_much(tmp_path: Path) -> None:
+    """Otherwise one small workbook takes all memory of the machine."""
+    path = tmp_path / "bomb.xlsx"
+    with ZipFile(path, "w", ZIP_DEFLATED) as packed:
+        packed.writestr("xl/workbook.xml", b"<row/>" * 10_000_000)
+    with pytest.raises(PlacedError, match="unpacks to 60 MB"):
+        read_sheet(path)
 
 
 def test_two_hundred_pages(tmp_path: Path) -> None:
