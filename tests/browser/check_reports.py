@@ -199,7 +199,7 @@ def accessible(tab: Tab, page: Path, axe: str) -> Iterator[str]:
 
 
 def reports() -> Iterator[tuple[str, list[Report]]]:
-    """Yield the reports of each sample, of hostile titles, and of all samples on one page."""
+    """Yield the reports of each sample, of hostile titles, and of several on one page."""
     from registry.catalogue import open_catalogue
 
     registry = open_catalogue(SAMPLES / "registry.jsonl")
@@ -211,7 +211,7 @@ def reports() -> Iterator[tuple[str, list[Report]]]:
     for name, title in TITLES.items():
         data = {"case": {"title": title}, "claim": {"cell_marking": title, "capacity_ah": 10, "series": 13}}
         yield f"title-{name}", [judge(parse_case(json.dumps(data), name).case, registry, explain=True)]
-    yield "all", every
+    yield "several", every[:4]
 
 
 def axe_source(folder: Path) -> str | None:

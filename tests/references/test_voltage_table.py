@@ -130,7 +130,7 @@ def test_a_full_voltage_is_no_nominal_voltage(row: tuple[float, ...]) -> None:
 )
 def test_the_names_of_the_trade(volts: float, chemistry: str, counts: set[int]) -> None:
     """A "48 V" pack of 13 cells would be called wrong, or one of 12 right. Common practice, no source."""
-    assert set(series_for_class(Bounds(volts, volts), VOLTAGES[chemistry])) == counts  # type: ignore[index]
+    assert set(series_for_class(Bounds(volts, volts), VOLTAGES[chemistry], 0.015)) == counts  # type: ignore[index]
 
 
 def test_titanate_cells() -> None:

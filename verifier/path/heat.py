@@ -153,9 +153,10 @@ def still_air_rise_k(*, heat_w: Value, surface_m2: Value, heat_transfer_w_per_m2
     """
     check_not_negative(heat_w=heat_w, heat_transfer_w_per_m2k=heat_transfer_w_per_m2k)
     check_positive(surface_m2=surface_m2)
-    cooled = heat_transfer_w_per_m2k > 0
-    conductance = choose(cooled, heat_transfer_w_per_m2k, 1.0) * surface_m2
-    result: Value = choose(cooled, heat_w / conductance, choose(heat_w > 0, inf, 0.0))
+    conductance = heat_transfer_w_per_m2k * surface_m2
+    cooled = conductance > 0
+    settled = heat_w / choose(cooled, conductance, 1.0)
+    result: Value = choose(cooled, settled, choose(heat_w > 0, inf, 0.0))
     return result
 
 

@@ -130,7 +130,7 @@ def _rely_on(report: Report) -> Markup:
             tag(
                 "p", tag("strong", "No current is sure yet."),
                 f" At most {_top(rely.continuous_current_a, 'A')} continuous and a motor of "
-                f"{_top(rely.load_power_w, 'W')}, if all that is not known, or only as a range, turns out well.",
+                f"{_top(rely.load_power_w, 'W')}, if all that is not known for sure turns out well.",
             )
         )  # fmt: skip
     else:
