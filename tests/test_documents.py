@@ -122,7 +122,7 @@ def test_setting_up_takes_one_line_each_for_the_main_job_and_the_tests() -> None
     for line, wanted in ((main_job, r"--quiet \."), (tests, r"--quiet '\.\[test\]'")):
         assert re.match(rf"python3 -m venv \.venv && \.venv/bin/pip install {wanted} && \.venv/bin/", line)
     assert " check samples/cases/" in main_job
-    assert tests.endswith("&& .venv/bin/python -m pytest -q")
+    assert tests.endswith("&& .venv/bin/python -m pytest -q -n auto")
 
 
 def test_every_line_of_the_readme_works_in_order(bench: Path) -> None:

@@ -22,7 +22,7 @@ from verifier.support.load import battery_power, drive_efficiency, load_power
 from verifier.support.papers import papers
 from verifier.support.voltage import pack_empty_voltage
 from verifier.support.whole_pack import WholePack, whole_pack
-from verifier.verdict import Verdict
+from verifier.verdict import Verdict, judge_claim
 
 CAUTIONS = (
     "These verdicts are arithmetic on stated figures. They replace no test, no local code or regulation and "
@@ -172,4 +172,7 @@ def _rely_on(pack: Pack) -> RelyOn:
         efficiency, _ = drive_efficiency(pack)
         voltage = pack_empty_voltage(pack).value
         needed = intended / (voltage * efficiency) if voltage.low > 0 and voltage.known else None
-    return RelyOn(granted(current), granted(power), granted(load), tuple(pack.sellers_word), intended, needed)
+    outcome, _ = judge_claim(intended, granted(load), None)
+    return RelyOn(
+        granted(current), granted(power), granted(load), tuple(pack.sellers_word), intended, needed, outcome
+    )

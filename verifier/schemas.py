@@ -96,7 +96,7 @@ def report_schema() -> dict[str, Any]:
             "rely_on": _object(
                 {"continuous_current_a": ends, "continuous_power_w": ends, "load_power_w": ends,
                  "on_sellers_word": _TEXTS, "intended_load_w": optional_ends,
-                 "intended_current_a": optional_ends}
+                 "intended_current_a": optional_ends, "intended_verdict": verdict}
             ),
             "contradictions": _array(_object({"text": _TEXT, "about": _TEXTS})),
             "whole_pack": {"type": ["object", "null"]},

@@ -149,6 +149,7 @@ def report_data(report: Report) -> dict[str, Any]:
             "intended_current_a": (
                 None if rely_on.intended_current_a is None else _ends(rely_on.intended_current_a)
             ),
+            "intended_verdict": str(rely_on.intended_verdict),
         },
         "contradictions": [{"text": each.text, "about": list(each.about)} for each in report.contradictions],
         "whole_pack": None if report.whole_pack is None else _whole_pack(report.whole_pack),

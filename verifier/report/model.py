@@ -42,7 +42,10 @@ class CellAnswer:
 
 @dataclass(frozen=True, slots=True)
 class RelyOn:
-    """What may be drawn with reserve over the temperatures of use: battery A and W, W at the motor."""
+    """What may be drawn with reserve over the temperatures of use: battery A and W, W at the motor.
+
+    ``intended_verdict`` says whether the intended load lies within it.
+    """
 
     continuous_current_a: Bounds
     continuous_power_w: Bounds
@@ -50,6 +53,7 @@ class RelyOn:
     on_sellers_word: tuple[str, ...]
     intended_load_w: Bounds | None
     intended_current_a: Bounds | None
+    intended_verdict: Verdict
 
 
 @dataclass(frozen=True, slots=True)

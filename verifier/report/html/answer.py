@@ -11,7 +11,7 @@ from verifier.report.html.markup import Markup, bullets, given, join, tag
 from verifier.report.html.shapes import marked
 from verifier.report.model import RelyOn, Report
 from verifier.report.words import FIGURE_NAMES, between_words, decision, element_words, percent, span
-from verifier.verdict import PASSES, Verdict, judge_claim
+from verifier.verdict import PASSES, Verdict
 
 _COUNTS = {"series": "cells in series", "parallel": "cells in parallel"}
 _UNITS = {"a", "ah", "v", "w", "wh", "kg", "g", "mm", "mm2", "m", "km", "c", "h"}
@@ -54,7 +54,8 @@ def headline(report: Report) -> tuple[Verdict, str]:
     if with_verdict(made, Verdict.HOLDS_WITHOUT_RESERVE):
         return Verdict.HOLDS_WITHOUT_RESERVE, f"As advertised, but without reserve: {total}."
     if made:
-        return Verdict.HOLDS, f"As advertised: all of {total} hold."
+        hold = f"{total} holds" if len(made) == 1 else f"all of {total} hold"
+        return Verdict.HOLDS, f"As advertised: {hold}."
     return Verdict.NOT_CLAIMED, "Nothing is claimed that can be judged."
 
 
@@ -155,7 +156,7 @@ def _top(value: Bounds, unit: str) -> str:
 def _intended(rely: RelyOn) -> Markup:
     if rely.intended_load_w is None:
         return Markup("")
-    verdict, _ = judge_claim(rely.intended_load_w, rely.load_power_w, None)
+    verdict = rely.intended_verdict
     outcome = {
         Verdict.HOLDS: "within what to rely on",
         Verdict.DOES_NOT_HOLD: "more than to rely on",
