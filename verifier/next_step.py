@@ -50,11 +50,13 @@ def next_steps(pack: Pack, findings: tuple[Finding, ...]) -> tuple[NextStep, ...
 
 
 def _tried(pack: Pack, observation: Observation, unsettled: list[Finding]) -> NextStep | None:
-    known_range = range_given(pack.case, observation.field)
+    if not observation.possible(pack.case):
+        return None
+    known_range = range_given(pack.case, observation.field) if not observation.narrows else None
     concerned = [
         each
         for each in unsettled
-        if known_range is not None or any(name.startswith(observation.field) for name in each.unknown)
+        if known_range is not None or any(name.startswith(observation.unknown) for name in each.unknown)
     ]
     if not concerned:
         return None

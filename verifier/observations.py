@@ -21,11 +21,28 @@ _MOST_CELLS = 24
 
 @dataclass(frozen=True, slots=True)
 class Observation:
-    """One thing to find out: its field, the effort it takes, and the values to try."""
+    """One thing to find out: its field, the effort it takes, and the values to try.
+
+    ``narrows`` is the unknown that it answers, where that is another field: the seller's word on a count
+    stands in the claim. Before a pack is bought the seller is all there is to ask.
+    """
 
     field: str
     effort: str
     values: Callable[[Pack], Sequence[Any]]
+    narrows: str = ""
+
+    @property
+    def unknown(self) -> str:
+        """The field that this observation makes known."""
+        return self.narrows or self.field
+
+    def possible(self, case: Case) -> bool:
+        """Whether it can be made at the stage the case has reached, and has not been answered yet."""
+        if self.effort != "ask the seller":
+            return True
+        answered = getattr(case.claim, self.field.removeprefix("claim.")) is not None
+        return case.stage in ("listed", "arrived") and not answered
 
     @property
     def effort_rank(self) -> int:
@@ -44,6 +61,12 @@ def _registered_cells(pack: Pack) -> Sequence[Any]:
     return [cell.id for cell in cells[::step]]
 
 
+def _registered_names(pack: Pack) -> Sequence[Any]:
+    """Return the names of the same cells, as a seller would give them."""
+    cells = {cell.id: cell for cell in pack.candidates}
+    return [f"{cells[each].maker} {cells[each].model}" for each in _registered_cells(pack)]
+
+
 def _links(pack: Pack) -> Sequence[Any]:
     parallel = int(pack.parallel.value.high) if pack.parallel is not None else 4
     return sorted({1, 2, parallel, 2 * parallel})
@@ -56,15 +79,23 @@ def _near_claimed_capacity(pack: Pack) -> Sequence[Any]:
 
 
 OBSERVATIONS: tuple[Observation, ...] = (
+    Observation("claim.cell_marking", "ask the seller", _registered_names, "observed.cell.marking"),
+    Observation("claim.series", "ask the seller", _always(10, 13, 14, 16, 20), "observed.series"),
+    Observation("claim.parallel", "ask the seller", _always(2, 3, 4, 5, 6), "observed.parallel"),
+    Observation("claim.chemistry", "ask the seller", _always("NMC", "LFP"), "observed.cell.chemistry"),
+    Observation("claim.peak_seconds", "ask the seller", _always(1, 5, 10, 30)),
     Observation("observed.connector.continuous_a", "read a label", _always(20, 30, 45, 60, 90)),
     Observation("observed.fuse.rating_a", "read a label", _always(20, 30, 40, 60)),
     Observation("observed.cell.chemistry", "read a label", _always("NMC", "LFP")),
     Observation("observed.charger.voltage_v", "read a label", _always(42.0, 54.6, 58.4, 58.8, 67.2)),
+    Observation("observed.charger.current_a", "read a label", _always(2, 3, 5, 8)),
+    Observation("observed.charge_leads.awg", "weigh or measure", _always(14, 16, 18, 20)),
     Observation("observed.leads.awg", "weigh or measure", _always(8, 10, 12, 14, 16)),
     Observation("observed.leads.conductor", "weigh or measure", _always("copper", "tinned_copper")),
     Observation("observed.capacity_ah", "weigh or measure", _near_claimed_capacity),
     Observation("observed.mass_kg", "weigh or measure", _always(1.5, 2.5, 3.5, 4.5, 6.0, 9.0)),
     Observation("observed.board.continuous_a", "open the case", _always(15, 20, 30, 40, 60)),
+    Observation("observed.board.peak_a", "open the case", _always(30, 40, 60, 90)),
     Observation("observed.series", "open the case", _always(10, 13, 14, 16, 20)),
     Observation("observed.parallel", "open the case", _always(2, 3, 4, 5, 6)),
     Observation("observed.cell.marking", "open the case", _registered_cells),
