@@ -41,7 +41,7 @@ def main(name: str) -> None:
     styles = getSampleStyleSheet()
     grid = [("GRID", (0, 0), (-1, -1), 0.5, colors.black), ("VALIGN", (0, 0), (-1, -1), "MIDDLE")]
     SimpleDocTemplate(name, pagesize=A4, invariant=1).build([
-        Paragraph("LYR 18650-30Q cell, product specification", styles["Heading2"]),
+        Paragraph("LYR 18650-30V cell, product specification", styles["Heading2"]),
         Paragraph("Wholly invented, for trying the program out. No such cell exists.", styles["BodyText"]),
         Spacer(1, 12), Table(SPECIFICATION, style=grid), Spacer(1, 18),
         Paragraph("5. Safety tests", styles["Heading2"]), Table(TESTS, style=grid),

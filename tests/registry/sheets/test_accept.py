@@ -61,7 +61,7 @@ def stored(registry: Path) -> Cell:
 
 def test_json_is_alone_on_stdout_and_has_the_fixed_keys() -> None:
     """Otherwise a script that reads the answer breaks."""
-    read = json.loads(run("cells", "read-sheet", SAMPLES / "lyr-18650-30q.pdf", "--format", "json").stdout)
+    read = json.loads(run("cells", "read-sheet", SAMPLES / "lyr-18650-30v.pdf", "--format", "json").stdout)
     assert {"file", "refused", "drafts"} <= read.keys()
     assert {"model", "figures", "not_stated", "conflicts"} <= read["drafts"][0].keys()
     figure = next(f for f in read["drafts"][0]["figures"] if f["figure"] == "max_continuous_discharge")
@@ -79,7 +79,7 @@ def test_json_is_alone_on_stdout_and_has_the_fixed_keys() -> None:
 def test_a_sheet_is_stored_with_pages_lines_and_the_hash_of_its_file(tmp_path: Path) -> None:
     """Otherwise nobody can trace a verdict back to the sheet."""
     registry = tmp_path / "bench.sqlite"
-    run("cells", "read-sheet", SAMPLES / "lyr-18650-30q.pdf", "--out", tmp_path / "draft.json")
+    run("cells", "read-sheet", SAMPLES / "lyr-18650-30v.pdf", "--out", tmp_path / "draft.json")
     done = run(
         "cells", "accept", tmp_path / "draft.json", "--maker", "Lyr", "--size", "18650", "--chemistry", "NMC",
         "--yes",
@@ -88,9 +88,9 @@ def test_a_sheet_is_stored_with_pages_lines_and_the_hash_of_its_file(tmp_path: P
     assert done.exit_code == 0, done.output
     cell = stored(registry)
     (sheet,) = cell.sheets
-    assert (cell.id, cell.model, cell.markings) == ("lyr-18650-30q", "18650-30Q", ("LYR 18650-30Q",))
+    assert (cell.id, cell.model, cell.markings) == ("lyr-18650-30v", "18650-30V", ("LYR 18650-30V",))
     assert sheet.evidence == "maker"
-    assert sheet.file_sha256 == hashlib.sha256((SAMPLES / "lyr-18650-30q.pdf").read_bytes()).hexdigest()
+    assert sheet.file_sha256 == hashlib.sha256((SAMPLES / "lyr-18650-30v.pdf").read_bytes()).hexdigest()
     assert [(b.low_c, b.high_c, b.max_continuous_c) for b in sheet.discharge] == [
         (-20, 5, 0.5),
         (5, 45, 4),
@@ -234,7 +234,7 @@ def test_the_sample_draft_is_what_the_reader_makes_now() -> None:
 def test_the_sample_pdf_is_what_its_script_makes(tmp_path: Path) -> None:
     """Otherwise nobody can tell what the sample PDF was made from."""
     runpy.run_path(str(SAMPLES / "make_pdf.py"))["main"](str(tmp_path / "made.pdf"))
-    again, kept = read_sheet(tmp_path / "made.pdf"), read_sheet(SAMPLES / "lyr-18650-30q.pdf")
+    again, kept = read_sheet(tmp_path / "made.pdf"), read_sheet(SAMPLES / "lyr-18650-30v.pdf")
     assert again.drafts == kept.drafts
 
 

@@ -273,7 +273,7 @@ def _complete_identity(identity: dict[str, Any], draft: SheetDraft, *, ask: bool
         identity[name] = click.prompt(words, err=True, type=kind, show_choices=False)
     printed, maker = identity["model"], identity["maker"]
     if printed.lower().startswith(f"{maker.lower()} "):
-        # A sheet prints "LYR 18650-30Q" where the registry keeps maker and model apart.
+        # A sheet prints "LYR 18650-30V" where the registry keeps maker and model apart.
         identity["model"] = printed[len(maker) :].strip()
         identity.setdefault("markings", [printed])
     if ask and not identity.get("size"):

@@ -21,7 +21,7 @@ def read_sheet(file: Path, out: str | None, format_name: str) -> None:
     Reads PDF with text in it, plain text, CSV and .xlsx. Nothing is stored: 'cells accept' does that. What
     the sheet leaves open is marked 'confirm', and what it does not state is said.
 
-    Example: packclaim cells read-sheet samples/sheets/lyr-18650-30q.pdf --out draft.json
+    Example: packclaim cells read-sheet samples/sheets/lyr-18650-30v.pdf --out draft.json
     """
     from registry.sheets.reading import read_sheet as read
 
