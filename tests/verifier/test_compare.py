@@ -15,10 +15,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from registry.bundle import write_bundle
+from registry.catalogue import open_catalogue
 from registry.errors import PlacedError
 from verifier.bounds import Bounds
+from verifier.case_file import parse_case
 from verifier.cli import main
 from verifier.compare import ORDERS, ComparedPack, Comparison, compare
+from verifier.judge import judge
 from verifier.report.comparison import NOTHING, RENDERERS, comparison_data
 from verifier.report.model import Report
 from verifier.schemas import load_schema
@@ -335,3 +338,22 @@ def test_bad_input_is_one_line_and_status_two(
     assert done.out == ""
     assert told in done.err
     assert "Traceback" not in done.err
+
+
+def test_the_page_shows_the_packs_side_by_side() -> None:
+    """A reader who compares by eye would see a pack left out, or one that cannot see would get nothing."""
+    samples = Path(__file__).parents[2] / "samples"
+    registry = open_catalogue(samples / "registry.jsonl")
+    names = ("every-element-seen", "end-fed-plated-steel", "listing-three-figures")
+    texts = [(samples / "cases" / f"{name}.yaml").read_text(encoding="utf-8") for name in names]
+    reports = [judge(parse_case(text, "bench").case, registry) for text in texts]
+    page = RENDERERS["html"](compare(reports))
+    (label,) = re.findall(r'<svg [^>]*aria-label="([^"]*)"', page)
+    for words in (
+        "pack 1: 30 A, claimed 20 A, trusted 20 A",
+        "pack 2: 6.568 to 14.17 A, claimed 30 A",
+        "pack 3",
+    ):
+        assert words in label
+    assert "nothing trusted" in label
+    assert page == RENDERERS["html"](compare(reports)), "the same bytes twice"

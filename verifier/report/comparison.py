@@ -294,18 +294,31 @@ def render_json(comparison: Comparison) -> str:
 
 def render_html(comparison: Comparison) -> str:
     """Return the comparison as one HTML file that fetches and runs nothing."""
-    from verifier.report import as_html
+    from verifier.report import as_html, pictures
     from verifier.report.html.markup import bullets, given, table, tag
+    from verifier.report.html.sections import drawing
 
     tables = [
         table(each.title, each.header, [(given(name), *others) for name, *others in each.rows])
         for each in _tables(comparison)
     ]
+    numbered = [f"pack {number}" for number in range(1, len(comparison.packs) + 1)]
+    picture = pictures.packs(
+        numbered,
+        [pack.finding("continuous_current") for pack in comparison.packs],
+        [pack.trusted_a for pack in comparison.packs],
+        "packs",
+    )
+    caption = (
+        "Continuous current of each pack, numbered as in the tables. Filled is sure, hatched is possible; "
+        "the thick stroke is what is claimed, the diamond what can be trusted."
+    )
     return as_html.page(
         "Packs compared",
         tag("h1", "Packs compared"),
         tag("p", given(_answer(comparison))),
         tag("p", _how(comparison)),
+        drawing(picture, caption),
         *tables,
         tag("h2", "Packs"),
         bullets(given(line) for line in _pack_lines(comparison)),

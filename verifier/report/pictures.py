@@ -223,6 +223,61 @@ def _element(axes: Axes, row: int, element: Element, end: float, *, limits: bool
         axes.plot([1.02 * end], [row + 0.12], marker=">", markersize=8, color=colour, clip_on=False)
 
 
+def packs(
+    titles: Sequence[str], findings: Sequence[Finding], trusted_a: Sequence[float], name: str
+) -> Picture | None:
+    """Draw packs side by side: the continuous current each supports, what it claims and what can be trusted.
+
+    Parameters
+    ----------
+    titles : sequence of str
+        One a pack, as the comparison numbers them.
+    findings : sequence of Finding
+        The continuous current of each.
+    trusted_a : sequence of float
+        What may be relied on of each. [A]
+    name : str
+        Keeps this picture's ids apart from others of the page.
+    """
+    claims_a = [each.claimed.high for each in findings if each.claimed is not None]
+    lows = [each.supported.low for each in findings]
+    known = [each.supported.high for each in findings if each.supported.known]
+    reference = max([*claims_a, *lows, *trusted_a], default=0.0) or max(known, default=0.0)
+    if not reference:
+        return None
+    end = 1.5 * reference
+    with _style():
+        figure, axes = _canvas(0.62 * len(findings) + 0.8)
+        said = []
+        for row, (title, finding, trusted) in enumerate(zip(titles, findings, trusted_a, strict=True)):
+            low, high = finding.supported.low, finding.supported.high
+            words = f"{title}: {span(finding.supported, 'A')}"
+            axes.text(0.006 * end, row - 0.14, words, va="bottom", bbox=_OVER, zorder=5)
+            colour = _INKS[TONES[finding.verdict]]
+            _bar(axes, row + 0.12, 0.28, Bounds(min(low, end), min(high, end)), colour)
+            if high > end:
+                axes.plot([1.02 * end], [row + 0.12], marker=">", markersize=8, color=colour, clip_on=False)
+            claimed = "nothing claimed"
+            if finding.claimed is not None:
+                claimed = f"claimed {span(finding.claimed, 'A')}"
+                tick = finding.claimed.high
+                axes.plot([tick, tick], [row - 0.1, row + 0.34], color=INK, linewidth=3, zorder=4)
+            if trusted > 0:
+                axes.plot(
+                    [trusted], [row + 0.12], marker="D", markersize=7, markerfacecolor=CARD,
+                    markeredgecolor=INK, markeredgewidth=1.5, zorder=6,
+                )  # fmt: skip
+            trust = f"trusted {digits(trusted)} A" if trusted > 0 else "nothing trusted"
+            said.append(f"{words}, {claimed}, {trust}")
+        axes.set(xlim=(0, 1.06 * end), ylim=(len(findings) - 0.4, -0.7), yticks=[], xlabel="A")
+        return _picture(
+            figure,
+            name,
+            f"Continuous current of each pack, supported beside claimed: {'; '.join(said)}.",
+            "packs[].figures",
+        )
+
+
 def sharing(solved: WholePack, name: str) -> Picture | None:
     """Draw how the cells of the end group share the pack's current, at once and later."""
     first, after = solved.cell_a[0], solved.end_group_after_a
