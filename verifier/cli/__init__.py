@@ -5,12 +5,16 @@ Commands live in modules of their own and are imported only when they run, so th
 
 from __future__ import annotations
 
+import gc
 import sys
 from importlib import import_module
 
 import click
 
 from registry.errors import ManyProblems, PlacedError
+
+# Starting makes many objects and hardly any garbage; looking for it costs a tenth of the start and more.
+gc.set_threshold(100_000)
 
 COMMANDS = {
     "check": "verifier.cli.check:check",
