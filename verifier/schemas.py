@@ -10,6 +10,8 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
+from verifier.errors import InvalidReport
+
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
 
 _NUMBER = {"type": "number"}
@@ -37,7 +39,7 @@ def report_schema() -> dict[str, Any]:
     from verifier.figures import FIGURES
     from verifier.finding import ELEMENT_STATES
     from verifier.observations import EFFORTS
-    from verifier.report.as_json import FORMAT
+    from verifier.report.promised import REPORT_FORMAT
     from verifier.support.current import ELEMENTS
     from verifier.verdict import Verdict
 
@@ -82,7 +84,7 @@ def report_schema() -> dict[str, Any]:
     limits = {"type": "object", "additionalProperties": {"anyOf": [_NUMBER, _array(_NUMBER)]}}
     return _object(
         {
-            "format": {"const": FORMAT},
+            "format": {"const": REPORT_FORMAT},
             "case": _object({"title": _TEXT, "stage": {"enum": ["listed", "arrived", "opened", "tested"]}}),
             "registry": _object({"cells": {"type": "integer"}, "digest": _TEXT}),
             "policy": limits,
@@ -118,13 +120,13 @@ def report_schema() -> dict[str, Any]:
 def comparison_schema() -> dict[str, Any]:
     """Return the schema of a comparison of packs."""
     from verifier.compare import ORDERS
-    from verifier.report.comparison import FINDING_KEYS, FORMAT
+    from verifier.report.promised import COMPARED_KEYS, COMPARISON_FORMAT
 
     ends = _object({"low": _NUMBER_OR_NULL, "high": _NUMBER_OR_NULL})
     optional_ends = {"anyOf": [ends, {"type": "null"}]}
     report = report_schema()["properties"]
     of_report = report["findings"]["items"]["properties"]
-    finding = _object({name: of_report[name] for name in FINDING_KEYS}, optional=("claimed_range",))
+    finding = _object({name: of_report[name] for name in COMPARED_KEYS}, optional=("claimed_range",))
     pack = _object(
         {
             "rank": {"type": ["integer", "null"]}, "case": report["case"], "cell": _TEXT_OR_NULL,
@@ -139,7 +141,7 @@ def comparison_schema() -> dict[str, Any]:
     )  # fmt: skip
     return _object(
         {
-            "format": {"const": FORMAT}, "by": {"enum": list(ORDERS)}, "packs": _array(pack),
+            "format": {"const": COMPARISON_FORMAT}, "by": {"enum": list(ORDERS)}, "packs": _array(pack),
             "notes": _TEXTS, "cautions": _TEXTS,
         }
     )  # fmt: skip
@@ -188,6 +190,26 @@ def load_schema(name: str) -> dict[str, Any]:
     """Return one schema, made from the models."""
     make, title = SCHEMAS[name]
     return {"$schema": DIALECT, **make(), "title": title}
+
+
+def refuse_invalid(schema: str, data: dict[str, Any], place: str) -> None:
+    """Refuse data that does not fit its schema: better seen here than by the program that reads it.
+
+    Raises
+    ------
+    InvalidReport
+        With the place in the data and what is wrong there.
+    """
+    from jsonschema import Draft202012Validator
+    from jsonschema.exceptions import best_match
+
+    error = best_match(Draft202012Validator(load_schema(schema)).iter_errors(data))
+    if error is not None:
+        raise InvalidReport(
+            f"{place} at {error.json_path}",
+            f"does not fit its schema ({error.message}); this is a fault of packclaim",
+            "nothing was written; --format text shows what was found",
+        )
 
 
 def schema_text(name: str) -> str:

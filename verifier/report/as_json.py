@@ -9,12 +9,11 @@ from typing import Any
 
 from registry.cell import Cell
 from verifier.bounds import Bounds
-from verifier.errors import InvalidReport
 from verifier.finding import Element, Finding, Step
 from verifier.report.model import Report
+from verifier.report.promised import REPORT_FORMAT
+from verifier.schemas import refuse_invalid
 from verifier.support.whole_pack import WholePack
-
-FORMAT = "packclaim report 1"
 
 
 def number(value: float | None) -> float | None:
@@ -109,7 +108,7 @@ def report_data(report: Report) -> dict[str, Any]:
     """Return a report as plain data with the fixed keys."""
     cell, rely_on = report.cell, report.rely_on
     return {
-        "format": FORMAT,
+        "format": REPORT_FORMAT,
         "case": {"title": report.title, "stage": report.stage},
         "registry": {"cells": report.registry.cells, "digest": report.registry.digest},
         "policy": {
@@ -200,28 +199,6 @@ def _whole_pack(solved: WholePack) -> dict[str, Any]:
 
 def _limit(value: Bounds) -> float | list[float]:
     return value.low if value.exact else [value.low, value.high]
-
-
-def refuse_invalid(schema: str, data: dict[str, Any], place: str) -> None:
-    """Refuse data that does not fit its schema: better seen here than by the program that reads it.
-
-    Raises
-    ------
-    InvalidReport
-        With the place in the data and what is wrong there.
-    """
-    from jsonschema import Draft202012Validator
-    from jsonschema.exceptions import best_match
-
-    from verifier.schemas import load_schema
-
-    error = best_match(Draft202012Validator(load_schema(schema)).iter_errors(data))
-    if error is not None:
-        raise InvalidReport(
-            f"{place} at {error.json_path}",
-            f"does not fit its schema ({error.message}); this is a fault of packclaim",
-            "nothing was written; --format text shows what was found",
-        )
 
 
 def render(reports: Sequence[Report]) -> str:

@@ -13,7 +13,8 @@ from verifier.bounds import Bounds
 from verifier.compare import ComparedPack, Comparison
 from verifier.report import as_markdown, columns
 from verifier.report.as_csv import safe_row
-from verifier.report.as_json import finding_data, number, refuse_invalid
+from verifier.report.as_json import finding_data, number
+from verifier.report.promised import COMPARED_KEYS, COMPARISON_FORMAT
 from verifier.report.words import (
     FIGURE_NAMES,
     digits,
@@ -22,8 +23,8 @@ from verifier.report.words import (
     percent,
     span,
 )
+from verifier.schemas import refuse_invalid
 
-FORMAT = "packclaim comparison 1"
 NOTHING = "nothing trusted"
 ORDER_WORDS = {
     "current": "continuous current that can be trusted, most first",
@@ -50,12 +51,6 @@ CSV_COLUMNS = (
 CSV_FIGURE_COLUMNS = (
     "claimed_low", "claimed_high", "supported_low", "supported_high", "margin_low_percent",
     "margin_high_percent", "verdict", "limited_by", "evidence",
-)  # fmt: skip
-
-# What is kept of each finding in JSON; the report of the pack holds the rest.
-FINDING_KEYS = (
-    "figure", "unit", "claimed", "claimed_range", "supported", "margin_percent", "verdict", "between",
-    "limited_by", "evidence", "unknown", "sellers_word",
 )  # fmt: skip
 
 
@@ -241,7 +236,7 @@ def render_csv(comparison: Comparison) -> str:
 def comparison_data(comparison: Comparison) -> dict[str, Any]:
     """Return the comparison as plain data."""
     return {
-        "format": FORMAT,
+        "format": COMPARISON_FORMAT,
         "by": comparison.by,
         "packs": [_pack_data(pack) for pack in comparison.packs],
         "notes": list(comparison.notes),
@@ -273,7 +268,7 @@ def _pack_data(pack: ComparedPack) -> dict[str, Any]:
         "open": list(pack.open_figures),
         "next_step": pack.next_step,
         "findings": [
-            {key: value for key, value in finding_data(each).items() if key in FINDING_KEYS}
+            {key: value for key, value in finding_data(each).items() if key in COMPARED_KEYS}
             for each in pack.findings
         ],
     }
