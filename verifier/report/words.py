@@ -42,14 +42,18 @@ def digits(value: float) -> str:
     return f"{float(text):.{3 - floor(log10(abs(value)))}f}".rstrip("0")
 
 
+def _of(amount: str, unit: str) -> str:
+    return f"{amount} {unit.removesuffix('s')}" if amount == "1" and unit == "cells" else f"{amount} {unit}"
+
+
 def span(bounds: Bounds, unit: str) -> str:
     """Return bounds in words: ``31.2 A``, ``0 to 140 A``, ``5.2 A or more``, ``not known``."""
     if isinf(bounds.low):
         return "no limit"
     if isinf(bounds.high):
-        return "not known" if bounds.low <= 0 else f"{digits(bounds.low)} {unit} or more"
+        return "not known" if bounds.low <= 0 else f"{_of(digits(bounds.low), unit)} or more"
     low, high = digits(bounds.low), digits(bounds.high)
-    return f"{low} {unit}" if low == high else f"{low} to {high} {unit}"
+    return _of(low, unit) if low == high else f"{low} to {high} {unit}"
 
 
 def percent(margin: Bounds | None) -> str:
