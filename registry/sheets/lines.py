@@ -34,6 +34,8 @@ NUMBERED = re.compile(
     r"|^\s*(\d{1,2}(?:\.\d{1,2}){0,3})[.)）、]\s*(?=[^\d\s.])"
     r"|^\s*[•·*\-–]\s+(?=[^\d\s])"
 )
+# No cell is sold for fewer.
+_FEWEST_CYCLES = 20
 _RATE_BEFORE = re.compile(r"\d\s*C\w*\s*$")
 _ONLY_NUMBER = re.compile(r"\s*[(（]?\d{1,2}(?:[.\-]\d{1,2}){0,3}[.)）、]?\s*")
 
@@ -94,8 +96,12 @@ def without_number(cells: list[Cell]) -> list[Cell]:
 def without_item_number(text: str) -> str:
     """Return a line without the number or bullet that it begins with; "1 A" begins with a value."""
     begins = quantities(masked(text, temperatures(text)))[:1]
-    if begins and begins[0].dimension and begins[0].start == 0:
+    # "3.9 Cycle life" begins with the number of its section, not with a count of cycles.
+    section = begins and begins[0].dimension == "count" and begins[0].value < _FEWEST_CYCLES
+    if begins and begins[0].dimension and begins[0].start == 0 and not section:
         return text
+    if section:
+        return NUMBERED.sub("", text, count=1)
     stripped = NUMBERED.sub("", text, count=1)
     return stripped if len(figure_quantities(stripped)) >= len(figure_quantities(text)) else text
 
