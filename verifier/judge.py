@@ -18,9 +18,8 @@ from verifier.questions import ENGLISH, in_words, load_language, questions
 from verifier.report.model import CellAnswer, RegistryInfo, RelyOn, Report
 from verifier.support.current import pack_current
 from verifier.support.lifts import lifts
-from verifier.support.load import battery_power, drive_efficiency, load_power
+from verifier.support.load import battery_power, current_when_nearly_empty, load_power
 from verifier.support.papers import papers
-from verifier.support.voltage import pack_empty_voltage
 from verifier.support.whole_pack import WholePack, whole_pack
 from verifier.verdict import Verdict, judge_claim
 
@@ -167,11 +166,7 @@ def _rely_on(pack: Pack) -> RelyOn:
         return reserve * Bounds(0 if pack.sellers_word else value.low, value.high)
 
     intended = pack.case.use.load_power_w
-    needed = None
-    if intended is not None:
-        efficiency, _ = drive_efficiency(pack)
-        voltage = pack_empty_voltage(pack).value
-        needed = intended / (voltage * efficiency) if voltage.low > 0 and voltage.known else None
+    needed = None if intended is None else current_when_nearly_empty(pack, intended)
     outcome, _ = judge_claim(intended, granted(load), None)
     return RelyOn(
         granted(current), granted(power), granted(load), tuple(pack.sellers_word), intended, needed, outcome

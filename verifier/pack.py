@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Protocol
+from typing import Any, Protocol
 
 from registry.cell import Cell
 from registry.chemistry import VOLTAGES, Chemistry
@@ -78,6 +78,8 @@ class Pack:
         self.registry = registry
         self.sheet_pick = sheet
         self.named_cells: dict[str, Cell] = {}
+        # What was found of this pack already, by the function that found it.
+        self.memory: dict[object, Any] = {}
         found, self.cell_source = self._find_cell()
         self.doubts = _doubts(found.cell, case)
         # A wrapper that names one cell on what is visibly another says nothing of what is inside.

@@ -9,6 +9,8 @@ from types import MappingProxyType
 from registry.fields import nearest
 from verifier.bounds import Bounds, as_bounds
 from verifier.errors import InvalidCase
+from verifier.path.heat import CELL_SPECIFIC_HEAT_J_PER_KGK, CLOSED_PACK_W_PER_M2K, LONE_CELL_W_PER_M2K
+from verifier.path.strip import PRACTICE_DENSITY_A_PER_MM2
 
 PRACTICE = "common practice, no source"
 
@@ -44,7 +46,8 @@ DEFAULTS: Mapping[str, Limit] = MappingProxyType(
             "from memory, not checked", (0.05, 1),
         ),
         "strip_density_a_per_mm2": _limit(
-            5, 7, "A/mm2", "current density that practice grants nickel strip; other metals at equal heat",
+            *PRACTICE_DENSITY_A_PER_MM2, "A/mm2",
+            "current density that practice grants nickel strip; other metals at equal heat",
             PRACTICE, (0.5, 30),
         ),
         "strip_layers": _limit(
@@ -68,10 +71,12 @@ DEFAULTS: Mapping[str, Limit] = MappingProxyType(
             0, 4, "mm", "gap between neighbouring cells where the pitch is not known", PRACTICE, (0, 50)
         ),
         "cell_specific_heat_j_per_kgk": _limit(
-            800, 1100, "J/kgK", "specific heat of a cell", "from memory, not checked", (500, 2000)
+            *CELL_SPECIFIC_HEAT_J_PER_KGK, "J/kgK", "specific heat of a cell",
+            "from memory, not checked", (500, 2000),
         ),
         "cell_still_air_w_per_m2k": _limit(
-            3, 14, "W/m2K", "heat transfer of a cell, from inside a closed pack to alone in still air",
+            CLOSED_PACK_W_PER_M2K[0], LONE_CELL_W_PER_M2K[1], "W/m2K",
+            "heat transfer of a cell, from inside a closed pack to alone in still air",
             "low end common practice, no source; high end Churchill-Chu and radiation, computed", (0, 50),
         ),
         "nominal_voltage_tolerance": _limit(

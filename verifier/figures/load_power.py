@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from verifier.bounds import Bounds
 from verifier.figures.common import at_least, by_default_temperature
-from verifier.finding import Finding, Step
+from verifier.finding import Finding
 from verifier.pack import Pack
 from verifier.support import Support
-from verifier.support.load import load_power
+from verifier.support.load import current_when_nearly_empty, load_power
 
 
 def judge(pack: Pack) -> Finding:
@@ -15,18 +16,14 @@ def judge(pack: Pack) -> Finding:
     claim = pack.claim.load_power_w
     cautions = list(load.cautions)
     if claim is not None:
-        cautions.append(_needed(pack, load))
+        cautions.append(_needed(pack, claim))
     support = Support(load.value, load.steps, load.unknown, tuple(cautions), load.evidence, load.limited_by)
     finding = at_least(pack, "load_power", "W", claim, support, pack.policy.number("reserve"))
     return by_default_temperature(pack, finding)
 
 
-def _needed(pack: Pack, load: Support) -> str:
-    claim = pack.claim.load_power_w
-    values: dict[str, Step] = {step.symbol: step for step in load.steps}
-    voltage, efficiency = values["U_low"].value, values["eta"].value
-    assert claim is not None  # noqa: S101 - the caller has looked
-    if voltage.high == float("inf") or voltage.low <= 0:
+def _needed(pack: Pack, claim: Bounds) -> str:
+    need = current_when_nearly_empty(pack, claim)
+    if need is None:
         return f"{claim.high:g} W at the motor: the current it takes is open while the voltage is unknown"
-    need = claim / (voltage * efficiency)
     return f"{claim.high:g} W at the motor takes {need.low:.3g} to {need.high:.3g} A when nearly empty"

@@ -2,11 +2,30 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
+from functools import wraps
+from typing import TypeVar
 
 from registry.cell import EVIDENCE_BEST_FIRST
 from verifier.bounds import Bounds
 from verifier.finding import Step
+from verifier.pack import Pack
+
+Found = TypeVar("Found")
+
+
+def once_a_pack(find: Callable[[Pack], Found]) -> Callable[[Pack], Found]:
+    """Let several figures ask for a quantity that is found once: a pack never changes."""
+
+    @wraps(find)
+    def remembered(pack: Pack) -> Found:
+        if find not in pack.memory:
+            pack.memory[find] = find(pack)
+        found: Found = pack.memory[find]
+        return found
+
+    return remembered
 
 
 @dataclass(frozen=True, slots=True)

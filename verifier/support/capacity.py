@@ -9,7 +9,7 @@ from registry.cell import Sheet
 from verifier.bounds import UNKNOWN, Bounds
 from verifier.finding import Step
 from verifier.pack import Pack
-from verifier.support import Support
+from verifier.support import Support, once_a_pack
 from verifier.support.sheets import others_say, place
 
 # Below this a cell delivers noticeably less than its sheet's room temperature capacity (measured in several
@@ -76,6 +76,7 @@ def _from_size(pack: Pack) -> Support:
     return Support(value, (step,), missing, evidence=None)
 
 
+@once_a_pack
 def pack_capacity(pack: Pack) -> Support:
     """Return the pack's capacity: as measured, else parallel count times cell capacity. [Ah]."""
     measured = pack.observed.capacity_ah

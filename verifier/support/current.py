@@ -13,7 +13,7 @@ from registry import limits
 from verifier.bounds import UNKNOWN, Bounds, least
 from verifier.finding import BandSupport, Element, Step
 from verifier.pack import Pack
-from verifier.support import Support
+from verifier.support import Support, once_a_pack
 from verifier.support.cells import cells
 from verifier.support.leads import leads
 from verifier.support.strips import series_links, take_off
@@ -64,6 +64,7 @@ def _fuse(pack: Pack) -> Element:
     return _stated("fuse", fuse.rating_a, "observed.fuse.rating_a", fuse.fitted)
 
 
+@once_a_pack
 def pack_current(pack: Pack) -> Path:
     """Return the continuous current that the whole pack supports, and each element's part in it. [A]."""
     low_c, high_c, _ = pack.temperature_c

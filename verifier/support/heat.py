@@ -9,7 +9,13 @@ from registry import limits
 from verifier.bounds import Bounds
 from verifier.finding import Step
 from verifier.pack import Pack
-from verifier.path.heat import cell_heat_capacity_j_per_k, cell_surface_m2, rise_after_k, time_to_limit_s
+from verifier.path.heat import (
+    cell_heat_capacity_j_per_k,
+    cell_heat_w,
+    cell_surface_m2,
+    rise_after_k,
+    time_to_limit_s,
+)
 from verifier.support.capacity import cell_capacity
 from verifier.support.cells import cell_dc_mohm, sharing
 
@@ -40,7 +46,10 @@ def cell_heat(pack: Pack, current_a: float) -> CellHeat | None:
     factor = shares[0] if shares is not None else Bounds(1, 1)
     current = current_a / parallel.value * factor
     resistance, source = cell_dc_mohm(pack)
-    heat = Bounds(current.low**2 * resistance.low / 1000, current.high**2 * resistance.high / 1000)
+    heat = Bounds(
+        cell_heat_w(current_a=current.low, resistance_mohm=resistance.low),
+        cell_heat_w(current_a=current.high, resistance_mohm=resistance.high),
+    )
     specific, air = pack.policy["cell_specific_heat_j_per_kgk"], pack.policy["cell_still_air_w_per_m2k"]
     surface = cell_surface_m2(diameter_mm=diameter_mm, length_mm=length_mm)
     heavy = cell_heat_capacity_j_per_k(mass_g=mass_g, specific_heat_j_per_kgk=specific.high)

@@ -6,8 +6,8 @@ from verifier.bounds import UNKNOWN, Bounds
 from verifier.case import Leads
 from verifier.finding import Element, Step
 from verifier.pack import Pack
-from verifier.path.copper import STRANDING, awg_area_mm2, resistance_ohm
-from verifier.path.leads import lead_current_a
+from verifier.path.copper import awg_area_mm2, stranding_factor
+from verifier.path.leads import lead_current_a, voltage_drop_v
 
 SOURCE = "heat balance of a lead in still air (Churchill-Chu or Morgan, radiation); IEC 60028 copper"
 
@@ -25,7 +25,7 @@ def lead_area_mm2(leads: Leads) -> Bounds | None:
 def stranding(leads: Leads) -> Bounds:
     """Return the lead's resistance over solid copper of its nominal area. [-]."""
     named = {"copper": "class_5", "tinned_copper": "class_5_tinned"}.get(leads.conductor or "", "unknown")
-    low, high = STRANDING[named]
+    low, high = stranding_factor(construction=named)
     if leads.conductor == "unknown":
         # Copper-clad aluminium conducts about 62 % as well as copper (from memory, not checked).
         high /= 0.62
@@ -87,12 +87,14 @@ def leads(pack: Pack, current_a: float | None) -> Element:
         factor, cold = stranding(seen), pack.temperature_c[0]
         # A lead is never colder than the air, and at its limit hardly warmer than the conductor limit.
         warm = max(pack.policy.number("conductor_limit_c"), pack.temperature_c[1])
-        low = resistance_ohm(
-            area_mm2=area.high, length_m=2 * seen.length_m.low, temperature_c=cold, factor=factor.low
-        )
-        high = resistance_ohm(
-            area_mm2=area.low, length_m=2 * seen.length_m.high, temperature_c=warm, factor=factor.high
-        )
-        drop = Bounds(1000 * low * current_a, 1000 * high * current_a)
-        heat = Bounds(low * current_a**2, high * current_a**2)
+        there_and_back = 2 * seen.length_m
+        least = voltage_drop_v(
+            current_a=current_a, area_mm2=area.high, length_m=there_and_back.low, temperature_c=cold,
+            factor=factor.low,
+        )  # fmt: skip
+        most = voltage_drop_v(
+            current_a=current_a, area_mm2=area.low, length_m=there_and_back.high, temperature_c=warm,
+            factor=factor.high,
+        )  # fmt: skip
+        drop, heat = 1000 * Bounds(least, most), current_a * Bounds(least, most)
     return Element("leads", value, "judged", "", unknown, steps, 1.0, drop, heat)

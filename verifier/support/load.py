@@ -19,6 +19,23 @@ def drive_efficiency(pack: Pack) -> tuple[Bounds, str]:
     return pack.policy["drive_efficiency"], pack.policy.source("drive_efficiency")
 
 
+def current_when_nearly_empty(pack: Pack, load_w: Bounds) -> Bounds | None:
+    """Return the battery current that a load takes when it takes most, None while no voltage is known. [A].
+
+    Parameters
+    ----------
+    pack : Pack
+        Gives voltage and efficiency.
+    load_w : Bounds
+        At the motor. [W]
+    """
+    voltage = pack_empty_voltage(pack).value
+    if voltage.low <= 0 or not voltage.known:
+        return None
+    efficiency, _ = drive_efficiency(pack)
+    return load_w / (voltage * efficiency)
+
+
 def load_power(pack: Pack) -> Support:
     """Return the motor power that the pack supports continuously until it is nearly empty. [W]."""
     power, voltage = pack_power(pack), pack_empty_voltage(pack)

@@ -12,7 +12,7 @@ from math import inf
 from verifier.bounds import UNKNOWN, Bounds, hull
 from verifier.finding import Step
 from verifier.pack import Pack
-from verifier.support import Support, worst_evidence
+from verifier.support import Support, once_a_pack, worst_evidence
 from verifier.support.cells import cell_dc_mohm
 from verifier.support.charging import cell_full_voltage
 from verifier.support.current import pack_current
@@ -85,6 +85,7 @@ class PackPower:
     nearly_empty_w: Bounds
 
 
+@once_a_pack
 def pack_power(pack: Pack) -> PackPower:
     """Return the power that the pack delivers at the current it supports continuously. [W].
 
