@@ -105,3 +105,11 @@ def problems(
         location = problem["loc"]
         named = location[:-1] if problem["type"] == "extra_forbidden" else location
         yield location, field_path(named), _words(dict(problem), model)
+
+
+def plain_words(error: ValidationError) -> str:
+    """Return what is wrong with one value, or with fields that do not go together, without library vocabulary."""
+    return "; ".join(
+        f"{field_path(problem['loc'])} {_words(dict(problem), BaseModel)}".strip()
+        for problem in error.errors(include_url=False)
+    )

@@ -14,8 +14,10 @@ import pytest
 ROOT = Path(__file__).parent.parent
 HEAVY = {"pandas", "sqlite_utils", "scipy", "numpy", "matplotlib", "jsonschema", "rapidfuzz"}
 # Arithmetic that knows no file, no report and no command line.
-PURE = ("verifier.path", "verifier.bounds")
+PURE = ("verifier.path", "verifier.bounds", "verifier.numbers")
 PURE_MAY_IMPORT = {"__future__", "collections", "dataclasses", "math", "numpy", "scipy", "types", "typing"}
+# It is arrays through and through, and the one command that judges tables loads it when it starts.
+ARRAYS = ("verifier.lockstep", "verifier.screening.engine", "verifier.screening.listings")
 # It describes the command line, so it stands above it.
 ABOVE_THE_COMMAND_LINE = "verifier.documents"
 
@@ -88,6 +90,8 @@ def arithmetic_stays_pure(found: Import) -> bool:
 
 
 def heavy_libraries_wait(found: Import) -> bool:
+    if inside(found.module, *ARRAYS) and found.target.split(".")[0] == "numpy":
+        return False
     return found.runs_on_load and found.target.split(".")[0] in HEAVY
 
 

@@ -9,7 +9,9 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
-from math import inf, isnan
+from math import inf
+
+from verifier.numbers import Many, largest, out_of_order, product, quotients, smallest
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,9 +31,11 @@ class Bounds:
     likely: float | None = None
 
     def __post_init__(self) -> None:
-        if isnan(self.low) or isnan(self.high) or self.low > self.high:
+        if out_of_order(self.low, self.high):
             raise ValueError(f"bounds out of order: {self.low} .. {self.high}")
-        if self.low == self.high and self.likely is None:
+        # Of many packs no likely value is kept: no verdict rests on it.
+        several = isinstance(self.low, Many) or isinstance(self.high, Many)
+        if not several and self.likely is None and self.low == self.high:
             object.__setattr__(self, "likely", self.low)
 
     @property
@@ -46,8 +50,8 @@ class Bounds:
 
     def __mul__(self, other: Bounds | float) -> Bounds:
         other = as_bounds(other)
-        ends = [_product(a, b) for a in (self.low, self.high) for b in (other.low, other.high)]
-        return Bounds(min(ends), max(ends), _both(self, other, lambda a, b: a * b))
+        ends = [product(a, b) for a in (self.low, self.high) for b in (other.low, other.high)]
+        return Bounds(smallest(*ends), largest(*ends), _both(self, other, lambda a, b: a * b))
 
     __rmul__ = __mul__
 
@@ -65,8 +69,8 @@ class Bounds:
         other = as_bounds(other)
         if other.low <= 0:
             raise ValueError("division by bounds that reach zero")
-        ends = [a / b for a in (self.low, self.high) for b in (other.low, other.high) if not a == b == inf]
-        return Bounds(min(ends), max(ends), _both(self, other, lambda a, b: a / b))
+        ends = quotients((self.low, self.high), (other.low, other.high))
+        return Bounds(smallest(*ends), largest(*ends), _both(self, other, lambda a, b: a / b))
 
     def __rtruediv__(self, other: float) -> Bounds:
         return as_bounds(other) / self
@@ -85,7 +89,11 @@ UNKNOWN = Bounds(0.0, inf)
 
 def as_bounds(value: Bounds | float) -> Bounds:
     """Return a number as bounds of no width."""
-    return value if isinstance(value, Bounds) else Bounds(float(value), float(value), float(value))
+    if isinstance(value, Bounds):
+        return value
+    if isinstance(value, Many):
+        return Bounds(value, value)
+    return Bounds(float(value), float(value), float(value))
 
 
 def least(quantities: Iterable[Bounds]) -> Bounds:
@@ -93,8 +101,8 @@ def least(quantities: Iterable[Bounds]) -> Bounds:
     several = list(quantities)
     likely = [each.likely for each in several if each.likely is not None]
     return Bounds(
-        min(each.low for each in several),
-        min(each.high for each in several),
+        smallest(*(each.low for each in several)),
+        smallest(*(each.high for each in several)),
         min(likely) if len(likely) == len(several) else None,
     )
 
@@ -102,12 +110,7 @@ def least(quantities: Iterable[Bounds]) -> Bounds:
 def hull(quantities: Iterable[Bounds]) -> Bounds:
     """Return the narrowest bounds that hold all of several."""
     several = list(quantities)
-    return Bounds(min(each.low for each in several), max(each.high for each in several))
-
-
-def _product(a: float, b: float) -> float:
-    # Zero cells of an unbounded limit still carry nothing.
-    return 0.0 if a == 0 or b == 0 else a * b
+    return Bounds(smallest(*(each.low for each in several)), largest(*(each.high for each in several)))
 
 
 def _both(a: Bounds, b: Bounds, combine: Callable[[float, float], float]) -> float | None:

@@ -6,9 +6,9 @@ zero and never fine.
 
 from __future__ import annotations
 
-from typing import Annotated, Any, Literal, Self
+from typing import Annotated, Any, Literal, Self, get_args
 
-from pydantic import AfterValidator, BeforeValidator, Field, WithJsonSchema, model_validator
+from pydantic import AfterValidator, BaseModel, BeforeValidator, Field, WithJsonSchema, model_validator
 
 from registry.cell import rule
 from registry.chemistry import CHEMISTRIES, ChemistryName
@@ -66,6 +66,15 @@ def _chemistry(value: Any) -> Any:
 
 
 Chemistry = Annotated[ChemistryName, BeforeValidator(_chemistry)]
+
+
+def fields_of(model: type[BaseModel], name: str) -> type[BaseModel] | None:
+    """Return the group that a field stands for, None where it is a single value."""
+    annotation = model.model_fields[name].annotation
+    for each in (annotation, *get_args(annotation)):
+        if isinstance(each, type) and issubclass(each, BaseModel):
+            return each
+    return None
 
 
 class CaseInfo(StrictModel):

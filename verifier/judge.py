@@ -61,7 +61,7 @@ def judge(
         not raise; it is that figure's visible outcome.
     """
     pack = Pack(case, registry, policy, sheet)
-    findings = tuple(_finding(name, pack) for name in FIGURES)
+    findings = tuple(judge_figure(name, pack) for name in FIGURES)
     steps = next_steps(pack, findings)
     findings = tuple(_with_context(pack, each) for each in findings)
     against = contradictions(pack)
@@ -89,7 +89,8 @@ def judge(
     )
 
 
-def _finding(name: str, pack: Pack) -> Finding:
+def judge_figure(name: str, pack: Pack) -> Finding:
+    """Judge one figure; a fault inside its check is its visible outcome."""
     entry = FIGURES[name]
     try:
         return entry.judge(pack)

@@ -6,10 +6,10 @@ rests on the seller's word alone is marked, because a claim cannot confirm itsel
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Any, Protocol
+from typing import Any, ClassVar, Protocol
 
 from registry.cell import Cell
 from registry.chemistry import VOLTAGES, Chemistry
@@ -21,6 +21,7 @@ from registry.matching import Match, Named, match_marking
 from verifier.bounds import Bounds, hull
 from verifier.case import Case
 from verifier.errors import InvalidCase
+from verifier.numbers import each
 from verifier.policy import Policy
 from verifier.voltage_classes import series_for_class
 
@@ -67,6 +68,9 @@ class Pack:
     UnknownCell
         If `sheet` is no sheet of the cell.
     """
+
+    # Whether this is many packs at once; what is only shown to people is then left out.
+    many: ClassVar[bool] = False
 
     def __init__(
         self, case: Case, registry: CellSource, policy: Policy | None = None, sheet: str | None = None
@@ -117,6 +121,10 @@ class Pack:
             self.named_cells[match.cell.id] = match.cell
         return match
 
+    def of_cell(self, find: Callable[..., Any], *arguments: Any) -> Any:
+        """Return what a function finds of the cell inside; see `verifier.support.once_a_cell`."""
+        return find(self, *arguments)
+
     @property
     def cell(self) -> Cell | None:
         """The registered cell inside, when it is known."""
@@ -130,13 +138,7 @@ class Pack:
     @cached_property
     def designation(self) -> Designation | None:
         """The IEC 61960 designation the seller prints, read."""
-        if self.claim.designation is None:
-            return None
-        try:
-            return parse_designation(self.claim.designation)
-        except InvalidRecord:
-            # Sellers print older and freer forms; one that cannot be read tells nothing.
-            return None
+        return None if self.claim.designation is None else read_designation(self.claim.designation)
 
     @cached_property
     def chemistry(self) -> Chemistry | None:
@@ -204,41 +206,24 @@ class Pack:
 
     def _series_from_voltage(self) -> Fact | None:
         """Return the series counts that the stated voltages leave open, if any voltage is stated."""
-        chemistries = self.any_chemistry()
+        chemistries = tuple(self.any_chemistry())
         for value, source in (
             (self.claim.full_voltage_v, "claim.full_voltage_v"),
             (self.claim.charge_voltage_v, "claim.charge_voltage_v"),
         ):
             if value is None:
                 continue
-            fits = [
-                count
-                for chemistry in chemistries
-                for count in range(1, 101)
-                if Bounds(chemistry.full_v[0] * count * 0.995, chemistry.full_v[1] * count * 1.005).meets(
-                    value
-                )
-            ]
-            if fits:
-                return Fact(
-                    Bounds(min(fits), max(fits)), f"{source} / full voltage of a cell", on_sellers_word=True
-                )
+            fits = each(_series_of_full_voltage, value, chemistries)
+            if fits is not None:
+                return Fact(fits, f"{source} / full voltage of a cell", on_sellers_word=True)
         if self.claim.nominal_voltage_v is None:
             return None
-        fits = [
-            count
-            for chemistry in chemistries
-            for count in series_for_class(
-                self.claim.nominal_voltage_v, chemistry, self.policy.number("nominal_voltage_tolerance")
-            )
-        ]
-        if not fits:
+        tolerance = self.policy.number("nominal_voltage_tolerance")
+        fits = each(_series_of_class, self.claim.nominal_voltage_v, chemistries, tolerance)
+        if fits is None:
             return None
-        return Fact(
-            Bounds(min(fits), max(fits)),
-            "claim.nominal_voltage_v and usual cell counts (common practice, no source)",
-            on_sellers_word=True,
-        )
+        source = "claim.nominal_voltage_v and usual cell counts (common practice, no source)"
+        return Fact(fits, source, on_sellers_word=True)
 
     @cached_property
     def parallel(self) -> Fact | None:
@@ -290,6 +275,37 @@ class Pack:
     def cell_voltage(self, which: str) -> Bounds:
         """Return ``nominal_v``, ``full_v`` or ``empty_v`` of a cell by chemistry. [V]."""
         return hull(Bounds(*getattr(chemistry, which)) for chemistry in self.any_chemistry())
+
+
+def read_designation(text: str) -> Designation | None:
+    """Return an IEC 61960 designation, read; None for the older and freer forms that sellers print too."""
+    try:
+        return parse_designation(text)
+    except InvalidRecord:
+        return None
+
+
+def _series_of_full_voltage(full_v: Bounds, chemistries: Sequence[Chemistry]) -> Bounds | None:
+    """Return the counts in series whose full voltage is the one stated, by any of the chemistries."""
+    return _span(
+        count
+        for chemistry in chemistries
+        for count in range(1, 101)
+        if chemistry.full_v[0] * count * _RATING.low <= full_v.high
+        and full_v.low <= chemistry.full_v[1] * count * _RATING.high
+    )
+
+
+def _series_of_class(nominal_v: Bounds, chemistries: Sequence[Chemistry], tolerance: float) -> Bounds | None:
+    """Return the counts in series that are sold under a nominal voltage, by any of the chemistries."""
+    return _span(
+        count for chemistry in chemistries for count in series_for_class(nominal_v, chemistry, tolerance)
+    )
+
+
+def _span(counts: Iterable[int]) -> Bounds | None:
+    found = list(counts)
+    return Bounds(min(found), max(found)) if found else None
 
 
 def _doubts(cell: Cell | None, case: Case) -> list[str]:

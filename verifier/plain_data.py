@@ -146,8 +146,11 @@ class _Reader:
 
 def _scalar(event: Any) -> Any:
     text = str(event.value)
-    if event.style in ("'", '"', "|", ">"):
-        return text
+    return text if event.style in ("'", '"', "|", ">") else plain_value(text)
+
+
+def plain_value(text: str) -> Any:
+    """Return what a bare word of a case stands for: nothing, a truth value, a number, or the word itself."""
     if text.lower() in _NOTHING:
         return None
     if text.lower() in _TRUTH:

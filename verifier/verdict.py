@@ -116,9 +116,8 @@ def margin_percent(claim: Bounds | None, supported: Bounds) -> Bounds | None:
     """Return supported / claimed - 1 in percent, or None without a claim. [%]."""
     if claim is None or claim.low <= 0:
         return None
-    # Nine decimals: a claim that is met exactly must not show the noise of the last binary digit.
-    high = inf if supported.high == inf else round(100 * (supported.high / claim.low - 1), 9)
-    return Bounds(round(100 * (supported.low / claim.high - 1), 9), high)
+    high = inf if supported.high == inf else _percent(supported.high / claim.low - 1)
+    return Bounds(_percent(supported.low / claim.high - 1), high)
 
 
 def margin_at_most_percent(claim: Bounds | None, needed: Bounds) -> Bounds | None:
@@ -129,6 +128,11 @@ def margin_at_most_percent(claim: Bounds | None, needed: Bounds) -> Bounds | Non
     """
     if claim is None:
         return None
-    low = -100.0 if needed.high == inf else round(100 * (claim.low / needed.high - 1), 9)
-    high = inf if needed.low <= 0 else round(100 * (claim.high / needed.low - 1), 9)
+    low = -100.0 if needed.high == inf else _percent(claim.low / needed.high - 1)
+    high = inf if needed.low <= 0 else _percent(claim.high / needed.low - 1)
     return Bounds(low, high)
+
+
+def _percent(fraction: float) -> float:
+    # Nine decimals: a claim that is met exactly must not show the noise of the last binary digit.
+    return round(100 * fraction * 1e9) / 1e9

@@ -52,5 +52,5 @@ def series_for_class(claim: Bounds, chemistry: Chemistry, tolerance: float) -> t
     return tuple(
         count
         for count in range(1, 101)
-        if Bounds(low * count * (1 - tolerance), high * count * (1 + tolerance)).meets(claim)
+        if low * count * (1 - tolerance) <= claim.high and claim.low <= high * count * (1 + tolerance)
     )

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from registry.chemistry import Chemistry
 from verifier.bounds import Bounds, hull
 from verifier.finding import Finding, Step
+from verifier.numbers import each
 from verifier.pack import Pack
 from verifier.support.arrival import above_full, cell_rest_voltage, possible_chemistries
 from verifier.support.resting_voltage import EMPTY_TO_FULL, FULL, charge_percent, sources
@@ -25,18 +26,18 @@ def judge(pack: Pack) -> Finding:
         missing = tuple(name for name, fact in facts if fact is None)
         return Finding("arrival_charge", "%", None, EMPTY_TO_FULL, Verdict.NOT_CLAIMED, unknown=missing)
     by_chemistry = {
-        chemistry: charge_percent(chemistry, rest.value)
+        chemistry: each(charge_percent, chemistry, rest.value)
         for chemistry in possible_chemistries(pack, rest.value)
     }
     supported = hull(by_chemistry.values()) if by_chemistry else FULL
     steps = [
-        Step(f"z_{each.name}", f"charge of {each.name} cells at U_rest", value, "%", sources(each))
-        for each, value in by_chemistry.items()
+        Step(f"z_{name.name}", f"charge of {name.name} cells at U_rest", value, "%", sources(name))
+        for name, value in by_chemistry.items()
     ]
     return Finding(
         "arrival_charge", "%", None, supported, Verdict.NOT_CLAIMED, evidence=rest.evidence,
         steps=(*rest.steps, *steps), unknown=() if pack.chemistry else ("observed.cell.chemistry",),
-        cautions=tuple(_cautions(pack, rest.value, supported, by_chemistry)),
+        cautions=() if pack.many else tuple(_cautions(pack, rest.value, supported, by_chemistry)),
     )  # fmt: skip
 
 
@@ -49,10 +50,10 @@ def _cautions(
     deep = _deeply_discharged(pack, cell_v)
     found = [deep] if deep else []
     if len(by_chemistry) > 1:
-        each = ", ".join(
+        listed = ", ".join(
             f"{name} {value.low:.0f} to {value.high:.0f} %" for name, value in by_chemistry.items()
         )
-        found.append(f"the chemistry is not known; by chemistry: {each}")
+        found.append(f"the chemistry is not known; by chemistry: {listed}")
     if pack.chemistry is not None and pack.chemistry.name == "LFP" and supported.high - supported.low > 30:
         found.append(
             "iron phosphate is flat in the middle: its voltage at rest hardly tells the charge there"

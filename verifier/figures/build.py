@@ -39,6 +39,8 @@ _FIELDS = ("weld_marks_per_cell", *_YES_NO, "balance_leads")
 
 def judge(pack: Pack) -> Finding:
     """Record what was seen of the build, with its consequences in plain words."""
+    if pack.many:
+        return Finding("build", "", None, Bounds(0, inf), Verdict.NOT_CLAIMED)
     build = pack.observed.build
     cautions = [*_marks(build), *_seen(build), *_balance_leads(pack), *_sensor(pack), *_charge_leads(pack)]
     material, reason = strip_material(pack)

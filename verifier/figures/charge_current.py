@@ -23,7 +23,7 @@ def judge(pack: Pack) -> Finding:
         finding,
         elements=path.elements,
         by_temperature=path.by_temperature,
-        cautions=(*finding.cautions, *_charger(pack.observed.charger.current_a, path)),
+        cautions=(*finding.cautions, *(() if pack.many else _charger(pack.observed.charger.current_a, path))),
     )
     return by_default_temperature(pack, finding)
 

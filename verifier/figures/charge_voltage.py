@@ -43,7 +43,7 @@ def judge(pack: Pack) -> Finding:
 
 def _cautions(pack: Pack) -> list[str]:
     """Return what is wrong with each voltage that is stated or printed on the charger."""
-    if pack.series is None:
+    if pack.many or pack.series is None:
         return []
     told = []
     for name, volts in (

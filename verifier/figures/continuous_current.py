@@ -19,6 +19,8 @@ def judge(pack: Pack) -> Finding:
     finding = by_default_temperature(
         pack, at_least(pack, "continuous_current", "A", claim, path.support, reserve)
     )
+    if pack.many:
+        return finding
     heat = cell_heat(pack, path.current_a) if path.current_a is not None else None
     cautions = [*finding.cautions, *_path_cautions(pack, path)]
     if heat is not None and heat.caution:

@@ -2,15 +2,29 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass, replace
+
 from registry import limits
 from registry.cell import CycleLife, Sheet
 from verifier.bounds import UNKNOWN, Bounds
 from verifier.figures.common import at_least
 from verifier.finding import Finding, Step
 from verifier.pack import Pack
-from verifier.support import Support
+from verifier.support import Support, once_a_cell
 from verifier.support.sheets import others_say, place
 from verifier.verdict import at_most
+
+
+@dataclass(frozen=True, slots=True)
+class _CycleTest:
+    """The cycles that a sheet states, and the currents of a cell at which it counted them."""
+
+    cycles: float
+    charge_a: float | None
+    discharge_a: float | None
+    evidence: str
+    step: Step
+    cautions: tuple[str, ...]
 
 
 def judge(pack: Pack) -> Finding:
@@ -22,23 +36,37 @@ def _support(pack: Pack) -> Support:
     if pack.cell is None:
         step = Step("n_cycles", "the cell is not known", UNKNOWN, "cycles", "nothing known")
         return Support(UNKNOWN, (step,), ("observed.cell.marking",))
+    test = _cycle_test(pack)
+    if test is None:
+        step = Step("n_cycles", "no sheet states a cycle life", UNKNOWN, "cycles", "nothing known")
+        return Support(UNKNOWN, (step,), ("a sheet's cycle life",), ("the sheet states no cycle life",))
+    harder, missing, steps = _harder(pack, test)
+    value = Bounds(0 if harder or missing else test.cycles, test.cycles)
+    first, *others = test.cautions
+    cautions = [first, *harder]
+    if missing:
+        cautions.append("not known whether the pack works its cells harder than that test")
+    step = replace(test.step, value=value)
+    return Support(value, (*steps, step), missing, (*cautions, *others), test.evidence, "cells")
+
+
+@once_a_cell
+def _cycle_test(pack: Pack) -> _CycleTest | None:
+    """Return the test of the fewest cycles among the sheets that decide, None where none states any."""
+    assert pack.cell is not None  # noqa: S101 - the caller has looked
     sheets = limits.governing_sheets(pack.cell, "cycle_life", pack.sheet_pick)
     stated = [(sheet, sheet.cycle_life) for sheet in sheets if sheet.cycle_life is not None]
     if not stated:
-        step = Step("n_cycles", "no sheet states a cycle life", UNKNOWN, "cycles", "nothing known")
-        return Support(UNKNOWN, (step,), ("a sheet's cycle life",), ("the sheet states no cycle life",))
+        return None
     sheet, life = min(stated, key=lambda pair: pair[1].cycles)
-    harder, missing, steps = _harder(pack, life)
-    value = Bounds(0 if harder or missing else life.cycles, life.cycles)
-    cautions = [f"the sheet's {life.cycles} cycles are {_conditions(life)}", *harder]
-    if missing:
-        cautions.append("not known whether the pack works its cells harder than that test")
+    cautions = [f"the sheet's {life.cycles} cycles are {_conditions(life)}"]
     if len({each.cycles for _, each in stated}) > 1:
         counts = ", ".join(f"{each.cycles}" for _, each in stated)
         cautions.append(f"sheets of the same grade disagree on cycle life ({counts}); the lowest decides")
     cautions.extend(others_say(pack.cell, sheets, "cycle life", _in_words, pack.sheet_pick))
+    value = Bounds(life.cycles, life.cycles)
     step = Step("n_cycles", f"cycles {_conditions(life)}", value, "cycles", place(pack.cell, sheet, life))
-    return Support(value, (*steps, step), missing, tuple(cautions), sheet.evidence, "cells")
+    return _CycleTest(life.cycles, life.charge_a, life.discharge_a, sheet.evidence, step, tuple(cautions))
 
 
 def _in_words(sheet: Sheet) -> str | None:
@@ -58,7 +86,7 @@ def _conditions(life: CycleLife) -> str:
     return ", ".join(parts)
 
 
-def _harder(pack: Pack, life: CycleLife) -> tuple[list[str], tuple[str, ...], tuple[Step, ...]]:
+def _harder(pack: Pack, life: _CycleTest) -> tuple[list[str], tuple[str, ...], tuple[Step, ...]]:
     """Return in what the pack works its cells harder than the test, what is not known, and the steps."""
     discharge = [
         (value, field)

@@ -15,7 +15,7 @@ def judge(pack: Pack) -> Finding:
     load = load_power(pack)
     claim = pack.claim.load_power_w
     cautions = list(load.cautions)
-    if claim is not None:
+    if claim is not None and not pack.many:
         cautions.append(_needed(pack, claim))
     support = Support(load.value, load.steps, load.unknown, tuple(cautions), load.evidence, load.limited_by)
     finding = at_least(pack, "load_power", "W", claim, support, pack.policy.number("reserve"))

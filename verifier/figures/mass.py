@@ -77,6 +77,8 @@ def _verdict(pack: Pack, cells: Support, usual: Bounds | None) -> Verdict:
 
 
 def _cautions(pack: Pack, cells: Support) -> list[str]:
+    if pack.many:
+        return []
     claim, weighed = pack.claim.mass_kg, pack.observed.mass_kg
     found = list(cells.cautions)
     own = f"its own cells weigh {cells.value.low:.3g} kg or more"

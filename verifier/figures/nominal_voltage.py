@@ -6,6 +6,7 @@ from registry.chemistry import Chemistry
 from verifier.bounds import Bounds
 from verifier.figures.common import with_sellers_word
 from verifier.finding import Finding
+from verifier.numbers import each
 from verifier.pack import Pack
 from verifier.support import Support
 from verifier.support.voltage import cell_nominal_voltage, pack_nominal_voltage
@@ -25,14 +26,14 @@ def judge(pack: Pack) -> Finding:
         verdict, between = settle([True, False])
         unknown.insert(0, "observed.series")
     else:
-        counts = range(int(pack.series.value.low), int(pack.series.value.high) + 1)
+        slack = pack.policy.number("nominal_voltage_tolerance")
+        sheet = cell_nominal_voltage(pack).value if pack.cell is not None else None
         verdict, between = settle(
             outcome
-            for count in counts
             for chemistry in pack.any_chemistry()
-            for outcome in _outcomes(pack, claim, count, chemistry)
+            for outcome in each(_outcomes, claim, pack.series.value, sheet, chemistry, slack)
         )
-    if verdict is Verdict.INCONSISTENT and claim is not None:
+    if verdict is Verdict.INCONSISTENT and claim is not None and not pack.many:
         cautions.append(_arithmetic(pack, claim, support))
     return with_sellers_word(
         pack,
@@ -44,17 +45,21 @@ def judge(pack: Pack) -> Finding:
     )  # fmt: skip
 
 
-def _outcomes(pack: Pack, claim: Bounds, series: int, chemistry: Chemistry) -> list[bool]:
+def _outcomes(
+    claim: Bounds, series: Bounds, sheet: Bounds | None, chemistry: Chemistry, slack: float
+) -> frozenset[bool]:
     """Return whether so many cells of a chemistry are sold under the claimed voltage, or make it."""
-    slack = pack.policy.number("nominal_voltage_tolerance")
     cell, named = Bounds(*chemistry.nominal_v), series_for_class(claim, chemistry, slack)
-    sheet = cell_nominal_voltage(pack).value if pack.cell is not None else None
     if sheet is not None and (chemistry.name == "other" or not cell.meets(sheet)):
         # An unusual cell is sold under its own voltage; the names of the usual packs say nothing of it.
         cell, named = sheet, ()
-    fits = series in named or (series * cell * Bounds(1 - slack, 1 + slack)).meets(claim)
+    fits = frozenset(
+        count in named
+        or (count * cell.low * (1 - slack) <= claim.high and claim.low <= count * cell.high * (1 + slack))
+        for count in range(int(series.low), int(series.high) + 1)
+    )
     # The trade prints 3.6 or 3.7 V for one and the same cell. The span of an unnamed chemistry is ignorance.
-    return [True, False] if fits and chemistry.name == "other" and cell != sheet else [fits]
+    return frozenset((True, False)) if True in fits and chemistry.name == "other" and cell != sheet else fits
 
 
 def _arithmetic(pack: Pack, claim: Bounds, support: Support) -> str:

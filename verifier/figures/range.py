@@ -8,6 +8,7 @@ from math import inf
 from verifier.bounds import Bounds
 from verifier.figures.common import at_least
 from verifier.finding import Finding, Step
+from verifier.numbers import largest, smallest
 from verifier.pack import Pack
 from verifier.support import Support, worst_evidence
 from verifier.support.capacity import pack_capacity
@@ -36,7 +37,7 @@ def judge(pack: Pack) -> Finding:
     support = replace(energy, value=value, steps=steps, unknown=(*energy.unknown, *assumed))
     claim = pack.claim.range_km
     finding = at_least(pack, "range", "km", claim, support, None)
-    if claim is None:
+    if claim is None or pack.many:
         return finding
     cautions = [*finding.cautions, _needed(claim, energy.value, use)]
     if finding.verdict in PASSES and assumed:
@@ -89,7 +90,7 @@ def _wh_per_km(pack: Pack) -> tuple[Bounds, tuple[Step, ...]]:
         speed_m_per_s = getattr(speed, end) / _KM_H_PER_M_S
         mass = rider + vehicle
         # On a road that drops faster than the tyres roll, more mass takes less.
-        force_n = (min if end == "low" else max)(
+        forces = (
             road_force_n(
                 mass_kg=mass_kg, speed_m_per_s=speed_m_per_s,
                 rolling_resistance=getattr(road["rolling_resistance"], end),
@@ -99,6 +100,7 @@ def _wh_per_km(pack: Pack) -> tuple[Bounds, tuple[Step, ...]]:
             )
             for mass_kg in (mass.low, mass.high)
         )  # fmt: skip
+        force_n = smallest(*forces) if end == "low" else largest(*forces)
         taken = battery_wh_per_km(
             force_n=force_n, speed_m_per_s=speed_m_per_s, rider_power_w=getattr(help_w, other),
             motor_share=getattr(motor, end), efficiency=getattr(efficiency, other),

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import wraps
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from registry.cell import EVIDENCE_BEST_FIRST
 from verifier.bounds import Bounds
@@ -26,6 +26,21 @@ def once_a_pack(find: Callable[[Pack], Found]) -> Callable[[Pack], Found]:
         return found
 
     return remembered
+
+
+def once_a_cell(find: Callable[..., Found]) -> Callable[..., Found]:
+    """Mark a quantity of the cell inside, found once for all packs that have the same cell.
+
+    Where the cell is known such a function may ask the pack for its cell, its temperatures of use, its policy
+    and its sheet, and for nothing else: what it finds serves every pack with that cell.
+    """
+
+    @wraps(find)
+    def found(pack: Pack, *arguments: Any) -> Found:
+        result: Found = pack.of_cell(find, *arguments)
+        return result
+
+    return found
 
 
 @dataclass(frozen=True, slots=True)

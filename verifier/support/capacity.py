@@ -9,7 +9,7 @@ from registry.cell import Sheet
 from verifier.bounds import UNKNOWN, Bounds
 from verifier.finding import Step
 from verifier.pack import Pack
-from verifier.support import Support, once_a_pack
+from verifier.support import Support, once_a_cell, once_a_pack
 from verifier.support.sheets import others_say, place
 
 # Below this a cell delivers noticeably less than its sheet's room temperature capacity (measured in several
@@ -19,15 +19,14 @@ COLD_C = 10.0
 
 def cell_capacity(pack: Pack) -> Support:
     """Return the capacity of one cell: minimum to typical of its sheet, else what its size allows. [Ah]."""
-    if pack.cell is not None:
-        known = _from_sheets(pack)
-        if known is not None:
-            return known
-    return _from_size(pack)
+    known = _from_sheets(pack)
+    return known if known is not None else _from_size(pack)
 
 
+@once_a_cell
 def _from_sheets(pack: Pack) -> Support | None:
-    assert pack.cell is not None  # noqa: S101 - the caller has looked
+    if pack.cell is None:
+        return None
     sheets = limits.governing_sheets(pack.cell, "capacity", pack.sheet_pick)
     if not sheets:
         return None

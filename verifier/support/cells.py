@@ -8,9 +8,11 @@ from registry import limits
 from registry.cell import Sheet
 from verifier.bounds import UNKNOWN, Bounds
 from verifier.finding import Element, Step
+from verifier.numbers import each, largest, product, smallest
 from verifier.pack import Pack
 from verifier.path.heat import dc_resistance_mohm
 from verifier.path.sharing import group_currents
+from verifier.support import once_a_cell
 from verifier.support.sheets import others_say, place, sheet_name
 from verifier.support.strips import link_length_mm, row_positions, strip_facts
 
@@ -29,6 +31,7 @@ class CellCurrent:
     evidence: str | None = None
 
 
+@once_a_cell
 def cell_current(pack: Pack, low_c: float, high_c: float) -> CellCurrent:
     """Return the continuous current of one cell from `low_c` to `high_c`. [A]."""
     if pack.cell is not None:
@@ -94,8 +97,14 @@ def _in_words(limit: limits.Limit | None) -> str | None:
     )
 
 
-def cell_dc_mohm(pack: Pack) -> tuple[Bounds, str]:
-    """Return a cell's resistance to direct current, and where it comes from. [mohm]."""
+@once_a_cell
+def cell_dc_mohm(pack: Pack) -> Step:
+    """Return a cell's resistance to direct current. [mohm]."""
+    value, source = _dc_mohm(pack)
+    return Step("R_cell", "direct current resistance of a cell", value, "mohm", source)
+
+
+def _dc_mohm(pack: Pack) -> tuple[Bounds, str]:
     if pack.cell is not None:
         sheets = limits.governing_sheets(pack.cell, "resistance", pack.sheet_pick)
         stated = [sheet.resistance for sheet in sheets if sheet.resistance is not None]
@@ -112,7 +121,7 @@ def cell_dc_mohm(pack: Pack) -> tuple[Bounds, str]:
     return pack.policy["cell_dc_resistance_mohm"], pack.policy.source("cell_dc_resistance_mohm")
 
 
-def sharing(pack: Pack, parallel: int) -> tuple[Bounds, tuple[Step, ...]] | None:
+def sharing(pack: Pack, count: float) -> tuple[Bounds, tuple[Step, ...]] | None:
     """Return the hardest worked cell's current over the mean at the first instant, or None when unknown. [-].
 
     The row is fed through the plus bar, the minus bar or both, depending on how the pack is wound, so the gap
@@ -122,18 +131,19 @@ def sharing(pack: Pack, parallel: int) -> tuple[Bounds, tuple[Step, ...]] | None
     placed = take_off.where is not None or bool(take_off.positions)
     if strip is None or not placed:
         return None
-    cell, source = cell_dc_mohm(pack)
+    parallel, step = int(count), cell_dc_mohm(pack)
+    cell = step.value
     gap = strip.resistance_mohm(link_length_mm(pack), strip.layers) * Bounds(1, 2)
     positions = row_positions(pack, parallel)
-    low = _hottest(cell.high, gap.low, parallel, positions)
-    high = _hottest(cell.low, gap.high, parallel, positions)
+    low = each(_hottest, cell.high, gap.low, parallel, positions)
+    high = each(_hottest, cell.low, gap.high, parallel, positions)
     links = pack.observed.series_links.count
     if links is not None and links.low < parallel:
         # With fewer links than cells an inner group may be fed through one of its ends.
-        high = max(high, _hottest(cell.low, gap.high, parallel, (1,)))
-    factor = Bounds(min(low, high), high)
+        high = largest(high, each(_hottest, cell.low, gap.high, parallel, (1,)))
+    factor = Bounds(smallest(low, high), high)
     return factor, (
-        Step("R_cell", "direct current resistance of a cell", cell, "mohm", source),
+        step,
         Step("R_gap", "strip from cell to cell, one or both bars", gap, "mohm", "observed.strip; 20 C"),
         Step("f_share", f"hottest cell over mean in a row of {parallel}, first instant", factor, "-",
              "resistor ladder; evens out as the group empties"),
@@ -157,16 +167,14 @@ def cells(
         unknown = ("observed.parallel", *cell.unknown)
         note = "the parallel count is not known"
         return Element("cells", UNKNOWN, "unknown", note, unknown, (cell.step,)), cell
-    fewest, most = int(parallel.value.low), int(parallel.value.high)
     steps = [Step("P", "cells in parallel", parallel.value, "-", parallel.source), cell.step]
-    value, share, sharing_steps = shared_by_row(pack, fewest, most, cell.value)
+    value, share, sharing_steps = shared_by_row(pack, parallel.value, cell.value)
     steps.extend(sharing_steps)
     formula = "P x I_cell / f_share" if sharing_steps else "P x I_cell"
     steps.append(Step("I_cells", formula, value, "A", "arithmetic"))
     drop = heat = None
     if current_a is not None:
-        resistance, _ = cell_dc_mohm(pack)
-        drop = (current_a / parallel.value * resistance).without_likely()
+        drop = (current_a / parallel.value * cell_dc_mohm(pack).value).without_likely()
         # Of one whole parallel group, as every other element here is counted once.
         heat = (drop * (current_a / 1000)).without_likely()
     state = "judged" if not cell.unknown else "unknown"
@@ -178,21 +186,22 @@ def cells(
 
 
 def shared_by_row(
-    pack: Pack, fewest: int, most: int, cell: Bounds
+    pack: Pack, parallel: Bounds, cell: Bounds
 ) -> tuple[Bounds, float | None, tuple[Step, ...]]:
     """Return what the cells of a row support together, the hardest worked cell's part, and the steps.
 
     More cells do not always support more: with a fixed number of links a longer row shares worse, so every
     count in a range is looked at.
     """
-    even = Bounds(fewest * cell.low, most * cell.high if cell.high > 0 else 0.0)
-    first = sharing(pack, fewest)
+    even = Bounds(parallel.low * cell.low, product(parallel.high, cell.high))
+    first = sharing(pack, parallel.low)
     if first is None:
         return even, None, ()
+    fewest, most = int(parallel.low), int(parallel.high)
     if most - fewest > _MOST_COUNTS:
         # However a row shares, one cell's limit can always be drawn from it.
         return Bounds(cell.low, even.high), None, first[1]
     factors = [(count, found[0]) for count in range(fewest, most + 1) if (found := sharing(pack, count))]
-    low = min(count * cell.low / factor.high for count, factor in factors)
-    high = max(count * cell.high / factor.low for count, factor in factors)
+    low = smallest(*(count * cell.low / factor.high for count, factor in factors))
+    high = largest(*(count * cell.high / factor.low for count, factor in factors))
     return Bounds(low, high), first[0].high / fewest, first[1]

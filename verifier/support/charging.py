@@ -10,8 +10,9 @@ from registry.cell import Sheet
 from registry.chemistry import VOLTAGES
 from verifier.bounds import UNKNOWN, Bounds, hull, least
 from verifier.finding import BandSupport, Element, Step
+from verifier.numbers import each
 from verifier.pack import Pack
-from verifier.support import Support, worst_evidence
+from verifier.support import Support, once_a_cell, worst_evidence
 from verifier.support.capacity import pack_capacity
 from verifier.support.leads import lead_support_a
 from verifier.support.sheets import others_say, place, sheet_name
@@ -23,6 +24,7 @@ BY_CHEMISTRY = "common practice by chemistry, no source"
 # -- voltage -------------------------------------------------------------------------------------------------
 
 
+@once_a_cell
 def cell_full_voltage(pack: Pack) -> Support:
     """Return the voltage to which one cell may be charged: its sheet's, else its chemistry's. [V].
 
@@ -57,6 +59,7 @@ class ChargeVoltage:
     caution: str
 
 
+@once_a_cell
 def possible_limits_v(pack: Pack) -> list[tuple[Bounds, bool]]:
     """Return the charge limits that one cell may have, each with whether it stands for ignorance. [V].
 
@@ -82,19 +85,21 @@ def judge_voltage(pack: Pack, volts: Bounds, series: Bounds) -> ChargeVoltage:
     slack = pack.policy.number("charger_tolerance")
     tolerance = Bounds(1 - slack, 1 + slack)
     possible = possible_limits_v(pack)
-    outcomes: set[bool] = set()
-    tops = []
-    for count in range(int(series.low), int(series.high) + 1):
-        for limit, any_value in possible:
-            allowed = count * limit * tolerance
-            tops.append(count * limit.low * tolerance.high if any_value else allowed.high)
-            outcomes.update(_fits(volts, allowed, any_value=any_value))
+    outcomes: frozenset[bool] = frozenset().union(
+        *(each(_outcomes, volts, series, limit, tolerance, any_value) for limit, any_value in possible)
+    )
+    if pack.many:
+        return ChargeVoltage(outcomes, "")
     per_cell = f"{_span(volts)} V on {_span(series)} in series is {_span(volts / series)} V a cell"
     if outcomes == {True}:
-        return ChargeVoltage(frozenset(outcomes), "")
+        return ChargeVoltage(outcomes, "")
     if True in outcomes:
         text = f"{per_cell}: it could overcharge the pack; do not charge until it is known what is inside"
-        return ChargeVoltage(frozenset(outcomes), text if volts.high > min(tops) else "")
+        lowest_top = min(
+            series.low * (limit.low if any_value else limit.high) * tolerance.high
+            for limit, any_value in possible
+        )
+        return ChargeVoltage(outcomes, text if volts.high > lowest_top else "")
     highest = max(limit.high for limit, _ in possible)
     lowest = min(limit.low for limit, _ in possible)
     if volts.low > series.high * highest:
@@ -103,7 +108,18 @@ def judge_voltage(pack: Pack, volts: Bounds, series: Bounds) -> ChargeVoltage:
         text = f"below the {lowest:g} V of a full cell: the pack stays part empty"
     else:
         text = "which no cell that fits is charged to: do not charge with it"
-    return ChargeVoltage(frozenset(outcomes), f"{per_cell}, {text}{_made_for(volts, possible, tolerance)}")
+    return ChargeVoltage(outcomes, f"{per_cell}, {text}{_made_for(volts, possible, tolerance)}")
+
+
+def _outcomes(
+    volts: Bounds, series: Bounds, limit: Bounds, tolerance: Bounds, any_value: bool
+) -> frozenset[bool]:
+    """Return whether a voltage is the charge voltage of any possible count in series of such cells."""
+    return frozenset(
+        outcome
+        for count in range(int(series.low), int(series.high) + 1)
+        for outcome in _fits(volts, count * limit * tolerance, any_value=any_value)
+    )
 
 
 def _fits(volts: Bounds, allowed: Bounds, *, any_value: bool) -> tuple[bool, ...]:
@@ -120,7 +136,8 @@ def _made_for(volts: Bounds, possible: list[tuple[Bounds, bool]], tolerance: Bou
             for limit, any_value in possible
             if not any_value
             for count in range(1, 101)
-            if volts.meets(count * limit * tolerance)
+            if volts.low <= count * limit.high * tolerance.high
+            and count * limit.low * tolerance.low <= volts.high
         }
     )
     if not 0 < len(counts) <= 3:
@@ -163,6 +180,7 @@ class CellCharge:
     evidence: str | None = None
 
 
+@once_a_cell
 def cell_charge(pack: Pack, low_c: float, high_c: float) -> CellCharge:
     """Return the charge current of one cell from `low_c` to `high_c`; nothing is known of a size. [A]."""
     if pack.cell is None:
@@ -259,7 +277,7 @@ def pack_charge(pack: Pack, claim: Bounds | None, reserve: float) -> ChargePath:
     unknown = tuple(dict.fromkeys(name for each in elements for name in each.unknown))
     limiting = min(elements, key=lambda each: (each.supported.high, each.supported.low))
     bands = []
-    for band_low, band_high in _bands(pack):
+    for band_low, band_high in () if pack.many or pack.parallel is None else _bands(pack):
         of_cells = _cells(pack, cell_charge(pack, band_low, band_high)).supported
         supported = least([of_cells, elements[1].supported]).without_likely()
         verdict = judge_claim(claim, supported, reserve)[0]
@@ -271,7 +289,7 @@ def pack_charge(pack: Pack, claim: Bounds | None, reserve: float) -> ChargePath:
 
 def _bands(pack: Pack) -> list[tuple[float, float]]:
     """Return the temperature bands of the sheets that govern charging, coldest first. [C]."""
-    if pack.cell is None or pack.parallel is None:
+    if pack.cell is None:
         return []
     sheets = limits.governing_sheets(pack.cell, "charge", pack.sheet_pick)
     return sorted({(low, high) for sheet in sheets for low, high, _ in limits.charge_bands(sheet)})
@@ -312,6 +330,7 @@ def charge_hours(capacity_ah: Bounds, current_a: Bounds, tail_h: Bounds) -> Boun
     return Bounds(low + tail_h.low, high + tail_h.high)
 
 
+@once_a_cell
 def _allowed_a(pack: Pack) -> CellCharge:
     """Return what one cell may be charged with where its sheet allows charging at all. [A].
 

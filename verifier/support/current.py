@@ -68,7 +68,8 @@ def _fuse(pack: Pack) -> Element:
 def pack_current(pack: Pack) -> Path:
     """Return the continuous current that the whole pack supports, and each element's part in it. [A]."""
     low_c, high_c, _ = pack.temperature_c
-    claim = pack.claim.continuous_current_a
+    # What the elements cost at the current claimed is shown, and decides nothing.
+    claim = None if pack.many else pack.claim.continuous_current_a
     current_a = claim.high if claim is not None else None
     of_cells, cell = cells(pack, low_c, high_c, current_a)
     elements = (
@@ -99,7 +100,7 @@ def by_temperature(
     pack: Pack, elements: tuple[Element, ...], claim: Bounds | None, reserve: float
 ) -> tuple[BandSupport, ...]:
     """Return what is supported in each band of the sheets that govern, coldest first."""
-    if pack.cell is None or pack.parallel is None:
+    if pack.many or pack.cell is None or pack.parallel is None:
         return ()
     others = [each.supported for each in elements if each.element != "cells"]
     edges: set[tuple[float, float]] = set()

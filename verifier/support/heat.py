@@ -45,7 +45,8 @@ def cell_heat(pack: Pack, current_a: float) -> CellHeat | None:
     shares = sharing(pack, int(parallel.value.low))
     factor = shares[0] if shares is not None else Bounds(1, 1)
     current = current_a / parallel.value * factor
-    resistance, source = cell_dc_mohm(pack)
+    step = cell_dc_mohm(pack)
+    resistance, source = step.value, step.source
     heat = Bounds(
         cell_heat_w(current_a=current.low, resistance_mohm=resistance.low),
         cell_heat_w(current_a=current.high, resistance_mohm=resistance.high),

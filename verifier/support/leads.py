@@ -5,6 +5,7 @@ from __future__ import annotations
 from verifier.bounds import UNKNOWN, Bounds
 from verifier.case import Leads
 from verifier.finding import Element, Step
+from verifier.numbers import each
 from verifier.pack import Pack
 from verifier.path.copper import awg_area_mm2, stranding_factor
 from verifier.path.leads import lead_current_a, voltage_drop_v
@@ -18,8 +19,12 @@ def lead_area_mm2(leads: Leads) -> Bounds | None:
         return leads.area_mm2
     if leads.awg is not None:
         # A higher gauge number is a thinner wire.
-        return Bounds(awg_area_mm2(gauge=leads.awg.high), awg_area_mm2(gauge=leads.awg.low))
+        return Bounds(each(_area_mm2, leads.awg.high), each(_area_mm2, leads.awg.low))
     return None
+
+
+def _area_mm2(gauge: float) -> float:
+    return awg_area_mm2(gauge=gauge)
 
 
 def stranding(leads: Leads) -> Bounds:
@@ -41,19 +46,9 @@ def lead_support_a(pack: Pack, leads: Leads) -> tuple[Bounds, tuple[Step, ...]] 
     hot = pack.temperature_c[1]
     insulation, factor = pack.policy["lead_insulation_mm"], stranding(leads)
 
-    def current(area_mm2: float, insulation_mm: float, resistance_factor: float) -> float:
-        if hot >= limit:
-            return 0.0
-        return lead_current_a(
-            area_mm2=area_mm2,
-            conductor_limit_c=limit,
-            ambient_c=hot,
-            insulation_mm=insulation_mm,
-            resistance_factor=resistance_factor,
-        )
-
     value = Bounds(
-        current(area.low, insulation.low, factor.high), current(area.high, insulation.high, factor.low)
+        each(_current_a, area.low, insulation.low, factor.high, limit, hot),
+        each(_current_a, area.high, insulation.high, factor.low, limit, hot),
     )
     return value, (
         Step("A_lead", "copper area", area, "mm2", "observed leads; ASTM B258 for a gauge"),
@@ -62,6 +57,20 @@ def lead_support_a(pack: Pack, leads: Leads) -> tuple[Bounds, tuple[Step, ...]] 
         Step("T_air", "hottest air of use", Bounds(hot, hot), "C", pack.temperature_c[2]),
         Step("t_ins", "insulation", insulation, "mm", pack.policy.source("lead_insulation_mm")),
         Step("I_leads", "steady current at T_lead", value, "A", SOURCE),
+    )
+
+
+def _current_a(
+    area_mm2: float, insulation_mm: float, resistance_factor: float, limit_c: float, air_c: float
+) -> float:
+    if air_c >= limit_c:
+        return 0.0
+    return lead_current_a(
+        area_mm2=area_mm2,
+        conductor_limit_c=limit_c,
+        ambient_c=air_c,
+        insulation_mm=insulation_mm,
+        resistance_factor=resistance_factor,
     )
 
 

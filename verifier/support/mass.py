@@ -9,7 +9,7 @@ from registry.chemistry import ChemistryName
 from verifier.bounds import UNKNOWN, Bounds
 from verifier.finding import Step
 from verifier.pack import Pack
-from verifier.support import Support
+from verifier.support import Support, once_a_cell
 from verifier.support.sheets import place
 from verifier.verdict import at_most
 
@@ -28,15 +28,9 @@ def cell_mass_g(pack: Pack) -> Support:
     if weighed is not None:
         step = Step("m_cell", "a cell, weighed", weighed, "g", "observed.cell.mass_g")
         return Support(weighed, (step,), evidence="own_test")
-    if pack.cell is not None:
-        sheets = limits.governing_sheets(pack.cell, "mass_g", pack.sheet_pick)
-        stated = [sheet.mass_g for sheet in sheets if sheet.mass_g is not None]
-        if stated:
-            tolerance = pack.policy.number("cell_mass_tolerance")
-            value = Bounds(min(stated) * (1 - tolerance), max(stated) * (1 + tolerance))
-            source = place(pack.cell, sheets[0], sheets[0].citations.get("mass_g"))
-            formula = f"mass of the sheet, {100 * tolerance:g} % either way"
-            return Support(value, (Step("m_cell", formula, value, "g", source),), evidence=sheets[0].evidence)
+    of_sheet = _sheet_mass_g(pack)
+    if of_sheet is not None:
+        return of_sheet
     missing = "observed.cell.mass_g" if pack.cell is not None else "observed.cell.marking"
     if pack.envelope is not None:
         value = Bounds(pack.envelope.mass_g, inf)
@@ -45,6 +39,21 @@ def cell_mass_g(pack: Pack) -> Support:
         return Support(value, (step,), (missing,))
     step = Step("m_cell", "a cell of unknown size weighs anything", UNKNOWN, "g", "nothing known")
     return Support(UNKNOWN, (step,), (missing,))
+
+
+@once_a_cell
+def _sheet_mass_g(pack: Pack) -> Support | None:
+    if pack.cell is None:
+        return None
+    sheets = limits.governing_sheets(pack.cell, "mass_g", pack.sheet_pick)
+    stated = [sheet.mass_g for sheet in sheets if sheet.mass_g is not None]
+    if not stated:
+        return None
+    tolerance = pack.policy.number("cell_mass_tolerance")
+    value = Bounds(min(stated) * (1 - tolerance), max(stated) * (1 + tolerance))
+    source = place(pack.cell, sheets[0], sheets[0].citations.get("mass_g"))
+    formula = f"mass of the sheet, {100 * tolerance:g} % either way"
+    return Support(value, (Step("m_cell", formula, value, "g", source),), evidence=sheets[0].evidence)
 
 
 def cells_mass(pack: Pack) -> Support:

@@ -16,7 +16,7 @@ from registry.cell import Pulse, Sheet
 from verifier.bounds import UNKNOWN, Bounds, least
 from verifier.finding import Element, Step
 from verifier.pack import Pack
-from verifier.support import Support, worst_evidence
+from verifier.support import Support, once_a_cell, worst_evidence
 from verifier.support.cells import CellCurrent, cell_current, shared_by_row
 from verifier.support.current import Path, limiting, pack_current
 from verifier.support.sheets import others_say, place
@@ -83,6 +83,7 @@ def _of_sheet(
     return Bounds(low, max(low, granted.high, continuous.high if continuous.known else 0.0))
 
 
+@once_a_cell
 def _cell_peak(pack: Pack, seconds: Bounds) -> CellCurrent:
     """Return what one cell may deliver for so many seconds over the temperatures of use. [A]."""
     low_c, high_c, _ = pack.temperature_c
@@ -152,8 +153,7 @@ def _cells(pack: Pack, seconds: Bounds) -> tuple[Element, CellCurrent]:
         unknown = ("observed.parallel", *cell.unknown)
         note = "the parallel count is not known"
         return Element("cells", UNKNOWN, "unknown", note, unknown, (cell.step,)), cell
-    fewest, most = int(parallel.value.low), int(parallel.value.high)
-    value, _, sharing_steps = shared_by_row(pack, fewest, most, cell.value)
+    value, _, sharing_steps = shared_by_row(pack, parallel.value, cell.value)
     formula = "P x I_peak / f_share" if sharing_steps else "P x I_peak"
     steps = [Step("P", "cells in parallel", parallel.value, "-", parallel.source), cell.step, *sharing_steps]
     steps.append(Step("I_peak_cells", formula, value, "A", "arithmetic"))

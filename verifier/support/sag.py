@@ -11,6 +11,7 @@ from math import inf
 
 from verifier.bounds import UNKNOWN, Bounds, hull
 from verifier.finding import Step
+from verifier.numbers import largest, smallest
 from verifier.pack import Pack
 from verifier.support import Support, once_a_pack, worst_evidence
 from verifier.support.cells import cell_dc_mohm
@@ -35,8 +36,8 @@ def power_w(current_a: float, open_v: float, empty_v: float, resistance_ohm: flo
     """
     if resistance_ohm == 0:
         return current_a * open_v if open_v > empty_v else 0.0
-    to_empty = max(0.0, open_v - empty_v) / resistance_ohm
-    amps = min(current_a, to_empty, open_v / (2 * resistance_ohm))
+    to_empty = largest(0.0, open_v - empty_v) / resistance_ohm
+    amps = smallest(current_a, to_empty, open_v / (2 * resistance_ohm))
     return amps * (open_v - amps * resistance_ohm)
 
 
@@ -48,7 +49,7 @@ def empty_power_w(current_a: float, full_v: float, empty_v: float, resistance_oh
     if full_v <= empty_v:
         return 0.0
     to_empty = inf if resistance_ohm == 0 else (full_v - empty_v) / resistance_ohm
-    return min(current_a, to_empty) * empty_v
+    return smallest(current_a, to_empty) * empty_v
 
 
 def _empty_power(current: Bounds, full: Bounds, empty: Bounds, resistance: Bounds) -> Bounds:
@@ -58,14 +59,15 @@ def _empty_power(current: Bounds, full: Bounds, empty: Bounds, resistance: Bound
     the lesser of a line and a parabola that opens downwards, so its least value lies at an end and its
     greatest at an end, where the two meet, or at the top of the parabola.
     """
-    low = min(
-        empty_power_w(current.low, full.low, volts, resistance.high) for volts in (empty.low, empty.high)
+    low = smallest(
+        *(empty_power_w(current.low, full.low, volts, resistance.high) for volts in (empty.low, empty.high))
     )
     turns = [full.high / 2]
     if current.known:
         turns.append(full.high - current.high * resistance.low)
-    points = [empty.low, empty.high, *(each for each in turns if empty.low < each < empty.high)]
-    high = max(empty_power_w(current.high, full.high, volts, resistance.low) for volts in points)
+    # A turn outside the bounds counts as the end that is nearest.
+    points = [empty.low, empty.high, *(largest(empty.low, smallest(empty.high, turn)) for turn in turns)]
+    high = largest(*(empty_power_w(current.high, full.high, volts, resistance.low) for volts in points))
     return Bounds(low, high)
 
 
@@ -102,7 +104,8 @@ def pack_power(pack: Pack) -> PackPower:
             current.limited_by,
         )  # fmt: skip
         return PackPower(support, UNKNOWN)
-    cell_mohm, source = cell_dc_mohm(pack)
+    resistance = cell_dc_mohm(pack)
+    cell_mohm = resistance.value
     # Any number of cells in parallel has from no resistance to that of one.
     group_ohm = Bounds(0, cell_mohm.high * 0.001)
     if parallel is not None:
@@ -126,7 +129,7 @@ def pack_power(pack: Pack) -> PackPower:
         *nominal.steps,
         *full.steps,
         *empty.steps,
-        Step("R_cell", "direct current resistance of a cell", cell_mohm, "mohm", source),
+        resistance,
         Step(
             "R_pack",
             "S x R_cell / P; strip and leads not counted",

@@ -5,12 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import inf
 
-from verifier.bounds import UNKNOWN, Bounds, least
+from verifier.bounds import UNKNOWN, Bounds, hull, least
 from verifier.finding import Element, Step
+from verifier.numbers import each, smallest
 from verifier.pack import Pack
 from verifier.path.links import STRIP_HEAT_TRANSFER_W_PER_M2K, link_temperatures
 from verifier.path.sharing import TAKE_OFFS, positions_share, stretch_share, take_off_positions
 from verifier.path.strip import MATERIALS, strip_current_limit_a, strip_resistance_ohm
+from verifier.support import once_a_cell
 
 PRACTICE_SOURCE = "practice limit, common practice, no source; other metals at equal heat"
 
@@ -30,28 +32,36 @@ class StripFacts:
         """Return the current that practice grants so many layers. [A]."""
         density = pack.policy["strip_density_a_per_mm2"]
         best, worst = MATERIALS[self.material].practice_nohm_m
-        low = strip_current_limit_a(
-            width_mm=self.width_mm.low, thickness_mm=self.thickness_mm.low, layers=layers.low,
-            density_a_per_mm2=density.low, resistivity_nohm_m=worst,
-        )  # fmt: skip
-        high = strip_current_limit_a(
-            width_mm=self.width_mm.high, thickness_mm=self.thickness_mm.high, layers=layers.high,
-            density_a_per_mm2=density.high, resistivity_nohm_m=best,
-        )  # fmt: skip
+        low = each(_limit_a, self.width_mm.low, self.thickness_mm.low, layers.low, density.low, worst)
+        high = each(_limit_a, self.width_mm.high, self.thickness_mm.high, layers.high, density.high, best)
         return Bounds(low, high)
 
     def resistance_mohm(self, length_mm: Bounds, layers: Bounds) -> Bounds:
         """Return the resistance of a length of so many layers at 20 C. [mohm]."""
         best, worst = MATERIALS[self.material].resistivity_nohm_m
-        low = strip_resistance_ohm(
-            resistivity_nohm_m=best, length_mm=length_mm.low, width_mm=self.width_mm.high,
-            thickness_mm=self.thickness_mm.high, layers=layers.high,
-        )  # fmt: skip
-        high = strip_resistance_ohm(
-            resistivity_nohm_m=worst, length_mm=length_mm.high, width_mm=self.width_mm.low,
-            thickness_mm=self.thickness_mm.low, layers=layers.low,
-        )  # fmt: skip
+        low = each(_ohm, best, length_mm.low, self.width_mm.high, self.thickness_mm.high, layers.high)
+        high = each(_ohm, worst, length_mm.high, self.width_mm.low, self.thickness_mm.low, layers.low)
         return Bounds(1000 * low, 1000 * high)
+
+
+def _limit_a(width_mm: float, thickness_mm: float, layers: float, density: float, nohm_m: float) -> float:
+    return strip_current_limit_a(
+        width_mm=width_mm,
+        thickness_mm=thickness_mm,
+        layers=layers,
+        density_a_per_mm2=density,
+        resistivity_nohm_m=nohm_m,
+    )
+
+
+def _ohm(nohm_m: float, length_mm: float, width_mm: float, thickness_mm: float, layers: float) -> float:
+    return strip_resistance_ohm(
+        resistivity_nohm_m=nohm_m,
+        length_mm=length_mm,
+        width_mm=width_mm,
+        thickness_mm=thickness_mm,
+        layers=layers,
+    )
 
 
 def strip_material(pack: Pack) -> tuple[str, str]:
@@ -199,7 +209,7 @@ def series_links(pack: Pack, current_a: float | None) -> Element:
         drop = (per_link * resistance).without_likely()
         heat = (drop * (current_a / 1000)).without_likely()
         warm, warming = _warming(pack, strip, layers, per_link)
-        note, steps = "; ".join(each for each in (note, warm) if each), (*steps, *warming)
+        note, steps = "; ".join(text for text in (note, warm) if text), (*steps, *warming)
     return Element(
         "series_links", value, "judged", note, missing_strip(pack), steps, 1 / count.high, drop, heat
     )
@@ -210,14 +220,18 @@ def link_length_mm(pack: Pack) -> Bounds:
     if pack.observed.strip.pitch_mm is not None:
         return pack.observed.strip.pitch_mm
     gap = pack.policy["cell_gap_mm"]
-    diameter = None
-    if pack.cell is not None:
-        stated = [sheet.diameter_mm for sheet in pack.cell.sheets if sheet.diameter_mm is not None]
-        diameter = Bounds(min(stated), max(stated)) if stated else None
+    diameter = _sheet_diameter_mm(pack)
     if diameter is None and pack.envelope is not None:
         # A size code begins with the nominal diameter in whole millimetres.
         diameter = Bounds(int(pack.envelope.size[:2]), pack.envelope.diameter_mm)
     return (diameter or Bounds(10, 50)) + gap
+
+
+@once_a_cell
+def _sheet_diameter_mm(pack: Pack) -> Bounds | None:
+    stated = [] if pack.cell is None else [sheet.diameter_mm for sheet in pack.cell.sheets]
+    known = [diameter for diameter in stated if diameter is not None]
+    return Bounds(min(known), max(known)) if known else None
 
 
 def _take_off_share(pack: Pack, parallel: int) -> tuple[float, int]:
@@ -257,9 +271,9 @@ def take_off(pack: Pack, current_a: float | None) -> Element:
     supports = [
         _through(pack, count, tab_limit, row_limit) for count in range(fewest, min(most, fewest + 40) + 1)
     ]
-    value = Bounds(min(each.low for each in supports), max(each.high for each in supports))
+    value = hull(supports)
     if most > fewest + 40:
-        value = Bounds(min(tab_limit.low, row_limit.low), most * tab_limit.high)
+        value = Bounds(smallest(tab_limit.low, row_limit.low), most * tab_limit.high)
     share, tabs = _take_off_share(pack, fewest)
     part, count_of_tabs = Bounds(share, share), Bounds(tabs, tabs)
     steps.append(Step("n_tabs", f"tabs of a row of {fewest}", count_of_tabs, "-", "observed.take_off"))

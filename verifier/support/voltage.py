@@ -8,10 +8,11 @@ from registry.limits import governing_sheets
 from verifier.bounds import UNKNOWN, Bounds, hull
 from verifier.finding import Step
 from verifier.pack import Pack
-from verifier.support import Support
+from verifier.support import Support, once_a_cell
 from verifier.support.sheets import place
 
 
+@once_a_cell
 def cell_nominal_voltage(pack: Pack) -> Support:
     """Return the nominal voltage of one cell: its sheet's, else what its chemistry is usually given. [V]."""
     if pack.cell is not None:
@@ -29,6 +30,7 @@ def cell_nominal_voltage(pack: Pack) -> Support:
     return Support(value, (step,), unknown)
 
 
+@once_a_cell
 def cell_empty_voltage(pack: Pack) -> Support:
     """Return the voltage at which one cell counts as empty: from its absolute to its usual minimum. [V]."""
     usual = pack.cell_voltage("empty_v")

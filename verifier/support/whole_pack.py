@@ -41,7 +41,7 @@ def whole_pack(pack: Pack, current_a: float) -> WholePack | None:
     from verifier.path.whole_pack import pack_currents
 
     groups, row = int(series.value.low), int(parallel.value.low)
-    cell = cell_dc_mohm(pack)[0].low
+    cell = cell_dc_mohm(pack).value.low
     gap = strip.resistance_mohm(link_length_mm(pack), strip.layers).high
     positions = row_positions(pack, row)
     solved = pack_currents(

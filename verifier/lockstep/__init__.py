@@ -1,0 +1,1 @@
+"""Judging many packs at once with the code that judges one."""

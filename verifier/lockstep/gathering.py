@@ -1,0 +1,182 @@
+"""Results of single packs put together for many.
+
+What was found for one cell, or for one combination of numbers, serves every pack that has it. Where the
+results differ in more than numbers (another evidence grade, something missing), the packs part.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Hashable, Iterator
+from dataclasses import dataclass, fields, is_dataclass, replace
+from enum import Enum
+from typing import Any, cast
+
+import numpy as np
+from numpy.typing import NDArray
+
+from verifier.bounds import Bounds
+from verifier.finding import Step
+from verifier.lockstep.lanes import Lanes, Parting
+
+# What is shown to people and decides nothing; of many packs it is not kept.
+SHOWN = frozenset({"step", "steps", "caution", "cautions", "note", "text", "sources"})
+
+
+class Fault:
+    """What a function raised for one combination; raised again only where that one is judged."""
+
+    def __init__(self, error: Exception) -> None:
+        self.error = error
+
+
+def flatten(result: Any, numbers: list[float]) -> Hashable:
+    """Put the numbers of a result into a list, in order, and return all that is no number: its shape."""
+    if result is None or isinstance(result, (bool, str, Enum)):
+        return cast(Hashable, result)
+    if isinstance(result, (int, float)):
+        numbers.append(float(result))
+        return cast(Hashable, type(result))
+    if isinstance(result, Bounds):
+        numbers += (result.low, result.high)
+        return Bounds
+    if isinstance(result, Step):
+        return (Step, flatten(result.value, numbers))
+    if isinstance(result, (tuple, list, frozenset)):
+        return (type(result), *(flatten(each, numbers) for each in result))
+    if isinstance(result, Fault):
+        return (Fault, repr(result.error))
+    if is_dataclass(result):
+        kept = (each.name for each in fields(result) if each.name not in SHOWN)
+        return (type(result), *(flatten(getattr(result, name), numbers) for name in kept))
+    raise TypeError(f"a {type(result).__name__} cannot be gathered")
+
+
+def rebuild(template: Any, numbers: Iterator[float]) -> Any:
+    """Return a result of the shape of another with numbers taken in the order of `flatten`."""
+    if template is None or isinstance(template, (bool, str, Enum)):
+        return template
+    if isinstance(template, (int, float)):
+        return next(numbers)
+    if isinstance(template, Bounds):
+        return Bounds(next(numbers), next(numbers))
+    if isinstance(template, Step):
+        return replace(template, value=rebuild(template.value, numbers))
+    if isinstance(template, (tuple, list, frozenset)):
+        return type(template)(rebuild(each, numbers) for each in template)
+    made = {
+        each.name: getattr(template, each.name)
+        if each.name in SHOWN
+        else rebuild(getattr(template, each.name), numbers)
+        for each in fields(template)
+    }
+    return type(template)(**made)
+
+
+class Found:
+    """Results by key, each found once, to be put together for any packs."""
+
+    def __init__(self) -> None:
+        self._places: dict[Hashable, int] = {}
+        self._shapes: dict[Hashable, int] = {}
+        self._templates: list[Any] = []
+        self._shape_of: list[int] = []
+        self._numbers: list[list[float]] = []
+
+    def __len__(self) -> int:
+        return len(self._numbers)
+
+    def add(self, key: Hashable, find: Callable[..., Any], arguments: tuple[Any, ...]) -> int:
+        """Return the place of a result, finding it if it is new."""
+        place = self._places.get(key)
+        if place is None:
+            try:
+                result = find(*arguments)
+            except Exception as error:
+                result = Fault(error)
+            numbers: list[float] = []
+            shape = flatten(result, numbers)
+            if shape not in self._shapes:
+                self._shapes[shape] = len(self._templates)
+                self._templates.append(result)
+            place = self._places[key] = len(self._shape_of)
+            self._shape_of.append(self._shapes[shape])
+            self._numbers.append(numbers)
+        return place
+
+    def gather(self, places: NDArray[np.intp]) -> Any:
+        """Return one result whose numbers are those at the places, one a pack.
+
+        Raises
+        ------
+        Parting
+            Where the results differ in more than numbers.
+        """
+        present, which = np.unique(places, return_inverse=True)
+        shapes = np.asarray([self._shape_of[place] for place in present])
+        if bool((shapes != shapes[0]).any()):
+            raise Parting(shapes[which])
+        template = self._templates[shapes[0]]
+        if isinstance(template, Fault):
+            raise template.error
+        if len(present) == 1:
+            return rebuild(template, iter(self._numbers[present[0]]))
+        table = np.asarray([self._numbers[place] for place in present], dtype=float)
+        lanes = (cast(float, Lanes(column[which])) for column in table.T)
+        return rebuild(template, lanes)
+
+
+_FOUND: dict[Callable[..., Any], Found] = {}
+# Results kept of one function; a table with more distinct numbers is worked out anew.
+_MOST_KEPT = 200_000
+
+
+def found_by(function: Callable[..., Any]) -> Found:
+    """Return what is known of a pure function so far."""
+    found = _FOUND.get(function)
+    if found is None or len(found) > _MOST_KEPT:
+        found = _FOUND[function] = Found()
+    return found
+
+
+@dataclass(frozen=True, slots=True)
+class Combinations:
+    """The distinct combinations of some arguments, and for each pack which of them is its own."""
+
+    keys: list[tuple[Any, ...]]
+    which: NDArray[np.intp]
+
+
+def combinations(arguments: tuple[Any, ...], count: int) -> Combinations:
+    """Return the distinct combinations of arguments that may hold a number for every pack."""
+    parts = [_columns(argument) for argument in arguments]
+    varying = [column for columns in parts for column in columns if isinstance(column, np.ndarray)]
+    first, which = distinct(varying, count)
+    keys = []
+    for row in first:
+        picked = [
+            tuple(column[row].item() if isinstance(column, np.ndarray) else column for column in columns)
+            for columns in parts
+        ]
+        keys.append(
+            tuple(
+                Bounds(*own) if isinstance(argument, Bounds) else own[0]
+                for argument, own in zip(arguments, picked, strict=True)
+            )
+        )
+    return Combinations(keys, which)
+
+
+def distinct(columns: list[NDArray[Any]], count: int) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """Return the first row of every distinct combination of columns, and which combination each row has."""
+    combined = np.zeros(count, dtype=np.int64)
+    for column in columns:
+        _, codes = np.unique(column, return_inverse=True)
+        _, combined = np.unique(combined * (int(codes.max()) + 1) + codes, return_inverse=True)
+    _, first, which = np.unique(combined, return_index=True, return_inverse=True)
+    return first, which
+
+
+def _columns(argument: Any) -> tuple[Any, ...]:
+    if isinstance(argument, Bounds):
+        return (*_columns(argument.low), *_columns(argument.high))
+    return (argument.values,) if isinstance(argument, Lanes) else (argument,)

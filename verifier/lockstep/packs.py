@@ -1,0 +1,269 @@
+"""Many packs in the place of one: every fact is a number for each of them, or the same for all."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import Any, cast
+
+import numpy as np
+from numpy.typing import NDArray
+from pydantic import BaseModel
+
+from registry.cell import Cell
+from registry.chemistry import VOLTAGES, Chemistry
+from registry.designation import Designation
+from registry.envelope import Envelope, envelope_for
+from registry.matching import Match
+from verifier.bounds import Bounds
+from verifier.case import Case, Observed, ObservedCell, fields_of
+from verifier.lockstep.gathering import Found, combinations
+from verifier.lockstep.lanes import Lanes, Parting
+from verifier.pack import CellSource, Pack, read_designation
+from verifier.policy import Policy
+
+Rows = NDArray[np.intp]
+Path = tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Stated:
+    """What all packs state of one field: a code for each, -1 for nothing, and the value of each code.
+
+    ``ends`` holds the lower and the upper ends of the values where they are quantities.
+    """
+
+    codes: NDArray[np.int64]
+    values: list[Any]
+    ends: tuple[NDArray[np.float64], NDArray[np.float64]] | None
+
+    @classmethod
+    def of(cls, codes: NDArray[np.int64], values: list[Any]) -> Stated:
+        """Return a field with the ends of its values worked out."""
+        bounds = [each for each in values if isinstance(each, Bounds)]
+        if not bounds:
+            return cls(codes, values, None)
+        nothing = Bounds(0, 0)
+        known = [each if isinstance(each, Bounds) else nothing for each in values]
+        return cls(
+            codes, values, (np.array([each.low for each in known]), np.array([each.high for each in known]))
+        )
+
+
+@dataclass(slots=True)
+class Memory:
+    """What was found of cells, kept from one batch of packs to the next."""
+
+    registry: CellSource
+    policy: Policy
+    found: dict[Callable[..., Any], Found] = field(default_factory=dict)
+
+    def of_cell(self, find: Callable[..., Any], key: tuple[Any, ...]) -> tuple[Found, int]:
+        """Return where the result of a function for one cell, range of temperatures and arguments is kept."""
+        found = self.found.setdefault(find, Found())
+        return found, found.add(key, self._call(find), key)
+
+    def _call(self, find: Callable[..., Any]) -> Callable[..., Any]:
+        def call(cell_id: str, low_c: float, high_c: float, *arguments: Any) -> Any:
+            return find(self._pack_of(cell_id, low_c, high_c), *arguments)
+
+        return call
+
+    def _pack_of(self, cell_id: str, low_c: float, high_c: float) -> Pack:
+        case = Case(observed=Observed(cell=ObservedCell(id=cell_id)))
+        pack = Pack(case, self.registry, self.policy)
+        pack.temperature_c = (low_c, high_c, "use.temperature_c")
+        return pack
+
+
+@dataclass(slots=True)
+class Batch:
+    """Packs to be judged together, as columns.
+
+    Parameters
+    ----------
+    count : int
+        Number of packs.
+    fields : dict of path to Stated
+        The fields that any of them states.
+    cells : list of Cell
+        The registered cells inside.
+    cell_codes : numpy array of shape (count,)
+        Which of `cells` is inside, -1 where that is not known.
+    origins, origin_codes
+        Where each cell is known from: texts, and which of them is whose.
+    """
+
+    count: int
+    fields: dict[Path, Stated]
+    cells: list[Cell]
+    cell_codes: NDArray[np.int64]
+    origins: list[str]
+    origin_codes: NDArray[np.int64]
+    memory: Memory
+
+
+class _Group:
+    """A group of fields of many packs, with the attributes of the case model's group."""
+
+    def __init__(self, batch: Batch, rows: Rows, path: Path, model: type[BaseModel]) -> None:
+        self._batch, self._rows, self._path, self._model = batch, rows, path, model
+
+    def __getattr__(self, name: str) -> Any:
+        # Only asked for what is not yet there.
+        if name not in self._model.model_fields:
+            raise AttributeError(name)
+        value = self._find(name)
+        self.__dict__[name] = value
+        return value
+
+    def _find(self, name: str) -> Any:
+        path, inner = (*self._path, name), fields_of(self._model, name)
+        if inner is None:
+            stated = self._batch.fields.get(path)
+            return self._model.model_fields[name].default if stated is None else self._leaf(name, stated)
+        group = _Group(self._batch, self._rows, path, inner)
+        if self._model.model_fields[name].default is None and not self._any(path):
+            return None
+        return group
+
+    def _any(self, path: Path) -> bool:
+        """Whether anything is stated in a group that may be missing as a whole."""
+        said = np.zeros(len(self._rows), dtype=bool)
+        for each, stated in self._batch.fields.items():
+            if each[: len(path)] == path:
+                said |= stated.codes[self._rows] >= 0
+        return _all_or_none(said)
+
+    def _leaf(self, name: str, stated: Stated) -> Any:
+        codes = stated.codes[self._rows]
+        if not _all_or_none(codes >= 0):
+            return self._model.model_fields[name].default
+        if stated.ends is not None:
+            low, high = (ends[codes] for ends in stated.ends)
+            return Bounds(cast(float, Lanes(low)), cast(float, Lanes(high)))
+        return stated.values[_same(codes)]
+
+
+def _all_or_none(said: NDArray[np.bool_]) -> bool:
+    first = bool(said[0])
+    if bool((said == first).all()):
+        return first
+    raise Parting(said)
+
+
+def _same(codes: NDArray[Any]) -> int:
+    """Return the code that all packs share, or part them."""
+    if bool((codes == codes[0]).all()):
+        return int(codes[0])
+    raise Parting(codes)
+
+
+class Packs(Pack):
+    """Some packs of a batch, as one.
+
+    Parameters
+    ----------
+    batch : Batch
+    rows : numpy array of shape (n_packs,)
+        Which packs of the batch.
+    """
+
+    many = True
+
+    def __init__(self, batch: Batch, rows: Rows) -> None:
+        # Whatever a single pack refuses was refused before the packs were put together.
+        self.batch, self.rows = batch, rows
+        self.case = cast(Case, _Group(batch, rows, (), Case))
+        self.claim = self.case.claim
+        self.observed = self.case.observed
+        self.policy = batch.memory.policy
+        self.registry = batch.memory.registry
+        self.sheet_pick = None
+        self.named_cells = {}
+        self.memory = {}
+        self.doubts = []
+
+    @cached_property
+    def _cell_codes(self) -> NDArray[np.int64]:
+        return self.batch.cell_codes[self.rows]
+
+    @cached_property
+    def cell(self) -> Cell | None:
+        """Something, where every pack's cell is known; what the cells are only `of_cell` tells."""
+        return cast(Cell, _AnyCell()) if _all_or_none(self._cell_codes >= 0) else None
+
+    @cached_property
+    def match(self) -> Match:  # type: ignore[override]
+        """Whether the cells are known."""
+        return Match("exact" if self.cell is not None else "none", self.cell, ())
+
+    @cached_property
+    def cell_source(self) -> str:  # type: ignore[override]
+        """Where the cells are known from."""
+        return self.batch.origins[_same(self.batch.origin_codes[self.rows])]
+
+    def of_cell(self, find: Callable[..., Any], *arguments: Any) -> Any:
+        """Return what a function finds of each pack's cell, found once for each cell and arguments."""
+        if self.cell is None:
+            return find(self, *arguments)
+        low_c, high_c, _ = self.temperature_c
+        combined = combinations(
+            (Lanes(self._cell_codes.astype(float)), low_c, high_c, *arguments), len(self.rows)
+        )
+        memory, places = self.batch.memory, []
+        for code, *rest in combined.keys:
+            found, place = memory.of_cell(find, (self.batch.cells[int(code)].id, *rest))
+            places.append(place)
+        return found.gather(np.asarray(places)[combined.which])
+
+    @cached_property
+    def chemistry(self) -> Chemistry | None:
+        """Chemistry, the same for all."""
+        if self.cell is None:
+            return super().chemistry
+        name = self.of_cell(_chemistry)
+        return VOLTAGES[name]
+
+    @cached_property
+    def size(self) -> str | None:
+        """Size code, the same for all."""
+        if self.cell is None:
+            return super().size
+        size: str | None = self.of_cell(_size)
+        return size
+
+    @cached_property
+    def envelope(self) -> Envelope | None:
+        """Envelope of the size."""
+        return envelope_for(self.size) if self.size else None
+
+    @cached_property
+    def designation(self) -> Designation | None:
+        """The designations, read."""
+        stated = self.batch.fields.get(("claim", "designation"))
+        if stated is None:
+            return None
+        codes = stated.codes[self.rows]
+        if not _all_or_none(codes >= 0):
+            return None
+        found = Found()
+        present, which = np.unique(codes, return_inverse=True)
+        places = [found.add(code, read_designation, (stated.values[code],)) for code in present.tolist()]
+        designation: Designation | None = found.gather(np.asarray(places)[which])
+        return designation
+
+
+class _AnyCell:
+    """Stands for cells that differ from pack to pack; it has no properties, so none is taken for all."""
+
+
+def _chemistry(pack: Pack) -> str:
+    assert pack.cell is not None  # noqa: S101 - asked only where it is known
+    return pack.cell.chemistry
+
+
+def _size(pack: Pack) -> str | None:
+    assert pack.cell is not None  # noqa: S101 - asked only where it is known
+    return pack.cell.size

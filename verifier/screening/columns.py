@@ -1,0 +1,238 @@
+"""Columns of listings: each distinct value of a column is validated once, by the case model itself."""
+
+from __future__ import annotations
+
+import dataclasses
+import json
+import re
+from collections.abc import Hashable, Mapping, Sequence
+from functools import cache
+from typing import Annotated, Any, get_origin
+
+from pydantic import BaseModel, ConfigDict, TypeAdapter, ValidationError
+
+from registry.fields import nearest, plain_words
+from verifier.case import Claim, Observed, Use, fields_of
+from verifier.errors import InvalidCase
+from verifier.plain_data import plain_value
+
+TEXT = "text"
+FAULT = "!fault"
+SECTIONS: Mapping[str, type[BaseModel]] = {"claim": Claim, "observed": Observed, "use": Use}
+
+_SPAN = re.compile(r"\s*(-?[\d.]+(?:[eE][-+]?\d+)?)\s*\.\.\s*(-?[\d.]+(?:[eE][-+]?\d+)?)\s*")
+
+
+@dataclasses.dataclass(frozen=True, slots=True)
+class Field:
+    """One field of a case, as a column gives it."""
+
+    name: str
+    path: tuple[str, ...]
+    adapter: TypeAdapter[Any]
+    several: bool
+
+    def read(self, value: Any) -> tuple[Any, Any]:
+        """Return a value as plain data and as the case holds it.
+
+        Raises
+        ------
+        ValidationError
+            When the case model refuses it.
+        """
+        plain = _plain(value, several=self.several)
+        return plain, self.adapter.validate_python(plain)
+
+
+@dataclasses.dataclass(slots=True)
+class Column:
+    """A column of one field: a code for each row (-1 where nothing is stated) and what each code means."""
+
+    field: Field
+    codes: list[int]
+    values: list[Any] = dataclasses.field(default_factory=list)
+    plain: list[Any] = dataclasses.field(default_factory=list)
+    faults: dict[int, str] = dataclasses.field(default_factory=dict)
+
+
+@cache
+def fields() -> dict[str, Field]:
+    """Return every field that a column may give, by its dotted name."""
+    found: dict[str, Field] = {}
+    for section, model in SECTIONS.items():
+        for path, info in _leaves((section,), model):
+            annotation: Any = info.annotation
+            for mark in info.metadata:
+                annotation = Annotated[annotation, mark]
+            adapter: TypeAdapter[Any] = TypeAdapter(
+                annotation, config=ConfigDict(strict=True, allow_inf_nan=False)
+            )
+            name = ".".join(path)
+            found[name] = Field(name, path, adapter, get_origin(info.annotation) is tuple)
+    return found
+
+
+def _leaves(path: tuple[str, ...], model: type[BaseModel]) -> list[tuple[tuple[str, ...], Any]]:
+    found: list[tuple[tuple[str, ...], Any]] = []
+    for name, info in model.model_fields.items():
+        inner = fields_of(model, name)
+        found += _leaves((*path, name), inner) if inner is not None else [((*path, name), info)]
+    return found
+
+
+def is_field(name: str) -> bool:
+    """Whether a column belongs to the case, rightly spelt or not; any other is carried through."""
+    return name == TEXT or (name.partition(".")[0] in SECTIONS and "." in name)
+
+
+def check_columns(names: Sequence[str]) -> None:
+    """Refuse a column that claims to be a field of a case and is none.
+
+    Raises
+    ------
+    InvalidCase
+        Naming the nearest field, or that no column can be judged at all.
+    """
+    known = fields()
+    for name in names:
+        if is_field(name) and name != TEXT and name not in known:
+            raise InvalidCase(f"column '{name}'", "is no field of a case", nearest(name, list(known)))
+    if not any(is_field(name) for name in names):
+        raise InvalidCase(
+            "the columns",
+            "hold nothing to judge",
+            "name them after fields, such as claim.capacity_ah, or 'text'",
+        )
+
+
+def read_column(name: str, raw: Sequence[Any]) -> Column:
+    """Return a column with each distinct value read once."""
+    column = Column(fields()[name], [])
+    codes: dict[Hashable, int] = {}
+    append = column.codes.append
+    for value in raw:
+        key = value if type(value) is str else _key(value)
+        code = codes.get(key)
+        if code is None:
+            code = codes[key] = _add(column, value)
+        append(code)
+    return column
+
+
+def _key(value: Any) -> Hashable:
+    # True, 1 and 1.0 are equal to Python and not to a case.
+    return None if value is None else (type(value), repr(value))
+
+
+def _add(column: Column, value: Any) -> int:
+    if value is None or (isinstance(value, str) and not value.strip()):
+        return -1
+    code = len(column.values)
+    try:
+        plain, read = column.field.read(value)
+    except ValidationError as error:
+        column.faults[code] = f"{column.field.name} {plain_words(error)}"
+        plain = read = None
+    column.plain.append(plain)
+    column.values.append(read)
+    return code
+
+
+def _plain(value: Any, *, several: bool) -> Any:
+    """Return a table's value as a case file would hold it."""
+    if isinstance(value, float) and value.is_integer():
+        # Tables keep whole numbers as floats where a column has gaps.
+        return int(value)
+    if not isinstance(value, str):
+        return value
+    text = value.strip()
+    if text.startswith("["):
+        try:
+            return json.loads(text)
+        except (ValueError, RecursionError):
+            return text
+    if several:
+        return [plain_value(part.strip()) for part in text.split(";") if part.strip()]
+    span = _SPAN.fullmatch(text)
+    return [plain_value(end) for end in span.groups()] if span else plain_value(text)
+
+
+def faults(columns: Sequence[Column], already: Sequence[str | None]) -> list[str | None]:
+    """Return for every row what keeps it from being read, None where nothing does.
+
+    Parameters
+    ----------
+    columns : sequence of Column
+    already : sequence of n_rows texts or None
+        What was wrong with each row before its values were looked at.
+    """
+    found = [fault or None for fault in already]
+    for column in columns:
+        if column.faults:
+            for row, code in enumerate(column.codes):
+                if found[row] is None and code in column.faults:
+                    found[row] = column.faults[code]
+    for path, model in _ruled_groups():
+        members = [column for column in columns if column.field.path[:-1] == path]
+        if members:
+            _group_faults(".".join(path), model, members, found)
+    return found
+
+
+def _group_faults(
+    place: str, model: type[BaseModel], members: Sequence[Column], found: list[str | None]
+) -> None:
+    """Note where fields that exclude or need each other do not go together, each combination read once."""
+    seen: dict[tuple[int, ...], str] = {}
+    for row, codes in enumerate(zip(*(column.codes for column in members), strict=True)):
+        if found[row] is None and max(codes) >= 0:
+            if codes not in seen:
+                seen[codes] = _group_fault(place, model, members, codes)
+            found[row] = seen[codes] or None
+
+
+def _group_fault(
+    place: str, model: type[BaseModel], members: Sequence[Column], codes: tuple[int, ...]
+) -> str:
+    stated = {
+        column.field.path[-1]: column.plain[code]
+        for column, code in zip(members, codes, strict=True)
+        if code >= 0 and code not in column.faults
+    }
+    try:
+        model.model_validate(stated)
+    except ValidationError as error:
+        return f"{place} {plain_words(error)}"
+    return ""
+
+
+@cache
+def _ruled_groups() -> list[tuple[tuple[str, ...], type[BaseModel]]]:
+    found: list[tuple[tuple[str, ...], type[BaseModel]]] = []
+
+    def visit(path: tuple[str, ...], model: type[BaseModel]) -> None:
+        needs = any(info.is_required() for info in model.model_fields.values())
+        if needs or model.__pydantic_decorators__.model_validators:
+            found.append((path, model))
+        for name in model.model_fields:
+            inner = fields_of(model, name)
+            if inner is not None:
+                visit((*path, name), inner)
+
+    for section, model in SECTIONS.items():
+        visit((section,), model)
+    return found
+
+
+def stated(columns: Sequence[Column], row: int) -> dict[str, Any]:
+    """Return one row as the plain data of a case."""
+    data: dict[str, Any] = {}
+    for column in columns:
+        code = column.codes[row]
+        if code < 0:
+            continue
+        inside = data
+        for name in column.field.path[:-1]:
+            inside = inside.setdefault(name, {})
+        inside[column.field.path[-1]] = column.plain[code]
+    return data

@@ -1,0 +1,243 @@
+"""Judging a table of listings: columns in, one result row a listing out."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from typing import TYPE_CHECKING, Any, cast
+
+import numpy as np
+from numpy.typing import NDArray
+
+from registry.errors import PlacedError
+from verifier.case import Case
+from verifier.figures import FIGURES
+from verifier.finding import Finding
+from verifier.judge import judge_figure
+from verifier.lockstep.gathering import distinct
+from verifier.lockstep.lanes import Lanes
+from verifier.lockstep.packs import Batch, Memory, Rows, Stated
+from verifier.lockstep.running import run_together
+from verifier.pack import CellSource, Pack
+from verifier.policy import Policy
+from verifier.screening import columns as table
+from verifier.screening.listings import WORST_FIRST, expand, worst_rows
+from verifier.screening.remembered import RememberedRegistry
+from verifier.screening.results import NUMBERS, PARTS, READABLE, TEXTS, reason, schema
+from verifier.verdict import Verdict
+
+if TYPE_CHECKING:
+    import pyarrow
+
+# What tells which cell is inside: nothing else of a case does.
+_IDENTITY = (
+    "observed.cell.id",
+    "observed.cell.marking",
+    "claim.cell_marking",
+    "observed.cell.size",
+    "observed.cell.chemistry",
+)
+_POSITIONS = "observed.take_off.positions"
+
+
+class Screener:
+    """Judges tables of listings against one registry.
+
+    Parameters
+    ----------
+    registry : CellSource
+        The cells and sheets to judge by.
+    policy : Policy, optional
+        The limits in force.
+    """
+
+    FAULT = table.FAULT
+
+    def __init__(self, registry: CellSource, policy: Policy | None = None) -> None:
+        self.registry = RememberedRegistry(registry)
+        self.policy = policy or Policy()
+        self._memory = Memory(self.registry, self.policy)
+
+    def screen(self, columns: Mapping[str, Sequence[Any]], first_row: int) -> pyarrow.RecordBatch:
+        """Judge rows, each as `verifier.judge.judge` would.
+
+        Parameters
+        ----------
+        columns : mapping of column name to n_rows values
+            Fields of a case by dotted name, `text` for a listing as written, `FAULT` for what was wrong with
+            a row already; other columns are not looked at. ``None`` and empty text state nothing.
+        first_row : int
+            Number of the first row.
+
+        Returns
+        -------
+        pyarrow.RecordBatch
+            n_rows rows in the same order, with the columns of `verifier.screening.results.schema`.
+        """
+        listing = np.arange(len(next(iter(columns.values()), ())))
+        if table.TEXT in columns:
+            expanded = expand(columns)
+            columns, listing = expanded.columns, expanded.listing
+        stated = [table.read_column(name, raw) for name, raw in columns.items() if name in table.fields()]
+        faults = table.faults(stated, columns.get(self.FAULT) or [None] * len(listing))
+        return _Packs(self, stated, faults, listing).judged(first_row)
+
+
+class _Packs:
+    """The packs of one table, read; a listing with a fault is not judged."""
+
+    def __init__(
+        self,
+        screener: Screener,
+        stated: Sequence[table.Column],
+        faults: list[str | None],
+        listing: NDArray[np.int64],
+    ) -> None:
+        self.screener, self.stated, self.faults, self.listing = screener, stated, faults, listing
+        self.count = len(faults)
+        self._alone: dict[int, Pack] = {}
+
+    def judged(self, first_row: int) -> pyarrow.RecordBatch:
+        import pyarrow as pa
+
+        batch = self._batch()
+        read = self._read()
+        good = np.flatnonzero([read[row] == READABLE for row in self.listing.tolist()])
+        arrays = [
+            pa.array(np.arange(first_row, first_row + len(read))),
+            pa.array(read, pa.string()),
+            pa.array(np.bincount(self.listing, minlength=len(read))),
+        ]
+        for figure in FIGURES:
+            arrays += self._figure(figure, batch, good)
+        return pa.RecordBatch.from_arrays(arrays, schema=schema())
+
+    def _figure(self, figure: str, batch: Batch, good: Rows) -> list[pyarrow.Array]:
+        answers = _Answers(self.count)
+        if len(good):
+            judge: Callable[[Pack], Finding] = FIGURES[figure].judge
+            for rows, finding in run_together(judge, batch, good, lambda row: self._judge_alone(figure, row)):
+                answers.put(rows, finding)
+        return answers.arrays(self.listing)
+
+    def _read(self) -> list[str]:
+        """Return for every listing that it was read, or the first fault in any of its packs."""
+        read = [READABLE] * (int(self.listing[-1]) + 1 if self.count else 0)
+        for row, fault in zip(self.listing.tolist(), self.faults, strict=True):
+            if fault is not None and read[row] == READABLE:
+                read[row] = fault
+        return read
+
+    def _judge_alone(self, figure: str, row: int) -> Finding:
+        return judge_figure(figure, self._pack(row))
+
+    def _pack(self, row: int) -> Pack:
+        if row not in self._alone:
+            case = Case.model_validate(table.stated(self.stated, row))
+            self._alone[row] = Pack(case, self.screener.registry, self.screener.policy)
+        return self._alone[row]
+
+    # -- which cell is inside --------------------------------------------------------------------------------
+
+    def _batch(self) -> Batch:
+        fields = {
+            column.field.path: Stated.of(np.asarray(column.codes, dtype=np.int64), column.values)
+            for column in self.stated
+        }
+        cells, cell_codes, origins, origin_codes = self._cells()
+        self._refuse_positions()
+        return Batch(self.count, fields, cells, cell_codes, origins, origin_codes, self.screener._memory)
+
+    def _cells(self) -> tuple[list[Any], NDArray[np.int64], list[str], NDArray[np.int64]]:
+        """Return the cells inside and where they are known from, each distinct naming looked up once."""
+        naming = [column for column in self.stated if column.field.name in _IDENTITY]
+        first, which = distinct([np.asarray(column.codes) for column in naming], self.count)
+        cells: dict[str, tuple[int, Any]] = {}
+        origins: dict[str, int] = {}
+        cell_of, origin_of = [], []
+        refused: dict[int, str] = {}
+        for number, row in enumerate(first.tolist()):
+            code, origin = -1, ""
+            try:
+                pack = Pack(
+                    Case.model_validate(table.stated(naming, row)),
+                    self.screener.registry,
+                    self.screener.policy,
+                )
+            except PlacedError as error:
+                refused[number] = str(error)
+            else:
+                origin = pack.cell_source
+                if pack.cell is not None:
+                    code, _ = cells.setdefault(pack.cell.id, (len(cells), pack.cell))
+            cell_of.append(code)
+            origin_of.append(origins.setdefault(origin, len(origins)))
+        for number, text in refused.items():
+            for row in np.flatnonzero(which == number).tolist():
+                self.faults[row] = self.faults[row] or text
+        return (
+            [cell for _, cell in cells.values()],
+            np.asarray(cell_of, dtype=np.int64)[which],
+            list(origins),
+            np.asarray(origin_of, dtype=np.int64)[which],
+        )
+
+    def _refuse_positions(self) -> None:
+        """Mark the rows whose take-off lies outside the row of cells, which only a whole pack can tell."""
+        placed = next((column for column in self.stated if column.field.name == _POSITIONS), None)
+        for row, code in enumerate(placed.codes if placed is not None else ()):
+            if code >= 0 and self.faults[row] is None:
+                try:
+                    self._pack(row)
+                except PlacedError as error:
+                    self.faults[row] = str(error)
+
+
+class _Answers:
+    """The answers of one figure for every row, filled part by part."""
+
+    def __init__(self, count: int) -> None:
+        self._texts = {part: np.full(count, -1, dtype=np.int32) for part in TEXTS}
+        self._words: dict[str, dict[str, int]] = {part: {} for part in TEXTS}
+        self._numbers = {part: np.full(count, np.nan) for part in NUMBERS}
+
+    def put(self, rows: Rows, finding: Finding) -> None:
+        """Note a finding of some rows."""
+        for part, text in (
+            ("verdict", finding.verdict.value),
+            ("limited_by", finding.limited_by),
+            ("reason", reason(finding)),
+        ):
+            if text is not None:
+                words = self._words[part]
+                self._texts[part][rows] = words.setdefault(text, len(words))
+        margin = finding.margin_percent
+        ends = (finding.supported.low, finding.supported.high)
+        margins = (margin.low, margin.high) if margin is not None else (np.nan, np.nan)
+        for part, number in zip(NUMBERS, (*ends, *margins), strict=True):
+            values: Any = cast(Any, number).values if isinstance(number, Lanes) else number
+            self._numbers[part][rows] = values
+
+    def arrays(self, listing: NDArray[np.int64]) -> list[pyarrow.Array]:
+        """Return the columns of the figure, a row for every listing; what is not known is null."""
+        import pyarrow as pa
+
+        if len(listing) and listing[-1] + 1 < len(listing):
+            self._keep(self._worst(listing))
+        found: dict[str, Any] = {}
+        for part in TEXTS:
+            codes = self._texts[part]
+            words = pa.array(list(self._words[part]), pa.string())
+            found[part] = pa.DictionaryArray.from_arrays(pa.array(codes, mask=codes < 0), words)
+        for part, values in self._numbers.items():
+            found[part] = pa.array(values, mask=~np.isfinite(values))
+        return [found[part] for part in PARTS]
+
+    def _worst(self, listing: NDArray[np.int64]) -> Rows:
+        words = [WORST_FIRST.index(Verdict(text)) for text in self._words["verdict"]]
+        # The last entry is that of a pack without a verdict, code -1: its listing was not read.
+        ranks = np.asarray([*words, len(WORST_FIRST)])[self._texts["verdict"]]
+        return worst_rows(ranks, self._numbers["margin_low_percent"], listing)
+
+    def _keep(self, rows: Rows) -> None:
+        self._texts = {part: codes[rows] for part, codes in self._texts.items()}
+        self._numbers = {part: numbers[rows] for part, numbers in self._numbers.items()}

@@ -1,0 +1,108 @@
+"""Rows that hold a listing as written: a row for every pack that it offers, and back to a row a listing."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from registry.errors import PlacedError
+from verifier.listing import read_listing
+from verifier.listing.drafts import claims_of
+from verifier.screening.columns import FAULT, TEXT, fields
+from verifier.verdict import Verdict
+
+NO_FIGURE = "no figure of a pack can be read from the text"
+
+# Of several packs in one listing the worst verdict on a figure stands for the listing.
+WORST_FIRST = (
+    Verdict.CHECK_FAILED,
+    Verdict.DOES_NOT_HOLD,
+    Verdict.INCONSISTENT,
+    Verdict.NOT_SETTLED,
+    Verdict.HOLDS_WITHOUT_RESERVE,
+    Verdict.CONSISTENT,
+    Verdict.HOLDS,
+    Verdict.HOLDS_WITH_RESERVE,
+    Verdict.NOT_CLAIMED,
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Expanded:
+    """A table with a row for every pack, and which listing each row belongs to."""
+
+    columns: Mapping[str, Sequence[Any]]
+    listing: NDArray[np.int64]
+
+
+def expand(columns: Mapping[str, Sequence[Any]]) -> Expanded:
+    """Return a table in which what the texts claim stands in the columns of the claims.
+
+    Parameters
+    ----------
+    columns : mapping of column name to n_listings values
+        With a column `TEXT`. A claim that stands in a column of its own goes before the text.
+    """
+    texts = columns[TEXT]
+    already = columns.get(FAULT) or [None] * len(texts)
+    read: dict[str, tuple[list[dict[str, Any]], str | None]] = {}
+    claims: list[dict[str, Any]] = []
+    faults: list[str | None] = []
+    listing: list[int] = []
+    stated = [name for name in columns if name in fields()]
+    for row, (text, fault) in enumerate(zip(texts, already, strict=True)):
+        packs: list[dict[str, Any]] = [{}]
+        if not fault and isinstance(text, str) and text.strip():
+            if text not in read:
+                read[text] = _read(text)
+            packs, fault = read[text]
+            if fault == NO_FIGURE and any(columns[name][row] not in (None, "") for name in stated):
+                fault = None
+        elif not fault and text is not None and not isinstance(text, str):
+            fault = "text is no text"
+        claims += packs
+        faults += [fault] * len(packs)
+        listing += [row] * len(packs)
+    names = dict.fromkeys([*stated, *(name for pack in claims for name in pack)])
+    found: dict[str, Sequence[Any]] = {FAULT: faults}
+    for name in names:
+        own = columns.get(name)
+        found[name] = [
+            own[row] if own is not None and own[row] not in (None, "") else pack.get(name)
+            for row, pack in zip(listing, claims, strict=True)
+        ]
+    return Expanded(found, np.asarray(listing, dtype=np.int64))
+
+
+def _read(text: str) -> tuple[list[dict[str, Any]], str | None]:
+    try:
+        variants = read_listing(text).variants
+    except PlacedError as error:
+        return [{}], str(error)
+    packs = [{f"claim.{name}": value for name, value in claims_of(each).items()} for each in variants]
+    # A pack of which nothing can be read beside others hides nothing: it has no claim to judge.
+    with_claims = [pack for pack in packs if pack]
+    return (with_claims, None) if with_claims else ([{}], NO_FIGURE)
+
+
+def worst_rows(
+    ranks: NDArray[np.int64], margins: NDArray[np.float64], listing: NDArray[np.int64]
+) -> NDArray[np.intp]:
+    """Return for every listing the row of its worst pack: by verdict, of equals by margin.
+
+    Parameters
+    ----------
+    ranks : numpy array of shape (n_packs,)
+        Place of each pack's verdict in `WORST_FIRST`.
+    margins : numpy array of shape (n_packs,)
+        Lower end of the margin, NaN where there is none. [%]
+    listing : numpy array of shape (n_packs,)
+        Which listing each pack belongs to, in order.
+    """
+    order = np.lexsort((np.nan_to_num(margins, nan=np.inf), ranks, listing))
+    _, first = np.unique(listing[order], return_index=True)
+    return order[first]

@@ -1,0 +1,67 @@
+"""What screening says of each listing: one row of a table, in Arrow columns.
+
+A row holds, for every figure, the verdict, what is supported, the margin, what limits it and the reason. What
+is not known is null. A row that could not be read has no verdict at all, and says why in `read`. Where a
+listing offers several packs, which `packs` counts, the worst verdict on each figure stands for it.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from verifier.figures import FIGURES
+from verifier.finding import Finding
+from verifier.verdict import Verdict
+
+if TYPE_CHECKING:
+    import pyarrow
+
+ROW = "row"
+READ = "read"
+PACKS = "packs"
+READABLE = "ok"
+TEXTS = ("verdict", "limited_by", "reason")
+NUMBERS = ("supported_low", "supported_high", "margin_low_percent", "margin_high_percent")
+_WHY = {
+    Verdict.HOLDS_WITH_RESERVE: "within the reserve of what is supported",
+    Verdict.HOLDS_WITHOUT_RESERVE: "supported, but without reserve",
+    Verdict.HOLDS: "supported",
+    Verdict.DOES_NOT_HOLD: "more than is supported",
+    Verdict.NOT_SETTLED: "too little is known to say",
+    Verdict.CONSISTENT: "fits what else is known",
+    Verdict.INCONSISTENT: "does not fit what else is known",
+}
+PARTS = ("verdict", *NUMBERS, "limited_by", "reason")
+
+
+def column(figure: str, part: str) -> str:
+    """Return the name of a result column, such as ``continuous_current.verdict``."""
+    return f"{figure}.{part}"
+
+
+def schema() -> pyarrow.Schema:
+    """Return the columns of every result: `row` (from 1), `read`, `packs`, and `PARTS` of each figure."""
+    import pyarrow as pa
+
+    text = pa.dictionary(pa.int32(), pa.string())
+    fields = [pa.field(ROW, pa.int64()), pa.field(READ, pa.string()), pa.field(PACKS, pa.int64())]
+    for figure in FIGURES:
+        fields += [pa.field(column(figure, part), text if part in TEXTS else pa.float64()) for part in PARTS]
+    return pa.schema(fields)
+
+
+def reason(finding: Finding) -> str | None:
+    """Return in words without numbers why a claim has its verdict; None where nothing is claimed."""
+    if finding.verdict is Verdict.NOT_CLAIMED:
+        return None
+    if finding.verdict is Verdict.CHECK_FAILED:
+        return "the check failed; nothing follows from it"
+    words = _WHY[finding.verdict]
+    limit = f" ({finding.limited_by.replace('_', ' ')})" if finding.limited_by else ""
+    missing = f"; not known: {', '.join(finding.unknown)}" if finding.unknown else ""
+    word = (
+        f"; only if the seller's word holds: {', '.join(finding.sellers_word)}"
+        if finding.sellers_word
+        else ""
+    )
+    return f"{words}{limit}{missing}{word}"
