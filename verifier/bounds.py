@@ -50,6 +50,9 @@ class Bounds:
 
     def __mul__(self, other: Bounds | float) -> Bounds:
         other = as_bounds(other)
+        if self.low is self.high and other.low is other.high:
+            exact = product(self.low, other.low)
+            return Bounds(exact, exact, _both(self, other, lambda a, b: a * b))
         ends = [product(a, b) for a in (self.low, self.high) for b in (other.low, other.high)]
         return Bounds(smallest(*ends), largest(*ends), _both(self, other, lambda a, b: a * b))
 

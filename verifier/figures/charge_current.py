@@ -9,6 +9,7 @@ from verifier.figures.common import at_least, by_default_temperature
 from verifier.finding import Finding
 from verifier.pack import Pack
 from verifier.support.charging import ChargePath, pack_charge
+from verifier.verdict import judge_claim
 
 
 def judge(pack: Pack) -> Finding:
@@ -17,12 +18,15 @@ def judge(pack: Pack) -> Finding:
     claims = [each for each in stated if each is not None]
     claim = max(claims, key=lambda each: (each.high, each.low)) if claims else None
     reserve = pack.policy.number("reserve")
-    path = pack_charge(pack, claim, reserve)
+    path = pack_charge(pack)
+    bands = (
+        replace(each, verdict=judge_claim(claim, each.supported, reserve)[0]) for each in path.by_temperature
+    )
     finding = at_least(pack, "charge_current", "A", claim, path.support, reserve)
     finding = replace(
         finding,
         elements=path.elements,
-        by_temperature=path.by_temperature,
+        by_temperature=tuple(bands),
         cautions=(*finding.cautions, *(() if pack.many else _charger(pack.observed.charger.current_a, path))),
     )
     return by_default_temperature(pack, finding)

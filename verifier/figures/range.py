@@ -10,7 +10,7 @@ from verifier.figures.common import at_least
 from verifier.finding import Finding, Step
 from verifier.numbers import largest, smallest
 from verifier.pack import Pack
-from verifier.support import Support, worst_evidence
+from verifier.support import Support, once_a_pack, worst_evidence
 from verifier.support.capacity import pack_capacity
 from verifier.support.load import drive_efficiency
 from verifier.support.road_load import SOURCE, battery_wh_per_km, road_force_n
@@ -51,6 +51,7 @@ def _reach_km(energy_wh: float, wh_per_km: float) -> float:
     return inf if wh_per_km <= 0 or energy_wh == inf else energy_wh / wh_per_km
 
 
+@once_a_pack
 def _usable_energy(pack: Pack) -> Support:
     """Return the energy that a ride gets out of the pack: capacity x nominal voltage x usable part. [Wh]."""
     capacity, voltage = pack_capacity(pack), pack_nominal_voltage(pack)
@@ -77,6 +78,7 @@ def _stated_or_policy(pack: Pack, name: str) -> tuple[Bounds, str]:
     return (stated, f"use.{name}") if stated is not None else (pack.policy[name], pack.policy.source(name))
 
 
+@once_a_pack
 def _wh_per_km(pack: Pack) -> tuple[Bounds, tuple[Step, ...]]:
     """Return what the battery gives for a kilometre, from the easiest ride to the hardest. [Wh/km]."""
     rider, rider_source = _stated_or_policy(pack, "rider_kg")

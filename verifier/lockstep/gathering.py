@@ -6,9 +6,11 @@ results differ in more than numbers (another evidence grade, something missing),
 
 from __future__ import annotations
 
+import threading
 from collections.abc import Callable, Hashable, Iterator
 from dataclasses import dataclass, fields, is_dataclass, replace
 from enum import Enum
+from functools import cache
 from typing import Any, cast
 
 import numpy as np
@@ -79,11 +81,14 @@ class Found:
         self._places: dict[Hashable, int] = {}
         self._shapes: dict[Hashable, int] = {}
         self._templates: list[Any] = []
+        # The numbers of all results of one shape, and for each place its shape and its row there.
+        self._numbers: list[list[list[float]]] = []
         self._shape_of: list[int] = []
-        self._numbers: list[list[float]] = []
+        self._row_of: list[int] = []
+        self._arrays: tuple[NDArray[np.intp], NDArray[np.intp], list[NDArray[np.float64]]] | None = None
 
     def __len__(self) -> int:
-        return len(self._numbers)
+        return len(self._shape_of)
 
     def add(self, key: Hashable, find: Callable[..., Any], arguments: tuple[Any, ...]) -> int:
         """Return the place of a result, finding it if it is new."""
@@ -98,9 +103,13 @@ class Found:
             if shape not in self._shapes:
                 self._shapes[shape] = len(self._templates)
                 self._templates.append(result)
+                self._numbers.append([])
+            number = self._shapes[shape]
             place = self._places[key] = len(self._shape_of)
-            self._shape_of.append(self._shapes[shape])
-            self._numbers.append(numbers)
+            self._shape_of.append(number)
+            self._row_of.append(len(self._numbers[number]))
+            self._numbers[number].append(numbers)
+            self._arrays = None
         return place
 
     def gather(self, places: NDArray[np.intp]) -> Any:
@@ -111,30 +120,47 @@ class Found:
         Parting
             Where the results differ in more than numbers.
         """
-        present, which = np.unique(places, return_inverse=True)
-        shapes = np.asarray([self._shape_of[place] for place in present])
-        if bool((shapes != shapes[0]).any()):
-            raise Parting(shapes[which])
-        template = self._templates[shapes[0]]
+        shape_of, row_of, tables = self._as_arrays()
+        shapes = shape_of[places]
+        shape = shapes[0]
+        if bool((shapes != shape).any()):
+            raise Parting(shapes)
+        template, table = self._templates[shape], tables[shape]
         if isinstance(template, Fault):
             raise template.error
-        if len(present) == 1:
-            return rebuild(template, iter(self._numbers[present[0]]))
-        table = np.asarray([self._numbers[place] for place in present], dtype=float)
-        lanes = (cast(float, Lanes(column[which])) for column in table.T)
-        return rebuild(template, lanes)
+        if table.shape[1] == 1:
+            return rebuild(template, iter(table[:, 0].tolist()))
+        rows = row_of[places]
+        return rebuild(template, (cast(float, Lanes(column[rows])) for column in table))
+
+    def _as_arrays(self) -> tuple[NDArray[np.intp], NDArray[np.intp], list[NDArray[np.float64]]]:
+        if self._arrays is None:
+            tables = [np.ascontiguousarray(np.array(rows, dtype=float).T) for rows in self._numbers]
+            tables = [
+                table if table.ndim == 2 else np.zeros((0, len(rows)))
+                for table, rows in zip(tables, self._numbers, strict=True)
+            ]
+            self._arrays = (np.array(self._shape_of), np.array(self._row_of), tables)
+        return self._arrays
 
 
-_FOUND: dict[Callable[..., Any], Found] = {}
+class _Kept(threading.local):
+    """What each thread has found so far."""
+
+    def __init__(self) -> None:
+        self.found: dict[Callable[..., Any], Found] = {}
+
+
+_KEPT = _Kept()
 # Results kept of one function; a table with more distinct numbers is worked out anew.
 _MOST_KEPT = 200_000
 
 
 def found_by(function: Callable[..., Any]) -> Found:
     """Return what is known of a pure function so far."""
-    found = _FOUND.get(function)
+    found = _KEPT.found.get(function)
     if found is None or len(found) > _MOST_KEPT:
-        found = _FOUND[function] = Found()
+        found = _KEPT.found[function] = Found()
     return found
 
 
@@ -149,8 +175,11 @@ class Combinations:
 def combinations(arguments: tuple[Any, ...], count: int) -> Combinations:
     """Return the distinct combinations of arguments that may hold a number for every pack."""
     parts = [_columns(argument) for argument in arguments]
-    varying = [column for columns in parts for column in columns if isinstance(column, np.ndarray)]
-    first, which = distinct(varying, count)
+    # Both ends of an exact quantity are one column.
+    varying = {
+        id(column): column for columns in parts for column in columns if isinstance(column, np.ndarray)
+    }
+    first, which = distinct(list(varying.values()), count)
     keys = []
     for row in first:
         picked = [
@@ -180,3 +209,29 @@ def _columns(argument: Any) -> tuple[Any, ...]:
     if isinstance(argument, Bounds):
         return (*_columns(argument.low), *_columns(argument.high))
     return (argument.values,) if isinstance(argument, Lanes) else (argument,)
+
+
+def take(result: Any, places: NDArray[np.intp]) -> Any:
+    """Return a result for some of its packs only; what is merely shown is left as it is."""
+    if isinstance(result, Lanes):
+        return Lanes(result.values[places])
+    if isinstance(result, Bounds):
+        if not isinstance(result.low, Lanes) and not isinstance(result.high, Lanes):
+            return result
+        low = take(result.low, places)
+        return Bounds(low, low if result.high is result.low else take(result.high, places))
+    if isinstance(result, (tuple, list)):
+        return type(result)(take(each, places) for each in result)
+    if is_dataclass(result) and not isinstance(result, type):
+        changed = {
+            name: took
+            for name in _taken(type(result))
+            if (took := take(own := getattr(result, name), places)) is not own
+        }
+        return replace(result, **changed) if changed else result
+    return result
+
+
+@cache
+def _taken(kind: type[Any]) -> tuple[str, ...]:
+    return tuple(each.name for each in fields(kind) if each.name not in SHOWN)

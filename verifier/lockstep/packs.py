@@ -18,13 +18,15 @@ from registry.envelope import Envelope, envelope_for
 from registry.matching import Match
 from verifier.bounds import Bounds
 from verifier.case import Case, Observed, ObservedCell, fields_of
-from verifier.lockstep.gathering import Found, combinations
+from verifier.lockstep.gathering import Found, combinations, take
 from verifier.lockstep.lanes import Lanes, Parting
 from verifier.pack import CellSource, Pack, read_designation
 from verifier.policy import Policy
 
 Rows = NDArray[np.intp]
 Path = tuple[str, ...]
+# What is once found of many packs and holds for any of them.
+_FACTS = ("temperature_c", "series", "parallel", "sellers_word", "cell", "chemistry", "size", "designation")
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,9 +48,8 @@ class Stated:
             return cls(codes, values, None)
         nothing = Bounds(0, 0)
         known = [each if isinstance(each, Bounds) else nothing for each in values]
-        return cls(
-            codes, values, (np.array([each.low for each in known]), np.array([each.high for each in known]))
-        )
+        low, high = np.array([each.low for each in known]), np.array([each.high for each in known])
+        return cls(codes, values, (low, low if bool((low == high).all()) else high))
 
 
 @dataclass(slots=True)
@@ -57,24 +58,63 @@ class Memory:
 
     registry: CellSource
     policy: Policy
-    found: dict[Callable[..., Any], Found] = field(default_factory=dict)
+    cells: list[str] = field(default_factory=list)
+    _codes: dict[str, int] = field(default_factory=dict)
+    _found: dict[Callable[..., Any], Found] = field(default_factory=dict)
+    _places: dict[tuple[Any, ...], NDArray[np.intp]] = field(default_factory=dict)
+    _packs: dict[tuple[int, float, float], Pack] = field(default_factory=dict)
 
-    def of_cell(self, find: Callable[..., Any], key: tuple[Any, ...]) -> tuple[Found, int]:
-        """Return where the result of a function for one cell, range of temperatures and arguments is kept."""
-        found = self.found.setdefault(find, Found())
-        return found, found.add(key, self._call(find), key)
+    def code_of(self, cell_id: str) -> int:
+        """Return the number that stands for a cell."""
+        if cell_id not in self._codes:
+            self._codes[cell_id] = len(self.cells)
+            self.cells.append(cell_id)
+        return self._codes[cell_id]
 
-    def _call(self, find: Callable[..., Any]) -> Callable[..., Any]:
-        def call(cell_id: str, low_c: float, high_c: float, *arguments: Any) -> Any:
-            return find(self._pack_of(cell_id, low_c, high_c), *arguments)
+    def found(self, find: Callable[..., Any]) -> Found:
+        """Return what a function has found so far."""
+        return self._found.setdefault(find, Found())
 
-        return call
+    def place(self, find: Callable[..., Any], key: tuple[Any, ...]) -> int:
+        """Return where the result for one cell, its range of temperatures and the arguments is kept.
 
-    def _pack_of(self, cell_id: str, low_c: float, high_c: float) -> Pack:
-        case = Case(observed=Observed(cell=ObservedCell(id=cell_id)))
-        pack = Pack(case, self.registry, self.policy)
-        pack.temperature_c = (low_c, high_c, "use.temperature_c")
-        return pack
+        Parameters
+        ----------
+        find
+            A function of the cell, see `verifier.support.once_a_cell`.
+        key
+            The cell's code, the range's two ends, and the further arguments.
+        """
+        code, low_c, high_c, *arguments = key
+        return self.found(find).add(
+            key, lambda: find(self._pack_of(int(code), low_c, high_c), *arguments), ()
+        )
+
+    def places(
+        self, find: Callable[..., Any], codes: NDArray[np.int64], arguments: tuple[Any, ...]
+    ) -> NDArray[np.intp]:
+        """Return the places for many cells with the same range of temperatures and arguments."""
+        known = self._places.get((find, *arguments))
+        if known is None or len(known) < len(self.cells):
+            grown = np.full(len(self.cells), -1)
+            grown[: 0 if known is None else len(known)] = () if known is None else known
+            known = self._places[(find, *arguments)] = grown
+        places = known[codes]
+        missing = places < 0
+        if bool(missing.any()):
+            for code in np.unique(codes[missing]).tolist():
+                known[code] = self.place(find, (code, *arguments))
+            places = known[codes]
+        return places
+
+    def _pack_of(self, code: int, low_c: float, high_c: float) -> Pack:
+        key = (code, low_c, high_c)
+        if key not in self._packs:
+            case = Case(observed=Observed(cell=ObservedCell(id=self.cells[code])))
+            pack = Pack(case, self.registry, self.policy)
+            pack.temperature_c = (low_c, high_c, "use.temperature_c")
+            self._packs[key] = pack
+        return self._packs[key]
 
 
 @dataclass(slots=True)
@@ -87,17 +127,14 @@ class Batch:
         Number of packs.
     fields : dict of path to Stated
         The fields that any of them states.
-    cells : list of Cell
-        The registered cells inside.
     cell_codes : numpy array of shape (count,)
-        Which of `cells` is inside, -1 where that is not known.
+        Which cell of the memory is inside, -1 where that is not known.
     origins, origin_codes
         Where each cell is known from: texts, and which of them is whose.
     """
 
     count: int
     fields: dict[Path, Stated]
-    cells: list[Cell]
     cell_codes: NDArray[np.int64]
     origins: list[str]
     origin_codes: NDArray[np.int64]
@@ -141,9 +178,25 @@ class _Group:
         if not _all_or_none(codes >= 0):
             return self._model.model_fields[name].default
         if stated.ends is not None:
-            low, high = (ends[codes] for ends in stated.ends)
-            return Bounds(cast(float, Lanes(low)), cast(float, Lanes(high)))
+            low, high = stated.ends
+            ends = cast(float, Lanes(low[codes]))
+            return Bounds(ends, ends if low is high else cast(float, Lanes(high[codes])))
         return stated.values[_same(codes)]
+
+
+class _Inherited(dict[object, Any]):
+    """What was found of some packs when they were still part of more."""
+
+    def __init__(self, whole: dict[object, Any], places: Rows) -> None:
+        super().__init__()
+        self._whole, self._places = whole, places
+
+    def __contains__(self, key: object) -> bool:
+        return super().__contains__(key) or key in self._whole
+
+    def __missing__(self, key: object) -> Any:
+        self[key] = take(self._whole[key], self._places)
+        return self[key]
 
 
 def _all_or_none(said: NDArray[np.bool_]) -> bool:
@@ -172,7 +225,9 @@ class Packs(Pack):
 
     many = True
 
-    def __init__(self, batch: Batch, rows: Rows) -> None:
+    def __init__(
+        self, batch: Batch, rows: Rows, whole: Packs | None = None, places: Rows | None = None
+    ) -> None:
         # Whatever a single pack refuses was refused before the packs were put together.
         self.batch, self.rows = batch, rows
         self.case = cast(Case, _Group(batch, rows, (), Case))
@@ -182,8 +237,15 @@ class Packs(Pack):
         self.registry = batch.memory.registry
         self.sheet_pick = None
         self.named_cells = {}
-        self.memory = {}
+        self.memory = {} if whole is None else _Inherited(whole.memory, cast(Rows, places))
         self.doubts = []
+        if whole is not None:
+            known = {name: whole.__dict__[name] for name in _FACTS if name in whole.__dict__}
+            self.__dict__.update({name: take(fact, cast(Rows, places)) for name, fact in known.items()})
+
+    def part(self, places: Rows) -> Packs:
+        """Return some of the packs, with what was found of them already."""
+        return Packs(self.batch, self.rows[places], self, places)
 
     @cached_property
     def _cell_codes(self) -> NDArray[np.int64]:
@@ -208,15 +270,12 @@ class Packs(Pack):
         """Return what a function finds of each pack's cell, found once for each cell and arguments."""
         if self.cell is None:
             return find(self, *arguments)
-        low_c, high_c, _ = self.temperature_c
-        combined = combinations(
-            (Lanes(self._cell_codes.astype(float)), low_c, high_c, *arguments), len(self.rows)
-        )
-        memory, places = self.batch.memory, []
-        for code, *rest in combined.keys:
-            found, place = memory.of_cell(find, (self.batch.cells[int(code)].id, *rest))
-            places.append(place)
-        return found.gather(np.asarray(places)[combined.which])
+        memory, asked = self.batch.memory, (*self.temperature_c[:2], *arguments)
+        if not any(_varies(each) for each in asked):
+            return memory.found(find).gather(memory.places(find, self._cell_codes, asked))
+        combined = combinations((Lanes(self._cell_codes.astype(float)), *asked), len(self.rows))
+        places = [memory.place(find, key) for key in combined.keys]
+        return memory.found(find).gather(np.asarray(places)[combined.which])
 
     @cached_property
     def chemistry(self) -> Chemistry | None:
@@ -253,6 +312,11 @@ class Packs(Pack):
         places = [found.add(code, read_designation, (stated.values[code],)) for code in present.tolist()]
         designation: Designation | None = found.gather(np.asarray(places)[which])
         return designation
+
+
+def _varies(argument: Any) -> bool:
+    ends = (argument.low, argument.high) if isinstance(argument, Bounds) else (argument,)
+    return any(isinstance(each, Lanes) for each in ends)
 
 
 class _AnyCell:

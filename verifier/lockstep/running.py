@@ -37,25 +37,28 @@ def run_together(
     (rows, result)
         Numbers in the result are a number for each of the rows, or one for all of them.
     """
-    waiting = [rows]
+    waiting = [Packs(batch, rows)]
     while waiting:
-        some = waiting.pop()
+        packs = waiting.pop()
+        some = packs.rows
         if len(some) <= _FEW:
             yield from ((some[at : at + 1], alone(int(row))) for at, row in enumerate(some))
             continue
         try:
             with np.errstate(all="ignore"):
-                found = find(Packs(batch, some))
+                found = find(packs)
         except Parting as parting:
-            waiting += parts(some, parting)
+            waiting += [packs.part(places) for places in parts(parting)]
         except Exception:
             yield from ((some[at : at + 1], alone(int(row))) for at, row in enumerate(some))
         else:
             yield some, found
 
 
-def parts(rows: Rows, parting: Parting) -> list[Rows]:
-    """Return the rows of every way."""
+def parts(parting: Parting) -> list[Rows]:
+    """Return for every way the places of the packs that go it."""
+    if parting.ways.dtype == bool:
+        return [np.flatnonzero(~parting.ways), np.flatnonzero(parting.ways)]
     _, ways = np.unique(parting.ways, return_inverse=True)
     order = np.argsort(ways, kind="stable")
-    return np.split(rows[order], np.flatnonzero(np.diff(ways[order])) + 1)
+    return np.split(order, np.flatnonzero(np.diff(ways[order])) + 1)

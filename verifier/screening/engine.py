@@ -55,7 +55,8 @@ class Screener:
     def __init__(self, registry: CellSource, policy: Policy | None = None) -> None:
         self.registry = RememberedRegistry(registry)
         self.policy = policy or Policy()
-        self._memory = Memory(self.registry, self.policy)
+        self.memory = Memory(self.registry, self.policy)
+        self._named: dict[str, tuple[int, str, str | None]] = {}
 
     def screen(self, columns: Mapping[str, Sequence[Any]], first_row: int) -> pyarrow.RecordBatch:
         """Judge rows, each as `verifier.judge.judge` would.
@@ -80,6 +81,30 @@ class Screener:
         stated = [table.read_column(name, raw) for name, raw in columns.items() if name in table.fields()]
         faults = table.faults(stated, columns.get(self.FAULT) or [None] * len(listing))
         return _Packs(self, stated, faults, listing).judged(first_row)
+
+    def cell_named(self, naming: dict[str, Any]) -> tuple[int, str, str | None]:
+        """Return the cell that is inside by what a case says of it.
+
+        Parameters
+        ----------
+        naming : dict
+            The fields of a case that name a cell or doubt it, as plain data.
+
+        Returns
+        -------
+        (code, origin, refused)
+            The cell's code in the memory, -1 for none; where it is known from; what a check refuses.
+        """
+        key = repr(naming)
+        if key not in self._named:
+            try:
+                pack = Pack(Case.model_validate(naming), self.registry, self.policy)
+            except PlacedError as error:
+                self._named[key] = (-1, "", str(error))
+            else:
+                code = -1 if pack.cell is None else self.memory.code_of(pack.cell.id)
+                self._named[key] = (code, pack.cell_source, None)
+        return self._named[key]
 
 
 class _Packs:
@@ -143,39 +168,24 @@ class _Packs:
             column.field.path: Stated.of(np.asarray(column.codes, dtype=np.int64), column.values)
             for column in self.stated
         }
-        cells, cell_codes, origins, origin_codes = self._cells()
+        cells, origins, origin_codes = self._cells()
         self._refuse_positions()
-        return Batch(self.count, fields, cells, cell_codes, origins, origin_codes, self.screener._memory)
+        return Batch(self.count, fields, cells, origins, origin_codes, self.screener.memory)
 
-    def _cells(self) -> tuple[list[Any], NDArray[np.int64], list[str], NDArray[np.int64]]:
+    def _cells(self) -> tuple[NDArray[np.int64], list[str], NDArray[np.int64]]:
         """Return the cells inside and where they are known from, each distinct naming looked up once."""
         naming = [column for column in self.stated if column.field.name in _IDENTITY]
         first, which = distinct([np.asarray(column.codes) for column in naming], self.count)
-        cells: dict[str, tuple[int, Any]] = {}
         origins: dict[str, int] = {}
         cell_of, origin_of = [], []
-        refused: dict[int, str] = {}
         for number, row in enumerate(first.tolist()):
-            code, origin = -1, ""
-            try:
-                pack = Pack(
-                    Case.model_validate(table.stated(naming, row)),
-                    self.screener.registry,
-                    self.screener.policy,
-                )
-            except PlacedError as error:
-                refused[number] = str(error)
-            else:
-                origin = pack.cell_source
-                if pack.cell is not None:
-                    code, _ = cells.setdefault(pack.cell.id, (len(cells), pack.cell))
-            cell_of.append(code)
+            cell, origin, refused = self.screener.cell_named(table.stated(naming, row))
+            cell_of.append(cell)
             origin_of.append(origins.setdefault(origin, len(origins)))
-        for number, text in refused.items():
-            for row in np.flatnonzero(which == number).tolist():
-                self.faults[row] = self.faults[row] or text
+            if refused is not None:
+                for same in np.flatnonzero(which == number).tolist():
+                    self.faults[same] = self.faults[same] or refused
         return (
-            [cell for _, cell in cells.values()],
             np.asarray(cell_of, dtype=np.int64)[which],
             list(origins),
             np.asarray(origin_of, dtype=np.int64)[which],

@@ -12,11 +12,11 @@ from verifier.bounds import UNKNOWN, Bounds, hull, least
 from verifier.finding import BandSupport, Element, Step
 from verifier.numbers import each
 from verifier.pack import Pack
-from verifier.support import Support, once_a_cell, worst_evidence
+from verifier.support import Support, once_a_cell, once_a_pack, worst_evidence
 from verifier.support.capacity import pack_capacity
 from verifier.support.leads import lead_support_a
 from verifier.support.sheets import others_say, place, sheet_name
-from verifier.verdict import judge_claim
+from verifier.verdict import Verdict
 
 BY_CHEMISTRY = "common practice by chemistry, no source"
 
@@ -150,6 +150,7 @@ def _span(value: Bounds) -> str:
     return low if low == high else f"{low} to {high}"
 
 
+@once_a_pack
 def charge_voltage(pack: Pack) -> Support:
     """Return the voltage that a charger for this pack has: series x charge limit of a cell. [V]."""
     full, series = cell_full_voltage(pack), pack.series
@@ -259,14 +260,15 @@ def _leads(pack: Pack) -> Element:
 
 @dataclass(frozen=True, slots=True)
 class ChargePath:
-    """What the pack may be charged with: the whole, each element, and the cells' part band by band."""
+    """What the pack may be charged with: the whole, each element, and band by band, not yet judged."""
 
     support: Support
     elements: tuple[Element, ...]
     by_temperature: tuple[BandSupport, ...]
 
 
-def pack_charge(pack: Pack, claim: Bounds | None, reserve: float) -> ChargePath:
+@once_a_pack
+def pack_charge(pack: Pack) -> ChargePath:
     """Return the charge current that cells and charge leads support over the temperatures of use. [A]."""
     low_c, high_c, _ = pack.temperature_c
     cell = cell_charge(pack, low_c, high_c)
@@ -276,15 +278,22 @@ def pack_charge(pack: Pack, claim: Bounds | None, reserve: float) -> ChargePath:
     steps.append(Step("I_charge_pack", "least of cells and charge leads", value, "A", "arithmetic"))
     unknown = tuple(dict.fromkeys(name for each in elements for name in each.unknown))
     limiting = min(elements, key=lambda each: (each.supported.high, each.supported.low))
-    bands = []
-    for band_low, band_high in () if pack.many or pack.parallel is None else _bands(pack):
-        of_cells = _cells(pack, cell_charge(pack, band_low, band_high)).supported
-        supported = least([of_cells, elements[1].supported]).without_likely()
-        verdict = judge_claim(claim, supported, reserve)[0]
-        bands.append(BandSupport(band_low, band_high, supported, of_cells, verdict))
-    cautions = (*cell.cautions, *_cold(pack, tuple(bands)))
+    bands = _by_temperature(pack, elements[1])
+    cautions = (*cell.cautions, *_cold(pack, bands))
     support = Support(value, tuple(steps), unknown, cautions, cell.evidence, limiting.element)
-    return ChargePath(support, elements, tuple(bands))
+    return ChargePath(support, elements, bands)
+
+
+def _by_temperature(pack: Pack, leads: Element) -> tuple[BandSupport, ...]:
+    """Return what may be charged in each band of the sheets that govern, coldest first; it is only shown."""
+    if pack.many or pack.parallel is None:
+        return ()
+    bands = []
+    for low_c, high_c in _bands(pack):
+        of_cells = _cells(pack, cell_charge(pack, low_c, high_c)).supported
+        supported = least([of_cells, leads.supported]).without_likely()
+        bands.append(BandSupport(low_c, high_c, supported, of_cells, Verdict.NOT_CLAIMED))
+    return tuple(bands)
 
 
 def _bands(pack: Pack) -> list[tuple[float, float]]:
@@ -352,6 +361,7 @@ def _allowed_a(pack: Pack) -> CellCharge:
     return CellCharge(value, step, slowest.cautions, (), slowest.evidence)
 
 
+@once_a_pack
 def pack_charge_time(pack: Pack) -> ChargeTime:
     """Return the time of a full charge with the charger, as far as the cells allow its current. [h]."""
     capacity, parallel = pack_capacity(pack), pack.parallel

@@ -5,7 +5,7 @@ from __future__ import annotations
 from verifier.bounds import Bounds
 from verifier.finding import Step
 from verifier.pack import Pack
-from verifier.support import Support
+from verifier.support import Support, once_a_pack
 from verifier.support.current import pack_current
 from verifier.support.sag import pack_power
 from verifier.support.voltage import pack_empty_voltage
@@ -36,6 +36,7 @@ def current_when_nearly_empty(pack: Pack, load_w: Bounds) -> Bounds | None:
     return load_w / (voltage * efficiency)
 
 
+@once_a_pack
 def load_power(pack: Pack) -> Support:
     """Return the motor power that the pack supports continuously until it is nearly empty. [W]."""
     power, voltage = pack_power(pack), pack_empty_voltage(pack)

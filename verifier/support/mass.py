@@ -9,7 +9,7 @@ from registry.chemistry import ChemistryName
 from verifier.bounds import UNKNOWN, Bounds
 from verifier.finding import Step
 from verifier.pack import Pack
-from verifier.support import Support, once_a_cell
+from verifier.support import Support, once_a_cell, once_a_pack
 from verifier.support.sheets import place
 from verifier.verdict import at_most
 
@@ -56,6 +56,7 @@ def _sheet_mass_g(pack: Pack) -> Support | None:
     return Support(value, (Step("m_cell", formula, value, "g", source),), evidence=sheets[0].evidence)
 
 
+@once_a_pack
 def cells_mass(pack: Pack) -> Support:
     """Return the mass of the cells alone, which no whole pack can be below. [kg]."""
     cell, series, parallel = cell_mass_g(pack), pack.series, pack.parallel

@@ -16,7 +16,7 @@ from registry.cell import Pulse, Sheet
 from verifier.bounds import UNKNOWN, Bounds, least
 from verifier.finding import Element, Step
 from verifier.pack import Pack
-from verifier.support import Support, once_a_cell, worst_evidence
+from verifier.support import Support, once_a_cell, once_a_pack, worst_evidence
 from verifier.support.cells import CellCurrent, cell_current, shared_by_row
 from verifier.support.current import Path, limiting, pack_current
 from verifier.support.sheets import others_say, place
@@ -190,6 +190,7 @@ def _slow(element: Element) -> Element:
     )  # fmt: skip
 
 
+@once_a_pack
 def pack_peak(pack: Pack) -> Path:
     """Return the peak current that the whole pack supports for the time claimed, element by element. [A]."""
     seconds = pack.claim.peak_seconds or ANY_TIME

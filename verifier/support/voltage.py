@@ -8,7 +8,7 @@ from registry.limits import governing_sheets
 from verifier.bounds import UNKNOWN, Bounds, hull
 from verifier.finding import Step
 from verifier.pack import Pack
-from verifier.support import Support, once_a_cell
+from verifier.support import Support, once_a_cell, once_a_pack
 from verifier.support.sheets import place
 
 
@@ -60,6 +60,7 @@ def _in_series(pack: Pack, cell: Support, symbol: str) -> Support | None:
     return replace(cell, value=value, steps=steps)
 
 
+@once_a_pack
 def pack_nominal_voltage(pack: Pack) -> Support:
     """Return the pack's nominal voltage; unknown while the series count is. [V]."""
     built = _in_series(pack, cell_nominal_voltage(pack), "U_pack")
@@ -69,6 +70,7 @@ def pack_nominal_voltage(pack: Pack) -> Support:
     return Support(UNKNOWN, (step,), ("observed.series",))
 
 
+@once_a_pack
 def pack_empty_voltage(pack: Pack) -> Support:
     """Return the pack's voltage when nearly empty. [V]."""
     built = _in_series(pack, cell_empty_voltage(pack), "U_low")
