@@ -123,7 +123,10 @@ class Pack:
 
     def of_cell(self, find: Callable[..., Any], *arguments: Any) -> Any:
         """Return what a function finds of the cell inside; see `verifier.support.once_a_cell`."""
-        return find(self, *arguments)
+        key = (find, *arguments)
+        if key not in self.memory:
+            self.memory[key] = find(self, *arguments)
+        return self.memory[key]
 
     @property
     def cell(self) -> Cell | None:

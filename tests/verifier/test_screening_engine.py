@@ -142,7 +142,7 @@ def test_rows_get_the_verdicts_of_a_check(
     assert [each["row"] for each in found] == list(range(1, rows + 1))
     readable = [each for each in found if each["read"] == "ok"]
     assert len(readable) > rows / 4
-    read = [table.read_column(name, raw) for name, raw in columns.items()]
+    read = [table.ColumnReader(name).read(raw) for name, raw in columns.items()]
     for each in readable:
         expected = alone(read, each["row"] - 1, screener)
         assert {name: each[name] for name in expected} == expected
@@ -164,7 +164,7 @@ def test_a_row_says_the_same_as_the_command(tmp_path: Path) -> None:
     """Otherwise the table of a desk cannot be defended with the report of a check. Rule: same verdicts."""
     columns = random_table(12, LISTING, lambda _: 0.9, seed=11)
     found = Screener(REGISTRY).screen(columns, 1).to_pylist()
-    read = [table.read_column(name, raw) for name, raw in columns.items()]
+    read = [table.ColumnReader(name).read(raw) for name, raw in columns.items()]
     for row, each in enumerate(found):
         path = tmp_path / f"{row}.json"
         path.write_text(json.dumps(table.stated(read, row)))
@@ -224,6 +224,15 @@ def test_a_column_goes_before_the_text() -> None:
     columns["claim.capacity_ah"] = ["", "9"]
     plain, corrected = Screener(REGISTRY).screen(columns, 1).to_pylist()
     assert (plain["capacity.verdict"], corrected["capacity.verdict"]) == ("does not hold", "holds")
+
+
+@pytest.mark.parametrize("nothing", ["", "  ", "null", "~", None])
+def test_a_value_that_states_nothing_is_not_stated(nothing: str | None) -> None:
+    """Otherwise an empty cell of a table counts as a claim of zero, which any pack would meet."""
+    columns = {"claim.capacity_ah": [nothing, "13"] * 4, "claim.cell_marking": ["LYR 18650-35P"] * 8}
+    found = Screener(REGISTRY).screen({**columns, "claim.parallel": ["4"] * 8}, 1).to_pylist()
+    assert {row["read"] for row in found} == {"ok"}
+    assert [row["capacity.verdict"] for row in found] == ["not claimed", "holds"] * 4
 
 
 def test_a_column_that_is_no_field_is_refused() -> None:

@@ -33,24 +33,24 @@ class Fault:
 
 def flatten(result: Any, numbers: list[float]) -> Hashable:
     """Put the numbers of a result into a list, in order, and return all that is no number: its shape."""
+    kind = type(result)
+    if kind is Bounds:
+        numbers += (result.low, result.high)
+        return cast(Hashable, kind)
     if result is None or isinstance(result, (bool, str, Enum)):
         return cast(Hashable, result)
     if isinstance(result, (int, float)):
         numbers.append(float(result))
-        return cast(Hashable, type(result))
-    if isinstance(result, Bounds):
-        numbers += (result.low, result.high)
-        return Bounds
-    if isinstance(result, Step):
-        return (Step, flatten(result.value, numbers))
+        return cast(Hashable, kind)
     if isinstance(result, (tuple, list, frozenset)):
-        return (type(result), *(flatten(each, numbers) for each in result))
-    if isinstance(result, Fault):
-        return (Fault, repr(result.error))
+        return (kind, *[flatten(each, numbers) for each in result])
+    if kind is Step:
+        return (kind, flatten(result.value, numbers))
+    if kind is Fault:
+        return (kind, repr(result.error))
     if is_dataclass(result):
-        kept = (each.name for each in fields(result) if each.name not in SHOWN)
-        return (type(result), *(flatten(getattr(result, name), numbers) for name in kept))
-    raise TypeError(f"a {type(result).__name__} cannot be gathered")
+        return (kind, *[flatten(getattr(result, name), numbers) for name in _kept(kind)])
+    raise TypeError(f"a {kind.__name__} cannot be gathered")
 
 
 def rebuild(template: Any, numbers: Iterator[float]) -> Any:
@@ -225,7 +225,7 @@ def take(result: Any, places: NDArray[np.intp]) -> Any:
     if is_dataclass(result) and not isinstance(result, type):
         changed = {
             name: took
-            for name in _taken(type(result))
+            for name in _kept(type(result))
             if (took := take(own := getattr(result, name), places)) is not own
         }
         return replace(result, **changed) if changed else result
@@ -233,5 +233,5 @@ def take(result: Any, places: NDArray[np.intp]) -> Any:
 
 
 @cache
-def _taken(kind: type[Any]) -> tuple[str, ...]:
+def _kept(kind: type[Any]) -> tuple[str, ...]:
     return tuple(each.name for each in fields(kind) if each.name not in SHOWN)

@@ -87,7 +87,7 @@ class Memory:
         """
         code, low_c, high_c, *arguments = key
         return self.found(find).add(
-            key, lambda: find(self._pack_of(int(code), low_c, high_c), *arguments), ()
+            key, lambda: self._pack_of(int(code), low_c, high_c).of_cell(find, *arguments), ()
         )
 
     def places(
@@ -269,7 +269,7 @@ class Packs(Pack):
     def of_cell(self, find: Callable[..., Any], *arguments: Any) -> Any:
         """Return what a function finds of each pack's cell, found once for each cell and arguments."""
         if self.cell is None:
-            return find(self, *arguments)
+            return super().of_cell(find, *arguments)
         memory, asked = self.batch.memory, (*self.temperature_c[:2], *arguments)
         if not any(_varies(each) for each in asked):
             return memory.found(find).gather(memory.places(find, self._cell_codes, asked))

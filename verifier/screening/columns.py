@@ -7,7 +7,7 @@ import json
 import re
 from collections.abc import Hashable, Mapping, Sequence
 from functools import cache
-from typing import Annotated, Any, get_origin
+from typing import TYPE_CHECKING, Annotated, Any, get_origin
 
 from pydantic import BaseModel, ConfigDict, TypeAdapter, ValidationError
 
@@ -16,10 +16,16 @@ from verifier.case import Claim, Observed, Use, fields_of
 from verifier.errors import InvalidCase
 from verifier.plain_data import plain_value
 
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
 TEXT = "text"
 FAULT = "!fault"
 SECTIONS: Mapping[str, type[BaseModel]] = {"claim": Claim, "observed": Observed, "use": Use}
 
+# Distinct values kept of one field; a longer column is read anew.
+_MOST_KEPT = 200_000
 _SPAN = re.compile(r"\s*(-?[\d.]+(?:[eE][-+]?\d+)?)\s*\.\.\s*(-?[\d.]+(?:[eE][-+]?\d+)?)\s*")
 
 
@@ -44,15 +50,15 @@ class Field:
         return plain, self.adapter.validate_python(plain)
 
 
-@dataclasses.dataclass(slots=True)
+@dataclasses.dataclass(frozen=True, slots=True)
 class Column:
     """A column of one field: a code for each row (-1 where nothing is stated) and what each code means."""
 
     field: Field
-    codes: list[int]
-    values: list[Any] = dataclasses.field(default_factory=list)
-    plain: list[Any] = dataclasses.field(default_factory=list)
-    faults: dict[int, str] = dataclasses.field(default_factory=dict)
+    codes: NDArray[np.int64]
+    values: list[Any]
+    plain: list[Any]
+    faults: dict[int, str]
 
 
 @cache
@@ -105,37 +111,52 @@ def check_columns(names: Sequence[str]) -> None:
         )
 
 
-def read_column(name: str, raw: Sequence[Any]) -> Column:
-    """Return a column with each distinct value read once."""
-    column = Column(fields()[name], [])
-    codes: dict[Hashable, int] = {}
-    append = column.codes.append
-    for value in raw:
-        key = value if type(value) is str else _key(value)
-        code = codes.get(key)
-        if code is None:
-            code = codes[key] = _add(column, value)
-        append(code)
-    return column
-
-
 def _key(value: Any) -> Hashable:
     # True, 1 and 1.0 are equal to Python and not to a case.
-    return None if value is None else (type(value), repr(value))
+    return value if type(value) is str else (type(value), repr(value))
 
 
-def _add(column: Column, value: Any) -> int:
-    if value is None or (isinstance(value, str) and not value.strip()):
-        return -1
-    code = len(column.values)
-    try:
-        plain, read = column.field.read(value)
-    except ValidationError as error:
-        column.faults[code] = f"{column.field.name} {plain_words(error)}"
+class ColumnReader:
+    """Reads the columns of one field, table after table; a value that was read before is not read again."""
+
+    def __init__(self, name: str) -> None:
+        self.field = fields()[name]
+        self._forget()
+
+    def _forget(self) -> None:
+        self._codes: dict[Hashable, int] = {}
+        self._values: list[Any] = []
+        self._plain: list[Any] = []
+        self._faults: dict[int, str] = {}
+
+    def read(self, raw: Sequence[Any]) -> Column:
+        """Return a column of values as a table holds them."""
+        import numpy as np
+
+        if len(self._values) > _MOST_KEPT:
+            self._forget()
+        keys = raw if set(map(type, raw)) <= {str} else list(map(_key, raw))
+        for key, value in dict(zip(keys, raw, strict=True)).items():
+            if key not in self._codes:
+                self._codes[key] = self._add(value)
+        codes = np.fromiter(map(self._codes.__getitem__, keys), np.int64, len(keys))
+        return Column(self.field, codes, self._values, self._plain, self._faults)
+
+    def _add(self, value: Any) -> int:
+        if value is None or (isinstance(value, str) and not value.strip()):
+            return -1
+        code = len(self._values)
         plain = read = None
-    column.plain.append(plain)
-    column.values.append(read)
-    return code
+        try:
+            plain, read = self.field.read(value)
+        except ValidationError as error:
+            self._faults[code] = f"{self.field.name} {plain_words(error)}"
+        else:
+            if plain is None:
+                return -1
+        self._plain.append(plain)
+        self._values.append(read)
+        return code
 
 
 def _plain(value: Any, *, several: bool) -> Any:
@@ -166,12 +187,13 @@ def faults(columns: Sequence[Column], already: Sequence[str | None]) -> list[str
     already : sequence of n_rows texts or None
         What was wrong with each row before its values were looked at.
     """
+    import numpy as np
+
     found = [fault or None for fault in already]
     for column in columns:
         if column.faults:
-            for row, code in enumerate(column.codes):
-                if found[row] is None and code in column.faults:
-                    found[row] = column.faults[code]
+            for row in np.flatnonzero(np.isin(column.codes, list(column.faults))).tolist():
+                found[row] = found[row] or column.faults[int(column.codes[row])]
     for path, model in _ruled_groups():
         members = [column for column in columns if column.field.path[:-1] == path]
         if members:
@@ -184,7 +206,7 @@ def _group_faults(
 ) -> None:
     """Note where fields that exclude or need each other do not go together, each combination read once."""
     seen: dict[tuple[int, ...], str] = {}
-    for row, codes in enumerate(zip(*(column.codes for column in members), strict=True)):
+    for row, codes in enumerate(zip(*(column.codes.tolist() for column in members), strict=True)):
         if found[row] is None and max(codes) >= 0:
             if codes not in seen:
                 seen[codes] = _group_fault(place, model, members, codes)

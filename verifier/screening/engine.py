@@ -56,6 +56,7 @@ class Screener:
         self.registry = RememberedRegistry(registry)
         self.policy = policy or Policy()
         self.memory = Memory(self.registry, self.policy)
+        self._readers: dict[str, table.ColumnReader] = {}
         self._named: dict[str, tuple[int, str, str | None]] = {}
 
     def screen(self, columns: Mapping[str, Sequence[Any]], first_row: int) -> pyarrow.RecordBatch:
@@ -78,9 +79,14 @@ class Screener:
         if table.TEXT in columns:
             expanded = expand(columns)
             columns, listing = expanded.columns, expanded.listing
-        stated = [table.read_column(name, raw) for name, raw in columns.items() if name in table.fields()]
+        stated = [self._reader(name).read(raw) for name, raw in columns.items() if name in table.fields()]
         faults = table.faults(stated, columns.get(self.FAULT) or [None] * len(listing))
         return _Packs(self, stated, faults, listing).judged(first_row)
+
+    def _reader(self, name: str) -> table.ColumnReader:
+        if name not in self._readers:
+            self._readers[name] = table.ColumnReader(name)
+        return self._readers[name]
 
     def cell_named(self, naming: dict[str, Any]) -> tuple[int, str, str | None]:
         """Return the cell that is inside by what a case says of it.
@@ -126,7 +132,7 @@ class _Packs:
 
         batch = self._batch()
         read = self._read()
-        good = np.flatnonzero([read[row] == READABLE for row in self.listing.tolist()])
+        good = np.flatnonzero((np.array(read, dtype=object) == READABLE)[self.listing])
         arrays = [
             pa.array(np.arange(first_row, first_row + len(read))),
             pa.array(read, pa.string()),
@@ -164,10 +170,7 @@ class _Packs:
     # -- which cell is inside --------------------------------------------------------------------------------
 
     def _batch(self) -> Batch:
-        fields = {
-            column.field.path: Stated.of(np.asarray(column.codes, dtype=np.int64), column.values)
-            for column in self.stated
-        }
+        fields = {column.field.path: Stated.of(column.codes, column.values) for column in self.stated}
         cells, origins, origin_codes = self._cells()
         self._refuse_positions()
         return Batch(self.count, fields, cells, origins, origin_codes, self.screener.memory)
@@ -175,7 +178,7 @@ class _Packs:
     def _cells(self) -> tuple[NDArray[np.int64], list[str], NDArray[np.int64]]:
         """Return the cells inside and where they are known from, each distinct naming looked up once."""
         naming = [column for column in self.stated if column.field.name in _IDENTITY]
-        first, which = distinct([np.asarray(column.codes) for column in naming], self.count)
+        first, which = distinct([column.codes for column in naming], self.count)
         origins: dict[str, int] = {}
         cell_of, origin_of = [], []
         for number, row in enumerate(first.tolist()):
@@ -194,7 +197,7 @@ class _Packs:
     def _refuse_positions(self) -> None:
         """Mark the rows whose take-off lies outside the row of cells, which only a whole pack can tell."""
         placed = next((column for column in self.stated if column.field.name == _POSITIONS), None)
-        for row, code in enumerate(placed.codes if placed is not None else ()):
+        for row, code in enumerate(placed.codes.tolist() if placed is not None else ()):
             if code >= 0 and self.faults[row] is None:
                 try:
                     self._pack(row)

@@ -40,7 +40,7 @@ def others_say(
     `value` gives a sheet's figure in words, or None when the sheet does not state it. Nothing is said when
     the user picked the sheet.
     """
-    if pick is not None:
+    if pick is not None or len(deciding) == len(cell.sheets):
         return ()
     decided = {value(sheet) for sheet in deciding}
     others = [
