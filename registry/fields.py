@@ -7,6 +7,7 @@ zero is a figure like any other.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from difflib import get_close_matches
 from typing import Annotated, Any, get_args
@@ -29,12 +30,13 @@ class StrictModel(BaseModel):
     model_config = ConfigDict(extra="forbid", frozen=True, strict=True, allow_inf_nan=False, defer_build=True)
 
 
+# Unicode categories Cc and Cs: control characters, and half of a character that no file can hold.
+_UNWRITABLE = re.compile("[\x00-\x1f\x7f-\x9f\ud800-\udfff]")
+
+
 def _one_line(text: str) -> str:
     text = " ".join(text.split())
-    # Unicode categories Cc and Cs: control characters, and half of a character that no file can hold.
-    if any(
-        ord(letter) < 32 or 0x7F <= ord(letter) <= 0x9F or 0xD800 <= ord(letter) <= 0xDFFF for letter in text
-    ):
+    if _UNWRITABLE.search(text):
         raise PydanticCustomError(
             "control_character", "text holds a control character or half of a character"
         )
@@ -108,7 +110,7 @@ def problems(
 
 
 def plain_words(error: ValidationError) -> str:
-    """Return what is wrong with one value, or with fields that do not go together, without library vocabulary."""
+    """Return what is wrong with a value, or with fields together, without library vocabulary."""
     return "; ".join(
         f"{field_path(problem['loc'])} {_words(dict(problem), BaseModel)}".strip()
         for problem in error.errors(include_url=False)

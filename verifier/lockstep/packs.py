@@ -100,9 +100,9 @@ class Memory:
             grown[: 0 if known is None else len(known)] = () if known is None else known
             known = self._places[(find, *arguments)] = grown
         places = known[codes]
-        missing = places < 0
-        if bool(missing.any()):
-            for code in np.unique(codes[missing]).tolist():
+        if bool((places < 0).any()):
+            # The next part asks for other cells, and putting results together costs more than finding them.
+            for code in np.flatnonzero(known < 0).tolist():
                 known[code] = self.place(find, (code, *arguments))
             places = known[codes]
         return places
