@@ -76,6 +76,8 @@ def governing_sheets(
     """
     sheets = list(cell.sheets) if pick is None else [picked_sheet(cell, pick)]
     stating = [sheet for sheet in sheets if (figure(sheet) if callable(figure) else getattr(sheet, figure))]
+    if len(stating) < 2:
+        return stating
     best = min((EVIDENCE_BEST_FIRST.index(sheet.evidence) for sheet in stating), default=0)
     return [sheet for sheet in stating if sheet.evidence == EVIDENCE_BEST_FIRST[best]]
 

@@ -31,12 +31,16 @@ class Bounds:
     likely: float | None = None
 
     def __post_init__(self) -> None:
-        if out_of_order(self.low, self.high):
-            raise ValueError(f"bounds out of order: {self.low} .. {self.high}")
-        # Of many packs no likely value is kept: no verdict rests on it.
-        several = isinstance(self.low, Many) or isinstance(self.high, Many)
-        if not several and self.likely is None and self.low == self.high:
-            object.__setattr__(self, "likely", self.low)
+        low, high = self.low, self.high
+        if isinstance(low, Many) or isinstance(high, Many):
+            # Of many packs no likely value is kept: no verdict rests on it.
+            if out_of_order(low, high):
+                raise ValueError("bounds of many packs out of order")
+            return
+        if not low <= high:
+            raise ValueError(f"bounds out of order: {low} .. {high}")
+        if self.likely is None and low == high:
+            object.__setattr__(self, "likely", low)
 
     @property
     def exact(self) -> bool:

@@ -90,27 +90,32 @@ class Found:
     def __len__(self) -> int:
         return len(self._shape_of)
 
-    def add(self, key: Hashable, find: Callable[..., Any], arguments: tuple[Any, ...]) -> int:
-        """Return the place of a result, finding it if it is new."""
+    def place(self, key: Hashable, find: Callable[..., Any], arguments: tuple[Any, ...]) -> int:
+        """Return where the result of a key is, finding it if it is new."""
         place = self._places.get(key)
         if place is None:
-            try:
-                result = find(*arguments)
-            except Exception as error:
-                result = Fault(error)
-            numbers: list[float] = []
-            shape = flatten(result, numbers)
-            if shape not in self._shapes:
-                self._shapes[shape] = len(self._templates)
-                self._templates.append(result)
-                self._numbers.append([])
-            number = self._shapes[shape]
-            place = self._places[key] = len(self._shape_of)
-            self._shape_of.append(number)
-            self._row_of.append(len(self._numbers[number]))
-            self._numbers[number].append(numbers)
-            self._arrays = None
+            place = self._places[key] = self.add(find, arguments)
         return place
+
+    def add(self, find: Callable[..., Any], arguments: tuple[Any, ...]) -> int:
+        """Find a further result and return its place."""
+        try:
+            result = find(*arguments)
+        except Exception as error:
+            result = Fault(error)
+        numbers: list[float] = []
+        shape = flatten(result, numbers)
+        number = self._shapes.get(shape)
+        if number is None:
+            number = self._shapes[shape] = len(self._templates)
+            self._templates.append(result)
+            self._numbers.append([])
+        of_shape = self._numbers[number]
+        self._shape_of.append(number)
+        self._row_of.append(len(of_shape))
+        of_shape.append(numbers)
+        self._arrays = None
+        return len(self._shape_of) - 1
 
     def gather(self, places: NDArray[np.intp]) -> Any:
         """Return one result whose numbers are those at the places, one a pack.

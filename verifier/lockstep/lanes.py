@@ -160,7 +160,7 @@ class Lanes(Many):
 
         combined = combinations(arguments, len(self.values))
         found = found_by(function)
-        places = [found.add(key, function, key) for key in combined.keys]
+        places = [found.place(key, function, key) for key in combined.keys]
         return found.gather(np.asarray(places)[combined.which])
 
 

@@ -86,7 +86,7 @@ class Memory:
             The cell's code, the range's two ends, and the further arguments.
         """
         code, low_c, high_c, *arguments = key
-        return self.found(find).add(
+        return self.found(find).place(
             key, lambda: self._pack_of(int(code), low_c, high_c).of_cell(find, *arguments), ()
         )
 
@@ -102,8 +102,9 @@ class Memory:
         places = known[codes]
         if bool((places < 0).any()):
             # The next part asks for other cells, and putting results together costs more than finding them.
+            found, (low_c, high_c, *others) = self.found(find), arguments
             for code in np.flatnonzero(known < 0).tolist():
-                known[code] = self.place(find, (code, *arguments))
+                known[code] = found.add(self._pack_of(code, low_c, high_c).of_cell, (find, *others))
             places = known[codes]
         return places
 
@@ -309,7 +310,7 @@ class Packs(Pack):
             return None
         found = Found()
         present, which = np.unique(codes, return_inverse=True)
-        places = [found.add(code, read_designation, (stated.values[code],)) for code in present.tolist()]
+        places = [found.place(code, read_designation, (stated.values[code],)) for code in present.tolist()]
         designation: Designation | None = found.gather(np.asarray(places)[which])
         return designation
 
