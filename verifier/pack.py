@@ -192,7 +192,7 @@ class Pack:
         if self.claim.series is not None:
             return Fact(self.claim.series, f"claim.series, {SELLERS_WORD}", on_sellers_word=True)
         if self.designation is not None and self.designation.series is not None:
-            count = float(self.designation.series)
+            count = 1.0 * self.designation.series
             return Fact(Bounds(count, count), f"claim.designation, {SELLERS_WORD}", on_sellers_word=True)
         return self._series_from_count() or self._series_from_voltage()
 
@@ -236,7 +236,7 @@ class Pack:
         if self.claim.parallel is not None:
             return Fact(self.claim.parallel, f"claim.parallel, {SELLERS_WORD}", on_sellers_word=True)
         if self.designation is not None and self.designation.series is not None:
-            count = float(self.designation.parallel)
+            count = 1.0 * self.designation.parallel
             return Fact(Bounds(count, count), f"claim.designation, {SELLERS_WORD}", on_sellers_word=True)
         return self._parallel_from_count()
 

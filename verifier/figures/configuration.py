@@ -76,7 +76,7 @@ def _claimed_cells(pack: Pack) -> Bounds | None:
     if claim.cell_count is not None:
         return claim.cell_count
     if pack.designation is not None and pack.designation.series is not None:
-        count = float(pack.designation.series * pack.designation.parallel)
+        count = 1.0 * pack.designation.series * pack.designation.parallel
         return Bounds(count, count)
     return None
 

@@ -270,7 +270,7 @@ class Packs(Pack):
     def of_cell(self, find: Callable[..., Any], *arguments: Any) -> Any:
         """Return what a function finds of each pack's cell, found once for each cell and arguments."""
         if self.cell is None:
-            return super().of_cell(find, *arguments)
+            return find(self, *arguments)
         memory, asked = self.batch.memory, (*self.temperature_c[:2], *arguments)
         if not any(_varies(each) for each in asked):
             return memory.found(find).gather(memory.places(find, self._cell_codes, asked))
@@ -301,7 +301,7 @@ class Packs(Pack):
 
     @cached_property
     def designation(self) -> Designation | None:
-        """The designations, read."""
+        """The designations, read; of many only their counts are asked for."""
         stated = self.batch.fields.get(("claim", "designation"))
         if stated is None:
             return None
@@ -310,9 +310,8 @@ class Packs(Pack):
             return None
         found = Found()
         present, which = np.unique(codes, return_inverse=True)
-        places = [found.place(code, read_designation, (stated.values[code],)) for code in present.tolist()]
-        designation: Designation | None = found.gather(np.asarray(places)[which])
-        return designation
+        places = [found.add(_counts, (stated.values[code],)) for code in present.tolist()]
+        return cast(Designation | None, found.gather(np.asarray(places)[which]))
 
 
 def _varies(argument: Any) -> bool:
@@ -322,6 +321,19 @@ def _varies(argument: Any) -> bool:
 
 class _AnyCell:
     """Stands for cells that differ from pack to pack; it has no properties, so none is taken for all."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Counts:
+    """Cells in series and in parallel as designations state them."""
+
+    series: float | None
+    parallel: float
+
+
+def _counts(text: str) -> _Counts | None:
+    read = read_designation(text)
+    return None if read is None else _Counts(read.series, read.parallel)
 
 
 def _chemistry(pack: Pack) -> str:
