@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import shutil
 import sqlite3
+import tempfile
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from pathlib import Path
 
 from registry.errors import StoreProblem
@@ -42,27 +44,46 @@ def open_to_write(path: Path) -> sqlite3.Connection:
 def open_to_read(path: Path) -> sqlite3.Connection:
     """Open a registry that must not be changed, and hold on to how it stands now.
 
-    Where SQLite may not even put its lock files (a read-only folder), the file is read as one that nobody
-    can change.
+    In a folder that cannot be written SQLite cannot put the index of its log beside the file. The file is
+    then read as one that nobody can change, or, where a log holds changes that are not in it yet, as a copy
+    of both.
     """
     address = path.resolve().as_uri()
-    last: sqlite3.Error | None = None
-    for settings in ("?mode=ro", "?mode=ro&immutable=1"):
-        connection = sqlite3.connect(
-            f"{address}{settings}", uri=True, timeout=PATIENCE_S, isolation_level=None
-        )
-        try:
-            connection.execute("BEGIN")
-            connection.execute("SELECT count(*) FROM sqlite_master").fetchone()
-        except sqlite3.Error as error:
-            connection.close()
-            last = error
-            unlogged = not path.with_name(path.name + "-wal").exists()
-            if not (error_kind(error) in {"CANTOPEN", "READONLY"} and unlogged):
-                raise
-        else:
-            return connection
-    raise last or sqlite3.OperationalError("the registry cannot be opened")
+    try:
+        return _held(f"{address}?mode=ro")
+    except sqlite3.Error as error:
+        if error_kind(error) not in {"CANTOPEN", "READONLY"}:
+            raise
+        log, index = (path.with_name(path.name + ending) for ending in ("-wal", "-shm"))
+        if not log.exists() or not log.stat().st_size:
+            return _held(f"{address}?mode=ro&immutable=1")
+        if index.exists():
+            raise
+    # Whoever has a file open keeps the index of its log beside it, so nobody is writing to either.
+    return _copied(path, log)
+
+
+def _held(address: str) -> sqlite3.Connection:
+    connection = sqlite3.connect(address, uri=True, timeout=PATIENCE_S, isolation_level=None)
+    try:
+        connection.execute("BEGIN")
+        connection.execute("SELECT count(*) FROM sqlite_master").fetchone()
+    except sqlite3.Error:
+        connection.close()
+        raise
+    return connection
+
+
+def _copied(path: Path, log: Path) -> sqlite3.Connection:
+    """Return a copy in memory of a file and of its log."""
+    memory = sqlite3.connect(":memory:", isolation_level=None)
+    with tempfile.TemporaryDirectory(prefix="packclaim-") as folder:
+        for each in (path, log):
+            shutil.copyfile(each, Path(folder, each.name))
+        with closing(sqlite3.connect(Path(folder, path.name))) as copy:
+            copy.backup(memory)
+    memory.execute("PRAGMA query_only = ON")
+    return memory
 
 
 def error_kind(error: sqlite3.Error) -> str:

@@ -7,7 +7,7 @@ them.
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 
 from registry.bundle import cell_line
 from registry.cell import CapacityKind, Cell, Sheet
@@ -24,6 +24,7 @@ COLUMNS: dict[str, tuple[str, ...]] = {
         "nominal_voltage_v", "charge_voltage_v", "cutoff_voltage_v", "standard_charge_a",
         "ac_mohm", "dc_mohm", "mass_g", "diameter_mm", "length_mm", "width_mm", "thickness_mm",
         "cycles", "cycles_to_fraction",
+        "discharge_low_c", "discharge_high_c", "charge_low_c", "charge_high_c",
     ),
     "limits": (
         "cell_id", "sheet", "kind", "number", "low_c", "high_c", "basis", "max_a", "max_c",
@@ -32,11 +33,11 @@ COLUMNS: dict[str, tuple[str, ...]] = {
 }  # fmt: skip
 
 
-def cell_row(cell: Cell) -> Row:
-    """Return a cell's own row: its columns and its record."""
+def cell_row(cell: Cell, record: str | None = None) -> Row:
+    """Return a cell's own row: its columns and its record, which is made where it is not at hand."""
     return (
         cell.id, cell.maker, cell.model, cell.form, cell.size, cell.chemistry,
-        "\n".join(cell.markings), cell.retired, cell_line(cell),
+        "\n".join(cell.markings), cell.retired, cell_line(cell) if record is None else record,
     )  # fmt: skip
 
 
@@ -57,6 +58,7 @@ def sheet_rows(cell: Cell) -> list[Row]:
 
 def _sheet_row(cell_id: str, number: int, sheet: Sheet) -> Row:
     resistance, life = sheet.resistance, sheet.cycle_life
+    discharging, charging = sheet.discharge_temperature, sheet.charge_temperature
     kinds: tuple[CapacityKind, ...] = ("minimum", "typical", "nominal", "rated")
     return (
         cell_id, number, sheet.title, sheet.revision, sheet.date, sheet.evidence, sheet.file_sha256,
@@ -65,6 +67,8 @@ def _sheet_row(cell_id: str, number: int, sheet: Sheet) -> Row:
         resistance.ac_mohm if resistance else None, resistance.dc_mohm if resistance else None,
         sheet.mass_g, sheet.diameter_mm, sheet.length_mm, sheet.width_mm, sheet.thickness_mm,
         life.cycles if life else None, life.to_fraction if life else None,
+        discharging.low_c if discharging else None, discharging.high_c if discharging else None,
+        charging.low_c if charging else None, charging.high_c if charging else None,
     )  # fmt: skip
 
 
@@ -99,9 +103,11 @@ ROWS: dict[str, Callable[[Cell], list[Row]]] = {
 }
 
 
-def insert(connection: sqlite3.Connection, table: str, rows: Iterable[Row]) -> None:
-    """Add rows that have every column of a table of this module."""
-    columns = COLUMNS[table]
+def insert(
+    connection: sqlite3.Connection, table: str, rows: Iterable[Row], columns: Sequence[str] | None = None
+) -> None:
+    """Add rows that have these columns of a table of this module, by default every one."""
+    columns = columns or COLUMNS[table]
     marks = ", ".join("?" * len(columns))
     statement = f"INSERT INTO {table} ({', '.join(columns)}) VALUES ({marks})"  # noqa: S608 - names from above
     connection.executemany(statement, rows)

@@ -9,7 +9,7 @@ from __future__ import annotations
 import sqlite3
 from typing import TYPE_CHECKING
 
-from registry.bundle import parse_line
+from registry.bundle import read_record
 from registry.derived import COLUMNS, insert, limit_rows, sheet_rows
 from registry.errors import StoreProblem, UnreadableFile
 
@@ -17,6 +17,8 @@ if TYPE_CHECKING:
     from sqlite_utils import Database
 
 SET = "packclaim"
+_FIRST_SHEETS = COLUMNS["sheets"][: COLUMNS["sheets"].index("cycles_to_fraction") + 1]
+_OPERATION = COLUMNS["sheets"][len(_FIRST_SHEETS) :]
 
 APPEND_ONLY = """
 CREATE TRIGGER history_keeps_rows BEFORE DELETE ON history
@@ -58,8 +60,8 @@ def figures(db: Database) -> None:
     text = {"cell_id", "title", "revision", "date", "evidence", "file_sha256", "kind", "basis"}
     whole = {"number", "sheet", "cycles"}
     types = {
-        table: {name: str if name in text else int if name in whole else float for name in COLUMNS[table]}
-        for table in ("sheets", "limits")
+        table: {name: str if name in text else int if name in whole else float for name in columns}
+        for table, columns in (("sheets", _FIRST_SHEETS), ("limits", COLUMNS["limits"]))
     }
     db.table("sheets").create(
         types["sheets"], pk=("cell_id", "number"), not_null={"evidence"}, foreign_keys=[("cell_id", "cells")]
@@ -70,8 +72,8 @@ def figures(db: Database) -> None:
         foreign_keys=[(("cell_id", "sheet"), "sheets", ("cell_id", "number"))],
     ).create_index(["kind", "max_a", "low_c", "high_c"])
     for cell_id, record in db.execute("SELECT id, record FROM cells").fetchall():
-        cell = parse_line(record, f"cell {cell_id}")
-        insert(db.conn, "sheets", sheet_rows(cell))
+        cell = read_record(record, f"cell {cell_id}")
+        insert(db.conn, "sheets", [row[: len(_FIRST_SHEETS)] for row in sheet_rows(cell)], _FIRST_SHEETS)
         insert(db.conn, "limits", limit_rows(cell))
 
 
@@ -83,7 +85,7 @@ def search(db: Database) -> None:
     """
     db.table("cells").add_column("markings", str)
     for cell_id, record in db.execute("SELECT id, record FROM cells").fetchall():
-        markings = "\n".join(parse_line(record, f"cell {cell_id}").markings)
+        markings = "\n".join(read_record(record, f"cell {cell_id}").markings)
         db.conn.execute("UPDATE cells SET markings = ? WHERE id = ?", (markings, cell_id))
     db.table("cells").enable_fts(
         ["id", "maker", "model", "size", "chemistry", "markings"],
@@ -92,7 +94,21 @@ def search(db: Database) -> None:
     )
 
 
-STEPS = (cells_and_history, figures, search)
+def operation(db: Database) -> None:
+    """Temperatures of operation by the sheet: outside of them no band grants anything."""
+    for name in _OPERATION:
+        db.table("sheets").add_column(name, float)
+    stating = "SELECT id, record FROM cells WHERE record LIKE '%charge_temperature%'"
+    update = f"UPDATE sheets SET {', '.join(f'{name} = ?' for name in _OPERATION)}"  # noqa: S608 - names from above
+    for cell_id, record in db.execute(stating).fetchall():
+        rows = sheet_rows(read_record(record, f"cell {cell_id}"))
+        db.conn.executemany(
+            f"{update} WHERE cell_id = ? AND number = ?",
+            [(*row[-len(_OPERATION) :], *row[:2]) for row in rows],
+        )
+
+
+STEPS = (cells_and_history, figures, search, operation)
 KNOWN = tuple(step.__name__ for step in STEPS)
 
 

@@ -1,16 +1,35 @@
-"""Which registered cells could meet a current that a pack is to deliver."""
+"""Which registered cells could meet a current that a pack is to deliver.
+
+`which_cells` judges every cell by its sheets. `shortlist` gives the best few of very many: it ranks them all
+by the columns that a SQLite registry keeps, and judges those it returns by their sheets.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
+from heapq import nsmallest
+from itertools import groupby
 from math import ceil, inf
-from typing import Literal, Protocol, get_args
+from operator import itemgetter
+from typing import Literal, NamedTuple, Protocol, get_args
 
-from registry.cell import Cell, Evidence
-from registry.envelope import envelope_for, widest
-from registry.errors import InvalidRecord
-from registry.limits import Limit, capacity, cautious, disagreement, discharge_limit, governing_sheets
+from registry.bundle import many_objects
+from registry.catalogue import Catalogue, DischargeRow
+from registry.cell import EVIDENCE_BEST_FIRST, Cell, Evidence
+from registry.envelope import Envelope, envelope_for, widest
+from registry.errors import InvalidRecord, StoreProblem
+from registry.limits import (
+    ROOM_C,
+    Limit,
+    capacity,
+    cautious,
+    disagreement,
+    discharge_limit,
+    governing_sheets,
+)
 
 Outcome = Literal["holds with reserve", "holds without reserve", "not settled", "does not hold"]
 OUTCOMES_BEST_FIRST: tuple[Outcome, ...] = get_args(Outcome)
@@ -87,21 +106,111 @@ def which_cells(
         When a parameter is out of its range.
     """
     _check(current_a, series, parallel, low_c, high_c, reserve)
-    choices = [
-        _choice(cell, current_a, series, parallel, (low_c, high_c), reserve)
-        for cell in catalogue.cells()
-        if cell.retired is None
-    ]
-    return sorted(choices, key=_rank)
+    with many_objects():
+        choices = [
+            _choice(cell, current_a, series, parallel, (low_c, high_c), reserve)
+            for cell in catalogue.cells()
+            if cell.retired is None
+        ]
+    return sorted(choices, key=_rank_of_choice)
 
 
-def _rank(choice: Choice) -> tuple[int, float, float, float, str]:
-    low, high = choice.margin_percent
-    needed = inf if choice.parallel_needed is None else choice.parallel_needed
-    return (
-        OUTCOMES_BEST_FIRST.index(choice.verdict), needed, -low, -inf if high is None else -high,
-        choice.cell.id,
-    )  # fmt: skip
+def _rank_of_choice(choice: Choice) -> tuple[tuple[int, float, float, float], str]:
+    low, high = choice.pack_current_a
+    support = _Support(
+        choice.verdict, choice.parallel, choice.parallel_needed, low, inf if high is None else high
+    )
+    return _rank(support), choice.cell.id
+
+
+@dataclass(frozen=True, slots=True)
+class Shortlist:
+    """The best of the cells in use that do not fail, and how many of all have each verdict."""
+
+    choices: list[Choice]
+    counts: Counter[Outcome]
+
+
+def shortlist(
+    catalogue: Catalogue,
+    *,
+    most: int,
+    current_a: float,
+    low_c: float,
+    high_c: float,
+    reserve: float,
+    series: int | None = None,
+    parallel: int | None = None,
+    size: str | None = None,
+    chemistry: str | None = None,
+) -> Shortlist:
+    """Return the first of the choices of `which_cells`, without those that fail, and the counts of all.
+
+    Parameters
+    ----------
+    catalogue
+        The registry.
+    most
+        How many choices to return at most.
+    current_a, low_c, high_c, reserve, series, parallel
+        As for `which_cells`.
+    size, chemistry
+        Which cells are asked about; ``None`` leaves either open.
+
+    Raises
+    ------
+    InvalidRecord
+        When a parameter is out of its range.
+    StoreProblem
+        When the columns of the registry say something else than its sheets.
+    """
+    _check(current_a, series, parallel, low_c, high_c, reserve)
+    rows = catalogue.discharge_rows(size, chemistry)
+    if rows is None:
+        granted = _granted_by_sheets(catalogue.fitting(size, chemistry), low_c, high_c)
+    else:
+        granted = _granted(rows, low_c, high_c)
+    # Very many cells share a few limits, so each limit is judged once.
+    alike: dict[tuple[float, float], list[str]] = defaultdict(list)
+    try:
+        for cell_id, low_a, ceiling_a in granted:
+            alike[low_a, ceiling_a].append(cell_id)
+    except TypeError as error:  # a text among numbers
+        raise _altered(catalogue.place) from error
+    supports = {limits: _support(*limits, current_a, parallel, reserve) for limits in alike}
+    counts = Counter[Outcome]()
+    for limits, cell_ids in alike.items():
+        counts[supports[limits].verdict] += len(cell_ids)
+    best = nsmallest(
+        most,
+        (
+            (_rank(support), cell_id, limits)
+            for limits, support in supports.items()
+            if support.verdict != "does not hold"
+            for cell_id in alike[limits]
+        ),
+    )
+    choices = []
+    for _, cell_id, limits in best:
+        cell = catalogue.get(cell_id)
+        assert cell is not None  # noqa: S101 - the catalogue stays as it was opened
+        choice = _choice(cell, current_a, series, parallel, (low_c, high_c), reserve)
+        if (choice.limit.low_a, choice.limit.ceiling_a) != limits:
+            raise _altered(f"{catalogue.place} cell {cell_id}")
+        choices.append(choice)
+    return Shortlist(choices, counts)
+
+
+def _altered(place: str) -> StoreProblem:
+    return StoreProblem(place, "the limits in columns differ from the sheets", "run 'packclaim cells verify'")
+
+
+def _granted_by_sheets(
+    cells: Iterable[Cell], low_c: float, high_c: float
+) -> Iterator[tuple[str, float, float]]:
+    for cell in cells:
+        limit, _, _ = _cell_limit(cell, low_c, high_c)
+        yield cell.id, limit.low_a, limit.ceiling_a
 
 
 def _check(
@@ -127,21 +236,15 @@ def _choice(
     reserve: float,
 ) -> Choice:
     limit, evidence, note = _cell_limit(cell, *range_c)
-    needed = None
-    if parallel is None and limit.low_a > 0:
-        needed = ceil(current_a / (reserve * limit.low_a) * (1 - _ROUNDING))
-    count = parallel if parallel is not None else needed
-    if count is not None:
-        low, high = limit.low_a * count, limit.ceiling_a * count
-    else:  # nothing is granted, and any number of cells may be set side by side
-        low, high = 0.0, inf if limit.ceiling_a > 0 else 0.0
-    voltage, energy, mass = _whole_pack(cell, series, count)
+    support = _support(limit.low_a, limit.ceiling_a, current_a, parallel, reserve)
+    low, high = support.low_a, support.high_a
+    voltage, energy, mass = _whole_pack(cell, series, support.parallel)
     return Choice(
         cell=cell,
         limit=limit,
-        verdict=_verdict(current_a, low, high, reserve),
-        parallel=count,
-        parallel_needed=needed,
+        verdict=support.verdict,
+        parallel=support.parallel,
+        parallel_needed=support.parallel_needed,
         pack_current_a=(low, None if high == inf else high),
         margin_percent=(
             100 * (low / current_a - 1),
@@ -153,6 +256,38 @@ def _choice(
         pack_energy_wh=energy,
         cells_mass_kg=mass,
     )
+
+
+class _Support(NamedTuple):
+    """What a pack of one cell supports, and how that stands against the current asked for. [A]."""
+
+    verdict: Outcome
+    parallel: int | None
+    parallel_needed: int | None
+    low_a: float
+    high_a: float
+
+
+def _support(
+    low_a: float, ceiling_a: float, current_a: float, parallel: int | None, reserve: float
+) -> _Support:
+    """Return what cells of one limit, from low to ceiling, support together. [A]."""
+    needed = None
+    if parallel is None and reserve * low_a > 0:
+        cells = current_a / (reserve * low_a) * (1 - _ROUNDING)
+        needed = ceil(cells) if cells < inf else None
+    count = parallel if parallel is not None else needed
+    if count is not None:
+        low, high = low_a * count, ceiling_a * count
+    else:  # nothing is granted, and any number of cells may be set side by side
+        low, high = 0.0, inf if ceiling_a > 0 else 0.0
+    return _Support(_verdict(current_a, low, high, reserve), count, needed, low, high)
+
+
+def _rank(support: _Support) -> tuple[int, float, float, float]:
+    """Return what choices are sorted by, before their ids."""
+    needed = inf if support.parallel_needed is None else support.parallel_needed
+    return OUTCOMES_BEST_FIRST.index(support.verdict), needed, -support.low_a, -support.high_a
 
 
 def _verdict(current_a: float, low_a: float, high_a: float, reserve: float) -> Outcome:
@@ -175,9 +310,14 @@ def _cell_limit(cell: Cell, low_c: float, high_c: float) -> tuple[Limit, Evidenc
         limit = cautious([limit for _, limit in stated])
         notes = (limit.note, disagreement(stated))
         return limit, stated[0][0].evidence, "; ".join(note for note in notes if note)
-    envelope = (envelope_for(cell.size) if cell.size else None) or widest()
+    envelope = _envelope(cell.size)
     note = f"no sheet states a discharge limit; {envelope.sources['continuous_a']}"
     return Limit(0.0, envelope.continuous_a, None, note), None, note
+
+
+@lru_cache(maxsize=64)
+def _envelope(size: str | None) -> Envelope:
+    return (envelope_for(size) if size else None) or widest()
 
 
 def _whole_pack(
@@ -201,3 +341,58 @@ def _whole_pack(
     masses = [sheet.mass_g for sheet in governing_sheets(cell, "mass_g")]
     mass = max((each for each in masses if each is not None), default=None)
     return pack_voltage, energy, None if mass is None else series * parallel * mass / 1000
+
+
+# What cells are granted by the columns of a registry: the rules of `registry.limits` on plain numbers,
+# without words. A test holds the two in step over any cell that the models allow.
+
+_GRADES = {evidence: grade for grade, evidence in enumerate(EVIDENCE_BEST_FIRST)}
+_cell_id, _sheet, _band = itemgetter(0), itemgetter(2), itemgetter(7, 8)
+
+
+def _granted(rows: Iterable[DischargeRow], low_c: float, high_c: float) -> Iterator[tuple[str, float, float]]:
+    """Yield id, granted current and the most it could be of every cell, over a range of temperatures. [A]."""
+    for cell_id, of_cell in groupby(rows, _cell_id):
+        every = list(of_cell)
+        stated = [row for row in every if row[6] is not None]
+        if not stated:
+            yield cell_id, 0.0, _envelope(every[0][1]).continuous_a
+        elif _sheet(stated[0]) == _sheet(stated[-1]):
+            yield cell_id, *_over_range(stated, low_c, high_c)
+        else:
+            best = min(_GRADES.get(row[3], inf) for row in stated)
+            deciding = [row for row in stated if _GRADES.get(row[3], inf) == best]
+            limits = [_over_range(list(bands), low_c, high_c) for _, bands in groupby(deciding, _sheet)]
+            yield cell_id, min(low for low, _ in limits), min(ceiling for _, ceiling in limits)
+
+
+def _over_range(rows: Sequence[DischargeRow], low_c: float, high_c: float) -> tuple[float, float]:
+    """Return what one sheet grants over a range and the most it could be, as `discharge_limit` does. [A]."""
+    operation_low_c, operation_high_c = rows[0][4:6]
+    if operation_low_c is not None and not operation_low_c <= low_c <= high_c <= operation_high_c:
+        return 0.0, 0.0
+    if rows[0][7] is None:  # the one limit of a sheet that names no temperature
+        low_a, ceiling_a = _amperes(rows[0])
+        return low_a if ROOM_C[0] <= low_c and high_c <= ROOM_C[1] else 0.0, ceiling_a
+    if low_c == high_c:
+        return max((_amperes(row) for row in rows if row[7] <= low_c <= row[8]), default=(0.0, 0.0))
+    inside = sorted(
+        (row for row in rows if row[8] > low_c and row[7] < high_c and row[7] < row[8]), key=_band
+    )
+    reached = low_c
+    for row in inside:
+        if row[7] > reached:
+            return 0.0, 0.0
+        reached = row[8]
+    if reached < high_c:
+        return 0.0, 0.0
+    amperes = [_amperes(row) for row in inside]
+    return min(low for low, _ in amperes), min(ceiling for _, ceiling in amperes)
+
+
+def _amperes(row: DischargeRow) -> tuple[float, float]:
+    max_a, unspecified_a = row[9:]
+    if max_a is None:
+        return 0.0, inf if unspecified_a is None else unspecified_a
+    value = max_a if unspecified_a is None else min(max_a, unspecified_a)
+    return value, value

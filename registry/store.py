@@ -11,7 +11,8 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from registry import verification
-from registry.bundle import cell_line, parse_line, validate_cell
+from registry.bundle import cell_line, many_objects, read_record, validate_cell
+from registry.catalogue import Change, changes, unknown_cell
 from registry.cell import Cell
 from registry.connection import (
     PATIENCE_S,
@@ -22,22 +23,10 @@ from registry.connection import (
     plain_errors,
 )
 from registry.derived import COLUMNS, ROWS, cell_row, insert
-from registry.errors import InvalidRecord, ManyProblems, PlacedError, UnknownCell, UnreadableFile
+from registry.errors import InvalidRecord, ManyProblems, PlacedError, UnreadableFile
 from registry.migrations import migrate, pending
 
-
-@dataclass(frozen=True, slots=True)
-class Change:
-    """One entry of the history: what was done to a cell, by whom, why, and the cell before and after."""
-
-    number: int
-    cell_id: str
-    action: str
-    at: str
-    who: str
-    why: str
-    before: Cell | None
-    after: Cell
+_BATCH = 500  # SQLite takes up to 999 values in one statement, in builds of any age
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,6 +37,15 @@ class _Deed:
     at: str
     who: str
     why: str
+
+
+@dataclass(slots=True)
+class _Entry:
+    """A cell to be stored, the record it supersedes, and its own record."""
+
+    cell: Cell
+    before: str | None
+    record: str
 
 
 def _deed(action: str, who: str, why: str) -> _Deed:
@@ -116,32 +114,56 @@ class Store:
             When an id exists already or stands twice among the new ones.
         """
         deed = _deed("add", who, why)
-        with self._transaction():
+        with self._transaction(), many_objects():
             self._refuse_repeated(cells)
             self._refuse(
                 [
-                    InvalidRecord(f"cell {cell.id}", "exists already", "use 'cells edit' to supersede it")
-                    for cell in cells
-                    if self._record(cell.id) is not None
+                    InvalidRecord(f"cell {cell_id}", "exists already", "use 'cells edit' to supersede it")
+                    for batch in _batches(cells)
+                    for cell_id in self._known(batch)
                 ]
             )
-            for cell in cells:
-                self._put(cell, None, deed)
+            for batch in _batches(cells):
+                self._put([_Entry(cell, None, cell_line(cell)) for cell in batch], deed)
 
-    def edit(self, cell: Cell, *, who: str, why: str) -> bool:
+    def edit(self, cell: Cell, *, who: str, why: str, seen: Cell | None = None) -> bool:
         """Let a cell supersede the one with its id; return whether anything differs.
+
+        Parameters
+        ----------
+        cell
+            The cell as it is to be.
+        who, why
+            Who makes the change, and for what reason.
+        seen
+            The cell as it stood when the change was thought out. Nothing is stored when somebody else has
+            changed it since; without it, whatever stands there is superseded.
 
         Raises
         ------
         UnknownCell
             When there is none with this id.
+        InvalidRecord
+            When the cell is no longer as it was `seen`.
         """
+        entry = _Entry(cell, None, cell_line(cell))
         with self._transaction():
-            before = self._known_record(cell.id)
-            if before == cell_line(cell):
+            entry.before = self._known_record(cell.id)
+            if seen is not None and read_record(entry.before, f"{self.place} cell {cell.id}") != seen:
+                raise self._changed_since(cell.id)
+            if entry.before == entry.record:
                 return False
-            self._put(cell, before, _deed("edit", who, why))
+            self._put([entry], _deed("edit", who, why))
         return True
+
+    def _changed_since(self, cell_id: str) -> InvalidRecord:
+        who, at = self._connection.execute(
+            "SELECT who, at FROM history WHERE cell_id = ? ORDER BY number DESC LIMIT 1", (cell_id,)
+        ).fetchone() or ("somebody", "an unknown time")
+        return InvalidRecord(
+            f"cell {cell_id}", f"has been changed by {who} at {at} in the meantime, so nothing was stored",
+            f"look at it again with 'packclaim cells history {cell_id}', then repeat the change",
+        )  # fmt: skip
 
     def retire(self, cell_id: str, *, who: str, why: str) -> None:
         """Take a cell out of use and say why; it stays readable.
@@ -156,12 +178,13 @@ class Store:
         deed = _deed("retire", who, why)
         with self._transaction():
             before = self._known_record(cell_id)
-            cell = parse_line(before, f"{self.place} cell {cell_id}")
+            cell = read_record(before, f"{self.place} cell {cell_id}")
             if cell.retired is not None:
                 raise InvalidRecord(f"cell {cell_id}", f"is retired already ('{cell.retired}')")
             if not deed.why:
                 raise InvalidRecord(f"cell {cell_id}", "is retired without a reason", "say why")
-            self._put(_with_retired(cell, deed.why), before, deed)
+            retired = _with_retired(cell, deed.why)
+            self._put([_Entry(retired, before, cell_line(retired))], deed)
 
     def take(self, cells: Sequence[Cell], *, who: str, why: str) -> dict[str, int]:
         """Import cells, all or none: new ones are added, known ones superseded.
@@ -181,19 +204,26 @@ class Store:
         """
         deed = _deed("import", who, why)
         counts = dict.fromkeys(("added", "changed", "unchanged", "kept_retired"), 0)
-        with self._transaction():
+        with self._transaction(), many_objects():
             self._refuse_repeated(cells)
-            for cell in cells:
-                before, retired = self._record(cell.id), self._retired(cell.id)
-                if retired is not None and cell.retired is None:
-                    cell = _with_retired(cell, retired)
-                    counts["kept_retired"] += 1
-                if before == cell_line(cell):
-                    counts["unchanged"] += 1
-                    continue
-                counts["added" if before is None else "changed"] += 1
-                self._put(cell, before, deed)
+            for batch in _batches(cells):
+                self._put(list(self._differing(batch, counts)), deed)
         return counts
+
+    def _differing(self, cells: Sequence[Cell], counts: dict[str, int]) -> Iterator[_Entry]:
+        """Yield what an import has to store, and count what it does."""
+        known = self._known(cells)
+        for cell in cells:
+            before, retired = known.get(cell.id, (None, None))
+            if retired is not None and cell.retired is None:
+                cell = _with_retired(cell, retired)
+                counts["kept_retired"] += 1
+            record = cell_line(cell)
+            if before == record:
+                counts["unchanged"] += 1
+                continue
+            counts["added" if before is None else "changed"] += 1
+            yield _Entry(cell, before, record)
 
     def history(self, cell_id: str) -> list[Change]:
         """Return every change of a cell, oldest first.
@@ -203,19 +233,7 @@ class Store:
         UnknownCell
             When there is none with this id.
         """
-        with plain_errors(self.place):
-            self._known_record(cell_id)
-            rows = self._connection.execute(
-                "SELECT number, action, at, who, why, before, after FROM history"
-                " WHERE cell_id = ? ORDER BY number",
-                (cell_id,),
-            ).fetchall()
-        changes = []
-        for number, action, at, who, why, before, after in rows:
-            here = f"{self.place} history {number}"
-            earlier = None if before is None else parse_line(before, here)
-            changes.append(Change(number, cell_id, action, at, who, why, earlier, parse_line(after, here)))
-        return changes
+        return changes(self._connection, self.place, cell_id)
 
     def verify(self) -> list[str]:
         """Check everything the file holds; return one line a finding, none when all is well.
@@ -241,21 +259,21 @@ class Store:
             ).fetchall()
         return [cell_id for (cell_id,) in rows]
 
-    def _record(self, cell_id: str) -> str | None:
-        found = self._connection.execute("SELECT record FROM cells WHERE id = ?", (cell_id,)).fetchone()
-        return None if found is None else str(found[0])
-
-    def _retired(self, cell_id: str) -> str | None:
-        found = self._connection.execute("SELECT retired FROM cells WHERE id = ?", (cell_id,)).fetchone()
-        return None if found is None or found[0] is None else str(found[0])
+    def _known(self, cells: Sequence[Cell]) -> dict[str, tuple[str, str | None]]:
+        """Return (record, why retired) of those of a batch that are registered, in their order."""
+        marks = ", ".join("?" * len(cells))
+        asked = f"SELECT id, record, retired FROM cells WHERE id IN ({marks})"  # noqa: S608 - marks only
+        found = {
+            cell_id: (record, retired)
+            for cell_id, record, retired in self._connection.execute(asked, [cell.id for cell in cells])
+        }
+        return {cell.id: found[cell.id] for cell in cells if cell.id in found}
 
     def _known_record(self, cell_id: str) -> str:
-        record = self._record(cell_id)
-        if record is None:
-            raise UnknownCell(
-                f"cell {cell_id}", "is not in the registry", "'packclaim cells list' shows all ids"
-            )
-        return record
+        found = self._connection.execute("SELECT record FROM cells WHERE id = ?", (cell_id,)).fetchone()
+        if found is None:
+            raise unknown_cell(cell_id)
+        return str(found[0])
 
     def _refuse_repeated(self, cells: Sequence[Cell]) -> None:
         seen: set[str] = set()
@@ -268,21 +286,33 @@ class Store:
         if found:
             raise ManyProblems(self.place, list(found))
 
-    def _put(self, cell: Cell, before: str | None, deed: _Deed) -> None:
-        row = cell_row(cell)
-        if before is None:
-            insert(self._connection, "cells", [row])
-        else:
-            columns = ", ".join(f"{name} = ?" for name in COLUMNS["cells"][1:])
-            self._connection.execute(f"UPDATE cells SET {columns} WHERE id = ?", (*row[1:], cell.id))  # noqa: S608
-            for table in reversed(ROWS):
-                self._connection.execute(f"DELETE FROM {table} WHERE cell_id = ?", (cell.id,))  # noqa: S608
-        for table, rows in ROWS.items():
-            insert(self._connection, table, rows(cell))
-        self._connection.execute(
-            "INSERT INTO history (cell_id, action, at, who, why, before, after) VALUES (?, ?, ?, ?, ?, ?, ?)",
-            (cell.id, deed.action, deed.at, deed.who, deed.why, before, row[-1]),
+    def _put(self, entries: Sequence[_Entry], deed: _Deed) -> None:
+        """Store cells, what is derived from them, and the history of the change."""
+        new = [each for each in entries if each.before is None]
+        known = [each for each in entries if each.before is not None]
+        insert(self._connection, "cells", [cell_row(each.cell, each.record) for each in new])
+        columns = ", ".join(f"{name} = ?" for name in COLUMNS["cells"][1:])
+        self._connection.executemany(
+            f"UPDATE cells SET {columns} WHERE id = ?",  # noqa: S608 - names of a constant
+            [(*cell_row(each.cell, each.record)[1:], each.cell.id) for each in known],
         )
+        for table in reversed(ROWS):
+            delete = f"DELETE FROM {table} WHERE cell_id = ?"  # noqa: S608 - names of a constant
+            self._connection.executemany(delete, [(each.cell.id,) for each in known])
+        for table, rows in ROWS.items():
+            insert(self._connection, table, [row for each in entries for row in rows(each.cell)])
+        self._connection.executemany(
+            "INSERT INTO history (cell_id, action, at, who, why, before, after) VALUES (?, ?, ?, ?, ?, ?, ?)",
+            [
+                (each.cell.id, deed.action, deed.at, deed.who, deed.why, each.before, each.record)
+                for each in entries
+            ],
+        )
+
+
+def _batches(cells: Sequence[Cell]) -> Iterator[Sequence[Cell]]:
+    for start in range(0, len(cells), _BATCH):
+        yield cells[start : start + _BATCH]
 
 
 def _with_retired(cell: Cell, reason: str) -> Cell:

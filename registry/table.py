@@ -90,6 +90,7 @@ def _column(path: Path) -> str:
     return "_".join(path[1:] if path[0] == "citations" else path)
 
 
+@cache
 def _template(path: Path) -> Path:
     return tuple("#" if part.isdigit() else part for part in path)
 

@@ -55,6 +55,24 @@ def older(path: Path, before: str, cells: list[Cell]) -> None:
             connection.execute(FIRST_HISTORY, (cell.id, "edit", at, "Quay Street", "maker", former, record))
 
 
+UNDO = {
+    "operation": "".join(
+        f"ALTER TABLE sheets DROP COLUMN {name};"
+        for name in ("discharge_low_c", "discharge_high_c", "charge_low_c", "charge_high_c")
+    ),
+    "search": "DROP TRIGGER cells_ai; DROP TRIGGER cells_ad; DROP TRIGGER cells_au; DROP TABLE cells_fts;"
+    "ALTER TABLE cells DROP COLUMN markings;",
+}
+
+
+def undo(path: Path, step: str) -> None:
+    """Take a step and those after it out of a registry."""
+    Database(path).disable_wal()
+    with closing(sqlite3.connect(path)) as connection:
+        for name in reversed(KNOWN[KNOWN.index(step) :]):
+            connection.executescript(f"{UNDO[name]} DELETE FROM _sqlite_migrations WHERE name = '{name}'")  # noqa: S608
+
+
 def test_the_first_form_becomes_the_newest_with_its_history(make_cell: Make, tmp_path: Path) -> None:
     """Otherwise an update of the program loses cells, limits, search or who changed what."""
     path = tmp_path / "r.sqlite"
@@ -89,18 +107,34 @@ def test_an_older_form_is_read_without_a_change(before: str, make_cell: Make, tm
     else:
         with Store.open(path, create=True) as store:
             store.add(cells, who="Quay Street", why="first")
-        Database(path).disable_wal()
-        with closing(sqlite3.connect(path)) as connection:
-            connection.executescript(
-                "DROP TRIGGER cells_ai; DROP TRIGGER cells_ad; DROP TRIGGER cells_au; DROP TABLE cells_fts;"
-                "ALTER TABLE cells DROP COLUMN markings;"
-                "DELETE FROM _sqlite_migrations WHERE name = 'search'"
-            )
+        undo(path, before)
     content = path.read_bytes()
     catalogue = open_catalogue(path)
     assert (catalogue.count, catalogue.digest) == (1, digest(cells))
     assert catalogue.cells(all=True) == cells
     assert path.read_bytes() == content
+
+
+def test_an_update_fills_in_the_temperatures_of_operation(make_cell: Make, tmp_path: Path) -> None:
+    """Otherwise SQL grants a current where the sheet allows no operation."""
+    path = tmp_path / "r.sqlite"
+    first = make_cell().sheets[0].model_dump(exclude_defaults=True)
+    second = first | {"discharge_temperature": {"low_c": -10, "high_c": 50}}
+    third = first | {"charge_temperature": {"low_c": 5, "high_c": 40}}
+    with Store.open(path, create=True) as store:
+        store.add([make_cell("osk-1", sheets=[first, second, third])], who="Quay Street", why="first")
+    undo(path, "operation")
+    with Store.open(path, create=False) as store:
+        assert store.verify() == []
+    asked = (
+        "SELECT discharge_low_c, discharge_high_c, charge_low_c, charge_high_c FROM sheets ORDER BY number"
+    )
+    with closing(sqlite3.connect(path)) as connection:
+        assert connection.execute(asked).fetchall() == [
+            (None, None, None, None),
+            (-10.0, 50.0, None, None),
+            (None, None, 5.0, 40.0),
+        ]
 
 
 def test_a_newer_form_is_refused_and_left_alone(make_cell: Make, tmp_path: Path) -> None:

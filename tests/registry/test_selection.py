@@ -2,13 +2,23 @@
 
 from __future__ import annotations
 
+import sqlite3
+from collections import Counter
+from collections.abc import Iterator
+from contextlib import closing
+from pathlib import Path
 from typing import Any
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
+from registry.bundle import write_bundle
+from registry.catalogue import open_catalogue
 from registry.cell import Capacity, Cell, DischargeBand, Sheet
-from registry.errors import InvalidRecord
-from registry.selection import OUTCOMES_BEST_FIRST, Choice, which_cells
+from registry.errors import InvalidRecord, StoreProblem
+from registry.selection import OUTCOMES_BEST_FIRST, Choice, shortlist, which_cells
+from registry.store import Store
 
 
 class Cells:
@@ -138,6 +148,13 @@ def test_sheets_that_disagree_are_taken_at_the_lower_and_said() -> None:
     assert "first: 8 A" in choice.note
 
 
+def test_a_limit_of_next_to_nothing_needs_no_countable_number_of_cells() -> None:
+    """Otherwise one odd figure in a sheet ends the whole list in a traceback."""
+    for amperes in (5e-324, 1e-308):
+        (choice,) = which_cells(Cells(cell("tiny", amperes)), current_a=30, low_c=0, high_c=35, reserve=2 / 3)
+        assert (choice.parallel_needed, choice.verdict) == (None, "not settled")
+
+
 @pytest.mark.parametrize(
     ("name", "wrong"),
     [
@@ -150,3 +167,111 @@ def test_a_parameter_out_of_range_is_named(name: str, wrong: dict[str, Any]) -> 
     """Otherwise a slip of the keyboard gives a list of cells as if it were sound."""
     with pytest.raises(InvalidRecord, match=f"^{name}:"):
         choose(**wrong)
+
+
+# The best of very many -----------------------------------------------------------------------------------
+
+
+def fails(choice: Choice) -> bool:
+    return choice.verdict == "does not hold"
+
+
+@pytest.fixture(scope="module")
+def path(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
+    """A registry for the tests of this file to fill."""
+    place = tmp_path_factory.mktemp("shortlist") / "r.sqlite"
+    with Store.open(place, create=True):
+        yield place
+
+
+@settings(max_examples=150, deadline=None)
+@given(data=st.data())
+def test_the_columns_grant_what_the_sheets_grant(
+    data: st.DataObject, any_cell: st.SearchStrategy[Cell], path: Path
+) -> None:
+    """Otherwise a cell is counted as able, or left out, against what its sheets say."""
+    drawn = data.draw(any_cell).model_copy(update={"id": "any", "retired": None})
+    with Store.open(path, create=False) as store:
+        store.take([drawn], who="Quay Street", why="drawn")
+    catalogue = open_catalogue(path)
+    ends = {-20.0, 0.0, 20.0, 25.0, 40.0}
+    for sheet in drawn.sheets:
+        for span in (*sheet.discharge, sheet.discharge_temperature):
+            if span is not None and span.low_c is not None and span.high_c is not None:
+                ends |= {span.low_c, span.high_c, (span.low_c + span.high_c) / 2}
+    end = st.sampled_from(sorted(ends))
+    currents = [
+        amperes
+        for sheet in drawn.sheets
+        for band in sheet.discharge
+        for amperes in (sheet.amperes(band.max_continuous_a, band.max_continuous_c), band.max_unspecified_a)
+        if amperes
+    ]
+    for _ in range(6):
+        low_c, high_c = sorted((data.draw(end), data.draw(end)))
+        asked: dict[str, Any] = {
+            "current_a": data.draw(st.sampled_from([1.0, 30.0, 1e6, *currents])),
+            "low_c": low_c, "high_c": high_c, "reserve": data.draw(st.sampled_from([2 / 3, 1.0])),
+            "parallel": data.draw(st.sampled_from([None, 1, 4])),
+        }  # fmt: skip
+        every = which_cells(catalogue, **asked)
+        found = shortlist(catalogue, most=10, **asked)
+        assert found.choices == [choice for choice in every if not fails(choice)]
+        assert found.counts == Counter(choice.verdict for choice in every)
+
+
+def test_the_shortlist_is_the_beginning_of_the_list(tmp_path: Path) -> None:
+    """Otherwise the best cell is missing from the table, or a worse one stands above it."""
+    cells = [
+        cell(f"c{number}", [None, 5.0, 7.5, 12.0, 20.0][number % 5], open_a=15.0 if number % 7 == 0 else None,
+             size=["18650", "21700", None][number % 3], retired="gone" if number % 11 == 0 else None)
+        for number in range(120)
+    ]  # fmt: skip
+    with Store.open(tmp_path / "r.sqlite", create=True) as store:
+        store.add(cells, who="Quay Street", why="test")
+    write_bundle(cells, tmp_path / "cells.jsonl")
+    for place in ("r.sqlite", "cells.jsonl"):
+        catalogue = open_catalogue(tmp_path / place)
+        for size, parallel, most in ((None, 4, 20), ("18650", 4, 20), ("21700", None, 7), (None, None, 1000)):
+            asked: dict[str, Any] = {"current_a": 30.0, "low_c": 0, "high_c": 35, "reserve": 2 / 3}
+            every = which_cells(Cells(*catalogue.fitting(size, None)), **asked, parallel=parallel, series=10)
+            found = shortlist(catalogue, **asked, most=most, size=size, parallel=parallel, series=10)
+            assert found.choices == [choice for choice in every if not fails(choice)][:most]
+            assert found.counts == Counter(choice.verdict for choice in every)
+            assert len(found.counts) > 1
+
+
+@pytest.mark.parametrize("spoil", ["max_a = 80", "low_c = 'cold'"])
+def test_columns_that_another_tool_has_changed_are_not_believed(spoil: str, tmp_path: Path) -> None:
+    """Otherwise a figure that no sheet states decides which cell is bought."""
+    with Store.open(tmp_path / "r.sqlite", create=True) as store:
+        store.add([cell("strong", 20.0)], who="Quay Street", why="test")
+    with closing(sqlite3.connect(tmp_path / "r.sqlite")) as connection:
+        connection.execute(f"UPDATE limits SET {spoil}")  # noqa: S608
+        connection.commit()
+    catalogue = open_catalogue(tmp_path / "r.sqlite")
+    with pytest.raises(StoreProblem, match=r"limits in columns differ from the sheets.*cells verify"):
+        shortlist(catalogue, most=5, current_a=30, low_c=0, high_c=35, parallel=4, reserve=1)
+
+
+def test_a_table_of_very_many_cells_holds_the_best_hundred_and_says_so(tmp_path: Path) -> None:
+    """Otherwise thousands of rows run past, or rows are missing and nobody knows."""
+    from click.testing import CliRunner
+
+    from verifier.cli.which_cells import MOST_SHOWN
+    from verifier.cli.which_cells import which_cells as command
+
+    amperes = [5.0, *(10.0 + number / 100 for number in range(MOST_SHOWN + 50))]
+    write_bundle([cell(f"c{a:.2f}", a) for a in amperes], tmp_path / "cells.jsonl")
+    asked = ["--current", "30", "--parallel", "3", "--registry", str(tmp_path / "cells.jsonl")]
+    text = CliRunner().invoke(command, asked).stdout
+    first, *_, last = (line for line in text.splitlines() if line.startswith("c1"))
+    assert (first.split()[0], last.split()[0]) == ("c11.49", "c10.50")
+    assert "150 of 151 registered cells could supply" in " ".join(text.split())
+    assert "Not shown: 50 more cells that rank lower and 1 cell that cannot; --all shows" in text
+    marked = CliRunner().invoke(command, [*asked, "--format", "markdown"]).stdout
+    assert "Not shown: 50 more cells" in marked
+    every = CliRunner().invoke(command, [*asked, "--all"]).stdout
+    assert "c5.00" in every
+    assert "c10.00" in every
+    assert "Not shown" not in every

@@ -20,6 +20,7 @@ COMMANDS = {
     "check": "verifier.cli.check:check",
     "questions": "verifier.cli.questions:questions",
     "compare": "verifier.cli.compare:compare",
+    "screen": "verifier.cli.screen:screen",
     "explain": "verifier.cli.explain:explain",
     "recheck": "verifier.cli.recheck:recheck",
     "policy": "verifier.cli.policy:policy",

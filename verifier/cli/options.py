@@ -129,10 +129,14 @@ def write_bytes(name: str, data: bytes) -> None:
     if name == "-":
         click.echo(data, nl=False)
         return
-    target = Path(name)
     temporary: str | None = None
     try:
-        handle, temporary = tempfile.mkstemp(dir=target.parent, prefix=f".{target.name}.")
+        # A link stays a link to its file; a pipe or a device cannot be replaced, only written to.
+        target = Path(name).resolve() if Path(name).is_symlink() else Path(name)
+        if target.exists() and not target.is_file():
+            target.write_bytes(data)
+            return
+        handle, temporary = tempfile.mkstemp(dir=target.parent, prefix=".packclaim-")
         with os.fdopen(handle, "wb") as stream:
             stream.write(data)
         # mkstemp makes a private file; a report is as readable as any other file of the user.

@@ -14,7 +14,7 @@ import click
 from registry.catalogue import Catalogue
 from registry.cell import Cell
 from registry.chemistry import CHEMISTRIES
-from registry.selection import OUTCOMES_BEST_FIRST, Choice
+from registry.selection import OUTCOMES_BEST_FIRST, Choice, Outcome, shortlist
 from registry.selection import which_cells as select
 from verifier.bounds import Bounds
 from verifier.cli.options import (
@@ -28,6 +28,8 @@ from verifier.cli.options import (
 from verifier.policy import Policy
 from verifier.report.columns import counted, paragraph, table
 
+MOST_SHOWN = 100
+"""Rows of a table that somebody reads, rather than a program."""
 CAUTION = (
     "The figures are what the sheets say of single cells, not tested. A pack is also limited by its strips, "
     "links, leads and board, and carries less where its cells share the current unevenly."
@@ -114,31 +116,45 @@ def which_cells(
         chemistry,
     )
     catalogue = read_registry(registry_path)
-    choices = select(
-        Fitting(catalogue, size, chemistry), current_a=current_a, series=series, parallel=parallel,
-        low_c=question.temperature_c[0], high_c=question.temperature_c[1], reserve=question.reserve,
-    )  # fmt: skip
-    if format_name == "json":
-        click.echo(json.dumps(_as_data(question, catalogue, choices), ensure_ascii=False, indent=2))
-    elif format_name == "csv":
-        click.echo(_as_csv(choices), nl=False)
+    if format_name in ("json", "csv"):
+        choices = _every_choice(question, catalogue)
+        if format_name == "csv":
+            click.echo(_as_csv(choices), nl=False)
+        else:
+            click.echo(json.dumps(_as_data(question, catalogue, choices), ensure_ascii=False, indent=2))
+        return
+    if with_failing:
+        shown = _every_choice(question, catalogue)
+        counts = Counter(each.verdict for each in shown)
     else:
-        shown = [each for each in choices if with_failing or each.verdict != "does not hold"]
-        render = _as_markdown if format_name == "markdown" else _as_text
-        click.echo(render(question, catalogue, choices, shown))
+        best = shortlist(catalogue, most=MOST_SHOWN, size=size, chemistry=chemistry, **_asked(question))
+        shown, counts = best.choices, best.counts
+    render = _as_markdown if format_name == "markdown" else _as_text
+    click.echo(render(question, catalogue, counts, shown))
 
 
-def answer(question: Question, catalogue: Catalogue, choices: Sequence[Choice]) -> str:
+def _every_choice(question: Question, catalogue: Catalogue) -> list[Choice]:
+    return select(Fitting(catalogue, question.size, question.chemistry), **_asked(question))
+
+
+def _asked(question: Question) -> dict[str, Any]:
+    low_c, high_c = question.temperature_c
+    return {
+        "current_a": question.current_a, "series": question.series, "parallel": question.parallel,
+        "low_c": low_c, "high_c": high_c, "reserve": question.reserve,
+    }  # fmt: skip
+
+
+def answer(question: Question, catalogue: Catalogue, counts: Counter[Outcome]) -> str:
     """Return the answer in a sentence or two."""
     kind = " ".join(filter(None, (question.chemistry, question.size)))
-    if not choices:
+    if not counts.total():
         if catalogue.count:
             return f"None of {counted(catalogue.count, 'registered cell')} is {kind}, so nothing can be said."
         return f"The registry {catalogue.place} holds no cells in use, so nothing can be said."
-    counts = Counter(each.verdict for each in choices)
     kept, used_up = counts["holds with reserve"], counts["holds without reserve"]
     low, high = question.temperature_c
-    of = counted(len(choices), f"registered {kind} cell" if kind else "registered cell")
+    of = counted(counts.total(), f"registered {kind} cell" if kind else "registered cell")
     text = f"{kept + used_up or 'None'} of {of} could supply {question.current_a:g} A"
     if question.parallel is not None:
         text += f" from {question.parallel} in parallel"
@@ -223,10 +239,20 @@ def _notes(choices: Sequence[Choice]) -> list[str]:
     return [f"{', '.join(ids)}: {note}" for note, ids in owners.items()]
 
 
+def _not_shown(counts: Counter[Outcome], shown: Sequence[Choice]) -> str:
+    """Return which cells the table leaves out, or nothing when it holds all."""
+    left = counts - Counter(each.verdict for each in shown)
+    failing = left.pop("does not hold", 0)
+    parts = [f"{counted(left.total(), 'more cell')} that rank lower"] if left.total() else []
+    if failing:
+        parts.append(f"{counted(failing, 'cell')} that cannot")
+    return f"Not shown: {' and '.join(parts)}; --all shows them." if parts else ""
+
+
 def _as_text(
-    question: Question, catalogue: Catalogue, choices: Sequence[Choice], shown: Sequence[Choice]
+    question: Question, catalogue: Catalogue, counts: Counter[Outcome], shown: Sequence[Choice]
 ) -> str:
-    blocks = [paragraph(answer(question, catalogue, choices))]
+    blocks = [paragraph(answer(question, catalogue, counts))]
     if shown:
         blocks.append(table(*_table(shown, question), right={2} if question.parallel is None else ()))
         if question.series is not None:
@@ -234,24 +260,22 @@ def _as_text(
     notes = [paragraph(f"- {note}", indent="  ") for note in _notes(shown)]
     if notes:
         blocks.append("\n".join(notes))
-    if len(shown) < len(choices):
-        blocks.append(
-            f"Not shown: {counted(len(choices) - len(shown), 'cell')} that cannot; --all shows them."
-        )
-    if not catalogue.count:
+    if left_out := _not_shown(counts, shown):
+        blocks.append(paragraph(left_out))
+    if not counts and not catalogue.count:
         blocks.append(HOW_TO_FILL)
-    if choices:
+    if counts:
         blocks.append(paragraph(f"{_reserve(question)} {CAUTION}"))
     return "\n\n".join(blocks)
 
 
 def _as_markdown(
-    question: Question, catalogue: Catalogue, choices: Sequence[Choice], shown: Sequence[Choice]
+    question: Question, catalogue: Catalogue, counts: Counter[Outcome], shown: Sequence[Choice]
 ) -> str:
     from verifier.report.as_markdown import escape
     from verifier.report.as_markdown import table as markdown_table
 
-    blocks = [escape(answer(question, catalogue, choices))]
+    blocks = [escape(answer(question, catalogue, counts))]
     if shown:
         blocks.append(markdown_table(*_table(shown, question)))
         if question.series is not None:
@@ -259,7 +283,9 @@ def _as_markdown(
     notes = _notes(shown)
     if notes:
         blocks.append("\n".join(f"- {escape(note)}" for note in notes))
-    if choices:
+    if left_out := _not_shown(counts, shown):
+        blocks.append(escape(left_out))
+    if counts:
         blocks.append(f"> {_reserve(question)} {CAUTION}")
     return "\n\n".join(blocks)
 
@@ -273,7 +299,7 @@ def _as_data(question: Question, catalogue: Catalogue, choices: Sequence[Choice]
             "chemistry": question.chemistry,
         },
         "registry": {"cells": catalogue.count, "digest": catalogue.digest},
-        "answer": answer(question, catalogue, choices),
+        "answer": answer(question, catalogue, counts),
         "counts": {verdict: counts[verdict] for verdict in OUTCOMES_BEST_FIRST},
         "cells": [_choice_data(each) for each in choices],
         "cautions": [CAUTION],

@@ -107,9 +107,7 @@ def accept(
         if cell_id:
             identity["id"] = cell_id
     record = _sheet(draft, choice, reading.file_sha256, sheet)
-    cell = _cell(
-        identity, record, base, {each.id for each in registered.cells(all=True)} if registered else set()
-    )
+    cell = _cell(identity, record, base, set(registered.ids()) if registered else set())
     if not yes:
         if not ask:
             raise click.UsageError("nothing was stored; say --yes to store it without being asked")
@@ -121,7 +119,7 @@ def accept(
         if base is None:
             store.add([cell], who=who, why=why)
         else:
-            store.edit(cell, who=who, why=why)
+            store.edit(cell, who=who, why=why, seen=base)
     click.echo(f"{cell.id}: sheet {len(cell.sheets)} added")
 
 

@@ -54,7 +54,7 @@ def add(
     base = None
     if to_id:
         base = cell_with_id(registered or open_catalogue(target), to_id)
-    taken = {cell.id for cell in registered.cells(all=True)} if registered else set()
+    taken = set(registered.ids()) if registered else set()
     if guided or (not given and not draft.not_stated and sys.stdin.isatty()):
         if not ask_sheet(draft, base=base, taken=taken):
             click.echo("nothing was stored", err=True)
@@ -66,7 +66,7 @@ def add(
         if base is None:
             store.add([cell], who=who, why=why)
         else:
-            store.edit(cell, who=who, why=why)
+            store.edit(cell, who=who, why=why, seen=base)
     click.echo(f"{cell.id}: sheet {len(cell.sheets)} added")
     for note in _lacking(cell):
         click.echo(f"note: {note}", err=True)

@@ -86,7 +86,7 @@ def edit(
         return
     if not dry_run:
         with Store.open(target, create=False) as store:
-            store.edit(after, who=who, why=why)
+            store.edit(after, who=who, why=why, seen=before)
     click.echo(f"{cell_id}: {'would change' if dry_run else 'changed'}")
     for line in lines or ["only the order of figures"]:
         click.echo(paragraph_after("  ", line, "    "))
@@ -172,7 +172,7 @@ def retire(registry_path: Path | None, cell_id: str, undo: bool, who: str, why: 
     with Store.open(target, create=False) as store:
         if undo:
             back = validate_cell(cell.model_dump() | {"retired": None}, f"cell {cell_id}")
-            store.edit(back, who=who, why=why)
+            store.edit(back, who=who, why=why, seen=cell)
         else:
             store.retire(cell_id, who=who, why=why)
     click.echo(f"{cell_id}: {'back in use' if undo else 'retired'}: {why}")

@@ -10,11 +10,11 @@ from typing import Any
 import click
 
 from registry.bundle import cell_line
-from registry.catalogue import open_catalogue
+from registry.catalogue import Change, open_catalogue
 from registry.cell import Cell
 from registry.errors import UnreadableFile
-from registry.store import Change, Store
-from verifier.cli.cells.registries import is_text_file, unknown_cell
+from registry.store import Store
+from verifier.cli.cells.registries import cell_with_id, is_text_file
 from verifier.cli.cells.rendering import change_lines, figure_lines, paragraph_after
 from verifier.cli.options import format_option, registry_option, registry_path_or_default
 from verifier.report.columns import counted, paragraph
@@ -36,10 +36,9 @@ def history(cell_id: str, format_name: str, registry_path: Path | None) -> None:
     target = registry_path_or_default(registry_path)
     if is_text_file(target):
         raise UnreadableFile(str(target), "is a text file, which keeps no history", "name a SQLite registry")
-    with Store.open(target, create=False) as store:
-        if (catalogue := open_catalogue(target)).get(cell_id) is None:
-            raise unknown_cell(cell_id, str(target), (cell.id for cell in catalogue.cells(all=True)))
-        changes = store.history(cell_id)
+    catalogue = open_catalogue(target)
+    cell_with_id(catalogue, cell_id)
+    changes = catalogue.history(cell_id)
     if format_name == "json":
         click.echo(json.dumps([_as_data(change) for change in changes], ensure_ascii=False, indent=2))
         return

@@ -96,7 +96,7 @@ def cell_with_id(catalogue: Catalogue, cell_id: str) -> Cell:
     """
     cell = catalogue.get(cell_id)
     if cell is None:
-        raise unknown_cell(cell_id, catalogue.place, (each.id for each in catalogue.cells(all=True)))
+        raise unknown_cell(cell_id, catalogue.place, catalogue.ids())
     return cell
 
 

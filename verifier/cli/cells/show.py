@@ -53,5 +53,5 @@ def find_cell(catalogue: Catalogue, name: str) -> Cell:
         return match.cell
     near = ", ".join(each.cell_id for each in match.suggestions)
     if not near:
-        raise unknown_cell(name, catalogue.place, (each.id for each in catalogue.cells(all=True)))
+        raise unknown_cell(name, catalogue.place, catalogue.ids())
     raise UnknownCell(f"'{name}'", match.note, f"name one by its id: {near}")
