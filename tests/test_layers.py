@@ -12,7 +12,10 @@ from pathlib import Path
 import pytest
 
 ROOT = Path(__file__).parent.parent
-HEAVY = {"pandas", "sqlite_utils", "scipy", "numpy", "matplotlib", "jsonschema", "rapidfuzz"}
+HEAVY = {
+    "pandas", "sqlite_utils", "scipy", "numpy", "matplotlib", "jsonschema", "rapidfuzz", "pyarrow", "dask",
+    "distributed",
+}  # fmt: skip
 # Arithmetic that knows no file, no report and no command line.
 PURE = ("verifier.path", "verifier.bounds", "verifier.numbers")
 PURE_MAY_IMPORT = {"__future__", "collections", "dataclasses", "math", "numpy", "scipy", "types", "typing"}
@@ -112,6 +115,8 @@ BROKEN_BY: list[tuple[Rule, str, str]] = [
     (heavy_libraries_wait, "verifier.path.heat", "import numpy as np"),
     (heavy_libraries_wait, "registry.matching", "try:\n    from rapidfuzz import fuzz\nexcept OSError: ..."),
     (heavy_libraries_wait, "registry.matching", "class Index:\n    import pandas"),
+    (heavy_libraries_wait, "verifier.screening.cluster", "from distributed import Client"),
+    (heavy_libraries_wait, "verifier.screening.engine", "import pyarrow.compute as pc"),
 ]
 RULES = list(dict.fromkeys(rule for rule, _, _ in BROKEN_BY))
 

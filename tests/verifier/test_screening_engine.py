@@ -9,6 +9,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 from click.testing import CliRunner
 
@@ -16,13 +17,15 @@ from registry.catalogue import open_catalogue
 from verifier.bounds import Bounds
 from verifier.case import Case
 from verifier.cli import packclaim
+from verifier.errors import InvalidCase
 from verifier.figures import FIGURES
 from verifier.judge import judge_figure
 from verifier.lockstep.lanes import Lanes, Parting
 from verifier.pack import Pack
+from verifier.report.as_json import number
 from verifier.screening import columns as table
 from verifier.screening import engine
-from verifier.screening.engine import Screener
+from verifier.screening.engine import Screener, as_reported
 from verifier.screening.listings import NO_FIGURE
 from verifier.screening.results import NUMBERS, PARTS, reason
 
@@ -105,12 +108,11 @@ def alone(read: list[table.Column], row: int, screener: Screener) -> dict[str, A
     found: dict[str, Any] = {}
     for figure in FIGURES:
         finding = judge_figure(figure, pack)
-        ends = [finding.supported.low, finding.supported.high]
+        claimed = finding.claimed.high if finding.claimed is not None else math.inf
+        ends = [claimed, finding.supported.low, finding.supported.high]
         margin = finding.margin_percent
         ends += [margin.low, margin.high] if margin is not None else [math.inf, math.inf]
-        parts: dict[str, Any] = {
-            part: end if end < math.inf else None for part, end in zip(NUMBERS, ends, strict=True)
-        }
+        parts: dict[str, Any] = {part: number(end) for part, end in zip(NUMBERS, ends, strict=True)}
         parts |= {"verdict": finding.verdict, "limited_by": finding.limited_by, "reason": reason(finding)}
         found |= {f"{figure}.{part}": parts[part] for part in PARTS}
     return found
@@ -243,10 +245,33 @@ def test_a_column_that_is_no_field_is_refused() -> None:
         table.check_columns(["title", "price"])
 
 
+@pytest.mark.parametrize(
+    "name", ["claims.capacity_ah", "Claim.capacity_ah", "policy.reserve", "observe.series"]
+)
+def test_a_slip_in_a_section_is_refused(name: str) -> None:
+    """Otherwise a column with a misspelt section is carried along and its claims are never judged."""
+    with pytest.raises(InvalidCase, match="is no field of a case"):
+        table.check_columns([name, "claim.series"])
+    table.check_columns(["seller.name", "claim.series"])
+
+
+def test_numbers_are_reported_as_a_report_does() -> None:
+    """Otherwise a figure in the table differs in its last digits from the same figure in a report."""
+    chance = random.Random(4)  # noqa: S311 - the same numbers in every run
+    values = [chance.uniform(-1, 1) * 10.0 ** chance.randint(-14, 14) for _ in range(20_000)]
+    values += [round(each, 3) for each in values] + [
+        0.1 + 0.2,
+        46.800000000000004,
+        1 / 3,
+        0.0,
+        999_999_999_999.5,
+    ]
+    values += [chance.randint(1, 10**13) / 10.0 ** chance.randint(0, 13) for _ in range(20_000)]
+    assert as_reported(np.array(values)).tolist() == [number(each) for each in values]
+
+
 def test_many_numbers_part_where_a_branch_differs() -> None:
     """Otherwise packs on both sides of a limit get the verdict of one of them."""
-    import numpy as np
-
     lanes = Lanes(np.array([1.0, 5.0, 2.0]))
     with pytest.raises(Parting) as parted:
         bool(lanes > 3)
@@ -258,12 +283,10 @@ def test_many_numbers_part_where_a_branch_differs() -> None:
 
 def test_bounds_of_many_are_the_bounds_of_each() -> None:
     """Otherwise arithmetic on many packs widens, narrows or swaps what holds for one. Rule: bounds.py."""
-    import numpy as np
-
     chance = random.Random(2)  # noqa: S311 - the same numbers in every run
     ends = [0.0, 0.5, 2.0, math.inf]
     pairs = [
-        sorted(chance.choices(ends, k=2)) + [chance.choice(ends[1:3]), chance.choice(ends[2:])]
+        [*sorted(chance.choices(ends, k=2)), chance.choice(ends[1:3]), chance.choice(ends[2:])]
         for _ in range(200)
     ]
     a_low, a_high, b_low, b_high = (Lanes(np.array(column)) for column in zip(*pairs, strict=True))

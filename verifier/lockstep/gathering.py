@@ -49,7 +49,7 @@ def flatten(result: Any, numbers: list[float]) -> Hashable:
     if kind is Fault:
         return (kind, repr(result.error))
     if is_dataclass(result):
-        return (kind, *[flatten(getattr(result, name), numbers) for name in _kept(kind)])
+        return (kind, *[flatten(getattr(result, name), numbers) for name in _kept(cast(Hashable, kind))])
     raise TypeError(f"a {kind.__name__} cannot be gathered")
 
 
@@ -238,5 +238,5 @@ def take(result: Any, places: NDArray[np.intp]) -> Any:
 
 
 @cache
-def _kept(kind: type[Any]) -> tuple[str, ...]:
+def _kept(kind: Any) -> tuple[str, ...]:
     return tuple(each.name for each in fields(kind) if each.name not in SHOWN)

@@ -6,6 +6,7 @@ import dataclasses
 import json
 import re
 from collections.abc import Hashable, Mapping, Sequence
+from difflib import get_close_matches
 from functools import cache
 from typing import TYPE_CHECKING, Annotated, Any, get_origin
 
@@ -91,6 +92,12 @@ def is_field(name: str) -> bool:
     return name == TEXT or (name.partition(".")[0] in SECTIONS and "." in name)
 
 
+def _means_a_field(name: str) -> bool:
+    """Whether a dotted name begins with a section, or with a slip of one."""
+    section, dot, _ = name.strip().casefold().partition(".")
+    return bool(dot) and bool(get_close_matches(section, [*SECTIONS, "case", "policy"], n=1, cutoff=0.8))
+
+
 def check_columns(names: Sequence[str]) -> None:
     """Refuse a column that claims to be a field of a case and is none.
 
@@ -101,7 +108,7 @@ def check_columns(names: Sequence[str]) -> None:
     """
     known = fields()
     for name in names:
-        if is_field(name) and name != TEXT and name not in known:
+        if name != TEXT and name not in known and _means_a_field(name):
             raise InvalidCase(f"column '{name}'", "is no field of a case", nearest(name, list(known)))
     if not any(is_field(name) for name in names):
         raise InvalidCase(

@@ -19,6 +19,7 @@ from verifier.lockstep.packs import Batch, Memory, Rows, Stated
 from verifier.lockstep.running import run_together
 from verifier.pack import CellSource, Pack
 from verifier.policy import Policy
+from verifier.report.as_json import number
 from verifier.screening import columns as table
 from verifier.screening.listings import WORST_FIRST, expand, worst_rows
 from verifier.screening.remembered import RememberedRegistry
@@ -37,6 +38,7 @@ _IDENTITY = (
     "observed.cell.chemistry",
 )
 _POSITIONS = "observed.take_off.positions"
+_POWERS_OF_TEN = np.array([10.0**power for power in range(23)])
 
 
 class Screener:
@@ -113,6 +115,28 @@ class Screener:
         return self._named[key]
 
 
+def as_reported(values: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Return numbers as `verifier.report.as_json.number` reports them: to twelve digits, exactly.
+
+    A whole number of twelve digits over a power of ten is what the decimal number reads as. Only where the
+    thirteenth digit all but lies in the middle the product cannot tell which way to round; those few, and
+    numbers far out, are reported one by one.
+    """
+    found = values.copy()
+    usual = np.isfinite(values) & (np.abs(values) >= 1e-9) & (np.abs(values) < 1e11)
+    sizes = np.abs(values[usual])
+    scale = _POWERS_OF_TEN[11 - np.floor(np.log10(sizes)).astype(np.int64)]
+    scaled = sizes * scale
+    sure = (np.abs(scaled % 1 - 0.5) > 1e-3) & (scaled >= 1e11) & (scaled < 999_999_999_999)
+    places = np.flatnonzero(usual)
+    found[places[sure]] = np.copysign(np.rint(scaled[sure]) / scale[sure], values[places[sure]])
+    unsure = np.isfinite(values)
+    unsure[places[sure]] = False
+    unsure &= values != 0
+    found[unsure] = [number(each) for each in values[unsure].tolist()]
+    return found
+
+
 class _Packs:
     """The packs of one table, read; a listing with a fault is not judged."""
 
@@ -181,12 +205,12 @@ class _Packs:
         first, which = distinct([column.codes for column in naming], self.count)
         origins: dict[str, int] = {}
         cell_of, origin_of = [], []
-        for number, row in enumerate(first.tolist()):
+        for naming_of, row in enumerate(first.tolist()):
             cell, origin, refused = self.screener.cell_named(table.stated(naming, row))
             cell_of.append(cell)
             origin_of.append(origins.setdefault(origin, len(origins)))
             if refused is not None:
-                for same in np.flatnonzero(which == number).tolist():
+                for same in np.flatnonzero(which == naming_of).tolist():
                     self.faults[same] = self.faults[same] or refused
         return (
             np.asarray(cell_of, dtype=np.int64)[which],
@@ -224,10 +248,11 @@ class _Answers:
                 words = self._words[part]
                 self._texts[part][rows] = words.setdefault(text, len(words))
         margin = finding.margin_percent
-        ends = (finding.supported.low, finding.supported.high)
+        claimed = finding.claimed.high if finding.claimed is not None else np.nan
+        ends = (claimed, finding.supported.low, finding.supported.high)
         margins = (margin.low, margin.high) if margin is not None else (np.nan, np.nan)
-        for part, number in zip(NUMBERS, (*ends, *margins), strict=True):
-            values: Any = cast(Any, number).values if isinstance(number, Lanes) else number
+        for part, end in zip(NUMBERS, (*ends, *margins), strict=True):
+            values: Any = cast(Any, end).values if isinstance(end, Lanes) else end
             self._numbers[part][rows] = values
 
     def arrays(self, listing: NDArray[np.int64]) -> list[pyarrow.Array]:
@@ -242,7 +267,7 @@ class _Answers:
             words = pa.array(list(self._words[part]), pa.string())
             found[part] = pa.DictionaryArray.from_arrays(pa.array(codes, mask=codes < 0), words)
         for part, values in self._numbers.items():
-            found[part] = pa.array(values, mask=~np.isfinite(values))
+            found[part] = pa.array(as_reported(values), mask=~np.isfinite(values))
         return [found[part] for part in PARTS]
 
     def _worst(self, listing: NDArray[np.int64]) -> Rows:

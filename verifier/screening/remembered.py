@@ -20,10 +20,10 @@ class RememberedRegistry:
         self._registry = registry
         self.count = registry.count
         self._by_name: dict[str, list[Cell]] = defaultdict(list)
-        self._by_id: dict[str, Cell | None] = {}
-        for cell in registry.cells():
+        self._by_id: dict[str, Cell] = {}
+        for cell in registry.cells(all=True):
             self._by_id[cell.id] = cell
-            for name in normalised_names(cell):
+            for name in normalised_names(cell) if cell.retired is None else ():
                 self._by_name[name].append(cell)
 
     @property
@@ -37,9 +37,7 @@ class RememberedRegistry:
 
     def get(self, cell_id: str) -> Cell | None:
         """Return the cell with an id, retired or not."""
-        if cell_id not in self._by_id:
-            self._by_id[cell_id] = self._registry.get(cell_id)
-        return self._by_id[cell_id]
+        return self._by_id.get(cell_id)
 
     def cells(self, *, all: bool = False) -> list[Cell]:
         """Return nothing: there is nothing to suggest."""

@@ -21,7 +21,9 @@ READ = "read"
 PACKS = "packs"
 READABLE = "ok"
 TEXTS = ("verdict", "limited_by", "reason")
-NUMBERS = ("supported_low", "supported_high", "margin_low_percent", "margin_high_percent")
+NUMBERS = ("claimed", "supported_low", "supported_high", "margin_low_percent", "margin_high_percent")
+# In a reason: what a claim that holds rests on, and nobody has seen.
+ON_SELLERS_WORD = "only if the seller's word holds"
 _WHY = {
     Verdict.HOLDS_WITH_RESERVE: "within the reserve of what is supported",
     Verdict.HOLDS_WITHOUT_RESERVE: "supported, but without reserve",
@@ -59,9 +61,5 @@ def reason(finding: Finding) -> str | None:
     words = _WHY[finding.verdict]
     limit = f" ({finding.limited_by.replace('_', ' ')})" if finding.limited_by else ""
     missing = f"; not known: {', '.join(finding.unknown)}" if finding.unknown else ""
-    word = (
-        f"; only if the seller's word holds: {', '.join(finding.sellers_word)}"
-        if finding.sellers_word
-        else ""
-    )
+    word = f"; {ON_SELLERS_WORD}: {', '.join(finding.sellers_word)}" if finding.sellers_word else ""
     return f"{words}{limit}{missing}{word}"

@@ -1,0 +1,113 @@
+"""Screening on a cluster: a real scheduler with real workers, one of them killed."""
+
+from __future__ import annotations
+
+import logging
+import os
+import signal
+import subprocess
+import sys
+import threading
+import time
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from registry.errors import PlacedError
+from verifier.policy import Policy
+from verifier.screening.parts import folder_of
+from verifier.screening.progress import Progress
+from verifier.screening.running import Run, screen_table
+from verifier.screening.tally import Tally
+
+distributed = pytest.importorskip("distributed")
+
+ROOT = Path(__file__).parents[2]
+ROWS, CHUNK_ROWS = 300, 5
+
+
+@pytest.fixture(scope="module")
+def machines() -> Iterator[Any]:
+    """A scheduler with two workers in processes of their own."""
+    with distributed.LocalCluster(
+        n_workers=2, threads_per_worker=1, dashboard_address="127.0.0.1:0", silence_logs=logging.CRITICAL
+    ) as cluster:
+        yield cluster
+
+
+@pytest.fixture
+def table(tmp_path: Path) -> Path:
+    """A table of listings."""
+    lines = ["id,claim.capacity_ah,claim.series,claim.parallel,claim.cell_marking"]
+    lines += [f"L{row},{9 + row % 5},13,4,LYR 18650-26" for row in range(ROWS)]
+    path = tmp_path / "in.csv"
+    path.write_text("\n".join(lines) + "\n", encoding="utf-8")
+    return path
+
+
+def screened(bench: Any, table: Path, out: str, cluster: str | None) -> Tally:
+    """Screen a table into a file beside it."""
+    run = Run(str(table), str(table.with_name(out)), workers=1, cluster=cluster, chunk_rows=CHUNK_ROWS)
+    return screen_table(run, bench.registry(*bench.cells()), Policy(), Progress(None))
+
+
+@pytest.mark.filterwarnings("default::ResourceWarning")
+def test_a_killed_workers_chunks_are_judged_by_the_others(machines: Any, bench: Any, table: Path) -> None:
+    """One machine that fails would end a night's work, or leave a hole in the result."""
+    alone = screened(bench, table, "alone.csv", None)
+    killed = []
+
+    def kill_one() -> None:
+        folder = folder_of(table.with_name("out.csv"))
+        while not list(folder.glob("*.arrow")):
+            time.sleep(0.001)
+        pid = next(iter(machines.workers.values())).pid
+        os.kill(pid, signal.SIGKILL)
+        killed.append(len(list(folder.glob("*.arrow"))))
+
+    killer = threading.Thread(target=kill_one, daemon=True)
+    killer.start()
+    tally = screened(bench, table, "out.csv", machines.scheduler_address)
+    killer.join(10)
+    assert killed
+    assert killed[0] < ROWS // CHUNK_ROWS, "the worker was killed midway"
+    assert table.with_name("out.csv").read_bytes() == table.with_name("alone.csv").read_bytes()
+    assert tally == alone
+
+
+def test_a_cluster_of_this_machine_alone_says_nothing_and_writes_the_same(bench: Any, table: Path) -> None:
+    """--cluster local would print the library's notes among the results, or judge otherwise."""
+    from registry.bundle import write_bundle
+
+    out, cells = table.with_name("out.csv"), table.with_name("cells.jsonl")
+    write_bundle(bench.cells(), cells)
+    screened(bench, table, "alone.csv", None)
+    options = ["--registry", str(cells), "--cluster", "local", "--workers", "1", "--chunk-rows", "100"]
+    done = subprocess.run(
+        [sys.executable, "-m", "verifier.cli", "screen", str(table), "--out", str(out), *options],
+        cwd=ROOT, capture_output=True, text=True, check=True, timeout=120,
+    )  # fmt: skip
+    assert done.stderr == ""
+    assert out.read_bytes() == table.with_name("alone.csv").read_bytes()
+
+
+@pytest.mark.parametrize("address", ["nowhere", "tcp://127.0.0.1:1"])
+def test_a_scheduler_that_does_not_answer_is_told(
+    address: str, bench: Any, table: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A wrong address would end in a traceback."""
+    monkeypatch.setattr("verifier.screening.cluster.PATIENCE_SECONDS", 0.5)
+    with pytest.raises(PlacedError, match=f"--cluster: no scheduler answers at '{address}'"):
+        screened(bench, table, "out.csv", address)
+    assert not folder_of(table.with_name("out.csv")).exists()
+
+
+def test_without_the_extra_it_says_what_to_install(
+    bench: Any, table: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A user would see that some module is missing, and not what to do."""
+    monkeypatch.setitem(sys.modules, "distributed", None)
+    with pytest.raises(PlacedError, match=r"install it with: pip install 'packclaim\[cluster\]'"):
+        screened(bench, table, "out.csv", "local")

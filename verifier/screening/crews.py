@@ -1,0 +1,99 @@
+"""Who judges the chunks of a run: this process, or several beside it."""
+
+from __future__ import annotations
+
+import multiprocessing
+import os
+import signal
+import threading
+from collections.abc import Callable, Iterator
+from concurrent.futures import BrokenExecutor, Future, ProcessPoolExecutor
+from contextlib import contextmanager
+from dataclasses import dataclass
+from multiprocessing.connection import wait
+
+from verifier.screening.judging import Judged, Setup, judge
+from verifier.screening.rows import Chunk
+
+# Loaded once, before the workers are split off.
+_PRELOADED = ["verifier.screening.judging", "pyarrow", "numpy"]
+
+
+@dataclass(frozen=True, slots=True)
+class Crew:
+    """Takes chunks, only as many at once as keep it busy; ``losses`` are the errors of a worker's end."""
+
+    submit: Callable[[Chunk], Future[Judged]]
+    at_once: int
+    losses: tuple[type[Exception], ...] = (BrokenExecutor,)
+
+
+def available_workers() -> int:
+    """Return how many processors this process may use."""
+    if hasattr(os, "sched_getaffinity"):
+        return len(os.sched_getaffinity(0))
+    return os.cpu_count() or 1
+
+
+@contextmanager
+def this_process(setup: Setup) -> Iterator[Crew]:
+    """Judge here, one chunk after another."""
+
+    def submit(chunk: Chunk) -> Future[Judged]:
+        done: Future[Judged] = Future()
+        done.set_result(judge(setup, chunk))
+        return done
+
+    yield Crew(submit, 1)
+
+
+@contextmanager
+def processes(setup: Setup, workers: int) -> Iterator[Crew]:
+    """Judge in processes of this machine; each opens the registry once."""
+    context = _context()
+    others = set(multiprocessing.active_children())
+    executor = ProcessPoolExecutor(workers, context, _begin, (setup,))
+    try:
+        yield Crew(lambda chunk: executor.submit(_judge_here, chunk), 2 * workers)
+    except BaseException:
+        executor.shutdown(wait=False, cancel_futures=True)
+        # What they are at is not wanted any more.
+        for child in set(multiprocessing.active_children()) - others:
+            child.terminate()
+        raise
+    finally:
+        executor.shutdown()
+
+
+def _context() -> multiprocessing.context.BaseContext:
+    # A fork of this process would copy the locks of its threads; a server that only loads it has none.
+    if "forkserver" not in multiprocessing.get_all_start_methods():
+        return multiprocessing.get_context("spawn")
+    context = multiprocessing.get_context("forkserver")
+    context.set_forkserver_preload(_PRELOADED)
+    return context
+
+
+_setup: Setup | None = None
+
+
+def _begin(setup: Setup) -> None:
+    """Make a new process ready."""
+    global _setup
+    _setup = setup
+    # Whoever stops a run stops its first process, which then ends the others.
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    threading.Thread(target=_end_with_parent, daemon=True).start()
+
+
+def _end_with_parent() -> None:
+    """End this process when the first one is gone, however it went."""
+    parent = multiprocessing.parent_process()
+    if parent is not None:
+        wait([parent.sentinel])
+        os._exit(1)
+
+
+def _judge_here(chunk: Chunk) -> Judged:
+    assert _setup is not None  # noqa: S101 - a process begins with its setup
+    return judge(_setup, chunk)

@@ -1,0 +1,147 @@
+"""Reading CSV (RFC 4180): finding where each row ends, and what its cells are.
+
+One quotation mark too many makes a reader take everything up to the next one for a single cell. Here such a
+row is at fault alone, and the rows that it would have swallowed are read as rows.
+"""
+
+from __future__ import annotations
+
+import csv
+import re
+from collections import deque
+from collections.abc import Iterable, Iterator, Sequence
+
+from verifier.screening.rows import HOLDS_NUL, LONGEST_ROW, TOO_LONG, Lines, Rows
+
+_CELL = rb'(?:"[^"]*+(?:""[^"]*+)*+"|[^",\r\n]*+)'
+_WHOLE = re.compile(_CELL + rb"(?:," + _CELL + rb")*+\r?\n?")
+_REST_OF_CELL = re.compile(rb'[^"]*+(?:""[^"]*+)*+("?)')
+_WHOLE_LINE, _GOES_ON, _BROKEN = range(3)
+
+
+class Records:
+    """The rows of a CSV file as bytes, the header first. Empty lines are no rows.
+
+    ``cells`` is how many a row has, to be set once the header is known.
+    """
+
+    def __init__(self, lines: Lines) -> None:
+        self.cells: int | None = None
+        self._lines = lines
+        self._again: deque[bytes] = deque()
+
+    def __iter__(self) -> Iterator[bytes]:
+        while line := self._next():
+            if b'"' not in line or len(line) > LONGEST_ROW or _WHOLE.fullmatch(line):
+                if not _is_blank(line):
+                    yield line
+            else:
+                yield from self._over_lines(line)
+
+    def _next(self) -> bytes:
+        return self._again.popleft() if self._again else self._lines.next()
+
+    def _over_lines(self, line: bytes) -> Iterator[bytes]:
+        """Yield the row that begins on a line with a quotation mark, with the lines over which it goes on."""
+        taken, size, state = [line], len(line), _state(line, inside=False)
+        while state == _GOES_ON and size <= LONGEST_ROW and (following := self._next()):
+            taken.append(following)
+            size += len(following)
+            state = _state(following, inside=True)
+        record = b"".join(taken)
+        if len(taken) == 1 or (state == _WHOLE_LINE and not self._swallowed_rows(record, taken)):
+            yield record
+            return
+        # The quotation mark on the first line began no cell. What followed are rows of their own; only on the
+        # last of them a cell over several lines may begin.
+        self._again.appendleft(taken.pop())
+        yield from (each for each in taken if not _is_blank(each))
+
+    def _swallowed_rows(self, record: bytes, taken: Sequence[bytes]) -> bool:
+        if self.cells is None or len(cells_of(record)[0]) == self.cells:
+            return False
+        return any(b'"' not in each and each.count(b",") == self.cells - 1 for each in taken[1:])
+
+
+def _is_blank(line: bytes) -> bool:
+    return not line.strip(b"\r\n")
+
+
+def _state(line: bytes, *, inside: bool) -> int:
+    """Return whether a row ends with this line, goes on in the next, or cannot be a row."""
+    at = 0
+    while True:
+        if inside:
+            found = _REST_OF_CELL.match(line, at)
+            at = found.end() if found else at
+            if not (found and found[1]):
+                return _GOES_ON
+            if not line.startswith(b",", at):
+                return _WHOLE_LINE if _is_blank(line[at:]) else _BROKEN
+            at += 1
+        inside = line.startswith(b'"', at)
+        if inside:
+            at += 1
+        elif (comma := line.find(b",", at)) < 0:
+            return _WHOLE_LINE
+        else:
+            at = comma + 1
+
+
+def cells_of(record: bytes) -> tuple[list[str], str | None]:
+    """Return the cells of a row, and what makes it unreadable."""
+    if len(record) > LONGEST_ROW:
+        return [], TOO_LONG
+    try:
+        text, fault = record.decode(), None
+    except UnicodeDecodeError as error:
+        text, fault = record.decode(errors="replace"), f"byte {error.start + 1} of the row is not UTF-8"
+    if "\0" in text:
+        text, fault = text.replace("\0", "\N{REPLACEMENT CHARACTER}"), fault or HOLDS_NUL
+    try:
+        (cells,) = _reader([text])
+    except (csv.Error, ValueError):
+        quoted = "a quotation mark is not closed, or text follows a closing one"
+        return [], fault or (quoted if '"' in text else "a carriage return stands in the row")
+    return cells, fault
+
+
+def _reader(texts: Iterable[str]) -> Iterator[list[str]]:
+    """Return a strict reader; each text is to be one row, and a line end outside of quotes is refused."""
+    csv.field_size_limit(max(csv.field_size_limit(), LONGEST_ROW))
+    return csv.reader(texts, strict=True)
+
+
+def read(records: Sequence[bytes], names: Sequence[str]) -> Rows:
+    """Return rows by column; what cannot be read of a row is None."""
+    rows: Sequence[Sequence[str | None]] | None = _sound(records, len(names))
+    faults: list[str | None] = [None] * len(records)
+    if rows is None:
+        rows, faults = _one_by_one(records, len(names))
+    columns = zip(*rows, strict=True)
+    return Rows({name: list(cells) for name, cells in zip(names, columns, strict=True)}, faults)
+
+
+def _sound(records: Sequence[bytes], width: int) -> list[list[str]] | None:
+    """Return the rows when nothing is wrong with any of them, which is quick to see."""
+    try:
+        rows = list(_reader(map(bytes.decode, records)))
+    except (csv.Error, UnicodeDecodeError):
+        return None
+    # A row that took another with it would leave fewer of them.
+    sound = len(rows) == len(records) and all(len(row) == width for row in rows)
+    return rows if sound and not any(b"\0" in each or len(each) > LONGEST_ROW for each in records) else None
+
+
+def _one_by_one(records: Sequence[bytes], width: int) -> tuple[list[Sequence[str | None]], list[str | None]]:
+    rows: list[Sequence[str | None]] = []
+    faults: list[str | None] = []
+    for record in records:
+        cells, fault = cells_of(record)
+        if len(cells) == width:
+            rows.append(cells)
+        else:
+            fault = fault or f"the row has {len(cells)} cells where the header has {width}"
+            rows.append([None] * width)
+        faults.append(fault)
+    return rows, faults

@@ -1,0 +1,144 @@
+"""Reading JSON Lines: one object a line, its fields by dotted keys or in objects inside it."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator, Mapping, Sequence
+from functools import cache
+from typing import Any, NoReturn
+
+from verifier.errors import InvalidCase
+from verifier.screening.columns import SECTIONS, check_columns, is_field
+from verifier.screening.rows import HOLDS_NUL, LONGEST_ROW, TOO_LONG, Lines, Rows
+
+# A table has columns. Keys that differ from line to line without end are no table.
+MOST_COLUMNS = 2000
+_DEEPEST = 8
+
+
+class _Unreadable(ValueError):
+    """What is wrong with one line."""
+
+
+def records(lines: Lines) -> Iterator[bytes]:
+    """Yield every line that is not empty."""
+    while line := lines.next():
+        if not line.isspace():
+            yield line
+
+
+def read(lines: Sequence[bytes]) -> Rows:
+    """Return rows by column, a column for every key that occurs; what a row does not state is None.
+
+    Raises
+    ------
+    InvalidCase
+        When there are more than `MOST_COLUMNS` different keys.
+    """
+    columns: dict[str, list[Any]] = {}
+    faults: list[str | None] = [None] * len(lines)
+    for row, line in enumerate(lines):
+        try:
+            stated = _fields(line)
+        except _Unreadable as problem:
+            faults[row] = str(problem)
+            continue
+        for name, value in stated.items():
+            if name not in columns:
+                columns[name] = [None] * len(lines)
+                refuse_many(columns)
+            columns[name][row] = value
+    return Rows(columns, faults)
+
+
+def refuse_many(names: Mapping[str, Any]) -> None:
+    """Refuse more columns than a table can have."""
+    if len(names) > MOST_COLUMNS:
+        raise InvalidCase(
+            "the keys", f"are more than {MOST_COLUMNS} different ones", "use the same keys on every line"
+        )
+
+
+def _fields(line: bytes) -> dict[str, Any]:
+    """Return the fields of a line by dotted name."""
+    if len(line) > LONGEST_ROW:
+        raise _Unreadable(TOO_LONG)
+    try:
+        found = json.loads(line.decode(), object_pairs_hook=_distinct, parse_constant=_no_constant)
+    except _Unreadable:
+        raise
+    except UnicodeDecodeError as error:
+        raise _Unreadable(f"byte {error.start + 1} of the row is not UTF-8") from None
+    except json.JSONDecodeError as error:
+        raise _Unreadable(f"the row is not JSON ({error.msg} at column {error.colno})") from None
+    except (ValueError, RecursionError):
+        raise _Unreadable("the row is nested too deeply, or a number in it is too long") from None
+    if not isinstance(found, dict):
+        raise _Unreadable('the row is no JSON object; write {"claim.capacity_ah": 20}')
+    if b"\\u" in line:
+        _refuse_unfit_text(found)
+    flat: dict[str, Any] = {}
+    _flatten(found, "", flat)
+    return flat
+
+
+def _distinct(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    found = dict(pairs)
+    if len(found) < len(pairs):
+        names = [name for name, _ in pairs]
+        twice = next(name for name in names if names.count(name) > 1)
+        raise _Unreadable(f"key '{twice}' stands twice")
+    return found
+
+
+def _no_constant(name: str) -> NoReturn:
+    raise _Unreadable(f"{name} is not a number; leave out what is not known")
+
+
+def _refuse_unfit_text(found: Any) -> None:
+    try:
+        json.dumps(found, ensure_ascii=False).encode()
+    except UnicodeEncodeError:
+        raise _Unreadable("the row holds half of a character") from None
+    if _holds_nul(found):
+        raise _Unreadable(HOLDS_NUL)
+
+
+def _holds_nul(found: Any) -> bool:
+    if isinstance(found, dict):
+        return any(_holds_nul(name) or _holds_nul(value) for name, value in found.items())
+    if isinstance(found, list):
+        return any(map(_holds_nul, found))
+    return isinstance(found, str) and "\0" in found
+
+
+def _flatten(found: Mapping[str, Any], before: str, flat: dict[str, Any]) -> None:
+    for key, value in found.items():
+        name = before + key
+        if isinstance(value, dict):
+            if name.count(".") >= _DEEPEST:
+                raise _Unreadable("the row is nested too deeply")
+            _flatten(value, f"{name}.", flat)
+            continue
+        if problem := _problem(name):
+            if value is None and name in SECTIONS:
+                continue
+            raise _Unreadable(problem)
+        if name in flat:
+            raise _Unreadable(f"key '{name}' stands twice")
+        flat[name] = value
+
+
+@cache
+def _problem(name: str) -> str:
+    """Return what is wrong with a key, or nothing."""
+    if not name.strip():
+        return "a key is empty"
+    if name in SECTIONS:
+        return f"'{name}' holds no fields; write it as an object, or a dotted key such as {name}.NAME"
+    if is_field(name):
+        try:
+            check_columns([name])
+        except InvalidCase as error:
+            return str(error)
+    return ""

@@ -1,0 +1,112 @@
+"""Rows of a table of listings: raw in chunks where the file is read, by column where they are judged."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from typing import Any, BinaryIO
+
+from verifier.errors import UnreadableInput
+
+BOM = b"\xef\xbb\xbf"
+CHUNK_ROWS = 50_000
+# A row is a listing. One that is longer than a book is a fault of the file.
+LONGEST_ROW = 1_000_000
+TOO_LONG = "the row is longer than 1 MB"
+HOLDS_NUL = "the row holds a NUL character"
+# A chunk of long rows is closed earlier, so that memory does not depend on what sellers write.
+LARGEST_CHUNK = 32_000_000
+
+
+@dataclass(frozen=True, slots=True)
+class Chunk:
+    """Consecutive rows as the file holds them, not read yet.
+
+    ``raw`` is whatever the table's ``read`` takes. ``share`` is the part of the input that the chunk is; None
+    where the end of the input is not known.
+    """
+
+    number: int
+    first_row: int
+    rows: int
+    raw: Any
+    share: float | None
+
+    @property
+    def digest(self) -> str:
+        """SHA-256 of the rows, in hexadecimal."""
+        raw = self.raw.serialize() if hasattr(self.raw, "serialize") else b"".join(self.raw)
+        return hashlib.sha256(raw).hexdigest()
+
+
+@dataclass(frozen=True, slots=True)
+class Rows:
+    """Rows by column, and for each row what made it unreadable; all of one length."""
+
+    columns: dict[str, list[Any]]
+    faults: list[str | None]
+
+
+class Lines:
+    """The lines of a stream as bytes. Of a line that is too long, only enough to tell."""
+
+    def __init__(self, stream: BinaryIO, place: str) -> None:
+        self.position = 0
+        self._stream = stream
+        self._place = place
+        self._ahead: bytes | None = None
+
+    def ahead(self) -> bytes:
+        """Return the next line without taking it."""
+        if self._ahead is None:
+            self._ahead = self.next()
+        return self._ahead
+
+    def next(self) -> bytes:
+        """Return the next line with its end, or nothing at the end of the stream.
+
+        Raises
+        ------
+        UnreadableInput
+            When the stream fails, or begins like text that is not UTF-8.
+        """
+        if self._ahead is not None:
+            line, self._ahead = self._ahead, None
+            return line
+        first = self.position == 0
+        line = self._read(LONGEST_ROW + 1)
+        if len(line) > LONGEST_ROW and not line.endswith(b"\n"):
+            while (rest := self._read(LONGEST_ROW)) and not rest.endswith(b"\n"):
+                pass
+        if first and line.startswith((b"\xff\xfe", b"\xfe\xff")):
+            raise UnreadableInput(self._place, "is UTF-16 text", "save the file as UTF-8")
+        return line.removeprefix(BOM) if first else line
+
+    def _read(self, most: int) -> bytes:
+        try:
+            line = self._stream.readline(most)
+        except OSError as error:
+            raise UnreadableInput(self._place, f"cannot be read ({error.strerror or error})") from error
+        self.position += len(line)
+        return line
+
+
+def in_chunks(
+    records: Iterable[bytes], lines: Lines, rows: int, total: int | None
+) -> Iterator[tuple[list[bytes], float | None]]:
+    """Yield records in chunks of at most `rows`, each with the part of the `total` bytes that it took."""
+    held: list[bytes] = []
+    size, begun = 0, lines.position
+    for record in records:
+        held.append(record)
+        size += len(record)
+        if len(held) == rows or size >= LARGEST_CHUNK:
+            yield held, _share(lines.position - begun, total)
+            held, size, begun = [], 0, lines.position
+    if held:
+        yield held, _share(lines.position - begun, total)
+
+
+def _share(size: int, total: int | None) -> float | None:
+    return size / total if total else None
