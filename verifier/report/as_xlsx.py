@@ -105,6 +105,8 @@ def _fill(sheet: Worksheet, header: Sequence[str], rows: Iterable[Sequence[Any]]
                 cell.value = _NOT_IN_XML.sub("\N{REPLACEMENT CHARACTER}", value)[:_LONGEST]
                 # The library would take "=..." for a formula and "#N/A" for an error.
                 cell.data_type = "s"
+                # Who edits the cell would make a formula of it, but for this mark.
+                cell.quotePrefix = as_csv.safe(value) != value
             else:
                 cell.value = value
             if at == 1:
