@@ -22,6 +22,7 @@ from registry.bundle import in_order, validate_cell
 from registry.cell import CITED, Cell, Citation, Sheet
 from registry.errors import InvalidRecord, ManyProblems, PlacedError
 from registry.fields import nearest, problems
+from registry.spreadsheet import as_written, safe
 
 Path = tuple[str, ...]
 
@@ -32,9 +33,6 @@ _HOLLOW = "present_without_content"
 _HOLLOW_WORDS = ("resistance", *(f"citations.{name}" for name in CITED))
 _LISTED = re.compile(r"_([0-9]{1,4})(?=_|$)")
 _NUMBER = re.compile(r"[+-]?([0-9]+\.?[0-9]*|\.[0-9]+)([eE][+-]?[0-9]+)?")
-# What a spreadsheet may run as a formula: OWASP, "CSV Injection"
-# (https://owasp.org/www-community/attacks/CSV_Injection). One apostrophe before it makes it plain text.
-_FORMULA = re.compile(r"'*(\s*[=+\-@＝＋－＠]|[\t\r\n])")
 
 
 def write_table(cells: Iterable[Cell]) -> str:
@@ -82,7 +80,7 @@ def _leaves(value: Any, path: Path) -> Iterator[tuple[Path, Any]]:
 
 def _text(value: str | float | int) -> str:
     if isinstance(value, str):
-        return f"'{value}" if _FORMULA.match(value) else value
+        return safe(value)
     return repr(value).removesuffix(".0")
 
 
@@ -124,10 +122,6 @@ def _count(text: str) -> int:
     if not re.fullmatch(r"[0-9]{1,20}", text):
         raise ValueError(f"'{text[:40]}' is not a whole number; write digits only")
     return int(text)
-
-
-def _plain(text: str) -> str:
-    return text[1:] if text.startswith("'") and _FORMULA.match(text) else text
 
 
 def _words(text: str) -> list[str]:
@@ -173,7 +167,7 @@ def _readers(annotation: Any, path: Path) -> dict[Path, Callable[[str], Any]]:
         }
     if origin is Literal:
         return {path: str.strip}
-    return {path: {str: _plain, float: _number, int: _count}[annotation]}
+    return {path: {str: as_written, float: _number, int: _count}[annotation]}
 
 
 @dataclass

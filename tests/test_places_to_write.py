@@ -28,7 +28,7 @@ Charge voltage: 4.20 V
 Discharge cut-off voltage: 2.50 V
 Mass: 47 g
 """
-NO_PLACES = ["", ".", "..", "/", "folder", "folder/", "missing/report.out", "case.json/x"]
+NO_PLACES = ["", ".", "..", "/", "folder", "folder/", "missing/report.out", "case.json/x", "x" * 300]
 COMMANDS: dict[str, tuple[str, ...]] = {
     "check": ("check", "case.json", "--registry", "cells.jsonl", "--format", "json", "--out"),
     "compare": ("compare", "case.json", "--registry", "cells.jsonl", "--format", "csv", "--out"),

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import gc
 import sys
+from contextlib import suppress
 from importlib import import_module
 
 import click
@@ -75,6 +76,12 @@ def main() -> None:
         sys.exit(2)
     except click.ClickException as error:
         error.show()
+        sys.exit(2)
+    except OSError as error:
+        # Files are answered for where they are read and written; what is left is a full or closed stdout.
+        with suppress(OSError):
+            sys.stdout.close()
+        click.echo(f"packclaim: stdout: cannot be written ({error.strerror or error})", err=True)
         sys.exit(2)
     except (click.Abort, KeyboardInterrupt):
         click.echo("packclaim: stopped; nothing was changed", err=True)

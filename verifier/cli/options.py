@@ -6,7 +6,7 @@ import os
 import sys
 import tempfile
 from collections.abc import Callable
-from contextlib import suppress
+from contextlib import nullcontext, suppress
 from math import isfinite, nan
 from pathlib import Path
 from typing import Any
@@ -20,6 +20,9 @@ HOW_TO_FILL = """\
 Fill it:
   packclaim cells add --guided     from a sheet, question by question
   packclaim cells import FILE      from a bundle or a table"""
+
+MOST_BYTES = 100_000_000
+"""No file is read beyond this, so that one given by mistake does not take all memory."""
 
 Command = Callable[..., Any]
 
@@ -106,12 +109,15 @@ out_option = click.option("--out", default="-", show_default=True, help="File to
 
 
 def read_text(name: str) -> str:
-    """Return the text of a file, or of stdin for ``-``; refuses what is not UTF-8."""
+    """Return the text of a file, or of stdin for ``-``; refuses what is very large or not UTF-8."""
     place = "stdin" if name == "-" else name
     try:
-        data = sys.stdin.buffer.read() if name == "-" else Path(name).read_bytes()
+        with nullcontext(sys.stdin.buffer) if name == "-" else Path(name).open("rb") as file:
+            data = file.read(MOST_BYTES + 1)
     except OSError as error:
         raise UnreadableInput(place, f"cannot be read ({error.strerror})") from error
+    if len(data) > MOST_BYTES:
+        raise UnreadableInput(place, f"is larger than {MOST_BYTES // 1_000_000} MB", "give a part of it")
     try:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
@@ -139,6 +145,8 @@ def write_bytes(name: str, data: bytes) -> None:
         handle, temporary = tempfile.mkstemp(dir=target.parent, prefix=".packclaim-")
         with os.fdopen(handle, "wb") as stream:
             stream.write(data)
+            stream.flush()
+            os.fsync(stream.fileno())
         # mkstemp makes a private file; a report is as readable as any other file of the user.
         mask = os.umask(0)
         os.umask(mask)

@@ -342,7 +342,7 @@ def _as_csv(choices: Sequence[Choice]) -> str:
     import csv
     import io
 
-    from verifier.report.as_csv import safe
+    from registry.spreadsheet import safe
 
     stream = io.StringIO()
     writer = csv.writer(stream, lineterminator="\n")

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import csv
 import io
-import re
 from collections.abc import Iterator, Sequence
 from typing import Any
 
+from registry.spreadsheet import safe
 from verifier.finding import Finding
 from verifier.report.as_json import finding_data
 from verifier.report.model import Report
@@ -17,19 +17,6 @@ COLUMNS = (
     "margin_low_percent", "margin_high_percent", "verdict", "between", "limited_by", "evidence", "unknown",
     "cautions", "sellers_word", "next_step",
 )  # fmt: skip
-
-# What begins a formula in spreadsheets, the wide forms of East Asian keyboards among them, after
-# blanks, quotation marks and letters that are not seen too (OWASP, "CSV Injection"). A cell begins elsewhere
-# than this file says as well: where decimals have a comma, spreadsheets divide at semicolons and line ends.
-_UNSEEN = (
-    r"[\x00-\x08\x0b\x0c\x0e-\x20\x7f-\xa0\xad\u1680\u2000-\u200f\u2028-\u202f\u205f-\u206f\u3000\ufeff\"']*"
-)
-_FORMULA = re.compile(rf"(^|[;\t\r\n])({_UNSEEN}[=+\-@＝＋－＠]|^[\t\r\n])")
-
-
-def safe(text: str) -> str:
-    """Return text that a spreadsheet takes as text and not as a formula, wherever it divides it."""
-    return _FORMULA.sub(r"\1'\2", text)
 
 
 def safe_row(row: Sequence[Any]) -> list[Any]:

@@ -13,6 +13,7 @@ from datetime import datetime
 from typing import TYPE_CHECKING, Any
 from zipfile import ZIP_DEFLATED, ZipFile, ZipInfo
 
+from registry.spreadsheet import safe
 from verifier.report import as_csv
 from verifier.report.as_json import number
 from verifier.report.model import Report
@@ -106,7 +107,7 @@ def _fill(sheet: Worksheet, header: Sequence[str], rows: Iterable[Sequence[Any]]
                 # The library would take "=..." for a formula and "#N/A" for an error.
                 cell.data_type = "s"
                 # Who edits the cell would make a formula of it, but for this mark.
-                cell.quotePrefix = as_csv.safe(value) != value
+                cell.quotePrefix = safe(value) != value
             else:
                 cell.value = value
             if at == 1:

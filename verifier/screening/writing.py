@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import Future, ThreadPoolExecutor
 from typing import TYPE_CHECKING, BinaryIO
 
-from verifier.report.as_csv import safe
+from registry.spreadsheet import safe
 from verifier.screening.crews import available_workers
 from verifier.screening.results import schema as result_schema
 from verifier.screening.tables import CSV, PARQUET

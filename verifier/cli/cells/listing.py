@@ -161,7 +161,7 @@ def _echo_json(catalogue: Catalogue, registered: list[Cell], rows: list[Row]) ->
 
 
 def _csv(rows: Iterable[Row]) -> str:
-    from verifier.report.as_csv import safe
+    from registry.spreadsheet import safe
 
     stream = io.StringIO()
     writer = csv.writer(stream, lineterminator="\n")

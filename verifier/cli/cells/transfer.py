@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import shlex
+from contextlib import suppress
 from pathlib import Path
 
 import click
@@ -145,7 +146,11 @@ def _text_of(cells: list[Cell], kind: str) -> str:
 
 
 def _refuse_sqlite_target(path: Path) -> None:
-    if path.is_file():
-        with path.open("rb") as file:
-            if file.read(len(MAGIC)) == MAGIC:
-                raise UnreadableFile(str(path), "is a SQLite registry, which an export does not overwrite")
+    registry = False
+    # What cannot be looked at is refused where it is written.
+    with suppress(OSError):
+        if path.is_file():
+            with path.open("rb") as file:
+                registry = file.read(len(MAGIC)) == MAGIC
+    if registry:
+        raise UnreadableFile(str(path), "is a SQLite registry, which an export does not overwrite")
