@@ -85,6 +85,7 @@ def lowest_text() -> str:
     named = [*table["dependencies"]]
     for extra in ("cluster", "test"):
         named += table["optional-dependencies"][extra]
+    named = [*dict.fromkeys(named)]
     found = [_BOUND.fullmatch(each) for each in named]
     if not all(found):
         raise SystemExit(f"not written as name>=version: {named[found.index(None)]}")

@@ -20,6 +20,7 @@ from verifier.cli import packclaim
 from verifier.errors import InvalidCase
 from verifier.figures import FIGURES
 from verifier.judge import judge_figure
+from verifier.lockstep import packs
 from verifier.lockstep.lanes import Lanes, Parting
 from verifier.pack import Pack
 from verifier.report.as_json import number
@@ -268,6 +269,23 @@ def test_numbers_are_reported_as_a_report_does() -> None:
     ]
     values += [chance.randint(1, 10**13) / 10.0 ** chance.randint(0, 13) for _ in range(20_000)]
     assert as_reported(np.array(values)).tolist() == [number(each) for each in values]
+
+
+def test_what_is_remembered_stays_bounded(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Otherwise a long table of ever new temperatures and names fills the memory of the machine."""
+    for module, name in ((packs, "_MOST_KEPT"), (packs, "_MOST_PACKS"), (table, "_MOST_KEPT")):
+        monkeypatch.setattr(module, name, 40)
+    monkeypatch.setattr(packs, "_FUNCTIONS", 0)
+    screener, sizes = Screener(REGISTRY), []
+    chance = random.Random(9)  # noqa: S311 - the same temperatures in every run
+    for first in range(1, 1200, 200):
+        temperatures = [str(round(chance.uniform(0, 40), 4)) for _ in range(200)]
+        columns = {"use.temperature_c": temperatures, "claim.parallel": ["4"] * 200}
+        columns["claim.cell_marking"] = [chance.choice(CELLS).model for _ in range(200)]
+        found = screener.screen(columns, first).to_pylist()
+        sizes.append(sum(map(len, screener.memory._found.values())))
+        assert found[7]["capacity.supported_high"] is not None
+    assert max(sizes) < 1.5 * sizes[0]
 
 
 def test_many_numbers_part_where_a_branch_differs() -> None:

@@ -158,7 +158,7 @@ class _Kept(threading.local):
 
 _KEPT = _Kept()
 # Results kept of one function; a table with more distinct numbers is worked out anew.
-_MOST_KEPT = 200_000
+_MOST_KEPT = 50_000
 
 
 def found_by(function: Callable[..., Any]) -> Found:

@@ -25,6 +25,10 @@ from verifier.policy import Policy
 
 Rows = NDArray[np.intp]
 Path = tuple[str, ...]
+# Results and single packs kept in memory: those of every cell of a registry, not of every temperature too.
+_MOST_KEPT = 300_000
+_FUNCTIONS = 20
+_MOST_PACKS = 20_000
 # What is once found of many packs and holds for any of them.
 _FACTS = ("temperature_c", "series", "parallel", "sellers_word", "cell", "chemistry", "size", "designation")
 
@@ -63,6 +67,14 @@ class Memory:
     _found: dict[Callable[..., Any], Found] = field(default_factory=dict)
     _places: dict[tuple[Any, ...], NDArray[np.intp]] = field(default_factory=dict)
     _packs: dict[tuple[int, float, float], Pack] = field(default_factory=dict)
+
+    def trim(self) -> None:
+        """Forget what was found when it has become too much; the codes of the cells stay."""
+        most = max(_MOST_KEPT, _FUNCTIONS * len(self.cells))
+        if sum(map(len, self._found.values())) > most:
+            self._found.clear()
+            self._places.clear()
+            self._packs.clear()
 
     def code_of(self, cell_id: str) -> int:
         """Return the number that stands for a cell."""
@@ -111,6 +123,8 @@ class Memory:
     def _pack_of(self, code: int, low_c: float, high_c: float) -> Pack:
         key = (code, low_c, high_c)
         if key not in self._packs:
+            if len(self._packs) >= _MOST_PACKS:
+                self._packs.clear()
             case = Case(observed=Observed(cell=ObservedCell(id=self.cells[code])))
             pack = Pack(case, self.registry, self.policy)
             pack.temperature_c = (low_c, high_c, "use.temperature_c")

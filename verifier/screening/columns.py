@@ -26,7 +26,7 @@ FAULT = "!fault"
 SECTIONS: Mapping[str, type[BaseModel]] = {"claim": Claim, "observed": Observed, "use": Use}
 
 # Distinct values kept of one field; a longer column is read anew.
-_MOST_KEPT = 200_000
+_MOST_KEPT = 50_000
 _SPAN = re.compile(r"\s*(-?[\d.]+(?:[eE][-+]?\d+)?)\s*\.\.\s*(-?[\d.]+(?:[eE][-+]?\d+)?)\s*")
 
 

@@ -37,6 +37,8 @@ _IDENTITY = (
     "observed.cell.size",
     "observed.cell.chemistry",
 )
+# Distinct namings of a cell that are remembered.
+_MOST_NAMED = 100_000
 _POSITIONS = "observed.take_off.positions"
 _POWERS_OF_TEN = np.array([10.0**power for power in range(23)])
 
@@ -77,6 +79,7 @@ class Screener:
         pyarrow.RecordBatch
             n_rows rows in the same order, with the columns of `verifier.screening.results.schema`.
         """
+        self.memory.trim()
         listing = np.arange(len(next(iter(columns.values()), ())))
         if table.TEXT in columns:
             expanded = expand(columns)
@@ -104,6 +107,8 @@ class Screener:
             The cell's code in the memory, -1 for none; where it is known from; what a check refuses.
         """
         key = repr(naming)
+        if len(self._named) > _MOST_NAMED:
+            self._named.clear()
         if key not in self._named:
             try:
                 pack = Pack(Case.model_validate(naming), self.registry, self.policy)
