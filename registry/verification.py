@@ -10,6 +10,7 @@ from registry.bundle import cell_line, parse_line
 from registry.cell import Cell
 from registry.connection import error_kind
 from registry.derived import COLUMNS, ROWS, Row, cell_row
+from registry.envelope import impossible
 from registry.errors import ManyProblems, RegistryError
 
 _GUARDS = {
@@ -43,6 +44,7 @@ def findings(connection: sqlite3.Connection, place: str) -> list[str]:
         lambda: _derived_rows(connection, cells),
         lambda: _history_chain(connection, records),
         lambda: _shared_names(connection),
+        lambda: _beyond_their_size(cells),
     )
     # One transaction, so that every check sees the same state while others go on writing.
     for begin, together in (("BEGIN", checks), ("BEGIN IMMEDIATE", (lambda: _search_index(connection),))):
@@ -102,6 +104,14 @@ def _derived_rows(connection: sqlite3.Connection, cells: dict[str, Cell]) -> Ite
             expected = [cell_row(cell)] if table == "cells" else ROWS[table](cell)
             if stored.get(cell_id, set()) != set(expected):
                 yield f"cell {cell_id}: table {table} differs from its record"
+
+
+def _beyond_their_size(cells: dict[str, Cell]) -> Iterator[str]:
+    """Warn of sheets that state what no cell of the size has; a slip in a sheet lets false claims pass."""
+    for cell in cells.values():
+        for number, sheet in enumerate(cell.sheets, start=1):
+            for text in impossible(sheet, cell.size) if cell.size is not None else ():
+                yield f"warning: cell {cell.id} sheet {number}: {text}; compare it with the sheet itself"
 
 
 def _search_index(connection: sqlite3.Connection) -> Iterator[str]:
