@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from registry.bundle import cell_line, digest, parse_line, read_record
 from registry.catalogue import open_catalogue
-from registry.cell import Capacity, Cell
+from registry.cell import Cell
 from registry.errors import InvalidRecord, ManyProblems, StoreProblem, UnknownCell, UnreadableFile
 from registry.store import Store
 
@@ -289,13 +289,13 @@ def test_verify_finds_a_torn_file(make_cell: Make, path: Path) -> None:
 
 
 def test_verify_warns_of_a_sheet_beyond_its_size(make_cell: Make, path: Path) -> None:
-    """A slip such as 33.5 for 3.35 Ah would let false claims pass. Rule: no cell of the size holds as much."""
+    """A slip in a sheet lets false claims pass. Rule: no cell of its size is so light."""
     cell = make_cell("osk-1")
-    sheet = cell.sheets[0].model_copy(update={"capacity": (Capacity(kind="minimum", value_ah=33.5),)})
+    sheet = cell.sheets[0].model_copy(update={"mass_g": 4.8})
     with Store.open(path, create=True) as store:
         store.add([cell.model_copy(update={"sheets": (sheet,)})], **BY)
         (warning,) = store.verify()
-    assert warning.startswith("warning: cell osk-1 sheet 1: minimum capacity 33.5 Ah is above")
+    assert warning.startswith("warning: cell osk-1 sheet 1: mass 4.8 g is below")
 
 
 def test_verify_warns_of_a_name_that_two_cells_share(make_cell: Make, path: Path) -> None:
