@@ -19,6 +19,12 @@ class Many:
     Arithmetic goes pack by pack. A branch on numbers that lie on both sides of it parts the packs.
     """
 
+    values: Any
+
+    def at(self, places: Any) -> Many:
+        """Return the numbers of some of the packs, by their places."""
+        raise NotImplementedError
+
     def smallest_of(self, numbers: tuple[float, ...]) -> float:
         """Return the smallest of several numbers, pack by pack."""
         raise NotImplementedError

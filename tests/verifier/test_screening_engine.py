@@ -21,7 +21,8 @@ from verifier.errors import InvalidCase
 from verifier.figures import FIGURES
 from verifier.judge import judge_figure
 from verifier.lockstep import packs
-from verifier.lockstep.lanes import Lanes, Parting
+from verifier.lockstep.lanes import Lanes
+from verifier.lockstep.parting import Parting
 from verifier.pack import Pack
 from verifier.report.as_json import number
 from verifier.screening import columns as table

@@ -18,7 +18,8 @@ from numpy.typing import NDArray
 
 from verifier.bounds import Bounds
 from verifier.finding import Step
-from verifier.lockstep.lanes import Lanes, Parting
+from verifier.lockstep.parting import Parting
+from verifier.numbers import Many
 
 # What is shown to people and decides nothing; of many packs it is not kept.
 SHOWN = frozenset({"step", "steps", "caution", "cautions", "note", "text", "sources"})
@@ -117,8 +118,14 @@ class Found:
         self._arrays = None
         return len(self._shape_of) - 1
 
-    def gather(self, places: NDArray[np.intp]) -> Any:
+    def gather(self, places: NDArray[np.intp], many: Callable[[NDArray[np.float64]], Many]) -> Any:
         """Return one result whose numbers are those at the places, one a pack.
+
+        Parameters
+        ----------
+        places : numpy array of shape (n_packs,)
+        many
+            Makes the number of many packs from an array of their numbers.
 
         Raises
         ------
@@ -136,7 +143,7 @@ class Found:
         if table.shape[1] == 1:
             return rebuild(template, iter(table[:, 0].tolist()))
         rows = row_of[places]
-        return rebuild(template, (cast(float, Lanes(column[rows])) for column in table))
+        return rebuild(template, (cast(float, many(column[rows])) for column in table))
 
     def _as_arrays(self) -> tuple[NDArray[np.intp], NDArray[np.intp], list[NDArray[np.float64]]]:
         if self._arrays is None:
@@ -213,15 +220,15 @@ def distinct(columns: list[NDArray[Any]], count: int) -> tuple[NDArray[np.intp],
 def _columns(argument: Any) -> tuple[Any, ...]:
     if isinstance(argument, Bounds):
         return (*_columns(argument.low), *_columns(argument.high))
-    return (argument.values,) if isinstance(argument, Lanes) else (argument,)
+    return (argument.values,) if isinstance(argument, Many) else (argument,)
 
 
 def take(result: Any, places: NDArray[np.intp]) -> Any:
     """Return a result for some of its packs only; what is merely shown is left as it is."""
-    if isinstance(result, Lanes):
-        return Lanes(result.values[places])
+    if isinstance(result, Many):
+        return result.at(places)
     if isinstance(result, Bounds):
-        if not isinstance(result.low, Lanes) and not isinstance(result.high, Lanes):
+        if not isinstance(result.low, Many) and not isinstance(result.high, Many):
             return result
         low = take(result.low, places)
         return Bounds(low, low if result.high is result.low else take(result.high, places))

@@ -8,36 +8,11 @@ from typing import Any, cast
 import numpy as np
 from numpy.typing import NDArray
 
+from verifier.lockstep.gathering import combinations, found_by
+from verifier.lockstep.parting import Parting, Truth
 from verifier.numbers import Many
 
 Numbers = NDArray[np.float64]
-
-
-class Parting(Exception):
-    """The packs go different ways from here: `ways` tells for each pack which.
-
-    Not an error: whoever runs packs together lets each part run by itself.
-    """
-
-    def __init__(self, ways: NDArray[Any]) -> None:
-        super().__init__("the packs part here")
-        self.ways = ways
-
-
-class Truth:
-    """A yes or no for every lane; as one truth value it parts the packs where they differ."""
-
-    __slots__ = ("values",)
-    __hash__ = None  # type: ignore[assignment]
-
-    def __init__(self, values: NDArray[np.bool_]) -> None:
-        self.values = values
-
-    def __bool__(self) -> bool:
-        first = bool(self.values[0])
-        if bool((self.values == first).all()):
-            return first
-        raise Parting(self.values)
 
 
 class Lanes(Many):
@@ -52,6 +27,9 @@ class Lanes(Many):
 
     def __init__(self, values: Numbers) -> None:
         self.values = values
+
+    def at(self, places: Any) -> Lanes:  # noqa: D102
+        return Lanes(self.values[places])
 
     # -- arithmetic, pack by pack ----------------------------------------------------------------------------
 
@@ -156,12 +134,10 @@ class Lanes(Many):
         return f"Lanes({self.values!r})"
 
     def apply(self, function: Callable[..., Any], arguments: tuple[Any, ...]) -> Any:  # noqa: D102
-        from verifier.lockstep.gathering import combinations, found_by
-
         combined = combinations(arguments, len(self.values))
         found = found_by(function)
         places = [found.place(key, function, key) for key in combined.keys]
-        return found.gather(np.asarray(places)[combined.which])
+        return found.gather(np.asarray(places)[combined.which], Lanes)
 
 
 def _array(number: float) -> Any:

@@ -19,7 +19,8 @@ from registry.matching import Match
 from verifier.bounds import Bounds
 from verifier.case import Case, Observed, ObservedCell, fields_of
 from verifier.lockstep.gathering import Found, combinations, take
-from verifier.lockstep.lanes import Lanes, Parting
+from verifier.lockstep.lanes import Lanes
+from verifier.lockstep.parting import Parting
 from verifier.pack import CellSource, Pack, read_designation
 from verifier.policy import Policy
 
@@ -287,10 +288,10 @@ class Packs(Pack):
             return find(self, *arguments)
         memory, asked = self.batch.memory, (*self.temperature_c[:2], *arguments)
         if not any(_varies(each) for each in asked):
-            return memory.found(find).gather(memory.places(find, self._cell_codes, asked))
+            return memory.found(find).gather(memory.places(find, self._cell_codes, asked), Lanes)
         combined = combinations((Lanes(self._cell_codes.astype(float)), *asked), len(self.rows))
         places = [memory.place(find, key) for key in combined.keys]
-        return memory.found(find).gather(np.asarray(places)[combined.which])
+        return memory.found(find).gather(np.asarray(places)[combined.which], Lanes)
 
     @cached_property
     def chemistry(self) -> Chemistry | None:
@@ -325,7 +326,7 @@ class Packs(Pack):
         found = Found()
         present, which = np.unique(codes, return_inverse=True)
         places = [found.add(_counts, (stated.values[code],)) for code in present.tolist()]
-        return cast(Designation | None, found.gather(np.asarray(places)[which]))
+        return cast(Designation | None, found.gather(np.asarray(places)[which], Lanes))
 
 
 def _varies(argument: Any) -> bool:

@@ -7,8 +7,8 @@ from typing import TypeVar
 
 import numpy as np
 
-from verifier.lockstep.lanes import Parting
 from verifier.lockstep.packs import Batch, Packs, Rows
+from verifier.lockstep.parting import Parting
 from verifier.pack import Pack
 
 Result = TypeVar("Result")
