@@ -22,6 +22,7 @@ PACKS = "packs"
 READABLE = "ok"
 TEXTS = ("verdict", "limited_by", "reason")
 NUMBERS = ("claimed", "supported_low", "supported_high", "margin_low_percent", "margin_high_percent")
+_MOST_NAMED = 3
 # In a reason: what a claim that holds rests on, and nobody has seen.
 ON_SELLERS_WORD = "only if the seller's word holds"
 _WHY = {
@@ -52,6 +53,12 @@ def schema() -> pyarrow.Schema:
     return pa.schema(fields)
 
 
+def _first(names: tuple[str, ...]) -> str:
+    """Return the first few names, and how many more there are: a table is no report."""
+    more = len(names) - _MOST_NAMED
+    return ", ".join(names[:_MOST_NAMED]) + (f" and {more} more" if more > 0 else "")
+
+
 def reason(finding: Finding) -> str | None:
     """Return in words without numbers why a claim has its verdict; None where nothing is claimed."""
     if finding.verdict is Verdict.NOT_CLAIMED:
@@ -60,6 +67,6 @@ def reason(finding: Finding) -> str | None:
         return "the check failed; nothing follows from it"
     words = _WHY[finding.verdict]
     limit = f" ({finding.limited_by.replace('_', ' ')})" if finding.limited_by else ""
-    missing = f"; not known: {', '.join(finding.unknown)}" if finding.unknown else ""
+    missing = f"; not known: {_first(finding.unknown)}" if finding.unknown else ""
     word = f"; {ON_SELLERS_WORD}: {', '.join(finding.sellers_word)}" if finding.sellers_word else ""
     return f"{words}{limit}{missing}{word}"
