@@ -16,7 +16,7 @@ from collections.abc import Iterable, Iterator
 from contextlib import contextmanager, suppress
 from itertools import pairwise
 from pathlib import Path
-from typing import Any
+from typing import Any, BinaryIO
 
 from pydantic import ValidationError
 
@@ -24,6 +24,8 @@ from registry.cell import Cell
 from registry.errors import InvalidRecord, ManyProblems, PlacedError, UnreadableFile
 from registry.fields import problems
 
+# A longer line is no cell. [bytes]
+_LONGEST_LINE = 4_000_000
 _MOST_DIGITS = 30
 _FIELDS = tuple(Cell.model_fields)
 _encoded = json.JSONEncoder(ensure_ascii=False, allow_nan=False, separators=(", ", ": ")).encode
@@ -127,11 +129,23 @@ def read_bundle(path: Path) -> list[Cell]:
         When any line is not a valid cell; every bad line is among its problems.
     """
     try:
-        content = path.read_bytes()
+        with path.open("rb") as file, many_objects():
+            return _parse(_lines(file, str(path)), str(path))
     except OSError as error:
         raise UnreadableFile(str(path), f"cannot be read ({error.strerror or error})") from error
-    with many_objects():
-        return _parse(content.removeprefix(BOM_UTF8).split(b"\n"), str(path))
+
+
+def _lines(file: BinaryIO, place: str) -> Iterator[bytes]:
+    """Yield the lines of a bundle; one that no cell could need is not read whole."""
+    number = 0
+    while line := file.readline(_LONGEST_LINE + 1):
+        number += 1
+        if len(line) > _LONGEST_LINE:
+            raise UnreadableFile(
+                f"{place} line {number}", f"is longer than {_LONGEST_LINE // 1_000_000} MB",
+                "a cell is a line of some kilobytes",
+            )  # fmt: skip
+        yield line.removeprefix(BOM_UTF8) if number == 1 else line
 
 
 def parse_bundle(text: str, place: str) -> list[Cell]:

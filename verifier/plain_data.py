@@ -158,14 +158,22 @@ def plain_value(text: str) -> Any:
     if _LEADING_ZERO.fullmatch(text) or len(text) > 40:
         return text
     if _INTEGER.fullmatch(text):
-        whole = WrittenInt(text)
-        whole.as_written = text
-        return whole
+        return _whole(text)
     if _DECIMAL.fullmatch(text):
-        number = WrittenFloat(text)
-        number.as_written = text
-        return number
+        return _decimal(text)
     return text
+
+
+def _whole(text: str) -> WrittenInt:
+    whole = WrittenInt(text)
+    whole.as_written = text
+    return whole
+
+
+def _decimal(text: str) -> WrittenFloat:
+    number = WrittenFloat(text)
+    number.as_written = text
+    return number
 
 
 def _parse_json(text: str, place: str) -> Any:
@@ -181,7 +189,13 @@ def _parse_json(text: str, place: str) -> Any:
         return found
 
     try:
-        return json.loads(text, parse_constant=refuse_constant, object_pairs_hook=pairs)
+        return json.loads(
+            text,
+            parse_constant=refuse_constant,
+            object_pairs_hook=pairs,
+            parse_int=_whole,
+            parse_float=_decimal,
+        )
     except json.JSONDecodeError as error:
         raise InvalidCase(f"{place} line {error.lineno}", f"is not JSON ({error.msg})") from error
     except (RecursionError, ValueError) as error:

@@ -4,7 +4,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Sequence
+from functools import lru_cache
 from typing import get_args
+
+from pydantic import ValidationError
 
 from registry.sheets.candidate import Candidate
 from registry.sheets.draft import DraftConflict, DraftFigure, FigureName, SheetDraft
@@ -24,6 +27,8 @@ UNITS: dict[str, str] = {
 _NOTE = re.compile(
     r"(?<![\d.])1(?:\.0)?\s*C\s*5?\s*m?A?\s*(?:=|:=|is|refers to|表示|为)\s*([\d.,]+ ?m?A(?:h)?)", re.I
 )
+_MOST_TOLD = 12
+"""More values that disagree are counted, not told."""
 _SAME = 0.015
 """Two printed currents agree within this fraction, because sheets round."""
 
@@ -87,7 +92,7 @@ def draft_from(model: str, said: Sequence[Statement], rows: Sequence[Row]) -> Sh
     """Return the draft of one model from its statements."""
     found = [candidate for statement in said for candidate in candidates(statement)]
     base = c_rate_base(rows, said, found)
-    figures = _without_repeats([_figure(each, base) for each in found])
+    figures = _without_repeats(made for each in found if (made := _figure(each, base)) is not None)
     figures, conflicts = _conflicts(_out_of_order(figures))
     stated = {each.figure for each in figures}
     missing = tuple(name for name in get_args(FigureName) if name not in stated)
@@ -97,7 +102,12 @@ def draft_from(model: str, said: Sequence[Statement], rows: Sequence[Row]) -> Sh
     )  # fmt: skip
 
 
-def _figure(found: Candidate, base: Base) -> DraftFigure:
+def _figure(found: Candidate, base: Base) -> DraftFigure | None:
+    """Return a candidate as a figure, or ``None`` where its number is one that no cell can have.
+
+    The whole figure goes, not only its impossible part: a current without its temperatures would seem to
+    hold at all of them.
+    """
     value, derived, doubts = found.value, found.derived, list(found.doubts)
     if value is None and found.rate is not None:
         if base.capacity_ah is None:
@@ -112,13 +122,17 @@ def _figure(found: Candidate, base: Base) -> DraftFigure:
         if abs(expected - value) > 0.12 * max(expected, value):
             doubts.append(f"the printed rate and current do not fit {base.capacity_ah:g} Ah")
     doubts += _unlikely(found, value, base)
-    return DraftFigure(
-        figure=found.figure, value=value, unit=UNITS[found.figure], as_printed=found.printed or "-",
-        derived_from=derived, low_c=found.low_c, high_c=found.high_c, basis=found.basis, c_rate=found.rate,
-        cutoff_c=found.cutoff_c, to_fraction=found.to_fraction, seconds=found.seconds, kind=found.kind,
-        page=found.statement.page, quote=_clean(found.statement.quote), confirm=bool(doubts),
-        why_confirm="; ".join(dict.fromkeys(doubts)) or None, condition=_clean(found.condition) or None,
-    )  # fmt: skip
+    try:
+        return DraftFigure(
+            figure=found.figure, value=value, unit=UNITS[found.figure],
+            as_printed=_clean(found.printed) or "-", derived_from=derived, low_c=found.low_c,
+            high_c=found.high_c, basis=found.basis, c_rate=found.rate, cutoff_c=found.cutoff_c,
+            to_fraction=found.to_fraction, seconds=found.seconds, kind=found.kind,
+            page=found.statement.page, quote=_clean(found.statement.quote) or None, confirm=bool(doubts),
+            why_confirm="; ".join(dict.fromkeys(doubts)) or None, condition=_clean(found.condition) or None,
+        )  # fmt: skip
+    except ValidationError:
+        return None
 
 
 def _unlikely(found: Candidate, value: float | None, base: Base) -> list[str]:
@@ -171,6 +185,7 @@ def _doubted(figure: DraftFigure, why: str) -> DraftFigure:
     return figure.model_copy(update={"confirm": True, "why_confirm": words})
 
 
+@lru_cache(maxsize=1024)
 def _clean(text: str) -> str:
     text = "".join(letter if letter.isprintable() else " " for letter in text)
     return " ".join(text.encode("utf-8", "replace").decode().split())[:1900]
@@ -210,8 +225,10 @@ def _conflicts(figures: list[DraftFigure]) -> tuple[list[DraftFigure], list[Draf
             continue
         name = figures[places[0]].figure
         text = f"{name.replace('_', ' ')} is stated as " + " and as ".join(
-            f"'{figures[at].as_printed}'" for at in places
+            f"'{figures[at].as_printed[:80]}'" for at in places[:_MOST_TOLD]
         )
+        if len(places) > _MOST_TOLD:
+            text += f" and in {len(places) - _MOST_TOLD} more ways"
         for at in places:
             figures[at] = _doubted(figures[at], "the sheet states several values")
         conflicts.append(DraftConflict(figure=name, values=tuple(figures[at] for at in places), text=text))

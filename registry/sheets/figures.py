@@ -37,6 +37,8 @@ _LABEL_UNITS = tuple(
 )  # fmt: skip
 _ODD_RATE, _HIGHEST_RATE = 15.0, 60.0
 """Above the first a C is more likely a temperature that lost its degree sign; above the second it is one."""
+_MOST_NUMBERS = 60
+"""A text with more of them is no value: none of its words can be told to belong to one number."""
 _HOT_C = 60.0
 """A single temperature above this ends a current; it is not where a sheet measures it. [C]."""
 
@@ -45,12 +47,14 @@ _TELLING = frozenset({"maximum", "nominal", "rated", "charge", "discharge", "cut
 
 
 def candidates(statement: Statement) -> list[Candidate]:
-    """Return every figure of a statement."""
+    """Return every figure of a statement; none when it holds more numbers than any value does."""
     label_said = (meanings(statement.label) if statement.label else frozenset()) | statement.extra
     about_heat = bool(label_said & {"temperature", "storage", "operating"}) and "current" not in label_said
     text = statement.value
     heat = [each for each in temperatures(text, about_temperature=about_heat) if not each.twin]
     found = quantities(masked(text, temperatures(text, about_temperature=about_heat)))
+    if len(found) + len(heat) > _MOST_NUMBERS:
+        return []
     reading = Reading(statement, text, _with_label_unit(found, statement.label), heat, label_said)
     drawn = [
         *temperature_figures(reading), *size_figures(reading), *cycle_figures(reading),

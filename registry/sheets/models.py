@@ -22,7 +22,7 @@ _STANDARDS = re.compile(
     r"|^(?:DC|AC|CC|CV|SOC|DOD|RH|KPA|HZ|V|A)\s?[\d.]*$",
     re.I,
 )
-_LEAST_VALUES = 2
+_MOST_MODELS = 60
 
 
 def pack_reason(document: Document) -> str | None:
@@ -100,13 +100,19 @@ def models_of(document: Document) -> list[tuple[str, Document]] | str | None:
     """Return each model with its rows, a reason when they cannot be told apart, or ``None`` for one model."""
     for index, row in enumerate(document.rows):
         names = _names(row)
+        if len(names) > _MOST_MODELS:
+            return _too_many(len(names))
         if names:
             return _by_column(document, index, names)
         if _is_figure_header(row):
             made = _by_row(document, index)
             if made:
-                return made
+                return made if len(made) <= _MOST_MODELS else _too_many(len(made))
     return None
+
+
+def _too_many(count: int) -> str:
+    return f"{count} models stand in one table, more than {_MOST_MODELS}; give a part of them in a file"
 
 
 def _names(row: Row) -> dict[int, str]:
@@ -139,9 +145,10 @@ def _by_column(document: Document, index: int, names: dict[int, str]) -> list[tu
         for row in document.rows[index + 1 :]:
             chosen = _chosen(row, header, column, set(names), ruled)
             if chosen is None:
+                some = ", ".join(list(names.values())[:6])
                 return (
-                    f"several models stand in columns ({', '.join(names.values())}) and their values "
-                    f"cannot be told apart in the row '{row.quote[:80]}'; give each model a file of its own"
+                    f"several models stand in columns ({some}) and their values cannot be told apart in the "
+                    f"row '{row.quote[:80]}'; give each model a file of its own"
                 )
             if chosen:
                 rows.append(replace(row, cells=tuple(chosen)))

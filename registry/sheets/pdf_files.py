@@ -1,24 +1,14 @@
-"""PDF as rows of cells: ruled tables by their boxes, everything else by the places of its words.
-
-The file is read in a child process with a limit of time and memory, because a PDF may be made to exhaust
-both.
-"""
+"""PDF as rows of cells: ruled tables by their boxes, everything else by the places of its words."""
 
 from __future__ import annotations
 
-import json
 import re
-import subprocess
-import sys
 from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
-from registry.errors import UnreadableFile
 from registry.sheets.rows import Cell, Document, Row
 
-LONGEST_S = 18.0
-MOST_BYTES = 1_500_000_000
 MOST_PAGES = 60
 FEWEST_LETTERS = 25
 """A page with fewer letters than this has no text layer worth the name."""
@@ -28,39 +18,7 @@ Word = dict[str, Any]
 
 
 def rows_of_pdf(path: Path) -> Document:
-    """Return the rows of a PDF, read in a child process.
-
-    Raises
-    ------
-    UnreadableFile
-        When it is damaged, encrypted, or takes too long.
-    """
-    command = [sys.executable, "-m", "registry.sheets.pdf_files", str(path.resolve())]
-    try:
-        done = subprocess.run(  # noqa: S603
-            command, capture_output=True, timeout=LONGEST_S, check=False, cwd=Path(__file__).parents[2]
-        )
-    except subprocess.TimeoutExpired as error:
-        raise UnreadableFile(
-            str(path), f"takes longer than {LONGEST_S:g} s to read", "save the pages with the figures alone"
-        ) from error
-    try:
-        held = json.loads(done.stdout)
-    except ValueError as error:
-        raise UnreadableFile(
-            str(path), "needs more memory or time than a spec sheet may, or is damaged",
-            "save the pages with the figures as a new PDF",
-        ) from error  # fmt: skip
-    if "problem" in held:
-        raise UnreadableFile(str(path), held["problem"], held["remedy"])
-    rows = tuple(
-        Row(tuple(Cell(*cell) for cell in cells), page, quote, table, placed)
-        for cells, page, quote, table, placed in held["rows"]
-    )
-    return Document(rows, held["pages"], tuple(held["scanned"]), tuple(held["remarks"]))
-
-
-def _read(path: Path) -> dict[str, Any]:
+    """Return the rows of a PDF; a damaged file makes the libraries raise anything."""
     import logging
 
     import pdfplumber
@@ -79,14 +37,8 @@ def _read(path: Path) -> dict[str, Any]:
                 scanned.append(number)
             rows += found
             page.close()
-        return {
-            "rows": [
-                [[(c.text, c.column, c.left, c.right, c.carried) for c in row.cells], row.page, row.quote,
-                 row.table, row.placed]
-                for row in without_furniture(rows, min(len(pages), MOST_PAGES))
-            ],
-            "pages": len(pages), "scanned": scanned, "remarks": remarks,
-        }  # fmt: skip
+    kept = without_furniture(rows, min(len(pages), MOST_PAGES))
+    return Document(tuple(kept), len(pages), tuple(scanned), tuple(remarks))
 
 
 def without_furniture(rows: list[Row], pages: int) -> list[Row]:
@@ -245,30 +197,3 @@ def _merged(above: Row, row: Row) -> Row:
             held = cells[at]
             cells[at] = Cell(f"{held.text} {cell.text}", held.column, held.left, max(held.right, cell.right))
     return Row(tuple(cells), above.page, f"{above.quote} {row.quote}", None, True)
-
-
-def main() -> None:
-    """Read the PDF named as argument and write its rows as JSON: what the child process does."""
-    try:
-        import resource
-
-        resource.setrlimit(resource.RLIMIT_AS, (MOST_BYTES, MOST_BYTES))
-        resource.setrlimit(resource.RLIMIT_CPU, (int(LONGEST_S), int(LONGEST_S) + 1))
-    except (ImportError, ValueError, OSError):
-        # Not every system can limit a process; the time limit of the parent still holds.
-        pass
-    try:
-        held = _read(Path(sys.argv[1]))
-    except MemoryError:
-        held = {"problem": "needs more memory than a spec sheet may", "remedy": "save the needed pages alone"}
-    except Exception as error:  # damaged files make the libraries raise anything
-        words = f"{type(error).__name__} {error!r}".lower()
-        if "password" in words or "encrypt" in words:
-            held = {"problem": "is protected by a password", "remedy": "save a copy without one"}
-        else:
-            held = {"problem": "is damaged or not a PDF", "remedy": "open it and save it as a new PDF"}
-    sys.stdout.write(json.dumps(held))
-
-
-if __name__ == "__main__":
-    main()

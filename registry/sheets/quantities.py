@@ -85,7 +85,9 @@ _C_RATE = re.compile(
     r"\s*(?:C\s?\(A\)|C\s?[mA]*\s?5(?!\d)\s?m?A?"
     r"|C\s?5(?!\d)\s?m?A(?![h])|C\s?m?A(?!\s?h)|I\s?t\s?A?|C-?rate|C)(?![a-zA-Z°Ω])"
 )
-_RATE_OVER = re.compile(r"(?<![A-Za-z°\d])C\s?/\s?(\d+)(?![\d.]*\s?[A-Za-z%])")
+_RATE_OVER = re.compile(r"(?<![A-Za-z°\d])C\s?/\s?(\d{1,4})(?!\d)(?![\d.]*\s?[A-Za-z%])")
+_LARGEST = 1e9
+"""A larger number is no figure of a cell, whatever it measures; hundreds of digits are no number at all."""
 
 
 def number(text: str, unit: str = "") -> tuple[float, str | None]:
@@ -139,7 +141,8 @@ def quantities(text: str) -> tuple[Quantity, ...]:
         if not match:
             break
         quantity = _quantity(text, match)
-        found.append(quantity)
+        if quantity.value <= _LARGEST:
+            found.append(quantity)
         at = max(quantity.end, match.end())
     for over in _RATE_OVER.finditer(text):
         if int(over[1]):

@@ -97,7 +97,7 @@ def cycle_figures(reading: Reading) -> Iterator[Candidate]:
         counted = [
             each
             for each in reading.found
-            if not each.dimension and each.value >= 50 and each.value == int(each.value)
+            if not each.dimension and each.value >= 50 and each.value.is_integer()
         ]
         doubts = ("the number has no unit",) if len(counted) > 1 or "cell_life" not in said else ()
     if not counted or not (said & {"cycle", "cell_life"} or "cycle" in meanings(text)):

@@ -8,15 +8,16 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from registry.errors import UnreadableFile
+from registry.sheets.apart import rows_apart
 from registry.sheets.draft import SheetDraft, SheetReading
 from registry.sheets.drafting import draft_from
 from registry.sheets.models import model_name, models_of, pack_reason
-from registry.sheets.pdf_files import rows_of_pdf
 from registry.sheets.rows import Document, Row
 from registry.sheets.statements import statements
-from registry.sheets.text_files import decoded, rows_of_csv, rows_of_text, rows_of_workbook
+from registry.sheets.text_files import decoded, rows_of_csv, rows_of_text
 
 MOST_BYTES = 60_000_000
+MOST_TEXT_BYTES = 2_000_000
 FEWEST_FIGURES = 2
 _TELLING = {
     "capacity", "max_continuous_discharge", "max_discharge_unspecified", "pulse_discharge", "max_charge",
@@ -38,16 +39,20 @@ def read_sheet(path: Path) -> SheetReading:
         When the file is missing, damaged, encrypted, not of these kinds, or takes too long.
     """
     try:
-        size = path.stat().st_size
-        if size > MOST_BYTES:
-            raise UnreadableFile(str(path), f"is {size / 1e6:.0f} MB large", "give the sheet alone")
-        data = path.read_bytes()
+        with path.open("rb") as file:
+            data = file.read(MOST_BYTES + 1)
     except OSError as error:
         raise UnreadableFile(str(path), f"cannot be read ({error.strerror})") from error
+    _refuse_large(data, MOST_BYTES, str(path))
     digest = hashlib.sha256(data).hexdigest()
     document = rows_of(path, data)
     reading = read_document(document, path.name)
     return reading.model_copy(update={"file_sha256": digest})
+
+
+def _refuse_large(data: bytes, most: int, place: str) -> None:
+    if len(data) > most:
+        raise UnreadableFile(place, f"is larger than {most / 1e6:.0f} MB", "give the sheet alone")
 
 
 def rows_of(path: Path, data: bytes) -> Document:
@@ -62,11 +67,11 @@ def rows_of(path: Path, data: bytes) -> Document:
     if not data.strip():
         raise UnreadableFile(place, "is empty")
     if b"%PDF-" in data[:1024]:
-        return rows_of_pdf(path)
+        return rows_apart(path, "PDF")
     if data.startswith(b"PK\x03\x04"):
         if path.suffix.lower() not in {".xlsx", ".xlsm"}:
             raise UnreadableFile(place, "is a zip archive", "give the PDF, text, CSV or .xlsx file itself")
-        return rows_of_workbook(path)
+        return rows_apart(path, "workbook")
     if data.startswith((b"\x89PNG", b"\xff\xd8\xff", b"GIF8", b"II*\x00", b"MM\x00*")):
         raise UnreadableFile(
             place,
@@ -75,6 +80,7 @@ def rows_of(path: Path, data: bytes) -> Document:
         )
     if path.suffix.lower() in {".pdf", ".xlsx", ".xlsm"}:
         raise UnreadableFile(place, f"is named {path.suffix.lower()} and is something else", "save it anew")
+    _refuse_large(data, MOST_TEXT_BYTES, place)
     text = decoded(data, place)
     return rows_of_csv(text) if path.suffix.lower() in {".csv", ".tsv"} else rows_of_text(text)
 

@@ -13,10 +13,11 @@ from registry.errors import UnreadableFile
 from registry.sheets.rows import Cell, Document, Row
 
 if TYPE_CHECKING:
-    from openpyxl import Workbook
+    from openpyxl.worksheet.worksheet import Worksheet
 
 LONGEST_LINE = 4000
 MOST_ROWS = 20_000
+MOST_COLUMNS = 60
 MOST_UNPACKED_BYTES = 40_000_000
 DEEP_INDENT = 10
 """A line of a text that begins this far in leaves its label to the line above."""
@@ -100,44 +101,33 @@ def rows_of_csv(text: str) -> Document:
     return Document(tuple(rows))
 
 
-def _opened_workbook(path: Path) -> Workbook:
-    from zipfile import ZipFile
-
-    from openpyxl import load_workbook
-
-    try:
-        with ZipFile(path) as packed:
-            unpacked = sum(part.file_size for part in packed.infolist())
-        if unpacked <= MOST_UNPACKED_BYTES:
-            return load_workbook(path, data_only=True)
-    except Exception as error:  # the library raises many kinds, from zip to XML
-        raise UnreadableFile(
-            str(path), "is not a workbook that can be read", "save it as .xlsx or CSV"
-        ) from error
-    raise UnreadableFile(
-        str(path), f"unpacks to {unpacked / 1e6:.0f} MB", "save the cells with the figures alone"
-    )
-
-
 def rows_of_workbook(path: Path) -> Document:
     """Return the rows of an .xlsx file, a sheet a page; a merged cell's text stands in all of its places.
+
+    A damaged file makes the libraries raise anything, from zip to XML.
 
     Raises
     ------
     UnreadableFile
-        When it is no workbook, or unpacks to very much.
+        When it unpacks to very much.
     """
-    book = _opened_workbook(path)
+    from zipfile import ZipFile
+
+    from openpyxl import load_workbook
+
+    with ZipFile(path) as packed:
+        unpacked = sum(part.file_size for part in packed.infolist())
+    if unpacked > MOST_UNPACKED_BYTES:
+        raise UnreadableFile(
+            str(path), f"unpacks to {unpacked / 1e6:.0f} MB", "save the cells with the figures alone"
+        )
+    book = load_workbook(path, data_only=True)
     rows: list[Row] = []
     for page, sheet in enumerate(book.worksheets, 1):
-        carried: dict[tuple[int, int], tuple[int, int]] = {}
-        for area in list(sheet.merged_cells.ranges)[:2000]:
-            if (area.max_row - area.min_row + 1) * (area.max_col - area.min_col + 1) <= 4000:
-                for row in range(area.min_row, area.max_row + 1):
-                    for column in range(area.min_col, area.max_col + 1):
-                        carried[row, column] = (area.min_row, area.min_col)
-        for number in range(1, min(sheet.max_row, MOST_ROWS // 10) + 1):
-            cells = tuple(_workbook_cells(sheet, number, carried))
+        carried = _merged(sheet)
+        most_rows, most_columns = min(sheet.max_row, MOST_ROWS // 10), min(sheet.max_column, MOST_COLUMNS)
+        for number in range(1, most_rows + 1):
+            cells = tuple(_workbook_cells(sheet, number, most_columns, carried))
             if any(cell.text for cell in cells):
                 quote = "  ".join(
                     " ".join(cell.text.split()) for cell in cells if cell.text and not cell.carried
@@ -146,12 +136,22 @@ def rows_of_workbook(path: Path) -> Document:
     return Document(tuple(rows), len(book.worksheets))
 
 
+def _merged(sheet: Worksheet) -> dict[tuple[int, int], tuple[int, int]]:
+    """Return the row and column of every merged place, with those of the cell that holds its text."""
+    carried: dict[tuple[int, int], tuple[int, int]] = {}
+    for area in list(sheet.merged_cells.ranges)[:2000]:
+        if (area.max_row - area.min_row + 1) * (area.max_col - area.min_col + 1) <= 4000:
+            for row in range(area.min_row, area.max_row + 1):
+                for column in range(area.min_col, area.max_col + 1):
+                    carried[row, column] = (area.min_row, area.min_col)
+    return carried
+
+
 def _workbook_cells(
-    sheet: object, number: int, carried: dict[tuple[int, int], tuple[int, int]]
+    sheet: Worksheet, number: int, most_columns: int, carried: dict[tuple[int, int], tuple[int, int]]
 ) -> Iterator[Cell]:
-    columns = min(sheet.max_column, 60)  # type: ignore[attr-defined]
-    for column in range(1, columns + 1):
+    for column in range(1, most_columns + 1):
         origin = carried.get((number, column), (number, column))
-        value = sheet.cell(*origin).value  # type: ignore[attr-defined]
+        value = sheet.cell(*origin).value
         text = "" if value is None else f"{value:.12g}" if isinstance(value, float) else str(value)
         yield Cell(text.strip()[:LONGEST_LINE], column - 1, carried=origin != (number, column))

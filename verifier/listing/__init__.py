@@ -13,6 +13,7 @@ from verifier.plain_data import parse
 
 __all__ = ["case_drafts", "cases_from_listing", "cases_from_reading", "is_listing", "read_listing"]
 
+LARGEST_LISTING = 2_000_000
 _SECTION_LINE = re.compile(r"^(?:case|claim|observed|use|policy):\s*(?:[{#]|$)", re.M)
 
 
@@ -35,7 +36,14 @@ def cases_from_listing(text: str, place: str) -> list[CaseFile]:
         Plain text, or a page saved as HTML.
     place : str
         What to call the listing in messages.
+
+    Raises
+    ------
+    InvalidCase
+        When the text is larger than any listing.
     """
+    if len(text) > LARGEST_LISTING:
+        raise InvalidCase(place, "is larger than 2 MB", "a listing is some lines of text")
     return cases_from_reading(read_listing(text), place)
 
 
@@ -45,7 +53,7 @@ def is_listing(text: str) -> bool:
     A listing of "name: value" lines is YAML too, so what counts is that a case has sections. Text that is
     neither counts as a case, whose errors name the place of what is wrong.
     """
-    if text.lstrip().startswith("{") or _SECTION_LINE.search(text):
+    if len(text) > LARGEST_LISTING or text.lstrip().startswith("{") or _SECTION_LINE.search(text):
         return False
     try:
         data = parse(text, "").data

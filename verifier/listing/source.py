@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import re
+from html import unescape
 from html.parser import HTMLParser
 
 _HTML = re.compile(
     r"<\s*(?:!doctype\s+html|html|head|body|table|div|p|ul|ol|span|br|h[1-6])\b[^>]{0,2000}>", re.I
 )
+_TAG = re.compile(r"<[^<>]*>")
 _UNSEEN = {"script", "style", "template", "noscript", "svg", "select"}
 _CELLS = {"td", "th", "dt", "dd"}
 _BLOCKS = {
@@ -47,6 +49,18 @@ class _Text(HTMLParser):
         if not self.unseen and (words := re.sub(r"\s+", " ", data)).strip():
             self.parts.append(words)
 
+    def finish(self) -> None:
+        """Take the words behind a tag or comment that never ends, in one go.
+
+        The library's own way tries again from each of the signs that follow, which takes minutes.
+        """
+        rest, self.rawdata = self.rawdata, ""
+        self.handle_data(unescape(_TAG.sub("\n", rest)))
+
+    def parse_marked_section(self, i: int, report: int = 1) -> int:
+        """Skip what HTML has no meaning for, such as ``<![if …]>``; the library would stop at some of it."""
+        return self.parse_bogus_comment(i)
+
     def _break(self, sign: str) -> None:
         # A row begins with a line, not with the tab of its first cell.
         if sign == "\t" and (not self.parts or self.parts[-1].endswith(("\n", "\t"))):
@@ -65,7 +79,7 @@ def text_of_html(page: str) -> str:
     """
     reader = _Text()
     reader.feed(page)
-    reader.close()
+    reader.finish()
     return "".join(reader.parts)
 
 

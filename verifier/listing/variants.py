@@ -225,7 +225,11 @@ class _Finder:
         """Find a table with a column a pack."""
         if "\t" not in self.text and "|" not in self.text:
             return None
-        table = [(number, cells) for number, (_, cells) in enumerate(rows(self.text)) if len(cells) >= 3]
+        table = [
+            (number, cells)
+            for number, (_, cells) in enumerate(rows(self.text))
+            if 3 <= len(cells) <= _MOST_VARIANTS + 1
+        ]
         for number, cells in table:
             for field in ("capacity_ah", "nominal_voltage_v"):
                 stated = self._stated(number, field)
