@@ -89,7 +89,10 @@ class _Reader:
         return bisect_right(self.line_starts, place) - 1
 
     def _title(self) -> tuple[int, int]:
-        """Return the place of the first line with words, unless it is prose or a row of a table."""
+        """Return the place of the first line with words.
+
+        None where that line is prose, a row of a table, or the first of several packs on offer.
+        """
         match = re.search(r"[^\s].*", self.text)
         if match is None:
             return 0, 0
@@ -104,7 +107,16 @@ class _Reader:
             and re.match(r"\s?[:=\t|]", self.lower[first.end : first.end + 2]) is not None
             and not first.names & {"pack", "variant"}
         )
-        return (match.start(), match.start()) if prose or row else match.span()
+        following = re.compile(r"[^\s]").search(self.text, match.end())
+        offer = following is not None and all(map(self._offers, (match.start(), following.start())))
+        return (match.start(), match.start()) if prose or row or offer else match.span()
+
+    def _offers(self, start: int) -> bool:
+        """Return whether a line begins with "option", "pack" or the like and its letter or number."""
+        label = next((each for each in self.labels if each.start >= start), None)
+        if label is None or label.start - start > 2 or not label.names & {"pack", "variant"}:
+            return False
+        return re.match(r"\s?[a-h1-9]\s?[:：)]", self.lower[label.end : label.end + 6]) is not None
 
     def _repeats(self) -> set[int]:
         """Return the lines that hold the title, which a page often says twice."""

@@ -107,6 +107,16 @@ def test_sums_that_come_out_are_not_told() -> None:
     assert read_listing(text).remarks == []
 
 
+@pytest.mark.parametrize(
+    "text", ["Option A: 48V 13Ah\nOption B: 48V 60Ah\n", "Pack 1: 48V 13Ah\n\nPack 2: 48V 60Ah"]
+)
+def test_a_listing_may_begin_with_its_first_pack(text: str) -> None:
+    """Taken for a title, the first pack on offer would not be judged at all."""
+    reading = read_listing(text)
+    capacities = [[claim.value for claim in each.claims["capacity_ah"]] for each in reading.variants]
+    assert (reading.title, capacities) == ("", [[13], [60]])
+
+
 def test_title_gives_way_to_the_text_below() -> None:
     """A boast in the title is judged although the seller's own table says less."""
     text = "48V 30Ah battery\nCapacity: 20Ah"
