@@ -237,10 +237,14 @@ class Sheet(StrictModel):
     def _check_names(self) -> None:
         for name in self.citations:
             if name not in CITED:
-                raise rule(f"citations: '{name}' is not a single-number figure; known: {', '.join(CITED)}")
+                raise rule(
+                    f"citations: {name[:60]!r} is not a single-number figure; known: {', '.join(CITED)}"
+                )
         for name in self.not_stated:
             if name not in FIGURES:
-                raise rule(f"not_stated: '{name}' is not a figure of a sheet; known: {', '.join(FIGURES)}")
+                raise rule(
+                    f"not_stated: {name[:60]!r} is not a figure of a sheet; known: {', '.join(FIGURES)}"
+                )
             if getattr(self, name):
                 raise rule(f"not_stated names '{name}', yet the sheet holds a value for it")
 

@@ -63,7 +63,8 @@ def _known_keys(model: type[BaseModel], location: tuple[str | int, ...]) -> list
     """Return the keys that the model at a location knows."""
     inside: Any = model
     for part in location:
-        if isinstance(part, str):
+        # A name that is no field is a key of what a field holds, such as a citation's figure.
+        if isinstance(part, str) and part in inside.model_fields:
             inside = _model_in(inside.model_fields[part].annotation)
     return list(inside.model_fields)
 

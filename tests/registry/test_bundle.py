@@ -199,3 +199,21 @@ def test_writing_keeps_the_rights_and_the_link_of_the_file(make_cell: Make, tmp_
     assert link.is_symlink()
     assert read_bundle(path) == [make_cell()]
     assert os.stat(path).st_mode & 0o777 == 0o640  # noqa: PTH116
+
+
+@pytest.mark.parametrize(
+    "sheet",
+    [
+        {"not_stated": ["\ud800"]},
+        {"citations": {"\udcc2": {"page": 1}}},
+        {"citations": {"nominal_voltage_v": {"page": 1, "of": 2}}},
+        {"citations": {"no figure": {"page": 1, "of": 2}}},
+    ],
+)
+def test_a_fault_is_told_whatever_it_is_made_of(sheet: dict[str, Any], make_cell: Make) -> None:
+    """A line from a stranger would end the import with a traceback. Found by fuzzing."""
+    cell = json.loads(cell_line(make_cell()))
+    cell["sheets"][0] |= sheet
+    told = wrong(json.dumps(cell))
+    assert told
+    assert all(each.isprintable() for each in told)
