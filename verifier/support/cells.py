@@ -107,17 +107,18 @@ def cell_dc_mohm(pack: Pack) -> Step:
 def _dc_mohm(pack: Pack) -> tuple[Bounds, str]:
     if pack.cell is not None:
         sheets = limits.governing_sheets(pack.cell, "resistance", pack.sheet_pick)
-        stated = [sheet.resistance for sheet in sheets if sheet.resistance is not None]
-        dc = [each.dc_mohm for each in stated if each.dc_mohm is not None]
+        stated = [(sheet, sheet.resistance) for sheet in sheets if sheet.resistance is not None]
+        dc = [(each.dc_mohm, sheet, each) for sheet, each in stated if each.dc_mohm is not None]
         if dc:
-            return Bounds(min(dc), max(dc)), place(pack.cell, sheets[0], stated[0])
-        ac = [each.ac_mohm for each in stated if each.ac_mohm is not None]
+            # The highest, which decides the sag, is the one that is named.
+            most, sheet, figure = max(dc, key=lambda found: found[0])
+            return Bounds(min(dc, key=lambda found: found[0])[0], most), place(pack.cell, sheet, figure)
+        ac = [(each.ac_mohm, sheet, each) for sheet, each in stated if each.ac_mohm is not None]
         if ac:
-            low, high = dc_resistance_mohm(ac_mohm=min(ac))[0], dc_resistance_mohm(ac_mohm=max(ac))[1]
-            source = (
-                f"{place(pack.cell, sheets[0], stated[0])}; dc from ac at 1 kHz, from memory, not checked"
-            )
-            return Bounds(low, high), source
+            most, sheet, figure = max(ac, key=lambda found: found[0])
+            low = dc_resistance_mohm(ac_mohm=min(ac, key=lambda found: found[0])[0])[0]
+            source = f"{place(pack.cell, sheet, figure)}; dc from ac at 1 kHz, from memory, not checked"
+            return Bounds(low, dc_resistance_mohm(ac_mohm=most)[1]), source
     return pack.policy["cell_dc_resistance_mohm"], pack.policy.source("cell_dc_resistance_mohm")
 
 
