@@ -32,6 +32,8 @@ _CELL_FIELDS = tuple(name for name in Cell.model_fields if name != "sheets")
 _HOLLOW = "present_without_content"
 _HOLLOW_WORDS = ("resistance", *(f"citations.{name}" for name in CITED))
 _LISTED = re.compile(r"_([0-9]{1,4})(?=_|$)")
+# Columns that are told to be wrong; a file with more is no table of cells.
+_MOST_TOLD = 50
 _NUMBER = re.compile(r"[+-]?([0-9]+\.?[0-9]*|\.[0-9]+)([eE][+-]?[0-9]+)?")
 
 
@@ -258,6 +260,9 @@ def _read_header(names: list[str], place: str) -> list[Path]:
     while names and not names[-1].strip():  # a spreadsheet leaves empty columns behind
         names = names[:-1]
     for name in (name.strip() for name in names):
+        if len(found) >= _MOST_TOLD:
+            found.append(InvalidRecord(place, "has still more columns that cannot be read"))
+            break
         template = by_column.get(_LISTED.sub("_#", name))
         if template is None:
             hint = nearest(_LISTED.sub("_1", name), [known.replace("#", "1") for known in by_column])

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import time
 from collections.abc import Callable
 from typing import Any
 
@@ -189,3 +190,12 @@ def test_header_names_are_readable(cell_data: Callable[..., dict[str, Any]]) -> 
         "discharge_1_low_c", "discharge_1_high_c", "discharge_1_basis", "discharge_1_max_continuous_a",
     ]  # fmt: skip
     assert header[header.index("mass_g") :][:3] == ["mass_g", "mass_g_page", "mass_g_quote"]
+
+
+def test_a_heading_of_thousands_of_columns_is_refused_at_once() -> None:
+    """A file that is no table of cells would keep the import busy for minutes. Found by fuzzing."""
+    began = time.process_time()
+    with pytest.raises(ManyProblems) as refused:
+        parse_table("1," * 40_000 + "\n", "cells.csv")
+    assert len(refused.value.problems) < 60
+    assert time.process_time() - began < 2
