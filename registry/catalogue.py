@@ -7,6 +7,7 @@ import sqlite3
 import weakref
 from abc import ABC, abstractmethod
 from collections import defaultdict
+from collections.abc import Iterable
 from contextlib import closing
 from dataclasses import dataclass
 from functools import cached_property
@@ -74,7 +75,7 @@ def open_catalogue(path: Path) -> Catalogue:
             "is neither a SQLite registry nor a bundle",
             "a bundle has one cell in JSON on each line",
         )
-    return BundleCatalogue(path)
+    return BundleCatalogue(in_order(read_bundle(path)), str(path))
 
 
 class Catalogue(ABC):
@@ -138,11 +139,11 @@ class Catalogue(ABC):
 
 
 class BundleCatalogue(Catalogue):
-    """A registry kept as a text bundle."""
+    """Cells held in memory, such as those of a text bundle; their order is the one given."""
 
-    def __init__(self, path: Path) -> None:
-        self.place = str(path)
-        self._cells = {cell.id: cell for cell in in_order(read_bundle(path))}
+    def __init__(self, cells: Iterable[Cell], place: str) -> None:
+        self.place = place
+        self._cells = {cell.id: cell for cell in cells}
 
     @property
     def count(self) -> int:  # noqa: D102

@@ -65,14 +65,15 @@ def _known_keys(model: type[BaseModel], location: tuple[str | int, ...]) -> list
     for part in location:
         # A name that is no field is a key of what a field holds, such as a citation's figure.
         if isinstance(part, str) and part in inside.model_fields:
-            inside = _model_in(inside.model_fields[part].annotation)
+            inside = model_in(inside.model_fields[part].annotation)
     return list(inside.model_fields)
 
 
-def _model_in(annotation: Any) -> Any:
+def model_in(annotation: Any) -> Any:
+    """Return the model that an annotation holds, optional or not; None where it holds none."""
     if isinstance(annotation, type) and issubclass(annotation, BaseModel):
         return annotation
-    return next((found for each in get_args(annotation) if (found := _model_in(each)) is not None), None)
+    return next((found for each in get_args(annotation) if (found := model_in(each)) is not None), None)
 
 
 def _words(problem: dict[str, Any], model: type[BaseModel]) -> str:

@@ -78,7 +78,7 @@ def governing_sheets(
     stating = [sheet for sheet in sheets if (figure(sheet) if callable(figure) else getattr(sheet, figure))]
     if len(stating) < 2:
         return stating
-    best = min((EVIDENCE_BEST_FIRST.index(sheet.evidence) for sheet in stating), default=0)
+    best = min(EVIDENCE_BEST_FIRST.index(sheet.evidence) for sheet in stating)
     return [sheet for sheet in stating if sheet.evidence == EVIDENCE_BEST_FIRST[best]]
 
 

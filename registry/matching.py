@@ -88,7 +88,7 @@ def names(cell: Cell) -> list[str]:
     return list(dict.fromkeys((*cell.markings, cell.model, f"{cell.maker} {cell.model}")))
 
 
-def match_marking(marking: str, catalogue: Named) -> Match:
+def match_marking(marking: str, catalogue: Named, *, suggest: bool = True) -> Match:
     """Return the one cell in use that a marking names, or suggestions.
 
     Parameters
@@ -97,6 +97,8 @@ def match_marking(marking: str, catalogue: Named) -> Match:
         What is printed on the wrapper, or what the seller says is.
     catalogue
         The registry.
+    suggest
+        Without it no near name is looked for, which takes longer than everything else.
 
     Returns
     -------
@@ -114,6 +116,8 @@ def match_marking(marking: str, catalogue: Named) -> Match:
         ids = ", ".join(cell.id for cell in found)
         note = f"{len(found)} registered cells have the name '{marking}': {ids}"
         return Match("none", None, tuple(_same_name(cell, marking, note) for cell in found), note)
+    if not suggest:
+        return Match("none", None, (), "no registered cell has this name")
     retired = [
         cell
         for cell in catalogue.cells(all=True)

@@ -32,14 +32,11 @@ class Bounds:
 
     def __post_init__(self) -> None:
         low, high = self.low, self.high
-        if isinstance(low, Many) or isinstance(high, Many):
-            # Of many packs no likely value is kept: no verdict rests on it.
-            if out_of_order(low, high):
-                raise ValueError("bounds of many packs out of order")
-            return
-        if not low <= high:
+        if out_of_order(low, high):
             raise ValueError(f"bounds out of order: {low} .. {high}")
-        if self.likely is None and low == high:
+        # Of many packs no likely value is kept: no verdict rests on it.
+        many = isinstance(low, Many) or isinstance(high, Many)
+        if self.likely is None and not many and low == high:
             object.__setattr__(self, "likely", low)
 
     @property

@@ -6,13 +6,14 @@ zero and never fine.
 
 from __future__ import annotations
 
-from typing import Annotated, Any, Literal, Self, get_args
+from functools import cache
+from typing import Annotated, Any, Literal, Self
 
 from pydantic import AfterValidator, BaseModel, BeforeValidator, Field, WithJsonSchema, model_validator
 
 from registry.cell import rule
 from registry.chemistry import CHEMISTRIES, ChemistryName
-from registry.fields import StrictModel, Text
+from registry.fields import StrictModel, Text, model_in
 from verifier.bounds import Bounds
 from verifier.policy import DEFAULTS
 from verifier.quantity import Quantity
@@ -68,13 +69,11 @@ def _chemistry(value: Any) -> Any:
 Chemistry = Annotated[ChemistryName, BeforeValidator(_chemistry)]
 
 
-def fields_of(model: type[BaseModel], name: str) -> type[BaseModel] | None:
+@cache
+def group_in(model: type[BaseModel], name: str) -> type[BaseModel] | None:
     """Return the group that a field stands for, None where it is a single value."""
-    annotation = model.model_fields[name].annotation
-    for each in (annotation, *get_args(annotation)):
-        if isinstance(each, type) and issubclass(each, BaseModel):
-            return each
-    return None
+    group: type[BaseModel] | None = model_in(model.model_fields[name].annotation)
+    return group
 
 
 class CaseInfo(StrictModel):

@@ -18,7 +18,7 @@ from registry.envelope import Envelope, envelope_for
 from registry.errors import InvalidRecord
 from registry.limits import picked_sheet
 from registry.matching import Match, Named, match_marking
-from verifier.bounds import Bounds, hull
+from verifier.bounds import Bounds, as_bounds, hull
 from verifier.case import Case
 from verifier.errors import InvalidCase
 from verifier.numbers import each
@@ -71,6 +71,8 @@ class Pack:
 
     # Whether this is many packs at once; what is only shown to people is then left out.
     many: ClassVar[bool] = False
+    # Whether a name that no cell has is worth looking for near ones.
+    suggests: ClassVar[bool] = True
 
     def __init__(
         self, case: Case, registry: CellSource, policy: Policy | None = None, sheet: str | None = None
@@ -116,7 +118,7 @@ class Pack:
 
     def matching(self, marking: str) -> Match:
         """Return the cell that a marking names; a report keeps every cell found so."""
-        match = match_marking(marking, self.registry)
+        match = match_marking(marking, self.registry, suggest=self.suggests)
         if match.cell is not None:
             self.named_cells[match.cell.id] = match.cell
         return match
@@ -192,8 +194,8 @@ class Pack:
         if self.claim.series is not None:
             return Fact(self.claim.series, f"claim.series, {SELLERS_WORD}", on_sellers_word=True)
         if self.designation is not None and self.designation.series is not None:
-            count = 1.0 * self.designation.series
-            return Fact(Bounds(count, count), f"claim.designation, {SELLERS_WORD}", on_sellers_word=True)
+            count = as_bounds(self.designation.series)
+            return Fact(count, f"claim.designation, {SELLERS_WORD}", on_sellers_word=True)
         return self._series_from_count() or self._series_from_voltage()
 
     def _series_from_count(self) -> Fact | None:
@@ -236,8 +238,8 @@ class Pack:
         if self.claim.parallel is not None:
             return Fact(self.claim.parallel, f"claim.parallel, {SELLERS_WORD}", on_sellers_word=True)
         if self.designation is not None and self.designation.series is not None:
-            count = 1.0 * self.designation.parallel
-            return Fact(Bounds(count, count), f"claim.designation, {SELLERS_WORD}", on_sellers_word=True)
+            count = as_bounds(self.designation.parallel)
+            return Fact(count, f"claim.designation, {SELLERS_WORD}", on_sellers_word=True)
         return self._parallel_from_count()
 
     def _parallel_from_count(self) -> Fact | None:

@@ -26,8 +26,7 @@ class NoCells(BundleCatalogue):
     """A registry before the first cell."""
 
     def __init__(self) -> None:
-        self.place = "in memory"
-        self._cells = {}
+        super().__init__((), "in memory")
 
 
 def judged(claims: str, observed: str = "") -> Report:

@@ -28,8 +28,7 @@ class OneCell(BundleCatalogue):
     """A registry of one cell."""
 
     def __init__(self, cell: Cell) -> None:
-        self.place = "in memory"
-        self._cells = {cell.id: cell}
+        super().__init__((cell,), "in memory")
 
 
 def report(capacity_ah: float, volts: float, data: dict[str, Any], **sheet: Any) -> Report:

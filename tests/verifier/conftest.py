@@ -50,8 +50,7 @@ class Cells(BundleCatalogue):
     """A registry of the cells given, without a file."""
 
     def __init__(self, *cells: Cell) -> None:
-        self.place = "in memory"
-        self._cells = {cell.id: cell for cell in cells}
+        super().__init__(cells, "in memory")
 
 
 class Bench:

@@ -222,6 +222,18 @@ def test_a_text_that_offers_several_packs_gets_its_worst_verdict() -> None:
         assert several[f"capacity.{part}"] == false[f"capacity.{part}"]
 
 
+@pytest.mark.parametrize("empty", ["", "  ", None])
+def test_an_empty_cell_leaves_the_text_its_claim(empty: str | None) -> None:
+    """A blank in the column would hide what the text claims, and nothing would be judged."""
+    columns = {
+        "text": ["48V 60Ah 13S4P"],
+        "claim.cell_marking": ["LYR 18650-35P"],
+        "claim.capacity_ah": [empty],
+    }
+    (found,) = Screener(REGISTRY).screen(columns, 1).to_pylist()
+    assert found["capacity.verdict"] == "does not hold"
+
+
 def test_a_column_goes_before_the_text() -> None:
     """Otherwise what a desk has corrected by hand is judged as the seller misprinted it."""
     columns = {"text": ["48V 60Ah 13S4P"] * 2, "claim.cell_marking": ["LYR 18650-35P"] * 2}

@@ -23,7 +23,7 @@ from registry.errors import PlacedError
 from registry.spreadsheet import as_written
 from verifier.policy import Policy
 from verifier.report.as_csv import safe
-from verifier.screening import csv_rows, json_rows
+from verifier.screening import columns, csv_rows, json_rows
 from verifier.screening.progress import Progress
 from verifier.screening.rows import LONGEST_ROW, Lines, Rows
 from verifier.screening.running import Run, screen_table
@@ -228,7 +228,7 @@ def test_objects_and_dotted_keys_say_the_same(tmp_path: Path) -> None:
 
 def test_keys_without_end_are_refused(tmp_path: Path) -> None:
     """A file whose every line has keys of its own would fill the memory with empty columns."""
-    lines = [json.dumps({f"k{at}": 1}).encode() for at in range(json_rows.MOST_COLUMNS + 1)]
+    lines = [json.dumps({f"k{at}": 1}).encode() for at in range(columns.MOST_COLUMNS + 1)]
     with pytest.raises(PlacedError, match="same keys"):
         json_rows.read(lines)
 

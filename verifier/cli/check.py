@@ -63,12 +63,17 @@ def cases_in(name: str) -> list[CaseFile]:
 
 def policy_for(case_file: CaseFile, reserve: float | None, temperature: tuple[float, float] | None) -> Policy:
     """Return the limits in force: the defaults, the case's overrides, the command line's on top."""
+    return policy_with(Policy(case_file.case.policy), reserve, temperature)
+
+
+def policy_with(policy: Policy, reserve: float | None, temperature: tuple[float, float] | None) -> Policy:
+    """Return limits with those that the command line overrides on top."""
     overrides: dict[str, Bounds | float] = {}
     if reserve is not None:
         overrides["reserve"] = reserve
     if temperature is not None:
         overrides["use_temperature_c"] = Bounds(*temperature)
-    return Policy(case_file.case.policy).with_overrides(overrides)
+    return policy.with_overrides(overrides)
 
 
 def judge_file(

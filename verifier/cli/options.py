@@ -81,19 +81,11 @@ def registry_path_or_default(path: Path | None) -> Path:
     return path if path is not None else default_registry_path()
 
 
-class NothingYet(BundleCatalogue):
-    """The user's own registry before the first cell is added to it."""
-
-    def __init__(self, path: Path) -> None:
-        self.place = str(path)
-        self._cells = {}
-
-
 def read_registry(path: Path | None) -> Catalogue:
     """Open the registry named by the user to be read, else the user's own, which may not exist yet."""
     place = registry_path_or_default(path)
     if path is None and not place.exists():
-        return NothingYet(place)
+        return BundleCatalogue((), str(place))
     return open_catalogue(place)
 
 

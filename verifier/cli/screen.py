@@ -9,7 +9,7 @@ from pathlib import Path
 
 import click
 
-from verifier.bounds import Bounds
+from verifier.cli.check import policy_with
 from verifier.cli.options import (
     FiniteNumber,
     TemperatureRange,
@@ -20,16 +20,6 @@ from verifier.cli.options import (
 from verifier.errors import UnreadableInput
 from verifier.policy import Policy
 from verifier.screening.rows import CHUNK_ROWS
-
-
-def policy_of(reserve: float | None, temperature: tuple[float, float] | None) -> Policy:
-    """Return the limits in force: the defaults, with what the command line overrides."""
-    overrides: dict[str, Bounds | float] = {}
-    if reserve is not None:
-        overrides["reserve"] = reserve
-    if temperature is not None:
-        overrides["use_temperature_c"] = Bounds(*temperature)
-    return Policy().with_overrides(overrides)
 
 
 def refuse_unwritable(name: str, others: Collection[str]) -> None:
@@ -106,7 +96,7 @@ def screen(
     if summary is not None:
         refuse_unwritable(summary, (listings, out))
     catalogue = read_registry(registry_path)
-    policy = policy_of(reserve, temperature)
+    policy = policy_with(Policy(), reserve, temperature)
     run = Run(listings, out, workers, cluster, resume, start_over, chunk_rows)
     told = Progress(sys.stderr if progress or sys.stderr.isatty() else None)
     tally = screen_table(run, catalogue, policy, told)

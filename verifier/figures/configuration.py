@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from verifier.bounds import Bounds
+from verifier.bounds import Bounds, as_bounds
 from verifier.finding import Finding, Step
 from verifier.pack import Pack
 from verifier.verdict import Verdict, margin_percent
@@ -76,8 +76,7 @@ def _claimed_cells(pack: Pack) -> Bounds | None:
     if claim.cell_count is not None:
         return claim.cell_count
     if pack.designation is not None and pack.designation.series is not None:
-        count = 1.0 * pack.designation.series * pack.designation.parallel
-        return Bounds(count, count)
+        return as_bounds(pack.designation.series * pack.designation.parallel)
     return None
 
 

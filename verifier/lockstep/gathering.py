@@ -66,13 +66,8 @@ def rebuild(template: Any, numbers: Iterator[float]) -> Any:
         return replace(template, value=rebuild(template.value, numbers))
     if isinstance(template, (tuple, list, frozenset)):
         return type(template)(rebuild(each, numbers) for each in template)
-    made = {
-        each.name: getattr(template, each.name)
-        if each.name in SHOWN
-        else rebuild(getattr(template, each.name), numbers)
-        for each in fields(template)
-    }
-    return type(template)(**made)
+    made = {name: rebuild(getattr(template, name), numbers) for name in _kept(cast(Hashable, type(template)))}
+    return replace(template, **made)
 
 
 class Found:

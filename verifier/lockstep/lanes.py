@@ -64,9 +64,6 @@ class Lanes(Many):
             raise TypeError("many numbers are rounded to whole ones only")
         return Lanes(np.rint(self.values))
 
-    def __neg__(self) -> Lanes:
-        return Lanes(-self.values)
-
     def times(self, number: float) -> float:  # noqa: D102
         other = _array(number)
         found = self.values * other
@@ -118,9 +115,6 @@ class Lanes(Many):
         raise Parting(self.values)
 
     def __int__(self) -> int:
-        return int(float(self))
-
-    def __index__(self) -> int:
         return int(float(self))
 
     def __hash__(self) -> int:

@@ -17,7 +17,7 @@ from registry.designation import Designation
 from registry.envelope import Envelope, envelope_for
 from registry.matching import Match
 from verifier.bounds import Bounds
-from verifier.case import Case, Observed, ObservedCell, fields_of
+from verifier.case import Case, Observed, ObservedCell, group_in
 from verifier.lockstep.gathering import Found, combinations, take
 from verifier.lockstep.lanes import Lanes
 from verifier.lockstep.parting import Parting
@@ -172,7 +172,7 @@ class _Group:
         return value
 
     def _find(self, name: str) -> Any:
-        path, inner = (*self._path, name), fields_of(self._model, name)
+        path, inner = (*self._path, name), group_in(self._model, name)
         if inner is None:
             stated = self._batch.fields.get(path)
             return self._model.model_fields[name].default if stated is None else self._leaf(name, stated)

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Annotated, Any, get_origin
 from pydantic import BaseModel, ConfigDict, TypeAdapter, ValidationError
 
 from registry.fields import nearest, plain_words
-from verifier.case import Claim, Observed, Use, fields_of
+from verifier.case import Claim, Observed, Use, group_in
 from verifier.errors import InvalidCase
 from verifier.plain_data import plain_value
 
@@ -25,6 +25,8 @@ TEXT = "text"
 FAULT = "!fault"
 SECTIONS: Mapping[str, type[BaseModel]] = {"claim": Claim, "observed": Observed, "use": Use}
 
+# Keys that differ from row to row without end are no table.
+MOST_COLUMNS = 2000
 # Distinct values kept of one field; a longer column is read anew.
 _MOST_KEPT = 50_000
 _SPAN = re.compile(r"\s*(-?[\d.]+(?:[eE][-+]?\d+)?)\s*\.\.\s*(-?[\d.]+(?:[eE][-+]?\d+)?)\s*")
@@ -82,7 +84,7 @@ def fields() -> dict[str, Field]:
 def _leaves(path: tuple[str, ...], model: type[BaseModel]) -> list[tuple[tuple[str, ...], Any]]:
     found: list[tuple[tuple[str, ...], Any]] = []
     for name, info in model.model_fields.items():
-        inner = fields_of(model, name)
+        inner = group_in(model, name)
         found += _leaves((*path, name), inner) if inner is not None else [((*path, name), info)]
     return found
 
@@ -118,6 +120,19 @@ def check_columns(names: Sequence[str]) -> None:
         )
 
 
+def refuse_many(names: Mapping[str, Any]) -> None:
+    """Refuse more columns than a table can have."""
+    if len(names) > MOST_COLUMNS:
+        raise InvalidCase(
+            "the keys", f"are more than {MOST_COLUMNS} different ones", "use the same keys on every line"
+        )
+
+
+def states_nothing(value: Any) -> bool:
+    """Whether a cell of a table is empty."""
+    return value is None or (isinstance(value, str) and not value.strip())
+
+
 def _key(value: Any) -> Hashable:
     # True, 1 and 1.0 are equal to Python and not to a case.
     return value if type(value) is str else (type(value), repr(value))
@@ -150,7 +165,7 @@ class ColumnReader:
         return Column(self.field, codes, self._values, self._plain, self._faults)
 
     def _add(self, value: Any) -> int:
-        if value is None or (isinstance(value, str) and not value.strip()):
+        if states_nothing(value):
             return -1
         code = len(self._values)
         plain = read = None
@@ -244,7 +259,7 @@ def _ruled_groups() -> list[tuple[tuple[str, ...], type[BaseModel]]]:
         if needs or model.__pydantic_decorators__.model_validators:
             found.append((path, model))
         for name in model.model_fields:
-            inner = fields_of(model, name)
+            inner = group_in(model, name)
             if inner is not None:
                 visit((*path, name), inner)
 

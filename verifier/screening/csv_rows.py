@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import csv
 import re
+import threading
 from collections import deque
 from collections.abc import Iterable, Iterator, Sequence
 
@@ -17,6 +18,7 @@ _CELL = rb'(?:"[^"]*+(?:""[^"]*+)*+"|[^",\r\n]*+)'
 _WHOLE = re.compile(_CELL + rb"(?:," + _CELL + rb")*+\r?\n?")
 _REST_OF_CELL = re.compile(rb'[^"]*+(?:""[^"]*+)*+("?)')
 _WHOLE_LINE, _GOES_ON, _BROKEN = range(3)
+_LIMIT = threading.Lock()
 
 
 class Records:
@@ -99,17 +101,22 @@ def cells_of(record: bytes) -> tuple[list[str], str | None]:
     if "\0" in text:
         text, fault = text.replace("\0", "\N{REPLACEMENT CHARACTER}"), fault or HOLDS_NUL
     try:
-        (cells,) = _reader([text])
+        (cells,) = _parsed([text])
     except (csv.Error, ValueError):
         quoted = "a quotation mark is not closed, or text follows a closing one"
         return [], fault or (quoted if '"' in text else "a carriage return stands in the row")
     return cells, fault
 
 
-def _reader(texts: Iterable[str]) -> Iterator[list[str]]:
-    """Return a strict reader; each text is to be one row, and a line end outside of quotes is refused."""
-    csv.field_size_limit(max(csv.field_size_limit(), LONGEST_ROW))
-    return csv.reader(texts, strict=True)
+def _parsed(texts: Iterable[str]) -> list[list[str]]:
+    """Return the cells of texts; each is to be one row, and a line end outside of quotes is refused."""
+    # The library has one limit for the whole process, which others rely on too.
+    with _LIMIT:
+        usual = csv.field_size_limit(LONGEST_ROW)
+        try:
+            return list(csv.reader(texts, strict=True))
+        finally:
+            csv.field_size_limit(usual)
 
 
 def read(records: Sequence[bytes], names: Sequence[str]) -> Rows:
@@ -125,7 +132,7 @@ def read(records: Sequence[bytes], names: Sequence[str]) -> Rows:
 def _sound(records: Sequence[bytes], width: int) -> list[list[str]] | None:
     """Return the rows when nothing is wrong with any of them, which is quick to see."""
     try:
-        rows = list(_reader(map(bytes.decode, records)))
+        rows = _parsed(map(bytes.decode, records))
     except (csv.Error, UnicodeDecodeError):
         return None
     # A row that took another with it would leave fewer of them.

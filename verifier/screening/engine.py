@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any, cast
 import numpy as np
 from numpy.typing import NDArray
 
+from registry.catalogue import BundleCatalogue
 from registry.errors import PlacedError
 from verifier.case import Case
 from verifier.figures import FIGURES
@@ -22,7 +23,6 @@ from verifier.policy import Policy
 from verifier.report.as_json import number
 from verifier.screening import columns as table
 from verifier.screening.listings import WORST_FIRST, expand, worst_rows
-from verifier.screening.remembered import RememberedRegistry
 from verifier.screening.results import NUMBERS, PARTS, READABLE, TEXTS, reason, schema
 from verifier.verdict import Verdict
 
@@ -43,6 +43,12 @@ _POSITIONS = "observed.take_off.positions"
 _POWERS_OF_TEN = np.array([10.0**power for power in range(23)])
 
 
+class _ScreenedPack(Pack):
+    """A row of a table. Suggestions are for a person who looks at one wrapper."""
+
+    suggests = False
+
+
 class Screener:
     """Judges tables of listings against one registry.
 
@@ -57,7 +63,7 @@ class Screener:
     FAULT = table.FAULT
 
     def __init__(self, registry: CellSource, policy: Policy | None = None) -> None:
-        self.registry = RememberedRegistry(registry)
+        self.registry = BundleCatalogue(registry.cells(all=True), "the registry")
         self.policy = policy or Policy()
         self.memory = Memory(self.registry, self.policy)
         self._readers: dict[str, table.ColumnReader] = {}
@@ -86,7 +92,7 @@ class Screener:
             columns, listing = expanded.columns, expanded.listing
         stated = [self._reader(name).read(raw) for name, raw in columns.items() if name in table.fields()]
         faults = table.faults(stated, columns.get(self.FAULT) or [None] * len(listing))
-        return _Packs(self, stated, faults, listing).judged(first_row)
+        return _Table(self, stated, faults, listing).judged(first_row)
 
     def _reader(self, name: str) -> table.ColumnReader:
         if name not in self._readers:
@@ -111,7 +117,7 @@ class Screener:
             self._named.clear()
         if key not in self._named:
             try:
-                pack = Pack(Case.model_validate(naming), self.registry, self.policy)
+                pack = _ScreenedPack(Case.model_validate(naming), self.registry, self.policy)
             except PlacedError as error:
                 self._named[key] = (-1, "", str(error))
             else:
@@ -142,7 +148,7 @@ def as_reported(values: NDArray[np.float64]) -> NDArray[np.float64]:
     return found
 
 
-class _Packs:
+class _Table:
     """The packs of one table, read; a listing with a fault is not judged."""
 
     def __init__(
@@ -193,7 +199,7 @@ class _Packs:
     def _pack(self, row: int) -> Pack:
         if row not in self._alone:
             case = Case.model_validate(table.stated(self.stated, row))
-            self._alone[row] = Pack(case, self.screener.registry, self.screener.policy)
+            self._alone[row] = _ScreenedPack(case, self.screener.registry, self.screener.policy)
         return self._alone[row]
 
     # -- which cell is inside --------------------------------------------------------------------------------

@@ -8,11 +8,9 @@ from functools import cache
 from typing import Any, NoReturn
 
 from verifier.errors import InvalidCase
-from verifier.screening.columns import SECTIONS, check_columns, is_field
+from verifier.screening.columns import SECTIONS, check_columns, is_field, refuse_many
 from verifier.screening.rows import HOLDS_NUL, LONGEST_ROW, TOO_LONG, Lines, Rows
 
-# A table has columns. Keys that differ from line to line without end are no table.
-MOST_COLUMNS = 2000
 _DEEPEST = 8
 
 
@@ -49,14 +47,6 @@ def read(lines: Sequence[bytes]) -> Rows:
                 refuse_many(columns)
             columns[name][row] = value
     return Rows(columns, faults)
-
-
-def refuse_many(names: Mapping[str, Any]) -> None:
-    """Refuse more columns than a table can have."""
-    if len(names) > MOST_COLUMNS:
-        raise InvalidCase(
-            "the keys", f"are more than {MOST_COLUMNS} different ones", "use the same keys on every line"
-        )
 
 
 def _fields(line: bytes) -> dict[str, Any]:

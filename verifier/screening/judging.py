@@ -9,14 +9,13 @@ from __future__ import annotations
 import gc
 import json
 import threading
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 from registry.bundle import bundle_text, parse_bundle
 from registry.catalogue import BundleCatalogue, Catalogue
-from registry.cell import Cell
 from registry.errors import PlacedError
 from verifier.policy import Policy
 from verifier.screening.carried import as_text, output_name
@@ -34,10 +33,6 @@ _here = threading.local()
 
 class Snapshot(BundleCatalogue):
     """A registry as it stood when the run began; sent elsewhere, it goes as the text of its bundle."""
-
-    def __init__(self, cells: Iterable[Cell], place: str) -> None:
-        self.place = place
-        self._cells = {cell.id: cell for cell in cells}
 
     def __reduce__(self) -> tuple[Callable[..., Snapshot], tuple[str, str]]:
         return _unpacked, (self._bundle, self.place)

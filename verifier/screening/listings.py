@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from registry.errors import PlacedError
 from verifier.listing import read_listing
 from verifier.listing.drafts import claims_of
-from verifier.screening.columns import FAULT, TEXT, fields
+from verifier.screening.columns import FAULT, TEXT, fields, states_nothing
 from verifier.verdict import Verdict
 
 NO_FIGURE = "no figure of a pack can be read from the text"
@@ -56,14 +56,16 @@ def expand(columns: Mapping[str, Sequence[Any]]) -> Expanded:
     stated = [name for name in columns if name in fields()]
     for row, (text, fault) in enumerate(zip(texts, already, strict=True)):
         packs: list[dict[str, Any]] = [{}]
-        if not fault and isinstance(text, str) and text.strip():
+        if fault or states_nothing(text):
+            pass
+        elif not isinstance(text, str):
+            fault = "text is no text"
+        else:
             if text not in read:
                 read[text] = _read(text)
             packs, fault = read[text]
-            if fault == NO_FIGURE and any(columns[name][row] not in (None, "") for name in stated):
+            if fault == NO_FIGURE and not all(states_nothing(columns[name][row]) for name in stated):
                 fault = None
-        elif not fault and text is not None and not isinstance(text, str):
-            fault = "text is no text"
         claims += packs
         faults += [fault] * len(packs)
         listing += [row] * len(packs)
@@ -72,7 +74,7 @@ def expand(columns: Mapping[str, Sequence[Any]]) -> Expanded:
     for name in names:
         own = columns.get(name)
         found[name] = [
-            own[row] if own is not None and own[row] not in (None, "") else pack.get(name)
+            pack.get(name) if own is None or states_nothing(own[row]) else own[row]
             for row, pack in zip(listing, claims, strict=True)
         ]
     return Expanded(found, np.asarray(listing, dtype=np.int64))

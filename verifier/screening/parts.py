@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, BinaryIO, Self
 
 from verifier.errors import UnreadableInput
-from verifier.screening.json_rows import refuse_many
+from verifier.screening.columns import refuse_many
 from verifier.screening.judging import METADATA
 from verifier.screening.rows import Chunk
 from verifier.screening.tally import Tally

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any, BinaryIO
 
 from verifier.errors import UnreadableInput
 from verifier.screening import csv_rows, json_rows
-from verifier.screening.columns import check_columns
+from verifier.screening.columns import check_columns, refuse_many
 from verifier.screening.rows import CHUNK_ROWS, Chunk, Lines, Rows, in_chunks
 
 if TYPE_CHECKING:
@@ -140,6 +140,6 @@ def _usable(names: Sequence[str], place: str) -> tuple[str, ...]:
             raise UnreadableInput(place, f"column {number} has no name")
         if name in bare[: number - 1]:
             raise UnreadableInput(place, f"column '{name}' stands twice", "keep one of them")
-    json_rows.refuse_many(dict.fromkeys(bare))
+    refuse_many(dict.fromkeys(bare))
     check_columns(bare)
     return bare
