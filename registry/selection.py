@@ -21,7 +21,7 @@ from registry.catalogue import Catalogue, DischargeRow
 from registry.cell import EVIDENCE_BEST_FIRST, Cell, Evidence
 from registry.envelope import Envelope, envelope_for, widest
 from registry.errors import InvalidRecord, StoreProblem
-from registry.limits import (
+from registry.sheet_limits import (
     ROOM_C,
     Limit,
     capacity,
@@ -343,7 +343,7 @@ def _whole_pack(
     return pack_voltage, energy, None if mass is None else series * parallel * mass / 1000
 
 
-# What cells are granted by the columns of a registry: the rules of `registry.limits` on plain numbers,
+# What cells are granted by the columns of a registry: the rules of `registry.sheet_limits` on plain numbers,
 # without words. A test holds the two in step over any cell that the models allow.
 
 _GRADES = {evidence: grade for grade, evidence in enumerate(EVIDENCE_BEST_FIRST)}

@@ -69,7 +69,7 @@ CASE: dict[str, Any] = {
     },
     "observed": {
         "series": 13, "parallel": 4, "cell": {"marking": MARKING, "size": SIZE, "date_code": TEXT},
-        "board": {"continuous_a": 30}, "connector": {"continuous_a": 45},
+        "bms": {"continuous_a": 30}, "connector": {"continuous_a": 45},
     },
     "use": {"load_power_w": 500},
 }  # fmt: skip

@@ -68,7 +68,7 @@ def a_case() -> dict[str, Any]:
             "material_test": {"kind": "salt_water", "hours": 0, "rust": False},
         },
         "use": {"temperature_c": [-5, 35], "efficiency": 0.8},
-        "policy": {"reserve": 0.6},
+        "limits": {"reserve": 0.6},
     }
 
 
@@ -151,7 +151,7 @@ WRONG_CASES: dict[str, Callable[[], dict[str, Any]]] = {
     "a stage that is none": lambda: changed(a_case(), "case/stage", "sold"),
     "a chemistry that is none": lambda: changed(a_case(), "observed/cell/chemistry", "NiMH"),
     "a test without its kind": lambda: without(a_case(), "observed/material_test/kind"),
-    "a limit that is none": lambda: changed(a_case(), "policy/reserves", 0.6),
+    "a limit that is none": lambda: changed(a_case(), "limits/reserves", 0.6),
     "more than all of the power": lambda: changed(a_case(), "use/efficiency", 1.2),
     "a list for a part": lambda: a_case() | {"claim": []},
 }
@@ -219,7 +219,7 @@ def test_schema_and_model_refuse_the_same_cells(name: str) -> None:
         lambda: changed(a_report(), "findings/4/elements/0/state", "good"),
         lambda: changed(a_report(), "case/stage", "sold"),
         lambda: changed(a_report(), "registry/cells", "31"),
-        lambda: changed(a_report(), "policy/reserve", "2/3"),
+        lambda: changed(a_report(), "limits/reserve", "2/3"),
         list,
     ],
 )
@@ -239,5 +239,5 @@ def test_the_schema_of_a_case_has_every_field_of_the_model() -> None:
     parts = load_schema("case")["$defs"]
     for name, field in Case.model_fields.items():
         model: Any = field.annotation
-        if name != "policy":
+        if name != "limits":
             assert set(parts[model.__name__]["properties"]) == set(model.model_fields)

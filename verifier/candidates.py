@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from registry import limits
+from registry import sheet_limits
 from registry.cell import Cell
 from verifier.bounds import Bounds
 from verifier.pack import Pack
@@ -50,17 +50,17 @@ def in_words(pack: Pack, figure: str, supported: Bounds) -> str | None:
 
 
 def _capacity_ah(pack: Pack, cell: Cell) -> float | None:
-    sheets = limits.governing_sheets(cell, "capacity")
-    highs = [stated.high_ah for sheet in sheets if (stated := limits.capacity(sheet)) is not None]
+    sheets = sheet_limits.governing_sheets(cell, "capacity")
+    highs = [stated.high_ah for sheet in sheets if (stated := sheet_limits.capacity(sheet)) is not None]
     return min(highs) if highs else None
 
 
 def _current_a(pack: Pack, cell: Cell) -> float | None:
     low_c, high_c, _ = pack.temperature_c
-    sheets = limits.governing_sheets(cell, "discharge")
+    sheets = sheet_limits.governing_sheets(cell, "discharge")
     highs = [
         limit.ceiling_a
         for sheet in sheets
-        if (limit := limits.discharge_limit(sheet, low_c, high_c)) is not None
+        if (limit := sheet_limits.discharge_limit(sheet, low_c, high_c)) is not None
     ]
     return min(highs) if highs else None

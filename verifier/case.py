@@ -15,7 +15,7 @@ from registry.cell import rule
 from registry.chemistry import CHEMISTRIES, ChemistryName
 from registry.fields import StrictModel, Text, model_in
 from verifier.bounds import Bounds
-from verifier.policy import DEFAULTS
+from verifier.limits import DEFAULTS
 from verifier.quantity import Quantity
 
 Stage = Literal["listed", "arrived", "opened", "tested"]
@@ -33,7 +33,7 @@ Thickness = Annotated[Bounds, Quantity(0.02, 5)]
 Width = Annotated[Bounds, Quantity(0.5, 200)]
 Layers = Annotated[Bounds, Quantity(1, 20, whole=True)]
 Links = Annotated[Bounds, Quantity(1, 1000, whole=True)]
-PolicyValue = Annotated[Bounds, Quantity(-1e6, 1e6)]
+LimitValue = Annotated[Bounds, Quantity(-1e6, 1e6)]
 
 
 def _as_text(value: Any) -> Any:
@@ -95,7 +95,7 @@ class Claim(StrictModel):
     peak_current_a: Positive | None = None
     peak_seconds: Positive | None = None
     power_w: Positive | None = None
-    board_current_a: Positive | None = None
+    bms_current_a: Positive | None = None
     load_power_w: Positive | None = None
     charge_voltage_v: Positive | None = None
     charge_current_a: Positive | None = None
@@ -130,8 +130,8 @@ class ObservedCell(StrictModel):
     mass_g: Positive | None = None
 
 
-class Board(StrictModel):
-    """The protection board as its own markings state it."""
+class Bms(StrictModel):
+    """The protection BMS as its own markings state it."""
 
     series: Count | None = None
     continuous_a: Positive | None = None
@@ -250,7 +250,7 @@ class Observed(StrictModel):
     temperature_c: TemperatureC | None = None
     capacity_ah: Positive | None = None
     cell: ObservedCell = ObservedCell()
-    board: Board = Board()
+    bms: Bms = Bms()
     leads: Leads = Leads()
     charge_leads: Leads = Leads()
     strip: Strip = Strip()
@@ -282,7 +282,7 @@ class Case(StrictModel):
     claim: Claim = Claim()
     observed: Observed = Observed()
     use: Use = Use()
-    policy: dict[str, PolicyValue] = Field(
+    limits: dict[str, LimitValue] = Field(
         default_factory=dict, json_schema_extra={"propertyNames": {"enum": [*sorted(DEFAULTS)]}}
     )
 

@@ -11,8 +11,8 @@ from registry.errors import ManyProblems, PlacedError
 from registry.fields import problems
 from verifier.case import Case
 from verifier.errors import InvalidCase
+from verifier.limits import override_problem
 from verifier.plain_data import Document, parse
-from verifier.policy import override_problem
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +38,7 @@ def parse_case(text: str, place: str) -> CaseFile:
 def case_from(document: Document, place: str) -> CaseFile:
     """Validate plain data as a case; the data is not changed."""
     if not isinstance(document.data, dict):
-        raise InvalidCase(place, "is not a case", "a case has the keys case, claim, observed, use and policy")
+        raise InvalidCase(place, "is not a case", "a case has the keys case, claim, observed, use and limits")
 
     def fault(location: tuple[str | int, ...], path: str, found: str, expected: str = "") -> PlacedError:
         line = document.line(location)
@@ -50,8 +50,8 @@ def case_from(document: Document, place: str) -> CaseFile:
     except ValidationError as error:
         refuse(place, [fault(*problem) for problem in problems(error, Case)])
     wrong = [
-        fault(("policy", name), f"policy.{name}", *problem)
-        for name, value in case.policy.items()
+        fault(("limits", name), f"limits.{name}", *problem)
+        for name, value in case.limits.items()
         if (problem := override_problem(name, value)) is not None
     ]
     if wrong:

@@ -162,7 +162,7 @@ def _compared(report: Report) -> ComparedPack:
         stage=report.stage,
         cell=report.cell.name,
         temperature_c=report.temperature_c,
-        reserve=report.policy.number("reserve"),
+        reserve=report.limits.number("reserve"),
         findings=findings,
         evidence=_worst_grade(findings),
         sellers_word=word,

@@ -30,7 +30,7 @@ def contradictions(pack: Pack) -> tuple[Contradiction, ...]:
         *_hours_against_capacity(pack),
         *_voltages_against_series(pack),
         *_claim_against_observation(pack),
-        *_board_against_cells(pack),
+        *_bms_against_cells(pack),
         *_measured_against_sheet(pack),
         *_mass_and_rest(pack),
     ]
@@ -43,7 +43,7 @@ def _mass_and_rest(pack: Pack) -> list[Contradiction]:
     if (
         claim is not None
         and seen is not None
-        and _apart(claim, seen, pack.policy.number("arithmetic_tolerance"))
+        and _apart(claim, seen, pack.limits.number("arithmetic_tolerance"))
     ):
         found.append(
             (
@@ -64,7 +64,7 @@ def _capacity_against_cells(pack: Pack) -> list[Contradiction]:
     if claim.capacity_ah is None or claim.cell_capacity_ah is None or parallel is None:
         return []
     cells = parallel.value * claim.cell_capacity_ah
-    if not _apart(claim.capacity_ah, cells, pack.policy.number("arithmetic_tolerance")):
+    if not _apart(claim.capacity_ah, cells, pack.limits.number("arithmetic_tolerance")):
         return []
     text = (
         f"{parallel.value.low:g} in parallel x {claim.cell_capacity_ah.high:g} Ah = {cells.high:.4g} Ah, "
@@ -80,7 +80,7 @@ def _energy_against_capacity(pack: Pack) -> list[Contradiction]:
     if claim.capacity_ah is None or claim.energy_wh is None or claim.nominal_voltage_v is None:
         return []
     energy = claim.capacity_ah * claim.nominal_voltage_v
-    if not _apart(claim.energy_wh, energy, pack.policy.number("arithmetic_tolerance")):
+    if not _apart(claim.energy_wh, energy, pack.limits.number("arithmetic_tolerance")):
         return []
     text = (
         f"{claim.capacity_ah.high:g} Ah x {claim.nominal_voltage_v.high:g} V = {energy.high:.4g} Wh, "
@@ -95,7 +95,7 @@ def _power_against_current(pack: Pack) -> list[Contradiction]:
         return []
     current = claim.power_w / claim.nominal_voltage_v
     # Less power than volts times amperes is modest; more needs a current that is not claimed.
-    if current.low <= claim.continuous_current_a.high * (1 + pack.policy.number("arithmetic_tolerance")):
+    if current.low <= claim.continuous_current_a.high * (1 + pack.limits.number("arithmetic_tolerance")):
         return []
     text = (
         f"{claim.power_w.high:g} W / {claim.nominal_voltage_v.high:g} V = {current.low:.4g} A, "
@@ -126,7 +126,7 @@ def _hours_against_capacity(pack: Pack) -> list[Contradiction]:
         return []
     charge = claim.charge_hours * claim.charge_current_a
     # More than enough is right: the current falls towards the end.
-    if charge.high >= claim.capacity_ah.low * (1 - pack.policy.number("arithmetic_tolerance")):
+    if charge.high >= claim.capacity_ah.low * (1 - pack.limits.number("arithmetic_tolerance")):
         return []
     text = (
         f"{claim.charge_hours.high:g} h x {claim.charge_current_a.high:g} A = {charge.high:.4g} Ah at most, "
@@ -139,7 +139,7 @@ def _voltages_against_series(pack: Pack) -> list[Contradiction]:
     """Return every charge voltage that fits no pack of the counts seen, else claimed."""
     counts = (
         ("observed.series", pack.observed.series),
-        ("observed.board.series", pack.observed.board.series),
+        ("observed.bms.series", pack.observed.bms.series),
         ("claim.series", pack.claim.series),
     )
     where, series = next((each for each in counts if each[1] is not None), ("", None))
@@ -163,7 +163,7 @@ def _claim_against_observation(pack: Pack) -> list[Contradiction]:
     for name in ("series", "parallel", "capacity_ah"):
         said, saw = getattr(claim, name), getattr(seen, name)
         # A capacity may be measured above what is claimed without contradicting it.
-        tolerance = pack.policy.number("arithmetic_tolerance") if name == "capacity_ah" else 0.0
+        tolerance = pack.limits.number("arithmetic_tolerance") if name == "capacity_ah" else 0.0
         if said is not None and saw is not None and _apart(said, saw, tolerance):
             if name == "capacity_ah" and saw.low > said.high:
                 continue
@@ -194,15 +194,13 @@ def _measured_against_sheet(pack: Pack) -> list[Contradiction]:
     return [Contradiction(text, ("observed.capacity_ah", pack.cell_source))]
 
 
-def _board_against_cells(pack: Pack) -> list[Contradiction]:
-    series, board = pack.observed.series or pack.claim.series, pack.observed.board.series
-    if series is None or board is None or not _apart(series, board, 0.0):
+def _bms_against_cells(pack: Pack) -> list[Contradiction]:
+    series, bms = pack.observed.series or pack.claim.series, pack.observed.bms.series
+    if series is None or bms is None or not _apart(series, bms, 0.0):
         return []
     where = "observed.series" if pack.observed.series is not None else "claim.series"
-    text = (
-        f"the board is for {board.high:g} in series, the pack has {series.high:g}: not every group is watched"
-    )
-    return [Contradiction(text, (where, "observed.board.series"))]
+    text = f"the BMS is for {bms.high:g} in series, the pack has {series.high:g}: not every group is watched"
+    return [Contradiction(text, (where, "observed.bms.series"))]
 
 
 def _cell_against_observation(pack: Pack) -> list[Contradiction]:

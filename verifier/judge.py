@@ -11,9 +11,9 @@ from verifier.case import Case
 from verifier.contradictions import contradictions
 from verifier.figures import FIGURES
 from verifier.finding import Finding
+from verifier.limits import Limits
 from verifier.next_step import next_steps
 from verifier.pack import CellSource, Pack
-from verifier.policy import Policy
 from verifier.questions import ENGLISH, in_words, load_language, questions
 from verifier.report.model import CellAnswer, RegistryInfo, RelyOn, Report
 from verifier.support.current import pack_current
@@ -35,7 +35,7 @@ def judge(
     case: Case,
     registry: CellSource,
     *,
-    policy: Policy | None = None,
+    limits: Limits | None = None,
     sheet: str | None = None,
     explain: bool = False,
 ) -> Report:
@@ -47,7 +47,7 @@ def judge(
         What is claimed, seen and intended.
     registry : CellSource
         The cells and sheets to judge by.
-    policy : Policy, optional
+    limits : Limits, optional
         The limits in force; the defaults with the case's own overrides when left out.
     explain : bool
         Solve the whole pack as a network too, where it is known; slower.
@@ -60,7 +60,7 @@ def judge(
         If the case names a cell, sheet or limit that does not exist. A fault inside one figure's check does
         not raise; it is that figure's visible outcome.
     """
-    pack = Pack(case, registry, policy, sheet)
+    pack = Pack(case, registry, limits, sheet)
     findings = tuple(judge_figure(name, pack) for name in FIGURES)
     steps = next_steps(pack, findings)
     findings = tuple(_with_context(pack, each) for each in findings)
@@ -71,7 +71,7 @@ def judge(
         title=case.case.title,
         stage=case.stage,
         registry=RegistryInfo(registry.count, registry.digest),
-        policy=pack.policy,
+        limits=pack.limits,
         temperature_c=(low_c, high_c),
         temperature_source=source,
         cell=_cell_answer(pack, findings),
@@ -156,7 +156,7 @@ def _note(pack: Pack) -> str:
 
 def _rely_on(pack: Pack) -> RelyOn:
     """Return what may be drawn with reserve; nothing is granted on the seller's word alone."""
-    reserve = pack.policy.number("reserve")
+    reserve = pack.limits.number("reserve")
     try:
         current, power, load = pack_current(pack).support.value, battery_power(pack), load_power(pack).value
     except Exception:

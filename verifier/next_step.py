@@ -83,7 +83,7 @@ def _tried(pack: Pack, observation: Observation, unsettled: list[Finding]) -> Ne
 
 def _outcomes(pack: Pack, field: str, value: Any, concerned: list[Finding]) -> list[Outcome]:
     try:
-        supposed = Pack(as_observed(pack.case, field, value), pack.registry, pack.policy, pack.sheet_pick)
+        supposed = Pack(as_observed(pack.case, field, value), pack.registry, pack.limits, pack.sheet_pick)
         return [
             Outcome(str(value), each.figure, str(FIGURES[each.figure].judge(supposed).verdict))
             for each in concerned

@@ -16,13 +16,13 @@ from registry.chemistry import VOLTAGES, Chemistry
 from registry.designation import Designation, parse_designation
 from registry.envelope import Envelope, envelope_for
 from registry.errors import InvalidRecord
-from registry.limits import picked_sheet
 from registry.matching import Match, Named, match_marking
+from registry.sheet_limits import picked_sheet
 from verifier.bounds import Bounds, as_bounds, hull
 from verifier.case import Case
 from verifier.errors import InvalidCase
+from verifier.limits import Limits
 from verifier.numbers import each
-from verifier.policy import Policy
 from verifier.voltage_classes import series_for_class
 
 SELLERS_WORD = "the seller's word"
@@ -75,12 +75,12 @@ class Pack:
     suggests: ClassVar[bool] = True
 
     def __init__(
-        self, case: Case, registry: CellSource, policy: Policy | None = None, sheet: str | None = None
+        self, case: Case, registry: CellSource, limits: Limits | None = None, sheet: str | None = None
     ) -> None:
         self.case = case
         self.claim = case.claim
         self.observed = case.observed
-        self.policy = policy or Policy(case.policy)
+        self.limits = limits or Limits(case.limits)
         self.registry = registry
         self.sheet_pick = sheet
         self.named_cells: dict[str, Cell] = {}
@@ -177,17 +177,17 @@ class Pack:
     def temperature_c(self) -> tuple[float, float, str]:
         """Air temperature of use: low, high, and where the range comes from. [C]."""
         use = self.case.use.temperature_c
-        if use is not None and "use_temperature_c" not in self.policy.overrides:
+        if use is not None and "use_temperature_c" not in self.limits.overrides:
             return use.low, use.high, "use.temperature_c"
-        limit = self.policy["use_temperature_c"]
-        return limit.low, limit.high, self.policy.source("use_temperature_c")
+        limit = self.limits["use_temperature_c"]
+        return limit.low, limit.high, self.limits.source("use_temperature_c")
 
     @cached_property
     def series(self) -> Fact | None:
         """Cells in series."""
         for value, source in (
             (self.observed.series, "observed.series"),
-            (self.observed.board.series, "observed.board.series"),
+            (self.observed.bms.series, "observed.bms.series"),
         ):
             if value is not None:
                 return Fact(value, source)
@@ -223,7 +223,7 @@ class Pack:
                 return Fact(fits, f"{source} / full voltage of a cell", on_sellers_word=True)
         if self.claim.nominal_voltage_v is None:
             return None
-        tolerance = self.policy.number("nominal_voltage_tolerance")
+        tolerance = self.limits.number("nominal_voltage_tolerance")
         fits = each(_series_of_class, self.claim.nominal_voltage_v, chemistries, tolerance)
         if fits is None:
             return None

@@ -15,9 +15,9 @@ from registry.derived import normalised_names
 from verifier.case_file import case_from
 from verifier.errors import InvalidReport
 from verifier.judge import judge
+from verifier.limits import Limits
 from verifier.pack import CellSource
 from verifier.plain_data import Document
-from verifier.policy import Policy
 from verifier.quantity import Quantity
 from verifier.report.as_json import report_data
 from verifier.report.columns import printable
@@ -97,18 +97,18 @@ def judge_again(report: dict[str, Any], place: str, registry: CellSource | None 
     case_file = case_from(Document(inputs["case"]), f"{place} inputs.case")
     limit = Quantity(-1e6, 1e6)
     try:
-        overrides = {name: limit.read(value) for name, value in inputs["policy"].items()}
+        overrides = {name: limit.read(value) for name, value in inputs["limits"].items()}
     except PydanticCustomError as error:
-        raise InvalidReport(f"{place} inputs.policy", str(error), SAVED) from error
+        raise InvalidReport(f"{place} inputs.limits", str(error), SAVED) from error
     if registry is None:
         cells = [validate_cell(cell, f"{place} inputs.cells") for cell in inputs["cells"]]
         registry = NamedCells(cells, report["registry"]["cells"], report["registry"]["digest"])
-    policy = Policy(overrides, inputs["policy_origins"])
+    limits = Limits(overrides, inputs["limit_origins"])
     return report_data(
         judge(
             case_file.case,
             registry,
-            policy=policy,
+            limits=limits,
             sheet=inputs["sheet"],
             explain=report["whole_pack"] is not None,
         )

@@ -87,7 +87,7 @@ def report_schema() -> dict[str, Any]:
             "format": {"const": REPORT_FORMAT},
             "case": _object({"title": _TEXT, "stage": {"enum": ["listed", "arrived", "opened", "tested"]}}),
             "registry": _object({"cells": {"type": "integer"}, "digest": _TEXT}),
-            "policy": limits,
+            "limits": limits,
             "temperature_c": _object({"low": _NUMBER, "high": _NUMBER, "source": _TEXT}),
             "cell": _object(
                 {"id": _TEXT_OR_NULL, "name": _TEXT_OR_NULL, "match": {"enum": ["exact", "named", "none"]},
@@ -109,8 +109,8 @@ def report_schema() -> dict[str, Any]:
             "questions": _TEXTS,
             "cautions": _TEXTS,
             "inputs": _object(
-                {"case": {"type": "object"}, "policy": limits,
-                 "policy_origins": {"type": "object", "additionalProperties": _TEXT}, "sheet": _TEXT_OR_NULL,
+                {"case": {"type": "object"}, "limits": limits,
+                 "limit_origins": {"type": "object", "additionalProperties": _TEXT}, "sheet": _TEXT_OR_NULL,
                  "cells": _array({"type": "object"})}
             ),
         }

@@ -27,7 +27,7 @@ FIGURE_DIMENSIONS = frozenset(
 QUALIFIERS = frozenset({
     "charge", "discharge", "continuous", "maximum", "minimum", "typical", "nominal", "rated", "standard",
     "fast", "pulse", "ac", "dc", "storage", "operating", "bare", "assembled", "not_continuous",
-    "temperature_cut", "cutoff", "board", "recommended",
+    "temperature_cut", "cutoff", "bms", "recommended",
 })  # fmt: skip
 NUMBERED = re.compile(
     r"^\s*[(（]?(\d{1,2}(?:\.\d{1,2}){0,3})[.)）、:]?\s+(?=\D|\d+C)"

@@ -37,7 +37,7 @@ from typing import Any
 ROOT = Path(__file__).parents[2]
 LEFT_OUT = (".git", ".venv", "build", "dist", "*.egg-info", "__pycache__", ".*_cache", ".hypothesis")
 CORE = (
-    "verifier/verdict.py", "verifier/bounds.py", "verifier/numbers.py", "registry/limits.py",
+    "verifier/verdict.py", "verifier/bounds.py", "verifier/numbers.py", "registry/sheet_limits.py",
     *(f"verifier/support/{name}.py" for name in (
         "current", "cells", "capacity", "pulse", "charging", "sag", "mass", "voltage")),
     *sorted(f"verifier/figures/{path.name}" for path in (ROOT / "verifier" / "figures").glob("*.py")),

@@ -9,7 +9,7 @@ from __future__ import annotations
 import pytest
 
 from registry.cell import Capacity, DischargeBand, Sheet
-from registry.limits import discharge_bands, discharge_limit
+from registry.sheet_limits import discharge_bands, discharge_limit
 
 SHEET = Sheet(
     evidence="maker",

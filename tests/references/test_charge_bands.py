@@ -10,7 +10,7 @@ from __future__ import annotations
 import pytest
 
 from registry.cell import Capacity, ChargeBand, Sheet
-from registry.limits import charge_bands, charge_limit
+from registry.sheet_limits import charge_bands, charge_limit
 
 SHEET = Sheet(
     evidence="maker",

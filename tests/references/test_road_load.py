@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import pytest
 
-from verifier.policy import Policy
+from verifier.limits import Limits
 from verifier.support.road_load import battery_wh_per_km, road_force_n, wheel_power_w
 
 KM_H = 1 / 3.6
@@ -81,11 +81,11 @@ def test_defaults_hold_what_was_measured_and_planned(bench_range: tuple[float, f
 @pytest.fixture
 def bench_range() -> tuple[float, float]:
     """Return the least and most watt-hours for a kilometre by the default limits."""
-    policy = Policy()
+    limits = Limits()
 
     def taken(end: str, other: str) -> float:
         def limit(name: str, side: str) -> float:
-            return float(getattr(policy[name], side))
+            return float(getattr(limits[name], side))
 
         speed = limit("speed_km_h", end) * KM_H
         force = road_force_n(

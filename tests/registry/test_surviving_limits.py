@@ -11,7 +11,7 @@ import pytest
 
 from registry.cell import Cell, ChargeBand, DischargeBand, Sheet, TemperatureRange
 from registry.errors import UnknownCell
-from registry.limits import (
+from registry.sheet_limits import (
     Limit,
     cautious,
     charge_limit,

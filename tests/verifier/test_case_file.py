@@ -16,8 +16,8 @@ from registry.errors import ManyProblems, PlacedError
 from verifier.bounds import Bounds
 from verifier.case import Case
 from verifier.case_file import CaseFile, case_from, parse_case
+from verifier.limits import DEFAULTS
 from verifier.plain_data import Document
-from verifier.policy import DEFAULTS
 
 # Every field name that the case format fixes, with a value that makes sense there.
 EVERY_FIELD: dict[str, dict[str, Any]] = {
@@ -25,7 +25,7 @@ EVERY_FIELD: dict[str, dict[str, Any]] = {
     "claim": {
         "nominal_voltage_v": 48, "full_voltage_v": 54.6, "cutoff_voltage_v": 39, "capacity_ah": 14,
         "energy_wh": 655.2, "continuous_current_a": 25, "peak_current_a": 40, "peak_seconds": 10,
-        "power_w": 1000, "board_current_a": 30, "load_power_w": 500, "charge_voltage_v": 54.6,
+        "power_w": 1000, "bms_current_a": 30, "load_power_w": 500, "charge_voltage_v": 54.6,
         "charge_current_a": 2, "max_charge_current_a": 5, "charge_hours": 7, "series": 13, "parallel": 4,
         "cell_count": 52, "cell_size": "18650", "cell_capacity_ah": 3.5, "cell_marking": "LYR 18650-35P",
         "chemistry": "NMC", "mass_kg": 3.1, "cycles": 800, "range_km": 60, "lead_awg": 12,
@@ -36,7 +36,7 @@ EVERY_FIELD: dict[str, dict[str, Any]] = {
         "capacity_ah": 13.2,
         "cell": {"id": "lyr-18650-35p", "marking": "LYR 18650-35P", "size": "18650", "chemistry": "NMC",
                  "date_code": "2024-W10", "mass_g": 48},
-        "board": {"series": 13, "continuous_a": 30, "peak_a": 60, "temperature_sensor": True},
+        "bms": {"series": 13, "continuous_a": 30, "peak_a": 60, "temperature_sensor": True},
         "leads": {"awg": 12, "conductor": "copper", "length_m": 0.3},
         "charge_leads": {"area_mm2": 1.5, "conductor": "tinned_copper", "length_m": 0.3},
         "strip": {"material": "nickel", "thickness_mm": 0.15, "width_mm": 8, "layers": 2, "pitch_mm": 20},
@@ -51,7 +51,7 @@ EVERY_FIELD: dict[str, dict[str, Any]] = {
     },
     "use": {"temperature_c": [-5, 35], "load_power_w": 350, "controller_current_a": 20, "efficiency": 0.8,
             "rider_kg": 85, "vehicle_kg": 25, "speed_km_h": 25},
-    "policy": {"reserve": 0.667},
+    "limits": {"reserve": 0.667},
 }  # fmt: skip
 # Fields that are a number, so that each may also be a pair.
 TEXTS = {
@@ -74,11 +74,11 @@ LEAVES = leaves(EVERY_FIELD)
 NUMBERS = [
     path
     for path, value in LEAVES.items()
-    if path[-1] not in TEXTS and not isinstance(value, bool) and path[0] != "policy"
+    if path[-1] not in TEXTS and not isinstance(value, bool) and path[0] != "limits"
 ]
 NO_NUMBERS = ["14,5", "10S", "25 A", "", True, {}, [1], [1, 2, 3], [2, 1], [1, None], -1e7, 1e12, 10**400]
 SECTIONS = [
-    (), *dict.fromkeys(path[:at] for path in LEAVES for at in range(1, len(path)) if path[0] != "policy")
+    (), *dict.fromkeys(path[:at] for path in LEAVES for at in range(1, len(path)) if path[0] != "limits")
 ]  # fmt: skip
 
 
@@ -152,7 +152,7 @@ def test_an_unknown_key_is_refused_with_the_nearest_one(section: tuple[str, ...]
 
 def test_an_unknown_limit_is_refused_when_the_file_is_read() -> None:
     """The error would name neither the file nor the line, of fifty cases in a folder."""
-    data = with_value(("policy", "reserv"), 0.5)
+    data = with_value(("limits", "reserv"), 0.5)
     assert "did you mean 'reserve'" in refused(data)
 
 
@@ -222,8 +222,8 @@ def test_a_section_left_empty_is_told_in_plain_words_or_taken(text: str) -> None
         (("observed", "strip", "material"), "zinc"),
         (("observed", "take_off", "where"), "side"),
         (("observed", "leads", "conductor"), "iron"),
-        (("observed", "board", "temperature_sensor"), "maybe"),
-        (("observed", "board", "temperature_sensor"), 1),
+        (("observed", "bms", "temperature_sensor"), "maybe"),
+        (("observed", "bms", "temperature_sensor"), 1),
         (("observed", "material_test", "kind"), "taste"),
         (("observed", "build", "spacers"), 2),
         (("observed", "cell"), "LYR 18650-35P"),
@@ -233,8 +233,8 @@ def test_a_section_left_empty_is_told_in_plain_words_or_taken(text: str) -> None
         (("claim",), "48V 14Ah"),
         (("use", "efficiency"), 1.2),
         (("use", "temperature_c"), 400),
-        (("policy",), [1]),
-        (("policy", "reserve"), "half"),
+        (("limits",), [1]),
+        (("limits", "reserve"), "half"),
     ],
 )
 def test_a_wrong_type_or_word_is_refused_by_name(path: tuple[str, ...], value: Any) -> None:
@@ -280,7 +280,7 @@ def test_codes_keep_every_digit(written: str, kept: str) -> None:
         ("observed:\n  strip:\n    layers: 2\n    material: zinc\n", 4, "observed.strip.material"),
         ("claim:\n  power_w:\n    - 1\n    - x\n", 2, "claim.power_w"),
         ("claim: 5\n", 1, "claim"),
-        ("policy:\n  reserve: half\n", 2, "policy.reserve"),
+        ("limits:\n  reserve: half\n", 2, "limits.reserve"),
     ],
 )
 def test_an_error_names_file_line_and_field(text: str, line: int, field: str) -> None:
@@ -379,10 +379,10 @@ def test_an_error_is_of_bearable_length() -> None:
     assert len(str(caught.value)) < 2000
 
 
-def test_policy_values_are_checked_by_the_limits_they_override() -> None:
+def test_limits_values_are_checked_by_the_limits_they_override() -> None:
     """A case could grant itself a reserve of five."""
-    with pytest.raises(PlacedError, match=r"^bench\.yaml line 2 policy\.reserve"):
-        parse_case("policy:\n  reserve: 5\n", "bench.yaml")
+    with pytest.raises(PlacedError, match=r"^bench\.yaml line 2 limits\.reserve"):
+        parse_case("limits:\n  reserve: 5\n", "bench.yaml")
 
 
 FIELD_NAMES = st.sampled_from(sorted({name for path in LEAVES for name in path} | set(DEFAULTS) | {"x"}))

@@ -187,7 +187,7 @@ def test_options_override_the_case(run: Run) -> None:
         run("check", GOOD, "--temperature", "-5..50", "--reserve", "0.5", "--format", "json").stdout
     )
     assert (data["temperature_c"]["low"], data["temperature_c"]["high"]) == (-5, 50)
-    assert data["policy"] == {"reserve": 0.5, "use_temperature_c": [-5, 50]}
+    assert data["limits"] == {"reserve": 0.5, "use_temperature_c": [-5, 50]}
     current = next(each for each in data["findings"] if each["figure"] == "continuous_current")
     assert current["elements"][0]["supported"]["low"] == 5.2
     one = json.loads(run("check", GOOD, "--temperature", "50", "--format", "json").stdout)
@@ -262,7 +262,7 @@ def test_a_crashing_check_ends_with_status_two_and_a_whole_report(
     [
         ("claim: {capacity_ah: 14Ah}", "claim.capacity_ah"),
         ("claim:\n  capaciti_ah: 14", "did you mean 'capacity_ah'"),
-        ("policy: {reserv: 0.5}", "did you mean 'reserve'"),
+        ("limits: {reserv: 0.5}", "did you mean 'reserve'"),
         ("observed: {cell: {id: nobody}}", "nobody"),
         ("", "empty"),
         ("[1]", "not a case"),

@@ -13,7 +13,7 @@ import pytest
 from click.testing import CliRunner, Result
 
 from verifier import cli
-from verifier.policy import DEFAULTS
+from verifier.limits import DEFAULTS
 
 
 def cell(name: str, **sheet: Any) -> dict[str, Any]:
@@ -129,8 +129,8 @@ def test_the_temperature_decides_which_band_governs(bundle: str) -> None:
     assert "-10..20 C" in ok(bundle, "--current", "40", "--parallel", "4", "--temperature", "-10..20")
 
 
-def test_the_defaults_are_the_policy(bundle: str) -> None:
-    """The same question must not be judged by other limits than a check uses. Source: verifier.policy."""
+def test_the_defaults_are_the_limits(bundle: str) -> None:
+    """The same question must not be judged by other limits than a check uses. Source: verifier.limits."""
     asked = json.loads(ok(bundle, "--current", "40", "--format", "json"))["asked"]
     assert asked["reserve"] == DEFAULTS["reserve"].value.low == pytest.approx(2 / 3)
     use = DEFAULTS["use_temperature_c"].value

@@ -197,7 +197,7 @@ def test_energy_by_mass(bench: Any, changes: dict[str, Any], low: float, high: f
 
 def test_packs_that_were_not_judged_alike_are_said_to_be(bench: Any, known: Report) -> None:
     """A pack judged for summer would beat one judged for winter, and nobody would see why."""
-    cold = bench.judge(bench.seen_through(**{"use.temperature_c": [-10, 0], "policy": {"reserve": 0.5}}))
+    cold = bench.judge(bench.seen_through(**{"use.temperature_c": [-10, 0], "limits": {"reserve": 0.5}}))
     assert len(compare([known, cold]).notes) == 2
     assert compare([known, known]).notes == ()
     for name in ("text", "markdown", "json"):

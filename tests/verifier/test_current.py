@@ -121,7 +121,7 @@ def test_three_c_of_two_and_a_half_ampere_hours_in_four_rows_is_thirty_amps(benc
 def test_the_support_band_by_band_is_shown_coldest_first(bench: Any) -> None:
     """A rider would not see what the pack can do in winter."""
     data = bench.build(**{"claim.continuous_current_a": 8})
-    found = bench.finding("continuous_current", bench.changed(data, {"observed.board.continuous_a": 20}))
+    found = bench.finding("continuous_current", bench.changed(data, {"observed.bms.continuous_a": 20}))
     rows = [(band.low_c, band.high_c, *ends(band.cells)) for band in found.by_temperature]
     assert rows == [(-20, 5, 5.2, 5.2), (5, 45, 31.2, 31.2), (45, 75, 10.4, 10.4)]
     assert [band.supported.high for band in found.by_temperature] == [
@@ -300,13 +300,13 @@ def test_a_sheet_without_the_figure_leaves_it_to_the_size(bench: Any) -> None:
 @pytest.mark.parametrize(
     ("element", "field"),
     [
-        ("board", "observed.board.continuous_a"),
+        ("bms", "observed.bms.continuous_a"),
         ("connector", "observed.connector.continuous_a"),
         ("fuse", "observed.fuse.rating_a"),
     ],
 )
 def test_the_printed_rating_of_an_element_is_what_it_supports(bench: Any, element: str, field: str) -> None:
-    """A pack would be granted the cells' current through a board of half of it."""
+    """A pack would be granted the cells' current through a BMS of half of it."""
     weak = bench.finding("continuous_current", bench.seen_through(**{field: 12}))
     assert (weak.verdict, weak.limited_by) == (Verdict.DOES_NOT_HOLD, element)
     assert weak.supported.high == 12
@@ -317,10 +317,10 @@ def test_the_printed_rating_of_an_element_is_what_it_supports(bench: Any, elemen
 
 def test_the_element_that_limits_is_the_lowest_known_one(bench: Any) -> None:
     """An element of which nothing is known would be named as the one to replace."""
-    found = bench.finding("continuous_current", bench.build(**{"observed.board.continuous_a": 60}))
+    found = bench.finding("continuous_current", bench.build(**{"observed.bms.continuous_a": 60}))
     assert found.limited_by == "cells"
-    board = bench.finding("continuous_current", bench.build(**{"observed.board.continuous_a": 20}))
-    assert board.limited_by == "board"
+    bms = bench.finding("continuous_current", bench.build(**{"observed.bms.continuous_a": 20}))
+    assert bms.limited_by == "bms"
 
 
 @pytest.mark.parametrize("element", ["connector", "fuse"])
@@ -335,20 +335,20 @@ def test_an_element_that_is_not_fitted_limits_nothing_and_one_not_seen_everythin
     assert bench.element(element, absent).state == "not fitted"
 
 
-def test_a_boards_peak_is_never_its_rating(bench: Any) -> None:
-    """A board of 30 A with a 60 A peak would carry 60 A all day."""
-    data = bench.seen_through(**{"observed.board": {"peak_a": 60}, "claim.board_current_a": None})
-    found = bench.element("board", data)
+def test_a_bmss_peak_is_never_its_rating(bench: Any) -> None:
+    """A BMS of 30 A with a 60 A peak would carry 60 A all day."""
+    data = bench.seen_through(**{"observed.bms": {"peak_a": 60}, "claim.bms_current_a": None})
+    found = bench.element("bms", data)
     assert (found.state, found.supported) == ("unknown", Bounds(0, inf))
 
 
 def test_a_board_current_in_the_listing_only_bounds(bench: Any) -> None:
-    """A "30 A board" of a listing, that may be its trip, would pass as a continuous rating."""
-    data = bench.seen_through(**{"observed.board": {"peak_a": 60}, "claim.board_current_a": 30})
+    """A "30 A BMS" of a listing, that may be its trip, would pass as a continuous rating."""
+    data = bench.seen_through(**{"observed.bms": {"peak_a": 60}, "claim.bms_current_a": 30})
     found = bench.finding("continuous_current", data)
     over = bench.finding("continuous_current", bench.changed(data, {"claim.continuous_current_a": 30.5}))
-    board = next(each for each in found.elements if each.element == "board")
-    assert (board.state, ends(board.supported)) == ("unknown", (0, 30))
+    bms = next(each for each in found.elements if each.element == "bms")
+    assert (bms.state, ends(bms.supported)) == ("unknown", (0, 30))
     assert found.verdict is Verdict.NOT_SETTLED
     assert over.verdict is Verdict.DOES_NOT_HOLD
 

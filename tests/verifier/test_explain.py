@@ -20,7 +20,7 @@ from verifier.documents import BEGIN_FIGURES, END_FIGURES, figure_catalogue, wit
 from verifier.explanations import FOLDER, explanation, explanation_data, explanations, figure_named
 from verifier.figures import FIGURES
 from verifier.judge import judge
-from verifier.policy import DEFAULTS
+from verifier.limits import DEFAULTS
 from verifier.report.columns import display_width
 from verifier.report.words import FIGURE_NAMES, span
 from verifier.verdict import Verdict
@@ -68,7 +68,7 @@ def test_every_part_says_something(figure: str) -> None:
 
 
 def field_exists(path: str) -> bool:
-    """Whether a case has a field, such as ``observed.board.series``, or a group of them."""
+    """Whether a case has a field, such as ``observed.bms.series``, or a group of them."""
     model: Any = Case
     for name in path.split("."):
         if not (isinstance(model, type) and issubclass(model, BaseModel)) or name not in model.model_fields:
@@ -87,8 +87,8 @@ def test_every_field_that_is_needed_exists(figure: str) -> None:
     assert not field_exists("observed.series.count.more")
 
 
-def test_every_limit_that_is_named_is_a_limit_of_policy() -> None:
-    """A reader would look for a limit that `packclaim policy` does not print."""
+def test_every_limit_that_is_named_is_a_limit_of_limits() -> None:
+    """A reader would look for a limit that `packclaim limits` does not print."""
     whole = " ".join(" ".join((*each.decides, *each.limits)) for each in explanations())
     words = whole.replace("(", " ").replace(")", " ").replace(",", " ").replace(".", " ").split()
     named = {after for word, after in pairwise(words) if word == "limit" and "_" in after}

@@ -41,7 +41,7 @@ def words(found: Any) -> str:
 )
 def test_nickel_cells(bench: Any, series: Any, volts: Any, verdict: Verdict) -> None:
     """A charger for another pack would be called right. Table: 10S 42.0, 13S 54.6, 14S 58.8, 16S 67.2 V."""
-    changes = {"observed.series": series, "observed.board.series": None, "claim.charge_voltage_v": volts}
+    changes = {"observed.series": series, "observed.bms.series": None, "claim.charge_voltage_v": volts}
     assert bench.finding("charge_voltage", bench.build(**changes)).verdict is verdict
 
 
@@ -126,7 +126,7 @@ def test_the_claimed_voltage_cannot_confirm_itself(bench: Any) -> None:
 @pytest.mark.parametrize(
     ("missing", "field"),
     [
-        (["observed.series", "observed.board.series"], "observed.series"),
+        (["observed.series", "observed.bms.series"], "observed.series"),
         (["observed.cell", "claim.cell_marking", "claim.chemistry"], "observed.cell.chemistry"),
     ],
 )

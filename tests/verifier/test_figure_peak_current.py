@@ -21,9 +21,9 @@ PULSE = {"current_a": 13, "seconds": 5, "low_c": 0, "high_c": 45}
 
 
 def peak(bench: Any, pulses: list[dict[str, Any]], **changes: Any) -> Any:
-    """Judge the peak of a pack whose board, connector, fuse, strip and leads all carry 60 A and more."""
+    """Judge the peak of a pack whose BMS, connector, fuse, strip and leads all carry 60 A and more."""
     data = bench.seen_through(**{
-        "claim.peak_current_a": 40, "claim.peak_seconds": 5, "observed.board.peak_a": 100,
+        "claim.peak_current_a": 40, "claim.peak_seconds": 5, "observed.bms.peak_a": 100,
         "observed.connector.continuous_a": 60, "observed.fuse.rating_a": 60, "observed.leads.awg": 4,
         "use.temperature_c": [10, 40], **changes,
     })  # fmt: skip
@@ -126,12 +126,12 @@ def test_what_heats_slowly_never_refutes_a_peak(bench: Any) -> None:
     assert (fuse.supported.low, fuse.supported.high) == (20, inf)
 
 
-def test_the_boards_peak_refutes_and_its_continuous_rating_does_not(bench: Any) -> None:
-    """A board that trips at 30 A would let 40 A pass, or one of unknown peak be refuted by its continuous."""
-    assert peak(bench, [PULSE], **{"observed.board.peak_a": 30}).verdict is Verdict.DOES_NOT_HOLD
-    found = peak(bench, [PULSE], **{"observed.board.peak_a": None, "observed.board.continuous_a": 30})
+def test_the_bmss_peak_refutes_and_its_continuous_rating_does_not(bench: Any) -> None:
+    """A BMS that trips at 30 A would let 40 A pass, or one of unknown peak be refuted by its continuous."""
+    assert peak(bench, [PULSE], **{"observed.bms.peak_a": 30}).verdict is Verdict.DOES_NOT_HOLD
+    found = peak(bench, [PULSE], **{"observed.bms.peak_a": None, "observed.bms.continuous_a": 30})
     assert found.verdict is Verdict.NOT_SETTLED
-    assert "observed.board.peak_a" in found.unknown
+    assert "observed.bms.peak_a" in found.unknown
 
 
 @pytest.mark.parametrize(
@@ -139,7 +139,7 @@ def test_the_boards_peak_refutes_and_its_continuous_rating_does_not(bench: Any) 
     [
         ["observed.cell", "claim.cell_marking"],
         ["observed.parallel", "claim.parallel", "claim.cell_count"],
-        ["observed.board"],
+        ["observed.bms"],
         ["observed.connector"],
         ["observed.fuse"],
         ["observed.leads.awg"],

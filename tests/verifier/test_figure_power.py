@@ -75,9 +75,9 @@ def test_a_tired_cell_does_not_reach_its_current_at_all(bench: Any) -> None:
     "missing",
     [
         ["observed.cell", "claim.cell_marking"],
-        ["observed.series", "observed.board.series", "claim.series", "claim.cell_count"],
+        ["observed.series", "observed.bms.series", "claim.series", "claim.cell_count"],
         ["observed.parallel", "claim.parallel", "claim.cell_count"],
-        ["observed.board"],
+        ["observed.bms"],
         ["observed.connector"],
         ["observed.fuse"],
         ["observed.leads"],

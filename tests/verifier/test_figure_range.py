@@ -20,14 +20,14 @@ from verifier.verdict import PASSES, Verdict
 ENERGY_WH = 10.4 * 46.8
 RIDE: dict[str, Any] = {
     "use.rider_kg": 80, "use.vehicle_kg": 25, "use.speed_km_h": 25, "use.efficiency": 0.75,
-    "policy.rider_power_w": 0, "policy.rolling_resistance": 0.006, "policy.drag_area_m2": 0.60,
-    "policy.air_density_kg_per_m3": 1.225, "policy.road_grade": 0, "policy.usable_energy": 0.9,
+    "limits.rider_power_w": 0, "limits.rolling_resistance": 0.006, "limits.drag_area_m2": 0.60,
+    "limits.air_density_kg_per_m3": 1.225, "limits.road_grade": 0, "limits.usable_energy": 0.9,
 }  # fmt: skip
 OPEN: dict[str, tuple[float, float]] = {
     "use.rider_kg": (40, 130), "use.vehicle_kg": (10, 60), "use.speed_km_h": (5, 45),
-    "use.efficiency": (0.4, 1), "policy.rider_power_w": (0, 250), "policy.rolling_resistance": (0.002, 0.02),
-    "policy.drag_area_m2": (0.3, 1.2), "policy.air_density_kg_per_m3": (0.9, 1.4),
-    "policy.road_grade": (-0.05, 0.1), "policy.usable_energy": (0.6, 1),
+    "use.efficiency": (0.4, 1), "limits.rider_power_w": (0, 250), "limits.rolling_resistance": (0.002, 0.02),
+    "limits.drag_area_m2": (0.3, 1.2), "limits.air_density_kg_per_m3": (0.9, 1.4),
+    "limits.road_grade": (-0.05, 0.1), "limits.usable_energy": (0.6, 1),
 }  # fmt: skip
 MOTOR_SHARE = 0.5
 
@@ -40,14 +40,14 @@ def judged(bench: Any, **changes: Any) -> Finding:
 def range_km(ride: dict[str, float]) -> float:
     """Return the range of one ride, written out from the paper and not taken from the program. [km]."""
     speed = ride["use.speed_km_h"] / 3.6
-    mass, slope = ride["use.rider_kg"] + ride["use.vehicle_kg"], atan(ride["policy.road_grade"])
-    rolling = ride["policy.rolling_resistance"] * mass * 9.81 * cos(slope)
+    mass, slope = ride["use.rider_kg"] + ride["use.vehicle_kg"], atan(ride["limits.road_grade"])
+    rolling = ride["limits.rolling_resistance"] * mass * 9.81 * cos(slope)
     climbing = mass * 9.81 * sin(slope)
-    drag = 0.5 * ride["policy.air_density_kg_per_m3"] * ride["policy.drag_area_m2"] * speed**2
+    drag = 0.5 * ride["limits.air_density_kg_per_m3"] * ride["limits.drag_area_m2"] * speed**2
     wheel_w = speed * (rolling + climbing + drag)
-    motor_w = max(wheel_w - ride["policy.rider_power_w"], MOTOR_SHARE * wheel_w, 0)
+    motor_w = max(wheel_w - ride["limits.rider_power_w"], MOTOR_SHARE * wheel_w, 0)
     battery_w = motor_w / ride["use.efficiency"]
-    energy_wh = ENERGY_WH * ride["policy.usable_energy"]
+    energy_wh = ENERGY_WH * ride["limits.usable_energy"]
     return inf if battery_w == 0 else energy_wh / battery_w * ride["use.speed_km_h"]
 
 

@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 
 from verifier.bounds import Bounds
-from verifier.policy import Policy
+from verifier.limits import Limits
 from verifier.verdict import Verdict
 
 
@@ -190,10 +190,10 @@ def test_iron_phosphate_packs_have_their_own_counts(
     assert bench.finding("nominal_voltage", data).verdict is verdict
 
 
-def test_the_rounding_of_a_nominal_voltage_is_a_policy(bench: Any) -> None:
+def test_the_rounding_of_a_nominal_voltage_is_a_limits(bench: Any) -> None:
     """A stricter user could not refuse 48.5 V for 13 cells (46.8 to 48.1 V), within 1.5 % by default."""
     data = bench.build(**{"claim.nominal_voltage_v": 48.5})
-    strict = bench.changed(data, {"policy.nominal_voltage_tolerance": 0})
+    strict = bench.changed(data, {"limits.nominal_voltage_tolerance": 0})
     assert bench.finding("nominal_voltage", data).verdict is Verdict.CONSISTENT
     assert bench.finding("nominal_voltage", strict).verdict is Verdict.INCONSISTENT
     over = bench.build(**{"claim.nominal_voltage_v": 49})
@@ -335,21 +335,21 @@ def test_the_reserve_applies_to_power(bench: Any, claim: float, verdict: Verdict
 def test_the_reserve_of_the_case_decides(bench: Any) -> None:
     """A careful fleet's own reserve would be ignored. 31.2 A x 0.5 = 15.6 A."""
     for reserve, verdict in ((0.5, Verdict.HOLDS_WITHOUT_RESERVE), (0.7, Verdict.HOLDS_WITH_RESERVE)):
-        report = bench.judge(bench.seen_through(**{"policy.reserve": reserve}))
+        report = bench.judge(bench.seen_through(**{"limits.reserve": reserve}))
         assert report.finding("continuous_current").verdict is verdict
-        assert report.policy.number("reserve") == reserve
+        assert report.limits.number("reserve") == reserve
 
 
 def test_a_temperature_from_the_command_line_decides_over_the_case(bench: Any) -> None:
     """--temperature 50 would be ignored. 4 x 2.6 A at 45..75 C."""
-    policy = Policy({"use_temperature_c": Bounds(50, 50)})
-    report = bench.judge(bench.build(**{"use.temperature_c": 25}), policy=policy)
+    limits = Limits({"use_temperature_c": Bounds(50, 50)})
+    report = bench.judge(bench.build(**{"use.temperature_c": 25}), limits=limits)
     assert ends(report.finding("continuous_current").elements[0].supported) == (10.4, 10.4)
     assert report.temperature_c == (50, 50)
 
 
 def test_every_step_has_a_source(bench: Any) -> None:
-    """A number in a report could not be traced: sheet, page and quoted line, field, policy or arithmetic."""
+    """A number in a report could not be traced: sheet, page and quoted line, field, limits or arithmetic."""
     report = bench.judge(bench.seen_through())
     for finding in report.findings:
         if finding.claimed is not None and finding.figure != "configuration":

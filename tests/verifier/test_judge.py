@@ -20,7 +20,7 @@ def test_what_to_rely_on_is_nothing_while_the_seller_is_the_only_witness(bench: 
     """A rider would draw the current of a pack that only the listing describes."""
     claims = {
         "claim.series": 13, "claim.parallel": 4, "claim.cell_marking": bench.MARKING,
-        "observed.board.continuous_a": 40, "observed.connector.continuous_a": 40,
+        "observed.bms.continuous_a": 40, "observed.connector.continuous_a": 40,
         "observed.fuse.rating_a": 40, "use.temperature_c": 25,
     }  # fmt: skip
     rely = bench.judge(bench.changed({}, claims)).rely_on
@@ -48,7 +48,7 @@ def test_the_sellers_word_is_told_by_field_names(bench: Any) -> None:
 def test_what_to_rely_on_keeps_the_reserve(bench: Any) -> None:
     """The current to rely on would be the cells' very limit. 2/3 of 31.2 A is 20.8 A (common practice)."""
     rely = bench.judge(bench.seen_through()).rely_on
-    half = bench.judge(bench.seen_through(**{"policy.reserve": 0.5})).rely_on
+    half = bench.judge(bench.seen_through(**{"limits.reserve": 0.5})).rely_on
     assert rely.continuous_current_a.low == pytest.approx(20.8)
     assert half.continuous_current_a.low == pytest.approx(15.6)
 
@@ -135,7 +135,6 @@ def test_a_fault_in_what_figures_share_still_gives_a_report(
     bench: Any, monkeypatch: pytest.MonkeyPatch, fault: str
 ) -> None:
     """A fault in reading one sheet would end the run over a whole folder in a traceback."""
-    from registry import limits
 
     def crash(*_: object) -> None:
         raise ZeroDivisionError("boom")

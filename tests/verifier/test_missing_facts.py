@@ -36,11 +36,11 @@ def scaled(data: dict[str, Any], factor: float) -> dict[str, Any]:
 # Packs as they truly are; the claims about the build are those of a seller who may lie about them.
 TRUTHS: list[dict[str, Any]] = [
     {},
-    {"observed.board.continuous_a": 10},
+    {"observed.bms.continuous_a": 10},
     {"observed.fuse.rating_a": 10},
     {"observed.connector.continuous_a": 10},
     {"observed.parallel": 2},
-    {"observed.series": 10, "observed.board.series": 10},
+    {"observed.series": 10, "observed.bms.series": 10},
     {"observed.cell": {"marking": "OSK 18650-L", "size": "18650", "chemistry": "LFP"}},
     {"observed.cell": {"marking": "TARN 18650-W", "size": "18650", "chemistry": "NMC"}},
     {"observed.cell": {"marking": "NOT REGISTERED", "size": "18650", "chemistry": "NMC"}},
@@ -67,7 +67,7 @@ def test_the_fully_observed_case_is_settled(bench: Any, truth: int) -> None:
 def test_a_missing_fact_never_reads_as_a_pass(
     bench: Any, truth: int, factor: float, draw: st.DataObject
 ) -> None:
-    """A pack would pass because nobody looked at its fuse, its board or its cells."""
+    """A pack would pass because nobody looked at its fuse, its BMS or its cells."""
     data = scaled(bench.seen_through(**TRUTHS[truth]), factor)
     removed = bench.some_facts(draw, data)
     less = bench.changed(data, dict.fromkeys(removed))
@@ -86,7 +86,7 @@ def test_a_missing_fact_never_reads_as_a_pass(
 def test_no_single_fact_and_no_two_groups_of_facts_read_as_a_pass_when_missing(
     bench: Any, truth: int
 ) -> None:
-    """A pack would pass because nobody looked at its fuse, its board or its cells; here without chance."""
+    """A pack would pass because nobody looked at its fuse, its BMS or its cells; here without chance."""
     data = bench.seen_through(**TRUTHS[truth])
     cells = bench.cells()
     removals = [(path,) for path in bench.facts(data)]
@@ -106,11 +106,11 @@ def test_no_single_fact_and_no_two_groups_of_facts_read_as_a_pass_when_missing(
     assert better == []
 
 
-@pytest.mark.parametrize("section", ["board", "connector", "fuse", "cell", "series", "parallel"])
+@pytest.mark.parametrize("section", ["bms", "connector", "fuse", "cell", "series", "parallel"])
 def test_a_current_is_open_while_an_element_is_not_known(bench: Any, section: str) -> None:
-    """A pack whose fuse, board, connector or cells nobody has seen would be granted its current."""
+    """A pack whose fuse, BMS, connector or cells nobody has seen would be granted its current."""
     claims = dict.fromkeys(f"claim.{name}" for name in bench.BUILD_CLAIMS)
-    removed = {"series": ("observed.series", "observed.board.series")}.get(section, (f"observed.{section}",))
+    removed = {"series": ("observed.series", "observed.bms.series")}.get(section, (f"observed.{section}",))
     data = bench.seen_through(**claims, **dict.fromkeys(removed))
     report = bench.judge(data)
     found = bench.by_figure(report)
@@ -132,4 +132,4 @@ def test_a_pass_by_a_default_names_what_was_not_stated(bench: Any, path: str) ->
     figure = found["continuous_current" if "temperature" in path else "load_power"]
     said = [*figure.unknown, *figure.cautions, *(step.source for step in figure.steps)]
     assert figure.verdict in PASSES
-    assert any(path in text or "policy" in text for text in said)
+    assert any(path in text or "limits" in text for text in said)

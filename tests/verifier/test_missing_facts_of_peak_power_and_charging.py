@@ -21,17 +21,17 @@ ORDER = {
 }  # fmt: skip
 EVERYTHING = {
     "claim.peak_current_a": 30, "claim.peak_seconds": 5, "claim.power_w": 600, "claim.charge_voltage_v": 54.6,
-    "claim.charge_current_a": 2, "claim.charge_hours": 8, "observed.board.peak_a": 80,
+    "claim.charge_current_a": 2, "claim.charge_hours": 8, "observed.bms.peak_a": 80,
     "observed.charger": {"voltage_v": 54.6, "current_a": 2},
     "observed.charge_leads": {"awg": 16, "conductor": "copper"},
 }  # fmt: skip
 # Packs as they truly are, of which the seller claims the same.
 TRUTHS: list[dict[str, Any]] = [
     {},
-    {"observed.board.peak_a": 20, "observed.board.continuous_a": 15},
+    {"observed.bms.peak_a": 20, "observed.bms.continuous_a": 15},
     {"observed.fuse.rating_a": 10},
     {"observed.parallel": 2},
-    {"observed.series": 14, "observed.board.series": 14},
+    {"observed.series": 14, "observed.bms.series": 14},
     {"observed.cell": {"marking": "OSK 18650-L", "size": "18650", "chemistry": "LFP"}},
     {"observed.cell": {"marking": "TARN 18650-W", "size": "18650", "chemistry": "NMC"}},
     {"observed.cell": {"marking": "NOT REGISTERED", "size": "18650", "chemistry": "NMC"}},
@@ -87,7 +87,7 @@ def test_the_fully_observed_case_passes(bench: Any) -> None:
 
 @pytest.mark.parametrize("truth", range(len(TRUTHS)))
 def test_no_single_fact_and_no_two_groups_read_as_a_pass_when_missing(bench: Any, truth: int) -> None:
-    """A figure would pass because nobody looked at the charge leads, the board or the cells."""
+    """A figure would pass because nobody looked at the charge leads, the BMS or the cells."""
     data = bench.seen_through(**EVERYTHING | TRUTHS[truth])
     removals = [(path,) for path in bench.facts(data)]
     removals += [one + other for one, other in combinations_with_replacement([*bench.GROUPS, *GROUPS], 2)]
@@ -116,10 +116,10 @@ def test_knowing_less_never_excludes_the_pack_as_it_is(bench: Any, truth: int, d
 
 
 RANGED = {
-    "observed.parallel": (1, 8), "observed.series": (7, 16), "observed.board.peak_a": (5, 90),
+    "observed.parallel": (1, 8), "observed.series": (7, 16), "observed.bms.peak_a": (5, 90),
     "observed.fuse.rating_a": (5, 60), "observed.capacity_ah": (5, 20),
-    "observed.charger.current_a": (0.5, 12), "claim.peak_seconds": (1, 12), "policy.charge_tail_h": (0.1, 2),
-    "policy.cell_dc_resistance_mohm": (5, 200),
+    "observed.charger.current_a": (0.5, 12), "claim.peak_seconds": (1, 12), "limits.charge_tail_h": (0.1, 2),
+    "limits.cell_dc_resistance_mohm": (5, 200),
     "observed.charge_leads.awg": (10, 36),
 }  # fmt: skip
 WHOLE = {"observed.parallel", "observed.series", "observed.charge_leads.awg"}

@@ -63,10 +63,10 @@ def test_least_effort_comes_first_among_those_that_can_settle(path: Path) -> Non
 
 def test_a_board_that_decides_is_the_step(bench: Any) -> None:
     """Otherwise the one thing that is missing is not named."""
-    report = bench.judge(bench.seen_through(**{"observed.board": {"series": 13}}))
+    report = bench.judge(bench.seen_through(**{"observed.bms": {"series": 13}}))
     assert report.finding("continuous_current").verdict is Verdict.NOT_SETTLED
     first = report.next_steps[0]
-    assert (first.observe, first.chance) == ("observed.board.continuous_a", 1.0)
+    assert (first.observe, first.chance) == ("observed.bms.continuous_a", 1.0)
     assert "continuous_current" in first.settles
 
 

@@ -8,8 +8,8 @@ import pytest
 
 from registry.errors import PlacedError
 from verifier.bounds import Bounds
+from verifier.limits import Limits
 from verifier.pack import Pack
-from verifier.policy import Policy
 from verifier.verdict import PASSES, Verdict
 
 
@@ -19,7 +19,7 @@ def pack(bench: Any, data: dict[str, Any], *cells: Any) -> Pack:
 
 SERIES_SOURCES = {
     "observed.series": 13,
-    "observed.board.series": 12,
+    "observed.bms.series": 12,
     "claim.series": 11,
     "claim.designation": "10INR19/66-4",
     "claim.cell_count": 36,
@@ -240,15 +240,15 @@ def test_a_temperature_of_use_that_is_not_stated_is_the_default_and_named(bench:
     """A pack for the frost would be judged for a summer that nobody asked for, without a word."""
     found = pack(bench, {})
     assert found.temperature_c[:2] == (0, 40)
-    assert "policy" in found.temperature_c[2]
+    assert "limits" in found.temperature_c[2]
     stated = pack(bench, {"use": {"temperature_c": [-5, 35]}})
     assert stated.temperature_c == (-5, 35, "use.temperature_c")
 
 
-def test_a_temperature_given_with_the_policy_wins(bench: Any) -> None:
+def test_a_temperature_given_with_the_limits_wins(bench: Any) -> None:
     """--temperature would be ignored where the case names one."""
     case = bench.case({"use": {"temperature_c": [-5, 35]}})
-    found = Pack(case, bench.registry(), Policy({"use_temperature_c": Bounds(50, 50)}))
+    found = Pack(case, bench.registry(), Limits({"use_temperature_c": Bounds(50, 50)}))
     assert found.temperature_c[:2] == (50, 50)
 
 
@@ -285,8 +285,8 @@ def test_a_designation_that_cannot_be_read_hides_no_figure(bench: Any, data: dic
 
 
 def test_a_board_for_another_series_count_is_told(bench: Any) -> None:
-    """A board of ten steps on thirteen groups leaves three groups unwatched, and the report is silent."""
-    report = bench.judge(bench.build(**{"observed.board.series": 10}))
+    """A BMS of ten steps on thirteen groups leaves three groups unwatched, and the report is silent."""
+    report = bench.judge(bench.build(**{"observed.bms.series": 10}))
     said = [each.text for each in report.contradictions]
     said += [text for each in report.findings for text in each.cautions]
-    assert any("board" in text and "10" in text for text in said)
+    assert any("BMS" in text and "10" in text for text in said)

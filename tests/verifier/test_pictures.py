@@ -173,16 +173,14 @@ def test_an_unknown_element_is_hatched_and_one_not_fitted_has_no_bar(bench: Any)
     current = bench.finding(
         "continuous_current",
         bench.seen_through(
-            **{"observed.board": None, "claim.board_current_a": None, "observed.fuse": {"fitted": False}}
+            **{"observed.bms": None, "claim.bms_current_a": None, "observed.fuse": {"fitted": False}}
         ),
     )
     picture = pictures.path(current, "a")
     places = texts(picture)
-    board = places["board not known"][1]
-    filled = [
-        each for each in boxes(picture, "var(--") if board < each[2] < board + 25 and each[1] - each[0] > 1
-    ]
-    hatched = [each for each in boxes(picture, "url") if board < each[2] < board + 25]
+    bms = places["bms not known"][1]
+    filled = [each for each in boxes(picture, "var(--") if bms < each[2] < bms + 25 and each[1] - each[0] > 1]
+    hatched = [each for each in boxes(picture, "url") if bms < each[2] < bms + 25]
     assert not filled
     assert hatched
     fuse = places["fuse not fitted"][1]

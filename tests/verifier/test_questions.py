@@ -60,7 +60,7 @@ def test_a_settled_case_asks_nothing_but_the_papers(bench: Any) -> None:
     [
         ({"observed.cell": None, "claim.cell_marking": None}, "cell"),
         ({"observed.parallel": None, "claim.parallel": None, "claim.cell_count": None}, "counts"),
-        ({"observed.board.continuous_a": None, "claim.board_current_a": None}, "board"),
+        ({"observed.bms.continuous_a": None, "claim.bms_current_a": None}, "bms"),
         ({"observed.connector": None}, "connector"),
         ({"observed.fuse": None}, "fuse"),
         ({"observed.leads": None}, "leads"),

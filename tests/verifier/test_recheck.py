@@ -53,7 +53,7 @@ def test_the_report_of_every_sample_is_confirmed(path: Path) -> None:
     "changes",
     [
         {},
-        {"policy.reserve": 0.5, "policy.drive_efficiency": [0.6, 0.9]},
+        {"limits.reserve": 0.5, "limits.drive_efficiency": [0.6, 0.9]},
         {"observed.parallel": [3, 4], "use.temperature_c": [-30, 90]},
         {"observed.cell": {"marking": "NOT REGISTERED"}},
         {"observed.cell": None, "claim.cell_marking": None},
@@ -94,7 +94,7 @@ def changed(report: dict[str, Any], path: tuple[Any, ...]) -> dict[str, Any]:
     return report
 
 
-@pytest.mark.parametrize("section", ["findings", "rely_on", "temperature_c", "policy"])
+@pytest.mark.parametrize("section", ["findings", "rely_on", "temperature_c", "limits"])
 def test_every_number_that_was_changed_by_hand_is_found(bench: Any, section: str) -> None:
     """A seller could raise a figure in a report, and the program would confirm it."""
     report = saved(bench, **{"claim.continuous_current_a": [15, 20]})
@@ -109,7 +109,7 @@ def test_every_number_that_was_changed_by_hand_is_found(bench: Any, section: str
     ("path", "value"),
     [
         (("findings", 2, "verdict"), "does not hold"),
-        (("findings", 2, "limited_by"), "board"),
+        (("findings", 2, "limited_by"), "bms"),
         (("findings", 2, "evidence"), "own_test"),
         (("findings", 4, "by_temperature"), []),
         (("findings", 4, "elements"), []),
@@ -151,7 +151,7 @@ def test_a_change_of_the_inputs_is_found(bench: Any) -> None:
     report = saved(bench)
     for path in (
         ("inputs", "case", "claim", "capacity_ah"),
-        ("inputs", "case", "observed", "board", "continuous_a"),
+        ("inputs", "case", "observed", "bms", "continuous_a"),
         ("inputs", "case", "use", "efficiency"),
         ("inputs", "cells", 0, "sheets", 0, "capacity", 0, "value_ah"),
         ("inputs", "cells", 0, "sheets", 0, "discharge", 1, "max_continuous_c"),
@@ -204,10 +204,10 @@ def test_what_is_no_report_is_refused_in_one_line(text: str) -> None:
 @pytest.mark.parametrize(
     ("path", "value"),
     [
-        (("inputs", "policy"), {"reserve": [1, 2, 3]}),
-        (("inputs", "policy"), {"reserve": 5}),
-        (("inputs", "policy"), {"reserve": []}),
-        (("inputs", "policy"), {"nothing": 1}),
+        (("inputs", "limits"), {"reserve": [1, 2, 3]}),
+        (("inputs", "limits"), {"reserve": 5}),
+        (("inputs", "limits"), {"reserve": []}),
+        (("inputs", "limits"), {"nothing": 1}),
         (("inputs", "case"), {"claim": [1]}),
         (("inputs", "case"), {"claim": {"capacity_ah": "many"}}),
         (("inputs", "cells"), [{"id": "x"}]),

@@ -245,7 +245,7 @@ def test_everything_that_a_report_says_is_on_the_page(pages: list[tuple[Report, 
         texts += [each.source for finding in report.findings for each in finding.steps]
         texts += [*report.cautions, *report.questions, report.registry.digest]
         texts += [text for each in report.papers for text in (each.mark, each.shows, each.does_not_show)]
-        texts += [report.policy.source("reserve"), report.temperature_source]
+        texts += [report.limits.source("reserve"), report.temperature_source]
         missing = [text for text in texts if " ".join(text.split()) not in said]
         assert missing == []
 

@@ -38,7 +38,7 @@ each_renderer = pytest.mark.parametrize("render", RENDERERS.values(), ids=RENDER
 # Every key that the report's form fixes, by the path to the object that holds it.
 FIXED_KEYS = {
     (): {
-        "case", "registry", "policy", "cell", "findings", "rely_on", "next_steps", "questions", "cautions",
+        "case", "registry", "limits", "cell", "findings", "rely_on", "next_steps", "questions", "cautions",
     },
     ("case",): {"title", "stage"},
     ("registry",): {"cells", "digest"},
@@ -216,12 +216,12 @@ def test_every_format_gives_the_same_answers(varied: list[Report]) -> None:
             assert all(word in squeezed for word in verdict.split())
 
 
-def test_the_policy_in_force_is_in_the_report(bench: Any) -> None:
+def test_the_limits_in_force_is_in_the_report(bench: Any) -> None:
     """A report by a user's own limits would look like one by the defaults."""
-    report = bench.judge(bench.seen_through(**{"policy.reserve": 0.5, "policy.use_temperature_c": [-5, 5]}))
+    report = bench.judge(bench.seen_through(**{"limits.reserve": 0.5, "limits.use_temperature_c": [-5, 5]}))
     data = report_data(report)
-    assert data["policy"]["reserve"] == 0.5
-    assert data["policy"]["use_temperature_c"] == [-5, 5]
+    assert data["limits"]["reserve"] == 0.5
+    assert data["limits"]["use_temperature_c"] == [-5, 5]
     text = " ".join(as_text.render([report]).split())
     assert "reserve: 0.5" in text
     assert "overrid" in text
@@ -232,7 +232,7 @@ def test_the_policy_in_force_is_in_the_report(bench: Any) -> None:
 def test_the_default_temperature_is_named(bench: Any) -> None:
     """A pack for the frost would be judged for a summer, and nobody see it."""
     text = " ".join(as_text.render([bench.judge(bench.build(**{"use.temperature_c": None}))]).split())
-    assert "0 to 40 C (policy use_temperature_c" in text
+    assert "0 to 40 C (limits use_temperature_c" in text
 
 
 def test_the_evidence_is_named(bench: Any) -> None:

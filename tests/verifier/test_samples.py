@@ -16,8 +16,8 @@ from registry.bundle import bundle_text, digest, read_bundle, write_bundle
 from registry.catalogue import open_catalogue
 from registry.cell import EVIDENCE_BEST_FIRST, Cell, Sheet
 from registry.envelope import impossible
-from registry.limits import capacity, discharge_limit
 from registry.matching import match_marking, names, normalise
+from registry.sheet_limits import capacity, discharge_limit
 from verifier.case import STAGES
 from verifier.case_file import parse_case
 from verifier.finding import Finding

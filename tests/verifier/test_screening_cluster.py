@@ -16,7 +16,7 @@ from typing import Any
 import pytest
 
 from registry.errors import PlacedError
-from verifier.policy import Policy
+from verifier.limits import Limits
 from verifier.screening.parts import folder_of
 from verifier.screening.progress import Progress
 from verifier.screening.running import Run, screen_table
@@ -50,7 +50,7 @@ def table(tmp_path: Path) -> Path:
 def screened(bench: Any, table: Path, out: str, cluster: str | None) -> Tally:
     """Screen a table into a file beside it."""
     run = Run(str(table), str(table.with_name(out)), workers=1, cluster=cluster, chunk_rows=CHUNK_ROWS)
-    return screen_table(run, bench.registry(*bench.cells()), Policy(), Progress(None))
+    return screen_table(run, bench.registry(*bench.cells()), Limits(), Progress(None))
 
 
 @pytest.mark.filterwarnings("default::ResourceWarning")

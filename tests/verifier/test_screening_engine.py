@@ -67,7 +67,7 @@ CHOICES: dict[str, list[Any]] = {
 }  # fmt: skip
 SPANS = {
     "capacity_ah": (5, 60), "energy_wh": (100, 2000), "continuous_current_a": (5, 100),
-    "peak_current_a": (10, 200), "peak_seconds": (1, 30), "power_w": (100, 3000), "board_current_a": (10, 80),
+    "peak_current_a": (10, 200), "peak_seconds": (1, 30), "power_w": (100, 3000), "bms_current_a": (10, 80),
     "load_power_w": (100, 3000), "charge_current_a": (1, 15), "max_charge_current_a": (1, 20),
     "current_a": (1, 10), "charge_hours": (1, 12), "cell_capacity_ah": (1.5, 6), "mass_kg": (1, 15),
     "cycles": (200, 2000), "range_km": (10, 120), "price": (100, 900), "resting_voltage_v": (20, 60),
@@ -260,7 +260,7 @@ def test_a_column_that_is_no_field_is_refused() -> None:
 
 
 @pytest.mark.parametrize(
-    "name", ["claims.capacity_ah", "Claim.capacity_ah", "policy.reserve", "observe.series"]
+    "name", ["claims.capacity_ah", "Claim.capacity_ah", "limits.reserve", "observe.series"]
 )
 def test_a_slip_in_a_section_is_refused(name: str) -> None:
     """Otherwise a column with a misspelt section is carried along and its claims are never judged."""

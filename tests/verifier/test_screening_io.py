@@ -21,7 +21,7 @@ from hypothesis import strategies as st
 
 from registry.errors import PlacedError
 from registry.spreadsheet import as_written
-from verifier.policy import Policy
+from verifier.limits import Limits
 from verifier.report.as_csv import safe
 from verifier.screening import columns, csv_rows, json_rows
 from verifier.screening.progress import Progress
@@ -319,7 +319,7 @@ def write_listings(path: Path) -> Path:
 def screened(source: Path, out: Path, bench: Any, **options: Any) -> Path:
     """Screen a table by the bench's cells."""
     run = Run(str(source), str(out), **{"chunk_rows": 3, **options})
-    screen_table(run, bench.registry(*bench.cells()), Policy(), Progress(None))
+    screen_table(run, bench.registry(*bench.cells()), Limits(), Progress(None))
     assert not out.with_name(f"{out.name}.parts").exists()
     return out
 

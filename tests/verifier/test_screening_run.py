@@ -17,7 +17,7 @@ import pytest
 
 from registry.bundle import write_bundle
 from registry.errors import PlacedError
-from verifier.policy import Policy
+from verifier.limits import Limits
 from verifier.screening import judging, running
 from verifier.screening.parts import MANIFEST, Parts, folder_of
 from verifier.screening.progress import Progress, in_time
@@ -52,10 +52,10 @@ class Place:
         self.tally = self.run(folder / "whole.csv")
         self.whole = (folder / "whole.csv").read_bytes()
 
-    def run(self, out: Path, *, cells: Any = None, policy: Policy | None = None, **options: Any) -> Tally:
+    def run(self, out: Path, *, cells: Any = None, limits: Limits | None = None, **options: Any) -> Tally:
         """Screen the table in this process, unless workers are asked for."""
         run = Run(str(self.table), str(out), **{**SETTINGS, **options})
-        return screen_table(run, cells or self.cells, policy or Policy(), Progress(None))
+        return screen_table(run, cells or self.cells, limits or Limits(), Progress(None))
 
     def process(self, out: Path, *options: str) -> subprocess.Popen[bytes]:
         """Start a run of its own, which goes on with what is there."""
@@ -242,7 +242,7 @@ def test_parts_are_neither_used_nor_thrown_away_unasked(
     assert out.read_bytes() == place.whole
 
 
-@pytest.mark.parametrize("changed", ["input", "registry", "policy", "--chunk-rows", "columns"])
+@pytest.mark.parametrize("changed", ["input", "registry", "limits", "--chunk-rows", "columns"])
 def test_parts_of_something_else_are_refused(
     changed: str, place: Place, bench: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -253,8 +253,8 @@ def test_parts_of_something_else_are_refused(
     text = place.table.read_text(encoding="utf-8")
     if changed == "registry":
         options["cells"] = bench.registry(bench.cell())
-    elif changed == "policy":
-        options["policy"] = Policy().with_overrides({"reserve": 0.5})
+    elif changed == "limits":
+        options["limits"] = Limits().with_overrides({"reserve": 0.5})
     elif changed == "--chunk-rows":
         options["chunk_rows"] = 7
     try:

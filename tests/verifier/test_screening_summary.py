@@ -17,7 +17,7 @@ from verifier.bounds import Bounds
 from verifier.figures import FIGURES
 from verifier.finding import Finding
 from verifier.judge import CAUTIONS
-from verifier.policy import Policy
+from verifier.limits import Limits
 from verifier.report.columns import display_width
 from verifier.report.words import FIGURE_NAMES
 from verifier.screening import results, summary, summary_page, tally
@@ -60,7 +60,7 @@ def made(bench: Any, tmp_path_factory: pytest.TempPathFactory) -> tuple[Tally, l
     given = listings(folder / "in.jsonl")
     cells = bench.registry(*bench.cells())
     run = Run(str(folder / "in.jsonl"), str(folder / "out.jsonl"), chunk_rows=7)
-    counted = screen_table(run, cells, Policy(), Progress(None))
+    counted = screen_table(run, cells, Limits(), Progress(None))
     found = [json.loads(line) for line in (folder / "out.jsonl").read_text(encoding="utf-8").splitlines()]
     return counted, [{**row, "given": listing} for row, listing in zip(found, given, strict=True)], cells
 
@@ -162,7 +162,7 @@ def test_the_terminal_is_told_in_lines_that_fit(made: Any) -> None:
     assert max(map(display_width, text.splitlines())) <= 80
     assert text.startswith(f"{ROWS} rows, {counted.unreadable} (")
     assert all(word in " ".join(text.split()) for word in CAUTIONS)
-    page = summary_page.render(counted, "in.jsonl", cells, Policy())
+    page = summary_page.render(counted, "in.jsonl", cells, Limits())
     for words in (text, page):
         assert not re.search(r"fraud|scam|cheat|lie[sd]?\b|dishonest|fake", words, re.I)
 
@@ -186,7 +186,7 @@ def test_nothing_claimed_is_said_and_is_no_pass() -> None:
 def test_the_page_is_sound_and_fetches_nothing(made: Any) -> None:
     """A browser would show a broken page, or a title would run as script. Source: HTML living standard."""
     counted, _, cells = made
-    page = summary_page.render(counted, '"><script>x</script>.csv', cells, Policy())
+    page = summary_page.render(counted, '"><script>x</script>.csv', cells, Limits())
     parser = html5lib.HTMLParser(strict=True, namespaceHTMLElements=False)
     tree = parser.parse(page)
     assert [each for each in tree.iter() if each.tag in {"script", "i", "b", "img", "link"}] == []
@@ -200,7 +200,7 @@ def test_the_page_is_sound_and_fetches_nothing(made: Any) -> None:
 def test_the_page_says_by_what_it_was_judged(made: Any) -> None:
     """Nobody could tell later which sheets and limits a share rests on."""
     counted, _, cells = made
-    page = summary_page.render(counted, "t.csv", cells, Policy().with_overrides({"reserve": 0.5}))
+    page = summary_page.render(counted, "t.csv", cells, Limits().with_overrides({"reserve": 0.5}))
     assert cells.digest in page
     assert "0.5 of a current or power limit" in page
     assert "Limits overridden</dt><dd>reserve</dd>" in page

@@ -21,13 +21,13 @@ from verifier.verdict import Verdict
 RANGED = {
     "observed.parallel": (1, 8),
     "observed.series": (7, 16),
-    "observed.board.continuous_a": (5, 60),
+    "observed.bms.continuous_a": (5, 60),
     "observed.connector.continuous_a": (5, 60),
     "observed.fuse.rating_a": (5, 60),
     "observed.capacity_ah": (5, 20),
     "use.efficiency": (0.4, 1),
-    "policy.drive_efficiency": (0.4, 1),
-    "policy.reserve": (0.3, 1),
+    "limits.drive_efficiency": (0.4, 1),
+    "limits.reserve": (0.3, 1),
     "observed.strip.thickness_mm": (0.1, 0.3),
     "observed.strip.width_mm": (5, 12),
     "observed.strip.layers": (1, 4),
@@ -41,7 +41,7 @@ WHOLE = {
     "observed.parallel", "observed.series", "observed.strip.layers", "observed.series_links.count",
     "observed.take_off.layers", "observed.leads.awg",
 }  # fmt: skip
-ONE_NUMBER = {"policy.reserve"}
+ONE_NUMBER = {"limits.reserve"}
 
 
 @st.composite
@@ -275,7 +275,7 @@ def field_values(model: type[BaseModel], path: str = "") -> dict[str, st.SearchS
             found[here] = st.just(["UN 38.3"])
         elif name == "chemistry":
             found[here] = st.sampled_from(list(VOLTAGES))
-        elif name != "policy":
+        elif name != "limits":
             found[here] = st.sampled_from(["LYR 18650-26", "18650", "21700", "13INR19/66-4", "x", "容量"])
     return found
 

@@ -15,7 +15,7 @@ STAGES = ("listed", "arrived", "opened", "tested")
 KNOWN: dict[str, tuple[str, ...]] = {
     "listed": (),
     "arrived": ("mass_kg", "resting_voltage_v", "leads", "charger", "connector", "fuse"),
-    "opened": ("series", "parallel", "cell", "board", "strip", "series_links", "take_off", "build"),
+    "opened": ("series", "parallel", "cell", "bms", "strip", "series_links", "take_off", "build"),
     "tested": ("material_test", "capacity_ah"),
 }
 

@@ -251,17 +251,17 @@ def test_a_claim_in_a_range_is_shown_at_its_upper_end(bench: Any) -> None:
 
 
 def test_the_sellers_board_current_bounds_from_its_upper_end(bench: Any) -> None:
-    """A board sold as 20 to 60 A would refute what it may well carry."""
-    data = bench.build(**{"claim.board_current_a": [20, 60]})
-    assert ends(bench.element("board", data).supported) == (0, 60)
-    seen = bench.element("board", bench.build(**{"observed.board.continuous_a": 40}))
+    """A BMS sold as 20 to 60 A would refute what it may well carry."""
+    data = bench.build(**{"claim.bms_current_a": [20, 60]})
+    assert ends(bench.element("bms", data).supported) == (0, 60)
+    seen = bench.element("bms", bench.build(**{"observed.bms.continuous_a": 40}))
     assert (ends(seen.supported), seen.share) == ((40, 40), 1)
 
 
 def test_of_elements_with_one_upper_end_the_less_sure_one_limits() -> None:
     """A report would name the element that is known to hold, not the one to look at."""
-    known, open_ = Element("leads", Bounds(20, 20)), Element("board", Bounds(0, 20))
-    assert limiting([known, open_]).element == limiting([open_, known]).element == "board"
+    known, open_ = Element("leads", Bounds(20, 20)), Element("bms", Bounds(0, 20))
+    assert limiting([known, open_]).element == limiting([open_, known]).element == "bms"
     assert limiting([Element("cells", Bounds(0, 30)), known]).element == "leads"
 
 

@@ -193,7 +193,7 @@ def test_a_range_of_series_counts_is_granted_the_power_of_the_fewest(bench: Any)
     power = {
         str(count): ends(
             bench.finding("power", bench.seen_through(**{
-                "observed.series": count, "observed.board.series": None, "claim.series": None,
+                "observed.series": count, "observed.bms.series": None, "claim.series": None,
                 "claim.cell_count": None, "claim.nominal_voltage_v": None,
             })).supported
         )

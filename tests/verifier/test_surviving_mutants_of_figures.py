@@ -165,7 +165,7 @@ def test_no_heat_is_told_where_none_is_claimed_or_little_is_made(
 
 def test_what_is_not_known_of_the_path_is_named(bench: Any) -> None:
     """A reader would look at what was judged and not at what is missing."""
-    said = words(heating(bench, **{"observed.fuse.rating_a": 40, "observed.board.continuous_a": 40}))
+    said = words(heating(bench, **{"observed.fuse.rating_a": 40, "observed.bms.continuous_a": 40}))
     assert "never a pass: series links, take off, leads, connector" in said
     whole = bench.finding("continuous_current", bench.seen_through())
     assert "never a pass" not in words(whole)
@@ -215,9 +215,9 @@ STATED = {"use.rider_kg": 80, "use.vehicle_kg": 25, "use.speed_km_h": 20}
 def test_a_range_that_holds_by_assumed_riders_says_so(
     bench: Any, claim: float | None, stated: dict[str, float], told: bool
 ) -> None:
-    """A pass by the limits of policy would read as one for this rider, or every range be called assumed."""
+    """A pass by the limits of limits would read as one for this rider, or every range be called assumed."""
     found = bench.finding("range", bench.build(**{"claim.range_km": claim, **stated}))
-    assert ("by the limits of policy" in words(found)) is told
+    assert ("by the limits of limits" in words(found)) is told
     assert set(found.unknown) == ({f"use.{name}" for name in ("rider_kg", "vehicle_kg", "speed_km_h")}
                                   if not stated else set())  # fmt: skip
 

@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from verifier.policy import Policy
+from verifier.limits import Limits
 from verifier.support.leads import lead_support_a
 
 
@@ -70,7 +70,7 @@ def test_a_cell_on_a_single_weld_is_told(bench: Any, marks: Any, single: bool) -
      (13, [13, 14], False), (12, [13, 14], True)],
 )  # fmt: skip
 def test_too_few_balance_leads_are_told(bench: Any, leads: Any, series: Any, unwatched: bool) -> None:
-    """A group that no lead watches would be charged blindly, or a usual board be accused."""
+    """A group that no lead watches would be charged blindly, or a usual BMS be accused."""
     said = words(built(bench, **{"observed.build.balance_leads": leads, "observed.series": series}))
     assert ("not watched at all" in said) is unwatched
     assert ("usual: 13 or 14" in said) is not unwatched
@@ -80,8 +80,8 @@ def test_too_few_balance_leads_are_told(bench: Any, leads: Any, series: Any, unw
     ("sensor", "said"), [(True, "sits on the cells"), (False, "no temperature sensor"), (None, "")]
 )
 def test_a_temperature_sensor_is_told_as_seen(bench: Any, sensor: bool | None, said: str) -> None:
-    """A board that cannot feel the frost would be told as one that can."""
-    found = words(built(bench, **{"observed.board.temperature_sensor": sensor}))
+    """A BMS that cannot feel the frost would be told as one that can."""
+    found = words(built(bench, **{"observed.bms.temperature_sensor": sensor}))
     assert said in found
     assert ("sensor" in found) is (sensor is not None)
 
@@ -171,7 +171,7 @@ def test_a_breach_of_the_rule_for_air_is_told_only_when_it_is_sure(bench: Any) -
     for most, said in (
         (low - 0.1, "against the rule"), (low, "is allowed"), ((low + high) / 2, "is allowed"), (high, ""),
     ):  # fmt: skip
-        told = words(arrived(bench, 3.742, policy=Policy().with_overrides({"air_charge_percent": most})))
+        told = words(arrived(bench, 3.742, limits=Limits().with_overrides({"air_charge_percent": most})))
         assert said in told
         assert ("against the rule" in told) is (said == "against the rule")
         assert ("by air at most" in told) is (said == "is allowed")
@@ -179,7 +179,7 @@ def test_a_breach_of_the_rule_for_air_is_told_only_when_it_is_sure(bench: Any) -
 
 def test_a_deeply_discharged_pack_is_not_told_of_the_rule_for_air(bench: Any) -> None:
     """The one line that says not to charge it would stand beside advice on shipping."""
-    told = words(arrived(bench, 2.5, policy=Policy().with_overrides({"air_charge_percent": 0})))
+    told = words(arrived(bench, 2.5, limits=Limits().with_overrides({"air_charge_percent": 0})))
     assert "do not charge it" in told
     assert "by air at most" not in told
 
@@ -194,7 +194,7 @@ def test_a_cell_is_called_deeply_discharged_below_its_cut_off_and_not_at_it(
     """A pack that is merely empty would be thrown away, or one that is damaged charged. Sheet: 2.5 V."""
     resting = [13 * each for each in volts] if isinstance(volts, list) else 13 * volts
     data = bench.build(**{"observed.resting_voltage_v": resting})
-    exact = Policy().with_overrides({"meter_error": 0})
-    told = words(bench.finding("arrival_charge", data, policy=exact))
+    exact = Limits().with_overrides({"meter_error": 0})
+    told = words(bench.finding("arrival_charge", data, limits=exact))
     assert said in told
     assert ("deeply discharged" in told) is bool(said)

@@ -97,11 +97,11 @@ def test_cells_without_a_pulse_limit_are_judged_and_cells_not_known_are_not(benc
 
 
 def test_what_else_is_in_the_way_is_sure_to_its_continuous_limit_only(bench: Any) -> None:
-    """A board printed 30 or 40 A would be granted 40 A, and leads nobody saw be noted as merely slow."""
-    data = bench.build(**{"claim.peak_current_a": 10, "observed.board.continuous_a": [30, 40],
+    """A BMS printed 30 or 40 A would be granted 40 A, and leads nobody saw be noted as merely slow."""
+    data = bench.build(**{"claim.peak_current_a": 10, "observed.bms.continuous_a": [30, 40],
                           "observed.fuse.rating_a": [20, 25]})  # fmt: skip
     found = {each.element: each for each in bench.finding("peak_current", data).elements}
-    assert ends(found["board"]) == (30, inf)
+    assert ends(found["bms"]) == (30, inf)
     assert (ends(found["fuse"]), found["fuse"].note) == ((20, inf), SLOW)
     assert (ends(found["connector"]), found["connector"].state) == ((0, inf), "unknown")
     assert found["connector"].note == "its continuous rating is not known"

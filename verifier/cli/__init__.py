@@ -24,7 +24,7 @@ COMMANDS = {
     "screen": "verifier.cli.screen:screen",
     "explain": "verifier.cli.explain:explain",
     "recheck": "verifier.cli.recheck:recheck",
-    "policy": "verifier.cli.policy:policy",
+    "limits": "verifier.cli.limits:limits",
     "read-listing": "verifier.cli.read_listing:read_listing_command",
     "cells": "verifier.cli.cells:cells",
     "which-cells": "verifier.cli.which_cells:which_cells",

@@ -23,7 +23,7 @@ from verifier.cli.options import (
 )
 from verifier.errors import InvalidCase, UnreadableInput
 from verifier.judge import judge
-from verifier.policy import Policy
+from verifier.limits import Limits
 from verifier.report import as_csv, as_json, as_markdown, as_text
 from verifier.report.model import Report
 
@@ -61,27 +61,27 @@ def cases_in(name: str) -> list[CaseFile]:
     return [parse_case(text, place)]
 
 
-def policy_for(case_file: CaseFile, reserve: float | None, temperature: tuple[float, float] | None) -> Policy:
+def limits_for(case_file: CaseFile, reserve: float | None, temperature: tuple[float, float] | None) -> Limits:
     """Return the limits in force: the defaults, the case's overrides, the command line's on top."""
-    return policy_with(Policy(case_file.case.policy), reserve, temperature)
+    return limits_with(Limits(case_file.case.limits), reserve, temperature)
 
 
-def policy_with(policy: Policy, reserve: float | None, temperature: tuple[float, float] | None) -> Policy:
+def limits_with(limits: Limits, reserve: float | None, temperature: tuple[float, float] | None) -> Limits:
     """Return limits with those that the command line overrides on top."""
     overrides: dict[str, Bounds | float] = {}
     if reserve is not None:
         overrides["reserve"] = reserve
     if temperature is not None:
         overrides["use_temperature_c"] = Bounds(*temperature)
-    return policy.with_overrides(overrides)
+    return limits.with_overrides(overrides)
 
 
 def judge_file(
-    case_file: CaseFile, registry: Catalogue, policy: Policy, sheet: str | None, *, explain: bool
+    case_file: CaseFile, registry: Catalogue, limits: Limits, sheet: str | None, *, explain: bool
 ) -> Report:
     """Judge one case; what is wrong with it is told with its file."""
     try:
-        return judge(case_file.case, registry, policy=policy, sheet=sheet, explain=explain)
+        return judge(case_file.case, registry, limits=limits, sheet=sheet, explain=explain)
     except ManyProblems:
         raise
     except PlacedError as error:
@@ -147,7 +147,7 @@ def check(
     # A page shows the whole pack as a network; elsewhere it is worth its time only when asked for.
     network = explain or format_name == "html"
     reports = [
-        judge_file(each, registry, policy_for(each, reserve, temperature), sheet, explain=network)
+        judge_file(each, registry, limits_for(each, reserve, temperature), sheet, explain=network)
         for each in files
     ]
     write_bytes(out, render(reports, format_name, explain=explain))

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from verifier.cli.check import judge_file, policy_for, read_cases
+from verifier.cli.check import judge_file, limits_for, read_cases
 from verifier.cli.options import (
     FiniteNumber,
     TemperatureRange,
@@ -56,7 +56,7 @@ def compare(
     files = read_cases(cases)
     registry = read_registry(registry_path)
     reports = [
-        judge_file(each, registry, policy_for(each, reserve, temperature), None, explain=False)
+        judge_file(each, registry, limits_for(each, reserve, temperature), None, explain=False)
         for each in files
     ]
     write_text(out, RENDERERS[format_name](compared(reports, by)))

@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from verifier.case_file import parse_case
-from verifier.cli.check import judge_file, policy_for
+from verifier.cli.check import judge_file, limits_for
 from verifier.cli.options import out_option, read_registry, read_text, registry_option, write_text
 from verifier.questions import ENGLISH, languages, load_language, message
 from verifier.questions import questions as questions_of
@@ -32,7 +32,7 @@ def questions(case: str, registry_path: Path | None, language: str, out: str) ->
     """
     words = load_language(language)
     file = parse_case(read_text(case), "stdin" if case == "-" else case)
-    report = judge_file(file, read_registry(registry_path), policy_for(file, None, None), None, explain=False)
+    report = judge_file(file, read_registry(registry_path), limits_for(file, None, None), None, explain=False)
     asked = questions_of(report.findings, report.contradictions, report.case)
     write_text(out, message(asked, report.case, words))
     if not asked:

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import click
 
-from verifier.cli.check import policy_with
+from verifier.cli.check import limits_with
 from verifier.cli.options import (
     FiniteNumber,
     TemperatureRange,
@@ -18,7 +18,7 @@ from verifier.cli.options import (
     write_text,
 )
 from verifier.errors import UnreadableInput
-from verifier.policy import Policy
+from verifier.limits import Limits
 from verifier.screening.rows import CHUNK_ROWS
 
 
@@ -96,16 +96,16 @@ def screen(
     if summary is not None:
         refuse_unwritable(summary, (listings, out))
     catalogue = read_registry(registry_path)
-    policy = policy_with(Policy(), reserve, temperature)
+    limits = limits_with(Limits(), reserve, temperature)
     run = Run(listings, out, workers, cluster, resume, start_over, chunk_rows)
     told = Progress(sys.stderr if progress or sys.stderr.isatty() else None)
-    tally = screen_table(run, catalogue, policy, told)
+    tally = screen_table(run, catalogue, limits, told)
     click.echo(render(tally), nl=False, err=out == PIPE)
     if summary is not None:
         from verifier.screening.summary_page import render as render_page
 
         name = "stdin" if listings == PIPE else Path(listings).name
-        write_text(summary, render_page(tally, name, catalogue, policy))
+        write_text(summary, render_page(tally, name, catalogue, limits))
     if tally.failed:
         click.echo("packclaim: a check failed; its figure says so, and nothing follows from it", err=True)
         click.get_current_context().exit(2)

@@ -25,14 +25,14 @@ from verifier.cli.options import (
     read_registry,
     registry_option,
 )
-from verifier.policy import Policy
+from verifier.limits import Limits
 from verifier.report.columns import counted, paragraph, table
 
 MOST_SHOWN = 100
 """Rows of a table that somebody reads, rather than a program."""
 CAUTION = (
     "The figures are what the sheets say of single cells, not tested. A pack is also limited by its strips, "
-    "links, leads and board, and carries less where its cells share the current unevenly."
+    "links, leads and BMS, and carries less where its cells share the current unevenly."
 )
 
 
@@ -104,14 +104,14 @@ def which_cells(
     Example: packclaim which-cells --current 40 --parallel 4 --temperature -5..35
     """
     overrides = {} if reserve is None else {"reserve": reserve}
-    policy = Policy().with_overrides(overrides)
-    use = policy["use_temperature_c"]
+    limits = Limits().with_overrides(overrides)
+    use = limits["use_temperature_c"]
     question = Question(
         current_a,
         series,
         parallel,
         temperature or (use.low, use.high),
-        policy.number("reserve"),
+        limits.number("reserve"),
         size,
         chemistry,
     )

@@ -58,8 +58,8 @@ def _cautions(
         found.append(
             "iron phosphate is flat in the middle: its voltage at rest hardly tells the charge there"
         )
-    most = pack.policy.number("air_charge_percent")
-    source = pack.policy.source("air_charge_percent")
+    most = pack.limits.number("air_charge_percent")
+    source = pack.limits.source("air_charge_percent")
     if supported.low > most:
         found.append(
             f"more than {most:g} % full: if it came by air, alone (UN 3480) or packed with equipment "

@@ -85,18 +85,18 @@ def _balance_leads(pack: Pack) -> list[str]:
     groups = series.value.low
     if leads.high < groups:
         return [f"{leads.high:g} balance leads for {groups:g} groups: some group is not watched at all"]
-    # A board that takes the pack's minus as its first lead needs one lead for each group.
+    # A BMS that takes the pack's minus as its first lead needs one lead for each group.
     usual = f"{groups:g} or {groups + 1:g}"
     return [f"{leads.low:g} balance leads for {groups:g} groups (usual: {usual})"]
 
 
 def _sensor(pack: Pack) -> list[str]:
-    sensor = pack.observed.board.temperature_sensor
+    sensor = pack.observed.bms.temperature_sensor
     if sensor is None:
         return []
     if sensor:
         return [
-            "a temperature sensor sits on the cells: the board can stop before they are too hot or too cold"
+            "a temperature sensor sits on the cells: the BMS can stop before they are too hot or too cold"
         ]
     return ["no temperature sensor on the cells: nothing stops charging in the frost or discharging when hot"]
 

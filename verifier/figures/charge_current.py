@@ -17,7 +17,7 @@ def judge(pack: Pack) -> Finding:
     stated = (pack.claim.max_charge_current_a, pack.claim.charge_current_a)
     claims = [each for each in stated if each is not None]
     claim = max(claims, key=lambda each: (each.high, each.low)) if claims else None
-    reserve = pack.policy.number("reserve")
+    reserve = pack.limits.number("reserve")
     path = pack_charge(pack)
     bands = (
         replace(each, verdict=judge_claim(claim, each.supported, reserve)[0]) for each in path.by_temperature

@@ -36,7 +36,7 @@ def at_least(
 def by_default_temperature(pack: Pack, finding: Finding) -> Finding:
     """Add the caution that a pass rests on temperatures that nobody stated."""
     low_c, high_c, source = pack.temperature_c
-    if finding.verdict not in PASSES or not source.startswith("policy use_temperature_c ("):
+    if finding.verdict not in PASSES or not source.startswith("limits use_temperature_c ("):
         return finding
     caution = f"judged from {low_c:g} to {high_c:g} C by {source}; use.temperature_c is not stated"
     return replace(finding, cautions=(*finding.cautions, caution))

@@ -92,7 +92,7 @@ def _counts(pack: Pack) -> list[_Count]:
     pairs: list[tuple[str, Bounds | None, Bounds | None, str]] = [
         ("series", claim.series, seen.series, "observed.series"),
         ("parallel", claim.parallel, seen.parallel, "observed.parallel"),
-        ("series", claim.series, seen.board.series, "observed.board.series"),
+        ("series", claim.series, seen.bms.series, "observed.bms.series"),
         ("cell count", claim.cell_count, *_product_of_counts(pack)),
     ]
     if pack.designation is not None and pack.designation.series is not None:

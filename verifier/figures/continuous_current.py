@@ -14,7 +14,7 @@ from verifier.support.heat import cell_heat
 def judge(pack: Pack) -> Finding:
     """Judge the continuous current over the temperatures of use, element by element. [A]."""
     claim = pack.claim.continuous_current_a
-    reserve = pack.policy.number("reserve")
+    reserve = pack.limits.number("reserve")
     path = pack_current(pack)
     finding = by_default_temperature(
         pack, at_least(pack, "continuous_current", "A", claim, path.support, reserve)

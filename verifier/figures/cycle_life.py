@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from registry import limits
+from registry import sheet_limits
 from registry.cell import CycleLife, Sheet
 from verifier.bounds import UNKNOWN, Bounds
 from verifier.figures.common import at_least
@@ -54,7 +54,7 @@ def _support(pack: Pack) -> Support:
 def _cycle_test(pack: Pack) -> _CycleTest | None:
     """Return the test of the fewest cycles among the sheets that decide, None where none states any."""
     assert pack.cell is not None  # noqa: S101 - the caller has looked
-    sheets = limits.governing_sheets(pack.cell, "cycle_life", pack.sheet_pick)
+    sheets = sheet_limits.governing_sheets(pack.cell, "cycle_life", pack.sheet_pick)
     stated = [(sheet, sheet.cycle_life) for sheet in sheets if sheet.cycle_life is not None]
     if not stated:
         return None

@@ -18,7 +18,7 @@ def judge(pack: Pack) -> Finding:
     if claim is not None and not pack.many:
         cautions.append(_needed(pack, claim))
     support = Support(load.value, load.steps, load.unknown, tuple(cautions), load.evidence, load.limited_by)
-    finding = at_least(pack, "load_power", "W", claim, support, pack.policy.number("reserve"))
+    finding = at_least(pack, "load_power", "W", claim, support, pack.limits.number("reserve"))
     return by_default_temperature(pack, finding)
 
 

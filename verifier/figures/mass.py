@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from math import inf
 
-from registry import limits
+from registry import sheet_limits
 from verifier.bounds import Bounds
 from verifier.figures.common import with_sellers_word
 from verifier.finding import Finding, Step
@@ -13,7 +13,7 @@ from verifier.support import Support
 from verifier.support.mass import cells_mass, lighter_than_its_cells, too_light_for_energy
 from verifier.verdict import Verdict, at_most, margin_percent
 
-# Beyond this there is something else than cells, case and board in the box. Common practice, no source.
+# Beyond this there is something else than cells, case and BMS in the box. Common practice, no source.
 _HEAVY = 2.0
 # A cell this much below its sheet is not that cell. Common practice, no source.
 _LIGHT_CELL = 0.9
@@ -27,10 +27,10 @@ def judge(pack: Pack) -> Finding:
     verdict = _verdict(pack, cells, usual) if claim is not None else Verdict.NOT_CLAIMED
     between = (Verdict.INCONSISTENT, Verdict.CONSISTENT) if verdict is Verdict.NOT_SETTLED else None
     supported = weighed if weighed is not None else Bounds(cells.value.low, inf)
-    factor = pack.policy["pack_mass_factor"]
+    factor = pack.limits["pack_mass_factor"]
     steps = [
         *cells.steps,
-        Step("k_pack", "mass of a pack over its cells'", factor, "-", pack.policy.source("pack_mass_factor")),
+        Step("k_pack", "mass of a pack over its cells'", factor, "-", pack.limits.source("pack_mass_factor")),
         Step("m_usual", "m_cells x k_pack", cells.value * factor, "kg", "arithmetic"),
     ]
     unknown = list(cells.unknown)
@@ -50,7 +50,7 @@ def judge(pack: Pack) -> Finding:
 
 def _usual_span(pack: Pack) -> Bounds | None:
     """Return what packs of every possible count of these cells usually weigh; None when not known. [kg]."""
-    cells, factor = cells_mass(pack), pack.policy["pack_mass_factor"]
+    cells, factor = cells_mass(pack), pack.limits["pack_mass_factor"]
     series, parallel = pack.series, pack.parallel
     if cells.unknown or series is None or parallel is None:
         return None
@@ -66,7 +66,7 @@ def _verdict(pack: Pack, cells: Support, usual: Bounds | None) -> Verdict:
     if not at_most(cells.value.low, claim.high):
         return Verdict.INCONSISTENT
     if weighed is not None:
-        tolerance = pack.policy.number("arithmetic_tolerance")
+        tolerance = pack.limits.number("arithmetic_tolerance")
         near = weighed * Bounds(1 - tolerance, 1 + tolerance)
         if not at_most(cells.value.low, weighed.high) or not near.meets(claim):
             return Verdict.INCONSISTENT
@@ -103,7 +103,7 @@ def _light_cell(pack: Pack) -> list[str]:
     weighed = pack.observed.cell.mass_g
     if weighed is None or pack.cell is None:
         return []
-    sheets = limits.governing_sheets(pack.cell, "mass_g", pack.sheet_pick)
+    sheets = sheet_limits.governing_sheets(pack.cell, "mass_g", pack.sheet_pick)
     stated = min((sheet.mass_g for sheet in sheets if sheet.mass_g is not None), default=None)
     if stated is None or weighed.high >= _LIGHT_CELL * stated:
         return []

@@ -26,7 +26,7 @@ def judge(pack: Pack) -> Finding:
         verdict, between = settle([True, False])
         unknown.insert(0, "observed.series")
     else:
-        slack = pack.policy.number("nominal_voltage_tolerance")
+        slack = pack.limits.number("nominal_voltage_tolerance")
         sheet = cell_nominal_voltage(pack).value if pack.cell is not None else None
         verdict, between = settle(
             outcome

@@ -14,7 +14,7 @@ def judge(pack: Pack) -> Finding:
     """Judge the peak current for its time, element by element. A peak is never a continuous current. [A]."""
     claim = pack.claim.peak_current_a
     path = pack_peak(pack)
-    finding = at_least(pack, "peak_current", "A", claim, path.support, pack.policy.number("reserve"))
+    finding = at_least(pack, "peak_current", "A", claim, path.support, pack.limits.number("reserve"))
     unknown, cautions = finding.unknown, list(finding.cautions)
     if claim is not None:
         cautions.append("a peak says nothing of what the pack delivers continuously")

@@ -11,5 +11,5 @@ from verifier.support.sag import pack_power
 def judge(pack: Pack) -> Finding:
     """Judge the power at the battery: current x voltage under load, nearly empty to nominal. [W]."""
     support = pack_power(pack).support
-    finding = at_least(pack, "power", "W", pack.claim.power_w, support, pack.policy.number("reserve"))
+    finding = at_least(pack, "power", "W", pack.claim.power_w, support, pack.limits.number("reserve"))
     return by_default_temperature(pack, finding)

@@ -41,7 +41,7 @@ def judge(pack: Pack) -> Finding:
         return finding
     cautions = [*finding.cautions, _needed(claim, energy.value, use)]
     if finding.verdict in PASSES and assumed:
-        cautions.append(f"by the limits of policy: {', '.join(assumed)} not stated")
+        cautions.append(f"by the limits of limits: {', '.join(assumed)} not stated")
     return replace(finding, cautions=tuple(cautions))
 
 
@@ -55,12 +55,12 @@ def _reach_km(energy_wh: float, wh_per_km: float) -> float:
 def _usable_energy(pack: Pack) -> Support:
     """Return the energy that a ride gets out of the pack: capacity x nominal voltage x usable part. [Wh]."""
     capacity, voltage = pack_capacity(pack), pack_nominal_voltage(pack)
-    usable = pack.policy["usable_energy"]
+    usable = pack.limits["usable_energy"]
     value = capacity.value * voltage.value * usable
     steps = (
         *capacity.steps,
         *voltage.steps,
-        Step("k_usable", "part that a ride gets out", usable, "-", pack.policy.source("usable_energy")),
+        Step("k_usable", "part that a ride gets out", usable, "-", pack.limits.source("usable_energy")),
         Step("E_usable", "Q_pack x U_pack x k_usable", value, "Wh", "arithmetic"),
     )
     return Support(
@@ -73,20 +73,20 @@ def _usable_energy(pack: Pack) -> Support:
     )
 
 
-def _stated_or_policy(pack: Pack, name: str) -> tuple[Bounds, str]:
+def _stated_or_default(pack: Pack, name: str) -> tuple[Bounds, str]:
     stated: Bounds | None = getattr(pack.case.use, name)
-    return (stated, f"use.{name}") if stated is not None else (pack.policy[name], pack.policy.source(name))
+    return (stated, f"use.{name}") if stated is not None else (pack.limits[name], pack.limits.source(name))
 
 
 @once_a_pack
 def _wh_per_km(pack: Pack) -> tuple[Bounds, tuple[Step, ...]]:
     """Return what the battery gives for a kilometre, from the easiest ride to the hardest. [Wh/km]."""
-    rider, rider_source = _stated_or_policy(pack, "rider_kg")
-    vehicle, vehicle_source = _stated_or_policy(pack, "vehicle_kg")
-    speed, speed_source = _stated_or_policy(pack, "speed_km_h")
+    rider, rider_source = _stated_or_default(pack, "rider_kg")
+    vehicle, vehicle_source = _stated_or_default(pack, "vehicle_kg")
+    speed, speed_source = _stated_or_default(pack, "speed_km_h")
     efficiency, efficiency_source = drive_efficiency(pack)
-    help_w, motor = pack.policy["rider_power_w"], pack.policy["motor_share"]
-    road = {name: pack.policy[name] for name, _, _ in _ROAD}
+    help_w, motor = pack.limits["rider_power_w"], pack.limits["motor_share"]
+    road = {name: pack.limits[name] for name, _, _ in _ROAD}
 
     def take(end: str, other: str) -> tuple[float, float]:
         speed_m_per_s = getattr(speed, end) / _KM_H_PER_M_S
@@ -116,12 +116,12 @@ def _wh_per_km(pack: Pack) -> tuple[Bounds, tuple[Step, ...]]:
         Step("m_v", "vehicle with battery and load", vehicle, "kg", vehicle_source),
         Step("v", "speed", speed, "km/h", speed_source),
         *(
-            Step(symbol, name.replace("_", " "), road[name], unit, pack.policy.source(name))
+            Step(symbol, name.replace("_", " "), road[name], unit, pack.limits.source(name))
             for name, symbol, unit in _ROAD
         ),
         Step("F", "C_rr m g cos + m g sin + 0.5 rho C_dA v^2", Bounds(least_n, most_n), "N", SOURCE),
-        Step("P_rider", "what the rider gives", help_w, "W", pack.policy.source("rider_power_w")),
-        Step("k_motor", "least part that the motor gives", motor, "-", pack.policy.source("motor_share")),
+        Step("P_rider", "what the rider gives", help_w, "W", pack.limits.source("rider_power_w")),
+        Step("k_motor", "least part that the motor gives", motor, "-", pack.limits.source("motor_share")),
         Step("eta", "battery to wheel", efficiency, "-", efficiency_source),
         Step("e", "(F - P_rider / v) / eta, not below k_motor F / eta", value, "Wh/km", "arithmetic"),
     )

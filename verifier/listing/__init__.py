@@ -14,7 +14,7 @@ from verifier.plain_data import parse
 __all__ = ["case_drafts", "cases_from_listing", "cases_from_reading", "is_listing", "read_listing"]
 
 LARGEST_LISTING = 2_000_000
-_SECTION_LINE = re.compile(r"^(?:case|claim|observed|use|policy):\s*(?:[{#]|$)", re.M)
+_SECTION_LINE = re.compile(r"^(?:case|claim|observed|use|limits):\s*(?:[{#]|$)", re.M)
 
 
 def cases_from_reading(reading: ListingReading, place: str) -> list[CaseFile]:

@@ -34,7 +34,7 @@ AFFINITY: dict[str, frozenset[str]] = {
         "voltage": "nominal_voltage full_voltage cutoff_voltage working_range",
         "current power": "continuous peak maximum limit discharge",
         "current voltage hours gauge power": "charge",
-        "current": "max_charge board",
+        "current": "max_charge bms",
         "current voltage hours power capacity": "charger",
         "hours": "charge_time",
         "current voltage power": "mains output motor supports controller",
@@ -58,7 +58,7 @@ AFFINITY: dict[str, frozenset[str]] = {
 }
 TOPICS = frozenset(
     "capacity energy nominal_voltage full_voltage cutoff_voltage working_range discharge charge max_charge "  # noqa: SIM905
-    "charger charge_time mains board trip protection motor supports power controller connector lead "
+    "charger charge_time mains bms trip protection motor supports power controller connector lead "
     "charge_lead cell per_cell mass gross payload vehicle range odometer life".split()
 )
 MODIFIERS = frozenset({"continuous", "peak", "maximum", "limit"})
@@ -309,7 +309,7 @@ class _Head:
 
     @staticmethod
     def _colon(lower: str, clause: Clause) -> bool:
-        return any(_AFTER_LABEL.match(lower, label.end) for label in clause.labels if "board" in label.names)
+        return any(_AFTER_LABEL.match(lower, label.end) for label in clause.labels if "bms" in label.names)
 
     def enter(self, lower: str, clause: Clause) -> None:
         """Take note of what stands before the first number of a clause."""
@@ -319,9 +319,9 @@ class _Head:
         if present & _ENDS_SCOPE:
             self.scope = set()
         topics = leading & TOPICS
-        # A board named in passing ("with a 30A BMS, 25A continuous") does not head a list.
+        # A BMS named in passing ("with a 30A BMS, 25A continuous") does not head a list.
         if clause.quantities and not self.first and not self._colon(lower, clause):
-            topics = topics - {"board"}
+            topics = topics - {"bms"}
         self.first = False
         if topics or "pack" in leading:
             self.topics, self.modifiers = topics, leading & MODIFIERS
@@ -329,7 +329,7 @@ class _Head:
         elif leading & MODIFIERS:
             self.modifiers = leading & MODIFIERS
             if not self.colon:
-                self.topics = self.topics - {"board"}
+                self.topics = self.topics - {"bms"}
         if "output" in present:
             self.topics = self.topics - {"mains"}
         if any(quantity.dimension == "capacity" for quantity in clause.quantities):
@@ -356,6 +356,6 @@ def _bind_label(lower: str, clause: Clause, label: Label) -> None:
             quantity = _goes_to(lower, clause, label, name)
             if quantity is not None:
                 quantity.own.add(name)
-                if name == "board" and label.end <= quantity.start:
+                if name == "bms" and label.end <= quantity.start:
                     _extend(lower, clause, quantity, name)
                 _share([q for q in clause.quantities if q.run == quantity.run], quantity, name)

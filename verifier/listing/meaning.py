@@ -77,7 +77,7 @@ def _charger_output(quantity: Quantity, context: Context) -> bool:
         and is_full(volts[0])
         and (volts[0] != round(volts[0]) or any("output" in q.labels for q in context.run))
         and amps[0] <= _LARGEST_CHARGER_A
-        and not ({"continuous", "peak", "discharge", "board", "trip"} & context.run[-1].labels)
+        and not ({"continuous", "peak", "discharge", "bms", "trip"} & context.run[-1].labels)
     )
 
 
@@ -113,7 +113,7 @@ def _voltage(quantity: Quantity, context: Context) -> Meaning | None:
 def _current(quantity: Quantity, context: Context) -> Meaning | None:
     labels = quantity.labels
     if quantity.tolerance or "trip" in labels:
-        return "board_current_a", "trip"
+        return "bms_current_a", "trip"
     if labels & {"connector", "mains", "protection", "lead", "charge_lead"}:
         return None
     if "charger" in labels:
@@ -134,18 +134,16 @@ def _charge_current(quantity: Quantity, context: Context) -> Meaning | None:
     if labels & {"maximum", "limit", "peak"}:
         return "max_charge_current_a", context.plain
     return (
-        None
-        if "discharge" in quantity.own and "board" in quantity.own
-        else ("charge_current_a", context.plain)
+        None if "discharge" in quantity.own and "bms" in quantity.own else ("charge_current_a", context.plain)
     )
 
 
 def _discharge_current(quantity: Quantity, context: Context) -> Meaning | None:
     labels = quantity.labels
     brief = "peak" in labels or quantity.seconds is not None
-    if "board" in labels:
+    if "bms" in labels:
         kind: ClaimKind = "peak" if brief else "continuous" if "continuous" in labels else context.plain
-        return "board_current_a", kind
+        return "bms_current_a", kind
     if labels & {"controller", "motor"}:
         return "continuous_current_a", "other_product"
     if "supports" in labels:

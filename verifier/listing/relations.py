@@ -43,7 +43,7 @@ def settle_seconds(lower: str, quantities: list[Quantity], clauses: list[Clause]
             quantity.unit = type(quantity.unit)(quantity.unit.name, dimension, 1)
         if quantity.dimension == "seconds" and (current := _current_of(quantities, index, clauses)):
             current.seconds = quantity.high if quantity.high is not None else quantity.value
-            quantity.about.add("board" if "board" in current.labels else "pack")
+            quantity.about.add("bms" if "bms" in current.labels else "pack")
             taken.append(quantity)
     return taken
 
@@ -73,9 +73,7 @@ def _seconds_or_series(lower: str, quantities: list[Quantity], index: int, claus
         return "seconds"
     whole = quantity.high is None and 3 <= quantity.value <= MOST_SERIES
     # A bare "5s" is more often a time; few packs have so few cells in series.
-    told = quantity.value >= _SERIES_ON_ITS_OWN or any(
-        clause.named(name) for name in ("pack", "cell", "board")
-    )
+    told = quantity.value >= _SERIES_ON_ITS_OWN or any(clause.named(name) for name in ("pack", "cell", "bms"))
     return "series" if whole and told else "nothing"
 
 

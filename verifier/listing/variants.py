@@ -368,7 +368,7 @@ class _Finder:
             "capacity_ah",
             "energy_wh",
             "continuous_current_a",
-            "board_current_a",
+            "bms_current_a",
         ):
             loose = [
                 each

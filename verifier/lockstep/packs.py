@@ -18,11 +18,11 @@ from registry.envelope import Envelope, envelope_for
 from registry.matching import Match
 from verifier.bounds import Bounds
 from verifier.case import Case, Observed, ObservedCell, group_in
+from verifier.limits import Limits
 from verifier.lockstep.gathering import Found, combinations, take
 from verifier.lockstep.lanes import Lanes
 from verifier.lockstep.parting import Parting
 from verifier.pack import CellSource, Pack, read_designation
-from verifier.policy import Policy
 
 Rows = NDArray[np.intp]
 Path = tuple[str, ...]
@@ -62,7 +62,7 @@ class Memory:
     """What was found of cells, kept from one batch of packs to the next."""
 
     registry: CellSource
-    policy: Policy
+    limits: Limits
     cells: list[str] = field(default_factory=list)
     _codes: dict[str, int] = field(default_factory=dict)
     _found: dict[Callable[..., Any], Found] = field(default_factory=dict)
@@ -127,7 +127,7 @@ class Memory:
             if len(self._packs) >= _MOST_PACKS:
                 self._packs.clear()
             case = Case(observed=Observed(cell=ObservedCell(id=self.cells[code])))
-            pack = Pack(case, self.registry, self.policy)
+            pack = Pack(case, self.registry, self.limits)
             pack.temperature_c = (low_c, high_c, "use.temperature_c")
             self._packs[key] = pack
         return self._packs[key]
@@ -249,7 +249,7 @@ class Packs(Pack):
         self.case = cast(Case, _Group(batch, rows, (), Case))
         self.claim = self.case.claim
         self.observed = self.case.observed
-        self.policy = batch.memory.policy
+        self.limits = batch.memory.limits
         self.registry = batch.memory.registry
         self.sheet_pick = None
         self.named_cells = {}

@@ -33,7 +33,7 @@ TOPICS: dict[str, tuple[str, ...]] = {
     "counts": ("observed.series", "observed.parallel", "claim.series", "claim.parallel", "claim.cell_count"),
     "current": ("claim.continuous_current_a",),
     "peak": ("claim.peak_seconds", "claim.peak_current_a"),
-    "board": ("observed.board", "claim.board_current_a"),
+    "bms": ("observed.bms", "claim.bms_current_a"),
     "connector": ("observed.connector",),
     "fuse": ("observed.fuse",),
     "leads": ("observed.leads", "observed.charge_leads"),
@@ -49,7 +49,7 @@ PAPERS = ("transport_test_summary", "battery_document", "declaration", "safety_r
 TEXTS = ("name", "greeting", "intro", "nothing_open", "papers_intro", "closing", "stated", "seen")
 
 # Claims beside which a continuous current is missed: they read like one and are none.
-_LIKE_A_CURRENT = ("peak_current_a", "board_current_a", "power_w", "load_power_w")
+_LIKE_A_CURRENT = ("peak_current_a", "bms_current_a", "power_w", "load_power_w")
 _UNITS = {
     "v": "V", "ah": "Ah", "wh": "Wh", "a": "A", "w": "W", "kg": "kg", "g": "g", "km": "km", "hours": "h",
     "seconds": "s", "awg": "AWG",

@@ -111,8 +111,8 @@ def report_data(report: Report) -> dict[str, Any]:
         "format": REPORT_FORMAT,
         "case": {"title": report.title, "stage": report.stage},
         "registry": {"cells": report.registry.cells, "digest": report.registry.digest},
-        "policy": {
-            name: _limit(report.policy[name]) for name in ("reserve", *sorted(report.policy.overrides))
+        "limits": {
+            name: _limit(report.limits[name]) for name in ("reserve", *sorted(report.limits.overrides))
         },
         "temperature_c": {
             "low": number(report.temperature_c[0]),
@@ -178,8 +178,8 @@ def report_data(report: Report) -> dict[str, Any]:
         "cautions": list(report.cautions),
         "inputs": {
             "case": report.case.model_dump(mode="json", exclude_unset=True),
-            "policy": {name: _limit(value) for name, value in sorted(report.policy.overrides.items())},
-            "policy_origins": report.policy.origins,
+            "limits": {name: _limit(value) for name, value in sorted(report.limits.overrides.items())},
+            "limit_origins": report.limits.origins,
             "sheet": report.sheet,
             "cells": [cell_data(cell) for cell in report.named_cells],
         },

@@ -65,7 +65,7 @@ def _head(report: Report) -> str:
 
 def _rely_on(report: Report) -> str:
     rely = report.rely_on
-    reserve = report.policy.number("reserve")
+    reserve = report.limits.number("reserve")
     if rely.continuous_current_a.low <= 0:
         text = "nothing is settled yet"
         if rely.continuous_current_a.known:

@@ -84,7 +84,7 @@ def _notes(reports: Sequence[Report]) -> list[tuple[str, str]]:
         *(
             (report.title, f"limit {name} overridden: {span(value, '').strip()}")
             for report in reports
-            for name, value in sorted(report.policy.overrides.items())
+            for name, value in sorted(report.limits.overrides.items())
         ),
         *(("caution", text) for text in dict.fromkeys(text for each in reports for text in each.cautions)),
     ]

@@ -11,8 +11,8 @@ from verifier.bounds import Bounds
 from verifier.case import Case
 from verifier.contradictions import Contradiction
 from verifier.finding import Finding
+from verifier.limits import Limits
 from verifier.next_step import NextStep
-from verifier.policy import Policy
 from verifier.support.papers import Paper
 from verifier.support.whole_pack import WholePack
 from verifier.verdict import OPEN_OR_FAILED, Verdict
@@ -63,7 +63,7 @@ class Report:
     title: str
     stage: str
     registry: RegistryInfo
-    policy: Policy
+    limits: Limits
     temperature_c: tuple[float, float]
     temperature_source: str
     cell: CellAnswer

@@ -97,7 +97,7 @@ def is_field(name: str) -> bool:
 def _means_a_field(name: str) -> bool:
     """Whether a dotted name begins with a section, or with a slip of one."""
     section, dot, _ = name.strip().casefold().partition(".")
-    return bool(dot) and bool(get_close_matches(section, [*SECTIONS, "case", "policy"], n=1, cutoff=0.8))
+    return bool(dot) and bool(get_close_matches(section, [*SECTIONS, "case", "limits"], n=1, cutoff=0.8))
 
 
 def check_columns(names: Sequence[str]) -> None:

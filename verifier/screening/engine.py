@@ -14,12 +14,12 @@ from verifier.case import Case
 from verifier.figures import FIGURES
 from verifier.finding import Finding
 from verifier.judge import judge_figure
+from verifier.limits import Limits
 from verifier.lockstep.gathering import distinct
 from verifier.lockstep.lanes import Lanes
 from verifier.lockstep.packs import Batch, Memory, Rows, Stated
 from verifier.lockstep.running import run_together
 from verifier.pack import CellSource, Pack
-from verifier.policy import Policy
 from verifier.report.as_json import number
 from verifier.screening import columns as table
 from verifier.screening.listings import WORST_FIRST, expand, worst_rows
@@ -56,16 +56,16 @@ class Screener:
     ----------
     registry : CellSource
         The cells and sheets to judge by.
-    policy : Policy, optional
+    limits : Limits, optional
         The limits in force.
     """
 
     FAULT = table.FAULT
 
-    def __init__(self, registry: CellSource, policy: Policy | None = None) -> None:
+    def __init__(self, registry: CellSource, limits: Limits | None = None) -> None:
         self.registry = BundleCatalogue(registry.cells(all=True), "the registry")
-        self.policy = policy or Policy()
-        self.memory = Memory(self.registry, self.policy)
+        self.limits = limits or Limits()
+        self.memory = Memory(self.registry, self.limits)
         self._readers: dict[str, table.ColumnReader] = {}
         self._named: dict[str, tuple[int, str, str | None]] = {}
 
@@ -117,7 +117,7 @@ class Screener:
             self._named.clear()
         if key not in self._named:
             try:
-                pack = _ScreenedPack(Case.model_validate(naming), self.registry, self.policy)
+                pack = _ScreenedPack(Case.model_validate(naming), self.registry, self.limits)
             except PlacedError as error:
                 self._named[key] = (-1, "", str(error))
             else:
@@ -199,7 +199,7 @@ class _Table:
     def _pack(self, row: int) -> Pack:
         if row not in self._alone:
             case = Case.model_validate(table.stated(self.stated, row))
-            self._alone[row] = _ScreenedPack(case, self.screener.registry, self.screener.policy)
+            self._alone[row] = _ScreenedPack(case, self.screener.registry, self.screener.limits)
         return self._alone[row]
 
     # -- which cell is inside --------------------------------------------------------------------------------

@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Any
 from registry.bundle import bundle_text, parse_bundle
 from registry.catalogue import BundleCatalogue, Catalogue
 from registry.errors import PlacedError
-from verifier.policy import Policy
+from verifier.limits import Limits
 from verifier.screening.carried import as_text, output_name
 from verifier.screening.columns import is_field
 from verifier.screening.engine import Screener
@@ -55,13 +55,13 @@ class Setup:
     """
 
     registry: Snapshot
-    policy: Policy
+    limits: Limits
     read: Callable[[Any], Rows]
 
     @classmethod
-    def of(cls, catalogue: Catalogue, policy: Policy, read: Callable[[Any], Rows]) -> Setup:
+    def of(cls, catalogue: Catalogue, limits: Limits, read: Callable[[Any], Rows]) -> Setup:
         """Return the setup for a registry that is open."""
-        return cls(Snapshot(catalogue.cells(all=True), catalogue.place), policy, read)
+        return cls(Snapshot(catalogue.cells(all=True), catalogue.place), limits, read)
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,7 +88,7 @@ def judge(setup: Setup, chunk: Chunk) -> Judged:
 def _screener(setup: Setup) -> Screener:
     # One for each thread: a screener keeps what it has looked up, and promises nothing about threads.
     if getattr(_here, "setup", None) is not setup:
-        _here.screener = Screener(setup.registry, setup.policy)
+        _here.screener = Screener(setup.registry, setup.limits)
         _here.setup = setup
         # The registry stays to the end: looking through it for garbage takes longer than judging a chunk.
         gc.freeze()

@@ -16,7 +16,7 @@ from typing import Any
 from registry.catalogue import Catalogue
 from registry.errors import PlacedError
 from verifier.errors import UnreadableInput, VerifierError
-from verifier.policy import DEFAULTS, Policy
+from verifier.limits import DEFAULTS, Limits
 from verifier.screening.carried import output_name
 from verifier.screening.columns import is_field
 from verifier.screening.crews import Crew, available_workers, processes, this_process
@@ -66,7 +66,7 @@ class Run:
     chunk_rows: int = CHUNK_ROWS
 
 
-def screen_table(run: Run, catalogue: Catalogue, policy: Policy, progress: Progress) -> Tally:
+def screen_table(run: Run, catalogue: Catalogue, limits: Limits, progress: Progress) -> Tally:
     """Judge every row of a table and write the result.
 
     Returns
@@ -84,9 +84,9 @@ def screen_table(run: Run, catalogue: Catalogue, policy: Policy, progress: Progr
     form = CSV if run.out == PIPE else form_of(run.out)
     _refuse_impossible(run)
     with open_listings(run.listings, run.chunk_rows) as listings:
-        manifest = _manifest(run, listings, catalogue, policy)
+        manifest = _manifest(run, listings, catalogue, limits)
         with _parts(run, manifest) as parts:
-            setup = Setup.of(catalogue, policy, listings.read)
+            setup = Setup.of(catalogue, limits, listings.read)
             try:
                 chunks = _judge_all(run, listings, setup, parts, progress)
             except KeyboardInterrupt as error:
@@ -115,13 +115,13 @@ def _refuse_impossible(run: Run) -> None:
         raise UnreadableInput(run.out, "is the table of listings itself", "name another file with --out")
 
 
-def _manifest(run: Run, listings: Listings, catalogue: Catalogue, policy: Policy) -> dict[str, Any]:
+def _manifest(run: Run, listings: Listings, catalogue: Catalogue, limits: Limits) -> dict[str, Any]:
     """Return what a run's parts belong to; each entry is named as a user would name it."""
     return {
         "input": None if run.listings == PIPE else input_identity(Path(run.listings)),
         "columns": listings.names,
         "registry": catalogue.digest,
-        "policy": {name: (policy[name].low, policy[name].high) for name in DEFAULTS},
+        "limits": {name: (limits[name].low, limits[name].high) for name in DEFAULTS},
         "--chunk-rows": run.chunk_rows,
     }
 

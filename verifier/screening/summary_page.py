@@ -9,7 +9,7 @@ from registry.catalogue import Catalogue
 from verifier.bounds import Bounds
 from verifier.figures import FIGURES
 from verifier.judge import CAUTIONS
-from verifier.policy import DEFAULTS, Policy
+from verifier.limits import DEFAULTS, Limits
 from verifier.report.as_html import page
 from verifier.report.columns import counted
 from verifier.report.html.markup import Content, Markup, bullets, given, table, tag
@@ -23,7 +23,7 @@ MOST_SELLERS_SHOWN = 20
 _HEADING = "h2"
 
 
-def render(tally: Tally, name: str, catalogue: Catalogue, policy: Policy) -> str:
+def render(tally: Tally, name: str, catalogue: Catalogue, limits: Limits) -> str:
     """Return the page.
 
     Parameters
@@ -34,7 +34,7 @@ def render(tally: Tally, name: str, catalogue: Catalogue, policy: Policy) -> str
         What the table of listings is called.
     catalogue : Catalogue
         The registry it was judged by.
-    policy : Policy
+    limits : Limits
         The limits in force.
     """
     return page(
@@ -46,7 +46,7 @@ def render(tally: Tally, name: str, catalogue: Catalogue, policy: Policy) -> str
         _largest_shortfalls(tally.shortfalls),
         _by_seller(tally),
         section("How to read this", _HEADING, tag("p", HOW_TO_READ)),
-        _judged_by(catalogue, policy),
+        _judged_by(catalogue, limits),
         section("Cautions", _HEADING, bullets(CAUTIONS)),
     )
 
@@ -142,18 +142,18 @@ def _by_seller(tally: Tally) -> Markup:
     )
 
 
-def _judged_by(catalogue: Catalogue, policy: Policy) -> Markup:
-    limits = {
-        "Reserve": f"{policy.number('reserve'):.3g} of a current or power limit",
+def _judged_by(catalogue: Catalogue, limits: Limits) -> Markup:
+    in_force = {
+        "Reserve": f"{limits.number('reserve'):.3g} of a current or power limit",
         "Air of use where a row names none": span(
-            policy["use_temperature_c"], DEFAULTS["use_temperature_c"].unit
+            limits["use_temperature_c"], DEFAULTS["use_temperature_c"].unit
         ),
-        "Limits overridden": ", ".join(sorted(policy.overrides)) or "none",
+        "Limits overridden": ", ".join(sorted(limits.overrides)) or "none",
     }
     facts: list[tuple[str, Content]] = [
         ("Registry", counted(catalogue.count, "cell")),
         ("Registry digest", tag("span", catalogue.digest, class_="mono")),
-        *limits.items(),
+        *in_force.items(),
     ]
     entries = (tag("div", tag("dt", name), tag("dd", value)) for name, value in facts)
     return section("Judged by", _HEADING, tag("dl", *entries, class_="facts"))

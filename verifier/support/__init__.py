@@ -31,7 +31,7 @@ def once_a_pack(find: Callable[[Pack], Found]) -> Callable[[Pack], Found]:
 def once_a_cell(find: Callable[..., Found]) -> Callable[..., Found]:
     """Mark a quantity of the cell inside, found once for all packs that have the same cell.
 
-    Where the cell is known such a function may ask the pack for its cell, its temperatures of use, its policy
+    Where the cell is known such a function may ask the pack for its cell, its temperatures of use, its limits
     and its sheet, and for nothing else: what it finds serves every pack with that cell.
     """
 

@@ -17,12 +17,12 @@ def cell_rest_voltage(pack: Pack) -> Support | None:
     resting, series = pack.observed.resting_voltage_v, pack.series
     if resting is None or series is None:
         return None
-    error = pack.policy.number("meter_error")
+    error = pack.limits.number("meter_error")
     value = (resting * Bounds(1 - error, 1 + error) / series.value).without_likely()
     steps = (
         Step("U", "pack at rest, hours after any charge or load", resting, "V", "observed.resting_voltage_v"),
         Step("S", "cells in series", series.value, "-", series.source),
-        Step("k_meter", "error of the meter", Bounds(error, error), "-", pack.policy.source("meter_error")),
+        Step("k_meter", "error of the meter", Bounds(error, error), "-", pack.limits.source("meter_error")),
         Step("U_rest", "U x (1 -/+ k_meter) / S", value, "V", "arithmetic"),
     )
     return Support(value, steps, evidence="observation")

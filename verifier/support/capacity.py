@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from math import inf
 
-from registry import limits
+from registry import sheet_limits
 from registry.cell import Sheet
 from verifier.bounds import UNKNOWN, Bounds
 from verifier.finding import Step
@@ -27,10 +27,10 @@ def cell_capacity(pack: Pack) -> Support:
 def _from_sheets(pack: Pack) -> Support | None:
     if pack.cell is None:
         return None
-    sheets = limits.governing_sheets(pack.cell, "capacity", pack.sheet_pick)
+    sheets = sheet_limits.governing_sheets(pack.cell, "capacity", pack.sheet_pick)
     if not sheets:
         return None
-    ranges = [limits.capacity(sheet) for sheet in sheets]
+    ranges = [sheet_limits.capacity(sheet) for sheet in sheets]
     stated = [each for each in ranges if each is not None]
     if not stated:
         return None
@@ -52,7 +52,7 @@ def _from_sheets(pack: Pack) -> Support | None:
 
 
 def _in_words(sheet: Sheet) -> str | None:
-    stated = limits.capacity(sheet)
+    stated = sheet_limits.capacity(sheet)
     return None if stated is None else f"{stated.low_ah:g}..{stated.high_ah:g} Ah"
 
 

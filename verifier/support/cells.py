@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from registry import limits
+from registry import sheet_limits
 from registry.cell import Sheet
 from verifier.bounds import UNKNOWN, Bounds
 from verifier.finding import Element, Step
@@ -35,8 +35,8 @@ class CellCurrent:
 def cell_current(pack: Pack, low_c: float, high_c: float) -> CellCurrent:
     """Return the continuous current of one cell from `low_c` to `high_c`. [A]."""
     if pack.cell is not None:
-        sheets = limits.governing_sheets(pack.cell, "discharge", pack.sheet_pick)
-        found = [(sheet, limits.discharge_limit(sheet, low_c, high_c)) for sheet in sheets]
+        sheets = sheet_limits.governing_sheets(pack.cell, "discharge", pack.sheet_pick)
+        found = [(sheet, sheet_limits.discharge_limit(sheet, low_c, high_c)) for sheet in sheets]
         stated = [(sheet, limit) for sheet, limit in found if limit is not None]
         if stated:
             return _from_sheets(pack, stated, low_c, high_c)
@@ -59,7 +59,7 @@ def _by_size(pack: Pack, why: str) -> Step:
 
 
 def _from_sheets(
-    pack: Pack, stated: list[tuple[Sheet, limits.Limit]], low_c: float, high_c: float
+    pack: Pack, stated: list[tuple[Sheet, sheet_limits.Limit]], low_c: float, high_c: float
 ) -> CellCurrent:
     assert pack.cell is not None  # noqa: S101 - the caller has looked
     sheet, governing = min(stated, key=lambda pair: pair[1].low_a)
@@ -72,7 +72,7 @@ def _from_sheets(
         formula += f", governed by the band {band.low_c:g}..{band.high_c:g} C"
     step = Step("I_cell", formula, value, "A", place(pack.cell, sheet, band))
     cautions = [limit.note for _, limit in stated if limit.note]
-    disagreement = limits.disagreement(stated)
+    disagreement = sheet_limits.disagreement(stated)
     if disagreement:
         cautions.append(disagreement)
     cautions.extend(
@@ -80,14 +80,14 @@ def _from_sheets(
             pack.cell,
             [each for each, _ in stated],
             "discharge current",
-            lambda each: _in_words(limits.discharge_limit(each, low_c, high_c)),
+            lambda each: _in_words(sheet_limits.discharge_limit(each, low_c, high_c)),
             pack.sheet_pick,
         )
     )
     return CellCurrent(value, step, tuple(dict.fromkeys(cautions)), (), sheet.evidence)
 
 
-def _in_words(limit: limits.Limit | None) -> str | None:
+def _in_words(limit: sheet_limits.Limit | None) -> str | None:
     if limit is None:
         return None
     return (
@@ -106,7 +106,7 @@ def cell_dc_mohm(pack: Pack) -> Step:
 
 def _dc_mohm(pack: Pack) -> tuple[Bounds, str]:
     if pack.cell is not None:
-        sheets = limits.governing_sheets(pack.cell, "resistance", pack.sheet_pick)
+        sheets = sheet_limits.governing_sheets(pack.cell, "resistance", pack.sheet_pick)
         stated = [(sheet, sheet.resistance) for sheet in sheets if sheet.resistance is not None]
         dc = [(each.dc_mohm, sheet, each) for sheet, each in stated if each.dc_mohm is not None]
         if dc:
@@ -119,7 +119,7 @@ def _dc_mohm(pack: Pack) -> tuple[Bounds, str]:
             low = dc_resistance_mohm(ac_mohm=min(ac, key=lambda found: found[0])[0])[0]
             source = f"{place(pack.cell, sheet, figure)}; dc from ac at 1 kHz, from memory, not checked"
             return Bounds(low, dc_resistance_mohm(ac_mohm=most)[1]), source
-    return pack.policy["cell_dc_resistance_mohm"], pack.policy.source("cell_dc_resistance_mohm")
+    return pack.limits["cell_dc_resistance_mohm"], pack.limits.source("cell_dc_resistance_mohm")
 
 
 def sharing(pack: Pack, count: float) -> tuple[Bounds, tuple[Step, ...]] | None:

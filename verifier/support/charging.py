@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import inf
 
-from registry import limits
+from registry import sheet_limits
 from registry.cell import Sheet
 from registry.chemistry import VOLTAGES
 from verifier.bounds import UNKNOWN, Bounds, hull, least
@@ -31,7 +31,7 @@ def cell_full_voltage(pack: Pack) -> Support:
     Where sheets of one grade differ the lowest decides: the others would charge too far.
     """
     if pack.cell is not None:
-        sheets = limits.governing_sheets(pack.cell, "charge_voltage_v", pack.sheet_pick)
+        sheets = sheet_limits.governing_sheets(pack.cell, "charge_voltage_v", pack.sheet_pick)
         stated = [(sheet.charge_voltage_v, sheet) for sheet in sheets if sheet.charge_voltage_v is not None]
         if stated:
             volts, sheet = min(stated, key=lambda pair: pair[0])
@@ -82,7 +82,7 @@ def judge_voltage(pack: Pack, volts: Bounds, series: Bounds) -> ChargeVoltage:
     series : Bounds
         Cells in series.
     """
-    slack = pack.policy.number("charger_tolerance")
+    slack = pack.limits.number("charger_tolerance")
     tolerance = Bounds(1 - slack, 1 + slack)
     possible = possible_limits_v(pack)
     outcomes: frozenset[bool] = frozenset().union(
@@ -188,9 +188,11 @@ def cell_charge(pack: Pack, low_c: float, high_c: float) -> CellCharge:
         step = Step("I_charge", "the cell is not known, and a size says nothing of charging", UNKNOWN, "A",
                     "nothing known")  # fmt: skip
         return CellCharge(UNKNOWN, step, unknown=("observed.cell.marking",))
-    sheets = limits.governing_sheets(pack.cell, "charge", pack.sheet_pick)
+    sheets = sheet_limits.governing_sheets(pack.cell, "charge", pack.sheet_pick)
     stated = [
-        (sheet, limit) for sheet in sheets if (limit := limits.charge_limit(sheet, low_c, high_c)) is not None
+        (sheet, limit)
+        for sheet in sheets
+        if (limit := sheet_limits.charge_limit(sheet, low_c, high_c)) is not None
     ]
     if not stated:
         return _standard_charge(pack, low_c, high_c)
@@ -202,12 +204,12 @@ def cell_charge(pack: Pack, low_c: float, high_c: float) -> CellCharge:
         formula += f", governed by the band {band.low_c:g}..{band.high_c:g} C"
     step = Step("I_charge", formula, value, "A", place(pack.cell, sheet, band))
     cautions = [limit.note for _, limit in stated if limit.note]
-    disagreement = limits.disagreement(stated)
+    disagreement = sheet_limits.disagreement(stated)
     if disagreement:
         cautions.append(disagreement)
 
     def others(each: Sheet) -> str | None:
-        limit = limits.charge_limit(each, low_c, high_c)
+        limit = sheet_limits.charge_limit(each, low_c, high_c)
         return None if limit is None else f"{limit.low_a:g} A"
 
     cautions.extend(others_say(pack.cell, sheets, "charge current", others, pack.sheet_pick))
@@ -218,14 +220,14 @@ def _standard_charge(pack: Pack, low_c: float, high_c: float) -> CellCharge:
     """Return the standard charge in a room, where a sheet gives that and no limit. [A]."""
     assert pack.cell is not None  # noqa: S101 - the caller has looked
     missing = ("a sheet's charge limit",)
-    sheets = limits.governing_sheets(pack.cell, "standard_charge_a", pack.sheet_pick)
+    sheets = sheet_limits.governing_sheets(pack.cell, "standard_charge_a", pack.sheet_pick)
     amps = [(sheet.standard_charge_a, sheet) for sheet in sheets if sheet.standard_charge_a is not None]
     if not amps:
         source = sheet_name(pack.cell, pack.cell.sheets[0])
         step = Step("I_charge", "no sheet states a charge limit", UNKNOWN, "A", source)
         return CellCharge(UNKNOWN, step, ("the sheet states no charge limit",), missing)
     standard, sheet = min(amps, key=lambda pair: pair[0])
-    room = limits.ROOM_C[0] <= low_c and high_c <= limits.ROOM_C[1]
+    room = sheet_limits.ROOM_C[0] <= low_c and high_c <= sheet_limits.ROOM_C[1]
     value = Bounds(standard if room else 0, inf)
     source = place(pack.cell, sheet, sheet.citations.get("standard_charge_a"))
     step = Step("I_charge", f"standard charge of {standard:g} A, sure from 20 to 25 C", value, "A", source)
@@ -300,8 +302,8 @@ def _bands(pack: Pack) -> list[tuple[float, float]]:
     """Return the temperature bands of the sheets that govern charging, coldest first. [C]."""
     if pack.cell is None:
         return []
-    sheets = limits.governing_sheets(pack.cell, "charge", pack.sheet_pick)
-    return sorted({(low, high) for sheet in sheets for low, high, _ in limits.charge_bands(sheet)})
+    sheets = sheet_limits.governing_sheets(pack.cell, "charge", pack.sheet_pick)
+    return sorted({(low, high) for sheet in sheets for low, high, _ in sheet_limits.charge_bands(sheet)})
 
 
 def _cold(pack: Pack, bands: tuple[BandSupport, ...]) -> tuple[str, ...]:
@@ -367,7 +369,7 @@ def pack_charge_time(pack: Pack) -> ChargeTime:
     capacity, parallel = pack_capacity(pack), pack.parallel
     cell = _allowed_a(pack)
     cells = parallel.value * cell.value if parallel is not None else UNKNOWN
-    tail = pack.policy["charge_tail_h"]
+    tail = pack.limits["charge_tail_h"]
     charger, source = pack.observed.charger.current_a, "observed.charger.current_a"
     on_sellers_word: tuple[str, ...] = ()
     if charger is None:
@@ -392,7 +394,7 @@ def pack_charge_time(pack: Pack) -> ChargeTime:
     value = charge_hours(capacity.value, current, tail)
     steps += [
         Step("I_full", "least of the charger and P x I_charge", current, "A", "arithmetic"),
-        Step("t_tail", "time at falling current", tail, "h", pack.policy.source("charge_tail_h")),
+        Step("t_tail", "time at falling current", tail, "h", pack.limits.source("charge_tail_h")),
         Step("t_charge", "Q_pack / I_full + t_tail", value, "h", "constant current, then constant voltage"),
     ]
     support = Support(

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from registry import limits
+from registry import sheet_limits
 from verifier.bounds import UNKNOWN, Bounds, least
 from verifier.finding import BandSupport, Element, Step
 from verifier.pack import Pack
@@ -19,7 +19,7 @@ from verifier.support.leads import leads
 from verifier.support.strips import series_links, take_off
 from verifier.verdict import Verdict, judge_claim
 
-ELEMENTS = ("cells", "series_links", "take_off", "leads", "board", "connector", "fuse")
+ELEMENTS = ("cells", "series_links", "take_off", "leads", "bms", "connector", "fuse")
 NOT_IN_THE_WAY = Bounds(float("inf"), float("inf"))
 
 
@@ -42,16 +42,16 @@ def _stated(element: str, value: Bounds | None, field: str, fitted: bool | None)
     return Element(element, UNKNOWN, "unknown", "its continuous rating is not known", (field,))
 
 
-def _board(pack: Pack) -> Element:
-    seen = pack.observed.board.continuous_a
-    if seen is not None or pack.claim.board_current_a is None:
-        return _stated("board", seen, "observed.board.continuous_a", None)
-    # A board's current in a listing may be its continuous rating, its peak or its trip: it only bounds.
-    value = Bounds(0, pack.claim.board_current_a.high)
-    formula = "at most the current the seller gives for the board"
-    step = Step("I_board", formula, value, "A", "claim.board_current_a")
-    note = "a board's current in a listing may be a peak or a trip"
-    return Element("board", value, "unknown", note, ("observed.board.continuous_a",), (step,))
+def _bms(pack: Pack) -> Element:
+    seen = pack.observed.bms.continuous_a
+    if seen is not None or pack.claim.bms_current_a is None:
+        return _stated("bms", seen, "observed.bms.continuous_a", None)
+    # A BMS's current in a listing may be its continuous rating, its peak or its trip: it only bounds.
+    value = Bounds(0, pack.claim.bms_current_a.high)
+    formula = "at most the current the seller gives for the BMS"
+    step = Step("I_bms", formula, value, "A", "claim.bms_current_a")
+    note = "a BMS's current in a listing may be a peak or a trip"
+    return Element("bms", value, "unknown", note, ("observed.bms.continuous_a",), (step,))
 
 
 def _connector(pack: Pack) -> Element:
@@ -77,7 +77,7 @@ def pack_current(pack: Pack) -> Path:
         series_links(pack, current_a),
         take_off(pack, current_a),
         leads(pack, current_a),
-        _board(pack),
+        _bms(pack),
         _connector(pack),
         _fuse(pack),
     )
@@ -104,8 +104,8 @@ def by_temperature(
         return ()
     others = [each.supported for each in elements if each.element != "cells"]
     edges: set[tuple[float, float]] = set()
-    for sheet in limits.governing_sheets(pack.cell, "discharge", pack.sheet_pick):
-        edges.update((low, high) for low, high, _ in limits.discharge_bands(sheet))
+    for sheet in sheet_limits.governing_sheets(pack.cell, "discharge", pack.sheet_pick):
+        edges.update((low, high) for low, high, _ in sheet_limits.discharge_bands(sheet))
     bands = []
     for low, high in sorted(edges):
         of_cells = cells(pack, low, high)[0].supported

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import inf
 
-from registry import limits
+from registry import sheet_limits
 from verifier.bounds import Bounds
 from verifier.finding import Step
 from verifier.pack import Pack
@@ -51,7 +51,7 @@ def cell_heat(pack: Pack, current_a: float) -> CellHeat | None:
         cell_heat_w(current_a=current.low, resistance_mohm=resistance.low),
         cell_heat_w(current_a=current.high, resistance_mohm=resistance.high),
     )
-    specific, air = pack.policy["cell_specific_heat_j_per_kgk"], pack.policy["cell_still_air_w_per_m2k"]
+    specific, air = pack.limits["cell_specific_heat_j_per_kgk"], pack.limits["cell_still_air_w_per_m2k"]
     surface = cell_surface_m2(diameter_mm=diameter_mm, length_mm=length_mm)
     heavy = cell_heat_capacity_j_per_k(mass_g=mass_g, specific_heat_j_per_kgk=specific.high)
     light = cell_heat_capacity_j_per_k(mass_g=mass_g, specific_heat_j_per_kgk=specific.low)
@@ -71,7 +71,7 @@ def cell_heat(pack: Pack, current_a: float) -> CellHeat | None:
     steps = (
         Step("Q_heat", "I_cell squared x R_cell of the hardest worked cell", heat, "W", source),
         Step("dT", "rise over one discharge, alone in still air to no cooling at all", rise, "K",
-             "lumped cell; specific heat and still air by policy"),
+             "lumped cell; specific heat and still air by default limits"),
     )  # fmt: skip
     if limit is None:
         return CellHeat(rise, None, None, steps, "")
@@ -112,7 +112,7 @@ def _upper_limit_c(pack: Pack) -> float | None:
         return None
     tops = [
         high
-        for sheet in limits.governing_sheets(pack.cell, "discharge", pack.sheet_pick)
-        for _, high, _ in limits.discharge_bands(sheet)[-1:]
+        for sheet in sheet_limits.governing_sheets(pack.cell, "discharge", pack.sheet_pick)
+        for _, high, _ in sheet_limits.discharge_bands(sheet)[-1:]
     ]
     return min(tops) if tops else None

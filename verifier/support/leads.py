@@ -42,9 +42,9 @@ def lead_support_a(pack: Pack, leads: Leads) -> tuple[Bounds, tuple[Step, ...]] 
     area = lead_area_mm2(leads)
     if area is None:
         return None
-    limit = pack.policy.number("conductor_limit_c")
+    limit = pack.limits.number("conductor_limit_c")
     hot = pack.temperature_c[1]
-    insulation, factor = pack.policy["lead_insulation_mm"], stranding(leads)
+    insulation, factor = pack.limits["lead_insulation_mm"], stranding(leads)
 
     value = Bounds(
         each(_current_a, area.low, insulation.low, factor.high, limit, hot),
@@ -53,9 +53,9 @@ def lead_support_a(pack: Pack, leads: Leads) -> tuple[Bounds, tuple[Step, ...]] 
     return value, (
         Step("A_lead", "copper area", area, "mm2", "observed leads; ASTM B258 for a gauge"),
         Step("k_strand", "resistance over solid copper", factor, "-", "IEC 60228 class 5; FAA AC 43.13-1B"),
-        Step("T_lead", "conductor limit", Bounds(limit, limit), "C", pack.policy.source("conductor_limit_c")),
+        Step("T_lead", "conductor limit", Bounds(limit, limit), "C", pack.limits.source("conductor_limit_c")),
         Step("T_air", "hottest air of use", Bounds(hot, hot), "C", pack.temperature_c[2]),
-        Step("t_ins", "insulation", insulation, "mm", pack.policy.source("lead_insulation_mm")),
+        Step("t_ins", "insulation", insulation, "mm", pack.limits.source("lead_insulation_mm")),
         Step("I_leads", "steady current at T_lead", value, "A", SOURCE),
     )
 
@@ -95,7 +95,7 @@ def leads(pack: Pack, current_a: float | None) -> Element:
     if current_a is not None and seen.length_m is not None and area is not None:
         factor, cold = stranding(seen), pack.temperature_c[0]
         # A lead is never colder than the air, and at its limit hardly warmer than the conductor limit.
-        warm = max(pack.policy.number("conductor_limit_c"), pack.temperature_c[1])
+        warm = max(pack.limits.number("conductor_limit_c"), pack.temperature_c[1])
         there_and_back = 2 * seen.length_m
         least = voltage_drop_v(
             current_a=current_a, area_mm2=area.high, length_m=there_and_back.low, temperature_c=cold,

@@ -20,7 +20,7 @@ def lifts(pack: Pack, path: Path) -> tuple[Lift, ...]:
     """Return the changes of the limiting element that let the pack support more, the best first."""
     found = []
     for change, field, case in _changes(pack, path.support.limited_by or ""):
-        changed = pack_current(Pack(case, pack.registry, pack.policy, pack.sheet_pick)).support.value
+        changed = pack_current(Pack(case, pack.registry, pack.limits, pack.sheet_pick)).support.value
         before = path.support.value
         if changed.low > before.low * _WORTH_NAMING or changed.high > before.high * _WORTH_NAMING:
             found.append(Lift(change, field, changed))

@@ -16,7 +16,7 @@ def drive_efficiency(pack: Pack) -> tuple[Bounds, str]:
     stated = pack.case.use.efficiency
     if stated is not None:
         return stated, "use.efficiency"
-    return pack.policy["drive_efficiency"], pack.policy.source("drive_efficiency")
+    return pack.limits["drive_efficiency"], pack.limits.source("drive_efficiency")
 
 
 def current_when_nearly_empty(pack: Pack, load_w: Bounds) -> Bounds | None:

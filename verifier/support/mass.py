@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from math import inf
 
-from registry import limits
+from registry import sheet_limits
 from registry.chemistry import ChemistryName
 from verifier.bounds import UNKNOWN, Bounds
 from verifier.finding import Step
@@ -45,11 +45,11 @@ def cell_mass_g(pack: Pack) -> Support:
 def _sheet_mass_g(pack: Pack) -> Support | None:
     if pack.cell is None:
         return None
-    sheets = limits.governing_sheets(pack.cell, "mass_g", pack.sheet_pick)
+    sheets = sheet_limits.governing_sheets(pack.cell, "mass_g", pack.sheet_pick)
     stated = [sheet.mass_g for sheet in sheets if sheet.mass_g is not None]
     if not stated:
         return None
-    tolerance = pack.policy.number("cell_mass_tolerance")
+    tolerance = pack.limits.number("cell_mass_tolerance")
     value = Bounds(min(stated) * (1 - tolerance), max(stated) * (1 + tolerance))
     source = place(pack.cell, sheets[0], sheets[0].citations.get("mass_g"))
     formula = f"mass of the sheet, {100 * tolerance:g} % either way"

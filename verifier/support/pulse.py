@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from math import inf
 
-from registry import limits
+from registry import sheet_limits
 from registry.cell import Pulse, Sheet
 from verifier.bounds import UNKNOWN, Bounds, least
 from verifier.finding import Element, Step
@@ -54,7 +54,7 @@ def _covers(sheet: Sheet, pulse: Pulse, low_c: float, high_c: float) -> bool:
     allowed = sheet.discharge_temperature
     if allowed is not None and not allowed.low_c <= low_c <= high_c <= allowed.high_c:
         return False
-    room_low, room_high = limits.ROOM_C
+    room_low, room_high = sheet_limits.ROOM_C
     bottom = pulse.low_c if pulse.low_c is not None else room_low if pulse.high_c is None else -inf
     top = pulse.high_c if pulse.high_c is not None else room_high if pulse.low_c is None else inf
     return bottom <= low_c and high_c <= top
@@ -94,7 +94,7 @@ def _cell_peak(pack: Pack, seconds: Bounds) -> CellCurrent:
         return CellCurrent(UNKNOWN, step, unknown=continuous.unknown)
     # The largest current of any cell of the size is no limit that the sheet states.
     base = UNKNOWN if continuous.unknown else continuous.value
-    sheets = limits.governing_sheets(pack.cell, "pulse", pack.sheet_pick)
+    sheets = sheet_limits.governing_sheets(pack.cell, "pulse", pack.sheet_pick)
     found = [
         (sheet, value)
         for sheet in sheets
@@ -162,20 +162,16 @@ def _cells(pack: Pack, seconds: Bounds) -> tuple[Element, CellCurrent]:
     return Element("cells", value, state, "", cell.unknown, tuple(steps)), cell
 
 
-def _board(pack: Pack) -> Element:
-    board = pack.observed.board
-    if board.peak_a is not None:
-        step = Step("I_board", "peak rating as printed", board.peak_a, "A", "observed.board.peak_a")
-        return Element("board", board.peak_a.without_likely(), steps=(step,))
-    if board.continuous_a is None:
-        return Element(
-            "board", UNKNOWN, "unknown", "its peak rating is not known", ("observed.board.peak_a",)
-        )
-    value = Bounds(board.continuous_a.low, inf)
-    step = Step("I_board", "at least its continuous rating", value, "A", "observed.board.continuous_a")
-    return Element(
-        "board", value, "judged", "its peak rating is not known", ("observed.board.peak_a",), (step,)
-    )
+def _bms(pack: Pack) -> Element:
+    bms = pack.observed.bms
+    if bms.peak_a is not None:
+        step = Step("I_bms", "peak rating as printed", bms.peak_a, "A", "observed.bms.peak_a")
+        return Element("bms", bms.peak_a.without_likely(), steps=(step,))
+    if bms.continuous_a is None:
+        return Element("bms", UNKNOWN, "unknown", "its peak rating is not known", ("observed.bms.peak_a",))
+    value = Bounds(bms.continuous_a.low, inf)
+    step = Step("I_bms", "at least its continuous rating", value, "A", "observed.bms.continuous_a")
+    return Element("bms", value, "judged", "its peak rating is not known", ("observed.bms.peak_a",), (step,))
 
 
 def _slow(element: Element) -> Element:
@@ -196,7 +192,7 @@ def pack_peak(pack: Pack) -> Path:
     seconds = pack.claim.peak_seconds or ANY_TIME
     of_cells, cell = _cells(pack, seconds)
     others = [
-        _board(pack) if each.element == "board" else _slow(each)
+        _bms(pack) if each.element == "bms" else _slow(each)
         for each in pack_current(pack).elements
         if each.element != "cells"
     ]

@@ -30,7 +30,7 @@ class StripFacts:
 
     def limit_a(self, pack: Pack, layers: Bounds) -> Bounds:
         """Return the current that practice grants so many layers. [A]."""
-        density = pack.policy["strip_density_a_per_mm2"]
+        density = pack.limits["strip_density_a_per_mm2"]
         best, worst = MATERIALS[self.material].practice_nohm_m
         low = each(_limit_a, self.width_mm.low, self.thickness_mm.low, layers.low, density.low, worst)
         high = each(_limit_a, self.width_mm.high, self.thickness_mm.high, layers.high, density.high, best)
@@ -77,7 +77,7 @@ def strip_material(pack: Pack) -> tuple[str, str]:
         return "plated_steel", "rust in salt water" if test.rust else "sparks off a grinder"
     if named is not None and named != "unknown":
         return named, "observed.strip.material"
-    enough = pack.policy.number("rust_hours")
+    enough = pack.limits.number("rust_hours")
     if test is not None and test.rust is False and test.hours is not None and test.hours.low >= enough:
         return "nickel", f"no rust after {test.hours.low:g} h in salt water"
     return "unknown", "not tested long enough, so anything from plated steel to nickel"
@@ -89,8 +89,8 @@ def strip_facts(pack: Pack) -> StripFacts | None:
     if strip.thickness_mm is None or strip.width_mm is None:
         return None
     material, reason = strip_material(pack)
-    layers = strip.layers or pack.policy["strip_layers"]
-    source = "observed.strip.layers" if strip.layers is not None else pack.policy.source("strip_layers")
+    layers = strip.layers or pack.limits["strip_layers"]
+    source = "observed.strip.layers" if strip.layers is not None else pack.limits.source("strip_layers")
     return StripFacts(material, reason, strip.thickness_mm, strip.width_mm, layers, source)
 
 
@@ -110,7 +110,7 @@ def missing_strip(pack: Pack) -> tuple[str, ...]:
 def _limit_steps(
     pack: Pack, strip: StripFacts, layers: Bounds, symbol: str
 ) -> tuple[Bounds, tuple[Step, ...]]:
-    density = pack.policy["strip_density_a_per_mm2"]
+    density = pack.limits["strip_density_a_per_mm2"]
     section = strip.width_mm * strip.thickness_mm
     value = strip.limit_a(pack, layers)
     metal = strip.material.replace("_", " ")
@@ -118,7 +118,7 @@ def _limit_steps(
         Step("A_strip", "width x thickness of one layer", section, "mm2", "observed.strip"),
         Step("n_layers", "layers on each other", layers, "-", strip.layers_source),
         Step(
-            "J", "current density for nickel", density, "A/mm2", pack.policy.source("strip_density_a_per_mm2")
+            "J", "current density for nickel", density, "A/mm2", pack.limits.source("strip_density_a_per_mm2")
         ),
         Step(symbol, f"A_strip x n_layers x J, {metal} ({strip.reason})", value, "A", PRACTICE_SOURCE),
     )
@@ -219,7 +219,7 @@ def link_length_mm(pack: Pack) -> Bounds:
     """Return the strip from one cell to the next: the pitch as measured, else from the size. [mm]."""
     if pack.observed.strip.pitch_mm is not None:
         return pack.observed.strip.pitch_mm
-    gap = pack.policy["cell_gap_mm"]
+    gap = pack.limits["cell_gap_mm"]
     diameter = _sheet_diameter_mm(pack)
     if diameter is None and pack.envelope is not None:
         # A size code begins with the nominal diameter in whole millimetres.

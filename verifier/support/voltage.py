@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from registry.limits import governing_sheets
+from registry.sheet_limits import governing_sheets
 from verifier.bounds import UNKNOWN, Bounds, hull
 from verifier.finding import Step
 from verifier.pack import Pack

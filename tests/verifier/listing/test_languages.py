@@ -21,7 +21,7 @@ words = ["olm"]
 [labels]
 continuous = ["brimmel"]
 peak = ["hup"]
-board = ["wakkel"]
+bms = ["wakkel"]
 motor = ["rumba"]
 [chemistry]
 LFP = ["ferrofosk"]
@@ -44,7 +44,7 @@ def test_a_language_is_added_with_a_file(tmp_path: Path) -> None:
         "continuous_current_a": [(25, "continuous")],
         "peak_current_a": [(50, "peak")],
         "peak_seconds": [(5, "stated")],
-        "board_current_a": [(30, "stated")],
+        "bms_current_a": [(30, "stated")],
         "load_power_w": [(250, "compatibility"), (500, "compatibility")],
     }
 

@@ -60,7 +60,7 @@ def test_a_draft_says_where_each_figure_came_from(tmp_path: Path) -> None:
     run("-", "--out", str(tmp_path / "case.yaml"), stdin=ONE)
     draft = (tmp_path / "case.yaml").read_text(encoding="utf-8")
     assert "continuous_current_a: 25  # '25A' at 50..53 (continuous)" in draft
-    assert "board_current_a, not taken: '60±5A'" in draft
+    assert "bms_current_a, not taken: '60±5A'" in draft
 
 
 def test_hostile_words_stay_in_comments() -> None:

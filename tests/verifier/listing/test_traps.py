@@ -23,11 +23,11 @@ def kinds(text: str, field: str, variant: int = 0) -> list[tuple[float | str, st
         ("Battery 36V (10S)", "series", [(10, "title")]),
         ("Peak: 30A 10S", "series", []),
         ("Peak: 30A 10S", "peak_seconds", [(10, "stated")]),
-        ("with 30A BMS", "board_current_a", [(30, "title")]),
+        ("with 30A BMS", "bms_current_a", [(30, "title")]),
         ("with 30A BMS", "continuous_current_a", []),
-        ("BMS: 30A continuous / 60A peak", "board_current_a", [(30, "continuous"), (60, "peak")]),
+        ("BMS: 30A continuous / 60A peak", "bms_current_a", [(30, "continuous"), (60, "peak")]),
         ("BMS: 30A continuous / 60A peak", "peak_current_a", []),
-        ("Overcurrent 45±5A", "board_current_a", [(45, "trip")]),
+        ("Overcurrent 45±5A", "bms_current_a", [(45, "trip")]),
         ("Overcurrent 45±5A", "continuous_current_a", []),
         ("for 250W-1000W motor", "power_w", []),
         ("supports 1500W", "load_power_w", [(1500, "compatibility")]),
@@ -124,8 +124,8 @@ def test_title_gives_way_to_the_text_below() -> None:
     assert any("title" in remark.text for remark in read_listing(text).remarks)
 
 
-def test_a_titles_amperes_that_are_the_boards_are_no_claim() -> None:
-    """The board's figure in a title is judged as the pack's continuous current."""
+def test_a_titles_amperes_that_are_the_bmss_are_no_claim() -> None:
+    """The BMS's figure in a title is judged as the pack's continuous current."""
     text = "48V 20Ah 40A battery\nBMS: 40A"
     assert kinds(text, "continuous_current_a") == []
-    assert kinds(text, "board_current_a") == [(40, "title"), (40, "stated")]
+    assert kinds(text, "bms_current_a") == [(40, "title"), (40, "stated")]

@@ -11,7 +11,7 @@ from pathlib import Path
 
 import click
 
-from registry import limits
+from registry import sheet_limits
 from registry.catalogue import Catalogue
 from registry.cell import EVIDENCE_BEST_FIRST, Cell
 from registry.chemistry import CHEMISTRIES
@@ -100,7 +100,7 @@ def list_cells(
 
 def row_of(cell: Cell, temperature: Range | None) -> Row:
     """Return what the list says of a cell."""
-    ranges = [limits.capacity(sheet) for sheet in limits.governing_sheets(cell, "capacity")]
+    ranges = [sheet_limits.capacity(sheet) for sheet in sheet_limits.governing_sheets(cell, "capacity")]
     best = min(cell.sheets, key=lambda sheet: EVIDENCE_BEST_FIRST.index(sheet.evidence))
     return Row(
         cell.id, cell.maker, cell.model, cell.size, cell.chemistry,
@@ -114,12 +114,14 @@ def continuous_a(cell: Cell, temperature: Range | None) -> float | None:
     sheets that decide, the least. ``None`` when no sheet states a limit. [A].
     """  # noqa: D205
     granted = []
-    for sheet in limits.governing_sheets(cell, "discharge"):
+    for sheet in sheet_limits.governing_sheets(cell, "discharge"):
         if temperature is not None:
-            limit = limits.discharge_limit(sheet, *temperature)
+            limit = sheet_limits.discharge_limit(sheet, *temperature)
             granted.append(0.0 if limit is None else limit.low_a)
         else:
-            granted.append(max((limit.low_a for *_, limit in limits.discharge_bands(sheet)), default=0.0))
+            granted.append(
+                max((limit.low_a for *_, limit in sheet_limits.discharge_bands(sheet)), default=0.0)
+            )
     return min(granted, default=None)
 
 

@@ -113,7 +113,7 @@ def _reason(finding: Finding) -> Markup:
 
 def _rely_on(report: Report) -> Markup:
     rely = report.rely_on
-    reserve = f"{report.policy.number('reserve'):.3g}"
+    reserve = f"{report.limits.number('reserve'):.3g}"
     parts = []
     if rely.continuous_current_a.low > 0:
         entries = (

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 from verifier.finding import Finding, Step
-from verifier.policy import DEFAULTS
+from verifier.limits import DEFAULTS
 from verifier.report.html.markup import Content, Markup, bullets, given, join, table, tag
 from verifier.report.html.sections import section
 from verifier.report.model import Report
@@ -73,7 +73,7 @@ def _steps(finding: Finding) -> Markup:
 def judged_by(report: Report, heading: str) -> Markup:
     """Return the temperatures, the registry and the limits that the verdicts rest on."""
     low, high = report.temperature_c
-    overridden = ", ".join(sorted(report.policy.overrides)) or "none"
+    overridden = ", ".join(sorted(report.limits.overrides)) or "none"
     facts = (
         ("Air of use", given(f"{low:g} to {high:g} C ({report.temperature_source})")),
         ("Registry", f"{report.registry.cells} cells"),
@@ -83,8 +83,8 @@ def judged_by(report: Report, heading: str) -> Markup:
     )
     rows = (
         (
-            name, span(report.policy[name], limit.unit.strip("-")).strip(), limit.meaning,
-            given(report.policy.source(name)),
+            name, span(report.limits[name], limit.unit.strip("-")).strip(), limit.meaning,
+            given(report.limits.source(name)),
         )
         for name, limit in DEFAULTS.items()
     )  # fmt: skip
@@ -93,7 +93,7 @@ def judged_by(report: Report, heading: str) -> Markup:
         "Judged by",
         heading,
         tag("dl", *(tag("div", tag("dt", name), tag("dd", value)) for name, value in facts), class_="facts"),
-        tag("details", tag("summary", "Policy: every limit in force"), limits),
+        tag("details", tag("summary", "Limits: every limit in force"), limits),
     )
 
 

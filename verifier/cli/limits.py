@@ -7,18 +7,18 @@ import json
 import click
 
 from verifier.cli.options import format_option
-from verifier.policy import DEFAULTS
+from verifier.limits import DEFAULTS
 from verifier.quantity import written
 
 
 @click.command()
 @format_option("text", "json")
-def policy(format_name: str) -> None:
+def limits(format_name: str) -> None:
     """Print every default limit with its meaning and source.
 
-    A case overrides any of them under its key 'policy', and the report says so.
+    A case overrides any of them under its key 'limits', and the report says so.
 
-    Example: packclaim policy
+    Example: packclaim limits
     """
     if format_name == "json":
         data = {

@@ -11,13 +11,13 @@ from click.testing import CliRunner
 from registry.errors import PlacedError
 from verifier.bounds import Bounds
 from verifier.cli import packclaim
-from verifier.policy import DEFAULTS, Policy
+from verifier.limits import DEFAULTS, Limits
 
 
 def test_every_default_makes_sense_by_its_own_rule() -> None:
     """A default that a case may not state could never be restored, nor its report judged again."""
     for name, limit in DEFAULTS.items():
-        Policy({name: limit.value})
+        Limits({name: limit.value})
         assert isfinite(limit.value.low), name
         assert isfinite(limit.value.high), name
 
@@ -36,14 +36,14 @@ def test_every_default_says_what_it_is_for_and_where_it_comes_from() -> None:
 
 def test_the_reserve_is_two_thirds() -> None:
     """Claims at the cells' very limit would be reported as comfortable. Common practice, no source."""
-    assert Policy().number("reserve") == pytest.approx(2 / 3)
-    assert "common practice, no source" in Policy().source("reserve")
+    assert Limits().number("reserve") == pytest.approx(2 / 3)
+    assert "common practice, no source" in Limits().source("reserve")
 
 
 def test_a_limit_that_does_not_exist_is_refused_with_the_nearest_name() -> None:
     """A misspelt override would be ignored and the default would decide."""
-    with pytest.raises(PlacedError, match=r"policy\.reserv.*did you mean 'reserve'"):
-        Policy({"reserv": Bounds(0.5, 0.5)})
+    with pytest.raises(PlacedError, match=r"limits\.reserv.*did you mean 'reserve'"):
+        Limits({"reserv": Bounds(0.5, 0.5)})
 
 
 @pytest.mark.parametrize(
@@ -62,33 +62,33 @@ def test_a_limit_that_does_not_exist_is_refused_with_the_nearest_name() -> None:
 )
 def test_a_value_that_makes_no_sense_is_refused(name: str, low: float, high: float) -> None:
     """A reserve of 150 % or an efficiency above one would grant what no cell delivers."""
-    with pytest.raises(PlacedError, match=rf"policy\.{name}"):
-        Policy({name: Bounds(low, high)})
+    with pytest.raises(PlacedError, match=rf"limits\.{name}"):
+        Limits({name: Bounds(low, high)})
 
 
 def test_an_override_says_that_it_is_one() -> None:
     """A report by a user's own limits would look like one by the defaults."""
-    policy = Policy({"reserve": Bounds(0.5, 0.5)})
-    assert policy.number("reserve") == 0.5
-    assert "overrid" in policy.source("reserve")
-    assert "overrid" not in policy.source("use_temperature_c")
+    limits = Limits({"reserve": Bounds(0.5, 0.5)})
+    assert limits.number("reserve") == 0.5
+    assert "overrid" in limits.source("reserve")
+    assert "overrid" not in limits.source("use_temperature_c")
 
 
-def test_the_last_override_wins_and_changes_no_other_policy() -> None:
+def test_the_last_override_wins_and_changes_no_other_limits() -> None:
     """A limit given on the command line would lose against the case file, or leak into the next case."""
-    first = Policy({"reserve": Bounds(0.5, 0.5), "use_temperature_c": Bounds(0, 20)})
+    first = Limits({"reserve": Bounds(0.5, 0.5), "use_temperature_c": Bounds(0, 20)})
     second = first.with_overrides({"reserve": 0.8})
     assert (first.number("reserve"), second.number("reserve")) == (0.5, 0.8)
     assert second["use_temperature_c"] == Bounds(0, 20)
-    assert Policy().number("reserve") == pytest.approx(2 / 3)
+    assert Limits().number("reserve") == pytest.approx(2 / 3)
 
 
-def test_the_policy_is_printed_whole() -> None:
+def test_the_limits_is_printed_whole() -> None:
     """A limit that decides verdicts would be shown nowhere."""
-    text = CliRunner().invoke(packclaim, ["policy"])
+    text = CliRunner().invoke(packclaim, ["limits"])
     assert text.exit_code == 0
     printed = " ".join(text.output.split())
-    data = json.loads(CliRunner().invoke(packclaim, ["policy", "--format", "json"]).output)
+    data = json.loads(CliRunner().invoke(packclaim, ["limits", "--format", "json"]).output)
     assert set(data) == set(DEFAULTS)
     for name, limit in DEFAULTS.items():
         assert name in printed

@@ -95,7 +95,7 @@ DEFAULTS: Mapping[str, Limit] = MappingProxyType(
             0.05, 0.05, "-", "how far a cell's mass lies from its sheet's, either way", PRACTICE, (0, 0.3)
         ),
         "pack_mass_factor": _limit(
-            1.3, 1.5, "-", "mass of a pack over the mass of its cells: case, board, strip, leads",
+            1.3, 1.5, "-", "mass of a pack over the mass of its cells: case, BMS, strip, leads",
             PRACTICE, (1, 5),
         ),
         "usable_energy": _limit(
@@ -166,7 +166,7 @@ def override_problem(name: str, value: Bounds) -> tuple[str, str] | None:
     return None
 
 
-class Policy:
+class Limits:
     """The limits in force: the defaults, and what the case or the command line overrides.
 
     Raises
@@ -183,7 +183,7 @@ class Policy:
         for name, value in self.overrides.items():
             problem = override_problem(name, value)
             if problem is not None:
-                raise InvalidCase(f"policy.{name}", *problem)
+                raise InvalidCase(f"limits.{name}", *problem)
 
     def __getitem__(self, name: str) -> Bounds:
         return self.overrides.get(name, DEFAULTS[name].value)
@@ -195,12 +195,12 @@ class Policy:
     def source(self, name: str) -> str:
         """Return where a limit in force comes from, in the words a report prints."""
         if name in self.overrides:
-            return f"policy {name}, overridden {self.origins.get(name, 'in the case')}"
-        return f"policy {name} ({DEFAULTS[name].source})"
+            return f"limits {name}, overridden {self.origins.get(name, 'in the case')}"
+        return f"limits {name} ({DEFAULTS[name].source})"
 
     def with_overrides(
         self, overrides: Mapping[str, Bounds | float], origin: str = "on the command line"
-    ) -> Policy:
-        """Return a policy with further overrides on top; `origin` is told with each of them."""
+    ) -> Limits:
+        """Return limits with further overrides on top; `origin` is told with each of them."""
         given = {name: as_bounds(value) for name, value in overrides.items()}
-        return Policy({**self.overrides, **given}, {**self.origins, **dict.fromkeys(given, origin)})
+        return Limits({**self.overrides, **given}, {**self.origins, **dict.fromkeys(given, origin)})

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from registry.cell import Capacity, Cell, ChargeBand, DischargeBand, Evidence, Sheet, TemperatureRange
 from registry.errors import UnknownCell
-from registry.limits import (
+from registry.sheet_limits import (
     Limit,
     capacity,
     cautious,
