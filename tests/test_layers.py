@@ -17,7 +17,7 @@ HEAVY = {
     "distributed",
 }  # fmt: skip
 # Arithmetic that knows no file, no report and no command line.
-PURE = ("verifier.path", "verifier.bounds", "verifier.numbers")
+PURE = ("verifier.electrical", "verifier.bounds", "verifier.numbers")
 PURE_MAY_IMPORT = {"__future__", "collections", "dataclasses", "math", "numpy", "scipy", "types", "typing"}
 # It is arrays through and through, and the one command that judges tables loads it when it starts.
 ARRAYS = ("verifier.lockstep", "verifier.screening.engine", "verifier.screening.listings")
@@ -82,7 +82,7 @@ def figures_know_no_other_figure(found: Import) -> bool:
 
 def renderers_judge_nothing(found: Import) -> bool:
     return inside(found.module, "verifier.report") and inside(
-        found.target, "verifier.figures", "verifier.judge", "verifier.path"
+        found.target, "verifier.figures", "verifier.judge", "verifier.electrical"
     )
 
 
@@ -110,9 +110,9 @@ BROKEN_BY: list[tuple[Rule, str, str]] = [
     (figures_know_no_other_figure, "verifier.figures.energy", "from verifier.figures.capacity import judge"),
     (figures_know_no_other_figure, "verifier.figures.energy", "from verifier.figures import FIGURES"),
     (renderers_judge_nothing, "verifier.report.as_csv", "from verifier.judge import judge"),
-    (arithmetic_stays_pure, "verifier.path.heat", "from pathlib import Path"),
-    (arithmetic_stays_pure, "verifier.path.heat", "from verifier.limits import Limits"),
-    (heavy_libraries_wait, "verifier.path.heat", "import numpy as np"),
+    (arithmetic_stays_pure, "verifier.electrical.heat", "from pathlib import Path"),
+    (arithmetic_stays_pure, "verifier.electrical.heat", "from verifier.limits import Limits"),
+    (heavy_libraries_wait, "verifier.electrical.heat", "import numpy as np"),
     (heavy_libraries_wait, "registry.matching", "try:\n    from rapidfuzz import fuzz\nexcept OSError: ..."),
     (heavy_libraries_wait, "registry.matching", "class Index:\n    import pandas"),
     (heavy_libraries_wait, "verifier.screening.cluster", "from distributed import Client"),
@@ -150,7 +150,10 @@ def test_the_rule_sees_what_breaks_it(rule: Rule, module: str, source: str) -> N
         ("verifier.figures.energy", "from verifier.figures.common import at_least"),
         ("verifier.figures", "from verifier.figures import capacity"),
         ("verifier.cli.check", "import click\nfrom verifier.judge import judge\nfrom registry import store"),
-        ("verifier.path.heat", "import math\nfrom verifier.path import copper\ndef f():\n    import scipy"),
+        (
+            "verifier.electrical.heat",
+            "import math\nfrom verifier.electrical import copper\ndef f():\n    import scipy",
+        ),
     ],
 )
 def test_what_is_allowed_breaks_no_rule(module: str, source: str) -> None:

@@ -8,9 +8,9 @@ from types import MappingProxyType
 
 from registry.fields import nearest
 from verifier.bounds import Bounds, as_bounds
+from verifier.electrical.heat import CELL_SPECIFIC_HEAT_J_PER_KGK, CLOSED_PACK_W_PER_M2K, LONE_CELL_W_PER_M2K
+from verifier.electrical.strip import PRACTICE_DENSITY_A_PER_MM2
 from verifier.errors import InvalidCase
-from verifier.path.heat import CELL_SPECIFIC_HEAT_J_PER_KGK, CLOSED_PACK_W_PER_M2K, LONE_CELL_W_PER_M2K
-from verifier.path.strip import PRACTICE_DENSITY_A_PER_MM2
 
 PRACTICE = "common practice, no source"
 

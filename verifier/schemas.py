@@ -163,7 +163,7 @@ def cell_schema() -> dict[str, Any]:
 
 def sheet_draft_schema() -> dict[str, Any]:
     """Return the schema of what is read from a spec sheet."""
-    from registry.sheets.draft import SheetReading
+    from registry.sheet_reader.draft import SheetReading
 
     return SheetReading.model_json_schema()
 

@@ -19,7 +19,7 @@ from typing import Any
 
 from scipy.sparse.linalg import spsolve
 
-from verifier.path import convection, copper, heat, leads, links, sharing, strip, whole_pack
+from verifier.electrical import convection, copper, heat, leads, links, sharing, strip, whole_pack
 
 LARGEST_MICROSECONDS = 50.0
 LARGEST_RATIO = 2.0

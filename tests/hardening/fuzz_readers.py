@@ -43,8 +43,9 @@ READER_NAMES = (
 )  # fmt: skip
 
 INSTRUMENTED = (
-    "registry.bundle", "registry.table", "registry.sheets.pdf_files", "registry.sheets.text_files",
-    "registry.sheets.reading", "verifier.listing", "verifier.recheck", "verifier.cli.cells.accept",
+    "registry.bundle", "registry.table",
+    "registry.sheet_reader.pdf_files", "registry.sheet_reader.text_files",
+    "registry.sheet_reader.reading", "verifier.listing", "verifier.recheck", "verifier.cli.cells.accept",
 )  # fmt: skip
 
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import pytest
 
-from verifier.path.heat import (
+from verifier.electrical.heat import (
     adiabatic_rise_k_per_min,
     cell_heat_capacity_j_per_k,
     cell_heat_w,

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import pytest
 
-from verifier.path.convection import (
+from verifier.electrical.convection import (
     air,
     fine_wire_nusselt,
     horizontal_cylinder_nusselt,
@@ -15,7 +15,7 @@ from verifier.path.convection import (
     rayleigh,
     vertical_plate_nusselt,
 )
-from verifier.path.heat import LONE_CELL_W_PER_M2K
+from verifier.electrical.heat import LONE_CELL_W_PER_M2K
 
 library = pytest.importorskip("ht.conv_free_immersed", reason="the library ht is not installed")
 

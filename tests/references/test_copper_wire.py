@@ -10,7 +10,7 @@ from math import pi
 
 import pytest
 
-from verifier.path.copper import (
+from verifier.electrical.copper import (
     CLASS_5_OHM_PER_KM,
     COPPER,
     STRANDING,

@@ -12,7 +12,7 @@ from math import pi
 
 import pytest
 
-from verifier.path.convection import (
+from verifier.electrical.convection import (
     air,
     fine_wire_nusselt,
     horizontal_cylinder_nusselt,
@@ -20,10 +20,10 @@ from verifier.path.convection import (
     rayleigh,
     vertical_plate_nusselt,
 )
-from verifier.path.copper import resistance_ohm
-from verifier.path.heat import still_air_rise_k
-from verifier.path.leads import wire_core_rise_k
-from verifier.path.links import link_profile_c
+from verifier.electrical.copper import resistance_ohm
+from verifier.electrical.heat import still_air_rise_k
+from verifier.electrical.leads import wire_core_rise_k
+from verifier.electrical.links import link_profile_c
 
 
 def test_a_steam_pipe_loses_what_incropera_9_4_says() -> None:

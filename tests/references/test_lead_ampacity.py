@@ -9,8 +9,8 @@ from __future__ import annotations
 
 import pytest
 
-from verifier.path.copper import CLASS_5_OHM_PER_KM, awg_area_mm2, awg_diameter_mm
-from verifier.path.leads import ambient_factor, lead_current_a, lead_temperature_c
+from verifier.electrical.copper import CLASS_5_OHM_PER_KM, awg_area_mm2, awg_diameter_mm
+from verifier.electrical.leads import ambient_factor, lead_current_a, lead_temperature_c
 
 OUTER_MM = {14: 0.111 * 25.4, 12: 0.130 * 25.4, 10: 0.164 * 25.4, 8: 0.216 * 25.4, 6: 0.254 * 25.4}
 # Conductor temperature C: A by gauge.

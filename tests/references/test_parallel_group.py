@@ -10,7 +10,7 @@ from fractions import Fraction
 
 import pytest
 
-from verifier.path.sharing import (
+from verifier.electrical.sharing import (
     equal_cell_currents,
     group_currents,
     group_currents_after,

@@ -9,11 +9,11 @@ from __future__ import annotations
 
 import pytest
 
-from verifier.path.copper import STRANDING, awg_area_mm2
-from verifier.path.leads import lead_current_a, lead_temperature_c
-from verifier.path.sharing import stretch_share
-from verifier.path.strip import MATERIALS, PRACTICE_DENSITY_A_PER_MM2, strip_current_limit_a
-from verifier.path.whole_pack import pack_currents
+from verifier.electrical.copper import STRANDING, awg_area_mm2
+from verifier.electrical.leads import lead_current_a, lead_temperature_c
+from verifier.electrical.sharing import stretch_share
+from verifier.electrical.strip import MATERIALS, PRACTICE_DENSITY_A_PER_MM2, strip_current_limit_a
+from verifier.electrical.whole_pack import pack_currents
 
 # Insulation of 1 mm, 75 C conductor, a warm day of 40 C.
 HOT_DAY = {"conductor_limit_c": 75.0, "ambient_c": 40.0, "insulation_mm": 1.0}

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from scipy.integrate import solve_bvp, trapezoid
 
-from verifier.path.links import link_profile_c, link_temperatures, long_strip_rise_k
+from verifier.electrical.links import link_profile_c, link_temperatures, long_strip_rise_k
 
 SIZES = {"length_mm": 20.0, "width_mm": 8.0, "thickness_mm": 0.15}
 ELEMENTAL = {"resistivity_nohm_m": 69.3, "conductivity_w_per_mk": 90.9}

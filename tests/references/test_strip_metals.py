@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import pytest
 
-from verifier.path.strip import (
+from verifier.electrical.strip import (
     BARE_STEEL,
     ELEMENTAL_NICKEL,
     MATERIALS,

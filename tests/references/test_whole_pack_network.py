@@ -10,8 +10,8 @@ from collections.abc import Callable
 import numpy as np
 import pytest
 
-from verifier.path.sharing import group_currents
-from verifier.path.whole_pack import pack_currents
+from verifier.electrical.sharing import group_currents
+from verifier.electrical.whole_pack import pack_currents
 
 CELLS = np.full((3, 4), 20.0)
 CELLS[1, 2] = 55.0

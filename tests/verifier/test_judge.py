@@ -135,11 +135,12 @@ def test_a_fault_in_what_figures_share_still_gives_a_report(
     bench: Any, monkeypatch: pytest.MonkeyPatch, fault: str
 ) -> None:
     """A fault in reading one sheet would end the run over a whole folder in a traceback."""
+    from registry import sheet_limits
 
     def crash(*_: object) -> None:
         raise ZeroDivisionError("boom")
 
-    monkeypatch.setattr(limits, fault, crash)
+    monkeypatch.setattr(sheet_limits, fault, crash)
     report = bench.judge(bench.seen_through())
     assert report.failed
     failed = {each.figure for each in report.findings if each.verdict is Verdict.CHECK_FAILED}

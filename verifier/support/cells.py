@@ -7,11 +7,11 @@ from dataclasses import dataclass
 from registry import sheet_limits
 from registry.cell import Sheet
 from verifier.bounds import UNKNOWN, Bounds
+from verifier.electrical.heat import dc_resistance_mohm
+from verifier.electrical.sharing import group_currents
 from verifier.finding import Element, Step
 from verifier.numbers import each, largest, product, smallest
 from verifier.pack import Pack
-from verifier.path.heat import dc_resistance_mohm
-from verifier.path.sharing import group_currents
 from verifier.support import once_a_cell
 from verifier.support.sheets import others_say, place, sheet_name
 from verifier.support.strips import link_length_mm, row_positions, strip_facts

@@ -7,15 +7,15 @@ from math import inf
 
 from registry import sheet_limits
 from verifier.bounds import Bounds
-from verifier.finding import Step
-from verifier.pack import Pack
-from verifier.path.heat import (
+from verifier.electrical.heat import (
     cell_heat_capacity_j_per_k,
     cell_heat_w,
     cell_surface_m2,
     rise_after_k,
     time_to_limit_s,
 )
+from verifier.finding import Step
+from verifier.pack import Pack
 from verifier.support.capacity import cell_capacity
 from verifier.support.cells import cell_dc_mohm, sharing
 

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from verifier.bounds import UNKNOWN, Bounds
 from verifier.case import Leads
+from verifier.electrical.copper import awg_area_mm2, stranding_factor
+from verifier.electrical.leads import lead_current_a, voltage_drop_v
 from verifier.finding import Element, Step
 from verifier.numbers import each
 from verifier.pack import Pack
-from verifier.path.copper import awg_area_mm2, stranding_factor
-from verifier.path.leads import lead_current_a, voltage_drop_v
 
 SOURCE = "heat balance of a lead in still air (Churchill-Chu or Morgan, radiation); IEC 60028 copper"
 

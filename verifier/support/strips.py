@@ -6,12 +6,12 @@ from dataclasses import dataclass
 from math import inf
 
 from verifier.bounds import UNKNOWN, Bounds, hull, least
+from verifier.electrical.links import STRIP_HEAT_TRANSFER_W_PER_M2K, link_temperatures
+from verifier.electrical.sharing import TAKE_OFFS, positions_share, stretch_share, take_off_positions
+from verifier.electrical.strip import MATERIALS, strip_current_limit_a, strip_resistance_ohm
 from verifier.finding import Element, Step
 from verifier.numbers import each, smallest
 from verifier.pack import Pack
-from verifier.path.links import STRIP_HEAT_TRANSFER_W_PER_M2K, link_temperatures
-from verifier.path.sharing import TAKE_OFFS, positions_share, stretch_share, take_off_positions
-from verifier.path.strip import MATERIALS, strip_current_limit_a, strip_resistance_ohm
 from verifier.support import once_a_cell
 
 PRACTICE_SOURCE = "practice limit, common practice, no source; other metals at equal heat"

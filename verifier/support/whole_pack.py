@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from verifier.electrical.sharing import OPEN_CIRCUIT_SLOPE_V, group_currents_after
 from verifier.pack import Pack
-from verifier.path.sharing import OPEN_CIRCUIT_SLOPE_V, group_currents_after
 from verifier.support.capacity import cell_capacity
 from verifier.support.cells import cell_dc_mohm
 from verifier.support.strips import link_length_mm, row_positions, strip_facts
@@ -38,7 +38,7 @@ def whole_pack(pack: Pack, current_a: float) -> WholePack | None:
         return None
     if links is None and series.value.high > 1:
         return None
-    from verifier.path.whole_pack import pack_currents
+    from verifier.electrical.whole_pack import pack_currents
 
     groups, row = int(series.value.low), int(parallel.value.low)
     cell = cell_dc_mohm(pack).value.low

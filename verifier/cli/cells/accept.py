@@ -17,8 +17,8 @@ from registry.cell import Cell, cell_id_from
 from registry.chemistry import CHEMISTRIES
 from registry.errors import InvalidRecord
 from registry.fields import problems
-from registry.sheets.acceptance import clashes, sheet_record, unstorable
-from registry.sheets.draft import DraftFigure, SheetDraft, SheetReading
+from registry.sheet_reader.acceptance import clashes, sheet_record, unstorable
+from registry.sheet_reader.draft import DraftFigure, SheetDraft, SheetReading
 from registry.store import Store
 from verifier.cli.cells.answers import BadAnswer
 from verifier.cli.cells.figures import INPUTS, Given, plain_usage, read_figure, with_figures

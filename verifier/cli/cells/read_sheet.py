@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from registry.sheets.draft import DraftFigure, SheetDraft, SheetReading
+from registry.sheet_reader.draft import DraftFigure, SheetDraft, SheetReading
 from verifier.cli.options import format_option, write_text
 
 
@@ -23,7 +23,7 @@ def read_sheet(file: Path, out: str | None, format_name: str) -> None:
 
     Example: packclaim cells read-sheet samples/sheets/lyr-18650-30v.pdf --out draft.json
     """
-    from registry.sheets.reading import read_sheet as read
+    from registry.sheet_reader.reading import read_sheet as read
 
     reading = read(file)
     draft = reading.model_dump_json(indent=2) + "\n"

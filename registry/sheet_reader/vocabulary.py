@@ -1,0 +1,104 @@
+"""The words of spec sheets, read from the data files beside this module; a language is one file."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+import unicodedata
+from dataclasses import dataclass
+from functools import cache, lru_cache
+from importlib.resources import files
+
+from registry.sheet_reader.draft import FigureName
+
+_NOT_LANGUAGES = {"units.toml", "figures.toml"}
+
+
+@dataclass(frozen=True, slots=True)
+class Rule:
+    """Which words make which figure of a number of one dimension."""
+
+    figure: FigureName
+    dimension: str
+    all: frozenset[str]
+    any: tuple[frozenset[str], ...]
+    none: frozenset[str]
+    doubt: str | None
+
+    def fits(self, said: frozenset[str] | set[str]) -> bool:
+        """Whether these words make the figure."""
+        return self.all <= said and all(group & said for group in self.any) and not self.none & said
+
+
+@cache
+def rules() -> tuple[Rule, ...]:
+    """Return the rules in the order in which they are tried."""
+    held = (files("registry.sheet_reader") / "vocabulary" / "figures.toml").read_text(encoding="utf-8")
+    return tuple(
+        Rule(
+            entry["figure"], entry["dimension"], frozenset(entry.get("all", ())),
+            tuple(frozenset(group) for group in entry.get("any", ())),
+            frozenset(entry.get("none", ())), entry.get("doubt"),
+        )
+        for entry in tomllib.loads(held)["rule"]
+    )  # fmt: skip
+
+
+@cache
+def _patterns() -> tuple[tuple[tuple[str, re.Pattern[str]], ...], tuple[tuple[str, re.Pattern[str]], ...]]:
+    phrases: dict[str, list[str]] = {}
+    words: dict[str, list[str]] = {}
+    for file in sorted((files("registry.sheet_reader") / "vocabulary").iterdir(), key=lambda each: each.name):
+        if file.name.endswith(".toml") and file.name not in _NOT_LANGUAGES:
+            held = tomllib.loads(file.read_text(encoding="utf-8"))
+            for target, table in ((phrases, "phrases"), (words, "words")):
+                for meaning, spelled in held.get(table, {}).items():
+                    target.setdefault(meaning, []).extend(spelled)
+    return _compiled(phrases), _compiled(words)
+
+
+def _compiled(table: dict[str, list[str]]) -> tuple[tuple[str, re.Pattern[str]], ...]:
+    return tuple(
+        (
+            meaning,
+            re.compile("|".join(_expression(each) for each in sorted(set(spelled), key=len, reverse=True))),
+        )
+        for meaning, spelled in table.items()
+    )
+
+
+def _expression(phrase: str) -> str:
+    if phrase.startswith("re:"):
+        return f"(?:{phrase[3:]})"
+    plain = folded(phrase)
+    if not re.search(r"[a-zφ]", plain):
+        return re.escape(plain)
+    begins, ends = not plain.startswith("*"), not plain.endswith("*")
+    middle = r"[\s\-.'/]*".join(re.escape(word) for word in plain.strip("*").split())
+    return (r"(?<![a-z])" if begins else "") + middle + (r"(?![a-z])" if ends else "")
+
+
+def folded(text: str) -> str:
+    """Return text in small letters without accents, with a blank wherever kinds of letters meet."""
+    text = re.sub(r"(?<=[a-zà-ü]{3})(?=[A-Z][a-z])", " ", text)
+    text = "".join(
+        letter
+        for letter in unicodedata.normalize("NFKD", text.casefold())
+        if not unicodedata.combining(letter)
+    )
+    return text.replace("ß", "ss")
+
+
+@lru_cache(maxsize=8192)
+def meanings(text: str) -> frozenset[str]:
+    """Return what the words of a text say, such as ``{'maximum', 'charge', 'current'}``."""
+    plain = folded(text[:600])
+    found: set[str] = set()
+    phrases, words = _patterns()
+    for meaning, pattern in phrases:
+        shorter, count = pattern.subn(" ", plain)
+        if count:
+            found.add(meaning)
+            plain = shorter
+    found.update(meaning for meaning, pattern in words if pattern.search(plain))
+    return frozenset(found)

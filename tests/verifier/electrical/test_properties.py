@@ -1,0 +1,325 @@
+"""What must hold for any lead, strip, row and cell, whatever the numbers."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+from math import inf, isinf
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from verifier.electrical.convection import lying_cylinder_loss_w_per_m
+from verifier.electrical.copper import awg_area_mm2, class5_resistance_ohm_per_km
+from verifier.electrical.heat import rise_after_k, still_air_rise_k, time_to_limit_s
+from verifier.electrical.leads import ambient_factor, lead_current_a, lead_temperature_c
+from verifier.electrical.links import link_profile_c, link_temperatures, long_strip_rise_k
+from verifier.electrical.sharing import (
+    TAKE_OFFS,
+    equal_cell_currents,
+    group_currents,
+    group_currents_after,
+    sharing_factor,
+    stretch_share,
+    take_off_positions,
+)
+from verifier.electrical.strip import MATERIALS, strip_current_limit_a
+from verifier.electrical.whole_pack import link_columns, pack_currents
+
+NICKEL = {"resistivity_nohm_m": 96.4, "alpha_per_k": 0.0043}
+ALONG = {**NICKEL, "conductivity_w_per_mk": 70.2}
+
+areas = st.floats(0.05, 60)
+insulations = st.floats(0, 4)
+resistances = st.floats(1, 200)
+gaps = st.floats(0, 20)
+rows = st.lists(resistances, min_size=1, max_size=12)
+
+
+@given(areas, insulations, st.floats(-30, 60), st.floats(5, 150), st.floats(0.9, 1.4))
+def test_temperature_and_current_of_a_lead_are_inverse(
+    area: float, insulation: float, ambient: float, rise: float, factor: float
+) -> None:
+    """Otherwise a lead is said to hold a current at which it is said to be too hot."""
+    lead = {
+        "area_mm2": area, "ambient_c": ambient, "insulation_mm": insulation, "resistance_factor": factor
+    }  # fmt: skip
+    current = lead_current_a(conductor_limit_c=ambient + rise, **lead)
+    assert lead_temperature_c(current_a=current, **lead) == pytest.approx(ambient + rise, abs=1e-4)
+
+
+@given(areas, insulations, st.floats(0, 300), st.floats(1.01, 3))
+def test_a_lead_gets_warmer_with_current_and_cooler_with_copper(
+    area: float, insulation: float, current: float, times: float
+) -> None:
+    """Otherwise a heavier lead could come out worse."""
+    lead = {"ambient_c": 30.0, "insulation_mm": insulation}
+    settled = lead_temperature_c(current_a=current, area_mm2=area, **lead)
+    assert settled <= lead_temperature_c(current_a=current * times, area_mm2=area, **lead)
+    assert settled >= lead_temperature_c(current_a=current, area_mm2=area * times, **lead)
+    assert settled >= 30.0
+
+
+@given(st.floats(-3, 30), st.floats(0.1, 5), st.floats(40, 200), st.floats(-20, 39))
+def test_a_lead_carries_less_the_thinner_it_is_and_the_hotter_the_air(
+    gauge: float, thinner: float, limit: float, ambient: float
+) -> None:
+    """Otherwise bounds taken at the ends of a range are not sound."""
+    lead = {"conductor_limit_c": limit, "ambient_c": ambient, "insulation_mm": 1.0}
+    granted = lead_current_a(area_mm2=awg_area_mm2(gauge=gauge), **lead)
+    assert granted > lead_current_a(area_mm2=awg_area_mm2(gauge=gauge + thinner), **lead)
+    assert granted > lead_current_a(area_mm2=awg_area_mm2(gauge=gauge), **{**lead, "ambient_c": ambient + 1})
+    assert granted > lead_current_a(area_mm2=awg_area_mm2(gauge=gauge), resistance_factor=1.1, **lead)
+    # Filled with gaps, the conductor is wider and sheds more.
+    assert granted < lead_current_a(area_mm2=awg_area_mm2(gauge=gauge), fill=0.6, **lead)
+
+
+def test_a_lead_past_the_end_of_copper_has_no_temperature() -> None:
+    """Otherwise an impossible current gets a number that looks like an answer."""
+    lead = {"area_mm2": 0.5, "ambient_c": 30.0, "insulation_mm": 1.0}
+    most = lead_current_a(conductor_limit_c=250.0, **lead)
+    assert lead_temperature_c(current_a=most * 0.999, **lead) < 250
+    assert lead_temperature_c(current_a=most * 1.001, **lead) == inf
+    assert lead_temperature_c(current_a=1e5, **lead) == inf
+
+
+def test_in_air_at_the_limit_a_lead_carries_nothing() -> None:
+    """Otherwise a hot box grants a lead current."""
+    lead = {"area_mm2": 3.3, "conductor_limit_c": 75.0, "insulation_mm": 1.0}
+    assert lead_current_a(ambient_c=75.0, **lead) == 0
+    assert ambient_factor(conductor_limit_c=75.0, ambient_c=80.0) == 0
+
+
+@given(st.floats(0.01, 30), st.floats(0, 200), st.floats(0.001, 20))
+def test_a_warmer_surface_sheds_more(diameter: float, rise: float, more: float) -> None:
+    """Otherwise a lead's temperature has two answers. Rule: the correlations meet without a step."""
+    around = {"diameter_mm": diameter, "ambient_c": 25.0}
+    assert lying_cylinder_loss_w_per_m(rise_k=rise + more, **around) > lying_cylinder_loss_w_per_m(
+        rise_k=rise, **around
+    )
+
+
+@given(st.floats(0.5, 16), st.floats(0, 5), st.booleans())
+def test_the_bound_of_flexible_leads_never_rises_with_area(area: float, more: float, tinned: bool) -> None:
+    """Otherwise bounds taken at the ends of a range of areas are not sound."""
+    wider = min(area + more, 16.0)
+    here = class5_resistance_ohm_per_km(area_mm2=area, tinned=tinned)
+    assert here >= class5_resistance_ohm_per_km(area_mm2=wider, tinned=tinned)
+    assert here >= 1000 / 58 / area
+    assert here >= class5_resistance_ohm_per_km(area_mm2=area)
+
+
+@given(st.floats(1, 30), st.floats(0.05, 1), st.integers(1, 6), st.sampled_from(sorted(MATERIALS)))
+def test_more_strip_is_granted_more_current(
+    width: float, thickness: float, layers: int, material: str
+) -> None:
+    """Otherwise adding a layer could make a pack worse."""
+    strip = {"width_mm": width, "thickness_mm": thickness, "density_a_per_mm2": 6.0}
+    better, worse = MATERIALS[material].practice_nohm_m
+    granted = strip_current_limit_a(layers=layers, resistivity_nohm_m=worse, **strip)
+    assert strip_current_limit_a(layers=layers + 1, resistivity_nohm_m=worse, **strip) > granted
+    assert strip_current_limit_a(layers=layers, resistivity_nohm_m=better, **strip) >= granted
+
+
+def test_nickel_is_granted_what_practice_says_whatever_its_purity() -> None:
+    """Otherwise purer nickel is granted a current that practice never meant."""
+    strip = {"width_mm": 10.0, "thickness_mm": 0.1, "layers": 1, "density_a_per_mm2": 6.0}
+    for resistivity in MATERIALS["nickel"].practice_nohm_m:
+        assert strip_current_limit_a(resistivity_nohm_m=resistivity, **strip) == pytest.approx(6.0)
+    # Unknown strip holds every other silver-white one.
+    low, high = MATERIALS["unknown"].practice_nohm_m
+    for material in ("nickel", "plated_steel"):
+        assert low <= MATERIALS[material].practice_nohm_m[0] <= MATERIALS[material].practice_nohm_m[1] <= high
+
+
+@given(st.floats(0, 40), st.floats(5, 60), st.floats(0, 30), st.integers(1, 4), st.floats(0, 60))
+def test_a_link_keeps_its_heat_in_balance(
+    current: float, length: float, heat_transfer: float, layers: int, end_rise: float
+) -> None:
+    """Otherwise heat into the cells goes missing. Rule: heat made leaves by the ends or the air."""
+    sizes = {"length_mm": length, "width_mm": 8.0, "thickness_mm": 0.15}
+    link = link_temperatures(
+        current_a=current, layers=layers, end_c=25 + end_rise, ambient_c=25.0,
+        heat_transfer_w_per_m2k=heat_transfer, **ALONG, **sizes,
+    )  # fmt: skip
+    if isinf(link.mid_c):
+        assert link.heat_w == link.mean_c == link.heat_into_ends_w == inf
+        return
+    around_m = 2 * (8.0 + 0.15 * layers) / 1000
+    into_air = heat_transfer * around_m * length / 1000 * (link.mean_c - 25)
+    assert link.heat_w == pytest.approx(into_air + link.heat_into_ends_w, rel=1e-9, abs=1e-12)
+    more = link_temperatures(
+        current_a=current + 1, layers=layers, end_c=25 + end_rise, ambient_c=25.0,
+        heat_transfer_w_per_m2k=heat_transfer, **ALONG, **sizes,
+    )  # fmt: skip
+    assert more.mid_c > link.mid_c
+    thicker = link_temperatures(
+        current_a=current, layers=layers + 1, end_c=25 + end_rise, ambient_c=25.0,
+        heat_transfer_w_per_m2k=heat_transfer, **ALONG, **sizes,
+    )  # fmt: skip
+    assert thicker.heat_w <= link.heat_w
+
+
+def test_a_link_passes_smoothly_from_cooled_to_fed_by_its_ends() -> None:
+    """Otherwise the report jumps at the current where air alone no longer holds the strip."""
+    sizes = {"length_mm": 20.0, "width_mm": 8.0, "thickness_mm": 0.15}
+    air = {"ambient_c": 25.0, "heat_transfer_w_per_m2k": 15.0}
+    low, high = 10.0, 40.0
+    for _ in range(60):
+        middle = (low + high) / 2
+        rise = long_strip_rise_k(current_a=middle, width_mm=8.0, thickness_mm=0.15, **NICKEL, **air)
+        low, high = (low, middle) if isinf(rise) else (middle, high)
+    found = [
+        link_temperatures(current_a=low * (1 + step), end_c=40.0, **ALONG, **sizes, **air).mean_c
+        for step in (-1e-4, -1e-9, 0.0, 1e-9, 1e-4)
+    ]
+    assert found == sorted(found)
+    assert found[-1] - found[0] < 0.02
+    profile = link_profile_c(
+        position_mm=10.0, current_a=low, first_end_c=40.0, second_end_c=40.0, **ALONG, **sizes, **air
+    )
+    middle_c = link_temperatures(current_a=low, end_c=40.0, **ALONG, **sizes, **air).mid_c
+    assert profile == pytest.approx(middle_c, abs=1e-9)
+
+
+def test_a_long_link_is_the_long_strip() -> None:
+    """Otherwise the run from the row to the lead is judged by two measures."""
+    strip = {"width_mm": 8.0, "thickness_mm": 0.15, "ambient_c": 25.0, "heat_transfer_w_per_m2k": 15.0}
+    link = link_temperatures(current_a=8.0, length_mm=1000.0, end_c=25.0, layers=2, **ALONG, **strip)
+    rise = long_strip_rise_k(current_a=8.0, layers=2, **NICKEL, **strip)
+    assert link.mid_c == pytest.approx(25 + rise, abs=1e-6)
+
+
+@given(st.integers(1, 30), resistances, gaps, st.sampled_from(TAKE_OFFS))
+def test_closed_form_and_elimination_agree(parallel: int, cell: float, gap: float, where: str) -> None:
+    """Otherwise the same row is judged by two measures."""
+    row = {"parallel": parallel, "cell_mohm": cell, "gap_mohm": gap, "where": where}
+    closed = equal_cell_currents(current_a=10.0 * parallel, **row)
+    taken = take_off_positions(where=where, parallel=parallel)
+    solved = group_currents(
+        cell_mohm=[cell] * parallel, gap_mohm=gap, take_off=taken, current_a=10.0 * parallel
+    )
+    assert closed == pytest.approx(solved, rel=1e-7, abs=1e-7)
+    assert sharing_factor(**row) == pytest.approx(max(closed) / 10, rel=1e-9)
+    assert sum(closed) == pytest.approx(10.0 * parallel)
+
+
+@given(rows, gaps, st.data())
+def test_no_current_is_lost_in_a_row(cells: list[float], gap: float, data: st.DataObject) -> None:
+    """Otherwise the cells together give less than the pack does. Rule: Kirchhoff's current law."""
+    taken = data.draw(st.lists(st.integers(1, len(cells)), min_size=1, max_size=3))
+    found = group_currents(cell_mohm=cells, gap_mohm=gap, take_off=taken, current_a=30.0)
+    assert sum(found) == pytest.approx(30.0)
+    assert min(found) >= 0
+
+
+@given(st.integers(2, 20), resistances, st.floats(0.01, 20))
+def test_a_better_take_off_never_works_a_cell_harder(parallel: int, cell: float, gap: float) -> None:
+    """Otherwise the advice to add take-off points could make a pack worse."""
+    row = {"parallel": parallel, "cell_mohm": cell, "gap_mohm": gap}
+    end, middle, every = (sharing_factor(where=where, **row) for where in TAKE_OFFS)
+    assert end >= middle * (1 - 1e-12)
+    assert every == 1
+    assert middle >= 1 - 1e-12
+    assert sharing_factor(where="end", **{**row, "gap_mohm": gap * 1.5}) > end
+    assert end <= parallel
+    stretches = [stretch_share(parallel=parallel, where=where) for where in TAKE_OFFS]
+    assert stretches == sorted(stretches, reverse=True)
+
+
+def test_perfect_bars_share_by_resistance_alone() -> None:
+    """Otherwise a take-off at every cell is not the limit of a good one."""
+    found = group_currents(cell_mohm=[10.0, 20.0, 40.0], gap_mohm=0.0, take_off=[1], current_a=70.0)
+    assert found == pytest.approx([40.0, 20.0, 10.0])
+    one = group_currents(cell_mohm=[20.0] * 4, gap_mohm=[0.0, 2.0, 0.0], take_off=[1], current_a=40.0)
+    assert one[0] == pytest.approx(one[1])
+    assert one[2] == pytest.approx(one[3])
+
+
+@given(st.integers(2, 10), st.floats(0.1, 3), st.floats(0.1, 0.9))
+def test_sharing_evens_out_as_the_group_empties(parallel: int, gap: float, fraction: float) -> None:
+    """Otherwise the report's words on later sharing are wrong; a flat cell hardly evens out."""
+    row = {
+        "cell_mohm": [20.0] * parallel, "gap_mohm": gap, "take_off": [1], "current_a": 10.0 * parallel,
+        "capacity_ah": [3.0] * parallel,
+    }  # fmt: skip
+    at_once = group_currents_after(open_circuit_slope_v=0.9, fraction=0.0, **row)
+    assert at_once == pytest.approx(
+        group_currents(cell_mohm=row["cell_mohm"], gap_mohm=gap, take_off=[1], current_a=10.0 * parallel)
+    )
+    later = group_currents_after(open_circuit_slope_v=0.9, fraction=fraction, **row)
+    flat = group_currents_after(open_circuit_slope_v=0.05, fraction=fraction, **row)
+    assert max(later) < max(flat) < max(at_once)
+    assert sum(later) == pytest.approx(10.0 * parallel)
+
+
+def test_cells_of_unequal_charge_balance_each_other() -> None:
+    """Otherwise a group that charges one of its own cells is not seen."""
+    found = group_currents(
+        cell_mohm=[20.0] * 3, gap_mohm=1.0, take_off=[1], current_a=0.0, open_circuit_v=[3.6, 3.6, 3.4]
+    )
+    assert found[2] < 0
+    assert sum(found) == pytest.approx(0.0, abs=1e-9)
+
+
+def test_a_pack_with_few_links_works_its_cells_unevenly() -> None:
+    """Otherwise one link for a whole group reads as good as one for each cell."""
+    pack = {
+        "series": 10, "parallel": 4, "cell_mohm": 20.0, "bar_gap_mohm": 1.0, "link_mohm": 1.0,
+        "take_off": [1, 2, 3, 4], "current_a": 40.0,
+    }  # fmt: skip
+    each = pack_currents(links=4, **pack)
+    one = pack_currents(links=[[1]] * 9, **pack)
+    assert each.cell_a == pytest.approx(10.0)
+    assert one.cell_a.max() > 11
+    assert one.link_a[:, 0] == pytest.approx(40.0)
+    assert (one.link_a[:, 1:] == 0).all()
+    assert one.drop_v > each.drop_v
+    for found in (each, one):
+        assert found.cell_a.sum(axis=1) == pytest.approx(40.0)
+        assert found.link_a.sum(axis=1) == pytest.approx(40.0)
+
+
+def test_a_tired_cell_anywhere_in_a_pack_gives_less() -> None:
+    """Otherwise a tired cell of a large pack is put in the wrong place."""
+    cells = np.full((5, 6), 20.0)
+    cells[3, 2] = 80.0
+    found = pack_currents(
+        series=5, parallel=6, cell_mohm=cells, bar_gap_mohm=0.5, link_mohm=0.5, links=6, take_off=[1],
+        plus_take_off=[6], current_a=60.0,
+    ).cell_a  # fmt: skip
+    assert np.unravel_index(found.argmin(), found.shape) == (3, 2)
+
+
+@given(st.integers(1, 20), st.data())
+def test_links_spread_over_a_row_evenly(parallel: int, data: st.DataObject) -> None:
+    """Otherwise a number of links is judged at places nobody would weld them."""
+    count = data.draw(st.integers(1, parallel))
+    columns = link_columns(count=count, parallel=parallel)
+    assert len(set(columns)) == count
+    assert set(columns) <= set(range(1, parallel + 1))
+    steps = {after - before for before, after in pairwise(columns)}
+    assert not steps or max(steps) - min(steps) <= 2
+
+
+@given(st.floats(0.01, 50), st.floats(20, 100), st.floats(1e-3, 1e-2), st.floats(0, 20), st.floats(0.1, 80))
+def test_a_cell_reaches_its_limit_when_its_rise_says_so(
+    heat_w: float, capacity: float, surface: float, heat_transfer: float, allowed: float
+) -> None:
+    """Otherwise the time to the sheet's limit and the rise tell two stories."""
+    cell = {
+        "heat_w": heat_w, "heat_capacity_j_per_k": capacity, "surface_m2": surface,
+        "heat_transfer_w_per_m2k": heat_transfer,
+    }  # fmt: skip
+    settled = still_air_rise_k(heat_w=heat_w, surface_m2=surface, heat_transfer_w_per_m2k=heat_transfer)
+    seconds = time_to_limit_s(allowed_rise_k=allowed, **cell)
+    if settled <= allowed:
+        assert seconds == inf
+        return
+    rise = rise_after_k(seconds=seconds, **cell)
+    # Near the end of the lag a second more or less hardly shows.
+    assert rise == pytest.approx(allowed, rel=1e-6)
+    uncooled = rise_after_k(seconds=seconds, **{**cell, "heat_transfer_w_per_m2k": 0.0})
+    assert rise <= uncooled * (1 + 1e-9)
+    assert seconds >= capacity * allowed / heat_w * (1 - 1e-9)

@@ -1,0 +1,131 @@
+"""What makes no physical sense is refused by name; nothing is clipped in silence."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from math import inf, nan
+from typing import Any
+
+import numpy as np
+import pytest
+
+from verifier.electrical import convection, copper, heat, leads, links, sharing, strip, whole_pack
+
+LEAD = {"area_mm2": 3.3, "conductor_limit_c": 75.0, "ambient_c": 30.0, "insulation_mm": 1.0}
+LOADED = {"current_a": 20.0, "area_mm2": 3.3, "ambient_c": 30.0, "insulation_mm": 1.0}
+STRIP = {"resistivity_nohm_m": 96.4, "length_mm": 20.0, "width_mm": 8.0, "thickness_mm": 0.15}
+LIMIT = {
+    "width_mm": 8.0, "thickness_mm": 0.15, "layers": 2.0, "density_a_per_mm2": 5.0, "resistivity_nohm_m": 96.4
+}  # fmt: skip
+LINK = {
+    **STRIP, "current_a": 10.0, "alpha_per_k": 0.0043, "conductivity_w_per_mk": 70.2, "ambient_c": 25.0,
+    "heat_transfer_w_per_m2k": 15.0, "end_c": 40.0,
+}  # fmt: skip
+PLACE = {
+    **{name: value for name, value in LINK.items() if name != "end_c"},
+    "first_end_c": 30.0,
+    "second_end_c": 30.0,
+}
+ROW = {"cell_mohm": [20.0] * 4, "gap_mohm": 2.0, "take_off": [1], "current_a": 40.0}
+LATER = {**ROW, "capacity_ah": [3.0] * 4, "open_circuit_slope_v": 0.9}
+FACTOR = {"parallel": 4, "cell_mohm": 20.0, "gap_mohm": 2.0, "where": "end"}
+PACK = {
+    "series": 3, "parallel": 4, "cell_mohm": 20.0, "bar_gap_mohm": 1.0, "link_mohm": 1.0, "links": 4,
+    "take_off": [1], "current_a": 40.0,
+}  # fmt: skip
+TIME = {
+    "allowed_rise_k": 20.0, "heat_w": 2.0, "heat_capacity_j_per_k": 65.0, "surface_m2": 5e-3,
+    "heat_transfer_w_per_m2k": 12.0,
+}  # fmt: skip
+REFUSED: list[tuple[Callable[..., Any], dict[str, Any], dict[str, Any], str]] = [
+    (copper.awg_area_mm2, {}, {"gauge": 99}, "gauge is 99; it must lie from -3 to 56"),
+    (copper.awg_diameter_mm, {}, {"gauge": -4}, "gauge is -4; it must lie from -3 to 56"),
+    (copper.class5_resistance_ohm_per_km, {}, {"area_mm2": 0.2}, "area_mm2 is 0.2; it must lie from 0.5"),
+    (copper.resistance_ratio, {}, {"temperature_c": 400.0}, "temperature_c is 400; it must lie from -60"),
+    (copper.conductor_diameter_mm, {}, {"area_mm2": 2.5, "fill": 1.2}, "fill is 1.2"),
+    (copper.stranding_factor, {}, {"construction": "wool"}, "construction is 'wool'; it must be"),
+    (leads.lead_current_a, LEAD, {"area_mm2": 0.0}, "area_mm2 is 0; it must be above zero"),
+    (leads.lead_current_a, LEAD, {"insulation_mm": -0.1}, "insulation_mm is -0.1; it must be zero or above"),
+    (leads.lead_current_a, LEAD, {"ambient_c": -300.0}, "ambient_c is -300"),
+    (leads.lead_current_a, LEAD, {"conductor_limit_c": 900.0}, "conductor_limit_c is 900"),
+    (leads.lead_current_a, LEAD, {"emissivity": 1.5}, "emissivity is 1.5"),
+    (leads.lead_current_a, LEAD, {"resistance_factor": 0.0}, "resistance_factor is 0"),
+    (leads.lead_temperature_c, LOADED, {"current_a": -1.0}, "current_a is -1"),
+    (leads.lead_temperature_c, LOADED, {"current_a": nan}, "current_a is nan"),
+    (leads.lead_temperature_c, LOADED, {"current_a": inf}, "current_a is inf"),
+    (leads.ambient_factor, {"ambient_c": 40.0}, {"conductor_limit_c": 25.0}, "limit_over_reference_ambient"),
+    (strip.strip_resistance_ohm, STRIP, {"thickness_mm": 0.0}, "thickness_mm is 0; it must be above zero"),
+    (strip.strip_resistance_ohm, STRIP, {"thickness_mm": -0.1}, "thickness_mm is -0.1"),
+    (strip.strip_resistance_ohm, STRIP, {"layers": 0}, "layers is 0"),
+    (strip.strip_resistance_ohm, STRIP, {"temperature_c": 60.0}, "alpha_per_k is missing"),
+    (strip.strip_current_limit_a, LIMIT, {"width_mm": -8.0}, "width_mm is -8"),
+    (strip.plated_resistivity_nohm_m, {"core_nohm_m": 142.0, "plating_nohm_m": 96.4, "thickness_mm": 0.01},
+     {"plating_um": 6.0}, "part_that_is_plating is 1.2"),
+    (links.link_temperatures, LINK, {"current_a": -1.0}, "current_a is -1"),
+    (links.link_temperatures, LINK, {"ambient_c": 900.0}, "ambient_c is 900"),
+    (links.link_temperatures, LINK, {"length_mm": 1e6}, "length_in_units_of_heat_spread"),
+    (links.link_profile_c, PLACE, {"position_mm": 21.0}, "position_over_length is 1.05"),
+    (sharing.sharing_factor, FACTOR, {"parallel": 0}, "parallel is 0; a row has one cell or more"),
+    (sharing.sharing_factor, FACTOR, {"where": "corner"}, "where is 'corner'; it must be one of end, middle"),
+    (sharing.sharing_factor, FACTOR, {"gap_mohm": -1.0}, "gap_mohm is -1"),
+    (sharing.group_currents, ROW, {"take_off": [5]}, "take_off is 5; it must be a whole number from 1 to 4"),
+    (sharing.group_currents, ROW, {"take_off": [2.5]}, "take_off is 2.5"),
+    (sharing.group_currents, ROW, {"take_off": []}, "take_off is empty"),
+    (sharing.group_currents, ROW, {"cell_mohm": []}, "cell_mohm is empty"),
+    (sharing.group_currents, ROW, {"cell_mohm": [20.0, 0.0, 20.0, 20.0]}, "cell_mohm is 0"),
+    (sharing.group_currents, ROW, {"gap_mohm": [1.0, 1.0]}, "gap_mohm has 2 values; 4 cells have 3 gaps"),
+    (sharing.group_currents, ROW, {"open_circuit_v": [3.6]}, "open_circuit_v has 1 values; the row has 4"),
+    (sharing.group_currents_after, LATER, {"fraction": 1.2}, "fraction is 1.2; it must lie from 0 to 1"),
+    (sharing.group_currents_after, LATER, {"current_a": 0.0}, "current_a is 0"),
+    (sharing.group_currents_after, LATER, {"capacity_ah": [3.0]}, "capacity_ah has 1 values"),
+    (whole_pack.pack_currents, PACK, {"links": 0}, "there are 0 links for a row of 4 cells"),
+    (whole_pack.pack_currents, PACK, {"links": 5}, "there are 5 links for a row of 4 cells"),
+    (whole_pack.pack_currents, PACK, {"links": [[1]]}, "links has 1 rows; 3 groups have 2 steps"),
+    (whole_pack.pack_currents, PACK, {"links": [[1], []]}, "links[1] is empty"),
+    (whole_pack.pack_currents, PACK, {"links": [[1], [7]]}, "links[1] is 7"),
+    (whole_pack.pack_currents, PACK, {"take_off": [0]}, "take_off is 0"),
+    (whole_pack.pack_currents, PACK, {"plus_take_off": [9]}, "plus_take_off is 9"),
+    (whole_pack.pack_currents, PACK, {"series": 0}, "the pack is 0 x 4"),
+    (whole_pack.pack_currents, PACK, {"bar_gap_mohm": 0.0}, "bar_gap_mohm is 0"),
+    (whole_pack.pack_currents, PACK, {"cell_mohm": np.ones(4)}, "cell_mohm has the shape (4,)"),
+    (whole_pack.pack_currents, PACK, {"cell_mohm": np.zeros((3, 4))}, "cell_mohm is 0"),
+    (heat.cell_heat_w, {"current_a": 5.0}, {"resistance_mohm": 0.0}, "resistance_mohm is 0"),
+    (heat.time_to_limit_s, TIME, {"allowed_rise_k": -5.0}, "allowed_rise_k is -5"),
+    (heat.dc_resistance_mohm, {}, {"ac_mohm": -20.0}, "ac_mohm is -20"),
+    (convection.horizontal_cylinder_nusselt, {"prandtl": 0.7}, {"rayleigh": 1e13}, "rayleigh is 1e+13"),
+    (convection.fine_wire_nusselt, {}, {"rayleigh": -1.0}, "rayleigh is -1"),
+    (convection.air, {}, {"temperature_c": 900.0}, "temperature_c is 900"),
+    (convection.radiation_w_per_m2, {"surroundings_c": 20.0}, {"surface_c": -300.0}, "surface_c is -300"),
+    (convection.lying_cylinder_loss_w_per_m, {"diameter_mm": 4.0, "ambient_c": 25.0}, {"rise_k": 1000.0},
+     "film_temperature_c is 525"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("function", "sound", "wrong", "says"), REFUSED)
+def test_nonsense_is_refused_by_name(
+    function: Callable[..., Any], sound: dict[str, Any], wrong: dict[str, Any], says: str
+) -> None:
+    """Otherwise nonsense is judged, or the user is told nothing that helps. Rule: DEVELOPERS.md, errors."""
+    with pytest.raises(ValueError) as caught:  # noqa: PT011 - the text is checked below
+        function(**{**sound, **wrong})
+    assert says in str(caught.value)
+    assert "\n" not in str(caught.value)
+
+
+def test_one_wrong_element_of_an_array_is_named() -> None:
+    """Otherwise one bad row of many spoils all in silence."""
+    with pytest.raises(ValueError, match="gauge is 99; it must lie from -3 to 56"):
+        copper.awg_area_mm2(gauge=np.array([10.0, 99.0, 12.0]))
+
+
+def test_nothing_that_is_passed_in_changes() -> None:
+    """Otherwise a second judgement of one pack differs from the first."""
+    cells, gaps, taken = [20.0, 30.0, 20.0], [1.0, 2.0], [1]
+    sharing.group_currents_after(
+        cell_mohm=cells, gap_mohm=gaps, take_off=taken, current_a=30.0, capacity_ah=[3.0, 2.0, 3.0],
+        open_circuit_slope_v=0.9,
+    )  # fmt: skip
+    assert (cells, gaps, taken) == ([20.0, 30.0, 20.0], [1.0, 2.0], [1])
+    resistances = np.full((3, 4), 20.0)
+    whole_pack.pack_currents(**{**PACK, "cell_mohm": resistances})
+    assert (resistances == 20.0).all()
