@@ -1,7 +1,8 @@
-"""What a cell's sheets allow: current over a range of temperatures, and capacity.
+"""What the sheets of a cell allow: current over a range of temperatures, and capacity.
 
-The worst band inside the range governs. Outside every band a sheet gives no limit, so nothing is supported
-there. At an edge that two bands share, the sheet grants the more generous one.
+The worst temperature inside the range governs. Where several sheets speak, the best grade of evidence decides;
+where the best is silent the next speaks. Outside every band nothing is granted. At an edge that two bands share
+the more generous one holds, and a gap of up to one degree between two bands belongs to the lower one.
 """
 
 from __future__ import annotations
@@ -10,48 +11,82 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 from math import inf
+from typing import Literal
 
-from registry.cell import EVIDENCE_BEST_FIRST, Band, Cell, ChargeBand, DischargeBand, Sheet, TemperatureRange
+from registry.cell import EVIDENCE_BEST_FIRST, Band, Cell, ChargeBand, DischargeBand, Sheet
 from registry.errors import UnknownCell
+
+Operation = Literal["discharge", "charge"]
 
 # Where a limit without a temperature is taken to hold: the room that sheets are measured in.
 ROOM_C = (20.0, 25.0)
-ROOM_NOTE = (
-    "the sheet names no temperature for this limit; it is granted from 20 to 25 C only "
-    "(common practice, no source)"
-)
-MINIMUM_OF_NOMINAL = 0.9
-MINIMUM_NOTE = (
-    f"the lowest capacity is assumed as {MINIMUM_OF_NOMINAL:g} x the nominal or typical one, "
-    "the sheet states no minimum (common practice, no source)"
-)
+# Sheets print "-20 to 14 C" and "15 to 60 C" of limits that meet.
+WIDEST_GAP_C = 1.0
+# Common practice, no source: a minimum lies at most a tenth below what a sheet calls typical.
+MINIMUM_OF_TYPICAL = 0.9
 
 
 @dataclass(frozen=True, slots=True)
-class Limit:
-    """A current from what is granted, ``low_a``, to the most it could be, ``high_a``. [A].
+class Rule:
+    """One limit of one sheet: from what is granted to the most it could be, over one temperature band. [A].
 
-    ``high_a`` is ``None`` when nothing bounds it. ``band`` is the band that governs.
+    ``low_c`` is None where the sheet names no temperature. ``high_a`` is infinite where nothing bounds it.
+    ``base`` is the kind of capacity that a limit in multiples of C was counted in, empty where the sheet names
+    the base or the limit is in A.
+    """
+
+    sheet: Sheet
+    band: Band
+    low_c: float | None
+    high_c: float | None
+    low_a: float
+    high_a: float
+    base: str = ""
+
+    @property
+    def of_surface(self) -> bool:
+        """Whether the band is of the cell's surface, which under load is warmer than the air."""
+        return self.band.basis == "surface"
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """A piece of a range of temperatures, the limit there, and the rules that set its two ends. [C, A]."""
+
+    low_c: float
+    high_c: float
+    low_a: float
+    high_a: float
+    lowest: Rule | None = None
+    highest: Rule | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Grant:
+    """What the sheets of a cell grant over a range of temperatures. [A].
+
+    ``low_a`` is sure, ``high_a`` the most that could be. ``lowest`` and ``highest`` are the rules that set the
+    two ends, ``pieces`` the range piece by piece, ``top_a`` the most that any sheet grants at any temperature.
+    ``disagree`` says that sheets of one grade give different limits where they decide.
     """
 
     low_a: float
-    high_a: float | None
-    band: Band | None = None
-    note: str = ""
+    high_a: float
+    top_a: float
+    lowest: Rule | None
+    highest: Rule | None
+    pieces: tuple[Piece, ...]
+    disagree: bool
 
     @property
-    def ceiling_a(self) -> float:
-        """The upper end as a number: infinity when nothing bounds it."""
-        return inf if self.high_a is None else self.high_a
+    def silent(self) -> tuple[tuple[float, float], ...]:
+        """The parts of the range in which no sheet gives a limit. [C]."""
+        return tuple((piece.low_c, piece.high_c) for piece in self.pieces if piece.lowest is None)
 
 
-@dataclass(frozen=True, slots=True)
-class CapacityRange:
-    """Capacity of one cell from what every cell delivers to what a good one does. [Ah]."""
-
-    low_ah: float
-    high_ah: float
-    note: str = ""
+# How much warmer than the air the surface of a cell becomes at a current: the current that warms it by so many
+# kelvin at most and at least. Both are infinite where no current warms it so far.
+CurrentForRise = Callable[[float], tuple[float, float]]
 
 
 def governing_sheets(
@@ -74,12 +109,22 @@ def governing_sheets(
     UnknownCell
         When `pick` is no sheet, or the title of several.
     """
-    sheets = list(cell.sheets) if pick is None else [picked_sheet(cell, pick)]
-    stating = [sheet for sheet in sheets if (figure(sheet) if callable(figure) else getattr(sheet, figure))]
-    if len(stating) < 2:
-        return stating
-    best = min(EVIDENCE_BEST_FIRST.index(sheet.evidence) for sheet in stating)
-    return [sheet for sheet in stating if sheet.evidence == EVIDENCE_BEST_FIRST[best]]
+    stating = [
+        sheet
+        for sheet in sheets_of(cell, pick)
+        if (figure(sheet) if callable(figure) else getattr(sheet, figure))
+    ]
+    best = min((_grade(sheet) for sheet in stating), default=0)
+    return [sheet for sheet in stating if _grade(sheet) == best]
+
+
+def sheets_of(cell: Cell, pick: str | None = None) -> list[Sheet]:
+    """Return the sheets of a cell, or the one that was picked; see `governing_sheets`."""
+    return list(cell.sheets) if pick is None else [picked_sheet(cell, pick)]
+
+
+def _grade(sheet: Sheet) -> int:
+    return EVIDENCE_BEST_FIRST.index(sheet.evidence)
 
 
 def picked_sheet(cell: Cell, pick: str) -> Sheet:
@@ -95,231 +140,294 @@ def picked_sheet(cell: Cell, pick: str) -> Sheet:
     raise UnknownCell(f"cell {cell.id}", f"{what} '{pick}'", f"its sheets: {titles}")
 
 
-def discharge_limit(sheet: Sheet, low_c: float, high_c: float) -> Limit | None:
-    """Return the continuous discharge current that a sheet allows over a range of temperatures. [A].
+# -- rules of one sheet --------------------------------------------------------------------------------------
+
+
+def rules_of(sheet: Sheet, operation: Operation) -> list[Rule]:
+    """Return the limits of one sheet for discharging or charging, coldest first."""
+    bands: Sequence[DischargeBand | ChargeBand] = getattr(sheet, operation)
+    rules = [_rule(sheet, band) for band in bands]
+    return sorted(rules, key=lambda rule: (rule.of_surface, -inf if rule.low_c is None else rule.low_c))
+
+
+def _rule(sheet: Sheet, band: DischargeBand | ChargeBand) -> Rule:
+    if isinstance(band, ChargeBand):
+        granted, base = _amperes(sheet, band.max_a, band.max_c)
+        at_most = None
+    else:
+        granted, base = _amperes(sheet, band.max_continuous_a, band.max_continuous_c)
+        at_most, other = _amperes(sheet, band.max_unspecified_a, band.max_unspecified_c)
+        base = base or other
+    if granted is None:
+        # A maximum that is not called continuous bounds from above and grants nothing.
+        granted = (0.0, inf if at_most is None else at_most[1])
+    elif at_most is not None:
+        # A sheet that prints a maximum below its own continuous limit is taken at the lower figure.
+        granted = (min(granted[0], at_most[0]), min(granted[1], at_most[1]))
+    return Rule(sheet, band, band.low_c, band.high_c, granted[0], granted[1], base)
+
+
+def _amperes(
+    sheet: Sheet, amperes: float | None, c_rate: float | None
+) -> tuple[tuple[float, float] | None, str]:
+    found = [] if amperes is None else [(amperes, amperes)]
+    base = ""
+    if c_rate is not None:
+        low, high, base = c_rate_base(sheet)
+        found.append((c_rate * low, c_rate * high if c_rate > 0 else 0.0))
+    if not found:
+        return None, ""
+    return (min(low for low, _ in found), min(high for _, high in found)), base
+
+
+def c_rate_base(sheet: Sheet) -> tuple[float, float, str]:
+    """Return what 1C of a sheet lies between, and the kind of capacity taken for it. [Ah].
+
+    The base that the sheet names, else its rated or minimum capacity (IEC 61960-3 counts the reference test
+    current in the rated capacity). A typical or nominal capacity alone leaves the rated one open: it may be a
+    tenth less.
+    """
+    if sheet.c_rate_capacity_ah is not None:
+        return sheet.c_rate_capacity_ah, sheet.c_rate_capacity_ah, ""
+    for kind in ("minimum", "rated"):
+        stated = [figure.value_ah for figure in sheet.capacity if figure.kind == kind]
+        if stated:
+            return min(stated), min(stated), kind
+    usual = [figure.value_ah for figure in sheet.capacity if figure.kind in ("nominal", "typical")]
+    if usual:
+        return MINIMUM_OF_TYPICAL * min(usual), max(usual), "typical"
+    return 0.0, inf, "unknown"
+
+
+def _closed(rules: Sequence[Rule]) -> list[Rule]:
+    """Return rules of one basis with gaps of a degree closed; the gap belongs to the lower band."""
+    closed = list(rules)
+    for place, (rule, after) in enumerate(pairwise(rules)):
+        if rule.high_c is not None and after.low_c is not None:
+            gap = after.low_c - rule.high_c
+            if 0 < gap <= WIDEST_GAP_C:
+                closed[place] = replace(rule, high_c=after.low_c)
+    return closed
+
+
+class _SheetRules:
+    """The rules of one sheet, ready to be asked over pieces of a range."""
+
+    def __init__(self, sheet: Sheet, operation: Operation) -> None:
+        rules = rules_of(sheet, operation)
+        self.sheet = sheet
+        self.bare = next((rule for rule in rules if rule.low_c is None), None)
+        named = [rule for rule in rules if rule.low_c is not None]
+        self.ambient = _closed([rule for rule in named if not rule.of_surface])
+        self.surface = _closed([rule for rule in named if rule.of_surface])
+        allowed = getattr(sheet, f"{operation}_temperature")
+        self.allowed = None if allowed is None else (allowed.low_c, allowed.high_c)
+
+    @property
+    def edges(self) -> list[float]:
+        """Every temperature at which what the sheet says of the air may change. [C]."""
+        found = [edge for rule in self.ambient for edge in (rule.low_c, rule.high_c) if edge is not None]
+        found += [edge for rule in self.surface for edge in (rule.low_c, rule.high_c) if edge is not None]
+        found += [*(self.allowed or ()), *(ROOM_C if self.bare is not None else ())]
+        return found
+
+    @property
+    def rules(self) -> list[Rule]:
+        """All rules of the sheet."""
+        return [*([self.bare] if self.bare else []), *self.ambient, *self.surface]
+
+    def over(self, low_c: float, high_c: float, current_for_rise: CurrentForRise | None) -> Piece | None:
+        """Return what the sheet says over a piece that no edge divides; None where it is silent."""
+        if self.allowed is not None and not self.allowed[0] <= low_c <= high_c <= self.allowed[1]:
+            return None
+        said = [
+            piece
+            for piece in (
+                self._of_bare(low_c, high_c),
+                self._of_air(low_c, high_c),
+                self._of_surface(low_c, high_c, current_for_rise),
+            )
+            if piece is not None
+        ]
+        # A sheet that limits both the air and the surface is kept in both.
+        return min(said, key=lambda piece: (piece.low_a, piece.high_a)) if said else None
+
+    def _of_bare(self, low_c: float, high_c: float) -> Piece | None:
+        if self.bare is None:
+            return None
+        room = ROOM_C[0] <= low_c <= high_c <= ROOM_C[1]
+        return Piece(
+            low_c, high_c, self.bare.low_a if room else 0.0, self.bare.high_a, self.bare, self.bare
+        )
+
+    def _of_air(self, low_c: float, high_c: float) -> Piece | None:
+        here = [rule for rule in self.ambient if _holds(rule, low_c, high_c)]
+        if not here:
+            return None
+        rule = max(here, key=lambda each: (each.low_a, each.high_a))
+        return Piece(low_c, high_c, rule.low_a, rule.high_a, rule, rule)
+
+    def _of_surface(self, low_c: float, high_c: float, current_for_rise: CurrentForRise | None) -> Piece | None:
+        """Return the limit where bands are of the surface, which the current itself warms.
+
+        Sure is a current that every band allows from the air up to the warmest that it may make the surface;
+        possible is one that some band allows at the coolest.
+        """
+        above = [rule for rule in self.surface if rule.high_c is not None and rule.high_c > low_c]
+        if not above or above[0].low_c is None or above[0].low_c > low_c:
+            return None
+        low, high = (0.0, None), (0.0, None)
+        least, lowest = inf, above[0]
+        reached = above[0].low_c
+        for rule in above:
+            assert rule.low_c is not None and rule.high_c is not None  # noqa: S101, PT018 - a named band
+            if rule.low_c > reached:
+                break
+            reached = rule.high_c
+            if rule.low_a < least:
+                least, lowest = rule.low_a, rule
+            if rule.high_c <= high_c and rule.high_c < above[-1].high_c:
+                # The hottest air alone is beyond this band.
+                continue
+            # Where nothing tells the rise, only what every band above the air allows is sure.
+            warmed = current_for_rise or _any_rise(rule is above[-1])
+            surely, perhaps = warmed(max(0.0, rule.high_c - high_c))
+            low = max(low, (min(least, surely), lowest), key=lambda pair: pair[0])
+            high = max(high, (min(rule.high_a, perhaps), rule), key=lambda pair: pair[0])
+        return Piece(low_c, high_c, low[0], max(low[0], high[0]), low[1] or lowest, high[1] or lowest)
+
+
+def _any_rise(hottest: bool) -> CurrentForRise:
+    return lambda _: (inf if hottest else 0.0, inf)
+
+
+def _holds(rule: Rule, low_c: float, high_c: float) -> bool:
+    assert rule.low_c is not None and rule.high_c is not None  # noqa: S101, PT018 - bare rules stand apart
+    return rule.low_c <= low_c and high_c <= rule.high_c
+
+
+# -- all sheets of a cell ------------------------------------------------------------------------------------
+
+
+def granted(
+    cell: Cell,
+    operation: Operation,
+    low_c: float,
+    high_c: float,
+    *,
+    pick: str | None = None,
+    current_for_rise: CurrentForRise | None = None,
+) -> Grant | None:
+    """Return the current that a cell's sheets grant over a range of air temperatures.
 
     Parameters
     ----------
-    sheet
-        The sheet.
+    cell
+        The cell, with all its sheets.
+    operation
+        ``discharge`` or ``charge``.
     low_c, high_c
-        The range, both ends included; one temperature when they are equal.
+        The range, both ends included; one temperature when they are equal. [C]
+    pick
+        Title or number of the one sheet to go by.
+    current_for_rise
+        For bands of the surface: the current that surely, and that perhaps, warms the cell by no more than so
+        many kelvin.
 
     Returns
     -------
-    Limit or None
-        ``None`` when the sheet states no discharge limit. A maximum that the sheet does not call
-        continuous bounds from above only: ``low_a`` is then 0.
+    Grant or None
+        ``None`` when no sheet states a limit at all.
 
     Raises
     ------
     ValueError
         When the range is not in order.
+    UnknownCell
+        When `pick` is no sheet.
     """
-    return _over_range(_discharge_rules(sheet), sheet.discharge_temperature, low_c, high_c)
-
-
-def charge_limit(sheet: Sheet, low_c: float, high_c: float) -> Limit | None:
-    """Return the charge current that a sheet allows over a range, as `discharge_limit` does. [A]."""
-    return _over_range(_charge_rules(sheet), sheet.charge_temperature, low_c, high_c)
-
-
-def discharge_bands(sheet: Sheet) -> list[tuple[float, float, Limit]]:
-    """Return a sheet's discharge limits band by band as (low_c, high_c, limit), coldest first."""
-    return _by_temperature(_discharge_rules(sheet), sheet.discharge_temperature)
-
-
-def charge_bands(sheet: Sheet) -> list[tuple[float, float, Limit]]:
-    """Return a sheet's charge limits band by band as (low_c, high_c, limit), coldest first."""
-    return _by_temperature(_charge_rules(sheet), sheet.charge_temperature)
-
-
-def _discharge_rules(sheet: Sheet) -> list[Limit]:
-    return [_of_discharge(sheet, band) for band in sheet.discharge]
-
-
-def _charge_rules(sheet: Sheet) -> list[Limit]:
-    return [_of_charge(sheet, band) for band in sheet.charge]
-
-
-def _of_discharge(sheet: Sheet, band: DischargeBand) -> Limit:
-    """Return what one band says, temperatures apart."""
-    granted = sheet.amperes(band.max_continuous_a, band.max_continuous_c)
-    at_most = sheet.amperes(band.max_unspecified_a, band.max_unspecified_c)
-    notes = [_base_note(sheet, band.max_continuous_c), _surface_note(band)]
-    if granted is not None:
-        # A sheet that prints a maximum below its own continuous limit is taken at the lower figure.
-        value = granted if at_most is None else min(granted, at_most)
-        return Limit(value, value, band, _joined(notes))
-    notes.append(_base_note(sheet, band.max_unspecified_c))
-    if band.cutoff_temperature_c is not None:
-        notes.append(f"holds only until the cell reaches {band.cutoff_temperature_c:g} C, so not continuous")
-    elif at_most is not None:
-        notes.append("the sheet does not call this maximum continuous")
-    return Limit(0.0, at_most, band, _joined(notes))
-
-
-def _of_charge(sheet: Sheet, band: ChargeBand) -> Limit:
-    value = sheet.amperes(band.max_a, band.max_c)
-    note = _joined([_base_note(sheet, band.max_c), _surface_note(band)])
-    return Limit(0.0 if value is None else value, value, band, note)
-
-
-def _base_note(sheet: Sheet, c_rate: float | None) -> str:
-    if c_rate is None or sheet.c_rate_capacity_ah is not None:
-        return ""
-    base = sheet.c_rate_base_ah
-    if base is None:
-        return f"the limit is {c_rate:g} C and the sheet states no capacity, so it is not known in A"
-    kinds = {figure.kind for figure in sheet.capacity if figure.value_ah == base}
-    kind = next(kind for kind in ("minimum", "rated", "nominal", "typical") if kind in kinds)
-    return f"the sheet does not say what 1 C is; its {kind} capacity of {base:g} Ah was used"
-
-
-def _surface_note(band: Band) -> str:
-    if band.basis != "surface":
-        return ""
-    return "the band is by the temperature of the cell's surface, which under load is warmer than the air"
-
-
-def _over_range(
-    rules: Sequence[Limit], operation: TemperatureRange | None, low_c: float, high_c: float
-) -> Limit | None:
     if not low_c <= high_c:
         raise ValueError(f"a temperature range from {low_c} to {high_c} C is not in order")
-    if not rules:
+    sheets = [_SheetRules(sheet, operation) for sheet in sheets_of(cell, pick) if getattr(sheet, operation)]
+    if not sheets:
         return None
-    allowed = [(operation.low_c, operation.high_c)] if operation is not None else []
-    if allowed and (spans := _uncovered(allowed, low_c, high_c)):
-        return Limit(0.0, 0.0, None, f"{_spans(spans)} the sheet allows no operation")
-    bare = _without_temperature(rules)
-    if bare is not None:
-        inside = ROOM_C[0] <= low_c and high_c <= ROOM_C[1]
-        return replace(bare, low_a=bare.low_a if inside else 0.0, note=_joined([ROOM_NOTE, bare.note]))
-    spans = _uncovered([_ends(rule) for rule in rules], low_c, high_c)
-    if spans:
-        return Limit(0.0, 0.0, None, f"{_spans(spans)} the sheet gives no limit, so nothing is supported")
-    if low_c == high_c:
-        here = [rule for rule in rules if _ends(rule)[0] <= low_c <= _ends(rule)[1]]
-        return max(here, key=lambda rule: (rule.low_a, rule.ceiling_a))
-    # A band that only touches an end of the range does not govern: its neighbour is as generous or more.
-    inside_range = [rule for rule in rules if _ends(rule)[0] < high_c and _ends(rule)[1] > low_c]
-    return cautious([rule for rule in inside_range if _ends(rule)[0] < _ends(rule)[1]])
+    edges = sorted({low_c, high_c, *(edge for each in sheets for edge in each.edges if low_c < edge < high_c)})
+    spans = list(pairwise(edges)) or [(low_c, high_c)]
+    decided = [_decided(sheets, low, high, current_for_rise) for low, high in spans]
+    pieces = tuple(piece for piece, _ in decided)
+    lowest = min(pieces, key=lambda piece: piece.low_a)
+    highest = min(pieces, key=lambda piece: piece.high_a)
+    return Grant(
+        lowest.low_a,
+        highest.high_a,
+        max(rule.high_a for each in sheets for rule in each.rules),
+        lowest.lowest,
+        highest.highest,
+        pieces,
+        any(disagree for _, disagree in decided),
+    )
 
 
-def _without_temperature(rules: Sequence[Limit]) -> Limit | None:
-    """Return the one limit of a sheet that names no temperature; the model allows none beside it."""
-    first = rules[0]
-    return first if first.band is not None and first.band.low_c is None else None
+def _decided(
+    sheets: Sequence[_SheetRules], low_c: float, high_c: float, current_for_rise: CurrentForRise | None
+) -> tuple[Piece, bool]:
+    """Return the limit over a piece by the best grade that speaks there, and whether its sheets disagree."""
+    for grade in sorted({_grade(each.sheet) for each in sheets}):
+        said = [
+            piece
+            for each in sheets
+            if _grade(each.sheet) == grade and (piece := each.over(low_c, high_c, current_for_rise)) is not None
+        ]
+        if said:
+            lowest = min(said, key=lambda piece: piece.low_a)
+            highest = max(said, key=lambda piece: piece.high_a)
+            piece = Piece(low_c, high_c, lowest.low_a, highest.high_a, lowest.lowest, highest.highest)
+            return piece, len({(each.low_a, each.high_a) for each in said}) > 1
+    return Piece(low_c, high_c, 0.0, 0.0), False
 
 
-def _ends(rule: Limit) -> tuple[float, float]:
-    assert rule.band is not None  # noqa: S101 - a rule is made from its band
-    assert rule.band.low_c is not None  # noqa: S101 - checked by _without_temperature
-    assert rule.band.high_c is not None  # noqa: S101 - a band has both ends or neither
-    return rule.band.low_c, rule.band.high_c
+def bands_c(cell: Cell, operation: Operation, pick: str | None = None) -> list[tuple[float, float]]:
+    """Return the temperature bands into which the sheets of a cell divide what they allow, coldest first. [C].
 
-
-def _uncovered(
-    covers: Iterable[tuple[float, float]], low_c: float, high_c: float
-) -> list[tuple[float, float]]:
-    """Return the parts of a range that no cover reaches."""
-    if low_c == high_c:
-        return [] if any(low <= low_c <= high for low, high in covers) else [(low_c, high_c)]
-    spans = []
-    reached = low_c
-    for low, high in sorted(covers):
-        if high <= reached or low >= high_c:
-            continue
-        if low > reached:
-            spans.append((reached, low))
-        reached = high
-    if reached < high_c:
-        spans.append((reached, high_c))
-    return spans
-
-
-def _spans(spans: Sequence[tuple[float, float]]) -> str:
-    texts = [f"at {low:g} C" if low == high else f"from {low:g} to {high:g} C" for low, high in spans]
-    return " and ".join(texts)
-
-
-def _by_temperature(
-    rules: Sequence[Limit], operation: TemperatureRange | None
-) -> list[tuple[float, float, Limit]]:
-    if not rules:
-        return []
-    allowed = (operation.low_c, operation.high_c) if operation is not None else None
-    cuts = set(allowed or ())
-    if _without_temperature(rules) is None:
-        bands = [_ends(rule) for rule in rules]
-    else:
-        bands = [allowed or ROOM_C]
-        cuts.update(ROOM_C)
-    found = []
-    for band_low, band_high in sorted(bands):
-        edges = sorted({band_low, band_high, *(cut for cut in cuts if band_low < cut < band_high)})
-        pieces = list(pairwise(edges)) or [(band_low, band_high)]
-        for low, high in pieces:
-            limit = _over_range(rules, operation, low, high)
-            if limit is not None:
-                found.append((low, high, limit))
-    return found
-
-
-def cautious(limits: Sequence[Limit]) -> Limit:
-    """Return the cautious one of several limits: the least granted and the least possible of all. [A].
-
-    The band is that of the limit that grants least. The notes of all limits that set an end are kept.
+    Outside the first and the last nothing is granted. Gaps between them are no bands.
     """
-    low = min(limit.low_a for limit in limits)
-    ceiling = min(limit.ceiling_a for limit in limits)
-    governing = min(limits, key=lambda limit: (limit.low_a, limit.ceiling_a))
-    setting = [limit for limit in limits if limit.low_a == low or limit.ceiling_a == ceiling]
-    note = _joined(limit.note for limit in setting)
-    return Limit(low, None if ceiling == inf else ceiling, governing.band, note)
+    sheets = [_SheetRules(sheet, operation) for sheet in sheets_of(cell, pick) if getattr(sheet, operation)]
+    edges = sorted({edge for each in sheets for edge in each.edges})
+    return [
+        (low, high)
+        for low, high in pairwise(edges)
+        if _decided(sheets, low, high, None)[0].lowest is not None
+    ]
 
 
-def disagreement(stated: Sequence[tuple[Sheet, Limit]]) -> str:
-    """Return which sheets differ and by what, or nothing when they agree."""
-    if len({(limit.low_a, limit.high_a) for _, limit in stated}) < 2:
-        return ""
-    figures = "; ".join(f"{_sheet_name(sheet)}: {_amperes(limit)}" for sheet, limit in stated)
-    return f"sheets of the same grade disagree ({figures}); the lowest decides"
+# -- capacity ------------------------------------------------------------------------------------------------
 
 
-def _sheet_name(sheet: Sheet) -> str:
-    revision = f"rev. {sheet.revision}" if sheet.revision else ""
-    return " ".join(part for part in (sheet.title or "untitled", revision, sheet.date) if part)
+@dataclass(frozen=True, slots=True)
+class CapacityRange:
+    """Capacity of one cell by one sheet. [Ah].
 
+    ``minimum`` is what every cell delivers; ``assumed`` says that the sheet states none, so that it is a tenth
+    below what it calls typical. ``typical`` is the largest usual figure, None where the sheet states none.
+    """
 
-def _amperes(limit: Limit) -> str:
-    if limit.high_a is None:
-        return f"{limit.low_a:g} A or more"
-    if limit.low_a == limit.high_a:
-        return f"{limit.low_a:g} A"
-    return f"{limit.low_a:g} to {limit.high_a:g} A"
+    minimum_ah: float
+    typical_ah: float | None
+    assumed: bool
 
 
 def capacity(sheet: Sheet) -> CapacityRange | None:
-    """Return the capacity of one cell by a sheet, or ``None`` when it states none. [Ah].
-
-    The lower end is the smallest minimum capacity, else the smallest rated one, else nine tenths of the
-    smallest nominal or typical one (common practice, no source). The upper end is the largest typical
-    capacity, else the largest nominal one, else the lower end.
-    """
+    """Return the capacity of one cell by a sheet, or ``None`` when it states none. [Ah]."""
     lows = sheet.capacities("minimum") or sheet.capacities("rated")
     usual = sheet.capacities("nominal") + sheet.capacities("typical")
     if not lows and not usual:
         return None
-    note = "" if lows else MINIMUM_NOTE
-    low = min(lows) if lows else MINIMUM_OF_NOMINAL * min(usual)
-    high = max(sheet.capacities("typical") or sheet.capacities("nominal") or [low])
-    if low > high:
-        note = f"the sheet's lowest capacity {low:g} Ah is above its usual {high:g} Ah; the lower was taken"
-        low = high
-    return CapacityRange(low, high, note)
+    minimum = min(lows) if lows else MINIMUM_OF_TYPICAL * min(usual)
+    if usual and minimum > max(usual):
+        minimum = max(usual)
+    return CapacityRange(minimum, max(usual) if usual else None, not lows)
 
 
-def _joined(notes: Iterable[str]) -> str:
+def joined(notes: Iterable[str]) -> str:
+    """Return notes as one text, each once."""
     return "; ".join(dict.fromkeys(note for note in notes if note))

@@ -1,13 +1,65 @@
-"""What the judging of one figure says: the answer, and everything it rests on."""
+"""What the judging of one figure says, as data: the answer, and everything it rests on.
+
+Nothing here is a sentence. Sources, missing facts, cautions and notes are codes with their numbers; the words
+are made in `verifier.report.words`.
+"""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from types import MappingProxyType
+from typing import Any
 
 from verifier.bounds import Bounds
 from verifier.verdict import Verdict
 
+ELEMENTS = ("cells", "series_links", "take_off", "leads", "bms", "connector", "fuse")
 ELEMENT_STATES = ("judged", "unknown", "not fitted")
+
+
+@dataclass(frozen=True, slots=True)
+class Citation:
+    """Where a figure stands: the cell, the number of its sheet from 1, its title and grade, page and line."""
+
+    cell_id: str
+    sheet: int
+    title: str
+    evidence: str
+    page: int | None = None
+    quote: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """Where a number comes from.
+
+    Exactly one of: fields of the case, a limit by name, one or two lines of sheets (both ends of a range), a
+    published reference or rule in words; none of them is arithmetic on the steps before.
+    """
+
+    fields: tuple[str, ...] = ()
+    limit: str | None = None
+    citations: tuple[Citation, ...] = ()
+    reference: str = ""
+
+
+ARITHMETIC = Source()
+
+
+def of_fields(*fields: str) -> Source:
+    """Return the source of what stands in fields of the case."""
+    return Source(fields=fields)
+
+
+def of_limit(name: str) -> Source:
+    """Return the source of a limit in force."""
+    return Source(limit=name)
+
+
+def reference(text: str) -> Source:
+    """Return a published source, or practice, in words."""
+    return Source(reference=text)
 
 
 @dataclass(frozen=True, slots=True)
@@ -18,22 +70,40 @@ class Step:
     formula: str
     value: Bounds
     unit: str
-    source: str
+    source: Source
+
+
+def _no_numbers() -> Mapping[str, Any]:
+    return MappingProxyType({})
+
+
+@dataclass(frozen=True, slots=True)
+class Remark:
+    """A caution or note by its code, with the numbers and fields that its sentence needs."""
+
+    code: str
+    numbers: Mapping[str, Any] = field(default_factory=_no_numbers)
+    fields: tuple[str, ...] = ()
+
+
+def remark(code: str, *fields: str, **numbers: Any) -> Remark:
+    """Return a remark with its numbers."""
+    return Remark(code, MappingProxyType(numbers), fields)
 
 
 @dataclass(frozen=True, slots=True)
 class Element:
     """One thing that the pack current passes, and what it supports.
 
-    ``state`` is one of `ELEMENT_STATES`: unknown when too little is known to judge it. Only an element
-    that is judged or not there can let a claim pass. ``share`` is the part of the pack current in its most
-    loaded piece; ``drop_mv`` and ``heat_w`` are what it costs at the finding's path current.
+    ``state`` is one of `ELEMENT_STATES`: unknown when too little is known to judge it. ``share`` is the part of
+    the pack current in its most loaded piece; ``drop_mv`` and ``heat_w`` are what it costs at the finding's
+    path current.
     """
 
     element: str
     supported: Bounds
     state: str = "judged"
-    note: str = ""
+    notes: tuple[Remark, ...] = ()
     unknown: tuple[str, ...] = ()
     steps: tuple[Step, ...] = ()
     share: float | None = None
@@ -42,31 +112,46 @@ class Element:
 
 
 @dataclass(frozen=True, slots=True)
-class Lift:
+class Remedy:
     """A change of the build that would lift the limit, and what the pack would then support."""
 
-    change: str
+    code: str
     field: str
     supported: Bounds
+    numbers: Mapping[str, Any] = field(default_factory=_no_numbers)
 
 
 @dataclass(frozen=True, slots=True)
 class BandSupport:
-    """What is supported over one temperature band of the sheet."""
+    """What is supported over one temperature band of the sheets."""
 
     low_c: float
     high_c: float
     supported: Bounds
     cells: Bounds
     verdict: Verdict
+    limited_by: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Could:
+    """For an unknown cell: how many registered cells fit and could meet all claims together, and how unusual.
+
+    ``grade`` is ordinary, few, none registered or none ever.
+    """
+
+    registered_able: int
+    registered_possible: int
+    grade: str
+    names: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class Finding:
     """The judgement of one advertised figure.
 
-    ``registered_cells`` says, for an unknown cell, which registered ones could do it.
-    ``sellers_word`` names what a pass rests on that only the seller has stated.
+    ``sellers_word`` names what a pass rests on that only the seller has stated. ``rests_on`` are all facts of
+    the case that were used.
     """
 
     figure: str
@@ -82,8 +167,9 @@ class Finding:
     by_temperature: tuple[BandSupport, ...] = ()
     steps: tuple[Step, ...] = ()
     unknown: tuple[str, ...] = ()
-    cautions: tuple[str, ...] = ()
+    cautions: tuple[Remark, ...] = ()
     sellers_word: tuple[str, ...] = ()
+    rests_on: tuple[str, ...] = ()
     path_current_a: float | None = None
-    lifts: tuple[Lift, ...] = ()
-    registered_cells: str = ""
+    remedies: tuple[Remedy, ...] = ()
+    could: Could | None = None

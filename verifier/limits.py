@@ -198,6 +198,11 @@ class Limits:
             return f"limits {name}, overridden {self.origins.get(name, 'in the case')}"
         return f"limits {name} ({DEFAULTS[name].source})"
 
+    def without(self, name: str) -> Limits:
+        """Return limits without what overrides one of them."""
+        overrides = {each: value for each, value in self.overrides.items() if each != name}
+        return Limits(overrides, self.origins)
+
     def with_overrides(
         self, overrides: Mapping[str, Bounds | float], origin: str = "on the command line"
     ) -> Limits:

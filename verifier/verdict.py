@@ -1,12 +1,13 @@
-"""Turning a claim and what can be supported into a verdict and a margin."""
+"""Turning a claim and what can be supported into a verdict and a margin, for one pack or for a column of them."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from dataclasses import dataclass
 from enum import StrEnum
 from math import inf
+from typing import Any
 
-from verifier.bounds import Bounds
+from verifier.quantities import Mask, Number, Quantity, both, either, larger, negated, ratio, smaller, where
 
 
 class Verdict(StrEnum):
@@ -15,124 +16,206 @@ class Verdict(StrEnum):
     HOLDS_WITH_RESERVE = "holds with reserve"
     HOLDS_WITHOUT_RESERVE = "holds without reserve"
     HOLDS = "holds"
+    HOLDS_ON_SELLERS_WORD = "holds on the seller's word"
     DOES_NOT_HOLD = "does not hold"
     NOT_SETTLED = "not settled"
     NOT_CLAIMED = "not claimed"
     CONSISTENT = "consistent"
+    CONSISTENT_ON_SELLERS_WORD = "consistent on the seller's word"
     INCONSISTENT = "inconsistent"
     CHECK_FAILED = "check failed"
 
 
-PASSES = frozenset(
-    {Verdict.HOLDS_WITH_RESERVE, Verdict.HOLDS_WITHOUT_RESERVE, Verdict.HOLDS, Verdict.CONSISTENT}
-)
+@dataclass(frozen=True, slots=True)
+class Meaning:
+    """What a verdict means wherever it is read: its rank (worst first), whether it passes, tone and group."""
+
+    rank: int
+    passes: bool
+    tone: str
+    group: str
+
+
+# The one place that says what a verdict means. Tones: bad, open, fair, good, none.
+MEANINGS: dict[Verdict, Meaning] = {
+    Verdict.CHECK_FAILED: Meaning(0, False, "bad", "could not be checked"),
+    Verdict.DOES_NOT_HOLD: Meaning(1, False, "bad", "does not hold"),
+    Verdict.INCONSISTENT: Meaning(2, False, "bad", "does not hold"),
+    Verdict.NOT_SETTLED: Meaning(3, False, "open", "cannot tell yet"),
+    Verdict.HOLDS_ON_SELLERS_WORD: Meaning(4, True, "open", "holds if the seller's word does"),
+    Verdict.CONSISTENT_ON_SELLERS_WORD: Meaning(5, True, "open", "holds if the seller's word does"),
+    Verdict.HOLDS_WITHOUT_RESERVE: Meaning(6, True, "fair", "holds without reserve"),
+    Verdict.CONSISTENT: Meaning(7, True, "good", "holds"),
+    Verdict.HOLDS: Meaning(8, True, "good", "holds"),
+    Verdict.HOLDS_WITH_RESERVE: Meaning(9, True, "good", "holds"),
+    Verdict.NOT_CLAIMED: Meaning(10, False, "none", "not claimed"),
+}
+# A column of verdicts is a column of places in this list.
+VERDICTS: tuple[Verdict, ...] = tuple(MEANINGS)
+CODE = {verdict: place for place, verdict in enumerate(VERDICTS)}
+
+PASSES = frozenset(verdict for verdict, meaning in MEANINGS.items() if meaning.passes)
+ON_SELLERS_WORD = frozenset({Verdict.HOLDS_ON_SELLERS_WORD, Verdict.CONSISTENT_ON_SELLERS_WORD})
 OPEN_OR_FAILED = frozenset(
     {Verdict.DOES_NOT_HOLD, Verdict.INCONSISTENT, Verdict.NOT_SETTLED, Verdict.CHECK_FAILED}
 )
+REFUTED = frozenset({Verdict.DOES_NOT_HOLD, Verdict.INCONSISTENT})
 
-Between = tuple[Verdict, Verdict] | None
+_WITH_RESERVE = CODE[Verdict.HOLDS_WITH_RESERVE]
+_WITHOUT_RESERVE = CODE[Verdict.HOLDS_WITHOUT_RESERVE]
+_HOLDS = CODE[Verdict.HOLDS]
+_FAILS = CODE[Verdict.DOES_NOT_HOLD]
+_OPEN = CODE[Verdict.NOT_SETTLED]
+_NOT_CLAIMED = CODE[Verdict.NOT_CLAIMED]
+_CONSISTENT = CODE[Verdict.CONSISTENT]
+_INCONSISTENT = CODE[Verdict.INCONSISTENT]
+_NONE = -1
 
 # Products such as 3 C x 2.5 Ah x 4 meet a claim of 30 A exactly; rounding in the last binary digit must not
 # turn that into a shortfall.
 _ROUNDING = 1e-9
 
 
-def at_most(claim: float, support: float) -> bool:
+@dataclass(frozen=True, slots=True)
+class Claim:
+    """An advertised figure: its ends, and whether it is made at all. One pack, or a column of them."""
+
+    low: Number
+    high: Number
+    made: Mask
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """A verdict as its code, the two codes that an open one lies between (-1 for none), and the margin."""
+
+    verdict: Any
+    worst: Any
+    best: Any
+    margin_low_percent: Number
+    margin_high_percent: Number
+
+
+def at_most(claim: Number, support: Number) -> Mask:
     """Whether a claim is covered by a support, rounding in the last digits apart."""
     return claim <= support * (1 + _ROUNDING)
 
 
-def judge_claim(claim: Bounds | None, supported: Bounds, reserve: float | None) -> tuple[Verdict, Between]:
+def judge_claim(claim: Claim, supported: Quantity, reserve: float | None, tolerance: float = 0.0) -> Outcome:
     """Judge a claim of "at least this much" against what can be supported.
 
     Parameters
     ----------
-    claim : Bounds or None
+    claim : Claim
         The advertised figure. A range must be supported to its upper end, and fails from its lower end on.
-    supported : Bounds
+    supported : Quantity
         What can be supported, in the claim's unit.
     reserve : float or None
         The fraction of the support that a claim with reserve may use; ``None`` for figures that simply hold.
-
-    Returns
-    -------
-    tuple of Verdict and the two verdicts a not settled claim lies between, or None
+    tolerance : float
+        By what part of the support a printed claim may exceed it by rounding.
     """
-    if claim is None:
-        return Verdict.NOT_CLAIMED, None
 
-    def outcome(support: float, asked: float) -> Verdict:
-        if not at_most(asked, support):
-            return Verdict.DOES_NOT_HOLD
+    def outcome(support: Number, asked: Number) -> Any:
+        reached = support * (1 + tolerance)
         if reserve is None:
-            return Verdict.HOLDS
-        return (
-            Verdict.HOLDS_WITH_RESERVE if at_most(asked, reserve * support) else Verdict.HOLDS_WITHOUT_RESERVE
-        )
+            passed: Any = _HOLDS
+        else:
+            passed = where(at_most(asked, reserve * support), _WITH_RESERVE, _WITHOUT_RESERVE)
+        return where(at_most(asked, reached), passed, _FAILS)
 
-    worst = outcome(supported.low, claim.high)
-    best = outcome(supported.high, claim.low)
-    if worst is not Verdict.DOES_NOT_HOLD:
-        return worst, None
-    if best is Verdict.DOES_NOT_HOLD:
-        return best, None
-    return Verdict.NOT_SETTLED, (worst, best)
+    worst, best = outcome(supported.low, claim.high), outcome(supported.high, claim.low)
+    return _outcome(claim, worst, best, _FAILS, _margin(claim, supported))
 
 
-def judge_at_most(claim: Bounds | None, needed: Bounds) -> tuple[Verdict, Between]:
+def judge_at_most(claim: Claim, needed: Quantity) -> Outcome:
     """Judge a claim of "at most this much", such as hours, against what it really takes.
 
     Parameters
     ----------
-    claim : Bounds or None
+    claim : Claim
         The advertised figure. A range holds only if its lower end does, and fails only above its upper end.
-    needed : Bounds
+    needed : Quantity
         What it takes, in the claim's unit.
-
-    Returns
-    -------
-    tuple of Verdict and the two verdicts a not settled claim lies between, or None
     """
-    if claim is None:
-        return Verdict.NOT_CLAIMED, None
-    if at_most(needed.high, claim.low):
-        return Verdict.HOLDS, None
-    if not at_most(needed.low, claim.high):
-        return Verdict.DOES_NOT_HOLD, None
-    return Verdict.NOT_SETTLED, (Verdict.DOES_NOT_HOLD, Verdict.HOLDS)
+    worst = where(at_most(needed.high, claim.low), _HOLDS, _FAILS)
+    best = where(at_most(needed.low, claim.high), _HOLDS, _FAILS)
+    low = 100 * (ratio(claim.low, needed.high) - 1)
+    high = 100 * (ratio(claim.high, needed.low) - 1)
+    return _outcome(claim, worst, best, _FAILS, (_tidy(low), _tidy(high)))
 
 
-def settle(outcomes: Iterable[bool]) -> tuple[Verdict, Between]:
-    """Return the verdict on a claim of "exactly this", given whether each possible pack fits it."""
-    found = set(outcomes)
-    if found == {True}:
-        return Verdict.CONSISTENT, None
-    if found == {False}:
-        return Verdict.INCONSISTENT, None
-    return Verdict.NOT_SETTLED, (Verdict.INCONSISTENT, Verdict.CONSISTENT)
+def settle(claim: Claim, supported: Quantity, can_fit: Mask, can_differ: Mask) -> Outcome:
+    """Return the verdict on a claim of "exactly this", given what the pack may be.
 
-
-def margin_percent(claim: Bounds | None, supported: Bounds) -> Bounds | None:
-    """Return supported / claimed - 1 in percent, or None without a claim. [%]."""
-    if claim is None or claim.low <= 0:
-        return None
-    high = inf if supported.high == inf else _percent(supported.high / claim.low - 1)
-    return Bounds(_percent(supported.low / claim.high - 1), high)
-
-
-def margin_at_most_percent(claim: Bounds | None, needed: Bounds) -> Bounds | None:
-    """Return claimed / needed - 1 in percent, or None without a claim: above zero where the claim holds. [%].
-
-    A claim of "at most" is better the smaller it is, so the fraction stands the other way round than in
-    `margin_percent`.
+    Parameters
+    ----------
+    claim, supported
+        For the margin.
+    can_fit, can_differ
+        Whether some pack that fits what is known agrees with the claim, and whether some does not.
     """
-    if claim is None:
-        return None
-    low = -100.0 if needed.high == inf else _percent(claim.low / needed.high - 1)
-    high = inf if needed.low <= 0 else _percent(claim.high / needed.low - 1)
-    return Bounds(low, high)
+    worst = where(can_differ, _INCONSISTENT, _CONSISTENT)
+    best = where(can_fit, _CONSISTENT, _INCONSISTENT)
+    return _outcome(claim, worst, best, _INCONSISTENT, _margin(claim, supported))
 
 
-def _percent(fraction: float) -> float:
+def not_claimed() -> Outcome:
+    """Return the outcome of a figure that sellers do not claim."""
+    return Outcome(_NOT_CLAIMED, _NONE, _NONE, float("nan"), float("nan"))
+
+
+def _outcome(claim: Claim, worst: Any, best: Any, failing: int, margin: tuple[Number, Number]) -> Outcome:
+    passes, fails = worst != failing, best == failing
+    open_ = both(both(negated(passes), negated(fails)), claim.made)
+    verdict = where(passes, worst, where(fails, best, _OPEN))
+    return Outcome(
+        where(claim.made, verdict, _NOT_CLAIMED),
+        where(open_, worst, _NONE),
+        where(open_, best, _NONE),
+        where(claim.made, margin[0], float("nan")),
+        where(claim.made, margin[1], float("nan")),
+    )
+
+
+def on_sellers_word(outcome: Outcome, only_said: Mask) -> Outcome:
+    """Return the outcome with a pass that needs the seller's word as a verdict of its own."""
+    passes = outcome.verdict >= CODE[Verdict.HOLDS_ON_SELLERS_WORD]
+    passes = both(passes, outcome.verdict < _NOT_CLAIMED)
+    exact = outcome.verdict == _CONSISTENT
+    said = where(exact, CODE[Verdict.CONSISTENT_ON_SELLERS_WORD], CODE[Verdict.HOLDS_ON_SELLERS_WORD])
+    verdict = where(both(passes, only_said), said, outcome.verdict)
+    return Outcome(
+        verdict, outcome.worst, outcome.best, outcome.margin_low_percent, outcome.margin_high_percent
+    )
+
+
+def opened(outcome: Outcome, disputed: Mask) -> Outcome:
+    """Return the outcome with a pass that rests on a fact in dispute left open."""
+    passes = both(outcome.verdict > _OPEN, outcome.verdict < _NOT_CLAIMED)
+    changed = both(passes, disputed)
+    exact = either(outcome.verdict == _CONSISTENT, outcome.verdict == CODE[Verdict.CONSISTENT_ON_SELLERS_WORD])
+    failing = where(exact, _INCONSISTENT, _FAILS)
+    return Outcome(
+        where(changed, _OPEN, outcome.verdict),
+        where(changed, failing, outcome.worst),
+        where(changed, outcome.verdict, outcome.best),
+        outcome.margin_low_percent,
+        outcome.margin_high_percent,
+    )
+
+
+def _margin(claim: Claim, supported: Quantity) -> tuple[Number, Number]:
+    """Return supported / claimed - 1 at both ends. [%]."""
+    low = 100 * (ratio(supported.low, larger(claim.high, 1e-300)) - 1)
+    high = 100 * (ratio(supported.high, larger(claim.low, 1e-300)) - 1)
+    return _tidy(low), _tidy(high)
+
+
+def _tidy(percent: Number) -> Number:
     # Nine decimals: a claim that is met exactly must not show the noise of the last binary digit.
-    return round(100 * fraction * 1e9) / 1e9
+    if isinstance(percent, float):
+        return percent if percent == inf else round(percent * 1e9) / 1e9
+    import numpy as np
+
+    return np.rint(percent * 1e9) / 1e9

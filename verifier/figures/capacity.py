@@ -2,12 +2,43 @@
 
 from __future__ import annotations
 
-from verifier.figures.common import at_least
-from verifier.finding import Finding
-from verifier.pack import Pack
-from verifier.support.capacity import pack_capacity
+from verifier.facts import Facts
+from verifier.figures.common import Judged, at_least, caution_of_grade
+from verifier.finding import remark
+from verifier.pack.capacity import pack_capacity, rated_capacity
+from verifier.verdict import at_most
+
+LIMITS = ("parallel", "cells", "as measured")
 
 
-def judge(pack: Pack) -> Finding:
-    """Judge the capacity: minimum cell capacity decides the low end, typical the high end. [Ah]."""
-    return at_least(pack, "capacity", "Ah", pack.claim.capacity_ah, pack_capacity(pack), None)
+def judge(facts: Facts) -> Judged:
+    """Judge the capacity: the cells' minimum is sure, a good cell's is possible, a measurement decides. [Ah].
+
+    A printed capacity may be rounded: 13.8 Ah are sold as 14.
+    """
+    claim = facts.claim("capacity_ah")
+    supported, limited_by = facts.find(pack_capacity)
+    tolerance = facts.limits.number("print_rounding")
+    judged = at_least(facts, claim, supported, limited_by, tolerance=tolerance)
+    if facts.single:
+        _remarks(facts, judged)
+    return judged
+
+
+def _remarks(facts: Facts, judged: Judged) -> None:
+    claim, supported = judged.claim, judged.supported
+    for said in facts.cell.said("capacity_ah"):
+        facts.caution(said)
+    caution_of_grade(facts, supported)
+    if claim.made and not at_most(claim.high, supported.low):
+        if at_most(claim.high, supported.low * (1 + facts.limits.number("print_rounding"))):
+            facts.caution(remark("rounded", "claim.capacity_ah", claimed=claim.high, supported=supported.low, unit="Ah"))
+    measured, new = facts.number("observed.capacity_ah"), facts.find(rated_capacity)
+    if measured.known and new.low > 0 and measured.high < new.low:
+        used = facts.choice("case.condition") == 2
+        facts.caution(
+            remark(
+                "worn_or_other_cells" if not used else "worn", "observed.capacity_ah", measured_ah=measured.high,
+                new_ah=new.low, percent=100 * measured.high / new.low,
+            )
+        )  # fmt: skip

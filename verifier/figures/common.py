@@ -1,51 +1,73 @@
-"""Building a finding from a claim and a support, the same way for every figure."""
+"""How every figure turns what is claimed and what is supported into its answer."""
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass
+from typing import Any
 
-from verifier.bounds import Bounds
-from verifier.finding import Finding
-from verifier.pack import Pack
-from verifier.support import Support
-from verifier.verdict import PASSES, judge_claim, margin_percent
+from verifier.fact_names import SECONDHAND, SELLERS_WORD
+from verifier.facts import Facts
+from verifier.finding import remark
+from verifier.quantities import Names, Quantity
+from verifier.verdict import PASSES, VERDICTS, Claim, Outcome, judge_claim, on_sellers_word, opened
+
+
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """The answer of one figure, for one pack or for a column of packs.
+
+    ``limited_by`` is a place in the figure's list of limits, -1 for none.
+    """
+
+    claim: Claim
+    supported: Quantity
+    outcome: Outcome
+    limited_by: Any = -1
+
+
+def answer(
+    facts: Facts, claim: Claim, supported: Quantity, outcome: Outcome, limited_by: Any = -1, *, rests_on: Names = 0
+) -> Judged:
+    """Return a figure's answer: a pass on what only the seller says, or on what is in dispute, is told apart.
+
+    Parameters
+    ----------
+    rests_on
+        Facts that the outcome rests on beside those of the support.
+    """
+    used = supported.rests_on | rests_on
+    outcome = on_sellers_word(outcome, used & SELLERS_WORD != 0)
+    outcome = opened(outcome, used & facts.disputed != 0)
+    return Judged(
+        claim,
+        Quantity(supported.low, supported.high, supported.missing, used, supported.grade),
+        outcome,
+        limited_by,
+    )
 
 
 def at_least(
-    pack: Pack, figure: str, unit: str, claim: Bounds | None, support: Support, reserve: float | None
-) -> Finding:
+    facts: Facts,
+    claim: Claim,
+    supported: Quantity,
+    limited_by: Any = -1,
+    *,
+    reserve: float | None = None,
+    tolerance: float = 0.0,
+) -> Judged:
     """Judge a claim of "at least this much", with `reserve` for currents and powers."""
-    verdict, between = judge_claim(claim, support.value, reserve)
-    finding = Finding(
-        figure,
-        unit,
-        claim,
-        support.value,
-        verdict,
-        between,
-        margin_percent(claim, support.value),
-        support.limited_by,
-        support.evidence,
-        steps=support.steps,
-        unknown=support.unknown,
-        cautions=support.cautions,
-    )
-    return with_sellers_word(pack, finding)
+    return answer(facts, claim, supported, judge_claim(claim, supported, reserve, tolerance), limited_by)
 
 
-def by_default_temperature(pack: Pack, finding: Finding) -> Finding:
-    """Add the caution that a pass rests on temperatures that nobody stated."""
-    low_c, high_c, source = pack.temperature_c
-    if finding.verdict not in PASSES or not source.startswith("limits use_temperature_c ("):
-        return finding
-    caution = f"judged from {low_c:g} to {high_c:g} C by {source}; use.temperature_c is not stated"
-    return replace(finding, cautions=(*finding.cautions, caution))
+def caution_of_default_air(facts: Facts, judged: Judged) -> None:
+    """Note that a pass rests on temperatures that nobody stated."""
+    if facts.single and facts.air.assumed and VERDICTS[judged.outcome.verdict] in PASSES and judged.claim.made:
+        facts.caution(remark("default_air", "use.temperature_c", low_c=facts.air.low_c, high_c=facts.air.high_c))
 
 
-def with_sellers_word(pack: Pack, finding: Finding) -> Finding:
-    """Mark a pass that rests on what only the seller says."""
-    if finding.verdict not in PASSES or not pack.sellers_word:
-        return finding
-    facts = ", ".join(pack.sellers_word)
-    caution = f"only if the seller's word holds: {facts}; not seen yet"
-    return replace(finding, cautions=(*finding.cautions, caution), sellers_word=tuple(pack.sellers_word))
+def caution_of_grade(facts: Facts, supported: Quantity) -> None:
+    """Note that what is supported is a figure that somebody quoted."""
+    if facts.single and supported.grade == SECONDHAND:
+        facts.caution(remark("secondhand"))
+
+

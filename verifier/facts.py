@@ -1,0 +1,362 @@
+"""What is known of a pack, and the only way to ask for it.
+
+A figure asks for a fact by its name. A fact that nobody knows comes back as "anything", with its name noted as
+missing; a fact that is known comes back with its name noted as rested on. There is no other way to ask, so no
+gap can be filled in silence. Facts that stand in a contradiction are asked in vain: see `Facts.without`.
+
+One pack and a column of packs are asked alike: `CaseFacts` answers with floats, `verifier.screening.batch` with
+arrays. What only a report of one pack shows (steps, cautions, elements) is noted through `Facts.note` and its
+like, which do nothing for a column.
+"""
+
+from __future__ import annotations
+
+from abc import ABC, abstractmethod
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+from functools import cached_property
+from math import inf
+from typing import Any, TypeVar
+
+from registry.cell import Cell
+from registry.chemistry import CHEMISTRIES
+from registry.designation import Designation, parse_designation
+from registry.errors import InvalidRecord
+from verifier.bounds import Bounds, as_bounds
+from verifier.case import Case
+from verifier.cell_figures import CellFigures, TemperatureRange, cell_figures
+from verifier.cell_inside import Inside, size_code
+from verifier.cell_peak import peak_of_cell
+from verifier.fact_names import MISSING, RESTS_ON
+from verifier.finding import Element, Remark, Source, Step
+from verifier.limits import Limits
+from verifier.pack.chemistry import possible_chemistries
+from verifier.quantities import Names, Quantity, between
+from verifier.verdict import Claim
+
+Found = TypeVar("Found")
+
+# What a field of few words may say; a choice is its place in this list, from 1, and 0 where nobody knows.
+CHOICES: dict[str, tuple[str, ...]] = {
+    "observed.strip.material": ("nickel", "plated_steel", "copper", "unknown"),
+    "observed.leads.conductor": ("copper", "tinned_copper", "copper_clad_aluminium", "unknown"),
+    "observed.charge_leads.conductor": ("copper", "tinned_copper", "copper_clad_aluminium", "unknown"),
+    "observed.take_off.where": ("end", "middle", "every_cell"),
+    "observed.cell.chemistry": CHEMISTRIES,
+    "claim.chemistry": CHEMISTRIES,
+    "observed.connector.fitted": ("True", "False"),
+    "observed.fuse.fitted": ("True", "False"),
+    "observed.material_test.rust": ("True", "False"),
+    "observed.material_test.sparks": ("True", "False"),
+    "case.condition": ("new", "used"),
+}
+YES, NO = 1, 2
+
+
+def rests_on(name: str) -> int:
+    """Return the set of the one fact that a field belongs to; empty for facts that no contradiction touches."""
+    while name:
+        bit = RESTS_ON.bit_or_none(name)
+        if bit:
+            return bit
+        name = name.rpartition(".")[0]
+    return 0
+
+
+@dataclass(slots=True)
+class Notes:
+    """What was noted while something was worked out: steps, cautions, elements."""
+
+    steps: list[Step] = field(default_factory=list)
+    cautions: list[Remark] = field(default_factory=list)
+    elements: list[Element] = field(default_factory=list)
+
+    def take(self, other: Notes) -> None:
+        """Add what was noted elsewhere, each thing once."""
+        for mine, theirs in (
+            (self.steps, other.steps),
+            (self.cautions, other.cautions),
+            (self.elements, other.elements),
+        ):
+            mine.extend(each for each in theirs if each not in mine)  # type: ignore[attr-defined]
+
+
+class Facts(ABC):
+    """What is known of one pack, or of a column of packs."""
+
+    # Whether this is one pack, of which everything is shown.
+    single: bool = False
+    limits: Limits
+    # What the registry says of the cell inside, or of any cell that fits what is known of it.
+    cell: CellFigures
+    # The facts by which that is known.
+    cell_rests_on: Names
+
+    def __init__(self, limits: Limits) -> None:
+        self.limits = limits
+        self._found: dict[Callable[..., Any], tuple[Any, Notes]] = {}
+        self._noting: list[Notes] = [Notes()]
+
+    # -- asking ----------------------------------------------------------------------------------------------
+
+    @abstractmethod
+    def number(self, name: str) -> Quantity:
+        """Return a number of the case by its dotted name; anything, and missing, where nobody knows it."""
+
+    @abstractmethod
+    def choice(self, name: str) -> Any:
+        """Return which of a few words a field says: its place in `CHOICES` from 1, else 0."""
+
+    @abstractmethod
+    def claim(self, name: str) -> Claim:
+        """Return what is claimed under a name, to be judged."""
+
+    @property
+    @abstractmethod
+    def air(self) -> TemperatureRange:
+        """Return the air of use. [C]."""
+
+    @property
+    @abstractmethod
+    def charging_air(self) -> TemperatureRange:
+        """Return the air in which the pack is charged. [C]."""
+
+    @property
+    @abstractmethod
+    def tab_positions(self) -> tuple[int, ...]:
+        """Return the cells of a row at which the lead leaves it, where they were noted; the same for all."""
+
+    @abstractmethod
+    def without(self, disputed: Names) -> Facts:
+        """Return the facts as they are without those that a contradiction touches."""
+
+    @property
+    @abstractmethod
+    def disputed(self) -> Names:
+        """Return the facts that a contradiction touches, so that nothing rests on them."""
+
+    @abstractmethod
+    def cell_peak_a(self, seconds: Quantity) -> Quantity:
+        """Return what one cell delivers for so many seconds over the air of use. [A]."""
+
+    def of_cell(self, figure: str) -> Quantity:
+        """Return a figure of the cell, resting on what tells which cell it is."""
+        found: Quantity = getattr(self.cell, figure)
+        return Quantity(found.low, found.high, found.missing, self.cell_rests_on, found.grade)
+
+    @staticmethod
+    def rests_on(name: str) -> int:
+        """Return the set of the one fact that a field belongs to."""
+        return rests_on(name)
+
+    def limit(self, name: str) -> Quantity:
+        """Return a default limit, or what overrides it."""
+        return between(self.limits[name])
+
+    def missing(self, name: str) -> int:
+        """Return the set of one missing fact."""
+        return MISSING.bit(name)
+
+    # -- working out -----------------------------------------------------------------------------------------
+
+    def find(self, function: Callable[..., Found]) -> Found:
+        """Return what a function of the facts finds; it is worked out once, its notes go to whoever asks."""
+        if function not in self._found:
+            self._noting.append(Notes())
+            try:
+                result = function(self)
+            finally:
+                notes = self._noting.pop()
+            self._found[function] = (result, notes)
+        result, notes = self._found[function]
+        self._noting[-1].take(notes)
+        found: Found = result
+        return found
+
+    def noted(self, function: Callable[..., Found]) -> tuple[Found, Notes]:
+        """Return what a function finds and what was noted on the way."""
+        result = self.find(function)
+        return result, self._found[function][1]
+
+    # -- noting, for one pack --------------------------------------------------------------------------------
+
+    def step(self, symbol: str, formula: str, value: Any, unit: str, source: Source) -> None:
+        """Note one step of a derivation."""
+
+    def caution(self, remark: Remark) -> None:
+        """Note a caution."""
+
+    def element(self, name: str, supported: Quantity, *, state: str = "", **shown: Any) -> None:
+        """Note an element of the current path as it stands, with the steps noted since the function began."""
+
+
+class CaseFacts(Facts):
+    """What is known of one case."""
+
+    single = True
+
+    def __init__(
+        self,
+        case: Case,
+        inside: Inside,
+        limits: Limits,
+        pick: str | None = None,
+        disputed: Names = 0,
+    ) -> None:
+        super().__init__(limits)
+        self.case, self.inside, self.pick = case, inside, pick
+        self._disputed = disputed
+
+    @cached_property
+    def _cell(self) -> tuple[CellFigures, Names]:
+        cell, rests = self.inside.cell, self.inside.rests_on
+        if cell is not None and not rests & self._disputed:
+            return self.figures_of(cell), rests
+        size, of_size = self._size()
+        chemistries, of_chemistry = possible_chemistries(self)
+        figures = cell_figures(
+            None, size=size, chemistries=chemistries, air=self.air, charging_air=self.charging_air,
+            limits=self.limits,
+        )  # fmt: skip
+        return figures, of_size | of_chemistry
+
+    def _size(self) -> tuple[str | None, Names]:
+        for name in ("observed.cell.size", "claim.cell_size"):
+            stated, rests = self.stated(name), rests_on(name)
+            if stated is not None and not rests & self._disputed:
+                return size_code(stated), rests
+        return None, 0
+
+    def figures_of(self, cell: Cell, air: TemperatureRange | None = None) -> CellFigures:
+        """Return the figures of a registered cell at the temperatures of this case, or in other air."""
+        return cell_figures(
+            cell, size=None, chemistries=0, air=air or self.air, charging_air=self.charging_air,
+            limits=self.limits, pick=self.pick,
+        )  # fmt: skip
+
+    @property
+    def cell(self) -> CellFigures:  # type: ignore[override]
+        """What the registry says of the cell inside."""
+        return self._cell[0]
+
+    @property
+    def cell_rests_on(self) -> Names:  # type: ignore[override]
+        """The facts by which that is known."""
+        return self._cell[1]
+
+    def cell_peak_a(self, seconds: Quantity) -> Quantity:  # noqa: D102
+        return peak_of_cell(self.cell, seconds)
+
+    def stated(self, name: str) -> Any:
+        """Return what the case states under a dotted name, None where nothing."""
+        if name.startswith("claim.designation."):
+            counts = read_designation(self.case.claim.designation)
+            count = None if counts is None else getattr(counts, name.rpartition(".")[2])
+            return None if count is None else as_bounds(count)
+        inside: Any = self.case
+        for part in name.split("."):
+            inside = getattr(inside, part, None)
+            if inside is None:
+                return None
+        return inside
+
+    def number(self, name: str) -> Quantity:  # noqa: D102
+        value, rests = self.stated(name), rests_on(name)
+        if value is None or rests & self._disputed:
+            return Quantity(0.0, inf, MISSING.bit_or_none(name))
+        # A range leaves something to be found out; one number does not.
+        missing = 0 if value.exact else MISSING.bit_or_none(name)
+        return Quantity(float(value.low), float(value.high), missing, rests)
+
+    def choice(self, name: str) -> int:  # noqa: D102
+        value = self.stated(name)
+        if value is None or rests_on(name) & self._disputed:
+            return 0
+        return CHOICES[name].index(str(value)) + 1
+
+    def claim(self, name: str) -> Claim:  # noqa: D102
+        value: Bounds | None = getattr(self.case.claim, name)
+        if value is None:
+            return Claim(1.0, 1.0, False)
+        return Claim(float(value.low), float(value.high), True)
+
+    def _range(self, name: str, limit: str) -> TemperatureRange:
+        stated: Bounds | None = getattr(self.case.use, name, None)
+        if stated is not None and limit not in self.limits.overrides:
+            return TemperatureRange(stated.low, stated.high, False)
+        usual = self.limits[limit]
+        return TemperatureRange(usual.low, usual.high, limit not in self.limits.overrides)
+
+    @property
+    def air(self) -> TemperatureRange:  # noqa: D102
+        return self._range("temperature_c", "use_temperature_c")
+
+    @property
+    def charging_air(self) -> TemperatureRange:  # noqa: D102
+        return self._range("charge_temperature_c", "charge_temperature_c")
+
+    @property
+    def tab_positions(self) -> tuple[int, ...]:  # noqa: D102
+        return self.case.observed.take_off.positions
+
+    @property
+    def disputed(self) -> Names:  # noqa: D102
+        return self._disputed
+
+    def without(self, disputed: Names) -> CaseFacts:  # noqa: D102
+        return CaseFacts(self.case, self.inside, self.limits, self.pick, disputed)
+
+    def in_air(self, low_c: float, high_c: float) -> CaseFacts:
+        """Return the same facts in other air of use, such as one band of a sheet."""
+        use = self.case.use.model_copy(update={"temperature_c": Bounds(low_c, high_c)})
+        limits = self.limits.without("use_temperature_c")
+        case = self.case.model_copy(update={"use": use})
+        return CaseFacts(case, self.inside, limits, self.pick, self._disputed)
+
+    def with_observed(self, **fields: Any) -> CaseFacts:
+        """Return the facts as they would be with other things observed of the same cell."""
+        return CaseFacts(
+            self.case.with_observed(**fields), self.inside, self.limits, self.pick, self._disputed
+        )
+
+    def step(self, symbol: str, formula: str, value: Any, unit: str, source: Source) -> None:  # noqa: D102
+        self._noting[-1].steps.append(Step(symbol, formula, _bounds(value), unit, source))
+
+    def caution(self, remark: Remark) -> None:  # noqa: D102
+        self._noting[-1].cautions.append(remark)
+
+    def element(  # noqa: D102
+        self, name: str, supported: Quantity, *, state: str = "", **shown: Any
+    ) -> None:
+        notes: Sequence[Remark] = shown.pop("notes", ())
+        if not state:
+            state = "judged" if supported.low > 0 or not supported.missing else "unknown"
+        self._noting[-1].elements.append(
+            Element(
+                name,
+                _bounds(supported),
+                state,
+                tuple(notes),
+                MISSING.in_words(supported.missing),
+                tuple(self._noting[-1].steps),
+                **shown,
+            )
+        )
+
+
+def read_designation(text: str | None) -> Designation | None:
+    """Return an IEC 61960 designation, read; None for the older and freer forms that sellers print too."""
+    try:
+        return None if text is None else parse_designation(text)
+    except InvalidRecord:
+        return None
+
+
+def _bounds(value: Any) -> Bounds:
+    if isinstance(value, Bounds):
+        return value
+    if isinstance(value, Quantity):
+        return Bounds(value.low, value.high)
+    if isinstance(value, tuple):
+        return Bounds(*value)
+    return Bounds(value, value)

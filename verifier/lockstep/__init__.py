@@ -1,1 +1,0 @@
-"""Judging many packs at once with the code that judges one."""

@@ -1,0 +1,86 @@
+"""Capacity of the pack: as measured, else cells in parallel times the capacity of one."""
+
+from __future__ import annotations
+
+from math import inf
+
+from verifier.electrical.discharge import capacity_factor_bounds
+from verifier.facts import Facts
+from verifier.finding import ARITHMETIC, of_fields, of_limit, reference
+from verifier.pack.counts import parallel
+from verifier.quantities import Quantity, both, by_distinct, ratio, where
+
+# What a capacity is rated at: 0.2C in a room (IEC 61960-3).
+RATED_C_RATE = 0.2
+
+
+def cell_capacity(facts: Facts) -> Quantity:
+    """Return the capacity of one cell: by its sheet, else at most what its size and its seller allow. [Ah]."""
+    found = facts.of_cell("capacity_ah")
+    said = facts.number("claim.cell_capacity_ah")
+    unknown = found.low == 0
+    # What the seller says of a cell is no evidence that it holds so much, and evidence that it holds no more.
+    by_word = both(both(unknown, said.known), said.high < found.high)
+    bounded = Quantity(found.low, said.high, found.missing, found.rests_on | said.rests_on, found.grade)
+    facts.step("Q_cell", "capacity of a cell, minimum to a good one", found, "Ah", facts.cell.source("capacity_ah"))
+    return where(by_word, bounded, found)
+
+
+def rated_capacity(facts: Facts) -> Quantity:
+    """Return what the cells make new: cells in parallel x capacity of one. [Ah]."""
+    count, cell = facts.find(parallel), facts.find(cell_capacity)
+    found = count * cell
+    facts.step("Q_cells", "P x Q_cell", found, "Ah", ARITHMETIC)
+    return found
+
+
+def measured_capacity(facts: Facts) -> Quantity:
+    """Return what a measured capacity says of the rated one: within the meter, the cold and the current. [Ah].
+
+    A test in the cold or at a high current gives less than a pack is rated at. Where nobody noted them the test
+    was made anywhere that people test, so that its upper end stays open while the lower one is sure.
+    """
+    measured = facts.number("observed.capacity_ah")
+    error = facts.limits.number("meter_error")
+    warmth, current = facts.number("observed.capacity_temperature_c"), facts.number("observed.capacity_current_a")
+    usual = facts.limits["test_temperature_c"]
+    noted = facts.stated_temperature("observed.capacity_temperature_c")
+    low_c = where(noted.known, noted.low_c, usual.low)
+    high_c = where(noted.known, noted.high_c, usual.high)
+    rate_low = where(current.known, ratio(current.low, measured.high), RATED_C_RATE / 2)
+    rate_high = where(current.known, ratio(current.high, measured.low), 1.0)
+    least, most = by_distinct(_factor, low_c, high_c, rate_low, rate_high)
+    lacking = warmth.missing | current.missing
+    found = Quantity(
+        ratio(measured.low * (1 - error), where(most > 1, most, 1.0)),
+        ratio(measured.high * (1 + error), least),
+        lacking,
+        measured.rests_on,
+        where(measured.known, 1, 0),
+    )
+    facts.step("Q_measured", "as measured", measured, "Ah", of_fields("observed.capacity_ah"))
+    facts.step("k_meter", "error of the meter", error, "-", of_limit("meter_error"))
+    facts.step(
+        "k_test", "over the capacity at 0.2C in a room", (least, most) if facts.single else 0.0, "-",
+        reference("open measured data, by temperature and rate; see packclaim limits"),
+    )  # fmt: skip
+    return where(measured.known, found, Quantity(0.0, inf, measured.missing))
+
+
+def _factor(low_c: float, high_c: float, low_rate: float, high_rate: float) -> tuple[float, float]:
+    span = capacity_factor_bounds(
+        temperature_c=(low_c, high_c), c_rate=(low_rate, max(low_rate, min(high_rate, 10.0)))
+    )
+    return span[0], span[1]
+
+
+def pack_capacity(facts: Facts) -> tuple[Quantity, object]:
+    """Return the capacity of the pack, and what decides it: 0 the count, 1 the cells, 2 the measurement. [Ah]."""
+    measured = facts.number("observed.capacity_ah")
+    count, cells = facts.find(parallel), facts.find(rated_capacity)
+    of_test = facts.find(measured_capacity)
+    found = where(measured.known, of_test, cells)
+    facts.step("Q_pack", "as measured, else of the cells", found, "Ah", ARITHMETIC)
+    return found, where(measured.known, 2, where(count.known, 1, 0))
+
+
