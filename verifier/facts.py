@@ -81,6 +81,16 @@ class Notes:
             mine.extend(each for each in theirs if each not in mine)  # type: ignore[attr-defined]
 
 
+@dataclass(frozen=True, slots=True)
+class StatedTemperature:
+    """A temperature of the case, whether it is known, and its name where it is missing. [C]."""
+
+    low_c: Any
+    high_c: Any
+    known: Any
+    missing: Names
+
+
 class Facts(ABC):
     """What is known of one pack, or of a column of packs."""
 
@@ -110,6 +120,10 @@ class Facts(ABC):
     @abstractmethod
     def claim(self, name: str) -> Claim:
         """Return what is claimed under a name, to be judged."""
+
+    @abstractmethod
+    def temperature(self, name: str) -> StatedTemperature:
+        """Return a temperature of the case by its dotted name; unlike other numbers it may be negative. [C]."""
 
     @property
     @abstractmethod
@@ -267,6 +281,12 @@ class CaseFacts(Facts):
         # A range leaves something to be found out; one number does not.
         missing = 0 if value.exact else MISSING.bit_or_none(name)
         return Quantity(float(value.low), float(value.high), missing, rests)
+
+    def temperature(self, name: str) -> StatedTemperature:  # noqa: D102
+        value, missing = self.stated(name), MISSING.bit_or_none(name)
+        if value is None:
+            return StatedTemperature(0.0, 0.0, False, missing)
+        return StatedTemperature(float(value.low), float(value.high), True, 0 if value.exact else missing)
 
     def choice(self, name: str) -> int:  # noqa: D102
         value = self.stated(name)
