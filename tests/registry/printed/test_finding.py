@@ -1,9 +1,9 @@
 """Reading numbers and units out of running text.
 
-Sources: SI Brochure (BIPM, 9th edition) for prefixes, and 5.4.4 for narrow blanks between groups of three; ISO
-80000-1 for decimal comma and point; NIST SP 811 appendix B.8 for pound, inch, mile and Fahrenheit; ASTM B258 for
-the aughts of AWG (all from memory). How listings and sheets are worded is common practice, no source; the texts
-are invented.
+Sources, all from memory: SI Brochure (BIPM, 9th edition) for prefixes, and 5.4.4 for narrow blanks
+between groups of three; ISO 80000-1 for decimal comma and point; NIST SP 811 appendix B.8 for pound,
+inch, mile and Fahrenheit; ASTM B258 for the aughts of AWG. How listings and sheets are worded is common
+practice, no source; texts are invented.
 """
 
 from __future__ import annotations
