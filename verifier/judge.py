@@ -9,7 +9,7 @@ from registry.cell import Cell
 from verifier.alarms import alarms
 from verifier.answer import answer
 from verifier.bounds import UNKNOWN, Bounds
-from verifier.case import Case
+from verifier.case.model import Case
 from verifier.case_report import CellAnswer, RegistryInfo, RelyOn, Report
 from verifier.cell_inside import CellSource, look_inside
 from verifier.certificates import certificates
@@ -18,7 +18,7 @@ from verifier.fact_names import GRADES, MISSING, RESTS_ON, SECONDHAND, SELLERS_W
 from verifier.facts import CaseFacts
 from verifier.figures import FIGURES
 from verifier.finding import ELEMENTS, BandSupport, Element, Finding, remark
-from verifier.limits import Limits
+from verifier.case.limits import Limits
 from verifier.next_step import next_steps
 from verifier.pack.current import pack_current
 from verifier.pack.power import battery_power, current_when_nearly_empty, load_power

@@ -12,7 +12,7 @@ from verifier.cell_figures import TemperatureRange, chemistries_in
 from verifier.cell_inside import CellSource
 from verifier.facts import CaseFacts
 from verifier.finding import Could, Finding
-from verifier.limits import Limits
+from verifier.case.limits import Limits
 from verifier.pack.counts import parallel
 from verifier.verdict import Claim, Verdict, at_most
 

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from verifier.bounds import Bounds
-from verifier.case import Leads, SeriesLinks, TakeOff
+from verifier.case.model import Leads, SeriesLinks, TakeOff
 from verifier.facts import CaseFacts
 from verifier.finding import Remedy
 from verifier.pack.counts import parallel
