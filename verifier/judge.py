@@ -73,7 +73,7 @@ def judge(
     asked = questions(findings, against, case)
     cell = _cell_answer(facts, registry, findings, able)
     return Report(
-        answer=answer(facts, findings, against, warned, rely_on, steps, registry.count),
+        answer=answer(facts, findings, against, warned, steps, registry.count),
         alarms=warned,
         title=case.case.title,
         stage=case.stage,
