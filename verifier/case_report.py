@@ -20,6 +20,14 @@ from verifier.verdict import OPEN_OR_FAILED, Verdict
 from verifier.whole_pack import WholePack
 
 
+CAUTIONS = (
+    "These verdicts are arithmetic on stated figures. They replace no test, no local code or regulation and "
+    "no licensed practice.",
+    "Lithium packs burn. Do not open, repair or charge one without the knowledge, tools and place for it.",
+    "A supported figure does not show that a pack is safe, genuine, balanced or undamaged.",
+)
+
+
 @dataclass(frozen=True, slots=True)
 class RegistryInfo:
     """Which registry decided: how many cells it holds, and a digest of them."""

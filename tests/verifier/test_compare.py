@@ -23,7 +23,7 @@ from verifier.cli import main
 from verifier.compare import ORDERS, ComparedPack, Comparison, compare
 from verifier.judge import judge
 from verifier.report.comparison import NOTHING, RENDERERS, comparison_data
-from verifier.report.model import Report
+from verifier.case_report import Report
 from verifier.schemas import load_schema
 
 

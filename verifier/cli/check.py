@@ -25,7 +25,7 @@ from verifier.cli.options import (
 from verifier.errors import InvalidCase, UnreadableInput
 from verifier.judge import judge
 from verifier.report import as_csv, as_json, as_markdown, as_text
-from verifier.report.model import Report
+from verifier.case_report import Report
 
 CASE_ENDINGS = (".yaml", ".yml", ".json")
 LISTING_ENDINGS = (".txt", ".html", ".htm")

@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterable, Sequence
 
 from verifier.report.columns import printable
-from verifier.report.model import Report
+from verifier.case_report import Report
 from verifier.report.words import (
     FIGURE_NAMES,
     decision,

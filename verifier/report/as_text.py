@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from verifier.finding import Element, Finding
 from verifier.report.columns import block, table
-from verifier.report.model import Report
+from verifier.case_report import Report
 from verifier.report.words import (
     FIGURE_NAMES,
     between_words,

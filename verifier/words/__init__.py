@@ -10,6 +10,7 @@ from verifier.words.names import (
 )
 from verifier.words.numbers import amount, digits, percent, span
 from verifier.words.remarks import alarm_text, contradiction_text, remark_text
+from verifier.words.remedies import remedy_text
 from verifier.words.sentence import sentence
 from verifier.words.sources import source_text
 
@@ -25,6 +26,7 @@ __all__ = [
     "observation_text",
     "percent",
     "remark_text",
+    "remedy_text",
     "sentence",
     "source_text",
     "span",
