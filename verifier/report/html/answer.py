@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from verifier.bounds import Bounds
 from verifier.finding import Finding
-from verifier.report.columns import counted
+from verifier.report.layout import counted
 from verifier.report.html.markup import Markup, bullets, given, join, tag
 from verifier.report.html.shapes import marked
 from verifier.case_report import RelyOn, Report
