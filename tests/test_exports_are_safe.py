@@ -27,14 +27,14 @@ from registry.bundle import validate_cell, write_bundle
 from registry.catalogue import open_catalogue
 from registry.cell import Cell
 from registry.table import write_table
-from verifier.case import Case
-from verifier.case_file import parse_case
+from verifier.case.model import Case
+from verifier.case.reading import parse_case
 from verifier.cli import packclaim
 from verifier.compare import compare
 from verifier.judge import judge
 from verifier.report import as_csv, as_html, as_json, as_markdown, as_xlsx, comparison
 from verifier.report.html.markup import tag
-from verifier.report.model import Report
+from verifier.case_report import Report
 
 TEXT, MARKING, SIZE = "<text>", "<marking>", "<size>"
 # What a spreadsheet takes for a formula: OWASP, "CSV Injection"; also after quotation marks and separators,

@@ -11,10 +11,10 @@ from typing import Any
 import pytest
 
 from registry.catalogue import BundleCatalogue
-from verifier.case_file import parse_case
+from verifier.case.reading import parse_case
 from verifier.judge import judge
 from verifier.report.as_text import render
-from verifier.report.model import Report
+from verifier.case_report import Report
 from verifier.verdict import Verdict
 
 LABEL_AH = 9.9

@@ -18,13 +18,13 @@ import html5lib
 import pytest
 
 from registry.catalogue import open_catalogue
-from verifier.case_file import parse_case
+from verifier.case.reading import parse_case
 from verifier.finding import Finding
 from verifier.judge import judge
 from verifier.report import as_csv, as_html, as_markdown, as_text
 from verifier.report.html.answer import field_words, headline
 from verifier.report.html.shapes import _SHAPES, marked
-from verifier.report.model import Report
+from verifier.case_report import Report
 from verifier.report.pictures import TONES
 from verifier.report.words import FIGURE_NAMES, decision, element_words, percent, span, verdict_words
 from verifier.verdict import Verdict

@@ -6,9 +6,9 @@ import json
 
 import click
 
+from verifier.case.limits import DEFAULTS
+from verifier.case.quantity import written
 from verifier.cli.options import format_option
-from verifier.limits import DEFAULTS
-from verifier.quantity import written
 
 
 @click.command()
@@ -32,7 +32,7 @@ def limits(format_name: str) -> None:
         }
         click.echo(json.dumps(data, indent=2))
         return
-    from verifier.report.columns import table
+    from verifier.report.layout import table
     from verifier.report.words import span
 
     rows = [

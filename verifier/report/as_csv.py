@@ -10,7 +10,7 @@ from typing import Any
 from registry.spreadsheet import safe
 from verifier.finding import Finding
 from verifier.report.as_json import finding_data
-from verifier.report.model import Report
+from verifier.case_report import Report
 
 COLUMNS = (
     "case", "stage", "cell", "match", "figure", "unit", "claimed", "supported_low", "supported_high",

@@ -14,7 +14,7 @@ from verifier.compare import ComparedPack, Comparison
 from verifier.report import as_markdown, columns
 from verifier.report.as_csv import safe_row
 from verifier.report.as_json import finding_data, number
-from verifier.report.promised import COMPARED_KEYS, COMPARISON_FORMAT
+from verifier.schemas import COMPARED_KEYS, COMPARISON_FORMAT
 from verifier.report.words import (
     FIGURE_NAMES,
     digits,

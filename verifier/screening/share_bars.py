@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from html import escape
 
-from verifier.report.columns import counted, printable
+from verifier.report.layout import counted, printable
 from verifier.report.html.markup import Markup
 from verifier.screening.tally import FAILED, HOLDS, NO_RESERVE, ON_WORD, OPEN, OUTCOMES, SHORT
 
