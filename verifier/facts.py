@@ -358,6 +358,13 @@ class CaseFacts(Facts):
         case = self.case.model_copy(update={"use": use})
         return CaseFacts(case, self.inside, limits, self.pick, self._disputed)
 
+    def in_charging_air(self, low_c: float, high_c: float) -> CaseFacts:
+        """Return the same facts with the pack charged in other air, such as one band of a sheet."""
+        use = self.case.use.model_copy(update={"charge_temperature_c": Bounds(low_c, high_c)})
+        limits = self.limits.without("charge_temperature_c")
+        case = self.case.model_copy(update={"use": use})
+        return CaseFacts(case, self.inside, limits, self.pick, self._disputed)
+
     def with_observed(self, **fields: Any) -> CaseFacts:
         """Return the facts as they would be with other things observed of the same cell."""
         return CaseFacts(

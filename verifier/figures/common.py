@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
+from verifier.bounds import Bounds
 from verifier.fact_names import SECONDHAND, SELLERS_WORD
 from verifier.facts import Facts
 from verifier.finding import remark
@@ -71,3 +72,8 @@ def caution_of_grade(facts: Facts, supported: Quantity) -> None:
         facts.caution(remark("secondhand"))
 
 
+
+
+def shown(quantity: Quantity) -> Bounds:
+    """Return a quantity of one pack as remarks hold it."""
+    return Bounds(quantity.low, quantity.high)
