@@ -1,0 +1,120 @@
+"""Range: how far the usable energy carries a rider, from the hardest ride to the easiest."""
+
+from __future__ import annotations
+
+from math import inf
+
+from verifier.electrical.discharge import usable_energy_bounds
+from verifier.electrical.road_load import SOURCE, battery_wh_per_km, road_force_n
+from verifier.facts import Facts
+from verifier.figures.common import Judged, at_least, caution_of_default_air, caution_of_grade
+from verifier.finding import ARITHMETIC, of_limit, reference, remark
+from verifier.pack.capacity import pack_capacity
+from verifier.pack.use import HEAVIEST_KG, drive_efficiency, source_of_use, stated_or_usual
+from verifier.pack.voltage import pack_nominal_voltage
+from verifier.quantities import Number, Quantity, by_distinct, larger, ratio, smaller
+from verifier.verdict import PASSES, VERDICTS
+
+LIMITS = ("parallel", "cells", "as measured")
+
+_KM_H_PER_M_S = 3.6
+_ROAD = (
+    ("rolling_resistance", "C_rr", "-"),
+    ("drag_area_m2", "C_dA", "m2"),
+    ("air_density_kg_per_m3", "rho", "kg/m3"),
+    ("road_grade", "grade", "-"),
+)
+# Field, its limit, symbol, unit, words, and the physical ends in place of a usual one that would refute.
+_RIDE = (
+    ("use.rider_kg", "rider_kg", "m", "kg", "rider", (0.0, None)),
+    ("use.vehicle_kg", "vehicle_kg", "m_v", "kg", "vehicle with battery and load", (0.0, None)),
+    ("use.speed_km_h", "speed_km_h", "v", "km/h", "speed", (0.0, None)),
+)
+
+
+def judge(facts: Facts) -> Judged:
+    """Judge the range by the energy in the pack and a road-load model of the ride. [km].
+
+    A usual rider, vehicle, speed and temperature may carry a pass; none of them refutes a claim.
+    """
+    energy, taken = facts.find(usable_energy), facts.find(wh_per_km)
+    _, limited_by = facts.find(pack_capacity)
+    found = energy / taken
+    facts.step("s", "E_usable / e", found, "km", ARITHMETIC)
+    judged = at_least(facts, facts.claim("range_km"), found, limited_by)
+    if facts.single:
+        _remarks(facts, judged, energy, taken)
+    return judged
+
+
+def ride(facts: Facts) -> tuple[Quantity, ...]:
+    """Return the masses of rider and vehicle and the speed. [kg, kg, km/h]."""
+    found = []
+    for name, limit, symbol, unit, words, farthest in _RIDE:
+        value = stated_or_usual(facts, name, limit, farthest)
+        facts.step(symbol, words, value, unit, source_of_use(facts, name, limit))
+        found.append(value)
+    return tuple(found)
+
+
+def wheel_efficiency(facts: Facts) -> Quantity:
+    """Return the efficiency from battery to wheel: a chain takes its part, a motor in the hub none. [-]."""
+    chain = facts.limit("chain_efficiency")
+    found = facts.find(drive_efficiency) * chain
+    facts.step("eta_chain", "shaft to wheel", chain, "-", of_limit("chain_efficiency"))
+    facts.step("eta_wheel", "eta x eta_chain", found, "-", ARITHMETIC)
+    return found
+
+
+def wh_per_km(facts: Facts) -> Quantity:
+    """Return what the battery gives for a kilometre, from the easiest ride to the hardest. [Wh/km]."""
+    rider, vehicle, speed = facts.find(ride)
+    efficiency = facts.find(wheel_efficiency)
+    help_w, motor = facts.limit("rider_power_w"), facts.limit("motor_share")
+    mass = rider + vehicle
+    # On a road that drops faster than the tyres roll, more mass takes less.
+    heaviest = larger(mass.high, (rider.missing | vehicle.missing != 0) * HEAVIEST_KG)
+    least_n = smaller(_force_n(facts, mass.low, speed, "low"), _force_n(facts, heaviest, speed, "low"))
+    most_n = larger(_force_n(facts, mass.low, speed, "high"), _force_n(facts, mass.high, speed, "high"))
+    found = Quantity(
+        battery_wh_per_km(
+            force_n=least_n, speed_m_per_s=speed.low / _KM_H_PER_M_S, rider_power_w=help_w.high,
+            motor_share=motor.low, efficiency=efficiency.high,
+        ),
+        battery_wh_per_km(
+            force_n=most_n, speed_m_per_s=speed.high / _KM_H_PER_M_S, rider_power_w=help_w.low,
+            motor_share=motor.high, efficiency=efficiency.low,
+        ),
+    ).resting_on(rider, vehicle, speed, efficiency)  # fmt: skip
+    for name, symbol, unit in _ROAD:
+        facts.step(symbol, name.replace("_", " "), facts.limit(name), unit, of_limit(name))
+    if facts.single:
+        facts.step(
+            "F", "(m + m_v) x 9.81 x (C_rr + grade) / sqrt(1 + grade^2) + rho / 2 x C_dA x (v / 3.6)^2",
+            (least_n, most_n), "N", reference(SOURCE),
+        )  # fmt: skip
+    facts.step("P_rider", "what the rider gives", help_w, "W", of_limit("rider_power_w"))
+    facts.step("k_motor", "least part that the motor gives", motor, "-", of_limit("motor_share"))
+    facts.step(
+        "e", "max(F - P_rider / (v / 3.6), k_motor x F, 0) / 3.6 / eta_wheel", found, "Wh/km", ARITHMETIC
+    )
+    return found
+
+
+def _force_n(facts: Facts, mass_kg: Number, speed: Quantity, end: str) -> Number:
+    road = {name: getattr(facts.limit(name), end) for name, _, _ in _ROAD}
+    grade = road.pop("road_grade")
+    return road_force_n(
+        mass_kg=mass_kg, speed_m_per_s=getattr(speed, end) / _KM_H_PER_M_S, grade=grade, **road
+    )
+
+
+def usable_energy(facts: Facts) -> Quantity:
+    """Return the energy that a ride gets out of the pack at the temperature and rate of the ride. [Wh]."""
+    capacity, _ = facts.find(pack_capacity)
+    rated = capacity * facts.find(pack_nominal_voltage)
+    part = facts.find(usable_part)
+    found = rated * part
+    facts.step("E_pack", "Q_pack x U_pack", rated, "Wh", reference("49 CFR 171.8, watt-hour rating"))
+    facts.step("E_usable", "E_pack x k_usable", found, "Wh", ARITHMETIC)
+    return found
