@@ -24,7 +24,7 @@ from verifier.electrical.resistance import (
 )
 from verifier.fact_names import MISSING, worst
 from verifier.finding import Citation, Remark, Source, reference, remark
-from verifier.limits import Limits
+from verifier.case.limits import Limits
 from verifier.quantities import Quantity
 
 BY_CHEMISTRY = reference("common practice by chemistry, no source")

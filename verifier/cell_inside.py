@@ -8,7 +8,7 @@ from typing import Protocol
 
 from registry.cell import Cell
 from registry.matching import Match, Named, match_marking
-from verifier.case import Case
+from verifier.case.model import Case
 from verifier.errors import InvalidCase
 from verifier.fact_names import CELL, RESTS_ON
 from verifier.quantities import Names

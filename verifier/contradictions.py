@@ -1,224 +1,307 @@
-"""Where a claim contradicts itself or what was seen, each with its arithmetic."""
+"""Statements that cannot all be true, in a listing, a case or a table: one module, one set of tolerances.
+
+Each rule says where it applies and which facts exclude each other. What rests on one of them supports nothing
+until it is known which is wrong: figures are judged without them.
+"""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from math import inf
+from typing import Any
 
-from verifier.bounds import Bounds
-from verifier.pack import Pack
-from verifier.support.arrival import above_full
-from verifier.support.capacity import cell_capacity
-from verifier.support.charging import judge_voltage
-from verifier.support.mass import lighter_than_its_cells, too_light_for_energy
+from verifier.facts import Facts
+from verifier.fact_names import RESTS_ON
+from verifier.pack.capacity import cell_capacity
+from verifier.pack.charger import charger_fit
+from verifier.pack.counts import parallel, series
+from verifier.pack.mass import light_cell, lighter_than_its_cells, too_light_for_energy
+from verifier.pack.resting import above_full
+from verifier.pack.strip import COPPER, NICKEL, steel_is_proven
+from verifier.quantities import Names, Quantity, anywhere, both, either, negated, where
 
 
 @dataclass(frozen=True, slots=True)
 class Contradiction:
-    """Two statements that cannot both be true, and the fields they stand in."""
+    """Statements that exclude each other: a code, the fields they stand in, and the numbers of its sentence.
 
-    text: str
-    about: tuple[str, ...]
+    ``holds`` is whether it applies, for one pack or for each of a column. ``disputes`` are the facts on which
+    nothing may rest; a claim that is only compared is no such fact.
+    """
 
-
-def contradictions(pack: Pack) -> tuple[Contradiction, ...]:
-    """Return every contradiction inside the claim, and between claim and observation."""
-    found = [
-        *_capacity_against_cells(pack),
-        *_energy_against_capacity(pack),
-        *_power_against_current(pack),
-        *_count_against_product(pack),
-        *_hours_against_capacity(pack),
-        *_voltages_against_series(pack),
-        *_claim_against_observation(pack),
-        *_bms_against_cells(pack),
-        *_measured_against_sheet(pack),
-        *_mass_and_rest(pack),
-    ]
-    return tuple(found)
+    code: str
+    fields: tuple[str, ...]
+    holds: Any
+    disputes: Names
+    numbers: Mapping[str, Any] = field(default_factory=dict)
 
 
-def _mass_and_rest(pack: Pack) -> list[Contradiction]:
-    found = [too_light_for_energy(pack), lighter_than_its_cells(pack), above_full(pack)]
-    claim, seen = pack.claim.mass_kg, pack.observed.mass_kg
-    if (
-        claim is not None
-        and seen is not None
-        and _apart(claim, seen, pack.limits.number("arithmetic_tolerance"))
-    ):
-        found.append(
-            (
-                f"claimed mass {claim.high:g} kg, weighed {seen.high:g} kg",
-                ("claim.mass_kg", "observed.mass_kg"),
-            )
+def contradictions(facts: Facts) -> tuple[Contradiction, ...]:
+    """Return every contradiction that applies to the pack, or to any pack of the column."""
+    found = [each for rule in RULES for each in rule(facts)]
+    return tuple(each for each in found if anywhere(each.holds))
+
+
+def disputed(found: tuple[Contradiction, ...]) -> Names:
+    """Return the facts on which nothing may rest."""
+    facts: Names = 0
+    for each in found:
+        facts = facts | where(each.holds, each.disputes, 0)
+    return facts
+
+
+def _apart(first: Quantity, second: Quantity, tolerance: float) -> Any:
+    """Whether two known quantities have no value in common, rounding apart."""
+    known = both(both(first.known, second.known), both(first.high < inf, second.high < inf))
+    away = either(first.low > second.high * (1 + tolerance), first.high < second.low * (1 - tolerance))
+    return both(known, away)
+
+
+def _said(facts: Facts, name: str) -> Quantity:
+    """Return a claim as a quantity to compare."""
+    claim = facts.claim(name)
+    return Quantity(where(claim.made, claim.low, 0.0), where(claim.made, claim.high, inf))
+
+
+def _of(code: str, fields: tuple[str, ...], holds: Any, **numbers: Any) -> Contradiction:
+    disputes = 0
+    for name in fields:
+        disputes |= RESTS_ON.bit_or_none(name)
+    return Contradiction(code, fields, holds, disputes, numbers)
+
+
+# -- the claim against itself --------------------------------------------------------------------------------
+
+
+def _capacity_of_cells(facts: Facts) -> list[Contradiction]:
+    claimed, cell, count = _said(facts, "capacity_ah"), _said(facts, "cell_capacity_ah"), facts.find(parallel)
+    made = count * cell
+    holds = both(_apart(claimed, made, _tolerance(facts)), both(cell.known, count.known))
+    return [
+        _of(
+            "capacity_not_of_cells", ("claim.capacity_ah", "claim.cell_capacity_ah", "claim.parallel"), holds,
+            parallel=count.low, cell_ah=cell.high, made_ah=made.high, claimed_ah=claimed.high,
         )
-    return [Contradiction(*each) for each in found if each is not None]
+    ]  # fmt: skip
 
 
-def _apart(a: Bounds, b: Bounds, tolerance: float) -> bool:
-    return a.low > b.high * (1 + tolerance) or a.high < b.low * (1 - tolerance)
+def _tolerance(facts: Facts) -> float:
+    return facts.limits.number("arithmetic_tolerance")
 
 
-def _capacity_against_cells(pack: Pack) -> list[Contradiction]:
-    claim = pack.claim
-    parallel = pack.parallel
-    if claim.capacity_ah is None or claim.cell_capacity_ah is None or parallel is None:
-        return []
-    cells = parallel.value * claim.cell_capacity_ah
-    if not _apart(claim.capacity_ah, cells, pack.limits.number("arithmetic_tolerance")):
-        return []
-    text = (
-        f"{parallel.value.low:g} in parallel x {claim.cell_capacity_ah.high:g} Ah = {cells.high:.4g} Ah, "
-        f"but {claim.capacity_ah.high:g} Ah is claimed"
+def _energy_of_product(facts: Facts) -> list[Contradiction]:
+    volts, amp_hours, energy = (
+        _said(facts, name) for name in ("nominal_voltage_v", "capacity_ah", "energy_wh")
+    )
+    made = volts * amp_hours
+    # Trade names are rounded: 48 V is printed of 46.8 and of 51.2 V, so a product may lie a tenth off.
+    holds = both(_apart(energy, made, 2 * _tolerance(facts)), both(volts.known, amp_hours.known))
+    return [
+        _of(
+            "energy_not_of_product", ("claim.energy_wh", "claim.capacity_ah", "claim.nominal_voltage_v"), holds,
+            volts=volts.high, amp_hours=amp_hours.high, made_wh=made.high, claimed_wh=energy.high,
+        )
+    ]  # fmt: skip
+
+
+def _power_of_current(facts: Facts) -> list[Contradiction]:
+    volts, amps, power = (
+        _said(facts, name) for name in ("nominal_voltage_v", "continuous_current_a", "power_w")
+    )
+    needed = power / volts
+    # A full pack has a sixth more than its nominal voltage; less power than volts times amperes is modest.
+    holds = both(
+        both(both(volts.known, amps.known), power.known), needed.low > amps.high * (7 / 6) * (1 + _tolerance(facts))
     )
     return [
-        Contradiction(text, ("claim.capacity_ah", "claim.cell_capacity_ah", parallel.source.split(",")[0]))
+        _of(
+            "power_beyond_current", ("claim.power_w", "claim.nominal_voltage_v", "claim.continuous_current_a"),
+            holds, power_w=power.high, volts=volts.high, needed_a=needed.low, claimed_a=amps.high,
+        )
+    ]  # fmt: skip
+
+
+def _count_of_product(facts: Facts) -> list[Contradiction]:
+    count, in_series, beside = (_said(facts, name) for name in ("cell_count", "series", "parallel"))
+    made = in_series * beside
+    holds = both(_apart(count, made, 0.0), both(in_series.known, beside.known))
+    return [
+        _of(
+            "count_not_of_product", ("claim.cell_count", "claim.series", "claim.parallel"), holds,
+            series=in_series.high, parallel=beside.high, made=made.high, claimed=count.high,
+        )
+    ]  # fmt: skip
+
+
+def _hours_of_charging(facts: Facts) -> list[Contradiction]:
+    hours, amps, capacity = (_said(facts, name) for name in ("charge_hours", "charge_current_a", "capacity_ah"))
+    put_in = hours * amps
+    known = both(both(hours.known, amps.known), capacity.known)
+    # More than enough is right: the current falls towards the end.
+    holds = both(known, put_in.high < capacity.low * (1 - _tolerance(facts)))
+    return [
+        _of(
+            "hours_too_few", ("claim.charge_hours", "claim.charge_current_a", "claim.capacity_ah"), holds,
+            hours=hours.high, amps=amps.high, put_in_ah=put_in.high, claimed_ah=capacity.low,
+        )
+    ]  # fmt: skip
+
+
+def _peak_below_continuous(facts: Facts) -> list[Contradiction]:
+    peak, continuous = _said(facts, "peak_current_a"), _said(facts, "continuous_current_a")
+    holds = both(both(peak.known, continuous.known), peak.high < continuous.low)
+    seen_peak, seen = facts.number("observed.bms.peak_a"), facts.number("observed.bms.continuous_a")
+    reversed_ = both(both(seen_peak.known, seen.known), seen_peak.high < seen.low)
+    return [
+        _of(
+            "peak_below_continuous", ("claim.peak_current_a", "claim.continuous_current_a"), holds,
+            peak_a=peak.high, continuous_a=continuous.low,
+        ),
+        _of(
+            "bms_peak_below_continuous", ("observed.bms.peak_a", "observed.bms.continuous_a"), reversed_,
+            peak_a=seen_peak.high, continuous_a=seen.low,
+        ),
+    ]  # fmt: skip
+
+
+def _designation(facts: Facts) -> list[Contradiction]:
+    found = []
+    for name in ("series", "parallel"):
+        printed, said = facts.number(f"claim.designation.{name}"), _said(facts, name)
+        found.append(
+            _of(
+                "designation_against_count", ("claim.designation", f"claim.{name}"), _apart(printed, said, 0.0),
+                printed=printed.low, claimed=said.low, what=name,
+            )
+        )  # fmt: skip
+    return found
+
+
+# -- the claim against what was seen -------------------------------------------------------------------------
+
+_COUNTS = ("observed.series", "observed.bms.series", "claim.series")
+
+
+def _counts(facts: Facts) -> list[Contradiction]:
+    """Return counts in series that exclude each other: as counted, as the BMS is made for, as claimed."""
+    found = []
+    for place, first in enumerate(_COUNTS):
+        for second in _COUNTS[place + 1 :]:
+            one, other = facts.number(first), facts.number(second)
+            holds = _apart(one, other, 0.0)
+            if first == "observed.series" and second == "claim.series":
+                # A count that was seen decides over one that is claimed; that is a false claim, and no doubt.
+                continue
+            if second == "claim.series":
+                holds = both(holds, negated(facts.number("observed.series").known))
+            found.append(
+                _of("series_counts_differ", (first, second), holds, first=one.low, second=other.low)
+            )
+    return found
+
+
+def _claims_against_seen(facts: Facts) -> list[Contradiction]:
+    found = []
+    for name, tolerance in (("series", 0.0), ("parallel", 0.0), ("mass_kg", _tolerance(facts))):
+        said, seen = _said(facts, name), facts.number(f"observed.{name}")
+        holds = _apart(said, seen, tolerance)
+        # What was seen stands; the claim alone is in dispute.
+        found.append(
+            Contradiction(
+                "claim_against_seen", (f"claim.{name}", f"observed.{name}"), holds,
+                RESTS_ON.bit(f"claim.{name}"), {"what": name, "claimed": said.high, "seen": seen.low},
+            )
+        )  # fmt: skip
+    return found
+
+
+def _voltages(facts: Facts) -> list[Contradiction]:
+    """Return every voltage of a charger or a full pack that no pack of these counts is charged to."""
+    found = []
+    counts = facts.find(series)
+    for name in ("claim.full_voltage_v", "claim.charge_voltage_v"):
+        fit = charger_fit(facts, name)
+        volts = facts.number(name)
+        by_itself = counts.rests_on & RESTS_ON.bit(name) != 0
+        holds = both(both(fit.cannot, volts.known), negated(by_itself))
+        found.append(
+            Contradiction(
+                "voltage_of_no_such_pack", (name, "claim.series"), holds, RESTS_ON.bit(name),
+                {"volts": volts.high, "series": counts.low, "what": name},
+            )
+        )  # fmt: skip
+    return found
+
+
+def _measured(facts: Facts) -> list[Contradiction]:
+    """Return masses and a voltage at rest that the cells said to be inside cannot have."""
+    return [
+        Contradiction(code, RESTS_ON.in_words(_any(disputes)), holds, disputes, numbers)
+        for code, (holds, disputes, numbers) in (
+            ("too_light_for_energy", too_light_for_energy(facts)),
+            ("lighter_than_its_cells", lighter_than_its_cells(facts)),
+            ("cell_of_other_mass", light_cell(facts)),
+            ("above_full", above_full(facts)),
+        )
     ]
 
 
-def _energy_against_capacity(pack: Pack) -> list[Contradiction]:
-    claim = pack.claim
-    if claim.capacity_ah is None or claim.energy_wh is None or claim.nominal_voltage_v is None:
-        return []
-    energy = claim.capacity_ah * claim.nominal_voltage_v
-    if not _apart(claim.energy_wh, energy, pack.limits.number("arithmetic_tolerance")):
-        return []
-    text = (
-        f"{claim.capacity_ah.high:g} Ah x {claim.nominal_voltage_v.high:g} V = {energy.high:.4g} Wh, "
-        f"but {claim.energy_wh.high:g} Wh is claimed"
-    )
-    return [Contradiction(text, ("claim.energy_wh", "claim.capacity_ah", "claim.nominal_voltage_v"))]
-
-
-def _power_against_current(pack: Pack) -> list[Contradiction]:
-    claim = pack.claim
-    if claim.power_w is None or claim.nominal_voltage_v is None or claim.continuous_current_a is None:
-        return []
-    current = claim.power_w / claim.nominal_voltage_v
-    # Less power than volts times amperes is modest; more needs a current that is not claimed.
-    if current.low <= claim.continuous_current_a.high * (1 + pack.limits.number("arithmetic_tolerance")):
-        return []
-    text = (
-        f"{claim.power_w.high:g} W / {claim.nominal_voltage_v.high:g} V = {current.low:.4g} A, "
-        f"but {claim.continuous_current_a.high:g} A is claimed"
-    )
-    about = ("claim.power_w", "claim.nominal_voltage_v", "claim.continuous_current_a")
-    return [Contradiction(text, about)]
-
-
-def _count_against_product(pack: Pack) -> list[Contradiction]:
-    claim = pack.claim
-    if claim.cell_count is None or claim.series is None or claim.parallel is None:
-        return []
-    product = claim.series * claim.parallel
-    if not _apart(claim.cell_count, product, 0.0):
-        return []
-    text = (
-        f"{claim.series.high:g} in series x {claim.parallel.high:g} in parallel = {product.high:g} cells, "
-        f"but {claim.cell_count.high:g} are claimed"
-    )
-    return [Contradiction(text, ("claim.cell_count", "claim.series", "claim.parallel"))]
-
-
-def _hours_against_capacity(pack: Pack) -> list[Contradiction]:
-    """Return the contradiction of a charger that cannot bring the charge claimed in the hours claimed."""
-    claim = pack.claim
-    if claim.charge_hours is None or claim.charge_current_a is None or claim.capacity_ah is None:
-        return []
-    charge = claim.charge_hours * claim.charge_current_a
-    # More than enough is right: the current falls towards the end.
-    if charge.high >= claim.capacity_ah.low * (1 - pack.limits.number("arithmetic_tolerance")):
-        return []
-    text = (
-        f"{claim.charge_hours.high:g} h x {claim.charge_current_a.high:g} A = {charge.high:.4g} Ah at most, "
-        f"but {claim.capacity_ah.low:g} Ah is claimed"
-    )
-    return [Contradiction(text, ("claim.charge_hours", "claim.charge_current_a", "claim.capacity_ah"))]
-
-
-def _voltages_against_series(pack: Pack) -> list[Contradiction]:
-    """Return every charge voltage that fits no pack of the counts seen, else claimed."""
-    counts = (
-        ("observed.series", pack.observed.series),
-        ("observed.bms.series", pack.observed.bms.series),
-        ("claim.series", pack.claim.series),
-    )
-    where, series = next((each for each in counts if each[1] is not None), ("", None))
-    if series is None:
-        return []
-    found = []
-    for name, field, volts in (
-        ("the charger", "observed.charger.voltage_v", pack.observed.charger.voltage_v),
-        ("charge voltage claimed", "claim.charge_voltage_v", pack.claim.charge_voltage_v),
-        ("full voltage claimed", "claim.full_voltage_v", pack.claim.full_voltage_v),
-    ):
-        compared = judge_voltage(pack, volts, series) if volts is not None else None
-        if compared is not None and compared.outcomes == {False}:
-            found.append(Contradiction(f"{name}: {compared.caution}", (field, where)))
+def _any(names: Names) -> int:
+    """Return one set of facts that stand in any pack of a column."""
+    if isinstance(names, int):
+        return names
+    found = 0
+    for each in set(names.tolist()):
+        found |= each
     return found
 
 
-def _claim_against_observation(pack: Pack) -> list[Contradiction]:
-    claim, seen = pack.claim, pack.observed
-    found = []
-    for name in ("series", "parallel", "capacity_ah"):
-        said, saw = getattr(claim, name), getattr(seen, name)
-        # A capacity may be measured above what is claimed without contradicting it.
-        tolerance = pack.limits.number("arithmetic_tolerance") if name == "capacity_ah" else 0.0
-        if said is not None and saw is not None and _apart(said, saw, tolerance):
-            if name == "capacity_ah" and saw.low > said.high:
-                continue
-            text = f"claimed {name.replace('_ah', '')} {said.high:g}, observed {saw.high:g}"
-            found.append(Contradiction(text, (f"claim.{name}", f"observed.{name}")))
-    for name, said_text, saw_text in (
-        ("size", claim.cell_size, seen.cell.size),
-        ("chemistry", claim.chemistry, seen.cell.chemistry),
-    ):
-        if said_text is not None and saw_text is not None and said_text != saw_text:
-            fields = ("claim.cell_size" if name == "size" else "claim.chemistry", f"observed.cell.{name}")
-            found.append(Contradiction(f"cell {name} claimed {said_text}, observed {saw_text}", fields))
-    return found + _cell_against_observation(pack)
+def _strip_against_test(facts: Facts) -> list[Contradiction]:
+    named = facts.choice("observed.strip.material")
+    proven = steel_is_proven(facts)
+    holds = both(proven, either(named == NICKEL, named == COPPER))
+    # The test decides: the strip is taken for steel, and the note beside it is wrong.
+    return [Contradiction("strip_is_steel", ("observed.strip.material", "observed.material_test"), holds, 0)]
 
 
-def _measured_against_sheet(pack: Pack) -> list[Contradiction]:
-    """Return a measured capacity that the cells' sheet does not give: worn, wrong or better cells."""
-    measured, parallel = pack.observed.capacity_ah, pack.parallel
-    if measured is None or parallel is None or pack.cell is None:
-        return []
-    stated = (parallel.value * cell_capacity(pack).value).without_likely()
-    if stated.meets(measured) or not stated.known:
-        return []
-    text = (
-        f"{parallel.value.low:g} in parallel of {pack.cell.id} make {stated.low:.4g} to {stated.high:.4g} Ah "
-        f"by its sheet, {measured.high:.4g} Ah was measured"
+def _cell(facts: Facts) -> list[Contradiction]:
+    """Return what speaks against the cell named."""
+    return [
+        Contradiction(against.code, fields, holds, against.facts, {"says": against.says, "other": against.other})
+        for against, fields, holds in facts.against_the_cell()
+    ]
+
+
+def _overfull_measurement(facts: Facts) -> list[Contradiction]:
+    """Return a measured capacity that no such cells can hold: the cells are others, or the meter is wrong."""
+    measured, cell, count = facts.number("observed.capacity_ah"), facts.find(cell_capacity), facts.find(parallel)
+    most = count * cell
+    holds = both(
+        both(measured.known, both(most.high < inf, facts.cell.known)),
+        measured.low > most.high * (1 + facts.limits.number("meter_error")),
     )
-    return [Contradiction(text, ("observed.capacity_ah", pack.cell_source))]
+    return [
+        _of(
+            "measured_above_cells", ("observed.capacity_ah", "observed.cell.marking", "observed.parallel"), holds,
+            measured_ah=measured.low, most_ah=most.high,
+        )
+    ]  # fmt: skip
 
 
-def _bms_against_cells(pack: Pack) -> list[Contradiction]:
-    series, bms = pack.observed.series or pack.claim.series, pack.observed.bms.series
-    if series is None or bms is None or not _apart(series, bms, 0.0):
-        return []
-    where = "observed.series" if pack.observed.series is not None else "claim.series"
-    text = f"the BMS is for {bms.high:g} in series, the pack has {series.high:g}: not every group is watched"
-    return [Contradiction(text, (where, "observed.bms.series"))]
-
-
-def _cell_against_observation(pack: Pack) -> list[Contradiction]:
-    cell, seen = pack.cell, pack.observed.cell
-    found = [Contradiction(text, (pack.cell_source, "observed.cell")) for text in pack.doubts]
-    if cell is None:
-        return found
-    if cell.retired is not None:
-        text = f"the cell {cell.id} is retired from the registry: {cell.retired}"
-        found.append(Contradiction(text, (pack.cell_source,)))
-    for field, marking in (
-        ("claim.cell_marking", pack.claim.cell_marking),
-        ("observed.cell.marking", seen.marking),
-    ):
-        if marking is None or field == pack.cell_source:
-            continue
-        other = pack.matching(marking).cell
-        if other is not None and other.id != cell.id:
-            text = f"{field} names {other.id}, {pack.cell_source} names {cell.id}"
-            found.append(Contradiction(text, (field, pack.cell_source)))
-    return found
+RULES: tuple[Callable[[Facts], list[Contradiction]], ...] = (
+    _capacity_of_cells,
+    _energy_of_product,
+    _power_of_current,
+    _count_of_product,
+    _hours_of_charging,
+    _peak_below_continuous,
+    _designation,
+    _counts,
+    _claims_against_seen,
+    _voltages,
+    _measured,
+    _strip_against_test,
+    _cell,
+    _overfull_measurement,
+)

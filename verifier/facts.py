@@ -22,16 +22,18 @@ from registry.cell import Cell
 from registry.chemistry import CHEMISTRIES
 from registry.designation import Designation, parse_designation
 from registry.errors import InvalidRecord
+from registry.sheet_limits import picked_sheet
 from verifier.bounds import Bounds, as_bounds
-from verifier.case import Case
+from verifier.case.model import Case
 from verifier.cell_figures import CellFigures, TemperatureRange, cell_figures
-from verifier.cell_inside import Inside, size_code
+from verifier.cell_inside import Against, Inside, size_code
 from verifier.cell_peak import peak_of_cell
+from verifier.errors import InvalidCase
 from verifier.fact_names import MISSING, RESTS_ON
-from verifier.finding import Element, Remark, Source, Step
-from verifier.limits import Limits
+from verifier.finding import BandSupport, Element, Remark, Source, Step
+from verifier.case.limits import Limits
 from verifier.pack.chemistry import possible_chemistries
-from verifier.quantities import Names, Quantity, between
+from verifier.quantities import Mask, Names, Quantity, between, where
 from verifier.verdict import Claim
 
 Found = TypeVar("Found")
@@ -70,6 +72,7 @@ class Notes:
     steps: list[Step] = field(default_factory=list)
     cautions: list[Remark] = field(default_factory=list)
     elements: list[Element] = field(default_factory=list)
+    bands: list[BandSupport] = field(default_factory=list)
 
     def take(self, other: Notes) -> None:
         """Add what was noted elsewhere, each thing once."""
@@ -77,6 +80,7 @@ class Notes:
             (self.steps, other.steps),
             (self.cautions, other.cautions),
             (self.elements, other.elements),
+            (self.bands, other.bands),
         ):
             mine.extend(each for each in theirs if each not in mine)  # type: ignore[attr-defined]
 
@@ -153,6 +157,10 @@ class Facts(ABC):
     def cell_peak_a(self, seconds: Quantity) -> Quantity:
         """Return what one cell delivers for so many seconds over the air of use. [A]."""
 
+    @abstractmethod
+    def against_the_cell(self) -> list[tuple[Against, tuple[str, ...], Mask]]:
+        """Return what speaks against the cell named, the fields it stands in, and where it applies."""
+
     def of_cell(self, figure: str) -> Quantity:
         """Return a figure of the cell, resting on what tells which cell it is."""
         found: Quantity = getattr(self.cell, figure)
@@ -162,6 +170,11 @@ class Facts(ABC):
     def rests_on(name: str) -> int:
         """Return the set of the one fact that a field belongs to."""
         return rests_on(name)
+
+    def number_within(self, name: str, limit: str) -> Quantity:
+        """Return a number of the case, else what a default limit leaves open; it is missing all the same."""
+        stated, usual = self.number(name), self.limits[limit]
+        return where(stated.known, stated, Quantity(usual.low, usual.high, stated.missing))
 
     def limit(self, name: str) -> Quantity:
         """Return a default limit, or what overrides it."""
@@ -200,6 +213,9 @@ class Facts(ABC):
     def caution(self, remark: Remark) -> None:
         """Note a caution."""
 
+    def band(self, band: BandSupport) -> None:
+        """Note what is supported over one temperature band."""
+
     def element(self, name: str, supported: Quantity, *, state: str = "", **shown: Any) -> None:
         """Note an element of the current path as it stands, with the steps noted since the function began."""
 
@@ -226,7 +242,7 @@ class CaseFacts(Facts):
         cell, rests = self.inside.cell, self.inside.rests_on
         if cell is not None and not rests & self._disputed:
             return self.figures_of(cell), rests
-        size, of_size = self._size()
+        size, of_size = self.size_of_unknown()
         chemistries, of_chemistry = possible_chemistries(self)
         figures = cell_figures(
             None, size=size, chemistries=chemistries, air=self.air, charging_air=self.charging_air,
@@ -234,7 +250,13 @@ class CaseFacts(Facts):
         )  # fmt: skip
         return figures, of_size | of_chemistry
 
-    def _size(self) -> tuple[str | None, Names]:
+    @property
+    def known_size(self) -> str | None:
+        """The size of a cell that nobody knows, as seen or said."""
+        return self.size_of_unknown()[0]
+
+    def size_of_unknown(self) -> tuple[str | None, Names]:
+        """Return the size of a cell that nobody knows, and the fact that tells it."""
         for name in ("observed.cell.size", "claim.cell_size"):
             stated, rests = self.stated(name), rests_on(name)
             if stated is not None and not rests & self._disputed:
@@ -260,6 +282,9 @@ class CaseFacts(Facts):
 
     def cell_peak_a(self, seconds: Quantity) -> Quantity:  # noqa: D102
         return peak_of_cell(self.cell, seconds)
+
+    def against_the_cell(self) -> list[tuple[Against, tuple[str, ...], bool]]:  # noqa: D102
+        return [(each, RESTS_ON.in_words(each.facts), True) for each in self.inside.against]
 
     def stated(self, name: str) -> Any:
         """Return what the case states under a dotted name, None where nothing."""
@@ -344,6 +369,29 @@ class CaseFacts(Facts):
 
     def caution(self, remark: Remark) -> None:  # noqa: D102
         self._noting[-1].cautions.append(remark)
+
+    def band(self, band: BandSupport) -> None:  # noqa: D102
+        self._noting[-1].bands.append(band)
+
+    def check(self) -> None:
+        """Refuse what only a whole pack shows to be wrong.
+
+        Raises
+        ------
+        InvalidCase
+            If the take-off lies outside the row.
+        UnknownCell
+            If the sheet picked is none of the cell.
+        """
+        if self.pick is not None and self.inside.cell is not None:
+            picked_sheet(self.inside.cell, self.pick)
+        positions, row = self.tab_positions, self.number("observed.parallel")
+        if positions and row.known and max(positions) > row.low:
+            raise InvalidCase(
+                "observed.take_off.positions",
+                f"{max(positions)} lies outside a row of {row.low:g}",
+                "count the cells of the row from 1",
+            )
 
     def element(  # noqa: D102
         self, name: str, supported: Quantity, *, state: str = "", **shown: Any

@@ -1,34 +1,33 @@
-"""Judging one case: every figure by its module, then what to rely on."""
+"""Judging one case: every figure by its module, then what to rely on and what to do next."""
 
 from __future__ import annotations
 
 from dataclasses import replace
+from math import inf, isnan
 
-from registry.cell import EVIDENCE_BEST_FIRST
+from registry.cell import Cell
+from verifier.alarms import alarms
+from verifier.answer import answer
 from verifier.bounds import UNKNOWN, Bounds
-from verifier.candidates import in_words as candidates_in_words
-from verifier.case import Case
-from verifier.contradictions import contradictions
+from verifier.case.model import Case
+from verifier.case_report import CellAnswer, RegistryInfo, RelyOn, Report
+from verifier.cell_inside import CellSource, look_inside
+from verifier.certificates import certificates
+from verifier.contradictions import contradictions, disputed
+from verifier.fact_names import GRADES, MISSING, RESTS_ON, SECONDHAND, SELLERS_WORD
+from verifier.facts import CaseFacts
 from verifier.figures import FIGURES
-from verifier.finding import Finding
-from verifier.limits import Limits
+from verifier.finding import ELEMENTS, BandSupport, Element, Finding, remark
+from verifier.case.limits import Limits
 from verifier.next_step import next_steps
-from verifier.pack import CellSource, Pack
+from verifier.pack.current import pack_current
+from verifier.pack.power import battery_power, current_when_nearly_empty, load_power
+from verifier.possible_cells import Asked, could
+from verifier.quantities import Quantity
 from verifier.questions import ENGLISH, in_words, load_language, questions
-from verifier.report.model import CellAnswer, RegistryInfo, RelyOn, Report
-from verifier.support.current import pack_current
-from verifier.support.lifts import lifts
-from verifier.support.load import battery_power, current_when_nearly_empty, load_power
-from verifier.support.papers import papers
-from verifier.support.whole_pack import WholePack, whole_pack
-from verifier.verdict import Verdict, judge_claim
-
-CAUTIONS = (
-    "These verdicts are arithmetic on stated figures. They replace no test, no local code or regulation and "
-    "no licensed practice.",
-    "Lithium packs burn. Do not open, repair or charge one without the knowledge, tools and place for it.",
-    "A supported figure does not show that a pack is safe, genuine, balanced or undamaged.",
-)
+from verifier.remedies import remedies
+from verifier.verdict import ON_SELLERS_WORD, REFUTED, VERDICTS, Claim, Verdict, judge_claim
+from verifier.whole_pack import whole_pack
 
 
 def judge(
@@ -60,115 +59,201 @@ def judge(
         If the case names a cell, sheet or limit that does not exist. A fault inside one figure's check does
         not raise; it is that figure's visible outcome.
     """
-    pack = Pack(case, registry, limits, sheet)
-    findings = tuple(judge_figure(name, pack) for name in FIGURES)
-    steps = next_steps(pack, findings)
-    findings = tuple(_with_context(pack, each) for each in findings)
-    against = contradictions(pack)
+    inside = look_inside(case, registry)
+    stated = CaseFacts(case, inside, limits or Limits(case.limits), sheet)
+    stated.check()
+    against = contradictions(stated)
+    facts = stated.without(disputed(against)) if against else stated
+    findings = tuple(judge_figure(name, facts) for name in FIGURES)
+    able = could(facts, registry, findings)
+    findings = tuple(_with_context(facts, each, able) for each in findings)
+    steps = next_steps(case, registry, facts.limits, sheet, findings)
+    warned = alarms(stated)
+    rely_on = _rely_on(facts)
     asked = questions(findings, against, case)
-    low_c, high_c, source = pack.temperature_c
+    cell = _cell_answer(facts, registry, findings, able)
     return Report(
+        answer=answer(facts, findings, against, warned, steps, registry.count),
+        alarms=warned,
         title=case.case.title,
         stage=case.stage,
         registry=RegistryInfo(registry.count, registry.digest),
-        limits=pack.limits,
-        temperature_c=(low_c, high_c),
-        temperature_source=source,
-        cell=_cell_answer(pack, findings),
+        limits=facts.limits,
+        temperature_c=(facts.air.low_c, facts.air.high_c),
+        temperature_assumed=facts.air.assumed,
+        cell=cell,
         findings=findings,
-        rely_on=_rely_on(pack),
+        rely_on=rely_on,
         contradictions=against,
-        papers=papers(pack),
+        certificates=certificates(case),
         questions=in_words(asked, load_language(ENGLISH)),
-        cautions=CAUTIONS,
         sheet=sheet,
         case=case,
+        named_cells=_named_cells(facts),
         next_steps=steps,
-        named_cells=tuple(pack.named_cells.values()),
-        whole_pack=_whole_pack(pack) if explain else None,
+        whole_pack=whole_pack(facts) if explain else None,
     )
 
 
-def judge_figure(name: str, pack: Pack) -> Finding:
-    """Judge one figure; a fault inside its check is its visible outcome."""
+def judge_figure(name: str, facts: CaseFacts) -> Finding:
+    """Judge one figure of one pack; a fault inside its check is its visible outcome."""
     entry = FIGURES[name]
     try:
-        return entry.judge(pack)
+        judged, notes = facts.noted(entry.judge)
     except Exception as error:
         # A fault in one check must show as that check's outcome, and hide none of the others.
-        return Finding(
-            name, entry.unit, None, UNKNOWN, Verdict.CHECK_FAILED,
-            cautions=(f"this check failed ({type(error).__name__}: {error}); nothing follows from it",),
-        )  # fmt: skip
+        fault = remark("check_failed", fault=f"{type(error).__name__}: {error}")
+        return Finding(name, entry.unit, None, UNKNOWN, Verdict.CHECK_FAILED, cautions=(fault,))
+    supported, outcome = judged.supported, judged.outcome
+    verdict = VERDICTS[outcome.verdict]
+    between = None
+    if verdict is Verdict.NOT_SETTLED:
+        between = (VERDICTS[outcome.worst], VERDICTS[outcome.best])
+    margin = None
+    if not isnan(outcome.margin_low_percent):
+        margin = Bounds(outcome.margin_low_percent, outcome.margin_high_percent)
+    limited_by = entry.limits[judged.limited_by] if judged.limited_by >= 0 and entry.limits else None
+    return Finding(
+        figure=name,
+        unit=entry.unit,
+        claimed=Bounds(judged.claim.low, judged.claim.high) if judged.claim.made else None,
+        supported=Bounds(supported.low, supported.high),
+        verdict=verdict,
+        between=between,
+        margin_percent=margin,
+        limited_by=limited_by,
+        evidence=GRADES[supported.grade] or None,
+        elements=tuple(_last_of_each(notes.elements)),
+        by_temperature=tuple(notes.bands),
+        steps=tuple(notes.steps),
+        unknown=_missing(supported, verdict),
+        cautions=tuple(notes.cautions),
+        sellers_word=RESTS_ON.in_words(supported.rests_on & SELLERS_WORD) if verdict in ON_SELLERS_WORD else (),
+        rests_on=RESTS_ON.in_words(supported.rests_on),
+    )
 
 
-def _with_context(pack: Pack, finding: Finding) -> Finding:
-    """Return the finding with what would lift its limit, and which registered cells could do it."""
+def _missing(supported: Quantity, verdict: Verdict) -> tuple[str, ...]:
+    """Return what is missing of an open figure; nothing that is settled misses anything."""
+    if verdict in REFUTED:
+        return ()
+    return MISSING.in_words(supported.missing)
+
+
+def _last_of_each(elements: list[Element]) -> list[Element]:
+    """Return the elements in their order, each as the figure itself left it."""
+    found = {each.element: each for each in elements}
+    return [found[name] for name in ELEMENTS if name in found]
+
+
+def _with_context(facts: CaseFacts, finding: Finding, able: Asked) -> Finding:
+    """Return the finding with what only a report shows: band by band, remedies, which cells could do it."""
     if finding.verdict is Verdict.CHECK_FAILED:
         return finding
     if finding.figure == "continuous_current":
-        finding = replace(finding, lifts=lifts(pack, pack_current(pack)))
-    if finding.figure in ("capacity", "continuous_current"):
-        others = candidates_in_words(pack, finding.figure, finding.supported)
-        if others is not None:
-            finding = replace(finding, registered_cells=others)
+        finding = replace(
+            finding,
+            by_temperature=_by_temperature(facts, finding),
+            remedies=remedies(facts, finding.limited_by or ""),
+            path_current_a=None if finding.claimed is None else finding.claimed.high,
+        )
+    if able.could is not None and finding.figure in able.about and finding.claimed is not None:
+        finding = replace(finding, could=able.could)
     return finding
 
 
-def _cell_answer(pack: Pack, findings: tuple[Finding, ...]) -> CellAnswer:
-    cell = pack.cell
-    current = next(each for each in findings if each.figure == "continuous_current")
-    candidates = len(pack.candidates) if cell is None else 1
-    return CellAnswer(
-        id=cell.id if cell else None,
-        name=f"{cell.maker} {cell.model}" if cell else None,
-        match=pack.match.kind,
-        note=_note(pack),
-        suggestions=pack.match.suggestions,
-        evidence=current.evidence or _best_grade(pack),
-        source=pack.cell_source,
-        candidates=candidates,
-    )
-
-
-def _whole_pack(pack: Pack) -> WholePack | None:
-    claim = pack.claim.continuous_current_a
-    supported = pack_current(pack).support.value
-    current_a = claim.high if claim is not None else supported.high if supported.known else None
-    return whole_pack(pack, current_a) if current_a else None
-
-
-def _best_grade(pack: Pack) -> str | None:
-    if pack.cell is None:
-        return None
-    return min((sheet.evidence for sheet in pack.cell.sheets), key=EVIDENCE_BEST_FIRST.index)
-
-
-def _note(pack: Pack) -> str:
-    if pack.cell is not None and pack.cell.retired is not None:
-        return f"retired from the registry: {pack.cell.retired}"
-    if pack.cell is None and pack.sheet_pick is not None:
-        return (
-            f"{pack.match.note}; the sheet '{pack.sheet_pick}' cannot be picked of a cell that is not known"
+def _by_temperature(facts: CaseFacts, finding: Finding) -> tuple[BandSupport, ...]:
+    """Return what the whole path carries in each band of the sheets, coldest first."""
+    claim = facts.claim("continuous_current_a")
+    reserve = facts.limits.number("reserve")
+    found = []
+    for low_c, high_c in facts.cell.bands_c:
+        here = facts.in_air(low_c, high_c)
+        supported, limiting = here.find(pack_current)
+        verdict = VERDICTS[judge_claim(claim, supported, reserve).verdict]
+        if finding.verdict not in (verdict, Verdict.NOT_CLAIMED) and _on_word(supported, here):
+            verdict = Verdict.NOT_SETTLED if verdict is not Verdict.DOES_NOT_HOLD else verdict
+        cells = next(each for each in here.noted(pack_current)[1].elements if each.element == "cells")
+        found.append(
+            BandSupport(
+                low_c, high_c, Bounds(supported.low, supported.high), cells.supported, verdict, ELEMENTS[limiting]
+            )
         )
-    return pack.match.note
+    return tuple(found)
 
 
-def _rely_on(pack: Pack) -> RelyOn:
-    """Return what may be drawn with reserve; nothing is granted on the seller's word alone."""
-    reserve = pack.limits.number("reserve")
+def _on_word(supported: Quantity, facts: CaseFacts) -> bool:
+    return bool(supported.rests_on & (SELLERS_WORD | facts.disputed))
+
+
+def _rely_on(facts: CaseFacts) -> RelyOn:
+    """Return what may be drawn with reserve; nothing is granted on the seller's word, on hearsay or in dispute."""
+    reserve = facts.limits.number("reserve")
     try:
-        current, power, load = pack_current(pack).support.value, battery_power(pack), load_power(pack).value
+        current = facts.find(pack_current)[0]
+        power, load = facts.find(battery_power), facts.find(load_power)
     except Exception:
         # The figures that share this fault say so; nothing can be relied on.
-        current = power = load = UNKNOWN
+        nothing = Quantity(0.0, inf)
+        current = power = load = nothing
 
-    def granted(value: Bounds) -> Bounds:
-        return reserve * Bounds(0 if pack.sellers_word else value.low, value.high)
+    def granted(value: Quantity) -> Bounds:
+        sure = not _on_word(value, facts) and not facts.disputed and value.grade != SECONDHAND
+        return Bounds(reserve * value.low if sure else 0.0, reserve * value.high)
 
-    intended = pack.case.use.load_power_w
-    needed = None if intended is None else current_when_nearly_empty(pack, intended)
-    outcome, _ = judge_claim(intended, granted(load), None)
+    intended = facts.case.use.load_power_w
+    needed = None if intended is None else current_when_nearly_empty(facts, intended)
+    verdict = Verdict.NOT_CLAIMED
+    if intended is not None:
+        trusted = granted(load)
+        outcome = judge_claim(
+            Claim(intended.low, intended.high, True), Quantity(trusted.low, trusted.high), None
+        )
+        verdict = VERDICTS[outcome.verdict]
     return RelyOn(
-        granted(current), granted(power), granted(load), tuple(pack.sellers_word), intended, needed, outcome
+        granted(current),
+        granted(power),
+        granted(load),
+        RESTS_ON.in_words(current.rests_on & SELLERS_WORD),
+        intended,
+        needed,
+        verdict,
     )
+
+
+def _cell_answer(
+    facts: CaseFacts, registry: CellSource, findings: tuple[Finding, ...], able: Asked
+) -> CellAnswer:
+    inside, cell = facts.inside, facts.inside.cell
+    used = bool(facts.cell.known)
+    current = next(each for each in findings if each.figure == "continuous_current")
+    notes = []
+    if inside.match.note:
+        notes.append(remark("match", note=inside.match.note))
+    if cell is not None and not used:
+        notes.append(remark("cell_not_used", cell=cell.id))
+    if cell is None and facts.pick is not None:
+        notes.append(remark("sheet_of_no_cell", sheet=facts.pick))
+    return CellAnswer(
+        id=cell.id if cell is not None else None,
+        name=f"{cell.maker} {cell.model}" if cell is not None else None,
+        match=inside.match.kind,
+        notes=tuple(notes),
+        suggestions=inside.match.suggestions,
+        evidence=(current.evidence or _best_grade(cell)) if used else None,
+        source=inside.named_by,
+        candidates=1 if used else able.possible,
+        used=used,
+    )
+
+
+def _best_grade(cell: Cell | None) -> str | None:
+    if cell is None:
+        return None
+    return min((sheet.evidence for sheet in cell.sheets), key=GRADES.index)
+
+
+def _named_cells(facts: CaseFacts) -> tuple[Cell, ...]:
+    cell = facts.inside.cell
+    return (*((cell,) if cell is not None else ()), *facts.inside.also_named)
+

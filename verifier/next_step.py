@@ -2,15 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from registry.errors import PlacedError
+from verifier.case.limits import Limits
+from verifier.case.model import Case
+from verifier.cell_inside import CellSource, look_inside
+from verifier.contradictions import contradictions, disputed
+from verifier.facts import CaseFacts
 from verifier.figures import FIGURES
 from verifier.finding import Finding
-from verifier.observations import OBSERVATIONS, Observation, as_observed, range_given
-from verifier.pack import Pack
-from verifier.verdict import Verdict
+from verifier.observations import OBSERVATIONS, Observation, Open, as_observed, range_given
+from verifier.verdict import VERDICTS, Verdict
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,64 +42,86 @@ class NextStep:
     outcomes: tuple[Outcome, ...]
 
 
-def next_steps(pack: Pack, findings: tuple[Finding, ...]) -> tuple[NextStep, ...]:
+class _WhatIf:
+    """Judges a case as it would be once something more were observed."""
+
+    def __init__(self, case: Case, registry: CellSource, limits: Limits, sheet: str | None) -> None:
+        self.case, self.registry, self.limits, self.sheet = case, registry, limits, sheet
+
+    def facts(self, case: Case) -> CaseFacts:
+        stated = CaseFacts(case, look_inside(case, self.registry, suggest=False), self.limits, self.sheet)
+        stated.check()
+        against = contradictions(stated)
+        return stated.without(disputed(against)) if against else stated
+
+    def outcomes(self, field: str, value: Any, concerned: Sequence[Finding]) -> list[Outcome]:
+        try:
+            supposed = self.facts(as_observed(self.case, field, value))
+        except (PlacedError, ValueError):
+            # The value does not fit what is known already, so it will not be observed.
+            return []
+        return [
+            Outcome(
+                str(value), each.figure,
+                str(VERDICTS[supposed.find(FIGURES[each.figure].judge).outcome.verdict]),
+            )
+            for each in concerned
+        ]  # fmt: skip
+
+
+def next_steps(
+    case: Case, registry: CellSource, limits: Limits, sheet: str | None, findings: Sequence[Finding]
+) -> tuple[NextStep, ...]:
     """Return the observations worth making, least effort and best chance first; none when all is settled."""
     unsettled = [each for each in findings if each.verdict is Verdict.NOT_SETTLED]
     if not unsettled:
         return ()
-    steps = [step for each in OBSERVATIONS if (step := _tried(pack, each, unsettled)) is not None]
+    tried = _WhatIf(case, registry, limits, sheet)
+    known = Open(tried.facts(case), registry)
+    steps = [
+        step for each in OBSERVATIONS if (step := _tried(tried, known, each, unsettled)) is not None
+    ]
     rank = {each.field: each.effort_rank for each in OBSERVATIONS}
     return tuple(
         sorted(steps, key=lambda each: (each.chance == 0, rank[each.observe], -each.chance, each.observe))
     )
 
 
-def _tried(pack: Pack, observation: Observation, unsettled: list[Finding]) -> NextStep | None:
-    if not observation.possible(pack.case):
+def _tried(
+    tried: _WhatIf, known: Open, observation: Observation, unsettled: list[Finding]
+) -> NextStep | None:
+    if not observation.possible(tried.case):
         return None
-    known_range = range_given(pack.case, observation.field) if not observation.narrows else None
+    given = range_given(tried.case, observation.field) if not observation.narrows else None
     concerned = [
         each
         for each in unsettled
-        if known_range is not None or any(name.startswith(observation.unknown) for name in each.unknown)
+        if given is not None or any(name.startswith(observation.unknown) for name in each.unknown)
     ]
     if not concerned:
         return None
-    values = observation.values(pack)
-    if known_range is not None:
-        middle = (known_range.low + known_range.high) / 2
-        values = [known_range.low, middle, known_range.high]
+    values: Sequence[Any] = observation.values(known)
+    if given is not None:
+        values = [given.low, (given.low + given.high) / 2, given.high]
         if observation.field.endswith(("series", "parallel", "layers", "count", "awg")):
-            values = [int(known_range.low), int(known_range.high)]
+            values = [int(given.low), int(given.high)]
     outcomes: list[Outcome] = []
     for value in values:
-        outcomes.extend(_outcomes(pack, observation.field, value, concerned))
+        outcomes.extend(tried.outcomes(observation.field, value, concerned))
     chances = {
         each.figure: _share_settled([out for out in outcomes if out.figure == each.figure])
         for each in concerned
     }
     settles = tuple(figure for figure, chance in chances.items() if chance > 0)
-    if not settles and known_range is not None:
+    if not settles and given is not None:
         return None
     return NextStep(
         observation.field, observation.effort, settles, max(chances.values(), default=0.0), tuple(outcomes)
     )
 
 
-def _outcomes(pack: Pack, field: str, value: Any, concerned: list[Finding]) -> list[Outcome]:
-    try:
-        supposed = Pack(as_observed(pack.case, field, value), pack.registry, pack.limits, pack.sheet_pick)
-        return [
-            Outcome(str(value), each.figure, str(FIGURES[each.figure].judge(supposed).verdict))
-            for each in concerned
-        ]
-    except (PlacedError, ValueError):
-        # The value does not fit what is known already, so it will not be observed.
-        return []
-
-
 def _share_settled(outcomes: list[Outcome]) -> float:
     if not outcomes:
         return 0.0
-    open_still = sum(each.verdict == Verdict.NOT_SETTLED for each in outcomes)
-    return round(1 - open_still / len(outcomes), 3)
+    still_open = sum(each.verdict == Verdict.NOT_SETTLED for each in outcomes)
+    return round(1 - still_open / len(outcomes), 3)

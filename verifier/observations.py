@@ -8,15 +8,33 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from math import inf
 from typing import Any
 
 from verifier.bounds import Bounds
-from verifier.case import Case
-from verifier.pack import Pack
+from verifier.case.model import Case
+from verifier.cell_inside import CellSource
+from verifier.facts import CaseFacts
+from verifier.pack.counts import parallel
+from verifier.possible_cells import candidates
+from registry.cell import Cell
 
 EFFORTS = ("ask the seller", "read a label", "weigh or measure", "open the case", "take a sample")
 
 _MOST_CELLS = 24
+
+
+@dataclass(frozen=True, slots=True)
+class Open:
+    """What the values that would be no surprise depend on: the facts as known, and the registry."""
+
+    facts: CaseFacts
+    registry: CellSource
+
+    @property
+    def cells(self) -> Sequence[Cell]:
+        """The registered cells that fit what is known."""
+        return [] if self.facts.cell.known else candidates(self.facts, self.registry)
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,7 +47,7 @@ class Observation:
 
     field: str
     effort: str
-    values: Callable[[Pack], Sequence[Any]]
+    values: Callable[[Open], Sequence[Any]]
     narrows: str = ""
 
     @property
@@ -50,32 +68,35 @@ class Observation:
         return EFFORTS.index(self.effort)
 
 
-def _always(*values: Any) -> Callable[[Pack], Sequence[Any]]:
-    return lambda pack: values
+def _always(*values: Any) -> Callable[[Open], Sequence[Any]]:
+    return lambda known: values
 
 
-def _registered_cells(pack: Pack) -> Sequence[Any]:
-    """Return the ids of cells that fit what is known, evenly thinned to a bearable number."""
-    cells = list(pack.candidates)
-    step = max(1, len(cells) // _MOST_CELLS)
-    return [cell.id for cell in cells[::step]]
+def _thinned(cells: Sequence[Cell]) -> Sequence[Cell]:
+    """Return cells, evenly thinned to a bearable number."""
+    return cells[:: max(1, len(cells) // _MOST_CELLS)]
 
 
-def _registered_names(pack: Pack) -> Sequence[Any]:
+def _registered_cells(known: Open) -> Sequence[Any]:
+    """Return the ids of cells that fit what is known."""
+    return [cell.id for cell in _thinned(known.cells)]
+
+
+def _registered_names(known: Open) -> Sequence[Any]:
     """Return the names of the same cells, as a seller would give them."""
-    cells = {cell.id: cell for cell in pack.candidates}
-    return [f"{cells[each].maker} {cells[each].model}" for each in _registered_cells(pack)]
+    return [f"{cell.maker} {cell.model}" for cell in _thinned(known.cells)]
 
 
-def _links(pack: Pack) -> Sequence[Any]:
-    parallel = int(pack.parallel.value.high) if pack.parallel is not None else 4
-    return sorted({1, 2, parallel, 2 * parallel})
+def _links(known: Open) -> Sequence[Any]:
+    count = known.facts.find(parallel)
+    row = int(count.high) if count.high < inf else 4
+    return sorted({1, 2, row, 2 * row})
 
 
-def _near_claimed_capacity(pack: Pack) -> Sequence[Any]:
-    claim = pack.claim.capacity_ah
+def _near_claimed_capacity(known: Open) -> Sequence[Any]:
+    claim = known.facts.claim("capacity_ah")
     # Found measurements run from a fifth of the label to all of it (DOI 10.3390/batteries4030045).
-    return [part * claim.high for part in (0.2, 0.5, 0.8, 0.95, 1.05)] if claim is not None else ()
+    return [part * claim.high for part in (0.2, 0.5, 0.8, 0.95, 1.05)] if claim.made else ()
 
 
 OBSERVATIONS: tuple[Observation, ...] = (
@@ -94,6 +115,8 @@ OBSERVATIONS: tuple[Observation, ...] = (
     Observation("observed.leads.conductor", "weigh or measure", _always("copper", "tinned_copper")),
     Observation("observed.capacity_ah", "weigh or measure", _near_claimed_capacity),
     Observation("observed.mass_kg", "weigh or measure", _always(1.5, 2.5, 3.5, 4.5, 6.0, 9.0)),
+    Observation("observed.take_off.layers", "open the case", _always(1, 2, 3)),
+    Observation("observed.charge_leads.conductor", "weigh or measure", _always("copper", "tinned_copper")),
     Observation("observed.bms.continuous_a", "open the case", _always(15, 20, 30, 40, 60)),
     Observation("observed.bms.peak_a", "open the case", _always(30, 40, 60, 90)),
     Observation("observed.series", "open the case", _always(10, 13, 14, 16, 20)),

@@ -279,6 +279,34 @@ def over_counts(count: Quantity, most: int, of: Callable[[Number], Quantity]) ->
     return found
 
 
+def by_choice(choice: Any, of: Callable[[int], Any]) -> Any:
+    """Return what a function gives for a choice, element by element; each choice made is asked for once.
+
+    Parameters
+    ----------
+    choice : int or array of int, shape (n_packs,)
+    of : callable
+        Of one choice; returns a number, a quantity or a tuple of numbers, of one pack or of the whole column.
+    """
+    if isinstance(choice, int):
+        return of(choice)
+    import numpy as np
+
+    made = np.unique(choice)
+    if not made.size:
+        return of(0)
+    found = of(int(made[0]))
+    for each in made[1:]:
+        other = of(int(each))
+        if isinstance(found, tuple):
+            found = tuple(
+                where(choice == each, mine, theirs) for mine, theirs in zip(other, found, strict=True)
+            )
+        else:
+            found = where(choice == each, other, found)
+    return found
+
+
 def by_distinct(function: Callable[..., Sequence[float]], *arguments: Any) -> list[Any]:
     """Return the results of a function of single numbers, for single numbers or for columns.
 

@@ -41,6 +41,31 @@ DEFAULTS: Mapping[str, Limit] = MappingProxyType(
         "use_temperature_c": _limit(
             0, 40, "C", "air temperature of use where the case names none", PRACTICE, (-60, 100)
         ),
+        "charge_temperature_c": _limit(
+            20, 25, "C", "air in which a pack is charged where the case names none: a room", PRACTICE, (-60, 100)
+        ),
+        "test_temperature_c": _limit(
+            0, 35, "C", "air in which a capacity was measured where the case names none", PRACTICE, (-30, 60)
+        ),
+        "print_rounding": _limit(
+            0.02, 0.02, "-", "part by which a printed capacity or energy may exceed what is inside by rounding",
+            PRACTICE, (0, 0.1),
+        ),
+        "capacity_over_typical": _limit(
+            0.05, 0.05, "-", "part by which a good cell holds more than its sheet calls typical",
+            PRACTICE, (0, 0.3),
+        ),
+        "capacity_over_minimum": _limit(
+            0.25, 0.25, "-", "part by which a good cell may hold more than its sheet's minimum, where the sheet "
+            "calls nothing typical", PRACTICE, (0, 1),
+        ),
+        "inside_air_rise_k": _limit(
+            0, 15, "K", "how much warmer the air in a closed pack is than outside", PRACTICE, (0, 60)
+        ),
+        "short_peak_s": _limit(
+            60, 60, "s", "longest peak that leads, strip, connector and fuse may carry above their continuous limit",
+            PRACTICE, (1, 600),
+        ),
         "drive_efficiency": _limit(
             0.70, 0.85, "-", "motor and controller, from battery to shaft",
             "from memory, not checked", (0.05, 1),
@@ -95,8 +120,8 @@ DEFAULTS: Mapping[str, Limit] = MappingProxyType(
             0.05, 0.05, "-", "how far a cell's mass lies from its sheet's, either way", PRACTICE, (0, 0.3)
         ),
         "pack_mass_factor": _limit(
-            1.3, 1.5, "-", "mass of a pack over the mass of its cells: case, BMS, strip, leads",
-            PRACTICE, (1, 5),
+            1.03, 1.6, "-", "mass of a pack over the mass of its cells: shrink wrap 1.05 to 1.15, hard case 1.3 to 1.6",
+            "from memory, not checked", (1, 5),
         ),
         "usable_energy": _limit(
             0.85, 0.97, "-", "part of capacity x nominal voltage that a ride gets out of a pack",

@@ -1,4 +1,4 @@
-"""The report of one case: what every renderer is given."""
+"""The report of one case: everything that was judged of it, as data. Renderers stand above it."""
 
 from __future__ import annotations
 
@@ -7,15 +7,17 @@ from dataclasses import dataclass
 
 from registry.cell import Cell
 from registry.matching import Suggestion
+from verifier.alarms import Alarm
+from verifier.answer import Answer
 from verifier.bounds import Bounds
-from verifier.case import Case
+from verifier.case.model import Case
+from verifier.certificates import Certificate
 from verifier.contradictions import Contradiction
-from verifier.finding import Finding
-from verifier.limits import Limits
+from verifier.finding import Finding, Remark
+from verifier.case.limits import Limits
 from verifier.next_step import NextStep
-from verifier.support.papers import Paper
-from verifier.support.whole_pack import WholePack
 from verifier.verdict import OPEN_OR_FAILED, Verdict
+from verifier.whole_pack import WholePack
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,16 +30,20 @@ class RegistryInfo:
 
 @dataclass(frozen=True, slots=True)
 class CellAnswer:
-    """Which registered cell is inside, how that was found, and what else the marking might mean."""
+    """Which registered cell is inside, how that was found, and what else the marking might mean.
+
+    ``used`` is whether anything rests on it: a cell that a contradiction touches is named, and not used.
+    """
 
     id: str | None
     name: str | None
     match: str
-    note: str
+    notes: tuple[Remark, ...]
     suggestions: Sequence[Suggestion]
     evidence: str | None
     source: str
     candidates: int
+    used: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,19 +66,20 @@ class RelyOn:
 class Report:
     """Everything that was judged of one case, and everything needed to judge it again."""
 
+    answer: Answer
+    alarms: tuple[Alarm, ...]
     title: str
     stage: str
     registry: RegistryInfo
     limits: Limits
     temperature_c: tuple[float, float]
-    temperature_source: str
+    temperature_assumed: bool
     cell: CellAnswer
     findings: tuple[Finding, ...]
     rely_on: RelyOn
     contradictions: tuple[Contradiction, ...]
-    papers: tuple[Paper, ...]
+    certificates: tuple[Certificate, ...]
     questions: tuple[str, ...]
-    cautions: tuple[str, ...]
     sheet: str | None
     case: Case
     named_cells: tuple[Cell, ...]
@@ -90,5 +97,9 @@ class Report:
 
     @property
     def all_claims_hold(self) -> bool:
-        """Whether every claim made holds or is consistent, and nothing contradicts anything."""
-        return not self.contradictions and not any(each.verdict in OPEN_OR_FAILED for each in self.findings)
+        """Whether every claim made holds or is consistent, nothing contradicts anything, and nothing alarms."""
+        return (
+            not self.contradictions
+            and not self.alarms
+            and not any(each.verdict in OPEN_OR_FAILED for each in self.findings)
+        )

@@ -1,0 +1,135 @@
+"""What must be said before anything else: what makes a pack dangerous to charge or to use as it is."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from math import inf
+from typing import Any
+
+from verifier.electrical.heat import cell_surface_m2, minutes_to_limit_bounds
+from verifier.facts import NO, CaseFacts, Facts
+from verifier.finding import Remark, remark
+from verifier.pack.charger import charger_fit
+from verifier.pack.counts import parallel, series
+from verifier.pack.elements import lead_support
+from verifier.pack.resting import deeply_discharged, over_full
+from verifier.pack.sharing import imbalance
+from verifier.quantities import anywhere, both, negated
+
+
+@dataclass(frozen=True, slots=True)
+class Alarm:
+    """One alarm: its code, the fields it stands in, where it holds, and the numbers of its sentence."""
+
+    code: str
+    fields: tuple[str, ...]
+    holds: Any = True
+    numbers: Mapping[str, Any] = field(default_factory=dict)
+
+    @property
+    def remark(self) -> Remark:
+        """The alarm as a remark, for its sentence."""
+        return remark(self.code, *self.fields, **self.numbers)
+
+
+def alarms(stated: Facts) -> tuple[Alarm, ...]:
+    """Return every alarm that holds for the pack, or for any pack of a column.
+
+    Parameters
+    ----------
+    stated
+        The facts as they are stated: a danger does not wait for a contradiction to be cleared up.
+    """
+    found = [each for rule in RULES for each in rule(stated)]
+    return tuple(each for each in found if anywhere(each.holds))
+
+
+def _resting(facts: Facts) -> list[Alarm]:
+    rest, groups = facts.number("observed.resting_voltage_v"), facts.find(series)
+    numbers = {"volts": rest.high, "series": groups.low}
+    fields = ("observed.resting_voltage_v",)
+    return [
+        Alarm("deeply_discharged", fields, deeply_discharged(facts), numbers),
+        Alarm("over_charge_limit", fields, over_full(facts), numbers),
+    ]
+
+
+def _charger(facts: Facts) -> list[Alarm]:
+    groups = facts.find(series)
+    seen, said = charger_fit(facts, "observed.charger.voltage_v"), charger_fit(facts, "claim.charge_voltage_v")
+    volts, claimed = facts.number("observed.charger.voltage_v"), facts.number("claim.charge_voltage_v")
+    return [
+        Alarm(
+            "wrong_charger", ("observed.charger.voltage_v", "observed.series"), both(volts.known, seen.cannot),
+            {"volts": volts.high, "series": groups.low},
+        ),
+        Alarm(
+            "charger_overcharges", ("claim.charge_voltage_v",),
+            both(claimed.known, both(said.too_high, negated(volts.known))),
+            {"volts": claimed.high, "series": groups.low},
+        ),
+    ]  # fmt: skip
+
+
+def _damage(facts: Facts) -> list[Alarm]:
+    return [
+        Alarm(code, (f"observed.build.{name}",), facts.choice(f"observed.build.{name}") == 1)
+        for name, code in (("swollen", "swollen"), ("damaged", "damaged"))
+    ]
+
+
+def _protection(facts: Facts) -> list[Alarm]:
+    """Return a missing fuse, and a fuse or BMS that lets more through than the leads carry."""
+    fuse, board = facts.number("observed.fuse.rating_a"), facts.number("observed.bms.continuous_a")
+    leads = lead_support(facts, "observed.leads")
+    known = leads.high < inf
+    absent = both(facts.choice("observed.fuse.fitted") == NO, negated(fuse.known))
+    above = both(both(fuse.known, known), fuse.low > leads.high)
+    fused = both(fuse.known, fuse.high <= leads.high)
+    bms_above = both(both(board.known, known), both(board.low > leads.high, negated(fused)))
+    return [
+        Alarm("no_fuse", ("observed.fuse.fitted",), absent),
+        Alarm(
+            "fuse_above_leads", ("observed.fuse.rating_a", "observed.leads.awg"), above,
+            {"rating_a": fuse.low, "leads_a": leads.high},
+        ),
+        Alarm(
+            "bms_above_leads", ("observed.bms.continuous_a", "observed.leads.awg"), bms_above,
+            {"rating_a": board.low, "leads_a": leads.high},
+        ),
+    ]  # fmt: skip
+
+
+def _heat(facts: Facts) -> list[Alarm]:
+    """Return whether the cells surely reach their sheet's surface limit within a discharge at the claim."""
+    if not isinstance(facts, CaseFacts):
+        return []
+    claim, limit = facts.claim("continuous_current_a"), facts.cell.upper_limit_c
+    count = facts.find(parallel)
+    mass, diameter, length = (facts.of_cell(name) for name in ("mass_g", "diameter_mm", "length_mm"))
+    known = mass.high < inf and diameter.high < inf and length.high < inf and count.high < inf
+    capacity, resistance = facts.of_cell("capacity_ah"), facts.of_cell("dc_mohm")
+    if not claim.made or limit == inf or not known or capacity.low <= 0 or count.low <= 0:
+        return []
+    factor = facts.find(imbalance)
+    minutes = minutes_to_limit_bounds(
+        allowed_rise_k=max(0.0, limit - facts.air.high_c),
+        current_a=(claim.high / count.high, claim.high / count.low * factor.high),
+        dc_mohm=(resistance.low, resistance.high), mass_g=(mass.low, mass.high),
+        surface_m2=(
+            cell_surface_m2(diameter_mm=diameter.low, length_mm=length.low),
+            cell_surface_m2(diameter_mm=diameter.high, length_mm=length.high),
+        ),
+        capacity_ah=(capacity.low, capacity.high),
+    )  # fmt: skip
+    if minutes[1] == inf:
+        return []
+    numbers = {
+        "current_a": claim.high, "air_c": facts.air.high_c, "limit_c": limit, "minutes_low": minutes[0],
+        "minutes_high": minutes[1],
+    }  # fmt: skip
+    return [Alarm("hot_in_minutes", ("claim.continuous_current_a",), True, numbers)]
+
+
+RULES: tuple[Callable[[Facts], list[Alarm]], ...] = (_resting, _charger, _damage, _protection, _heat)

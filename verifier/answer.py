@@ -1,0 +1,226 @@
+"""The answer of a report: one object, one rule, worked out once; every format opens with it.
+
+In this order: alarms, the conclusion, what cannot be true together, what to use the pack for at most, what to find
+out. Numbers are rounded to the safe side, two figures.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+from math import floor, inf, log10
+
+from verifier.alarms import Alarm
+from verifier.contradictions import Contradiction
+from verifier.facts import CaseFacts
+from verifier.fact_names import SECONDHAND, SELLERS_WORD
+from verifier.finding import ELEMENTS, Finding
+from verifier.next_step import NextStep
+from verifier.pack.current import pack_current
+from verifier.pack.power import load_power
+from verifier.verdict import ON_SELLERS_WORD, REFUTED, Verdict
+from verifier.words import alarm_text, contradiction_text, observation_text, sentence
+
+MOST_ASKED = 3
+
+
+class Conclusion(StrEnum):
+    """What a report comes to, worst first."""
+
+    DO_NOT_USE = "do not use"
+    CONTRADICTS_ITSELF = "contradicts itself"
+    NOT_AS_ADVERTISED = "not as advertised"
+    NOT_SETTLED = "not settled"
+    IF_SELLERS_WORD_HOLDS = "as advertised if the seller's word holds"
+    WITHOUT_RESERVE = "as advertised without reserve"
+    AS_ADVERTISED = "as advertised"
+    NOTHING_CLAIMED = "nothing claimed"
+
+
+@dataclass(frozen=True, slots=True)
+class Warned:
+    """One alarm as the answer gives it."""
+
+    code: str
+    text: str
+    fields: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class CannotBeTrue:
+    """Statements that exclude each other, and the fields they stand in."""
+
+    code: str
+    text: str
+    fields: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class UseAtMost:
+    """What to draw at most over a range of temperatures, with reserve, and the part that limits."""
+
+    low_c: float
+    high_c: float
+    continuous_a: float
+    motor_w: float
+    limited_by: str
+
+
+@dataclass(frozen=True, slots=True)
+class AtBest:
+    """What could be drawn with reserve if everything open turned out well."""
+
+    continuous_a: float
+    motor_w: float | None
+    limited_by: str
+
+
+@dataclass(frozen=True, slots=True)
+class AskFirst:
+    """One thing to find out: the field, in words, and the figures that it could settle."""
+
+    observe: str
+    text: str
+    settles: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """What every format opens with."""
+
+    conclusion: Conclusion
+    sentence: str
+    alarms: tuple[Warned, ...]
+    cannot_be_true: tuple[CannotBeTrue, ...]
+    use_at_most: tuple[UseAtMost, ...]
+    at_best: AtBest | None
+    ask_first: tuple[AskFirst, ...]
+
+
+def conclude(
+    verdicts: Sequence[Verdict], *, alarmed: bool, contradicted: bool
+) -> Conclusion:
+    """Return what verdicts, alarms and contradictions come to: the one rule, for a check and for a table."""
+    made = [each for each in verdicts if each is not Verdict.NOT_CLAIMED]
+    if alarmed:
+        return Conclusion.DO_NOT_USE
+    if contradicted:
+        return Conclusion.CONTRADICTS_ITSELF
+    if any(each in REFUTED for each in made):
+        return Conclusion.NOT_AS_ADVERTISED
+    if any(each in (Verdict.NOT_SETTLED, Verdict.CHECK_FAILED) for each in made):
+        return Conclusion.NOT_SETTLED
+    if any(each in ON_SELLERS_WORD for each in made):
+        return Conclusion.IF_SELLERS_WORD_HOLDS
+    if Verdict.HOLDS_WITHOUT_RESERVE in made:
+        return Conclusion.WITHOUT_RESERVE
+    return Conclusion.AS_ADVERTISED if made else Conclusion.NOTHING_CLAIMED
+
+
+# What was seen refutes these claims; the listing itself may be sound in itself.
+_REFUTED_BY_SIGHT = ("claim_against_seen", "strip_is_steel")
+
+
+def excludes_itself(contradiction: Contradiction) -> bool:
+    """Whether statements exclude each other, other than a claim that what was seen refutes."""
+    return contradiction.code not in _REFUTED_BY_SIGHT
+
+
+def answer(
+    facts: CaseFacts,
+    findings: Sequence[Finding],
+    against: Sequence[Contradiction],
+    warned: Sequence[Alarm],
+    steps: Sequence[NextStep],
+    registered: int,
+) -> Answer:
+    """Return the answer of one pack."""
+    excluded = [each for each in against if excludes_itself(each)]
+    conclusion = conclude(
+        [each.verdict for each in findings], alarmed=bool(warned), contradicted=bool(excluded)
+    )
+    granted = () if warned else _use_at_most(facts)
+    ask = tuple(
+        AskFirst(step.observe, observation_text(step.observe), step.settles)
+        for step in _first(steps)
+    )
+    return Answer(
+        conclusion=conclusion,
+        sentence=sentence(conclusion.value, findings, [each.remark for each in warned], excluded, registered),
+        alarms=tuple(Warned(each.code, alarm_text(each.remark), each.fields) for each in warned),
+        cannot_be_true=tuple(
+            CannotBeTrue(each.code, contradiction_text(each.code, each.numbers), each.fields) for each in against
+        ),
+        use_at_most=granted,
+        at_best=_at_best(facts),
+        ask_first=ask,
+    )
+
+
+def _first(steps: Sequence[NextStep]) -> list[NextStep]:
+    """Return the few steps that settle most, the easiest of equals first."""
+    worth = [step for step in steps if step.settles] or list(steps)
+    order = sorted(range(len(worth)), key=lambda place: (-len(worth[place].settles), -worth[place].chance, place))
+    return [worth[place] for place in sorted(order[:MOST_ASKED])]
+
+
+def _use_at_most(facts: CaseFacts) -> tuple[UseAtMost, ...]:
+    """Return what to draw at most, band by band inside the air of use; nothing where nothing is granted."""
+    reserve, air = facts.limits.number("reserve"), facts.air
+    bands = [
+        (max(low, air.low_c), min(high, air.high_c))
+        for low, high in facts.cell.bands_c
+        if max(low, air.low_c) < min(high, air.high_c) or air.low_c == air.high_c and low <= air.low_c <= high
+    ]
+    found: list[UseAtMost] = []
+    for low_c, high_c in bands[:1] if air.low_c == air.high_c else bands:
+        here = facts.in_air(low_c, high_c)
+        current, limiting = here.find(pack_current)
+        granted = not (current.rests_on & SELLERS_WORD or facts.disputed or current.grade == SECONDHAND)
+        if not granted or current.low <= 0:
+            continue
+        motor = here.find(load_power).low
+        found.append(
+            UseAtMost(
+                low_c, high_c, down(reserve * current.low), down(reserve * motor), ELEMENTS[limiting]
+            )
+        )
+    return tuple(_joined(found))
+
+
+def _joined(bands: list[UseAtMost]) -> list[UseAtMost]:
+    """Return bands with neighbours that grant the same put together."""
+    found: list[UseAtMost] = []
+    for band in bands:
+        last = found[-1] if found else None
+        if last is not None and last.high_c == band.low_c and (last.continuous_a, last.limited_by) == (
+            band.continuous_a, band.limited_by
+        ):  # fmt: skip
+            found[-1] = UseAtMost(
+                last.low_c, band.high_c, last.continuous_a, min(last.motor_w, band.motor_w), last.limited_by
+            )
+        else:
+            found.append(band)
+    return found
+
+
+def _at_best(facts: CaseFacts) -> AtBest | None:
+    reserve = facts.limits.number("reserve")
+    current, limiting = facts.find(pack_current)
+    if current.high == inf:
+        return None
+    motor = reserve * facts.find(load_power).high
+    return AtBest(
+        down(reserve * current.high), None if motor == inf else down(motor), ELEMENTS[limiting]
+    )
+
+
+def down(value: float) -> float:
+    """Return a number rounded down to two figures, so that nobody is granted more than was found."""
+    if value <= 0 or value == inf:
+        return value
+    unit = 10.0 ** (floor(log10(value)) - 1)
+    # A whole number of units must not fall to the one below by the noise of its last binary digit.
+    return float(f"{floor(value / unit + 1e-9) * unit:.12g}")
+

@@ -1,0 +1,36 @@
+"""Continuous current: the least of what each element of the path carries at the temperature of use."""
+
+from __future__ import annotations
+
+from verifier.facts import Facts
+from verifier.figures.common import Judged, at_least, caution_of_default_air, caution_of_grade
+from verifier.finding import ELEMENTS, remark
+from verifier.pack.counts import parallel
+from verifier.pack.current import pack_current
+
+LIMITS = ELEMENTS
+
+
+def judge(facts: Facts) -> Judged:
+    """Judge the continuous current over the air of use, element by element. [A]."""
+    claim = facts.claim("continuous_current_a")
+    supported, limited_by = facts.find(pack_current)
+    judged = at_least(facts, claim, supported, limited_by, reserve=facts.limits.number("reserve"))
+    if facts.single:
+        _remarks(facts, judged)
+    return judged
+
+
+def _remarks(facts: Facts, judged: Judged) -> None:
+    for said in facts.cell.said("continuous_a"):
+        facts.caution(said)
+    caution_of_default_air(facts, judged)
+    caution_of_grade(facts, judged.supported)
+    links, row = facts.number("observed.series_links.count"), facts.find(parallel)
+    if links.known and links.high < row.low < float("inf"):
+        facts.caution(
+            remark("fewer_links_than_cells", "observed.series_links.count", links=links.high, parallel=row.low)
+        )
+    peak = facts.claim("peak_current_a")
+    if peak.made and not judged.claim.made:
+        facts.caution(remark("peak_is_not_continuous", "claim.peak_current_a", peak_a=peak.high))

@@ -1,0 +1,25 @@
+"""Peak current: for the seconds claimed, the least of what each element of the path carries."""
+
+from __future__ import annotations
+
+from verifier.facts import Facts
+from verifier.figures.common import Judged, at_least, caution_of_default_air, caution_of_grade
+from verifier.finding import ELEMENTS, remark
+from verifier.pack.current import pack_peak
+
+LIMITS = ELEMENTS
+
+
+def judge(facts: Facts) -> Judged:
+    """Judge the peak current for its time, element by element. A peak is never a continuous current. [A]."""
+    claim = facts.claim("peak_current_a")
+    supported, limited_by = facts.find(pack_peak)
+    judged = at_least(facts, claim, supported, limited_by, reserve=facts.limits.number("reserve"))
+    if facts.single:
+        if claim.made:
+            facts.caution(remark("peak_says_nothing_of_continuous"))
+            if not facts.number("claim.peak_seconds").known:
+                facts.caution(remark("peak_without_seconds", "claim.peak_seconds"))
+        caution_of_default_air(facts, judged)
+        caution_of_grade(facts, supported)
+    return judged

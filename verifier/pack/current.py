@@ -1,0 +1,74 @@
+"""Continuous and peak current of the whole pack: the least of what each element carries.
+
+An element of which nothing is known carries anything from nothing upward, so it never lets a claim pass.
+"""
+
+from __future__ import annotations
+
+from math import inf
+from typing import Any
+
+from verifier.facts import Facts
+from verifier.finding import ARITHMETIC, ELEMENTS, of_fields, remark
+from verifier.pack.elements import bms, cells, cells_carry, connector, fuse, main_leads, series_links, take_off
+from verifier.quantities import Quantity, both, either, larger, least, where
+
+
+def elements(facts: Facts) -> tuple[Quantity, ...]:
+    """Return what each element carries continuously, in the order of `ELEMENTS`. [A]."""
+    return tuple(
+        facts.find(element)
+        for element in (cells, series_links, take_off, main_leads, bms, connector, fuse)
+    )
+
+
+def pack_current(facts: Facts) -> tuple[Quantity, Any]:
+    """Return the continuous current of the whole pack, and the place in `ELEMENTS` of what limits it. [A]."""
+    found, limiting = least(facts.find(elements))
+    facts.step("I_pack", "least of the elements", found, "A", ARITHMETIC)
+    return found, limiting
+
+
+def pack_peak(facts: Facts) -> tuple[Quantity, Any]:
+    """Return the current that the pack carries for the seconds claimed, and what limits it. [A].
+
+    What heats slowly (strip, leads, connector, fuse) may carry more than its continuous limit for a moment, and
+    no more after a minute. A BMS's peak is granted for no time that nobody states.
+    """
+    seconds = facts.number("claim.peak_seconds")
+    one = facts.cell_peak_a(seconds)
+    one = Quantity(one.low, one.high, one.missing | seconds.missing, facts.cell_rests_on, one.grade)
+    of_cells = cells_carry(facts, one)
+    facts.step("I_peak", "what one cell's sheet grants for the time", one, "A", facts.cell.source("pulse"))
+    facts.step("I_peak_cells", "P x I_peak / f_share", of_cells, "A", ARITHMETIC)
+    facts.element("cells", of_cells)
+    long = both(seconds.known, seconds.low > facts.limits.number("short_peak_s"))
+    carried = [of_cells]
+    for name, continuous in zip(ELEMENTS[1:], facts.find(elements)[1:], strict=True):
+        found = _bms_peak(facts, continuous, long) if name == "bms" else _slow(continuous, long)
+        carried.append(found)
+        if facts.single:
+            state = "not fitted" if found.low == inf else ""
+            notes = () if state or long else (remark("bms_peak" if name == "bms" else "heats_slowly"),)
+            facts.element(name, found, state=state, notes=notes)
+    found, limiting = least(carried)
+    facts.step("I_peak_pack", "least of the elements", found, "A", ARITHMETIC)
+    return found, limiting
+
+
+def _slow(continuous: Quantity, long: Any) -> Quantity:
+    return where(long, continuous, continuous.with_ends(continuous.low, inf))
+
+
+def _bms_peak(facts: Facts, continuous: Quantity, long: Any) -> Quantity:
+    """Return a BMS between its continuous rating and its peak or trip. [A]."""
+    peak, trip = facts.number("observed.bms.peak_a"), facts.number("observed.bms.trip_a")
+    seen = facts.number("observed.bms.continuous_a")
+    most = where(peak.known, peak, trip)
+    high = where(most.known, larger(most.high, seen.low), inf)
+    found = Quantity(seen.low, high, seen.missing | peak.missing, seen.rests_on | peak.rests_on)
+    nothing = Quantity(0.0, inf, peak.missing)
+    found = where(either(seen.known, most.known), found, nothing)
+    facts.step("I_bms", "from its continuous rating to its peak", found, "A", of_fields("observed.bms.peak_a"))
+    # For a long time the continuous rating decides, where it is known.
+    return where(both(long, seen.known), continuous, found)

@@ -1,0 +1,153 @@
+"""The strip between the cells: what it is made of, what a layer carries, what a length resists."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from verifier.electrical.strip import MATERIALS, strip_current_limit_a, strip_resistance_ohm
+from verifier.facts import NO, YES, Facts
+from verifier.finding import of_fields, of_limit, reference
+from verifier.pack.counts import source_of
+from verifier.quantities import Quantity, both, by_choice, either, where
+
+# What a strip must be taken for: first what nobody noted, then the choices of the field in their order.
+NOT_NOTED, NICKEL, PLATED_STEEL, COPPER, UNKNOWN = range(5)
+STRIP_MATERIALS = ("not_noted", "nickel", "plated_steel", "copper", "unknown")
+PRACTICE = reference("practice limit, common practice, no source")
+
+
+def strip_material(facts: Facts) -> Any:
+    """Return what the strip must be taken for: a place in `STRIP_MATERIALS`.
+
+    Rust in salt water, or sparks off a grinder, prove steel. No rust proves something only after
+    ``rust_hours``: plated steel has been seen clean at one hour and rusty at six (common practice, no source).
+    No sparks, and a name on a listing, prove nothing.
+    """
+    named = facts.choice("observed.strip.material")
+    rust, sparks = facts.choice("observed.material_test.rust"), facts.choice("observed.material_test.sparks")
+    hours = facts.number("observed.material_test.hours")
+    open_ = either(named == NOT_NOTED, named == UNKNOWN)
+    clean = both(both(rust == NO, hours.low >= facts.limits.number("rust_hours")), open_)
+    steel = either(rust == YES, sparks == YES)
+    return where(steel, PLATED_STEEL, where(clean, NICKEL, named))
+
+
+def steel_is_proven(facts: Facts) -> Any:
+    """Whether a test proves that the strip is steel."""
+    return either(
+        facts.choice("observed.material_test.rust") == YES, facts.choice("observed.material_test.sparks") == YES
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Strip:
+    """One strip: material, section and layers of the rows."""
+
+    material: Any
+    width_mm: Quantity
+    thickness_mm: Quantity
+    layers: Quantity
+
+    @property
+    def known(self) -> Any:
+        """Whether its section is known, whatever it is made of."""
+        return both(self.width_mm.known, self.thickness_mm.known)
+
+    @property
+    def material_open(self) -> Any:
+        """Whether nobody knows what it is made of."""
+        return either(self.material == NOT_NOTED, self.material == UNKNOWN)
+
+
+def strip(facts: Facts) -> Strip:
+    """Return the strip as seen; layers that nobody counted are as many as packs have."""
+    return Strip(
+        facts.find(strip_material),
+        facts.number("observed.strip.width_mm"),
+        facts.number("observed.strip.thickness_mm"),
+        facts.number_within("observed.strip.layers", "strip_layers"),
+    )
+
+
+def strip_limit(facts: Facts, layers: Quantity, symbol: str) -> Quantity:
+    """Return the current that practice grants so many layers of the strip. [A]."""
+    seen, density = facts.find(strip), facts.limits["strip_density_a_per_mm2"]
+
+    def of_material(place: int) -> Quantity:
+        factor = MATERIALS[STRIP_MATERIALS[place]].factor
+        low, high = (
+            strip_current_limit_a(
+                width_mm=width, thickness_mm=thickness, layers=count, density_a_per_mm2=amps, metal_factor=metal
+            )
+            for width, thickness, count, amps, metal in (
+                (seen.width_mm.low, seen.thickness_mm.low, layers.low, density.low, factor[0]),
+                (_finite(seen.width_mm), _finite(seen.thickness_mm), layers.high, density.high, factor[1]),
+            )
+        )
+        return Quantity(low, high)
+
+    safe = where(seen.known, seen.material, NOT_NOTED)
+    found = by_choice(safe, of_material).resting_on(seen.width_mm, seen.thickness_mm, layers)
+    found = found.lacking(facts.missing("observed.strip.material"), seen.material_open)
+    unknown = Quantity(0.0, float("inf"), found.missing, found.rests_on)
+    if facts.single and seen.known:
+        _limit_steps(facts, seen, layers, found, symbol)
+    return where(seen.known, found, unknown)
+
+
+def _finite(width: Quantity) -> Any:
+    return where(width.known, width.high, 1.0)
+
+
+def _limit_steps(facts: Facts, seen: Strip, layers: Quantity, found: Quantity, symbol: str) -> None:
+    metal = MATERIALS[STRIP_MATERIALS[seen.material]]
+    facts.step("w_strip", "width of the strip", seen.width_mm, "mm", of_fields("observed.strip.width_mm"))
+    facts.step(
+        "t_strip", "thickness of one layer", seen.thickness_mm, "mm", of_fields("observed.strip.thickness_mm")
+    )
+    number = f"n_{symbol.removeprefix('I_')}"
+    facts.step(number, "layers on each other", layers, "-", source_of(layers) if layers.rests_on else of_limit("strip_layers"))
+    density = facts.limits["strip_density_a_per_mm2"]
+    facts.step("J", "current density that practice grants nickel", density, "A/mm2", of_limit("strip_density_a_per_mm2"))
+    facts.step("k_metal", metal.factor_formula, tuple(metal.factor), "-", reference(metal.factor_source))
+    facts.step(symbol, f"w_strip x t_strip x {number} x J x k_metal", found, "A", PRACTICE)
+
+
+def strip_mohm(facts: Facts, length_mm: Quantity, layers: Quantity) -> Quantity:
+    """Return the resistance of a length of so many layers at 20 C; nothing known without a section. [mohm]."""
+    seen = facts.find(strip)
+
+    def of_material(place: int) -> Quantity:
+        metal = MATERIALS[STRIP_MATERIALS[place]]
+        return Quantity(
+            1000
+            * strip_resistance_ohm(
+                resistivity_nohm_m=metal.best.resistivity_nohm_m, length_mm=length_mm.low,
+                width_mm=_finite(seen.width_mm), thickness_mm=_finite(seen.thickness_mm), layers=layers.high,
+            ),
+            1000
+            * strip_resistance_ohm(
+                resistivity_nohm_m=metal.worst.resistivity_nohm_m, length_mm=length_mm.high,
+                width_mm=where(seen.known, seen.width_mm.low, 1.0),
+                thickness_mm=where(seen.known, seen.thickness_mm.low, 1.0), layers=layers.low,
+            ),
+        )  # fmt: skip
+
+    safe = where(seen.known, seen.material, NOT_NOTED)
+    found = by_choice(safe, of_material).resting_on(seen.width_mm, seen.thickness_mm, layers, length_mm)
+    return where(seen.known, found, Quantity(0.0, float("inf"), found.missing, found.rests_on))
+
+
+def cell_pitch_mm(facts: Facts) -> Quantity:
+    """Return the strip from one cell to the next: the pitch as measured, else from the cell's size. [mm]."""
+    measured = facts.number("observed.strip.pitch_mm")
+    gap, diameter = facts.limits["cell_gap_mm"], facts.of_cell("diameter_mm")
+    known = diameter.high < float("inf")
+    by_size = Quantity(
+        where(known, diameter.low, 10.0) + gap.low,
+        where(known, diameter.high, 50.0) + gap.high,
+        measured.missing,
+        diameter.rests_on,
+    )
+    return where(measured.known, measured, by_size)

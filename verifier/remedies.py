@@ -1,0 +1,93 @@
+"""What would lift the limit of the current path, and what the pack would then carry."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+from verifier.bounds import Bounds
+from verifier.case.model import Leads, SeriesLinks, TakeOff
+from verifier.facts import CaseFacts
+from verifier.finding import Remedy
+from verifier.pack.counts import parallel
+from verifier.pack.current import pack_current
+
+# Gauges sold as flexible leads, heavier ones first. Common practice, no source.
+_GAUGES = (6, 8, 10, 12, 14, 16, 18)
+_THICKNESSES_MM = (0.15, 0.2, 0.3)
+_WORTH_NAMING = 1.02
+
+Change = tuple[str, str, dict[str, Any], dict[str, Any]]
+
+
+def remedies(facts: CaseFacts, limited_by: str) -> tuple[Remedy, ...]:
+    """Return the changes of the limiting element that let the pack carry more, the best first."""
+    before = facts.find(pack_current)[0]
+    found = []
+    for code, field, numbers, observed in _changes(facts, limited_by):
+        changed = facts.with_observed(**observed).find(pack_current)[0]
+        if changed.low > before.low * _WORTH_NAMING or changed.high > before.high * _WORTH_NAMING:
+            found.append(Remedy(code, field, Bounds(changed.low, changed.high), numbers))
+    return tuple(sorted(found, key=lambda each: (-each.supported.low, -each.supported.high, each.code)))
+
+
+def _changes(facts: CaseFacts, element: str) -> Iterator[Change]:
+    if element == "take_off":
+        yield from _take_off(facts)
+    if element in ("take_off", "series_links"):
+        yield from _strip(facts)
+    if element == "series_links":
+        yield from _links(facts)
+    if element == "leads":
+        yield from _leads(facts)
+
+
+def _take_off(facts: CaseFacts) -> Iterator[Change]:
+    seen = facts.case.observed.take_off
+    for place in ("every_cell", "middle"):
+        if seen.where not in (place, "every_cell"):
+            changed = TakeOff.model_validate({"where": place, "layers": seen.layers})
+            yield f"take_off_{place}", "take_off.where", {}, {"take_off": changed}
+    if seen.layers is not None:
+        more = seen.model_copy(update={"layers": _one_more(seen.layers)})
+        yield "one_more_tab_layer", "take_off.layers", {}, {"take_off": more}
+
+
+def _one_more(count: Bounds) -> Bounds:
+    return Bounds(count.low + 1, count.high + 1)
+
+
+def _strip(facts: CaseFacts) -> Iterator[Change]:
+    strip = facts.case.observed.strip
+    if strip.layers is not None:
+        more = strip.model_copy(update={"layers": _one_more(strip.layers)})
+        yield "one_more_layer", "strip.layers", {}, {"strip": more}
+    for thickness in _THICKNESSES_MM:
+        if strip.thickness_mm is not None and thickness > strip.thickness_mm.high:
+            thicker = strip.model_copy(update={"thickness_mm": Bounds(thickness, thickness)})
+            yield "thicker_strip", "strip.thickness_mm", {"thickness_mm": thickness}, {"strip": thicker}
+            break
+    if strip.material in ("unknown", "plated_steel", None):
+        nickel = strip.model_copy(update={"material": "nickel"})
+        yield "nickel_strip", "strip.material", {}, {"strip": nickel, "material_test": None}
+
+
+def _links(facts: CaseFacts) -> Iterator[Change]:
+    count, row = facts.case.observed.series_links.count, facts.find(parallel)
+    if count is None or row.high == float("inf"):
+        return
+    for code, links in (("link_at_every_cell", row.high), ("two_links_at_every_cell", 2 * row.high)):
+        # More links than the model of a case allows are no build.
+        if count.high < links <= 1000:
+            changed = SeriesLinks.model_validate({"count": int(links)})
+            yield code, "series_links.count", {"links": links}, {"series_links": changed}
+            return
+
+
+def _leads(facts: CaseFacts) -> Iterator[Change]:
+    leads = facts.case.observed.leads
+    if leads.awg is None:
+        return
+    for gauge in [each for each in _GAUGES if each < leads.awg.low][-2:]:
+        fields = {"awg": Bounds(gauge, gauge), "conductor": leads.conductor, "length_m": leads.length_m}
+        yield "heavier_leads", "leads.awg", {"awg": gauge}, {"leads": Leads.model_validate(fields)}

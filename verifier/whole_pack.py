@@ -1,0 +1,77 @@
+"""The whole pack as one resistor network: every cell, strip and link, for those who ask to see it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import inf
+
+from verifier.cell_figures import chemistries_in
+from verifier.electrical.sharing import OPEN_CIRCUIT_SLOPE_V, group_currents_after, take_off_positions
+from verifier.facts import CHOICES, CaseFacts
+from verifier.pack.counts import parallel, series
+from verifier.pack.current import pack_current
+from verifier.pack.sharing import gap_mohm, row_is_seen
+
+AFTER_FRACTION = 0.6
+
+
+@dataclass(frozen=True, slots=True)
+class WholePack:
+    """The pack's currents at one pack current, with the least favourable resistances inside their bounds.
+
+    ``cell_a`` is S rows of P cells at the first instant; ``end_group_after_a`` is the end group once 60 % of
+    the charge is out, when a row that was fed at one end has evened out.
+    """
+
+    current_a: float
+    cell_a: tuple[tuple[float, ...], ...]
+    end_group_after_a: tuple[float, ...]
+    hottest_over_mean: float
+    hottest_link_a: float
+    drop_v: float
+
+
+def whole_pack(facts: CaseFacts) -> WholePack | None:
+    """Solve the whole pack at the current claimed, else at the most it carries.
+
+    None while strip, links, take-off or counts are not known, and for packs of more cells than a network is
+    solved for; their sharing is found in closed form.
+    """
+    claim, supported = facts.claim("continuous_current_a"), facts.find(pack_current)[0]
+    current_a = claim.high if claim.made else supported.high
+    groups, row, links = facts.find(series), facts.find(parallel), facts.number("observed.series_links.count")
+    known = facts.find(row_is_seen) and groups.high < inf and row.high < inf
+    if not known or not 0 < current_a < inf or (groups.high > 1 and not links.known):
+        return None
+    from verifier.electrical.whole_pack import MOST_CELLS, pack_currents
+
+    in_series, beside = int(groups.low), int(row.low)
+    if in_series * beside > MOST_CELLS:
+        return None
+    word = CHOICES["observed.take_off.where"][max(0, facts.choice("observed.take_off.where") - 1)]
+    positions = facts.tab_positions or take_off_positions(where=word, parallel=beside)
+    cell, gap = facts.of_cell("dc_mohm").low, facts.find(gap_mohm).high
+    solved = pack_currents(
+        series=in_series, parallel=beside, cell_mohm=cell, bar_gap_mohm=gap, link_mohm=gap,
+        links=min(beside, int(links.low)) if links.known else beside, take_off=positions, current_a=current_a,
+    )  # fmt: skip
+    capacity = facts.of_cell("capacity_ah")
+    iron = chemistries_in(int(facts.cell.chemistries)) == ("LFP",)
+    after: tuple[float, ...] = ()
+    if 0 < capacity.low and capacity.high < inf:
+        after = tuple(
+            group_currents_after(
+                cell_mohm=[cell] * beside, gap_mohm=2 * gap, take_off=positions, current_a=current_a,
+                capacity_ah=[capacity.low] * beside,
+                open_circuit_slope_v=OPEN_CIRCUIT_SLOPE_V["lfp" if iron else "nickel_rich"],
+                fraction=AFTER_FRACTION,
+            )
+        )  # fmt: skip
+    return WholePack(
+        current_a,
+        tuple(tuple(float(each) for each in group) for group in solved.cell_a),
+        after,
+        float(solved.cell_a.max()) * beside / current_a,
+        float(solved.link_a.max()) if in_series > 1 else 0.0,
+        float(solved.drop_v),
+    )

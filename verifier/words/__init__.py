@@ -1,0 +1,32 @@
+"""The one place where facts, sources, remarks and conclusions become English sentences."""
+
+from verifier.words.names import (
+    element_name,
+    evidence_name,
+    field_name,
+    figure_name,
+    observation_text,
+    verdict_name,
+)
+from verifier.words.numbers import amount, digits, percent, span
+from verifier.words.remarks import alarm_text, contradiction_text, remark_text
+from verifier.words.sentence import sentence
+from verifier.words.sources import source_text
+
+__all__ = [
+    "alarm_text",
+    "amount",
+    "contradiction_text",
+    "digits",
+    "element_name",
+    "evidence_name",
+    "field_name",
+    "figure_name",
+    "observation_text",
+    "percent",
+    "remark_text",
+    "sentence",
+    "source_text",
+    "span",
+    "verdict_name",
+]

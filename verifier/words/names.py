@@ -1,0 +1,129 @@
+"""What figures, elements, evidence, fields and observations are called by the people who read a report."""
+
+from __future__ import annotations
+
+from verifier.verdict import Verdict
+
+_ELEMENTS = {
+    "cells": "cells",
+    "series_links": "links between groups",
+    "take_off": "main-lead strip",
+    "leads": "main leads",
+    "bms": "BMS",
+    "connector": "connector",
+    "fuse": "fuse",
+}
+_EVIDENCE = {
+    "own_test": "own test",
+    "maker": "maker's own datasheet",
+    "reseller": "reseller's copy of a datasheet",
+    "secondhand": "secondhand figure",
+}
+_FIGURES = {
+    "load_power": "motor power",
+    "arrival_charge": "charge on arrival",
+}
+_VERDICTS = {Verdict.NOT_SETTLED: "cannot tell yet"}
+
+# What to find out, as one would say it to somebody at a bench or to a seller.
+_OBSERVATIONS = {
+    "claim.cell_marking": "which cells: maker and model, with a photo of the wrapper",
+    "claim.series": "how many cells in series",
+    "claim.parallel": "how many cells in parallel",
+    "claim.chemistry": "which chemistry: lithium-ion (NMC, NCA) or LiFePO4",
+    "claim.peak_seconds": "for how many seconds the peak holds",
+    "observed.connector.continuous_a": "the connector's continuous rating",
+    "observed.fuse.rating_a": "the rating printed on the fuse, or that there is none",
+    "observed.cell.chemistry": "the chemistry printed on a cell",
+    "observed.charger.voltage_v": "the voltage printed on the charger",
+    "observed.charger.current_a": "the current printed on the charger",
+    "observed.charge_leads.awg": "the gauge of the charge leads",
+    "observed.charge_leads.conductor": "what the charge leads are made of: copper, or copper-clad aluminium",
+    "observed.leads.awg": "the gauge of the main leads",
+    "observed.leads.conductor": "what the main leads are made of: copper, or copper-clad aluminium",
+    "observed.capacity_ah": "the capacity, by a full discharge with current and temperature noted",
+    "observed.mass_kg": "what the pack weighs",
+    "observed.bms.continuous_a": "the continuous current printed on the BMS, not its peak or trip",
+    "observed.bms.peak_a": "the peak current printed on the BMS",
+    "observed.series": "how many groups are in series, counted",
+    "observed.parallel": "how many cells are in each group, counted",
+    "observed.cell.marking": "what is printed on the cells' wrappers",
+    "observed.series_links.count": "how many strips link one group to the next",
+    "observed.take_off.where": "where the main lead leaves the end group: at its end, in the middle, at every cell",
+    "observed.take_off.layers": "how many layers of strip the main lead leaves through",
+    "observed.strip.layers": "how many layers of strip lie on the rows",
+    "observed.strip.thickness_mm": "how thick one layer of strip is",
+    "observed.strip.width_mm": "how wide the strip is",
+    "observed.strip.material": "what the strip is made of: a file or grinder that sparks proves steel",
+}
+_SHEET = {
+    "sheet.capacity": "the datasheet's minimum capacity",
+    "sheet.typical_capacity": "the datasheet's typical capacity",
+    "sheet.discharge": "the datasheet's continuous discharge limit",
+    "sheet.charge": "the datasheet's charge limit",
+    "sheet.pulse": "the datasheet's pulse limit",
+    "sheet.resistance": "the datasheet's resistance",
+    "sheet.mass_g": "the datasheet's mass",
+    "sheet.size": "the datasheet's diameter and length",
+    "sheet.nominal_voltage_v": "the datasheet's nominal voltage",
+    "sheet.charge_voltage_v": "the datasheet's charge voltage",
+    "sheet.cutoff_voltage_v": "the datasheet's cut-off voltage",
+    "sheet.cycle_life": "the datasheet's cycle life",
+    "sheet.cycle_conditions": "the conditions of the datasheet's cycle test",
+}
+_FIELDS = {
+    "observed.cell.marking": "the cells",
+    "observed.cell.chemistry": "the chemistry",
+    "observed.cell.size": "the cells' size",
+    "observed.cell.mass_g": "a cell's mass",
+    "observed.resting_voltage_v": "the voltage at rest",
+    "observed.strip.pitch_mm": "the distance from cell to cell",
+    "observed.capacity_temperature_c": "the temperature of the capacity test",
+    "observed.capacity_current_a": "the current of the capacity test",
+    "use.temperature_c": "the temperature of use",
+    "use.charge_temperature_c": "the temperature of charging",
+    "use.efficiency": "the drive's efficiency",
+    "use.rider_kg": "the rider's mass",
+    "use.vehicle_kg": "the vehicle's mass",
+    "use.speed_km_h": "the speed",
+    "claim.continuous_current_a": "the continuous current claimed",
+}
+
+
+def figure_name(figure: str) -> str:
+    """Return what a person calls a figure."""
+    return _FIGURES.get(figure, figure.replace("_", " "))
+
+
+def element_name(element: str | None) -> str:
+    """Return what a person calls an element, or whatever limits a figure."""
+    if element is None:
+        return ""
+    return _ELEMENTS.get(element, element.replace("_", " "))
+
+
+def evidence_name(grade: str | None) -> str:
+    """Return an evidence grade in words."""
+    return _EVIDENCE.get(grade or "", grade or "no datasheet")
+
+
+def verdict_name(verdict: Verdict | str) -> str:
+    """Return a verdict as a person reads it."""
+    return _VERDICTS.get(Verdict(verdict), str(verdict))
+
+
+def observation_text(field: str) -> str:
+    """Return what to find out, in words."""
+    return _OBSERVATIONS.get(field) or field_name(field)
+
+
+def field_name(field: str) -> str:
+    """Return what a person calls a field of the case, or a figure of a sheet."""
+    named = _FIELDS.get(field) or _SHEET.get(field) or _OBSERVATIONS.get(field)
+    if named is not None:
+        return named
+    inside = field.removeprefix("claim.").removeprefix("observed.").removeprefix("use.")
+    words = inside.replace(".", " ").replace("bms", "BMS")
+    for suffix in ("_v", "_ah", "_wh", "_a", "_w", "_kg", "_g", "_km", "_mm", "_m", "_c"):
+        words = words.removesuffix(suffix)
+    return words.replace("_", " ")

@@ -1,0 +1,121 @@
+"""The one sentence with which every format opens."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+
+from verifier.contradictions import Contradiction
+from verifier.finding import Finding, Remark
+from verifier.verdict import ON_SELLERS_WORD, REFUTED, Verdict
+from verifier.words.names import element_name, figure_name
+from verifier.words.numbers import amount, span
+from verifier.words.remarks import alarm_text, contradiction_text
+
+_EMPTY = " Your cell registry is empty, so no cell name can be checked: add datasheets with packclaim cells add."
+_MOST_NAMED = 3
+
+
+def sentence(
+    conclusion: str,
+    findings: Sequence[Finding],
+    alarms: Sequence[Remark],
+    contradictions: Sequence[Contradiction],
+    registered: int,
+) -> str:
+    """Return the conclusion as one sentence, with the figure that decides it.
+
+    Parameters
+    ----------
+    conclusion
+        One of `verifier.answer.Conclusion`.
+    findings, alarms, contradictions
+        What it follows from.
+    registered
+        How many cells the registry holds; an empty one is told.
+    """
+    made = [each for each in findings if each.verdict is not Verdict.NOT_CLAIMED]
+    text = _TEXTS[conclusion](made, alarms, contradictions)
+    return text + (_EMPTY if registered == 0 else "")
+
+
+Texts = Callable[[Sequence[Finding], Sequence[Remark], Sequence[Contradiction]], str]
+
+
+def _do_not_use(made: Sequence[Finding], alarms: Sequence[Remark], _: Sequence[Contradiction]) -> str:
+    more = f" (and {len(alarms) - 1} more)" if len(alarms) > 1 else ""
+    return f"Do not use as it is: {alarm_text(alarms[0])}{more}."
+
+
+def _contradicts(made: Sequence[Finding], _: Sequence[Remark], against: Sequence[Contradiction]) -> str:
+    first = contradiction_text(against[0].code, against[0].numbers)
+    more = f" (and {len(against) - 1} more)" if len(against) > 1 else ""
+    return f"Do not buy or rely on it: it contradicts itself: {first}{more}."
+
+
+def _not_as_advertised(made: Sequence[Finding], *_: object) -> str:
+    worst = min(
+        (each for each in made if each.verdict in REFUTED),
+        key=lambda each: each.margin_percent.high if each.margin_percent is not None else 0.0,
+    )
+    others = sum(each.verdict in REFUTED for each in made) - 1
+    more = f" (and {others} more)" if others else ""
+    return f"Not as advertised: {_refuted(worst)}{more}."
+
+
+def _refuted(finding: Finding) -> str:
+    name = figure_name(finding.figure)
+    if finding.claimed is None:
+        return name
+    claimed = span(finding.claimed, finding.unit)
+    if finding.verdict is Verdict.INCONSISTENT:
+        return f"{name} {claimed} does not fit what is inside"
+    if finding.figure == "charge_time":
+        return f"charging takes {amount(finding.supported.low, 'h')} or more, {claimed} is claimed"
+    limit = f" ({element_name(finding.limited_by)})" if finding.limited_by else ""
+    return f"{name} {claimed} claimed, at most {amount(finding.supported.high, finding.unit)} possible{limit}"
+
+
+def _names(findings: Sequence[Finding]) -> str:
+    names = [figure_name(each.figure) for each in findings]
+    more = f" and {len(names) - _MOST_NAMED} more" if len(names) > _MOST_NAMED else ""
+    return ", ".join(names[:_MOST_NAMED]) + more
+
+
+def _not_settled(made: Sequence[Finding], *_: object) -> str:
+    open_ = [each for each in made if each.verdict in (Verdict.NOT_SETTLED, Verdict.CHECK_FAILED)]
+    able = next((each.could for each in open_ if each.could is not None), None)
+    text = f"Cannot tell yet: {_names(open_)}; nothing claimed is shown to be false"
+    if able is not None and able.registered_possible:
+        text += f"; {able.registered_able} of your {able.registered_possible} possible cells would do"
+    return text + "."
+
+
+def _on_word(made: Sequence[Finding], *_: object) -> str:
+    said = [each for each in made if each.verdict in ON_SELLERS_WORD]
+    return f"As advertised only if the seller's word holds: {_names(said)}; nothing of it has been seen."
+
+
+def _without_reserve(made: Sequence[Finding], *_: object) -> str:
+    tight = [each for each in made if each.verdict is Verdict.HOLDS_WITHOUT_RESERVE]
+    return f"As advertised, but without reserve: {_names(tight)} at the limit."
+
+
+def _as_advertised(made: Sequence[Finding], *_: object) -> str:
+    count = len(made)
+    return f"As advertised: {'the one figure' if count == 1 else f'all {count} figures'} claimed can be true."
+
+
+def _nothing(*_: object) -> str:
+    return "Nothing is claimed that can be judged."
+
+
+_TEXTS: dict[str, Texts] = {
+    "do not use": _do_not_use,
+    "contradicts itself": _contradicts,
+    "not as advertised": _not_as_advertised,
+    "not settled": _not_settled,
+    "as advertised if the seller's word holds": _on_word,
+    "as advertised without reserve": _without_reserve,
+    "as advertised": _as_advertised,
+    "nothing claimed": _nothing,
+}
