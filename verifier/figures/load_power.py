@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
+from verifier.bounds import Bounds
 from verifier.facts import Facts
 from verifier.figures.common import Judged, at_least, caution_of_default_air, caution_of_grade
 from verifier.finding import ELEMENTS, remark
 from verifier.pack.current import pack_current
 from verifier.pack.power import current_when_nearly_empty, load_power
-from verifier.quantities import Quantity
 from verifier.verdict import PASSES, VERDICTS, Claim
 
 LIMITS = ELEMENTS
@@ -35,9 +35,8 @@ def _remarks(facts: Facts, judged: Judged, span: Claim) -> None:
         return
     if span.low != span.high:
         facts.caution(remark("motor_span", "claim.load_power_w", low_w=span.low, high_w=span.high))
-    motor = Quantity(span.high, span.high)
-    needed = current_when_nearly_empty(facts, motor)
-    if needed.known and needed.low > 0:
+    needed = current_when_nearly_empty(facts, Bounds(span.high, span.high))
+    if needed is not None:
         facts.caution(
             remark("motor_takes", "claim.load_power_w", motor_w=span.high, low_a=needed.low, high_a=needed.high)
         )

@@ -6,7 +6,7 @@ from verifier.facts import Facts
 from verifier.figures.common import Judged, at_least, caution_of_default_air, caution_of_grade
 from verifier.finding import ELEMENTS
 from verifier.pack.current import pack_current
-from verifier.pack.power import pack_power
+from verifier.pack.power import battery_power
 
 LIMITS = ELEMENTS
 
@@ -14,7 +14,7 @@ LIMITS = ELEMENTS
 def judge(facts: Facts) -> Judged:
     """Judge the power at the battery: current x voltage under load, nearly empty to nominal. [W]."""
     _, limited_by = facts.find(pack_current)
-    supported = facts.find(pack_power)
+    supported = facts.find(battery_power)
     reserve = facts.limits.number("reserve")
     judged = at_least(facts, facts.claim("power_w"), supported, limited_by, reserve=reserve)
     if facts.single:

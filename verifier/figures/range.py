@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from math import inf
-
 from verifier.electrical.discharge import usable_energy_bounds
 from verifier.electrical.road_load import SOURCE, battery_wh_per_km, road_force_n
 from verifier.facts import Facts
@@ -12,8 +10,14 @@ from verifier.finding import ARITHMETIC, of_limit, reference, remark
 from verifier.pack.capacity import pack_capacity
 from verifier.pack.use import HEAVIEST_KG, drive_efficiency, source_of_use, stated_or_usual
 from verifier.pack.voltage import pack_nominal_voltage
-from verifier.quantities import Number, Quantity, by_distinct, larger, ratio, smaller
+from verifier.quantities import Number, Quantity, by_distinct, larger, smaller, where
 from verifier.verdict import PASSES, VERDICTS
+
+MEASURED = reference("open measured data of several cells, by temperature and rate")
+# The air in which cells give most; warmer air gives no more (open measured data). [C]
+BEST_AIR_C = 45.0
+# Rates between which usable energy was measured. [1/h]
+SLOWEST, FASTEST = 0.05, 4.0
 
 LIMITS = ("parallel", "cells", "as measured")
 
@@ -118,3 +122,51 @@ def usable_energy(facts: Facts) -> Quantity:
     facts.step("E_pack", "Q_pack x U_pack", rated, "Wh", reference("49 CFR 171.8, watt-hour rating"))
     facts.step("E_usable", "E_pack x k_usable", found, "Wh", ARITHMETIC)
     return found
+
+
+def usable_part(facts: Facts) -> Quantity:
+    """Return the part of the rated energy that a ride gets out at its temperature and rate. [-].
+
+    A limit that somebody overrides is that person's word. Where nobody stated the air, the upper end is that of
+    the best air there is: a default refutes nothing.
+    """
+    if "usable_energy" in facts.limits.overrides:
+        found = facts.limit("usable_energy")
+        facts.step("k_usable", "part of E_pack that a ride gets out", found, "-", of_limit("usable_energy"))
+        return found
+    rated = facts.find(pack_capacity)[0] * facts.find(pack_nominal_voltage)
+    drawn = facts.find(wh_per_km) * facts.find(ride)[2]
+    rate = drawn / rated
+    high_c = where(facts.air.assumed, larger(facts.air.high_c, BEST_AIR_C), facts.air.high_c)
+    low, high = by_distinct(_usable, facts.air.low_c, high_c, rate.low, rate.high)
+    asked = where(facts.air.assumed, facts.missing("use.temperature_c"), 0)
+    found = Quantity(low, high, asked).resting_on(rate)
+    facts.step("P_ride", "e x v", drawn, "W", ARITHMETIC)
+    facts.step("c", "P_ride / E_pack", rate, "1/h", ARITHMETIC)
+    facts.step("k_usable", "part of E_pack that a ride gets out, at c in this air", found, "-", MEASURED)
+    return found
+
+
+def _usable(low_c: float, high_c: float, low_rate: float, high_rate: float) -> tuple[float, float]:
+    # Faster than a pack empties in a quarter of an hour nothing rides, and nothing was measured.
+    fastest = min(max(high_rate, SLOWEST), FASTEST)
+    slowest = min(max(low_rate, SLOWEST), fastest)
+    span = usable_energy_bounds(temperature_c=(low_c, high_c), c_rate=(slowest, fastest))
+    return span[0], span[1]
+
+
+def _remarks(facts: Facts, judged: Judged, energy: Quantity, taken: Quantity) -> None:
+    claim = judged.claim
+    caution_of_grade(facts, judged.supported)
+    caution_of_default_air(facts, judged)
+    if not claim.made:
+        return
+    facts.caution(
+        remark(
+            "range_leaves", "claim.range_km", range_km=claim.high, left_low_wh=energy.low / claim.high,
+            left_high_wh=energy.high / claim.low, takes_low_wh=taken.low, takes_high_wh=taken.high,
+        )
+    )  # fmt: skip
+    assumed = tuple(name for name, limit, *_ in _RIDE if source_of_use(facts, name, limit).limit is not None)
+    if assumed and VERDICTS[judged.outcome.verdict] in PASSES:
+        facts.caution(remark("default_ride", *assumed))

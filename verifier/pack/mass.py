@@ -140,7 +140,7 @@ def lighter_than_its_cells(facts: Facts) -> Exclusion:
     """Return where the pack as weighed is lighter than its cells."""
     weighed, cells = facts.number("observed.mass_kg"), facts.find(cells_mass)
     holds = both(weighed.known, negated(at_most(cells.low, weighed.high)))
-    numbers = {"cells_kg": cells.low, "weighed_kg": weighed.high}
+    numbers = {"cells_kg": cells.low, "mass_kg": weighed.high}
     return Exclusion(holds, weighed.rests_on | cells.rests_on, numbers)
 
 

@@ -11,13 +11,14 @@ from collections.abc import Callable
 from math import inf
 from typing import TypeAlias
 
+from verifier.bounds import Bounds
 from verifier.facts import Facts
 from verifier.finding import ARITHMETIC, reference
 from verifier.pack.counts import parallel, series
 from verifier.pack.current import pack_current
 from verifier.pack.use import drive_efficiency
 from verifier.pack.voltage import cell_empty_voltage, cell_nominal_voltage, pack_empty_voltage
-from verifier.quantities import Number, Quantity, both, hull, larger, largest, product, ratio, smaller, smallest, where
+from verifier.quantities import Number, Quantity, hull, larger, largest, product, ratio, smaller, smallest, where
 
 _Bounds: TypeAlias = Callable[[Quantity, Quantity, Quantity, Quantity], tuple[Number, Number]]
 
@@ -125,10 +126,10 @@ def nominal_power(facts: Facts) -> Quantity:
     return found
 
 
-def pack_power(facts: Facts) -> Quantity:
+def battery_power(facts: Facts) -> Quantity:
     """Return the power that the pack delivers at its continuous current, nearly empty to nominal voltage. [W]."""
     found = hull(facts.find(nearly_empty_power), facts.find(nominal_power))
-    facts.step("P_pack", "P_empty to P_nominal", found, "W", ARITHMETIC)
+    facts.step("P_battery", "P_empty to P_nominal", found, "W", ARITHMETIC)
     return found
 
 
@@ -139,8 +140,8 @@ def load_power(facts: Facts) -> Quantity:
     return found
 
 
-def current_when_nearly_empty(facts: Facts, load_w: Quantity) -> Quantity:
-    """Return the battery current that a motor takes when it takes most; anything while no voltage is known. [A].
+def current_when_nearly_empty(facts: Facts, load_w: Bounds) -> Bounds | None:
+    """Return the battery current that a motor takes when it takes most, for one pack; None while nothing tells. [A].
 
     Parameters
     ----------
@@ -150,8 +151,8 @@ def current_when_nearly_empty(facts: Facts, load_w: Quantity) -> Quantity:
         At the motor. [W]
     """
     voltage = facts.find(pack_empty_voltage)
-    found = load_w / (voltage * facts.find(drive_efficiency))
-    return where(both(voltage.low > 0, voltage.high < inf), found, found.with_ends(0.0, inf))
+    found = Quantity(load_w.low, load_w.high) / (voltage * facts.find(drive_efficiency))
+    return Bounds(found.low, found.high) if 0 < voltage.low <= voltage.high < inf else None
 
 
 def _of_pack(facts: Facts, of_group: _Bounds) -> Quantity:

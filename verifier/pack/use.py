@@ -28,10 +28,10 @@ def stated_or_usual(facts: Facts, name: str, limit: str, farthest: tuple[float |
         What takes the place of the usual low and high end where that end would refute; None to keep it.
     """
     stated, usual = facts.number(name), facts.limit(limit)
-    low, high = usual.low, usual.high
-    if limit not in facts.limits.overrides:
-        low = low if farthest[0] is None else farthest[0]
-        high = high if farthest[1] is None else farthest[1]
+    if limit in facts.limits.overrides:
+        return where(stated.known, stated, usual)
+    low = usual.low if farthest[0] is None else farthest[0]
+    high = usual.high if farthest[1] is None else farthest[1]
     return where(stated.known, stated, Quantity(low, high, stated.missing))
 
 
