@@ -1,7 +1,7 @@
 """What a mark or certificate that a seller names is, as codes; no legal advice.
 
-None of them ever enters a verdict: they prove safety tests or duties, never amperes or ampere-hours. What each
-shows and does not show stands under its code in `verifier.words.certificates`.
+None of them ever enters a verdict: they prove safety tests or duties, never amperes or ampere-hours. What
+each shows and does not show stands under its code in `verifier.words.certificates`.
 """
 
 from __future__ import annotations
@@ -46,7 +46,7 @@ class Certificate:
 
 
 def certificates(case: Case) -> tuple[Certificate, ...]:
-    """Return every mark that the seller names, the ingress code, and what the energy claimed means in transport."""
+    """Return every mark that the seller names, the ingress code, and whether the energy is dangerous goods."""
     claim = case.claim
     found = [certificate(mark) for mark in claim.certificates]
     if claim.ingress is not None:
@@ -76,7 +76,7 @@ def ingress(code: str) -> Certificate:
 
 
 def _claimed_energy_wh(claim: Claim) -> float:
-    """Return the least energy that the seller states, in so many words or by its product; 0 for none. [Wh]."""
+    """Return the least energy that the seller states, plainly or by its product; 0 for none. [Wh]."""
     if claim.energy_wh is not None:
         return claim.energy_wh.low
     if claim.capacity_ah is None or claim.nominal_voltage_v is None:

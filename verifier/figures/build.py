@@ -19,7 +19,7 @@ from verifier.verdict import Claim, at_most, not_claimed
 
 LIMITS: tuple[str, ...] = ()
 
-# Seen or not, each has its sentence: the code ends in what was seen. Consequences are common practice, no source.
+# What was seen, or was not, each by its own code. The consequences are common practice, no source.
 _YES_NO = {
     "observed.build.positive_insulators": ("positive_insulators", "no_positive_insulators"),
     "observed.build.leads_isolated": ("leads_isolated", "leads_not_isolated"),
@@ -131,7 +131,10 @@ def _strip_test(facts: CaseFacts) -> Iterator[Remark]:
         return
     taken_for = STRIP_MATERIALS[facts.find(strip_material)]
     hours = None if test.hours is None else test.hours.low
-    for seen, yes, no in ((test.rust, "rust_proves_steel", "no_rust"), (test.sparks, "sparks_prove_steel", "no_sparks")):
+    for seen, yes, no in (
+        (test.rust, "rust_proves_steel", "no_rust"),
+        (test.sparks, "sparks_prove_steel", "no_sparks"),
+    ):
         if seen is not None:
             yield remark(
                 yes if seen else no, "observed.material_test", hours=hours,
@@ -139,4 +142,6 @@ def _strip_test(facts: CaseFacts) -> Iterator[Remark]:
             )  # fmt: skip
     named = facts.stated("observed.strip.material")
     if (test.rust or test.sparks) and named not in (None, "unknown", "plated_steel"):
-        yield remark("strip_is_steel_after_all", "observed.strip.material", "observed.material_test", named=named)
+        yield remark(
+            "strip_is_steel_after_all", "observed.strip.material", "observed.material_test", named=named
+        )

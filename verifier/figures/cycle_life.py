@@ -55,9 +55,11 @@ def judge(facts: Facts) -> Judged:
     return judged
 
 
-def _a_cell(facts: Facts, symbol: str, current: Quantity, source: Source) -> Quantity:
+def _a_cell(facts: Facts, symbol: str, words: str, current: Quantity, source: Source) -> Quantity:
     found = current / facts.find(parallel)
-    facts.step(symbol, f"{symbol.removesuffix('_cell')} / P", found, "A", source)
+    if facts.single and current.known:
+        facts.step(symbol, words, current, "A", source)
+        facts.step(f"{symbol}_cell", f"{symbol} / P", found, "A", ARITHMETIC)
     return found
 
 
@@ -67,8 +69,12 @@ def _discharge(facts: Facts) -> Condition:
     # The seller's current is what the cycles are claimed at, no word on how the pack is built.
     claimed = Quantity(claimed.low, claimed.high, claimed.missing)
     test = facts.of_cell("cycle_discharge_a")
-    at_claim = _a_cell(facts, "I_discharge_cell", claimed, of_fields("claim.continuous_current_a"))
-    at_use = _a_cell(facts, "I_controller_cell", drawn, of_fields("use.controller_current_a"))
+    at_claim = _a_cell(
+        facts, "I_claim", "continuous current claimed", claimed, of_fields("claim.continuous_current_a")
+    )
+    at_use = _a_cell(
+        facts, "I_controller", "what the controller takes", drawn, of_fields("use.controller_current_a")
+    )
     harder = either(negated(claimed.known), at_use.high > at_claim.high)
     hardest = where(both(drawn.known, harder), at_use, at_claim)
     return _no_harder(hardest, test)
@@ -79,7 +85,7 @@ def _charge(facts: Facts) -> Condition:
     charger = first_known(facts.number("observed.charger.current_a"), facts.number("claim.charge_current_a"))
     test = facts.of_cell("cycle_charge_a")
     source = of_fields("observed.charger.current_a", "claim.charge_current_a")
-    return _no_harder(_a_cell(facts, "I_charge_cell", charger, source), test)
+    return _no_harder(_a_cell(facts, "I_charge", "charge current", charger, source), test)
 
 
 def _no_harder(current: Quantity, test: Quantity) -> Condition:

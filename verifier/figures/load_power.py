@@ -38,7 +38,9 @@ def _remarks(facts: Facts, judged: Judged, span: Claim) -> None:
     needed = current_when_nearly_empty(facts, Bounds(span.high, span.high))
     if needed is not None:
         facts.caution(
-            remark("motor_takes", "claim.load_power_w", motor_w=span.high, low_a=needed.low, high_a=needed.high)
+            remark(
+                "motor_takes", "claim.load_power_w", motor_w=span.high, low_a=needed.low, high_a=needed.high
+            )
         )
     if not facts.number("use.efficiency").known and VERDICTS[judged.outcome.verdict] in PASSES:
         usual = facts.limits["drive_efficiency"]

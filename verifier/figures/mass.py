@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from math import inf
 
+from verifier.fact_names import GRADES
 from verifier.facts import Facts
 from verifier.figures.common import Judged, answer, caution_of_grade
 from verifier.finding import ARITHMETIC, remark
@@ -19,6 +20,7 @@ from verifier.verdict import at_most, settle
 
 LIMITS = ("cells", "as weighed")
 
+OWN_TEST = GRADES.index("own_test")
 # Beyond this there is something else than cells, case and BMS in the box. Common practice, no source.
 HEAVY = 2.0
 
@@ -26,18 +28,16 @@ HEAVY = 2.0
 def judge(facts: Facts) -> Judged:
     """Judge the mass. [kg].
 
-    A pack that was weighed weighs what the scales say, within the rounding of a printed mass. One that was not
-    cannot weigh less than its cells, and what it says is believed where packs of such cells usually weigh so
-    much.
+    A pack that was weighed weighs what the scales say, within the rounding of a printed mass. One that was
+    not cannot weigh less than its cells, and what is said of it is believed where packs of such cells usually
+    weigh so much.
     """
     claim, weighed = facts.claim("mass_kg"), facts.number("observed.mass_kg")
     cells, usual = facts.find(cells_mass), facts.find(usual_mass)
     near = facts.limits.number("arithmetic_tolerance")
 
     # Of every mass within the reading, and of none.
-    every = both(
-        at_most(claim.high, weighed.low * (1 + near)), at_most(weighed.high * (1 - near), claim.low)
-    )
+    every = both(at_most(claim.high, weighed.low * (1 + near)), at_most(weighed.high * (1 - near), claim.low))
     some = both(at_most(claim.low, weighed.high * (1 + near)), at_most(weighed.low * (1 - near), claim.high))
     is_usual = both(at_most(usual.low, claim.low), at_most(claim.high, usual.high))
     can_fit = where(weighed.known, some, at_most(cells.low, claim.high))
@@ -45,10 +45,9 @@ def judge(facts: Facts) -> Judged:
     by_cells = Quantity(
         cells.low, inf, cells.missing | weighed.missing, usual.rests_on | cells.rests_on, cells.grade
     )
-    supported = where(weighed.known, Quantity(weighed.low, weighed.high, weighed.missing, weighed.rests_on, 1),
-                      by_cells)  # fmt: skip
-    facts.step("m_pack", "as weighed, else m_cells or more", supported, "kg",
-               ARITHMETIC)
+    by_scales = Quantity(weighed.low, weighed.high, weighed.missing, weighed.rests_on, OWN_TEST)
+    supported = where(weighed.known, by_scales, by_cells)
+    facts.step("m_pack", "as weighed, else m_cells or more", supported, "kg", ARITHMETIC)
     outcome = settle(claim, supported, can_fit, can_differ)
     judged = answer(facts, claim, supported, outcome, where(weighed.known, 1, 0))
     if facts.single:

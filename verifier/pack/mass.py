@@ -51,8 +51,10 @@ def cell_mass(facts: Facts) -> Quantity:
     """Return the mass of one cell: as weighed, else its sheet's, else the least of its size. [g]."""
     weighed, of_sheet = facts.number("observed.cell.mass_g"), facts.of_cell("mass_g")
     # A cell that nobody knows is asked for its marking, one that is known is weighed.
-    asked = of_sheet.lacking(facts.missing("observed.cell.mass_g"), both(facts.cell.known, of_sheet.high == inf))
-    found = where(weighed.known, weighed, asked)
+    asked = of_sheet.lacking(
+        facts.missing("observed.cell.mass_g"), both(facts.cell.known, of_sheet.high == inf)
+    )
+    found: Quantity = where(weighed.known, weighed, asked)
     if facts.single:
         source = of_fields("observed.cell.mass_g") if weighed.known else facts.cell.source("mass_g")
         facts.step("m_cell", "mass of a cell, as weighed, else by its sheet or size", found, "g", source)
@@ -65,7 +67,7 @@ def cell_count(facts: Facts) -> Quantity:
     found = rows.with_ends(larger(1.0, rows.low), rows.high) * columns.with_ends(
         larger(1.0, columns.low), columns.high
     )
-    facts.step("n", "S x P, at least one of each", found, "-", ARITHMETIC)
+    facts.step("n", "max(S, 1) x max(P, 1)", found, "-", ARITHMETIC)
     return found
 
 
@@ -90,6 +92,8 @@ def usual_mass(facts: Facts) -> Quantity:
     low = where(also, smaller(low, by_sheet_low), low)
     high = where(also, larger(high, by_sheet_high), high)
     facts.step("k_pack", "mass of a pack over its cells'", factor, "-", of_limit("pack_mass_factor"))
+    if facts.single and low <= high:
+        facts.step("m_usual", "m_cells x k_pack, whatever m_cells is", (low, high), "kg", ARITHMETIC)
     rests_on = cells.rests_on | where(also, of_sheet.rests_on, 0)
     return Quantity(low, high, cells.missing, rests_on, cells.grade)
 
@@ -155,7 +159,9 @@ def light_cell(facts: Facts) -> Exclusion:
     numbers: dict[str, Any] = {}
     if facts.single:
         sheet_g, weighed_g = (low, weighed.high) if light else (high, weighed.low)
-        numbers = {"weighed_g": weighed_g, "sheet_g": sheet_g, "percent": 100 * (ratio(weighed_g, sheet_g) - 1)}
-    return Exclusion(
-        both(stated, either(light, heavy)), weighed.rests_on | of_sheet.rests_on, numbers
-    )
+        numbers = {
+            "weighed_g": weighed_g,
+            "sheet_g": sheet_g,
+            "percent": 100 * (ratio(weighed_g, sheet_g) - 1),
+        }
+    return Exclusion(both(stated, either(light, heavy)), weighed.rests_on | of_sheet.rests_on, numbers)

@@ -18,7 +18,7 @@ from verifier.voltage_classes import series_for_class
 
 
 def named_voltage(facts: Facts) -> tuple[Quantity, Quantity]:
-    """Return the pack's nominal voltage as a label may name it, where that is sure, and where it is possible. [V].
+    """Return the pack's nominal voltage as a label surely, and as it perhaps, may name it. [V].
 
     Both are the cells' own where the seller names none, or one that does not fit. That a pack is called by a
     name says nothing of the pack, so nothing rests on it.
@@ -47,9 +47,10 @@ def _accepted(
     if most > MOST_IN_SERIES:
         return 0.0, 1.0
     names = chemistries_in(int(chemistries))
+    usual = [VOLTAGES[name] for name in names]  # type: ignore[index]
     fits = [
-        _names(low_v, high_v, count, VOLTAGES[name], (cell_low_v, cell_high_v), tolerance)  # type: ignore[index]
-        for name in names
+        _names(low_v, high_v, count, each, (cell_low_v, cell_high_v), tolerance)
+        for each in usual
         for count in range(int(fewest), int(most) + 1)
     ]
     # What lies in the span of cells of which nobody knows anything confirms nothing.

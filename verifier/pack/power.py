@@ -18,12 +18,30 @@ from verifier.pack.counts import parallel, series
 from verifier.pack.current import pack_current
 from verifier.pack.use import drive_efficiency
 from verifier.pack.voltage import cell_empty_voltage, cell_nominal_voltage, pack_empty_voltage
-from verifier.quantities import Number, Quantity, hull, larger, largest, product, ratio, smaller, smallest, where
+from verifier.quantities import (
+    Number,
+    Quantity,
+    hull,
+    larger,
+    largest,
+    product,
+    ratio,
+    smaller,
+    smallest,
+    where,
+)
 
 _Bounds: TypeAlias = Callable[[Quantity, Quantity, Quantity, Quantity], tuple[Number, Number]]
 
 UNDER_LOAD = reference("at the cut-off under load, so no further sag is taken off")
+CELLS_ALONE = reference("arithmetic; strip and leads not counted")
 OHM = reference("Ohm's law; at most what the cut-off and U / 2R allow")
+
+
+def best_current_a(current_a: Number, open_v: Number, empty_v: Number, resistance_ohm: Number) -> Number:
+    """Return the current, at most the one allowed, that gives the largest power above the cut-off. [A]."""
+    to_empty = ratio(larger(0.0, open_v - empty_v), resistance_ohm)
+    return smallest(current_a, to_empty, ratio(open_v / 2, resistance_ohm))
 
 
 def power_w(current_a: Number, open_v: Number, empty_v: Number, resistance_ohm: Number) -> Number:
@@ -38,8 +56,7 @@ def power_w(current_a: Number, open_v: Number, empty_v: Number, resistance_ohm: 
     resistance_ohm
         [ohm]
     """
-    to_empty = ratio(larger(0.0, open_v - empty_v), resistance_ohm)
-    amps = smallest(current_a, to_empty, ratio(open_v / 2, resistance_ohm))
+    amps = best_current_a(current_a, open_v, empty_v, resistance_ohm)
     return product(amps, open_v - product(amps, resistance_ohm))
 
 
@@ -96,7 +113,7 @@ def group_resistance(facts: Facts) -> Quantity:
     facts.step(
         "R_cell", "dc resistance of a cell over the air of use", cell, "mohm", facts.cell.source("dc_mohm")
     )
-    facts.step("R_group", "R_cell / 1000 / P; strip and leads not counted", found, "ohm", ARITHMETIC)
+    facts.step("R_group", "R_cell / 1000 / P", found, "ohm", CELLS_ALONE)
     return found
 
 
@@ -107,27 +124,34 @@ def nearly_empty_power(facts: Facts) -> Quantity:
     delivers while it is full cuts out at once.
     """
     found = _of_pack(facts, empty_power_bounds)
-    facts.step(
-        "P_empty", "S x U_empty x min(I_pack, (U_cell - U_empty) / R_group)", found, "W", UNDER_LOAD
-    )
+    facts.step("P_empty", "S x U_empty x min(I_pack, (U_cell - U_empty) / R_group)", found, "W", UNDER_LOAD)
     return found
 
 
 def nominal_power(facts: Facts) -> Quantity:
     """Return the power that the pack delivers at its nominal voltage less the sag. [W]."""
+    facts.find(nominal_current)
     found = _of_pack(facts, open_power_bounds)
+    facts.step("P_nominal", "S x I_nominal x (U_cell - I_nominal x R_group)", found, "W", OHM)
+    return found
+
+
+def nominal_current(facts: Facts) -> Quantity:
+    """Return the current that gives the most power at nominal voltage, at most what the path carries. [A]."""
+    (current, _), resistance = facts.find(pack_current), facts.find(group_resistance)
+    nominal, empty = facts.find(cell_nominal_voltage), facts.find(cell_empty_voltage)
+    found = Quantity(
+        best_current_a(current.low, nominal.low, empty.high, resistance.high),
+        best_current_a(current.high, nominal.high, empty.low, resistance.low),
+    )
     facts.step(
-        "P_nominal",
-        "S x I x (U_cell - I x R_group), I = min(I_pack, (U_cell - U_empty) / R_group, U_cell / (2 x R_group))",
-        found,
-        "W",
-        OHM,
+        "I_nominal", "min(I_pack, (U_cell - U_empty) / R_group, U_cell / 2 / R_group)", found, "A", ARITHMETIC
     )
     return found
 
 
 def battery_power(facts: Facts) -> Quantity:
-    """Return the power that the pack delivers at its continuous current, nearly empty to nominal voltage. [W]."""
+    """Return the power at the continuous current, from nearly empty to nominal voltage. [W]."""
     found = hull(facts.find(nearly_empty_power), facts.find(nominal_power))
     facts.step("P_battery", "P_empty to P_nominal", found, "W", ARITHMETIC)
     return found
@@ -141,12 +165,12 @@ def load_power(facts: Facts) -> Quantity:
 
 
 def current_when_nearly_empty(facts: Facts, load_w: Bounds) -> Bounds | None:
-    """Return the battery current that a motor takes when it takes most, for one pack; None while nothing tells. [A].
+    """Return the battery current that a motor takes when it takes most; None while nothing tells. [A].
 
     Parameters
     ----------
     facts
-        Give voltage and efficiency.
+        Of one pack; they give voltage and efficiency.
     load_w
         At the motor. [W]
     """

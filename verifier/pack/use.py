@@ -14,7 +14,9 @@ from verifier.quantities import Quantity, where
 HEAVIEST_KG = 1e6
 
 
-def stated_or_usual(facts: Facts, name: str, limit: str, farthest: tuple[float | None, float | None]) -> Quantity:
+def stated_or_usual(
+    facts: Facts, name: str, limit: str, farthest: tuple[float | None, float | None]
+) -> Quantity:
     """Return what the case states of the use, else the usual limit, lacking what nobody stated.
 
     Parameters
@@ -28,11 +30,12 @@ def stated_or_usual(facts: Facts, name: str, limit: str, farthest: tuple[float |
         What takes the place of the usual low and high end where that end would refute; None to keep it.
     """
     stated, usual = facts.number(name), facts.limit(limit)
-    if limit in facts.limits.overrides:
-        return where(stated.known, stated, usual)
-    low = usual.low if farthest[0] is None else farthest[0]
-    high = usual.high if farthest[1] is None else farthest[1]
-    return where(stated.known, stated, Quantity(low, high, stated.missing))
+    if limit not in facts.limits.overrides:
+        low = usual.low if farthest[0] is None else farthest[0]
+        high = usual.high if farthest[1] is None else farthest[1]
+        usual = Quantity(low, high, stated.missing)
+    found: Quantity = where(stated.known, stated, usual)
+    return found
 
 
 def source_of_use(facts: Facts, name: str, limit: str) -> Source:
@@ -41,7 +44,7 @@ def source_of_use(facts: Facts, name: str, limit: str) -> Source:
 
 
 def drive_efficiency(facts: Facts) -> Quantity:
-    """Return the efficiency from battery to shaft; where nobody states it, anything better is possible. [-]."""
+    """Return the efficiency from battery to shaft; unless stated, anything better is possible. [-]."""
     found = stated_or_usual(facts, "use.efficiency", "drive_efficiency", (None, 1.0))
     facts.step(
         "eta", "battery to shaft", found, "-", source_of_use(facts, "use.efficiency", "drive_efficiency")

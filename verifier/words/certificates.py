@@ -132,15 +132,13 @@ def certificate_statement(certificate: Certificate) -> Statement:
     limits = f"that it withstands salt or age, that the battery is safe, nor {_NO_FIGURE}"
     if water in "78":
         limits += "; immersion does not include jets"
-    return Statement(
-        f"{_SOLIDS[solids]}; {_WATER[water]}", limits, STATEMENTS["no_ingress_code"].source
-    )
+    return Statement(f"{_SOLIDS[solids]}; {_WATER[water]}", limits, STATEMENTS["no_ingress_code"].source)
 
 
 def certificate_text(certificate: Certificate) -> str:
     """Return what a mark shows and does not show, as one sentence."""
     statement = certificate_statement(certificate)
     return (
-        f"{certificate_mark(certificate)}: shows {statement.shows}. It does not show {statement.does_not_show} "
-        f"({statement.source})."
+        f"{certificate_mark(certificate)}: shows {statement.shows}. "
+        f"It does not show {statement.does_not_show} ({statement.source})."
     )
