@@ -7,7 +7,7 @@ from math import inf
 
 from verifier.bounds import UNKNOWN, Bounds, hull, least
 from verifier.electrical.links import STRIP_HEAT_TRANSFER_W_PER_M2K, link_temperatures
-from verifier.electrical.sharing import TAKE_OFFS, positions_share, stretch_share, take_off_positions
+from verifier.electrical.sharing import TAKE_OFFS, hardest_stretch_fraction, take_off_positions
 from verifier.electrical.strip import MATERIALS, strip_current_limit_a, strip_resistance_ohm
 from verifier.finding import Element, Step
 from verifier.numbers import each, smallest
@@ -237,11 +237,15 @@ def _sheet_diameter_mm(pack: Pack) -> Bounds | None:
 def _take_off_share(pack: Pack, parallel: int) -> tuple[float, int]:
     """Return the part of the current in the hardest worked stretch of the row, and the number of tabs."""
     take_off = pack.observed.take_off
+    even = {"cell_mohm": 1.0, "gap_mohm": 0.0, "parallel": float(parallel)}
     if take_off.positions:
-        return positions_share(parallel=parallel, positions=take_off.positions), len(take_off.positions)
+        share = hardest_stretch_fraction(positions=take_off.positions, **even)
+        return share, len(take_off.positions)
     assert take_off.where in TAKE_OFFS  # noqa: S101 - the case model knows no other
     tabs = parallel if take_off.where == "every_cell" else 1
-    return stretch_share(parallel=parallel, where=take_off.where), tabs
+    # In an even row the tab may sit on one of the two middle cells.
+    where = "middle_one" if take_off.where == "middle" else take_off.where
+    return hardest_stretch_fraction(where=where, **even), tabs
 
 
 def _through(pack: Pack, parallel: int, tab_limit: Bounds, row_limit: Bounds) -> Bounds:
