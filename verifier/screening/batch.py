@@ -48,7 +48,12 @@ class CellCache:
         self._found: dict[tuple[Any, ...], CellFigures] = {}
 
     def figures(
-        self, cell: Cell | None, size: str | None, chemistries: int, air: TemperatureRange, charging: TemperatureRange
+        self,
+        cell: Cell | None,
+        size: str | None,
+        chemistries: int,
+        air: TemperatureRange,
+        charging: TemperatureRange,
     ) -> CellFigures:
         """Return the figures of one cell at some temperatures."""
         key = (None if cell is None else cell.id, size, chemistries, air, charging)
@@ -184,7 +189,9 @@ class TableFacts(Facts):
         if overridden or stated.known is False:
             return TemperatureRange(usual.low, usual.high, not overridden)
         return TemperatureRange(
-            where(stated.known, stated.low_c, usual.low), where(stated.known, stated.high_c, usual.high), ~stated.known
+            where(stated.known, stated.low_c, usual.low),
+            where(stated.known, stated.high_c, usual.high),
+            ~stated.known,
         )
 
     @cached_property
@@ -228,7 +235,10 @@ class TableFacts(Facts):
             column = self.columns.get(name)
             if column is None:
                 continue
-            read = [sizes.setdefault(size_code(str(text)), len(sizes)) if text is not None else -1 for text in column.values]
+            read = [
+                sizes.setdefault(size_code(str(text)), len(sizes)) if text is not None else -1
+                for text in column.values
+            ]
             found = np.array([*read, -1], dtype=np.int64)[column.codes]
             stated = (found >= 0) & ~np.asarray(self._taken(name))
             codes, rests = np.where(stated, found, codes), np.where(stated, rests_on(name), rests)
@@ -258,7 +268,11 @@ class TableFacts(Facts):
             size = size_names[sizes[row]] if cell is None and sizes[row] >= 0 else None
             figures.append(
                 self.cells.figures(
-                    cell, size, 0 if cell is not None else int(chemistries[row]), self._at(air, row), self._at(charging, row)
+                    cell,
+                    size,
+                    0 if cell is not None else int(chemistries[row]),
+                    self._at(air, row),
+                    self._at(charging, row),
                 )
             )
         return figures, which, np.where(known, named, of_size | of_chemistry)
@@ -300,6 +314,8 @@ class TableFacts(Facts):
             return peak_ends(one.pulses, (one.continuous_a.low, one.continuous_a.high), (low_s, high_s))
 
         low, high = by_distinct(ends, which.astype(np.float64), seconds.low, seconds.high)
-        no_pulse = np.array([MISSING.bit("sheet.pulse") if each.known and not each.pulses else 0 for each in figures])
+        no_pulse = np.array(
+            [MISSING.bit("sheet.pulse") if each.known and not each.pulses else 0 for each in figures]
+        )
         continuous = self.cell.continuous_a
         return Quantity(low, high, continuous.missing | no_pulse[which], 0, continuous.grade)

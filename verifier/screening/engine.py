@@ -244,7 +244,9 @@ class _Table:
                 continue
             farthest, cells = max(placed.values[code]), counted.values[count].low
             if farthest > cells:
-                self.faults[row] = f"{_POSITIONS}: {farthest} lies outside a row of {cells:g}; count the cells of the row from 1"
+                self.faults[row] = (
+                    f"{_POSITIONS}: {farthest} lies outside a row of {cells:g}; count the cells of the row from 1"
+                )
 
 
 def _nothing_named() -> Inside:
@@ -285,7 +287,9 @@ class _Whole:
         self._conclusion[rows] = _concluded(verdicts, alarmed, excluded)
 
     @staticmethod
-    def _add(texts: NDArray[np.object_], rows: NDArray[np.int64], code: str, holds: NDArray[np.bool_]) -> None:
+    def _add(
+        texts: NDArray[np.object_], rows: NDArray[np.int64], code: str, holds: NDArray[np.bool_]
+    ) -> None:
         for row in rows[holds].tolist():
             if code not in texts[row].split("; "):
                 texts[row] = f"{texts[row]}; {code}" if texts[row] else code
@@ -353,7 +357,13 @@ class _Answers:
         self._missing[rows] = np.where(open_, supported.missing, 0)
         self._rests_on[rows] = supported.rests_on
         claimed = np.where(judged.claim.made, judged.claim.high, np.nan)
-        ends = (claimed, supported.low, supported.high, outcome.margin_low_percent, outcome.margin_high_percent)
+        ends = (
+            claimed,
+            supported.low,
+            supported.high,
+            outcome.margin_low_percent,
+            outcome.margin_high_percent,
+        )
         for part, end in zip(NUMBERS, ends, strict=True):
             self._numbers[part][rows] = end
 
@@ -394,9 +404,7 @@ class _Answers:
             text = None
             if code >= 0:
                 limited_by = self._limits[place] if place >= 0 and self._limits else None
-                text = reason(
-                    VERDICTS[code], limited_by, MISSING.in_words(missing), RESTS_ON.in_words(said)
-                )
+                text = reason(VERDICTS[code], limited_by, MISSING.in_words(missing), RESTS_ON.in_words(said))
             codes.append(-1 if text is None else words.setdefault(text, len(words)))
         return np.array(codes, dtype=np.int64)[which.ravel()], list(words)
 

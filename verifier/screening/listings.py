@@ -16,6 +16,7 @@ from verifier.screening.columns import FAULT, TEXT, fields, states_nothing
 
 NO_FIGURE = "no figure of a pack can be read from the text"
 
+
 @dataclass(frozen=True, slots=True)
 class Expanded:
     """A table with a row for every pack, and which listing each row belongs to."""
