@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from math import inf
 
-from verifier.electrical.charge_taper import taper_hours
-
 from verifier.cell_figures import chemistries_in
+from verifier.electrical.charge_taper import taper_hours
 from verifier.facts import Facts
 from verifier.figures.common import Judged, answer, caution_of_grade, shown
 from verifier.finding import ARITHMETIC, reference, remark

@@ -1,4 +1,4 @@
-"""How many cells are in series and in parallel: as seen, else as said, else as voltages and counts leave open."""
+"""How many cells are in series and in parallel: as seen, else as said, else as voltages leave open."""
 
 from __future__ import annotations
 
