@@ -10,15 +10,14 @@ from registry.matching import Suggestion
 from verifier.alarms import Alarm
 from verifier.answer import Answer
 from verifier.bounds import Bounds
+from verifier.case.limits import Limits
 from verifier.case.model import Case
 from verifier.certificates import Certificate
 from verifier.contradictions import Contradiction
 from verifier.finding import Finding, Remark
-from verifier.case.limits import Limits
 from verifier.next_step import NextStep
 from verifier.verdict import OPEN_OR_FAILED, Verdict
 from verifier.whole_pack import WholePack
-
 
 CAUTIONS = (
     "These verdicts are arithmetic on stated figures. They replace no test, no local code or regulation and "

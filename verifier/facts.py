@@ -24,6 +24,7 @@ from registry.designation import Designation, parse_designation
 from registry.errors import InvalidRecord
 from registry.sheet_limits import picked_sheet
 from verifier.bounds import Bounds, as_bounds
+from verifier.case.limits import Limits
 from verifier.case.model import Case
 from verifier.cell_figures import CellFigures, TemperatureRange, cell_figures
 from verifier.cell_inside import Against, Inside, size_code
@@ -31,7 +32,6 @@ from verifier.cell_peak import peak_of_cell
 from verifier.errors import InvalidCase
 from verifier.fact_names import MISSING, RESTS_ON
 from verifier.finding import BandSupport, Element, Remark, Source, Step
-from verifier.case.limits import Limits
 from verifier.pack.chemistry import possible_chemistries
 from verifier.quantities import Mask, Names, Quantity, between, where
 from verifier.verdict import Claim

@@ -237,4 +237,3 @@ def refuse_invalid(schema: str, data: dict[str, Any], place: str) -> None:
 def schema_text(name: str) -> str:
     """Return one schema as its file holds it."""
     return json.dumps(load_schema(name), indent=2, sort_keys=True) + "\n"
-

@@ -124,9 +124,21 @@ DEFAULTS: Mapping[str, Limit] = MappingProxyType(
             "from memory, not checked", (1, 5),
         ),
         "usable_energy": _limit(
-            0.85, 0.97, "-", "part of capacity x nominal voltage that a ride gets out of a pack",
-            "low end common practice, no source; high end 1C of a 5 Ah cell by the model of Chen 2020, "
-            "DOI 10.1149/1945-7111/ab9050, computed", (0.1, 1),
+            0.4, 1.06, "-", "part of capacity x nominal voltage that a ride gets out of a pack; by temperature and "
+            "rate unless overridden",
+            "least at 1C and -10 C, most at a twentieth of C in a room: open measured data and models of several "
+            "cells", (0.1, 1.1),
+        ),
+        "chain_efficiency": _limit(
+            0.95, 1, "-", "from the motor's shaft to the wheel: a chain takes 2 to 5 %, a motor in the hub nothing",
+            "from memory, not checked", (0.5, 1),
+        ),
+        "cycle_end_fraction": _limit(
+            0.8, 0.8, "-", "part of the capacity left at which a seller's cycles are counted as ended", PRACTICE, (0.1, 1)
+        ),
+        "cycle_temperature_k": _limit(
+            10, 10, "K", "how far the air of use may lie from a cycle test's temperature for its cycles to count",
+            PRACTICE, (0, 50),
         ),
         "rider_kg": _limit(
             60, 100, "kg", "rider where the case names none", PRACTICE, (1, 500)

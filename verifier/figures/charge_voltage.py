@@ -18,7 +18,8 @@ from verifier.verdict import Claim, settle
 
 LIMITS = ("series",)
 
-_ITSELF = RESTS_ON.bit("claim.charge_voltage_v", "claim.full_voltage_v")
+# A count in series that was worked out from one of these is no word for a charge voltage, and none against it.
+_VOLTAGES = RESTS_ON.bit("claim.charge_voltage_v", "claim.full_voltage_v", "claim.nominal_voltage_v")
 # More counts than these say nothing of what a charger was made for.
 _MOST_NAMED = 3
 # By the voltage of a full cell, what one pack is right for and another wrong.
@@ -32,7 +33,7 @@ _RIGHT_FOR = (
 def judge(facts: Facts) -> Judged:
     """Judge the charge voltage, else the full voltage, against series x charge limit. [V].
 
-    A count in series that was worked out from the claim cannot confirm it. Where nobody names the chemistry,
+    A count in series that was worked out from a voltage cannot confirm it. Where nobody names the chemistry,
     the usual voltage of one is believed on the seller's word. The charger that was seen is compared too: a
     wrong one is dangerous, whatever the seller claims.
     """
@@ -46,7 +47,7 @@ def judge(facts: Facts) -> Judged:
     of_charge, of_full = (charger_fit(facts, name) for name in CHARGE_VOLTAGES[:2])
     fits = where(charge.made, of_charge.fits, of_full.fits)
     cannot = where(charge.made, of_charge.cannot, of_full.cannot)
-    circular = count.rests_on & _ITSELF != 0
+    circular = count.rests_on & _VOLTAGES != 0
     outcome = settle(claim, supported, either(negated(cannot), circular), either(negated(fits), circular))
     supported = supported.lacking(facts.missing("observed.series"), circular)
     judged = answer(facts, claim, supported, outcome, where(count.known, 0, -1))

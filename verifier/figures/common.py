@@ -27,7 +27,13 @@ class Judged:
 
 
 def answer(
-    facts: Facts, claim: Claim, supported: Quantity, outcome: Outcome, limited_by: Any = -1, *, rests_on: Names = 0
+    facts: Facts,
+    claim: Claim,
+    supported: Quantity,
+    outcome: Outcome,
+    limited_by: Any = -1,
+    *,
+    rests_on: Names = 0,
 ) -> Judged:
     """Return a figure's answer: a pass on what only the seller says, or on what is in dispute, is told apart.
 
@@ -62,16 +68,21 @@ def at_least(
 
 def caution_of_default_air(facts: Facts, judged: Judged) -> None:
     """Note that a pass rests on temperatures that nobody stated."""
-    if facts.single and facts.air.assumed and VERDICTS[judged.outcome.verdict] in PASSES and judged.claim.made:
-        facts.caution(remark("default_air", "use.temperature_c", low_c=facts.air.low_c, high_c=facts.air.high_c))
+    if (
+        facts.single
+        and facts.air.assumed
+        and VERDICTS[judged.outcome.verdict] in PASSES
+        and judged.claim.made
+    ):
+        facts.caution(
+            remark("default_air", "use.temperature_c", low_c=facts.air.low_c, high_c=facts.air.high_c)
+        )
 
 
 def caution_of_grade(facts: Facts, supported: Quantity) -> None:
     """Note that what is supported is a figure that somebody quoted."""
     if facts.single and supported.grade == SECONDHAND:
         facts.caution(remark("secondhand"))
-
-
 
 
 def shown(quantity: Quantity) -> Bounds:

@@ -5,7 +5,7 @@ By default a listing takes at most forty lines and an opened pack fifty; `full` 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 
 from verifier.bounds import Bounds
 from verifier.case_report import CAUTIONS, Report
@@ -143,7 +143,9 @@ def _claims(report: Report, page: _Page) -> str:
     shown = [
         each
         for each in report.findings
-        if page.full or each.verdict is not Verdict.NOT_CLAIMED or (each.figure == "arrival_charge" and each.steps)
+        if page.full
+        or each.verdict is not Verdict.NOT_CLAIMED
+        or (each.figure == "arrival_charge" and each.steps)
     ]
     if not shown:
         return ""
@@ -183,7 +185,8 @@ def _path(finding: Finding, page: _Page) -> str:
         text += "\n" + block(f"Not checked: {', '.join(hidden)}", indent="  ", width=page.width)
     if finding.remedies:
         found = "; ".join(
-            f"{remedy_text(each)}: {span(each.supported, 'A')}" for each in finding.remedies[: None if page.full else 2]
+            f"{remedy_text(each)}: {span(each.supported, 'A')}"
+            for each in finding.remedies[: None if page.full else 2]
         )
         text += "\n" + block(
             f"To lift the limit ({element_name(finding.limited_by)}): {found}", indent="  ", width=page.width
@@ -227,7 +230,9 @@ def _could(finding: Finding) -> list[str]:
 
 
 def _notes(report: Report, page: _Page) -> list[str]:
-    made = [each for each in report.findings if each.verdict is not Verdict.NOT_CLAIMED and each.figure != "build"]
+    made = [
+        each for each in report.findings if each.verdict is not Verdict.NOT_CLAIMED and each.figure != "build"
+    ]
     ordered = sorted(made, key=lambda each: MEANINGS[each.verdict].rank)
     texts = [text for each in ordered for text in _could(each)]
     texts += [
@@ -308,7 +313,9 @@ def _whole_pack(report: Report, page: _Page) -> str:
         f"{digits(solved.hottest_link_a)} A, {digits(solved.drop_v)} V lost inside.",
         width=page.width,
     )
-    return head + "\nEnd group, cell by cell\n" + page.table(("cell", "first instant", "60 % discharged"), rows)
+    return (
+        head + "\nEnd group, cell by cell\n" + page.table(("cell", "first instant", "60 % discharged"), rows)
+    )
 
 
 def _steps(finding: Finding, report: Report, page: _Page) -> str:
@@ -323,7 +330,9 @@ def _steps(finding: Finding, report: Report, page: _Page) -> str:
         )
         for step in finding.steps
     ]
-    return f"How {figure_name(finding.figure)} was found\n" + page.table(("", "from", "value", "source"), rows)
+    return f"How {figure_name(finding.figure)} was found\n" + page.table(
+        ("", "from", "value", "source"), rows
+    )
 
 
 def _degrees(value: Bounds) -> str:

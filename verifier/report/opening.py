@@ -54,7 +54,11 @@ def _use(answer: Answer) -> list[Line]:
 
 def use_text(use: UseAtMost) -> str:
     """Return what to draw at most over one range of temperatures."""
-    at = f"at {digits(use.low_c)} C" if use.low_c == use.high_c else f"from {digits(use.low_c)} to {digits(use.high_c)} C"
+    at = (
+        f"at {digits(use.low_c)} C"
+        if use.low_c == use.high_c
+        else f"from {digits(use.low_c)} to {digits(use.high_c)} C"
+    )
     motor = f" (a {digits(use.motor_w)} W motor)" if use.motor_w > 0 else ""
     return f"{digits(use.continuous_a)} A{motor} {at}, limited by the {element_name(use.limited_by)}"
 
@@ -77,7 +81,9 @@ def _asked(answer: Answer) -> Sequence[str]:
     for each in answer.ask_first:
         names = [figure_name(name) for name in each.settles]
         more = f" and {len(names) - 2} more" if len(names) > 2 else ""
-        settles = f" (may settle {', '.join(names[:2])}{more})" if names else " (helps only together with others)"
+        settles = (
+            f" (may settle {', '.join(names[:2])}{more})" if names else " (helps only together with others)"
+        )
         found.append(each.text + settles)
     return found
 
@@ -85,7 +91,13 @@ def _asked(answer: Answer) -> Sequence[str]:
 def _cell(report: Report) -> str:
     cell = report.cell
     if cell.id is not None:
-        from_field = "the wrapper" if cell.source == "observed.cell.marking" else "the seller" if cell.source.startswith("claim") else "the case"
+        from_field = (
+            "the wrapper"
+            if cell.source == "observed.cell.marking"
+            else "the seller"
+            if cell.source.startswith("claim")
+            else "the case"
+        )
         text = f"{cell.name}, named by {from_field}; {evidence_name(cell.evidence)}"
         return text if cell.used else f"{cell.name} is named, but something speaks against it: not used"
     if not report.registry.cells:

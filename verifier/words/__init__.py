@@ -1,5 +1,6 @@
 """The one place where facts, sources, remarks and conclusions become English sentences."""
 
+from verifier.words.certificates import certificate_text
 from verifier.words.names import (
     element_name,
     evidence_name,
@@ -17,6 +18,7 @@ from verifier.words.sources import source_text
 __all__ = [
     "alarm_text",
     "amount",
+    "certificate_text",
     "contradiction_text",
     "digits",
     "element_name",

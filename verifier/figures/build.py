@@ -1,0 +1,147 @@
+"""Build: what was seen of the workmanship, each with its consequence; recorded, never a score."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from math import inf
+from typing import Any
+
+from verifier.facts import CaseFacts, Facts
+from verifier.figures.common import Judged
+from verifier.finding import Remark, remark
+from verifier.pack.counts import series
+from verifier.pack.leads import lead_support
+from verifier.pack.power import group_resistance
+from verifier.pack.strip import STRIP_MATERIALS, strip_material
+from verifier.pack.voltage import pack_full_voltage
+from verifier.quantities import anything, first_known, ratio
+from verifier.verdict import Claim, at_most, not_claimed
+
+LIMITS: tuple[str, ...] = ()
+
+# What was seen, or was not, each by its own code. The consequences are common practice, no source.
+_YES_NO = {
+    "observed.build.positive_insulators": ("positive_insulators", "no_positive_insulators"),
+    "observed.build.leads_isolated": ("leads_isolated", "leads_not_isolated"),
+    "observed.build.wires_free": ("wires_free", "wires_pinched"),
+    "observed.build.spacers": ("spacers", "no_spacers"),
+    "observed.build.shipping_mark": ("shipping_mark", "no_shipping_mark"),
+    "observed.bms.temperature_sensor": ("temperature_sensor", "no_temperature_sensor"),
+    "observed.connector.fitted": ("connector_fitted", "no_connector"),
+    "observed.fuse.fitted": ("fuse_fitted", "no_fuse"),
+}
+# A weld leaves two marks; a cell that one weld holds is out of its group when it fails.
+_FEW_MARKS = 4
+# Groups at rest, common practice, no source. [V]
+_EVEN_V, _UNEVEN_V = 0.010, 0.050
+
+
+def judge(facts: Facts) -> Judged:
+    """Record what was seen of the build; a table shows none of it."""
+    if isinstance(facts, CaseFacts):
+        for seen in _seen(facts):
+            facts.caution(seen)
+    return Judged(Claim(1.0, 1.0, False), anything(), not_claimed())
+
+
+def _seen(facts: CaseFacts) -> Iterator[Remark]:
+    marks = facts.number("observed.build.weld_marks_per_cell")
+    if marks.high < inf:
+        code = "weld_marks" if marks.low >= _FEW_MARKS else "few_weld_marks"
+        yield remark(code, "observed.build.weld_marks_per_cell", marks=marks.low, welds=marks.low / 2)
+    for name, (yes, no) in _YES_NO.items():
+        value = facts.stated(name)
+        if value is not None:
+            yield remark(yes if value else no, name)
+    yield from _balance_leads(facts)
+    yield from _groups(facts)
+    yield from _fuse(facts)
+    yield from _charge_leads(facts)
+    yield from _strip_test(facts)
+
+
+def _balance_leads(facts: CaseFacts) -> Iterator[Remark]:
+    leads, groups = facts.number("observed.build.balance_leads"), facts.find(series)
+    if leads.high == inf or groups.high == inf:
+        return
+    # A BMS that takes the pack's minus as its first lead needs one lead for each group.
+    code = "too_few_balance_leads" if leads.high < groups.low else "balance_leads"
+    yield remark(
+        code, "observed.build.balance_leads", leads=leads.high, groups=groups.low, or_one_more=groups.low + 1
+    )
+
+
+def _groups(facts: CaseFacts) -> Iterator[Remark]:
+    measured: Any = facts.stated("observed.groups_v") or ()
+    if len(measured) < 2:
+        return
+    # Of ranges the spread that is sure.
+    lowest, highest = min(each.high for each in measured), max(each.low for each in measured)
+    spread_v = max(0.0, highest - lowest)
+    code = "groups_even" if spread_v <= _EVEN_V else "groups_apart" if spread_v > _UNEVEN_V else "groups_near"
+    place = min(range(len(measured)), key=lambda at: measured[at].low) + 1
+    yield remark(code, "observed.groups_v", spread_mv=1000 * spread_v, groups=len(measured), lowest=place)
+    count = facts.find(series)
+    if count.high < inf and not count.low <= len(measured) <= count.high:
+        yield remark("groups_miscounted", "observed.groups_v", measured=len(measured), groups=count.low)
+
+
+def _fuse(facts: CaseFacts) -> Iterator[Remark]:
+    rating, volts = facts.number("observed.fuse.rating_a"), facts.number("observed.fuse.voltage_v")
+    breaking, full = facts.number("observed.fuse.breaking_a"), facts.find(pack_full_voltage)
+    fitted = facts.stated("observed.fuse.fitted")
+    if fitted is False or not (fitted or rating.known or volts.known or breaking.known):
+        return
+    if not volts.known:
+        yield remark("fuse_voltage_not_read", "observed.fuse.voltage_v", full_v=full.high)
+    elif not at_most(full.low, volts.high):
+        yield remark("fuse_voltage_too_low", "observed.fuse.voltage_v", rated_v=volts.high, full_v=full.low)
+    # What a short circuit draws through the cells alone; leads and strip make it less.
+    count, group = facts.find(series), facts.find(group_resistance)
+    cell_v = full / count
+    short_a = ratio(cell_v.high, group.low)
+    if not breaking.known:
+        yield remark("fuse_breaking_not_read", "observed.fuse.breaking_a", short_a=short_a)
+    elif breaking.high < short_a < inf:
+        yield remark(
+            "fuse_breaking_may_be_low", "observed.fuse.breaking_a", breaking_a=breaking.high, short_a=short_a
+        )
+
+
+def _charge_leads(facts: CaseFacts) -> Iterator[Remark]:
+    current = first_known(facts.number("observed.charger.current_a"), facts.number("claim.charge_current_a"))
+    carried = lead_support(facts, "observed.charge_leads")
+    if not current.known or carried.low <= 0:
+        return
+    code = (
+        "charge_leads_carry"
+        if carried.low >= current.high
+        else "charge_leads_may_not_carry"
+        if carried.high >= current.low
+        else "charge_leads_do_not_carry"
+    )
+    yield remark(
+        code, "observed.charge_leads", current_a=current.high, low_a=carried.low, high_a=carried.high
+    )
+
+
+def _strip_test(facts: CaseFacts) -> Iterator[Remark]:
+    test: Any = facts.stated("observed.material_test")
+    if test is None:
+        return
+    taken_for = STRIP_MATERIALS[facts.find(strip_material)]
+    hours = None if test.hours is None else test.hours.low
+    for seen, yes, no in (
+        (test.rust, "rust_proves_steel", "no_rust"),
+        (test.sparks, "sparks_prove_steel", "no_sparks"),
+    ):
+        if seen is not None:
+            yield remark(
+                yes if seen else no, "observed.material_test", hours=hours,
+                needed_h=facts.limits.number("rust_hours"), taken_for=taken_for,
+            )  # fmt: skip
+    named = facts.stated("observed.strip.material")
+    if (test.rust or test.sparks) and named not in (None, "unknown", "plated_steel"):
+        yield remark(
+            "strip_is_steel_after_all", "observed.strip.material", "observed.material_test", named=named
+        )

@@ -1,0 +1,25 @@
+"""Power: what the battery delivers continuously, at the voltage that is left under load."""
+
+from __future__ import annotations
+
+from verifier.facts import Facts
+from verifier.figures.common import Judged, at_least, caution_of_default_air, caution_of_grade
+from verifier.finding import ELEMENTS
+from verifier.pack.current import pack_current
+from verifier.pack.power import battery_power
+
+LIMITS = ELEMENTS
+
+
+def judge(facts: Facts) -> Judged:
+    """Judge the power at the battery: current x voltage under load, nearly empty to nominal. [W]."""
+    _, limited_by = facts.find(pack_current)
+    supported = facts.find(battery_power)
+    reserve = facts.limits.number("reserve")
+    judged = at_least(facts, facts.claim("power_w"), supported, limited_by, reserve=reserve)
+    if facts.single:
+        for said in facts.cell.said("dc_mohm"):
+            facts.caution(said)
+        caution_of_grade(facts, supported)
+        caution_of_default_air(facts, judged)
+    return judged

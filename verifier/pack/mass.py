@@ -1,0 +1,167 @@
+"""Mass: what the cells alone weigh, how much energy a mass can hold, and where masses exclude each other."""
+
+from __future__ import annotations
+
+from math import inf
+from typing import Any, NamedTuple
+
+from registry.chemistry import CHEMISTRIES, ChemistryName
+from verifier.facts import Facts
+from verifier.finding import ARITHMETIC, of_fields, of_limit
+from verifier.pack.counts import parallel, series
+from verifier.quantities import (
+    Mask,
+    Names,
+    Number,
+    Quantity,
+    both,
+    either,
+    first_known,
+    larger,
+    negated,
+    product,
+    ratio,
+    smaller,
+    where,
+)
+from verifier.verdict import at_most
+
+# The most that cells of a chemistry hold for their mass, generous because it serves to refute. [Wh/kg]
+# A trade summary table gives 200 LCO, 150 LMO, 220 NMC, 260 NCA, 130 LFP, 80 LTO; the best of series
+# production lies higher (NMC and NCA about 315 announced in 2025, LFP in large cans about 200, sodium-ion
+# below), from memory.
+SPECIFIC_ENERGY_WH_PER_KG: dict[ChemistryName, float] = {
+    "NMC": 340, "NCA": 340, "LCO": 300, "LMO": 200, "LFP": 220, "LTO": 110, "other": 340,
+}  # fmt: skip
+SPECIFIC_ENERGY_SOURCE = "trade summary table by chemistry, raised for the best cells, from memory"
+
+# A cell that differs from its sheet by more than this is not that cell. Common practice, no source.
+LIGHT_CELL, HEAVY_CELL = 0.9, 1.1
+
+
+class Exclusion(NamedTuple):
+    """Facts that exclude each other: where they do, which they are, and the numbers of one pack."""
+
+    holds: Mask
+    facts: Names
+    numbers: dict[str, Any]
+
+
+def cell_mass(facts: Facts) -> Quantity:
+    """Return the mass of one cell: as weighed, else its sheet's, else the least of its size. [g]."""
+    weighed, of_sheet = facts.number("observed.cell.mass_g"), facts.of_cell("mass_g")
+    # A cell that nobody knows is asked for its marking, one that is known is weighed.
+    asked = of_sheet.lacking(
+        facts.missing("observed.cell.mass_g"), both(facts.cell.known, of_sheet.high == inf)
+    )
+    found: Quantity = where(weighed.known, weighed, asked)
+    if facts.single:
+        source = of_fields("observed.cell.mass_g") if weighed.known else facts.cell.source("mass_g")
+        facts.step("m_cell", "mass of a cell, as weighed, else by its sheet or size", found, "g", source)
+    return found
+
+
+def cell_count(facts: Facts) -> Quantity:
+    """Return the cells inside; whatever the counts are, one of each is sure."""
+    rows, columns = facts.find(series), facts.find(parallel)
+    found = rows.with_ends(larger(1.0, rows.low), rows.high) * columns.with_ends(
+        larger(1.0, columns.low), columns.high
+    )
+    facts.step("n", "max(S, 1) x max(P, 1)", found, "-", ARITHMETIC)
+    return found
+
+
+def cells_mass(facts: Facts) -> Quantity:
+    """Return the mass of the cells alone, which no whole pack can be below. [kg]."""
+    found = facts.find(cell_count) * facts.find(cell_mass) * 0.001
+    facts.step("m_cells", "n x m_cell / 1000", found, "kg", ARITHMETIC)
+    return found
+
+
+def usual_mass(facts: Facts) -> Quantity:
+    """Return what a pack usually weighs whichever mass its cells have within what is known. [kg].
+
+    The low end may lie above the high end: then nothing is usual for every such pack. Where a weighed cell
+    lies near its sheet, what is usual by either is usual.
+    """
+    count, factor = facts.find(cell_count), facts.limit("pack_mass_factor")
+    cells, of_sheet = facts.find(cells_mass), count * facts.of_cell("mass_g") * 0.001
+    low, high = product(cells.high, factor.low), cells.low * factor.high
+    by_sheet_low, by_sheet_high = product(of_sheet.high, factor.low), of_sheet.low * factor.high
+    also = both(by_sheet_low <= by_sheet_high, low <= high)
+    low = where(also, smaller(low, by_sheet_low), low)
+    high = where(also, larger(high, by_sheet_high), high)
+    facts.step("k_pack", "mass of a pack over its cells'", factor, "-", of_limit("pack_mass_factor"))
+    if facts.single and low <= high:
+        facts.step("m_usual", "m_cells x k_pack, whatever m_cells is", (low, high), "kg", ARITHMETIC)
+    rests_on = cells.rests_on | where(also, of_sheet.rests_on, 0)
+    return Quantity(low, high, cells.missing, rests_on, cells.grade)
+
+
+def weighed_energy(facts: Facts) -> Quantity:
+    """Return the most energy that the pack as weighed can hold, even without a case. [Wh]."""
+    weighed, most = facts.number("observed.mass_kg"), most_wh_per_kg(facts)
+    high = product(weighed.high, most.high)
+    return Quantity(0.0, high, 0, where(high < inf, weighed.rests_on | most.rests_on, 0))
+
+
+def weighed_cells(facts: Facts) -> Quantity:
+    """Return the most cells that the pack as weighed can hold, even without a case."""
+    weighed, cell = facts.number("observed.mass_kg"), facts.find(cell_mass)
+    high = ratio(weighed.high * 1000, cell.low)
+    return Quantity(0.0, high, 0, where(high < inf, weighed.rests_on | cell.rests_on, 0))
+
+
+def most_wh_per_kg(facts: Facts) -> Quantity:
+    """Return the most energy that a kilogram of the cells can hold, whichever they may be of. [Wh/kg]."""
+    most: Number = 0.0
+    for place, name in enumerate(CHEMISTRIES):
+        possible = facts.cell.chemistries >> place & 1
+        most = where(possible == 1, larger(most, SPECIFIC_ENERGY_WH_PER_KG[name]), most)
+    return Quantity(0.0, most, 0, facts.cell_rests_on)
+
+
+def claimed_energy(facts: Facts) -> Quantity:
+    """Return the energy that the seller states, in so many words or by its product. [Wh]."""
+    stated = facts.number("claim.energy_wh")
+    product_of = facts.number("claim.capacity_ah") * facts.number("claim.nominal_voltage_v")
+    return first_known(stated, where(product_of.high < inf, product_of, Quantity(0.0, inf)))
+
+
+def too_light_for_energy(facts: Facts) -> Exclusion:
+    """Return where no cells of the stated mass hold the claimed energy."""
+    energy = claimed_energy(facts)
+    mass = first_known(facts.number("observed.mass_kg"), facts.number("claim.mass_kg"))
+    most = most_wh_per_kg(facts)
+    stated = both(energy.known, mass.high < inf)
+    least = ratio(energy.low, where(stated, mass.high, 1.0))
+    holds = both(stated, negated(at_most(least, most.high)))
+    numbers = {"energy_wh": energy.low, "mass_kg": mass.high, "wh_per_kg": least, "most_wh_per_kg": most.high}
+    return Exclusion(holds, energy.rests_on | mass.rests_on, numbers)
+
+
+def lighter_than_its_cells(facts: Facts) -> Exclusion:
+    """Return where the pack as weighed is lighter than its cells."""
+    weighed, cells = facts.number("observed.mass_kg"), facts.find(cells_mass)
+    holds = both(weighed.known, negated(at_most(cells.low, weighed.high)))
+    numbers = {"cells_kg": cells.low, "mass_kg": weighed.high}
+    return Exclusion(holds, weighed.rests_on | cells.rests_on, numbers)
+
+
+def light_cell(facts: Facts) -> Exclusion:
+    """Return where a weighed cell is far lighter, or far heavier, than the sheet of the cell named says."""
+    weighed, of_sheet = facts.number("observed.cell.mass_g"), facts.of_cell("mass_g")
+    spread = facts.limits.number("cell_mass_tolerance")
+    stated = both(both(facts.cell.known, of_sheet.high < inf), weighed.known)
+    low, high = of_sheet.low / (1 - spread), of_sheet.high / (1 + spread)
+    light = weighed.high < LIGHT_CELL * low * (1 - 1e-9)
+    heavy = weighed.low > HEAVY_CELL * high * (1 + 1e-9)
+    numbers: dict[str, Any] = {}
+    if facts.single:
+        sheet_g, weighed_g = (low, weighed.high) if light else (high, weighed.low)
+        numbers = {
+            "weighed_g": weighed_g,
+            "sheet_g": sheet_g,
+            "percent": 100 * (ratio(weighed_g, sheet_g) - 1),
+        }
+    return Exclusion(both(stated, either(light, heavy)), weighed.rests_on | of_sheet.rests_on, numbers)
