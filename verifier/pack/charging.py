@@ -7,7 +7,8 @@ from typing import Any
 from verifier.facts import Facts
 from verifier.finding import ARITHMETIC
 from verifier.pack.counts import parallel, source_of
-from verifier.pack.elements import cells_carry, lead_support, sharing_step
+from verifier.pack.elements import cells_carry, sharing_step
+from verifier.pack.leads import lead_support
 from verifier.quantities import Quantity, first_known, least, where
 
 ELEMENTS = ("cells", "leads")
