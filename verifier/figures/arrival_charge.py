@@ -14,14 +14,7 @@ from verifier.figures.common import Judged, answer, shown
 from verifier.finding import reference, remark
 from verifier.pack.chemistry import chemistry_rests_on
 from verifier.pack.counts import series
-from verifier.pack.resting import (
-    OVER_FULL,
-    cell_at_rest,
-    deeply_discharged,
-    floors,
-    over_full,
-    perhaps_deeply_discharged,
-)
+from verifier.pack.resting import OVER_FULL, cell_at_rest, deeply_discharged, floors, over_full
 from verifier.pack.voltage import cell_full_voltage
 from verifier.quantities import Quantity, by_distinct, where
 from verifier.verdict import Claim, not_claimed
@@ -81,7 +74,7 @@ def _remarks(facts: CaseFacts, rest: Quantity, found: Quantity) -> None:
         return
     name = "observed.resting_voltage_v"
     full_v = facts.find(cell_full_voltage).high
-    if facts.find(over_full):
+    if facts.find(over_full).surely:
         facts.caution(remark("over_full", name, cell_v=shown(rest), full_v=full_v))
         return
     names = possible_at(facts.cell.chemistries, rest.low, full_v if facts.cell.known else 0.0)
@@ -102,14 +95,14 @@ def _remarks(facts: CaseFacts, rest: Quantity, found: Quantity) -> None:
 
 
 def _deep(facts: CaseFacts, rest: Quantity) -> bool:
-    surely, (least, most) = facts.find(deeply_discharged), facts.find(floors)
-    if not facts.find(perhaps_deeply_discharged):
+    deep, (least, most) = facts.find(deeply_discharged), facts.find(floors)
+    if not deep.perhaps:
         return False
-    code = "deeply_discharged" if surely else "may_be_deeply_discharged"
+    code = "deeply_discharged" if deep.surely else "may_be_deeply_discharged"
     if facts.find(series).rests_on & SELLERS_WORD:
         code += "_or_fewer_cells"
     facts.caution(
-        remark(code, "observed.resting_voltage_v", cell_v=shown(rest), empty_v=least if surely else most)
+        remark(code, "observed.resting_voltage_v", cell_v=shown(rest), empty_v=least if deep.surely else most)
     )
     return True
 

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from dataclasses import dataclass
 from math import inf
-from typing import Any
 
 from registry.chemistry import VOLTAGES
 from verifier.cell_figures import chemistries_in
@@ -16,6 +15,15 @@ from verifier.quantities import Mask, Names, Number, Quantity, both, by_distinct
 
 # A charge limit is kept to about one percent; common practice, no source.
 OVER_FULL = 1.01
+
+
+@dataclass(frozen=True, slots=True)
+class AtRest:
+    """Whether something surely, or perhaps, holds of the cells at rest, and the facts that it rests on."""
+
+    surely: Mask
+    perhaps: Mask
+    rests_on: Names
 
 
 def cell_at_rest(facts: Facts) -> Quantity:
@@ -37,35 +45,31 @@ def cell_at_rest(facts: Facts) -> Quantity:
     return rest
 
 
-def over_full(facts: Facts) -> Mask:
-    """Return whether the cells surely stand above what they may be charged to."""
-    rest, full = facts.find(cell_at_rest), facts.find(cell_full_voltage)
-    return both(rest.high < inf, rest.low > full.high * OVER_FULL)
+def over_full(facts: Facts) -> AtRest:
+    """Return whether the cells stand above what they may be charged to.
 
-
-def above_full(facts: Facts) -> tuple[Mask, Names, Mapping[str, Any]]:
-    """Return whether more cells must be in series than said, the facts in dispute, and the voltages. [V].
-
-    Where the cells in series were counted, a pack above its full voltage is overcharged and nothing else.
+    Then they are overcharged, or more are in series than said.
     """
-    rest, full, count = facts.find(cell_at_rest), facts.find(cell_full_voltage), facts.find(series)
-    holds = both(facts.find(over_full), count.rests_on & facts.rests_on("observed.series") == 0)
-    return holds, rest.rests_on, {"volts": rest.low, "full_v": full.high}
+    rest, full = facts.find(cell_at_rest), facts.find(cell_full_voltage)
+    known = rest.high < inf
+    return AtRest(
+        both(known, rest.low > full.high * OVER_FULL),
+        both(known, rest.high > full.low * OVER_FULL),
+        rest.rests_on | full.rests_on,
+    )
 
 
-def deeply_discharged(facts: Facts) -> Mask:
-    """Return whether the cells stand below an empty one of every possible chemistry.
+def deeply_discharged(facts: Facts) -> AtRest:
+    """Return whether the cells stand below an empty one of every possible chemistry, or of some.
 
     Then they are deeply discharged, or fewer are in series than said.
     """
-    rest, (least, _) = facts.find(cell_at_rest), facts.find(floors)
-    return both(rest.high < inf, rest.high < least)
-
-
-def perhaps_deeply_discharged(facts: Facts) -> Mask:
-    """Return whether the cells may stand below an empty one of some possible chemistry."""
-    rest, (_, most) = facts.find(cell_at_rest), facts.find(floors)
-    return both(rest.high < inf, rest.low < most)
+    rest, empty = facts.find(cell_at_rest), facts.find(cell_empty_voltage)
+    least, most = facts.find(floors)
+    known = rest.high < inf
+    return AtRest(
+        both(known, rest.high < least), both(known, rest.low < most), rest.rests_on | empty.rests_on
+    )
 
 
 def floors(facts: Facts) -> tuple[Number, Number]:
