@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import Any
 
+from verifier.bounds import Bounds
 from verifier.finding import Citation, Remark
-from verifier.words.numbers import digits
+from verifier.words.numbers import digits, span
 from verifier.words.sources import citation_text
 
 Sentence = str | Callable[[Mapping[str, Any]], str]
@@ -156,6 +157,8 @@ def _filled(sentence: Sentence, numbers: Mapping[str, Any]) -> str:
 def _written(value: Any) -> str:
     if isinstance(value, Citation):
         return citation_text(value)
+    if isinstance(value, Bounds):
+        return span(value, "")
     if isinstance(value, (int, float)) and not isinstance(value, bool):
         return digits(float(value))
     return str(value)
