@@ -6,6 +6,7 @@ from math import inf
 from typing import Any, NamedTuple
 
 from registry.chemistry import CHEMISTRIES, ChemistryName
+from verifier.fact_names import SELLERS_WORD
 from verifier.facts import Facts
 from verifier.finding import ARITHMETIC, of_fields, of_limit
 from verifier.pack.counts import parallel, series
@@ -40,7 +41,7 @@ LIGHT_CELL, HEAVY_CELL = 0.9, 1.1
 
 
 class Exclusion(NamedTuple):
-    """Facts that exclude each other: where they do, which they are, and the numbers of one pack."""
+    """Where masses exclude other facts, the facts on which nothing may rest, and the numbers of one pack."""
 
     holds: Mask
     facts: Names
@@ -129,7 +130,10 @@ def claimed_energy(facts: Facts) -> Quantity:
 
 
 def too_light_for_energy(facts: Facts) -> Exclusion:
-    """Return where no cells of the stated mass hold the claimed energy."""
+    """Return where no cells of the stated mass hold the claimed energy.
+
+    What was weighed stands; the claims alone are in dispute.
+    """
     energy = claimed_energy(facts)
     mass = first_known(facts.number("observed.mass_kg"), facts.number("claim.mass_kg"))
     most = most_wh_per_kg(facts)
@@ -137,7 +141,7 @@ def too_light_for_energy(facts: Facts) -> Exclusion:
     least = ratio(energy.low, where(stated, mass.high, 1.0))
     holds = both(stated, negated(at_most(least, most.high)))
     numbers = {"energy_wh": energy.low, "mass_kg": mass.high, "wh_per_kg": least, "most_wh_per_kg": most.high}
-    return Exclusion(holds, energy.rests_on | mass.rests_on, numbers)
+    return Exclusion(holds, (energy.rests_on | mass.rests_on) & SELLERS_WORD, numbers)
 
 
 def lighter_than_its_cells(facts: Facts) -> Exclusion:
