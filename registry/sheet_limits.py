@@ -256,9 +256,7 @@ class _SheetRules:
         if self.bare is None:
             return None
         room = ROOM_C[0] <= low_c <= high_c <= ROOM_C[1]
-        return Piece(
-            low_c, high_c, self.bare.low_a if room else 0.0, self.bare.high_a, self.bare, self.bare
-        )
+        return Piece(low_c, high_c, self.bare.low_a if room else 0.0, self.bare.high_a, self.bare, self.bare)
 
     def _of_air(self, low_c: float, high_c: float) -> Piece | None:
         here = [rule for rule in self.ambient if _holds(rule, low_c, high_c)]
@@ -267,7 +265,9 @@ class _SheetRules:
         rule = max(here, key=lambda each: (each.low_a, each.high_a))
         return Piece(low_c, high_c, rule.low_a, rule.high_a, rule, rule)
 
-    def _of_surface(self, low_c: float, high_c: float, current_for_rise: CurrentForRise | None) -> Piece | None:
+    def _of_surface(
+        self, low_c: float, high_c: float, current_for_rise: CurrentForRise | None
+    ) -> Piece | None:
         """Return the limit where bands are of the surface, which the current itself warms.
 
         Sure is a current that every band allows from the air up to the warmest that it may make the surface;
@@ -351,7 +351,9 @@ def granted(
     sheets = [_SheetRules(sheet, operation) for sheet in sheets_of(cell, pick) if getattr(sheet, operation)]
     if not sheets:
         return None
-    edges = sorted({low_c, high_c, *(edge for each in sheets for edge in each.edges if low_c < edge < high_c)})
+    edges = sorted(
+        {low_c, high_c, *(edge for each in sheets for edge in each.edges if low_c < edge < high_c)}
+    )
     spans = list(pairwise(edges)) or [(low_c, high_c)]
     decided = [_decided(sheets, low, high, current_for_rise) for low, high in spans]
     pieces = tuple(piece for piece, _ in decided)
@@ -376,7 +378,8 @@ def _decided(
         said = [
             piece
             for each in sheets
-            if _grade(each.sheet) == grade and (piece := each.over(low_c, high_c, current_for_rise)) is not None
+            if _grade(each.sheet) == grade
+            and (piece := each.over(low_c, high_c, current_for_rise)) is not None
         ]
         if said:
             lowest = min(said, key=lambda piece: piece.low_a)

@@ -34,7 +34,7 @@ from verifier.compare import compare
 from verifier.judge import judge
 from verifier.report import as_csv, as_html, as_json, as_markdown, as_xlsx, comparison
 from verifier.report.html.markup import tag
-from verifier.report.model import Report
+from verifier.case_report import Report
 
 TEXT, MARKING, SIZE = "<text>", "<marking>", "<size>"
 # What a spreadsheet takes for a formula: OWASP, "CSV Injection"; also after quotation marks and separators,

@@ -12,7 +12,7 @@ from verifier.facts import NO, CaseFacts, Facts
 from verifier.finding import Remark, remark
 from verifier.pack.charger import charger_fit
 from verifier.pack.counts import parallel, series
-from verifier.pack.elements import lead_support
+from verifier.pack.leads import lead_support
 from verifier.pack.resting import deeply_discharged, over_full
 from verifier.pack.sharing import imbalance
 from verifier.quantities import anywhere, both, negated
@@ -50,14 +50,17 @@ def _resting(facts: Facts) -> list[Alarm]:
     numbers = {"volts": rest.high, "series": groups.low}
     fields = ("observed.resting_voltage_v",)
     return [
-        Alarm("deeply_discharged", fields, deeply_discharged(facts), numbers),
-        Alarm("over_charge_limit", fields, over_full(facts), numbers),
+        Alarm("deeply_discharged", fields, deeply_discharged(facts).surely, numbers),
+        Alarm("over_charge_limit", fields, over_full(facts).surely, numbers),
     ]
 
 
 def _charger(facts: Facts) -> list[Alarm]:
     groups = facts.find(series)
-    seen, said = charger_fit(facts, "observed.charger.voltage_v"), charger_fit(facts, "claim.charge_voltage_v")
+    seen, said = (
+        charger_fit(facts, "observed.charger.voltage_v"),
+        charger_fit(facts, "claim.charge_voltage_v"),
+    )
     volts, claimed = facts.number("observed.charger.voltage_v"), facts.number("claim.charge_voltage_v")
     return [
         Alarm(

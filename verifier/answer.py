@@ -13,8 +13,8 @@ from math import floor, inf, log10
 
 from verifier.alarms import Alarm
 from verifier.contradictions import Contradiction
-from verifier.facts import CaseFacts
 from verifier.fact_names import SECONDHAND, SELLERS_WORD
+from verifier.facts import CaseFacts
 from verifier.finding import ELEMENTS, Finding
 from verifier.next_step import NextStep
 from verifier.pack.current import pack_current
@@ -98,9 +98,7 @@ class Answer:
     ask_first: tuple[AskFirst, ...]
 
 
-def conclude(
-    verdicts: Sequence[Verdict], *, alarmed: bool, contradicted: bool
-) -> Conclusion:
+def conclude(verdicts: Sequence[Verdict], *, alarmed: bool, contradicted: bool) -> Conclusion:
     """Return what verdicts, alarms and contradictions come to: the one rule, for a check and for a table."""
     made = [each for each in verdicts if each is not Verdict.NOT_CLAIMED]
     if alarmed:
@@ -142,15 +140,15 @@ def answer(
     )
     granted = () if warned else _use_at_most(facts)
     ask = tuple(
-        AskFirst(step.observe, observation_text(step.observe), step.settles)
-        for step in _first(steps)
+        AskFirst(step.observe, observation_text(step.observe), step.settles) for step in _first(steps)
     )
     return Answer(
         conclusion=conclusion,
         sentence=sentence(conclusion.value, findings, [each.remark for each in warned], excluded, registered),
         alarms=tuple(Warned(each.code, alarm_text(each.remark), each.fields) for each in warned),
         cannot_be_true=tuple(
-            CannotBeTrue(each.code, contradiction_text(each.code, each.numbers), each.fields) for each in against
+            CannotBeTrue(each.code, contradiction_text(each.code, each.numbers), each.fields)
+            for each in against
         ),
         use_at_most=granted,
         at_best=_at_best(facts),
@@ -161,7 +159,9 @@ def answer(
 def _first(steps: Sequence[NextStep]) -> list[NextStep]:
     """Return the few steps that settle most, the easiest of equals first."""
     worth = [step for step in steps if step.settles] or list(steps)
-    order = sorted(range(len(worth)), key=lambda place: (-len(worth[place].settles), -worth[place].chance, place))
+    order = sorted(
+        range(len(worth)), key=lambda place: (-len(worth[place].settles), -worth[place].chance, place)
+    )
     return [worth[place] for place in sorted(order[:MOST_ASKED])]
 
 
@@ -171,7 +171,8 @@ def _use_at_most(facts: CaseFacts) -> tuple[UseAtMost, ...]:
     bands = [
         (max(low, air.low_c), min(high, air.high_c))
         for low, high in facts.cell.bands_c
-        if max(low, air.low_c) < min(high, air.high_c) or air.low_c == air.high_c and low <= air.low_c <= high
+        if max(low, air.low_c) < min(high, air.high_c)
+        or (air.low_c == air.high_c and low <= air.low_c <= high)
     ]
     found: list[UseAtMost] = []
     for low_c, high_c in bands[:1] if air.low_c == air.high_c else bands:
@@ -182,9 +183,7 @@ def _use_at_most(facts: CaseFacts) -> tuple[UseAtMost, ...]:
             continue
         motor = here.find(load_power).low
         found.append(
-            UseAtMost(
-                low_c, high_c, down(reserve * current.low), down(reserve * motor), ELEMENTS[limiting]
-            )
+            UseAtMost(low_c, high_c, down(reserve * current.low), down(reserve * motor), ELEMENTS[limiting])
         )
     return tuple(_joined(found))
 
@@ -211,9 +210,7 @@ def _at_best(facts: CaseFacts) -> AtBest | None:
     if current.high == inf:
         return None
     motor = reserve * facts.find(load_power).high
-    return AtBest(
-        down(reserve * current.high), None if motor == inf else down(motor), ELEMENTS[limiting]
-    )
+    return AtBest(down(reserve * current.high), None if motor == inf else down(motor), ELEMENTS[limiting])
 
 
 def down(value: float) -> float:
@@ -223,4 +220,3 @@ def down(value: float) -> float:
     unit = 10.0 ** (floor(log10(value)) - 1)
     # A whole number of units must not fall to the one below by the noise of its last binary digit.
     return float(f"{floor(value / unit + 1e-9) * unit:.12g}")
-

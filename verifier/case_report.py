@@ -10,14 +10,21 @@ from registry.matching import Suggestion
 from verifier.alarms import Alarm
 from verifier.answer import Answer
 from verifier.bounds import Bounds
+from verifier.case.limits import Limits
 from verifier.case.model import Case
 from verifier.certificates import Certificate
 from verifier.contradictions import Contradiction
 from verifier.finding import Finding, Remark
-from verifier.case.limits import Limits
 from verifier.next_step import NextStep
 from verifier.verdict import OPEN_OR_FAILED, Verdict
 from verifier.whole_pack import WholePack
+
+CAUTIONS = (
+    "These verdicts are arithmetic on stated figures. They replace no test, no local code or regulation and "
+    "no licensed practice.",
+    "Lithium packs burn. Do not open, repair or charge one without the knowledge, tools and place for it.",
+    "A supported figure does not show that a pack is safe, genuine, balanced or undamaged.",
+)
 
 
 @dataclass(frozen=True, slots=True)

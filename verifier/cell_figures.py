@@ -16,6 +16,7 @@ from registry import sheet_limits
 from registry.cell import Cell, Sheet
 from registry.chemistry import CHEMISTRIES, VOLTAGES
 from registry.envelope import envelope_for
+from verifier.case.limits import Limits
 from verifier.electrical.heat import cell_rise_bounds_k, cell_surface_m2
 from verifier.electrical.resistance import (
     cell_dc_mohm_by_capacity,
@@ -24,7 +25,6 @@ from verifier.electrical.resistance import (
 )
 from verifier.fact_names import MISSING, worst
 from verifier.finding import Citation, Remark, Source, reference, remark
-from verifier.case.limits import Limits
 from verifier.quantities import Quantity
 
 BY_CHEMISTRY = reference("common practice by chemistry, no source")
@@ -189,9 +189,7 @@ class _Reading:
         self._others(name, sheets, lambda sheet: getattr(sheet, name))
         return Quantity(low, high, 0, 0, worst(sheet.evidence for sheet in sheets))
 
-    def _others(
-        self, name: str, deciding: Sequence[Sheet], value: Callable[[Sheet], object]
-    ) -> None:
+    def _others(self, name: str, deciding: Sequence[Sheet], value: Callable[[Sheet], object]) -> None:
         """Note the sheets that do not decide and say otherwise."""
         if self.cell is None or self.pick is not None:
             return
@@ -242,7 +240,9 @@ class _Reading:
                 remark("sheets_differ", figure="capacity", low=low, high=max(each for each, _ in lows)),
             )
         self._others("capacity_ah", sheets, lambda sheet: sheet_limits.capacity(sheet))
-        return Quantity(low, max(low, min(high, largest)), missing, 0, worst(each.evidence for each in sheets))
+        return Quantity(
+            low, max(low, min(high, largest)), missing, 0, worst(each.evidence for each in sheets)
+        )
 
     def largest_ah(self) -> float:
         """Return the most that any cell of the size holds; without end where the size is not known. [Ah]."""
@@ -273,7 +273,10 @@ class _Reading:
         return Quantity(*usual, missing)
 
     def current(
-        self, operation: sheet_limits.Operation, air: TemperatureRange, rise: sheet_limits.CurrentForRise | None
+        self,
+        operation: sheet_limits.Operation,
+        air: TemperatureRange,
+        rise: sheet_limits.CurrentForRise | None,
     ) -> Quantity:
         """Return the current that one cell may be discharged or charged with over the air. [A]."""
         figure = "continuous_a" if operation == "discharge" else "charge_a"
@@ -326,7 +329,9 @@ class _Reading:
             return Quantity(0.0, inf, missing)
         self.cited["charge_a"] = self.cited["standard_charge_a"]
         self.note("charge_a", remark("only_standard_charge", current_a=standard.low))
-        room = self._charging.low_c >= sheet_limits.ROOM_C[0] and self._charging.high_c <= sheet_limits.ROOM_C[1]
+        room = (
+            self._charging.low_c >= sheet_limits.ROOM_C[0] and self._charging.high_c <= sheet_limits.ROOM_C[1]
+        )
         return Quantity(standard.low if room else 0.0, inf, missing, 0, standard.grade)
 
     def resistance(self, capacity: Quantity) -> Quantity:
@@ -353,7 +358,10 @@ class _Reading:
             return Quantity(span[0], span[1], self.lacking("sheet.resistance"))
         low, high = min(each[0] for each in ends), max(each[1] for each in ends)
         self.cited["dc_mohm"] = cited(
-            *(citation(self.cell, each[2], each[2].resistance) for each in (min(ends), max(ends, key=lambda e: e[1])))
+            *(
+                citation(self.cell, each[2], each[2].resistance)
+                for each in (min(ends), max(ends, key=lambda e: e[1]))
+            )
         )
         return Quantity(low, high, 0, 0, worst(sheet.evidence for _, _, sheet in ends))
 
@@ -404,7 +412,9 @@ class _Reading:
             "cycle_charge_a": condition(life.charge_a),
             "cycle_to_fraction": condition(life.to_fraction),
             # Quantities are never negative: the temperature is counted from -100 C.
-            "cycle_temperature_c": condition(None if life.temperature_c is None else life.temperature_c + 100),
+            "cycle_temperature_c": condition(
+                None if life.temperature_c is None else life.temperature_c + 100
+            ),
         }
 
     def pulses(self, air: TemperatureRange) -> tuple[PulseLimit, ...]:
@@ -533,7 +543,7 @@ def cell_figures(
     if cell is not None:
         size, chemistries = cell.size, chemistry_set([cell.chemistry])
     read = _Reading(cell, size, chemistries or _ANY_CHEMISTRY, limits, pick)
-    read._charging = charging_air  # noqa: SLF001
+    read._charging = charging_air
     capacity, mass = read.capacity(), read.mass()
     diameter, length = read.single("diameter_mm", "sheet.size"), read.single("length_mm", "sheet.size")
     room = read.resistance(capacity)
@@ -567,9 +577,7 @@ def cell_figures(
     return CellFigures(charge_where_allowed_a=allowed, **figures)  # type: ignore[arg-type]
 
 
-def _where_allowed(
-    cell: Cell | None, charge: Any, air: TemperatureRange, pick: str | None
-) -> Quantity:
+def _where_allowed(cell: Cell | None, charge: Any, air: TemperatureRange, pick: str | None) -> Quantity:
     """Return what one cell may be charged with where its sheets allow charging at all. [A].
 
     A pack that must not be charged in frost is charged indoors, so the frost says nothing of the time it takes.

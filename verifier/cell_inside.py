@@ -104,7 +104,9 @@ def look_inside(case: Case, registry: CellSource, *, suggest: bool = True) -> In
     field, match = found[0]
     if match.cell is None:
         return Inside(match, field)
-    others = tuple(other.cell for _, other in found[1:] if other.cell is not None and other.cell != match.cell)
+    others = tuple(
+        other.cell for _, other in found[1:] if other.cell is not None and other.cell != match.cell
+    )
     return Inside(match, field, others, tuple(_against(case, match.cell, others, field)))
 
 
@@ -125,7 +127,9 @@ def _against(case: Case, cell: Cell, others: Sequence[Cell], field: str) -> list
         found.append(Against("cell_retired", named & CELL, cell.id, cell.retired))
     size = None if seen.size is None else size_code(seen.size)
     if size is not None and cell.size is not None and size != size_code(cell.size):
-        found.append(Against("cell_size", named | RESTS_ON.bit("observed.cell.size"), cell.size, seen.size or ""))
+        found.append(
+            Against("cell_size", named | RESTS_ON.bit("observed.cell.size"), cell.size, seen.size or "")
+        )
     if seen.chemistry is not None and not _look_alike(seen.chemistry, cell.chemistry):
         facts = named | RESTS_ON.bit("observed.cell.chemistry")
         found.append(Against("cell_chemistry", facts, cell.chemistry, seen.chemistry))

@@ -57,7 +57,9 @@ def peak_ends(
     low = max([continuous_a[0], *surely])
     # What is granted for as long or longer is possible; a pulse without seconds may last as long as any.
     longer = [pulse.high_a for pulse in covering if pulse.seconds is None or pulse.seconds >= seconds[0]]
-    no_longer = [pulse.high_a for pulse in covering if pulse.seconds is not None and pulse.seconds <= seconds[0]]
+    no_longer = [
+        pulse.high_a for pulse in covering if pulse.seconds is not None and pulse.seconds <= seconds[0]
+    ]
     most = min(no_longer, default=max(pulse.high_a for pulse in pulses))
     bounded = continuous_a[1] if continuous_a[1] < inf else 0.0
     return low, max([low, most, bounded, *longer])

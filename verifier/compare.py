@@ -12,9 +12,9 @@ from math import inf
 
 from registry.cell import EVIDENCE_BEST_FIRST
 from verifier.bounds import Bounds
+from verifier.case_report import Report
 from verifier.errors import VerifierError
 from verifier.finding import Finding
-from verifier.report.model import Report
 from verifier.verdict import Verdict
 
 # The figures that are laid side by side; a pack is bought for these.

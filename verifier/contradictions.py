@@ -11,14 +11,15 @@ from dataclasses import dataclass, field
 from math import inf
 from typing import Any
 
-from verifier.facts import Facts
 from verifier.fact_names import RESTS_ON
+from verifier.facts import Facts
 from verifier.pack.capacity import cell_capacity
 from verifier.pack.charger import charger_fit
 from verifier.pack.counts import parallel, series
 from verifier.pack.mass import light_cell, lighter_than_its_cells, too_light_for_energy
-from verifier.pack.resting import above_full
+from verifier.pack.resting import cell_at_rest, over_full
 from verifier.pack.strip import COPPER, NICKEL, steel_is_proven
+from verifier.pack.voltage import cell_full_voltage
 from verifier.quantities import Names, Quantity, anywhere, both, either, negated, where
 
 
@@ -112,7 +113,8 @@ def _power_of_current(facts: Facts) -> list[Contradiction]:
     needed = power / volts
     # A full pack has a sixth more than its nominal voltage; less power than volts times amperes is modest.
     holds = both(
-        both(both(volts.known, amps.known), power.known), needed.low > amps.high * (7 / 6) * (1 + _tolerance(facts))
+        both(both(volts.known, amps.known), power.known),
+        needed.low > amps.high * (7 / 6) * (1 + _tolerance(facts)),
     )
     return [
         _of(
@@ -135,7 +137,9 @@ def _count_of_product(facts: Facts) -> list[Contradiction]:
 
 
 def _hours_of_charging(facts: Facts) -> list[Contradiction]:
-    hours, amps, capacity = (_said(facts, name) for name in ("charge_hours", "charge_current_a", "capacity_ah"))
+    hours, amps, capacity = (
+        _said(facts, name) for name in ("charge_hours", "charge_current_a", "capacity_ah")
+    )
     put_in = hours * amps
     known = both(both(hours.known, amps.known), capacity.known)
     # More than enough is right: the current falls towards the end.
@@ -195,9 +199,7 @@ def _counts(facts: Facts) -> list[Contradiction]:
                 continue
             if second == "claim.series":
                 holds = both(holds, negated(facts.number("observed.series").known))
-            found.append(
-                _of("series_counts_differ", (first, second), holds, first=one.low, second=other.low)
-            )
+            found.append(_of("series_counts_differ", (first, second), holds, first=one.low, second=other.low))
     return found
 
 
@@ -236,15 +238,22 @@ def _voltages(facts: Facts) -> list[Contradiction]:
 
 def _measured(facts: Facts) -> list[Contradiction]:
     """Return masses and a voltage at rest that the cells said to be inside cannot have."""
+    rest, full = facts.find(cell_at_rest), facts.find(cell_full_voltage)
+    over = over_full(facts)
     return [
-        Contradiction(code, RESTS_ON.in_words(_any(disputes)), holds, disputes, numbers)
-        for code, (holds, disputes, numbers) in (
-            ("too_light_for_energy", too_light_for_energy(facts)),
-            ("lighter_than_its_cells", lighter_than_its_cells(facts)),
-            ("cell_of_other_mass", light_cell(facts)),
-            ("above_full", above_full(facts)),
-        )
-    ]
+        *(
+            Contradiction(code, RESTS_ON.in_words(_any(found.facts)), found.holds, found.facts, found.numbers)
+            for code, found in (
+                ("too_light_for_energy", facts.find(too_light_for_energy)),
+                ("lighter_than_its_cells", facts.find(lighter_than_its_cells)),
+                ("cell_of_other_mass", facts.find(light_cell)),
+            )
+        ),
+        Contradiction(
+            "above_full", RESTS_ON.in_words(_any(over.rests_on)), over.surely, over.rests_on,
+            {"volts": rest.low, "full_v": full.high},
+        ),
+    ]  # fmt: skip
 
 
 def _any(names: Names) -> int:
@@ -268,14 +277,20 @@ def _strip_against_test(facts: Facts) -> list[Contradiction]:
 def _cell(facts: Facts) -> list[Contradiction]:
     """Return what speaks against the cell named."""
     return [
-        Contradiction(against.code, fields, holds, against.facts, {"says": against.says, "other": against.other})
+        Contradiction(
+            against.code, fields, holds, against.facts, {"says": against.says, "other": against.other}
+        )
         for against, fields, holds in facts.against_the_cell()
     ]
 
 
 def _overfull_measurement(facts: Facts) -> list[Contradiction]:
     """Return a measured capacity that no such cells can hold: the cells are others, or the meter is wrong."""
-    measured, cell, count = facts.number("observed.capacity_ah"), facts.find(cell_capacity), facts.find(parallel)
+    measured, cell, count = (
+        facts.number("observed.capacity_ah"),
+        facts.find(cell_capacity),
+        facts.find(parallel),
+    )
     most = count * cell
     holds = both(
         both(measured.known, both(most.high < inf, facts.cell.known)),

@@ -24,6 +24,7 @@ from registry.designation import Designation, parse_designation
 from registry.errors import InvalidRecord
 from registry.sheet_limits import picked_sheet
 from verifier.bounds import Bounds, as_bounds
+from verifier.case.limits import Limits
 from verifier.case.model import Case
 from verifier.cell_figures import CellFigures, TemperatureRange, cell_figures
 from verifier.cell_inside import Against, Inside, size_code
@@ -31,7 +32,6 @@ from verifier.cell_peak import peak_of_cell
 from verifier.errors import InvalidCase
 from verifier.fact_names import MISSING, RESTS_ON
 from verifier.finding import BandSupport, Element, Remark, Source, Step
-from verifier.case.limits import Limits
 from verifier.pack.chemistry import possible_chemistries
 from verifier.quantities import Mask, Names, Quantity, between, where
 from verifier.verdict import Claim
@@ -355,6 +355,13 @@ class CaseFacts(Facts):
         """Return the same facts in other air of use, such as one band of a sheet."""
         use = self.case.use.model_copy(update={"temperature_c": Bounds(low_c, high_c)})
         limits = self.limits.without("use_temperature_c")
+        case = self.case.model_copy(update={"use": use})
+        return CaseFacts(case, self.inside, limits, self.pick, self._disputed)
+
+    def in_charging_air(self, low_c: float, high_c: float) -> CaseFacts:
+        """Return the same facts with the pack charged in other air, such as one band of a sheet."""
+        use = self.case.use.model_copy(update={"charge_temperature_c": Bounds(low_c, high_c)})
+        limits = self.limits.without("charge_temperature_c")
         case = self.case.model_copy(update={"use": use})
         return CaseFacts(case, self.inside, limits, self.pick, self._disputed)
 

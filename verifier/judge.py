@@ -9,6 +9,7 @@ from registry.cell import Cell
 from verifier.alarms import alarms
 from verifier.answer import answer
 from verifier.bounds import UNKNOWN, Bounds
+from verifier.case.limits import Limits
 from verifier.case.model import Case
 from verifier.case_report import CellAnswer, RegistryInfo, RelyOn, Report
 from verifier.cell_inside import CellSource, look_inside
@@ -18,7 +19,6 @@ from verifier.fact_names import GRADES, MISSING, RESTS_ON, SECONDHAND, SELLERS_W
 from verifier.facts import CaseFacts
 from verifier.figures import FIGURES
 from verifier.finding import ELEMENTS, BandSupport, Element, Finding, remark
-from verifier.case.limits import Limits
 from verifier.next_step import next_steps
 from verifier.pack.current import pack_current
 from verifier.pack.power import battery_power, current_when_nearly_empty, load_power
@@ -128,7 +128,9 @@ def judge_figure(name: str, facts: CaseFacts) -> Finding:
         steps=tuple(notes.steps),
         unknown=_missing(supported, verdict),
         cautions=tuple(notes.cautions),
-        sellers_word=RESTS_ON.in_words(supported.rests_on & SELLERS_WORD) if verdict in ON_SELLERS_WORD else (),
+        sellers_word=RESTS_ON.in_words(supported.rests_on & SELLERS_WORD)
+        if verdict in ON_SELLERS_WORD
+        else (),
         rests_on=RESTS_ON.in_words(supported.rests_on),
     )
 
@@ -176,7 +178,12 @@ def _by_temperature(facts: CaseFacts, finding: Finding) -> tuple[BandSupport, ..
         cells = next(each for each in here.noted(pack_current)[1].elements if each.element == "cells")
         found.append(
             BandSupport(
-                low_c, high_c, Bounds(supported.low, supported.high), cells.supported, verdict, ELEMENTS[limiting]
+                low_c,
+                high_c,
+                Bounds(supported.low, supported.high),
+                cells.supported,
+                verdict,
+                ELEMENTS[limiting],
             )
         )
     return tuple(found)
@@ -256,4 +263,3 @@ def _best_grade(cell: Cell | None) -> str | None:
 def _named_cells(facts: CaseFacts) -> tuple[Cell, ...]:
     cell = facts.inside.cell
     return (*((cell,) if cell is not None else ()), *facts.inside.also_named)
-

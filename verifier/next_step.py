@@ -78,9 +78,7 @@ def next_steps(
         return ()
     tried = _WhatIf(case, registry, limits, sheet)
     known = Open(tried.facts(case), registry)
-    steps = [
-        step for each in OBSERVATIONS if (step := _tried(tried, known, each, unsettled)) is not None
-    ]
+    steps = [step for each in OBSERVATIONS if (step := _tried(tried, known, each, unsettled)) is not None]
     rank = {each.field: each.effort_rank for each in OBSERVATIONS}
     return tuple(
         sorted(steps, key=lambda each: (each.chance == 0, rank[each.observe], -each.chance, each.observe))

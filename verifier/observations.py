@@ -11,13 +11,13 @@ from dataclasses import dataclass
 from math import inf
 from typing import Any
 
+from registry.cell import Cell
 from verifier.bounds import Bounds
 from verifier.case.model import Case
 from verifier.cell_inside import CellSource
 from verifier.facts import CaseFacts
 from verifier.pack.counts import parallel
 from verifier.possible_cells import candidates
-from registry.cell import Cell
 
 EFFORTS = ("ask the seller", "read a label", "weigh or measure", "open the case", "take a sample")
 

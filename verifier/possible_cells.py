@@ -8,11 +8,11 @@ from math import inf
 
 from registry import sheet_limits
 from registry.cell import Cell
+from verifier.case.limits import Limits
 from verifier.cell_figures import TemperatureRange, chemistries_in
 from verifier.cell_inside import CellSource
 from verifier.facts import CaseFacts
 from verifier.finding import Could, Finding
-from verifier.case.limits import Limits
 from verifier.pack.counts import parallel
 from verifier.verdict import Claim, Verdict, at_most
 
@@ -47,11 +47,7 @@ def could(facts: CaseFacts, registry: CellSource, findings: Sequence[Finding]) -
     about = tuple(name for name in ABOUT if claims[name].made)
     if not about or count.high == inf or not registry.count:
         return Asked(None, len(fitting))
-    able = [
-        cell
-        for cell in fitting
-        if _meets(cell, claims, count.high, facts.air, facts.limits)
-    ]
+    able = [cell for cell in fitting if _meets(cell, claims, count.high, facts.air, facts.limits)]
     refuted = any(each.figure in ABOUT and each.verdict is Verdict.DOES_NOT_HOLD for each in findings)
     grade = _grade(len(able), len(fitting), refuted)
     names = tuple(cell.id for cell in able[:_MOST_NAMED])
@@ -73,12 +69,12 @@ def _grade(able: int, fitting: int, refuted: bool) -> str:
     return "few" if able <= max(1.0, _FEW * fitting) and able < fitting else "ordinary"
 
 
-def _meets(
-    cell: Cell, claims: dict[str, Claim], row: float, air: TemperatureRange, limits: Limits
-) -> bool:
+def _meets(cell: Cell, claims: dict[str, Claim], row: float, air: TemperatureRange, limits: Limits) -> bool:
     """Whether a cell could meet every claim at its best."""
     capacity, current = claims["capacity"], claims["continuous_current"]
-    if capacity.made and not at_most(capacity.low, row * most_ah(cell, limits) * (1 + limits.number("print_rounding"))):
+    if capacity.made and not at_most(
+        capacity.low, row * most_ah(cell, limits) * (1 + limits.number("print_rounding"))
+    ):
         return False
     return not current.made or at_most(current.low, row * most_a(cell, air))
 

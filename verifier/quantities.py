@@ -237,7 +237,7 @@ def hull(*quantities: Quantity) -> Quantity:
     """Return the narrowest quantity that holds all of several."""
     found = quantities[0]
     for other in quantities[1:]:
-        found = found._join(other, smaller(found.low, other.low), larger(found.high, other.high))  # noqa: SLF001
+        found = found._join(other, smaller(found.low, other.low), larger(found.high, other.high))
     return found
 
 

@@ -20,7 +20,7 @@ from verifier.errors import InvalidReport
 from verifier.judge import judge
 from verifier.pack import CellSource
 from verifier.report.as_json import report_data
-from verifier.report.columns import printable
+from verifier.report.layout import printable
 
 SAVED = "give a report saved with --format json"
 

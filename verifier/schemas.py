@@ -1,16 +1,23 @@
 """The JSON Schemas of everything that comes in or goes out, written from the models.
 
-``python -m verifier.schemas`` writes them into ``schemas/``; a test fails when a file there is stale.
+``python tests/tools/write_schemas.py`` writes them into ``schemas/``; a test fails when a file there is stale.
 """
 
 from __future__ import annotations
 
 import json
 from functools import cache
-from pathlib import Path
 from typing import Any
 
 from verifier.errors import InvalidReport
+
+# What other programs may count on: the names of the formats, and what a comparison keeps of each finding.
+REPORT_FORMAT = "packclaim report 2"
+COMPARISON_FORMAT = "packclaim comparison 2"
+COMPARED_KEYS = (
+    "figure", "unit", "claimed", "claimed_range", "supported", "margin_percent", "verdict", "between",
+    "limited_by", "evidence", "unknown", "sellers_word",
+)  # fmt: skip
 
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
 
@@ -36,11 +43,10 @@ def _array(items: dict[str, Any]) -> dict[str, Any]:
 
 def report_schema() -> dict[str, Any]:
     """Return the schema of one report; its words are those of the verdicts and figures registered."""
+    from verifier.answer import Conclusion
     from verifier.figures import FIGURES
-    from verifier.finding import ELEMENT_STATES
+    from verifier.finding import ELEMENT_STATES, ELEMENTS
     from verifier.observations import EFFORTS
-    from verifier.report.promised import REPORT_FORMAT
-    from verifier.support.current import ELEMENTS
     from verifier.verdict import Verdict
 
     ends = _object({"low": _NUMBER_OR_NULL, "high": _NUMBER_OR_NULL})
@@ -57,8 +63,13 @@ def report_schema() -> dict[str, Any]:
          "drop_mv": optional_ends, "heat_w": optional_ends}
     )  # fmt: skip
     band = _object(
-        {"low_c": _NUMBER, "high_c": _NUMBER, "supported": ends, "cells": ends, "verdict": verdict}
-    )
+        {"low_c": _NUMBER, "high_c": _NUMBER, "supported": ends, "cells": ends, "verdict": verdict,
+         "limited_by": _TEXT_OR_NULL}
+    )  # fmt: skip
+    able = _object(
+        {"registered_able": {"type": "integer"}, "registered_possible": {"type": "integer"},
+         "grade": {"enum": ["ordinary", "few", "none registered", "none ever"]}, "cells": _TEXTS}
+    )  # fmt: skip
     finding = _object(
         {
             "figure": {"enum": list(FIGURES)}, "unit": _TEXT, "claimed": _NUMBER_OR_NULL,
@@ -68,10 +79,23 @@ def report_schema() -> dict[str, Any]:
                                   {"type": "null"}]},
             "limited_by": _TEXT_OR_NULL, "evidence": _TEXT_OR_NULL, "elements": _array(element),
             "by_temperature": _array(band), "steps": _array(step), "unknown": _TEXTS, "cautions": _TEXTS,
-            "sellers_word": _TEXTS, "registered_cells": _TEXT, "path_current_a": _NUMBER_OR_NULL,
-            "lifts": _array(_object({"change": _TEXT, "field": _TEXT, "supported": ends})),
+            "sellers_word": _TEXTS, "could": {"anyOf": [able, {"type": "null"}]},
+            "path_current_a": _NUMBER_OR_NULL,
+            "remedies": _array(_object({"change": _TEXT, "field": _TEXT, "supported": ends})),
         },
         optional=("claimed_range",),
+    )  # fmt: skip
+    told = _object({"code": _TEXT, "text": _TEXT, "fields": _TEXTS})
+    use = _object(
+        {"low_c": _NUMBER, "high_c": _NUMBER, "continuous_a": _NUMBER, "motor_w": _NUMBER_OR_NULL,
+         "limited_by": _TEXT}
+    )  # fmt: skip
+    best = _object({"continuous_a": _NUMBER, "motor_w": _NUMBER_OR_NULL, "limited_by": _TEXT})
+    answer = _object(
+        {"conclusion": {"enum": [str(each) for each in Conclusion]}, "sentence": _TEXT, "alarms": _array(told),
+         "cannot_be_true": _array(told), "use_at_most": _array(use),
+         "at_best": {"anyOf": [best, {"type": "null"}]},
+         "ask_first": _array(_object({"observe": _TEXT, "text": _TEXT, "settles": _TEXTS}))}
     )  # fmt: skip
     suggestion = _object(
         {"id": _TEXT, "name": _TEXT, "score": _NUMBER, "likely": {"type": "boolean"}, "why": _TEXT}
@@ -85,14 +109,15 @@ def report_schema() -> dict[str, Any]:
     return _object(
         {
             "format": {"const": REPORT_FORMAT},
+            "answer": answer,
             "case": _object({"title": _TEXT, "stage": {"enum": ["listed", "arrived", "opened", "tested"]}}),
             "registry": _object({"cells": {"type": "integer"}, "digest": _TEXT}),
             "limits": limits,
-            "temperature_c": _object({"low": _NUMBER, "high": _NUMBER, "source": _TEXT}),
+            "temperature_c": _object({"low": _NUMBER, "high": _NUMBER, "assumed": {"type": "boolean"}}),
             "cell": _object(
                 {"id": _TEXT_OR_NULL, "name": _TEXT_OR_NULL, "match": {"enum": ["exact", "named", "none"]},
                  "note": _TEXT, "source": _TEXT, "suggestions": _array(suggestion), "evidence": _TEXT_OR_NULL,
-                 "candidates": {"type": "integer"}}
+                 "candidates": {"type": "integer"}, "used": {"type": "boolean"}}
             ),
             "findings": _array(finding),
             "rely_on": _object(
@@ -100,12 +125,10 @@ def report_schema() -> dict[str, Any]:
                  "on_sellers_word": _TEXTS, "intended_load_w": optional_ends,
                  "intended_current_a": optional_ends, "intended_verdict": verdict}
             ),
-            "contradictions": _array(_object({"text": _TEXT, "about": _TEXTS})),
+            "contradictions": _array(told),
             "whole_pack": {"type": ["object", "null"]},
             "next_steps": _array(step_schema),
-            "papers": _array(
-                _object({"mark": _TEXT, "shows": _TEXT, "does_not_show": _TEXT, "source": _TEXT})
-            ),
+            "certificates": _TEXTS,
             "questions": _TEXTS,
             "cautions": _TEXTS,
             "inputs": _object(
@@ -120,7 +143,6 @@ def report_schema() -> dict[str, Any]:
 def comparison_schema() -> dict[str, Any]:
     """Return the schema of a comparison of packs."""
     from verifier.compare import ORDERS
-    from verifier.report.promised import COMPARED_KEYS, COMPARISON_FORMAT
 
     ends = _object({"low": _NUMBER_OR_NULL, "high": _NUMBER_OR_NULL})
     optional_ends = {"anyOf": [ends, {"type": "null"}]}
@@ -215,14 +237,3 @@ def refuse_invalid(schema: str, data: dict[str, Any], place: str) -> None:
 def schema_text(name: str) -> str:
     """Return one schema as its file holds it."""
     return json.dumps(load_schema(name), indent=2, sort_keys=True) + "\n"
-
-
-def main() -> None:
-    """Write every schema into ``schemas/``."""
-    folder = Path(__file__).parent.parent / "schemas"
-    for name in SCHEMAS:
-        (folder / f"{name}.schema.json").write_text(schema_text(name), encoding="utf-8")
-
-
-if __name__ == "__main__":
-    main()

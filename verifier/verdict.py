@@ -7,7 +7,7 @@ from enum import StrEnum
 from math import inf
 from typing import Any
 
-from verifier.quantities import Mask, Number, Quantity, both, either, larger, negated, ratio, smaller, where
+from verifier.quantities import Mask, Number, Quantity, both, either, larger, negated, ratio, where
 
 
 class Verdict(StrEnum):
@@ -194,7 +194,9 @@ def opened(outcome: Outcome, disputed: Mask) -> Outcome:
     """Return the outcome with a pass that rests on a fact in dispute left open."""
     passes = both(outcome.verdict > _OPEN, outcome.verdict < _NOT_CLAIMED)
     changed = both(passes, disputed)
-    exact = either(outcome.verdict == _CONSISTENT, outcome.verdict == CODE[Verdict.CONSISTENT_ON_SELLERS_WORD])
+    exact = either(
+        outcome.verdict == _CONSISTENT, outcome.verdict == CODE[Verdict.CONSISTENT_ON_SELLERS_WORD]
+    )
     failing = where(exact, _INCONSISTENT, _FAILS)
     return Outcome(
         where(changed, _OPEN, outcome.verdict),

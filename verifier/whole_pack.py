@@ -58,7 +58,7 @@ def whole_pack(facts: CaseFacts) -> WholePack | None:
     capacity = facts.of_cell("capacity_ah")
     iron = chemistries_in(int(facts.cell.chemistries)) == ("LFP",)
     after: tuple[float, ...] = ()
-    if 0 < capacity.low and capacity.high < inf:
+    if capacity.low > 0 and capacity.high < inf:
         after = tuple(
             group_currents_after(
                 cell_mohm=[cell] * beside, gap_mohm=2 * gap, take_off=positions, current_a=current_a,

@@ -27,7 +27,7 @@ from typing import Any
 from verifier.case.reading import parse_case
 from verifier.judge import judge
 from verifier.report import as_html
-from verifier.report.model import Report
+from verifier.case_report import Report
 
 SAMPLES = Path(__file__).parents[2] / "samples"
 FLAGS = (

@@ -14,7 +14,7 @@ from registry.catalogue import BundleCatalogue
 from verifier.case.reading import parse_case
 from verifier.judge import judge
 from verifier.report.as_text import render
-from verifier.report.model import Report
+from verifier.case_report import Report
 from verifier.verdict import Verdict
 
 LABEL_AH = 9.9

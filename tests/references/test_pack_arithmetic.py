@@ -20,7 +20,7 @@ from registry.cell import Cell
 from verifier.case.reading import case_from
 from verifier.case.strict_yaml import Document
 from verifier.judge import judge
-from verifier.report.model import Report
+from verifier.case_report import Report
 from verifier.verdict import Verdict
 
 

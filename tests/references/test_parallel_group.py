@@ -11,12 +11,12 @@ from fractions import Fraction
 import pytest
 
 from verifier.electrical.sharing import (
-    equal_cell_currents,
     group_currents,
     group_currents_after,
-    group_resistance_mohm,
-    sharing_factor,
+    imbalance_factor,
+    row_shares,
 )
+from verifier.electrical.whole_pack import pack_currents
 
 # 20 mohm cells, 1 mohm a gap in each bar, 40 A taken at cell 1.
 RECORDED_4P = [13.0488, 10.3537, 8.69393, 7.90358]
@@ -41,7 +41,8 @@ RECORDED_FACTORS = {
 def test_a_row_of_four_fed_out_at_one_end_shares_as_recorded() -> None:
     """Otherwise the hardest worked cell of a pack is judged too mildly. Source: ngspice; exact fractions."""
     general = group_currents(cell_mohm=[20.0] * 4, gap_mohm=2.0, take_off=[1], current_a=40.0)
-    closed = equal_cell_currents(parallel=4, cell_mohm=20.0, gap_mohm=2.0, where="end", current_a=40.0)
+    parts = row_shares(parallel=4, cell_mohm=20.0, gap_mohm=1.0, where="end", fed="both_bars")
+    closed = [40.0 * part for part in parts]
     for found in (general, closed):
         assert found == pytest.approx(RECORDED_4P, rel=1e-5)
         assert found == pytest.approx([float(each) for each in EXACT_4P], rel=1e-12)
@@ -66,12 +67,18 @@ def test_rows_of_2_to_13_share_as_recorded(case: tuple[float, int]) -> None:
     hottest, coldest, drop_v = RECORDED_FACTORS[case]
     row = {"cell_mohm": [20.0] * parallel, "gap_mohm": 2 * gap, "take_off": [1]}
     found = group_currents(current_a=10.0 * parallel, **row)
-    factor = sharing_factor(parallel=parallel, cell_mohm=20.0, gap_mohm=2 * gap, where="end")
+    factor = imbalance_factor(
+        parallel=float(parallel), cell_mohm=20.0, gap_mohm=gap, where="end", fed="both_bars"
+    )
     # Four decimals of a simulator that prints six figures.
     assert factor == pytest.approx(hottest, abs=1.1e-4)
     assert max(found) / 10 == pytest.approx(hottest, abs=1.1e-4)
     assert min(found) / 10 == pytest.approx(coldest, abs=1.1e-4)
-    assert group_resistance_mohm(**row) * parallel / 100 == pytest.approx(drop_v, abs=6e-5)
+    pack = pack_currents(
+        series=1, parallel=parallel, cell_mohm=20.0, bar_gap_mohm=gap, link_mohm=1.0, links=1, take_off=[1],
+        current_a=10.0 * parallel,
+    )  # fmt: skip
+    assert pack.drop_v == pytest.approx(drop_v, abs=6e-5)
 
 
 @pytest.mark.parametrize(
@@ -132,6 +139,9 @@ def test_the_group_has_the_resistance_that_a_graph_library_finds() -> None:
     graph.add_weighted_edges_from([("source", f"p{k}", 20.0) for k in range(1, 5)])
     graph.add_weighted_edges_from([(f"p{k}", f"p{k + 1}", 2.0) for k in range(1, 4)])
     expected = networkx.resistance_distance(graph, "source", "p1", weight="weight", invert_weight=True)
-    found = group_resistance_mohm(cell_mohm=[20.0] * 4, gap_mohm=2.0, take_off=[1])
-    assert found == pytest.approx(expected, rel=1e-12)
-    assert found == pytest.approx(6.5244024, rel=1e-7)
+    pack = pack_currents(
+        series=1, parallel=4, cell_mohm=20.0, bar_gap_mohm=1.0, link_mohm=1.0, links=1, take_off=[1],
+        current_a=1.0,
+    )  # fmt: skip
+    assert 1000 * pack.drop_v == pytest.approx(expected, rel=1e-9)
+    assert 1000 * pack.drop_v == pytest.approx(6.5244024, rel=1e-7)

@@ -15,7 +15,7 @@ from verifier.case.model import Case
 from verifier.case.reading import parse_case
 from verifier.judge import judge
 from verifier.pack import Pack
-from verifier.report.model import Report
+from verifier.case_report import Report
 from verifier.support.voltage import pack_empty_voltage, pack_nominal_voltage
 from verifier.verdict import Verdict
 from verifier.voltage_classes import series_for_class

@@ -22,7 +22,7 @@ from verifier.case.reading import parse_case
 from verifier.finding import Element, Finding
 from verifier.judge import judge
 from verifier.pack import Pack
-from verifier.report.model import Report
+from verifier.case_report import Report
 
 # The deadline is off because the machines that run these tests differ by more than what they measure.
 settings.register_profile("packclaim", deadline=None, max_examples=60)

@@ -7,7 +7,7 @@ import tabulate
 from hypothesis import given
 from hypothesis import strategies as st
 
-from verifier.report.columns import WIDTH, counted, display_width, paragraph, printable, table, wrap
+from verifier.report.layout import WIDTH, counted, display_width, paragraph, printable, table, wrap
 
 WORDS = st.text(st.characters(codec="utf-8", exclude_categories=("Cs",)), max_size=120)
 

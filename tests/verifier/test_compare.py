@@ -23,7 +23,7 @@ from verifier.cli import main
 from verifier.compare import ORDERS, ComparedPack, Comparison, compare
 from verifier.judge import judge
 from verifier.report.comparison import NOTHING, RENDERERS, comparison_data
-from verifier.report.model import Report
+from verifier.case_report import Report
 from verifier.schemas import load_schema
 
 
@@ -265,7 +265,7 @@ def test_any_title_can_be_compared(bench: Any, title: str) -> None:
     except PlacedError:
         return
     ranked = compare([report])
-    from verifier.report.columns import display_width
+    from verifier.report.layout import display_width
 
     assert all(display_width(line) <= 80 for line in RENDERERS["text"](ranked).split("\n"))
     (row,) = csv.DictReader(io.StringIO(RENDERERS["csv"](ranked)))

@@ -21,7 +21,7 @@ from verifier.documents import BEGIN_FIGURES, END_FIGURES, figure_catalogue, wit
 from verifier.explanations import FOLDER, explanation, explanation_data, explanations, figure_named
 from verifier.figures import FIGURES
 from verifier.judge import judge
-from verifier.report.columns import display_width
+from verifier.report.layout import display_width
 from verifier.report.words import FIGURE_NAMES, span
 from verifier.verdict import Verdict
 

@@ -23,7 +23,7 @@ from verifier.cli import main
 from verifier.figures import FIGURES
 from verifier.report import as_csv, as_json, as_xlsx
 from verifier.report.as_json import report_data
-from verifier.report.model import Report
+from verifier.case_report import Report
 from verifier.report.words import decision
 
 # Beginnings that spreadsheets take for a formula: OWASP, "CSV Injection".

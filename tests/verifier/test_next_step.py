@@ -11,7 +11,7 @@ from registry.catalogue import open_catalogue
 from verifier.case.reading import parse_case
 from verifier.judge import judge
 from verifier.observations import EFFORTS, OBSERVATIONS, as_observed
-from verifier.report.model import Report
+from verifier.case_report import Report
 from verifier.verdict import Verdict
 
 SAMPLES = Path(__file__).parents[2] / "samples"

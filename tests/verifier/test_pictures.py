@@ -13,7 +13,7 @@ from verifier.bounds import UNKNOWN, Bounds
 from verifier.finding import Finding
 from verifier.judge import judge
 from verifier.report import pictures
-from verifier.report.model import Report
+from verifier.case_report import Report
 from verifier.report.pictures import Picture
 from verifier.report.words import digits, element_words, percent, span
 from verifier.support.whole_pack import WholePack

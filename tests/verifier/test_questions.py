@@ -21,7 +21,7 @@ from verifier.case.model import Claim
 from verifier.cli import packclaim
 from verifier.questions import PAPERS, TOPICS, languages, load_language, message, questions
 from verifier.report.as_json import report_data
-from verifier.report.model import Report
+from verifier.case_report import Report
 from verifier.verdict import Verdict
 
 ROOT = Path(__file__).parents[2]

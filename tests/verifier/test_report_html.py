@@ -24,7 +24,7 @@ from verifier.judge import judge
 from verifier.report import as_csv, as_html, as_markdown, as_text
 from verifier.report.html.answer import field_words, headline
 from verifier.report.html.shapes import _SHAPES, marked
-from verifier.report.model import Report
+from verifier.case_report import Report
 from verifier.report.pictures import TONES
 from verifier.report.words import FIGURE_NAMES, decision, element_words, percent, span, verdict_words
 from verifier.verdict import Verdict

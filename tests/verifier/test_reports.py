@@ -20,7 +20,7 @@ from verifier.figures import FIGURES
 from verifier.finding import Step
 from verifier.report import as_csv, as_json, as_markdown, as_text
 from verifier.report.as_json import number, report_data
-from verifier.report.model import Report
+from verifier.case_report import Report
 from verifier.report.words import FIGURE_NAMES, decision, digits, percent, span
 from verifier.schemas import load_schema
 from verifier.verdict import Verdict

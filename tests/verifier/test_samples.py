@@ -22,7 +22,7 @@ from verifier.case.model import STAGES
 from verifier.case.reading import parse_case
 from verifier.finding import Finding
 from verifier.judge import judge
-from verifier.report.model import Report
+from verifier.case_report import Report
 from verifier.verdict import PASSES, Verdict
 
 SAMPLES = Path(__file__).parents[2] / "samples"

@@ -18,7 +18,7 @@ from verifier.case.limits import Limits
 from verifier.figures import FIGURES
 from verifier.finding import Finding
 from verifier.judge import CAUTIONS
-from verifier.report.columns import display_width
+from verifier.report.layout import display_width
 from verifier.report.words import FIGURE_NAMES
 from verifier.screening import results, summary, summary_page, tally
 from verifier.screening.progress import Progress

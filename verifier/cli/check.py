@@ -12,6 +12,7 @@ from registry.errors import ManyProblems, PlacedError
 from verifier.bounds import Bounds
 from verifier.case.limits import Limits
 from verifier.case.reading import CaseFile, parse_case
+from verifier.case_report import Report
 from verifier.cli.options import (
     FiniteNumber,
     TemperatureRange,
@@ -25,7 +26,6 @@ from verifier.cli.options import (
 from verifier.errors import InvalidCase, UnreadableInput
 from verifier.judge import judge
 from verifier.report import as_csv, as_json, as_markdown, as_text
-from verifier.report.model import Report
 
 CASE_ENDINGS = (".yaml", ".yml", ".json")
 LISTING_ENDINGS = (".txt", ".html", ".htm")

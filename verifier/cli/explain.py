@@ -8,7 +8,7 @@ import click
 
 from verifier.cli.options import format_option
 from verifier.explanations import Explanation, explanation, explanation_data, explanations, figure_named
-from verifier.report.columns import block, table
+from verifier.report.layout import block, table
 from verifier.report.words import FIGURE_NAMES
 
 

@@ -32,7 +32,7 @@ def limits(format_name: str) -> None:
         }
         click.echo(json.dumps(data, indent=2))
         return
-    from verifier.report.columns import table
+    from verifier.report.layout import table
     from verifier.report.words import span
 
     rows = [

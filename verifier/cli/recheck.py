@@ -23,7 +23,7 @@ def recheck(report: str, registry_path: Path | None, strict: bool) -> None:
     """
     from registry.catalogue import open_catalogue
     from verifier.recheck import differences, judge_again, read_reports
-    from verifier.report.columns import printable
+    from verifier.report.layout import printable
 
     place = "stdin" if report == "-" else report
     registry = None if registry_path is None else open_catalogue(registry_path)

@@ -26,7 +26,7 @@ from verifier.cli.options import (
     read_registry,
     registry_option,
 )
-from verifier.report.columns import counted, paragraph, table
+from verifier.report.layout import counted, paragraph, table
 
 MOST_SHOWN = 100
 """Rows of a table that somebody reads, rather than a program."""

@@ -6,14 +6,21 @@ A float goes through `math`, so that judging one pack never loads numpy; an arra
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
-from typing import TYPE_CHECKING, Any, TypeVar
+from collections.abc import Callable, Sequence
+from typing import TYPE_CHECKING, Any, Generic, NamedTuple, TypeVar
 
 if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
 Value = TypeVar("Value", float, "NDArray[np.float64]")
+
+
+class Span(NamedTuple, Generic[Value]):
+    """The two ends between which a quantity lies; floats, or arrays of one length."""
+
+    low: Value
+    high: Value
 
 
 def _either(name: str, numpy_name: str = "") -> Callable[[Value], Value]:
@@ -61,6 +68,64 @@ def minimum(first: Value, second: Value) -> Value:
     """Return the lesser of two values, element by element."""
     result: Value = choose(first < second, first, second)
     return result
+
+
+def maximum(first: Value, second: Value) -> Value:
+    """Return the greater of two values, element by element."""
+    result: Value = choose(first > second, first, second)
+    return result
+
+
+def hull(*values: Value) -> Span[Value]:
+    """Return the least and the greatest of some values, element by element."""
+    low = high = values[0]
+    for value in values[1:]:
+        low, high = minimum(low, value), maximum(high, value)
+    return Span(low, high)
+
+
+def between_points(place: Any, points: Sequence[float], values: Sequence[Any]) -> Any:
+    """Return what lies at a place on straight lines between points, and beyond them what lies at the ends."""
+    result = values[0] + 0 * place
+    for left, right, before, after in zip(points, points[1:], values, values[1:], strict=False):
+        part = (place - left) / (right - left)
+        result = choose(place > left, before + minimum(part, 1.0 + 0 * part) * (after - before), result)
+    return result
+
+
+def by_distinct(
+    function: Callable[..., Any], keys: tuple[Any, ...], values: tuple[Any, ...] = (), *, results: int = 1
+) -> Any:
+    """Call a function once for each distinct set of keys, with the values of the rows that have them.
+
+    For what has no closed form over the keys, as a row of so many cells.
+
+    Parameters
+    ----------
+    function : callable
+        Takes the keys as floats, then the values of those rows; returns a value, or a tuple of values.
+    keys, values : tuple of float or array
+        Arrays of one length, or floats, which go for every row. All floats: the function is just called.
+    results : int
+        How many values the function returns; with more than one they come as a tuple.
+    """
+    if all(isinstance(each, (float, int)) for each in (*keys, *values)):
+        return function(*keys, *values)
+    import numpy as np
+
+    rows = np.broadcast_arrays(*keys, *values)
+    flat = [each.reshape(-1) for each in rows]
+    distinct, which, counts = np.unique(
+        np.stack(flat[: len(keys)]), axis=1, return_inverse=True, return_counts=True
+    )
+    groups = np.split(np.argsort(which.reshape(-1), kind="stable"), np.cumsum(counts)[:-1])
+    found = [np.empty(flat[0].shape) for _ in range(results)]
+    for at, chosen in enumerate(groups[: distinct.shape[1]]):
+        of_these = function(*distinct[:, at].tolist(), *(each[chosen] for each in flat[len(keys) :]))
+        for whole, part in zip(found, of_these if results > 1 else (of_these,), strict=True):
+            whole[chosen] = part
+    shaped = tuple(whole.reshape(rows[0].shape) for whole in found)
+    return shaped if results > 1 else shaped[0]
 
 
 def everywhere(condition: Any) -> bool:

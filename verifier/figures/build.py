@@ -10,7 +10,7 @@ from verifier.facts import CaseFacts, Facts
 from verifier.figures.common import Judged
 from verifier.finding import Remark, remark
 from verifier.pack.counts import series
-from verifier.pack.elements import lead_support
+from verifier.pack.leads import lead_support
 from verifier.pack.power import group_resistance
 from verifier.pack.strip import STRIP_MATERIALS, strip_material
 from verifier.pack.voltage import pack_full_voltage

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
+from verifier.bounds import Bounds
 from verifier.fact_names import SECONDHAND, SELLERS_WORD
 from verifier.facts import Facts
 from verifier.finding import remark
@@ -26,7 +27,13 @@ class Judged:
 
 
 def answer(
-    facts: Facts, claim: Claim, supported: Quantity, outcome: Outcome, limited_by: Any = -1, *, rests_on: Names = 0
+    facts: Facts,
+    claim: Claim,
+    supported: Quantity,
+    outcome: Outcome,
+    limited_by: Any = -1,
+    *,
+    rests_on: Names = 0,
 ) -> Judged:
     """Return a figure's answer: a pass on what only the seller says, or on what is in dispute, is told apart.
 
@@ -61,8 +68,15 @@ def at_least(
 
 def caution_of_default_air(facts: Facts, judged: Judged) -> None:
     """Note that a pass rests on temperatures that nobody stated."""
-    if facts.single and facts.air.assumed and VERDICTS[judged.outcome.verdict] in PASSES and judged.claim.made:
-        facts.caution(remark("default_air", "use.temperature_c", low_c=facts.air.low_c, high_c=facts.air.high_c))
+    if (
+        facts.single
+        and facts.air.assumed
+        and VERDICTS[judged.outcome.verdict] in PASSES
+        and judged.claim.made
+    ):
+        facts.caution(
+            remark("default_air", "use.temperature_c", low_c=facts.air.low_c, high_c=facts.air.high_c)
+        )
 
 
 def caution_of_grade(facts: Facts, supported: Quantity) -> None:
@@ -71,3 +85,6 @@ def caution_of_grade(facts: Facts, supported: Quantity) -> None:
         facts.caution(remark("secondhand"))
 
 
+def shown(quantity: Quantity) -> Bounds:
+    """Return a quantity of one pack as remarks hold it."""
+    return Bounds(quantity.low, quantity.high)

@@ -29,7 +29,9 @@ def _remarks(facts: Facts, judged: Judged) -> None:
     links, row = facts.number("observed.series_links.count"), facts.find(parallel)
     if links.known and links.high < row.low < float("inf"):
         facts.caution(
-            remark("fewer_links_than_cells", "observed.series_links.count", links=links.high, parallel=row.low)
+            remark(
+                "fewer_links_than_cells", "observed.series_links.count", links=links.high, parallel=row.low
+            )
         )
     peak = facts.claim("peak_current_a")
     if peak.made and not judged.claim.made:

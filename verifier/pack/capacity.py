@@ -22,7 +22,9 @@ def cell_capacity(facts: Facts) -> Quantity:
     # What the seller says of a cell is no evidence that it holds so much, and evidence that it holds no more.
     by_word = both(both(unknown, said.known), said.high < found.high)
     bounded = Quantity(found.low, said.high, found.missing, found.rests_on | said.rests_on, found.grade)
-    facts.step("Q_cell", "capacity of a cell, minimum to a good one", found, "Ah", facts.cell.source("capacity_ah"))
+    facts.step(
+        "Q_cell", "capacity of a cell, minimum to a good one", found, "Ah", facts.cell.source("capacity_ah")
+    )
     return where(by_word, bounded, found)
 
 
@@ -42,7 +44,10 @@ def measured_capacity(facts: Facts) -> Quantity:
     """
     measured = facts.number("observed.capacity_ah")
     error = facts.limits.number("meter_error")
-    noted, current = facts.temperature("observed.capacity_temperature_c"), facts.number("observed.capacity_current_a")
+    noted, current = (
+        facts.temperature("observed.capacity_temperature_c"),
+        facts.number("observed.capacity_current_a"),
+    )
     usual = facts.limits["test_temperature_c"]
     low_c = where(noted.known, noted.low_c, usual.low)
     high_c = where(noted.known, noted.high_c, usual.high)
@@ -81,5 +86,3 @@ def pack_capacity(facts: Facts) -> tuple[Quantity, object]:
     found = where(measured.known, of_test, cells)
     facts.step("Q_pack", "as measured, else of the cells", found, "Ah", ARITHMETIC)
     return found, where(measured.known, 2, where(count.known, 1, 0))
-
-

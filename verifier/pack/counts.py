@@ -6,9 +6,9 @@ from math import inf
 from typing import Any
 
 from registry.chemistry import CHEMISTRIES, VOLTAGES
-from verifier.facts import Facts
-from verifier.finding import Source
 from verifier.fact_names import RESTS_ON
+from verifier.facts import Facts
+from verifier.finding import ARITHMETIC, Source
 from verifier.pack.chemistry import PRINTED
 from verifier.quantities import Quantity, both, by_distinct, first_known, ratio, where
 from verifier.voltage_classes import series_for_class
@@ -17,7 +17,9 @@ MOST_IN_SERIES = 100
 
 
 def source_of(quantity: Quantity) -> Source:
-    """Return the fields that a quantity of one pack was taken from."""
+    """Return the fields that a quantity of one pack was taken from; of a column nothing is shown."""
+    if not isinstance(quantity.rests_on, int):
+        return ARITHMETIC
     return Source(fields=RESTS_ON.in_words(quantity.rests_on))
 
 
@@ -121,5 +123,3 @@ def _of_name(low_v: float, high_v: float, chemistries: float, tolerance: float) 
 def _ends(counts: Any) -> tuple[float, float]:
     found = list(counts)
     return (float(min(found)), float(max(found))) if found else (0.0, inf)
-
-

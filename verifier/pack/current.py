@@ -10,15 +10,15 @@ from typing import Any
 
 from verifier.facts import Facts
 from verifier.finding import ARITHMETIC, ELEMENTS, of_fields, remark
-from verifier.pack.elements import bms, cells, cells_carry, connector, fuse, main_leads, series_links, take_off
+from verifier.pack.elements import bms, cells, cells_carry, connector, fuse, series_links, take_off
+from verifier.pack.leads import main_leads
 from verifier.quantities import Quantity, both, either, larger, least, where
 
 
 def elements(facts: Facts) -> tuple[Quantity, ...]:
     """Return what each element carries continuously, in the order of `ELEMENTS`. [A]."""
     return tuple(
-        facts.find(element)
-        for element in (cells, series_links, take_off, main_leads, bms, connector, fuse)
+        facts.find(element) for element in (cells, series_links, take_off, main_leads, bms, connector, fuse)
     )
 
 
@@ -69,6 +69,8 @@ def _bms_peak(facts: Facts, continuous: Quantity, long: Any) -> Quantity:
     found = Quantity(seen.low, high, seen.missing | peak.missing, seen.rests_on | peak.rests_on)
     nothing = Quantity(0.0, inf, peak.missing)
     found = where(either(seen.known, most.known), found, nothing)
-    facts.step("I_bms", "from its continuous rating to its peak", found, "A", of_fields("observed.bms.peak_a"))
+    facts.step(
+        "I_bms", "from its continuous rating to its peak", found, "A", of_fields("observed.bms.peak_a")
+    )
     # For a long time the continuous rating decides, where it is known.
     return where(both(long, seen.known), continuous, found)

@@ -5,22 +5,20 @@ from __future__ import annotations
 from math import inf
 from typing import Any
 
-from verifier.cell_figures import TemperatureRange
-from verifier.electrical.copper import awg_area_mm2
-from verifier.electrical.leads import lead_current_bounds_a, lead_drop_bounds_v
-from verifier.electrical.link_sharing import link_imbalance_bounds
-from verifier.electrical.sharing import hardest_stretch_bounds, tab_imbalance_bounds, tabs
+from verifier.electrical.pack_sharing import (
+    hardest_stretch_bounds,
+    link_imbalance_bounds,
+    tab_imbalance_bounds,
+)
 from verifier.facts import CHOICES, NO, Facts
-from verifier.finding import ARITHMETIC, of_fields, of_limit, reference, remark
+from verifier.finding import ARITHMETIC, of_fields, remark
 from verifier.pack.counts import parallel, series
-from verifier.pack.sharing import NETWORK, by_place, gap_mohm, imbalance_at, link_mohm, row_is_seen
+from verifier.pack.sharing import NETWORK, by_place, imbalance_at, row_is_seen
 from verifier.pack.strip import strip, strip_limit
 from verifier.quantities import (
     Number,
     Quantity,
     both,
-    by_choice,
-    by_distinct,
     either,
     exactly,
     larger,
@@ -34,7 +32,6 @@ from verifier.quantities import (
 # Counts in a range of the parallel count that are each looked at.
 MOST_COUNTS = 40
 NOT_IN_THE_WAY = Quantity(inf, inf)
-LEAD_BALANCE = reference("heat balance of a lead in still air (Churchill-Chu or Morgan, radiation); IEC 60028 copper")
 
 
 # -- cells ---------------------------------------------------------------------------------------------------
@@ -55,10 +52,10 @@ def cells_carry(facts: Facts, of_one: Quantity) -> Quantity:
 
     found = over_counts(counted, MOST_COUNTS, of)
     wide = counted.high - counted.low > MOST_COUNTS
-    found = where(
-        wide, Quantity(of_one.low, counted.high * of_one.high).resting_on(found), found
+    found = where(wide, Quantity(of_one.low, counted.high * of_one.high).resting_on(found), found)
+    unknown = Quantity(
+        of_one.low, where(of_one.high > 0, inf, 0.0), of_one.missing, of_one.rests_on, of_one.grade
     )
-    unknown = Quantity(of_one.low, where(of_one.high > 0, inf, 0.0), of_one.missing, of_one.rests_on, of_one.grade)
     return where(known, found, unknown).resting_on(count)
 
 
@@ -68,7 +65,13 @@ def cells(facts: Facts) -> Quantity:
     found = cells_carry(facts, one)
     if facts.single:
         facts.find(parallel)
-        facts.step("I_cell", "what one cell's sheet grants over the air of use", one, "A", facts.cell.source("continuous_a"))
+        facts.step(
+            "I_cell",
+            "what one cell's sheet grants over the air of use",
+            one,
+            "A",
+            facts.cell.source("continuous_a"),
+        )
         _sharing_step(facts)
         facts.step("I_cells", "P x I_cell / f_share", found, "A", ARITHMETIC)
     notes = () if not facts.single or facts.find(row_is_seen) else (remark("row_not_seen"),)
@@ -108,7 +111,9 @@ def _links_shown(facts: Any, count: Quantity, uneven: Quantity, found: Quantity,
         return
     notes = []
     if count.known:
-        facts.step("n_links", "links from group to group", count, "-", of_fields("observed.series_links.count"))
+        facts.step(
+            "n_links", "links from group to group", count, "-", of_fields("observed.series_links.count")
+        )
         facts.step("f_links", "hottest link over the mean of all", uneven, "-", NETWORK)
         facts.step("I_links", "n_links x I_link / f_links", found, "A", ARITHMETIC)
         if row.high < inf and count.high < row.low:
@@ -119,25 +124,10 @@ def _links_shown(facts: Any, count: Quantity, uneven: Quantity, found: Quantity,
 def _link_imbalance(facts: Facts, count: Quantity, row: Quantity) -> Quantity:
     """Return the hottest link's current over the mean of all; one may carry all where nothing tells. [-]."""
     seen = both(both(facts.find(row_is_seen), count.known), both(row.known, row.high < inf))
-    cell, gap, link = facts.of_cell("dc_mohm"), facts.find(gap_mohm), facts.find(link_mohm)
-    groups = facts.find(series)
-    in_series = where(both(groups.known, groups.high < inf), larger(groups.high, 2.0), 2.0)
-
-    def ends(cells: Number, links: Number) -> tuple[Any, Any]:
-        def of(**place: Any) -> tuple[Any, Any]:
-            span = link_imbalance_bounds(
-                cell_mohm=(where(seen, cell.low, 1.0), where(seen, cell.high, 1.0)),
-                gap_mohm=(where(seen, gap.low, 1.0), where(seen, gap.high, 1.0)),
-                link_mohm=(where(seen, link.low, 1.0), where(seen, link.high, 1.0)),
-                series=in_series, parallel=where(seen, cells, 2.0), links=where(seen, links, 2.0), **place,
-            )  # fmt: skip
-            return span[0], span[1]
-
-        found: tuple[Any, Any] = by_place(facts, of)
-        return found
-
-    first, last = ends(row.low, count.low), ends(row.high, count.high)
-    found = Quantity(smaller(first[0], last[0]), larger(first[1], last[1])).resting_on(cell, gap, link, row)
+    first, last = (
+        by_place(facts, link_imbalance_bounds, where(seen, cells, 2.0)) for cells in (row.low, row.high)
+    )
+    found = Quantity(smaller(first.low, last.low), larger(first.high, last.high)).resting_on(first, last, row)
     take_off = facts.missing("observed.take_off.where")
     open_ = Quantity(1.0, where(count.known, larger(count.high, 1.0), inf), take_off | row.missing)
     return where(seen, found, open_)
@@ -161,8 +151,8 @@ def take_off(facts: Facts) -> Quantity:
     def of(cells: Number) -> Quantity:
         through_tabs = tab * _tabs(facts, cells)
         # The more even the tabs share, the more they carry together.
-        through_tabs = through_tabs / _tab_imbalance(facts, cells, known)
-        share = _hardest_stretch(facts, cells, known)
+        through_tabs = through_tabs / by_place(facts, tab_imbalance_bounds, cells)
+        share = by_place(facts, hardest_stretch_bounds, cells)
         along = Quantity(ratio(row.low, share.high), ratio(row.high, share.low)).resting_on(row)
         low, high = smaller(through_tabs.low, along.low), smaller(through_tabs.high, along.high)
         return Quantity(low, high).resting_on(through_tabs, along)
@@ -171,7 +161,13 @@ def take_off(facts: Facts) -> Quantity:
     wide = counted.high - counted.low > MOST_COUNTS
     least = Quantity(smaller(tab.low, row.low), counted.high * tab.high).resting_on(tab, row)
     found = where(wide, least, found)
-    found = Quantity(found.low, found.high, found.missing, found.rests_on | facts.rests_on("observed.take_off"), found.grade)
+    found = Quantity(
+        found.low,
+        found.high,
+        found.missing,
+        found.rests_on | facts.rests_on("observed.take_off"),
+        found.grade,
+    )
     where_missing = where(placed, 0, facts.missing("observed.take_off.where"))
     lacking = where_missing | tab.missing | row.missing | count.missing
     found = where(known, found, Quantity(0.0, inf, lacking, found.rests_on)).resting_on(count)
@@ -184,158 +180,20 @@ def _tabs(facts: Facts, cells: Number) -> Any:
     positions = facts.tab_positions
     if positions:
         return float(len(positions))
-    words = CHOICES["observed.take_off.where"]
-    return by_choice(
-        facts.choice("observed.take_off.where"),
-        lambda place: 1.0 * tabs(where=words[max(0, place - 1)], parallel=cells),
-    )
-
-
-def _tab_imbalance(facts: Facts, cells: Number, known: Any) -> Quantity:
-    positions = facts.tab_positions
-    if len(positions) < 2:
-        return exactly(1.0)
-    cell, gap = facts.of_cell("dc_mohm"), facts.find(gap_mohm)
-    span = tab_imbalance_bounds(
-        cell_mohm=(cell.low, cell.high), gap_mohm=(where(known, gap.low, 1.0), where(known, gap.high, 1.0)),
-        parallel=cells, positions=positions,
-    )  # fmt: skip
-    return Quantity(span[0], span[1])
-
-
-def _hardest_stretch(facts: Facts, cells: Number, known: Any) -> Quantity:
-    cell, gap = facts.of_cell("dc_mohm"), facts.find(gap_mohm)
-
-    def of(**place: Any) -> tuple[Any, Any]:
-        span = hardest_stretch_bounds(
-            cell_mohm=(cell.low, cell.high),
-            gap_mohm=(where(known, gap.low, 1.0), where(known, gap.high, 1.0)),
-            parallel=cells, **place,
-        )  # fmt: skip
-        return span[0], span[1]
-
-    return Quantity(*by_place(facts, of))
+    every = CHOICES["observed.take_off.where"].index("every_cell") + 1
+    return where(facts.choice("observed.take_off.where") == every, cells, 1.0)
 
 
 def _take_off_shown(facts: Any, known: bool, counted: Quantity, found: Quantity) -> None:
     if not known:
         facts.element("take_off", found, state="unknown", notes=(remark("take_off_not_seen"),))
         return
-    share = _hardest_stretch(facts, counted.low, known)
+    share = by_place(facts, hardest_stretch_bounds, counted.low)
     count = _tabs(facts, counted.low)
     facts.step("n_tabs", "tabs of the row", count, "-", of_fields("observed.take_off"))
     facts.step("k_row", "part of the current in the hardest stretch of the row", share, "-", NETWORK)
     facts.step("I_take_off", "least of n_tabs x I_tab and I_row / k_row", found, "A", ARITHMETIC)
     facts.element("take_off", found, share=max(share.high, 1 / count))
-
-
-# -- leads ---------------------------------------------------------------------------------------------------
-
-
-def lead_support(facts: Facts, leads: str) -> Quantity:
-    """Return the current that keeps leads below the conductor limit in the hottest air of use. [A].
-
-    Parameters
-    ----------
-    leads
-        ``observed.leads`` or ``observed.charge_leads``. A conductor that nobody named may be any; the air in a
-        closed pack is warmer than outside, which counts at the low end only.
-    """
-    gauge, stated = facts.number(f"{leads}.awg"), facts.number(f"{leads}.area_mm2")
-    known = either(stated.known, gauge.high < inf)
-    area = where(stated.known, stated, _area_mm2(gauge))
-    conductor = facts.choice(f"{leads}.conductor")
-    air = facts.air if leads == "observed.leads" else facts.charging_air
-    found = _steady_current(facts, area, known, conductor, air).resting_on(area)
-    open_ = either(conductor == 0, conductor == len(CONDUCTORS) - 1)
-    found = found.lacking(facts.missing(f"{leads}.conductor"), open_)
-    if facts.single and known:
-        limits = facts.limits
-        facts.step("A_lead", "copper area", area, "mm2", of_fields(f"{leads}.awg", f"{leads}.area_mm2"))
-        limit = limits.number("conductor_limit_c")
-        facts.step("T_lead", "conductor limit", limit, "C", of_limit("conductor_limit_c"))
-        inside = (air.high_c, air.high_c + limits["inside_air_rise_k"].high)
-        facts.step("T_air", "hottest air around the lead", inside, "C", of_limit("inside_air_rise_k"))
-        facts.step("I_leads", "steady current at T_lead", found, "A", LEAD_BALANCE)
-    return where(known, found, Quantity(0.0, inf, facts.missing(f"{leads}.awg")))
-
-
-CONDUCTORS = ("unknown", *CHOICES["observed.leads.conductor"])
-
-
-def _area_mm2(gauge: Quantity) -> Quantity:
-    thick, thin = by_distinct(_areas, gauge.low, gauge.high)
-    return Quantity(thin, thick, gauge.missing, gauge.rests_on)
-
-
-def _steady_current(
-    facts: Facts, area: Quantity, known: Any, conductor: Any, air: TemperatureRange
-) -> Quantity:
-    """Return the steady current of a conductor at its limit; 1 mm2 stands where no area is known. [A]."""
-    limit, rise = facts.limits.number("conductor_limit_c"), facts.limits["inside_air_rise_k"]
-    hot = air.high_c + rise.high
-    # A default air refuses nothing: the upper end is that of its coldest.
-    cool = where(air.assumed, air.low_c + rise.low, air.high_c + rise.low)
-    least, most = where(known, area.low, 1.0), where(known, area.high, 1.0)
-
-    def of_conductor(place: int) -> tuple[Any, Any]:
-        name = CONDUCTORS[place]
-        low = lead_current_bounds_a(
-            area_mm2=(least, least), conductor=name, conductor_limit_c=limit, air_c=smaller(hot, limit)
-        )
-        high = lead_current_bounds_a(
-            area_mm2=(most, most), conductor=name, conductor_limit_c=limit, air_c=smaller(cool, limit)
-        )
-        return low[0], high[1]
-
-    return Quantity(*by_choice(conductor, of_conductor))
-
-
-def _areas(lowest_gauge: float, highest_gauge: float) -> tuple[float, float]:
-    # A higher gauge number is a thinner wire.
-    if highest_gauge == inf:
-        return inf, 0.0
-    return awg_area_mm2(gauge=lowest_gauge), awg_area_mm2(gauge=highest_gauge)
-
-
-def main_leads(facts: Facts) -> Quantity:
-    """Return what the main leads carry; a gauge that only the seller names bounds from above. [A]."""
-    found, said = lead_support(facts, "observed.leads"), facts.number("claim.lead_awg")
-    by_word = _steady_current(facts, _area_mm2(said), said.high < inf, 0 * said.missing, facts.air)
-    bounded = Quantity(0.0, by_word.high, found.missing, said.rests_on)
-    unseen = both(negated(found.known), said.known)
-    if facts.single:
-        _leads_shown(facts, where(unseen, bounded, found), unseen, said)
-    return where(unseen, bounded, found)
-
-
-def _leads_shown(facts: Any, found: Quantity, unseen: bool, said: Quantity) -> None:
-    current = facts.case.claim.continuous_current_a
-    drop = None if current is None else _drop_v(facts, current.high)
-    shown = {} if drop is None else {"drop_mv": drop * 1000.0, "heat_w": drop * current.high}
-    notes = (remark("seller_names_gauge", "claim.lead_awg", awg=said.low),) if unseen else ()
-    facts.element("leads", found, notes=notes, share=1.0, **shown)
-
-
-def _drop_v(facts: Any, current_a: float) -> Any:
-    """Return what the leads drop there and back at a current, None where their length is not known. [V]."""
-    from verifier.bounds import Bounds
-
-    seen = facts.case.observed.leads
-    length = seen.length_m
-    if length is None or (seen.awg is None and seen.area_mm2 is None):
-        return None
-    if seen.area_mm2 is not None:
-        area = (seen.area_mm2.low, seen.area_mm2.high)
-    else:
-        area = (awg_area_mm2(gauge=seen.awg.high), awg_area_mm2(gauge=seen.awg.low))
-    limit = facts.limits.number("conductor_limit_c")
-    span = lead_drop_bounds_v(
-        current_a=(current_a, current_a), area_mm2=area, length_m=(2 * length.low, 2 * length.high),
-        conductor=seen.conductor or "unknown", coldest_c=facts.air.low_c,
-        hottest_c=max(limit, facts.air.high_c),
-    )  # fmt: skip
-    return Bounds(span[0], span[1])
 
 
 # -- rated parts ---------------------------------------------------------------------------------------------
@@ -369,7 +227,6 @@ def _rated(facts: Facts, element: str, rating: str) -> Quantity:
             notes = () if seen.known else (remark("rating_not_known"),)
             facts.element(element, found, notes=notes, share=1.0)
     return found
-
 
 
 def connector(facts: Facts) -> Quantity:

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from math import inf
 from typing import Any
 
-from verifier.electrical.sharing import imbalance_bounds
+from verifier.electrical.elementary import Span
+from verifier.electrical.pack_sharing import MOST_GROUPS, NOT_COUNTED, imbalance_bounds
 from verifier.facts import CHOICES, Facts
 from verifier.finding import reference
 from verifier.pack.counts import parallel, series
@@ -33,31 +36,50 @@ def link_mohm(facts: Facts) -> Quantity:
     return strip_mohm(facts, facts.find(cell_pitch_mm), layers)
 
 
-def by_place(facts: Facts, of: Any) -> Any:
-    """Return what a function of a take-off gives, by the places noted or by the word for them.
+def by_place(facts: Facts, bounds: Callable[..., Span[Any]], count: Number) -> Quantity:
+    """Return what a function of the row and its take-off gives, by the places noted or the word for them.
 
     Parameters
     ----------
-    of : callable
-        Of ``where=...`` or ``positions=...``. Of a middle tab on an even row it is asked twice, because the tab
-        may join both middle cells or sit on one.
+    bounds
+        One of the bounds of `verifier.electrical.pack_sharing`.
+    count
+        Cells in the row; where strip and take-off are not known any number stands, and the caller chooses.
     """
+    seen = facts.find(row_is_seen)
+    cell, gap, link = facts.of_cell("dc_mohm"), facts.find(gap_mohm), facts.find(link_mohm)
+    links, groups = facts.number("observed.series_links.count"), facts.find(series)
+    counted = both(groups.known, groups.high < inf)
+    row = dict(
+        cell_mohm=_placed(seen, cell),
+        gap_mohm=_placed(seen, gap),
+        link_mohm=_placed(seen, link),
+        # Of groups that nobody counted there may be one or many.
+        series=(
+            where(counted, larger(groups.low, 1.0), 1.0),
+            where(counted, larger(groups.high, 1.0), MOST_GROUPS),
+        ),
+        parallel=count,
+        links=where(links.known, links.low, NOT_COUNTED),
+    )
     positions = facts.tab_positions
     if positions:
-        return of(positions=positions)
+        span = bounds(positions=positions, **row)
+        low, high = span[0], span[1]
+    else:
 
-    def of_word(place: int) -> Any:
-        # Where nobody noted it the caller chooses otherwise; any word gives numbers of the right kind.
-        word = CHOICES["observed.take_off.where"][max(0, place - 1)]
-        if word != "middle":
-            return of(where=word)
-        joined, alone = of(where="middle"), of(where="middle_one")
-        return tuple(
-            take(mine, theirs)
-            for take, mine, theirs in zip((smaller, larger), joined, alone, strict=True)
-        )
+        def of_word(place: int) -> tuple[Any, Any]:
+            # Where nobody noted it any word gives numbers of the right kind.
+            found = bounds(where=CHOICES["observed.take_off.where"][max(0, place - 1)], **row)
+            return found[0], found[1]
 
-    return by_choice(facts.choice("observed.take_off.where"), of_word)
+        low, high = by_choice(facts.choice("observed.take_off.where"), of_word)
+    found = Quantity(low, high).resting_on(cell, gap, link, links, groups)
+    return Quantity(low, high, found.missing, found.rests_on | facts.rests_on("observed.take_off"))
+
+
+def _placed(seen: Any, quantity: Quantity) -> tuple[Any, Any]:
+    return where(seen, larger(quantity.low, 1e-6), 1.0), where(seen, quantity.high, 1.0)
 
 
 def imbalance_at(facts: Facts, count: Number) -> Quantity:
@@ -65,30 +87,13 @@ def imbalance_at(facts: Facts, count: Number) -> Quantity:
 
     Where strip or take-off are not known a row may share evenly, or one cell may carry all.
     """
-    seen = facts.find(row_is_seen)
-    cell, gap, link = facts.of_cell("dc_mohm"), facts.find(gap_mohm), facts.find(link_mohm)
-    links, groups = facts.number("observed.series_links.count"), facts.find(series)
-    # Placeholders stand where nothing is known; the answer there is chosen below.
-    in_series = where(groups.known, larger(groups.high, 1.0), 1.0)
-
-    def of(**place: Any) -> tuple[Any, Any]:
-        span = imbalance_bounds(
-            cell_mohm=(where(seen, cell.low, 1.0), where(seen, cell.high, 1.0)),
-            gap_mohm=(where(seen, gap.low, 1.0), where(seen, gap.high, 1.0)),
-            link_mohm=(where(seen, link.low, 1.0), where(seen, link.high, 1.0)),
-            parallel=count,
-            series=in_series,
-            links=where(links.known, links.low, count),
-            **place,
-        )
-        return span[0], span[1]
-
-    low, high = by_place(facts, of)
-    take_off = facts.missing("observed.take_off.where")
-    found = Quantity(low, high).resting_on(cell, gap, link)
-    found = Quantity(found.low, found.high, found.missing, found.rests_on | facts.rests_on("observed.take_off"))
-    strip_seen = facts.find(strip)
-    missing = take_off | strip_seen.width_mm.missing | strip_seen.thickness_mm.missing
+    seen, strip_seen = facts.find(row_is_seen), facts.find(strip)
+    found = by_place(facts, imbalance_bounds, count)
+    missing = (
+        facts.missing("observed.take_off.where")
+        | strip_seen.width_mm.missing
+        | strip_seen.thickness_mm.missing
+    )
     open_ = Quantity(1.0, larger(count, 1.0), missing)
     return where(seen, found, where(count > 1, open_, Quantity(1.0, 1.0)))
 
@@ -99,5 +104,7 @@ def imbalance(facts: Facts) -> Quantity:
     known = count.high < float("inf")
     fewest, most = where(known, count.low, 1.0), where(known, count.high, 1.0)
     first, last = imbalance_at(facts, fewest), imbalance_at(facts, most)
-    found = Quantity(smaller(first.low, last.low), larger(first.high, last.high)).resting_on(first, last, count)
+    found = Quantity(smaller(first.low, last.low), larger(first.high, last.high)).resting_on(
+        first, last, count
+    )
     return where(known, found, Quantity(1.0, float("inf"), found.missing, found.rests_on))

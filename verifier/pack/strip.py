@@ -36,7 +36,8 @@ def strip_material(facts: Facts) -> Any:
 def steel_is_proven(facts: Facts) -> Any:
     """Whether a test proves that the strip is steel."""
     return either(
-        facts.choice("observed.material_test.rust") == YES, facts.choice("observed.material_test.sparks") == YES
+        facts.choice("observed.material_test.rust") == YES,
+        facts.choice("observed.material_test.sparks") == YES,
     )
 
 
@@ -78,7 +79,11 @@ def strip_limit(facts: Facts, layers: Quantity, symbol: str) -> Quantity:
         factor = MATERIALS[STRIP_MATERIALS[place]].factor
         low, high = (
             strip_current_limit_a(
-                width_mm=width, thickness_mm=thickness, layers=count, density_a_per_mm2=amps, metal_factor=metal
+                width_mm=width,
+                thickness_mm=thickness,
+                layers=count,
+                density_a_per_mm2=amps,
+                metal_factor=metal,
             )
             for width, thickness, count, amps, metal in (
                 (seen.width_mm.low, seen.thickness_mm.low, layers.low, density.low, factor[0]),
@@ -107,10 +112,23 @@ def _limit_steps(facts: Facts, seen: Strip, layers: Quantity, found: Quantity, s
         "t_strip", "thickness of one layer", seen.thickness_mm, "mm", of_fields("observed.strip.thickness_mm")
     )
     number = f"n_{symbol.removeprefix('I_')}"
-    facts.step(number, "layers on each other", layers, "-", source_of(layers) if layers.rests_on else of_limit("strip_layers"))
+    facts.step(
+        number,
+        "layers on each other",
+        layers,
+        "-",
+        source_of(layers) if layers.rests_on else of_limit("strip_layers"),
+    )
     density = facts.limits["strip_density_a_per_mm2"]
-    facts.step("J", "current density that practice grants nickel", density, "A/mm2", of_limit("strip_density_a_per_mm2"))
-    facts.step("k_metal", metal.factor_formula, tuple(metal.factor), "-", reference(metal.factor_source))
+    facts.step(
+        "J",
+        "current density that practice grants nickel",
+        density,
+        "A/mm2",
+        of_limit("strip_density_a_per_mm2"),
+    )
+    for step in metal.factor_steps:
+        facts.step(step.symbol, step.formula, (step.low, step.high), step.unit, reference(step.source))
     facts.step(symbol, f"w_strip x t_strip x {number} x J x k_metal", found, "A", PRACTICE)
 
 

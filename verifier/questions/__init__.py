@@ -29,7 +29,7 @@ ENGLISH = "en"
 # What only the user can know or measure is on no line and is never asked.
 TOPICS: dict[str, tuple[str, ...]] = {
     "cell": ("observed.cell", "claim.cell_marking"),
-    "sheet": ("a sheet's",),
+    "sheet": ("sheet.",),
     "counts": ("observed.series", "observed.parallel", "claim.series", "claim.parallel", "claim.cell_count"),
     "current": ("claim.continuous_current_a",),
     "peak": ("claim.peak_seconds", "claim.peak_current_a"),
@@ -116,7 +116,7 @@ def _said(contradiction: Contradiction, case: Case) -> tuple[Statement, ...]:
     """Return the statements that disagree; none when the seller made none of them, or only one is left."""
     statements = [
         Statement(side, name, value)
-        for path in dict.fromkeys(contradiction.about)
+        for path in dict.fromkeys(contradiction.fields)
         for side, _, name in [path.partition(".")]
         if side in ("claim", "observed") and (value := _value(case, path))
     ]

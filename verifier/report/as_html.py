@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from importlib.resources import files
 
+from verifier.case_report import Report
 from verifier.report import pictures
 from verifier.report.html import answer, grounds, sections
 from verifier.report.html.markup import Content, Markup, bullets, given, join, tag
 from verifier.report.html.shapes import marked, sprites
-from verifier.report.model import Report
 
 # Nothing may be fetched or run, whatever a listing's words would have smuggled in.
 CONTENT_POLICY = (

@@ -8,12 +8,14 @@ from math import isinf
 from typing import Any
 
 from registry.cell import Cell
+from verifier.answer import Answer
 from verifier.bounds import Bounds
+from verifier.case.limits import Limits
+from verifier.case_report import CAUTIONS, Report
 from verifier.finding import Element, Finding, Step
-from verifier.report.model import Report
-from verifier.report.promised import REPORT_FORMAT
-from verifier.schemas import refuse_invalid
-from verifier.support.whole_pack import WholePack
+from verifier.schemas import REPORT_FORMAT, refuse_invalid
+from verifier.whole_pack import WholePack
+from verifier.words import certificate_text, contradiction_text, remark_text, remedy_text, source_text
 
 
 def number(value: float | None) -> float | None:
@@ -31,34 +33,34 @@ def _ends(bounds: Bounds) -> dict[str, float | None]:
     return {"low": number(bounds.low), "high": number(bounds.high)}
 
 
-def _step(step: Step) -> dict[str, Any]:
+def _step(step: Step, limits: Limits) -> dict[str, Any]:
     return {
         "symbol": step.symbol,
         "formula": step.formula,
         "value": number(step.value.low),
         "high": number(step.value.high),
         "unit": step.unit,
-        "source": step.source,
+        "source": source_text(step.source, limits),
     }
 
 
-def _element(element: Element) -> dict[str, Any]:
+def _element(element: Element, limits: Limits) -> dict[str, Any]:
     return {
         "element": element.element,
         "supported": _supported(element.supported),
         "state": element.state,
-        "note": element.note,
+        "note": "; ".join(remark_text(each) for each in element.notes),
         "unknown": list(element.unknown),
-        "steps": [_step(step) for step in element.steps],
+        "steps": [_step(step, limits) for step in element.steps],
         "share": number(element.share),
         "drop_mv": None if element.drop_mv is None else _ends(element.drop_mv),
         "heat_w": None if element.heat_w is None else _ends(element.heat_w),
     }
 
 
-def finding_data(finding: Finding) -> dict[str, Any]:
+def finding_data(finding: Finding, limits: Limits) -> dict[str, Any]:
     """Return one finding as plain data."""
-    claimed = finding.claimed
+    claimed, able = finding.claimed, finding.could
     data: dict[str, Any] = {
         "figure": finding.figure,
         "unit": finding.unit,
@@ -69,7 +71,7 @@ def finding_data(finding: Finding) -> dict[str, Any]:
         "between": None if finding.between is None else [str(each) for each in finding.between],
         "limited_by": finding.limited_by,
         "evidence": finding.evidence,
-        "elements": [_element(element) for element in finding.elements],
+        "elements": [_element(element, limits) for element in finding.elements],
         "by_temperature": [
             {
                 "low_c": number(band.low_c),
@@ -77,18 +79,26 @@ def finding_data(finding: Finding) -> dict[str, Any]:
                 "supported": _ends(band.supported),
                 "cells": _ends(band.cells),
                 "verdict": str(band.verdict),
+                "limited_by": band.limited_by,
             }
             for band in finding.by_temperature
         ],
-        "steps": [_step(step) for step in finding.steps],
+        "steps": [_step(step, limits) for step in finding.steps],
         "unknown": list(finding.unknown),
-        "cautions": list(finding.cautions),
+        "cautions": [remark_text(each) for each in finding.cautions],
         "sellers_word": list(finding.sellers_word),
-        "registered_cells": finding.registered_cells,
+        "could": None
+        if able is None
+        else {
+            "registered_able": able.registered_able,
+            "registered_possible": able.registered_possible,
+            "grade": able.grade,
+            "cells": list(able.names),
+        },
         "path_current_a": number(finding.path_current_a),
-        "lifts": [
-            {"change": each.change, "field": each.field, "supported": _ends(each.supported)}
-            for each in finding.lifts
+        "remedies": [
+            {"change": remedy_text(each), "field": each.field, "supported": _ends(each.supported)}
+            for each in finding.remedies
         ],
     }
     if claimed is not None and not claimed.exact:
@@ -104,26 +114,63 @@ def cell_data(cell: Cell) -> dict[str, Any]:
     return record
 
 
+def answer_data(answer: Answer) -> dict[str, Any]:
+    """Return the answer with its fixed keys."""
+    best = answer.at_best
+    return {
+        "conclusion": str(answer.conclusion),
+        "sentence": answer.sentence,
+        "alarms": [
+            {"code": each.code, "text": each.text, "fields": list(each.fields)} for each in answer.alarms
+        ],
+        "cannot_be_true": [
+            {"code": each.code, "text": each.text, "fields": list(each.fields)}
+            for each in answer.cannot_be_true
+        ],
+        "use_at_most": [
+            {
+                "low_c": number(each.low_c),
+                "high_c": number(each.high_c),
+                "continuous_a": number(each.continuous_a),
+                "motor_w": number(each.motor_w),
+                "limited_by": each.limited_by,
+            }
+            for each in answer.use_at_most
+        ],
+        "at_best": None
+        if best is None
+        else {
+            "continuous_a": number(best.continuous_a),
+            "motor_w": number(best.motor_w),
+            "limited_by": best.limited_by,
+        },
+        "ask_first": [
+            {"observe": each.observe, "text": each.text, "settles": list(each.settles)}
+            for each in answer.ask_first
+        ],
+    }
+
+
 def report_data(report: Report) -> dict[str, Any]:
     """Return a report as plain data with the fixed keys."""
-    cell, rely_on = report.cell, report.rely_on
+    cell, rely_on, limits = report.cell, report.rely_on, report.limits
     return {
         "format": REPORT_FORMAT,
+        "answer": answer_data(report.answer),
         "case": {"title": report.title, "stage": report.stage},
         "registry": {"cells": report.registry.cells, "digest": report.registry.digest},
-        "limits": {
-            name: _limit(report.limits[name]) for name in ("reserve", *sorted(report.limits.overrides))
-        },
+        "limits": {name: _limit(limits[name]) for name in ("reserve", *sorted(limits.overrides))},
         "temperature_c": {
             "low": number(report.temperature_c[0]),
             "high": number(report.temperature_c[1]),
-            "source": report.temperature_source,
+            "assumed": report.temperature_assumed,
         },
         "cell": {
             "id": cell.id,
             "name": cell.name,
             "match": cell.match,
-            "note": cell.note,
+            "used": cell.used,
+            "note": "; ".join(remark_text(each) for each in cell.notes),
             "source": cell.source,
             "suggestions": [
                 {
@@ -138,7 +185,7 @@ def report_data(report: Report) -> dict[str, Any]:
             "evidence": cell.evidence,
             "candidates": cell.candidates,
         },
-        "findings": [finding_data(finding) for finding in report.findings],
+        "findings": [finding_data(finding, limits) for finding in report.findings],
         "rely_on": {
             "continuous_current_a": _ends(rely_on.continuous_current_a),
             "continuous_power_w": _ends(rely_on.continuous_power_w),
@@ -150,7 +197,14 @@ def report_data(report: Report) -> dict[str, Any]:
             ),
             "intended_verdict": str(rely_on.intended_verdict),
         },
-        "contradictions": [{"text": each.text, "about": list(each.about)} for each in report.contradictions],
+        "contradictions": [
+            {
+                "code": each.code,
+                "text": contradiction_text(each.code, each.numbers),
+                "fields": list(each.fields),
+            }
+            for each in report.contradictions
+        ],
         "whole_pack": None if report.whole_pack is None else _whole_pack(report.whole_pack),
         "next_steps": [
             {
@@ -165,23 +219,15 @@ def report_data(report: Report) -> dict[str, Any]:
             }
             for step in report.next_steps
         ],
-        "papers": [
-            {
-                "mark": each.mark,
-                "shows": each.shows,
-                "does_not_show": each.does_not_show,
-                "source": each.source,
-            }
-            for each in report.papers
-        ],
+        "certificates": [certificate_text(each) for each in report.certificates],
         "questions": list(report.questions),
-        "cautions": list(report.cautions),
+        "cautions": list(CAUTIONS),
         "inputs": {
             "case": report.case.model_dump(mode="json", exclude_unset=True),
-            "limits": {name: _limit(value) for name, value in sorted(report.limits.overrides.items())},
-            "limit_origins": report.limits.origins,
+            "limits": {name: _limit(value) for name, value in sorted(limits.overrides.items())},
+            "limit_origins": limits.origins,
             "sheet": report.sheet,
-            "cells": [cell_data(cell) for cell in report.named_cells],
+            "cells": [cell_data(each) for each in report.named_cells],
         },
     }
 

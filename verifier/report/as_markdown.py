@@ -5,8 +5,8 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Sequence
 
-from verifier.report.columns import printable
-from verifier.report.model import Report
+from verifier.case_report import Report
+from verifier.report.layout import printable
 from verifier.report.words import (
     FIGURE_NAMES,
     decision,

@@ -14,9 +14,9 @@ from typing import TYPE_CHECKING, Any
 from zipfile import ZIP_DEFLATED, ZipFile, ZipInfo
 
 from registry.spreadsheet import safe
+from verifier.case_report import Report
 from verifier.report import as_csv
 from verifier.report.as_json import number
-from verifier.report.model import Report
 from verifier.report.words import decision, span
 from verifier.verdict import Verdict
 

@@ -14,7 +14,6 @@ from verifier.compare import ComparedPack, Comparison
 from verifier.report import as_markdown, columns
 from verifier.report.as_csv import safe_row
 from verifier.report.as_json import finding_data, number
-from verifier.report.promised import COMPARED_KEYS, COMPARISON_FORMAT
 from verifier.report.words import (
     FIGURE_NAMES,
     digits,
@@ -23,7 +22,7 @@ from verifier.report.words import (
     percent,
     span,
 )
-from verifier.schemas import refuse_invalid
+from verifier.schemas import COMPARED_KEYS, COMPARISON_FORMAT, refuse_invalid
 
 NOTHING = "nothing trusted"
 ORDER_WORDS = {

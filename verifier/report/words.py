@@ -6,8 +6,8 @@ from collections.abc import Callable
 from math import floor, isinf, log10
 
 from verifier.bounds import Bounds
+from verifier.case_report import Report
 from verifier.finding import Finding
-from verifier.report.model import Report
 from verifier.support.papers import Paper
 from verifier.support.sheets import GRADES
 from verifier.verdict import PASSES, Verdict

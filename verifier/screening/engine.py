@@ -1,30 +1,31 @@
-"""Judging a table of listings: columns in, one result row a listing out."""
+"""Judging a table of listings: columns in, one result row a listing out, by the figures of a check."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
-from typing import TYPE_CHECKING, Any, cast
+from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from registry.catalogue import BundleCatalogue
 from registry.errors import PlacedError
+from verifier.alarms import alarms
+from verifier.answer import Conclusion, excludes_itself
 from verifier.case.limits import Limits
 from verifier.case.model import Case
+from verifier.cell_inside import CellSource, Inside, look_inside
+from verifier.contradictions import contradictions, disputed
+from verifier.fact_names import MISSING, RESTS_ON, SELLERS_WORD
 from verifier.figures import FIGURES
-from verifier.finding import Finding
-from verifier.judge import judge_figure
-from verifier.lockstep.gathering import distinct
-from verifier.lockstep.lanes import Lanes
-from verifier.lockstep.packs import Batch, Memory, Rows, Stated
-from verifier.lockstep.running import run_together
-from verifier.pack import CellSource, Pack
+from verifier.figures.common import Judged
 from verifier.report.as_json import number
 from verifier.screening import columns as table
-from verifier.screening.listings import WORST_FIRST, expand, worst_rows
+from verifier.screening.batch import CellCache, Named, TableFacts, distinct
+from verifier.screening.columns import Column
+from verifier.screening.listings import expand, worst_rows
 from verifier.screening.results import NUMBERS, PARTS, READABLE, TEXTS, reason, schema
-from verifier.verdict import Verdict
+from verifier.verdict import CODE, MEANINGS, REFUTED, VERDICTS, Verdict
 
 if TYPE_CHECKING:
     import pyarrow
@@ -37,16 +38,11 @@ _IDENTITY = (
     "observed.cell.size",
     "observed.cell.chemistry",
 )
-# Distinct namings of a cell that are remembered.
+# Distinct namings of a cell that are kept.
 _MOST_NAMED = 100_000
 _POSITIONS = "observed.take_off.positions"
 _POWERS_OF_TEN = np.array([10.0**power for power in range(23)])
-
-
-class _ScreenedPack(Pack):
-    """A row of a table. Suggestions are for a person who looks at one wrapper."""
-
-    suggests = False
+_CONCLUSIONS = tuple(Conclusion)
 
 
 class Screener:
@@ -65,9 +61,9 @@ class Screener:
     def __init__(self, registry: CellSource, limits: Limits | None = None) -> None:
         self.registry = BundleCatalogue(registry.cells(all=True), "the registry")
         self.limits = limits or Limits()
-        self.memory = Memory(self.registry, self.limits)
+        self.cells = CellCache(self.limits)
         self._readers: dict[str, table.ColumnReader] = {}
-        self._named: dict[str, tuple[int, str, str | None]] = {}
+        self._named: dict[str, Inside | str] = {}
 
     def screen(self, columns: Mapping[str, Sequence[Any]], first_row: int) -> pyarrow.RecordBatch:
         """Judge rows, each as `verifier.judge.judge` would.
@@ -85,7 +81,6 @@ class Screener:
         pyarrow.RecordBatch
             n_rows rows in the same order, with the columns of `verifier.screening.results.schema`.
         """
-        self.memory.trim()
         listing = np.arange(len(next(iter(columns.values()), ())))
         if table.TEXT in columns:
             expanded = expand(columns)
@@ -99,30 +94,17 @@ class Screener:
             self._readers[name] = table.ColumnReader(name)
         return self._readers[name]
 
-    def cell_named(self, naming: dict[str, Any]) -> tuple[int, str, str | None]:
-        """Return the cell that is inside by what a case says of it.
-
-        Parameters
-        ----------
-        naming : dict
-            The fields of a case that name a cell or doubt it, as plain data.
-
-        Returns
-        -------
-        (code, origin, refused)
-            The cell's code in the memory, -1 for none; where it is known from; what a check refuses.
-        """
+    def inside(self, naming: dict[str, Any]) -> Inside | str:
+        """Return which cell is inside by what a case says of it, or why a check refuses the case."""
         key = repr(naming)
         if len(self._named) > _MOST_NAMED:
             self._named.clear()
         if key not in self._named:
             try:
-                pack = _ScreenedPack(Case.model_validate(naming), self.registry, self.limits)
+                found: Inside | str = look_inside(Case.model_validate(naming), self.registry, suggest=False)
             except PlacedError as error:
-                self._named[key] = (-1, "", str(error))
-            else:
-                code = -1 if pack.cell is None else self.memory.code_of(pack.cell.id)
-                self._named[key] = (code, pack.cell_source, None)
+                found = str(error)
+            self._named[key] = found
         return self._named[key]
 
 
@@ -154,36 +136,74 @@ class _Table:
     def __init__(
         self,
         screener: Screener,
-        stated: Sequence[table.Column],
+        stated: Sequence[Column],
         faults: list[str | None],
         listing: NDArray[np.int64],
     ) -> None:
         self.screener, self.stated, self.faults, self.listing = screener, stated, faults, listing
         self.count = len(faults)
-        self._alone: dict[int, Pack] = {}
 
     def judged(self, first_row: int) -> pyarrow.RecordBatch:
         import pyarrow as pa
 
-        batch = self._batch()
+        named = self._named()
+        self._refuse_positions()
         read = self._read()
         good = np.flatnonzero((np.array(read, dtype=object) == READABLE)[self.listing])
+        answers = {figure: _Answers(self.count, figure) for figure in FIGURES}
+        whole = _Whole(self.count)
+        for rows, positions in self._by_positions(good):
+            self._judge(rows, positions, named, answers, whole)
         arrays = [
             pa.array(np.arange(first_row, first_row + len(read))),
             pa.array(read, pa.string()),
             pa.array(np.bincount(self.listing, minlength=len(read))),
+            *whole.arrays(self.listing),
         ]
         for figure in FIGURES:
-            arrays += self._figure(figure, batch, good)
+            arrays += answers[figure].arrays(self.listing)
         return pa.RecordBatch.from_arrays(arrays, schema=schema())
 
-    def _figure(self, figure: str, batch: Batch, good: Rows) -> list[pyarrow.Array]:
-        answers = _Answers(self.count)
-        if len(good):
-            judge: Callable[[Pack], Finding] = FIGURES[figure].judge
-            for rows, finding in run_together(judge, batch, good, lambda row: self._judge_alone(figure, row)):
-                answers.put(rows, finding)
-        return answers.arrays(self.listing)
+    def _judge(
+        self,
+        rows: NDArray[np.int64],
+        positions: tuple[int, ...],
+        named: Named,
+        answers: Mapping[str, _Answers],
+        whole: _Whole,
+    ) -> None:
+        columns = {
+            column.field.name: Column(column.field, column.codes[rows], column.values, column.plain, {})
+            for column in self.stated
+        }
+        stated = TableFacts(
+            columns, len(rows), Named(named.inside, named.which[rows]), self.screener.cells, positions
+        )
+        against = contradictions(stated)
+        facts = stated.without(disputed(against)) if against else stated
+        verdicts = []
+        for figure, entry in FIGURES.items():
+            judged = facts.find(entry.judge)
+            answers[figure].put(rows, judged)
+            verdicts.append(np.broadcast_to(judged.outcome.verdict, len(rows)))
+        warned = alarms(stated)
+        whole.put(
+            rows,
+            np.stack(verdicts),
+            [(each.code, np.broadcast_to(each.holds, len(rows))) for each in warned],
+            [(each.code, excludes_itself(each), np.broadcast_to(each.holds, len(rows))) for each in against],
+        )
+
+    def _by_positions(self, good: NDArray[np.int64]) -> list[tuple[NDArray[np.int64], tuple[int, ...]]]:
+        """Return the rows to be judged, apart by the places of their take-off: a ladder has a shape."""
+        placed = next((column for column in self.stated if column.field.name == _POSITIONS), None)
+        if placed is None or not len(good):
+            return [(good, ())] if len(good) else []
+        codes = placed.codes[good]
+        return [
+            (good[codes == code], tuple(placed.values[code]) if code >= 0 else ())
+            for code in np.unique(codes).tolist()
+        ]
 
     def _read(self) -> list[str]:
         """Return for every listing that it was read, or the first fault in any of its packs."""
@@ -193,78 +213,159 @@ class _Table:
                 read[row] = fault
         return read
 
-    def _judge_alone(self, figure: str, row: int) -> Finding:
-        return judge_figure(figure, self._pack(row))
-
-    def _pack(self, row: int) -> Pack:
-        if row not in self._alone:
-            case = Case.model_validate(table.stated(self.stated, row))
-            self._alone[row] = _ScreenedPack(case, self.screener.registry, self.screener.limits)
-        return self._alone[row]
-
-    # -- which cell is inside --------------------------------------------------------------------------------
-
-    def _batch(self) -> Batch:
-        fields = {column.field.path: Stated.of(column.codes, column.values) for column in self.stated}
-        cells, origins, origin_codes = self._cells()
-        self._refuse_positions()
-        return Batch(self.count, fields, cells, origins, origin_codes, self.screener.memory)
-
-    def _cells(self) -> tuple[NDArray[np.int64], list[str], NDArray[np.int64]]:
-        """Return the cells inside and where they are known from, each distinct naming looked up once."""
+    def _named(self) -> Named:
+        """Return the cells inside, each distinct naming looked up once; a naming that is refused is a fault."""
         naming = [column for column in self.stated if column.field.name in _IDENTITY]
-        first, which = distinct([column.codes for column in naming], self.count)
-        origins: dict[str, int] = {}
-        cell_of, origin_of = [], []
-        for naming_of, row in enumerate(first.tolist()):
-            cell, origin, refused = self.screener.cell_named(table.stated(naming, row))
-            cell_of.append(cell)
-            origin_of.append(origins.setdefault(origin, len(origins)))
-            if refused is not None:
-                for same in np.flatnonzero(which == naming_of).tolist():
-                    self.faults[same] = self.faults[same] or refused
-        return (
-            np.asarray(cell_of, dtype=np.int64)[which],
-            list(origins),
-            np.asarray(origin_of, dtype=np.int64)[which],
-        )
+        if not naming:
+            return Named([_nothing_named()], np.zeros(self.count, dtype=np.int64))
+        first, which = distinct([column.codes for column in naming])
+        inside = []
+        for place, row in enumerate(first.tolist()):
+            found = self.screener.inside(table.stated(naming, row)) if not self._faulty(naming, row) else ""
+            if isinstance(found, str):
+                for same in np.flatnonzero(which == place).tolist():
+                    self.faults[same] = self.faults[same] or found
+                found = _nothing_named()
+            inside.append(found)
+        return Named(inside, which)
+
+    @staticmethod
+    def _faulty(naming: Sequence[Column], row: int) -> bool:
+        return any(int(column.codes[row]) in column.faults for column in naming)
 
     def _refuse_positions(self) -> None:
         """Mark the rows whose take-off lies outside the row of cells, which only a whole pack can tell."""
         placed = next((column for column in self.stated if column.field.name == _POSITIONS), None)
-        for row, code in enumerate(placed.codes.tolist() if placed is not None else ()):
-            if code >= 0 and self.faults[row] is None:
-                try:
-                    self._pack(row)
-                except PlacedError as error:
-                    self.faults[row] = str(error)
+        counted = next((column for column in self.stated if column.field.name == "observed.parallel"), None)
+        if placed is None or counted is None:
+            return
+        for row, (code, count) in enumerate(zip(placed.codes.tolist(), counted.codes.tolist(), strict=True)):
+            if code < 0 or count < 0 or self.faults[row] is not None:
+                continue
+            farthest, cells = max(placed.values[code]), counted.values[count].low
+            if farthest > cells:
+                self.faults[row] = (
+                    f"{_POSITIONS}: {farthest} lies outside a row of {cells:g}; count the cells of the row from 1"
+                )
+
+
+def _nothing_named() -> Inside:
+    return look_inside(Case(), BundleCatalogue((), "nothing"))
+
+
+class _Whole:
+    """What is said of each pack as a whole: its conclusion, its alarms and what contradicts what."""
+
+    def __init__(self, count: int) -> None:
+        self._conclusion = np.full(count, -1, dtype=np.int64)
+        self._alarms = np.full(count, "", dtype=object)
+        self._against = np.full(count, "", dtype=object)
+
+    def put(
+        self,
+        rows: NDArray[np.int64],
+        verdicts: NDArray[np.int64],
+        warned: Sequence[tuple[str, NDArray[np.bool_]]],
+        against: Sequence[tuple[str, bool, NDArray[np.bool_]]],
+    ) -> None:
+        """Note what was found of some rows.
+
+        Parameters
+        ----------
+        rows : array of shape (n,)
+        verdicts : array of shape (n_figures, n)
+        warned, against : codes with where they hold, shape (n,)
+        """
+        alarmed, excluded = np.zeros(len(rows), dtype=bool), np.zeros(len(rows), dtype=bool)
+        for code, holds in warned:
+            alarmed |= holds
+            self._add(self._alarms, rows, code, holds)
+        for code, itself, holds in against:
+            if itself:
+                excluded |= holds
+            self._add(self._against, rows, code, holds)
+        self._conclusion[rows] = _concluded(verdicts, alarmed, excluded)
+
+    @staticmethod
+    def _add(
+        texts: NDArray[np.object_], rows: NDArray[np.int64], code: str, holds: NDArray[np.bool_]
+    ) -> None:
+        for row in rows[holds].tolist():
+            if code not in texts[row].split("; "):
+                texts[row] = f"{texts[row]}; {code}" if texts[row] else code
+
+    def arrays(self, listing: NDArray[np.int64]) -> list[pyarrow.Array]:
+        """Return the columns, the worst pack of a listing standing for it; null where nothing was judged."""
+        import pyarrow as pa
+
+        codes = np.where(self._conclusion < 0, len(_CONCLUSIONS), self._conclusion)
+        rows = worst_rows(codes, np.zeros(len(codes)), listing)
+        words = pa.array([str(each) for each in _CONCLUSIONS], pa.string())
+        picked = self._conclusion[rows]
+        judged = picked >= 0
+        return [
+            pa.DictionaryArray.from_arrays(pa.array(picked.astype(np.int32), mask=~judged), words),
+            *(
+                pa.array([text or None for text in texts[rows].tolist()], pa.string())
+                for texts in (self._alarms, self._against)
+            ),
+        ]
+
+
+def _concluded(
+    verdicts: NDArray[np.int64], alarmed: NDArray[np.bool_], contradicted: NDArray[np.bool_]
+) -> NDArray[np.int64]:
+    """Return the place of each pack's conclusion; see `verifier.answer.conclude`, whose rule this is."""
+
+    def any_of(*which: Verdict) -> NDArray[np.bool_]:
+        return np.isin(verdicts, [CODE[each] for each in which]).any(axis=0)
+
+    on_word = [each for each in VERDICTS if MEANINGS[each].passes and "word" in each]
+    claimed = (verdicts != CODE[Verdict.NOT_CLAIMED]).any(axis=0)
+    rules = [
+        (alarmed, Conclusion.DO_NOT_USE),
+        (contradicted, Conclusion.CONTRADICTS_ITSELF),
+        (any_of(*REFUTED), Conclusion.NOT_AS_ADVERTISED),
+        (any_of(Verdict.NOT_SETTLED, Verdict.CHECK_FAILED), Conclusion.NOT_SETTLED),
+        (any_of(*on_word), Conclusion.IF_SELLERS_WORD_HOLDS),
+        (any_of(Verdict.HOLDS_WITHOUT_RESERVE), Conclusion.WITHOUT_RESERVE),
+        (claimed, Conclusion.AS_ADVERTISED),
+    ]
+    return np.select(
+        [holds for holds, _ in rules],
+        [_CONCLUSIONS.index(conclusion) for _, conclusion in rules],
+        _CONCLUSIONS.index(Conclusion.NOTHING_CLAIMED),
+    )
 
 
 class _Answers:
-    """The answers of one figure for every row, filled part by part."""
+    """The answers of one figure for every row."""
 
-    def __init__(self, count: int) -> None:
-        self._texts = {part: np.full(count, -1, dtype=np.int32) for part in TEXTS}
-        self._words: dict[str, dict[str, int]] = {part: {} for part in TEXTS}
+    def __init__(self, count: int, figure: str) -> None:
+        self._limits = FIGURES[figure].limits
+        self._codes = {name: np.full(count, -1, dtype=np.int64) for name in ("verdict", "limited_by")}
+        self._missing = np.zeros(count, dtype=np.int64)
+        self._rests_on = np.zeros(count, dtype=np.int64)
         self._numbers = {part: np.full(count, np.nan) for part in NUMBERS}
 
-    def put(self, rows: Rows, finding: Finding) -> None:
-        """Note a finding of some rows."""
-        for part, text in (
-            ("verdict", finding.verdict.value),
-            ("limited_by", finding.limited_by),
-            ("reason", reason(finding)),
-        ):
-            if text is not None:
-                words = self._words[part]
-                self._texts[part][rows] = words.setdefault(text, len(words))
-        margin = finding.margin_percent
-        claimed = finding.claimed.high if finding.claimed is not None else np.nan
-        ends = (claimed, finding.supported.low, finding.supported.high)
-        margins = (margin.low, margin.high) if margin is not None else (np.nan, np.nan)
-        for part, end in zip(NUMBERS, (*ends, *margins), strict=True):
-            values: Any = cast(Any, end).values if isinstance(end, Lanes) else end
-            self._numbers[part][rows] = values
+    def put(self, rows: NDArray[np.int64], judged: Judged) -> None:
+        """Note the answers of some rows."""
+        outcome, supported = judged.outcome, judged.supported
+        self._codes["verdict"][rows] = outcome.verdict
+        self._codes["limited_by"][rows] = judged.limited_by
+        open_ = np.isin(outcome.verdict, [CODE[each] for each in REFUTED], invert=True)
+        self._missing[rows] = np.where(open_, supported.missing, 0)
+        self._rests_on[rows] = supported.rests_on
+        claimed = np.where(judged.claim.made, judged.claim.high, np.nan)
+        ends = (
+            claimed,
+            supported.low,
+            supported.high,
+            outcome.margin_low_percent,
+            outcome.margin_high_percent,
+        )
+        for part, end in zip(NUMBERS, ends, strict=True):
+            self._numbers[part][rows] = end
 
     def arrays(self, listing: NDArray[np.int64]) -> list[pyarrow.Array]:
         """Return the columns of the figure, a row for every listing; what is not known is null."""
@@ -274,19 +375,44 @@ class _Answers:
             self._keep(self._worst(listing))
         found: dict[str, Any] = {}
         for part in TEXTS:
-            codes = self._texts[part]
-            words = pa.array(list(self._words[part]), pa.string())
-            found[part] = pa.DictionaryArray.from_arrays(pa.array(codes, mask=codes < 0), words)
+            codes, words = self._words(part)
+            texts = pa.array(words, pa.string())
+            found[part] = pa.DictionaryArray.from_arrays(
+                pa.array(codes.astype(np.int32), mask=codes < 0), texts
+            )
         for part, values in self._numbers.items():
             found[part] = pa.array(as_reported(values), mask=~np.isfinite(values))
         return [found[part] for part in PARTS]
 
-    def _worst(self, listing: NDArray[np.int64]) -> Rows:
-        words = [WORST_FIRST.index(Verdict(text)) for text in self._words["verdict"]]
-        # The last entry is that of a pack without a verdict, code -1: its listing was not read.
-        ranks = np.asarray([*words, len(WORST_FIRST)])[self._texts["verdict"]]
-        return worst_rows(ranks, self._numbers["margin_low_percent"], listing)
+    def _words(self, part: str) -> tuple[NDArray[np.int64], list[str]]:
+        if part == "verdict":
+            return self._codes[part], [str(each) for each in VERDICTS]
+        if part == "limited_by":
+            return self._codes[part], list(self._limits) or [""]
+        return self._reasons()
 
-    def _keep(self, rows: Rows) -> None:
-        self._texts = {part: codes[rows] for part, codes in self._texts.items()}
+    def _reasons(self) -> tuple[NDArray[np.int64], list[str]]:
+        """Return the reason of each row, each distinct one put into words once."""
+        verdict, limit = self._codes["verdict"], self._codes["limited_by"]
+        if not len(verdict):
+            return verdict, []
+        keys = np.stack([verdict, limit, self._missing, self._rests_on & SELLERS_WORD], axis=1)
+        distinct_keys, which = np.unique(keys, axis=0, return_inverse=True)
+        words: dict[str, int] = {}
+        codes = []
+        for code, place, missing, said in distinct_keys.tolist():
+            text = None
+            if code >= 0:
+                limited_by = self._limits[place] if place >= 0 and self._limits else None
+                text = reason(VERDICTS[code], limited_by, MISSING.in_words(missing), RESTS_ON.in_words(said))
+            codes.append(-1 if text is None else words.setdefault(text, len(words)))
+        return np.array(codes, dtype=np.int64)[which.ravel()], list(words)
+
+    def _worst(self, listing: NDArray[np.int64]) -> NDArray[np.intp]:
+        ranks = np.array([MEANINGS[each].rank for each in VERDICTS] + [len(VERDICTS)])
+        return worst_rows(ranks[self._codes["verdict"]], self._numbers["margin_low_percent"], listing)
+
+    def _keep(self, rows: NDArray[np.intp]) -> None:
+        self._codes = {part: codes[rows] for part, codes in self._codes.items()}
         self._numbers = {part: numbers[rows] for part, numbers in self._numbers.items()}
+        self._missing, self._rests_on = self._missing[rows], self._rests_on[rows]

@@ -13,22 +13,8 @@ from registry.errors import PlacedError
 from verifier.listing import read_listing
 from verifier.listing.drafts import claims_of
 from verifier.screening.columns import FAULT, TEXT, fields, states_nothing
-from verifier.verdict import Verdict
 
 NO_FIGURE = "no figure of a pack can be read from the text"
-
-# Of several packs in one listing the worst verdict on a figure stands for the listing.
-WORST_FIRST = (
-    Verdict.CHECK_FAILED,
-    Verdict.DOES_NOT_HOLD,
-    Verdict.INCONSISTENT,
-    Verdict.NOT_SETTLED,
-    Verdict.HOLDS_WITHOUT_RESERVE,
-    Verdict.CONSISTENT,
-    Verdict.HOLDS,
-    Verdict.HOLDS_WITH_RESERVE,
-    Verdict.NOT_CLAIMED,
-)
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,7 +85,7 @@ def worst_rows(
     Parameters
     ----------
     ranks : numpy array of shape (n_packs,)
-        Place of each pack's verdict in `WORST_FIRST`.
+        How bad each pack's verdict is, worst lowest.
     margins : numpy array of shape (n_packs,)
         Lower end of the margin, NaN where there is none. [%]
     listing : numpy array of shape (n_packs,)

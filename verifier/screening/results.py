@@ -10,7 +10,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from verifier.figures import FIGURES
-from verifier.finding import Finding
+from verifier.verdict import ON_SELLERS_WORD as ON_WORD
 from verifier.verdict import Verdict
 
 if TYPE_CHECKING:
@@ -19,6 +19,9 @@ if TYPE_CHECKING:
 ROW = "row"
 READ = "read"
 PACKS = "packs"
+CONCLUSION = "conclusion"
+ALARMS = "alarms"
+CONTRADICTIONS = "contradictions"
 READABLE = "ok"
 TEXTS = ("verdict", "limited_by", "reason")
 NUMBERS = ("claimed", "supported_low", "supported_high", "margin_low_percent", "margin_high_percent")
@@ -33,6 +36,9 @@ _WHY = {
     Verdict.NOT_SETTLED: "too little is known to say",
     Verdict.CONSISTENT: "fits what else is known",
     Verdict.INCONSISTENT: "does not fit what else is known",
+    Verdict.HOLDS_ON_SELLERS_WORD: "supported if the seller's word holds",
+    Verdict.CONSISTENT_ON_SELLERS_WORD: "fits what else the seller says",
+    Verdict.CHECK_FAILED: "the check failed; nothing follows from it",
 }
 PARTS = ("verdict", *NUMBERS, "limited_by", "reason")
 
@@ -48,6 +54,9 @@ def schema() -> pyarrow.Schema:
 
     text = pa.dictionary(pa.int32(), pa.string())
     fields = [pa.field(ROW, pa.int64()), pa.field(READ, pa.string()), pa.field(PACKS, pa.int64())]
+    fields += [
+        pa.field(CONCLUSION, text), pa.field(ALARMS, pa.string()), pa.field(CONTRADICTIONS, pa.string())
+    ]  # fmt: skip
     for figure in FIGURES:
         fields += [pa.field(column(figure, part), text if part in TEXTS else pa.float64()) for part in PARTS]
     return pa.schema(fields)
@@ -59,14 +68,24 @@ def _first(names: tuple[str, ...]) -> str:
     return ", ".join(names[:_MOST_NAMED]) + (f" and {more} more" if more > 0 else "")
 
 
-def reason(finding: Finding) -> str | None:
-    """Return in words without numbers why a claim has its verdict; None where nothing is claimed."""
-    if finding.verdict is Verdict.NOT_CLAIMED:
+def reason(
+    verdict: Verdict, limited_by: str | None, unknown: tuple[str, ...], sellers_word: tuple[str, ...]
+) -> str | None:
+    """Return in words without numbers why a claim has its verdict; None where nothing is claimed.
+
+    Parameters
+    ----------
+    verdict
+        What can be said of the figure.
+    limited_by
+        What decides it.
+    unknown, sellers_word
+        Fields that are missing, and fields that only the seller states.
+    """
+    if verdict is Verdict.NOT_CLAIMED:
         return None
-    if finding.verdict is Verdict.CHECK_FAILED:
-        return "the check failed; nothing follows from it"
-    words = _WHY[finding.verdict]
-    limit = f" ({finding.limited_by.replace('_', ' ')})" if finding.limited_by else ""
-    missing = f"; not known: {_first(finding.unknown)}" if finding.unknown else ""
-    word = f"; {ON_SELLERS_WORD}: {', '.join(finding.sellers_word)}" if finding.sellers_word else ""
+    words = _WHY[verdict]
+    limit = f" ({limited_by.replace('_', ' ')})" if limited_by else ""
+    missing = f"; not known: {_first(unknown)}" if unknown else ""
+    word = f"; {ON_SELLERS_WORD}: {', '.join(sellers_word)}" if verdict in ON_WORD else ""
     return f"{words}{limit}{missing}{word}"

@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from html import escape
 
-from verifier.report.columns import counted, printable
 from verifier.report.html.markup import Markup
+from verifier.report.layout import counted, printable
 from verifier.screening.tally import FAILED, HOLDS, NO_RESERVE, ON_WORD, OPEN, OUTCOMES, SHORT
 
 # Units of the drawing; 450 are as wide as the other pictures of a page.

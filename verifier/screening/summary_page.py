@@ -11,9 +11,9 @@ from verifier.case.limits import DEFAULTS, Limits
 from verifier.figures import FIGURES
 from verifier.judge import CAUTIONS
 from verifier.report.as_html import page
-from verifier.report.columns import counted
 from verifier.report.html.markup import Content, Markup, bullets, given, table, tag
 from verifier.report.html.sections import section
+from verifier.report.layout import counted
 from verifier.report.words import FIGURE_NAMES, percent, span
 from verifier.screening.share_bars import Bar, share_bars
 from verifier.screening.summary import HEADER, HOW_TO_READ, claimed_figures, head, rows_by_figure, share

@@ -1,5 +1,6 @@
 """The one place where facts, sources, remarks and conclusions become English sentences."""
 
+from verifier.words.certificates import certificate_text
 from verifier.words.names import (
     element_name,
     evidence_name,
@@ -10,12 +11,14 @@ from verifier.words.names import (
 )
 from verifier.words.numbers import amount, digits, percent, span
 from verifier.words.remarks import alarm_text, contradiction_text, remark_text
+from verifier.words.remedies import remedy_text
 from verifier.words.sentence import sentence
 from verifier.words.sources import source_text
 
 __all__ = [
     "alarm_text",
     "amount",
+    "certificate_text",
     "contradiction_text",
     "digits",
     "element_name",
@@ -25,6 +28,7 @@ __all__ = [
     "observation_text",
     "percent",
     "remark_text",
+    "remedy_text",
     "sentence",
     "source_text",
     "span",

@@ -82,7 +82,11 @@ def _silent(operation: str) -> Callable[[Mapping[str, Any]], str]:
 def _cycle_conditions(numbers: Mapping[str, Any]) -> str:
     fraction = numbers["to_fraction"]
     parts = [f"to {digits(100 * fraction)} % of the capacity" if fraction else "to a part not stated"]
-    for name, unit, words in (("charge_a", "A", "charged at"), ("discharge_a", "A", "discharged at"), ("temperature_c", "C", "at")):
+    for name, unit, words in (
+        ("charge_a", "A", "charged at"),
+        ("discharge_a", "A", "discharged at"),
+        ("temperature_c", "C", "at"),
+    ):
         value = numbers[name]
         parts.append(f"{words} {digits(value)} {unit}" if value is not None else f"{words} {unit} not stated")
     return f"the datasheet's {digits(numbers['cycles'])} cycles are {', '.join(parts)}"
@@ -169,4 +173,3 @@ def alarm_text(remark: Remark) -> str:
 def contradiction_text(code: str, numbers: Mapping[str, Any]) -> str:
     """Return a contradiction in words."""
     return _filled(CONTRADICTIONS[code], numbers)
-

@@ -11,7 +11,9 @@ from verifier.words.names import element_name, figure_name
 from verifier.words.numbers import amount, span
 from verifier.words.remarks import alarm_text, contradiction_text
 
-_EMPTY = " Your cell registry is empty, so no cell name can be checked: add datasheets with packclaim cells add."
+_EMPTY = (
+    " Your cell registry is empty, so no cell name can be checked: add datasheets with packclaim cells add."
+)
 _MOST_NAMED = 3
 
 

@@ -14,9 +14,19 @@ from typing import Any
 import numpy as np
 import pytest
 
-from verifier.electrical import convection, copper, heat, leads, links, sharing, strip, whole_pack
+from verifier.electrical import (
+    convection,
+    copper,
+    heat,
+    leads,
+    links,
+    pack_sharing,
+    sharing,
+    strip,
+    whole_pack,
+)
 
-MODULES = (convection, copper, heat, leads, links, sharing, strip, whole_pack)
+MODULES = (convection, copper, heat, leads, links, pack_sharing, sharing, strip, whole_pack)
 ROOT = Path(__file__).parents[3]
 NICKEL = {"resistivity_nohm_m": 96.4, "alpha_per_k": 0.0043}
 LINK = {
@@ -29,6 +39,7 @@ AIR = {
     "thermal_diffusivity_m2_per_s": 2.4e-5,
 }  # fmt: skip
 LEAD = {"area_mm2": 3.3, "ambient_c": 30.0, "insulation_mm": 1.0}
+SHARES = {"cell_mohm": 20.0, "gap_mohm": 1.5, "link_mohm": 1.0, "series": 3.0}
 # Function, the quantity that varies and the values it takes, and all others.
 VARIED: list[tuple[Callable[..., Any], str, list[float], dict[str, Any]]] = [
     (convection.air, "temperature_c", [-20.0, 20.0, 110.0], {}),
@@ -66,10 +77,16 @@ VARIED: list[tuple[Callable[..., Any], str, list[float], dict[str, Any]]] = [
     (links.link_temperatures, "current_a", [0.0, 10.0, 20.6, 60.0, 100.0], {**LINK, "end_c": 40.0}),
     (links.long_strip_rise_k, "current_a", [0.0, 10.0, 100.0],
      {**NICKEL, "width_mm": 8.0, "thickness_mm": 0.15, "ambient_c": 25.0, "heat_transfer_w_per_m2k": 15.0}),
-    (sharing.sharing_factor, "gap_mohm", [0.0, 0.1, 5.0], {"parallel": 5, "cell_mohm": 20.0, "where": "end"}),
-    (sharing.sharing_factor, "cell_mohm", [5.0, 50.0], {"parallel": 5, "gap_mohm": 2.0, "where": "middle"}),
-    (sharing.sharing_factor, "cell_mohm", [5.0, 50.0],
-     {"parallel": 5, "gap_mohm": 2.0, "where": "every_cell"}),
+    (sharing.imbalance_factor, "gap_mohm", [0.0, 0.1, 5.0],
+     {"parallel": 5, "cell_mohm": 20.0, "where": "end"}),
+    (sharing.imbalance_factor, "parallel", [1.0, 4.0, 9.0],
+     {"cell_mohm": 9.0, "gap_mohm": 1.0, "where": "end"}),
+    (sharing.hardest_stretch_fraction, "cell_mohm", [5.0, 50.0],
+     {"parallel": 5, "gap_mohm": 2.0, "where": "middle"}),
+    (sharing.tab_imbalance, "cell_mohm", [5.0, 50.0],
+     {"parallel": 5, "gap_mohm": 2.0, "positions": [1, 4], "fed": "both_bars"}),
+    (pack_sharing.pack_shares, "parallel", [1.0, 4.0, 7.0], {**SHARES, "where": "middle"}),
+    (pack_sharing.pack_shares, "cell_mohm", [5.0, 50.0], {**SHARES, "parallel": 5.0, "positions": [1, 2, 4]}),
     (heat.cell_surface_m2, "diameter_mm", [18.0, 21.0], {"length_mm": 65.0}),
     (heat.cell_heat_capacity_j_per_k, "mass_g", [45.0, 70.0], {"specific_heat_j_per_kgk": 950.0}),
     (heat.cell_heat_w, "current_a", [0.0, 10.0], {"resistance_mohm": 30.0}),
@@ -80,11 +97,19 @@ VARIED: list[tuple[Callable[..., Any], str, list[float], dict[str, Any]]] = [
     (heat.time_to_limit_s, "heat_transfer_w_per_m2k", [0.0, 12.0, 500.0], {**CELL, "allowed_rise_k": 20.0}),
 ]  # fmt: skip
 NO_ARRAYS = {
-    copper.stranding_factor, heat.dc_resistance_mohm, sharing.take_off_positions, sharing.equal_cell_currents,
-    sharing.stretch_share, sharing.positions_share, sharing.group_currents, sharing.group_resistance_mohm,
-    sharing.group_currents_after, whole_pack.link_columns, whole_pack.pack_currents,
+    copper.stranding_factor, heat.dc_resistance_mohm, sharing.take_off_positions, sharing.taps_of,
+    sharing.group_currents, sharing.group_currents_after, whole_pack.link_columns, whole_pack.pack_currents,
 }  # fmt: skip
-UNCHECKED = {convection.lying_cylinder_loss}
+# Of arrays in a list or in pairs; tests/references/test_pack_sharing.py compares them with floats.
+ELSEWHERE = {
+    sharing.row_shares, pack_sharing.imbalance_bounds, pack_sharing.link_imbalance_bounds,
+    pack_sharing.tab_imbalance_bounds, pack_sharing.hardest_stretch_bounds,
+}  # fmt: skip
+# Parts of the functions above, which have checked what they pass on.
+UNCHECKED = {
+    convection.lying_cylinder_loss, sharing.crossed_profile, sharing.tab_currents, sharing.stretch_currents,
+    sharing.greatest,
+}  # fmt: skip
 
 
 def public() -> set[Callable[..., Any]]:
@@ -99,10 +124,11 @@ def public() -> set[Callable[..., Any]]:
 
 def test_every_function_is_tried_and_takes_its_quantities_by_name() -> None:
     """Otherwise a new function escapes the rules, or two floats change places unseen."""
-    assert public() - NO_ARRAYS - UNCHECKED == {function for function, *_ in VARIED}
+    assert public() - NO_ARRAYS - ELSEWHERE - UNCHECKED == {function for function, *_ in VARIED}
+    by_name = {inspect.Parameter.KEYWORD_ONLY, inspect.Parameter.VAR_KEYWORD}
     for function in public() - UNCHECKED:
         kinds = {each.kind for each in inspect.signature(function).parameters.values()}
-        assert kinds == {inspect.Parameter.KEYWORD_ONLY}, function.__name__
+        assert kinds <= by_name, function.__name__
 
 
 @pytest.mark.parametrize(("function", "name", "values", "others"), VARIED)
@@ -110,8 +136,8 @@ def test_an_array_gives_what_its_elements_give(
     function: Callable[..., Any], name: str, values: list[float], others: dict[str, Any]
 ) -> None:
     """Otherwise many packs at once are judged by other physics than one pack. Rule: scalar equals array."""
-    one_by_one = [function(**{name: value}, **others) for value in values]
-    at_once = function(**{name: np.array(values)}, **others)
+    one_by_one = [function(**{**others, name: value}) for value in values]
+    at_once = function(**{**others, name: np.array(values)})
     if isinstance(one_by_one[0], tuple):
         one_by_one, at_once = list(zip(*one_by_one, strict=True)), tuple(at_once)
         assert all(type(each) is float for row in one_by_one for each in row)
@@ -139,14 +165,17 @@ def test_a_float_loads_no_numpy() -> None:
     """Otherwise every check waits for a library that it does not use. Rule: DEVELOPERS.md."""
     code = """
 import sys
-from verifier.electrical import convection, copper, heat, leads, links, sharing, strip, whole_pack
+from verifier.electrical import convection, copper, heat, leads, links, pack_sharing, sharing, strip
+from verifier.electrical import whole_pack
 leads.lead_current_a(area_mm2=3.3, conductor_limit_c=75.0, ambient_c=30.0, insulation_mm=1.0)
 leads.lead_temperature_c(current_a=30.0, area_mm2=3.3, ambient_c=30.0, insulation_mm=1.0)
 copper.class5_resistance_ohm_per_km(area_mm2=3.3)
 links.link_temperatures(current_a=10.0, resistivity_nohm_m=96.4, alpha_per_k=0.0043,
     conductivity_w_per_mk=70.2, length_mm=20.0, width_mm=8.0, thickness_mm=0.15, end_c=40.0, ambient_c=25.0,
     heat_transfer_w_per_m2k=15.0)
-sharing.sharing_factor(parallel=4, cell_mohm=20.0, gap_mohm=2.0, where="end")
+sharing.imbalance_factor(parallel=4, cell_mohm=20.0, gap_mohm=2.0, where="end")
+pack_sharing.imbalance_bounds(cell_mohm=(20.0, 30.0), gap_mohm=(1.0, 2.0), link_mohm=(1.0, 2.0),
+    series=(7.0, 7.0), parallel=4.0, links=4.0, where="middle")
 sharing.group_currents(cell_mohm=[20.0] * 4, gap_mohm=2.0, take_off=[1], current_a=40.0)
 heat.time_to_limit_s(allowed_rise_k=20.0, heat_w=2.0, heat_capacity_j_per_k=65.0, surface_m2=5e-3,
     heat_transfer_w_per_m2k=12.0)

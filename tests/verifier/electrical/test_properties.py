@@ -17,11 +17,11 @@ from verifier.electrical.leads import ambient_factor, lead_current_a, lead_tempe
 from verifier.electrical.links import link_profile_c, link_temperatures, long_strip_rise_k
 from verifier.electrical.sharing import (
     TAKE_OFFS,
-    equal_cell_currents,
     group_currents,
     group_currents_after,
-    sharing_factor,
-    stretch_share,
+    hardest_stretch_fraction,
+    imbalance_factor,
+    row_shares,
     take_off_positions,
 )
 from verifier.electrical.strip import MATERIALS, strip_current_limit_a
@@ -193,16 +193,16 @@ def test_a_long_link_is_the_long_strip() -> None:
 
 @given(st.integers(1, 30), resistances, gaps, st.sampled_from(TAKE_OFFS))
 def test_closed_form_and_elimination_agree(parallel: int, cell: float, gap: float, where: str) -> None:
-    """Otherwise the same row is judged by two measures."""
+    """Otherwise the same row is judged by two measures. Source: elimination of the ladder (Thomas)."""
     row = {"parallel": parallel, "cell_mohm": cell, "gap_mohm": gap, "where": where}
-    closed = equal_cell_currents(current_a=10.0 * parallel, **row)
+    closed = [parallel * part for part in row_shares(**row)]
     taken = take_off_positions(where=where, parallel=parallel)
     solved = group_currents(
-        cell_mohm=[cell] * parallel, gap_mohm=gap, take_off=taken, current_a=10.0 * parallel
+        cell_mohm=[cell] * parallel, gap_mohm=gap, take_off=taken, current_a=float(parallel)
     )
     assert closed == pytest.approx(solved, rel=1e-7, abs=1e-7)
-    assert sharing_factor(**row) == pytest.approx(max(closed) / 10, rel=1e-9)
-    assert sum(closed) == pytest.approx(10.0 * parallel)
+    assert imbalance_factor(**row) == pytest.approx(max(solved), rel=1e-7)
+    assert sum(closed) == pytest.approx(parallel)
 
 
 @given(rows, gaps, st.data())
@@ -214,18 +214,29 @@ def test_no_current_is_lost_in_a_row(cells: list[float], gap: float, data: st.Da
     assert min(found) >= 0
 
 
-@given(st.integers(2, 20), resistances, st.floats(0.01, 20))
-def test_a_better_take_off_never_works_a_cell_harder(parallel: int, cell: float, gap: float) -> None:
+@given(st.integers(2, 20), resistances, st.floats(0.01, 20), st.sampled_from(["one_bar", "both_bars"]))
+def test_a_better_take_off_never_works_a_cell_or_strip_harder(
+    parallel: int, cell: float, gap: float, fed: str
+) -> None:
     """Otherwise the advice to add take-off points could make a pack worse."""
-    row = {"parallel": parallel, "cell_mohm": cell, "gap_mohm": gap}
-    end, middle, every = (sharing_factor(where=where, **row) for where in TAKE_OFFS)
-    assert end >= middle * (1 - 1e-12)
-    assert every == 1
-    assert middle >= 1 - 1e-12
-    assert sharing_factor(where="end", **{**row, "gap_mohm": gap * 1.5}) > end
-    assert end <= parallel
-    stretches = [stretch_share(parallel=parallel, where=where) for where in TAKE_OFFS]
+    row = {"parallel": parallel, "cell_mohm": cell, "gap_mohm": gap, "fed": fed}
+    places = ("end", "middle_one", "middle", "every_cell")
+    factors = [imbalance_factor(where=where, **row) for where in places]
+    assert factors == sorted(factors, reverse=True)
+    assert factors[-1] == pytest.approx(1)
+    assert factors[0] <= parallel
+    # What the bounds of a pack rest on.
+    assert imbalance_factor(where="end", **{**row, "gap_mohm": gap * 1.5}) > factors[0]
+    assert imbalance_factor(where="end", **{**row, "cell_mohm": cell * 1.5}) < factors[0]
+    assert imbalance_factor(where="end", **{**row, "parallel": parallel + 1}) > factors[0]
+    stretches = [hardest_stretch_fraction(where=where, **row) for where in places]
     assert stretches == sorted(stretches, reverse=True)
+    even = hardest_stretch_fraction(where="end", **{**row, "gap_mohm": 0.0})
+    assert even == pytest.approx((parallel - 1) / parallel)
+    assert stretches[0] < even
+    # At opposite ends the two bars' unevenness partly cancels.
+    crossed = imbalance_factor(where="end", **{**row, "fed": "opposite_ends"})
+    assert 1 <= crossed < imbalance_factor(where="end", **{**row, "fed": "both_bars"})
 
 
 def test_perfect_bars_share_by_resistance_alone() -> None:

@@ -9,7 +9,17 @@ from typing import Any
 import numpy as np
 import pytest
 
-from verifier.electrical import convection, copper, heat, leads, links, sharing, strip, whole_pack
+from verifier.electrical import (
+    convection,
+    copper,
+    heat,
+    leads,
+    links,
+    pack_sharing,
+    sharing,
+    strip,
+    whole_pack,
+)
 
 LEAD = {"area_mm2": 3.3, "conductor_limit_c": 75.0, "ambient_c": 30.0, "insulation_mm": 1.0}
 LOADED = {"current_a": 20.0, "area_mm2": 3.3, "ambient_c": 30.0, "insulation_mm": 1.0}
@@ -29,6 +39,12 @@ PLACE = {
 ROW = {"cell_mohm": [20.0] * 4, "gap_mohm": 2.0, "take_off": [1], "current_a": 40.0}
 LATER = {**ROW, "capacity_ah": [3.0] * 4, "open_circuit_slope_v": 0.9}
 FACTOR = {"parallel": 4, "cell_mohm": 20.0, "gap_mohm": 2.0, "where": "end"}
+TABS = {"parallel": 4, "cell_mohm": 20.0, "gap_mohm": 2.0, "positions": [1, 3]}
+SHARES = {**FACTOR, "link_mohm": 1.0, "series": 3}
+BOUNDS = {
+    "cell_mohm": (18.0, 20.0), "gap_mohm": (1.0, 2.0), "link_mohm": (1.0, 2.0), "series": (3.0, 3.0),
+    "parallel": 4.0, "links": 4.0, "where": "end",
+}  # fmt: skip
 PACK = {
     "series": 3, "parallel": 4, "cell_mohm": 20.0, "bar_gap_mohm": 1.0, "link_mohm": 1.0, "links": 4,
     "take_off": [1], "current_a": 40.0,
@@ -65,9 +81,20 @@ REFUSED: list[tuple[Callable[..., Any], dict[str, Any], dict[str, Any], str]] = 
     (links.link_temperatures, LINK, {"ambient_c": 900.0}, "ambient_c is 900"),
     (links.link_temperatures, LINK, {"length_mm": 1e6}, "length_in_units_of_heat_spread"),
     (links.link_profile_c, PLACE, {"position_mm": 21.0}, "position_over_length is 1.05"),
-    (sharing.sharing_factor, FACTOR, {"parallel": 0}, "parallel is 0; a row has one cell or more"),
-    (sharing.sharing_factor, FACTOR, {"where": "corner"}, "where is 'corner'; it must be one of end, middle"),
-    (sharing.sharing_factor, FACTOR, {"gap_mohm": -1.0}, "gap_mohm is -1"),
+    (sharing.imbalance_factor, FACTOR, {"parallel": 0}, "parallel is 0; a row has one cell or more"),
+    (sharing.imbalance_factor, FACTOR, {"where": "corner"}, "where is 'corner'; it must be one of end, mid"),
+    (sharing.imbalance_factor, FACTOR, {"gap_mohm": -1.0}, "gap_mohm is -1"),
+    (sharing.imbalance_factor, FACTOR, {"fed": "twice"}, "fed is 'twice'; it must be one of one_bar, both"),
+    (sharing.imbalance_factor, FACTOR, {"positions": [1]}, "where is 'end' and positions are [1]; give one"),
+    (sharing.imbalance_factor, FACTOR, {"where": None}, "where is None and positions are None; give one"),
+    (sharing.hardest_stretch_fraction, FACTOR, {"where": None, "positions": [5]}, "positions are [5]"),
+    (sharing.tab_imbalance, TABS, {"positions": [0, 2]}, "positions are [0, 2]; they must lie from 1 to 4"),
+    (sharing.row_shares, TABS, {"fed": "opposite_ends"}, "positions are [1, 3]; at opposite ends it takes"),
+    (pack_sharing.pack_shares, SHARES, {"link_mohm": 0.0}, "link_mohm is 0; it must be above zero"),
+    (pack_sharing.imbalance_bounds, BOUNDS, {"cell_mohm": (0.0, 20.0)}, "cell_mohm is 0"),
+    (pack_sharing.link_imbalance_bounds, BOUNDS, {"links": -1.0}, "links is -1"),
+    (pack_sharing.tab_imbalance_bounds, BOUNDS, {"where": None}, "give one of them"),
+    (pack_sharing.hardest_stretch_bounds, BOUNDS, {"parallel": 0.0}, "parallel is 0"),
     (sharing.group_currents, ROW, {"take_off": [5]}, "take_off is 5; it must be a whole number from 1 to 4"),
     (sharing.group_currents, ROW, {"take_off": [2.5]}, "take_off is 2.5"),
     (sharing.group_currents, ROW, {"take_off": []}, "take_off is empty"),

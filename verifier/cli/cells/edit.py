@@ -25,7 +25,7 @@ from verifier.cli.cells.identity import IDENTITY, SHEET, identity_options, sheet
 from verifier.cli.cells.registries import author_options, cell_with_id, path_to_change
 from verifier.cli.cells.rendering import change_lines, paragraph_after
 from verifier.cli.options import read_text, registry_option
-from verifier.report.columns import counted
+from verifier.report.layout import counted
 
 
 @click.command(epilog=NOTATION)

@@ -17,7 +17,7 @@ from registry.store import Store
 from verifier.cli.cells.registries import cell_with_id, is_text_file
 from verifier.cli.cells.rendering import change_lines, figure_lines, paragraph_after
 from verifier.cli.options import format_option, registry_option, registry_path_or_default
-from verifier.report.columns import counted, paragraph
+from verifier.report.layout import counted, paragraph
 
 INDENT = "      "
 

@@ -24,7 +24,7 @@ from verifier.cli.options import (
     read_registry,
     registry_option,
 )
-from verifier.report.columns import counted, paragraph, table
+from verifier.report.layout import counted, paragraph, table
 
 Range = tuple[float, float]
 

@@ -16,7 +16,7 @@ from registry.cell import (
     TemperatureRange,
 )
 from registry.designation import cell_designation
-from verifier.report.columns import WIDTH, paragraph, printable
+from verifier.report.layout import WIDTH, paragraph, printable
 from verifier.support.sheets import GRADES
 
 FIGURE_WORDS = {

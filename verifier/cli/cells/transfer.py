@@ -15,7 +15,7 @@ from registry.errors import InvalidRecord, ManyProblems, PlacedError, Unreadable
 from registry.store import Store
 from verifier.cli.cells.registries import author_options, path_to_change
 from verifier.cli.options import read_registry, read_text, registry_option, write_text
-from verifier.report.columns import counted
+from verifier.report.layout import counted
 
 ENDINGS = {".jsonl": "bundle", ".ndjson": "bundle", ".json": "bundle", ".csv": "table"}
 type_option = click.option(

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from verifier.bounds import Bounds
+from verifier.case_report import RelyOn, Report
 from verifier.finding import Finding
-from verifier.report.columns import counted
 from verifier.report.html.markup import Markup, bullets, given, join, tag
 from verifier.report.html.shapes import marked
-from verifier.report.model import RelyOn, Report
+from verifier.report.layout import counted
 from verifier.report.words import FIGURE_NAMES, between_words, decision, element_words, percent, span
 from verifier.verdict import PASSES, Verdict
 

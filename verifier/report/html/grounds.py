@@ -5,10 +5,10 @@ from __future__ import annotations
 import re
 
 from verifier.case.limits import DEFAULTS
+from verifier.case_report import Report
 from verifier.finding import Finding, Step
 from verifier.report.html.markup import Content, Markup, bullets, given, join, table, tag
 from verifier.report.html.sections import section
-from verifier.report.model import Report
 from verifier.report.words import FIGURE_NAMES, evidence_words, span
 
 # As support.sheets names a place: the sheet, then the page, then the quoted line.

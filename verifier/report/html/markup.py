@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from html import escape
 
-from verifier.report.columns import printable
+from verifier.report.layout import printable
 
 
 class Markup(str):

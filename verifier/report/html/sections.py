@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from verifier.case_report import Report
 from verifier.finding import Element, Finding
 from verifier.report.html.answer import claimed, field_words
 from verifier.report.html.markup import Content, Markup, bullets, given, join, table, tag
 from verifier.report.html.shapes import marked, verdict
-from verifier.report.model import Report
 from verifier.report.pictures import Picture
 from verifier.report.words import FIGURE_NAMES, digits, element_words, evidence_words, percent, span
 from verifier.verdict import Verdict

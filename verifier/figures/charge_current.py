@@ -1,0 +1,100 @@
+"""Charge current: what the cells' sheets allow in the air of charging, and the charge leads carry."""
+
+from __future__ import annotations
+
+from verifier.facts import CaseFacts, Facts
+from verifier.figures.common import Judged, at_least, caution_of_grade, shown
+from verifier.finding import BandSupport, remark
+from verifier.pack.charging import ELEMENTS, charge_cells, pack_charge
+from verifier.quantities import Quantity, both, either, negated, where
+from verifier.verdict import PASSES, VERDICTS, Claim, judge_claim
+
+LIMITS = ELEMENTS
+
+
+def judge(facts: Facts) -> Judged:
+    """Judge the charge current, the larger of the charger's and the largest claimed. [A]."""
+    claim = _larger(facts.claim("charge_current_a"), facts.claim("max_charge_current_a"))
+    supported, limiting = facts.find(pack_charge)
+    judged = at_least(facts, claim, supported, limiting, reserve=facts.limits.number("reserve"))
+    if isinstance(facts, CaseFacts):
+        _remarks(facts, judged)
+    return judged
+
+
+def by_temperature(facts: CaseFacts, claim: Claim) -> tuple[BandSupport, ...]:
+    """Return what may be charged in each band of the sheets, coldest first. [C, A]."""
+    reserve = facts.limits.number("reserve")
+    bands = []
+    for low_c, high_c in facts.cell.charge_bands_c:
+        there = facts.in_charging_air(low_c, high_c)
+        supported, limiting = there.find(pack_charge)
+        verdict = VERDICTS[judge_claim(claim, supported, reserve).verdict]
+        cells = shown(there.find(charge_cells))
+        bands.append(BandSupport(low_c, high_c, shown(supported), cells, verdict, LIMITS[limiting]))
+    return tuple(bands)
+
+
+def _larger(one: Claim, other: Claim) -> Claim:
+    """Return the claim that asks for more: by its upper end, of equals by its lower one."""
+    more = either(other.high > one.high, both(other.high == one.high, other.low > one.low))
+    chosen = both(other.made, either(negated(one.made), more))
+    return Claim(
+        where(chosen, other.low, one.low), where(chosen, other.high, one.high), either(one.made, other.made)
+    )
+
+
+def _remarks(facts: CaseFacts, judged: Judged) -> None:
+    for said in facts.cell.said("charge_a"):
+        facts.caution(said)
+    caution_of_grade(facts, judged.supported)
+    air = facts.charging_air
+    if air.assumed and judged.claim.made and VERDICTS[judged.outcome.verdict] in PASSES:
+        facts.caution(
+            remark("default_charging_air", "use.charge_temperature_c", low_c=air.low_c, high_c=air.high_c)
+        )
+    _cold(facts)
+    _charger(facts, judged.supported)
+    _regeneration(facts)
+
+
+def _cold(facts: CaseFacts) -> None:
+    """Note from where on the sheets allow charging, where the pack is used or charged below it."""
+    allowed = [
+        low_c
+        for low_c, high_c in facts.cell.charge_bands_c
+        if facts.in_charging_air(low_c, high_c).of_cell("charge_a").low > 0
+    ]
+    if allowed and min(facts.air.low_c, facts.charging_air.low_c) < allowed[0]:
+        facts.caution(remark("no_charging_below", "use.charge_temperature_c", start_c=allowed[0]))
+
+
+def _charger(facts: CaseFacts, supported: Quantity) -> None:
+    """Note that the charger as seen gives more than the pack takes, surely or perhaps."""
+    charger = facts.number("observed.charger.current_a")
+    if not charger.rests_on or not supported.known or charger.high <= supported.low:
+        return
+    code = "charger_too_strong" if charger.low > supported.high else "charger_may_be_too_strong"
+    facts.caution(
+        remark(
+            code, "observed.charger.current_a", charger_a=shown(charger), sure_a=supported.low,
+            most_a=supported.high,
+        )
+    )  # fmt: skip
+
+
+def _regeneration(facts: CaseFacts) -> None:
+    """Note that braking charges the cells, at riding temperatures, with more than they take there."""
+    current = facts.number("use.regeneration_a")
+    if current.low == 0:
+        return
+    riding = facts.in_charging_air(facts.air.low_c, facts.air.high_c).find(charge_cells)
+    if current.high <= riding.low:
+        return
+    code = "regeneration_too_strong" if current.low > riding.high else "regeneration_may_be_too_strong"
+    facts.caution(
+        remark(
+            code, "use.regeneration_a", current_a=shown(current), cells_a=shown(riding),
+            low_c=facts.air.low_c, high_c=facts.air.high_c,
+        )
+    )  # fmt: skip

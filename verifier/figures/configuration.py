@@ -1,0 +1,184 @@
+"""Configuration: do the stated cell counts fit each other and what was seen?"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from math import inf
+
+from verifier.facts import Facts
+from verifier.figures.common import Judged, answer, shown
+from verifier.finding import of_fields, remark
+from verifier.pack.charger import charger_fit_of
+from verifier.pack.counts import parallel, series, source_of
+from verifier.quantities import Mask, Names, Quantity, anywhere, both, either, first_known, negated, where
+from verifier.verdict import Claim, settle
+
+LIMITS: tuple[str, ...] = ()
+
+_SAID = ("claim.{}", "claim.configuration.{}", "claim.designation.{}")
+_SEEN = ("observed.{}", "observed.configuration.{}")
+
+
+@dataclass(frozen=True, slots=True)
+class _Count:
+    """One count: as claimed, as it was seen, and how the two stand.
+
+    ``apart`` says that statements exclude each other, ``counted`` that what was seen is the claim, and
+    ``confirmed`` that something else speaks for the claim. ``said_by`` are the facts behind the latter.
+    """
+
+    said: Quantity
+    seen: Quantity
+    apart: Mask
+    counted: Mask
+    confirmed: Mask
+    said_by: Names
+
+    @property
+    def made(self) -> Mask:
+        return self.said.known
+
+    @property
+    def agrees(self) -> Mask:
+        return either(self.counted, both(self.confirmed, negated(self.apart)))
+
+
+def judge(facts: Facts) -> Judged:
+    """Judge series, parallel and cell count against what was seen and against each other. [cells].
+
+    What was counted confirms a claim. Counts that only the seller states are believed, on his word, where
+    something else speaks for them: a charge voltage or the BMS for the series count, the cell count or the
+    capacity of a cell for the parallel one.
+    """
+    # A claim that what was seen excludes stays refuted, although the two now stand in a contradiction.
+    stated = facts.without(0) if anywhere(facts.disputed != 0) else facts
+    of_series, of_parallel = _series(stated), _parallel(stated)
+    of_cells = _cells(stated, of_series, of_parallel)
+    counts = (of_series, of_parallel, of_cells)
+    claim = _claim(of_series.said, of_parallel.said, of_cells.said)
+    supported = stated.find(series) * stated.find(parallel)
+    apart: Mask = False
+    open_: Mask = False
+    rests_on: Names = 0
+    for each in counts:
+        apart = either(apart, each.apart)
+        open_ = either(open_, both(each.made, negated(each.agrees)))
+        rests_on = rests_on | where(both(each.made, negated(each.counted)), each.said_by, each.seen.rests_on)
+    outcome = settle(claim, supported, negated(apart), either(apart, open_))
+    whole = claim.high < inf
+    outcome = replace(
+        outcome,
+        margin_low_percent=where(whole, outcome.margin_low_percent, float("nan")),
+        margin_high_percent=where(whole, outcome.margin_high_percent, float("nan")),
+    )
+    for name, count in (("series", of_series), ("parallel", of_parallel)):
+        supported = supported.lacking(facts.missing(f"observed.{name}"), negated(count.counted))
+    # The counts that were seen are what the support rests on; those that only were said are named above.
+    supported = Quantity(supported.low, supported.high, supported.missing, 0, supported.grade)
+    if facts.single:
+        _show(facts, stated, counts)
+    return answer(facts, claim, supported, outcome, rests_on=rests_on)
+
+
+def _apart(one: Quantity, other: Quantity) -> Mask:
+    return both(both(one.known, other.known), either(one.low > other.high, one.high < other.low))
+
+
+def _same(one: Quantity, other: Quantity) -> Mask:
+    exact = both(one.low == one.high, other.low == other.high)
+    return both(both(both(one.known, other.known), exact), one.low == other.low)
+
+
+def _all(facts: Facts, names: tuple[str, ...], count: str) -> tuple[Quantity, Mask]:
+    """Return the first count of several that is stated, and whether two of them exclude each other."""
+    stated = [facts.number(name.format(count)) for name in names]
+    apart: Mask = False
+    for place, one in enumerate(stated):
+        for other in stated[place + 1 :]:
+            apart = either(apart, _apart(one, other))
+    return first_known(*stated), apart
+
+
+def _count(facts: Facts, name: str, confirmed: Mask, said_by: Names, against: Mask = False) -> _Count:
+    """Return how a count stands; `against` is what speaks against it where nobody counted."""
+    (said, unlike), (seen, _) = _all(facts, _SAID, name), _all(facts, _SEEN, name)
+    uncounted = both(said.known, negated(both(seen.known, seen.low == seen.high)))
+    apart = either(either(unlike, _apart(said, seen)), both(uncounted, against))
+    return _Count(said, seen, apart, _same(said, seen), confirmed, said.rests_on | said_by)
+
+
+def _series(facts: Facts) -> _Count:
+    said, _ = _all(facts, _SAID, "series")
+    bms = facts.number("observed.bms.series")
+    confirmed, against, said_by = _same(said, bms), False, bms.rests_on
+    for name in ("claim.full_voltage_v", "claim.charge_voltage_v"):
+        found = charger_fit_of(facts, facts.number(name), said)
+        confirmed = either(confirmed, found.fits)
+        against = either(against, found.cannot)
+        said_by = said_by | where(found.fits, found.rests_on, 0)
+    # A BMS for another count leaves open which of the two is right.
+    return _count(facts, "series", both(confirmed, negated(_apart(said, bms))), said_by, against)
+
+
+def _parallel(facts: Facts) -> _Count:
+    said, _ = _all(facts, _SAID, "parallel")
+    in_series, _ = _all(facts, _SAID, "series")
+    cells, pack_ah, cell_ah = (
+        facts.number(f"claim.{name}") for name in ("cell_count", "capacity_ah", "cell_capacity_ah")
+    )
+    tolerance = facts.limits.number("arithmetic_tolerance")
+    by_count = _same(said * in_series, cells)
+    shared = pack_ah / cell_ah
+    by_capacity = both(
+        both(both(pack_ah.known, cell_ah.known), said.low == said.high),
+        both(shared.low >= said.low * (1 - tolerance), shared.high <= said.high * (1 + tolerance)),
+    )
+    said_by = where(by_count, cells.rests_on, 0) | where(by_capacity, shared.rests_on, 0)
+    return _count(facts, "parallel", either(by_count, by_capacity), said_by)
+
+
+def _cells(facts: Facts, of_series: _Count, of_parallel: _Count) -> _Count:
+    """Return how the cell count stands against series x parallel: as seen, else as said."""
+    said = facts.number("claim.cell_count")
+    known = [first_known(each.seen, each.said) for each in (of_series, of_parallel)]
+    product = known[0] * known[1]
+    product = where(both(known[0].known, known[1].known), product, Quantity(0.0, inf, product.missing))
+    seen = of_series.seen * of_parallel.seen
+    counted = both(both(of_series.seen.known, of_parallel.seen.known), _same(said, seen))
+    apart, confirmed = _apart(said, product), _same(said, product)
+    return _Count(said, seen, apart, counted, confirmed, said.rests_on | product.rests_on)
+
+
+def _claim(in_series: Quantity, in_parallel: Quantity, cells: Quantity) -> Claim:
+    """Return the cells claimed: series x parallel, else the cell count; no end where one is missing."""
+    product = in_series * in_parallel
+    complete = both(in_series.known, in_parallel.known)
+    return Claim(
+        where(complete, product.low, where(cells.known, cells.low, 1.0)),
+        where(complete, product.high, where(cells.known, cells.high, inf)),
+        either(either(in_series.known, in_parallel.known), cells.known),
+    )
+
+
+def _show(facts: Facts, stated: Facts, counts: tuple[_Count, ...]) -> None:
+    for symbol, name, count in zip(
+        ("S", "P", "N"), ("series", "parallel", "cell_count"), counts, strict=True
+    ):
+        field = f"claim.{name}"
+        if count.made:
+            facts.step(
+                f"{symbol}_said", f"{name.replace('_', ' ')} as claimed", count.said, "-", of_fields(field)
+            )
+        if count.seen.known and symbol != "N":
+            facts.step(f"{symbol}_seen", f"{name} as seen", count.seen, "-", source_of(count.seen))
+        if _apart(count.said, count.seen):
+            facts.caution(remark("count_differs", field, claimed=shown(count.said), seen=shown(count.seen)))
+        elif count.apart:
+            facts.caution(remark("counts_exclude_each_other", field, claimed=shown(count.said)))
+    bms = stated.number("observed.bms.series")
+    if _apart(counts[0].said, bms):
+        facts.caution(
+            remark(
+                "bms_for_another_count", "observed.bms.series", claimed=shown(counts[0].said), bms=shown(bms)
+            )
+        )

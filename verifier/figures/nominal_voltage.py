@@ -1,0 +1,112 @@
+"""Nominal voltage: does the number in the title fit the cells in series?"""
+
+from __future__ import annotations
+
+from math import inf
+
+from registry.chemistry import VOLTAGES, Chemistry
+from verifier.cell_figures import chemistries_in
+from verifier.fact_names import RESTS_ON
+from verifier.facts import Facts
+from verifier.figures.common import Judged, answer, shown
+from verifier.finding import remark
+from verifier.pack.chemistry import PRINTED
+from verifier.pack.counts import series
+from verifier.pack.voltage import cell_nominal_voltage, pack_nominal_voltage
+from verifier.quantities import both, by_distinct, either, where
+from verifier.verdict import CODE, Verdict, settle
+from verifier.voltage_classes import series_for_class
+
+LIMITS = ("series",)
+
+_ITSELF = RESTS_ON.bit("claim.nominal_voltage_v")
+_NAMED, _UNUSUAL, _OFF = range(3)
+
+
+def judge(facts: Facts) -> Judged:
+    """Judge the nominal voltage against series x cell voltage and the usual names of packs. [V].
+
+    An unusual name is left open; a name is wrong where it is off by more than half a cell, or is the voltage
+    of the full pack. A count in series that was worked out from the claim cannot confirm it.
+    """
+    claim, supported = facts.claim("nominal_voltage_v"), facts.find(pack_nominal_voltage)
+    count, cell, full = facts.find(series), facts.find(cell_nominal_voltage), facts.cell.full_v
+    stated = both(facts.cell.known, cell.missing & facts.missing("sheet.nominal_voltage_v") == 0)
+    can_fit, can_differ = by_distinct(
+        _outcomes, claim.low, claim.high, count.low, count.high, facts.cell.chemistries,
+        where(stated, cell.low, 0.0), where(stated, cell.high, 0.0), where(facts.cell.known, full.low, 0.0),
+        where(facts.cell.known, full.high, 0.0), facts.limits.number("nominal_voltage_tolerance"),
+    )  # fmt: skip
+    circular = count.rests_on & _ITSELF != 0
+    outcome = settle(claim, supported, either(can_fit == 1, circular), either(can_differ == 1, circular))
+    supported = supported.lacking(facts.missing("observed.series"), circular)
+    judged = answer(facts, claim, supported, outcome, where(count.known, 0, -1))
+    if facts.single and judged.outcome.verdict == CODE[Verdict.INCONSISTENT]:
+        _arithmetic(facts, judged)
+    return judged
+
+
+def _outcomes(
+    low_v: float, high_v: float, fewest: float, most: float, chemistries: float,
+    cell_low_v: float, cell_high_v: float, full_low_v: float, full_high_v: float, tolerance: float,
+) -> tuple[bool, bool]:  # fmt: skip
+    """Return whether some possible pack is sold under a voltage, and whether some is not."""
+    if most == inf:
+        return True, True
+    found = set()
+    for name in chemistries_in(int(chemistries)):
+        usual: Chemistry = VOLTAGES[name]  # type: ignore[index]
+        own = _own_voltage(usual, cell_low_v, cell_high_v)
+        # An unusual cell is sold under its own voltage; the names of the usual packs say nothing of it.
+        cell = own or usual.nominal_v
+        named = () if own else series_for_class(low_v, high_v, usual, tolerance)
+        nobody_knows = name == "other" and not own
+        full = (full_low_v, full_high_v) if full_high_v else (inf, inf) if nobody_knows else usual.full_v
+        for count in range(int(fewest), int(most) + 1):
+            found.add(_NAMED if count in named else _outcome(low_v, high_v, count, cell, full, tolerance))
+        if nobody_knows:
+            # What lies in the span of cells of which nobody knows anything confirms nothing.
+            found.add(_UNUSUAL if found & {_NAMED, _UNUSUAL} else _OFF)
+    return bool(found & {_NAMED, _UNUSUAL}), bool(found & {_UNUSUAL, _OFF})
+
+
+def _own_voltage(usual: Chemistry, cell_low_v: float, cell_high_v: float) -> tuple[float, float] | None:
+    """Return the voltage of a cell by its sheet, where it is none that its chemistry is usually given."""
+    if not cell_high_v:
+        return None
+    within = usual.nominal_v[0] <= cell_high_v and cell_low_v <= usual.nominal_v[1]
+    return None if within and usual.name != "other" else (cell_low_v, cell_high_v)
+
+
+def _outcome(
+    low_v: float,
+    high_v: float,
+    count: int,
+    cell: tuple[float, float],
+    full: tuple[float, float],
+    tolerance: float,
+) -> int:
+    # The trade prints 3.6 or 3.7 V for one and the same cell.
+    if count * cell[0] * (1 - tolerance) <= high_v and low_v <= count * cell[1] * (1 + tolerance):
+        return _NAMED
+    if is_full(low_v, high_v, count, full):
+        return _OFF
+    near = (count - 0.5) * cell[0] <= high_v and low_v <= (count + 0.5) * cell[1]
+    return _UNUSUAL if near else _OFF
+
+
+def is_full(low_v: float, high_v: float, count: float, full: tuple[float, float]) -> bool:
+    """Whether a voltage is, as printed, the one of so many full cells. [V]."""
+    return count * full[0] * PRINTED[0] <= high_v and low_v <= count * full[1] * PRINTED[1]
+
+
+def _arithmetic(facts: Facts, judged: Judged) -> None:
+    count, full = facts.find(series), facts.cell.full_v
+    facts.caution(
+        remark(
+            "nominal_arithmetic", "claim.nominal_voltage_v", series=shown(count),
+            makes_v=shown(judged.supported), claimed_v=judged.claim.high,
+        )
+    )  # fmt: skip
+    if is_full(judged.claim.low, judged.claim.high, count.low, (full.low, full.high)):
+        facts.caution(remark("nominal_is_full", "claim.nominal_voltage_v", claimed_v=judged.claim.high))

@@ -1,0 +1,176 @@
+"""A charge voltage, claimed or printed on a charger, against the cells in series and their charge limit.
+
+A pack takes a voltage up to series x charge limit, within what a charger deviates. Charging to less is gentle
+and usual, 3.60 V on iron phosphate of 3.65 V; half a cell less or more is a charger for another count.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import partial
+from itertools import chain
+from math import ceil, inf
+from typing import Any, NamedTuple
+
+from registry.chemistry import VOLTAGES
+from verifier.cell_figures import chemistries_in
+from verifier.facts import Facts
+from verifier.pack.counts import MOST_IN_SERIES, series
+from verifier.pack.voltage import cell_full_voltage
+from verifier.quantities import Mask, Names, Quantity, both, by_distinct
+
+# Half a cell less is a charger for another count; common practice, no source.
+HALF_A_CELL = 0.5
+# A product that meets the limit exactly must not miss it by the last binary digit.
+_ROUNDING = 1e-9
+
+
+@dataclass(frozen=True, slots=True)
+class ChargerFit:
+    """A voltage against every pack that fits what is known.
+
+    Attributes
+    ----------
+    stated
+        Whether the voltage and the cells in series are known at all; nothing else holds where they are not.
+    fits, cannot
+        Whether every possible pack takes it, and whether none does.
+    too_high, too_low
+        Whether it overcharges every possible pack, and whether it is half a cell or more below every one.
+    may_be_too_high
+        Whether it overcharges some possible pack.
+    rests_on, missing
+        The facts that this rests on, and those that would tell more.
+    """
+
+    stated: Mask
+    fits: Mask
+    cannot: Mask
+    too_high: Mask
+    too_low: Mask
+    may_be_too_high: Mask
+    rests_on: Names
+    missing: Names
+
+
+class _Limit(NamedTuple):
+    """The charge limit of a cell that may be inside: from `low_v` to `high_v`.
+
+    ``exact`` says that the truth is one number between the two; otherwise chargers of both are in use.
+    ``open`` says that it stands for cells of which nothing is known.
+    """
+
+    low_v: float
+    high_v: float
+    exact: bool = False
+    open: bool = False
+
+
+def charger_fit(facts: Facts, name: str) -> ChargerFit:
+    """Return how a voltage fits the pack.
+
+    Parameters
+    ----------
+    facts
+        What is known.
+    name
+        ``claim.charge_voltage_v``, ``claim.full_voltage_v`` or ``observed.charger.voltage_v``.
+    """
+    return facts.find(_FIT_OF[name])
+
+
+def _fit_of(facts: Facts, name: str) -> ChargerFit:
+    return charger_fit_of(facts, facts.number(name), facts.find(series))
+
+
+CHARGE_VOLTAGES = ("claim.charge_voltage_v", "claim.full_voltage_v", "observed.charger.voltage_v")
+# One function for each, so that what it finds is kept.
+_FIT_OF: dict[str, Callable[[Facts], ChargerFit]] = {
+    name: partial(_fit_of, name=name) for name in CHARGE_VOLTAGES
+}
+
+
+def charger_fit_of(facts: Facts, volts: Quantity, count: Quantity) -> ChargerFit:
+    """Return how a voltage fits so many cells in series. [V, -]."""
+    full = facts.find(cell_full_voltage)
+    found = by_distinct(
+        _masks, volts.low, volts.high, count.low, count.high, *_cell(facts, full),
+        facts.limits.number("charger_tolerance"),
+    )  # fmt: skip
+    stated, fits, cannot, high, low, may = (each == 1 for each in found)
+    used = volts.rests_on | count.rests_on | full.rests_on
+    return ChargerFit(
+        stated, fits, cannot, high, low, may, used, volts.missing | count.missing | full.missing
+    )
+
+
+def made_for(facts: Facts, volts: Quantity) -> tuple[int, ...]:
+    """Return the counts in series of possible cells that a voltage of one pack is the usual one of."""
+    full = facts.find(cell_full_voltage)
+    slack = facts.limits.number("charger_tolerance")
+    limits = [each for each in _limits(*_cell(facts, full)) if not each.open]
+    found = chain.from_iterable(
+        counts_of(volts.low, volts.high, each.low_v, each.high_v, slack) for each in limits
+    )
+    return tuple(sorted(set(found)))
+
+
+def counts_of(
+    low_v: float, high_v: float, cell_low_v: float, cell_high_v: float, tolerance: float
+) -> tuple[int, ...]:
+    """Return the counts in series whose full voltage is the one given, within a tolerance. [V, -]."""
+    return tuple(
+        count
+        for count in range(1, MOST_IN_SERIES + 1)
+        if count * cell_low_v * (1 - tolerance) <= high_v and low_v <= count * cell_high_v * (1 + tolerance)
+    )
+
+
+def _cell(facts: Facts, full: Quantity) -> tuple[Any, Any, Any, Any]:
+    """Return the possible chemistries, whether a sheet states the charge limit, and the limit."""
+    stated = both(facts.cell.known, full.missing & facts.missing("sheet.charge_voltage_v") == 0)
+    return facts.cell.chemistries, stated, full.low, full.high
+
+
+def _limits(chemistries: float, stated: float, low_v: float, high_v: float) -> list[_Limit]:
+    if stated:
+        return [_Limit(low_v, high_v, exact=True)]
+    return [
+        _Limit(*VOLTAGES[name].full_v, open=name == "other")  # type: ignore[index]
+        for name in chemistries_in(int(chemistries))
+    ]
+
+
+def _masks(
+    low_v: float, high_v: float, fewest: float, most: float,
+    chemistries: float, stated: float, cell_low_v: float, cell_high_v: float, tolerance: float,
+) -> tuple[bool, ...]:  # fmt: skip
+    if inf in (high_v, most):
+        return (False,) * 6
+    limits = _limits(chemistries, stated, cell_low_v, cell_high_v)
+    above = (1 + tolerance) * (1 + _ROUNDING)
+    fits = all(
+        not each.open
+        and high_v <= fewest * (each.low_v if each.exact else each.high_v) * above
+        and low_v > (most - HALF_A_CELL) * (each.high_v if each.exact else each.low_v)
+        for each in limits
+    )
+    possible = any(_can_fit(low_v, high_v, fewest, most, each, above) for each in limits)
+    return (
+        True,
+        fits,
+        not possible,
+        low_v > most * max(each.high_v for each in limits) * above,
+        high_v <= (fewest - HALF_A_CELL) * min(each.low_v for each in limits),
+        any(
+            high_v > fewest * (each.low_v if each.exact or each.open else each.high_v) * above
+            for each in limits
+        ),
+    )
+
+
+def _can_fit(low_v: float, high_v: float, fewest: float, most: float, limit: _Limit, above: float) -> bool:
+    """Whether some count takes some of the voltages: of those that are not overcharged, the least."""
+    count = max(fewest, ceil(low_v / (limit.high_v * above)))
+    return count <= most and high_v > (count - HALF_A_CELL) * limit.low_v

@@ -1,0 +1,77 @@
+"""What the pack may be charged with: by its cells and charge leads, in the air of charging."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from verifier.facts import Facts
+from verifier.finding import ARITHMETIC
+from verifier.pack.counts import parallel, source_of
+from verifier.pack.leads import lead_support
+from verifier.pack.sharing import imbalance
+from verifier.quantities import Quantity, first_known, least, where
+
+ELEMENTS = ("cells", "leads")
+
+
+def charge_cells(facts: Facts) -> Quantity:
+    """Return what the cells take in the air of charging; the hottest cell of a row decides. [A]."""
+    cell = facts.of_cell("charge_a")
+    found: Quantity = facts.find(parallel) * cell / facts.find(imbalance)
+    facts.step("I_charge", "charge limit of a cell", cell, "A", facts.cell.source("charge_a"))
+    facts.step("I_charge_cells", "P x I_charge / k_share", found, "A", ARITHMETIC)
+    facts.element("cells", found)
+    return found
+
+
+def charge_leads(facts: Facts) -> Quantity:
+    """Return what the charge leads carry; unseen ones may carry nothing or anything. [A]."""
+    found: Quantity = lead_support(facts, "observed.charge_leads")
+    facts.element("leads", found)
+    return found
+
+
+def pack_charge(facts: Facts) -> tuple[Quantity, Any]:
+    """Return the charge current that cells and charge leads support, and which of `ELEMENTS` limits. [A]."""
+    found, limiting = least((facts.find(charge_cells), facts.find(charge_leads)))
+    facts.step("I_charge_pack", "least of cells and charge leads", found, "A", ARITHMETIC)
+    return found, limiting
+
+
+def cells_where_allowed(facts: Facts) -> Quantity:
+    """Return what the cells take where their sheets allow charging at all. [A].
+
+    A pack that must not be charged in frost is charged indoors, so frost says nothing of the time it takes.
+    """
+    cell = facts.of_cell("charge_where_allowed_a")
+    found: Quantity = facts.find(parallel) * cell / facts.find(imbalance)
+    source = facts.cell.source("charge_a")
+    facts.step("I_allowed", "charge limit of a cell where charging is allowed", cell, "A", source)
+    facts.step("I_allowed_cells", "P x I_allowed / k_share", found, "A", ARITHMETIC)
+    return found
+
+
+def charger_current(facts: Facts) -> Quantity:
+    """Return what the charger gives: as seen, else as said, else at most what is said to be taken. [A]."""
+    seen = facts.number("observed.charger.current_a")
+    known = first_known(seen, facts.number("claim.charge_current_a"))
+    most = facts.number("claim.max_charge_current_a")
+    found: Quantity = where(known.known, known, Quantity(0.0, most.high, seen.missing, most.rests_on))
+    facts.step(
+        "I_charger", "what the charger gives", found, "A", source_of(found) if facts.single else ARITHMETIC
+    )
+    return found
+
+
+def full_charge_current(facts: Facts) -> tuple[Quantity, Any]:
+    """Return the current of a full charge, and what limits it: 0 the charger, 1 the cells. [A].
+
+    Where the sheets allow no charging, nothing is sure and the charger is all that bounds it.
+    """
+    charger, cells = facts.find(charger_current), facts.find(cells_where_allowed)
+    limited, limiting = least((charger, cells))
+    nowhere = cells.high <= 0
+    at_best = Quantity(0.0, charger.high, charger.missing | cells.missing, limited.rests_on, limited.grade)
+    found = where(nowhere, at_best, limited)
+    facts.step("I_full", "least of I_charger and I_allowed_cells", found, "A", ARITHMETIC)
+    return found, where(nowhere, 1, limiting)

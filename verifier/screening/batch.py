@@ -1,0 +1,321 @@
+"""What is known of a column of packs: the facts that figures ask for, answered with arrays.
+
+A field that no column gives is answered as for one pack, with numbers that hold for every row.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from math import inf
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from registry.cell import Cell
+from verifier.bounds import Bounds
+from verifier.case.limits import Limits
+from verifier.cell_figures import NUMBERS, QUANTITIES, CellFigures, TemperatureRange, cell_figures
+from verifier.cell_inside import Against, Inside, size_code
+from verifier.cell_peak import peak_ends
+from verifier.fact_names import MISSING, RESTS_ON
+from verifier.facts import CHOICES, Facts, StatedTemperature, read_designation, rests_on
+from verifier.pack.chemistry import possible_chemistries
+from verifier.quantities import Mask, Names, Quantity, by_distinct, where
+from verifier.screening.columns import Column
+from verifier.verdict import Claim
+
+Rows = NDArray[np.int64]
+
+
+@dataclass(frozen=True, slots=True)
+class Named:
+    """The distinct ways in which the rows name a cell, and which of them each row has."""
+
+    inside: Sequence[Inside]
+    which: Rows
+
+
+class CellCache:
+    """The figures of cells that were worked out, by what they were worked out from."""
+
+    MOST = 200_000
+
+    def __init__(self, limits: Limits) -> None:
+        self.limits = limits
+        self._found: dict[tuple[Any, ...], CellFigures] = {}
+
+    def figures(
+        self,
+        cell: Cell | None,
+        size: str | None,
+        chemistries: int,
+        air: TemperatureRange,
+        charging: TemperatureRange,
+    ) -> CellFigures:
+        """Return the figures of one cell at some temperatures."""
+        key = (None if cell is None else cell.id, size, chemistries, air, charging)
+        found = self._found.get(key)
+        if found is None:
+            if len(self._found) >= self.MOST:
+                self._found.clear()
+            found = self._found[key] = cell_figures(
+                cell, size=size, chemistries=chemistries, air=air, charging_air=charging, limits=self.limits
+            )
+        return found
+
+
+def distinct(columns: Sequence[NDArray[Any]]) -> tuple[Rows, Rows]:
+    """Return the first row of each distinct combination of some columns, and which each row has."""
+    table = np.stack([np.asarray(each, dtype=np.float64) for each in columns], axis=1)
+    keys = np.ascontiguousarray(table).view(np.dtype((np.void, table.dtype.itemsize * table.shape[1])))
+    _, first, which = np.unique(keys.ravel(), return_index=True, return_inverse=True)
+    return first, which.ravel()
+
+
+class TableFacts(Facts):
+    """What is known of the packs of a table, a row each.
+
+    Parameters
+    ----------
+    columns
+        The columns of fields, by dotted name, n_rows values each.
+    count
+        How many rows there are.
+    named
+        Which cell each row names.
+    cells
+        Figures of cells that were worked out before.
+    positions
+        The cells of a row at which the lead leaves it; the same in every row.
+    """
+
+    def __init__(
+        self,
+        columns: Mapping[str, Column],
+        count: int,
+        named: Named,
+        cells: CellCache,
+        positions: tuple[int, ...] = (),
+        disputed: Names = 0,
+    ) -> None:
+        super().__init__(cells.limits)
+        self.columns, self.count, self.named, self.cells = columns, count, named, cells
+        self._positions, self._disputed = positions, disputed
+        self._numbers: dict[str, Quantity] = {}
+
+    # -- fields ----------------------------------------------------------------------------------------------
+
+    def _taken(self, name: str) -> Mask:
+        """Return where a contradiction takes a fact away."""
+        bits = rests_on(name)
+        if isinstance(self._disputed, int):
+            return bool(bits & self._disputed)
+        return (self._disputed & bits) != 0
+
+    def _ends(self, name: str) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.bool_]] | None:
+        column = self.columns.get(name)
+        if column is None or not (column.codes >= 0).any():
+            return None
+        values = [each if isinstance(each, Bounds) else None for each in column.values]
+        low = np.array([np.nan if each is None else each.low for each in values] + [np.nan])
+        high = np.array([np.nan if each is None else each.high for each in values] + [np.nan])
+        codes = column.codes
+        return low[codes], high[codes], ~np.isnan(low[codes])
+
+    def number(self, name: str) -> Quantity:  # noqa: D102
+        if name not in self._numbers:
+            self._numbers[name] = self._number(name)
+        return self._numbers[name]
+
+    def _number(self, name: str) -> Quantity:
+        missing, rests = MISSING.bit_or_none(name), rests_on(name)
+        if name.startswith("claim.designation."):
+            ends = self._designated(name.rpartition(".")[2])
+        else:
+            ends = self._ends(name)
+        if ends is None:
+            return Quantity(0.0, inf, missing)
+        low, high, stated = ends
+        known = stated & ~np.asarray(self._taken(name))
+        exact = known & (low == high)
+        return Quantity(
+            np.where(known, low, 0.0),
+            np.where(known, high, inf),
+            np.where(exact, 0, missing),
+            np.where(known, rests, 0),
+        )
+
+    def _designated(self, what: str) -> tuple[Any, Any, Any] | None:
+        column = self.columns.get("claim.designation")
+        if column is None:
+            return None
+        counts = [read_designation(text) if isinstance(text, str) else None for text in column.values]
+        read = [None if each is None else getattr(each, what) for each in counts]
+        found = np.array([np.nan if each is None else float(each) for each in read] + [np.nan])[column.codes]
+        return found, found, ~np.isnan(found)
+
+    def choice(self, name: str) -> Any:  # noqa: D102
+        column = self.columns.get(name)
+        if column is None or name not in CHOICES:
+            return 0
+        words = CHOICES[name]
+        places = [words.index(str(value)) + 1 if str(value) in words else 0 for value in column.values]
+        found = np.array([*places, 0], dtype=np.int64)[column.codes]
+        return np.where(self._taken(name), 0, found)
+
+    def claim(self, name: str) -> Claim:  # noqa: D102
+        ends = self._ends(f"claim.{name}")
+        if ends is None:
+            return Claim(1.0, 1.0, False)
+        low, high, made = ends
+        return Claim(np.where(made, low, 1.0), np.where(made, high, 1.0), made)
+
+    def temperature(self, name: str) -> StatedTemperature:  # noqa: D102
+        ends, missing = self._ends(name), MISSING.bit_or_none(name)
+        if ends is None:
+            return StatedTemperature(0.0, 0.0, False, missing)
+        low, high, known = ends
+        settled = known & (low == high)
+        return StatedTemperature(
+            np.where(known, low, 0.0), np.where(known, high, 0.0), known, np.where(settled, 0, missing)
+        )
+
+    def _range(self, name: str, limit: str) -> TemperatureRange:
+        usual, overridden = self.limits[limit], limit in self.limits.overrides
+        stated = self.temperature(f"use.{name}")
+        if overridden or stated.known is False:
+            return TemperatureRange(usual.low, usual.high, not overridden)
+        return TemperatureRange(
+            where(stated.known, stated.low_c, usual.low),
+            where(stated.known, stated.high_c, usual.high),
+            ~stated.known,
+        )
+
+    @cached_property
+    def air(self) -> TemperatureRange:  # type: ignore[override]  # noqa: D102
+        return self._range("temperature_c", "use_temperature_c")
+
+    @cached_property
+    def charging_air(self) -> TemperatureRange:  # type: ignore[override]  # noqa: D102
+        return self._range("charge_temperature_c", "charge_temperature_c")
+
+    @property
+    def tab_positions(self) -> tuple[int, ...]:  # noqa: D102
+        return self._positions
+
+    @property
+    def disputed(self) -> Names:  # noqa: D102
+        return self._disputed
+
+    def without(self, disputed: Names) -> TableFacts:  # noqa: D102
+        return TableFacts(self.columns, self.count, self.named, self.cells, self._positions, disputed)
+
+    # -- the cell inside -------------------------------------------------------------------------------------
+
+    def against_the_cell(self) -> list[tuple[Against, tuple[str, ...], Mask]]:  # noqa: D102
+        return [
+            (each, RESTS_ON.in_words(each.facts), self.named.which == place)
+            for place, inside in enumerate(self.named.inside)
+            for each in inside.against
+        ]
+
+    def _whole(self, value: Any) -> NDArray[Any]:
+        return np.broadcast_to(np.asarray(value), (self.count,))
+
+    @cached_property
+    def _sizes(self) -> tuple[Rows, list[str], Rows]:
+        """Return the size of an unknown cell in each row (-1 for none), the sizes, and the fact that tells it."""
+        codes = np.full(self.count, -1, dtype=np.int64)
+        rests = np.zeros(self.count, dtype=np.int64)
+        sizes: dict[str, int] = {}
+        for name in ("claim.cell_size", "observed.cell.size"):
+            column = self.columns.get(name)
+            if column is None:
+                continue
+            read = [
+                sizes.setdefault(size_code(str(text)), len(sizes)) if text is not None else -1
+                for text in column.values
+            ]
+            found = np.array([*read, -1], dtype=np.int64)[column.codes]
+            stated = (found >= 0) & ~np.asarray(self._taken(name))
+            codes, rests = np.where(stated, found, codes), np.where(stated, rests_on(name), rests)
+        return codes, list(sizes), rests
+
+    @cached_property
+    def _figures(self) -> tuple[list[CellFigures], Rows, NDArray[np.int64]]:
+        """Return the distinct figures of cells, which each row has, and the facts that they rest on."""
+        inside = self.named.inside
+        cells = [each.cell for each in inside]
+        named = np.array([each.rests_on for each in inside], dtype=np.int64)[self.named.which]
+        known = np.array([cell is not None for cell in cells])[self.named.which]
+        known &= (named & self._whole(self._disputed)) == 0
+        sizes, size_names, of_size = self._sizes
+        chemistries, of_chemistry = possible_chemistries(self)
+        chemistries, of_chemistry = self._whole(chemistries), self._whole(of_chemistry)
+        air, charging = self.air, self.charging_air
+        first, which = distinct(
+            [
+                np.where(known, self.named.which, -1), np.where(known, -1, sizes), np.where(known, 0, chemistries),
+                *(self._whole(each) for each in (*air, *charging)),
+            ]
+        )  # fmt: skip
+        figures = []
+        for row in first.tolist():
+            cell = cells[int(self.named.which[row])] if known[row] else None
+            size = size_names[sizes[row]] if cell is None and sizes[row] >= 0 else None
+            figures.append(
+                self.cells.figures(
+                    cell,
+                    size,
+                    0 if cell is not None else int(chemistries[row]),
+                    self._at(air, row),
+                    self._at(charging, row),
+                )
+            )
+        return figures, which, np.where(known, named, of_size | of_chemistry)
+
+    def _at(self, air: TemperatureRange, row: int) -> TemperatureRange:
+        low, high, assumed = (self._whole(each)[row] for each in air)
+        return TemperatureRange(float(low), float(high), bool(assumed))
+
+    @cached_property
+    def cell(self) -> CellFigures:  # type: ignore[override]
+        """What the registry says of the cells inside, in columns."""
+        figures, which, _ = self._figures
+        columns: dict[str, Any] = {}
+        for name in QUANTITIES:
+            several: list[Quantity] = [getattr(each, name) for each in figures]
+            columns[name] = Quantity(
+                np.array([each.low for each in several])[which],
+                np.array([each.high for each in several])[which],
+                np.array([each.missing for each in several], dtype=np.int64)[which],
+                0,
+                np.array([each.grade for each in several], dtype=np.int64)[which],
+            )
+        for name in NUMBERS:
+            columns[name] = np.array([getattr(each, name) for each in figures])[which]
+        return CellFigures(**columns)
+
+    @property
+    def cell_rests_on(self) -> Names:  # type: ignore[override]
+        """The facts by which the cells are known."""
+        return self._figures[2]
+
+    def cell_peak_a(self, seconds: Quantity) -> Quantity:  # noqa: D102
+        figures, which, _ = self._figures
+
+        def ends(place: float, low_s: float, high_s: float) -> tuple[float, float]:
+            one = figures[int(place)]
+            if not one.known:
+                return 0.0, inf
+            return peak_ends(one.pulses, (one.continuous_a.low, one.continuous_a.high), (low_s, high_s))
+
+        low, high = by_distinct(ends, which.astype(np.float64), seconds.low, seconds.high)
+        no_pulse = np.array(
+            [MISSING.bit("sheet.pulse") if each.known and not each.pulses else 0 for each in figures]
+        )
+        continuous = self.cell.continuous_a
+        return Quantity(low, high, continuous.missing | no_pulse[which], 0, continuous.grade)
