@@ -100,6 +100,8 @@ class CellFigures:
 QUANTITIES = tuple(each.name for each in fields(CellFigures) if each.type == "Quantity")
 NUMBERS = ("known", "chemistries", "largest_ah", "lightest_g", "upper_limit_c")
 
+# Between these lie the cells of every pack for a light vehicle. Common practice, no source. [Ah]
+_SMALLEST_AH, _LARGEST_AH = 0.5, 400.0
 _ANY_CHEMISTRY = (1 << len(CHEMISTRIES)) - 1
 
 
@@ -353,7 +355,9 @@ class _Reading:
                     span = dc_from_ac_mohm(ac_mohm=ac, kind="maximum")
                     ends.append((span[0], span[1], sheet))
         if not ends or self.cell is None:
-            span = cell_dc_mohm_by_capacity(capacity_ah=(capacity.low, capacity.high))
+            span = cell_dc_mohm_by_capacity(
+                capacity_ah=(max(capacity.low, _SMALLEST_AH), min(capacity.high, _LARGEST_AH))
+            )
             self.cited["dc_mohm"] = reference("by capacity, from memory and open measurements, wide")
             return Quantity(span[0], span[1], self.lacking("sheet.resistance"))
         low, high = min(each[0] for each in ends), max(each[1] for each in ends)

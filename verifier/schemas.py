@@ -46,7 +46,7 @@ def report_schema() -> dict[str, Any]:
     from verifier.answer import Conclusion
     from verifier.figures import FIGURES
     from verifier.finding import ELEMENT_STATES, ELEMENTS
-    from verifier.observations import EFFORTS
+    from verifier.case.fields import EFFORTS
     from verifier.verdict import Verdict
 
     ends = _object({"low": _NUMBER_OR_NULL, "high": _NUMBER_OR_NULL})

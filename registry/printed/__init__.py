@@ -2,6 +2,14 @@
 
 from registry.printed.finding import find_printed
 from registry.printed.model import Printed, Relation
-from registry.printed.typed import UnreadableQuantity, likely_slip, read_quantity
+from registry.printed.typed import UnreadableQuantity, likely_slip, read_quantity, typed_examples
 
-__all__ = ["Printed", "Relation", "UnreadableQuantity", "find_printed", "likely_slip", "read_quantity"]
+__all__ = [
+    "Printed",
+    "Relation",
+    "UnreadableQuantity",
+    "find_printed",
+    "likely_slip",
+    "read_quantity",
+    "typed_examples",
+]

@@ -18,6 +18,13 @@ _PAIR = re.compile(r"\[\s*([^\[\];]*?)\s*(?:,\s+|;|,(?=[^,]*\Z))\s*([^\[\];]*?)\
 _DOTS = re.compile(r"(.*?[^.])\s*\.\.\.?\s*([^.].*)")
 
 
+_TYPED = {
+    "Ah": "14, 14Ah or 14000 mAh", "A": "30 or 30A", "V": "48 or 48V", "C": "25 or 25 C",
+    "AWG": "12 or 12 AWG", "kg": "3.4 or 3400 g", "mm": "0.15 or 0.15 mm", "fraction": "0.66, 66% or 2/3",
+    "h": "3.5, 3.5 h or 3h30",
+}  # fmt: skip
+
+
 class UnreadableQuantity(RegistryError):
     """What was typed is not a number in the figure's unit; the message says what would be right."""
 
@@ -94,6 +101,9 @@ def _number(value: object) -> float:
 
 def _of_text(text: str, unit: str | None) -> tuple[float, float]:
     plain = one_form(text)[0].strip()
+    # A code that lost its unit, or a slip of the decimal sign.
+    if re.match(r"[+-]?0[0-9]", plain):
+        raise UnreadableQuantity("", f"'{text}' begins with a zero", "write 500, or 0.5 where that is meant")
     if _BARE.fullmatch(plain):
         return _bare(plain, unit)
     if pair := _PAIR.fullmatch(plain):
@@ -103,7 +113,7 @@ def _of_text(text: str, unit: str | None) -> tuple[float, float]:
     if unit == "AWG" and re.fullmatch(r"[1-4]/0", plain):
         return _of_text(f"{plain} AWG", unit)
     if (fraction := _FRACTION.fullmatch(plain)) and unit != "AWG":
-        value = float(f"{int(fraction[1]) / int(fraction[2]):.12g}")
+        value = int(fraction[1]) / int(fraction[2])
         return value, value
     return _printed(text, plain, unit)
 
@@ -182,19 +192,13 @@ def _in(unit: str | None) -> str:
     return f" in {NAMES.get(unit, unit)}" if unit else ""
 
 
+def typed_examples(unit: str | None) -> str:
+    """Return how a quantity of a unit may be typed, such as "14, 14Ah or 14000 mAh"."""
+    return _TYPED.get(unit or "", f"a number in {NAMES.get(unit, unit)}" if unit else "a number")
+
+
 def _example(unit: str | None) -> str:
-    if unit is None:
-        return "write a number or [low, high]"
-    if unit == "fraction":
-        return "write 0.66, 66% or 2/3"
-    known = {
-        "Ah": "14Ah or 14000 mAh",
-        "AWG": "12 or 12 AWG",
-        "A": "30 or 30A",
-        "V": "48 or 48V",
-        "C": "25 or 25 C",
-    }
-    return f"write {known.get(unit, f'a number in {NAMES.get(unit, unit)}')}, or [low, high]"
+    return f"write {typed_examples(unit)}, or [low, high]"
 
 
 # What is mistaken for the unit of a figure, and how many of the figure's unit it makes.

@@ -8,10 +8,11 @@ from typing import Any
 import pytest
 
 from registry.catalogue import open_catalogue
+from verifier.case.fields import EFFORTS
 from verifier.case.reading import parse_case
 from verifier.judge import judge
-from verifier.observations import EFFORTS, OBSERVATIONS, as_observed
 from verifier.case_report import Report
+from verifier.observations import OBSERVATIONS, as_observed
 from verifier.verdict import Verdict
 
 SAMPLES = Path(__file__).parents[2] / "samples"

@@ -7,66 +7,78 @@ zero and never fine.
 from __future__ import annotations
 
 from functools import cache
-from typing import Annotated, Any, Literal, Self
+from typing import Annotated, Any, ClassVar, Literal, Self
 
-from pydantic import AfterValidator, BaseModel, BeforeValidator, Field, WithJsonSchema, model_validator
+from pydantic import (
+    BaseModel,
+    BeforeValidator,
+    Field,
+    GetJsonSchemaHandler,
+    model_validator,
+)
+from pydantic_core import CoreSchema
 
 from registry.cell import rule
-from registry.chemistry import CHEMISTRIES, ChemistryName
-from registry.fields import StrictModel, Text, model_in
-from verifier.bounds import Bounds
+from registry.fields import StrictModel, model_in
+from registry.printed import UnreadableQuantity, read_quantity
+from verifier.case.configuration import Configuration, counts_filled_in
+from verifier.case.fields import case_fields
+from verifier.case.kinds import (
+    Amount,
+    AmpHours,
+    Amps,
+    Chemistry,
+    Code,
+    Count,
+    Currency,
+    Cycles,
+    CyclesSoFar,
+    Day,
+    Fraction,
+    Gauge,
+    Grams,
+    GroupVolts,
+    Hours,
+    HoursOrNone,
+    Kilograms,
+    Kilometres,
+    KilometresPerHour,
+    Layers,
+    LimitValue,
+    Links,
+    Metres,
+    NonNegative,
+    Seconds,
+    SquareMillimetres,
+    TemperatureC,
+    Thickness,
+    Volts,
+    WattHours,
+    Watts,
+    Width,
+)
 from verifier.case.limits import DEFAULTS
-from verifier.case.quantity import Quantity
 
 Stage = Literal["listed", "arrived", "opened", "tested"]
 STAGES: tuple[Stage, ...] = ("listed", "arrived", "opened", "tested")
 
 
-# A quantity of a pack is never zero by accident: a field that is not known is left out.
-Positive = Annotated[Bounds, Quantity(1e-6, 1e6)]
-NonNegative = Annotated[Bounds, Quantity(0, 1e6)]
-TemperatureC = Annotated[Bounds, Quantity(-60, 150)]
-Fraction = Annotated[Bounds, Quantity(0.01, 1)]
-Count = Annotated[Bounds, Quantity(1, 10_000, whole=True)]
-Gauge = Annotated[Bounds, Quantity(0, 40, whole=True)]
-Thickness = Annotated[Bounds, Quantity(0.02, 5)]
-Width = Annotated[Bounds, Quantity(0.5, 200)]
-Layers = Annotated[Bounds, Quantity(1, 20, whole=True)]
-Links = Annotated[Bounds, Quantity(1, 1000, whole=True)]
-LimitValue = Annotated[Bounds, Quantity(-1e6, 1e6)]
+def in_units_of_limits(data: Any) -> Any:
+    """Return limits with what is typed as a text, such as "66%" or "2/3", in the unit of each limit."""
+    if not isinstance(data, dict):
+        return data
+    return {name: _in_unit_of(name, value) for name, value in data.items()}
 
 
-def _as_text(value: Any) -> Any:
-    # YAML reads a code such as 18650 as a number; the case reader keeps how it was written.
-    if isinstance(value, (int, float)) and not isinstance(value, bool):
-        return getattr(value, "as_written", str(value))
-    return value
-
-
-Code = Annotated[
-    Text, BeforeValidator(_as_text), WithJsonSchema({"type": ["string", "number"], "maxLength": 2000})
-]
-
-
-def _currency(value: str) -> str:
-    if not (len(value) == 3 and value.isascii() and value.isalpha()):
-        raise rule("must be the three letters of ISO 4217, such as EUR")
-    return value.upper()
-
-
-# Which three letters is the user's own affair; prices are ranked only among packs that share them.
-Currency = Annotated[Text, AfterValidator(_currency), Field(json_schema_extra={"pattern": "^[A-Za-z]{3}$"})]
-
-
-def _chemistry(value: Any) -> Any:
-    if isinstance(value, str):
-        for name in CHEMISTRIES:
-            if value.strip().casefold() == name.casefold():
-                return name
-    return value
-
-
-Chemistry = Annotated[ChemistryName, BeforeValidator(_chemistry)]
+def _in_unit_of(name: str, value: Any) -> Any:
+    if not isinstance(value, str) or name not in DEFAULTS:
+        return value
+    unit = {"-": "fraction", "%": "percent"}.get(DEFAULTS[name].unit, DEFAULTS[name].unit)
+    try:
+        return list(read_quantity(value, unit))
+    except UnreadableQuantity:
+        # The limit itself refuses it, at its own place.
+        return value
 
 
 @cache
@@ -76,76 +88,115 @@ def group_in(model: type[BaseModel], name: str) -> type[BaseModel] | None:
     return group
 
 
-class CaseInfo(StrictModel):
-    """What the case is called and how far the examination has come."""
+class CaseGroup(StrictModel):
+    """A group of fields; ``at`` is its dotted name, by which the catalogue of fields describes it."""
+
+    at: ClassVar[str] = ""
+
+    @classmethod
+    def __get_pydantic_json_schema__(
+        cls, schema: CoreSchema, handler: GetJsonSchemaHandler
+    ) -> dict[str, Any]:
+        """Describe every field as the catalogue of fields does."""
+        made: dict[str, Any] = handler.resolve_ref_schema(handler(schema))
+        known = case_fields()
+        for name, entry in made.get("properties", {}).items():
+            entry["description"] = known[f"{cls.at}.{name}".removeprefix(".")].described
+        return made
+
+
+class CaseInfo(CaseGroup):
+    """What the case is called, how far the examination has come, and for whom it is made."""
+
+    at: ClassVar[str] = "case"
 
     title: Code = "untitled case"
     stage: Stage | None = None
+    condition: Literal["new", "used"] | None = None
+    job: Code | None = None
+    customer: Code | None = None
+    date: Day | None = None
+    by: Code | None = None
+    notes: Code | None = None
+    photos: Annotated[tuple[Code, ...], Field(strict=False)] = ()
 
 
-class Claim(StrictModel):
+class Claim(CaseGroup):
     """What the seller states of this pack."""
 
-    nominal_voltage_v: Positive | None = None
-    full_voltage_v: Positive | None = None
-    cutoff_voltage_v: Positive | None = None
-    capacity_ah: Positive | None = None
-    energy_wh: Positive | None = None
-    continuous_current_a: Positive | None = None
-    peak_current_a: Positive | None = None
-    peak_seconds: Positive | None = None
-    power_w: Positive | None = None
-    bms_current_a: Positive | None = None
-    load_power_w: Positive | None = None
-    charge_voltage_v: Positive | None = None
-    charge_current_a: Positive | None = None
-    max_charge_current_a: Positive | None = None
-    charge_hours: Positive | None = None
+    at: ClassVar[str] = "claim"
+
+    configuration: Configuration | None = None
+    nominal_voltage_v: Volts | None = None
+    full_voltage_v: Volts | None = None
+    cutoff_voltage_v: Volts | None = None
+    capacity_ah: AmpHours | None = None
+    energy_wh: WattHours | None = None
+    continuous_current_a: Amps | None = None
+    peak_current_a: Amps | None = None
+    peak_seconds: Seconds | None = None
+    max_current_a: Amps | None = None
+    power_w: Watts | None = None
+    bms_current_a: Amps | None = None
+    load_power_w: Watts | None = None
+    charge_voltage_v: Volts | None = None
+    charge_current_a: Amps | None = None
+    max_charge_current_a: Amps | None = None
+    charge_hours: Hours | None = None
     series: Count | None = None
     parallel: Count | None = None
     cell_count: Count | None = None
     designation: Code | None = None
     cell_size: Code | None = None
-    cell_capacity_ah: Positive | None = None
+    cell_capacity_ah: AmpHours | None = None
     cell_marking: Code | None = None
     chemistry: Chemistry | None = None
-    mass_kg: Positive | None = None
-    cycles: Positive | None = None
-    range_km: Positive | None = None
+    mass_kg: Kilograms | None = None
+    cycles: Cycles | None = None
+    range_km: Kilometres | None = None
     lead_awg: Gauge | None = None
     certificates: Annotated[tuple[Code, ...], Field(strict=False)] = ()
     ingress: Code | None = None
-    price: Positive | None = None
+    price: Amount | None = None
     currency: Currency | None = None
 
+    _counts = model_validator(mode="before")(counts_filled_in)
 
-class ObservedCell(StrictModel):
+
+class ObservedCell(CaseGroup):
     """What is printed on, or measured of, a cell in the open pack."""
+
+    at: ClassVar[str] = "observed.cell"
 
     id: Code | None = None
     marking: Code | None = None
     size: Code | None = None
     chemistry: Chemistry | None = None
     date_code: Code | None = None
-    mass_g: Positive | None = None
+    mass_g: Grams | None = None
 
 
-class Bms(StrictModel):
+class Bms(CaseGroup):
     """The protection BMS as its own markings state it."""
 
+    at: ClassVar[str] = "observed.bms"
+
     series: Count | None = None
-    continuous_a: Positive | None = None
-    peak_a: Positive | None = None
+    continuous_a: Amps | None = None
+    peak_a: Amps | None = None
+    trip_a: Amps | None = None
     temperature_sensor: bool | None = None
 
 
-class Leads(StrictModel):
-    """A pair of leads: gauge or cross-section, conductor, one-way length."""
+class Leads(CaseGroup):
+    """A pair of leads: gauge or cross-section, conductor (unknown where left out), one-way length."""
+
+    at: ClassVar[str] = "observed.leads"
 
     awg: Gauge | None = None
-    area_mm2: Positive | None = None
-    conductor: Literal["copper", "tinned_copper", "unknown"] | None = None
-    length_m: Positive | None = None
+    area_mm2: SquareMillimetres | None = None
+    conductor: Literal["copper", "tinned_copper", "copper_clad_aluminium", "unknown"] | None = None
+    length_m: Metres | None = None
 
     @model_validator(mode="after")
     def _one_size(self) -> Self:
@@ -154,8 +205,10 @@ class Leads(StrictModel):
         return self
 
 
-class Strip(StrictModel):
+class Strip(CaseGroup):
     """The strip that joins the cells of a group and carries the take-off."""
+
+    at: ClassVar[str] = "observed.strip"
 
     material: Literal["nickel", "plated_steel", "copper", "unknown"] | None = None
     thickness_mm: Thickness | None = None
@@ -164,14 +217,18 @@ class Strip(StrictModel):
     pitch_mm: Width | None = None
 
 
-class SeriesLinks(StrictModel):
+class SeriesLinks(CaseGroup):
     """Links from one group to the next."""
+
+    at: ClassVar[str] = "observed.series_links"
 
     count: Links | None = None
 
 
-class TakeOff(StrictModel):
+class TakeOff(CaseGroup):
     """Where the main lead leaves the end group: a word, or the cells of the row, counted from 1."""
+
+    at: ClassVar[str] = "observed.take_off"
 
     where: Literal["end", "middle", "every_cell"] | None = None
     positions: Annotated[tuple[Annotated[int, Field(ge=1, le=10_000)], ...], Field(strict=False)] = ()
@@ -186,10 +243,12 @@ class TakeOff(StrictModel):
         return self
 
 
-class Connector(StrictModel):
+class Connector(CaseGroup):
     """The discharge connector; ``fitted: false`` when the leads go on without one."""
 
-    continuous_a: Positive | None = None
+    at: ClassVar[str] = "observed.connector"
+
+    continuous_a: Amps | None = None
     fitted: bool | None = None
 
     @model_validator(mode="after")
@@ -199,37 +258,48 @@ class Connector(StrictModel):
         return self
 
 
-class Fuse(StrictModel):
+class Fuse(CaseGroup):
     """The pack's fuse; ``fitted: false`` when there is none."""
 
-    rating_a: Positive | None = None
+    at: ClassVar[str] = "observed.fuse"
+
+    rating_a: Amps | None = None
+    voltage_v: Volts | None = None
+    breaking_a: Amps | None = None
     fitted: bool | None = None
 
     @model_validator(mode="after")
     def _rated_only_when_fitted(self) -> Self:
-        if self.fitted is False and self.rating_a is not None:
-            raise rule("a fuse that is not fitted has no rating_a")
+        rated = next((name for name in ("rating_a", "voltage_v", "breaking_a") if getattr(self, name)), None)
+        if self.fitted is False and rated:
+            raise rule(f"a fuse that is not fitted has no {rated}")
         return self
 
 
-class Charger(StrictModel):
+class Charger(CaseGroup):
     """What is printed on the charger."""
 
-    voltage_v: Positive | None = None
-    current_a: Positive | None = None
+    at: ClassVar[str] = "observed.charger"
+
+    voltage_v: Volts | None = None
+    current_a: Amps | None = None
 
 
-class MaterialTest(StrictModel):
+class MaterialTest(CaseGroup):
     """A test of what the strip is made of."""
 
+    at: ClassVar[str] = "observed.material_test"
+
     kind: Literal["salt_water", "spark"]
-    hours: NonNegative | None = None
+    hours: HoursOrNone | None = None
     rust: bool | None = None
     sparks: bool | None = None
 
 
-class Build(StrictModel):
+class Build(CaseGroup):
     """How the pack is put together."""
+
+    at: ClassVar[str] = "observed.build"
 
     weld_marks_per_cell: NonNegative | None = None
     positive_insulators: bool | None = None
@@ -240,15 +310,23 @@ class Build(StrictModel):
     shipping_mark: bool | None = None
 
 
-class Observed(StrictModel):
+class Observed(CaseGroup):
     """What was seen or measured of this pack."""
 
+    at: ClassVar[str] = "observed"
+
+    configuration: Configuration | None = None
     series: Count | None = None
     parallel: Count | None = None
-    mass_kg: Positive | None = None
-    resting_voltage_v: Positive | None = None
+    mass_kg: Kilograms | None = None
+    resting_voltage_v: Volts | None = None
+    groups_v: Annotated[tuple[GroupVolts, ...], Field(strict=False)] = ()
     temperature_c: TemperatureC | None = None
-    capacity_ah: Positive | None = None
+    capacity_ah: AmpHours | None = None
+    capacity_current_a: Amps | None = None
+    capacity_cutoff_v: Volts | None = None
+    capacity_temperature_c: TemperatureC | None = None
+    cycles: CyclesSoFar | None = None
     cell: ObservedCell = ObservedCell()
     bms: Bms = Bms()
     leads: Leads = Leads()
@@ -262,27 +340,35 @@ class Observed(StrictModel):
     material_test: MaterialTest | None = None
     build: Build = Build()
 
+    _counts = model_validator(mode="before")(counts_filled_in)
 
-class Use(StrictModel):
+
+class Use(CaseGroup):
     """How the pack is to be used."""
 
+    at: ClassVar[str] = "use"
+
     temperature_c: TemperatureC | None = None
-    load_power_w: Positive | None = None
-    controller_current_a: Positive | None = None
+    charge_temperature_c: TemperatureC | None = None
+    load_power_w: Watts | None = None
+    regeneration_a: Amps | None = None
+    controller_current_a: Amps | None = None
     efficiency: Fraction | None = None
-    rider_kg: Positive | None = None
-    vehicle_kg: Positive | None = None
-    speed_km_h: Positive | None = None
+    rider_kg: Kilograms | None = None
+    vehicle_kg: Kilograms | None = None
+    speed_km_h: KilometresPerHour | None = None
 
 
-class Case(StrictModel):
+class Case(CaseGroup):
     """One pack: its claims, its observations, its use, and the limits it is judged by."""
+
+    at: ClassVar[str] = ""
 
     case: CaseInfo = CaseInfo()
     claim: Claim = Claim()
     observed: Observed = Observed()
     use: Use = Use()
-    limits: dict[str, LimitValue] = Field(
+    limits: Annotated[dict[str, LimitValue], BeforeValidator(in_units_of_limits)] = Field(
         default_factory=dict, json_schema_extra={"propertyNames": {"enum": [*sorted(DEFAULTS)]}}
     )
 

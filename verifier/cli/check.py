@@ -2,8 +2,13 @@
 
 from __future__ import annotations
 
+import os
+import shutil
+import sys
 from collections.abc import Sequence
+from importlib import import_module
 from pathlib import Path
+from typing import Any
 
 import click
 
@@ -25,7 +30,6 @@ from verifier.cli.options import (
 )
 from verifier.errors import InvalidCase, UnreadableInput
 from verifier.judge import judge
-from verifier.report import as_csv, as_json, as_markdown, as_text
 
 CASE_ENDINGS = (".yaml", ".yml", ".json")
 LISTING_ENDINGS = (".txt", ".html", ".htm")
@@ -88,23 +92,27 @@ def judge_file(
         raise InvalidCase(f"{case_file.place} {error.place}", error.found, error.expected) from error
 
 
-def render(reports: Sequence[Report], format_name: str, *, explain: bool) -> bytes:
+def render(reports: Sequence[Report], format_name: str, *, explain: bool, full: bool = False) -> bytes:
     """Return the reports in the format asked for, as the bytes to write."""
-    if format_name == "xlsx":
-        from verifier.report import as_xlsx
+    if format_name == "text":
+        from verifier.report import as_text
 
-        return as_xlsx.render(reports)
-    if format_name == "json":
-        return as_json.render(reports).encode()
-    if format_name == "csv":
-        return as_csv.render(reports).encode()
-    if format_name == "html":
-        from verifier.report import as_html
-
-        return as_html.render(reports).encode()
+        return as_text.render(reports, explain=explain, full=full, **terminal()).encode()
     if format_name == "markdown":
+        from verifier.report import as_markdown
+
         return as_markdown.render(reports, explain=explain).encode()
-    return as_text.render(reports, explain=explain).encode()
+    # The formats for machines and pages hold everything, so they take no options.
+    renderer = import_module(f"verifier.report.as_{format_name}")
+    found: str | bytes = renderer.render(reports)
+    return found.encode() if isinstance(found, str) else found
+
+
+def terminal() -> dict[str, Any]:
+    """Return the width of the terminal, and whether words may be coloured: never into a pipe or for NO_COLOR."""
+    shown = sys.stdout.isatty()
+    width = shutil.get_terminal_size((80, 24)).columns if shown else 80
+    return {"width": min(width, 120), "colour": shown and "NO_COLOR" not in os.environ}
 
 
 @click.command()
@@ -112,6 +120,7 @@ def render(reports: Sequence[Report], format_name: str, *, explain: bool) -> byt
 @registry_option
 @format_option("text", "json", "markdown", "html", "csv", "xlsx")
 @out_option
+@click.option("--full", is_flag=True, help="Show everything that was found, with the names of fields.")
 @click.option("--explain", is_flag=True, help="Show every step of every figure, with its source.")
 @click.option("--temperature", type=TemperatureRange(), help="Air temperature of use in C, such as -5..35.")
 @click.option(
@@ -128,6 +137,7 @@ def check(
     registry_path: Path | None,
     format_name: str,
     out: str,
+    full: bool,
     explain: bool,
     temperature: tuple[float, float] | None,
     reserve: float | None,
@@ -150,7 +160,7 @@ def check(
         judge_file(each, registry, limits_for(each, reserve, temperature), sheet, explain=network)
         for each in files
     ]
-    write_bytes(out, render(reports, format_name, explain=explain))
+    write_bytes(out, render(reports, format_name, explain=explain, full=full))
     status = 0
     if any(report.failed for report in reports):
         click.echo("packclaim: a check failed; its figure says so, and nothing follows from it", err=True)

@@ -55,6 +55,12 @@ class Strip:
         """Whether its section is known, whatever it is made of."""
         return both(self.width_mm.known, self.thickness_mm.known)
 
+    def section_mm(self, end: int) -> tuple[Any, Any]:
+        """Return width and thickness at the low or the high end; where they are not known, 1 mm stands. [mm]."""
+        width, thickness = self.width_mm, self.thickness_mm
+        ends = (width.low, thickness.low) if end == 0 else (width.high, thickness.high)
+        return where(self.known, ends[0], 1.0), where(self.known, ends[1], 1.0)
+
     @property
     def material_open(self) -> Any:
         """Whether nobody knows what it is made of."""
@@ -74,6 +80,7 @@ def strip(facts: Facts) -> Strip:
 def strip_limit(facts: Facts, layers: Quantity, symbol: str) -> Quantity:
     """Return the current that practice grants so many layers of the strip. [A]."""
     seen, density = facts.find(strip), facts.limits["strip_density_a_per_mm2"]
+    section = seen.section_mm
 
     def of_material(place: int) -> Quantity:
         factor = MATERIALS[STRIP_MATERIALS[place]].factor
@@ -86,8 +93,8 @@ def strip_limit(facts: Facts, layers: Quantity, symbol: str) -> Quantity:
                 metal_factor=metal,
             )
             for width, thickness, count, amps, metal in (
-                (seen.width_mm.low, seen.thickness_mm.low, layers.low, density.low, factor[0]),
-                (_finite(seen.width_mm), _finite(seen.thickness_mm), layers.high, density.high, factor[1]),
+                (*section(0), layers.low, density.low, factor[0]),
+                (*section(1), layers.high, density.high, factor[1]),
             )
         )
         return Quantity(low, high)
@@ -99,10 +106,6 @@ def strip_limit(facts: Facts, layers: Quantity, symbol: str) -> Quantity:
     if facts.single and seen.known:
         _limit_steps(facts, seen, layers, found, symbol)
     return where(seen.known, found, unknown)
-
-
-def _finite(width: Quantity) -> Any:
-    return where(width.known, width.high, 1.0)
 
 
 def _limit_steps(facts: Facts, seen: Strip, layers: Quantity, found: Quantity, symbol: str) -> None:
@@ -138,19 +141,17 @@ def strip_mohm(facts: Facts, length_mm: Quantity, layers: Quantity) -> Quantity:
 
     def of_material(place: int) -> Quantity:
         metal = MATERIALS[STRIP_MATERIALS[place]]
-        return Quantity(
+        low, high = (
             1000
             * strip_resistance_ohm(
-                resistivity_nohm_m=metal.best.resistivity_nohm_m, length_mm=length_mm.low,
-                width_mm=_finite(seen.width_mm), thickness_mm=_finite(seen.thickness_mm), layers=layers.high,
-            ),
-            1000
-            * strip_resistance_ohm(
-                resistivity_nohm_m=metal.worst.resistivity_nohm_m, length_mm=length_mm.high,
-                width_mm=where(seen.known, seen.width_mm.low, 1.0),
-                thickness_mm=where(seen.known, seen.thickness_mm.low, 1.0), layers=layers.low,
-            ),
-        )  # fmt: skip
+                resistivity_nohm_m=nohm_m, length_mm=length, width_mm=width, thickness_mm=thickness, layers=count
+            )
+            for nohm_m, length, (width, thickness), count in (
+                (metal.best.resistivity_nohm_m, length_mm.low, seen.section_mm(1), layers.high),
+                (metal.worst.resistivity_nohm_m, length_mm.high, seen.section_mm(0), layers.low),
+            )
+        )
+        return Quantity(low, high)
 
     safe = where(seen.known, seen.material, NOT_NOTED)
     found = by_choice(safe, of_material).resting_on(seen.width_mm, seen.thickness_mm, layers, length_mm)

@@ -162,6 +162,8 @@ def _written(value: Any) -> str:
 
 def remark_text(remark: Remark) -> str:
     """Return a remark in words."""
+    if remark.code not in REMARKS:
+        return f"TODO {remark.code} {dict(remark.numbers)}"
     return _filled(REMARKS[remark.code], remark.numbers)
 
 
