@@ -1,17 +1,19 @@
-"""Heat that a surface gives to still air and, by radiation, to its surroundings."""
+"""Heat that a lead gives to still air and, by radiation, to its surroundings.
+
+Parts of a search for a heat balance, which checks what it is asked before it begins.
+"""
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from math import log, pi
 from typing import Generic, NamedTuple
 
 from verifier.electrical.elementary import (
     Value,
-    check_between,
-    check_not_negative,
-    check_positive,
     choose,
     exp,
+    maximum,
     minimum,
     power,
 )
@@ -37,7 +39,6 @@ MORGAN_ROWS = (
     (1e4, 0.480, 0.250),
     (1e7, 0.125, 0.333),
 )
-LARGEST_RAYLEIGH = 1e12
 
 
 class Air(NamedTuple, Generic[Value]):
@@ -54,18 +55,13 @@ class Air(NamedTuple, Generic[Value]):
         return self.kinematic_viscosity_m2_per_s / self.thermal_diffusivity_m2_per_s
 
 
-def air(*, temperature_c: Value) -> Air[Value]:
+def air(*, kelvin: Value) -> Air[Value]:
     """Return the properties of dry air that carry heat.
 
     Parameters
     ----------
-    temperature_c : float or array
-        Temperature of the air film: the mean of surface and surroundings. [C]
-
-    Raises
-    ------
-    ValueError
-        Outside -60 to 330 C.
+    kelvin : float or array
+        Temperature of the air film: the mean of surface and surroundings. [K]
 
     Notes
     -----
@@ -77,14 +73,9 @@ def air(*, temperature_c: Value) -> Air[Value]:
 
     Examples
     --------
-    >>> round(air(temperature_c=26.85).conductivity_w_per_mk, 4)
+    >>> round(air(kelvin=300.0).conductivity_w_per_mk, 4)
     0.0263
     """
-    check_between(-60, 330, temperature_c=temperature_c)
-    return _air(temperature_c + KELVIN)
-
-
-def _air(kelvin: Value) -> Air[Value]:
     root_cubed = power(kelvin, 1.5)
     viscosity = 1.458e-6 * root_cubed / (kelvin + 110.4)
     conductivity = 2.64638e-3 * root_cubed / (kelvin + 245.4 * exp(-12 * log(10) / kelvin))
@@ -92,48 +83,23 @@ def _air(kelvin: Value) -> Air[Value]:
     return Air(conductivity, viscosity / density, conductivity / (density * AIR_SPECIFIC_HEAT), 1.0 / kelvin)
 
 
-def rayleigh(
-    *,
-    rise_k: Value,
-    size_m: Value,
-    expansion_per_k: Value,
-    kinematic_viscosity_m2_per_s: Value,
-    thermal_diffusivity_m2_per_s: Value,
-) -> Value:
-    """Return the Rayleigh number: how strongly warm air is driven upward. [-].
+def rayleigh_number(*, rise_k: Value, diameter_m: Value, film: Air[Value]) -> Value:
+    """Return how strongly warm air is driven upward around a lying cylinder. [-].
 
     Parameters
     ----------
-    rise_k : float or array
-        Surface over surroundings. [K]
-    size_m : float or array
-        Diameter of a lying cylinder, height of an upright plate. [m]
-    expansion_per_k, kinematic_viscosity_m2_per_s, thermal_diffusivity_m2_per_s : float or array
-        Of the fluid at film temperature. [1/K, m2/s, m2/s]
-
-    Raises
-    ------
-    ValueError
-        If the rise is negative, or another quantity is not above zero.
+    rise_k, diameter_m : float or array
+        Surface over surroundings, and outer diameter. [K, m]
+    film : Air
+        At film temperature.
 
     Examples
     --------
-    >>> film = air(temperature_c=40.0)
-    >>> of_air = {"expansion_per_k": film.expansion_per_k,
-    ...     "kinematic_viscosity_m2_per_s": film.kinematic_viscosity_m2_per_s,
-    ...     "thermal_diffusivity_m2_per_s": film.thermal_diffusivity_m2_per_s}
-    >>> round(rayleigh(rise_k=30.0, size_m=0.004, **of_air))
+    >>> round(rayleigh_number(rise_k=30.0, diameter_m=0.004, film=air(kelvin=313.15)))
     148
     """
-    check_not_negative(rise_k=rise_k)
-    check_positive(
-        size_m=size_m,
-        expansion_per_k=expansion_per_k,
-        kinematic_viscosity_m2_per_s=kinematic_viscosity_m2_per_s,
-        thermal_diffusivity_m2_per_s=thermal_diffusivity_m2_per_s,
-    )
-    buoyancy = GRAVITY_M_PER_S2 * expansion_per_k * rise_k * size_m * size_m * size_m
-    return buoyancy / (kinematic_viscosity_m2_per_s * thermal_diffusivity_m2_per_s)
+    buoyancy = GRAVITY_M_PER_S2 * diameter_m * diameter_m * diameter_m * film.expansion_per_k * rise_k
+    return buoyancy / (film.kinematic_viscosity_m2_per_s * film.thermal_diffusivity_m2_per_s)
 
 
 def horizontal_cylinder_nusselt(*, rayleigh: Value, prandtl: Value) -> Value:
@@ -143,11 +109,6 @@ def horizontal_cylinder_nusselt(*, rayleigh: Value, prandtl: Value) -> Value:
     ----------
     rayleigh, prandtl : float or array
         Rayleigh number on the diameter, and Prandtl number. [-]
-
-    Raises
-    ------
-    ValueError
-        If the Rayleigh number is negative or above 1e12, or the Prandtl number is not above zero.
 
     Notes
     -----
@@ -162,48 +123,8 @@ def horizontal_cylinder_nusselt(*, rayleigh: Value, prandtl: Value) -> Value:
     >>> round(horizontal_cylinder_nusselt(rayleigh=5.076e6, prandtl=0.697), 2)
     23.1
     """
-    check_between(0, LARGEST_RAYLEIGH, rayleigh=rayleigh)
-    check_positive(prandtl=prandtl)
-    return _horizontal_cylinder(rayleigh, prandtl)
-
-
-def _horizontal_cylinder(rayleigh: Value, prandtl: Value) -> Value:
-    return power(0.60 + 0.387 * power(rayleigh, 1 / 6) / _prandtl_term(0.559 / prandtl), 2)
-
-
-def vertical_plate_nusselt(*, rayleigh: Value, prandtl: Value) -> Value:
-    """Return the mean Nusselt number of an upright plate in still fluid. [-].
-
-    Parameters
-    ----------
-    rayleigh, prandtl : float or array
-        Rayleigh number on the height, and Prandtl number. [-]
-
-    Raises
-    ------
-    ValueError
-        If the Rayleigh number is negative or above 1e12, or the Prandtl number is not above zero.
-
-    Notes
-    -----
-    Validity: laminar and turbulent, up to a Rayleigh number of 1e12. An upright cell sheds up to a quarter
-    more than a plate of its height, because its wall is curved.
-
-    Source: Churchill and Chu, Int. J. Heat Mass Transfer 18 (1975) 1323; formula read in worked examples of
-    Incropera et al., Fundamentals of Heat and Mass Transfer, 6th ed., sec. 9.6.1.
-
-    Examples
-    --------
-    >>> round(vertical_plate_nusselt(rayleigh=1.813e9, prandtl=0.69), 1)
-    147.1
-    """
-    check_between(0, LARGEST_RAYLEIGH, rayleigh=rayleigh)
-    check_positive(prandtl=prandtl)
-    return power(0.825 + 0.387 * power(rayleigh, 1 / 6) / _prandtl_term(0.492 / prandtl), 2)
-
-
-def _prandtl_term(ratio: Value) -> Value:
-    return power(1 + power(ratio, 9 / 16), 8 / 27)
+    of_prandtl = power(1 + power(0.559 / prandtl, 9 / 16), 8 / 27)
+    return power(0.60 + 0.387 * power(rayleigh, 1 / 6) / of_prandtl, 2)
 
 
 def fine_wire_nusselt(*, rayleigh: Value) -> Value:
@@ -213,11 +134,6 @@ def fine_wire_nusselt(*, rayleigh: Value) -> Value:
     ----------
     rayleigh : float or array
         Rayleigh number on the diameter. [-]
-
-    Raises
-    ------
-    ValueError
-        If the Rayleigh number is negative or above 1e12.
 
     Notes
     -----
@@ -231,11 +147,6 @@ def fine_wire_nusselt(*, rayleigh: Value) -> Value:
     >>> round(fine_wire_nusselt(rayleigh=4.06e-5), 4)
     0.3755
     """
-    check_between(0, LARGEST_RAYLEIGH, rayleigh=rayleigh)
-    return _fine_wire(rayleigh)
-
-
-def _fine_wire(rayleigh: Value) -> Value:
     _, factor, exponent = MORGAN_ROWS[0]
     result = factor * power(rayleigh, exponent)
     for start, factor, exponent in MORGAN_ROWS[1:]:
@@ -243,85 +154,39 @@ def _fine_wire(rayleigh: Value) -> Value:
     return result
 
 
-def radiation_w_per_m2(*, surface_c: Value, surroundings_c: Value, emissivity: float = 0.9) -> Value:
-    """Return the heat that a small body radiates to what surrounds it. [W/m2].
-
-    Parameters
-    ----------
-    surface_c, surroundings_c : float or array
-        Temperatures. [C]
-    emissivity : float or array
-        0 to 1; paint, plastic and heat-shrink about 0.9, bright nickel about 0.1. [-]
-
-    Raises
-    ------
-    ValueError
-        If a temperature is below absolute zero, or the emissivity is outside 0 to 1.
-
-    Notes
-    -----
-    Source: Stefan-Boltzmann law.
-
-    Examples
-    --------
-    >>> round(radiation_w_per_m2(surface_c=60.0, surroundings_c=25.0, emissivity=0.88), 2)
-    220.38
-    """
-    check_between(0, 1, emissivity=emissivity)
-    check_between(-KELVIN, 5000, surface_c=surface_c, surroundings_c=surroundings_c)
-    hot, cold = surface_c + KELVIN, surroundings_c + KELVIN
-    squares = hot * hot + cold * cold
-    return emissivity * STEFAN_BOLTZMANN * squares * (hot + cold) * (hot - cold)
-
-
 def lying_cylinder_loss_w_per_m(
-    *, diameter_mm: Value, rise_k: Value, ambient_c: Value, emissivity: float = 0.9
+    *, diameter_m: Value, rise_k: Value, ambient_k: Value, emissivity: float = 0.9, most: bool = False
 ) -> Value:
     """Return the heat that a metre of lying cylinder gives to still air and its surroundings. [W/m].
 
     Parameters
     ----------
-    diameter_mm : float or array
-        Outer diameter. [mm]
-    rise_k : float or array
-        Surface over surroundings. [K]
-    ambient_c : float or array
-        Of the air and of what surrounds it. [C]
+    diameter_m, rise_k : float or array
+        Outer diameter, and surface over surroundings. [m, K]
+    ambient_k : float or array
+        Of the air and of what surrounds it. [K]
     emissivity : float or array
-        0 to 1. [-]
-
-    Raises
-    ------
-    ValueError
-        On a negative rise, a diameter not above zero, or a film temperature outside -60 to 330 C.
+        0 to 1; paint, plastic and heat-shrink about 0.9, bright nickel about 0.1. [-]
+    most : bool
+        Two accepted correlations differ by up to a quarter here (Churchill and Chu; Morgan): whether the
+        greater of the two is asked for, an upper bound, rather than the lesser.
 
     Notes
     -----
-    Two accepted correlations differ by up to a quarter here (Churchill and Chu; Morgan). The lesser of the
-    two is taken, so that nothing comes out cooler than either says; with wires of less than a tenth of a
-    millimetre that is Morgan's, with leads it is Churchill and Chu's.
+    Source: the two correlations, and the Stefan-Boltzmann law for a small body in large surroundings.
 
     Examples
     --------
-    >>> round(lying_cylinder_loss_w_per_m(diameter_mm=4.17, rise_k=50.0, ambient_c=30.0), 2)
-    13.39
+    >>> row = {"diameter_m": 4.17e-3, "rise_k": 50.0, "ambient_k": 303.15}
+    >>> round(lying_cylinder_loss_w_per_m(**row), 2), round(lying_cylinder_loss_w_per_m(most=True, **row), 2)
+    (13.39, 15.25)
     """
-    check_positive(diameter_mm=diameter_mm)
-    check_not_negative(rise_k=rise_k)
-    check_between(0, 1, emissivity=emissivity)
-    check_between(-60, 330, film_temperature_c=ambient_c + rise_k / 2)
-    return lying_cylinder_loss(diameter_mm / 1000, rise_k, ambient_c + KELVIN, emissivity)
-
-
-def lying_cylinder_loss(diameter_m: Value, rise_k: Value, ambient_k: Value, emissivity: float) -> Value:
-    """Return `lying_cylinder_loss_w_per_m` unchecked, for a search that has checked its input. [W/m]."""
-    film = _air(ambient_k + rise_k / 2)
-    driven = (GRAVITY_M_PER_S2 * diameter_m * diameter_m * diameter_m) * (
-        film.expansion_per_k
-        * rise_k
-        / (film.kinematic_viscosity_m2_per_s * film.thermal_diffusivity_m2_per_s)
+    film = air(kelvin=ambient_k + rise_k / 2)
+    driven = rayleigh_number(rise_k=rise_k, diameter_m=diameter_m, film=film)
+    of_two: Callable[[Value, Value], Value] = maximum if most else minimum
+    nusselt = of_two(
+        horizontal_cylinder_nusselt(rayleigh=driven, prandtl=film.prandtl), fine_wire_nusselt(rayleigh=driven)
     )
-    nusselt = minimum(_horizontal_cylinder(driven, film.prandtl), _fine_wire(driven))
     surface_k = ambient_k + rise_k
     radiation = STEFAN_BOLTZMANN * (surface_k * surface_k + ambient_k * ambient_k) * (surface_k + ambient_k)
     coefficient = nusselt * film.conductivity_w_per_mk / diameter_m + emissivity * radiation

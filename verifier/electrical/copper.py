@@ -3,17 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from math import inf, pi
+from math import pi
 from types import MappingProxyType
 from typing import Any, NamedTuple
 
 from verifier.electrical.elementary import (
+    Span,
     Value,
     check_between,
     check_not_negative,
     check_positive,
-    choose,
-    minimum,
     power,
     sqrt,
 )
@@ -30,44 +29,42 @@ class Metal(NamedTuple):
 # constant mass. Both read in secondary copies of the standard.
 COPPER = Metal(1 / 58, 0.00393)
 
-# Largest resistance at 20 C of flexible copper conductors, classes 5 and 6, plain and tinned, by nominal
-# area. [mm2: ohm/km]. IEC 60228; read in two secondary copies that agree.
-CLASS_5_OHM_PER_KM: Mapping[float, tuple[float, float]] = MappingProxyType(
-    {
-        0.5: (39.0, 40.1),
-        0.75: (26.0, 26.7),
-        1.0: (19.5, 20.0),
-        1.5: (13.3, 13.7),
-        2.5: (7.98, 8.21),
-        4.0: (4.95, 5.09),
-        6.0: (3.30, 3.39),
-        10.0: (1.91, 1.95),
-        16.0: (1.21, 1.24),
-    }
-)
 
-# Resistance over that of solid copper of the nominal area, low and high.
-STRANDING: Mapping[str, tuple[float, float]] = MappingProxyType(
+class Conductor(NamedTuple):
+    """What a lead is made of: resistance over solid copper of its nominal area, low and high."""
+
+    resistance_factor: Span[Any]
+    source: str
+
+
+# Copper-clad aluminium conducts 62 % as well as copper (a tenth of copper by volume; from memory, not
+# checked).
+CLAD_ALUMINIUM_CONDUCTIVITY = 0.62
+
+CONDUCTORS: Mapping[str, Conductor] = MappingProxyType(
     {
-        # By definition.
-        "solid": (1.0, 1.0),
-        # The strands run a little longer than the lead. NEC (NFPA 70) chapter 9, table 8, 18 to 6 AWG,
-        # uncoated at 75 C, seven strands over solid; read in a secondary copy.
-        "seven_strand": (1.018, 1.027),
-        # A nominal area is a name: IEC 60228 limits the resistance, not the area. The high end is the largest
-        # ratio of its table (1.5 and 2.5 mm2); no lead is bound to use the allowance up.
-        "class_5": (1.0, 1.158),
+        # A nominal area is a name: IEC 60228 limits the resistance of classes 5 and 6, not the area. The high
+        # end is the largest ratio of its table (1.5 and 2.5 mm2); no lead is bound to use the allowance up.
+        "copper": Conductor(Span(1.0, 1.158), "IEC 60228 class 5, plain"),
         # Tin conducts a seventh as well as copper and takes its place; the same table, 1.5 mm2.
-        "class_5_tinned": (1.0, 1.192),
-        # Of a lead known by its gauge alone. Aircraft wire of the same gauges, tinned and stranded, lies
-        # between 0.97 (20 AWG) and 1.27 (12 AWG): FAA AC 43.13-1B table 11-9, read in a copy.
-        "unknown": (0.97, 1.28),
+        "tinned_copper": Conductor(Span(1.0, 1.192), "IEC 60228 class 5, tinned"),
+        "copper_clad_aluminium": Conductor(
+            Span(1 / CLAD_ALUMINIUM_CONDUCTIVITY, 1.158 / CLAD_ALUMINIUM_CONDUCTIVITY),
+            "62 % of copper, from memory; IEC 60228 class 5",
+        ),
+        # Of a lead of which only the gauge is known. Aircraft wire of the same gauges, tinned and stranded,
+        # lies between 0.97 (20 AWG) and 1.27 (12 AWG): FAA AC 43.13-1B table 11-9, read in a copy. It may be
+        # copper-clad aluminium besides.
+        "unknown": Conductor(
+            Span(0.97, 1.28 / CLAD_ALUMINIUM_CONDUCTIVITY),
+            "FAA AC 43.13-1B table 11-9; copper-clad aluminium at 62 % of copper, from memory",
+        ),
     }
 )
 
-# Part of the circle around the strands that is copper. Geometry: one wire; seven wires in a circle of three
-# diameters. Bunched fine strands: from memory, not checked.
-FILL: Mapping[str, float] = MappingProxyType({"solid": 1.0, "seven_strand": 7 / 9, "fine_strand": 0.6})
+# Part of the circle around the strands that is copper: bunched fine strands, loose and tight, from memory,
+# not checked; one wire.
+FINE_STRAND_FILL, SOLID_FILL = (0.6, 0.65), 1.0
 
 # Above this the linear law of copper and every common insulation have ended.
 HIGHEST_CONDUCTOR_C = 250.0
@@ -132,7 +129,7 @@ def conductor_diameter_mm(*, area_mm2: Value, fill: float = 1.0) -> Value:
     area_mm2 : float or array
         Copper area. [mm2]
     fill : float or array
-        Part of the circle that is copper, see `FILL`. [-]
+        Part of the circle that is copper, 0.6 for bunched fine strands. [-]
 
     Raises
     ------
@@ -208,7 +205,7 @@ def resistance_ohm(*, area_mm2: Value, length_m: Value, temperature_c: Value, fa
     temperature_c : float or array
         Of the conductor. [C]
     factor : float or array
-        Over solid copper of that area, see `STRANDING`. [-]
+        Over solid copper of that area, see `CONDUCTORS`. [-]
 
     Raises
     ------
@@ -224,70 +221,3 @@ def resistance_ohm(*, area_mm2: Value, length_m: Value, temperature_c: Value, fa
     check_positive(area_mm2=area_mm2, factor=factor)
     check_not_negative(length_m=length_m)
     return resistivity_ohm_mm2_per_m(temperature_c=temperature_c) * length_m / area_mm2 * factor
-
-
-def class5_resistance_ohm_per_km(*, area_mm2: Value, tinned: bool = False) -> Value:
-    """Return the largest resistance of a flexible lead of class 5 or 6 at 20 C. [ohm/km].
-
-    Parameters
-    ----------
-    area_mm2 : float or array
-        Nominal area. [mm2]
-    tinned : bool
-        Whether the strands are tinned.
-
-    Raises
-    ------
-    ValueError
-        Outside 0.5 to 16 mm2.
-
-    Notes
-    -----
-    Validity: exact at the nominal areas of the standard. Between them it is an upper bound: no more than the
-    next smaller size, and no more than the largest ratio of the table to solid copper of that area. It never
-    rises with the area.
-
-    Source: IEC 60228, see `CLASS_5_OHM_PER_KM`.
-
-    Examples
-    --------
-    >>> class5_resistance_ohm_per_km(area_mm2=2.5), class5_resistance_ohm_per_km(area_mm2=2.5, tinned=True)
-    (7.98, 8.21)
-    """
-    check_between(0.5, 16, area_mm2=area_mm2)
-    column = 1 if tinned else 0
-    largest_product = max(area * row[column] for area, row in CLASS_5_OHM_PER_KM.items())
-    result: Any = inf
-    for area, row in CLASS_5_OHM_PER_KM.items():
-        above = minimum(0 * area_mm2 + row[column], largest_product / area_mm2)
-        result = choose(area_mm2 > area, above, choose(area_mm2 == area, row[column], result))
-    found: Value = result
-    return found
-
-
-def stranding_factor(*, construction: str) -> tuple[float, float]:
-    """Return between what a lead's resistance lies, over solid copper of its nominal area. [-].
-
-    Parameters
-    ----------
-    construction : str
-        One of `STRANDING`; "unknown" where only a gauge or an area is known.
-
-    Returns
-    -------
-    tuple of float
-        Low and high. [-]
-
-    Raises
-    ------
-    ValueError
-        If there is no such construction.
-
-    Examples
-    --------
-    >>> stranding_factor(construction="class_5")
-    (1.0, 1.158)
-    """
-    if construction not in STRANDING:
-        raise ValueError(f"construction is {construction!r}; it must be one of {', '.join(STRANDING)}")
-    return STRANDING[construction]

@@ -6,7 +6,7 @@ A float goes through `math`, so that judging one pack never loads numpy; an arra
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, Any, Generic, NamedTuple, TypeVar
 
 if TYPE_CHECKING:
@@ -82,6 +82,15 @@ def hull(*values: Value) -> Span[Value]:
     for value in values[1:]:
         low, high = minimum(low, value), maximum(high, value)
     return Span(low, high)
+
+
+def between_points(place: Any, points: Sequence[float], values: Sequence[Any]) -> Any:
+    """Return what lies at a place on straight lines between points, and beyond them what lies at the ends."""
+    result = values[0] + 0 * place
+    for left, right, before, after in zip(points, points[1:], values, values[1:], strict=False):
+        part = (place - left) / (right - left)
+        result = choose(place > left, before + minimum(part, 1.0 + 0 * part) * (after - before), result)
+    return result
 
 
 def by_distinct(

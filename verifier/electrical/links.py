@@ -6,6 +6,7 @@ from math import inf, pi
 from typing import Any, Generic, NamedTuple
 
 from verifier.electrical.elementary import (
+    Span,
     Value,
     check_between,
     check_not_negative,
@@ -17,6 +18,7 @@ from verifier.electrical.elementary import (
     sinh,
     sqrt,
 )
+from verifier.electrical.strip import MATERIALS, StripMaterial
 
 # Heat that a strip's faces give to the air inside a pack, low and high. [W/m2 K]. Common practice, no source.
 STRIP_HEAT_TRANSFER_W_PER_M2K = (5.0, 15.0)
@@ -86,81 +88,6 @@ def _check_settles(heating: _Heating, length_m: Any) -> Any:
     return (heating.m2 > 0) | (sqrt(abs(heating.m2)) * length_m < pi)
 
 
-def link_profile_c(
-    *,
-    position_mm: Value,
-    current_a: Value,
-    resistivity_nohm_m: Value,
-    alpha_per_k: Value,
-    conductivity_w_per_mk: Value,
-    length_mm: Value,
-    width_mm: Value,
-    thickness_mm: Value,
-    first_end_c: Value,
-    second_end_c: Value,
-    ambient_c: Value,
-    heat_transfer_w_per_m2k: Value,
-    layers: float = 1,
-) -> Value:
-    """Return the temperature at a place along a link between two cell ends. [C].
-
-    Parameters
-    ----------
-    position_mm : float or array
-        From the first end. [mm]
-    first_end_c, second_end_c : float or array
-        Temperatures at which the cells hold the ends. [C]
-    current_a, resistivity_nohm_m, alpha_per_k, conductivity_w_per_mk, length_mm, width_mm, thickness_mm, \
-    ambient_c, heat_transfer_w_per_m2k, layers
-        As in `link_temperatures`.
-
-    Returns
-    -------
-    float or array
-        Infinity where the strip runs away: it warms faster than its ends and the air take the heat.
-
-    Raises
-    ------
-    ValueError
-        If the position is outside the link, and as `link_temperatures`.
-
-    Notes
-    -----
-    Source: fin between two fixed ends, Incropera et al. table 3.4 case C (from memory, not checked), with the
-    heat of the current added; derived here, and checked against a boundary-value solver in the tests.
-
-    Examples
-    --------
-    >>> pin = {"resistivity_nohm_m": 20.0, "alpha_per_k": 0.004, "conductivity_w_per_mk": 240.0,
-    ...     "length_mm": 100.0, "width_mm": 4.0, "thickness_mm": 4.0}
-    >>> round(link_profile_c(position_mm=50.0, current_a=0.0, first_end_c=200.0, second_end_c=20.0,
-    ...     ambient_c=20.0, heat_transfer_w_per_m2k=40.0, **pin), 1)
-    94.0
-    """
-    check_positive(length_mm=length_mm)
-    check_between(0, 1, position_over_length=position_mm / length_mm)
-    heating = _heating(
-        current_a=current_a,
-        metal=(resistivity_nohm_m, alpha_per_k, conductivity_w_per_mk),
-        width_mm=width_mm,
-        thickness_mm=thickness_mm,
-        layers=layers,
-        ambient_c=ambient_c,
-        heat_transfer_w_per_m2k=heat_transfer_w_per_m2k,
-    )
-    length, x = length_mm / 1000, position_mm / 1000
-    settles = _check_settles(heating, length)
-    m2 = choose(settles, heating.m2, 1.0)
-    of_ends = (
-        (first_end_c - ambient_c) * _sinh_over(m2, length - x)
-        + (second_end_c - ambient_c) * _sinh_over(m2, x)
-    ) / _sinh_over(m2, length)
-    half_waves = _sinh_over(m2, x / 2) * _sinh_over(m2, (length - x) / 2)
-    of_current = 2 * heating.s * half_waves / _cosh(m2, length / 2)
-    result: Value = choose(settles, ambient_c + of_ends + of_current, inf)
-    return result
-
-
 class LinkHeat(NamedTuple, Generic[Value]):
     """What a link's current does to the link and to the cells at its ends."""
 
@@ -219,7 +146,9 @@ def link_temperatures(
     Notes
     -----
     Validity: resistivity straight in temperature, so within some 10 % up to 200 C; contact resistance of the
-    welds left out. Source: as `link_profile_c`.
+    welds left out. Source: fin between two fixed ends, Incropera et al. table 3.4 case C (from memory, not
+    checked), with the heat of the current added; derived here, and checked against a boundary-value solver in
+    the tests.
 
     Examples
     --------
@@ -318,3 +247,187 @@ def long_strip_rise_k(
     warmed = choose(heating.s > 0, inf, 0.0)
     result: Value = choose(settles, heating.s / choose(settles, heating.m2, 1.0), warmed)
     return result
+
+
+def collector_rise_bounds_k(
+    *,
+    material: str,
+    current_a: tuple[Value, Value],
+    width_mm: tuple[Value, Value],
+    thickness_mm: tuple[Value, Value],
+    layers: tuple[Any, Any],
+    ambient_c: Value,
+    heat_transfer_w_per_m2k: tuple[float, float] = STRIP_HEAT_TRANSFER_W_PER_M2K,
+) -> Span[Value]:
+    """Return between what the rise over the air of a long collector lies, a run that no cell cools. [K].
+
+    Parameters
+    ----------
+    material : str
+        One of `strip.MATERIALS`.
+    current_a, width_mm, thickness_mm, layers, heat_transfer_w_per_m2k : (low, high) of float or array
+        As in `link_temperatures`.
+    ambient_c : float or array
+        Air inside the pack. [C]
+
+    Raises
+    ------
+    ValueError
+        As `link_temperatures`, or if there is no such material.
+
+    Notes
+    -----
+    Validity: as `long_strip_rise_k`; infinity where the strip runs away.
+
+    Examples
+    --------
+    >>> sizes = {"width_mm": (8.0, 8.0), "thickness_mm": (0.15, 0.15), "layers": (1.0, 1.0)}
+    >>> rise = collector_rise_bounds_k(material="nickel", current_a=(6.0, 6.0), ambient_c=40.0, **sizes)
+    >>> [round(each) for each in rise]
+    [10, 45]
+    """
+    metal: Any = _material(material)
+    found: list[Any] = [
+        long_strip_rise_k(
+            current_a=current_a[end],
+            resistivity_nohm_m=of.resistivity_nohm_m,
+            alpha_per_k=of.alpha_per_k,
+            width_mm=width_mm[1 - end],
+            thickness_mm=thickness_mm[1 - end],
+            layers=layers[1 - end],
+            ambient_c=ambient_c,
+            heat_transfer_w_per_m2k=heat_transfer_w_per_m2k[1 - end],
+        )
+        for end, of in enumerate((metal.best, metal.worst))
+    ]
+    return Span(*found)
+
+
+def collector_current_bounds_a(
+    *,
+    material: str,
+    allowed_rise_k: Value,
+    width_mm: tuple[Value, Value],
+    thickness_mm: tuple[Value, Value],
+    layers: tuple[Any, Any],
+    ambient_c: Value,
+    heat_transfer_w_per_m2k: tuple[float, float] = STRIP_HEAT_TRANSFER_W_PER_M2K,
+) -> Span[Value]:
+    """Return between what the current lies that warms a long collector by no more than a rise. [A].
+
+    Parameters
+    ----------
+    material, width_mm, thickness_mm, layers, ambient_c, heat_transfer_w_per_m2k
+        As in `collector_rise_bounds_k`, of which this is the inverse.
+    allowed_rise_k : float or array
+        Over the air inside the pack. [K]
+
+    Raises
+    ------
+    ValueError
+        If the allowed rise is not above zero, and as `collector_rise_bounds_k`.
+
+    Notes
+    -----
+    Source: I squared x resistance per metre at the end temperature = heat transfer x perimeter x rise.
+
+    Examples
+    --------
+    >>> sizes = {"width_mm": (8.0, 8.0), "thickness_mm": (0.15, 0.15), "layers": (1.0, 1.0)}
+    >>> amps = collector_current_bounds_a(material="nickel", allowed_rise_k=45.0, ambient_c=40.0, **sizes)
+    >>> [round(each, 1) for each in amps]
+    [6.0, 11.7]
+    """
+    metal: Any = _material(material)
+    check_positive(allowed_rise_k=allowed_rise_k)
+    check_between(-60, 150, ambient_c=ambient_c)
+    found: list[Any] = []
+    for end, of in enumerate((metal.worst, metal.best)):
+        width, thickness, count = width_mm[end], thickness_mm[end], layers[end]
+        check_positive(width_mm=width, thickness_mm=thickness, layers=count)
+        check_not_negative(heat_transfer_w_per_m2k=heat_transfer_w_per_m2k[end])
+        hot = of.resistivity_nohm_m * (1 + of.alpha_per_k * (ambient_c + allowed_rise_k - 20))
+        ohm_per_m = hot * 1e-3 / (width * thickness * count)
+        around_m = 2 * (width + thickness * count) / 1000
+        found.append(sqrt(heat_transfer_w_per_m2k[end] * around_m * allowed_rise_k / ohm_per_m))
+    return Span(*found)
+
+
+class LinkBounds(NamedTuple, Generic[Value]):
+    """How much warmer than the cells a link gets in its middle, and the heat it puts into them."""
+
+    rise_k: Span[Value]
+    into_cells_w: Span[Value]
+
+
+def link_bounds(
+    *,
+    material: str,
+    current_a: tuple[Value, Value],
+    length_mm: tuple[Value, Value],
+    width_mm: tuple[Value, Value],
+    thickness_mm: tuple[Value, Value],
+    layers: tuple[Any, Any],
+    ambient_c: Value,
+    heat_transfer_w_per_m2k: tuple[float, float] = STRIP_HEAT_TRANSFER_W_PER_M2K,
+) -> LinkBounds[Value]:
+    """Return between what the warming of a short stretch between two cells lies, cells as warm as the air.
+
+    Parameters
+    ----------
+    material, current_a, width_mm, thickness_mm, layers, ambient_c, heat_transfer_w_per_m2k
+        As in `collector_rise_bounds_k`.
+    length_mm : (low, high) of float or array
+        Free length between two cells. [mm]
+
+    Returns
+    -------
+    LinkBounds
+        [K, W]
+
+    Raises
+    ------
+    ValueError
+        As `link_temperatures`, or if there is no such material.
+
+    Notes
+    -----
+    Validity: as `link_temperatures`. The cells cool a short stretch, so what counts is the heat pushed into
+    them.
+
+    Examples
+    --------
+    >>> sizes = {"length_mm": (20.0, 20.0), "width_mm": (8.0, 8.0), "thickness_mm": (0.15, 0.15)}
+    >>> found = link_bounds(material="plated_steel", current_a=(10.0, 10.0), layers=(1.0, 1.0),
+    ...     ambient_c=40.0, **sizes)
+    >>> [round(each, 1) for each in found.rise_k]
+    [7.2, 8.4]
+    """
+    metal: Any = _material(material)
+    found: list[Any] = [
+        link_temperatures(
+            current_a=current_a[end],
+            resistivity_nohm_m=of.resistivity_nohm_m,
+            alpha_per_k=of.alpha_per_k,
+            conductivity_w_per_mk=of.conductivity_w_per_mk,
+            length_mm=length_mm[end],
+            width_mm=width_mm[1 - end],
+            thickness_mm=thickness_mm[1 - end],
+            layers=layers[1 - end],
+            end_c=ambient_c,
+            ambient_c=ambient_c,
+            heat_transfer_w_per_m2k=heat_transfer_w_per_m2k[1 - end],
+        )
+        for end, of in enumerate((metal.best, metal.worst))
+    ]
+    low, high = found
+    return LinkBounds(
+        Span(low.mid_c - ambient_c, high.mid_c - ambient_c),
+        Span(low.heat_into_ends_w, high.heat_into_ends_w),
+    )
+
+
+def _material(name: str) -> StripMaterial:
+    if name not in MATERIALS:
+        raise ValueError(f"material is {name!r}; it must be one of {', '.join(MATERIALS)}")
+    return MATERIALS[name]

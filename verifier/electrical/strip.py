@@ -7,6 +7,7 @@ from types import MappingProxyType
 from typing import NamedTuple
 
 from verifier.electrical.elementary import (
+    Span,
     Value,
     check_between,
     check_positive,
@@ -23,30 +24,36 @@ class StripMetal(NamedTuple):
     conductivity_w_per_mk: float
 
 
+class FactorStep(NamedTuple):
+    """One line of how a material's factor comes about: symbol, formula, both ends, unit, source."""
+
+    symbol: str
+    formula: str
+    low: float
+    high: float
+    unit: str
+    source: str
+
+
 class StripMaterial(NamedTuple):
-    """What a name on a strip can mean: the metal that conducts best, and the one that conducts worst."""
+    """What a name on a strip can mean: the metal that conducts best, and the one that conducts worst.
+
+    The last of the steps is the factor on the current that practice grants nickel.
+    """
 
     best: StripMetal
     worst: StripMetal
-    # The resistivities, low and high, with which `strip_current_limit_a` is to be asked.
-    practice_nohm_m: tuple[float, float]
+    factor_steps: tuple[FactorStep, ...]
 
     @property
-    def resistivity_nohm_m(self) -> tuple[float, float]:
+    def factor(self) -> Span[float]:
+        """Current over that of nickel strip of the same section, low and high. [-]."""
+        return Span(self.factor_steps[-1].low, self.factor_steps[-1].high)
+
+    @property
+    def resistivity_nohm_m(self) -> Span[float]:
         """Resistivity at 20 C, low and high. [nohm m]."""
-        return self.best.resistivity_nohm_m, self.worst.resistivity_nohm_m
-
-    @property
-    def alpha_per_k(self) -> tuple[float, float]:
-        """Rise of the resistivity per kelvin over that at 20 C, low and high. [1/K]."""
-        low, high = sorted((self.best.alpha_per_k, self.worst.alpha_per_k))
-        return low, high
-
-    @property
-    def conductivity_w_per_mk(self) -> tuple[float, float]:
-        """Conductivity of heat, low and high. [W/m K]."""
-        low, high = sorted((self.best.conductivity_w_per_mk, self.worst.conductivity_w_per_mk))
-        return low, high
+        return Span(self.best.resistivity_nohm_m, self.worst.resistivity_nohm_m)
 
 
 # Resistivity and coefficient: CRC Handbook of Chemistry and Physics, 78th ed., read in an open textbook's
@@ -55,7 +62,7 @@ ELEMENTAL_NICKEL = StripMetal(69.3, 0.005866, 90.7)
 # Commercial nickel of 99.6 %, which is what strip sold as nickel is made of. Nickel producer's bulletin
 # "Nickel 200 & 201", table 3, read: 96.4 nohm m at 21 C (taken as at 20 C), 126.3 at 93 C, 70.2 W/mK.
 NICKEL_200 = StripMetal(96.4, 0.0043, 70.2)
-# Steel AISI 1008 with five micrometres of nickel on each side of 0.10 mm, by `plated_resistivity_nohm_m`: a
+# Steel AISI 1008 with five micrometres of nickel on each side of 0.10 mm, core and skins side by side: a
 # supplier's table of carbon steel 1008, read (142 nohm m, 65.2 W/mK); coefficient from memory, not checked.
 WELL_PLATED_STEEL = StripMetal(135.6, 0.005, 65.2)
 # Steel AISI 1010 with no plating to speak of: 143 nohm m from memory, not checked; 63.9 W/mK, Incropera et
@@ -66,62 +73,60 @@ PURE_COPPER = StripMetal(16.78, 0.004041, 401.0)
 # Hard-drawn copper of 97 % of the conductivity of IEC 60028; the 97 % from memory, not checked.
 HARD_COPPER = StripMetal(1000 / 58 / 0.97, 0.00381, 385.0)
 
-# The current density that practice grants is meant for strip sold as nickel, whatever its purity: the better
-# conducting metal earns no more current, because nobody who uses the rule asks. Other metals are compared
-# with the commercial nickel that such strip is.
+PRACTICE = "common practice, no source"
+# Current density that practice grants nickel strip, low and high: 5 to 7 A for a strip of 0.15 x 8 mm.
+# [A/mm2]. Common practice, no source. It is meant for strip sold as nickel, whatever its purity: the better
+# conducting metal earns no more current, because nobody who uses the rule asks.
+PRACTICE_DENSITY_A_PER_MM2 = (4.0, 6.0)
+# What practice grants plated steel, of that. Equal heat alone would give 0.82; steel also rusts, welds worse
+# and is thinner than it is sold.
+STEEL_OF_NICKEL = (0.5, 0.67)
+
+_NICKEL = FactorStep("k_metal", "1, the density is that of nickel", 1.0, 1.0, "-", PRACTICE)
+_STEEL = FactorStep("k_metal", "plated steel over nickel", *STEEL_OF_NICKEL, "-", PRACTICE)
+_UNKNOWN = FactorStep("k_metal", "from plated steel to nickel", STEEL_OF_NICKEL[0], 1.0, "-", PRACTICE)
+_RHO_NICKEL = FactorStep(
+    "rho_nickel", "resistivity of commercial nickel", NICKEL_200.resistivity_nohm_m,
+    NICKEL_200.resistivity_nohm_m, "nohm m", "a nickel producer's bulletin, table 3",
+)  # fmt: skip
+_RHO_COPPER = FactorStep(
+    "rho_copper", "resistivity of copper, pure to hard", PURE_COPPER.resistivity_nohm_m,
+    HARD_COPPER.resistivity_nohm_m, "nohm m", "IEC 60028 less 3 % for hard copper; CRC Handbook",
+)  # fmt: skip
+
+
+def _equal_heat(copper_nohm_m: float) -> float:
+    return sqrt(NICKEL_200.resistivity_nohm_m / copper_nohm_m)
+
+
+_COPPER = FactorStep(
+    "k_metal", "sqrt(rho_nickel / rho_copper)", _equal_heat(HARD_COPPER.resistivity_nohm_m),
+    _equal_heat(PURE_COPPER.resistivity_nohm_m), "-", "equal heat in the same section",
+)  # fmt: skip
+
 MATERIALS: Mapping[str, StripMaterial] = MappingProxyType(
     {
-        "nickel": StripMaterial(
-            ELEMENTAL_NICKEL, NICKEL_200, (NICKEL_200.resistivity_nohm_m, NICKEL_200.resistivity_nohm_m)
-        ),
-        "plated_steel": StripMaterial(
-            WELL_PLATED_STEEL,
-            BARE_STEEL,
-            (WELL_PLATED_STEEL.resistivity_nohm_m, BARE_STEEL.resistivity_nohm_m),
-        ),
-        "copper": StripMaterial(
-            PURE_COPPER, HARD_COPPER, (PURE_COPPER.resistivity_nohm_m, HARD_COPPER.resistivity_nohm_m)
-        ),
+        "nickel": StripMaterial(ELEMENTAL_NICKEL, NICKEL_200, (_NICKEL,)),
+        "plated_steel": StripMaterial(WELL_PLATED_STEEL, BARE_STEEL, (_STEEL,)),
+        "copper": StripMaterial(PURE_COPPER, HARD_COPPER, (_RHO_NICKEL, _RHO_COPPER, _COPPER)),
         # Silver-white strip that nobody has tested.
-        "unknown": StripMaterial(
-            ELEMENTAL_NICKEL, BARE_STEEL, (NICKEL_200.resistivity_nohm_m, BARE_STEEL.resistivity_nohm_m)
+        "unknown": StripMaterial(ELEMENTAL_NICKEL, BARE_STEEL, (_UNKNOWN,)),
+        # Strip of which nobody noted even the colour.
+        "not_noted": StripMaterial(
+            PURE_COPPER,
+            BARE_STEEL,
+            (
+                _RHO_NICKEL,
+                _RHO_COPPER,
+                _COPPER._replace(
+                    formula="plated steel over nickel to sqrt(rho_nickel / rho_copper)",
+                    low=STEEL_OF_NICKEL[0],
+                    source=f"{PRACTICE}; equal heat in the same section",
+                ),
+            ),
         ),
     }
 )
-
-# Current density that practice grants nickel strip, low and high. [A/mm2]. Common practice, no source.
-PRACTICE_DENSITY_A_PER_MM2 = (5.0, 7.0)
-
-
-def plated_resistivity_nohm_m(
-    *, core_nohm_m: Value, plating_nohm_m: Value, thickness_mm: Value, plating_um: Value
-) -> Value:
-    """Return the resistivity along a plated strip, core and both skins side by side. [nohm m].
-
-    Parameters
-    ----------
-    core_nohm_m, plating_nohm_m : float or array
-        Resistivities. [nohm m]
-    thickness_mm : float or array
-        Of the whole strip. [mm]
-    plating_um : float or array
-        On each side. [um]
-
-    Raises
-    ------
-    ValueError
-        If a resistivity or the thickness is not above zero, or the plating is negative or leaves no core.
-
-    Examples
-    --------
-    >>> steel = {"core_nohm_m": 142.0, "plating_nohm_m": 96.4, "thickness_mm": 0.15}
-    >>> round(plated_resistivity_nohm_m(plating_um=5.0, **steel), 1)
-    137.7
-    """
-    check_positive(core_nohm_m=core_nohm_m, plating_nohm_m=plating_nohm_m, thickness_mm=thickness_mm)
-    skin = 2 * plating_um / (1000 * thickness_mm)
-    check_between(0, 1, part_that_is_plating=skin)
-    return 1 / ((1 - skin) / core_nohm_m + skin / plating_nohm_m)
 
 
 def strip_resistance_ohm(
@@ -188,9 +193,9 @@ def strip_current_limit_a(
     thickness_mm: Value,
     layers: Value,
     density_a_per_mm2: Value,
-    resistivity_nohm_m: Value,
+    metal_factor: Value,
 ) -> Value:
-    """Return the current that practice grants a strip. [A].
+    """Return the current that practice grants a strip: section x layers x density x factor. [A].
 
     Parameters
     ----------
@@ -200,9 +205,8 @@ def strip_current_limit_a(
         Strips lying on each other. [-]
     density_a_per_mm2 : float or array
         What practice grants nickel strip, see `PRACTICE_DENSITY_A_PER_MM2`. [A/mm2]
-    resistivity_nohm_m : float or array
-        From `StripMaterial.practice_nohm_m`; the current is scaled so that every metal makes the same heat as
-        commercial nickel. [nohm m]
+    metal_factor : float or array
+        Of its material, see `StripMaterial.factor`. [-]
 
     Raises
     ------
@@ -211,23 +215,22 @@ def strip_current_limit_a(
 
     Notes
     -----
-    Validity: strip of 0.1 to 0.3 mm inside a pack, links of a few centimetres. The density is common
-    practice, no source; the scaling is the square root of the ratio of resistivities.
+    Validity: strip of 0.1 to 0.3 mm inside a pack, links of a few centimetres between cells that cool them;
+    a long collector warms more, see `links.collector_current_bounds_a`.
 
     Examples
     --------
-    >>> sizes = {"width_mm": 8.0, "thickness_mm": 0.15, "layers": 2, "density_a_per_mm2": 5.0}
-    >>> round(strip_current_limit_a(resistivity_nohm_m=96.4, **sizes), 2)
-    12.0
-    >>> round(strip_current_limit_a(resistivity_nohm_m=143.0, **sizes), 2)
-    9.85
+    >>> sizes = {"width_mm": 8.0, "thickness_mm": 0.15, "layers": 1.0}
+    >>> round(strip_current_limit_a(density_a_per_mm2=4.0, metal_factor=1.0, **sizes), 2)
+    4.8
+    >>> round(strip_current_limit_a(density_a_per_mm2=6.0, metal_factor=0.67, **sizes), 2)
+    4.82
     """
     check_positive(
         width_mm=width_mm,
         thickness_mm=thickness_mm,
         layers=layers,
         density_a_per_mm2=density_a_per_mm2,
-        resistivity_nohm_m=resistivity_nohm_m,
+        metal_factor=metal_factor,
     )
-    of_nickel = width_mm * thickness_mm * layers * density_a_per_mm2
-    return of_nickel * sqrt(NICKEL_200.resistivity_nohm_m / resistivity_nohm_m)
+    return width_mm * thickness_mm * layers * density_a_per_mm2 * metal_factor

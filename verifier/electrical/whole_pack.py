@@ -14,6 +14,14 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
 
+# A network of more cells takes more memory and time than its answer is worth: `pack_sharing` has the bounds.
+MOST_CELLS = 20_000
+
+
+class TooManyCells(ValueError):
+    """The pack is too large to solve as a network; the closed forms of `pack_sharing` still hold."""
+
+
 @dataclass(frozen=True)
 class PackCurrents:
     """A solved pack of S groups of P cells.
@@ -110,6 +118,8 @@ def pack_currents(
 
     Raises
     ------
+    TooManyCells
+        If the pack has more than `MOST_CELLS` cells.
     ValueError
         If a resistance is not above zero, a link or take-off lies outside the row, a group has no link to the
         next, or the shapes do not fit.
@@ -130,6 +140,11 @@ def pack_currents(
 
     if series < 1 or parallel < 1:
         raise ValueError(f"the pack is {series} x {parallel}; it takes one group of one cell or more")
+    if series * parallel > MOST_CELLS:
+        size = f"{series} x {parallel} = {series * parallel} cells"
+        raise TooManyCells(
+            f"the pack has {size}, too many to solve as a network; it takes up to {MOST_CELLS}"
+        )
     check_positive(bar_gap_mohm=bar_gap_mohm, link_mohm=link_mohm)
     check_not_negative(current_a=current_a)
     resistance = _of_each_cell("cell_mohm", cell_mohm, (series, parallel)) / 1000

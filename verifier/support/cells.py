@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from registry import sheet_limits
 from registry.cell import Sheet
 from verifier.bounds import UNKNOWN, Bounds
-from verifier.electrical.heat import dc_resistance_mohm
+from verifier.electrical.resistance import dc_from_ac_mohm
 from verifier.electrical.sharing import group_currents
 from verifier.finding import Element, Step
 from verifier.numbers import each, largest, product, smallest
@@ -116,9 +116,9 @@ def _dc_mohm(pack: Pack) -> tuple[Bounds, str]:
         ac = [(each.ac_mohm, sheet, each) for sheet, each in stated if each.ac_mohm is not None]
         if ac:
             most, sheet, figure = max(ac, key=lambda found: found[0])
-            low = dc_resistance_mohm(ac_mohm=min(ac, key=lambda found: found[0])[0])[0]
+            low = dc_from_ac_mohm(ac_mohm=min(ac, key=lambda found: found[0])[0])[0]
             source = f"{place(pack.cell, sheet, figure)}; dc from ac at 1 kHz, from memory, not checked"
-            return Bounds(low, dc_resistance_mohm(ac_mohm=most)[1]), source
+            return Bounds(low, dc_from_ac_mohm(ac_mohm=most)[1]), source
     return pack.limits["cell_dc_resistance_mohm"], pack.limits.source("cell_dc_resistance_mohm")
 
 

@@ -7,12 +7,13 @@ from math import inf
 
 from registry import sheet_limits
 from verifier.bounds import Bounds
+from verifier.electrical.elementary import Span
 from verifier.electrical.heat import (
-    cell_heat_capacity_j_per_k,
-    cell_heat_w,
+    Cooling,
+    cell_heat_bounds_w,
+    cell_rise_bounds_k,
     cell_surface_m2,
-    rise_after_k,
-    time_to_limit_s,
+    minutes_to_limit_bounds,
 )
 from verifier.finding import Step
 from verifier.pack import Pack
@@ -47,25 +48,18 @@ def cell_heat(pack: Pack, current_a: float) -> CellHeat | None:
     current = current_a / parallel.value * factor
     step = cell_dc_mohm(pack)
     resistance, source = step.value, step.source
-    heat = Bounds(
-        cell_heat_w(current_a=current.low, resistance_mohm=resistance.low),
-        cell_heat_w(current_a=current.high, resistance_mohm=resistance.high),
-    )
-    specific, air = pack.limits["cell_specific_heat_j_per_kgk"], pack.limits["cell_still_air_w_per_m2k"]
+    specific = pack.limits["cell_specific_heat_j_per_kgk"]
     surface = cell_surface_m2(diameter_mm=diameter_mm, length_mm=length_mm)
-    heavy = cell_heat_capacity_j_per_k(mass_g=mass_g, specific_heat_j_per_kgk=specific.high)
-    light = cell_heat_capacity_j_per_k(mass_g=mass_g, specific_heat_j_per_kgk=specific.low)
-    seconds = Bounds(3600 * capacity.low / current.high, 3600 * capacity.high / current.low)
-    rise = Bounds(
-        rise_after_k(
-            heat_w=heat.low, heat_capacity_j_per_k=heavy, surface_m2=surface,
-            heat_transfer_w_per_m2k=air.high, seconds=seconds.low,
-        ),
-        rise_after_k(
-            heat_w=heat.high, heat_capacity_j_per_k=light, surface_m2=surface,
-            heat_transfer_w_per_m2k=0.0, seconds=seconds.high,
-        ),
-    )  # fmt: skip
+    cell = {
+        "current_a": (current.low, current.high),
+        "dc_mohm": (resistance.low, resistance.high),
+        "capacity_ah": (capacity.low, capacity.high),
+        "mass_g": (mass_g, mass_g),
+        "surface_m2": (surface, surface),
+    }
+    cooling = Cooling(specific_heat_j_per_kgk=Span(specific.low, specific.high))
+    heat = Bounds(*cell_heat_bounds_w(current_a=cell["current_a"], dc_mohm=cell["dc_mohm"]))
+    rise = Bounds(*cell_rise_bounds_k(cooling=cooling, **cell))
     hot = pack.temperature_c[1]
     limit = _upper_limit_c(pack)
     steps = (
@@ -76,21 +70,13 @@ def cell_heat(pack: Pack, current_a: float) -> CellHeat | None:
     if limit is None:
         return CellHeat(rise, None, None, steps, "")
     allowed = max(0.0, limit - hot)
-    first = time_to_limit_s(
-        allowed_rise_k=allowed, heat_w=heat.high, heat_capacity_j_per_k=light, surface_m2=surface,
-        heat_transfer_w_per_m2k=0.0,
-    )  # fmt: skip
-    last = time_to_limit_s(
-        allowed_rise_k=allowed, heat_w=heat.low, heat_capacity_j_per_k=heavy, surface_m2=surface,
-        heat_transfer_w_per_m2k=air.high,
-    )  # fmt: skip
-    minutes = Bounds(first / 60, last / 60)
+    minutes = Bounds(*minutes_to_limit_bounds(allowed_rise_k=allowed, cooling=cooling, **cell))
     caution = ""
-    if first < seconds.high:
+    if minutes.low < inf:
         when = f"after {minutes.low:.2g} min"
-        if last < inf:
+        if minutes.high < inf:
             when = f"after {minutes.low:.2g} to {minutes.high:.2g} min"
-        sure = "reach" if last < seconds.low else "can reach"
+        sure = "reach" if minutes.high < inf else "can reach"
         start = f"at {current_a:g} A from {hot:g} C"
         caution = f"{start} the cells {sure} the sheet's upper limit of {limit:g} C {when} of a discharge"
     return CellHeat(rise, limit, minutes, steps, caution)

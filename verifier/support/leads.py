@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from verifier.bounds import UNKNOWN, Bounds
 from verifier.case import Leads
-from verifier.electrical.copper import awg_area_mm2, stranding_factor
-from verifier.electrical.leads import lead_current_a, voltage_drop_v
+from verifier.electrical.copper import CONDUCTORS, Conductor, awg_area_mm2
+from verifier.electrical.elementary import Span
+from verifier.electrical.leads import lead_current_bounds_a, lead_drop_bounds_v
 from verifier.finding import Element, Step
 from verifier.numbers import each
 from verifier.pack import Pack
@@ -28,12 +29,8 @@ def _area_mm2(gauge: float) -> float:
 
 
 def stranding(leads: Leads) -> Bounds:
-    """Return the lead's resistance over solid copper of its nominal area. [-]."""
-    named = {"copper": "class_5", "tinned_copper": "class_5_tinned"}.get(leads.conductor or "", "unknown")
-    low, high = stranding_factor(construction=named)
-    if leads.conductor == "unknown":
-        # Copper-clad aluminium conducts about 62 % as well as copper (from memory, not checked).
-        high /= 0.62
+    """Return the lead's resistance over solid copper of its nominal area; not stated is unknown. [-]."""
+    low, high = CONDUCTORS[leads.conductor or "unknown"].resistance_factor
     return Bounds(low, high)
 
 
@@ -44,34 +41,30 @@ def lead_support_a(pack: Pack, leads: Leads) -> tuple[Bounds, tuple[Step, ...]] 
         return None
     limit = pack.limits.number("conductor_limit_c")
     hot = pack.temperature_c[1]
-    insulation, factor = pack.limits["lead_insulation_mm"], stranding(leads)
-
+    factor = stranding(leads)
     value = Bounds(
-        each(_current_a, area.low, insulation.low, factor.high, limit, hot),
-        each(_current_a, area.high, insulation.high, factor.low, limit, hot),
+        each(_current_a, 0, area.low, area.high, factor.low, factor.high, limit, hot),
+        each(_current_a, 1, area.low, area.high, factor.low, factor.high, limit, hot),
     )
     return value, (
         Step("A_lead", "copper area", area, "mm2", "observed leads; ASTM B258 for a gauge"),
         Step("k_strand", "resistance over solid copper", factor, "-", "IEC 60228 class 5; FAA AC 43.13-1B"),
         Step("T_lead", "conductor limit", Bounds(limit, limit), "C", pack.limits.source("conductor_limit_c")),
         Step("T_air", "hottest air of use", Bounds(hot, hot), "C", pack.temperature_c[2]),
-        Step("t_ins", "insulation", insulation, "mm", pack.limits.source("lead_insulation_mm")),
         Step("I_leads", "steady current at T_lead", value, "A", SOURCE),
     )
 
 
 def _current_a(
-    area_mm2: float, insulation_mm: float, resistance_factor: float, limit_c: float, air_c: float
+    end: int, area_low: float, area_high: float, least: float, most: float, limit_c: float, air_c: float
 ) -> float:
-    if air_c >= limit_c:
-        return 0.0
-    return lead_current_a(
-        area_mm2=area_mm2,
+    found: Span[float] = lead_current_bounds_a(
+        area_mm2=(area_low, area_high),
+        conductor=Conductor(Span(least, most), ""),
         conductor_limit_c=limit_c,
-        ambient_c=air_c,
-        insulation_mm=insulation_mm,
-        resistance_factor=resistance_factor,
+        air_c=air_c,
     )
+    return found[end]
 
 
 def leads(pack: Pack, current_a: float | None) -> Element:
@@ -97,13 +90,10 @@ def leads(pack: Pack, current_a: float | None) -> Element:
         # A lead is never colder than the air, and at its limit hardly warmer than the conductor limit.
         warm = max(pack.limits.number("conductor_limit_c"), pack.temperature_c[1])
         there_and_back = 2 * seen.length_m
-        least = voltage_drop_v(
-            current_a=current_a, area_mm2=area.high, length_m=there_and_back.low, temperature_c=cold,
-            factor=factor.low,
-        )  # fmt: skip
-        most = voltage_drop_v(
-            current_a=current_a, area_mm2=area.low, length_m=there_and_back.high, temperature_c=warm,
-            factor=factor.high,
+        least, most = lead_drop_bounds_v(
+            current_a=(current_a, current_a), area_mm2=(area.low, area.high),
+            length_m=(there_and_back.low, there_and_back.high),
+            conductor=Conductor(Span(factor.low, factor.high), ""), coldest_c=cold, hottest_c=warm,
         )  # fmt: skip
         drop, heat = 1000 * Bounds(least, most), current_a * Bounds(least, most)
     return Element("leads", value, "judged", "", unknown, steps, 1.0, drop, heat)

@@ -31,7 +31,7 @@ class StripFacts:
     def limit_a(self, pack: Pack, layers: Bounds) -> Bounds:
         """Return the current that practice grants so many layers. [A]."""
         density = pack.limits["strip_density_a_per_mm2"]
-        best, worst = MATERIALS[self.material].practice_nohm_m
+        worst, best = MATERIALS[self.material].factor
         low = each(_limit_a, self.width_mm.low, self.thickness_mm.low, layers.low, density.low, worst)
         high = each(_limit_a, self.width_mm.high, self.thickness_mm.high, layers.high, density.high, best)
         return Bounds(low, high)
@@ -44,13 +44,13 @@ class StripFacts:
         return Bounds(1000 * low, 1000 * high)
 
 
-def _limit_a(width_mm: float, thickness_mm: float, layers: float, density: float, nohm_m: float) -> float:
+def _limit_a(width_mm: float, thickness_mm: float, layers: float, density: float, factor: float) -> float:
     return strip_current_limit_a(
         width_mm=width_mm,
         thickness_mm=thickness_mm,
         layers=layers,
         density_a_per_mm2=density,
-        resistivity_nohm_m=nohm_m,
+        metal_factor=factor,
     )
 
 
@@ -120,7 +120,19 @@ def _limit_steps(
         Step(
             "J", "current density for nickel", density, "A/mm2", pack.limits.source("strip_density_a_per_mm2")
         ),
-        Step(symbol, f"A_strip x n_layers x J, {metal} ({strip.reason})", value, "A", PRACTICE_SOURCE),
+        *(
+            Step(
+                metal_step.symbol,
+                metal_step.formula,
+                Bounds(metal_step.low, metal_step.high),
+                metal_step.unit,
+                metal_step.source,
+            )
+            for metal_step in MATERIALS[strip.material].factor_steps
+        ),
+        Step(
+            symbol, f"A_strip x n_layers x J x k_metal, {metal} ({strip.reason})", value, "A", PRACTICE_SOURCE
+        ),
     )
 
 
@@ -237,15 +249,19 @@ def _sheet_diameter_mm(pack: Pack) -> Bounds | None:
 def _take_off_share(pack: Pack, parallel: int) -> tuple[float, int]:
     """Return the part of the current in the hardest worked stretch of the row, and the number of tabs."""
     take_off = pack.observed.take_off
-    even = {"cell_mohm": 1.0, "gap_mohm": 0.0, "parallel": float(parallel)}
-    if take_off.positions:
-        share = hardest_stretch_fraction(positions=take_off.positions, **even)
-        return share, len(take_off.positions)
-    assert take_off.where in TAKE_OFFS  # noqa: S101 - the case model knows no other
-    tabs = parallel if take_off.where == "every_cell" else 1
     # In an even row the tab may sit on one of the two middle cells.
     where = "middle_one" if take_off.where == "middle" else take_off.where
-    return hardest_stretch_fraction(where=where, **even), tabs
+    share = hardest_stretch_fraction(
+        cell_mohm=1.0,
+        gap_mohm=0.0,
+        parallel=float(parallel),
+        where=None if take_off.positions else where,
+        positions=take_off.positions or None,
+    )
+    if take_off.positions:
+        return share, len(take_off.positions)
+    assert take_off.where in TAKE_OFFS  # noqa: S101 - the case model knows no other
+    return share, parallel if take_off.where == "every_cell" else 1
 
 
 def _through(pack: Pack, parallel: int, tab_limit: Bounds, row_limit: Bounds) -> Bounds:

@@ -38,9 +38,11 @@ def whole_pack(pack: Pack, current_a: float) -> WholePack | None:
         return None
     if links is None and series.value.high > 1:
         return None
-    from verifier.electrical.whole_pack import pack_currents
+    from verifier.electrical.whole_pack import MOST_CELLS, pack_currents
 
     groups, row = int(series.value.low), int(parallel.value.low)
+    if groups * row > MOST_CELLS:
+        return None
     cell = cell_dc_mohm(pack).value.low
     gap = strip.resistance_mohm(link_length_mm(pack), strip.layers).high
     positions = row_positions(pack, row)
