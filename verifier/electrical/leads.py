@@ -63,10 +63,11 @@ def outer_bounds_mm(*, area_mm2: tuple[Value, Value]) -> Span[Value]:
     >>> [round(each, 2) for each in outer_bounds_mm(area_mm2=(3.3088, 3.3088))]
     [3.35, 4.65]
     """
-    bare = conductor_diameter_mm(area_mm2=area_mm2[0], fill=FINE_STRAND_FILL[1])
-    check_positive(area_mm2=area_mm2[1])
+    loose, tight = FINE_STRAND_FILL
+    thin = conductor_diameter_mm(area_mm2=area_mm2[0], fill=tight) + 2 * THINNEST_INSULATION_MM
+    wide = conductor_diameter_mm(area_mm2=area_mm2[1], fill=loose) + 2 * THINNEST_INSULATION_MM
     factor, exponent = SILICONE_OUTER_MM
-    return Span(bare + 2 * THINNEST_INSULATION_MM, factor * power(area_mm2[1], exponent))
+    return Span(thin, maximum(wide, factor * power(area_mm2[1], exponent)))
 
 
 def lead_current_bounds_a(

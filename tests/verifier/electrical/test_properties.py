@@ -105,15 +105,14 @@ def test_no_lead_as_sold_leaves_its_bounds(
     factor = data.draw(st.floats(*CONDUCTORS[conductor].resistance_factor))
     where = {"conductor_limit_c": 75.0, "air_c": 55.0}
     low, high = lead_current_bounds_a(area_mm2=span, conductor=conductor, **where)
+    thin = conductor_diameter_mm(area_mm2=area, fill=fill) + 2 * 0.4
     for most in (False, True):
-        of_this = conductor_diameter_mm(area_mm2=area, fill=fill)
-        for outer_mm in (of_this + 2 * 0.4, 2.7 * area**0.455):
+        for outer_mm in (thin, max(thin, 2.7 * area**0.455)):
             found = lead_current_a(
                 area_mm2=area, conductor_limit_c=75.0, ambient_c=55.0, resistance_factor=factor, fill=fill,
-                outer_mm=max(outer_mm, of_this + 0.8), most=most,
+                outer_mm=outer_mm, most=most,
             )  # fmt: skip
-            if outer_mm >= of_this + 0.8:
-                assert low * (1 - 1e-9) <= found <= high * (1 + 1e-9)
+            assert low * (1 - 1e-9) <= found <= high * (1 + 1e-9)
     narrow = lead_current_bounds_a(
         area_mm2=(area, area), conductor=Conductor(Span(factor, factor), ""), **where
     )
