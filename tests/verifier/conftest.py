@@ -20,10 +20,11 @@ from verifier.case.limits import Limits
 from verifier.case.model import Case
 from verifier.case.reading import case_from
 from verifier.case.strict_yaml import Document
-from verifier.finding import Element, Finding
-from verifier.judge import judge
-from verifier.pack import Pack
 from verifier.case_report import Report
+from verifier.cell_inside import look_inside
+from verifier.facts import CaseFacts
+from verifier.finding import Element, Finding
+from verifier.judge import judge, judge_figure
 
 # The deadline is off because the machines that run these tests differ by more than what they measure.
 settings.register_profile("packclaim", deadline=None, max_examples=60)
@@ -131,9 +132,11 @@ class Bench:
         """Judge a case with the whole pack solved."""
         return judge(self.case(data), Cells(*(cells or [self.cell()])), explain=True)
 
-    def pack(self, data: dict[str, Any], *cells: Cell) -> Pack:
-        """Return the facts of a case."""
-        return Pack(self.case(data), Cells(*(cells or [self.cell()])))
+    def alone(self, figure: str, data: dict[str, Any], *cells: Cell, limits: Limits | None = None) -> Finding:
+        """Judge one figure of a case by itself, without contradictions and what else a report holds."""
+        case = self.case(data)
+        inside = look_inside(case, Cells(*(cells or [self.cell()])))
+        return judge_figure(figure, CaseFacts(case, inside, limits or Limits(case.limits)))
 
     def finding(self, figure: str, data: dict[str, Any], *cells: Cell, **options: Any) -> Finding:
         """Judge a case and return one figure."""
