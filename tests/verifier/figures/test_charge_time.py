@@ -23,7 +23,9 @@ CAPACITY = [{"kind": "minimum", "value_ah": 2.6}, {"kind": "typical", "value_ah"
 
 
 def judged(bench: Any, sheet: dict[str, Any] | None = None, **changes: Any) -> Finding:
-    cell = bench.cell("lyr-18650-26", bench.sheet(**{"charge": CHARGE, "capacity": CAPACITY, **(sheet or {})}))
+    cell = bench.cell(
+        "lyr-18650-26", bench.sheet(**{"charge": CHARGE, "capacity": CAPACITY, **(sheet or {})})
+    )
     data = bench.seen_through(**{
         "claim.charge_hours": 7, "observed.charger.current_a": 2, "limits.capacity_over_typical": 0, **changes,
     })  # fmt: skip
@@ -158,7 +160,9 @@ def test_without_a_charge_limit_the_cells_may_take_nothing(bench: Any) -> None:
     assert "sheet.charge" in found.unknown
 
 
-@given(st.floats(0.2, 5), st.floats(0, 4), st.integers(1, 6), st.integers(0, 3), st.floats(0, 1), st.floats(0, 1))
+@given(
+    st.floats(0.2, 5), st.floats(0, 4), st.integers(1, 6), st.integers(0, 3), st.floats(0, 1), st.floats(0, 1)
+)
 def test_every_charger_and_count_inside_the_ranges_takes_a_time_inside(
     bench: Any, amps: float, width: float, fewest: int, more: int, at: float, part: float
 ) -> None:

@@ -141,7 +141,9 @@ def test_a_full_voltage_is_judged_where_no_charge_voltage_is_claimed(bench: Any)
     both = {"claim.full_voltage_v": 58.8, "claim.charge_voltage_v": 54.6}
     found = judged(bench, bench.build(**both))
     assert found.verdict is Verdict.CONSISTENT
-    assert [each.fields for each in found.cautions if each.code == "overcharges"] == [("claim.full_voltage_v",)]
+    assert [each.fields for each in found.cautions if each.code == "overcharges"] == [
+        ("claim.full_voltage_v",)
+    ]
 
 
 def test_a_voltage_in_a_contradiction_is_refuted_all_the_same(bench: Any) -> None:
@@ -185,6 +187,18 @@ def test_a_count_worked_out_from_the_name_refutes_no_charge_voltage(bench: Any) 
     """A true 54.6 V would be called false because the seller also calls the pack 60 V: either may be wrong."""
     claims = {"claim.charge_voltage_v": 53.8, "claim.nominal_voltage_v": 60, "claim.chemistry": "NMC"}
     assert judged(bench, bench.changed({}, claims)).verdict is Verdict.NOT_SETTLED
+
+
+@pytest.mark.parametrize(
+    ("series", "volts", "asked"),
+    [([13, 14], 54.6, True), ([13, 14], 67.2, False), (13, [54, 56], False), (13, 54.6, False)],
+)
+def test_the_series_count_is_asked_for_where_it_settles_the_charge_voltage(
+    bench: Any, series: Any, volts: Any, asked: bool
+) -> None:
+    """The user would be sent to count cells where that settles nothing, or not be sent where it does."""
+    found = judged(bench, bench.build(**{"observed.series": series, "claim.charge_voltage_v": volts}))
+    assert ("observed.series" in found.unknown) is asked
 
 
 @pytest.mark.parametrize("series", [None, [13, 14]])
@@ -323,7 +337,7 @@ def test_nothing_fits_or_fails_where_a_voltage_or_the_count_is_not_known(bench: 
     """An alarm for a wrong charger would sound, or be silenced, on a pack of which nobody knows the count."""
     for data in ({}, {"observed": {"series": 13}}, {"observed": {"charger": {"voltage_v": 54.6}}}):
         fit = charger_fit(facts_of(bench, data), "observed.charger.voltage_v")
-        assert not (fit.stated or fit.fits or fit.cannot or fit.too_high or fit.too_low)
+        assert [fit.stated, fit.fits, fit.cannot, fit.too_high, fit.too_low] == [False] * 5
 
 
 @given(

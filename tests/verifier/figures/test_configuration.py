@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from math import inf
 from typing import Any
 
 import pytest
@@ -118,7 +119,9 @@ def test_counts_of_a_listing_are_believed_on_his_word_where_something_else_speak
 def test_a_count_seen_within_bounds_takes_nothing_from_what_the_listing_is_believed(bench: Any) -> None:
     """Who looked through a slot would know less than who did not look. Rule: a fact more never opens."""
     claims = {f"claim.{name}": value for name, value in TEXTBOOK.items()}
-    found = judged(bench, bench.changed({}, {**claims, "observed.parallel": [3, 5], "observed.series": [12, 14]}))
+    found = judged(
+        bench, bench.changed({}, {**claims, "observed.parallel": [3, 5], "observed.series": [12, 14]})
+    )
     assert found.verdict is Verdict.CONSISTENT_ON_SELLERS_WORD
 
 
@@ -154,6 +157,38 @@ def test_a_false_count_stays_false_although_it_stands_in_a_contradiction(bench: 
     found = report.finding("configuration")
     assert found.verdict is Verdict.INCONSISTENT
     assert "count_differs" in codes(found)
+
+
+def test_a_contradiction_of_counts_names_both_spans(bench: Any) -> None:
+    """A reader could not see what was counted and what was claimed."""
+    found = judged(bench, bench.build(**{"claim.series": [14, 16], "observed.series": [12, 13]}))
+    assert found.verdict is Verdict.INCONSISTENT
+    (told,) = [each for each in found.cautions if each.code == "count_differs"]
+    assert told.fields == ("claim.series",)
+    assert (ends(told.numbers["claimed"]), ends(told.numbers["seen"])) == ((14, 16), (12, 13))
+
+
+@pytest.mark.parametrize(
+    ("changes", "claimed", "supported"),
+    [
+        ({"claim.series": 13, "claim.parallel": 4}, (52, 52), (52, 52)),
+        ({"claim.series": [13, 14], "claim.parallel": 4}, (52, 56), (52, 52)),
+        ({"claim.cell_count": 50}, (50, 50), (52, 52)),
+        ({"claim.series": 13}, (13, inf), (52, 52)),
+        ({"claim.series": 13, "claim.parallel": 4, "observed.parallel": None, "observed.series": [13, 14]},
+         (52, 52), (52, 56)),
+        ({"claim.series": 13, "observed.parallel": None}, (13, inf), (0, inf)),
+        ({"claim.parallel": 4, "observed.series": None}, (4, inf), (0, inf)),
+    ],
+)  # fmt: skip
+def test_cells_are_series_times_parallel(
+    bench: Any, changes: dict[str, Any], claimed: tuple[float, float], supported: tuple[float, float]
+) -> None:
+    """A pack of 52 cells would be shown as one of another count. 13 x 4 = 52; an unknown count is open.
+
+    Changed: a count claimed alone is shown as so many cells or more, and used to be shown as no claim."""
+    found = judged(bench, bench.build(**changes))
+    assert (ends(found.claimed), ends(found.supported)) == (claimed, supported)
 
 
 def test_a_series_count_alone_has_no_cell_count_and_no_margin(bench: Any) -> None:
