@@ -12,6 +12,7 @@ from verifier.fact_names import SELLERS_WORD
 from verifier.facts import CaseFacts, Facts
 from verifier.figures.common import Judged, answer, shown
 from verifier.finding import reference, remark
+from verifier.pack.chemistry import chemistry_rests_on
 from verifier.pack.counts import series
 from verifier.pack.resting import OVER_FULL, cell_at_rest, deeply_discharged, floors, over_full
 from verifier.pack.voltage import cell_full_voltage
@@ -31,7 +32,9 @@ def judge(facts: Facts) -> Judged:
     rest = facts.find(cell_at_rest)
     full_v = where(facts.cell.known, facts.find(cell_full_voltage).high, 0.0)
     low, high = by_distinct(_charge, rest.low, rest.high, facts.cell.chemistries, full_v)
-    found = Quantity(low, high, rest.missing | _lacking(facts), rest.rests_on | facts.cell_rests_on)
+    found = Quantity(
+        low, high, rest.missing | _lacking(facts), rest.rests_on | facts.find(chemistry_rests_on)
+    )
     if isinstance(facts, CaseFacts):
         _remarks(facts, rest, found)
     return answer(facts, Claim(1.0, 1.0, False), found, not_claimed())

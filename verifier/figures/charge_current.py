@@ -7,7 +7,7 @@ from verifier.figures.common import Judged, at_least, caution_of_grade, shown
 from verifier.finding import BandSupport, remark
 from verifier.pack.charging import ELEMENTS, charge_cells, pack_charge
 from verifier.quantities import Quantity, both, either, negated, where
-from verifier.verdict import PASSES, VERDICTS, Claim, judge_claim
+from verifier.verdict import PASSES, VERDICTS, Claim
 
 LIMITS = ELEMENTS
 
@@ -22,17 +22,15 @@ def judge(facts: Facts) -> Judged:
     return judged
 
 
-def by_temperature(facts: CaseFacts, claim: Claim) -> tuple[BandSupport, ...]:
-    """Return what may be charged in each band of the sheets, coldest first. [C, A]."""
-    reserve = facts.limits.number("reserve")
-    bands = []
+def _bands(facts: CaseFacts, claim: Claim) -> None:
+    """Note what may be charged in each band of the sheets, coldest first. [C, A]."""
     for low_c, high_c in facts.cell.charge_bands_c:
         there = facts.in_charging_air(low_c, high_c)
         supported, limiting = there.find(pack_charge)
-        verdict = VERDICTS[judge_claim(claim, supported, reserve).verdict]
+        found = at_least(there, claim, supported, limiting, reserve=facts.limits.number("reserve"))
         cells = shown(there.find(charge_cells))
-        bands.append(BandSupport(low_c, high_c, shown(supported), cells, verdict, LIMITS[limiting]))
-    return tuple(bands)
+        verdict = VERDICTS[found.outcome.verdict]
+        facts.band(BandSupport(low_c, high_c, shown(supported), cells, verdict, LIMITS[limiting]))
 
 
 def _larger(one: Claim, other: Claim) -> Claim:
@@ -53,6 +51,7 @@ def _remarks(facts: CaseFacts, judged: Judged) -> None:
         facts.caution(
             remark("default_charging_air", "use.charge_temperature_c", low_c=air.low_c, high_c=air.high_c)
         )
+    _bands(facts, judged.claim)
     _cold(facts)
     _charger(facts, judged.supported)
     _regeneration(facts)

@@ -99,25 +99,24 @@ def _all(facts: Facts, names: tuple[str, ...], count: str) -> tuple[Quantity, Ma
     return first_known(*stated), apart
 
 
-def _count(facts: Facts, name: str, confirmed: Mask, said_by: Names, against: Mask = False) -> _Count:
-    """Return how a count stands; `against` is what speaks against it where nobody counted."""
+def _count(facts: Facts, name: str, confirmed: Mask, said_by: Names) -> _Count:
     (said, unlike), (seen, _) = _all(facts, _SAID, name), _all(facts, _SEEN, name)
-    uncounted = both(said.known, negated(both(seen.known, seen.low == seen.high)))
-    apart = either(either(unlike, _apart(said, seen)), both(uncounted, against))
+    apart = either(unlike, _apart(said, seen))
     return _Count(said, seen, apart, _same(said, seen), confirmed, said.rests_on | said_by)
 
 
 def _series(facts: Facts) -> _Count:
     said, _ = _all(facts, _SAID, "series")
     bms = facts.number("observed.bms.series")
-    confirmed, against, said_by = _same(said, bms), False, bms.rests_on
+    confirmed, said_by = _same(said, bms), bms.rests_on
+    # A voltage or a BMS for another count leaves open which of the two is right.
+    against = _apart(said, bms)
     for name in ("claim.full_voltage_v", "claim.charge_voltage_v"):
         found = charger_fit_of(facts, facts.number(name), said)
         confirmed = either(confirmed, found.fits)
         against = either(against, found.cannot)
         said_by = said_by | where(found.fits, found.rests_on, 0)
-    # A BMS for another count leaves open which of the two is right.
-    return _count(facts, "series", both(confirmed, negated(_apart(said, bms))), said_by, against)
+    return _count(facts, "series", both(confirmed, negated(against)), said_by)
 
 
 def _parallel(facts: Facts) -> _Count:
@@ -138,15 +137,23 @@ def _parallel(facts: Facts) -> _Count:
 
 
 def _cells(facts: Facts, of_series: _Count, of_parallel: _Count) -> _Count:
-    """Return how the cell count stands against series x parallel: as seen, else as said."""
+    """Return how the cell count stands against series x parallel: as counted, else as said."""
     said = facts.number("claim.cell_count")
-    known = [first_known(each.seen, each.said) for each in (of_series, of_parallel)]
-    product = known[0] * known[1]
-    product = where(both(known[0].known, known[1].known), product, Quantity(0.0, inf, product.missing))
     seen = of_series.seen * of_parallel.seen
-    counted = both(both(of_series.seen.known, of_parallel.seen.known), _same(said, seen))
-    apart, confirmed = _apart(said, product), _same(said, product)
-    return _Count(said, seen, apart, counted, confirmed, said.rests_on | product.rests_on)
+    seen = where(both(of_series.seen.known, of_parallel.seen.known), seen, Quantity(0.0, inf, seen.missing))
+    one, other = _best(of_series), _best(of_parallel)
+    product = where(both(one.known, other.known), one * other, Quantity(0.0, inf))
+    apart = either(_apart(said, product), _apart(said, seen))
+    return _Count(
+        said, seen, apart, _same(said, seen), _same(said, product), said.rests_on | product.rests_on
+    )
+
+
+def _best(count: _Count) -> Quantity:
+    """Return a count as counted, else as said, else as far as it was seen."""
+    counted = both(count.seen.known, count.seen.low == count.seen.high)
+    found: Quantity = where(counted, count.seen, first_known(count.said, count.seen))
+    return found
 
 
 def _claim(in_series: Quantity, in_parallel: Quantity, cells: Quantity) -> Claim:

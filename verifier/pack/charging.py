@@ -7,8 +7,8 @@ from typing import Any
 from verifier.facts import Facts
 from verifier.finding import ARITHMETIC
 from verifier.pack.counts import parallel, source_of
+from verifier.pack.elements import cells_carry, sharing_step
 from verifier.pack.leads import lead_support
-from verifier.pack.sharing import imbalance
 from verifier.quantities import Quantity, first_known, least, where
 
 ELEMENTS = ("cells", "leads")
@@ -16,11 +16,28 @@ ELEMENTS = ("cells", "leads")
 
 def charge_cells(facts: Facts) -> Quantity:
     """Return what the cells take in the air of charging; the hottest cell of a row decides. [A]."""
-    cell = facts.of_cell("charge_a")
-    found: Quantity = facts.find(parallel) * cell / facts.find(imbalance)
-    facts.step("I_charge", "charge limit of a cell", cell, "A", facts.cell.source("charge_a"))
-    facts.step("I_charge_cells", "P x I_charge / k_share", found, "A", ARITHMETIC)
+    found = _cells(facts, "charge_a", "I_charge", "charge limit of a cell in the air of charging")
     facts.element("cells", found)
+    return found
+
+
+def cells_where_allowed(facts: Facts) -> Quantity:
+    """Return what the cells take where their sheets allow charging at all. [A].
+
+    A pack that must not be charged in frost is charged indoors, so frost says nothing of the time it takes.
+    """
+    formula = "charge limit of a cell where charging is allowed"
+    return _cells(facts, "charge_where_allowed_a", "I_allowed", formula)
+
+
+def _cells(facts: Facts, figure: str, symbol: str, formula: str) -> Quantity:
+    one = facts.of_cell(figure)
+    found: Quantity = cells_carry(facts, one)
+    if facts.single:
+        facts.find(parallel)
+        facts.step(symbol, formula, one, "A", facts.cell.source("charge_a"))
+        sharing_step(facts)
+        facts.step(f"{symbol}_cells", f"P x {symbol} / f_share", found, "A", ARITHMETIC)
     return found
 
 
@@ -34,21 +51,8 @@ def charge_leads(facts: Facts) -> Quantity:
 def pack_charge(facts: Facts) -> tuple[Quantity, Any]:
     """Return the charge current that cells and charge leads support, and which of `ELEMENTS` limits. [A]."""
     found, limiting = least((facts.find(charge_cells), facts.find(charge_leads)))
-    facts.step("I_charge_pack", "least of cells and charge leads", found, "A", ARITHMETIC)
+    facts.step("I_charge_pack", "least of I_charge_cells and I_leads", found, "A", ARITHMETIC)
     return found, limiting
-
-
-def cells_where_allowed(facts: Facts) -> Quantity:
-    """Return what the cells take where their sheets allow charging at all. [A].
-
-    A pack that must not be charged in frost is charged indoors, so frost says nothing of the time it takes.
-    """
-    cell = facts.of_cell("charge_where_allowed_a")
-    found: Quantity = facts.find(parallel) * cell / facts.find(imbalance)
-    source = facts.cell.source("charge_a")
-    facts.step("I_allowed", "charge limit of a cell where charging is allowed", cell, "A", source)
-    facts.step("I_allowed_cells", "P x I_allowed / k_share", found, "A", ARITHMETIC)
-    return found
 
 
 def charger_current(facts: Facts) -> Quantity:

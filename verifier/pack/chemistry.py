@@ -31,6 +31,11 @@ def possible_chemistries(facts: Facts) -> tuple[Any, Any]:
     return found, rests_on
 
 
+def chemistry_rests_on(facts: Facts) -> Any:
+    """Return the facts that tell the chemistry: what names a known cell, else the chemistry itself."""
+    return where(facts.cell.known, facts.cell_rests_on, facts.find(possible_chemistries)[1])
+
+
 def _bits(choice: Any) -> Any:
     # A shift by minus one is none; the caller has chosen only where something is named.
     return where(choice > 0, choice - 1, 0)

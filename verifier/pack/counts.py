@@ -1,4 +1,4 @@
-"""How many cells are in series and in parallel: as seen, else as said, else as voltages and counts leave open."""
+"""How many cells are in series and in parallel: as seen, else as said, else as voltages leave open."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from registry.chemistry import CHEMISTRIES, VOLTAGES
 from verifier.fact_names import RESTS_ON
 from verifier.facts import Facts
 from verifier.finding import ARITHMETIC, Source
-from verifier.pack.chemistry import PRINTED
+from verifier.pack.chemistry import PRINTED, chemistry_rests_on
 from verifier.quantities import Quantity, both, by_distinct, first_known, ratio, where
 from verifier.voltage_classes import series_for_class
 
@@ -83,7 +83,7 @@ def _by_name(facts: Facts) -> Quantity:
 
 def _chemistries(facts: Facts) -> tuple[Any, Any]:
     # Of a known cell its own; the cell was looked up before, and without the counts.
-    return facts.cell.chemistries, facts.cell_rests_on
+    return facts.cell.chemistries, facts.find(chemistry_rests_on)
 
 
 def _counted(facts: Facts, volts: Quantity, low: Any, high: Any, rests_on: Any) -> Quantity:

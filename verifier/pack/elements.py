@@ -72,14 +72,15 @@ def cells(facts: Facts) -> Quantity:
             "A",
             facts.cell.source("continuous_a"),
         )
-        _sharing_step(facts)
+        sharing_step(facts)
         facts.step("I_cells", "P x I_cell / f_share", found, "A", ARITHMETIC)
     notes = () if not facts.single or facts.find(row_is_seen) else (remark("row_not_seen"),)
     facts.element("cells", found, notes=notes)
     return found
 
 
-def _sharing_step(facts: Facts) -> None:
+def sharing_step(facts: Facts) -> None:
+    """Note how unevenly the shortest possible row shares."""
     count = facts.find(parallel)
     if count.high < inf:
         factor = imbalance_at(facts, count.low)

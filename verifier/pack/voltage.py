@@ -4,27 +4,34 @@ from __future__ import annotations
 
 from verifier.facts import Facts
 from verifier.finding import ARITHMETIC
+from verifier.pack.chemistry import chemistry_rests_on
 from verifier.pack.counts import series
 from verifier.quantities import Quantity
 
 
+def _of_chemistry(facts: Facts, figure: str) -> Quantity:
+    """Return a voltage of the cell; of one that nobody knows its chemistry tells, and its size nothing. [V]."""
+    found = facts.of_cell(figure)
+    return Quantity(found.low, found.high, found.missing, facts.find(chemistry_rests_on), found.grade)
+
+
 def cell_nominal_voltage(facts: Facts) -> Quantity:
     """Return the nominal voltage of one cell: its sheet's, else what its chemistry is usually given. [V]."""
-    found = facts.of_cell("nominal_v")
+    found = _of_chemistry(facts, "nominal_v")
     facts.step("U_cell", "nominal voltage of a cell", found, "V", facts.cell.source("nominal_voltage_v"))
     return found
 
 
 def cell_full_voltage(facts: Facts) -> Quantity:
     """Return the voltage to which one cell may be charged: its sheet's, else its chemistry's. [V]."""
-    found = facts.of_cell("full_v")
+    found = _of_chemistry(facts, "full_v")
     facts.step("U_full", "charge limit of a cell", found, "V", facts.cell.source("charge_voltage_v"))
     return found
 
 
 def cell_empty_voltage(facts: Facts) -> Quantity:
     """Return the voltage of one cell when empty: its cut-off to the usual end of discharge. [V]."""
-    found = facts.of_cell("empty_v")
+    found = _of_chemistry(facts, "empty_v")
     facts.step("U_empty", "end of discharge of a cell", found, "V", facts.cell.source("cutoff_voltage_v"))
     return found
 

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import Any
 
+from verifier.bounds import Bounds
 from verifier.finding import Citation, Remark
-from verifier.words.numbers import digits
+from verifier.words.numbers import digits, span
 from verifier.words.sources import citation_text
 
 Sentence = str | Callable[[Mapping[str, Any]], str]
@@ -49,6 +50,7 @@ CONTRADICTIONS: dict[str, Sentence] = {
     "peak_below_continuous": "a peak of {peak_a} A below {continuous_a} A continuous",
     "bms_peak_below_continuous": "the BMS's peak of {peak_a} A lies below its {continuous_a} A continuous",
     "designation_against_count": "the designation says {printed} {what}, the listing {claimed}",
+    "configuration_against_count": "the configuration says {printed} in {what}, and {claimed} is written beside it",
     "series_counts_differ": "{first} in series and {second} in series exclude each other",
     "claim_against_seen": _against_seen,
     "voltage_of_no_such_pack": _voltage,
@@ -155,6 +157,8 @@ def _filled(sentence: Sentence, numbers: Mapping[str, Any]) -> str:
 def _written(value: Any) -> str:
     if isinstance(value, Citation):
         return citation_text(value)
+    if isinstance(value, Bounds):
+        return span(value, "")
     if isinstance(value, (int, float)) and not isinstance(value, bool):
         return digits(float(value))
     return str(value)
