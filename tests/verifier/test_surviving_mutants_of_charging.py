@@ -9,10 +9,10 @@ from math import inf
 from typing import Any
 
 import pytest
-
-from verifier.bounds import Bounds
 from verifier.support.charging import _made_for, charge_hours, judge_voltage
 from verifier.support.sag import _empty_power, _open_power, empty_power_w, power_w
+
+from verifier.bounds import Bounds
 
 
 def cell(bench: Any, *sheets: dict[str, Any]) -> Any:

@@ -24,7 +24,10 @@ GENTLE = {"claim.continuous_current_a": 10.4, "observed.charger.current_a": 5.2}
 def cell(bench: Any, *sheets: dict[str, Any], **life: Any) -> Cell:
     """Return a cell with one sheet that leaves out conditions given as None, or with sheets that differ."""
     kept = {name: value for name, value in {**LIFE, **life}.items() if value is not None}
-    made = [bench.sheet(title=f"sheet of {at}", **each) for at, each in enumerate(sheets or ({"cycle_life": kept},))]
+    made = [
+        bench.sheet(title=f"sheet of {at}", **each)
+        for at, each in enumerate(sheets or ({"cycle_life": kept},))
+    ]
     found: Cell = bench.cell("lyr-18650-26", *made)
     return found
 
@@ -64,7 +67,9 @@ def test_gentle_use_is_not_refuted_by_a_hard_test(bench: Any) -> None:
     hard = cell(bench, cycles=500, discharge_a=10)
     found = judged(bench, hard, **{"claim.cycles": 600, "claim.continuous_current_a": 4})
     assert found.verdict is Verdict.NOT_SETTLED
-    assert judged(bench, hard, **{"claim.cycles": 500, "claim.continuous_current_a": 4}).verdict is Verdict.HOLDS
+    assert (
+        judged(bench, hard, **{"claim.cycles": 500, "claim.continuous_current_a": 4}).verdict is Verdict.HOLDS
+    )
 
 
 @pytest.mark.parametrize(

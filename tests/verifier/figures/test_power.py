@@ -15,7 +15,6 @@ from verifier.pack.power import empty_power_bounds, empty_power_w, open_power_bo
 from verifier.quantities import Quantity
 from verifier.verdict import PASSES, Verdict
 
-
 NO_SERIES = (
     "observed.series", "observed.bms.series", "claim.series", "claim.cell_count", "claim.nominal_voltage_v",
 )  # fmt: skip

@@ -143,7 +143,10 @@ def test_a_chain_takes_its_part(bench: Any) -> None:
 def test_what_the_claim_leaves_for_a_kilometre_is_told(bench: Any) -> None:
     """A user could not compare the claim with rides that he knows: 438 Wh / 40 km = 11 Wh."""
     told = bench.told(judged(bench, **{"claim.range_km": 40}), "range_leaves").numbers
-    assert (told["left_low_wh"], told["takes_low_wh"]) == (pytest.approx(10.95, abs=0.01), pytest.approx(8.85, abs=0.01))
+    assert (told["left_low_wh"], told["takes_low_wh"]) == (
+        pytest.approx(10.95, abs=0.01),
+        pytest.approx(8.85, abs=0.01),
+    )
 
 
 @pytest.mark.parametrize("missing", ["observed.series", "observed.parallel", "observed.cell"])
@@ -157,7 +160,11 @@ def test_a_missing_fact_never_passes(bench: Any, missing: str) -> None:
 
 def test_a_measured_capacity_decides(bench: Any) -> None:
     """An aged pack would be sold by its sheet's range: 5.2 of 10.4 Ah carry half as far, within the meter."""
-    test = {"observed.capacity_temperature_c": 25, "observed.capacity_current_a": 1.04, "limits.meter_error": 0}
+    test = {
+        "observed.capacity_temperature_c": 25,
+        "observed.capacity_current_a": 1.04,
+        "limits.meter_error": 0,
+    }
     whole = judged(bench).supported
     half = judged(bench, **test, **{"observed.capacity_ah": 5.2}).supported
     # A test at 0.2C in a room gives the rated capacity within a few percent.
