@@ -95,7 +95,12 @@ def test_more_than_twice_the_cells_is_told_and_no_less(bench: Any, field: str) -
     A heavy case is no lie: common practice, no source.
     """
     rough = [1.5 * CELLS_KG[1], 2.5 * CELLS_KG[1]]
-    for mass_kg, told in ((1.99 * CELLS_KG[1], False), (2.01 * CELLS_KG[1], True), (3.6, False), (rough, False)):
+    for mass_kg, told in (
+        (1.99 * CELLS_KG[1], False),
+        (2.01 * CELLS_KG[1], True),
+        (3.6, False),
+        (rough, False),
+    ):
         found = judged(bench, **{field: mass_kg})
         assert (bench.told(found, "heavy_for_its_cells") is not None) is told
     assert judged(bench, **{"claim.mass_kg": 9}).verdict is Verdict.NOT_SETTLED
@@ -116,7 +121,10 @@ def test_a_missing_fact_never_passes(bench: Any, missing: str) -> None:
     assert judged(bench, **data, **{missing: None, "observed.mass_kg": 3.2}).verdict is Verdict.CONSISTENT
 
 
-@given(st.floats(2.0, 4.5), st.one_of(st.floats(35, 60), st.tuples(st.floats(40, 52), st.floats(40, 52)).map(sorted)))
+@given(
+    st.floats(2.0, 4.5),
+    st.one_of(st.floats(35, 60), st.tuples(st.floats(40, 52), st.floats(40, 52)).map(sorted)),
+)
 def test_weighing_a_cell_never_opens_what_was_consistent(bench: Any, claim: float, cell_g: Any) -> None:
     """The user who weighs a cell as well would be told less than the one who does not (46 g, 5 % either way)."""
     if judged(bench, **{"claim.mass_kg": claim}).verdict is not Verdict.CONSISTENT:
@@ -132,7 +140,10 @@ def test_weighing_a_cell_never_opens_what_was_consistent(bench: Any, claim: floa
 def test_a_cell_near_its_sheet_keeps_a_usual_mass_usual(bench: Any) -> None:
     """3.65 kg of cells that one of them, weighed, gives as 45 g was open, and consistent unweighed."""
     for claim in (2.6, 3.0, 3.63):
-        assert judged(bench, **{"claim.mass_kg": claim, "observed.cell.mass_g": 45}).verdict is Verdict.CONSISTENT
+        assert (
+            judged(bench, **{"claim.mass_kg": claim, "observed.cell.mass_g": 45}).verdict
+            is Verdict.CONSISTENT
+        )
 
 
 # -- weighed -------------------------------------------------------------------------------------------------
