@@ -12,8 +12,9 @@ from hypothesis import assume
 from hypothesis import strategies as st
 from pydantic import ValidationError
 
-from registry.cell import CITED, FIGURES, Cell
+from registry.cell import Cell
 from registry.chemistry import CHEMISTRIES, VOLTAGES
+from registry.sheet_figures import CITED, FIGURES
 
 
 def record(cell_id: str = "lyr-18650-35p", **changes: Any) -> dict[str, Any]:
