@@ -10,7 +10,18 @@ from verifier.figures.common import Judged, answer, shown
 from verifier.finding import of_fields, remark
 from verifier.pack.charger import charger_fit_of
 from verifier.pack.counts import parallel, series, source_of
-from verifier.quantities import Mask, Names, Quantity, anywhere, both, either, first_known, larger, negated, where
+from verifier.quantities import (
+    Mask,
+    Names,
+    Quantity,
+    anywhere,
+    both,
+    either,
+    first_known,
+    larger,
+    negated,
+    where,
+)
 from verifier.verdict import Claim, settle
 
 LIMITS: tuple[str, ...] = ()
