@@ -54,8 +54,8 @@ CONTRADICTIONS: dict[str, Sentence] = {
     "series_counts_differ": "{first} in series and {second} in series exclude each other",
     "claim_against_seen": _against_seen,
     "voltage_of_no_such_pack": _voltage,
-    "too_light_for_energy": "{energy_wh} Wh in {mass_kg} kg is {wh_per_kg} Wh/kg; such cells hold at most "
-    "{most_wh_per_kg} Wh/kg, even without a case",
+    "too_light_for_energy": "{energy_wh} Wh in {mass_kg} kg is {wh_per_kg} Wh/kg; a pack of such "
+    "cells holds at most {most_wh_per_kg} Wh/kg",
     "lighter_than_its_cells": "the pack weighs {mass_kg} kg, its cells alone {cells_kg} kg or more",
     "cell_of_other_mass": "a cell weighs {weighed_g} g, its datasheet says {sheet_g} g: not that cell",
     "above_full": "{volts} V a cell at rest is above the {full_v} V of a full cell: overcharged, or more cells in series",
