@@ -9,8 +9,8 @@ from __future__ import annotations
 
 import pytest
 
-from registry.cell import Capacity, ChargeBand, Sheet
-from registry.sheet_limits import charge_bands, charge_limit
+from registry.cell import Capacity, Cell, ChargeBand, Sheet
+from registry.sheet_limits import bands_c, granted
 
 SHEET = Sheet(
     evidence="maker",
@@ -22,6 +22,7 @@ SHEET = Sheet(
         ChargeBand(low_c=15, high_c=55, max_c=0.5),
     ),
 )
+CELL = Cell(id="lyr-18650-26", maker="Lyr", model="18650-26", chemistry="NMC", sheets=(SHEET,))
 
 
 @pytest.mark.parametrize(
@@ -30,7 +31,7 @@ SHEET = Sheet(
 )
 def test_the_coldest_band_of_the_range_governs(low_c: float, high_c: float, cell_a: float) -> None:
     """Otherwise cold cells are charged at the summer current, which plates lithium."""
-    limit = charge_limit(SHEET, low_c, high_c)
+    limit = granted(CELL, "charge", low_c, high_c)
     assert limit is not None
     assert limit.low_a == pytest.approx(cell_a)
     assert limit.high_a == limit.low_a
@@ -38,5 +39,7 @@ def test_the_coldest_band_of_the_range_governs(low_c: float, high_c: float, cell
 
 def test_band_by_band() -> None:
     """Otherwise the table by temperature differs from the sheet's own."""
-    rows = [(low, high, round(limit.low_a, 9)) for low, high, limit in charge_bands(SHEET)]
-    assert rows == [(0, 5, 0.26), (5, 15, 0.52), (15, 55, 1.3)]
+    bands = bands_c(CELL, "charge")
+    assert bands == [(0, 5), (5, 15), (15, 55)]
+    grants = [granted(CELL, "charge", low, high) for low, high in bands]
+    assert [round(each.low_a, 9) for each in grants if each is not None] == [0.26, 0.52, 1.3]

@@ -10,13 +10,11 @@ from __future__ import annotations
 
 import pytest
 
-from registry.chemistry import VOLTAGES
-from verifier.bounds import Bounds
-from verifier.support.resting_voltage import (
+from verifier.electrical.open_circuit import (
     CURVES,
     PHOSPHATE_18650,
     POWER_21700,
-    charge_percent,
+    charge_bounds_percent,
     open_circuit_v,
 )
 
@@ -38,16 +36,17 @@ PRADA = {40: 3.252, 50: 3.2660, 60: 3.269, 70: 3.274, 80: 3.310, 90: 3.314}
 
 def test_voltages_at_half_charge() -> None:
     """A pack would be told half full at another voltage. Measured: 3.742 V nickel-rich, 3.299 V phosphate."""
-    assert open_circuit_v(POWER_21700, 50) == pytest.approx(3.742, abs=0.005)
-    assert open_circuit_v(PHOSPHATE_18650, 50) == pytest.approx(3.299, abs=0.005)
+    assert open_circuit_v(curve=POWER_21700, charge_percent=50) == pytest.approx(3.742, abs=0.005)
+    assert open_circuit_v(curve=PHOSPHATE_18650, charge_percent=50) == pytest.approx(3.299, abs=0.005)
 
 
 def test_iron_phosphate_spans_a_tenth_of_a_volt() -> None:
     """The flat middle would be lost: 20 to 90 % lie within 0.100 V, as measured."""
-    span = open_circuit_v(PHOSPHATE_18650, 90) - open_circuit_v(PHOSPHATE_18650, 20)
+    high, low = (open_circuit_v(curve=PHOSPHATE_18650, charge_percent=each) for each in (90, 20))
+    span = high - low
     assert span == pytest.approx(0.100, abs=0.005)
-    assert charge_percent(VOLTAGES["LFP"], Bounds(3.3, 3.3)).high > 70
-    assert charge_percent(VOLTAGES["LFP"], Bounds(3.3, 3.3)).low < 30
+    assert charge_bounds_percent(chemistry="LFP", cell_v=(3.3, 3.3))[1] > 70
+    assert charge_bounds_percent(chemistry="LFP", cell_v=(3.3, 3.3))[0] < 30
 
 
 @pytest.mark.parametrize("name", RECORDED)
@@ -55,24 +54,24 @@ def test_a_published_cell_lies_inside_the_bounds(name: str) -> None:
     """A cell of a published parameter set would be given a charge that it does not have."""
     chemistry, volts = RECORDED[name]
     for tenth, value in enumerate(volts):
-        found = charge_percent(VOLTAGES[chemistry], Bounds(value, value))
-        assert found.low <= 10 * tenth <= found.high, (10 * tenth, value)
+        found = charge_bounds_percent(chemistry=chemistry, cell_v=(value, value))
+        assert found[0] <= 10 * tenth <= found[1], (10 * tenth, value)
 
 
 @pytest.mark.parametrize("percent", PRADA)
 def test_a_published_phosphate_cell_lies_inside_the_bounds(percent: int) -> None:
     """A phosphate cell of another maker would be given a charge that it does not have."""
     volts = PRADA[percent]
-    found = charge_percent(VOLTAGES["LFP"], Bounds(volts * 0.995, volts * 1.005))
-    assert found.low <= percent <= found.high
+    found = charge_bounds_percent(chemistry="LFP", cell_v=(volts * 0.995, volts * 1.005))
+    assert found[0] <= percent <= found[1]
 
 
 def test_a_nickel_pack_is_told_apart_better_than_phosphate() -> None:
     """Bounds so wide that they hold everything would pass the tests above."""
-    nickel = charge_percent(VOLTAGES["NMC"], Bounds(3.742, 3.742))
-    assert nickel.high - nickel.low < 25
-    empty = charge_percent(VOLTAGES["NMC"], Bounds(3.0, 3.0))
-    assert empty.high <= 10
+    nickel = charge_bounds_percent(chemistry="NMC", cell_v=(3.742, 3.742))
+    assert nickel[1] - nickel[0] < 25
+    empty = charge_bounds_percent(chemistry="NMC", cell_v=(3.0, 3.0))
+    assert empty[1] <= 10
 
 
 @pytest.mark.parametrize("chemistry", CURVES)

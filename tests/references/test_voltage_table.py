@@ -10,13 +10,15 @@ from __future__ import annotations
 import pytest
 
 from registry.chemistry import VOLTAGES
-from verifier.bounds import Bounds
-from verifier.case.model import Case
+from verifier.case.limits import Limits
 from verifier.case.reading import parse_case
-from verifier.judge import judge
-from verifier.pack import Pack
-from verifier.case_report import Report
-from verifier.support.voltage import pack_empty_voltage, pack_nominal_voltage
+from verifier.cell_inside import look_inside
+from verifier.facts import CaseFacts
+from verifier.finding import Finding
+from verifier.judge import judge_figure
+from verifier.pack.counts import series as cells_in_series
+from verifier.pack.voltage import pack_empty_voltage, pack_full_voltage, pack_nominal_voltage
+from verifier.quantities import Quantity
 from verifier.verdict import Verdict
 from verifier.voltage_classes import series_for_class
 
@@ -50,41 +52,39 @@ class NoCells:
         return []
 
 
-def case(chemistry: str, series: int | None = None, **claims: float) -> Case:
+def pack(chemistry: str, series: int | None = None, **claims: float) -> CaseFacts:
     observed = f"{{cell: {{chemistry: {chemistry}}}" + ("}" if series is None else f", series: {series}}}")
     claim = ", ".join(f"{name}: {value}" for name, value in claims.items())
-    return parse_case(f"claim: {{{claim}}}\nobserved: {observed}\n", "table").case
+    case = parse_case(f"claim: {{{claim}}}\nobserved: {observed}\n", "table").case
+    return CaseFacts(case, look_inside(case, NoCells()), Limits())  # type: ignore[arg-type]
 
 
-def pack(chemistry: str, series: int | None = None, **claims: float) -> Pack:
-    return Pack(case(chemistry, series, **claims), NoCells())  # type: ignore[arg-type]
+def nominal(chemistry: str, series: int, volts: float) -> Finding:
+    return judge_figure("nominal_voltage", pack(chemistry, series, nominal_voltage_v=volts))
 
 
-def report(chemistry: str, series: int, **claims: float) -> Report:
-    return judge(case(chemistry, series, **claims), NoCells())  # type: ignore[arg-type]
-
-
-def ends(bounds: Bounds) -> tuple[float, float]:
-    return round(bounds.low, 6), round(bounds.high, 6)
+def ends(found: Quantity) -> tuple[float, float]:
+    return round(found.low, 6), round(found.high, 6)
 
 
 @each_row
 def test_nickel_packs(row: tuple[float, ...]) -> None:
     """A pack of unknown cells would be given voltages that no trade table prints."""
-    series, low, high, _, floor, usual, *_ = row
+    series, low, high, full, floor, usual, *_ = row
     found = pack("NMC", int(series))
-    assert ends(pack_nominal_voltage(found).value) == (low, high)
-    assert ends(pack_empty_voltage(found).value) == (floor, usual)
+    assert ends(found.find(pack_nominal_voltage)) == (low, high)
+    assert ends(found.find(pack_full_voltage)) == (full, full)
+    assert ends(found.find(pack_empty_voltage)) == (floor, usual)
 
 
 @each_row
 def test_iron_phosphate_packs(row: tuple[float, ...]) -> None:
     """An iron phosphate pack would be given the voltages of a nickel one."""
-    series, nominal, full = int(row[0]), row[6], row[7]
-    found = pack_nominal_voltage(pack("LFP", series)).value
-    assert found.low == pytest.approx(nominal)
-    assert series * VOLTAGES["LFP"].full_v[1] == pytest.approx(full)
-    assert series * VOLTAGES["LFP"].empty_v[0] == pytest.approx(2.0 * series)
+    series, low, full = int(row[0]), row[6], row[7]
+    found = pack("LFP", series)
+    assert found.find(pack_nominal_voltage).low == pytest.approx(low)
+    assert found.find(pack_full_voltage).high == pytest.approx(full)
+    assert found.find(pack_empty_voltage).low == pytest.approx(2.0 * series)
 
 
 @each_row
@@ -92,9 +92,7 @@ def test_a_full_voltage_names_its_series_count(row: tuple[float, ...]) -> None:
     """A charger's voltage would be read as that of a pack with a cell more or less."""
     series, full, phosphate = int(row[0]), row[3], row[7]
     for chemistry, volts in (("NMC", full), ("NCA", full), ("LFP", phosphate)):
-        found = pack(chemistry, full_voltage_v=volts).series
-        assert found is not None
-        assert ends(found.value) == (series, series)
+        assert ends(pack(chemistry, full_voltage_v=volts).find(cells_in_series)) == (series, series)
 
 
 @each_row
@@ -102,8 +100,7 @@ def test_both_nominal_voltages_of_the_table_are_consistent(row: tuple[float, ...
     """An honest seller who prints 3.7 V a cell would be refuted."""
     series = int(row[0])
     for chemistry, volts in (("NMC", row[1]), ("NMC", row[2]), ("LFP", row[6])):
-        found = report(chemistry, series, nominal_voltage_v=volts).finding("nominal_voltage")
-        assert found.verdict is Verdict.CONSISTENT, (chemistry, volts)
+        assert nominal(chemistry, series, volts).verdict is Verdict.CONSISTENT, (chemistry, volts)
 
 
 @each_row
@@ -111,9 +108,9 @@ def test_a_full_voltage_is_no_nominal_voltage(row: tuple[float, ...]) -> None:
     """The voltage of a full pack, a sixth higher, would pass as its nominal one."""
     series = int(row[0])
     for chemistry, volts in (("NMC", row[3]), ("LFP", row[7])):
-        found = report(chemistry, series, nominal_voltage_v=volts).finding("nominal_voltage")
+        found = nominal(chemistry, series, volts)
         assert found.verdict is Verdict.INCONSISTENT, (chemistry, volts)
-        assert any("full" in text for text in found.cautions)
+        assert "nominal_is_full" in {each.code for each in found.cautions}
 
 
 @pytest.mark.parametrize(
@@ -123,14 +120,18 @@ def test_a_full_voltage_is_no_nominal_voltage(row: tuple[float, ...]) -> None:
         (48, "NMC", {13, 14}),
         (52, "NMC", {14}),
         (60, "NMC", {16, 17}),
-        (72, "NMC", {20}),
+        (72, "NMC", {20, 21}),
         (48, "LFP", {15, 16}),
         (51.2, "LFP", {16}),
+        (12, "LTO", {5, 6}),
+        (24, "LTO", {10, 12}),
+        (36, "LTO", {15, 16}),
+        (48, "LTO", {20, 21, 22}),
     ],
 )
 def test_the_names_of_the_trade(volts: float, chemistry: str, counts: set[int]) -> None:
     """A "48 V" pack of 13 cells would be called wrong, or one of 12 right. Common practice, no source."""
-    assert set(series_for_class(Bounds(volts, volts), VOLTAGES[chemistry], 0.015)) == counts  # type: ignore[index]
+    assert set(series_for_class(volts, volts, VOLTAGES[chemistry], 0.015)) == counts  # type: ignore[index]
 
 
 def test_titanate_cells() -> None:

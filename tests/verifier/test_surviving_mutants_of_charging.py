@@ -1,7 +1,4 @@
-"""What no other test noticed when charging and power were changed on purpose, one small change at a time.
-
-The cell is charged to 4.2 V; thirteen in series make 54.6 V.
-"""
+"""What no other test noticed when power was changed on purpose, one small change at a time."""
 
 from __future__ import annotations
 
@@ -9,7 +6,6 @@ from math import inf
 from typing import Any
 
 import pytest
-from verifier.support.charging import _made_for, charge_hours, judge_voltage
 from verifier.support.sag import _empty_power, _open_power, empty_power_w, power_w
 
 from verifier.bounds import Bounds
@@ -31,116 +27,6 @@ def step(found: Any, symbol: str) -> Any:
 
 def words(found: Any) -> str:
     return " | ".join(found.cautions)
-
-
-# -- charge voltage ------------------------------------------------------------------------------------------
-
-
-@pytest.mark.parametrize(("series", "low", "high"), [(13, 54.6, 54.6), ([10, 13], 42, 54.6)])
-def test_the_charge_voltage_of_a_pack_is_series_times_that_of_a_cell(
-    bench: Any, series: Any, low: float, high: float
-) -> None:
-    """A report would name another voltage as the right one: 13 x 4.2 V = 54.6 V, 10 x 4.2 V = 42 V."""
-    data = bench.build(**{"observed.series": series, "claim.charge_voltage_v": 54.6})
-    assert ends(bench.finding("charge_voltage", data).supported) == (low, high)
-
-
-@pytest.mark.parametrize(
-    ("volts", "said"),
-    [
-        (41, "stays part empty"),
-        (48.5, "no cell that fits is charged to"),
-        (56, "DO NOT charge"),
-    ],
-)
-def test_between_the_possible_counts_a_charger_is_no_harmless_one(
-    bench: Any, volts: float, said: str
-) -> None:
-    """48.5 V would be called too little for 10 to 13 in series, although it is 4.85 V a cell on ten."""
-    data = bench.build(**{"observed.series": [10, 13], "claim.charge_voltage_v": volts})
-    assert said in words(bench.finding("charge_voltage", data))
-
-
-@pytest.mark.parametrize(
-    ("limits", "volts", "said"),
-    [
-        ([4.2], 58.8, "; it is the charge voltage of 14 such cells in series"),
-        ([4.2, 3.65], 54.6, "; it is the charge voltage of 13 or 15 such cells in series"),
-        ([4.2, 3.65, 2.75], 54.7, "; it is the charge voltage of 13 or 15 or 20 such cells in series"),
-        ([4.2, 3.65, 2.75, 3.9], 54.7, ""),
-        ([4.2], 56.7, ""),
-    ],
-)
-def test_the_packs_that_a_charger_is_made_for_are_named_where_they_are_few(
-    limits: list[float], volts: float, said: str
-) -> None:
-    """A wrong charger would be said to be made for no pack, or for any. 58.8 = 14 x 4.2, within 1 %."""
-    possible = [(Bounds(limit, limit), False) for limit in limits]
-    assert _made_for(Bounds(volts, volts), possible, Bounds(0.99, 1.01)) == said
-    assert _made_for(Bounds(volts, volts), [*possible, (Bounds(2, 5), True)], Bounds(0.99, 1.01)) == said
-
-
-# -- charge current and time ---------------------------------------------------------------------------------
-
-
-def banded(*bands: tuple[float, float, float]) -> dict[str, Any]:
-    return {"charge": [{"low_c": low, "high_c": high, "max_a": amps} for low, high, amps in bands]}
-
-
-def test_of_two_sheets_the_one_that_grants_least_decides_how_fast_to_charge(bench: Any) -> None:
-    """The kinder of two sheets would set the charger. Rule: the cautious one decides."""
-    slow, fast = banded((0, 45, 1.3)), banded((0, 45, 2.6))
-    for sheets in ((slow, fast), (fast, slow)):
-        found = bench.finding("charge_current", bench.build(), cell(bench, *sheets))
-        cells = next(each for each in found.elements if each.element == "cells")
-        assert ends(cells.supported) == (5.2, 5.2)
-        assert (cells.state, cells.unknown) == ("judged", ())
-        assert ("sheet of 0" in step(found, "I_charge").source) is (sheets[0] is slow)
-
-
-def test_of_two_standard_charges_the_lower_is_sure_in_a_room(bench: Any) -> None:
-    """A crash, or the faster of two charges, where sheets state no limit of charging."""
-    one, two = {"standard_charge_a": 1.3}, {"standard_charge_a": 0.65}
-    for sheets in ((one, two), (two, one)):
-        found = bench.finding("charge_current", bench.build(), cell(bench, *sheets))
-        cells = next(each for each in found.elements if each.element == "cells")
-        assert ends(cells.supported) == (2.6, inf)
-        assert (cells.state, cells.unknown) == ("judged", ("a sheet's charge limit",))
-
-
-def test_what_a_sheet_that_does_not_decide_says_of_the_cold_is_told(bench: Any) -> None:
-    """A reseller's 0 A below freezing would be told as its 2.6 A of the summer."""
-    maker = banded((-20, 45, 1.3))
-    reseller = {**banded((-20, 0, 0), (0, 45, 2.6)), "evidence": "reseller"}
-    data = bench.build(**{"use.temperature_c": [-10, 40]})
-    found = bench.finding("charge_current", data, cell(bench, maker, reseller))
-    assert "gives 0 A" in words(found)
-
-
-def test_an_element_with_an_upper_end_limits_before_one_that_is_not_known(bench: Any) -> None:
-    """A report would name the cells, of which nothing is known, and not the thin leads that are seen."""
-    leads = {"awg": 20, "conductor": "copper"}
-    data = bench.build(**{"observed.cell": None, "observed.charge_leads": leads})
-    assert bench.finding("charge_current", data).limited_by == "leads"
-    assert (
-        bench.finding("charge_current", bench.build(), cell(bench, banded((0, 45, 1.3)))).limited_by
-        == "cells"
-    )
-
-
-def test_where_charging_is_not_allowed_the_time_has_no_end(bench: Any) -> None:
-    """A pack that must not be charged would be called full after some hours."""
-    data = bench.build(**{"use.temperature_c": [-10, -5], "observed.charger.current_a": 2})
-    found = bench.finding("charge_time", data, cell(bench, banded((0, 45, 1.3))))
-    assert found.supported.high == inf
-    assert ends(step(found, "I_full").value) == (0, 2)
-    assert "no charging" in words(found)
-
-
-def test_hours_of_a_charge_are_capacity_over_current_and_the_tail() -> None:
-    """A time would be built from the wrong ends: 10 to 12 Ah at 2 to 4 A, and 0.5 to 1.5 h."""
-    assert charge_hours(Bounds(10, 12), Bounds(2, 4), Bounds(0.5, 1.5)) == Bounds(3, 7.5)
-    assert charge_hours(Bounds(10, 12), Bounds(0, inf), Bounds(0.5, 1.5)) == Bounds(0.5, inf)
 
 
 # -- power ---------------------------------------------------------------------------------------------------
@@ -209,54 +95,3 @@ def test_without_the_parallel_count_a_group_has_at_most_the_resistance_of_one_ce
     found = bench.finding("power", data, cell(bench, {"resistance": {"dc_mohm": 40}}))
     assert ends(step(found, "R_pack").value) == (0, 0.52)
     assert found.supported.low == 0
-
-
-def test_a_charger_at_the_very_top_of_the_tolerance_is_not_warned_of(bench: Any) -> None:
-    """A charger that no possible cell is harmed by would be warned of. 13 x 2.7 V and 1 %."""
-    pack = bench.pack({"observed": {"series": 13}})
-    top = 13 * 2.7 * 1.01
-    assert judge_voltage(pack, Bounds(top, top), Bounds(13, 13)).caution == ""
-    assert "overcharge" in judge_voltage(pack, Bounds(top, 1.001 * top), Bounds(13, 13)).caution
-
-
-# -- the figures ---------------------------------------------------------------------------------------------
-
-
-def test_of_two_claims_of_a_charge_current_the_one_that_asks_most_is_judged(bench: Any) -> None:
-    """A claim would be judged at its modest end: the larger upper end decides, of equals the larger lower."""
-    for one, other, asked in (
-        ([1, 4], [2, 3], (1, 4)), ([1, 4], [2, 4], (2, 4)), ([2, 4], [1, 4], (2, 4)), (3, [1, 4], (1, 4)),
-    ):  # fmt: skip
-        data = bench.build(**{"claim.charge_current_a": one, "claim.max_charge_current_a": other})
-        assert ends(bench.finding("charge_current", data).claimed) == asked
-
-
-@pytest.mark.parametrize(
-    ("charger", "said"),
-    [
-        (5.2, ""), (5.3, "the charger as seen gives more"), ([5, 5.3], "the charger as seen may give more"),
-        ([5.2, 5.3], "the charger as seen may give more"), ([5.25, 5.3], "the charger as seen gives more"),
-    ],
-)  # fmt: skip
-def test_a_charger_is_told_where_it_gives_more_than_the_pack_takes(
-    bench: Any, charger: Any, said: str
-) -> None:
-    """A charger that the cells do not take would go unsaid, or one that fits be warned of. 4 x 1.3 A."""
-    data = bench.build(**{"observed.charger.current_a": charger,
-                          "observed.charge_leads": {"awg": 4, "conductor": "copper"}})  # fmt: skip
-    found = words(bench.finding("charge_current", data, cell(bench, banded((0, 45, 1.3)))))
-    assert said in found
-    assert ("charger as seen" in found) is bool(said)
-
-
-@pytest.mark.parametrize(("charger", "said"), [(3.9, ""), (4.5, "may give more"), (5.3, "gives more")])
-def test_a_charger_between_what_is_sure_and_what_is_possible_may_be_too_strong(
-    bench: Any, charger: float, said: str
-) -> None:
-    """Three or four cells in parallel take 3.9 or 5.2 A: 4.5 A would be called fine, or surely too much."""
-    leads = {"awg": 4, "conductor": "copper"}
-    data = bench.build(**{"observed.parallel": [3, 4], "observed.charger.current_a": charger,
-                          "observed.charge_leads": leads})  # fmt: skip
-    found = words(bench.finding("charge_current", data, cell(bench, banded((0, 45, 1.3)))))
-    assert f"the charger as seen {said}" in found or not said
-    assert ("charger as seen" in found) is bool(said)

@@ -9,7 +9,7 @@ import pytest
 
 from verifier.bounds import Bounds
 from verifier.figures.range import _needed, _reach_km
-from verifier.verdict import PASSES, Verdict
+from verifier.verdict import PASSES
 
 
 def words(found: Any) -> str:
@@ -36,95 +36,6 @@ def test_a_pass_at_temperatures_that_nobody_stated_says_so_and_nothing_else_does
         found = bench.finding(figure, bench.seen_through(**claims, **{"use.temperature_c": temperature_c}))
         assert (found.verdict in PASSES) is passes
         assert ("use.temperature_c is not stated" in words(found)) is told
-
-
-@pytest.mark.parametrize(
-    ("field", "hours", "passes", "told"),
-    [
-        ("claim.charge_current_a", 24, True, True), ("claim.charge_current_a", 1, False, False),
-        ("observed.charger.current_a", 24, True, False), ("observed.charger.current_a", 1, False, False),
-    ],
-)  # fmt: skip
-def test_a_charge_time_that_rests_on_the_sellers_charger_is_marked(
-    bench: Any, field: str, hours: float, passes: bool, told: bool
-) -> None:
-    """A pass on a charger that nobody has seen would read as one on a charger that was measured."""
-    cell = bench.cell("lyr-18650-26", bench.sheet(charge=[{"low_c": 0, "high_c": 45, "max_a": 2.6}]))
-    data = bench.build(**{field: 2, "claim.charge_hours": hours})
-    found = bench.finding("charge_time", data, cell)
-    assert (found.verdict in PASSES) is passes
-    assert ("claim.charge_current_a" in found.sellers_word) is told
-    assert ("not seen yet" in words(found)) is told
-
-
-# -- charge voltage and configuration ------------------------------------------------------------------------
-
-
-@pytest.mark.parametrize(
-    ("series", "volts", "verdict", "asked"),
-    [
-        ([13, 14], 54.6, Verdict.NOT_SETTLED, True), ([13, 14], 67.2, Verdict.INCONSISTENT, False),
-        (13, [54, 55], Verdict.NOT_SETTLED, False), (13, 54.6, Verdict.CONSISTENT, False),
-    ],
-)  # fmt: skip
-def test_the_series_count_is_asked_for_where_it_settles_the_charge_voltage(
-    bench: Any, series: Any, volts: Any, verdict: Verdict, asked: bool
-) -> None:
-    """The user would be sent to count cells where that settles nothing, or not be sent where it does."""
-    found = bench.finding(
-        "charge_voltage", bench.build(**{"observed.series": series, "claim.charge_voltage_v": volts})
-    )
-    assert found.verdict is verdict
-    assert ("observed.series" in found.unknown) is asked
-
-
-@pytest.mark.parametrize("series", [None, [13, 14]])
-def test_the_series_count_is_asked_for_first(bench: Any, series: Any) -> None:
-    """The chemistry would be asked for first, although without a count it says nothing of the pack."""
-    data = {"claim": {"charge_voltage_v": 54.6}, "observed": {"series": series} if series else {}}
-    assert bench.finding("charge_voltage", data).unknown[:2] == ("observed.series", "observed.cell.chemistry")
-
-
-def test_a_configuration_rests_on_observation_only_when_both_counts_were_seen(bench: Any) -> None:
-    """A count that only the seller gives would be shown as observed."""
-    claims = {"claim.series": 13, "claim.parallel": 4}
-    seen = bench.finding("configuration", bench.build(**claims))
-    assert (seen.verdict, seen.evidence) == (Verdict.CONSISTENT, "observation")
-    half = bench.finding("configuration", bench.build(**claims, **{"observed.parallel": None}))
-    assert (half.verdict, half.evidence, half.unknown) == (Verdict.NOT_SETTLED, None, ("observed.parallel",))
-
-
-def test_a_contradiction_of_counts_names_both_spans(bench: Any) -> None:
-    """A reader could not see what was counted and what was claimed."""
-    found = bench.finding(
-        "configuration", bench.build(**{"claim.series": [14, 16], "observed.series": [12, 13]})
-    )
-    assert found.verdict is Verdict.INCONSISTENT
-    assert "series is claimed as 14 to 16, but observed.series gives 12 to 13" in words(found)
-    one = bench.finding("configuration", bench.build(**{"claim.series": 14}))
-    assert "series is claimed as 14, but observed.series gives 13" in words(one)
-
-
-@pytest.mark.parametrize(
-    ("changes", "claimed", "supported"),
-    [
-        ({"claim.series": 13, "claim.parallel": 4}, (52, 52), (52, 52)),
-        ({"claim.series": [13, 14], "claim.parallel": 4}, (52, 56), (52, 52)),
-        ({"claim.cell_count": 50}, (50, 50), (52, 52)),
-        ({"claim.series": 13}, None, (52, 52)),
-        ({"claim.series": 13, "claim.parallel": 4, "observed.parallel": None, "observed.series": [13, 14]},
-         (52, 52), (52, 56)),
-        ({"claim.series": 13, "observed.parallel": None}, None, (1, float("inf"))),
-        ({"claim.parallel": 4, "observed.series": None}, None, (1, float("inf"))),
-    ],
-)  # fmt: skip
-def test_cells_are_series_times_parallel(
-    bench: Any, changes: dict[str, Any], claimed: tuple[float, float] | None, supported: tuple[float, float]
-) -> None:
-    """A pack of 52 cells would be shown as one of another count. 13 x 4 = 52; an unknown count is open."""
-    found = bench.finding("configuration", bench.build(**changes))
-    assert (None if found.claimed is None else ends(found.claimed)) == claimed
-    assert ends(found.supported) == supported
 
 
 # -- continuous current --------------------------------------------------------------------------------------

@@ -10,7 +10,7 @@ from verifier.figures.common import Judged, answer, shown
 from verifier.finding import of_fields, remark
 from verifier.pack.charger import charger_fit_of
 from verifier.pack.counts import parallel, series, source_of
-from verifier.quantities import Mask, Names, Quantity, anywhere, both, either, first_known, negated, where
+from verifier.quantities import Mask, Names, Quantity, anywhere, both, either, first_known, larger, negated, where
 from verifier.verdict import Claim, settle
 
 LIMITS: tuple[str, ...] = ()
@@ -142,8 +142,9 @@ def _claim(in_series: Quantity, in_parallel: Quantity, cells: Quantity) -> Claim
     """Return the cells claimed: series x parallel, else the cell count; no end where one is missing."""
     product = in_series * in_parallel
     complete = both(in_series.known, in_parallel.known)
+    fewest = larger(in_series.low, 1.0) * larger(in_parallel.low, 1.0)
     return Claim(
-        where(complete, product.low, where(cells.known, cells.low, 1.0)),
+        where(complete, product.low, where(cells.known, cells.low, fewest)),
         where(complete, product.high, where(cells.known, cells.high, inf)),
         either(either(in_series.known, in_parallel.known), cells.known),
     )

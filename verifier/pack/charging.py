@@ -5,10 +5,11 @@ from __future__ import annotations
 from typing import Any
 
 from verifier.facts import Facts
-from verifier.finding import ARITHMETIC
+from verifier.finding import ARITHMETIC, remark
 from verifier.pack.counts import parallel, source_of
 from verifier.pack.elements import cells_carry, sharing_step
 from verifier.pack.leads import lead_support
+from verifier.pack.sharing import row_is_seen
 from verifier.quantities import Quantity, first_known, least, where
 
 ELEMENTS = ("cells", "leads")
@@ -17,7 +18,8 @@ ELEMENTS = ("cells", "leads")
 def charge_cells(facts: Facts) -> Quantity:
     """Return what the cells take in the air of charging; the hottest cell of a row decides. [A]."""
     found = _cells(facts, "charge_a", "I_charge", "charge limit of a cell in the air of charging")
-    facts.element("cells", found)
+    notes = () if not facts.single or facts.find(row_is_seen) else (remark("row_not_seen"),)
+    facts.element("cells", found, notes=notes)
     return found
 
 
@@ -44,7 +46,7 @@ def _cells(facts: Facts, figure: str, symbol: str, formula: str) -> Quantity:
 def charge_leads(facts: Facts) -> Quantity:
     """Return what the charge leads carry; unseen ones may carry nothing or anything. [A]."""
     found: Quantity = lead_support(facts, "observed.charge_leads")
-    facts.element("leads", found)
+    facts.element("leads", found, notes=(remark("charge_leads"),))
     return found
 
 
