@@ -51,7 +51,10 @@ def test_13s4p_of_three_and_a_half_ampere_hours(bench: Any) -> None:
         # 60 V names no pack of 13, and nothing is explained by it: 4 x 3.6225 x 46.8 x 1.02 = 691.7 Wh.
         (672, 60, Verdict.NOT_SETTLED, False),
         (692, 60, Verdict.DOES_NOT_HOLD, False),
+        # Without a name any usual one may be meant: 4 x 3.6225 Ah x 13 x 3.7 V x 1.015 x 1.02 = 721.6 Wh.
         (672, None, Verdict.NOT_SETTLED, False),
+        (721, None, Verdict.NOT_SETTLED, False),
+        (722, None, Verdict.DOES_NOT_HOLD, False),
     ],
 )
 def test_what_a_label_multiplies_is_no_lie(

@@ -16,6 +16,7 @@ from registry.cell import (
 )
 from registry.designation import cell_designation
 from registry.sheet_figures import FIELD_WORDS, FIGURES, SHEET_FIGURES, figure_of
+from verifier.words import evidence_name
 from verifier.report.layout import WIDTH, paragraph, printable
 
 _NOT_OF: dict[Form, tuple[str, ...]] = {
@@ -223,7 +224,7 @@ _FIELD_LINES: dict[str, Callable[[Sheet, str], Iterator[Line]]] = {
 
 def sheet_heading(sheet: Sheet) -> str:
     """Return a sheet's evidence grade, title, revision and date."""
-    parts = [GRADES[sheet.evidence]]
+    parts = [evidence_name(sheet.evidence)]
     if sheet.title:
         parts.append(f'"{sheet.title}"')
     if sheet.revision:
@@ -335,7 +336,7 @@ def _flat(cell: Cell | None) -> dict[str, str]:
     for at, sheet in enumerate(cell.sheets, start=1):
         place = f"sheet {at}"
         flat |= {
-            f"{place}, evidence": GRADES[sheet.evidence],
+            f"{place}, evidence": evidence_name(sheet.evidence),
             f"{place}, title": sheet.title,
             f"{place}, revision": sheet.revision,
             f"{place}, date": sheet.date or "",
