@@ -470,7 +470,7 @@ def _of_rules(rules: Sequence[sheet_limits.Rule]) -> list[Remark]:
             found.append(remark("until_cutoff_temperature", current_a=rule.high_a, temperature_c=cutoff))
         elif rule.low_a == 0 and 0 < rule.high_a < inf and not rule.base:
             found.append(remark("not_called_continuous", current_a=rule.high_a))
-    return list(dict.fromkeys(found)) if all(each.__hash__ for each in found) else found
+    return [each for place, each in enumerate(found) if each not in found[:place]]
 
 
 def current_for_rise(

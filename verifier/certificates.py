@@ -46,7 +46,7 @@ class Certificate:
 
 
 def certificates(case: Case) -> tuple[Certificate, ...]:
-    """Return every mark that the seller names, the ingress code, and whether the energy is dangerous goods."""
+    """Return every mark that the seller names, the ingress code, and whether transport is dangerous goods."""
     claim = case.claim
     found = [certificate(mark) for mark in claim.certificates]
     if claim.ingress is not None:

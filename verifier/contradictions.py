@@ -7,7 +7,7 @@ until it is known which is wrong: figures are judged without them.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from math import inf
 from typing import Any
 
@@ -182,6 +182,18 @@ def _designation(facts: Facts) -> list[Contradiction]:
     return found
 
 
+def _configuration(facts: Facts) -> list[Contradiction]:
+    """Return a configuration beside counts that it does not stand for."""
+    found = []
+    for section in ("claim", "observed"):
+        for name in ("series", "parallel"):
+            printed, said = facts.number(f"{section}.configuration.{name}"), facts.number(f"{section}.{name}")
+            fields = (f"{section}.configuration", f"{section}.{name}")
+            holds = _apart(printed, said, 0.0)
+            found.append(_of("configuration_against_count", fields, holds, printed=printed.low, claimed=said.low, what=name))
+    return found
+
+
 # -- the claim against what was seen -------------------------------------------------------------------------
 
 _COUNTS = ("observed.series", "observed.bms.series", "claim.series")
@@ -200,6 +212,10 @@ def _counts(facts: Facts) -> list[Contradiction]:
             if second == "claim.series":
                 holds = both(holds, negated(facts.number("observed.series").known))
             found.append(_of("series_counts_differ", (first, second), holds, first=one.low, second=other.low))
+            if (first, second) == _COUNTS[:2]:
+                # A BMS for another count does not protect these cells, whatever is printed on it.
+                ratings = RESTS_ON.bit("observed.bms.continuous_a", "observed.bms.peak_a")
+                found[-1] = replace(found[-1], disputes=found[-1].disputes | ratings)
     return found
 
 
@@ -312,6 +328,7 @@ RULES: tuple[Callable[[Facts], list[Contradiction]], ...] = (
     _hours_of_charging,
     _peak_below_continuous,
     _designation,
+    _configuration,
     _counts,
     _claims_against_seen,
     _voltages,

@@ -25,6 +25,7 @@ from registry.errors import InvalidRecord
 from registry.sheet_limits import picked_sheet
 from verifier.bounds import Bounds, as_bounds
 from verifier.case.limits import Limits
+from verifier.case.configuration import counts_of
 from verifier.case.model import Case
 from verifier.cell_figures import CellFigures, TemperatureRange, cell_figures
 from verifier.cell_inside import Against, Inside, size_code
@@ -288,9 +289,9 @@ class CaseFacts(Facts):
 
     def stated(self, name: str) -> Any:
         """Return what the case states under a dotted name, None where nothing."""
-        if name.startswith("claim.designation."):
-            counts = read_designation(self.case.claim.designation)
-            count = None if counts is None else getattr(counts, name.rpartition(".")[2])
+        group, _, leaf = name.rpartition(".")
+        if group in COUNTED:
+            count = COUNTED[group](self.stated(group), leaf)
             return None if count is None else as_bounds(count)
         inside: Any = self.case
         for part in name.split("."):
@@ -425,6 +426,24 @@ def read_designation(text: str | None) -> Designation | None:
         return None if text is None else parse_designation(text)
     except InvalidRecord:
         return None
+
+
+def _of_designation(text: str | None, what: str) -> int | None:
+    counts = read_designation(text)
+    return None if counts is None else getattr(counts, what)
+
+
+def _of_configuration(text: str | None, what: str) -> int | None:
+    counts = None if text is None else counts_of(text)
+    return None if counts is None else counts[("series", "parallel").index(what)]
+
+
+# Words that stand for counts: a count of theirs is asked for as if it were a field of its own.
+COUNTED: dict[str, Callable[[str | None, str], int | None]] = {
+    "claim.designation": _of_designation,
+    "claim.configuration": _of_configuration,
+    "observed.configuration": _of_configuration,
+}
 
 
 def _bounds(value: Any) -> Bounds:

@@ -116,7 +116,7 @@ def _one(told: Explanation) -> str:
     caution = f" The report says: {example.caution}." if example.caution else ""
     outcome = f"Verdict: {example.verdict}{supported}. {example.because}{caution}"
     blocks = [
-        block(f"{FIGURE_NAMES[told.figure].capitalize()}: {told.checks}"),
+        block(f"{figure_name(told.figure).capitalize()}: {told.checks}"),
         f"Why it matters\n{block(told.why)}",
         *(
             "\n".join([title, *(block(f"- {text}", indent="  ") for text in texts)])

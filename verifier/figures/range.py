@@ -12,14 +12,14 @@ from verifier.finding import ARITHMETIC, of_limit, reference, remark
 from verifier.pack.capacity import pack_capacity
 from verifier.pack.use import HEAVIEST_KG, drive_efficiency, source_of_use, stated_or_usual
 from verifier.pack.voltage import pack_nominal_voltage
-from verifier.quantities import Number, Quantity, by_distinct, larger, ratio, smaller, where
+from verifier.quantities import Number, Quantity, larger, ratio, smaller, where
 from verifier.verdict import PASSES, VERDICTS, at_most
 
 MEASURED = reference("open measured data of several cells, by temperature and rate")
-# The air in which cells give most; warmer air gives no more (open measured data). [C]
-BEST_AIR_C = 45.0
-# Rates between which usable energy was measured. [1/h]
-SLOWEST, FASTEST = 0.05, 4.0
+# The air in which cells give most, and the air for which anything is known. [C]
+BEST_AIR_C, COLDEST_C, HOTTEST_C = 25.0, -60.0, 100.0
+# A rate far beyond any that was measured, in place of one without end. [1/h]
+FASTEST = 1e6
 
 LIMITS = ("parallel", "cells", "as measured")
 
@@ -158,7 +158,10 @@ def usable_part(facts: Facts) -> Quantity:
     drawn = facts.find(wh_per_km) * facts.find(ride)[2]
     rate = drawn / rated
     high_c = where(facts.air.assumed, larger(facts.air.high_c, BEST_AIR_C), facts.air.high_c)
-    low, high = by_distinct(_usable, facts.air.low_c, high_c, rate.low, rate.high)
+    low, high = usable_energy_bounds(
+        temperature_c=(larger(facts.air.low_c, COLDEST_C), smaller(high_c, HOTTEST_C)),
+        c_rate=(smaller(rate.low, FASTEST), smaller(rate.high, FASTEST)),
+    )
     asked = (
         0 if "use_temperature_c" in facts.limits.overrides else facts.temperature("use.temperature_c").missing
     )
@@ -167,14 +170,6 @@ def usable_part(facts: Facts) -> Quantity:
     facts.step("c", "P_ride / E_pack", rate, "1/h", ARITHMETIC)
     facts.step("k_usable", "part of E_pack that a ride gets out, at c in this air", found, "-", MEASURED)
     return found
-
-
-def _usable(low_c: float, high_c: float, low_rate: float, high_rate: float) -> tuple[float, float]:
-    fastest = min(max(high_rate, SLOWEST), FASTEST)
-    slowest = min(max(low_rate, SLOWEST), fastest)
-    span = usable_energy_bounds(temperature_c=(low_c, high_c), c_rate=(slowest, fastest))
-    # Of a ride faster than anything measured nothing is sure.
-    return (span[0] if high_rate <= FASTEST else 0.0), span[1]
 
 
 def _remarks(facts: Facts, judged: Judged, energy: Quantity) -> None:

@@ -44,17 +44,17 @@ def measured_capacity(facts: Facts) -> Quantity:
     """
     measured = facts.number("observed.capacity_ah")
     error = facts.limits.number("meter_error")
-    noted, current = (
-        facts.temperature("observed.capacity_temperature_c"),
-        facts.number("observed.capacity_current_a"),
-    )
+    noted = facts.temperature("observed.capacity_temperature_c")
+    current = facts.number("observed.capacity_current_a")
+    # What was noted of the pack as a whole was noted of its test.
+    of_pack = facts.temperature("observed.temperature_c")
     usual = facts.limits["test_temperature_c"]
-    low_c = where(noted.known, noted.low_c, usual.low)
-    high_c = where(noted.known, noted.high_c, usual.high)
+    low_c = where(noted.known, noted.low_c, where(of_pack.known, of_pack.low_c, usual.low))
+    high_c = where(noted.known, noted.high_c, where(of_pack.known, of_pack.high_c, usual.high))
     rate_low = where(current.known, ratio(current.low, measured.high), RATED_C_RATE / 2)
     rate_high = where(current.known, ratio(current.high, measured.low), 1.0)
     least, most = by_distinct(_factor, low_c, high_c, rate_low, rate_high)
-    lacking = noted.missing | current.missing
+    lacking = where(of_pack.known, 0, noted.missing) | current.missing
     found = Quantity(
         ratio(measured.low * (1 - error), where(most > 1, most, 1.0)),
         ratio(measured.high * (1 + error), least),

@@ -17,6 +17,9 @@ from verifier.quantities import Number, Quantity, both, by_choice, either, large
 NETWORK = reference("resistor network of the row, first instant; it evens out as the group empties")
 
 
+_LEAST_MOHM, _MOST_MOHM = 1e-6, 1e6
+
+
 def row_is_seen(facts: Facts) -> Any:
     """Whether strip and take-off are known well enough to tell how a row shares."""
     placed = either(facts.choice("observed.take_off.where") > 0, facts.tab_positions != ())
@@ -79,7 +82,9 @@ def by_place(facts: Facts, bounds: Callable[..., Span[Any]], count: Number) -> Q
 
 
 def _placed(seen: Any, quantity: Quantity) -> tuple[Any, Any]:
-    return where(seen, larger(quantity.low, 1e-6), 1.0), where(seen, quantity.high, 1.0)
+    # In a frost that nobody measured a cell's resistance has no upper end; the network wants a number.
+    low, high = larger(quantity.low, _LEAST_MOHM), smaller(quantity.high, _MOST_MOHM)
+    return where(seen, low, 1.0), where(seen, larger(low, high), 1.0)
 
 
 def imbalance_at(facts: Facts, count: Number) -> Quantity:

@@ -39,8 +39,8 @@ def stated_or_usual(
 
 
 def source_of_use(facts: Facts, name: str, limit: str) -> Source:
-    """Return where a value of one pack's use comes from."""
-    return of_fields(name) if facts.number(name).known else of_limit(limit)
+    """Return where a value of one pack's use comes from; a table shows no sources."""
+    return of_fields(name) if not facts.single or facts.number(name).known else of_limit(limit)
 
 
 def drive_efficiency(facts: Facts) -> Quantity:

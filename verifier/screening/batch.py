@@ -21,7 +21,7 @@ from verifier.cell_figures import NUMBERS, QUANTITIES, CellFigures, TemperatureR
 from verifier.cell_inside import Against, Inside, size_code
 from verifier.cell_peak import peak_ends
 from verifier.fact_names import MISSING, RESTS_ON
-from verifier.facts import CHOICES, Facts, StatedTemperature, read_designation, rests_on
+from verifier.facts import CHOICES, COUNTED, Facts, StatedTemperature, rests_on
 from verifier.pack.chemistry import possible_chemistries
 from verifier.quantities import Mask, Names, Quantity, by_distinct, where
 from verifier.screening.columns import Column
@@ -132,10 +132,8 @@ class TableFacts(Facts):
 
     def _number(self, name: str) -> Quantity:
         missing, rests = MISSING.bit_or_none(name), rests_on(name)
-        if name.startswith("claim.designation."):
-            ends = self._designated(name.rpartition(".")[2])
-        else:
-            ends = self._ends(name)
+        group, _, leaf = name.rpartition(".")
+        ends = self._counted(group, leaf) if group in COUNTED else self._ends(name)
         if ends is None:
             return Quantity(0.0, inf, missing)
         low, high, stated = ends
@@ -148,12 +146,12 @@ class TableFacts(Facts):
             np.where(known, rests, 0),
         )
 
-    def _designated(self, what: str) -> tuple[Any, Any, Any] | None:
-        column = self.columns.get("claim.designation")
+    def _counted(self, group: str, what: str) -> tuple[Any, Any, Any] | None:
+        """Return counts that stand in words, such as 13S4P, each distinct word read once."""
+        column = self.columns.get(group)
         if column is None:
             return None
-        counts = [read_designation(text) if isinstance(text, str) else None for text in column.values]
-        read = [None if each is None else getattr(each, what) for each in counts]
+        read = [COUNTED[group](str(text), what) if text is not None else None for text in column.values]
         found = np.array([np.nan if each is None else float(each) for each in read] + [np.nan])[column.codes]
         return found, found, ~np.isnan(found)
 

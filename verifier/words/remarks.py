@@ -50,6 +50,7 @@ CONTRADICTIONS: dict[str, Sentence] = {
     "peak_below_continuous": "a peak of {peak_a} A below {continuous_a} A continuous",
     "bms_peak_below_continuous": "the BMS's peak of {peak_a} A lies below its {continuous_a} A continuous",
     "designation_against_count": "the designation says {printed} {what}, the listing {claimed}",
+    "configuration_against_count": "the configuration says {printed} in {what}, and {claimed} is written beside it",
     "series_counts_differ": "{first} in series and {second} in series exclude each other",
     "claim_against_seen": _against_seen,
     "voltage_of_no_such_pack": _voltage,

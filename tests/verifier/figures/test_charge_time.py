@@ -29,7 +29,7 @@ def judged(bench: Any, sheet: dict[str, Any] | None = None, **changes: Any) -> F
     data = bench.seen_through(**{
         "claim.charge_hours": 7, "observed.charger.current_a": 2, "limits.capacity_over_typical": 0, **changes,
     })  # fmt: skip
-    found: Finding = bench.alone("charge_time", data, cell)
+    found: Finding = bench.figure("charge_time", data, cell)
     return found
 
 

@@ -12,7 +12,7 @@ from verifier.verdict import Verdict
 
 
 def judged(bench: Any, data: dict[str, Any]) -> Finding:
-    found: Finding = bench.alone("configuration", data)
+    found: Finding = bench.figure("configuration", data)
     return found
 
 
