@@ -106,6 +106,13 @@ def test_a_dangerous_voltage_is_told(bench: Any, volts_per_cell: float, code: st
         assert numbers(found, code)["empty_v"] == 2.5
 
 
+def test_a_voltage_that_may_be_above_full_is_not_called_overcharged(bench: Any) -> None:
+    """A full pack, read between 54 and 57 V, would be called dangerous. 13 x 4.2 V = 54.6 V."""
+    report = bench.judge(bench.build(**{"observed.resting_voltage_v": [54, 57]}))
+    assert "over_full" not in codes(report.finding("arrival_charge"))
+    assert "over_charge_limit" not in {each.code for each in report.alarms}
+
+
 def test_a_dangerous_voltage_sounds_the_alarm(bench: Any) -> None:
     """ "Do not charge" would stand in a note that nobody reads, because nothing is claimed."""
     for volts, code in ((13 * 1.0, "deeply_discharged"), (13 * 4.4, "over_charge_limit")):

@@ -169,6 +169,8 @@ def test_sheets_of_one_grade_that_differ_leave_a_voltage_between_them_open(bench
     assert found.verdict is Verdict.NOT_SETTLED
     assert {"may_overcharge", "sheets_differ"} <= set(codes(found))
     assert judged(bench, bench.build(**{"claim.charge_voltage_v": 54.6}), cell).verdict is Verdict.CONSISTENT
+    # Half a cell of 4.35 V below thirteen is 54.4 V: 53 V may be for twelve of these.
+    assert judged(bench, bench.build(**{"claim.charge_voltage_v": 53}), cell).verdict is Verdict.NOT_SETTLED
 
 
 def test_the_claimed_voltage_cannot_confirm_itself(bench: Any) -> None:
@@ -246,6 +248,12 @@ def test_a_charger_as_seen_is_right_for_one_chemistry_and_wrong_for_another(benc
     """54.6 V on thirteen that may be of iron phosphate (47.45 V full) would not be asked about."""
     found = judged(bench, {"observed": {"series": 13, "charger": {"voltage_v": 54.6}}})
     assert codes(found) == ["right_for_lithium_ion"]
+
+
+def test_a_chemistry_of_which_nobody_knows_the_limit_confirms_nothing(bench: Any) -> None:
+    """54.6 V would pass on thirteen sodium-ion cells, whose limit is another, because "other" spans it."""
+    data = {"claim": {"charge_voltage_v": 54.6}, "observed": {"series": 13, "cell": {"chemistry": "other"}}}
+    assert judged(bench, data).verdict is Verdict.NOT_SETTLED
 
 
 def test_a_voltage_that_no_usual_chemistry_has_may_overcharge(bench: Any) -> None:

@@ -100,6 +100,7 @@ TEXTBOOK = {"series": 13, "parallel": 4, "cell_count": 52, "charge_voltage_v": 5
         ),
         ({"cell_count": None, "capacity_ah": 20, "cell_capacity_ah": 2.6}, Verdict.NOT_SETTLED),
         ({"charge_voltage_v": 58.8, "chemistry": "NMC"}, Verdict.NOT_SETTLED),
+        ({"charge_voltage_v": 58.8, "full_voltage_v": 54.6, "chemistry": "NMC"}, Verdict.NOT_SETTLED),
         ({"cell_count": 48}, Verdict.INCONSISTENT),
     ],
 )
