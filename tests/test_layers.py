@@ -18,7 +18,9 @@ HEAVY = {
 }  # fmt: skip
 # Arithmetic that knows no file, no report and no command line.
 PURE = ("verifier.electrical", "verifier.bounds", "verifier.numbers")
-PURE_MAY_IMPORT = {"__future__", "collections", "dataclasses", "math", "numpy", "scipy", "types", "typing"}
+PURE_MAY_IMPORT = {
+    "__future__", "collections", "dataclasses", "itertools", "math", "numpy", "scipy", "types", "typing",
+}  # fmt: skip
 # It is arrays through and through, and the one command that judges tables loads it when it starts.
 ARRAYS = ("verifier.lockstep", "verifier.screening.engine", "verifier.screening.listings")
 # It describes the command line, so it stands above it.

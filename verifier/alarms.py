@@ -33,15 +33,17 @@ class Alarm:
         return remark(self.code, *self.fields, **self.numbers)
 
 
-def alarms(stated: Facts) -> tuple[Alarm, ...]:
+def alarms(facts: Facts, stated: Facts) -> tuple[Alarm, ...]:
     """Return every alarm that holds for the pack, or for any pack of a column.
 
     Parameters
     ----------
+    facts
+        The facts without those in dispute: a charger is wrong only for every count that is possible.
     stated
-        The facts as they are stated: a danger does not wait for a contradiction to be cleared up.
+        The facts as they are stated: other dangers do not wait for a contradiction to be cleared up.
     """
-    found = [each for rule in RULES for each in rule(stated)]
+    found = [*_charger(facts), *(each for rule in RULES for each in rule(stated))]
     return tuple(each for each in found if anywhere(each.holds))
 
 
@@ -135,4 +137,4 @@ def _heat(facts: Facts) -> list[Alarm]:
     return [Alarm("hot_in_minutes", ("claim.continuous_current_a",), True, numbers)]
 
 
-RULES: tuple[Callable[[Facts], list[Alarm]], ...] = (_resting, _charger, _damage, _protection, _heat)
+RULES: tuple[Callable[[Facts], list[Alarm]], ...] = (_resting, _damage, _protection, _heat)

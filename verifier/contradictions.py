@@ -243,6 +243,9 @@ def _voltages(facts: Facts) -> list[Contradiction]:
         volts = facts.number(name)
         by_itself = counts.rests_on & RESTS_ON.bit(name) != 0
         holds = both(both(fit.cannot, volts.known), negated(by_itself))
+        # Where counts exclude each other it is open which of them the voltage is held against.
+        for each in _counts(facts):
+            holds = both(holds, negated(each.holds))
         found.append(
             Contradiction(
                 "voltage_of_no_such_pack", (name, "claim.series"), holds, RESTS_ON.bit(name),

@@ -24,8 +24,8 @@ from registry.designation import Designation, parse_designation
 from registry.errors import InvalidRecord
 from registry.sheet_limits import picked_sheet
 from verifier.bounds import Bounds, as_bounds
-from verifier.case.limits import Limits
 from verifier.case.configuration import counts_of
+from verifier.case.limits import Limits
 from verifier.case.model import Case
 from verifier.cell_figures import CellFigures, TemperatureRange, cell_figures
 from verifier.cell_inside import Against, Inside, size_code

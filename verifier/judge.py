@@ -68,7 +68,7 @@ def judge(
     able = could(facts, registry, findings)
     findings = tuple(_with_context(facts, each, able) for each in findings)
     steps = next_steps(case, registry, facts.limits, sheet, findings)
-    warned = alarms(stated)
+    warned = alarms(facts, stated)
     rely_on = _rely_on(facts)
     asked = questions(findings, against, case)
     cell = _cell_answer(facts, registry, findings, able)

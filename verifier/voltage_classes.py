@@ -33,6 +33,11 @@ _NAMES: dict[ChemistryName, dict[float, tuple[int, ...]]] = {
 }
 
 
+def names_of(count: int, chemistry: Chemistry) -> tuple[float, ...]:
+    """Return the usual names of so many cells in series. [V]."""
+    return tuple(name for name, counts in _NAMES.get(chemistry.name, {}).items() if count in counts)
+
+
 def series_for_class(low_v: float, high_v: float, chemistry: Chemistry, tolerance: float) -> tuple[int, ...]:
     """Return the series counts sold under a nominal voltage.
 

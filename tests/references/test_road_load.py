@@ -11,7 +11,7 @@ from __future__ import annotations
 import pytest
 
 from verifier.case.limits import Limits
-from verifier.support.road_load import battery_wh_per_km, road_force_n, wheel_power_w
+from verifier.electrical.road_load import battery_wh_per_km, road_force_n, wheel_power_w
 
 KM_H = 1 / 3.6
 UPRIGHT = {"mass_kg": 105, "rolling_resistance": 0.006, "drag_area_m2": 0.60, "air_density_kg_per_m3": 1.225}

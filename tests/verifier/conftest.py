@@ -149,6 +149,12 @@ class Bench:
         """Return what a finding remarks under a code, None where it does not."""
         return next((each for each in finding.cautions if each.code == code), None)
 
+    def alone(self, figure: str, data: dict[str, Any], *cells: Cell, limits: Limits | None = None) -> Finding:
+        """Judge one figure of a case by itself, without contradictions and what else a report holds."""
+        case = self.case(data)
+        inside = look_inside(case, Cells(*(cells or [self.cell()])))
+        return judge_figure(figure, CaseFacts(case, inside, limits or Limits(case.limits)))
+
     def finding(self, figure: str, data: dict[str, Any], *cells: Cell, **options: Any) -> Finding:
         """Judge a case and return one figure."""
         return self.judge(data, *cells, **options).finding(figure)

@@ -118,29 +118,11 @@ def test_a_claimed_cell_capacity_grants_nothing(bench: Any) -> None:
     assert (found.verdict, ends(found.supported)) == (Verdict.NOT_SETTLED, (0, 14))
 
 
-def test_the_worst_evidence_of_an_energy_is_the_one_it_rests_on(bench: Any) -> None:
-    """A watt-hour figure on a forum's nominal voltage would be shown as an own test."""
-    sheets = [
-        bench.sheet(
-            evidence="own_test", nominal_voltage_v=None, charge_voltage_v=None, cutoff_voltage_v=None
-        ),
-        bench.sheet(evidence="secondhand", capacity=[], discharge=[], c_rate_capacity_ah=None),
-    ]
-    found = bench.finding(
-        "energy", bench.build(**{"claim.energy_wh": 480}), bench.cell("lyr-18650-26", *sheets)
-    )
-    assert found.evidence == "secondhand"
 
 
 # -- load power and the limits in force ----------------------------------------------------------------------
 
 
-def test_a_load_is_judged_at_the_voltage_of_a_nearly_empty_pack(bench: Any) -> None:
-    """A motor would be promised the power of a full pack. 31.2 A x 13 x 2.5..3.0 V x 0.8 = 811..973 W."""
-    found = bench.finding("load_power", bench.seen_through())
-    assert ends(found.supported) == (pytest.approx(31.2 * 32.5 * 0.8), pytest.approx(31.2 * 39 * 0.8))
-    assert found.verdict is Verdict.HOLDS_WITH_RESERVE
-    assert "A when nearly empty" in words(found)
 
 
 @pytest.mark.parametrize(

@@ -5,9 +5,9 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
+from verifier.support.strips import strip_material
 
 from registry.errors import PlacedError
-from verifier.support.strips import strip_material
 
 STRIP = {"material": "nickel", "thickness_mm": 0.15, "width_mm": 8, "layers": 1, "pitch_mm": 19}
 
@@ -88,15 +88,6 @@ def test_twelve_awg_suits_thirty_amps_and_fourteen_is_the_cheaper_habit(
     assert (bench.element("leads", data).supported.low >= 30) == enough
 
 
-def test_eighteen_awg_is_fine_for_a_charge_lead(bench: Any) -> None:
-    """A sound 2 A charge lead would be called too thin, or a hair of a wire good."""
-    seen = {"observed.charger": {"voltage_v": 54.6, "current_a": 2}}
-    fine = bench.build(**{"observed.charge_leads": {"awg": 18, "conductor": "copper"}, **seen})
-    thin = bench.build(**{"observed.charge_leads": {"awg": 36, "conductor": "copper"}, **seen})
-    assert any("charge leads carry 2 A" in text for text in bench.finding("build", fine).cautions)
-    assert not any("charge leads carry 2 A" in text for text in bench.finding("build", thin).cautions)
-
-
 @pytest.mark.parametrize(
     "changes",
     [
@@ -147,12 +138,3 @@ def test_the_whole_pack_is_solved_when_asked(bench: Any) -> None:
     assert after < spread, "a group evens out as it empties"
 
 
-def test_the_build_is_recorded_and_never_a_score(bench: Any) -> None:
-    """Neat welds would pass for a good pack, or their lack fail a claim."""
-    build = {"weld_marks_per_cell": 2, "positive_insulators": False, "balance_leads": 12}
-    found = bench.finding("build", bench.build(**{"observed.build": build}))
-    assert found.verdict == "not claimed"
-    text = " ".join(found.cautions)
-    assert "2 weld marks a cell make 1 weld" in text
-    assert "no insulating rings" in text
-    assert "12 balance leads for 13 groups" in text

@@ -9,9 +9,9 @@ from math import inf
 from typing import Any
 
 import pytest
+from verifier.support.pulse import SLOW, pulse_bounds_a
 
 from verifier.bounds import Bounds
-from verifier.support.pulse import SLOW, pulse_bounds_a
 
 PULSE = {"current_a": 13, "seconds": 5}
 

@@ -16,8 +16,8 @@ from verifier.errors import VerifierError
 from verifier.explanations import Explanation, explanation, explanation_data, explanations, figure_of
 from verifier.figures import FIGURES
 from verifier.report.layout import block, table
-from verifier.words import figure_name
 from verifier.topics import Topic, topics
+from verifier.words import figure_name
 
 
 @click.command()

@@ -62,8 +62,8 @@ CONDUCTORS: Mapping[str, Conductor] = MappingProxyType(
     }
 )
 
-# Part of the circle around the strands that is copper: bunched fine strands, loose and tight, from memory, not
-# checked; one wire.
+# Part of the circle around the strands that is copper: bunched fine strands, loose and tight, from memory,
+# not checked; one wire.
 FINE_STRAND_FILL, SOLID_FILL = (0.6, 0.65), 1.0
 
 # Above this the linear law of copper and every common insulation have ended.

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Any
 
 from verifier.electrical.elementary import (
     Span,
@@ -19,9 +20,9 @@ from verifier.electrical.elementary import (
 TEMPERATURES_C = (-20.0, -10.0, 0.0, 10.0, 25.0)
 RATES_C = (0.1, 0.2, 0.5, 1.0, 2.0, 4.0)
 # Charge over that at 0.2C and 25 C, low and high. Measured, new cells: at 25 C 0.98 at 0.5C and 2C (5 Ah
-# 21700, O'Regan et al. 2022), 0.97 at 4C (3 Ah 18650, open set); 0.5C 0.91 at 10 C and 0.87 at 0 C, charged at
-# that temperature. Computed with PyBaMM: -10 C and 1C, cells kept at -10 C 0.43 to 0.64, warming themselves
-# up to 0.98. The low ends beyond what was measured: common practice, no source.
+# 21700, O'Regan et al. 2022), 0.97 at 4C (3 Ah 18650, open set); 0.5C 0.91 at 10 C and 0.87 at 0 C, charged
+# at that temperature. Computed with PyBaMM: -10 C and 1C, cells kept at -10 C 0.43 to 0.64, warming
+# themselves up to 0.98. The low ends beyond what was measured: common practice, no source.
 CAPACITY_LOW = (
     (0.55, 0.52, 0.40, 0.05, 0.00, 0.00),
     (0.74, 0.72, 0.60, 0.42, 0.10, 0.00),
@@ -37,8 +38,8 @@ CAPACITY_HIGH = (
     (1.050, 1.030, 1.020, 1.020, 1.010, 1.000),
 )
 # Energy over typical capacity x nominal voltage, low and high. Measured, new cells, 25 C: 1.05 at C/20,
-# 1.00 at C/10, 0.96 to 1.03 at 0.5C, 0.94 to 1.01 at 1C, 0.89 to 0.97 at 2C, 0.90 at 3C, 0.86 at 4C; 10 C 0.95
-# (C/10) and 0.89 (0.5C); 0 C 0.90 and 0.83 (four cells of three open sets). The rest as above.
+# 1.00 at C/10, 0.96 to 1.03 at 0.5C, 0.94 to 1.01 at 1C, 0.89 to 0.97 at 2C, 0.90 at 3C, 0.86 at 4C; 10 C
+# 0.95 (C/10) and 0.89 (0.5C); 0 C 0.90 and 0.83 (four cells of three open sets). The rest as above.
 ENERGY_LOW = (
     (0.50, 0.46, 0.34, 0.04, 0.00, 0.00),
     (0.70, 0.67, 0.54, 0.36, 0.08, 0.00),
@@ -74,9 +75,9 @@ def capacity_factor_bounds(*, temperature_c: tuple[Value, Value], c_rate: tuple[
 
     Notes
     -----
-    Validity: new lithium cells down to their own cut-off; age comes on top. Above 25 C as at 25 C. Below -20 C,
-    and faster than 4C, no low end is sure. Source: see `CAPACITY_LOW`; straight between its points in the
-    temperature and in the logarithm of the rate.
+    Validity: new lithium cells down to their own cut-off; age comes on top. Above 25 C as at 25 C. Below
+    -20 C, and faster than 4C, no low end is sure. Source: see `CAPACITY_LOW`; straight between its points in
+    the temperature and in the logarithm of the rate.
 
     Examples
     --------
@@ -125,8 +126,8 @@ def _bounds(
     return Span(choose(sure, least, 0.0), _between(high, temperature_c[1], c_rate[0]))
 
 
-def _between(table: Table, temperature_c: Value, c_rate: Value) -> Value:
-    rate = log(maximum(c_rate, SLOWEST_C))
+def _between(table: Table, temperature_c: Value, c_rate: Value) -> Any:
+    rate = log(maximum(c_rate, SLOWEST_C + 0 * c_rate))
     rates = [log(each) for each in RATES_C]
     columns = [between_points(temperature_c, TEMPERATURES_C, column) for column in zip(*table, strict=True)]
     return between_points(rate, rates, columns)

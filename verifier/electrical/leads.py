@@ -24,7 +24,9 @@ from verifier.electrical.elementary import (
     check_not_negative,
     check_positive,
     choose,
+    hull,
     log,
+    maximum,
     power,
     solve_rise,
     sqrt,
@@ -61,10 +63,11 @@ def outer_bounds_mm(*, area_mm2: tuple[Value, Value]) -> Span[Value]:
     >>> [round(each, 2) for each in outer_bounds_mm(area_mm2=(3.3088, 3.3088))]
     [3.35, 4.65]
     """
-    bare = conductor_diameter_mm(area_mm2=area_mm2[0], fill=FINE_STRAND_FILL[1])
-    check_positive(area_mm2=area_mm2[1])
+    loose, tight = FINE_STRAND_FILL
+    thin = conductor_diameter_mm(area_mm2=area_mm2[0], fill=tight) + 2 * THINNEST_INSULATION_MM
+    wide = conductor_diameter_mm(area_mm2=area_mm2[1], fill=loose) + 2 * THINNEST_INSULATION_MM
     factor, exponent = SILICONE_OUTER_MM
-    return Span(bare + 2 * THINNEST_INSULATION_MM, factor * power(area_mm2[1], exponent))
+    return Span(thin, maximum(wide, factor * power(area_mm2[1], exponent)))
 
 
 def lead_current_bounds_a(
@@ -114,21 +117,38 @@ def lead_current_bounds_a(
     >>> [round(each, 1) for each in lead_current_bounds_a(conductor="copper", **row)]
     [31.6, 38.8]
     """
-    outer = outer_bounds_mm(area_mm2=area_mm2) if outer_mm is None else outer_mm
+    if outer_mm is None:
+        outer = outer_bounds_mm(area_mm2=area_mm2)
+    else:
+        outer = Span(*outer_mm)
+        bare = conductor_diameter_mm(area_mm2=area_mm2[0])
+        check_not_negative(outer_mm_less_that_of_the_copper=outer.low - bare + 1e-9)
     factor = _conductor(conductor).resistance_factor
     found: list[Any] = [
-        lead_current_a(
-            area_mm2=area_mm2[end],
-            conductor_limit_c=conductor_limit_c,
-            ambient_c=air_c,
-            outer_mm=outer[end],
-            resistance_factor=factor[1 - end],
-            fill=fill,
-            most=end == 1,
-        )
+        hull(
+            *(
+                lead_current_a(
+                    area_mm2=area_mm2[end],
+                    conductor_limit_c=conductor_limit_c,
+                    ambient_c=air_c,
+                    outer_mm=outer_end,
+                    resistance_factor=factor[1 - end],
+                    fill=fill,
+                    most=end == 1,
+                )
+                # More insulation sheds more, but on a thick and hot lead less.
+                for outer_end in _outer_ends(outer, area_mm2[end])
+            )
+        )[end]
         for end, fill in enumerate(reversed(FINE_STRAND_FILL))
     ]
     return Span(*found)
+
+
+def _outer_ends(outer_mm: tuple[Any, Any], area_mm2: Any) -> list[Any]:
+    """Return both ends of the outer diameter, none of them less than that of the copper."""
+    bare = conductor_diameter_mm(area_mm2=area_mm2)
+    return [maximum(each, bare) for each in outer_mm]
 
 
 def lead_current_a(

@@ -10,7 +10,18 @@ from verifier.figures.common import Judged, answer, shown
 from verifier.finding import of_fields, remark
 from verifier.pack.charger import charger_fit_of
 from verifier.pack.counts import parallel, series, source_of
-from verifier.quantities import Mask, Names, Quantity, anywhere, both, either, first_known, larger, negated, where
+from verifier.quantities import (
+    Mask,
+    Names,
+    Quantity,
+    anywhere,
+    both,
+    either,
+    first_known,
+    larger,
+    negated,
+    where,
+)
 from verifier.verdict import Claim, settle
 
 LIMITS: tuple[str, ...] = ()
@@ -24,14 +35,14 @@ class _Count:
     """One count: as claimed, as it was seen, and how the two stand.
 
     ``apart`` says that statements exclude each other, ``counted`` that what was seen is the claim, and
-    ``confirmed`` that something else speaks for the claim. ``said_by`` are the facts behind the latter.
+    ``doubted`` that something else that was seen speaks for another count. ``said_by`` are the facts behind it.
     """
 
     said: Quantity
     seen: Quantity
     apart: Mask
     counted: Mask
-    confirmed: Mask
+    doubted: Mask
     said_by: Names
 
     @property
@@ -40,19 +51,19 @@ class _Count:
 
     @property
     def agrees(self) -> Mask:
-        return either(self.counted, both(self.confirmed, negated(self.apart)))
+        unseen = both(negated(self.seen.known), negated(self.doubted))
+        return either(self.counted, both(unseen, negated(self.apart)))
 
 
 def judge(facts: Facts) -> Judged:
     """Judge series, parallel and cell count against what was seen and against each other. [cells].
 
-    What was counted confirms a claim. Counts that only the seller states are believed, on his word, where
-    something else speaks for them: a charge voltage or the BMS for the series count, the cell count or the
-    capacity of a cell for the parallel one.
+    What was counted confirms a claim. Counts that only the seller states are consistent on his word, as long
+    as nothing that he states or that was seen speaks against them.
     """
     # A claim that what was seen excludes stays refuted, although the two now stand in a contradiction.
     stated = facts.without(0) if anywhere(facts.disputed != 0) else facts
-    of_series, of_parallel = _series(stated), _parallel(stated)
+    of_series, of_parallel = _series(stated), _count(stated, "parallel", False, 0)
     of_cells = _cells(stated, of_series, of_parallel)
     counts = (of_series, of_parallel, of_cells)
     claim = _claim(of_series.said, of_parallel.said, of_cells.said)
@@ -99,41 +110,23 @@ def _all(facts: Facts, names: tuple[str, ...], count: str) -> tuple[Quantity, Ma
     return first_known(*stated), apart
 
 
-def _count(facts: Facts, name: str, confirmed: Mask, said_by: Names) -> _Count:
+def _count(facts: Facts, name: str, doubted: Mask, said_by: Names) -> _Count:
     (said, unlike), (seen, _) = _all(facts, _SAID, name), _all(facts, _SEEN, name)
     apart = either(unlike, _apart(said, seen))
-    return _Count(said, seen, apart, _same(said, seen), confirmed, said.rests_on | said_by)
+    return _Count(said, seen, apart, _same(said, seen), doubted, said.rests_on | said_by)
 
 
 def _series(facts: Facts) -> _Count:
     said, _ = _all(facts, _SAID, "series")
     bms = facts.number("observed.bms.series")
-    confirmed, said_by = _same(said, bms), bms.rests_on
+    said_by: Names = bms.rests_on
     # A voltage or a BMS for another count leaves open which of the two is right.
-    against = _apart(said, bms)
+    doubted = _apart(said, bms)
     for name in ("claim.full_voltage_v", "claim.charge_voltage_v"):
         found = charger_fit_of(facts, facts.number(name), said)
-        confirmed = either(confirmed, found.fits)
-        against = either(against, found.cannot)
+        doubted = either(doubted, found.cannot)
         said_by = said_by | where(found.fits, found.rests_on, 0)
-    return _count(facts, "series", both(confirmed, negated(against)), said_by)
-
-
-def _parallel(facts: Facts) -> _Count:
-    said, _ = _all(facts, _SAID, "parallel")
-    in_series, _ = _all(facts, _SAID, "series")
-    cells, pack_ah, cell_ah = (
-        facts.number(f"claim.{name}") for name in ("cell_count", "capacity_ah", "cell_capacity_ah")
-    )
-    tolerance = facts.limits.number("arithmetic_tolerance")
-    by_count = _same(said * in_series, cells)
-    shared = pack_ah / cell_ah
-    by_capacity = both(
-        both(both(pack_ah.known, cell_ah.known), said.low == said.high),
-        both(shared.low >= said.low * (1 - tolerance), shared.high <= said.high * (1 + tolerance)),
-    )
-    said_by = where(by_count, cells.rests_on, 0) | where(by_capacity, shared.rests_on, 0)
-    return _count(facts, "parallel", either(by_count, by_capacity), said_by)
+    return _count(facts, "series", doubted, said_by)
 
 
 def _cells(facts: Facts, of_series: _Count, of_parallel: _Count) -> _Count:

@@ -8,13 +8,7 @@ from verifier.fact_names import GRADES
 from verifier.facts import Facts
 from verifier.figures.common import Judged, answer, caution_of_grade
 from verifier.finding import ARITHMETIC, remark
-from verifier.pack.mass import (
-    cells_mass,
-    light_cell,
-    lighter_than_its_cells,
-    too_light_for_energy,
-    usual_mass,
-)
+from verifier.pack.mass import cells_mass, usual_mass
 from verifier.quantities import Quantity, both, negated, where
 from verifier.verdict import at_most, settle
 
@@ -69,11 +63,3 @@ def _remarks(facts: Facts, judged: Judged, cells: Quantity) -> None:
     ):  # fmt: skip
         if made and low > HEAVY * cells.high:
             facts.caution(remark("heavy_for_its_cells", name, mass_kg=low, cells_kg=cells.high))
-    for code, find in (
-        ("lighter_than_its_cells", lighter_than_its_cells),
-        ("too_light_for_energy", too_light_for_energy),
-        ("light_cell", light_cell),
-    ):
-        excluded = facts.find(find)
-        if excluded.holds:
-            facts.caution(remark(code, **excluded.numbers))

@@ -10,9 +10,9 @@ from verifier.facts import Facts
 from verifier.figures.common import Judged, at_least, caution_of_default_air, caution_of_grade
 from verifier.finding import ARITHMETIC, of_limit, reference, remark
 from verifier.pack.capacity import pack_capacity
-from verifier.pack.use import HEAVIEST_KG, drive_efficiency, source_of_use, stated_or_usual
+from verifier.pack.use import HEAVIEST_KG, drive_efficiency, nobody_said, source_of_use, stated_or_usual
 from verifier.pack.voltage import pack_nominal_voltage
-from verifier.quantities import Number, Quantity, larger, ratio, smaller, where
+from verifier.quantities import Number, Quantity, either, larger, ratio, smaller, where
 from verifier.verdict import PASSES, VERDICTS, at_most
 
 MEASURED = reference("open measured data of several cells, by temperature and rate")
@@ -78,7 +78,10 @@ def wh_per_km(facts: Facts) -> Quantity:
     efficiency = facts.find(wheel_efficiency)
     mass = rider + vehicle
     # Somebody whom nobody weighed may weigh anything; the usual weight decides the hardest ride only.
-    heaviest = larger(mass.high, (rider.missing | vehicle.missing != 0) * HEAVIEST_KG)
+    unweighed = either(
+        nobody_said(facts, "use.rider_kg", "rider_kg"), nobody_said(facts, "use.vehicle_kg", "vehicle_kg")
+    )
+    heaviest = where(unweighed, HEAVIEST_KG, mass.high)
     force_n, found = _ride_takes(facts, mass.low, mass.high, heaviest, speed, efficiency)
     for name, symbol, unit in _ROAD:
         facts.step(symbol, name.replace("_", " "), facts.limit(name), unit, of_limit(name))

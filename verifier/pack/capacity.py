@@ -56,7 +56,8 @@ def measured_capacity(facts: Facts) -> Quantity:
     least, most = by_distinct(_factor, low_c, high_c, rate_low, rate_high)
     lacking = where(of_pack.known, 0, noted.missing) | current.missing
     found = Quantity(
-        ratio(measured.low * (1 - error), where(most > 1, most, 1.0)),
+        # What came out is there, whatever the test; more may be there than came out.
+        measured.low * (1 - error),
         ratio(measured.high * (1 + error), least),
         lacking,
         measured.rests_on,

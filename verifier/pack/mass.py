@@ -34,7 +34,7 @@ from verifier.verdict import at_most
 SPECIFIC_ENERGY_WH_PER_KG: dict[ChemistryName, float] = {
     "NMC": 325, "NCA": 325, "LCO": 300, "LMO": 200, "LFP": 220, "LTO": 110, "other": 325,
 }  # fmt: skip
-SPECIFIC_ENERGY_SOURCE = "trade summary table by chemistry, raised for the best cells, from memory"
+SPECIFIC_ENERGY_SOURCE = "best cells announced, by chemistry, and some percent more, from memory"
 
 # A cell that differs from its sheet by more than this is not that cell. Common practice, no source.
 LIGHT_CELL, HEAVY_CELL = 0.9, 1.1
@@ -119,6 +119,7 @@ def most_wh_per_kg(facts: Facts) -> Quantity:
     for place, name in enumerate(CHEMISTRIES):
         possible = facts.cell.chemistries >> place & 1
         most = where(possible == 1, larger(most, SPECIFIC_ENERGY_WH_PER_KG[name]), most)
+    # BMS, strip, leads and wrap weigh something too.
     most = most / facts.limits["pack_mass_factor"].low
     return Quantity(0.0, most, 0, facts.cell_rests_on)
 

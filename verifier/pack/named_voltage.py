@@ -13,27 +13,27 @@ from verifier.cell_figures import chemistries_in
 from verifier.facts import Facts
 from verifier.pack.counts import MOST_IN_SERIES, series
 from verifier.pack.voltage import cell_nominal_voltage, pack_nominal_voltage
-from verifier.quantities import Quantity, both, by_distinct, larger, where
-from verifier.voltage_classes import series_for_class
+from verifier.quantities import Quantity, both, by_distinct, larger, smaller, where
+from verifier.voltage_classes import names_of
 
 
 def named_voltage(facts: Facts) -> tuple[Quantity, Quantity]:
     """Return the pack's nominal voltage as a label surely, and as it perhaps, may name it. [V].
 
-    Both are the cells' own where the seller names none, or one that does not fit. That a pack is called by a
-    name says nothing of the pack, so nothing rests on it.
+    It is the cells' own where the seller names one that does not fit. Where he names none, or a rough one, it
+    may be any name that fits. That a pack is called by a name says nothing of the pack, so nothing rests on it.
     """
     own, count, cell = facts.find(pack_nominal_voltage), facts.find(series), facts.find(cell_nominal_voltage)
     named = facts.number("claim.nominal_voltage_v")
     stated = both(facts.cell.known, cell.missing & facts.missing("sheet.nominal_voltage_v") == 0)
-    surely, perhaps = by_distinct(
+    surely, highest = by_distinct(
         _accepted, named.low, named.high, count.low, count.high, facts.cell.chemistries,
         where(stated, cell.low, 0.0), where(stated, cell.high, 0.0),
         facts.limits.number("nominal_voltage_tolerance"),
     )  # fmt: skip
     return (
         own.with_ends(where(surely > 0, larger(own.low, named.low), own.low), own.high),
-        own.with_ends(own.low, where(perhaps > 0, larger(own.high, named.high), own.high)),
+        own.with_ends(own.low, larger(own.high, smaller(named.high, highest))),
     )
 
 
@@ -41,32 +41,33 @@ def _accepted(
     low_v: float, high_v: float, fewest: float, most: float, chemistries: float, cell_low_v: float,
     cell_high_v: float, tolerance: float,
 ) -> tuple[float, float]:  # fmt: skip
-    """Return whether a voltage surely, and perhaps, names the packs that are possible: 1 for yes."""
-    if high_v == inf:
-        return 0.0, 0.0
+    """Return 1 where a voltage surely names the packs that are possible, and the highest name of any it fits."""
     if most > MOST_IN_SERIES:
-        return 0.0, 1.0
+        return 0.0, inf
     names = chemistries_in(int(chemistries))
-    usual = [VOLTAGES[name] for name in names]  # type: ignore[index]
-    fits = [
-        _names(low_v, high_v, count, each, (cell_low_v, cell_high_v), tolerance)
-        for each in usual
+    possible = [
+        _names(count, VOLTAGES[name], (cell_low_v, cell_high_v), tolerance)  # type: ignore[index]
+        for name in names
         for count in range(int(fewest), int(most) + 1)
     ]
+    fits = [
+        (low <= high_v and low_v <= high) or (low_v == high_v and low_v in usual)
+        for (low, high), usual in possible
+    ]
+    highest = [max((high, *usual)) for fit, ((_, high), usual) in zip(fits, possible, strict=True) if fit]
     # What lies in the span of cells of which nobody knows anything confirms nothing.
     nobody_knows = "other" in names and not cell_high_v
-    return float(all(fits) and not nobody_knows), float(any(fits))
+    sure = high_v < inf and all(fits) and not nobody_knows
+    return float(sure), max(highest, default=0.0)
 
 
 def _names(
-    low_v: float, high_v: float, count: int, usual: Chemistry, cell_v: tuple[float, float], tolerance: float
-) -> bool:
-    """Return whether so many cells of a chemistry are sold under a voltage, or make it within rounding."""
-    low, high = usual.nominal_v
-    named = series_for_class(low_v, high_v, usual, tolerance)
-    if cell_v[1] and (usual.name == "other" or cell_v[1] < low or high < cell_v[0]):
+    count: int, chemistry: Chemistry, cell_v: tuple[float, float], tolerance: float
+) -> tuple[tuple[float, float], tuple[float, ...]]:
+    """Return the voltages that so many cells make within rounding, and the trade's names of them. [V]."""
+    (low, high), usual = chemistry.nominal_v, names_of(count, chemistry)
+    if cell_v[1] and (chemistry.name == "other" or cell_v[1] < low or high < cell_v[0]):
         # An unusual cell is sold under its own voltage; the names of the usual packs say nothing of it.
-        (low, high), named = cell_v, ()
+        (low, high), usual = cell_v, ()
     # The trade prints 3.6 or 3.7 V for one and the same cell.
-    made = low * count * (1 - tolerance) <= high_v and low_v <= high * count * (1 + tolerance)
-    return count in named or made
+    return (low * count * (1 - tolerance), high * count * (1 + tolerance)), usual

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from verifier.facts import Facts
 from verifier.finding import Source, of_fields, of_limit
-from verifier.quantities import Quantity, where
+from verifier.quantities import Mask, Quantity, both, negated, where
 
 # Nothing on a road weighs more. [kg]
 HEAVIEST_KG = 1e6
@@ -36,6 +36,11 @@ def stated_or_usual(
         usual = Quantity(low, high, stated.missing)
     found: Quantity = where(stated.known, stated, usual)
     return found
+
+
+def nobody_said(facts: Facts, name: str, limit: str) -> Mask:
+    """Whether neither the case states a value of the use nor anybody overrides its usual limit."""
+    return both(negated(facts.number(name).known), limit not in facts.limits.overrides)
 
 
 def source_of_use(facts: Facts, name: str, limit: str) -> Source:

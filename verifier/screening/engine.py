@@ -187,7 +187,7 @@ class _Table:
             judged = facts.find(entry.judge)
             answers[figure].put(rows, judged)
             verdicts.append(np.broadcast_to(judged.outcome.verdict, len(rows)))
-        warned = alarms(stated)
+        warned = alarms(facts, stated)
         whole.put(
             rows,
             np.stack(verdicts),

@@ -10,32 +10,43 @@ import numpy as np
 import pytest
 
 from verifier.electrical import (
-    convection,
+    charge_taper,
     copper,
+    discharge,
     heat,
     leads,
     links,
     pack_sharing,
+    resistance,
     sharing,
     strip,
     whole_pack,
 )
 
-LEAD = {"area_mm2": 3.3, "conductor_limit_c": 75.0, "ambient_c": 30.0, "insulation_mm": 1.0}
-LOADED = {"current_a": 20.0, "area_mm2": 3.3, "ambient_c": 30.0, "insulation_mm": 1.0}
+LEAD = {"area_mm2": 3.3, "conductor_limit_c": 75.0, "ambient_c": 30.0, "outer_mm": 4.0}
+LEADS = {"area_mm2": (3.3, 3.3), "conductor": "copper", "conductor_limit_c": 75.0, "air_c": 30.0}
+DROP = {
+    "area_mm2": (3.3, 3.3), "conductor": "copper", "current_a": (5.0, 9.0), "length_m": (0.5, 0.6),
+    "coldest_c": 0.0, "hottest_c": 75.0,
+}  # fmt: skip
 STRIP = {"resistivity_nohm_m": 96.4, "length_mm": 20.0, "width_mm": 8.0, "thickness_mm": 0.15}
 LIMIT = {
-    "width_mm": 8.0, "thickness_mm": 0.15, "layers": 2.0, "density_a_per_mm2": 5.0, "resistivity_nohm_m": 96.4
+    "width_mm": 8.0, "thickness_mm": 0.15, "layers": 2.0, "density_a_per_mm2": 5.0, "metal_factor": 1.0
 }  # fmt: skip
 LINK = {
     **STRIP, "current_a": 10.0, "alpha_per_k": 0.0043, "conductivity_w_per_mk": 70.2, "ambient_c": 25.0,
     "heat_transfer_w_per_m2k": 15.0, "end_c": 40.0,
 }  # fmt: skip
-PLACE = {
-    **{name: value for name, value in LINK.items() if name != "end_c"},
-    "first_end_c": 30.0,
-    "second_end_c": 30.0,
-}
+RUN = {
+    "material": "nickel", "width_mm": (7.0, 8.0), "thickness_mm": (0.1, 0.15), "layers": (1.0, 2.0),
+    "ambient_c": 30.0,
+}  # fmt: skip
+LOADED = {**RUN, "current_a": (1.0, 2.0)}
+RISE = {
+    "current_a": (3.0, 9.0), "dc_mohm": (30.0, 40.0), "capacity_ah": (2.9, 3.0), "mass_g": (45.0, 48.0),
+    "surface_m2": (0.0042, 0.0043),
+}  # fmt: skip
+COLD = {"temperature_c": (0.0, 20.0), "c_rate": (0.2, 1.0)}
 ROW = {"cell_mohm": [20.0] * 4, "gap_mohm": 2.0, "take_off": [1], "current_a": 40.0}
 LATER = {**ROW, "capacity_ah": [3.0] * 4, "open_circuit_slope_v": 0.9}
 FACTOR = {"parallel": 4, "cell_mohm": 20.0, "gap_mohm": 2.0, "where": "end"}
@@ -56,31 +67,30 @@ TIME = {
 REFUSED: list[tuple[Callable[..., Any], dict[str, Any], dict[str, Any], str]] = [
     (copper.awg_area_mm2, {}, {"gauge": 99}, "gauge is 99; it must lie from -3 to 56"),
     (copper.awg_diameter_mm, {}, {"gauge": -4}, "gauge is -4; it must lie from -3 to 56"),
-    (copper.class5_resistance_ohm_per_km, {}, {"area_mm2": 0.2}, "area_mm2 is 0.2; it must lie from 0.5"),
     (copper.resistance_ratio, {}, {"temperature_c": 400.0}, "temperature_c is 400; it must lie from -60"),
     (copper.conductor_diameter_mm, {}, {"area_mm2": 2.5, "fill": 1.2}, "fill is 1.2"),
-    (copper.stranding_factor, {}, {"construction": "wool"}, "construction is 'wool'; it must be"),
     (leads.lead_current_a, LEAD, {"area_mm2": 0.0}, "area_mm2 is 0; it must be above zero"),
-    (leads.lead_current_a, LEAD, {"insulation_mm": -0.1}, "insulation_mm is -0.1; it must be zero or above"),
+    (leads.lead_current_a, LEAD, {"area_mm2": nan}, "area_mm2 is nan"),
+    (leads.lead_current_a, LEAD, {"outer_mm": 1.9}, "outer_mm_less_that_of_the_copper is -0.1"),
     (leads.lead_current_a, LEAD, {"ambient_c": -300.0}, "ambient_c is -300"),
     (leads.lead_current_a, LEAD, {"conductor_limit_c": 900.0}, "conductor_limit_c is 900"),
     (leads.lead_current_a, LEAD, {"emissivity": 1.5}, "emissivity is 1.5"),
     (leads.lead_current_a, LEAD, {"resistance_factor": 0.0}, "resistance_factor is 0"),
-    (leads.lead_temperature_c, LOADED, {"current_a": -1.0}, "current_a is -1"),
-    (leads.lead_temperature_c, LOADED, {"current_a": nan}, "current_a is nan"),
-    (leads.lead_temperature_c, LOADED, {"current_a": inf}, "current_a is inf"),
-    (leads.ambient_factor, {"ambient_c": 40.0}, {"conductor_limit_c": 25.0}, "limit_over_reference_ambient"),
+    (leads.lead_current_bounds_a, LEADS, {"conductor": "gold"}, "conductor is 'gold'; it must be one of cop"),
+    (leads.lead_current_bounds_a, LEADS, {"area_mm2": (3.3, inf)}, "area_mm2 is inf"),
+    (leads.lead_drop_bounds_v, DROP, {"current_a": (-1.0, 9.0)}, "current_a is -1"),
+    (leads.lead_drop_bounds_v, DROP, {"length_m": (-1.0, 9.0)}, "length_m is -1"),
     (strip.strip_resistance_ohm, STRIP, {"thickness_mm": 0.0}, "thickness_mm is 0; it must be above zero"),
     (strip.strip_resistance_ohm, STRIP, {"thickness_mm": -0.1}, "thickness_mm is -0.1"),
     (strip.strip_resistance_ohm, STRIP, {"layers": 0}, "layers is 0"),
     (strip.strip_resistance_ohm, STRIP, {"temperature_c": 60.0}, "alpha_per_k is missing"),
     (strip.strip_current_limit_a, LIMIT, {"width_mm": -8.0}, "width_mm is -8"),
-    (strip.plated_resistivity_nohm_m, {"core_nohm_m": 142.0, "plating_nohm_m": 96.4, "thickness_mm": 0.01},
-     {"plating_um": 6.0}, "part_that_is_plating is 1.2"),
+    (strip.strip_current_limit_a, LIMIT, {"metal_factor": 0.0}, "metal_factor is 0"),
+    (links.collector_rise_bounds_k, LOADED, {"material": "tin"}, "material is 'tin'; it must be one of"),
+    (links.collector_current_bounds_a, RUN, {"allowed_rise_k": 0.0}, "allowed_rise_k is 0"),
     (links.link_temperatures, LINK, {"current_a": -1.0}, "current_a is -1"),
     (links.link_temperatures, LINK, {"ambient_c": 900.0}, "ambient_c is 900"),
     (links.link_temperatures, LINK, {"length_mm": 1e6}, "length_in_units_of_heat_spread"),
-    (links.link_profile_c, PLACE, {"position_mm": 21.0}, "position_over_length is 1.05"),
     (sharing.imbalance_factor, FACTOR, {"parallel": 0}, "parallel is 0; a row has one cell or more"),
     (sharing.imbalance_factor, FACTOR, {"where": "corner"}, "where is 'corner'; it must be one of end, mid"),
     (sharing.imbalance_factor, FACTOR, {"gap_mohm": -1.0}, "gap_mohm is -1"),
@@ -113,18 +123,22 @@ REFUSED: list[tuple[Callable[..., Any], dict[str, Any], dict[str, Any], str]] = 
     (whole_pack.pack_currents, PACK, {"take_off": [0]}, "take_off is 0"),
     (whole_pack.pack_currents, PACK, {"plus_take_off": [9]}, "plus_take_off is 9"),
     (whole_pack.pack_currents, PACK, {"series": 0}, "the pack is 0 x 4"),
+    (whole_pack.pack_currents, PACK, {"series": 9_000, "parallel": 9_000}, "too many to solve as a network"),
     (whole_pack.pack_currents, PACK, {"bar_gap_mohm": 0.0}, "bar_gap_mohm is 0"),
     (whole_pack.pack_currents, PACK, {"cell_mohm": np.ones(4)}, "cell_mohm has the shape (4,)"),
     (whole_pack.pack_currents, PACK, {"cell_mohm": np.zeros((3, 4))}, "cell_mohm is 0"),
-    (heat.cell_heat_w, {"current_a": 5.0}, {"resistance_mohm": 0.0}, "resistance_mohm is 0"),
+    (heat.cell_heat_bounds_w, {"current_a": (1.0, 2.0)}, {"dc_mohm": (-1.0, 5.0)}, "dc_mohm is -1"),
+    (heat.cell_rise_bounds_k, RISE, {"mass_g": (0.0, 45.0)}, "mass_g is 0"),
+    (heat.cell_rise_bounds_k, RISE, {"surface_m2": (0.0, 0.0)}, "surface_m2 is 0"),
+    (heat.minutes_to_limit_bounds, {**RISE, "allowed_rise_k": 20.0}, {"current_a": (-1.0, 5.0)}, "current_a"),
     (heat.time_to_limit_s, TIME, {"allowed_rise_k": -5.0}, "allowed_rise_k is -5"),
-    (heat.dc_resistance_mohm, {}, {"ac_mohm": -20.0}, "ac_mohm is -20"),
-    (convection.horizontal_cylinder_nusselt, {"prandtl": 0.7}, {"rayleigh": 1e13}, "rayleigh is 1e+13"),
-    (convection.fine_wire_nusselt, {}, {"rayleigh": -1.0}, "rayleigh is -1"),
-    (convection.air, {}, {"temperature_c": 900.0}, "temperature_c is 900"),
-    (convection.radiation_w_per_m2, {"surroundings_c": 20.0}, {"surface_c": -300.0}, "surface_c is -300"),
-    (convection.lying_cylinder_loss_w_per_m, {"diameter_mm": 4.0, "ambient_c": 25.0}, {"rise_k": 1000.0},
-     "film_temperature_c is 525"),
+    (resistance.dc_from_ac_mohm, {}, {"ac_mohm": -20.0}, "ac_mohm is -20"),
+    (resistance.dc_from_ac_mohm, {"ac_mohm": 20.0}, {"kind": "least"}, "kind is 'least'; it must be"),
+    (resistance.cell_dc_mohm_by_capacity, {}, {"capacity_ah": (0.0, 3.0)}, "capacity_ah is 0"),
+    (resistance.cold_resistance_factor, {}, {"temperature_c": -90.0}, "temperature_c is -90"),
+    (discharge.capacity_factor_bounds, COLD, {"temperature_c": (-99.0, 20.0)}, "temperature_c is -99"),
+    (discharge.usable_energy_bounds, COLD, {"c_rate": (-1.0, 2.0)}, "c_rate is -1"),
+    (charge_taper.taper_hours, {"chemistry": None}, {"c_rate": (-1.0, 2.0)}, "c_rate is -1"),
 ]  # fmt: skip
 
 
@@ -137,6 +151,12 @@ def test_nonsense_is_refused_by_name(
         function(**{**sound, **wrong})
     assert says in str(caught.value)
     assert "\n" not in str(caught.value)
+
+
+def test_a_pack_too_large_is_told_apart_from_nonsense() -> None:
+    """Otherwise four lines of a case take all memory, or a sound large pack reads as a mistake."""
+    with pytest.raises(whole_pack.TooManyCells, match="100 x 201 = 20100 cells"):
+        whole_pack.pack_currents(**{**PACK, "series": 100, "parallel": 201})
 
 
 def test_one_wrong_element_of_an_array_is_named() -> None:

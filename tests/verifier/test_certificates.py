@@ -12,9 +12,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from verifier.pack import Pack
-from verifier.report import as_json, as_markdown, as_text
-from verifier.support.papers import certificate, ingress, papers
+from verifier.certificates import Certificate, certificate, certificates, ingress
+from verifier.report import as_json
+from verifier.words.certificates import STATEMENTS, certificate_statement, certificate_text
 
 
 @pytest.mark.parametrize(
@@ -37,17 +37,19 @@ from verifier.support.papers import certificate, ingress, papers
 )
 def test_what_a_mark_shows_and_does_not(mark: str, shows: str, does_not_show: str) -> None:
     """A buyer would take a safety mark for a proof of amperes."""
-    found = certificate(mark)
-    assert found.mark == mark
+    made = certificate(mark)
+    found = certificate_statement(made)
+    assert made.mark == mark
     assert shows in found.shows
     assert does_not_show in found.does_not_show
     assert found.source
+    assert certificate_text(made).startswith(f"{mark}: shows {found.shows}. It does not show ")
 
 
 @given(st.text(min_size=1, max_size=30))
 def test_no_mark_proves_a_current_or_a_capacity(mark: str) -> None:
     """Some mark, however written, would read as a proof of a figure."""
-    found = certificate(mark)
+    found = certificate_statement(certificate(mark))
     assert "any current, capacity" in found.does_not_show or "those figures" in found.does_not_show
     for word in (" Ah", "ampere"):
         assert word not in found.shows
@@ -56,7 +58,7 @@ def test_no_mark_proves_a_current_or_a_capacity(mark: str) -> None:
 def test_certified_is_not_ce() -> None:
     """Any word that holds the letters c and e would be read as the mark of conformity."""
     for mark in ("certified", "ICEBREAKER TEST", "excellence"):
-        assert "nothing that is known here" in certificate(mark).shows
+        assert certificate(mark).code == "unknown_mark"
 
 
 @pytest.mark.parametrize(
@@ -76,13 +78,13 @@ def test_certified_is_not_ce() -> None:
 )
 def test_ingress_digit_by_digit(code: str, words: tuple[str, ...]) -> None:
     """A pack that was sprayed would be taken for one that may be submerged."""
-    assert all(word in ingress(code).shows for word in words)
+    assert all(word in certificate_statement(ingress(code)).shows for word in words)
 
 
 def test_immersion_does_not_include_jets() -> None:
     """An IPX7 pack would be cleaned with a hose (IEC 60529: 7 does not imply 5 or 6)."""
-    assert "jets" in ingress("IPX7").does_not_show
-    assert "jets" not in ingress("IPX5").does_not_show
+    assert "jets" in certificate_statement(ingress("IPX7")).does_not_show
+    assert "jets" not in certificate_statement(ingress("IPX5")).does_not_show
 
 
 @pytest.mark.parametrize(
@@ -99,21 +101,50 @@ def test_more_than_a_hundred_watt_hours_is_dangerous_goods(
     bench: Any, claims: dict[str, Any], told: bool
 ) -> None:
     """A buyer would not know that a parcel of 655.2 Wh has to be declared. Rated Ah x V: 49 CFR 171.8."""
-    found = papers(Pack(bench.case(bench.changed({}, claims)), bench.registry()))
-    assert any("class 9" in each.shows for each in found) is told
+    found = certificates(bench.case(bench.changed({}, claims)))
+    assert any("class 9" in certificate_statement(each).shows for each in found) is told
 
 
-def test_the_report_tells_each_mark_in_every_form(bench: Any) -> None:
-    """The marks would be told in one form of the report only, or change a verdict."""
+def test_every_mark_has_its_words() -> None:
+    """A report would fall over a mark that is recognised and has no sentence."""
+    marks = (
+        "UN 38.3",
+        "2023/1542",
+        "50604",
+        "15194",
+        "2271",
+        "2849",
+        "62133",
+        "CE",
+        "RoHS",
+        "MSDS",
+        "none such",
+    )
+    codes = {certificate(mark).code for mark in marks}
+    assert codes | {"no_ingress_code", "dangerous_goods"} == set(STATEMENTS)
+
+
+def test_each_mark_is_told_once_and_in_the_order_of_the_listing(bench: Any) -> None:
+    """A listing that repeats its marks would fill the report with them."""
+    claims = {
+        "claim.certificates": ["UL 2271", "CE", "UL 2271"],
+        "claim.ingress": "IP65",
+        "claim.energy_wh": 655.2,
+    }
+    found = certificates(bench.case(bench.changed({}, claims)))
+    assert [each.code for each in found] == ["ul_2271", "ce", "ingress", "dangerous_goods"]
+    assert found[3].numbers["energy_wh"] == 655.2
+    assert certificate_text(found[3]).startswith("transport of 655 Wh: shows ")
+    assert certificates(bench.case({})) == ()
+    assert Certificate("CE", "ce") == found[1]
+
+
+def test_a_report_tells_each_mark_and_no_mark_changes_a_verdict(bench: Any) -> None:
+    """The marks would be left out of the report, or a safety mark make an ampere pass."""
     claims = {"claim.certificates": ["UL 2271", "CE"], "claim.ingress": "IP65"}
-    report = bench.judge(bench.build(**claims))
-    data = as_json.report_data(report)["papers"]
-    assert [each["mark"] for each in data] == ["UL 2271", "CE", "IP65"]
-    assert all(set(each) == {"mark", "shows", "does_not_show", "source"} for each in data)
-    for render in (as_text.render, as_markdown.render):
-        text = " ".join(render([report]).split())
-        assert "What the marks show" in text
-        assert "neither performance nor reliability" in text
-    bare = bench.judge(bench.build())
+    report, bare = bench.judge(bench.build(**claims)), bench.judge(bench.build())
+    told = as_json.report_data(report)["certificates"]
+    assert [each.partition(":")[0] for each in told] == ["UL 2271", "CE", "IP65"]
+    assert "neither performance nor reliability" in told[0]
     assert [each.verdict for each in bare.findings] == [each.verdict for each in report.findings]
-    assert "What the marks show" not in as_text.render([bare])
+    assert as_json.report_data(bare)["certificates"] == []

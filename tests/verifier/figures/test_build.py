@@ -1,0 +1,196 @@
+"""Build: what was seen of the workmanship is recorded, each with its own code, and never scored.
+
+The consequences are common practice, no source.
+"""
+
+from __future__ import annotations
+
+from math import inf
+from typing import Any
+
+import pytest
+
+from verifier.finding import Finding
+from verifier.pack.leads import lead_support
+from verifier.verdict import Verdict
+
+
+def built(bench: Any, **changes: Any) -> Finding:
+    found: Finding = bench.figure("build", bench.build(**changes))
+    return found
+
+
+def codes(found: Finding) -> list[str]:
+    return [each.code for each in found.cautions]
+
+
+def test_a_build_that_nobody_saw_is_an_observation_of_nothing(bench: Any) -> None:
+    """A report would show workmanship that nobody looked at as observed."""
+    found = built(bench)
+    assert (found.verdict, found.cautions) == (Verdict.NOT_CLAIMED, ())
+    assert (found.supported.low, found.supported.high) == (0, inf)
+
+
+@pytest.mark.parametrize(
+    ("field", "good", "bad"),
+    [
+        ("observed.build.positive_insulators", "positive_insulators", "no_positive_insulators"),
+        ("observed.build.leads_isolated", "leads_isolated", "leads_not_isolated"),
+        ("observed.build.wires_free", "wires_free", "wires_pinched"),
+        ("observed.build.spacers", "spacers", "no_spacers"),
+        ("observed.build.shipping_mark", "shipping_mark", "no_shipping_mark"),
+        ("observed.bms.temperature_sensor", "temperature_sensor", "no_temperature_sensor"),
+        ("observed.connector.fitted", "connector_fitted", "no_connector"),
+    ],
+)
+def test_what_was_seen_and_what_was_seen_missing_are_told_apart(
+    bench: Any, field: str, good: str, bad: str
+) -> None:
+    """A pinched wire would be told as none, or nothing be said of it."""
+    for seen, code in ((True, good), (False, bad)):
+        found = built(bench, **{field: seen})
+        assert codes(found) == [code]
+        assert found.cautions[0].fields == (field,)
+        assert found.verdict is Verdict.NOT_CLAIMED
+
+
+@pytest.mark.parametrize(
+    ("marks", "single"), [(2, True), (3, True), (4, False), (8, False), ([2, 8], True), ([4, 8], False)]
+)
+def test_a_cell_on_a_single_weld_is_told(bench: Any, marks: Any, single: bool) -> None:
+    """One weld that may fail would read as two. A weld leaves two marks: common practice, no source."""
+    found = built(bench, **{"observed.build.weld_marks_per_cell": marks})
+    assert codes(found) == ["few_weld_marks" if single else "weld_marks"]
+    fewest = marks[0] if isinstance(marks, list) else marks
+    assert found.cautions[0].numbers == {"marks": fewest, "welds": fewest / 2}
+
+
+@pytest.mark.parametrize(
+    ("leads", "series", "unwatched"),
+    [
+        (12, 13, True), (13, 13, False), (14, 13, False), ([12, 14], 13, False), ([11, 12], 13, True),
+        (13, [13, 14], False), (12, [13, 14], True),
+    ],
+)  # fmt: skip
+def test_too_few_balance_leads_are_told(bench: Any, leads: Any, series: Any, unwatched: bool) -> None:
+    """A group that no lead watches would be charged blindly, or a usual BMS be accused."""
+    found = built(bench, **{"observed.build.balance_leads": leads, "observed.series": series})
+    assert codes(found) == ["too_few_balance_leads" if unwatched else "balance_leads"]
+    assert (found.cautions[0].numbers["groups"], found.cautions[0].numbers["or_one_more"]) == (13, 14)
+
+
+@pytest.mark.parametrize(
+    ("groups_v", "code", "spread_mv"),
+    [
+        ([3.700, 3.705, 3.708], "groups_even", 8),
+        ([3.700, 3.730, 3.705], "groups_near", 30),
+        ([3.750, 3.700, 3.748], "groups_near", 50),
+        ([3.800, 3.700, 3.790], "groups_apart", 100),
+    ],
+)
+def test_groups_that_lie_apart_are_told_with_the_weakest(
+    bench: Any, groups_v: list[float], code: str, spread_mv: float
+) -> None:
+    """A group that runs down by itself would go unseen: at most 10 mV is good, above 50 mV is not (practice)."""
+    found = built(bench, **{"observed.groups_v": groups_v, "observed.series": 3})
+    assert codes(found) == [code]
+    assert found.cautions[0].numbers["spread_mv"] == pytest.approx(spread_mv)
+    assert found.cautions[0].numbers["lowest"] == groups_v.index(min(groups_v)) + 1
+
+
+def test_groups_that_are_not_as_many_as_the_pack_has_are_told(bench: Any) -> None:
+    """A group that nobody measured would be taken for a good one."""
+    found = built(bench, **{"observed.groups_v": [3.7] * 12})
+    assert codes(found) == ["groups_even", "groups_miscounted"]
+    assert codes(built(bench, **{"observed.groups_v": [3.7] * 13})) == ["groups_even"]
+    assert codes(built(bench, **{"observed.groups_v": [3.7]})) == []
+
+
+@pytest.mark.parametrize(
+    ("fuse", "told"),
+    [
+        ({"fitted": False}, ["no_fuse"]),
+        ({"fitted": True}, ["fuse_fitted", "fuse_voltage_not_read", "fuse_breaking_not_read"]),
+        ({"rating_a": 30}, ["fuse_voltage_not_read", "fuse_breaking_not_read"]),
+        # Thirteen full cells are 54.6 V: a 32 V blade fuse of a car does not break them.
+        ({"rating_a": 30, "voltage_v": 32}, ["fuse_voltage_too_low", "fuse_breaking_not_read"]),
+        # 54.6 V through 13 groups of 4 cells of 32 mohm: 4.2 V / 8 mohm = 525 A.
+        ({"rating_a": 30, "voltage_v": 58, "breaking_a": 500}, ["fuse_breaking_may_be_low"]),
+        ({"rating_a": 30, "voltage_v": 58, "breaking_a": 1000}, []),
+        ({}, []),
+    ],
+)
+def test_a_fuse_is_looked_at_as_protection(bench: Any, fuse: dict[str, Any], told: list[str]) -> None:
+    """A fuse that cannot break the pack's voltage or its short circuit would pass for protection."""
+    cell = bench.cell("lyr-18650-26", bench.sheet(resistance={"dc_mohm": 32}))
+    data = bench.build(**{"observed.fuse": fuse} if fuse else {}, **{"use.temperature_c": 25})
+    found = bench.figure("build", data, cell)
+    assert codes(found) == told
+    short = bench.told(found, "fuse_breaking_may_be_low")
+    if short is not None:
+        assert short.numbers["short_a"] == pytest.approx(525, rel=0.2)
+
+
+@pytest.mark.parametrize("charger", ["observed.charger.current_a", "claim.charge_current_a"])
+def test_charge_leads_carry_may_carry_or_do_not_carry_the_charger(bench: Any, charger: str) -> None:
+    """Thin leads would be told to carry a charger that heats them."""
+    seen = {"observed.charge_leads": {"awg": 20, "conductor": "copper"}}
+    carried = lead_support(bench.known(bench.build(**seen)), "observed.charge_leads")
+    low, high = carried.low, carried.high
+    assert 0 < low < high < inf
+    for amps, code in (
+        (low / 2, "charge_leads_carry"), (low, "charge_leads_carry"),
+        ((low + high) / 2, "charge_leads_may_not_carry"), (high, "charge_leads_may_not_carry"),
+        ([low / 2, 2 * high], "charge_leads_may_not_carry"), ([high, 2 * high], "charge_leads_may_not_carry"),
+        ([1.01 * high, 2 * high], "charge_leads_do_not_carry"), (2 * high, "charge_leads_do_not_carry"),
+    ):  # fmt: skip
+        assert codes(built(bench, **seen, **{charger: amps})) == [code], amps
+    assert codes(built(bench, **seen)) == []
+    assert codes(built(bench, **{charger: 2})) == []
+
+
+def test_eighteen_awg_is_fine_for_a_charge_lead(bench: Any) -> None:
+    """A sound 2 A charge lead would be called too thin, or a hair of a wire good (common practice)."""
+    charger = {"observed.charger": {"voltage_v": 54.6, "current_a": 2}}
+    for gauge, code in ((18, "charge_leads_carry"), (36, "charge_leads_do_not_carry")):
+        leads = {"observed.charge_leads": {"awg": gauge, "conductor": "copper"}}
+        assert codes(built(bench, **leads, **charger)) == [code]
+
+
+@pytest.mark.parametrize(
+    ("test", "named", "told", "taken_for"),
+    [
+        ({"kind": "salt_water", "hours": 30, "rust": True}, "nickel", ["rust_proves_steel", "strip_is_steel_after_all"],
+         "plated_steel"),
+        ({"kind": "spark", "sparks": True}, "nickel", ["sparks_prove_steel", "strip_is_steel_after_all"],
+         "plated_steel"),
+        ({"kind": "salt_water", "hours": 30, "rust": True}, "plated_steel", ["rust_proves_steel"], "plated_steel"),
+        ({"kind": "salt_water", "hours": 30, "rust": True}, "unknown", ["rust_proves_steel"], "plated_steel"),
+        ({"kind": "salt_water", "hours": 30, "rust": True}, None, ["rust_proves_steel"], "plated_steel"),
+        ({"kind": "salt_water", "hours": 30, "rust": False}, None, ["no_rust"], "nickel"),
+        ({"kind": "salt_water", "hours": 30, "rust": False}, "copper", ["no_rust"], "copper"),
+        # Plated steel has been seen clean at one hour and rusty at six; no sparks prove nothing at all.
+        ({"kind": "salt_water", "hours": 1, "rust": False}, None, ["no_rust"], "not_noted"),
+        ({"kind": "salt_water", "rust": False}, None, ["no_rust"], "not_noted"),
+        ({"kind": "spark", "sparks": False}, None, ["no_sparks"], "not_noted"),
+        ({"kind": "spark", "sparks": False}, "unknown", ["no_sparks"], "unknown"),
+    ],
+)  # fmt: skip
+def test_a_test_of_the_strip_is_told_with_what_it_proves(
+    bench: Any, test: dict[str, Any], named: str | None, told: list[str], taken_for: str
+) -> None:
+    """Rust would not overrule a name on the listing, or one clean hour, or no sparks, be told as nickel."""
+    found = built(bench, **{"observed.material_test": test, "observed.strip.material": named})
+    assert codes(found) == told
+    assert found.cautions[0].numbers["taken_for"] == taken_for
+    assert found.cautions[0].numbers["needed_h"] == 24
+    if len(told) == 2:
+        assert found.cautions[1].numbers["named"] == named
+
+
+def test_the_build_is_recorded_and_never_a_score(bench: Any) -> None:
+    """Neat welds would pass for a good pack, or their lack fail a claim."""
+    build = {"weld_marks_per_cell": 2, "positive_insulators": False, "balance_leads": 12}
+    found = built(bench, **{"observed.build": build})
+    assert found.verdict is Verdict.NOT_CLAIMED
+    assert codes(found) == ["few_weld_marks", "no_positive_insulators", "too_few_balance_leads"]
