@@ -53,7 +53,7 @@ def by_place(facts: Facts, bounds: Callable[..., Span[Any]], count: Number) -> Q
     cell, gap, link = facts.of_cell("dc_mohm"), facts.find(gap_mohm), facts.find(link_mohm)
     links, groups = facts.number("observed.series_links.count"), facts.find(series)
     counted = both(groups.known, groups.high < inf)
-    row = dict(
+    row: dict[str, Any] = dict(  # noqa: C408 - keywords of the bounds
         cell_mohm=_placed(seen, cell),
         gap_mohm=_placed(seen, gap),
         link_mohm=_placed(seen, link),
@@ -67,6 +67,8 @@ def by_place(facts: Facts, bounds: Callable[..., Span[Any]], count: Number) -> Q
     )
     positions = facts.tab_positions
     if positions:
+        # A row has the cells at which tabs were seen, whatever else is said of it.
+        row["parallel"] = larger(count, float(max(positions)))
         span = bounds(positions=positions, **row)
         low, high = span[0], span[1]
     else:
