@@ -50,7 +50,9 @@ def registry() -> BundleCatalogue:
 def test_a_pack_gets_the_verdicts_worked_out_by_hand(name: str) -> None:
     """Otherwise somebody is told to trust, or to send back, the wrong pack."""
     expected = json.loads((PACKS / f"{name}.expected.json").read_text(encoding="utf-8"))
-    report = report_data(judge(parse_case((PACKS / f"{name}.yaml").read_text(encoding="utf-8"), name).case, registry()))
+    report = report_data(
+        judge(parse_case((PACKS / f"{name}.yaml").read_text(encoding="utf-8"), name).case, registry())
+    )
     assert [*mismatches(expected, report)] == [], expected["why"]
 
 
