@@ -24,6 +24,8 @@ ROOM_C = (20.0, 25.0)
 WIDEST_GAP_C = 1.0
 # Common practice, no source: a minimum lies at most a tenth below what a sheet calls typical.
 MINIMUM_OF_TYPICAL = 0.9
+# And what a sheet calls typical at most a quarter above its minimum; common practice, no source.
+TYPICAL_OF_MINIMUM = 1.25
 
 
 @dataclass(frozen=True, slots=True)
@@ -183,20 +185,19 @@ def _amperes(
 def c_rate_base(sheet: Sheet) -> tuple[float, float, str]:
     """Return what 1C of a sheet lies between, and the kind of capacity taken for it. [Ah].
 
-    The base that the sheet names, else its rated or minimum capacity (IEC 61960-3 counts the reference test
-    current in the rated capacity). A typical or nominal capacity alone leaves the rated one open: it may be a
-    tenth less.
+    The base that the sheet names, else from its rated or minimum capacity (IEC 61960-3 counts the reference test
+    current in the rated capacity) to what it calls typical. Where it states only one of them the other is open:
+    a minimum may be a tenth below the typical, and a typical capacity a quarter above the minimum.
     """
     if sheet.c_rate_capacity_ah is not None:
         return sheet.c_rate_capacity_ah, sheet.c_rate_capacity_ah, ""
-    for kind in ("minimum", "rated"):
-        stated = [figure.value_ah for figure in sheet.capacity if figure.kind == kind]
-        if stated:
-            return min(stated), min(stated), kind
-    usual = [figure.value_ah for figure in sheet.capacity if figure.kind in ("nominal", "typical")]
-    if usual:
-        return MINIMUM_OF_TYPICAL * min(usual), max(usual), "typical"
-    return 0.0, inf, "unknown"
+    lows = sheet.capacities("minimum") or sheet.capacities("rated")
+    usual = sheet.capacities("nominal") + sheet.capacities("typical")
+    if not lows and not usual:
+        return 0.0, inf, "unknown"
+    low = min(lows) if lows else MINIMUM_OF_TYPICAL * min(usual)
+    high = max(usual) if usual else TYPICAL_OF_MINIMUM * min(lows)
+    return low, max(low, high), "minimum" if lows else "typical"
 
 
 def _closed(rules: Sequence[Rule]) -> list[Rule]:

@@ -117,7 +117,9 @@ def rows(facts: Facts) -> list[tuple[Number, Mask, Quantity]]:
 
 def _imbalance_at(facts: Facts, count: Number, needed: Mask) -> Quantity:
     seen, strip_seen = facts.find(row_is_seen), facts.find(strip)
-    found = by_place(facts, imbalance_bounds, count, needed)
+    # The hottest cell carries the mean at least, however widely the bounds were searched.
+    searched = by_place(facts, imbalance_bounds, count, needed)
+    found = searched.with_ends(larger(searched.low, 1.0), larger(searched.high, 1.0))
     missing = (
         facts.missing("observed.take_off.where")
         | strip_seen.width_mm.missing
