@@ -430,7 +430,8 @@ def read_designation(text: str | None) -> Designation | None:
 
 def _of_designation(text: str | None, what: str) -> int | None:
     counts = read_designation(text)
-    return None if counts is None else getattr(counts, what)
+    # The designation of a cell says nothing of how many a pack has.
+    return None if counts is None or counts.series is None else getattr(counts, what)
 
 
 def _of_configuration(text: str | None, what: str) -> int | None:
