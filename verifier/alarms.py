@@ -8,7 +8,7 @@ from math import inf
 from typing import Any
 
 from verifier.electrical.heat import cell_surface_m2, minutes_to_limit_bounds
-from verifier.facts import NO, Facts
+from verifier.facts import NO, YES, Facts
 from verifier.finding import Remark, remark
 from verifier.pack.charger import charger_fit
 from verifier.pack.counts import parallel, series
@@ -79,7 +79,7 @@ def _charger(facts: Facts) -> list[Alarm]:
 
 def _damage(facts: Facts) -> list[Alarm]:
     return [
-        Alarm(code, (f"observed.build.{name}",), facts.choice(f"observed.build.{name}") == 1)
+        Alarm(code, (f"observed.build.{name}",), facts.choice(f"observed.build.{name}") == YES)
         for name, code in (("swollen", "swollen"), ("damaged", "damaged"))
     ]
 

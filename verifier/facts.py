@@ -49,6 +49,8 @@ CHOICES: dict[str, tuple[str, ...]] = {
     "claim.chemistry": CHEMISTRIES,
     "observed.connector.fitted": ("True", "False"),
     "observed.fuse.fitted": ("True", "False"),
+    "observed.build.swollen": ("True", "False"),
+    "observed.build.damaged": ("True", "False"),
     "observed.material_test.rust": ("True", "False"),
     "observed.material_test.sparks": ("True", "False"),
     "case.condition": ("new", "used"),

@@ -33,7 +33,7 @@ def limits(format_name: str) -> None:
         click.echo(json.dumps(data, indent=2))
         return
     from verifier.report.layout import table
-    from verifier.report.words import span
+    from verifier.words import span
 
     rows = [
         (name, span(limit.value, limit.unit.strip("-")).strip(), limit.meaning, limit.source)
