@@ -1,4 +1,4 @@
-"""Cells in series and parallel, written together. Rule: design, both written and unlike is a contradiction."""
+"""Cells in series and parallel, written together. Rule: both written and unlike is a contradiction."""
 
 from __future__ import annotations
 
