@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from registry.cell import EVIDENCE_BEST_FIRST
+from registry.cells import Cells
 from verifier.bounds import UNKNOWN, Bounds
 from verifier.candidates import in_words as candidates_in_words
 from verifier.case import Case
@@ -13,7 +14,7 @@ from verifier.figures import FIGURES
 from verifier.finding import Finding
 from verifier.limits import Limits
 from verifier.next_step import next_steps
-from verifier.pack import CellSource, Pack
+from verifier.pack import Pack
 from verifier.questions import ENGLISH, in_words, load_language, questions
 from verifier.report.model import CellAnswer, RegistryInfo, RelyOn, Report
 from verifier.support.current import pack_current
@@ -33,7 +34,7 @@ CAUTIONS = (
 
 def judge(
     case: Case,
-    registry: CellSource,
+    registry: Cells,
     *,
     limits: Limits | None = None,
     sheet: str | None = None,
@@ -45,7 +46,7 @@ def judge(
     ----------
     case : Case
         What is claimed, seen and intended.
-    registry : CellSource
+    registry : Cells
         The cells and sheets to judge by.
     limits : Limits, optional
         The limits in force; the defaults with the case's own overrides when left out.

@@ -9,14 +9,15 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Any, ClassVar, Protocol
+from typing import Any, ClassVar
 
 from registry.cell import Cell
+from registry.cells import Cells
 from registry.chemistry import VOLTAGES, Chemistry
 from registry.designation import Designation, parse_designation
 from registry.envelope import Envelope, envelope_for
 from registry.errors import InvalidRecord
-from registry.matching import Match, Named, match_marking
+from registry.matching import Match, match_marking
 from registry.sheet_limits import picked_sheet
 from verifier.bounds import Bounds, as_bounds, hull
 from verifier.case import Case
@@ -29,24 +30,6 @@ SELLERS_WORD = "the seller's word"
 
 # A full voltage is printed to within half a percent: 54.6 V for 13 x 4.2 V.
 _RATING = Bounds(0.995, 1.005)
-
-
-class CellSource(Named, Protocol):
-    """A registry as judging needs it."""
-
-    @property
-    def count(self) -> int:
-        """How many cells are in use."""
-
-    @property
-    def digest(self) -> str:
-        """A digest of all its cells."""
-
-    def get(self, cell_id: str) -> Cell | None:
-        """Return the cell with an id, retired or not."""
-
-    def fitting(self, size: str | None, chemistry: str | None) -> list[Cell]:
-        """Return the cells in use of a size and chemistry; ``None`` leaves either open."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +58,7 @@ class Pack:
     suggests: ClassVar[bool] = True
 
     def __init__(
-        self, case: Case, registry: CellSource, limits: Limits | None = None, sheet: str | None = None
+        self, case: Case, registry: Cells, limits: Limits | None = None, sheet: str | None = None
     ) -> None:
         self.case = case
         self.claim = case.claim

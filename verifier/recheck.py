@@ -11,12 +11,11 @@ from pydantic_core import PydanticCustomError
 
 from registry.bundle import validate_cell
 from registry.cell import Cell
-from registry.derived import normalised_names
+from registry.cells import Cells, InMemory
 from verifier.case_file import case_from
 from verifier.errors import InvalidReport
 from verifier.judge import judge
 from verifier.limits import Limits
-from verifier.pack import CellSource
 from verifier.plain_data import Document
 from verifier.quantity import Quantity
 from verifier.report.as_json import report_data
@@ -28,25 +27,22 @@ SAVED = "give a report saved with --format json"
 _NEEDS_REGISTRY = ("cell.suggestions", "cell.candidates", "cell.note", "next_steps")
 
 
-class NamedCells:
-    """A registry of the cells that a report names."""
+class ReportCells(InMemory):
+    """The cells that a report holds, of a registry of which it names the size and the digest."""
 
     def __init__(self, cells: Sequence[Cell], count: int, digest: str) -> None:
-        self._cells = {cell.id: cell for cell in cells}
-        self.count = count
-        self.digest = digest
+        super().__init__(cells, "the report")
+        self._count, self._digest = count, digest
 
-    def cells(self, *, all: bool = False) -> list[Cell]:
-        """Return the cells in use; with `all`, the retired ones too."""
-        return [cell for cell in self._cells.values() if all or cell.retired is None]
+    @property
+    def count(self) -> int:
+        """How many cells were in use."""
+        return self._count
 
-    def get(self, cell_id: str) -> Cell | None:
-        """Return the cell with an id, retired or not."""
-        return self._cells.get(cell_id)
-
-    def named(self, normalised: str) -> list[Cell]:
-        """Return the cells in use of which this is a name."""
-        return [cell for cell in self.cells() if normalised in normalised_names(cell)]
+    @property
+    def digest(self) -> str:
+        """The digest of all of them."""
+        return self._digest
 
     def fitting(self, size: str | None, chemistry: str | None) -> list[Cell]:
         """Return no cell: which others would fit, a report does not hold."""
@@ -91,7 +87,7 @@ def read_reports(text: str, place: str) -> list[dict[str, Any]]:
     return reports
 
 
-def judge_again(report: dict[str, Any], place: str, registry: CellSource | None = None) -> dict[str, Any]:
+def judge_again(report: dict[str, Any], place: str, registry: Cells | None = None) -> dict[str, Any]:
     """Return the report that the saved inputs give now; with a registry, by the cells in it."""
     inputs = report["inputs"]
     case_file = case_from(Document(inputs["case"]), f"{place} inputs.case")
@@ -102,7 +98,7 @@ def judge_again(report: dict[str, Any], place: str, registry: CellSource | None 
         raise InvalidReport(f"{place} inputs.limits", str(error), SAVED) from error
     if registry is None:
         cells = [validate_cell(cell, f"{place} inputs.cells") for cell in inputs["cells"]]
-        registry = NamedCells(cells, report["registry"]["cells"], report["registry"]["digest"])
+        registry = ReportCells(cells, report["registry"]["cells"], report["registry"]["digest"])
     limits = Limits(overrides, inputs["limit_origins"])
     return report_data(
         judge(

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import pytest
 
+from registry.cells import InMemory
 from registry.chemistry import VOLTAGES
 from verifier.bounds import Bounds
 from verifier.case import Case
@@ -31,25 +32,6 @@ TABLE = [
 each_row = pytest.mark.parametrize("row", TABLE, ids=[f"{row[0]}S" for row in TABLE])
 
 
-class NoCells:
-    """A registry without a cell."""
-
-    count = 0
-    digest = ""
-
-    def cells(self, *, all: bool = False) -> list[object]:
-        return []
-
-    def get(self, cell_id: str) -> None:
-        return None
-
-    def named(self, normalised: str) -> list[object]:
-        return []
-
-    def fitting(self, size: str | None, chemistry: str | None) -> list[object]:
-        return []
-
-
 def case(chemistry: str, series: int | None = None, **claims: float) -> Case:
     observed = f"{{cell: {{chemistry: {chemistry}}}" + ("}" if series is None else f", series: {series}}}")
     claim = ", ".join(f"{name}: {value}" for name, value in claims.items())
@@ -57,11 +39,11 @@ def case(chemistry: str, series: int | None = None, **claims: float) -> Case:
 
 
 def pack(chemistry: str, series: int | None = None, **claims: float) -> Pack:
-    return Pack(case(chemistry, series, **claims), NoCells())  # type: ignore[arg-type]
+    return Pack(case(chemistry, series, **claims), InMemory())
 
 
 def report(chemistry: str, series: int, **claims: float) -> Report:
-    return judge(case(chemistry, series, **claims), NoCells())  # type: ignore[arg-type]
+    return judge(case(chemistry, series, **claims), InMemory())
 
 
 def ends(bounds: Bounds) -> tuple[float, float]:

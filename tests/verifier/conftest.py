@@ -14,8 +14,8 @@ from hypothesis import settings
 from hypothesis import strategies as st
 
 from registry.bundle import validate_cell
-from registry.catalogue import BundleCatalogue
 from registry.cell import Cell
+from registry.cells import InMemory
 from verifier.case import Case
 from verifier.case_file import parse_case
 from verifier.finding import Element, Finding
@@ -46,7 +46,7 @@ GROUPS: list[tuple[str, ...]] = [
 ]
 
 
-class Cells(BundleCatalogue):
+class Cells(InMemory):
     """A registry of the cells given, without a file."""
 
     def __init__(self, *cells: Cell) -> None:

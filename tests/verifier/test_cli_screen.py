@@ -16,7 +16,7 @@ from typing import Any
 import pytest
 
 from registry.bundle import write_bundle
-from registry.catalogue import open_catalogue
+from registry.opening import open_registry
 from verifier.case_file import parse_case
 from verifier.cli import main
 from verifier.judge import judge
@@ -116,7 +116,7 @@ def test_the_samples_get_the_verdicts_that_check_gives(name: str, run: Run) -> N
                 if found[at]["read"] == "ok"
             ]
     assert len(nested) >= 3
-    cells = open_catalogue(registry)
+    cells = open_registry(registry)
     for at, listing in nested:
         case = json.dumps({part: listing[part] for part in ("claim", "observed") if part in listing})
         report = judge(parse_case(case, "row").case, cells)

@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from registry.catalogue import open_catalogue
+from registry.opening import open_registry
 from verifier.case_file import parse_case
 from verifier.judge import judge
 from verifier.observations import EFFORTS, OBSERVATIONS, as_observed
@@ -15,7 +15,7 @@ from verifier.report.model import Report
 from verifier.verdict import Verdict
 
 SAMPLES = Path(__file__).parents[2] / "samples"
-REGISTRY = open_catalogue(SAMPLES / "registry.jsonl")
+REGISTRY = open_registry(SAMPLES / "registry.jsonl")
 CASES = sorted((SAMPLES / "cases").glob("*.yaml"))
 
 

@@ -11,8 +11,8 @@ from typing import Any
 import pytest
 
 from registry.bundle import cell_line, validate_cell
-from registry.catalogue import open_catalogue
 from registry.errors import PlacedError
+from registry.opening import open_registry
 from verifier.case_file import parse_case
 from verifier.judge import judge
 from verifier.recheck import differences, judge_again, read_reports
@@ -42,7 +42,7 @@ def test_there_are_samples() -> None:
 @pytest.mark.parametrize("path", CASES, ids=[path.stem for path in CASES])
 def test_the_report_of_every_sample_is_confirmed(path: Path) -> None:
     """A report that nobody touched would be called changed."""
-    registry = open_catalogue(SAMPLES / "registry.jsonl")
+    registry = open_registry(SAMPLES / "registry.jsonl")
     case = parse_case(path.read_text(encoding="utf-8"), path.name).case
     report = json.loads(as_json.render([judge(case, registry)]))
     assert found(report) == []

@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 from click.testing import CliRunner
 
-from registry.catalogue import open_catalogue
+from registry.opening import open_registry
 from verifier.bounds import Bounds
 from verifier.case import Case
 from verifier.cli import packclaim
@@ -32,7 +32,7 @@ from verifier.screening.listings import NO_FIGURE
 from verifier.screening.results import NUMBERS, PARTS, reason
 
 ROOT = Path(__file__).parents[2]
-REGISTRY = open_catalogue(ROOT / "samples" / "registry.jsonl")
+REGISTRY = open_registry(ROOT / "samples" / "registry.jsonl")
 CELLS = REGISTRY.cells()
 
 LISTING = [

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from registry.catalogue import Catalogue
+from registry.cells import Cells
 from registry.errors import ManyProblems, PlacedError
 from verifier.bounds import Bounds
 from verifier.case_file import CaseFile, parse_case
@@ -77,7 +77,7 @@ def limits_with(limits: Limits, reserve: float | None, temperature: tuple[float,
 
 
 def judge_file(
-    case_file: CaseFile, registry: Catalogue, limits: Limits, sheet: str | None, *, explain: bool
+    case_file: CaseFile, registry: Cells, limits: Limits, sheet: str | None, *, explain: bool
 ) -> Report:
     """Judge one case; what is wrong with it is told with its file."""
     try:

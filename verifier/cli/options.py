@@ -13,7 +13,8 @@ from typing import Any
 
 import click
 
-from registry.catalogue import BundleCatalogue, Catalogue, default_registry_path, open_catalogue
+from registry.cells import Cells, InMemory
+from registry.opening import default_registry_path, open_registry
 from verifier.errors import UnreadableInput
 
 HOW_TO_FILL = """\
@@ -81,12 +82,12 @@ def registry_path_or_default(path: Path | None) -> Path:
     return path if path is not None else default_registry_path()
 
 
-def read_registry(path: Path | None) -> Catalogue:
+def read_registry(path: Path | None) -> Cells:
     """Open the registry named by the user to be read, else the user's own, which may not exist yet."""
     place = registry_path_or_default(path)
     if path is None and not place.exists():
-        return BundleCatalogue((), str(place))
-    return open_catalogue(place)
+        return InMemory((), str(place))
+    return open_registry(place)
 
 
 def format_option(*formats: str) -> Callable[[Command], Command]:

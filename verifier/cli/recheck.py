@@ -21,12 +21,12 @@ def recheck(report: str, registry_path: Path | None, strict: bool) -> None:
 
     Example: packclaim recheck report.json
     """
-    from registry.catalogue import open_catalogue
+    from registry.opening import open_registry
     from verifier.recheck import differences, judge_again, read_reports
     from verifier.report.columns import printable
 
     place = "stdin" if report == "-" else report
-    registry = None if registry_path is None else open_catalogue(registry_path)
+    registry = None if registry_path is None else open_registry(registry_path)
     differ = False
     for saved in read_reports(read_text(report), place):
         again = judge_again(saved, place, registry)

@@ -95,17 +95,17 @@ def screen(
 
     if summary is not None:
         refuse_unwritable(summary, (listings, out))
-    catalogue = read_registry(registry_path)
+    registry = read_registry(registry_path)
     limits = limits_with(Limits(), reserve, temperature)
     run = Run(listings, out, workers, cluster, resume, start_over, chunk_rows)
     told = Progress(sys.stderr if progress or sys.stderr.isatty() else None)
-    tally = screen_table(run, catalogue, limits, told)
+    tally = screen_table(run, registry, limits, told)
     click.echo(render(tally), nl=False, err=out == PIPE)
     if summary is not None:
         from verifier.screening.summary_page import render as render_page
 
         name = "stdin" if listings == PIPE else Path(listings).name
-        write_text(summary, render_page(tally, name, catalogue, limits))
+        write_text(summary, render_page(tally, name, registry, limits))
     if tally.failed:
         click.echo("packclaim: a check failed; its figure says so, and nothing follows from it", err=True)
         click.get_current_context().exit(2)

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from pydantic import BaseModel
 
 from registry.cell import Cell
+from registry.cells import Cells
 from registry.chemistry import VOLTAGES, Chemistry
 from registry.designation import Designation
 from registry.envelope import Envelope, envelope_for
@@ -22,7 +23,7 @@ from verifier.limits import Limits
 from verifier.lockstep.gathering import Found, combinations, take
 from verifier.lockstep.lanes import Lanes
 from verifier.lockstep.parting import Parting
-from verifier.pack import CellSource, Pack, read_designation
+from verifier.pack import Pack, read_designation
 
 Rows = NDArray[np.intp]
 Path = tuple[str, ...]
@@ -61,7 +62,7 @@ class Stated:
 class Memory:
     """What was found of cells, kept from one batch of packs to the next."""
 
-    registry: CellSource
+    registry: Cells
     limits: Limits
     cells: list[str] = field(default_factory=list)
     _codes: dict[str, int] = field(default_factory=dict)

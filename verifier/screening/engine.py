@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, cast
 import numpy as np
 from numpy.typing import NDArray
 
-from registry.catalogue import BundleCatalogue
+from registry.cells import Cells, InMemory
 from registry.errors import PlacedError
 from verifier.case import Case
 from verifier.figures import FIGURES
@@ -19,7 +19,7 @@ from verifier.lockstep.gathering import distinct
 from verifier.lockstep.lanes import Lanes
 from verifier.lockstep.packs import Batch, Memory, Rows, Stated
 from verifier.lockstep.running import run_together
-from verifier.pack import CellSource, Pack
+from verifier.pack import Pack
 from verifier.report.as_json import number
 from verifier.screening import columns as table
 from verifier.screening.listings import WORST_FIRST, expand, worst_rows
@@ -54,7 +54,7 @@ class Screener:
 
     Parameters
     ----------
-    registry : CellSource
+    registry : Cells
         The cells and sheets to judge by.
     limits : Limits, optional
         The limits in force.
@@ -62,8 +62,8 @@ class Screener:
 
     FAULT = table.FAULT
 
-    def __init__(self, registry: CellSource, limits: Limits | None = None) -> None:
-        self.registry = BundleCatalogue(registry.cells(all=True), "the registry")
+    def __init__(self, registry: Cells, limits: Limits | None = None) -> None:
+        self.registry = InMemory(registry.cells(all=True), "the registry")
         self.limits = limits or Limits()
         self.memory = Memory(self.registry, self.limits)
         self._readers: dict[str, table.ColumnReader] = {}

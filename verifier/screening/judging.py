@@ -11,11 +11,9 @@ import json
 import threading
 from collections.abc import Callable
 from dataclasses import dataclass
-from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
-from registry.bundle import bundle_text, parse_bundle
-from registry.catalogue import BundleCatalogue, Catalogue
+from registry.cells import Cells, InMemory
 from registry.errors import PlacedError
 from verifier.limits import Limits
 from verifier.screening.carried import as_text, output_name
@@ -31,21 +29,6 @@ METADATA = b"packclaim"
 _here = threading.local()
 
 
-class Snapshot(BundleCatalogue):
-    """A registry as it stood when the run began; sent elsewhere, it goes as the text of its bundle."""
-
-    def __reduce__(self) -> tuple[Callable[..., Snapshot], tuple[str, str]]:
-        return _unpacked, (self._bundle, self.place)
-
-    @cached_property
-    def _bundle(self) -> str:
-        return bundle_text(self._cells.values())
-
-
-def _unpacked(bundle: str, place: str) -> Snapshot:
-    return Snapshot(parse_bundle(bundle, place), place)
-
-
 @dataclass(frozen=True, slots=True)
 class Setup:
     """All that a process needs to judge rows; it can be sent to another machine.
@@ -54,14 +37,14 @@ class Setup:
     changes the registry meanwhile.
     """
 
-    registry: Snapshot
+    registry: InMemory
     limits: Limits
     read: Callable[[Any], Rows]
 
     @classmethod
-    def of(cls, catalogue: Catalogue, limits: Limits, read: Callable[[Any], Rows]) -> Setup:
+    def of(cls, registry: Cells, limits: Limits, read: Callable[[Any], Rows]) -> Setup:
         """Return the setup for a registry that is open."""
-        return cls(Snapshot(catalogue.cells(all=True), catalogue.place), limits, read)
+        return cls(InMemory(registry.cells(all=True), registry.place), limits, read)
 
 
 @dataclass(frozen=True, slots=True)

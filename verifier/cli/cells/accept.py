@@ -12,19 +12,17 @@ import click
 from pydantic import ValidationError
 
 from registry.bundle import validate_cell
-from registry.catalogue import open_catalogue
 from registry.cell import Cell, cell_id_from
 from registry.chemistry import CHEMISTRIES
 from registry.errors import InvalidRecord
 from registry.fields import problems
 from registry.sheet_reader.acceptance import clashes, sheet_record, unstorable
 from registry.sheet_reader.draft import DraftFigure, SheetDraft, SheetReading
-from registry.store import Store
 from verifier.cli.cells.answers import BadAnswer
 from verifier.cli.cells.figures import INPUTS, Given, plain_usage, read_figure, with_figures
 from verifier.cli.cells.identity import IDENTITY, SHEET, identity_options, sheet_options, taken_from
 from verifier.cli.cells.read_sheet import draft_lines, figure_words
-from verifier.cli.cells.registries import author_options, cell_with_id, path_to_change
+from verifier.cli.cells.registries import author_options, cell_with_id, changing, path_to_change, registered
 from verifier.cli.cells.rendering import cell_text
 from verifier.cli.options import read_text, registry_option
 
@@ -92,9 +90,10 @@ def accept(
     draft = _one_draft(reading, of_model or typed.get("model"))
     ask = sys.stdin.isatty() and draft_file != "-"
     target = path_to_change(registry_path)
-    registered = open_catalogue(target) if target.exists() and target.stat().st_size else None
     identity, sheet = taken_from(typed, IDENTITY), taken_from(typed, SHEET)
-    base = cell_with_id(registered or open_catalogue(target), to_id) if to_id else None
+    with registered(target) as known:
+        base = cell_with_id(known, to_id) if to_id else None
+        taken = set(known.ids())
     if base is not None and identity:
         raise click.UsageError("--to names a registered cell; change what that cell is with 'cells edit'")
     click.echo("\n".join(draft_lines(draft)), err=True)
@@ -107,7 +106,7 @@ def accept(
         if cell_id:
             identity["id"] = cell_id
     record = _sheet(draft, choice, reading.file_sha256, sheet)
-    cell = _cell(identity, record, base, set(registered.ids()) if registered else set())
+    cell = _cell(identity, record, base, taken)
     if not yes:
         if not ask:
             raise click.UsageError("nothing was stored; say --yes to store it without being asked")
@@ -115,7 +114,7 @@ def accept(
         if not click.confirm("Store this?", err=True):
             click.echo("nothing was stored", err=True)
             return
-    with Store.open(target, create=True) as store:
+    with changing(target, create=True) as store:
         if base is None:
             store.add([cell], who=who, why=why)
         else:

@@ -8,10 +8,8 @@ from typing import Any
 import click
 
 from registry.bundle import parse_line, validate_cell
-from registry.catalogue import open_catalogue
 from registry.cell import FIGURES, Cell
 from registry.errors import InvalidRecord
-from registry.store import Store
 from verifier.cli.cells.answers import Values
 from verifier.cli.cells.figures import (
     NOTATION,
@@ -22,7 +20,7 @@ from verifier.cli.cells.figures import (
     without_figure,
 )
 from verifier.cli.cells.identity import IDENTITY, SHEET, identity_options, sheet_options, taken_from
-from verifier.cli.cells.registries import author_options, cell_with_id, path_to_change
+from verifier.cli.cells.registries import author_options, cell_with_id, changing, path_to_change, registered
 from verifier.cli.cells.rendering import change_lines, paragraph_after
 from verifier.cli.options import read_text, registry_option
 from verifier.report.columns import counted
@@ -72,7 +70,8 @@ def edit(
     Example: packclaim cells edit lyr-18650-35p --sheet 1 --mass-g 47.5 --page 3 --why "misread"
     """
     target = path_to_change(registry_path)
-    before = cell_with_id(open_catalogue(target), cell_id)
+    with registered(target) as known:
+        before = cell_with_id(known, cell_id)
     record = _edited(before, typed)
     if record_file is None:
         after = validate_cell(record, f"cell {cell_id}")
@@ -85,7 +84,7 @@ def edit(
         click.echo(f"{cell_id}: nothing differs; nothing was stored")
         return
     if not dry_run:
-        with Store.open(target, create=False) as store:
+        with changing(target, create=False) as store:
             store.edit(after, who=who, why=why, seen=before)
     click.echo(f"{cell_id}: {'would change' if dry_run else 'changed'}")
     for line in lines or ["only the order of figures"]:
@@ -166,10 +165,11 @@ def retire(registry_path: Path | None, cell_id: str, undo: bool, who: str, why: 
     Example: packclaim cells retire lyr-18650-35p --why "out of production"
     """
     target = path_to_change(registry_path)
-    cell = cell_with_id(open_catalogue(target), cell_id)
+    with registered(target) as known:
+        cell = cell_with_id(known, cell_id)
     if undo and cell.retired is None:
         raise InvalidRecord(f"cell {cell_id}", "is not retired")
-    with Store.open(target, create=False) as store:
+    with changing(target, create=False) as store:
         if undo:
             back = validate_cell(cell.model_dump() | {"retired": None}, f"cell {cell_id}")
             store.edit(back, who=who, why=why, seen=cell)

@@ -10,10 +10,9 @@ import click
 
 from registry.bundle import bundle_text, parse_bundle
 from registry.cell import Cell
-from registry.connection import MAGIC
 from registry.errors import InvalidRecord, ManyProblems, PlacedError, UnreadableFile
-from registry.store import Store
-from verifier.cli.cells.registries import author_options, path_to_change
+from registry.sqlite.connection import MAGIC
+from verifier.cli.cells.registries import author_options, changing, path_to_change
 from verifier.cli.options import read_registry, read_text, registry_option, write_text
 from verifier.report.columns import counted
 
@@ -41,7 +40,7 @@ def import_cells(
     """
     target = path_to_change(registry_path)
     cells = _cells_of(files, kind)
-    with Store.open(target, create=True) as store:
+    with changing(target, create=True) as store:
         counts = store.take(cells, who=who, why=why)
     click.echo(
         f"{target}: {counts['added']} added, {counts['changed']} changed, {counts['unchanged']} unchanged"
@@ -131,10 +130,10 @@ def export_cells(file: str, kind: str | None, registry_path: Path | None) -> Non
     chosen = kind or ENDINGS.get(Path(file).suffix.lower()) or ("bundle" if file == "-" else None)
     if chosen is None:
         raise click.UsageError(f"'{file}' does not end in .jsonl or .csv; say --type bundle or --type table")
-    catalogue = read_registry(registry_path)
-    cells = catalogue.cells(all=True)
+    registry = read_registry(registry_path)
+    cells = registry.cells(all=True)
     write_text(file, _text_of(cells, chosen))
-    click.echo(f"{catalogue.place}: {counted(len(cells), 'cell')} written", err=True)
+    click.echo(f"{registry.place}: {counted(len(cells), 'cell')} written", err=True)
 
 
 def _text_of(cells: list[Cell], kind: str) -> str:
