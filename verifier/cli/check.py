@@ -12,13 +12,16 @@ from registry.errors import ManyProblems, PlacedError
 from verifier.bounds import Bounds
 from verifier.case_file import CaseFile, parse_case
 from verifier.cli.options import (
+    CASE_ENDINGS,
     FiniteNumber,
     TemperatureRange,
     format_option,
     out_option,
     read_registry,
     read_text,
+    refuse_out,
     registry_option,
+    registry_path_or_default,
     write_bytes,
 )
 from verifier.errors import InvalidCase, UnreadableInput
@@ -27,7 +30,6 @@ from verifier.limits import Limits
 from verifier.report import as_csv, as_json, as_markdown, as_text
 from verifier.report.model import Report
 
-CASE_ENDINGS = (".yaml", ".yml", ".json")
 LISTING_ENDINGS = (".txt", ".html", ".htm")
 
 
@@ -142,6 +144,8 @@ def check(
     """
     if format_name == "xlsx" and out == "-":
         raise UnreadableInput("--out", "a spreadsheet is no text to print", "name a file: --out summary.xlsx")
+    inputs: list[str | Path] = [*case_names(cases), registry_path_or_default(registry_path)]
+    refuse_out(out, inputs=inputs)
     files = read_cases(cases)
     registry = read_registry(registry_path)
     # A page shows the whole pack as a network; elsewhere it is worth its time only when asked for.
@@ -150,7 +154,7 @@ def check(
         judge_file(each, registry, limits_for(each, reserve, temperature), sheet, explain=network)
         for each in files
     ]
-    write_bytes(out, render(reports, format_name, explain=explain))
+    write_bytes(out, render(reports, format_name, explain=explain), inputs=inputs)
     status = 0
     if any(report.failed for report in reports):
         click.echo("packclaim: a check failed; its figure says so, and nothing follows from it", err=True)

@@ -6,14 +6,16 @@ from pathlib import Path
 
 import click
 
-from verifier.cli.check import judge_file, limits_for, read_cases
+from verifier.cli.check import case_names, judge_file, limits_for, read_cases
 from verifier.cli.options import (
     FiniteNumber,
     TemperatureRange,
     format_option,
     out_option,
     read_registry,
+    refuse_out,
     registry_option,
+    registry_path_or_default,
     write_text,
 )
 from verifier.compare import ORDERS
@@ -53,13 +55,15 @@ def compare(
 
     Example: packclaim compare samples/cases --registry samples/registry.jsonl --by energy
     """
+    inputs: list[str | Path] = [*case_names(cases), registry_path_or_default(registry_path)]
+    refuse_out(out, inputs=inputs)
     files = read_cases(cases)
     registry = read_registry(registry_path)
     reports = [
         judge_file(each, registry, limits_for(each, reserve, temperature), None, explain=False)
         for each in files
     ]
-    write_text(out, RENDERERS[format_name](compared(reports, by)))
+    write_text(out, RENDERERS[format_name](compared(reports, by)), inputs=inputs)
     if any(report.failed for report in reports):
         click.echo("packclaim: a check failed; nothing is trusted of its figure", err=True)
         click.get_current_context().exit(2)

@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import os
 import sys
-import tempfile
-from collections.abc import Callable
-from contextlib import nullcontext, suppress
+from collections.abc import Callable, Iterable
+from contextlib import nullcontext
 from math import isfinite, nan
 from pathlib import Path
 from typing import Any
@@ -14,16 +12,19 @@ from typing import Any
 import click
 
 from registry.cells import Cells, InMemory
+from registry.errors import PlacedError
+from registry.files import Precious, refuse_target, write_file
+from registry.input_bounds import CASE, FILE, Bound
 from registry.opening import default_registry_path, open_registry
 from verifier.errors import UnreadableInput
+from verifier.report.columns import printable
 
 HOW_TO_FILL = """\
 Fill it:
   packclaim cells add --guided     from a sheet, question by question
   packclaim cells import FILE      from a bundle or a table"""
 
-MOST_BYTES = 100_000_000
-"""No file is read beyond this, so that one given by mistake does not take all memory."""
+CASE_ENDINGS = (".yaml", ".yml", ".json")
 
 Command = Callable[..., Any]
 
@@ -101,52 +102,72 @@ def format_option(*formats: str) -> Callable[[Command], Command]:
 out_option = click.option("--out", default="-", show_default=True, help="File to write; '-' is stdout.")
 
 
-def read_text(name: str) -> str:
-    """Return the text of a file, or of stdin for ``-``; refuses what is very large or not UTF-8."""
+def read_text(name: str, most: Bound = FILE) -> str:
+    """Return the text of a file, or of stdin for ``-``; refuses what is larger than a bound, or not UTF-8."""
     place = "stdin" if name == "-" else name
     try:
         with nullcontext(sys.stdin.buffer) if name == "-" else Path(name).open("rb") as file:
-            data = file.read(MOST_BYTES + 1)
+            data = file.read(most.most + 1)
     except OSError as error:
         raise UnreadableInput(place, f"cannot be read ({error.strerror})") from error
-    if len(data) > MOST_BYTES:
-        raise UnreadableInput(place, f"is larger than {MOST_BYTES // 1_000_000} MB", "give a part of it")
+    if len(data) > most.most:
+        raise UnreadableInput(place, f"is larger than {most}", most.why)
     try:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         raise UnreadableInput(place, f"byte {error.start} is not UTF-8", "save the file as UTF-8") from error
 
 
-def write_text(name: str, text: str) -> None:
-    """Write text to a file, wholly or not at all, or to stdout for ``-``."""
+def write_text(out: str, text: str, *, inputs: Iterable[str | Path], force: bool = False) -> None:
+    """Write text to a file, or to stdout for ``-``, as `write_bytes` does."""
     # As bytes, so that the text is UTF-8 with its own line ends wherever it goes.
-    write_bytes(name, text.encode())
+    write_bytes(out, text.encode(), inputs=inputs, force=force)
 
 
-def write_bytes(name: str, data: bytes) -> None:
-    """Write data to a file, wholly or not at all, or to stdout for ``-``."""
-    if name == "-":
+def write_bytes(out: str, data: bytes, *, inputs: Iterable[str | Path], force: bool = False) -> None:
+    """Write data to a file, wholly or not at all, and say so on stderr; or to stdout for ``-``.
+
+    Raises
+    ------
+    UnreadableFile
+        When it cannot be written, or must not be, as `refuse_out` does.
+    """
+    if out == "-":
         click.echo(data, nl=False)
         return
-    temporary: str | None = None
+    click.echo(printable(write_file(out, data, inputs=_files(inputs), precious=_precious(force))), err=True)
+
+
+def refuse_out(out: str, *, inputs: Iterable[str | Path], force: bool = False) -> None:
+    """Refuse, before long work, a file that must not be written over.
+
+    Raises
+    ------
+    UnreadableFile
+        When it is a file that was read, a SQLite registry, or (unless by force) a case that holds what
+        somebody has seen.
+    """
+    if out != "-":
+        refuse_target(out, inputs=_files(inputs), precious=_precious(force))
+
+
+def _files(names: Iterable[str | Path]) -> list[str | Path]:
+    return [name for name in names if name != "-"]
+
+
+def _precious(force: bool) -> Precious | None:
+    return None if force else _holds_observations
+
+
+def _holds_observations(path: Path) -> str | None:
+    """Say so of a case file in which somebody has written what was seen of a pack."""
+    from verifier.plain_data import parse
+
+    if path.suffix.lower() not in CASE_ENDINGS or path.stat().st_size > CASE.most:
+        return None
     try:
-        # A link stays a link to its file; a pipe or a device cannot be replaced, only written to.
-        target = Path(name).resolve() if Path(name).is_symlink() else Path(name)
-        if target.exists() and not target.is_file():
-            target.write_bytes(data)
-            return
-        handle, temporary = tempfile.mkstemp(dir=target.parent, prefix=".packclaim-")
-        with os.fdopen(handle, "wb") as stream:
-            stream.write(data)
-            stream.flush()
-            os.fsync(stream.fileno())
-        # mkstemp makes a private file; a report is as readable as any other file of the user.
-        mask = os.umask(0)
-        os.umask(mask)
-        Path(temporary).chmod(0o666 & ~mask)
-        Path(temporary).replace(target)
-    except OSError as error:
-        if temporary is not None:
-            with suppress(OSError):
-                Path(temporary).unlink()
-        raise UnreadableInput(name, f"cannot be written ({error.strerror})") from error
+        data = parse(path.read_text(encoding="utf-8-sig"), str(path)).data
+    except (PlacedError, OSError, ValueError):
+        return None
+    seen = isinstance(data, dict) and data.get("observed")
+    return "is a case that holds observations, which would be lost" if seen else None

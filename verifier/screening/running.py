@@ -15,6 +15,7 @@ from typing import Any
 
 from registry.cells import Cells
 from registry.errors import PlacedError
+from registry.files import is_stream
 from verifier.errors import UnreadableInput, VerifierError
 from verifier.limits import DEFAULTS, Limits
 from verifier.screening.carried import output_name
@@ -216,8 +217,12 @@ def _write(out: str, form: str, parts: Parts, listings: Listings) -> None:
     if out == PIPE:
         _to_stdout(parts, carried)
         return
-    whole = parts.folder / WHOLE
     try:
+        if is_stream(out):
+            with Path(out).open("wb") as stream:
+                write_table(parts.batches(), carried, form, stream)
+            return
+        whole = parts.folder / WHOLE
         with whole.open("wb") as stream:
             write_table(parts.batches(), carried, form, stream)
             stream.flush()

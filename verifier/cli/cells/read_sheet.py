@@ -28,7 +28,7 @@ def read_sheet(file: Path, out: str | None, format_name: str) -> None:
     reading = read(file)
     draft = reading.model_dump_json(indent=2) + "\n"
     if out is not None:
-        write_text(out, draft)
+        write_text(out, draft, inputs=[file])
     if format_name == "json":
         if out != "-":
             click.echo(draft, nl=False)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import shlex
-from contextlib import suppress
 from pathlib import Path
 
 import click
@@ -13,7 +12,14 @@ from registry.cell import Cell
 from registry.errors import InvalidRecord, ManyProblems, PlacedError, UnreadableFile
 from registry.sqlite.connection import MAGIC
 from verifier.cli.cells.registries import author_options, changing, path_to_change
-from verifier.cli.options import read_registry, read_text, registry_option, write_text
+from verifier.cli.options import (
+    read_registry,
+    read_text,
+    refuse_out,
+    registry_option,
+    registry_path_or_default,
+    write_text,
+)
 from verifier.report.columns import counted
 
 ENDINGS = {".jsonl": "bundle", ".ndjson": "bundle", ".json": "bundle", ".csv": "table"}
@@ -125,14 +131,14 @@ def export_cells(file: str, kind: str | None, registry_path: Path | None) -> Non
 
     Example: packclaim cells export bench.jsonl
     """
-    if file != "-":
-        _refuse_sqlite_target(Path(file))
     chosen = kind or ENDINGS.get(Path(file).suffix.lower()) or ("bundle" if file == "-" else None)
     if chosen is None:
         raise click.UsageError(f"'{file}' does not end in .jsonl or .csv; say --type bundle or --type table")
+    inputs: list[str | Path] = [registry_path_or_default(registry_path)]
+    refuse_out(file, inputs=inputs)
     registry = read_registry(registry_path)
     cells = registry.cells(all=True)
-    write_text(file, _text_of(cells, chosen))
+    write_text(file, _text_of(cells, chosen), inputs=inputs)
     click.echo(f"{registry.place}: {counted(len(cells), 'cell')} written", err=True)
 
 
@@ -142,14 +148,3 @@ def _text_of(cells: list[Cell], kind: str) -> str:
     from registry.table import write_table
 
     return write_table(cells)
-
-
-def _refuse_sqlite_target(path: Path) -> None:
-    registry = False
-    # What cannot be looked at is refused where it is written.
-    with suppress(OSError):
-        if path.is_file():
-            with path.open("rb") as file:
-                registry = file.read(len(MAGIC)) == MAGIC
-    if registry:
-        raise UnreadableFile(str(path), "is a SQLite registry, which an export does not overwrite")
