@@ -15,7 +15,7 @@ from typing import Any
 import pytest
 
 from registry.errors import PlacedError
-from verifier.case_file import parse_case
+from verifier.case.reading import parse_case
 from verifier.cli.cells.figures import INPUTS
 from verifier.documents import (
     BEGIN,
@@ -235,7 +235,7 @@ def _form(name: str, kinds: list[dict[str, Any]]) -> str:
 
 @pytest.mark.parametrize("part", ["case", "claim", "observed", "use"])
 def test_the_readme_lists_every_field_of_a_case_with_its_unit(part: str) -> None:
-    """Otherwise a field cannot be found, or is filled in with the wrong unit. Rule: verifier/case.py."""
+    """Otherwise a field cannot be found, or is filled in with the wrong unit. Rule: case/model.py."""
     schema = load_schema("case")
     model = schema["$defs"][schema["properties"][part]["$ref"].split("/")[-1]]
     rows = table_below(f"### `{part}`\n\n| field |")

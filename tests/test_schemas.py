@@ -15,10 +15,10 @@ from jsonschema import Draft202012Validator
 from registry.bundle import validate_cell
 from registry.errors import PlacedError
 from registry.opening import open_registry
-from verifier.case import Case
-from verifier.case_file import case_from, parse_case
+from verifier.case.model import Case
+from verifier.case.reading import case_from, parse_case
+from verifier.case.strict_yaml import Document, parse
 from verifier.judge import judge
-from verifier.plain_data import Document, parse
 from verifier.report.as_json import report_data
 from verifier.schemas import SCHEMAS, load_schema, schema_text
 

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from verifier.bounds import Bounds
-from verifier.case import Case
+from verifier.case.model import Case
 from verifier.pack import Pack
 
 EFFORTS = ("ask the seller", "read a label", "weigh or measure", "open the case", "take a sample")

@@ -149,7 +149,7 @@ def comparison_schema() -> dict[str, Any]:
 
 def case_schema() -> dict[str, Any]:
     """Return the schema of a case file."""
-    from verifier.case import Case
+    from verifier.case.model import Case
 
     return Case.model_json_schema()
 

@@ -17,7 +17,7 @@ import pytest
 
 from registry.bundle import write_bundle
 from registry.opening import open_registry
-from verifier.case_file import parse_case
+from verifier.case.reading import parse_case
 from verifier.cli import main
 from verifier.judge import judge
 from verifier.verdict import Verdict

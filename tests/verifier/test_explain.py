@@ -13,14 +13,14 @@ from pydantic import BaseModel
 from registry.errors import PlacedError
 from registry.opening import open_registry
 from verifier import explanations as texts
-from verifier.case import Case
-from verifier.case_file import parse_case
+from verifier.case.limits import DEFAULTS
+from verifier.case.model import Case
+from verifier.case.reading import parse_case
 from verifier.cli import main
 from verifier.documents import BEGIN_FIGURES, END_FIGURES, figure_catalogue, with_catalogue
 from verifier.explanations import FOLDER, explanation, explanation_data, explanations, figure_named
 from verifier.figures import FIGURES
 from verifier.judge import judge
-from verifier.limits import DEFAULTS
 from verifier.report.columns import display_width
 from verifier.report.words import FIGURE_NAMES, span
 from verifier.verdict import Verdict
@@ -80,7 +80,7 @@ def field_exists(path: str) -> bool:
 
 @pytest.mark.parametrize("figure", FIGURES)
 def test_every_field_that_is_needed_exists(figure: str) -> None:
-    """A reader would write a field into the case that is refused. Rule: verifier/case.py."""
+    """A reader would write a field into the case that is refused. Rule: verifier/case/model.py."""
     named = [each.partition(":")[0] for each in explanation(figure).needs]
     assert [name for name in named if name != "sheet" and not field_exists(name)] == []
     assert not field_exists("observed.colour")

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from registry.opening import open_registry
-from verifier.case_file import parse_case
+from verifier.case.reading import parse_case
 from verifier.judge import judge
 from verifier.observations import EFFORTS, OBSERVATIONS, as_observed
 from verifier.report.model import Report

@@ -161,7 +161,7 @@ def _precious(force: bool) -> Precious | None:
 
 def _holds_observations(path: Path) -> str | None:
     """Say so of a case file in which somebody has written what was seen of a pack."""
-    from verifier.plain_data import parse
+    from verifier.case.strict_yaml import parse
 
     if path.suffix.lower() not in CASE_ENDINGS or path.stat().st_size > CASE.most:
         return None

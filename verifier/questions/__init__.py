@@ -16,7 +16,7 @@ from typing import Any
 
 from registry.fields import nearest
 from verifier.bounds import Bounds
-from verifier.case import Case
+from verifier.case.model import Case
 from verifier.contradictions import Contradiction
 from verifier.errors import VerifierError
 from verifier.finding import Finding

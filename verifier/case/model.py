@@ -15,8 +15,8 @@ from registry.cell import rule
 from registry.chemistry import CHEMISTRIES, ChemistryName
 from registry.fields import StrictModel, Text, model_in
 from verifier.bounds import Bounds
-from verifier.limits import DEFAULTS
-from verifier.quantity import Quantity
+from verifier.case.limits import DEFAULTS
+from verifier.case.quantity import Quantity
 
 Stage = Literal["listed", "arrived", "opened", "tested"]
 STAGES: tuple[Stage, ...] = ("listed", "arrived", "opened", "tested")

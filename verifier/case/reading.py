@@ -9,10 +9,10 @@ from pydantic import ValidationError
 
 from registry.errors import ManyProblems, PlacedError
 from registry.fields import problems
-from verifier.case import Case
+from verifier.case.limits import override_problem
+from verifier.case.model import Case
+from verifier.case.strict_yaml import Document, parse
 from verifier.errors import InvalidCase
-from verifier.limits import override_problem
-from verifier.plain_data import Document, parse
 
 
 @dataclass(frozen=True, slots=True)

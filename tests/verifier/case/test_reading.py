@@ -14,10 +14,10 @@ from hypothesis import strategies as st
 
 from registry.errors import ManyProblems, PlacedError
 from verifier.bounds import Bounds
-from verifier.case import Case
-from verifier.case_file import CaseFile, case_from, parse_case
-from verifier.limits import DEFAULTS
-from verifier.plain_data import Document
+from verifier.case.limits import DEFAULTS
+from verifier.case.model import Case
+from verifier.case.reading import CaseFile, case_from, parse_case
+from verifier.case.strict_yaml import Document
 
 # Every field name that the case format fixes, with a value that makes sense there.
 EVERY_FIELD: dict[str, dict[str, Any]] = {
