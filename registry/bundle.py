@@ -22,10 +22,8 @@ from registry.cell import Cell
 from registry.errors import InvalidRecord, ManyProblems, PlacedError, UnreadableFile
 from registry.fields import problems
 from registry.files import write_file
+from registry.input_bounds import DIGITS, RECORD
 
-# A longer line is no cell. [bytes]
-_LONGEST_LINE = 4_000_000
-_MOST_DIGITS = 30
 _FIELDS = tuple(Cell.model_fields)
 _encoded = json.JSONEncoder(ensure_ascii=False, allow_nan=False, separators=(", ", ": ")).encode
 
@@ -114,12 +112,11 @@ def read_bundle(path: Path) -> list[Cell]:
 def _lines(file: BinaryIO, place: str) -> Iterator[bytes]:
     """Yield the lines of a bundle; one that no cell could need is not read whole."""
     number = 0
-    while line := file.readline(_LONGEST_LINE + 1):
+    while line := file.readline(RECORD.most + 1):
         number += 1
-        if len(line) > _LONGEST_LINE:
+        if len(line) > RECORD.most:
             raise UnreadableFile(
-                f"{place} line {number}", f"is longer than {_LONGEST_LINE // 1_000_000} MB",
-                "a cell is a line of some kilobytes",
+                f"{place} line {number}", f"is longer than {RECORD}", RECORD.why,
             )  # fmt: skip
         yield line.removeprefix(BOM_UTF8) if number == 1 else line
 
@@ -227,7 +224,7 @@ def _no_constant(name: str) -> None:
 
 
 def _whole_number(digits: str) -> int:
-    if len(digits) > _MOST_DIGITS:
+    if len(digits) > DIGITS.most:
         raise _UnfitJson(f"number {digits[:12]}... has {len(digits)} digits; no figure of a cell has")
     return int(digits)
 

@@ -27,7 +27,9 @@ class Bound:
 
 # Files, as they come in.
 FILE = Bound(100_000_000, "bytes", "some 50,000 cells; anything longer was named by mistake")
-CASE = Bound(1_000_000, "bytes", "a case is one pack, some tens of lines; YAML takes 5 s a MB")
+CASE = Bound(1_000_000, "bytes", "a case is one pack, some tens of lines")
+CASE_VALUES = Bound(20_000, "values", "a case with every field has some 150")
+CASE_DEPTH = Bound(20, "levels", "a case has 4; what nests without end ends the reader")
 LISTING = Bound(
     200_000,
     "bytes",
@@ -37,6 +39,7 @@ REPORT = Bound(5_000_000, "bytes", "a report with every step is 0.2 MB, so some 
 DRAFT = Bound(5_000_000, "bytes", "a draft holds the figures of one sheet with their lines, some 50 kB")
 
 # The registry.
+DIGITS = Bound(30, "digits", "no figure of a cell has so many; reading them takes the square of the count")
 RECORD = Bound(1_000_000, "bytes", "a cell with ten sheets and a quoted line at every figure is some 50 kB")
 STORED_ROW = Bound(8_000_000, "bytes", "a change holds the record before and after it")
 BANDS = Bound(200, "bands", "a sheet states a limit for 2 to 10 bands; they are compared each with each")
@@ -54,18 +57,18 @@ TABLE_ROWS = Bound(200_000, "rows", "50,000 cells of some sheets each")
 
 # Saved reports.
 REPORTS = Bound(200, "reports", "each is judged again, some 10 ms")
-QUESTIONS = Bound(200, "questions", "there is one for each field of a case, some 100")
-FINDINGS = Bound(16, "figures", "a report has each figure once")
+REPORT_VALUES = Bound(300_000, "values", "a report has some 6,000; comparing one with the schema takes 10 us")
 
 # What a user types of a pack; the same as in a case.
 CURRENT_A = Bound(1_000_000, "A", "beyond every pack that rolls; a longer number is a slip")
 CELLS_IN_A_ROW = Bound(10_000, "cells", "beyond every pack that rolls, in series and in parallel alike")
 
 # Tables of listings.
+ROW = Bound(1_000_000, "bytes", "a row is a listing; one that is longer than a book is a fault of the file")
+LISTING_COLUMNS = Bound(2_000, "columns", "keys that differ from row to row without end are no table")
 CHUNK = Bound(32_000_000, "bytes", "rows held at once, so that memory does not depend on what sellers write")
-PARQUET_VALUE = Bound(1_000_000, "bytes", "a value is at most a listing")
-PARQUET_ROW_GROUP = Bound(
-    256_000_000,
-    "bytes",
-    "a group of rows is decoded into memory as a whole",
+PARQUET_COLUMN = Bound(
+    64_000_000, "bytes", "a column of a group of rows; where it is larger, its file must be large too"
 )
+PARQUET_ROWS = Bound(256_000_000, "bytes", "50,000 rows of a listing of 5 kB each")
+PARQUET_RATIO = Bound(1_000, "times", "text packs some 10 to 100 times; beyond is one text repeated")

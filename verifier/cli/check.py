@@ -9,6 +9,7 @@ import click
 
 from registry.cells import Cells
 from registry.errors import ManyProblems, PlacedError
+from registry.input_bounds import CASE, LISTING
 from verifier.bounds import Bounds
 from verifier.case.limits import Limits
 from verifier.case.reading import CaseFile, parse_case
@@ -38,7 +39,11 @@ def case_names(names: Sequence[str]) -> list[str]:
     found: list[str] = []
     for name in names:
         if name != "-" and Path(name).is_dir():
-            inside = sorted(str(path) for path in Path(name).iterdir() if path.suffix.lower() in CASE_ENDINGS)
+            inside = sorted(
+                str(path)
+                for path in Path(name).iterdir()
+                if path.suffix.lower() in CASE_ENDINGS and path.is_file()
+            )
             if not inside:
                 raise UnreadableInput(name, "holds no case file", "a case file ends in .yaml, .yml or .json")
             found.extend(inside)
@@ -54,8 +59,9 @@ def read_cases(names: Sequence[str]) -> list[CaseFile]:
 
 def cases_in(name: str) -> list[CaseFile]:
     """Read a case file, or a listing's text as a case for every pack that it offers."""
-    text, place = read_text(name), "stdin" if name == "-" else name
-    if name.lower().endswith(LISTING_ENDINGS) or name == "-":
+    listing = name.lower().endswith(LISTING_ENDINGS)
+    text, place = read_text(name, LISTING if listing else CASE), "stdin" if name == "-" else name
+    if listing or name == "-":
         from verifier.listing import cases_from_listing, is_listing
 
         if name != "-" or is_listing(text):

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import click
 
+from registry.input_bounds import CASE
 from verifier.case.reading import parse_case
 from verifier.cli.check import judge_file, limits_for
 from verifier.cli.options import (
@@ -38,7 +39,7 @@ def questions(case: str, registry_path: Path | None, language: str, out: str) ->
     Example: packclaim questions samples/cases/parcel-at-the-door.yaml --registry samples/registry.jsonl
     """
     words = load_language(language)
-    file = parse_case(read_text(case), "stdin" if case == "-" else case)
+    file = parse_case(read_text(case, CASE), "stdin" if case == "-" else case)
     report = judge_file(file, read_registry(registry_path), limits_for(file, None, None), None, explain=False)
     asked = questions_of(report.findings, report.contradictions, report.case)
     write_text(

@@ -13,6 +13,7 @@ import click
 
 from registry.cells import Cells
 from registry.chemistry import CHEMISTRIES
+from registry.input_bounds import CELLS_IN_A_ROW
 from registry.selection import OUTCOMES_BEST_FIRST, Choice, Outcome, shortlist
 from registry.selection import which_cells as select
 from verifier.bounds import Bounds
@@ -58,10 +59,13 @@ class Question:
     help="Continuous current of the pack.",
 )
 @click.option(
-    "--series", type=click.IntRange(1), metavar="S", help="Cells in series; adds voltage, energy and mass."
+    "--series",
+    type=click.IntRange(1, CELLS_IN_A_ROW.most),
+    metavar="S",
+    help="Cells in series; adds voltage, energy and mass.",
 )
 @click.option(
-    "--parallel", type=click.IntRange(1), metavar="P",
+    "--parallel", type=click.IntRange(1, CELLS_IN_A_ROW.most), metavar="P",
     help="Cells in parallel.  [default: as few as keep the reserve]",
 )  # fmt: skip
 @click.option("--size", metavar="CODE", help="Only cells of this size, such as 18650.")

@@ -16,6 +16,7 @@ from registry.cell import Cell, cell_id_from
 from registry.chemistry import CHEMISTRIES
 from registry.errors import InvalidRecord
 from registry.fields import problems
+from registry.input_bounds import DRAFT
 from registry.sheet_reader.acceptance import clashes, sheet_record, unstorable
 from registry.sheet_reader.draft import DraftFigure, SheetDraft, SheetReading
 from verifier.cli.cells.answers import BadAnswer
@@ -123,7 +124,7 @@ def accept(
 
 
 def _reading(name: str) -> SheetReading:
-    text = read_text(name)
+    text = read_text(name, DRAFT)
     try:
         reading = SheetReading.model_validate_json(text)
     except ValidationError as error:

@@ -10,6 +10,7 @@ import click
 from registry.bundle import parse_line, validate_cell
 from registry.cell import FIGURES, Cell
 from registry.errors import InvalidRecord
+from registry.input_bounds import RECORD
 from verifier.cli.cells.answers import Values
 from verifier.cli.cells.figures import (
     NOTATION,
@@ -93,7 +94,7 @@ def edit(
 
 def _record_from(name: str, cell_id: str) -> Cell:
     place = "stdin" if name == "-" else name
-    cell = parse_line(read_text(name), place)
+    cell = parse_line(read_text(name, RECORD), place)
     if cell.id != cell_id:
         raise InvalidRecord(
             f"{place} id", f"'{cell.id}' is another cell than '{cell_id}'", "an id stays as it is"
