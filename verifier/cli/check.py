@@ -24,6 +24,7 @@ from verifier.cli.options import (
     refuse_out,
     registry_option,
     registry_path_or_default,
+    say,
     write_bytes,
 )
 from verifier.errors import InvalidCase, UnreadableInput
@@ -163,7 +164,7 @@ def check(
     write_bytes(out, render(reports, format_name, explain=explain), inputs=inputs)
     status = 0
     if any(report.failed for report in reports):
-        click.echo("packclaim: a check failed; its figure says so, and nothing follows from it", err=True)
+        say("packclaim: a check failed; its figure says so, and nothing follows from it", err=True)
         status = 2
     elif strict and not all(report.all_claims_hold for report in reports):
         status = 1

@@ -16,6 +16,7 @@ from verifier.cli.options import (
     refuse_out,
     registry_option,
     registry_path_or_default,
+    say,
     write_text,
 )
 from verifier.compare import ORDERS
@@ -65,5 +66,5 @@ def compare(
     ]
     write_text(out, RENDERERS[format_name](compared(reports, by)), inputs=inputs)
     if any(report.failed for report in reports):
-        click.echo("packclaim: a check failed; nothing is trusted of its figure", err=True)
+        say("packclaim: a check failed; nothing is trusted of its figure", err=True)
         click.get_current_context().exit(2)

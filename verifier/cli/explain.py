@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import json
-
 import click
 
-from verifier.cli.options import format_option
+from verifier.cli.options import format_option, say, say_json
 from verifier.explanations import Explanation, explanation, explanation_data, explanations, figure_named
 from verifier.report.columns import block, table
 from verifier.report.words import FIGURE_NAMES
@@ -25,14 +23,16 @@ def explain(figure: str | None, format_name: str) -> None:
     if figure is None:
         told = explanations()
         data = [explanation_data(each) for each in told]
-        click.echo(_json(data) if format_name == "json" else _all(told))
+        if format_name == "json":
+            say_json(data)
+        else:
+            say(_all(told))
         return
     one = explanation(figure_named(figure))
-    click.echo(_json(explanation_data(one)) if format_name == "json" else _one(one))
-
-
-def _json(data: object) -> str:
-    return json.dumps(data, ensure_ascii=False, indent=2)
+    if format_name == "json":
+        say_json(explanation_data(one))
+    else:
+        say(_one(one))
 
 
 def _all(told: tuple[Explanation, ...]) -> str:

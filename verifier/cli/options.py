@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import sys
 from collections.abc import Callable, Iterable
 from contextlib import nullcontext
@@ -16,8 +17,8 @@ from registry.errors import PlacedError
 from registry.files import Precious, refuse_target, write_file
 from registry.input_bounds import CASE, FILE, Bound
 from registry.opening import default_registry_path, open_registry
+from registry.plain_text import printable_json, printable_lines
 from verifier.errors import UnreadableInput
-from verifier.report.columns import printable
 
 HOW_TO_FILL = """\
 Fill it:
@@ -27,6 +28,16 @@ Fill it:
 CASE_ENDINGS = (".yaml", ".yml", ".json")
 
 Command = Callable[..., Any]
+
+
+def say(text: str, *, err: bool = False, nl: bool = True) -> None:
+    """Print text, whatever it holds, with nothing in it that steers a terminal or misleads a reader."""
+    click.echo(printable_lines(text), err=err, nl=nl)
+
+
+def say_json(data: Any) -> None:
+    """Print data as JSON, in which such letters stand as numbers."""
+    click.echo(printable_json(json.dumps(data, ensure_ascii=False, indent=2)))
 
 
 class TemperatureRange(click.ParamType[tuple[float, float]]):
@@ -135,7 +146,7 @@ def write_bytes(out: str, data: bytes, *, inputs: Iterable[str | Path], force: b
     if out == "-":
         click.echo(data, nl=False)
         return
-    click.echo(printable(write_file(out, data, inputs=_files(inputs), precious=_precious(force))), err=True)
+    say(write_file(out, data, inputs=_files(inputs), precious=_precious(force)), err=True)
 
 
 def refuse_out(out: str, *, inputs: Iterable[str | Path], force: bool = False) -> None:

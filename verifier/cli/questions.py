@@ -15,6 +15,7 @@ from verifier.cli.options import (
     read_text,
     registry_option,
     registry_path_or_default,
+    say,
     write_text,
 )
 from verifier.questions import ENGLISH, languages, load_language, message
@@ -48,4 +49,4 @@ def questions(case: str, registry_path: Path | None, language: str, out: str) ->
     if not asked:
         open_still = any(each.verdict is Verdict.NOT_SETTLED for each in report.findings)
         why = "nothing is open that a seller could settle" if open_still else "every claim made is settled"
-        click.echo(f"packclaim: {why}; only the papers are asked for", err=True)
+        say(f"packclaim: {why}; only the papers are asked for", err=True)

@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from registry.input_bounds import REPORT
-from verifier.cli.options import read_text, registry_option
+from verifier.cli.options import read_text, registry_option, say
 from verifier.verdict import Verdict
 
 CHECK_FAILED = Verdict.CHECK_FAILED.value
@@ -44,9 +44,9 @@ def recheck(report: str, registry_path: Path | None, strict: bool) -> None:
             outcome = (
                 f"confirmed but for {', '.join(unsure)}, which need a registry; name one with --registry"
             )
-        click.echo(f"{printable(saved['case']['title'])}: {outcome}")
+        say(f"{printable(saved['case']['title'])}: {outcome}")
         for line in found:
-            click.echo(f"  {line}")
+            say(f"  {line}")
     if failed:
-        click.echo("packclaim: a check failed; its figure says so, and nothing follows from it", err=True)
+        say("packclaim: a check failed; its figure says so, and nothing follows from it", err=True)
     click.get_current_context().exit(2 if failed else 1 if strict and differ else 0)

@@ -18,6 +18,7 @@ from verifier.cli.options import (
     refuse_out,
     registry_option,
     registry_path_or_default,
+    say,
     write_text,
 )
 from verifier.errors import UnreadableInput
@@ -95,14 +96,14 @@ def screen(
     run = Run(listings, out, workers, cluster, resume, start_over, chunk_rows)
     told = Progress(sys.stderr if progress or sys.stderr.isatty() else None)
     tally = screen_table(run, registry, limits, told)
-    click.echo(render(tally), nl=False, err=out == PIPE)
+    say(render(tally), nl=False, err=out == PIPE)
     if summary is not None:
         from verifier.screening.summary_page import render as render_page
 
         name = "stdin" if listings == PIPE else Path(listings).name
         write_text(summary, render_page(tally, name, registry, limits), inputs=[*inputs, out])
     if tally.failed:
-        click.echo("packclaim: a check failed; its figure says so, and nothing follows from it", err=True)
+        say("packclaim: a check failed; its figure says so, and nothing follows from it", err=True)
         click.get_current_context().exit(2)
 
 

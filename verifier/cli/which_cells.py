@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -25,6 +24,8 @@ from verifier.cli.options import (
     format_option,
     read_registry,
     registry_option,
+    say,
+    say_json,
 )
 from verifier.report.columns import counted, paragraph, table
 
@@ -111,7 +112,7 @@ def which_cells(
         if format_name == "csv":
             click.echo(_as_csv(choices), nl=False)
         else:
-            click.echo(json.dumps(_as_data(question, registry, choices), ensure_ascii=False, indent=2))
+            say_json(_as_data(question, registry, choices))
         return
     if with_failing:
         shown = _every_choice(question, registry)
@@ -120,7 +121,7 @@ def which_cells(
         best = shortlist(registry, most=MOST_SHOWN, **_asked(question))
         shown, counts = best.choices, best.counts
     render = _as_markdown if format_name == "markdown" else _as_text
-    click.echo(render(question, registry, counts, shown))
+    say(render(question, registry, counts, shown))
 
 
 def _every_choice(question: Question, registry: Cells) -> list[Choice]:

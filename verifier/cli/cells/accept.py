@@ -25,7 +25,7 @@ from verifier.cli.cells.identity import IDENTITY, SHEET, identity_options, sheet
 from verifier.cli.cells.read_sheet import draft_lines, figure_words
 from verifier.cli.cells.registries import author_options, cell_with_id, changing, path_to_change, registered
 from verifier.cli.cells.rendering import cell_text
-from verifier.cli.options import read_text, registry_option
+from verifier.cli.options import read_text, registry_option, say
 
 _INPUTS = {each.key: each for each in INPUTS}
 _INPUT_OF = {
@@ -97,7 +97,7 @@ def accept(
         taken = set(known.ids())
     if base is not None and identity:
         raise click.UsageError("--to names a registered cell; change what that cell is with 'cells edit'")
-    click.echo("\n".join(draft_lines(draft)), err=True)
+    say("\n".join(draft_lines(draft)), err=True)
     choice = _chosen(draft, settings, confirmed, dropped)
     if ask:
         _ask_doubtful(choice)
@@ -111,16 +111,16 @@ def accept(
     if not yes:
         if not ask:
             raise click.UsageError("nothing was stored; say --yes to store it without being asked")
-        click.echo("\n" + cell_text(cell) + "\n", err=True)
+        say("\n" + cell_text(cell) + "\n", err=True)
         if not click.confirm("Store this?", err=True):
-            click.echo("nothing was stored", err=True)
+            say("nothing was stored", err=True)
             return
     with changing(target, create=True) as store:
         if base is None:
             store.add([cell], who=who, why=why)
         else:
             store.edit(cell, who=who, why=why, seen=base)
-    click.echo(f"{cell.id}: sheet {len(cell.sheets)} added")
+    say(f"{cell.id}: sheet {len(cell.sheets)} added")
 
 
 def _reading(name: str) -> SheetReading:
@@ -233,9 +233,7 @@ def _ask_doubtful(choice: _Choice) -> None:
             continue
         each = choice.kept[number]
         place = f"page {each.page}: " if each.page else ""
-        click.echo(
-            f'\n{number}  {figure_words(each)}\n   {place}"{each.quote}"\n   {each.why_confirm}', err=True
-        )
+        say(f'\n{number}  {figure_words(each)}\n   {place}"{each.quote}"\n   {each.why_confirm}', err=True)
         while True:
             said = click.prompt("   y keeps it, n leaves it out, or type the right value", err=True).strip()
             if said.lower() in {"y", "yes"}:
@@ -246,7 +244,7 @@ def _ask_doubtful(choice: _Choice) -> None:
                 try:
                     _set(choice, _typed_name(each), said)
                 except BadAnswer as error:
-                    click.echo(f"   ! {error}", err=True)
+                    say(f"   ! {error}", err=True)
                     continue
             break
 

@@ -16,7 +16,7 @@ from verifier.cli.cells.figures import NOTATION, Given, figure_options, given_fi
 from verifier.cli.cells.guided import Draft, ask_sheet
 from verifier.cli.cells.identity import IDENTITY, SHEET, identity_options, sheet_options, taken_from
 from verifier.cli.cells.registries import author_options, cell_with_id, changing, path_to_change, registered
-from verifier.cli.options import registry_option
+from verifier.cli.options import registry_option, say
 
 
 @click.command(epilog=NOTATION)
@@ -53,7 +53,7 @@ def add(
         taken = set(known.ids())
     if guided or (not given and not draft.not_stated and sys.stdin.isatty()):
         if not ask_sheet(draft, base=base, taken=taken):
-            click.echo("nothing was stored", err=True)
+            say("nothing was stored", err=True)
             return
     else:
         _complete(draft, given, new=base is None)
@@ -63,9 +63,9 @@ def add(
             store.add([cell], who=who, why=why)
         else:
             store.edit(cell, who=who, why=why, seen=base)
-    click.echo(f"{cell.id}: sheet {len(cell.sheets)} added")
+    say(f"{cell.id}: sheet {len(cell.sheets)} added")
     for note in _lacking(cell):
-        click.echo(f"note: {note}", err=True)
+        say(f"note: {note}", err=True)
 
 
 def _by_key(given: Iterable[Given]) -> dict[str, list[Given]]:

@@ -23,7 +23,7 @@ from verifier.cli.cells.figures import (
 from verifier.cli.cells.identity import IDENTITY, SHEET, identity_options, sheet_options, taken_from
 from verifier.cli.cells.registries import author_options, cell_with_id, changing, path_to_change, registered
 from verifier.cli.cells.rendering import change_lines, paragraph_after
-from verifier.cli.options import read_text, registry_option
+from verifier.cli.options import read_text, registry_option, say
 from verifier.report.columns import counted
 
 
@@ -82,14 +82,14 @@ def edit(
         after = _record_from(record_file, cell_id)
     lines = change_lines(before, after)
     if after == before:
-        click.echo(f"{cell_id}: nothing differs; nothing was stored")
+        say(f"{cell_id}: nothing differs; nothing was stored")
         return
     if not dry_run:
         with changing(target, create=False) as store:
             store.edit(after, who=who, why=why, seen=before)
-    click.echo(f"{cell_id}: {'would change' if dry_run else 'changed'}")
+    say(f"{cell_id}: {'would change' if dry_run else 'changed'}")
     for line in lines or ["only the order of figures"]:
-        click.echo(paragraph_after("  ", line, "    "))
+        say(paragraph_after("  ", line, "    "))
 
 
 def _record_from(name: str, cell_id: str) -> Cell:
@@ -176,4 +176,4 @@ def retire(registry_path: Path | None, cell_id: str, undo: bool, who: str, why: 
             store.edit(back, who=who, why=why, seen=cell)
         else:
             store.retire(cell_id, who=who, why=why)
-    click.echo(f"{cell_id}: {'back in use' if undo else 'retired'}: {why}")
+    say(f"{cell_id}: {'back in use' if undo else 'retired'}: {why}")

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import csv
 import io
-import json
 from collections.abc import Callable, Iterable
 from dataclasses import asdict, dataclass, fields
 from pathlib import Path
@@ -23,6 +22,8 @@ from verifier.cli.options import (
     format_option,
     read_registry,
     registry_option,
+    say,
+    say_json,
 )
 from verifier.report.columns import counted, paragraph, table
 
@@ -93,9 +94,9 @@ def list_cells(
     elif format_name == "csv":
         click.echo(_csv(rows), nl=False)
     else:
-        click.echo(_text(registry, len(registered), rows, temperature))
+        say(_text(registry, len(registered), rows, temperature))
     for note in notes + more:
-        click.echo(paragraph(f"note: {note}"), err=True)
+        say(paragraph(f"note: {note}"), err=True)
 
 
 def row_of(cell: Cell, temperature: Range | None) -> Row:
@@ -159,7 +160,7 @@ def _echo_json(registry: Cells, registered: list[Cell], rows: list[Row]) -> None
         "of": len(registered),
         "cells": [asdict(row) for row in rows],
     }
-    click.echo(json.dumps(data, ensure_ascii=False, indent=2))
+    say_json(data)
 
 
 def _csv(rows: Iterable[Row]) -> str:

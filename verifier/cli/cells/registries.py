@@ -16,7 +16,7 @@ from registry.errors import UnknownCell, UnreadableFile
 from registry.opening import open_registry
 from registry.sqlite.connection import MAGIC
 from registry.sqlite.store import Store
-from verifier.cli.options import Command, registry_path_or_default
+from verifier.cli.options import Command, registry_path_or_default, say
 
 _TEXT_ENDINGS = {".jsonl", ".ndjson", ".json", ".csv"}
 
@@ -59,7 +59,7 @@ def changing(path: Path, *, create: bool) -> Iterator[Store]:
     with Store.open(path, create=create) as store:
         yield store
     if not store.whole:
-        click.echo(
+        say(
             f"note: another program is at work on the registry, so the change is still in {path}-wal; "
             "a copy now needs both files",
             err=True,

@@ -13,7 +13,7 @@ from registry.cells import Cells
 from registry.errors import UnknownCell
 from verifier.cli.cells.registries import unknown_cell
 from verifier.cli.cells.rendering import cell_text
-from verifier.cli.options import format_option, read_registry, registry_option
+from verifier.cli.options import format_option, read_registry, registry_option, say, say_json
 
 
 @click.command()
@@ -30,9 +30,9 @@ def show(name: str, format_name: str, registry_path: Path | None) -> None:
     """
     cell = find_cell(read_registry(registry_path), name)
     if format_name == "json":
-        click.echo(json.dumps(json.loads(cell_line(cell)), ensure_ascii=False, indent=2))
+        say_json(json.loads(cell_line(cell)))
         return
-    click.echo(cell_text(cell))
+    say(cell_text(cell))
 
 
 def find_cell(registry: Cells, name: str) -> Cell:

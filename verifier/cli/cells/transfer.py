@@ -18,6 +18,7 @@ from verifier.cli.options import (
     refuse_out,
     registry_option,
     registry_path_or_default,
+    say,
     write_text,
 )
 from verifier.report.columns import counted
@@ -48,17 +49,15 @@ def import_cells(
     cells = _cells_of(files, kind)
     with changing(target, create=True) as store:
         counts = store.take(cells, who=who, why=why)
-    click.echo(
-        f"{target}: {counts['added']} added, {counts['changed']} changed, {counts['unchanged']} unchanged"
-    )
+    say(f"{target}: {counts['added']} added, {counts['changed']} changed, {counts['unchanged']} unchanged")
     if counts["kept_retired"]:
-        click.echo(
+        say(
             f"note: {counts['kept_retired']} of them stay retired here; "
             "bring one back with 'packclaim cells retire ID --undo'",
             err=True,
         )
     if not cells:
-        click.echo("note: the input holds no cells", err=True)
+        say("note: the input holds no cells", err=True)
 
 
 def _cells_of(files: tuple[str, ...], kind: str | None) -> list[Cell]:
@@ -139,7 +138,7 @@ def export_cells(file: str, kind: str | None, registry_path: Path | None) -> Non
     registry = read_registry(registry_path)
     cells = registry.cells(all=True)
     write_text(file, _text_of(cells, chosen), inputs=inputs)
-    click.echo(f"{registry.place}: {counted(len(cells), 'cell')} written", err=True)
+    say(f"{registry.place}: {counted(len(cells), 'cell')} written", err=True)
 
 
 def _text_of(cells: list[Cell], kind: str) -> str:
