@@ -10,7 +10,7 @@ import gc
 import json
 import threading
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
 from registry.cells import Cells, InMemory
@@ -21,6 +21,7 @@ from verifier.screening.columns import is_field
 from verifier.screening.engine import Screener
 from verifier.screening.rows import Chunk, Rows
 from verifier.screening.tally import Tally, tally_of
+from verifier.version import program_version
 
 if TYPE_CHECKING:
     import pyarrow as pa
@@ -40,6 +41,7 @@ class Setup:
     registry: InMemory
     limits: Limits
     read: Callable[[Any], Rows]
+    version: str = field(default_factory=program_version)
 
     @classmethod
     def of(cls, registry: Cells, limits: Limits, read: Callable[[Any], Rows]) -> Setup:
@@ -59,6 +61,9 @@ class Judged:
 def judge(setup: Setup, chunk: Chunk) -> Judged:
     """Judge a chunk of rows."""
     done = Chunk(chunk.number, chunk.first_row, chunk.rows, None, chunk.share)
+    if setup.version != program_version():
+        found = f"runs packclaim {program_version()}, and the run was begun by {setup.version}"
+        return Judged(done, problem=("a worker", found, "install the same version everywhere"))
     try:
         return Judged(done, part_of(_screener(setup), setup.read(chunk.raw), chunk))
     except PlacedError as error:

@@ -28,6 +28,7 @@ from verifier.screening.rows import CHUNK_ROWS, Chunk
 from verifier.screening.tables import CSV, PIPE, Listings, form_of, open_listings
 from verifier.screening.tally import Tally
 from verifier.screening.writing import write_table
+from verifier.version import program_version
 
 # Below this, starting other processes takes longer than they save.
 WORTH_SECONDS = 8.0
@@ -119,6 +120,7 @@ def _refuse_impossible(run: Run) -> None:
 def _manifest(run: Run, listings: Listings, registry: Cells, limits: Limits) -> dict[str, Any]:
     """Return what a run's parts belong to; each entry is named as a user would name it."""
     return {
+        "version of packclaim": program_version(),
         "input": None if run.listings == PIPE else input_identity(Path(run.listings)),
         "columns": listings.names,
         "registry": registry.digest,
