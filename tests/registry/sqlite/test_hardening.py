@@ -192,6 +192,7 @@ READING: dict[str, tuple[list[str | Path], str]] = {
     "list": (["cells", "list"], "20 of 20 cells"),
     "show": (["cells", "show", "osk-1"], "osk-1: Lyr M osk-1"),
     "history": (["cells", "history", "osk-1"], "osk-1: 1 change, oldest first"),
+    "verify": (["cells", "verify"], "holds together, 20 cells in use"),
     "export": (["cells", "export", "-"], '{"id": "osk-0"'),
     "which-cells": (["which-cells", "--current", "30"], "20 of 20 registered cells"),
 }
@@ -252,6 +253,7 @@ def test_the_last_changes_are_read_from_a_log_left_behind(
     for words, said in (
         (["cells", "show", "osk-1"], "just before the crash"),
         (["cells", "history", "osk-1"], "2 changes"),
+        (["cells", "verify"], "holds together, 19 cells in use"),
     ):
         done = program(*words, "--registry", closed / "r.sqlite", before=bound_by_rights)
         assert (done.returncode, said in done.stdout) == (0, True), done.stderr
