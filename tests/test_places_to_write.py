@@ -200,6 +200,8 @@ OVER_AN_INPUT: dict[str, tuple[str, ...]] = {
     "read-listing over the listing": ("read-listing", "listing.txt", "--out", "listing.txt"),
     "read-listing over a case": ("read-listing", "listing.txt", "--out", "seen.yaml"),
     "read-listing over a registry": ("read-listing", "listing.txt", "--force", "--out", "r.sqlite"),
+    "read-listing over the default registry": ("read-listing", "listing.txt", "--out", "own.jsonl"),
+    "read-sheet over the default registry": ("cells", "read-sheet", "sheet.txt", "--out", "own.jsonl"),
     "read-sheet over the sheet": ("cells", "read-sheet", "sheet.txt", "--out", "sheet.txt"),
     "read-sheet over a registry": ("cells", "read-sheet", "sheet.txt", "--out", "r.sqlite"),
     "export over its bundle": ("cells", "export", "cells.jsonl", "--registry", "cells.jsonl"),

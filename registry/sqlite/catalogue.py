@@ -187,10 +187,20 @@ def history(path: Path, cell_id: str) -> list[Change]:
 
 
 def changes(connection: sqlite3.Connection, cell_id: str) -> list[Change]:
-    """Return every change of a cell, oldest first. Raises ``UnknownCell`` when there is none with this id."""
+    """Return every change of a cell, oldest first.
+
+    Raises
+    ------
+    UnknownCell
+        When there is none with this id.
+    Damage
+        When there is one without a history, or a change is not as it was written.
+    """
     asked = f"SELECT {CHANGE} FROM history WHERE cell_id = ? ORDER BY number"  # noqa: S608 - a constant
     rows = connection.execute(asked, (cell_id,)).fetchall()
     if not rows:
+        if connection.execute("SELECT 1 FROM cells WHERE id = ?", (cell_id,)).fetchone():
+            raise Damage(f"cell {cell_id}: has no history")
         raise unknown_cell(cell_id)
     return [change_of_row(cell_id, row) for row in rows]
 

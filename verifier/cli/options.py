@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import sys
 from collections.abc import Callable, Iterable
 from contextlib import nullcontext
@@ -25,6 +26,7 @@ Fill it:
   packclaim cells add --guided     from a sheet, question by question
   packclaim cells import FILE      from a bundle or a table"""
 
+OWN_REGISTRY = "PACKCLAIM_REGISTRY"
 CASE_ENDINGS = (".yaml", ".yml", ".json")
 
 Command = Callable[..., Any]
@@ -83,7 +85,7 @@ def registry_option(command: Command) -> Command:
         "--registry",
         "registry_path",
         type=click.Path(path_type=Path),
-        envvar="PACKCLAIM_REGISTRY",
+        envvar=OWN_REGISTRY,
         default=None,
         help="Registry of cell sheets: a SQLite file or a JSON Lines bundle.  [default: your data folder]",
     )(command)
@@ -163,7 +165,9 @@ def refuse_out(out: str, *, inputs: Iterable[str | Path], force: bool = False) -
 
 
 def _files(names: Iterable[str | Path]) -> list[str | Path]:
-    return [name for name in names if name != "-"]
+    """Return what must not be written over: the files that were read, and the registry that is in use."""
+    own = os.environ.get(OWN_REGISTRY)
+    return [*(name for name in names if name != "-"), own or default_registry_path()]
 
 
 def _precious(force: bool) -> Precious | None:

@@ -5,10 +5,12 @@ from __future__ import annotations
 import os
 import sys
 from collections.abc import Sequence
+from contextlib import closing
 from pathlib import Path
 
 import click
 
+from registry.cells import InMemory
 from verifier.case.limits import Limits
 from verifier.cli.check import limits_with
 from verifier.cli.options import (
@@ -91,7 +93,9 @@ def screen(
     refuse_out(out, inputs=inputs)
     if summary is not None:
         _refuse_summary(summary, out, inputs)
-    registry = read_registry(registry_path)
+    with closing(read_registry(registry_path)) as opened:
+        # Held in memory, so that others can change the registry while the run goes on.
+        registry = InMemory(opened.cells(all=True), opened.place)
     limits = limits_with(Limits(), reserve, temperature)
     run = Run(listings, out, workers, cluster, resume, start_over, chunk_rows)
     told = Progress(sys.stderr if progress or sys.stderr.isatty() else None)

@@ -131,6 +131,7 @@ HISTORY = {
     "no record after": "PRAGMA writable_schema = 1; UPDATE sqlite_master SET sql = replace(sql,"
     " '\"after\" TEXT NOT NULL', '\"after\" TEXT') WHERE name = 'history'",
     "a record before that is a number": "UPDATE history SET before = 7",
+    "none at all": "DELETE FROM history",
     "a record after of another cell": "UPDATE history SET after = replace(after, 'osk-1', 'osk-9')",
 }
 
