@@ -46,13 +46,6 @@ GROUPS: list[tuple[str, ...]] = [
 ]
 
 
-class Cells(InMemory):
-    """A registry of the cells given, without a file."""
-
-    def __init__(self, *cells: Cell) -> None:
-        super().__init__(cells, "in memory")
-
-
 class Bench:
     """Makes cells, registries and cases, and judges them."""
 
@@ -111,9 +104,9 @@ class Bench:
         ]
 
     @staticmethod
-    def registry(*cells: Cell) -> Cells:
+    def registry(*cells: Cell) -> InMemory:
         """Return a registry of these cells."""
-        return Cells(*cells)
+        return InMemory(cells)
 
     @staticmethod
     def case(data: dict[str, Any]) -> Case:
@@ -124,15 +117,15 @@ class Bench:
         self, data: dict[str, Any], *cells: Cell, limits: Limits | None = None, sheet: str | None = None
     ) -> Report:
         """Judge a case by these cells, or by the banded one."""
-        return judge(self.case(data), Cells(*(cells or [self.cell()])), limits=limits, sheet=sheet)
+        return judge(self.case(data), InMemory(cells or [self.cell()]), limits=limits, sheet=sheet)
 
     def explained(self, data: dict[str, Any], *cells: Cell) -> Report:
         """Judge a case with the whole pack solved."""
-        return judge(self.case(data), Cells(*(cells or [self.cell()])), explain=True)
+        return judge(self.case(data), InMemory(cells or [self.cell()]), explain=True)
 
     def pack(self, data: dict[str, Any], *cells: Cell) -> Pack:
         """Return the facts of a case."""
-        return Pack(self.case(data), Cells(*(cells or [self.cell()])))
+        return Pack(self.case(data), InMemory(cells or [self.cell()]))
 
     def finding(self, figure: str, data: dict[str, Any], *cells: Cell, **options: Any) -> Finding:
         """Judge a case and return one figure."""

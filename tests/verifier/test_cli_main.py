@@ -202,3 +202,24 @@ def test_no_command_prints_what_steers_a_terminal(run: Callable[..., Ended], fol
         assert status == expected, (words, out, err)
         for line in [*out.split("\n"), *err.split("\n")]:
             assert line.isprintable(), (words, line)
+
+
+# Text for machines, which is not to be changed: CSV, and a draft in JSON with its letters as numbers.
+FOR_MACHINES = {
+    "click.echo(_as_csv(choices), nl=False)",
+    "click.echo(_csv(rows), nl=False)",
+    "click.echo(printable_json(draft), nl=False)",
+}
+
+
+def test_commands_print_by_the_one_function_that_cleans() -> None:
+    """The next message that names a file or a seller would be printed as it came. Rule: `options.say`."""
+    folder = Path(cli.__file__).parent
+    found = {
+        line.strip()
+        for path in folder.rglob("*.py")
+        if path not in (folder / "options.py", folder / "__init__.py")
+        for line in path.read_text(encoding="utf-8").splitlines()
+        if "click.echo(" in line or "print(" in line.replace("printable", "")
+    }
+    assert found == FOR_MACHINES

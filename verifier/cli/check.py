@@ -10,6 +10,7 @@ import click
 from registry.cells import Cells
 from registry.errors import ManyProblems, PlacedError
 from registry.input_bounds import CASE, LISTING
+from registry.plain_text import printable_json
 from verifier.bounds import Bounds
 from verifier.case.limits import Limits
 from verifier.case.reading import CaseFile, parse_case
@@ -104,7 +105,7 @@ def render(reports: Sequence[Report], format_name: str, *, explain: bool) -> byt
 
         return as_xlsx.render(reports)
     if format_name == "json":
-        return as_json.render(reports).encode()
+        return printable_json(as_json.render(reports)).encode()
     if format_name == "csv":
         return as_csv.render(reports).encode()
     if format_name == "html":

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import click
 
+from registry.plain_text import printable_json
 from verifier.cli.check import case_names, judge_file, limits_for, read_cases
 from verifier.cli.options import (
     FiniteNumber,
@@ -64,7 +65,8 @@ def compare(
         judge_file(each, registry, limits_for(each, reserve, temperature), None, explain=False)
         for each in files
     ]
-    write_text(out, RENDERERS[format_name](compared(reports, by)), inputs=inputs)
+    text = RENDERERS[format_name](compared(reports, by))
+    write_text(out, printable_json(text) if format_name == "json" else text, inputs=inputs)
     if any(report.failed for report in reports):
         say("packclaim: a check failed; nothing is trusted of its figure", err=True)
         click.get_current_context().exit(2)

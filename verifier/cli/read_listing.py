@@ -7,6 +7,7 @@ from pathlib import Path
 import click
 
 from registry.input_bounds import LISTING
+from registry.plain_text import printable_json
 from verifier.cli.options import format_option, read_text, refuse_out, write_text
 from verifier.errors import UnreadableInput
 from verifier.listing import case_drafts, read_listing
@@ -16,7 +17,7 @@ from verifier.report.columns import printable
 
 def as_json(reading: ListingReading) -> str:
     """Return a reading as JSON."""
-    return reading.model_dump_json(indent=2, exclude_none=True) + "\n"
+    return printable_json(reading.model_dump_json(indent=2, exclude_none=True)) + "\n"
 
 
 def as_text(reading: ListingReading) -> str:
