@@ -269,10 +269,12 @@ class Sheet(StrictModel):
                 raise rule(f"{lower} {low:g} V is not below {upper} {high:g} V")
 
     def _check_pulses(self) -> None:
+        bands = [
+            (band, self.amperes(band.max_continuous_a, band.max_continuous_c)) for band in self.discharge
+        ]
         for pulse in self.pulse:
             current = self.amperes(pulse.current_a, pulse.current_c)
-            for band in self.discharge:
-                continuous = self.amperes(band.max_continuous_a, band.max_continuous_c)
+            for band, continuous in bands:
                 if current is None or continuous is None or not _meet(band, pulse):
                     continue
                 if continuous > current:

@@ -52,7 +52,7 @@ READ_WHOLE = Bound(
 )
 
 # A table of cells.
-TABLE_COLUMNS = Bound(5_000, "columns", "a table of cells has 60 figures and one column a band and marking")
+TABLE_COLUMNS = Bound(10_000, "columns", "a table of cells has some 100, and some for each band and marking")
 TABLE_ROWS = Bound(200_000, "rows", "50,000 cells of some sheets each")
 
 # Saved reports.

@@ -122,3 +122,29 @@ def test_a_number_of_very_many_digits_is_refused() -> None:
     with pytest.raises(ManyProblems, match="1 problem"):
         parse_bundle('{"id": ' + "9" * 900_000 + "}", "here")
     assert time.process_time() - began < 2
+
+
+def test_a_cell_with_as_much_as_it_may_have_goes_through_the_table(
+    cell_data: Callable[..., dict[str, Any]],
+) -> None:
+    """An export would write a table that no import takes. Rule: what is inside the bounds is taken."""
+    from registry.table import parse_table, write_table
+
+    data = json.loads(json.dumps(cell_data()))
+    for field in LISTS.keys() - {"sheets"}:
+        LISTS[field](data, MOST.get(field, 200))
+    data["sheets"][0]["pulse"] = [
+        {
+            "current_a": 500.0,
+            "current_c": 100.0,
+            "seconds": 1.0,
+            "low_c": 0.0,
+            "high_c": 9.0,
+            "page": 1,
+            "quote": "x",
+        }
+    ] * 200
+    cell = Cell.model_validate(data)
+    began = time.process_time()
+    assert parse_table(write_table([cell]), "cells.csv") == [cell]
+    assert time.process_time() - began < 10
