@@ -42,11 +42,11 @@ DRAFT = Bound(5_000_000, "bytes", "a draft holds the figures of one sheet with t
 DIGITS = Bound(30, "digits", "no figure of a cell has so many; reading them takes the square of the count")
 RECORD = Bound(1_000_000, "bytes", "a cell with ten sheets and a quoted line at every figure is some 50 kB")
 STORED_ROW = Bound(8_000_000, "bytes", "a change holds the record before and after it")
-BANDS = Bound(200, "bands", "a sheet states a limit for 2 to 10 bands; they are compared each with each")
+BANDS = Bound(100, "bands", "a sheet states a limit for 2 to 10 bands; they are compared each with each")
 PULSES = Bound(200, "pulses", "a sheet states some; each is compared with every band")
 CAPACITIES = Bound(200, "capacities", "a sheet states one a temperature and a current")
 MARKINGS = Bound(300, "markings", "a wrapper is printed in some ways; every check compares all of them")
-SHEETS = Bound(100, "sheets", "a cell has a sheet a revision and a test")
+SHEETS = Bound(50, "sheets", "a cell has a sheet a revision and a test")
 READ_WHOLE = Bound(
     1_000, "cells", "a SQLite registry of up to so many is read and compared whole at every start, in 0.1 s"
 )

@@ -59,7 +59,7 @@ LISTS: dict[str, Callable[[dict[str, Any], int], object]] = {
         capacity=[{"kind": "rated", "value_ah": 3.4}] * count
     ),
 }
-MOST = {"markings": 300, "sheets": 100}
+MOST = {"markings": 300, "sheets": 50, "sheets[0].discharge": 100, "sheets[0].charge": 100}
 
 
 @pytest.mark.parametrize("field", LISTS)
