@@ -704,7 +704,7 @@ def test_an_import_keeps_a_cell_retired_and_says_so(registry: str, tmp_path: Pat
 
 def test_an_export_never_overwrites_a_registry(registry: str) -> None:
     """One wrong word must not cost the registry and its history."""
-    assert "does not overwrite" in refused(
+    assert "is not overwritten" in refused(
         "cells", "export", registry, "--type", "bundle", "--registry", registry
     )
     ok("cells", "verify", "--registry", registry)
