@@ -129,7 +129,7 @@ class Bench:
     def known(self, data: dict[str, Any], *cells: Cell) -> CaseFacts:
         """Return the facts of a case."""
         case = self.case(data)
-        return CaseFacts(case, look_inside(case, Cells(*(cells or [self.cell()]))), Limits(case.limits))
+        return CaseFacts(case, look_inside(case, InMemory(cells or [self.cell()])), Limits(case.limits))
 
     def figure(self, figure: str, data: dict[str, Any], *cells: Cell) -> Finding:
         """Judge one figure of a case alone, without the facts that a contradiction touches, and fast."""
@@ -145,7 +145,7 @@ class Bench:
     def alone(self, figure: str, data: dict[str, Any], *cells: Cell, limits: Limits | None = None) -> Finding:
         """Judge one figure of a case by itself, without contradictions and what else a report holds."""
         case = self.case(data)
-        inside = look_inside(case, Cells(*(cells or [self.cell()])))
+        inside = look_inside(case, InMemory(cells or [self.cell()]))
         return judge_figure(figure, CaseFacts(case, inside, limits or Limits(case.limits)))
 
     def finding(self, figure: str, data: dict[str, Any], *cells: Cell, **options: Any) -> Finding:

@@ -12,7 +12,7 @@ from verifier.cli.options import format_option, read_text, refuse_out, write_tex
 from verifier.errors import UnreadableInput
 from verifier.listing import case_drafts, read_listing
 from verifier.listing.reading import ListingReading
-from verifier.report.columns import printable
+from verifier.report.layout import printable
 
 
 def as_json(reading: ListingReading) -> str:

@@ -13,6 +13,7 @@ from pydantic import ValidationError
 
 from registry.bundle import validate_cell
 from registry.cell import Cell, cell_id_from
+from registry.cells import Cells
 from registry.chemistry import CHEMISTRIES
 from registry.errors import InvalidRecord
 from registry.fields import problems
