@@ -277,34 +277,40 @@ class _SheetRules:
         above = [rule for rule in self.surface if rule.high_c is not None and rule.high_c > low_c]
         if not above or above[0].low_c is None or above[0].low_c > low_c:
             return None
-        low, high = (0.0, None), (0.0, None)
         least, lowest = inf, above[0]
+        sure: tuple[float, Rule] = (0.0, above[0])
+        possible: tuple[float, Rule] = (0.0, above[0])
         reached = above[0].low_c
         for rule in above:
-            assert rule.low_c is not None and rule.high_c is not None  # noqa: S101, PT018 - a named band
-            if rule.low_c > reached:
+            starts, ends = _ends(rule)
+            if starts > reached:
                 break
-            reached = rule.high_c
+            reached = ends
             if rule.low_a < least:
                 least, lowest = rule.low_a, rule
-            if rule.high_c <= high_c and rule.high_c < above[-1].high_c:
+            if ends <= high_c and rule is not above[-1]:
                 # The hottest air alone is beyond this band.
                 continue
             # Where nothing tells the rise, only what every band above the air allows is sure.
             warmed = current_for_rise or _any_rise(rule is above[-1])
-            surely, perhaps = warmed(max(0.0, rule.high_c - high_c))
-            low = max(low, (min(least, surely), lowest), key=lambda pair: pair[0])
-            high = max(high, (min(rule.high_a, perhaps), rule), key=lambda pair: pair[0])
-        return Piece(low_c, high_c, low[0], max(low[0], high[0]), low[1] or lowest, high[1] or lowest)
+            surely, perhaps = warmed(max(0.0, ends - high_c))
+            sure = max(sure, (min(least, surely), lowest), key=lambda pair: pair[0])
+            possible = max(possible, (min(rule.high_a, perhaps), rule), key=lambda pair: pair[0])
+        return Piece(low_c, high_c, sure[0], max(sure[0], possible[0]), sure[1], possible[1])
 
 
 def _any_rise(hottest: bool) -> CurrentForRise:
     return lambda _: (inf if hottest else 0.0, inf)
 
 
-def _holds(rule: Rule, low_c: float, high_c: float) -> bool:
+def _ends(rule: Rule) -> tuple[float, float]:
     assert rule.low_c is not None and rule.high_c is not None  # noqa: S101, PT018 - bare rules stand apart
-    return rule.low_c <= low_c and high_c <= rule.high_c
+    return rule.low_c, rule.high_c
+
+
+def _holds(rule: Rule, low_c: float, high_c: float) -> bool:
+    starts, ends = _ends(rule)
+    return starts <= low_c and high_c <= ends
 
 
 # -- all sheets of a cell ------------------------------------------------------------------------------------

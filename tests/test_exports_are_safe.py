@@ -24,17 +24,17 @@ from click.testing import CliRunner
 from pydantic import BaseModel
 
 from registry.bundle import validate_cell, write_bundle
-from registry.catalogue import open_catalogue
 from registry.cell import Cell
+from registry.opening import open_registry
 from registry.table import write_table
 from verifier.case.model import Case
 from verifier.case.reading import parse_case
+from verifier.case_report import Report
 from verifier.cli import packclaim
 from verifier.compare import compare
 from verifier.judge import judge
 from verifier.report import as_csv, as_html, as_json, as_markdown, as_xlsx, comparison
 from verifier.report.html.markup import tag
-from verifier.case_report import Report
 
 TEXT, MARKING, SIZE = "<text>", "<marking>", "<size>"
 # What a spreadsheet takes for a formula: OWASP, "CSV Injection"; also after quotation marks and separators,
@@ -61,7 +61,10 @@ MARKDOWN = [
 ]  # fmt: skip
 
 CASE: dict[str, Any] = {
-    "case": {"title": TEXT, "stage": "opened"},
+    "case": {
+        "title": TEXT, "stage": "opened", "job": TEXT, "customer": TEXT, "by": TEXT, "notes": TEXT,
+        "photos": [TEXT, TEXT],
+    },
     "claim": {
         "nominal_voltage_v": 48, "capacity_ah": 14, "continuous_current_a": 40, "energy_wh": 700,
         "series": 13, "designation": TEXT, "cell_size": SIZE, "cell_marking": MARKING,
@@ -82,6 +85,7 @@ SHEET: dict[str, Any] = {
     "charge": [{"low_c": 0, "high_c": 45, "max_a": 1.3, **FIGURE}],
     "pulse": [{"current_a": 15, "seconds": 5, **FIGURE}], "resistance": {"dc_mohm": 30, **FIGURE},
     "cycle_life": {"cycles": 300, "to_fraction": 0.8, **FIGURE},
+    "storage": [{"low_c": -20, "high_c": 45, "months": 3, **FIGURE}],
     "discharge_temperature": {"low_c": -20, "high_c": 60, **FIGURE},
     "charge_temperature": {"low_c": 0, "high_c": 45, **FIGURE},
     "storage_temperature": {"low_c": -20, "high_c": 35, **FIGURE},
@@ -93,7 +97,8 @@ CELL: dict[str, Any] = {
 }  # fmt: skip
 # These have a shape, or refuse what is registered: neither holds any text.
 SHAPED = {
-    "observed.cell.id", "claim.currency", "id", "sheets.date", "sheets.file_sha256", "sheets.not_stated",
+    "observed.cell.id", "claim.currency", "claim.configuration", "observed.configuration",
+    "case.date", "id", "sheets.date", "sheets.file_sha256", "sheets.not_stated",
     "retired",
 }  # fmt: skip
 
@@ -148,7 +153,7 @@ def reports_of(text: str, folder: Path) -> list[Report]:
     """Return a pack of the registered cell, one of a marking that is near, and one of another size."""
     cell = validate_cell(filled(CELL, text, f"{text} marking", f"{text} size"), "cell")
     write_bundle([cell], folder / "cells.jsonl")
-    catalogue = open_catalogue(folder / "cells.jsonl")
+    catalogue = open_registry(folder / "cells.jsonl")
     found = []
     for marking, size in (("marking", "size"), ("markimg", "size"), ("marking", "bulk")):
         case = filled(CASE, text, f"{text} {marking}", f"{text} {size}")
@@ -192,7 +197,7 @@ def csv_exports(reports: list[Report], folder: Path) -> dict[str, str]:
         "compare": comparison.render_csv(compare(reports, "current")),
         "which-cells": run("which-cells", "--current", "20", "--format", "csv", *registry),
         "cells list": run("cells", "list", "--format", "csv", *registry),
-        "cells export": write_table(open_catalogue(folder / "cells.jsonl").cells()),
+        "cells export": write_table(open_registry(folder / "cells.jsonl").cells()),
     }
 
 

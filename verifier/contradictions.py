@@ -221,14 +221,23 @@ def _counts(facts: Facts) -> list[Contradiction]:
 
 def _claims_against_seen(facts: Facts) -> list[Contradiction]:
     found = []
-    for name, tolerance in (("series", 0.0), ("parallel", 0.0), ("mass_kg", _tolerance(facts))):
-        said, seen = _said(facts, name), facts.number(f"observed.{name}")
+    stated = [
+        *((f"claim.{name}", name, _said(facts, name)) for name in ("series", "parallel", "mass_kg")),
+        *(
+            (f"claim.{word}", name, facts.number(f"claim.{word}.{name}"))
+            for word in ("designation", "configuration")
+            for name in ("series", "parallel")
+        ),
+    ]
+    for field, name, said in stated:
+        seen = facts.number(f"observed.{name}")
+        tolerance = _tolerance(facts) if name == "mass_kg" else 0.0
         holds = _apart(said, seen, tolerance)
         # What was seen stands; the claim alone is in dispute.
         found.append(
             Contradiction(
-                "claim_against_seen", (f"claim.{name}", f"observed.{name}"), holds,
-                RESTS_ON.bit(f"claim.{name}"), {"what": name, "claimed": said.high, "seen": seen.low},
+                "claim_against_seen", (field, f"observed.{name}"), holds, RESTS_ON.bit(field),
+                {"what": name, "claimed": said.high, "seen": seen.low},
             )
         )  # fmt: skip
     return found

@@ -28,7 +28,8 @@ from typing import Any
 
 import pytest
 
-from registry.catalogue import BundleCatalogue, open_catalogue
+from registry.cells import Cells
+from registry.opening import open_registry
 from verifier.case.reading import parse_case
 from verifier.figures import FIGURES
 from verifier.judge import judge
@@ -41,9 +42,8 @@ Data = dict[str, Any]
 
 
 @cache
-def registry() -> BundleCatalogue:
-    catalogue = open_catalogue(PACKS / "registry.jsonl")
-    return BundleCatalogue(catalogue.cells(all=True), "the packs' registry")
+def registry() -> Cells:
+    return open_registry(PACKS / "registry.jsonl")
 
 
 @pytest.mark.parametrize("name", NAMES)

@@ -8,13 +8,14 @@ from math import inf, isclose
 from pathlib import Path
 from typing import Any
 
-from registry.catalogue import open_catalogue
+from registry.cells import Cells
+from registry.opening import open_registry
 from verifier.alarms import alarms
 from verifier.answer import conclude, excludes_itself
 from verifier.bounds import Bounds
 from verifier.case.limits import Limits
 from verifier.case.model import Case
-from verifier.cell_inside import CellSource, look_inside
+from verifier.cell_inside import look_inside
 from verifier.contradictions import contradictions, disputed
 from verifier.facts import CaseFacts
 from verifier.figures import FIGURES
@@ -26,7 +27,7 @@ from verifier.screening.engine import Screener
 from verifier.screening.results import NUMBERS, reason
 
 ROOT = Path(__file__).parents[2]
-REGISTRY = open_catalogue(ROOT / "samples" / "registry.jsonl")
+REGISTRY = open_registry(ROOT / "samples" / "registry.jsonl")
 CELLS = REGISTRY.cells()
 
 LISTING = [
@@ -116,7 +117,7 @@ TABLES: list[tuple[str, list[str], Callable[[str], float]]] = [
 ]
 
 
-def alone(case: Case, registry: CellSource = REGISTRY) -> dict[str, Any]:
+def alone(case: Case, registry: Cells = REGISTRY) -> dict[str, Any]:
     """Return what checking a case gives, in the columns of the results."""
     stated = CaseFacts(case, look_inside(case, registry, suggest=False), Limits())
     against = contradictions(stated)
@@ -159,7 +160,7 @@ def differences(name: str, rows: int, seed: int) -> tuple[int, list[str]]:
     return compared(columns, REGISTRY)
 
 
-def compared(columns: Mapping[str, Sequence[Any]], registry: CellSource) -> tuple[int, list[str]]:
+def compared(columns: Mapping[str, Sequence[Any]], registry: Cells) -> tuple[int, list[str]]:
     """Screen a table and check each of its rows; return how many were read, and what differs."""
     found = [each for each in Screener(registry).screen(columns, 1).to_pylist() if each["read"] == "ok"]
     read = [table.ColumnReader(name).read(raw) for name, raw in columns.items()]

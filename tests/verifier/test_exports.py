@@ -19,11 +19,11 @@ from hypothesis import strategies as st
 from registry.bundle import write_bundle
 from registry.errors import PlacedError
 from registry.spreadsheet import safe
+from verifier.case_report import Report
 from verifier.cli import main
 from verifier.figures import FIGURES
 from verifier.report import as_csv, as_json, as_xlsx
 from verifier.report.as_json import report_data
-from verifier.case_report import Report
 from verifier.report.words import decision
 
 # Beginnings that spreadsheets take for a formula: OWASP, "CSV Injection".

@@ -8,15 +8,15 @@ from typing import Any
 from xml.etree import ElementTree
 
 import pytest
+from verifier.support.whole_pack import WholePack
 
 from verifier.bounds import UNKNOWN, Bounds
+from verifier.case_report import Report
 from verifier.finding import Finding
 from verifier.judge import judge
 from verifier.report import pictures
-from verifier.case_report import Report
 from verifier.report.pictures import Picture
 from verifier.report.words import digits, element_words, percent, span
-from verifier.support.whole_pack import WholePack
 from verifier.verdict import Verdict
 
 SVG = "{http://www.w3.org/2000/svg}"

@@ -17,14 +17,14 @@ from xml.etree.ElementTree import Element, fromstring
 import html5lib
 import pytest
 
-from registry.catalogue import open_catalogue
+from registry.opening import open_registry
 from verifier.case.reading import parse_case
+from verifier.case_report import Report
 from verifier.finding import Finding
 from verifier.judge import judge
 from verifier.report import as_csv, as_html, as_markdown, as_text
 from verifier.report.html.answer import field_words, headline
 from verifier.report.html.shapes import _SHAPES, marked
-from verifier.case_report import Report
 from verifier.report.pictures import TONES
 from verifier.report.words import FIGURE_NAMES, decision, element_words, percent, span, verdict_words
 from verifier.verdict import Verdict
@@ -96,7 +96,7 @@ def varied(bench: Any) -> list[Report]:
 @pytest.fixture(scope="module")
 def samples() -> list[Report]:
     """Return the reports of every sample, with the whole pack as a page shows it."""
-    registry = open_catalogue(ROOT / "samples" / "registry.jsonl")
+    registry = open_registry(ROOT / "samples" / "registry.jsonl")
     cases = [parse_case(path.read_text(encoding="utf-8"), path.name).case for path in SAMPLES]
     return [judge(case, registry, explain=True) for case in cases]
 

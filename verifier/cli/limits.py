@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-import json
-
 import click
 
 from verifier.case.limits import DEFAULTS
 from verifier.case.quantity import written
-from verifier.cli.options import format_option
+from verifier.cli.options import format_option, say, say_json
 
 
 @click.command()
@@ -30,7 +28,7 @@ def limits(format_name: str) -> None:
             }
             for name, limit in DEFAULTS.items()
         }
-        click.echo(json.dumps(data, indent=2))
+        say_json(data)
         return
     from verifier.report.layout import table
     from verifier.words import span
@@ -39,4 +37,4 @@ def limits(format_name: str) -> None:
         (name, span(limit.value, limit.unit.strip("-")).strip(), limit.meaning, limit.source)
         for name, limit in DEFAULTS.items()
     ]
-    click.echo(table(("limit", "default", "meaning", "source"), rows))
+    say(table(("limit", "default", "meaning", "source"), rows))

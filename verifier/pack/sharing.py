@@ -13,7 +13,18 @@ from verifier.finding import reference
 from verifier.pack.counts import parallel, series
 from verifier.pack.strip import cell_pitch_mm, strip, strip_mohm
 from verifier.quantities import (
-    Mask, Number, Quantity, anywhere, both, counts_in, either, larger, only_where, smaller, spread_out, where,
+    Mask,
+    Number,
+    Quantity,
+    anywhere,
+    both,
+    counts_in,
+    either,
+    larger,
+    only_where,
+    smaller,
+    spread_out,
+    where,
 )  # fmt: skip
 
 NETWORK = reference("resistor network of the row, first instant; it evens out as the group empties")
