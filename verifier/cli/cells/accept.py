@@ -90,6 +90,7 @@ def accept(
     with registered(target) as known:
         base = cell_with_id(known, to_id) if to_id else None
         taken = set(known.ids())
+        held = _held_already(reading, known)
     if base is not None and identity:
         raise click.UsageError("--to names a registered cell; change what that cell is with 'cells edit'")
     say("\n".join(draft_lines(draft)), err=True)
@@ -103,7 +104,8 @@ def accept(
             identity["id"] = cell_id
     record = _sheet(draft, choice, reading.file_sha256, sheet)
     cell = _cell(identity, record, base, taken)
-    _tell_held_already(reading, registered)
+    for note in held:
+        say(note, err=True)
     if not yes:
         if not ask:
             raise click.UsageError("nothing was stored; say --yes to store it without being asked")
@@ -119,15 +121,16 @@ def accept(
     say(f"{cell.id}: sheet {len(cell.sheets)} added")
 
 
-def _tell_held_already(reading: SheetReading, registered: Cells | None) -> None:
-    """Tell every sheet of the registry that was read from the same file."""
-    if reading.file_sha256 is None or registered is None:
-        return
-    for cell in registered.cells(all=True):
-        for number, sheet in enumerate(cell.sheets, 1):
-            if sheet.file_sha256 == reading.file_sha256:
-                place = f"sheet {number} of {cell.id}"
-                click.echo(f"note: '{reading.file}' is {place} already (same SHA-256)", err=True)
+def _held_already(reading: SheetReading, known: Cells) -> list[str]:
+    """Return a note for every sheet of the registry that was read from the same file."""
+    if reading.file_sha256 is None:
+        return []
+    return [
+        f"note: '{reading.file}' is sheet {number} of {cell.id} already (same SHA-256)"
+        for cell in known.cells(all=True)
+        for number, sheet in enumerate(cell.sheets, 1)
+        if sheet.file_sha256 == reading.file_sha256
+    ]
 
 
 def _reading(name: str) -> SheetReading:

@@ -105,26 +105,22 @@ def row_of(cell: Cell, temperature: Range | None) -> Row:
     best = min(cell.sheets, key=lambda sheet: EVIDENCE_BEST_FIRST.index(sheet.evidence))
     return Row(
         cell.id, cell.maker, cell.model, cell.size, cell.chemistry,
-        min((each.low_ah for each in ranges if each is not None), default=None),
+        min((each.minimum_ah for each in ranges if each is not None), default=None),
         continuous_a(cell, temperature), best.evidence, len(cell.sheets), cell.retired,
     )  # fmt: skip
 
 
 def continuous_a(cell: Cell, temperature: Range | None) -> float | None:
-    """Return the continuous current the sheets grant over a range, else in their best band; of several
-    sheets that decide, the least. ``None`` when no sheet states a limit. [A].
-    """  # noqa: D205
-    granted = []
-    for sheet in sheet_limits.governing_sheets(cell, _calls_continuous):
-        if temperature is not None:
-            limit = sheet_limits.discharge_limit(sheet, *temperature)
-            granted.append(0.0 if limit is None else limit.low_a)
-        else:
-            granted.append(
-                max((limit.low_a for *_, limit in sheet_limits.discharge_bands(sheet)), default=0.0)
-            )
-    return min(granted, default=None)
+    """Return the continuous current that the sheets grant over a range, else in their best band. [A].
 
+    ``None`` when no sheet calls a current continuous.
+    """
+    if not any(_calls_continuous(sheet) for sheet in cell.sheets):
+        return None
+    bands = [temperature] if temperature is not None else sheet_limits.bands_c(cell, "discharge")
+    # A limit without a temperature is granted in a room.
+    found = [sheet_limits.granted(cell, "discharge", *band) for band in bands or [sheet_limits.ROOM_C]]
+    return max((each.low_a for each in found if each is not None), default=None)
 
 def _calls_continuous(sheet: Sheet) -> bool:
     """Say whether a sheet states a continuous discharge limit; a maximum alone is neither one nor zero."""
