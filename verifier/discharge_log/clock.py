@@ -25,6 +25,7 @@ _TIME = (
     r"(?:(?P<days>\d+)\s*(?:d|days?|tage?)[\s,:]*|(?P<dotted>\d+)\.)?"
     r"(?P<first>\d{1,5}):(?P<second>\d{1,2})(?::(?P<third>\d{1,2})(?:[.,:](?P<part>\d+))?)?\s*(?P<half>[AaPp])?"
 )
+_SPOKEN = r"(?:(?P<days>\d+)\s*[dD]\w*\s*)?(?:(?P<first>\d+)\s*[hH]\w*\s*)?(?P<second>\d+)\s*[mM]\w*\s*(?:(?P<third>\d+(?:[.,]\d+)?)\s*[sS]\w*)?$"
 _TIME_BEHIND_DATE = r"(?:[T_,\s]+)(?P<first>\d{1,2})[:.](?P<second>\d{2})(?:[:.](?P<third>\d{2})(?:[.,:](?P<part>\d+))?)?\s*(?P<half>[AaPp])?"
 _DATE = r"(?P<one>\d{1,4})[-/.](?P<two>\d{1,2})[-/.](?P<three>\d{1,4})\.?"
 
@@ -124,7 +125,11 @@ def seconds_of(column: pd.Series, form: TimeForm, decimal: str) -> Array:
         return numbers_of(column, decimal) * form.factor
     text = column.astype("str").str.strip()
     if form.kind == "clock":
-        return _clock_seconds(text.str.extract(f"^'?{_TIME}"), form)
+        seconds = _clock_seconds(text.str.extract(f"^'?{_TIME}"), form)
+        spoken = np.isnan(seconds)
+        if spoken.any():
+            seconds[spoken] = _spoken_seconds(text[spoken])
+        return seconds
     if form.order == "words":
         return _by_library(text)
     days = _date_days(text.str.extract(f"^'?{_DATE}"), form.order)
@@ -168,6 +173,18 @@ def _clock_seconds(parts: pd.DataFrame, form: TimeForm) -> Array:
         if name in parts:
             days = part(name)
             total = total + DAY_S * np.where(np.isfinite(days), days, 0.0)
+    return total
+
+
+def _spoken_seconds(text: pd.Series) -> Array:
+    """Return times such as ``1h 02m 03s`` in seconds."""
+    from pandas import to_numeric
+
+    parts = text.str.extract(f"^{_SPOKEN}")
+    total = np.where(parts["second"].isna().to_numpy(), np.nan, 0.0)
+    for name, factor in (("days", DAY_S), ("first", 3600.0), ("second", 60.0), ("third", 1.0)):
+        column = parts[name].str.replace(",", ".", regex=False)
+        total = total + factor * np.nan_to_num(to_numeric(column, errors="coerce").to_numpy(float))
     return total
 
 

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from math import isfinite
 
 import numpy as np
@@ -20,6 +21,9 @@ Array = npt.NDArray[np.float64]
 
 HIGHEST_V, HIGHEST_A, HIGHEST_AH = 1000.0, 1000.0, 1000.0
 """No pack of a light electric vehicle is beyond; what is, stands in thousandths."""
+
+_LONGEST_FLOW_H = 150.0
+_GROUP_VOLTAGE = re.compile(r"\d+(?:\.\d+)?")
 
 NAME_THEM = "put a row of headings above, such as time_s, voltage_v, current_a"
 
@@ -58,13 +62,16 @@ class Layout:
     directions: dict[str, int]
     columns: tuple[Column, ...]
     remarks: list[str] = field(default_factory=list)
+    power: Series | None = None
+    group_list: tuple[Series, int] | None = None
     largest_a: float = 0.0
     step_a: float = 0.0
     step_v: float = 0.0
 
     def numbers(self) -> list[int]:
         """Return the places of all columns that are read."""
-        several = [self.time, self.date, self.step_time, self.voltage, self.status]
+        listed = self.group_list[0] if self.group_list is not None else None
+        several = [self.time, self.date, self.step_time, self.voltage, self.status, self.power, listed]
         places = [each.number for each in several if each is not None]
         places += [each.number for each, _ in self.currents] + [each.number for _, each in self.counters]
         return places + [each.number for each in (*self.groups, *self.temperatures)]
@@ -157,6 +164,10 @@ class _Finder:
             time, time_form, date, date_form, step_time, voltage, currents, groups, temperatures, counters,
             status, directions, (), self.remarks,
         )  # fmt: skip
+        if not currents:
+            layout.power = self._power()
+        if not groups:
+            layout.group_list = self._group_list()
         self._scales(layout)
         layout.columns = tuple(
             Column(number + 1, self.table.heading(number), *self.told[number]) for number in sorted(self.told)
@@ -259,6 +270,8 @@ class _Finder:
         parts = (table.of("current", "charge"), table.of("current", "discharge"))
         if not currents and not (parts[0] and parts[1]):
             currents = [*parts[0], *parts[1]][:1]
+        if not currents and not all(parts) and voltages and table.of("power"):
+            return self._one_voltage(voltages), [], groups
         missing = [
             name
             for name, there in (("voltage", voltages or groups), ("current", currents or all(parts)))
@@ -375,6 +388,31 @@ class _Finder:
             self.remarks.append("groups are counted from 0 in the log and from 1 here")
         return told
 
+    def _power(self) -> Series:
+        """Return the power, from which and the voltage the current is worked out."""
+        column = self.table.of("power")[0]
+        meaning = self.table.meanings[column]
+        unit = meaning.unit if meaning is not None else None
+        self.remarks.append(f"no column holds a current: worked out as {self.table.name(column)} over the voltage")
+        return self.series(column, "power", unit.name if unit else "W", "heading", unit.factor if unit else 1.0)
+
+    def _group_list(self) -> tuple[Series, int] | None:
+        """Return a column whose entries hold the voltages of all groups, and their number."""
+        for column in range(self.table.width):
+            if column in self.told:
+                continue
+            lists = [_GROUP_VOLTAGE.findall(each) for each in self.table.entries(column)[:200] if each]
+            counts = {len(each) for each in lists}
+            if len(counts) != 1 or not 3 <= (count := counts.pop()) <= 40:
+                continue
+            middle = float(np.median([float(each) for entry in lists for each in entry]))
+            factor = 1.0 if 0.5 < middle < 5 else 0.001 if 500 < middle < 5000 else 0.0
+            if factor:
+                series = self.series(column, f"voltages of {count} groups", "V" if factor == 1 else "mV", "values", factor)
+                self.remarks.append(f"{self.table.name(column)} read as the voltages of {count} groups in one entry")
+                return series, count
+        return None
+
     def _check_sum(self, voltage: Series, groups: list[Series]) -> None:
         total = self.table.numbers(voltage.number) * voltage.factor
         parts = sum((self.table.numbers(each.number) * each.factor for each in groups), start=np.zeros(len(total)))
@@ -457,11 +495,22 @@ class _Finder:
         for series, sign in layout.currents:
             values = table.numbers(series.number) * series.factor
             current = current + sign * np.where(np.isfinite(values), np.abs(values) if len(layout.currents) > 1 else values, 0.0)
+        if layout.power is not None and layout.voltage is not None:
+            volts = table.numbers(layout.voltage.number) * layout.voltage.factor
+            current = table.numbers(layout.power.number) * layout.power.factor / np.where(volts == 0, np.nan, volts)
         magnitude = np.abs(current[np.isfinite(current)])
         seconds = np.array(table_seconds(table, layout.time.number, layout.time_form))
         seconds = seconds[np.isfinite(seconds)]
         hours = max(0.0, float(seconds[-1] - seconds[0]) / 3600) if len(seconds) > 1 else 0.0
         top = float(np.quantile(magnitude, 0.995)) if len(magnitude) else 0.0
+        if self._may_be_milliseconds(layout, seconds, magnitude, top):
+            layout.time.factor *= 0.001
+            layout.time_form = replace(layout.time_form, factor=layout.time_form.factor * 0.001, unit="ms")
+            name = table.name(layout.time.number)
+            self.told[layout.time.number] = ("time", "ms", self.told[layout.time.number][2])
+            self.remarks = [each for each in self.remarks if each != f"{name} has no unit: read as seconds"]
+            self.remarks.append(f"{name} has no unit; in seconds the current would flow for more than {_LONGEST_FLOW_H:g} h: read as ms")
+            hours *= 0.001
         unstated = all((table.meanings[each.number] or Meaning("")).unit is None for each, _ in layout.currents)
         if unstated and hours * float(magnitude.mean() if len(magnitude) else 0.0) > HIGHEST_AH and top > 20:
             for series, _ in layout.currents:
@@ -482,6 +531,18 @@ class _Finder:
         layout.step_a = by_values.smallest_step(current)
         if layout.voltage is not None:
             layout.step_v = by_values.smallest_step(table.numbers(layout.voltage.number) * layout.voltage.factor)
+
+
+    def _may_be_milliseconds(self, layout: Layout, seconds: Array, magnitude: Array, top: float) -> bool:
+        """Whether a time without a unit must be in ms: whole numbers far apart, and a flow of weeks in seconds."""
+        form = layout.time_form
+        if form.kind != "number" or not form.guessed.startswith("has no unit") or len(seconds) < 3:
+            return False
+        steps = np.diff(seconds)
+        usual = float(np.median(steps[steps > 0])) if (steps > 0).any() else 0.0
+        whole = bool(np.all(seconds[:500] == np.round(seconds[:500])))
+        flowing = float((magnitude > 0.05 * top).mean()) if len(magnitude) else 0.0
+        return whole and usual >= 50 and flowing * (seconds[-1] - seconds[0]) / 3600 > _LONGEST_FLOW_H
 
 
 def table_seconds(table: _Table, column: int, form: clock.TimeForm) -> list[float]:

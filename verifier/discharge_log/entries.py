@@ -15,6 +15,7 @@ _WITH_UNIT = re.compile(r"(?P<number>[-+]?[\d.,' ]*\d(?:[eE][-+]?\d+)?[.,]?)\s*(
 _CLOCK = re.compile(
     r"(?:(?P<days>\d+)\s*(?:d|days?|tage?|[.])[\s,:.]*)?\d{1,5}:\d{1,2}(?::\d{1,2}(?:[.,:]\d+)?)?\s*(?:[ap]\.?m\.?)?$", re.IGNORECASE
 )
+_SPOKEN_CLOCK = re.compile(r"(?:\d+\s*d\w*\s*)?(?:\d+\s*h\w*\s*)?(?:\d+\s*m(?:in)?\w*\s*)(?:\d+(?:[.,]\d+)?\s*s\w*)?$", re.IGNORECASE)
 _DATE = re.compile(r"\d{1,4}[-/.]\d{1,2}[-/.]\d{1,4}\.?$|\d{1,2}[- ][A-Za-z]{3,9}[- ,]+\d{2,4}$|[A-Za-z]{3,9} \d{1,2},? \d{4}$")
 _DATE_CLOCK = re.compile(
     r"(?:\d{1,4}[-/.]\d{1,2}[-/.]\d{1,4}|\d{1,2}[- ][A-Za-z]{3,9}[- ,]+\d{2,4}|[A-Za-z]{3,9} \d{1,2},? \d{4})"
@@ -48,7 +49,7 @@ def kind_of(text: str, decimal: str) -> str:
         return "nothing"
     if is_number(entry, decimal):
         return "number"
-    for kind, pattern in (("clock", _CLOCK), ("moment", _DATE_CLOCK), ("date", _DATE)):
+    for kind, pattern in (("clock", _CLOCK), ("clock", _SPOKEN_CLOCK), ("moment", _DATE_CLOCK), ("date", _DATE)):
         if pattern.match(entry):
             return kind
     number, _ = split_unit(entry)

@@ -24,7 +24,7 @@ def numbers_of(column: pd.Series, decimal: str) -> Array:
         return column.to_numpy(float, na_value=np.nan)
     text = column.astype("str")
     if decimal == ".":
-        quick = to_numeric(text, errors="coerce").to_numpy(float)
+        quick = to_numeric(text, errors="coerce").to_numpy(float, copy=True)
         open_rows = np.isnan(quick)
         if not open_rows.any():
             return quick

@@ -402,7 +402,7 @@ def _cell_c(layout: Layout, temperatures: Sequence[float]) -> float | None:
 
 
 def _groups_of_log(found: _Found, discharges: Sequence[Flow]) -> tuple[GroupOfLog, ...]:
-    count = len(found.layout.groups)
+    count = len(found.stretches[0].first_groups) if found.stretches else 0
     if count < 2:
         return ()
     longest = max((each for each in discharges if each.groups), key=lambda each: each.ah, default=None)
@@ -428,7 +428,7 @@ def _drifts(found: _Found) -> list[float | None]:
     """Return how fast each group's voltage moves over the longest rest, its first hour apart. [mV/day]."""
     rests = [each for each in found.stretches if not each.way and each.settled_groups is not None]
     longest = max(rests, key=lambda each: each.seconds, default=None)
-    nothing: list[float | None] = [None] * len(found.layout.groups)
+    nothing: list[float | None] = [None] * len(found.stretches[0].first_groups)
     if longest is None or longest.end_s - longest.settled_s < _DAY_S / 2 or longest.settled_groups is None:
         return nothing
     days = (longest.end_s - longest.settled_s) / _DAY_S

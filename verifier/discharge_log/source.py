@@ -15,7 +15,8 @@ from pathlib import Path
 from shutil import copyfileobj
 from typing import TYPE_CHECKING
 
-from verifier.discharge_log.table_form import TableForm, fields, form_of_file
+from verifier.discharge_log import named_values
+from verifier.discharge_log.table_form import HEAD_BYTES, TableForm, encoding_of, fields, form_of_file
 from verifier.errors import UnreadableInput
 
 if TYPE_CHECKING:
@@ -129,7 +130,22 @@ def opened(name: str) -> Iterator[Source]:
             from verifier.discharge_log.workbook import as_text
 
             path, remarks = as_text(path, Path(folder) / "sheet.tsv", place)
+        else:
+            path = _as_table(path, Path(folder) / "named.tsv", place)
         yield Source(path, place, form_of_file(path, place), remarks)
+
+
+def _as_table(path: Path, target: Path, place: str) -> Path:
+    """Return the file, or what its rows of named values become as a table."""
+    with path.open("rb") as file:
+        head = file.read(HEAD_BYTES)
+    if not head.strip():
+        return path
+    encoding = encoding_of(head, place)
+    text = head.decode(encoding, errors="replace")
+    if named_values.is_json(text):
+        return named_values.json_to_table(path, encoding, target, place)
+    return named_values.named_to_table(path, encoding, target) if named_values.is_named(text) else path
 
 
 def _is_zip(path: Path, place: str) -> bool:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
 import numpy as np
 import numpy.typing as npt
@@ -13,6 +14,9 @@ from verifier.discharge_log.columns import Layout, Series
 from verifier.discharge_log.numbers import numbers_of
 from verifier.discharge_log.source import Progress, Source
 from verifier.errors import UnreadableInput
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 Array = npt.NDArray[np.float64]
 
@@ -143,12 +147,14 @@ class Stream:
             raw = clock.seconds_of(chunk[layout.time.number], layout.time_form, decimal)
             if layout.date is not None and layout.date_form is not None:
                 raw = raw + clock.seconds_of(chunk[layout.date.number], layout.date_form, decimal)
-            groups = self._several(chunk, layout.groups)
+            groups = self._groups(chunk)
             volts = self._one(chunk, layout.voltage) if layout.voltage is not None else groups.sum(axis=1)
             amps = np.zeros(len(chunk))
             for series, sign in layout.currents:
                 values = self._one(chunk, series)
                 amps = amps + sign * (np.nan_to_num(np.abs(values)) if len(layout.currents) > 1 else values)
+            if layout.power is not None:
+                amps = self._one(chunk, layout.power) / np.where(volts == 0, np.nan, volts)
             if by_words and layout.status is not None:
                 ways = chunk[layout.status.number].astype("str").str.strip().map(layout.directions).ffill()
                 amps = np.abs(amps) * np.where(ways.fillna(way).to_numpy(float) >= 0, 1.0, -1.0)
@@ -172,19 +178,30 @@ class Stream:
 
         if len(self.layout.currents) > 1 or not {-1, 1} & set(self.layout.directions.values()):
             return False
+        if not self.layout.currents:
+            return False
         values = _Table(self.source).numbers(self.layout.currents[0][0].number) * self.layout.currents[0][0].factor
         values = values[np.isfinite(values)]
         small = 0.02 * self.layout.largest_a
         return not ((values > small).any() and (values < -small).any())
 
-    def _one(self, chunk: object, series: Series) -> Array:
-        values: Array = numbers_of(chunk[series.number], self.source.form.decimal)  # type: ignore[index]
+    def _one(self, chunk: pd.DataFrame, series: Series) -> Array:
+        values: Array = numbers_of(chunk[series.number], self.source.form.decimal)
         return values * series.factor + series.offset
 
-    def _several(self, chunk: object, several: list[Series]) -> Array:
+    def _several(self, chunk: pd.DataFrame, several: list[Series]) -> Array:
         if not several:
-            return np.zeros((len(chunk), 0))  # type: ignore[arg-type]
+            return np.zeros((len(chunk), 0))
         return np.column_stack([self._one(chunk, each) for each in several])
+
+    def _groups(self, chunk: pd.DataFrame) -> Array:
+        listed = self.layout.group_list
+        if listed is None:
+            return self._several(chunk, self.layout.groups)
+        series, count = listed
+        found = chunk[series.number].astype("str").str.findall(r"\d+(?:\.\d+)?")
+        rows = [[float(each) for each in entry] if len(entry) == count else [np.nan] * count for entry in found]
+        return np.array(rows, dtype=float) * series.factor
 
     def _count(self, good: npt.NDArray[np.bool_], row: npt.NDArray[np.int64]) -> None:
         self.rows += int(good.sum())

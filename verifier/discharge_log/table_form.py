@@ -117,8 +117,6 @@ def form_of_file(path: Path, place: str) -> TableForm:
     if not head.strip():
         raise UnreadableInput(place, "is empty", "a log has rows of time, voltage and current")
     encoding = encoding_of(head, place)
-    if head.lstrip()[:1] in (b"{", b"[") and b":" in head[:200]:
-        raise UnreadableInput(place, "is JSON", "export the log as CSV")
     text = head.decode(encoding, errors="replace")
     lines = re.split(r"\r\n|\n|\r", text)
     if len(head) == HEAD_BYTES:
@@ -129,7 +127,8 @@ def form_of_file(path: Path, place: str) -> TableForm:
 def form_of_lines(lines: Sequence[str], encoding: str, place: str) -> TableForm:
     """Return the form of a table from its first lines."""
     separator, decimal = _separator(lines, place)
-    rows = [fields(line, separator) for line in lines]
+    # A heading may stand in a comment: "# time_s voltage_v".
+    rows = [fields(line.lstrip("#%;/ ") if line[:1] in "#%" else line, separator) for line in lines]
     figures = [sum(kind_of(each, decimal) in _FIGURES for each in row) for row in rows]
     usual = _usual([count for count in figures if count >= 2])
     first = next(
@@ -151,24 +150,35 @@ def _separator(lines: Sequence[str], place: str) -> tuple[str, str]:
     sample = written[len(written) // 3 :][:200] or written
     best, most = ("", "."), 0.0
     for separator in _SEPARATORS:
+        # Blanks divide only where nothing else does: they stand inside dates, names and numbers too.
+        if separator == _BLANKS and most >= 2:
+            break
         for decimal in ".,":
             if decimal == separator:
                 continue
-            counts = []
-            for line in sample:
-                kinds = [kind_of(each, decimal) for each in fields(line, separator)]
-                # A whole row read as one date or a few words is no row of figures.
-                counts.append(sum(kind in _FIGURES for kind in kinds))
+            divided = [fields(line, separator) for line in sample]
+            counts = [_figures(each, separator, decimal) for each in divided]
             usual = _usual(counts)
+            filled = sum(sum(map(bool, each)) for each in divided) / len(divided)
             # A number that only the other decimal mark would make whole counts against this one.
             score = usual * counts.count(usual) / len(counts) - (0.01 if decimal == "," else 0.0)
-            if usual >= 2 and score > most + 1e-9:
+            if usual >= 2 and usual >= 0.4 * filled and score > most + 1e-9:
                 best, most = (separator, decimal), score
     if not most:
         raise UnreadableInput(
             place, "holds no rows of figures", "a log has rows of time, voltage and current, divided alike"
         )
     return best
+
+
+def _figures(entries: Sequence[str], separator: str, decimal: str) -> int:
+    """Return how many entries are figures; none where blanks leave another separator inside an entry."""
+    kinds = [kind_of(each, decimal) for each in entries]
+    if separator == _BLANKS:
+        for each, kind in zip(entries, kinds, strict=True):
+            if kind not in _FIGURES and any(mark in each for mark in ',;"'):
+                return 0
+    return sum(kind in _FIGURES for kind in kinds)
 
 
 def _usual(counts: Sequence[int]) -> int:
