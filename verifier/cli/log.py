@@ -30,8 +30,7 @@ def refuse_overwriting(out: str, inputs: tuple[str, ...]) -> None:
 @click.option("--case", "case_name", metavar="CASE", help="Case file whose claims the logs are held against.")
 @format_option("text", "json", "html")
 @out_option
-@click.option("--progress", is_flag=True, help="Tell on stderr how far it is, also where that is no terminal.")
-def log(logs: tuple[str, ...], case_name: str | None, format_name: str, out: str, progress: bool) -> None:
+def log(logs: tuple[str, ...], case_name: str | None, format_name: str, out: str) -> None:
     """Read discharge logs: what was delivered, and what it proves of the claims.
 
     LOG is what a tester, charger, logger or BMS app wrote: CSV or any other divided text, .xlsx, or '-' for
@@ -57,10 +56,9 @@ def log(logs: tuple[str, ...], case_name: str | None, format_name: str, out: str
 
         file = parse_case(read_text(case_name), "stdin" if case_name == "-" else case_name)
         case, limits = file.case, limits_for(file, None, None)
-    stream = sys.stderr if progress or sys.stderr.isatty() else None
     readings = []
     for name in logs:
-        told = Told(stream, name)
+        told = Told(sys.stderr, name)
         readings.append(
             read_log(
                 name, limits, told, claims.rated_ah(case) if case is not None else None,

@@ -112,10 +112,9 @@ def _rest_current(layout: Layout) -> float:
 def _put_together(found: _Found, place: str, rows: int, first_s: float, last_s: float) -> LogReading:
     flows = {number: each for number, each in enumerate(found.stretches) if each.way}
     largest = max((each.charge_as for each in flows.values()), default=0.0)
+    # Where nothing longer flows, a short discharge is still one.
     short = {
-        number
-        for number, each in flows.items()
-        if each.seconds <= _PULSE_S and (each.charge_as <= _PULSE_PART * largest or max(f.seconds for f in flows.values()) <= _PULSE_S)
+        number for number, each in flows.items() if each.seconds <= _PULSE_S and each.charge_as <= _PULSE_PART * largest
     }
     told = [_flow(found, number, each, first_s) for number, each in flows.items() if number not in short]
     discharges = _after_a_full_charge(told)

@@ -148,27 +148,38 @@ def _separator(lines: Sequence[str], place: str) -> tuple[str, str]:
     """Return what divides entries and decimals: what gives the most rows of the most figures."""
     written = [line for line in lines if line.strip()]
     sample = written[len(written) // 3 :][:200] or written
-    best, most = ("", "."), 0.0
-    for separator in _SEPARATORS:
-        # Blanks divide only where nothing else does: they stand inside dates, names and numbers too.
-        if separator == _BLANKS and most >= 2:
-            break
-        for decimal in ".,":
-            if decimal == separator:
-                continue
-            divided = [fields(line, separator) for line in sample]
-            counts = [_figures(each, separator, decimal) for each in divided]
-            usual = _usual(counts)
-            filled = sum(sum(map(bool, each)) for each in divided) / len(divided)
-            # A number that only the other decimal mark would make whole counts against this one.
-            score = usual * counts.count(usual) / len(counts) - (0.01 if decimal == "," else 0.0)
-            if usual >= 2 and usual >= 0.4 * filled and score > most + 1e-9:
-                best, most = (separator, decimal), score
+    # First what divides into figures for the most part; only then what leaves many words.
+    best, most = _best(_SEPARATORS, sample, 0.6)
+    if not most:
+        best, most = _best(_SEPARATORS, sample, 0.0)
     if not most:
         raise UnreadableInput(
             place, "holds no rows of figures", "a log has rows of time, voltage and current, divided alike"
         )
     return best
+
+
+def _best(
+    separators: Sequence[str], sample: Sequence[str], least_share: float
+) -> tuple[tuple[str, str], float]:
+    """Return the separator and decimal mark with the most figures a row, and their score."""
+    best, most = ("", "."), 0.0
+    for separator in separators:
+        # Blanks divide only where nothing else does: they stand inside dates, names and numbers too.
+        if separator == _BLANKS and most >= 2:
+            break
+        divided = [fields(line, separator) for line in sample]
+        filled = sum(sum(map(bool, each)) for each in divided) / len(divided)
+        for decimal in ".,":
+            if decimal == separator:
+                continue
+            counts = [_figures(each, separator, decimal) for each in divided]
+            usual = _usual(counts)
+            # A number that only the other decimal mark would make whole counts against this one.
+            score = usual * counts.count(usual) / len(counts) - (0.01 if decimal == "," else 0.0)
+            if usual >= 2 and usual >= least_share * filled and score > most + 1e-9:
+                best, most = (separator, decimal), score
+    return best, most
 
 
 def _figures(entries: Sequence[str], separator: str, decimal: str) -> int:
