@@ -13,7 +13,7 @@ from math import inf
 from registry.chemistry import CHEMISTRIES, VOLTAGES, Chemistry
 from verifier.bounds import Bounds
 from verifier.case import Case
-from verifier.discharge_log.endings import BMS, CHARGER, END_OF_LOG, NOT_KNOWN
+from verifier.discharge_log.endings import BMS, CHARGER, END_OF_LOG, NOT_KNOWN, was_emptied
 from verifier.discharge_log.model import Flow, LogReading
 from verifier.errors import UnreadableInput
 from verifier.limits import Limits
@@ -162,11 +162,6 @@ def _was_full(flow: Flow, case: Case) -> bool:
     return rest_v / series.low >= needed
 
 
-def _was_emptied(flow: Flow) -> bool:
-    """Whether a discharge went on until the pack could give no more."""
-    return flow.knee is not None or flow.ended_by == BMS or flow.ended_by.startswith("group ")
-
-
 def _conditions(flow: Flow) -> dict[str, float | str | None]:
     return {
         "current_a": flow.current_a, "minutes": flow.minutes, "from_v": flow.start_v, "to_v": flow.end_v,
@@ -194,7 +189,7 @@ def _amount(
     if not _was_full(flow, case):
         supported = Bounds(supported.low, inf)
         open_points.append("the whole of it: that the pack was full at the start is not shown")
-    if not _was_emptied(flow):
+    if not was_emptied(flow):
         supported = Bounds(supported.low, inf)
         open_points.append(f"the whole of it: the pack was not empty at the end ({flow.ended_how})")
     if flow.max_c is None:
@@ -208,7 +203,7 @@ def _amount(
 
 def _span_c(flow: Flow) -> str:
     low = flow.air_c if flow.air_c is not None else flow.start_c
-    return f"{low:.0f} C air or start" if low is not None else "those of the test"
+    return f"{low:.0f} C" if low is not None else "those of the test"
 
 
 def _pair(bounds: Bounds) -> str:
@@ -227,7 +222,7 @@ def _continuous(discharges: tuple[Flow, ...], case: Case, limits: Limits) -> Cla
     held = f"{flow.current_a:.3g} A held for {flow.minutes:.3g} min{_at_most_c(flow)}, until {_until(flow)}"
     open_points = _open_of_current(flow)
     conditions = _conditions(flow)
-    whole = _was_full(flow, case) and _was_emptied(flow) and flow.ended_by != BMS
+    whole = _was_full(flow, case) and was_emptied(flow)
     warm = flow.max_c is not None and flow.max_c <= HOTTEST_C
     if flow.max_c is not None and flow.max_c > HOTTEST_C:
         open_points.insert(0, f"that the cells bear it: they reached {flow.max_c:.0f} C, above {HOTTEST_C:.0f} C")
@@ -245,7 +240,7 @@ def _continuous(discharges: tuple[Flow, ...], case: Case, limits: Limits) -> Cla
     if not (whole and warm):
         if not _was_full(flow, case):
             open_points.insert(0, "that it is held from full: the pack was not shown to be full at the start")
-        if not _was_emptied(flow):
+        if not was_emptied(flow):
             open_points.insert(0, f"that it is held to the end: {flow.ended_how}")
         supported = Bounds(0.0, inf)
         verdict = Verdict.NOT_CLAIMED if claimed is None else Verdict.NOT_SETTLED
@@ -270,6 +265,8 @@ def _until(flow: Flow) -> str:
         END_OF_LOG: "the log ends", NOT_KNOWN: f"something not shown stopped it at {flow.end_v:.4g} V",
         BMS: "the BMS opened", "tester": f"the tester stopped at {flow.end_v:.4g} V",
     }  # fmt: skip
+    if flow.ended_by.startswith(BMS) and flow.ended_by != BMS:
+        return f"the BMS opened at {flow.end_v:.4g} V, {flow.ended_by.removeprefix(BMS).strip(' ()')} empty"
     return words.get(flow.ended_by, f"{flow.ended_by} was empty")
 
 

@@ -8,7 +8,7 @@ from pathlib import Path
 from verifier.case import Case
 from verifier.discharge_log import pictures
 from verifier.discharge_log.against_claims import ClaimTested, chemistries_of, series_of
-from verifier.discharge_log.as_text import amount, delivered_lines
+from verifier.discharge_log.as_text import amount, delivered_lines, step_words
 from verifier.discharge_log.expected import Band, expected_band
 from verifier.discharge_log.model import Flow, LogReading
 from verifier.report.as_html import page
@@ -128,7 +128,7 @@ def _resistance(reading: LogReading) -> Content:
     if not reading.resistance:
         return ""
     rows = [
-        (f"{digits(each.mohm)} mohm", f"{digits(each.seconds)} s", f"{digits(each.from_a)} to {digits(each.current_a)} A", f"{digits(each.at_ah)} Ah", each.method)
+        (f"{digits(each.mohm)} mohm", f"{digits(each.seconds)} s", f"{step_words(each)} A", f"{digits(each.at_ah)} Ah", each.method)
         for each in reading.resistance[:40]
     ]
     return tag(

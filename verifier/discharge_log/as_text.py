@@ -7,8 +7,8 @@ from math import isinf
 
 from verifier.bounds import Bounds
 from verifier.discharge_log.against_claims import ClaimTested
-from verifier.discharge_log.model import Flow, LogReading
-from verifier.report.columns import block, counted, table
+from verifier.discharge_log.model import Flow, LogReading, Resistance
+from verifier.report.columns import WIDTH, block, counted, table
 from verifier.report.words import FIGURE_NAMES, digits, span
 
 _MOST_LISTED = 12
@@ -49,11 +49,13 @@ def amount(value: float, bounds: Bounds, unit: str) -> str:
 
 def delivered(flow: Flow) -> str:
     """Return a discharge in words."""
-    lines = [
-        f"Delivered {amount(flow.ah, flow.ah_bounds, 'Ah')}, {amount(flow.wh, flow.wh_bounds, 'Wh')}",
-        *(f"  {line}" for line in delivered_lines(flow)),
-    ]
-    return "\n".join(block(line, indent="    ") for line in lines)
+    first = f"Delivered {amount(flow.ah, flow.ah_bounds, 'Ah')}, {amount(flow.wh, flow.wh_bounds, 'Wh')}"
+    return "\n".join([first, *(_set_in(line, 2) for line in delivered_lines(flow))])
+
+
+def _set_in(line: str, blanks: int) -> str:
+    """Return a line set in, and further where it is broken."""
+    return " " * blanks + block(line, indent=" " * (blanks + 2), width=WIDTH - blanks)
 
 
 def delivered_lines(flow: Flow) -> Iterator[str]:
@@ -108,12 +110,11 @@ def group_words(flow: Flow) -> str:
 
 def charged(flow: Flow) -> str:
     """Return a charge in words."""
-    lines = [
+    return "\n".join([
         f"Charged {amount(flow.ah, flow.ah_bounds, 'Ah')}, {amount(flow.wh, flow.wh_bounds, 'Wh')}",
-        f"  in {digits(flow.minutes / 60)} h at up to {digits(flow.peak_a)} A, from {digits(flow.start_v)} to "
-        f"{digits(flow.end_v)} V; ended by: {flow.ended_by} ({flow.ended_how})",
-    ]
-    return "\n".join(block(line, indent="    ") for line in lines)
+        _set_in(f"in {digits(flow.minutes / 60)} h at up to {digits(flow.peak_a)} A, from {digits(flow.start_v)} to "
+        f"{digits(flow.end_v)} V; ended by: {flow.ended_by} ({flow.ended_how})", 2),
+    ])
 
 
 def _claims(tested: Sequence[ClaimTested] | None) -> str:
@@ -121,9 +122,9 @@ def _claims(tested: Sequence[ClaimTested] | None) -> str:
         return ""
     lines = ["Against the claims (evidence: own test)"]
     for each in tested:
-        lines.append(block(f"  {claim_words(each)}", indent="    "))
-        lines.append(block(f"    proves: {each.proves}", indent="      "))
-        lines += [block(f"    does not prove: {point}", indent="      ") for point in each.does_not_prove]
+        lines.append(_set_in(claim_words(each), 2))
+        lines.append(_set_in(f"proves: {each.proves}", 4))
+        lines += [_set_in(f"does not prove: {point}", 4) for point in each.does_not_prove]
     return "\n".join(lines)
 
 
@@ -139,12 +140,19 @@ def _resistance(reading: LogReading) -> str:
     if not reading.resistance:
         return ""
     rows = [
-        (digits(each.mohm), digits(each.seconds), f"{digits(each.from_a)} to {digits(each.current_a)}", digits(each.at_ah), each.method)
+        (digits(each.mohm), digits(each.seconds), step_words(each), digits(each.at_ah), each.method)
         for each in reading.resistance[:_MOST_LISTED]
     ]
     more = len(reading.resistance) - _MOST_LISTED
     text = "DC resistance from steps of the current\n" + table(("mohm", "s", "A", "at Ah", "how"), rows, right=(0, 1, 3))
     return text + (f"\nand {more} more (--format json has all)" if more > 0 else "")
+
+
+def step_words(step: Resistance) -> str:
+    """Return from which current to which: ``0 to 12``; what is no hundredth of the other is 0."""
+    largest = max(step.from_a, step.current_a)
+    ends = ["0" if each < 0.01 * largest else f"{each:.3g}" for each in (step.from_a, step.current_a)]
+    return " to ".join(ends)
 
 
 def _groups(reading: LogReading) -> str:

@@ -28,13 +28,20 @@ class Found:
 
 
 def smallest_step(values: Array) -> float:
-    """Return the smallest difference between readings that comes up again and again: the resolution."""
-    values = values[np.isfinite(values)][:20_000]
-    different = np.unique(np.round(values, 9))
-    if len(different) < 3:
+    """Return the resolution of readings: the largest 1, 2 or 5 in a decimal place of which all are multiples.
+
+    Too few different readings tell nothing, and 0 is returned.
+    """
+    values = np.unique(np.abs(values[np.isfinite(values)])[:20_000])
+    if len(values) < 10:
         return 0.0
-    steps = np.diff(different)
-    return float(np.quantile(steps[steps > 1e-9], 0.02)) if (steps > 1e-9).any() else 0.0
+    for power in range(1, -7, -1):
+        for first in (5, 2, 1):
+            step = first * 10.0**power
+            parts = values / step
+            if np.all(np.abs(parts - np.round(parts)) < 2e-3):
+                return step
+    return 0.0
 
 
 def time_column(

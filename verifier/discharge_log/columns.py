@@ -66,6 +66,7 @@ class Layout:
     group_list: tuple[Series, int] | None = None
     largest_a: float = 0.0
     step_a: float = 0.0
+    noise_a: float = 0.0
     step_v: float = 0.0
 
     def numbers(self) -> list[int]:
@@ -529,6 +530,8 @@ class _Finder:
             )
         layout.largest_a = top
         layout.step_a = by_values.smallest_step(current)
+        moves = np.abs(np.diff(current[np.isfinite(current)]))
+        layout.noise_a = 1.05 * float(np.median(moves)) if len(moves) else 0.0
         if layout.voltage is not None:
             layout.step_v = by_values.smallest_step(table.numbers(layout.voltage.number) * layout.voltage.factor)
 

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from verifier.discharge_log.model import Knee
+from verifier.discharge_log.model import Flow, Knee
 from verifier.discharge_log.stretches import Stretch
 
 Array = npt.NDArray[np.float64]
@@ -33,6 +33,11 @@ class Ending:
     how: str
     end_v: float
     cutoff_v: float | None = None
+
+
+def was_emptied(flow: Flow) -> bool:
+    """Whether a discharge went on until the pack could give no more: past the knee, or one group was empty."""
+    return flow.knee is not None or "group " in flow.ended_by
 
 
 def knee_of(passed_ah: Array, volts: Array) -> Knee | None:
@@ -79,10 +84,15 @@ def ending_of_discharge(flow: Stretch, after: Stretch | None, knee: Knee | None)
     if len(tail) > 1 and tail[-1] < 0.75 * tail[-2]:
         end_v, collapsed_inside = tail[-2], True
     then = min((each for each in (flow.after_v, after.low_v if after is not None else None) if each is not None), default=None)
+    group = _empty_group(flow)
     if collapsed_inside or (then is not None and then < _COLLAPSED * end_v):
         left = tail[-1] if then is None else then
-        return Ending(BMS, f"the voltage fell from {end_v:.4g} to {left:.3g} V as the current stopped: the BMS opened", end_v)
-    group = _empty_group(flow)
+        how = f"the voltage fell from {end_v:.4g} to {left:.3g} V as the current stopped: the BMS opened"
+        if group is None:
+            return Ending(BMS, how, end_v)
+        number, volts, mean = group
+        how += f", group {number} down to {volts:.3f} V while the mean of all was {mean:.3f} V"
+        return Ending(f"{BMS} (group {number})", how, end_v)
     if group is not None:
         number, volts, mean = group
         how = f"group {number} was down to {volts:.3f} V while the mean of all was {mean:.3f} V"

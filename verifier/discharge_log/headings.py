@@ -121,7 +121,8 @@ def meaning_of(heading: str, unit_below: str = "") -> Meaning | None:
         return Meaning("other", unit=unit)
     quantity = _quantity(rest, words, unit)
     if quantity is None:
-        return None
+        named = number is not None and bool(words) and all(each.isdigit() or says([each], "about", "group") for each in words)
+        return Meaning("voltage", "group", unit, number) if named else None
     if says(words, "about", "other_meaning"):
         return Meaning("other", unit=unit)
     if unit is not None and unit.quantity != quantity:

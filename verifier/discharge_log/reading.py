@@ -105,13 +105,23 @@ def read_log(
 
 
 def _rest_current(layout: Layout) -> float:
-    """Return the current up to which nothing is taken to flow: far below what flows, above the resolution. [A]."""
-    return max(0.005 * layout.largest_a, min(2.0 * layout.step_a, 0.02 * layout.largest_a))
+    """Return the current up to which nothing is taken to flow: far below what flows, above the noise. [A].
+
+    Three standard deviations of the noise, as far as rows next to each other show it.
+    """
+    noise = min(max(3.0 * layout.noise_a, 2.0 * layout.step_a), 0.05 * layout.largest_a)
+    return max(0.005 * layout.largest_a, noise)
 
 
 def _put_together(found: _Found, place: str, rows: int, first_s: float, last_s: float) -> LogReading:
     flows = {number: each for number, each in enumerate(found.stretches) if each.way}
     largest = max((each.charge_as for each in flows.values()), default=0.0)
+    # What the noise of a rest adds up to is no flow.
+    flows = {
+        number: each
+        for number, each in flows.items()
+        if each.charge_as > 0.002 * largest or each.peak_a > 0.1 * found.layout.largest_a
+    }
     # Where nothing longer flows, a short discharge is still one.
     short = {
         number for number, each in flows.items() if each.seconds <= _PULSE_S and each.charge_as <= _PULSE_PART * largest
@@ -218,7 +228,9 @@ def _sag(stretch: Stretch, curve: Array, kind: str) -> Sag | None:
     if kind != "discharge" or stretch.before_v is None or not len(curve):
         return None
     since = curve[:, 0] - curve[0, 0]
-    near = int(np.argmin(np.abs(since - _SAG_S)))
+    # The first row may stand at the very instant of the load.
+    later = np.flatnonzero(since >= 0.5 * _SAG_S)
+    near = int(later[np.argmin(np.abs(since[later] - _SAG_S))]) if len(later) else len(since) - 1
     halfway = float(np.interp(0.5 * (curve[0, 1] + curve[-1, 1]), np.maximum.accumulate(curve[:, 1]), curve[:, 2]))
     return Sag(stretch.before_v, float(curve[near, 2]), float(since[near]), halfway)
 
@@ -304,7 +316,7 @@ def _pulses_within(found: _Found, outside: Sequence[Pulse], first_s: float) -> l
         if not back or lasts > _PULSE_S or abs(up.to_a) <= abs(up.before_a):
             continue
         at = (up.seconds - first_s) / 60
-        if any(abs(at - each) < 0.1 for each in taken):
+        if any(abs(at - each) < 0.02 for each in taken):
             continue
         kind = _kind_at(found, up.seconds + lasts / 2)
         if kind:
@@ -495,7 +507,7 @@ def _at_standard(reading: LogReading, rated_ah: float | None, chemistry: str | N
         kind = chemistry if chemistry is not None else _chemistry_of_cell(reading, each)
         temperature = each.air_c if each.air_c is not None else each.start_c
         standard = at_standard(each.ah_bounds, each.wh_bounds, each.current_a / rated if rated else None, temperature, kind)
-        if standard.ah is not None and (each.knee is None and each.cutoff_v is None):
+        if standard.ah is not None and not endings.was_emptied(each):
             standard = replace(standard, ah=None, wh=None, note="stopped before it was empty: not converted")
         told.append(replace(each, standard_ah=standard.ah, standard_wh=standard.wh, standard_note=standard.note))
     if chemistry is None and any(each.standard_ah is not None for each in told):

@@ -132,8 +132,8 @@ class StepFinder:
         row = place
         while row > 0 and abs(amps[row - 1] - amps[place]) < 0.05 * step and seconds[place] - seconds[row - 1] < _WINDOW_S:
             row -= 1
-        # The current rose somewhere between two rows; the row before the plateau is where it can have begun.
-        return float(seconds[place] - seconds[max(row - 1, 0)])
+        # Each row of the plateau stands for the time to the next.
+        return float(seconds[place] - seconds[row]) * (place - row + 1) / max(place - row, 1)
 
     @staticmethod
     def _lasts(seconds: Array, amps: Array, settled: int, step: float) -> float:

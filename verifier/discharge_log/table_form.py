@@ -170,13 +170,16 @@ def _best(
             break
         divided = [fields(line, separator) for line in sample]
         filled = sum(sum(map(bool, each)) for each in divided) / len(divided)
+        no_points = not any(re.search(r"\d\.\d", entry) for entries in divided for entry in entries if ":" not in entry)
+        no_points = no_points and any(re.search(r"\d,\d", entry) for entries in divided for entry in entries)
         for decimal in ".,":
             if decimal == separator:
                 continue
             counts = [_figures(each, separator, decimal) for each in divided]
             usual = _usual(counts)
-            # A number that only the other decimal mark would make whole counts against this one.
-            score = usual * counts.count(usual) / len(counts) - (0.01 if decimal == "," else 0.0)
+            score = usual * counts.count(usual) / len(counts)
+            # Of two readings that are both possible, points are decimals, unless there are none.
+            score += 0.01 if (decimal == ",") == no_points else 0.0
             if usual >= 2 and usual >= least_share * filled and score > most + 1e-9:
                 best, most = (separator, decimal), score
     return best, most
