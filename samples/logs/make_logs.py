@@ -30,7 +30,10 @@ def loaner() -> str:
         groups = [rest_v(1 - used / capacity) - amps * 0.0105 for capacity in capacities]
         pack = 0.2 if opened else sum(groups) - amps * 0.015
         clock = f"{seconds // 3600:02d}:{seconds // 60 % 60:02d}:{seconds % 60:02d}"
-        lines.append(f"{clock},{pack:.2f},{-amps:.2f},{temperature:.1f},22.0," + ",".join(f"{each:.3f}" for each in groups))
+        lines.append(
+            f"{clock},{pack:.2f},{-amps:.2f},{temperature:.1f},22.0,"
+            + ",".join(f"{each:.3f}" for each in groups)
+        )
         return groups
 
     for _ in range(10):
@@ -48,7 +51,13 @@ def loaner() -> str:
 
 def cell_test() -> str:
     """Return a tester's log of one cell: charge, rest, the standard's two steps, discharge at 0.2 It."""
-    lines = ["Programm;Zelle laden und entladen", "Zelle;Osk 21700-40H, Nr. 3", "", "Zeit;Spannung;Strom;Temperatur", "[s];[V];[mA];[°C]"]
+    lines = [
+        "Programm;Zelle laden und entladen",
+        "Zelle;Osk 21700-40H, Nr. 3",
+        "",
+        "Zeit;Spannung;Strom;Temperatur",
+        "[s];[V];[mA];[°C]",
+    ]
     capacity, resistance = 3.96, 0.024
     charge, seconds = 0.02, 0.0
 

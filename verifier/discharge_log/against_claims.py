@@ -62,7 +62,9 @@ def chemistries_of(case: Case) -> list[Chemistry]:
     named = [
         each
         for each in every
-        if each.name != "other" and cell.low <= 1.04 * each.nominal_v[1] and cell.high >= 0.96 * each.nominal_v[0]
+        if each.name != "other"
+        and cell.low <= 1.04 * each.nominal_v[1]
+        and cell.high >= 0.96 * each.nominal_v[0]
     ]
     return named or every
 
@@ -102,7 +104,10 @@ def refuse_other_pack(reading: LogReading, case: Case) -> None:
         highest = series.high * max(each.full_v[1] for each in kinds)
         words = f"{_count(series)} in series, {lowest:.3g} to {highest:.3g} V"
     elif case.claim.nominal_voltage_v is not None:
-        lowest, highest = case.claim.nominal_voltage_v.low * _NAMES_ROOM[0], case.claim.nominal_voltage_v.high * _NAMES_ROOM[1]
+        lowest, highest = (
+            case.claim.nominal_voltage_v.low * _NAMES_ROOM[0],
+            case.claim.nominal_voltage_v.high * _NAMES_ROOM[1],
+        )
         words = f"a pack of {case.claim.nominal_voltage_v.low:g} V"
     else:
         return
@@ -170,11 +175,15 @@ def _conditions(flow: Flow) -> dict[str, float | str | None]:
 
 
 def _capacity(flow: Flow, case: Case) -> ClaimTested:
-    return _amount(flow, case, "capacity", "Ah", case.claim.capacity_ah, flow.ah, flow.ah_bounds, flow.standard_ah)
+    return _amount(
+        flow, case, "capacity", "Ah", case.claim.capacity_ah, flow.ah, flow.ah_bounds, flow.standard_ah
+    )
 
 
 def _energy(flow: Flow, case: Case) -> ClaimTested:
-    return _amount(flow, case, "energy", "Wh", case.claim.energy_wh, flow.wh, flow.wh_bounds, flow.standard_wh)
+    return _amount(
+        flow, case, "energy", "Wh", case.claim.energy_wh, flow.wh, flow.wh_bounds, flow.standard_wh
+    )
 
 
 def _amount(
@@ -197,8 +206,12 @@ def _amount(
     else:
         open_points.append(f"what it delivers at other temperatures than {_span_c(flow)}")
     verdict, _ = judge_claim(claimed, supported, None)
-    proves = f"{value:.4g} {unit} ({_pair(bounds)}) delivered at {flow.current_a:.3g} A down to {flow.end_v:.4g} V"
-    return ClaimTested(figure, unit, claimed, supported, verdict, proves, tuple(open_points), _conditions(flow))
+    proves = (
+        f"{value:.4g} {unit} ({_pair(bounds)}) delivered at {flow.current_a:.3g} A down to {flow.end_v:.4g} V"
+    )
+    return ClaimTested(
+        figure, unit, claimed, supported, verdict, proves, tuple(open_points), _conditions(flow)
+    )
 
 
 def _span_c(flow: Flow) -> str:
@@ -225,7 +238,9 @@ def _continuous(discharges: tuple[Flow, ...], case: Case, limits: Limits) -> Cla
     whole = _was_full(flow, case) and was_emptied(flow)
     warm = flow.max_c is not None and flow.max_c <= HOTTEST_C
     if flow.max_c is not None and flow.max_c > HOTTEST_C:
-        open_points.insert(0, f"that the cells bear it: they reached {flow.max_c:.0f} C, above {HOTTEST_C:.0f} C")
+        open_points.insert(
+            0, f"that the cells bear it: they reached {flow.max_c:.0f} C, above {HOTTEST_C:.0f} C"
+        )
     if claimed is not None and flow.current_a * slack < claimed.low:
         text = f"{claimed.low:g} A: the test drew {flow.current_a:.3g} A"
         return ClaimTested(
@@ -235,8 +250,14 @@ def _continuous(discharges: tuple[Flow, ...], case: Case, limits: Limits) -> Cla
     if flow.ended_by == BMS and flow.knee is None and claimed is not None:
         # It opened with charge left: the pack did not carry this current.
         supported = Bounds(0.0, flow.current_a * 0.999)
-        verdict = Verdict.DOES_NOT_HOLD if claimed.low > supported.high or flow.current_a <= claimed.high * slack else Verdict.NOT_SETTLED
-        return ClaimTested("continuous_current", "A", claimed, supported, verdict, held, tuple(open_points), conditions)
+        verdict = (
+            Verdict.DOES_NOT_HOLD
+            if claimed.low > supported.high or flow.current_a <= claimed.high * slack
+            else Verdict.NOT_SETTLED
+        )
+        return ClaimTested(
+            "continuous_current", "A", claimed, supported, verdict, held, tuple(open_points), conditions
+        )
     if not (whole and warm):
         if not _was_full(flow, case):
             open_points.insert(0, "that it is held from full: the pack was not shown to be full at the start")
@@ -244,10 +265,14 @@ def _continuous(discharges: tuple[Flow, ...], case: Case, limits: Limits) -> Cla
             open_points.insert(0, f"that it is held to the end: {flow.ended_how}")
         supported = Bounds(0.0, inf)
         verdict = Verdict.NOT_CLAIMED if claimed is None else Verdict.NOT_SETTLED
-        return ClaimTested("continuous_current", "A", claimed, supported, verdict, held, tuple(open_points), conditions)
+        return ClaimTested(
+            "continuous_current", "A", claimed, supported, verdict, held, tuple(open_points), conditions
+        )
     supported = Bounds(flow.current_a * slack, inf)
     verdict, _ = judge_claim(claimed, supported, limits.number("reserve"))
-    return ClaimTested("continuous_current", "A", claimed, supported, verdict, held, tuple(open_points), conditions)
+    return ClaimTested(
+        "continuous_current", "A", claimed, supported, verdict, held, tuple(open_points), conditions
+    )
 
 
 def _open_of_current(flow: Flow) -> list[str]:
@@ -294,7 +319,9 @@ def _peak(reading: LogReading, case: Case) -> Iterator[ClaimTested]:
     if claimed is not None and needed_s is None:
         open_points.append("for how long: the seller states no seconds for the peak")
     proves = f"{best:.3g} A held for {lasted:.3g} s"
-    yield ClaimTested("peak_current", "A", claimed, supported, verdict, proves, tuple(open_points), {"seconds": lasted})
+    yield ClaimTested(
+        "peak_current", "A", claimed, supported, verdict, proves, tuple(open_points), {"seconds": lasted}
+    )
 
 
 def _sag(discharges: tuple[Flow, ...], case: Case) -> ClaimTested:
@@ -315,7 +342,9 @@ def _sag(discharges: tuple[Flow, ...], case: Case) -> ClaimTested:
     open_points = []
     if asked is not None and flow.current_a < 0.95 * asked.low:
         open_points.append(f"the voltage under {asked.low:g} A")
-    return ClaimTested("sag", "V", None, supported, Verdict.NOT_CLAIMED, proves, tuple(open_points), _conditions(flow))
+    return ClaimTested(
+        "sag", "V", None, supported, Verdict.NOT_CLAIMED, proves, tuple(open_points), _conditions(flow)
+    )
 
 
 # -- charging --------------------------------------------------------------------------------------------
@@ -339,7 +368,9 @@ def _charge_time(flow: Flow, case: Case) -> ClaimTested:
     else:
         verdict, _ = judge_at_most(claimed, supported)
     proves = f"{flow.ah:.4g} Ah charged in {hours:.3g} h at up to {flow.peak_a:.3g} A, to {flow.end_v:.4g} V"
-    return ClaimTested("charge_time", "h", claimed, supported, verdict, proves, tuple(open_points), _conditions(flow))
+    return ClaimTested(
+        "charge_time", "h", claimed, supported, verdict, proves, tuple(open_points), _conditions(flow)
+    )
 
 
 def _charge_current(charges: tuple[Flow, ...], case: Case) -> Iterator[ClaimTested]:
@@ -351,5 +382,11 @@ def _charge_current(charges: tuple[Flow, ...], case: Case) -> Iterator[ClaimTest
     enough = flow.peak_a >= 0.98 * claimed.high
     verdict = Verdict.NOT_SETTLED
     proves = f"{flow.peak_a:.3g} A flowed into the pack{_at_most_c(flow)}"
-    points = ["that the cells' sheets allow this current"] if enough else [f"{claimed.high:g} A: the test reached {flow.peak_a:.3g} A"]
-    yield ClaimTested("charge_current", "A", claimed, supported, verdict, proves, tuple(points), _conditions(flow))
+    points = (
+        ["that the cells' sheets allow this current"]
+        if enough
+        else [f"{claimed.high:g} A: the test reached {flow.peak_a:.3g} A"]
+    )
+    yield ClaimTested(
+        "charge_current", "A", claimed, supported, verdict, proves, tuple(points), _conditions(flow)
+    )

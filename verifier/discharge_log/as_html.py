@@ -20,7 +20,9 @@ from verifier.report.words import FIGURE_NAMES, digits, span
 _MOST_DRAWN = 6
 
 
-def render(readings: Sequence[LogReading], tested: Sequence[Sequence[ClaimTested]] | None, case: Case | None) -> str:
+def render(
+    readings: Sequence[LogReading], tested: Sequence[Sequence[ClaimTested]] | None, case: Case | None
+) -> str:
     """Return one page with every reading; `tested` holds what each says of the case's claims."""
     names = [_name(each) for each in readings]
     title = f"{names[0]}: discharge log" if len(names) == 1 else f"{len(names)} discharge logs"
@@ -35,13 +37,18 @@ def _name(reading: LogReading) -> str:
     return Path(reading.file).name
 
 
-def _article(reading: LogReading, tested: Sequence[ClaimTested] | None, case: Case | None, number: int) -> Markup:
+def _article(
+    reading: LogReading, tested: Sequence[ClaimTested] | None, case: Case | None, number: int
+) -> Markup:
     return tag(
         "article",
         tag("p", "Discharge log", class_="kicker"),
         tag("h1", given(_name(reading)), class_="title"),
         _answer(reading),
-        *(_discharge(each, reading, case, f"log{number}-{place}") for place, each in enumerate(reading.discharges[:_MOST_DRAWN], 1)),
+        *(
+            _discharge(each, reading, case, f"log{number}-{place}")
+            for place, each in enumerate(reading.discharges[:_MOST_DRAWN], 1)
+        ),
         _claims(tested),
         _charges(reading),
         _resistance(reading),
@@ -61,8 +68,14 @@ def _answer(reading: LogReading) -> Markup:
     return tag(
         "section",
         tag("p", headline, class_="headline"),
-        tag("p", f"{amount(most.ah, most.ah_bounds, 'Ah')}; {amount(most.wh, most.wh_bounds, 'Wh')}. Ended by: {most.ended_by}."),
-        tag("p", f"{reading.rows} rows over {digits(reading.hours)} h; {len(reading.discharges)} discharges, {len(reading.charges)} charges."),
+        tag(
+            "p",
+            f"{amount(most.ah, most.ah_bounds, 'Ah')}; {amount(most.wh, most.wh_bounds, 'Wh')}. Ended by: {most.ended_by}.",
+        ),
+        tag(
+            "p",
+            f"{reading.rows} rows over {digits(reading.hours)} h; {len(reading.discharges)} discharges, {len(reading.charges)} charges.",
+        ),
         class_="answer",
     )
 
@@ -110,7 +123,11 @@ def _claims(tested: Sequence[ClaimTested] | None) -> Content:
     return tag(
         "section",
         tag("h2", "Against the claims", class_="part"),
-        table("Evidence: own test, under its conditions and no others", ("figure", "claimed", "by this test", "proves", "does not prove"), rows),
+        table(
+            "Evidence: own test, under its conditions and no others",
+            ("figure", "claimed", "by this test", "proves", "does not prove"),
+            rows,
+        ),
     )
 
 
@@ -118,17 +135,33 @@ def _charges(reading: LogReading) -> Content:
     if not reading.charges:
         return ""
     rows = [
-        (f"{digits(each.ah)} Ah", f"{digits(each.minutes / 60)} h", f"{digits(each.peak_a)} A", f"{digits(each.start_v)} to {digits(each.end_v)} V", each.ended_how)
+        (
+            f"{digits(each.ah)} Ah",
+            f"{digits(each.minutes / 60)} h",
+            f"{digits(each.peak_a)} A",
+            f"{digits(each.start_v)} to {digits(each.end_v)} V",
+            each.ended_how,
+        )
         for each in reading.charges
     ]
-    return tag("section", tag("h2", "Charges", class_="part"), table("", ("charged", "in", "at up to", "voltage", "ended"), rows))
+    return tag(
+        "section",
+        tag("h2", "Charges", class_="part"),
+        table("", ("charged", "in", "at up to", "voltage", "ended"), rows),
+    )
 
 
 def _resistance(reading: LogReading) -> Content:
     if not reading.resistance:
         return ""
     rows = [
-        (f"{digits(each.mohm)} mohm", f"{digits(each.seconds)} s", f"{step_words(each)} A", f"{digits(each.at_ah)} Ah", each.method)
+        (
+            f"{digits(each.mohm)} mohm",
+            f"{digits(each.seconds)} s",
+            f"{step_words(each)} A",
+            f"{digits(each.at_ah)} Ah",
+            each.method,
+        )
         for each in reading.resistance[:40]
     ]
     return tag(
@@ -157,9 +190,18 @@ def _groups(reading: LogReading) -> Content:
 def _remarks(reading: LogReading) -> Content:
     if not reading.remarks:
         return ""
-    return tag("section", tag("h2", "Remarks", class_="part"), bullets(given(each) for each in reading.remarks))
+    return tag(
+        "section", tag("h2", "Remarks", class_="part"), bullets(given(each) for each in reading.remarks)
+    )
 
 
 def _columns(reading: LogReading) -> Markup:
-    rows = [(str(each.number), given(each.heading or "-"), each.read_as, each.unit or "-", each.told_by) for each in reading.columns]
-    return tag("section", tag("h2", "Columns", class_="part"), table("How the file was read", ("column", "heading", "read as", "unit", "told by"), rows))
+    rows = [
+        (str(each.number), given(each.heading or "-"), each.read_as, each.unit or "-", each.told_by)
+        for each in reading.columns
+    ]
+    return tag(
+        "section",
+        tag("h2", "Columns", class_="part"),
+        table("How the file was read", ("column", "heading", "read as", "unit", "told by"), rows),
+    )

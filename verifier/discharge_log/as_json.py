@@ -49,7 +49,18 @@ def _flow(flow: Flow) -> dict[str, Any]:
     doubt = flow.uncertainty
     found: dict[str, Any] = {
         name: _plain(getattr(flow, name))
-        for name in ("ah", "wh", "mean_v", "current_a", "start_v", "end_v", "minutes", "start_c", "max_c", "ended_by")
+        for name in (
+            "ah",
+            "wh",
+            "mean_v",
+            "current_a",
+            "start_v",
+            "end_v",
+            "minutes",
+            "start_c",
+            "max_c",
+            "ended_by",
+        )
     }
     found |= {
         "ended_how": flow.ended_how,

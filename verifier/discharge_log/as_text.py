@@ -17,7 +17,8 @@ _MOST_LISTED = 12
 def render(readings: Sequence[LogReading], tested: Sequence[Sequence[ClaimTested]] | None) -> str:
     """Return readings one after another; `tested` holds what each says of a case's claims, None without a case."""
     parts = [
-        _one(reading, tested[number] if tested is not None else None) for number, reading in enumerate(readings)
+        _one(reading, tested[number] if tested is not None else None)
+        for number, reading in enumerate(readings)
     ]
     return "\n\n\n".join(parts) + "\n"
 
@@ -25,7 +26,9 @@ def render(readings: Sequence[LogReading], tested: Sequence[Sequence[ClaimTested
 def _one(reading: LogReading, tested: Sequence[ClaimTested] | None) -> str:
     blocks = [_head(reading), *(delivered(each) for each in reading.discharges[:_MOST_LISTED])]
     if len(reading.discharges) > _MOST_LISTED:
-        blocks.append(f"and {counted(len(reading.discharges) - _MOST_LISTED, 'discharge')} more (--format json has all)")
+        blocks.append(
+            f"and {counted(len(reading.discharges) - _MOST_LISTED, 'discharge')} more (--format json has all)"
+        )
     blocks += [charged(each) for each in reading.charges[:_MOST_LISTED]]
     blocks += [_claims(tested), _resistance(reading), _groups(reading), _rests(reading), _pulses(reading)]
     blocks += [_list("Remarks", reading.remarks), _columns(reading)]
@@ -35,10 +38,17 @@ def _one(reading: LogReading, tested: Sequence[ClaimTested] | None) -> str:
 def _head(reading: LogReading) -> str:
     found = [
         counted(len(many), name)
-        for many, name in ((reading.discharges, "discharge"), (reading.charges, "charge"), (reading.rests, "rest"), (reading.pulses, "pulse"))
+        for many, name in (
+            (reading.discharges, "discharge"),
+            (reading.charges, "charge"),
+            (reading.rests, "rest"),
+            (reading.pulses, "pulse"),
+        )
         if many
     ]
-    return block(f"{reading.file}: {', '.join(found) or 'nothing'} in {reading.rows} rows over {digits(reading.hours)} h")
+    return block(
+        f"{reading.file}: {', '.join(found) or 'nothing'} in {reading.rows} rows over {digits(reading.hours)} h"
+    )
 
 
 def amount(value: float, bounds: Bounds, unit: str) -> str:
@@ -94,7 +104,9 @@ def delivered_lines(flow: Flow) -> Iterator[str]:
 def temperature_words(flow: Flow) -> str:
     """Return how warm a cell became."""
     if flow.start_c is None or flow.max_c is None:
-        return "no temperature of the cells in the log" + (f", air {digits(flow.air_c)} C" if flow.air_c is not None else "")
+        return "no temperature of the cells in the log" + (
+            f", air {digits(flow.air_c)} C" if flow.air_c is not None else ""
+        )
     air = f", air {digits(round(flow.air_c, 1))} C" if flow.air_c is not None else ""
     rise = flow.max_c - flow.start_c
     return f"warmed by {rise:.1f} K, from {flow.start_c:.1f} to {flow.max_c:.1f} C{air}"
@@ -110,11 +122,16 @@ def group_words(flow: Flow) -> str:
 
 def charged(flow: Flow) -> str:
     """Return a charge in words."""
-    return "\n".join([
-        f"Charged {amount(flow.ah, flow.ah_bounds, 'Ah')}, {amount(flow.wh, flow.wh_bounds, 'Wh')}",
-        _set_in(f"in {digits(flow.minutes / 60)} h at up to {digits(flow.peak_a)} A, from {digits(flow.start_v)} to "
-        f"{digits(flow.end_v)} V; ended by: {flow.ended_by} ({flow.ended_how})", 2),
-    ])
+    return "\n".join(
+        [
+            f"Charged {amount(flow.ah, flow.ah_bounds, 'Ah')}, {amount(flow.wh, flow.wh_bounds, 'Wh')}",
+            _set_in(
+                f"in {digits(flow.minutes / 60)} h at up to {digits(flow.peak_a)} A, from {digits(flow.start_v)} to "
+                f"{digits(flow.end_v)} V; ended by: {flow.ended_by} ({flow.ended_how})",
+                2,
+            ),
+        ]
+    )
 
 
 def _claims(tested: Sequence[ClaimTested] | None) -> str:
@@ -144,7 +161,9 @@ def _resistance(reading: LogReading) -> str:
         for each in reading.resistance[:_MOST_LISTED]
     ]
     more = len(reading.resistance) - _MOST_LISTED
-    text = "DC resistance from steps of the current\n" + table(("mohm", "s", "A", "at Ah", "how"), rows, right=(0, 1, 3))
+    text = "DC resistance from steps of the current\n" + table(
+        ("mohm", "s", "A", "at Ah", "how"), rows, right=(0, 1, 3)
+    )
     return text + (f"\nand {more} more (--format json has all)" if more > 0 else "")
 
 
@@ -162,7 +181,16 @@ def _groups(reading: LogReading) -> str:
     for each in reading.groups:
         drift = "-" if each.drift_mv_per_day is None else f"{each.drift_mv_per_day:+.2f}"
         left = "ends first" if each.ends_first else "-" if each.left_ah is None else digits(each.left_ah)
-        rows.append((str(each.group), f"{each.start_v:.3f}", f"{each.end_v:.3f}", f"{-each.below_mean_mv:+.0f}", left, drift))
+        rows.append(
+            (
+                str(each.group),
+                f"{each.start_v:.3f}",
+                f"{each.end_v:.3f}",
+                f"{-each.below_mean_mv:+.0f}",
+                left,
+                drift,
+            )
+        )
     return "Groups over the longest discharge\n" + table(
         ("group", "first V", "last V", "to mean mV", "Ah left", "rest mV/day"), rows, right=(0, 1, 2, 3, 4, 5)
     )
@@ -174,7 +202,9 @@ def _rests(reading: LogReading) -> str:
     for each in long:
         spread = f", groups {each.spread_mv:.0f} mV apart" if each.spread_mv is not None else ""
         drift = f", {each.drift_mv_per_day:+.2f} mV a day" if each.drift_mv_per_day is not None else ""
-        lines.append(f"{digits(each.minutes)} min from {digits(each.start_v)} to {digits(each.end_v)} V{spread}{drift}")
+        lines.append(
+            f"{digits(each.minutes)} min from {digits(each.start_v)} to {digits(each.end_v)} V{spread}{drift}"
+        )
     return _list("At rest", lines)
 
 
@@ -189,7 +219,10 @@ def _pulses(reading: LogReading) -> str:
 
 
 def _columns(reading: LogReading) -> str:
-    rows = [(str(each.number), each.heading or "-", each.read_as, each.unit or "-", each.told_by) for each in reading.columns]
+    rows = [
+        (str(each.number), each.heading or "-", each.read_as, each.unit or "-", each.told_by)
+        for each in reading.columns
+    ]
     return "Columns\n" + table(("no.", "heading", "read as", "unit", "told by"), rows, right=(0,))
 
 

@@ -122,7 +122,11 @@ def cell_against_sheet(cell: CellOnTheBench, sheet: Sheet) -> tuple[FigureOnTheB
     if resistance is not None and cell.ac_mohm is not None and resistance.ac_mohm is not None:
         found.append(_resistance("ac_resistance", cell.ac_mohm, resistance.ac_mohm))
     if resistance is not None and cell.dc_mohm is not None and resistance.dc_mohm is not None:
-        if cell.dc_seconds is not None and resistance.dc_seconds is not None and cell.dc_seconds == resistance.dc_seconds:
+        if (
+            cell.dc_seconds is not None
+            and resistance.dc_seconds is not None
+            and cell.dc_seconds == resistance.dc_seconds
+        ):
             found.append(_resistance("dc_resistance", cell.dc_mohm, resistance.dc_mohm))
         else:
             found.append(
@@ -140,7 +144,10 @@ def cell_against_sheet(cell: CellOnTheBench, sheet: Sheet) -> tuple[FigureOnTheB
 def _mass(measured: Bounds, printed_g: float) -> FigureOnTheBench:
     least = LIGHTEST_PART * printed_g
     if measured.high < least:
-        outcome, why = "other cell", f"below {100 * LIGHTEST_PART:.0f} % of the sheet's mass: cells lose no mass with age"
+        outcome, why = (
+            "other cell",
+            f"below {100 * LIGHTEST_PART:.0f} % of the sheet's mass: cells lose no mass with age",
+        )
     elif measured.low >= least:
         outcome, why = "fits", "mass tells only a much lighter cell apart"
     else:
@@ -153,7 +160,9 @@ def _size(figure: str, measured: Bounds, printed_mm: float) -> FigureOnTheBench:
     allowed = Bounds(printed_mm - 1.0, printed_mm + 0.6)
     inside = allowed.low <= measured.low and measured.high <= allowed.high
     outcome = "fits" if inside else "not settled" if measured.meets(allowed) else "other cell"
-    return FigureOnTheBench(figure, "mm", measured, allowed, outcome, "sheets print the largest size, without a wrapper")
+    return FigureOnTheBench(
+        figure, "mm", measured, allowed, outcome, "sheets print the largest size, without a wrapper"
+    )
 
 
 def _resistance(figure: str, measured: Bounds, printed_mohm: float) -> FigureOnTheBench:
@@ -164,7 +173,9 @@ def _resistance(figure: str, measured: Bounds, printed_mohm: float) -> FigureOnT
         why = f"more than {WORN_OUT_RESISTANCE:g} times the sheet's: worn out, or another cell"
         return FigureOnTheBench(figure, "mohm", measured, sheet, "worn", why)
     if measured.low > printed_mohm:
-        return FigureOnTheBench(figure, "mohm", measured, sheet, "worn", "above the sheet's: aged, cold, or another cell")
+        return FigureOnTheBench(
+            figure, "mohm", measured, sheet, "worn", "above the sheet's: aged, cold, or another cell"
+        )
     return FigureOnTheBench(figure, "mohm", measured, sheet, "not settled", "the meter leaves it open")
 
 
@@ -176,5 +187,14 @@ def _capacity(measured: Bounds, minimum_ah: float) -> FigureOnTheBench:
         why = f"below {100 * WORN_OUT_CAPACITY:.0f} % of the sheet's minimum: worn out, or another cell"
         return FigureOnTheBench("capacity", "Ah", measured, sheet, "worn", why)
     if measured.high < minimum_ah:
-        return FigureOnTheBench("capacity", "Ah", measured, sheet, "worn", "below the sheet's minimum: aged, tested otherwise, or another cell")
-    return FigureOnTheBench("capacity", "Ah", measured, sheet, "not settled", "the measurement leaves it open")
+        return FigureOnTheBench(
+            "capacity",
+            "Ah",
+            measured,
+            sheet,
+            "worn",
+            "below the sheet's minimum: aged, tested otherwise, or another cell",
+        )
+    return FigureOnTheBench(
+        "capacity", "Ah", measured, sheet, "not settled", "the measurement leaves it open"
+    )

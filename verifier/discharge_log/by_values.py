@@ -39,7 +39,7 @@ def smallest_step(values: Array) -> float:
         for first in (5, 2, 1):
             step = first * 10.0**power
             parts = values / step
-            if np.all(np.abs(parts - np.round(parts)) < 2e-3):
+            if np.all(np.abs(parts - np.round(parts)) < 1e-6 * np.maximum(parts, 1)):
                 return step
     return 0.0
 
@@ -77,13 +77,21 @@ def voltage_and_current(
     A third column that is their product confirms them best; else the voltage must stay above zero and
     answer the current, and the current must rest or hold still.
     """
-    usable = [each for each in free if np.isfinite(numbers(each)).mean() > 0.8 and np.ptp(_clean(numbers(each))) > 0]
-    voltages = [voltage] if voltage is not None else [each for each in usable if _may_be_voltage(numbers(each))]
+    usable = [
+        each for each in free if np.isfinite(numbers(each)).mean() > 0.8 and np.ptp(_clean(numbers(each))) > 0
+    ]
+    voltages = (
+        [voltage] if voltage is not None else [each for each in usable if _may_be_voltage(numbers(each))]
+    )
     currents = [current] if current is not None else usable
     pairs = [(v, i) for v in voltages for i in currents if v != i]
     for v, i in pairs:
         for power in usable:
-            if power not in (v, i) and _is_product(numbers(power), numbers(v), numbers(i)) and _is_pair(numbers(v), numbers(i)):
+            if (
+                power not in (v, i)
+                and _is_product(numbers(power), numbers(v), numbers(i))
+                and _is_pair(numbers(v), numbers(i))
+            ):
                 return Found(v, i, f"column {power + 1} is the product of columns {v + 1} and {i + 1}")
     scored = sorted(((_answers(numbers(v), numbers(i)), -i, -v) for v, i in pairs), reverse=True)
     if not scored or scored[0][0] <= 0.6:
@@ -121,7 +129,10 @@ def _is_pair(voltage: Array, current: Array) -> bool:
     if (current[good] < 0).any() or (amps < 0.02 * amps.max()).any():
         return bool((volts > 0).all())
     # Both always flow: the steadier one is the current of a test, the other falls.
-    return bool(np.ptp(volts) / np.median(volts) > np.ptp(np.sort(amps)[len(amps) // 20 : -(len(amps) // 20) or None]) / np.median(amps))
+    return bool(
+        np.ptp(volts) / np.median(volts)
+        > np.ptp(np.sort(amps)[len(amps) // 20 : -(len(amps) // 20) or None]) / np.median(amps)
+    )
 
 
 def _answers(voltage: Array, current: Array) -> float:
@@ -164,6 +175,9 @@ def temperature_columns(width: int, numbers: Numbers, taken: Collection[int]) ->
             continue
         steps = np.abs(np.diff(values))
         if not (values.max() > 5) or np.quantile(steps, 0.99) > 2 or np.ptp(values) < 0.3:
+            continue
+        # A counter begins at nought and falls back to it, a number of a step is whole.
+        if values.min() == 0 or steps.max() > 15 or np.all(values == np.round(values)):
             continue
         rise = float(values[-1] - values[0])
         found.append((column, rise, float(np.ptp(values))))

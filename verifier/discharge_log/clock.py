@@ -58,7 +58,9 @@ def form_of_times(entries: list[str], decimal: str) -> str:
 
 def two_parts_are_minutes(entries: list[str]) -> bool:
     """Whether ``12:34`` is minutes and seconds: it is where the first part passes 23 or the step is below 60 s."""
-    pairs = [tuple(map(int, tidy(each).split(":"))) for each in entries if re.fullmatch(r"\d+:\d{1,2}", tidy(each))]
+    pairs = [
+        tuple(map(int, tidy(each).split(":"))) for each in entries if re.fullmatch(r"\d+:\d{1,2}", tidy(each))
+    ]
     if len(pairs) < 2:
         return False
     if max(first for first, _ in pairs) > 23:
@@ -73,7 +75,11 @@ def number_factor(entries: list[str], decimal: str) -> tuple[float, str, str]:
     if not values:
         return 1.0, "s", ""
     first, last = values[0], values[-1]
-    for factor, unit, low in ((1.0, "s since 1970", 9e8), (1e-3, "ms since 1970", 9e11), (1e-6, "us since 1970", 9e14)):
+    for factor, unit, low in (
+        (1.0, "s since 1970", 9e8),
+        (1e-3, "ms since 1970", 9e11),
+        (1e-6, "us since 1970", 9e14),
+    ):
         if low < first < 3 * low and last - first < low / 3:
             return factor, unit, ""
     if 30_000 < first < 60_000 and abs(last - first) < 60 and any(value != int(value) for value in values):
@@ -92,7 +98,10 @@ def date_order(dates: list[str]) -> tuple[str, str]:
     triples = {(int(each["one"]), int(each["two"]), int(each["three"])) for each in parts}
     if any(one > 31 for one, _, _ in triples) or all(len(each["one"]) == 4 for each in parts):
         return "ymd", ""
-    possible = {"dmy": all(two <= 12 for _, two, _ in triples), "mdy": all(one <= 12 for one, _, _ in triples)}
+    possible = {
+        "dmy": all(two <= 12 for _, two, _ in triples),
+        "mdy": all(one <= 12 for one, _, _ in triples),
+    }
     orders = [name for name, fits in possible.items() if fits]
     if len(orders) == 1:
         return orders[0], ""
@@ -114,7 +123,14 @@ def _in_order(one: int, two: int, three: int, order: str) -> tuple[int, int, int
 
 
 def _days(year: int, month: int, day: int) -> int:
-    return int((np.datetime64(f"{year:04d}-{min(max(month, 1), 12):02d}-01") - np.datetime64("1970-01-01")).astype(int)) + day
+    return (
+        int(
+            (
+                np.datetime64(f"{year:04d}-{min(max(month, 1), 12):02d}-01") - np.datetime64("1970-01-01")
+            ).astype(int)
+        )
+        + day
+    )
 
 
 def seconds_of(column: pd.Series, form: TimeForm, decimal: str) -> Array:
@@ -141,10 +157,19 @@ def seconds_of(column: pd.Series, form: TimeForm, decimal: str) -> Array:
 def _date_days(parts: pd.DataFrame, order: str) -> Array:
     from pandas import to_numeric
 
-    one, two, three = (to_numeric(parts[name], errors="coerce").to_numpy(float) for name in ("one", "two", "three"))
+    one, two, three = (
+        to_numeric(parts[name], errors="coerce").to_numpy(float) for name in ("one", "two", "three")
+    )
     year, month, day = {"ymd": (one, two, three), "dmy": (three, two, one), "mdy": (three, one, two)}[order]
     year = np.where(year < 100, year + 2000, year)
-    good = np.isfinite(year) & np.isfinite(month) & np.isfinite(day) & (month >= 1) & (month <= 12) & (year < 9999)
+    good = (
+        np.isfinite(year)
+        & np.isfinite(month)
+        & np.isfinite(day)
+        & (month >= 1)
+        & (month <= 12)
+        & (year < 9999)
+    )
     months = np.where(good, (np.where(good, year, 1970) - 1970) * 12 + np.where(good, month, 1) - 1, 0)
     days = months.astype("int64").astype("datetime64[M]").astype("datetime64[D]").astype("int64")
     return np.where(good, days + day - 1, np.nan)
@@ -159,7 +184,9 @@ def _clock_seconds(parts: pd.DataFrame, form: TimeForm) -> Array:
     first, second, third = part("first"), part("second"), part("third")
     fraction_text = parts["part"]
     digits = fraction_text.str.len().to_numpy(float)
-    fraction = np.where(np.isfinite(digits), part("part") / 10.0 ** np.where(np.isfinite(digits), digits, 0), 0.0)
+    fraction = np.where(
+        np.isfinite(digits), part("part") / 10.0 ** np.where(np.isfinite(digits), digits, 0), 0.0
+    )
     half = parts["half"].str.lower()
     first = np.where((half == "p").to_numpy(bool, na_value=False) & (first < 12), first + 12, first)
     first = np.where((half == "a").to_numpy(bool, na_value=False) & (first == 12), 0, first)

@@ -136,7 +136,10 @@ class _Table:
         ]
 
     def _filled(self, column: int) -> bool:
-        return any(kind_of(each, self.form.decimal) not in ("nothing", "words") for each in self.entries(column)[:2000])
+        return any(
+            kind_of(each, self.form.decimal) not in ("nothing", "words")
+            for each in self.entries(column)[:2000]
+        )
 
 
 class _Finder:
@@ -180,16 +183,22 @@ class _Finder:
     def _time(self) -> tuple[Series, clock.TimeForm, Series | None, clock.TimeForm | None, Series | None]:
         table = self.table
         steps = table.of("time", "step")
-        candidates = [each for each in (*table.of("time", "total", ""), *table.of("moment")) if each not in steps]
+        candidates = [
+            each for each in (*table.of("time", "total", ""), *table.of("moment")) if each not in steps
+        ]
         dates = table.of("date")
         scored = [(self._time_score(each), -place, each) for place, each in enumerate([*candidates, *dates])]
         usable = [each for each in scored if each[0] > 0]
         told_by = "heading"
         if not usable and steps:
             usable = [(1.0, 0, steps[0])]
-            self.remarks.append(f"{table.name(steps[0])} starts anew with each step: its steps were put one after another")
+            self.remarks.append(
+                f"{table.name(steps[0])} starts anew with each step: its steps were put one after another"
+            )
         if not usable:
-            column = by_values.time_column(table.width, table.entries, table.numbers, table.form.decimal, self.told)
+            column = by_values.time_column(
+                table.width, table.entries, table.numbers, table.form.decimal, self.told
+            )
             if column is None:
                 raise UnreadableInput(self.place, "no column holds a time that runs on", NAME_THEM)
             usable, told_by = [(1.0, 0, column)], "values"
@@ -201,7 +210,9 @@ class _Finder:
             date, date_form = self.series(column, "date", "", "heading"), form
             clocks = [each for each in range(table.width) if self._kind(each) == "clock"]
             if not clocks:
-                raise UnreadableInput(self.place, f"{table.name(column)} has days only, no time of day", NAME_THEM)
+                raise UnreadableInput(
+                    self.place, f"{table.name(column)} has days only, no time of day", NAME_THEM
+                )
             column = clocks[0]
             form = self._time_form(column)
         elif form.kind == "clock":
@@ -213,8 +224,12 @@ class _Finder:
         if steps and steps[0] != column and self._kind(steps[0]) in ("number", "clock"):
             step_form = self._time_form(steps[0])
             if step_form.kind == "number":
-                step_time = self.series(steps[0], "time in the step", step_form.unit, "heading", step_form.factor)
-        series = self.series(column, "time", form.unit if form.kind == "number" else form.kind, told_by, form.factor)
+                step_time = self.series(
+                    steps[0], "time in the step", step_form.unit, "heading", step_form.factor
+                )
+        series = self.series(
+            column, "time", form.unit if form.kind == "number" else form.kind, told_by, form.factor
+        )
         if form.guessed:
             self.remarks.append(f"{table.name(column)} {form.guessed}")
         return series, form, date, date_form, step_time
@@ -378,11 +393,21 @@ class _Finder:
             if 0.5 < float(np.median(values)) * factor < 5:
                 found.append((meaning.number, column, factor))
         numbers = [each for each, _, _ in found]
-        if len(found) < 2 or len(set(numbers)) != len(numbers) or max(numbers) - min(numbers) + 1 != len(numbers):
+        if (
+            len(found) < 2
+            or len(set(numbers)) != len(numbers)
+            or max(numbers) - min(numbers) + 1 != len(numbers)
+        ):
             return []
         told = []
         for label, column, factor in sorted(found):
-            series = self.series(column, f"voltage of group {label - min(numbers) + 1}", "V" if factor == 1 else "mV", "heading", factor)
+            series = self.series(
+                column,
+                f"voltage of group {label - min(numbers) + 1}",
+                "V" if factor == 1 else "mV",
+                "heading",
+                factor,
+            )
             series.label = label - min(numbers) + 1
             told.append(series)
         if min(numbers) == 0:
@@ -394,8 +419,12 @@ class _Finder:
         column = self.table.of("power")[0]
         meaning = self.table.meanings[column]
         unit = meaning.unit if meaning is not None else None
-        self.remarks.append(f"no column holds a current: worked out as {self.table.name(column)} over the voltage")
-        return self.series(column, "power", unit.name if unit else "W", "heading", unit.factor if unit else 1.0)
+        self.remarks.append(
+            f"no column holds a current: worked out as {self.table.name(column)} over the voltage"
+        )
+        return self.series(
+            column, "power", unit.name if unit else "W", "heading", unit.factor if unit else 1.0
+        )
 
     def _group_list(self) -> tuple[Series, int] | None:
         """Return a column whose entries hold the voltages of all groups, and their number."""
@@ -409,15 +438,25 @@ class _Finder:
             middle = float(np.median([float(each) for entry in lists for each in entry]))
             factor = 1.0 if 0.5 < middle < 5 else 0.001 if 500 < middle < 5000 else 0.0
             if factor:
-                series = self.series(column, f"voltages of {count} groups", "V" if factor == 1 else "mV", "values", factor)
-                self.remarks.append(f"{self.table.name(column)} read as the voltages of {count} groups in one entry")
+                series = self.series(
+                    column, f"voltages of {count} groups", "V" if factor == 1 else "mV", "values", factor
+                )
+                self.remarks.append(
+                    f"{self.table.name(column)} read as the voltages of {count} groups in one entry"
+                )
                 return series, count
         return None
 
     def _check_sum(self, voltage: Series, groups: list[Series]) -> None:
         total = self.table.numbers(voltage.number) * voltage.factor
-        parts = sum((self.table.numbers(each.number) * each.factor for each in groups), start=np.zeros(len(total)))
-        share = np.median((parts / np.where(total == 0, np.nan, total))[np.isfinite(parts)]) if len(total) else np.nan
+        parts = sum(
+            (self.table.numbers(each.number) * each.factor for each in groups), start=np.zeros(len(total))
+        )
+        share = (
+            np.median((parts / np.where(total == 0, np.nan, total))[np.isfinite(parts)])
+            if len(total)
+            else np.nan
+        )
         if isfinite(float(share)) and abs(float(share) - 1) > 0.03:
             self.remarks.append(
                 f"the {len(groups)} groups together are {100 * float(share):.0f} % of {self.table.name(voltage.number)}"
@@ -435,17 +474,23 @@ class _Finder:
             if meaning is None or column in self.told or not len(values):
                 continue
             unit = meaning.unit.name if meaning.unit else "C"
-            series = self.series(column, "temperature of the air" if meaning.about == "air" else "temperature", unit, "heading")
+            series = self.series(
+                column, "temperature of the air" if meaning.about == "air" else "temperature", unit, "heading"
+            )
             if unit in ("F", "°F", "degF"):
                 series.factor, series.offset = 5 / 9, -32 * 5 / 9
             elif unit == "K":
                 series.offset = -273.15
-            low, high = (float(np.quantile(values, part)) * series.factor + series.offset for part in (0.02, 0.98))
+            low, high = (
+                float(np.quantile(values, part)) * series.factor + series.offset for part in (0.02, 0.98)
+            )
             if high > 150 and meaning.unit is None and 273 < low:
                 series.offset = -273.15
                 self.remarks.append(f"{table.name(column)} has no unit and lies above 150: read as K")
             elif not (-60 <= low <= high <= 150):
-                self.remarks.append(f"{table.name(column)} is no temperature of a cell ({low:.0f} to {high:.0f} C): not read")
+                self.remarks.append(
+                    f"{table.name(column)} is no temperature of a cell ({low:.0f} to {high:.0f} C): not read"
+                )
                 del self.told[column]
                 continue
             found.append(series)
@@ -468,7 +513,9 @@ class _Finder:
                     continue
                 factor = meaning.unit.factor if meaning.unit else 1.0
                 name = f"{quantity} {meaning.about}".strip()
-                series = self.series(column, f"counted {name}", meaning.unit.name if meaning.unit else unit, "heading", factor)
+                series = self.series(
+                    column, f"counted {name}", meaning.unit.name if meaning.unit else unit, "heading", factor
+                )
                 found.append((quantity, series))
         return found[:8]
 
@@ -483,7 +530,11 @@ class _Finder:
             known = {each: way for each in words if (way := direction_of(each)) is not None}
             meaning = table.meanings[column]
             heading = meaning is not None and meaning.quantity in ("status", "step")
-            if known and (heading or len(known) >= 0.7 * len(words)) and (best is None or len(known) > best[0]):
+            if (
+                known
+                and (heading or len(known) >= 0.7 * len(words))
+                and (best is None or len(known) > best[0])
+            ):
                 best = (len(known), column, known)
         if best is None or not current_columns:
             return None, {}
@@ -495,10 +546,14 @@ class _Finder:
         current = np.zeros(len(table.rows))
         for series, sign in layout.currents:
             values = table.numbers(series.number) * series.factor
-            current = current + sign * np.where(np.isfinite(values), np.abs(values) if len(layout.currents) > 1 else values, 0.0)
+            current = current + sign * np.where(
+                np.isfinite(values), np.abs(values) if len(layout.currents) > 1 else values, 0.0
+            )
         if layout.power is not None and layout.voltage is not None:
             volts = table.numbers(layout.voltage.number) * layout.voltage.factor
-            current = table.numbers(layout.power.number) * layout.power.factor / np.where(volts == 0, np.nan, volts)
+            current = (
+                table.numbers(layout.power.number) * layout.power.factor / np.where(volts == 0, np.nan, volts)
+            )
         magnitude = np.abs(current[np.isfinite(current)])
         seconds = np.array(table_seconds(table, layout.time.number, layout.time_form))
         seconds = seconds[np.isfinite(seconds)]
@@ -510,13 +565,21 @@ class _Finder:
             name = table.name(layout.time.number)
             self.told[layout.time.number] = ("time", "ms", self.told[layout.time.number][2])
             self.remarks = [each for each in self.remarks if each != f"{name} has no unit: read as seconds"]
-            self.remarks.append(f"{name} has no unit; in seconds the current would flow for more than {_LONGEST_FLOW_H:g} h: read as ms")
+            self.remarks.append(
+                f"{name} has no unit; in seconds the current would flow for more than {_LONGEST_FLOW_H:g} h: read as ms"
+            )
             hours *= 0.001
-        unstated = all((table.meanings[each.number] or Meaning("")).unit is None for each, _ in layout.currents)
+        unstated = all(
+            (table.meanings[each.number] or Meaning("")).unit is None for each, _ in layout.currents
+        )
         if unstated and hours * float(magnitude.mean() if len(magnitude) else 0.0) > HIGHEST_AH and top > 20:
             for series, _ in layout.currents:
                 series.factor *= 0.001
-                self.remarks = [each for each in self.remarks if each != f"{table.name(series.number)} has no unit: read as A"]
+                self.remarks = [
+                    each
+                    for each in self.remarks
+                    if each != f"{table.name(series.number)} has no unit: read as A"
+                ]
                 self.told[series.number] = ("current", "mA", self.told[series.number][2])
                 self.remarks.append(
                     f"{table.name(series.number)} has no unit; in A it would make more than {HIGHEST_AH:g} Ah: read as mA"
@@ -526,15 +589,18 @@ class _Finder:
         layout.remarks = self.remarks
         if top <= 0:
             raise UnreadableInput(
-                self.place, "no current flows anywhere in the log", "a discharge has one; a log at rest proves no capacity"
+                self.place,
+                "no current flows anywhere in the log",
+                "a discharge has one; a log at rest proves no capacity",
             )
         layout.largest_a = top
         layout.step_a = by_values.smallest_step(current)
         moves = np.abs(np.diff(current[np.isfinite(current)]))
         layout.noise_a = 1.05 * float(np.median(moves)) if len(moves) else 0.0
         if layout.voltage is not None:
-            layout.step_v = by_values.smallest_step(table.numbers(layout.voltage.number) * layout.voltage.factor)
-
+            layout.step_v = by_values.smallest_step(
+                table.numbers(layout.voltage.number) * layout.voltage.factor
+            )
 
     def _may_be_milliseconds(self, layout: Layout, seconds: Array, magnitude: Array, top: float) -> bool:
         """Whether a time without a unit must be in ms: whole numbers far apart, and a flow of weeks in seconds."""

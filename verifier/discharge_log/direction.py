@@ -40,7 +40,9 @@ def charges(stretch: Stretch) -> bool | None:
     return None if votes == 0 else votes > 0
 
 
-def sort_out(stretches: Sequence[Stretch], steps: Sequence[Step], place: str) -> tuple[dict[int, str], list[str]]:
+def sort_out(
+    stretches: Sequence[Stretch], steps: Sequence[Step], place: str
+) -> tuple[dict[int, str], list[str]]:
     """Return for each stretch with current, by its place in the list, charge or discharge, and remarks.
 
     Parameters
@@ -60,7 +62,9 @@ def sort_out(stretches: Sequence[Stretch], steps: Sequence[Step], place: str) ->
         own = charges(each)
         if convention is None:
             if own is None:
-                remarks.append(f"nothing tells which way the current flows from row {each.first_row} on: taken as a discharge")
+                remarks.append(
+                    f"nothing tells which way the current flows from row {each.first_row} on: taken as a discharge"
+                )
             kinds[number] = "charge" if own else "discharge"
             continue
         by_sign = (each.way > 0) == convention

@@ -41,7 +41,9 @@ def was_emptied(flow: Flow) -> bool:
 
 
 def knee_of(passed_ah: Array, volts: Array) -> Knee | None:
-    """Return where the voltage begins to fall off: the slope is three times that of the middle, to the end.
+    """Return where the voltage begins to fall off: the point farthest from the line from half way to the end.
+
+    There is one only where the voltage falls at the end three times as fast as in the middle.
 
     Parameters
     ----------
@@ -53,20 +55,19 @@ def knee_of(passed_ah: Array, volts: Array) -> Knee | None:
     order = np.maximum.accumulate(passed_ah)
     grid = np.linspace(order[0], order[-1], _POINTS + 1)
     level = np.interp(grid, order, volts)
-    width = 4
-    slopes = (level[:-width] - level[width:]) / width
-    middle = slopes[int(0.25 * _POINTS) : int(0.75 * _POINTS)]
-    usual = max(float(np.median(middle)), 1e-6 * float(level[0]))
-    steep = slopes > _STEEPER * usual
-    if not steep[-1]:
+    half = _POINTS // 2
+    middle = (level[_POINTS // 4] - level[3 * _POINTS // 4]) / half
+    at_end = (level[-1 - _POINTS // 40] - level[-1]) / (_POINTS // 40)
+    if at_end < _STEEPER * max(middle, 1e-6 * float(level[0])):
         return None
-    place = len(steep) - 1
-    while place > _POINTS // 2 and steep[place - 1]:
-        place -= 1
+    line = np.linspace(level[half], level[-1], _POINTS + 1 - half)
+    place = half + int(np.argmax(level[half:] - line))
     if level[place] - level[-1] < 0.02 * level[place]:
         return None
     total = float(order[-1] - order[0])
-    return Knee(float(grid[place] - order[0]), float(level[place]), 100 * float(grid[place] - order[0]) / total)
+    return Knee(
+        float(grid[place] - order[0]), float(level[place]), 100 * float(grid[place] - order[0]) / total
+    )
 
 
 def ending_of_discharge(flow: Stretch, after: Stretch | None, knee: Knee | None) -> Ending:
@@ -83,7 +84,10 @@ def ending_of_discharge(flow: Stretch, after: Stretch | None, knee: Knee | None)
     end_v, collapsed_inside = flow.last_v, False
     if len(tail) > 1 and tail[-1] < 0.75 * tail[-2]:
         end_v, collapsed_inside = tail[-2], True
-    then = min((each for each in (flow.after_v, after.low_v if after is not None else None) if each is not None), default=None)
+    then = min(
+        (each for each in (flow.after_v, after.low_v if after is not None else None) if each is not None),
+        default=None,
+    )
     group = _empty_group(flow)
     if collapsed_inside or (then is not None and then < _COLLAPSED * end_v):
         left = tail[-1] if then is None else then
@@ -104,9 +108,15 @@ def ending_of_discharge(flow: Stretch, after: Stretch | None, knee: Knee | None)
         return Ending(END_OF_LOG, "the log ends while the current still flows", end_v)
     back = flow.after_v if after is None else max(flow.after_v, after.high_v)
     if back > end_v and (knee is not None or cutoff is not None):
-        at = f"at its cut-off of {cutoff:g} V" if cutoff is not None and knee is not None else f"at {end_v:.4g} V"
+        at = (
+            f"at its cut-off of {cutoff:g} V"
+            if cutoff is not None and knee is not None
+            else f"at {end_v:.4g} V"
+        )
         if knee is not None:
-            return Ending(TESTER, f"stopped {at}, past the knee; the voltage came back to {back:.4g} V", end_v, cutoff)
+            return Ending(
+                TESTER, f"stopped {at}, past the knee; the voltage came back to {back:.4g} V", end_v, cutoff
+            )
         return Ending(NOT_KNOWN, f"stopped {at} before the voltage fell off", end_v)
     return Ending(NOT_KNOWN, f"stopped at {end_v:.4g} V before the voltage fell off", end_v)
 
@@ -146,7 +156,11 @@ def ending_of_charge(flow: Stretch, last_a: float) -> Ending:
     groups = flow.last_groups
     if len(groups) > 1 and float(np.max(groups)) - float(np.mean(groups)) > _APART_V:
         number = int(np.argmax(groups)) + 1
-        return Ending(f"group {number}", f"group {number} was at {float(np.max(groups)):.3f} V, the mean at {float(np.mean(groups)):.3f} V", end_v)
+        return Ending(
+            f"group {number}",
+            f"group {number} was at {float(np.max(groups)):.3f} V, the mean at {float(np.mean(groups)):.3f} V",
+            end_v,
+        )
     if flow.after_v is None:
         return Ending(END_OF_LOG, "the log ends while the current still flows", end_v)
     return Ending(NOT_KNOWN, f"stopped at {last_a:.3g} A and {end_v:.4g} V, before the current fell", end_v)

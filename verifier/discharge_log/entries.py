@@ -5,19 +5,30 @@ from __future__ import annotations
 import re
 from math import nan
 
-NOTHING = frozenset({"", "-", "--", "---", "nan", "n/a", "na", "null", "none", "#n/a", "ovld", "inf", "-inf", "?"})
+NOTHING = frozenset(
+    {"", "-", "--", "---", "nan", "n/a", "na", "null", "none", "#n/a", "ovld", "inf", "-inf", "?"}
+)
 
-_MINUS = str.maketrans({"\u2212": "-", "\u2012": "-", "\u2013": "-", "\u00a0": " ", "\u202f": " ", "\u2009": " "})
+_MINUS = str.maketrans(
+    {"\u2212": "-", "\u2012": "-", "\u2013": "-", "\u00a0": " ", "\u202f": " ", "\u2009": " "}
+)
 # "0,000" and "0123,456" have no thousands: a number does not begin with a nought.
 _POINT = re.compile(r"[-+]?(?:(?:[1-9]\d{0,2}(?:,\d{3})+|\d+)(?:\.\d*)?|\.\d+)(?:[eE][-+]?\d+)?$")
 _COMMA = re.compile(r"[-+]?(?:\d{1,3}(?:[. ']\d{3})+|\d+)?(?:,\d*)?(?:[eE][-+]?\d+)?$")
 # The unit may stand behind the number with or without a blank, as in "3.95 V" and "25°C".
-_WITH_UNIT = re.compile(r"(?P<number>[-+]?[\d.,' ]*\d(?:[eE][-+]?\d+)?[.,]?)\s*(?P<unit>[^\W\d_][\w.·]*|°\s?[CF]|[%℃Ωº]\w?)$")
-_CLOCK = re.compile(
-    r"(?:(?P<days>\d+)\s*(?:d|days?|tage?|[.])[\s,:.]*)?\d{1,5}:\d{1,2}(?::\d{1,2}(?:[.,:]\d+)?)?\s*(?:[ap]\.?m\.?)?$", re.IGNORECASE
+_WITH_UNIT = re.compile(
+    r"(?P<number>[-+]?[\d.,' ]*\d(?:[eE][-+]?\d+)?[.,]?)\s*(?P<unit>[^\W\d_][\w.·]*|°\s?[CF]|[%℃Ωº]\w?)$"
 )
-_SPOKEN_CLOCK = re.compile(r"(?:\d+\s*d\w*\s*)?(?:\d+\s*h\w*\s*)?(?:\d+\s*m(?:in)?\w*\s*)(?:\d+(?:[.,]\d+)?\s*s\w*)?$", re.IGNORECASE)
-_DATE = re.compile(r"\d{1,4}[-/.]\d{1,2}[-/.]\d{1,4}\.?$|\d{1,2}[- ][A-Za-z]{3,9}[- ,]+\d{2,4}$|[A-Za-z]{3,9} \d{1,2},? \d{4}$")
+_CLOCK = re.compile(
+    r"(?:(?P<days>\d+)\s*(?:d|days?|tage?|[.])[\s,:.]*)?\d{1,5}:\d{1,2}(?::\d{1,2}(?:[.,:]\d+)?)?\s*(?:[ap]\.?m\.?)?$",
+    re.IGNORECASE,
+)
+_SPOKEN_CLOCK = re.compile(
+    r"(?:\d+\s*d\w*\s*)?(?:\d+\s*h\w*\s*)?(?:\d+\s*m(?:in)?\w*\s*)(?:\d+(?:[.,]\d+)?\s*s\w*)?$", re.IGNORECASE
+)
+_DATE = re.compile(
+    r"\d{1,4}[-/.]\d{1,2}[-/.]\d{1,4}\.?$|\d{1,2}[- ][A-Za-z]{3,9}[- ,]+\d{2,4}$|[A-Za-z]{3,9} \d{1,2},? \d{4}$"
+)
 _DATE_CLOCK = re.compile(
     r"(?:\d{1,4}[-/.]\d{1,2}[-/.]\d{1,4}|\d{1,2}[- ][A-Za-z]{3,9}[- ,]+\d{2,4}|[A-Za-z]{3,9} \d{1,2},? \d{4})"
     r"(?:[T_,]\s*|\s+)\d{1,2}[:.]\d{2}(?:[:.]\d{2}(?:[.,:]\d+)?)?\s*(?:[ap]\.?m\.?)?\s*(?:Z|UTC|[-+]\d{2}:?\d{2})?$",
@@ -50,7 +61,12 @@ def kind_of(text: str, decimal: str) -> str:
         return "nothing"
     if is_number(entry, decimal):
         return "number"
-    for kind, pattern in (("clock", _CLOCK), ("clock", _SPOKEN_CLOCK), ("moment", _DATE_CLOCK), ("date", _DATE)):
+    for kind, pattern in (
+        ("clock", _CLOCK),
+        ("clock", _SPOKEN_CLOCK),
+        ("moment", _DATE_CLOCK),
+        ("date", _DATE),
+    ):
         if pattern.match(entry):
             return kind
     number, _ = split_unit(entry)

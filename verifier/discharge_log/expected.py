@@ -39,7 +39,9 @@ class Band:
     high_v: tuple[float, ...]
 
 
-def expected_band(series: float, capacity_ah: float, current_a: float, chemistries: tuple[str, ...]) -> Band | None:
+def expected_band(
+    series: float, capacity_ah: float, current_a: float, chemistries: tuple[str, ...]
+) -> Band | None:
     """Return the band of a full pack of a capacity under a current; None where no curve is known.
 
     Parameters

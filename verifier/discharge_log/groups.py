@@ -10,7 +10,9 @@ from verifier.discharge_log.model import GroupEnd
 Array = npt.NDArray[np.float64]
 
 
-def ends_of_groups(first: Array, last: Array, lowest: Array, passed_ah: Array, curves: Array) -> tuple[GroupEnd, ...]:
+def ends_of_groups(
+    first: Array, last: Array, lowest: Array, passed_ah: Array, curves: Array
+) -> tuple[GroupEnd, ...]:
     """Return the end of every group of a discharge.
 
     How much longer a group would have lasted is read off the curve of the group that ends first: as much as
@@ -33,7 +35,11 @@ def ends_of_groups(first: Array, last: Array, lowest: Array, passed_ah: Array, c
         if number != weakest and len(passed_ah) > 5:
             fell = np.maximum.accumulate(curves[::-1, weakest])[::-1]
             below = np.flatnonzero(fell <= last[number])
-            left = float(passed_ah[-1] - passed_ah[below[0]]) if len(below) else float(passed_ah[-1] - passed_ah[-2])
+            left = (
+                float(passed_ah[-1] - passed_ah[below[0]])
+                if len(below)
+                else float(passed_ah[-1] - passed_ah[-2])
+            )
         found.append(
             GroupEnd(
                 number + 1, float(first[number]), float(last[number]), float(lowest[number]),

@@ -54,6 +54,8 @@ def unit_named(text: str) -> Unit | None:
     for known in units:
         if unicodedata.normalize("NFKC", known).replace("μ", "µ") == entry:
             return Unit(known, *units[known])  # type: ignore[arg-type]
+    if re.fullmatch(r"s{1,2}[.,]?x*", entry):
+        return Unit("s", *units["s"])  # type: ignore[arg-type]
     for known in units:
         if known.lower() == entry.lower():
             return Unit(known, *units[known])  # type: ignore[arg-type]
@@ -70,7 +72,9 @@ def unit_in(heading: str) -> tuple[Unit | None, str]:
     if behind is not None:
         unit = unit_named(behind[1])
         # "Cell C" is a cell's name, "Zeit in s" is not.
-        if unit is not None and (len(unit.name) > 1 or behind[0].strip()[:1] in "/,_:" or " in " in behind[0]):
+        if unit is not None and (
+            len(unit.name) > 1 or behind[0].strip()[:1] in "/,_:" or " in " in behind[0]
+        ):
             return unit, heading[: behind.start()].strip()
         if unit is not None and unit.name in ("V", "A", "W", "s", "h"):
             return unit, heading[: behind.start()].strip()
@@ -121,7 +125,11 @@ def meaning_of(heading: str, unit_below: str = "") -> Meaning | None:
         return Meaning("other", unit=unit)
     quantity = _quantity(rest, words, unit)
     if quantity is None:
-        named = number is not None and bool(words) and all(each.isdigit() or says([each], "about", "group") for each in words)
+        named = (
+            number is not None
+            and bool(words)
+            and all(each.isdigit() or says([each], "about", "group") for each in words)
+        )
         return Meaning("voltage", "group", unit, number) if named else None
     if says(words, "about", "other_meaning"):
         return Meaning("other", unit=unit)
@@ -158,7 +166,13 @@ def _about(words: Sequence[str], quantity: str, number: int | None) -> str:
     discharge = says(words, "about", "discharge")
     charge = not discharge and says(words, "about", "charge")
     if quantity == "voltage" and not says(words, "about", "total"):
-        named = says(words, "about", "group") or set(words) - {str(number)} <= {"v", "u", "voltage", "volt", "spannung"}
+        named = says(words, "about", "group") or set(words) - {str(number)} <= {
+            "v",
+            "u",
+            "voltage",
+            "volt",
+            "spannung",
+        }
         if number is not None and named:
             return "group"
     if quantity == "temperature":
@@ -166,7 +180,9 @@ def _about(words: Sequence[str], quantity: str, number: int | None) -> str:
             return "air"
         return "other part" if says(words, "about", "not_the_cell") else "cell"
     if quantity in ("time", "moment"):
-        return "step" if says(words, "about", "step_only") else "total" if says(words, "about", "total") else ""
+        return (
+            "step" if says(words, "about", "step_only") else "total" if says(words, "about", "total") else ""
+        )
     if quantity in ("current", "capacity", "energy"):
         return "discharge" if discharge else "charge" if charge else ""
     return "total" if says(words, "about", "total") else ""

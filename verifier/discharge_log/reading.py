@@ -124,7 +124,9 @@ def _put_together(found: _Found, place: str, rows: int, first_s: float, last_s: 
     }
     # Where nothing longer flows, a short discharge is still one.
     short = {
-        number for number, each in flows.items() if each.seconds <= _PULSE_S and each.charge_as <= _PULSE_PART * largest
+        number
+        for number, each in flows.items()
+        if each.seconds <= _PULSE_S and each.charge_as <= _PULSE_PART * largest
     }
     told = [_flow(found, number, each, first_s) for number, each in flows.items() if number not in short]
     discharges = _after_a_full_charge(told)
@@ -134,7 +136,9 @@ def _put_together(found: _Found, place: str, rows: int, first_s: float, last_s: 
     rests = tuple(
         _rest(each, first_s) for each in found.stretches if not each.way and each.seconds >= _SHORTEST_REST_S
     )
-    volts = [each for stretch in found.stretches for each in (stretch.low_v, stretch.high_v) if isfinite(each)]
+    volts = [
+        each for stretch in found.stretches for each in (stretch.low_v, stretch.high_v) if isfinite(each)
+    ]
     reading = LogReading(
         place, rows, (last_s - first_s) / 3600, found.layout.columns, discharges, charges, rests, tuple(pulses),
         _resistances(found, first_s), _groups_of_log(found, discharges), tuple(found.remarks),
@@ -172,7 +176,7 @@ def _flow(found: _Found, number: int, stretch: Stretch, first_s: float) -> Flow:
         stretch.first_v, end.end_v, stretch.seconds / 60, (stretch.begin_s - first_s) / 60,
         stretch.first_row, stretch.last_row, end.by, end.how, *temperatures, stretch.returned_as / 3600,
         *counted, end.cutoff_v, knee, _sag(stretch, curve, kind),
-        tuple(Gap(g.row, g.seconds, g.counted_as / 3600, stretch.peak_a * g.seconds / 3600) for g in stretch.gaps),
+        tuple(Gap(g.row, g.seconds, g.counted_as / 3600, stretch.peak_a * g.seconds / 3600) for g in stretch.true_gaps()),
         groups, min(groups, key=lambda each: each.end_v).group if groups else None,
         knee.voltage_v - end.end_v if knee is not None else None, None, None, None, "",
         _thinned(curve, passed, len(found.layout.temperatures)),
@@ -185,8 +189,8 @@ def _bounds(found: _Found, stretch: Stretch, ah: float, wh: float) -> tuple[Unce
     mean_a = stretch.charge_as / stretch.flow_s if stretch.flow_s else stretch.peak_a
     resolution = 0.5 * found.layout.step_a / mean_a if mean_a else 0.0
     sampling = (abs(stretch.left_as - stretch.right_as) / 2 + sqrt(stretch.jitter_as2)) / amount
-    counted = sum(each.counted_as for each in stretch.gaps) / 3600
-    most = sum(stretch.peak_a * each.seconds for each in stretch.gaps) / 3600
+    counted = sum(each.counted_as for each in stretch.true_gaps()) / 3600
+    most = sum(stretch.peak_a * each.seconds for each in stretch.true_gaps()) / 3600
     edges = (stretch.edge_as + stretch.edge_at_end_as) / 3600
     doubt = Uncertainty(found.meter, resolution, sampling, counted + max(most - counted, 0.0) + edges)
     share = found.meter + resolution + sampling
@@ -202,7 +206,9 @@ def _bounds(found: _Found, stretch: Stretch, ah: float, wh: float) -> tuple[Unce
 
 def _temperatures(layout: Layout, stretch: Stretch) -> tuple[float | None, float | None, float | None]:
     """Return where the cell began and the hottest it was, and the air's temperature."""
-    cells = [n for n, each in enumerate(layout.temperatures) if each.about != "air" and each.about != "other part"]
+    cells = [
+        n for n, each in enumerate(layout.temperatures) if each.about != "air" and each.about != "other part"
+    ]
     cells = cells or [n for n, each in enumerate(layout.temperatures) if each.about == "other part"]
     airs = [n for n, each in enumerate(layout.temperatures) if each.about == "air"]
     start = [float(stretch.first_c[n]) for n in cells if isfinite(stretch.first_c[n])]
@@ -214,13 +220,9 @@ def _temperatures(layout: Layout, stretch: Stretch) -> tuple[float | None, float
 def _counted(layout: Layout, stretch: Stretch, kind: str) -> tuple[float | None, float | None]:
     """Return what the instrument itself counted over a flow. [Ah], [Wh]."""
     found: dict[str, float] = {}
-    if stretch.counters.shape[1]:
-        for place, (quantity, series) in enumerate(layout.counters):
-            if series.about and series.about != kind:
-                continue
-            moved = abs(float(stretch.counters[1, place] - stretch.counters[0, place]))
-            if isfinite(moved) and moved > 0 and quantity not in found:
-                found[quantity] = moved
+    for (quantity, series), moved in zip(layout.counters, stretch.counted, strict=False):
+        if (not series.about or series.about == kind) and moved > 0 and quantity not in found:
+            found[quantity] = float(moved)
     return found.get("capacity"), found.get("energy")
 
 
@@ -231,7 +233,9 @@ def _sag(stretch: Stretch, curve: Array, kind: str) -> Sag | None:
     # The first row may stand at the very instant of the load.
     later = np.flatnonzero(since >= 0.5 * _SAG_S)
     near = int(later[np.argmin(np.abs(since[later] - _SAG_S))]) if len(later) else len(since) - 1
-    halfway = float(np.interp(0.5 * (curve[0, 1] + curve[-1, 1]), np.maximum.accumulate(curve[:, 1]), curve[:, 2]))
+    halfway = float(
+        np.interp(0.5 * (curve[0, 1] + curve[-1, 1]), np.maximum.accumulate(curve[:, 1]), curve[:, 2])
+    )
     return Sag(stretch.before_v, float(curve[near, 2]), float(since[near]), halfway)
 
 
@@ -254,7 +258,11 @@ def _after_a_full_charge(told: Sequence[Flow]) -> tuple[Flow, ...]:
     found, before = [], None
     for each in told:
         if each.kind == "discharge":
-            full = True if before is not None and before.kind == "charge" and before.ended_by == endings.CHARGER else None
+            full = (
+                True
+                if before is not None and before.kind == "charge" and before.ended_by == endings.CHARGER
+                else None
+            )
             found.append(replace(each, from_full=full))
         before = each
     return tuple(found)
@@ -293,7 +301,9 @@ def _rest(stretch: Stretch, first_s: float) -> Rest:
     drift = None
     if stretch.settled_v is not None and stretch.end_s - stretch.settled_s >= _DAY_S / 2:
         drift = 1000 * (stretch.last_v - stretch.settled_v) / ((stretch.end_s - stretch.settled_s) / _DAY_S)
-    return Rest(stretch.first_v, stretch.last_v, stretch.seconds / 60, (stretch.begin_s - first_s) / 60, spread, drift)
+    return Rest(
+        stretch.first_v, stretch.last_v, stretch.seconds / 60, (stretch.begin_s - first_s) / 60, spread, drift
+    )
 
 
 def _pulse(found: _Found, number: int, stretch: Stretch, first_s: float) -> Pulse:
@@ -301,7 +311,12 @@ def _pulse(found: _Found, number: int, stretch: Stretch, first_s: float) -> Puls
     extreme = stretch.low_v if found.kinds[number] == "discharge" else stretch.high_v
     before = stretch.before_v if stretch.before_v is not None else stretch.first_v
     return Pulse(
-        found.kinds[number], mean, max(stretch.seconds, stretch.usual_s), (stretch.begin_s - first_s) / 60, before, extreme
+        found.kinds[number],
+        mean,
+        max(stretch.seconds, stretch.usual_s),
+        (stretch.begin_s - first_s) / 60,
+        before,
+        extreme,
     )
 
 
@@ -342,7 +357,9 @@ def _resistances(found: _Found, first_s: float) -> tuple[Resistance, ...]:
             # A voltage that moves with a discharge current upwards is no resistance.
             if not change or not _answers_as_resistance(found, step, volts - step.before_v, change):
                 continue
-            method = "IEC 61960-3: 0.2 It for 10 s, then 1 It for 1 s" if pair and seconds < 1.5 else _method(step)
+            method = (
+                "IEC 61960-3: 0.2 It for 10 s, then 1 It for 1 s" if pair and seconds < 1.5 else _method(step)
+            )
             told.append(
                 Resistance(
                     mohm, seconds, abs(amps), abs(step.before_a), _delivered_before(found, step.seconds),
@@ -351,7 +368,9 @@ def _resistances(found: _Found, first_s: float) -> tuple[Resistance, ...]:
             )  # fmt: skip
     if len(told) > _MOST_RESISTANCES:
         left = len(told) - _MOST_RESISTANCES
-        largest = sorted(told, key=lambda each: (-each.method.startswith("IEC"), -abs(each.current_a - each.from_a)))
+        largest = sorted(
+            told, key=lambda each: (-each.method.startswith("IEC"), -abs(each.current_a - each.from_a))
+        )
         told = sorted(largest[:_MOST_RESISTANCES], key=lambda each: each.at_minute)
         found.remarks.append(f"{left} resistances from smaller steps are left out")
     return tuple(told)
@@ -461,8 +480,11 @@ def _said_of(found: _Found, reading: LogReading) -> list[str]:
         else:
             said.append("no discharge in this log, only pulses")
     for each in reading.discharges:
-        if each.counter_ah and abs(each.counter_ah / each.ah - 1) > 0.02:
-            said.append(f"the instrument itself counted {each.counter_ah:.4g} Ah from row {each.first_row} on, the rows make {each.ah:.4g}")
+        gross = each.ah + each.returned_ah
+        if each.counter_ah and abs(each.counter_ah / gross - 1) > 0.02:
+            said.append(
+                f"the instrument itself counted {each.counter_ah:.4g} Ah from row {each.first_row} on, the rows make {gross:.4g}"
+            )
         for gap in each.gaps[:3]:
             said.append(
                 f"gap of {gap.seconds:.0f} s after row {gap.row}: {gap.counted_ah:.3g} Ah taken to have flowed in it, "
@@ -474,7 +496,9 @@ def _said_of(found: _Found, reading: LogReading) -> list[str]:
         both = reading.longest_together
         largest = max(each.ah for each in reading.discharges)
         if both.ah > 1.05 * largest:
-            said.append(f"{both.count} discharges with only rests between them delivered {both.ah:.4g} Ah together")
+            said.append(
+                f"{both.count} discharges with only rests between them delivered {both.ah:.4g} Ah together"
+            )
     return said
 
 
@@ -506,10 +530,14 @@ def _at_standard(reading: LogReading, rated_ah: float | None, chemistry: str | N
     for each in reading.discharges:
         kind = chemistry if chemistry is not None else _chemistry_of_cell(reading, each)
         temperature = each.air_c if each.air_c is not None else each.start_c
-        standard = at_standard(each.ah_bounds, each.wh_bounds, each.current_a / rated if rated else None, temperature, kind)
+        standard = at_standard(
+            each.ah_bounds, each.wh_bounds, each.current_a / rated if rated else None, temperature, kind
+        )
         if standard.ah is not None and not endings.was_emptied(each):
             standard = replace(standard, ah=None, wh=None, note="stopped before it was empty: not converted")
-        told.append(replace(each, standard_ah=standard.ah, standard_wh=standard.wh, standard_note=standard.note))
+        told.append(
+            replace(each, standard_ah=standard.ah, standard_wh=standard.wh, standard_note=standard.note)
+        )
     if chemistry is None and any(each.standard_ah is not None for each in told):
         kind = _chemistry_of_cell(reading, told[0])
         words = "iron phosphate" if kind == "LFP" else "nickel, cobalt or manganese"

@@ -96,7 +96,9 @@ class GroupsAtRest:
     spread_then_mv: float | None = None
 
 
-def judge_groups(first_v: Sequence[float], later_v: Sequence[float] | None = None, days: float | None = None) -> GroupsAtRest:
+def judge_groups(
+    first_v: Sequence[float], later_v: Sequence[float] | None = None, days: float | None = None
+) -> GroupsAtRest:
     """Judge group voltages at rest, measured once, or twice some days apart.
 
     Parameters
@@ -131,11 +133,17 @@ def _outcome(spread: float, then_mv: float | None, drifts: Sequence[float]) -> t
     # All groups fall together after a charge; one that falls faster than the others is what counts.
     apart = max(drifts) - min(drifts) if drifts else 0.0
     if then_mv is not None and spread > max(then_mv + 1.0, GOOD_SPREAD_MV) and apart > GOOD_DRIFT_MV_PER_DAY:
-        return "reject", f"the spread grows, from {then_mv:.0f} to {spread:.0f} mV: one group drains by itself"
+        return (
+            "reject",
+            f"the spread grows, from {then_mv:.0f} to {spread:.0f} mV: one group drains by itself",
+        )
     if spread > LOOK_SPREAD_MV:
         return "look into it", f"{spread:.0f} mV apart, above {LOOK_SPREAD_MV:.0f} mV"
     if apart > GOOD_DRIFT_MV_PER_DAY:
-        return "look into it", f"one group drifts {apart:.1f} mV a day faster than another, above {GOOD_DRIFT_MV_PER_DAY:.0f}"
+        return (
+            "look into it",
+            f"one group drifts {apart:.1f} mV a day faster than another, above {GOOD_DRIFT_MV_PER_DAY:.0f}",
+        )
     if spread <= GOOD_SPREAD_MV:
         return "good", f"{spread:.0f} mV apart, up to {GOOD_SPREAD_MV:.0f} mV is good"
     return "look into it", f"{spread:.0f} mV apart, above the {GOOD_SPREAD_MV:.0f} mV of a good pack"

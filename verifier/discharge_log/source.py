@@ -89,7 +89,9 @@ class Source:
             except (pd.errors.ParserError, ValueError) as error:
                 words = " ".join(str(error).split())
                 raise UnreadableInput(
-                    self.place, f"cannot be divided into columns ({words[:120]})", "export the log again as CSV"
+                    self.place,
+                    f"cannot be divided into columns ({words[:120]})",
+                    "export the log again as CSV",
                 ) from error
 
     def _has_quotes(self) -> bool:

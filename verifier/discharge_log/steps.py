@@ -130,7 +130,11 @@ class StepFinder:
     @staticmethod
     def _stood(seconds: Array, amps: Array, place: int, step: float) -> float:
         row = place
-        while row > 0 and abs(amps[row - 1] - amps[place]) < 0.05 * step and seconds[place] - seconds[row - 1] < _WINDOW_S:
+        while (
+            row > 0
+            and abs(amps[row - 1] - amps[place]) < 0.05 * step
+            and seconds[place] - seconds[row - 1] < _WINDOW_S
+        ):
             row -= 1
         # Each row of the plateau stands for the time to the next.
         return float(seconds[place] - seconds[row]) * (place - row + 1) / max(place - row, 1)
@@ -138,11 +142,17 @@ class StepFinder:
     @staticmethod
     def _lasts(seconds: Array, amps: Array, settled: int, step: float) -> float:
         row = settled
-        while row + 1 < len(amps) and abs(amps[row + 1] - amps[settled]) < 0.1 * step and seconds[row] - seconds[settled] < _WINDOW_S:
+        while (
+            row + 1 < len(amps)
+            and abs(amps[row + 1] - amps[settled]) < 0.1 * step
+            and seconds[row] - seconds[settled] < _WINDOW_S
+        ):
             row += 1
         return float(seconds[row] - seconds[settled - 1 if settled else 0])
 
-    def _after(self, rows: Rows, place: int, settled: int, step: float) -> tuple[tuple[float, float, float], ...]:
+    def _after(
+        self, rows: Rows, place: int, settled: int, step: float
+    ) -> tuple[tuple[float, float, float], ...]:
         """Return what stands about 1, 10 and 60 s after a step, as long as the current stands still."""
         seconds, amps = rows.seconds, rows.amps
         end = min(int(np.searchsorted(seconds, seconds[place] + 1.2 * AFTER_S[-1])) + 1, len(amps))

@@ -165,7 +165,11 @@ class Stream:
                 continue
             row = chunk.index.to_numpy()[good]
             seconds, known = self.clockwork.run(raw[good], row)
-            since = self._one(chunk, layout.step_time) if layout.step_time is not None else np.full(len(chunk), np.nan)
+            since = (
+                self._one(chunk, layout.step_time)
+                if layout.step_time is not None
+                else np.full(len(chunk), np.nan)
+            )
             yield Rows(
                 row, seconds, known, volts[good], amps[good], since[good],
                 self._several(chunk, layout.temperatures)[good], groups[good],
@@ -180,7 +184,9 @@ class Stream:
             return False
         if not self.layout.currents:
             return False
-        values = _Table(self.source).numbers(self.layout.currents[0][0].number) * self.layout.currents[0][0].factor
+        values = (
+            _Table(self.source).numbers(self.layout.currents[0][0].number) * self.layout.currents[0][0].factor
+        )
         values = values[np.isfinite(values)]
         small = 0.02 * self.layout.largest_a
         return not ((values > small).any() and (values < -small).any())
@@ -200,7 +206,9 @@ class Stream:
             return self._several(chunk, self.layout.groups)
         series, count = listed
         found = chunk[series.number].astype("str").str.findall(r"\d+(?:\.\d+)?")
-        rows = [[float(each) for each in entry] if len(entry) == count else [np.nan] * count for entry in found]
+        rows = [
+            [float(each) for each in entry] if len(entry) == count else [np.nan] * count for entry in found
+        ]
         return np.array(rows, dtype=float) * series.factor
 
     def _count(self, good: npt.NDArray[np.bool_], row: npt.NDArray[np.int64]) -> None:
@@ -215,7 +223,9 @@ class Stream:
         said = []
         if self.left_out:
             rows = "1 row has" if self.left_out == 1 else f"{self.left_out} rows have"
-            said.append(f"{rows} no time, voltage or current and were left out, the first is row {self.first_left_out}")
+            said.append(
+                f"{rows} no time, voltage or current and were left out, the first is row {self.first_left_out}"
+            )
         work = self.clockwork
         if work is None:
             return said
@@ -225,9 +235,13 @@ class Stream:
                 f"{' and later' if len(work.restarts) > 5 else ''}: how long it stood still is not known"
             )
         for row, seconds in work.set_back[:3]:
-            said.append(f"the clock goes back by {seconds:.0f} s at row {row}: taken as set back, not as time")
+            said.append(
+                f"the clock goes back by {seconds:.0f} s at row {row}: taken as set back, not as time"
+            )
         for row, seconds in work.leaps[:3]:
-            said.append(f"the clock leaps by {seconds / clock.DAY_S:.0f} days at row {row}: not taken as time")
+            said.append(
+                f"the clock leaps by {seconds / clock.DAY_S:.0f} days at row {row}: not taken as time"
+            )
         if work.disorder:
             said.append(f"{work.disorder} rows stand a little out of order of time")
         return said

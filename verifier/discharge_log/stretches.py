@@ -15,7 +15,7 @@ from verifier.discharge_log.stream import Rows
 
 Array = npt.NDArray[np.float64]
 
-HOLD_S = 60.0
+HOLD_S = 180.0
 """A pause or a flow back no longer than this does not end a discharge."""
 
 _CURVE_POINTS = 4096
@@ -51,11 +51,12 @@ class Thinned:
 
 @dataclass(slots=True)
 class GapFound:
-    """A stretch of time within a flow that no row describes."""
+    """A wait within a flow that may be a gap, and by how much the voltage moved in it."""
 
     row: int
     seconds: float
     counted_as: float
+    moved_v: float
 
 
 @dataclass(slots=True)
@@ -102,7 +103,7 @@ class Stretch:
     settled_groups: Array | None = None
     settled_s: float = 0.0
     settled_v: float | None = None
-    counters: Array = field(default_factory=lambda: np.zeros((2, 0)))
+    counted: Array = field(default_factory=lambda: np.zeros(0))
     gaps: list[GapFound] = field(default_factory=list)
     curve: Thinned | None = None
     tail: list[tuple[float, float]] = field(default_factory=list)
@@ -111,6 +112,17 @@ class Stretch:
     def seconds(self) -> float:
         """How long it lasts."""
         return self.end_s - self.begin_s
+
+    def true_gaps(self) -> list[GapFound]:
+        """Return the waits that hide something.
+
+        A logger that writes when the voltage has moved waits often and long, and hides nothing: of many
+        waits only those count in which the voltage moved far more than from row to row.
+        """
+        if len(self.gaps) <= 0.01 * self.rows:
+            return self.gaps
+        usual_v = (self.high_v - self.low_v) / self.rows
+        return [each for each in self.gaps if each.moved_v > 5 * usual_v]
 
     def add(self, other: Stretch) -> None:
         """Take in a stretch that goes on the same way."""
@@ -133,7 +145,7 @@ class Stretch:
         self.max_c = np.fmax(self.max_c, other.max_c)
         self.last_groups = other.last_groups
         self.low_groups = np.fmin(self.low_groups, other.low_groups)
-        self.counters = np.vstack([self.counters[0], other.counters[1]])
+        self.counted = self.counted + other.counted
         self.gaps = (self.gaps + other.gaps)[:1000]
         if self.curve is not None and other.curve is not None:
             for piece in other.curve.pieces:
@@ -141,7 +153,11 @@ class Stretch:
         self.tail = (self.tail + other.tail)[-6:]
         self.after_v, self.after_a = other.after_v, other.after_a
         if self.settled_groups is None and other.settled_groups is not None:
-            self.settled_groups, self.settled_s, self.settled_v = other.settled_groups, other.settled_s, other.settled_v
+            self.settled_groups, self.settled_s, self.settled_v = (
+                other.settled_groups,
+                other.settled_s,
+                other.settled_v,
+            )
 
     def take_back(self, other: Stretch) -> None:
         """Take in a short pause or flow the other way: what it gave back is taken off."""
@@ -167,13 +183,13 @@ class Divider:
         self.net_as = 0.0
 
     def feed(self, rows: Rows) -> None:
-        """Take in further rows; the last one waits for the row after it."""
+        """Take in further rows; the last two wait for the rows after them."""
         if self.held is not None:
             rows = self.held.followed_by(rows)
-        if len(rows) > self.context + 1:
-            self._divide(rows, len(rows) - 1)
+        if len(rows) > self.context + 2:
+            self._divide(rows, len(rows) - 2)
             self.context = 1
-            rows = rows.part(len(rows) - 2, None)
+            rows = rows.part(len(rows) - 3, None)
         self.held = rows
 
     def end(self) -> list[Stretch]:
@@ -264,19 +280,28 @@ class _Carried:
         self.ahead, self.behind = ahead, np.concatenate([[0.0], ahead[:-1]])
         self.amps = np.abs(rows.amps)
         flowing = ahead[(way != 0) & (ahead > 0)]
-        self.usual = float(np.median(flowing)) if len(flowing) else float(np.median(ahead[ahead > 0])) if (ahead > 0).any() else 1.0
-        long = (ahead > max(10 * self.usual, 5.0)) & (way != 0)
-        steps = np.abs(np.diff(rows.volts, append=rows.volts[-1]))
-        if long.sum() > 0.01 * max(1, int((way != 0).sum())):
-            # A logger that writes when the voltage has moved has long waits that hide nothing.
-            moved = float(np.median(steps[way != 0])) if (way != 0).any() else 0.0
-            long &= steps > 3 * moved + 1e-4 * np.abs(rows.volts)
+        self.usual = (
+            float(np.median(flowing))
+            if len(flowing)
+            else float(np.median(ahead[ahead > 0]))
+            if (ahead > 0).any()
+            else 1.0
+        )
+        # A gap is far longer than the waits on both its sides; a logger that slows down has none.
+        after = np.append(ahead[1:], 0.0)
+        beside = np.where(after > 0, np.maximum(self.behind, after), self.behind)
+        long = (ahead > 5.0) & (ahead > 10 * beside) & (beside > 0) & (way != 0)
         self.long = long
 
     def stretch(self, begin: int, end: int, net_as: float) -> Stretch:
         rows, way = self.rows, int(self.way[begin])
         part = slice(begin, end)
-        ahead, behind, amps, volts = self.ahead[part].copy(), self.behind[part].copy(), self.amps[part], rows.volts[part]
+        ahead, behind, amps, volts = (
+            self.ahead[part].copy(),
+            self.behind[part].copy(),
+            self.amps[part],
+            rows.volts[part],
+        )
         usual = float(np.median(ahead[ahead > 0])) if (ahead > 0).sum() > 2 else self.usual
         edge, edge_at_end = 0.0, 0.0
         opens = begin > 0 and self.way[begin - 1] != way
@@ -311,6 +336,29 @@ class _Carried:
         self._further(found, begin, end, net_as)
         return found
 
+    def _counted(self, begin: int, end: int) -> Array:
+        """Return by how much each counter of the instrument moved on; where it starts anew, what it starts with.
+
+        A counter in Ah or Wh cannot move on by more than what flows at the highest voltage of a pack; a leap
+        beyond that is a new count.
+        """
+        counters = self.rows.counters
+        if not counters.shape[1]:
+            return np.zeros(0)
+        first = max(begin - 1, 0)
+        moved = np.abs(np.diff(counters[first:end], axis=0))
+        flowed = (
+            np.maximum(self.amps[first + 1 : end], self.amps[first : end - 1])
+            * self.ahead[first : end - 1]
+            / 3600
+        )
+        most = (
+            1.5 * flowed[:, None] * np.maximum(1.0, np.abs(self.rows.volts[first + 1 : end]))[:, None] + 0.02
+        )
+        anew = np.abs(counters[first + 1 : end])
+        steps = np.where(moved <= most, moved, np.where(anew <= most, anew, 0.0))
+        return np.nansum(steps, axis=0)
+
     def _further(self, found: Stretch, begin: int, end: int, net_as: float) -> None:
         """Add temperatures, groups, counters, gaps and the thinned rows."""
         rows, part = self.rows, slice(begin, end)
@@ -321,9 +369,7 @@ class _Carried:
         if groups.shape[1]:
             found.first_groups, found.last_groups = groups[0], groups[-1]
             found.low_groups = np.fmin.reduce(groups, axis=0)
-        if rows.counters.shape[1]:
-            at_start = rows.counters[begin - 1] if begin > 0 else rows.counters[begin]
-            found.counters = np.vstack([at_start, rows.counters[end - 1]])
+        found.counted = self._counted(begin, end)
         lost = np.flatnonzero(~rows.known[max(begin, 1) : end]) + max(begin, 1)
         if len(lost):
             found.lost_v = float(np.abs(rows.volts[lost] - rows.volts[lost - 1]).max())
@@ -337,10 +383,15 @@ class _Carried:
         goes_on = end < len(rows) and self.way[end] == found.way and rows.known[end]
         for place in np.flatnonzero(self.long[begin : end if goes_on else end - 1])[:200] + begin:
             counted = (self.amps[place] + self.amps[place + 1]) / 2 * self.ahead[place]
-            found.gaps.append(GapFound(int(rows.row[place]), float(self.ahead[place]), float(counted)))
+            moved = abs(float(rows.volts[place + 1] - rows.volts[place]))
+            found.gaps.append(GapFound(int(rows.row[place]), float(self.ahead[place]), float(counted), moved))
         weight = (self.ahead[part] + self.behind[part]) / 2
         found.curve = Thinned()
-        passed = net_as * found.way + np.cumsum(self.amps[part] * weight) - self.amps[part] * self.ahead[part] / 2
+        passed = (
+            net_as * found.way + np.cumsum(self.amps[part] * weight) - self.amps[part] * self.ahead[part] / 2
+        )
         found.curve.add(
-            np.column_stack([rows.seconds[part], passed, rows.volts[part], self.amps[part], temperatures, groups])
+            np.column_stack(
+                [rows.seconds[part], passed, rows.volts[part], self.amps[part], temperatures, groups]
+            )
         )

@@ -170,7 +170,9 @@ def _best(
             break
         divided = [fields(line, separator) for line in sample]
         filled = sum(sum(map(bool, each)) for each in divided) / len(divided)
-        no_points = not any(re.search(r"\d\.\d", entry) for entries in divided for entry in entries if ":" not in entry)
+        no_points = not any(
+            re.search(r"\d\.\d", entry) for entries in divided for entry in entries if ":" not in entry
+        )
         no_points = no_points and any(re.search(r"\d,\d", entry) for entries in divided for entry in entries)
         for decimal in ".,":
             if decimal == separator:

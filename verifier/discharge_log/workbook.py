@@ -37,7 +37,9 @@ def as_text(path: Path, target: Path, place: str) -> tuple[Path, tuple[str, ...]
         looks = {sheet.title: _look(sheet) for sheet in sheets}
         best = max(sheets, key=lambda sheet: looks[sheet.title][0], default=None)
         if best is None or not looks[best.title][0]:
-            raise UnreadableInput(place, "has no sheet with rows of figures", "a log has time, voltage and current")
+            raise UnreadableInput(
+                place, "has no sheet with rows of figures", "a log has time, voltage and current"
+            )
         heading = looks[best.title][1]
         same = [each for each in sheets if each is best or (heading and looks[each.title][1] == heading)]
         with target.open("w", encoding="utf-8", newline="") as file:
@@ -47,7 +49,9 @@ def as_text(path: Path, target: Path, place: str) -> tuple[Path, tuple[str, ...]
     except UnreadableInput:
         raise
     except Exception as error:
-        raise UnreadableInput(place, "is a workbook that cannot be read", "save it again, or as CSV") from error
+        raise UnreadableInput(
+            place, "is a workbook that cannot be read", "save it again, or as CSV"
+        ) from error
     left = [sheet.title for sheet in sheets if sheet not in same and looks[sheet.title][0]]
     remarks = [f"sheet '{best.title}' was read"] if len(sheets) > 1 else []
     if left:
@@ -65,7 +69,9 @@ def _refuse_huge(path: Path, place: str) -> None:
             size = sum(each.file_size for each in inside)
             words = sum(each.file_size for each in inside if "sharedStrings" in each.filename)
     except zipfile.BadZipFile as error:
-        raise UnreadableInput(place, "is a damaged archive or workbook", "save it again, or as CSV") from error
+        raise UnreadableInput(
+            place, "is a damaged archive or workbook", "save it again, or as CSV"
+        ) from error
     if size > _MOST_BYTES or words > _MOST_SHARED_TEXT_BYTES:
         raise UnreadableInput(place, "is a workbook too large to read", "save the sheet with the log as CSV")
 
