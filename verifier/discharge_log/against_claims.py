@@ -49,7 +49,7 @@ def series_of(case: Case) -> Bounds | None:
 
 
 def chemistries_of(case: Case) -> list[Chemistry]:
-    """Return the chemistries that the pack may have by what is seen, stated, or named by its voltage a cell."""
+    """Return the chemistries that the pack may have: as seen, as stated, or by its voltage a cell."""
     for name in (case.observed.cell.chemistry, case.claim.chemistry):
         if name is not None:
             return [VOLTAGES[name]]
@@ -70,7 +70,7 @@ def chemistries_of(case: Case) -> list[Chemistry]:
 
 
 def chemistry_name(case: Case) -> str | None:
-    """Return the chemistry where only one kind of curve is possible: LFP, or one of nickel, cobalt, manganese."""
+    """Return LFP, or NMC for any of nickel, cobalt and manganese; None where both kinds are possible."""
     names = {each.name for each in chemistries_of(case)}
     if names == {"LFP"}:
         return "LFP"
@@ -114,7 +114,8 @@ def refuse_other_pack(reading: LogReading, case: Case) -> None:
     if high_v < lowest or high_v > 1.03 * highest or low_v > highest:
         raise UnreadableInput(
             reading.file,
-            f"{low_v:.3g} to {high_v:.3g} V cannot be {words}: the log is of another pack, or the pack is not what the case says",
+            f"{low_v:.3g} to {high_v:.3g} V cannot be {words}: the log is of another pack, or the "
+            "pack is not what the case says",
             "give this pack's own log, or leave --case out to read it as it is",
         )
 
@@ -154,7 +155,7 @@ def _tested(reading: LogReading, case: Case, limits: Limits) -> Iterator[ClaimTe
 
 
 def _was_full(flow: Flow, case: Case) -> bool:
-    """Whether a discharge began full: after a charge that the charger ended, or near the full voltage at rest."""
+    """Whether a discharge began full: after a charger had finished, or near the full voltage at rest."""
     if flow.from_full:
         return True
     series = series_of(case)
@@ -190,7 +191,7 @@ def _amount(
     flow: Flow, case: Case, figure: str, unit: str, claimed: Bounds | None, value: float, bounds: Bounds,
     standard: Bounds | None,
 ) -> ClaimTested:  # fmt: skip
-    """Judge capacity or energy: what was delivered, carried to 0.2 It and 20 C where measured data allow it."""
+    """Judge capacity or energy by what was delivered, at 0.2 It and 20 C where measured data allow it."""
     open_points = []
     supported = standard if standard is not None else Bounds(bounds.low, inf)
     if standard is None:
@@ -335,8 +336,8 @@ def _sag(discharges: tuple[Flow, ...], case: Case) -> ClaimTested:
         drop = flow.sag.rest_v - flow.sag.after_v
         supported = Bounds(drop, drop)
         proves = (
-            f"under {flow.current_a:.3g} A from {flow.sag.rest_v:.4g} V at rest to {flow.sag.after_v:.4g} V after "
-            f"{flow.sag.after_seconds:.0f} s and {flow.sag.halfway_v:.4g} V halfway"
+            f"under {flow.current_a:.3g} A from {flow.sag.rest_v:.4g} V at rest to {flow.sag.after_v:.4g} V "
+            f"after {flow.sag.after_seconds:.0f} s and {flow.sag.halfway_v:.4g} V halfway"
         )
     asked = case.claim.continuous_current_a
     open_points = []

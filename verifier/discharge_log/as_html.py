@@ -8,11 +8,12 @@ from pathlib import Path
 from verifier.case import Case
 from verifier.discharge_log import pictures
 from verifier.discharge_log.against_claims import ClaimTested, chemistries_of, series_of
-from verifier.discharge_log.as_text import amount, delivered_lines, step_words
+from verifier.discharge_log.as_text import amount, delivered_lines, left_words, step_words
 from verifier.discharge_log.expected import Band, expected_band
 from verifier.discharge_log.model import Flow, LogReading
 from verifier.report.as_html import page
-from verifier.report.html.markup import Content, Markup, bullets, given, join, table, tag
+from verifier.report.columns import counted
+from verifier.report.html.markup import Content, Markup, bullets, given, table, tag
 from verifier.report.html.shapes import marked
 from verifier.report.pictures import Picture
 from verifier.report.words import FIGURE_NAMES, digits, span
@@ -70,11 +71,13 @@ def _answer(reading: LogReading) -> Markup:
         tag("p", headline, class_="headline"),
         tag(
             "p",
-            f"{amount(most.ah, most.ah_bounds, 'Ah')}; {amount(most.wh, most.wh_bounds, 'Wh')}. Ended by: {most.ended_by}.",
+            f"{amount(most.ah, most.ah_bounds, 'Ah')}; {amount(most.wh, most.wh_bounds, 'Wh')}. "
+            f"Ended by: {most.ended_by}.",
         ),
         tag(
             "p",
-            f"{reading.rows} rows over {digits(reading.hours)} h; {len(reading.discharges)} discharges, {len(reading.charges)} charges.",
+            f"{counted(reading.rows, 'row')} over {digits(reading.hours)} h; "
+            f"{counted(len(reading.discharges), 'discharge')}, {counted(len(reading.charges), 'charge')}.",
         ),
         class_="answer",
     )
@@ -166,7 +169,11 @@ def _resistance(reading: LogReading) -> Content:
     ]
     return tag(
         "section", tag("h2", "DC resistance", class_="part"),
-        table("From steps of the current; resistance grows with the seconds", ("resistance", "after", "step", "at", "how"), rows),
+        table(
+            "From steps of the current; resistance grows with the seconds",
+            ("resistance", "after", "step", "at", "how"),
+            rows,
+        ),
     )  # fmt: skip
 
 
@@ -176,14 +183,19 @@ def _groups(reading: LogReading) -> Content:
     rows = [
         (
             str(each.group), f"{each.start_v:.3f} V", f"{each.end_v:.3f} V", f"{-each.below_mean_mv:+.0f} mV",
-            "ends first" if each.ends_first else "-" if each.left_ah is None else f"{digits(each.left_ah)} Ah",
+            left_words(each),
         )
         for each in reading.groups
     ]  # fmt: skip
     marks = [each.ends_first for each in reading.groups]
     return tag(
         "section", tag("h2", "Groups", class_="part"),
-        table("Over the longest discharge", ("group", "first", "last", "to the mean", "would have lasted"), rows, marks),
+        table(
+            "Over the longest discharge",
+            ("group", "first", "last", "to the mean", "would have given more"),
+            rows,
+            marks,
+        ),
     )  # fmt: skip
 
 

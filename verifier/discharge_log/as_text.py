@@ -7,7 +7,7 @@ from math import isinf
 
 from verifier.bounds import Bounds
 from verifier.discharge_log.against_claims import ClaimTested
-from verifier.discharge_log.model import Flow, LogReading, Resistance
+from verifier.discharge_log.model import Flow, GroupOfLog, LogReading, Resistance
 from verifier.report.columns import WIDTH, block, counted, table
 from verifier.report.words import FIGURE_NAMES, digits, span
 
@@ -15,7 +15,7 @@ _MOST_LISTED = 12
 
 
 def render(readings: Sequence[LogReading], tested: Sequence[Sequence[ClaimTested]] | None) -> str:
-    """Return readings one after another; `tested` holds what each says of a case's claims, None without a case."""
+    """Return readings one after another; `tested` holds what each says of a case's claims."""
     parts = [
         _one(reading, tested[number] if tested is not None else None)
         for number, reading in enumerate(readings)
@@ -47,7 +47,8 @@ def _head(reading: LogReading) -> str:
         if many
     ]
     return block(
-        f"{reading.file}: {', '.join(found) or 'nothing'} in {reading.rows} rows over {digits(reading.hours)} h"
+        f"{reading.file}: {', '.join(found) or 'nothing'} in {counted(reading.rows, 'row')} "
+        f"over {digits(reading.hours)} h"
     )
 
 
@@ -71,18 +72,21 @@ def _set_in(line: str, blanks: int) -> str:
 def delivered_lines(flow: Flow) -> Iterator[str]:
     """Yield what there is to say of a discharge, a line each."""
     yield (
-        f"{digits(flow.current_a)} A for {digits(flow.minutes)} min, from {digits(flow.start_v)} to {digits(flow.end_v)} V, "
-        f"mean {digits(flow.mean_v)} V; rows {flow.first_row} to {flow.last_row}"
+        f"{digits(flow.current_a)} A for {digits(flow.minutes)} min, from {digits(flow.start_v)} to "
+        f"{digits(flow.end_v)} V, mean {digits(flow.mean_v)} V; rows {flow.first_row} to {flow.last_row}"
     )
     yield f"ended by: {flow.ended_by} ({flow.ended_how})"
     if flow.standard_ah is not None and flow.standard_wh is not None:
         yield (
-            f"at 0.2 It and 20 C: {span(flow.standard_ah, 'Ah')}, {span(flow.standard_wh, 'Wh')} ({flow.standard_note})"
+            f"at 0.2 It and 20 C: {span(flow.standard_ah, 'Ah')}, {span(flow.standard_wh, 'Wh')} "
+            f"({flow.standard_note})"
         )
     else:
         yield flow.standard_note
     if flow.knee is not None:
-        yield f"falls off from {digits(flow.knee.voltage_v)} V on, after {digits(flow.knee.ah)} Ah ({flow.knee.percent:.0f} %)"
+        knee = flow.knee
+        after = f"after {digits(knee.ah)} Ah ({knee.percent:.0f} %)"
+        yield f"falls off from {digits(knee.voltage_v)} V on, {after}"
     if flow.sag is not None:
         yield (
             f"under load: {digits(flow.sag.rest_v)} V at rest, {digits(flow.sag.after_v)} V after "
@@ -117,7 +121,8 @@ def group_words(flow: Flow) -> str:
     first = next(each for each in flow.groups if each.group == flow.first_group)
     left = [each.left_ah for each in flow.groups if each.left_ah is not None]
     more = f"; the next would have lasted {digits(min(left))} Ah longer" if left else ""
-    return f"group {first.group} ends first: {first.end_v:.3f} V, {first.below_mean_mv:.0f} mV below the mean{more}"
+    below = f"{first.below_mean_mv:.0f} mV below the mean"
+    return f"group {first.group} ends first: {first.end_v:.3f} V, {below}{more}"
 
 
 def charged(flow: Flow) -> str:
@@ -126,8 +131,9 @@ def charged(flow: Flow) -> str:
         [
             f"Charged {amount(flow.ah, flow.ah_bounds, 'Ah')}, {amount(flow.wh, flow.wh_bounds, 'Wh')}",
             _set_in(
-                f"in {digits(flow.minutes / 60)} h at up to {digits(flow.peak_a)} A, from {digits(flow.start_v)} to "
-                f"{digits(flow.end_v)} V; ended by: {flow.ended_by} ({flow.ended_how})",
+                f"in {digits(flow.minutes / 60)} h at up to {digits(flow.peak_a)} A, from "
+                f"{digits(flow.start_v)} to {digits(flow.end_v)} V; ended by: {flow.ended_by} "
+                f"({flow.ended_how})",
                 2,
             ),
         ]
@@ -167,6 +173,13 @@ def _resistance(reading: LogReading) -> str:
     return text + (f"\nand {more} more (--format json has all)" if more > 0 else "")
 
 
+def left_words(group: GroupOfLog) -> str:
+    """Return how much more a group would have given: ``0.4 Ah``, or that it ends first."""
+    if group.ends_first:
+        return "ends first"
+    return "-" if group.left_ah is None else f"{digits(group.left_ah)} Ah"
+
+
 def step_words(step: Resistance) -> str:
     """Return from which current to which: ``0 to 12``; what is no hundredth of the other is 0."""
     largest = max(step.from_a, step.current_a)
@@ -180,14 +193,13 @@ def _groups(reading: LogReading) -> str:
     rows = []
     for each in reading.groups:
         drift = "-" if each.drift_mv_per_day is None else f"{each.drift_mv_per_day:+.2f}"
-        left = "ends first" if each.ends_first else "-" if each.left_ah is None else digits(each.left_ah)
         rows.append(
             (
                 str(each.group),
                 f"{each.start_v:.3f}",
                 f"{each.end_v:.3f}",
                 f"{-each.below_mean_mv:+.0f}",
-                left,
+                left_words(each),
                 drift,
             )
         )
@@ -210,8 +222,8 @@ def _rests(reading: LogReading) -> str:
 
 def _pulses(reading: LogReading) -> str:
     lines = [
-        f"{each.kind} {digits(each.current_a)} A for {digits(each.seconds)} s at {digits(each.at_minute)} min, "
-        f"from {digits(each.from_v)} to {digits(each.lowest_v)} V"
+        f"{each.kind} {digits(each.current_a)} A for {digits(each.seconds)} s at "
+        f"{digits(each.at_minute)} min, from {digits(each.from_v)} to {digits(each.lowest_v)} V"
         for each in reading.pulses[:_MOST_LISTED]
     ]
     more = len(reading.pulses) - _MOST_LISTED

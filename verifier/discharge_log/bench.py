@@ -131,8 +131,8 @@ def cell_against_sheet(cell: CellOnTheBench, sheet: Sheet) -> tuple[FigureOnTheB
         else:
             found.append(
                 FigureOnTheBench(
-                    "dc_resistance", "mohm", cell.dc_mohm, Bounds(resistance.dc_mohm, resistance.dc_mohm), "not settled",
-                    "dc resistance grows with the seconds of the load; sheet and measurement do not share them",
+                    "dc_resistance", "mohm", cell.dc_mohm, Bounds(0.0, resistance.dc_mohm), "not settled",
+                    "dc resistance grows with the seconds of the load; sheet and test do not share them",
                 )
             )  # fmt: skip
     minimum = sheet.capacities("minimum")

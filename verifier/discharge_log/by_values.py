@@ -47,7 +47,7 @@ def smallest_step(values: Array) -> float:
 def time_column(
     width: int, entries: Callable[[int], list[str]], numbers: Numbers, decimal: str, taken: Collection[int]
 ) -> int | None:
-    """Return the column that runs on in every row: a clock, else numbers that rise; the leftmost of several."""
+    """Return the leftmost column that runs on in every row: a clock, else numbers that rise."""
     rising = []
     for column in range(width):
         if column in taken:
@@ -123,7 +123,7 @@ def _is_product(power: Array, voltage: Array, current: Array) -> bool:
 
 
 def _is_pair(voltage: Array, current: Array) -> bool:
-    """Whether, of two factors of a power, the first is the voltage: it moves smoothly and never rests at zero."""
+    """Whether, of two factors of a power, the first is the voltage: it never rests at nought."""
     good = np.isfinite(voltage) & np.isfinite(current)
     volts, amps = voltage[good], np.abs(current[good])
     if (current[good] < 0).any() or (amps < 0.02 * amps.max()).any():
@@ -167,7 +167,7 @@ def _answers(voltage: Array, current: Array) -> float:
 
 
 def temperature_columns(width: int, numbers: Numbers, taken: Collection[int]) -> list[tuple[int, str]]:
-    """Return columns whose values could be temperatures: 5 to 100, smooth, hardly jumping; with what each is."""
+    """Return columns whose values could be temperatures, warm and smooth, with what each is."""
     found = []
     for column in range(width):
         values = _clean(numbers(column)) if column not in taken else np.zeros(0)

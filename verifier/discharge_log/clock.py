@@ -25,8 +25,14 @@ _TIME = (
     r"(?:(?P<days>\d+)\s*(?:d|days?|tage?)[\s,:]*|(?P<dotted>\d+)\.)?"
     r"(?P<first>\d{1,5}):(?P<second>\d{1,2})(?::(?P<third>\d{1,2})(?:[.,:](?P<part>\d+))?)?\s*(?P<half>[AaPp])?"
 )
-_SPOKEN = r"(?:(?P<days>\d+)\s*[dD]\w*\s*)?(?:(?P<first>\d+)\s*[hH]\w*\s*)?(?P<second>\d+)\s*[mM]\w*\s*(?:(?P<third>\d+(?:[.,]\d+)?)\s*[sS]\w*)?$"
-_TIME_BEHIND_DATE = r"(?:[T_,\s]+)(?P<first>\d{1,2})[:.](?P<second>\d{2})(?:[:.](?P<third>\d{2})(?:[.,:](?P<part>\d+))?)?\s*(?P<half>[AaPp])?"
+_SPOKEN = (
+    r"(?:(?P<days>\d+)\s*[dD]\w*\s*)?(?:(?P<first>\d+)\s*[hH]\w*\s*)?(?P<second>\d+)\s*[mM]\w*\s*"
+    r"(?:(?P<third>\d+(?:[.,]\d+)?)\s*[sS]\w*)?$"
+)
+_TIME_BEHIND_DATE = (
+    r"(?:[T_,\s]+)(?P<first>\d{1,2})[:.](?P<second>\d{2})(?:[:.](?P<third>\d{2})(?:[.,:](?P<part>\d+))?)?"
+    r"\s*(?P<half>[AaPp])?"
+)
 _DATE = r"(?P<one>\d{1,4})[-/.](?P<two>\d{1,2})[-/.](?P<three>\d{1,4})\.?"
 
 
@@ -57,7 +63,7 @@ def form_of_times(entries: list[str], decimal: str) -> str:
 
 
 def two_parts_are_minutes(entries: list[str]) -> bool:
-    """Whether ``12:34`` is minutes and seconds: it is where the first part passes 23 or the step is below 60 s."""
+    """Whether ``12:34`` is minutes and seconds: the first part passes 23, or rows are seconds apart."""
     pairs = [
         tuple(map(int, tidy(each).split(":"))) for each in entries if re.fullmatch(r"\d+:\d{1,2}", tidy(each))
     ]
@@ -70,7 +76,10 @@ def two_parts_are_minutes(entries: list[str]) -> bool:
 
 
 def number_factor(entries: list[str], decimal: str) -> tuple[float, str, str]:
-    """Return factor to seconds, unit and remark for numbers without a unit: seconds since 1970, a spreadsheet's days, seconds."""
+    """Return factor to seconds, unit and remark of numbers without a unit.
+
+    Seconds since 1970 and a spreadsheet's days are told by their size; anything else is read as seconds.
+    """
     values = [value for each in entries if isfinite(value := number(each, decimal))]
     if not values:
         return 1.0, "s", ""

@@ -12,7 +12,7 @@ _TREND = 0.02
 
 
 def positive_is_charge(stretches: Sequence[Stretch], steps: Sequence[Step]) -> bool | None:
-    """Return whether a current written positive charges; None where the log has one sign only or says nothing."""
+    """Return whether a current written positive charges; None where the log has one sign only."""
     ways = {each.way for each in stretches if each.way}
     if len(ways) < 2:
         return None
@@ -63,7 +63,8 @@ def sort_out(
         if convention is None:
             if own is None:
                 remarks.append(
-                    f"nothing tells which way the current flows from row {each.first_row} on: taken as a discharge"
+                    f"nothing tells which way the current flows from row {each.first_row} on: "
+                    f"taken as a discharge"
                 )
             kinds[number] = "charge" if own else "discharge"
             continue
@@ -74,7 +75,7 @@ def sort_out(
             against.append(each)
     for each in against[:3]:
         remarks.append(
-            f"from row {each.first_row} to {each.last_row} the voltage goes from {each.first_v:.4g} to {each.last_v:.4g} V "
-            f"against the sign of the current"
+            f"from row {each.first_row} to {each.last_row} the voltage goes from {each.first_v:.4g} to "
+            f"{each.last_v:.4g} V against the sign of the current"
         )
     return kinds, remarks

@@ -21,7 +21,7 @@ TESTER, BMS, END_OF_LOG, NOT_KNOWN, CHARGER = "tester", "bms", "end of log", "no
 _POINTS = 200
 _STEEPER = 3.0
 _COLLAPSED = 0.5
-# A group this far below the mean of all ends the pack before the others are empty. Common practice, no source.
+# A group this far below the others ends the pack before they are empty. Common practice, no source.
 _APART_V = 0.10
 
 
@@ -36,7 +36,7 @@ class Ending:
 
 
 def was_emptied(flow: Flow) -> bool:
-    """Whether a discharge went on until the pack could give no more: past the knee, or one group was empty."""
+    """Whether a discharge went on until the pack gave no more: past the knee, or one group was empty."""
     return flow.knee is not None or "group " in flow.ended_by
 
 
@@ -158,7 +158,8 @@ def ending_of_charge(flow: Stretch, last_a: float) -> Ending:
         number = int(np.argmax(groups)) + 1
         return Ending(
             f"group {number}",
-            f"group {number} was at {float(np.max(groups)):.3f} V, the mean at {float(np.mean(groups)):.3f} V",
+            f"group {number} was at {float(np.max(groups)):.3f} V, the mean at "
+            f"{float(np.mean(groups)):.3f} V",
             end_v,
         )
     if flow.after_v is None:

@@ -26,7 +26,7 @@ CURVES: dict[str, tuple[Tenths, ...]] = {
     "LFP": (_LFP, _LFP_MODEL),
 }
 # Of the open-circuit voltage a load takes current x resistance; a cell of 1 Ah has 40 to 250 mohm dc
-# (10 s: 29 mohm of 5 Ah, 36 of 3 Ah, 79 of 2 Ah), the more the smaller. Measured sets of `standard_conditions`.
+# (10 s: 29 mohm of 5 Ah, 36 of 3 Ah, 79 of 2 Ah), by the measured sets of `standard_conditions`.
 _MOHM_AH = (70.0, 220.0)
 
 

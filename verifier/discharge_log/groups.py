@@ -1,4 +1,4 @@
-"""Group voltages over a discharge: which group ends first, and how much longer the others would have lasted."""
+"""Group voltages over a discharge: which ends first, and how much longer the others would have lasted."""
 
 from __future__ import annotations
 

@@ -33,7 +33,7 @@ class Unit:
 
 @dataclass(frozen=True, slots=True)
 class Meaning:
-    """What a heading says: a quantity, of what, its unit where stated, and the number of a group or sensor."""
+    """What a heading says: a quantity, of what, its unit where stated, the number of a group or sensor."""
 
     quantity: str
     about: str = ""
@@ -146,7 +146,8 @@ def _quantity(rest: str, words: Sequence[str], unit: Unit | None) -> str | None:
     if rest.strip() == "T":
         return "temperature"
     for quantity in (
-        "date", "temperature", "energy", "capacity", "power", "voltage", "current", "status", "time", "step", "cycle",
+        "date", "temperature", "energy", "capacity", "power", "voltage", "current", "status", "time", "step",
+        "cycle",
     ):  # fmt: skip
         if quantity == "date" and says(words, "quantity", "time"):
             if says(words, "quantity", "date") or "stamp" in " ".join(words):

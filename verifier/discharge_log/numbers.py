@@ -12,7 +12,10 @@ if TYPE_CHECKING:
 
 Array = npt.NDArray[np.float64]
 
-_ENTRY = r"^[\s'\"]*(?P<number>[-+\u2212\u2012\u2013]?[\d.,' \u00a0\u202f]*\d[.,]?(?:[eE][-+]?\d+)?)\s*(?:[^\d\s].*)?$"
+_ENTRY = (
+    r"^[\s'\"]*(?P<number>[-+\u2212\u2012\u2013]?[\d.,' \u00a0\u202f]*\d[.,]?(?:[eE][-+]?\d+)?)"
+    r"\s*(?:[^\d\s].*)?$"
+)
 
 
 def numbers_of(column: pd.Series, decimal: str) -> Array:

@@ -16,7 +16,7 @@ _DASHES = ((), (4, 2), (1, 1.5), (6, 2, 1, 2))
 
 
 def voltage(flow: Flow, band: Band | None, name: str) -> Picture | None:
-    """Draw the voltage under load over what was delivered, with the band that a pack as claimed would keep to."""
+    """Draw the voltage over what was delivered, with the band that a pack as claimed would keep to."""
     curve = flow.curve
     if curve is None or len(curve.ah) < 2:
         return None
@@ -66,8 +66,8 @@ def voltage(flow: Flow, band: Band | None, name: str) -> Picture | None:
             )
         knee = f" It falls off from {digits(flow.knee.ah)} Ah on." if flow.knee is not None else ""
         words = (
-            f"Voltage under {digits(flow.current_a)} A over what was delivered: from {digits(flow.start_v)} V to "
-            f"{digits(flow.end_v)} V at {digits(flow.ah)} Ah.{knee}{expected}"
+            f"Voltage under {digits(flow.current_a)} A over what was delivered: from "
+            f"{digits(flow.start_v)} V to {digits(flow.end_v)} V at {digits(flow.ah)} Ah.{knee}{expected}"
         )
         return picture(figure, name, words, "discharges[]")
 

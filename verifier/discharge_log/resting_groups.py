@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 GOOD_SPREAD_MV, LOOK_SPREAD_MV = 10.0, 50.0
 GOOD_DRIFT_MV_PER_DAY = 2.0
@@ -40,7 +41,7 @@ def charge_per_volt(rest_v: float, curve: Sequence[tuple[float, float]] = NMC811
     ValueError
         For a voltage outside of the curve.
     """
-    for (low_v, low), (high_v, high) in zip(curve, curve[1:], strict=False):
+    for (low_v, low), (high_v, high) in pairwise(curve):
         if low_v <= rest_v < high_v:
             return (high - low) / 100 / (high_v - low_v)
     raise ValueError(f"{rest_v} V is outside of the curve, {curve[0][0]} to {curve[-1][0]} V")

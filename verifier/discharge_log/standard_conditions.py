@@ -6,10 +6,11 @@ hundredth for other cells of the kind:
 - O'Regan et al., DOI 10.1016/j.electacta.2021.138524: 21700 NMC811, 5 Ah: 4.945 Ah at 0.1C and 4.842 at 0.5C
   (25 C), 4.825 at 2C, 4.521 at 10 C and 4.293 at 0 C (0.5C), 4.427 at 0 C (0.1C); energies 17.30, 15.93,
   16.05 and 15.06 Wh.
-- an open electro-thermal set (CC-BY-SA-4.0), 18650 NCA/NMC, 3 Ah: 2.969, 2.956, 2.944, 2.923, 2.897 Ah and 10.828,
+- an open electro-thermal set (CC-BY-SA-4.0), 18650, 3 Ah: 2.969, 2.956, 2.944, 2.923, 2.897 Ah and 10.828,
   10.431, 10.100, 9.776, 9.455 Wh at C/10, 1C, 2C, 3C, 4C.
-- an open BPX parameterisation set (CC-BY-SA-4.0), 25 C: NMC111 pouch 13.097, 13.014, 12.941, 12.801 Ah and 48.62, 47.51,
-  46.51, 44.75 Wh, LFP 18650 2.0745, 2.0061, 1.9434, 1.8939 Ah and 6.750, 6.350, 6.024, 5.683 Wh at C/20, C/2, 1C, 2C.
+- an open BPX parameterisation set (CC-BY-SA-4.0), 25 C, at C/20, C/2, 1C, 2C: NMC111 pouch 13.097, 13.014,
+  12.941, 12.801 Ah and 48.62, 47.51, 46.51, 44.75 Wh; LFP 18650 2.0745, 2.0061, 1.9434, 1.8939 Ah and
+  6.750, 6.350, 6.024, 5.683 Wh.
 - an open LMO/NCA pouch, DOI 10.5281/zenodo.2580327: 3C delivers 0.944 of 1C.
 
 Outside of what was measured nothing is converted.
@@ -30,18 +31,20 @@ Points = Sequence[tuple[float, float, float]]
 
 # Rate in It; least and most of what is delivered, part of that at 0.2 It and the same temperature.
 _NICKEL_AH: Points = (
-    (0.02, 1.00, 1.04), (0.1, 1.00, 1.03), (0.2, 1.00, 1.00), (0.5, 0.964, 1.00), (1, 0.960, 1.00), (2, 0.955, 1.00),
-    (3, 0.92, 0.995), (4, 0.91, 0.99),
+    (0.02, 1.00, 1.04), (0.1, 1.00, 1.03), (0.2, 1.00, 1.00), (0.5, 0.964, 1.00), (1, 0.960, 1.00),
+    (2, 0.955, 1.00), (3, 0.92, 0.995), (4, 0.91, 0.99),
 )  # fmt: skip
 _NICKEL_WH: Points = (
-    (0.02, 1.00, 1.07), (0.1, 1.00, 1.05), (0.2, 1.00, 1.00), (0.5, 0.942, 0.995), (1, 0.91, 0.985), (2, 0.87, 0.96),
-    (3, 0.84, 0.93), (4, 0.82, 0.90),
+    (0.02, 1.00, 1.07), (0.1, 1.00, 1.05), (0.2, 1.00, 1.00), (0.5, 0.942, 0.995), (1, 0.91, 0.985),
+    (2, 0.87, 0.96), (3, 0.84, 0.93), (4, 0.82, 0.90),
 )  # fmt: skip
 _PHOSPHATE_AH: Points = (
-    (0.02, 1.00, 1.05), (0.1, 1.00, 1.04), (0.2, 1.00, 1.00), (0.5, 0.957, 1.00), (1, 0.927, 0.98), (2, 0.903, 0.955),
+    (0.02, 1.00, 1.05), (0.1, 1.00, 1.04), (0.2, 1.00, 1.00), (0.5, 0.957, 1.00), (1, 0.927, 0.98),
+    (2, 0.903, 0.955),
 )  # fmt: skip
 _PHOSPHATE_WH: Points = (
-    (0.02, 1.00, 1.08), (0.1, 1.00, 1.06), (0.2, 1.00, 1.00), (0.5, 0.930, 0.995), (1, 0.882, 0.955), (2, 0.832, 0.905),
+    (0.02, 1.00, 1.08), (0.1, 1.00, 1.06), (0.2, 1.00, 1.00), (0.5, 0.930, 0.995), (1, 0.882, 0.955),
+    (2, 0.832, 0.905),
 )  # fmt: skip
 # Temperature of the air in C; least and most, part of that at 20 C; measured at 0.1C and 0.5C only.
 _COLD_AH: Points = (
@@ -63,7 +66,7 @@ _COLD_MEASURED_TO_RATE = 0.6
 
 @dataclass(frozen=True, slots=True)
 class Standard:
-    """Capacity and energy at 0.2 It and 20 C; None with a note where nothing measured allows it. [Ah], [Wh]."""
+    """Capacity and energy at 0.2 It and 20 C; None with a note where nothing measured allows it."""
 
     ah: Bounds | None
     wh: Bounds | None

@@ -1,7 +1,7 @@
 """Steps of the current, and the dc resistance that each shows after some seconds.
 
 IEC 61960-3 measures dc resistance by a discharge at 0.2 It for 10 s and then 1 It for 1 s:
-(U1 - U2) / (I2 - I1). Any other step shows one as well; its seconds belong to it, as resistance grows with them.
+(U1 - U2) / (I2 - I1). Any other step shows one as well, with its seconds: resistance grows with them.
 """
 
 from __future__ import annotations
@@ -79,7 +79,7 @@ class StepFinder:
         if len(jumps) < 2:
             return jumps
         new = np.concatenate([[True], (np.diff(jumps) > 1) | (np.diff(rows.seconds[jumps]) > 2.0)])
-        return jumps[new]
+        return np.asarray(jumps[new])
 
     def _judge(self, rows: Rows, place: int) -> None:
         """Take a step whose current stood still before and stands still after it."""

@@ -10,7 +10,7 @@ import numpy as np
 import numpy.typing as npt
 
 from verifier.discharge_log import clock
-from verifier.discharge_log.columns import Layout, Series
+from verifier.discharge_log.layout import Layout, Series
 from verifier.discharge_log.numbers import numbers_of
 from verifier.discharge_log.source import Progress, Source
 from verifier.errors import UnreadableInput
@@ -95,7 +95,9 @@ class Clockwork:
         known[0] = self.last is not None
         shift = np.zeros(len(raw))
         for place in back:
-            shift[place] = self._mended(float(steps[place]), float(raw[place]), int(row[place]), place, known)
+            shift[place] = self._mended(
+                float(steps[place]), float(raw[place]), int(row[place]), int(place), known
+            )
         seconds = raw + self.offset + np.cumsum(shift)
         self.offset += float(shift.sum())
         self.last = float(raw[-1])
@@ -137,16 +139,15 @@ class Stream:
 
     def __iter__(self) -> Iterator[Rows]:
         layout = self.layout
-        stepwise = any("starts anew with each step" in each for each in layout.remarks)
-        daily = layout.time_form.kind == "clock" and layout.date is None
-        self.clockwork = Clockwork(daily, stepwise, self.source.place)
-        by_words = layout.status is not None and self._one_way()
+        times = layout.times
+        daily = times.form.kind == "clock" and times.date is None
+        self.clockwork = Clockwork(daily, times.stepwise, self.source.place)
         way = 0.0
         for chunk in self.source.chunks(layout.numbers(), self.progress):
             decimal = self.source.form.decimal
-            raw = clock.seconds_of(chunk[layout.time.number], layout.time_form, decimal)
-            if layout.date is not None and layout.date_form is not None:
-                raw = raw + clock.seconds_of(chunk[layout.date.number], layout.date_form, decimal)
+            raw = clock.seconds_of(chunk[times.time.number], times.form, decimal)
+            if times.date is not None and times.date_form is not None:
+                raw = raw + clock.seconds_of(chunk[times.date.number], times.date_form, decimal)
             groups = self._groups(chunk)
             volts = self._one(chunk, layout.voltage) if layout.voltage is not None else groups.sum(axis=1)
             amps = np.zeros(len(chunk))
@@ -155,7 +156,7 @@ class Stream:
                 amps = amps + sign * (np.nan_to_num(np.abs(values)) if len(layout.currents) > 1 else values)
             if layout.power is not None:
                 amps = self._one(chunk, layout.power) / np.where(volts == 0, np.nan, volts)
-            if by_words and layout.status is not None:
+            if layout.unsigned and layout.status is not None:
                 ways = chunk[layout.status.number].astype("str").str.strip().map(layout.directions).ffill()
                 amps = np.abs(amps) * np.where(ways.fillna(way).to_numpy(float) >= 0, 1.0, -1.0)
                 way = float(ways.fillna(way).iloc[-1]) if len(ways) else way
@@ -166,8 +167,8 @@ class Stream:
             row = chunk.index.to_numpy()[good]
             seconds, known = self.clockwork.run(raw[good], row)
             since = (
-                self._one(chunk, layout.step_time)
-                if layout.step_time is not None
+                self._one(chunk, times.step_time)
+                if times.step_time is not None
                 else np.full(len(chunk), np.nan)
             )
             yield Rows(
@@ -175,21 +176,6 @@ class Stream:
                 self._several(chunk, layout.temperatures)[good], groups[good],
                 self._several(chunk, [each for _, each in layout.counters])[good],
             )  # fmt: skip
-
-    def _one_way(self) -> bool:
-        """Whether the current is written without a sign, so that words must say which way it flows."""
-        from verifier.discharge_log.columns import _Table
-
-        if len(self.layout.currents) > 1 or not {-1, 1} & set(self.layout.directions.values()):
-            return False
-        if not self.layout.currents:
-            return False
-        values = (
-            _Table(self.source).numbers(self.layout.currents[0][0].number) * self.layout.currents[0][0].factor
-        )
-        values = values[np.isfinite(values)]
-        small = 0.02 * self.layout.largest_a
-        return not ((values > small).any() and (values < -small).any())
 
     def _one(self, chunk: pd.DataFrame, series: Series) -> Array:
         values: Array = numbers_of(chunk[series.number], self.source.form.decimal)
@@ -224,7 +210,7 @@ class Stream:
         if self.left_out:
             rows = "1 row has" if self.left_out == 1 else f"{self.left_out} rows have"
             said.append(
-                f"{rows} no time, voltage or current and were left out, the first is row {self.first_left_out}"
+                f"{rows} no time, voltage or current, left out; the first is row {self.first_left_out}"
             )
         work = self.clockwork
         if work is None:

@@ -7,6 +7,7 @@ the trapezoidal rule. What a row at the edge of a stretch stands for is no longe
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
@@ -63,8 +64,8 @@ class GapFound:
 class Stretch:
     """Rest (way 0) or current one way (1 as written positive, -1 negative), added up.
 
-    Charges are in As and energies in Ws, as magnitudes (of a rest, as written); ``left_as`` and ``right_as`` are sums that hold each
-    reading on to the next, or back to the last: what the sampling may hide lies between them.
+    Charges are in As and energies in Ws, as magnitudes (of a rest, as written). ``left_as`` and ``right_as``
+    hold each reading on to the next, or back to the last: what the sampling may hide lies between them.
     """
 
     way: int
@@ -213,7 +214,7 @@ class Divider:
         inside = changes[(changes > self.context) & (changes < end)]
         edges = np.concatenate([[self.context], inside, [end]])
         carried = _Carried(rows, way)
-        for first, after in zip(edges[:-1], edges[1:], strict=True):
+        for first, after in pairwise(edges):
             self._take(carried.stretch(int(first), int(after), self.net_as))
 
     def _take(self, piece: Stretch) -> None:
@@ -325,8 +326,8 @@ class _Carried:
             float(rows.volts[begin - 1]) if begin > 0 and rows.known[begin] else None,
             float(rows.volts[end]) if end < len(rows) and rows.known[end] else None,
             float(rows.amps[end]) if end < len(rows) and rows.known[end] else None,
-            charge_as=float(flow @ weight), energy_ws=float((flow * volts) @ weight), flow_s=float(weight.sum()),
-            left_as=float(amps[:-1] @ inner), right_as=float(amps[1:] @ inner),
+            charge_as=float(flow @ weight), energy_ws=float((flow * volts) @ weight),
+            flow_s=float(weight.sum()), left_as=float(amps[:-1] @ inner), right_as=float(amps[1:] @ inner),
             jitter_as2=float(((np.diff(amps) * inner / 2) ** 2).sum()), peak_a=float(amps.max()),
             low_v=float(volts.min()), high_v=float(volts.max()), usual_s=usual, rows=end - begin,
             net_before_as=net_as, edge_as=edge, edge_at_end_as=edge_at_end,
@@ -337,7 +338,7 @@ class _Carried:
         return found
 
     def _counted(self, begin: int, end: int) -> Array:
-        """Return by how much each counter of the instrument moved on; where it starts anew, what it starts with.
+        """Return by how much each counter of the instrument moved on, and what it starts anew with.
 
         A counter in Ah or Wh cannot move on by more than what flows at the highest voltage of a pack; a leap
         beyond that is a new count.
@@ -357,7 +358,7 @@ class _Carried:
         )
         anew = np.abs(counters[first + 1 : end])
         steps = np.where(moved <= most, moved, np.where(anew <= most, anew, 0.0))
-        return np.nansum(steps, axis=0)
+        return np.asarray(np.nansum(steps, axis=0), dtype=float)
 
     def _further(self, found: Stretch, begin: int, end: int, net_as: float) -> None:
         """Add temperatures, groups, counters, gaps and the thinned rows."""

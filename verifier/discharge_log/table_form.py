@@ -218,7 +218,8 @@ def _refuse_one_comma_for_two(
     if whole and len(above) >= 2 and width == 2 * len(above) and '"' not in lines[first]:
         raise UnreadableInput(
             place,
-            f"line {first + 1} has {width} entries under {len(above)} headings: commas divide both entries and decimals",
+            f"line {first + 1} has {width} entries under {len(above)} headings: commas divide both entries "
+            f"and decimals",
             "export it with semicolons, or with decimal points",
         )
 

@@ -6,12 +6,9 @@ import datetime as dt
 import zipfile
 from collections.abc import Iterator, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from verifier.errors import UnreadableInput
-
-if TYPE_CHECKING:
-    from openpyxl.worksheet._read_only import ReadOnlyWorksheet
 
 _MOST_BYTES = 3_000_000_000
 _MOST_SHARED_TEXT_BYTES = 150_000_000
@@ -76,9 +73,10 @@ def _refuse_huge(path: Path, place: str) -> None:
         raise UnreadableInput(place, "is a workbook too large to read", "save the sheet with the log as CSV")
 
 
-def _look(sheet: ReadOnlyWorksheet) -> tuple[int, tuple[str, ...]]:
+def _look(sheet: Any) -> tuple[int, tuple[str, ...]]:
     """Return how many rows of figures a sheet seems to have, and its row of headings."""
-    figures, heading = 0, ()
+    figures = 0
+    heading: tuple[str, ...] = ()
     for row in sheet.iter_rows(max_row=_LOOK_ROWS, values_only=True):
         numbers = sum(isinstance(each, (int, float, dt.datetime, dt.time)) for each in row)
         words = tuple(str(each).strip() for each in row if isinstance(each, str))
@@ -96,7 +94,7 @@ def _look(sheet: ReadOnlyWorksheet) -> tuple[int, tuple[str, ...]]:
     return (figures * max(rows, 1) if figures > 2 else 0), heading
 
 
-def _rows(sheet: ReadOnlyWorksheet, *, skip_headings: bool) -> Iterator[Sequence[str]]:
+def _rows(sheet: Any, *, skip_headings: bool) -> Iterator[Sequence[str]]:
     begun = not skip_headings
     for row in sheet.iter_rows(values_only=True):
         if not begun and sum(isinstance(each, (int, float, dt.datetime)) for each in row) < 2:
