@@ -330,7 +330,7 @@ def _sag(discharges: tuple[Flow, ...], case: Case) -> ClaimTested:
     with_rest = [each for each in discharges if each.sag is not None]
     flow = max(with_rest or discharges, key=lambda each: each.current_a)
     if flow.sag is None:
-        proves = f"mean {flow.mean_v:.4g} V under {flow.current_a:.3g} A; the voltage before the load is not in the log"
+        proves = f"mean {flow.mean_v:.4g} V under {flow.current_a:.3g} A; the log has none before the load"
         supported = Bounds(0.0, inf)
     else:
         drop = flow.sag.rest_v - flow.sag.after_v

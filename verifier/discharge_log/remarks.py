@@ -34,8 +34,8 @@ def said_of(found: Streamed, reading: LogReading) -> list[str]:
             )
         for gap in each.gaps[:3]:
             said.append(
-                f"gap of {gap.seconds:.0f} s after row {gap.row}: {gap.counted_ah:.3g} Ah taken to have flowed "
-                f"in it, it may be 0 to {gap.most_ah:.3g}"
+                f"gap of {gap.seconds:.0f} s after row {gap.row}: {gap.counted_ah:.3g} Ah taken to have "
+                f"flowed in it, it may be 0 to {gap.most_ah:.3g}"
             )
     if found.layout.status is not None:
         said += _words_against(found)

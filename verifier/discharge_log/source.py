@@ -77,7 +77,7 @@ class Source:
             try:
                 reader = pd.read_csv(
                     text, header=None, names=range(form.width), usecols=sorted(set(columns)), chunksize=rows,
-                    sep=r"\s+" if form.separator == "blanks" else form.separator, decimal=form.decimal,
+                    sep=r"\s+" if form.separator == "blanks" else form.separator, decimal="." if form.decimal == form.separator else form.decimal,
                     quoting=csv.QUOTE_MINIMAL if quoted else csv.QUOTE_NONE, skipinitialspace=True,
                     low_memory=False, index_col=False, na_values=["-", "--", "---", "OVLD"],
                 )  # fmt: skip

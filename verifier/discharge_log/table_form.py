@@ -175,7 +175,8 @@ def _best(
         )
         no_points = no_points and any(re.search(r"\d,\d", entry) for entries in divided for entry in entries)
         for decimal in ".,":
-            if decimal == separator:
+            # Commas divide entries and decimals alike only where entries stand in quotation marks.
+            if decimal == separator and not any('"' in line for line in sample):
                 continue
             counts = [_figures(each, separator, decimal) for each in divided]
             usual = _usual(counts)
