@@ -48,7 +48,7 @@ def pulse_of(found: Streamed, number: int, stretch: Stretch, first_s: float) -> 
     return Pulse(
         found.kinds[number],
         mean,
-        max(stretch.seconds, stretch.usual_s),
+        stretch.flow_s,
         (stretch.begin_s - first_s) / 60,
         before,
         extreme,

@@ -114,6 +114,12 @@ class Stretch:
         """How long it lasts."""
         return self.end_s - self.begin_s
 
+    def is_other(self, later: Stretch) -> bool:
+        """Whether what follows after a break is another discharge: the voltage has gone back meanwhile."""
+        leap = later.first_v - self.last_v
+        goes_on = leap * (self.last_v - self.first_v) > 0
+        return abs(leap) > 0.02 * abs(later.first_v) and not goes_on
+
     def true_gaps(self) -> list[GapFound]:
         """Return the waits that hide something.
 
@@ -127,6 +133,8 @@ class Stretch:
 
     def add(self, other: Stretch) -> None:
         """Take in a stretch that goes on the same way."""
+        if other.before_v is None:
+            self.lost_v = max(self.lost_v, abs(other.first_v - self.last_v))
         self.last_row, self.end_s, self.last_v = other.last_row, other.end_s, other.last_v
         self.charge_as += other.charge_as
         self.energy_ws += other.energy_ws
@@ -222,7 +230,7 @@ class Divider:
         if self.current is None:
             self.current = piece
             return
-        anew = piece.before_v is None and abs(piece.first_v - self.current.last_v) > 0.02 * abs(piece.first_v)
+        anew = piece.before_v is None and self.current.is_other(piece)
         if piece.way == self.current.way and not anew and not self.pending:
             self.current.add(piece)
             return
