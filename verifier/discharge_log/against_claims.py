@@ -23,6 +23,8 @@ from verifier.verdict import Verdict, judge_at_most, judge_claim
 HOTTEST_C = 60.0
 # Below this part of the full voltage at the start a pack was not charged full. Common practice, no source.
 FULL_PART = 0.975
+# Under load the mean cell of a pack with one empty group may still stand at this. Common practice, no source.
+_FOOT_V, _FOOT_LFP_V = 3.4, 3.15
 _NAMES_ROOM = (0.60, 1.27)
 
 
@@ -248,14 +250,11 @@ def _continuous(discharges: tuple[Flow, ...], case: Case, limits: Limits) -> Cla
             "continuous_current", "A", claimed, Bounds(flow.current_a if whole and warm else 0.0, inf),
             Verdict.NOT_SETTLED, held, (text, *open_points), conditions,
         )  # fmt: skip
-    if flow.ended_by == BMS and flow.knee is None and claimed is not None:
+    if flow.ended_by == BMS and flow.knee is None and claimed is not None and _had_charge_left(flow, case):
         # It opened with charge left: the pack did not carry this current.
-        supported = Bounds(0.0, flow.current_a * 0.999)
-        verdict = (
-            Verdict.DOES_NOT_HOLD
-            if claimed.low > supported.high or flow.current_a <= claimed.high * slack
-            else Verdict.NOT_SETTLED
-        )
+        supported = Bounds(0.0, flow.current_a)
+        near = flow.current_a <= claimed.high * slack
+        verdict = Verdict.DOES_NOT_HOLD if near else Verdict.NOT_SETTLED
         return ClaimTested(
             "continuous_current", "A", claimed, supported, verdict, held, tuple(open_points), conditions
         )
@@ -273,6 +272,17 @@ def _continuous(discharges: tuple[Flow, ...], case: Case, limits: Limits) -> Cla
     verdict, _ = judge_claim(claimed, supported, limits.number("reserve"))
     return ClaimTested(
         "continuous_current", "A", claimed, supported, verdict, held, tuple(open_points), conditions
+    )
+
+
+def _had_charge_left(flow: Flow, case: Case) -> bool:
+    """Whether the cells still stood above the foot of their curve, so that no empty group stopped it."""
+    series = series_of(case)
+    if series is None or not series.exact:
+        return False
+    return all(
+        flow.end_v / series.low > (_FOOT_LFP_V if each.name == "LFP" else _FOOT_V)
+        for each in chemistries_of(case)
     )
 
 
@@ -306,7 +316,10 @@ def _at_most_c(flow: Flow) -> str:
 def _peak(reading: LogReading, case: Case) -> Iterator[ClaimTested]:
     """Judge a peak current by pulses of at least its seconds, and by whole discharges."""
     claimed, asked_s = case.claim.peak_current_a, case.claim.peak_seconds
-    pulses = [each for each in reading.pulses if each.kind == "discharge"]
+    # A pulse in which the voltage collapsed was not carried.
+    pulses = [
+        each for each in reading.pulses if each.kind == "discharge" and each.lowest_v > 0.5 * each.from_v
+    ]
     if claimed is None and not pulses:
         return
     needed_s = asked_s.high if asked_s is not None else None
@@ -352,25 +365,30 @@ def _sag(discharges: tuple[Flow, ...], case: Case) -> ClaimTested:
 
 
 def _charge_time(flow: Flow, case: Case) -> ClaimTested:
-    claimed = case.claim.charge_hours
+    """Judge the hours of a charge: only a whole one, with the charger that the claim is made with, tells."""
+    claimed, capacity = case.claim.charge_hours, case.claim.capacity_ah
     hours = flow.minutes / 60
-    capacity = case.claim.capacity_ah
-    finished = flow.ended_by == CHARGER
-    # From empty is shown by what went in, not by the voltage.
-    from_empty = capacity is not None and flow.ah_bounds.high >= 0.95 * capacity.low
     open_points = []
-    supported = Bounds(hours, hours if finished and from_empty else inf)
+    finished = flow.ended_by == CHARGER
     if not finished:
         open_points.append(f"how long a whole charge takes: {flow.ended_how}")
+    # From empty is shown by what went in, not by the voltage.
+    from_empty = capacity is not None and flow.ah_bounds.high >= 0.95 * capacity.low
     if not from_empty:
         open_points.append(f"how long a charge from empty takes: only {flow.ah:.3g} Ah went in")
-    if claimed is not None and (not from_empty or not finished):
-        verdict, _ = judge_at_most(claimed, Bounds(hours, inf))
-    else:
-        verdict, _ = judge_at_most(claimed, supported)
+    charger = case.observed.charger.current_a
+    charger = charger if charger is not None else case.claim.charge_current_a
+    same = charger is not None and 0.95 * charger.low <= flow.peak_a <= 1.05 * charger.high
+    if not same:
+        with_which = f"of {charger.low:g} A" if charger is not None else "that the claim is made with"
+        open_points.append(
+            f"how long it takes with the charger {with_which}: this one gave {flow.peak_a:.3g} A"
+        )
+    needed = Bounds(hours, hours if finished and from_empty else inf) if same else Bounds(0.0, inf)
+    verdict, _ = judge_at_most(claimed, needed)
     proves = f"{flow.ah:.4g} Ah charged in {hours:.3g} h at up to {flow.peak_a:.3g} A, to {flow.end_v:.4g} V"
     return ClaimTested(
-        "charge_time", "h", claimed, supported, verdict, proves, tuple(open_points), _conditions(flow)
+        "charge_time", "h", claimed, needed, verdict, proves, tuple(open_points), _conditions(flow)
     )
 
 

@@ -8,6 +8,7 @@ from math import isfinite
 import numpy as np
 import numpy.typing as npt
 
+from verifier.bounds import hull
 from verifier.discharge_log import direction, endings
 from verifier.discharge_log.columns import layout_of
 from verifier.discharge_log.events import (
@@ -132,20 +133,29 @@ def _at_standard(reading: LogReading, rated_ah: float | None, chemistry: str | N
     """Return the reading with what its discharges would have delivered at 0.2 It and 20 C."""
     if not reading.discharges:
         return reading
-    rated = rated_ah if rated_ah is not None else max(each.ah for each in reading.discharges)
+    most = max(each.ah for each in reading.discharges)
     remarks = list(reading.remarks)
     told = []
     for each in reading.discharges:
         kind = chemistry if chemistry is not None else _chemistry_of_cell(reading, each)
         temperature = each.air_c if each.air_c is not None else each.start_c
-        standard = at_standard(
-            each.ah_bounds, each.wh_bounds, each.current_a / rated if rated else None, temperature, kind
-        )
-        if standard.ah is not None and not endings.was_emptied(each):
-            standard = replace(standard, ah=None, wh=None, note="stopped before it was empty: not converted")
+        # The claim's capacity may be a lie, so the rate lies between that by the claim and that by the test.
+        rates = {each.current_a / ah for ah in (most, rated_ah) if ah}
+        found = [
+            at_standard(each.ah_bounds, each.wh_bounds, rate, temperature, kind) for rate in sorted(rates)
+        ]
+        ah = [one.ah for one in found if one.ah is not None]
+        wh = [one.wh for one in found if one.wh is not None]
+        note = found[-1].note
+        if len(ah) == len(found) and not endings.was_emptied(each):
+            ah, wh, note = [], [], "stopped before it was empty: not converted"
+        whole = bool(found) and len(ah) == len(found)
         told.append(
-            replace(each, standard_ah=standard.ah, standard_wh=standard.wh, standard_note=standard.note)
-        )
+            replace(
+                each, standard_ah=hull(ah) if whole else None, standard_wh=hull(wh) if whole else None,
+                standard_note=note,
+            )
+        )  # fmt: skip
     if chemistry is None and any(each.standard_ah is not None for each in told):
         kind = _chemistry_of_cell(reading, told[0])
         words = "iron phosphate" if kind == "LFP" else "nickel, cobalt or manganese"

@@ -76,10 +76,11 @@ class Source:
             _skip_lines(text, form.first_row)
             try:
                 reader = pd.read_csv(
-                    text, header=None, names=range(form.width), usecols=sorted(set(columns)), chunksize=rows,
-                    sep=r"\s+" if form.separator == "blanks" else form.separator, decimal="." if form.decimal == form.separator else form.decimal,
+                    text, header=None, names=range(form.width), usecols=sorted(set(columns)),
+                    sep=r"\s+" if form.separator == "blanks" else form.separator,
+                    decimal="." if form.decimal == form.separator else form.decimal,
                     quoting=csv.QUOTE_MINIMAL if quoted else csv.QUOTE_NONE, skipinitialspace=True,
-                    low_memory=False, index_col=False, na_values=["-", "--", "---", "OVLD"],
+                    low_memory=False, index_col=False, na_values=["-", "--", "---", "OVLD"], chunksize=rows,
                 )  # fmt: skip
                 for chunk in reader:
                     chunk.index = chunk.index + form.first_row + 1
