@@ -19,8 +19,10 @@ HEAVY = {
 # Arithmetic that knows no file, no report and no command line.
 PURE = ("verifier.electrical", "verifier.bounds", "verifier.numbers")
 PURE_MAY_IMPORT = {"__future__", "collections", "dataclasses", "math", "numpy", "scipy", "types", "typing"}
-# It is arrays through and through, and the one command that judges tables loads it when it starts.
-ARRAYS = ("verifier.lockstep", "verifier.screening.engine", "verifier.screening.listings")
+# Arrays through and through, each loaded by the one command that needs it: judging tables, reading logs.
+ARRAYS = (
+    "verifier.lockstep", "verifier.screening.engine", "verifier.screening.listings", "verifier.discharge_log",
+)  # fmt: skip
 # It describes the command line, so it stands above it.
 ABOVE_THE_COMMAND_LINE = "verifier.documents"
 

@@ -22,7 +22,8 @@ def loaner() -> str:
     capacities = [13.4, 13.5, 13.3, 13.4, 13.5, 13.4, 12.1, 13.3, 13.4, 13.5]
     lines = [
         "Brackwater bench logger,,,", "Pack,Quay Street loaner 7,,", "Load,electronic,,",
-        "Time,Pack voltage (V),Current (A),Cell temp (°C),Air (°C)," + ",".join(f"Cell {n} (V)" for n in range(1, 11)),
+        "Time,Pack voltage (V),Current (A),Cell temp (°C),Air (°C),"
+        + ",".join(f"Cell {n} (V)" for n in range(1, 11)),
     ]  # fmt: skip
     used, seconds, temperature = 0.0, 0, 22.0
 

@@ -49,7 +49,7 @@ def test_the_tester_in_the_cold_is_read_whole() -> None:
 
 
 def test_resistance_of_measured_pulses_is_that_of_others() -> None:
-    """A pack's resistance is told wrong. Source: DOI 10.5281/zenodo.2580327, (rest V - V at 10 s) / I by others."""
+    """A pack's resistance is told wrong. Source: DOI 10.5281/zenodo.2580327, (rest V - V at 10 s) / I."""
     found = [
         each.mohm
         for each in read_log(str(LOGS / "pouch-pulses-25c.csv")).resistance
@@ -60,13 +60,14 @@ def test_resistance_of_measured_pulses_is_that_of_others() -> None:
 
 # The voltages are those of this script, PyBaMM 26.10.1.1:
 #   e = pybamm.Experiment(["Rest for 10 seconds (0.5 second period)",
-#       "Discharge at 1 A for 10 seconds (0.5 second period)", "Discharge at 5 A for 1 second (0.1 second period)"])
+#       "Discharge at 1 A for 10 seconds (0.5 second period)",
+#       "Discharge at 5 A for 1 second (0.1 second period)"])
 #   s = pybamm.Simulation(pybamm.lithium_ion.DFN(), parameter_values=pybamm.ParameterValues("Chen2020"),
 #       experiment=e).solve(initial_soc=0.5)
 # An earlier run of others gave 26.33, 22.49 and 24.09 mohm.
 @pytest.mark.parametrize(("charge", "mohm"), [("100", 26.33), ("50", 22.49), ("20", 24.09)])
 def test_the_resistance_of_iec_61960_3_is_that_of_the_model(charge: str, mohm: float, tmp_path: Path) -> None:
-    """A cell measured by the standard does not agree with its sheet. Source: IEC 61960-3, Chen 2020; to 0.3 %."""
+    """A cell measured by the standard disagrees with its sheet. Source: IEC 61960-3, Chen 2020; to 0.3 %."""
     run = json.loads((LOGS / "iec-61960-steps.json").read_text(encoding="utf-8"))[charge]
     path = tmp_path / "steps.csv"
     rows = zip(run["seconds"], run["volts"], run["amps"], strict=True)
@@ -78,13 +79,15 @@ def test_the_resistance_of_iec_61960_3_is_that_of_the_model(charge: str, mohm: f
     assert found.seconds == pytest.approx(1.0, abs=0.05)
 
 
-# As tested: Ah, It, C, chemistry; then the capacity of the same cell at or near 0.2 It in a room, measured: between
-# what it gave at C/10 or C/20 and at C/2. O'Regan 2022 (21700), the electro-thermal set (18650), the BPX set (NMC111, LFP).
+# As tested: Ah, It, C, chemistry; then the capacity of the same cell at or near 0.2 It in a room, measured:
+# between what it gave at C/10 or C/20 and at C/2. O'Regan (21700), the electro-thermal set (18650), the BPX
+# set (NMC111, LFP): sources in `standard_conditions`.
 MEASURED = [
     (4.521, 0.5, 10.0, "NMC", 4.945), (4.521, 0.5, 10.0, "NMC", 4.842), (4.293, 0.5, 0.0, "NMC", 4.842),
     (4.427, 0.1, 0.0, "NMC", 4.945), (4.825, 2.0, 25.0, "NMC", 4.945), (4.842, 0.5, 25.0, "NMC", 4.945),
     (2.956, 1.0, 23.0, "NMC", 2.969), (2.897, 4.0, 23.0, "NMC", 2.969), (12.8008, 2.0, 25.0, "NMC", 13.0142),
-    (12.9411, 1.0, 25.0, "NMC", 13.0974), (1.9434, 1.0, 25.0, "LFP", 2.0061), (1.8939, 2.0, 25.0, "LFP", 2.0745),
+    (12.9411, 1.0, 25.0, "NMC", 13.0974), (1.9434, 1.0, 25.0, "LFP", 2.0061),
+    (1.8939, 2.0, 25.0, "LFP", 2.0745),
 ]  # fmt: skip
 
 
@@ -121,6 +124,6 @@ def test_where_nothing_was_measured_nothing_is_converted(
 
 
 def test_at_standard_conditions_nothing_is_converted() -> None:
-    """A test made as the standard asks is made less sure than it is. Source: IEC 61960-3, 0.2 It at 20 +- 5 C."""
+    """A test made as the standard asks is made less sure. Source: IEC 61960-3, 0.2 It at 20 +- 5 C."""
     standard = at_standard(as_bounds(5), as_bounds(18), 0.2, 23.0, None)
     assert standard.ah == as_bounds(5)

@@ -1,4 +1,4 @@
-"""Logs that cannot be read, or are not what they are given as: one line each, and nothing guessed in silence."""
+"""Logs that cannot be read, or are not what they are given as: one line each, nothing guessed in silence."""
 
 from __future__ import annotations
 

@@ -36,7 +36,7 @@ def test_a_trip_needs_values_above_zero(trip_mv: float, shunt: float) -> None:
 
 
 def test_an_aged_cell_is_granted_the_current_of_equal_heat() -> None:
-    """A worn cell is granted the current it had when new. Source: equal heat, I'^2 R = I^2 R0; R x4 halves it."""
+    """A worn cell is granted the current of a new one. Source: equal heat; four times R halves it."""
     assert second_life_current_a(20, 15, 60) == pytest.approx(10)
     assert second_life_current_a(20, 15, 30) == pytest.approx(20 / 2**0.5)
 
@@ -74,7 +74,7 @@ def sheet() -> Sheet:
     ],
 )
 def test_a_measured_figure_stands_beside_the_sheets(cell: CellOnTheBench, outcome: str) -> None:
-    """A light cell in a good wrapper passes, or an aged one is called another. Rule: below 90 % of the mass, practice."""
+    """A light cell in a good wrapper passes, or an aged one is called another. Rule: 90 % of the mass."""
     (found,) = cell_against_sheet(cell, sheet())
     assert found.outcome == outcome
 
@@ -86,7 +86,7 @@ def test_what_was_not_measured_or_not_stated_is_left_out() -> None:
 
 
 def test_two_millivolts_a_day_are_the_current_of_the_curve() -> None:
-    """A group's drain is told wrong. Source: NMC811, 50 mV are 5.3 % at 3.75 V: 5 Ah, 2 mV a day, 0.44 mA (Chen 2020)."""
+    """A group's drain is told wrong. Source: Chen 2020, 5.3 % in 50 mV; 5 Ah, 2 mV a day, 0.44 mA."""
     slope = charge_per_volt(3.75)
     assert slope * 0.05 == pytest.approx(0.053, abs=0.0005)
     assert self_discharge_ma(-2.0, 5.0, slope) == pytest.approx(0.44, abs=0.005)
@@ -121,7 +121,7 @@ def test_beyond_the_curve_nothing_is_made_up() -> None:
 def test_groups_at_rest_are_judged_by_spread_and_its_growth(
     first: tuple[float, ...], later: tuple[float, ...] | None, days: float | None, outcome: str
 ) -> None:
-    """A pack with a group that drains passes. Limits: 10 and 50 mV common practice, no source; 2 mV a day of trade pages."""
+    """A pack with a group that drains passes. Limits: common practice and trade pages, see `resting_groups`."""
     assert judge_groups(first, later, days).outcome == outcome
 
 

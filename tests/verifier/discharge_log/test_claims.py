@@ -50,7 +50,7 @@ def whole(maker: Any, read: Any) -> Any:
 
 
 def test_a_pack_that_delivers_what_is_claimed_holds(whole: Any) -> None:
-    """A true capacity is refused although it was measured. 10 Ah delivered at 0.2 It and 22 C against 9.4 claimed."""
+    """A true capacity is refused although it was measured. 9.7 Ah at 0.2 It and 22 C, 9.4 claimed."""
     found = verdicts(whole(2.0), case_of(capacity_ah=9.4, energy_wh=320))
     assert found["capacity"].verdict == Verdict.HOLDS
     assert found["energy"].verdict == Verdict.HOLDS
@@ -88,7 +88,7 @@ def test_a_pack_not_shown_to_be_full_disproves_nothing(maker: Any, read: Any) ->
     """A half-charged pack is accused of half its capacity."""
     made = maker(used_ah=5.0).hold(0.0, 300).empty(2.0).rest(300).made()
     reading = read(
-        made.write(lambda r: f"{r.s:.0f},{r.v:.3f},{r.a:.3f},22", "time_s,voltage_v,current_a,cell temp (°C)"),
+        made.write(lambda r: f"{r.s:.0f},{r.v:.3f},{r.a:.3f},22", "time_s,volts,amps,cell temp (°C)"),
         rated_ah=10.0, chemistry="NMC",
     )  # fmt: skip
     found = verdicts(reading, case_of(capacity_ah=10))["capacity"]
@@ -134,7 +134,8 @@ def test_a_bms_that_opens_at_the_foot_of_the_curve_refutes_no_current(
     """A pack emptied at its claimed current is accused of not carrying it."""
     reading = read(plain_csv(maker().hold(0.0, 300).empty(20.0, 3.2).opened().made()))
     assert (
-        verdicts(reading, case_of(continuous_current_a=20))["continuous_current"].verdict == Verdict.NOT_SETTLED
+        verdicts(reading, case_of(continuous_current_a=20))["continuous_current"].verdict
+        == Verdict.NOT_SETTLED
     )
 
 

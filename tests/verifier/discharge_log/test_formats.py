@@ -18,6 +18,19 @@ def comma(text: str) -> str:
     return text.replace(".", ",")
 
 
+def va(row: Any) -> str:
+    """Return voltage and current as the plainest log writes them."""
+    return f"{row.v:.3f},{row.a:.3f}"
+
+
+def quoted(row: Any) -> str:
+    return ",".join(f'"{comma(f"{each:.3f}")}"' for each in (row.s, row.v, row.a))
+
+
+def spoken(s: float) -> str:
+    return f"{int(s) // 3600}h {int(s) // 60 % 60}m {int(s) % 60}s"
+
+
 def clock(s: float) -> str:
     return f"{int(s) // 3600}:{int(s) // 60 % 60:02d}:{int(s) % 60:02d}"
 
@@ -37,59 +50,81 @@ FORMATS: dict[str, tuple[str, Callable[[Any], str]]] = {
     "discharge positive": ("time_s,voltage_v,current_a", lambda r: f"{r.s},{r.v:.4f},{-r.a:.3f}"),
     "tabs": ("Time (s)\tVoltage (V)\tCurrent (A)", lambda r: f"{r.s}\t{r.v:.4f}\t{r.a:.3f}"),
     "semicolons, decimal commas": (
-        "Zeit [s];Spannung [V];Strom [A]", lambda r: comma(f"{r.s};{r.v:.4f};{r.a:.3f}"),
+        "Zeit [s];Spannung [V];Strom [A]",
+        lambda r: comma(f"{r.s};{r.v:.4f};{r.a:.3f}"),
     ),
     "tabs, decimal commas, no unit": (
-        "Zeit\tSpannung\tStrom", lambda r: comma(f"{r.s:.1f}\t{r.v:.3f}\t{r.a:.3f}"),
+        "Zeit\tSpannung\tStrom",
+        lambda r: comma(f"{r.s:.1f}\t{r.v:.3f}\t{r.a:.3f}"),
     ),
     "quoted decimal commas": (
-        '"t (s)","U (V)","I (A)"', lambda r: f'"{comma(f"{r.s:.1f}")}","{comma(f"{r.v:.3f}")}","{comma(f"{r.a:.3f}")}"',
+        '"t (s)","U (V)","I (A)"',
+        quoted,
     ),
     "thousands": (
-        "Zeit [s];Spannung [mV];Strom [mA]", lambda r: f"{r.s:.0f};{german(1000 * r.v)};{german(1000 * r.a)}",
+        "Zeit [s];Spannung [mV];Strom [mA]",
+        lambda r: f"{r.s:.0f};{german(1000 * r.v)};{german(1000 * r.a)}",
     ),
     "preamble": (PREAMBLE + "t;U;I", lambda r: f"{r.s:.0f};{r.v:.3f};{r.a:.3f}"),
     "two heading rows": (
-        "Run,Electrical,,Thermal\nTime,Voltage,Current,T1", lambda r: f"{r.s:.0f},{r.v:.3f},{r.a:.3f},{r.c}",
+        "Run,Electrical,,Thermal\nTime,Voltage,Current,T1",
+        lambda r: f"{r.s:.0f},{va(r)},{r.c}",
     ),
     "units below": ("Time,Voltage,Current\n[s],[V],[mA]", lambda r: f"{r.s:.0f},{r.v:.3f},{1000 * r.a:.0f}"),
     "units behind values": ("Time,Voltage,Current", lambda r: f"{r.s:.0f} s,{r.v:.3f} V,{r.a:.3f} A"),
-    "mV and mA": ("Time (s),Voltage (mV),Current (mA)", lambda r: f"{r.s:.0f},{1000 * r.v:.0f},{1000 * r.a:.0f}"),
+    "mV and mA": (
+        "Time (s),Voltage (mV),Current (mA)",
+        lambda r: f"{r.s:.0f},{1000 * r.v:.0f},{1000 * r.a:.0f}",
+    ),
     "mA without a unit": ("Time (s),Voltage,Current", lambda r: f"{r.s:.0f},{r.v:.3f},{1000 * r.a:.0f}"),
     "mA called A": ("Time (s),Voltage (V),Current (A)", lambda r: f"{r.s:.0f},{r.v:.3f},{1000 * r.a:.0f}"),
-    "minutes": ("t/min,U/V,I/A", lambda r: f"{r.s / 60:.6f},{r.v:.3f},{r.a:.3f}"),
-    "hours": ("Time (h),U (V),I (A)", lambda r: f"{r.s / 3600:.7f},{r.v:.3f},{r.a:.3f}"),
-    "milliseconds": ("Time (ms),U (V),I (A)", lambda r: f"{1000 * r.s:.0f},{r.v:.3f},{r.a:.3f}"),
-    "milliseconds without a unit": ("uptime,U (V),I (A)", lambda r: f"{1000 * r.s:.0f},{r.v:.3f},{r.a:.3f}"),
-    "h:m:s": ("Elapsed,Voltage (V),Current (A)", lambda r: f"{clock(r.s)},{r.v:.3f},{r.a:.3f}"),
+    "minutes": ("t/min,U/V,I/A", lambda r: f"{r.s / 60:.6f},{va(r)}"),
+    "hours": ("Time (h),U (V),I (A)", lambda r: f"{r.s / 3600:.7f},{va(r)}"),
+    "milliseconds": ("Time (ms),U (V),I (A)", lambda r: f"{1000 * r.s:.0f},{va(r)}"),
+    "milliseconds without a unit": ("uptime,U (V),I (A)", lambda r: f"{1000 * r.s:.0f},{va(r)}"),
+    "h:m:s": ("Elapsed,Voltage (V),Current (A)", lambda r: f"{clock(r.s)},{va(r)}"),
     "spoken time": (
-        "Runtime\tPack V\tPack A", lambda r: f"{int(r.s) // 3600}h {int(r.s) // 60 % 60}m {int(r.s) % 60}s\t{r.v:.3f}\t{r.a:.3f}",
+        "Runtime\tPack V\tPack A",
+        lambda r: f"{spoken(r.s)}\t{r.v:.3f}\t{r.a:.3f}",
     ),
-    "days and h:m:s": ("Time,Voltage (V),Current (A)", lambda r: f"1d {clock(r.s + 3600)},{r.v:.3f},{r.a:.3f}"),
-    "iso date": ("Timestamp,Volts,Amps", lambda r: f"{moment(r.s, '%Y-%m-%dT%H:%M:%S')}Z,{r.v:.3f},{r.a:.3f}"),
-    "american date": ("Date/Time,Volts,Amps", lambda r: f"{moment(r.s, '%m/%d/%Y %I:%M:%S %p')},{r.v:.3f},{r.a:.3f}"),
-    "german date": ("Datum/Zeit;U (V);I (A)", lambda r: comma(f"{moment(r.s, '%d_%m_%Y %H:%M:%S')};{r.v:.3f};{r.a:.3f}").replace("_", ".")),
-    "named month": ("When,Volts,Amps", lambda r: f"{moment(r.s, '%d-%b-%Y %H:%M:%S')},{r.v:.3f},{r.a:.3f}"),
-    "date apart": ("Date,Time,Volts,Amps", lambda r: f"{moment(r.s, '%d.%m.%y,%H:%M:%S')},{r.v:.3f},{r.a:.3f}"),
-    "clock over midnight": ("Clock,Volts,Amps", lambda r: f"{moment(r.s, '%H:%M:%S')},{r.v:.3f},{r.a:.3f}"),
-    "twelve hours over midnight": ("Clock,Volts,Amps", lambda r: f"{moment(r.s, '%I:%M:%S %p')},{r.v:.3f},{r.a:.3f}"),
-    "seconds since 1970": ("epoch,volts,amps", lambda r: f"{1_710_000_000 + r.s:.0f},{r.v:.3f},{r.a:.3f}"),
-    "ms since 1970": ("timestamp,volts,amps", lambda r: f"{1_710_000_000_000 + 1000 * r.s:.0f},{r.v:.3f},{r.a:.3f}"),
-    "spreadsheet days": ("Time,Volts,Amps", lambda r: f"{45360 + r.s / 86400:.9f},{r.v:.3f},{r.a:.3f}"),
-    "no heading": ("", lambda r: f"{r.s:.0f},{r.v:.3f},{r.a:.3f}"),
+    "days and h:m:s": ("Time,Voltage (V),Current (A)", lambda r: f"1d {clock(r.s + 3600)},{va(r)}"),
+    "iso date": ("Timestamp,Volts,Amps", lambda r: f"{moment(r.s, '%Y-%m-%dT%H:%M:%S')}Z,{va(r)}"),
+    "american date": ("Date/Time,Volts,Amps", lambda r: f"{moment(r.s, '%m/%d/%Y %I:%M:%S %p')},{va(r)}"),
+    "german date": (
+        "Datum/Zeit;U (V);I (A)",
+        lambda r: moment(r.s, "%d.%m.%Y %H:%M:%S") + comma(f";{r.v:.3f};{r.a:.3f}"),
+    ),
+    "named month": ("When,Volts,Amps", lambda r: f"{moment(r.s, '%d-%b-%Y %H:%M:%S')},{va(r)}"),
+    "date apart": ("Date,Time,Volts,Amps", lambda r: f"{moment(r.s, '%d.%m.%y,%H:%M:%S')},{va(r)}"),
+    "clock over midnight": ("Clock,Volts,Amps", lambda r: f"{moment(r.s, '%H:%M:%S')},{va(r)}"),
+    "twelve hours over midnight": ("Clock,Volts,Amps", lambda r: f"{moment(r.s, '%I:%M:%S %p')},{va(r)}"),
+    "seconds since 1970": ("epoch,volts,amps", lambda r: f"{1_710_000_000 + r.s:.0f},{va(r)}"),
+    "ms since 1970": ("timestamp,volts,amps", lambda r: f"{1_710_000_000_000 + 1000 * r.s:.0f},{va(r)}"),
+    "spreadsheet days": ("Time,Volts,Amps", lambda r: f"{45360 + r.s / 86400:.9f},{va(r)}"),
+    "no heading": ("", lambda r: f"{r.s:.0f},{va(r)}"),
     "no heading, current first, power": ("", lambda r: f"{r.s:.0f};{r.a:.3f};{r.v:.3f};{r.a * r.v:.3f}"),
-    "blanks and a heading in a comment": ("# logger 3\n# time_s volts amps", lambda r: f"{r.s:9.1f} {r.v:9.4f} {r.a:9.4f}"),
+    "blanks and a heading in a comment": (
+        "# logger 3\n# time_s volts amps",
+        lambda r: f"{r.s:9.1f} {r.v:9.4f} {r.a:9.4f}",
+    ),
     "named values": ("", lambda r: f"t={r.s:.1f} V={r.v:.3f} I={r.a:.3f}"),
     "json lines": ("", lambda r: f'{{"time_s": {r.s}, "volts": {r.v:.4f}, "amps": {r.a:.3f}}}'),
     "columns for charge and discharge": (
-        "t (s),U (V),Charge current (A),Discharge current (A)", lambda r: f"{r.s:.0f},{r.v:.3f},{max(r.a, 0):.3f},{max(-r.a, 0):.3f}",
+        "t (s),U (V),Charge current (A),Discharge current (A)",
+        lambda r: f"{r.s:.0f},{r.v:.3f},{max(r.a, 0):.3f},{max(-r.a, 0):.3f}",
     ),
-    "power in the place of current": ("time_s,voltage_v,power_w", lambda r: f"{r.s:.0f},{r.v:.3f},{r.a * r.v:.4f}"),
+    "power in the place of current": (
+        "time_s,voltage_v,power_w",
+        lambda r: f"{r.s:.0f},{r.v:.3f},{r.a * r.v:.4f}",
+    ),
     "french": ("Temps (s);Tension (V);Courant (A)", lambda r: comma(f"{r.s:.0f};{r.v:.3f};{r.a:.3f}")),
-    "chinese": ("时间(s),电压(V),电流(A)", lambda r: f"{r.s:.0f},{r.v:.3f},{r.a:.3f}"),
-    "turkish, in no vocabulary": ("Zaman (s);Gerilim (V);Akim (A)", lambda r: comma(f"{r.s:.0f};{r.v:.3f};{r.a:.3f}")),
+    "chinese": ("时间(s),电压(V),电流(A)", lambda r: f"{r.s:.0f},{va(r)}"),
+    "turkish, in no vocabulary": (
+        "Zaman (s);Gerilim (V);Akim (A)",
+        lambda r: comma(f"{r.s:.0f};{r.v:.3f};{r.a:.3f}"),
+    ),
     "windows line ends": ("time_s,voltage_v,current_a\r", lambda r: f"{r.s},{r.v:.4f},{r.a:.3f}\r"),
-}  # fmt: skip
+}
 
 
 @pytest.mark.parametrize("name", FORMATS)
@@ -162,8 +197,10 @@ def test_the_columns_and_what_told_them_are_shown(usual_log: Any, read: Any) -> 
         usual_log.write(lambda r: f"{r.s:.0f};{r.v:.3f};{r.a:.3f}", "Zeit [s];Spannung [V];Strom [A]")
     ).columns
     assert [(each.heading, each.read_as, each.unit, each.told_by) for each in columns] == [
-        ("Zeit [s]", "time", "s", "heading"), ("Spannung [V]", "voltage", "V", "heading"), ("Strom [A]", "current", "A", "heading"),
-    ]  # fmt: skip
+        ("Zeit [s]", "time", "s", "heading"),
+        ("Spannung [V]", "voltage", "V", "heading"),
+        ("Strom [A]", "current", "A", "heading"),
+    ]
 
 
 def test_a_unit_decides_where_no_word_is_known(usual_log: Any, read: Any, same: Any) -> None:

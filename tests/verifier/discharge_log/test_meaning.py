@@ -1,4 +1,4 @@
-"""What is found in a log by itself: discharges, rests, pulses, endings, the knee, resistance, groups, gaps."""
+"""What is found in a log by itself: discharges, rests, pulses, endings, knee, resistance, groups, gaps."""
 
 from __future__ import annotations
 
@@ -63,7 +63,7 @@ def test_a_charge_is_no_discharge_whatever_its_heading_says(read: Any) -> None:
 
 @pytest.mark.parametrize("sign", [1, -1])
 def test_the_voltage_decides_which_sign_is_a_discharge(sign: int, maker: Any, read: Any) -> None:
-    """A tester that writes discharges positive has its charges counted as capacity. Rule: a discharge lowers the voltage."""
+    """A tester that writes discharges positive has its charges counted. Rule: a discharge lowers the voltage."""
     made = maker().hold(0.0, 300).empty(5.0).rest(300).hold(3.0, 3600).made()
     reading = read(made.write(lambda r: f"{r.s},{r.v:.4f},{sign * r.a:.3f}", "time_s,voltage_v,current_a"))
     assert reading.discharges[0].ah > 9
@@ -71,7 +71,7 @@ def test_the_voltage_decides_which_sign_is_a_discharge(sign: int, maker: Any, re
 
 
 def test_the_tester_ended_it_where_the_voltage_comes_back(usual_log: Any, read: Any, plain_csv: Any) -> None:
-    """A user is told that the BMS opened when the tester had reached its cut-off. Common practice, no source."""
+    """A user is told that the BMS opened when the tester had. Common practice, no source."""
     flow = read(plain_csv(usual_log)).discharges[0]
     assert flow.ended_by == "tester"
     assert flow.cutoff_v == 28.0
@@ -241,10 +241,12 @@ def test_time_in_the_step_alone_is_put_one_after_another(usual_log: Any, read: A
         1: next(r.s for r in usual_log.rows if r.a),
         2: next(r.s for r in usual_log.rows[70:] if not r.a),
     }
-    made = usual_log.write(
-        lambda r: f"{1 if r.a else 0 if r.s < starts[1] else 2},{r.s - starts[1 if r.a else 0 if r.s < starts[1] else 2]:.1f},{r.v:.3f},{r.a:.2f}",
-        "Step,Step Time (s),Voltage (V),Current (A)",
-    )  # fmt: skip
+
+    def line(row: Any) -> str:
+        step = 1 if row.a else 0 if row.s < starts[1] else 2
+        return f"{step},{row.s - starts[step]:.1f},{row.v:.3f},{row.a:.2f}"
+
+    made = usual_log.write(line, "Step,Step Time (s),Voltage (V),Current (A)")
     assert read(made).discharges[0].ah == pytest.approx(usual_log.ah, rel=0.002)
 
 
@@ -286,7 +288,7 @@ def test_fahrenheit_and_kelvin_become_celsius(usual_log: Any, read: Any) -> None
 
 
 def test_the_bounds_hold_meter_resolution_and_sampling(usual_log: Any, read: Any) -> None:
-    """A capacity is claimed to be known better than the meter reads it. Rule: limits meter_error, half a digit."""
+    """A capacity is told better than the meter reads. Rule: limits meter_error, half a digit."""
     flow = read(
         usual_log.write(lambda r: f"{r.s:.0f},{r.v:.2f},{r.a:.3f}", "time_s,voltage_v,current_a")
     ).discharges[0]
@@ -309,7 +311,7 @@ def test_noise_makes_no_flows(usual_log: Any, read: Any) -> None:
 
 
 def test_groups_drift_over_a_long_rest(read: Any) -> None:
-    """A group that drains by itself is not found in a week's log. Source: 5 mV over two days are 2.5 mV a day."""
+    """A group that drains by itself is not found. Source: 5 mV over two days are 2.5 mV a day."""
     lines = ["time_h,voltage_v,current_a,cell 1 (V),cell 2 (V)"]
     for hour in range(50):
         second = 3.75 - 0.0025 * hour / 24
