@@ -100,7 +100,10 @@ def _put_together(found: Streamed, place: str, rows: int, first_s: float, last_s
     flows = {
         number: each
         for number, each in flows.items()
-        if each.charge_as > 0.002 * largest or each.peak_a > 0.1 * found.layout.largest_a
+        if (each.charge_as > 0.002 * largest or each.peak_a > 0.1 * found.layout.largest_a)
+        # Rows out of order of time, or a voltage below nought, may leave nothing.
+        and each.charge_as > each.returned_as
+        and each.energy_ws > each.returned_ws
     }
     # Where nothing longer flows, a short discharge is still one.
     short = {

@@ -159,7 +159,9 @@ class StepFinder:
         still = np.abs(amps[settled:end] - amps[settled]) < 0.05 * abs(step) + 1e-9
         until = settled + (int(np.argmin(still)) if not still.all() else len(still))
         passed = seconds[settled:until] - seconds[place]
-        told = []
+        told: list[tuple[float, float, float]] = []
+        if not len(passed):
+            return ()
         for target in AFTER_S:
             near = int(np.argmin(np.abs(passed - target)))
             if abs(passed[near] - target) <= 0.15 * target and passed[near] > 0:

@@ -191,7 +191,7 @@ class Stream:
         if listed is None:
             return self._several(chunk, self.layout.groups)
         series, count = listed
-        found = chunk[series.number].astype("str").str.findall(r"\d+(?:\.\d+)?")
+        found = chunk[series.number].astype("str").fillna("").str.findall(r"\d+(?:\.\d+)?")
         rows = [
             [float(each) for each in entry] if len(entry) == count else [np.nan] * count for entry in found
         ]

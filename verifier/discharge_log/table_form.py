@@ -21,6 +21,7 @@ MOST_COLUMNS = 400
 _BLANKS = "blanks"
 _SEPARATORS = ("\t", ";", ",", "|", _BLANKS)
 _FIGURES = ("number", "unit", "clock", "date", "moment")
+_NO_ROWS = ("holds no rows of figures", "a log has rows of time, voltage and current, divided alike")
 _OTHER_FILES = (
     (b"\xd0\xcf\x11\xe0", "is a workbook of the old kind (.xls)", "save it as .xlsx or CSV"),
     (b"\x1f\x8b", "is compressed", "unpack it first"),
@@ -132,10 +133,15 @@ def form_of_lines(lines: Sequence[str], encoding: str, place: str) -> TableForm:
     figures = [sum(kind_of(each, decimal) in _FIGURES for each in row) for row in rows]
     usual = _usual([count for count in figures if count >= 2])
     first = next(
-        number
-        for number, count in enumerate(figures)
-        if count >= max(2, 0.6 * usual) and _goes_on(figures, number, usual)
+        (
+            number
+            for number, count in enumerate(figures)
+            if count >= max(2, 0.6 * usual) and _goes_on(figures, number, usual)
+        ),
+        None,
     )
+    if first is None:
+        raise UnreadableInput(place, *_NO_ROWS)
     body = [row for row, count in zip(rows[first:], figures[first:], strict=True) if count >= 0.6 * usual]
     width = min(max(len(row) for row in body), MOST_COLUMNS)
     _refuse_one_comma_for_two(lines, rows, first, separator, width, place)
@@ -153,9 +159,7 @@ def _separator(lines: Sequence[str], place: str) -> tuple[str, str]:
     if not most:
         best, most = _best(_SEPARATORS, sample, 0.0)
     if not most:
-        raise UnreadableInput(
-            place, "holds no rows of figures", "a log has rows of time, voltage and current, divided alike"
-        )
+        raise UnreadableInput(place, *_NO_ROWS)
     return best
 
 

@@ -121,7 +121,7 @@ def test_beyond_the_curve_nothing_is_made_up() -> None:
 def test_groups_at_rest_are_judged_by_spread_and_its_growth(
     first: tuple[float, ...], later: tuple[float, ...] | None, days: float | None, outcome: str
 ) -> None:
-    """A pack with a group that drains passes. Limits: common practice and trade pages, see `resting_groups`."""
+    """A pack with a group that drains passes. Limits: see `resting_groups`."""
     assert judge_groups(first, later, days).outcome == outcome
 
 

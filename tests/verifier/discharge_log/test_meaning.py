@@ -63,7 +63,7 @@ def test_a_charge_is_no_discharge_whatever_its_heading_says(read: Any) -> None:
 
 @pytest.mark.parametrize("sign", [1, -1])
 def test_the_voltage_decides_which_sign_is_a_discharge(sign: int, maker: Any, read: Any) -> None:
-    """A tester that writes discharges positive has its charges counted. Rule: a discharge lowers the voltage."""
+    """A tester that writes discharges positive has its charges counted. Rule: discharging lowers it."""
     made = maker().hold(0.0, 300).empty(5.0).rest(300).hold(3.0, 3600).made()
     reading = read(made.write(lambda r: f"{r.s},{r.v:.4f},{sign * r.a:.3f}", "time_s,voltage_v,current_a"))
     assert reading.discharges[0].ah > 9
