@@ -7,8 +7,9 @@ from pathlib import Path
 
 import click
 
-from verifier.cli.check import limits_for
-from verifier.cli.options import format_option, out_option, read_text, write_text
+from verifier.case_file import CaseFile
+from verifier.cli.check import limits_for, read_cases
+from verifier.cli.options import format_option, out_option, write_text
 from verifier.errors import UnreadableInput
 
 FORMAT_BY_ENDING = {".json": "json", ".html": "html", ".htm": "html", ".txt": "text"}
@@ -19,6 +20,14 @@ def format_of(out: str, format_name: str, *, stated: bool) -> str:
     return format_name if stated else FORMAT_BY_ENDING.get(Path(out).suffix.lower(), format_name)
 
 
+def one_case(name: str) -> CaseFile:
+    """Read the one case that a file, a listing's text or a folder holds."""
+    cases = read_cases([name])
+    if len(cases) != 1:
+        raise UnreadableInput(name, f"holds {len(cases)} cases", "a log is of one pack: name its case file")
+    return cases[0]
+
+
 def refuse_overwriting(out: str, inputs: tuple[str, ...]) -> None:
     """Refuse to write over what is read."""
     if out != "-" and Path(out).resolve() in {Path(each).resolve() for each in inputs if each != "-"}:
@@ -27,7 +36,12 @@ def refuse_overwriting(out: str, inputs: tuple[str, ...]) -> None:
 
 @click.command("log")
 @click.argument("logs", nargs=-1, required=True, metavar="LOG...")
-@click.option("--case", "case_name", metavar="CASE", help="Case file whose claims the logs are held against.")
+@click.option(
+    "--case",
+    "case_name",
+    metavar="CASE",
+    help="Case, or listing's text, whose claims the logs are held against.",
+)
 @format_option("text", "json", "html")
 @out_option
 def log(logs: tuple[str, ...], case_name: str | None, format_name: str, out: str) -> None:
@@ -52,9 +66,7 @@ def log(logs: tuple[str, ...], case_name: str | None, format_name: str, out: str
 
     case = limits = None
     if case_name is not None:
-        from verifier.case_file import parse_case
-
-        file = parse_case(read_text(case_name), "stdin" if case_name == "-" else case_name)
+        file = one_case(case_name)
         case, limits = file.case, limits_for(file, None, None)
     readings = []
     for name in logs:

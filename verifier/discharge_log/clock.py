@@ -144,11 +144,20 @@ def _days(year: int, month: int, day: int) -> int:
 
 def seconds_of(column: pd.Series, form: TimeForm, decimal: str) -> Array:
     """Return a column of times in seconds; nan where an entry is none."""
+    import pandas
+
     from verifier.discharge_log.numbers import numbers_of
 
     if form.kind == "number":
         return numbers_of(column, decimal) * form.factor
-    text = column.astype("str").str.strip()
+    # Loggers repeat an entry for every row of the same second; each is read once.
+    places, different = pandas.factorize(column.astype("str").str.strip())
+    seconds = _of_text(pandas.Series(different, dtype="str"), form)
+    return np.where(places < 0, np.nan, seconds[places]) if len(seconds) else np.full(len(column), np.nan)
+
+
+def _of_text(text: pd.Series, form: TimeForm) -> Array:
+    """Return times written as text in seconds."""
     if form.kind == "clock":
         seconds = _clock_seconds(text.str.extract(f"^'?{_TIME}"), form)
         spoken = np.isnan(seconds)

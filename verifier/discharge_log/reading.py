@@ -162,14 +162,16 @@ def _at_standard(reading: LogReading, rated_ah: float | None, chemistry: str | N
     if chemistry is None and any(each.standard_ah is not None for each in told):
         kind = _chemistry_of_cell(reading, told[0])
         words = "iron phosphate" if kind == "LFP" else "nickel, cobalt or manganese"
-        remarks.append(f"the cell is taken for {words} by its voltage")
+        remarks.append(f"the cells are taken for {words} by their voltage")
     return replace(reading, discharges=tuple(told), remarks=tuple(remarks))
 
 
 def _chemistry_of_cell(reading: LogReading, flow: Flow) -> str | None:
-    """Return the kind of a single cell by its voltage; None for packs and where both are possible."""
-    if reading.voltage_v[1] > 4.5:
+    """Return the kind of the cells by their voltage; None for a pack without groups, or where both can be."""
+    cells = len(flow.groups)
+    if not cells and reading.voltage_v[1] > 4.5:
         return None
-    if flow.mean_v < 3.3 and flow.start_v < 3.7:
+    count = max(cells, 1)
+    if flow.mean_v / count < 3.3 and flow.start_v / count < 3.7:
         return "LFP"
-    return "NMC" if reading.voltage_v[1] > 3.8 else None
+    return "NMC" if reading.voltage_v[1] / count > 3.8 else None
