@@ -36,12 +36,7 @@ def refuse_overwriting(out: str, inputs: tuple[str, ...]) -> None:
 
 @click.command("log")
 @click.argument("logs", nargs=-1, required=True, metavar="LOG...")
-@click.option(
-    "--case",
-    "case_name",
-    metavar="CASE",
-    help="Case, or listing's text, whose claims the logs are held against.",
-)
+@click.option("--case", "case_name", metavar="CASE", help="Case or listing with the claims to hold against.")
 @format_option("text", "json", "html")
 @out_option
 def log(logs: tuple[str, ...], case_name: str | None, format_name: str, out: str) -> None:

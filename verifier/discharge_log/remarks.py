@@ -12,6 +12,9 @@ from verifier.discharge_log.streamed import Streamed
 
 Array = npt.NDArray[np.float64]
 
+# No cell of a light vehicle is emptied faster, at 20 times its capacity. Common practice, no source.
+_SHORTEST_MIN = 3.0
+
 
 def said_of(found: Streamed, reading: LogReading) -> list[str]:
     """Return what a reader of the figures must know besides them."""
@@ -26,6 +29,11 @@ def said_of(found: Streamed, reading: LogReading) -> list[str]:
         else:
             said.append("no discharge in this log, only pulses")
     for each in reading.discharges:
+        if found.layout.times.form.guessed and each.knee is not None and each.minutes < _SHORTEST_MIN:
+            said.append(
+                f"a whole discharge in {60 * each.minutes:.0f} s is hardly possible: if the time is in minutes or "
+                "hours, put the unit into its heading"
+            )
         gross = each.ah + each.returned_ah
         if each.counter_ah and abs(each.counter_ah / gross - 1) > 0.02:
             said.append(

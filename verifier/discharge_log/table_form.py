@@ -237,7 +237,7 @@ def _headings(
     above = len(rows)
     # A preamble has a name and a value a line; headings are nearly as many as the columns.
     for row in reversed(rows):
-        texts = [each for each in row if each]
+        texts = [each for each in row if each.strip("-=: ")]
         if not texts and not taken:
             above -= 1
             continue

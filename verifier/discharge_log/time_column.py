@@ -11,6 +11,9 @@ from verifier.errors import UnreadableInput
 
 Array = npt.NDArray[np.float64]
 
+# Fifty rows a second, and no minute in all, is no log of a discharge in seconds.
+_SHORTEST_STEP_S, _SHORTEST_LOG_S = 0.02, 60.0
+
 
 def find_time(finder: Finder) -> TimeColumns:
     """Return the columns that tell the time.
@@ -38,10 +41,25 @@ def find_time(finder: Finder) -> TimeColumns:
         if beside and max(table_seconds(table, column, form), default=0.0) < clock.DAY_S:
             date = finder.series(beside[0], "date", "", "heading" if table.heading(beside[0]) else "values")
             date_form = _time_form(finder, beside[0])
+    _refuse_fractions(finder, column, form)
     unit = form.unit if form.kind == "number" else form.kind
     series = finder.series(column, "time", unit, told_by, form.factor)
     finder.remarks += [f"{table.name(column)} {form.guessed}"] if form.guessed else []
     return TimeColumns(series, form, stepwise, date, date_form, _step_time(finder, steps, column))
+
+
+def _refuse_fractions(finder: Finder, column: int, form: clock.TimeForm) -> None:
+    """Refuse numbers without a unit that can be no seconds: parts of a day or an hour look alike."""
+    if form.kind != "number" or form.guessed != "has no unit: read as seconds":
+        return
+    values = finder.table.numbers(column)
+    values = values[np.isfinite(values)]
+    steps = np.diff(values)
+    usual = float(np.median(steps[steps > 0])) if (steps > 0).any() else 1.0
+    if usual < _SHORTEST_STEP_S and np.ptp(values) < _SHORTEST_LOG_S:
+        name = finder.table.name(column)
+        found = f"{name} has no unit, and rows {usual:.2g} apart are no seconds"
+        raise UnreadableInput(finder.place, found, "put the unit into its heading, such as time_h or time_d")
 
 
 def _best_column(finder: Finder, steps: list[int]) -> tuple[int, str, bool]:

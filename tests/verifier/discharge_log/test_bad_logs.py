@@ -89,3 +89,21 @@ def test_dates_that_read_two_ways_are_told(read: Any, maker: Any) -> None:
     reading = read(text)
     assert reading.discharges[0].minutes == pytest.approx(made.ah / 0.5 * 60, rel=0.01)
     assert any("day first or month first" in each for each in reading.remarks)
+
+
+def test_parts_of_a_day_without_a_unit_are_no_seconds(usual_log: Any, read: Any) -> None:
+    """Two hours counted in days are read as a tenth of a second, and a good pack has no capacity."""
+    text = usual_log.write(lambda r: f"{0.4 + r.s / 86400:.8f},{r.v:.3f},{r.a:.3f}", "Time,U (V),I (A)")
+    assert "put the unit into its heading" in refusal(read, text)
+
+
+def test_a_discharge_too_short_to_be_true_is_told(usual_log: Any, read: Any) -> None:
+    """Minutes without a unit are read as seconds, and nobody is told that this can hardly be."""
+    reading = read(usual_log.write(lambda r: f"{r.s / 60:.6f},{r.v:.3f},{r.a:.3f}", "Time,U (V),I (A)"))
+    assert any("if the time is in minutes or hours" in each for each in reading.remarks)
+
+
+def test_a_set_value_is_not_the_current(usual_log: Any, read: Any, same: Any) -> None:
+    """The current that was asked for is counted, not the one that flowed."""
+    text = usual_log.write(lambda r: f"{r.s:.0f},7.000,{r.v:.3f},{r.a:.3f}", "t (s),I set (A),U (V),I (A)")
+    same(read(text), usual_log)
