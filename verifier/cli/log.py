@@ -63,15 +63,11 @@ def log(logs: tuple[str, ...], case_name: str | None, format_name: str, out: str
     if case_name is not None:
         file = one_case(case_name)
         case, limits = file.case, limits_for(file, None, None)
+    curves = claims.curves_of(case) if case is not None else None
     readings = []
     for name in logs:
         told = Told(sys.stderr, name)
-        readings.append(
-            read_log(
-                name, limits, told, claims.rated_ah(case) if case is not None else None,
-                claims.chemistry_name(case) if case is not None else None,
-            )
-        )  # fmt: skip
+        readings.append(read_log(name, limits, told, curves))
         told.end()
     tested = None
     if case is not None:

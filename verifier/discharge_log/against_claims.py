@@ -15,6 +15,7 @@ from verifier.bounds import Bounds
 from verifier.case import Case
 from verifier.discharge_log.endings import BMS, CHARGER, END_OF_LOG, NOT_KNOWN, was_emptied
 from verifier.discharge_log.model import Flow, LogReading
+from verifier.discharge_log.standard_conditions import Curves
 from verifier.errors import UnreadableInput
 from verifier.limits import Limits
 from verifier.verdict import Verdict, judge_at_most, judge_claim
@@ -71,17 +72,18 @@ def chemistries_of(case: Case) -> list[Chemistry]:
     return named or every
 
 
-def chemistry_name(case: Case) -> str | None:
-    """Return LFP, or NMC for any of nickel, cobalt and manganese; None where both kinds are possible."""
-    names = {each.name for each in chemistries_of(case)}
-    if names == {"LFP"}:
-        return "LFP"
-    return "NMC" if names and names <= {"NMC", "NCA", "LCO", "LMO"} else None
+def curves_of(case: Case) -> Curves:
+    """Return by which measured cells a log of the case's pack is converted.
 
-
-def rated_ah(case: Case) -> float | None:
-    """Return the capacity that It refers to: the claim's. [Ah]."""
-    return case.claim.capacity_ah.low if case.claim.capacity_ah is not None else None
+    A chemistry that was seen, or a count that was, decides; the seller's word alone leaves both kinds open.
+    """
+    seen = case.observed.cell.chemistry
+    if seen is not None:
+        return Curves(chemistries=(seen,))
+    for each in (case.observed.series, case.observed.bms.series):
+        if each is not None and each.exact:
+            return Curves(series=int(each.low))
+    return Curves(chemistries=("NMC", "LFP"))
 
 
 def refuse_other_pack(reading: LogReading, case: Case) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from math import isfinite
 
@@ -28,7 +29,13 @@ from verifier.discharge_log.model import (
 )
 from verifier.discharge_log.remarks import said_of
 from verifier.discharge_log.source import Progress, opened
-from verifier.discharge_log.standard_conditions import at_standard
+from verifier.discharge_log.standard_conditions import (
+    LEAST_DELIVERED,
+    Curves,
+    Standard,
+    at_standard,
+    is_standard,
+)
 from verifier.discharge_log.steps import StepFinder
 from verifier.discharge_log.stream import Stream
 from verifier.discharge_log.streamed import Streamed
@@ -38,12 +45,13 @@ from verifier.limits import Limits
 Array = npt.NDArray[np.float64]
 
 _SHORTEST_REST_S = 5.0
+_HIGHEST_CELL_V = 4.5
+_KINDS = {"LFP": "iron phosphate", "NMC": "nickel, cobalt or manganese"}
 
 
 def read_log(
-    name: str, limits: Limits | None = None, progress: Progress | None = None, rated_ah: float | None = None,
-    chemistry: str | None = None,
-) -> LogReading:  # fmt: skip
+    name: str, limits: Limits | None = None, progress: Progress | None = None, curves: Curves | None = None
+) -> LogReading:
     """Read a log.
 
     Parameters
@@ -54,10 +62,8 @@ def read_log(
         For the error of the meter.
     progress : callable, optional
         Called with rows just read and the share of the file read so far.
-    rated_ah : float, optional
-        The capacity that It refers to; without it what the longest discharge delivered. [Ah]
-    chemistry : str, optional
-        For the figures at 0.2 It and 20 C; without it told by the voltage of a single cell.
+    curves : Curves, optional
+        For the figures at 0.2 It and 20 C; without them told by the voltage of a cell or group.
 
     Raises
     ------
@@ -81,7 +87,7 @@ def read_log(
     meter = (limits or Limits()).number("meter_error")
     found = Streamed(layout, stretches, kinds, steps, meter, [*layout.remarks, *stream.remarks(), *remarks])
     reading = _put_together(found, source.place, stream.rows, first_s, last_s)
-    return _at_standard(reading, rated_ah, chemistry)
+    return _at_standard(reading, curves if curves is not None else Curves())
 
 
 def _rest_current(layout: Layout) -> float:
@@ -132,46 +138,55 @@ def _put_together(found: Streamed, place: str, rows: int, first_s: float, last_s
     return replace(reading, remarks=(*reading.remarks, *said_of(found, reading)))
 
 
-def _at_standard(reading: LogReading, rated_ah: float | None, chemistry: str | None) -> LogReading:
+def _at_standard(reading: LogReading, curves: Curves) -> LogReading:
     """Return the reading with what its discharges would have delivered at 0.2 It and 20 C."""
-    if not reading.discharges:
-        return reading
-    most = max(each.ah for each in reading.discharges)
-    remarks = list(reading.remarks)
     told = []
+    guessed = set()
     for each in reading.discharges:
-        kind = chemistry if chemistry is not None else _chemistry_of_cell(reading, each)
-        temperature = each.air_c if each.air_c is not None else each.start_c
-        # The claim's capacity may be a lie, so the rate lies between that by the claim and that by the test.
-        rates = {each.current_a / ah for ah in (most, rated_ah) if ah}
-        found = [
-            at_standard(each.ah_bounds, each.wh_bounds, rate, temperature, kind) for rate in sorted(rates)
-        ]
-        ah = [one.ah for one in found if one.ah is not None]
-        wh = [one.wh for one in found if one.wh is not None]
-        note = found[-1].note
-        if len(ah) == len(found) and not endings.was_emptied(each):
-            ah, wh, note = [], [], "stopped before it was empty: not converted"
-        whole = bool(found) and len(ah) == len(found)
+        kinds = curves.chemistries
+        if not kinds:
+            kinds = _kind_by_voltage(reading, each, curves.series)
+            guessed |= set(kinds)
+        standard = _standard_of(each, kinds)
         told.append(
-            replace(
-                each, standard_ah=hull(ah) if whole else None, standard_wh=hull(wh) if whole else None,
-                standard_note=note,
-            )
-        )  # fmt: skip
-    if chemistry is None and any(each.standard_ah is not None for each in told):
-        kind = _chemistry_of_cell(reading, told[0])
-        words = "iron phosphate" if kind == "LFP" else "nickel, cobalt or manganese"
+            replace(each, standard_ah=standard.ah, standard_wh=standard.wh, standard_note=standard.note)
+        )
+    remarks = list(reading.remarks)
+    if guessed and any(each.standard_ah is not None for each in told):
+        words = " and ".join(
+            "iron phosphate" if each == "LFP" else "nickel or cobalt" for each in sorted(guessed)
+        )
         remarks.append(f"the cells are taken for {words} by their voltage")
     return replace(reading, discharges=tuple(told), remarks=tuple(remarks))
 
 
-def _chemistry_of_cell(reading: LogReading, flow: Flow) -> str | None:
-    """Return the kind of the cells by their voltage; None for a pack without groups, or where both can be."""
-    cells = len(flow.groups)
-    if not cells and reading.voltage_v[1] > 4.5:
-        return None
-    count = max(cells, 1)
+def _standard_of(flow: Flow, kinds: Sequence[str]) -> Standard:
+    """Return what one discharge would have delivered; It is by what it delivered, not by what is claimed."""
+    if not endings.was_emptied(flow):
+        return Standard(None, None, "stopped before it was empty: not converted")
+    temperature = flow.air_c if flow.air_c is not None else flow.start_c
+    fast = flow.current_a / flow.ah
+    # The rated capacity is what was delivered, or more by what the test left inside.
+    rates = (fast,) if is_standard(fast, temperature) else (fast, LEAST_DELIVERED * fast)
+    found = [
+        at_standard(flow.ah_bounds, flow.wh_bounds, rate, temperature, kind)
+        for rate in rates
+        for kind in kinds or (None,)
+    ]
+    for each in found:
+        if each.ah is None or each.wh is None:
+            return each
+    ah, wh = [each.ah for each in found if each.ah], [each.wh for each in found if each.wh]
+    return Standard(hull(ah), hull(wh), found[0].note)
+
+
+def _kind_by_voltage(reading: LogReading, flow: Flow, series: int | None) -> tuple[str, ...]:
+    """Return the kind of the cells by their voltage; none for a pack whose count is not known."""
+    count = len(flow.groups) if flow.groups else series
+    if count is None:
+        if reading.voltage_v[1] > _HIGHEST_CELL_V:
+            return ()
+        count = 1
     if flow.mean_v / count < 3.3 and flow.start_v / count < 3.7:
-        return "LFP"
-    return "NMC" if reading.voltage_v[1] / count > 3.8 else None
+        return ("LFP",)
+    return ("NMC",) if reading.voltage_v[1] / count > 3.8 else ()

@@ -31,8 +31,8 @@ def said_of(found: Streamed, reading: LogReading) -> list[str]:
     for each in reading.discharges:
         if found.layout.times.form.guessed and each.knee is not None and each.minutes < _SHORTEST_MIN:
             said.append(
-                f"a whole discharge in {60 * each.minutes:.0f} s is hardly possible: if the time is in minutes or "
-                "hours, put the unit into its heading"
+                f"a whole discharge in {60 * each.minutes:.0f} s is hardly possible: if the time is in "
+                "minutes or hours, put the unit into its heading"
             )
         gross = each.ah + each.returned_ah
         if each.counter_ah and abs(each.counter_ah / gross - 1) > 0.02:

@@ -10,8 +10,9 @@ import yaml
 
 from verifier.case import Case
 from verifier.case_file import parse_case
-from verifier.discharge_log.against_claims import ClaimTested, against_claims, refuse_other_pack
+from verifier.discharge_log.against_claims import ClaimTested, against_claims, curves_of, refuse_other_pack
 from verifier.discharge_log.model import LogReading
+from verifier.discharge_log.standard_conditions import Curves
 from verifier.errors import UnreadableInput
 from verifier.limits import Limits
 from verifier.verdict import Verdict
@@ -44,7 +45,7 @@ def whole(maker: Any, read: Any) -> Any:
             ),
             heading,
         )
-        return read(text, rated_ah=10.0, chemistry="NMC")
+        return read(text, curves=Curves(chemistries=("NMC",)))
 
     return run
 
@@ -89,7 +90,7 @@ def test_a_pack_not_shown_to_be_full_disproves_nothing(maker: Any, read: Any) ->
     made = maker(used_ah=5.0).hold(0.0, 300).empty(2.0).rest(300).made()
     reading = read(
         made.write(lambda r: f"{r.s:.0f},{r.v:.3f},{r.a:.3f},22", "time_s,volts,amps,cell temp (°C)"),
-        rated_ah=10.0, chemistry="NMC",
+        curves=Curves(chemistries=("NMC",)),
     )  # fmt: skip
     found = verdicts(reading, case_of(capacity_ah=10))["capacity"]
     assert found.verdict == Verdict.NOT_SETTLED
@@ -221,3 +222,27 @@ def test_what_a_log_says_carries_its_conditions(whole: Any) -> None:
     assert conditions["current_a"] == pytest.approx(5.0)
     assert conditions["air_c"] == 22.0
     assert conditions["ended_by"] == "tester"
+
+
+def test_the_sellers_chemistry_alone_decides_no_conversion() -> None:
+    """A seller's word on the chemistry lifts a capacity over its claim."""
+    told = parse_case("claim: {chemistry: LFP, series: 12, capacity_ah: 10}", "case").case
+    assert curves_of(told).chemistries == ("NMC", "LFP")
+    seen = parse_case("observed: {series: 12, cell: {chemistry: LFP}}", "case").case
+    assert curves_of(seen).chemistries == ("LFP",)
+    counted = parse_case("observed: {series: 12}", "case").case
+    assert curves_of(counted) == Curves(series=12)
+
+
+@pytest.mark.parametrize("taken", ["capacity_ah", "nominal_voltage_v", "chemistry", "series"])
+def test_a_claim_less_settles_nothing(taken: str, whole: Any) -> None:
+    """Leaving a figure out of a listing makes another pass. Rule: a missing fact settles nothing."""
+    claim = {"capacity_ah": 9.4, "energy_wh": 345, "continuous_current_a": 5, "nominal_voltage_v": 36}
+    claim |= {"chemistry": "NMC", "series": 10}  # type: ignore[dict-item]
+    fewer = {name: value for name, value in claim.items() if name != taken}
+    reading = whole(5.0)
+    before = verdicts(reading, parse_case(yaml.safe_dump({"claim": claim}), "case").case)
+    after = verdicts(reading, parse_case(yaml.safe_dump({"claim": fewer}), "case").case)
+    for figure, found in after.items():
+        if found.claimed is not None and found.verdict != before[figure].verdict:
+            assert found.verdict == Verdict.NOT_SETTLED
