@@ -11,7 +11,7 @@ import numpy.typing as npt
 
 from verifier.discharge_log import by_values
 from verifier.discharge_log.headings import Meaning
-from verifier.discharge_log.layout import NAME_THEM, Finder, Layout, Series, table_seconds
+from verifier.discharge_log.layout import NAME_THEM, Finder, Layout, Series, current_of_charge, table_seconds
 from verifier.discharge_log.model import Column
 from verifier.discharge_log.other_columns import find_counters, find_status, find_temperatures
 from verifier.discharge_log.source import Source
@@ -42,11 +42,13 @@ def _found(finder: Finder) -> Layout:
     times = find_time(finder)
     voltage, currents, groups = _electrical(finder, times.time)
     temperatures = find_temperatures(finder)
-    counters = find_counters(finder)
+    counters = find_counters(finder) if currents else []
     status, directions = find_status(finder)
     layout = Layout(times, voltage, currents, groups, temperatures, counters, status, directions)
-    if not currents:
+    if not currents and finder.table.of("power"):
         layout.power = _power(finder)
+    elif not currents:
+        layout.charge = _charge(finder)
     if not groups:
         layout.group_list = _group_list(finder)
     _scales(finder, layout)
@@ -67,7 +69,7 @@ def _electrical(finder: Finder, time: Series) -> tuple[Series | None, list[tuple
     parts = (table.of("current", "charge"), table.of("current", "discharge"))
     if not currents and not (parts[0] and parts[1]):
         currents = [*parts[0], *parts[1]][:1]
-    if not currents and not all(parts) and voltages and table.of("power"):
+    if not currents and not all(parts) and voltages and (table.of("power") or table.of("capacity")):
         return _one_voltage(finder, voltages), [], groups
     missing = [
         name
@@ -214,6 +216,20 @@ def _power(finder: Finder) -> Series:
     return finder.series(column, "power", unit.name if unit else "W", "heading", unit.factor if unit else 1.0)
 
 
+def _charge(finder: Finder) -> Series:
+    """Return the charge that the instrument counted, from which the current is worked out."""
+    column = finder.table.of("capacity")[0]
+    meaning = finder.table.meanings[column]
+    unit = meaning.unit if meaning is not None else None
+    finder.remarks.append(
+        f"no column holds a current: worked out from {finder.table.name(column)}, "
+        f"{'read' if unit is not None else 'which has no unit and was read'} in {unit.name if unit else 'Ah'}"
+    )
+    return finder.series(
+        column, "counted charge", unit.name if unit else "Ah", "heading", unit.factor if unit else 1.0
+    )
+
+
 def _group_list(finder: Finder) -> tuple[Series, int] | None:
     """Return a column whose entries hold the voltages of all groups, and their number."""
     for column in range(finder.table.width):
@@ -286,6 +302,9 @@ def _current_of_sample(finder: Finder, layout: Layout) -> Array:
         volts = table.numbers(layout.voltage.number) * layout.voltage.factor
         power = table.numbers(layout.power.number) * layout.power.factor
         return np.asarray(power / np.where(volts == 0, np.nan, volts))
+    if layout.charge is not None:
+        seconds = np.array(table_seconds(table, layout.times.time.number, layout.times.form))
+        return current_of_charge(seconds, table.numbers(layout.charge.number) * layout.charge.factor)
     current = np.zeros(len(table.rows))
     for series, sign in layout.currents:
         values = table.numbers(series.number) * series.factor

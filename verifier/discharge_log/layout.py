@@ -47,8 +47,8 @@ class Layout:
     """The columns of a log that are read, and what is to be said of them.
 
     ``currents`` is one column, or one for charge and one for discharge with the signs +1 and -1, or none
-    where ``power`` stands for it. ``directions`` says of each word of the status which way the current flows;
-    ``unsigned`` that it must, as the current is written without a sign.
+    where ``power`` or a counted ``charge`` stands for it. ``directions`` says of each word of the status
+    which way the current flows; ``unsigned`` that it must, as the current is written without a sign.
     """
 
     times: TimeColumns
@@ -63,6 +63,7 @@ class Layout:
     remarks: list[str] = field(default_factory=list)
     unsigned: bool = False
     power: Series | None = None
+    charge: Series | None = None
     group_list: tuple[Series, int] | None = None
     largest_a: float = 0.0
     step_a: float = 0.0
@@ -73,7 +74,8 @@ class Layout:
         """Return the places of all columns that are read."""
         listed = self.group_list[0] if self.group_list is not None else None
         times = self.times
-        several = [times.time, times.date, times.step_time, self.voltage, self.status, self.power, listed]
+        ours = [self.voltage, self.status, self.power, self.charge, listed]
+        several = [times.time, times.date, times.step_time, *ours]
         places = [each.number for each in several if each is not None]
         places += [each.number for each, _ in self.currents] + [each.number for _, each in self.counters]
         return places + [each.number for each in (*self.groups, *self.temperatures)]
@@ -177,3 +179,16 @@ def table_seconds(table: Table, column: int, form: clock.TimeForm) -> list[float
     if form.kind == "number":
         return list(table.numbers(column) * form.factor)
     return list(clock.seconds_of(pd.Series(entries, dtype="str"), form, table.form.decimal))
+
+
+def current_of_charge(seconds: Array, counted_ah: Array) -> Array:
+    """Return the current from the row before to each row, by a counted charge; 0 where it starts anew. [A].
+
+    Parameters
+    ----------
+    seconds, counted_ah : array of shape (n_rows,)
+    """
+    passed = np.diff(seconds, prepend=seconds[:1])
+    moved = np.abs(np.diff(counted_ah, prepend=counted_ah[:1]))
+    anew = np.abs(counted_ah) < moved
+    return np.asarray(np.where((passed > 0) & ~anew, 3600 * moved / np.where(passed > 0, passed, 1.0), 0.0))

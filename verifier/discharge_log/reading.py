@@ -81,7 +81,9 @@ def read_log(
                 first_s = float(rows.seconds[0])
             last_s = float(rows.seconds[-1])
             divider.feed(rows)
-            finder.feed(rows)
+            # A current worked out from a counter moves in steps that are none.
+            if layout.charge is None:
+                finder.feed(rows)
     stretches, steps = divider.end(), finder.end()
     kinds, remarks = direction.sort_out(stretches, steps, source.place)
     meter = (limits or Limits()).number("meter_error")

@@ -10,7 +10,7 @@ import numpy as np
 import numpy.typing as npt
 
 from verifier.discharge_log import clock
-from verifier.discharge_log.layout import Layout, Series
+from verifier.discharge_log.layout import Layout, Series, current_of_charge
 from verifier.discharge_log.numbers import numbers_of
 from verifier.discharge_log.source import Progress, Source
 from verifier.errors import UnreadableInput
@@ -136,6 +136,7 @@ class Stream:
     left_out: int = 0
     first_left_out: int = 0
     clockwork: Clockwork | None = None
+    _before: tuple[Array, Array] | None = None
 
     def __iter__(self) -> Iterator[Rows]:
         layout = self.layout
@@ -160,6 +161,8 @@ class Stream:
                 ways = chunk[layout.status.number].astype("str").str.strip().map(layout.directions).ffill()
                 amps = np.abs(amps) * np.where(ways.fillna(way).to_numpy(float) >= 0, 1.0, -1.0)
                 way = float(ways.fillna(way).iloc[-1]) if len(ways) else way
+            if layout.charge is not None:
+                amps = self._one(chunk, layout.charge)
             good = np.isfinite(raw) & np.isfinite(volts) & np.isfinite(amps)
             self._count(good, chunk.index.to_numpy())
             if not good.any():
@@ -171,8 +174,11 @@ class Stream:
                 if times.step_time is not None
                 else np.full(len(chunk), np.nan)
             )
+            amps = amps[good]
+            if layout.charge is not None:
+                amps = self._from_charge(seconds, amps)
             yield Rows(
-                row, seconds, known, volts[good], amps[good], since[good],
+                row, seconds, known, volts[good], amps, since[good],
                 self._several(chunk, layout.temperatures)[good], groups[good],
                 self._several(chunk, [each for _, each in layout.counters])[good],
             )  # fmt: skip
@@ -185,6 +191,16 @@ class Stream:
         if not several:
             return np.zeros((len(chunk), 0))
         return np.column_stack([self._one(chunk, each) for each in several])
+
+    def _from_charge(self, seconds: Array, counted_ah: Array) -> Array:
+        """Return the current between rows, the last row of the chunk before among them."""
+        if self._before is not None:
+            seconds, counted_ah = np.append(self._before[0], seconds), np.append(self._before[1], counted_ah)
+        amps = current_of_charge(seconds, counted_ah)
+        if self._before is not None:
+            amps = amps[1:]
+        self._before = (seconds[-1:], counted_ah[-1:])
+        return amps
 
     def _groups(self, chunk: pd.DataFrame) -> Array:
         listed = self.layout.group_list

@@ -239,3 +239,19 @@ def test_groups_in_one_entry_are_read(maker: Any, read: Any) -> None:
     reading = read(text)
     assert [each.ends_first for each in reading.groups] == [False, False, True, False]
     assert any("voltages of 4 groups in one entry" in each for each in reading.remarks)
+
+
+def test_a_counted_charge_stands_for_a_current_that_is_not_logged(usual_log: Any, read: Any) -> None:
+    """A charger's log of voltage and mAh alone is refused. To 0.5 %, as the counter has whole mAh."""
+    counted, last = 0.0, usual_log.rows[0]
+    lines = ["Time (s),Voltage (V),Capacity (mAh)"]
+    for row in usual_log.rows:
+        counted += (abs(last.a) + abs(row.a)) / 2 * (row.s - last.s) / 3.6
+        last = row
+        lines.append(f"{row.s:.0f},{row.v:.3f},{counted:.0f}")
+    reading = read("\n".join(lines) + "\n")
+    assert len(reading.discharges) == 1
+    assert reading.discharges[0].ah == pytest.approx(usual_log.ah, rel=0.005)
+    assert reading.discharges[0].wh == pytest.approx(usual_log.wh, rel=0.005)
+    assert reading.resistance == ()
+    assert any("worked out from column 3 'Capacity (mAh)'" in each for each in reading.remarks)
