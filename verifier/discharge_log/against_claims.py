@@ -148,6 +148,11 @@ def _tested(reading: LogReading, case: Case, limits: Limits) -> Iterator[ClaimTe
         yield _energy(most, case)
         yield _continuous(discharges, case, limits)
         yield _sag(discharges, case)
+    elif case.claim.capacity_ah is not None:
+        yield ClaimTested(
+            "capacity", "Ah", case.claim.capacity_ah, Bounds(0.0, inf), Verdict.NOT_SETTLED,
+            "nothing of the capacity", ("the capacity: the log holds no discharge",),
+        )  # fmt: skip
     if discharges or reading.pulses:
         yield from _peak(reading, case)
     if charges:

@@ -181,6 +181,13 @@ def test_a_whole_charge_with_the_charger_of_the_claim_tells_its_time(maker: Any,
         assert found.verdict == verdict
 
 
+def test_a_charge_alone_proves_no_capacity(maker: Any, read: Any) -> None:
+    """A charge that took in 10 Ah passes for 10 Ah delivered."""
+    found = verdicts(charge(maker, read), case_of(capacity_ah=8.0))["capacity"]
+    assert found.verdict == Verdict.NOT_SETTLED
+    assert found.does_not_prove == ("the capacity: the log holds no discharge",)
+
+
 def test_another_charger_tells_nothing_of_the_charge_time(maker: Any, read: Any) -> None:
     """A slower charger on the bench refutes a true charge time."""
     found = verdicts(charge(maker, read), case_of(capacity_ah=9.5, charge_hours=2.0, charge_current_a=8))[
