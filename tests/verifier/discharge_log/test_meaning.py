@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import pairwise
 from math import inf
 from typing import Any
 
@@ -159,6 +160,26 @@ def test_the_steps_of_the_standard_are_known_as_such(maker: Any, read: Any, plai
     assert len(found) == 1
     assert found[0].mohm == pytest.approx(25, rel=0.02)
     assert (found[0].from_a, found[0].current_a) == (0.8, 4.0)
+
+
+@pytest.mark.parametrize(("first_a", "seconds"), [(-2.0, 10), (-0.8, 30), (-0.8, 2)])
+def test_other_steps_are_not_the_standards(
+    first_a: float, seconds: float, maker: Any, read: Any, plain_csv: Any
+) -> None:
+    """A resistance measured in any way is shown as one by IEC 61960-3: five times the current, after 10 s."""
+    made = maker(series=1, capacity_ah=4.0, every_s=0.5).hold(0.0, 30).hold(first_a, seconds).hold(-4.0, 1)
+    found = read(plain_csv(made.hold(0.0, 60).made())).resistance
+    assert [each for each in found if each.from_a == -first_a and each.current_a == 4.0]
+    assert not [each for each in found if each.method.startswith("IEC")]
+
+
+def test_between_two_rows_the_current_changes_evenly(read: Any) -> None:
+    """A log with a row a minute counts too little while the load grows. Rule: the trapezoidal rule."""
+    lines = ["time_s,voltage_v,current_a", "0,41.0,0", "60,41.0,0"]
+    lines += [f"{120 + 60 * n},{40.5 - n / 12:.3f},{-1 - n / 10}" for n in range(100)]
+    flow = read("\n".join(lines) + "\n").discharges[0]
+    rows = [0.0] + [1 + n / 10 for n in range(100)]
+    assert flow.ah == pytest.approx(sum(a + b for a, b in pairwise(rows)) / 2 / 60, rel=0.001)
 
 
 def test_a_pulse_is_no_discharge(maker: Any, read: Any, plain_csv: Any) -> None:
