@@ -24,6 +24,7 @@ gc.set_threshold(100_000)
 
 COMMANDS = {
     "check": "verifier.cli.check:check",
+    "log": "verifier.cli.log:log",
     "questions": "verifier.cli.questions:questions",
     "compare": "verifier.cli.compare:compare",
     "screen": "verifier.cli.screen:screen",
