@@ -74,9 +74,8 @@ def log(logs: tuple[str, ...], case_name: str | None, format_name: str, out: str
         for each in readings:
             claims.refuse_other_pack(each, case)
         tested = [claims.against_claims(each, case, limits or Limits()) for each in readings]
-    write_text(out, rendered(readings, tested, case, format_name))
-    if out != "-":
-        click.echo(f"wrote {out}", err=True)
+    inputs = [*logs, *([case_name] if case_name is not None else [])]
+    write_text(out, rendered(readings, tested, case, format_name), inputs=inputs)
 
 
 def rendered(readings: list, tested: list | None, case: object, format_name: str) -> str:  # type: ignore[type-arg]

@@ -18,7 +18,8 @@ from verifier.discharge_log.model import Flow, LogReading
 from verifier.discharge_log.standard_conditions import Curves
 from verifier.errors import UnreadableInput
 from verifier.case.limits import Limits
-from verifier.verdict import Verdict, judge_at_most, judge_claim
+from verifier.quantities import Quantity
+from verifier.verdict import VERDICTS, Claim, Verdict, judge_at_most, judge_claim
 
 # Sheets let a cell reach 60 C while it discharges. Common practice, no source.
 HOTTEST_C = 60.0
@@ -215,7 +216,7 @@ def _amount(
         open_points.append("what it delivers in the cold or in the heat: no temperature was logged")
     else:
         open_points.append(f"what it delivers at other temperatures than {_span_c(flow)}")
-    verdict, _ = judge_claim(claimed, supported, None)
+    verdict = _at_least(claimed, supported, None)
     proves = (
         f"{value:.4g} {unit} ({_pair(bounds)}) delivered at {flow.current_a:.3g} A down to {flow.end_v:.4g} V"
     )
@@ -276,7 +277,7 @@ def _continuous(discharges: tuple[Flow, ...], case: Case, limits: Limits) -> Cla
             "continuous_current", "A", claimed, supported, verdict, held, tuple(open_points), conditions
         )
     supported = Bounds(flow.current_a * slack, inf)
-    verdict, _ = judge_claim(claimed, supported, limits.number("reserve"))
+    verdict = _at_least(claimed, supported, limits.number("reserve"))
     return ClaimTested(
         "continuous_current", "A", claimed, supported, verdict, held, tuple(open_points), conditions
     )
@@ -335,7 +336,7 @@ def _peak(reading: LogReading, case: Case) -> Iterator[ClaimTested]:
     enough = [current for current, seconds in held if needed_s is not None and seconds >= 0.95 * needed_s]
     best, lasted = max(held)
     supported = Bounds(max(enough, default=0.0), inf)
-    verdict, _ = judge_claim(claimed, supported, None)
+    verdict = _at_least(claimed, supported, None)
     open_points = [f"more than {best:.3g} A"]
     if claimed is not None and needed_s is None:
         open_points.append("for how long: the seller states no seconds for the peak")
@@ -392,7 +393,7 @@ def _charge_time(flow: Flow, case: Case) -> ClaimTested:
             f"how long it takes with the charger {with_which}: this one gave {flow.peak_a:.3g} A"
         )
     needed = Bounds(hours, hours if finished and from_empty else inf) if same else Bounds(0.0, inf)
-    verdict, _ = judge_at_most(claimed, needed)
+    verdict = VERDICTS[judge_at_most(_claim(claimed), _quantity(needed)).verdict]
     proves = f"{flow.ah:.4g} Ah charged in {hours:.3g} h at up to {flow.peak_a:.3g} A, to {flow.end_v:.4g} V"
     return ClaimTested(
         "charge_time", "h", claimed, needed, verdict, proves, tuple(open_points), _conditions(flow)
@@ -416,3 +417,17 @@ def _charge_current(charges: tuple[Flow, ...], case: Case) -> Iterator[ClaimTest
     yield ClaimTested(
         "charge_current", "A", claimed, supported, verdict, proves, tuple(points), _conditions(flow)
     )
+
+
+def _claim(claimed: Bounds | None) -> Claim:
+    return Claim(1.0, 1.0, False) if claimed is None else Claim(claimed.low, claimed.high, True)
+
+
+def _quantity(bounds: Bounds) -> Quantity:
+    return Quantity(bounds.low, bounds.high)
+
+
+def _at_least(claimed: Bounds | None, supported: Bounds, reserve: float | None) -> Verdict:
+    """Return the verdict on "at least this much"."""
+    verdict: Verdict = VERDICTS[judge_claim(_claim(claimed), _quantity(supported), reserve).verdict]
+    return verdict
