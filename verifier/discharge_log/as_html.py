@@ -16,7 +16,7 @@ from verifier.report.layout import counted
 from verifier.report.html.markup import Content, Markup, bullets, given, table, tag
 from verifier.report.html.shapes import marked
 from verifier.report.pictures import Picture
-from verifier.report.words import FIGURE_NAMES, digits, span
+from verifier.words import FIGURE_NAMES, digits, span
 
 _MOST_DRAWN = 6
 

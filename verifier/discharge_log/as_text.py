@@ -9,7 +9,7 @@ from verifier.bounds import Bounds
 from verifier.discharge_log.against_claims import ClaimTested
 from verifier.discharge_log.model import Flow, GroupOfLog, LogReading, Resistance
 from verifier.report.layout import WIDTH, block, counted, table
-from verifier.report.words import FIGURE_NAMES, digits, span
+from verifier.words import FIGURE_NAMES, digits, span
 
 _MOST_LISTED = 12
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from verifier.discharge_log.expected import Band
 from verifier.discharge_log.model import Flow, LogReading
 from verifier.report.pictures import BAD, FAINT, INK, OPEN, QUIET, Picture, canvas, picture, style
-from verifier.report.words import digits
+from verifier.words import digits
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
