@@ -26,6 +26,20 @@ ALARMS: dict[str, Sentence] = {
     "{minutes_low} to {minutes_high} min",
 }
 
+# The same in a few words, for the one sentence that every format opens with.
+_ALARM_NAMES = {
+    "deeply_discharged": "deeply discharged, not to be charged",
+    "over_charge_limit": "charged above its limit, not to be charged",
+    "wrong_charger": "the wrong charger",
+    "charger_overcharges": "a charge voltage that overcharges it",
+    "swollen": "swollen cells",
+    "damaged": "damaged, leaking or wet cells",
+    "no_fuse": "no fuse",
+    "fuse_above_leads": "a fuse too large for its leads",
+    "bms_above_leads": "leads too thin for its BMS",
+    "hot_in_minutes": "cells too hot at the current claimed",
+}
+
 
 def _count_words(what: str) -> str:
     return {"series": "in series", "parallel": "in parallel", "mass_kg": "kg"}.get(what, what)
@@ -65,6 +79,25 @@ CONTRADICTIONS: dict[str, Sentence] = {
     "cell_size": "the cell named is of size {says}, the cells seen are {other}",
     "cell_chemistry": "the cell named is {says}, the cells seen are {other}",
     "measured_above_cells": "{measured_ah} Ah were measured, such cells hold {most_ah} Ah at most",
+}
+
+# What a contradiction is about, for the one sentence.
+_TOPICS = {
+    "capacity_not_of_cells": "its capacity",
+    "energy_not_of_product": "its energy",
+    "power_beyond_current": "its power",
+    "count_not_of_product": "the number of its cells",
+    "hours_too_few": "its charging time",
+    "peak_below_continuous": "its peak current",
+    "bms_peak_below_continuous": "the rating of its BMS",
+    "designation_against_count": "its configuration",
+    "configuration_against_count": "its configuration",
+    "series_counts_differ": "its cells in series",
+    "voltage_of_no_such_pack": "its voltage",
+    "too_light_for_energy": "its mass",
+    "lighter_than_its_cells": "its mass",
+    "above_full": "its voltage at rest",
+    "measured_above_cells": "its capacity",
 }
 
 
@@ -215,14 +248,22 @@ def _written(value: Any) -> str:
 
 def remark_text(remark: Remark) -> str:
     """Return a remark in words."""
-    if remark.code not in REMARKS:
-        return f"TODO {remark.code} {dict(remark.numbers)}"
     return _filled(REMARKS[remark.code], remark.numbers)
 
 
 def alarm_text(remark: Remark) -> str:
     """Return an alarm in words."""
     return _filled(ALARMS[remark.code], remark.numbers)
+
+
+def alarm_name(code: str) -> str:
+    """Return what an alarm is about, in a few words."""
+    return _ALARM_NAMES[code]
+
+
+def contradiction_topic(code: str) -> str:
+    """Return what a contradiction is about, in a few words."""
+    return _TOPICS.get(code, "its cells")
 
 
 def contradiction_text(code: str, numbers: Mapping[str, Any]) -> str:
