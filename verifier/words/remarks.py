@@ -142,6 +142,10 @@ def _differ(numbers: Mapping[str, Any]) -> str:
     )
 
 
+def _made_for(numbers: Mapping[str, Any]) -> str:
+    return f"that is the charge voltage of {' or '.join(map(str, numbers['counts']))} such cells in series"
+
+
 REMARKS: dict[str, Sentence] = {
     "check_failed": "this check failed ({fault}); nothing follows from it",
     "default_air": "for air of {low_c} to {high_c} C (our default; set yours with --temperature)",
@@ -224,6 +228,91 @@ REMARKS: dict[str, Sentence] = {
     "sparks_prove_steel": "sparks off a grinder prove steel",
     "no_sparks": "no sparks prove nothing; the strip is taken for {taken_for}",
     "strip_is_steel_after_all": "the strip is noted as {named}, and the test proves steel",
+    "nominal_arithmetic": "{series} in series make {makes_v} V nominal, not {claimed_v} V",
+    "nominal_is_full": "{claimed_v} V is the voltage of the full pack, not its nominal one",
+    "count_differs": "{claimed} claimed, {seen} counted",
+    "counts_exclude_each_other": "the counts claimed exclude each other",
+    "bms_for_another_count": "the BMS is made for {bms} in series, {claimed} are claimed: count the groups",
+    "overcharges": (
+        "{volts} V on {series} in series is {cell_v} V a cell, above the {limit_v} V limit: it "
+        "overcharges the pack, DO NOT charge with it"
+    ),
+    "undercharges": (
+        "{volts} V on {series} in series is {cell_v} V a cell, below the {limit_v} V of a full one: "
+        "the pack stays part empty"
+    ),
+    "charges_no_possible_pack": (
+        "{volts} V is no charge voltage of {series} in series ({limit_v} V a cell): do not charge "
+        "with it"
+    ),
+    "may_overcharge": (
+        "{volts} V on {series} in series is {cell_v} V a cell and may overcharge the pack: find out "
+        "cells and count before charging"
+    ),
+    "right_for_lithium_ion": (
+        "{volts} V on {series} in series is right for lithium-ion (4.2 V a cell), wrong for LiFePO4: "
+        "ask which"
+    ),
+    "right_for_iron_phosphate": (
+        "{volts} V on {series} in series is right for LiFePO4 (3.6 to 3.65 V a cell), too little for "
+        "lithium-ion: ask which"
+    ),
+    "right_for_titanate": (
+        "{volts} V on {series} in series is right for titanate (2.7 to 2.85 V a cell), wrong for "
+        "other cells: ask which"
+    ),
+    "charge_leads": "the charge leads",
+    "default_charging_air": (
+        "for charging in a room of {low_c} to {high_c} C (our default; state "
+        "use.charge_temperature_c)"
+    ),
+    "no_charging_below": "do not charge below {start_c} C (datasheet)",
+    "no_charging_in_this_air": "the datasheet allows no charging from {low_c} to {high_c} C",
+    "charger_too_strong": (
+        "the charger as seen gives more than the pack takes: {charger_a} A against at most {most_a} A"
+    ),
+    "charger_may_be_too_strong": "the charger as seen gives {charger_a} A; only {sure_a} A is surely taken",
+    "charger_over_cells": "the charger gives {charger_a} A, the cells take {cells_a} A at most",
+    "regeneration_too_strong": (
+        "braking puts {current_a} A into the pack; from {low_c} to {high_c} C its cells take "
+        "{cells_a} A"
+    ),
+    "regeneration_may_be_too_strong": (
+        "braking puts {current_a} A into the pack; what its cells take from {low_c} to {high_c} C is "
+        "not sure"
+    ),
+    "over_full": (
+        "{cell_v} V a cell at rest is above the {full_v} V of a full one: overcharged, or more cells "
+        "in series than said; do not charge it"
+    ),
+    "deeply_discharged": (
+        "{cell_v} V a cell is below the {empty_v} V of an empty one: deeply discharged; do not charge"
+        " it"
+    ),
+    "deeply_discharged_or_fewer_cells": (
+        "{cell_v} V a cell is below the {empty_v} V of an empty one: deeply discharged, or fewer "
+        "cells in series than said; do not charge it"
+    ),
+    "may_be_deeply_discharged": (
+        "{cell_v} V a cell may be below the {empty_v} V of an empty one: it may be deeply discharged;"
+        " measure every group before charging"
+    ),
+    "may_be_deeply_discharged_or_fewer_cells": (
+        "{cell_v} V a cell may be below the {empty_v} V of an empty one: deeply discharged, or fewer "
+        "cells in series than said; measure every group before charging"
+    ),
+    "charge_if": "if the cells are {chemistry}: {charge_percent} % full",
+    "flat_in_the_middle": "LiFePO4 is flat in the middle: its voltage at rest hardly tells the charge there",
+    "shipped_too_full_by_air": (
+        "more than {most_percent} % full: if it came by air as it is, alone (UN 3480) or packed with "
+        "equipment (UN 3481), it was shipped against the rule; by road and sea about half full is "
+        "common practice"
+    ),
+    "perhaps_shipped_too_full": (
+        "by air at most {most_percent} % is allowed (UN 3480, UN 3481); by road and sea about half "
+        "full is common practice"
+    ),
+    "charger_made_for": _made_for,
     "match": "{note}",
     "cell_not_used": "{cell} is named, and something speaks against it: nothing rests on it",
     "sheet_of_no_cell": "the sheet '{sheet}' cannot be picked of a cell that is not known",
