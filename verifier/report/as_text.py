@@ -24,6 +24,8 @@ from verifier.words import (
 
 WIDTH = 80
 _MOST_NOTES = 4
+# Where the words of the opening begin, after their label.
+_INDENT = 18
 # Terminal colours of the verdict words only, by tone; a shape beside the word says the same without colour.
 _COLOURS = {"bad": "31", "open": "33", "fair": "36", "good": "32"}
 _SHAPES = {"bad": "x", "open": "?", "fair": "~", "good": "+", "none": " "}
@@ -131,8 +133,8 @@ def _opening(report: Report, page: _Page) -> str:
 
 
 def _labelled(label: str, text: str, page: _Page) -> str:
-    first, *others = block(text, width=max(20, page.width - 17)).split("\n")
-    return "\n".join([f"  {label:<15}{first}", *(" " * 17 + line for line in others)])
+    first, *others = block(text, width=max(20, page.width - _INDENT)).split("\n")
+    return "\n".join([f"  {label:<16}{first}", *(" " * _INDENT + line for line in others)])
 
 
 def _claims(report: Report, page: _Page) -> str:
@@ -141,7 +143,7 @@ def _claims(report: Report, page: _Page) -> str:
         for each in report.findings
         if page.full
         or each.verdict is not Verdict.NOT_CLAIMED
-        or (each.figure == "arrival_charge" and each.steps)
+        or (each.figure == "arrival_charge" and not rows.open_to_both_ends(each))
     ]
     if not shown:
         return ""

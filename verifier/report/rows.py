@@ -37,6 +37,11 @@ def claimed(report: Report) -> list[Finding]:
     return [each for each in report.findings if each.verdict is not Verdict.NOT_CLAIMED]
 
 
+def open_to_both_ends(finding: Finding) -> bool:
+    """Whether nothing is known of a percentage."""
+    return finding.supported.low <= 0 and finding.supported.high >= 100
+
+
 def figure_row(finding: Finding) -> tuple[str, ...]:
     """Return a figure under `FIGURES`; what is not known is empty."""
     return (
