@@ -1,7 +1,7 @@
 """What the judging of one figure says, as data: the answer, and everything it rests on.
 
 Nothing here is a sentence. Sources, missing facts, cautions and notes are codes with their numbers; the words
-are made in `verifier.report.words`.
+are made in `verifier.words`.
 """
 
 from __future__ import annotations

@@ -15,7 +15,8 @@ from verifier.report.opening import use_text
 from verifier.words import observation_text
 
 COLUMNS = (
-    "case", "stage", "conclusion", "answer", "alarms", "cannot_be_true", "use_at_most", "ask_first", "cell", "match", "figure", "unit", "claimed", "supported_low", "supported_high",
+    "case", "stage", "conclusion", "answer", "alarms", "cannot_be_true", "use_at_most", "ask_first",
+    "cell", "match", "figure", "unit", "claimed", "supported_low", "supported_high",
     "margin_low_percent", "margin_high_percent", "verdict", "between", "limited_by", "evidence", "unknown",
     "cautions", "sellers_word", "next_step",
 )  # fmt: skip

@@ -76,7 +76,8 @@ def _use(answer: Answer) -> list[Line]:
 def use_text(use: UseAtMost) -> str:
     """Return what to draw at most over one range of temperatures."""
     motor = f" (a {digits(use.motor_w)} W motor)" if use.motor_w > 0 else ""
-    return f"{digits(use.continuous_a)} A{motor} {_at(use.low_c, use.high_c)}, limited by the {element_name(use.limited_by)}"
+    limit = element_name(use.limited_by)
+    return f"{digits(use.continuous_a)} A{motor} {_at(use.low_c, use.high_c)}, limited by the {limit}"
 
 
 def _at(low_c: float, high_c: float) -> str:
