@@ -153,8 +153,8 @@ def _ranked(packs: list[ComparedPack], value: Callable[[ComparedPack], float | N
 def _compared(report: Report) -> ComparedPack:
     findings = tuple(report.finding(figure) for figure in COMPARED)
     current, _, energy = findings
-    trusted_a = report.rely_on.continuous_current_a.low if granted(report, current) else 0.0
-    trusted_wh = energy.supported.low if granted(report, energy) else 0.0
+    trusted_a = report.rely_on.continuous_current_a.low if report.grants(current) else 0.0
+    trusted_wh = energy.supported.low if report.grants(energy) else 0.0
     wh_per_kg, mass_source = _wh_per_kg(report, energy.supported)
     price = report.case.claim.price
     return ComparedPack(
@@ -181,25 +181,8 @@ def _compared(report: Report) -> ComparedPack:
     )
 
 
-def granted(report: Report, finding: Finding) -> bool:
-    """Whether a report grants what it finds supported of a figure."""
-    return not (
-        finding.verdict is Verdict.CHECK_FAILED
-        or report.answer.alarms
-        or finding.evidence == "secondhand"
-        or any(each.disputes for each in report.contradictions)
-        or _said(finding)
-        or finding.supported.low <= 0
-    )
-
-
-def _said(finding: Finding) -> list[str]:
-    """Return the facts that a figure rests on and only the seller has stated."""
-    return [name for name in finding.rests_on if name.startswith("claim.")]
-
-
 def _on_word(findings: Sequence[Finding]) -> tuple[str, ...]:
-    return tuple(dict.fromkeys(name for each in findings for name in _said(each)))
+    return tuple(dict.fromkeys(name for each in findings for name in each.said_by_seller))
 
 
 def _price_per(price: Bounds | None, trusted: float) -> Bounds | None:
@@ -232,5 +215,5 @@ def _open_figures(report: Report) -> tuple[str, ...]:
         for each in report.findings
         if each.verdict in _OPEN
         or each.sellers_word
-        or (each.figure in COMPARED and each.supported.high > 0 and not granted(report, each))
+        or (each.figure in COMPARED and each.supported.high > 0 and not report.grants(each))
     )

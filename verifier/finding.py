@@ -173,3 +173,8 @@ class Finding:
     path_current_a: float | None = None
     remedies: tuple[Remedy, ...] = ()
     could: Could | None = None
+
+    @property
+    def said_by_seller(self) -> tuple[str, ...]:
+        """The facts that it rests on and that only the seller has stated."""
+        return tuple(name for name in self.rests_on if name.startswith("claim."))

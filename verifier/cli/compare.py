@@ -7,10 +7,10 @@ from pathlib import Path
 import click
 
 from verifier.cli.check import judge_file, limits_for, read_cases
+from verifier.cli.formats import chosen_format, file_to_open, format_by_ending_option, open_file, open_option
 from verifier.cli.options import (
     FiniteNumber,
     TemperatureRange,
-    format_option,
     out_option,
     read_registry,
     registry_option,
@@ -31,8 +31,9 @@ from verifier.report.comparison import RENDERERS
     show_default=True,
     help="What ranks the packs; what is not known of a pack ranks it last.",
 )
-@format_option(*RENDERERS)
+@format_by_ending_option(*RENDERERS)
 @out_option
+@open_option
 @click.option("--temperature", type=TemperatureRange(), help="Air temperature of use in C, such as -5..35.")
 @click.option(
     "--reserve", type=FiniteNumber(), help="Fraction of a current or power limit to use.  [default: 2/3]"
@@ -41,8 +42,9 @@ def compare(
     cases: tuple[str, ...],
     registry_path: Path | None,
     by: str,
-    format_name: str,
+    format_name: str | None,
     out: str,
+    opens: bool,
     temperature: tuple[float, float] | None,
     reserve: float | None,
 ) -> None:
@@ -53,13 +55,18 @@ def compare(
 
     Example: packclaim compare samples/cases --registry samples/registry.jsonl --by energy
     """
+    how = chosen_format(format_name, out, tuple(RENDERERS), opens=opens)
+    if opens:
+        out = file_to_open(out, how)
     files = read_cases(cases)
     registry = read_registry(registry_path)
     reports = [
         judge_file(each, registry, limits_for(each, reserve, temperature), None, explain=False)
         for each in files
     ]
-    write_text(out, RENDERERS[format_name](compared(reports, by)))
+    write_text(out, RENDERERS[how](compared(reports, by)))
+    if opens:
+        open_file(out)
     if any(report.failed for report in reports):
         click.echo("packclaim: a check failed; nothing is trusted of its figure", err=True)
         click.get_current_context().exit(2)

@@ -26,14 +26,15 @@ def render(reports: Sequence[Report]) -> str:
     return page(title, _contents(reports) if several else "", *articles)
 
 
-def page(title: str, *contents: Content) -> str:
-    """Return a whole page around its contents, with the style, the shapes and the rule to fetch nothing."""
-    body = join(sprites(), tag("main", *contents, _foot()), by="\n")
-    return f"<!doctype html>\n{tag('html', _head(title), tag('body', body), lang='en')}\n"
+def page(title: str, *contents: Content, styles: Sequence[str] = ("style.css",), foot: bool = True) -> str:
+    """Return a whole page around its contents, with its styles, the shapes and the rule to fetch nothing."""
+    body = join(sprites(), tag("main", *contents, _foot() if foot else ""), by="\n")
+    return f"<!doctype html>\n{tag('html', _head(title, styles), tag('body', body), lang='en')}\n"
 
 
-def _head(title: str) -> Markup:
-    style = (files("verifier.report.html") / "style.css").read_text(encoding="utf-8")
+def _head(title: str, styles: Sequence[str]) -> Markup:
+    folder = files("verifier.report.html")
+    style = "".join((folder / name).read_text(encoding="utf-8") for name in styles)
     return tag(
         "head",
         Markup('\n<meta charset="utf-8"/>\n'),

@@ -73,9 +73,11 @@ def _use(answer: Answer) -> list[Line]:
     return [("use it for", f"nothing yet. Even at best: {digits(best.continuous_a)} A{motor} ({limit})")]
 
 
-def use_text(use: UseAtMost) -> str:
-    """Return what to draw at most over one range of temperatures."""
+def use_text(use: UseAtMost, *, short: bool = False) -> str:
+    """Return what to draw at most over one range of temperatures; in short, without what limits."""
     motor = f" (a {digits(use.motor_w)} W motor)" if use.motor_w > 0 else ""
+    if short:
+        return f"at most {digits(use.continuous_a)} A{motor} {_at(use.low_c, use.high_c)}"
     limit = element_name(use.limited_by)
     return f"{digits(use.continuous_a)} A{motor} {_at(use.low_c, use.high_c)}, limited by the {limit}"
 

@@ -138,14 +138,14 @@ def temperatures(
         axes.text(use_c[0], 1.02, " air of use", transform=axes.get_xaxis_transform(), color=QUIET)
         for band in bands:
             _band(axes, band, claim, top, narrow=band.high_c - band.low_c < 0.08 * (right - left))
-        for each in use:
-            _use(axes, each)
         if claim:
             axes.axhline(claim, color=INK, linewidth=2, linestyle=(0, (6, 3)), zorder=4)
             # Beside the drawing, where no bar and no number is.
             beside = axes.get_yaxis_transform()
             axes.text(1.015, claim, f"claimed\n{digits(claim)} A", va="center", transform=beside)
         axes.set(xlim=(left, right), ylim=(0, top), xlabel="temperature, C", ylabel="A")
+        for each in use:
+            _use(axes, each)
         said = "; ".join(
             f"{degrees(each.low_c, each.high_c)} {span(each.supported, 'A')}, {verdict_name(each.verdict)}"
             for each in finding.by_temperature
@@ -174,12 +174,10 @@ def _band(axes: Axes, band: BandSupport, claim: float, top: float, *, narrow: bo
     # Where the claim's line runs just over the sure part, the number goes into the bar, or over the line.
     near = bool(claim) and 0 <= claim - low < _NEAR * top
     inside = near and low > _NEAR * top
-    place = {"y": claim if near and not inside else low, "va": "top" if inside else "bottom"}
+    at = claim if near and not inside else low
     # Nothing sure needs no number: there is no bar.
-    axes.text(
-        band.low_c + width / 2, s=digits(low) if low > 0 else "", ha="center", rotation=90 if narrow else 0, bbox=_OVER, zorder=5,
-        **place,
-    )  # fmt: skip
+    number = axes.text(band.low_c + width / 2, at, digits(low) if low > 0 else "", ha="center", bbox=_OVER)
+    number.set(va="top" if inside else "bottom", rotation=90 if narrow else 0, zorder=5)
 
 
 def _use(axes: Axes, use: UseAtMost) -> None:
@@ -189,7 +187,8 @@ def _use(axes: Axes, use: UseAtMost) -> None:
         [low_c, high_c], [use.continuous_a] * 2, color=INK, linewidth=4, zorder=6, solid_capstyle="butt"
     )
     axes.text(
-        (low_c + high_c) / 2, use.continuous_a, f"use {digits(use.continuous_a)}", ha="center", va="top",
+        (low_c + high_c) / 2, use.continuous_a - 0.03 * axes.get_ylim()[1], f"use {digits(use.continuous_a)}",
+        ha="center", va="top",
         bbox=_OVER, zorder=6,
     )  # fmt: skip
 

@@ -10,12 +10,13 @@ from verifier.words.names import (
     verdict_name,
 )
 from verifier.words.numbers import amount, digits, percent, span, step_value, temperatures
-from verifier.words.remarks import alarm_text, contradiction_text, remark_text
+from verifier.words.remarks import alarm_name, alarm_text, contradiction_text, remark_text
 from verifier.words.remedies import remedy_text
 from verifier.words.sentence import sentence
 from verifier.words.sources import citation_place, source_text
 
 __all__ = [
+    "alarm_name",
     "alarm_text",
     "amount",
     "certificate_mark",
