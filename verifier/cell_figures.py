@@ -109,7 +109,7 @@ def chemistry_set(names: Iterable[str]) -> int:
     """Return a set of chemistries, bit by bit in the order of `CHEMISTRIES`."""
     found = 0
     for name in names:
-        found |= 1 << CHEMISTRIES.index(name)  # type: ignore[arg-type]
+        found |= 1 << CHEMISTRIES.index(name)
     return found
 
 

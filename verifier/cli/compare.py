@@ -8,10 +8,10 @@ import click
 
 from registry.plain_text import printable_json
 from verifier.cli.check import case_names, judge_file, limits_for, read_cases
+from verifier.cli.formats import chosen_format, file_to_open, format_by_ending_option, open_file, open_option
 from verifier.cli.options import (
     FiniteNumber,
     TemperatureRange,
-    format_option,
     out_option,
     read_registry,
     refuse_out,
@@ -35,8 +35,9 @@ from verifier.report.comparison import RENDERERS
     show_default=True,
     help="What ranks the packs; what is not known of a pack ranks it last.",
 )
-@format_option(*RENDERERS)
+@format_by_ending_option(*RENDERERS)
 @out_option
+@open_option
 @click.option("--temperature", type=TemperatureRange(), help="Air temperature of use in C, such as -5..35.")
 @click.option(
     "--reserve",
@@ -47,8 +48,9 @@ def compare(
     cases: tuple[str, ...],
     registry_path: Path | None,
     by: str,
-    format_name: str,
+    format_name: str | None,
     out: str,
+    opens: bool,
     temperature: tuple[float, float] | None,
     reserve: float | None,
 ) -> None:
@@ -59,6 +61,9 @@ def compare(
 
     Example: packclaim compare samples/cases --registry samples/registry.jsonl --by energy
     """
+    how = chosen_format(format_name, out, tuple(RENDERERS), opens=opens)
+    if opens:
+        out = file_to_open(out, how)
     inputs: list[str | Path] = [*case_names(cases), registry_path_or_default(registry_path)]
     refuse_out(out, inputs=inputs)
     files = read_cases(cases)
@@ -67,8 +72,10 @@ def compare(
         judge_file(each, registry, limits_for(each, reserve, temperature), None, explain=False)
         for each in files
     ]
-    text = RENDERERS[format_name](compared(reports, by))
-    write_text(out, printable_json(text) if format_name == "json" else text, inputs=inputs)
+    text = RENDERERS[how](compared(reports, by))
+    write_text(out, printable_json(text) if how == "json" else text, inputs=inputs)
+    if opens:
+        open_file(out)
     if any(report.failed for report in reports):
         say("packclaim: a check failed; nothing is trusted of its figure", err=True)
         click.get_current_context().exit(2)

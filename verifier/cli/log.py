@@ -54,10 +54,10 @@ def log(logs: tuple[str, ...], case_name: str | None, format_name: str, out: str
     refuse_overwriting(out, (*logs, *([case_name] if case_name else [])))
     if logs.count("-") + (case_name == "-") > 1:
         raise UnreadableInput("stdin", "is named twice", "name it once")
+    from verifier.case.limits import Limits
     from verifier.discharge_log import against_claims as claims
     from verifier.discharge_log.progress import Told
     from verifier.discharge_log.reading import read_log
-    from verifier.case.limits import Limits
 
     case = limits = None
     if case_name is not None:

@@ -12,12 +12,12 @@ from math import inf
 
 from registry.chemistry import CHEMISTRIES, VOLTAGES, Chemistry
 from verifier.bounds import Bounds
+from verifier.case.limits import Limits
 from verifier.case.model import Case
 from verifier.discharge_log.endings import BMS, CHARGER, END_OF_LOG, NOT_KNOWN, was_emptied
 from verifier.discharge_log.model import Flow, LogReading
 from verifier.discharge_log.standard_conditions import Curves
 from verifier.errors import UnreadableInput
-from verifier.case.limits import Limits
 from verifier.quantities import Quantity
 from verifier.verdict import VERDICTS, Claim, Verdict, judge_at_most, judge_claim
 

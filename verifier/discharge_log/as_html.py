@@ -12,11 +12,11 @@ from verifier.discharge_log.as_text import amount, delivered_lines, left_words, 
 from verifier.discharge_log.expected import Band, expected_band
 from verifier.discharge_log.model import Flow, LogReading
 from verifier.report.as_html import page
-from verifier.report.layout import counted
 from verifier.report.html.markup import Content, Markup, bullets, given, table, tag
 from verifier.report.html.shapes import marked
+from verifier.report.layout import counted
 from verifier.report.pictures import Picture
-from verifier.words import FIGURE_NAMES, digits, span
+from verifier.words import digits, figure_name, span
 
 _MOST_DRAWN = 6
 
@@ -115,9 +115,9 @@ def _claims(tested: Sequence[ClaimTested] | None) -> Content:
         return ""
     rows = [
         (
-            FIGURE_NAMES.get(each.figure, each.figure),
+            figure_name(each.figure),
             span(each.claimed, each.unit) if each.claimed is not None else "-",
-            marked(each.verdict, str(each.verdict)),
+            marked(each.verdict),
             each.proves,
             bullets(each.does_not_prove) if each.does_not_prove else "-",
         )

@@ -9,7 +9,7 @@ from verifier.bounds import Bounds
 from verifier.discharge_log.against_claims import ClaimTested
 from verifier.discharge_log.model import Flow, GroupOfLog, LogReading, Resistance
 from verifier.report.layout import WIDTH, block, counted, table
-from verifier.words import FIGURE_NAMES, digits, span
+from verifier.words import digits, figure_name, span
 
 _MOST_LISTED = 12
 
@@ -153,7 +153,7 @@ def _claims(tested: Sequence[ClaimTested] | None) -> str:
 
 def claim_words(tested: ClaimTested) -> str:
     """Return a claim and what the log makes of it."""
-    name = FIGURE_NAMES.get(tested.figure, tested.figure)
+    name = figure_name(tested.figure)
     if tested.claimed is None:
         return f"{name}: nothing claimed"
     return f"{name}, claimed {span(tested.claimed, tested.unit)}: {tested.verdict}"

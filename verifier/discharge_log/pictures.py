@@ -69,7 +69,7 @@ def voltage(flow: Flow, band: Band | None, name: str) -> Picture | None:
             f"Voltage under {digits(flow.current_a)} A over what was delivered: from "
             f"{digits(flow.start_v)} V to {digits(flow.end_v)} V at {digits(flow.ah)} Ah.{knee}{expected}"
         )
-        return picture(figure, name, words, "discharges[]")
+        return picture(figure, name, words)
 
 
 def temperature(flow: Flow, headings: tuple[str, ...], name: str) -> Picture | None:
@@ -101,9 +101,7 @@ def temperature(flow: Flow, headings: tuple[str, ...], name: str) -> Picture | N
             f"{headings[n]} from {values[0]:.1f} to {values[-1]:.1f} C"
             for n, values in enumerate(curve.temperature_c)
         )
-        return picture(
-            figure, name, f"Temperatures over the discharge: {said}.", "discharges[].start_c, max_c"
-        )
+        return picture(figure, name, f"Temperatures over the discharge: {said}.")
 
 
 def groups(flow: Flow, name: str) -> Picture | None:
@@ -136,7 +134,6 @@ def groups(flow: Flow, name: str) -> Picture | None:
             figure,
             name,
             f"Voltage of each group at the end: {said}. Group {flow.first_group} ends first.",
-            "groups[]",
         )
 
 

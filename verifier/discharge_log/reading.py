@@ -10,6 +10,7 @@ import numpy as np
 import numpy.typing as npt
 
 from verifier.bounds import hull
+from verifier.case.limits import Limits
 from verifier.discharge_log import direction, endings
 from verifier.discharge_log.columns import layout_of
 from verifier.discharge_log.events import (
@@ -40,7 +41,6 @@ from verifier.discharge_log.steps import StepFinder
 from verifier.discharge_log.stream import Stream
 from verifier.discharge_log.streamed import Streamed
 from verifier.discharge_log.stretches import Divider
-from verifier.case.limits import Limits
 
 Array = npt.NDArray[np.float64]
 
