@@ -21,9 +21,10 @@ from registry.derived import normalised_names
 from registry.errors import UnknownCell, UnreadableFile
 from registry.migrations import migrate, pending
 
-DischargeRow = tuple[Any, ...]
-"""Of a cell 0 id, 1 size; of a sheet 2 number, 3 evidence, 4 and 5 lowest and highest temperature of
-operation; of one of its discharge limits 6 number, 7 low_c, 8 high_c, 9 max_a, 10 unspecified_a, 11 basis."""
+Ceiling = tuple[Any, ...]
+"""Of a cell 0 id, 1 size, 2 whether a sheet states a discharge limit; then the most that its columns leave
+possible in A: 3 and 4 granted at the lower and at the higher end of the air, 5 and 6 possible there, 7 possible
+at any temperature. What is None is nothing; what is infinite is open."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,14 +117,6 @@ class Catalogue(ABC):
         A cell whose size the registry does not know is of no stated size, so it fits only where the size
         is left open.
         """
-
-    def discharge_rows(self, size: str | None, chemistry: str | None) -> list[DischargeRow] | None:
-        """Return the sheets of the cells that `fitting` gives with their discharge limits, as columns.
-
-        In order of cell and sheet, one row a limit; a sheet that states none has one row without a band.
-        ``None`` when the registry keeps no columns, so that only its cells can tell.
-        """
-        return None
 
     @abstractmethod
     def history(self, cell_id: str) -> list[Change]:
@@ -232,21 +225,49 @@ class SqliteCatalogue(Catalogue):
     def fitting(self, size: str | None, chemistry: str | None) -> list[Cell]:  # noqa: D102
         return self._records(*_in_use(size, chemistry))
 
-    def discharge_rows(self, size: str | None, chemistry: str | None) -> list[DischargeRow]:  # noqa: D102
+    def current_ceilings(
+        self, low_c: float, high_c: float, size: str | None, chemistry: str | None
+    ) -> list[Ceiling]:
+        """Return what the columns leave possible of the cells that `fitting` gives, in order of id.
+
+        A ceiling, and no more: where sheets disagree, are silent or limit the surface, the record decides.
+        """
         condition, *values = _in_use(size, chemistry)
-        # A cross join keeps this order of the tables, in which each is read by its key.
-        query = (
-            "SELECT cells.id, size, sheets.number, evidence, discharge_low_c, discharge_high_c,"  # noqa: S608
-            " limits.number, low_c, high_c, max_a, unspecified_a, basis"
-            " FROM sheets CROSS JOIN cells ON cells.id = sheets.cell_id LEFT JOIN limits"
-            " ON limits.cell_id = sheets.cell_id AND limits.sheet = sheets.number AND kind = 'discharge'"
-            f" WHERE {condition} ORDER BY sheets.cell_id, sheets.number"
-        )
         with plain_errors(self.place):
-            return self._connection.execute(query, values).fetchall()
+            return self._connection.execute(
+                _CEILINGS.format(condition=condition), [low_c, high_c, *values]
+            ).fetchall()
 
     def history(self, cell_id: str) -> list[Change]:  # noqa: D102
         return changes(self._connection, self.place, cell_id)
+
+
+# A multiple of C without a minimum or rated capacity has no ceiling here. A gap of one degree belongs to the lower
+# band, and whatever is said of the surface may hold in any air.
+_CEILINGS = """
+WITH asked AS (SELECT ? AS low_c, ? AS high_c), bands AS (
+  SELECT limits.cell_id, low_c, high_c, basis = 'surface' OR low_c IS NULL AS anywhere,
+    CASE WHEN max_a IS NULL THEN 0.0 ELSE min(max_a, ifnull(unspecified_a, max_a)) END AS granted,
+    CASE WHEN minimum_ah IS NULL AND rated_ah IS NULL AND (max_c IS NOT NULL OR unspecified_c IS NOT NULL)
+      THEN 9e999 ELSE min(ifnull(max_a, 9e999), ifnull(unspecified_a, 9e999)) END AS most
+  FROM limits JOIN sheets ON sheets.cell_id = limits.cell_id AND sheets.number = limits.sheet
+  WHERE kind = 'discharge'
+), ceilings AS (
+  SELECT cell_id,
+    max(granted) FILTER (WHERE anywhere OR bands.low_c <= asked.low_c AND asked.low_c <= bands.high_c + 1)
+      AS cold_a,
+    max(granted) FILTER (WHERE anywhere OR bands.low_c <= asked.high_c AND asked.high_c <= bands.high_c + 1)
+      AS hot_a,
+    max(most) FILTER (WHERE anywhere OR bands.low_c <= asked.low_c AND asked.low_c <= bands.high_c + 1)
+      AS cold_most_a,
+    max(most) FILTER (WHERE anywhere OR bands.low_c <= asked.high_c AND asked.high_c <= bands.high_c + 1)
+      AS hot_most_a,
+    max(most) AS most_a
+  FROM bands, asked GROUP BY cell_id
+)
+SELECT id, size, cell_id IS NOT NULL, cold_a, hot_a, cold_most_a, hot_most_a, most_a
+FROM cells LEFT JOIN ceilings ON cell_id = id WHERE {condition} ORDER BY id
+"""
 
 
 def _in_use(size: str | None, chemistry: str | None) -> tuple[str, ...]:
