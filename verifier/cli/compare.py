@@ -6,10 +6,8 @@ from pathlib import Path
 
 import click
 
-from verifier.cli.check import judge_file, limits_for, read_cases
+from verifier.cli.inputs import Wanted, judge_files, judging_options, read_cases
 from verifier.cli.options import (
-    FiniteNumber,
-    TemperatureRange,
     format_option,
     out_option,
     read_registry,
@@ -33,10 +31,7 @@ from verifier.report.comparison import RENDERERS
 )
 @format_option(*RENDERERS)
 @out_option
-@click.option("--temperature", type=TemperatureRange(), help="Air temperature of use in C, such as -5..35.")
-@click.option(
-    "--reserve", type=FiniteNumber(), help="Fraction of a current or power limit to use.  [default: 2/3]"
-)
+@judging_options
 def compare(
     cases: tuple[str, ...],
     registry_path: Path | None,
@@ -45,21 +40,19 @@ def compare(
     out: str,
     temperature: tuple[float, float] | None,
     reserve: float | None,
+    motor: float | None,
 ) -> None:
     """Compare several packs by what each can be trusted with.
 
-    CASE is a case file (YAML or JSON), a folder of them, or '-' for stdin. Give --temperature to judge all of
-    them over the same range. Prices come from claim.price and are ranked within one currency.
+    CASE is a case file (YAML or JSON), a listing's text, a folder of them, or '-' for stdin. Give --temperature
+    to judge all of them over the same range. Prices come from claim.price and are ranked within one currency.
 
     Example: packclaim compare samples/cases --registry samples/registry.jsonl --by energy
     """
     files = read_cases(cases)
     registry = read_registry(registry_path)
-    reports = [
-        judge_file(each, registry, limits_for(each, reserve, temperature), None, explain=False)
-        for each in files
-    ]
-    write_text(out, RENDERERS[format_name](compared(reports, by)))
+    reports = judge_files(files, registry, Wanted(temperature, reserve, motor))
+    write_text(out, RENDERERS[format_name](compared(reports, by)), inputs=cases)
     if any(report.failed for report in reports):
         click.echo("packclaim: a check failed; nothing is trusted of its figure", err=True)
         click.get_current_context().exit(2)

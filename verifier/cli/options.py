@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import sys
 import tempfile
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from contextlib import nullcontext, suppress
 from math import isfinite, nan
 from pathlib import Path
@@ -116,17 +116,26 @@ def read_text(name: str) -> str:
         raise UnreadableInput(place, f"byte {error.start} is not UTF-8", "save the file as UTF-8") from error
 
 
-def write_text(name: str, text: str) -> None:
-    """Write text to a file, wholly or not at all, or to stdout for ``-``."""
+def write_text(name: str, text: str, *, inputs: Iterable[str | Path] = ()) -> None:
+    """Write text to a file, wholly or not at all, or to stdout for ``-``; see `write_bytes`."""
     # As bytes, so that the text is UTF-8 with its own line ends wherever it goes.
-    write_bytes(name, text.encode())
+    write_bytes(name, text.encode(), inputs=inputs)
 
 
-def write_bytes(name: str, data: bytes) -> None:
-    """Write data to a file, wholly or not at all, or to stdout for ``-``."""
+def write_bytes(name: str, data: bytes, *, inputs: Iterable[str | Path] = ()) -> None:
+    """Write data to a file, wholly or not at all, or to stdout for ``-``.
+
+    Raises
+    ------
+    UnreadableInput
+        When it cannot be written, or is one of the files that were read.
+    """
     if name == "-":
         click.echo(data, nl=False)
         return
+    for read in inputs:
+        if Path(name).exists() and Path(read).exists() and Path(name).samefile(read):
+            raise UnreadableInput(name, "was read for this, and would be lost", "name another file")
     temporary: str | None = None
     try:
         # A link stays a link to its file; a pipe or a device cannot be replaced, only written to.

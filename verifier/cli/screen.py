@@ -10,7 +10,7 @@ from pathlib import Path
 import click
 
 from verifier.case.limits import Limits
-from verifier.cli.check import limits_with
+from verifier.cli.inputs import limits_with
 from verifier.cli.options import (
     FiniteNumber,
     TemperatureRange,

@@ -78,4 +78,4 @@ def which_cells(
     found = Found(
         asked, registry.place, registry.count, registry.digest, chosen, MOST_SHOWN, HOW_TO_FILL, every
     )
-    write_text(out, RENDERERS[format_name](found))
+    write_text(out, RENDERERS[format_name](found), inputs=[registry.place])
