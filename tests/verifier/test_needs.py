@@ -249,7 +249,7 @@ def test_the_claim_is_met_where_no_current_is_named_and_the_load_where_nothing_i
 @pytest.mark.parametrize("current_a", [0.0, -1.0, 2e6, float("nan")])
 def test_a_current_that_no_pack_has_is_refused(current_a: float) -> None:
     """Otherwise a slip of the keyboard is built."""
-    with pytest.raises(InvalidQuestion, match="^current:"):
+    with pytest.raises(InvalidQuestion, match=r"^current:"):
         asked(current_a, case(observed={"series": 10}))
 
 

@@ -133,12 +133,16 @@ def _named(name: str) -> Iterator[CaseFile]:
 
 def _passed_over(path: Path) -> bool:
     """Whether a file in a folder is none of a pack, which is then said."""
+    from verifier.listing import is_listing
+
     ending = path.suffix.lower()
     why = ""
     if ending == ".json":
         why = _no_case(read_text(str(path)))
-    elif ending in (".html", ".htm") and _OWN_PAGE in read_text(str(path)):
-        why = "is a report of this program"
+    elif ending in LISTING_ENDINGS:
+        text = read_text(str(path))
+        own = ending != ".txt" and _OWN_PAGE in text
+        why = "is a report of this program" if own else "" if is_listing(text) else "claims nothing of a pack"
     if why:
         click.echo(f"packclaim: {path}: passed over: {why}", err=True)
     return bool(why)

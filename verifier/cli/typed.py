@@ -75,7 +75,8 @@ class TypedConfiguration(click.ParamType[tuple[int, int]]):
 
 CURRENT = TypedNumber("A", most=MOST_CURRENT_A)
 VOLTAGE = TypedNumber("V", most=10_000)
-RESERVE = TypedNumber("fraction", most=1)
+# What makes no sense as a reserve the limit itself refuses, in its own words.
+RESERVE = TypedNumber("fraction", most=1000)
 SERIES, PARALLEL = TypedCount("S"), TypedCount("P")
 CONFIGURATION = TypedConfiguration()
 
