@@ -32,10 +32,8 @@ def decoded(data: bytes, place: str) -> str:
     UnreadableFile
         When the bytes are no text.
     """
-    if data.startswith((b"\xff\xfe", b"\xfe\xff")):
-        encodings = ["utf-16"]
-    else:
-        encodings = ["utf-8-sig", "gb18030", "cp1252"]
+    marked = data.startswith((b"\xff\xfe", b"\xfe\xff"))
+    encodings = ["utf-16"] if marked else ["utf-8-sig", "gb18030", "cp1252"]
     for encoding in encodings:
         try:
             text = data.decode(encoding)

@@ -118,11 +118,7 @@ def test_a_claimed_cell_capacity_grants_nothing(bench: Any) -> None:
     assert (found.verdict, ends(found.supported)) == (Verdict.NOT_SETTLED, (0, 14))
 
 
-
-
 # -- load power and the limits in force ----------------------------------------------------------------------
-
-
 
 
 @pytest.mark.parametrize(

@@ -136,5 +136,3 @@ def test_the_whole_pack_is_solved_when_asked(bench: Any) -> None:
     spread = max(solved.cell_a[0]) - min(solved.cell_a[0])
     after = max(solved.end_group_after_a) - min(solved.end_group_after_a)
     assert after < spread, "a group evens out as it empties"
-
-

@@ -12,6 +12,7 @@ from xml.etree import ElementTree
 
 import html5lib
 import pytest
+from verifier.report.words import FIGURE_NAMES
 
 from verifier.bounds import Bounds
 from verifier.case.limits import Limits
@@ -19,7 +20,6 @@ from verifier.figures import FIGURES
 from verifier.finding import Finding
 from verifier.judge import CAUTIONS
 from verifier.report.layout import display_width
-from verifier.report.words import FIGURE_NAMES
 from verifier.screening import results, summary, summary_page, tally
 from verifier.screening.progress import Progress
 from verifier.screening.running import Run, screen_table

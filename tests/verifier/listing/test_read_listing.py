@@ -11,7 +11,7 @@ from click.testing import CliRunner
 from registry.errors import PlacedError
 from verifier.case.reading import parse_case
 from verifier.cli import packclaim
-from verifier.cli.check import read_cases
+from verifier.cli.inputs import read_cases
 from verifier.listing import is_listing
 from verifier.listing.reading import ListingReading
 
