@@ -8,17 +8,20 @@ from dataclasses import replace
 
 from registry.sheet_reader.candidate import POSSIBLE, Candidate, condition_of, words_beside
 from registry.sheet_reader.conditions import (
+    Conditions,
     Reading,
     band_of,
-    cutoff_temperature,
+    of_capacity,
     seconds_of,
+    stated_at,
     temperature_basis,
 )
 from registry.sheet_reader.draft import FigureKind, FigureName
+from registry.sheet_reader.footnotes import SEE
 from registry.sheet_reader.lines import FIGURE_DIMENSIONS, NOUNS
-from registry.sheet_reader.quantities import Quantity, quantities
+from registry.sheet_reader.quantities import Quantity, normal, quantities
 from registry.sheet_reader.ranges_and_counts import cycle_figures, size_figures, temperature_figures
-from registry.sheet_reader.statements import Statement
+from registry.sheet_reader.statements import Rank, Statement
 from registry.sheet_reader.temperatures import masked, temperatures
 from registry.sheet_reader.vocabulary import Rule, meanings, rules
 
@@ -45,8 +48,6 @@ _ODD_RATE, _HIGHEST_RATE = 15.0, 60.0
 """Above the first a C is more likely a temperature that lost its degree sign; above the second it is one."""
 _MOST_NUMBERS = 60
 """A text with more of them is no value: none of its words can be told to belong to one number."""
-_HOT_C = 60.0
-"""A single temperature above this ends a current; it is not where a sheet measures it. [C]."""
 
 
 _TELLING = frozenset({"maximum", "nominal", "rated", "charge", "discharge", "cutoff", "minimum", "typical"})
@@ -62,15 +63,63 @@ def candidates(statement: Statement) -> list[Candidate]:
     if len(found) + len(heat) > _MOST_NUMBERS:
         return []
     reading = Reading(statement, text, _with_label_unit(found, statement.label), heat, label_said)
-    drawn = [
-        *temperature_figures(reading), *size_figures(reading), *cycle_figures(reading),
-        *_number_figures(reading),
-    ]  # fmt: skip
-    if statement.prose:
-        drawn = [
-            replace(each, doubts=(*each.doubts, "it stands in a sentence, not in a table")) for each in drawn
-        ]
-    return _one_of_each(drawn)
+    sizes = list(size_figures(reading))
+    numbers = [each for each in _number_figures(reading) if not sizes or each.figure not in {"diameter", "length"}]
+    drawn = [*temperature_figures(reading), *sizes, *cycle_figures(reading), *numbers]
+    drawn = [_ranked(each) for each in [*_one_of_each(drawn), *_from_footnotes(reading, drawn), *_from_note(reading, drawn)]]
+    return drawn
+
+
+_RANK_DOUBTS = {
+    Rank.PROSE: "it stands in a sentence, not in a table",
+    Rank.EXCLUDED: "it stands in a part of tests, examples or changes",
+}
+
+
+def _ranked(made: Candidate) -> Candidate:
+    """Return a candidate with the rank of its place and what that makes doubtful."""
+    made = replace(made, rank=max(made.rank, made.statement.rank))
+    words = [doubt for doubt in (_RANK_DOUBTS.get(made.statement.rank), made.statement.doubt) if doubt]
+    return _doubted(made, *words) if words else made
+
+
+def _from_footnotes(reading: Reading, drawn: Sequence[Candidate]) -> Iterator[Candidate]:
+    """Yield the further limits that a footnote gives: "Below 10 C: max. 0.5 A"."""
+    limits = [each for each in drawn if each.figure in _LIMITS]
+    if len(limits) != 1 or not reading.statement.footnotes:
+        return
+    for note in reading.statement.footnotes:
+        for sentence in re.split(r"(?<=[^\d])[.;](?:\s|$)|(?<=\d)[.;]\s", normal(note)):
+            heat = [each for each in temperatures(sentence) if not each.single]
+            found = [q for q in quantities(masked(sentence, temperatures(sentence))) if q.dimension in {"current", "rate"}]
+            if len(heat) == len(found) == 1 and not {"pulse"} & meanings(sentence):
+                holds = Conditions(heat[0].low, heat[0].high, temperature_basis(reading.statement))
+                rate = found[0].dimension == "rate"
+                yield Candidate(
+                    limits[0].figure, None if rate else found[0].value, found[0].printed,
+                    replace(reading.statement, quote=f"{reading.statement.quote} ... {sentence.strip()}"),
+                    limits[0].kind, found[0].rate, holds, doubts=("it stands in a footnote",),
+                )  # fmt: skip
+
+
+_TO_VOLTS = re.compile(r"(?:\bto|bis|jusqu\W?à|hasta|至|到|down to|E\.?V\.?\s*=?)\s*$", re.I)
+
+
+def _from_note(reading: Reading, drawn: Sequence[Candidate]) -> Iterator[Candidate]:
+    """Yield the end of discharge that is printed only where a capacity says how it was measured."""
+    statement = reading.statement
+    if not any(each.figure == "capacity" for each in drawn):
+        return
+    for text in (reading.text, statement.note, *statement.footnotes):
+        for each in quantities(masked(text, temperatures(text))):
+            words = meanings(text[each.end : each.end + 14]) | meanings(text[max(0, each.start - 14) : each.start])
+            ends = "cutoff" in words or "discharge" in words or _TO_VOLTS.search(text[: each.start])
+            if each.dimension == "voltage" and ends and 0.9 <= each.value <= 3.4:
+                yield Candidate(
+                    "cutoff_voltage", each.value, each.printed, statement, rank=Rank.ASIDE,
+                    doubts=("it stands beside a capacity only",),
+                )  # fmt: skip
+                return
 
 
 def _with_label_unit(found: Sequence[Quantity], label: str) -> Sequence[Quantity]:
@@ -125,6 +174,8 @@ def _number_figures(reading: Reading) -> Iterator[Candidate]:
             continue
         if own & {"endpoint", "cell_life", "precharge", "not_rating"} or _is_end_point(quantity, words, own):
             continue
+        if _ends_charge(reading, quantity) or _is_of_the_cold(reading, quantity):
+            continue
         rule = _rule(quantity, said)
         if rule is not None:
             candidate = _candidate(reading, quantity, words, said, rule)
@@ -167,6 +218,27 @@ def _is_end_point(quantity: Quantity, words: str, own: frozenset[str]) -> bool:
     return "cutoff" in own and "temperature_cut" not in own and not re.search(r"\d\s*°?\s*C?\s*cut", words)
 
 
+def _ends_charge(reading: Reading, quantity: Quantity) -> bool:
+    """Whether a current stands behind the voltage of a charge: "2 A, 4.20 V, 100 mA" ends at 100 mA."""
+    if quantity.dimension not in {"current", "rate"} or "charge" not in reading.label_said:
+        return False
+    volts = [each for each in reading.found if each.dimension == "voltage" and each.end <= quantity.start]
+    before = [each for each in reading.currents if each.end <= quantity.start and volts and each.end <= volts[-1].start]
+    return any(each.dimension == quantity.dimension and quantity.value < 0.35 * each.value for each in before)
+
+
+def _is_of_the_cold(reading: Reading, quantity: Quantity) -> bool:
+    """Whether a voltage is a second one, for a temperature: "2.75 V (below 0 C: 2.5 V)"."""
+    if quantity.dimension != "voltage":
+        return False
+    volts = [each for each in reading.found if each.dimension == "voltage"]
+    at = volts.index(quantity)
+    begin = volts[at - 1].end if at else 0
+    return at > 0 and any(
+        begin <= heat.start < quantity.start and not heat.single for heat in reading.heat
+    )
+
+
 def _rule(quantity: Quantity, said: set[str]) -> Rule | None:
     dimension = "current" if quantity.dimension == "rate" else quantity.dimension
     if dimension == "current" and {"continuous", "pulse"} <= said:
@@ -189,11 +261,12 @@ def _candidate(
     made = Candidate(
         rule.figure, None if quantity.dimension == "rate" else value, quantity.printed, reading.statement,
         rate=quantity.rate, condition=condition_of(reading.statement), doubts=_doubts(quantity, rule),
+        rank=Rank.ASIDE if rule.weak else Rank.TABLE,
     )  # fmt: skip
     if rule.figure in _CURRENTS:
         return _current(reading, quantity, words, said, made)
     if rule.figure == "capacity":
-        return _capacity(reading, words, said, made)
+        return _capacity(reading, quantity, words, said, made)
     return _resistance(reading, quantity, said, made) if quantity.dimension == "resistance" else made
 
 
@@ -212,9 +285,12 @@ def _doubted(made: Candidate, *words: str) -> Candidate:
     return replace(made, doubts=(*made.doubts, *words))
 
 
-def _capacity(reading: Reading, words: str, said: set[str], made: Candidate) -> Candidate | None:
+def _capacity(
+    reading: Reading, quantity: Quantity, words: str, said: set[str], made: Candidate
+) -> Candidate | None:
     if "maximum" in said and not said & set(_KINDS):
         return None
+    made = replace(made, holds=of_capacity(reading, quantity))
     made = replace(made, kind=_capacity_kind(reading.label_said, meanings(words), reading.statement.note))
     return made if made.kind else _doubted(made, "the sheet does not say of which kind this capacity is")
 
@@ -222,7 +298,8 @@ def _capacity(reading: Reading, words: str, said: set[str], made: Candidate) -> 
 def _resistance(reading: Reading, quantity: Quantity, said: set[str], made: Candidate) -> Candidate:
     if made.figure == "dc_resistance":
         after = [each for each in reading.found if each.dimension == "seconds" and each.start >= quantity.end]
-        return replace(made, kind="dc", seconds=after[0].value if after else seconds_of(reading, quantity))
+        seconds = after[0].value if after else seconds_of(reading, quantity)
+        return replace(made, kind="dc", holds=replace(made.holds, seconds=seconds))
     made = replace(made, kind="ac" if "ac" in said else None)
     if "assembled" in said and "bare" not in said:
         return _doubted(made, "it may be the resistance of cell and board together")
@@ -247,25 +324,40 @@ def _current(
         return None
     made = _timed(reading, quantity, said, made)
     made = replace(made, kind=_CURRENT_KINDS.get(made.figure))
-    if "temperature_cut" in said:
-        return replace(made, cutoff_c=cutoff_temperature(reading, words))
-    band = band_of(reading, quantity)
-    if band is None:
+    if made.figure == "standard_charge":
         return made
-    if band.single and band.low is not None and band.low >= _HOT_C and made.figure in _DISCHARGES:
-        made = _doubted(made, f"{band.low:g} C may be the temperature that ends it")
-        return replace(made, figure="max_discharge_unspecified", kind="unspecified", cutoff_c=band.low)
-    if band.single and band.low is not None and not 15 <= band.low <= 35:
-        made = _doubted(made, "only one temperature is given, and it is no room temperature")
-    made = replace(made, low_c=band.low, high_c=band.high, basis=temperature_basis(reading.statement))
-    return _doubted(made, band.doubt) if band.doubt else made
+    stated, ending = stated_at(reading, quantity=quantity)
+    bound = band_of(reading, quantity)
+    band = bound.band
+    holds = replace(
+        made.holds, stated_c=stated, basis=temperature_basis(reading.statement),
+        low_c=band.low if band else None, high_c=band.high if band else None,
+    )  # fmt: skip
+    made = _doubted(replace(made, holds=holds), *bound.doubts, *filter(None, (band and band.doubt,)))
+    if SEE.search(reading.statement.quote):
+        made = _doubted(made, "the line refers to another place of the sheet")
+    if ending is not None and made.figure in _DISCHARGES:
+        made = _ended(made, ending, said)
+    elif stated is not None and band is None and not 15 <= stated <= 35:
+        made = _doubted(made, f"it is stated at {stated:g} C only")
+    return made
+
+
+def _ended(made: Candidate, ending: float, said: set[str]) -> Candidate:
+    """Return a discharge current that holds only until the cell is so hot."""
+    made = replace(made, holds=replace(made.holds, ends_c=ending))
+    if made.figure == "pulse_discharge":
+        return made
+    if "temperature_cut" not in said or made.figure == "max_continuous_discharge":
+        made = _doubted(made, f"{ending:g} C may be the temperature that ends it")
+    return replace(made, figure="max_discharge_unspecified", kind="unspecified")
 
 
 def _timed(reading: Reading, quantity: Quantity, said: set[str], made: Candidate) -> Candidate:
     """Let a duration decide: what lasts seconds is a pulse, and nothing with a time is continuous."""
     seconds = seconds_of(reading, quantity)
     minutes = any(each.dimension == "time" for each in reading.found)
-    if made.figure == "max_continuous_discharge" and (seconds or minutes):
+    if made.figure == "max_continuous_discharge" and (seconds or minutes) and "continuous" not in said - reading.label_said:
         figure: FigureName = "pulse_discharge" if seconds else "max_discharge_unspecified"
         made = _doubted(replace(made, figure=figure), "it is called continuous and has a duration")
     elif made.figure == "max_discharge_unspecified" and seconds:
@@ -274,7 +366,7 @@ def _timed(reading: Reading, quantity: Quantity, said: set[str], made: Candidate
     elif minutes and made.figure in _LIMITS:
         made = _doubted(made, "a time stands beside it")
     if made.figure == "pulse_discharge":
-        made = replace(made, seconds=seconds)
+        made = replace(made, holds=replace(made.holds, seconds=seconds))
         if "pulse" not in said and not seconds:
             made = _doubted(made, "the sheet says only that it is not continuous")
     if made.figure == "max_charge" and {"fast", "recommended"} & said:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from dataclasses import replace
+from functools import lru_cache
 
 from registry.sheet_reader.quantities import normal, quantities
 from registry.sheet_reader.rows import Cell
@@ -27,17 +28,18 @@ FIGURE_DIMENSIONS = frozenset(
 QUALIFIERS = frozenset({
     "charge", "discharge", "continuous", "maximum", "minimum", "typical", "nominal", "rated", "standard",
     "fast", "pulse", "ac", "dc", "storage", "operating", "bare", "assembled", "not_continuous",
-    "temperature_cut", "cutoff", "bms", "recommended",
+    "temperature_cut", "cutoff", "bms", "recommended", "method",
 })  # fmt: skip
 NUMBERED = re.compile(
     r"^\s*[(（]?(\d{1,2}(?:\.\d{1,2}){0,3})[.)）、:]?\s+(?=\D|\d+C)"
     r"|^\s*(\d{1,2}(?:\.\d{1,2}){0,3})[.)）、]\s*(?=[^\d\s.])"
-    r"|^\s*[•·*\-–]\s+(?=[^\d\s])"
+    r"|^\s*[•·*\-–■●◆]\s+(?=[^\d\s])"
 )
-# No cell is sold for fewer.
 _FEWEST_CYCLES = 20
+"""No cell is sold for fewer."""
 _RATE_BEFORE = re.compile(r"\d\s*C\w*\s*$")
 _ONLY_NUMBER = re.compile(r"\s*[(（]?\d{1,2}(?:[.\-]\d{1,2}){0,3}[.)）、]?\s*")
+_MODES = frozenset({"charge", "discharge"})
 
 
 def figure_quantities(text: str) -> list[str]:
@@ -47,16 +49,34 @@ def figure_quantities(text: str) -> list[str]:
     return dims + ["temperature"] * sum(not each.single and not each.twin for each in found)
 
 
+@lru_cache(maxsize=8192)
+def figure_places(text: str) -> tuple[tuple[int, int], ...]:
+    """Return where in a text its numbers stand that may be figures, in order."""
+    found = temperatures(text)
+    places = [
+        (each.start, each.end) for each in quantities(masked(text, found)) if each.dimension in FIGURE_DIMENSIONS
+    ] + [(each.start, each.end) for each in found if not each.single]
+    return tuple(sorted(places))
+
+
+@lru_cache(maxsize=8192)
+def fitting_dimensions(label: str) -> frozenset[str]:
+    """Return the dimensions that the value of a label may have."""
+    held = meanings(label)
+    fitting = frozenset().union(*(_NOUN_DIMENSIONS.get(noun, set()) for noun in held))
+    if fitting or not held & {"charge", "discharge", "continuous", "pulse", "storage", "operating"}:
+        return fitting
+    if held & {"storage", "operating"}:
+        return frozenset({"temperature"})
+    return frozenset({"current", "rate", "temperature"})
+
+
 def goes_with(label: str, own: str, dims: Sequence[str]) -> bool:
     """Whether a line without a noun of its own may stand under the label before it."""
     held, said = meanings(label), meanings(own)
-    fitting = set().union(*(_NOUN_DIMENSIONS.get(noun, set()) for noun in held))
-    if not fitting:
-        fitting = {"current", "rate"} if held & {"charge", "discharge", "continuous", "pulse"} else set()
-    if not dims or dims[0] not in fitting:
+    if not dims or dims[0] not in fitting_dimensions(label):
         return False
-    modes = {"charge", "discharge"}
-    if said & modes and held & modes:
+    if said & _MODES and held & _MODES:
         return False
     return not (said & {"continuous", "pulse"} and held & {"continuous", "pulse"})
 
@@ -76,7 +96,13 @@ def lines_apart(cells: list[Cell]) -> list[list[Cell]]:
                 ]
                 for at in range(count)
             ]
-    return [[replace(cell, text=" ".join(each)) for cell, each in zip(cells, lines, strict=True)]]
+    return [[replace(cell, text=_one_line(each)) for cell, each in zip(cells, lines, strict=True)]]
+
+
+def _one_line(lines: list[str]) -> str:
+    """Return the lines of a cell as one text; lines that each hold a figure stay apart."""
+    several = len(lines) > 1 and sum(bool(figure_places(normal(line))) for line in lines) > 1
+    return (" ; " if several else " ").join(lines)
 
 
 def _narrows(line: str) -> bool:
@@ -112,39 +138,42 @@ def section_number(text: str) -> str | None:
     return match[1] if match else None
 
 
+@lru_cache(maxsize=8192)
 def label_and_value(text: str) -> tuple[str, str]:
     """Return the label and the value of a line: parted by its first colon, else before its first quantity."""
+    inside = _brackets(text)
+    for index, letter in enumerate(text):
+        parts = not inside[index] and (
+            letter == ":" or (letter == "=" and not _RATE_BEFORE.search(text[:index]))
+        )
+        if parts and re.search(r"[^\W\d_]", text[:index]):
+            return text[:index].strip(), text[index + 1 :].strip()
+    places = [start for start, _ in figure_places(text) if not inside[start]]
+    later = [place for place in places if re.search(r"[^\W\d_]", text[:place])]
+    if not later:
+        return ("", text) if places else (text, "")
+    cut = _cut(text, places, later)
+    while cut > 0 and text[cut - 1] in " ≤≥<>~±":
+        cut -= 1
+    return text[:cut].strip(), text[cut:].strip()
+
+
+def _cut(text: str, places: list[int], later: list[int]) -> int:
+    """Return where the value begins; the first number of "1C discharge capacity 2500 mAh" is the label's."""
+    first = min(places)
+    if first < min(later) and NOUNS & meanings(text[first:]) and not NOUNS & meanings(text[:first]):
+        return next((place for place in sorted(later) if NOUNS & meanings(text[:place])), min(later))
+    return min(later)
+
+
+def _brackets(text: str) -> list[bool]:
+    """Return for each letter of a text whether it stands in brackets."""
     depth = 0
-    found = temperatures(text)
-    plain = masked(text, found)
     inside = [False] * (len(text) + 1)
     for index, letter in enumerate(text):
         depth += (letter in "([") - (letter in ")]" and depth > 0)
         inside[index] = depth > 0
-        parts = depth == 0 and (letter == ":" or (letter == "=" and not _RATE_BEFORE.search(text[:index])))
-        if parts and re.search(r"[^\W\d_]", text[:index]):
-            return text[:index].strip(), text[index + 1 :].strip()
-    places = [
-        each.start for each in quantities(plain)
-        if each.dimension in FIGURE_DIMENSIONS and not inside[each.start]
-    ] + [each.start for each in found if not each.single and not inside[each.start]]  # fmt: skip
-    later = [place for place in places if re.search(r"[^\W\d_]", text[:place])]
-    if not later:
-        return ("", text) if places else (text, "")
-    if (
-        min(places) < min(later)
-        and NOUNS & meanings(text[min(places) :])
-        and not NOUNS & meanings(text[: min(places)])
-    ):
-        # "1C discharge capacity 2500 mAh": the first number belongs to the label.
-        cut = next((place for place in sorted(later) if NOUNS & meanings(text[:place])), min(later))
-    else:
-        cut = min(later)
-    while cut > 0 and text[cut - 1] in " ≤≥<>~(±":
-        if text[cut - 1] == "(":
-            break
-        cut -= 1
-    return text[:cut].strip(), text[cut:].strip()
+    return inside
 
 
 def is_prose(text: str) -> bool:
@@ -178,26 +207,6 @@ def is_value(text: str) -> bool:
     if re.match(r"\s*[≤≥<>±~Φ+\-]?\s*\d", text) and not NOUNS & meanings(text):
         return True
     return bool(figure_quantities(text)) and bool(plain)
-
-
-def _fitting(label: str) -> set[str]:
-    return set().union(*(_NOUN_DIMENSIONS.get(noun, set()) for noun in meanings(label)))
-
-
-def is_condition(label: str, text: str, following: str) -> bool:
-    """Whether a cell between label and value only says how: "Capacity", "0.2C", "2600 mAh"."""
-    fitting, dims = _fitting(label), figure_quantities(text)
-    return bool(fitting) and not fitting & set(dims) and bool(fitting & set(figure_quantities(following)))
-
-
-def more_of_it(value: str, text: str) -> bool:
-    """Whether a cell gives the same figure once more, as "Maximum 3.90 V" after "Recommend 3.65 V" does."""
-    dims = figure_quantities(value)
-    said = meanings(text)
-    return (
-        bool(dims) and figure_quantities(text)[:1] == dims[:1] and not NOUNS & said
-        and bool(said & {"maximum", "minimum", "typical", "recommended"})
-    )  # fmt: skip
 
 
 def label_goes_on(text: str) -> bool:

@@ -3,29 +3,43 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
+from enum import IntEnum
 
 from registry.sheet_reader.columns import Header
+from registry.sheet_reader.footnotes import Footnotes, bare, footnotes_of
 from registry.sheet_reader.lines import (
     NOUNS,
     QUALIFIERS,
+    figure_places,
     figure_quantities,
+    fitting_dimensions,
     goes_with,
     is_band_only,
     is_duration,
     is_prose,
-    is_value,
     label_and_value,
     lines_apart,
     section_number,
     without_item_number,
     without_number,
 )  # fmt: skip
-from registry.sheet_reader.pairs import pairs
+from registry.sheet_reader.pairs import Pair, pairs
 from registry.sheet_reader.quantities import normal, quantities
 from registry.sheet_reader.rows import Cell, Document, Row
 from registry.sheet_reader.temperatures import masked, temperatures
 from registry.sheet_reader.vocabulary import meanings
+
+
+class Rank(IntEnum):
+    """How much the place of a statement says: the later ones speak only where the earlier are silent."""
+
+    TABLE = 0
+    PROSE = 1
+    ASIDE = 2
+    EXCLUDED = 3
+    """It stands in a section of tests, warnings, examples or earlier revisions."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,66 +51,102 @@ class Statement:
     note: str
     page: int | None
     quote: str
-    prose: bool = False
+    rank: Rank = Rank.TABLE
     carried: bool = False
     extra: frozenset[str] = frozenset()
     """What the header of the value's column says of it, such as ``{'minimum'}``."""
+    footnotes: tuple[str, ...] = ()
+    doubt: str | None = None
+
+    @property
+    def prose(self) -> bool:
+        """Whether it is a sentence."""
+        return self.rank is Rank.PROSE
+
+
+@dataclass(slots=True)
+class _Open:
+    """A label that a later line without one may go on with, and where it and its value stand."""
+
+    label: str
+    left: float
+    value: tuple[float, float] | None = None
+    group: str = ""
+    indented: bool = False
 
 
 _LONGEST_HEADING = 60
+_SAME_PLACE = 2.5
+_SENTENCE = re.compile(r"(?<=[^\d])[.;。](?:\s|$)|(?<=\d)\.\s(?=[A-Z])")
 
 
 @dataclass(slots=True)
 class _State:
-    """Where in the document a row stands: the section, the header of the table, the label that holds on."""
+    """Where in the document a row stands: its section, the header of its table, the labels that hold on."""
 
+    notes: Footnotes
     excluded: str | None = None
     excluded_number: str | None = None
+    excluded_left: float = 0.0
     header: Header | None = None
-    table: int | None = None
-    label: str = ""
-    label_left: float = 0.0
+    block: int | None = None
+    open: list[_Open] = field(default_factory=list)
     band: str = ""
-    block: int = 0
+    context: str = ""
     margin: float = 0.0
     first: bool = False
-    parent: str = ""
-    lefts: list[float] = field(default_factory=list)
     seen: list[Statement] = field(default_factory=list)
+    marks: tuple[str, ...] = ()
+
+    def add(self, row: Row, label: str, value: str, note: str = "", **settings: object) -> None:
+        """Keep a statement of a row."""
+        rank = Rank.TABLE if self.excluded is None else Rank.EXCLUDED
+        made: dict[str, object] = {"rank": rank, "footnotes": self.marks} | settings
+        if self.excluded is not None:
+            made["rank"] = Rank.EXCLUDED
+        self.seen.append(Statement(label, value, note, row.page, row.quote, **made))  # type: ignore[arg-type]
+
+    def forget(self) -> None:
+        """Let no later line go on with a label from before."""
+        self.open, self.band = [], ""
 
 
 def statements(document: Document) -> list[Statement]:
-    """Return every statement of a document outside of its sections of tests, warnings and examples."""
-    state = _State(margin=min((row.cells[0].left for row in document.rows if row.placed), default=0.0))
-    for row in document.rows:
-        state.first = row is document.rows[0]
-        for cells in lines_apart(list(row.cells)):
+    """Return every statement of a document, those of tests, warnings and examples by their rank."""
+    notes, document = footnotes_of(document)
+    state = _State(notes, margin=min((r.cells[0].left for r in document.rows if not r.ruled), default=0.0))
+    for number, row in enumerate(_in_order(document.rows)):
+        state.first = number == 0
+        state.marks = notes.of(row.quote)
+        for cells in lines_apart([bare(cell, notes) for cell in row.cells]):
             plain = [replace(cell, text=normal(cell.text).strip()) for cell in cells]
             _read_row(row, without_number(plain), state)
     return state.seen
 
 
 def _read_row(row: Row, cells: list[Cell], state: _State) -> None:
-    if row.table != state.table:
+    if row.block != state.block:
         # A table goes on over a page break without its header; a new one has its own.
-        if row.table is not None and (state.header is None or len(state.header.row.cells) != len(row.cells)):
+        if state.header is None or len(state.header.row.cells) != len(row.cells) or not row.ruled:
             state.header = None
-        state.table = row.table
+        if not (row.ruled and state.header):
+            state.forget()
+        state.block = row.block
     filled = [cell for cell in cells if cell.text]
     if not filled:
         return
-    if len({cell.text for cell in filled}) == 1 and _heading(row, filled[0], state):
-        return
-    header = Header.is_one(filled)
-    if state.excluded is not None:
-        if row.table is None or not header or "not_rating" in meanings(row.quote):
+    if len({cell.text for cell in filled}) == 1:
+        if _heading(row, filled[0], state):
             return
-        state.excluded = None
-    if header:
-        state.header = Header(row, cells)
-        state.label, state.band = "", ""
+        filled = filled[:1]
+    header = Header.of(row, cells)
+    if header is not None:
+        if state.excluded is not None and row.ruled and "not_rating" not in meanings(row.quote):
+            state.excluded = None
+        state.header = header
+        state.forget()
     elif len(filled) == 1:
-        _one_cell(row, filled[0], state)
+        _one_cell(row, cells, filled[0], state)
     else:
         _many_cells(row, cells, state)
 
@@ -108,18 +158,29 @@ def _heading(row: Row, cell: Cell, state: _State) -> bool:
     if figure_quantities(text):
         if number and outside and "not_rating" not in meanings(label_and_value(text)[0]):
             state.excluded = None
+        elif state.excluded is not None and number is None and _is_back(cell, text, state):
+            state.excluded = None
         return False
-    if not re.search(r"[^\W\d_]", text) or (row.placed and cell.left > state.margin + 150):
+    if not re.search(r"[^\W\d_]", text) or (not row.ruled and cell.left > state.margin + 150):
         return False
     if _begins_tests(text, state) and not (number is None and len(text) > _LONGEST_HEADING):
         if outside:
-            state.excluded, state.excluded_number = text, number
-        state.label, state.band, state.block = "", "", 0
+            state.excluded, state.excluded_number, state.excluded_left = text, number, cell.left
+        state.forget()
         return True
     ends = "ratings" in meanings(text) if number is None else outside
     if state.excluded is not None and ends and len(text) <= _LONGEST_HEADING:
-        state.excluded, state.label = None, ""
+        state.excluded = None
+        state.forget()
     return False
+
+
+def _is_back(cell: Cell, text: str, state: _State) -> bool:
+    """Whether a line stands as far left as the heading of a section of tests whose lines were indented."""
+    told = state.seen[-1] if state.seen else None
+    label = label_and_value(text)[0]
+    indented = told is not None and told.rank is Rank.EXCLUDED and state.open and state.open[-1].left > cell.left
+    return bool(indented) and "not_rating" not in meanings(label) and cell.left <= state.excluded_left
 
 
 def _begins_tests(text: str, state: _State) -> bool:
@@ -137,125 +198,242 @@ def _leaves(number: str, excluded: str | None) -> bool:
     return not (number == excluded or number.startswith(excluded + "."))
 
 
-def _add(state: _State, row: Row, label: str, value: str, note: str = "", **settings: object) -> None:
-    state.seen.append(
-        Statement(label, value, note, row.page, row.quote, **settings)  # type: ignore[arg-type]
-    )
-
-
-def _one_cell(row: Row, cell: Cell, state: _State) -> None:
+def _one_cell(row: Row, cells: Sequence[Cell], cell: Cell, state: _State) -> None:
     text = without_item_number(cell.text)
     if is_prose(text):
-        if "not_rating" not in meanings(text):
-            for sentence in re.split(r"(?<=[^\d])[.;](?:\s|$)|(?<=\d)\.\s(?=[A-Z])", text):
-                if sentence.strip():
-                    _add(state, row, "", sentence.strip(), prose=True)
-        state.label, state.band, state.block = "", "", 0
+        _sentences(row, text, state)
+        state.forget()
         return
     label, value = label_and_value(text)
-    dims = figure_quantities(value)
-    if label and not dims and not value:
-        _label_alone(label, cell, state)
+    if label and not value and not figure_quantities(text) and not cell.carried and not is_duration(label):
+        _label_alone(row, label, cell, state)
         return
-    said = meanings(label)
-    lasting = not said & (NOUNS | QUALIFIERS) and is_duration(label) and goes_with(state.label, "", dims)
-    if label and (NOUNS & said or not said & QUALIFIERS) and not is_band_only(label) and not lasting:
-        if said & (NOUNS | QUALIFIERS):
-            state.label, state.label_left, state.block = label, cell.left, 1
-            state.band = ""
-        _add(state, row, label, value)
-        if not said & (NOUNS | QUALIFIERS):
-            state.label = ""
-        return
-    _under_label(row, cell, label, value or text, dims, state)
+    _bind(row, [replace(cell, text=text)], not cells[0].text, state)
 
 
-def _label_alone(label: str, cell: Cell, state: _State) -> None:
+def _sentences(row: Row, text: str, state: _State) -> None:
+    for sentence in _SENTENCE.split(text):
+        words = sentence.strip()
+        if words and "not_rating" not in meanings(label_and_value(words)[0][:60]):
+            state.add(row, "", words, rank=Rank.PROSE)
+
+
+def _label_alone(row: Row, label: str, cell: Cell, state: _State) -> None:
     said = meanings(label)
-    if NOUNS & said or (state.label == "" and said & QUALIFIERS and len(label) < 50):
-        state.block = 0
-        state.label, state.label_left, state.band = label, cell.left, ""
-    elif said & {"ac", "dc"} and state.block == 1 and state.seen:
-        last = state.seen[-1]
-        state.seen[-1] = replace(last, note=f"{last.note} {label}".strip())
-    elif said & QUALIFIERS and len(label) < 40 and state.label:
+    last = state.open[-1] if state.open else None
+    narrows = bool(said & QUALIFIERS) and not NOUNS & said and len(label) < 40
+    if last and narrows and last.value is None and cell.left >= last.left:
         # A sub-item on a line of its own narrows the label above: "Internal resistance", then "Max".
-        state.label = f"{state.label} {label}"
-    elif not temperatures(label):
-        state.label, state.band, state.block = "", "", 0
+        last.label = f"{last.label} {label}"
+    elif last and said & {"ac", "dc"} and not NOUNS & said and state.seen and last.value is not None:
+        told = state.seen[-1]
+        state.seen[-1] = replace(told, note=f"{told.note} {label}".strip())
+    elif NOUNS & said or narrows:
+        state.context = label if _is_context(said, label) else ""
+        state.open.append(_Open(label, cell.left))
+        state.band = ""
+        state.add(row, label, "")
+    elif temperatures(label):
+        state.band = label if is_band_only(label) else ""
+    else:
+        state.context = ""
+        state.forget()
 
 
-def _under_label(row: Row, cell: Cell, label: str, value: str, dims: list[str], state: _State) -> None:
-    """Take a line that has a value and no label of its own: it stands under the label before it."""
-    if not state.label:
-        if label:
-            _add(state, row, label, value)
-        return
-    if row.placed and abs(cell.left - state.label_left) > 40 and not temperatures(cell.text):
-        return
-    if is_band_only(value) and not (meanings(state.label) & {"operating", "storage", "temperature"}):
-        state.band = value
-        return
-    band_label = label and is_band_only(label)
-    if not goes_with(state.label, "" if band_label else label, dims):
-        state.label, state.label_left, state.band = "" if band_label else label, cell.left, ""
-        if label and not band_label:
-            _add(state, row, label, value)
-        return
-    if band_label:
-        label, value = "", f"{label} {value}"
-    _add(state, row, f"{state.label} {label}".strip(), f"{state.band} {value}".strip(), carried=True)
-    state.band = ""
-    state.block = 1
-
-
-def _by_header(row: Row, cells: list[Cell], state: _State) -> bool:
-    """Read a row by the header of its table, if that parts the values; returns whether it did."""
-    read = state.header.read(row, cells, state.label) if state.header is not None else None
-    if read is None:
-        return False
-    state.label = read.label
-    for kind, value in read.values:
-        _add(state, row, read.label, value, read.note, extra=kind)
-    return True
-
-
-def _is_sub_label(text: str) -> bool:
-    if is_duration(text):
-        return True
-    return not is_value(text) and not is_band_only(text) and bool(meanings(text) & (NOUNS | QUALIFIERS))
-
-
-def _below_a_value(row: Row, first: Cell, state: _State) -> bool:
-    """Whether a line of an unruled table begins under a later column of the row above, its label left out."""
-    return (
-        row.placed and row.table is None and len(state.lefts) > 1 and first.left > state.lefts[0] + 40
-        and any(abs(first.left - left) < 3 for left in state.lefts[1:])
-    )  # fmt: skip
+def _is_context(said: frozenset[str], label: str) -> bool:
+    """Whether a heading says of the lines under it that they are of charging or of discharging."""
+    return len(said & {"charge", "discharge"}) == 1 and not said & {"standard", "maximum"} and len(label) < 40
 
 
 def _many_cells(row: Row, cells: list[Cell], state: _State) -> None:
     if _by_header(row, cells, state):
         return
-    if state.header is not None and row.table is not None:
+    if state.header is not None and row.ruled:
         cells = state.header.notes_last(cells)
-    filled = [cell for cell in cells if cell.text]
-    first = replace(filled[0], text=without_item_number(filled[0].text) or filled[0].text)
-    filled[0] = first
-    if is_prose(first.text) and not NOUNS & meanings(first.text[:30]):
-        _one_cell(row, first, state)
+    kept = []
+    for cell in cells:
+        if cell.text and is_prose(cell.text) and not (kept and any(k.text for k in kept)):
+            _sentences(row, cell.text, state)
+        else:
+            kept.append(cell)
+    filled = [cell for cell in kept if cell.text]
+    if not filled:
         return
-    lead_empty = not cells[0].text or _below_a_value(row, first, state)
-    if not lead_empty:
-        state.parent = label_and_value(first.text)[0]
-        state.lefts = [cell.left for cell in filled]
-    elif _is_sub_label(first.text):
-        filled[0] = replace(first, text=f"{state.parent} {first.text}".strip())
-        lead_empty = False
-    for pair in pairs(filled, lead_empty=lead_empty, ruled=row.table is not None):
+    filled[0] = replace(filled[0], text=without_item_number(filled[0].text) or filled[0].text)
+    _bind(row, filled, not kept[0].text or not cells[0].text, state)
+
+
+def _by_header(row: Row, cells: list[Cell], state: _State) -> bool:
+    """Read a row by the header of its table, if that parts the values; returns whether it did."""
+    last = state.open[-1].label if state.open else ""
+    read = state.header.read(row, cells, last) if state.header is not None else None
+    if read is None:
+        return False
+    state.open.append(_Open(read.label, cells[0].left, (0.0, 0.0)))
+    for each in read.values:
+        note = " ; ".join(filter(None, (each.head, read.note)))
+        state.add(row, f"{read.label} {each.label}".strip(), each.text, note, extra=each.kind)
+    return True
+
+
+def _bind(row: Row, filled: list[Cell], lead_empty: bool, state: _State) -> None:
+    """Read cells as pairs, each under its own label or under one that holds on."""
+    group = filled[0].text if filled[0].carried and not figure_places(filled[0].text) else ""
+    begins = lead_empty and not _has_own_label(filled[0].text)
+    for number, pair in enumerate(pairs(filled, lead_empty=begins)):
         label, value, note = pair.words
-        if label:
-            state.label, state.label_left, state.block, state.band = label, pair.place.left, 1, ""
-            _add(state, row, label, value, note)
-        elif state.label and (temperatures(value) or temperatures(note) or row.table is not None):
-            _add(state, row, state.label, value, note, carried=True)
+        parent = _parent(pair, label, value, row, state, lead_empty=lead_empty and number == 0)
+        whole = _joined(parent, label, state) if not group else label
+        if not value and not label:
+            continue
+        if is_band_only(value) and not _about_heat(whole) and not note:
+            state.band = value
+            continue
+        carried = bool(parent)
+        if whole or value:
+            state.add(row, whole, f"{state.band} {value}".strip(), note, carried=carried)
+        state.band = ""
+        _keep_open(pair, label, parent, state, lead_empty=lead_empty)
+
+
+def _about_heat(label: str) -> bool:
+    return bool(meanings(label) & {"operating", "storage", "temperature"})
+
+
+def _has_own_label(text: str) -> bool:
+    label, _ = label_and_value(text)
+    return bool(NOUNS & meanings(label)) and not is_band_only(text)
+
+
+def _parent(pair: Pair, label: str, value: str, row: Row, state: _State, *, lead_empty: bool) -> _Open | None:
+    """Return the label that a pair without a whole one of its own stands under, or ``None``."""
+    said = meanings(label)
+    dims = figure_quantities(value)
+    if not state.open:
+        return None
+    if NOUNS & said:
+        return _group(state.open[-1], said) if lead_empty else None
+    if label and not said & QUALIFIERS and not is_duration(label) and not is_band_only(label):
+        # A label in unknown words is a label all the same.
+        return None
+    band_label = is_band_only(label) or is_duration(label)
+    for each in _nearest(pair, row, state, lead_empty=lead_empty):
+        if goes_with(each.label, "" if band_label else label, dims):
+            return each
+    return None
+
+
+def _group(last: _Open, said: frozenset[str]) -> _Open | None:
+    """Return the group that a sub-item with a name of its own belongs to, where that says more."""
+    held = meanings(last.group)
+    if not last.group or NOUNS & held & said or held & {"charge", "discharge"} & said:
+        return None
+    return _Open(last.group, last.left, last.value, last.group)
+
+
+def _nearest(pair: Pair, row: Row, state: _State, *, lead_empty: bool) -> Iterable[_Open]:
+    """Yield the labels that hold on, the most likely one first: by place, then the last one."""
+    last = state.open[-1]
+    if last.value is None or row.ruled or lead_empty:
+        yield last
+    if not row.ruled:
+        yield from (
+            each for each in reversed(state.open)
+            if each.value and pair.left <= each.value[1] and pair.right >= each.value[0]
+        )  # fmt: skip
+    if len(row.filled) == 1 and (pair.left >= last.left - _SAME_PLACE or row.ruled):
+        yield last
+
+
+def _joined(parent: _Open | None, label: str, state: _State) -> str:
+    if parent is not None:
+        return f"{parent.label} {label}".strip()
+    said = meanings(label)
+    if state.context and said and not said & {"charge", "discharge", "capacity", "storage"}:
+        held = meanings(state.context)
+        if said & {"voltage", "current", "temperature", "maximum", "standard"} and not said & {"nominal", "rated"}:
+            return f"{state.context} {label}" if held else label
+    return label
+
+
+def _keep_open(pair: Pair, label: str, parent: _Open | None, state: _State, *, lead_empty: bool) -> None:
+    value = None if pair.value_left is None else (pair.value_left, pair.value_right)
+    if parent is not None:
+        if parent.value is None and value is not None:
+            state.open = [each for each in state.open if each is not parent]
+        state.open.append(_Open(parent.label, parent.left, value or parent.value, parent.group))
+    elif label:
+        parts = [part for part in pair.label if part]
+        group = parts[0] if len(parts) > 1 else ""
+        if lead_empty and state.open and not group:
+            group = state.open[-1].group
+        state.open.append(_Open(pair.stub or label, pair.left, value, group))
+    del state.open[:-12]
+
+
+def _in_order(rows: Sequence[Row]) -> list[Row]:
+    """Return rows; labels that stand one a line and their values that follow one a line become pairs.
+
+    They are paired only where both runs are of one length and each value is of the kind of its label.
+    """
+    made: list[Row] = []
+    at = 0
+    while at < len(rows):
+        labels = _run(rows, at, values=False)
+        skipped = at + labels
+        if labels >= 3 and skipped < len(rows) and _is_filler(rows[skipped]):
+            skipped += 1
+        count = _run(rows, skipped, values=True) if labels >= 3 else 0
+        start = at + labels - count
+        if count >= 3 and start >= at and _all_fit(rows[start : start + count], rows[skipped:], count):
+            made += rows[at:start]
+            made += [
+                replace(value, cells=(replace(label.filled[0], column=0), replace(value.filled[0], column=1)),
+                        quote=f"{label.quote}  {value.quote}", ruled=True)
+                for label, value in zip(rows[start : start + count], rows[skipped : skipped + count], strict=True)
+            ]  # fmt: skip
+            at = skipped + count
+        else:
+            made.append(rows[at])
+            at += 1
+    return made
+
+
+def _run(rows: Sequence[Row], at: int, *, values: bool) -> int:
+    """Return how many rows from here on hold one cell each: a label without a value, or a value."""
+    count = 0
+    for row in rows[at : at + 60]:
+        filled = row.filled
+        if len(filled) != 1:
+            break
+        text = without_item_number(normal(filled[0].text))
+        label, value = label_and_value(text)
+        is_value = bool(figure_quantities(text)) and not NOUNS & meanings(label.partition("(")[0])
+        is_value = is_value or bool(_dimensions_of(text) and not NOUNS & meanings(label))
+        alone = bool(NOUNS & meanings(text) or meanings(text) & QUALIFIERS) and not figure_quantities(text)
+        if not (is_value or _is_named(text)) if values else not alone:
+            break
+        count += 1
+    return count
+
+
+def _is_named(text: str) -> bool:
+    """Whether a value names its own parts, as "Height 65 mm max, Diameter 18 mm" and "Charge 0 to 45" do."""
+    return bool(figure_quantities(text)) and not meanings(text) & {"voltage", "current", "capacity"}
+
+
+def _is_filler(row: Row) -> bool:
+    return len(row.filled) == 1 and not re.search(r"\d", row.quote) and bool(
+        meanings(row.quote) & {"h_value", "h_note", "h_unit", "ratings"}
+    )  # fmt: skip
+
+
+def _dimensions_of(text: str) -> set[str]:
+    return set(figure_quantities(text))
+
+
+def _all_fit(labels: Sequence[Row], values: Sequence[Row], count: int) -> bool:
+    return all(
+        fitting_dimensions(normal(label.quote)) & _dimensions_of(normal(value.quote))
+        for label, value in zip(labels, values[:count], strict=True)
+    )

@@ -14,7 +14,7 @@ _LESS = r"\s*[<≤]\s*"
 _MORE = r"\s*[>≥]\s*"
 _NAME = r"(?:Ta|Tc|T|t|temp(?:erature)?\.?|温度)"
 _RANGE = re.compile(
-    rf"(?<![\d.,A-Za-z])(?P<low>(?:-\s)?{_T})(?P<one>{_UNIT})?(?P<to>{_TO})(?P<high>{_T})(?P<two>{_UNIT})?"
+    rf"(?<![\d.,A-Za-z])(?P<low>{_T})(?P<one>{_UNIT})?(?P<to>{_TO})(?P<high>{_T})(?P<two>{_UNIT})?"
     rf"(?![\d.]|\s?(?:m?A|V|g|mm|mΩ)\b)",
     re.I,
 )

@@ -23,7 +23,7 @@ def read_sheet(file: Path, out: str | None, format_name: str) -> None:
 
     Example: packclaim cells read-sheet samples/sheets/lyr-18650-30v.pdf --out draft.json
     """
-    from registry.sheet_reader.reading import read_sheet as read
+    from registry.sheet_reader.reader import read_sheet as read
 
     reading = read(file)
     draft = reading.model_dump_json(indent=2) + "\n"

@@ -3,42 +3,64 @@
 from __future__ import annotations
 
 import re
+import time
+from collections.abc import Sequence
 from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
+from registry.sheet_reader.files.blocks import Line, parted
+from registry.sheet_reader.files.pages import MOST_PAGES, Pages
 from registry.sheet_reader.rows import Cell, Document, Row
 
-MOST_PAGES = 60
 FEWEST_LETTERS = 25
 """A page with fewer letters than this has no text layer worth the name."""
 MOST_WORDS = 6000
+LONGEST_CPU_S = 36.0
+"""After so much processor time no further page is begun, so that what was read is not lost. [s]."""
+_BLOCK_GAP = 12.0
+"""The least gap between blocks that stand side by side. [pt]."""
 
 Word = dict[str, Any]
 
 
-def rows_of_pdf(path: Path) -> Document:
+def rows_of_pdf(path: Path, pages: Pages | None = None) -> Document:
     """Return the rows of a PDF; a damaged file makes the libraries raise anything."""
     import logging
 
     import pdfplumber
 
     logging.disable(logging.CRITICAL)
+    chosen = pages or Pages()
     rows: list[Row] = []
     scanned: list[int] = []
-    remarks: list[str] = []
+    read = 0
     with pdfplumber.open(path) as document:
-        pages = document.pages
-        if len(pages) > MOST_PAGES:
-            remarks.append(f"only the first {MOST_PAGES} of {len(pages)} pages were read")
-        for number, page in enumerate(pages[:MOST_PAGES], 1):
+        count = len(document.pages)
+        for number, page in enumerate(document.pages, 1):
+            if not chosen.holds(number):
+                continue
+            if read and time.process_time() > LONGEST_CPU_S:
+                break
             found = _page_rows(page, number)
             if sum(len(re.sub(r"\s", "", row.quote)) for row in found) < FEWEST_LETTERS:
                 scanned.append(number)
             rows += found
+            read += 1
             page.close()
-    kept = without_furniture(rows, min(len(pages), MOST_PAGES))
-    return Document(tuple(kept), len(pages), tuple(scanned), tuple(remarks))
+    return Document(
+        tuple(without_furniture(rows, read)), count, tuple(scanned), count - read, _told(read, count)
+    )
+
+
+def _told(read: int, count: int) -> tuple[str, ...]:
+    if read == count:
+        return ()
+    return (
+        f"{read} of {count} pages were read; name others with --pages, {MOST_PAGES} at most at once"
+        if read
+        else f"the file has {count} pages, none of them those named",
+    )
 
 
 def without_furniture(rows: list[Row], pages: int) -> list[Row]:
@@ -49,57 +71,61 @@ def without_furniture(rows: list[Row], pages: int) -> list[Row]:
     for row in rows:
         seen.setdefault(re.sub(r"\d+", "0", row.quote), set()).add(row.page)
     most = max(2, (pages + 1) // 2 + (pages > 3))
-    return [
-        row for row in rows
-        if row.table is not None or len(seen[re.sub(r"\d+", "0", row.quote)]) < most
-    ]  # fmt: skip
+    return [row for row in rows if row.ruled or len(seen[re.sub(r"\d+", "0", row.quote)]) < most]
 
 
 def _page_rows(page: Any, number: int) -> list[Row]:
     words = page.extract_words(
         x_tolerance=1.5, y_tolerance=2, keep_blank_chars=False, use_text_flow=False, extra_attrs=["size"]
     )[:MOST_WORDS]
-    placed: list[tuple[float, Row]] = []
+    tables: list[tuple[float, list[Row]]] = []
     free = words
     drawn = len(page.rects) + len(page.lines) + len(page.curves)
     if 3 < drawn < 5000:
         for index, table in enumerate(page.find_tables()):
             found, free = _ruled_rows(table, free, number, number * 1000 + index)
-            placed += found
-    placed += [(top, row) for top, row in _lines(free, number)]
-    return [row for _, row in sorted(placed, key=lambda each: each[0])]
+            if found:
+                tables.append((table.bbox[1], found))
+    rows: list[Row] = []
+    lines = _lines(free)
+    for top, table_rows in [*sorted(tables, key=lambda each: each[0]), (float("inf"), [])]:
+        above = [line for line in lines if line.top < top]
+        lines = lines[len(above) :]
+        rows += _free_rows(above, number, number * 1000 + 500 + len(rows)) + table_rows
+    return rows
 
 
-def _ruled_rows(
-    table: Any, words: list[Word], page: int, index: int
-) -> tuple[list[tuple[float, Row]], list[Word]]:
-    boxes = [box for box in table.cells if box is not None]
-    lefts = _edges([box[0] for box in boxes])
-    tops = _edges([box[1] for box in boxes])
+def _ruled_rows(table: Any, words: list[Word], page: int, index: int) -> tuple[list[Row], list[Word]]:
+    boxes = [tuple(box) for box in table.cells if box is not None]
+    lefts, tops = _edges([box[0] for box in boxes]), _edges([box[1] for box in boxes])
     if len(lefts) < 2 or len(tops) < 2 or len(boxes) > 4000:
         return [], words
-    inside: dict[tuple[float, ...], list[Word]] = {tuple(box): [] for box in boxes}
+    inside: dict[tuple[float, ...], list[Word]] = {box: [] for box in boxes}
     free: list[Word] = []
     for word in words:
         x, y = (word["x0"] + word["x1"]) / 2, (word["top"] + word["bottom"]) / 2
-        box = next((b for b in inside if b[0] <= x <= b[2] and b[1] <= y <= b[3]), None)
+        box = _box_at(inside, x, y)
         (free if box is None else inside[box]).append(word)
-    texts = {box: "\n".join(_joined(line) for line in _word_lines(held)) for box, held in inside.items()}
+    texts = {box: "\n".join(map(_joined, _word_lines(held))).strip() for box, held in inside.items()}
     rows = []
     for top in tops:
-        cells, said = [], []
-        for column, left in enumerate(lefts):
-            box = next((b for b in texts if b[0] - 1 <= left + 1 < b[2] and b[1] - 1 <= top + 1 < b[3]), None)
-            if box is None:
-                cells.append(Cell("", column))
-                continue
-            carried = abs(box[1] - top) > 2 or abs(box[0] - left) > 2
-            cells.append(Cell(texts[box].strip(), column, box[0], box[2], carried))
-            if not carried and texts[box]:
-                said.append(" ".join(texts[box].split()))
+        cells = [_ruled_cell(texts, column, left, top) for column, left in enumerate(lefts)]
+        said = [" ".join(cell.text.split()) for cell in cells if cell.text and not cell.carried]
         if said:
-            rows.append((top, Row(tuple(cells), page, "  ".join(said), index, True)))
+            rows.append(Row(tuple(cells), page, "  ".join(said), index, ruled=True))
     return rows, free
+
+
+def _box_at(boxes: dict[tuple[float, ...], Any], x: float, y: float) -> tuple[float, ...] | None:
+    return next((b for b in boxes if b[0] <= x <= b[2] and b[1] <= y <= b[3]), None)
+
+
+def _ruled_cell(texts: dict[tuple[float, ...], str], column: int, left: float, top: float) -> Cell:
+    box = next((b for b in texts if b[0] - 1 <= left + 1 < b[2] and b[1] - 1 <= top + 1 < b[3]), None)
+    if box is None:
+        return Cell("", column)
+    carried = abs(box[1] - top) > 2 or abs(box[0] - left) > 2
+    return Cell(texts[box], column, box[0], box[2], carried)
 
 
 def _edges(values: list[float]) -> list[float]:
@@ -126,7 +152,7 @@ def _word_lines(words: list[Word]) -> list[list[Word]]:
     return [sorted(line, key=lambda each: each["x0"]) for line in lines]
 
 
-def _joined(line: list[Word]) -> str:
+def _joined(line: Sequence[Word]) -> str:
     text = line[0]["text"] if line else ""
     for before, word in pairwise(line):
         touching = word["x0"] - before["x1"] < 0.6
@@ -134,23 +160,39 @@ def _joined(line: list[Word]) -> str:
     return str(text)
 
 
-def _lines(words: list[Word], page: int) -> list[tuple[float, Row]]:
-    rows: list[tuple[float, Row]] = []
+def _size(word: Word) -> float:
+    return max(float(word.get("size") or 8), 4)
+
+
+def _lines(words: list[Word]) -> list[Line]:
+    """Return words as lines; a gap of about a letter's height parts the pieces of a line."""
+    lines = []
     for line in _word_lines(words):
         groups: list[list[Word]] = [[line[0]]]
         for before, word in pairwise(line):
-            size = max(float(before.get("size") or 8), 4)
-            if word["x0"] - before["x1"] > 0.95 * size:
+            if word["x0"] - before["x1"] > 0.95 * _size(before):
                 groups.append([])
             groups[-1].append(word)
         cells = tuple(
             Cell(_joined(group), column, group[0]["x0"], group[-1]["x1"])
             for column, group in enumerate(groups)
         )
-        quote = "  ".join(cell.text for cell in cells)
-        rows.append((line[0]["top"], Row(cells, page, quote, None, True)))
-    sizes = sorted(float(word.get("size") or 8) for word in words)
-    return _unwrapped(rows, sizes[len(sizes) // 2] if sizes else 8.0)
+        sizes = sorted(_size(word) for word in line)
+        lines.append(Line(line[0]["top"], cells, sizes[len(sizes) // 2]))
+    return lines
+
+
+def _free_rows(lines: list[Line], page: int, first_block: int) -> list[Row]:
+    """Return the rows of lines outside of ruled tables, block by block."""
+    rows = []
+    for number, block in enumerate(parted(lines, _BLOCK_GAP)):
+        sizes = sorted(line.size for line in block)
+        placed = [
+            (line.top, Row(line.cells, page, "  ".join(c.text for c in line.cells), first_block + number))
+            for line in block
+        ]
+        rows += [row for _, row in _unwrapped(placed, sizes[len(sizes) // 2])]
+    return rows
 
 
 def _unwrapped(rows: list[tuple[float, Row]], size: float) -> list[tuple[float, Row]]:
@@ -168,23 +210,25 @@ def _unwrapped(rows: list[tuple[float, Row]], size: float) -> list[tuple[float, 
     return joined
 
 
+_MEASURED = re.compile(r"\d\s*(?:m?Ah?|V|C|g|mm|°|[mkM]?[ΩW]|%)")
+
+
 def _goes_on(above: Row, row: Row, pitch: float, usual: float) -> bool:
     """Whether a line continues the label or sentence above and is no row of its own."""
     left, first = above.cells[0].left, row.cells[0]
-    numbers = [
-        bool(re.search(r"\d\s*(?:m?Ah?|V|C|g|mm|°|[mkM]?[ΩW]|%)", each.quote)) for each in (above, row)
-    ]
-    if abs(first.left - left) < 3:
-        starts_small = bool(re.match(r"[a-zäöüéè(]", first.text)) and not above.quote.rstrip().endswith(
-            (".", ";", ":")
-        )
-        if len(above.cells) == 1 and len(row.cells) == 1 and ":" not in row.quote:
-            return starts_small and not (all(numbers) and len(above.quote) < 60)
-        if len(row.cells) == 1:
-            return starts_small and not numbers[1]
-        return starts_small and len(above.cells) == 1 and not numbers[0]
-    # A value that is set at the middle of its label's lines.
-    return first.left > left + 20 and len(above.cells) == 1 and not numbers[0] and pitch < 0.8 * usual
+    if abs(first.left - left) >= 3:
+        # A value that is set at the middle of its label's lines.
+        middle = first.left > left + 20 and len(above.cells) == 1 and pitch < 0.8 * usual
+        return middle and not _MEASURED.search(above.quote)
+    ended = above.quote.rstrip().endswith((".", ";", ":"))
+    if ended or not re.match(r"[a-zäöüéè(]", first.text):
+        return False
+    if len(above.cells) == 1 and len(row.cells) == 1:
+        both = _MEASURED.search(above.quote) and _MEASURED.search(row.quote)
+        return ":" not in row.quote and not (both and len(above.quote) < 60)
+    if len(row.cells) == 1:
+        return not _MEASURED.search(row.quote)
+    return len(above.cells) == 1 and not _MEASURED.search(above.quote)
 
 
 def _merged(above: Row, row: Row) -> Row:
@@ -196,4 +240,4 @@ def _merged(above: Row, row: Row) -> Row:
         else:
             held = cells[at]
             cells[at] = Cell(f"{held.text} {cell.text}", held.column, held.left, max(held.right, cell.right))
-    return Row(tuple(cells), above.page, f"{above.quote} {row.quote}", None, True)
+    return Row(tuple(cells), above.page, f"{above.quote} {row.quote}", above.block)
