@@ -11,7 +11,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from registry.cell import TemperatureBasis
-from registry.sheet_reader.quantities import Quantity, quantities
+from registry.sheet_reader.lines import sentences
+from registry.sheet_reader.quantities import Quantity, normal, quantities
 from registry.sheet_reader.statements import Statement
 from registry.sheet_reader.temperatures import Temperatures, masked, temperatures
 from registry.sheet_reader.vocabulary import meanings
@@ -125,21 +126,19 @@ def _in_part(reading: Reading, quantity: Quantity) -> list[Temperatures]:
 def _band_elsewhere(reading: Reading) -> Bound:
     statement = reading.statement
     for text in (statement.label, statement.note, *statement.footnotes):
+        if text in statement.footnotes:
+            # A sentence with a current of its own gives another limit.
+            text = ". ".join(each for each in sentences(normal(text)) if not _has_current(each))
         ranges = [each for each in temperatures(text) if not each.twin and not each.single]
         if len(ranges) == 1:
             return Bound(ranges[0])
         if ranges:
-            if text in statement.footnotes and _sentences_apart(text, ranges):
-                return Bound(ranges[0])
             return Bound(None, ("several temperature bands stand beside it",))
     return Bound()
 
 
-def _sentences_apart(text: str, ranges: Sequence[Temperatures]) -> bool:
-    """Whether a footnote's first band stands in a sentence without a current, so that it is of the figure."""
-    first = re.split(r"[.;]\s", text)[0]
-    own = [each for each in ranges if each.start < len(first)]
-    return len(own) == 1 and not any(q.dimension in _CURRENTS for q in quantities(masked(first, temperatures(first))))
+def _has_current(text: str) -> bool:
+    return any(each.dimension in _CURRENTS for each in quantities(masked(text, temperatures(text))))
 
 
 def _without_brackets(text: str) -> str:

@@ -18,7 +18,7 @@ from registry.sheet_reader.conditions import (
 )
 from registry.sheet_reader.draft import FigureKind, FigureName
 from registry.sheet_reader.footnotes import SEE
-from registry.sheet_reader.lines import FIGURE_DIMENSIONS, NOUNS
+from registry.sheet_reader.lines import FIGURE_DIMENSIONS, NOUNS, sentences
 from registry.sheet_reader.quantities import Quantity, normal, quantities
 from registry.sheet_reader.ranges_and_counts import cycle_figures, size_figures, temperature_figures
 from registry.sheet_reader.statements import Rank, Statement
@@ -62,12 +62,16 @@ def candidates(statement: Statement) -> list[Candidate]:
     found = quantities(masked(text, temperatures(text, about_temperature=about_heat)))
     if len(found) + len(heat) > _MOST_NUMBERS:
         return []
+    if statement.prose:
+        first = min((each.start for each in (*found, *heat)), default=0)
+        label_said |= meanings(text[:first])
     reading = Reading(statement, text, _with_label_unit(found, statement.label), heat, label_said)
     sizes = list(size_figures(reading))
     numbers = [each for each in _number_figures(reading) if not sizes or each.figure not in {"diameter", "length"}]
     drawn = [*temperature_figures(reading), *sizes, *cycle_figures(reading), *numbers]
-    drawn = [_ranked(each) for each in [*_one_of_each(drawn), *_from_footnotes(reading, drawn), *_from_note(reading, drawn)]]
-    return drawn
+    more = list(_from_footnotes(reading, drawn))
+    drawn = [_beside_footnote(each, more) for each in _one_of_each(drawn)]
+    return [_ranked(each) for each in (*drawn, *more, *_from_note(reading, drawn))]
 
 
 _RANK_DOUBTS = {
@@ -89,7 +93,7 @@ def _from_footnotes(reading: Reading, drawn: Sequence[Candidate]) -> Iterator[Ca
     if len(limits) != 1 or not reading.statement.footnotes:
         return
     for note in reading.statement.footnotes:
-        for sentence in re.split(r"(?<=[^\d])[.;](?:\s|$)|(?<=\d)[.;]\s", normal(note)):
+        for sentence in sentences(normal(note)):
             heat = [each for each in temperatures(sentence) if not each.single]
             found = [q for q in quantities(masked(sentence, temperatures(sentence))) if q.dimension in {"current", "rate"}]
             if len(heat) == len(found) == 1 and not {"pulse"} & meanings(sentence):
@@ -100,6 +104,18 @@ def _from_footnotes(reading: Reading, drawn: Sequence[Candidate]) -> Iterator[Ca
                     replace(reading.statement, quote=f"{reading.statement.quote} ... {sentence.strip()}"),
                     limits[0].kind, found[0].rate, holds, doubts=("it stands in a footnote",),
                 )  # fmt: skip
+
+
+def _beside_footnote(made: Candidate, more: Sequence[Candidate]) -> Candidate:
+    """Let a limit end where a footnote gives another: "At ambient above 45 C: 6.8 A" bounds 13.6 A."""
+    holds = made.holds
+    if made.figure not in _LIMITS or (holds.low_c, holds.high_c) != (None, None):
+        return made
+    for each in more:
+        if each.figure == made.figure and (each.holds.low_c is None) != (each.holds.high_c is None):
+            holds = replace(holds, low_c=each.holds.high_c, high_c=each.holds.low_c)
+            return _doubted(replace(made, holds=holds), "a footnote gives another value beyond its temperatures")
+    return made
 
 
 _TO_VOLTS = re.compile(r"(?:\bto|bis|jusqu\W?à|hasta|至|到|down to|E\.?V\.?\s*=?)\s*$", re.I)
@@ -172,6 +188,8 @@ def _number_figures(reading: Reading) -> Iterator[Candidate]:
             said = _with_method(said, own, frozenset().union(*all_said))
         if quantity.dimension == "resistance" and "assembled" in own and has_bare and "bare" not in own:
             continue
+        outside = meanings(re.sub(r"\([^()]*\)", " ", words))
+        own = outside | own - {"cell_life", "cycle", "not_rating", "precharge"}
         if own & {"endpoint", "cell_life", "precharge", "not_rating"} or _is_end_point(quantity, words, own):
             continue
         if _ends_charge(reading, quantity) or _is_of_the_cold(reading, quantity):
@@ -186,7 +204,8 @@ def _number_figures(reading: Reading) -> Iterator[Candidate]:
 def _said(label: frozenset[str], own: frozenset[str], note: frozenset[str]) -> set[str]:
     """Join what label, words beside the number, and note say; the nearer word wins."""
     said = set(label)
-    if NOUNS & own and NOUNS & label and not NOUNS & own & label and own & _TELLING:
+    tested = label & {"cycle", "cell_life"}
+    if NOUNS & own and NOUNS & label and not NOUNS & own & label and own & _TELLING and not tested:
         # A label of its own stands beside the number: several pairs share one line.
         said = set()
     if own & {"pulse", "not_continuous"}:
@@ -350,6 +369,8 @@ def _ended(made: Candidate, ending: float, said: set[str]) -> Candidate:
         return made
     if "temperature_cut" not in said or made.figure == "max_continuous_discharge":
         made = _doubted(made, f"{ending:g} C may be the temperature that ends it")
+    if made.figure == "max_continuous_discharge" and "temperature_cut" not in said:
+        return made
     return replace(made, figure="max_discharge_unspecified", kind="unspecified")
 
 

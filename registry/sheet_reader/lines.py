@@ -76,7 +76,7 @@ def goes_with(label: str, own: str, dims: Sequence[str]) -> bool:
     held, said = meanings(label), meanings(own)
     if not dims or dims[0] not in fitting_dimensions(label):
         return False
-    if said & _MODES and held & _MODES:
+    if said & _MODES and held & _MODES or said & {"storage"} and held & (_MODES | {"operating"}):
         return False
     return not (said & {"continuous", "pulse"} and held & {"continuous", "pulse"})
 
@@ -142,20 +142,35 @@ def section_number(text: str) -> str | None:
 def label_and_value(text: str) -> tuple[str, str]:
     """Return the label and the value of a line: parted by its first colon, else before its first quantity."""
     inside = _brackets(text)
+    places = [start for start, _ in figure_places(text) if not inside[start]]
     for index, letter in enumerate(text):
         parts = not inside[index] and (
             letter == ":" or (letter == "=" and not _RATE_BEFORE.search(text[:index]))
         )
-        if parts and re.search(r"[^\W\d_]", text[:index]):
+        if parts and re.search(r"[^\W\d_]", text[:index]) and not _has_its_number(text[:index]):
             return text[:index].strip(), text[index + 1 :].strip()
-    places = [start for start, _ in figure_places(text) if not inside[start]]
+    if not places:
+        return (text, "")
     later = [place for place in places if re.search(r"[^\W\d_]", text[:place])]
-    if not later:
-        return ("", text) if places else (text, "")
+    if not later or (min(places) < min(later) and not _begins_with_a_rate(text, places)):
+        return ("", text)
     cut = _cut(text, places, later)
     while cut > 0 and text[cut - 1] in " ≤≥<>~±":
         cut -= 1
     return text[:cut].strip(), text[cut:].strip()
+
+
+def _has_its_number(text: str) -> bool:
+    """Whether what stands before a colon is a label with its number: "Cycle life 250 cycles: 60 % are left"."""
+    label = re.split(r"\d", text)[0]
+    return bool(fitting_dimensions(label) & {"count", "mass", "resistance"} & set(figure_quantities(text)))
+
+
+def _begins_with_a_rate(text: str, places: list[int]) -> bool:
+    """Whether the first number is one of a label: "1C discharge capacity 2500 mAh"."""
+    found = quantities(masked(text, temperatures(text)))
+    rated = bool(found) and found[0].dimension == "rate" and found[0].start == min(places)
+    return rated and bool(NOUNS & meanings(text[found[0].end :]))
 
 
 def _cut(text: str, places: list[int], later: list[int]) -> int:
@@ -174,6 +189,18 @@ def _brackets(text: str) -> list[bool]:
         depth += (letter in "([") - (letter in ")]" and depth > 0)
         inside[index] = depth > 0
     return inside
+
+
+_SENTENCE = re.compile(
+    r"(?<!\bmax)(?<!\bmin)(?<!\btyp)(?<!\bapprox)(?<!\bca)(?<!\bno)(?<!\btemp)(?<!\bamb)(?<!\bcont)(?<!\bstd)(?<!\bdia)"
+    r"(?:(?<=[^\d])[.;](?:\s+|$)|(?<=\d)[.;]\s+(?=[^\W\d_a-z])|。)",
+    re.I,
+)  # fmt: skip
+
+
+def sentences(text: str) -> list[str]:
+    """Return the sentences of a text; the point of "max. 0.5 A" ends none."""
+    return [part.strip() for part in _SENTENCE.split(text) if part.strip()]
 
 
 def is_prose(text: str) -> bool:
@@ -197,16 +224,6 @@ def is_band_only(text: str) -> bool:
     found = temperatures(text, about_temperature=False)
     rest = re.sub(r"[\x00\s():,;|/]|\bT\b", "", masked(text, found))
     return bool(found) and not rest
-
-
-def is_value(text: str) -> bool:
-    """Whether a cell holds a value and not a label."""
-    plain = masked(text, temperatures(text))
-    if label_goes_on(text) or is_duration(text):
-        return False
-    if re.match(r"\s*[≤≥<>±~Φ+\-]?\s*\d", text) and not NOUNS & meanings(text):
-        return True
-    return bool(figure_quantities(text)) and bool(plain)
 
 
 def label_goes_on(text: str) -> bool:

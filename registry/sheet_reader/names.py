@@ -113,7 +113,7 @@ def _is_code(code: str) -> bool:
     bare = code.split()[-1]
     if not re.search(r"[A-Z]", code) or not re.search(r"\d", bare) or _STANDARDS.match(code):
         return False
-    if re.fullmatch(r"[\d.]+(?:MAH|AH|MA|A|V|WH|W|G|MM|C|S|P|H)", bare) or len(code) < 4:
+    if re.fullmatch(r"[\d.]+(?:K?HZ|MAH|AH|MA|A|V|WH|W|G|MM|C|S|P|H)", bare) or len(code) < 4:
         return False
     if re.fullmatch(r"(?:19|20)\d\d(?:-\d\d){1,2}|\d+-\d+", bare):
         return False

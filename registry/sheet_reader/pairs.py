@@ -25,7 +25,10 @@ from registry.sheet_reader.lines import (
 from registry.sheet_reader.rows import Cell
 from registry.sheet_reader.vocabulary import meanings
 
-_BARE_NUMBER = re.compile(r"[≤≥<>±~\s]*[-+]?[\d.,\s]+(?:±\s*[\d.,]+)?")
+_ONE = r"[-+]?\s?\d[\d.,]*"
+_BARE_NUMBER = re.compile(
+    rf"[≤≥<>±~Φ\s]*{_ONE}(?:\s*(?:±|~|to|bis|à|-)\s*{_ONE})?\s*(?:max|min|typ)?\.?[\s*]*", re.I
+)
 _PARTS = re.compile(r"[,;/|\n](?!\d)|\.\s|[,;|\n]\s")
 _MODES = frozenset({"charge", "discharge", "storage"})
 
@@ -76,7 +79,7 @@ def pieces(cells: Iterable[Cell]) -> list[Piece]:
     made = []
     for cell in cells:
         for number, text in enumerate(segments(cell.text)):
-            label, value = label_and_value(text)
+            label, value = ("", text) if _BARE_NUMBER.fullmatch(text) else label_and_value(text)
             made.append(Piece(text, label, value, cell, number == 0))
     return made
 
@@ -86,6 +89,9 @@ def segments(text: str) -> list[str]:
     places = figure_places(text)
     begins_with_number = bool(places) and not re.search(r"[^\W\d_]", text[: places[0][0]])
     cuts = [0]
+    if meanings(label_and_value(text)[0]) & {"cycle", "cell_life"}:
+        # What follows are the conditions of the test and what is left after it.
+        return [text]
     for (_, end), (start, _) in pairwise(places):
         at = _label_start(text[end:start], begins_with_number)
         if at is not None:
@@ -113,16 +119,8 @@ def _is_label(words: str) -> bool:
     return bool(NOUNS & said) or (":" in words and bool(said & QUALIFIERS))
 
 
-def pairs(cells: Sequence[Cell], *, lead_empty: bool) -> Iterator[Pair]:
-    """Yield each pair of a row.
-
-    Parameters
-    ----------
-    cells : sequence of Cell
-        The cells that hold a text, in order.
-    lead_empty : bool
-        Whether the row begins with an empty cell, so that its first label is that of a row above.
-    """
+def pairs(cells: Sequence[Cell]) -> Iterator[Pair]:
+    """Yield each pair of a row, whose cells that hold a text are given in order."""
     row = pieces(cells)
     pair: Pair | None = None
     for index, piece in enumerate(row):
@@ -131,9 +129,6 @@ def pairs(cells: Sequence[Cell], *, lead_empty: bool) -> Iterator[Pair]:
             if pair is not None:
                 yield pair
             pair = Pair(piece.cell.left, piece.cell.right)
-            if lead_empty and index == 0:
-                _take_rest(piece, pair, following)
-                continue
         _take(piece, pair, following)
     if pair is not None:
         yield pair
@@ -200,11 +195,20 @@ def _take_rest(piece: Piece, pair: Pair, following: Sequence[Piece]) -> None:
         else:
             _value(pair, piece.text, piece.cell)
     elif _BARE_NUMBER.fullmatch(value[-1]) and _is_unit(piece.text):
+        value[-1] = _with_unit(value[-1], piece.text)
+    elif _only_when(piece.text):
+        # It belongs to the number before it, so it must stay there: "1 A | (10 to 45 C) | 0.2 A | (0 to 10 C)".
         value[-1] += f" {piece.text}"
     elif _more_of_it(label, piece) or (is_band_only(value[-1]) and figure_quantities(piece.text)):
         pair.value.append(piece.text)
     else:
         pair.notes.append(piece.text)
+
+
+def _only_when(text: str) -> bool:
+    """Whether a text is only a condition: a band, or what stands in brackets."""
+    bracketed = text.startswith("(") and text.endswith(")") and text.count("(") == 1
+    return bracketed or is_band_only(text)
 
 
 def _value(pair: Pair, text: str, cell: Cell) -> None:
@@ -230,6 +234,12 @@ def _more_of_it(label: str, piece: Piece) -> bool:
         # A further cell with a current is a further limit only where it says so or has its own band.
         return bool(piece.said & (QUALIFIERS | {"maximum"})) or "temperature" in dims
     return True
+
+
+def _with_unit(number: str, unit: str) -> str:
+    """Return a number with the unit of the next cell; "18.35 max." and "mm" make "18.35 mm max."."""
+    parts = re.match(r"(.*?\d[\d.,]*(?:\s*±\s*[\d.,]+)?)(\s*(?:max|min|typ)\.?.*)$", number, re.I)
+    return f"{parts[1]} {unit}{parts[2]}" if parts else f"{number} {unit}"
 
 
 def _is_unit(text: str) -> bool:

@@ -19,6 +19,8 @@ _SAME = str.maketrans(
 _REPAIRS = (
     (r"(?<=C)[₅5](?=\s?m?A?\b)", "5"),
     (r"¡æ|â„ƒ|Â°\s?C", "°C"),
+    (r"¡À|(?<=\d)\s?¡\s?(?=\d)", "±"),
+    (r"(?<=\d)\s?[\"”']\s?C\b", "°C"),
     (r"(?i)(?<=\d)\s*(?:deg(?:rees?|\.)?|grad|degrés?|grados?)\s*(?:celsius|C)\b", "°C"),
     (r"摄氏度|(?<=\d)\s*度", "°C"),
     (r"(?<=\d)\s*[o0]\s?C\b(?!\s?[\dm(])", lambda found: found[0] if "0" in found[0] else "°C"),

@@ -49,7 +49,8 @@ def temperature_figures(reading: Reading) -> Iterator[Candidate]:
 
 def _said(reading: Reading, words: str, count: int) -> set[str]:
     """Return what label, note and the words beside a range say of it; the nearer mode wins."""
-    own = set(meanings(words))
+    own = set(meanings(re.sub(r"\([^()]*\)", " ", words)))
+    own |= meanings(words) & {"recommended"} if count > 1 else set()
     if count == 1:
         own |= meanings(reading.statement.note) & {"charge", "discharge"}
     label = set(reading.label_said)
@@ -128,6 +129,7 @@ _BY = re.compile(
 def size_figures(reading: Reading) -> Iterator[Candidate]:
     """Yield diameter and length where they are printed as one product."""
     whole = f"{reading.statement.label} {reading.text}"
+    yield from _sides(reading, whole)
     match = _BY.search(whole)
     if not match or match["three"] or "not_rating" in reading.label_said:
         return
@@ -142,6 +144,22 @@ def size_figures(reading: Reading) -> Iterator[Candidate]:
             yield Candidate(figure, value, match[0].strip(), reading.statement, doubts=doubts)
 
 
+_SIDE = re.compile(
+    r"(?<![A-Za-z])(?P<side>D|Φ|H|L)\s*[.:=]?\s*(?:max\.?|min\.?)?\s*[≤<]?\s*(?P<value>\d+(?:[.,]\d+)?)[^A-Za-z\d]*(?:±[^A-Za-z]*)?mm"
+)
+
+
+def _sides(reading: Reading, text: str) -> Iterator[Candidate]:
+    """Yield sides named by a letter: "D max. 21.25 mm, H max. 70.50 mm"."""
+    if "size" not in reading.label_said or "not_rating" in reading.label_said:
+        return
+    for match in _SIDE.finditer(text):
+        figure: FigureName = "diameter" if match["side"] in "DΦ" else "length"
+        value = float(match["value"].replace(",", "."))
+        if POSSIBLE[figure][0] <= value <= POSSIBLE[figure][1]:
+            yield Candidate(figure, value, match[0].strip(), reading.statement)
+
+
 def cycle_figures(reading: Reading) -> Iterator[Candidate]:
     """Yield the counts of cycles of a statement."""
     said = reading.label_said
@@ -149,20 +167,28 @@ def cycle_figures(reading: Reading) -> Iterator[Candidate]:
         return
     counted = [each for each in reading.found if each.dimension == "count"]
     doubts: tuple[str, ...] = ()
-    if not counted and "cell_life" in said:
-        counted = [e for e in reading.found if not e.dimension and e.value >= 50 and e.value.is_integer()]
+    if not counted and said & {"cell_life", "cycle"}:
+        counted = [e for e in reading.found if not e.dimension and _may_count(e)][:1]
         doubts = ("the number has no unit",) if len(counted) > 1 else ()
     if not counted or not (said & {"cycle", "cell_life"} or "cycle" in meanings(reading.text)):
         return
     fractions = [e.value / 100 for e in reading.found if e.dimension == "percent" and 0 < e.value <= 100]
     several = ("several cycle counts stand in one place",) if len(counted) > 1 else ()
     for each in counted:
-        if POSSIBLE["cycle_life"][0] <= each.value <= POSSIBLE["cycle_life"][1]:
+        value = each.value
+        if re.fullmatch(r"\d{1,2}[.,]\d{3}", each.printed) and value < 100:
+            value *= 1000
+        if POSSIBLE["cycle_life"][0] <= value <= POSSIBLE["cycle_life"][1]:
             yield Candidate(
-                "cycle_life", each.value, each.printed, reading.statement,
+                "cycle_life", value, each.printed, reading.statement,
                 to_fraction=fractions[0] if len(fractions) == 1 else None, doubts=(*doubts, *several),
                 condition=reading.text[:300], holds=_cycling(reading),
             )  # fmt: skip
+
+
+def _may_count(each: Quantity) -> bool:
+    """Whether a number without a unit may count cycles: 500, or 2,000."""
+    return (each.value >= 50 and each.value.is_integer()) or bool(re.fullmatch(r"\d{1,2}[.,]\d{3}", each.printed))
 
 
 def _cycling(reading: Reading) -> Conditions:

@@ -22,6 +22,7 @@ from registry.sheet_reader.lines import (
     label_and_value,
     lines_apart,
     section_number,
+    sentences,
     without_item_number,
     without_number,
 )  # fmt: skip
@@ -72,12 +73,12 @@ class _Open:
     left: float
     value: tuple[float, float] | None = None
     group: str = ""
-    indented: bool = False
+    given: bool = False
+    """Whether it was the first half of a label and is no label by itself."""
 
 
 _LONGEST_HEADING = 60
 _SAME_PLACE = 2.5
-_SENTENCE = re.compile(r"(?<=[^\d])[.;。](?:\s|$)|(?<=\d)\.\s(?=[A-Z])")
 
 
 @dataclass(slots=True)
@@ -119,9 +120,15 @@ def statements(document: Document) -> list[Statement]:
         state.first = number == 0
         state.marks = notes.of(row.quote)
         for cells in lines_apart([bare(cell, notes) for cell in row.cells]):
-            plain = [replace(cell, text=normal(cell.text).strip()) for cell in cells]
+            plain = [replace(cell, text=_plain(cell.text)) for cell in cells]
             _read_row(row, without_number(plain), state)
     return state.seen
+
+
+def _plain(text: str) -> str:
+    """Return the text of a cell in its one form; a cell of signs alone holds nothing."""
+    text = normal(text).strip().lstrip(":= ")
+    return text if re.search(r"\w", text) else ""
 
 
 def _read_row(row: Row, cells: list[Cell], state: _State) -> None:
@@ -139,6 +146,10 @@ def _read_row(row: Row, cells: list[Cell], state: _State) -> None:
         if _heading(row, filled[0], state):
             return
         filled = filled[:1]
+    if _is_of_changes(filled):
+        state.excluded, state.excluded_number = row.quote, None
+        state.forget()
+        return
     header = Header.of(row, cells)
     if header is not None:
         if state.excluded is not None and row.ruled and "not_rating" not in meanings(row.quote):
@@ -149,6 +160,12 @@ def _read_row(row: Row, cells: list[Cell], state: _State) -> None:
         _one_cell(row, cells, filled[0], state)
     else:
         _many_cells(row, cells, state)
+
+
+def _is_of_changes(filled: Sequence[Cell]) -> bool:
+    """Whether a row heads a table of revisions, whose figures held once."""
+    said = [meanings(cell.text) for cell in filled]
+    return len(filled) > 1 and sum("h_revision" in each for each in said) >= 2
 
 
 def _heading(row: Row, cell: Cell, state: _State) -> bool:
@@ -212,9 +229,8 @@ def _one_cell(row: Row, cells: Sequence[Cell], cell: Cell, state: _State) -> Non
 
 
 def _sentences(row: Row, text: str, state: _State) -> None:
-    for sentence in _SENTENCE.split(text):
-        words = sentence.strip()
-        if words and "not_rating" not in meanings(label_and_value(words)[0][:60]):
+    for words in sentences(text):
+        if "not_rating" not in meanings(label_and_value(words)[0][:60]):
             state.add(row, "", words, rank=Rank.PROSE)
 
 
@@ -222,13 +238,14 @@ def _label_alone(row: Row, label: str, cell: Cell, state: _State) -> None:
     said = meanings(label)
     last = state.open[-1] if state.open else None
     narrows = bool(said & QUALIFIERS) and not NOUNS & said and len(label) < 40
-    if last and narrows and last.value is None and cell.left >= last.left:
+    if last and narrows and last.value is None and NOUNS & meanings(last.label) and cell.left >= last.left:
         # A sub-item on a line of its own narrows the label above: "Internal resistance", then "Max".
         last.label = f"{last.label} {label}"
     elif last and said & {"ac", "dc"} and not NOUNS & said and state.seen and last.value is not None:
         told = state.seen[-1]
         state.seen[-1] = replace(told, note=f"{told.note} {label}".strip())
     elif NOUNS & said or narrows:
+        _adopt(label, state)
         state.context = label if _is_context(said, label) else ""
         state.open.append(_Open(label, cell.left))
         state.band = ""
@@ -238,6 +255,17 @@ def _label_alone(row: Row, label: str, cell: Cell, state: _State) -> None:
     else:
         state.context = ""
         state.forget()
+
+
+def _adopt(label: str, state: _State) -> None:
+    """Give a value that stands above its label, in the middle of merged lines, that label."""
+    told = state.seen[-1] if state.seen else None
+    if told is None or NOUNS & meanings(told.label) or not meanings(told.label) & QUALIFIERS or told.carried:
+        return
+    if told.value and goes_with(label, told.label, figure_quantities(told.value)):
+        state.seen[-1] = replace(
+            told, label=f"{label} {told.label}", doubt="its label stands on the line below", carried=True
+        )
 
 
 def _is_context(said: frozenset[str], label: str) -> bool:
@@ -279,9 +307,11 @@ def _by_header(row: Row, cells: list[Cell], state: _State) -> bool:
 def _bind(row: Row, filled: list[Cell], lead_empty: bool, state: _State) -> None:
     """Read cells as pairs, each under its own label or under one that holds on."""
     group = filled[0].text if filled[0].carried and not figure_places(filled[0].text) else ""
-    begins = lead_empty and not _has_own_label(filled[0].text)
-    for number, pair in enumerate(pairs(filled, lead_empty=begins)):
+    for number, pair in enumerate(pairs(filled)):
         label, value, note = pair.words
+        if number == 0 and pair.label:
+            _take_half_label(pair, state)
+            label = pair.words[0]
         parent = _parent(pair, label, value, row, state, lead_empty=lead_empty and number == 0)
         whole = _joined(parent, label, state) if not group else label
         if not value and not label:
@@ -300,9 +330,23 @@ def _about_heat(label: str) -> bool:
     return bool(meanings(label) & {"operating", "storage", "temperature"})
 
 
-def _has_own_label(text: str) -> bool:
-    label, _ = label_and_value(text)
-    return bool(NOUNS & meanings(label)) and not is_band_only(text)
+def _take_half_label(pair: Pair, state: _State) -> None:
+    """Put before a label the line above that is its first half: "Maximum continuous", "charge current"."""
+    last = state.open[-1] if state.open else None
+    if last is None or last.value is not None or last.given or not NOUNS & meanings(pair.words[0]):
+        return
+    said = meanings(last.label)
+    whole = said | meanings(pair.words[0])
+    if re.search(r"time|zeit|temps|tiempo|时间|시간", last.label, re.I) or {"charge", "discharge"} <= whole:
+        return
+    if not NOUNS & said and said & QUALIFIERS and len(last.label) < 40 and not said & meanings(pair.words[0]):
+        pair.label.insert(0, last.label)
+        pair.stub = f"{last.label} {pair.stub}".strip()
+        last.given = True
+
+
+def _in_brackets(label: str) -> bool:
+    return label.startswith("(") and label.endswith(")")
 
 
 def _parent(pair: Pair, label: str, value: str, row: Row, state: _State, *, lead_empty: bool) -> _Open | None:
@@ -311,12 +355,12 @@ def _parent(pair: Pair, label: str, value: str, row: Row, state: _State, *, lead
     dims = figure_quantities(value)
     if not state.open:
         return None
-    if NOUNS & said:
+    if NOUNS & said and not _in_brackets(label):
         return _group(state.open[-1], said) if lead_empty else None
-    if label and not said & QUALIFIERS and not is_duration(label) and not is_band_only(label):
+    if label and not said & QUALIFIERS and not _in_brackets(label) and not is_duration(label) and not is_band_only(label):
         # A label in unknown words is a label all the same.
         return None
-    band_label = is_band_only(label) or is_duration(label)
+    band_label = is_band_only(label) or is_duration(label) or _in_brackets(label)
     for each in _nearest(pair, row, state, lead_empty=lead_empty):
         if goes_with(each.label, "" if band_label else label, dims):
             return each
@@ -339,10 +383,16 @@ def _nearest(pair: Pair, row: Row, state: _State, *, lead_empty: bool) -> Iterab
     if not row.ruled:
         yield from (
             each for each in reversed(state.open)
-            if each.value and pair.left <= each.value[1] and pair.right >= each.value[0]
+            if each.value and _stands_under(pair, each.value)
         )  # fmt: skip
     if len(row.filled) == 1 and (pair.left >= last.left - _SAME_PLACE or row.ruled):
         yield last
+
+
+def _stands_under(pair: Pair, value: tuple[float, float]) -> bool:
+    """Whether a pair, or its value where its label is only a sub-item, stands below another value."""
+    left, right = (pair.left, pair.right) if pair.value_left is None else (pair.value_left, pair.value_right)
+    return left <= value[1] and right >= value[0]
 
 
 def _joined(parent: _Open | None, label: str, state: _State) -> str:
@@ -378,6 +428,7 @@ def _in_order(rows: Sequence[Row]) -> list[Row]:
     """
     made: list[Row] = []
     at = 0
+    rows = [row for row in rows if not re.fullmatch(r"\s*\d?\s*", " ".join(c.text for c in row.filled))]
     while at < len(rows):
         labels = _run(rows, at, values=False)
         skipped = at + labels

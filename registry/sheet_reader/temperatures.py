@@ -14,7 +14,7 @@ _LESS = r"\s*[<≤]\s*"
 _MORE = r"\s*[>≥]\s*"
 _NAME = r"(?:Ta|Tc|T|t|temp(?:erature)?\.?|温度)"
 _RANGE = re.compile(
-    rf"(?<![\d.,A-Za-z])(?P<low>{_T})(?P<one>{_UNIT})?(?P<to>{_TO})(?P<high>{_T})(?P<two>{_UNIT})?"
+    rf"(?<![\d.A-Za-z])(?<!\d,)(?P<low>{_T})(?P<one>{_UNIT})?(?P<to>{_TO})(?P<high>{_T})(?P<two>{_UNIT})?"
     rf"(?![\d.]|\s?(?:m?A|V|g|mm|mΩ)\b)",
     re.I,
 )
@@ -26,7 +26,7 @@ _BELOW = re.compile(
     re.I,
 )
 _ABOVE = re.compile(
-    rf"(?:\babove|\bover|über|au-dessus de|por encima de|{_NAME}\s?[>≥])\s*(?P<low>{_T})(?:{_UNIT})", re.I
+    rf"(?:(?<!not )\babove|\bover|über|au-dessus de|por encima de|{_NAME}\s?[>≥])\s*(?P<low>{_T})(?:{_UNIT})", re.I
 )
 _BELOW_AFTER = re.compile(rf"(?P<high>{_T})(?:{_UNIT})\s*(?:以下|以内|未満|or less|or below)", re.I)
 _ABOVE_AFTER = re.compile(rf"(?P<low>{_T})(?:{_UNIT})\s*(?:以上|or more|or above)", re.I)
@@ -83,9 +83,25 @@ def temperatures(text: str, *, about_temperature: bool = False) -> tuple[Tempera
             if all(match.end() <= each.start or match.start() >= each.end for each in found):
                 one = read(match, about_temperature)
                 found += [one] if one is not None else []
+    if not about_temperature and any(not each.single and not each.derived for each in found):
+        # Where one range says its degrees, the others of the line need not: "charge 0 to 45 / discharge -20 to 60 C".
+        found += _of_the_same_kind(text, found)
     celsius = any(not each.single and not each.derived for each in found)
     found = [replace(each, twin=celsius and each.derived is not None) for each in found]
     return tuple(sorted(found, key=lambda each: each.start))
+
+
+def _of_the_same_kind(text: str, found: Sequence[Temperatures]) -> list[Temperatures]:
+    more = []
+    for match in _RANGE.finditer(text):
+        if any(match.start() < each.end and match.end() > each.start for each in found):
+            continue
+        whole = match["to"].strip().lower() in {"~", "to", "bis", "...", "-", "à", "至"} and not re.search(
+            r"[.,]", match["low"] + match["high"]
+        )
+        one = _range(match, True) if whole and not re.match(r"\s?[A-Za-z%Ω]", text[match.end() :]) else None
+        more += [one] if one is not None else []
+    return more
 
 
 def _compared(match: re.Match[str], about_temperature: bool) -> Temperatures:

@@ -77,7 +77,7 @@ def _side_by_side(lines: Sequence[Line], at: int, gap: float) -> tuple[int, floa
         low, high = before.right, after.left
         while end < len(lines) and end - at < _MOST_LINES:
             free = _free(lines[end], low, high)
-            if free is None or free[1] - free[0] < gap / 2:
+            if free[1] - free[0] < gap / 2:
                 break
             low, high = free
             place = high - min(gap / 4, (high - low) / 2)
@@ -87,32 +87,32 @@ def _side_by_side(lines: Sequence[Line], at: int, gap: float) -> tuple[int, floa
     return None
 
 
-def _free(line: Line, low: float, high: float) -> tuple[float, float] | None:
-    """Return the part of ``low``..``high`` that no piece of a line reaches into."""
-    middle = (low + high) / 2
+def _free(line: Line, low: float, high: float) -> tuple[float, float]:
+    """Return the widest part of ``low``..``high`` that no piece of a line reaches into."""
+    edges = [low]
     for cell in line.cells:
-        if cell.left <= middle <= cell.right:
-            return None
-        if cell.right < middle:
-            low = max(low, cell.right)
-        else:
-            high = min(high, cell.left)
-    return low, high
+        if cell.right > low and cell.left < high:
+            edges += [max(low, cell.left), min(high, cell.right)]
+    gaps = list(zip(edges[::2], [*edges[1::2], high], strict=True))
+    return max(gaps, key=lambda each: each[1] - each[0])
 
 
 def _parts(lines: Sequence[Line], place: float) -> bool:
     left, right = _side(lines, place, left=True), _side(lines, place, left=False)
     if min(len(left), len(right)) < FEWEST_LINES - 1:
         return False
-    if _share(right, _is_tick) > 0.7 and _share(left, _is_complete) > 0.6:
-        return True
+    if _share_complete(left) < 0.6:
+        return False
+    worded = [line for line in right if not _is_tick(line)]
     both = len({line.top for line in left} & {line.top for line in right})
-    return both >= FEWEST_LINES - 1 and _share(left, _is_complete) > 0.6 and _share(right, _is_complete) > 0.6
+    if len(worded) < 0.3 * len(right):
+        # The ticks of a chart do not stand on the lines of a table; the columns of a table do.
+        return both < len(right) / 2
+    return both >= FEWEST_LINES - 1 and _share_complete(worded) > 0.5
 
 
-def _share(lines: Sequence[Line], test: object) -> float:
-    assert callable(test)  # noqa: S101 - one of the two below
-    return sum(bool(test(line)) for line in lines) / len(lines)
+def _share_complete(lines: Sequence[Line]) -> float:
+    return sum(_is_complete(line) for line in lines) / len(lines)
 
 
 def _is_tick(line: Line) -> bool:

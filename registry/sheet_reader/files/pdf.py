@@ -197,12 +197,15 @@ def _free_rows(lines: list[Line], page: int, first_block: int) -> list[Row]:
 
 def _unwrapped(rows: list[tuple[float, Row]], size: float) -> list[tuple[float, Row]]:
     """Join the lines of a wrapped label, and of a sentence, that stand closer than the rows around them."""
+    margin = max((row.cells[-1].right for _, row in rows), default=0.0)
     pitches = sorted(after[0] - before[0] for before, after in pairwise(rows))
     usual = pitches[len(pitches) // 2] if pitches else 0.0
     joined: list[tuple[float, Row]] = []
     bottom = -1000.0
     for top, row in rows:
-        if joined and 0 < top - bottom < 1.5 * size and _goes_on(joined[-1][1], row, top - bottom, usual):
+        if joined and 0 < top - bottom < 1.5 * size and _goes_on(
+            joined[-1][1], row, top - bottom, usual, margin
+        ):
             joined[-1] = (joined[-1][0], _merged(joined[-1][1], row))
         else:
             joined.append((top, row))
@@ -213,8 +216,10 @@ def _unwrapped(rows: list[tuple[float, Row]], size: float) -> list[tuple[float, 
 _MEASURED = re.compile(r"\d\s*(?:m?Ah?|V|C|g|mm|°|[mkM]?[ΩW]|%)")
 
 
-def _goes_on(above: Row, row: Row, pitch: float, usual: float) -> bool:
+def _goes_on(above: Row, row: Row, pitch: float, usual: float, margin: float) -> bool:
     """Whether a line continues the label or sentence above and is no row of its own."""
+    if _is_full(above, row, margin):
+        return True
     left, first = above.cells[0].left, row.cells[0]
     if abs(first.left - left) >= 3:
         # A value that is set at the middle of its label's lines.
@@ -229,6 +234,16 @@ def _goes_on(above: Row, row: Row, pitch: float, usual: float) -> bool:
     if len(row.cells) == 1:
         return not _MEASURED.search(row.quote)
     return len(above.cells) == 1 and not _MEASURED.search(above.quote)
+
+
+def _is_full(above: Row, row: Row, margin: float) -> bool:
+    """Whether a line of a sentence reaches the right margin, so that the one below goes on with it."""
+    if len(above.cells) > 1 or len(row.cells) > 1 or abs(above.cells[0].left - row.cells[0].left) > 3:
+        return False
+    numbered = re.match(r"\d{1,2}(?:\.\d{1,2})*[.)]?\s+[A-Z]", row.quote)
+    wide = margin - row.cells[0].left > 300
+    last = above.quote.rstrip()[-1:]
+    return wide and above.cells[0].right > margin - 45 and last not in ".;:" and not numbered
 
 
 def _merged(above: Row, row: Row) -> Row:
