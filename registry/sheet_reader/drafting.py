@@ -51,6 +51,8 @@ def _spoken(drawn: Sequence[Candidate]) -> list[Candidate]:
     best: dict[str, Rank] = {}
     for each in drawn:
         best[each.figure] = min(best.get(each.figure, each.rank), each.rank)
+    if "max_continuous_discharge" in best and "max_discharge_unspecified" in best:
+        best["max_discharge_unspecified"] = min(best["max_discharge_unspecified"], best["max_continuous_discharge"])
     return [
         each for each in drawn
         if each.rank <= max(best[each.figure], Rank.PROSE if best[each.figure] <= Rank.PROSE else Rank.TABLE)

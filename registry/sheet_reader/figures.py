@@ -22,7 +22,7 @@ from registry.sheet_reader.lines import FIGURE_DIMENSIONS, NOUNS, sentences
 from registry.sheet_reader.quantities import Quantity, normal, quantities
 from registry.sheet_reader.ranges_and_counts import cycle_figures, size_figures, temperature_figures
 from registry.sheet_reader.statements import Rank, Statement
-from registry.sheet_reader.temperatures import masked, temperatures
+from registry.sheet_reader.temperatures import Temperatures, masked, temperatures
 from registry.sheet_reader.vocabulary import Rule, meanings, rules
 
 _FROM_NOTE = {"ac", "dc", "continuous", "pulse", "not_continuous", "temperature_cut", "minimum", "typical"}
@@ -63,7 +63,7 @@ def candidates(statement: Statement) -> list[Candidate]:
     if len(found) + len(heat) > _MOST_NUMBERS:
         return []
     if statement.prose:
-        first = min((each.start for each in (*found, *heat)), default=0)
+        first = min((each.start for each in (*found, *heat) if _may_be_a_figure(each)), default=0)
         label_said |= meanings(text[:first])
     reading = Reading(statement, text, _with_label_unit(found, statement.label), heat, label_said)
     sizes = list(size_figures(reading))
@@ -72,6 +72,10 @@ def candidates(statement: Statement) -> list[Candidate]:
     more = list(_from_footnotes(reading, drawn))
     drawn = [_beside_footnote(each, more) for each in _one_of_each(drawn)]
     return [_ranked(each) for each in (*drawn, *more, *_from_note(reading, drawn))]
+
+
+def _may_be_a_figure(each: Quantity | Temperatures) -> bool:
+    return isinstance(each, Temperatures) or each.dimension in FIGURE_DIMENSIONS
 
 
 _RANK_DOUBTS = {
@@ -183,14 +187,15 @@ def _number_figures(reading: Reading) -> Iterator[Candidate]:
     for (quantity, words), own in zip(parts, all_said, strict=True):
         if quantity.dimension == "count":
             continue
+        own = meanings(re.sub(r"\([^()]*\)", " ", words)) | own - {"cell_life", "cycle", "not_rating", "precharge"}
         said = _said(reading.label_said, own, note_said)
         if quantity.dimension == "resistance":
             said = _with_method(said, own, frozenset().union(*all_said))
         if quantity.dimension == "resistance" and "assembled" in own and has_bare and "bare" not in own:
             continue
-        outside = meanings(re.sub(r"\([^()]*\)", " ", words))
-        own = outside | own - {"cell_life", "cycle", "not_rating", "precharge"}
         if own & {"endpoint", "cell_life", "precharge", "not_rating"} or _is_end_point(quantity, words, own):
+            continue
+        if re.match(r"1(?:\.0)?\s?C\w*\s*=", quantity.printed):
             continue
         if _ends_charge(reading, quantity) or _is_of_the_cold(reading, quantity):
             continue

@@ -68,12 +68,15 @@ def fitting_dimensions(label: str) -> frozenset[str]:
         return fitting
     if held & {"storage", "operating"}:
         return frozenset({"temperature"})
-    return frozenset({"current", "rate", "temperature"})
+    limits = held & {"continuous", "pulse", "maximum", "standard", "fast"}
+    return frozenset({"current", "rate"}) if limits else frozenset({"current", "rate", "temperature"})
 
 
 def goes_with(label: str, own: str, dims: Sequence[str]) -> bool:
     """Whether a line without a noun of its own may stand under the label before it."""
     held, said = meanings(label), meanings(own)
+    if "operating" in said and "temperature" not in held:
+        return False
     if not dims or dims[0] not in fitting_dimensions(label):
         return False
     if said & _MODES and held & _MODES or said & {"storage"} and held & (_MODES | {"operating"}):
@@ -152,7 +155,10 @@ def label_and_value(text: str) -> tuple[str, str]:
     if not places:
         return (text, "")
     later = [place for place in places if re.search(r"[^\W\d_]", text[:place])]
-    if not later or (min(places) < min(later) and not _begins_with_a_rate(text, places)):
+    rated = _begins_with_a_rate(text, places)
+    if not later:
+        return (text, "") if rated else ("", text)
+    if min(places) < min(later) and not rated:
         return ("", text)
     cut = _cut(text, places, later)
     while cut > 0 and text[cut - 1] in " ≤≥<>~±":

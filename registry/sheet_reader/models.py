@@ -8,7 +8,7 @@ from dataclasses import replace
 
 from registry.sheet_reader.draft import SheetDraft
 from registry.sheet_reader.lines import NOUNS, figure_quantities
-from registry.sheet_reader.names import clean_name, looks_like_a_model
+from registry.sheet_reader.names import clean_name, codes, looks_like_a_model
 from registry.sheet_reader.quantities import normal
 from registry.sheet_reader.rows import Cell, Document, Row
 from registry.sheet_reader.vocabulary import meanings
@@ -99,7 +99,10 @@ def _names(document: Document, index: int) -> dict[int, Cell]:
         return {}
     if len({cell.text for cell in named.values()}) < 2 or len(named) < 2:
         return {}
-    return named if titled or _has_columns(document, index, len(named)) else {}
+    if titled:
+        return named
+    coded = all(codes(cell.text) for cell in named.values())
+    return named if coded and _has_columns(document, index, len(named)) else {}
 
 
 def _has_columns(document: Document, index: int, count: int) -> bool:

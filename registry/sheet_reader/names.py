@@ -20,7 +20,7 @@ _STANDARDS = re.compile(
     r"|^(?:DC|AC|CC|CV|SOC|DOD|RH|KPA|HZ|V|A)\s?[\d.]*$",
     re.I,
 )
-_DOCUMENT_BEFORE = re.compile(r"(?:doc(?:ument)?|spec(?:ification)?|sheet|report|drawing|file|rev|ver|编号|文件|no)\W*(?:no|number|nr|#)?\W*$", re.I)
+_DOCUMENT_BEFORE = re.compile(r"(?:(?:doc(?:ument)?|spec(?:ification)?|sheet|report|drawing|file)\W*(?:no|number|nr|#|:)|rev|ver|编号|文件|no|nr|doc(?:ument)?)\W*$", re.I)
 _DOCUMENT_AFTER = re.compile(r"^\s*[,;]?\s*(?:rev|ver|版)", re.I)
 _LABEL = re.compile(
     r"^(?:[:：#\-–—=.\s]|model(?:l|o|e|lo)?(?:\s?(?:no|number|nr|name))?(?![\w])|mod[eè]le|type(?![\w])|typ(?![\w])|zelltyp|"
@@ -115,7 +115,7 @@ def _is_code(code: str) -> bool:
         return False
     if re.fullmatch(r"[\d.]+(?:K?HZ|MAH|AH|MA|A|V|WH|W|G|MM|C|S|P|H)", bare) or len(code) < 4:
         return False
-    if re.fullmatch(r"(?:19|20)\d\d(?:-\d\d){1,2}|\d+-\d+", bare):
+    if re.fullmatch(r"(?:19|20)\d\d(?:-\d\d){1,2}", bare) or re.fullmatch(r"\d+-\d+", code):
         return False
     return bool(re.search(r"[A-Z]{2}", code)) or "-" in code or len(re.findall(r"\d", code)) >= 3
 

@@ -198,7 +198,7 @@ def _take_rest(piece: Piece, pair: Pair, following: Sequence[Piece]) -> None:
         value[-1] = _with_unit(value[-1], piece.text)
     elif _only_when(piece.text):
         # It belongs to the number before it, so it must stay there: "1 A | (10 to 45 C) | 0.2 A | (0 to 10 C)".
-        value[-1] += f" {piece.text}"
+        value[-1] += f" {piece.text}" if piece.text.startswith("(") else f" ({piece.text})"
     elif _more_of_it(label, piece) or (is_band_only(value[-1]) and figure_quantities(piece.text)):
         pair.value.append(piece.text)
     else:

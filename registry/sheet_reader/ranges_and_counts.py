@@ -30,6 +30,8 @@ def temperature_figures(reading: Reading) -> Iterator[Candidate]:
     said = [_said(reading, words, len(ranges)) for words in beside]
     order = _by_order(statement.label, said)
     months = _months(reading, ranges, beside)
+    # A range that cannot be told to be of one mode stands beside others: which holds is open.
+    open_one = len(ranges) > 1 and any(not each & {*_MODES} for each in said) and not order
     several = any("recommended" not in each for each in said)
     for index, each in enumerate(ranges):
         if "recommended" in said[index] and several and len(ranges) > 1:
@@ -38,6 +40,8 @@ def temperature_figures(reading: Reading) -> Iterator[Candidate]:
         made = _temperature_figure(reading, each, own - set(_MODES) | {order[index]} if order else own)
         if made is not None:
             figure, kind, doubts = made
+            if open_one:
+                doubts = (*doubts, "a further range in the line is of neither charge nor discharge")
             yield Candidate(
                 figure, None, reading.text[each.start : each.end].strip(), statement, kind,
                 holds=Conditions(each.low, each.high, temperature_basis(statement)),
@@ -168,7 +172,7 @@ def cycle_figures(reading: Reading) -> Iterator[Candidate]:
     counted = [each for each in reading.found if each.dimension == "count"]
     doubts: tuple[str, ...] = ()
     if not counted and said & {"cell_life", "cycle"}:
-        counted = [e for e in reading.found if not e.dimension and _may_count(e)][:1]
+        counted = [e for e in reading.found if not e.dimension and _may_count(e)]
         doubts = ("the number has no unit",) if len(counted) > 1 else ()
     if not counted or not (said & {"cycle", "cell_life"} or "cycle" in meanings(reading.text)):
         return

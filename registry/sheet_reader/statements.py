@@ -9,6 +9,7 @@ from enum import IntEnum
 
 from registry.sheet_reader.columns import Header
 from registry.sheet_reader.footnotes import Footnotes, bare, footnotes_of
+from registry.sheet_reader.letters import WHY, with_digits
 from registry.sheet_reader.lines import (
     NOUNS,
     QUALIFIERS,
@@ -77,6 +78,7 @@ class _Open:
     """Whether it was the first half of a label and is no label by itself."""
 
 
+_HALVES = QUALIFIERS - {"bare", "assembled", "bms", "ac", "dc", "storage", "operating", "method"}
 _LONGEST_HEADING = 60
 _SAME_PLACE = 2.5
 
@@ -98,11 +100,12 @@ class _State:
     first: bool = False
     seen: list[Statement] = field(default_factory=list)
     marks: tuple[str, ...] = ()
+    doubt: str | None = None
 
     def add(self, row: Row, label: str, value: str, note: str = "", **settings: object) -> None:
         """Keep a statement of a row."""
         rank = Rank.TABLE if self.excluded is None else Rank.EXCLUDED
-        made: dict[str, object] = {"rank": rank, "footnotes": self.marks} | settings
+        made: dict[str, object] = {"rank": rank, "footnotes": self.marks, "doubt": self.doubt} | settings
         if self.excluded is not None:
             made["rank"] = Rank.EXCLUDED
         self.seen.append(Statement(label, value, note, row.page, row.quote, **made))  # type: ignore[arg-type]
@@ -121,13 +124,14 @@ def statements(document: Document) -> list[Statement]:
         state.marks = notes.of(row.quote)
         for cells in lines_apart([bare(cell, notes) for cell in row.cells]):
             plain = [replace(cell, text=_plain(cell.text)) for cell in cells]
+            state.doubt = WHY if any(_plain(c.text) != _plain(c.text, letters=True) for c in cells) else None
             _read_row(row, without_number(plain), state)
     return state.seen
 
 
-def _plain(text: str) -> str:
+def _plain(text: str, *, letters: bool = False) -> str:
     """Return the text of a cell in its one form; a cell of signs alone holds nothing."""
-    text = normal(text).strip().lstrip(":= ")
+    text = normal(text if letters else with_digits(text)).strip().lstrip(":= ")
     return text if re.search(r"\w", text) else ""
 
 
@@ -316,9 +320,11 @@ def _bind(row: Row, filled: list[Cell], lead_empty: bool, state: _State) -> None
         whole = _joined(parent, label, state) if not group else label
         if not value and not label:
             continue
-        if is_band_only(value) and not _about_heat(whole) and not note:
+        if is_band_only(value) and not label and not _about_heat(whole) and not note:
             state.band = value
             continue
+        if NOUNS & meanings(label):
+            state.band = ""
         carried = bool(parent)
         if whole or value:
             state.add(row, whole, f"{state.band} {value}".strip(), note, carried=carried)
@@ -339,7 +345,7 @@ def _take_half_label(pair: Pair, state: _State) -> None:
     whole = said | meanings(pair.words[0])
     if re.search(r"time|zeit|temps|tiempo|时间|시간", last.label, re.I) or {"charge", "discharge"} <= whole:
         return
-    if not NOUNS & said and said & QUALIFIERS and len(last.label) < 40 and not said & meanings(pair.words[0]):
+    if not NOUNS & said and said & _HALVES and len(last.label) < 40 and not said & meanings(pair.words[0]):
         pair.label.insert(0, last.label)
         pair.stub = f"{last.label} {pair.stub}".strip()
         last.given = True
@@ -355,6 +361,8 @@ def _parent(pair: Pair, label: str, value: str, row: Row, state: _State, *, lead
     dims = figure_quantities(value)
     if not state.open:
         return None
+    if said == {"current"} and _is_second_half(state.open[-1], dims):
+        return state.open[-1]
     if NOUNS & said and not _in_brackets(label):
         return _group(state.open[-1], said) if lead_empty else None
     if label and not said & QUALIFIERS and not _in_brackets(label) and not is_duration(label) and not is_band_only(label):
@@ -362,9 +370,24 @@ def _parent(pair: Pair, label: str, value: str, row: Row, state: _State, *, lead
         return None
     band_label = is_band_only(label) or is_duration(label) or _in_brackets(label)
     for each in _nearest(pair, row, state, lead_empty=lead_empty):
-        if goes_with(each.label, "" if band_label else label, dims):
-            return each
+        for held in (each, _without_modes(each)):
+            if goes_with(held.label, "" if band_label else label, dims):
+                return held
     return None
+
+
+def _without_modes(each: _Open) -> _Open:
+    """Return a label without the mode that it ends with: "Operating temperature, charge" goes on with discharge."""
+    words = each.label.split()
+    while len(words) > 1 and meanings(words[-1]) & {"charge", "discharge"} and not NOUNS & meanings(words[-1]):
+        words.pop()
+    return replace(each, label=" ".join(words).rstrip(" ,:;/("))
+
+
+def _is_second_half(last: _Open, dims: Sequence[str]) -> bool:
+    """Whether "current" alone is the second line of a label such as "Max. continuous discharge"."""
+    said = meanings(last.label)
+    return not NOUNS & said and bool(said & {"charge", "discharge", "pulse"}) and goes_with(last.label, "", dims)
 
 
 def _group(last: _Open, said: frozenset[str]) -> _Open | None:

@@ -11,11 +11,11 @@ from pathlib import Path
 import pytest
 
 from registry.errors import UnreadableFile
-from registry.sheet_reader import apart
-from registry.sheet_reader.apart import Kind, from_plain, result_of, rows_apart, to_plain
-from registry.sheet_reader.pdf_files import rows_of_pdf, without_furniture
+from registry.sheet_reader.files import sandbox as apart
+from registry.sheet_reader.files.sandbox import Kind, from_plain, result_of, rows_apart, to_plain
+from registry.sheet_reader.files.pdf import rows_of_pdf, without_furniture
 from registry.sheet_reader.rows import Document, Row
-from registry.sheet_reader.text_files import rows_of_workbook
+from registry.sheet_reader.files.workbook import rows_of_workbook
 
 MADE = runpy.run_path(str(Path(__file__).parent / "pdf_sheets.py"))["MADE"]
 
@@ -106,7 +106,7 @@ def test_a_reader_without_memory_says_so(tmp_path: Path, monkeypatch: pytest.Mon
     def read(path: Path) -> Document:
         raise MemoryError
 
-    monkeypatch.setattr("registry.sheet_reader.pdf_files.rows_of_pdf", read)
+    monkeypatch.setattr("registry.sheet_reader.files.pdf.rows_of_pdf", read)
     found = result_of(tmp_path / "a.pdf", "PDF")
     assert (found["problem"], found["remedy"]) == (
         "needs more memory than a spec sheet may", "save the pages with the figures alone",

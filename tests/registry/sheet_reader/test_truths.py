@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 
 from registry.sheet_reader.draft import DraftFigure, SheetReading
-from registry.sheet_reader.reading import read_sheet
+from registry.sheet_reader.reader import read_sheet
 
 HERE = Path(__file__).parent
 TRUTHS = HERE / "truths"
