@@ -57,12 +57,20 @@ def words_beside(text: str, places: Sequence[tuple[int, int]], *, prose: bool = 
     words = [leading] + [""] * (len(places) - 1)
     for index in range(len(places) - 1):
         gap = text[places[index][1] : places[index + 1][0]]
-        own, following = ("", gap) if prose else _halves(gap, before=before)
+        own, following = _clauses(gap) if prose else _halves(gap, before=before)
         words[index] += f" {own}"
         words[index + 1] += following
-    if not prose:
-        words[-1] += " " + text[places[-1][1] :]
+    words[-1] += " " + (_clauses(text[places[-1][1] :])[0] if prose else text[places[-1][1] :])
     return words
+
+
+_CLAUSE = re.compile(r"[,;]\s|\s(?:and|und|et|y|e|en|i)\s")
+
+
+def _clauses(gap: str) -> tuple[str, str]:
+    """Return what of a sentence between two numbers belongs to the first and what to the second."""
+    parted = _CLAUSE.search(gap)
+    return (gap[: parted.start()], gap[parted.end() :]) if parted else ("", gap)
 
 
 def _words_lead(text: str, places: Sequence[tuple[int, int]]) -> bool:

@@ -80,7 +80,13 @@ class Header:
 
     def notes_last(self, cells: Sequence[Cell]) -> list[Cell]:
         """Return cells with those of the note columns behind; conditions may stand before the value."""
-        return sorted(cells, key=lambda cell: "h_note" in self.roles.get(cell.column, ()))
+
+        def is_condition(cell: Cell) -> bool:
+            return "h_note" in self.roles.get(cell.column, ()) and bool(
+                figure_quantities(cell.text) or temperatures(cell.text) or not meanings(cell.text) & (NOUNS | QUALIFIERS)
+            )
+
+        return sorted(cells, key=is_condition)
 
     def read(self, row: Row, cells: Sequence[Cell], label_before: str) -> ColumnRow | None:
         """Return a row by its columns, or ``None`` when they do not part its values."""

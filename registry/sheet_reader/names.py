@@ -105,7 +105,7 @@ def codes(text: str) -> list[str]:
         if _is_code(code) and not _DOCUMENT_BEFORE.search(text[: match.start()]) and not _DOCUMENT_AFTER.match(
             text[match.end() :]
         ):
-            found.append(code)
+            found.append(clean_name(code))
     return found
 
 

@@ -48,6 +48,11 @@ class Pair:
     """The part of the label that a line below, which has none, goes on under."""
 
     @property
+    def several(self) -> bool:
+        """Whether several bare numbers stand in the row: columns whose heads were not understood."""
+        return len([each for each in self.value if _is_bare(each)]) > 1
+
+    @property
     def words(self) -> tuple[str, str, str]:
         """Label, value and note, each as one text."""
         return " ".join(self.label), " ; ".join(self.value), " ; ".join(self.notes)
@@ -79,9 +84,14 @@ def pieces(cells: Iterable[Cell]) -> list[Piece]:
     made = []
     for cell in cells:
         for number, text in enumerate(segments(cell.text)):
-            label, value = ("", text) if _BARE_NUMBER.fullmatch(text) else label_and_value(text)
+            label, value = ("", text) if _is_bare(text) else label_and_value(text)
             made.append(Piece(text, label, value, cell, number == 0))
     return made
+
+
+def _is_bare(text: str) -> bool:
+    """Whether a text is a number without a unit, whatever stands behind it in brackets."""
+    return bool(_BARE_NUMBER.fullmatch(re.sub(r"\s*\([^()]*\)\s*$", "", text)))
 
 
 def segments(text: str) -> list[str]:
@@ -135,7 +145,7 @@ def pairs(cells: Sequence[Cell]) -> Iterator[Pair]:
 
 
 def _has_value(piece: Piece) -> bool:
-    return bool(figure_quantities(piece.value)) or bool(_BARE_NUMBER.fullmatch(piece.value.strip() or "x"))
+    return bool(figure_quantities(piece.value)) or _is_bare(piece.value.strip() or "x")
 
 
 def _opens(piece: Piece, pair: Pair, following: Sequence[Piece]) -> bool:

@@ -80,7 +80,7 @@ def _units() -> tuple[re.Pattern[str], tuple[dict[str, Any], ...]]:
 
 
 _NUMBER = r"\d{1,3}(?:,\d{3})+(?:\.\d+)?|\d{1,3}(?: \d{3})+(?=\s?m)|\d+[.,]\s?\d+|\d+|(?<![\d.])\.\d+"
-NUMBERED = re.compile(rf"(?P<sign>[≤≥<>±]\s*)?(?<!\d[.,/])(?<![\d.A-Za-z])(?P<number>{_NUMBER})")
+NUMBERED = re.compile(rf"(?P<sign>[≤≥<>±]\s*)?(?<!\d[.,/])(?<![\d.A-Za-z])(?<![A-Za-z]-)(?P<number>{_NUMBER})")
 _TOLERANCE = re.compile(rf"\s*(?P<sign>[±+])\s*(?P<tolerance>{_NUMBER})(?:\s*/?\s*-\s*(?:{_NUMBER}))?")
 _UPPER = re.compile(rf"\s*(?:~|-|to\b|bis\b|至)\s*(?P<upper>{_NUMBER})")
 _C_RATE = re.compile(

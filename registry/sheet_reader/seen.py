@@ -6,12 +6,12 @@ a figure under a label in unknown words may be that figure, so it too is said to
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
 from typing import get_args
 
 from registry.sheet_reader.candidate import Candidate
 from registry.sheet_reader.draft import DraftFigure, FigureName, NotUnderstood
-from registry.sheet_reader.lines import NOUNS, QUALIFIERS
 from registry.sheet_reader.quantities import normal, quantities
 from registry.sheet_reader.rows import Document
 from registry.sheet_reader.statements import Rank, Statement
@@ -87,10 +87,20 @@ def _labelled(text: str) -> list[FigureName]:
     return [label.figure for label in seen_labels() if label.fits(said)]
 
 
+_WORD = re.compile(r"[^\W\d_]{4,}")
+
+
+def _has_unknown_words(label: str) -> bool:
+    """Whether a label holds a word that none of the languages knows; a label without words holds one too."""
+    if meanings(label) & {"not_rating", "model", "nothing", "bms"}:
+        return False
+    words = _WORD.findall(label)
+    return not words or any(not meanings(word) for word in words)
+
+
 def _by_unit(statement: Statement, text: str) -> Iterable[FigureName]:
     """Yield what an unread number could be: any figure of its unit where the label is in unknown words."""
-    known = meanings(statement.label) & (NOUNS | QUALIFIERS | {"not_rating", "model", "nothing"})
-    if known or statement.rank is Rank.PROSE:
+    if statement.rank is Rank.PROSE or not _has_unknown_words(statement.label):
         return
     found = temperatures(text)
     dims = {each.dimension for each in quantities(masked(text, found))}

@@ -233,9 +233,15 @@ def _one_cell(row: Row, cells: Sequence[Cell], cell: Cell, state: _State) -> Non
 
 
 def _sentences(row: Row, text: str, state: _State) -> None:
+    subject = ""
     for words in sentences(text):
-        if "not_rating" not in meanings(label_and_value(words)[0][:60]):
-            state.add(row, "", words, rank=Rank.PROSE)
+        lead, value = label_and_value(words)
+        if "not_rating" in meanings(lead[:60]):
+            continue
+        names = NOUNS & meanings(words)
+        state.add(row, "" if names else subject, words, rank=Rank.PROSE)
+        # "The typical capacity is 5 Ah; a minimum of 4.9 Ah is guaranteed."
+        subject = " ".join(word for word in lead.split() if NOUNS & meanings(word)) if names else subject
 
 
 def _label_alone(row: Row, label: str, cell: Cell, state: _State) -> None:
@@ -327,7 +333,8 @@ def _bind(row: Row, filled: list[Cell], lead_empty: bool, state: _State) -> None
             state.band = ""
         carried = bool(parent)
         if whole or value:
-            state.add(row, whole, f"{state.band} {value}".strip(), note, carried=carried)
+            doubt = state.doubt or ("several values stand side by side" if pair.several else None)
+            state.add(row, whole, f"{state.band} {value}".strip(), note, carried=carried, doubt=doubt)
         state.band = ""
         _keep_open(pair, label, parent, state, lead_empty=lead_empty)
 

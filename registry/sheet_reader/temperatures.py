@@ -9,7 +9,7 @@ from functools import lru_cache
 
 _T = r"[-+]?\s?\d{1,3}(?:[.,]\d+)?"
 _UNIT = r"\s?°?\s?[CF](?![a-zA-Z\d])|\s?°(?![CF])"
-_TO = r"\s*(?:~|\.\.\.?|-|to|bis|至|から|à|(?-i:a)|hasta|への|and|et|und|y)\s*"
+_TO = r"\s*(?:~|\.\.\.?|-|to|bis|至|から|à|(?-i:a)|hasta|への|and|et|und|y|e|tot|do|até|ate|에서)\s*"
 _LESS = r"\s*[<≤]\s*"
 _MORE = r"\s*[>≥]\s*"
 _NAME = r"(?:Ta|Tc|T|t|temp(?:erature)?\.?|温度)"
@@ -127,7 +127,7 @@ def _range(match: re.Match[str], about_temperature: bool) -> Temperatures | None
     said = bool(first or second)
     low_text, to = match["low"], match["to"].strip().lower()
     signed = bool(re.match(r"[-+]", low_text.strip())) or bool(re.match(r"[-+]", match["high"].strip()))
-    if to in {"a", "and", "et", "und", "y", "à"} and not (said or about_temperature):
+    if to in {"a", "and", "et", "und", "y", "à", "e", "do", "tot", "até", "ate"} and not (said or about_temperature):
         return None
     if not said and not about_temperature and not (signed and to in {"~", "to", "bis", "...", ".."}):
         return None

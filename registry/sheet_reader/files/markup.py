@@ -48,6 +48,7 @@ class _Reader(HTMLParser):
         self.span = (1, 1)
         self.in_cell: list[bool] = []
         self.term = ""
+        self.part = ""
         self.block = 0
 
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
@@ -62,8 +63,11 @@ class _Reader(HTMLParser):
             self._begin_cell(dict(attrs))
         elif tag == "sup":
             self.text.append(" ^")
+        elif tag in {"dt", "dd"} and not self._in_cell():
+            self.end_line()
+            self.part = tag
         elif tag in _LINES:
-            self._break(tag)
+            self._break()
 
     def handle_endtag(self, tag: str) -> None:
         if tag in _HIDDEN:
@@ -75,20 +79,18 @@ class _Reader(HTMLParser):
         elif tag == "sup":
             self.text.append(" ")
         elif tag in _LINES:
-            self._break(tag)
+            self._break()
 
     def handle_data(self, data: str) -> None:
         if not self.hidden and sum(map(len, self.text[-50:])) < LONGEST_LINE * 50:
             self.text.append(data)
 
-    def _break(self, tag: str) -> None:
-        if self.in_cell and self.in_cell[-1]:
+    def _in_cell(self) -> bool:
+        return bool(self.in_cell) and self.in_cell[-1]
+
+    def _break(self) -> None:
+        if self._in_cell():
             self.text.append("\n")
-        elif tag == "dt" and not self.term:
-            self.end_line()
-            self.term = " "
-        elif tag == "dd" and self.term == " ":
-            self.term = self._taken() or " "
         else:
             self.end_line()
 
@@ -99,16 +101,18 @@ class _Reader(HTMLParser):
 
     def end_line(self) -> None:
         """Take what was gathered outside of tables as lines of text."""
-        if self.in_cell and self.in_cell[-1]:
+        if self._in_cell():
             return
         raw = "".join(self.text)
-        text = self._taken()
+        text, part = self._taken(), self.part
         if not text:
             return
-        if self.term.strip():
-            cells = (Cell(self.term.strip(), 0), Cell(text, 1))
-            self.rows.append(Row(cells, None, f"{self.term.strip()}  {text}", self.block, ruled=True))
-            self.term = ""
+        self.part = ""
+        if part == "dt":
+            self.term = text
+        elif part == "dd" and self.term:
+            cells = (Cell(self.term, 0), Cell(text, 1))
+            self.rows.append(Row(cells, None, f"{self.term}  {text}", self.block, ruled=True))
         elif "\n" in raw.strip() and re.search(r"\S {2,}\S|\t", raw):
             # Lines set with blanks, as in <pre>.
             self.rows += [
