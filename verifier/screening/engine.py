@@ -10,11 +10,11 @@ from numpy.typing import NDArray
 
 from registry.catalogue import BundleCatalogue
 from registry.errors import PlacedError
-from verifier.case import Case
+from verifier.case.limits import Limits
+from verifier.case.model import Case
 from verifier.figures import FIGURES
 from verifier.finding import Finding
 from verifier.judge import judge_figure
-from verifier.limits import Limits
 from verifier.lockstep.gathering import distinct
 from verifier.lockstep.lanes import Lanes
 from verifier.lockstep.packs import Batch, Memory, Rows, Stated
@@ -90,6 +90,7 @@ class Screener:
         if table.TEXT in columns:
             expanded = expand(columns)
             columns, listing = expanded.columns, expanded.listing
+        columns = table.with_counts(columns)
         stated = [self._reader(name).read(raw) for name, raw in columns.items() if name in table.fields()]
         faults = table.faults(stated, columns.get(self.FAULT) or [None] * len(listing))
         return _Table(self, stated, faults, listing).judged(first_row)
