@@ -60,7 +60,7 @@ def words_beside(text: str, places: Sequence[tuple[int, int]], *, prose: bool = 
         own, following = _clauses(gap) if prose else _halves(gap, before=before)
         words[index] += f" {own}"
         words[index + 1] += following
-    words[-1] += " " + (_clauses(text[places[-1][1] :])[0] if prose else text[places[-1][1] :])
+    words[-1] += " " + (_CLAUSE.split(text[places[-1][1] :])[0] if prose else text[places[-1][1] :])
     return words
 
 

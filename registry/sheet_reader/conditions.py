@@ -216,7 +216,13 @@ def of_capacity(reading: Reading, quantity: Quantity) -> Conditions:
     text = f"{statement.label} ; {text}"
     found = quantities(masked(text, temperatures(text)))
     stated, _ = single_temperatures(text)
-    current = _the_discharge(text, [q for q in found if q.dimension in _CURRENTS])
+    currents = [q for q in found if q.dimension in _CURRENTS]
+    capacities = [q for q in reading.found if q.dimension == "charge"]
+    if len(currents) == len(capacities) > 1:
+        # "0.2C / 0.5C / 1C" beside "2600 / 2550 / 2450 mAh".
+        current: Quantity | None = currents[capacities.index(quantity)]
+    else:
+        current = _the_discharge(text, currents)
     ends = [q.value for q in found if q.dimension == "voltage" and 0.9 <= q.value <= 3.4]
     return Conditions(
         stated_c=stated[0] if len(set(stated)) == 1 else None,

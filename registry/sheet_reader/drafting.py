@@ -152,7 +152,7 @@ def _figure(found: Candidate, base: Base) -> DraftFigure | None:
         return DraftFigure(
             figure=found.figure, value=value, unit=UNITS[found.figure],
             as_printed=_clean(found.printed) or "-", derived_from=derived, low_c=holds.low_c,
-            high_c=holds.high_c, basis=holds.basis, c_rate=found.rate, cutoff_c=holds.ends_c,
+            high_c=holds.high_c, basis=holds.basis, c_rate=holds.stated_rate if found.figure == "capacity" else found.rate, cutoff_c=holds.ends_c,
             stated_at_c=holds.stated_c, stated_at_a=_amperes(holds.stated_a, holds.stated_rate, base),
             to_v=holds.to_v, charge_a=_amperes(*holds.charge, base), discharge_a=_amperes(*holds.discharge, base),
             months=found.months, to_fraction=found.to_fraction, seconds=holds.seconds, kind=found.kind,
@@ -254,7 +254,7 @@ def _key(each: DraftFigure) -> tuple[object, ...]:
 def _without_repeats(figures: Iterable[DraftFigure]) -> list[DraftFigure]:
     kept: dict[tuple[object, ...], DraftFigure] = {}
     for each in figures:
-        stated = (each.stated_at_a, each.stated_at_c) if each.figure == "capacity" else None
+        stated = (each.stated_at_a, each.c_rate, each.stated_at_c) if each.figure == "capacity" else None
         key = (*_key(each), stated, None if each.value is None else float(f"{each.value:.4g}"))
         old = kept.get(key)
         if old is None or (old.confirm and not each.confirm):
@@ -269,10 +269,16 @@ def _without_poorer(figures: list[DraftFigure]) -> list[DraftFigure]:
         if other is each or (other.figure, other.kind, other.value) != (each.figure, each.kind, each.value):
             return False
         if each.figure == "capacity":
-            return each.stated_at_a is None and each.stated_at_c is None and other.stated_at_a is not None
+            return not _stated_at(each) and bool(_stated_at(other))
         return each.figure in _LIMITS and each.low_c is None and other.low_c is not None and not each.seconds
 
     return [each for each in figures if not any(richer(other, each) for other in figures)]
+
+
+def _stated_at(each: DraftFigure) -> tuple[float | None, ...]:
+    """Return the discharge and the temperature that a capacity was measured at, where the sheet says so."""
+    found = (each.stated_at_a, each.c_rate, each.stated_at_c)
+    return () if found == (None, None, None) else found
 
 
 def _conflicts(figures: list[DraftFigure]) -> tuple[list[DraftFigure], list[DraftConflict]]:
@@ -305,7 +311,7 @@ def _conflict_key(each: DraftFigure) -> tuple[object, ...]:
         return (each.figure, each.months)
     if each.figure == "capacity":
         # Capacities at several currents are several figures, not a contradiction.
-        return (each.figure, each.kind, each.stated_at_a, each.stated_at_c, each.condition if each.stated_at_a is None else "")
+        return (each.figure, each.kind, _stated_at(each), "" if _stated_at(each) else each.condition)
     if each.figure == "cycle_life":
         return (each.figure, each.discharge_a, each.stated_at_c, each.to_fraction)
     return _key(each)

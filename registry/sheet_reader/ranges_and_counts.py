@@ -112,14 +112,7 @@ def _months_in(text: str) -> list[float]:
 
 
 def _as_months(each: Quantity) -> float | None:
-    if each.dimension != "time":
-        return None
-    unit = re.sub(r"[\d.,\s≤<~]", "", each.printed).lower()
-    if re.match(r"y|jahr|an|añ|年|년", unit):
-        return each.value * 12
-    if re.match(r"mon|mois|mes|个月|か月|ヶ月|月|개월", unit):
-        return each.value
-    return None
+    return each.value if each.unit == "months" else None
 
 
 _NUMBER = r"(?P<{}>\d+(?:[.,]\d+)?)"

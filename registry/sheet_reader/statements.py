@@ -234,14 +234,20 @@ def _one_cell(row: Row, cells: Sequence[Cell], cell: Cell, state: _State) -> Non
 
 def _sentences(row: Row, text: str, state: _State) -> None:
     subject = ""
+    end = 0
     for words in sentences(text):
+        begin = max(text.find(words, end), end)
+        if ";" not in text[end:begin]:
+            subject = ""
+        end = begin + len(words)
         lead, value = label_and_value(words)
         if "not_rating" in meanings(lead[:60]):
             continue
         names = NOUNS & meanings(words)
         state.add(row, "" if names else subject, words, rank=Rank.PROSE)
         # "The typical capacity is 5 Ah; a minimum of 4.9 Ah is guaranteed."
-        subject = " ".join(word for word in lead.split() if NOUNS & meanings(word)) if names else subject
+        named = [word for word in words.split() if NOUNS & meanings(word)]
+        subject = named[-1] if named else subject
 
 
 def _label_alone(row: Row, label: str, cell: Cell, state: _State) -> None:

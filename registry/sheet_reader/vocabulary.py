@@ -12,7 +12,7 @@ from typing import Any
 
 from registry.sheet_reader.draft import FigureName
 
-_NOT_LANGUAGES = {"units.toml", "figures.toml"}
+_NOT_LANGUAGES = {"figures.toml"}
 
 
 @dataclass(frozen=True, slots=True)

@@ -23,11 +23,15 @@ _COMPLETE = re.compile(r"[^\W\d_][^:：]{0,60}[:：]\s*\S|[^\W\d_]{2}.{0,60}?\s[
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """One line of a page, its pieces from left to right; ``size`` is the height of its letters."""
+    """One line of a page, its pieces from left to right; ``size`` is the height of its letters.
+
+    ``text`` is the line as it is printed; only its pieces are left of a line that a gap has cut.
+    """
 
     top: float
     cells: tuple[Cell, ...]
     size: float = 1.0
+    text: str = ""
 
 
 def parted(lines: Sequence[Line], gap: float) -> list[list[Line]]:

@@ -79,7 +79,7 @@ def rows_of_text(text: str) -> Document:
                 plain = []
                 rows.append(_barred(line.strip(), shown, _next(rows, table=True)))
             else:
-                plain.append(Line(at, tuple(_pieces(line))))
+                plain.append(Line(at, tuple(_pieces(line)), text=line.strip()))
         rows += _rows_of_lines(plain, shown, _next(rows))
     return Document(tuple(rows[:MOST_ROWS]), len(pages))
 
@@ -121,7 +121,7 @@ def _pieces(line: str) -> Iterator[Cell]:
 def _rows_of_lines(lines: list[Line], page: int | None, first: int) -> list[Row]:
     """Return the rows of lines without bars; an empty line ends a run side by side."""
     whole = [line for line in lines if line.cells]
-    filled = [Line(line.top, tuple(c for c in line.cells if c.text), 1.0) for line in whole]
+    filled = [Line(line.top, tuple(c for c in line.cells if c.text), text=line.text) for line in whole]
     indented = {line.top for line in whole if not line.cells[0].text}
     rows = []
     for number, block in enumerate(parted(filled, _WIDE_GAP)):
@@ -130,7 +130,7 @@ def _rows_of_lines(lines: list[Line], page: int | None, first: int) -> list[Row]
             cells = line.cells
             if line.top in indented and line.cells[0].left >= margin + DEEP_INDENT:
                 cells = (Cell("", 0, 0, 0), *cells)
-            quote = "  ".join(cell.text for cell in line.cells)
+            quote = line.text or "  ".join(cell.text for cell in line.cells)
             rows.append(Row(cells, page, quote, first + number))
     return rows
 
