@@ -66,7 +66,7 @@ class Header:
             return cls(row, cells)
         if _is_of_temperatures(cells, filled) or _is_of_figures(filled):
             made = cls(row, cells)
-            made.heads = {cell.column: cell.text for cell in filled}
+            made.heads = {cell.column: _with_degrees(cell.text) for cell in filled}
             return made
         return None
 
@@ -103,7 +103,7 @@ class Header:
         if is_band_only(first.text) and figure_quantities(others[0].text):
             values = [Valued(frozenset(), c.text, first.text, self._head(row, c)) for c in others]
             return ColumnRow("", tuple(v for v in values if re.search(r"\d", v.text) and v.label), "")
-        if not temperatures(self.cells[-1].text) or figure_quantities(first.text):
+        if not _is_heat(self.cells[-1].text) or figure_quantities(first.text):
             return None
         values = [Valued(frozenset(), c.text, self._head(row, c)) for c in others if re.search(r"\d", c.text)]
         if not fitting_dimensions(first.text) or not values:
@@ -165,6 +165,11 @@ def _is_of_temperatures(cells: Sequence[Cell], filled: Sequence[Cell]) -> bool:
 def _is_heat(text: str) -> bool:
     found = temperatures(text, about_temperature=True)
     return len(found) == 1 and found[0].end - found[0].start >= len(text.strip(" ()T")) - 2
+
+
+def _with_degrees(text: str) -> str:
+    """Return the temperatures at the head of a column with their unit, which may stand at the left only."""
+    return f"{text} °C" if re.fullmatch(r"[-+\d\s.,~≤<T]*\d(?:\s*(?:~|to|bis|-)\s*[-+]?\d+)?", text) else text
 
 
 def _is_of_figures(filled: Sequence[Cell]) -> bool:

@@ -125,9 +125,9 @@ def _with_unread_bands(kept: Sequence[Candidate]) -> Iterable[Candidate]:
     """Mark every limit in whose printed line a temperature band stands that no figure has taken."""
     taken: dict[str, set[float | None]] = {}
     for each in kept:
-        taken.setdefault(each.statement.quote, set()).update((each.holds.low_c, each.holds.high_c))
+        taken.setdefault(_line(each), set()).update((each.holds.low_c, each.holds.high_c))
     for each in kept:
-        ends = taken[each.statement.quote]
+        ends = taken[_line(each)]
         printed = " ; ".join((normal(each.statement.quote), *map(normal, each.statement.footnotes)))
         unread = [
             heat for heat in temperatures(printed)
@@ -137,6 +137,11 @@ def _with_unread_bands(kept: Sequence[Candidate]) -> Iterable[Candidate]:
             words = printed[unread[0].start : unread[0].end].strip()
             each = replace(each, doubts=(*each.doubts, f"the temperatures '{words}' in its line were not read"))
         yield each
+
+
+def _line(each: Candidate) -> str:
+    """Return the printed line that a candidate's own words begin with; a footnote's sentence is set behind it."""
+    return each.statement.quote.partition(" ... ")[0]
 
 
 def _figure(found: Candidate, base: Base) -> DraftFigure | None:

@@ -69,9 +69,28 @@ def candidates(statement: Statement) -> list[Candidate]:
     sizes = list(size_figures(reading))
     numbers = [each for each in _number_figures(reading) if not sizes or each.figure not in {"diameter", "length"}]
     drawn = [*temperature_figures(reading), *sizes, *cycle_figures(reading), *numbers]
+    drawn += list(_from_range(reading)) if not drawn else []
     more = list(_from_footnotes(reading, drawn))
     drawn = [_beside_footnote(each, more) for each in _one_of_each(drawn)]
     return [_ranked(each) for each in (*drawn, *more, *_from_note(reading, drawn))]
+
+
+def _from_range(reading: Reading) -> Iterator[Candidate]:
+    """Yield both ends of "Operating voltage: 2.0 V to 3.65 V", which are those of discharge and charge."""
+    said = reading.label_said
+    if "voltage" not in said or said & {"not_rating", "bms", "storage", "shipping", "absolute", "charge", "cutoff"}:
+        return
+    volts = [each for each in reading.found if each.dimension == "voltage" and each.upper is not None]
+    if len(volts) == 1 and volts[0].upper is not None and volts[0].upper > 1.15 * volts[0].value:
+        doubt = ("it is an end of a range of voltage",)
+        ends: tuple[tuple[FigureName, float], ...] = (
+            ("cutoff_voltage", volts[0].value), ("charge_voltage", volts[0].upper),
+        )  # fmt: skip
+        for figure, value in ends:
+            if POSSIBLE[figure][0] <= value <= POSSIBLE[figure][1]:
+                yield Candidate(
+                    figure, value, volts[0].printed, reading.statement, doubts=doubt, rank=Rank.ASIDE
+                )
 
 
 def _may_be_a_figure(each: Quantity | Temperatures) -> bool:
@@ -287,6 +306,8 @@ def _candidate(
         rate=quantity.rate, condition=condition_of(reading.statement), doubts=_doubts(quantity, rule),
         rank=Rank.ASIDE if rule.weak else Rank.TABLE,
     )  # fmt: skip
+    if made.figure.endswith("_voltage") and quantity.upper is not None and quantity.upper > 1.15 * value:
+        return None
     if rule.figure in _CURRENTS:
         return _current(reading, quantity, words, said, made)
     if rule.figure == "capacity":

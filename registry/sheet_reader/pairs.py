@@ -50,7 +50,7 @@ class Pair:
     @property
     def several(self) -> bool:
         """Whether several bare numbers stand in the row: columns whose heads were not understood."""
-        return len([each for each in self.value if _is_bare(each)]) > 1
+        return len([each for each in (*self.value, *self.notes) if _is_bare(each)]) > 1
 
     @property
     def words(self) -> tuple[str, str, str]:

@@ -12,6 +12,7 @@ from typing import get_args
 
 from registry.sheet_reader.candidate import Candidate
 from registry.sheet_reader.draft import DraftFigure, FigureName, NotUnderstood
+from registry.sheet_reader.lines import NOUNS, fitting_dimensions
 from registry.sheet_reader.quantities import normal, quantities
 from registry.sheet_reader.rows import Document
 from registry.sheet_reader.statements import Rank, Statement
@@ -92,18 +93,23 @@ _WORD = re.compile(r"[^\W\d_]{4,}")
 
 def _has_unknown_words(label: str) -> bool:
     """Whether a label holds a word that none of the languages knows; a label without words holds one too."""
-    if meanings(label) & {"not_rating", "model", "nothing", "bms"}:
-        return False
     words = _WORD.findall(label)
     return not words or any(not meanings(word) for word in words)
 
 
+_OTHER_THINGS = frozenset({"not_rating", "model", "nothing", "bms", "endpoint", "precharge", "shipping", "energy"})
+
+
 def _by_unit(statement: Statement, text: str) -> Iterable[FigureName]:
-    """Yield what an unread number could be: any figure of its unit where the label is in unknown words."""
-    if statement.rank is Rank.PROSE or not _has_unknown_words(statement.label):
+    """Yield what an unread number could be: any figure of its unit that the label does not rule out."""
+    said = meanings(statement.label)
+    if statement.rank is Rank.PROSE or said & _OTHER_THINGS or ("discharge" in said and said & {"standard", "fast"}):
         return
     found = temperatures(text)
     dims = {each.dimension for each in quantities(masked(text, found))}
     dims |= {"temperature"} if any(not each.single for each in found) else set()
+    fitting = fitting_dimensions(statement.label)
+    unknown = _has_unknown_words(statement.label)
     for dimension in dims:
-        yield from _DIMENSIONS.get(dimension, ())
+        if unknown or (dimension in fitting and NOUNS & said):
+            yield from _DIMENSIONS.get(dimension, ())

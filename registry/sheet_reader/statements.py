@@ -13,6 +13,7 @@ from registry.sheet_reader.letters import WHY, with_digits
 from registry.sheet_reader.lines import (
     NOUNS,
     QUALIFIERS,
+    FIGURE_DIMENSIONS,
     figure_places,
     figure_quantities,
     fitting_dimensions,
@@ -101,6 +102,9 @@ class _State:
     seen: list[Statement] = field(default_factory=list)
     marks: tuple[str, ...] = ()
     doubt: str | None = None
+    joined: str = ""
+    previous: str = ""
+    """The line above, as it is printed."""
 
     def add(self, row: Row, label: str, value: str, note: str = "", **settings: object) -> None:
         """Keep a statement of a row."""
@@ -126,6 +130,8 @@ def statements(document: Document) -> list[Statement]:
             plain = [replace(cell, text=_plain(cell.text)) for cell in cells]
             state.doubt = WHY if any(_plain(c.text) != _plain(c.text, letters=True) for c in cells) else None
             _read_row(row, without_number(plain), state)
+        state.previous = state.joined or row.quote
+        state.joined = ""
     return state.seen
 
 
@@ -225,11 +231,41 @@ def _one_cell(row: Row, cells: Sequence[Cell], cell: Cell, state: _State) -> Non
         _sentences(row, text, state)
         state.forget()
         return
+    if _in_brackets(text) and figure_places(text) and text.count("(") == 1:
+        text = text[1:-1].strip()
+    if _goes_to_last(row, text, cell, state):
+        return
     label, value = label_and_value(text)
     if label and not value and not figure_quantities(text) and not cell.carried and not is_duration(label):
         _label_alone(row, label, cell, state)
         return
     _bind(row, [replace(cell, text=text)], not cells[0].text, state)
+
+
+def _goes_to_last(row: Row, text: str, cell: Cell, state: _State) -> bool:
+    """Take a line that only says how, below a value, as a note of that value; returns whether it did."""
+    told = state.seen[-1] if state.seen else None
+    last = state.open[-1] if state.open else None
+    if told is None or last is None or last.value is None or not told.value or cell.left < last.left - _SAME_PLACE:
+        return False
+    found = quantities(masked(text, temperatures(text)))
+    if meanings(text) & (NOUNS | QUALIFIERS - {"ac", "dc"}) or told.quote != state.previous:
+        return False
+    if any(each.dimension in FIGURE_DIMENSIONS for each in found):
+        return False
+    heat = [each for each in temperatures(text) if not each.twin]
+    banded = any(not each.single for each in temperatures(f"{told.value} ; {told.note}"))
+    if not (heat or found) or (heat and (banded or _about_heat(told.label) or not _holds_current(told))):
+        return False
+    state.seen[-1] = replace(
+        told, note=f"{told.note} ; {text}".strip(" ;"), quote=f"{told.quote}  {row.quote}"
+    )
+    state.joined = state.seen[-1].quote
+    return True
+
+
+def _holds_current(told: Statement) -> bool:
+    return bool({"current", "rate", "charge"} & set(figure_quantities(told.value)))
 
 
 def _sentences(row: Row, text: str, state: _State) -> None:
@@ -338,7 +374,11 @@ def _bind(row: Row, filled: list[Cell], lead_empty: bool, state: _State) -> None
         if NOUNS & meanings(label):
             state.band = ""
         carried = bool(parent)
-        if whole or value:
+        listed = _listed(whole, value)
+        if len(listed) > 1:
+            for own, each in listed:
+                state.add(row, own, each, note, carried=carried)
+        elif whole or value:
             doubt = state.doubt or ("several values stand side by side" if pair.several else None)
             state.add(row, whole, f"{state.band} {value}".strip(), note, carried=carried, doubt=doubt)
         state.band = ""
@@ -347,6 +387,39 @@ def _bind(row: Row, filled: list[Cell], lead_empty: bool, state: _State) -> None
 
 def _about_heat(label: str) -> bool:
     return bool(meanings(label) & {"operating", "storage", "temperature"})
+
+
+_LISTS = (
+    frozenset({"nominal", "minimum", "typical", "rated", "maximum"}), frozenset({"standard", "maximum", "fast"}),
+    frozenset({"ac", "dc"}), frozenset({"continuous", "pulse"}),
+)  # fmt: skip
+
+
+def _listed(label: str, value: str) -> list[tuple[str, str]]:
+    """Part "Capacity nom. / min." with "2500 / 2450 mAh" into one label and value for each."""
+    parts = [part for part in re.split(r"\s?/\s?", label)]
+    if len(parts) < 2:
+        return []
+    tails = [meanings(parts[0].split()[-1] if parts[0].split() else ""), *map(meanings, parts[1:])]
+    found = quantities(masked(value, temperatures(value)))
+    if len(found) != len(parts) or not any(all(said & group for said in tails) for group in _LISTS):
+        return []
+    if len({each.dimension for each in found}) != 1 or not found[0].dimension:
+        return []
+    stem = " ".join(parts[0].split()[:-1])
+    own = [parts[0], *(f"{stem} {part}" for part in parts[1:])]
+    ends = [*(each.start for each in found[1:]), len(value)]
+    shown = [value[each.start : end].strip(" /,;") for each, end in zip(found, ends, strict=True)]
+    unit = next((quantity.unit for quantity in found if re.search(r"[^\W\d_]", quantity.printed)), "")
+    return [
+        (name, text if re.search(r"[^\W\d_]", text) else f"{text} {_spelled(found[-1].printed)}")
+        for name, text in zip(own, shown, strict=True)
+        if unit
+    ]
+
+
+def _spelled(printed: str) -> str:
+    return re.sub(r"^[\d.,\s±+-]+", "", printed)
 
 
 def _take_half_label(pair: Pair, state: _State) -> None:

@@ -81,7 +81,7 @@ def _side_by_side(lines: Sequence[Line], at: int, gap: float) -> tuple[int, floa
         low, high = before.right, after.left
         while end < len(lines) and end - at < _MOST_LINES:
             free = _free(lines[end], low, high)
-            if free[1] - free[0] < gap / 2:
+            if free[1] - free[0] < 0.4 * gap:
                 break
             low, high = free
             place = high - min(gap / 4, (high - low) / 2)
