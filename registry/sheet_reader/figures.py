@@ -203,7 +203,13 @@ def _number_figures(reading: Reading) -> Iterator[Candidate]:
     parts = list(_segments(reading))
     all_said = [meanings(words) for _, words in parts]
     has_bare = any("bare" in said for said in all_said) or "bare" in reading.label_said
+    bare = not NOUNS & reading.label_said and not statement.prose and not _has_letters(statement.label)
+    before: tuple[str, frozenset[str]] = ("", frozenset())
     for (quantity, words), own in zip(parts, all_said, strict=True):
+        if not re.search(r"[^\W\d_]", re.sub(r"\([^()]*\)", "", words)) and before[0] == quantity.dimension:
+            # A further number of a list has what was said of the one before.
+            own |= before[1] & _CARRIED
+        before = (quantity.dimension, meanings(re.sub(r"\([^()]*\)", " ", words)))
         if quantity.dimension == "count":
             continue
         own = meanings(re.sub(r"\([^()]*\)", " ", words)) | own - {"cell_life", "cycle", "not_rating", "precharge"}
@@ -218,11 +224,20 @@ def _number_figures(reading: Reading) -> Iterator[Candidate]:
             continue
         if _ends_charge(reading, quantity) or _is_of_the_cold(reading, quantity):
             continue
-        rule = _rule(quantity, said)
-        if rule is not None:
-            candidate = _candidate(reading, quantity, words, said, rule)
-            if candidate is not None:
-                yield candidate
+        unnamed = bare and not NOUNS & said and quantity.dimension in _UNIT_NOUNS
+        rule = _rule(quantity, said | {_UNIT_NOUNS[quantity.dimension]} if unnamed else said)
+        candidate = None if rule is None else _candidate(reading, quantity, words, said, rule)
+        if candidate is not None:
+            yield _doubted(candidate, "no label names it") if unnamed else candidate
+
+
+_CARRIED = frozenset({"maximum", "standard", "minimum", "typical"})
+_UNIT_NOUNS = {"voltage": "voltage", "resistance": "resistance", "mass": "mass"}
+"""What a unit alone says a number is, where no label stands beside it."""
+
+
+def _has_letters(text: str) -> bool:
+    return bool(re.search(r"[^\W\d_]{3}", text))
 
 
 def _said(label: frozenset[str], own: frozenset[str], note: frozenset[str]) -> set[str]:

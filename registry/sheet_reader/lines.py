@@ -89,8 +89,9 @@ def lines_apart(cells: list[Cell]) -> list[list[Cell]]:
     lines = [cell.text.splitlines() for cell in cells]
     for count in {len(each) for each in lines if len(each) > 1}:
         parted = [each for each in lines if len(each) == count]
-        if any(all(map(_narrows, each)) for each in parted) and any(
-            all(figure_quantities(normal(line)) for line in each) for each in parted
+        if any(all(map(_parts_lines, each)) for each in parted) and any(
+            all(figure_quantities(normal(line)) for line in each) and not all(map(_parts_lines, each))
+            for each in parted
         ):
             return [
                 [
@@ -106,6 +107,11 @@ def _one_line(lines: list[str]) -> str:
     """Return the lines of a cell as one text; lines that each hold a figure stay apart."""
     several = len(lines) > 1 and sum(bool(figure_places(normal(line))) for line in lines) > 1
     return (" ; " if several else " ").join(lines)
+
+
+def _parts_lines(line: str) -> bool:
+    """Whether a line of a cell goes with one line of its neighbour: a sub-item, or a temperature band."""
+    return _narrows(line) or is_band_only(normal(line))
 
 
 def _narrows(line: str) -> bool:
@@ -176,7 +182,8 @@ def _begins_with_a_rate(text: str, places: list[int]) -> bool:
     """Whether the first number is one of a label: "1C discharge capacity 2500 mAh"."""
     found = quantities(masked(text, temperatures(text)))
     rated = bool(found) and found[0].dimension == "rate" and found[0].start == min(places)
-    return rated and bool(NOUNS & meanings(text[found[0].end :]))
+    after = re.sub(r"\([^()]*\)", " ", text[found[0].end :]) if rated else ""
+    return bool((NOUNS - {"temperature"}) & meanings(after))
 
 
 def _cut(text: str, places: list[int], later: list[int]) -> int:

@@ -49,8 +49,8 @@ def model_name(document: Document) -> ModelName:
         several = len({re.sub(r"\W", "", name).lower() for name in labelled}) > 1
         return ModelName(labelled[0], several or len(labelled[0].split()) > 3)
     counted: Counter[str] = Counter()
-    for row in document.rows[:12]:
-        counted.update(codes(row.quote))
+    for quote in (*document.running, *(row.quote for row in document.rows[:12])):
+        counted.update(codes(quote))
     for row in document.rows[12:200]:
         counted.update(code for code in codes(row.quote) if code in counted)
     if not counted:
@@ -111,6 +111,9 @@ def codes(text: str) -> list[str]:
 
 def _is_code(code: str) -> bool:
     bare = code.split()[-1]
+    if re.match(r"[A-Z]{2,4}\d{2,3}/\d{2,3}", bare):
+        # What a standard designates a cell by says its size and chemistry, not its model.
+        return False
     if not re.search(r"[A-Z]", code) or not re.search(r"\d", bare) or _STANDARDS.match(code):
         return False
     if re.fullmatch(r"[\d.]+(?:K?HZ|MAH|AH|MA|A|V|WH|W|G|MM|C|S|P|H)", bare) or len(code) < 4:
@@ -122,7 +125,7 @@ def _is_code(code: str) -> bool:
 
 def looks_like_a_model(text: str) -> bool:
     """Whether a cell of a table's head may be a model's name."""
-    if len(text) > 40 or figure_quantities(normal(text)):
+    if len(text) > 40 or figure_quantities(normal(text)) or re.match(r"(?i)(?:page|seite|rev|ver|sheet)\b", text):
         return False
     return bool(re.search(r"\d", text) and re.search(r"[A-Za-z]", text)) and not re.fullmatch(
         r"[\d.,\s]*(?:m?Ah?|V|°?C|g|mm|k?Hz|%)|\d+\s?°.*", text.strip()

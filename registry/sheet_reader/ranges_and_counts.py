@@ -131,10 +131,12 @@ def size_figures(reading: Reading) -> Iterator[Candidate]:
     if not match or match["three"] or "not_rating" in reading.label_said:
         return
     signed = bool(match["sign"]) and "mm" in whole
-    if not (reading.label_said | meanings(whole[: match.start()])) & {"size", "diameter"} and not signed:
+    alone = not re.search(r"[^\W\d_]{4}", whole) and "mm" in whole
+    if not (reading.label_said | meanings(whole[: match.start()])) & {"size", "diameter"} and not signed and not alone:
         return
     one, two = (float(match[name].replace(",", ".")) for name in ("one", "two"))
     doubts = () if one < two else ("diameter and length stand in an unusual order",)
+    doubts += ("no label names it",) if alone and not signed else ()
     sizes: tuple[tuple[FigureName, float], ...] = (("diameter", min(one, two)), ("length", max(one, two)))
     for figure, value in sizes:
         if POSSIBLE[figure][0] <= value <= POSSIBLE[figure][1]:

@@ -31,6 +31,9 @@ class Row:
     ruled: bool = False
     """Whether the row is of a table, whose columns mean the same from row to row."""
 
+    aside: bool = False
+    """Whether it is of a block that stands at the right of another."""
+
     @property
     def filled(self) -> list[Cell]:
         """The cells that hold a text."""
@@ -50,3 +53,5 @@ class Document:
     scanned: tuple[int, ...] = ()
     unread: int = 0
     remarks: tuple[str, ...] = field(default=())
+    running: tuple[str, ...] = field(default=())
+    """The lines at the head and foot of pages, which may name the cell and hold no figure."""

@@ -75,6 +75,8 @@ class _Open:
     left: float
     value: tuple[float, float] | None = None
     group: str = ""
+    line: int = 0
+    """The line of the document it stands in."""
     given: bool = False
     """Whether it was the first half of a label and is no label by itself."""
 
@@ -102,6 +104,7 @@ class _State:
     seen: list[Statement] = field(default_factory=list)
     marks: tuple[str, ...] = ()
     doubt: str | None = None
+    line: int = 0
     joined: str = ""
     previous: str = ""
     """The line above, as it is printed."""
@@ -124,7 +127,7 @@ def statements(document: Document) -> list[Statement]:
     notes, document = footnotes_of(document)
     state = _State(notes, margin=min((r.cells[0].left for r in document.rows if not r.ruled), default=0.0))
     for number, row in enumerate(_in_order(document.rows)):
-        state.first = number == 0
+        state.first, state.line = number == 0, number
         state.marks = notes.of(row.quote)
         for cells in lines_apart([bare(cell, notes) for cell in row.cells]):
             plain = [replace(cell, text=_plain(cell.text)) for cell in cells]
@@ -148,6 +151,9 @@ def _read_row(row: Row, cells: list[Cell], state: _State) -> None:
             state.header = None
         if not (row.ruled and state.header):
             state.forget()
+        if row.aside:
+            # What stands at the right of a warning or a sentence is no part of it.
+            state.excluded, state.context = None, ""
         state.block = row.block
     filled = [cell for cell in cells if cell.text]
     if not filled:
@@ -299,7 +305,7 @@ def _label_alone(row: Row, label: str, cell: Cell, state: _State) -> None:
     elif NOUNS & said or narrows:
         _adopt(label, state)
         state.context = label if _is_context(said, label) else ""
-        state.open.append(_Open(label, cell.left))
+        state.open.append(_Open(label, cell.left, line=state.line))
         state.band = ""
         state.add(row, label, "")
     elif temperatures(label):
@@ -322,7 +328,9 @@ def _adopt(label: str, state: _State) -> None:
 
 def _is_context(said: frozenset[str], label: str) -> bool:
     """Whether a heading says of the lines under it that they are of charging or of discharging."""
-    return len(said & {"charge", "discharge"}) == 1 and not said & {"standard", "maximum"} and len(label) < 40
+    if NOUNS & said or said & {"standard", "maximum"} or re.search(r"\d", label):
+        return False
+    return len(said & {"charge", "discharge"}) == 1 and len(label) < 40
 
 
 def _many_cells(row: Row, cells: list[Cell], state: _State) -> None:
@@ -349,7 +357,7 @@ def _by_header(row: Row, cells: list[Cell], state: _State) -> bool:
     read = state.header.read(row, cells, last) if state.header is not None else None
     if read is None:
         return False
-    state.open.append(_Open(read.label, cells[0].left, (0.0, 0.0)))
+    state.open.append(_Open(read.label, cells[0].left, (0.0, 0.0), line=state.line))
     for each in read.values:
         note = " ; ".join(filter(None, (each.head, read.note)))
         state.add(row, f"{read.label} {each.label}".strip(), each.text, note, extra=each.kind)
@@ -425,7 +433,9 @@ def _spelled(printed: str) -> str:
 def _take_half_label(pair: Pair, state: _State) -> None:
     """Put before a label the line above that is its first half: "Maximum continuous", "charge current"."""
     last = state.open[-1] if state.open else None
-    if last is None or last.value is not None or last.given or not NOUNS & meanings(pair.words[0]):
+    if last is None or re.search(r"\d", last.label) or abs(last.left - pair.left) > 3 * _SAME_PLACE:
+        return
+    if last.value is not None or last.given or not NOUNS & meanings(pair.words[0]):
         return
     said = meanings(last.label)
     whole = said | meanings(pair.words[0])
@@ -492,7 +502,7 @@ def _nearest(pair: Pair, row: Row, state: _State, *, lead_empty: bool) -> Iterab
     if not row.ruled:
         yield from (
             each for each in reversed(state.open)
-            if each.value and _stands_under(pair, each.value)
+            if each.value and each.line == last.line and _stands_under(pair, each.value)
         )  # fmt: skip
     if len(row.filled) == 1 and (pair.left >= last.left - _SAME_PLACE or row.ruled):
         yield last
@@ -508,7 +518,7 @@ def _joined(parent: _Open | None, label: str, state: _State) -> str:
     if parent is not None:
         return f"{parent.label} {label}".strip()
     said = meanings(label)
-    if state.context and said and not said & {"charge", "discharge", "capacity", "storage"}:
+    if state.context and said and not said & {"charge", "discharge", "capacity", "storage", "operating"}:
         held = meanings(state.context)
         if said & {"voltage", "current", "temperature", "maximum", "standard"} and not said & {"nominal", "rated"}:
             return f"{state.context} {label}" if held else label
@@ -520,13 +530,13 @@ def _keep_open(pair: Pair, label: str, parent: _Open | None, state: _State, *, l
     if parent is not None:
         if parent.value is None and value is not None:
             state.open = [each for each in state.open if each is not parent]
-        state.open.append(_Open(parent.label, parent.left, value or parent.value, parent.group))
+        state.open.append(_Open(parent.label, parent.left, value or parent.value, parent.group, state.line))
     elif label:
         parts = [part for part in pair.label if part]
         group = parts[0] if len(parts) > 1 else ""
         if lead_empty and state.open and not group:
             group = state.open[-1].group
-        state.open.append(_Open(pair.stub or label, pair.left, value, group))
+        state.open.append(_Open(pair.stub or label, pair.left, value, group, state.line))
     del state.open[:-12]
 
 

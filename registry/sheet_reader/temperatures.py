@@ -59,7 +59,7 @@ class Temperatures:
 
 
 def _value(text: str) -> float:
-    return float(re.sub(r"\s", "", text).replace(",", ".").lstrip("+"))
+    return float(re.sub(r"\s", "", text).replace(",", ".").lstrip("+")) + 0.0
 
 
 def _unit(text: str | None) -> str:
@@ -133,6 +133,8 @@ def _range(match: re.Match[str], about_temperature: bool) -> Temperatures | None
         return None
     low, high = _value(low_text), _value(match["high"])
     doubt = None
+    if re.match(r"-\s", low_text) and re.search(r"[^\W\d_]\s$", match.string[: match.start()]) and -low < high:
+        doubt = "the dash before it may be no minus"
     if to == "への":
         low, high = high, low
     if low > high:

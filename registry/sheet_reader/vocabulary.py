@@ -120,7 +120,11 @@ def folded(text: str) -> str:
         for letter in unicodedata.normalize("NFKD", text.casefold())
         if not unicodedata.combining(letter)
     )
-    return text.replace("ß", "ss")
+    return text.translate(_LETTERS)
+
+
+_LETTERS = str.maketrans({"ß": "ss", "ł": "l", "đ": "d", "ø": "o", "æ": "ae"})
+"""Letters that no accent can be taken off."""
 
 
 @lru_cache(maxsize=8192)

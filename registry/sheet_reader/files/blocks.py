@@ -12,7 +12,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from registry.sheet_reader.rows import Cell, Row
+from registry.sheet_reader.rows import Cell
 
 FEWEST_LINES = 4
 """Fewer lines side by side are one table row with several pairs, not two blocks."""
@@ -32,6 +32,8 @@ class Line:
     cells: tuple[Cell, ...]
     size: float = 1.0
     text: str = ""
+    aside: bool = False
+    """Whether it stands at the right of another block."""
 
 
 def parted(lines: Sequence[Line], gap: float) -> list[list[Line]]:
@@ -64,7 +66,7 @@ def parted(lines: Sequence[Line], gap: float) -> list[list[Line]]:
 
 def _side(lines: Iterable[Line], place: float, *, left: bool) -> list[Line]:
     sides = (
-        Line(line.top, tuple(c for c in line.cells if (c.right <= place) == left), line.size)
+        Line(line.top, tuple(c for c in line.cells if (c.right <= place) == left), line.size, aside=not left)
         for line in lines
     )
     return [line for line in sides if line.cells]
@@ -105,6 +107,8 @@ def _parts(lines: Sequence[Line], place: float) -> bool:
     left, right = _side(lines, place, left=True), _side(lines, place, left=False)
     if min(len(left), len(right)) < FEWEST_LINES - 1:
         return False
+    if _is_running_text(left) and _share_complete(right) > 0.6:
+        return True
     if _share_complete(left) < 0.6:
         return False
     worded = [line for line in right if not _is_tick(line)]
@@ -113,6 +117,15 @@ def _parts(lines: Sequence[Line], place: float) -> bool:
         # The ticks of a chart do not stand on the lines of a table; the columns of a table do.
         return both < len(right) / 2
     return both >= FEWEST_LINES - 1 and _share_complete(worded) > 0.5
+
+
+def _is_running_text(lines: Sequence[Line]) -> bool:
+    """Whether lines are those of sentences: one piece each, and many begin with a small letter."""
+    if len(lines) < FEWEST_LINES or any(len(line.cells) > 1 for line in lines):
+        return False
+    texts = [line.cells[0].text for line in lines]
+    small = sum(bool(re.match(r"[^\W\d_A-ZÀ-Þ]", text)) for text in texts)
+    return small >= 0.3 * len(texts) and sum(len(text.split()) for text in texts) >= 3 * len(texts)
 
 
 def _share_complete(lines: Sequence[Line]) -> float:
@@ -131,12 +144,3 @@ def _is_complete(line: Line) -> bool:
     return bool(_COMPLETE.search(first)) or (
         len(line.cells) > 1 and bool(re.search(r"\d", line.cells[1].text)) and not re.search(r"\d", first)
     )
-
-
-def rows_of(blocks: Iterable[Sequence[Line]], page: int | None, first_block: int) -> list[Row]:
-    """Return the rows of blocks, each with the number of its block."""
-    return [
-        Row(line.cells, page, "  ".join(cell.text for cell in line.cells), first_block + number)
-        for number, block in enumerate(blocks)
-        for line in block
-    ]

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import time
 from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from pathlib import Path
 from typing import Any
@@ -24,6 +25,15 @@ _BLOCK_GAP = 12.0
 Word = dict[str, Any]
 
 
+@dataclass(slots=True)
+class _Page:
+    """What one page holds: its lines outside of tables, and its tables with the height each begins at."""
+
+    number: int
+    lines: list[Line]
+    tables: list[tuple[float, list[Row]]]
+
+
 def rows_of_pdf(path: Path, pages: Pages | None = None) -> Document:
     """Return the rows of a PDF; a damaged file makes the libraries raise anything."""
     import logging
@@ -32,24 +42,21 @@ def rows_of_pdf(path: Path, pages: Pages | None = None) -> Document:
 
     logging.disable(logging.CRITICAL)
     chosen = pages or Pages()
-    rows: list[Row] = []
-    scanned: list[int] = []
-    read = 0
+    found: list[_Page] = []
     with pdfplumber.open(path) as document:
         count = len(document.pages)
         for number, page in enumerate(document.pages, 1):
             if not chosen.holds(number):
                 continue
-            if read and time.process_time() > LONGEST_CPU_S:
+            if found and time.process_time() > LONGEST_CPU_S:
                 break
-            found = _page_rows(page, number)
-            if sum(len(re.sub(r"\s", "", row.quote)) for row in found) < FEWEST_LETTERS:
-                scanned.append(number)
-            rows += found
-            read += 1
+            found.append(_page(page, number))
             page.close()
+    running = running_lines([[_quote(line) for line in page.lines] for page in found])
+    scanned = tuple(page.number for page in found if _letters(page) < FEWEST_LETTERS)
+    rows = [row for page in found for row in _page_rows(page, running)]
     return Document(
-        tuple(without_furniture(rows, read)), count, tuple(scanned), count - read, _told(read, count)
+        tuple(rows), count, scanned, count - len(found), _told(len(found), count), tuple(running.values())[:20]
     )
 
 
@@ -63,35 +70,53 @@ def _told(read: int, count: int) -> tuple[str, ...]:
     )
 
 
-def without_furniture(rows: list[Row], pages: int) -> list[Row]:
-    """Return the rows without page headers and footers: lines that stand on most pages but for digits."""
-    if pages < 2:
-        return rows
-    seen: dict[str, set[int | None]] = {}
-    for row in rows:
-        seen.setdefault(re.sub(r"\d+", "0", row.quote), set()).add(row.page)
-    most = max(2, (pages + 1) // 2 + (pages > 3))
-    return [row for row in rows if row.ruled or len(seen[re.sub(r"\d+", "0", row.quote)]) < most]
+def running_lines(pages: Sequence[Sequence[str]]) -> dict[str, str]:
+    """Return the headers and footers of pages: lines that stand on most of them but for digits.
+
+    They are returned by their form without digits, each as it is printed first.
+    """
+    if len(pages) < 2:
+        return {}
+    seen: dict[str, set[int]] = {}
+    printed: dict[str, str] = {}
+    for number, lines in enumerate(pages):
+        for line in lines:
+            seen.setdefault(_form(line), set()).add(number)
+            printed.setdefault(_form(line), line)
+    most = max(2, (len(pages) + 1) // 2 + (len(pages) > 3))
+    return {form: printed[form] for form, places in seen.items() if len(places) >= most}
 
 
-def _page_rows(page: Any, number: int) -> list[Row]:
+def _form(line: str) -> str:
+    return re.sub(r"\d+", "0", line)
+
+
+def _letters(page: _Page) -> int:
+    quotes = [_quote(line) for line in page.lines] + [row.quote for _, rows in page.tables for row in rows]
+    return sum(len(re.sub(r"\s", "", quote)) for quote in quotes)
+
+
+def _page(page: Any, number: int) -> _Page:
     words = page.extract_words(
         x_tolerance=1.5, y_tolerance=2, keep_blank_chars=False, use_text_flow=False, extra_attrs=["size"]
     )[:MOST_WORDS]
     tables: list[tuple[float, list[Row]]] = []
-    free = words
     drawn = len(page.rects) + len(page.lines) + len(page.curves)
     if 3 < drawn < 5000:
         for index, table in enumerate(page.find_tables()):
-            found, free = _ruled_rows(table, free, number, number * 1000 + index)
+            found, words = _ruled_rows(table, words, number, number * 1000 + index)
             if found:
                 tables.append((table.bbox[1], found))
+    return _Page(number, _lines(words), sorted(tables, key=lambda each: each[0]))
+
+
+def _page_rows(page: _Page, running: dict[str, str]) -> list[Row]:
     rows: list[Row] = []
-    lines = _lines(free)
-    for top, table_rows in [*sorted(tables, key=lambda each: each[0]), (float("inf"), [])]:
+    lines = [line for line in page.lines if _form(_quote(line)) not in running]
+    for top, table_rows in [*page.tables, (float("inf"), [])]:
         above = [line for line in lines if line.top < top]
         lines = lines[len(above) :]
-        rows += _free_rows(above, number, number * 1000 + 500 + len(rows)) + table_rows
+        rows += _free_rows(above, page.number, page.number * 1000 + 500 + len(rows)) + table_rows
     return rows
 
 
@@ -185,14 +210,67 @@ def _lines(words: list[Word]) -> list[Line]:
 def _free_rows(lines: list[Line], page: int, first_block: int) -> list[Row]:
     """Return the rows of lines outside of ruled tables, block by block."""
     rows = []
-    for number, block in enumerate(parted(lines, _BLOCK_GAP)):
+    for number, block in enumerate(map(gathered, parted(lines, _BLOCK_GAP))):
         sizes = sorted(line.size for line in block)
         placed = [
-            (line.top, Row(line.cells, page, "  ".join(c.text for c in line.cells), first_block + number))
+            (line.top, Row(line.cells, page, _quote(line), first_block + number, aside=line.aside))
             for line in block
         ]
         rows += [row for _, row in _unwrapped(placed, sizes[len(sizes) // 2])]
     return rows
+
+
+def _quote(line: Line) -> str:
+    return "  ".join(" ".join(cell.text.split()) for cell in line.cells)
+
+
+def gathered(lines: list[Line]) -> list[Line]:
+    """Return lines with those as one that make one row of a table: closer together than the rows are.
+
+    A label of two lines with its value at their middle is three lines; between rows is more room than
+    within them.
+    """
+    steps = sorted(after.top - before.top for before, after in pairwise(lines))
+    jump = max(pairwise(steps), key=lambda each: each[1] / max(each[0], 0.1), default=(0.0, 0.0))
+    if jump[1] < 1.3 * jump[0] or not jump[0]:
+        return lines
+    groups: list[list[Line]] = []
+    for line in lines:
+        if groups and line.top - groups[-1][-1].top <= jump[0]:
+            groups[-1].append(line)
+        else:
+            groups.append([line])
+    return [line for group in groups for line in (_one_row(group) if _is_one_row(group) else group)]
+
+
+def _is_one_row(group: Sequence[Line]) -> bool:
+    """Whether lines are one row: at most one of them is a label with what stands beside it."""
+    if not 1 < len(group) <= 6:
+        return False
+    left = min(line.cells[0].left for line in group)
+    labelled = [line for line in group if line.cells[0].left < left + 5]
+    whole = [line for line in labelled if len(line.cells) > 1]
+    beside = [cell for line in group for cell in line.cells if cell.left >= left + 5]
+    if len(labelled) > 3 or any(len(line.cells[0].text) > 45 for line in labelled):
+        return False
+    ended = any(":" in line.cells[0].text or line.cells[0].text.endswith((".", ";")) for line in labelled)
+    return bool(beside) and len(whole) < 2 and not ended and any(len(line.cells) == 1 for line in group)
+
+
+def _one_row(group: Sequence[Line]) -> list[Line]:
+    columns: list[Cell] = []
+    for line in group:
+        for cell in line.cells:
+            at = next((i for i, c in enumerate(columns) if cell.left <= c.right and cell.right >= c.left), None)
+            if at is None:
+                columns.append(cell)
+            else:
+                held = columns[at]
+                columns[at] = Cell(
+                    f"{held.text}\n{cell.text}", held.column, min(held.left, cell.left), max(held.right, cell.right)
+                )
+    cells = tuple(sorted(columns, key=lambda cell: cell.left))
+    return [Line(group[0].top, cells, group[0].size, aside=group[0].aside)]
 
 
 def _unwrapped(rows: list[tuple[float, Row]], size: float) -> list[tuple[float, Row]]:
@@ -255,4 +333,4 @@ def _merged(above: Row, row: Row) -> Row:
         else:
             held = cells[at]
             cells[at] = Cell(f"{held.text} {cell.text}", held.column, held.left, max(held.right, cell.right))
-    return Row(tuple(cells), above.page, f"{above.quote} {row.quote}", above.block)
+    return replace(above, cells=tuple(cells), quote=f"{above.quote} {row.quote}")

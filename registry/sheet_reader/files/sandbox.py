@@ -99,21 +99,23 @@ def to_plain(document: Document) -> dict[str, Any]:
     return {
         "rows": [
             [[(c.text, c.column, c.left, c.right, c.carried) for c in row.cells], row.page, row.quote,
-             row.block, row.ruled]
+             row.block, row.ruled, row.aside]
             for row in document.rows
         ],
         "pages": document.pages, "scanned": document.scanned, "unread": document.unread,
-        "remarks": document.remarks,
+        "remarks": document.remarks, "running": document.running,
     }  # fmt: skip
 
 
 def from_plain(held: dict[str, Any]) -> Document:
     """Return the document that `to_plain` made the data of."""
     rows = tuple(
-        Row(tuple(Cell(*cell) for cell in cells), page, quote, block, ruled)
-        for cells, page, quote, block, ruled in held["rows"]
+        Row(tuple(Cell(*cell) for cell in cells), *others) for cells, *others in held["rows"]
     )
-    return Document(rows, held["pages"], tuple(held["scanned"]), held["unread"], tuple(held["remarks"]))
+    return Document(
+        rows, held["pages"], tuple(held["scanned"]), held["unread"], tuple(held["remarks"]),
+        tuple(held["running"]),
+    )  # fmt: skip
 
 
 def result_of(path: Path, kind: Kind, pages: Pages | None = None) -> dict[str, Any]:

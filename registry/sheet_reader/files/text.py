@@ -131,7 +131,7 @@ def _rows_of_lines(lines: list[Line], page: int | None, first: int) -> list[Row]
             if line.top in indented and line.cells[0].left >= margin + DEEP_INDENT:
                 cells = (Cell("", 0, 0, 0), *cells)
             quote = line.text or "  ".join(cell.text for cell in line.cells)
-            rows.append(Row(cells, page, quote, first + number))
+            rows.append(Row(cells, page, quote, first + number, aside=line.aside))
     return rows
 
 
