@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from registry.sheet_reader.candidate import Candidate
 from registry.sheet_reader.quantities import Quantity, normal, quantities
-from registry.sheet_reader.statements import Statement
+from registry.sheet_reader.statement import Statement
 from registry.sheet_reader.temperatures import masked, temperatures
 from registry.sheet_reader.vocabulary import meanings
 
@@ -35,7 +35,10 @@ def c_rate_base(quotes: Iterable[str], said: Iterable[Statement], found: Sequenc
     """
     quotes = list(quotes)
     noted = {
-        each.value for quote in quotes if (match := _NOTE.search(normal(quote))) for each in quantities(match[1])
+        each.value
+        for quote in quotes
+        if (match := _NOTE.search(normal(quote)))
+        for each in quantities(match[1])
         if each.dimension in {"current", "charge"}
     }  # fmt: skip
     if len(noted) == 1:
@@ -58,7 +61,8 @@ def c_rate_base(quotes: Iterable[str], said: Iterable[Statement], found: Sequenc
 
 
 _REFERS = re.compile(
-    r"(?<![\w.])1?\s?C(?:[- ]?rates?)?\s(?:is|are|=|refers?|means?|counted|based|bezogen|bezieht|wird|se refiere|est|è)\b"
+    r"(?<![\w.])1?\s?C(?:[- ]?rates?)?\s"
+    r"(?:is|are|=|refers?|means?|counted|based|bezogen|bezieht|wird|se refiere|est|è)\b"
     r"|C[-\s]?(?:rates?|raten?)?\s?(?:based on|refers? to|bezogen auf|按|以)|ItA? is",
     re.I,
 )  # fmt: skip

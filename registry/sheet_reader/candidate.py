@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from registry.sheet_reader.conditions import Conditions
 from registry.sheet_reader.draft import FigureKind, FigureName
-from registry.sheet_reader.statements import Rank, Statement
+from registry.sheet_reader.statement import Rank, Statement
 from registry.sheet_reader.vocabulary import meanings
 
 # Outside of these a number is no figure of a single cell, whatever stands beside it.

@@ -83,7 +83,9 @@ class Header:
 
         def is_condition(cell: Cell) -> bool:
             return "h_note" in self.roles.get(cell.column, ()) and bool(
-                figure_quantities(cell.text) or temperatures(cell.text) or not meanings(cell.text) & (NOUNS | QUALIFIERS)
+                figure_quantities(cell.text)
+                or temperatures(cell.text)
+                or not meanings(cell.text) & (NOUNS | QUALIFIERS)
             )
 
         return sorted(cells, key=is_condition)
@@ -98,7 +100,7 @@ class Header:
         """Read a row of a matrix: temperatures along the head, or down the side under one figure a column."""
         filled = [cell for cell in cells if cell.text]
         first, others = filled[0], filled[1:]
-        if not others or not row.ruled == self.row.ruled:
+        if not others or row.ruled != self.row.ruled:
             return None
         if is_band_only(first.text) and figure_quantities(others[0].text):
             values = [Valued(frozenset(), c.text, first.text, self._head(row, c)) for c in others]

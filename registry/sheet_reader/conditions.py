@@ -1,8 +1,8 @@
-"""What holds beside a figure, as objects: where it was stated, where it holds, what ends it, how long it lasts.
+"""What holds beside a figure, as objects: where it was stated, where it holds, what ends it, how long.
 
 A range of temperatures is a band: the figure holds within it. A single temperature is where the figure was
 measured, and never a band. A temperature with words such as "cut-off" or "until" ends the current.
-"""  # noqa: D205
+"""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 from registry.cell import TemperatureBasis
 from registry.sheet_reader.lines import sentences
 from registry.sheet_reader.quantities import Quantity, normal, quantities
-from registry.sheet_reader.statements import Statement
+from registry.sheet_reader.statement import Statement
 from registry.sheet_reader.temperatures import Temperatures, masked, temperatures
 from registry.sheet_reader.vocabulary import meanings
 
@@ -88,7 +88,9 @@ def band_of(reading: Reading, quantity: Quantity) -> Bound:
     if len(bands) == len(currents):
         band = bands[currents.index(quantity)] if quantity in currents else None
         apart = bands[0].start > currents[-1].end or bands[-1].end < currents[0].start
-        doubt = ("which band belongs to which current follows their order",) if apart and len(bands) > 1 else ()
+        doubt = (
+            ("which band belongs to which current follows their order",) if apart and len(bands) > 1 else ()
+        )
         return Bound(band, doubt)
     own = _in_part(reading, quantity)
     if len(own) == 1:
@@ -153,8 +155,9 @@ _ENDS_AFTER = re.compile(r"^[^.;,)]{0,24}(?:cut|limit|截止|max)", re.I)
 
 
 def single_temperatures(text: str) -> tuple[list[float], list[float]]:
-    """Return the single temperatures of a text: those where something is stated, and those that end it. [C]."""
-    stated, ending = [], []
+    """Return the single temperatures of a text: where something is stated, and what ends it. [C]."""
+    stated: list[float] = []
+    ending: list[float] = []
     for each in temperatures(text):
         if each.single and each.low is not None and not each.twin:
             before, after = text[: each.start], text[each.end :]
@@ -210,8 +213,9 @@ def seconds_of(reading: Reading, quantity: Quantity) -> float | None:
 def of_capacity(reading: Reading, quantity: Quantity) -> Conditions:
     """Return what a capacity was measured with: discharge current, temperature and end of discharge."""
     statement = reading.statement
-    text = f"{reading.text[: quantity.start]} {reading.text[quantity.end :]} ; {statement.note} ; " + " ; ".join(
-        statement.footnotes
+    text = (
+        f"{reading.text[: quantity.start]} {reading.text[quantity.end :]} ; {statement.note} ; "
+        + " ; ".join(statement.footnotes)
     )
     text = f"{statement.label} ; {text}"
     found = quantities(masked(text, temperatures(text)))
@@ -237,6 +241,6 @@ def _the_discharge(text: str, currents: Sequence[Quantity]) -> Quantity | None:
         return currents[0]
     near = [
         q for q in currents
-        if "discharge" in meanings(text[max(0, q.start - 14) : q.start]) or "discharge" in meanings(text[q.end : q.end + 12])
+        if "discharge" in meanings(text[max(0, q.start - 14) : q.start]) | meanings(text[q.end : q.end + 12])
     ]  # fmt: skip
     return near[0] if len({(q.dimension, q.value) for q in near}) == 1 else None

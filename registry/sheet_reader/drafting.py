@@ -15,7 +15,8 @@ from registry.sheet_reader.figures import candidates
 from registry.sheet_reader.quantities import normal
 from registry.sheet_reader.rows import Document
 from registry.sheet_reader.seen import states
-from registry.sheet_reader.statements import Rank, Statement, statements
+from registry.sheet_reader.statement import Rank
+from registry.sheet_reader.statements import statements
 from registry.sheet_reader.temperatures import temperatures
 
 UNITS: dict[str, str] = {
@@ -25,7 +26,9 @@ UNITS: dict[str, str] = {
     "dc_resistance": "mohm", "mass": "g", "diameter": "mm", "length": "mm", "cycle_life": "cycles",
     "operating_temperature": "C", "storage_temperature": "C",
 }  # fmt: skip
-_LIMITS = frozenset({"max_charge", "max_continuous_discharge", "max_discharge_unspecified", "pulse_discharge"})
+_LIMITS = frozenset(
+    {"max_charge", "max_continuous_discharge", "max_discharge_unspecified", "pulse_discharge"}
+)
 _MOST_TOLD = 12
 """More values that disagree are counted, not told."""
 
@@ -52,7 +55,9 @@ def _spoken(drawn: Sequence[Candidate]) -> list[Candidate]:
     for each in drawn:
         best[each.figure] = min(best.get(each.figure, each.rank), each.rank)
     if "max_continuous_discharge" in best and "max_discharge_unspecified" in best:
-        best["max_discharge_unspecified"] = min(best["max_discharge_unspecified"], best["max_continuous_discharge"])
+        best["max_discharge_unspecified"] = min(
+            best["max_discharge_unspecified"], best["max_continuous_discharge"]
+        )
     return [
         each for each in drawn
         if each.rank <= max(best[each.figure], Rank.PROSE if best[each.figure] <= Rank.PROSE else Rank.TABLE)
@@ -65,7 +70,9 @@ def _said_better(each: Candidate, drawn: Sequence[Candidate]) -> bool:
     if each.rank is not Rank.PROSE:
         return False
     if each.figure not in _LIMITS:
-        return any(o.figure == each.figure and o.rank is Rank.TABLE and o.kind in (each.kind, None) for o in drawn)
+        return any(
+            o.figure == each.figure and o.rank is Rank.TABLE and o.kind in (each.kind, None) for o in drawn
+        )
     return each.holds.low_c is None and each.holds.high_c is None and any(
         o.figure == each.figure and o.rank is Rank.TABLE and (o.value, o.rate) == (each.value, each.rate)
         for o in drawn
@@ -85,7 +92,7 @@ def _resolved(kept: list[Candidate]) -> list[Candidate]:
             joined.append(replace(each, holds=banded.holds, doubts=(*each.doubts, where)))
     return [
         each for each in joined
-        if not (each.rank is Rank.PROSE and any(_adds_band(each, other) for other in made if other is not each))
+        if each.rank is not Rank.PROSE or not any(_adds_band(each, o) for o in made if o is not each)
     ]  # fmt: skip
 
 
@@ -108,7 +115,8 @@ def _closed(each: Candidate, kept: Sequence[Candidate]) -> Candidate:
         return each
     mode = "charge" if each.figure == "max_charge" else "discharge"
     ranges = {
-        (o.holds.low_c, o.holds.high_c) for o in kept if o.figure == "operating_temperature" and o.kind == mode
+        (o.holds.low_c, o.holds.high_c) for o in kept
+        if o.figure == "operating_temperature" and o.kind == mode
     }  # fmt: skip
     if len(ranges) != 1:
         return replace(each, doubts=(*each.doubts, "one end of its temperature band is not said"))
@@ -135,12 +143,14 @@ def _with_unread_bands(kept: Sequence[Candidate]) -> Iterable[Candidate]:
         ]  # fmt: skip
         if unread and each.figure in _LIMITS | {"standard_charge"}:
             words = printed[unread[0].start : unread[0].end].strip()
-            each = replace(each, doubts=(*each.doubts, f"the temperatures '{words}' in its line were not read"))
+            each = replace(
+                each, doubts=(*each.doubts, f"the temperatures '{words}' in its line were not read")
+            )
         yield each
 
 
 def _line(each: Candidate) -> str:
-    """Return the printed line that a candidate's own words begin with; a footnote's sentence is set behind it."""
+    """Return the printed line of a candidate without the sentence of a footnote behind it."""
     return each.statement.quote.partition(" ... ")[0]
 
 
@@ -153,15 +163,17 @@ def _figure(found: Candidate, base: Base) -> DraftFigure | None:
     value, derived, doubts = _valued(found, base)
     doubts = [*doubts, *_unlikely(found, value, base)]
     holds = found.holds
+    rate = holds.stated_rate if found.figure == "capacity" else found.rate
     try:
         return DraftFigure(
             figure=found.figure, value=value, unit=UNITS[found.figure],
-            as_printed=_clean(found.printed) or "-", derived_from=derived, low_c=holds.low_c,
-            high_c=holds.high_c, basis=holds.basis, c_rate=holds.stated_rate if found.figure == "capacity" else found.rate, cutoff_c=holds.ends_c,
+            as_printed=_clean(found.printed) or "-", derived_from=derived, c_rate=rate, kind=found.kind,
+            low_c=holds.low_c, high_c=holds.high_c, basis=holds.basis, cutoff_c=holds.ends_c,
             stated_at_c=holds.stated_c, stated_at_a=_amperes(holds.stated_a, holds.stated_rate, base),
-            to_v=holds.to_v, charge_a=_amperes(*holds.charge, base), discharge_a=_amperes(*holds.discharge, base),
-            months=found.months, to_fraction=found.to_fraction, seconds=holds.seconds, kind=found.kind,
-            page=found.statement.page, quote=_clean(found.statement.quote) or None, confirm=bool(doubts),
+            to_v=holds.to_v, charge_a=_amperes(*holds.charge, base),
+            discharge_a=_amperes(*holds.discharge, base), months=found.months,
+            to_fraction=found.to_fraction, seconds=holds.seconds, page=found.statement.page,
+            quote=_clean(found.statement.quote) or None, confirm=bool(doubts),
             why_confirm="; ".join(dict.fromkeys(doubts)) or None, condition=_clean(found.condition) or None,
         )  # fmt: skip
     except ValidationError:

@@ -21,8 +21,8 @@ from registry.sheet_reader.footnotes import SEE
 from registry.sheet_reader.lines import FIGURE_DIMENSIONS, NOUNS, sentences
 from registry.sheet_reader.quantities import Quantity, normal, quantities
 from registry.sheet_reader.ranges_and_counts import cycle_figures, size_figures, temperature_figures
-from registry.sheet_reader.statements import Rank, Statement
-from registry.sheet_reader.temperatures import Temperatures, masked, temperatures
+from registry.sheet_reader.statement import Rank, Statement
+from registry.sheet_reader.temperatures import masked, temperatures
 from registry.sheet_reader.vocabulary import Rule, meanings, rules
 
 _FROM_NOTE = {"ac", "dc", "continuous", "pulse", "not_continuous", "temperature_cut", "minimum", "typical"}
@@ -63,11 +63,14 @@ def candidates(statement: Statement) -> list[Candidate]:
     if len(found) + len(heat) > _MOST_NUMBERS:
         return []
     if statement.prose:
-        first = min((each.start for each in (*found, *heat) if _may_be_a_figure(each)), default=0)
+        places = [each.start for each in found if each.dimension in FIGURE_DIMENSIONS]
+        first = min(places + [each.start for each in heat], default=0)
         label_said |= meanings(text[:first])
     reading = Reading(statement, text, _with_label_unit(found, statement.label), heat, label_said)
     sizes = list(size_figures(reading))
-    numbers = [each for each in _number_figures(reading) if not sizes or each.figure not in {"diameter", "length"}]
+    numbers = [
+        each for each in _number_figures(reading) if not sizes or each.figure not in {"diameter", "length"}
+    ]
     drawn = [*temperature_figures(reading), *sizes, *cycle_figures(reading), *numbers]
     drawn += list(_from_range(reading)) if not drawn else []
     more = list(_from_footnotes(reading, drawn))
@@ -78,7 +81,15 @@ def candidates(statement: Statement) -> list[Candidate]:
 def _from_range(reading: Reading) -> Iterator[Candidate]:
     """Yield both ends of "Operating voltage: 2.0 V to 3.65 V", which are those of discharge and charge."""
     said = reading.label_said
-    if "voltage" not in said or said & {"not_rating", "bms", "storage", "shipping", "absolute", "charge", "cutoff"}:
+    if "voltage" not in said or said & {
+        "not_rating",
+        "bms",
+        "storage",
+        "shipping",
+        "absolute",
+        "charge",
+        "cutoff",
+    }:
         return
     volts = [each for each in reading.found if each.dimension == "voltage" and each.upper is not None]
     if len(volts) == 1 and volts[0].upper is not None and volts[0].upper > 1.15 * volts[0].value:
@@ -91,10 +102,6 @@ def _from_range(reading: Reading) -> Iterator[Candidate]:
                 yield Candidate(
                     figure, value, volts[0].printed, reading.statement, doubts=doubt, rank=Rank.ASIDE
                 )
-
-
-def _may_be_a_figure(each: Quantity | Temperatures) -> bool:
-    return isinstance(each, Temperatures) or each.dimension in FIGURE_DIMENSIONS
 
 
 _RANK_DOUBTS = {
@@ -118,7 +125,11 @@ def _from_footnotes(reading: Reading, drawn: Sequence[Candidate]) -> Iterator[Ca
     for note in reading.statement.footnotes:
         for sentence in sentences(normal(note)):
             heat = [each for each in temperatures(sentence) if not each.single]
-            found = [q for q in quantities(masked(sentence, temperatures(sentence))) if q.dimension in {"current", "rate"}]
+            found = [
+                q
+                for q in quantities(masked(sentence, temperatures(sentence)))
+                if q.dimension in {"current", "rate"}
+            ]
             if len(heat) == len(found) == 1 and not {"pulse"} & meanings(sentence):
                 holds = Conditions(heat[0].low, heat[0].high, temperature_basis(reading.statement))
                 rate = found[0].dimension == "rate"
@@ -137,7 +148,9 @@ def _beside_footnote(made: Candidate, more: Sequence[Candidate]) -> Candidate:
     for each in more:
         if each.figure == made.figure and (each.holds.low_c is None) != (each.holds.high_c is None):
             holds = replace(holds, low_c=each.holds.high_c, high_c=each.holds.low_c)
-            return _doubted(replace(made, holds=holds), "a footnote gives another value beyond its temperatures")
+            return _doubted(
+                replace(made, holds=holds), "a footnote gives another value beyond its temperatures"
+            )
     return made
 
 
@@ -151,7 +164,9 @@ def _from_note(reading: Reading, drawn: Sequence[Candidate]) -> Iterator[Candida
         return
     for text in (reading.text, statement.note, *statement.footnotes):
         for each in quantities(masked(text, temperatures(text))):
-            words = meanings(text[each.end : each.end + 14]) | meanings(text[max(0, each.start - 14) : each.start])
+            words = meanings(text[each.end : each.end + 14]) | meanings(
+                text[max(0, each.start - 14) : each.start]
+            )
             ends = "cutoff" in words or "discharge" in words or _TO_VOLTS.search(text[: each.start])
             if each.dimension == "voltage" and ends and 0.9 <= each.value <= 3.4:
                 yield Candidate(
@@ -212,7 +227,12 @@ def _number_figures(reading: Reading) -> Iterator[Candidate]:
         before = (quantity.dimension, meanings(re.sub(r"\([^()]*\)", " ", words)))
         if quantity.dimension == "count":
             continue
-        own = meanings(re.sub(r"\([^()]*\)", " ", words)) | own - {"cell_life", "cycle", "not_rating", "precharge"}
+        own = meanings(re.sub(r"\([^()]*\)", " ", words)) | own - {
+            "cell_life",
+            "cycle",
+            "not_rating",
+            "precharge",
+        }
         said = _said(reading.label_said, own, note_said)
         if quantity.dimension == "resistance":
             said = _with_method(said, own, frozenset().union(*all_said))
@@ -281,7 +301,11 @@ def _ends_charge(reading: Reading, quantity: Quantity) -> bool:
     if quantity.dimension not in {"current", "rate"} or "charge" not in reading.label_said:
         return False
     volts = [each for each in reading.found if each.dimension == "voltage" and each.end <= quantity.start]
-    before = [each for each in reading.currents if each.end <= quantity.start and volts and each.end <= volts[-1].start]
+    before = [
+        each
+        for each in reading.currents
+        if each.end <= quantity.start and volts and each.end <= volts[-1].start
+    ]
     return any(each.dimension == quantity.dimension and quantity.value < 0.35 * each.value for each in before)
 
 
@@ -292,9 +316,7 @@ def _is_of_the_cold(reading: Reading, quantity: Quantity) -> bool:
     volts = [each for each in reading.found if each.dimension == "voltage"]
     at = volts.index(quantity)
     begin = volts[at - 1].end if at else 0
-    return at > 0 and any(
-        begin <= heat.start < quantity.start and not heat.single for heat in reading.heat
-    )
+    return at > 0 and any(begin <= heat.start < quantity.start and not heat.single for heat in reading.heat)
 
 
 def _rule(quantity: Quantity, said: set[str]) -> Rule | None:
@@ -393,7 +415,7 @@ def _current(
         made.holds, stated_c=stated, basis=temperature_basis(reading.statement),
         low_c=band.low if band else None, high_c=band.high if band else None,
     )  # fmt: skip
-    made = _doubted(replace(made, holds=holds), *bound.doubts, *filter(None, (band and band.doubt,)))
+    made = _doubted(replace(made, holds=holds), *bound.doubts, *([band.doubt] if band and band.doubt else []))
     if SEE.search(reading.statement.quote):
         made = _doubted(made, "the line refers to another place of the sheet")
     if ending is not None and made.figure in _DISCHARGES:
@@ -419,7 +441,11 @@ def _timed(reading: Reading, quantity: Quantity, said: set[str], made: Candidate
     """Let a duration decide: what lasts seconds is a pulse, and nothing with a time is continuous."""
     seconds = seconds_of(reading, quantity)
     minutes = any(each.dimension == "time" for each in reading.found)
-    if made.figure == "max_continuous_discharge" and (seconds or minutes) and "continuous" not in said - reading.label_said:
+    if (
+        made.figure == "max_continuous_discharge"
+        and (seconds or minutes)
+        and "continuous" not in said - reading.label_said
+    ):
         figure: FigureName = "pulse_discharge" if seconds else "max_discharge_unspecified"
         made = _doubted(replace(made, figure=figure), "it is called continuous and has a duration")
     elif made.figure == "max_discharge_unspecified" and seconds:

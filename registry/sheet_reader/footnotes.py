@@ -10,8 +10,15 @@ from registry.sheet_reader.rows import Cell, Document, Row
 
 _MARK = r"\(\*?\d{1,2}\*?\)|\*\d{1,2}\)?|\d{1,2}\*|\*{1,4}|[†‡]+|\^\d|注\s?\d|Note\s?\d|[¹²³⁴⁵⁶]"
 _DEFINES = re.compile(rf"(?:^|(?<=\s\s)|(?<=\s)(?=\(\*))(?P<mark>{_MARK}|\d\)|[①-⑨])[\s.:)=]*(?=\S)", re.I)
-_REFERS = re.compile(rf"(?<=[\w%)\].°Ω])\s?(?P<mark>{_MARK}|(?<=[^\W\d_])\s?\d\)|[①-⑨])(?![\w.]|\s?\*?\d)", re.I)
-SEE = re.compile(r"\(?\s*(?:see|refer to|siehe|s\.|voir|ver|véase|见|参见|参照)\s+(?:§\s?|section |sec\. |clause |note |abschnitt )?(\d+(?:\.\d+)*)\s*\)?", re.I)
+_REFERS = re.compile(
+    rf"(?<=[\w%)\].°Ω])\s?(?P<mark>{_MARK}|(?<=[^\W\d_])\s?\d\)|[①-⑨])(?![\w.]|\s?\*?\d)", re.I
+)
+SEE = re.compile(
+    r"\(?\s*(?:see|refer to|siehe|s\.|voir|ver|véase|见|参见|参照)\s+"
+    r"(?:§\s?|section |sec\. |clause |note |abschnitt )?(\d+(?:\.\d+)*)\s*\)?",
+    re.I,
+)
+"""A reference to another place of the sheet."""
 _LONGEST = 400
 
 
@@ -71,7 +78,9 @@ def _referred(rows: Sequence[Row]) -> dict[str, int]:
 
 def _definitions(row: Row, referred: dict[str, int]) -> list[tuple[str, str]]:
     text = "  ".join(cell.text for cell in row.filled)
-    text = re.sub(r"^\s*(?:notes?|remarks?|注|备注|Hinweis|Anmerkung)\s*[:：]\s*(?=[(*\d①-⑨†])", "", text, flags=re.I)
+    text = re.sub(
+        r"^\s*(?:notes?|remarks?|注|备注|Hinweis|Anmerkung)\s*[:：]\s*(?=[(*\d①-⑨†])", "", text, flags=re.I
+    )
     begins = [m for m in _DEFINES.finditer(text) if _key(m["mark"]) in referred]
     if not begins or begins[0].start() != 0:
         return []

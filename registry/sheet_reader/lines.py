@@ -54,7 +54,9 @@ def figure_places(text: str) -> tuple[tuple[int, int], ...]:
     """Return where in a text its numbers stand that may be figures, in order."""
     found = temperatures(text)
     places = [
-        (each.start, each.end) for each in quantities(masked(text, found)) if each.dimension in FIGURE_DIMENSIONS
+        (each.start, each.end)
+        for each in quantities(masked(text, found))
+        if each.dimension in FIGURE_DIMENSIONS
     ] + [(each.start, each.end) for each in found if not each.single]
     return tuple(sorted(places))
 
@@ -79,7 +81,7 @@ def goes_with(label: str, own: str, dims: Sequence[str]) -> bool:
         return False
     if not dims or dims[0] not in fitting_dimensions(label):
         return False
-    if said & _MODES and held & _MODES or said & {"storage"} and held & (_MODES | {"operating"}):
+    if (said & _MODES and held & _MODES) or (said & {"storage"} and held & (_MODES | {"operating"})):
         return False
     return not (said & {"continuous", "pulse"} and held & {"continuous", "pulse"})
 
@@ -173,7 +175,7 @@ def label_and_value(text: str) -> tuple[str, str]:
 
 
 def _has_its_number(text: str) -> bool:
-    """Whether what stands before a colon is a label with its number: "Cycle life 250 cycles: 60 % are left"."""
+    """Whether what stands before a colon is a label with its number: "Cycle life 250 cycles: 60 %"."""
     label = re.split(r"\d", text)[0]
     return bool(fitting_dimensions(label) & {"count", "mass", "resistance"} & set(figure_quantities(text)))
 
@@ -224,6 +226,11 @@ def is_prose(text: str) -> bool:
     if "limit_speech" in said and (len(words) > 4 or unspaced):
         return True
     return len(words) > 18 or (len(words) > 6 and "verb" in said)
+
+
+def in_brackets(text: str) -> bool:
+    """Whether a text stands in brackets as a whole."""
+    return text.startswith("(") and text.endswith(")")
 
 
 def is_duration(label: str) -> bool:

@@ -17,12 +17,13 @@ _BUILD = re.compile(r"(?<![A-Za-z\d])(\d{1,3})\s?[sS]\s?[-x]?\s?(\d{1,3})\s?[pP]
 _BUILD_WORDS = re.compile(r"(\d{1,3})\s*串\s*(\d{1,3})\s*并")
 _IN = re.compile(r"(\d{1,3})\s*(?:cells?\s+)?(?:in|pcs in)\s+(parallel|series)", re.I)
 _COUNT = re.compile(
-    r"(?:number of cells|cells? per pack|cell count|no\. of cells|anzahl (?:der )?zellen|zellenzahl|nombre de cellules|"
-    r"n[úu]mero de celdas|电芯数量|电池数量|셀 수)\W{0,4}(\d{1,3})\b|\bcells?\W{1,3}(\d{1,3})\s?(?:pcs|pieces)", re.I,
+    r"(?:number of cells|cells? per pack|cell count|no\. of cells|anzahl (?:der )?zellen|zellenzahl|"
+    r"nombre de cellules|n[úu]mero de celdas|电芯数量|电池数量|셀 수)\W{0,4}(\d{1,3})\b"
+    r"|\bcells?\W{1,3}(\d{1,3})\s?(?:pcs|pieces)", re.I,
 )  # fmt: skip
 _OTHERS = re.compile(
-    r"\b(?:battery management|protection (?:board|circuit)|BMS|PCM|charger|power supply|controller|inverter|ladeger[äa]t|"
-    r"chargeur|cargador)\b|保护板|充电器|充電器|충전기", re.I,
+    r"\b(?:battery management|protection (?:board|circuit)|BMS|PCM|charger|power supply|controller|inverter|"
+    r"ladeger[äa]t|chargeur|cargador)\b|保护板|充电器|充電器|충전기", re.I,
 )  # fmt: skip
 _MOST_MODELS = 60
 _PACK_VOLTS = 5.0
@@ -93,7 +94,11 @@ def _names(document: Document, index: int) -> dict[int, Cell]:
     head = meanings(filled[0].text)
     titled = bool(head & {"model", "h_item"}) and not looks_like_a_model(filled[0].text)
     rest = filled[1:] if titled else filled
-    named = {row.cells.index(cell): cell for cell in rest if looks_like_a_model(cell.text) and not NOUNS & meanings(cell.text)}
+    named = {
+        row.cells.index(cell): cell
+        for cell in rest
+        if looks_like_a_model(cell.text) and not NOUNS & meanings(cell.text)
+    }
     others = [cell for cell in rest if row.cells.index(cell) not in named]
     if any(not meanings(cell.text) & {"h_unit", "h_note", "h_value", "h_item"} for cell in others):
         return {}
@@ -108,7 +113,9 @@ def _names(document: Document, index: int) -> dict[int, Cell]:
 def _has_columns(document: Document, index: int, count: int) -> bool:
     """Whether rows with a label and one value a model follow a row of names without a word at its head."""
     following = document.rows[index + 1 : index + 6]
-    fitting = [r for r in following if len(r.filled) == count + 1 and re.search(r"[^\W\d_]{3}", r.filled[0].text)]
+    fitting = [
+        r for r in following if len(r.filled) == count + 1 and re.search(r"[^\W\d_]{3}", r.filled[0].text)
+    ]
     return len(fitting) >= 2
 
 
@@ -148,7 +155,7 @@ def _chosen(row: Row, header: Row, place: int, names: dict[int, Cell]) -> list[C
     if header.ruled:
         return _chosen_ruled(row, header, header.cells[place].column, {c.column for c in names.values()})
     filled = row.filled
-    if len(filled) == 1 or row.block != header.block and len(filled) < 3:
+    if len(filled) == 1 or (row.block != header.block and len(filled) < 3):
         return list(row.cells)
     under = {id(cell): _model_over(cell, names) for cell in filled[1:]}
     if len(set(under.values())) < len(under):

@@ -13,14 +13,18 @@ from registry.sheet_reader.rows import Cell, Document
 from registry.sheet_reader.vocabulary import meanings
 
 _CODE = re.compile(
-    r"(?:(?<![\w-])[A-Z]{2,}(?:-[A-Z]+)? )?(?<![\w.])(?=[A-Z0-9./-]*\d)[A-Z0-9][A-Z0-9/-]{1,24}(?:-?[a-z]{1,3}(?![\w]))?(?![\w%°])"
+    r"(?:(?<![\w-])[A-Z]{2,}(?:-[A-Z]+)? )?(?<![\w.])(?=[A-Z0-9./-]*\d)"
+    r"[A-Z0-9][A-Z0-9/-]{1,24}(?:-?[a-z]{1,3}(?![\w]))?(?![\w%°])"
 )
 _STANDARDS = re.compile(
     r"^(?:GB|IEC|UL|UN|ISO|EN|JIS|QC|DIN|IEEE|REV|VER|PAGE|NO|KS)(?:[\s\d/.]|$)"
     r"|^(?:DC|AC|CC|CV|SOC|DOD|RH|KPA|HZ|V|A)\s?[\d.]*$",
     re.I,
 )
-_DOCUMENT_BEFORE = re.compile(r"(?:(?:doc(?:ument)?|spec(?:ification)?|sheet|report|drawing|file)\W*(?:no|number|nr|#|:)|rev|ver|编号|文件|no|nr|doc(?:ument)?)\W*$", re.I)
+_DOCUMENT_BEFORE = re.compile(
+    r"(?:(?:doc(?:ument)?|spec(?:ification)?|sheet|report|drawing|file)\W*(?:no|number|nr|#|:)|rev|ver|编号|文件|no|nr|doc(?:ument)?)\W*$",
+    re.I,
+)
 _DOCUMENT_AFTER = re.compile(r"^\s*[,;]?\s*(?:rev|ver|版)", re.I)
 _LABEL = re.compile(
     r"^(?:[:：#\-–—=.\s]|model(?:l|o|e|lo)?(?:\s?(?:no|number|nr|name))?(?![\w])|mod[eè]le|type(?![\w])|typ(?![\w])|zelltyp|"
@@ -31,7 +35,9 @@ _LABEL = re.compile(
 _NOTE = re.compile(r"\s*[(（\[【][^)）\]】]*[)）\]】]?")
 _ENDS = re.compile(r"\s{2,}|[;；,，|/]\s|\b(?:rev|ver|version|date|datum|issue|page)\b\.?|版本|日期", re.I)
 _LONGEST = 60
-_NAMES_MODEL = re.compile(r"^\s*(?:typ|type|modell?|modell?o|mod[eè]le|bezeichnung|zelltyp|designation)\W*$", re.I)
+_NAMES_MODEL = re.compile(
+    r"^\s*(?:typ|type|modell?|modell?o|mod[eè]le|bezeichnung|zelltyp|designation)\W*$", re.I
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,19 +97,21 @@ def _labelled(text: str, after: Sequence[Cell]) -> str:
 
 
 def clean_name(text: str) -> str:
-    """Return a name without label words, notes in brackets and what follows it; empty when it has no number."""
+    """Return a name without label words, notes in brackets and what follows; empty without a number."""
     text = _LABEL.sub("", _NOTE.sub("", text.strip()).strip())
     text = _ENDS.split(text.strip())[0].strip(" :：.,;-–\"'")
     return text[:_LONGEST] if re.search(r"\d", text) and re.search(r"[^\W\d_]", text) else ""
 
 
 def codes(text: str) -> list[str]:
-    """Return the codes of a line that a cell may be called by; numbers of documents and standards are none."""
+    """Return the codes of a line that may name a cell; numbers of documents and standards are none."""
     found = []
     for match in _CODE.finditer(text):
         code = match[0].strip("-/ ")
-        if _is_code(code) and not _DOCUMENT_BEFORE.search(text[: match.start()]) and not _DOCUMENT_AFTER.match(
-            text[match.end() :]
+        if (
+            _is_code(code)
+            and not _DOCUMENT_BEFORE.search(text[: match.start()])
+            and not _DOCUMENT_AFTER.match(text[match.end() :])
         ):
             found.append(clean_name(code))
     return found
@@ -125,7 +133,11 @@ def _is_code(code: str) -> bool:
 
 def looks_like_a_model(text: str) -> bool:
     """Whether a cell of a table's head may be a model's name."""
-    if len(text) > 40 or figure_quantities(normal(text)) or re.match(r"(?i)(?:page|seite|rev|ver|sheet)\b", text):
+    if (
+        len(text) > 40
+        or figure_quantities(normal(text))
+        or re.match(r"(?i)(?:page|seite|rev|ver|sheet)\b", text)
+    ):
         return False
     return bool(re.search(r"\d", text) and re.search(r"[A-Za-z]", text)) and not re.fullmatch(
         r"[\d.,\s]*(?:m?Ah?|V|°?C|g|mm|k?Hz|%)|\d+\s?°.*", text.strip()

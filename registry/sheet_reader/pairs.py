@@ -207,7 +207,7 @@ def _take_rest(piece: Piece, pair: Pair, following: Sequence[Piece]) -> None:
     elif _BARE_NUMBER.fullmatch(value[-1]) and _is_unit(piece.text):
         value[-1] = _with_unit(value[-1], piece.text)
     elif _only_when(piece.text):
-        # It belongs to the number before it, so it must stay there: "1 A | (10 to 45 C) | 0.2 A | (0 to 10 C)".
+        # It belongs to the number before it: "1 A | (10 to 45 C) | 0.2 A | (0 to 10 C)".
         value[-1] += f" {piece.text}" if piece.text.startswith("(") else f" ({piece.text})"
     elif _more_of_it(label, piece) or (is_band_only(value[-1]) and figure_quantities(piece.text)):
         pair.value.append(piece.text)
@@ -240,7 +240,12 @@ def _more_of_it(label: str, piece: Piece) -> bool:
     fitting, dims = fitting_dimensions(label), figure_quantities(piece.text)
     if not dims or dims[0] not in fitting:
         return False
-    if piece.first and piece.cell.column and "capacity" not in meanings(label) and dims[0] in {"rate", "current"}:
+    if (
+        piece.first
+        and piece.cell.column
+        and "capacity" not in meanings(label)
+        and dims[0] in {"rate", "current"}
+    ):
         # A further cell with a current is a further limit only where it says so or has its own band.
         return bool(piece.said & (QUALIFIERS | {"maximum"})) or "temperature" in dims
     return True

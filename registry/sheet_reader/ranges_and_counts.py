@@ -85,7 +85,7 @@ def _temperature_figure(
     doubts = [each.doubt] if each.doubt else []
     if rule.figure == "storage_temperature":
         return rule.figure, None, tuple(doubts)
-    modes: list[FigureKind] = [mode for mode in ("charge", "discharge") if mode in said]  # type: ignore[misc]
+    modes: list[FigureKind] = [mode for mode in ("charge", "discharge") if mode in said]
     kind = modes[0] if len(modes) == 1 else None
     if kind == "discharge" and each.low is not None and each.low >= 5:
         doubts.append("a minus sign may be lost")
@@ -132,10 +132,14 @@ def size_figures(reading: Reading) -> Iterator[Candidate]:
         return
     signed = bool(match["sign"]) and "mm" in whole
     alone = not re.search(r"[^\W\d_]{4}", whole) and "mm" in whole
-    if not (reading.label_said | meanings(whole[: match.start()])) & {"size", "diameter"} and not signed and not alone:
+    if (
+        not (reading.label_said | meanings(whole[: match.start()])) & {"size", "diameter"}
+        and not signed
+        and not alone
+    ):
         return
     one, two = (float(match[name].replace(",", ".")) for name in ("one", "two"))
-    doubts = () if one < two else ("diameter and length stand in an unusual order",)
+    doubts: tuple[str, ...] = () if one < two else ("diameter and length stand in an unusual order",)
     doubts += ("no label names it",) if alone and not signed else ()
     sizes: tuple[tuple[FigureName, float], ...] = (("diameter", min(one, two)), ("length", max(one, two)))
     for figure, value in sizes:
@@ -187,7 +191,9 @@ def cycle_figures(reading: Reading) -> Iterator[Candidate]:
 
 def _may_count(each: Quantity) -> bool:
     """Whether a number without a unit may count cycles: 500, or 2,000."""
-    return (each.value >= 50 and each.value.is_integer()) or bool(re.fullmatch(r"\d{1,2}[.,]\d{3}", each.printed))
+    return (each.value >= 50 and each.value.is_integer()) or bool(
+        re.fullmatch(r"\d{1,2}[.,]\d{3}", each.printed)
+    )
 
 
 def _cycling(reading: Reading) -> Conditions:

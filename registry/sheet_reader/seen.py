@@ -15,7 +15,7 @@ from registry.sheet_reader.draft import DraftFigure, FigureName, NotUnderstood
 from registry.sheet_reader.lines import NOUNS, fitting_dimensions
 from registry.sheet_reader.quantities import normal, quantities
 from registry.sheet_reader.rows import Document
-from registry.sheet_reader.statements import Rank, Statement
+from registry.sheet_reader.statement import Rank, Statement
 from registry.sheet_reader.temperatures import masked, temperatures
 from registry.sheet_reader.vocabulary import meanings, seen_labels
 
@@ -45,7 +45,9 @@ def states(
     """Return which figures are not stated, and which were seen but not read, each with its place."""
     read = {each.figure for each in figures}
     missing: list[FigureName] = [name for name in get_args(FigureName) if name not in read]
-    seen = _seen(document, said, {id(each.statement) for each in drawn}, {each.statement.quote for each in drawn})
+    seen = _seen(
+        document, said, {id(each.statement) for each in drawn}, {each.statement.quote for each in drawn}
+    )
     for name in missing:
         if name not in seen and document.unread:
             seen[name] = (None, f"{document.unread} pages were not looked at")
@@ -60,9 +62,7 @@ def states(
 Places = dict[FigureName, tuple[int | None, str]]
 
 
-def _seen(
-    document: Document, said: Sequence[Statement], used: set[int], read_quotes: set[str]
-) -> Places:
+def _seen(document: Document, said: Sequence[Statement], used: set[int], read_quotes: set[str]) -> Places:
     """Return each figure whose label, or whose unit under an unknown label, stands in the document."""
     places: Places = {}
     for statement in said:
@@ -97,13 +97,19 @@ def _has_unknown_words(label: str) -> bool:
     return not words or any(not meanings(word) for word in words)
 
 
-_OTHER_THINGS = frozenset({"not_rating", "model", "nothing", "bms", "endpoint", "precharge", "shipping", "energy"})
+_OTHER_THINGS = frozenset(
+    {"not_rating", "model", "nothing", "bms", "endpoint", "precharge", "shipping", "energy"}
+)
 
 
 def _by_unit(statement: Statement, text: str) -> Iterable[FigureName]:
     """Yield what an unread number could be: any figure of its unit that the label does not rule out."""
     said = meanings(statement.label)
-    if statement.rank is Rank.PROSE or said & _OTHER_THINGS or ("discharge" in said and said & {"standard", "fast"}):
+    if (
+        statement.rank is Rank.PROSE
+        or said & _OTHER_THINGS
+        or ("discharge" in said and said & {"standard", "fast"})
+    ):
         return
     found = temperatures(text)
     dims = {each.dimension for each in quantities(masked(text, found))}

@@ -26,7 +26,8 @@ _BELOW = re.compile(
     re.I,
 )
 _ABOVE = re.compile(
-    rf"(?:(?<!not )\babove|\bover|über|au-dessus de|por encima de|{_NAME}\s?[>≥])\s*(?P<low>{_T})(?:{_UNIT})", re.I
+    rf"(?:(?<!not )\babove|\bover|über|au-dessus de|por encima de|{_NAME}\s?[>≥])\s*(?P<low>{_T})(?:{_UNIT})",
+    re.I,
 )
 _BELOW_AFTER = re.compile(rf"(?P<high>{_T})(?:{_UNIT})\s*(?:以下|以内|未満|or less|or below)", re.I)
 _ABOVE_AFTER = re.compile(rf"(?P<low>{_T})(?:{_UNIT})\s*(?:以上|or more|or above)", re.I)
@@ -84,7 +85,7 @@ def temperatures(text: str, *, about_temperature: bool = False) -> tuple[Tempera
                 one = read(match, about_temperature)
                 found += [one] if one is not None else []
     if not about_temperature and any(not each.single and not each.derived for each in found):
-        # Where one range says its degrees, the others of the line need not: "charge 0 to 45 / discharge -20 to 60 C".
+        # Where one range says its degrees, the others of the line need not.
         found += _of_the_same_kind(text, found)
     celsius = any(not each.single and not each.derived for each in found)
     found = [replace(each, twin=celsius and each.derived is not None) for each in found]
@@ -127,13 +128,19 @@ def _range(match: re.Match[str], about_temperature: bool) -> Temperatures | None
     said = bool(first or second)
     low_text, to = match["low"], match["to"].strip().lower()
     signed = bool(re.match(r"[-+]", low_text.strip())) or bool(re.match(r"[-+]", match["high"].strip()))
-    if to in {"a", "and", "et", "und", "y", "à", "e", "do", "tot", "até", "ate"} and not (said or about_temperature):
+    if to in {"a", "and", "et", "und", "y", "à", "e", "do", "tot", "até", "ate"} and not (
+        said or about_temperature
+    ):
         return None
     if not said and not about_temperature and not (signed and to in {"~", "to", "bis", "...", ".."}):
         return None
     low, high = _value(low_text), _value(match["high"])
     doubt = None
-    if re.match(r"-\s", low_text) and re.search(r"[^\W\d_]\s$", match.string[: match.start()]) and -low < high:
+    if (
+        re.match(r"-\s", low_text)
+        and re.search(r"[^\W\d_]\s$", match.string[: match.start()])
+        and -low < high
+    ):
         doubt = "the dash before it may be no minus"
     if to == "への":
         low, high = high, low

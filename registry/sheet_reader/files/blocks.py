@@ -18,7 +18,9 @@ FEWEST_LINES = 4
 """Fewer lines side by side are one table row with several pairs, not two blocks."""
 _MOST_LINES = 400
 _TICK = re.compile(r"[-+\d.,%\s°CVAhm]*\d[-+\d.,%\s°CVAhm]*")
-_COMPLETE = re.compile(r"[^\W\d_][^:：]{0,60}[:：]\s*\S|[^\W\d_]{2}.{0,60}?\s[≤<±~-]?\s?\d[\d.,]*\s?[^\W\d_%°]")
+_COMPLETE = re.compile(
+    r"[^\W\d_][^:：]{0,60}[:：]\s*\S|[^\W\d_]{2}.{0,60}?\s[≤<±~-]?\s?\d[\d.,]*\s?[^\W\d_%°]"
+)
 
 
 @dataclass(frozen=True, slots=True)

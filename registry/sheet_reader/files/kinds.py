@@ -82,7 +82,9 @@ def _mail(data: bytes, place: str) -> Document:
     hanging = [name for part in message.iter_attachments() if (name := part.get_filename())]
     sheets = [n for n in hanging if n.lower().endswith((".pdf", ".xlsx", ".csv", ".txt", ".html"))]
     if sheets:
-        raise UnreadableFile(place, "is a mail with attachments", f"save '{sheets[0][:80]}' and give that file")
+        raise UnreadableFile(
+            place, "is a mail with attachments", f"save '{sheets[0][:80]}' and give that file"
+        )
     body = message.get_body(("html", "plain"))
     if body is None:
         _no_text(place)

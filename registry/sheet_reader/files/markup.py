@@ -11,10 +11,12 @@ from registry.sheet_reader.rows import Cell, Document, Row
 
 MOST_SPAN = 60
 _HIDDEN = frozenset({"script", "style", "template", "noscript", "svg", "nav", "select", "head"})
-_LINES = frozenset({
-    "p", "div", "li", "ul", "ol", "h1", "h2", "h3", "h4", "h5", "h6", "br", "section", "article", "header", "footer",
-    "main", "caption", "dt", "dd", "dl", "pre", "blockquote", "figcaption", "hr", "form", "table", "body",
-})  # fmt: skip
+_LINES = frozenset(
+    "p div li ul ol h1 h2 h3 h4 h5 h6 br section article header footer main caption dt dd dl pre "
+    "blockquote figcaption hr form table body".split()  # noqa: SIM905 - a list of them is three times as long
+)
+    ["p", "div", "li", "ul", "ol", "h1", "h2", "h3", "h4", "h5", "h6", "br", "section", "article", "header", "footer", "main", "caption", "dt", "dd", "dl", "pre", "blockquote", "figcaption", "hr", "form", "table", "body"]
+)
 _LOOKS = re.compile(rb"<\s*(?:!doctype\s+html|html|body|table|div|dl|ul|tr)\b", re.I)
 
 Field = tuple[str, int, int]
@@ -166,27 +168,35 @@ def _marked(text: str) -> str:
 def table_rows(fields: Iterable[Iterable[Field]], block: int) -> list[Row]:
     """Return the rows of a table whose cells may take several places; a text stands in all of its places."""
     rows: list[Row] = []
-    held: dict[int, tuple[str, int]] = {}
+    above: dict[int, tuple[str, int]] = {}
     for row in fields:
-        cells: list[Cell] = []
-        below: dict[int, tuple[str, int]] = {}
-
-        def fill(cells: list[Cell] = cells, below: dict[int, tuple[str, int]] = below) -> None:
-            while len(cells) in held:
-                text, left = held[len(cells)]
-                if left > 1:
-                    below[len(cells)] = (text, left - 1)
-                cells.append(Cell(text, len(cells), carried=True))
-
-        for text, down, across in row:
-            fill()
-            for number in range(across):
-                if down > 1:
-                    below[len(cells)] = (text, down - 1)
-                cells.append(Cell(text, len(cells), carried=number > 0))
-        fill()
-        held = below
+        cells, above = _placed(row, above)
         said = "  ".join(" ".join(cell.text.split()) for cell in cells if cell.text and not cell.carried)
         if said:
             rows.append(Row(tuple(cells), None, said, block, ruled=True))
     return rows
+
+
+def _placed(
+    row: Iterable[Field], above: dict[int, tuple[str, int]]
+) -> tuple[list[Cell], dict[int, tuple[str, int]]]:
+    """Return the cells of a row, those that reach down from rows above among them, and what reaches on down.
+
+    ``above`` holds by column the text of each such cell and how many rows more it takes.
+    """
+    cells: list[Cell] = []
+    below: dict[int, tuple[str, int]] = {}
+    left = list(row)
+    while left or len(cells) in above:
+        if len(cells) in above:
+            text, more = above[len(cells)]
+            if more > 1:
+                below[len(cells)] = (text, more - 1)
+            cells.append(Cell(text, len(cells), carried=True))
+            continue
+        text, down, across = left.pop(0)
+        for number in range(across):
+            if down > 1:
+                below[len(cells)] = (text, down - 1)
+            cells.append(Cell(text, len(cells), carried=number > 0))
+    return cells, below

@@ -56,7 +56,12 @@ def rows_of_pdf(path: Path, pages: Pages | None = None) -> Document:
     scanned = tuple(page.number for page in found if _letters(page) < FEWEST_LETTERS)
     rows = [row for page in found for row in _page_rows(page, running)]
     return Document(
-        tuple(rows), count, scanned, count - len(found), _told(len(found), count), tuple(running.values())[:20]
+        tuple(rows),
+        count,
+        scanned,
+        count - len(found),
+        _told(len(found), count),
+        tuple(running.values())[:20],
     )
 
 
@@ -261,13 +266,18 @@ def _one_row(group: Sequence[Line]) -> list[Line]:
     columns: list[Cell] = []
     for line in group:
         for cell in line.cells:
-            at = next((i for i, c in enumerate(columns) if cell.left <= c.right and cell.right >= c.left), None)
+            at = next(
+                (i for i, c in enumerate(columns) if cell.left <= c.right and cell.right >= c.left), None
+            )
             if at is None:
                 columns.append(cell)
             else:
                 held = columns[at]
                 columns[at] = Cell(
-                    f"{held.text}\n{cell.text}", held.column, min(held.left, cell.left), max(held.right, cell.right)
+                    f"{held.text}\n{cell.text}",
+                    held.column,
+                    min(held.left, cell.left),
+                    max(held.right, cell.right),
                 )
     cells = tuple(sorted(columns, key=lambda cell: cell.left))
     return [Line(group[0].top, cells, group[0].size, aside=group[0].aside)]
@@ -281,8 +291,10 @@ def _unwrapped(rows: list[tuple[float, Row]], size: float) -> list[tuple[float, 
     joined: list[tuple[float, Row]] = []
     bottom = -1000.0
     for top, row in rows:
-        if joined and 0 < top - bottom < 1.5 * size and _goes_on(
-            joined[-1][1], row, top - bottom, usual, margin
+        if (
+            joined
+            and 0 < top - bottom < 1.5 * size
+            and _goes_on(joined[-1][1], row, top - bottom, usual, margin)
         ):
             joined[-1] = (joined[-1][0], _merged(joined[-1][1], row))
         else:

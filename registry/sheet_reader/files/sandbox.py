@@ -109,9 +109,7 @@ def to_plain(document: Document) -> dict[str, Any]:
 
 def from_plain(held: dict[str, Any]) -> Document:
     """Return the document that `to_plain` made the data of."""
-    rows = tuple(
-        Row(tuple(Cell(*cell) for cell in cells), *others) for cells, *others in held["rows"]
-    )
+    rows = tuple(Row(tuple(Cell(*cell) for cell in cells), *others) for cells, *others in held["rows"])
     return Document(
         rows, held["pages"], tuple(held["scanned"]), held["unread"], tuple(held["remarks"]),
         tuple(held["running"]),

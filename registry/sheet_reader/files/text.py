@@ -52,7 +52,11 @@ def _encodings(data: bytes) -> list[str]:
     for encoding, zeros in (("utf-16-le", sample[1::2]), ("utf-16-be", sample[::2])):
         if len(zeros) > 20 and zeros.count(0) > 0.6 * len(zeros):
             return [encoding]
-    return ["utf-8-sig", "gb18030", "cp949", "cp1252"] if _is_korean(data) else ["utf-8-sig", "gb18030", "cp1252"]
+    return (
+        ["utf-8-sig", "gb18030", "cp949", "cp1252"]
+        if _is_korean(data)
+        else ["utf-8-sig", "gb18030", "cp1252"]
+    )
 
 
 def _is_korean(data: bytes) -> bool:
@@ -71,7 +75,11 @@ def rows_of_text(text: str) -> Document:
         shown = number if len(pages) > 1 else None
         plain: list[Line] = []
         for at, line in enumerate(page.splitlines()[:MOST_ROWS]):
-            line = line.rstrip()[:LONGEST_LINE].expandtabs(8) if _only_indents(line) else line.rstrip()[:LONGEST_LINE]
+            line = (
+                line.rstrip()[:LONGEST_LINE].expandtabs(8)
+                if _only_indents(line)
+                else line.rstrip()[:LONGEST_LINE]
+            )
             if re.fullmatch(r"[-:=+_*#|\s]*", line):
                 plain += [Line(at, ())] if plain else []
             elif _BARS.search(line.strip()):
