@@ -11,12 +11,11 @@ from registry.sheet_reader.rows import Cell, Document, Row
 
 MOST_SPAN = 60
 _HIDDEN = frozenset({"script", "style", "template", "noscript", "svg", "nav", "select", "head"})
-_LINES = frozenset(
-    "p div li ul ol h1 h2 h3 h4 h5 h6 br section article header footer main caption dt dd dl pre "
-    "blockquote figcaption hr form table body".split()  # noqa: SIM905 - a list of them is three times as long
-)
-    ["p", "div", "li", "ul", "ol", "h1", "h2", "h3", "h4", "h5", "h6", "br", "section", "article", "header", "footer", "main", "caption", "dt", "dd", "dl", "pre", "blockquote", "figcaption", "hr", "form", "table", "body"]
-)
+_LINES = frozenset({
+    "p", "div", "li", "ul", "ol", "h1", "h2", "h3", "h4", "h5", "h6", "br", "section", "article", "header",
+    "footer", "main", "caption", "dt", "dd", "dl", "pre", "blockquote", "figcaption", "hr", "form", "table",
+    "body",
+})  # fmt: skip
 _LOOKS = re.compile(rb"<\s*(?:!doctype\s+html|html|body|table|div|dl|ul|tr)\b", re.I)
 
 Field = tuple[str, int, int]
