@@ -220,7 +220,10 @@ def of_capacity(reading: Reading, quantity: Quantity) -> Conditions:
     text = f"{statement.label} ; {text}"
     found = quantities(masked(text, temperatures(text)))
     stated, _ = single_temperatures(text)
-    currents = [q for q in found if q.dimension in _CURRENTS]
+    # "1C = 2950 mA" says what C is, not what the capacity was measured with.
+    currents = [
+        q for q in found if q.dimension in _CURRENTS and not re.match(r"1(?:\.0)?\s?C\w*\s*=", q.printed)
+    ]
     capacities = [q for q in reading.found if q.dimension == "charge"]
     if len(currents) == len(capacities) > 1:
         # "0.2C / 0.5C / 1C" beside "2600 / 2550 / 2450 mAh".

@@ -2,18 +2,15 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import Annotated, Literal
 
 from pydantic import Field
 
 from registry.fields import Count, Fraction, NonNegative, StrictModel, TemperatureC, Text
+from registry.sheet_figures import DraftName
 
-FigureName = Literal[
-    "capacity", "nominal_voltage", "charge_voltage", "cutoff_voltage", "standard_charge", "max_charge",
-    "max_continuous_discharge", "max_discharge_unspecified", "pulse_discharge", "ac_resistance",
-    "dc_resistance", "mass", "diameter", "length", "cycle_life", "operating_temperature",
-    "storage_temperature",
-]  # fmt: skip
+FigureName = DraftName
 FigureKind = Literal[
     "minimum", "typical", "nominal", "rated", "maximum", "continuous", "pulse", "unspecified", "ac", "dc",
     "charge", "discharge",
@@ -37,7 +34,7 @@ class DraftFigure(StrictModel):
     """The cell temperature that ends a current which holds only until then."""
     stated_at_c: TemperatureC | None = None
     """Where the figure was measured; not a band that it holds in."""
-    stated_at_a: NonNegative | None = None
+    current_a: NonNegative | None = None
     """The discharge current that a capacity was measured with."""
     to_v: NonNegative | None = None
     """The voltage that a capacity was measured down to."""
@@ -47,8 +44,10 @@ class DraftFigure(StrictModel):
     months: NonNegative | None = None
     """For how long a storage temperature holds."""
     to_fraction: Fraction | None = None
-    """What is left of the capacity after these cycles."""
+    """What is left of the capacity after these cycles or months."""
     seconds: NonNegative | None = None
+    at_most: bool = False
+    """Whether a resistance is printed as a limit: the cell has less, and nobody says how much less."""
     kind: FigureKind | None = None
     page: Count | None = None
     quote: Text | None = None
@@ -102,3 +101,10 @@ class SheetReading(StrictModel):
     """The command that goes on from a refusal."""
     drafts: Annotated[tuple[SheetDraft, ...], Field(strict=False)] = ()
     remarks: Annotated[tuple[Text, ...], Field(strict=False)] = ()
+
+
+@lru_cache(maxsize=1024)
+def as_text(printed: str) -> str:
+    """Return printed words as text that can be kept: in one line, without what no screen shows."""
+    shown = "".join(letter if letter.isprintable() else " " for letter in printed)
+    return " ".join(shown.encode("utf-8", "replace").decode().split())[:1900]

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
-from functools import lru_cache
 
 from pydantic import ValidationError
 
 from registry.sheet_reader.c_rate import Base, c_rate_base
 from registry.sheet_reader.candidate import Candidate
-from registry.sheet_reader.draft import DraftConflict, DraftFigure, SheetDraft
+from registry.sheet_reader.draft import DraftConflict, DraftFigure, SheetDraft, as_text
 from registry.sheet_reader.figures import candidates
 from registry.sheet_reader.quantities import normal
 from registry.sheet_reader.rows import Document
@@ -167,14 +166,15 @@ def _figure(found: Candidate, base: Base) -> DraftFigure | None:
     try:
         return DraftFigure(
             figure=found.figure, value=value, unit=UNITS[found.figure],
-            as_printed=_clean(found.printed) or "-", derived_from=derived, c_rate=rate, kind=found.kind,
+            as_printed=as_text(found.printed) or "-", derived_from=derived, c_rate=rate, kind=found.kind,
             low_c=holds.low_c, high_c=holds.high_c, basis=holds.basis, cutoff_c=holds.ends_c,
-            stated_at_c=holds.stated_c, stated_at_a=_amperes(holds.stated_a, holds.stated_rate, base),
+            stated_at_c=holds.stated_c, current_a=_amperes(holds.stated_a, holds.stated_rate, base),
             to_v=holds.to_v, charge_a=_amperes(*holds.charge, base),
             discharge_a=_amperes(*holds.discharge, base), months=found.months,
-            to_fraction=found.to_fraction, seconds=holds.seconds, page=found.statement.page,
-            quote=_clean(found.statement.quote) or None, confirm=bool(doubts),
-            why_confirm="; ".join(dict.fromkeys(doubts)) or None, condition=_clean(found.condition) or None,
+            to_fraction=found.to_fraction, at_most=found.at_most, seconds=holds.seconds,
+            page=found.statement.page,
+            quote=as_text(found.statement.quote) or None, confirm=bool(doubts),
+            why_confirm="; ".join(dict.fromkeys(doubts)) or None, condition=as_text(found.condition) or None,
         )  # fmt: skip
     except ValidationError:
         return None
@@ -256,14 +256,9 @@ def _doubted(figure: DraftFigure, why: str) -> DraftFigure:
     return figure.model_copy(update={"confirm": True, "why_confirm": words})
 
 
-@lru_cache(maxsize=1024)
-def _clean(text: str) -> str:
-    text = "".join(letter if letter.isprintable() else " " for letter in text)
-    return " ".join(text.encode("utf-8", "replace").decode().split())[:1900]
-
-
 def _key(each: DraftFigure) -> tuple[object, ...]:
     kind = each.kind if each.figure in {"capacity", "operating_temperature", "ac_resistance"} else None
+    kind = "maximum" if each.at_most else kind
     basis = each.basis if each.figure == "operating_temperature" or each.figure in _LIMITS else None
     return (each.figure, kind, each.low_c, each.high_c, basis, each.seconds, each.cutoff_c, each.months)
 
@@ -271,7 +266,7 @@ def _key(each: DraftFigure) -> tuple[object, ...]:
 def _without_repeats(figures: Iterable[DraftFigure]) -> list[DraftFigure]:
     kept: dict[tuple[object, ...], DraftFigure] = {}
     for each in figures:
-        stated = (each.stated_at_a, each.c_rate, each.stated_at_c) if each.figure == "capacity" else None
+        stated = (each.current_a, each.c_rate, each.stated_at_c) if each.figure == "capacity" else None
         key = (*_key(each), stated, None if each.value is None else float(f"{each.value:.4g}"))
         old = kept.get(key)
         if old is None or (old.confirm and not each.confirm):
@@ -294,7 +289,7 @@ def _without_poorer(figures: list[DraftFigure]) -> list[DraftFigure]:
 
 def _stated_at(each: DraftFigure) -> tuple[float | None, ...]:
     """Return the discharge and the temperature that a capacity was measured at, where the sheet says so."""
-    found = (each.stated_at_a, each.c_rate, each.stated_at_c)
+    found = (each.current_a, each.c_rate, each.stated_at_c)
     return () if found == (None, None, None) else found
 
 

@@ -197,11 +197,13 @@ def _with_label_unit(found: Sequence[Quantity], label: str) -> Sequence[Quantity
 def _one_of_each(found: list[Candidate]) -> list[Candidate]:
     """Keep one charge current, resistance or mass of those that stand under one label."""
     for name in ("standard_charge", "ac_resistance", "dc_resistance", "mass"):
-        several = [each for each in found if each.figure == name]
-        if len(several) > 1:
-            # The first charge current is the current; a typical resistance stands beside its limit.
-            kept = several[0] if name == "standard_charge" else max(several, key=lambda each: each.value or 0)
-            found = [each for each in found if each.figure != name or each is kept]
+        for at_most in (False, True):
+            several = [each for each in found if (each.figure, each.at_most) == (name, at_most)]
+            if len(several) > 1:
+                # The first charge current is the current; of two masses the larger is the cautious one.
+                first = name == "standard_charge"
+                kept = several[0] if first else max(several, key=lambda each: each.value or 0)
+                found = [each for each in found if each not in several or each is kept]
     return found
 
 
@@ -246,7 +248,11 @@ def _number_figures(reading: Reading) -> Iterator[Candidate]:
             continue
         unnamed = bare and not NOUNS & said and quantity.dimension in _UNIT_NOUNS
         rule = _rule(quantity, said | {_UNIT_NOUNS[quantity.dimension]} if unnamed else said)
-        candidate = None if rule is None else _candidate(reading, quantity, words, said, rule)
+        candidate = (
+            None
+            if rule is None or (unnamed and rule.weak)
+            else _candidate(reading, quantity, words, said, rule)
+        )
         if candidate is not None:
             yield _doubted(candidate, "no label names it") if unnamed else candidate
 
@@ -378,6 +384,8 @@ def _capacity(
 
 
 def _resistance(reading: Reading, quantity: Quantity, said: set[str], made: Candidate) -> Candidate:
+    limited = quantity.sign in {"≤", "<"} or ("maximum" in said and "typical" not in said)
+    made = replace(made, at_most=limited or quantity.upper is not None)
     if made.figure == "dc_resistance":
         after = [each for each in reading.found if each.dimension == "seconds" and each.start >= quantity.end]
         seconds = after[0].value if after else seconds_of(reading, quantity)

@@ -154,24 +154,30 @@ def label_and_value(text: str) -> tuple[str, str]:
     """Return the label and the value of a line: parted by its first colon, else before its first quantity."""
     inside = _brackets(text)
     places = [start for start, _ in figure_places(text) if not inside[start]]
+    later = [place for place in places if _LETTER.search(text[:place])]
     for index, letter in enumerate(text):
         parts = not inside[index] and (
             letter == ":" or (letter == "=" and not _RATE_BEFORE.search(text[:index]))
         )
-        if parts and re.search(r"[^\W\d_]", text[:index]) and not _has_its_number(text[:index]):
+        # "250 cycles, 6 A charge: 2400 mAh are left" is a value as a whole.
+        named = _LETTER.search(text[: min([index, *places])])
+        if parts and named and not _has_its_number(text[:index]):
             return text[:index].strip(), text[index + 1 :].strip()
     if not places:
         return (text, "")
-    later = [place for place in places if re.search(r"[^\W\d_]", text[:place])]
     rated = _begins_with_a_rate(text, places)
     if not later:
         return (text, "") if rated else ("", text)
     if min(places) < min(later) and not rated:
         return ("", text)
     cut = _cut(text, places, later)
-    while cut > 0 and text[cut - 1] in " ≤≥<>~±":
+    while cut > 0 and text[cut - 1] in " ≤≥<>~±Φ":
         cut -= 1
     return text[:cut].strip(), text[cut:].strip()
+
+
+_LETTER = re.compile(r"[^\W\d_Φ]")
+"""A letter of a word; the sign of a diameter is none."""
 
 
 def _has_its_number(text: str) -> bool:

@@ -35,6 +35,7 @@ _LABEL = re.compile(
 _NOTE = re.compile(r"\s*[(（\[【][^)）\]】]*[)）\]】]?")
 _ENDS = re.compile(r"\s{2,}|[;；,，|/]\s|\b(?:rev|ver|version|date|datum|issue|page)\b\.?|版本|日期", re.I)
 _LONGEST = 60
+_TITLE_LINES = 3
 _NAMES_MODEL = re.compile(
     r"^\s*(?:typ|type|modell?|modell?o|mod[eè]le|bezeichnung|zelltyp|designation)\W*$", re.I
 )
@@ -62,7 +63,9 @@ def model_name(document: Document) -> ModelName:
     if not counted:
         return ModelName()
     name, times = counted.most_common(1)[0]
-    return ModelName(name, times < 2 or len(counted) > 1)
+    title = " ".join((*document.running, *(row.quote for row in document.rows[:_TITLE_LINES])))
+    telling = len(re.findall(r"\d", name)) > 1 and name in title
+    return ModelName(name, len(counted) > 1 or not (telling or times > 1))
 
 
 def _labelled_names(document: Document) -> Iterator[str]:

@@ -62,7 +62,7 @@ def _paired(rows: Sequence[Row], at: int) -> tuple[list[Row], int]:
 
 def _pair(label: Row, value: Row) -> Row:
     cells = (replace(label.filled[0], column=0), replace(value.filled[0], column=1))
-    return replace(value, cells=cells, quote=f"{label.quote}  {value.quote}", ruled=True)
+    return replace(value, cells=cells, quote=f"{label.quote} ... {value.quote}", ruled=True)
 
 
 def _fit(label: Row, value: Row) -> bool:

@@ -30,6 +30,7 @@ def temperature_figures(reading: Reading) -> Iterator[Candidate]:
     said = [_said(reading, words, len(ranges)) for words in beside]
     order = _by_order(statement.label, said)
     months = _months(reading, ranges, beside)
+    left = _left_over(reading)
     # A range that cannot be told to be of one mode stands beside others: which holds is open.
     open_one = len(ranges) > 1 and any(not each & {*_MODES} for each in said) and not order
     several = any("recommended" not in each for each in said)
@@ -47,8 +48,20 @@ def temperature_figures(reading: Reading) -> Iterator[Candidate]:
                 holds=Conditions(each.low, each.high, temperature_basis(statement)),
                 derived=each.derived and f"from {each.derived}", doubts=doubts,
                 months=months[index] if figure == "storage_temperature" else None,
+                to_fraction=left if figure == "storage_temperature" else None,
                 condition=(beside[index].strip(" :,;/()") or condition_of(statement))[:300],
             )  # fmt: skip
+
+
+def _left_over(reading: Reading) -> float | None:
+    """Return what is left of the capacity after storage, where one such fraction is printed."""
+    statement = reading.statement
+    text = " ; ".join((reading.text, statement.note, *statement.footnotes))
+    if not meanings(text) & {"not_rating", "capacity"}:
+        return None
+    shares = {e.value / 100 for e in quantities(masked(text, temperatures(text))) if e.dimension == "percent"}
+    found = [each for each in shares if 0.5 <= each <= 1]
+    return found[0] if len(found) == 1 else None
 
 
 def _said(reading: Reading, words: str, count: int) -> set[str]:

@@ -11,7 +11,7 @@ from collections.abc import Iterable, Sequence
 from typing import get_args
 
 from registry.sheet_reader.candidate import Candidate
-from registry.sheet_reader.draft import DraftFigure, FigureName, NotUnderstood
+from registry.sheet_reader.draft import DraftFigure, FigureName, NotUnderstood, as_text
 from registry.sheet_reader.lines import NOUNS, fitting_dimensions
 from registry.sheet_reader.quantities import normal, quantities
 from registry.sheet_reader.rows import Document
@@ -80,7 +80,7 @@ def _seen(document: Document, said: Sequence[Statement], used: set[int], read_qu
 
 def _note(places: Places, names: Iterable[FigureName], page: int | None, quote: str) -> None:
     for name in names:
-        places.setdefault(name, (page, " ".join(quote.split())[:_LONGEST] or "-"))
+        places.setdefault(name, (page, as_text(quote)[:_LONGEST].strip() or "-"))
 
 
 def _labelled(text: str) -> list[FigureName]:
