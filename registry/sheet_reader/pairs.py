@@ -27,7 +27,7 @@ from registry.sheet_reader.vocabulary import meanings
 
 _ONE = r"[-+]?\s?\d[\d.,]*"
 _BARE_NUMBER = re.compile(
-    rf"[≤≥<>±~Φ\s]*{_ONE}(?:\s*(?:±|~|to|bis|à|-)\s*{_ONE})?\s*(?:max|min|typ)?\.?[\s*]*", re.I
+    rf"[≤≥<>±~Φ\s]*{_ONE}(?:\s*(?:±|~|to|bis|à|-)\s*{_ONE})?\s*(?:max|min|typ|x)?\.?[\s*]*", re.I
 )
 _PARTS = re.compile(r"[,;/|\n](?!\d)|\.\s|[,;|\n]\s")
 _MODES = frozenset({"charge", "discharge", "storage"})
