@@ -463,6 +463,8 @@ def _timed(reading: Reading, quantity: Quantity, said: set[str], made: Candidate
         made = _doubted(made, "a time stands beside it")
     if made.figure == "pulse_discharge":
         made = replace(made, holds=replace(made.holds, seconds=seconds))
+        if not reading.label_said & {"pulse", "not_continuous"} and "maximum" not in said:
+            made = _doubted(made, "it is not called a limit")
         if "pulse" not in said and not seconds:
             made = _doubted(made, "the sheet says only that it is not continuous")
     if made.figure == "max_charge" and {"fast", "recommended"} & said:

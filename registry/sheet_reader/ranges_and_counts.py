@@ -71,6 +71,9 @@ def _said(reading: Reading, words: str, count: int) -> set[str]:
     if count == 1:
         own |= meanings(reading.statement.note) & {"charge", "discharge"}
     label = set(reading.label_said)
+    if "storage" in label:
+        # "recovery 80 %" says what is left after storage, and is no test of its own.
+        own -= {"not_rating", "capacity"}
     if own & set(_MODES):
         label -= set(_MODES)
     elif "storage" in label and not {"charge", "discharge"} <= label:

@@ -10,7 +10,7 @@ from registry.errors import UnreadableFile
 from registry.sheet_reader.draft import DraftFigure, SheetDraft, SheetReading
 from registry.sheet_reader.drafting import draft_from
 from registry.sheet_reader.files.kinds import MOST_BYTES, refuse_large, rows_of
-from registry.sheet_reader.files.pages import Pages
+from registry.sheet_reader.files.pages import MOST_PAGES, Pages
 from registry.sheet_reader.files.sandbox import Told
 from registry.sheet_reader.models import models_of, pack_reason
 from registry.sheet_reader.names import model_name
@@ -92,7 +92,13 @@ def _refusal(document: Document, drafts: list[SheetDraft], name: str) -> tuple[s
     reason = pack_reason(document, drafts)
     if reason:
         return reason, f"packclaim check {shlex.quote(name)}"
-    if sum(len({each.figure for each in draft.figures} & _TELLING) for draft in drafts) < FEWEST_FIGURES:
+    few = sum(len({each.figure for each in draft.figures} & _TELLING) for draft in drafts) < FEWEST_FIGURES
+    if few and document.unread:
+        first = max(row.page or 0 for row in document.rows) + 1 if document.rows else 1
+        return (
+            "hardly any figure of a cell was found on the pages that were read"
+        ), f"packclaim cells read-sheet {shlex.quote(name)} --pages {first}-{first + MOST_PAGES - 1}"
+    if few:
         return (
             f"this does not read like a cell's spec sheet: hardly any figure of a cell was found; if it is "
             f"one, type the figures in with '{_BY_HAND}'"
