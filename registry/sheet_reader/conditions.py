@@ -180,6 +180,12 @@ def stated_at(reading: Reading, *, quantity: Quantity | None = None) -> tuple[fl
     return stated, ending
 
 
+def several_points(reading: Reading, quantity: Quantity) -> bool:
+    """Whether several temperatures that make no band stand beside a current or in its note."""
+    texts = (_beside(reading, quantity), reading.statement.note)
+    return any(len(set(single_temperatures(text)[0])) > 1 for text in texts)
+
+
 def _beside(reading: Reading, quantity: Quantity | None) -> str:
     """Return the part of a value up to the next current: what stands beside this one."""
     currents = reading.currents

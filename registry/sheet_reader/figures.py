@@ -13,11 +13,12 @@ from registry.sheet_reader.conditions import (
     band_of,
     of_capacity,
     seconds_of,
+    several_points,
     stated_at,
     temperature_basis,
 )
 from registry.sheet_reader.draft import FigureKind, FigureName
-from registry.sheet_reader.footnotes import SEE
+from registry.sheet_reader.footnotes import SEE, UNEXPLAINED
 from registry.sheet_reader.lines import FIGURE_DIMENSIONS, NOUNS, sentences
 from registry.sheet_reader.quantities import Quantity, normal, quantities
 from registry.sheet_reader.ranges_and_counts import cycle_figures, size_figures, temperature_figures
@@ -277,7 +278,7 @@ def _said(label: frozenset[str], own: frozenset[str], note: frozenset[str]) -> s
         said -= {"continuous"}
     elif "continuous" in own:
         said -= {"pulse", "not_continuous"}
-    if {"charge", "discharge"} & own and {"charge", "discharge"} <= said:
+    if {"charge", "discharge"} & own:
         said -= {"charge", "discharge"}
     if own & {"maximum"} and "standard" in said and "minimum" not in own:
         said -= {"standard"}
@@ -424,6 +425,10 @@ def _current(
         low_c=band.low if band else None, high_c=band.high if band else None,
     )  # fmt: skip
     made = _doubted(replace(made, holds=holds), *bound.doubts, *([band.doubt] if band and band.doubt else []))
+    if UNEXPLAINED.search(reading.statement.label) or UNEXPLAINED.search(reading.text):
+        made = _doubted(made, "a mark beside it refers to what was not found")
+    if band is None and several_points(reading, quantity):
+        made = _doubted(made, "several temperatures stand beside it")
     if SEE.search(reading.statement.quote):
         made = _doubted(made, "the line refers to another place of the sheet")
     if ending is not None and made.figure in _DISCHARGES:

@@ -8,11 +8,16 @@ from dataclasses import dataclass, replace
 
 from registry.sheet_reader.rows import Cell, Document, Row
 
-_MARK = r"\(\*?\d{1,2}\*?\)|\*\d{1,2}\)?|\d{1,2}\*|\*{1,4}|[†‡]+|\^\d|注\s?\d|Note\s?\d|[¹²³⁴⁵⁶]"
+_MARK = (
+    r"[(\[](?-i:[a-f])[)\]]|\[\d{1,2}\]|\(\*?\d{1,2}\*?\)|\*\d{1,2}\)?|\d{1,2}\*|\*{1,4}|[†‡]+|\^\d"
+    r"|注\s?\d|Note\s?\d|[¹²³⁴⁵⁶]"
+)
 _DEFINES = re.compile(rf"(?:^|(?<=\s\s)|(?<=\s)(?=\(\*))(?P<mark>{_MARK}|\d\)|[①-⑨])[\s.:)=]*(?=\S)", re.I)
 _REFERS = re.compile(
     rf"(?<=[\w%)\].°Ω])\s?(?P<mark>{_MARK}|(?<=[^\W\d_])\s?\d\)|[①-⑨])(?![\w.]|\s?\*?\d)", re.I
 )
+UNEXPLAINED = re.compile(r"[\w%)\].°Ω]\s?(?:[(\[](?:\d{1,2}|[a-f])[)\]]|\*{1,4}|[†‡]+|\d\))\s*$")
+"""A mark at the end of a label or value, once those that a footnote explains are taken away."""
 SEE = re.compile(
     r"\(?\s*(?:see|refer to|siehe|s\.|voir|ver|véase|见|参见|参照)\s+"
     r"(?:§\s?|section |sec\. |clause |note |abschnitt )?(\d+(?:\.\d+)*)\s*\)?",
@@ -39,6 +44,8 @@ class Footnotes:
 
 
 def _key(mark: str) -> str:
+    if letter := re.fullmatch(r"[(\[]([a-f])[)\]]", mark):
+        return letter[1]
     digits = re.sub(r"\D", "", mark.translate(str.maketrans("¹²³⁴⁵⁶①②③④⑤⑥⑦⑧⑨", "123456123456789")))
     return digits or re.sub(r"[^*†‡]", "", mark)
 

@@ -5,8 +5,9 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from dataclasses import replace
-from functools import lru_cache
+from functools import cache, lru_cache
 
+from registry.printed.units import vocabulary
 from registry.sheet_reader.quantities import normal, quantities
 from registry.sheet_reader.rows import Cell
 from registry.sheet_reader.temperatures import masked, temperatures
@@ -170,6 +171,8 @@ def label_and_value(text: str) -> tuple[str, str]:
         return (text, "") if rated else ("", text)
     if min(places) < min(later) and not rated:
         return ("", text)
+    if _only_relates(text[: min(later)]):
+        return ("", text)
     cut = _cut(text, places, later)
     while cut > 0 and text[cut - 1] in " ≤≥<>~±Φ":
         cut -= 1
@@ -178,6 +181,23 @@ def label_and_value(text: str) -> tuple[str, str]:
 
 _LETTER = re.compile(r"[^\W\d_Φ]")
 """A letter of a word; the sign of a diameter is none."""
+
+
+@cache
+def _relations() -> re.Pattern[str]:
+    held = vocabulary("relation")
+    words = {*held["at_most"], *held["at_least"], *held["about"], *vocabulary("range")["between"]}
+    either = "|".join(re.escape(word) for word in sorted(words | _FROM, key=len, reverse=True))
+    return re.compile(rf"(?i:\b(?:{either})(?!\w))")
+
+
+_FROM = {"from", "within", "for", "at", "von", "bei", "für", "de", "du", "entre", "à", "da", "van", "od"}
+"""Words before a condition or a limit that name no figure."""
+
+
+def _only_relates(words: str) -> bool:
+    """Whether words before a number are only such as "not more than" or "from", and no label."""
+    return not re.search(r"\w", _relations().sub(" ", words))
 
 
 def _has_its_number(text: str) -> bool:
@@ -248,7 +268,7 @@ def is_duration(label: str) -> bool:
 def is_band_only(text: str) -> bool:
     """Whether a text is a temperature band and nothing else."""
     found = temperatures(text, about_temperature=False)
-    rest = re.sub(r"[\x00\s():,;|/]|\bT\b", "", masked(text, found))
+    rest = re.sub(r"[\x00\s():,;|/]|\bT\b", "", _relations().sub(" ", masked(text, found)))
     return bool(found) and not rest
 
 

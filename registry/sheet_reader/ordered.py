@@ -15,7 +15,7 @@ from registry.sheet_reader.lines import (
     without_item_number,
 )  # fmt: skip
 from registry.sheet_reader.quantities import Quantity, normal, quantities
-from registry.sheet_reader.rows import Row
+from registry.sheet_reader.rows import Cell, Row
 from registry.sheet_reader.temperatures import masked, temperatures
 from registry.sheet_reader.vocabulary import meanings
 
@@ -38,7 +38,9 @@ def in_order(rows: Sequence[Row]) -> list[Row]:
     made: list[Row] = []
     at = 0
     while at < len(rows):
-        paired, end = _paired(rows, at)
+        paired, end = _side_by_side(rows, at)
+        if not paired:
+            paired, end = _paired(rows, at)
         made += paired or rows[at : at + 1]
         at = end if paired else at + 1
     return made
@@ -58,6 +60,50 @@ def _paired(rows: Sequence[Row], at: int) -> tuple[list[Row], int]:
     if count < _FEWEST or first < at or not all(_fit(label, value) for label, value in pairs):
         return [], at
     return [*rows[at:first], *(_pair(label, value) for label, value in pairs)], first_value + count
+
+
+def _side_by_side(rows: Sequence[Row], at: int) -> tuple[list[Row], int]:
+    """Return the pairs of a line of labels and one of values, the one above the other, and their end.
+
+    Each value must stand over or under its label and be of its kind; a second line of values under the
+    labels makes a table, which is read otherwise.
+    """
+    two = rows[at : at + 2]
+    if len(two) < 2 or len(two[0].filled) < 2 or len(two[0].filled) != len(two[1].filled):
+        return [], at
+    kinds = [_kind(row) for row in two]
+    if sorted(kinds) != ["label", "value"]:
+        return [], at
+    label, value = two if kinds[0] == "label" else two[::-1]
+    fits = all(map(_goes_with, label.filled, value.filled))
+    after = rows[at + 2] if at + 2 < len(rows) else None
+    table = kinds[0] == "label" and after is not None and _kind(after) == "value"
+    if not fits or table:
+        return [], at
+    return [
+        replace(
+            value,
+            cells=(replace(a, column=0), replace(b, column=1)),
+            quote=f"{a.text} ... {b.text}",
+            ruled=True,
+        )
+        for a, b in zip(label.filled, value.filled, strict=True)
+    ], at + 2
+
+
+def _kind(row: Row) -> str:
+    """Return whether all cells of a row are labels, or all of them values."""
+    texts = [normal(cell.text) for cell in row.filled]
+    if all(meanings(text) & NOUNS and not figure_quantities(text) for text in texts):
+        return "label"
+    bare = all(figure_quantities(text) and not NOUNS & meanings(text) for text in texts)
+    return "value" if bare and texts else ""
+
+
+def _goes_with(label: Cell, value: Cell) -> bool:
+    beside = (label.left <= value.right and label.right >= value.left) or label.column == value.column
+    dims = set(figure_quantities(normal(value.text)))
+    return beside and bool(fitting_dimensions(normal(label.text)) & dims)
 
 
 def _pair(label: Row, value: Row) -> Row:
