@@ -22,6 +22,7 @@ from registry.sheet_reader.vocabulary import meanings
 SAME_PLACE = 2.5
 """Two lines begin at one place within this. [pt, or letters]."""
 _HALVES = QUALIFIERS - {"bare", "assembled", "bms", "ac", "dc", "storage", "operating", "method"}
+_OF_ITS_OWN = frozenset({"continuous", "pulse", "not_continuous", "charge", "discharge", "standard", "fast"})
 _LONGEST_HALF = 40
 _MOST_HELD = 12
 _TIME = re.compile(r"time|zeit|temps|tiempo|时间|시간", re.I)
@@ -110,6 +111,10 @@ class Holding:
         beside = bracketed or is_duration(label) or is_band_only(label)
         if label and not said & QUALIFIERS and not beside:
             # A label in unknown words is a label all the same.
+            return None
+        sibling = not lead_empty and last.value is not None and len(row.filled) > 1
+        if sibling and abs(pair.left - last.left) <= SAME_PLACE and said & _OF_ITS_OWN:
+            # "Max. continuous" right below "Max. charge current" is no part of it.
             return None
         for each in self._nearest(pair, row, last, lead_empty=lead_empty):
             for held in (each, _without_modes(each)):

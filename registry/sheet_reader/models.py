@@ -32,6 +32,11 @@ _PACK_VOLTS = 5.0
 
 def pack_reason(document: Document, drafts: Sequence[SheetDraft]) -> str | None:
     """Return why a document is of a pack or another thing than a cell, or ``None``."""
+    capacity = any(each.figure == "capacity" for draft in drafts for each in draft.figures)
+    title = " ".join(row.quote for row in document.rows[:4])[:400]
+    other = _OTHERS.search(title)
+    if other and not capacity:
+        return f"this is no sheet of a cell: '{other[0]}' stands in its title; only cells are registered"
     for draft in drafts:
         for each in draft.figures:
             if each.figure == "nominal_voltage" and each.value is not None and each.value > _PACK_VOLTS:
@@ -40,11 +45,6 @@ def pack_reason(document: Document, drafts: Sequence[SheetDraft]) -> str | None:
         found = _built(normal(row.quote), first=index < 6)
         if found:
             return _pack(f"'{found}'")
-    capacity = any(each.figure == "capacity" for draft in drafts for each in draft.figures)
-    title = " ".join(row.quote for row in document.rows[:4])[:400]
-    other = _OTHERS.search(title)
-    if other and not capacity:
-        return f"this is no sheet of a cell: '{other[0]}' stands in its title; only cells are registered"
     return None
 
 

@@ -99,6 +99,10 @@ def _temperature_figure(
     if rule is None:
         return None
     doubts = [each.doubt] if each.doubt else []
+    if each.low is not None and each.high is not None and each.low < 0 < -each.low < each.high:
+        doubts += (
+            ["the dash before it may be no minus"] if _LOOSE_DASH.search(reading.statement.quote) else []
+        )
     if rule.figure == "storage_temperature":
         return rule.figure, None, tuple(doubts)
     modes: list[FigureKind] = [mode for mode in ("charge", "discharge") if mode in said]
@@ -108,6 +112,10 @@ def _temperature_figure(
     if kind is None:
         doubts.append("the sheet does not say whether it is of charge or of discharge")
     return rule.figure, kind, tuple(doubts)
+
+
+_LOOSE_DASH = re.compile(r"[^\W\d_] [-–—−] \d")
+"""A dash that parts a word from a number as well as it may be the number's sign."""
 
 
 def _months(reading: Reading, ranges: Sequence[Temperatures], beside: Sequence[str]) -> list[float | None]:

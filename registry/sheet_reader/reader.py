@@ -94,7 +94,7 @@ def _refusal(document: Document, drafts: list[SheetDraft], name: str) -> tuple[s
         return reason, f"packclaim check {shlex.quote(name)}"
     few = sum(len({each.figure for each in draft.figures} & _TELLING) for draft in drafts) < FEWEST_FIGURES
     if few and document.unread:
-        first = max(row.page or 0 for row in document.rows) + 1 if document.rows else 1
+        first = max((row.page or 0 for row in document.rows), default=document.pages - document.unread) + 1
         return (
             "hardly any figure of a cell was found on the pages that were read"
         ), f"packclaim cells read-sheet {shlex.quote(name)} --pages {first}-{first + MOST_PAGES - 1}"

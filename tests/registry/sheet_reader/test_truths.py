@@ -16,7 +16,7 @@ from registry.sheet_reader.reader import read_sheet
 HERE = Path(__file__).parent
 TRUTHS = HERE / "truths"
 PINS = HERE / "pins"
-"""Sheets with what the reader once read of them, looked over: they hold its layouts fast, and are no score."""
+"""Sheets with what was once read of them, looked over: they hold layouts fast, and are no score."""
 MADE = runpy.run_path(str(HERE / "pdf_sheets.py"))["MADE"]
 NAMES = sorted(path.stem for path in TRUTHS.glob("*.json"))
 LEAST_PRECISION, LEAST_RECALL = 0.98, 0.90
