@@ -8,6 +8,7 @@ from dataclasses import replace
 
 from registry.sheet_reader.candidate import POSSIBLE, Candidate, condition_of, words_beside
 from registry.sheet_reader.conditions import (
+    HOT_C,
     Conditions,
     Reading,
     band_of,
@@ -420,6 +421,9 @@ def _current(
     stated, ending = stated_at(reading, quantity=quantity)
     bound = band_of(reading, quantity)
     band = bound.band
+    if band and band.low is None and band.high is not None and band.high >= HOT_C:
+        # "Cell surface below 75 C" is what ends a current, and no band from the cold on.
+        band, ending = None, band.high
     holds = replace(
         made.holds, stated_c=stated, basis=temperature_basis(reading.statement),
         low_c=band.low if band else None, high_c=band.high if band else None,

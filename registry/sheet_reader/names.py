@@ -14,7 +14,7 @@ from registry.sheet_reader.vocabulary import meanings
 
 _CODE = re.compile(
     r"(?:(?<![\w-])[A-Z]{2,}(?:-[A-Z]+)? )?(?<![\w.])(?=[A-Z0-9./-]*\d)"
-    r"[A-Z0-9][A-Z0-9/-]{1,24}(?:-?[a-z]{1,3}(?![\w]))?(?![\w%°])"
+    r"[A-Z0-9](?:[A-Z0-9/-]|\.(?=\d)){1,24}(?:-?[a-z]{1,3}(?![\w]))?(?![\w%°])"
 )
 _STANDARDS = re.compile(
     r"^(?:GB|IEC|UL|UN|ISO|EN|JIS|QC|DIN|IEEE|REV|VER|PAGE|NO|KS)(?:[\s\d/.]|$)"
@@ -122,6 +122,8 @@ def codes(text: str) -> list[str]:
 
 def _is_code(code: str) -> bool:
     bare = code.split()[-1]
+    if re.fullmatch(r"[\d.]+C\d?M?A?", bare):
+        return False
     if re.match(r"[A-Z]{2,4}\d{2,3}/\d{2,3}", bare):
         # What a standard designates a cell by says its size and chemistry, not its model.
         return False

@@ -37,8 +37,6 @@ _EITHER: tuple[frozenset[FigureName], ...] = (
 )
 """Of these a sheet states one or the other, and one label may be meant for both."""
 _LONGEST = 300
-_ONE_C = re.compile(r"\W*1(?:\.0)?\s?C\w*\s*=")
-"""What says which capacity C is, and is no current of its own."""
 
 
 def states(
@@ -71,7 +69,7 @@ def _seen(document: Document, said: Sequence[Statement], used: set[int], read_qu
         text = " ".join((statement.label, statement.value, statement.note))
         if statement.quote not in read_quotes or id(statement) not in used:
             _note(places, _labelled(statement.label or statement.value), statement.page, statement.quote)
-        if statement.rank is not Rank.EXCLUDED and id(statement) not in used and not _ONE_C.match(text):
+        if statement.rank is not Rank.EXCLUDED and id(statement) not in used:
             _note(places, _by_unit(statement, text), statement.page, statement.quote)
     for row in document.rows:
         if row.quote not in read_quotes:

@@ -37,6 +37,8 @@ from registry.sheet_reader.temperatures import masked, temperatures
 from registry.sheet_reader.vocabulary import meanings
 
 _LONGEST_SUB_ITEM = 40
+SAYS_WHAT_C_IS = re.compile(r"\W*1(?:\.0)?\s?C\w{0,3}\s*(?:=|:=|is\b|refers|entspricht|表示|为)", re.I)
+"""What says which capacity C is, and is no current of its own."""
 
 
 @dataclass(slots=True)
@@ -96,6 +98,8 @@ def _plain(text: str, *, letters: bool = False) -> str:
 def _read_row(row: Row, cells: list[Cell], state: _State) -> None:
     if row.block != state.block:
         _begin_block(row, state)
+    if SAYS_WHAT_C_IS.match(normal(row.quote)):
+        return
     filled = [cell for cell in cells if cell.text]
     if not filled:
         return
@@ -274,6 +278,7 @@ def _bind(row: Row, filled: list[Cell], lead_empty: bool, state: _State) -> None
             whole = f"{parent.label} {label}".strip()
         else:
             whole = label if grouped else state.sections.with_mode(label)
+            pair.stub = pair.stub if grouped else state.sections.with_mode(pair.stub or label)
         if is_band_only(value) and not label and not _about_heat(whole) and not note:
             state.band = value
             continue
