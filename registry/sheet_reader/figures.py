@@ -423,7 +423,7 @@ def _current(
     band = bound.band
     if band and band.low is None and band.high is not None and band.high >= HOT_C:
         # "Cell surface below 75 C" is what ends a current, and no band from the cold on.
-        band, ending = None, band.high
+        ending, band = band.high, None
     holds = replace(
         made.holds, stated_c=stated, basis=temperature_basis(reading.statement),
         low_c=band.low if band else None, high_c=band.high if band else None,

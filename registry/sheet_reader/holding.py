@@ -39,6 +39,8 @@ class Held:
     """The first cell of a label of several, such as "Charge current" of "Charge current | Standard"."""
     line: int = 0
     """The line of the document it stands in."""
+    full: str = ""
+    """The label with its sub-item, under which a line without any words of its own stands."""
     given: bool = False
     """Whether it was the first half of a label and is no label by itself."""
 
@@ -64,21 +66,21 @@ class Holding:
         self.labels.append(Held(label, left, value, line=self.line))
         del self.labels[:-_MOST_HELD]
 
-    def keep(self, pair: Pair, parent: Held | None, *, lead_empty: bool) -> None:
-        """Keep the label of a pair, or the one that it stands under."""
+    def keep(self, pair: Pair, whole: str, parent: Held | None, *, lead_empty: bool) -> None:
+        """Keep the label of a pair, or the one that it stands under; ``whole`` is what it is read by."""
         value = None if pair.value_left is None else (pair.value_left, pair.value_right)
         if parent is not None:
             if parent.value is None and value is not None:
                 self.labels = [each for each in self.labels if each is not parent]
             self.labels.append(
-                Held(parent.label, parent.left, value or parent.value, parent.group, self.line)
+                Held(parent.label, parent.left, value or parent.value, parent.group, self.line, whole)
             )
         elif pair.words[0]:
             parts = [part for part in pair.label if part]
             group = parts[0] if len(parts) > 1 else ""
             if lead_empty and self.last is not None and not group:
                 group = self.last.group
-            self.labels.append(Held(pair.stub or pair.words[0], pair.left, value, group, self.line))
+            self.labels.append(Held(pair.stub or pair.words[0], pair.left, value, group, self.line, whole))
         del self.labels[:-_MOST_HELD]
 
     def put_half_label(self, pair: Pair) -> None:
@@ -117,7 +119,10 @@ class Holding:
             # "Max. continuous" right below "Max. charge current" is no part of it.
             return None
         for each in self._nearest(pair, row, last, lead_empty=lead_empty):
-            for held in (each, _without_modes(each)):
+            if not label and each.full and goes_with(each.full, "", dims):
+                return replace(each, label=each.full)
+            shorter = _without_sub_item(each)
+            for held in (shorter, each) if label else (each, shorter):
                 if goes_with(held.label, "" if beside else label, dims):
                     return held
         return None
@@ -141,17 +146,18 @@ def _stands_under(pair: Pair, value: tuple[float, float]) -> bool:
     return left <= value[1] and right >= value[0]
 
 
-def _without_modes(each: Held) -> Held:
-    """Return a label without the mode that it ends with: "Temperature, charge" goes on with discharge."""
+def _without_sub_item(each: Held) -> Held:
+    """Return a label without the sub-item that it ends with: "Temperature, charge" goes on with discharge."""
     words = each.label.split()
-    while len(words) > 1 and _is_mode(words[-1]):
+    while len(words) > 1 and _is_sub_item(words[-1]):
         words.pop()
-    return replace(each, label=" ".join(words).rstrip(" ,:;/("))
+    shorter = " ".join(words).rstrip(" ,:;/(")
+    return replace(each, label=shorter) if NOUNS & meanings(shorter) else each
 
 
-def _is_mode(word: str) -> bool:
+def _is_sub_item(word: str) -> bool:
     said = meanings(word)
-    return bool(said & {"charge", "discharge"}) and not NOUNS & said
+    return bool(said & {"charge", "discharge", "standard", "minimum", "typical"}) and not NOUNS & said
 
 
 def _is_second_half(last: Held, dims: Sequence[str]) -> bool:

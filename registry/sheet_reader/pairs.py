@@ -206,6 +206,8 @@ def _take_rest(piece: Piece, pair: Pair, following: Sequence[Piece]) -> None:
             _value(pair, piece.text, piece.cell)
     elif _BARE_NUMBER.fullmatch(value[-1]) and _is_unit(piece.text):
         value[-1] = _with_unit(value[-1], piece.text)
+    elif _is_other_form(value[-1], piece.text):
+        value[-1] += f" ({piece.text})"
     elif _only_when(piece.text):
         # It belongs to the number before it: "1 A | (10 to 45 C) | 0.2 A | (0 to 10 C)".
         value[-1] += f" {piece.text}" if piece.text.startswith("(") else f" ({piece.text})"
@@ -213,6 +215,13 @@ def _take_rest(piece: Piece, pair: Pair, following: Sequence[Piece]) -> None:
         pair.value.append(piece.text)
     else:
         pair.notes.append(piece.text)
+
+
+def _is_other_form(value: str, text: str) -> bool:
+    """Whether a cell gives the current of a rate in the cell before, or the other way round."""
+    dims = [figure_quantities(value), figure_quantities(text)]
+    bare = not re.search(r"[^\W\d_]{3}", value + text)
+    return bare and sorted(map(tuple, dims)) == [("current",), ("rate",)]
 
 
 def _only_when(text: str) -> bool:

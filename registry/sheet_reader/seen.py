@@ -45,9 +45,7 @@ def states(
     """Return which figures are not stated, and which were seen but not read, each with its place."""
     read = {each.figure for each in figures}
     missing: list[FigureName] = [name for name in get_args(FigureName) if name not in read]
-    seen = _seen(
-        document, said, {id(each.statement) for each in drawn}, {each.statement.quote for each in drawn}
-    )
+    seen = _seen(document, said, drawn)
     for name in missing:
         if name not in seen and document.unread:
             seen[name] = (None, f"{document.unread} pages were not looked at")
@@ -62,20 +60,38 @@ def states(
 Places = dict[FigureName, tuple[int | None, str]]
 
 
-def _seen(document: Document, said: Sequence[Statement], used: set[int], read_quotes: set[str]) -> Places:
+def _seen(document: Document, said: Sequence[Statement], drawn: Sequence[Candidate]) -> Places:
     """Return each figure whose label, or whose unit under an unknown label, stands in the document."""
     places: Places = {}
+    given: dict[int, set[FigureName]] = {}
+    for each in drawn:
+        given.setdefault(id(each.statement), set()).add(each.figure)
+    read_quotes = {each.statement.quote for each in drawn}
     for statement in said:
         text = " ".join((statement.label, statement.value, statement.note))
-        if statement.quote not in read_quotes or id(statement) not in used:
+        names = given.get(id(statement), set())
+        if not names:
             _note(places, _labelled(statement.label or statement.value), statement.page, statement.quote)
-        if statement.rank is not Rank.EXCLUDED and id(statement) not in used:
-            _note(places, _by_unit(statement, text), statement.page, statement.quote)
+        if statement.rank is not Rank.EXCLUDED:
+            left = _left_over(text, names) if names else _by_unit(statement, text)
+            _note(places, left, statement.page, statement.quote)
     for row in document.rows:
         if row.quote not in read_quotes:
             for cell in row.filled:
                 _note(places, _labelled(normal(cell.text)), row.page, row.quote)
     return places
+
+
+def _left_over(text: str, names: set[FigureName]) -> Iterable[FigureName]:
+    """Yield what a number could be that stands beside figures of another unit and is no condition of them."""
+    for dimension in {
+        each.dimension for each in quantities(masked(text, temperatures(text)))
+    } & _NO_CONDITIONS:
+        if not names & _DIMENSIONS[dimension]:
+            yield from _DIMENSIONS[dimension]
+
+
+_NO_CONDITIONS = frozenset({"mass", "length", "resistance"})
 
 
 def _note(places: Places, names: Iterable[FigureName], page: int | None, quote: str) -> None:
@@ -104,18 +120,17 @@ _OTHER_THINGS = frozenset(
 
 def _by_unit(statement: Statement, text: str) -> Iterable[FigureName]:
     """Yield what an unread number could be: any figure of its unit that the label does not rule out."""
-    said = meanings(statement.label)
-    if (
-        statement.rank is Rank.PROSE
-        or said & _OTHER_THINGS
-        or ("discharge" in said and said & {"standard", "fast"})
-    ):
+    words = statement.label or text
+    said = meanings(words)
+    ordinary = "discharge" in said and said & {"standard", "fast"}
+    quick = statement.rank is Rank.TABLE and {"charge", "fast"} <= said and "maximum" not in said
+    if said & _OTHER_THINGS or ordinary or quick:
         return
     found = temperatures(text)
     dims = {each.dimension for each in quantities(masked(text, found))}
     dims |= {"temperature"} if any(not each.single for each in found) else set()
-    fitting = fitting_dimensions(statement.label)
-    unknown = _has_unknown_words(statement.label)
+    fitting = fitting_dimensions(words)
+    open_label = not NOUNS & said or _has_unknown_words(statement.label)
     for dimension in dims:
-        if unknown or (dimension in fitting and NOUNS & said):
+        if open_label or dimension in fitting:
             yield from _DIMENSIONS.get(dimension, ())

@@ -283,7 +283,7 @@ def _bind(row: Row, filled: list[Cell], lead_empty: bool, state: _State) -> None
             state.band = value
             continue
         _add_pair(row, pair, whole, state, carried=parent is not None)
-        state.holding.keep(pair, parent, lead_empty=lead_empty)
+        state.holding.keep(pair, whole, parent, lead_empty=lead_empty)
 
 
 def _add_pair(row: Row, pair: Pair, whole: str, state: _State, *, carried: bool) -> None:

@@ -21,12 +21,13 @@ _RANGE = re.compile(
 _RISING = re.compile(rf"(?P<low>{_T})(?:{_UNIT})?{_LESS}{_NAME}{_LESS}(?P<high>{_T})(?:{_UNIT})?")
 _FALLING = re.compile(rf"(?P<high>{_T})(?:{_UNIT})?{_MORE}{_NAME}{_MORE}(?P<low>{_T})(?:{_UNIT})?")
 _BELOW = re.compile(
-    rf"(?:\bbelow|\bunder|unter|en dessous de|por debajo de|{_NAME}\s?[<≤])\s*"
+    rf"(?:低于|\bbelow|\bunder|unter|en dessous de|por debajo de|{_NAME}\s?[<≤])\s*"
     rf"(?P<high>{_T})(?:{_UNIT})",
     re.I,
 )
 _ABOVE = re.compile(
-    rf"(?:(?<!not )\babove|\bover|über|au-dessus de|por encima de|{_NAME}\s?[>≥])\s*(?P<low>{_T})(?:{_UNIT})",
+    rf"(?:高于|(?<!not )\babove|\bover|über|au-dessus de|por encima de|{_NAME}\s?[>≥])\s*"
+    rf"(?P<low>{_T})(?:{_UNIT})",
     re.I,
 )
 _BELOW_AFTER = re.compile(rf"(?P<high>{_T})(?:{_UNIT})\s*(?:以下|以内|未満|or less|or below)", re.I)
