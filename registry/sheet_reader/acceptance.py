@@ -33,17 +33,38 @@ def unstorable(figure: DraftFigure) -> str | None:
 
 
 def clashes(figures: Sequence[tuple[int, DraftFigure]]) -> list[list[int]]:
-    """Return the numbers of figures that would fill one place of the sheet, such as two charge voltages."""
+    """Return the numbers of figures that would fill one place of the sheet, such as two charge voltages.
+
+    A limit at no temperature and one with a band fill one place too: which of them holds is not said.
+    """
     places: dict[tuple[object, ...], list[int]] = {}
     for number, each in figures:
         places.setdefault(_place(each), []).append(number)
-    return [numbers for place, numbers in places.items() if len(numbers) > 1 and place[0] not in _REPEATED]
+    one_place = [
+        numbers for place, numbers in places.items() if len(numbers) > 1 and place[0] not in _REPEATED
+    ]
+    return one_place + [numbers for group in ("discharge", "charge") if (numbers := _mixed(figures, group))]
+
+
+def _mixed(figures: Sequence[tuple[int, DraftFigure]], group: str) -> list[int]:
+    """Return the limits of a group where some have a temperature band and some have none."""
+    limits = [(number, each) for number, each in figures if each.figure in _LIMITS]
+    own = [(number, each) for number, each in limits if _limit_of(each)[0] == group]
+    bare = [(number, each) for number, each in own if each.low_c is None]
+    if not bare or len(bare) == len(own):
+        return []
+    # One maximum that is not called continuous has a place of its own beside bands.
+    apart = len(bare) == 1 and _limit_of(bare[0][1])[1] == "max_unspecified"
+    printed_in_c = bare[0][1].c_rate is not None and bare[0][1].derived_from is not None
+    if apart and not printed_in_c and bare[0][1].cutoff_c is None:
+        return []
+    return [number for number, _ in own]
 
 
 def _place(each: DraftFigure) -> tuple[object, ...]:
     if each.figure in _LIMITS:
         group, kind = _limit_of(each)
-        basis = "surface" if each.basis == "surface" else "air"
+        basis = "surface" if each.basis == "surface" and each.low_c is not None else "air"
         return (group, kind, each.low_c, each.high_c, basis) if group != "pulse" else ("pulse",)
     if each.figure == "operating_temperature":
         return (each.figure, each.kind)
@@ -176,9 +197,9 @@ def _put_limit(record: Record, each: DraftFigure) -> None:
         return
     if each.cutoff_c is not None and kind == "max_unspecified":
         limit["cutoff_temperature_c"] = each.cutoff_c
-    if each.basis:
+    if each.basis and known:
         known["basis"] = each.basis
-    by_surface = each.basis == "surface"
+    by_surface = known.get("basis") == "surface"
     same = next(
         (
             other

@@ -172,3 +172,31 @@ def test_a_text_in_utf_16_without_its_mark_and_one_in_latin_1_are_read(tmp_path:
         (tmp_path / name).write_bytes(data)
         (draft,) = read_sheet(tmp_path / name).drafts
         assert {each.figure: each.value for each in draft.figures}["capacity"] == 2.6
+
+
+def test_a_rate_and_its_current_in_two_cells_are_one_limit_that_says_what_1c_is() -> None:
+    """The limit would be worked out with the least capacity although its current is printed beside it."""
+    text = (
+        "Charge current    Maximum   1C   3.4 A   10..45 °C\n"
+        "                            0.3C   1.0 A   0..10 °C"
+    )
+    assert told(f"Nominal capacity   3.5 Ah\n{text}", "max_charge") == [(3.4, 10, 45), (1.0, 0, 10)]
+
+
+def test_values_stand_over_their_labels_or_under_them() -> None:
+    """A sheet that shows its figures large, each over its name, would give them to the wrong names."""
+    over = "5000 mAh        3.63 V           68 g\nNominal capacity   Nominal voltage   Weight\n"
+    under = "Nominal capacity   Nominal voltage   Weight\n5000 mAh        3.63 V           68 g\n"
+    for text in (over, under):
+        found = {each.figure: each.value for each in draft_of(text).figures}
+        assert found == {"capacity": 5, "nominal_voltage": 3.63, "mass": 68}
+
+
+def test_what_holds_for_charging_holds_for_the_lines_under_its_heading() -> None:
+    """ "Max. current" under "Charging" would be a discharge current, or none."""
+    text = (
+        "Charging\n  Max. current   2.8 A at 10..45 °C\n                 0.8 A at 0..10 °C\n"
+        "Discharging\n  Max. current   8 A"
+    )
+    assert told(text, "max_charge") == [(2.8, 10, 45), (0.8, 0, 10)]
+    assert told(text, "max_discharge_unspecified") == [(8, None, None)]
