@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from registry.sheet_figures import SHEET_FIGURES
 from registry.sheet_reader.conditions import Conditions
@@ -40,6 +40,11 @@ class Candidate:
     doubts: tuple[str, ...] = ()
     condition: str = ""
     rank: Rank = Rank.TABLE
+
+
+def doubted(made: Candidate, *words: str) -> Candidate:
+    """Return a candidate with further reasons to look at it."""
+    return replace(made, doubts=(*made.doubts, *words))
 
 
 def words_beside(text: str, places: Sequence[tuple[int, int]], *, prose: bool = False) -> list[str]:
