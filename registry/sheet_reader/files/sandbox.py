@@ -1,7 +1,8 @@
-"""PDF files and workbooks, read in a child process with a limit of time and memory.
+"""PDF files and workbooks, read in a child process with a limit of processor time and memory.
 
 A few kilobytes of either can be made to unpack to gigabytes, or to keep the libraries busy for minutes. What
-they do with a file cannot be bounded from within, so the operating system bounds it.
+they do with a file cannot be bounded from within, so the operating system bounds it. The limit is of
+processor time: on a slow or busy machine an ordinary sheet takes long by the clock and is read all the same.
 """
 
 from __future__ import annotations
@@ -10,6 +11,7 @@ import json
 import os
 import subprocess
 import sys
+import time
 from collections.abc import Callable
 from contextlib import suppress
 from importlib import import_module
@@ -17,25 +19,33 @@ from pathlib import Path
 from typing import Any, Literal
 
 from registry.errors import PlacedError, UnreadableFile
+from registry.sheet_reader.files.pages import Pages, pages_of
 from registry.sheet_reader.rows import Cell, Document, Row
 
-LONGEST_S = 18.0
+LONGEST_CPU_S = 45
+"""Processor time that one file may take. [s]."""
+LONGEST_S = 300.0
+"""Where a system cannot limit processor time, and for a process that only waits, the clock does. [s]."""
+FIRST_WORD_S = 1.0
+"""After so long a user is told that reading goes on. [s]."""
 MOST_BYTES = 1_500_000_000
 MOST_LETTERS = 20_000_000
 """More text than this is not handed over: no spec sheet holds a hundredth of it."""
 
 Kind = Literal["PDF", "workbook"]
+Told = Callable[[float], None]
+"""Called with the seconds that reading has taken, about once a second after the first."""
 _READERS: dict[Kind, str] = {
-    "PDF": "registry.sheet_reader.pdf_files:rows_of_pdf",
-    "workbook": "registry.sheet_reader.text_files:rows_of_workbook",
+    "PDF": "registry.sheet_reader.files.pdf:rows_of_pdf",
+    "workbook": "registry.sheet_reader.files.workbook:rows_of_workbook",
 }
 _REMEDIES: dict[Kind, tuple[str, str]] = {
-    "PDF": ("open it and save it as a new PDF", "save the pages with the figures alone"),
+    "PDF": ("open it and save it as a new PDF", "name the pages with the figures, such as --pages 1-5"),
     "workbook": ("save it as .xlsx or CSV", "save the cells with the figures alone"),
 }
 
 
-def rows_apart(path: Path, kind: Kind) -> Document:
+def rows_apart(path: Path, kind: Kind, pages: Pages | None = None, told: Told | None = None) -> Document:
     """Return the rows of a PDF or a workbook, read in a child process.
 
     Raises
@@ -43,20 +53,14 @@ def rows_apart(path: Path, kind: Kind) -> Document:
     UnreadableFile
         When it is damaged, encrypted, or takes more time or memory than a spec sheet may.
     """
-    command = [sys.executable, "-m", "registry.sheet_reader.apart", kind, str(path.resolve())]
-    # Numeric libraries set memory aside for every core, which counts against the limit.
-    environment = {**os.environ, "OPENBLAS_NUM_THREADS": "1"}
+    named = [] if pages is None or not pages.named else [str(pages)]
+    command = [sys.executable, "-m", "registry.sheet_reader.files.sandbox", kind, str(path.resolve()), *named]
     try:
-        done = subprocess.run(  # noqa: S603
-            command, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, stdin=subprocess.DEVNULL,
-            timeout=LONGEST_S, check=False, cwd=Path(__file__).parents[2], env=environment,
-        )  # fmt: skip
+        held = json.loads(_output(command, told))
     except subprocess.TimeoutExpired as error:
         raise UnreadableFile(
             str(path), f"takes longer than {LONGEST_S:g} s to read", _REMEDIES[kind][1]
         ) from error
-    try:
-        held = json.loads(done.stdout)
     except ValueError as error:
         raise UnreadableFile(
             str(path), "needs more memory or time than a spec sheet may, or is damaged", _REMEDIES[kind][1]
@@ -66,34 +70,59 @@ def rows_apart(path: Path, kind: Kind) -> Document:
     return from_plain(held)
 
 
+def _output(command: list[str], told: Told | None) -> bytes:
+    """Return what a child process writes; tell how long it has taken while it goes on."""
+    # Numeric libraries set memory aside for every core, which counts against the limit.
+    environment = {**os.environ, "OPENBLAS_NUM_THREADS": "1"}
+    began = time.monotonic()
+    with subprocess.Popen(  # noqa: S603
+        command, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, stdin=subprocess.DEVNULL,
+        cwd=Path(__file__).parents[3], env=environment,
+    ) as child:  # fmt: skip
+        while True:
+            try:
+                return child.communicate(timeout=min(FIRST_WORD_S, LONGEST_S))[0]
+            except subprocess.TimeoutExpired:
+                passed = time.monotonic() - began
+                if passed >= LONGEST_S:
+                    child.kill()
+                    raise
+                if told is not None:
+                    told(passed)
+            except BaseException:
+                child.kill()
+                raise
+
+
 def to_plain(document: Document) -> dict[str, Any]:
     """Return a document as data that JSON can hold."""
     return {
         "rows": [
             [[(c.text, c.column, c.left, c.right, c.carried) for c in row.cells], row.page, row.quote,
-             row.table, row.placed]
+             row.block, row.ruled, row.aside]
             for row in document.rows
         ],
-        "pages": document.pages, "scanned": document.scanned, "remarks": document.remarks,
+        "pages": document.pages, "scanned": document.scanned, "unread": document.unread,
+        "remarks": document.remarks, "running": document.running,
     }  # fmt: skip
 
 
 def from_plain(held: dict[str, Any]) -> Document:
     """Return the document that `to_plain` made the data of."""
-    rows = tuple(
-        Row(tuple(Cell(*cell) for cell in cells), page, quote, table, placed)
-        for cells, page, quote, table, placed in held["rows"]
-    )
-    return Document(rows, held["pages"], tuple(held["scanned"]), tuple(held["remarks"]))
+    rows = tuple(Row(tuple(Cell(*cell) for cell in cells), *others) for cells, *others in held["rows"])
+    return Document(
+        rows, held["pages"], tuple(held["scanned"]), held["unread"], tuple(held["remarks"]),
+        tuple(held["running"]),
+    )  # fmt: skip
 
 
-def result_of(path: Path, kind: Kind) -> dict[str, Any]:
+def result_of(path: Path, kind: Kind, pages: Pages | None = None) -> dict[str, Any]:
     """Return a file's rows as plain data, or the problem with it and its remedy."""
     module, _, name = _READERS[kind].partition(":")
-    read: Callable[[Path], Document] = getattr(import_module(module), name)
+    read: Callable[[Path, Pages | None], Document] = getattr(import_module(module), name)
     damaged, smaller = _REMEDIES[kind]
     try:
-        document = read(path)
+        document = read(path, pages)
         letters = sum(len(row.quote) + sum(len(cell.text) for cell in row.cells) for row in document.rows)
         if letters > MOST_LETTERS:
             return {"problem": f"holds {letters / 1e6:.0f} million letters", "remedy": smaller}
@@ -116,9 +145,10 @@ def main() -> None:
         import resource
 
         resource.setrlimit(resource.RLIMIT_AS, (MOST_BYTES, MOST_BYTES))
-        resource.setrlimit(resource.RLIMIT_CPU, (int(LONGEST_S), int(LONGEST_S) + 1))
+        resource.setrlimit(resource.RLIMIT_CPU, (LONGEST_CPU_S, LONGEST_CPU_S + 1))
     kind: Kind = "PDF" if sys.argv[1] == "PDF" else "workbook"
-    json.dump(result_of(Path(sys.argv[2]), kind), sys.stdout)
+    pages = pages_of(sys.argv[3]) if len(sys.argv) > 3 else None
+    json.dump(result_of(Path(sys.argv[2]), kind, pages), sys.stdout)
 
 
 if __name__ == "__main__":
