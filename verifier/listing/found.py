@@ -20,10 +20,10 @@ class Found:
     kind: Any
     line: int
     title: bool
-    labelled: bool
-    bound: Any
-    quantity: Quantity | None
-    machine: str
+    bound: Any = None
+    quantity: Quantity | None = None
+    cell: int = 0
+    inferred: str = ""
     doubt: str = ""
 
     @property
@@ -39,7 +39,7 @@ class Found:
         """Return the claim with its words."""
         return ListingClaim(
             value=self.value, text=text[self.start : self.end], start=self.start, end=self.end,
-            kind=self.kind, bound=self.bound, doubt=self.doubt or None,
+            kind=self.kind, bound=self.bound, inferred=self.inferred or None, doubt=self.doubt or None,
         )  # fmt: skip
 
 

@@ -40,6 +40,7 @@ class Quantity:
     attached: bool = False
     run: int = 0
     line: int = 0
+    cell: int = 0
     clause: int = 0
     own: set[str] = field(default_factory=set)
     carried: set[str] = field(default_factory=set)

@@ -17,6 +17,7 @@ _SENSE: dict[str, tuple[float, float, str, str]] = {
     "energy_wh": (5, 20_000, "perhaps kWh was meant", "perhaps Wh was meant"),
     "continuous_current_a": (0.5, 1000, "perhaps A was meant, not mA", "perhaps mA was meant"),
     "peak_current_a": (0.5, 2000, "perhaps A was meant, not mA", "perhaps mA was meant"),
+    "max_current_a": (0.5, 2000, "perhaps A was meant, not mA", "perhaps mA was meant"),
     "bms_current_a": (0.5, 1000, "perhaps A was meant, not mA", "perhaps mA was meant"),
     "charge_current_a": (0.05, 200, "perhaps A was meant, not mA", "perhaps mA was meant"),
     "max_charge_current_a": (0.05, 300, "perhaps A was meant, not mA", "perhaps mA was meant"),
@@ -31,7 +32,7 @@ _UNITS = {"ah": "Ah", "wh": "Wh", "a": "A", "kg": "kg", "w": "W", "v": "V", "km"
 _SAME = 0.03
 _NUMBERS_ONCE = (
     "nominal_voltage_v", "full_voltage_v", "capacity_ah", "energy_wh", "continuous_current_a",
-    "peak_current_a", "bms_current_a", "series", "parallel", "cell_count", "mass_kg", "cell_capacity_ah",
+    "peak_current_a", "max_current_a", "bms_current_a", "series", "parallel", "cell_count", "mass_kg", "cell_capacity_ah",
     "power_w",
     "charge_voltage_v", "charge_current_a", "max_charge_current_a", "cycles", "cell_size", "chemistry",
 )  # fmt: skip
@@ -56,7 +57,7 @@ def _explain_title(variant: Variant) -> None:
     for each in variant.found:
         if not (each.title and each.field == "continuous_current_a" and each.kind == "title"):
             continue
-        for field in ("continuous_current_a", "bms_current_a", "peak_current_a"):
+        for field in ("continuous_current_a", "bms_current_a", "peak_current_a", "max_current_a"):
             if any(other.value == each.value and not other.title for other in variant.of(field)):
                 each.field = field
                 break

@@ -1,22 +1,14 @@
-"""What numbers make of one another: seconds or series, three voltages of one pack, sums."""
+"""Whether "10S" is ten seconds or ten in series, and which current the seconds belong to."""
 
 from __future__ import annotations
 
 import re
-from itertools import pairwise
 
 from verifier.listing.clauses import Clause
-from verifier.listing.meaning import MOST_SERIES, is_full
+from verifier.listing.meaning import MOST_SERIES
 from verifier.listing.quantities import Quantity
 
 _SERIES_ON_ITS_OWN = 6
-
-
-def mark_sums(quantities: list[Quantity]) -> None:
-    """Mark what a seller works out: the right side of "2 x 6Ah = 12Ah"."""
-    for before, quantity in pairwise(quantities):
-        if quantity.equals and before.dimension == quantity.dimension and before.times is not None:
-            quantity.about.add("sum")
 
 
 def settle_seconds(lower: str, quantities: list[Quantity], clauses: list[Clause]) -> list[Quantity]:
@@ -90,29 +82,3 @@ def _current_of(quantities: list[Quantity], index: int, clauses: list[Clause]) -
         if near and other.dimension == "current" and "trip" not in other.labels:
             return other
     return None
-
-
-def split_voltages(quantities: list[Quantity]) -> tuple[set[Quantity], set[Quantity]]:
-    """Return the voltages of one pack ("48V 52V 54.6V") that are not nominal: the full one, the others.
-
-    Parameters
-    ----------
-    quantities : list of Quantity
-        The numbers of one clause.
-    """
-    volts = [q for q in quantities if q.dimension == "voltage" and q.high is None]
-    for first, second in pairwise(volts):
-        if first.run != second.run:
-            return set(), set()
-    if len(volts) < 2 or len({q.value for q in volts}) < 2:
-        return set(), set()
-    top = max(volts, key=lambda q: q.value)
-    rest = [q for q in volts if q.value != top.value]
-    if not is_full(top.value) or (
-        top.value == round(top.value) and len(volts) == 2 and top.value not in (42.0, 84.0, 21.0)
-    ):
-        return set(), set()
-    if any(q.value < 0.8 * top.value for q in rest):
-        return set(), set()
-    nominal = min(rest, key=lambda q: abs(q.value - top.value * 0.87))
-    return {top}, {q for q in rest if q.value != nominal.value}
