@@ -8,7 +8,7 @@ zero is a figure like any other.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from difflib import get_close_matches
 from typing import Annotated, Any, get_args
 
@@ -76,10 +76,15 @@ def model_in(annotation: Any) -> Any:
     return next((found for each in get_args(annotation) if (found := model_in(each)) is not None), None)
 
 
-def _words(problem: dict[str, Any], model: type[BaseModel]) -> str:
+Meant = Callable[[str, str], str | None]
+"""Advice on an unknown key, by the key and the path of its group; None when no name comes near."""
+
+
+def _words(problem: dict[str, Any], model: type[BaseModel], meant: Meant | None = None) -> str:
     if problem["type"] == "extra_forbidden":
         *path, key = problem["loc"]
-        return f"unknown key '{key}'; {nearest(str(key), _known_keys(model, tuple(path)))}"
+        advice = meant(str(key), field_path(tuple(path))) if meant else None
+        return f"unknown key '{key}'; {advice or nearest(str(key), _known_keys(model, tuple(path)))}"
     if problem["type"] in {"model_type", "dict_type"}:
         return "must be a group of 'name: value' fields"
     message = str(problem["msg"]).removeprefix("Value error, ")
@@ -99,16 +104,17 @@ def field_path(location: tuple[str | int, ...]) -> str:
 
 
 def problems(
-    error: ValidationError, model: type[BaseModel]
+    error: ValidationError, model: type[BaseModel], meant: Meant | None = None
 ) -> Iterator[tuple[tuple[str | int, ...], str, str]]:
     """Yield every problem as (location, field path, plain words), without library vocabulary.
 
-    The path of an unknown key is that of the group it stands in; the location is the key's own.
+    The path of an unknown key is that of the group it stands in; the location is the key's own. ``meant``
+    may know what an unknown key means, where no known key is spelt like it.
     """
     for problem in error.errors(include_url=False):
         location = problem["loc"]
         named = location[:-1] if problem["type"] == "extra_forbidden" else location
-        yield location, field_path(named), _words(dict(problem), model)
+        yield location, field_path(named), _words(dict(problem), model, meant)
 
 
 def plain_words(error: ValidationError) -> str:

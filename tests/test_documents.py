@@ -8,14 +8,13 @@ import shlex
 import shutil
 import subprocess
 import sys
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
 
 from registry.errors import PlacedError
-from verifier.case_file import parse_case
+from verifier.case.reading import parse_case
 from verifier.cli.cells.figures import INPUTS
 from verifier.documents import (
     BEGIN,
@@ -29,7 +28,6 @@ from verifier.documents import (
 )
 from verifier.figures import FIGURES
 from verifier.report.words import FIGURE_NAMES
-from verifier.schemas import load_schema
 from verifier.verdict import Verdict
 
 ROOT = Path(__file__).parent.parent
@@ -43,11 +41,6 @@ ROUND = sum(1 for each in INPUTS if each.round_cell is not False)
 GUIDED = "\n".join(
     ["Osk", "OS1899", "", "", "18650", "NMC", "", "secondhand", "", "", "", *[""] * ROUND, "y"]
 )
-
-UNITS = {
-    "km_h": "km/h", "mm2": "mm2", "mm": "mm", "kg": "kg", "km": "km", "ah": "Ah", "wh": "Wh", "awg": "AWG",
-    "v": "V", "a": "A", "w": "W", "g": "g", "m": "m", "c": "C", "hours": "h", "seconds": "s",
-}  # fmt: skip
 
 
 def fenced(language: str, text: str) -> list[str]:
@@ -204,42 +197,6 @@ def test_every_file_the_readme_names_is_there() -> None:
     named = set(re.findall(r"(?:samples|schemas)/[\w./-]*\w", WRITTEN))
     assert len(named) > 3
     assert [name for name in sorted(named) if not (ROOT / name).exists()] == []
-
-
-def case_fields(schema: dict[str, Any], path: str = "") -> Iterator[tuple[str, str]]:
-    """Yield every field of one part of a case with the words for what may be written there."""
-    for name, field in schema["properties"].items():
-        kinds = [kind for kind in field.get("anyOf", [field]) if kind.get("type") != "null"]
-        inner = [load_schema("case")["$defs"][k["$ref"].split("/")[-1]] for k in kinds if "$ref" in k]
-        if inner:
-            yield from case_fields(inner[0], f"{path}{name}.")
-        else:
-            yield f"{path}{name}", _form(name, kinds)
-
-
-def _form(name: str, kinds: list[dict[str, Any]]) -> str:
-    first = kinds[0]
-    if "enum" in first:
-        return ", ".join(first["enum"])
-    # A code may be typed as a number, such as 18650, and is kept as text.
-    kind = "string" if "string" in first["type"] else first["type"]
-    if kind in {"boolean", "string", "array"}:
-        return {"boolean": "yes or no", "string": "text", "array": "list of texts"}[kind]
-    unit = next((unit for suffix, unit in UNITS.items() if f"_{name}".endswith(f"_{suffix}")), "")
-    if unit:
-        return unit
-    if kind == "integer":
-        return "count"
-    return f"{first['minimum']:g} to {first['maximum']:g}" if first["maximum"] == 1 else "number"
-
-
-@pytest.mark.parametrize("part", ["case", "claim", "observed", "use"])
-def test_the_readme_lists_every_field_of_a_case_with_its_unit(part: str) -> None:
-    """Otherwise a field cannot be found, or is filled in with the wrong unit. Rule: verifier/case.py."""
-    schema = load_schema("case")
-    model = schema["$defs"][schema["properties"][part]["$ref"].split("/")[-1]]
-    rows = table_below(f"### `{part}`\n\n| field |")
-    assert [(row[0].strip("`"), row[1]) for row in rows] == list(case_fields(model))
 
 
 def test_the_readme_explains_every_verdict_and_every_figure() -> None:

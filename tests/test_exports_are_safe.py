@@ -27,8 +27,8 @@ from registry.bundle import validate_cell, write_bundle
 from registry.catalogue import open_catalogue
 from registry.cell import Cell
 from registry.table import write_table
-from verifier.case import Case
-from verifier.case_file import parse_case
+from verifier.case.model import Case
+from verifier.case.reading import parse_case
 from verifier.cli import packclaim
 from verifier.compare import compare
 from verifier.judge import judge

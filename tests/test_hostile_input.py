@@ -77,7 +77,7 @@ CASES = {
 def test_a_hostile_case_is_refused_in_one_line(name: str) -> None:
     """Such a case would exhaust the machine, or pass for a sound one. Sources: YAML 1.2, RFC 8259."""
     from registry.errors import PlacedError
-    from verifier.case_file import parse_case
+    from verifier.case.reading import parse_case
 
     with pytest.raises(PlacedError) as refused:
         parse_case(CASES[name], "case")

@@ -111,7 +111,7 @@ BROKEN_BY: list[tuple[Rule, str, str]] = [
     (figures_know_no_other_figure, "verifier.figures.energy", "from verifier.figures import FIGURES"),
     (renderers_judge_nothing, "verifier.report.as_csv", "from verifier.judge import judge"),
     (arithmetic_stays_pure, "verifier.electrical.heat", "from pathlib import Path"),
-    (arithmetic_stays_pure, "verifier.electrical.heat", "from verifier.limits import Limits"),
+    (arithmetic_stays_pure, "verifier.electrical.heat", "from verifier.case.limits import Limits"),
     (heavy_libraries_wait, "verifier.electrical.heat", "import numpy as np"),
     (heavy_libraries_wait, "registry.matching", "try:\n    from rapidfuzz import fuzz\nexcept OSError: ..."),
     (heavy_libraries_wait, "registry.matching", "class Index:\n    import pandas"),

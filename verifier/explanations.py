@@ -12,7 +12,6 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-from registry.fields import nearest
 from verifier.errors import VerifierError
 from verifier.figures import FIGURES
 
@@ -49,18 +48,10 @@ class Explanation:
     example: Example
 
 
-def figure_named(word: str) -> str:
-    """Return the figure that a user means by a name, whether written with blanks, dashes or underscores.
-
-    Raises
-    ------
-    VerifierError
-        If there is no such figure, with the nearest one.
-    """
+def figure_of(word: str) -> str | None:
+    """Return the figure that a word names, whether with blanks, dashes or underscores; None for none."""
     name = "_".join(word.lower().replace("-", " ").replace("_", " ").split())
-    if name not in FIGURES:
-        raise VerifierError(f"figure '{word}'", "there is no such figure", nearest(name, [*FIGURES]))
-    return name
+    return name if name in FIGURES else None
 
 
 @cache

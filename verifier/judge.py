@@ -7,11 +7,11 @@ from dataclasses import replace
 from registry.cell import EVIDENCE_BEST_FIRST
 from verifier.bounds import UNKNOWN, Bounds
 from verifier.candidates import in_words as candidates_in_words
-from verifier.case import Case
+from verifier.case.limits import Limits
+from verifier.case.model import Case
 from verifier.contradictions import contradictions
 from verifier.figures import FIGURES
 from verifier.finding import Finding
-from verifier.limits import Limits
 from verifier.next_step import next_steps
 from verifier.pack import CellSource, Pack
 from verifier.questions import ENGLISH, in_words, load_language, questions

@@ -6,15 +6,14 @@ no source; none of them ever enters a verdict.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from verifier.bounds import Bounds
-from verifier.case import Case
+from verifier.case.fields import EFFORTS, case_fields
+from verifier.case.model import Case
 from verifier.pack import Pack
-
-EFFORTS = ("ask the seller", "read a label", "weigh or measure", "open the case", "take a sample")
 
 _MOST_CELLS = 24
 
@@ -78,34 +77,30 @@ def _near_claimed_capacity(pack: Pack) -> Sequence[Any]:
     return [part * claim.high for part in (0.2, 0.5, 0.8, 0.95, 1.05)] if claim is not None else ()
 
 
-OBSERVATIONS: tuple[Observation, ...] = (
-    Observation("claim.cell_marking", "ask the seller", _registered_names, "observed.cell.marking"),
-    Observation("claim.series", "ask the seller", _always(10, 13, 14, 16, 20), "observed.series"),
-    Observation("claim.parallel", "ask the seller", _always(2, 3, 4, 5, 6), "observed.parallel"),
-    Observation("claim.chemistry", "ask the seller", _always("NMC", "LFP"), "observed.cell.chemistry"),
-    Observation("claim.peak_seconds", "ask the seller", _always(1, 5, 10, 30)),
-    Observation("observed.connector.continuous_a", "read a label", _always(20, 30, 45, 60, 90)),
-    Observation("observed.fuse.rating_a", "read a label", _always(20, 30, 40, 60)),
-    Observation("observed.cell.chemistry", "read a label", _always("NMC", "LFP")),
-    Observation("observed.charger.voltage_v", "read a label", _always(42.0, 54.6, 58.4, 58.8, 67.2)),
-    Observation("observed.charger.current_a", "read a label", _always(2, 3, 5, 8)),
-    Observation("observed.charge_leads.awg", "weigh or measure", _always(14, 16, 18, 20)),
-    Observation("observed.leads.awg", "weigh or measure", _always(8, 10, 12, 14, 16)),
-    Observation("observed.leads.conductor", "weigh or measure", _always("copper", "tinned_copper")),
-    Observation("observed.capacity_ah", "weigh or measure", _near_claimed_capacity),
-    Observation("observed.mass_kg", "weigh or measure", _always(1.5, 2.5, 3.5, 4.5, 6.0, 9.0)),
-    Observation("observed.bms.continuous_a", "open the case", _always(15, 20, 30, 40, 60)),
-    Observation("observed.bms.peak_a", "open the case", _always(30, 40, 60, 90)),
-    Observation("observed.series", "open the case", _always(10, 13, 14, 16, 20)),
-    Observation("observed.parallel", "open the case", _always(2, 3, 4, 5, 6)),
-    Observation("observed.cell.marking", "open the case", _registered_cells),
-    Observation("observed.series_links.count", "open the case", _links),
-    Observation("observed.take_off.where", "open the case", _always("end", "middle", "every_cell")),
-    Observation("observed.strip.layers", "open the case", _always(1, 2, 3)),
-    Observation("observed.strip.thickness_mm", "open the case", _always(0.1, 0.15, 0.2, 0.3)),
-    Observation("observed.strip.width_mm", "open the case", _always(5, 8, 10)),
-    Observation("observed.strip.material", "take a sample", _always("nickel", "plated_steel", "copper")),
-)
+# Values that depend on the pack; those of every other field stand in the catalogue of fields.
+_DEPENDS: dict[str, Callable[[Pack], Sequence[Any]]] = {
+    "claim.cell_marking": _registered_names,
+    "observed.capacity_ah": _near_claimed_capacity,
+    "observed.cell.marking": _registered_cells,
+    "observed.series_links.count": _links,
+}
+# The seller's word on these is asked for what can only be seen later.
+_NARROWS = {
+    "claim.cell_marking": "observed.cell.marking",
+    "claim.series": "observed.series",
+    "claim.parallel": "observed.parallel",
+    "claim.chemistry": "observed.cell.chemistry",
+}
+
+
+def _observations() -> Iterator[Observation]:
+    for field in case_fields().values():
+        values = _DEPENDS.get(field.name) or (_always(*field.trial) if field.trial else None)
+        if values is not None:
+            yield Observation(field.name, field.effort, values, _NARROWS.get(field.name, ""))
+
+
+OBSERVATIONS: tuple[Observation, ...] = tuple(sorted(_observations(), key=lambda each: each.effort_rank))
 
 
 def as_observed(case: Case, field: str, value: Any) -> Case:

@@ -19,9 +19,9 @@ from registry.errors import InvalidRecord
 from registry.matching import Match, Named, match_marking
 from registry.sheet_limits import picked_sheet
 from verifier.bounds import Bounds, as_bounds, hull
-from verifier.case import Case
+from verifier.case.limits import Limits
+from verifier.case.model import Case
 from verifier.errors import InvalidCase
-from verifier.limits import Limits
 from verifier.numbers import each
 from verifier.voltage_classes import series_for_class
 

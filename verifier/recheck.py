@@ -12,13 +12,13 @@ from pydantic_core import PydanticCustomError
 from registry.bundle import validate_cell
 from registry.cell import Cell
 from registry.derived import normalised_names
-from verifier.case_file import case_from
+from verifier.case.limits import Limits
+from verifier.case.quantity import Quantity
+from verifier.case.reading import case_from
+from verifier.case.strict_yaml import Document
 from verifier.errors import InvalidReport
 from verifier.judge import judge
-from verifier.limits import Limits
 from verifier.pack import CellSource
-from verifier.plain_data import Document
-from verifier.quantity import Quantity
 from verifier.report.as_json import report_data
 from verifier.report.columns import printable
 

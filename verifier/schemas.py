@@ -36,9 +36,9 @@ def _array(items: dict[str, Any]) -> dict[str, Any]:
 
 def report_schema() -> dict[str, Any]:
     """Return the schema of one report; its words are those of the verdicts and figures registered."""
+    from verifier.case.fields import EFFORTS
     from verifier.figures import FIGURES
     from verifier.finding import ELEMENT_STATES
-    from verifier.observations import EFFORTS
     from verifier.report.promised import REPORT_FORMAT
     from verifier.support.current import ELEMENTS
     from verifier.verdict import Verdict
@@ -149,7 +149,7 @@ def comparison_schema() -> dict[str, Any]:
 
 def case_schema() -> dict[str, Any]:
     """Return the schema of a case file."""
-    from verifier.case import Case
+    from verifier.case.model import Case
 
     return Case.model_json_schema()
 

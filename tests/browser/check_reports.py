@@ -24,7 +24,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
-from verifier.case_file import parse_case
+from verifier.case.reading import parse_case
 from verifier.judge import judge
 from verifier.report import as_html
 from verifier.report.model import Report

@@ -132,7 +132,7 @@ def _files(*patterns: str) -> list[bytes]:
 
 
 def _cases() -> list[bytes]:
-    from verifier.case_file import parse_case
+    from verifier.case.reading import parse_case
 
     written = _files("cases/*.yaml")
     return written + [json.dumps(parse_case(each.decode(), "sample").data).encode() for each in written]
@@ -153,7 +153,7 @@ def _bundles() -> list[bytes]:
 
 def _reports() -> list[bytes]:
     from registry.catalogue import open_catalogue
-    from verifier.case_file import parse_case
+    from verifier.case.reading import parse_case
     from verifier.judge import judge
     from verifier.report import as_json
 
@@ -278,7 +278,7 @@ def _file(data: bytes, name: str) -> Path:
 
 
 def _read_case(data: bytes) -> bool:
-    from verifier.case_file import parse_case
+    from verifier.case.reading import parse_case
 
     file = parse_case(_text(data), "case.yaml")
     json.dumps(file.data, allow_nan=False).encode()

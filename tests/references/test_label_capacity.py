@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 
 from registry.catalogue import BundleCatalogue
-from verifier.case_file import parse_case
+from verifier.case.reading import parse_case
 from verifier.judge import judge
 from verifier.report.as_text import render
 from verifier.report.model import Report

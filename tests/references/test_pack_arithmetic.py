@@ -17,9 +17,9 @@ from hypothesis import strategies as st
 from registry.bundle import validate_cell
 from registry.catalogue import BundleCatalogue
 from registry.cell import Cell
-from verifier.case_file import case_from
+from verifier.case.reading import case_from
+from verifier.case.strict_yaml import Document
 from verifier.judge import judge
-from verifier.plain_data import Document
 from verifier.report.model import Report
 from verifier.verdict import Verdict
 

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import pytest
 
-from verifier.limits import Limits
+from verifier.case.limits import Limits
 from verifier.support.road_load import battery_wh_per_km, road_force_n, wheel_power_w
 
 KM_H = 1 / 3.6

@@ -11,8 +11,8 @@ import pytest
 
 from registry.chemistry import VOLTAGES
 from verifier.bounds import Bounds
-from verifier.case import Case
-from verifier.case_file import parse_case
+from verifier.case.model import Case
+from verifier.case.reading import parse_case
 from verifier.judge import judge
 from verifier.pack import Pack
 from verifier.report.model import Report

@@ -16,11 +16,11 @@ from hypothesis import strategies as st
 from registry.bundle import validate_cell
 from registry.catalogue import BundleCatalogue
 from registry.cell import Cell
-from verifier.case import Case
-from verifier.case_file import parse_case
+from verifier.case.limits import Limits
+from verifier.case.model import Case
+from verifier.case.reading import parse_case
 from verifier.finding import Element, Finding
 from verifier.judge import judge
-from verifier.limits import Limits
 from verifier.pack import Pack
 from verifier.report.model import Report
 

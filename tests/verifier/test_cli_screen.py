@@ -17,7 +17,7 @@ import pytest
 
 from registry.bundle import write_bundle
 from registry.catalogue import open_catalogue
-from verifier.case_file import parse_case
+from verifier.case.reading import parse_case
 from verifier.cli import main
 from verifier.judge import judge
 from verifier.verdict import Verdict

@@ -13,7 +13,7 @@ import pytest
 from click.testing import CliRunner, Result
 
 from verifier import cli
-from verifier.limits import DEFAULTS
+from verifier.case.limits import DEFAULTS
 
 
 def cell(name: str, **sheet: Any) -> dict[str, Any]:
@@ -130,7 +130,7 @@ def test_the_temperature_decides_which_band_governs(bundle: str) -> None:
 
 
 def test_the_defaults_are_the_limits(bundle: str) -> None:
-    """The same question must not be judged by other limits than a check uses. Source: verifier.limits."""
+    """The same question must not be judged by other limits than a check uses. Source: case.limits."""
     asked = json.loads(ok(bundle, "--current", "40", "--format", "json"))["asked"]
     assert asked["reserve"] == DEFAULTS["reserve"].value.low == pytest.approx(2 / 3)
     use = DEFAULTS["use_temperature_c"].value

@@ -18,7 +18,7 @@ from registry.bundle import write_bundle
 from registry.catalogue import open_catalogue
 from registry.errors import PlacedError
 from verifier.bounds import Bounds
-from verifier.case_file import parse_case
+from verifier.case.reading import parse_case
 from verifier.cli import main
 from verifier.compare import ORDERS, ComparedPack, Comparison, compare
 from verifier.judge import judge

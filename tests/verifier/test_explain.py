@@ -13,14 +13,14 @@ from pydantic import BaseModel
 from registry.catalogue import open_catalogue
 from registry.errors import PlacedError
 from verifier import explanations as texts
-from verifier.case import Case
-from verifier.case_file import parse_case
+from verifier.case.limits import DEFAULTS
+from verifier.case.model import Case
+from verifier.case.reading import parse_case
 from verifier.cli import main
 from verifier.documents import BEGIN_FIGURES, END_FIGURES, figure_catalogue, with_catalogue
-from verifier.explanations import FOLDER, explanation, explanation_data, explanations, figure_named
+from verifier.explanations import FOLDER, explanation, explanation_data, explanations, figure_of
 from verifier.figures import FIGURES
 from verifier.judge import judge
-from verifier.limits import DEFAULTS
 from verifier.report.columns import display_width
 from verifier.report.words import FIGURE_NAMES, span
 from verifier.verdict import Verdict
@@ -80,7 +80,7 @@ def field_exists(path: str) -> bool:
 
 @pytest.mark.parametrize("figure", FIGURES)
 def test_every_field_that_is_needed_exists(figure: str) -> None:
-    """A reader would write a field into the case that is refused. Rule: verifier/case.py."""
+    """A reader would write a field into the case that is refused. Rule: verifier/case/model.py."""
     named = [each.partition(":")[0] for each in explanation(figure).needs]
     assert [name for name in named if name != "sheet" and not field_exists(name)] == []
     assert not field_exists("observed.colour")
@@ -99,7 +99,7 @@ def test_every_limit_that_is_named_is_a_limit_of_limits() -> None:
 @pytest.mark.parametrize("word", ["charge_voltage", "charge-voltage", "Charge  Voltage"])
 def test_a_figure_may_be_written_as_a_report_prints_it(word: str) -> None:
     """A user who copies 'charge voltage' from a report would be told that there is none."""
-    assert figure_named(word) == "charge_voltage"
+    assert figure_of(word) == "charge_voltage"
 
 
 @pytest.mark.parametrize(
@@ -171,7 +171,8 @@ def test_the_command_writes_json(monkeypatch: pytest.MonkeyPatch, capsys: pytest
 @pytest.mark.parametrize(
     ("word", "told"),
     [("capcity", "did you mean 'capacity'?"), ("continous_current", "did you mean 'continuous_current'?"),
-     ("zzz", "known here: nominal_voltage"), ("../../pyproject", "there is no such figure")],
+     ("zzz", "'packclaim explain' lists the figures"), ("../../pyproject", "there is no such field"),
+     ("observed.nickel", "did you mean 'strip'?"), ("voltage", "did you mean 'claim.nominal_voltage_v'?")],
 )  # fmt: skip
 def test_an_unknown_figure_is_refused_with_the_nearest(
     word: str, told: str, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]

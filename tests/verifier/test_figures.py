@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 
 from verifier.bounds import Bounds
-from verifier.limits import Limits
+from verifier.case.limits import Limits
 from verifier.verdict import Verdict
 
 

@@ -8,9 +8,10 @@ from typing import Any
 import pytest
 
 from registry.catalogue import open_catalogue
-from verifier.case_file import parse_case
+from verifier.case.fields import EFFORTS
+from verifier.case.reading import parse_case
 from verifier.judge import judge
-from verifier.observations import EFFORTS, OBSERVATIONS, as_observed
+from verifier.observations import OBSERVATIONS, as_observed
 from verifier.report.model import Report
 from verifier.verdict import Verdict
 

@@ -8,7 +8,7 @@ import pytest
 
 from registry.errors import PlacedError
 from verifier.bounds import Bounds
-from verifier.limits import Limits
+from verifier.case.limits import Limits
 from verifier.pack import Pack
 from verifier.verdict import PASSES, Verdict
 

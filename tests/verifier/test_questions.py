@@ -17,7 +17,7 @@ from hypothesis import strategies as st
 
 from registry.errors import PlacedError
 from verifier import questions as asking
-from verifier.case import Claim
+from verifier.case.model import Claim
 from verifier.cli import packclaim
 from verifier.questions import PAPERS, TOPICS, languages, load_language, message, questions
 from verifier.report.as_json import report_data

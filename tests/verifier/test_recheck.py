@@ -13,7 +13,7 @@ import pytest
 from registry.bundle import cell_line, validate_cell
 from registry.catalogue import open_catalogue
 from registry.errors import PlacedError
-from verifier.case_file import parse_case
+from verifier.case.reading import parse_case
 from verifier.judge import judge
 from verifier.recheck import differences, judge_again, read_reports
 from verifier.report import as_json

@@ -18,7 +18,7 @@ import html5lib
 import pytest
 
 from registry.catalogue import open_catalogue
-from verifier.case_file import parse_case
+from verifier.case.reading import parse_case
 from verifier.finding import Finding
 from verifier.judge import judge
 from verifier.report import as_csv, as_html, as_markdown, as_text

@@ -18,8 +18,8 @@ from registry.cell import EVIDENCE_BEST_FIRST, Cell, Sheet
 from registry.envelope import impossible
 from registry.matching import match_marking, names, normalise
 from registry.sheet_limits import capacity, discharge_limit
-from verifier.case import STAGES
-from verifier.case_file import parse_case
+from verifier.case.model import STAGES
+from verifier.case.reading import parse_case
 from verifier.finding import Finding
 from verifier.judge import judge
 from verifier.report.model import Report

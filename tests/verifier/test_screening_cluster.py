@@ -16,7 +16,7 @@ from typing import Any
 import pytest
 
 from registry.errors import PlacedError
-from verifier.limits import Limits
+from verifier.case.limits import Limits
 from verifier.screening.parts import folder_of
 from verifier.screening.progress import Progress
 from verifier.screening.running import Run, screen_table

@@ -15,7 +15,7 @@ from click.testing import CliRunner
 
 from registry.catalogue import open_catalogue
 from verifier.bounds import Bounds
-from verifier.case import Case
+from verifier.case.model import Case
 from verifier.cli import packclaim
 from verifier.errors import InvalidCase
 from verifier.figures import FIGURES

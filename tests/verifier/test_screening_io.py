@@ -21,7 +21,7 @@ from hypothesis import strategies as st
 
 from registry.errors import PlacedError
 from registry.spreadsheet import as_written
-from verifier.limits import Limits
+from verifier.case.limits import Limits
 from verifier.report.as_csv import safe
 from verifier.screening import columns, csv_rows, json_rows
 from verifier.screening.progress import Progress

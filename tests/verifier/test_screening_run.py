@@ -17,7 +17,7 @@ import pytest
 
 from registry.bundle import write_bundle
 from registry.errors import PlacedError
-from verifier.limits import Limits
+from verifier.case.limits import Limits
 from verifier.screening import judging, running
 from verifier.screening.parts import MANIFEST, Parts, folder_of
 from verifier.screening.progress import Progress, in_time

@@ -14,10 +14,10 @@ import html5lib
 import pytest
 
 from verifier.bounds import Bounds
+from verifier.case.limits import Limits
 from verifier.figures import FIGURES
 from verifier.finding import Finding
 from verifier.judge import CAUTIONS
-from verifier.limits import Limits
 from verifier.report.columns import display_width
 from verifier.report.words import FIGURE_NAMES
 from verifier.screening import results, summary, summary_page, tally

@@ -13,8 +13,8 @@ from pydantic import BaseModel
 from registry.chemistry import VOLTAGES
 from registry.errors import PlacedError
 from verifier.bounds import Bounds
-from verifier.case import Case
-from verifier.quantity import Quantity
+from verifier.case.model import Case
+from verifier.case.quantity import Quantity
 from verifier.report import as_csv, as_json, as_markdown, as_text
 from verifier.verdict import Verdict
 

@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from verifier.limits import Limits
+from verifier.case.limits import Limits
 from verifier.support.leads import lead_support_a
 
 

@@ -10,7 +10,8 @@ import click
 from registry.catalogue import Catalogue
 from registry.errors import ManyProblems, PlacedError
 from verifier.bounds import Bounds
-from verifier.case_file import CaseFile, parse_case
+from verifier.case.limits import Limits
+from verifier.case.reading import CaseFile, parse_case
 from verifier.cli.options import (
     FiniteNumber,
     TemperatureRange,
@@ -23,7 +24,6 @@ from verifier.cli.options import (
 )
 from verifier.errors import InvalidCase, UnreadableInput
 from verifier.judge import judge
-from verifier.limits import Limits
 from verifier.report import as_csv, as_json, as_markdown, as_text
 from verifier.report.model import Report
 

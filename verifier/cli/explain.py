@@ -1,38 +1,109 @@
-"""The command that explains a figure."""
+"""The command that explains a figure, a field of a case, the verdicts or the exit status."""
 
 from __future__ import annotations
 
 import json
+from collections.abc import Iterable
+from typing import Any
 
 import click
 
+from registry.fields import nearest
+from verifier.case.explained import ExplainedField, explained, field_data, fields_named
+from verifier.case.fields import CaseField, case_fields, inside, meant
 from verifier.cli.options import format_option
-from verifier.explanations import Explanation, explanation, explanation_data, explanations, figure_named
+from verifier.errors import VerifierError
+from verifier.explanations import Explanation, explanation, explanation_data, explanations, figure_of
+from verifier.figures import FIGURES
 from verifier.report.columns import block, table
 from verifier.report.words import FIGURE_NAMES
+from verifier.topics import Topic, topics
 
 
 @click.command()
-@click.argument("figure", required=False)
+@click.argument("word", required=False, metavar="[FIGURE|FIELD|TOPIC]")
 @format_option("text", "json")
-def explain(figure: str | None, format_name: str) -> None:
-    """Explain what a figure checks, how it decides, its sources and its limits.
+def explain(word: str | None, format_name: str) -> None:
+    """Explain a figure, a field of a case, the verdicts or the exit status.
 
-    FIGURE is one of the figures of a report, such as continuous_current; without it all are listed.
+    A figure of a report, such as continuous_current: what it checks, how it decides, its sources and limits.
+    A field of a case, such as claim.capacity_ah or observed.strip: its unit and how it is found out; 'fields'
+    lists every field. A topic: 'verdicts', 'exit-status'. Without a word all figures are listed.
 
     Example: packclaim explain continuous_current
     """
-    if figure is None:
+    data, text = _told(word)
+    click.echo(json.dumps(data, ensure_ascii=False, indent=2) if format_name == "json" else text)
+
+
+def _told(word: str | None) -> tuple[Any, str]:
+    """Return what is to be told, as plain data and as text."""
+    if word is None:
         told = explanations()
-        data = [explanation_data(each) for each in told]
-        click.echo(_json(data) if format_name == "json" else _all(told))
-        return
-    one = explanation(figure_named(figure))
-    click.echo(_json(explanation_data(one)) if format_name == "json" else _one(one))
+        return [explanation_data(each) for each in told], _all(told)
+    name = word.strip().casefold()
+    if name in topics():
+        topic = topics()[name]
+        return {"topic": name, "title": topic.title, "words": dict(topic.words)}, _topic(topic)
+    if name == "fields":
+        listed = list(case_fields().values())
+        return [field_data(explained(each)) for each in listed], _listed(listed)
+    if (figure := figure_of(word)) is not None:
+        one = explanation(figure)
+        return explanation_data(one), _one(one)
+    fields = [explained(each) for each in _fields(word)]
+    data = [field_data(each) for each in fields]
+    return data[0] if len(data) == 1 else data, "\n\n".join(map(_field, fields))
 
 
-def _json(data: object) -> str:
-    return json.dumps(data, ensure_ascii=False, indent=2)
+def _fields(word: str) -> tuple[CaseField, ...]:
+    try:
+        return fields_named(word)
+    except VerifierError as error:
+        if "." in word:
+            raise
+        names = [*FIGURES, *case_fields(), *topics(), "fields"]
+        advice = meant(word, "") or nearest(word.strip().casefold().replace(" ", "_"), names)
+        if advice.startswith("known here"):
+            advice = "'packclaim explain' lists the figures, 'packclaim explain fields' the fields of a case"
+        raise VerifierError(f"'{word}'", "is no figure, field or topic", advice) from error
+
+
+def _topic(topic: Topic) -> str:
+    after = "\n".join(block(text) for text in topic.after)
+    return "\n\n".join(
+        [
+            block(f"{topic.title}. {topic.before}"),
+            table(("word", "meaning"), list(topic.words.items())),
+            after,
+        ]
+    )
+
+
+def _listed(fields: Iterable[CaseField]) -> str:
+    rows = [(each.name, each.unit or "-", each.meaning) for each in fields if not any(inside(each.name))]
+    return table(("field", "unit", "meaning"), rows)
+
+
+def _field(told: ExplainedField) -> str:
+    field = told.field
+    unit = f" [{field.unit}]" if field.unit else ""
+    parts = [
+        block(f"{field.name}: {field.words}{unit}"),
+        block(f"{field.meaning[0].upper()}{field.meaning[1:]}."),
+    ]
+    facts = [
+        ("Write", told.write),
+        ("Find out", f"{field.effort}{': ' if field.look and field.effort else ''}{field.look}"),
+        ("Usual", f"{field.usual[0]:g} to {field.usual[1]:g} {field.unit}" if field.usual else ""),
+        ("Also called", ", ".join(field.also)),
+    ]
+    lines = [block(f"{title}: {text}") for title, text in facts if text]
+    if lines:
+        parts.append("\n".join(lines))
+    if told.within:
+        parts.append(_listed(told.within))
+    return "\n\n".join(parts)
 
 
 def _all(told: tuple[Explanation, ...]) -> str:

@@ -6,9 +6,9 @@ import json
 
 import click
 
+from verifier.case.limits import DEFAULTS
+from verifier.case.quantity import written
 from verifier.cli.options import format_option
-from verifier.limits import DEFAULTS
-from verifier.quantity import written
 
 
 @click.command()

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from verifier.case_file import parse_case
+from verifier.case.reading import parse_case
 from verifier.cli.check import judge_file, limits_for
 from verifier.cli.options import out_option, read_registry, read_text, registry_option, write_text
 from verifier.questions import ENGLISH, languages, load_language, message

@@ -9,6 +9,7 @@ from pathlib import Path
 
 import click
 
+from verifier.case.limits import Limits
 from verifier.cli.check import limits_with
 from verifier.cli.options import (
     FiniteNumber,
@@ -18,7 +19,6 @@ from verifier.cli.options import (
     write_text,
 )
 from verifier.errors import UnreadableInput
-from verifier.limits import Limits
 from verifier.screening.rows import CHUNK_ROWS
 
 

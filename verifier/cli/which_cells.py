@@ -17,6 +17,7 @@ from registry.chemistry import CHEMISTRIES
 from registry.selection import OUTCOMES_BEST_FIRST, Choice, Outcome, shortlist
 from registry.selection import which_cells as select
 from verifier.bounds import Bounds
+from verifier.case.limits import Limits
 from verifier.cli.options import (
     HOW_TO_FILL,
     FiniteNumber,
@@ -25,7 +26,6 @@ from verifier.cli.options import (
     read_registry,
     registry_option,
 )
-from verifier.limits import Limits
 from verifier.report.columns import counted, paragraph, table
 
 MOST_SHOWN = 100

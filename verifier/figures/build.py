@@ -5,7 +5,7 @@ from __future__ import annotations
 from math import inf
 
 from verifier.bounds import Bounds
-from verifier.case import Build
+from verifier.case.model import Build
 from verifier.finding import Finding
 from verifier.pack import Pack
 from verifier.support.strips import strip_material

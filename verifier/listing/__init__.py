@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import re
 
-from verifier.case_file import CaseFile, parse_case
+from verifier.case.reading import CaseFile, parse_case
+from verifier.case.strict_yaml import parse
 from verifier.errors import InvalidCase
 from verifier.listing.drafts import case_drafts
 from verifier.listing.engine import read_listing
 from verifier.listing.reading import ListingReading
-from verifier.plain_data import parse
 
 __all__ = ["case_drafts", "cases_from_listing", "cases_from_reading", "is_listing", "read_listing"]
 

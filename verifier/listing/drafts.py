@@ -8,7 +8,7 @@ from typing import Any
 
 from pydantic import ValidationError
 
-from verifier.case import Claim
+from verifier.case.model import Claim
 from verifier.listing.reading import ListingClaim, ListingReading, ListingVariant
 
 _LONGEST_TITLE = 100

@@ -17,8 +17,8 @@ from registry.designation import Designation
 from registry.envelope import Envelope, envelope_for
 from registry.matching import Match
 from verifier.bounds import Bounds
-from verifier.case import Case, Observed, ObservedCell, group_in
-from verifier.limits import Limits
+from verifier.case.limits import Limits
+from verifier.case.model import Case, Observed, ObservedCell, group_in
 from verifier.lockstep.gathering import Found, combinations, take
 from verifier.lockstep.lanes import Lanes
 from verifier.lockstep.parting import Parting

@@ -16,7 +16,8 @@ from typing import Any
 
 from registry.fields import nearest
 from verifier.bounds import Bounds
-from verifier.case import Case
+from verifier.case.fields import case_fields
+from verifier.case.model import Case
 from verifier.contradictions import Contradiction
 from verifier.errors import VerifierError
 from verifier.finding import Finding
@@ -50,10 +51,6 @@ TEXTS = ("name", "greeting", "intro", "nothing_open", "papers_intro", "closing",
 
 # Claims beside which a continuous current is missed: they read like one and are none.
 _LIKE_A_CURRENT = ("peak_current_a", "bms_current_a", "power_w", "load_power_w")
-_UNITS = {
-    "v": "V", "ah": "Ah", "wh": "Wh", "a": "A", "w": "W", "kg": "kg", "g": "g", "km": "km", "hours": "h",
-    "seconds": "s", "awg": "AWG",
-}  # fmt: skip
 _SAID_OF_A_PACK = ("nominal_voltage_v", "capacity_ah", "continuous_current_a")
 
 
@@ -132,11 +129,16 @@ def _value(case: Case, path: str) -> str:
         return ""
     if isinstance(inside, Bounds):
         figures = f"{inside.low:g}" if inside.exact else f"{inside.low:g}-{inside.high:g}"
-        return f"{figures} {_UNITS.get(path.rpartition('_')[2], '')}".rstrip()
+        return f"{figures} {_unit(path)}".rstrip()
     if isinstance(inside, str):
         return inside
     # A whole section, such as what was seen of the cell.
     return ", ".join(str(each) for _, each in inside if isinstance(each, str))
+
+
+def _unit(path: str) -> str:
+    unit = case_fields()[path].unit if path in case_fields() else ""
+    return "" if unit in ("count", "number", "cycles", "fraction") else unit
 
 
 def in_words(asked: Sequence[Question], language: Language) -> tuple[str, ...]:

@@ -8,10 +8,10 @@ from dataclasses import dataclass
 from registry.cell import Cell
 from registry.matching import Suggestion
 from verifier.bounds import Bounds
-from verifier.case import Case
+from verifier.case.limits import Limits
+from verifier.case.model import Case
 from verifier.contradictions import Contradiction
 from verifier.finding import Finding
-from verifier.limits import Limits
 from verifier.next_step import NextStep
 from verifier.support.papers import Paper
 from verifier.support.whole_pack import WholePack

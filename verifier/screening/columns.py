@@ -13,9 +13,9 @@ from typing import TYPE_CHECKING, Annotated, Any, get_origin
 from pydantic import BaseModel, ConfigDict, TypeAdapter, ValidationError
 
 from registry.fields import nearest, plain_words
-from verifier.case import Claim, Observed, Use, group_in
+from verifier.case.model import Claim, Observed, Use, group_in
+from verifier.case.strict_yaml import plain_value
 from verifier.errors import InvalidCase
-from verifier.plain_data import plain_value
 
 if TYPE_CHECKING:
     import numpy as np

@@ -10,11 +10,11 @@ from numpy.typing import NDArray
 
 from registry.catalogue import BundleCatalogue
 from registry.errors import PlacedError
-from verifier.case import Case
+from verifier.case.limits import Limits
+from verifier.case.model import Case
 from verifier.figures import FIGURES
 from verifier.finding import Finding
 from verifier.judge import judge_figure
-from verifier.limits import Limits
 from verifier.lockstep.gathering import distinct
 from verifier.lockstep.lanes import Lanes
 from verifier.lockstep.packs import Batch, Memory, Rows, Stated

@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Any
 from registry.bundle import bundle_text, parse_bundle
 from registry.catalogue import BundleCatalogue, Catalogue
 from registry.errors import PlacedError
-from verifier.limits import Limits
+from verifier.case.limits import Limits
 from verifier.screening.carried import as_text, output_name
 from verifier.screening.columns import is_field
 from verifier.screening.engine import Screener

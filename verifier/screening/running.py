@@ -15,8 +15,8 @@ from typing import Any
 
 from registry.catalogue import Catalogue
 from registry.errors import PlacedError
+from verifier.case.limits import DEFAULTS, Limits
 from verifier.errors import UnreadableInput, VerifierError
-from verifier.limits import DEFAULTS, Limits
 from verifier.screening.carried import output_name
 from verifier.screening.columns import is_field
 from verifier.screening.crews import Crew, available_workers, processes, this_process

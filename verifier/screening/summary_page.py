@@ -7,9 +7,9 @@ from math import inf
 
 from registry.catalogue import Catalogue
 from verifier.bounds import Bounds
+from verifier.case.limits import DEFAULTS, Limits
 from verifier.figures import FIGURES
 from verifier.judge import CAUTIONS
-from verifier.limits import DEFAULTS, Limits
 from verifier.report.as_html import page
 from verifier.report.columns import counted
 from verifier.report.html.markup import Content, Markup, bullets, given, table, tag

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from verifier.bounds import UNKNOWN, Bounds
-from verifier.case import Leads
+from verifier.case.model import Leads
 from verifier.electrical.copper import awg_area_mm2, stranding_factor
 from verifier.electrical.leads import lead_current_a, voltage_drop_v
 from verifier.finding import Element, Step

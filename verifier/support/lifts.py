@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from verifier.bounds import Bounds
-from verifier.case import Case, Leads, SeriesLinks, TakeOff
+from verifier.case.model import Case, Leads, SeriesLinks, TakeOff
 from verifier.finding import Lift
 from verifier.pack import Pack
 from verifier.support.current import Path, pack_current

@@ -9,7 +9,7 @@ import pytest
 from click.testing import CliRunner
 
 from registry.errors import PlacedError
-from verifier.case_file import parse_case
+from verifier.case.reading import parse_case
 from verifier.cli import packclaim
 from verifier.cli.check import read_cases
 from verifier.listing import is_listing

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import re
 
+from verifier.case.limits import DEFAULTS
 from verifier.finding import Finding, Step
-from verifier.limits import DEFAULTS
 from verifier.report.html.markup import Content, Markup, bullets, given, join, table, tag
 from verifier.report.html.sections import section
 from verifier.report.model import Report

@@ -12,7 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from registry.errors import PlacedError
-from verifier.plain_data import LARGEST_TEXT, parse
+from verifier.case.strict_yaml import LARGEST_TEXT, parse
 
 
 def read(text: str) -> Any:
@@ -153,7 +153,7 @@ def test_what_cannot_be_read_is_told_in_one_line(text: str) -> None:
 def test_a_document_of_endless_depth_ends_no_process(opening: str) -> None:
     """A hostile case file would crash a marketplace's run over many listings (run apart: it may be fatal)."""
     program = (
-        "from verifier.plain_data import parse\n"
+        "from verifier.case.strict_yaml import parse\n"
         "from registry.errors import PlacedError\n"
         f"text = 'x: ' + {opening!r} * (900000 // len({opening!r}))\n"
         "try:\n    parse(text, 'x')\n    print('read')\nexcept PlacedError:\n    print('refused')\n"

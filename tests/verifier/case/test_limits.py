@@ -10,8 +10,8 @@ from click.testing import CliRunner
 
 from registry.errors import PlacedError
 from verifier.bounds import Bounds
+from verifier.case.limits import DEFAULTS, Limits
 from verifier.cli import packclaim
-from verifier.limits import DEFAULTS, Limits
 
 
 def test_every_default_makes_sense_by_its_own_rule() -> None:

@@ -1,0 +1,88 @@
+"""The kinds of values that the fields of a case hold."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Annotated, Any
+
+from pydantic import AfterValidator, BeforeValidator, Field, WithJsonSchema
+
+from registry.cell import rule
+from registry.chemistry import CHEMISTRIES, ChemistryName
+from registry.fields import Text
+from verifier.bounds import Bounds
+from verifier.case.quantity import Quantity
+
+# A quantity of a pack is never zero by accident: a field that is not known is left out.
+Volts = Annotated[Bounds, Quantity(0.05, 2000, "V")]
+GroupVolts = Annotated[Bounds, Quantity(0, 10, "V")]
+Amps = Annotated[Bounds, Quantity(1e-6, 1e6, "A")]
+AmpHours = Annotated[Bounds, Quantity(1e-6, 1e6, "Ah")]
+WattHours = Annotated[Bounds, Quantity(1e-6, 1e6, "Wh")]
+Watts = Annotated[Bounds, Quantity(1e-6, 1e6, "W")]
+Hours = Annotated[Bounds, Quantity(1e-6, 1e6, "h")]
+HoursOrNone = Annotated[Bounds, Quantity(0, 1e6, "h")]
+Seconds = Annotated[Bounds, Quantity(1e-6, 1e6, "s")]
+Kilograms = Annotated[Bounds, Quantity(1e-6, 1e6, "kg")]
+Grams = Annotated[Bounds, Quantity(1e-6, 1e6, "g")]
+Metres = Annotated[Bounds, Quantity(1e-6, 1e6, "m")]
+Kilometres = Annotated[Bounds, Quantity(1e-6, 1e6, "km")]
+SquareMillimetres = Annotated[Bounds, Quantity(1e-6, 1e6, "mm2")]
+KilometresPerHour = Annotated[Bounds, Quantity(1e-6, 1e6, "km/h")]
+Cycles = Annotated[Bounds, Quantity(1e-6, 1e6, "cycles")]
+CyclesSoFar = Annotated[Bounds, Quantity(0, 1e6, "cycles")]
+Amount = Annotated[Bounds, Quantity(1e-6, 1e6)]
+NonNegative = Annotated[Bounds, Quantity(0, 1e6)]
+TemperatureC = Annotated[Bounds, Quantity(-60, 150, "C")]
+Fraction = Annotated[Bounds, Quantity(0.01, 1, "fraction")]
+Count = Annotated[Bounds, Quantity(1, 10_000, whole=True)]
+# 0 is 1/0, and each aught more counts one down: 4/0 is -3.
+Gauge = Annotated[Bounds, Quantity(-3, 40, "AWG", whole=True)]
+Thickness = Annotated[Bounds, Quantity(0.02, 5, "mm")]
+Width = Annotated[Bounds, Quantity(0.5, 200, "mm")]
+Layers = Annotated[Bounds, Quantity(1, 20, whole=True)]
+Links = Annotated[Bounds, Quantity(1, 1000, whole=True)]
+LimitValue = Annotated[Bounds, Quantity(-1e6, 1e6)]
+
+
+def _as_text(value: Any) -> Any:
+    # YAML reads a code such as 18650 as a number; the case reader keeps how it was written.
+    if isinstance(value, (int, float)) and not isinstance(value, bool):
+        return getattr(value, "as_written", str(value))
+    return value
+
+
+Code = Annotated[
+    Text, BeforeValidator(_as_text), WithJsonSchema({"type": ["string", "number"], "maxLength": 2000})
+]
+
+
+def _currency(value: str) -> str:
+    if not (len(value) == 3 and value.isascii() and value.isalpha()):
+        raise rule("must be the three letters of ISO 4217, such as EUR")
+    return value.upper()
+
+
+# Which three letters is the user's own affair; prices are ranked only among packs that share them.
+Currency = Annotated[Text, AfterValidator(_currency), Field(json_schema_extra={"pattern": "^[A-Za-z]{3}$"})]
+
+
+def _chemistry(value: Any) -> Any:
+    if isinstance(value, str):
+        for name in CHEMISTRIES:
+            if value.strip().casefold() == name.casefold():
+                return name
+    return value
+
+
+Chemistry = Annotated[ChemistryName, BeforeValidator(_chemistry)]
+
+
+def _day(value: str) -> str:
+    try:
+        return date.fromisoformat(value).isoformat()
+    except ValueError as error:
+        raise rule("must be a day such as 2026-03-01") from error
+
+
+Day = Annotated[Text, AfterValidator(_day), Field(json_schema_extra={"format": "date"})]

@@ -1,0 +1,102 @@
+"""Reading case files: YAML or JSON into a `Case`, with errors that name file, line and field."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any, NoReturn
+
+from pydantic import ValidationError
+
+from registry.errors import ManyProblems, PlacedError
+from registry.fields import problems
+from registry.printed import likely_slip
+from verifier.case.fields import CaseField, case_fields, meant
+from verifier.case.limits import override_problem
+from verifier.case.model import Case
+from verifier.case.strict_yaml import Document, parse
+from verifier.errors import InvalidCase
+
+Location = tuple[str | int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class CaseFile:
+    """A case, and the same as plain data that reads back to it."""
+
+    place: str
+    case: Case
+    data: dict[str, Any]
+
+
+def parse_case(text: str, place: str) -> CaseFile:
+    """Read a case from YAML or JSON text that a person wrote.
+
+    Raises
+    ------
+    InvalidCase, ManyProblems
+        Naming the line and field of every fault, also of a bare number that is likely in another unit.
+    """
+    document = parse(text, place)
+    case = case_from(document, place)
+    slips = [_fault(document, place, *slip) for slip in _slips((), document.data)]
+    if slips:
+        refuse(place, slips)
+    return case
+
+
+def case_from(document: Document, place: str) -> CaseFile:
+    """Validate plain data as a case; the data is not changed."""
+    if not isinstance(document.data, dict):
+        raise InvalidCase(place, "is not a case", "a case has the keys case, claim, observed, use and limits")
+    try:
+        case = Case.model_validate(document.data)
+    except ValidationError as error:
+        refuse(place, [_fault(document, place, *problem) for problem in problems(error, Case, meant)])
+    wrong = [
+        _fault(document, place, ("limits", name), f"limits.{name}", *problem)
+        for name, value in case.limits.items()
+        if (problem := override_problem(name, value)) is not None
+    ]
+    if wrong:
+        refuse(place, wrong)
+    return CaseFile(place, case, case.model_dump(mode="json", exclude_unset=True))
+
+
+def _fault(
+    document: Document, place: str, location: Location, path: str, found: str, expected: str = ""
+) -> PlacedError:
+    line = document.line(location)
+    where = f"{place} line {line}" if line else place
+    return InvalidCase(f"{where} {path}".rstrip(), found, expected)
+
+
+def _slips(location: Location, value: Any) -> Iterator[tuple[Location, str, str, str]]:
+    """Yield every bare number that makes no sense in its field's unit and does in another: 10900 for Ah."""
+    if isinstance(value, dict):
+        for key, each in value.items():
+            yield from _slips((*location, str(key)), each)
+        return
+    path = ".".join(str(part) for part in location)
+    field = case_fields().get(path)
+    if field is None or field.usual is None:
+        return
+    for number in value if isinstance(value, list) else [value]:
+        if isinstance(number, (int, float)) and not isinstance(number, bool):
+            yield from _slip(location, path, field, number)
+
+
+def _slip(
+    location: Location, path: str, field: CaseField, number: float
+) -> Iterator[tuple[Location, str, str, str]]:
+    assert field.usual is not None  # noqa: S101 - the caller has looked
+    slip = likely_slip(number, field.unit, *field.usual)
+    if slip:
+        yield location, path, slip, f"if it is truly meant, write '{number:g} {field.unit}'"
+
+
+def refuse(place: str, faults: list[PlacedError]) -> NoReturn:
+    """Raise the one fault of a file, or all of them together."""
+    if len(faults) == 1:
+        raise faults[0]
+    raise ManyProblems(place, faults)
