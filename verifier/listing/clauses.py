@@ -14,7 +14,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 
-from verifier.listing.quantities import Quantity
+from verifier.listing.numbers import Quantity
 from verifier.listing.vocabulary import LETTER
 
 _EMOJI = "\u2460-\u24ff\u25a0-\u25ff\u2600-\u27bf\u2b00-\u2bff\ufe0f\u20e3\U0001f000-\U0001faff"

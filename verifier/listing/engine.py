@@ -17,7 +17,7 @@ from verifier.listing.languages import Tongues, tongues_of
 from verifier.listing.layout import Line, Places, lines_of
 from verifier.listing.meaning import Aside, Context, Meaning, Read, meaning
 from verifier.listing.prices import prices_of
-from verifier.listing.quantities import Quantity, Scanner
+from verifier.listing.numbers import NumberReader, Quantity, in_order
 from verifier.listing.reading import ClaimKind, ListingReading, ListingRemark, NotUnderstood
 from verifier.listing.seconds import settle_seconds
 from verifier.listing.remarks import remarks_on
@@ -86,8 +86,8 @@ class _Reader:
         )
         self.taken = TakenOut(text, self.lower, words)
         known = self._words()
-        self.scanner = Scanner(text, self.taken.without_sizes(), words)
-        self.quantities: list[Quantity] = self.scanner.scan({word.end for word in known})
+        self.numbers = NumberReader(self.taken.text_without_sizes(), self.taken.without_sizes(), words)
+        self.quantities: list[Quantity] = in_order(self.numbers.read())
         for quantity in self.quantities:
             quantity.line, quantity.cell = self.places.line(quantity.start), self.places.cell(quantity.start)
         known = self._outside_numbers(known)
@@ -395,7 +395,7 @@ class _Reader:
                 text=f"'{self.text[start:end]}' can be read with thousands or with a decimal comma; left out",
                 about=[],
             )
-            for start, end in self.scanner.ambiguous[:20]
+            for start, end in self.numbers.ambiguous[:20]
         ]
         said = {
             (_MACHINE.format(self.text[each.start : each.end]), each.field): None

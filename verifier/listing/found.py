@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field, replace
 from typing import Any
 
-from verifier.listing.quantities import Quantity
+from verifier.listing.numbers import Quantity
 from verifier.listing.reading import CLAIMED_KINDS, ListingClaim, ListingVariant
 
 

@@ -11,7 +11,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 
 from verifier.listing.clauses import Clause
-from verifier.listing.quantities import Quantity
+from verifier.listing.numbers import Quantity
 from verifier.listing.reading import ClaimKind
 
 HIGHEST_CELL_V = 5.0

@@ -6,7 +6,7 @@ import re
 
 from verifier.listing.clauses import Clause
 from verifier.listing.meaning import MOST_SERIES
-from verifier.listing.quantities import Quantity
+from verifier.listing.numbers import Quantity
 
 _SERIES_ON_ITS_OWN = 6
 

@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 from itertools import pairwise
 
 from verifier.listing.meaning import HIGHEST_CELL_V, MOST_SERIES, Meaning, Read
-from verifier.listing.quantities import Quantity
+from verifier.listing.numbers import Quantity
 
 # Volts of a cell that is full, nominal and empty: datasheets of nickel and of iron phosphate cells.
 _FULL_CELL_V = (4.2, 3.65)

@@ -11,7 +11,7 @@ from typing import Literal
 
 from verifier.listing.clauses import KINDS, Label, affects
 from verifier.listing.layout import Line
-from verifier.listing.quantities import Quantity, number_value
+from verifier.listing.numbers import Quantity, number_value
 from verifier.listing.vocabulary import LETTER, Unit, Vocabulary
 
 # packs_in_rows: a pack a row under a head; packs_in_columns: a pack a column; pairs: label and value by turns.

@@ -11,7 +11,7 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from verifier.listing.quantities import number_value
+from verifier.listing.numbers import number_value
 from verifier.listing.vocabulary import LETTER, Vocabulary
 
 FILL = "\x1f"
@@ -133,6 +133,12 @@ class TakenOut:
                 parts += [self.rest[place : match.start()], FILL * 5]
                 place = match.end()
         return "".join([*parts, self.rest[place:]])
+
+    def text_without_sizes(self) -> str:
+        """Return the same of the text as it is printed, for units that differ by capitals."""
+        return "".join(
+            sign if sign == FILL else letter for letter, sign in zip(self.text, self.without_sizes(), strict=True)
+        )
 
 
 def _designation(match: re.Match[str]) -> Iterator[Code]:

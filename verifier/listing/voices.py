@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 from verifier.listing.clauses import Clause, Label
 from verifier.listing.layout import Line
-from verifier.listing.quantities import Quantity
+from verifier.listing.numbers import Quantity
 from verifier.listing.reading import ClaimKind
 
 _LONGEST_HEADING = 70
