@@ -18,9 +18,9 @@ from verifier.listing.numbers import Quantity
 from verifier.listing.vocabulary import LETTER
 
 _EMOJI = "\u2460-\u24ff\u25a0-\u25ff\u2600-\u27bf\u2b00-\u2bff\ufe0f\u20e3\U0001f000-\U0001faff"
-_STRONG = re.compile(rf"[.!?](?=\s|$)|[。！？；;•●·]|[{_EMOJI}]+|\s[-–—]\s(?=[{LETTER}])|(?=【)|(?<=\S)\s*(?=\[[{LETTER}])")
+_STRONG = re.compile(rf"[.!?](?=\s|$)|[。！？•●·]|[{_EMOJI}]+|\s[-–—]\s(?=[{LETTER}])|(?=【)|(?<=\S)\s*(?=\[[{LETTER}])")
 _WEAK = re.compile(
-    rf",(?!\d)|,(?=\d\d[a-z])|[，、\t|]|\s[/+&]\s|\s[-–—]\s(?=\d)|(?<=[{LETTER}])/(?=\d)|(?<=\d[a-z])/(?=[{LETTER}]{{3}})"
+    rf",(?!\d)|,(?=\d\d[a-z])|[，、;；\t|]|\s[/+&]\s|\s[-–—]\s(?=\d)|(?<=[{LETTER}])/(?=\d)|(?<=\d[a-z])/(?=[{LETTER}]{{3}})"
 )
 _BEFORE_POINT = re.compile(rf"(?<![{LETTER}])[{LETTER}.]{{1,7}}\Z")
 _RUN_GAP = re.compile(r"[ \t,/|(+&\-]{0,3}")
@@ -75,7 +75,10 @@ TOPICS = frozenset(
     "low".split()
 )
 MODIFIERS = frozenset({"continuous", "peak", "max", "limit", "nominal", "working"})
+_KEPT = frozenset({"charge", "charger", "discharge"})
 _STOPS = {"charger": frozenset({"pack", "capacity"}), "charge": frozenset({"discharge"})}
+_FORWARD = frozenset({"limit", "at_least"})
+_AMOUNTS = frozenset({"max", "min"})
 _UNLIKE = (
     frozenset({"continuous", "peak"}), frozenset({"charge", "discharge"}), frozenset({"bms", "charger"}),
     frozenset({"full", "empty"}), frozenset({"continuous", "trip"}),
@@ -138,7 +141,11 @@ class Clause:
 
 
 def joined_labels(
-    lower: str, words: Sequence[Label], taken: Sequence[Quantity], fillers: frozenset[str]
+    lower: str,
+    words: Sequence[Label],
+    taken: Sequence[Quantity],
+    fillers: frozenset[str],
+    abbreviations: frozenset[str],
 ) -> tuple[list[Label], list[Label]]:
     """Return the labels, words that stand together joined to one, and the words that are voices.
 
@@ -152,6 +159,8 @@ def joined_labels(
         The numbers, which part labels.
     fillers : frozenset of str
         Words that may stand between the parts of a label ("courant *de* décharge").
+    abbreviations : frozenset of str
+        Words whose point ends no sentence.
     """
     places = [quantity.start for quantity in taken]
     labels: list[Label] = []
@@ -164,11 +173,25 @@ def joined_labels(
         if not meant:
             continue
         last = labels[-1] if labels else None
-        if last is not None and last.line == word.line and _joins(lower, last, word.start, meant, fillers, places):
-            last.end, last.names = word.end, last.names | meant
+        near = last is not None and last.line == word.line and not _ends(lower, last, word.start, abbreviations)
+        if last is not None and near and _joins(lower, last, word.start, meant, fillers, places):
+            last.end, last.names = word.end, _of_a_pack(last.names | meant)
         else:
             labels.append(Label(word.start, word.end, meant, word.line))
     return labels, voices
+
+
+def _of_a_pack(names: frozenset[str]) -> frozenset[str]:
+    """Return what joined words mean: an "e-bike battery" is a battery, and no bike."""
+    return names - {"vehicle", "motor", "supports"} if "pack" in names else names
+
+
+def _ends(lower: str, last: Label, start: int, abbreviations: frozenset[str]) -> bool:
+    """Return whether a sentence ends between a label and the next word."""
+    if ". " not in lower[last.end : start]:
+        return False
+    before = _WORD.findall(lower[max(0, last.start) : lower.index(". ", last.end)])
+    return not before or before[-1] not in abbreviations
 
 
 def _joins(
@@ -308,6 +331,9 @@ class Binder:
     def _goes_to(self, clause: Clause, label: Label) -> Quantity | None:
         fitting = [q for q in clause.quantities if label.fits(q)]
         before = next((q for q in reversed(fitting) if q.end <= label.start), None)
+        # "up to" and "less than" speak of what follows; the words of Chinese and Japanese may stand behind.
+        if label.names <= _FORWARD and self.lower[label.start : label.end].isascii():
+            before = None
         after = next((q for q in fitting if q.start >= label.end), None)
         if before is None or after is None:
             return before or after
@@ -333,6 +359,9 @@ class Binder:
         return not self._labels_first(clause, label)
 
     def _labels_first(self, clause: Clause, label: Label) -> bool:
+        if label.names <= _AMOUNTS:
+            # "Charge 42V max 2A" against "30A max, 15A continuous".
+            return clause.labels[-1].start < clause.quantities[-1].end
         first = clause.quantities[0].start
         leading = [each for each in clause.labels if each.end <= first and each is not label]
         # What heads the clause as a topic ("BMS 30A continuous 60A peak") shows no habit.
@@ -383,43 +412,59 @@ class _Head:
     """What the beginning of a sentence said, and still goes."""
 
     sentence: int = -1
+    base: frozenset[str] = frozenset()
     topics: frozenset[str] = frozenset()
     modifiers: frozenset[str] = frozenset()
     first: bool = True
-    colon: bool = False
-
-    @staticmethod
-    def _colon(lower: str, clause: Clause) -> bool:
-        return any(_COLON.match(lower, label.end) for label in clause.labels if "bms" in label.names)
 
     def enter(self, lower: str, clause: Clause) -> None:
         """Take note of what stands before the first number of a clause."""
         first = clause.quantities[0].start if clause.quantities else clause.end
-        leading = frozenset(name for label in clause.labels if label.end <= first for name in label.names)
-        present = frozenset(name for label in clause.labels for name in label.names)
-        topics = leading & TOPICS
-        # A BMS named in passing ("with a 30A BMS, 25A continuous") does not head a list.
-        if clause.quantities and not self.first and not self._colon(lower, clause):
-            topics -= {"bms"}
+        leading = [label for label in clause.labels if label.end <= first]
+        names = frozenset(name for label in leading for name in label.names)
+        if self.first and leading and _COLON.match(lower, leading[0].end):
+            self.base = leading[0].names & TOPICS
+        self._take(names, clause)
         self.first = False
-        if topics or "pack" in leading:
-            self.topics, self.modifiers = topics, leading & MODIFIERS
-            self.colon = self._colon(lower, clause) or not clause.quantities
-        elif leading & MODIFIERS:
-            self.modifiers = leading & MODIFIERS
-            if not self.colon:
-                self.topics -= {"bms"}
+        self._drop(clause)
+
+    def _take(self, names: frozenset[str], clause: Clause) -> None:
+        topics = names & TOPICS
+        # What is named without a number in a list with a head ("Charger: DC plug, 54.6V") heads nothing.
+        if self.base and not clause.quantities:
+            return
+        # A BMS named in passing ("with a 30A BMS, 25A continuous") does not head a list.
+        if clause.quantities and not self.first:
+            topics -= {"bms"}
+        if topics or "pack" in names:
+            # "Charging voltage 54.6V, current 5A": another kind of figure, the same thing.
+            kept = self.topics & _KEPT if topics and topics <= KINDS.keys() else frozenset()
+            self.topics, self.modifiers = topics | kept, names & MODIFIERS
+        elif names & MODIFIERS:
+            self.modifiers = names & MODIFIERS
+            self.topics -= {"bms"}
+
+    def _drop(self, clause: Clause) -> None:
+        present = frozenset(name for label in clause.labels for name in label.names)
         if "output" in present:
             self.topics -= {"mains", "input"}
         if any(quantity.dimension == "capacity" for quantity in clause.quantities):
             present |= {"capacity"}
-        self.topics = frozenset(name for name in self.topics if not _STOPS.get(name, frozenset()) & present)
+        stopped = {name for name, stops in _STOPS.items() if stops & present}
+        self.topics -= stopped
+        self.base -= stopped
 
     def give(self, quantity: Quantity) -> None:
         """Give a number what goes for it, unless its own words say otherwise."""
-        carried: set[str] = set()
-        if not quantity.own & TOPICS:
-            carried |= self.topics
+        own = quantity.own & TOPICS
+        things = (self.topics | self.base) - KINDS.keys()
+        if not own:
+            carried = self.topics | self.base
             if not quantity.own & MODIFIERS:
                 carried |= self.modifiers
+        elif own <= KINDS.keys():
+            # "Charging voltage 54.6V, current 5A": the second is of charging too.
+            carried = things & _KEPT
+        else:
+            carried = frozenset()
         quantity.carried |= {name for name in carried if affects(name, quantity)}

@@ -30,18 +30,12 @@ def clean(text: str, longest: int) -> str:
 
 def _settled(found: list[ListingClaim]) -> Any:
     """Return the one value or range that all statements agree on, or None."""
-    singles = {claim.value for claim in found if claim.bound is None}
-    lows = {claim.value for claim in found if claim.bound == "low"}
-    highs = {claim.value for claim in found if claim.bound == "high"}
-    if len(singles) == 1 and not lows:
-        return singles.pop()
-    if not singles and len(lows) == 1 and len(highs) == 1:
-        return [lows.pop(), highs.pop()]
-    return None
+    values = {claim.value for claim in found}
+    return values.pop() if len(values) == 1 else None
 
 
 def _plain(value: Any) -> Any:
-    if isinstance(value, list):
+    if isinstance(value, (list, tuple)):
         return [_plain(each) for each in value]
     return int(value) if isinstance(value, float) and value == int(value) else value
 
@@ -54,9 +48,13 @@ def _is_valid(field: str, value: Any) -> bool:
     return True
 
 
+def _ends(value: Any) -> list[float]:
+    return [each for each in (value if isinstance(value, tuple) else (value,)) if isinstance(each, float)]
+
+
 def _loads(found: list[ListingClaim]) -> tuple[Any, list[ListingClaim]]:
     suits = [claim for claim in found if claim.kind == "compatibility" and claim.doubt is None]
-    values = [claim.value for claim in suits if isinstance(claim.value, float)]
+    values = [end for claim in suits for end in _ends(claim.value)]
     if not values:
         return None, []
     return (values[0] if len(set(values)) == 1 else [min(values), max(values)]), suits

@@ -7,6 +7,7 @@ clauses; what the words make of each number; what the whole listing settles; who
 from __future__ import annotations
 
 import re
+from bisect import bisect_right
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -38,7 +39,10 @@ _CODES_OF_UNREAD = ("series", "parallel")
 _TITLE_OF_UNREAD = ("nominal_voltage_v", "capacity_ah", "energy_wh")
 _CHARGER_FIELDS = ("charge_voltage_v", "charge_current_a", "charge_hours")
 _CLAIMED = frozenset({"stated", "title", "continuous", "peak", "compatibility"})
+# What an open number would be, shown where it is no claim in any case.
+_SHOWN = {"voltage": "nominal_voltage_v", "capacity": "capacity_ah", "current": "continuous_current_a"}
 _LONGEST_HEADING = 48
+_NEAR_BEHIND = 6
 
 
 def read_listing(text: str, *, vocabulary: Path = FOLDER) -> ListingReading:
@@ -71,6 +75,11 @@ def read_listing(text: str, *, vocabulary: Path = FOLDER) -> ListingReading:
     )
 
 
+def _beside(voice: Label, quantity: Quantity) -> bool:
+    """Return whether a word stands before a number, or right behind it."""
+    return voice.end <= quantity.start or 0 <= voice.start - quantity.end <= _NEAR_BEHIND
+
+
 class _Reader:
     """One pass over one text."""
 
@@ -91,7 +100,9 @@ class _Reader:
         for quantity in self.quantities:
             quantity.line, quantity.cell = self.places.line(quantity.start), self.places.cell(quantity.start)
         known = self._outside_numbers(known)
-        labels, voices = joined_labels(self.lower, known, self.quantities, self.fillers)
+        labels, voices = joined_labels(
+            self.lower, known, self.quantities, self.fillers, words.abbreviations
+        )
         self.tables: list[Table] = tables_of(self.lower, self.lines, self.quantities, labels, words)
         self.quantities = sorted(
             [*self.quantities, *(each for table in self.tables for each in table.bare)],
@@ -252,6 +263,9 @@ class _Reader:
                 settler.add_size(self.places.line(code.start), self.words.largest_cell_ah[str(code.value)])
         reasons = settler.settle()
         self.open = [q for q in claimed if reads[q] is None]
+        for quantity, kind in kinds.items():
+            if kind is not None and reads[quantity] is None and quantity.dimension in _SHOWN:
+                reads[quantity] = Meaning(_SHOWN[quantity.dimension], kind)
         found = [
             each
             for quantity in self.quantities
@@ -292,9 +306,9 @@ class _Reader:
     def _cell_clauses(self) -> set[int]:
         """Return the clauses that name a cell size."""
         starts = [clause.start for clause in self.clauses]
-        from bisect import bisect_right
-
-        return {bisect_right(starts, match.start()) - 1 for match in self.taken.sizes()}
+        found = {bisect_right(starts, match.start()) - 1 for match in self.taken.sizes()}
+        counted = {self.clauses[q.clause].sentence for q in self.quantities if q.dimension == "cells"}
+        return found | {index for index, clause in enumerate(self.clauses) if clause.sentence in counted}
 
     def _voiced(self, quantity: Quantity, read: Meaning, kind: ClaimKind | None) -> Meaning:
         """Return a meaning with whose word it is."""
@@ -307,29 +321,27 @@ class _Reader:
         if read.field in _CHARGER_FIELDS and "charger" in quantity.labels:
             if "not_included" in names:
                 return Meaning(read.field, "negated")
-            if any("optional" in voice.names and voice.start > clause.start for voice in clause.voices):
+            if any("optional" in voice.names and _beside(voice, quantity) for voice in clause.voices):
                 return Meaning(read.field, "derived")
         return read
 
     def _founds(self, quantity: Quantity, read: Meaning, reason: str) -> list[Found]:
         title = self.in_title(quantity.start)
 
-        def one(name: str, value: float, start: int, end: int, bound: str | None) -> Found:
+        def one(name: str, value: float | tuple[float, float], start: int, end: int) -> Found:
             return Found(
-                name, value, start, end, read.kind, quantity.line, title, bound, quantity, quantity.cell, reason
-            )
+                name, value, start, end, read.kind, quantity.line, title, quantity, quantity.cell, reason,
+                quantity.doubt,
+            )  # fmt: skip
 
         if quantity.high is None:
-            return [one(read.field, quantity.value, quantity.start, quantity.end, None)]
+            return [one(read.field, quantity.value, quantity.start, quantity.end)]
         if read.field == "working_range":
             return [
-                one("cutoff_voltage_v", quantity.value, quantity.start, quantity.low_end, None),
-                one("full_voltage_v", quantity.high, quantity.high_start, quantity.end, None),
+                one("cutoff_voltage_v", quantity.value, quantity.start, quantity.low_end),
+                one("full_voltage_v", quantity.high, quantity.high_start, quantity.end),
             ]
-        return [
-            one(read.field, quantity.value, quantity.start, quantity.low_end, "low"),
-            one(read.field, quantity.high, quantity.high_start, quantity.end, "high"),
-        ]
+        return [one(read.field, (quantity.value, quantity.high), quantity.start, quantity.end)]
 
     def _without_seconds_of_others(self, found: list[Found]) -> list[Found]:
         """Drop seconds whose current is no claim of a peak."""

@@ -19,6 +19,7 @@ _TELLS = 2.0
 _FEW_WORDS = 8
 _KNOWN_SHARE = 0.15
 _FUNCTION_WEIGHT = 1.5
+_AHEAD = 1.5
 _ENGLISH = "en"
 
 
@@ -117,7 +118,7 @@ def tongues_of(lines: list[Line], lower: str, vocabulary: Vocabulary) -> Tongues
     japanese = total["ja"] and "ja" in best_of
     main = _best(total)
     codes = [main] if main else []
-    codes += [code for code in best_of if code not in codes and total[code] >= 0.25 * total[main]]
+    codes += [code for code in _others(of_line, main) if code not in codes]
     if japanese:
         codes = ["ja", *(code for code in codes if code not in ("ja", "zh"))]
     if _ENGLISH not in codes and _ENGLISH in vocabulary.languages:
@@ -131,6 +132,15 @@ def tongues_of(lines: list[Line], lower: str, vocabulary: Vocabulary) -> Tongues
             result.unread_names += [name for name, _ in other.most_common(1)]
     result.unread_names = [name for name, _ in Counter(result.unread_names).most_common(1)]
     return result
+
+
+def _others(of_line: list[tuple[Line, Counter[str], Counter[str]]], main: str) -> list[str]:
+    """Return the languages that say more of some line than the main one does."""
+    found: Counter[str] = Counter()
+    for _, score, _ in of_line:
+        if score and (top := score.most_common(1)[0])[1] >= max(_TELLS, score[main] + _AHEAD):
+            found[top[0]] += 1
+    return [code for code, _ in found.most_common()]
 
 
 def _best(score: Counter[str]) -> str:

@@ -94,7 +94,7 @@ def _voltage(quantity: Quantity, context: Context) -> Read:
     ends = _voltage_of_an_end(quantity, context)
     if ends is not None:
         return ends
-    if "supports" in own or "motor" in own or own & {"vehicle", "controller"}:
+    if own & {"supports", "motor", "vehicle", "controller"} and "pack" not in own:
         if context.beside("capacity") or own & {"nominal", "voltage"}:
             return Meaning("nominal_voltage_v", context.plain)
         return Meaning("nominal_voltage_v", "compatibility")
@@ -201,6 +201,8 @@ def _named_current(quantity: Quantity, names: set[str], context: Context) -> Rea
 def _capacity(quantity: Quantity, context: Context) -> Read:
     own, labels = quantity.own, quantity.labels
     in_pack = any(q.dimension == "voltage" and q.value > HIGHEST_CELL_V * 1.5 for q in context.run)
+    # Of two capacities behind one voltage the first is the pack's.
+    in_pack = in_pack and next(q for q in context.run if q.dimension == "capacity") is quantity
     beside_cell = any(q.dimension == "voltage" and _top(q) <= HIGHEST_CELL_V for q in context.run)
     if "per_pack" in own:
         return Meaning("capacity_ah", context.plain)

@@ -31,6 +31,7 @@ _LONE_PARALLEL = re.compile(rf"(?<![{LETTER}\d.,])(?P<parallel>\d{{1,2}})p(?![{L
 _LONE_SERIES = re.compile(r"(?<![\d.,])(?P<series>\d{1,2})\s?(?:串|直列)")
 _TIMES = re.compile(r"(?:times|次|回|x)\Z")
 _BLANK_GROUP = re.compile(r"(?<![\d.,])([1-9]\d{0,2})[ \u00a0]\Z")
+_EITHER = re.compile(r"\s(?:or|oder|ou|o|u|of|lub)\s|\s?(?:或|か)\s?")
 _MULTIPLIER = re.compile(r"(?<![\d.,])(\d{1,3})\s?[x×*]\s?\Z")
 _PIECES_OF = re.compile(r"(?<![\d.,])(?P<a>\d{2,3})\s?[x×*]\s?\x1f{5}|\x1f{5}\s?[x×*]\s?(?P<b>\d{1,3})(?![\d.,]|\s?[a-z])")
 
@@ -108,9 +109,14 @@ class NumberReader:
         counts = list(self._counts())
         taken = {place for each in counts for place in range(each.start, each.end)}
         covered = [" " if place in taken else letter for place, letter in enumerate(self.text)]
-        found = [
-            each for printed in find_printed("".join(covered)) if (each := self._quantity(printed)) is not None
-        ]
+        found: list[Quantity] = []
+        before: Printed | None = None
+        for printed in find_printed("".join(covered)):
+            quantity = self._quantity(printed)
+            if quantity is not None and quantity.value > 0:
+                self._join_choice(before, quantity)
+                found.append(quantity)
+            before = printed
         return sorted([*counts, *found], key=lambda each: (each.start, each.end))
 
     # -- counts ----------------------------------------------------------------------------------------------
@@ -146,7 +152,7 @@ class NumberReader:
         start, end = self._bounds(printed)
         if start >= end:
             return None
-        own = self._own_unit(end) if self._may_be_words(printed, end) else None
+        own = self._own_unit(end, longer=printed.unit == "A") if self._may_be_words(printed, end) else None
         if own is not None:
             return self._made(printed, own[0], 1.0, start, own[1])
         if printed.unit is None:
@@ -174,12 +180,12 @@ class NumberReader:
             end = tail.start()
         return start, end
 
-    def _own_unit(self, end: int) -> tuple[Unit, int] | None:
+    def _own_unit(self, end: int, *, longer: bool) -> tuple[Unit, int] | None:
         """Return the unit that a language read writes behind a number, and where it ends."""
         digits = re.compile(r"[\d.,½¼¾]+\s?\Z").search(self.lower, max(0, end - 24), end)
         place = end if digits else self._number_end(end)
         match = self.words.unit_pattern.match(self.lower, place)
-        if match is None or match.end() < end:
+        if match is None or match.end() < end or (longer and match.end() == end):
             return None
         return self.words.units[re.sub(r"\s", " ", match["word"])], match.end()
 
@@ -207,6 +213,15 @@ class NumberReader:
         self._join_thousands(printed, quantity)
         return quantity
 
+    def _join_choice(self, before: Printed | None, quantity: Quantity) -> None:
+        """Read "4 or 5 hours" as a range: the first number has the unit of the second."""
+        if before is None or before.unit is not None or quantity.high is not None or before.low != before.high:
+            return
+        gap = self.lower[before.end : quantity.start]
+        if quantity.dimension in ("hours", "distance") and _EITHER.fullmatch(gap) and before.low < quantity.value:
+            quantity.high, quantity.value = quantity.value, before.low
+            quantity.low_end, quantity.high_start, quantity.start = quantity.end, before.start, before.start
+
     def _is_ambiguous(self, printed: Printed) -> bool:
         if " may be " not in printed.doubt or "letters" in printed.doubt or printed.unit in _THOUSANDS:
             return False
@@ -221,16 +236,15 @@ class NumberReader:
         """Read "2 600 mAh" as languages that part thousands by a blank print it (ISO 80000-1 7.3.1)."""
         meant = re.fullmatch(r"may be ([1-9]\d{3,5})", printed.doubt)
         group = _BLANK_GROUP.search(self.text, max(0, quantity.start - 5), quantity.start)
-        if meant is None or group is None or printed.low <= 0:
+        if meant is None or group is None:
             return
         before = self.lower[max(0, group.start() - 1) : group.start()]
         longest = 1 if quantity.dimension == "power" else 3
         if len(group[1]) > longest or re.match(rf"[{LETTER}\-\x1f]", before):
             return
-        digits = re.match(r"\d{3}", self.text[quantity.start :])
-        if digits is not None:
-            quantity.value = round(quantity.value / float(digits.group()) * float(meant[1]), 9) if float(digits.group()) else 0.0
-            quantity.start = group.start()
+        milli = self.lower[quantity.start + 3 :].lstrip()[:1] == "m"
+        quantity.value = _scaled(float(meant[1]) * (0.001 if milli else 1), quantity.unit, quantity.unit.factor)
+        quantity.start = group.start()
 
     def _ends(self, start: int, end: int) -> tuple[int, int]:
         """Return where the low end of a range ends and its high end begins, for units printed at both."""

@@ -26,6 +26,8 @@ _OFFERED = ("capacity_ah", "nominal_voltage_v")
 _MOST_VARIANTS = 12
 _LONGEST_OFFER = 160
 _LONGEST_NAME = 60
+# 48 V and 46.8 V name one pack, 48 V and 52 V two.
+_APART = 1.07
 _NUMERALS = {"一": "1", "二": "2", "三": "3", "四": "4", "五": "5", "六": "6", "七": "7", "八": "8"}
 
 
@@ -233,12 +235,14 @@ class _Finder:
             each.quantity is not None and each.quantity.own & {"capacity", "nominal", "voltage", "min"} for each in stated
         )
         line = self.lines[number]
+        first = min(self.by_line[number], key=lambda each: each.start)
         if needed != "capacity_ah":
             return bool(key) or (needed == "parallel" and bool(self._stated(number, "continuous_current_a")))
         if key:
             return not labelled or bool(volts) or len(self.by_line[number]) > 1
         short = line.end - line.start <= _LONGEST_OFFER
-        return short and not labelled and (bool(volts) or bool(self._name(number)) or line.bullet)
+        coded = first.field in ("series", "parallel") and first.start - line.start <= 6
+        return short and not labelled and (bool(volts) or bool(self._name(number)) or line.bullet or coded)
 
     def _blocks(self, numbers: list[int], offers: Offers) -> None:
         """Give lines between two offers to the first of them, when every offer has such lines."""
@@ -267,8 +271,10 @@ class _Finder:
 
     def _name(self, number: int) -> str:
         line = self.lines[number]
-        first = min(each.start for each in self.by_line[number])
-        return " ".join(self.text[line.start : first].strip(_EDGE).split())[:_LONGEST_NAME]
+        first = min(self.by_line[number], key=lambda each: each.start)
+        before = " ".join(self.text[line.start : first.start].strip(_EDGE).split())[:_LONGEST_NAME]
+        coded = first.field in ("series", "parallel") and not before
+        return self.text[first.start : first.end] if coded else before
 
     # -- headings --------------------------------------------------------------------------------------------
 
@@ -335,15 +341,22 @@ class _Finder:
         """Find packs offered side by side in one line: a group begins where a field comes again."""
         for number in sorted(self.by_line):
             for needed in _OFFERED:
-                stated = [each for each in self._stated(number, needed) if each.bound is None]
+                stated = [each for each in self._stated(number, needed) if isinstance(each.value, float)]
                 distinct = len({each.value for each in stated}) == len(stated)
                 if not 2 <= len(stated) <= _MOST_VARIANTS or not distinct:
                     continue
-                if needed == "nominal_voltage_v" and (stated[0].title or self._stated(number, "capacity_ah")):
+                if needed == "nominal_voltage_v" and not self._are_classes(number, stated):
                     continue
                 if all(self._chosen(a, b) for a, b in pairwise(stated)):
                     return self._side_by_side(number, stated)
         return None
+
+    def _are_classes(self, number: int, stated: list[Found]) -> bool:
+        """Return whether voltages are those of different packs, and not names for one."""
+        if stated[0].title or self._stated(number, "capacity_ah"):
+            return False
+        values = sorted(float(each.value) for each in stated)
+        return all(high / low >= _APART for low, high in pairwise(values))
 
     def _chosen(self, a: Found, b: Found) -> bool:
         """Return whether two figures are offered as a choice."""

@@ -21,17 +21,16 @@ CLAIMED_KINDS = frozenset({"stated", "title", "continuous"})
 class ListingClaim(StrictModel):
     """One number or word of the listing, as printed, with its place in the text.
 
-    A range is two claims, marked ``low`` and ``high``. ``inferred`` says how the label was chosen where none
+    A range is one claim whose value is its two ends. ``inferred`` says how the label was chosen where none
     is printed. ``doubt`` says why the figure can hardly be meant as printed, or of which pack it is not said;
     such a figure never reaches a case.
     """
 
-    value: float | str
+    value: float | str | tuple[float, float]
     text: str
     start: Annotated[int, Field(ge=0)]
     end: Annotated[int, Field(ge=0)]
     kind: ClaimKind
-    bound: Literal["low", "high"] | None = None
     inferred: str | None = None
     doubt: str | None = None
 

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from verifier.listing.found import Found, Variant
+from verifier.listing.found import Found, Value, Variant, shown
 from verifier.listing.reading import ListingRemark
 
 # (field, least, most, how the figure may have been meant). Beyond these no pack of a light vehicle is met:
@@ -78,12 +78,8 @@ def _slips(variant: Variant) -> Iterator[tuple[str, list[str]]]:
             yield f"{each.field}: {each.doubt}: ask the seller", [each.field]
 
 
-def _values(found: list[Found]) -> list[float | str]:
-    return list(dict.fromkeys(each.value for each in found if each.bound is None and not each.doubt))
-
-
-def _shown(values: list[float | str]) -> str:
-    return ", ".join(f"{value:g}" if isinstance(value, float) else str(value) for value in values)
+def _values(found: list[Found]) -> list[Value]:
+    return list(dict.fromkeys(each.value for each in found if not each.doubt))
 
 
 def _title_against_body(variant: Variant) -> Iterator[tuple[str, list[str]]]:
@@ -91,7 +87,7 @@ def _title_against_body(variant: Variant) -> Iterator[tuple[str, list[str]]]:
         found = variant.of(field)
         title, body = _values([f for f in found if f.title]), _values([f for f in found if not f.title])
         if title and body and not set(title) & set(body):
-            yield f"the title says {field} {_shown(title)}, the text below says {_shown(body)}", [field]
+            yield f"the title says {field} {shown(title)}, the text below says {shown(body)}", [field]
     peaks = [f for f in variant.of("peak_current_a") if f.title and f.kind == "title"]
     if peaks:
         yield (
@@ -106,7 +102,7 @@ def _differing(variant: Variant) -> Iterator[tuple[str, list[str]]]:
         for part in ([f for f in found if not f.title], [f for f in found if f.title]):
             values = _values(part)
             if len(values) > 1:
-                yield f"{field} is stated differently: {_shown(values)}; none can be preferred", [field]
+                yield f"{field} is stated differently: {shown(values)}; none can be preferred", [field]
 
 
 def _near(a: float, b: float, tolerance: float = _SAME) -> bool:
@@ -143,7 +139,12 @@ def _sums(variant: Variant) -> Iterator[tuple[str, list[str]]]:
             f"{power:g} W at {volts:g} V is {power / volts:.1f} A, more than {current:g} A",
             ["power_w", "continuous_current_a"],
         )
-    loads = [f.value for f in variant.found if f.field == "load_power_w" and f.kind == "compatibility"]
+    loads = [
+        end
+        for f in variant.found
+        if f.field == "load_power_w" and f.kind == "compatibility"
+        for end in (f.value if isinstance(f.value, tuple) else (f.value,))
+    ]
     limit = current or one("bms_current_a")
     if loads and limit and volts and max(loads) > 1.1 * volts * limit:
         yield (
@@ -164,11 +165,11 @@ def _charger(variant: Variant) -> Iterator[tuple[str, list[str]]]:
             )
     current, hours, capacity = (
         variant.one("charge_current_a"),
-        variant.of("charge_hours"),
+        [end for f in variant.of("charge_hours") for end in (f.value if isinstance(f.value, tuple) else (f.value,))],
         variant.one("capacity_ah"),
     )
-    if current and hours and capacity and current * max(f.value for f in hours) < 0.8 * capacity:
-        most = max(f.value for f in hours)
+    if current and hours and capacity and current * max(hours) < 0.8 * capacity:
+        most = max(hours)
         yield (
             f"{current:g} A for {most:g} h put in {current * most:g} Ah, less than {capacity:g} Ah",
             ["charge_current_a", "charge_hours", "capacity_ah"],

@@ -22,6 +22,8 @@ _EMPTY_CELL_V = (2.4, 3.1)
 # A full pack over its nominal volts: 4.2/3.7 to 4.2/3.5, and the names 48 V and 52 V for 54.6 and 58.8 V.
 _FULL_OVER_NOMINAL = (1.10, 1.22)
 _EMPTY_OVER_NOMINAL = (0.65, 0.88)
+# 48 V and 46.8 V name one pack, 48 V and 52 V two.
+_ONE_NAME = 1.07
 _SAME = 0.02
 _NEAR = 0.035
 _LARGEST_SMALL_CELL_AH = 6.5
@@ -116,6 +118,7 @@ class Settler:
             if isinstance(read, Meaning) and quantity.high is None:
                 self._note(quantity, read)
         self._several_volts()
+        self._chargers_by_pack()
         self._chargers()
         for _ in range(2):
             for quantity in self.claimed:
@@ -148,8 +151,18 @@ class Settler:
                 continue
             top = max(volts, key=lambda q: q.value)
             rest = [q for q in volts if q.value != top.value]
-            if is_full(top.value) and all(q.value >= 0.8 * top.value for q in rest) and self._is_top(top, rest):
+            if top.value <= _ONE_NAME * min(q.value for q in volts):
+                self._other_names(volts)
+            elif is_full(top.value) and all(q.value >= 0.8 * top.value for q in rest) and self._is_top(top, rest):
                 self._part(top, rest)
+
+    def _other_names(self, volts: list[Quantity]) -> None:
+        """Keep the first of the names of one pack ("48V (46.8V, 13S)")."""
+        first = next((q for q in volts if q.own & {"nominal", "voltage"}), volts[0])
+        for quantity in volts:
+            if quantity.value != first.value:
+                self.reads[quantity] = Meaning("nominal_voltage_v", "derived")
+                self.all.nominal.discard(quantity.value)
 
     def _is_top(self, top: Quantity, rest: list[Quantity]) -> bool:
         return top.value != round(top.value) or len(rest) > 1 or top.value in (42.0, 84.0, 21.0)
@@ -164,6 +177,22 @@ class Settler:
             self.reads[quantity] = Meaning("nominal_voltage_v", kind if same else "derived")  # type: ignore[arg-type]
         for facts in (self.all, self.lines.get(top.line, Facts())):
             facts.nominal -= {top.value, *(q.value for q in rest if q.value != nominal.value)}
+
+    def _chargers_by_pack(self) -> None:
+        """Take the pack's name out of a charger's line: "60V: 71.4V 3A", "54.6V charger for 48V"."""
+        lines: dict[int, list[Quantity]] = {}
+        for quantity in self.claimed:
+            read = self.reads[quantity]
+            if isinstance(read, Meaning) and read.field == "charge_voltage_v" and quantity.high is None:
+                lines.setdefault(quantity.line, []).append(quantity)
+        for volts in lines.values():
+            for quantity in volts:
+                full = any(
+                    _FULL_OVER_NOMINAL[0] <= other.value / quantity.value <= _FULL_OVER_NOMINAL[1] and is_full(other.value)
+                    for other in volts
+                )
+                if full and quantity.value in self.all.nominal:
+                    self.reads[quantity] = Meaning("nominal_voltage_v", "stated")
 
     def _chargers(self) -> None:
         """Take a full voltage beside a few amperes, and nothing else, for a charger's output."""

@@ -105,10 +105,19 @@ class _Sharer:
                         for a, b in zip(loose, loose[1:], strict=False))  # fmt: skip
             if not inside and not joins and self._depth(line.start, match.start()) == 0:
                 cuts.append(match.end())
+        cuts = sorted({*cuts, *self._brackets(line, loose)})
         for start, end in zip(cuts, [*cuts[1:], line.end], strict=True):
             part = [each for each in loose if start <= each.start < end]
             if part:
                 yield start, end, part
+
+    def _brackets(self, line: Line, loose: list[Found]) -> Iterator[int]:
+        """Yield where a bracket begins that holds a figure of its own ("10AWG (3P: 12AWG)")."""
+        for match in re.compile(r"[(（][^()（）]{1,60}[)）]").finditer(self.lower, line.start, line.end):
+            inside = [each for each in loose if match.start() <= each.start < match.end()]
+            outside = {each.field for each in loose if each.start < match.start()}
+            if any(each.field in outside and each.field not in _REFERENCES for each in inside):
+                yield match.start()
 
     def _depth(self, start: int, place: int) -> int:
         before = self.lower[max(start, place - 60) : place]
@@ -158,16 +167,7 @@ class _Sharer:
         if any("common" in voice.names for voice in self.voices.by_line.get(number, [])):
             return
         for field in {each.field for each in loose} - _LISTED:
-            same = [each for each in loose if each.field == field and each.bound is None]
-            ranges = [each for each in loose if each.field == field and each.bound is not None]
-            if ranges and not same:
-                lows, highs = (
-                    [each for each in ranges if each.bound == bound] for bound in ("low", "high")
-                )
-                self._in_order(lows)
-                self._in_order(highs)
-            else:
-                self._in_order(same)
+            self._in_order([each for each in loose if each.field == field])
 
     def _in_order(self, same: list[Found]) -> None:
         if len(same) == len(self.offers.names) and len({each.value for each in same}) > 1:

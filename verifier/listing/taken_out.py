@@ -118,7 +118,7 @@ class TakenOut:
 
     def sizes(self) -> Iterator[re.Match[str]]:
         """Yield the size codes of cells that stand on their own, as places in the text."""
-        for match in re.finditer(r"(?<![\d.,])(?<!\d [x×*] )\d{5}(?!\d|[.,]\d)", self.rest):
+        for match in re.finditer(r"(?<![\d.,])\d{5}(?!\d|[.,]\d)", self.rest):
             if match.group() in self.vocabulary.sizes:
                 yield match
 

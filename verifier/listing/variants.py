@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from verifier.listing.found import Found, Variant
+from verifier.listing.found import Found, Variant, shown
 from verifier.listing.layout import Line
 from verifier.listing.offers import Offers, find_offers
 from verifier.listing.reading import ListingRemark
@@ -65,7 +65,7 @@ def _pack_name(found: Sequence[Found]) -> str:
     for field, unit in (("nominal_voltage_v", "V"), ("capacity_ah", "Ah")):
         first = next((each for each in found if each.field == field and each.claimed), None)
         if first is not None:
-            parts.append(f"{first.value:g} {unit}")
+            parts.append(f"{shown([first.value])} {unit}")
     return " ".join(parts)
 
 
@@ -99,12 +99,12 @@ def _unsaid(found: list[Found], offers: Offers) -> Iterator[ListingRemark]:
     """Mark figures that differ within one line while nothing says which pack they belong to."""
     lines: dict[tuple[int, str], list[Found]] = {}
     for each in found:
-        if each not in offers.owners and each.claimed and each.bound is None and not each.title:
+        if each not in offers.owners and each.claimed and not each.title:
             lines.setdefault((each.line, each.field), []).append(each)
     for (_, field), several in lines.items():
         if field in ("certificates", "load_power_w", "currency") or len({each.value for each in several}) < 2:
             continue
-        values = ", ".join(f"{each.value:g}" if isinstance(each.value, float) else each.value for each in several)
+        values = shown(each.value for each in several)
         for each in several:
             each.doubt = _UNSAID
         yield ListingRemark(text=f"{field} {values}: {_UNSAID}; ask the seller", about=[field])

@@ -19,6 +19,8 @@ from verifier.listing.reading import ClaimKind
 _LONGEST_HEADING = 70
 _LONGEST_NEGATION = 30
 _LONGEST_ANSWER = 25
+# "24V 12Ah SLA", "20Ah is the other version": so near, what stands before is meant.
+_LONGEST_TAIL = 6
 _STARS = re.compile(r"[★☆⭐]{2,}|\b[1-5]/5\b")
 _TURN = re.compile(r"\s*(?:[-–—•*>#\d.]\s*)*")
 # A statement about something else goes on to the end of its sentence, until the pack itself is named again.
@@ -126,7 +128,7 @@ class Voices:
         return found
 
     def _reach(self, clause: Clause, voice: Label, kind: ClaimKind) -> tuple[int, int, ClaimKind]:
-        """Return what a word about something else covers: all behind it, else all of its clause."""
+        """Return what a word about something else covers: all behind it, else the figures right before it."""
         stop = next(
             (
                 each.start for each in clause.voices
@@ -134,8 +136,12 @@ class Voices:
             ),
             clause.end,
         )  # fmt: skip
-        behind = any(voice.end <= quantity.start < stop for quantity in clause.quantities)
-        return (voice.start if behind else clause.start), stop, kind
+        if any(voice.end <= quantity.start < stop for quantity in clause.quantities):
+            return voice.start, stop, kind
+        before = [quantity for quantity in clause.quantities if quantity.end <= voice.start]
+        if not before or voice.start - before[-1].end > _LONGEST_TAIL:
+            return voice.start, stop, kind
+        return min(q.start for q in before if q.run == before[-1].run), stop, kind
 
     # -- questions and denials -------------------------------------------------------------------------------
 
@@ -217,5 +223,11 @@ class Voices:
 
     @staticmethod
     def _sum(clause: Clause, quantity: Quantity) -> bool:
-        near = [voice for voice in clause.voices if "both" in voice.names]
-        return any(abs(voice.start - quantity.end) <= 25 or abs(quantity.start - voice.end) <= 25 for voice in near)
+        """Return whether "in total" or the like speaks of a number: the nearest one to it."""
+        for voice in clause.voices:
+            if "both" in voice.names:
+                alike = [q for q in clause.quantities if q.dimension == quantity.dimension]
+                nearest = min(alike, key=lambda q: min(abs(voice.start - q.end), abs(q.start - voice.end)))
+                if nearest is quantity:
+                    return True
+        return False

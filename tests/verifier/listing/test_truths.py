@@ -35,6 +35,11 @@ def listed(value: Any) -> list[Any]:
     return value if isinstance(value, list) else [value]
 
 
+def ends(value: Any) -> tuple[Any, ...]:
+    """Return the two ends of a range, or the one value there is."""
+    return tuple(value) if isinstance(value, (list, tuple)) else (value,)
+
+
 def as_number(value: Any) -> Any:
     return round(float(value), 6) if isinstance(value, (int, float)) else str(value).replace(" ", "")
 
@@ -78,7 +83,7 @@ def score_claims(truth: dict[str, Any], read: ListingVariant, name: str, score: 
     }
     for key in sorted({*expected, *read.claims} - {"load_power_w"}):
         want = expected.get(key, set())
-        got = {as_number(claim.value) for claim in read.claimed(key)}
+        got = {as_number(end) for claim in read.claimed(key) for end in ends(claim.value)}
         score.right[key] += len(want & got)
         score.wrong[key] += len(got - want)
         score.missing[key] += len(want - got)
@@ -91,7 +96,12 @@ def score_claims(truth: dict[str, Any], read: ListingVariant, name: str, score: 
 def score_others(truth: dict[str, Any], read: ListingVariant, name: str, score: Score) -> None:
     for key, kinds in truth.get("other", {}).items():
         for kind, values in kinds.items():
-            got = {as_number(claim.value) for claim in read.claims.get(key, []) if claim.kind == kind}
+            got = {
+                as_number(end)
+                for claim in read.claims.get(key, [])
+                if claim.kind == kind
+                for end in ends(claim.value)
+            }
             for value in listed(values):
                 hit = as_number(value) in got
                 (score.right if hit else score.missing)[f"{key} ({kind})"] += 1
@@ -103,7 +113,7 @@ def forbidden(truth: dict[str, Any], read: ListingVariant) -> list[str]:
         f"{key} {claim.value}"
         for key, values in truth.get("never", {}).items()
         for claim in read.claimed(key)
-        if values == "any" or as_number(claim.value) in {as_number(v) for v in listed(values)}
+        if values == "any" or {*map(as_number, ends(claim.value))} & {as_number(v) for v in listed(values)}
     ]
 
 
@@ -206,7 +216,7 @@ def test_drafts_are_cases_that_hold_only_claims(truth: dict[str, Any]) -> None:
         for field_name, value in case.data.get("claim", {}).items():
             if field_name == "load_power_w":
                 continue
-            stated = {as_number(claim.value) for claim in variant.claimed(field_name)}
+            stated = {as_number(end) for claim in variant.claimed(field_name) for end in ends(claim.value)}
             assert {as_number(each) for each in listed(value)} <= stated
     for field_name, value in truth.get("draft", {}).items():
         assert cases[0].data.get("claim", {}).get(field_name) == value
