@@ -18,7 +18,7 @@ from verifier.listing.numbers import Quantity
 from verifier.listing.vocabulary import LETTER
 
 _EMOJI = "\u2460-\u24ff\u25a0-\u25ff\u2600-\u27bf\u2b00-\u2bff\ufe0f\u20e3\U0001f000-\U0001faff"
-_STRONG = re.compile(rf"[.!?](?=\s|$)|[。！？•●·]|[{_EMOJI}]+|\s[-–—]\s(?=[{LETTER}])|(?=【)|(?<=\S)\s*(?=\[[{LETTER}])")
+_STRONG = re.compile(rf"(?<!\.)[.!?](?=\s|$)|[。！？•●·]|[{_EMOJI}]+|\s[-–—]\s(?=[{LETTER}])|(?=【)|(?<=\S)\s*(?=\[[{LETTER}])")
 _WEAK = re.compile(
     rf",(?!\d)|,(?=\d\d[a-z])|[，、;；\t|]|\s[/+&]\s|\s[-–—]\s(?=\d)|(?<=[{LETTER}])/(?=\d)|(?<=\d[a-z])/(?=[{LETTER}]{{3}})"
 )
@@ -27,7 +27,7 @@ _RUN_GAP = re.compile(r"[ \t,/|(+&\-]{0,3}")
 _GLUE = re.compile(r"[\s\-.'()/]*")
 _WORD = re.compile(rf"[{LETTER}]+")
 _TIGHT = re.compile(r"[\s:=()（）/\-.,~≈'\]】*]*")
-_COLON = re.compile(r"\s?(?:[:：=\t|】\]]|\s[-–—]\s|➡|→)")
+_COLON = re.compile(r"\s?(?:[:：=\t|】\]]|\.{3,}|…|\s[-–—]\s|➡|→)")
 _LONGEST_CLAUSE = 500
 _LONGEST_RUN = 16
 _LONGEST_GLUE = 24
@@ -37,13 +37,14 @@ _LONGEST_NEGATION = 30
 # What a word says of whose word it is or of which pack: never part of a label.
 VOICES = frozenset(
     "negation no_negation not_included optional other_product hearsay earlier measured label ask both common "  # noqa: SIM905
-    "variant used question answer yes no related reviews faq describes price old_price shipping this_pack".split()
+    "variant used question answer yes no related reviews faq describes price old_price shipping this_pack private unfit "
+    "now".split()
 )
 # What a label measures, by the dimensions of numbers that it can speak of.
 KINDS: dict[str, frozenset[str]] = {
     "voltage": frozenset({"voltage"}), "current": frozenset({"current"}), "capacity": frozenset({"capacity"}),
     "energy": frozenset({"energy"}), "power": frozenset({"power"}), "mass": frozenset({"mass"}),
-    "range": frozenset({"distance"}), "life": frozenset({"cycles", "times"}), "time": frozenset({"hours"}),
+    "range": frozenset({"distance"}), "count": frozenset({"cells", "pieces"}), "life": frozenset({"cycles", "times"}), "time": frozenset({"hours"}),
 }  # fmt: skip
 _THINGS: dict[str, frozenset[str]] = {
     name: frozenset(dimensions.split())
@@ -81,7 +82,7 @@ _FORWARD = frozenset({"limit", "at_least"})
 _AMOUNTS = frozenset({"max", "min"})
 _UNLIKE = (
     frozenset({"continuous", "peak"}), frozenset({"charge", "discharge"}), frozenset({"bms", "charger"}),
-    frozenset({"full", "empty"}), frozenset({"continuous", "trip"}),
+    frozenset({"charger", "mains"}), frozenset({"charger", "cell"}), frozenset({"full", "empty"}), frozenset({"continuous", "trip"}),
 )  # fmt: skip
 # A label on one number of a run goes for its neighbours of these dimensions too ("54.6V 2A charger").
 _RUN_MATES: dict[str, frozenset[str]] = {
@@ -324,6 +325,7 @@ class Binder:
         if quantity is None:
             return
         quantity.own |= label.names
+        quantity.said.append(label.names)
         for name in label.names:
             self._share(quantity, name)
         self._extend(clause, quantity, label)
@@ -467,4 +469,7 @@ class _Head:
             carried = things & _KEPT
         else:
             carried = frozenset()
+        if quantity.dimension == "current" and not self.base:
+            # Cells named in passing have no current of their own.
+            carried -= {"cell", "per_cell"}
         quantity.carried |= {name for name in carried if affects(name, quantity)}

@@ -8,10 +8,11 @@ from __future__ import annotations
 
 import re
 from bisect import bisect_right
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 
-from verifier.listing.clauses import Binder, Label, affects, joined_labels, mark_runs, split
+from verifier.listing.bare import BARE, bare_numbers
+from verifier.listing.clauses import TOPICS, Binder, Label, affects, joined_labels, mark_runs, split
 from verifier.listing.codes import CodeReader
 from verifier.listing.found import Found
 from verifier.listing.languages import Tongues, tongues_of
@@ -97,17 +98,14 @@ class _Reader:
         known = self._words()
         self.numbers = NumberReader(self.taken.text_without_sizes(), self.taken.without_sizes(), words)
         self.quantities: list[Quantity] = in_order(self.numbers.read())
-        for quantity in self.quantities:
-            quantity.line, quantity.cell = self.places.line(quantity.start), self.places.cell(quantity.start)
+        self._add(())
         known = self._outside_numbers(known)
         labels, voices = joined_labels(
             self.lower, known, self.quantities, self.fillers, words.abbreviations
         )
+        self._add(bare_numbers(self.taken.without_sizes(), labels, self.quantities))
         self.tables: list[Table] = tables_of(self.lower, self.lines, self.quantities, labels, words)
-        self.quantities = sorted(
-            [*self.quantities, *(each for table in self.tables for each in table.bare)],
-            key=lambda quantity: quantity.start,
-        )
+        self._add(each for table in self.tables for each in table.bare)
         mark_runs(self.lower, self.quantities)
         self.clauses = split(
             self.lower, self._stretches(labels), words.abbreviations, self.quantities, labels, voices
@@ -123,7 +121,14 @@ class _Reader:
         for clause in self.clauses:
             names = self.sentences.setdefault(clause.sentence, set())
             names.update(name for each in (*clause.labels, *clause.voices) for name in each.names)
+        self._bind_answers(labels)
         self.open: list[Quantity] = []
+
+    def _add(self, more: Iterable[Quantity]) -> None:
+        """Add numbers, those that overlap another left out."""
+        self.quantities = in_order([*self.quantities, *more])
+        for quantity in self.quantities:
+            quantity.line, quantity.cell = self.places.line(quantity.start), self.places.cell(quantity.start)
 
     # -- words and structure --------------------------------------------------------------------------------
 
@@ -231,6 +236,17 @@ class _Reader:
             if names and not quantity.own & {"bms", "charger", "cell", "pack", "capacity"}:
                 quantity.carried |= {name for name in names if affects(name, quantity)}
 
+    def _bind_answers(self, labels: list[Label]) -> None:
+        """Give the answer to a question what the question names ("Charger?" "54.6V 2A")."""
+        by_line: dict[int, set[str]] = {}
+        for label in labels:
+            by_line.setdefault(label.line, set()).update(label.names)
+        for quantity in self.quantities:
+            turn = self.voices.turns.of_line.get(quantity.line)
+            if turn is not None and turn.answers >= 0 and not quantity.labels & TOPICS:
+                names = by_line.get(turn.answers, set())
+                quantity.carried |= {name for name in names if affects(name, quantity)}
+
     def _repeats(self) -> set[int]:
         """Return the lines that hold the title, which a page often says twice."""
         words = self.text[slice(*self.title)].strip()
@@ -257,7 +273,8 @@ class _Reader:
         codes = CodeReader(
             self.text, self.lower, self.words, self.clauses, self.quantities, self.taken
         ).read()
-        settler = Settler(reads, claimed, titles)
+        without = {q for q in claimed if "not_included" in self.sentences[self.clauses[q.clause].sentence]}
+        settler = Settler(reads, claimed, titles, without)
         for code in codes:
             if code.field == "cell_size" and code.kind == "stated":
                 settler.add_size(self.places.line(code.start), self.words.largest_cell_ah[str(code.value)])
@@ -299,8 +316,8 @@ class _Reader:
             alone=not any(letter.isalpha() for letter in words),
             used=self.voices.used,
             ask=clause.named("ask"),
-            measured=clause.named("measured"),
             speaks_of_cells="cell" in names or quantity.clause in cells,
+            bracketed=self.lower[quantity.start - 1 : quantity.start] == "(" == self.lower[quantity.end : quantity.end + 1].replace(")", "("),
         )
 
     def _cell_clauses(self) -> set[int]:
@@ -346,11 +363,15 @@ class _Reader:
     def _without_seconds_of_others(self, found: list[Found]) -> list[Found]:
         """Drop seconds whose current is no claim of a peak."""
         peaks = {each.quantity.clause for each in found if each.field == "peak_current_a" and each.quantity}
+        heads = {q.clause for q in self.quantities if q.dimension == "current"}
         return [
             each
             for each in found
             if each.field != "peak_seconds"
-            or (each.quantity is not None and {each.quantity.clause, each.quantity.clause - 1} & peaks)
+            or (
+                each.quantity is not None
+                and ({each.quantity.clause, each.quantity.clause - 1} & peaks or each.quantity.clause not in heads)
+            )
         ]
 
     def _found_code(self, name: str, value: str | float, start: int, end: int, kind: ClaimKind) -> Found:
@@ -373,7 +394,7 @@ class _Reader:
 
     def not_understood(self) -> list[NotUnderstood]:
         """Return the numbers that were seen and not understood."""
-        told = [quantity for quantity in self.open if quantity.dimension in _TOLD]
+        told = [q for q in self.open if q.dimension in _TOLD and q.unit.name != BARE]
         return [
             NotUnderstood(
                 text=self.text[quantity.start : quantity.end],

@@ -12,6 +12,7 @@ _RULE = re.compile(r"[\s|:+\-–—=_]*")
 _WIDE = re.compile(r"(?<=\S)(?:\s{3,}|\s{2,}(?=\S))(?=\S)")
 _BULLET = re.compile(r"\s*(?:[-–—•*·>✔✅✓►▶●■◆★☆○◦‣]|[^\w\s]\ufe0f?)\s*")
 _SEPARATORS = "\t|"
+_SEMICOLON = re.compile(r";")
 _LEAST_COLUMNS = 3
 
 
@@ -56,7 +57,8 @@ def lines_of(text: str) -> list[Line]:
         line = Line(len(lines), match.start(), match.end(), block, start - match.start(), bullet)
         line.cells = list(_cells(text, line))
         lines.append(line)
-    _mark_wide(text, lines)
+    _mark_apart(text, lines, _WIDE)
+    _mark_apart(text, lines, _SEMICOLON)
     _mark_tables(lines)
     return lines
 
@@ -77,13 +79,13 @@ def _cells(text: str, line: Line) -> Iterator[tuple[int, int]]:
     yield cut, max(cut, end)
 
 
-def _mark_wide(text: str, lines: list[Line]) -> None:
-    """Take lines for rows whose parts stand apart by wide gaps, where the next or last line has as many."""
+def _mark_apart(text: str, lines: list[Line], gap: re.Pattern[str]) -> None:
+    """Take lines for rows whose parts stand apart by a sign, where the next or last line has as many."""
     parts: dict[int, list[tuple[int, int]]] = {}
     for line in lines:
         if line.is_row:
             continue
-        cuts = [match.span() for match in _WIDE.finditer(text, line.start + line.indent, line.end)]
+        cuts = [match.span() for match in gap.finditer(text, line.start + line.indent, line.end)]
         if len(cuts) >= _LEAST_COLUMNS - 1:
             starts = [line.start, *(end for _, end in cuts)]
             parts[line.number] = list(zip(starts, [*(start for start, _ in cuts), line.end], strict=True))

@@ -8,8 +8,9 @@ aside with the reason.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
+from verifier.listing.bare import BARE
 from verifier.listing.clauses import Clause
 from verifier.listing.numbers import Quantity
 from verifier.listing.reading import ClaimKind
@@ -55,9 +56,8 @@ class Context:
     alone: bool
     used: bool
     ask: bool
-    measured: bool
     speaks_of_cells: bool
-    words: frozenset[str] = field(default_factory=frozenset)
+    bracketed: bool = False
 
     @property
     def plain(self) -> ClaimKind:
@@ -114,8 +114,6 @@ def _set_aside_volts(quantity: Quantity, context: Context) -> Aside | None:
         return Aside("a threshold of the protection")
     if "mains" in own:
         return Aside("said of the mains")
-    if context.measured and own & {"limit", "empty"}:
-        return Aside("how it was measured")
     return None
 
 
@@ -160,8 +158,6 @@ def _set_aside_amperes(quantity: Quantity, context: Context) -> Aside | None:
         return Aside("said of a connector or fuse")
     if labels & {"mains", "protect", "lead", "charge_lead"} or "input" in quantity.own:
         return Aside("said of the mains, a lead or the protection")
-    if context.measured and not quantity.own & {"continuous", "bms", "charger", "peak"}:
-        return Aside("how it was measured")
     return None
 
 
@@ -200,6 +196,8 @@ def _named_current(quantity: Quantity, names: set[str], context: Context) -> Rea
 
 def _capacity(quantity: Quantity, context: Context) -> Read:
     own, labels = quantity.own, quantity.labels
+    if quantity.unit.name == BARE:
+        return None
     in_pack = any(q.dimension == "voltage" and q.value > HIGHEST_CELL_V * 1.5 for q in context.run)
     # Of two capacities behind one voltage the first is the pack's.
     in_pack = in_pack and next(q for q in context.run if q.dimension == "capacity") is quantity
@@ -208,7 +206,7 @@ def _capacity(quantity: Quantity, context: Context) -> Read:
         return Meaning("capacity_ah", context.plain)
     if (_of_cell(quantity, context) or beside_cell) and not in_pack:
         return Meaning("cell_capacity_ah", "stated")
-    if "cell" in own and not in_pack and not context.title:
+    if "cell" in own and not in_pack and not context.title and not _named_apart(quantity):
         return Meaning("cell_capacity_ah", "stated")
     if in_pack:
         return Meaning("capacity_ah", context.plain)
@@ -217,6 +215,11 @@ def _capacity(quantity: Quantity, context: Context) -> Read:
     if own & {"capacity", "nominal", "min", "pack"} or "capacity" in labels:
         return Meaning("capacity_ah", context.plain)
     return None
+
+
+def _named_apart(quantity: Quantity) -> bool:
+    """Return whether a label calls it a capacity, and the cells are only named beside it."""
+    return any("capacity" in names and not names & {"cell", "per_cell"} for names in quantity.said)
 
 
 def _energy(quantity: Quantity, context: Context) -> Read:
@@ -303,6 +306,7 @@ def _parallel(quantity: Quantity, context: Context) -> Read:
     spelled_out = quantity.unit.name == "parallel" and not quantity.attached
     beside_series = any(q.dimension == "series" for q in (*context.run, *context.clause.quantities))
     heads = quantity.start - context.clause.start <= 6 and quantity.value <= 20 and not context.title
+    heads = heads or context.bracketed
     if not whole or not (beside_series or spelled_out or heads):
         return None
     return Meaning("parallel", context.plain)

@@ -31,6 +31,10 @@ _LONE_PARALLEL = re.compile(rf"(?<![{LETTER}\d.,])(?P<parallel>\d{{1,2}})p(?![{L
 _LONE_SERIES = re.compile(r"(?<![\d.,])(?P<series>\d{1,2})\s?(?:串|直列)")
 _TIMES = re.compile(r"(?:times|次|回|x)\Z")
 _BLANK_GROUP = re.compile(r"(?<![\d.,])([1-9]\d{0,2})[ \u00a0]\Z")
+_LONGEST_SECONDS = 1000
+_MACHINE_PARALLEL = re.compile(r"(?<![\d.,])(?P<parallel>\d{1,2})\s?(?:and|y|et|und|e|en|i|with)\s*$", re.M)
+_HALF = re.compile(r"\s(?:y media|et demie|e mezz[ao]|e meia|and a half|einhalb|i pol)(?![a-z])")
+_MORE = re.compile(rf"\s(?P<more>\d{{1,3}})(?![\d.,]*\d|\s?[{LETTER}%°x×*])")
 _EITHER = re.compile(r"\s(?:or|oder|ou|o|u|of|lub)\s|\s?(?:或|か)\s?")
 _MULTIPLIER = re.compile(r"(?<![\d.,])(\d{1,3})\s?[x×*]\s?\Z")
 _PIECES_OF = re.compile(r"(?<![\d.,])(?P<a>\d{2,3})\s?[x×*]\s?\x1f{5}|\x1f{5}\s?[x×*]\s?(?P<b>\d{1,3})(?![\d.,]|\s?[a-z])")
@@ -57,6 +61,7 @@ class Quantity:
     cell: int = 0
     clause: int = 0
     own: set[str] = field(default_factory=set)
+    said: list[frozenset[str]] = field(default_factory=list)
     carried: set[str] = field(default_factory=set)
     about: set[str] = field(default_factory=set)
     seconds: float | None = None
@@ -114,6 +119,7 @@ class NumberReader:
         for printed in find_printed("".join(covered)):
             quantity = self._quantity(printed)
             if quantity is not None and quantity.value > 0:
+                self._extend(quantity)
                 self._join_choice(before, quantity)
                 found.append(quantity)
             before = printed
@@ -130,6 +136,11 @@ class NumberReader:
                     continue
                 taken.update(range(*match.span()))
                 yield from self._of_code(match)
+        for match in _MACHINE_PARALLEL.finditer(self.lower):
+            # "13 string 6 and": the sign for parallel, put through a machine, comes out as the word for "and".
+            before = self.lower[max(0, match.start() - 14) : match.start()].split("\n")[-1]
+            if any(word in before for word in ("string", "cuerda", "chaine", "reihe", "serie", "corda", "串")):
+                yield Quantity(Unit("parallel", "parallel", 1), float(match["parallel"]), *match.span("parallel"))
         for match in _PIECES_OF.finditer(self.lower):
             name = "a" if match["a"] else "b"
             yield Quantity(Unit("piece", "pieces", 1), float(match[name]), *match.span(name))
@@ -155,7 +166,7 @@ class NumberReader:
         own = self._own_unit(end, longer=printed.unit == "A") if self._may_be_words(printed, end) else None
         if own is not None:
             return self._made(printed, own[0], 1.0, start, own[1])
-        if printed.unit is None:
+        if printed.unit is None or (printed.unit == "s" and printed.low >= _LONGEST_SECONDS):
             return None
         dimension, factor = _DIMENSIONS.get(printed.unit, ("nothing", 1.0))
         if printed.unit == "s" and "series" in printed.doubt:
@@ -212,6 +223,35 @@ class NumberReader:
         quantity.times = printed.times or self._multiplier(before)
         self._join_thousands(printed, quantity)
         return quantity
+
+    def _extend(self, quantity: Quantity) -> None:
+        """Read what people add behind a unit: "4 horas y media", "5 h 30", "4 kilos 6", "20 celle in serie"."""
+        if quantity.dimension == "cells":
+            word = self.words.unit_pattern.match(self.lower, quantity.end)
+            unit = self.words.units[word["word"]] if word else None
+            if word is not None and unit is not None and unit.dimension in ("series", "parallel"):
+                quantity.unit, quantity.end = unit, word.end()
+        if quantity.dimension not in ("hours", "mass") or quantity.high is not None:
+            return
+        half = _HALF.match(self.lower, quantity.end)
+        more = _MORE.match(self.lower, quantity.end)
+        if half is not None:
+            quantity.value, quantity.end = quantity.value + 0.5, half.end()
+        elif more is not None and quantity.value == int(quantity.value):
+            self._add_more(quantity, more)
+
+    def _add_more(self, quantity: Quantity, more: re.Match[str]) -> None:
+        printed = more["more"]
+        if quantity.dimension == "hours" and len(printed) == 2 and int(printed) < 60:
+            quantity.value = round(quantity.value + int(printed) / 60, 9)
+        elif quantity.dimension == "mass" and quantity.unit.name != "gram" and self._in_words(quantity):
+            quantity.value = float(f"{quantity.value:g}.{printed}")
+        else:
+            return
+        quantity.end = more.end()
+
+    def _in_words(self, quantity: Quantity) -> bool:
+        return "kilo" in self.lower[quantity.start : quantity.end]
 
     def _join_choice(self, before: Printed | None, quantity: Quantity) -> None:
         """Read "4 or 5 hours" as a range: the first number has the unit of the second."""

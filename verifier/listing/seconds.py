@@ -33,11 +33,20 @@ def settle_seconds(lower: str, quantities: list[Quantity], clauses: list[Clause]
         if quantity.dimension == "seconds_or_series":
             dimension = _seconds_or_series(lower, quantities, index, clauses)
             quantity.unit = type(quantity.unit)(quantity.unit.name, dimension, 1)
-        if quantity.dimension == "seconds" and (current := _current_of(quantities, index, clauses)):
+        clause = clauses[quantity.clause]
+        if quantity.dimension == "seconds" and _heads(clause):
+            quantity.about.add("pack")
+            taken.append(quantity)
+        elif quantity.dimension == "seconds" and (current := _current_of(quantities, index, clauses)):
             current.seconds = quantity.high if quantity.high is not None else quantity.value
             quantity.about.add("bms" if "bms" in current.labels else "pack")
             taken.append(quantity)
     return taken
+
+
+def _heads(clause: Clause) -> bool:
+    """Return whether a clause is a label with its seconds, as in the head "Peak current (5 s)"."""
+    return clause.named("peak") and not any(q.dimension == "current" for q in clause.quantities)
 
 
 def _seconds_or_series(lower: str, quantities: list[Quantity], index: int, clauses: list[Clause]) -> str:

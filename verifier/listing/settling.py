@@ -12,6 +12,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 
+from verifier.listing.bare import BARE
 from verifier.listing.meaning import HIGHEST_CELL_V, MOST_SERIES, Meaning, Read
 from verifier.listing.numbers import Quantity
 
@@ -95,9 +96,13 @@ def _of_nominal(volts: float, nominal: Iterable[float]) -> set[tuple[str, str]]:
 class Settler:
     """Settles the open numbers of one listing."""
 
-    def __init__(self, reads: dict[Quantity, Read], claimed: Sequence[Quantity], titles: set[Quantity]) -> None:
+    def __init__(
+        self, reads: dict[Quantity, Read], claimed: Sequence[Quantity], titles: set[Quantity],
+        without_charger: set[Quantity],
+    ) -> None:
         self.reads = reads
         self.titles = titles
+        self.without_charger = without_charger
         self.claimed = claimed
         self.reasons: dict[Quantity, str] = {}
         self.all = Facts()
@@ -119,6 +124,7 @@ class Settler:
                 self._note(quantity, read)
         self._several_volts()
         self._chargers_by_pack()
+        self._charge_voltage_of_pack()
         self._chargers()
         for _ in range(2):
             for quantity in self.claimed:
@@ -194,12 +200,26 @@ class Settler:
                 if full and quantity.value in self.all.nominal:
                     self.reads[quantity] = Meaning("nominal_voltage_v", "stated")
 
+    def _charge_voltage_of_pack(self) -> None:
+        """Take the charge voltage for the full voltage of the pack where the charger's own is given too."""
+        charging = [
+            (quantity, "charger" in quantity.labels)
+            for quantity in self.claimed
+            if isinstance(read := self.reads[quantity], Meaning) and read.field == "charge_voltage_v"
+        ]
+        if any(charger for _, charger in charging):
+            for quantity, charger in charging:
+                if not charger and "voltage" in quantity.own:
+                    self.reads[quantity] = Meaning("full_voltage_v", "stated")
+
     def _chargers(self) -> None:
         """Take a full voltage beside a few amperes, and nothing else, for a charger's output."""
         for run in self.runs.values():
             if [q.dimension for q in run] != ["voltage", "current"]:
                 continue
             volts, amperes = run
+            if volts in self.without_charger:
+                continue
             output = volts.own & {"output", "charge"}
             if self.reads[volts] is not None and not output:
                 continue
@@ -251,6 +271,10 @@ class Settler:
 
     def _choose_capacity(self, quantity: Quantity) -> None:
         here = self.lines.get(quantity.line, Facts())
+        if quantity.unit.name == BARE:
+            if (chosen := self._cell_by_product(quantity.value, here)) is not None:
+                self._take(quantity, *chosen)
+            return
         for choose in (self._cell_by_product, self._pack_by_product, self._by_size, self._cell_beside_pack):
             chosen = choose(quantity.value, here)
             if chosen is not None:

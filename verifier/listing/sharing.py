@@ -10,7 +10,7 @@ from verifier.listing.layout import Line
 from verifier.listing.offers import Offers
 from verifier.listing.voices import Voices
 
-_SEPARATOR = re.compile(r"[;；/，、|\n]|,(?!\d)|\s(?:und|and|bzw\.?|et|y|e|en|i|resp\.?|sowie|or|oder|ou)\s(?=\S*\d)|\.\s")
+_SEPARATOR = re.compile(r"(?=[①-⑩])|[;；/，、|\n]|,(?!\d)|\s(?:und|and|bzw\.?|et|y|e|en|i|resp\.?|sowie|or|oder|ou)\s(?=\S*\d)|\.\s")
 _NUMERALS = "一二三四五六七八"
 _REFERENCES = ("nominal_voltage_v", "capacity_ah")
 _LISTED = frozenset({"certificates", "load_power_w", "currency"})
@@ -65,7 +65,7 @@ class _Sharer:
         words = [re.escape(name.lower())] if len(name) >= 2 else []
         if len(key) == 1 and key.isalnum():
             words.append(rf"(?-i:(?<![\d.,] )(?<!\d){re.escape(key.lower())})(?=[\s:：)）,;/]|$)")
-        if key.isdigit() and len(key) == 1:
+        if key.isascii() and key.isdigit() and len(key) == 1:
             words += [f"#{key}", _NUMERALS[int(key) - 1] if int(key) <= len(_NUMERALS) else f"#{key}"]
         if len(key) == 1 and "①" <= key <= "⑩":
             words.append(key)

@@ -117,7 +117,8 @@ def text_of_html(page: str) -> str:
 
 
 # Full-width signs as their plain forms and every blank as a space, letter for letter, so that places stay.
-_PLAIN = {code: chr(code - 0xFEE0) for code in range(0xFF01, 0xFF5F)} | dict.fromkeys(
+# The comma of Chinese stays: it never stands inside of a number.
+_PLAIN = {code: chr(code - 0xFEE0) for code in range(0xFF01, 0xFF5F) if code != 0xFF0C} | dict.fromkeys(
     (0xA0, 0x2007, 0x2009, 0x200A, 0x202F, 0x3000), " "
 )
 _WITHOUT_MARK = {"ł": "l", "ø": "o", "đ": "d", "ı": "i", "’": "'", "´": "'", "İ": "i"}

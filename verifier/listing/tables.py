@@ -18,6 +18,8 @@ from verifier.listing.vocabulary import LETTER, Unit, Vocabulary
 Shape = Literal["packs_in_rows", "packs_in_columns", "pairs", ""]
 _UNIT_IN_HEAD = re.compile(rf"[(\[（]\s?([{LETTER}€$£/]{{1,8}})\s?[)\]）]|^\s*([{LETTER}]{{1,6}})\s*$|\s(?:in|/)\s?([{LETTER}€$£]{{1,4}})\s*$")
 _BARE = re.compile(r"\s*(?:[~≈<>≤≥+]|ca\.?|about|approx\.?)?\s?(\d+(?:[.,]\d+)?)(?:\s?[-–~]\s?(\d+(?:[.,]\d+)?))?\s*")
+# "Peak current (5 s)", "Capacity at 25 °C": what may stand in a head beside its label.
+_IN_HEADS = ("seconds", "seconds_or_series", "nothing")
 _KIND_OF_DIMENSION = {"voltage": "voltage", "capacity": "capacity", "energy": "energy", "mass": "mass", "power": "power"}
 
 
@@ -38,7 +40,7 @@ class Cell:
     @property
     def is_label(self) -> bool:
         """Whether it names a figure and holds none."""
-        return bool(self.labels) and not self.quantities
+        return bool(self.labels) and all(q.dimension in _IN_HEADS for q in self.quantities)
 
 
 @dataclass(slots=True)
@@ -126,7 +128,7 @@ def _shape(table: Table) -> Shape:
     width = Counter(len(row) for row in table.rows).most_common(1)[0][0]
     head = table.rows[0]
     heads = [cell for cell in head if cell.is_label or _is_unit_head(cell)]
-    empty_head = not any(cell.quantities for cell in head)
+    empty_head = all(q.dimension in _IN_HEADS for cell in head for q in cell.quantities)
     if width >= 3 and len(table.rows) >= 2 and empty_head:
         kinds = {kind for cell in head for kind in cell.names & {*KINDS, "bms", "charger", "cell"}}
         if len(kinds) >= 2 and len(heads) >= 2 and not _labelled_rows(table) >= max(2, len(table.rows) - 1):

@@ -9,7 +9,7 @@ from verifier.listing.clauses import Label
 from verifier.listing.layout import Line
 
 _LONGEST_TITLE = 220
-_PROSE = re.compile(r"[a-zß-ɏ]{3}[.!?]\s+[A-Z][a-z]+\s+\S+\s")
+_PROSE = re.compile(r"[^\W\d_]{2}[.!?]\s+[^\W\d_a-z][^\W\d_]+\s+\S+\s|[。！？].")
 _OFFER = re.compile(r"\s?[a-h1-9]\s?[:：)]")
 
 

@@ -1,7 +1,7 @@
 """Whose word it is, and when: only what the seller says now of this very pack is a claim.
 
-A question is the buyer's, and its answer the seller's; a review is somebody else's; what a pack had when new
-is past; what stands beside "replaces" or under "you may also like" is another product.
+A question is the buyer's, and its answer the seller's; what is quoted is somebody else's; what a pack had when
+new is past; what was measured is no claim; what stands beside "replaces" is another product.
 """
 
 from __future__ import annotations
@@ -9,34 +9,30 @@ from __future__ import annotations
 import re
 from bisect import bisect_right
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from verifier.listing.clauses import Clause, Label
 from verifier.listing.layout import Line
 from verifier.listing.numbers import Quantity
 from verifier.listing.reading import ClaimKind
+from verifier.listing.turns import Turns
+from verifier.listing.vocabulary import LETTER
 
-_LONGEST_HEADING = 70
 _LONGEST_NEGATION = 30
 _LONGEST_ANSWER = 25
+_LONGEST_QUESTION = 120
 # "24V 12Ah SLA", "20Ah is the other version": so near, what stands before is meant.
 _LONGEST_TAIL = 6
-_STARS = re.compile(r"[★☆⭐]{2,}|\b[1-5]/5\b")
-_TURN = re.compile(r"\s*(?:[-–—•*>#\d.]\s*)*")
 # A statement about something else goes on to the end of its sentence, until the pack itself is named again.
 _SCOPES: tuple[tuple[str, ClaimKind], ...] = (
-    ("other_product", "other_product"), ("hearsay", "derived"), ("earlier", "derived"),
+    ("other_product", "other_product"), ("hearsay", "derived"), ("earlier", "derived"), ("measured", "derived"),
 )  # fmt: skip
-_ENDS_SCOPE = frozenset({"measured", "this_pack"})
-_NOW = frozenset({"measured"})
-
-
-@dataclass(slots=True)
-class Part:
-    """A stretch of lines and whose they are: the listing's own, a neighbour's, reviewers', askers'."""
-
-    name: str = "own"
-    answered: bool = False
+_ENDS_SCOPE = frozenset({"this_pack", "now"})
+_MEASURES = frozenset({"capacity", "energy", "voltage", "current"})
+_QUESTION = re.compile(r"[?？]")
+_STOP = re.compile(r"[.!。！](?=\s|$)|[。！]")
+_QUOTES = (('"', '"'), ("“", "”"), ("„", "“"), ("«", "»"), ("「", "」"), ("„", "”"))
+_FEWEST_QUOTED = 4
+_WORD = re.compile(rf"[{LETTER}]{{2,}}")
 
 
 class Voices:
@@ -53,81 +49,33 @@ class Voices:
         self.by_line: dict[int, list[Label]] = {}
         for voice in voices:
             self.by_line.setdefault(voice.line, []).append(voice)
-        self.label_lines = {label.line for label in labels}
-        self.used = any("used" in voice.names for voice in voices)
-        self.kind_of_line = self._parts()
+        self.used = any(voice.names & {"used", "private"} for voice in voices)
+        self.turns = Turns(lower, lines, labels, self.by_line)
+        self.kind_of_line = self.turns.kinds
         self.kind_of_clause = self._scopes()
-        self.denied = self._denied_questions()
-
-    # -- sections and turns ---------------------------------------------------------------------------------
-
-    def _parts(self) -> dict[int, ClaimKind]:
-        """Return the lines that are somebody else's word."""
-        found: dict[int, ClaimKind] = {}
-        part = "own"
-        for line in self.lines:
-            part = self._part_after(line, part)
-            turn = self._turn(line)
-            if part == "related":
-                found[line.number] = "other_product"
-            elif turn == "question" or (part in ("reviews", "faq") and turn != "answer"):
-                found[line.number] = "derived"
-            elif self._is_review(line):
-                found[line.number] = "derived"
-        return found
-
-    def _part_after(self, line: Line, part: str) -> str:
-        text = self.lower[line.start : line.end].strip()
-        if len(text) > _LONGEST_HEADING or any(each.isdigit() for each in text):
-            return part
-        names = {name for voice in self._leading(line) for name in voice.names}
-        for name in ("related", "reviews", "faq"):
-            if name in names:
-                return name
-        return "own" if "describes" in names else part
-
-    def _leading(self, line: Line) -> list[Label]:
-        """Return the known words that a line begins with."""
-        start = _TURN.match(self.lower, line.start, line.end)
-        place = start.end() if start else line.start
-        return [voice for voice in self.by_line.get(line.number, []) if voice.start - place <= 12]
-
-    def _turn(self, line: Line) -> str:
-        """Return whether a line is a question, an answer, or neither."""
-        begin = _TURN.match(self.lower, line.start, line.end)
-        place = begin.end() if begin else line.start
-        for voice in self.by_line.get(line.number, []):
-            if voice.start != place or not voice.names & {"question", "answer"}:
-                continue
-            if re.match(r"\s?[:：)）>]|\s?\(", self.lower[voice.end : voice.end + 3]):
-                return "question" if "question" in voice.names else "answer"
-        return ""
-
-    def _is_review(self, line: Line) -> bool:
-        return _STARS.search(self.lower, line.start, line.end) is not None and line.number > 0
 
     # -- scopes within a sentence ----------------------------------------------------------------------------
 
-    def _scopes(self) -> dict[int, list[tuple[int, int, ClaimKind]]]:
+    def _scopes(self) -> dict[int, list[tuple[int, int, ClaimKind, str]]]:
         """Return, by clause, the stretches that speak of something else or of earlier."""
-        found: dict[int, list[tuple[int, int, ClaimKind]]] = {}
-        open_kinds: list[ClaimKind] = []
+        found: dict[int, list[tuple[int, int, ClaimKind, str]]] = {}
+        going: list[tuple[ClaimKind, str]] = []
         sentence = -1
         for index, clause in enumerate(self.clauses):
             if clause.sentence != sentence:
-                open_kinds, sentence = [], clause.sentence
-            if open_kinds and any(voice.names & _ENDS_SCOPE for voice in clause.voices):
-                open_kinds = []
-            for kind in open_kinds:
-                found.setdefault(index, []).append((clause.start, clause.end, kind))
+                going, sentence = [], clause.sentence
+            if going and any(voice.names & _ENDS_SCOPE for voice in clause.voices):
+                going = []
+            for kind, name in going:
+                found.setdefault(index, []).append((clause.start, clause.end, kind, name))
             for voice in clause.voices:
                 for name, kind in _SCOPES:
                     if name in voice.names:
-                        found.setdefault(index, []).append(self._reach(clause, voice, kind))
-                        open_kinds.append(kind)
+                        found.setdefault(index, []).append((*self._reach(clause, voice), kind, name))
+                        going.append((kind, name))
         return found
 
-    def _reach(self, clause: Clause, voice: Label, kind: ClaimKind) -> tuple[int, int, ClaimKind]:
+    def _reach(self, clause: Clause, voice: Label) -> tuple[int, int]:
         """Return what a word about something else covers: all behind it, else the figures right before it."""
         stop = next(
             (
@@ -137,63 +85,79 @@ class Voices:
             clause.end,
         )  # fmt: skip
         if any(voice.end <= quantity.start < stop for quantity in clause.quantities):
-            return voice.start, stop, kind
+            return voice.start, stop
         before = [quantity for quantity in clause.quantities if quantity.end <= voice.start]
         if not before or voice.start - before[-1].end > _LONGEST_TAIL:
-            return voice.start, stop, kind
-        return min(q.start for q in before if q.run == before[-1].run), stop, kind
+            return voice.start, stop
+        return min(q.start for q in before if q.run == before[-1].run), stop
 
     # -- questions and denials -------------------------------------------------------------------------------
 
-    def _question_end(self, start: int, end: int) -> int:
-        """Return where the question ends that holds a place, or -1."""
-        match = re.compile(r"[?？]").search(self.lower, start, end)
-        stop = re.compile(r"[.!。！](?=\s|$)").search(self.lower, start, match.start() if match else end)
-        return match.end() if match is not None and stop is None else -1
-
-    def _denied_questions(self) -> dict[int, ClaimKind]:
-        """Return, by the place where its question ends, whether it was answered with yes or no."""
-        return {}
-
     def asked(self, quantity: Quantity, line: Line) -> ClaimKind | None:
         """Return the kind of a number that stands in a question, by the answer; None in a statement."""
-        end = self._question_end(quantity.end, min(line.end, quantity.end + 120))
-        if end < 0 and self.kind_of_line.get(line.number) == "derived" and self._turn(line) == "question":
+        turn = self.turns.of_line.get(line.number)
+        stop = min(line.end, quantity.end + _LONGEST_QUESTION)
+        mark = _QUESTION.search(self.lower, quantity.end, stop)
+        if mark is not None and _STOP.search(self.lower, quantity.end, mark.start()) is None:
+            end = mark.end()
+        elif turn is not None and turn.buyer:
             end = line.end
-        if end < 0:
+        else:
             return None
-        answer = self._answer(end)
+        answer = self._answer(end, line.number)
         if answer == "no":
             return "negated"
         return "stated" if answer == "yes" else "derived"
 
-    def _answer(self, place: int) -> str:
-        """Return whether yes or no stands right behind a question."""
-        begin = bisect_right(self.starts, place - 1)
+    def _answer(self, place: int, line: int) -> str:
+        """Return whether yes or no stands right behind a question, or opens the turn that answers it."""
+        turn = self.turns.of_line.get(line + 1)
+        start = place
+        if turn is not None and turn.answers == line:
+            colon = self.lower.find(":", self.lines[line + 1].start, self.lines[line + 1].end)
+            wide = self.lower.find("：", self.lines[line + 1].start, self.lines[line + 1].end)
+            start = max(place, self._past_clock(line + 1, max(colon, wide)))
+        begin = bisect_right(self.starts, start - 1)
         for voice in self.voices[begin : begin + 4]:
-            between = self.lower[place : voice.start]
+            between = self.lower[start : voice.start]
             if len(between) > _LONGEST_ANSWER or re.search(r"\d", between):
                 return ""
-            if voice.names & {"answer"} and not voice.names & {"yes", "no"}:
-                continue
             if "no" in voice.names or ("negation" in voice.names and not between.strip(" \n\r\t:-–—")):
                 return "no"
             if "yes" in voice.names:
                 return "yes"
         return ""
 
+    def _past_clock(self, line: int, place: int) -> int:
+        """Return where a turn's words begin, behind its time and its speaker's name."""
+        last = re.compile(r"^[^\n]{0,60}?[^\d\s]\s?[:：]\s").match(self.lower[self.lines[line].start : self.lines[line].end])
+        return self.lines[line].start + last.end() if last else place + 1
+
     def negated(self, quantity: Quantity, clause: Clause) -> bool:
         """Return whether a "not" stands before a number in its clause, with no other number between."""
+        if any("unfit" in voice.names for voice in clause.voices):
+            return True
         before = [voice for voice in clause.voices if voice.end <= quantity.start]
         for voice in reversed(before):
-            if quantity.start - voice.end > _LONGEST_NEGATION:
-                return False
-            if "no_negation" in voice.names:
+            if quantity.start - voice.end > _LONGEST_NEGATION or "no_negation" in voice.names:
                 return False
             if "negation" in voice.names:
                 between = [q for q in clause.quantities if voice.end <= q.start < quantity.start]
                 return all(q.run == quantity.run and q.dimension != quantity.dimension for q in between)
         return False
+
+    def quoted(self, quantity: Quantity, line: Line) -> bool:
+        """Return whether a number stands in somebody's speech, quoted within the line."""
+        for opening, closing in _QUOTES:
+            start = self.lower.rfind(opening, line.start, quantity.start)
+            end = self.lower.find(closing, quantity.end, line.end)
+            if start < 0 or end < 0 or self.lower.count(opening, line.start, start) % 2 == (opening == closing):
+                continue
+            if len(_WORD.findall(self.lower[start:end])) >= _FEWEST_QUOTED:
+                return True
+        return False
+
+    # -- altogether ------------------------------------------------------------------------------------------
 
     def kind(self, quantity: Quantity, clause_index: int, line: Line) -> ClaimKind | None:
         """Return why a number is no claim of the seller's, or None where it is."""
@@ -205,29 +169,28 @@ class Voices:
             return self.kind_of_line[line.number]
         if self.negated(quantity, clause):
             return "negated"
-        for start, end, kind in self.kind_of_clause.get(clause_index, []):
-            if start <= quantity.start < end and not (kind == "derived" and self._now(quantity, clause)):
+        if self.quoted(quantity, line):
+            return "derived"
+        return self._scoped(quantity, clause_index) or self._summed(quantity, clause)
+
+    def _scoped(self, quantity: Quantity, clause_index: int) -> ClaimKind | None:
+        for start, end, kind, name in self.kind_of_clause.get(clause_index, []):
+            if name == "measured" and quantity.dimension not in _MEASURES:
+                continue
+            if name == "measured" and quantity.own & {"bms", "charger"}:
+                continue
+            if start <= quantity.start < end:
                 return kind
-        if "label" in {name for voice in clause.voices for name in voice.names} and self.used:
-            return "derived"
-        if clause.named("both") and quantity.dimension in ("capacity", "energy", "distance") and self._sum(clause, quantity):
-            return "derived"
         return None
 
     @staticmethod
-    def _now(quantity: Quantity, clause: Clause) -> bool:
-        """Return whether a word of now stands right before a number."""
-        return any(
-            voice.names & _NOW and 0 <= quantity.start - voice.end <= 15 for voice in clause.voices
-        )
-
-    @staticmethod
-    def _sum(clause: Clause, quantity: Quantity) -> bool:
-        """Return whether "in total" or the like speaks of a number: the nearest one to it."""
+    def _summed(quantity: Quantity, clause: Clause) -> ClaimKind | None:
+        """Return that a number is a sum where "in total" or the like speaks of it: the nearest one to it."""
+        if quantity.dimension not in ("capacity", "energy", "distance"):
+            return None
         for voice in clause.voices:
             if "both" in voice.names:
                 alike = [q for q in clause.quantities if q.dimension == quantity.dimension]
-                nearest = min(alike, key=lambda q: min(abs(voice.start - q.end), abs(q.start - voice.end)))
-                if nearest is quantity:
-                    return True
-        return False
+                if min(alike, key=lambda q: min(abs(voice.start - q.end), abs(q.start - voice.end))) is quantity:
+                    return "derived"
+        return None
