@@ -24,10 +24,12 @@ _WEAK = re.compile(
 )
 _BEFORE_POINT = re.compile(rf"(?<![{LETTER}])[{LETTER}.]{{1,7}}\Z")
 _RUN_GAP = re.compile(r"[ \t,/|(+&\-]{0,3}")
-_GLUE = re.compile(r"[\s\-.'()/]*")
+_GLUE = re.compile(r"[ \u00a0\-.'()/]*")
 _WORD = re.compile(rf"[{LETTER}]+")
 _TIGHT = re.compile(r"[\s:=()（）/\-.,~≈'\]】*]*")
 _COLON = re.compile(r"\s?(?:[:：=\t|】\]]|\.{3,}|…|\s[-–—]\s|➡|→)")
+_DOTS = re.compile(r"\.{3,}|…")
+_BLANK = re.compile(r"(?<=\S) (?=[\u3040-\u30ff\u4e00-\u9fff])")
 _LONGEST_CLAUSE = 500
 _LONGEST_RUN = 16
 _LONGEST_GLUE = 24
@@ -79,7 +81,6 @@ MODIFIERS = frozenset({"continuous", "peak", "max", "limit", "nominal", "working
 _KEPT = frozenset({"charge", "charger", "discharge"})
 _STOPS = {"charger": frozenset({"pack", "capacity"}), "charge": frozenset({"discharge"})}
 _FORWARD = frozenset({"limit", "at_least"})
-_AMOUNTS = frozenset({"max", "min"})
 _UNLIKE = (
     frozenset({"continuous", "peak"}), frozenset({"charge", "discharge"}), frozenset({"bms", "charger"}),
     frozenset({"charger", "mains"}), frozenset({"charger", "cell"}), frozenset({"full", "empty"}), frozenset({"continuous", "trip"}),
@@ -226,13 +227,23 @@ def _cuts(
             if before is not None and before.group() in abbreviations:
                 continue
         yield match.end(), True
-    for match in _WEAK.finditer(lower, start, end):
+    # In Chinese and Japanese a blank parts what belongs apart.
+    for match in (*_WEAK.finditer(lower, start, end), *_BLANK.finditer(lower, start, end)):
         if not inside(match.start()):
+            yield match.end(), False
+    for match in _DOTS.finditer(lower, start, end):
+        # Dots lead from a label to its figure; behind a figure they lead to something else.
+        if any(0 <= match.start() - each <= 2 for _, each in taken if _is_figure(lower, each)):
             yield match.end(), False
     # Words this far apart say nothing of one another, and no text takes long.
     for place in range(start + _LONGEST_CLAUSE, end, _LONGEST_CLAUSE):
         if not inside(place):
             yield place, False
+
+
+def _is_figure(lower: str, end: int) -> bool:
+    """Return whether a number with its unit, or a price, ends at a place."""
+    return re.search(r"\d[^\d\n]{0,5}\Z", lower[max(0, end - 8) : end]) is not None
 
 
 def split(
@@ -358,17 +369,13 @@ class Binder:
             return near_before
         if not near_before and 2 * (after.start - label.end) < label.start - before.end:
             return False
-        return not self._labels_first(clause, label)
+        return not self._labels_first(clause)
 
-    def _labels_first(self, clause: Clause, label: Label) -> bool:
-        if label.names <= _AMOUNTS:
-            # "Charge 42V max 2A" against "30A max, 15A continuous".
-            return clause.labels[-1].start < clause.quantities[-1].end
-        first = clause.quantities[0].start
-        leading = [each for each in clause.labels if each.end <= first and each is not label]
-        # What heads the clause as a topic ("BMS 30A continuous 60A peak") shows no habit.
-        leading = [each for each in leading if each.names & (MODIFIERS | label.names | KINDS.keys())]
-        return bool(leading)
+    @staticmethod
+    def _labels_first(clause: Clause) -> bool:
+        """Return whether a clause begins with a label and ends with a number, as lists of figures do."""
+        begins = clause.labels[0].start < clause.quantities[0].start
+        return begins and clause.labels[-1].start < clause.quantities[-1].start
 
     def _tight(self, start: int, end: int, clause: Clause) -> bool:
         """Return whether nothing of weight stands between two places."""

@@ -12,9 +12,10 @@ from collections.abc import Iterable, Iterator
 from pathlib import Path
 
 from verifier.listing.bare import BARE, bare_numbers
-from verifier.listing.clauses import TOPICS, Binder, Label, affects, joined_labels, mark_runs, split
+from verifier.listing.clauses import MODIFIERS, TOPICS, Binder, Label, affects, joined_labels, mark_runs, split
 from verifier.listing.codes import CodeReader
 from verifier.listing.found import Found
+from verifier.listing.label_lines import label_lines
 from verifier.listing.languages import Tongues, tongues_of
 from verifier.listing.layout import Line, Places, lines_of
 from verifier.listing.meaning import Aside, Context, Meaning, Read, meaning
@@ -28,6 +29,7 @@ from verifier.listing.source import folded, looks_like_html, text_of_html
 from verifier.listing.tables import Table, tables_of
 from verifier.listing.taken_out import TakenOut
 from verifier.listing.title import title_of
+from verifier.listing.turns import Turns
 from verifier.listing.variants import variants_of
 from verifier.listing.vocabulary import FOLDER, Vocabulary, load_vocabulary
 from verifier.listing.voices import Voices
@@ -42,6 +44,8 @@ _CHARGER_FIELDS = ("charge_voltage_v", "charge_current_a", "charge_hours")
 _CLAIMED = frozenset({"stated", "title", "continuous", "peak", "compatibility"})
 # What an open number would be, shown where it is no claim in any case.
 _SHOWN = {"voltage": "nominal_voltage_v", "capacity": "capacity_ah", "current": "continuous_current_a"}
+# What a buyer tells of the own vehicle is not what the seller answers about.
+_NOT_ANSWERED = frozenset({"motor", "controller", "vehicle", "supports"})
 _LONGEST_HEADING = 48
 _NEAR_BEHIND = 6
 
@@ -100,6 +104,11 @@ class _Reader:
         self.quantities: list[Quantity] = in_order(self.numbers.read())
         self._add(())
         known = self._outside_numbers(known)
+        by_line: dict[int, list[Label]] = {}
+        for word in known:
+            by_line.setdefault(word.line, []).append(word)
+        self.turns = Turns(self.lower, self.lines, known, by_line)
+        known = [word for word in known if not any(a <= word.start < b for a, b in self.turns.speakers)]
         labels, voices = joined_labels(
             self.lower, known, self.quantities, self.fillers, words.abbreviations
         )
@@ -114,9 +123,9 @@ class _Reader:
         for table in self.tables:
             table.bind()
         self._bind_headings(labels)
-        self.title = title_of(text, self.lines, labels, voices)
+        self.title = title_of(text, self.lines, labels, voices, self.turns)
         self.title_lines = self._repeats()
-        self.voices = Voices(self.lower, self.lines, self.clauses, labels, voices)
+        self.voices = Voices(self.lower, self.lines, self.clauses, voices, self.turns)
         self.sentences: dict[int, set[str]] = {}
         for clause in self.clauses:
             names = self.sentences.setdefault(clause.sentence, set())
@@ -186,32 +195,14 @@ class _Reader:
         """
         with_numbers = {quantity.line for quantity in self.quantities}
         with_labels = {label.line for label in labels}
-        skip = False
-        above = False
-        for line, following in zip(self.lines, [*self.lines[1:], None], strict=True):
-            if skip:
-                skip = False
+        joined = label_lines(self.lower, self.lines, self.quantities, with_labels - with_numbers)
+        for line in self.lines:
+            if line.number - 1 in joined:
                 continue
-            end = line.end
-            alone = line.number in with_labels and line.number not in with_numbers and not line.is_row
-            if following is not None and alone and not above and self._is_bare(following, with_numbers):
-                end = following.end
-                skip = True
-            above = not skip and self._is_bare(line, with_numbers)
+            end = self.lines[line.number + 1].end if line.number in joined else line.end
             for start, stop in line.cells if line.is_row else [(line.start, end)]:
                 if stop > start:
                     yield start, stop, line.number
-
-    def _is_bare(self, line: Line, with_numbers: set[int]) -> bool:
-        """Return whether a line holds figures and no other letters."""
-        if line.number not in with_numbers or line.is_row:
-            return False
-        rest = list(self.lower[line.start : line.end])
-        for quantity in self.quantities:
-            if quantity.line == line.number:
-                rest[quantity.start - line.start : quantity.end - line.start] = ""
-                rest[:0] = " " * (quantity.end - quantity.start)
-        return not any(letter.isalpha() for letter in rest)
 
     def _bind_headings(self, labels: list[Label]) -> None:
         """Give the lines below a heading ("Charger:") what it names, until the next heading or a blank line."""
@@ -243,8 +234,8 @@ class _Reader:
             by_line.setdefault(label.line, set()).update(label.names)
         for quantity in self.quantities:
             turn = self.voices.turns.of_line.get(quantity.line)
-            if turn is not None and turn.answers >= 0 and not quantity.labels & TOPICS:
-                names = by_line.get(turn.answers, set())
+            if turn is not None and turn.answers >= 0 and not quantity.labels & (TOPICS | MODIFIERS):
+                names = by_line.get(turn.answers, set()) - _NOT_ANSWERED
                 quantity.carried |= {name for name in names if affects(name, quantity)}
 
     def _repeats(self) -> set[int]:

@@ -20,6 +20,8 @@ MOST_SERIES = 40
 _MAINS_V = 90.0
 _MAINS = (110.0, 115.0, 120.0, 220.0, 230.0, 240.0, 250.0, 264.0)
 _SMALLEST_CYCLES = 100
+# Nobody charges a pack so often before selling it (common practice, no source).
+_NEVER_CYCLED = 1000
 _FEWEST_CELLS = 4
 _LONGEST_CHARGE_H = 48
 # A small cell of a pack weighs less than this, a pack more (common practice, no source). [kg]
@@ -139,7 +141,7 @@ def _voltage_of_an_end(quantity: Quantity, context: Context) -> Read:
 
 def _current(quantity: Quantity, context: Context) -> Read:
     labels, own = quantity.labels, quantity.own
-    if "trip" in labels or (quantity.tolerance and not labels & {"charger", "charge"}):
+    if "trip" in labels or labels >= {"bms", "end"} or (quantity.tolerance and not labels & {"charger", "charge"}):
         return Meaning("bms_current_a", "trip")
     aside = _set_aside_amperes(quantity, context)
     if aside is not None:
@@ -271,7 +273,7 @@ def _distance(quantity: Quantity, context: Context) -> Read:
 def _cycles(quantity: Quantity, context: Context) -> Read:
     if "odometer" in quantity.labels or context.clause.named("used"):
         return Aside("how often it was charged")
-    if context.used and "life" not in quantity.labels - quantity.about:
+    if context.used and "life" not in quantity.labels and quantity.value < _NEVER_CYCLED:
         return Aside("how often it was charged")
     return Meaning("cycles", context.plain)
 

@@ -34,7 +34,9 @@ _BLANK_GROUP = re.compile(r"(?<![\d.,])([1-9]\d{0,2})[ \u00a0]\Z")
 _LONGEST_SECONDS = 1000
 _MACHINE_PARALLEL = re.compile(r"(?<![\d.,])(?P<parallel>\d{1,2})\s?(?:and|y|et|und|e|en|i|with)\s*$", re.M)
 _HALF = re.compile(r"\s(?:y media|et demie|e mezz[ao]|e meia|and a half|einhalb|i pol)(?![a-z])")
-_MORE = re.compile(rf"\s(?P<more>\d{{1,3}})(?![\d.,]*\d|\s?[{LETTER}%°x×*])")
+_MORE = re.compile(
+    rf"\s(?P<more>\d{{1,3}})(?![\d.,]*\d|\s?[%°x×*]|\s?(?:v|m?ah?|k?wh?|k?g|k?m|s|p|h|mm|cm|min\w*)(?![{LETTER}]))"
+)
 _EITHER = re.compile(r"\s(?:or|oder|ou|o|u|of|lub)\s|\s?(?:或|か)\s?")
 _MULTIPLIER = re.compile(r"(?<![\d.,])(\d{1,3})\s?[x×*]\s?\Z")
 _PIECES_OF = re.compile(r"(?<![\d.,])(?P<a>\d{2,3})\s?[x×*]\s?\x1f{5}|\x1f{5}\s?[x×*]\s?(?P<b>\d{1,3})(?![\d.,]|\s?[a-z])")
@@ -189,7 +191,8 @@ class NumberReader:
         tail = after.search(self.text, start, end)
         if tail is not None and printed.relation in ("at_most", "at_least"):
             end = tail.start()
-        return start, end
+        line_end = self.text.find("\n", start, end)
+        return start, start + len(self.text[start : line_end if line_end >= 0 else end].rstrip())
 
     def _own_unit(self, end: int, *, longer: bool) -> tuple[Unit, int] | None:
         """Return the unit that a language read writes behind a number, and where it ends."""

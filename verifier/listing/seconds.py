@@ -9,6 +9,10 @@ from verifier.listing.meaning import MOST_SERIES
 from verifier.listing.numbers import Quantity
 
 _SERIES_ON_ITS_OWN = 6
+# What may stand between a current and its seconds.
+_BETWEEN = re.compile(
+    r"[\s(,/]{0,3}(?:(?:fur|for|pendant|durante|per|voor|przez|in|na|peak|max\.?|bis zu|up to|hasta|fino a|tot|do|ate|≤|<|~)\s?){0,3}\(?"
+)
 
 
 def settle_seconds(lower: str, quantities: list[Quantity], clauses: list[Clause]) -> list[Quantity]:
@@ -63,7 +67,7 @@ def _seconds_or_series(lower: str, quantities: list[Quantity], index: int, claus
         return "seconds"
     if before is not None and before.clause == quantity.clause:
         if before.dimension == "current" and re.fullmatch(
-            r"[\s(,/]{0,3}(?:peak\s|max\s)?\(?", lower[before.end : quantity.start]
+            _BETWEEN, lower[before.end : quantity.start]
         ):
             return "seconds"
         if before.dimension == "voltage" and quantity.start - before.end <= 4:

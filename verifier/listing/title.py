@@ -7,13 +7,16 @@ from collections.abc import Sequence
 
 from verifier.listing.clauses import Label
 from verifier.listing.layout import Line
+from verifier.listing.turns import Turns
 
 _LONGEST_TITLE = 220
 _PROSE = re.compile(r"[^\W\d_]{2}[.!?]\s+[^\W\d_a-z][^\W\d_]+\s+\S+\s|[。！？].")
 _OFFER = re.compile(r"\s?[a-h1-9]\s?[:：)]")
 
 
-def title_of(text: str, lines: Sequence[Line], labels: list[Label], voices: list[Label]) -> tuple[int, int]:
+def title_of(
+    text: str, lines: Sequence[Line], labels: list[Label], voices: list[Label], turns: Turns
+) -> tuple[int, int]:
     """Return the place of the title, or an empty place where there is none.
 
     Parameters
@@ -24,8 +27,10 @@ def title_of(text: str, lines: Sequence[Line], labels: list[Label], voices: list
         Its lines.
     labels, voices : list of Label
         The known words in order of place.
+    turns : Turns
+        A chat has no title.
     """
-    if not lines:
+    if not lines or lines[0].number in turns.of_line:
         return 0, 0
     line = lines[0]
     words = text[line.start : line.end]

@@ -11,7 +11,7 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from verifier.listing.clauses import Label
+from verifier.listing.clauses import VOICES, Label
 from verifier.listing.layout import Line
 from verifier.listing.reading import ClaimKind
 
@@ -41,8 +41,10 @@ class Turns:
         self.lower = lower
         self.lines = lines
         self.voices = voices
-        self.figure_names = {lower[label.start : label.end] for label in labels}
-        self.labelled = {label.line: label for label in reversed(labels)}
+        self.known: dict[int, list[Label]] = {}
+        for label in labels:
+            self.known.setdefault(label.line, []).append(label)
+        self.speakers: list[tuple[int, int]] = []
         self.of_line: dict[int, Turn] = self._chat() or self._questions()
         self.kinds: dict[int, ClaimKind] = self._kinds()
 
@@ -51,21 +53,30 @@ class Turns:
     def _chat(self) -> dict[int, Turn]:
         """Return the turns of a chat; empty where the text is none."""
         spoken: list[tuple[int, str]] = []
+        spans: dict[int, tuple[int, int]] = {}
         for line in self.lines:
             match = _TURN.match(self.lower, line.start, min(line.end + 1, line.start + 70))
             if match is None or line.is_row:
                 continue
-            label = self.labelled.get(line.number)
-            # "Voltage: 48V" is no speaker.
-            if label is not None and label.start < match.end():
-                continue
-            spoken.append((line.number, match["name"]))
+            # "Voltage: 48V" is no speaker, "Kit Workshop: 48V" is one.
+            if not self._is_figure(line, *match.span("name")):
+                spoken.append((line.number, match["name"]))
+                spans[line.number] = match.span()
         turns = Counter(name for _, name in spoken)
         names = [name for name, count in turns.items() if count >= 2]
         if not 2 <= len(names) <= 3 or sum(turns[name] for name in names) < _FEWEST_TURNS:
             return {}
+        self.speakers = [spans[number] for number, name in spoken if name in names]
         buyer = self._asker(spoken, names)
         return self._alternate([(number, name == buyer) for number, name in spoken if name in names])
+
+    def _is_figure(self, line: Line, start: int, end: int) -> bool:
+        """Return whether what stands before a colon is made of known words alone."""
+        left = self.lower[start:end]
+        for label in self.known.get(line.number, []):
+            if start <= label.start and label.end <= end and label.names - VOICES:
+                left = left.replace(self.lower[label.start : label.end], "")
+        return not re.search(r"[^\W\d_]{2}", left) and left != self.lower[start:end]
 
     def _asker(self, spoken: list[tuple[int, str]], names: list[str]) -> str:
         asked: Counter[str] = Counter()

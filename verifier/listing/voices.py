@@ -39,7 +39,7 @@ class Voices:
     """Tells for every number whose word it is."""
 
     def __init__(
-        self, lower: str, lines: Sequence[Line], clauses: list[Clause], labels: list[Label], voices: list[Label]
+        self, lower: str, lines: Sequence[Line], clauses: list[Clause], voices: list[Label], turns: Turns
     ) -> None:
         self.lower = lower
         self.lines = lines
@@ -50,7 +50,7 @@ class Voices:
         for voice in voices:
             self.by_line.setdefault(voice.line, []).append(voice)
         self.used = any(voice.names & {"used", "private"} for voice in voices)
-        self.turns = Turns(lower, lines, labels, self.by_line)
+        self.turns = turns
         self.kind_of_line = self.turns.kinds
         self.kind_of_clause = self._scopes()
 
@@ -177,7 +177,7 @@ class Voices:
         for start, end, kind, name in self.kind_of_clause.get(clause_index, []):
             if name == "measured" and quantity.dimension not in _MEASURES:
                 continue
-            if name == "measured" and quantity.own & {"bms", "charger"}:
+            if name == "measured" and quantity.own & {"bms"}:
                 continue
             if start <= quantity.start < end:
                 return kind
