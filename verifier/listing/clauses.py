@@ -51,7 +51,7 @@ KINDS: dict[str, frozenset[str]] = {
 _THINGS: dict[str, frozenset[str]] = {
     name: frozenset(dimensions.split())
     for dimensions, names in {
-        "voltage capacity current energy power": "nominal max limit at_least min",
+        "voltage capacity current energy power": "nominal max limit at_least min usual",
         "current power capacity": "working",
         "voltage": "full empty end low",
         "current voltage hours gauge power": "charge",
@@ -77,13 +77,16 @@ TOPICS = frozenset(
     "mains bms motor supports controller vehicle lead charge_lead cell per_cell gross payload odometer full end "
     "low".split()
 )
-MODIFIERS = frozenset({"continuous", "peak", "max", "limit", "nominal", "working"})
+MODIFIERS = frozenset({"usual", "continuous", "peak", "max", "limit", "nominal", "working"})
 _KEPT = frozenset({"charge", "charger", "discharge"})
 _STOPS = {"charger": frozenset({"pack", "capacity"}), "charge": frozenset({"discharge"})}
+_OPENERS = frozenset({"bms", "charger", "controller", "motor"})
+_OF_CELLS = frozenset({"cell", "each"})
 _FORWARD = frozenset({"limit", "at_least"})
 _UNLIKE = (
     frozenset({"continuous", "peak"}), frozenset({"charge", "discharge"}), frozenset({"bms", "charger"}),
-    frozenset({"charger", "mains"}), frozenset({"charger", "cell"}), frozenset({"full", "empty"}), frozenset({"continuous", "trip"}),
+    frozenset({"charger", "mains"}), frozenset({"pack", "charger"}), frozenset({"pack", "bms"}), frozenset({"pack", "connector"}),
+    frozenset({"bms", "cell"}), frozenset({"output", "connector"}), frozenset({"charger", "cell"}), frozenset({"full", "empty"}), frozenset({"continuous", "trip"}),
 )  # fmt: skip
 # A label on one number of a run goes for its neighbours of these dimensions too ("54.6V 2A charger").
 _RUN_MATES: dict[str, frozenset[str]] = {
@@ -204,6 +207,11 @@ def _joins(
         return False
     if bisect_left(places, last.end) != bisect_left(places, start):
         return False
+    # "30A max (continuous 20A)": what stands in the bracket has a figure of its own.
+    if "(" in gap and ")" not in gap:
+        closed = lower.find(")", start, start + 80)
+        if closed > 0 and bisect_left(places, start) != bisect_left(places, closed):
+            return False
     found = _WORD.findall(gap)
     if len(found) > _MOST_FILLERS or any(word not in fillers for word in found):
         return False
@@ -321,6 +329,7 @@ class Binder:
         """Give every number its labels: its own, and those carried from the head of its sentence."""
         for quantity in quantities:
             self.runs.setdefault(quantity.run, []).append(quantity)
+        self._bind_brackets(clauses, quantities)
         head = _Head()
         for clause in clauses:
             if clause.sentence != head.sentence:
@@ -331,12 +340,26 @@ class Binder:
             for quantity in clause.quantities:
                 head.give(quantity)
 
+    def _bind_brackets(self, clauses: list[Clause], quantities: list[Quantity]) -> None:
+        """Give the figures in a bracket the thing named before it ("BMS (30A / peak 60A)")."""
+        places = [quantity.start for quantity in quantities]
+        for clause in clauses:
+            for label in clause.labels:
+                names = label.names & _OPENERS
+                opened = re.match(r"\s?[(（]", self.lower[label.end : label.end + 3]) if names else None
+                closed = self.lower.find(")", label.end, label.end + 80) if opened else -1
+                for quantity in quantities[bisect_left(places, label.end) : bisect_left(places, max(0, closed))]:
+                    quantity.own |= {name for name in names if affects(name, quantity)}
+
     def _bind_label(self, clause: Clause, label: Label) -> None:
         quantity = self._goes_to(clause, label)
         if quantity is None:
             return
         quantity.own |= label.names
         quantity.said.append(label.names)
+        if label.end <= quantity.start:
+            for mate in self.runs.get(quantity.run, []):
+                mate.about.add("headed")
         for name in label.names:
             self._share(quantity, name)
         self._extend(clause, quantity, label)
@@ -348,9 +371,16 @@ class Binder:
         if label.names <= _FORWARD and self.lower[label.start : label.end].isascii():
             before = None
         after = next((q for q in fitting if q.start >= label.end), None)
+        if before is not None and label.names <= _OF_CELLS and not self._against(before.end, label.start):
+            before = None
         if before is None or after is None:
             return before or after
         return before if self._looks_back(clause, label, before, after) else after
+
+    def _against(self, start: int, end: int) -> bool:
+        """Return whether no word stands between that parts ("20Ah with 18650 cells")."""
+        words = _WORD.findall(self.lower[start:end])
+        return len(words) <= 2 and not any(word in self.fillers for word in words)
 
     def _looks_back(self, clause: Clause, label: Label, before: Quantity, after: Quantity) -> bool:
         """Return whether a label between two numbers belongs to the first."""
@@ -368,6 +398,9 @@ class Binder:
         if near_before != near_after:
             return near_before
         if not near_before and 2 * (after.start - label.end) < label.start - before.end:
+            return False
+        # "Charger 54.6V 3A BMS 40A": what a label heads already is not another thing's too.
+        if "headed" in before.about and label.names - MODIFIERS:
             return False
         return not self._labels_first(clause)
 
@@ -433,17 +466,23 @@ class _Head:
         names = frozenset(name for label in leading for name in label.names)
         if self.first and leading and _COLON.match(lower, leading[0].end):
             self.base = leading[0].names & TOPICS
-        self._take(names, clause)
+        self._take(lower, names, clause)
         self.first = False
         self._drop(clause)
 
-    def _take(self, names: frozenset[str], clause: Clause) -> None:
+    @staticmethod
+    def _opens(lower: str, clause: Clause) -> bool:
+        return any(
+            "bms" in label.names and re.match(r"\s?[(:]", lower[label.end : label.end + 2]) for label in clause.labels
+        )
+
+    def _take(self, lower: str, names: frozenset[str], clause: Clause) -> None:
         topics = names & TOPICS
         # What is named without a number in a list with a head ("Charger: DC plug, 54.6V") heads nothing.
         if self.base and not clause.quantities:
             return
-        # A BMS named in passing ("with a 30A BMS, 25A continuous") does not head a list.
-        if clause.quantities and not self.first:
+        # A BMS named in passing ("with a 30A BMS, 25A continuous") does not head a list, "BMS (" does.
+        if clause.quantities and not self.first and not self._opens(lower, clause):
             topics -= {"bms"}
         if topics or "pack" in names:
             # "Charging voltage 54.6V, current 5A": another kind of figure, the same thing.
@@ -471,7 +510,7 @@ class _Head:
             carried = self.topics | self.base
             if not quantity.own & MODIFIERS:
                 carried |= self.modifiers
-        elif own <= KINDS.keys():
+        elif own <= KINDS.keys() and not quantity.own & {"nominal", "working"}:
             # "Charging voltage 54.6V, current 5A": the second is of charging too.
             carried = things & _KEPT
         else:

@@ -47,7 +47,7 @@ _SHOWN = {"voltage": "nominal_voltage_v", "capacity": "capacity_ah", "current": 
 # What a buyer tells of the own vehicle is not what the seller answers about.
 _NOT_ANSWERED = frozenset({"motor", "controller", "vehicle", "supports"})
 _LONGEST_HEADING = 48
-_NEAR_BEHIND = 6
+_NEAR_BEHIND = 3
 
 
 def read_listing(text: str, *, vocabulary: Path = FOLDER) -> ListingReading:
@@ -269,6 +269,8 @@ class _Reader:
         for code in codes:
             if code.field == "cell_size" and code.kind == "stated":
                 settler.add_size(self.places.line(code.start), self.words.largest_cell_ah[str(code.value)])
+        # Cells of iron phosphate are made as large as whole packs.
+        settler.large_cells = any(code.field == "chemistry" and code.value in ("LFP", "LTO") for code in codes)
         reasons = settler.settle()
         self.open = [q for q in claimed if reads[q] is None]
         for quantity, kind in kinds.items():

@@ -38,7 +38,9 @@ def label_lines(
         if goes_on:
             continue
         stretch = lines[start:index]
-        if len(stretch) > 1 and (signs[index - 1] == "figure" or _in_pairs(stretch, signs)):
+        # A last label that another line of words follows has those for its value.
+        followed = index < len(lines) and signs[index] == "label"
+        if len(stretch) > 1 and (signs[index - 1] == "figure" or followed or _in_pairs(stretch, signs)):
             joined.update(
                 label.number
                 for label, figure in pairwise(stretch)

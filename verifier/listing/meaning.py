@@ -22,6 +22,7 @@ _MAINS = (110.0, 115.0, 120.0, 220.0, 230.0, 240.0, 250.0, 264.0)
 _SMALLEST_CYCLES = 100
 # Nobody charges a pack so often before selling it (common practice, no source).
 _NEVER_CYCLED = 1000
+_WEAKEST_MOTOR_W = 100
 _FEWEST_CELLS = 4
 _LONGEST_CHARGE_H = 48
 # A small cell of a pack weighs less than this, a pack more (common practice, no source). [kg]
@@ -241,7 +242,9 @@ def _power(quantity: Quantity, context: Context) -> Read:
     if labels & {"power", "discharge", "output", "continuous", "peak"}:
         brief = "peak" in labels or quantity.seconds is not None
         return Meaning("power_w", "peak" if brief else "continuous" if "continuous" in labels else "stated")
-    return Meaning("load_power_w", "compatibility")
+    if context.title and quantity.value >= _WEAKEST_MOTOR_W:
+        return Meaning("load_power_w", "compatibility")
+    return None
 
 
 def _mass(quantity: Quantity, context: Context) -> Read:

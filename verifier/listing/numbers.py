@@ -39,7 +39,7 @@ _MORE = re.compile(
 )
 _EITHER = re.compile(r"\s(?:or|oder|ou|o|u|of|lub)\s|\s?(?:或|か)\s?")
 _MULTIPLIER = re.compile(r"(?<![\d.,])(\d{1,3})\s?[x×*]\s?\Z")
-_PIECES_OF = re.compile(r"(?<![\d.,])(?P<a>\d{2,3})\s?[x×*]\s?\x1f{5}|\x1f{5}\s?[x×*]\s?(?P<b>\d{1,3})(?![\d.,]|\s?[a-z])")
+_PIECES_OF = re.compile(r"(?<![\d.,])(?P<a>\d{2,3})\s?[x×*]\s?\x1f{5}|\x1f{5}\s?[x×*]\s?(?P<b>\d{1,3})(?!\d|[.,]\d|\s?[a-z])")
 
 
 @dataclass(slots=True, eq=False)

@@ -103,6 +103,7 @@ class Settler:
         self.reads = reads
         self.titles = titles
         self.without_charger = without_charger
+        self.large_cells = False
         self.claimed = claimed
         self.reasons: dict[Quantity, str] = {}
         self.all = Facts()
@@ -264,7 +265,7 @@ class Settler:
         return all(
             other.value == quantity.value
             for other in self.claimed
-            if other.dimension == quantity.dimension and self.reads[other] is None
+            if other.dimension == quantity.dimension and self.reads[other] is None and other.value in _NAMES_V
         )
 
     # -- ampere-hours ----------------------------------------------------------------------------------------
@@ -284,8 +285,26 @@ class Settler:
             self._take(quantity, "capacity_ah", "the title names the pack by it")
         elif quantity.value in self.all.capacity:
             self._take(quantity, "capacity_ah", "as elsewhere in the listing")
-        elif quantity.value > _LARGEST_SMALL_CELL_AH and not self.all.capacity and self._only(quantity):
+        elif (bare := self._bare_beside(quantity)) is not None:
+            self._take(quantity, "capacity_ah", f"cells in parallel of {bare.value * 1000:g} mAh")
+            self._take(bare, "cell_capacity_ah", "a number of such cells in parallel come to the pack's capacity")
+        elif quantity.value > _LARGEST_SMALL_CELL_AH and (not self.large_cells or self._only_capacity(quantity)):
             self._take(quantity, "capacity_ah", "more than a cell of a usual size holds")
+
+    def _only_capacity(self, quantity: Quantity) -> bool:
+        return not self.all.capacity and all(
+            other.value == quantity.value
+            for other in self.claimed
+            if other.dimension == "capacity" and other.unit.name != BARE and self.reads[other] is None
+        )
+
+    def _bare_beside(self, quantity: Quantity) -> Quantity | None:
+        """Return a bare number of the line that a whole number of times is this capacity."""
+        for other in self.claimed:
+            if other.unit.name == BARE and other.line == quantity.line:
+                if any(_near(parallel * other.value, quantity.value) for parallel in self.all.parallel):
+                    return other
+        return None
 
     def _cell_by_product(self, value: float, here: Facts) -> tuple[str, str] | None:
         for facts in (here, self.all):

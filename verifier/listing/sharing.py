@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
+from itertools import pairwise
 
 from verifier.listing.found import Found
 from verifier.listing.layout import Line
@@ -13,6 +14,11 @@ from verifier.listing.voices import Voices
 _SEPARATOR = re.compile(r"(?=[①-⑩])|[;；/，、|\n]|,(?!\d)|\s(?:und|and|bzw\.?|et|y|e|en|i|resp\.?|sowie|or|oder|ou)\s(?=\S*\d)|\.\s")
 _NUMERALS = "一二三四五六七八"
 _REFERENCES = ("nominal_voltage_v", "capacity_ah")
+# "54.6V/2A", "48V/20Ah" and "60A/5s" are one each.
+_PAIRS = frozenset({
+    ("charge_voltage_v", "charge_current_a"), ("nominal_voltage_v", "capacity_ah"),
+    ("peak_current_a", "peak_seconds"), ("nominal_voltage_v", "charge_voltage_v"),
+})  # fmt: skip
 _LISTED = frozenset({"certificates", "load_power_w", "currency"})
 
 
@@ -101,8 +107,10 @@ class _Sharer:
         cuts = [line.start]
         for match in _SEPARATOR.finditer(self.lower, line.start, line.end):
             inside = any(each.start < match.end() and match.start() < each.end for each in loose)
-            joins = any(a.end <= match.start() and match.end() <= b.start and b.start - a.end <= 3 and a.field != b.field
-                        for a, b in zip(loose, loose[1:], strict=False))  # fmt: skip
+            joins = any(
+                a.end <= match.start() and match.end() <= b.start and (a.field, b.field) in _PAIRS
+                for a, b in pairwise(loose)
+            )
             if not inside and not joins and self._depth(line.start, match.start()) == 0:
                 cuts.append(match.end())
         cuts = sorted({*cuts, *self._brackets(line, loose)})

@@ -129,7 +129,11 @@ class TakenOut:
         for match in self.sizes():
             # A size code before a unit is that unit's number ("18650 mAh" does not exist, "21700mAh" does).
             unit = re.match(r"\s?(?:mah|ma|mv|m?wh)(?![a-z])", self.rest[match.end() : match.end() + 6])
-            if unit is None:
+            code = re.match(r"-\d{2,3}[a-z]{1,2}(?![a-z])", self.rest[match.end() : match.end() + 8])
+            if code is not None and not code.group().endswith("ah"):
+                parts += [self.rest[place : match.start()], FILL * (5 + code.end())]
+                place = match.end() + code.end()
+            elif unit is None:
                 parts += [self.rest[place : match.start()], FILL * 5]
                 place = match.end()
         return "".join([*parts, self.rest[place:]])

@@ -24,6 +24,8 @@ _TURN = re.compile(
 _MARK = re.compile(r"\s*(?:[-–—•*>#\d.]\s*)*")
 _STARS = re.compile(r"[★☆⭐]{2,}|\b[1-5]\s?/\s?5\b")
 _FEWEST_TURNS = 4
+# Words that are found in the names of shops.
+_NAMES = frozenset({"pack", "vehicle", "motor", "cell", "power", "energy"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,7 +76,7 @@ class Turns:
         """Return whether what stands before a colon is made of known words alone."""
         left = self.lower[start:end]
         for label in self.known.get(line.number, []):
-            if start <= label.start and label.end <= end and label.names - VOICES:
+            if start <= label.start and label.end <= end and label.names - VOICES - _NAMES:
                 left = left.replace(self.lower[label.start : label.end], "")
         return not re.search(r"[^\W\d_]{2}", left) and left != self.lower[start:end]
 

@@ -64,16 +64,23 @@ class Voices:
         for index, clause in enumerate(self.clauses):
             if clause.sentence != sentence:
                 going, sentence = [], clause.sentence
+            if going and clause.start and self.lower[clause.start - 1] in ";；":
+                going = []
             if going and any(voice.names & _ENDS_SCOPE for voice in clause.voices):
                 going = []
             for kind, name in going:
                 found.setdefault(index, []).append((clause.start, clause.end, kind, name))
             for voice in clause.voices:
                 for name, kind in _SCOPES:
-                    if name in voice.names:
+                    if name in voice.names and (name != "measured" or self._heads(clause, voice)):
                         found.setdefault(index, []).append((*self._reach(clause, voice), kind, name))
                         going.append((kind, name))
         return found
+
+    @staticmethod
+    def _heads(clause: Clause, voice: Label) -> bool:
+        """Return whether a number, or nothing at all, stands behind a word in its clause."""
+        return not clause.quantities or clause.quantities[-1].start >= voice.end
 
     def _reach(self, clause: Clause, voice: Label) -> tuple[int, int]:
         """Return what a word about something else covers: all behind it, else the figures right before it."""
@@ -107,7 +114,16 @@ class Voices:
         answer = self._answer(end, line.number)
         if answer == "no":
             return "negated"
-        return "stated" if answer == "yes" else "derived"
+        return "stated" if answer == "yes" and not self._answered_otherwise(quantity, line) else "derived"
+
+    def _answered_otherwise(self, quantity: Quantity, line: Line) -> bool:
+        """Return whether the answer to a question gives a figure of its own."""
+        turn = self.turns.of_line.get(line.number + 1)
+        return turn is not None and turn.answers == line.number and any(
+            other.line == line.number + 1 and other.dimension == quantity.dimension
+            for clause in self.clauses
+            for other in clause.quantities
+        )
 
     def _answer(self, place: int, line: int) -> str:
         """Return whether yes or no stands right behind a question, or opens the turn that answers it."""
