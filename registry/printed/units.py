@@ -57,8 +57,8 @@ class Unit:
 
 @dataclass(frozen=True, slots=True)
 class _Spellings:
-    pattern: re.Pattern[str]
-    units: tuple[Unit, ...]
+    # By the first letter of a spelling: one pattern of all would try hundreds at every number.
+    patterns: dict[str, tuple[re.Pattern[str], tuple[Unit, ...]]]
     vocabulary: dict[str, Any]
 
 
@@ -70,19 +70,25 @@ def _spelled(word: str) -> str:
 @cache
 def _spellings() -> _Spellings:
     vocabulary = tomllib.loads((files("registry.printed") / "units.toml").read_text(encoding="utf-8"))
-    found: list[tuple[int, str, Unit]] = []
+    found: list[tuple[int, str, str, Unit]] = []
     for entry in vocabulary["spelling"]:
         about = {key: entry[key] for key in ("offset", "thousands", "doubt") if key in entry}
         unit = Unit(entry["unit"], entry["factor"], **about)
         for word in entry.get("words", ()):
-            found.append((len(word), f"(?i:{_spelled(word)})", unit))
-        found.extend((len(word), _spelled(word), unit) for word in entry.get("exact", ()))
+            found.append((len(word), f"(?i:{_spelled(word)})", word[0].casefold(), unit))
+        found.extend((len(word), _spelled(word), word[0].casefold(), unit) for word in entry.get("exact", ()))
         # A lone small letter is a unit only where it touches its number.
-        found.extend((len(word), f"(?<=[0-9]){_spelled(word)}", unit) for word in entry.get("attached", ()))
+        found.extend(
+            (len(word), f"(?<=[0-9]){_spelled(word)}", word[0].casefold(), unit) for word in entry.get("attached", ())
+        )
     # A spelling in its exact case comes before the same one in any case.
     found.sort(key=lambda each: (-each[0], each[1].startswith("(?i:")))
-    pattern = re.compile("|".join(f"({spelling})" for _, spelling, _ in found))
-    return _Spellings(pattern, tuple(unit for *_, unit in found), vocabulary)
+    patterns: dict[str, tuple[re.Pattern[str], tuple[Unit, ...]]] = {}
+    for first in {first for _, _, first, _ in found}:
+        of_letter = [(spelling, unit) for _, spelling, letter, unit in found if letter == first]
+        pattern = re.compile("|".join(f"({spelling})" for spelling, _ in of_letter))
+        patterns[first] = pattern, tuple(unit for _, unit in of_letter)
+    return _Spellings(patterns, vocabulary)
 
 
 def vocabulary(table: str) -> dict[str, list[str]]:
@@ -131,11 +137,11 @@ def unit_after(plain: str, at: int) -> tuple[Unit, int] | None:
 
 
 def _match(plain: str, at: int) -> tuple[Unit, int] | None:
-    known = _spellings()
-    match = known.pattern.match(plain, at)
+    pattern, units = _spellings().patterns.get(plain[at : at + 1].casefold(), (None, ()))
+    match = pattern.match(plain, at) if pattern is not None else None
     if match is None or match.lastindex is None:
         return None
-    unit, end = known.units[match.lastindex - 1], match.end()
+    unit, end = units[match.lastindex - 1], match.end()
     if plain[end : end + 1].isdigit() and unit.name not in _MAY_TOUCH_A_NUMBER:
         return None
     if unit.name == "A" and re.match(r"[ -]?(?:grade|class|quality|级|類)", plain[end:], re.I):

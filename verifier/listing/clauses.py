@@ -81,6 +81,7 @@ MODIFIERS = frozenset({"usual", "continuous", "peak", "max", "limit", "nominal",
 _KEPT = frozenset({"charge", "charger", "discharge"})
 _STOPS = {"charger": frozenset({"pack", "capacity"}), "charge": frozenset({"discharge"})}
 _OPENERS = frozenset({"bms", "charger", "controller", "motor"})
+_HEADS = frozenset({"bms", "charger", "cell", "controller", *KINDS})
 _OF_CELLS = frozenset({"cell", "each"})
 _FORWARD = frozenset({"limit", "at_least"})
 _UNLIKE = (
@@ -357,7 +358,8 @@ class Binder:
             return
         quantity.own |= label.names
         quantity.said.append(label.names)
-        if label.end <= quantity.start:
+        heads = label.names & _HEADS and self._tight(label.end, quantity.start, clause)
+        if label.end <= quantity.start and heads:
             for mate in self.runs.get(quantity.run, []):
                 mate.about.add("headed")
         for name in label.names:
@@ -400,7 +402,7 @@ class Binder:
         if not near_before and 2 * (after.start - label.end) < label.start - before.end:
             return False
         # "Charger 54.6V 3A BMS 40A": what a label heads already is not another thing's too.
-        if "headed" in before.about and label.names - MODIFIERS:
+        if "headed" in before.about and label.names & _HEADS:
             return False
         return not self._labels_first(clause)
 

@@ -114,6 +114,7 @@ class Places:
     def __init__(self, lines: list[Line]) -> None:
         self.lines = lines
         self.starts = [line.start for line in lines]
+        self.cells: dict[int, list[int]] = {}
 
     def line(self, place: int) -> int:
         """Return the number of the line that holds a place."""
@@ -121,5 +122,7 @@ class Places:
 
     def cell(self, place: int) -> int:
         """Return the column of a place in its line."""
-        cells = self.lines[self.line(place)].cells
-        return max(0, bisect_right([start for start, _ in cells], place) - 1)
+        number = self.line(place)
+        if number not in self.cells:
+            self.cells[number] = [start for start, _ in self.lines[number].cells]
+        return max(0, bisect_right(self.cells[number], place) - 1)
