@@ -23,7 +23,7 @@ from registry.migrations import migrate, pending
 
 DischargeRow = tuple[Any, ...]
 """Of a cell 0 id, 1 size; of a sheet 2 number, 3 evidence, 4 and 5 lowest and highest temperature of
-operation; of one of its discharge limits 6 number, 7 low_c, 8 high_c, 9 max_a, 10 unspecified_a."""
+operation; of one of its discharge limits 6 number, 7 low_c, 8 high_c, 9 max_a, 10 unspecified_a, 11 basis."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -237,7 +237,7 @@ class SqliteCatalogue(Catalogue):
         # A cross join keeps this order of the tables, in which each is read by its key.
         query = (
             "SELECT cells.id, size, sheets.number, evidence, discharge_low_c, discharge_high_c,"  # noqa: S608
-            " limits.number, low_c, high_c, max_a, unspecified_a"
+            " limits.number, low_c, high_c, max_a, unspecified_a, basis"
             " FROM sheets CROSS JOIN cells ON cells.id = sheets.cell_id LEFT JOIN limits"
             " ON limits.cell_id = sheets.cell_id AND limits.sheet = sheets.number AND kind = 'discharge'"
             f" WHERE {condition} ORDER BY sheets.cell_id, sheets.number"

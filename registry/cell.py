@@ -24,6 +24,7 @@ from registry.fields import (
     Text,
     TextOrEmpty,
 )
+from registry.sheet_figures import CITED, FIGURES
 
 Evidence = Literal["own_test", "maker", "reseller", "secondhand"]
 EVIDENCE_BEST_FIRST: tuple[Evidence, ...] = get_args(Evidence)
@@ -153,11 +154,27 @@ class Pulse(Figure):
 
 
 class Resistance(Figure):
-    """Internal resistance of the bare cell: ac at 1 kHz, dc by a pulse of ``dc_seconds``."""
+    """Internal resistance of the bare cell: ac at 1 kHz, dc by a pulse of ``dc_seconds``.
+
+    ``ac_max_mohm`` and ``dc_max_mohm`` are printed as a limit ("<= 26 mohm"): the cell has less, and nobody
+    says how much less.
+    """
 
     ac_mohm: Positive | None = None
+    ac_max_mohm: Positive | None = None
     dc_mohm: Positive | None = None
+    dc_max_mohm: Positive | None = None
     dc_seconds: Positive | None = None
+
+    @model_validator(mode="after")
+    def _values_below_their_limits(self) -> Self:
+        for name, value, most in (
+            ("ac", self.ac_mohm, self.ac_max_mohm),
+            ("dc", self.dc_mohm, self.dc_max_mohm),
+        ):
+            if value is not None and most is not None and value > most:
+                raise rule(f"{name}_mohm {value:g} is above {name}_max_mohm {most:g}")
+        return self
 
 
 class CycleLife(Figure):
@@ -184,14 +201,11 @@ class TemperatureRange(Figure):
         return self
 
 
-CITED = (
-    "c_rate_capacity_ah", "nominal_voltage_v", "charge_voltage_v", "cutoff_voltage_v", "standard_charge_a",
-    "mass_g", "diameter_mm", "length_mm", "width_mm", "thickness_mm",
-)  # fmt: skip
-FIGURES = (
-    *CITED, "capacity", "discharge", "charge", "pulse", "resistance", "cycle_life",
-    "discharge_temperature", "charge_temperature", "storage_temperature",
-)  # fmt: skip
+class Storage(TemperatureRange):
+    """A range of storage for up to so many months, and what is left of the capacity after them."""
+
+    months: Positive | None = None
+    recovery_fraction: Fraction | None = None
 
 
 class Sheet(StrictModel):
@@ -208,6 +222,7 @@ class Sheet(StrictModel):
     charge_voltage_v: Positive | None = None
     cutoff_voltage_v: Positive | None = None
     discharge: Annotated[tuple[DischargeBand, ...], Field(strict=False)] = ()
+    discharge_unspecified_a: Positive | None = None
     charge: Annotated[tuple[ChargeBand, ...], Field(strict=False)] = ()
     standard_charge_a: Positive | None = None
     pulse: Annotated[tuple[Pulse, ...], Field(strict=False)] = ()
@@ -221,6 +236,7 @@ class Sheet(StrictModel):
     discharge_temperature: TemperatureRange | None = None
     charge_temperature: TemperatureRange | None = None
     storage_temperature: TemperatureRange | None = None
+    storage: Annotated[tuple[Storage, ...], Field(strict=False)] = ()
     citations: dict[str, Citation] = Field(default_factory=dict)
     not_stated: Annotated[tuple[str, ...], Field(strict=False)] = ()
 
@@ -232,6 +248,7 @@ class Sheet(StrictModel):
         for name, bands in (("discharge", self.discharge), ("charge", self.charge)):
             _check_bands(name, bands)
         self._check_pulses()
+        self._check_maximum()
         return self
 
     def _check_names(self) -> None:
@@ -277,6 +294,13 @@ class Sheet(StrictModel):
                 if continuous > current:
                     raise rule(f"continuous limit {continuous:g} A is above the pulse limit {current:g} A")
 
+    def _check_maximum(self) -> None:
+        most = self.discharge_unspecified_a
+        for band in self.discharge if most is not None else ():
+            continuous = self.amperes(band.max_continuous_a, band.max_continuous_c)
+            if continuous is not None and most is not None and continuous > most:
+                raise rule(f"continuous limit {continuous:g} A is above discharge_unspecified_a {most:g} A")
+
     def capacities(self, kind: CapacityKind) -> list[float]:
         """Return every stated capacity of one kind, in Ah."""
         return [figure.value_ah for figure in self.capacity if figure.kind == kind]
@@ -313,12 +337,16 @@ def _meet(band: Band, pulse: Pulse) -> bool:
 def _check_bands(name: str, bands: tuple[DischargeBand, ...] | tuple[ChargeBand, ...]) -> None:
     if any(band.low_c is None for band in bands) and len(bands) > 1:
         raise rule(f"{name}: a limit without a temperature cannot stand beside others")
-    ordered = sorted(
-        (band.low_c, band.high_c) for band in bands if band.low_c is not None and band.high_c is not None
-    )
-    for (low, high), (next_low, next_high) in pairwise(ordered):
-        if next_low < high or (low, high) == (next_low, next_high):
-            raise rule(f"{name}: bands {low:g}..{high:g} C and {next_low:g}..{next_high:g} C overlap")
+    # A band of the air and one of the cell's surface are two conditions, which hold side by side.
+    for surface in (False, True):
+        ordered = sorted(
+            (band.low_c, band.high_c)
+            for band in bands
+            if band.low_c is not None and band.high_c is not None and (band.basis == "surface") == surface
+        )
+        for (low, high), (next_low, next_high) in pairwise(ordered):
+            if next_low < high or (low, high) == (next_low, next_high):
+                raise rule(f"{name}: bands {low:g}..{high:g} C and {next_low:g}..{next_high:g} C overlap")
 
 
 class Cell(StrictModel):

@@ -374,24 +374,38 @@ def _over_range(rows: Sequence[DischargeRow], low_c: float, high_c: float) -> tu
     if rows[0][7] is None:  # the one limit of a sheet that names no temperature
         low_a, ceiling_a = _amperes(rows[0])
         return low_a if ROOM_C[0] <= low_c and high_c <= ROOM_C[1] else 0.0, ceiling_a
+    of_air = [row for row in rows if row[11] != "surface"]
+    of_surface = [row for row in rows if row[11] == "surface"]
+    found = [_of_bands(each, low_c, high_c) for each in (of_air, of_surface) if each]
+    if len(found) == 2 and found[1] is None:
+        # The air's bands tell; of the surface nothing is said at these temperatures.
+        return found[0] or (0.0, 0.0)
+    covered = [each for each in found if each is not None]
+    if len(covered) < len(found):
+        return 0.0, 0.0
+    return min(low for low, _ in covered), min(ceiling for _, ceiling in covered)
+
+
+def _of_bands(rows: Sequence[DischargeRow], low_c: float, high_c: float) -> tuple[float, float] | None:
+    """Return what bands of one basis allow over a range, or ``None`` where they leave a gap."""
     if low_c == high_c:
-        return max((_amperes(row) for row in rows if row[7] <= low_c <= row[8]), default=(0.0, 0.0))
+        return max((_amperes(row) for row in rows if row[7] <= low_c <= row[8]), default=None)
     inside = sorted(
         (row for row in rows if row[8] > low_c and row[7] < high_c and row[7] < row[8]), key=_band
     )
     reached = low_c
     for row in inside:
         if row[7] > reached:
-            return 0.0, 0.0
+            return None
         reached = row[8]
     if reached < high_c:
-        return 0.0, 0.0
+        return None
     amperes = [_amperes(row) for row in inside]
     return min(low for low, _ in amperes), min(ceiling for _, ceiling in amperes)
 
 
 def _amperes(row: DischargeRow) -> tuple[float, float]:
-    max_a, unspecified_a = row[9:]
+    max_a, unspecified_a = row[9:11]
     if max_a is None:
         return 0.0, inf if unspecified_a is None else unspecified_a
     value = max_a if unspecified_a is None else min(max_a, unspecified_a)

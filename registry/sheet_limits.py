@@ -196,6 +196,23 @@ def _over_range(
     if bare is not None:
         inside = ROOM_C[0] <= low_c and high_c <= ROOM_C[1]
         return replace(bare, low_a=bare.low_a if inside else 0.0, note=_joined([ROOM_NOTE, bare.note]))
+    of_air, of_surface = _by_basis(rules)
+    found = [_of_bands(each, low_c, high_c) for each in (of_air, of_surface) if each]
+    if len(found) == 2 and found[1].band is None:
+        # The air's bands tell; of the surface nothing is said at these temperatures.
+        return found[0]
+    return found[0] if len(found) == 1 or found[0].band is None else cautious(found)
+
+
+def _by_basis(rules: Sequence[Limit]) -> tuple[list[Limit], list[Limit]]:
+    """Return the limits by bands of the air, or of nothing that is named, and those of the cell's surface."""
+    surface = [rule.band is not None and rule.band.basis == "surface" for rule in rules]
+    of_air = [rule for rule, by_surface in zip(rules, surface, strict=True) if not by_surface]
+    return of_air, [rule for rule, by_surface in zip(rules, surface, strict=True) if by_surface]
+
+
+def _of_bands(rules: Sequence[Limit], low_c: float, high_c: float) -> Limit:
+    """Return what bands of one basis allow over a range."""
     spans = _uncovered([_ends(rule) for rule in rules], low_c, high_c)
     if spans:
         return Limit(0.0, 0.0, None, f"{_spans(spans)} the sheet gives no limit, so nothing is supported")
@@ -252,17 +269,19 @@ def _by_temperature(
     allowed = (operation.low_c, operation.high_c) if operation is not None else None
     cuts = set(allowed or ())
     if _without_temperature(rules) is None:
-        bands = [_ends(rule) for rule in rules]
+        # Bands of the air and of the surface overlap, so each is cut where the other begins or ends.
+        bands = list(dict.fromkeys(_ends(rule) for rule in rules))
+        cuts.update(end for rule in rules for end in _ends(rule))
     else:
         bands = [allowed or ROOM_C]
         cuts.update(ROOM_C)
-    found = []
+    found: list[tuple[float, float, Limit]] = []
     for band_low, band_high in sorted(bands):
         edges = sorted({band_low, band_high, *(cut for cut in cuts if band_low < cut < band_high)})
         pieces = list(pairwise(edges)) or [(band_low, band_high)]
         for low, high in pieces:
             limit = _over_range(rules, operation, low, high)
-            if limit is not None:
+            if limit is not None and (low, high) not in [(cold, hot) for cold, hot, _ in found]:
                 found.append((low, high, limit))
     return found
 

@@ -19,9 +19,10 @@ from typing import Annotated, Any, Literal, Union, get_args, get_origin
 from pydantic import BaseModel, ValidationError
 
 from registry.bundle import in_order, validate_cell
-from registry.cell import CITED, Cell, Citation, Sheet
+from registry.cell import Cell, Citation, Sheet
 from registry.errors import InvalidRecord, ManyProblems, PlacedError
 from registry.fields import nearest, problems
+from registry.sheet_figures import CITED
 from registry.spreadsheet import as_written, safe
 
 Path = tuple[str, ...]

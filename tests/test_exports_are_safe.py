@@ -61,7 +61,10 @@ MARKDOWN = [
 ]  # fmt: skip
 
 CASE: dict[str, Any] = {
-    "case": {"title": TEXT, "stage": "opened"},
+    "case": {
+        "title": TEXT, "stage": "opened", "job": TEXT, "customer": TEXT, "by": TEXT, "notes": TEXT,
+        "photos": [TEXT, TEXT],
+    },
     "claim": {
         "nominal_voltage_v": 48, "capacity_ah": 14, "continuous_current_a": 40, "energy_wh": 700,
         "series": 13, "designation": TEXT, "cell_size": SIZE, "cell_marking": MARKING,
@@ -82,6 +85,7 @@ SHEET: dict[str, Any] = {
     "charge": [{"low_c": 0, "high_c": 45, "max_a": 1.3, **FIGURE}],
     "pulse": [{"current_a": 15, "seconds": 5, **FIGURE}], "resistance": {"dc_mohm": 30, **FIGURE},
     "cycle_life": {"cycles": 300, "to_fraction": 0.8, **FIGURE},
+    "storage": [{"low_c": -20, "high_c": 45, "months": 3, **FIGURE}],
     "discharge_temperature": {"low_c": -20, "high_c": 60, **FIGURE},
     "charge_temperature": {"low_c": 0, "high_c": 45, **FIGURE},
     "storage_temperature": {"low_c": -20, "high_c": 35, **FIGURE},
@@ -93,7 +97,7 @@ CELL: dict[str, Any] = {
 }  # fmt: skip
 # These have a shape, or refuse what is registered: neither holds any text.
 SHAPED = {
-    "observed.cell.id", "claim.currency", "id", "sheets.date", "sheets.file_sha256", "sheets.not_stated",
+    "observed.cell.id", "claim.currency", "claim.configuration", "observed.configuration", "case.date", "id", "sheets.date", "sheets.file_sha256", "sheets.not_stated",
     "retired",
 }  # fmt: skip
 

@@ -5,28 +5,20 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import Any
 
-from registry.cell import FIGURES
 from registry.errors import InvalidRecord
-from registry.sheet_reader.draft import DraftFigure, FigureName, SheetDraft
+from registry.sheet_figures import FIGURES, SHEET_FIGURES, DraftName, figures_read_as
+from registry.sheet_reader.draft import DraftFigure, SheetDraft
 
 Record = dict[str, Any]
 
-SINGLE = {
-    "nominal_voltage": "nominal_voltage_v", "charge_voltage": "charge_voltage_v",
-    "cutoff_voltage": "cutoff_voltage_v", "standard_charge": "standard_charge_a", "mass": "mass_g",
-    "diameter": "diameter_mm", "length": "length_mm",
-}  # fmt: skip
+SINGLE = {figure.draft: figure.field for figure in SHEET_FIGURES if figure.single and figure.draft}
 _LIMITS = {
-    "max_continuous_discharge": ("discharge", "max_continuous"),
-    "max_discharge_unspecified": ("discharge", "max_unspecified"),
-    "max_charge": ("charge", "max"),
-    "pulse_discharge": ("pulse", "current"),
+    figure.draft: (figure.field, figure.part)
+    for figure in SHEET_FIGURES
+    if figure.notation in ("limit", "maximum", "pulse") and figure.draft
 }
-_FEEDS = {
-    "capacity": ("capacity",), "max_charge": ("charge",), "pulse_discharge": ("pulse",),
-    "cycle_life": ("cycle_life",),
-    "storage_temperature": ("storage_temperature",), **{name: (field,) for name, field in SINGLE.items()},
-}  # fmt: skip
+# A figure that may stand in a sheet several times fills no place that another could want.
+_REPEATED = {"capacity", "pulse", "storage_temperature"}
 
 
 def unstorable(figure: DraftFigure) -> str | None:
@@ -45,19 +37,18 @@ def clashes(figures: Sequence[tuple[int, DraftFigure]]) -> list[list[int]]:
     places: dict[tuple[object, ...], list[int]] = {}
     for number, each in figures:
         places.setdefault(_place(each), []).append(number)
-    return [
-        numbers
-        for place, numbers in places.items()
-        if len(numbers) > 1 and place[0] not in {"capacity", "pulse"}
-    ]
+    return [numbers for place, numbers in places.items() if len(numbers) > 1 and place[0] not in _REPEATED]
 
 
 def _place(each: DraftFigure) -> tuple[object, ...]:
     if each.figure in _LIMITS:
         group, kind = _LIMITS[each.figure]
-        return (group, kind, each.low_c, each.high_c) if group != "pulse" else ("pulse",)
+        basis = "surface" if each.basis == "surface" else "air"
+        return (group, kind, each.low_c, each.high_c, basis) if group != "pulse" else ("pulse",)
     if each.figure == "operating_temperature":
         return (each.figure, each.kind)
+    if each.figure in {"ac_resistance", "dc_resistance"}:
+        return (each.figure, each.kind == "maximum")
     return (each.figure,)
 
 
@@ -84,6 +75,7 @@ def sheet_record(draft: SheetDraft, figures: Iterable[DraftFigure], file_sha256:
         "discharge": [],
         "charge": [],
         "pulse": [],
+        "storage": [],
         "citations": {},
     }
     for each in figures:
@@ -91,23 +83,35 @@ def sheet_record(draft: SheetDraft, figures: Iterable[DraftFigure], file_sha256:
         if reason:
             raise InvalidRecord(each.figure, f"'{each.as_printed}': {reason}", "drop it or give its value")
         _put(record, each)
+    _set_apart(record)
     if draft.c_rate_capacity_ah:
         record["c_rate_capacity_ah"] = draft.c_rate_capacity_ah
     record["not_stated"] = [name for name in not_stated(draft) if not record.get(name)]
     return {name: value for name, value in record.items() if value not in (None, [], {})}
 
 
+def _set_apart(record: Record) -> None:
+    """Give a lone range of storage, and a maximum beside bands without a temperature, their own places."""
+    if len(record["storage"]) == 1 and not record["storage"][0].keys() & {"months", "recovery_fraction"}:
+        (record["storage_temperature"],) = record.pop("storage")
+    bands = record["discharge"]
+    bare = [
+        band for band in bands if "low_c" not in band and {*band} <= {"max_unspecified_a", "page", "quote"}
+    ]
+    if len(bare) == 1 and len(bands) > 1:
+        bands.remove(bare[0])
+        record["discharge_unspecified_a"] = bare[0].pop("max_unspecified_a")
+        record["citations"]["discharge_unspecified_a"] = bare[0]
+
+
 def not_stated(draft: SheetDraft) -> list[str]:
     """Return the names that the registry gives to what the draft says is not stated."""
-    missing: set[FigureName] = set(draft.not_stated)
-    names = {field for name, fields in _FEEDS.items() if name in missing for field in fields}
-    if {"max_continuous_discharge", "max_discharge_unspecified"} <= missing:
-        names.add("discharge")
-    if {"ac_resistance", "dc_resistance"} <= missing:
-        names.add("resistance")
-    if "operating_temperature" in missing:
-        names |= {"discharge_temperature", "charge_temperature"}
-    return [name for name in FIGURES if name in names]
+    missing: set[DraftName] = set(draft.not_stated)
+    read = {
+        field: {figure.draft for figure in SHEET_FIGURES if figure.field == field and figure.draft}
+        for field in FIGURES
+    }
+    return [field for field in FIGURES if read[field] and read[field] <= missing]
 
 
 def _cited(each: DraftFigure) -> Record:
@@ -122,19 +126,26 @@ def _put(record: Record, each: DraftFigure) -> None:
     elif each.figure in _LIMITS:
         _put_limit(record, each)
     elif each.figure == "capacity":
-        record["capacity"].append({"kind": each.kind or "nominal", "value_ah": each.value} | _cited(each))
+        stated_at = {"current_a": each.current_a, "temperature_c": each.stated_at_c}
+        conditions = {name: value for name, value in stated_at.items() if value is not None}
+        kind = each.kind or "nominal"
+        record["capacity"].append({"kind": kind, "value_ah": each.value} | conditions | _cited(each))
     elif each.figure in {"ac_resistance", "dc_resistance"}:
-        field = f"{each.figure.partition('_')[0]}_mohm"
+        field = figures_read_as(each.figure, "maximum" if each.kind == "maximum" else "")[0].part
         seconds = {"dc_seconds": each.seconds} if each.figure == "dc_resistance" and each.seconds else {}
         record["resistance"] = record.get("resistance", {}) | {field: each.value} | seconds | _cited(each)
     elif each.figure == "cycle_life":
         fraction = {"to_fraction": each.to_fraction} if each.to_fraction else {}
         record["cycle_life"] = {"cycles": int(each.value or 0)} | fraction | _cited(each)
     else:
-        field = "storage_temperature" if each.figure == "storage_temperature" else f"{each.kind}_temperature"
         band: Record = {"low_c": each.low_c, "high_c": each.high_c}
         band |= {"basis": each.basis} if each.basis else {}
-        record[field] = band | _cited(each)
+        band |= _cited(each)
+        if each.figure == "storage_temperature":
+            left = {"months": each.months, "recovery_fraction": each.to_fraction}
+            record["storage"].append(band | {name: value for name, value in left.items() if value})
+        else:
+            record[f"{each.kind}_temperature"] = band
 
 
 def _put_limit(record: Record, each: DraftFigure) -> None:
@@ -152,7 +163,16 @@ def _put_limit(record: Record, each: DraftFigure) -> None:
         limit["cutoff_temperature_c"] = each.cutoff_c
     if each.basis:
         known["basis"] = each.basis
-    same = next((b for b in record[group] if all(b.get(end) == band[end] for end in band)), None)
+    by_surface = each.basis == "surface"
+    same = next(
+        (
+            other
+            for other in record[group]
+            if all(other.get(end) == band[end] for end in band)
+            and (other.get("basis") == "surface") == by_surface
+        ),
+        None,
+    )
     if same is None:
         record[group].append(known | limit | _cited(each))
     else:

@@ -7,16 +7,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from registry.cell import TemperatureBasis
+from registry.sheet_figures import SHEET_FIGURES
 from registry.sheet_reader.draft import FigureKind, FigureName
 from registry.sheet_reader.statements import Statement
 from registry.sheet_reader.vocabulary import meanings
 
 # Outside of these a number is no figure of a single cell, whatever stands beside it.
-POSSIBLE = {
-    "nominal_voltage": (1.0, 80.0), "charge_voltage": (2.0, 5.0), "cutoff_voltage": (0.9, 3.6),
-    "capacity": (0.003, 500.0), "ac_resistance": (0.05, 5000.0), "dc_resistance": (0.05, 5000.0),
-    "mass": (0.2, 15000.0), "diameter": (3.0, 120.0), "length": (5.0, 600.0), "cycle_life": (20.0, 50000.0),
-}  # fmt: skip
+POSSIBLE = {figure.draft: figure.possible for figure in SHEET_FIGURES if figure.draft and figure.possible}
 _ALTERNATIVES = (
     frozenset({"minimum", "typical", "nominal", "rated", "maximum"}), frozenset({"charge", "discharge"}),
     frozenset({"bare", "assembled"}), frozenset({"continuous", "pulse"}), frozenset({"ac", "dc"}),

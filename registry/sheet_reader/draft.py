@@ -7,13 +7,9 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from registry.fields import Count, Fraction, NonNegative, StrictModel, TemperatureC, Text
+from registry.sheet_figures import DraftName
 
-FigureName = Literal[
-    "capacity", "nominal_voltage", "charge_voltage", "cutoff_voltage", "standard_charge", "max_charge",
-    "max_continuous_discharge", "max_discharge_unspecified", "pulse_discharge", "ac_resistance",
-    "dc_resistance", "mass", "diameter", "length", "cycle_life", "operating_temperature",
-    "storage_temperature",
-]  # fmt: skip
+FigureName = DraftName
 FigureKind = Literal[
     "minimum", "typical", "nominal", "rated", "maximum", "continuous", "pulse", "unspecified", "ac", "dc",
     "charge", "discharge",
@@ -38,6 +34,12 @@ class DraftFigure(StrictModel):
     to_fraction: Fraction | None = None
     """What is left of the capacity after these cycles."""
     seconds: NonNegative | None = None
+    months: NonNegative | None = None
+    """How long the cell may be stored at these temperatures."""
+    current_a: NonNegative | None = None
+    """The current that a capacity is stated at."""
+    stated_at_c: TemperatureC | None = None
+    """The temperature that a capacity is stated at."""
     kind: FigureKind | None = None
     page: Count | None = None
     quote: Text | None = None

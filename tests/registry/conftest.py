@@ -12,8 +12,9 @@ from hypothesis import assume
 from hypothesis import strategies as st
 from pydantic import ValidationError
 
-from registry.cell import CITED, FIGURES, Cell
+from registry.cell import Cell
 from registry.chemistry import CHEMISTRIES, VOLTAGES
+from registry.sheet_figures import CITED, FIGURES
 
 
 def record(cell_id: str = "lyr-18650-35p", **changes: Any) -> dict[str, Any]:
@@ -113,12 +114,15 @@ def _object(**parts: st.SearchStrategy[Any]) -> st.SearchStrategy[dict[str, Any]
 
 @st.composite
 def _bands(draw: st.DrawFn, **limits: st.SearchStrategy[Any]) -> list[dict[str, Any]]:
-    ends = draw(st.lists(temperature, max_size=4, unique=True).map(sorted))
-    spans = [{"low_c": low, "high_c": high} for low, high in pairwise(ends)] or draw(
-        st.sampled_from([[], [{}]])
-    )
-    basis = {"basis": _maybe(st.sampled_from(["ambient", "surface"]))}
-    return [{**span, **draw(_object(**basis, **limits))} for span in draw(st.permutations(spans))]
+    """Return bands of the air and of the surface, which may overlap, or one limit without a temperature."""
+    bands = []
+    for bases in (("ambient", None), ("surface",)):
+        ends = draw(st.lists(temperature, max_size=4, unique=True).map(sorted))
+        for low, high in pairwise(ends):
+            basis = draw(st.sampled_from(bases))
+            bands.append(_known({"low_c": low, "high_c": high, "basis": basis}))
+    spans = bands or draw(st.sampled_from([[], [{}]]))
+    return [{**span, **draw(_object(**limits))} for span in draw(st.permutations(spans))]
 
 
 @st.composite
@@ -126,9 +130,8 @@ def _sheet(draw: st.DrawFn, chemistry: str) -> dict[str, Any]:
     low, high = VOLTAGES[chemistry].full_v  # type: ignore[index]
     kinds = st.sampled_from(["minimum", "typical", "nominal", "rated"])
     limit = _number(0, 1e9)
-    span = _maybe(
-        st.tuples(temperature, temperature).map(sorted).map(lambda e: {"low_c": e[0], "high_c": e[1]})
-    )
+    ends = st.tuples(temperature, temperature).map(sorted).map(lambda e: {"low_c": e[0], "high_c": e[1]})
+    span = _maybe(ends)
     data = {
         "title": draw(_line(300)),
         "revision": draw(_line(100)),
@@ -171,6 +174,8 @@ def _sheet(draw: st.DrawFn, chemistry: str) -> dict[str, Any]:
         ),
         "resistance": draw(
             _maybe(_object(ac_mohm=_maybe(positive), dc_mohm=_maybe(positive), dc_seconds=_maybe(positive)))
+            if draw(st.booleans())
+            else _maybe(_object(ac_max_mohm=_maybe(positive), dc_max_mohm=_maybe(positive)))
         ),
         **{
             name: draw(_maybe(positive))
@@ -185,9 +190,14 @@ def _sheet(draw: st.DrawFn, chemistry: str) -> dict[str, Any]:
                 )
             )
         ),
+        "storage": [
+            {**row, **draw(_object(months=_maybe(positive)))} for row in draw(st.lists(ends, max_size=3))
+        ],
         **{f"{name}_temperature": draw(span) for name in ("discharge", "charge", "storage")},
         "citations": draw(st.dictionaries(st.sampled_from(CITED), _object(), max_size=3)),
     }
+    if not data["discharge"]:
+        data["discharge_unspecified_a"] = draw(_maybe(positive))
     absent = [name for name in FIGURES if not data.get(name)]
     data["not_stated"] = draw(st.lists(st.sampled_from(absent), max_size=3)) if absent else []
     return _known(data)

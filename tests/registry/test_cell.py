@@ -204,3 +204,51 @@ def test_an_id_is_made_from_maker_and_model() -> None:
     """Otherwise the id offered for a new cell is refused by the registry itself."""
     assert cell_id_from("Lyr", "18650-35P") == "lyr-18650-35p"
     assert cell_id_from("Ørsk & Co", "A/1") == "rsk-co-a-1"
+
+
+@pytest.mark.parametrize("name", ["discharge", "charge"])
+def test_bands_of_the_air_and_of_the_surface_may_overlap(name: str) -> None:
+    """A sheet that limits by the air and by the cell's surface cannot be kept whole.
+
+    Rule: two conditions that hold side by side; only those of one kind exclude each other.
+    """
+    limit = "max_continuous_a" if name == "discharge" else "max_a"
+    air = {"low_c": 0, "high_c": 45, limit: 8, "basis": "ambient"}
+    surface = {"low_c": 20, "high_c": 80, limit: 10, "basis": "surface"}
+    assert len(getattr(validate_cell(sheet(**{name: [air, surface]}), "here").sheets[0], name)) == 2
+    hot = {**surface, "low_c": 70}
+    assert "overlap" in refusal(sheet(**{name: [air, surface, hot]}))
+    # A band that names no basis is one of the air.
+    unnamed = {key: value for key, value in {**air, "high_c": 30}.items() if key != "basis"}
+    assert "overlap" in refusal(sheet(**{name: [air, unnamed]}))
+
+
+def test_a_printed_maximum_of_resistance_stands_beside_a_value() -> None:
+    """ "<= 26 mohm" is kept as a value, and a cell is taken to have no less."""
+    resistance = {"ac_max_mohm": 26, "ac_mohm": 22, "dc_max_mohm": 40}
+    kept = validate_cell(sheet(resistance=resistance), "here").sheets[0].resistance
+    assert kept is not None
+    assert (kept.ac_mohm, kept.ac_max_mohm, kept.dc_mohm, kept.dc_max_mohm) == (22, 26, None, 40)
+    assert "ac_mohm 27 is above ac_max_mohm 26" in refusal(sheet(resistance={**resistance, "ac_mohm": 27}))
+
+
+def test_storage_is_kept_by_its_duration() -> None:
+    """A sheet with the usual three rows of storage cannot be accepted."""
+    rows = [
+        {"months": 1, "low_c": -20, "high_c": 60, "recovery_fraction": 0.8},
+        {"months": 3, "low_c": -20, "high_c": 45},
+        {"months": 12, "low_c": -20, "high_c": 25},
+    ]
+    kept = validate_cell(sheet(storage=rows), "here").sheets[0].storage
+    assert [(row.months, row.high_c, row.recovery_fraction) for row in kept] == [
+        (1, 60, 0.8), (3, 45, None), (12, 25, None),
+    ]  # fmt: skip
+    assert "above high_c" in refusal(sheet(storage=[{"months": 1, "low_c": 60, "high_c": 0}]))
+
+
+def test_a_maximum_without_a_temperature_stands_beside_bands() -> None:
+    """A sheet that prints bands and one "max. discharge" cannot be accepted."""
+    band = {"low_c": 0, "high_c": 45, "max_continuous_a": 8}
+    kept = validate_cell(sheet(discharge=[band], discharge_unspecified_a=20), "here").sheets[0]
+    assert kept.discharge_unspecified_a == 20
+    assert "above discharge_unspecified_a" in refusal(sheet(discharge=[band], discharge_unspecified_a=5))

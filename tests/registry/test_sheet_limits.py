@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from registry.bundle import validate_cell
 from registry.cell import Capacity, Cell, ChargeBand, DischargeBand, Evidence, Sheet, TemperatureRange
 from registry.errors import UnknownCell
 from registry.sheet_limits import (
@@ -342,3 +343,27 @@ def test_an_assumed_minimum_says_so_and_no_capacity_is_none() -> None:
     assert "common practice, no source" in assumed.note
     assert printed.note == ""
     assert capacity(Sheet(evidence="maker")) is None
+
+
+def test_bands_of_air_and_of_surface_both_hold() -> None:
+    """The more generous of two limits that hold side by side is granted.
+
+    Rule: a surface band is a condition of its own; at one temperature the least of both is granted.
+    """
+    cell = validate_cell(
+        {
+            "id": "vael-1", "maker": "Vael", "model": "V1", "chemistry": "NMC",
+            "sheets": [{"evidence": "maker", "discharge": [
+                {"low_c": 0, "high_c": 45, "max_continuous_a": 8, "basis": "ambient"},
+                {"low_c": -10, "high_c": 60, "max_continuous_a": 5, "basis": "surface"},
+            ]}],
+        },
+        "here",
+    )  # fmt: skip
+    (sheet,) = cell.sheets
+    for low, high, granted in ((25, 25, 5), (10, 40, 5), (-5, 10, 0), (50, 55, 0)):
+        limit = discharge_limit(sheet, low, high)
+        assert limit is not None
+        assert limit.low_a == granted
+    pieces = [(low, high) for low, high, _ in discharge_bands(sheet)]
+    assert pieces == [(-10, 0), (0, 45), (45, 60)]

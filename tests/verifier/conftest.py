@@ -18,7 +18,8 @@ from registry.catalogue import BundleCatalogue
 from registry.cell import Cell
 from verifier.case.limits import Limits
 from verifier.case.model import Case
-from verifier.case.reading import parse_case
+from verifier.case.reading import case_from
+from verifier.case.strict_yaml import Document
 from verifier.finding import Element, Finding
 from verifier.judge import judge
 from verifier.pack import Pack
@@ -117,8 +118,8 @@ class Bench:
 
     @staticmethod
     def case(data: dict[str, Any]) -> Case:
-        """Return a case from plain data, read as a file is."""
-        return parse_case(json.dumps(data), "bench.json").case
+        """Return a case from plain data, read as a report's is: no number is taken for a slip."""
+        return case_from(Document(json.loads(json.dumps(data))), "bench.json").case
 
     def judge(
         self, data: dict[str, Any], *cells: Cell, limits: Limits | None = None, sheet: str | None = None

@@ -83,7 +83,10 @@ def test_what_the_sheet_does_not_say_of_the_cell_is_asked_for(answer: Any, tmp_p
     ("options", "said"),
     [
         (("--to", "osk-1"), "add a cell first"),
-        (("--maker", "§", "--model", "§", "--chemistry", "NMC", "--size", "1", "--confirm", "all"), "--id"),
+        (
+            ("--maker", "§", "--model", "§", "--chemistry", "NMC", "--size", "21700", "--confirm", "all"),
+            "--id",
+        ),
     ],
 )
 def test_what_cannot_be_stored_is_refused_before_anything_is_written(

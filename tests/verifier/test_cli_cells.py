@@ -106,7 +106,7 @@ def test_an_amount_is_turned_into_the_unit_of_its_field(text: str, unit: str, ex
 
 
 @pytest.mark.parametrize(
-    "text", ["", "3,35", "1,700mA", "abc", "3350", "3.35V", "nan", "inf", "1e", "3.35 Ah!", "--3"]
+    "text", ["", "3,350", "1,700mA", "abc", "3350", "3.35V", "nan", "inf", "1e", "3.35 Ah!", "--3"]
 )
 def test_an_amount_that_is_not_plain_is_refused(text: str) -> None:
     """'1,700' is 1.7 to one reader and 1700 to another; 3350 without a unit is no cell's capacity in Ah."""
@@ -147,10 +147,10 @@ def test_a_quote_may_hold_the_separator() -> None:
 
 
 def test_every_figure_of_a_sheet_can_be_typed() -> None:
-    """A figure without an option could only be stored by writing JSON. Source: registry.cell.FIGURES."""
-    from registry.cell import FIGURES
+    """A figure without an option could only be stored by writing JSON. Source: registry.sheet_figures."""
+    from registry.sheet_figures import FIGURES
 
-    assert {source.figure for source in figures.INPUTS} == set(FIGURES)
+    assert {source.field for source in figures.INPUTS} == set(FIGURES)
     assert len({source.option for source in figures.INPUTS}) == len(figures.INPUTS)
 
 
@@ -202,7 +202,7 @@ def test_an_id_that_is_taken_is_refused(registry: str) -> None:
         (["--charge-v", "3.0"], "is not below charge_voltage_v 3 V"),
         (["--discharge", "40..60=2A"], "overlap"),
         (["--rated-ah", "5", "--pulse", "7A/5s"], "above the pulse limit 7 A"),
-        (["--nominal-v", "3,6"], "comma"),
+        (["--nominal-v", "3,600"], "comma"),
         (["--not-stated", "discharge"], "leave one of the two out"),
         (["--date", "May 2025"], "a date is"),
     ],
@@ -281,9 +281,13 @@ def test_guided_questions_tell_unknown_from_not_stated(tmp_path: Path) -> None:
 def test_a_bad_answer_is_asked_again_with_the_reason(tmp_path: Path) -> None:
     """A slip must be mended at its question, not after thirty more."""
     path = tmp_path / "cells.sqlite"
-    result = guided(path, *IDENTITY, *HEAD, "5000", "5,0", "5", "4.9", "5.1", *remaining(2), "y")
+    result = guided(path, *IDENTITY, *HEAD, "5000", "5,000", "5", "4.9", "5.1", *remaining(2), "y")
     assert result.exit_code == 0, result.output
-    for reason in ("5000 Ah is a lot", "comma", "minimum capacity 5 Ah is above typical capacity 4.9 Ah"):
+    for reason in (
+        "did you mean 5000 mAh",
+        "comma",
+        "minimum capacity 5 Ah is above typical capacity 4.9 Ah",
+    ):
         assert f"! {reason}" in result.stderr or reason in result.stderr
     kinds = {
         each["kind"]: each["value_ah"] for each in record(str(path), "vael-21700-50")["sheets"][0]["capacity"]
@@ -294,11 +298,11 @@ def test_a_bad_answer_is_asked_again_with_the_reason(tmp_path: Path) -> None:
 def test_back_returns_to_the_question_before(tmp_path: Path) -> None:
     """A wrong answer noticed one question later must not force starting again."""
     path = tmp_path / "cells.sqlite"
-    result = guided(path, *IDENTITY, *HEAD, "4", "<", "5", *remaining(1), "<", "-20..60", "y")
+    result = guided(path, *IDENTITY, *HEAD, "4", "<", "5", *remaining(1), "<", "1 month -20..60", "y")
     assert result.exit_code == 0, result.output
     sheet = record(str(path), "vael-21700-50")["sheets"][0]
     assert sheet["capacity"] == [{"kind": "minimum", "value_ah": 5.0}]
-    assert sheet["storage_temperature"] == {"low_c": -20.0, "high_c": 60.0}
+    assert sheet["storage"] == [{"low_c": -20.0, "high_c": 60.0, "months": 1.0}]
 
 
 @pytest.mark.parametrize("last", [["n"], []])
@@ -567,6 +571,55 @@ def test_markings_are_added_and_taken_out(registry: str) -> None:
     assert record(registry)["markings"] == ["LYR 18650-35P", "LYR35P"]
     ok("cells", "edit", ID, "--remove-marking", "LYR 18650-35P", "--why", "x", "--registry", registry)
     assert record(registry)["markings"] == ["LYR35P"]
+
+
+def test_a_new_band_leaves_the_others(registry: str) -> None:
+    """A limit for the heat, added later, takes the limit for the frost away without a word."""
+    bands = ["--discharge", "0..45=8A", "--discharge=-20..0=0.5C", "--replace", "discharge"]
+    ok("cells", "edit", ID, *bands, "--why", "x", "--registry", registry)
+    ok("cells", "edit", ID, "--discharge", "45..60=4A", "--why", "x", "--registry", registry)
+    ok("cells", "edit", ID, "--discharge", "0..45=9A", "--why", "x", "--registry", registry)
+    limits = {
+        (band["low_c"], band["high_c"]): band.get("max_continuous_a", band.get("max_continuous_c"))
+        for band in record(registry)["sheets"][0]["discharge"]
+    }
+    assert limits == {(-20, 0): 0.5, (0, 45): 9, (45, 60): 4}
+
+
+def test_a_band_that_cuts_into_another_is_refused_unless_all_are_replaced(registry: str) -> None:
+    """Two limits at one temperature, or a band dropped that nobody spoke of."""
+    edit = ["cells", "edit", ID, "--why", "x", "--registry", registry]
+    ok(*edit, "--discharge", "0..45=8A", "--discharge=-20..0=0.5C", "--replace", "discharge")
+    said = refused(*edit, "--discharge", "5..45=9A")
+    assert "5..45 C cuts into 0..45 C of the continuous discharge limit" in said
+    assert len(record(registry)["sheets"][0]["discharge"]) == 2
+    ok(*edit, "--discharge", "5..45=9A", "--replace", "discharge")
+    assert len(record(registry)["sheets"][0]["discharge"]) == 1
+
+
+@pytest.mark.parametrize("size", ["SR 30Q", "round", "18650-35P", "12"])
+def test_a_size_code_is_digits_or_measures(tmp_path: Path, size: str) -> None:
+    """A model typed as the size leaves the cell outside of every envelope and every search by size."""
+    words = ["--maker", "Osk", "--model", "X", "--chemistry", "NMC", "--evidence", "maker", "--mass-g", "48"]
+    path = str(tmp_path / "cells.sqlite")
+    assert "size code" in refused("cells", "add", *words, "--size", size, "--registry", path)
+    ok("cells", "add", *words, "--size", "70x131x27", "--registry", path)
+
+
+def test_the_list_shows_a_dash_where_no_sheet_says_continuous(tmp_path: Path) -> None:
+    """A cell whose sheet calls no current continuous looks like one that may deliver none."""
+    words = ["--maker", "Osk", "--model", "X", "--chemistry", "NMC", "--evidence", "maker"]
+    path = str(tmp_path / "cells.sqlite")
+    ok("cells", "add", *words, "--discharge-maximum", "25A", "--minimum-ah", "2.5", "--registry", path)
+    (listed,) = json.loads(ok("cells", "list", "--format", "json", "--registry", path))["cells"]
+    assert listed["continuous_a"] is None
+    assert "  -  " in ok("cells", "list", "--registry", path)
+
+
+def test_what_is_needed_says_how_to_leave(tmp_path: Path) -> None:
+    """Enter asks the same question for ever, and nothing says how to get out."""
+    path = tmp_path / "cells.sqlite"
+    assert "needed; Ctrl-C leaves" in guided(path, "", *IDENTITY, *HEAD, "5", *remaining(1), "n").stderr
 
 
 @pytest.mark.parametrize("command", [["edit", ID, "--mass-g", "48"], ["retire", ID]])

@@ -260,7 +260,7 @@ def test_a_crashing_check_ends_with_status_two_and_a_whole_report(
 @pytest.mark.parametrize(
     ("case", "words"),
     [
-        ("claim: {capacity_ah: 14Ah}", "claim.capacity_ah"),
+        ("claim: {capacity_ah: 14 V}", "claim.capacity_ah"),
         ("claim:\n  capaciti_ah: 14", "did you mean 'capacity_ah'"),
         ("limits: {reserv: 0.5}", "did you mean 'reserve'"),
         ("observed: {cell: {id: nobody}}", "nobody"),

@@ -17,7 +17,8 @@ import pytest
 
 from registry.bundle import write_bundle
 from registry.catalogue import open_catalogue
-from verifier.case.reading import parse_case
+from verifier.case.reading import case_from
+from verifier.case.strict_yaml import Document
 from verifier.cli import main
 from verifier.judge import judge
 from verifier.verdict import Verdict
@@ -82,7 +83,7 @@ def test_a_table_is_screened_and_summed_up(run: Run) -> None:
     assert [(row["title"], row["capacity.verdict"]) for row in found] == [
         ("good", "holds"), ("bad", "does not hold"), ("unclear", ""),
     ]  # fmt: skip
-    assert "found 'ten'" in found[2]["read"]
+    assert "'ten' is not a number in Ah" in found[2]["read"]
     assert sorted(path.name for path in Path().iterdir()) == ["cells.jsonl", "in.csv", "out.csv"]
 
 
@@ -119,7 +120,7 @@ def test_the_samples_get_the_verdicts_that_check_gives(name: str, run: Run) -> N
     cells = open_catalogue(registry)
     for at, listing in nested:
         case = json.dumps({part: listing[part] for part in ("claim", "observed") if part in listing})
-        report = judge(parse_case(case, "row").case, cells)
+        report = judge(case_from(Document(json.loads(case)), "row").case, cells)
         assert {each.figure: found[at][f"{each.figure}.verdict"] for each in report.findings} == {
             each.figure: each.verdict.value for each in report.findings
         }

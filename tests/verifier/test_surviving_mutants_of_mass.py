@@ -25,14 +25,14 @@ def weighing(bench: Any, *masses_g: float) -> Any:
 @pytest.mark.parametrize(
     ("chemistry", "most"),
     [
-        ("NMC", 300),
-        ("NCA", 300),
-        ("LCO", 250),
-        ("LMO", 200),
-        ("LFP", 200),
-        ("LTO", 110),
-        ("other", 300),
-        (None, 300),
+        ("NMC", 340),
+        ("NCA", 340),
+        ("LCO", 265),
+        ("LMO", 210),
+        ("LFP", 210),
+        ("LTO", 120),
+        ("other", 340),
+        (None, 340),
     ],
 )
 def test_more_energy_than_the_best_cells_hold_for_their_mass_is_told(

@@ -13,6 +13,8 @@ import pytest
 from verifier.cli.cells import answers
 from verifier.cli.cells.answers import BadAnswer
 
+AC, DC = answers.resistance("ac_mohm"), answers.resistance("dc_mohm")
+
 
 @pytest.mark.parametrize(
     ("read", "typed", "values"),
@@ -37,9 +39,19 @@ from verifier.cli.cells.answers import BadAnswer
         (answers.pulse, "15A/5s", {"current_a": 15, "seconds": 5}),
         (answers.pulse, "3C", {"current_c": 3}),
         (answers.pulse, "0..45=15A/5s", {"low_c": 0, "high_c": 45, "current_a": 15, "seconds": 5}),
-        (answers.ac_resistance, "0.022ohm", {"ac_mohm": 22}),
-        (answers.dc_resistance, "32mohm", {"dc_mohm": 32}),
-        (answers.dc_resistance, "32mohm/10s", {"dc_mohm": 32, "dc_seconds": 10}),
+        (AC, "0.022ohm", {"ac_mohm": 22}),
+        (DC, "32mohm", {"dc_mohm": 32}),
+        (DC, "32mohm/10s", {"dc_mohm": 32, "dc_seconds": 10}),
+        (AC, "0,022 ohm", {"ac_mohm": 22}),
+        (answers.resistance("ac_max_mohm"), "26", {"ac_max_mohm": 26}),
+        (answers.capacity, "3,35Ah at 0,67A, 25degC",
+         {"value_ah": 3.35, "current_a": 0.67, "temperature_c": 25}),
+        (answers.capacity, "3350 mAh at 0.67A,25degC",
+         {"value_ah": 3.35, "current_a": 0.67, "temperature_c": 25}),
+        (answers.banded("max_a", "max_c"), "10..45=C/2", {"low_c": 10, "high_c": 45, "max_c": 0.5}),
+        (answers.storage, "3 months -20..45 to 90%",
+         {"months": 3, "low_c": -20, "high_c": 45, "recovery_fraction": 0.9}),
+        (answers.storage, "-20..25", {"low_c": -20, "high_c": 25}),
         (answers.temperature_range, "-20..60", {"low_c": -20, "high_c": 60}),
         (answers.temperature_range, "-20..60 ambient", {"low_c": -20, "high_c": 60, "basis": "ambient"}),
     ],
@@ -64,10 +76,14 @@ def test_a_typed_figure_is_what_it_says(
         (answers.discharge_maximum, "45..0=10A", "does not run from low to high"),
         (answers.discharge_maximum, "0..45 air=10A", "'ambient' or 'surface'"),
         (answers.pulse, "0..45 surface=15A/5s", "has no basis"),
-        (answers.pulse, "15A/5V", "not a unit of this figure"),
-        (answers.ac_resistance, "3,4 mohm", "holds a comma"),
-        (answers.ac_resistance, "22g", "not a unit of this figure"),
-        (answers.dc_resistance, "little", "not a number"),
+        (answers.pulse, "15A/5V", "is a voltage in V"),
+        (AC, "3,400 mohm", "may be 3.4"),
+        (AC, "22g", "is a mass in g"),
+        (AC, "22mohm/10s", "has no pulse"),
+        (answers.capacity, "3350", "did you mean 3350 mAh"),
+        (answers.number_of("V"), "3.5..3.7", "is a range"),
+        (answers.storage, "3 months", "write"),
+        (DC, "little", "not a number"),
         (answers.temperature_range, "60..-20", "does not run from low to high"),
     ],
 )

@@ -18,6 +18,8 @@ from verifier.case.strict_yaml import Document, parse
 from verifier.errors import InvalidCase
 
 Location = tuple[str | int, ...]
+# So many times more than is usual is a slip whatever the unit.
+_FAR = 100
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,7 +92,11 @@ def _slip(
     location: Location, path: str, field: CaseField, number: float
 ) -> Iterator[tuple[Location, str, str, str]]:
     assert field.usual is not None  # noqa: S101 - the caller has looked
-    slip = likely_slip(number, field.unit, *field.usual)
+    low, high = field.usual
+    # A seller's small figure may be of a lamp or a socket; a large one makes no sense for any part of a pack.
+    slip = likely_slip(number, field.unit, low, high) if number > high or field.group != "claim" else None
+    if slip is None and number > _FAR * high:
+        slip = f"{number:g} {field.unit}? such a figure lies between {low:g} and {high:g} {field.unit}"
     if slip:
         yield location, path, slip, f"if it is truly meant, write '{number:g} {field.unit}'"
 

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Annotated, Any, get_origin
 from pydantic import BaseModel, ConfigDict, TypeAdapter, ValidationError
 
 from registry.fields import nearest, plain_words
+from verifier.case.configuration import counts_of
 from verifier.case.model import Claim, Observed, Use, group_in
 from verifier.case.strict_yaml import plain_value
 from verifier.errors import InvalidCase
@@ -126,6 +127,23 @@ def refuse_many(names: Mapping[str, Any]) -> None:
         raise InvalidCase(
             "the keys", f"are more than {MOST_COLUMNS} different ones", "use the same keys on every line"
         )
+
+
+def with_counts(columns: Mapping[str, Sequence[Any]]) -> Mapping[str, Sequence[Any]]:
+    """Return columns with the counts that a configuration stands for, in rows that state none."""
+    filled = dict(columns)
+    for section in ("claim", "observed"):
+        written = columns.get(f"{section}.configuration", ())
+        pairs = [counts_of(each) if isinstance(each, str) else None for each in written]
+        for place, name in enumerate(("series", "parallel")):
+            column = f"{section}.{name}"
+            stated = filled.get(column) or [None] * len(pairs)
+            if any(pairs):
+                filled[column] = [
+                    pair[place] if pair and states_nothing(each) else each
+                    for pair, each in zip(pairs, stated, strict=True)
+                ]
+    return filled
 
 
 def states_nothing(value: Any) -> bool:

@@ -90,6 +90,7 @@ class Screener:
         if table.TEXT in columns:
             expanded = expand(columns)
             columns, listing = expanded.columns, expanded.listing
+        columns = table.with_counts(columns)
         stated = [self._reader(name).read(raw) for name, raw in columns.items() if name in table.fields()]
         faults = table.faults(stated, columns.get(self.FAULT) or [None] * len(listing))
         return _Table(self, stated, faults, listing).judged(first_row)

@@ -5,21 +5,13 @@ from __future__ import annotations
 from math import inf
 
 from registry import sheet_limits
-from registry.chemistry import ChemistryName
+from registry.chemistry import SPECIFIC_ENERGY_SOURCE, SPECIFIC_ENERGY_WH_PER_KG
 from verifier.bounds import UNKNOWN, Bounds
 from verifier.finding import Step
 from verifier.pack import Pack
 from verifier.support import Support, once_a_cell, once_a_pack
 from verifier.support.sheets import place
 from verifier.verdict import at_most
-
-# The most that cells of a chemistry hold for their mass, generous because it serves to refute. [Wh/kg]
-# A trade summary table gives 200 LCO, 150 LMO, 220 NMC, 260 NCA, 130 LFP, 80 LTO; the best of series
-# production lies higher (NMC and NCA about 280, LFP in large cans about 190, sodium-ion below), from memory.
-SPECIFIC_ENERGY_WH_PER_KG: dict[ChemistryName, float] = {
-    "NMC": 300, "NCA": 300, "LCO": 250, "LMO": 200, "LFP": 200, "LTO": 110, "other": 300,
-}  # fmt: skip
-SPECIFIC_ENERGY_SOURCE = "trade summary table by chemistry, rounded up for the best cells, from memory"
 
 
 def cell_mass_g(pack: Pack) -> Support:

@@ -151,7 +151,9 @@ def test_one_more_sheet_of_a_registered_cell(draft: Path, tmp_path: Path) -> Non
         "--registry",
         registry,
     ]
-    assert run("cells", "accept", draft, *more).exit_code == 0
+    done = run("cells", "accept", draft, *more)
+    assert done.exit_code == 0
+    assert "is sheet 1 of osk-21700-40h already" in done.stderr
     assert [sheet.evidence for sheet in stored(registry).sheets] == ["maker", "reseller"]
 
 

@@ -12,7 +12,7 @@ import click
 from pydantic import ValidationError
 
 from registry.bundle import validate_cell
-from registry.catalogue import open_catalogue
+from registry.catalogue import Catalogue, open_catalogue
 from registry.cell import Cell, cell_id_from
 from registry.chemistry import CHEMISTRIES
 from registry.errors import InvalidRecord
@@ -22,25 +22,19 @@ from registry.sheet_reader.draft import DraftFigure, SheetDraft, SheetReading
 from registry.store import Store
 from verifier.cli.cells.answers import BadAnswer
 from verifier.cli.cells.figures import INPUTS, Given, plain_usage, read_figure, with_figures
-from verifier.cli.cells.identity import IDENTITY, SHEET, identity_options, sheet_options, taken_from
+from verifier.cli.cells.identity import IDENTITY, SHEET, SizeCode, identity_options, sheet_options, taken_from
 from verifier.cli.cells.read_sheet import draft_lines, figure_words
 from verifier.cli.cells.registries import author_options, cell_with_id, path_to_change
 from verifier.cli.cells.rendering import cell_text
 from verifier.cli.options import read_text, registry_option
 
 _INPUTS = {each.key: each for each in INPUTS}
-_INPUT_OF = {
-    "max_continuous_discharge": "discharge", "max_discharge_unspecified": "discharge_maximum",
-    "pulse_discharge": "pulse", "max_charge": "charge", "standard_charge": "standard_charge_a",
-    "nominal_voltage": "nominal_v", "charge_voltage": "charge_v", "cutoff_voltage": "cutoff_v",
-    "ac_resistance": "ac_mohm", "dc_resistance": "dc_mohm", "mass": "mass_g", "diameter": "diameter_mm",
-    "length": "length_mm", "cycle_life": "cycles", "storage_temperature": "storage_temperature",
-}  # fmt: skip
-_REPLACES = {
-    **{key: (name, None) for name, key in _INPUT_OF.items()},
-    **{f"{kind}_ah": ("capacity", kind) for kind in ("minimum", "typical", "nominal", "rated")},
-    **{f"{kind}_temperature": ("operating_temperature", kind) for kind in ("charge", "discharge")},
-}  # fmt: skip
+_INPUT_OF: dict[str, str] = {
+    figure.draft: figure.key
+    for figure in reversed(INPUTS)
+    if figure.draft and not (figure.draft_kind and figure.notation in ("capacity", "range"))
+}
+"""Which option gives what a reader of sheets calls by a name; capacities and ranges go by their kind."""
 
 
 @dataclass(slots=True)
@@ -108,6 +102,7 @@ def accept(
             identity["id"] = cell_id
     record = _sheet(draft, choice, reading.file_sha256, sheet)
     cell = _cell(identity, record, base, set(registered.ids()) if registered else set())
+    _tell_held_already(reading, registered)
     if not yes:
         if not ask:
             raise click.UsageError("nothing was stored; say --yes to store it without being asked")
@@ -121,6 +116,17 @@ def accept(
         else:
             store.edit(cell, who=who, why=why, seen=base)
     click.echo(f"{cell.id}: sheet {len(cell.sheets)} added")
+
+
+def _tell_held_already(reading: SheetReading, registered: Catalogue | None) -> None:
+    """Tell every sheet of the registry that was read from the same file."""
+    if reading.file_sha256 is None or registered is None:
+        return
+    for cell in registered.cells(all=True):
+        for number, sheet in enumerate(cell.sheets, 1):
+            if sheet.file_sha256 == reading.file_sha256:
+                place = f"sheet {number} of {cell.id}"
+                click.echo(f"note: '{reading.file}' is {place} already (same SHA-256)", err=True)
 
 
 def _reading(name: str) -> SheetReading:
@@ -170,22 +176,13 @@ def _set(choice: _Choice, name: str, value: str) -> None:
     key = _INPUT_OF.get(name, name.removeprefix("--").replace("-", "_"))
     source = _INPUTS.get(key)
     if source is None:
-        known = ", ".join(
-            [
-                *_INPUT_OF,
-                "minimum_ah",
-                "typical_ah",
-                "nominal_ah",
-                "rated_ah",
-                "charge_temperature",
-                "discharge_temperature",
-            ]
-        )
+        known = ", ".join(dict.fromkeys([*_INPUT_OF, *_INPUTS]))
         raise BadAnswer(f"--set '{name}' is not a figure; known: {known}")
     choice.typed.append(read_figure(source, value))
-    replaced, kind = _REPLACES.get(key, (None, None))
     for number, each in list(choice.kept.items()):
-        if each.figure == replaced and kind in (None, each.kind):
+        if each.figure == source.draft and (
+            not source.draft_kind or source.draft_kind == (each.kind or "nominal")
+        ):
             choice.kept.pop(number)
 
 
@@ -265,6 +262,8 @@ def _complete_identity(identity: dict[str, Any], draft: SheetDraft, *, ask: bool
         raise click.UsageError(
             f"{', '.join(f'--{name}' for name in needed)} missing; a sheet does not say it"
         )
+    if needed:
+        click.echo("needed; Ctrl-C leaves without storing anything", err=True)
     for name in needed:
         words = f"Chemistry ({', '.join(CHEMISTRIES)})" if name == "chemistry" else name.capitalize()
         kind = click.Choice(CHEMISTRIES, case_sensitive=False) if name == "chemistry" else None
@@ -275,11 +274,15 @@ def _complete_identity(identity: dict[str, Any], draft: SheetDraft, *, ask: bool
         identity["model"] = printed[len(maker) :].strip()
         identity.setdefault("markings", [printed])
     if ask and not identity.get("size"):
-        size = click.prompt(
-            "Size code, such as 18650 (empty: none)", default="", show_default=False, err=True
+        identity["size"] = click.prompt(
+            "Size code, such as 18650 (empty: none)",
+            default="",
+            show_default=False,
+            err=True,
+            type=SizeCode(),
         )
-        if size.strip():
-            identity["size"] = size.strip()
+        if not identity["size"]:
+            del identity["size"]
 
 
 def _sheet(

@@ -9,6 +9,7 @@ The same notation serves the options and the guided questions::
     15A/5s                           a pulse and how long it lasts
     45A/80C                          a current until the cell has reached a temperature
     300 to 80% at 3.4A discharge     cycles, what is left after them, and how they were run
+    3 months -20..45 to 90%          storage, and what is left after it
     8A page 3 "Max. continuous 8A"   the page and the line the figure was read from
 """
 
@@ -19,29 +20,25 @@ import unicodedata
 from collections.abc import Callable, Iterator, Mapping
 from typing import Any
 
+from registry.printed import UnreadableQuantity, likely_slip, read_quantity
+
 Values = dict[str, Any]
 
 _CITED = re.compile(r'(?P<value>.*?)(?:\s+(?:page|p\.?)\s*(?P<page>\d+))?(?:\s+"(?P<quote>[^"]*)")?\s*', re.S)
-_NUMBER = r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?"
-_AMOUNT = re.compile(rf"(?P<number>{_NUMBER})\s*(?P<unit>\D*)")
+_NUMBER = r"[-+]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][-+]?\d+)?"
 _BAND = re.compile(
     rf"(?P<low>{_NUMBER})\s*\.\.\s*(?P<high>{_NUMBER})\s*(?:deg\s?C|°C|C)?\s*(?P<basis>[a-z]*)"
 )
-
-# What may follow a number, and how many of the field's unit it makes; the first is the field's unit.
-UNITS: dict[str, dict[str, float]] = {
-    "Ah": {"Ah": 1, "mAh": 1000},
-    "A": {"A": 1, "mA": 1000},
-    "V": {"V": 1, "mV": 1000},
-    "mohm": {"mohm": 1, "mΩ": 1, "ohm": 0.001, "Ω": 0.001},
-    "g": {"g": 1, "kg": 0.001},
-    "mm": {"mm": 1, "cm": 0.1},
-    "s": {"s": 1, "sec": 1, "min": 1 / 60},
-    "degC": {"degC": 1, "C": 1, "°C": 1},
-    "%": {"%": 1},
+_STORED = re.compile(rf"(?:(?P<months>{_NUMBER})\s*months?\s+)?(?P<band>.+?)(?:\s+to\s+(?P<left>\S+))?")
+# A bare number outside of these is more likely in another unit, so the unit is asked for; common practice,
+# no source.
+_USUAL = {
+    "Ah": (0.01, 500.0),
+    "A": (0.001, 500.0),
+    "V": (0.5, 100.0),
+    "g": (0.2, 15_000.0),
+    "mm": (1.0, 600.0),
 }
-# A bare number above this is more likely in the smaller unit than a real figure, so the unit is asked for.
-_BARE_LIMITS = {"Ah": (500.0, "mAh"), "A": (500.0, "mA")}
 
 
 class BadAnswer(ValueError):
@@ -54,9 +51,9 @@ def amount(text: str, unit: str, *, bare: bool = True) -> float:
     Parameters
     ----------
     text : str
-        Such as ``3350mAh``.
+        Such as ``3350mAh`` or ``2,5``.
     unit : str
-        A key of ``UNITS``.
+        A unit of ``registry.printed``.
     bare : bool
         Whether the number may stand without a unit.
 
@@ -66,24 +63,18 @@ def amount(text: str, unit: str, *, bare: bool = True) -> float:
         The text is not a number with a unit that can be turned into ``unit``.
     """
     text = text.strip()
-    known = UNITS[unit]
-    if "," in text:
-        raise BadAnswer(f"'{text}' holds a comma; write 3.4 with a point and 3400 without a separator")
-    found = _AMOUNT.fullmatch(text)
-    if not found:
-        raise BadAnswer(f"'{text}' is not a number in {unit}")
-    value, written = float(found["number"]), found["unit"].strip()
-    if not written:
-        limit, smaller = _BARE_LIMITS.get(unit, (float("inf"), ""))
-        if not bare:
-            raise BadAnswer(f"'{text}' needs its unit: {' or '.join(known)}")
-        if value >= limit:
-            raise BadAnswer(f"{text} {unit} is a lot; write '{text}{unit}' or '{text}{smaller}'")
-        return value
-    if written not in known:
-        raise BadAnswer(f"'{written}' is not a unit of this figure; write {' or '.join(known)}")
-    # Twelve digits keep every printed figure and drop what the division adds: 0.0221 ohm is 22.1 mohm.
-    return float(f"{value / known[written]:.12g}")
+    is_bare = re.fullmatch(_NUMBER, text) is not None
+    if is_bare and not bare:
+        raise BadAnswer(f"'{text}' needs its unit: {text}{'%' if unit == 'percent' else unit}")
+    try:
+        low, high = read_quantity(text, unit)
+    except UnreadableQuantity as error:
+        raise BadAnswer(str(error)) from error
+    if low != high:
+        raise BadAnswer(f"'{text}' is a range; a sheet's figure is one number")
+    if is_bare and unit in _USUAL and (slip := likely_slip(low, unit, *_USUAL[unit])):
+        raise BadAnswer(f"{slip}; write the unit with it")
+    return low
 
 
 def split_citation(text: str) -> tuple[str, Values]:
@@ -129,14 +120,15 @@ def cycles(text: str) -> Values:
         raise BadAnswer(f"'{count}' is not a number of cycles; write 300, or 300 to 80%")
     values: Values = {"cycles": int(count)}
     if fraction:
-        values["to_fraction"] = amount(fraction, "%", bare=False) / 100
+        values["to_fraction"] = amount(fraction, "percent", bare=False) / 100
     places = {"A charge": "charge_a", "A discharge": "discharge_a", "degC": "temperature_c"}
     return values | _conditions(conditions, places)
 
 
 def _conditions(text: str, places: Mapping[str, str]) -> Values:
     values: Values = {}
-    for condition in filter(None, (part.strip() for part in text.split(","))):
+    # "0,67A" holds a decimal comma, and "0.67A,25degC" two conditions.
+    for condition in filter(None, (part.strip() for part in re.split(r",\s+|(?<=[A-Za-z]),", text))):
         name, value = _condition(condition, places)
         if name in values:
             raise BadAnswer(f"'{condition}' gives a condition a second time")
@@ -147,12 +139,14 @@ def _conditions(text: str, places: Mapping[str, str]) -> Values:
 def _condition(text: str, places: Mapping[str, str]) -> tuple[str, float]:
     if re.fullmatch(rf"{_NUMBER}\s*C", text):
         raise BadAnswer(f"'{text}' may be a temperature or a rate; write 25degC, or the current in A")
-    found = re.fullmatch(rf"({_NUMBER}\s*([^\d\s]+))(\s+[a-z]+)?", text)
-    if found:
-        unit = next((name for name in ("A", "V", "degC") if found[2] in UNITS[name]), "")
-        name = places.get(unit + (found[3] or ""))
-        if name:
-            return name, amount(found[1], unit)
+    found = re.fullmatch(rf"({_NUMBER}\s*[^\d\s]+)(\s+[a-z]+)?", text)
+    for unit in ("A", "V", "C") if found else ():
+        name = places.get(("degC" if unit == "C" else unit) + ((found[2] or "") if found else ""))
+        if name and found:
+            try:
+                return name, amount(found[1], unit, bare=False)
+            except BadAnswer:
+                continue
     raise BadAnswer(
         f"'{text}' is not a condition of this figure; write {', '.join('25' + at for at in places)}"
     )
@@ -168,7 +162,7 @@ def band(text: str) -> tuple[Values, str]:
     found = _BAND.fullmatch(stated.strip())
     if not found:
         raise BadAnswer(f"'{stated.strip()}' is not a temperature band; write 0..45=8A or -20..0=0.5C")
-    values: Values = {"low_c": float(found["low"]), "high_c": float(found["high"])}
+    values: Values = {"low_c": amount(found["low"], "C"), "high_c": amount(found["high"], "C")}
     if values["low_c"] > values["high_c"]:
         raise BadAnswer(f"'{stated.strip()}' does not run from low to high")
     if found["basis"]:
@@ -183,11 +177,10 @@ def band(text: str) -> tuple[Values, str]:
 def limit(text: str, amperes: str, multiples: str) -> Values:
     """Read ``8A`` into the field named by ``amperes``, or ``0.5C`` into the one named by ``multiples``."""
     text = text.strip()
-    found = re.fullmatch(rf"({_NUMBER})\s*C", text)
-    if found:
-        return {multiples: float(found[1])}
     if re.fullmatch(_NUMBER, text):
         raise BadAnswer(f"'{text}' needs its unit: {text}A, or {text}C for multiples of the capacity")
+    if re.fullmatch(rf"{_NUMBER}\s*C|C\s?/\s?\d+", text):
+        return {multiples: amount(text, "It")}
     return {amperes: amount(text, "A", bare=False)}
 
 
@@ -207,7 +200,7 @@ def discharge_maximum(text: str) -> Values:
     stated, slash, cutoff = stated.partition("/")
     values = where | limit(stated, "max_unspecified_a", "max_unspecified_c")
     if slash:
-        values["cutoff_temperature_c"] = amount(cutoff, "degC")
+        values["cutoff_temperature_c"] = amount(cutoff, "C")
     return values
 
 
@@ -223,21 +216,35 @@ def pulse(text: str) -> Values:
     return values
 
 
-def ac_resistance(text: str) -> Values:
-    """Read ``22mohm``."""
-    return {"ac_mohm": amount(text, "mohm")}
+def resistance(part: str) -> Callable[[str], Values]:
+    """Return a reader of ``22mohm``, and of ``32mohm/10s`` for a dc resistance by a pulse of 10 s."""
 
+    def read(text: str) -> Values:
+        stated, slash, seconds = text.partition("/")
+        values: Values = {part: amount(stated, "mohm")}
+        if slash and not part.startswith("dc"):
+            raise BadAnswer("a resistance at 1 kHz has no pulse; write 22mohm")
+        if slash:
+            values["dc_seconds"] = amount(seconds, "s")
+        return values
 
-def dc_resistance(text: str) -> Values:
-    """Read ``32mohm``, or ``32mohm/10s`` for a pulse of 10 s."""
-    stated, slash, seconds = text.partition("/")
-    values: Values = {"dc_mohm": amount(stated, "mohm")}
-    if slash:
-        values["dc_seconds"] = amount(seconds, "s")
-    return values
+    return read
 
 
 def temperature_range(text: str) -> Values:
     """Read ``-20..60``, ``-20..60 ambient`` or ``-20..60 surface``."""
     where, _ = band(f"{text}=")
     return where
+
+
+def storage(text: str) -> Values:
+    """Read ``3 months -20..45 to 90%``: how long, at which temperatures, and what is left of the capacity."""
+    found = _STORED.fullmatch(text.strip())
+    if not found:
+        raise BadAnswer(f"'{text}' is no range of storage; write 3 months -20..45 to 90%")
+    values = temperature_range(found["band"])
+    if found["months"]:
+        values["months"] = amount(found["months"], "months")
+    if found["left"]:
+        values["recovery_fraction"] = amount(found["left"], "percent", bare=False) / 100
+    return values

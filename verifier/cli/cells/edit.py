@@ -9,8 +9,9 @@ import click
 
 from registry.bundle import parse_line, validate_cell
 from registry.catalogue import open_catalogue
-from registry.cell import FIGURES, Cell
+from registry.cell import Cell
 from registry.errors import InvalidRecord
+from registry.sheet_figures import FIGURES
 from registry.store import Store
 from verifier.cli.cells.answers import Values
 from verifier.cli.cells.figures import (
@@ -50,6 +51,13 @@ from verifier.report.columns import counted
     metavar="FIGURE",
     help="Figure to make 'not known'.  [repeatable]",
 )
+@click.option(
+    "--replace",
+    "replaced",
+    multiple=True,
+    type=click.Choice(("discharge", "charge")),
+    help="Let the bands given here take the place of all bands of this limit.  [repeatable]",
+)
 @click.option("--remove-sheet", is_flag=True, help="Take the sheet out.")
 @click.option(
     "--set",
@@ -66,7 +74,8 @@ def edit(
 ) -> None:  # fmt: skip
     """Change a cell or the figures of one of its sheets.
 
-    A figure given here takes the place of the one the sheet has; all bands of a limit are replaced together.
+    A figure given here takes the place of the one the sheet has, a band that of the same temperatures; other
+    bands stay, unless --replace says that they go.
     A marking is added to those known. What changes is shown, and the history keeps what was before.
 
     Example: packclaim cells edit lyr-18650-35p --sheet 1 --mass-g 47.5 --page 3 --why "misread"
@@ -138,7 +147,7 @@ def _or_absent(given: Values) -> Values:
 
 def _edited_sheet(sheet: Values, given: list[Any], typed: dict[str, Any]) -> Values:
     with plain_usage():
-        record = with_figures(sheet, given, typed["not_stated"])
+        record = with_figures(sheet, given, typed["not_stated"], typed["replaced"])
     for figure in typed["clear"]:
         without_figure(record, figure)
     return record

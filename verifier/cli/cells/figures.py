@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from copy import deepcopy
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Any
 
 import click
 
-from registry.cell import CITED, FIGURES
+from registry.sheet_figures import CITED, FIELD_WORDS, FIGURES, SHEET_FIGURES, SheetFigure
 from verifier.cli.cells import answers
 from verifier.cli.cells.answers import BadAnswer, Values
 from verifier.cli.options import Command
@@ -27,120 +27,54 @@ A figure left out is not known. A limit of 0A says that nothing is allowed."""
 
 
 @dataclass(frozen=True, slots=True)
-class FigureInput:
-    """One figure a user may type: its option, the question in plain words, and how it is read.
-
-    ``figure`` is the sheet's name of it; several inputs may feed one figure. ``fixed`` joins what is read.
-    ``round_cell`` tells whether only a round cell has it, or only one that is not; ``None`` is either.
-    """
-
-    option: str
-    figure: str
-    question: str
-    read: Callable[[str], Values]
-    many: bool = False
-    fixed: Values = field(default_factory=dict)
-    round_cell: bool | None = None
-
-    @property
-    def key(self) -> str:
-        """The name that the option's value has in a command."""
-        return self.option.removeprefix("--").replace("-", "_")
-
-
-@dataclass(frozen=True, slots=True)
 class Given:
     """A figure as it was typed and read."""
 
-    source: FigureInput
+    source: SheetFigure
     values: Values
     cited: Values
 
 
-def _number(
-    option: str, figure: str, question: str, unit: str, *, round_cell: bool | None = None
-) -> FigureInput:
-    read = answers.number_of(unit)
-    return FigureInput(option, figure, f"{question}, in {unit}", read, round_cell=round_cell)
+INPUTS = SHEET_FIGURES
+GROUPS: dict[str, tuple[SheetFigure, ...]] = {
+    heading: tuple(figure for figure in INPUTS if figure.heading == heading)
+    for heading in dict.fromkeys(figure.heading for figure in INPUTS)
+}
 
 
-def _capacity(kind: str, question: str) -> FigureInput:
-    return FigureInput(
-        f"--{kind}-ah", "capacity", f"{question}, in Ah, and its conditions if stated: 3.35 at 0.67A, 25degC",
-        answers.capacity, many=True, fixed={"kind": kind},
-    )  # fmt: skip
+def question(source: SheetFigure) -> str:
+    """Return what is asked for, with the unit of a single number."""
+    return f"{source.question}, in {source.unit}" if source.single else source.question
 
 
-def _range(use: str, question: str) -> FigureInput:
-    return FigureInput(
-        f"--{use}-temperature", f"{use}_temperature", f"{question}, in C: -20..60", answers.temperature_range
-    )
+def _reader(source: SheetFigure) -> Callable[[str], Values]:
+    """Return how a figure is read from what was typed."""
+    match source.notation:
+        case "number":
+            return answers.number_of(source.unit)
+        case "capacity":
+            return answers.capacity
+        case "limit":
+            return answers.banded(f"{source.part}_a", f"{source.part}_c")
+        case "maximum":
+            return answers.discharge_maximum
+        case "pulse":
+            return answers.pulse
+        case "resistance":
+            return answers.resistance(source.part)
+        case "cycles":
+            return answers.cycles
+        case "range":
+            return answers.temperature_range
+        case "storage":
+            return answers.storage
 
 
-GROUPS: dict[str, tuple[FigureInput, ...]] = {
-    "Capacity": (
-        _capacity("minimum", "Minimum capacity"),
-        _capacity("typical", "Typical capacity"),
-        _capacity("nominal", "Capacity called nominal, without 'minimum' or 'typical'"),
-        _capacity("rated", "Capacity called rated, without 'minimum' or 'typical'"),
-        _number("--c-rate-base-ah", "c_rate_capacity_ah", "Capacity that 1C refers to, if stated", "Ah"),
-    ),
-    "Voltage": (
-        _number("--nominal-v", "nominal_voltage_v", "Nominal voltage", "V"),
-        _number("--charge-v", "charge_voltage_v", "Charge voltage, the limit when full", "V"),
-        _number("--cutoff-v", "cutoff_voltage_v", "Discharge cut-off voltage, when empty", "V"),
-    ),
-    "Current": (
-        FigureInput(
-            "--discharge", "discharge",
-            "Continuous discharge limit, with its band if stated: 8A, or 0..45=8A, or -20..0=0.5C",
-            answers.banded("max_continuous_a", "max_continuous_c"), many=True,
-        ),
-        FigureInput(
-            "--discharge-maximum", "discharge",
-            "Maximum discharge not called continuous, or up to a cell temperature: 25A, or 45A/80C",
-            answers.discharge_maximum, many=True,
-        ),
-        FigureInput(
-            "--pulse", "pulse", "Pulse discharge limit and how long it lasts: 15A/5s",
-            answers.pulse, many=True,
-        ),
-        FigureInput(
-            "--charge", "charge",
-            "Maximum charge current, with its band if stated: 1.7A, or 10..45=0.5C",
-            answers.banded("max_a", "max_c"), many=True,
-        ),
-        _number("--standard-charge-a", "standard_charge_a", "Standard charge current", "A"),
-    ),
-    "Resistance, mass and size": (
-        FigureInput("--ac-mohm", "resistance", "Resistance at 1 kHz, in mohm", answers.ac_resistance),
-        FigureInput(
-            "--dc-mohm", "resistance",
-            "DC resistance, in mohm, with the pulse if stated: 32/10s", answers.dc_resistance,
-        ),
-        _number("--mass-g", "mass_g", "Mass", "g"),
-        _number("--diameter-mm", "diameter_mm", "Diameter", "mm", round_cell=True),
-        _number("--length-mm", "length_mm", "Length or height", "mm"),
-        _number("--width-mm", "width_mm", "Width, if it is not round", "mm", round_cell=False),
-        _number("--thickness-mm", "thickness_mm", "Thickness, if it is not round", "mm", round_cell=False),
-    ),
-    "Life and temperature": (
-        FigureInput(
-            "--cycles", "cycle_life",
-            "Cycle life: 300 to 80%, or 300 to 80% at 1.7A charge, 3.4A discharge, 25degC", answers.cycles,
-        ),
-        _range("discharge", "Temperatures for discharge"),
-        _range("charge", "Temperatures for charge"),
-        _range("storage", "Temperatures for storage"),
-    ),
-}  # fmt: skip
-INPUTS = tuple(item for group in GROUPS.values() for item in group)
-
-
-def read_figure(source: FigureInput, text: str) -> Given:
+def read_figure(source: SheetFigure, text: str) -> Given:
     """Read one typed figure; raises ``BadAnswer``."""
     value, cited = answers.split_citation(text)
-    return Given(source, source.read(value) | source.fixed, cited)
+    fixed = {"kind": source.part} if source.notation == "capacity" else {}
+    return Given(source, _reader(source)(value) | fixed, cited)
 
 
 class FigureType(click.ParamType[Given]):
@@ -148,7 +82,7 @@ class FigureType(click.ParamType[Given]):
 
     name = "FIGURE"
 
-    def __init__(self, source: FigureInput) -> None:
+    def __init__(self, source: SheetFigure) -> None:
         self.source = source
 
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Given:
@@ -176,7 +110,7 @@ def figure_options(command: Command) -> Command:
     for source in reversed(INPUTS):
         command = click.option(
             source.option, source.key, type=FigureType(source), multiple=source.many,
-            help=source.question + ("  [repeatable]" if source.many else ""),
+            help=question(source) + ("  [repeatable]" if source.many else ""),
         )(command)  # fmt: skip
     return command
 
@@ -194,17 +128,35 @@ def given_figures(options: dict[str, Any]) -> list[Given]:
     return [Given(item.source, item.values, shared | item.cited) for item in given]
 
 
-def with_figures(sheet: Values, given: Iterable[Given], not_stated: Iterable[str] = ()) -> Values:
+def with_figures(
+    sheet: Values, given: Iterable[Given], not_stated: Iterable[str] = (), replaced: Iterable[str] = ()
+) -> Values:
     """Return a sheet's record with the given figures in place of those it had.
 
-    A capacity replaces those of its kind, a resistance that of its kind; every other figure is replaced
-    as a whole: a band of the discharge limit stands for the full set of bands.
+    A capacity replaces those of its kind, a resistance that of its kind, a limit over a band that of
+    the same band; every other figure is replaced as a whole.
+
+    Parameters
+    ----------
+    sheet : mapping
+        The record as it was.
+    given : iterable of Given
+        What was typed.
+    not_stated, replaced : iterable of str
+        Fields that were looked for and are not stated; those whose old bands all go.
+
+    Raises
+    ------
+    BadAnswer
+        When a figure is both given and not stated, or a new band cuts into one that is to stay.
     """
     record = deepcopy(sheet)
     by_figure: dict[str, list[Given]] = {}
     for item in given:
-        by_figure.setdefault(item.source.figure, []).append(item)
+        by_figure.setdefault(item.source.field, []).append(item)
     for figure, items in by_figure.items():
+        if figure in replaced:
+            record.pop(figure, None)
         _put(record, figure, items)
     absent = [name for name in record.get("not_stated", ()) if name not in by_figure]
     for name in not_stated:
@@ -236,8 +188,9 @@ def _put(record: Values, figure: str, items: list[Given]) -> None:
         kinds = {entry["kind"] for entry in entries}
         record[figure] = [old for old in record.get(figure, ()) if old["kind"] not in kinds] + entries
     elif figure in {"discharge", "charge"}:
-        record[figure] = _merged_bands(entries)
-    elif figure == "pulse":
+        new = _merged_bands(entries)
+        record[figure] = [*_bands_that_stay(figure, record.get(figure, ()), new), *new]
+    elif figure in {"pulse", "storage"}:
         record[figure] = entries
     elif figure == "resistance":
         record[figure] = _resistance(record.get(figure) or {}, entries)
@@ -248,12 +201,46 @@ def _put(record: Values, figure: str, items: list[Given]) -> None:
 def _resistance(old: Values, entries: list[Values]) -> Values:
     """Join ac and dc; the page and line of the old figure say nothing of the new one."""
     replaced = {"page", "quote"}
-    if any("dc_mohm" in entry for entry in entries):
-        replaced |= {"dc_mohm", "dc_seconds"}
+    for part in ("dc_mohm", "dc_max_mohm"):
+        if any(part in entry for entry in entries):
+            replaced |= {part, "dc_seconds"}
     joined = {name: value for name, value in old.items() if name not in replaced}
     for entry in entries:
         joined |= entry
     return joined
+
+
+def _bands_that_stay(figure: str, old: Iterable[Values], new: list[Values]) -> list[Values]:
+    """Return the old bands beside the new ones; a band of the same ends and basis is replaced."""
+    kept = [band for band in old if _ends(band) not in {_ends(each) for each in new}]
+    for band in kept:
+        for each in new:
+            if _cut(band, each):
+                raise BadAnswer(
+                    f"{_band_words(each)} cuts into {_band_words(band)} of the {FIELD_WORDS[figure]} limit; "
+                    f"give all of its bands and --replace {figure}, or the same ends to change one"
+                )
+    return kept
+
+
+def _ends(band: Values) -> tuple[Any, ...]:
+    return band.get("low_c"), band.get("high_c"), band.get("basis") == "surface"
+
+
+def _cut(one: Values, other: Values) -> bool:
+    """Say whether two bands of one basis overlap; a limit without a temperature overlaps every other."""
+    low, high, surface = _ends(one)
+    other_low, other_high, other_surface = _ends(other)
+    if low is None or other_low is None:
+        return True
+    overlap: bool = max(low, other_low) < min(high, other_high)
+    return overlap and surface == other_surface
+
+
+def _band_words(band: Values) -> str:
+    if band.get("low_c") is None:
+        return "the limit without a temperature"
+    return f"{band['low_c']:g}..{band['high_c']:g} C"
 
 
 def _merged_bands(entries: list[Values]) -> list[Values]:
@@ -262,12 +249,7 @@ def _merged_bands(entries: list[Values]) -> list[Values]:
     for entry in entries:
         limits = {name for name in entry if name.startswith(("max_", "cutoff_"))}
         same = next(
-            (
-                old
-                for old in bands
-                if all(old.get(end) == entry.get(end) for end in ("low_c", "high_c"))
-                and not limits & old.keys()
-            ),
+            (old for old in bands if _ends(old) == _ends(entry) and not limits & old.keys()),
             None,
         )
         if same is None:

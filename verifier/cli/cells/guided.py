@@ -12,8 +12,10 @@ from pydantic import ValidationError
 from registry.cell import EVIDENCE_BEST_FIRST, Cell, Form, cell_id_from
 from registry.chemistry import CHEMISTRIES
 from registry.fields import problems
+from registry.sheet_figures import SheetFigure
 from verifier.cli.cells.answers import BadAnswer, Values, several
-from verifier.cli.cells.figures import GROUPS, FigureInput, Given, read_figure, with_figures
+from verifier.cli.cells.figures import GROUPS, Given, question, read_figure, with_figures
+from verifier.cli.cells.identity import size_code
 from verifier.cli.cells.rendering import cell_text
 
 INTRODUCTION = """\
@@ -45,7 +47,7 @@ class Draft:
     def sheet_record(self) -> Values:
         """Return the sheet as a record; a figure of which any part is given is not 'not stated'."""
         given = [item for items in self.figures.values() for item in items]
-        dashed = set(self.dashed.values()) - {item.source.figure for item in given}
+        dashed = set(self.dashed.values()) - {item.source.field for item in given}
         return with_figures(_PLACEHOLDER_SHEET | self.sheet, given, self.not_stated | dashed)
 
 
@@ -174,8 +176,16 @@ def _optional(text: str) -> str | None:
 def _needed(text: str) -> str:
     found = _optional(text)
     if found is None:
-        raise BadAnswer("this one is needed")
+        raise BadAnswer("this one is needed; Ctrl-C leaves without storing anything")
     return found
+
+
+def _size(text: str) -> str | None:
+    found = _optional(text)
+    try:
+        return None if found is None else size_code(found)
+    except ValueError as error:
+        raise BadAnswer(str(error)) from error
 
 
 def _one_of(names: tuple[str, ...], *, empty: str | None = None) -> Callable[[str], str]:
@@ -213,7 +223,7 @@ def _cell_questions(draft: Draft, taken: Container[str]) -> Iterator[Question]:
             "Form: cylindrical, prismatic or pouch (empty: cylindrical)",
             _one_of(get_args(Form), empty="cylindrical"),
         ),
-        ("size", "Size code, such as 18650 or 21700", _optional),
+        ("size", "Size code, such as 18650 or 21700 (empty: none)", _size),
         ("chemistry", f"Chemistry: {', '.join(CHEMISTRIES)}", _one_of(CHEMISTRIES)),
         ("markings", "Markings on the wrapper, separated by ';'", markings),
     )
@@ -239,14 +249,14 @@ def _sheet_questions(draft: Draft, form: Form | None) -> Iterator[Question]:
             yield _text_question(group, key, words, _of_sheet, check)
     for heading, inputs in GROUPS.items():
         for source in inputs:
-            if source.key not in draft.figures and source.figure not in draft.not_stated:
+            if source.key not in draft.figures and source.field not in draft.not_stated:
                 yield _figure_question(heading, source, form)
 
 
-def _figure_question(group: str, source: FigureInput, form: Form | None) -> Question:
+def _figure_question(group: str, source: SheetFigure, form: Form | None) -> Question:
     def answer(draft: Draft, text: str) -> None:
         if text == NOT_STATED:
-            draft.dashed[source.key] = source.figure
+            draft.dashed[source.key] = source.field
         elif text:
             pieces = list(several(text)) if source.many else [text]
             draft.figures[source.key] = [read_figure(source, piece) for piece in pieces]
@@ -259,4 +269,4 @@ def _figure_question(group: str, source: FigureInput, form: Form | None) -> Ques
         is_round = (form or draft.cell.get("form")) == "cylindrical"
         return source.round_cell is None or source.round_cell == is_round
 
-    return Question(group, source.question, answer, forget, applies)
+    return Question(group, question(source), answer, forget, applies)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from typing import Any, get_args
 
@@ -11,8 +12,36 @@ from registry.cell import EVIDENCE_BEST_FIRST, Form
 from registry.chemistry import CHEMISTRIES
 from verifier.cli.options import Command
 
+_SIZE = re.compile(r"[0-9]{4,7}[A-Za-z]?|[0-9]{1,3}(?:[./x-][0-9]{1,3}){1,2}")
 IDENTITY = ("maker", "model", "size", "chemistry", "form", "markings")
 SHEET = ("evidence", "title", "revision", "date")
+
+
+def size_code(text: str) -> str:
+    """Return a size code: 4 to 7 digits such as 18650, or measures in mm such as 70x131x27.
+
+    Raises
+    ------
+    ValueError
+        When it is anything else, such as a cell's model.
+    """
+    code = text.strip().replace("×", "x")
+    if not _SIZE.fullmatch(code):
+        raise ValueError(f"'{text}' is not a size code; write 18650, 21700, or measures such as 70x131x27")
+    return code
+
+
+class SizeCode(click.ParamType[str]):
+    """A size code; empty text stands for none."""
+
+    name = "CODE"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> str:
+        """Return the code."""
+        try:
+            return size_code(value) if value else value
+        except ValueError as error:
+            self.fail(str(error), param, ctx)
 
 
 def identity_options(command: Command) -> Command:
@@ -24,7 +53,7 @@ def identity_options(command: Command) -> Command:
         ),
         click.option("--form", type=click.Choice(get_args(Form)), help="Shape.  [default: cylindrical]"),
         click.option("--chemistry", type=click.Choice(CHEMISTRIES, case_sensitive=False), help="Chemistry."),
-        click.option("--size", metavar="CODE", help="Size code, such as 18650 or 21700."),
+        click.option("--size", type=SizeCode(), metavar="CODE", help="Size code, such as 18650 or 21700."),
         click.option("--model", metavar="TEXT", help="Model, as the sheet prints it."),
         click.option("--maker", metavar="TEXT", help="Maker."),
     ):  # fmt: skip

@@ -13,7 +13,7 @@ import click
 
 from registry import sheet_limits
 from registry.catalogue import Catalogue
-from registry.cell import EVIDENCE_BEST_FIRST, Cell
+from registry.cell import EVIDENCE_BEST_FIRST, Cell, Sheet
 from registry.chemistry import CHEMISTRIES
 from verifier.cli.cells.rendering import number, span
 from verifier.cli.options import (
@@ -114,7 +114,7 @@ def continuous_a(cell: Cell, temperature: Range | None) -> float | None:
     sheets that decide, the least. ``None`` when no sheet states a limit. [A].
     """  # noqa: D205
     granted = []
-    for sheet in sheet_limits.governing_sheets(cell, "discharge"):
+    for sheet in sheet_limits.governing_sheets(cell, _calls_continuous):
         if temperature is not None:
             limit = sheet_limits.discharge_limit(sheet, *temperature)
             granted.append(0.0 if limit is None else limit.low_a)
@@ -123,6 +123,13 @@ def continuous_a(cell: Cell, temperature: Range | None) -> float | None:
                 max((limit.low_a for *_, limit in sheet_limits.discharge_bands(sheet)), default=0.0)
             )
     return min(granted, default=None)
+
+
+def _calls_continuous(sheet: Sheet) -> bool:
+    """Say whether a sheet states a continuous discharge limit; a maximum alone is neither one nor zero."""
+    return any(
+        sheet.amperes(band.max_continuous_a, band.max_continuous_c) is not None for band in sheet.discharge
+    )
 
 
 def holds_words(cell: Cell, text: str) -> bool:

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from typing import NamedTuple
 
 from registry.cell import (
     Capacity,
     Cell,
-    CycleLife,
     DischargeBand,
     Figure,
     Form,
@@ -16,42 +15,22 @@ from registry.cell import (
     TemperatureRange,
 )
 from registry.designation import cell_designation
+from registry.sheet_figures import FIELD_WORDS, FIGURES, SHEET_FIGURES, figure_of
 from verifier.report.columns import WIDTH, paragraph, printable
 from verifier.support.sheets import GRADES
 
-FIGURE_WORDS = {
-    "capacity": "capacity",
-    "c_rate_capacity_ah": "1C refers to",
-    "nominal_voltage_v": "nominal voltage",
-    "charge_voltage_v": "charge voltage",
-    "cutoff_voltage_v": "cut-off voltage",
-    "discharge": "continuous discharge",
-    "charge": "charge",
-    "standard_charge_a": "standard charge",
-    "pulse": "pulse discharge",
-    "resistance": "resistance",
-    "mass_g": "mass",
-    "diameter_mm": "diameter",
-    "length_mm": "length",
-    "width_mm": "width",
-    "thickness_mm": "thickness",
-    "cycle_life": "cycle life",
-    "discharge_temperature": "discharge temperature",
-    "charge_temperature": "charge temperature",
-    "storage_temperature": "storage temperature",
-}
 _NOT_OF: dict[Form, tuple[str, ...]] = {
     "cylindrical": ("width_mm", "thickness_mm"),
     "prismatic": ("diameter_mm",),
     "pouch": ("diameter_mm",),
 }
+# Second places of a figure, which no sheet is missed to state.
+_SELDOM = ("discharge_unspecified_a", "storage")
 DECIDES = (
     "A check takes each figure from the sheets of the best evidence grade that state it, and of those the "
     "most cautious one."
 )
 LABEL_WIDTH = 24
-# The single-number figures that are always written with the same unit.
-_UNIT_OF = {"ah": "Ah", "v": "V", "a": "A", "g": "g", "mm": "mm"}
 
 
 class Line(NamedTuple):
@@ -91,31 +70,45 @@ def span(low: float, high: float) -> str:
 
 def figure_lines(sheet: Sheet) -> Iterator[Line]:
     """Yield the figures of a sheet, one line each, in the order that sheets print them."""
-    for capacity in sheet.capacity:
-        yield _line(
-            f"capacity, {capacity.kind}", f"{number(capacity.value_ah)} Ah", capacity, _stated_at(capacity)
-        )
-    yield from _single_numbers(
-        sheet, "c_rate_capacity_ah", "nominal_voltage_v", "charge_voltage_v", "cutoff_voltage_v"
-    )
-    for band in sheet.discharge:
-        yield from _discharge(sheet, band)
+    for field in FIGURES:
+        yield from _FIELD_LINES.get(field, _single_number)(sheet, field)
+
+
+def _capacities(sheet: Sheet, field: str) -> Iterator[Line]:
+    for stated in sheet.capacity:
+        words = figure_of(field, stated.kind).words
+        yield _line(words, f"{number(stated.value_ah)} Ah", stated, _stated_at(stated))
+
+
+def _pulses(sheet: Sheet, field: str) -> Iterator[Line]:
     for pulse in sheet.pulse:
         lasting = "with no duration stated" if pulse.seconds is None else f"for {number(pulse.seconds)} s"
-        yield _line("pulse discharge", _limit(sheet, pulse.current_a, pulse.current_c), pulse, lasting)
+        yield _line(FIELD_WORDS[field], _limit(sheet, pulse.current_a, pulse.current_c), pulse, lasting)
+
+
+def _charges(sheet: Sheet, field: str) -> Iterator[Line]:
     for charge in sheet.charge:
-        yield _line("charge", _limit(sheet, charge.max_a, charge.max_c), charge, _basis(charge.basis))
-    yield from _single_numbers(sheet, "standard_charge_a")
-    yield from _resistance(sheet)
-    yield from _single_numbers(sheet, "mass_g", "diameter_mm", "length_mm", "width_mm", "thickness_mm")
-    if sheet.cycle_life:
-        yield _cycle_life(sheet.cycle_life)
-    for name in ("discharge_temperature", "charge_temperature", "storage_temperature"):
-        found: TemperatureRange | None = getattr(sheet, name)
-        if found:
-            # Here the range is the figure, not the condition of one.
-            text = span(found.low_c, found.high_c)
-            yield Line(FIGURE_WORDS[name], text, _basis(found.basis), cited=_cited(found))
+        yield _line(
+            FIELD_WORDS[field], _limit(sheet, charge.max_a, charge.max_c), charge, _basis(charge.basis)
+        )
+
+
+def _ranges(sheet: Sheet, field: str) -> Iterator[Line]:
+    found: TemperatureRange | None = getattr(sheet, field)
+    if found:
+        # Here the range is the figure, not the condition of one.
+        text = span(found.low_c, found.high_c)
+        yield Line(FIELD_WORDS[field], text, _basis(found.basis), cited=_cited(found))
+
+
+def _storage(sheet: Sheet, field: str) -> Iterator[Line]:
+    for row in sheet.storage:
+        told = _conditions(("up to {} months", row.months))
+        left = (
+            "" if row.recovery_fraction is None else f"to {number(100 * row.recovery_fraction)}% of capacity"
+        )
+        conditions = " ".join(filter(None, (told, left, _basis(row.basis))))
+        yield Line(FIELD_WORDS[field], span(row.low_c, row.high_c), conditions, cited=_cited(row))
 
 
 def _line(label: str, value: str, figure: Figure | None, conditions: str = "") -> Line:
@@ -132,12 +125,11 @@ def _cited(figure: Figure | None) -> str:
     return ", ".join(filter(None, (page, quote)))
 
 
-def _single_numbers(sheet: Sheet, *names: str) -> Iterator[Line]:
-    for name in names:
-        value: float | None = getattr(sheet, name)
-        if value is not None:
-            unit = _UNIT_OF[name.rpartition("_")[2]]
-            yield _line(FIGURE_WORDS[name], f"{number(value)} {unit}", sheet.citations.get(name))
+def _single_number(sheet: Sheet, field: str) -> Iterator[Line]:
+    value: float | None = getattr(sheet, field)
+    if value is not None:
+        unit = figure_of(field).unit
+        yield _line(FIELD_WORDS[field], f"{number(value)} {unit}", sheet.citations.get(field))
 
 
 def _basis(basis: str | None) -> str:
@@ -169,10 +161,15 @@ def _limit(sheet: Sheet, amperes: float | None, multiples: float | None) -> str:
     return f"{number(multiples)}C ({number(worth)} A)"
 
 
+def _discharges(sheet: Sheet, field: str) -> Iterator[Line]:
+    for band in sheet.discharge:
+        yield from _discharge(sheet, band)
+
+
 def _discharge(sheet: Sheet, band: DischargeBand) -> Iterator[Line]:
     continuous = _limit(sheet, band.max_continuous_a, band.max_continuous_c)
     if continuous:
-        yield _line("continuous discharge", continuous, band, _basis(band.basis))
+        yield _line(figure_of("discharge", "max_continuous").words, continuous, band, _basis(band.basis))
     maximum = _limit(sheet, band.max_unspecified_a, band.max_unspecified_c)
     if maximum:
         kind = (
@@ -180,28 +177,49 @@ def _discharge(sheet: Sheet, band: DischargeBand) -> Iterator[Line]:
             if band.cutoff_temperature_c is None
             else f"until the cell reaches {number(band.cutoff_temperature_c)} C"
         )
-        yield _line("maximum discharge", maximum, band, f"{_basis(band.basis)} {kind}".strip())
+        yield _line(
+            figure_of("discharge", "max_unspecified").words,
+            maximum,
+            band,
+            f"{_basis(band.basis)} {kind}".strip(),
+        )
 
 
-def _resistance(sheet: Sheet) -> Iterator[Line]:
+def _resistance(sheet: Sheet, field: str) -> Iterator[Line]:
     found = sheet.resistance
+    for figure in SHEET_FIGURES if found is not None else ():
+        value = getattr(found, figure.part) if figure.field == field else None
+        if value is not None and found is not None:
+            of_pulse = figure.part.startswith("dc") and found.dc_seconds is not None
+            pulse = f"by a pulse of {number(found.dc_seconds or 0)} s" if of_pulse else ""
+            yield _line(figure.words, f"{number(value)} mohm", found, pulse)
+
+
+def _cycle_life(sheet: Sheet, field: str) -> Iterator[Line]:
+    found = sheet.cycle_life
     if found is None:
         return
-    if found.ac_mohm is not None:
-        yield _line("ac resistance, 1 kHz", f"{number(found.ac_mohm)} mohm", found)
-    if found.dc_mohm is not None:
-        pulse = "" if found.dc_seconds is None else f"by a pulse of {number(found.dc_seconds)} s"
-        yield _line("dc resistance", f"{number(found.dc_mohm)} mohm", found, pulse)
-
-
-def _cycle_life(found: CycleLife) -> Line:
     conditions = _conditions(
         ("{} A charge", found.charge_a), ("{} A discharge", found.discharge_a), ("{} C", found.temperature_c)
     )
     left = "" if found.to_fraction is None else f" to {number(100 * found.to_fraction)}% of capacity"
-    return _line(
-        "cycle life", f"{found.cycles} cycles{left}", found, f"at {conditions}" if conditions else ""
-    )
+    at = f"at {conditions}" if conditions else ""
+    yield _line(FIELD_WORDS[field], f"{found.cycles} cycles{left}", found, at)
+
+
+_FIELD_LINES: dict[str, Callable[[Sheet, str], Iterator[Line]]] = {
+    "capacity": _capacities,
+    "discharge": _discharges,
+    "pulse": _pulses,
+    "charge": _charges,
+    "resistance": _resistance,
+    "cycle_life": _cycle_life,
+    "discharge_temperature": _ranges,
+    "charge_temperature": _ranges,
+    "storage_temperature": _ranges,
+    "storage": _storage,
+}
+"""How a field of several values is told; every other is a single number."""
 
 
 def sheet_heading(sheet: Sheet) -> str:
@@ -222,11 +240,11 @@ def sheet_text(sheet: Sheet, place: str, form: Form) -> str:
     for line in figure_lines(sheet):
         lines.append(_entry(line.label, f"{line.band}: {line.whole}" if line.band else line.whole))
     if sheet.not_stated:
-        lines.append(_entry("not stated", ", ".join(FIGURE_WORDS[name] for name in sheet.not_stated)))
+        lines.append(_entry("not stated", ", ".join(FIELD_WORDS[name] for name in sheet.not_stated)))
     unknown = [
         words
-        for name, words in FIGURE_WORDS.items()
-        if not getattr(sheet, name) and name not in sheet.not_stated and name not in _NOT_OF[form]
+        for name, words in FIELD_WORDS.items()
+        if not getattr(sheet, name) and name not in (*sheet.not_stated, *_NOT_OF[form], *_SELDOM)
     ]
     if unknown:
         lines.append(_entry("not known", ", ".join(unknown)))
@@ -323,7 +341,7 @@ def _flat(cell: Cell | None) -> dict[str, str]:
             f"{place}, revision": sheet.revision,
             f"{place}, date": sheet.date or "",
             f"{place}, SHA-256 of the file": sheet.file_sha256 or "",
-            f"{place}, not stated": ", ".join(FIGURE_WORDS[name] for name in sheet.not_stated),
+            f"{place}, not stated": ", ".join(FIELD_WORDS[name] for name in sheet.not_stated),
         }
         for line in figure_lines(sheet):
             label = f"{place}, {line.name}"
