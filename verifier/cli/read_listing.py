@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
+import sys
 from pathlib import Path
 
 import click
 
-from verifier.cli.options import format_option, read_text, write_text
+from verifier.cli.options import MOST_BYTES, format_option, write_text
 from verifier.errors import UnreadableInput
 from verifier.listing import case_drafts, read_listing
+from verifier.listing.files import listing_text
 from verifier.listing.reading import ListingReading
-
-_LARGEST_LISTING = 2_000_000
+from verifier.listing.shown import lines_in_words
 
 
 def as_json(reading: ListingReading) -> str:
@@ -19,30 +20,27 @@ def as_json(reading: ListingReading) -> str:
     return reading.model_dump_json(indent=2, exclude_none=True) + "\n"
 
 
-def as_text(reading: ListingReading) -> str:
-    """Return a reading as a table with the words of every figure."""
-    lines: list[str] = []
-    for number, variant in enumerate(reading.variants, start=1):
-        lines.append(
-            f"{variant.name or 'pack'}" if len(reading.variants) == 1 else f"{number}. {variant.name}"
-        )
-        if not variant.claims:
-            lines.append("  no figure of a pack was found")
-        for field, claims in variant.claims.items():
-            for claim in claims:
-                value = f"{claim.value:g}" if isinstance(claim.value, float) else claim.value
-                words = " ".join(claim.text.split())
-                sign = {"low": ">=", "high": "<="}.get(claim.bound or "", "")
-                where = f"'{_printable(words)}' at {claim.start}..{claim.end}"
-                lines.append(f"  {field:22}{sign:>2}{value:>10}  {claim.kind:14}{where}")
-        lines.append("")
-    lines += [f"! {_printable(remark.text)}" for remark in reading.remarks]
-    return "\n".join(lines).rstrip("\n") + "\n"
+def as_text(reading: ListingReading, text: str) -> str:
+    """Return the lines of a listing with what was read from each, in words."""
+    words = text if reading.extracted_text is None else reading.extracted_text
+    return "\n".join(lines_in_words(reading, words)).rstrip("\n") + "\n"
 
 
-def _printable(text: str) -> str:
-    """Return text with nothing in it that would steer a terminal."""
-    return "".join(letter if letter.isprintable() else "\N{REPLACEMENT CHARACTER}" for letter in text)
+def read_bytes(name: str) -> bytes:
+    """Return what a file or stdin holds; refuses what is very large."""
+    place = "stdin" if name == "-" else name
+    try:
+        data = sys.stdin.buffer.read(MOST_BYTES + 1) if name == "-" else _file_bytes(Path(name))
+    except OSError as error:
+        raise UnreadableInput(place, f"cannot be read ({error.strerror})") from error
+    if len(data) > MOST_BYTES:
+        raise UnreadableInput(place, f"is larger than {MOST_BYTES // 1_000_000} MB", "give a part of it")
+    return data
+
+
+def _file_bytes(path: Path) -> bytes:
+    with path.open("rb") as file:
+        return file.read(MOST_BYTES + 1)
 
 
 def draft_names(out: str, count: int) -> list[str]:
@@ -58,27 +56,31 @@ def draft_names(out: str, count: int) -> list[str]:
 @format_option("text", "json")
 @click.option("--out", default=None, help="Case draft to write, one a variant; '-' is stdout.")
 def read_listing_command(file: str, format_name: str, out: str | None) -> None:
-    """Read what a listing claims, each figure with its words.
+    """Read what a listing claims: its lines, each with what was read from it.
 
-    FILE is the listing's text (plain, or a page saved as HTML), or '-' for stdin.
+    FILE is the listing's text, a page saved as HTML, a mail or a .docx file, or '-' for stdin.
 
     Example: packclaim read-listing samples/listings/pier-nine-commuter.txt --out commuter.yaml
     """
-    text = read_text(file)
-    place = "stdin" if file == "-" else file
-    if len(text) > _LARGEST_LISTING:
-        raise UnreadableInput(place, "is larger than 2 MB", "a listing is some lines of text")
+    text = listing_text(read_bytes(file), "stdin" if file == "-" else file)
     reading = read_listing(text)
     if out is not None:
-        drafts = case_drafts(reading)
-        if out == "-" and len(drafts) > 1:
-            raise UnreadableInput(
-                "--out", f"the listing offers {len(drafts)} packs", "name a file, each pack gets its own"
-            )
-        names = draft_names(out, len(drafts))
-        for name, draft in zip(names, drafts, strict=True):
-            write_text(name, draft)
-            if name != "-":
-                click.echo(f"wrote {name}", err=True)
+        _write_drafts(reading, file, out)
     if out != "-":
-        write_text("-", as_json(reading) if format_name == "json" else as_text(reading))
+        write_text("-", as_json(reading) if format_name == "json" else as_text(reading, text))
+
+
+def _write_drafts(reading: ListingReading, file: str, out: str) -> None:
+    drafts = case_drafts(reading)
+    if out == "-" and len(drafts) > 1:
+        raise UnreadableInput(
+            "--out", f"the listing offers {len(drafts)} packs", "name a file, each pack gets its own"
+        )
+    names = draft_names(out, len(drafts))
+    for name in names:
+        if name != "-" and file != "-" and Path(name).exists() and Path(name).samefile(file):
+            raise UnreadableInput("--out", f"{name} is the listing itself", "name another file")
+    for name, draft in zip(names, drafts, strict=True):
+        write_text(name, draft)
+        if name != "-":
+            click.echo(f"wrote {name}", err=True)

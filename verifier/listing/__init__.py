@@ -9,11 +9,11 @@ from verifier.case.strict_yaml import parse
 from verifier.errors import InvalidCase
 from verifier.listing.drafts import case_drafts
 from verifier.listing.engine import read_listing
+from verifier.listing.files import LARGEST_LISTING, refuse_too_long
 from verifier.listing.reading import ListingReading
 
 __all__ = ["case_drafts", "cases_from_listing", "cases_from_reading", "is_listing", "read_listing"]
 
-LARGEST_LISTING = 2_000_000
 _SECTION_LINE = re.compile(r"^(?:case|claim|observed|use|limits):\s*(?:[{#]|$)", re.M)
 
 
@@ -39,11 +39,10 @@ def cases_from_listing(text: str, place: str) -> list[CaseFile]:
 
     Raises
     ------
-    InvalidCase
-        When the text is larger than any listing.
+    UnreadableInput
+        When the text is longer than any listing.
     """
-    if len(text) > LARGEST_LISTING:
-        raise InvalidCase(place, "is larger than 2 MB", "a listing is some lines of text")
+    refuse_too_long(text, place)
     return cases_from_reading(read_listing(text), place)
 
 
@@ -53,7 +52,7 @@ def is_listing(text: str) -> bool:
     A listing of "name: value" lines is YAML too, so what counts is that a case has sections. Text that is
     neither counts as a case, whose errors name the place of what is wrong.
     """
-    if len(text) > LARGEST_LISTING or text.lstrip().startswith("{") or _SECTION_LINE.search(text):
+    if len(text) > 20 * LARGEST_LISTING or text.lstrip().startswith("{") or _SECTION_LINE.search(text):
         return False
     try:
         data = parse(text, "").data

@@ -46,6 +46,7 @@ _CLAIMED = frozenset({"stated", "title", "continuous", "peak", "compatibility"})
 _SHOWN = {"voltage": "nominal_voltage_v", "capacity": "capacity_ah", "current": "continuous_current_a"}
 # What a buyer tells of the own vehicle is not what the seller answers about.
 _NOT_ANSWERED = frozenset({"motor", "controller", "vehicle", "supports"})
+_OF_CHARGER = {"voltage": "charge_voltage_v", "current": "charge_current_a"}
 _LONGEST_HEADING = 48
 _NEAR_BEHIND = 3
 
@@ -100,7 +101,7 @@ class _Reader:
         )
         self.taken = TakenOut(text, self.lower, words)
         known = self._words()
-        self.numbers = NumberReader(self.taken.text_without_sizes(), self.taken.without_sizes(), words)
+        self.numbers = NumberReader(self.taken.text_without_sizes(), self.taken.without_sizes(), words, frozenset(w.end for w in known))
         self.quantities: list[Quantity] = in_order(self.numbers.read())
         self._add(())
         known = self._outside_numbers(known)
@@ -265,6 +266,9 @@ class _Reader:
             self.text, self.lower, self.words, self.clauses, self.quantities, self.taken
         ).read()
         without = {q for q in claimed if "not_included" in self.sentences[self.clauses[q.clause].sentence]}
+        for quantity in without & self.open_of(reads):
+            # What a charger that is not included would give.
+            reads[quantity] = Meaning(_OF_CHARGER[quantity.dimension], "negated")
         settler = Settler(reads, claimed, titles, without)
         for code in codes:
             if code.field == "cell_size" and code.kind == "stated":
@@ -290,6 +294,11 @@ class _Reader:
         found += prices_of(self.taken.prices, self.places, self.clauses, self.in_title, self.voices)
         found = [each for each in found if self._is_read(each)]
         return sorted(found, key=lambda each: each.start)
+
+    @staticmethod
+    def open_of(reads: dict[Quantity, Read]) -> set[Quantity]:
+        """Return the volts and amperes that are open."""
+        return {q for q, read in reads.items() if read is None and q.dimension in _OF_CHARGER}
 
     def _reads(self) -> dict[Quantity, Read]:
         runs: dict[int, list[Quantity]] = {}

@@ -10,7 +10,7 @@ from functools import cache
 from verifier.listing.layout import Line
 from verifier.listing.vocabulary import LETTER, Vocabulary
 
-_TOKEN = re.compile(rf"[{LETTER}]+(?:['\-·][{LETTER}]+)*")
+_TOKEN = re.compile(rf"(?<![\d.,{LETTER}])[{LETTER}]+(?:['\-·][{LETTER}]+)*")
 _KANA = re.compile("[ぁ-ヿ]")
 _SIGN = re.compile("[一-鿿]")
 # Abbreviations and loan words that say nothing of the language.
@@ -20,6 +20,7 @@ _FEW_WORDS = 8
 _KNOWN_SHARE = 0.15
 _FUNCTION_WEIGHT = 1.5
 _AHEAD = 1.5
+_STRANGE = 4.0
 _ENGLISH = "en"
 
 
@@ -76,7 +77,7 @@ class _Speaker:
     def unread(self, line: str) -> Counter[str]:
         """Return the score by language that is not read."""
         score: Counter[str] = Counter()
-        tokens = set(_TOKEN.findall(line))
+        tokens = {token for token in _TOKEN.findall(line) if len(token) >= _SHORTEST}
         for name, words in self.vocabulary.unread.words.items():
             hits = sum(_FUNCTION_WEIGHT if len(token) > 2 else 1.0 for token in tokens & words)
             if hits:
@@ -125,7 +126,7 @@ def tongues_of(lines: list[Line], lower: str, vocabulary: Vocabulary) -> Tongues
         codes.append(_ENGLISH)
     made_up = words >= _FEW_WORDS and known < _KNOWN_SHARE * words
     result = Tongues(tuple(codes))
-    strange = made_up or _top(foreign) > _top(total)
+    strange = made_up or (_top(foreign) >= _STRANGE and _top(foreign) > _top(total))
     for line, score, other in of_line:
         if _is_unread(_top(score), _top(other), strange):
             result.unread_lines.add(line.number)

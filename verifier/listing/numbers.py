@@ -105,8 +105,10 @@ def _beside() -> tuple[re.Pattern[str], re.Pattern[str]]:
 class NumberReader:
     """Finds the numbers of one listing."""
 
-    def __init__(self, text: str, lower: str, words: Vocabulary) -> None:
+    def __init__(self, text: str, lower: str, words: Vocabulary, word_ends: frozenset[int] = frozenset()) -> None:
         self.text = text
+        self.word_ends = word_ends
+        self.last_end = -1
         self.lower = lower
         self.words = words
         self.ambiguous: list[tuple[int, int]] = []
@@ -120,7 +122,8 @@ class NumberReader:
         before: Printed | None = None
         for printed in find_printed("".join(covered)):
             quantity = self._quantity(printed)
-            if quantity is not None and quantity.value > 0:
+            if quantity is not None and quantity.value > 0 and not self._is_code(quantity):
+                self.last_end = quantity.end
                 self._extend(quantity)
                 self._join_choice(before, quantity)
                 found.append(quantity)
@@ -226,6 +229,12 @@ class NumberReader:
         quantity.times = printed.times or self._multiplier(before)
         self._join_thousands(printed, quantity)
         return quantity
+
+    def _is_code(self, quantity: Quantity) -> bool:
+        """Return whether a number runs on from letters that are neither a unit nor a known word ("V48Ah")."""
+        start = quantity.start
+        touching = start > 0 and re.match(f"[{LETTER}]", self.lower[start - 1]) is not None
+        return touching and start != self.last_end and start not in self.word_ends
 
     def _extend(self, quantity: Quantity) -> None:
         """Read what people add behind a unit: "4 horas y media", "5 h 30", "4 kilos 6", "20 celle in serie"."""
