@@ -79,7 +79,8 @@ def _spellings() -> _Spellings:
         found.extend((len(word), _spelled(word), word[0].casefold(), unit) for word in entry.get("exact", ()))
         # A lone small letter is a unit only where it touches its number.
         found.extend(
-            (len(word), f"(?<=[0-9]){_spelled(word)}", word[0].casefold(), unit) for word in entry.get("attached", ())
+            (len(word), f"(?<=[0-9]){_spelled(word)}", word[0].casefold(), unit)
+            for word in entry.get("attached", ())
         )
     # A spelling in its exact case comes before the same one in any case.
     found.sort(key=lambda each: (-each[0], each[1].startswith("(?i:")))

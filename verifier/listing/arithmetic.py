@@ -76,7 +76,11 @@ def _charger(variant: Variant) -> Iterator[tuple[str, list[str]]]:
             )
     current, hours, capacity = (
         variant.one("charge_current_a"),
-        [end for f in variant.of("charge_hours") for end in (f.value if isinstance(f.value, tuple) else (f.value,))],
+        [
+            end
+            for f in variant.of("charge_hours")
+            for end in (f.value if isinstance(f.value, tuple) else (f.value,))
+        ],
         variant.one("capacity_ah"),
     )
     if current and hours and capacity and current * max(hours) < 0.8 * capacity:

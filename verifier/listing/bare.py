@@ -19,7 +19,9 @@ _BEHIND_LABEL = re.compile(
     rf"\s?(?:\([^()\d]{{1,30}}\))?\s?(?:[:：=\t|\n]|\.{{3,}}|…)[\s|:：]*(?:ca\.?|about|approx\.?|circa|env\.?|约|約|über|over|>|≥|\+)?\s?"
     rf"(\d{{1,3}}(?:[., ']\d{{3}})|\d{{1,5}})(?![\d.,]*\d|\s?[{LETTER}%°])"
 )
-_CELL_MAH = re.compile(rf"(?<![\d.,\-/{LETTER}])([1-6]\d{{3}})(?:'?s|er)?(?![\d.,]|\s?[-/]?[{LETTER}%°])(?!\s?[x×*])")
+_CELL_MAH = re.compile(
+    rf"(?<![\d.,\-/{LETTER}])([1-6]\d{{3}})(?:'?s|er)?(?![\d.,]|\s?[-/]?[{LETTER}%°])(?!\s?[x×*])"
+)
 _SMALLEST_CYCLES, _MOST_CYCLES = 100, 20_000
 _FEWEST_CELLS, _MOST_CELLS = 4, 2000
 
@@ -66,7 +68,9 @@ def _is_likely(unit: Unit, value: float) -> bool:
     return _FEWEST_CELLS <= value <= _MOST_CELLS
 
 
-def _cells(lower: str, labels: Sequence[Label], quantities: Sequence[Quantity], free: Callable[[int, int], bool]) -> Iterator[Quantity]:
+def _cells(
+    lower: str, labels: Sequence[Label], quantities: Sequence[Quantity], free: Callable[[int, int], bool]
+) -> Iterator[Quantity]:
     """Yield what may be the mAh of a cell: a bare number near the word for cells or a count in parallel."""
     near = [label.start for label in labels if "cell" in label.names]
     near += [quantity.end for quantity in quantities if quantity.dimension == "parallel"]

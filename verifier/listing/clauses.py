@@ -18,7 +18,9 @@ from verifier.listing.numbers import Quantity
 from verifier.listing.vocabulary import LETTER
 
 _EMOJI = "\u2460-\u24ff\u25a0-\u25ff\u2600-\u27bf\u2b00-\u2bff\ufe0f\u20e3\U0001f000-\U0001faff"
-_STRONG = re.compile(rf"(?<!\.)[.!?](?=\s|$)|[。！？•●·]|[{_EMOJI}]+|\s[-–—]\s(?=[{LETTER}])|(?=【)|(?<=\S)\s*(?=\[[{LETTER}])")
+_STRONG = re.compile(
+    rf"(?<!\.)[.!?](?=\s|$)|[。！？•●·]|[{_EMOJI}]+|\s[-–—]\s(?=[{LETTER}])|(?=【)|(?<=\S)\s*(?=\[[{LETTER}])"
+)
 _WEAK = re.compile(
     rf",(?!\d)|,(?=\d\d[a-z])|[，、;；\t|]|\s[/+&]\s|\s[-–—]\s(?=\d)|(?<=[{LETTER}])/(?=\d)|(?<=\d[a-z])/(?=[{LETTER}]{{3}})"
 )
@@ -179,7 +181,9 @@ def joined_labels(
         if not meant:
             continue
         last = labels[-1] if labels else None
-        near = last is not None and last.line == word.line and not _ends(lower, last, word.start, abbreviations)
+        near = (
+            last is not None and last.line == word.line and not _ends(lower, last, word.start, abbreviations)
+        )
         if last is not None and near and _joins(lower, last, word.start, meant, fillers, places):
             last.end, last.names = word.end, _of_a_pack(last.names | meant)
         else:
@@ -349,7 +353,9 @@ class Binder:
                 names = label.names & _OPENERS
                 opened = re.match(r"\s?[(（]", self.lower[label.end : label.end + 3]) if names else None
                 closed = self.lower.find(")", label.end, label.end + 80) if opened else -1
-                for quantity in quantities[bisect_left(places, label.end) : bisect_left(places, max(0, closed))]:
+                for quantity in quantities[
+                    bisect_left(places, label.end) : bisect_left(places, max(0, closed))
+                ]:
                     quantity.own |= {name for name in names if affects(name, quantity)}
 
     def _bind_label(self, clause: Clause, label: Label) -> None:
@@ -475,7 +481,8 @@ class _Head:
     @staticmethod
     def _opens(lower: str, clause: Clause) -> bool:
         return any(
-            "bms" in label.names and re.match(r"\s?[(:]", lower[label.end : label.end + 2]) for label in clause.labels
+            "bms" in label.names and re.match(r"\s?[(:]", lower[label.end : label.end + 2])
+            for label in clause.labels
         )
 
     def _take(self, lower: str, names: frozenset[str], clause: Clause) -> None:

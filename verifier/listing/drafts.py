@@ -101,7 +101,8 @@ def claims_of(variant: ListingVariant) -> dict[str, Any]:
 
 def _words(claims: list[ListingClaim]) -> str:
     return ", ".join(
-        f"'{clean(claim.text, _LONGEST_WORDS)}' ({claim.inferred or IN_WORDS[claim.kind]})" for claim in claims[:4]
+        f"'{clean(claim.text, _LONGEST_WORDS)}' ({claim.inferred or IN_WORDS[claim.kind]})"
+        for claim in claims[:4]
     )
 
 

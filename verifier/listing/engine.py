@@ -12,7 +12,16 @@ from collections.abc import Iterable, Iterator
 from pathlib import Path
 
 from verifier.listing.bare import BARE, bare_numbers
-from verifier.listing.clauses import MODIFIERS, TOPICS, Binder, Label, affects, joined_labels, mark_runs, split
+from verifier.listing.clauses import (
+    MODIFIERS,
+    TOPICS,
+    Binder,
+    Label,
+    affects,
+    joined_labels,
+    mark_runs,
+    split,
+)
 from verifier.listing.codes import CodeReader
 from verifier.listing.found import Found
 from verifier.listing.label_lines import label_lines
@@ -101,7 +110,12 @@ class _Reader:
         )
         self.taken = TakenOut(text, self.lower, words)
         known = self._words()
-        self.numbers = NumberReader(self.taken.text_without_sizes(), self.taken.without_sizes(), words, frozenset(w.end for w in known))
+        self.numbers = NumberReader(
+            self.taken.text_without_sizes(),
+            self.taken.without_sizes(),
+            words,
+            frozenset(w.end for w in known),
+        )
         self.quantities: list[Quantity] = in_order(self.numbers.read())
         self._add(())
         known = self._outside_numbers(known)
@@ -110,9 +124,7 @@ class _Reader:
             by_line.setdefault(word.line, []).append(word)
         self.turns = Turns(self.lower, self.lines, known, by_line)
         known = [word for word in known if not any(a <= word.start < b for a, b in self.turns.speakers)]
-        labels, voices = joined_labels(
-            self.lower, known, self.quantities, self.fillers, words.abbreviations
-        )
+        labels, voices = joined_labels(self.lower, known, self.quantities, self.fillers, words.abbreviations)
         self._add(bare_numbers(self.taken.without_sizes(), labels, self.quantities))
         self.tables: list[Table] = tables_of(self.lower, self.lines, self.quantities, labels, words)
         self._add(each for table in self.tables for each in table.bare)
@@ -158,7 +170,9 @@ class _Reader:
         return list(self._apart(found))
 
     @staticmethod
-    def _keep(found: dict[int, tuple[int, frozenset[str]]], start: int, end: int, names: frozenset[str]) -> None:
+    def _keep(
+        found: dict[int, tuple[int, frozenset[str]]], start: int, end: int, names: frozenset[str]
+    ) -> None:
         before = found.get(start)
         if before is None or before[0] < end:
             found[start] = end, names
@@ -219,7 +233,10 @@ class _Reader:
             heading = line.number not in with_numbers and len(words) <= _LONGEST_HEADING and not line.is_row
             if heading and words.endswith((":", "：")):
                 names = frozenset(name for label in by_line.get(line.number, []) for name in label.names)
-                current, block = names & {"bms", "charger", "cell", "motor", "vehicle", "controller", "per_pack"}, line.block
+                current, block = (
+                    names & {"bms", "charger", "cell", "motor", "vehicle", "controller", "per_pack"},
+                    line.block,
+                )
             elif line.block != block:
                 current = frozenset()
             topics[line.number] = current
@@ -244,9 +261,7 @@ class _Reader:
         words = self.text[slice(*self.title)].strip()
         if not words:
             return set()
-        return {
-            line.number for line in self.lines[:40] if self.text[line.start : line.end].strip() == words
-        }
+        return {line.number for line in self.lines[:40] if self.text[line.start : line.end].strip() == words}
 
     def in_title(self, place: int) -> bool:
         """Return whether a place lies in the title, or in a line that repeats it."""
@@ -274,7 +289,9 @@ class _Reader:
             if code.field == "cell_size" and code.kind == "stated":
                 settler.add_size(self.places.line(code.start), self.words.largest_cell_ah[str(code.value)])
         # Cells of iron phosphate are made as large as whole packs.
-        settler.large_cells = any(code.field == "chemistry" and code.value in ("LFP", "LTO") for code in codes)
+        settler.large_cells = any(
+            code.field == "chemistry" and code.value in ("LFP", "LTO") for code in codes
+        )
         reasons = settler.settle()
         self.open = [q for q in claimed if reads[q] is None]
         for quantity, kind in kinds.items():
@@ -284,7 +301,9 @@ class _Reader:
             each
             for quantity in self.quantities
             if isinstance(read := reads[quantity], Meaning)
-            for each in self._founds(quantity, self._voiced(quantity, read, kinds[quantity]), reasons.get(quantity, ""))
+            for each in self._founds(
+                quantity, self._voiced(quantity, read, kinds[quantity]), reasons.get(quantity, "")
+            )
         ]
         for quantity in seconds:
             if "pack" in quantity.about and kinds[quantity] is None:
@@ -319,7 +338,9 @@ class _Reader:
             used=self.voices.used,
             ask=clause.named("ask"),
             speaks_of_cells="cell" in names or quantity.clause in cells,
-            bracketed=self.lower[quantity.start - 1 : quantity.start] == "(" == self.lower[quantity.end : quantity.end + 1].replace(")", "("),
+            bracketed=self.lower[quantity.start - 1 : quantity.start]
+            == "("
+            == self.lower[quantity.end : quantity.end + 1].replace(")", "("),
         )
 
     def _cell_clauses(self) -> set[int]:
@@ -372,7 +393,10 @@ class _Reader:
             if each.field != "peak_seconds"
             or (
                 each.quantity is not None
-                and ({each.quantity.clause, each.quantity.clause - 1} & peaks or each.quantity.clause not in heads)
+                and (
+                    {each.quantity.clause, each.quantity.clause - 1} & peaks
+                    or each.quantity.clause not in heads
+                )
             )
         ]
 

@@ -70,7 +70,9 @@ def _decoded(data: bytes, place: str) -> str:
     if (encoding := _utf16_without_mark(data)) is not None:
         return data.decode(encoding, errors="replace")
     if b"\x00" in data:
-        raise UnreadableInput(place, "is no text", "give the listing's text, a saved page, a mail or a .docx file")
+        raise UnreadableInput(
+            place, "is no text", "give the listing's text, a saved page, a mail or a .docx file"
+        )
     try:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError:
@@ -115,7 +117,9 @@ def _docx(data: bytes, place: str) -> str:
         with zipfile.ZipFile(io.BytesIO(data)) as archive:
             part = archive.getinfo("word/document.xml")
             if part.file_size > _LARGEST_PART:
-                raise UnreadableInput(place, "holds more than 5 MB of text", "give the part that describes the pack")
+                raise UnreadableInput(
+                    place, "holds more than 5 MB of text", "give the part that describes the pack"
+                )
             document = archive.read(part)
     except (zipfile.BadZipFile, KeyError, OSError, RuntimeError, NotImplementedError, ValueError) as error:
         raise UnreadableInput(place, "is a zip archive or a file of another program", remedy) from error

@@ -44,7 +44,9 @@ def label_lines(
             joined.update(
                 label.number
                 for label, figure in pairwise(stretch)
-                if signs[label.number] == "label" and figure.number == label.number + 1 and label.number in labelled
+                if signs[label.number] == "label"
+                and figure.number == label.number + 1
+                and label.number in labelled
             )
         start = index
     return joined
@@ -73,7 +75,12 @@ def _signs(lower: str, lines: Sequence[Line], quantities: Sequence[Quantity]) ->
 
 def _in_pairs(stretch: Sequence[Line], signs: list[str]) -> bool:
     """Return whether labels and their figures stand together between blank lines."""
-    return any(
-        signs[first.number] == "label" and signs[second.number] == "figure" and first.block == second.block
-        for first, second in pairwise(stretch)
-    ) and len({line.block for line in stretch}) > 1
+    return (
+        any(
+            signs[first.number] == "label"
+            and signs[second.number] == "figure"
+            and first.block == second.block
+            for first, second in pairwise(stretch)
+        )
+        and len({line.block for line in stretch}) > 1
+    )

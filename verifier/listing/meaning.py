@@ -129,7 +129,11 @@ def _voltage_of_an_end(quantity: Quantity, context: Context) -> Read:
             return Meaning("working_range", "stated")
     if "charger" in labels:
         return Meaning("charge_voltage_v", context.plain)
-    if own & {"full"} or own >= {"charge", "end"} or (own & {"charge"} and own & {"limit", "max"} and "voltage" in own):
+    if (
+        own & {"full"}
+        or own >= {"charge", "end"}
+        or (own & {"charge"} and own & {"limit", "max"} and "voltage" in own)
+    ):
         return Meaning("full_voltage_v", "stated")
     if own & {"end", "low", "empty"} or own >= {"min", "voltage"}:
         return Meaning("cutoff_voltage_v", "stated")
@@ -142,7 +146,11 @@ def _voltage_of_an_end(quantity: Quantity, context: Context) -> Read:
 
 def _current(quantity: Quantity, context: Context) -> Read:
     labels, own = quantity.labels, quantity.own
-    if "trip" in labels or labels >= {"bms", "end"} or (quantity.tolerance and not labels & {"charger", "charge"}):
+    if (
+        "trip" in labels
+        or labels >= {"bms", "end"}
+        or (quantity.tolerance and not labels & {"charger", "charge"})
+    ):
         return Meaning("bms_current_a", "trip")
     aside = _set_aside_amperes(quantity, context)
     if aside is not None:

@@ -39,7 +39,9 @@ _MORE = re.compile(
 )
 _EITHER = re.compile(r"\s(?:or|oder|ou|o|u|of|lub)\s|\s?(?:或|か)\s?")
 _MULTIPLIER = re.compile(r"(?<![\d.,])(\d{1,3})\s?[x×*]\s?\Z")
-_PIECES_OF = re.compile(r"(?<![\d.,])(?P<a>\d{2,3})\s?[x×*]\s?\x1f{5}|\x1f{5}\s?[x×*]\s?(?P<b>\d{1,3})(?!\d|[.,]\d|\s?[a-z])")
+_PIECES_OF = re.compile(
+    r"(?<![\d.,])(?P<a>\d{2,3})\s?[x×*]\s?\x1f{5}|\x1f{5}\s?[x×*]\s?(?P<b>\d{1,3})(?!\d|[.,]\d|\s?[a-z])"
+)
 
 
 @dataclass(slots=True, eq=False)
@@ -105,7 +107,9 @@ def _beside() -> tuple[re.Pattern[str], re.Pattern[str]]:
 class NumberReader:
     """Finds the numbers of one listing."""
 
-    def __init__(self, text: str, lower: str, words: Vocabulary, word_ends: frozenset[int] = frozenset()) -> None:
+    def __init__(
+        self, text: str, lower: str, words: Vocabulary, word_ends: frozenset[int] = frozenset()
+    ) -> None:
         self.text = text
         self.word_ends = word_ends
         self.last_end = -1
@@ -144,8 +148,12 @@ class NumberReader:
         for match in _MACHINE_PARALLEL.finditer(self.lower):
             # "13 string 6 and": the sign for parallel, put through a machine, comes out as the word for "and".
             before = self.lower[max(0, match.start() - 14) : match.start()].split("\n")[-1]
-            if any(word in before for word in ("string", "cuerda", "chaine", "reihe", "serie", "corda", "串")):
-                yield Quantity(Unit("parallel", "parallel", 1), float(match["parallel"]), *match.span("parallel"))
+            if any(
+                word in before for word in ("string", "cuerda", "chaine", "reihe", "serie", "corda", "串")
+            ):
+                yield Quantity(
+                    Unit("parallel", "parallel", 1), float(match["parallel"]), *match.span("parallel")
+                )
         for match in _PIECES_OF.finditer(self.lower):
             name = "a" if match["a"] else "b"
             yield Quantity(Unit("piece", "pieces", 1), float(match[name]), *match.span(name))
@@ -218,7 +226,9 @@ class NumberReader:
         if self._is_ambiguous(printed):
             self.ambiguous.append((start, end))
             return None
-        quantity = Quantity(unit, _scaled(low, unit, factor), start, end, tolerance=printed.centre is not None)
+        quantity = Quantity(
+            unit, _scaled(low, unit, factor), start, end, tolerance=printed.centre is not None
+        )
         if high != low:
             quantity.high = _scaled(high, unit, factor)
             quantity.low_end, quantity.high_start = self._ends(start, end)
@@ -267,10 +277,19 @@ class NumberReader:
 
     def _join_choice(self, before: Printed | None, quantity: Quantity) -> None:
         """Read "4 or 5 hours" as a range: the first number has the unit of the second."""
-        if before is None or before.unit is not None or quantity.high is not None or before.low != before.high:
+        if (
+            before is None
+            or before.unit is not None
+            or quantity.high is not None
+            or before.low != before.high
+        ):
             return
         gap = self.lower[before.end : quantity.start]
-        if quantity.dimension in ("hours", "distance") and _EITHER.fullmatch(gap) and before.low < quantity.value:
+        if (
+            quantity.dimension in ("hours", "distance")
+            and _EITHER.fullmatch(gap)
+            and before.low < quantity.value
+        ):
             quantity.high, quantity.value = quantity.value, before.low
             quantity.low_end, quantity.high_start, quantity.start = quantity.end, before.start, before.start
 
@@ -295,7 +314,9 @@ class NumberReader:
         if len(group[1]) > longest or re.match(rf"[{LETTER}\-\x1f]", before):
             return
         milli = self.lower[quantity.start + 3 :].lstrip()[:1] == "m"
-        quantity.value = _scaled(float(meant[1]) * (0.001 if milli else 1), quantity.unit, quantity.unit.factor)
+        quantity.value = _scaled(
+            float(meant[1]) * (0.001 if milli else 1), quantity.unit, quantity.unit.factor
+        )
         quantity.start = group.start()
 
     def _ends(self, start: int, end: int) -> tuple[int, int]:

@@ -21,7 +21,9 @@ _KEY = re.compile(
     r"(?:\s?[:：.)\]】、|\t]|\s[-–—=]\s|\s*$|\s(?=\d{2}\s?v))"
 )
 _MARK = re.compile(r"(?:^|[\s,;(/、,；])([a-h]|[1-9]|[\u2460-\u2469])\s?[:：)=]?\s?(?=[\d(])", re.M)
-_CHOICE = re.compile(r"(?:[\s)\](\[/|,，、;；&+\-–:：=]|\b(?:or|oder|ou|o|of|lub|und|and|et|y|e|en|i|bzw)\b|或|又は|または)*")
+_CHOICE = re.compile(
+    r"(?:[\s)\](\[/|,，、;；&+\-–:：=]|\b(?:or|oder|ou|o|of|lub|und|and|et|y|e|en|i|bzw)\b|或|又は|または)*"
+)
 _OFFERED = ("capacity_ah", "nominal_voltage_v")
 _MOST_VARIANTS = 12
 _LONGEST_OFFER = 160
@@ -77,7 +79,13 @@ def _all_differ(signatures: Sequence[tuple[frozenset[object], frozenset[object]]
 
 class _Finder:
     def __init__(
-        self, text: str, lower: str, found: list[Found], lines: list[Line], tables: list[Table], voices: Voices
+        self,
+        text: str,
+        lower: str,
+        found: list[Found],
+        lines: list[Line],
+        tables: list[Table],
+        voices: Voices,
     ) -> None:
         self.text = text
         self.lower = lower
@@ -130,7 +138,8 @@ class _Finder:
     def _columns(self, table: Table) -> Offers | None:
         width = max(len(row) for row in table.rows)
         parts = [
-            self._cells([row[column] for row in table.rows if column < len(row)]) for column in range(1, width)
+            self._cells([row[column] for row in table.rows if column < len(row)])
+            for column in range(1, width)
         ]
         filled = [part for part in parts if len({each.field for each in part}) >= 2]
         if len(filled) < 2:
@@ -174,7 +183,9 @@ class _Finder:
             voice.start for voice in self.voices.by_line.get(line.number, []) if "variant" in voice.names
         }
         groups = [name for name in ("word", "after") if match[name] is not None]
-        known = all(match.start(name) in variant_words or match[name] in ("pack", "akku", "set") for name in groups)
+        known = all(
+            match.start(name) in variant_words or match[name] in ("pack", "akku", "set") for name in groups
+        )
         if not known:
             return "", False
         return _NUMERALS.get(match["key"], match["key"]).upper(), bool(groups)
@@ -222,7 +233,9 @@ class _Finder:
 
     def _alike(self, numbers: list[int]) -> bool:
         """Return whether lines hold the same fields, or begin alike."""
-        fields = [frozenset(each.field for each in self.by_line[number] if each.claimed) for number in numbers]
+        fields = [
+            frozenset(each.field for each in self.by_line[number] if each.claimed) for number in numbers
+        ]
         shared = frozenset.intersection(*fields)
         bullets = {self.lines[number].bullet for number in numbers}
         return len(shared) >= 2 and len(bullets) == 1
@@ -232,7 +245,8 @@ class _Finder:
             return False
         stated = self._stated(number, needed)
         labelled = any(
-            each.quantity is not None and each.quantity.own & {"capacity", "nominal", "voltage", "min"} for each in stated
+            each.quantity is not None and each.quantity.own & {"capacity", "nominal", "voltage", "min"}
+            for each in stated
         )
         line = self.lines[number]
         first = min(self.by_line[number], key=lambda each: each.start)
@@ -393,7 +407,9 @@ class _Finder:
         first, last = stated[0], stated[-1]
         before = [each for each in line if each.start < first.start]
         lead = self._lead(before, stated, line)
-        starts = [min((e.start for e in lead if a <= e.start <= b), default=b) for a, b in self._spans(stated)]
+        starts = [
+            min((e.start for e in lead if a <= e.start <= b), default=b) for a, b in self._spans(stated)
+        ]
         tail = self._tail(line, last)
         groups: list[list[Found]] = []
         for index, start in enumerate(starts):

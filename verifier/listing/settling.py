@@ -97,7 +97,10 @@ class Settler:
     """Settles the open numbers of one listing."""
 
     def __init__(
-        self, reads: dict[Quantity, Read], claimed: Sequence[Quantity], titles: set[Quantity],
+        self,
+        reads: dict[Quantity, Read],
+        claimed: Sequence[Quantity],
+        titles: set[Quantity],
         without_charger: set[Quantity],
     ) -> None:
         self.reads = reads
@@ -160,7 +163,11 @@ class Settler:
             rest = [q for q in volts if q.value != top.value]
             if top.value <= _ONE_NAME * min(q.value for q in volts):
                 self._other_names(volts)
-            elif is_full(top.value) and all(q.value >= 0.8 * top.value for q in rest) and self._is_top(top, rest):
+            elif (
+                is_full(top.value)
+                and all(q.value >= 0.8 * top.value for q in rest)
+                and self._is_top(top, rest)
+            ):
                 self._part(top, rest)
 
     def _other_names(self, volts: list[Quantity]) -> None:
@@ -195,7 +202,8 @@ class Settler:
         for volts in lines.values():
             for quantity in volts:
                 full = any(
-                    _FULL_OVER_NOMINAL[0] <= other.value / quantity.value <= _FULL_OVER_NOMINAL[1] and is_full(other.value)
+                    _FULL_OVER_NOMINAL[0] <= other.value / quantity.value <= _FULL_OVER_NOMINAL[1]
+                    and is_full(other.value)
                     for other in volts
                 )
                 if full and quantity.value in self.all.nominal:
@@ -224,7 +232,11 @@ class Settler:
             output = volts.own & {"output", "charge"}
             if self.reads[volts] is not None and not output:
                 continue
-            if not is_full(volts.value) or amperes.value > _LARGEST_CHARGER_A or amperes.own - {"charge", "output"}:
+            if (
+                not is_full(volts.value)
+                or amperes.value > _LARGEST_CHARGER_A
+                or amperes.own - {"charge", "output"}
+            ):
                 continue
             if volts.value == round(volts.value) and not output and not self._full_here(volts.value):
                 continue
@@ -287,8 +299,12 @@ class Settler:
             self._take(quantity, "capacity_ah", "as elsewhere in the listing")
         elif (bare := self._bare_beside(quantity)) is not None:
             self._take(quantity, "capacity_ah", f"cells in parallel of {bare.value * 1000:g} mAh")
-            self._take(bare, "cell_capacity_ah", "a number of such cells in parallel come to the pack's capacity")
-        elif quantity.value > _LARGEST_SMALL_CELL_AH and (not self.large_cells or self._only_capacity(quantity)):
+            self._take(
+                bare, "cell_capacity_ah", "a number of such cells in parallel come to the pack's capacity"
+            )
+        elif quantity.value > _LARGEST_SMALL_CELL_AH and (
+            not self.large_cells or self._only_capacity(quantity)
+        ):
             self._take(quantity, "capacity_ah", "more than a cell of a usual size holds")
 
     def _only_capacity(self, quantity: Quantity) -> bool:
@@ -309,7 +325,9 @@ class Settler:
     def _cell_by_product(self, value: float, here: Facts) -> tuple[str, str] | None:
         for facts in (here, self.all):
             for parallel in facts.parallel:
-                if parallel > 1 and any(_near(parallel * value, c) for c in facts.capacity | self.all.capacity):
+                if parallel > 1 and any(
+                    _near(parallel * value, c) for c in facts.capacity | self.all.capacity
+                ):
                     return "cell_capacity_ah", f"{parallel:g} x {value:g} Ah is the pack's capacity"
         return None
 
@@ -344,7 +362,8 @@ class Settler:
             return
         run = self.runs[quantity.run]
         alone = not any(
-            other.dimension == "current" and other is not quantity and other in self.titles for other in self.claimed
+            other.dimension == "current" and other is not quantity and other in self.titles
+            for other in self.claimed
         )
         if alone or any(q.dimension in ("voltage", "capacity") and q.value > HIGHEST_CELL_V for q in run):
             self._take(quantity, "continuous_current_a", "the title names the pack by it")

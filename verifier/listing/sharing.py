@@ -11,7 +11,9 @@ from verifier.listing.layout import Line
 from verifier.listing.offers import Offers
 from verifier.listing.voices import Voices
 
-_SEPARATOR = re.compile(r"(?=[①-⑩])|[;；/，、|\n]|,(?!\d)|\s(?:und|and|bzw\.?|et|y|e|en|i|resp\.?|sowie|or|oder|ou)\s(?=\S*\d)|\.\s")
+_SEPARATOR = re.compile(
+    r"(?=[①-⑩])|[;；/，、|\n]|,(?!\d)|\s(?:und|and|bzw\.?|et|y|e|en|i|resp\.?|sowie|or|oder|ou)\s(?=\S*\d)|\.\s"
+)
 _NUMERALS = "一二三四五六七八"
 _REFERENCES = ("nominal_voltage_v", "capacity_ah")
 # "54.6V/2A", "48V/20Ah" and "60A/5s" are one each.
@@ -63,7 +65,9 @@ class _Sharer:
                     self.volts[index].add(each.value)
                 elif each.field == "capacity_ah":
                     self.capacities[index].add(each.value)
-        self.mentions = [self._mention(name, key) for name, key in zip(offers.names, offers.keys, strict=True)]
+        self.mentions = [
+            self._mention(name, key) for name, key in zip(offers.names, offers.keys, strict=True)
+        ]
         self.shared_prefix = _shared_prefix(offers.names)
 
     def _mention(self, name: str, key: str) -> re.Pattern[str]:
@@ -83,7 +87,9 @@ class _Sharer:
         """Give the figures of a part of a line to the packs that the part names."""
         parts = list(self._parts(line, loose))
         named = [(part, self._named(start, end, part)) for start, end, part in parts]
-        whole = self._named(line.start, min(line.end, parts[0][1]) if parts else line.end, []) if parts else ()
+        whole = (
+            self._named(line.start, min(line.end, parts[0][1]) if parts else line.end, []) if parts else ()
+        )
         for part, owners in named:
             if owners:
                 self._give(part, owners)
@@ -165,7 +171,8 @@ class _Sharer:
         return {
             index
             for index in range(len(self.volts))
-            if (not volts or volts & self.volts[index]) and (not capacities or capacities & self.capacities[index])
+            if (not volts or volts & self.volts[index])
+            and (not capacities or capacities & self.capacities[index])
         }
 
     # -- by order --------------------------------------------------------------------------------------------
@@ -186,4 +193,6 @@ class _Sharer:
 def _shared_prefix(names: Sequence[str]) -> str:
     """Return what all names begin with, where they differ only in a number behind it."""
     found = {match[1].lower() for name in names if (match := re.fullmatch(r"(.*?[^\d])(\d+)", name))}
-    return found.pop() if len(found) == 1 and all(re.fullmatch(r".*?[^\d]\d+", name) for name in names) else ""
+    return (
+        found.pop() if len(found) == 1 and all(re.fullmatch(r".*?[^\d]\d+", name) for name in names) else ""
+    )

@@ -92,8 +92,9 @@ def _notes(reading: ListingReading, starts: list[int]) -> dict[int, list[str]]:
     count = len(reading.variants)
     notes = {
         line: [
-            said if len(numbers) == count else f"{'pack' if len(numbers) == 1 else 'packs'} "
-            f"{', '.join(map(str, numbers))}: {said}"
+            said
+            if len(numbers) == count
+            else f"{'pack' if len(numbers) == 1 else 'packs'} {', '.join(map(str, numbers))}: {said}"
             for (_, said), numbers in sorted(each.items())
         ]
         for line, each in found.items()

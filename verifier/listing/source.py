@@ -12,7 +12,19 @@ _HTML = re.compile(
     r"<\s*(?:!doctype\s+html|html|head|body|table|div|p|ul|ol|span|br|h[1-6])\b[^>]{0,2000}>", re.I
 )
 _TAG = re.compile(r"<[^<>]*>")
-_UNSEEN = {"script", "style", "template", "noscript", "svg", "select", "nav", "footer", "button", "form", "head"}
+_UNSEEN = {
+    "script",
+    "style",
+    "template",
+    "noscript",
+    "svg",
+    "select",
+    "nav",
+    "footer",
+    "button",
+    "form",
+    "head",
+}
 _CELLS = {"td", "th", "dt", "dd"}
 _BLOCKS = {
     "p", "div", "br", "li", "ul", "ol", "tr", "table", "section", "article", "header", "footer",

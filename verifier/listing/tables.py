@@ -16,11 +16,21 @@ from verifier.listing.vocabulary import LETTER, Unit, Vocabulary
 
 # packs_in_rows: a pack a row under a head; packs_in_columns: a pack a column; pairs: label and value by turns.
 Shape = Literal["packs_in_rows", "packs_in_columns", "pairs", ""]
-_UNIT_IN_HEAD = re.compile(rf"[(\[（]\s?([{LETTER}€$£/]{{1,8}})\s?[)\]）]|^\s*([{LETTER}]{{1,6}})\s*$|\s(?:in|/)\s?([{LETTER}€$£]{{1,4}})\s*$")
-_BARE = re.compile(r"\s*(?:[~≈<>≤≥+]|ca\.?|about|approx\.?)?\s?(\d+(?:[.,]\d+)?)(?:\s?[-–~]\s?(\d+(?:[.,]\d+)?))?\s*")
+_UNIT_IN_HEAD = re.compile(
+    rf"[(\[（]\s?([{LETTER}€$£/]{{1,8}})\s?[)\]）]|^\s*([{LETTER}]{{1,6}})\s*$|\s(?:in|/)\s?([{LETTER}€$£]{{1,4}})\s*$"
+)
+_BARE = re.compile(
+    r"\s*(?:[~≈<>≤≥+]|ca\.?|about|approx\.?)?\s?(\d+(?:[.,]\d+)?)(?:\s?[-–~]\s?(\d+(?:[.,]\d+)?))?\s*"
+)
 # "Peak current (5 s)", "Capacity at 25 °C": what may stand in a head beside its label.
 _IN_HEADS = ("seconds", "seconds_or_series", "nothing")
-_KIND_OF_DIMENSION = {"voltage": "voltage", "capacity": "capacity", "energy": "energy", "mass": "mass", "power": "power"}
+_KIND_OF_DIMENSION = {
+    "voltage": "voltage",
+    "capacity": "capacity",
+    "energy": "energy",
+    "mass": "mass",
+    "power": "power",
+}
 
 
 @dataclass(slots=True)
@@ -76,7 +86,11 @@ class Table:
 
 
 def tables_of(
-    lower: str, lines: Sequence[Line], quantities: Sequence[Quantity], labels: Sequence[Label], words: Vocabulary
+    lower: str,
+    lines: Sequence[Line],
+    quantities: Sequence[Quantity],
+    labels: Sequence[Label],
+    words: Vocabulary,
 ) -> list[Table]:
     """Return the tables of a text; rows that are none become plain lines.
 
@@ -145,7 +159,9 @@ def _is_unit_head(cell: Cell) -> bool:
 
 
 def _labelled_rows(table: Table) -> int:
-    return sum(bool(row) and row[0].is_label and any(cell.quantities for cell in row[1:]) for row in table.rows)
+    return sum(
+        bool(row) and row[0].is_label and any(cell.quantities for cell in row[1:]) for row in table.rows
+    )
 
 
 def _by_turns(table: Table) -> bool:
@@ -165,10 +181,16 @@ def _read_bare(lower: str, table: Table, words: Vocabulary) -> None:
         value = number_value(match[1], thousands=unit.thousands)
         if value is None:
             continue
-        quantity = Quantity(unit, round(value * unit.factor, 9), match.start(1), match.end(2) if match[2] else match.end(1))
+        quantity = Quantity(
+            unit, round(value * unit.factor, 9), match.start(1), match.end(2) if match[2] else match.end(1)
+        )
         high = number_value(match[2], thousands=unit.thousands) if match[2] else None
         if high is not None:
-            quantity.high, quantity.low_end, quantity.high_start = high * unit.factor, match.end(1), match.start(2)
+            quantity.high, quantity.low_end, quantity.high_start = (
+                high * unit.factor,
+                match.end(1),
+                match.start(2),
+            )
         cell.quantities.append(quantity)
         table.bare.append(quantity)
         _name_by_unit(head, quantity)
@@ -201,4 +223,3 @@ def _unit_of(lower: str, head: Cell, words: Vocabulary) -> Unit | None:
     written = next((each for each in match.groups() if each), "") if match else ""
     unit = words.units.get(written)
     return unit if unit is not None and unit.dimension not in ("nothing", "seconds_or_series") else None
-

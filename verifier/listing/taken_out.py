@@ -25,7 +25,9 @@ _DATE = re.compile(
     r"(?<![\d.,/])(?:(?:19|20)\d\d[-/.年]\s?(?:0?[1-9]|1[0-2])(?:[-/.月]\s?(?:[0-2]?\d|3[01])日?|月)?"
     r"|(?:[0-2]?\d|3[01])[-/.](?:0?[1-9]|1[0-2])[-/.](?:19|20)?\d\d|(?:0?[1-9]|1[0-2])/(?:19|20)\d\d)(?![\d.,/]|\s?(?:v|ah|mah|wh)\b)"
 )
-_YEAR = re.compile(r"(?:bj\.?|baujahr|year|model year|anno|ano|ano de|annee|bouwjaar|rok|rocznik|mfg|mfd|made in|from|von|aus|de|del|dal|van|z)\s?(?:19|20)\d\d(?!\s?(?:[a-z]|[.,]?\d))")
+_YEAR = re.compile(
+    r"(?:bj\.?|baujahr|year|model year|anno|ano|ano de|annee|bouwjaar|rok|rocznik|mfg|mfd|made in|from|von|aus|de|del|dal|van|z)\s?(?:19|20)\d\d(?!\s?(?:[a-z]|[.,]?\d))"
+)
 _REFERENCE = re.compile(
     r"(?<![a-z])(?:s/?n|serial(?:\s?(?:no|number|nr))?|seriennummer|sku|mpn|ean|gtin|upc|asin|ref|item(?:\s?(?:no|number|id))?|"
     r"art(?:ikel)?(?:\.|-)?\s?(?:nr|no|nummer)?|order(?:\s?(?:no|number))|p/n|part\s?(?:no|number)|lot|batch|charge\s?nr|货号|编号|型番|品番|codice|"
@@ -41,7 +43,13 @@ _DESIGNATION = re.compile(
     r"(?:-(?P<first>\d{1,3}))?(?:-(?P<second>\d{1,3}))?(?![\d/])"
 )
 # Round cells of IEC 61960: largest diameter and length in mm, rounded up, and the trade's code for the size.
-_ROUND = {("19", "66"): "18650", ("22", "71"): "21700", ("27", "66"): "26650", ("33", "71"): "32700", ("19", "50"): "18500"}
+_ROUND = {
+    ("19", "66"): "18650",
+    ("22", "71"): "21700",
+    ("27", "66"): "26650",
+    ("33", "71"): "32700",
+    ("19", "50"): "18500",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,8 +109,12 @@ class TakenOut:
             re.escape(sign) + (rf"(?![{LETTER}])" if sign[-1].isalpha() and sign.isascii() else "")
             for sign in sorted(self.vocabulary.currencies, key=len, reverse=True)
         )
-        before = re.compile(rf"(?P<plus>\+)?\s?(?<![{LETTER}])(?P<sign>{signs})\s?(?P<number>{_NUMBER})(?!\d|\s?(?:v|ah|wh|a|kg|w|mah)\b)")
-        after = re.compile(rf"(?P<plus>\+)?\s?(?<![\d.,])(?P<number>{_NUMBER})(?:,-|,–|\.-|\.–)?\s?(?P<sign>{signs})")
+        before = re.compile(
+            rf"(?P<plus>\+)?\s?(?<![{LETTER}])(?P<sign>{signs})\s?(?P<number>{_NUMBER})(?!\d|\s?(?:v|ah|wh|a|kg|w|mah)\b)"
+        )
+        after = re.compile(
+            rf"(?P<plus>\+)?\s?(?<![\d.,])(?P<number>{_NUMBER})(?:,-|,–|\.-|\.–)?\s?(?P<sign>{signs})"
+        )
         found: list[Price] = []
         for pattern in (before, after):
             rest = list(self.rest)
@@ -110,7 +122,11 @@ class TakenOut:
                 value = number_value(match["number"].replace(" ", "").replace("'", ""), thousands=True)
                 if value is not None:
                     currency = self.vocabulary.currencies[match["sign"]]
-                    place = match.start("plus") if match["plus"] else min(match.start("sign"), match.start("number"))
+                    place = (
+                        match.start("plus")
+                        if match["plus"]
+                        else min(match.start("sign"), match.start("number"))
+                    )
                     found.append(Price(value, currency, place, match.end(), match["plus"] is not None))
                 rest[match.start() : match.end()] = FILL * (match.end() - match.start())
             self.rest = "".join(rest)
@@ -141,7 +157,8 @@ class TakenOut:
     def text_without_sizes(self) -> str:
         """Return the same of the text as it is printed, for units that differ by capitals."""
         return "".join(
-            sign if sign == FILL else letter for letter, sign in zip(self.text, self.without_sizes(), strict=True)
+            sign if sign == FILL else letter
+            for letter, sign in zip(self.text, self.without_sizes(), strict=True)
         )
 
 

@@ -39,7 +39,9 @@ class Turn:
 class Turns:
     """Tells for every line whose it is."""
 
-    def __init__(self, lower: str, lines: Sequence[Line], labels: list[Label], voices: dict[int, list[Label]]) -> None:
+    def __init__(
+        self, lower: str, lines: Sequence[Line], labels: list[Label], voices: dict[int, list[Label]]
+    ) -> None:
         self.lower = lower
         self.lines = lines
         self.voices = voices
@@ -84,7 +86,9 @@ class Turns:
         asked: Counter[str] = Counter()
         for number, name in spoken:
             line = self.lines[number]
-            asked[name] += "?" in self.lower[line.start : line.end] or "？" in self.lower[line.start : line.end]
+            asked[name] += (
+                "?" in self.lower[line.start : line.end] or "？" in self.lower[line.start : line.end]
+            )
         total = Counter(name for _, name in spoken)
         return max(names, key=lambda name: asked[name] / total[name])
 
@@ -142,7 +146,9 @@ class Turns:
             elif turn is not None:
                 if turn.buyer:
                     found[line.number] = "derived"
-            elif part in ("reviews", "faq") or (line.number > 0 and _STARS.search(self.lower, line.start, line.end)):
+            elif part in ("reviews", "faq") or (
+                line.number > 0 and _STARS.search(self.lower, line.start, line.end)
+            ):
                 found[line.number] = "derived"
         return found
 

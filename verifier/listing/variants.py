@@ -88,7 +88,9 @@ def _drop_title(found: list[Found], offers: Offers) -> None:
     """Leave out what a title lists for several packs: it says nothing of any one."""
     for field in _TITLE_LISTS:
         loose = [
-            each for each in found if each.field == field and each.title and each not in offers.owners and each.claimed
+            each
+            for each in found
+            if each.field == field and each.title and each not in offers.owners and each.claimed
         ]
         if len({each.value for each in loose}) > 1:
             for each in loose:

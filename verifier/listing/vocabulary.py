@@ -61,7 +61,9 @@ class Words:
         self.pattern = self._pattern()
 
     def _pattern(self) -> re.Pattern[str]:
-        letters = {word: any(e.begins for e in found) for word, found in self.entries.items() if _is_word(word)}
+        letters = {
+            word: any(e.begins for e in found) for word, found in self.entries.items() if _is_word(word)
+        }
         inner = {
             word: any(e.begins for e in found if e.inside)
             for word, found in self.entries.items()

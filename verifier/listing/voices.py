@@ -119,10 +119,14 @@ class Voices:
     def _answered_otherwise(self, quantity: Quantity, line: Line) -> bool:
         """Return whether the answer to a question gives a figure of its own."""
         turn = self.turns.of_line.get(line.number + 1)
-        return turn is not None and turn.answers == line.number and any(
-            other.line == line.number + 1 and other.dimension == quantity.dimension
-            for clause in self.clauses
-            for other in clause.quantities
+        return (
+            turn is not None
+            and turn.answers == line.number
+            and any(
+                other.line == line.number + 1 and other.dimension == quantity.dimension
+                for clause in self.clauses
+                for other in clause.quantities
+            )
         )
 
     def _answer(self, place: int, line: int) -> str:
@@ -146,7 +150,9 @@ class Voices:
 
     def _past_clock(self, line: int, place: int) -> int:
         """Return where a turn's words begin, behind its time and its speaker's name."""
-        last = re.compile(r"^[^\n]{0,60}?[^\d\s]\s?[:：]\s").match(self.lower[self.lines[line].start : self.lines[line].end])
+        last = re.compile(r"^[^\n]{0,60}?[^\d\s]\s?[:：]\s").match(
+            self.lower[self.lines[line].start : self.lines[line].end]
+        )
         return self.lines[line].start + last.end() if last else place + 1
 
     def negated(self, quantity: Quantity, clause: Clause) -> bool:
@@ -167,7 +173,11 @@ class Voices:
         for opening, closing in _QUOTES:
             start = self.lower.rfind(opening, line.start, quantity.start)
             end = self.lower.find(closing, quantity.end, line.end)
-            if start < 0 or end < 0 or self.lower.count(opening, line.start, start) % 2 == (opening == closing):
+            if (
+                start < 0
+                or end < 0
+                or self.lower.count(opening, line.start, start) % 2 == (opening == closing)
+            ):
                 continue
             if len(_WORD.findall(self.lower[start:end])) >= _FEWEST_QUOTED:
                 return True
@@ -207,6 +217,9 @@ class Voices:
         for voice in clause.voices:
             if "both" in voice.names:
                 alike = [q for q in clause.quantities if q.dimension == quantity.dimension]
-                if min(alike, key=lambda q: min(abs(voice.start - q.end), abs(q.start - voice.end))) is quantity:
+                if (
+                    min(alike, key=lambda q: min(abs(voice.start - q.end), abs(q.start - voice.end)))
+                    is quantity
+                ):
                     return "derived"
         return None

@@ -31,9 +31,7 @@ voltage = ["*spann"]
 [chemistry]
 LFP = ["ferrofosk"]
 """
-LISTING = (
-    "Prel 48V 20 zatuur, ferrofosk\nBrimmeltsiek: 25A\nHup: 50A (5s)\nWakkel: 30A\nVullspann: 54.6V\n500W rumba"
-)
+LISTING = "Prel 48V 20 zatuur, ferrofosk\nBrimmeltsiek: 25A\nHup: 50A (5s)\nWakkel: 30A\nVullspann: 54.6V\n500W rumba"
 
 
 def test_a_language_is_added_with_a_file(tmp_path: Path) -> None:
@@ -119,7 +117,18 @@ def test_meanings_are_those_of_english(code: str) -> None:
     english = tomllib.loads((FOLDER / "en.toml").read_text(encoding="utf-8"))["parts"]
     known = {*english, *KINDS, *VOICES}
     assert set(parts) <= known
-    needed = {"voltage", "capacity", "current", "continuous", "peak", "charge", "discharge", "charger", "cell", "mass"}
+    needed = {
+        "voltage",
+        "capacity",
+        "current",
+        "continuous",
+        "peak",
+        "charge",
+        "discharge",
+        "charger",
+        "cell",
+        "mass",
+    }
     assert needed <= set(parts)
 
 
@@ -130,4 +139,6 @@ def test_every_word_is_found(code: str) -> None:
     for word, entries in words.entries.items():
         found = list(words.find(f" {word} ", 0, len(word) + 2))
         assert found, word
-        assert {entry.meaning for entry in entries if not entry.inside} <= {name for *_, names in found for name in names}
+        assert {entry.meaning for entry in entries if not entry.inside} <= {
+            name for *_, names in found for name in names
+        }
