@@ -27,12 +27,12 @@ from verifier.listing.found import Found
 from verifier.listing.label_lines import label_lines
 from verifier.listing.languages import Tongues, tongues_of
 from verifier.listing.layout import Line, Places, lines_of
-from verifier.listing.meaning import Aside, Context, Meaning, Read, meaning
-from verifier.listing.prices import prices_of
+from verifier.listing.meaning import Context, Meaning, Read, meaning
 from verifier.listing.numbers import NumberReader, Quantity, in_order
+from verifier.listing.prices import prices_of
 from verifier.listing.reading import ClaimKind, ListingReading, ListingRemark, NotUnderstood
-from verifier.listing.seconds import settle_seconds
 from verifier.listing.remarks import remarks_on
+from verifier.listing.seconds import settle_seconds
 from verifier.listing.settling import Settler, mark_sums
 from verifier.listing.source import folded, looks_like_html, text_of_html
 from verifier.listing.tables import Table, tables_of

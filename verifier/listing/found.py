@@ -9,7 +9,6 @@ from typing import Any
 from verifier.listing.numbers import Quantity
 from verifier.listing.reading import CLAIMED_KINDS, ListingClaim, ListingVariant
 
-
 Value = float | str | tuple[float, float]
 
 

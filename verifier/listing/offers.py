@@ -391,7 +391,7 @@ class _Finder:
             offers.owners.update(dict.fromkeys(group, (index,)))
         volts = [each for each in offers.owners if each.field == "nominal_voltage_v"]
         # "36V 10Ah / 15Ah": the voltage stands once and goes for both.
-        if len(volts) < len(stated) and "nominal_voltage_v" != stated[0].field:
+        if len(volts) < len(stated) and stated[0].field != "nominal_voltage_v":
             for each in volts:
                 if len({v.value for v in volts}) == 1:
                     offers.owners.pop(each)

@@ -166,7 +166,7 @@ class _Sharer:
         """Return the packs whose voltage and capacity a part names beside other figures."""
         volts = {each.value for each in part if each.field == "nominal_voltage_v"}
         capacities = {each.value for each in part if each.field == "capacity_ah"}
-        if not volts and not capacities or all(each.field in _REFERENCES for each in part):
+        if (not volts and not capacities) or all(each.field in _REFERENCES for each in part):
             return set()
         return {
             index
