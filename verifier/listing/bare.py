@@ -20,7 +20,7 @@ _BEHIND_LABEL = re.compile(
     rf"(\d{{1,3}}(?:[., ']\d{{3}})|\d{{1,5}})(?![\d.,]*\d|\s?[{LETTER}%°])"
 )
 _CELL_MAH = re.compile(
-    rf"(?<![\d.,\-/{LETTER}])([1-6]\d{{3}})(?:'?s|er)?(?![\d.,]|\s?[-/]?[{LETTER}%°])(?!\s?[x×*])"
+    rf"(?<![\d.,\-/{LETTER}])([1-6]\d{{3}})(?:(?:'?s|er)(?![{LETTER}\d])|(?![\d.,]|\s?[-/]?[{LETTER}%°]))(?!\s?[x×*])"
 )
 _SMALLEST_CYCLES, _MOST_CYCLES = 100, 20_000
 _FEWEST_CELLS, _MOST_CELLS = 4, 2000

@@ -22,7 +22,7 @@ _STRONG = re.compile(
     rf"(?<!\.)[.!?](?=\s|$)|[。！？•●·]|[{_EMOJI}]+|\s[-–—]\s(?=[{LETTER}])|(?=【)|(?<=\S)\s*(?=\[[{LETTER}])"
 )
 _WEAK = re.compile(
-    rf",(?!\d)|,(?=\d\d[a-z])|[，、;；\t|]|\s[/+&]\s|\s[-–—]\s(?=\d)|(?<=[{LETTER}])/(?=\d)|(?<=\d[a-z])/(?=[{LETTER}]{{3}})"
+    rf",(?!\d)|,(?=\d\d[a-z])|[，、;；\t|]|\s[/+&]\s|\s[-–—]\s(?=\d)|(?<=[{LETTER}])/(?=\d)|(?<=\d[a-z])/(?=[{LETTER}]{{3}}|[^\d\s\x00-\x7f])"
 )
 _BEFORE_POINT = re.compile(rf"(?<![{LETTER}])[{LETTER}.]{{1,7}}\Z")
 _RUN_GAP = re.compile(r"[ \t,/|(+&\-]{0,3}")
@@ -375,6 +375,8 @@ class Binder:
     def _goes_to(self, clause: Clause, label: Label) -> Quantity | None:
         fitting = [q for q in clause.quantities if label.fits(q)]
         before = next((q for q in reversed(fitting) if q.end <= label.start), None)
+        if before is not None and self._bare_between(clause, before.end, label.start):
+            before = None
         # "up to" and "less than" speak of what follows; the words of Chinese and Japanese may stand behind.
         if label.names <= _FORWARD and self.lower[label.start : label.end].isascii():
             before = None
@@ -384,6 +386,11 @@ class Binder:
         if before is None or after is None:
             return before or after
         return before if self._looks_back(clause, label, before, after) else after
+
+    def _bare_between(self, clause: Clause, start: int, end: int) -> bool:
+        """Return whether a number without a unit stands between: it is that one's label."""
+        inside = {place for q in clause.quantities for place in range(max(start, q.start), min(end, q.end))}
+        return any(self.lower[place].isdigit() for place in range(start, min(end, start + 60)) if place not in inside)
 
     def _against(self, start: int, end: int) -> bool:
         """Return whether no word stands between that parts ("20Ah with 18650 cells")."""

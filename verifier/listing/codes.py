@@ -69,9 +69,9 @@ class CodeReader:
 
     def _kind(self, start: int, end: int, others: tuple[str, ...] = ()) -> ClaimKind:
         """Return the kind of a code by the words around it and, for other things, all those of its clause."""
-        if re.match(r"\s?[?？]", self.lower[end : end + 3]):
-            return "negated"
         clause = self._clause(start)
+        if re.search(r"[?？]", self.lower[end : max(end, clause.end)]):
+            return "negated"
         before = {name for voice in clause.voices if voice.end <= start for name in voice.names}
         near = {name for voice in clause.voices if 0 <= start - voice.end <= 25 for name in voice.names}
         if "negation" in near:

@@ -16,6 +16,7 @@ from verifier.listing.clauses import (
     MODIFIERS,
     TOPICS,
     Binder,
+    Clause,
     Label,
     affects,
     joined_labels,
@@ -127,7 +128,13 @@ class _Reader:
         labels, voices = joined_labels(self.lower, known, self.quantities, self.fillers, words.abbreviations)
         self._add(bare_numbers(self.taken.without_sizes(), labels, self.quantities))
         self.tables: list[Table] = tables_of(self.lower, self.lines, self.quantities, labels, words)
+        # Rows that are no table have become lines.
+        self.places.cells.clear()
         self._add(each for table in self.tables for each in table.bare)
+        self.taken.prices = sorted(
+            [*self.taken.prices, *(price for table in self.tables for price in table.prices)],
+            key=lambda price: price.start,
+        )
         mark_runs(self.lower, self.quantities)
         self.clauses = split(
             self.lower, self._stretches(labels), words.abbreviations, self.quantities, labels, voices
@@ -359,11 +366,20 @@ class _Reader:
         names = self.sentences[self.clauses[quantity.clause].sentence]
         clause = self.clauses[quantity.clause]
         if read.field in _CHARGER_FIELDS and "charger" in quantity.labels:
-            if "not_included" in names:
+            if "not_included" in names or self._without_charger(quantity, clause):
                 return Meaning(read.field, "negated")
             if any("optional" in voice.names and _beside(voice, quantity) for voice in clause.voices):
                 return Meaning(read.field, "derived")
         return read
+
+    def _without_charger(self, quantity: Quantity, clause: Clause) -> bool:
+        """Return whether a "no" beside the charger stands before a figure of it, in its sentence."""
+        for each in self.clauses[max(0, quantity.clause - 3) : quantity.clause + 1]:
+            if each.sentence == clause.sentence and any("charger" in label.names for label in each.labels):
+                voices = [voice for voice in each.voices if voice.start < quantity.start]
+                if any("negation" in voice.names for voice in voices):
+                    return True
+        return False
 
     def _founds(self, quantity: Quantity, read: Meaning, reason: str) -> list[Found]:
         title = self.in_title(quantity.start)

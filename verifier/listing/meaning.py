@@ -92,7 +92,7 @@ def _voltage(quantity: Quantity, context: Context) -> Read:
     aside = _set_aside_volts(quantity, context)
     if aside is not None:
         return aside
-    if _of_cell(quantity, context) or _top(quantity) <= HIGHEST_CELL_V:
+    if "per_cell" in quantity.labels or _top(quantity) <= HIGHEST_CELL_V:
         return Meaning("nominal_voltage_v", "per_cell")
     ends = _voltage_of_an_end(quantity, context)
     if ends is not None:

@@ -26,6 +26,7 @@ _CHOICE = re.compile(
 )
 _OFFERED = ("capacity_ah", "nominal_voltage_v")
 _MOST_VARIANTS = 12
+_MOST_WORDS = 5
 _LONGEST_OFFER = 160
 _LONGEST_NAME = 60
 # 48 V and 46.8 V name one pack, 48 V and 52 V two.
@@ -301,6 +302,8 @@ class _Finder:
             key, known = self._key(line)
             if known and key:
                 heads.append((line, key))
+            elif (name := self._heading(line)) is not None:
+                heads.append((line, name))
         if not 2 <= len(heads) <= _MOST_VARIANTS or len({key for _, key in heads}) != len(heads):
             return None
         offers = Offers([], [])
@@ -317,6 +320,15 @@ class _Finder:
             offers.names.append(" ".join(self.text[line.start : line.end].strip(_EDGE).split()))
         differ = {each.value for each in offers.owners if each.field in _OFFERED}
         return offers if len(differ) >= 2 else None
+
+    def _heading(self, line: Line) -> str | None:
+        """Return the name in a heading such as "Version Standard", None for other lines."""
+        words = self.text[line.start : line.end].strip(_EDGE)
+        start = line.start + self.text[line.start : line.end].find(words[:1]) if words else line.start
+        named = [voice for voice in self.voices.by_line.get(line.number, []) if "variant" in voice.names]
+        if not named or not 2 <= len(words.split()) <= _MOST_WORDS or any(each.isdigit() for each in words):
+            return None
+        return words if named[0].start - start <= 1 and named[0].end - start < len(words) else None
 
     # -- side by side in one line ----------------------------------------------------------------------------
 

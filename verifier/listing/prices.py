@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from bisect import bisect_right
 from collections.abc import Callable, Iterator, Sequence
 
@@ -63,6 +64,12 @@ def _kind(price: Price, following: Price | None, clause: Clause, voices: Voices)
         for name in voice.names
         if abs(price.start - voice.end) <= _NEAR or abs(voice.start - price.end) <= _NEAR
     }
+    before_it = voices.lower[max(0, price.start - 14) : price.start]
+    if clause.named("charger") and not any(q.dimension == "capacity" for q in clause.quantities):
+        return None
+    if re.search(r"\d\s?[x×]\s?(?:de|a|von|of|da)?\s?\Z", before_it):
+        # A rate to be paid several times.
+        return None
     if price.plus or near & {"shipping", "optional"}:
         return None
     before = {name for voice in clause.voices if 0 <= price.start - voice.end <= 15 for name in voice.names}

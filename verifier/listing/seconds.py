@@ -65,7 +65,7 @@ def _seconds_or_series(lower: str, quantities: list[Quantity], index: int, claus
     )
     if compared:
         return "seconds"
-    if before is not None and before.clause == quantity.clause:
+    if before is not None and (before.clause == quantity.clause or before.run == quantity.run):
         if before.dimension == "current" and re.fullmatch(_BETWEEN, lower[before.end : quantity.start]):
             return "seconds"
         if before.dimension == "voltage" and quantity.start - before.end <= 4:

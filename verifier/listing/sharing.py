@@ -74,7 +74,7 @@ class _Sharer:
         """Return the pattern of a pack's name or key where it is mentioned."""
         words = [re.escape(name.lower())] if len(name) >= 2 else []
         if len(key) == 1 and key.isalnum():
-            words.append(rf"(?-i:(?<![\d.,] )(?<!\d){re.escape(key.lower())})(?=[\s:：)）,;/]|$)")
+            words.append(rf"(?<!\d )(?<!\d){re.escape(key.lower())}(?=[\s:：)）,;/]|$)")
         if key.isascii() and key.isdigit() and len(key) == 1:
             words += [f"#{key}", _NUMERALS[int(key) - 1] if int(key) <= len(_NUMERALS) else f"#{key}"]
         if len(key) == 1 and "①" <= key <= "⑩":

@@ -12,12 +12,13 @@ from typing import Literal
 from verifier.listing.clauses import KINDS, Label, affects
 from verifier.listing.layout import Line
 from verifier.listing.numbers import Quantity, number_value
+from verifier.listing.taken_out import Price
 from verifier.listing.vocabulary import LETTER, Unit, Vocabulary
 
 # packs_in_rows: a pack a row under a head; packs_in_columns: a pack a column; pairs: label and value by turns.
 Shape = Literal["packs_in_rows", "packs_in_columns", "pairs", ""]
 _UNIT_IN_HEAD = re.compile(
-    rf"[(\[（]\s?([{LETTER}€$£/]{{1,8}})\s?[)\]）]|^\s*([{LETTER}]{{1,6}})\s*$|\s(?:in|/)\s?([{LETTER}€$£]{{1,4}})\s*$"
+    rf"[(\[（]\s?([{LETTER}€$£/]{{1,8}})\s?[)\]）]|^\s*([{LETTER}]{{1,6}})\s*$|\s(?:in\s|/)?\s?([{LETTER}€$£]{{1,5}})\s*$"
 )
 _BARE = re.compile(
     r"\s*(?:[~≈<>≤≥+]|ca\.?|about|approx\.?)?\s?(\d+(?:[.,]\d+)?)(?:\s?[-–~]\s?(\d+(?:[.,]\d+)?))?\s*"
@@ -61,6 +62,7 @@ class Table:
     lines: list[Line]
     shape: Shape = ""
     bare: list[Quantity] = field(default_factory=list)
+    prices: list[Price] = field(default_factory=list)
 
     def bind(self) -> None:
         """Give every number the label at the head of its column or row, as its own."""
@@ -120,7 +122,7 @@ def tables_of(
     found: list[Table] = []
     for group in grouped.values():
         table = Table([[cell(start, end) for start, end in line.cells] for line in group], group)
-        table.shape = _shape(table)
+        table.shape = _shape(table, _dimensions(lower, table.rows[0], words))
         if not table.shape:
             _make_plain(table)
             continue
@@ -138,14 +140,20 @@ def _make_plain(table: Table) -> None:
                 quantity.cell = 0
 
 
-def _shape(table: Table) -> Shape:
+def _dimensions(lower: str, head: Sequence[Cell], words: Vocabulary) -> set[str]:
+    """Return what the units in a head measure ("V", "Cont. A", "kg")."""
+    units = (_unit_of(lower, cell, words) for cell in head)
+    return {unit.dimension for unit in units if unit is not None}
+
+
+def _shape(table: Table, dimensions: set[str]) -> Shape:
     width = Counter(len(row) for row in table.rows).most_common(1)[0][0]
     head = table.rows[0]
     heads = [cell for cell in head if cell.is_label or _is_unit_head(cell)]
     empty_head = all(q.dimension in _IN_HEADS for cell in head for q in cell.quantities)
     if width >= 3 and len(table.rows) >= 2 and empty_head:
         kinds = {kind for cell in head for kind in cell.names & {*KINDS, "bms", "charger", "cell"}}
-        if len(kinds) >= 2 and len(heads) >= 2 and not _labelled_rows(table) >= max(2, len(table.rows) - 1):
+        if (len(kinds) >= 2 or len(dimensions) >= 2) and len(heads) >= 2 and not _labelled_rows(table) >= max(2, len(table.rows) - 1):
             return "packs_in_rows"
     if width == 4 and _by_turns(table):
         return "pairs"
@@ -176,6 +184,10 @@ def _read_bare(lower: str, table: Table, words: Vocabulary) -> None:
             continue
         match = _BARE.fullmatch(lower, cell.start, cell.end)
         unit = _unit_of(lower, head, words) if match else None
+        if match is not None and unit is None and (currency := _currency(lower, head, words)) is not None:
+            price = number_value(match[1], thousands=True)
+            if price:
+                table.prices.append(Price(price, currency, *match.span(1), plus=False))
         if match is None or unit is None:
             continue
         value = number_value(match[1], thousands=unit.thousands)
@@ -216,6 +228,12 @@ def _headed(table: Table) -> Iterator[tuple[Cell, Cell]]:
     else:
         for row in table.rows:
             yield from zip(row[::2], row[1::2], strict=False)
+
+
+def _currency(lower: str, head: Cell, words: Vocabulary) -> str | None:
+    """Return the currency that a head names ("Price (€)", "Preis EUR")."""
+    parts = re.findall(r"[^\W\d_]+|[€$£¥]", lower[head.start : head.end])
+    return next((words.currencies[part] for part in parts if part in words.currencies), None)
 
 
 def _unit_of(lower: str, head: Cell, words: Vocabulary) -> Unit | None:

@@ -52,12 +52,18 @@ def variants_of(
     """
     offers = find_offers(text, lower, found, lines, tables, voices)
     if offers is None:
-        return Parted([Variant(_pack_name(found), found)], [])
+        return Parted([Variant(_pack_name(found), _without_lone_seconds(found))], [])
     share(lower, found, lines, offers, voices)
     _drop_title(found, offers)
     unsaid = list(_unsaid(found, offers))
     variants = _shared_out(offers, found)
     return Parted(variants, unsaid)
+
+
+def _without_lone_seconds(found: list[Found]) -> list[Found]:
+    """Drop seconds of a pack that has no peak."""
+    peak = any(each.field == "peak_current_a" for each in found)
+    return found if peak else [each for each in found if each.field != "peak_seconds"]
 
 
 def _pack_name(found: Sequence[Found]) -> str:
@@ -79,7 +85,7 @@ def _shared_out(offers: Offers, found: list[Found]) -> list[Variant]:
             for each in found
             if each not in offers.owners and not (each.field in fields and each.claimed)
         ]
-        variant.found = [*own, *common]
+        variant.found = _without_lone_seconds([*own, *common])
         variant.name = variant.name or _pack_name(own) or f"variant {number + 1}"
     return variants
 

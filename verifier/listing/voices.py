@@ -31,6 +31,7 @@ _MEASURES = frozenset({"capacity", "energy", "voltage", "current"})
 _QUESTION = re.compile(r"[?？]")
 _STOP = re.compile(r"[.!。！](?=\s|$)|[。！]")
 _QUOTES = (('"', '"'), ("“", "”"), ("„", "“"), ("«", "»"), ("「", "」"), ("„", "”"))
+_KANA = re.compile("[ぁ-ヿ]")
 _FEWEST_QUOTED = 4
 _WORD = re.compile(rf"[{LETTER}]{{2,}}")
 
@@ -104,6 +105,9 @@ class Voices:
         """Return the kind of a number that stands in a question, by the answer; None in a statement."""
         turn = self.turns.of_line.get(line.number)
         stop = min(line.end, quantity.end + _LONGEST_QUESTION)
+        if turn is None:
+            # In a seller's own text only the end of a sentence asks ("... 21700?? No, 18650").
+            stop = min(stop, self.clauses[quantity.clause].end + 1)
         mark = _QUESTION.search(self.lower, quantity.end, stop)
         if mark is not None and _STOP.search(self.lower, quantity.end, mark.start()) is None:
             end = mark.end()
@@ -159,6 +163,12 @@ class Voices:
         """Return whether a "not" stands before a number in its clause, with no other number between."""
         if any("unfit" in voice.names for voice in clause.voices):
             return True
+        # In Japanese the verb, and with it the denial, stands at the end.
+        if any(
+            "negation" in voice.names and voice.start >= quantity.end and _KANA.search(self.lower, voice.start, voice.end)
+            for voice in clause.voices
+        ):
+            return True
         before = [voice for voice in clause.voices if voice.end <= quantity.start]
         for voice in reversed(before):
             if quantity.start - voice.end > _LONGEST_NEGATION or "no_negation" in voice.names:
@@ -199,6 +209,11 @@ class Voices:
             return "derived"
         return self._scoped(quantity, clause_index) or self._summed(quantity, clause)
 
+    def _is_multiple(self, quantity: Quantity) -> bool:
+        """Return whether another figure of the listing is a half, a third or a quarter of it."""
+        others = {q.value for clause in self.clauses for q in clause.quantities if q.dimension == quantity.dimension}
+        return any(abs(quantity.value / count - other) < 0.01 * other for count in (2, 3, 4) for other in others)
+
     def _scoped(self, quantity: Quantity, clause_index: int) -> ClaimKind | None:
         for start, end, kind, name in self.kind_of_clause.get(clause_index, []):
             if name == "measured" and quantity.dimension not in _MEASURES:
@@ -209,17 +224,13 @@ class Voices:
                 return kind
         return None
 
-    @staticmethod
-    def _summed(quantity: Quantity, clause: Clause) -> ClaimKind | None:
+    def _summed(self, quantity: Quantity, clause: Clause) -> ClaimKind | None:
         """Return that a number is a sum where "in total" or the like speaks of it: the nearest one to it."""
         if quantity.dimension not in ("capacity", "energy", "distance"):
             return None
         for voice in clause.voices:
-            if "both" in voice.names:
+            if "both" in voice.names and self._is_multiple(quantity):
                 alike = [q for q in clause.quantities if q.dimension == quantity.dimension]
-                if (
-                    min(alike, key=lambda q: min(abs(voice.start - q.end), abs(q.start - voice.end)))
-                    is quantity
-                ):
+                if min(alike, key=lambda q: min(abs(voice.start - q.end), abs(q.start - voice.end))) is quantity:
                     return "derived"
         return None

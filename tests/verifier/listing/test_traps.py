@@ -167,7 +167,7 @@ def test_only_the_sellers_word_of_now_is_a_claim(text: str, field: str, claimed:
         ("Battery pack 13S4P\n46.8V", {"nominal_voltage_v": 46.8}),
         ("Battery 48V 20Ah\n54.6V", {"full_voltage_v": 54.6}),
         ("Battery pack 10S4P, 36V 11.6Ah\n2900mAh", {"cell_capacity_ah": 2.9}),
-        ("Battery pack of 18650\n14Ah", {"capacity_ah": 14}),
+        ("Build with 18650\nnew\n14Ah", {"capacity_ah": 14}),
     ],
 )
 def test_arithmetic_chooses_a_label_and_says_so(text: str, found: dict[str, float]) -> None:
