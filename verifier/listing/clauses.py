@@ -22,16 +22,18 @@ _STRONG = re.compile(
     rf"(?<!\.)[.!?](?=\s|$)|[。！？•●·]|[{_EMOJI}]+|\s[-–—]\s(?=[{LETTER}])|(?=【)|(?<=\S)\s*(?=\[[{LETTER}])"
 )
 _WEAK = re.compile(
-    rf",(?!\d)|,(?=\d\d[a-z])|[，、;；\t|]|\s[/+&]\s|\s[-–—]\s(?=\d)|(?<=[{LETTER}])/(?=\d)|(?<=\d[a-z])/(?=[{LETTER}]{{3}}|[^\d\s\x00-\x7f])"
+    rf",(?!\d)|,(?=\d\d[a-z])|[，、;；\t|]|(?<=\S) {{3,}}(?=\S)|\s[/+&]\s|\s[-–—]\s(?=\d)|(?<=[{LETTER}])/(?=\d)|(?<=\d[a-z])/(?=[{LETTER}]{{3}}|[^\d\s\x00-\x7f])"
 )
 _BEFORE_POINT = re.compile(rf"(?<![{LETTER}])[{LETTER}.]{{1,7}}\Z")
 _RUN_GAP = re.compile(r"[ \t,/|(+&\-]{0,3}")
-_GLUE = re.compile(r"[ \u00a0\-.'()/]*")
+_GLUE = re.compile(r"[ \u00a0\-.'()/_]*")
 _WORD = re.compile(rf"[{LETTER}]+")
 _TIGHT = re.compile(r"[\s:=()（）/\-.,~≈'\]】*]*")
 _COLON = re.compile(r"\s?(?:[:：=\t|】\]]|\.{3,}|…|\s[-–—]\s|➡|→)")
 _DOTS = re.compile(r"\.{3,}|…")
 _BLANK = re.compile(r"(?<=\S) (?=[\u3040-\u30ff\u4e00-\u9fff])")
+_NAMES_A_PACK = re.compile(r"batt?er|akku|accu|akumul|pack|电池|電池|バッテリ")
+_CONJUNCTIONS = frozenset({"and", "und", "et", "y", "e", "i", "sowie", "oraz", "then"})
 _LONGEST_CLAUSE = 500
 _LONGEST_RUN = 16
 _LONGEST_GLUE = 24
@@ -55,11 +57,11 @@ _THINGS: dict[str, frozenset[str]] = {
     for dimensions, names in {
         "voltage capacity current energy power": "nominal max limit at_least min usual",
         "current power capacity": "working",
-        "voltage": "full empty end low",
+        "voltage": "full empty low",
         "current voltage hours gauge power": "charge",
         "current voltage power gauge": "discharge",
         "current voltage hours power": "charger",
-        "current voltage": "trip protect connector fuse mains",
+        "current voltage": "trip protect connector fuse mains end",
         "current power ": "continuous peak bms",
         "current voltage power": "input output motor supports controller",
         "current voltage power mass distance": "vehicle",
@@ -178,6 +180,8 @@ def joined_labels(
         if voice:
             voices.append(Label(word.start, word.end, voice, word.line))
         meant = word.names - VOICES
+        if "this_pack" in voice and _NAMES_A_PACK.search(lower, word.start, word.end):
+            meant |= {"pack"}
         if not meant:
             continue
         last = labels[-1] if labels else None
@@ -211,6 +215,9 @@ def _joins(
     if len(gap) > _LONGEST_GLUE or any(pair <= last.names | names for pair in _UNLIKE):
         return False
     if bisect_left(places, last.end) != bisect_left(places, start):
+        return False
+    # "20 A (DAUER)   ENTLADESCHLUSS": a bracket that closes, and a wide gap, end what was said.
+    if "   " in gap or (")" in gap and "(" not in lower[last.start : last.end]):
         return False
     # "30A max (continuous 20A)": what stands in the bracket has a figure of its own.
     if "(" in gap and ")" not in gap:
@@ -364,6 +371,9 @@ class Binder:
             return
         quantity.own |= label.names
         quantity.said.append(label.names)
+        between = self.lower[label.end : quantity.start] or self.lower[quantity.end : label.start]
+        if "pack" in label.names and not _WORD.search(between):
+            quantity.about.add("named")
         heads = label.names & _HEADS and self._tight(label.end, quantity.start, clause)
         if label.end <= quantity.start and heads:
             for mate in self.runs.get(quantity.run, []):
@@ -409,6 +419,8 @@ class Binder:
         if "(" in between and ")" not in between:
             return True
         near_before = self._tight(before.end, label.start, clause)
+        if near_before and _CONJUNCTIONS & set(_WORD.findall(between)):
+            return True
         near_after = self._tight(label.end, after.start, clause)
         if near_before != near_after:
             return near_before
@@ -473,6 +485,8 @@ class _Head:
     topics: frozenset[str] = frozenset()
     modifiers: frozenset[str] = frozenset()
     first: bool = True
+    # Whether the BMS that heads the sentence has a figure of its own already.
+    spent: bool = False
 
     def enter(self, lower: str, clause: Clause) -> None:
         """Take note of what stands before the first number of a clause."""
@@ -506,7 +520,9 @@ class _Head:
             self.topics, self.modifiers = topics | kept, names & MODIFIERS
         elif names & MODIFIERS:
             self.modifiers = names & MODIFIERS
-            self.topics -= {"bms"}
+            if self.spent:
+                self.topics -= {"bms"}
+        self.spent = self.spent or bool(clause.quantities and "bms" in topics)
 
     def _drop(self, clause: Clause) -> None:
         present = frozenset(name for label in clause.labels for name in label.names)

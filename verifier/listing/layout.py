@@ -13,7 +13,10 @@ _WIDE = re.compile(r"(?<=\S)(?:\s{3,}|\s{2,}(?=\S))(?=\S)")
 _BULLET = re.compile(r"\s*(?:[-–—•*·>✔✅✓►▶●■◆★☆○◦‣]|[^\w\s]\ufe0f?)\s*")
 _SEPARATORS = "\t|"
 _SEMICOLON = re.compile(r";")
+# Commas without a blank, outside of quotes; five cells at least, as prose has none.
+_COMMA = re.compile(r',(?=[^\s])(?=(?:[^"\n]*"[^"\n]*")*[^"\n]*$)', re.M)
 _LEAST_COLUMNS = 3
+_LEAST_OF_COMMAS = 5
 
 
 @dataclass(slots=True)
@@ -59,6 +62,7 @@ def lines_of(text: str) -> list[Line]:
         lines.append(line)
     _mark_apart(text, lines, _WIDE)
     _mark_apart(text, lines, _SEMICOLON)
+    _mark_apart(text, lines, _COMMA)
     _mark_tables(lines)
     return lines
 
@@ -86,7 +90,7 @@ def _mark_apart(text: str, lines: list[Line], gap: re.Pattern[str]) -> None:
         if line.is_row:
             continue
         cuts = [match.span() for match in gap.finditer(text, line.start + line.indent, line.end)]
-        if len(cuts) >= _LEAST_COLUMNS - 1:
+        if len(cuts) >= (_LEAST_OF_COMMAS if gap is _COMMA else _LEAST_COLUMNS) - 1:
             starts = [line.start, *(end for _, end in cuts)]
             parts[line.number] = list(zip(starts, [*(start for start, _ in cuts), line.end], strict=True))
     for number, cells in parts.items():

@@ -97,7 +97,7 @@ def _voltage(quantity: Quantity, context: Context) -> Read:
     ends = _voltage_of_an_end(quantity, context)
     if ends is not None:
         return ends
-    if own & {"supports", "motor", "vehicle", "controller"} and "pack" not in own:
+    if own & {"supports", "motor", "vehicle", "controller"} and not ("pack" in own and "named" in quantity.about):
         if context.beside("capacity") or own & {"nominal", "voltage"}:
             return Meaning("nominal_voltage_v", context.plain)
         return Meaning("nominal_voltage_v", "compatibility")
@@ -122,7 +122,10 @@ def _set_aside_volts(quantity: Quantity, context: Context) -> Aside | None:
 
 def _voltage_of_an_end(quantity: Quantity, context: Context) -> Read:
     """Return what volts of a charged or an empty pack, or of its charger, are; None for others."""
-    own, labels = quantity.own, quantity.labels
+    own, labels = set(quantity.own), quantity.labels
+    if not own & {"nominal", "working", "charge", "voltage", "pack", "full", "end", "low", "empty"}:
+        # "Full, it is at 84 V".
+        own |= quantity.carried & {"full", "end", "low", "empty"}
     if quantity.high is not None and own & {"working", "voltage", "discharge", "full", "empty", "end"}:
         low, high = _WORKING_SPAN
         if low <= quantity.high / quantity.value <= high:
@@ -148,7 +151,7 @@ def _current(quantity: Quantity, context: Context) -> Read:
     labels, own = quantity.labels, quantity.own
     if (
         "trip" in labels
-        or labels >= {"bms", "end"}
+        or ("end" in quantity.own and not labels & {"charge", "charger"})
         or (quantity.tolerance and not labels & {"charger", "charge"})
     ):
         return Meaning("bms_current_a", "trip")

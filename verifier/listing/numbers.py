@@ -25,9 +25,9 @@ _DIMENSIONS: dict[str, tuple[str, float]] = {
 # Nobody prints these with three decimals, so that "1,500 Wh" is read in one way only.
 _THOUSANDS = frozenset({"Wh", "W", "g", "cycles"})
 _SERIES_PARALLEL = re.compile(
-    rf"(?<![{LETTER}\d.,])(?P<series>\d{{1,3}})\s?(?:s|串|直列|直)\s?[-x/×,，]?\s?(?P<parallel>\d{{1,3}})\s?(?:p|并联|并|並列|並)(?![{LETTER}])"
+    rf"(?<![{LETTER}\d])(?<!\d[.,])(?P<series>\d{{1,3}})\s?(?:s|串|直列|直)\s?[-x/×,，]?\s?(?P<parallel>\d{{1,3}})\s?(?:p|并联|并|並列|並)(?![{LETTER}])"
 )
-_LONE_PARALLEL = re.compile(rf"(?<![{LETTER}\d.,])(?P<parallel>\d{{1,2}})p(?![{LETTER}\d])")
+_LONE_PARALLEL = re.compile(rf"(?<![{LETTER}\d])(?<!\d[.,])(?P<parallel>\d{{1,2}})p(?![{LETTER}\d])")
 _LONE_SERIES = re.compile(r"(?<![\d.,])(?P<series>\d{1,2})\s?(?:串|直列)")
 _TIMES = re.compile(r"(?:times|次|回|x)\Z")
 _BLANK_GROUP = re.compile(r"(?<![\d.,])([1-9]\d{0,2})[ \u00a0]\Z")
@@ -122,6 +122,8 @@ class NumberReader:
         counts = list(self._counts())
         taken = {place for each in counts for place in range(each.start, each.end)}
         covered = [" " if place in taken else letter for place, letter in enumerate(self.text)]
+        # "案1：48V" is no time of day, and the line of a table no digit.
+        covered = ["\t" if letter in "：|" else letter for letter in covered]
         found: list[Quantity] = []
         before: Printed | None = None
         for printed in find_printed("".join(covered)):
@@ -154,9 +156,22 @@ class NumberReader:
                 yield Quantity(
                     Unit("parallel", "parallel", 1), float(match["parallel"]), *match.span("parallel")
                 )
+        yield from self._in_words_counted()
         for match in _PIECES_OF.finditer(self.lower):
             name = "a" if match["a"] else "b"
             yield Quantity(Unit("piece", "pieces", 1), float(match[name]), *match.span(name))
+
+    def _in_words_counted(self) -> Iterator[Quantity]:
+        """Yield what stands in number words: "zwanzig in Serie", "for ten seconds"."""
+        numerals = self.words.numerals
+        if not numerals:
+            return
+        pattern = re.compile(rf"(?<![{LETTER}\d])(?:{'|'.join(sorted(map(re.escape, numerals), key=len, reverse=True))})(?![{LETTER}])")
+        for match in pattern.finditer(self.lower):
+            unit = self.words.unit_pattern.match(self.lower, match.end())
+            of = self.words.units[re.sub(r"\s", " ", unit["word"])] if unit else None
+            if unit is not None and of is not None and of.name in ("series", "parallel", "second", "hour"):
+                yield Quantity(of, float(numerals[match.group()]), match.start(), unit.end())
 
     @staticmethod
     def _of_code(match: re.Match[str]) -> Iterator[Quantity]:
@@ -178,7 +193,10 @@ class NumberReader:
             return None
         own = self._own_unit(end, longer=printed.unit == "A") if self._may_be_words(printed, end) else None
         if own is not None:
-            return self._made(printed, own[0], 1.0, start, own[1])
+            # The milliamperes of a "milliampere hour" were taken for amperes.
+            milli = printed.unit == "A" and own[0].name == "milliampere_hour"
+            unit = Unit(own[0].name, own[0].dimension, 1) if milli else own[0]
+            return self._made(printed, unit, 1.0, start, own[1])
         if printed.unit is None or (printed.unit == "s" and printed.low >= _LONGEST_SECONDS):
             return None
         dimension, factor = _DIMENSIONS.get(printed.unit, ("nothing", 1.0))

@@ -27,6 +27,9 @@ _CHOICE = re.compile(
 _OFFERED = ("capacity_ah", "nominal_voltage_v")
 _MOST_VARIANTS = 12
 _MOST_WORDS = 5
+_LIST = re.compile(r"\s*(?:[/|,、，;；]|\s(?:bzw\.?|und|and|et|y|e|en|i|or|oder|ou|o)\s)\s*(?:约|ca\.?)?\s*")
+_NEVER_LISTED = frozenset({"certificates", "load_power_w", "currency", "cell_marking", "chemistry", "ingress"})
+_FEWEST_LISTS = 3
 _LONGEST_OFFER = 160
 _LONGEST_NAME = 60
 # 48 V and 46.8 V name one pack, 48 V and 52 V two.
@@ -61,7 +64,7 @@ def find_offers(
     """
     finder = _Finder(text, lower, found, lines, tables, voices)
     attempts: tuple[Callable[[], Offers | None], ...] = (
-        finder.by_tables, finder.by_headings, finder.by_lines, finder.by_marks, finder.by_choice,
+        finder.by_tables, finder.by_headings, finder.by_lines, finder.by_marks, finder.by_lists, finder.by_choice,
     )  # fmt: skip
     for attempt in attempts:
         offers = attempt()
@@ -362,6 +365,41 @@ class _Finder:
             # A plain letter or digit is a mark only with a colon or bracket behind it.
             if not plain or re.match(r"\s?[:：)=]", self.lower[match.end(1) : match.end(1) + 2]):
                 yield match
+
+    def by_lists(self) -> Offers | None:
+        """Find figures listed in one order in several lines: "24Ah / 24Ah / 35Ah", "17S5P / 20S5P / 20S7P"."""
+        lists: dict[int, list[list[Found]]] = {}
+        for number in sorted(self.by_line):
+            for field in dict.fromkeys(each.field for each in self.by_line[number]):
+                stated = self._stated(number, field)
+                if field not in _NEVER_LISTED and 2 <= len(stated) <= _MOST_VARIANTS and self._listed(stated):
+                    lists.setdefault(len(stated), []).append(stated)
+        for count, found in sorted(lists.items(), key=lambda item: -len(item[1])):
+            fields = {each[0].field for each in found}
+            if len(fields) >= _FEWEST_LISTS and fields & set(_OFFERED):
+                return self._from_lists(count, found)
+        return None
+
+    def _listed(self, stated: list[Found]) -> bool:
+        """Return whether figures stand in a list with nothing but signs, and figures of a pair, between."""
+        for a, b in pairwise(stated):
+            gap = list(self.lower[a.end : b.start])
+            for each in self.by_line[a.line]:
+                if a.end <= each.start and each.end <= b.start:
+                    gap[each.start - a.end : each.end - a.end] = " " * (each.end - each.start)
+            if _LIST.fullmatch("".join(gap)) is None:
+                return False
+        return True
+
+    def _from_lists(self, count: int, lists: list[list[Found]]) -> Offers | None:
+        owners = {each: (index,) for stated in lists for index, each in enumerate(stated)}
+        signatures = [
+            frozenset((each.field, each.value) for each, owned in owners.items() if owned == (index,))
+            for index in range(count)
+        ]
+        if len(set(signatures)) != count:
+            return None
+        return Offers([""] * count, [chr(ord("A") + index) for index in range(count)], owners)
 
     def by_choice(self) -> Offers | None:
         """Find packs offered side by side in one line: a group begins where a field comes again."""

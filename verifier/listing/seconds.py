@@ -41,7 +41,7 @@ def settle_seconds(lower: str, quantities: list[Quantity], clauses: list[Clause]
         if quantity.dimension == "seconds" and _heads(clause):
             quantity.about.add("pack")
             taken.append(quantity)
-        elif quantity.dimension == "seconds" and (current := _current_of(quantities, index, clauses)):
+        elif quantity.dimension == "seconds" and (current := _current_of(lower, quantities, index, clauses)):
             current.seconds = quantity.high if quantity.high is not None else quantity.value
             quantity.about.add("bms" if "bms" in current.labels else "pack")
             taken.append(quantity)
@@ -80,16 +80,25 @@ def _seconds_or_series(lower: str, quantities: list[Quantity], index: int, claus
     return "series" if whole and told else "nothing"
 
 
-def _current_of(quantities: list[Quantity], index: int, clauses: list[Clause]) -> Quantity | None:
+def _current_of(
+    lower: str, quantities: list[Quantity], index: int, clauses: list[Clause]
+) -> Quantity | None:
+    """Return the current that seconds qualify: one of their clause before one of the clause before."""
     seconds = quantities[index]
+    before = quantities[index - 1] if index else None
+    after = quantities[index + 1] if index + 1 < len(quantities) else None
     sentence = clauses[seconds.clause].sentence
-    for step in (-1, 1):
-        if not 0 <= index + step < len(quantities):
-            continue
-        other = quantities[index + step]
-        near = other.clause == seconds.clause or (
-            step == -1 and clauses[other.clause].sentence == sentence and seconds.clause - other.clause == 1
-        )
-        if near and other.dimension == "current" and "trip" not in other.labels:
+    for other in (before, after):
+        if other is not None and other.clause == seconds.clause and _is_current(other):
             return other
-    return None
+    near = before is not None and clauses[before.clause].sentence == sentence and seconds.clause - before.clause == 1
+    if before is None or not near or not _is_current(before):
+        return None
+    # "90 A, for ten seconds 180": they qualify the bare number.
+    clause = clauses[seconds.clause]
+    rest = lower[clause.start : seconds.start] + lower[seconds.end : clause.end]
+    return None if any(letter.isdigit() for letter in rest) else before
+
+
+def _is_current(quantity: Quantity) -> bool:
+    return quantity.dimension == "current" and "trip" not in quantity.labels

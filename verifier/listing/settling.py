@@ -261,12 +261,12 @@ class Settler:
         volts = quantity.value
         for facts in (self.lines.get(quantity.line, Facts()), self.all):
             found = _of_series(volts, facts.series) or _of_nominal(volts, facts.nominal)
+            # A lower voltage alone fits too much to be a cut-off.
+            if not quantity.own & {"min", "limit"}:
+                found = {each for each in found if each[0] != "cutoff_voltage_v"}
             names = {name for name, _ in found}
             if len(names) == 1:
-                name = names.pop()
-                # A label is chosen by what fits; a lower voltage alone fits too much to be a cut-off.
-                if name != "cutoff_voltage_v" or quantity.own & {"min", "limit"}:
-                    self._take(quantity, name, sorted(reason for _, reason in found)[0])
+                self._take(quantity, names.pop(), sorted(reason for _, reason in found)[0])
                 return
         if quantity in self.titles:
             self._take(quantity, "nominal_voltage_v", "the title names the pack by it")

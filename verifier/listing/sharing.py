@@ -99,6 +99,9 @@ class _Sharer:
 
     def _give(self, part: list[Found], owners: tuple[int, ...]) -> None:
         for each in part:
+            if each.field == "peak_seconds":
+                # Said once for all ("peak 5 s: a) 30 A, b) 40 A").
+                continue
             if each.field in _REFERENCES and self._is_reference(each):
                 self.offers.owners[each] = ()
             else:

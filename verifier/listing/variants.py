@@ -104,7 +104,7 @@ def _drop_title(found: list[Found], offers: Offers) -> None:
 
 
 def _unsaid(found: list[Found], offers: Offers) -> Iterator[ListingRemark]:
-    """Mark figures that differ within one line while nothing says which pack they belong to."""
+    """Leave out figures that differ within one line while nothing says which pack they belong to."""
     lines: dict[tuple[int, str], list[Found]] = {}
     for each in found:
         if each not in offers.owners and each.claimed and not each.title:
@@ -114,5 +114,5 @@ def _unsaid(found: list[Found], offers: Offers) -> Iterator[ListingRemark]:
             continue
         values = shown(each.value for each in several)
         for each in several:
-            each.doubt = _UNSAID
+            offers.owners[each] = ()
         yield ListingRemark(text=f"{field} {values}: {_UNSAID}; ask the seller", about=[field])

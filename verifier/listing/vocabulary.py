@@ -131,6 +131,7 @@ class Vocabulary:
     ingress_pattern: re.Pattern[str]
     largest_cell_ah: dict[str, float]
     currencies: dict[str, str]
+    numerals: dict[str, int]
 
     @property
     def sizes(self) -> frozenset[str]:
@@ -180,6 +181,16 @@ def _language(code: str, data: dict[str, Any], shared: frozenset[str]) -> Langua
         tuple({folded(word.strip("*")) for word in written if word.endswith("*")} - shared),
         tuple({folded(word.strip("*")) for word in written if word.startswith("*")}),
     )
+
+
+def _numerals(files: Iterable[dict[str, Any]]) -> dict[str, int]:
+    """Return the number words of all languages."""
+    return {
+        folded(word): value
+        for each in files
+        for words in each.get("numerals", {}).values()
+        for value, word in enumerate(words, 1)
+    }
 
 
 def _unread(data: dict[str, Any]) -> Unread:
@@ -235,5 +246,6 @@ def load_vocabulary(folder: Path = FOLDER) -> Vocabulary:
         ),
         ingress_pattern=re.compile(r"(?<![A-Za-z])" + codes["ingress"] + r"(?![A-Za-z0-9])"),
         largest_cell_ah=common["largest_cell_ah"],
+        numerals=_numerals(data.values()),
         currencies={folded(sign): code for code, signs in common["currency"].items() for sign in signs},
     )

@@ -203,6 +203,8 @@ class Voices:
             return None if asked == "stated" else asked
         if line.number in self.kind_of_line:
             return self.kind_of_line[line.number]
+        if self._is_past(line):
+            return "derived"
         if self.negated(quantity, clause):
             return "negated"
         if self.quoted(quantity, line):
@@ -213,6 +215,15 @@ class Voices:
         """Return whether another figure of the listing is a half, a third or a quarter of it."""
         others = {q.value for clause in self.clauses for q in clause.quantities if q.dimension == quantity.dimension}
         return any(abs(quantity.value / count - other) < 0.01 * other for count in (2, 3, 4) for other in others)
+
+    def _is_past(self, line: Line) -> bool:
+        """Return whether a whole line tells of earlier ("Before: 14S3P, 9.9 Ah")."""
+        for voice in self.by_line.get(line.number, [])[:2]:
+            if "earlier" in voice.names and not self.lower[line.start : voice.start].strip(" -–—•*·\t"):
+                return re.match(r"\s?[:：]", self.lower[voice.end - 1 : voice.end + 2]) is not None or (
+                    self.lower[voice.end - 1] == ":"
+                )
+        return False
 
     def _scoped(self, quantity: Quantity, clause_index: int) -> ClaimKind | None:
         for start, end, kind, name in self.kind_of_clause.get(clause_index, []):
