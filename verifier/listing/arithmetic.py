@@ -1,4 +1,4 @@
-"""Figures of one listing that cannot all be true: S x P, P x Ah, V x Ah, W / V, Wh / kg, the charger's volts and time.
+"""Figures of one listing that cannot all be true: S x P, P x Ah, V x Ah, W / V, Wh / kg, the charger's.
 
 Nothing but sums over what was read, kept apart from the reading.
 """

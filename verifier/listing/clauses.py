@@ -22,7 +22,8 @@ _STRONG = re.compile(
     rf"(?<!\.)[.!?](?=\s|$)|[。！？•●·]|[{_EMOJI}]+|\s[-–—]\s(?=[{LETTER}])|(?=【)|(?<=\S)\s*(?=\[[{LETTER}])"
 )
 _WEAK = re.compile(
-    rf",(?!\d)|,(?=\d\d[a-z])|[，、;；\t|]|(?<=\S) {{3,}}(?=\S)|\s[/+&]\s|\s[-–—]\s(?=\d)|(?<=[{LETTER}])/(?=\d)|(?<=\d[a-z])/(?=[{LETTER}]{{3}}|[^\d\s\x00-\x7f])"
+    rf",(?!\d)|,(?=\d\d[a-z])|[，、;；\t|]|(?<=\S) {{3,}}(?=\S)|\s[/+&]\s|\s[-–—]\s(?=\d)"
+    rf"|(?<=[{LETTER}])/(?=\d)|(?<=\d[a-z])/(?=[{LETTER}]{{3}}|[^\d\s\x00-\x7f])"
 )
 _BEFORE_POINT = re.compile(rf"(?<![{LETTER}])[{LETTER}.]{{1,7}}\Z")
 _RUN_GAP = re.compile(r"[ \t,/|(+&\-]{0,3}")
@@ -43,14 +44,15 @@ _LONGEST_NEGATION = 30
 # What a word says of whose word it is or of which pack: never part of a label.
 VOICES = frozenset(
     "negation no_negation not_included optional other_product hearsay earlier measured label ask both common "  # noqa: SIM905
-    "variant used question answer yes no related reviews faq describes price old_price shipping this_pack private unfit "
-    "now".split()
+    "variant used question answer yes no related reviews faq describes price old_price shipping this_pack "
+    "private unfit now".split()
 )
 # What a label measures, by the dimensions of numbers that it can speak of.
 KINDS: dict[str, frozenset[str]] = {
     "voltage": frozenset({"voltage"}), "current": frozenset({"current"}), "capacity": frozenset({"capacity"}),
     "energy": frozenset({"energy"}), "power": frozenset({"power"}), "mass": frozenset({"mass"}),
-    "range": frozenset({"distance"}), "count": frozenset({"cells", "pieces"}), "life": frozenset({"cycles", "times"}), "time": frozenset({"hours"}),
+    "range": frozenset({"distance"}), "count": frozenset({"cells", "pieces"}),
+    "life": frozenset({"cycles", "times"}), "time": frozenset({"hours"}),
 }  # fmt: skip
 _THINGS: dict[str, frozenset[str]] = {
     name: frozenset(dimensions.split())
@@ -77,9 +79,9 @@ _THINGS: dict[str, frozenset[str]] = {
 }
 # What heads a sentence and goes on for the rest of it.
 TOPICS = frozenset(
-    "voltage current capacity energy power mass range life charge discharge charger trip protect connector fuse "  # noqa: SIM905
-    "mains bms motor supports controller vehicle lead charge_lead cell per_cell gross payload odometer full end "
-    "low".split()
+    "voltage current capacity energy power mass range life charge discharge charger trip protect "  # noqa: SIM905
+    "connector fuse mains bms motor supports controller vehicle lead charge_lead cell per_cell gross "
+    "payload odometer full end low".split()
 )
 MODIFIERS = frozenset({"usual", "continuous", "peak", "max", "limit", "nominal", "working"})
 _KEPT = frozenset({"charge", "charger", "discharge"})
@@ -90,8 +92,9 @@ _OF_CELLS = frozenset({"cell", "each"})
 _FORWARD = frozenset({"limit", "at_least"})
 _UNLIKE = (
     frozenset({"continuous", "peak"}), frozenset({"charge", "discharge"}), frozenset({"bms", "charger"}),
-    frozenset({"charger", "mains"}), frozenset({"pack", "charger"}), frozenset({"pack", "bms"}), frozenset({"pack", "connector"}),
-    frozenset({"bms", "cell"}), frozenset({"output", "connector"}), frozenset({"charger", "cell"}), frozenset({"full", "empty"}), frozenset({"continuous", "trip"}),
+    frozenset({"charger", "mains"}), frozenset({"pack", "charger"}), frozenset({"pack", "bms"}),
+    frozenset({"pack", "connector"}), frozenset({"bms", "cell"}), frozenset({"output", "connector"}),
+    frozenset({"charger", "cell"}), frozenset({"full", "empty"}), frozenset({"continuous", "trip"}),
 )  # fmt: skip
 # A label on one number of a run goes for its neighbours of these dimensions too ("54.6V 2A charger").
 _RUN_MATES: dict[str, frozenset[str]] = {
@@ -239,14 +242,11 @@ def _cuts(
         index = bisect_right(starts, place) - 1
         return index >= 0 and taken[index][0] < place < taken[index][1]
 
-    for match in _STRONG.finditer(lower, start, end):
-        if inside(match.start()):
-            continue
-        if match.group() == ".":
-            before = _BEFORE_POINT.search(lower, max(start, match.start() - 8), match.start())
-            if before is not None and before.group() in abbreviations:
-                continue
-        yield match.end(), True
+    yield from (
+        (match.end(), True)
+        for match in _STRONG.finditer(lower, start, end)
+        if not inside(match.start()) and not _is_abbreviation(lower, start, match, abbreviations)
+    )
     # In Chinese and Japanese a blank parts what belongs apart.
     for match in (*_WEAK.finditer(lower, start, end), *_BLANK.finditer(lower, start, end)):
         if not inside(match.start()):
@@ -256,9 +256,17 @@ def _cuts(
         if any(0 <= match.start() - each <= 2 for _, each in taken if _is_figure(lower, each)):
             yield match.end(), False
     # Words this far apart say nothing of one another, and no text takes long.
-    for place in range(start + _LONGEST_CLAUSE, end, _LONGEST_CLAUSE):
-        if not inside(place):
-            yield place, False
+    yield from (
+        (place, False) for place in range(start + _LONGEST_CLAUSE, end, _LONGEST_CLAUSE) if not inside(place)
+    )
+
+
+def _is_abbreviation(lower: str, start: int, match: re.Match[str], abbreviations: frozenset[str]) -> bool:
+    """Return whether a point ends no sentence but a short word."""
+    if match.group() != ".":
+        return False
+    before = _BEFORE_POINT.search(lower, max(start, match.start() - 8), match.start())
+    return before is not None and before.group() in abbreviations
 
 
 def _is_figure(lower: str, end: int) -> bool:
@@ -287,7 +295,10 @@ def split(
     quantities, labels, voices : list
         What was found, in order of place; never cut in two.
     """
-    taken = sorted((each.start, each.end) for each in (*quantities, *labels, *voices))
+    taken = sorted(
+        [(each.start, each.end) for each in quantities]
+        + [(each.start, each.end) for each in (*labels, *voices)]
+    )
     starts = [start for start, _ in taken]
     clauses: list[Clause] = []
     sentence = 0
@@ -400,7 +411,9 @@ class Binder:
     def _bare_between(self, clause: Clause, start: int, end: int) -> bool:
         """Return whether a number without a unit stands between: it is that one's label."""
         inside = {place for q in clause.quantities for place in range(max(start, q.start), min(end, q.end))}
-        return any(self.lower[place].isdigit() for place in range(start, min(end, start + 60)) if place not in inside)
+        return any(
+            self.lower[place].isdigit() for place in range(start, min(end, start + 60)) if place not in inside
+        )
 
     def _against(self, start: int, end: int) -> bool:
         """Return whether no word stands between that parts ("20Ah with 18650 cells")."""

@@ -19,8 +19,9 @@ _SUITS = "load_power_w"
 # By which an editor completes and checks the file as it is typed.
 _SCHEMA = "# yaml-language-server: $schema=schemas/case.schema.json"
 IN_WORDS = {
-    "stated": "as stated", "title": "in the title", "compatibility": "said to suit", "trip": "where the BMS trips",
-    "peak": "a peak", "continuous": "continuous", "per_cell": "of one cell", "negated": "denied or not included",
+    "stated": "as stated", "title": "in the title", "compatibility": "said to suit",
+    "trip": "where the BMS trips", "peak": "a peak", "continuous": "continuous",
+    "per_cell": "of one cell", "negated": "denied or not included",
     "derived": "not the seller's word of now", "other_product": "of another product",
 }  # fmt: skip
 

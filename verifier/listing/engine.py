@@ -55,6 +55,7 @@ _CLAIMED = frozenset({"stated", "title", "continuous", "peak", "compatibility"})
 # What an open number would be, shown where it is no claim in any case.
 _SHOWN = {"voltage": "nominal_voltage_v", "capacity": "capacity_ah", "current": "continuous_current_a"}
 # What a buyer tells of the own vehicle is not what the seller answers about.
+_AMOUNTS = frozenset({"max", "limit", "usual"})
 _NOT_ANSWERED = frozenset({"motor", "controller", "vehicle", "supports"})
 _OF_CHARGER = {"voltage": "charge_voltage_v", "current": "charge_current_a"}
 _LONGEST_HEADING = 48
@@ -227,7 +228,7 @@ class _Reader:
                     yield start, stop, line.number
 
     def _bind_headings(self, labels: list[Label]) -> None:
-        """Give the lines below a heading ("Charger:") what it names, until the next heading or a blank line."""
+        """Give the lines below a heading ("Charger:") what it names, until the next one or a blank line."""
         with_numbers = {quantity.line for quantity in self.quantities}
         by_line: dict[int, list[Label]] = {}
         for label in labels:
@@ -259,7 +260,11 @@ class _Reader:
             by_line.setdefault(label.line, set()).update(label.names)
         for quantity in self.quantities:
             turn = self.voices.turns.of_line.get(quantity.line)
-            if turn is not None and turn.answers >= 0 and not quantity.labels & (TOPICS | MODIFIERS):
+            if (
+                turn is not None
+                and turn.answers >= 0
+                and not quantity.labels & (TOPICS | MODIFIERS - _AMOUNTS)
+            ):
                 names = by_line.get(turn.answers, set()) - _NOT_ANSWERED
                 quantity.carried |= {name for name in names if affects(name, quantity)}
 
@@ -460,8 +465,8 @@ class _Reader:
             names = " and ".join(self.tongues.unread_names) or "a language that is not known"
             made.append(
                 ListingRemark(
-                    text=f"{len(self.tongues.unread_lines)} lines are in {names}, which is not read: of these only "
-                    "cell counts and sizes, and the units of the title, are taken",
+                    text=f"{len(self.tongues.unread_lines)} lines are in {names}, which is not read: of "
+                    "these only cell counts and sizes, and the units of the title, are taken",
                     about=[],
                 )
             )

@@ -1,4 +1,4 @@
-"""The text of a listing as people save it: plain text in any usual encoding, a page, a mail, a word processor's file."""
+"""The text of a listing as people save it: plain text, a page, a mail, a word processor's file."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ import io
 import re
 import zipfile
 from email.message import EmailMessage
-from xml.etree.ElementTree import ParseError, XMLPullParser
+from xml.etree.ElementTree import ParseError, iterparse
 
 from verifier.errors import UnreadableInput
 from verifier.listing.source import looks_like_html
@@ -18,6 +18,7 @@ LARGEST_LISTING = 200_000
 _LARGEST_FILE = 20_000_000
 _LARGEST_PART = 5_000_000
 _WORD = "{http://schemas.openxmlformats.org/wordprocessingml/2006/main}"
+_BREAKS = {"tab": "\t", "tc": "\t", "br": "\n", "tr": "\n"}
 _MAIL = re.compile(r"(?:[A-Z][A-Za-z\-]{1,40}: .*\r?\n(?:[ \t].*\r?\n)*){3,}\r?\n")
 _MAIL_FIELDS = ("from", "subject", "date", "to", "mime-version", "content-type")
 _BINARY = (
@@ -57,7 +58,7 @@ def listing_text(data: bytes, place: str) -> str:
 
 
 def refuse_too_long(text: str, place: str) -> None:
-    """Refuse a text longer than any listing; of a page only the words count, which are fewer than its letters."""
+    """Refuse a text longer than any listing; a page has more letters than words."""
     if len(text) > (20 * LARGEST_LISTING if looks_like_html(text) else LARGEST_LISTING):
         raise UnreadableInput(
             place, f"is longer than {LARGEST_LISTING // 1000} kB", "give the part that describes the pack"
@@ -133,24 +134,19 @@ def _words_of(document: bytes) -> list[str]:
     # A document type definition can make a short file endless; a word processor writes none.
     if b"<!DOCTYPE" in document or b"<!ENTITY" in document:
         raise ParseError("a document type definition")
-    parser = XMLPullParser(("start", "end"))
-    parser.feed(document)
-    parser.close()
     words: list[str] = []
     cells = 0
-    for event, element in parser.read_events():
+    # Without a document type definition there are no entities to expand.
+    for event, element in iterparse(io.BytesIO(document), ("start", "end")):  # noqa: S314
         name = element.tag.removeprefix(_WORD)
         if event == "start":
             cells += name == "tc"
-        elif name == "t":
+            continue
+        cells -= name == "tc"
+        if name == "t":
             words.append(element.text or "")
-        elif name == "tab":
-            words.append("\t")
-        elif name == "tc":
-            cells -= 1
-            words.append("\t")
-        elif name in ("br", "tr") or (name == "p" and not cells):
-            words.append("\n")
         elif name == "p":
-            words.append(" ")
+            words.append(" " if cells else "\n")
+        else:
+            words.append(_BREAKS.get(name, ""))
     return words

@@ -16,8 +16,8 @@ def label_lines(
 ) -> set[int]:
     """Return the lines that are labels of the figure on the next line.
 
-    Labels and figures stand by turns. Where such a stretch ends with a label, figures stand above their labels,
-    and nothing is joined.
+    Labels and figures stand by turns. Where such a stretch ends with a label, figures stand above their
+    labels, and nothing is joined.
 
     Parameters
     ----------

@@ -15,12 +15,14 @@ _KANA = re.compile("[ぁ-ヿ]")
 _SIGN = re.compile("[一-鿿]")
 # Abbreviations and loan words that say nothing of the language.
 _SHORTEST = 2
-_TELLS = 2.0
+_TELLS = 4
 _FEW_WORDS = 8
 _KNOWN_SHARE = 0.15
-_FUNCTION_WEIGHT = 1.5
-_AHEAD = 1.5
-_STRANGE = 4.0
+# Words that only build sentences tell more than words of the trade, which languages share.
+_FUNCTION_WEIGHT = 3
+_WORD_WEIGHT = 2
+_AHEAD = 3
+_STRANGE = 8
 _ENGLISH = "en"
 
 
@@ -40,8 +42,8 @@ class _Speaker:
         self.vocabulary = vocabulary
         self.of_token = cache(self._of_token)
 
-    def _of_token(self, token: str) -> tuple[tuple[str, float], ...]:
-        found: list[tuple[str, float]] = []
+    def _of_token(self, token: str) -> tuple[tuple[str, int], ...]:
+        found: list[tuple[str, int]] = []
         for code, language in self.vocabulary.languages.items():
             if token in language.function:
                 found.append((code, _FUNCTION_WEIGHT))
@@ -52,7 +54,7 @@ class _Speaker:
                     or (language.insides and any(part in token for part in language.insides))
                 )
             ):
-                found.append((code, 1.0))
+                found.append((code, _WORD_WEIGHT))
         return tuple(found)
 
     def read(self, line: str) -> tuple[Counter[str], int, int]:
@@ -69,9 +71,9 @@ class _Speaker:
                 score[code] += weight
         kana, signs = len(_KANA.findall(line)), len(_SIGN.findall(line))
         if kana:
-            score["ja"] += kana + signs
+            score["ja"] += _WORD_WEIGHT * (kana + signs)
         elif signs:
-            score["zh"] += signs
+            score["zh"] += _WORD_WEIGHT * signs
         return score, words, known
 
     def unread(self, line: str) -> Counter[str]:
@@ -79,12 +81,12 @@ class _Speaker:
         score: Counter[str] = Counter()
         tokens = {token for token in _TOKEN.findall(line) if len(token) >= _SHORTEST}
         for name, words in self.vocabulary.unread.words.items():
-            hits = sum(_FUNCTION_WEIGHT if len(token) > 2 else 1.0 for token in tokens & words)
+            hits = sum(_FUNCTION_WEIGHT if len(token) > 2 else _WORD_WEIGHT for token in tokens & words)
             if hits:
                 score[name] = hits
         for name, signs in self.vocabulary.unread.scripts.items():
             if (letters := len(signs.findall(line))) >= 3:
-                score[name] = letters
+                score[name] = _WORD_WEIGHT * letters
         return score
 
 
@@ -148,11 +150,11 @@ def _best(score: Counter[str]) -> str:
     return score.most_common(1)[0][0] if score else ""
 
 
-def _top(score: Counter[str]) -> float:
-    return score.most_common(1)[0][1] if score else 0.0
+def _top(score: Counter[str]) -> int:
+    return score.most_common(1)[0][1] if score else 0
 
 
-def _is_unread(read: float, other: float, strange: bool) -> bool:
+def _is_unread(read: int, other: int, strange: bool) -> bool:
     if other >= _TELLS:
         return other > read
     # In a listing of another language a line without words of its own is in that language too.

@@ -1,8 +1,8 @@
 """The one table of meanings: what the words at a number, in whatever language, make of it.
 
-There is no default: a number whose words do not say what it is stays open (``None``), and is settled from the
-whole listing or not at all, see ``settling``. What is said of another thing (a fuse, a plug, the mains) is set
-aside with the reason.
+There is no default: a number whose words do not say what it is stays open (``None``), and is settled from
+the whole listing or not at all, see ``settling``. What is said of another thing (a fuse, a plug, the mains)
+is set aside with the reason.
 """
 
 from __future__ import annotations
@@ -97,7 +97,9 @@ def _voltage(quantity: Quantity, context: Context) -> Read:
     ends = _voltage_of_an_end(quantity, context)
     if ends is not None:
         return ends
-    if own & {"supports", "motor", "vehicle", "controller"} and not ("pack" in own and "named" in quantity.about):
+    if own & {"supports", "motor", "vehicle", "controller"} and not (
+        "pack" in own and "named" in quantity.about
+    ):
         if context.beside("capacity") or own & {"nominal", "voltage"}:
             return Meaning("nominal_voltage_v", context.plain)
         return Meaning("nominal_voltage_v", "compatibility")

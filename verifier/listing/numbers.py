@@ -148,7 +148,7 @@ class NumberReader:
                 taken.update(range(*match.span()))
                 yield from self._of_code(match)
         for match in _MACHINE_PARALLEL.finditer(self.lower):
-            # "13 string 6 and": the sign for parallel, put through a machine, comes out as the word for "and".
+            # "13 string 6 and": the sign for parallel, put through a machine, comes out as "and".
             before = self.lower[max(0, match.start() - 14) : match.start()].split("\n")[-1]
             if any(
                 word in before for word in ("string", "cuerda", "chaine", "reihe", "serie", "corda", "串")
@@ -166,7 +166,8 @@ class NumberReader:
         numerals = self.words.numerals
         if not numerals:
             return
-        pattern = re.compile(rf"(?<![{LETTER}\d])(?:{'|'.join(sorted(map(re.escape, numerals), key=len, reverse=True))})(?![{LETTER}])")
+        either = "|".join(sorted(map(re.escape, numerals), key=len, reverse=True))
+        pattern = re.compile(rf"(?<![{LETTER}\d])(?:{either})(?![{LETTER}])")
         for match in pattern.finditer(self.lower):
             unit = self.words.unit_pattern.match(self.lower, match.end())
             of = self.words.units[re.sub(r"\s", " ", unit["word"])] if unit else None
@@ -265,7 +266,7 @@ class NumberReader:
         return touching and start != self.last_end and start not in self.word_ends
 
     def _extend(self, quantity: Quantity) -> None:
-        """Read what people add behind a unit: "4 horas y media", "5 h 30", "4 kilos 6", "20 celle in serie"."""
+        """Read what people add behind a unit: "4 horas y media", "5 h 30", "4 kilos 6"."""
         if quantity.dimension == "cells":
             word = self.words.unit_pattern.match(self.lower, quantity.end)
             unit = self.words.units[word["word"]] if word else None

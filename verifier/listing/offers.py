@@ -28,7 +28,9 @@ _OFFERED = ("capacity_ah", "nominal_voltage_v")
 _MOST_VARIANTS = 12
 _MOST_WORDS = 5
 _LIST = re.compile(r"\s*(?:[/|,、，;；]|\s(?:bzw\.?|und|and|et|y|e|en|i|or|oder|ou|o)\s)\s*(?:约|ca\.?)?\s*")
-_NEVER_LISTED = frozenset({"certificates", "load_power_w", "currency", "cell_marking", "chemistry", "ingress"})
+_NEVER_LISTED = frozenset(
+    {"certificates", "load_power_w", "currency", "cell_marking", "chemistry", "ingress"}
+)
 _FEWEST_LISTS = 3
 _LONGEST_OFFER = 160
 _LONGEST_NAME = 60
@@ -64,7 +66,8 @@ def find_offers(
     """
     finder = _Finder(text, lower, found, lines, tables, voices)
     attempts: tuple[Callable[[], Offers | None], ...] = (
-        finder.by_tables, finder.by_headings, finder.by_lines, finder.by_marks, finder.by_lists, finder.by_choice,
+        finder.by_tables, finder.by_headings, finder.by_lines, finder.by_marks, finder.by_lists,
+        finder.by_choice,
     )  # fmt: skip
     for attempt in attempts:
         offers = attempt()
@@ -367,12 +370,12 @@ class _Finder:
                 yield match
 
     def by_lists(self) -> Offers | None:
-        """Find figures listed in one order in several lines: "24Ah / 24Ah / 35Ah", "17S5P / 20S5P / 20S7P"."""
+        """Find figures listed in one order in several lines: "24Ah / 35Ah", "17S5P / 20S7P"."""
         lists: dict[int, list[list[Found]]] = {}
         for number in sorted(self.by_line):
-            for field in dict.fromkeys(each.field for each in self.by_line[number]):
-                stated = self._stated(number, field)
-                if field not in _NEVER_LISTED and 2 <= len(stated) <= _MOST_VARIANTS and self._listed(stated):
+            for name in dict.fromkeys(each.field for each in self.by_line[number]):
+                stated = self._stated(number, name)
+                if name not in _NEVER_LISTED and 2 <= len(stated) <= _MOST_VARIANTS and self._listed(stated):
                     lists.setdefault(len(stated), []).append(stated)
         for count, found in sorted(lists.items(), key=lambda item: -len(item[1])):
             fields = {each[0].field for each in found}
@@ -392,7 +395,9 @@ class _Finder:
         return True
 
     def _from_lists(self, count: int, lists: list[list[Found]]) -> Offers | None:
-        owners = {each: (index,) for stated in lists for index, each in enumerate(stated)}
+        owners: dict[Found, tuple[int, ...]] = {
+            each: (index,) for stated in lists for index, each in enumerate(stated)
+        }
         signatures = [
             frozenset((each.field, each.value) for each, owned in owners.items() if owned == (index,))
             for index in range(count)

@@ -77,5 +77,5 @@ class ListingReading(StrictModel):
     title: str = ""
     variants: list[ListingVariant]
     remarks: list[ListingRemark]
-    not_understood: list[NotUnderstood] = []
+    not_understood: list[NotUnderstood] = Field(default_factory=list)
     extracted_text: str | None = None

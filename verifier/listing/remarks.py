@@ -32,8 +32,8 @@ _SENSE: dict[str, tuple[float, float, str, str]] = {
 _UNITS = {"ah": "Ah", "wh": "Wh", "a": "A", "kg": "kg", "w": "W", "v": "V", "km": "km"}
 _NUMBERS_ONCE = (
     "nominal_voltage_v", "full_voltage_v", "capacity_ah", "energy_wh", "continuous_current_a",
-    "peak_current_a", "max_current_a", "bms_current_a", "series", "parallel", "cell_count", "mass_kg", "cell_capacity_ah",
-    "power_w",
+    "peak_current_a", "max_current_a", "bms_current_a", "series", "parallel", "cell_count", "mass_kg",
+    "cell_capacity_ah", "power_w",
     "charge_voltage_v", "charge_current_a", "max_charge_current_a", "cycles", "cell_size", "chemistry",
 )  # fmt: skip
 

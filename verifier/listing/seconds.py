@@ -11,7 +11,8 @@ from verifier.listing.numbers import Quantity
 _SERIES_ON_ITS_OWN = 6
 # What may stand between a current and its seconds.
 _BETWEEN = re.compile(
-    r"[\s(,/]{0,3}(?:(?:fur|for|pendant|durante|per|voor|przez|in|na|peak|max\.?|bis zu|up to|hasta|fino a|tot|do|ate|≤|<|~)\s?){0,3}\(?"
+    r"[\s(,/]{0,3}(?:(?:fur|for|pendant|durante|per|voor|przez|in|na|peak|max\.?|bis zu|"
+    r"up to|hasta|fino a|tot|do|ate|≤|<|~)\s?){0,3}\(?"
 )
 
 
@@ -80,9 +81,7 @@ def _seconds_or_series(lower: str, quantities: list[Quantity], index: int, claus
     return "series" if whole and told else "nothing"
 
 
-def _current_of(
-    lower: str, quantities: list[Quantity], index: int, clauses: list[Clause]
-) -> Quantity | None:
+def _current_of(lower: str, quantities: list[Quantity], index: int, clauses: list[Clause]) -> Quantity | None:
     """Return the current that seconds qualify: one of their clause before one of the clause before."""
     seconds = quantities[index]
     before = quantities[index - 1] if index else None
@@ -91,7 +90,11 @@ def _current_of(
     for other in (before, after):
         if other is not None and other.clause == seconds.clause and _is_current(other):
             return other
-    near = before is not None and clauses[before.clause].sentence == sentence and seconds.clause - before.clause == 1
+    near = (
+        before is not None
+        and clauses[before.clause].sentence == sentence
+        and seconds.clause - before.clause == 1
+    )
     if before is None or not near or not _is_current(before):
         return None
     # "90 A, for ten seconds 180": they qualify the bare number.

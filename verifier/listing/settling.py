@@ -2,8 +2,8 @@
 
 Volts, amperes and ampere-hours without a label have no meaning of their own. The title says what a pack is
 called; else arithmetic chooses the label: cells in series times 4.2 V is a full pack, parallel cells times
-their Ah is a pack's capacity, no 18650 holds 10 Ah. Arithmetic chooses labels and never changes a number; each
-choice is marked with its reason. What nothing settles stays open and is told as not understood.
+their Ah is a pack's capacity, no 18650 holds 10 Ah. Arithmetic chooses labels and never changes a number;
+each choice is marked with its reason. What nothing settles stays open and is told as not understood.
 """
 
 from __future__ import annotations
@@ -31,6 +31,11 @@ _LARGEST_SMALL_CELL_AH = 6.5
 _LARGEST_CHARGER_A = 10.0
 # What packs are called (common practice, no source).
 _NAMES_V = (12.0, 24.0, 36.0, 48.0, 52.0, 60.0, 72.0)
+
+
+_MAYBE_NOMINAL: tuple[Read, ...] = (
+    None, Meaning("nominal_voltage_v", "title"), Meaning("nominal_voltage_v", "stated"),
+)  # fmt: skip
 
 
 @dataclass(slots=True)
@@ -150,12 +155,12 @@ class Settler:
     # -- volts -----------------------------------------------------------------------------------------------
 
     def _several_volts(self) -> None:
-        """Part the voltages of one pack ("48V 52V 54.6V"): the full one, the nominal one, other names for it."""
+        """Part the voltages of one pack ("48V 52V 54.6V"): full, nominal, other names for it."""
         for run in self.runs.values():
             volts = [
                 q for q in run
                 if q.dimension == "voltage" and q.high is None
-                and self.reads[q] in (None, Meaning("nominal_voltage_v", "title"), Meaning("nominal_voltage_v", "stated"))
+                and self.reads[q] in _MAYBE_NOMINAL
             ]  # fmt: skip
             if len({q.value for q in volts}) < 2:
                 continue
@@ -317,9 +322,9 @@ class Settler:
     def _bare_beside(self, quantity: Quantity) -> Quantity | None:
         """Return a bare number of the line that a whole number of times is this capacity."""
         for other in self.claimed:
-            if other.unit.name == BARE and other.line == quantity.line:
-                if any(_near(parallel * other.value, quantity.value) for parallel in self.all.parallel):
-                    return other
+            beside = other.unit.name == BARE and other.line == quantity.line
+            if beside and any(_near(count * other.value, quantity.value) for count in self.all.parallel):
+                return other
         return None
 
     def _cell_by_product(self, value: float, here: Facts) -> tuple[str, str] | None:
@@ -350,9 +355,9 @@ class Settler:
     def _cell_beside_pack(self, value: float, here: Facts) -> tuple[str, str] | None:
         of_cell = here.largest_cell_ah or here.parallel or here.cell_capacity
         larger = any(value < 0.75 * capacity for capacity in self.all.capacity)
-        if value <= _LARGEST_SMALL_CELL_AH and of_cell and (larger or here.largest_cell_ah):
-            if value not in self.all.capacity:
-                return "cell_capacity_ah", "beside the cells' size or count, and too small for the pack"
+        small = value <= _LARGEST_SMALL_CELL_AH and value not in self.all.capacity
+        if small and of_cell and (larger or here.largest_cell_ah):
+            return "cell_capacity_ah", "beside the cells' size or count, and too small for the pack"
         return None
 
     # -- amperes ---------------------------------------------------------------------------------------------

@@ -13,15 +13,18 @@ _SPAN = "-"
 # What the fields are called in the trade, with their units.
 _NAMES: dict[str, tuple[str, str]] = {
     "nominal_voltage_v": ("nominal voltage", "V"), "full_voltage_v": ("voltage when full", "V"),
-    "cutoff_voltage_v": ("cut-off voltage", "V"), "capacity_ah": ("capacity", "Ah"), "energy_wh": ("energy", "Wh"),
+    "cutoff_voltage_v": ("cut-off voltage", "V"), "capacity_ah": ("capacity", "Ah"),
+    "energy_wh": ("energy", "Wh"),
     "continuous_current_a": ("continuous current", "A"), "peak_current_a": ("peak current", "A"),
     "peak_seconds": ("length of the peak", "s"), "max_current_a": ("maximum current", "A"),
     "power_w": ("power", "W"), "bms_current_a": ("BMS current", "A"), "load_power_w": ("motor power", "W"),
     "charge_voltage_v": ("charge voltage", "V"), "charge_current_a": ("charge current", "A"),
     "max_charge_current_a": ("largest charge current", "A"), "charge_hours": ("charging time", "h"),
-    "series": ("cells in series", ""), "parallel": ("cells in parallel", ""), "cell_count": ("number of cells", ""),
-    "cell_size": ("cell size", ""), "cell_capacity_ah": ("capacity of a cell", "Ah"), "cell_marking": ("cells", ""),
-    "chemistry": ("chemistry", ""), "mass_kg": ("weight", "kg"), "cycles": ("cycles", ""), "range_km": ("range", "km"),
+    "series": ("cells in series", ""), "parallel": ("cells in parallel", ""),
+    "cell_count": ("number of cells", ""), "cell_size": ("cell size", ""),
+    "cell_capacity_ah": ("capacity of a cell", "Ah"), "cell_marking": ("cells", ""),
+    "chemistry": ("chemistry", ""), "mass_kg": ("weight", "kg"), "cycles": ("cycles", ""),
+    "range_km": ("range", "km"),
     "lead_awg": ("leads", "AWG"), "certificates": ("mark", ""), "ingress": ("ingress class", ""),
     "price": ("price", ""), "currency": ("currency", ""),
 }  # fmt: skip

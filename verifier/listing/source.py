@@ -1,4 +1,4 @@
-"""The text of a listing: as it is, or taken out of a page saved as HTML, a mail or a word processor's file."""
+"""The text of a listing: as it is, or the words of a page saved as HTML, without its menus."""
 
 from __future__ import annotations
 

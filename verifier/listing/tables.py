@@ -15,7 +15,7 @@ from verifier.listing.numbers import Quantity, number_value
 from verifier.listing.taken_out import Price
 from verifier.listing.vocabulary import LETTER, Unit, Vocabulary
 
-# packs_in_rows: a pack a row under a head; packs_in_columns: a pack a column; pairs: label and value by turns.
+# packs_in_rows: a pack a row under a head; packs_in_columns: a pack a column; pairs: label, value by turns.
 Shape = Literal["packs_in_rows", "packs_in_columns", "pairs", ""]
 _UNIT_IN_HEAD = re.compile(
     rf"[(\[（]\s?([{LETTER}€$£/]{{1,8}})\s?[)\]）]|^\s*([{LETTER}]{{1,6}})\s*$|\s(?:in\s|/)?\s?([{LETTER}€$£]{{1,5}})\s*$"
@@ -71,20 +71,22 @@ class Table:
                 quantity.own |= {name for name in label if affects(name, quantity)}
 
     def _pairs(self) -> Iterator[tuple[frozenset[str], Cell]]:
+        for head, cell in self.headed():
+            # In a list of two columns a figure may stand in the label's cell too.
+            if self.shape != "pairs" or not head.quantities or head.labels:
+                yield head.names, cell
+
+    def headed(self) -> Iterator[tuple[Cell, Cell]]:
+        """Yield every cell with the cell that heads it."""
         if self.shape == "packs_in_rows":
-            head = self.rows[0]
             for row in self.rows[1:]:
-                for column, cell in enumerate(row[: len(head)]):
-                    yield head[column].names, cell
-        elif self.shape == "packs_in_columns":
-            for row in self.rows:
-                for cell in row[1:]:
-                    yield row[0].names, cell
-        elif self.shape == "pairs":
-            for row in self.rows:
-                for label, cell in zip(row[::2], row[1::2], strict=False):
-                    if not label.quantities or label.labels:
-                        yield label.names, cell
+                yield from zip(self.rows[0], row, strict=False)
+            return
+        for row in self.rows:
+            if self.shape == "packs_in_columns":
+                yield from ((row[0], cell) for cell in row[1:])
+            else:
+                yield from zip(row[::2], row[1::2], strict=False)
 
 
 def tables_of(
@@ -153,7 +155,11 @@ def _shape(table: Table, dimensions: set[str]) -> Shape:
     empty_head = all(q.dimension in _IN_HEADS for cell in head for q in cell.quantities)
     if width >= 3 and len(table.rows) >= 2 and empty_head:
         kinds = {kind for cell in head for kind in cell.names & {*KINDS, "bms", "charger", "cell"}}
-        if (len(kinds) >= 2 or len(dimensions) >= 2) and len(heads) >= 2 and not _labelled_rows(table) >= max(2, len(table.rows) - 1):
+        if (
+            (len(kinds) >= 2 or len(dimensions) >= 2)
+            and len(heads) >= 2
+            and not _labelled_rows(table) >= max(2, len(table.rows) - 1)
+        ):
             return "packs_in_rows"
     if width == 4 and _by_turns(table):
         return "pairs"
@@ -179,7 +185,7 @@ def _by_turns(table: Table) -> bool:
 
 def _read_bare(lower: str, table: Table, words: Vocabulary) -> None:
     """Read the numbers that stand without a unit below or beside a head that gives it."""
-    for head, cell in _headed(table):
+    for head, cell in table.headed():
         if cell.quantities or cell.labels:
             continue
         match = _BARE.fullmatch(lower, cell.start, cell.end)
@@ -215,19 +221,6 @@ def _read_bare(lower: str, table: Table, words: Vocabulary) -> None:
 def _name_by_unit(head: Cell, quantity: Quantity) -> None:
     if not head.labels and (kind := _KIND_OF_DIMENSION.get(quantity.dimension)):
         quantity.own.add(kind)
-
-
-def _headed(table: Table) -> Iterator[tuple[Cell, Cell]]:
-    if table.shape == "packs_in_rows":
-        for row in table.rows[1:]:
-            yield from zip(table.rows[0], row, strict=False)
-    elif table.shape == "packs_in_columns":
-        for row in table.rows:
-            for cell in row[1:]:
-                yield row[0], cell
-    else:
-        for row in table.rows:
-            yield from zip(row[::2], row[1::2], strict=False)
 
 
 def _currency(lower: str, head: Cell, words: Vocabulary) -> str | None:

@@ -1,8 +1,8 @@
 """What is no figure of a pack and leaves the text before numbers are read.
 
-Links, telephone numbers, dates, order and serial numbers, sizes in three directions, prices, the size codes of
-cells and the designations of IEC 61960. Their letters are overwritten with a sign that belongs to no number,
-so that places stay. Prices and designations are claims of their own.
+Links, telephone numbers, dates, order and serial numbers, sizes in three directions, prices, the size codes
+of cells and the designations of IEC 61960. Their letters are overwritten with a sign that belongs to no
+number, so that places stay. Prices and designations are claims of their own.
 """
 
 from __future__ import annotations
@@ -26,7 +26,8 @@ _DATE = re.compile(
     r"|(?:[0-2]?\d|3[01])[-/.](?:0?[1-9]|1[0-2])[-/.](?:19|20)?\d\d|(?:0?[1-9]|1[0-2])/(?:19|20)\d\d)(?![\d.,/]|\s?(?:v|ah|mah|wh)\b)"
 )
 _YEAR = re.compile(
-    r"(?:bj\.?|baujahr|year|model year|anno|ano|ano de|annee|bouwjaar|rok|rocznik|mfg|mfd|made in|from|von|aus|de|del|dal|van|z)\s?(?:19|20)\d\d(?!\s?(?:[a-z]|[.,]?\d))"
+    r"(?:bj\.?|baujahr|year|model year|anno|ano|ano de|annee|bouwjaar|rok|rocznik|mfg|mfd|"
+    r"made in|from|von|aus|de|del|dal|van|z)\s?(?:19|20)\d\d(?!\s?(?:[a-z]|[.,]?\d))"
 )
 _REFERENCE = re.compile(
     r"(?<![a-z])(?:s/?n|serial(?:\s?(?:no|number|nr))?|seriennummer|sku|mpn|ean|gtin|upc|asin|ref|item(?:\s?(?:no|number|id))?|"

@@ -1,7 +1,7 @@
 """Whose word it is, and when: only what the seller says now of this very pack is a claim.
 
-A question is the buyer's, and its answer the seller's; what is quoted is somebody else's; what a pack had when
-new is past; what was measured is no claim; what stands beside "replaces" is another product.
+A question is the buyer's, and its answer the seller's; what is quoted is somebody else's; what a pack had
+when new is past; what was measured is no claim; what stands beside "replaces" is another product.
 """
 
 from __future__ import annotations
@@ -24,7 +24,8 @@ _LONGEST_QUESTION = 120
 _LONGEST_TAIL = 6
 # A statement about something else goes on to the end of its sentence, until the pack itself is named again.
 _SCOPES: tuple[tuple[str, ClaimKind], ...] = (
-    ("other_product", "other_product"), ("hearsay", "derived"), ("earlier", "derived"), ("measured", "derived"),
+    ("other_product", "other_product"), ("hearsay", "derived"), ("earlier", "derived"),
+    ("measured", "derived"),
 )  # fmt: skip
 _ENDS_SCOPE = frozenset({"this_pack", "now"})
 _MEASURES = frozenset({"capacity", "energy", "voltage", "current"})
@@ -165,7 +166,9 @@ class Voices:
             return True
         # In Japanese the verb, and with it the denial, stands at the end.
         if any(
-            "negation" in voice.names and voice.start >= quantity.end and _KANA.search(self.lower, voice.start, voice.end)
+            "negation" in voice.names
+            and voice.start >= quantity.end
+            and _KANA.search(self.lower, voice.start, voice.end)
             for voice in clause.voices
         ):
             return True
@@ -213,8 +216,12 @@ class Voices:
 
     def _is_multiple(self, quantity: Quantity) -> bool:
         """Return whether another figure of the listing is a half, a third or a quarter of it."""
-        others = {q.value for clause in self.clauses for q in clause.quantities if q.dimension == quantity.dimension}
-        return any(abs(quantity.value / count - other) < 0.01 * other for count in (2, 3, 4) for other in others)
+        others = {
+            q.value for clause in self.clauses for q in clause.quantities if q.dimension == quantity.dimension
+        }
+        return any(
+            abs(quantity.value / count - other) < 0.01 * other for count in (2, 3, 4) for other in others
+        )
 
     def _is_past(self, line: Line) -> bool:
         """Return whether a whole line tells of earlier ("Before: 14S3P, 9.9 Ah")."""
@@ -242,6 +249,9 @@ class Voices:
         for voice in clause.voices:
             if "both" in voice.names and self._is_multiple(quantity):
                 alike = [q for q in clause.quantities if q.dimension == quantity.dimension]
-                if min(alike, key=lambda q: min(abs(voice.start - q.end), abs(q.start - voice.end))) is quantity:
+                if (
+                    min(alike, key=lambda q: min(abs(voice.start - q.end), abs(q.start - voice.end)))
+                    is quantity
+                ):
                     return "derived"
         return None

@@ -31,7 +31,7 @@ voltage = ["*spann"]
 [chemistry]
 LFP = ["ferrofosk"]
 """
-LISTING = "Prel 48V 20 zatuur, ferrofosk\nBrimmeltsiek: 25A\nHup: 50A (5s)\nWakkel: 30A\nVullspann: 54.6V\n500W rumba"
+LISTING = "Prel 48V 20 zatuur, ferrofosk\nBrimmeltsiek: 25A\nHup: 50A (5s)\nWakkel: 30A\nVullspann: 54.6V\n500W rumba"  # noqa: E501
 
 
 def test_a_language_is_added_with_a_file(tmp_path: Path) -> None:
@@ -65,16 +65,16 @@ def test_ten_languages_are_known() -> None:
 
 # One pack in every language: the words as sellers use them, common practice, no source.
 SAME_PACK = {
-    "en": "Battery 48V 20Ah\nContinuous discharge current: 25 A\nPeak current: 50 A for 5 seconds\nCharge cut-off voltage: 54.6 V\nWeight: 4.2 kg",
-    "de": "Akku 48V 20Ah\nDauerentladestrom: 25 A\nSpitzenstrom: 50 A für 5 Sekunden\nLadeschlussspannung: 54,6 V\nGewicht: 4,2 kg",
-    "fr": "Batterie 48V 20Ah\nCourant de décharge continu : 25 A\nCourant de crête : 50 A pendant 5 secondes\nTension de fin de charge : 54,6 V\nPoids : 4,2 kg",
-    "es": "Batería 48V 20Ah\nCorriente de descarga continua: 25 A\nCorriente de pico: 50 A durante 5 segundos\nTensión de fin de carga: 54,6 V\nPeso: 4,2 kg",
+    "en": "Battery 48V 20Ah\nContinuous discharge current: 25 A\nPeak current: 50 A for 5 seconds\nCharge cut-off voltage: 54.6 V\nWeight: 4.2 kg",  # noqa: E501
+    "de": "Akku 48V 20Ah\nDauerentladestrom: 25 A\nSpitzenstrom: 50 A für 5 Sekunden\nLadeschlussspannung: 54,6 V\nGewicht: 4,2 kg",  # noqa: E501
+    "fr": "Batterie 48V 20Ah\nCourant de décharge continu : 25 A\nCourant de crête : 50 A pendant 5 secondes\nTension de fin de charge : 54,6 V\nPoids : 4,2 kg",  # noqa: E501
+    "es": "Batería 48V 20Ah\nCorriente de descarga continua: 25 A\nCorriente de pico: 50 A durante 5 segundos\nTensión de fin de carga: 54,6 V\nPeso: 4,2 kg",  # noqa: E501
     "zh": "锂电池 48V20Ah\n持续放电电流：25A\n峰值电流：50A（5秒）\n充电截止电压：54.6V\n重量：4.2公斤",
-    "it": "Batteria 48V 20Ah\nCorrente di scarica continua: 25 A\nCorrente di picco: 50 A per 5 secondi\nTensione di fine carica: 54,6 V\nPeso: 4,2 kg",
-    "nl": "Accu 48V 20Ah\nContinue ontlaadstroom: 25 A\nPiekstroom: 50 A, 5 seconden\nLaadeindspanning: 54,6 V\nGewicht: 4,2 kg",
-    "pl": "Bateria 48V 20Ah\nPrąd rozładowania ciągły: 25 A\nPrąd szczytowy: 50 A przez 5 sekund\nNapięcie końcowe ładowania: 54,6 V\nWaga: 4,2 kg",
-    "pt": "Bateria 48V 20Ah\nCorrente de descarga contínua: 25 A\nCorrente de pico: 50 A durante 5 segundos\nTensão de fim de carga: 54,6 V\nPeso: 4,2 kg",
-    "ja": "バッテリー 48V 20Ah\n連続放電電流：25A\n瞬間最大電流：50A（5秒）\n充電終止電圧：54.6V\n重量：4.2kg",
+    "it": "Batteria 48V 20Ah\nCorrente di scarica continua: 25 A\nCorrente di picco: 50 A per 5 secondi\nTensione di fine carica: 54,6 V\nPeso: 4,2 kg",  # noqa: E501
+    "nl": "Accu 48V 20Ah\nContinue ontlaadstroom: 25 A\nPiekstroom: 50 A, 5 seconden\nLaadeindspanning: 54,6 V\nGewicht: 4,2 kg",  # noqa: E501
+    "pl": "Bateria 48V 20Ah\nPrąd rozładowania ciągły: 25 A\nPrąd szczytowy: 50 A przez 5 sekund\nNapięcie końcowe ładowania: 54,6 V\nWaga: 4,2 kg",  # noqa: E501
+    "pt": "Bateria 48V 20Ah\nCorrente de descarga contínua: 25 A\nCorrente de pico: 50 A durante 5 segundos\nTensão de fim de carga: 54,6 V\nPeso: 4,2 kg",  # noqa: E501
+    "ja": "バッテリー 48V 20Ah\n連続放電電流：25A\n瞬間最大電流：50A（5秒）\n充電終止電圧：54.6V\n重量：4.2kg",  # noqa: E501
 }  # fmt: skip
 
 
@@ -93,9 +93,9 @@ def test_every_language_says_the_same(code: str) -> None:
 @pytest.mark.parametrize(
     "text",
     [
-        "Batteri 48V 20Ah\nKontinuerlig urladdning: 25 A\nBMS 30 A, laddare 54,6 V 2 A ingår inte\nPassar inte till 36V\n13S4P",
-        "Baterie 48V 20Ah\nTrvalý vybíjecí proud: 25 A\nNabíječka 54,6 V 2 A není součástí\nNevhodné pro 36V\n13S4P",
-        "Аккумулятор 48V 20Ah\nНепрерывный ток: 25 A\nЗарядное устройство 54,6 V не входит\nНе подходит для 36V\n13S4P",
+        "Batteri 48V 20Ah\nKontinuerlig urladdning: 25 A\nBMS 30 A, laddare 54,6 V 2 A ingår inte\nPassar inte till 36V\n13S4P",  # noqa: E501
+        "Baterie 48V 20Ah\nTrvalý vybíjecí proud: 25 A\nNabíječka 54,6 V 2 A není součástí\nNevhodné pro 36V\n13S4P",  # noqa: E501
+        "Аккумулятор 48V 20Ah\nНепрерывный ток: 25 A\nЗарядное устройство 54,6 V не входит\nНе подходит для 36V\n13S4P",  # noqa: E501
         "Akkumulátor 48V 20Ah\nFolyamatos kisütési áram: 25 A\nA töltő 54,6 V 2 A nem tartozék\n13S4P",
     ],
 )  # fmt: skip

@@ -72,11 +72,11 @@ def test_a_range_is_one_claim() -> None:
 @pytest.mark.parametrize(
     ("text", "field", "value"),
     [
-        ("Akku 48V, Ladezeit 3h30", "charge_hours", 3.5), ("Batterie 36 V, temps de charge : 5 h 30", "charge_hours", 5.5),
-        ("batería de 36V, se carga en 4 horas y media", "charge_hours", 4.5), ("Batterie 48V, poids 4 kilos 6", "mass_kg", 4.6),
+        ("Akku 48V, Ladezeit 3h30", "charge_hours", 3.5), ("Batterie 36 V, temps de charge : 5 h 30", "charge_hours", 5.5),  # noqa: E501
+        ("batería de 36V, se carga en 4 horas y media", "charge_hours", 4.5), ("Batterie 48V, poids 4 kilos 6", "mass_kg", 4.6),  # noqa: E501
         ("Cellules : 18650, 2 600 mAh, batterie 36V 13Ah", "cell_capacity_ah", 2.6),
-        ("Batteria 72V, 20 celle in serie, 8 in parallelo", "series", 20), ("48V 20AH\nInside: 13 string 6 and", "parallel", 6),
-        ("Battery 36V\nCycles: 500", "cycles", 500), ("Batterie 36V\nNombre de cellules : 50", "cell_count", 50),
+        ("Batteria 72V, 20 celle in serie, 8 in parallelo", "series", 20), ("48V 20AH\nInside: 13 string 6 and", "parallel", 6),  # noqa: E501
+        ("Battery 36V\nCycles: 500", "cycles", 500), ("Batterie 36V\nNombre de cellules : 50", "cell_count", 50),  # noqa: E501
         ("48V pack 2OAh", "capacity_ah", 20), ("Weight: 3.9KG±0.1, battery 48V", "mass_kg", 3.9),
     ],
 )  # fmt: skip
@@ -98,7 +98,7 @@ def test_a_bare_cell_capacity_is_taken_only_where_it_comes_out() -> None:
 @pytest.mark.parametrize(
     "text",
     [
-        "18650-35V cells, battery 36V", "item no. 4836-20", "tel. 0555 48 36 20", "built 12.03.2024", "410 x 90 x 110 mm",
+        "18650-35V cells, battery 36V", "item no. 4836-20", "tel. 0555 48 36 20", "built 12.03.2024", "410 x 90 x 110 mm",  # noqa: E501
         "https://shop.example/48V-20Ah", "cable 2 x 0.15 mm",
     ],
 )  # fmt: skip

@@ -99,14 +99,14 @@ def _docx(*paragraphs: str) -> bytes:
     return file.getvalue()
 
 
-MAIL = "From: a@example.org\nTo: b@example.org\nSubject: Akku 48V 20Ah\nDate: Mon, 2 Mar 2026 10:00:00 +0100\n\nDauerstrom: 25 A\n"
+MAIL = "From: a@example.org\nTo: b@example.org\nSubject: Akku 48V 20Ah\nDate: Mon, 2 Mar 2026 10:00:00 +0100\n\nDauerstrom: 25 A\n"  # noqa: E501
 
 
 @pytest.mark.parametrize(
     "data",
     [
         "Akku 48V 20Ah, Kapazität geprüft\nDauerstrom: 25 A".encode("cp1252"),
-        "Akku 48V 20Ah\nDauerstrom: 25 A".encode("utf-16"), "Akku 48V 20Ah\nDauerstrom: 25 A".encode("utf-16-le"),
+        "Akku 48V 20Ah\nDauerstrom: 25 A".encode("utf-16"), "Akku 48V 20Ah\nDauerstrom: 25 A".encode("utf-16-le"),  # noqa: E501
         _docx("Akku 48V 20Ah", "Dauerstrom: 25 A"), MAIL.encode(),
         b"<html><body><h1>Akku 48V 20Ah</h1><p>Dauerstrom: 25 A</p></body></html>",
     ],
@@ -115,7 +115,7 @@ MAIL = "From: a@example.org\nTo: b@example.org\nSubject: Akku 48V 20Ah\nDate: Mo
 def test_files_as_people_save_them_are_read(data: bytes) -> None:
     """A listing saved with another program is refused, or read as rubbish."""
     claims = read_listing(listing_text(data, "file")).variants[0].claims
-    assert {name: [claim.value for claim in claims[name]] for name in ("capacity_ah", "continuous_current_a")} == {
+    assert {name: [claim.value for claim in claims[name]] for name in ("capacity_ah", "continuous_current_a")} == {  # noqa: E501
         "capacity_ah": [20], "continuous_current_a": [25],
     }  # fmt: skip
 
@@ -123,7 +123,7 @@ def test_files_as_people_save_them_are_read(data: bytes) -> None:
 @pytest.mark.parametrize(
     ("data", "help_given"),
     [
-        (b"%PDF-1.7 x", "copy its text"), (b"\xff\xd8\xff\xe0", "type or paste"), (b"PK\x03\x04rubbish", "save it as a text file"),
+        (b"%PDF-1.7 x", "copy its text"), (b"\xff\xd8\xff\xe0", "type or paste"), (b"PK\x03\x04rubbish", "save it as a text file"),  # noqa: E501
         (b"48V\x00\x01\x02", "listing's text"), (b"48V 20Ah\n" * 30_000, "part that describes"),
     ],
 )  # fmt: skip

@@ -140,11 +140,11 @@ def test_a_titles_amperes_that_are_the_bmss_are_no_claim() -> None:
         ("Akku 36V 10Ah\nHat der Akku 48V? Nein, 36V", "nominal_voltage_v", {36}),
         ("Battery 36V\nQ: Is it 14Ah?\nA: Yes", "capacity_ah", {14}),
         ("Battery 36V\nQ: Is it 14Ah?\nA: No, 12Ah", "capacity_ah", {12}),
-        ("ana: is it 60V?\nShop: no, 52V, 14S\nana: how many Ah? mine had 10Ah\nShop: 18Ah", "nominal_voltage_v", {52}),
-        ("ana: is it 60V?\nShop: no, 52V, 14S\nana: how many Ah? mine had 10Ah\nShop: 18Ah", "capacity_ah", {18}),
+        ("ana: is it 60V?\nShop: no, 52V, 14S\nana: how many Ah? mine had 10Ah\nShop: 18Ah", "nominal_voltage_v", {52}),  # noqa: E501
+        ("ana: is it 60V?\nShop: no, 52V, 14S\nana: how many Ah? mine had 10Ah\nShop: 18Ah", "capacity_ah", {18}),  # noqa: E501
         ("ana: hi, 48V?\nShop: yes\nana: charger?\nShop: comes with 54.6V 2A", "charge_current_a", {2}),
         ("Used battery 36V, label says 14Ah. Measured last week: 11.2Ah", "capacity_ah", {14}),
-        ("Battery 48V 20Ah\nA customer wrote: \"mine gives 50 amps all day long\"", "continuous_current_a", set()),
+        ("Battery 48V 20Ah\nA customer wrote: \"mine gives 50 amps all day long\"", "continuous_current_a", set()),  # noqa: E501
         ("Battery 48V 20Ah\nYou may also like\nBattery 60V 35Ah", "capacity_ah", {20}),
         ("Battery 48V 20Ah\nCustomers also bought: Battery 60V 35Ah", "nominal_voltage_v", {48}),
         ("Battery 48V 20Ah\nReviews\nGreat, gave me 25Ah!", "capacity_ah", {20}),
