@@ -12,19 +12,24 @@ import click
 
 from registry.cells import Cells
 from registry.errors import ManyProblems, PlacedError
+from registry.input_bounds import CASE, LISTING_FILE
 from verifier.bounds import Bounds
 from verifier.case.limits import Limits
 from verifier.case.reading import CaseFile, parse_case
 from verifier.case_report import Report
-from verifier.cli.options import CASE_ENDINGS, TemperatureRange, read_text, registry_path_or_default, say
+from verifier.cli.options import (
+    CASE_ENDINGS,
+    TemperatureRange,
+    read_bytes,
+    read_text,
+    registry_path_or_default,
+    say,
+)
 from verifier.cli.typed import RESERVE, TypedNumber
 from verifier.errors import InvalidCase, UnreadableInput
 from verifier.judge import judge
 
-LISTING_ENDINGS = (".txt", ".html", ".htm")
-ARGUMENT_HELP = (
-    "a case file (YAML or JSON), a listing's text (.txt, .html), a folder of them, or '-' for stdin"
-)
+LISTING_ENDINGS = (".txt", ".html", ".htm", ".eml", ".docx")
 # What every page of this program says of itself, so that none is taken for a seller's.
 _OWN_PAGE = "Written by packclaim"
 _SECTIONS = frozenset({"case", "claim", "observed", "use", "limits"})
@@ -143,9 +148,9 @@ def _passed_over(path: Path) -> bool:
     ending = path.suffix.lower()
     why = ""
     if ending == ".json":
-        why = _no_case(read_text(str(path)))
+        why = _no_case(_text_of(str(path)))
     elif ending in LISTING_ENDINGS:
-        text = read_text(str(path))
+        text = _text_of(str(path))
         own = ending != ".txt" and _OWN_PAGE in text
         why = "is a report of this program" if own else "" if is_listing(text) else "claims nothing of a pack"
     if why:
@@ -177,7 +182,7 @@ def saved_kind(data: Any) -> str:
 
 def cases_in(name: str) -> list[CaseFile]:
     """Read a case file, or a listing's text as a case for every pack that it offers."""
-    text, place = read_text(name), "stdin" if name == "-" else name
+    text, place = _text_of(name), "stdin" if name == "-" else name
     ending = "" if name == "-" else Path(name).suffix.lower()
     if ending in LISTING_ENDINGS and _OWN_PAGE in text and "<html" in text[:500].lower():
         raise InvalidCase(place, "is a report of this program, no listing", "name the case it was made from")
@@ -191,6 +196,14 @@ def cases_in(name: str) -> list[CaseFile]:
         if ending in LISTING_ENDINGS or is_listing(text):
             return cases_from_listing(text, place)
     return [parse_case(text, place)]
+
+
+def _text_of(name: str) -> str:
+    if name != "-" and Path(name).suffix.lower() in CASE_ENDINGS:
+        return read_text(name, CASE)
+    from verifier.listing.files import listing_text
+
+    return listing_text(read_bytes(name, LISTING_FILE), "stdin" if name == "-" else name)
 
 
 def judge_file(

@@ -1,22 +1,19 @@
-"""What numbers make of one another: seconds or series, three voltages of one pack, sums."""
+"""Whether "10S" is ten seconds or ten in series, and which current the seconds belong to."""
 
 from __future__ import annotations
 
 import re
-from itertools import pairwise
 
 from verifier.listing.clauses import Clause
-from verifier.listing.meaning import MOST_SERIES, is_full
-from verifier.listing.quantities import Quantity
+from verifier.listing.meaning import MOST_SERIES
+from verifier.listing.numbers import Quantity
 
 _SERIES_ON_ITS_OWN = 6
-
-
-def mark_sums(quantities: list[Quantity]) -> None:
-    """Mark what a seller works out: the right side of "2 x 6Ah = 12Ah"."""
-    for before, quantity in pairwise(quantities):
-        if quantity.equals and before.dimension == quantity.dimension and before.times is not None:
-            quantity.about.add("sum")
+# What may stand between a current and its seconds.
+_BETWEEN = re.compile(
+    r"[\s(,/]{0,3}(?:(?:fur|for|pendant|durante|per|voor|przez|in|na|peak|max\.?|bis zu|"
+    r"up to|hasta|fino a|tot|do|ate|≤|<|~)\s?){0,3}\(?"
+)
 
 
 def settle_seconds(lower: str, quantities: list[Quantity], clauses: list[Clause]) -> list[Quantity]:
@@ -41,11 +38,20 @@ def settle_seconds(lower: str, quantities: list[Quantity], clauses: list[Clause]
         if quantity.dimension == "seconds_or_series":
             dimension = _seconds_or_series(lower, quantities, index, clauses)
             quantity.unit = type(quantity.unit)(quantity.unit.name, dimension, 1)
-        if quantity.dimension == "seconds" and (current := _current_of(quantities, index, clauses)):
+        clause = clauses[quantity.clause]
+        if quantity.dimension == "seconds" and _heads(clause):
+            quantity.about.add("pack")
+            taken.append(quantity)
+        elif quantity.dimension == "seconds" and (current := _current_of(lower, quantities, index, clauses)):
             current.seconds = quantity.high if quantity.high is not None else quantity.value
             quantity.about.add("bms" if "bms" in current.labels else "pack")
             taken.append(quantity)
     return taken
+
+
+def _heads(clause: Clause) -> bool:
+    """Return whether a clause is a label with its seconds, as in the head "Peak current (5 s)"."""
+    return clause.named("peak") and not any(q.dimension == "current" for q in clause.quantities)
 
 
 def _seconds_or_series(lower: str, quantities: list[Quantity], index: int, clauses: list[Clause]) -> str:
@@ -60,10 +66,8 @@ def _seconds_or_series(lower: str, quantities: list[Quantity], index: int, claus
     )
     if compared:
         return "seconds"
-    if before is not None and before.clause == quantity.clause:
-        if before.dimension == "current" and re.fullmatch(
-            r"[\s(,/]{0,3}(?:peak\s|max\s)?\(?", lower[before.end : quantity.start]
-        ):
+    if before is not None and (before.clause == quantity.clause or before.run == quantity.run):
+        if before.dimension == "current" and re.fullmatch(_BETWEEN, lower[before.end : quantity.start]):
             return "seconds"
         if before.dimension == "voltage" and quantity.start - before.end <= 4:
             return "series"
@@ -77,42 +81,27 @@ def _seconds_or_series(lower: str, quantities: list[Quantity], index: int, claus
     return "series" if whole and told else "nothing"
 
 
-def _current_of(quantities: list[Quantity], index: int, clauses: list[Clause]) -> Quantity | None:
+def _current_of(lower: str, quantities: list[Quantity], index: int, clauses: list[Clause]) -> Quantity | None:
+    """Return the current that seconds qualify: one of their clause before one of the clause before."""
     seconds = quantities[index]
+    before = quantities[index - 1] if index else None
+    after = quantities[index + 1] if index + 1 < len(quantities) else None
     sentence = clauses[seconds.clause].sentence
-    for step in (-1, 1):
-        if not 0 <= index + step < len(quantities):
-            continue
-        other = quantities[index + step]
-        near = other.clause == seconds.clause or (
-            step == -1 and clauses[other.clause].sentence == sentence and seconds.clause - other.clause == 1
-        )
-        if near and other.dimension == "current" and "trip" not in other.labels:
+    for other in (before, after):
+        if other is not None and other.clause == seconds.clause and _is_current(other):
             return other
-    return None
+    near = (
+        before is not None
+        and clauses[before.clause].sentence == sentence
+        and seconds.clause - before.clause == 1
+    )
+    if before is None or not near or not _is_current(before):
+        return None
+    # "90 A, for ten seconds 180": they qualify the bare number.
+    clause = clauses[seconds.clause]
+    rest = lower[clause.start : seconds.start] + lower[seconds.end : clause.end]
+    return None if any(letter.isdigit() for letter in rest) else before
 
 
-def split_voltages(quantities: list[Quantity]) -> tuple[set[Quantity], set[Quantity]]:
-    """Return the voltages of one pack ("48V 52V 54.6V") that are not nominal: the full one, the others.
-
-    Parameters
-    ----------
-    quantities : list of Quantity
-        The numbers of one clause.
-    """
-    volts = [q for q in quantities if q.dimension == "voltage" and q.high is None]
-    for first, second in pairwise(volts):
-        if first.run != second.run:
-            return set(), set()
-    if len(volts) < 2 or len({q.value for q in volts}) < 2:
-        return set(), set()
-    top = max(volts, key=lambda q: q.value)
-    rest = [q for q in volts if q.value != top.value]
-    if not is_full(top.value) or (
-        top.value == round(top.value) and len(volts) == 2 and top.value not in (42.0, 84.0, 21.0)
-    ):
-        return set(), set()
-    if any(q.value < 0.8 * top.value for q in rest):
-        return set(), set()
-    nominal = min(rest, key=lambda q: abs(q.value - top.value * 0.87))
-    return {top}, {q for q in rest if q.value != nominal.value}
+def _is_current(quantity: Quantity) -> bool:
+    return quantity.dimension == "current" and "trip" not in quantity.labels
