@@ -15,6 +15,7 @@ import pytest
 import yaml
 from hypothesis import example, given
 from hypothesis import strategies as st
+from verifier.report.words import decision
 
 from registry.bundle import write_bundle
 from registry.errors import PlacedError
@@ -24,7 +25,6 @@ from verifier.cli import main
 from verifier.figures import FIGURES
 from verifier.report import as_csv, as_json, as_xlsx
 from verifier.report.as_json import report_data
-from verifier.report.words import decision
 
 # Beginnings that spreadsheets take for a formula: OWASP, "CSV Injection".
 FORMULAS = [

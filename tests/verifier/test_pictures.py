@@ -8,6 +8,7 @@ from typing import Any
 from xml.etree import ElementTree
 
 import pytest
+from verifier.report.words import digits, element_words, percent, span
 from verifier.support.whole_pack import WholePack
 
 from verifier.bounds import UNKNOWN, Bounds
@@ -16,7 +17,6 @@ from verifier.finding import Finding
 from verifier.judge import judge
 from verifier.report import pictures
 from verifier.report.pictures import Picture
-from verifier.report.words import digits, element_words, percent, span
 from verifier.verdict import Verdict
 
 SVG = "{http://www.w3.org/2000/svg}"

@@ -16,6 +16,7 @@ from xml.etree.ElementTree import Element, fromstring
 
 import html5lib
 import pytest
+from verifier.report.words import FIGURE_NAMES, decision, element_words, percent, span, verdict_words
 
 from registry.opening import open_registry
 from verifier.case.reading import parse_case
@@ -26,7 +27,6 @@ from verifier.report import as_csv, as_html, as_markdown, as_text
 from verifier.report.html.answer import field_words, headline
 from verifier.report.html.shapes import _SHAPES, marked
 from verifier.report.pictures import TONES
-from verifier.report.words import FIGURE_NAMES, decision, element_words, percent, span, verdict_words
 from verifier.verdict import Verdict
 
 ROOT = Path(__file__).parents[2]

@@ -13,6 +13,7 @@ import jsonschema
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from verifier.report.words import FIGURE_NAMES, decision, digits, percent, span
 
 from registry.errors import PlacedError
 from verifier.bounds import UNKNOWN, Bounds
@@ -21,7 +22,6 @@ from verifier.figures import FIGURES
 from verifier.finding import Step
 from verifier.report import as_csv, as_json, as_markdown, as_text
 from verifier.report.as_json import number, report_data
-from verifier.report.words import FIGURE_NAMES, decision, digits, percent, span
 from verifier.schemas import load_schema
 from verifier.verdict import Verdict
 

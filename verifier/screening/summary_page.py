@@ -27,7 +27,7 @@ from verifier.screening.tally import (
     Shortfall,
     Tally,
 )
-from verifier.words import figure_name, percent, span
+from verifier.words import figure_name, percent, span, step_value
 
 MOST_SELLERS_SHOWN = 20
 _HEADING = "h2"
@@ -155,7 +155,7 @@ def _by_seller(tally: Tally) -> Markup:
 def _judged_by(registry: Cells, limits: Limits) -> Markup:
     in_force = {
         "Reserve": f"{limits.number('reserve'):.3g} of a current or power limit",
-        "Air of use where a row names none": span(
+        "Air of use where a row names none": step_value(
             limits["use_temperature_c"], DEFAULTS["use_temperature_c"].unit
         ),
         "Limits overridden": ", ".join(sorted(limits.overrides)) or "none",
@@ -166,4 +166,4 @@ def _judged_by(registry: Cells, limits: Limits) -> Markup:
         *in_force.items(),
     ]
     entries = (tag("div", tag("dt", name), tag("dd", value)) for name, value in facts)
-    return section("Judged by", _HEADING, tag("dl", *entries, class_="facts"))
+    return section("Judged by", _HEADING, tag("dl", *entries, class_="lines"))

@@ -12,6 +12,8 @@ _ELEMENTS = {
     "bms": "BMS",
     "connector": "connector",
     "fuse": "fuse",
+    "series": "cells in series",
+    "parallel": "cells in parallel",
 }
 _EVIDENCE = {
     "own_test": "own test",

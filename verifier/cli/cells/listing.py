@@ -11,9 +11,12 @@ from pathlib import Path
 import click
 
 from registry import sheet_limits
-from registry.cell import EVIDENCE_BEST_FIRST, Cell, Sheet
+from registry.cell import EVIDENCE_BEST_FIRST, Cell
 from registry.cells import Cells
 from registry.chemistry import CHEMISTRIES
+from verifier.case.limits import Limits
+from verifier.cell_figures import TemperatureRange as Air
+from verifier.cell_figures import cell_figures
 from verifier.cli.cells.rendering import number, span
 from verifier.cli.options import (
     HOW_TO_FILL,
@@ -105,32 +108,35 @@ def row_of(cell: Cell, temperature: Range | None) -> Row:
     best = min(cell.sheets, key=lambda sheet: EVIDENCE_BEST_FIRST.index(sheet.evidence))
     return Row(
         cell.id, cell.maker, cell.model, cell.size, cell.chemistry,
-        min((each.low_ah for each in ranges if each is not None), default=None),
+        min((each.minimum_ah for each in ranges if each is not None), default=None),
         continuous_a(cell, temperature), best.evidence, len(cell.sheets), cell.retired,
     )  # fmt: skip
 
 
 def continuous_a(cell: Cell, temperature: Range | None) -> float | None:
-    """Return the continuous current the sheets grant over a range, else in their best band; of several
-    sheets that decide, the least. ``None`` when no sheet states a limit. [A].
-    """  # noqa: D205
-    granted = []
-    for sheet in sheet_limits.governing_sheets(cell, _calls_continuous):
-        if temperature is not None:
-            limit = sheet_limits.discharge_limit(sheet, *temperature)
-            granted.append(0.0 if limit is None else limit.low_a)
-        else:
-            granted.append(
-                max((limit.low_a for *_, limit in sheet_limits.discharge_bands(sheet)), default=0.0)
-            )
-    return min(granted, default=None)
+    """Return the continuous current that a check grants one cell over a range, else in its best band. [A].
+
+    None when no sheet calls a limit continuous: a maximum alone is neither that limit nor zero.
+    """
+    rules = [rule for sheet in cell.sheets for rule in sheet_limits.rules_of(sheet, "discharge")]
+    if not any(rule.low_a > 0 or rule.high_a == 0 for rule in rules):
+        return None
+    of_surface = any(rule.of_surface for rule in rules)
+    bands = sheet_limits.bands_c(cell, "discharge") if temperature is None else [temperature]
+    return max((_granted(cell, band, of_surface) for band in bands), default=0.0)
 
 
-def _calls_continuous(sheet: Sheet) -> bool:
-    """Say whether a sheet states a continuous discharge limit; a maximum alone is neither one nor zero."""
-    return any(
-        sheet.amperes(band.max_continuous_a, band.max_continuous_c) is not None for band in sheet.discharge
-    )
+def _granted(cell: Cell, band: Range, of_surface: bool) -> float:
+    if of_surface:
+        # How warm the current makes the surface takes the whole cell to tell.
+        air = Air(*band, assumed=False)
+        return float(
+            cell_figures(
+                cell, size=None, chemistries=0, air=air, charging_air=air, limits=Limits()
+            ).continuous_a.low
+        )
+    found = sheet_limits.granted(cell, "discharge", *band)
+    return 0.0 if found is None else found.low_a
 
 
 def holds_words(cell: Cell, text: str) -> bool:
