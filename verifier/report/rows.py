@@ -25,6 +25,7 @@ from verifier.words import (
 )
 
 FIGURES = ("figure", "claimed", "supported", "margin", "decided by")
+MARGIN = FIGURES.index("margin")
 PATH = ("part", "carries", "note")
 BANDS = ("air", "cells", "whole pack", "decided by")
 NEXT = ("find out", "effort", "could settle", "how likely")

@@ -155,6 +155,16 @@ def _made_for(numbers: Mapping[str, Any]) -> str:
     return f"that is the charge voltage of {' or '.join(map(str, numbers['counts']))} such cells in series"
 
 
+# Beyond this it is the bound of cells that nobody knows, and no number to read out.
+_MOST_INTO_A_SHORT_A = 10_000
+
+
+def _breaking_not_read(numbers: Mapping[str, Any]) -> str:
+    amps = float(numbers["short_a"])
+    told = f"up to {digits(amps, 2)} A" if amps < _MOST_INTO_A_SHORT_A else "thousands of amperes"
+    return f"read the fuse's breaking capacity: the cells can drive {told} into a short"
+
+
 REMARKS: dict[str, Sentence] = {
     "check_failed": "this check failed ({fault}); nothing follows from it",
     "default_air": "for air of {low_c} to {high_c} C (our default; set yours with --temperature)",
@@ -241,7 +251,7 @@ REMARKS: dict[str, Sentence] = {
     "fuse_fitted": "a fuse is fitted",
     "fuse_voltage_not_read": "read the fuse's direct voltage: it must be {full_v} V or more",
     "fuse_voltage_too_low": "the fuse is for {rated_v} V, the full pack has {full_v} V: it may not break the arc",
-    "fuse_breaking_not_read": "read the fuse's breaking capacity: the cells can drive up to {short_a} A into a short",
+    "fuse_breaking_not_read": _breaking_not_read,
     "fuse_breaking_may_be_low": "the fuse breaks {breaking_a} A, the cells can drive up to {short_a} A into a short",
     "balance_leads": "{leads} balance leads for {groups} groups (usual: {groups} or {or_one_more})",
     "too_few_balance_leads": "{leads} balance leads for {groups} groups: some group is not watched",
