@@ -85,14 +85,16 @@ SHEET: dict[str, Any] = {
     "discharge_temperature": {"low_c": -20, "high_c": 60, **FIGURE},
     "charge_temperature": {"low_c": 0, "high_c": 45, **FIGURE},
     "storage_temperature": {"low_c": -20, "high_c": 35, **FIGURE},
+    "storage": [{"low_c": -20, "high_c": 35, **FIGURE}],
 }  # fmt: skip
 CELL: dict[str, Any] = {
     "id": "lyr-18650-26", "maker": TEXT, "model": TEXT, "size": SIZE, "chemistry": "NMC",
     "markings": [MARKING, TEXT],
     "sheets": [SHEET, {**SHEET, "nominal_voltage_v": 3.7}],
 }  # fmt: skip
-# These have a shape, or refuse what is registered: neither holds any text.
+# These have a shape, refuse what is registered, or name files that are read: none of them is shown as text.
 SHAPED = {
+    "case.date", "case.photos", "claim.configuration", "observed.configuration",
     "observed.cell.id", "claim.currency", "id", "sheets.date", "sheets.file_sha256", "sheets.not_stated",
     "retired",
 }  # fmt: skip
@@ -232,6 +234,10 @@ def test_no_cell_of_a_spreadsheet_is_a_formula_or_becomes_one(text: str, tmp_pat
 # Pages --------------------------------------------------------------------------------------------------
 
 
+# How many texts stand whole on each page; a label has no room for long ones.
+LEAST_SHOWN = (4, 4, 1, 0, 1)
+
+
 def pages(reports: list[Report]) -> list[tuple[Any, str]]:
     """Return the tree of every HTML page, as a browser builds it, with its text."""
     texts = [
@@ -260,7 +266,7 @@ def test_no_element_or_attribute_of_a_page_comes_from_an_input(text: str, tmp_pa
             assert all(link.startswith("#") for name, link in each.attrib.items() if name.endswith("href"))
         words = "".join(tree.itertext())
         shown = {found for found in re.findall(r" (\d{3})\b", words) if f"{text} {found}" in words}
-        assert len(shown) > (3 if number < 2 else 0), "the texts stand on the page as they were written"
+        assert len(shown) >= LEAST_SHOWN[number], "the texts stand on the page as they were written"
         assert text not in source
 
 

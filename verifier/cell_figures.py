@@ -364,7 +364,7 @@ class _Reading:
         self.cited["dc_mohm"] = cited(
             *(
                 citation(self.cell, each[2], each[2].resistance)
-                for each in (min(ends), max(ends, key=lambda e: e[1]))
+                for each in (min(ends, key=lambda end: end[0]), max(ends, key=lambda end: end[1]))
             )
         )
         return Quantity(low, high, 0, 0, worst(sheet.evidence for _, _, sheet in ends))
