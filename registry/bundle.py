@@ -9,11 +9,9 @@ from __future__ import annotations
 import gc
 import hashlib
 import json
-import os
-import tempfile
 from codecs import BOM_UTF8
 from collections.abc import Iterable, Iterator
-from contextlib import contextmanager, suppress
+from contextlib import contextmanager
 from itertools import pairwise
 from pathlib import Path
 from typing import Any, BinaryIO
@@ -23,10 +21,9 @@ from pydantic import ValidationError
 from registry.cell import Cell
 from registry.errors import InvalidRecord, ManyProblems, PlacedError, UnreadableFile
 from registry.fields import problems
+from registry.files import write_file
+from registry.input_bounds import DIGITS, RECORD
 
-# A longer line is no cell. [bytes]
-_LONGEST_LINE = 4_000_000
-_MOST_DIGITS = 30
 _FIELDS = tuple(Cell.model_fields)
 _encoded = json.JSONEncoder(ensure_ascii=False, allow_nan=False, separators=(", ", ": ")).encode
 
@@ -92,30 +89,7 @@ def digest(cells: Iterable[Cell]) -> str:
 
 def write_bundle(cells: Iterable[Cell], path: Path) -> None:
     """Write cells as a bundle; the file is either the old one or the whole new one, never half of it."""
-    text = bundle_text(cells).encode()
-    target = Path(os.path.realpath(path))
-    draft: Path | None = None
-    try:
-        handle, name = tempfile.mkstemp(prefix=f".{target.name}.", dir=target.parent)
-        draft = Path(name)
-        with os.fdopen(handle, "wb") as file:
-            file.write(text)
-            file.flush()
-            os.fsync(file.fileno())
-        draft.chmod(target.stat().st_mode & 0o777 if target.exists() else 0o666 & ~_umask())
-        draft.replace(target)
-    except OSError as error:
-        raise UnreadableFile(str(path), f"cannot be written ({error.strerror or error})") from error
-    finally:
-        if draft is not None:
-            with suppress(OSError):
-                draft.unlink(missing_ok=True)
-
-
-def _umask() -> int:
-    mask = os.umask(0)
-    os.umask(mask)
-    return mask
+    write_file(path, bundle_text(cells).encode())
 
 
 def read_bundle(path: Path) -> list[Cell]:
@@ -138,12 +112,11 @@ def read_bundle(path: Path) -> list[Cell]:
 def _lines(file: BinaryIO, place: str) -> Iterator[bytes]:
     """Yield the lines of a bundle; one that no cell could need is not read whole."""
     number = 0
-    while line := file.readline(_LONGEST_LINE + 1):
+    while line := file.readline(RECORD.most + 1):
         number += 1
-        if len(line) > _LONGEST_LINE:
+        if len(line) > RECORD.most:
             raise UnreadableFile(
-                f"{place} line {number}", f"is longer than {_LONGEST_LINE // 1_000_000} MB",
-                "a cell is a line of some kilobytes",
+                f"{place} line {number}", f"is longer than {RECORD}", RECORD.why,
             )  # fmt: skip
         yield line.removeprefix(BOM_UTF8) if number == 1 else line
 
@@ -251,7 +224,7 @@ def _no_constant(name: str) -> None:
 
 
 def _whole_number(digits: str) -> int:
-    if len(digits) > _MOST_DIGITS:
+    if len(digits) > DIGITS.most:
         raise _UnfitJson(f"number {digits[:12]}... has {len(digits)} digits; no figure of a cell has")
     return int(digits)
 

@@ -24,6 +24,7 @@ from registry.fields import (
     Text,
     TextOrEmpty,
 )
+from registry.input_bounds import BANDS, CAPACITIES, MARKINGS, PULSES, SHEETS
 from registry.sheet_figures import CITED, FIGURES
 
 Evidence = Literal["own_test", "maker", "reseller", "secondhand"]
@@ -216,16 +217,16 @@ class Sheet(StrictModel):
     date: SheetDate | None = None
     evidence: Evidence
     file_sha256: Sha256 | None = None
-    capacity: Annotated[tuple[Capacity, ...], Field(strict=False)] = ()
+    capacity: Annotated[tuple[Capacity, ...], Field(strict=False, max_length=CAPACITIES.most)] = ()
     c_rate_capacity_ah: Positive | None = None
     nominal_voltage_v: Positive | None = None
     charge_voltage_v: Positive | None = None
     cutoff_voltage_v: Positive | None = None
-    discharge: Annotated[tuple[DischargeBand, ...], Field(strict=False)] = ()
+    discharge: Annotated[tuple[DischargeBand, ...], Field(strict=False, max_length=BANDS.most)] = ()
     discharge_unspecified_a: Positive | None = None
-    charge: Annotated[tuple[ChargeBand, ...], Field(strict=False)] = ()
+    charge: Annotated[tuple[ChargeBand, ...], Field(strict=False, max_length=BANDS.most)] = ()
     standard_charge_a: Positive | None = None
-    pulse: Annotated[tuple[Pulse, ...], Field(strict=False)] = ()
+    pulse: Annotated[tuple[Pulse, ...], Field(strict=False, max_length=PULSES.most)] = ()
     resistance: Resistance | None = None
     mass_g: Positive | None = None
     diameter_mm: Positive | None = None
@@ -238,7 +239,7 @@ class Sheet(StrictModel):
     storage_temperature: TemperatureRange | None = None
     storage: Annotated[tuple[Storage, ...], Field(strict=False)] = ()
     citations: dict[str, Citation] = Field(default_factory=dict)
-    not_stated: Annotated[tuple[str, ...], Field(strict=False)] = ()
+    not_stated: Annotated[tuple[str, ...], Field(strict=False, max_length=len(FIGURES))] = ()
 
     @model_validator(mode="after")
     def _figures_agree(self) -> Self:
@@ -285,10 +286,12 @@ class Sheet(StrictModel):
                 raise rule(f"{lower} {low:g} V is not below {upper} {high:g} V")
 
     def _check_pulses(self) -> None:
+        bands = [
+            (band, self.amperes(band.max_continuous_a, band.max_continuous_c)) for band in self.discharge
+        ]
         for pulse in self.pulse:
             current = self.amperes(pulse.current_a, pulse.current_c)
-            for band in self.discharge:
-                continuous = self.amperes(band.max_continuous_a, band.max_continuous_c)
+            for band, continuous in bands:
                 if current is None or continuous is None or not _meet(band, pulse):
                     continue
                 if continuous > current:
@@ -358,8 +361,8 @@ class Cell(StrictModel):
     form: Form = "cylindrical"
     size: Text | None = None
     chemistry: ChemistryName
-    markings: Annotated[tuple[Text, ...], Field(strict=False)] = ()
-    sheets: Annotated[tuple[Sheet, ...], Field(strict=False)]
+    markings: Annotated[tuple[Text, ...], Field(strict=False, max_length=MARKINGS.most)] = ()
+    sheets: Annotated[tuple[Sheet, ...], Field(strict=False, max_length=SHEETS.most)]
     retired: Text | None = None
 
     @model_validator(mode="after")

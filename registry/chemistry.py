@@ -34,3 +34,12 @@ VOLTAGES: dict[ChemistryName, Chemistry] = {
     # Sodium-ion, high-voltage cathodes and whatever comes next: wide on purpose.
     "other": Chemistry("other", (2.3, 3.9), (2.7, 4.45), (1.5, 3.0)),
 }
+
+# The most that cells of a chemistry hold for their mass, generous because it serves to refute. [Wh/kg]
+# A trade summary table gives 200 LCO, 150 LMO, 220 NMC, 260 NCA, 130 LFP, 80 LTO; the best of series
+# production lies higher (NMC and NCA 315 announced in 2025, LFP in large cans about 200, sodium-ion below),
+# from memory; some percent of headroom on top.
+SPECIFIC_ENERGY_WH_PER_KG: dict[ChemistryName, float] = {
+    "NMC": 325, "NCA": 325, "LCO": 300, "LMO": 200, "LFP": 220, "LTO": 110, "other": 325,
+}  # fmt: skip
+SPECIFIC_ENERGY_SOURCE = "best cells announced, by chemistry, and some percent more, from memory"

@@ -1,29 +1,33 @@
 """What any cell of a size could at most be: the bounds for a cell that is not known.
 
 Bounds are generous, because they are there to be sound: no cell that can be bought lies beyond them. They
-catch impossible sheets and listings, and say nothing of what a given cell can do.
+catch impossible sheets and listings, and say nothing of what a given cell can do. Sizes that are not here,
+and prismatic and pouch cells, have no bounds.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
-from math import pi
+from functools import cache
+from math import ceil, floor, pi
 
 from registry.cell import Sheet
 
 DATED = "2026-01"
-# Best of what cylindrical cells reach in series production.
-ENERGY_WH_PER_L = 800.0
+HEADROOM = 1.05
+"""What is published lags behind what is sold: each largest figure is raised by a twentieth."""
+ENERGY_WH_PER_L = 950.0
+"""Best that cylindrical cells reach: about 900 Wh/L announced in 2025, with headroom; from memory."""
 NOMINAL_VOLTAGE_V = 3.6
+# No size is bounded below this part of what its can holds at that density, however little is published of it.
+LEAST_FILLED = 0.75
 
-_MEMORY = "from memory"
 _SIZE = "bare cell with room for a protection board and a button top, from memory"
 _LIGHT = (
     "1.94 g/cm3 over the nominal volume: density of the 2 Ah LFP 18650 in the open battery parameter "
     "exchange (BPX) examples, lighter than common cells"
 )
-_BY_VOLUME = "800 Wh/L of the largest can at 3.6 V, rounded up; published figures lie below, from memory"
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,70 +47,112 @@ class Envelope:
     sources: Mapping[str, str] = field(hash=False)
 
 
+@dataclass(frozen=True, slots=True)
+class Published:
+    """The most that is published of a size, and by whom; ``None`` where no figure was met."""
+
+    capacity_ah: float | None
+    capacity_source: str
+    continuous_a: float
+    continuous_source: str
+
+
 _LARGEST = ("diameter_mm", "length_mm", "capacity_ah", "continuous_a")
+_MEMORY = "from memory"
+_NOT_MET = "no figure met"
+_PUBLISHED: dict[str, Published] = {
+    "14500": Published(None, _NOT_MET, 25.0, _MEMORY),
+    "18350": Published(1.4, _MEMORY, 20.0, _MEMORY),
+    "18500": Published(2.1, _MEMORY, 25.0, _MEMORY),
+    "18650": Published(
+        4.0,
+        "3.5 to 3.6 Ah on several trade pages, 4.0 Ah typical from memory",
+        40.0,
+        "35 to 40 A from memory",
+    ),
+    "20700": Published(None, "4.25 Ah from memory, few were made", 60.0, _MEMORY),
+    "21700": Published(
+        6.3,
+        "5.0 Ah common in trade data sheets, 6.3 Ah announced in 2025, from memory",
+        80.0,
+        "35 A for 4.0 Ah in a trade data sheet, 70 to 80 A from memory",
+    ),
+    "26650": Published(
+        6.0, "LFP 4.0 Ah in a trade data sheet, NMC 5.0 to 6.0 Ah from memory", 80.0, "70 to 80 A from memory"
+    ),
+    "26700": Published(6.0, _MEMORY, 80.0, _MEMORY),
+    "26800": Published(None, _NOT_MET, 80.0, _MEMORY),
+    "32140": Published(None, "LFP 15 Ah from memory, of nickel-rich cells no figure met", 150.0, _MEMORY),
+    "32650": Published(None, "LFP 6.0 Ah from memory, of nickel-rich cells no figure met", 150.0, _MEMORY),
+    "32700": Published(None, "LFP 7.0 Ah from memory, of nickel-rich cells no figure met", 150.0, _MEMORY),
+    "33140": Published(None, "LFP 15 Ah from memory, of nickel-rich cells no figure met", 150.0, _MEMORY),
+    "46800": Published(
+        28.0, "26 to 28 Ah from memory", 250.0, "tabless cells of about 200 A and more, from memory"
+    ),
+    "46950": Published(
+        34.0, "33 to 34 Ah from memory", 300.0, "tabless cells of about 250 A and more, from memory"
+    ),
+}
+_ALSO_CALLED = {"4680": "46800", "4695": "46950"}
+# Room for a wrapper, a button top and a protection board, beside the nominal measures.
+_ROOM_ACROSS, _ROOM_ALONG_MM = 0.07, 6.5
+_DENSITY_G_PER_CM3 = 1.94
 
 
-def _envelope(
-    size: str,
-    outside_mm: tuple[float, float],
-    capacity_ah: tuple[float, str],
-    continuous_a: tuple[float, str],
-    mass_g: float,
-) -> Envelope:
+def nominal_mm(size: str) -> tuple[float, float]:
+    """Return the diameter and length that a five-digit size code stands for. [mm].
+
+    The last three digits are tenths of a millimetre (18650 is 65.0 mm long), and whole ones where that would
+    be no cell (32140 is 140 mm long). Common practice, no source.
+    """
+    diameter, length = float(size[:2]), float(size[2:])
+    return diameter, length if length < 200 else length / 10
+
+
+def _envelope(size: str, published: Published) -> Envelope:
+    diameter, length = nominal_mm(size)
+    whole = volume_ceiling_ah(diameter, length)
+    told = published.capacity_ah
+    capacity = whole if told is None else max(HEADROOM * told, LEAST_FILLED * whole)
+    by_volume = f"{ENERGY_WH_PER_L:g} Wh/L of the can at {NOMINAL_VOLTAGE_V:g} V"
+    if told is None:
+        capacity_source = f"{published.capacity_source}, so {by_volume}"
+    else:
+        capacity_source = f"{published.capacity_source}, and 5 % more; at least three quarters of {by_volume}"
+    texts = {
+        "diameter_mm": _SIZE, "length_mm": _SIZE, "capacity_ah": capacity_source,
+        "continuous_a": f"{published.continuous_source}, and 5 % more", "mass_g": _LIGHT,
+    }  # fmt: skip
     sources = {
-        "diameter_mm": _SIZE,
-        "length_mm": _SIZE,
-        "capacity_ah": capacity_ah[1],
-        "continuous_a": continuous_a[1],
-        "mass_g": _LIGHT,
+        name: f"{'largest' if name in _LARGEST else 'smallest'} published for {size}, {DATED}: {text}"
+        for name, text in texts.items()
     }
     return Envelope(
-        size, outside_mm[0], outside_mm[1], capacity_ah[0], continuous_a[0], mass_g, DATED,
-        {name: f"largest published for {size}, {DATED}: {text}" if name in _LARGEST else
-         f"smallest possible for {size}, {DATED}: {text}" for name, text in sources.items()},
-    )  # fmt: skip
-
-
-_ENVELOPES = {
-    envelope.size: envelope
-    for envelope in (
-        _envelope("14500", (15.0, 54.0), (1.8, _BY_VOLUME), (25.0, _MEMORY), 14.0),
-        _envelope(
-            "18650",
-            (19.2, 71.0),
-            (4.0, "3.5 to 3.6 Ah on several trade pages, up to about 4.0 Ah from memory"),
-            (40.0, "about 35 A from memory, rounded up"),
-            32.0,
-        ),
-        _envelope("20700", (21.2, 76.0), (5.2, _BY_VOLUME), (60.0, _MEMORY), 42.0),
-        _envelope(
-            "21700",
-            (22.4, 76.5),
-            (6.0, "5.0 Ah common in trade data sheets, 5.5 to 6.0 Ah announced, from memory"),
-            (80.0, "35 A for 4.0 Ah in a trade data sheet, 60 to 70 A from memory, rounded up"),
-            46.0,
-        ),
-        _envelope(
-            "26650",
-            (27.2, 71.5),
-            (6.0, "LFP 4.0 Ah in a trade data sheet, NMC 5.0 to 5.5 Ah from memory, rounded up"),
-            (80.0, "about 70 A from memory, rounded up"),
-            66.0,
-        ),
-        _envelope("32650", (33.5, 72.0), (12.5, _BY_VOLUME), (150.0, _MEMORY), 100.0),
-        _envelope("32700", (33.5, 77.0), (13.5, _BY_VOLUME), (150.0, _MEMORY), 108.0),
+        size=size,
+        diameter_mm=round(diameter * (1 + _ROOM_ACROSS), 1),
+        length_mm=length + _ROOM_ALONG_MM,
+        capacity_ah=ceil(100 * capacity) / 100,
+        continuous_a=HEADROOM * published.continuous_a,
+        mass_g=float(floor(_DENSITY_G_PER_CM3 * pi / 4 * diameter**2 * length / 1000)),
+        dated=DATED,
+        sources=sources,
     )
-}
 
 
 def sizes() -> tuple[str, ...]:
     """Return every size code that has an envelope."""
-    return tuple(_ENVELOPES)
+    return tuple(_PUBLISHED)
+
+
+@cache
+def _envelopes() -> dict[str, Envelope]:
+    return {size: _envelope(size, published) for size, published in _PUBLISHED.items()}
 
 
 def envelope_for(size: str) -> Envelope | None:
-    """Return the envelope of a size code such as ``18650``, or ``None`` when nothing is known of it."""
-    return _ENVELOPES.get(size.strip())
+    """Return the envelope of a size code such as ``18650`` or ``4680``, or ``None`` when nothing is known."""
+    code = size.strip()
+    return _envelopes().get(_ALSO_CALLED.get(code, code))
 
 
 def widest() -> Envelope:
@@ -115,7 +161,7 @@ def widest() -> Envelope:
     sources: dict[str, str] = {}
     for name in (*_LARGEST, "mass_g"):
         choose = max if name in _LARGEST else min
-        extreme = choose(_ENVELOPES.values(), key=lambda envelope: float(getattr(envelope, name)))
+        extreme = choose(_envelopes().values(), key=lambda envelope: float(getattr(envelope, name)))
         figures[name], sources[name] = getattr(extreme, name), extreme.sources[name]
     return Envelope(size="any", dated=DATED, sources=sources, **figures)
 

@@ -11,13 +11,14 @@ PlacedError            place, what was found, what would be right
 
 from __future__ import annotations
 
+from registry.plain_text import printable
+
 _LONGEST_PART = 400
 
 
 def _shown(text: str) -> str:
     """Return text on one line, of bearable length, with nothing in it that would steer a terminal."""
-    line = " ".join(text.split())
-    line = "".join(letter if letter.isprintable() else "\N{REPLACEMENT CHARACTER}" for letter in line)
+    line = printable(" ".join(text.split()))
     return line if len(line) <= _LONGEST_PART else f"{line[: _LONGEST_PART - 1]}…"
 
 

@@ -52,7 +52,8 @@ def _not_empty(text: str) -> str:
 
 Text = Annotated[str, AfterValidator(_not_empty), Field(max_length=2000)]
 TextOrEmpty = Annotated[str, AfterValidator(_one_line), Field(max_length=300)]
-Positive = Annotated[float, Field(gt=0, le=1e9)]
+# What is smaller is a slip, and a figure divided by it is no number any more.
+Positive = Annotated[float, Field(ge=1e-6, le=1e9)]
 NonNegative = Annotated[float, Field(ge=0, le=1e9)]
 TemperatureC = Annotated[float, Field(ge=-273.15, le=1000)]
 Fraction = Annotated[float, Field(gt=0, le=1)]
@@ -87,6 +88,11 @@ def _words(problem: dict[str, Any], model: type[BaseModel], meant: Meant | None 
         return f"unknown key '{key}'; {advice or nearest(str(key), _known_keys(model, tuple(path)))}"
     if problem["type"] in {"model_type", "dict_type"}:
         return "must be a group of 'name: value' fields"
+    if problem["type"] in {"too_long", "string_too_long"}:
+        most, entries = problem["ctx"]["max_length"], problem["type"] == "too_long"
+        # A text is cleaned before it is measured, and is then told to be a list of letters.
+        what = "entries" if entries and not isinstance(problem.get("input"), str) else "letters"
+        return f"has more than {most} {what}"
     message = str(problem["msg"]).removeprefix("Value error, ")
     found = problem.get("input")
     if problem["type"] not in {"missing", "rule"} and (found is None or isinstance(found, (str, int, float))):

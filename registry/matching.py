@@ -10,9 +10,12 @@ import re
 import unicodedata
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Literal, Protocol
+from typing import TYPE_CHECKING, Literal
 
 from registry.cell import Cell
+
+if TYPE_CHECKING:
+    from registry.cells import Cells
 
 SCORE_FLOOR = 60.0
 MOST_SUGGESTIONS = 5
@@ -29,19 +32,6 @@ _FILLER = re.compile(
 )
 # What parts words on a wrapper or in a listing. A dot, slash or plus may be part of a code.
 _BETWEEN_WORDS = re.compile(r"[\s,;:|()\[\]{}<>\"']+")
-
-
-class Named(Protocol):
-    """A registry as matching needs it."""
-
-    def named(self, normalised: str) -> list[Cell]:
-        """Return the cells in use of which one name, normalised, is this text."""
-
-    def cells(self, *, all: bool = False) -> list[Cell]:
-        """Return the cells in use; with `all`, the retired ones too."""
-
-    def get(self, cell_id: str) -> Cell | None:
-        """Return the cell with an id, retired or not."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,15 +78,20 @@ def names(cell: Cell) -> list[str]:
     return list(dict.fromkeys((*cell.markings, cell.model, f"{cell.maker} {cell.model}")))
 
 
-def match_marking(marking: str, catalogue: Named, *, suggest: bool = True) -> Match:
+def normalised_names(cell: Cell) -> set[str]:
+    """Return the names of a cell as they are compared."""
+    return {normalise(name) for name in names(cell)} - {""}
+
+
+def match_marking(marking: str, registry: Cells, *, suggest: bool = True) -> Match:
     """Return the one cell in use that a marking names, or suggestions.
 
     Parameters
     ----------
     marking
         What is printed on the wrapper, or what the seller says is.
-    catalogue
-        The registry.
+    registry
+        The registered cells.
     suggest
         Without it no near name is looked for, which takes longer than everything else.
 
@@ -109,7 +104,7 @@ def match_marking(marking: str, catalogue: Named, *, suggest: bool = True) -> Ma
     wanted = normalise(marking)
     if not wanted:
         return Match("none", None, (), "the marking holds no letter or digit")
-    found = [cell for cell in catalogue.named(wanted) if cell.retired is None]
+    found = [cell for cell in registry.named(wanted) if cell.retired is None]
     if len(found) == 1:
         return Match("exact", found[0], ())
     if found:
@@ -120,10 +115,10 @@ def match_marking(marking: str, catalogue: Named, *, suggest: bool = True) -> Ma
         return Match("none", None, (), "no registered cell has this name")
     retired = [
         cell
-        for cell in catalogue.cells(all=True)
+        for cell in registry.cells(all=True)
         if cell.retired is not None and wanted in map(normalise, names(cell))
     ]
-    near = _suggestions(marking, catalogue.cells())
+    near = _suggestions(marking, registry.cells())
     if retired:
         note = "; ".join(f"{cell.id} has this name but is retired: {cell.retired}" for cell in retired)
         gone = [Suggestion(cell.id, marking, 100.0, False, f"retired: {cell.retired}") for cell in retired]

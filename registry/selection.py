@@ -14,13 +14,14 @@ from heapq import nsmallest
 from itertools import groupby
 from math import ceil, inf
 from operator import itemgetter
-from typing import Literal, NamedTuple, Protocol, get_args
+from typing import Literal, NamedTuple, get_args
 
 from registry.bundle import many_objects
-from registry.catalogue import Catalogue, DischargeRow
 from registry.cell import EVIDENCE_BEST_FIRST, Cell, Evidence
+from registry.cells import Cells
 from registry.envelope import Envelope, envelope_for, widest
 from registry.errors import InvalidRecord, StoreProblem
+from registry.input_bounds import CELLS_IN_A_ROW, CURRENT_A
 from registry.sheet_limits import (
     ROOM_C,
     Limit,
@@ -30,19 +31,14 @@ from registry.sheet_limits import (
     discharge_limit,
     governing_sheets,
 )
+from registry.sqlite.catalogue import DischargeRow, SqliteCells
+from registry.sqlite.connection import damaged
 
 Outcome = Literal["holds with reserve", "holds without reserve", "not settled", "does not hold"]
 OUTCOMES_BEST_FIRST: tuple[Outcome, ...] = get_args(Outcome)
 
 # Products such as 3 C x 2.6 Ah x 4 meet 31.2 A exactly; the last binary digit must not turn that round.
 _ROUNDING = 1e-9
-
-
-class CellList(Protocol):
-    """A registry as selection needs it."""
-
-    def cells(self) -> Iterable[Cell]:
-        """Return the cells in use."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +66,7 @@ class Choice:
 
 
 def which_cells(
-    catalogue: CellList,
+    registry: Cells,
     *,
     current_a: float,
     low_c: float,
@@ -78,13 +74,15 @@ def which_cells(
     reserve: float,
     series: int | None = None,
     parallel: int | None = None,
+    size: str | None = None,
+    chemistry: str | None = None,
 ) -> list[Choice]:
     """Return every cell in use with what a pack of it would support, best first.
 
     Parameters
     ----------
-    catalogue
-        The registry.
+    registry
+        The registered cells.
     current_a
         Continuous current the pack is to deliver. [A]
     low_c, high_c
@@ -93,6 +91,8 @@ def which_cells(
         Fraction of the support that may be used when a reserve is kept, above 0 and up to 1.
     series, parallel
         Cell counts of the pack; ``None`` when open.
+    size, chemistry
+        Which cells are asked about; ``None`` leaves either open.
 
     Returns
     -------
@@ -109,8 +109,7 @@ def which_cells(
     with many_objects():
         choices = [
             _choice(cell, current_a, series, parallel, (low_c, high_c), reserve)
-            for cell in catalogue.cells()
-            if cell.retired is None
+            for cell in registry.fitting(size, chemistry)
         ]
     return sorted(choices, key=_rank_of_choice)
 
@@ -132,7 +131,7 @@ class Shortlist:
 
 
 def shortlist(
-    catalogue: Catalogue,
+    registry: Cells,
     *,
     most: int,
     current_a: float,
@@ -148,14 +147,12 @@ def shortlist(
 
     Parameters
     ----------
-    catalogue
-        The registry.
+    registry
+        The registered cells.
     most
         How many choices to return at most.
-    current_a, low_c, high_c, reserve, series, parallel
+    current_a, low_c, high_c, reserve, series, parallel, size, chemistry
         As for `which_cells`.
-    size, chemistry
-        Which cells are asked about; ``None`` leaves either open.
 
     Raises
     ------
@@ -165,18 +162,14 @@ def shortlist(
         When the columns of the registry say something else than its sheets.
     """
     _check(current_a, series, parallel, low_c, high_c, reserve)
-    rows = catalogue.discharge_rows(size, chemistry)
-    if rows is None:
-        granted = _granted_by_sheets(catalogue.fitting(size, chemistry), low_c, high_c)
+    if isinstance(registry, SqliteCells):
+        granted = _granted(registry.discharge_rows(size, chemistry), low_c, high_c)
     else:
-        granted = _granted(rows, low_c, high_c)
+        granted = _granted_by_sheets(registry.fitting(size, chemistry), low_c, high_c)
     # Very many cells share a few limits, so each limit is judged once.
     alike: dict[tuple[float, float], list[str]] = defaultdict(list)
-    try:
-        for cell_id, low_a, ceiling_a in granted:
-            alike[low_a, ceiling_a].append(cell_id)
-    except TypeError as error:  # a text among numbers
-        raise _altered(catalogue.place) from error
+    for cell_id, low_a, ceiling_a in granted:
+        alike[low_a, ceiling_a].append(cell_id)
     supports = {limits: _support(*limits, current_a, parallel, reserve) for limits in alike}
     counts = Counter[Outcome]()
     for limits, cell_ids in alike.items():
@@ -192,17 +185,17 @@ def shortlist(
     )
     choices = []
     for _, cell_id, limits in best:
-        cell = catalogue.get(cell_id)
-        assert cell is not None  # noqa: S101 - the catalogue stays as it was opened
+        cell = registry.get(cell_id)
+        assert cell is not None  # noqa: S101 - the registry stays as it was opened
         choice = _choice(cell, current_a, series, parallel, (low_c, high_c), reserve)
         if (choice.limit.low_a, choice.limit.ceiling_a) != limits:
-            raise _altered(f"{catalogue.place} cell {cell_id}")
+            raise _altered(registry.place, cell_id)
         choices.append(choice)
     return Shortlist(choices, counts)
 
 
-def _altered(place: str) -> StoreProblem:
-    return StoreProblem(place, "the limits in columns differ from the sheets", "run 'packclaim cells verify'")
+def _altered(place: str, cell_id: str) -> StoreProblem:
+    return damaged(place, f"cell {cell_id}: table limits differs from its record")
 
 
 def _granted_by_sheets(
@@ -216,15 +209,17 @@ def _granted_by_sheets(
 def _check(
     current_a: float, series: int | None, parallel: int | None, low_c: float, high_c: float, reserve: float
 ) -> None:
-    if not 0 < current_a < inf:
-        raise InvalidRecord("current", f"{current_a:g} A is not a current", "a number above 0")
+    if not 0 < current_a <= CURRENT_A.most:
+        raise InvalidRecord(
+            "current", f"{current_a:g} A is not the current of a pack", f"above 0, up to {CURRENT_A}"
+        )
     if not 0 < reserve <= 1:
         raise InvalidRecord("reserve", f"{reserve:g} is not a fraction", "above 0 and up to 1")
     if not -inf < low_c <= high_c < inf:
         raise InvalidRecord("temperature", f"{low_c:g}..{high_c:g} C is not a range", "the lower end first")
     for name, count in (("series", series), ("parallel", parallel)):
-        if count is not None and count < 1:
-            raise InvalidRecord(name, f"{count} is not a count of cells", "1 or more")
+        if count is not None and not 1 <= count <= CELLS_IN_A_ROW.most:
+            raise InvalidRecord(name, f"{count} is not a count of cells", f"1 to {CELLS_IN_A_ROW.most}")
 
 
 def _choice(

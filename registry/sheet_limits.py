@@ -24,6 +24,8 @@ ROOM_C = (20.0, 25.0)
 WIDEST_GAP_C = 1.0
 # Common practice, no source: a minimum lies at most a tenth below what a sheet calls typical.
 MINIMUM_OF_TYPICAL = 0.9
+# And what a sheet calls typical at most a quarter above its minimum; common practice, no source.
+TYPICAL_OF_MINIMUM = 1.25
 
 
 @dataclass(frozen=True, slots=True)
@@ -183,20 +185,19 @@ def _amperes(
 def c_rate_base(sheet: Sheet) -> tuple[float, float, str]:
     """Return what 1C of a sheet lies between, and the kind of capacity taken for it. [Ah].
 
-    The base that the sheet names, else its rated or minimum capacity (IEC 61960-3 counts the reference test
-    current in the rated capacity). A typical or nominal capacity alone leaves the rated one open: it may be a
-    tenth less.
+    The base that the sheet names, else from its rated or minimum capacity (IEC 61960-3 counts the reference test
+    current in the rated capacity) to what it calls typical. Where it states only one of them the other is open:
+    a minimum may be a tenth below the typical, and a typical capacity a quarter above the minimum.
     """
     if sheet.c_rate_capacity_ah is not None:
         return sheet.c_rate_capacity_ah, sheet.c_rate_capacity_ah, ""
-    for kind in ("minimum", "rated"):
-        stated = [figure.value_ah for figure in sheet.capacity if figure.kind == kind]
-        if stated:
-            return min(stated), min(stated), kind
-    usual = [figure.value_ah for figure in sheet.capacity if figure.kind in ("nominal", "typical")]
-    if usual:
-        return MINIMUM_OF_TYPICAL * min(usual), max(usual), "typical"
-    return 0.0, inf, "unknown"
+    lows = sheet.capacities("minimum") or sheet.capacities("rated")
+    usual = sheet.capacities("nominal") + sheet.capacities("typical")
+    if not lows and not usual:
+        return 0.0, inf, "unknown"
+    low = min(lows) if lows else MINIMUM_OF_TYPICAL * min(usual)
+    high = max(usual) if usual else TYPICAL_OF_MINIMUM * min(lows)
+    return low, max(low, high), "minimum" if lows else "typical"
 
 
 def _closed(rules: Sequence[Rule]) -> list[Rule]:
@@ -276,34 +277,40 @@ class _SheetRules:
         above = [rule for rule in self.surface if rule.high_c is not None and rule.high_c > low_c]
         if not above or above[0].low_c is None or above[0].low_c > low_c:
             return None
-        low, high = (0.0, None), (0.0, None)
         least, lowest = inf, above[0]
+        sure: tuple[float, Rule] = (0.0, above[0])
+        possible: tuple[float, Rule] = (0.0, above[0])
         reached = above[0].low_c
         for rule in above:
-            assert rule.low_c is not None and rule.high_c is not None  # noqa: S101, PT018 - a named band
-            if rule.low_c > reached:
+            starts, ends = _ends(rule)
+            if starts > reached:
                 break
-            reached = rule.high_c
+            reached = ends
             if rule.low_a < least:
                 least, lowest = rule.low_a, rule
-            if rule.high_c <= high_c and rule.high_c < above[-1].high_c:
+            if ends <= high_c and rule is not above[-1]:
                 # The hottest air alone is beyond this band.
                 continue
             # Where nothing tells the rise, only what every band above the air allows is sure.
             warmed = current_for_rise or _any_rise(rule is above[-1])
-            surely, perhaps = warmed(max(0.0, rule.high_c - high_c))
-            low = max(low, (min(least, surely), lowest), key=lambda pair: pair[0])
-            high = max(high, (min(rule.high_a, perhaps), rule), key=lambda pair: pair[0])
-        return Piece(low_c, high_c, low[0], max(low[0], high[0]), low[1] or lowest, high[1] or lowest)
+            surely, perhaps = warmed(max(0.0, ends - high_c))
+            sure = max(sure, (min(least, surely), lowest), key=lambda pair: pair[0])
+            possible = max(possible, (min(rule.high_a, perhaps), rule), key=lambda pair: pair[0])
+        return Piece(low_c, high_c, sure[0], max(sure[0], possible[0]), sure[1], possible[1])
 
 
 def _any_rise(hottest: bool) -> CurrentForRise:
     return lambda _: (inf if hottest else 0.0, inf)
 
 
-def _holds(rule: Rule, low_c: float, high_c: float) -> bool:
+def _ends(rule: Rule) -> tuple[float, float]:
     assert rule.low_c is not None and rule.high_c is not None  # noqa: S101, PT018 - bare rules stand apart
-    return rule.low_c <= low_c and high_c <= rule.high_c
+    return rule.low_c, rule.high_c
+
+
+def _holds(rule: Rule, low_c: float, high_c: float) -> bool:
+    starts, ends = _ends(rule)
+    return starts <= low_c and high_c <= ends
 
 
 # -- all sheets of a cell ------------------------------------------------------------------------------------

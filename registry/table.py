@@ -22,6 +22,7 @@ from registry.bundle import in_order, validate_cell
 from registry.cell import Cell, Citation, Sheet
 from registry.errors import InvalidRecord, ManyProblems, PlacedError
 from registry.fields import nearest, problems
+from registry.input_bounds import TABLE_COLUMNS, TABLE_ROWS
 from registry.sheet_figures import CITED
 from registry.spreadsheet import as_written, safe
 
@@ -221,7 +222,9 @@ def parse_table(text: str, place: str) -> list[Cell]:
         raise ManyProblems(place, found)
     columns = _read_header(header[1], f"{place} line {header[0]}")
     rows: dict[str, list[_Row]] = {}
-    for line, values in lines:
+    for count, (line, values) in enumerate(lines, start=1):
+        if count > TABLE_ROWS.most:
+            raise InvalidRecord(f"{place} line {line}", f"is beyond {TABLE_ROWS}", TABLE_ROWS.why)
         row, wrong = _read_row(columns, values, line, place)
         row.readable = not wrong
         found.extend(wrong)
@@ -256,10 +259,12 @@ def _split(text: str, place: str, found: list[PlacedError]) -> Iterator[tuple[in
 
 def _read_header(names: list[str], place: str) -> list[Path]:
     by_column = {_column(path): path for path in _fields()}
-    columns: list[Path] = []
+    columns: dict[Path, None] = {}
     found: list[PlacedError] = []
     while names and not names[-1].strip():  # a spreadsheet leaves empty columns behind
-        names = names[:-1]
+        names.pop()
+    if len(names) > TABLE_COLUMNS.most:
+        raise InvalidRecord(place, f"has more than {TABLE_COLUMNS}", TABLE_COLUMNS.why)
     for name in (name.strip() for name in names):
         if len(found) >= _MOST_TOLD:
             found.append(InvalidRecord(place, "has still more columns that cannot be read"))
@@ -273,7 +278,7 @@ def _read_header(names: list[str], place: str) -> list[Path]:
         path = tuple(str(int(number[1])) if number and part == "#" else part for part in template)
         if path in columns:
             found.append(InvalidRecord(f"{place} {name}", "the column stands twice", "keep one of them"))
-        columns.append(path)
+        columns[path] = None
     found.extend(
         InvalidRecord(place, f"column '{name}' is missing", "a table has it for every row")
         for name in _ALWAYS
@@ -281,7 +286,7 @@ def _read_header(names: list[str], place: str) -> list[Path]:
     )
     if found:
         raise ManyProblems(place, found)
-    return columns
+    return list(columns)
 
 
 def _read_row(
@@ -321,7 +326,7 @@ def _join(rows: list[_Row], place: str, found: list[PlacedError]) -> Cell | None
             cell = Cell.model_validate(data)
         except ValidationError as error:
             for _, path, what in problems(error, Cell):
-                column = _column_of(path, row)
+                column = _column_of(path, row, first)
                 found.append(InvalidRecord(f"{here} {column}".rstrip(), what))
             continue
         read.append((row.line, cell))
@@ -346,11 +351,11 @@ def _listed(value: Any) -> Any:
     return {name: _listed(part) for name, part in value.items()}
 
 
-def _column_of(path: str, row: _Row) -> str:
-    """Return the column that a field path of the model was read from."""
+def _column_of(path: str, row: _Row, first: _Row) -> str:
+    """Return the column that a field path of the model was read from, in this row or the cell's first."""
 
     def numbered(match: re.Match[str]) -> str:
-        entries = row.sheet.get(match[1]) or row.cell.get(match[1]) or {}
+        entries = row.sheet.get(match[1]) or row.cell.get(match[1]) or first.cell.get(match[1]) or {}
         numbers = sorted(entries, key=int)
         return f"{match[1]}_{numbers[int(match[2])]}"
 

@@ -24,17 +24,17 @@ from click.testing import CliRunner
 from pydantic import BaseModel
 
 from registry.bundle import validate_cell, write_bundle
-from registry.catalogue import open_catalogue
 from registry.cell import Cell
+from registry.opening import open_registry
 from registry.table import write_table
 from verifier.case.model import Case
 from verifier.case.reading import parse_case
+from verifier.case_report import Report
 from verifier.cli import packclaim
 from verifier.compare import compare
 from verifier.judge import judge
 from verifier.report import as_csv, as_handover, as_html, as_json, as_label, as_markdown, as_xlsx, comparison
 from verifier.report.html.markup import tag
-from verifier.case_report import Report
 
 TEXT, MARKING, SIZE = "<text>", "<marking>", "<size>"
 # What a spreadsheet takes for a formula: OWASP, "CSV Injection"; also after quotation marks and separators,
@@ -82,10 +82,10 @@ SHEET: dict[str, Any] = {
     "charge": [{"low_c": 0, "high_c": 45, "max_a": 1.3, **FIGURE}],
     "pulse": [{"current_a": 15, "seconds": 5, **FIGURE}], "resistance": {"dc_mohm": 30, **FIGURE},
     "cycle_life": {"cycles": 300, "to_fraction": 0.8, **FIGURE},
+    "storage": [{"low_c": -20, "high_c": 45, "months": 3, **FIGURE}],
     "discharge_temperature": {"low_c": -20, "high_c": 60, **FIGURE},
     "charge_temperature": {"low_c": 0, "high_c": 45, **FIGURE},
     "storage_temperature": {"low_c": -20, "high_c": 35, **FIGURE},
-    "storage": [{"low_c": -20, "high_c": 35, **FIGURE}],
 }  # fmt: skip
 CELL: dict[str, Any] = {
     "id": "lyr-18650-26", "maker": TEXT, "model": TEXT, "size": SIZE, "chemistry": "NMC",
@@ -150,12 +150,13 @@ def reports_of(text: str, folder: Path) -> list[Report]:
     """Return a pack of the registered cell, one of a marking that is near, and one of another size."""
     cell = validate_cell(filled(CELL, text, f"{text} marking", f"{text} size"), "cell")
     write_bundle([cell], folder / "cells.jsonl")
-    catalogue = open_catalogue(folder / "cells.jsonl")
+    catalogue = open_registry(folder / "cells.jsonl")
     found = []
     for marking, size in (("marking", "size"), ("markimg", "size"), ("marking", "bulk")):
         case = filled(CASE, text, f"{text} {marking}", f"{text} {size}")
         found.append(judge(parse_case(json.dumps(case), "case.json").case, catalogue, explain=True))
-    assert [each.cell.match for each in found] == ["exact", "none", "none"]
+    assert [each.cell.match for each in found] == ["exact", "none", "exact"]
+    assert [each.cell.used for each in found] == [True, False, False]
     return found
 
 
@@ -194,7 +195,7 @@ def csv_exports(reports: list[Report], folder: Path) -> dict[str, str]:
         "compare": comparison.render_csv(compare(reports, "current")),
         "which-cells": run("which-cells", "--current", "20", "--format", "csv", *registry),
         "cells list": run("cells", "list", "--format", "csv", *registry),
-        "cells export": write_table(open_catalogue(folder / "cells.jsonl").cells()),
+        "cells export": write_table(open_registry(folder / "cells.jsonl").cells()),
     }
 
 

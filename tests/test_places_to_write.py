@@ -178,3 +178,70 @@ def test_a_case_that_cannot_be_read_leaves_the_older_report(command: str, desk: 
     before = everything(desk)
     assert run(*COMMANDS[command], "old.out") == 2
     assert changed(desk, before) == set()
+
+
+# Inputs and registries -------------------------------------------------------------------------------------
+
+CLAIMS = "title,claim.capacity_ah\ngood,10\n"
+OVER_AN_INPUT: dict[str, tuple[str, ...]] = {
+    "check over its case": ("check", "case.json", "--registry", "cells.jsonl", "--out", "case.json"),
+    "check over a case of a folder": ("check", ".", "--registry", "cells.jsonl", "--out", "./case.json"),
+    "check over its bundle": ("check", "case.json", "--registry", "cells.jsonl", "--out", "cells.jsonl"),
+    "check over its registry": ("check", "case.json", "--registry", "r.sqlite", "--out", "r.sqlite"),
+    "check over another registry": ("check", "case.json", "--registry", "cells.jsonl", "--out", "r.sqlite"),
+    "check over the default registry": ("check", "case.json", "--out", "own.jsonl"),
+    "check over another case": ("check", "case.json", "--registry", "cells.jsonl", "--out", "seen.yaml"),
+    "compare over its case": ("compare", "case.json", "--registry", "cells.jsonl", "--out", "case.json"),
+    "compare over its bundle": ("compare", "case.json", "--registry", "cells.jsonl", "--out", "cells.jsonl"),
+    "questions over its case": ("questions", "case.json", "--registry", "cells.jsonl", "--out", "case.json"),
+    "questions over its bundle": (
+        "questions", "case.json", "--registry", "cells.jsonl", "--out", "cells.jsonl",
+    ),
+    "read-listing over the listing": ("read-listing", "listing.txt", "--out", "listing.txt"),
+    "read-listing over a case": ("read-listing", "listing.txt", "--out", "seen.yaml"),
+    "read-listing over a registry": ("read-listing", "listing.txt", "--force", "--out", "r.sqlite"),
+    "read-listing over the default registry": ("read-listing", "listing.txt", "--out", "own.jsonl"),
+    "read-sheet over the default registry": ("cells", "read-sheet", "sheet.txt", "--out", "own.jsonl"),
+    "read-sheet over the sheet": ("cells", "read-sheet", "sheet.txt", "--out", "sheet.txt"),
+    "read-sheet over a registry": ("cells", "read-sheet", "sheet.txt", "--out", "r.sqlite"),
+    "export over its bundle": ("cells", "export", "cells.jsonl", "--registry", "cells.jsonl"),
+    "export over a registry": ("cells", "export", "r.sqlite", "--type", "table", "--registry", "cells.jsonl"),
+    "screen over its table": ("screen", "table.csv", "--registry", "cells.jsonl", "--out", "table.csv"),
+    "screen over its bundle": ("screen", "table.csv", "--registry", "cells.jsonl", "--out", "cells.jsonl"),
+    "summary over its bundle": (
+        "screen", "table.csv", "--registry", "cells.jsonl", "--out", "o.csv", "--summary", "cells.jsonl",
+    ),
+    "summary over a registry": (
+        "screen", "table.csv", "--registry", "cells.jsonl", "--out", "o.csv", "--summary", "r.sqlite",
+    ),
+    "summary over the default registry": (
+        "screen", "table.csv", "--out", "o.csv", "--summary", "own.jsonl",
+    ),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", OVER_AN_INPUT)
+def test_no_command_writes_over_what_it_reads_nor_over_a_registry(
+    name: str, desk: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A slip in --out would cost the case, the listing, or the registry with its whole history, at exit 0."""
+    lay_out(desk, "plain")
+    (desk / "own.jsonl").write_text((desk / "cells.jsonl").read_text())
+    monkeypatch.setenv("PACKCLAIM_REGISTRY", "own.jsonl")
+    assert run("cells", "import", "cells.jsonl", "--registry", "r.sqlite", "--who", "Quay Street") == 0
+    (desk / "seen.yaml").write_text("observed: {series: 10}\n", encoding="utf-8")
+    (desk / "table.csv").write_text(CLAIMS, encoding="utf-8")
+    before = everything(desk.parents[1])
+    assert run(*OVER_AN_INPUT[name]) == 2
+    assert changed(desk.parents[1], before) == set()
+
+
+def test_a_case_that_holds_observations_is_written_over_only_by_force(desk: Path) -> None:
+    """What was measured at the bench would be lost to a listing that is read once more."""
+    lay_out(desk, "plain")
+    for held, status in (("claim: {capacity_ah: 9}\n", 0), ("observed: {series: 10}\n", 2)):
+        (desk / "pack.yaml").write_text(held, encoding="utf-8")
+        assert run("read-listing", "listing.txt", "--out", "pack.yaml") == status
+    assert (desk / "pack.yaml").read_text() == "observed: {series: 10}\n"
+    assert run("read-listing", "listing.txt", "--out", "pack.yaml", "--force") == 0
+    assert "capacity_ah: 10" in (desk / "pack.yaml").read_text()

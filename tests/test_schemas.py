@@ -13,8 +13,8 @@ import pytest
 from jsonschema import Draft202012Validator
 
 from registry.bundle import validate_cell
-from registry.catalogue import open_catalogue
 from registry.errors import PlacedError
+from registry.opening import open_registry
 from verifier.case.model import Case
 from verifier.case.reading import case_from, parse_case
 from verifier.case.strict_yaml import Document, parse
@@ -49,7 +49,7 @@ def refused_by_model(schema: str, data: Any) -> bool:
 @cache
 def _sample_report(name: str) -> str:
     case = parse_case((ROOT / "samples" / "cases" / name).read_text(encoding="utf-8"), name).case
-    return json.dumps(report_data(judge(case, open_catalogue(REGISTRY))))
+    return json.dumps(report_data(judge(case, open_registry(REGISTRY))))
 
 
 def a_report() -> dict[str, Any]:

@@ -109,7 +109,7 @@ def chemistry_set(names: Iterable[str]) -> int:
     """Return a set of chemistries, bit by bit in the order of `CHEMISTRIES`."""
     found = 0
     for name in names:
-        found |= 1 << CHEMISTRIES.index(name)  # type: ignore[arg-type]
+        found |= 1 << CHEMISTRIES.index(name)
     return found
 
 
@@ -338,36 +338,20 @@ class _Reading:
 
     def resistance(self, capacity: Quantity) -> Quantity:
         """Return the resistance of the cell to direct current in a room. [mohm]."""
-        sheets = self.sheets("resistance")
-        ends: list[tuple[float, float, Sheet]] = []
-        for sheet in sheets:
-            stated = sheet.resistance
-            if stated is None:
-                continue
-            if stated.dc_mohm is not None:
-                ends.append((stated.dc_mohm, stated.dc_mohm, sheet))
-            elif getattr(stated, "dc_max_mohm", None) is not None:
-                ends.append((0.0, stated.dc_max_mohm, sheet))
-            else:
-                # Sheets mostly print the ac resistance as a maximum, so it gives no low end.
-                ac = stated.ac_mohm if stated.ac_mohm is not None else getattr(stated, "ac_max_mohm", None)
-                if ac is not None:
-                    span = dc_from_ac_mohm(ac_mohm=ac, kind="maximum")
-                    ends.append((span[0], span[1], sheet))
-        if not ends or self.cell is None:
-            span = cell_dc_mohm_by_capacity(
-                capacity_ah=(max(capacity.low, _SMALLEST_AH), min(capacity.high, _LARGEST_AH))
-            )
-            self.cited["dc_mohm"] = reference("by capacity, from memory and open measurements, wide")
-            return Quantity(span[0], span[1], self.lacking("sheet.resistance"))
-        low, high = min(each[0] for each in ends), max(each[1] for each in ends)
-        self.cited["dc_mohm"] = cited(
-            *(
-                citation(self.cell, each[2], each[2].resistance)
-                for each in (min(ends, key=lambda end: end[0]), max(ends, key=lambda end: end[1]))
-            )
+        usual = cell_dc_mohm_by_capacity(
+            capacity_ah=(max(capacity.low, _SMALLEST_AH), min(capacity.high, _LARGEST_AH))
         )
-        return Quantity(low, high, 0, 0, worst(sheet.evidence for _, _, sheet in ends))
+        sheets = [sheet for sheet in self.sheets("resistance") if sheet.resistance is not None]
+        ends = [(*_dc_ends(sheet, (usual[0], usual[1])), sheet) for sheet in sheets]
+        if not ends or self.cell is None:
+            self.cited["dc_mohm"] = reference("by capacity, from memory and open measurements, wide")
+            return Quantity(usual[0], usual[1], self.lacking("sheet.resistance"))
+        lowest, highest = min(ends, key=lambda each: each[0]), max(ends, key=lambda each: each[1])
+        self.cited["dc_mohm"] = cited(
+            *(citation(self.cell, each[2], each[2].resistance) for each in (lowest, highest))
+        )
+        grade = worst(sheet.evidence for _, _, sheet in ends)
+        return Quantity(lowest[0], highest[1], 0, 0, grade)
 
     def mass(self) -> Quantity:
         """Return the mass of the cell within the spread of cells, else at least the lightest of its size. [g]."""
@@ -435,6 +419,25 @@ class _Reading:
         return tuple(found)
 
     _charging: TemperatureRange = TemperatureRange(*sheet_limits.ROOM_C, True)
+
+
+def _dc_ends(sheet: Sheet, usual: tuple[float, float]) -> tuple[float, float]:
+    """Return what the direct current resistance lies between by one sheet. [mohm].
+
+    Sheets mostly print the ac resistance as a maximum, so it gives no low end; there, and where its upper end
+    is beyond all cells of the capacity, what is usual bounds.
+    """
+    stated = sheet.resistance
+    assert stated is not None  # noqa: S101 - the caller has looked
+    if stated.dc_mohm is not None:
+        return stated.dc_mohm, stated.dc_mohm
+    if stated.dc_max_mohm is not None:
+        return min(usual[0], stated.dc_max_mohm), stated.dc_max_mohm
+    ac_mohm = stated.ac_mohm if stated.ac_mohm is not None else stated.ac_max_mohm
+    if ac_mohm is None:
+        return usual
+    high = dc_from_ac_mohm(ac_mohm=ac_mohm, kind="maximum")[1]
+    return min(usual[0], high), max(ac_mohm, min(high, usual[1]))
 
 
 def _amperes_of(sheet: Sheet, amperes: float | None, c_rate: float | None) -> tuple[float, float, str]:

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Protocol
 
 from registry.cell import Cell
-from registry.matching import Match, Named, match_marking
+from registry.cells import Cells
+from registry.matching import Match, match_marking
 from verifier.case.model import Case
 from verifier.errors import InvalidCase
 from verifier.fact_names import CELL, RESTS_ON
@@ -16,24 +16,6 @@ from verifier.quantities import Names
 # Chemistries that nobody tells apart by looking or by the voltage: a note of one is no word against the other.
 LOOK_ALIKE = frozenset({"NMC", "NCA", "LCO", "LMO"})
 NO_MATCH = Match("none", None, ())
-
-
-class CellSource(Named, Protocol):
-    """A registry as judging needs it."""
-
-    @property
-    def count(self) -> int:
-        """How many cells are in use."""
-
-    @property
-    def digest(self) -> str:
-        """A digest of all its cells."""
-
-    def get(self, cell_id: str) -> Cell | None:
-        """Return the cell with an id, retired or not."""
-
-    def fitting(self, size: str | None, chemistry: str | None) -> list[Cell]:
-        """Return the cells in use of a size and chemistry; ``None`` leaves either open."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,7 +51,7 @@ class Inside:
         return RESTS_ON.bit(self.named_by) if self.cell is not None else 0
 
 
-def look_inside(case: Case, registry: CellSource, *, suggest: bool = True) -> Inside:
+def look_inside(case: Case, registry: Cells, *, suggest: bool = True) -> Inside:
     """Return the cell that a case names.
 
     Parameters

@@ -13,7 +13,7 @@ from typing import Any
 
 from verifier.fact_names import RESTS_ON
 from verifier.facts import Facts
-from verifier.pack.capacity import cell_capacity
+from verifier.pack.capacity import rated_capacity
 from verifier.pack.charger import charger_fit
 from verifier.pack.counts import parallel, series
 from verifier.pack.mass import light_cell, lighter_than_its_cells, too_light_for_energy
@@ -221,14 +221,23 @@ def _counts(facts: Facts) -> list[Contradiction]:
 
 def _claims_against_seen(facts: Facts) -> list[Contradiction]:
     found = []
-    for name, tolerance in (("series", 0.0), ("parallel", 0.0), ("mass_kg", _tolerance(facts))):
-        said, seen = _said(facts, name), facts.number(f"observed.{name}")
+    stated = [
+        *((f"claim.{name}", name, _said(facts, name)) for name in ("series", "parallel", "mass_kg")),
+        *(
+            (f"claim.{word}", name, facts.number(f"claim.{word}.{name}"))
+            for word in ("designation", "configuration")
+            for name in ("series", "parallel")
+        ),
+    ]
+    for field, name, said in stated:
+        seen = facts.number(f"observed.{name}")
+        tolerance = _tolerance(facts) if name == "mass_kg" else 0.0
         holds = _apart(said, seen, tolerance)
         # What was seen stands; the claim alone is in dispute.
         found.append(
             Contradiction(
-                "claim_against_seen", (f"claim.{name}", f"observed.{name}"), holds,
-                RESTS_ON.bit(f"claim.{name}"), {"what": name, "claimed": said.high, "seen": seen.low},
+                "claim_against_seen", (field, f"observed.{name}"), holds, RESTS_ON.bit(field),
+                {"what": name, "claimed": said.high, "seen": seen.low},
             )
         )  # fmt: skip
     return found
@@ -269,7 +278,9 @@ def _measured(facts: Facts) -> list[Contradiction]:
             )
         ),
         Contradiction(
-            "above_full", RESTS_ON.in_words(_any(over.rests_on)), over.surely, over.rests_on,
+            "above_full", RESTS_ON.in_words(_any(over.rests_on)),
+            # Groups that were counted are no fewer for being overcharged.
+            both(over.surely, negated(facts.number("observed.series").known)), over.rests_on,
             {"volts": rest.low, "full_v": full.high},
         ),
     ]  # fmt: skip
@@ -305,20 +316,14 @@ def _cell(facts: Facts) -> list[Contradiction]:
 
 def _overfull_measurement(facts: Facts) -> list[Contradiction]:
     """Return a measured capacity that no such cells can hold: the cells are others, or the meter is wrong."""
-    measured, cell, count = (
-        facts.number("observed.capacity_ah"),
-        facts.find(cell_capacity),
-        facts.find(parallel),
-    )
-    most = count * cell
-    holds = both(
-        both(measured.known, both(most.high < inf, facts.cell.known)),
-        measured.low > most.high * (1 + facts.limits.number("meter_error")),
-    )
+    measured, most = facts.number("observed.capacity_ah"), facts.find(rated_capacity)
+    error = 1 + facts.limits.number("meter_error")
+    known = both(both(measured.known, most.high < inf), facts.cell.known)
     return [
-        _of(
-            "measured_above_cells", ("observed.capacity_ah", "observed.cell.marking", "observed.parallel"), holds,
-            measured_ah=measured.low, most_ah=most.high,
+        Contradiction(
+            "measured_above_cells", ("observed.capacity_ah", "observed.cell.marking", "observed.parallel"),
+            both(known, measured.low > most.high * error), measured.rests_on | most.rests_on,
+            {"measured_ah": measured.low, "most_ah": most.high},
         )
     ]  # fmt: skip
 

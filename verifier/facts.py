@@ -66,6 +66,10 @@ def rests_on(name: str) -> int:
     return 0
 
 
+def _add_new(mine: list[Found], theirs: list[Found]) -> None:
+    mine.extend(each for each in theirs if each not in mine)
+
+
 @dataclass(slots=True)
 class Notes:
     """What was noted while something was worked out: steps, cautions, elements."""
@@ -77,13 +81,10 @@ class Notes:
 
     def take(self, other: Notes) -> None:
         """Add what was noted elsewhere, each thing once."""
-        for mine, theirs in (
-            (self.steps, other.steps),
-            (self.cautions, other.cautions),
-            (self.elements, other.elements),
-            (self.bands, other.bands),
-        ):
-            mine.extend(each for each in theirs if each not in mine)  # type: ignore[attr-defined]
+        _add_new(self.steps, other.steps)
+        _add_new(self.cautions, other.cautions)
+        _add_new(self.elements, other.elements)
+        _add_new(self.bands, other.bands)
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,15 +103,21 @@ class Facts(ABC):
     # Whether this is one pack, of which everything is shown.
     single: bool = False
     limits: Limits
-    # What the registry says of the cell inside, or of any cell that fits what is known of it.
-    cell: CellFigures
-    # The facts by which that is known.
-    cell_rests_on: Names
 
     def __init__(self, limits: Limits) -> None:
         self.limits = limits
         self._found: dict[Callable[..., Any], tuple[Any, Notes]] = {}
         self._noting: list[Notes] = [Notes()]
+
+    @property
+    @abstractmethod
+    def cell(self) -> CellFigures:
+        """Return what the registry says of the cell inside, or of any cell that fits what is known of it."""
+
+    @property
+    @abstractmethod
+    def cell_rests_on(self) -> Names:
+        """Return the facts by which that is known."""
 
     # -- asking ----------------------------------------------------------------------------------------------
 
@@ -272,12 +279,12 @@ class CaseFacts(Facts):
         )  # fmt: skip
 
     @property
-    def cell(self) -> CellFigures:  # type: ignore[override]
+    def cell(self) -> CellFigures:
         """What the registry says of the cell inside."""
         return self._cell[0]
 
     @property
-    def cell_rests_on(self) -> Names:  # type: ignore[override]
+    def cell_rests_on(self) -> Names:
         """The facts by which that is known."""
         return self._cell[1]
 

@@ -6,8 +6,9 @@ are made in `verifier.words`.
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Any
 
@@ -82,7 +83,7 @@ class Remark:
     """A caution or note by its code, with the numbers and fields that its sentence needs."""
 
     code: str
-    numbers: Mapping[str, Any] = field(default_factory=_no_numbers)
+    numbers: Mapping[str, Any] = dataclasses.field(default_factory=_no_numbers)
     fields: tuple[str, ...] = ()
 
 
@@ -118,7 +119,7 @@ class Remedy:
     code: str
     field: str
     supported: Bounds
-    numbers: Mapping[str, Any] = field(default_factory=_no_numbers)
+    numbers: Mapping[str, Any] = dataclasses.field(default_factory=_no_numbers)
 
 
 @dataclass(frozen=True, slots=True)

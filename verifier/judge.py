@@ -6,13 +6,14 @@ from dataclasses import replace
 from math import inf, isnan
 
 from registry.cell import Cell
+from registry.cells import Cells
 from verifier.alarms import alarms
 from verifier.answer import answer
 from verifier.bounds import UNKNOWN, Bounds
 from verifier.case.limits import Limits
 from verifier.case.model import Case
 from verifier.case_report import CellAnswer, RegistryInfo, RelyOn, Report
-from verifier.cell_inside import CellSource, look_inside
+from verifier.cell_inside import look_inside
 from verifier.certificates import certificates
 from verifier.contradictions import contradictions, disputed
 from verifier.fact_names import GRADES, MISSING, RESTS_ON, SECONDHAND, SELLERS_WORD
@@ -32,7 +33,7 @@ from verifier.whole_pack import whole_pack
 
 def judge(
     case: Case,
-    registry: CellSource,
+    registry: Cells,
     *,
     limits: Limits | None = None,
     sheet: str | None = None,
@@ -44,7 +45,7 @@ def judge(
     ----------
     case : Case
         What is claimed, seen and intended.
-    registry : CellSource
+    registry : Cells
         The cells and sheets to judge by.
     limits : Limits, optional
         The limits in force; the defaults with the case's own overrides when left out.
@@ -229,7 +230,7 @@ def _rely_on(facts: CaseFacts) -> RelyOn:
 
 
 def _cell_answer(
-    facts: CaseFacts, registry: CellSource, findings: tuple[Finding, ...], able: Asked
+    facts: CaseFacts, registry: Cells, findings: tuple[Finding, ...], able: Asked
 ) -> CellAnswer:
     inside, cell = facts.inside, facts.inside.cell
     used = bool(facts.cell.known)

@@ -6,10 +6,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from registry.cells import Cells
 from registry.errors import PlacedError
 from verifier.case.limits import Limits
 from verifier.case.model import Case
-from verifier.cell_inside import CellSource, look_inside
+from verifier.cell_inside import look_inside
 from verifier.contradictions import contradictions, disputed
 from verifier.facts import CaseFacts
 from verifier.figures import FIGURES
@@ -45,7 +46,7 @@ class NextStep:
 class _WhatIf:
     """Judges a case as it would be once something more were observed."""
 
-    def __init__(self, case: Case, registry: CellSource, limits: Limits, sheet: str | None) -> None:
+    def __init__(self, case: Case, registry: Cells, limits: Limits, sheet: str | None) -> None:
         self.case, self.registry, self.limits, self.sheet = case, registry, limits, sheet
 
     def facts(self, case: Case) -> CaseFacts:
@@ -70,7 +71,7 @@ class _WhatIf:
 
 
 def next_steps(
-    case: Case, registry: CellSource, limits: Limits, sheet: str | None, findings: Sequence[Finding]
+    case: Case, registry: Cells, limits: Limits, sheet: str | None, findings: Sequence[Finding]
 ) -> tuple[NextStep, ...]:
     """Return the observations worth making, least effort and best chance first; none when all is settled."""
     unsettled = [each for each in findings if each.verdict is Verdict.NOT_SETTLED]

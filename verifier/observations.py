@@ -12,10 +12,10 @@ from math import inf
 from typing import Any
 
 from registry.cell import Cell
+from registry.cells import Cells
 from verifier.bounds import Bounds
 from verifier.case.fields import EFFORTS, case_fields
 from verifier.case.model import Case
-from verifier.cell_inside import CellSource
 from verifier.facts import CaseFacts
 from verifier.pack.counts import parallel
 from verifier.possible_cells import candidates
@@ -28,7 +28,7 @@ class Open:
     """What the values that would be no surprise depend on: the facts as known, and the registry."""
 
     facts: CaseFacts
-    registry: CellSource
+    registry: Cells
 
     @property
     def cells(self) -> Sequence[Cell]:

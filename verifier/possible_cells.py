@@ -8,9 +8,9 @@ from math import inf
 
 from registry import sheet_limits
 from registry.cell import Cell
+from registry.cells import Cells
 from verifier.case.limits import Limits
 from verifier.cell_figures import TemperatureRange, chemistries_in
-from verifier.cell_inside import CellSource
 from verifier.facts import CaseFacts
 from verifier.finding import Could, Finding
 from verifier.pack.counts import parallel
@@ -31,7 +31,7 @@ class Asked:
     about: tuple[str, ...] = ()
 
 
-def could(facts: CaseFacts, registry: CellSource, findings: Sequence[Finding]) -> Asked:
+def could(facts: CaseFacts, registry: Cells, findings: Sequence[Finding]) -> Asked:
     """Return which registered cells that fit what is known could meet the claims, all of them together.
 
     Nothing where the cell is known, nothing is claimed that a cell limits, or no cell is registered.
@@ -54,7 +54,7 @@ def could(facts: CaseFacts, registry: CellSource, findings: Sequence[Finding]) -
     return Asked(Could(len(able), len(fitting), grade, names), len(fitting), about)
 
 
-def candidates(facts: CaseFacts, registry: CellSource) -> list[Cell]:
+def candidates(facts: CaseFacts, registry: Cells) -> list[Cell]:
     """Return the registered cells of a size and chemistry that fit what is known of a pack."""
     size = facts.known_size
     possible = chemistries_in(int(facts.cell.chemistries))

@@ -14,7 +14,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from math import inf
-from typing import TYPE_CHECKING, Any, TypeAlias
+from typing import TYPE_CHECKING, Any, TypeAlias, overload
 
 if TYPE_CHECKING:
     from verifier.bounds import Bounds
@@ -27,6 +27,10 @@ Mask: TypeAlias = Any
 Names: TypeAlias = Any
 
 
+@overload
+def where(condition: Mask, chosen: Quantity, otherwise: Quantity) -> Quantity: ...
+@overload
+def where(condition: Mask, chosen: Any, otherwise: Any) -> Any: ...
 def where(condition: Mask, chosen: Any, otherwise: Any) -> Any:
     """Return one of two values by a condition, element by element. Both have been worked out before."""
     if isinstance(condition, bool):

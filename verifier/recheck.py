@@ -11,14 +11,14 @@ from pydantic_core import PydanticCustomError
 
 from registry.bundle import validate_cell
 from registry.cell import Cell
-from registry.derived import normalised_names
+from registry.cells import Cells, InMemory
+from registry.input_bounds import REPORT_VALUES, REPORTS
 from verifier.case.limits import Limits
 from verifier.case.quantity import Quantity
 from verifier.case.reading import case_from
 from verifier.case.strict_yaml import Document
 from verifier.errors import InvalidReport
 from verifier.judge import judge
-from verifier.pack import CellSource
 from verifier.report.as_json import report_data
 from verifier.report.layout import printable
 
@@ -26,27 +26,25 @@ SAVED = "give a report saved with --format json"
 
 # Without a registry these cannot be found again, because a report holds only the cells that it names.
 _NEEDS_REGISTRY = ("cell.suggestions", "cell.candidates", "cell.note", "next_steps")
+_OWN_OF_A_REGISTRY = ("registry", "inputs.cells")
 
 
-class NamedCells:
-    """A registry of the cells that a report names."""
+class ReportCells(InMemory):
+    """The cells that a report holds, of a registry of which it names the size and the digest."""
 
     def __init__(self, cells: Sequence[Cell], count: int, digest: str) -> None:
-        self._cells = {cell.id: cell for cell in cells}
-        self.count = count
-        self.digest = digest
+        super().__init__(cells, "the report")
+        self._count, self._digest = count, digest
 
-    def cells(self, *, all: bool = False) -> list[Cell]:
-        """Return the cells in use; with `all`, the retired ones too."""
-        return [cell for cell in self._cells.values() if all or cell.retired is None]
+    @property
+    def count(self) -> int:
+        """How many cells were in use."""
+        return self._count
 
-    def get(self, cell_id: str) -> Cell | None:
-        """Return the cell with an id, retired or not."""
-        return self._cells.get(cell_id)
-
-    def named(self, normalised: str) -> list[Cell]:
-        """Return the cells in use of which this is a name."""
-        return [cell for cell in self.cells() if normalised in normalised_names(cell)]
+    @property
+    def digest(self) -> str:
+        """The digest of all of them."""
+        return self._digest
 
     def fitting(self, size: str | None, chemistry: str | None) -> list[Cell]:
         """Return no cell: which others would fit, a report does not hold."""
@@ -65,6 +63,10 @@ def read_reports(text: str, place: str) -> list[dict[str, Any]]:
 
     from verifier.schemas import load_schema
 
+    # Every value stands between two commas; this is known before any of them is read.
+    if text.count(",") > REPORT_VALUES.most:
+        raise InvalidReport(place, f"holds more than {REPORT_VALUES}", REPORT_VALUES.why)
+
     def finite(digits: str) -> float:
         value = float(digits)
         if isinf(value) or isnan(value):
@@ -81,6 +83,8 @@ def read_reports(text: str, place: str) -> list[dict[str, Any]]:
     reports = data if isinstance(data, list) else [data]
     if not reports:
         raise InvalidReport(place, "holds no report", SAVED)
+    if len(reports) > REPORTS.most:
+        raise InvalidReport(place, f"holds more than {REPORTS}", REPORTS.why)
     for report in reports:
         problem = jsonschema.exceptions.best_match(
             jsonschema.Draft202012Validator(schema).iter_errors(report)
@@ -88,10 +92,17 @@ def read_reports(text: str, place: str) -> list[dict[str, Any]]:
         if problem is not None:
             where = problem.json_path.removeprefix("$").lstrip(".") or "the whole file"
             raise InvalidReport(f"{place} {where}", problem.message[:200], SAVED)
+        _refuse_twice([finding["figure"] for finding in report["findings"]], place)
     return reports
 
 
-def judge_again(report: dict[str, Any], place: str, registry: CellSource | None = None) -> dict[str, Any]:
+def _refuse_twice(figures: list[str], place: str) -> None:
+    for name in set(figures):
+        if figures.count(name) > 1:
+            raise InvalidReport(f"{place} findings", f"'{name}' stands twice", "a report has it once")
+
+
+def judge_again(report: dict[str, Any], place: str, registry: Cells | None = None) -> dict[str, Any]:
     """Return the report that the saved inputs give now; with a registry, by the cells in it."""
     inputs = report["inputs"]
     case_file = case_from(Document(inputs["case"]), f"{place} inputs.case")
@@ -102,7 +113,7 @@ def judge_again(report: dict[str, Any], place: str, registry: CellSource | None 
         raise InvalidReport(f"{place} inputs.limits", str(error), SAVED) from error
     if registry is None:
         cells = [validate_cell(cell, f"{place} inputs.cells") for cell in inputs["cells"]]
-        registry = NamedCells(cells, report["registry"]["cells"], report["registry"]["digest"])
+        registry = ReportCells(cells, report["registry"]["cells"], report["registry"]["digest"])
     limits = Limits(overrides, inputs["limit_origins"])
     return report_data(
         judge(
@@ -120,26 +131,34 @@ def differences(saved: dict[str, Any], again: dict[str, Any], *, by_registry: bo
 
     With `by_registry` the second was judged by a registry, whose own size and digest are no difference.
     """
-    skipped: tuple[str, ...] = () if saved["cell"]["id"] is not None else _NEEDS_REGISTRY
-    if by_registry:
-        skipped = ("registry", "inputs.cells")
+    skipped = _OWN_OF_A_REGISTRY if by_registry else _without_registry(saved)
     for path, before, after in _apart(_by_figure(saved), _by_figure(again), ""):
-        if skipped and path.endswith(".registered_cells"):
-            continue
-        if not any(path == each or path.startswith((f"{each}.", f"{each}[")) for each in skipped):
+        if _part_of(path, skipped) is None:
             words = path.removeprefix("findings.").replace(".", " ")
             yield printable(f"{words}: saved {_short(before)}, now {_short(after)}")
 
 
+def not_compared(saved: dict[str, Any], again: dict[str, Any]) -> list[str]:
+    """Return the parts that are not as they were found again, and that only a registry can tell."""
+    skipped = _without_registry(saved)
+    parts = (_part_of(path, skipped) for path, *_ in _apart(_by_figure(saved), _by_figure(again), ""))
+    return list(dict.fromkeys(part for part in parts if part is not None))
+
+
+def _without_registry(saved: dict[str, Any]) -> tuple[str, ...]:
+    return _NEEDS_REGISTRY if saved["cell"]["id"] is None else ()
+
+
+def _part_of(path: str, parts: Sequence[str]) -> str | None:
+    """Return which of some parts of a report a path lies in."""
+    if parts and path.endswith(".registered_cells"):
+        return "registered_cells"
+    return next((part for part in parts if path == part or path.startswith((f"{part}.", f"{part}["))), None)
+
+
 def _by_figure(report: dict[str, Any]) -> dict[str, Any]:
     """Return the report with its findings under their figures' names, each to be compared with its own."""
-    findings: dict[str, Any] = {}
-    for finding in report["findings"]:
-        name = finding["figure"]
-        while name in findings:
-            name += " again"
-        findings[name] = finding
-    return {**report, "findings": findings}
+    return {**report, "findings": {finding["figure"]: finding for finding in report["findings"]}}
 
 
 def _apart(a: Any, b: Any, path: str) -> Iterator[tuple[str, Any, Any]]:

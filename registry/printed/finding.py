@@ -1,13 +1,13 @@
 """Every number of a running text, with its unit, what the signs beside it say, and where it stands.
 
-Nothing is repaired and nothing is made up: two numbers are never joined into one, dates and part numbers are
-left out, and what can be read in two ways carries a doubt.
+Nothing is repaired and nothing is made up: dates and part numbers are left out, and what can be read in two
+ways carries a doubt.
 """
 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from functools import cache
 
@@ -28,28 +28,31 @@ _NO_FIGURE = re.compile(
     r"|(?<![0-9.])[0-9]+(?:\.[0-9]+){2,}(?!,?[0-9])"
 )
 _SIGNS: dict[str, Relation] = {"≤": "at_most", "<": "at_most", "≥": "at_least", ">": "at_least", "≈": "about"}
-_SIGN_BEFORE = re.compile(r"(?:(<\s?=|=\s?<|≤|<)|(>\s?=|=\s?>|≥|>)|(≈))\s?\Z")
-_MINUS = re.compile(r"(?:^|[\s(\[:=~,;/|]|(?<=[0-9C°])-|-\s)(-)\Z")
-_PLUS = re.compile(r"\+\s?\Z")
-_TOLERANCE = re.compile(rf"\s?(?:±|\+\s?/\s?-|\+-)\s?(?P<number>{DIGITS})")
-_UNEVEN = re.compile(rf"\s?\+\s?(?P<up>{DIGITS})\s?/\s?-\s?(?P<down>{DIGITS})")
-_BETWEEN_LIMITS = re.compile(r"\s?[≤<]=?\s?[A-Za-z]{1,4}\.?\s?[≤<]=?\s?")
-_RANGE_SIGN = re.compile(r"\s?(?:-|~|\.{2,3}|÷)\s?")
-_LIST = re.compile(r"\s?/\s?")
-_TIMES = re.compile(r"\s?[x*]\s?")
-_OVER = re.compile(rf"(?<![{LETTER}°0-9])C\s?/\s?([0-9]{{1,3}})(?![0-9.,]*[{LETTER}0-9%])")
+_SIGN_BEFORE = re.compile(r"(?:(<[^\S\n]?=|=[^\S\n]?<|≤|<)|(>[^\S\n]?=|=[^\S\n]?>|≥|>)|(≈))[^\S\n]?\Z")
+# A dash is a minus where nothing that could be joined stands before it: no word, number, unit or bracket.
+_MINUS = re.compile(rf"(?:(?:^|[^{LETTER}0-9)%°\]])|(?<=[0-9C°])-)-\Z")
+_TOLERANCE = re.compile(rf"[^\S\n]?(?:±|\+[^\S\n]?/[^\S\n]?-|\+-)[^\S\n]?(?P<number>{DIGITS})")
+_UNEVEN = re.compile(rf"[^\S\n]?\+[^\S\n]?(?P<up>{DIGITS})[^\S\n]?/[^\S\n]?-[^\S\n]?(?P<down>{DIGITS})")
+_BETWEEN_LIMITS = re.compile(r"[^\S\n]?[≤<]=?[^\S\n]?[A-Za-z]{1,4}\.?[^\S\n]?[≤<]=?[^\S\n]?")
+_RANGE_SIGN = re.compile(r"[^\S\n]?(?:-|~|\.{2,3}|÷)[^\S\n]?")
+_LIST = re.compile(r"[^\S\n]?/[^\S\n]?")
+_TIMES = re.compile(r"[^\S\n]?[x*][^\S\n]?")
+_OVER = re.compile(rf"(?<![{LETTER}°0-9])C[^\S\n]?/[^\S\n]?([0-9]{{1,3}})(?![0-9.,]*[{LETTER}0-9%])")
 _AWG_AUGHT = re.compile(r"([1-4])/0(?=[ -]?(?i:awg))")
 _UNIT_BEFORE = re.compile(
-    rf"(?:[(\[]\s?([{LETTER}°%Ω]{{1,9}})\s?[)\]]\s?[:=\t|]?\s?|(?<![^\s\t|])((?i:m?ah|k?wh|v|kg|mm|awg))\s?[:=\t|]\s?)\Z"
+    rf"(?:[(\[][^\S\n]?([{LETTER}°%Ω]{{1,9}})[^\S\n]?[)\]][^\S\n]?[:=\t|]?[^\S\n]?|(?<![^\s\t|])((?i:m?ah|k?wh|v|kg|mm|awg))[^\S\n]?[:=\t|][^\S\n]?)\Z"
 )
 _GAUGE_BEFORE = re.compile(r"(?<![A-Za-z])(?i:awg)[ \-#:]{0,2}\Z")
+_BLANK_GROUP = re.compile(r"(?<![0-9.,])([1-9][0-9]?) ([0-9]{3})(?![0-9.,])")
 _WORD_BEFORE = re.compile(rf"[{LETTER}0-9]+-?\Z")
-_LOOSE_DASH = re.compile(r"-\s\Z")
-_DIAMETER_BEFORE = re.compile(r"[ΦφØø⌀]\s?\Z")
+_PART_NUMBER = re.compile(rf"(?=[{LETTER}0-9]*[{LETTER}])(?=[{LETTER}0-9]*[0-9])[{LETTER}0-9]+-\Z")
+_QUANTITY_BEFORE = re.compile(r".*[0-9](?:V|v|Ah|AH|ah|A|W|Wh|x)-?")
+_LOOSE_DASH = re.compile(r"-[^\S\n]?\Z")
+_DIAMETER_BEFORE = re.compile(r"[ΦφØø⌀][^\S\n]?\Z")
 # "3h30" and "4kg5": the second number counts minutes, or is the first decimal of the first.
-_AND_SMALLER = re.compile(rf"(?P<more>[0-9]{{1,2}})(?:\s?(?:min|mn|m))?(?![{LETTER}0-9.,/])")
-_HOURS_MINUTES = re.compile(r"\s?(?P<more>[0-9]{1,2})\s?(?i:min|mn)\b\.?")
-_COMMON_FRACTION = re.compile(r"(?<![0-9/.,])([1-7])\s?/\s?([2-8])(?![0-9/]|[.,][0-9])")
+_AND_SMALLER = re.compile(rf"(?P<more>[0-9]{{1,2}})(?:[^\S\n]?(?:min|mn|m))?(?![{LETTER}0-9.,/])")
+_HOURS_MINUTES = re.compile(r"[^\S\n]?(?P<more>[0-9]{1,2})[^\S\n]?(?i:min|mn)\b\.?")
+_COMMON_FRACTION = re.compile(r"(?<![0-9/.,])([1-7])[^\S\n]?/[^\S\n]?([2-8])(?![0-9/]|[.,][0-9])")
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,8 +119,9 @@ def _words() -> _Words:
 
     def beside(name: Relation) -> tuple[Relation, re.Pattern[str], re.Pattern[str]]:
         words = either(vocabulary("relation")[name])
-        before = re.compile(rf"(?<![{LETTER}])(?i:{words})[\s.:=]{{0,2}}\Z")
-        after = re.compile(rf"\s?[(,]?\s?(?i:{words})(?![{LETTER}0-9])(?!\s?[0-9])")
+        before = re.compile(rf"(?<![{LETTER}])(?i:{words})[ \t.:=]{{0,2}}\Z")
+        # Behind a comma, or with a number to come, the word belongs to what follows.
+        after = re.compile(rf"[^\S\n]?\(?[^\S\n]?(?i:{words})(?![{LETTER}0-9])(?!\.?[^\n,;|/()]*[0-9])")
         return name, before, after
 
     ranges = vocabulary("range")
@@ -125,9 +129,9 @@ def _words() -> _Words:
     latin = either([word for word in ranges["words"] if word[0] < "\u0250" and word != "a"])
     other = either([word for word in ranges["words"] if word[0] >= "\u0250"])
     return _Words(
-        re.compile(rf"\s(?:(?i:{latin})|a)\s|\s?(?:{other})\s?"),
-        re.compile(rf"\s?(?i:{either(ranges['and'])})\s?"),
-        re.compile(rf"(?<![{LETTER}])(?i:{either(ranges['between'])})\s?\Z"),
+        re.compile(rf"[^\S\n](?:(?i:{latin})|a)[^\S\n]|[^\S\n]?(?:{other})[^\S\n]?"),
+        re.compile(rf"[^\S\n]?(?i:{either(ranges['and'])})[^\S\n]?"),
+        re.compile(rf"(?<![{LETTER}])(?i:{either(ranges['between'])})[^\S\n]?\Z"),
         (beside("at_most"), beside("at_least"), beside("about")),
     )
 
@@ -138,6 +142,7 @@ class _Finder:
     def __init__(self, plain: str) -> None:
         self.plain = plain
         self.skipped = {place for found in _NO_FIGURE.finditer(plain) for place in range(*found.span())}
+        self.units: dict[int, tuple[Unit, int] | None] = {}
         self.rates = {found.start(1): found for found in _OVER.finditer(plain)}
 
     def all(self) -> Iterator[Printed]:
@@ -155,7 +160,7 @@ class _Finder:
         misread = [
             _Token(found.group(), *found.span(), misread=True)
             for found in MISREAD.finditer(self.plain)
-            if self._unit(found.end()) is not None
+            if self._ends_in_a_unit(found.end())
         ]
         within = {place for token in misread for place in range(token.start, token.end)}
         clean = [
@@ -168,14 +173,29 @@ class _Finder:
             key=lambda token: token.start,
         )
 
+    def _ends_in_a_unit(self, end: int) -> bool:
+        """Say whether a unit follows, or another number that has one."""
+        if self._has_unit(end):
+            return True
+        join = _RANGE_SIGN.match(self.plain, end)
+        other = MISREAD.match(self.plain, join.end()) if join else None
+        return other is not None and self._has_unit(other.end())
+
+    def _has_unit(self, end: int) -> bool:
+        return self._unit(end) is not None or rate_or_degrees(self.plain, end) is not None
+
     def _token_at(self, place: int) -> _Token | None:
         """Return the number that begins at a place, a minus in front of it read."""
         sign = re.compile(r"[+-]?").match(self.plain, place)
         start = sign.end() if sign else place
+        negative = self.plain[place : place + 1] == "-"
+        misread = MISREAD.match(self.plain, start)
+        if misread and self._ends_in_a_unit(misread.end()):
+            return _Token(misread.group(), place, misread.end(), negative, misread=True)
         match = re.compile(rf"{DIGITS}(?:[ ]?[{VULGAR}])?").match(self.plain, start)
         if match is None or start in self.skipped or len(match.group()) > LONGEST:
             return None
-        return _Token(match.group(), place, match.end(), negative=self.plain[place : place + 1] == "-")
+        return _Token(match.group(), place, match.end(), negative)
 
     def _signed(self, token: _Token) -> _Token:
         head = self.plain[max(0, token.start - 3) : token.start]
@@ -186,11 +206,34 @@ class _Finder:
     # What it says.
 
     def _read(self, token: _Token) -> tuple[list[Printed], int]:
-        for form in (self._over_rate, self._aught, self._tolerance, self._range, self._list, self._compound):
+        for form in self._forms():
             found = form(token)
             if found is not None:
                 return found
         return self._single(token)
+
+    def _forms(self) -> tuple[Callable[[_Token], tuple[list[Printed], int] | None], ...]:
+        return (
+            self._over_rate,
+            self._aught,
+            self._blank_grouped,
+            self._tolerance,
+            self._range,
+            self._list,
+            self._compound,
+        )
+
+    def _blank_grouped(self, token: _Token) -> tuple[list[Printed], int] | None:
+        """Read "2 600 mAh", whose unit nobody prints so small, as one number that may be two."""
+        match = _BLANK_GROUP.match(self.plain, token.start)
+        unit = self._unit(match.end()) if match else None
+        if match is None or unit is None or not unit[0].thousands or self._behind_letter(token):
+            return None
+        if len(match[1]) > 1 and unit[0].name not in ("Ah", "cycles"):
+            return None
+        value = float(match[1] + match[2])
+        doubt = f"may be {match[1]} and {match[2]}"
+        return [self._made(token, value, value, unit[0], unit[1], doubt)], unit[1]
 
     def _over_rate(self, token: _Token) -> tuple[list[Printed], int] | None:
         over = self.rates.get(token.start)
@@ -342,7 +385,7 @@ class _Finder:
 
     def _compound(self, token: _Token) -> tuple[list[Printed], int] | None:
         touching = re.compile(r"(kg|KG|Kg|h|H)").match(self.plain, token.end)
-        unit = unit_after(self.plain, token.end)
+        unit = self._unit(token.end)
         if touching:
             more = _AND_SMALLER.match(self.plain, touching.end())
             if more and (number := token.numeral(None)) is not None and number.value == int(number.value):
@@ -381,6 +424,8 @@ class _Finder:
         of = unit[0] if unit else before[0] if before else None
         if of is None and (self._is_code(token.end) or self._behind_letter(token)):
             return [], token.end
+        if self._in_part_number(token):
+            return [], end
         if token.negative and of is not None and of.name != "C":
             token = replace(token, negative=False, start=token.start + 1)
         number = token.numeral(of)
@@ -406,13 +451,14 @@ class _Finder:
         self, token: _Token, low: float, high: float, unit: Unit | None, end: int, doubt: str
     ) -> Printed:
         low, high = self._in_unit(low, unit), self._in_unit(high, unit)
-        relation, start, end = self._relation(token.start, end)
+        relation, start, end = self._relation(token.start, end, measured=unit is not None)
         doubt = doubt or (unit.doubt if unit else "") or self._code_doubt(token, unit)
         if unit and unit.name == "C" and _LOOSE_DASH.search(self.plain, max(0, token.start - 3), token.start):
             doubt = doubt or "the dash before it may be a minus"
         if (
             unit
             and unit.name == "s"
+            and relation == "exact"
             and self.plain[token.end : end].rstrip(")") == "s"
             and low == int(low)
             and low > 2
@@ -435,7 +481,10 @@ class _Finder:
     # What stands around it.
 
     def _unit(self, end: int) -> tuple[Unit, int] | None:
-        return unit_after(self.plain, end)
+        """Return the unit behind a number and where it ends; asked several times, looked up once."""
+        if end not in self.units:
+            self.units[end] = unit_after(self.plain, end)
+        return self.units[end]
 
     def _unit_before(self, token: _Token) -> tuple[Unit, int] | None:
         if gauge := _GAUGE_BEFORE.search(self.plain, max(0, token.start - 6), token.start):
@@ -448,14 +497,18 @@ class _Finder:
         found = unit_after(match[1] or match[2], 0)
         return (found[0], token.start) if found else None
 
-    def _relation(self, start: int, end: int) -> tuple[Relation, int, int]:
+    def _relation(self, start: int, end: int, *, measured: bool) -> tuple[Relation, int, int]:
         sign = _SIGN_BEFORE.search(self.plain, max(0, start - 4), start)
         if sign:
             return ("at_most" if sign[1] else "at_least" if sign[2] else "about"), sign.start(), end
         for name, before, after in _words().relations:
             if found := before.search(self.plain, max(0, start - 20), start):
                 return name, found.start(), end
-            if name != "about" and (found := after.match(self.plain, end)):
+            # "7 Maximum current" is a heading with its number.
+            heading = not measured and re.search(
+                r"(?:\A|\n)[^\S\n]*\Z", self.plain[max(0, start - 9) : start]
+            )
+            if name != "about" and not heading and (found := after.match(self.plain, end)):
                 return name, start, found.end()
         return "exact", start, end
 
@@ -469,17 +522,20 @@ class _Finder:
             is not None
         )
 
+    def _in_part_number(self, token: _Token) -> bool:
+        """Say whether a number hangs on letters and digits that are no quantity, as in 21700-40H."""
+        before = _PART_NUMBER.search(self.plain, max(0, token.start - 16), token.start)
+        if before is None and re.search(r"(?<![0-9])[0-9]{5}-\Z", self.plain[: token.start][-7:]):
+            return True
+        return before is not None and _QUANTITY_BEFORE.fullmatch(before.group()) is None
+
     def _code_doubt(self, token: _Token, unit: Unit | None) -> str:
         if unit is None or unit.name == "AWG":
             return ""
         word = _WORD_BEFORE.search(self.plain, max(0, token.start - 12), token.start)
         if word is None or re.search(r"(?i)(?:[ΦφØø⌀]|DC|AC|BMS|[A-Z][a-z]{4,}-)\Z", word.group()):
             return ""
-        previous = word.group().rstrip("-")
-        # "48V20Ah": what stands before is itself a number with its unit.
-        if re.fullmatch(
-            rf".*[0-9](?:{'|'.join(('V', 'v', 'Ah', 'AH', 'ah', 'A', 'W', 'Wh', 'x'))})", previous
-        ):
+        if _QUANTITY_BEFORE.fullmatch(word.group()):
             return ""
         return "may be part of a part number"
 

@@ -57,8 +57,9 @@ class Unit:
 
 @dataclass(frozen=True, slots=True)
 class _Spellings:
-    pattern: re.Pattern[str]
-    units: tuple[Unit, ...]
+    """For each first letter a pattern of its spellings with the unit of each group, and the other words."""
+
+    by_letter: dict[str, tuple[re.Pattern[str], tuple[Unit, ...]]]
     vocabulary: dict[str, Any]
 
 
@@ -70,19 +71,22 @@ def _spelled(word: str) -> str:
 @cache
 def _spellings() -> _Spellings:
     vocabulary = tomllib.loads((files("registry.printed") / "units.toml").read_text(encoding="utf-8"))
-    found: list[tuple[int, str, Unit]] = []
+    found: list[tuple[int, str, str, Unit]] = []
     for entry in vocabulary["spelling"]:
         about = {key: entry[key] for key in ("offset", "thousands", "doubt") if key in entry}
         unit = Unit(entry["unit"], entry["factor"], **about)
-        for word in entry.get("words", ()):
-            found.append((len(word), f"(?i:{_spelled(word)})", unit))
-        found.extend((len(word), _spelled(word), unit) for word in entry.get("exact", ()))
-        # A lone small letter is a unit only where it touches its number.
-        found.extend((len(word), f"(?<=[0-9]){_spelled(word)}", unit) for word in entry.get("attached", ()))
-    # A spelling in its exact case comes before the same one in any case.
-    found.sort(key=lambda each: (-each[0], each[1].startswith("(?i:")))
-    pattern = re.compile("|".join(f"({spelling})" for _, spelling, _ in found))
-    return _Spellings(pattern, tuple(unit for *_, unit in found), vocabulary)
+        # A spelling in its exact case comes before the same one in any case; a lone small letter is a unit
+        # only where it touches its number.
+        for key, form in (("exact", "{}"), ("attached", "(?<=[0-9]){}"), ("words", "(?i:{})")):
+            for word in entry.get(key, ()):
+                found.append((-len(word), word[0].casefold(), form.format(_spelled(word)), unit))
+    found.sort(key=lambda each: (each[0], each[2].startswith("(?i:")))
+    by_letter = {}
+    for letter in {letter for _, letter, *_ in found}:
+        those = [(pattern, unit) for _, first, pattern, unit in found if first == letter]
+        pattern = re.compile("|".join(f"({spelling})" for spelling, _ in those))
+        by_letter[letter] = (pattern, tuple(unit for _, unit in those))
+    return _Spellings(by_letter, vocabulary)
 
 
 def vocabulary(table: str) -> dict[str, list[str]]:
@@ -131,11 +135,11 @@ def unit_after(plain: str, at: int) -> tuple[Unit, int] | None:
 
 
 def _match(plain: str, at: int) -> tuple[Unit, int] | None:
-    known = _spellings()
-    match = known.pattern.match(plain, at)
-    if match is None or match.lastindex is None:
+    known = _spellings().by_letter.get(plain[at : at + 1].casefold())
+    match = known[0].match(plain, at) if known else None
+    if known is None or match is None or match.lastindex is None:
         return None
-    unit, end = known.units[match.lastindex - 1], match.end()
+    unit, end = known[1][match.lastindex - 1], match.end()
     if plain[end : end + 1].isdigit() and unit.name not in _MAY_TOUCH_A_NUMBER:
         return None
     if unit.name == "A" and re.match(r"[ -]?(?:grade|class|quality|级|類)", plain[end:], re.I):

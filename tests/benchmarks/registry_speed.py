@@ -35,10 +35,10 @@ ROOT = Path(__file__).parents[2]
 sys.path.insert(0, str(ROOT))
 
 from registry.bundle import parse_bundle, validate_cell, write_bundle  # noqa: E402
-from registry.catalogue import open_catalogue  # noqa: E402
 from registry.cell import Cell  # noqa: E402
+from registry.opening import open_registry  # noqa: E402
 from registry.selection import OUTCOMES_BEST_FIRST, shortlist, which_cells  # noqa: E402
-from registry.store import Store  # noqa: E402
+from registry.sqlite.store import Store  # noqa: E402
 
 RUNS = 5
 MOST_OF_SQL = 3.0
@@ -195,7 +195,7 @@ def program(*command: str | Path) -> Callable[[], object]:
 
 def choosing(table: Table, registry: Path) -> None:
     """Measure ``which-cells`` against SQL."""
-    catalogue = open_catalogue(registry)
+    catalogue = open_registry(registry)
     with closing(sqlite3.connect(f"file:{registry}?mode=ro", uri=True)) as connection:
         same = lambda: connection.execute(SAME_ANSWER, ASKED).fetchall()  # noqa: E731
         short = lambda: connection.execute(ONE_BAND_AT_A_TIME, ASKED).fetchall()  # noqa: E731
@@ -274,7 +274,7 @@ def importing(table: Table, bundle: Path, folder: Path) -> None:
     lines = text.splitlines()
     loads = lambda: [json.loads(line) for line in lines]  # noqa: E731
     from_bundle, from_sqlite, bare_json = in_turn(
-        lambda: open_catalogue(bundle).cells(), lambda: open_catalogue(made).cells(), loads
+        lambda: open_registry(bundle).cells(), lambda: open_registry(made).cells(), loads
     )
     table.row(f"{count} cells of a bundle, to json.loads", from_bundle, bare_json)
     table.row(f"{count} cells of SQLite, to json.loads", from_sqlite, bare_json)

@@ -25,9 +25,9 @@ from pathlib import Path
 from typing import Any
 
 from verifier.case.reading import parse_case
+from verifier.case_report import Report
 from verifier.judge import judge
 from verifier.report import as_html
-from verifier.case_report import Report
 
 SAMPLES = Path(__file__).parents[2] / "samples"
 FLAGS = (
@@ -200,9 +200,9 @@ def accessible(tab: Tab, page: Path, axe: str) -> Iterator[str]:
 
 def reports() -> Iterator[tuple[str, list[Report]]]:
     """Yield the reports of each sample, of hostile titles, and of several on one page."""
-    from registry.catalogue import open_catalogue
+    from registry.opening import open_registry
 
-    registry = open_catalogue(SAMPLES / "registry.jsonl")
+    registry = open_registry(SAMPLES / "registry.jsonl")
     every = []
     for path in sorted((SAMPLES / "cases").glob("*.yaml")):
         case = parse_case(path.read_text(encoding="utf-8"), path.name).case

@@ -152,12 +152,12 @@ def _bundles() -> list[bytes]:
 
 
 def _reports() -> list[bytes]:
-    from registry.catalogue import open_catalogue
+    from registry.opening import open_registry
     from verifier.case.reading import parse_case
     from verifier.judge import judge
     from verifier.report import as_json
 
-    registry = open_catalogue(SAMPLES / "registry.jsonl")
+    registry = open_registry(SAMPLES / "registry.jsonl")
     cases = [parse_case(each.decode(), "sample").case for each in _files("cases/*.yaml")[:6]]
     made = [as_json.render([judge(case, registry, explain=at == 0)]) for at, case in enumerate(cases)]
     # Without the white space that makes most of a report's bytes.

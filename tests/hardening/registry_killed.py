@@ -33,9 +33,11 @@ sys.path.insert(0, str(ROOT))
 
 from registry.bundle import cell_line, digest, read_record, validate_cell, write_bundle  # noqa: E402
 from registry.cell import Cell  # noqa: E402
-from registry.derived import COLUMNS, ROWS, cell_row, insert  # noqa: E402
-from registry.migrations import KNOWN, SET, migrate  # noqa: E402
-from registry.store import Store  # noqa: E402
+from registry.sqlite.index_columns import COLUMNS, ROWS, cell_row, insert  # noqa: E402
+from registry.sqlite.migrations import migrate  # noqa: E402
+from registry.sqlite.schema import SET, STEPS  # noqa: E402
+from registry.sqlite.store import Store  # noqa: E402
+from registry.sqlite.verification import verify  # noqa: E402
 
 CELLS = 600
 BATCHES_A_FILE = 4
@@ -71,7 +73,7 @@ def first_form(path: Path, cells: list[Cell]) -> None:
     at = COLUMNS["cells"].index("markings")
     with closing(sqlite3.connect(path, isolation_level=None)) as connection:
         connection.execute("PRAGMA journal_mode = WAL")
-        migrate(connection, before=KNOWN[1])
+        migrate(connection, before=STEPS[1])
         connection.execute("BEGIN")
         rows = [cell_row(cell) for cell in cells]
         insert(connection, "cells", [row[:at] + row[at + 1 :] for row in rows], columns)
@@ -140,9 +142,9 @@ class Trial:
         with closing(sqlite3.connect(self.file)) as connection:
             asked = "SELECT name FROM _sqlite_migrations WHERE migration_set = ? ORDER BY id"
             steps = tuple(name for (name,) in connection.execute(asked, (SET,)))
-        faults = [] if steps in (KNOWN[:1], KNOWN) else [f"stopped between two forms: {steps}"]
-        self.tally[f"update {'whole' if steps == KNOWN else 'nothing'}"] += 1
-        self.tally["killed within a transaction"] += self.log_left and steps != KNOWN
+        faults = [] if steps in (STEPS[:1], STEPS) else [f"stopped between two forms: {steps}"]
+        self.tally[f"update {'whole' if steps == STEPS else 'nothing'}"] += 1
+        self.tally["killed within a transaction"] += self.log_left and steps != STEPS
         faults += self.faults_of_file() + self.faults_of_content()
         self.file, self.held = aside, held
         return faults
@@ -197,8 +199,9 @@ class Trial:
 
     def faults_of_content(self) -> list[str]:
         """Return how the file differs from what it must hold, table by table."""
-        with Store.open(self.file, create=False) as store:
-            faults = [line for line in store.verify() if not line.startswith("warning:")]
+        with Store.open(self.file, create=False):  # which finishes what was under way
+            pass
+        faults = [line for line in verify(self.file) if not line.startswith("warning:")]
         if self.digest_of_file() != digest(self.held.values()):
             faults.append("the cells are neither as before nor as after the change")
         with closing(sqlite3.connect(self.file)) as connection:

@@ -24,7 +24,8 @@ sys.path.insert(0, str(ROOT))
 
 from registry.bundle import validate_cell  # noqa: E402
 from registry.cell import Cell  # noqa: E402
-from registry.store import Store  # noqa: E402
+from registry.sqlite.store import Store  # noqa: E402
+from registry.sqlite.verification import verify  # noqa: E402
 
 
 def entry(writer: int, number: int) -> Cell:
@@ -50,8 +51,7 @@ def write(path: Path, writer: int, entries: int, at: float) -> None:
 
 def faults(path: Path, writers: int, entries: int) -> Iterator[str]:
     """Yield what was lost or spoilt."""
-    with Store.open(path, create=False) as store:
-        yield from store.verify()
+    yield from verify(path)
     with closing(sqlite3.connect(path)) as connection:
         expected = writers * entries
         for table in ("cells", "sheets", "limits", "history"):

@@ -10,11 +10,11 @@ from typing import Any
 
 import pytest
 
-from registry.catalogue import BundleCatalogue
+from registry.cells import InMemory
 from verifier.case.reading import parse_case
+from verifier.case_report import Report
 from verifier.judge import judge
 from verifier.report.as_text import render
-from verifier.case_report import Report
 from verifier.verdict import Verdict
 
 LABEL_AH = 9.9
@@ -22,16 +22,9 @@ CHEAP, DEAR = 0.206, 0.925
 LISTING = "nominal_voltage_v: 36, series: 10, parallel: 4, cell_size: 18650, chemistry: NMC"
 
 
-class NoCells(BundleCatalogue):
-    """A registry before the first cell."""
-
-    def __init__(self) -> None:
-        super().__init__((), "in memory")
-
-
 def judged(claims: str, observed: str = "") -> Report:
     text = f"claim: {{{LISTING}, {claims}}}\nobserved: {{{observed}}}\n"
-    return judge(parse_case(text, "here").case, NoCells())
+    return judge(parse_case(text, "here").case, InMemory())
 
 
 def test_a_label_that_no_cell_of_its_size_holds_is_refuted_from_the_listing() -> None:

@@ -15,20 +15,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from registry.bundle import validate_cell
-from registry.catalogue import BundleCatalogue
-from registry.cell import Cell
+from registry.cells import InMemory
 from verifier.case.reading import case_from
 from verifier.case.strict_yaml import Document
-from verifier.judge import judge
 from verifier.case_report import Report
+from verifier.judge import judge
 from verifier.verdict import Verdict
-
-
-class OneCell(BundleCatalogue):
-    """A registry of one cell."""
-
-    def __init__(self, cell: Cell) -> None:
-        super().__init__((cell,), "in memory")
 
 
 def report(capacity_ah: float, volts: float, data: dict[str, Any], **sheet: Any) -> Report:
@@ -45,7 +37,7 @@ def report(capacity_ah: float, volts: float, data: dict[str, Any], **sheet: Any)
         "size": "18650",
         "sheets": [figures],
     }
-    return judge(case_from(Document(data), "here").case, OneCell(validate_cell(cell, "here")))
+    return judge(case_from(Document(data), "here").case, InMemory([validate_cell(cell, "here")]))
 
 
 def built(series: int, parallel: int, **claim: Any) -> dict[str, Any]:

@@ -8,7 +8,6 @@ voltage after 10, 50 and 90 % of the charge, at C/20, 1C and 2C, interpolated ov
 from __future__ import annotations
 
 import pytest
-
 from verifier.support.sag import power_w
 
 # Current in A: voltage in V after 10, 50 and 90 % of the charge.

@@ -99,7 +99,7 @@ def _line(most: int) -> st.SearchStrategy[str]:
 
 
 words = _line(40).filter(bool)
-positive = _number(0, 1e9, exclude_min=True)
+positive = _number(1e-6, 1e9)
 figure = {"page": _maybe(st.integers(1, 999)), "quote": _maybe(words)}
 temperature = _number(-273.15, 1000)
 

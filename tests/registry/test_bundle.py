@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import os
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -12,7 +11,6 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from registry import bundle
 from registry.bundle import (
     bundle_text,
     cell_line,
@@ -169,36 +167,6 @@ def test_ids_that_stand_twice_are_not_written(make_cell: Make, tmp_path: Path) -
     with pytest.raises(InvalidRecord, match="stands twice"):
         write_bundle([make_cell(), make_cell()], tmp_path / "cells.jsonl")
     assert list(tmp_path.iterdir()) == []
-
-
-def test_a_failed_write_leaves_the_old_bundle(
-    make_cell: Make, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    """Otherwise a full disk destroys the bundle that was there."""
-    path = tmp_path / "cells.jsonl"
-    write_bundle([make_cell("osk-1")], path)
-    before = path.read_bytes()
-
-    def full(handle: int) -> None:
-        raise OSError(28, "No space left on device")
-
-    monkeypatch.setattr(bundle.os, "fsync", full)
-    with pytest.raises(UnreadableFile, match="No space left"):
-        write_bundle([make_cell("osk-2")], path)
-    assert path.read_bytes() == before
-    assert list(tmp_path.iterdir()) == [path]
-
-
-def test_writing_keeps_the_rights_and_the_link_of_the_file(make_cell: Make, tmp_path: Path) -> None:
-    """Otherwise an export makes a shared bundle private, or replaces a link by a copy."""
-    path, link = tmp_path / "cells.jsonl", tmp_path / "link.jsonl"
-    write_bundle([], path)
-    path.chmod(0o640)
-    link.symlink_to(path)
-    write_bundle([make_cell()], link)
-    assert link.is_symlink()
-    assert read_bundle(path) == [make_cell()]
-    assert os.stat(path).st_mode & 0o777 == 0o640  # noqa: PTH116
 
 
 @pytest.mark.parametrize(

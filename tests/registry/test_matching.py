@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 from rapidfuzz.distance import Indel
 
 from registry.cell import Cell, Sheet, cell_id_from
+from registry.cells import InMemory
 from registry.matching import MOST_SUGGESTIONS, match_marking, names, normalise
 
 MAKERS = ("Lyr", "Osk", "Tarn", "Vael", "Brume", "Corvane")  # all invented
@@ -27,25 +28,14 @@ def cell(maker: str, model: str, *markings: str, retired: str | None = None) -> 
     )  # fmt: skip
 
 
-class Cells:
-    """A registry of a few cells, in memory."""
-
-    def __init__(self, *cells: Cell) -> None:
-        self._cells = cells
-
-    def cells(self, *, all: bool = False) -> list[Cell]:
-        return [each for each in self._cells if all or each.retired is None]
-
-    def named(self, normalised: str) -> list[Cell]:
-        return [each for each in self.cells() if normalised in map(normalise, names(each))]
-
-    def get(self, cell_id: str) -> Cell | None:
-        return next((each for each in self._cells if each.id == cell_id), None)
+def registry_of(*cells: Cell) -> InMemory:
+    """Return a registry of a few cells."""
+    return InMemory(cells)
 
 
 LYR = cell("Lyr", "18650-35P", "LYR 18650-35P")
 TWIN = cell("Lyr", "18650-35Q")
-REGISTRY = Cells(LYR, TWIN, cell("Osk", "21700-50K"), cell("Tarn", "26650/4.0+"))
+REGISTRY = registry_of(LYR, TWIN, cell("Osk", "21700-50K"), cell("Tarn", "26650/4.0+"))
 
 
 @pytest.mark.parametrize(
@@ -103,7 +93,7 @@ def test_a_normalised_name_stays_as_it_is(text: str) -> None:
 
 def test_a_name_that_two_cells_share_takes_neither() -> None:
     """Otherwise the first registered of two makers' cells decides by chance."""
-    registry = Cells(LYR, cell("Osk", "18650-35P"))
+    registry = registry_of(LYR, cell("Osk", "18650-35P"))
     match = match_marking("18650-35P", registry)
     assert (match.kind, match.cell) == ("none", None)
     assert {each.cell_id for each in match.suggestions} == {"lyr-18650-35p", "osk-18650-35p"}
@@ -113,13 +103,13 @@ def test_a_name_that_two_cells_share_takes_neither() -> None:
 
 def test_a_retired_cell_is_not_taken_and_said_to_be_retired() -> None:
     """Otherwise a record withdrawn as wrong goes on deciding verdicts."""
-    registry = Cells(cell("Lyr", "18650-35P", retired="sheet was a forgery"), TWIN)
+    registry = registry_of(cell("Lyr", "18650-35P", retired="sheet was a forgery"), TWIN)
     match = match_marking("LYR 18650-35P", registry)
     assert (match.kind, match.cell) == ("none", None)
     assert "retired: sheet was a forgery" in match.note
     assert match.suggestions[0].cell_id == "lyr-18650-35p"
     assert not match.suggestions[0].likely
-    replaced = Cells(*registry.cells(all=True), cell("Osk", "x", "LYR 18650-35P"))
+    replaced = registry_of(*registry.cells(all=True), cell("Osk", "x", "LYR 18650-35P"))
     assert match_marking("LYR 18650-35P", replaced).kind == "exact"
 
 
@@ -189,7 +179,7 @@ def test_twins_are_never_confused() -> None:
     registered += [
         cell(each.maker, each.model[:-1] + "CFGHLQ"["ABDEKP".index(each.model[-1])]) for each in registered
     ]
-    registry = Cells(*registered)
+    registry = registry_of(*registered)
     known = {normalise(name): each for each in registered for name in names(each)}
 
     def one_named(normalised: str) -> list[Cell]:

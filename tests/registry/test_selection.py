@@ -14,21 +14,17 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from registry.bundle import write_bundle
-from registry.catalogue import open_catalogue
 from registry.cell import Capacity, Cell, DischargeBand, Sheet
+from registry.cells import InMemory
 from registry.errors import InvalidRecord, StoreProblem
+from registry.input_bounds import Bound
+from registry.opening import open_registry
 from registry.selection import OUTCOMES_BEST_FIRST, Choice, shortlist, which_cells
-from registry.store import Store
+from registry.sqlite import catalogue
+from registry.sqlite.catalogue import SqliteCells
+from registry.sqlite.store import Store
 
-
-class Cells:
-    """A registry of a few cells, in memory."""
-
-    def __init__(self, *cells: Cell) -> None:
-        self._cells = cells
-
-    def cells(self) -> list[Cell]:
-        return list(self._cells)
+NOTHING = Bound(-1, "cells", "so that no registry is read whole")
 
 
 def cell(cell_id: str, amperes: float | None, *, open_a: float | None = None, **more: Any) -> Cell:
@@ -45,10 +41,10 @@ def cell(cell_id: str, amperes: float | None, *, open_a: float | None = None, **
     )  # fmt: skip
 
 
-REGISTRY = Cells(
+REGISTRY = InMemory((
     cell("none", None), cell("weak", 5.0), cell("open", None, open_a=15.0), cell("even", 7.5),
     cell("strong", 20.0), cell("b-good", 12.0), cell("a-good", 12.0), cell("gone", 30.0, retired="withdrawn"),
-)  # fmt: skip
+))  # fmt: skip
 
 
 def choose(**asked: Any) -> list[Choice]:
@@ -106,7 +102,7 @@ def test_the_parallel_count_needed_is_the_smallest_that_keeps_the_reserve() -> N
         assert count * choice.limit.low_a * 2 / 3 >= 30 * (1 - 1e-9)
         assert (count - 1) * choice.limit.low_a * 2 / 3 < 30 * (1 - 1e-9)
     # 4 x 0.7 x 7 A is 19.6 A exactly, yet in binary 19.6 / 4.9 is above 4: no fifth cell is needed.
-    exact = which_cells(Cells(cell("seven", 7.0)), current_a=19.6, low_c=0, high_c=35, reserve=0.7)[0]
+    exact = which_cells(InMemory([cell("seven", 7.0)]), current_a=19.6, low_c=0, high_c=35, reserve=0.7)[0]
     assert (exact.parallel_needed, exact.verdict) == (4, "holds with reserve")
     assert [choice.cell.id for choice in choose()][:3] == ["strong", "a-good", "b-good"]
 
@@ -141,7 +137,7 @@ def test_sheets_that_disagree_are_taken_at_the_lower_and_said() -> None:
         for title, amperes in (("first", 8.0), ("second", 12.0))
     )
     choice = which_cells(
-        Cells(cell("two", None, sheets=two)), current_a=40, low_c=0, high_c=35, reserve=1, parallel=4
+        InMemory([cell("two", None, sheets=two)]), current_a=40, low_c=0, high_c=35, reserve=1, parallel=4
     )[0]
     assert choice.pack_current_a == (32.0, 32.0)
     assert choice.verdict == "does not hold"
@@ -151,7 +147,9 @@ def test_sheets_that_disagree_are_taken_at_the_lower_and_said() -> None:
 def test_a_limit_of_next_to_nothing_needs_no_countable_number_of_cells() -> None:
     """Otherwise one odd figure in a sheet ends the whole list in a traceback."""
     for amperes in (5e-324, 1e-308):
-        (choice,) = which_cells(Cells(cell("tiny", amperes)), current_a=30, low_c=0, high_c=35, reserve=2 / 3)
+        (choice,) = which_cells(
+            InMemory([cell("tiny", amperes)]), current_a=30, low_c=0, high_c=35, reserve=2 / 3
+        )
         assert (choice.parallel_needed, choice.verdict) == (None, "not settled")
 
 
@@ -159,6 +157,7 @@ def test_a_limit_of_next_to_nothing_needs_no_countable_number_of_cells() -> None
     ("name", "wrong"),
     [
         ("current", {"current_a": 0.0}), ("current", {"current_a": float("inf")}),
+        ("current", {"current_a": 1.1e6}), ("series", {"series": 10_001}),
         ("reserve", {"reserve": 0.0}), ("reserve", {"reserve": 1.5}),
         ("temperature", {"low_c": 40}), ("series", {"series": 0}), ("parallel", {"parallel": 0}),
     ],
@@ -178,9 +177,10 @@ def fails(choice: Choice) -> bool:
 
 @pytest.fixture(scope="module")
 def path(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
-    """A registry for the tests of this file to fill."""
+    """A registry for the tests of this file to fill, which is asked by its columns as a large one is."""
     place = tmp_path_factory.mktemp("shortlist") / "r.sqlite"
-    with Store.open(place, create=True):
+    with Store.open(place, create=True), pytest.MonkeyPatch.context() as patch:
+        patch.setattr(catalogue, "READ_WHOLE", NOTHING)
         yield place
 
 
@@ -193,7 +193,8 @@ def test_the_columns_grant_what_the_sheets_grant(
     drawn = data.draw(any_cell).model_copy(update={"id": "any", "retired": None})
     with Store.open(path, create=False) as store:
         store.take([drawn], who="Quay Street", why="drawn")
-    catalogue = open_catalogue(path)
+    registry = open_registry(path)
+    assert isinstance(registry, SqliteCells)
     ends = {-20.0, 0.0, 20.0, 25.0, 40.0}
     for sheet in drawn.sheets:
         for span in (*sheet.discharge, sheet.discharge_temperature):
@@ -210,17 +211,18 @@ def test_the_columns_grant_what_the_sheets_grant(
     for _ in range(6):
         low_c, high_c = sorted((data.draw(end), data.draw(end)))
         asked: dict[str, Any] = {
-            "current_a": data.draw(st.sampled_from([1.0, 30.0, 1e6, *currents])),
+            "current_a": min(1e6, data.draw(st.sampled_from([1.0, 30.0, 1e6, *currents]))),
             "low_c": low_c, "high_c": high_c, "reserve": data.draw(st.sampled_from([2 / 3, 1.0])),
             "parallel": data.draw(st.sampled_from([None, 1, 4])),
         }  # fmt: skip
-        every = which_cells(catalogue, **asked)
-        found = shortlist(catalogue, most=10, **asked)
+        every = which_cells(registry, **asked)
+        found = shortlist(registry, most=10, **asked)
         assert found.choices == [choice for choice in every if not fails(choice)]
         assert found.counts == Counter(choice.verdict for choice in every)
+    registry.close()
 
 
-def test_the_shortlist_is_the_beginning_of_the_list(tmp_path: Path) -> None:
+def test_the_shortlist_is_the_beginning_of_the_list(path: Path, tmp_path: Path) -> None:
     """Otherwise the best cell is missing from the table, or a worse one stands above it."""
     cells = [
         cell(f"c{number}", [None, 5.0, 7.5, 12.0, 20.0][number % 5], open_a=15.0 if number % 7 == 0 else None,
@@ -231,27 +233,36 @@ def test_the_shortlist_is_the_beginning_of_the_list(tmp_path: Path) -> None:
         store.add(cells, who="Quay Street", why="test")
     write_bundle(cells, tmp_path / "cells.jsonl")
     for place in ("r.sqlite", "cells.jsonl"):
-        catalogue = open_catalogue(tmp_path / place)
+        registry = open_registry(tmp_path / place)
+        assert isinstance(registry, SqliteCells if place == "r.sqlite" else InMemory)
         for size, parallel, most in ((None, 4, 20), ("18650", 4, 20), ("21700", None, 7), (None, None, 1000)):
             asked: dict[str, Any] = {"current_a": 30.0, "low_c": 0, "high_c": 35, "reserve": 2 / 3}
-            every = which_cells(Cells(*catalogue.fitting(size, None)), **asked, parallel=parallel, series=10)
-            found = shortlist(catalogue, **asked, most=most, size=size, parallel=parallel, series=10)
+            every = which_cells(InMemory(registry.fitting(size, None)), **asked, parallel=parallel, series=10)
+            found = shortlist(registry, **asked, most=most, size=size, parallel=parallel, series=10)
             assert found.choices == [choice for choice in every if not fails(choice)][:most]
             assert found.counts == Counter(choice.verdict for choice in every)
             assert len(found.counts) > 1
 
 
 @pytest.mark.parametrize("spoil", ["max_a = 80", "low_c = 'cold'"])
-def test_columns_that_another_tool_has_changed_are_not_believed(spoil: str, tmp_path: Path) -> None:
+def test_columns_that_another_tool_has_changed_are_not_believed(
+    spoil: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """Otherwise a figure that no sheet states decides which cell is bought."""
+    asked: dict[str, Any] = {
+        "most": 5, "current_a": 30, "low_c": 0, "high_c": 35, "parallel": 4, "reserve": 1
+    }  # fmt: skip
     with Store.open(tmp_path / "r.sqlite", create=True) as store:
         store.add([cell("strong", 20.0)], who="Quay Street", why="test")
     with closing(sqlite3.connect(tmp_path / "r.sqlite")) as connection:
         connection.execute(f"UPDATE limits SET {spoil}")  # noqa: S608
         connection.commit()
-    catalogue = open_catalogue(tmp_path / "r.sqlite")
-    with pytest.raises(StoreProblem, match=r"limits in columns differ from the sheets.*cells verify"):
-        shortlist(catalogue, most=5, current_a=30, low_c=0, high_c=35, parallel=4, reserve=1)
+    damage = r"damaged \(cell strong: table limits differs from its record\).*cells verify"
+    with pytest.raises(StoreProblem, match=damage):
+        shortlist(open_registry(tmp_path / "r.sqlite"), **asked)
+    monkeypatch.setattr(catalogue, "READ_WHOLE", NOTHING)
+    with pytest.raises(StoreProblem, match=damage):
+        shortlist(open_registry(tmp_path / "r.sqlite"), **asked)
 
 
 def test_a_table_of_very_many_cells_holds_the_best_hundred_and_says_so(tmp_path: Path) -> None:

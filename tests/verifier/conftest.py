@@ -14,8 +14,8 @@ from hypothesis import settings
 from hypothesis import strategies as st
 
 from registry.bundle import validate_cell
-from registry.catalogue import BundleCatalogue
 from registry.cell import Cell
+from registry.cells import InMemory
 from verifier.case.limits import Limits
 from verifier.case.model import Case
 from verifier.case.reading import case_from
@@ -47,13 +47,6 @@ GROUPS: list[tuple[str, ...]] = [
     ("observed.bms", "claim.bms_current_a"),
     ("observed.connector", "observed.fuse"),
 ]
-
-
-class Cells(BundleCatalogue):
-    """A registry of the cells given, without a file."""
-
-    def __init__(self, *cells: Cell) -> None:
-        super().__init__(cells, "in memory")
 
 
 class Bench:
@@ -114,9 +107,9 @@ class Bench:
         ]
 
     @staticmethod
-    def registry(*cells: Cell) -> Cells:
+    def registry(*cells: Cell) -> InMemory:
         """Return a registry of these cells."""
-        return Cells(*cells)
+        return InMemory(cells)
 
     @staticmethod
     def case(data: dict[str, Any]) -> Case:
@@ -127,16 +120,16 @@ class Bench:
         self, data: dict[str, Any], *cells: Cell, limits: Limits | None = None, sheet: str | None = None
     ) -> Report:
         """Judge a case by these cells, or by the banded one."""
-        return judge(self.case(data), Cells(*(cells or [self.cell()])), limits=limits, sheet=sheet)
+        return judge(self.case(data), InMemory(cells or [self.cell()]), limits=limits, sheet=sheet)
 
     def explained(self, data: dict[str, Any], *cells: Cell) -> Report:
         """Judge a case with the whole pack solved."""
-        return judge(self.case(data), Cells(*(cells or [self.cell()])), explain=True)
+        return judge(self.case(data), InMemory(cells or [self.cell()]), explain=True)
 
     def known(self, data: dict[str, Any], *cells: Cell) -> CaseFacts:
         """Return the facts of a case."""
         case = self.case(data)
-        return CaseFacts(case, look_inside(case, Cells(*(cells or [self.cell()]))), Limits(case.limits))
+        return CaseFacts(case, look_inside(case, InMemory(cells or [self.cell()])), Limits(case.limits))
 
     def figure(self, figure: str, data: dict[str, Any], *cells: Cell) -> Finding:
         """Judge one figure of a case alone, without the facts that a contradiction touches, and fast."""
@@ -152,7 +145,7 @@ class Bench:
     def alone(self, figure: str, data: dict[str, Any], *cells: Cell, limits: Limits | None = None) -> Finding:
         """Judge one figure of a case by itself, without contradictions and what else a report holds."""
         case = self.case(data)
-        inside = look_inside(case, Cells(*(cells or [self.cell()])))
+        inside = look_inside(case, InMemory(cells or [self.cell()]))
         return judge_figure(figure, CaseFacts(case, inside, limits or Limits(case.limits)))
 
     def finding(self, figure: str, data: dict[str, Any], *cells: Cell, **options: Any) -> Finding:

@@ -9,8 +9,8 @@ from typing import Any
 import pytest
 from click.testing import CliRunner, Result
 
-from registry.catalogue import open_catalogue
 from registry.cell import Sheet
+from registry.opening import open_registry
 from verifier.cli.cells import accept
 from verifier.cli.cells.read_sheet import read_sheet
 
@@ -33,7 +33,7 @@ def answer(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Any:
 
 
 def stored(tmp_path: Path) -> Sheet:
-    (cell,) = open_catalogue(tmp_path / "bench.sqlite").cells()
+    (cell,) = open_registry(tmp_path / "bench.sqlite").cells()
     assert (cell.maker, cell.chemistry, cell.size) == ("Osk", "NMC", "21700")
     (sheet,) = cell.sheets
     return sheet
@@ -75,7 +75,7 @@ def test_what_the_sheet_does_not_say_of_the_cell_is_asked_for(answer: Any, tmp_p
     done = answer("y", "y", "y", "Osk", "lead", "nmc", "21700", "y")
     assert done.exit_code == 0, done.output
     assert stored(tmp_path).charge_voltage_v == 4.2
-    (cell,) = open_catalogue(tmp_path / "bench.sqlite").cells()
+    (cell,) = open_registry(tmp_path / "bench.sqlite").cells()
     assert (cell.model, cell.markings) == ("21700-40H", ("OSK 21700-40H",))
 
 

@@ -704,7 +704,7 @@ def test_an_import_keeps_a_cell_retired_and_says_so(registry: str, tmp_path: Pat
 
 def test_an_export_never_overwrites_a_registry(registry: str) -> None:
     """One wrong word must not cost the registry and its history."""
-    assert "does not overwrite" in refused(
+    assert "is not overwritten" in refused(
         "cells", "export", registry, "--type", "bundle", "--registry", registry
     )
     ok("cells", "verify", "--registry", registry)
@@ -808,3 +808,10 @@ def test_starting_imports_nothing_heavy() -> None:
     )
     found = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True)
     assert found.stdout.strip() == "[]"
+
+
+def test_numbers_of_the_list_may_carry_their_unit(registry: str) -> None:
+    """What a sheet prints, 3350mAh or 8A, has to be turned into the option's unit by hand."""
+    words = ["--min-ah", "3350mAh", "--min-current", "7,5A", "--format", "json", "--registry", registry]
+    assert [cell["id"] for cell in json.loads(ok("cells", "list", *words))["cells"]] == [ID]
+    assert "a voltage in V" in refused("cells", "list", "--min-ah", "3V", "--registry", registry)

@@ -16,7 +16,7 @@ from typing import Any
 import pytest
 
 from registry.bundle import write_bundle
-from registry.catalogue import open_catalogue
+from registry.opening import open_registry
 from verifier.case.reading import case_from
 from verifier.case.strict_yaml import Document
 from verifier.cli import main
@@ -117,7 +117,7 @@ def test_the_samples_get_the_verdicts_that_check_gives(name: str, run: Run) -> N
                 if found[at]["read"] == "ok"
             ]
     assert len(nested) >= 3
-    cells = open_catalogue(registry)
+    cells = open_registry(registry)
     for at, listing in nested:
         case = json.dumps({part: listing[part] for part in ("claim", "observed") if part in listing})
         report = judge(case_from(Document(json.loads(case)), "row").case, cells)
@@ -154,10 +154,10 @@ def sections(row: dict[str, str]) -> dict[str, Any]:
         (("in.csv", "--out", "."), "no ending"),
         (("in.csv", "--out", "out.xls"), "ends in '.xls'"),
         (("in.csv", "--out", "no/such/out.csv"), "cannot be made"),
-        (("in.csv", "--out", "in.csv"), "table of listings itself"),
+        (("in.csv", "--out", "in.csv"), "in.csv: is a file that this is made from"),
         (("in.csv", "--out", "out.csv", "--summary", "no/such/page.html"), "page.html: cannot be written"),
         (("in.csv", "--out", "out.csv", "--summary", "out.csv"), "the file of a table"),
-        (("in.csv", "--out", "out.csv", "--summary", "in.csv"), "the file of a table"),
+        (("in.csv", "--out", "out.csv", "--summary", "in.csv"), "is a file that this is made from"),
         (("in.csv", "--out", "out.csv", "--registry", "no.jsonl"), "no.jsonl"),
         (("in.csv", "--out", "out.csv", "--resume", "--start-over"), "not both"),
         (("in.csv", "--out", "out.csv", "--workers", "0"), "workers"),

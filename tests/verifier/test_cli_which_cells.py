@@ -222,3 +222,22 @@ def test_a_question_that_makes_no_sense_is_refused(bundle: str, words: list[str]
     assert result.exit_code == 2
     assert isinstance(result.exception, SystemExit)
     assert result.stdout == ""
+
+
+@pytest.mark.parametrize(
+    "wrong",
+    [
+        ("--current", "1e308"),
+        ("--current", "1000001"),
+        ("--current", "40", "--series", "10001"),
+        ("--current", "40", "--series", "9" * 26),
+        ("--current", "40", "--parallel", "10001"),
+    ],
+)
+@pytest.mark.parametrize("format_name", ["text", "json", "csv"])
+def test_what_no_pack_has_is_refused(bundle: str, wrong: tuple[str, ...], format_name: str) -> None:
+    """A slip of the keyboard would be called possible, or end in a traceback. Rule: the bounds of a case."""
+    result = run("--series", "13", *wrong, "--format", format_name, "--registry", bundle)
+    assert result.exit_code != 0
+    assert result.stdout == ""
+    assert not isinstance(result.exception, (OverflowError, ValueError))

@@ -10,8 +10,8 @@ from typing import Any, get_args
 import pytest
 from pydantic import BaseModel
 
-from registry.catalogue import open_catalogue
 from registry.errors import PlacedError
+from registry.opening import open_registry
 from verifier import explanations as texts
 from verifier.case.limits import DEFAULTS
 from verifier.case.model import Case
@@ -26,7 +26,7 @@ from verifier.report.words import FIGURE_NAMES, span
 from verifier.verdict import Verdict
 
 ROOT = Path(__file__).parents[2]
-REGISTRY = open_catalogue(ROOT / "samples" / "registry.jsonl")
+REGISTRY = open_registry(ROOT / "samples" / "registry.jsonl")
 
 
 def test_there_is_a_text_for_every_figure_and_none_for_another() -> None:

@@ -12,9 +12,9 @@ from typing import Any
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from verifier.support.pulse import pulse_bounds_a
 
 from verifier.bounds import Bounds
-from verifier.support.pulse import pulse_bounds_a
 from verifier.verdict import PASSES, Verdict
 
 PULSE = {"current_a": 13, "seconds": 5, "low_c": 0, "high_c": 45}

@@ -7,16 +7,16 @@ from typing import Any
 
 import pytest
 
-from registry.catalogue import open_catalogue
+from registry.opening import open_registry
 from verifier.case.fields import EFFORTS
 from verifier.case.reading import parse_case
-from verifier.judge import judge
 from verifier.case_report import Report
+from verifier.judge import judge
 from verifier.observations import OBSERVATIONS, as_observed
 from verifier.verdict import Verdict
 
 SAMPLES = Path(__file__).parents[2] / "samples"
-REGISTRY = open_catalogue(SAMPLES / "registry.jsonl")
+REGISTRY = open_registry(SAMPLES / "registry.jsonl")
 CASES = sorted((SAMPLES / "cases").glob("*.yaml"))
 
 

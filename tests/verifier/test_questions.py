@@ -18,10 +18,10 @@ from hypothesis import strategies as st
 from registry.errors import PlacedError
 from verifier import questions as asking
 from verifier.case.model import Claim
+from verifier.case_report import Report
 from verifier.cli import packclaim
 from verifier.questions import PAPERS, TOPICS, languages, load_language, message, questions
 from verifier.report.as_json import report_data
-from verifier.case_report import Report
 from verifier.verdict import Verdict
 
 ROOT = Path(__file__).parents[2]

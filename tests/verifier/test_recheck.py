@@ -11,11 +11,12 @@ from typing import Any
 import pytest
 
 from registry.bundle import cell_line, validate_cell
-from registry.catalogue import open_catalogue
 from registry.errors import PlacedError
+from registry.opening import open_registry
 from verifier.case.reading import parse_case
+from verifier.errors import InvalidReport
 from verifier.judge import judge
-from verifier.recheck import differences, judge_again, read_reports
+from verifier.recheck import differences, judge_again, not_compared, read_reports
 from verifier.report import as_json
 from verifier.report.as_json import report_data
 
@@ -42,7 +43,7 @@ def test_there_are_samples() -> None:
 @pytest.mark.parametrize("path", CASES, ids=[path.stem for path in CASES])
 def test_the_report_of_every_sample_is_confirmed(path: Path) -> None:
     """A report that nobody touched would be called changed."""
-    registry = open_catalogue(SAMPLES / "registry.jsonl")
+    registry = open_registry(SAMPLES / "registry.jsonl")
     case = parse_case(path.read_text(encoding="utf-8"), path.name).case
     report = json.loads(as_json.render([judge(case, registry)]))
     assert found(report) == []
@@ -142,8 +143,9 @@ def test_a_figure_that_was_taken_out_or_put_in_twice_is_found(bench: Any) -> Non
     less = {**report, "findings": [each for each in report["findings"] if each["figure"] != "load_power"]}
     assert any("load_power" in line for line in found(less))
     forged = {**report["findings"][2], "verdict": "does not hold"}
-    assert found({**report, "findings": [forged, *report["findings"]]}) != []
-    assert found({**report, "findings": [*report["findings"], forged]}) != []
+    for twice in ([forged, *report["findings"]], [*report["findings"], forged]):
+        with pytest.raises(InvalidReport, match="'capacity' stands twice"):
+            found({**report, "findings": twice})
 
 
 def test_a_change_of_the_inputs_is_found(bench: Any) -> None:
@@ -282,3 +284,37 @@ def test_several_reports_are_read_in_their_order(bench: Any) -> None:
     reports = [bench.judge(bench.build(**{"case.title": title})) for title in ("one", "two")]
     read = read_reports(as_json.render(reports), "report.json")
     assert [each["case"]["title"] for each in read] == ["one", "two"]
+
+
+def test_what_only_a_registry_can_tell_is_never_called_confirmed(bench: Any) -> None:
+    """A note "all genuine, verified" written into a report would be confirmed with it."""
+    report = saved(bench, bench.cell(), **{"observed.cell": {"marking": "LYR 18650-2G"}})
+    assert report["cell"]["suggestions"]
+    assert not_compared(report, judge_again(report, "report.json")) != []
+    forged = deepcopy(report)
+    forged["cell"]["note"], forged["next_steps"] = "All genuine, verified", []
+    again = judge_again(forged, "report.json")
+    assert list(differences(forged, again)) == []
+    assert "cell.note" in not_compared(forged, again)
+    registry = bench.registry(bench.cell())
+    told = list(differences(forged, judge_again(forged, "report.json", registry), by_registry=True))
+    assert any(line.startswith("cell note: saved") for line in told)
+    # A report whose cell is known is compared in all of its parts.
+    assert not_compared(saved(bench), judge_again(saved(bench), "report.json")) == []
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("[" + ",".join(["{}"] * 300_002) + "]", "more than 300,000 values"),
+        ("[" + ",".join(["{}"] * 201) + "]", "more than 200 reports"),
+    ],
+)
+def test_a_report_beyond_all_reports_is_refused_at_once(text: str, said: str) -> None:
+    """A file of a few megabytes would keep the program busy for minutes."""
+    import time
+
+    began = time.process_time()
+    with pytest.raises(InvalidReport, match=said):
+        read_reports(text, "report.json")
+    assert time.process_time() - began < 3

@@ -13,16 +13,16 @@ import pytest
 import yaml
 
 from registry.bundle import bundle_text, digest, read_bundle, write_bundle
-from registry.catalogue import open_catalogue
 from registry.cell import EVIDENCE_BEST_FIRST, Cell, Sheet
 from registry.envelope import impossible
 from registry.matching import match_marking, names, normalise
+from registry.opening import open_registry
 from registry.sheet_limits import capacity, discharge_limit
 from verifier.case.model import STAGES
 from verifier.case.reading import parse_case
+from verifier.case_report import Report
 from verifier.finding import Finding
 from verifier.judge import judge
-from verifier.case_report import Report
 from verifier.verdict import PASSES, Verdict
 
 SAMPLES = Path(__file__).parents[2] / "samples"
@@ -36,7 +36,7 @@ each_case = pytest.mark.parametrize("path", CASES, ids=[path.stem for path in CA
 
 def judged(path: Path) -> Report:
     case = parse_case(path.read_text(encoding="utf-8"), str(path)).case
-    return judge(case, open_catalogue(BUNDLE))
+    return judge(case, open_registry(BUNDLE))
 
 
 def judged_figures(path: Path) -> dict[str, Finding]:
@@ -225,7 +225,7 @@ def test_twins_differ_by_one_letter_and_twice_the_current() -> None:
 
 def test_every_marking_names_its_cell_but_the_shared_one() -> None:
     """A marking printed in the samples is not found when a user types it."""
-    catalogue = open_catalogue(BUNDLE)
+    catalogue = open_registry(BUNDLE)
     for cell in catalogue.cells():
         for name in names(cell):
             found = match_marking(name, catalogue).cell
@@ -251,7 +251,7 @@ def test_the_digest_is_that_of_the_text() -> None:
     from hashlib import sha256
 
     cells = read_bundle(BUNDLE)
-    assert digest(reversed(cells)) == open_catalogue(BUNDLE).digest
+    assert digest(reversed(cells)) == open_registry(BUNDLE).digest
     assert digest(cells) == sha256(BUNDLE.read_bytes()).hexdigest()
     assert bundle_text(cells[1:]) != bundle_text(cells)
     assert digest(cells[1:]) != digest(cells)

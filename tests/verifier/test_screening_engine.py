@@ -12,17 +12,17 @@ from typing import Any
 import numpy as np
 import pytest
 from click.testing import CliRunner
+from verifier.lockstep import packs
+from verifier.lockstep.lanes import Lanes
+from verifier.lockstep.parting import Parting
 
-from registry.catalogue import open_catalogue
+from registry.opening import open_registry
 from verifier.bounds import Bounds
 from verifier.case.model import Case
 from verifier.cli import packclaim
 from verifier.errors import InvalidCase
 from verifier.figures import FIGURES
 from verifier.judge import judge_figure
-from verifier.lockstep import packs
-from verifier.lockstep.lanes import Lanes
-from verifier.lockstep.parting import Parting
 from verifier.pack import Pack
 from verifier.report.as_json import number
 from verifier.screening import columns as table
@@ -32,7 +32,7 @@ from verifier.screening.listings import NO_FIGURE
 from verifier.screening.results import NUMBERS, PARTS, reason
 
 ROOT = Path(__file__).parents[2]
-REGISTRY = open_catalogue(ROOT / "samples" / "registry.jsonl")
+REGISTRY = open_registry(ROOT / "samples" / "registry.jsonl")
 CELLS = REGISTRY.cells()
 
 LISTING = [

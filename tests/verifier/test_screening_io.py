@@ -10,6 +10,7 @@ import csv
 import io
 import json
 import re
+import time
 from collections.abc import Sequence
 from decimal import Decimal
 from pathlib import Path
@@ -22,6 +23,7 @@ from hypothesis import strategies as st
 from registry.errors import PlacedError
 from registry.spreadsheet import as_written
 from verifier.case.limits import Limits
+from verifier.errors import UnreadableInput
 from verifier.report.as_csv import safe
 from verifier.screening import columns, csv_rows, json_rows
 from verifier.screening.progress import Progress
@@ -282,6 +284,66 @@ def test_a_file_that_is_no_parquet_is_refused(content: bytes, tmp_path: Path) ->
     path.write_bytes(content)
     with pytest.raises(PlacedError, match="no Parquet file"), open_listings(str(path)):
         pass
+
+
+def write_repeated(path: Path, text: str, rows: int) -> Path:
+    """Write a table in which one text stands in every row, which Parquet holds once."""
+    import pyarrow as pa
+    import pyarrow.parquet as pq
+
+    note = pa.DictionaryArray.from_arrays(pa.array([0] * rows, pa.int32()), pa.array([text]))
+    pq.write_table(pa.table({"note": note, "claim.capacity_ah": [10.0] * rows}), path, compression="zstd")
+    return path
+
+
+def test_a_text_that_stands_in_every_row_is_laid_out_a_few_rows_at_a_time(tmp_path: Path) -> None:
+    """A small file would take all memory. Rule: a chunk is at most 32 MB."""
+    path = write_repeated(tmp_path / "t.parquet", "x" * 100_000, 2000)
+    seen = []
+    with open_listings(str(path)) as listings:
+        for chunk in listings.chunks():
+            assert chunk.raw.nbytes <= 33_000_000
+            seen += [len(text) for text in listings.read(chunk.raw).columns["note"]]
+    assert seen == [100_000] * 2000
+
+
+def test_struct_columns_of_repeated_text_are_read_as_any(tmp_path: Path) -> None:
+    """Titles inside a struct would be lost where texts are held once."""
+    import pyarrow as pa
+    import pyarrow.parquet as pq
+
+    rows = [{"title": "a", "maker": None}, None, {"title": "b", "maker": "Lyr"}]
+    table = pa.table({"of": pa.array(rows), "claim.capacity_ah": [1.0, 2.0, 3.0]})
+    pq.write_table(table, tmp_path / "t.parquet")
+    read, faults = all_rows(tmp_path / "t.parquet")
+    assert [(row["of.title"], row["of.maker"]) for row in read] == [("a", None), (None, None), ("b", "Lyr")]
+    assert faults == [None] * 3
+
+
+@pytest.mark.parametrize(
+    ("text", "rows", "said"),
+    [("x" * 100_000, 20_000, "2,000 MB of repeated text"), ("x" * 120_000_000, 1, "unpacks to 120 MB")],
+)
+def test_a_few_bytes_that_unpack_to_gigabytes_are_refused(
+    text: str, rows: int, said: str, tmp_path: Path
+) -> None:
+    """A file of 1 kB would take gigabytes of memory, or of disk. Rule: refused before it is unpacked."""
+    path = write_repeated(tmp_path / "t.parquet", text, rows)
+    assert path.stat().st_size < 50_000
+    with pytest.raises(UnreadableInput, match=said), open_listings(str(path)) as listings:
+        next(iter(listings.chunks()))
+
+
+def test_a_text_longer_than_any_listing_is_the_fault_of_its_row(bench: Any, tmp_path: Path) -> None:
+    """Four rows of a megabyte would keep the run busy for a minute."""
+    source = tmp_path / "in.jsonl"
+    texts = ["10S4P " * 40_000, "36V 10Ah battery"]
+    source.write_text("".join(json.dumps({"text": text}) + "\n" for text in texts), encoding="utf-8")
+    began = time.process_time()
+    first, second = as_json(screened(source, tmp_path / "out.jsonl", bench))
+    assert time.process_time() - began < 5
+    assert "larger than 200 kB" in first["read"]
+    assert second["read"] == "ok"
 
 
 LISTINGS = [

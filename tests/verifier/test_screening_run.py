@@ -139,14 +139,14 @@ def test_killed_at_any_moment_it_ends_with_the_same_bytes(workers: int, place: P
 
 @pytest.mark.parametrize("workers", ["1", "2"])
 def test_stopped_by_hand_it_says_how_to_go_on(workers: str, place: Place, tmp_path: Path) -> None:
-    """Ctrl-C would end in tracebacks of every worker. Rule: one line, exit status 2."""
+    """Ctrl-C would end in tracebacks of every worker. Rule: one line, the shell's status of SIGINT."""
     out = tmp_path / "out.csv"
     process = place.process(out, "--workers", workers)
     until_a_part_is_new(process, out)
     # A terminal sends it to every process of the run.
     os.killpg(process.pid, signal.SIGINT)
     text, _ = process.communicate(timeout=60)
-    assert process.returncode == 2
+    assert process.returncode == 130
     assert text.decode() == (
         "packclaim: the run: was stopped; go on with --resume, or begin anew with --start-over\n"
     )
@@ -242,7 +242,7 @@ def test_parts_are_neither_used_nor_thrown_away_unasked(
     assert out.read_bytes() == place.whole
 
 
-@pytest.mark.parametrize("changed", ["input", "registry", "limits", "--chunk-rows", "columns"])
+@pytest.mark.parametrize("changed", ["input", "registry", "limits", "--chunk-rows", "columns", "version"])
 def test_parts_of_something_else_are_refused(
     changed: str, place: Place, bench: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -260,6 +260,8 @@ def test_parts_of_something_else_are_refused(
     try:
         if changed == "input":
             place.table.write_text(text.replace("L150,", "L15O,"), encoding="utf-8")
+        elif changed == "version":
+            monkeypatch.setattr(running, "program_version", lambda: "99.1")
         elif changed == "columns":
             monkeypatch.setattr(running, "input_identity", lambda _: {"bytes": 0})
             (folder / MANIFEST).write_text((folder / MANIFEST).read_text().replace('"seller"', '"vendor"'))
@@ -286,14 +288,89 @@ def test_a_change_in_the_middle_of_a_large_table_is_seen(
         place.table.write_text(text, encoding="utf-8")
 
 
-def test_a_folder_of_somebody_elses_is_left_alone(place: Place, tmp_path: Path) -> None:
-    """--start-over would delete files that no run has written."""
+STRANGE = {
+    "a text": {"thesis.txt": b"years of work"},
+    "a table of somebody's": {"zz.arrow": b"years of work"},
+    "a table that is called as a part is": {"00000003.arrow": b"years of work"},
+    "a manifest of something else": {"manifest.json": b'{"name": "years of work"}'},
+    "both": {"00000000.arrow": b"years of work", "manifest.json": b'{"name": "years of work"}'},
+}
+
+
+@pytest.mark.parametrize("linked", [False, True])
+@pytest.mark.parametrize("start_over", [False, True])
+@pytest.mark.parametrize("name", STRANGE)
+def test_a_folder_of_somebody_elses_is_left_alone(
+    name: str, start_over: bool, linked: bool, place: Place, tmp_path: Path
+) -> None:
+    """Files that no run has written would be deleted, by a name that happens to be the same."""
+    out, elsewhere = tmp_path / "out.csv", tmp_path / "elsewhere"
+    folder = elsewhere if linked else folder_of(out)
+    folder.mkdir()
+    if linked:
+        folder_of(out).symlink_to(elsewhere)
+    for file, held in STRANGE[name].items():
+        (folder / file).write_bytes(held)
+    with pytest.raises(PlacedError, match=r"which is no part|no manifest of a run|is a link"):
+        place.run(out, start_over=start_over)
+    assert {path.name: path.read_bytes() for path in folder.iterdir()} == STRANGE[name]
+    assert not out.exists()
+
+
+def test_a_part_beyond_the_table_is_told_and_kept(
+    place: Place, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A user would be sent round and round with --resume, which can never succeed."""
     out = tmp_path / "out.csv"
-    folder_of(out).mkdir()
-    (folder_of(out) / "thesis.txt").write_text("years of work")
-    with pytest.raises(PlacedError, match="thesis"):
-        place.run(out, start_over=True)
-    assert (folder_of(out) / "thesis.txt").read_text() == "years of work"
+    folder = stopped(place, out, monkeypatch)
+    (folder / "00000099.arrow").write_bytes((folder / "00000000.arrow").read_bytes())
+    with pytest.raises(PlacedError, match=r"holds '00000099.arrow', and the table has no such rows; move it"):
+        place.run(out, resume=True)
+    (folder / "00000099.arrow").rename(tmp_path / "aside.arrow")
+    place.run(out, resume=True)
+    assert out.read_bytes() == place.whole
+
+
+def test_a_run_whose_manifest_cannot_be_written_leaves_nothing(
+    place: Place, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A full disk would leave a folder about which every later run asks."""
+    from registry import files
+
+    def full(handle: int) -> None:
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(files.os, "fsync", full)
+    with pytest.raises(PlacedError, match="No space left"):
+        place.run(tmp_path / "out.csv")
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_worker_of_another_version_judges_nothing(
+    place: Place, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Rows of one result would be judged by two programs, and nobody could tell which by which."""
+    versions = iter(["1.0"])
+    monkeypatch.setattr(judging, "program_version", lambda: next(versions, "2.0"))
+    said = r"a worker: runs packclaim 2.0, and the run was begun by \S+; install the same version everywhere"
+    with pytest.raises(PlacedError, match=said):
+        place.run(tmp_path / "out.csv")
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="needs named pipes")
+def test_a_named_pipe_is_written_into(place: Place, tmp_path: Path) -> None:
+    """The pipe would be replaced by a file, and whoever reads from it wait for ever."""
+    import threading
+
+    pipe = tmp_path / "pipe.csv"
+    os.mkfifo(pipe)
+    read: list[bytes] = []
+    reader = threading.Thread(target=lambda: read.append(pipe.read_bytes()))
+    reader.start()
+    place.run(pipe)
+    reader.join(20)
+    assert read == [place.whole]
+    assert [path.name for path in tmp_path.iterdir()] == ["pipe.csv"]
 
 
 def test_two_runs_do_not_share_their_parts(place: Place, tmp_path: Path) -> None:

@@ -10,12 +10,12 @@ from typing import Any
 
 import numpy as np
 import pytest
-
-from verifier.bounds import Bounds, as_bounds, least
-from verifier.finding import Element
 from verifier.lockstep.lanes import Lanes
 from verifier.numbers import each, out_of_order, quotients
 from verifier.support.current import limiting
+
+from verifier.bounds import Bounds, as_bounds, least
+from verifier.finding import Element
 from verifier.verdict import (
     Verdict,
     at_most,

@@ -45,7 +45,7 @@ DEFAULTS: Mapping[str, Limit] = MappingProxyType(
             20, 25, "C", "air in which a pack is charged where the case names none: a room", PRACTICE, (-60, 100)
         ),
         "test_temperature_c": _limit(
-            0, 35, "C", "air in which a capacity was measured where the case names none", PRACTICE, (-30, 60)
+            -10, 45, "C", "air in which a capacity was measured where the case names none", PRACTICE, (-30, 60)
         ),
         "print_rounding": _limit(
             0.02, 0.02, "-", "part by which a printed capacity or energy may exceed what is inside by rounding",

@@ -93,7 +93,8 @@ def _slip(
 ) -> Iterator[tuple[Location, str, str, str]]:
     assert field.usual is not None  # noqa: S101 - the caller has looked
     low, high = field.usual
-    slip = likely_slip(number, field.unit, low, high)
+    # A seller's small figure may be of a lamp or a socket; a large one makes no sense for any part of a pack.
+    slip = likely_slip(number, field.unit, low, high) if number > high or field.group != "claim" else None
     if slip is None and number > _FAR * high:
         slip = f"{number:g} {field.unit}? such a figure lies between {low:g} and {high:g} {field.unit}"
     if slip:

@@ -13,13 +13,11 @@ from typing import Any, NoReturn
 
 import yaml
 
+from registry.input_bounds import CASE, CASE_DEPTH, CASE_VALUES
 from verifier.errors import InvalidCase
 
 Path = tuple[str | int, ...]
 
-LARGEST_TEXT = 1_000_000
-_DEEPEST = 20
-_MOST_NODES = 20_000
 _INTEGER = re.compile(r"[-+]?(0|[1-9]\d*)")
 _DECIMAL = re.compile(r"[-+]?(\.\d+|\d+(\.\d*)?)([eE][-+]?\d+)?")
 _LEADING_ZERO = re.compile(r"[-+]?0\d+")
@@ -62,8 +60,8 @@ def parse(text: str, place: str) -> Document:
     InvalidCase
         With the line and what is wrong there.
     """
-    if len(text) > LARGEST_TEXT:
-        raise InvalidCase(place, "is larger than 1 MB", "a case is one pack, some tens of lines")
+    if len(text) > CASE.most:
+        raise InvalidCase(place, f"is larger than {CASE}", CASE.why)
     if text.lstrip().startswith("{"):
         return Document(_parse_json(text, place))
     document = Document(None)
@@ -109,7 +107,7 @@ class _Reader:
     def _node(self, event: Any, path: Path) -> Any:
         self._refuse_marks(event)
         self.nodes += 1
-        if self.nodes > _MOST_NODES or len(path) > _DEEPEST:
+        if self.nodes > CASE_VALUES.most or len(path) > CASE_DEPTH.most:
             self._refuse(event, "the document is too large or too deep", "a case is some tens of lines")
         self.lines.setdefault(path, event.start_mark.line + 1)
         if isinstance(event, yaml.MappingStartEvent):

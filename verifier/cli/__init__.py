@@ -6,6 +6,7 @@ Commands live in modules of their own and are imported only when they run, so th
 from __future__ import annotations
 
 import gc
+import io
 import sys
 from contextlib import suppress
 from importlib import import_module
@@ -13,12 +14,17 @@ from importlib import import_module
 import click
 
 from registry.errors import ManyProblems, PlacedError
+from registry.plain_text import printable, printable_lines
+
+STOPPED = 130
+"""Exit status after Ctrl-C, as shells give it."""
 
 # Starting makes many objects and hardly any garbage; looking for it costs a tenth of the start and more.
 gc.set_threshold(100_000)
 
 COMMANDS = {
     "check": "verifier.cli.check:check",
+    "log": "verifier.cli.log:log",
     "questions": "verifier.cli.questions:questions",
     "compare": "verifier.cli.compare:compare",
     "screen": "verifier.cli.screen:screen",
@@ -50,6 +56,7 @@ class LazyGroup(click.Group):
 
 
 @click.group(cls=LazyGroup, commands_at=COMMANDS, context_settings={"help_option_names": ["-h", "--help"]})
+@click.option("--debug", is_flag=True, expose_value=False, help="Show where in the program a fault lies.")
 @click.version_option(package_name="packclaim", prog_name="packclaim")
 def packclaim() -> None:
     """Check a seller's battery pack figures against cell sheets and the build.
@@ -68,22 +75,49 @@ def report_error(error: PlacedError) -> None:
 
 
 def main() -> None:
-    """Run the command line; exit status 0 done, 1 with --strict, 2 bad input or a failed check."""
+    """Run the command line.
+
+    Exit status 0 done, 1 with --strict, 2 bad input or any failure, 130 stopped by Ctrl-C. Nothing ends in a
+    traceback, whose status a script would take for that of a claim that does not hold.
+    """
     try:
         status = packclaim.main(standalone_mode=False)
     except PlacedError as error:
         report_error(error)
-        sys.exit(2)
+        sys.exit(STOPPED if isinstance(error.__cause__, KeyboardInterrupt) else 2)
     except click.ClickException as error:
-        error.show()
+        shown = io.StringIO()
+        error.show(shown)
+        click.echo(printable_lines(shown.getvalue()), nl=False, err=True)
         sys.exit(2)
+    except (click.Abort, KeyboardInterrupt) as error:
+        # A question to which there is no answer, because the input has ended, is bad input.
+        ended = isinstance(error.__cause__ or error.__context__, EOFError)
+        click.echo(f"packclaim: {'the input ended' if ended else 'stopped'}; nothing was changed", err=True)
+        sys.exit(2 if ended else STOPPED)
     except OSError as error:
         # Files are answered for where they are read and written; what is left is a full or closed stdout.
         with suppress(OSError):
             sys.stdout.close()
-        click.echo(f"packclaim: stdout: cannot be written ({error.strerror or error})", err=True)
+        place = printable(str(error.filename)) if error.filename else "stdout"
+        click.echo(f"packclaim: {place}: cannot be written ({error.strerror or error})", err=True)
         sys.exit(2)
-    except (click.Abort, KeyboardInterrupt):
-        click.echo("packclaim: stopped; nothing was changed", err=True)
+    except MemoryError:
+        click.echo("packclaim: there is not enough memory for this; give a part of it", err=True)
+        sys.exit(2)
+    except Exception as error:
+        if "--debug" in sys.argv:
+            raise
+        _report_fault(error)
         sys.exit(2)
     sys.exit(status if isinstance(status, int) else 0)
+
+
+def _report_fault(error: Exception) -> None:
+    """Say in one line that the program itself is at fault, and what whoever mends it needs."""
+    what = printable(f"{type(error).__name__}: {error}"[:200])
+    click.echo(
+        f"packclaim: a fault of the program ({what}); nothing follows from what was printed. Please "
+        "report it with the command and what 'packclaim --debug ...' shows",
+        err=True,
+    )

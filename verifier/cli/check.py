@@ -12,26 +12,30 @@ from typing import Any
 
 import click
 
-from registry.catalogue import Catalogue
+from registry.cells import Cells
 from registry.errors import ManyProblems, PlacedError
+from registry.input_bounds import CASE, LISTING
 from verifier.bounds import Bounds
 from verifier.case.limits import Limits
 from verifier.case.reading import CaseFile, parse_case
 from verifier.case_report import Report
 from verifier.cli.formats import chosen_format, file_to_open, format_by_ending_option, open_file, open_option
 from verifier.cli.options import (
+    CASE_ENDINGS,
     FiniteNumber,
     TemperatureRange,
     out_option,
     read_registry,
     read_text,
+    refuse_out,
     registry_option,
+    registry_path_or_default,
+    say,
     write_bytes,
 )
 from verifier.errors import InvalidCase, UnreadableInput
 from verifier.judge import judge
 
-CASE_ENDINGS = (".yaml", ".yml", ".json")
 FORMATS = ("text", "json", "markdown", "html", "csv", "xlsx", "handover", "label")
 LISTING_ENDINGS = (".txt", ".html", ".htm")
 
@@ -41,7 +45,11 @@ def case_names(names: Sequence[str]) -> list[str]:
     found: list[str] = []
     for name in names:
         if name != "-" and Path(name).is_dir():
-            inside = sorted(str(path) for path in Path(name).iterdir() if path.suffix.lower() in CASE_ENDINGS)
+            inside = sorted(
+                str(path)
+                for path in Path(name).iterdir()
+                if path.suffix.lower() in CASE_ENDINGS and path.is_file()
+            )
             if not inside:
                 raise UnreadableInput(name, "holds no case file", "a case file ends in .yaml, .yml or .json")
             found.extend(inside)
@@ -57,8 +65,9 @@ def read_cases(names: Sequence[str]) -> list[CaseFile]:
 
 def cases_in(name: str) -> list[CaseFile]:
     """Read a case file, or a listing's text as a case for every pack that it offers."""
-    text, place = read_text(name), "stdin" if name == "-" else name
-    if name.lower().endswith(LISTING_ENDINGS) or name == "-":
+    listing = name.lower().endswith(LISTING_ENDINGS)
+    text, place = read_text(name, LISTING if listing else CASE), "stdin" if name == "-" else name
+    if listing or name == "-":
         from verifier.listing import cases_from_listing, is_listing
 
         if name != "-" or is_listing(text):
@@ -82,7 +91,7 @@ def limits_with(limits: Limits, reserve: float | None, temperature: tuple[float,
 
 
 def judge_file(
-    case_file: CaseFile, registry: Catalogue, limits: Limits, sheet: str | None, *, explain: bool
+    case_file: CaseFile, registry: Cells, limits: Limits, sheet: str | None, *, explain: bool
 ) -> Report:
     """Judge one case; what is wrong with it is told with its file."""
     try:
@@ -137,7 +146,9 @@ def terminal() -> dict[str, Any]:
 @click.option("--explain", is_flag=True, help="Show every step of every figure, with its source.")
 @click.option("--temperature", type=TemperatureRange(), help="Air temperature of use in C, such as -5..35.")
 @click.option(
-    "--reserve", type=FiniteNumber(), help="Fraction of a current or power limit to use.  [default: 2/3]"
+    "--reserve",
+    type=FiniteNumber("fraction"),
+    help="Fraction of a current or power limit to use.  [default: 2/3]",
 )
 @click.option("--sheet", help="Title or number of the sheet that decides, where the cell has several.")
 @click.option(
@@ -172,6 +183,8 @@ def check(
         out = file_to_open(out, how)
     if how == "xlsx" and out == "-":
         raise UnreadableInput("--out", "a spreadsheet is no text to print", "name a file: --out summary.xlsx")
+    inputs: list[str | Path] = [*case_names(cases), registry_path_or_default(registry_path)]
+    refuse_out(out, inputs=inputs)
     files = read_cases(cases)
     registry = read_registry(registry_path)
     # A page shows the whole pack as a network; elsewhere it is worth its time only when asked for.
@@ -181,12 +194,12 @@ def check(
         for each in files
     ]
     folders = [Path(each.place).parent for each in files]
-    write_bytes(out, render(reports, how, folders, explain=explain, full=full))
+    write_bytes(out, render(reports, how, folders, explain=explain, full=full), inputs=inputs)
     if opens:
         open_file(out)
     status = 0
     if any(report.failed for report in reports):
-        click.echo("packclaim: a check failed; its figure says so, and nothing follows from it", err=True)
+        say("packclaim: a check failed; its figure says so, and nothing follows from it", err=True)
         status = 2
     elif strict and not all(report.all_claims_hold for report in reports):
         status = 1

@@ -6,14 +6,18 @@ from pathlib import Path
 
 import click
 
-from verifier.cli.check import judge_file, limits_for, read_cases
+from registry.plain_text import printable_json
+from verifier.cli.check import case_names, judge_file, limits_for, read_cases
 from verifier.cli.formats import chosen_format, file_to_open, format_by_ending_option, open_file, open_option
 from verifier.cli.options import (
     FiniteNumber,
     TemperatureRange,
     out_option,
     read_registry,
+    refuse_out,
     registry_option,
+    registry_path_or_default,
+    say,
     write_text,
 )
 from verifier.compare import ORDERS
@@ -36,7 +40,9 @@ from verifier.report.comparison import RENDERERS
 @open_option
 @click.option("--temperature", type=TemperatureRange(), help="Air temperature of use in C, such as -5..35.")
 @click.option(
-    "--reserve", type=FiniteNumber(), help="Fraction of a current or power limit to use.  [default: 2/3]"
+    "--reserve",
+    type=FiniteNumber("fraction"),
+    help="Fraction of a current or power limit to use.  [default: 2/3]",
 )
 def compare(
     cases: tuple[str, ...],
@@ -58,15 +64,18 @@ def compare(
     how = chosen_format(format_name, out, tuple(RENDERERS), opens=opens)
     if opens:
         out = file_to_open(out, how)
+    inputs: list[str | Path] = [*case_names(cases), registry_path_or_default(registry_path)]
+    refuse_out(out, inputs=inputs)
     files = read_cases(cases)
     registry = read_registry(registry_path)
     reports = [
         judge_file(each, registry, limits_for(each, reserve, temperature), None, explain=False)
         for each in files
     ]
-    write_text(out, RENDERERS[how](compared(reports, by)))
+    text = RENDERERS[how](compared(reports, by))
+    write_text(out, printable_json(text) if how == "json" else text, inputs=inputs)
     if opens:
         open_file(out)
     if any(report.failed for report in reports):
-        click.echo("packclaim: a check failed; nothing is trusted of its figure", err=True)
+        say("packclaim: a check failed; nothing is trusted of its figure", err=True)
         click.get_current_context().exit(2)

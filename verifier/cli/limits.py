@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-import json
-
 import click
 
 from verifier.case.limits import DEFAULTS
 from verifier.case.quantity import written
-from verifier.cli.options import format_option
+from verifier.cli.options import format_option, say, say_json
 
 _INDENT = "    "
 
@@ -32,7 +30,7 @@ def limits(format_name: str) -> None:
             }
             for name, limit in DEFAULTS.items()
         }
-        click.echo(json.dumps(data, indent=2))
+        say_json(data)
         return
     from verifier.cli.check import terminal
     from verifier.report.layout import block
@@ -40,5 +38,5 @@ def limits(format_name: str) -> None:
 
     width = terminal()["width"] - len(_INDENT)
     for name, limit in DEFAULTS.items():
-        click.echo(f"{name}: {step_value(limit.value, limit.unit)}")
-        click.echo(_INDENT + block(f"{limit.meaning}; {limit.source}", indent=_INDENT, width=width))
+        say(f"{name}: {step_value(limit.value, limit.unit)}")
+        say(_INDENT + block(f"{limit.meaning}; {limit.source}", indent=_INDENT, width=width))

@@ -2,18 +2,23 @@
 
 from __future__ import annotations
 
+import json
 import os
 import sys
-import tempfile
-from collections.abc import Callable
-from contextlib import nullcontext, suppress
-from math import isfinite, nan
+from collections.abc import Callable, Iterable
+from contextlib import nullcontext
 from pathlib import Path
 from typing import Any
 
 import click
 
-from registry.catalogue import BundleCatalogue, Catalogue, default_registry_path, open_catalogue
+from registry.cells import Cells, InMemory
+from registry.errors import PlacedError
+from registry.files import Precious, refuse_target, write_file
+from registry.input_bounds import CASE, FILE, Bound
+from registry.opening import default_registry_path, open_registry
+from registry.plain_text import printable_json, printable_lines
+from registry.printed import UnreadableQuantity, read_quantity
 from verifier.errors import UnreadableInput
 
 HOW_TO_FILL = """\
@@ -21,10 +26,20 @@ Fill it:
   packclaim cells add --guided     from a sheet, question by question
   packclaim cells import FILE      from a bundle or a table"""
 
-MOST_BYTES = 100_000_000
-"""No file is read beyond this, so that one given by mistake does not take all memory."""
+OWN_REGISTRY = "PACKCLAIM_REGISTRY"
+CASE_ENDINGS = (".yaml", ".yml", ".json")
 
 Command = Callable[..., Any]
+
+
+def say(text: str, *, err: bool = False, nl: bool = True) -> None:
+    """Print text, whatever it holds, with nothing in it that steers a terminal or misleads a reader."""
+    click.echo(printable_lines(text), err=err, nl=nl)
+
+
+def say_json(data: Any) -> None:
+    """Print data as JSON, in which such letters stand as numbers."""
+    click.echo(printable_json(json.dumps(data, ensure_ascii=False, indent=2)))
 
 
 class TemperatureRange(click.ParamType[tuple[float, float]]):
@@ -38,30 +53,32 @@ class TemperatureRange(click.ParamType[tuple[float, float]]):
         """Return (low, high) in C."""
         if isinstance(value, tuple):
             return value
-        low, dots, high = str(value).partition("..")
         try:
-            ends = float(low), float(high if dots else low)
-        except ValueError:
-            self.fail(f"'{value}' is not a temperature range; write -5..35 or 25", param, ctx)
-        if not (-273.15 <= ends[0] <= ends[1] <= 1000):
-            self.fail(f"'{value}' does not run from low to high; write -5..35", param, ctx)
-        return ends
+            low, high = read_quantity(str(value), "C")
+        except UnreadableQuantity as error:
+            self.fail(f"{error}; write -5..35 or 25", param, ctx)
+        if not (-273.15 <= low <= high <= 1000):
+            self.fail(f"'{value}' is no temperature; write -5..35", param, ctx)
+        return low, high
 
 
 class FiniteNumber(click.ParamType[float]):
-    """A number that is neither infinite nor 'nan'."""
+    """A number in a unit, typed with it or without: ``30``, ``30A``, ``2,5``; never infinite nor 'nan'."""
 
     name = "NUMBER"
 
+    def __init__(self, unit: str | None = None) -> None:
+        self.unit = unit
+
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:
-        """Return the number."""
+        """Return the number in the unit."""
         try:
-            number = float(value)
-        except ValueError:
-            number = nan
-        if not isfinite(number):
-            self.fail(f"'{value}' is not a number; write 2.5 with a point", param, ctx)
-        return number
+            low, high = read_quantity(value, self.unit)
+        except UnreadableQuantity as error:
+            self.fail(str(error), param, ctx)
+        if low != high:
+            self.fail(f"'{value}' is a range; one number is asked for", param, ctx)
+        return low
 
 
 def registry_option(command: Command) -> Command:
@@ -70,7 +87,7 @@ def registry_option(command: Command) -> Command:
         "--registry",
         "registry_path",
         type=click.Path(path_type=Path),
-        envvar="PACKCLAIM_REGISTRY",
+        envvar=OWN_REGISTRY,
         default=None,
         help="Registry of cell sheets: a SQLite file or a JSON Lines bundle.  [default: your data folder]",
     )(command)
@@ -81,12 +98,12 @@ def registry_path_or_default(path: Path | None) -> Path:
     return path if path is not None else default_registry_path()
 
 
-def read_registry(path: Path | None) -> Catalogue:
+def read_registry(path: Path | None) -> Cells:
     """Open the registry named by the user to be read, else the user's own, which may not exist yet."""
     place = registry_path_or_default(path)
     if path is None and not place.exists():
-        return BundleCatalogue((), str(place))
-    return open_catalogue(place)
+        return InMemory((), str(place))
+    return open_registry(place)
 
 
 def format_option(*formats: str) -> Callable[[Command], Command]:
@@ -100,52 +117,74 @@ def format_option(*formats: str) -> Callable[[Command], Command]:
 out_option = click.option("--out", default="-", show_default=True, help="File to write; '-' is stdout.")
 
 
-def read_text(name: str) -> str:
-    """Return the text of a file, or of stdin for ``-``; refuses what is very large or not UTF-8."""
+def read_text(name: str, most: Bound = FILE) -> str:
+    """Return the text of a file, or of stdin for ``-``; refuses what is larger than a bound, or not UTF-8."""
     place = "stdin" if name == "-" else name
     try:
         with nullcontext(sys.stdin.buffer) if name == "-" else Path(name).open("rb") as file:
-            data = file.read(MOST_BYTES + 1)
+            data = file.read(most.most + 1)
     except OSError as error:
         raise UnreadableInput(place, f"cannot be read ({error.strerror})") from error
-    if len(data) > MOST_BYTES:
-        raise UnreadableInput(place, f"is larger than {MOST_BYTES // 1_000_000} MB", "give a part of it")
+    if len(data) > most.most:
+        raise UnreadableInput(place, f"is larger than {most}", most.why)
     try:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         raise UnreadableInput(place, f"byte {error.start} is not UTF-8", "save the file as UTF-8") from error
 
 
-def write_text(name: str, text: str) -> None:
-    """Write text to a file, wholly or not at all, or to stdout for ``-``."""
+def write_text(out: str, text: str, *, inputs: Iterable[str | Path], force: bool = False) -> None:
+    """Write text to a file, or to stdout for ``-``, as `write_bytes` does."""
     # As bytes, so that the text is UTF-8 with its own line ends wherever it goes.
-    write_bytes(name, text.encode())
+    write_bytes(out, text.encode(), inputs=inputs, force=force)
 
 
-def write_bytes(name: str, data: bytes) -> None:
-    """Write data to a file, wholly or not at all, or to stdout for ``-``."""
-    if name == "-":
+def write_bytes(out: str, data: bytes, *, inputs: Iterable[str | Path], force: bool = False) -> None:
+    """Write data to a file, wholly or not at all, and say so on stderr; or to stdout for ``-``.
+
+    Raises
+    ------
+    UnreadableFile
+        When it cannot be written, or must not be, as `refuse_out` does.
+    """
+    if out == "-":
         click.echo(data, nl=False)
         return
-    temporary: str | None = None
+    say(write_file(out, data, inputs=_files(inputs), precious=_precious(force)), err=True)
+
+
+def refuse_out(out: str, *, inputs: Iterable[str | Path], force: bool = False) -> None:
+    """Refuse, before long work, a file that must not be written over.
+
+    Raises
+    ------
+    UnreadableFile
+        When it is a file that was read, a SQLite registry, or (unless by force) a case that holds what
+        somebody has seen.
+    """
+    if out != "-":
+        refuse_target(out, inputs=_files(inputs), precious=_precious(force))
+
+
+def _files(names: Iterable[str | Path]) -> list[str | Path]:
+    """Return what must not be written over: the files that were read, and the registry that is in use."""
+    own = os.environ.get(OWN_REGISTRY)
+    return [*(name for name in names if name != "-"), own or default_registry_path()]
+
+
+def _precious(force: bool) -> Precious | None:
+    return None if force else _holds_observations
+
+
+def _holds_observations(path: Path) -> str | None:
+    """Say so of a case file in which somebody has written what was seen of a pack."""
+    from verifier.case.strict_yaml import parse
+
+    if path.suffix.lower() not in CASE_ENDINGS or path.stat().st_size > CASE.most:
+        return None
     try:
-        # A link stays a link to its file; a pipe or a device cannot be replaced, only written to.
-        target = Path(name).resolve() if Path(name).is_symlink() else Path(name)
-        if target.exists() and not target.is_file():
-            target.write_bytes(data)
-            return
-        handle, temporary = tempfile.mkstemp(dir=target.parent, prefix=".packclaim-")
-        with os.fdopen(handle, "wb") as stream:
-            stream.write(data)
-            stream.flush()
-            os.fsync(stream.fileno())
-        # mkstemp makes a private file; a report is as readable as any other file of the user.
-        mask = os.umask(0)
-        os.umask(mask)
-        Path(temporary).chmod(0o666 & ~mask)
-        Path(temporary).replace(target)
-    except OSError as error:
-        if temporary is not None:
-            with suppress(OSError):
-                Path(temporary).unlink()
-        raise UnreadableInput(name, f"cannot be written ({error.strerror})") from error
+        data = parse(path.read_text(encoding="utf-8-sig"), str(path)).data
+    except (PlacedError, OSError, ValueError):
+        return None
+    seen = isinstance(data, dict) and data.get("observed")
+    return "is a case that holds observations, which would be lost" if seen else None

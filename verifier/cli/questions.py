@@ -6,9 +6,18 @@ from pathlib import Path
 
 import click
 
+from registry.input_bounds import CASE
 from verifier.case.reading import parse_case
 from verifier.cli.check import judge_file, limits_for
-from verifier.cli.options import out_option, read_registry, read_text, registry_option, write_text
+from verifier.cli.options import (
+    out_option,
+    read_registry,
+    read_text,
+    registry_option,
+    registry_path_or_default,
+    say,
+    write_text,
+)
 from verifier.questions import ENGLISH, languages, load_language, message
 from verifier.questions import questions as questions_of
 from verifier.verdict import Verdict
@@ -31,11 +40,13 @@ def questions(case: str, registry_path: Path | None, language: str, out: str) ->
     Example: packclaim questions samples/cases/parcel-at-the-door.yaml --registry samples/registry.jsonl
     """
     words = load_language(language)
-    file = parse_case(read_text(case), "stdin" if case == "-" else case)
+    file = parse_case(read_text(case, CASE), "stdin" if case == "-" else case)
     report = judge_file(file, read_registry(registry_path), limits_for(file, None, None), None, explain=False)
     asked = questions_of(report.findings, report.contradictions, report.case)
-    write_text(out, message(asked, report.case, words))
+    write_text(
+        out, message(asked, report.case, words), inputs=[case, registry_path_or_default(registry_path)]
+    )
     if not asked:
         open_still = any(each.verdict is Verdict.NOT_SETTLED for each in report.findings)
         why = "nothing is open that a seller could settle" if open_still else "every claim made is settled"
-        click.echo(f"packclaim: {why}; only the papers are asked for", err=True)
+        say(f"packclaim: {why}; only the papers are asked for", err=True)

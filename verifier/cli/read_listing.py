@@ -6,17 +6,18 @@ from pathlib import Path
 
 import click
 
-from verifier.cli.options import format_option, read_text, write_text
+from registry.input_bounds import LISTING
+from registry.plain_text import printable_json
+from verifier.cli.options import format_option, read_text, refuse_out, write_text
 from verifier.errors import UnreadableInput
 from verifier.listing import case_drafts, read_listing
 from verifier.listing.reading import ListingReading
-
-_LARGEST_LISTING = 2_000_000
+from verifier.report.layout import printable
 
 
 def as_json(reading: ListingReading) -> str:
     """Return a reading as JSON."""
-    return reading.model_dump_json(indent=2, exclude_none=True) + "\n"
+    return printable_json(reading.model_dump_json(indent=2, exclude_none=True)) + "\n"
 
 
 def as_text(reading: ListingReading) -> str:
@@ -33,16 +34,11 @@ def as_text(reading: ListingReading) -> str:
                 value = f"{claim.value:g}" if isinstance(claim.value, float) else claim.value
                 words = " ".join(claim.text.split())
                 sign = {"low": ">=", "high": "<="}.get(claim.bound or "", "")
-                where = f"'{_printable(words)}' at {claim.start}..{claim.end}"
+                where = f"'{printable(words)}' at {claim.start}..{claim.end}"
                 lines.append(f"  {field:22}{sign:>2}{value:>10}  {claim.kind:14}{where}")
         lines.append("")
-    lines += [f"! {_printable(remark.text)}" for remark in reading.remarks]
+    lines += [f"! {printable(remark.text)}" for remark in reading.remarks]
     return "\n".join(lines).rstrip("\n") + "\n"
-
-
-def _printable(text: str) -> str:
-    """Return text with nothing in it that would steer a terminal."""
-    return "".join(letter if letter.isprintable() else "\N{REPLACEMENT CHARACTER}" for letter in text)
 
 
 def draft_names(out: str, count: int) -> list[str]:
@@ -57,18 +53,15 @@ def draft_names(out: str, count: int) -> list[str]:
 @click.argument("file", metavar="FILE")
 @format_option("text", "json")
 @click.option("--out", default=None, help="Case draft to write, one a variant; '-' is stdout.")
-def read_listing_command(file: str, format_name: str, out: str | None) -> None:
+@click.option("--force", is_flag=True, help="Also write over a case that holds observations.")
+def read_listing_command(file: str, format_name: str, out: str | None, force: bool) -> None:
     """Read what a listing claims, each figure with its words.
 
     FILE is the listing's text (plain, or a page saved as HTML), or '-' for stdin.
 
     Example: packclaim read-listing samples/listings/pier-nine-commuter.txt --out commuter.yaml
     """
-    text = read_text(file)
-    place = "stdin" if file == "-" else file
-    if len(text) > _LARGEST_LISTING:
-        raise UnreadableInput(place, "is larger than 2 MB", "a listing is some lines of text")
-    reading = read_listing(text)
+    reading = read_listing(read_text(file, LISTING))
     if out is not None:
         drafts = case_drafts(reading)
         if out == "-" and len(drafts) > 1:
@@ -76,9 +69,9 @@ def read_listing_command(file: str, format_name: str, out: str | None) -> None:
                 "--out", f"the listing offers {len(drafts)} packs", "name a file, each pack gets its own"
             )
         names = draft_names(out, len(drafts))
+        for name in names:
+            refuse_out(name, inputs=[file], force=force)
         for name, draft in zip(names, drafts, strict=True):
-            write_text(name, draft)
-            if name != "-":
-                click.echo(f"wrote {name}", err=True)
+            write_text(name, draft, inputs=[file], force=force)
     if out != "-":
-        write_text("-", as_json(reading) if format_name == "json" else as_text(reading))
+        write_text("-", as_json(reading) if format_name == "json" else as_text(reading), inputs=[])

@@ -4,31 +4,27 @@ from __future__ import annotations
 
 import os
 import sys
-from collections.abc import Collection
+from collections.abc import Sequence
+from contextlib import closing
 from pathlib import Path
 
 import click
 
+from registry.cells import InMemory
 from verifier.case.limits import Limits
 from verifier.cli.check import limits_with
 from verifier.cli.options import (
     FiniteNumber,
     TemperatureRange,
     read_registry,
+    refuse_out,
     registry_option,
+    registry_path_or_default,
+    say,
     write_text,
 )
 from verifier.errors import UnreadableInput
 from verifier.screening.rows import CHUNK_ROWS
-
-
-def refuse_unwritable(name: str, others: Collection[str]) -> None:
-    """Refuse a summary's file before the long run that comes first."""
-    if Path(name).resolve() in {Path(other).resolve() for other in others}:
-        raise UnreadableInput("--summary", "names the file of a table", "give the page a name of its own")
-    folder = Path(name).resolve().parent
-    if Path(name).is_dir() or not os.access(folder, os.W_OK):
-        raise UnreadableInput(name, "cannot be written", "name a file in a folder that is there")
 
 
 @click.command()
@@ -38,7 +34,9 @@ def refuse_unwritable(name: str, others: Collection[str]) -> None:
 @click.option("--summary", metavar="FILE", help="Also write a summary as an HTML page.")
 @click.option("--temperature", type=TemperatureRange(), help="Air temperature of use in C, such as -5..35.")
 @click.option(
-    "--reserve", type=FiniteNumber(), help="Fraction of a current or power limit to use.  [default: 2/3]"
+    "--reserve",
+    type=FiniteNumber("fraction"),
+    help="Fraction of a current or power limit to use.  [default: 2/3]",
 )
 @click.option(
     "--workers",
@@ -93,19 +91,33 @@ def screen(
     from verifier.screening.summary import render
     from verifier.screening.tables import PIPE
 
+    inputs: list[str | Path] = [listings, registry_path_or_default(registry_path)]
+    refuse_out(out, inputs=inputs)
     if summary is not None:
-        refuse_unwritable(summary, (listings, out))
-    catalogue = read_registry(registry_path)
+        _refuse_summary(summary, out, inputs)
+    with closing(read_registry(registry_path)) as opened:
+        # Held in memory, so that others can change the registry while the run goes on.
+        registry = InMemory(opened.cells(all=True), opened.place)
     limits = limits_with(Limits(), reserve, temperature)
     run = Run(listings, out, workers, cluster, resume, start_over, chunk_rows)
     told = Progress(sys.stderr if progress or sys.stderr.isatty() else None)
-    tally = screen_table(run, catalogue, limits, told)
-    click.echo(render(tally), nl=False, err=out == PIPE)
+    tally = screen_table(run, registry, limits, told)
+    say(render(tally), nl=False, err=out == PIPE)
     if summary is not None:
         from verifier.screening.summary_page import render as render_page
 
         name = "stdin" if listings == PIPE else Path(listings).name
-        write_text(summary, render_page(tally, name, catalogue, limits))
+        write_text(summary, render_page(tally, name, registry, limits), inputs=[*inputs, out])
     if tally.failed:
-        click.echo("packclaim: a check failed; its figure says so, and nothing follows from it", err=True)
+        say("packclaim: a check failed; its figure says so, and nothing follows from it", err=True)
         click.get_current_context().exit(2)
+
+
+def _refuse_summary(name: str, out: str, inputs: Sequence[str | Path]) -> None:
+    """Refuse a summary's file before the long run that comes first."""
+    refuse_out(name, inputs=inputs)
+    path = Path(name).resolve()
+    if path in {Path(other).resolve() for other in (*inputs, out)}:
+        raise UnreadableInput("--summary", "names the file of a table", "give the page a name of its own")
+    if path.is_dir() or not os.access(path.parent, os.W_OK):
+        raise UnreadableInput(name, "cannot be written", "name a file in a folder that is there")

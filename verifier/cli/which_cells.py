@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -11,9 +10,9 @@ from typing import Any
 
 import click
 
-from registry.catalogue import Catalogue
-from registry.cell import Cell
+from registry.cells import Cells
 from registry.chemistry import CHEMISTRIES
+from registry.input_bounds import CELLS_IN_A_ROW
 from registry.selection import OUTCOMES_BEST_FIRST, Choice, Outcome, shortlist
 from registry.selection import which_cells as select
 from verifier.bounds import Bounds
@@ -25,6 +24,8 @@ from verifier.cli.options import (
     format_option,
     read_registry,
     registry_option,
+    say,
+    say_json,
 )
 from verifier.report.layout import counted, paragraph, table
 
@@ -49,33 +50,23 @@ class Question:
     chemistry: str | None
 
 
-@dataclass(frozen=True, slots=True)
-class Fitting:
-    """The cells of a size and chemistry."""
-
-    catalogue: Catalogue
-    size: str | None
-    chemistry: str | None
-
-    def cells(self) -> list[Cell]:
-        """Return the cells in use that fit."""
-        return self.catalogue.fitting(self.size, self.chemistry)
-
-
 @click.command("which-cells")
 @click.option(
     "--current",
     "current_a",
-    type=FiniteNumber(),
+    type=FiniteNumber("A"),
     required=True,
     metavar="A",
     help="Continuous current of the pack.",
 )
 @click.option(
-    "--series", type=click.IntRange(1), metavar="S", help="Cells in series; adds voltage, energy and mass."
+    "--series",
+    type=click.IntRange(1, CELLS_IN_A_ROW.most),
+    metavar="S",
+    help="Cells in series; adds voltage, energy and mass.",
 )
 @click.option(
-    "--parallel", type=click.IntRange(1), metavar="P",
+    "--parallel", type=click.IntRange(1, CELLS_IN_A_ROW.most), metavar="P",
     help="Cells in parallel.  [default: as few as keep the reserve]",
 )  # fmt: skip
 @click.option("--size", metavar="CODE", help="Only cells of this size, such as 18650.")
@@ -87,7 +78,9 @@ class Fitting:
     type=TemperatureRange(),
     help="Temperatures of use in C, such as -5..35.  [default: 0..40]",
 )
-@click.option("--reserve", type=FiniteNumber(), help="Fraction of a cell's limit to use.  [default: 2/3]")
+@click.option(
+    "--reserve", type=FiniteNumber("fraction"), help="Fraction of a cell's limit to use.  [default: 2/3]"
+)
 @click.option("--all", "with_failing", is_flag=True, help="Show the cells that cannot, too.")
 @format_option("text", "json", "csv", "markdown")
 @registry_option
@@ -115,26 +108,26 @@ def which_cells(
         size,
         chemistry,
     )
-    catalogue = read_registry(registry_path)
+    registry = read_registry(registry_path)
     if format_name in ("json", "csv"):
-        choices = _every_choice(question, catalogue)
+        choices = _every_choice(question, registry)
         if format_name == "csv":
             click.echo(_as_csv(choices), nl=False)
         else:
-            click.echo(json.dumps(_as_data(question, catalogue, choices), ensure_ascii=False, indent=2))
+            say_json(_as_data(question, registry, choices))
         return
     if with_failing:
-        shown = _every_choice(question, catalogue)
+        shown = _every_choice(question, registry)
         counts = Counter(each.verdict for each in shown)
     else:
-        best = shortlist(catalogue, most=MOST_SHOWN, size=size, chemistry=chemistry, **_asked(question))
+        best = shortlist(registry, most=MOST_SHOWN, **_asked(question))
         shown, counts = best.choices, best.counts
     render = _as_markdown if format_name == "markdown" else _as_text
-    click.echo(render(question, catalogue, counts, shown))
+    say(render(question, registry, counts, shown))
 
 
-def _every_choice(question: Question, catalogue: Catalogue) -> list[Choice]:
-    return select(Fitting(catalogue, question.size, question.chemistry), **_asked(question))
+def _every_choice(question: Question, registry: Cells) -> list[Choice]:
+    return select(registry, **_asked(question))
 
 
 def _asked(question: Question) -> dict[str, Any]:
@@ -142,16 +135,17 @@ def _asked(question: Question) -> dict[str, Any]:
     return {
         "current_a": question.current_a, "series": question.series, "parallel": question.parallel,
         "low_c": low_c, "high_c": high_c, "reserve": question.reserve,
+        "size": question.size, "chemistry": question.chemistry,
     }  # fmt: skip
 
 
-def answer(question: Question, catalogue: Catalogue, counts: Counter[Outcome]) -> str:
+def answer(question: Question, registry: Cells, counts: Counter[Outcome]) -> str:
     """Return the answer in a sentence or two."""
     kind = " ".join(filter(None, (question.chemistry, question.size)))
     if not counts.total():
-        if catalogue.count:
-            return f"None of {counted(catalogue.count, 'registered cell')} is {kind}, so nothing can be said."
-        return f"The registry {catalogue.place} holds no cells in use, so nothing can be said."
+        if registry.count:
+            return f"None of {counted(registry.count, 'registered cell')} is {kind}, so nothing can be said."
+        return f"The registry {registry.place} holds no cells in use, so nothing can be said."
     kept, used_up = counts["holds with reserve"], counts["holds without reserve"]
     low, high = question.temperature_c
     of = counted(counts.total(), f"registered {kind} cell" if kind else "registered cell")
@@ -249,10 +243,8 @@ def _not_shown(counts: Counter[Outcome], shown: Sequence[Choice]) -> str:
     return f"Not shown: {' and '.join(parts)}; --all shows them." if parts else ""
 
 
-def _as_text(
-    question: Question, catalogue: Catalogue, counts: Counter[Outcome], shown: Sequence[Choice]
-) -> str:
-    blocks = [paragraph(answer(question, catalogue, counts))]
+def _as_text(question: Question, registry: Cells, counts: Counter[Outcome], shown: Sequence[Choice]) -> str:
+    blocks = [paragraph(answer(question, registry, counts))]
     if shown:
         blocks.append(table(*_table(shown, question), right={2} if question.parallel is None else ()))
         if question.series is not None:
@@ -262,7 +254,7 @@ def _as_text(
         blocks.append("\n".join(notes))
     if left_out := _not_shown(counts, shown):
         blocks.append(paragraph(left_out))
-    if not counts and not catalogue.count:
+    if not counts and not registry.count:
         blocks.append(HOW_TO_FILL)
     if counts:
         blocks.append(paragraph(f"{_reserve(question)} {CAUTION}"))
@@ -270,12 +262,12 @@ def _as_text(
 
 
 def _as_markdown(
-    question: Question, catalogue: Catalogue, counts: Counter[Outcome], shown: Sequence[Choice]
+    question: Question, registry: Cells, counts: Counter[Outcome], shown: Sequence[Choice]
 ) -> str:
     from verifier.report.as_markdown import escape
     from verifier.report.as_markdown import table as markdown_table
 
-    blocks = [escape(answer(question, catalogue, counts))]
+    blocks = [escape(answer(question, registry, counts))]
     if shown:
         blocks.append(markdown_table(*_table(shown, question)))
         if question.series is not None:
@@ -290,7 +282,7 @@ def _as_markdown(
     return "\n\n".join(blocks)
 
 
-def _as_data(question: Question, catalogue: Catalogue, choices: Sequence[Choice]) -> dict[str, Any]:
+def _as_data(question: Question, registry: Cells, choices: Sequence[Choice]) -> dict[str, Any]:
     counts = Counter(each.verdict for each in choices)
     return {
         "asked": {
@@ -298,8 +290,8 @@ def _as_data(question: Question, catalogue: Catalogue, choices: Sequence[Choice]
             "temperature_c": list(question.temperature_c), "reserve": question.reserve, "size": question.size,
             "chemistry": question.chemistry,
         },
-        "registry": {"cells": catalogue.count, "digest": catalogue.digest},
-        "answer": answer(question, catalogue, counts),
+        "registry": {"cells": registry.count, "digest": registry.digest},
+        "answer": answer(question, registry, counts),
         "counts": {verdict: counts[verdict] for verdict in OUTCOMES_BEST_FIRST},
         "cells": [_choice_data(each) for each in choices],
         "cautions": [CAUTION],

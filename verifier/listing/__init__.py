@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 
+from registry.input_bounds import LISTING
 from verifier.case.reading import CaseFile, parse_case
 from verifier.case.strict_yaml import parse
 from verifier.errors import InvalidCase
@@ -13,7 +14,6 @@ from verifier.listing.reading import ListingReading
 
 __all__ = ["case_drafts", "cases_from_listing", "cases_from_reading", "is_listing", "read_listing"]
 
-LARGEST_LISTING = 2_000_000
 _SECTION_LINE = re.compile(r"^(?:case|claim|observed|use|limits):\s*(?:[{#]|$)", re.M)
 
 
@@ -42,8 +42,8 @@ def cases_from_listing(text: str, place: str) -> list[CaseFile]:
     InvalidCase
         When the text is larger than any listing.
     """
-    if len(text) > LARGEST_LISTING:
-        raise InvalidCase(place, "is larger than 2 MB", "a listing is some lines of text")
+    if len(text) > LISTING.most:
+        raise InvalidCase(place, f"is larger than {LISTING}", LISTING.why)
     return cases_from_reading(read_listing(text), place)
 
 
@@ -53,8 +53,10 @@ def is_listing(text: str) -> bool:
     A listing of "name: value" lines is YAML too, so what counts is that a case has sections. Text that is
     neither counts as a case, whose errors name the place of what is wrong.
     """
-    if len(text) > LARGEST_LISTING or text.lstrip().startswith("{") or _SECTION_LINE.search(text):
+    if text.lstrip().startswith("{") or _SECTION_LINE.search(text):
         return False
+    if len(text) > LISTING.most:
+        return True  # which is then refused for what it is
     try:
         data = parse(text, "").data
     except InvalidCase:

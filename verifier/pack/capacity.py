@@ -19,9 +19,10 @@ def cell_capacity(facts: Facts) -> Quantity:
     found = facts.of_cell("capacity_ah")
     said = facts.number("claim.cell_capacity_ah")
     unknown = found.low == 0
-    # What the seller says of a cell is no evidence that it holds so much, and evidence that it holds no more.
-    by_word = both(both(unknown, said.known), said.high < found.high)
-    bounded = Quantity(found.low, said.high, found.missing, found.rests_on | said.rests_on, found.grade)
+    # What the seller says of a cell is no evidence that it holds so much, and evidence that it is called no more.
+    most = said.high * (1 + facts.limits.number("capacity_over_typical"))
+    by_word = both(both(unknown, said.known), most < found.high)
+    bounded = Quantity(found.low, most, found.missing, found.rests_on | said.rests_on, found.grade)
     facts.step(
         "Q_cell", "capacity of a cell, minimum to a good one", found, "Ah", facts.cell.source("capacity_ah")
     )

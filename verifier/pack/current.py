@@ -12,7 +12,7 @@ from verifier.facts import Facts
 from verifier.finding import ARITHMETIC, ELEMENTS, of_fields, remark
 from verifier.pack.elements import bms, cells, cells_carry, connector, fuse, series_links, take_off
 from verifier.pack.leads import main_leads
-from verifier.quantities import Quantity, both, either, larger, least, where
+from verifier.quantities import Quantity, both, either, larger, least, smaller, where
 
 
 def elements(facts: Facts) -> tuple[Quantity, ...]:
@@ -64,11 +64,12 @@ def _bms_peak(facts: Facts, continuous: Quantity, long: Any) -> Quantity:
     """Return a BMS between its continuous rating and its peak or trip. [A]."""
     peak, trip = facts.number("observed.bms.peak_a"), facts.number("observed.bms.trip_a")
     seen = facts.number("observed.bms.continuous_a")
-    most = where(peak.known, peak, trip)
-    high = where(most.known, larger(most.high, seen.low), inf)
+    # Whichever is lower: a BMS that trips at 60 A delivers no 100 A.
+    most = smaller(peak.high, trip.high)
+    high = where(most < inf, larger(most, seen.low), inf)
     found = Quantity(seen.low, high, seen.missing | peak.missing, seen.rests_on | peak.rests_on)
     nothing = Quantity(0.0, inf, peak.missing)
-    found = where(either(seen.known, most.known), found, nothing)
+    found = where(either(seen.known, most < inf), found, nothing)
     facts.step(
         "I_bms", "from its continuous rating to its peak", found, "A", of_fields("observed.bms.peak_a")
     )

@@ -153,7 +153,9 @@ def take_off(facts: Facts) -> Quantity:
     for cells_in_row, here in counts_in(counted, MOST_COUNTS):
         asked = both(known, here)
         # The more even the tabs share, the more they carry together.
-        uneven = by_place(facts, tab_imbalance_bounds, cells_in_row, asked)
+        # The hottest tab carries the mean at least, however widely the bounds were searched.
+        searched = by_place(facts, tab_imbalance_bounds, cells_in_row, asked)
+        uneven = searched.with_ends(larger(searched.low, 1.0), larger(searched.high, 1.0))
         through_tabs = tab * _tabs(facts, cells_in_row) / uneven
         share = by_place(facts, hardest_stretch_bounds, cells_in_row, asked)
         along = Quantity(ratio(row.low, share.high), ratio(row.high, share.low)).resting_on(row)

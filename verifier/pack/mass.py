@@ -5,7 +5,7 @@ from __future__ import annotations
 from math import inf
 from typing import Any, NamedTuple
 
-from registry.chemistry import CHEMISTRIES, ChemistryName
+from registry.chemistry import CHEMISTRIES, SPECIFIC_ENERGY_WH_PER_KG
 from verifier.fact_names import SELLERS_WORD
 from verifier.facts import Facts
 from verifier.finding import ARITHMETIC, of_fields, of_limit
@@ -26,15 +26,6 @@ from verifier.quantities import (
     where,
 )
 from verifier.verdict import at_most
-
-# The most that cells of a chemistry hold for their mass, generous because it serves to refute. [Wh/kg]
-# A trade summary table gives 200 LCO, 150 LMO, 220 NMC, 260 NCA, 130 LFP, 80 LTO; the best of series
-# production lies higher (NMC and NCA 315 announced in 2025, LFP in large cans about 200, sodium-ion below),
-# from memory; some percent of headroom on top.
-SPECIFIC_ENERGY_WH_PER_KG: dict[ChemistryName, float] = {
-    "NMC": 325, "NCA": 325, "LCO": 300, "LMO": 200, "LFP": 220, "LTO": 110, "other": 325,
-}  # fmt: skip
-SPECIFIC_ENERGY_SOURCE = "best cells announced, by chemistry, and some percent more, from memory"
 
 # A cell that differs from its sheet by more than this is not that cell. Common practice, no source.
 LIGHT_CELL, HEAVY_CELL = 0.9, 1.1

@@ -13,7 +13,18 @@ from verifier.finding import reference
 from verifier.pack.counts import parallel, series
 from verifier.pack.strip import cell_pitch_mm, strip, strip_mohm
 from verifier.quantities import (
-    Mask, Number, Quantity, anywhere, both, counts_in, either, larger, only_where, smaller, spread_out, where,
+    Mask,
+    Number,
+    Quantity,
+    anywhere,
+    both,
+    counts_in,
+    either,
+    larger,
+    only_where,
+    smaller,
+    spread_out,
+    where,
 )  # fmt: skip
 
 NETWORK = reference("resistor network of the row, first instant; it evens out as the group empties")
@@ -117,7 +128,9 @@ def rows(facts: Facts) -> list[tuple[Number, Mask, Quantity]]:
 
 def _imbalance_at(facts: Facts, count: Number, needed: Mask) -> Quantity:
     seen, strip_seen = facts.find(row_is_seen), facts.find(strip)
-    found = by_place(facts, imbalance_bounds, count, needed)
+    # The hottest cell carries the mean at least, however widely the bounds were searched.
+    searched = by_place(facts, imbalance_bounds, count, needed)
+    found = searched.with_ends(larger(searched.low, 1.0), larger(searched.high, 1.0))
     missing = (
         facts.missing("observed.take_off.where")
         | strip_seen.width_mm.missing

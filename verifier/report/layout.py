@@ -5,14 +5,11 @@ from __future__ import annotations
 import unicodedata
 from collections.abc import Collection, Iterable, Sequence
 
+from registry.plain_text import printable as printable
+
 WIDTH = 80
 GAP = "  "
 NARROWEST = 6
-
-
-def printable(text: str) -> str:
-    """Return the text on one line, with what would steer a terminal made visible."""
-    return "".join(letter if letter.isprintable() else "\N{REPLACEMENT CHARACTER}" for letter in text)
 
 
 def counted(number: int, noun: str) -> str:

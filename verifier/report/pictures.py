@@ -75,8 +75,8 @@ def claims(findings: Sequence[Finding], name: str) -> Picture | None:
     shown = [each for each in findings if each.margin_percent is not None]
     if not shown:
         return None
-    with _style():
-        figure, axes = _canvas(0.46 * len(shown) + 0.8)
+    with style():
+        figure, axes = canvas(0.46 * len(shown) + 0.8)
         for row, finding in enumerate(shown):
             _claim(axes, row, finding)
             _tick(axes, row, 1)
@@ -86,7 +86,7 @@ def claims(findings: Sequence[Finding], name: str) -> Picture | None:
             f"{figure_name(each.figure)} {percent(each.margin_percent)}, {verdict_name(each.verdict)}"
             for each in shown
         )
-        return _picture(
+        return picture(
             figure,
             name,
             f"What can be supported of each claim, more or less than claimed: {said}.",
@@ -128,8 +128,8 @@ def temperatures(
     bands = [each for each in finding.by_temperature if each.supported.known]
     if not bands:
         return None
-    with _style():
-        figure, axes = _canvas(2.7)
+    with style():
+        figure, axes = canvas(2.7)
         left, right = min(each.low_c for each in bands), max(each.high_c for each in bands)
         left, right = min(left, use_c[0]), max(right, use_c[1])
         claim = finding.claimed.high if finding.claimed is not None else 0.0
@@ -155,7 +155,7 @@ def temperatures(
             f" Use at most {digits(each.continuous_a)} A at {degrees(each.low_c, each.high_c)}."
             for each in use
         )
-        return _picture(
+        return picture(
             figure,
             name,
             f"Continuous current of the whole path by temperature: {said}.{claimed}",
@@ -204,8 +204,8 @@ def path(finding: Finding, name: str) -> Picture | None:
         return None
     # Far beyond the claim nothing is to be seen; an arrow goes on.
     end = min(FARTHEST_ON_PATH * reference, max([reference, *known]))
-    with _style():
-        figure, axes = _canvas(0.5 * len(finding.elements) + 0.8)
+    with style():
+        figure, axes = canvas(0.5 * len(finding.elements) + 0.8)
         for row, element in enumerate(finding.elements):
             _element(axes, row, element, end, limits=element.element == finding.limited_by)
             if claim is not None and element.state != "not fitted":
@@ -217,7 +217,7 @@ def path(finding: Finding, name: str) -> Picture | None:
         said = "; ".join(_element_said(each) for each in finding.elements)
         limit = f" The {element_name(finding.limited_by)} limits." if finding.limited_by else ""
         claimed = f" Claimed: {digits(claim)} A." if claim is not None else ""
-        return _picture(
+        return picture(
             figure,
             name,
             f"The current's path from cells to connector, continuous: {said}.{limit}{claimed}",
@@ -264,8 +264,8 @@ def packs(
     if not reference:
         return None
     end = 1.5 * reference
-    with _style():
-        figure, axes = _canvas(0.62 * len(findings) + 0.8)
+    with style():
+        figure, axes = canvas(0.62 * len(findings) + 0.8)
         said = []
         for row, (title, finding, trusted) in enumerate(zip(titles, findings, trusted_a, strict=True)):
             low, high = finding.supported.low, finding.supported.high
@@ -288,7 +288,7 @@ def packs(
             trust = f"trusted {digits(trusted)} A" if trusted > 0 else "nothing trusted"
             said.append(f"{words}, {claimed}, {trust}")
         axes.set(xlim=(0, 1.06 * end), ylim=(len(findings) - 0.4, -0.7), yticks=[], xlabel="A")
-        return _picture(
+        return picture(
             figure,
             name,
             f"Continuous current of each pack, supported beside claimed: {'; '.join(said)}.",
@@ -300,8 +300,8 @@ def sharing(solved: WholePack, name: str) -> Picture | None:
     first, after = solved.cell_a[0], solved.end_group_after_a
     if len(first) < 2:
         return None
-    with _style():
-        figure, axes = _canvas(2.7)
+    with style():
+        figure, axes = canvas(2.7)
         places = range(1, len(first) + 1)
         axes.bar(places, first, 0.62, facecolor=NONE, edgecolor=INK, linewidth=1, label="first instant")
         if after:
@@ -314,7 +314,7 @@ def sharing(solved: WholePack, name: str) -> Picture | None:
         axes.legend(loc="upper right", frameon=False, ncols=2, borderaxespad=0.2, columnspacing=1)
         said = f"first instant {', '.join(f'{digits(each)} A' for each in first)}"
         later = f"; 60 % discharged {', '.join(f'{digits(each)} A' for each in after)}" if after else ""
-        return _picture(
+        return picture(
             figure,
             name,
             f"Currents of the end group's cells at {digits(solved.current_a)} A: {said}{later}.",
@@ -333,13 +333,15 @@ def _bar(axes: Axes, row: float, height: float, value: Bounds, colour: str, *, s
         )  # fmt: skip
 
 
-def _style() -> Any:
+def style() -> Any:
+    """Return the context in which every picture is drawn."""
     import matplotlib as mpl
 
     return mpl.rc_context(_STYLE)
 
 
-def _canvas(height_in: float) -> tuple[Figure, Axes]:
+def canvas(height_in: float) -> tuple[Figure, Axes]:
+    """Return an empty drawing of a page's width and its axes."""
     from matplotlib.backends.backend_svg import FigureCanvasSVG
     from matplotlib.figure import Figure
 
@@ -352,7 +354,7 @@ def _canvas(height_in: float) -> tuple[Figure, Axes]:
     return figure, axes
 
 
-def _picture(figure: Figure, name: str, words: str) -> Picture:
+def picture(figure: Figure, name: str, words: str) -> Picture:
     """Return the drawing as an svg element that can stand in a page beside others."""
     stream = io.StringIO()
     figure.savefig(stream, format="svg", metadata={"Date": None, "Creator": None})

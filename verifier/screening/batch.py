@@ -193,11 +193,11 @@ class TableFacts(Facts):
         )
 
     @cached_property
-    def air(self) -> TemperatureRange:  # type: ignore[override]  # noqa: D102
+    def air(self) -> TemperatureRange:  # noqa: D102
         return self._range("temperature_c", "use_temperature_c")
 
     @cached_property
-    def charging_air(self) -> TemperatureRange:  # type: ignore[override]  # noqa: D102
+    def charging_air(self) -> TemperatureRange:  # noqa: D102
         return self._range("charge_temperature_c", "charge_temperature_c")
 
     @property
@@ -280,7 +280,7 @@ class TableFacts(Facts):
         return TemperatureRange(float(low), float(high), bool(assumed))
 
     @cached_property
-    def cell(self) -> CellFigures:  # type: ignore[override]
+    def cell(self) -> CellFigures:
         """What the registry says of the cells inside, in columns."""
         figures, which, _ = self._figures
         columns: dict[str, Any] = {}
@@ -298,7 +298,7 @@ class TableFacts(Facts):
         return CellFigures(**columns)
 
     @property
-    def cell_rests_on(self) -> Names:  # type: ignore[override]
+    def cell_rests_on(self) -> Names:
         """The facts by which the cells are known."""
         return self._figures[2]
 

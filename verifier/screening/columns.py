@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Annotated, Any, get_origin
 from pydantic import BaseModel, ConfigDict, TypeAdapter, ValidationError
 
 from registry.fields import nearest, plain_words
+from registry.input_bounds import LISTING_COLUMNS
 from verifier.case.configuration import counts_of
 from verifier.case.model import Claim, Observed, Use, group_in
 from verifier.case.strict_yaml import plain_value
@@ -26,8 +27,7 @@ TEXT = "text"
 FAULT = "!fault"
 SECTIONS: Mapping[str, type[BaseModel]] = {"claim": Claim, "observed": Observed, "use": Use}
 
-# Keys that differ from row to row without end are no table.
-MOST_COLUMNS = 2000
+MOST_COLUMNS = LISTING_COLUMNS.most
 # Distinct values kept of one field; a longer column is read anew.
 _MOST_KEPT = 50_000
 _SPAN = re.compile(r"\s*(-?[\d.]+(?:[eE][-+]?\d+)?)\s*\.\.\s*(-?[\d.]+(?:[eE][-+]?\d+)?)\s*")

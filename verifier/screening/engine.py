@@ -8,13 +8,13 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from registry.catalogue import BundleCatalogue
+from registry.cells import Cells, InMemory
 from registry.errors import PlacedError
 from verifier.alarms import alarms
 from verifier.answer import Conclusion, excludes_itself
 from verifier.case.limits import Limits
 from verifier.case.model import Case
-from verifier.cell_inside import CellSource, Inside, look_inside
+from verifier.cell_inside import Inside, look_inside
 from verifier.contradictions import contradictions, disputed
 from verifier.fact_names import MISSING, RESTS_ON, SELLERS_WORD
 from verifier.figures import FIGURES
@@ -50,7 +50,7 @@ class Screener:
 
     Parameters
     ----------
-    registry : CellSource
+    registry : Cells
         The cells and sheets to judge by.
     limits : Limits, optional
         The limits in force.
@@ -58,8 +58,8 @@ class Screener:
 
     FAULT = table.FAULT
 
-    def __init__(self, registry: CellSource, limits: Limits | None = None) -> None:
-        self.registry = BundleCatalogue(registry.cells(all=True), "the registry")
+    def __init__(self, registry: Cells, limits: Limits | None = None) -> None:
+        self.registry = InMemory(registry.cells(all=True), "the registry")
         self.limits = limits or Limits()
         self.cells = CellCache(self.limits)
         self._readers: dict[str, table.ColumnReader] = {}
@@ -251,7 +251,7 @@ class _Table:
 
 
 def _nothing_named() -> Inside:
-    return look_inside(Case(), BundleCatalogue((), "nothing"))
+    return look_inside(Case(), InMemory())
 
 
 class _Whole:
@@ -319,7 +319,8 @@ def _concluded(
     """Return the place of each pack's conclusion; see `verifier.answer.conclude`, whose rule this is."""
 
     def any_of(*which: Verdict) -> NDArray[np.bool_]:
-        return np.isin(verdicts, [CODE[each] for each in which]).any(axis=0)
+        found: NDArray[np.bool_] = np.isin(verdicts, [CODE[each] for each in which]).any(axis=0)
+        return found
 
     on_word = [each for each in VERDICTS if MEANINGS[each].passes and "word" in each]
     claimed = (verdicts != CODE[Verdict.NOT_CLAIMED]).any(axis=0)

@@ -10,12 +10,10 @@ import gc
 import json
 import threading
 from collections.abc import Callable
-from dataclasses import dataclass
-from functools import cached_property
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
-from registry.bundle import bundle_text, parse_bundle
-from registry.catalogue import BundleCatalogue, Catalogue
+from registry.cells import Cells, InMemory
 from registry.errors import PlacedError
 from verifier.case.limits import Limits
 from verifier.screening.carried import as_text, output_name
@@ -23,27 +21,13 @@ from verifier.screening.columns import is_field
 from verifier.screening.engine import Screener
 from verifier.screening.rows import Chunk, Rows
 from verifier.screening.tally import Tally, tally_of
+from verifier.version import program_version
 
 if TYPE_CHECKING:
     import pyarrow as pa
 
 METADATA = b"packclaim"
 _here = threading.local()
-
-
-class Snapshot(BundleCatalogue):
-    """A registry as it stood when the run began; sent elsewhere, it goes as the text of its bundle."""
-
-    def __reduce__(self) -> tuple[Callable[..., Snapshot], tuple[str, str]]:
-        return _unpacked, (self._bundle, self.place)
-
-    @cached_property
-    def _bundle(self) -> str:
-        return bundle_text(self._cells.values())
-
-
-def _unpacked(bundle: str, place: str) -> Snapshot:
-    return Snapshot(parse_bundle(bundle, place), place)
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,14 +38,15 @@ class Setup:
     changes the registry meanwhile.
     """
 
-    registry: Snapshot
+    registry: InMemory
     limits: Limits
     read: Callable[[Any], Rows]
+    version: str = field(default_factory=program_version)
 
     @classmethod
-    def of(cls, catalogue: Catalogue, limits: Limits, read: Callable[[Any], Rows]) -> Setup:
+    def of(cls, registry: Cells, limits: Limits, read: Callable[[Any], Rows]) -> Setup:
         """Return the setup for a registry that is open."""
-        return cls(Snapshot(catalogue.cells(all=True), catalogue.place), limits, read)
+        return cls(InMemory(registry.cells(all=True), registry.place), limits, read)
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,6 +61,9 @@ class Judged:
 def judge(setup: Setup, chunk: Chunk) -> Judged:
     """Judge a chunk of rows."""
     done = Chunk(chunk.number, chunk.first_row, chunk.rows, None, chunk.share)
+    if setup.version != program_version():
+        found = f"runs packclaim {program_version()}, and the run was begun by {setup.version}"
+        return Judged(done, problem=("a worker", found, "install the same version everywhere"))
     try:
         return Judged(done, part_of(_screener(setup), setup.read(chunk.raw), chunk))
     except PlacedError as error:

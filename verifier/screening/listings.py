@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from registry.errors import PlacedError
+from registry.input_bounds import LISTING
 from verifier.listing import read_listing
 from verifier.listing.drafts import claims_of
 from verifier.screening.columns import FAULT, TEXT, fields, states_nothing
@@ -46,6 +47,8 @@ def expand(columns: Mapping[str, Sequence[Any]]) -> Expanded:
             pass
         elif not isinstance(text, str):
             fault = "text is no text"
+        elif len(text) > LISTING.most:
+            fault = f"text is larger than {LISTING}"
         else:
             if text not in read:
                 read[text] = _read(text)

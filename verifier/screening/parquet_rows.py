@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from math import isnan
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from registry.input_bounds import PARQUET_COLUMN, PARQUET_RATIO, PARQUET_ROWS
 from verifier.errors import UnreadableInput
 from verifier.screening.columns import is_field
 from verifier.screening.rows import HOLDS_NUL, LARGEST_CHUNK, LONGEST_ROW, TOO_LONG, Rows
@@ -27,11 +29,39 @@ def open_file(path: str) -> pq.ParquetFile:
     import pyarrow.parquet as pq
 
     try:
-        return pq.ParquetFile(path)
+        metadata = pq.read_metadata(path)
+        _refuse_bomb(metadata, path)
+        # A text that stands in very many rows is held once; it is laid out a few rows at a time.
+        return pq.ParquetFile(path, read_dictionary=_texts_of(metadata.schema))
     except OSError as error:
         raise UnreadableInput(path, f"cannot be read ({error.strerror or 'damaged'})") from error
     except (pa.ArrowException, ValueError) as error:
         raise UnreadableInput(path, "is no Parquet file, or a damaged one") from error
+
+
+def _texts_of(schema: Any) -> list[str]:
+    """Return the paths of columns that hold one text a row."""
+    columns = (schema.column(number) for number in range(len(schema)))
+    return [
+        column.path
+        for column in columns
+        if column.physical_type == "BYTE_ARRAY" and column.max_repetition_level == 0
+    ]
+
+
+def _refuse_bomb(metadata: Any, path: str) -> None:
+    """Refuse, before anything is unpacked, a file of which a few bytes would fill the memory."""
+    for group in range(metadata.num_row_groups):
+        row_group = metadata.row_group(group)
+        for number in range(row_group.num_columns):
+            column = row_group.column(number)
+            unpacked = column.total_uncompressed_size
+            packed = max(1, min(column.total_compressed_size, Path(path).stat().st_size))
+            if unpacked > PARQUET_COLUMN.most and unpacked > PARQUET_RATIO.most * packed:
+                raise UnreadableInput(
+                    path, f"column '{column.path_in_schema}' unpacks to {unpacked / 1e6:,.0f} MB from "
+                    f"{packed / 1e3:,.0f} kB", "write the table anew, each row with its own text",
+                )  # fmt: skip
 
 
 def column_names(file: pq.ParquetFile) -> list[str]:
@@ -45,13 +75,81 @@ def batches(file: pq.ParquetFile, rows: int, place: str) -> Iterator[tuple[pa.Re
 
     total = file.metadata.num_rows
     try:
-        for batch in file.iter_batches(batch_size=rows):
-            step = max(1, int(batch.num_rows * min(1.0, LARGEST_CHUNK / max(1, batch.nbytes))))
-            for start in range(0, batch.num_rows, step):
-                piece = batch.slice(start, step)
+        for batch in file.iter_batches(batch_size=_rows_at_once(file, rows)):
+            sizes = _bytes_laid_out(batch)
+            _refuse_repetition(sum(sizes), place)
+            for start, count in _pieces(sizes, rows):
+                piece = _laid_out(batch.slice(start, count))
                 yield piece, piece.num_rows / total
     except (OSError, pa.ArrowException) as error:
         raise UnreadableInput(place, "is damaged; not all of its rows can be read") from error
+
+
+def _refuse_repetition(laid_out: int, place: str) -> None:
+    """Refuse rows that are one long text over and over: the result would be millions of times the file."""
+    size = Path(place).stat().st_size
+    if laid_out > PARQUET_ROWS.most and laid_out > PARQUET_RATIO.most * size:
+        raise UnreadableInput(
+            place, f"holds {laid_out / 1e6:,.0f} MB of repeated text in {size / 1e3:,.0f} kB",
+            "leave out the column that repeats a long text",
+        )  # fmt: skip
+
+
+def _rows_at_once(file: pq.ParquetFile, rows: int) -> int:
+    """Return how many rows are unpacked together, by what the largest group of rows says of its own."""
+    groups = [file.metadata.row_group(number) for number in range(file.metadata.num_row_groups)]
+    longest = max((group.total_byte_size / max(1, group.num_rows) for group in groups), default=0.0)
+    return max(1, min(rows, int(LARGEST_CHUNK / max(1.0, longest))))
+
+
+def _bytes_laid_out(batch: pa.RecordBatch) -> list[int]:
+    """Return how much each row takes once its texts stand in it."""
+    import pyarrow as pa
+    import pyarrow.compute as pc
+
+    size = pa.array([0] * batch.num_rows, pa.int64())
+    for column in _flat(pa.Table.from_batches([batch])).columns:
+        for chunk in column.chunks:
+            if pa.types.is_dictionary(chunk.type):
+                lengths = pc.binary_length(chunk.dictionary).cast(pa.int64()).take(chunk.indices)
+                size = pc.add(size, pc.fill_null(lengths, 0))
+            else:
+                size = pc.add(size, pa.scalar(chunk.nbytes // max(1, len(chunk)), pa.int64()))
+    return [int(each) for each in size.to_pylist()]
+
+
+def _pieces(sizes: list[int], rows: int) -> Iterator[tuple[int, int]]:
+    """Yield (first row, count) of runs of rows that are no more than a chunk, each at least one row."""
+    start, held = 0, 0
+    for row, size in enumerate(sizes):
+        if row > start and (held + size > LARGEST_CHUNK or row - start == rows):
+            yield start, row - start
+            start, held = row, 0
+        held += size
+    if start < len(sizes):
+        yield start, len(sizes) - start
+
+
+def _laid_out(batch: pa.RecordBatch) -> pa.RecordBatch:
+    """Return rows with every text in its place, which any process can take without the others."""
+    import pyarrow as pa
+
+    return pa.RecordBatch.from_arrays(
+        [_with_texts(column) for column in batch.columns], names=batch.schema.names
+    )
+
+
+def _with_texts(column: pa.Array) -> pa.Array:
+    import pyarrow as pa
+
+    if pa.types.is_dictionary(column.type):
+        return column.dictionary.take(column.indices)
+    if pa.types.is_struct(column.type):
+        kind = column.type
+        inside = [_with_texts(column.field(number)) for number in range(kind.num_fields)]
+        names = [kind.field(number).name for number in range(kind.num_fields)]
+        return pa.StructArray.from_arrays(inside, names, mask=column.is_null())
+    return column
 
 
 def _flat(table: pa.Table) -> pa.Table:

@@ -8,12 +8,13 @@ from __future__ import annotations
 
 import hashlib
 import json
-import os
+import re
 from collections.abc import Iterator, Mapping
 from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, BinaryIO, Self
 
+from registry.files import DRAFT_PREFIX, write_file
 from verifier.errors import UnreadableInput
 from verifier.screening.columns import refuse_many
 from verifier.screening.judging import METADATA
@@ -26,9 +27,10 @@ if TYPE_CHECKING:
 FORMAT = "packclaim screening parts 1"
 MANIFEST, LOCK, WHOLE = "manifest.json", "lock", "whole"
 PART_ENDING = ".arrow"
-_DRAFT_ENDING = ".draft"
+_PART = re.compile(rf"\d{{8,}}{re.escape(PART_ENDING)}")
 _EDGE_BYTES = 1_000_000
 GO_ON = "go on with --resume, or begin anew with --start-over"
+_ELSEWHERE = "move it elsewhere, or write the result to another place"
 
 
 def input_identity(path: Path) -> dict[str, Any]:
@@ -64,6 +66,9 @@ class Parts:
         self.rows = 0
         self._done: dict[int, dict[str, Any]] = {}
         self._manifest = json.loads(json.dumps({"format": FORMAT, **manifest}))
+        if folder.is_symlink():
+            raise UnreadableInput(str(folder), "is a link, where the parts of a run are kept", _ELSEWHERE)
+        locked_before = (folder / LOCK).exists()
         try:
             folder.mkdir(exist_ok=True)
             self._lock = _locked(folder)
@@ -72,6 +77,8 @@ class Parts:
         try:
             self._begin(resume=resume, start_over=start_over)
         except BaseException:
+            if not locked_before:
+                self._leave_as_found()
             self._lock.close()
             raise
 
@@ -84,11 +91,17 @@ class Parts:
             self.remove()
         self._lock.close()
 
+    def _leave_as_found(self) -> None:
+        """Take away what was put into a folder that cannot be used; it goes where nothing else is in it."""
+        with suppress(OSError):
+            (self.folder / LOCK).unlink(missing_ok=True)
+            self.folder.rmdir()
+
     def _begin(self, *, resume: bool, start_over: bool) -> None:
-        self._refuse_strange_files()
+        path = self.folder / MANIFEST
+        self._refuse_strange_files(path)
         if start_over:
             self._clear()
-        path = self.folder / MANIFEST
         if path.exists() and self._paths():
             if not resume:
                 raise UnreadableInput(str(self.folder), "holds parts of a run that did not end", GO_ON)
@@ -96,15 +109,27 @@ class Parts:
             self._find_done()
         else:
             self._clear()
-            write_whole(path, json.dumps(self._manifest, indent=1).encode())
+            write_file(path, json.dumps(self._manifest, indent=1).encode())
 
-    def _refuse_strange_files(self) -> None:
-        ours = {MANIFEST, LOCK, WHOLE}
-        for path in self.folder.iterdir():
-            if path.name not in ours and path.suffix not in (PART_ENDING, _DRAFT_ENDING):
-                raise UnreadableInput(
-                    str(self.folder), f"holds '{path.name}', which is no part of a run", "move it elsewhere"
-                )
+    def _refuse_strange_files(self, manifest: Path) -> None:
+        """Refuse a folder that holds what no run has put there: none of it is read, and none is deleted."""
+        found = [path for path in self.folder.iterdir() if path.name != LOCK]
+        strange = [path.name for path in found if not _may_be_ours(path)]
+        if strange:
+            raise UnreadableInput(
+                str(self.folder), f"holds '{strange[0]}', which is no part of a run", _ELSEWHERE
+            )
+        if all(path.name.startswith(DRAFT_PREFIX) for path in found):
+            return  # a run was stopped while it wrote its manifest
+        try:
+            # A damaged manifest is still known by its first words.
+            told = FORMAT.encode() in manifest.read_bytes()[:1000]
+        except OSError:
+            told = False
+        if not told:
+            raise UnreadableInput(
+                str(self.folder), f"holds '{found[0].name}' and no manifest of a run", _ELSEWHERE
+            )
 
     def _refuse_other(self, path: Path) -> None:
         try:
@@ -127,7 +152,9 @@ class Parts:
                 self._keep_names(about["carried"])
 
     def _paths(self) -> list[Path]:
-        return sorted(self.folder.glob(f"*{PART_ENDING}"))
+        with suppress(FileNotFoundError):
+            return sorted(path for path in self.folder.iterdir() if _PART.fullmatch(path.name))
+        return []
 
     def _keep_names(self, carried: list[str]) -> None:
         self.carried.update(dict.fromkeys(carried))
@@ -158,7 +185,7 @@ class Parts:
 
     def write(self, chunk: Chunk, part: bytes) -> None:
         """Keep the part of a chunk."""
-        write_whole(self.folder / f"{chunk.number:08d}{PART_ENDING}", part)
+        write_file(self.folder / f"{chunk.number:08d}{PART_ENDING}", part)
 
     def finished(self, chunks: int) -> Tally:
         """Return the counts of all parts, and learn the names of all carried columns in order of appearance.
@@ -169,7 +196,12 @@ class Parts:
             When not every chunk has its part.
         """
         paths = self._paths()
-        if [int(path.stem) for path in paths] != list(range(chunks)):
+        strange = [path.name for path in paths if int(path.stem) >= chunks]
+        if strange:
+            raise UnreadableInput(
+                str(self.folder), f"holds '{strange[0]}', and the table has no such rows", _ELSEWHERE
+            )
+        if len(paths) != chunks:
             raise UnreadableInput(str(self.folder), f"holds {len(paths)} parts instead of {chunks}", GO_ON)
         tally = Tally()
         self.carried = {}
@@ -196,10 +228,16 @@ class Parts:
 
     def _clear(self) -> None:
         # The manifest goes last: without it nothing else would be known for what it is.
-        for path in [*self._paths(), *self.folder.glob(f"*{_DRAFT_ENDING}")]:
+        for path in [*self._paths(), *self.folder.glob(f"{DRAFT_PREFIX}*")]:
             path.unlink(missing_ok=True)
         for name in (WHOLE, MANIFEST):
             (self.folder / name).unlink(missing_ok=True)
+
+
+def _may_be_ours(path: Path) -> bool:
+    name = path.name
+    ours = name in (MANIFEST, WHOLE) or name.startswith(DRAFT_PREFIX) or _PART.fullmatch(name) is not None
+    return ours and path.is_file() and not path.is_symlink()
 
 
 def _about(path: Path) -> dict[str, Any]:
@@ -228,22 +266,3 @@ def _locked(folder: Path) -> BinaryIO:
         lock.close()
         raise UnreadableInput(str(folder), "another run is at work on these parts") from None
     return lock
-
-
-def write_whole(path: Path, data: bytes) -> None:
-    """Write a file wholly or not at all.
-
-    Raises
-    ------
-    UnreadableInput
-        When it cannot be written.
-    """
-    draft = path.with_name(f"{path.name}{_DRAFT_ENDING}")
-    try:
-        with draft.open("wb") as file:
-            file.write(data)
-            file.flush()
-            os.fsync(file.fileno())
-        draft.replace(path)
-    except OSError as error:
-        raise UnreadableInput(str(path), f"cannot be written ({error.strerror or error})") from error

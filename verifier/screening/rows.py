@@ -7,16 +7,15 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Any, BinaryIO
 
+from registry.input_bounds import CHUNK, ROW
 from verifier.errors import UnreadableInput
 
 BOM = b"\xef\xbb\xbf"
 CHUNK_ROWS = 50_000
-# A row is a listing. One that is longer than a book is a fault of the file.
-LONGEST_ROW = 1_000_000
-TOO_LONG = "the row is longer than 1 MB"
+LONGEST_ROW = ROW.most
+TOO_LONG = f"the row is longer than {ROW}"
 HOLDS_NUL = "the row holds a NUL character"
-# A chunk of long rows is closed earlier, so that memory does not depend on what sellers write.
-LARGEST_CHUNK = 32_000_000
+LARGEST_CHUNK = CHUNK.most
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,8 +13,9 @@ from itertools import chain, islice
 from pathlib import Path
 from typing import Any
 
-from registry.catalogue import Catalogue
+from registry.cells import Cells
 from registry.errors import PlacedError
+from registry.files import is_stream
 from verifier.case.limits import DEFAULTS, Limits
 from verifier.errors import UnreadableInput, VerifierError
 from verifier.screening.carried import output_name
@@ -27,6 +28,7 @@ from verifier.screening.rows import CHUNK_ROWS, Chunk
 from verifier.screening.tables import CSV, PIPE, Listings, form_of, open_listings
 from verifier.screening.tally import Tally
 from verifier.screening.writing import write_table
+from verifier.version import program_version
 
 # Below this, starting other processes takes longer than they save.
 WORTH_SECONDS = 8.0
@@ -66,7 +68,7 @@ class Run:
     chunk_rows: int = CHUNK_ROWS
 
 
-def screen_table(run: Run, catalogue: Catalogue, limits: Limits, progress: Progress) -> Tally:
+def screen_table(run: Run, registry: Cells, limits: Limits, progress: Progress) -> Tally:
     """Judge every row of a table and write the result.
 
     Returns
@@ -84,9 +86,9 @@ def screen_table(run: Run, catalogue: Catalogue, limits: Limits, progress: Progr
     form = CSV if run.out == PIPE else form_of(run.out)
     _refuse_impossible(run)
     with open_listings(run.listings, run.chunk_rows) as listings:
-        manifest = _manifest(run, listings, catalogue, limits)
+        manifest = _manifest(run, listings, registry, limits)
         with _parts(run, manifest) as parts:
-            setup = Setup.of(catalogue, limits, listings.read)
+            setup = Setup.of(registry, limits, listings.read)
             try:
                 chunks = _judge_all(run, listings, setup, parts, progress)
             except KeyboardInterrupt as error:
@@ -115,12 +117,13 @@ def _refuse_impossible(run: Run) -> None:
         raise UnreadableInput(run.out, "is the table of listings itself", "name another file with --out")
 
 
-def _manifest(run: Run, listings: Listings, catalogue: Catalogue, limits: Limits) -> dict[str, Any]:
+def _manifest(run: Run, listings: Listings, registry: Cells, limits: Limits) -> dict[str, Any]:
     """Return what a run's parts belong to; each entry is named as a user would name it."""
     return {
+        "version of packclaim": program_version(),
         "input": None if run.listings == PIPE else input_identity(Path(run.listings)),
         "columns": listings.names,
-        "registry": catalogue.digest,
+        "registry": registry.digest,
         "limits": {name: (limits[name].low, limits[name].high) for name in DEFAULTS},
         "--chunk-rows": run.chunk_rows,
     }
@@ -216,8 +219,12 @@ def _write(out: str, form: str, parts: Parts, listings: Listings) -> None:
     if out == PIPE:
         _to_stdout(parts, carried)
         return
-    whole = parts.folder / WHOLE
     try:
+        if is_stream(out):
+            with Path(out).open("wb") as stream:
+                write_table(parts.batches(), carried, form, stream)
+            return
+        whole = parts.folder / WHOLE
         with whole.open("wb") as stream:
             write_table(parts.batches(), carried, form, stream)
             stream.flush()

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from math import inf
 
-from registry.catalogue import Catalogue
+from registry.cells import Cells
 from verifier.bounds import Bounds
 from verifier.case.limits import DEFAULTS, Limits
 from verifier.case_report import CAUTIONS
@@ -23,7 +23,7 @@ MOST_SELLERS_SHOWN = 20
 _HEADING = "h2"
 
 
-def render(tally: Tally, name: str, catalogue: Catalogue, limits: Limits) -> str:
+def render(tally: Tally, name: str, registry: Cells, limits: Limits) -> str:
     """Return the page.
 
     Parameters
@@ -32,7 +32,7 @@ def render(tally: Tally, name: str, catalogue: Catalogue, limits: Limits) -> str
         The counts of a run.
     name : str
         What the table of listings is called.
-    catalogue : Catalogue
+    registry : Cells
         The registry it was judged by.
     limits : Limits
         The limits in force.
@@ -46,7 +46,7 @@ def render(tally: Tally, name: str, catalogue: Catalogue, limits: Limits) -> str
         _largest_shortfalls(tally.shortfalls),
         _by_seller(tally),
         section("How to read this", _HEADING, tag("p", HOW_TO_READ)),
-        _judged_by(catalogue, limits),
+        _judged_by(registry, limits),
         section("Cautions", _HEADING, bullets(CAUTIONS)),
     )
 
@@ -142,7 +142,7 @@ def _by_seller(tally: Tally) -> Markup:
     )
 
 
-def _judged_by(catalogue: Catalogue, limits: Limits) -> Markup:
+def _judged_by(registry: Cells, limits: Limits) -> Markup:
     in_force = {
         "Reserve": f"{limits.number('reserve'):.3g} of a current or power limit",
         "Air of use where a row names none": step_value(
@@ -151,8 +151,8 @@ def _judged_by(catalogue: Catalogue, limits: Limits) -> Markup:
         "Limits overridden": ", ".join(sorted(limits.overrides)) or "none",
     }
     facts: list[tuple[str, Content]] = [
-        ("Registry", counted(catalogue.count, "cell")),
-        ("Registry digest", tag("span", catalogue.digest, class_="mono")),
+        ("Registry", counted(registry.count, "cell")),
+        ("Registry digest", tag("span", registry.digest, class_="mono")),
         *in_force.items(),
     ]
     entries = (tag("div", tag("dt", name), tag("dd", value)) for name, value in facts)

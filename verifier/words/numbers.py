@@ -12,6 +12,8 @@ FIGURES = 3
 
 def digits(value: float, figures: int = FIGURES) -> str:
     """Return a number with so many significant digits and no exponent: 31.2, 655, 0.0172, 12450."""
+    if isinf(value):
+        return "unlimited"
     if value == int(value) and abs(value) < 1e15 and len(str(abs(int(value)))) <= figures + 1:
         return str(int(value))
     text = f"{value:.{figures}g}"

@@ -8,6 +8,8 @@ practice, no source; texts are invented.
 
 from __future__ import annotations
 
+from time import process_time
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -114,6 +116,8 @@ def test_one_number_with_its_unit(text: str, value: float, unit: str | None) -> 
         ("-20-60°C", -20, 60, "C"),
         ("−10–45 °C", -10, 45, "C"),
         ("-20°C to +60°C", -20, 60, "C"),
+        ("放电-20℃～60℃", -20, 60, "C"),
+        ('"-10 to 50 C"', -10, 50, "C"),
         ("0°C≤T≤5°C", 0, 5, "C"),
         ("0-45C", 0, 45, "C"),
         ("between 5 and 6 h", 5, 6, "h"),
@@ -188,6 +192,8 @@ def test_a_printed_limit_bounds_one_side(text: str, value: float, relation: str)
         ("137x70x60mm 1.25kg", [(137, "mm"), (70, "mm"), (60, "mm"), (1.25, "kg")]),
         ("3C (7800mA)", [(3, "It"), (7.8, "A")]),
         ("30 A 40 V", [(30, "A"), (40, "V")]),
+        ("18650 3000mAh", [(18650, None), (3, "Ah")]),
+        ("5 Ah\n- 6 Ah", [(5, "Ah"), (6, "Ah")]),
     ],
 )
 def test_numbers_stay_apart(text: str, expected: list[tuple[float, str | None]]) -> None:
@@ -210,6 +216,8 @@ def test_numbers_stay_apart(text: str, expected: list[tuple[float, str | None]])
         "IP67",
         "l8650",
         "1.2.3",
+        "VDN21700-40H",
+        "HM33140-15Ah",
     ],
 )
 def test_codes_and_dates_are_no_figures(text: str) -> None:
@@ -222,7 +230,9 @@ def test_codes_and_dates_are_no_figures(text: str) -> None:
     [
         ("14,500 Ah", 14500, "Ah", "14.5"),
         ("1,500 W", 1500, "W", "1.5"),
-        ("1 500 mAh", 0.5, "Ah", "1500"),
+        ("1 500 mAh", 1.5, "Ah", "1 and 500"),
+        ("2 600 mAh", 2.6, "Ah", "2 and 600"),
+        ("36 500 W", 500, "W", "36500"),
         ("2. 5V", 5, "V", "decimals"),
         ("10S", 10, "s", "series"),
         ("2OA", 20, "A", "letters"),
@@ -230,6 +240,9 @@ def test_codes_and_dates_are_no_figures(text: str) -> None:
         ("48OOmAh", 4.8, "Ah", "letters"),
         ("25 C", 25, "C", "multiples"),
         ("LYR-20A", 20, "A", "part number"),
+        ("Discharge-20 °C", 20, "C", "minus"),
+        ("(O.2C)", 0.2, "It", "letters"),
+        ("-2O ~ 6OC", -20, "C", "letters"),
         ("- 20 ~ 60 ℃", 20, "C", "minus"),
         ("5 A 6 HORAS", 5, "A", "between"),
         ("1/2 h", 0.5, "h", "1 and 2"),
@@ -241,6 +254,24 @@ def test_what_reads_in_two_ways_says_so(text: str, value: float, unit: str, doub
     found = next(each for each in find_printed(text) if each.unit is not None)
     assert (found.low, found.unit) == (value, unit)
     assert doubt in found.doubt
+
+
+@pytest.mark.parametrize(
+    "text", ["20A\nMax discharge: 40A", "20A, max 40A", "40 A (max. 3 Sek.)", "20 A max 40 A"]
+)
+def test_a_limit_of_the_next_figure_is_none_of_this_one(text: str) -> None:
+    """A continuous current turns into an upper limit because the next line begins with "Max"."""
+    assert find_printed(text)[0].relation == "exact"
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["13 Cycle Life", "4.10 Cell Weight", "14 循环寿命", "7 Maximum Continuous", "2.14 Cycle life ... 300"],
+)
+def test_the_number_of_a_heading_has_no_unit(text: str) -> None:
+    """Row 13 of a table, "Cycle life", becomes 13 cycles."""
+    found = find_printed(text)[0]
+    assert (found.unit, found.relation) == (None, "exact")
 
 
 def test_a_multiplier_is_not_multiplied() -> None:
@@ -292,3 +323,13 @@ def test_a_wide_digit_reads_as_its_narrow_one(whole: int, rest: int, unit: str) 
     narrow = f"{whole}.{rest:02d}{unit}"
     wide = "".join(chr(ord(letter) + 0xFEE0) for letter in narrow)
     assert read(wide) == read(narrow)
+
+
+@pytest.mark.parametrize(
+    "piece", ["1 ", "1-O", "O1", "1/", "1.", "1-", "max ", "between 1 ", "1±", "\u202f111", "-"]
+)
+def test_a_long_text_takes_time_by_its_length(piece: str) -> None:
+    """A listing made to be slow, or a page of digits, stops the program or ends it."""
+    started = process_time()
+    find_printed(piece * 2000)
+    assert process_time() - started < 5

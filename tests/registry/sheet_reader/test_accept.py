@@ -12,8 +12,8 @@ from typing import Any
 import pytest
 from click.testing import CliRunner, Result
 
-from registry.catalogue import open_catalogue
 from registry.cell import Cell
+from registry.opening import open_registry
 from registry.sheet_reader.acceptance import sheet_record
 from registry.sheet_reader.draft import SheetReading
 from registry.sheet_reader.reading import read_sheet
@@ -55,7 +55,7 @@ def draft(tmp_path: Path) -> Path:
 
 def stored(registry: Path) -> Cell:
     """Return the one cell of a registry."""
-    (cell,) = open_catalogue(registry).cells()
+    (cell,) = open_registry(registry).cells()
     return cell
 
 

@@ -227,7 +227,7 @@ def test_a_number_may_carry_its_unit(path: str, text: str, low: float, high: flo
     ("path", "number", "meant"),
     [
         ("observed.capacity_ah", 10900, "10900 mAh"), ("observed.mass_kg", 3400, "3400 g"),
-        ("claim.energy_wh", 0.5, "0.5 kWh"), ("use.efficiency", 0.008, "0.01"),
+        ("use.load_power_w", 0.5, "0.5 kW"), ("use.efficiency", 0.008, "0.01"),
         ("claim.nominal_voltage_v", 480000, "between 3 and 200 V"),
         ("observed.capacity_ah", [10, 10900], "10900 mAh"),
     ],

@@ -12,7 +12,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from registry.errors import PlacedError
-from verifier.case.strict_yaml import LARGEST_TEXT, parse
+from registry.input_bounds import CASE
+from verifier.case.strict_yaml import parse
 
 
 def read(text: str) -> Any:
@@ -164,7 +165,7 @@ def test_a_document_of_endless_depth_ends_no_process(opening: str) -> None:
 
 def test_a_document_too_large_is_refused() -> None:
     """A whole marketplace dump given by mistake would be read for minutes."""
-    assert "larger" in refused("a: " + "x" * LARGEST_TEXT)
+    assert "larger" in refused("a: " + "x" * CASE.most)
     assert "too large" in refused("a: [" + "1," * 30_000 + "]")
     assert "too" in refused("a: " + "[" * 30 + "]" * 30)
 

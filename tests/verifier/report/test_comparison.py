@@ -16,8 +16,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from registry.bundle import write_bundle
-from registry.catalogue import open_catalogue
 from registry.errors import PlacedError
+from registry.opening import open_registry
 from verifier.bounds import Bounds
 from verifier.case.reading import parse_case
 from verifier.case_report import Report
@@ -349,7 +349,7 @@ def test_bad_input_is_one_line_and_status_two(
 def test_the_page_shows_the_packs_side_by_side() -> None:
     """A reader who compares by eye would see a pack left out, or one that cannot see would get nothing."""
     samples = Path(__file__).parents[3] / "samples"
-    registry = open_catalogue(samples / "registry.jsonl")
+    registry = open_registry(samples / "registry.jsonl")
     names = ("every-element-seen", "end-fed-plated-steel", "listing-three-figures")
     texts = [(samples / "cases" / f"{name}.yaml").read_text(encoding="utf-8") for name in names]
     reports = [judge(parse_case(text, "bench").case, registry) for text in texts]

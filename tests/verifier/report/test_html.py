@@ -18,7 +18,7 @@ from xml.etree.ElementTree import Element, fromstring
 import html5lib
 import pytest
 
-from registry.catalogue import open_catalogue
+from registry.opening import open_registry
 from verifier.answer import Warned
 from verifier.bounds import Bounds
 from verifier.case.reading import parse_case
@@ -91,7 +91,7 @@ def table_after(tree: Element, caption: str) -> dict[str, dict[str, str]]:
 @pytest.fixture(scope="module")
 def samples() -> list[Report]:
     """Return the reports of every sample, with the whole pack as a page shows it."""
-    registry = open_catalogue(ROOT / "samples" / "registry.jsonl")
+    registry = open_registry(ROOT / "samples" / "registry.jsonl")
     cases = [parse_case(path.read_text(encoding="utf-8"), path.name).case for path in SAMPLES]
     return [judge(case, registry, explain=True) for case in cases]
 

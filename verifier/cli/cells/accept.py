@@ -12,21 +12,21 @@ import click
 from pydantic import ValidationError
 
 from registry.bundle import validate_cell
-from registry.catalogue import Catalogue, open_catalogue
 from registry.cell import Cell, cell_id_from
+from registry.cells import Cells
 from registry.chemistry import CHEMISTRIES
 from registry.errors import InvalidRecord
 from registry.fields import problems
+from registry.input_bounds import DRAFT
 from registry.sheet_reader.acceptance import clashes, sheet_record, unstorable
 from registry.sheet_reader.draft import DraftFigure, SheetDraft, SheetReading
-from registry.store import Store
 from verifier.cli.cells.answers import BadAnswer
 from verifier.cli.cells.figures import INPUTS, Given, plain_usage, read_figure, with_figures
 from verifier.cli.cells.identity import IDENTITY, SHEET, SizeCode, identity_options, sheet_options, taken_from
 from verifier.cli.cells.read_sheet import draft_lines, figure_words
-from verifier.cli.cells.registries import author_options, cell_with_id, path_to_change
+from verifier.cli.cells.registries import author_options, cell_with_id, changing, path_to_change, registered
 from verifier.cli.cells.rendering import cell_text
-from verifier.cli.options import read_text, registry_option
+from verifier.cli.options import read_text, registry_option, say
 
 _INPUTS = {each.key: each for each in INPUTS}
 _INPUT_OF: dict[str, str] = {
@@ -86,12 +86,14 @@ def accept(
     draft = _one_draft(reading, of_model or typed.get("model"))
     ask = sys.stdin.isatty() and draft_file != "-"
     target = path_to_change(registry_path)
-    registered = open_catalogue(target) if target.exists() and target.stat().st_size else None
     identity, sheet = taken_from(typed, IDENTITY), taken_from(typed, SHEET)
-    base = cell_with_id(registered or open_catalogue(target), to_id) if to_id else None
+    with registered(target) as known:
+        base = cell_with_id(known, to_id) if to_id else None
+        taken = set(known.ids())
+        held = _held_already(reading, known)
     if base is not None and identity:
         raise click.UsageError("--to names a registered cell; change what that cell is with 'cells edit'")
-    click.echo("\n".join(draft_lines(draft)), err=True)
+    say("\n".join(draft_lines(draft)), err=True)
     choice = _chosen(draft, settings, confirmed, dropped)
     if ask:
         _ask_doubtful(choice)
@@ -101,36 +103,38 @@ def accept(
         if cell_id:
             identity["id"] = cell_id
     record = _sheet(draft, choice, reading.file_sha256, sheet)
-    cell = _cell(identity, record, base, set(registered.ids()) if registered else set())
-    _tell_held_already(reading, registered)
+    cell = _cell(identity, record, base, taken)
+    for note in held:
+        say(note, err=True)
     if not yes:
         if not ask:
             raise click.UsageError("nothing was stored; say --yes to store it without being asked")
-        click.echo("\n" + cell_text(cell) + "\n", err=True)
+        say("\n" + cell_text(cell) + "\n", err=True)
         if not click.confirm("Store this?", err=True):
-            click.echo("nothing was stored", err=True)
+            say("nothing was stored", err=True)
             return
-    with Store.open(target, create=True) as store:
+    with changing(target, create=True) as store:
         if base is None:
             store.add([cell], who=who, why=why)
         else:
             store.edit(cell, who=who, why=why, seen=base)
-    click.echo(f"{cell.id}: sheet {len(cell.sheets)} added")
+    say(f"{cell.id}: sheet {len(cell.sheets)} added")
 
 
-def _tell_held_already(reading: SheetReading, registered: Catalogue | None) -> None:
-    """Tell every sheet of the registry that was read from the same file."""
-    if reading.file_sha256 is None or registered is None:
-        return
-    for cell in registered.cells(all=True):
-        for number, sheet in enumerate(cell.sheets, 1):
-            if sheet.file_sha256 == reading.file_sha256:
-                place = f"sheet {number} of {cell.id}"
-                click.echo(f"note: '{reading.file}' is {place} already (same SHA-256)", err=True)
+def _held_already(reading: SheetReading, known: Cells) -> list[str]:
+    """Return a note for every sheet of the registry that was read from the same file."""
+    if reading.file_sha256 is None:
+        return []
+    return [
+        f"note: '{reading.file}' is sheet {number} of {cell.id} already (same SHA-256)"
+        for cell in known.cells(all=True)
+        for number, sheet in enumerate(cell.sheets, 1)
+        if sheet.file_sha256 == reading.file_sha256
+    ]
 
 
 def _reading(name: str) -> SheetReading:
-    text = read_text(name)
+    text = read_text(name, DRAFT)
     try:
         reading = SheetReading.model_validate_json(text)
     except ValidationError as error:
@@ -230,9 +234,7 @@ def _ask_doubtful(choice: _Choice) -> None:
             continue
         each = choice.kept[number]
         place = f"page {each.page}: " if each.page else ""
-        click.echo(
-            f'\n{number}  {figure_words(each)}\n   {place}"{each.quote}"\n   {each.why_confirm}', err=True
-        )
+        say(f'\n{number}  {figure_words(each)}\n   {place}"{each.quote}"\n   {each.why_confirm}', err=True)
         while True:
             said = click.prompt("   y keeps it, n leaves it out, or type the right value", err=True).strip()
             if said.lower() in {"y", "yes"}:
@@ -243,7 +245,7 @@ def _ask_doubtful(choice: _Choice) -> None:
                 try:
                     _set(choice, _typed_name(each), said)
                 except BadAnswer as error:
-                    click.echo(f"   ! {error}", err=True)
+                    say(f"   ! {error}", err=True)
                     continue
             break
 

@@ -10,15 +10,13 @@ from typing import Any
 import click
 
 from registry.bundle import validate_cell
-from registry.catalogue import open_catalogue
 from registry.cell import Cell, cell_id_from
 from registry.errors import InvalidRecord
-from registry.store import Store
 from verifier.cli.cells.figures import NOTATION, Given, figure_options, given_figures, plain_usage
 from verifier.cli.cells.guided import Draft, ask_sheet
 from verifier.cli.cells.identity import IDENTITY, SHEET, identity_options, sheet_options, taken_from
-from verifier.cli.cells.registries import author_options, cell_with_id, path_to_change
-from verifier.cli.options import registry_option
+from verifier.cli.cells.registries import author_options, cell_with_id, changing, path_to_change, registered
+from verifier.cli.options import registry_option, say
 
 
 @click.command(epilog=NOTATION)
@@ -50,26 +48,24 @@ def add(
         draft.cell["id"] = cell_id
     if to_id and draft.cell:
         raise click.UsageError("--to names a registered cell; change what that cell is with 'cells edit'")
-    registered = open_catalogue(target) if target.exists() and target.stat().st_size else None
-    base = None
-    if to_id:
-        base = cell_with_id(registered or open_catalogue(target), to_id)
-    taken = set(registered.ids()) if registered else set()
+    with registered(target) as known:
+        base = cell_with_id(known, to_id) if to_id else None
+        taken = set(known.ids())
     if guided or (not given and not draft.not_stated and sys.stdin.isatty()):
         if not ask_sheet(draft, base=base, taken=taken):
-            click.echo("nothing was stored", err=True)
+            say("nothing was stored", err=True)
             return
     else:
         _complete(draft, given, new=base is None)
     cell = _cell(draft, base, taken)
-    with Store.open(target, create=True) as store:
+    with changing(target, create=True) as store:
         if base is None:
             store.add([cell], who=who, why=why)
         else:
             store.edit(cell, who=who, why=why, seen=base)
-    click.echo(f"{cell.id}: sheet {len(cell.sheets)} added")
+    say(f"{cell.id}: sheet {len(cell.sheets)} added")
     for note in _lacking(cell):
-        click.echo(f"note: {note}", err=True)
+        say(f"note: {note}", err=True)
 
 
 def _by_key(given: Iterable[Given]) -> dict[str, list[Given]]:

@@ -8,11 +8,10 @@ from typing import Any
 import click
 
 from registry.bundle import parse_line, validate_cell
-from registry.catalogue import open_catalogue
 from registry.cell import Cell
 from registry.errors import InvalidRecord
+from registry.input_bounds import RECORD
 from registry.sheet_figures import FIGURES
-from registry.store import Store
 from verifier.cli.cells.answers import Values
 from verifier.cli.cells.figures import (
     NOTATION,
@@ -23,9 +22,9 @@ from verifier.cli.cells.figures import (
     without_figure,
 )
 from verifier.cli.cells.identity import IDENTITY, SHEET, identity_options, sheet_options, taken_from
-from verifier.cli.cells.registries import author_options, cell_with_id, path_to_change
+from verifier.cli.cells.registries import author_options, cell_with_id, changing, path_to_change, registered
 from verifier.cli.cells.rendering import change_lines, paragraph_after
-from verifier.cli.options import read_text, registry_option
+from verifier.cli.options import read_text, registry_option, say
 from verifier.report.layout import counted
 
 
@@ -81,7 +80,8 @@ def edit(
     Example: packclaim cells edit lyr-18650-35p --sheet 1 --mass-g 47.5 --page 3 --why "misread"
     """
     target = path_to_change(registry_path)
-    before = cell_with_id(open_catalogue(target), cell_id)
+    with registered(target) as known:
+        before = cell_with_id(known, cell_id)
     record = _edited(before, typed)
     if record_file is None:
         after = validate_cell(record, f"cell {cell_id}")
@@ -91,19 +91,19 @@ def edit(
         after = _record_from(record_file, cell_id)
     lines = change_lines(before, after)
     if after == before:
-        click.echo(f"{cell_id}: nothing differs; nothing was stored")
+        say(f"{cell_id}: nothing differs; nothing was stored")
         return
     if not dry_run:
-        with Store.open(target, create=False) as store:
+        with changing(target, create=False) as store:
             store.edit(after, who=who, why=why, seen=before)
-    click.echo(f"{cell_id}: {'would change' if dry_run else 'changed'}")
+    say(f"{cell_id}: {'would change' if dry_run else 'changed'}")
     for line in lines or ["only the order of figures"]:
-        click.echo(paragraph_after("  ", line, "    "))
+        say(paragraph_after("  ", line, "    "))
 
 
 def _record_from(name: str, cell_id: str) -> Cell:
     place = "stdin" if name == "-" else name
-    cell = parse_line(read_text(name), place)
+    cell = parse_line(read_text(name, RECORD), place)
     if cell.id != cell_id:
         raise InvalidRecord(
             f"{place} id", f"'{cell.id}' is another cell than '{cell_id}'", "an id stays as it is"
@@ -175,13 +175,14 @@ def retire(registry_path: Path | None, cell_id: str, undo: bool, who: str, why: 
     Example: packclaim cells retire lyr-18650-35p --why "out of production"
     """
     target = path_to_change(registry_path)
-    cell = cell_with_id(open_catalogue(target), cell_id)
+    with registered(target) as known:
+        cell = cell_with_id(known, cell_id)
     if undo and cell.retired is None:
         raise InvalidRecord(f"cell {cell_id}", "is not retired")
-    with Store.open(target, create=False) as store:
+    with changing(target, create=False) as store:
         if undo:
             back = validate_cell(cell.model_dump() | {"retired": None}, f"cell {cell_id}")
             store.edit(back, who=who, why=why, seen=cell)
         else:
             store.retire(cell_id, who=who, why=why)
-    click.echo(f"{cell_id}: {'back in use' if undo else 'retired'}: {why}")
+    say(f"{cell_id}: {'back in use' if undo else 'retired'}: {why}")

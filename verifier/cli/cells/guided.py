@@ -17,6 +17,7 @@ from verifier.cli.cells.answers import BadAnswer, Values, several
 from verifier.cli.cells.figures import GROUPS, Given, question, read_figure, with_figures
 from verifier.cli.cells.identity import size_code
 from verifier.cli.cells.rendering import cell_text
+from verifier.cli.options import say
 
 INTRODUCTION = """\
 One question a figure. Type the figure as the sheet prints it, with its unit.
@@ -79,13 +80,13 @@ def ask_sheet(draft: Draft, *, base: Cell | None, taken: Container[str]) -> bool
     bool
         Whether the user said to store it.
     """
-    click.echo(INTRODUCTION, err=True)
+    say(INTRODUCTION, err=True)
     form = None if base is None else base.form
     questions = [*(_cell_questions(draft, taken) if base is None else ()), *_sheet_questions(draft, form)]
     at = 0
     while True:
         _ask_from(questions, at, draft, base)
-        click.echo("\n" + cell_text(finished(draft, base)) + "\n", err=True)
+        say("\n" + cell_text(finished(draft, base)) + "\n", err=True)
         said = _prompt("Store this? y, n, or < to go back")
         if said.lower() in {"y", "yes"}:
             return True
@@ -103,7 +104,7 @@ def _ask_from(questions: Sequence[Question], at: int, draft: Draft, base: Cell |
         if question.applies(draft):
             if question.group != group:
                 group = question.group
-                click.echo(f"\n{group}", err=True)
+                say(f"\n{group}", err=True)
             step = 1 if _ask(question, draft, base) else -1
         at += step
         if at < 0:
@@ -140,7 +141,7 @@ def _ask(question: Question, draft: Draft, base: Cell | None) -> bool:
         else:
             return True
         question.forget(draft)
-        click.echo(f"  ! {reason}", err=True)
+        say(f"  ! {reason}", err=True)
 
 
 def _text_question(

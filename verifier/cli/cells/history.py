@@ -10,13 +10,15 @@ from typing import Any
 import click
 
 from registry.bundle import cell_line
-from registry.catalogue import Change, open_catalogue
 from registry.cell import Cell
 from registry.errors import UnreadableFile
-from registry.store import Store
+from registry.opening import open_registry
+from registry.sqlite.catalogue import history as changes_of
+from registry.sqlite.records import Change
+from registry.sqlite.verification import verify as findings
 from verifier.cli.cells.registries import cell_with_id, is_text_file
 from verifier.cli.cells.rendering import change_lines, figure_lines, paragraph_after
-from verifier.cli.options import format_option, registry_option, registry_path_or_default
+from verifier.cli.options import format_option, registry_option, registry_path_or_default, say, say_json
 from verifier.report.layout import counted, paragraph
 
 INDENT = "      "
@@ -36,15 +38,14 @@ def history(cell_id: str, format_name: str, registry_path: Path | None) -> None:
     target = registry_path_or_default(registry_path)
     if is_text_file(target):
         raise UnreadableFile(str(target), "is a text file, which keeps no history", "name a SQLite registry")
-    catalogue = open_catalogue(target)
-    cell_with_id(catalogue, cell_id)
-    changes = catalogue.history(cell_id)
+    cell_with_id(open_registry(target), cell_id)
+    changes = changes_of(target, cell_id)
     if format_name == "json":
-        click.echo(json.dumps([_as_data(change) for change in changes], ensure_ascii=False, indent=2))
+        say_json([_as_data(change) for change in changes])
         return
-    click.echo(f"{cell_id}: {counted(len(changes), 'change')}, oldest first")
+    say(f"{cell_id}: {counted(len(changes), 'change')}, oldest first")
     for change in changes:
-        click.echo("\n" + "\n".join(_as_text(change)))
+        say("\n" + "\n".join(_as_text(change)))
 
 
 def _as_text(change: Change) -> Iterator[str]:
@@ -102,18 +103,17 @@ def verify(registry_path: Path | None) -> int:
     found = _findings(target)
     damage = [line for line in found if not line.startswith("warning:")]
     for line in found:
-        click.echo(paragraph(line, indent="  "))
+        say(paragraph(line, indent="  "))
     if damage:
-        click.echo(f"{target}: damaged, {counted(len(damage), 'finding')}; restore a copy")
+        say(f"{target}: damaged, {counted(len(damage), 'finding')}; restore a copy")
         return 2
-    click.echo(f"{target}: holds together, {counted(open_catalogue(target).count, 'cell')} in use")
+    say(f"{target}: holds together, {counted(open_registry(target).count, 'cell')} in use")
     return 0
 
 
 def _findings(target: Path) -> list[str]:
     if is_text_file(target):
         # A bundle is sound when every line of it can be read as a cell.
-        open_catalogue(target)
+        open_registry(target)
         return []
-    with Store.open(target, create=False) as store:
-        return store.verify()
+    return findings(target)

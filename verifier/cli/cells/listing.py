@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import csv
 import io
-import json
 from collections.abc import Callable, Iterable
 from dataclasses import asdict, dataclass, fields
 from pathlib import Path
@@ -12,8 +11,8 @@ from pathlib import Path
 import click
 
 from registry import sheet_limits
-from registry.catalogue import Catalogue
 from registry.cell import EVIDENCE_BEST_FIRST, Cell, Sheet
+from registry.cells import Cells
 from registry.chemistry import CHEMISTRIES
 from verifier.cli.cells.rendering import number, span
 from verifier.cli.options import (
@@ -23,6 +22,8 @@ from verifier.cli.options import (
     format_option,
     read_registry,
     registry_option,
+    say,
+    say_json,
 )
 from verifier.report.layout import counted, paragraph, table
 
@@ -52,13 +53,13 @@ class Row:
 @click.option("--size", metavar="CODE", help="Size code, such as 18650.")
 @click.option("--chemistry", type=click.Choice(CHEMISTRIES, case_sensitive=False), help="Chemistry.")
 @click.option(
-    "--min-ah", type=FiniteNumber(), metavar="AH", help="Least capacity, by the minimum of the sheet."
+    "--min-ah", type=FiniteNumber("Ah"), metavar="AH", help="Least capacity, by the minimum of the sheet."
 )
 @click.option(
-    "--max-ah", type=FiniteNumber(), metavar="AH", help="Largest capacity, by the minimum of the sheet."
+    "--max-ah", type=FiniteNumber("Ah"), metavar="AH", help="Largest capacity, by the minimum of the sheet."
 )
 @click.option(
-    "--min-current", type=FiniteNumber(), metavar="A",
+    "--min-current", type=FiniteNumber("A"), metavar="A",
     help="Least continuous discharge, over --temperature where it is given, else in the best band.",
 )  # fmt: skip
 @click.option("--temperature", type=TemperatureRange(), help="Temperatures of use in C, such as -5..35.")
@@ -76,8 +77,8 @@ def list_cells(
 
     Example: packclaim cells list --size 21700 --min-current 10 --temperature 0..40
     """
-    catalogue = read_registry(registry_path)
-    registered = catalogue.cells(all=with_retired)
+    registry = read_registry(registry_path)
+    registered = registry.cells(all=with_retired)
     named = [
         cell
         for cell in registered
@@ -89,13 +90,13 @@ def list_cells(
     rows, notes = _within(rows, "capacity_ah", "capacity", min_ah, max_ah)
     rows, more = _within(rows, "continuous_a", "continuous current", min_current, None)
     if format_name == "json":
-        _echo_json(catalogue, registered, rows)
+        _echo_json(registry, registered, rows)
     elif format_name == "csv":
         click.echo(_csv(rows), nl=False)
     else:
-        click.echo(_text(catalogue, len(registered), rows, temperature))
+        say(_text(registry, len(registered), rows, temperature))
     for note in notes + more:
-        click.echo(paragraph(f"note: {note}"), err=True)
+        say(paragraph(f"note: {note}"), err=True)
 
 
 def row_of(cell: Cell, temperature: Range | None) -> Row:
@@ -104,26 +105,22 @@ def row_of(cell: Cell, temperature: Range | None) -> Row:
     best = min(cell.sheets, key=lambda sheet: EVIDENCE_BEST_FIRST.index(sheet.evidence))
     return Row(
         cell.id, cell.maker, cell.model, cell.size, cell.chemistry,
-        min((each.low_ah for each in ranges if each is not None), default=None),
+        min((each.minimum_ah for each in ranges if each is not None), default=None),
         continuous_a(cell, temperature), best.evidence, len(cell.sheets), cell.retired,
     )  # fmt: skip
 
 
 def continuous_a(cell: Cell, temperature: Range | None) -> float | None:
-    """Return the continuous current the sheets grant over a range, else in their best band; of several
-    sheets that decide, the least. ``None`` when no sheet states a limit. [A].
-    """  # noqa: D205
-    granted = []
-    for sheet in sheet_limits.governing_sheets(cell, _calls_continuous):
-        if temperature is not None:
-            limit = sheet_limits.discharge_limit(sheet, *temperature)
-            granted.append(0.0 if limit is None else limit.low_a)
-        else:
-            granted.append(
-                max((limit.low_a for *_, limit in sheet_limits.discharge_bands(sheet)), default=0.0)
-            )
-    return min(granted, default=None)
+    """Return the continuous current that the sheets grant over a range, else in their best band. [A].
 
+    ``None`` when no sheet calls a current continuous.
+    """
+    if not any(_calls_continuous(sheet) for sheet in cell.sheets):
+        return None
+    bands = [temperature] if temperature is not None else sheet_limits.bands_c(cell, "discharge")
+    # A limit without a temperature is granted in a room.
+    found = [sheet_limits.granted(cell, "discharge", *band) for band in bands or [sheet_limits.ROOM_C]]
+    return max((each.low_a for each in found if each is not None), default=None)
 
 def _calls_continuous(sheet: Sheet) -> bool:
     """Say whether a sheet states a continuous discharge limit; a maximum alone is neither one nor zero."""
@@ -160,13 +157,13 @@ def _within(
     return kept, notes
 
 
-def _echo_json(catalogue: Catalogue, registered: list[Cell], rows: list[Row]) -> None:
+def _echo_json(registry: Cells, registered: list[Cell], rows: list[Row]) -> None:
     data = {
-        "registry": {"place": catalogue.place, "cells": catalogue.count, "digest": catalogue.digest},
+        "registry": {"place": registry.place, "cells": registry.count, "digest": registry.digest},
         "of": len(registered),
         "cells": [asdict(row) for row in rows],
     }
-    click.echo(json.dumps(data, ensure_ascii=False, indent=2))
+    say_json(data)
 
 
 def _csv(rows: Iterable[Row]) -> str:
@@ -182,9 +179,9 @@ def _csv(rows: Iterable[Row]) -> str:
     return stream.getvalue()
 
 
-def _text(catalogue: Catalogue, registered: int, rows: list[Row], temperature: Range | None) -> str:
+def _text(registry: Cells, registered: int, rows: list[Row], temperature: Range | None) -> str:
     if not registered:
-        return f"The registry {catalogue.place} holds no cells in use.\n{HOW_TO_FILL}"
+        return f"The registry {registry.place} holds no cells in use.\n{HOW_TO_FILL}"
     shown: Callable[[float | None], str] = lambda value: "-" if value is None else number(value)  # noqa: E731
     header = ("cell", "size", "chem.", "Ah", "A", "evidence", "sheets")
     body = [
@@ -197,7 +194,7 @@ def _text(catalogue: Catalogue, registered: int, rows: list[Row], temperature: R
     where = "in the best band of the sheet" if temperature is None else f"over {span(*temperature)}"
     return "\n".join(
         [
-            f"{len(rows)} of {counted(registered, 'cell')} in {catalogue.place}",
+            f"{len(rows)} of {counted(registered, 'cell')} in {registry.place}",
             *([table(header, body, right={3, 4, 6})] if body else []),
             paragraph(
                 "Ah and A: lowest capacity and continuous discharge that a check grants one cell, "

@@ -7,8 +7,9 @@ from pathlib import Path
 
 import click
 
+from registry.plain_text import printable_json
 from registry.sheet_reader.draft import DraftFigure, SheetDraft, SheetReading
-from verifier.cli.options import format_option, write_text
+from verifier.cli.options import format_option, say, write_text
 
 
 @click.command("read-sheet")
@@ -28,20 +29,19 @@ def read_sheet(file: Path, out: str | None, format_name: str) -> None:
     reading = read(file)
     draft = reading.model_dump_json(indent=2) + "\n"
     if out is not None:
-        write_text(out, draft)
+        write_text(out, draft, inputs=[file])
     if format_name == "json":
         if out != "-":
-            click.echo(draft, nl=False)
-    else:
-        click.echo("\n".join(reading_lines(reading)), err=out == "-")
+            click.echo(printable_json(draft), nl=False)
+    elif reading.refused is None:
+        say("\n".join(reading_lines(reading)), err=out == "-")
     if reading.refused is not None:
+        say(f"packclaim: {reading.file}: not read: {reading.refused}", err=True)
         raise SystemExit(2)
 
 
 def reading_lines(reading: SheetReading) -> Iterator[str]:
     """Yield the lines that show what was read of a file."""
-    if reading.refused is not None:
-        yield f"{reading.file}: not read: {reading.refused}"
     for draft in reading.drafts:
         yield f"{draft.model or 'model not found'}  ({reading.file})"
         yield from draft_lines(draft)

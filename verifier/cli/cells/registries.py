@@ -3,17 +3,20 @@
 from __future__ import annotations
 
 import getpass
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import closing, contextmanager
 from difflib import get_close_matches
 from pathlib import Path
 
 import click
 
-from registry.catalogue import Catalogue
 from registry.cell import Cell
-from registry.connection import MAGIC
+from registry.cells import Cells, InMemory
 from registry.errors import UnknownCell, UnreadableFile
-from verifier.cli.options import Command, registry_path_or_default
+from registry.opening import open_registry
+from registry.sqlite.connection import MAGIC
+from registry.sqlite.store import Store
+from verifier.cli.options import Command, registry_path_or_default, say
 
 _TEXT_ENDINGS = {".jsonl", ".ndjson", ".json", ".csv"}
 
@@ -42,6 +45,27 @@ def path_to_change(path: Path | None) -> Path:
     return target
 
 
+@contextmanager
+def registered(path: Path) -> Iterator[Cells]:
+    """Open what is registered so far, where nothing may be yet; it is closed again before a change."""
+    begun = path.exists() and (path.stat().st_size or not path.is_file())
+    with closing(open_registry(path) if begun else InMemory((), str(path))) as cells:
+        yield cells
+
+
+@contextmanager
+def changing(path: Path, *, create: bool) -> Iterator[Store]:
+    """Open a registry to be changed, and say so when its one file does not hold the change yet."""
+    with Store.open(path, create=create) as store:
+        yield store
+    if not store.whole:
+        say(
+            f"note: another program is at work on the registry, so the change is still in {path}-wal; "
+            "a copy now needs both files",
+            err=True,
+        )
+
+
 def is_text_file(path: Path) -> bool:
     """Whether a path is a file that holds something else than a SQLite registry."""
     held = _beginning(path)
@@ -50,6 +74,8 @@ def is_text_file(path: Path) -> bool:
 
 def _beginning(path: Path) -> bytes:
     try:
+        if path.exists() and not path.is_file():
+            return b""
         with path.open("rb") as file:
             return file.read(len(MAGIC))
     except OSError:
@@ -86,7 +112,7 @@ def login_name() -> str:
         ) from error
 
 
-def cell_with_id(catalogue: Catalogue, cell_id: str) -> Cell:
+def cell_with_id(registry: Cells, cell_id: str) -> Cell:
     """Return the cell with an id, retired or not.
 
     Raises
@@ -94,14 +120,17 @@ def cell_with_id(catalogue: Catalogue, cell_id: str) -> Cell:
     UnknownCell
         When there is none; names the ids that are nearest.
     """
-    cell = catalogue.get(cell_id)
+    cell = registry.get(cell_id)
     if cell is None:
-        raise unknown_cell(cell_id, catalogue.place, catalogue.ids())
+        raise unknown_cell(cell_id, registry.place, registry.ids())
     return cell
 
 
 def unknown_cell(name: str, place: str, ids: Iterable[str]) -> UnknownCell:
     """Return the error for a name that no cell of a registry has."""
-    near = get_close_matches(name.lower(), list(ids), n=3, cutoff=0.5)
-    hint = f"near it: {', '.join(near)}" if near else "'packclaim cells list' shows all ids"
+    known = list(ids)
+    near = get_close_matches(name.lower(), known, n=3, cutoff=0.5)
+    hint = "'packclaim cells list' shows all ids" if known else "it holds none; add a cell first"
+    if near:
+        hint = f"near it: {', '.join(near)}"
     return UnknownCell(f"cell '{name}'", f"is not in the registry {place}", hint)

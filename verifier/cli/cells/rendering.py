@@ -16,8 +16,8 @@ from registry.cell import (
 )
 from registry.designation import cell_designation
 from registry.sheet_figures import FIELD_WORDS, FIGURES, SHEET_FIGURES, figure_of
-from verifier.words import evidence_name
 from verifier.report.layout import WIDTH, paragraph, printable
+from verifier.words import evidence_name
 
 _NOT_OF: dict[Form, tuple[str, ...]] = {
     "cylindrical": ("width_mm", "thickness_mm"),

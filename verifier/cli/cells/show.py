@@ -8,12 +8,12 @@ from pathlib import Path
 import click
 
 from registry.bundle import cell_line
-from registry.catalogue import Catalogue
 from registry.cell import Cell
+from registry.cells import Cells
 from registry.errors import UnknownCell
 from verifier.cli.cells.registries import unknown_cell
 from verifier.cli.cells.rendering import cell_text
-from verifier.cli.options import format_option, read_registry, registry_option
+from verifier.cli.options import format_option, read_registry, registry_option, say, say_json
 
 
 @click.command()
@@ -30,12 +30,12 @@ def show(name: str, format_name: str, registry_path: Path | None) -> None:
     """
     cell = find_cell(read_registry(registry_path), name)
     if format_name == "json":
-        click.echo(json.dumps(json.loads(cell_line(cell)), ensure_ascii=False, indent=2))
+        say_json(json.loads(cell_line(cell)))
         return
-    click.echo(cell_text(cell))
+    say(cell_text(cell))
 
 
-def find_cell(catalogue: Catalogue, name: str) -> Cell:
+def find_cell(registry: Cells, name: str) -> Cell:
     """Return the cell with an id, retired or not, or the one in use that a marking names.
 
     Raises
@@ -45,13 +45,13 @@ def find_cell(catalogue: Catalogue, name: str) -> Cell:
     """
     from registry.matching import match_marking
 
-    cell = catalogue.get(name)
+    cell = registry.get(name)
     if cell is not None:
         return cell
-    match = match_marking(name, catalogue)
+    match = match_marking(name, registry)
     if match.cell is not None:
         return match.cell
     near = ", ".join(each.cell_id for each in match.suggestions)
     if not near:
-        raise unknown_cell(name, catalogue.place, catalogue.ids())
+        raise unknown_cell(name, registry.place, registry.ids())
     raise UnknownCell(f"'{name}'", match.note, f"name one by its id: {near}")

@@ -3,18 +3,24 @@
 from __future__ import annotations
 
 import shlex
-from contextlib import suppress
 from pathlib import Path
 
 import click
 
 from registry.bundle import bundle_text, parse_bundle
 from registry.cell import Cell
-from registry.connection import MAGIC
 from registry.errors import InvalidRecord, ManyProblems, PlacedError, UnreadableFile
-from registry.store import Store
-from verifier.cli.cells.registries import author_options, path_to_change
-from verifier.cli.options import read_registry, read_text, registry_option, write_text
+from registry.sqlite.connection import MAGIC
+from verifier.cli.cells.registries import author_options, changing, path_to_change
+from verifier.cli.options import (
+    read_registry,
+    read_text,
+    refuse_out,
+    registry_option,
+    registry_path_or_default,
+    say,
+    write_text,
+)
 from verifier.report.layout import counted
 
 ENDINGS = {".jsonl": "bundle", ".ndjson": "bundle", ".json": "bundle", ".csv": "table"}
@@ -41,19 +47,17 @@ def import_cells(
     """
     target = path_to_change(registry_path)
     cells = _cells_of(files, kind)
-    with Store.open(target, create=True) as store:
+    with changing(target, create=True) as store:
         counts = store.take(cells, who=who, why=why)
-    click.echo(
-        f"{target}: {counts['added']} added, {counts['changed']} changed, {counts['unchanged']} unchanged"
-    )
+    say(f"{target}: {counts['added']} added, {counts['changed']} changed, {counts['unchanged']} unchanged")
     if counts["kept_retired"]:
-        click.echo(
+        say(
             f"note: {counts['kept_retired']} of them stay retired here; "
             "bring one back with 'packclaim cells retire ID --undo'",
             err=True,
         )
     if not cells:
-        click.echo("note: the input holds no cells", err=True)
+        say("note: the input holds no cells", err=True)
 
 
 def _cells_of(files: tuple[str, ...], kind: str | None) -> list[Cell]:
@@ -126,15 +130,15 @@ def export_cells(file: str, kind: str | None, registry_path: Path | None) -> Non
 
     Example: packclaim cells export bench.jsonl
     """
-    if file != "-":
-        _refuse_sqlite_target(Path(file))
     chosen = kind or ENDINGS.get(Path(file).suffix.lower()) or ("bundle" if file == "-" else None)
     if chosen is None:
         raise click.UsageError(f"'{file}' does not end in .jsonl or .csv; say --type bundle or --type table")
-    catalogue = read_registry(registry_path)
-    cells = catalogue.cells(all=True)
-    write_text(file, _text_of(cells, chosen))
-    click.echo(f"{catalogue.place}: {counted(len(cells), 'cell')} written", err=True)
+    inputs: list[str | Path] = [registry_path_or_default(registry_path)]
+    refuse_out(file, inputs=inputs)
+    registry = read_registry(registry_path)
+    cells = registry.cells(all=True)
+    write_text(file, _text_of(cells, chosen), inputs=inputs)
+    say(f"{registry.place}: {counted(len(cells), 'cell')} written", err=True)
 
 
 def _text_of(cells: list[Cell], kind: str) -> str:
@@ -143,14 +147,3 @@ def _text_of(cells: list[Cell], kind: str) -> str:
     from registry.table import write_table
 
     return write_table(cells)
-
-
-def _refuse_sqlite_target(path: Path) -> None:
-    registry = False
-    # What cannot be looked at is refused where it is written.
-    with suppress(OSError):
-        if path.is_file():
-            with path.open("rb") as file:
-                registry = file.read(len(MAGIC)) == MAGIC
-    if registry:
-        raise UnreadableFile(str(path), "is a SQLite registry, which an export does not overwrite")

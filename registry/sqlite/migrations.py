@@ -1,7 +1,8 @@
 """The registry's tables, as steps that bring a file of any age to the newest form.
 
-A step that has been released is never changed; a new one is added below it. A file that holds a step this
-program does not know was written by a newer program and is left alone.
+A step that has been released is never changed; a new one is added below it, and what it makes is written down
+in `registry.sqlite.schema`. A file that holds a step this program does not know was written by a newer
+program and is left alone.
 """
 
 from __future__ import annotations
@@ -9,32 +10,15 @@ from __future__ import annotations
 import sqlite3
 from typing import TYPE_CHECKING
 
-from registry.bundle import read_record
-from registry.derived import COLUMNS, insert, limit_rows, sheet_rows
-from registry.errors import StoreProblem, UnreadableFile
+from registry.sqlite.index_columns import COLUMNS, insert, limit_rows, sheet_rows
+from registry.sqlite.records import stored_cell
+from registry.sqlite.schema import APPEND_ONLY, SET
 
 if TYPE_CHECKING:
     from sqlite_utils import Database
 
-SET = "packclaim"
 _FIRST_SHEETS = COLUMNS["sheets"][: COLUMNS["sheets"].index("cycles_to_fraction") + 1]
 _OPERATION = COLUMNS["sheets"][len(_FIRST_SHEETS) :]
-
-APPEND_ONLY = """
-CREATE TRIGGER history_keeps_rows BEFORE DELETE ON history
-BEGIN SELECT RAISE(ABORT, 'history is never deleted'); END;
-CREATE TRIGGER history_keeps_words BEFORE UPDATE ON history
-BEGIN SELECT RAISE(ABORT, 'history is never changed'); END;
-CREATE TRIGGER history_keeps_places BEFORE INSERT ON history
-WHEN EXISTS (SELECT 1 FROM history WHERE number = new.number)
-BEGIN SELECT RAISE(ABORT, 'history is never replaced'); END;
-CREATE TRIGGER cells_keeps_rows BEFORE DELETE ON cells
-BEGIN SELECT RAISE(ABORT, 'a cell is retired, never deleted'); END;
-CREATE TRIGGER cells_keeps_ids BEFORE UPDATE OF id ON cells WHEN new.id <> old.id
-BEGIN SELECT RAISE(ABORT, 'the id of a cell never changes'); END;
-CREATE TRIGGER cells_keeps_places BEFORE INSERT ON cells WHEN EXISTS (SELECT 1 FROM cells WHERE id = new.id)
-BEGIN SELECT RAISE(ABORT, 'a cell with this id exists'); END;
-"""
 
 
 def cells_and_history(db: Database) -> None:
@@ -72,7 +56,7 @@ def figures(db: Database) -> None:
         foreign_keys=[(("cell_id", "sheet"), "sheets", ("cell_id", "number"))],
     ).create_index(["kind", "max_a", "low_c", "high_c"])
     for cell_id, record in db.execute("SELECT id, record FROM cells").fetchall():
-        cell = read_record(record, f"cell {cell_id}")
+        cell = stored_cell(cell_id, record)
         insert(db.conn, "sheets", [row[: len(_FIRST_SHEETS)] for row in sheet_rows(cell)], _FIRST_SHEETS)
         insert(db.conn, "limits", limit_rows(cell))
 
@@ -85,7 +69,7 @@ def search(db: Database) -> None:
     """
     db.table("cells").add_column("markings", str)
     for cell_id, record in db.execute("SELECT id, record FROM cells").fetchall():
-        markings = "\n".join(read_record(record, f"cell {cell_id}").markings)
+        markings = "\n".join(stored_cell(cell_id, record).markings)
         db.conn.execute("UPDATE cells SET markings = ? WHERE id = ?", (markings, cell_id))
     db.table("cells").enable_fts(
         ["id", "maker", "model", "size", "chemistry", "markings"],
@@ -101,7 +85,7 @@ def operation(db: Database) -> None:
     stating = "SELECT id, record FROM cells WHERE record LIKE '%charge_temperature%'"
     update = f"UPDATE sheets SET {', '.join(f'{name} = ?' for name in _OPERATION)}"  # noqa: S608 - names from above
     for cell_id, record in db.execute(stating).fetchall():
-        rows = sheet_rows(read_record(record, f"cell {cell_id}"))
+        rows = sheet_rows(stored_cell(cell_id, record))
         db.conn.executemany(
             f"{update} WHERE cell_id = ? AND number = ?",
             [(*row[-len(_OPERATION) :], *row[:2]) for row in rows],
@@ -109,36 +93,6 @@ def operation(db: Database) -> None:
 
 
 STEPS = (cells_and_history, figures, search, operation)
-KNOWN = tuple(step.__name__ for step in STEPS)
-
-
-def pending(connection: sqlite3.Connection, place: str) -> list[str]:
-    """Return the names of the steps a file still lacks, in order. Changes nothing.
-
-    Raises
-    ------
-    UnreadableFile
-        When the file is a SQLite file of some other program.
-    StoreProblem
-        When a newer program has written it.
-    """
-    tables = {name for (name,) in connection.execute("SELECT name FROM sqlite_master WHERE type = 'table'")}
-    if not tables:
-        return list(KNOWN)
-    applied: list[str] = []
-    if "_sqlite_migrations" in tables:
-        asked = "SELECT name FROM _sqlite_migrations WHERE migration_set = ?"
-        applied = [name for (name,) in connection.execute(asked, (SET,))]
-    if not applied:
-        raise UnreadableFile(
-            place, "is a SQLite file of some other program", "give the path of a packclaim registry or bundle"
-        )
-    unknown = [name for name in applied if name not in KNOWN]
-    if unknown:
-        raise StoreProblem(
-            place, f"was written by a newer packclaim (it has '{unknown[0]}')", "update packclaim to use it"
-        )
-    return [name for name in KNOWN if name not in applied]
 
 
 def migrate(connection: sqlite3.Connection, *, before: str | None = None) -> None:
@@ -150,6 +104,11 @@ def migrate(connection: sqlite3.Connection, *, before: str | None = None) -> Non
         An open connection without a transaction of its own.
     before
         Stop short of this step.
+
+    Raises
+    ------
+    Damage
+        When a record that a step reads is no valid cell.
     """
     from sqlite_utils import Database, Migrations
 

@@ -12,11 +12,14 @@ from pathlib import Path
 import pytest
 
 from registry.bundle import bundle_text, digest, write_bundle
-from registry.catalogue import Catalogue, default_registry_path, open_catalogue
 from registry.cell import Cell
-from registry.errors import InvalidRecord, ManyProblems, StoreProblem, UnreadableFile
+from registry.cells import Cells
+from registry.errors import ManyProblems, StoreProblem, UnreadableFile
+from registry.input_bounds import Bound
 from registry.matching import normalise
-from registry.store import Store
+from registry.opening import default_registry_path, open_registry
+from registry.sqlite import catalogue
+from registry.sqlite.store import Store
 
 ROOT = Path(__file__).parents[2]
 Make = Callable[..., Cell]
@@ -33,126 +36,135 @@ def some_cells(make_cell: Make) -> list[Cell]:
     ]
 
 
-def both(cells: list[Cell], folder: Path) -> tuple[Catalogue, Catalogue]:
-    """Return the same cells as a catalogue of SQLite and of a bundle."""
+def asked(path: Path) -> Cells:
+    """Open a SQLite registry as one of very many cells is opened, which is asked and not read whole."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(catalogue, "READ_WHOLE", Bound(-1, "cells", "so that no registry is read whole"))
+        return open_registry(path)
+
+
+def all_forms(cells: list[Cell], folder: Path) -> tuple[Cells, Cells, Cells]:
+    """Return the same cells as SQLite that is read whole, as SQLite that is asked, and as a bundle."""
     with Store.open(folder / "r.sqlite", create=True) as store:
         store.add(cells, who="Quay Street", why="test")
     write_bundle(cells, folder / "cells.jsonl")
-    return open_catalogue(folder / "r.sqlite"), open_catalogue(folder / "cells.jsonl")
+    return (
+        open_registry(folder / "r.sqlite"),
+        asked(folder / "r.sqlite"),
+        open_registry(folder / "cells.jsonl"),
+    )
 
 
 def test_sqlite_and_bundle_answer_alike(make_cell: Make, tmp_path: Path) -> None:
     """Otherwise a verdict depends on the file form of the registry."""
     cells = some_cells(make_cell)
-    for catalogue in both(cells, tmp_path):
-        assert catalogue.count == 4
-        assert catalogue.digest == digest(cells)
-        assert [cell.id for cell in catalogue.cells()] == ["brume-1", "brume-2", "osk-1", "osk-2"]
-        assert catalogue.cells(all=True) == sorted(cells, key=lambda cell: cell.id)
-        assert catalogue.get("osk-1") == cells[1]
-        assert catalogue.get("osk-3") == cells[2]
-        assert catalogue.get("osk-4") is None
-        assert [cell.id for cell in catalogue.named(normalise("OSK 1"))] == ["osk-1"]
-        assert [cell.id for cell in catalogue.named(normalise("Q7"))] == ["osk-1", "osk-2"]
-        assert catalogue.named(normalise("OSK 3")) == []
-        assert catalogue.named(normalise("OSK 9")) == []
-        assert [cell.id for cell in catalogue.fitting("18650", "NCA")] == ["osk-2"]
-        assert [cell.id for cell in catalogue.fitting("18650", None)] == ["osk-1", "osk-2"]
-        assert [cell.id for cell in catalogue.fitting(None, "NMC")] == ["brume-1", "brume-2", "osk-1"]
-        assert len(catalogue.fitting(None, None)) == 4
+    for registry in all_forms(cells, tmp_path):
+        assert registry.count == 4
+        assert registry.digest == digest(cells)
+        assert [cell.id for cell in registry.cells()] == ["brume-1", "brume-2", "osk-1", "osk-2"]
+        assert registry.cells(all=True) == sorted(cells, key=lambda cell: cell.id)
+        assert registry.get("osk-1") == cells[1]
+        assert registry.get("osk-3") == cells[2]
+        assert registry.get("osk-4") is None
+        assert [cell.id for cell in registry.named(normalise("OSK 1"))] == ["osk-1"]
+        assert [cell.id for cell in registry.named(normalise("Q7"))] == ["osk-1", "osk-2"]
+        assert registry.named(normalise("OSK 3")) == []
+        assert registry.named(normalise("OSK 9")) == []
+        assert [cell.id for cell in registry.fitting("18650", "NCA")] == ["osk-2"]
+        assert [cell.id for cell in registry.fitting("18650", None)] == ["osk-1", "osk-2"]
+        assert [cell.id for cell in registry.fitting(None, "NMC")] == ["brume-1", "brume-2", "osk-1"]
+        assert len(registry.fitting(None, None)) == 4
 
 
 def test_reading_changes_no_file(make_cell: Make, tmp_path: Path) -> None:
     """Otherwise a check alters the registry it reports the digest of."""
-    catalogues = both(some_cells(make_cell), tmp_path)
+    registries = all_forms(some_cells(make_cell), tmp_path)
     files = [tmp_path / "r.sqlite", tmp_path / "cells.jsonl"]
     before = [(path.read_bytes(), path.stat().st_mtime_ns) for path in files]
-    for catalogue in catalogues:
-        assert (len(catalogue.cells(all=True)), len(catalogue.named("q7")), len(catalogue.digest)) == (
+    for registry in registries:
+        assert (len(registry.cells(all=True)), len(registry.named("q7")), len(registry.digest)) == (
             5,
             2,
             64,
         )
-    with pytest.raises(sqlite3.OperationalError, match="readonly"):
-        catalogues[0]._connection.execute("UPDATE cells SET maker = 'x'")  # type: ignore[attr-defined]
     assert [(path.read_bytes(), path.stat().st_mtime_ns) for path in files] == before
 
 
 def test_a_catalogue_stays_as_it_was_opened(make_cell: Make, tmp_path: Path) -> None:
     """Otherwise a report's digest and its figures come from two states of the registry."""
     cells = some_cells(make_cell)
-    catalogue, _ = both(cells, tmp_path)
+    _, registry, _ = all_forms(cells, tmp_path)
     with Store.open(tmp_path / "r.sqlite", create=False) as store:
         store.add([make_cell("vael-1")], who="Quay Street", why="later")
-    assert (catalogue.count, catalogue.digest) == (4, digest(cells))
-    assert open_catalogue(tmp_path / "r.sqlite").count == 5
+    assert (registry.count, registry.digest) == (4, digest(cells))
+    assert open_registry(tmp_path / "r.sqlite").count == 5
 
 
 def test_an_empty_file_is_an_empty_bundle(tmp_path: Path) -> None:
     """Otherwise the export of an empty registry cannot be read."""
     (tmp_path / "cells.jsonl").write_text(bundle_text([]))
-    catalogue = open_catalogue(tmp_path / "cells.jsonl")
-    assert (catalogue.count, catalogue.digest) == (0, digest([]))
+    registry = open_registry(tmp_path / "cells.jsonl")
+    assert (registry.count, registry.digest) == (0, digest([]))
 
 
 def test_what_is_no_registry_is_refused(tmp_path: Path) -> None:
     """Otherwise a wrong path ends in a traceback, or as an empty registry in which nothing can be found."""
     (tmp_path / "notes.txt").write_text("Brackwater, Quay Street")
     with pytest.raises(UnreadableFile, match="neither a SQLite registry nor a bundle"):
-        open_catalogue(tmp_path / "notes.txt")
+        open_registry(tmp_path / "notes.txt")
     with pytest.raises(UnreadableFile, match=r"No such file.*name another file with --registry"):
-        open_catalogue(tmp_path / "none.sqlite")
+        open_registry(tmp_path / "none.sqlite")
     with pytest.raises(UnreadableFile):
-        open_catalogue(tmp_path)
+        open_registry(tmp_path)
     with sqlite3.connect(tmp_path / "other.sqlite") as other:
         other.execute("CREATE TABLE cells (id TEXT)")
     with pytest.raises(UnreadableFile, match="some other program"):
-        open_catalogue(tmp_path / "other.sqlite")
+        open_registry(tmp_path / "other.sqlite")
     (tmp_path / "bad.jsonl").write_text("{}\n{\n")
     with pytest.raises(ManyProblems):
-        open_catalogue(tmp_path / "bad.jsonl")
+        open_registry(tmp_path / "bad.jsonl")
 
 
 def test_a_damaged_file_is_said_to_be_damaged(make_cell: Make, tmp_path: Path) -> None:
     """Otherwise a broken disk shows as a traceback. Source: sqlite.org/fileformat.html, 16 bytes of magic."""
-    both([make_cell(f"osk-{number}") for number in range(50)], tmp_path)
+    all_forms([make_cell(f"osk-{number}") for number in range(50)], tmp_path)
     content = (tmp_path / "r.sqlite").read_bytes()
     assert content.startswith(b"SQLite format 3\x00")
     (tmp_path / "short.sqlite").write_bytes(content[:16] + b"\x07" * 4000)
     with pytest.raises(StoreProblem, match="damaged"):
-        open_catalogue(tmp_path / "short.sqlite")
+        open_registry(tmp_path / "short.sqlite")
     (tmp_path / "torn.sqlite").write_bytes(content[:4096] + b"\x07" * (len(content) - 4096))
     with pytest.raises(StoreProblem, match="damaged"):
-        open_catalogue(tmp_path / "torn.sqlite").cells()
+        open_registry(tmp_path / "torn.sqlite").cells()
 
 
 def test_a_record_that_another_tool_spoilt_is_named(make_cell: Make, tmp_path: Path) -> None:
     """Otherwise a hand-made change in SQLite reaches a verdict, or breaks without saying where."""
-    both([make_cell("osk-1")], tmp_path)
+    all_forms([make_cell("osk-1")], tmp_path)
     connection = sqlite3.connect(tmp_path / "r.sqlite")
     connection.execute("UPDATE cells SET record = replace(record, '48.0', '-48.0')")
     connection.commit()
     connection.close()
-    with pytest.raises(InvalidRecord, match=r"cell osk-1 sheets\[0\]\.mass_g"):
-        open_catalogue(tmp_path / "r.sqlite").get("osk-1")
+    with pytest.raises(StoreProblem, match=r"damaged \(cell osk-1 sheets\[0\]\.mass_g"):
+        open_registry(tmp_path / "r.sqlite").get("osk-1")
 
 
 def test_text_that_is_no_text_is_a_plain_error(make_cell: Make, tmp_path: Path) -> None:
     """Otherwise odd bytes on the command line end in a traceback."""
-    catalogue, _ = both([make_cell("osk-1")], tmp_path)
+    _, registry, _ = all_forms([make_cell("osk-1")], tmp_path)
     with pytest.raises(StoreProblem, match="half of a character"):
-        catalogue.get("\udcff")
+        registry.get("\udcff")
 
 
 @pytest.mark.skipif(not hasattr(os, "geteuid") or os.geteuid() == 0, reason="rights do not bind this user")
 def test_a_folder_that_cannot_be_written_is_read(make_cell: Make, tmp_path: Path) -> None:
     """Otherwise a registry on a read-only share or medium cannot be used."""
-    both([make_cell("osk-1")], tmp_path)
+    all_forms([make_cell("osk-1")], tmp_path)
     for path in tmp_path.glob("r.sqlite-*"):
         path.unlink()
     tmp_path.chmod(0o555)
     try:
-        assert open_catalogue(tmp_path / "r.sqlite").count == 1
+        assert open_registry(tmp_path / "r.sqlite").count == 1
     finally:
         tmp_path.chmod(0o755)
 
@@ -161,16 +173,16 @@ def test_odd_paths_are_paths(make_cell: Make, tmp_path: Path) -> None:
     """Otherwise '?' or '#' in a folder's name changes how SQLite opens the file."""
     folder = tmp_path / "a?mode=rw#b %41"
     folder.mkdir()
-    for catalogue in both([make_cell("osk-1")], folder):
-        assert catalogue.count == 1
+    for registry in all_forms([make_cell("osk-1")], folder):
+        assert registry.count == 1
 
 
 def test_reading_imports_nothing_heavy(make_cell: Make, tmp_path: Path) -> None:
     """Otherwise every check waits for libraries it does not use."""
-    both([make_cell("osk-1")], tmp_path)
+    all_forms([make_cell("osk-1")], tmp_path)
     code = (
-        "import sys; from pathlib import Path; from registry.catalogue import open_catalogue\n"
-        "c = open_catalogue(Path(sys.argv[1])); c.digest; c.named('x'); c.cells()\n"
+        "import sys; from pathlib import Path; from registry.opening import open_registry\n"
+        "c = open_registry(Path(sys.argv[1])); c.digest; c.named('x'); c.cells()\n"
         "heavy = ('sqlite_utils', 'pandas', 'rapidfuzz', 'numpy', 'jsonschema')\n"
         "print([name for name in heavy if name in sys.modules])"
     )

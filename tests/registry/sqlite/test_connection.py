@@ -9,9 +9,9 @@ from pathlib import Path
 
 import pytest
 
-from registry import connection
-from registry.connection import error_kind, is_sqlite, open_to_read, plain_errors
 from registry.errors import StoreProblem
+from registry.sqlite import connection
+from registry.sqlite.connection import error_kind, is_sqlite, open_to_read, plain_errors
 
 
 class _ReadOnly(sqlite3.OperationalError):
@@ -74,7 +74,7 @@ def test_a_log_that_somebody_may_be_writing_is_not_copied(folder: Path) -> None:
 @pytest.mark.parametrize(
     ("name", "said"),
     [("SQLITE_BUSY", "another program is writing"), ("SQLITE_IOERR_READ", "reported an error"),
-     ("SQLITE_TOOBIG", "cannot be used")],
+     ("SQLITE_TOOBIG", "is damaged"), ("SQLITE_NOLFS", "cannot be used")],
 )  # fmt: skip
 def test_each_kind_of_error_is_told_in_plain_words(name: str, said: str) -> None:
     """A full disk and a damaged file would read alike. Source of the names: sqlite.org/rescode.html."""

@@ -1,17 +1,18 @@
 """What the registry's tables hold beside a cell's record: the same facts as columns, for SQL to select by.
 
-The record decides. These rows are written with it, in the same transaction, and ``cells verify`` compares
-them.
+The record decides. These rows are written with it, in the same transaction, and compared with it when a
+registry is opened.
 """
 
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Callable, Iterable, Sequence
+from collections import defaultdict
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 
 from registry.bundle import cell_line
 from registry.cell import CapacityKind, Cell, Sheet
-from registry.matching import names, normalise
+from registry.matching import normalised_names
 
 Row = tuple[str | int | float | None, ...]
 
@@ -44,11 +45,6 @@ def cell_row(cell: Cell, record: str | None = None) -> Row:
 def name_rows(cell: Cell) -> list[Row]:
     """Return every normalised name a cell answers to."""
     return [(name, cell.id) for name in sorted(normalised_names(cell))]
-
-
-def normalised_names(cell: Cell) -> set[str]:
-    """Return the names of a cell as they are compared."""
-    return {normalise(name) for name in names(cell)} - {""}
 
 
 def sheet_rows(cell: Cell) -> list[Row]:
@@ -111,3 +107,34 @@ def insert(
     marks = ", ".join("?" * len(columns))
     statement = f"INSERT INTO {table} ({', '.join(columns)}) VALUES ({marks})"  # noqa: S608 - names from above
     connection.executemany(statement, rows)
+
+
+def index_faults(
+    connection: sqlite3.Connection, cells: Mapping[str, Cell], unreadable: Collection[object] = ()
+) -> Iterator[str]:
+    """Yield a line for every cell of which a table holds other rows than its record asks for.
+
+    Parameters
+    ----------
+    connection
+        The registry.
+    cells
+        Its cells by id.
+    unreadable
+        Ids of cells whose record cannot be read, so that nobody knows which rows it asks for.
+    """
+    for table, rows_of in ROWS.items():
+        columns = COLUMNS[table]
+        key = columns.index("cell_id")
+        stored: dict[object, list[Row]] = defaultdict(list)
+        for row in connection.execute(f"SELECT {', '.join(columns)} FROM {table}"):  # noqa: S608 - a constant
+            stored[row[key]].append(row)
+        for cell_id, cell in cells.items():
+            if not _same(stored.pop(cell_id, []), rows_of(cell)):
+                yield f"cell {cell_id}: table {table} differs from its record"
+        for orphan in stored.keys() - unreadable:
+            yield f"cell {orphan}: table {table} has rows of it, and no cell has this id"
+
+
+def _same(stored: list[Row], expected: list[Row]) -> bool:
+    return len(stored) == len(expected) and set(stored) == set(expected)

@@ -13,14 +13,14 @@ from pathlib import Path
 import pytest
 
 from registry.bundle import digest, read_bundle, write_bundle
-from registry.catalogue import open_catalogue
 from registry.cell import Cell
-from registry.errors import UnreadableFile
-from registry.store import Store
+from registry.opening import open_registry
+from registry.sqlite.store import Store
+from registry.sqlite.verification import verify
 
 resource = pytest.importorskip("resource", reason="needs the limits and signals of POSIX")
 
-ROOT = Path(__file__).parents[2]
+ROOT = Path(__file__).parents[3]
 SCRIPTS = ROOT / "tests" / "hardening"
 CASE = ROOT / "samples" / "cases" / "quay-street-loaner-7.yaml"
 Make = Callable[..., Cell]
@@ -59,10 +59,9 @@ def folder(tmp_path: Path, make_cell: Make) -> Path:
 
 def as_before(folder: Path, make_cell: Make) -> None:
     """Check that a folder holds the registry as it was and nothing else."""
-    with Store.open(folder / "r.sqlite", create=False) as store:
-        assert store.verify() == []
+    assert verify(folder / "r.sqlite") == []
     cells = [make_cell(f"osk-{number}") for number in range(20)]
-    assert open_catalogue(folder / "r.sqlite").digest == digest(cells)
+    assert open_registry(folder / "r.sqlite").digest == digest(cells)
     strays = {path.name for path in folder.iterdir()} - {"r.sqlite", "r.sqlite-wal", "r.sqlite-shm"}
     assert strays == set()
 
@@ -193,6 +192,7 @@ READING: dict[str, tuple[list[str | Path], str]] = {
     "list": (["cells", "list"], "20 of 20 cells"),
     "show": (["cells", "show", "osk-1"], "osk-1: Lyr M osk-1"),
     "history": (["cells", "history", "osk-1"], "osk-1: 1 change, oldest first"),
+    "verify": (["cells", "verify"], "holds together, 20 cells in use"),
     "export": (["cells", "export", "-"], '{"id": "osk-0"'),
     "which-cells": (["which-cells", "--current", "30"], "20 of 20 registered cells"),
 }
@@ -229,7 +229,7 @@ def test_a_place_that_is_no_folder_is_a_plain_error(folder: Path) -> None:
 CRASH = """
 import os, sys
 from pathlib import Path
-from registry.store import Store
+from registry.sqlite.store import Store
 with Store.open(Path(sys.argv[1]), create=False) as store:
     store.retire("osk-1", who="Quay Street", why="just before the crash")
     os._exit(1)
@@ -253,6 +253,7 @@ def test_the_last_changes_are_read_from_a_log_left_behind(
     for words, said in (
         (["cells", "show", "osk-1"], "just before the crash"),
         (["cells", "history", "osk-1"], "2 changes"),
+        (["cells", "verify"], "holds together, 19 cells in use"),
     ):
         done = program(*words, "--registry", closed / "r.sqlite", before=bound_by_rights)
         assert (done.returncode, said in done.stdout) == (0, True), done.stderr
@@ -293,10 +294,4 @@ def test_the_edit_command_refuses_what_changed_while_it_ran(
     said = capsys.readouterr()
     assert (ended.value.code, said.out, said.err.count("\n")) == (2, "", 1)
     assert "changed by Pier Nine Packs" in said.err
-    assert open_catalogue(folder / "r.sqlite").count == 19
-
-
-def test_a_text_file_has_no_history(folder: Path) -> None:
-    """Otherwise somebody takes a bundle for the whole story of a figure."""
-    with pytest.raises(UnreadableFile, match="keeps no history"):
-        open_catalogue(folder.parent / "new.jsonl").history("vael-1")
+    assert open_registry(folder / "r.sqlite").count == 19

@@ -10,22 +10,24 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 
-from registry import verification
-from registry.bundle import cell_line, many_objects, read_record, validate_cell
-from registry.catalogue import Change, changes, unknown_cell
+from registry.bundle import cell_line, many_objects, validate_cell
 from registry.cell import Cell
-from registry.connection import (
+from registry.errors import InvalidRecord, ManyProblems, PlacedError, UnreadableFile
+from registry.input_bounds import RECORD
+from registry.sqlite.catalogue import changes, open_sqlite, unknown_cell
+from registry.sqlite.connection import (
     PATIENCE_S,
     error_kind,
     is_sqlite,
-    open_to_read,
     open_to_write,
     plain_errors,
 )
-from registry.derived import COLUMNS, ROWS, cell_row, insert
-from registry.errors import InvalidRecord, ManyProblems, PlacedError, UnreadableFile
-from registry.migrations import migrate, pending
+from registry.sqlite.index_columns import COLUMNS, ROWS, cell_row, insert
+from registry.sqlite.migrations import migrate
+from registry.sqlite.records import ROW, Change, cell_of_row
+from registry.sqlite.schema import missing_steps
 
+_PATIENCE_WITH_READERS_MS = 5000
 _BATCH = 500  # SQLite takes up to 999 values in one statement, in builds of any age
 
 
@@ -57,10 +59,15 @@ def _one_line(text: str) -> str:
 
 
 class Store:
-    """A registry opened to be changed. Use ``with Store.open(path, create=True) as store``."""
+    """A registry opened to be changed. Use ``with Store.open(path, create=True) as store``.
+
+    Afterwards ``whole`` says whether the one file holds every change. It does not while another program that
+    began to read before is still at it: the newest changes are then in the log beside the file.
+    """
 
     def __init__(self, connection: sqlite3.Connection, place: str) -> None:
         self.place = place
+        self.whole = False
         self._connection = connection
 
     @classmethod
@@ -89,10 +96,18 @@ class Store:
             connection = open_to_write(path)
         with closing(connection):
             with plain_errors(place):
+                lacks = missing_steps(connection, place)
+                # The triggers keep the search index, which SQLite lets only a trusted schema do; that they
+                # are ours has just been seen.
+                connection.execute("PRAGMA trusted_schema = ON")
                 _use_write_ahead_log(connection)
-                if pending(connection, place):
+                if lacks:
                     migrate(connection)
-            yield cls(connection, place)
+            store = cls(connection, place)
+            try:
+                yield store
+            finally:
+                store.whole = _moved_into_the_file(connection)
 
     @contextmanager
     def _transaction(self) -> Iterator[None]:
@@ -148,8 +163,8 @@ class Store:
         """
         entry = _Entry(cell, None, cell_line(cell))
         with self._transaction():
-            entry.before = self._known_record(cell.id)
-            if seen is not None and read_record(entry.before, f"{self.place} cell {cell.id}") != seen:
+            entry.before, stands = self._known_as(cell.id)
+            if seen is not None and stands != seen:
                 raise self._changed_since(cell.id)
             if entry.before == entry.record:
                 return False
@@ -177,8 +192,7 @@ class Store:
         """
         deed = _deed("retire", who, why)
         with self._transaction():
-            before = self._known_record(cell_id)
-            cell = read_record(before, f"{self.place} cell {cell_id}")
+            before, cell = self._known_as(cell_id)
             if cell.retired is not None:
                 raise InvalidRecord(f"cell {cell_id}", f"is retired already ('{cell.retired}')")
             if not deed.why:
@@ -214,9 +228,9 @@ class Store:
         """Yield what an import has to store, and count what it does."""
         known = self._known(cells)
         for cell in cells:
-            before, retired = known.get(cell.id, (None, None))
-            if retired is not None and cell.retired is None:
-                cell = _with_retired(cell, retired)
+            before, stands = known.get(cell.id, (None, None))
+            if stands is not None and stands.retired is not None and cell.retired is None:
+                cell = _with_retired(cell, stands.retired)
                 counts["kept_retired"] += 1
             record = cell_line(cell)
             if before == record:
@@ -233,15 +247,8 @@ class Store:
         UnknownCell
             When there is none with this id.
         """
-        return changes(self._connection, self.place, cell_id)
-
-    def verify(self) -> list[str]:
-        """Check everything the file holds; return one line a finding, none when all is well.
-
-        A finding that begins with ``warning:`` is no damage.
-        """
         with plain_errors(self.place):
-            return verification.findings(self._connection, self.place)
+            return changes(self._connection, cell_id)
 
     def search(self, text: str) -> list[str]:
         """Return the ids of cells that hold every word of `text` or a word that begins so, best first.
@@ -259,21 +266,21 @@ class Store:
             ).fetchall()
         return [cell_id for (cell_id,) in rows]
 
-    def _known(self, cells: Sequence[Cell]) -> dict[str, tuple[str, str | None]]:
-        """Return (record, why retired) of those of a batch that are registered, in their order."""
+    def _known(self, cells: Sequence[Cell]) -> dict[str, tuple[str, Cell]]:
+        """Return (record, cell) of those of a batch that are registered, in their order."""
         marks = ", ".join("?" * len(cells))
-        asked = f"SELECT id, record, retired FROM cells WHERE id IN ({marks})"  # noqa: S608 - marks only
-        found = {
-            cell_id: (record, retired)
-            for cell_id, record, retired in self._connection.execute(asked, [cell.id for cell in cells])
-        }
+        asked = f"SELECT {ROW} FROM cells WHERE id IN ({marks})"  # noqa: S608 - marks and a constant
+        rows = self._connection.execute(asked, [cell.id for cell in cells]).fetchall()
+        found = {row[0]: (row[-1], cell_of_row(row)) for row in rows}
         return {cell.id: found[cell.id] for cell in cells if cell.id in found}
 
-    def _known_record(self, cell_id: str) -> str:
-        found = self._connection.execute("SELECT record FROM cells WHERE id = ?", (cell_id,)).fetchone()
-        if found is None:
+    def _known_as(self, cell_id: str) -> tuple[str, Cell]:
+        """Return the record of a cell, and the cell."""
+        asked = f"SELECT {ROW} FROM cells WHERE id = ?"  # noqa: S608 - a constant
+        row = self._connection.execute(asked, (cell_id,)).fetchone()
+        if row is None:
             raise unknown_cell(cell_id)
-        return str(found[0])
+        return row[-1], cell_of_row(row)
 
     def _refuse_repeated(self, cells: Sequence[Cell]) -> None:
         seen: set[str] = set()
@@ -288,6 +295,9 @@ class Store:
 
     def _put(self, entries: Sequence[_Entry], deed: _Deed) -> None:
         """Store cells, what is derived from them, and the history of the change."""
+        for each in entries:
+            if len(each.record.encode()) > RECORD.most:
+                raise InvalidRecord(f"cell {each.cell.id}", f"is larger than {RECORD}", RECORD.why)
         new = [each for each in entries if each.before is None]
         known = [each for each in entries if each.before is not None]
         insert(self._connection, "cells", [cell_row(each.cell, each.record) for each in new])
@@ -324,9 +334,8 @@ def _check_before_opening(path: Path, create: bool) -> None:
     if path.exists() and is_sqlite(path):
         # After a crash of the very first write SQLite must restore the file before it can be read.
         if not path.with_name(path.name + "-journal").exists():
-            with closing(open_to_read(path)) as reader:
-                pending(reader, str(path))
-    elif path.exists() and path.stat().st_size:
+            open_sqlite(path).close()
+    elif path.exists() and (path.stat().st_size or not path.is_file()):
         raise UnreadableFile(
             str(path), "is not a SQLite registry", "cells of a bundle are taken with 'packclaim cells import'"
         )
@@ -353,3 +362,14 @@ def _use_write_ahead_log(connection: sqlite3.Connection) -> None:
             time.sleep(0.02)
         else:
             return
+
+
+def _moved_into_the_file(connection: sqlite3.Connection) -> bool:
+    """Move every change from the log into the file, so that a copy of the one file is a copy of all."""
+    try:
+        connection.execute(f"PRAGMA busy_timeout = {_PATIENCE_WITH_READERS_MS}")
+        busy, *_ = connection.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()
+    except sqlite3.Error:
+        # What is in the log is safe there; it was moved as far as the disk allows.
+        return False
+    return not busy
