@@ -283,7 +283,7 @@ def test_words_in_an_attribute_stay_in_it(text: str) -> None:
 OF_OUR_OWN = {
     "heading_open", "paragraph_open", "table_open", "thead_open", "tbody_open", "tr_open", "th_open",
     "td_open", "bullet_list_open", "list_item_open", "blockquote_open", "inline", "text",
-    "text_special", "softbreak",
+    "text_special", "softbreak", "strong_open",
 }  # fmt: skip
 
 
@@ -322,6 +322,8 @@ def test_no_markup_of_markdown_comes_from_an_input(text: str, tmp_path: Path) ->
             for each in (before, found)
         ]
         assert blocks[0] == blocks[1], "the same headings, tables, rows and cells"
+        bold = [sum(token.type == "strong_open" for token in each) for each in (before, found)]
+        assert bold[0] == bold[1], "only what the report itself makes stand out"
     words = "".join(
         token.content for token in tokens(as_markdown.escape(text)) if token.type.startswith("text")
     )

@@ -30,8 +30,8 @@ ALARMS: dict[str, Sentence] = {
 
 # The same in a few words, for the one sentence that every format opens with.
 _ALARM_NAMES = {
-    "deeply_discharged": "deeply discharged, not to be charged",
-    "over_charge_limit": "charged above its limit, not to be charged",
+    "deeply_discharged": "deeply discharged",
+    "over_charge_limit": "charged above its limit",
     "wrong_charger": "the wrong charger",
     "charger_overcharges": "a charge voltage that overcharges it",
     "swollen": "swollen cells",
