@@ -177,7 +177,8 @@ def _path(finding: Finding, page: _Page) -> str:
 
 
 def _temperatures(finding: Finding, page: _Page) -> str:
-    if not finding.by_temperature or (not page.full and finding.claimed is None):
+    # A single band of a datasheet says no more than the lines above do for the air of use.
+    if not finding.by_temperature or not (page.full or (finding.claimed and len(finding.by_temperature) > 1)):
         return ""
     told = [(*rows.band_row(each), page.verdict(each.verdict)) for each in finding.by_temperature]
     return page.table((*rows.BANDS, "verdict"), told)
