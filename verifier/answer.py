@@ -140,7 +140,9 @@ def answer(
     conclusion = conclude(
         [each.verdict for each in findings], alarmed=bool(warned), contradicted=bool(excluded)
     )
-    granted = () if warned else _use_at_most(facts)
+    # What a failed check shares with the others may be what failed: then nothing is granted.
+    failed = any(each.verdict is Verdict.CHECK_FAILED for each in findings)
+    granted = () if warned or failed else _use_at_most(facts)
     ask = tuple(
         AskFirst(step.observe, observation_text(step.observe), step.settles)
         for step in _first(steps, listed=facts.case.stage == "listed")
@@ -154,7 +156,7 @@ def answer(
             for each in against
         ),
         use_at_most=granted,
-        at_best=_at_best(facts),
+        at_best=None if failed else _at_best(facts),
         ask_first=ask,
     )
 

@@ -41,8 +41,9 @@ class TemperatureRange(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class PulseLimit:
-    """One pulse limit of a sheet: its current, seconds (None where the sheet names none), and whether it
-    holds over the whole air of use.
+    """One pulse limit of a sheet over the whole air of use.
+
+    ``seconds`` is None where the sheet names none.
     """
 
     low_a: float

@@ -34,6 +34,7 @@ COMMANDS = {
     "read-listing": "verifier.cli.read_listing:read_listing_command",
     "cells": "verifier.cli.cells:cells",
     "which-cells": "verifier.cli.which_cells:which_cells",
+    "needs": "verifier.cli.needs:needs",
 }
 
 

@@ -7,16 +7,13 @@ from pathlib import Path
 import click
 
 from registry.plain_text import printable_json
-from verifier.cli.check import case_names, judge_file, limits_for, read_cases
 from verifier.cli.formats import chosen_format, file_to_open, format_by_ending_option, open_file, open_option
+from verifier.cli.inputs import Wanted, inputs_of, judge_files, judging_options, read_cases
 from verifier.cli.options import (
-    FiniteNumber,
-    TemperatureRange,
     out_option,
     read_registry,
     refuse_out,
     registry_option,
-    registry_path_or_default,
     say,
     write_text,
 )
@@ -38,12 +35,7 @@ from verifier.report.comparison import RENDERERS
 @format_by_ending_option(*RENDERERS)
 @out_option
 @open_option
-@click.option("--temperature", type=TemperatureRange(), help="Air temperature of use in C, such as -5..35.")
-@click.option(
-    "--reserve",
-    type=FiniteNumber("fraction"),
-    help="Fraction of a current or power limit to use.  [default: 2/3]",
-)
+@judging_options
 def compare(
     cases: tuple[str, ...],
     registry_path: Path | None,
@@ -53,25 +45,23 @@ def compare(
     opens: bool,
     temperature: tuple[float, float] | None,
     reserve: float | None,
+    motor: float | None,
 ) -> None:
     """Compare several packs by what each can be trusted with.
 
-    CASE is a case file (YAML or JSON), a folder of them, or '-' for stdin. Give --temperature to judge all of
-    them over the same range. Prices come from claim.price and are ranked within one currency.
+    CASE is a case file (YAML or JSON), a listing's text, a folder of them, or '-' for stdin. Give --temperature
+    to judge all of them over the same range. Prices come from claim.price and are ranked within one currency.
 
     Example: packclaim compare samples/cases --registry samples/registry.jsonl --by energy
     """
     how = chosen_format(format_name, out, tuple(RENDERERS), opens=opens)
     if opens:
         out = file_to_open(out, how)
-    inputs: list[str | Path] = [*case_names(cases), registry_path_or_default(registry_path)]
-    refuse_out(out, inputs=inputs)
     files = read_cases(cases)
+    inputs = inputs_of(files, registry_path)
+    refuse_out(out, inputs=inputs)
     registry = read_registry(registry_path)
-    reports = [
-        judge_file(each, registry, limits_for(each, reserve, temperature), None, explain=False)
-        for each in files
-    ]
+    reports = judge_files(files, registry, Wanted(temperature, reserve, motor))
     text = RENDERERS[how](compared(reports, by))
     write_text(out, printable_json(text) if how == "json" else text, inputs=inputs)
     if opens:

@@ -12,7 +12,7 @@ import click
 
 from registry.cells import InMemory
 from verifier.case.limits import Limits
-from verifier.cli.check import limits_with
+from verifier.cli.inputs import limits_with
 from verifier.cli.options import (
     FiniteNumber,
     TemperatureRange,

@@ -5,15 +5,15 @@ from __future__ import annotations
 from verifier.case_report import CAUTIONS
 from verifier.figures import FIGURES
 from verifier.report.layout import block, counted, table
-from verifier.screening.tally import FAILED, HOLDS, NO_RESERVE, ON_WORD, OPEN, SHORT, Tally
+from verifier.screening.tally import FAILED, HOLDS, NO_RESERVE, ON_WORD, OPEN, OUTCOMES, SHORT, Tally
 from verifier.words import figure_name
 
 HOW_TO_READ = (
-    "Falls short means of what the cells' sheets support, or that the claim does not fit what else is known. "
-    "On the seller's word means that it would hold if the cells and counts are what the listing says; the "
-    "result's reason names what nobody has seen. One figure of one listing says nothing about why."
+    "Does not hold: more is claimed than the cells' sheets support, or the claim does not fit what else is "
+    "known. Holds if the seller's word does: if the cells and counts are what the listing says; the result's "
+    "reason names what nobody has seen. One figure of one listing says nothing about why."
 )
-HEADER = ("figure", "claimed", "holds", "on the seller's word", "falls short", "not settled", "check failed")
+HEADER = ("figure", "claimed", *(OUTCOMES[each] for each in (HOLDS, ON_WORD, SHORT, OPEN, FAILED)))
 
 
 def rows_by_figure(tally: Tally) -> list[tuple[str, ...]]:

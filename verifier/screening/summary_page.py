@@ -16,7 +16,17 @@ from verifier.report.html.sections import section
 from verifier.report.layout import counted
 from verifier.screening.share_bars import Bar, share_bars
 from verifier.screening.summary import HEADER, HOW_TO_READ, claimed_figures, head, rows_by_figure, share
-from verifier.screening.tally import HOLDS, NO_RESERVE, ON_WORD, OPEN, OTHER_SELLERS, SHORT, Shortfall, Tally
+from verifier.screening.tally import (
+    HOLDS,
+    NO_RESERVE,
+    ON_WORD,
+    OPEN,
+    OTHER_SELLERS,
+    OUTCOMES,
+    SHORT,
+    Shortfall,
+    Tally,
+)
 from verifier.words import figure_name, percent, span, step_value
 
 MOST_SELLERS_SHOWN = 20
@@ -60,8 +70,8 @@ def _answer(tally: Tally) -> Markup:
             for each in (counts[SHORT], counts[OPEN], counts[ON_WORD], counts[HOLDS] + counts[NO_RESERVE])
         )
         words = (
-            f"Of {counted(tally.claims, 'claim')}, {short} fall short, {unsettled} cannot be settled, "
-            f"{on_word} hold on the seller's word only, {holds} hold."
+            f"Of {counted(tally.claims, 'claim')}, {short} do not hold, of {unsettled} nobody can tell yet, "
+            f"{on_word} hold if the seller's word does, {holds} hold."
         )
     failed = f"{counted(tally.failed, 'check')} failed; nothing follows from them." if tally.failed else ""
     return tag(
@@ -130,14 +140,14 @@ def _by_seller(tally: Tally) -> Markup:
                 share(counts[OPEN], total),
             )
         )
-    caption = "Rows and claims by seller, most claims that fall short first"
+    caption = "Rows and claims by seller, most claims that do not hold first"
     if len(shown) < len(order):
         caption += f"; {len(shown)} of {len(order)} sellers"
     return section(
         "By seller",
         _HEADING,
         _drawing([Bar(each, tally.sellers[each]) for each in shown], "sellers", "Claims by seller"),
-        table(caption, ("seller", "rows", "claims", "falls short", "not settled"), rows),
+        table(caption, ("seller", "rows", "claims", OUTCOMES[SHORT], OUTCOMES[OPEN]), rows),
         tag("p", "A share counts claims of this table. It says nothing about why, nor about any other pack."),
     )
 
