@@ -223,7 +223,8 @@ def crowded(bench: Any, tmp_path_factory: pytest.TempPathFactory) -> tuple[Repor
         "case.title": words[:1900], "case.job": "J" * 300, "case.customer": words[:500], "case.by": words[:500],
         "case.notes": words[:1900], "case.date": "2026-03-04", "case.condition": "used",
         "observed.charger.voltage_v": 67.2, "observed.fuse": {"fitted": False}, "observed.resting_voltage_v": 19,
-        "observed.leads": {"awg": 22, "conductor": "copper", "length_m": 0.3}, "observed.mass_kg": 1, "claim.energy_wh": 2000,
+        "observed.leads": {"awg": 22, "conductor": "copper", "length_m": 0.3}, "observed.mass_kg": 1,
+        "claim.energy_wh": 2000, "observed.build.swollen": True, "observed.build.damaged": True,
         "claim.charge_hours": 1, "claim.charge_current_a": 1, "claim.cell_count": 60, "claim.power_w": 9000,
         "use.load_power_w": 5000, "use.temperature_c": [-20, 60],
     }  # fmt: skip

@@ -78,7 +78,9 @@ def test_temperatures_may_lie_below_zero() -> None:
 
 def codes_in(call: str) -> set[str]:
     """Return the codes that are written in the source behind a call or beside an alarm."""
-    texts = (path.read_text(encoding="utf-8") for path in VERIFIER.rglob("*.py"))
+    # What a pack must have is worded in a place of its own.
+    paths = (path for path in VERIFIER.rglob("*.py") if path.name != "needs.py")
+    texts = (path.read_text(encoding="utf-8") for path in paths)
     return {code for text in texts for code in re.findall(call, text)}
 
 
