@@ -149,8 +149,8 @@ def _claims(report: Report, page: _Page) -> str:
     ]
     if not shown:
         return ""
-    told = [(*rows.figure_row(each), page.verdict(each.verdict)) for each in shown]
-    header = (*rows.FIGURES, "verdict")
+    told: list[tuple[str, ...]] = [(*rows.figure_row(each), page.verdict(each.verdict)) for each in shown]
+    header: tuple[str, ...] = (*rows.FIGURES, "verdict")
     if not page.full:
         # On a narrow terminal a line a figure says more than its margin does.
         header, told = _without(rows.MARGIN, header), [_without(rows.MARGIN, each) for each in told]

@@ -312,6 +312,7 @@ def render_html(comparison: Comparison) -> str:
         [pack.finding("continuous_current") for pack in comparison.packs],
         [pack.trusted_a for pack in comparison.packs],
         "packs",
+        [bool(pack.answer.alarms) for pack in comparison.packs],
     )
     caption = (
         "Continuous current of each pack, numbered as in the tables. Filled is sure, hatched is possible; "

@@ -362,3 +362,31 @@ def test_the_page_shows_the_packs_side_by_side() -> None:
         assert f"pack {number}: {supported}, claimed {claimed}" in label
     assert "nothing trusted" in label
     assert page == RENDERERS["html"](compare(reports)), "the same bytes twice"
+
+
+def test_a_pack_with_an_alarm_is_trusted_with_nothing_and_never_green(eight: dict[str, Report]) -> None:
+    """A pack with the wrong charger would lead the table, its bar drawn like that of a good one."""
+    alone = compare([eight["wrong charger"]])
+    assert alone.packs[0].rank is None
+    assert (alone.packs[0].trusted_a, alone.packs[0].trusted_wh) == (0, 0)
+    (drawing,) = re.findall(r"<svg viewBox[^>]*role=.img.*?</svg>", RENDERERS["html"](alone), flags=re.DOTALL)
+    assert "var(--good" not in drawing
+    assert "var(--fair" not in drawing
+    (drawing,) = re.findall(
+        r"<svg viewBox[^>]*role=.img.*?</svg>",
+        RENDERERS["html"](compare([eight["honest opened"]])),
+        flags=re.DOTALL,
+    )
+    assert "var(--fair" in drawing or "var(--good" in drawing
+
+
+def test_what_stands_in_a_contradiction_or_is_quoted_is_not_trusted(
+    bench: Any, eight: dict[str, Report]
+) -> None:
+    """A cell of another mass than its datasheet's, or a forum's figure, would rank a pack."""
+    quoted = bench.judge(bench.seen_through(), bench.cell("lyr-18650-26", bench.sheet(evidence="secondhand")))
+    heavy = bench.cell("lyr-18650-26", bench.sheet(mass_g=46))
+    other = bench.judge(bench.seen_through(**{"observed.cell.mass_g": 33}), heavy)
+    assert other.contradictions
+    for report in (quoted, other, eight["honest listing"]):
+        assert compare([report]).packs[0].trusted_a == compare([report]).packs[0].trusted_wh == 0
