@@ -32,7 +32,7 @@ from verifier.case.reading import parse_case
 from verifier.cli import packclaim
 from verifier.compare import compare
 from verifier.judge import judge
-from verifier.report import as_csv, as_html, as_json, as_markdown, as_xlsx, comparison
+from verifier.report import as_csv, as_handover, as_html, as_json, as_label, as_markdown, as_xlsx, comparison
 from verifier.report.html.markup import tag
 from verifier.case_report import Report
 
@@ -61,7 +61,7 @@ MARKDOWN = [
 ]  # fmt: skip
 
 CASE: dict[str, Any] = {
-    "case": {"title": TEXT, "stage": "opened"},
+    "case": {"title": TEXT, "stage": "arrived", "job": TEXT, "customer": TEXT, "by": TEXT, "notes": TEXT},
     "claim": {
         "nominal_voltage_v": 48, "capacity_ah": 14, "continuous_current_a": 40, "energy_wh": 700,
         "series": 13, "designation": TEXT, "cell_size": SIZE, "cell_marking": MARKING,
@@ -237,6 +237,8 @@ def pages(reports: list[Report]) -> list[tuple[Any, str]]:
     texts = [
         as_html.render(reports),
         as_html.render(reports[:1]),
+        as_handover.render(reports, [Path()] * len(reports)),
+        as_label.render(reports),
         comparison.render_html(compare(reports, "open")),
     ]
     return [(html5lib.parse(text, namespaceHTMLElements=False), text) for text in texts]

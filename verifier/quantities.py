@@ -264,18 +264,37 @@ def least(quantities: Sequence[Quantity]) -> tuple[Quantity, Any]:
     return Quantity(low, high, missing, rests_on, grade), limiting
 
 
-def over_counts(count: Quantity, most: int, of: Callable[[Number], Quantity]) -> Quantity:
-    """Return the hull of a function over every whole count in a range, element by element.
+def counts_in(count: Quantity, most: int) -> list[tuple[Number, Mask]]:
+    """Return every whole count in a range, one after another, and where the range reaches so far.
 
     What a row of cells shares does not change steadily with its length, so the ends are not enough. Beyond
-    `most` counts the function is not asked; the caller sees to the ends.
+    `most` counts none are returned; the caller sees to the ends.
     """
-    found = of(count.low)
     spread = count.high - count.low
     widest = spread if isinstance(spread, float) else float(spread.max()) if spread.size else 0.0
+    found: list[tuple[Number, Mask]] = [(count.low, True)]
     for step in range(1, int(min(widest, most)) + 1):
-        reached = smaller(count.low + step, count.high)
-        found = hull(found, of(reached))
+        found.append((smaller(count.low + step, count.high), spread >= step))
+    return found
+
+
+def only_where(condition: Mask, value: Any) -> Any:
+    """Return a number of the packs at which a condition holds; of one pack, the number."""
+    if isinstance(condition, bool):
+        return value
+    import numpy as np
+
+    return np.broadcast_to(value, condition.shape)[condition]
+
+
+def spread_out(condition: Mask, value: Any, otherwise: float) -> Any:
+    """Return numbers of the packs at which a condition holds as a column of all, with a number elsewhere."""
+    if isinstance(condition, bool):
+        return value if condition else otherwise
+    import numpy as np
+
+    found = np.full(condition.shape, otherwise)
+    found[condition] = value
     return found
 
 

@@ -13,13 +13,23 @@ from typing import Any
 import click
 
 from verifier.case_report import Report
+from verifier.cli.formats import chosen_format, file_to_open, format_by_ending_option, open_file, open_option
 from verifier.cli.inputs import Wanted, judge_file, judging_options, read_cases
-from verifier.cli.options import format_option, out_option, read_registry, registry_option, write_bytes
+from verifier.cli.options import out_option, read_registry, registry_option, write_bytes
 from verifier.errors import UnreadableInput
 
+FORMATS = ("text", "json", "markdown", "html", "csv", "xlsx", "handover", "label")
 
-def render(reports: Sequence[Report], format_name: str, *, explain: bool, full: bool = False) -> bytes:
-    """Return the reports in the format asked for, as the bytes to write."""
+
+def render(
+    reports: Sequence[Report],
+    format_name: str,
+    folders: Sequence[Path],
+    *,
+    explain: bool = False,
+    full: bool = False,
+) -> bytes:
+    """Return the reports in the format asked for, as the bytes to write; photos lie in the cases' folders."""
     if format_name == "text":
         from verifier.report import as_text
 
@@ -28,6 +38,10 @@ def render(reports: Sequence[Report], format_name: str, *, explain: bool, full: 
         from verifier.report import as_markdown
 
         return as_markdown.render(reports, explain=explain).encode()
+    if format_name == "handover":
+        from verifier.report import as_handover
+
+        return as_handover.render(reports, folders).encode()
     # The formats for machines and pages hold everything, so they take no options.
     renderer = import_module(f"verifier.report.as_{format_name}")
     found: str | bytes = renderer.render(reports)
@@ -44,8 +58,9 @@ def terminal() -> dict[str, Any]:
 @click.command()
 @click.argument("cases", nargs=-1, required=True, metavar="CASE...")
 @registry_option
-@format_option("text", "json", "markdown", "html", "csv", "xlsx")
+@format_by_ending_option(*FORMATS)
 @out_option
+@open_option
 @click.option("--full", is_flag=True, help="Show everything that was found, with the names of fields.")
 @click.option("--explain", is_flag=True, help="Show every step of every figure, with its source.")
 @judging_options
@@ -58,8 +73,9 @@ def terminal() -> dict[str, Any]:
 def check(
     cases: tuple[str, ...],
     registry_path: Path | None,
-    format_name: str,
+    format_name: str | None,
     out: str,
+    opens: bool,
     full: bool,
     explain: bool,
     temperature: tuple[float, float] | None,
@@ -72,20 +88,29 @@ def check(
 
     CASE is a case file (YAML or JSON), a listing's text (.txt, .html), a folder of them, or '-' for stdin.
 
+    A hand-over sheet (--format handover) is one page with the job, the customer and photos of the case; a label
+    (--format label) is 60 x 40 mm to stick on the pack. Both are HTML to print.
+
     Example: packclaim check samples/cases/quay-street-loaner-7.yaml --registry samples/registry.jsonl
     """
-    if format_name == "xlsx" and out == "-":
+    how = chosen_format(format_name, out, FORMATS, opens=opens)
+    if opens:
+        out = file_to_open(out, how)
+    if how == "xlsx" and out == "-":
         raise UnreadableInput("--out", "a spreadsheet is no text to print", "name a file: --out summary.xlsx")
     files = read_cases(cases)
     registry = read_registry(registry_path)
     # A page shows the whole pack as a network; elsewhere it is worth its time only when asked for.
-    network = explain or format_name == "html"
+    network = explain or how == "html"
     wanted = Wanted(temperature, reserve, motor)
     reports = [
         judge_file(wanted.case_file(each), registry, wanted.limits(each), sheet, explain=network)
         for each in files
     ]
-    write_bytes(out, render(reports, format_name, explain=explain, full=full), inputs=cases)
+    folders = [Path(each.place).parent for each in files]
+    write_bytes(out, render(reports, how, folders, explain=explain, full=full), inputs=cases)
+    if opens:
+        open_file(out)
     status = 0
     if any(report.failed for report in reports):
         click.echo("packclaim: a check failed; its figure says so, and nothing follows from it", err=True)

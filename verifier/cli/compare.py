@@ -6,9 +6,9 @@ from pathlib import Path
 
 import click
 
+from verifier.cli.formats import chosen_format, file_to_open, format_by_ending_option, open_file, open_option
 from verifier.cli.inputs import Wanted, judge_files, judging_options, read_cases
 from verifier.cli.options import (
-    format_option,
     out_option,
     read_registry,
     registry_option,
@@ -29,15 +29,17 @@ from verifier.report.comparison import RENDERERS
     show_default=True,
     help="What ranks the packs; what is not known of a pack ranks it last.",
 )
-@format_option(*RENDERERS)
+@format_by_ending_option(*RENDERERS)
 @out_option
+@open_option
 @judging_options
 def compare(
     cases: tuple[str, ...],
     registry_path: Path | None,
     by: str,
-    format_name: str,
+    format_name: str | None,
     out: str,
+    opens: bool,
     temperature: tuple[float, float] | None,
     reserve: float | None,
     motor: float | None,
@@ -49,10 +51,15 @@ def compare(
 
     Example: packclaim compare samples/cases --registry samples/registry.jsonl --by energy
     """
+    how = chosen_format(format_name, out, tuple(RENDERERS), opens=opens)
+    if opens:
+        out = file_to_open(out, how)
     files = read_cases(cases)
     registry = read_registry(registry_path)
     reports = judge_files(files, registry, Wanted(temperature, reserve, motor))
-    write_text(out, RENDERERS[format_name](compared(reports, by)), inputs=cases)
+    write_text(out, RENDERERS[how](compared(reports, by)), inputs=cases)
+    if opens:
+        open_file(out)
     if any(report.failed for report in reports):
         click.echo("packclaim: a check failed; nothing is trusted of its figure", err=True)
         click.get_current_context().exit(2)

@@ -27,7 +27,7 @@ ARGUMENT_HELP = (
     "a case file (YAML or JSON), a listing's text (.txt, .html), a folder of them, or '-' for stdin"
 )
 # What every page of this program says of itself, so that none is taken for a seller's.
-_OWN_PAGE = "Written by packclaim"
+_OWN_PAGE = '<meta name="generator" content="packclaim"/>'
 _SECTIONS = frozenset({"case", "claim", "observed", "use", "limits"})
 
 Command = Callable[..., Any]
@@ -141,7 +141,7 @@ def _passed_over(path: Path) -> bool:
         why = _no_case(read_text(str(path)))
     elif ending in LISTING_ENDINGS:
         text = read_text(str(path))
-        own = ending != ".txt" and _OWN_PAGE in text
+        own = _OWN_PAGE in text[:2000]
         why = "is a report of this program" if own else "" if is_listing(text) else "claims nothing of a pack"
     if why:
         click.echo(f"packclaim: {path}: passed over: {why}", err=True)
@@ -174,7 +174,7 @@ def cases_in(name: str) -> list[CaseFile]:
     """Read a case file, or a listing's text as a case for every pack that it offers."""
     text, place = read_text(name), "stdin" if name == "-" else name
     ending = "" if name == "-" else Path(name).suffix.lower()
-    if ending in LISTING_ENDINGS and _OWN_PAGE in text and "<html" in text[:500].lower():
+    if ending in LISTING_ENDINGS and _OWN_PAGE in text[:2000]:
         raise InvalidCase(place, "is a report of this program, no listing", "name the case it was made from")
     if ending == ".json" and (kind := _no_case(text)):
         raise InvalidCase(

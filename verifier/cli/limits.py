@@ -10,6 +10,8 @@ from verifier.case.limits import DEFAULTS
 from verifier.case.quantity import written
 from verifier.cli.options import format_option
 
+_INDENT = "    "
+
 
 @click.command()
 @format_option("text", "json")
@@ -32,11 +34,11 @@ def limits(format_name: str) -> None:
         }
         click.echo(json.dumps(data, indent=2))
         return
-    from verifier.report.layout import table
-    from verifier.report.words import span
+    from verifier.cli.check import terminal
+    from verifier.report.layout import block
+    from verifier.words import step_value
 
-    rows = [
-        (name, span(limit.value, limit.unit.strip("-")).strip(), limit.meaning, limit.source)
-        for name, limit in DEFAULTS.items()
-    ]
-    click.echo(table(("limit", "default", "meaning", "source"), rows))
+    width = terminal()["width"] - len(_INDENT)
+    for name, limit in DEFAULTS.items():
+        click.echo(f"{name}: {step_value(limit.value, limit.unit)}")
+        click.echo(_INDENT + block(f"{limit.meaning}; {limit.source}", indent=_INDENT, width=width))

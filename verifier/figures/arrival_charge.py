@@ -70,13 +70,16 @@ def _charge(low_v: float, high_v: float, chemistries: float, full_v: float) -> t
 
 
 def _remarks(facts: CaseFacts, rest: Quantity, found: Quantity) -> None:
+    name = "observed.resting_voltage_v"
+    # A danger is told as it is stated, also where the voltage excludes the cells in series that were said.
+    stated = facts.without(0) if facts.disputed else facts
+    if stated.find(over_full).surely:
+        volts, full = stated.find(cell_at_rest), stated.find(cell_full_voltage)
+        facts.caution(remark("over_full", name, cell_v=shown(volts), full_v=full.high))
+        return
     if rest.high == inf:
         return
-    name = "observed.resting_voltage_v"
     full_v = facts.find(cell_full_voltage).high
-    if facts.find(over_full).surely:
-        facts.caution(remark("over_full", name, cell_v=shown(rest), full_v=full_v))
-        return
     names = possible_at(facts.cell.chemistries, rest.low, full_v if facts.cell.known else 0.0)
     spans = {each: charge_bounds_percent(chemistry=each, cell_v=(rest.low, rest.high)) for each in names}
     for each, span in spans.items():

@@ -137,9 +137,7 @@ def _cells(facts: Facts, of_series: _Count, of_parallel: _Count) -> _Count:
     one, other = _best(of_series), _best(of_parallel)
     product = where(both(one.known, other.known), one * other, Quantity(0.0, inf))
     apart = either(_apart(said, product), _apart(said, seen))
-    return _Count(
-        said, seen, apart, _same(said, seen), _same(said, product), said.rests_on | product.rests_on
-    )
+    return _Count(said, seen, apart, _same(said, seen), False, said.rests_on | product.rests_on)
 
 
 def _best(count: _Count) -> Quantity:

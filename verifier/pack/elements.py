@@ -13,24 +13,24 @@ from verifier.electrical.pack_sharing import (
 from verifier.facts import CHOICES, NO, Facts
 from verifier.finding import ARITHMETIC, of_fields, remark
 from verifier.pack.counts import parallel, series
-from verifier.pack.sharing import NETWORK, by_place, imbalance_at, row_is_seen
+from verifier.pack.sharing import MOST_COUNTS, NETWORK, by_place, row_is_seen, rows
 from verifier.pack.strip import strip, strip_limit
 from verifier.quantities import (
     Number,
     Quantity,
     both,
+    counts_in,
     either,
     exactly,
+    hull,
     larger,
     negated,
-    over_counts,
+    product,
     ratio,
     smaller,
     where,
 )
 
-# Counts in a range of the parallel count that are each looked at.
-MOST_COUNTS = 40
 NOT_IN_THE_WAY = Quantity(inf, inf)
 
 
@@ -44,19 +44,18 @@ def cells_carry(facts: Facts, of_one: Quantity) -> Quantity:
     looked at. However a row shares, one cell's limit can always be drawn from it.
     """
     count = facts.find(parallel)
-    known = count.high < inf
-    counted = Quantity(where(known, count.low, 1.0), where(known, count.high, 1.0))
-
-    def of(cells: Number) -> Quantity:
-        return exactly(cells) * of_one / imbalance_at(facts, cells)
-
-    found = over_counts(counted, MOST_COUNTS, of)
-    wide = counted.high - counted.low > MOST_COUNTS
-    found = where(wide, Quantity(of_one.low, counted.high * of_one.high).resting_on(found), found)
+    found: Quantity | None = None
+    for cells_in_row, here, factor in facts.find(rows):
+        carried = exactly(cells_in_row) * of_one / factor
+        found = carried if found is None else where(here, hull(found, carried), found)
+    assert found is not None  # noqa: S101 - there is one count at least
+    wide = both(count.high < inf, count.high - count.low > MOST_COUNTS)
+    most = where(count.high < inf, count.high, 1.0)
+    found = where(wide, Quantity(of_one.low, product(most, of_one.high)).resting_on(found), found)
     unknown = Quantity(
         of_one.low, where(of_one.high > 0, inf, 0.0), of_one.missing, of_one.rests_on, of_one.grade
     )
-    return where(known, found, unknown).resting_on(count)
+    return where(count.high < inf, found, unknown).resting_on(count)
 
 
 def cells(facts: Facts) -> Quantity:
@@ -83,7 +82,7 @@ def sharing_step(facts: Facts) -> None:
     """Note how unevenly the shortest possible row shares."""
     count = facts.find(parallel)
     if count.high < inf:
-        factor = imbalance_at(facts, count.low)
+        factor = facts.find(rows)[0][2]
         facts.step("f_share", "hottest cell over the mean of its row", factor, "-", NETWORK)
 
 
@@ -126,7 +125,8 @@ def _link_imbalance(facts: Facts, count: Quantity, row: Quantity) -> Quantity:
     """Return the hottest link's current over the mean of all; one may carry all where nothing tells. [-]."""
     seen = both(both(facts.find(row_is_seen), count.known), both(row.known, row.high < inf))
     first, last = (
-        by_place(facts, link_imbalance_bounds, where(seen, cells, 2.0)) for cells in (row.low, row.high)
+        by_place(facts, link_imbalance_bounds, where(seen, cells_in_row, 2.0), seen)
+        for cells_in_row in (row.low, row.high)
     )
     found = Quantity(smaller(first.low, last.low), larger(first.high, last.high)).resting_on(first, last, row)
     take_off = facts.missing("observed.take_off.where")
@@ -149,16 +149,19 @@ def take_off(facts: Facts) -> Quantity:
     known = both(both(placed, seen.known), both(count.known, count.high < inf))
     counted = Quantity(where(known, count.low, 1.0), where(known, count.high, 1.0))
 
-    def of(cells: Number) -> Quantity:
-        through_tabs = tab * _tabs(facts, cells)
+    found: Quantity | None = None
+    for cells_in_row, here in counts_in(counted, MOST_COUNTS):
+        asked = both(known, here)
         # The more even the tabs share, the more they carry together.
-        through_tabs = through_tabs / by_place(facts, tab_imbalance_bounds, cells)
-        share = by_place(facts, hardest_stretch_bounds, cells)
+        uneven = by_place(facts, tab_imbalance_bounds, cells_in_row, asked)
+        through_tabs = tab * _tabs(facts, cells_in_row) / uneven
+        share = by_place(facts, hardest_stretch_bounds, cells_in_row, asked)
         along = Quantity(ratio(row.low, share.high), ratio(row.high, share.low)).resting_on(row)
-        low, high = smaller(through_tabs.low, along.low), smaller(through_tabs.high, along.high)
-        return Quantity(low, high).resting_on(through_tabs, along)
-
-    found = over_counts(counted, MOST_COUNTS, of)
+        carried = Quantity(
+            smaller(through_tabs.low, along.low), smaller(through_tabs.high, along.high)
+        ).resting_on(through_tabs, along)
+        found = carried if found is None else where(here, hull(found, carried), found)
+    assert found is not None  # noqa: S101 - there is one count at least
     wide = counted.high - counted.low > MOST_COUNTS
     least = Quantity(smaller(tab.low, row.low), counted.high * tab.high).resting_on(tab, row)
     found = where(wide, least, found)

@@ -12,12 +12,16 @@ from verifier.facts import CHOICES, Facts
 from verifier.finding import reference
 from verifier.pack.counts import parallel, series
 from verifier.pack.strip import cell_pitch_mm, strip, strip_mohm
-from verifier.quantities import Number, Quantity, both, by_choice, either, larger, smaller, where
+from verifier.quantities import (
+    Mask, Number, Quantity, anywhere, both, counts_in, either, larger, only_where, smaller, spread_out, where,
+)  # fmt: skip
 
 NETWORK = reference("resistor network of the row, first instant; it evens out as the group empties")
 
 
 _LEAST_MOHM, _MOST_MOHM = 1e-6, 1e6
+# Counts in a range of the parallel count that are each looked at.
+MOST_COUNTS = 40
 
 
 def row_is_seen(facts: Facts) -> Any:
@@ -39,7 +43,7 @@ def link_mohm(facts: Facts) -> Quantity:
     return strip_mohm(facts, facts.find(cell_pitch_mm), layers)
 
 
-def by_place(facts: Facts, bounds: Callable[..., Span[Any]], count: Number) -> Quantity:
+def by_place(facts: Facts, bounds: Callable[..., Span[Any]], count: Number, needed: Mask = True) -> Quantity:
     """Return what a function of the row and its take-off gives, by the places noted or the word for them.
 
     Parameters
@@ -47,53 +51,73 @@ def by_place(facts: Facts, bounds: Callable[..., Span[Any]], count: Number) -> Q
     bounds
         One of the bounds of `verifier.electrical.pack_sharing`.
     count
-        Cells in the row; where strip and take-off are not known any number stands, and the caller chooses.
+        Cells in the row.
+    needed
+        Where the answer matters. Elsewhere, and where strip and take-off are not seen, it is 1: the caller
+        chooses otherwise there.
     """
-    seen = facts.find(row_is_seen)
     cell, gap, link = facts.of_cell("dc_mohm"), facts.find(gap_mohm), facts.find(link_mohm)
     links, groups = facts.number("observed.series_links.count"), facts.find(series)
     counted = both(groups.known, groups.high < inf)
-    row = dict(
-        cell_mohm=_placed(seen, cell),
-        gap_mohm=_placed(seen, gap),
-        link_mohm=_placed(seen, link),
+    positions, asked = facts.tab_positions, both(facts.find(row_is_seen), needed)
+    row: dict[str, Any] = {
+        "cell_mohm": _finite(cell),
+        "gap_mohm": _finite(gap),
+        "link_mohm": _finite(link),
         # Of groups that nobody counted there may be one or many.
-        series=(
+        "series": (
             where(counted, larger(groups.low, 1.0), 1.0),
             where(counted, larger(groups.high, 1.0), MOST_GROUPS),
         ),
-        parallel=count,
-        links=where(links.known, links.low, NOT_COUNTED),
-    )
-    positions = facts.tab_positions
-    if positions:
-        span = bounds(positions=positions, **row)
-        low, high = span[0], span[1]
-    else:
+        # A row has the cells at which tabs were seen, whatever else is said of it.
+        "parallel": larger(count, float(max(positions, default=1))),
+        "links": where(links.known, links.low, NOT_COUNTED),
+    }
+    places: list[tuple[dict[str, Any], Mask]] = [({"positions": positions}, asked)]
+    if not positions:
+        choice = facts.choice("observed.take_off.where")
+        words = CHOICES["observed.take_off.where"]
+        places = [({"where": word}, both(asked, choice == place)) for place, word in enumerate(words, 1)]
+    low: Any = 1.0
+    high: Any = 1.0
+    for place, here in places:
+        if anywhere(here):
+            found = bounds(**place, **{name: _at(here, value) for name, value in row.items()})
+            low = where(here, spread_out(here, found[0], 1.0), low)
+            high = where(here, spread_out(here, found[1], 1.0), high)
+    rests = Quantity(low, high).resting_on(cell, gap, link, links, groups)
+    return Quantity(low, high, rests.missing, rests.rests_on | facts.rests_on("observed.take_off"))
 
-        def of_word(place: int) -> tuple[Any, Any]:
-            # Where nobody noted it any word gives numbers of the right kind.
-            found = bounds(where=CHOICES["observed.take_off.where"][max(0, place - 1)], **row)
-            return found[0], found[1]
 
-        low, high = by_choice(facts.choice("observed.take_off.where"), of_word)
-    found = Quantity(low, high).resting_on(cell, gap, link, links, groups)
-    return Quantity(low, high, found.missing, found.rests_on | facts.rests_on("observed.take_off"))
+def _at(here: Mask, value: Any) -> Any:
+    if isinstance(value, tuple):
+        return tuple(only_where(here, end) for end in value)
+    return only_where(here, value)
 
 
-def _placed(seen: Any, quantity: Quantity) -> tuple[Any, Any]:
+def _finite(quantity: Quantity) -> tuple[Any, Any]:
     # In a frost that nobody measured a cell's resistance has no upper end; the network wants a number.
     low, high = larger(quantity.low, _LEAST_MOHM), smaller(quantity.high, _MOST_MOHM)
-    return where(seen, low, 1.0), where(seen, larger(low, high), 1.0)
+    return low, larger(low, high)
 
 
-def imbalance_at(facts: Facts, count: Number) -> Quantity:
-    """Return the hottest cell's current over the mean in rows of so many cells. [-].
+def rows(facts: Facts) -> list[tuple[Number, Mask, Quantity]]:
+    """Return every count of cells that the rows may have, where it is one, and the hottest cell over the mean.
 
-    Where strip or take-off are not known a row may share evenly, or one cell may carry all.
+    Of rows that nobody counted one count of one cell is returned. Where strip or take-off are not known a row
+    may share evenly, or one cell may carry all.
     """
+    count = facts.find(parallel)
+    known = count.high < inf
+    counted = Quantity(where(known, count.low, 1.0), where(known, count.high, 1.0))
+    return [
+        (cells, here, _imbalance_at(facts, cells, here)) for cells, here in counts_in(counted, MOST_COUNTS)
+    ]
+
+
+def _imbalance_at(facts: Facts, count: Number, needed: Mask) -> Quantity:
     seen, strip_seen = facts.find(row_is_seen), facts.find(strip)
-    found = by_place(facts, imbalance_bounds, count)
+    found = by_place(facts, imbalance_bounds, count, needed)
     missing = (
         facts.missing("observed.take_off.where")
         | strip_seen.width_mm.missing
@@ -106,10 +130,13 @@ def imbalance_at(facts: Facts, count: Number) -> Quantity:
 def imbalance(facts: Facts) -> Quantity:
     """Return the hottest cell's current over the mean in a row of this pack, 1 to any where nothing is known."""
     count = facts.find(parallel)
-    known = count.high < float("inf")
-    fewest, most = where(known, count.low, 1.0), where(known, count.high, 1.0)
-    first, last = imbalance_at(facts, fewest), imbalance_at(facts, most)
-    found = Quantity(smaller(first.low, last.low), larger(first.high, last.high)).resting_on(
-        first, last, count
-    )
-    return where(known, found, Quantity(1.0, float("inf"), found.missing, found.rests_on))
+    several = facts.find(rows)
+    low, high, found = several[0][2].low, several[0][2].high, several[0][2]
+    for _, here, factor in several[1:]:
+        low = where(here, smaller(low, factor.low), low)
+        high = where(here, larger(high, factor.high), high)
+        found = found.resting_on(factor)
+    wide = count.high - count.low > MOST_COUNTS
+    high = where(wide, larger(high, where(count.high < inf, count.high, 1.0)), high)
+    found = found.with_ends(where(wide, 1.0, low), high).resting_on(count)
+    return where(count.high < inf, found, Quantity(1.0, inf, found.missing, found.rests_on))

@@ -144,7 +144,11 @@ def strip_mohm(facts: Facts, length_mm: Quantity, layers: Quantity) -> Quantity:
         low, high = (
             1000
             * strip_resistance_ohm(
-                resistivity_nohm_m=nohm_m, length_mm=length, width_mm=width, thickness_mm=thickness, layers=count
+                resistivity_nohm_m=nohm_m,
+                length_mm=length,
+                width_mm=width,
+                thickness_mm=thickness,
+                layers=count,
             )
             for nohm_m, length, (width, thickness), count in (
                 (metal.best.resistivity_nohm_m, length_mm.low, seen.section_mm(1), layers.high),

@@ -8,16 +8,16 @@ from math import inf
 from registry.catalogue import Catalogue
 from verifier.bounds import Bounds
 from verifier.case.limits import DEFAULTS, Limits
+from verifier.case_report import CAUTIONS
 from verifier.figures import FIGURES
-from verifier.judge import CAUTIONS
 from verifier.report.as_html import page
 from verifier.report.html.markup import Content, Markup, bullets, given, table, tag
 from verifier.report.html.sections import section
 from verifier.report.layout import counted
-from verifier.report.words import FIGURE_NAMES, percent, span
 from verifier.screening.share_bars import Bar, share_bars
 from verifier.screening.summary import HEADER, HOW_TO_READ, claimed_figures, head, rows_by_figure, share
 from verifier.screening.tally import HOLDS, NO_RESERVE, ON_WORD, OPEN, OTHER_SELLERS, SHORT, Shortfall, Tally
+from verifier.words import figure_name, percent, span, step_value
 
 MOST_SELLERS_SHOWN = 20
 _HEADING = "h2"
@@ -78,7 +78,7 @@ def _by_figure(tally: Tally) -> Markup:
     figures = claimed_figures(tally)
     if not figures:
         return Markup("")
-    bars = [Bar(FIGURE_NAMES[each], tally.figures[each]) for each in figures]
+    bars = [Bar(figure_name(each), tally.figures[each]) for each in figures]
     caption = "How many rows claim each figure, and what becomes of the claims"
     return section(
         "Claims by figure",
@@ -105,7 +105,7 @@ def _shortfall_row(each: Shortfall) -> tuple[Content, ...]:
     return (
         f"row {each.row}",
         given(each.listing) if each.listing else "-",
-        FIGURE_NAMES[each.figure],
+        figure_name(each.figure),
         given(f"{each.claimed} {unit}") if each.claimed else "-",
         span(Bounds(each.low, inf if each.high is None else each.high), unit),
         percent(Bounds(each.margin_percent, each.margin_percent)),
@@ -145,7 +145,7 @@ def _by_seller(tally: Tally) -> Markup:
 def _judged_by(catalogue: Catalogue, limits: Limits) -> Markup:
     in_force = {
         "Reserve": f"{limits.number('reserve'):.3g} of a current or power limit",
-        "Air of use where a row names none": span(
+        "Air of use where a row names none": step_value(
             limits["use_temperature_c"], DEFAULTS["use_temperature_c"].unit
         ),
         "Limits overridden": ", ".join(sorted(limits.overrides)) or "none",
@@ -156,4 +156,4 @@ def _judged_by(catalogue: Catalogue, limits: Limits) -> Markup:
         *in_force.items(),
     ]
     entries = (tag("div", tag("dt", name), tag("dd", value)) for name, value in facts)
-    return section("Judged by", _HEADING, tag("dl", *entries, class_="facts"))
+    return section("Judged by", _HEADING, tag("dl", *entries, class_="lines"))

@@ -7,6 +7,7 @@ Goods Regulations, at most 30 % by air (UN 3480 since 1 April 2016, date from me
 
 from __future__ import annotations
 
+from math import ceil
 from typing import Any
 
 import pytest
@@ -14,7 +15,6 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from registry.chemistry import VOLTAGES
-from verifier.case.limits import Limits
 from verifier.finding import Finding
 from verifier.verdict import Verdict
 
@@ -30,7 +30,7 @@ DEEP = {
 
 
 def judged(bench: Any, **changes: Any) -> Finding:
-    found: Finding = bench.alone("arrival_charge", bench.build(**changes))
+    found: Finding = bench.figure("arrival_charge", bench.build(**changes))
     return found
 
 
@@ -106,6 +106,13 @@ def test_a_dangerous_voltage_is_told(bench: Any, volts_per_cell: float, code: st
         assert numbers(found, code)["empty_v"] == 2.5
 
 
+def test_a_voltage_that_may_be_above_full_is_not_called_overcharged(bench: Any) -> None:
+    """A full pack, read between 54 and 57 V, would be called dangerous. 13 x 4.2 V = 54.6 V."""
+    report = bench.judge(bench.build(**{"observed.resting_voltage_v": [54, 57]}))
+    assert "over_full" not in codes(report.finding("arrival_charge"))
+    assert "over_charge_limit" not in {each.code for each in report.alarms}
+
+
 def test_a_dangerous_voltage_sounds_the_alarm(bench: Any) -> None:
     """ "Do not charge" would stand in a note that nobody reads, because nothing is claimed."""
     for volts, code in ((13 * 1.0, "deeply_discharged"), (13 * 4.4, "over_charge_limit")):
@@ -118,9 +125,9 @@ def test_a_dangerous_voltage_sounds_the_alarm(bench: Any) -> None:
 def test_few_volts_may_also_be_fewer_cells_than_said(bench: Any) -> None:
     """A good pack of 10 in series, sold as 14, would be thrown away as deeply discharged."""
     data = bench.changed({}, {"claim.series": 14, "claim.chemistry": "NMC", "observed.resting_voltage_v": 33})
-    assert "deeply_discharged_or_fewer_cells" in codes(bench.alone("arrival_charge", data))
+    assert "deeply_discharged_or_fewer_cells" in codes(bench.figure("arrival_charge", data))
     counted = bench.changed(data, {"observed.series": 14})
-    assert "deeply_discharged" in codes(bench.alone("arrival_charge", counted))
+    assert "deeply_discharged" in codes(bench.figure("arrival_charge", counted))
 
 
 def test_more_volts_than_the_cells_said_can_hold_is_a_contradiction(bench: Any) -> None:
@@ -166,22 +173,21 @@ def test_an_unknown_chemistry_is_told_one_by_one(bench: Any) -> None:
 def test_a_breach_of_the_rule_for_air_is_told_only_when_it_is_sure(bench: Any) -> None:
     """A sender would be accused at exactly the charge that is allowed. IATA: not more than 30 %."""
     data = bench.build(**unknown_cell("NMC", 37.42))
-    supported = bench.alone("arrival_charge", data).supported
+    supported = bench.figure("arrival_charge", data).supported
     low, high = supported.low, supported.high
     assert low < high
     for most, code in (
         (low - 0.1, "shipped_too_full_by_air"), (low, "perhaps_shipped_too_full"),
         ((low + high) / 2, "perhaps_shipped_too_full"), (high, None),
     ):  # fmt: skip
-        limits = Limits().with_overrides({"air_charge_percent": most})
-        told = codes(bench.alone("arrival_charge", data, limits=limits)) & SHIPPED
+        allowed = bench.changed(data, {"limits.air_charge_percent": most})
+        told = codes(bench.figure("arrival_charge", allowed)) & SHIPPED
         assert told == ({code} if code else set())
 
 
 def test_a_deeply_discharged_pack_is_not_told_of_the_rule_for_air(bench: Any) -> None:
     """The one line that says not to charge it would stand beside advice on shipping."""
-    limits = Limits().with_overrides({"air_charge_percent": 0})
-    told = codes(bench.alone("arrival_charge", bench.build(**unknown_cell("NMC", 25.0)), limits=limits))
+    told = codes(judged(bench, **unknown_cell("NMC", 25.0), **{"limits.air_charge_percent": 0}))
     assert told & DEEP
     assert not told & SHIPPED
 
@@ -195,9 +201,8 @@ def test_a_cell_is_called_deeply_discharged_below_its_cut_off_and_not_at_it(
 ) -> None:
     """A pack that is merely empty would be thrown away, or one that is damaged charged. Sheet: 2.5 V."""
     resting = [13 * each for each in volts] if isinstance(volts, list) else 13 * volts
-    exact = Limits().with_overrides({"meter_error": 0})
-    data = bench.build(**{"observed.resting_voltage_v": resting})
-    told = codes(bench.alone("arrival_charge", data, limits=exact)) & DEEP
+    found = judged(bench, **{"observed.resting_voltage_v": resting, "limits.meter_error": 0})
+    told = codes(found) & DEEP
     assert told == ({code} if code else set())
 
 
@@ -252,7 +257,9 @@ def test_a_range_of_counts_holds_every_count(
     """A count inside what is known would have a charge outside the report's bounds."""
     counts = sorted(counts)
     wide = judged(bench, **unknown_cell(chemistry, volts, counts)).supported
-    for count in range(counts[0], counts[1] + 1):
+    # Fewer cells would stand above their charge limit, which is a contradiction and no charge.
+    fewest = volts / (VOLTAGES[chemistry].full_v[1] * 1.01)  # type: ignore[index]
+    for count in range(max(counts[0], ceil(fewest)), counts[1] + 1):
         one = judged(bench, **unknown_cell(chemistry, volts, count)).supported
         assert wide.low <= one.low + 1e-9
         assert one.high <= wide.high + 1e-9

@@ -32,7 +32,7 @@ def judged(bench: Any, bands: list[dict[str, Any]] | None = None, **changes: Any
         "claim.charge_current_a": 2, "observed.charge_leads": LEADS, "use.charge_temperature_c": [15, 40],
         **changes,
     })  # fmt: skip
-    found: Finding = bench.alone("charge_current", data, cell)
+    found: Finding = bench.figure("charge_current", data, cell)
     return found
 
 
@@ -193,7 +193,7 @@ def test_a_sheet_without_a_charge_limit_grants_its_standard_charge_in_a_room_onl
     data = bench.seen_through(**{"claim.charge_current_a": 3, "observed.charge_leads": LEADS})
     for temperature_c, low in (([20, 25], 5.2), ([10, 40], 0)):
         changed = bench.changed(data, {"use.charge_temperature_c": temperature_c})
-        found = bench.alone("charge_current", changed, cell)
+        found = bench.figure("charge_current", changed, cell)
         assert found.supported.low == pytest.approx(low)
         assert element(found, "cells").supported.high == inf
         assert "only_standard_charge" in codes(found)
@@ -211,7 +211,7 @@ def test_of_two_sheets_of_one_grade_the_low_end_is_the_lower_and_the_high_end_th
     for two in (sheets, sheets[::-1]):
         cell = bench.cell("lyr-18650-26", *two)
         data = bench.seen_through(**{"claim.charge_current_a": 8, "observed.charge_leads": THICK})
-        found = bench.alone("charge_current", data, cell)
+        found = bench.figure("charge_current", data, cell)
         supported = element(found, "cells").supported
         assert (supported.low, supported.high) == (pytest.approx(5.2), pytest.approx(10.4))
         assert found.verdict is Verdict.NOT_SETTLED
@@ -222,7 +222,7 @@ def test_an_element_with_an_upper_end_limits_before_one_that_is_not_known(bench:
     """A report would name the cells, of which nothing is known, and not the thin leads that are seen."""
     leads = {"awg": 20, "conductor": "copper"}
     data = bench.build(**{"observed.cell": None, "observed.charge_leads": leads})
-    assert bench.alone("charge_current", data).limited_by == "leads"
+    assert bench.figure("charge_current", data).limited_by == "leads"
     assert judged(bench).limited_by == "cells"
 
 

@@ -14,6 +14,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from verifier.cell_figures import chemistry_set
+from verifier.figures.charge_time import _taper
 from verifier.finding import Finding
 from verifier.quantities import Quantity
 from verifier.verdict import PASSES, VERDICTS, Claim, Verdict, judge_at_most
@@ -29,7 +31,7 @@ def judged(bench: Any, sheet: dict[str, Any] | None = None, **changes: Any) -> F
     data = bench.seen_through(**{
         "claim.charge_hours": 7, "observed.charger.current_a": 2, "limits.capacity_over_typical": 0, **changes,
     })  # fmt: skip
-    found: Finding = bench.alone("charge_time", data, cell)
+    found: Finding = bench.figure("charge_time", data, cell)
     return found
 
 
@@ -49,6 +51,28 @@ def test_a_slow_charge_that_takes_its_capacity_over_current_is_not_refuted(bench
     found = judged(bench, **{"observed.charger.current_a": 1.04, "claim.charge_hours": 10.1})
     assert found.verdict is Verdict.NOT_SETTLED
     assert judged(bench, **{"observed.charger.current_a": 1.04, "claim.charge_hours": 10.5}).verdict in PASSES
+
+
+def test_iron_phosphate_is_full_almost_at_once(bench: Any) -> None:
+    """A true claim for iron phosphate would be left open for a fall of current that it does not have.
+
+    Excess over Q / I of iron phosphate up to 1C: 0.00 to 0.03 h by open cell models, computed."""
+    sheet = bench.sheet(charge=CHARGE, capacity=CAPACITY, nominal_voltage_v=3.2, charge_voltage_v=3.65)
+    cell = bench.cell("lyr-18650-26", sheet, chemistry="LFP")
+    data = bench.seen_through(**{
+        "observed.cell.chemistry": "LFP", "claim.chemistry": "LFP", "claim.nominal_voltage_v": None,
+        "observed.charger.current_a": 2, "limits.capacity_over_typical": 0,
+    })  # fmt: skip
+    found = bench.figure("charge_time", data, cell)
+    assert (found.supported.low, found.supported.high) == (pytest.approx(5.2), pytest.approx(5.25))
+
+
+def test_of_several_chemistries_the_slowest_and_the_fastest_count() -> None:
+    """A pack of unknown chemistry would be given the short fall of iron phosphate."""
+    rates = (1.0, 2.0, 10.0, 10.0)
+    both = _taper(*rates, float(chemistry_set(["NMC", "LFP"])))
+    assert both == (0, _taper(*rates, float(chemistry_set(["NMC"])))[1])
+    assert both[1] > _taper(*rates, float(chemistry_set(["LFP"])))[1]
 
 
 @pytest.mark.parametrize(

@@ -1,4 +1,7 @@
-"""Configuration: the counts claimed against those seen, against each other and what else the seller states."""
+"""Configuration: the counts claimed against those seen, against each other and what else the seller states.
+
+Counts that nobody made are consistent on the seller's word, as long as nothing speaks against them.
+"""
 
 from __future__ import annotations
 
@@ -12,7 +15,7 @@ from verifier.verdict import Verdict
 
 
 def judged(bench: Any, data: dict[str, Any]) -> Finding:
-    found: Finding = bench.alone("configuration", data)
+    found: Finding = bench.figure("configuration", data)
     return found
 
 
@@ -54,11 +57,14 @@ def test_the_configuration_as_claimed_against_the_bench(
 
 
 @pytest.mark.parametrize("path", ["observed.series", "observed.parallel"])
-def test_a_configuration_that_was_not_counted_is_open(bench: Any, path: str) -> None:
-    """A seller's count would confirm itself."""
+def test_a_configuration_that_was_not_counted_rests_on_the_sellers_word(bench: Any, path: str) -> None:
+    """A seller's count would confirm itself as if somebody had counted.
+
+    Changed: it used to be left open, so that every unopened pack was."""
     data = bench.build(**{"claim.series": 13, "claim.parallel": 4, path: None})
     found = judged(bench, data)
-    assert found.verdict is Verdict.NOT_SETTLED
+    assert found.verdict is Verdict.CONSISTENT_ON_SELLERS_WORD
+    assert found.sellers_word == (path.replace("observed", "claim"),)
     assert path in found.unknown
 
 
@@ -81,7 +87,8 @@ def test_a_designation_claims_a_configuration(bench: Any) -> None:
     """13INR19/66-4 on a label would not be read as 13 in series and 4 in parallel (IEC 61960, clause 5.1)."""
     found = judged(bench, bench.changed({}, {"claim.designation": "13INR19/66-4"}))
     assert ends(found.claimed) == (52, 52)
-    assert found.verdict is Verdict.NOT_SETTLED
+    assert found.verdict is Verdict.CONSISTENT_ON_SELLERS_WORD
+    assert found.sellers_word == ("claim.designation",)
 
 
 TEXTBOOK = {"series": 13, "parallel": 4, "cell_count": 52, "charge_voltage_v": 54.6}
@@ -91,38 +98,25 @@ TEXTBOOK = {"series": 13, "parallel": 4, "cell_count": 52, "charge_voltage_v": 5
     ("changes", "verdict"),
     [
         ({}, Verdict.CONSISTENT_ON_SELLERS_WORD),
-        ({"cell_count": None}, Verdict.NOT_SETTLED),
-        ({"charge_voltage_v": None}, Verdict.NOT_SETTLED),
+        ({"cell_count": None}, Verdict.CONSISTENT_ON_SELLERS_WORD),
+        ({"charge_voltage_v": None}, Verdict.CONSISTENT_ON_SELLERS_WORD),
         ({"charge_voltage_v": None, "full_voltage_v": 54.6}, Verdict.CONSISTENT_ON_SELLERS_WORD),
-        (
-            {"cell_count": None, "capacity_ah": 10.4, "cell_capacity_ah": 2.6},
-            Verdict.CONSISTENT_ON_SELLERS_WORD,
-        ),
-        ({"cell_count": None, "capacity_ah": 20, "cell_capacity_ah": 2.6}, Verdict.NOT_SETTLED),
         ({"charge_voltage_v": 58.8, "chemistry": "NMC"}, Verdict.NOT_SETTLED),
+        ({"charge_voltage_v": 58.8, "full_voltage_v": 54.6, "chemistry": "NMC"}, Verdict.NOT_SETTLED),
         ({"cell_count": 48}, Verdict.INCONSISTENT),
     ],
 )
-def test_counts_of_a_listing_are_believed_on_his_word_where_something_else_speaks_for_them(
+def test_counts_of_a_listing_are_believed_on_his_word_where_nothing_speaks_against_them(
     bench: Any, changes: dict[str, Any], verdict: Verdict
 ) -> None:
-    """A bare "13S4P" would confirm itself, or a listing whose figures all agree be left open like a bare one.
+    """A listing that excludes itself would be believed, or one whose figures all agree be left open.
 
-    54.6 V / 13 = 4.2 V speaks for 13; 52 cells, or 10.4 Ah of 2.6 Ah cells, for 4 in parallel."""
+    54.6 V / 13 = 4.2 V; 58.8 V is that of 14 cells of 4.2 V; 13 x 4 = 52 cells."""
     claims = {f"claim.{name}": value for name, value in {**TEXTBOOK, **changes}.items() if value is not None}
     found = judged(bench, bench.changed({}, claims))
     assert found.verdict is verdict
     if verdict is Verdict.CONSISTENT_ON_SELLERS_WORD:
         assert {"claim.series", "claim.parallel"} <= set(found.sellers_word)
-
-
-def test_a_count_seen_within_bounds_takes_nothing_from_what_the_listing_is_believed(bench: Any) -> None:
-    """Who looked through a slot would know less than who did not look. Rule: a fact more never opens."""
-    claims = {f"claim.{name}": value for name, value in TEXTBOOK.items()}
-    found = judged(
-        bench, bench.changed({}, {**claims, "observed.parallel": [3, 5], "observed.series": [12, 14]})
-    )
-    assert found.verdict is Verdict.CONSISTENT_ON_SELLERS_WORD
 
 
 @pytest.mark.parametrize("seen", [13, None])

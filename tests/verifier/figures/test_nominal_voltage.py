@@ -14,7 +14,7 @@ from verifier.verdict import Verdict
 
 
 def judged(bench: Any, data: dict[str, Any], *cells: Any) -> Finding:
-    found: Finding = bench.alone("nominal_voltage", data, *cells)
+    found: Finding = bench.figure("nominal_voltage", data, *cells)
     return found
 
 
