@@ -171,7 +171,9 @@ def test_the_best_questions_come_first_and_no_more_than_asked_for(tmp_path: Path
     listing.write_text(LISTING, encoding="utf-8")
     every = [line for line in run("questions", str(listing)).stdout.splitlines() if line[:1].isdigit()]
     three = [
-        line for line in run("questions", str(listing), "--most", "3").stdout.splitlines() if line[:1].isdigit()
+        line
+        for line in run("questions", str(listing), "--most", "3").stdout.splitlines()
+        if line[:1].isdigit()
     ]
     assert len(every) > 3
     assert three == every[:3]
