@@ -425,7 +425,7 @@ def _fuse(facts: CaseFacts, built: CaseFacts, target_a: float, least_a: float) -
     most = own.low if at_most(least_a, own.low) else next(
         (carried for gauge in _GAUGES if at_most(least_a, carried := _copper(facts, gauge))), inf
     )  # fmt: skip
-    window = remark(
+    window = way(
         "fuse_window", low_a=target_a / FUSE_USE, keeps_a=max(least_a, target_a / FUSE_USE), high_a=most
     )
     groups, full = built.find(series), built.of_cell("full_v")
