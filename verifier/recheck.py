@@ -1,56 +1,82 @@
-"""Judging a saved report again from the inputs it holds, and telling what differs."""
+"""Judging a saved report again from the inputs it holds, and telling what differs.
+
+A report holds its case, its limits and the datasheets of the cells that it names. Judged again by these it is
+confirmed as it stands, which says nothing of whether its datasheets are true: a registry does.
+"""
 
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Sequence
+from copy import deepcopy
+from dataclasses import dataclass, replace
 from math import isinf, isnan
 from typing import Any
 
 from pydantic_core import PydanticCustomError
 
 from registry.bundle import validate_cell
+from registry.catalogue import BundleCatalogue
 from registry.cell import Cell
-from registry.derived import normalised_names
+from verifier.answer import excludes_itself
 from verifier.case.limits import Limits
 from verifier.case.quantity import Quantity
 from verifier.case.reading import case_from
 from verifier.case.strict_yaml import Document
+from verifier.case_report import Report
+from verifier.cell_inside import CellSource
+from verifier.differences import Difference, differences, same
 from verifier.errors import InvalidReport
+from verifier.finding import Could
 from verifier.judge import judge
-from verifier.pack import CellSource
 from verifier.report.as_json import report_data
-from verifier.report.layout import printable
+from verifier.schemas import REPORT_FORMAT
+from verifier.words import sentence
 
 SAVED = "give a report saved with --format json"
+# A report has some 6,000 values; comparing each with the schema takes some 10 us. Each report is judged again.
+MOST_VALUES, MOST_REPORTS = 300_000, 200
 
-# Without a registry these cannot be found again, because a report holds only the cells that it names.
-_NEEDS_REGISTRY = ("cell.suggestions", "cell.candidates", "cell.note", "next_steps")
 
-
-class NamedCells:
-    """A registry of the cells that a report names."""
+class ReportCells(BundleCatalogue):
+    """The cells that a report holds, of a registry of which it names the size and the digest."""
 
     def __init__(self, cells: Sequence[Cell], count: int, digest: str) -> None:
-        self._cells = {cell.id: cell for cell in cells}
-        self.count = count
-        self.digest = digest
+        super().__init__(cells, "the report")
+        self._count, self._digest = count, digest
 
-    def cells(self, *, all: bool = False) -> list[Cell]:
-        """Return the cells in use; with `all`, the retired ones too."""
-        return [cell for cell in self._cells.values() if all or cell.retired is None]
+    @property
+    def count(self) -> int:
+        """How many cells were in use."""
+        return self._count
 
-    def get(self, cell_id: str) -> Cell | None:
-        """Return the cell with an id, retired or not."""
-        return self._cells.get(cell_id)
-
-    def named(self, normalised: str) -> list[Cell]:
-        """Return the cells in use of which this is a name."""
-        return [cell for cell in self.cells() if normalised in normalised_names(cell)]
+    @property
+    def digest(self) -> str:
+        """The digest of all of them."""
+        return self._digest
 
     def fitting(self, size: str | None, chemistry: str | None) -> list[Cell]:
         """Return no cell: which others would fit, a report does not hold."""
         return []
+
+
+@dataclass(frozen=True, slots=True)
+class Rechecked:
+    """What judging a saved report again gave.
+
+    ``differ`` is what was found otherwise. ``not_confirmed`` are parts that are not as they were found again,
+    and that only a registry can tell. ``notes`` say what is no difference, and worth knowing.
+    """
+
+    title: str
+    differ: tuple[Difference, ...]
+    not_confirmed: tuple[str, ...]
+    notes: tuple[str, ...]
+
+    @property
+    def confirmed(self) -> bool:
+        """Whether everything was found again as it was saved."""
+        return not self.differ and not self.not_confirmed
 
 
 def read_reports(text: str, place: str) -> list[dict[str, Any]]:
@@ -59,11 +85,11 @@ def read_reports(text: str, place: str) -> list[dict[str, Any]]:
     Raises
     ------
     InvalidReport
-        If the text is not a report of this program.
+        If the text is not a report of this program, or holds more than can be judged again in a while.
     """
-    import jsonschema
-
-    from verifier.schemas import load_schema
+    # Every value stands between two commas; this is known before any of them is read.
+    if text.count(",") > MOST_VALUES:
+        raise InvalidReport(place, f"holds more than {MOST_VALUES:,} values", "a report has some 6,000")
 
     def finite(digits: str) -> float:
         value = float(digits)
@@ -77,18 +103,37 @@ def read_reports(text: str, place: str) -> list[dict[str, Any]]:
         )
     except (ValueError, RecursionError) as error:
         raise InvalidReport(place, "is not JSON with plain numbers", SAVED) from error
-    schema = load_schema("report")
     reports = data if isinstance(data, list) else [data]
     if not reports:
         raise InvalidReport(place, "holds no report", SAVED)
+    if len(reports) > MOST_REPORTS:
+        raise InvalidReport(place, f"holds more than {MOST_REPORTS} reports", "give a part of them")
     for report in reports:
-        problem = jsonschema.exceptions.best_match(
-            jsonschema.Draft202012Validator(schema).iter_errors(report)
-        )
-        if problem is not None:
-            where = problem.json_path.removeprefix("$").lstrip(".") or "the whole file"
-            raise InvalidReport(f"{place} {where}", problem.message[:200], SAVED)
+        _refuse(report, place)
     return reports
+
+
+def _refuse(report: Any, place: str) -> None:
+    import jsonschema
+
+    from verifier.schemas import load_schema
+
+    stated = report.get("format") if isinstance(report, dict) else None
+    if isinstance(stated, str) and stated != REPORT_FORMAT and stated.startswith("packclaim report "):
+        raise InvalidReport(
+            f"{place} format", f"'{stated[:40]}' is a report of another version",
+            f"this version reads '{REPORT_FORMAT}'; judge its case again with 'packclaim check'",
+        )  # fmt: skip
+    problem = jsonschema.exceptions.best_match(
+        jsonschema.Draft202012Validator(load_schema("report")).iter_errors(report)
+    )
+    if problem is not None:
+        where = problem.json_path.removeprefix("$").lstrip(".") or "the whole file"
+        raise InvalidReport(f"{place} {where}", problem.message[:200], SAVED)
+    figures = [finding["figure"] for finding in report["findings"]]
+    for name in dict.fromkeys(figures):
+        if figures.count(name) > 1:
+            raise InvalidReport(f"{place} findings", f"'{name}' stands twice", "a report has it once")
 
 
 def judge_again(report: dict[str, Any], place: str, registry: CellSource | None = None) -> dict[str, Any]:
@@ -102,66 +147,98 @@ def judge_again(report: dict[str, Any], place: str, registry: CellSource | None 
         raise InvalidReport(f"{place} inputs.limits", str(error), SAVED) from error
     if registry is None:
         cells = [validate_cell(cell, f"{place} inputs.cells") for cell in inputs["cells"]]
-        registry = NamedCells(cells, report["registry"]["cells"], report["registry"]["digest"])
-    limits = Limits(overrides, inputs["limit_origins"])
-    return report_data(
-        judge(
-            case_file.case,
-            registry,
-            limits=limits,
-            sheet=inputs["sheet"],
-            explain=report["whole_pack"] is not None,
-        )
+        registry = ReportCells(cells, report["registry"]["cells"], report["registry"]["digest"])
+    again = judge(
+        case_file.case, registry, limits=Limits(overrides, inputs["limit_origins"]), sheet=inputs["sheet"],
+        explain=report["whole_pack"] is not None,
+    )  # fmt: skip
+    if isinstance(registry, ReportCells) and not again.cell.used:
+        again = _with_counts_of(report, again, registry.count)
+    return report_data(again)
+
+
+def _with_counts_of(saved: dict[str, Any], again: Report, registered: int) -> Report:
+    """Return a report whose first sentence counts the cells that the saved one counts: no other has them."""
+    counted = {each["figure"]: each["could"] for each in saved["findings"]}
+    findings = tuple(replace(each, could=_could(counted.get(each.figure))) for each in again.findings)
+    alarms = [each.remark for each in again.alarms]
+    excluded = [each for each in again.contradictions if excludes_itself(each)]
+    words = sentence(again.answer.conclusion.value, findings, alarms, excluded, registered)
+    return replace(again, answer=replace(again.answer, sentence=words))
+
+
+def _could(counted: dict[str, Any] | None) -> Could | None:
+    if counted is None:
+        return None
+    return Could(
+        counted["registered_able"], counted["registered_possible"], counted["grade"], tuple(counted["cells"])
     )
 
 
-def differences(saved: dict[str, Any], again: dict[str, Any], *, by_registry: bool = False) -> Iterator[str]:
-    """Yield, in words, everything that is not the same in both reports.
+def recheck(report: dict[str, Any], place: str, registry: CellSource | None = None) -> Rechecked:
+    """Judge a saved report again, and return what differs.
 
-    With `by_registry` the second was judged by a registry, whose own size and digest are no difference.
+    Parameters
+    ----------
+    report
+        As `read_reports` gives it.
+    place
+        What errors call it.
+    registry
+        The cells to judge by; the report's own when left out, which hold no others.
     """
-    skipped: tuple[str, ...] = () if saved["cell"]["id"] is not None else _NEEDS_REGISTRY
-    if by_registry:
-        skipped = ("registry", "inputs.cells")
-    for path, before, after in _apart(_by_figure(saved), _by_figure(again), ""):
-        if skipped and path.endswith(".registered_cells"):
-            continue
-        if not any(path == each or path.startswith((f"{each}.", f"{each}[")) for each in skipped):
-            words = path.removeprefix("findings.").replace(".", " ")
-            yield printable(f"{words}: saved {_short(before)}, now {_short(after)}")
+    again = judge_again(report, place, registry)
+    saved = deepcopy(report)
+    notes, not_confirmed = [], []
+    if registry is not None:
+        notes = _of_another_registry(saved, again)
+    elif not report["cell"]["used"]:
+        not_confirmed = _beyond_a_report(saved, again)
+    return Rechecked(
+        str(report["case"]["title"]), tuple(differences(saved, again)), tuple(not_confirmed), tuple(notes)
+    )
 
 
-def _by_figure(report: dict[str, Any]) -> dict[str, Any]:
-    """Return the report with its findings under their figures' names, each to be compared with its own."""
-    findings: dict[str, Any] = {}
-    for finding in report["findings"]:
-        name = finding["figure"]
-        while name in findings:
-            name += " again"
-        findings[name] = finding
-    return {**report, "findings": findings}
+def _of_another_registry(saved: dict[str, Any], again: dict[str, Any]) -> list[str]:
+    """Take what is a registry's own out of the comparison, and return what is to be said of it."""
+    notes = []
+    if not same(saved["registry"], again["registry"]):
+        count = again["registry"]["cells"]
+        notes.append(f"judged by a registry of {count} cells; the report's had {saved['registry']['cells']}")
+    saved["registry"] = again["registry"]
+    before, after = ({each.get("id"): each for each in of["inputs"]["cells"]} for of in (saved, again))
+    notes += [
+        f"the registry's datasheets of {cell_id} are not those in the report"
+        for cell_id, cell in before.items()
+        if cell_id in after and not same(cell, after[cell_id])
+    ]
+    saved["inputs"]["cells"] = again["inputs"]["cells"]
+    return notes
 
 
-def _apart(a: Any, b: Any, path: str) -> Iterator[tuple[str, Any, Any]]:
-    if isinstance(a, dict) and isinstance(b, dict):
-        for key in [*a, *(key for key in b if key not in a)]:
-            inside = f"{path}.{key}" if path else str(key)
-            yield from _apart(a.get(key), b.get(key), inside)
-    elif isinstance(a, list) and isinstance(b, list) and len(a) == len(b):
-        for number, (x, y) in enumerate(zip(a, b, strict=True)):
-            yield from _apart(x, y, f"{path}[{number}]")
-    elif not _same(a, b):
-        yield path, a, b
+# What rests on cells that a report does not hold, and what a person calls it.
+_BEYOND: tuple[tuple[str, Callable[[dict[str, Any]], dict[str, Any]], str], ...] = (
+    ("suggestions of other cells", lambda report: report["cell"], "suggestions"),
+    ("the note on the cell", lambda report: report["cell"], "note"),
+    ("the number of cells that fit", lambda report: report["cell"], "candidates"),
+    ("next steps", lambda report: report, "next_steps"),
+    ("what to ask first", lambda report: report["answer"], "ask_first"),
+)
 
 
-def _same(a: Any, b: Any) -> bool:
-    numbers = (int, float)
-    if isinstance(a, bool) or isinstance(b, bool) or not (isinstance(a, numbers) and isinstance(b, numbers)):
-        return bool(a == b)
-    # Reports are written with twelve digits; a differing machine may round the last of them otherwise.
-    return abs(a - b) <= 1e-9 * max(abs(a), abs(b))
-
-
-def _short(value: Any) -> str:
-    text = printable(json.dumps(value, ensure_ascii=False))
-    return text if len(text) <= 120 else text[:117] + "..."
+def _beyond_a_report(saved: dict[str, Any], again: dict[str, Any]) -> list[str]:
+    """Take what only a registry can tell out of the comparison; return what of it was not found again."""
+    left = []
+    for words, holder, key in _BEYOND:
+        before, after = holder(saved), holder(again)
+        if not same(before.get(key), after[key]):
+            left.append(words)
+            before[key] = after[key]
+    now = {each["figure"]: each for each in again["findings"]}
+    could = "which registered cells could do it"
+    for finding in saved["findings"]:
+        match = now.get(finding["figure"])
+        if match is not None and not same(finding["could"], match["could"]):
+            left.append(could)
+            finding["could"] = match["could"]
+    return list(dict.fromkeys(left))
