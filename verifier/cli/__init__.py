@@ -29,6 +29,7 @@ COMMANDS = {
     "cells": "verifier.cli.cells:cells",
     "which-cells": "verifier.cli.which_cells:which_cells",
     "needs": "verifier.cli.needs:needs",
+    "changes": "verifier.cli.changes:changes",
 }
 
 
