@@ -257,7 +257,8 @@ def _row_changes(old: _Listing, new: _Listing) -> Iterator[str]:
             yield f"{figure_name(name)} claimed: {numbers_apart(first[0], second[0], entry.unit)}"
         before, after = old.verdicts[place], new.verdicts[place]
         if before != after:
-            yield f"{figure_name(name)}: {was_now(_verdict(before), _verdict(after))}{_support(first, second, entry.unit)}"
+            changed = was_now(_verdict(before), _verdict(after))
+            yield f"{figure_name(name)}: {changed}{_support(first, second, entry.unit)}"
 
 
 def _verdict(word: str) -> str:

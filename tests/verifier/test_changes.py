@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import json
 import sys
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
@@ -51,7 +52,7 @@ def changed(*words: str) -> dict[str, Any]:
     return data
 
 
-def screened(folder: Path, name: str, rows: list[tuple[str, ...]], ending: str = "csv") -> str:
+def screened(folder: Path, name: str, rows: Sequence[tuple[str, ...]], ending: str = "csv") -> str:
     """Screen some listings of 13S4P and return the result."""
     table = folder / f"{name}-listings.csv"
     with table.open("w", encoding="utf-8", newline="") as stream:

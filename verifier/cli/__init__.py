@@ -14,6 +14,9 @@ import click
 
 from registry.errors import ManyProblems, PlacedError
 
+STOPPED = 130
+"""Exit status after Ctrl-C, as shells give it."""
+
 # Starting makes many objects and hardly any garbage; looking for it costs a tenth of the start and more.
 gc.set_threshold(100_000)
 
@@ -30,6 +33,7 @@ COMMANDS = {
     "which-cells": "verifier.cli.which_cells:which_cells",
     "needs": "verifier.cli.needs:needs",
     "changes": "verifier.cli.changes:changes",
+    "start": "verifier.cli.start:start",
 }
 
 
@@ -70,7 +74,7 @@ def report_error(error: PlacedError) -> None:
 
 
 def main() -> None:
-    """Run the command line; exit status 0 done, 1 with --strict, 2 bad input or a failed check."""
+    """Run the command line; exit status 0 done, 1 with --strict, 2 bad input or a failed check, 130 Ctrl-C."""
     try:
         status = packclaim.main(standalone_mode=False)
     except PlacedError as error:
@@ -85,7 +89,9 @@ def main() -> None:
             sys.stdout.close()
         click.echo(f"packclaim: stdout: cannot be written ({error.strerror or error})", err=True)
         sys.exit(2)
-    except (click.Abort, KeyboardInterrupt):
-        click.echo("packclaim: stopped; nothing was changed", err=True)
-        sys.exit(2)
+    except (click.Abort, KeyboardInterrupt) as error:
+        # A question to which there is no answer, because the input has ended, is bad input.
+        ended = isinstance(error.__cause__ or error.__context__, EOFError)
+        click.echo(f"packclaim: {'the input ended' if ended else 'stopped'}; nothing was changed", err=True)
+        sys.exit(2 if ended else STOPPED)
     sys.exit(status if isinstance(status, int) else 0)
