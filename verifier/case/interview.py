@@ -191,10 +191,11 @@ def _with(data: Data, name: str, value: Any) -> Data:
     inside[leaf] = value
     try:
         return parse_case(json.dumps(changed), "answer").data
-    except ManyProblems as error:
-        raise BadAnswer(_words(error.problems[0])) from error
     except PlacedError as error:
-        raise BadAnswer(_words(error)) from error
+        problems = error.problems if isinstance(error, ManyProblems) else (error,)
+        raise BadAnswer(
+            _words(next((each for each in problems if name in each.place), problems[0]))
+        ) from error
 
 
 def _words(error: PlacedError) -> str:

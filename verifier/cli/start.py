@@ -132,7 +132,8 @@ def _of_listing(text: str, file: str) -> _Begun:
         for at, title in enumerate(titles, 1):
             click.echo(f"  {at}  {printable(title)}", err=True)
         number = click.prompt("Which one", type=click.IntRange(1, len(titles)), err=True) - 1
-    return _Begun(drafts[number], cases[number].data, None)
+    # What a case file may not hold is told before the first question.
+    return _Begun(drafts[number], parse_case(drafts[number], file).data, None)
 
 
 def _refuse_target(target: Path, begun: _Begun) -> None:
