@@ -2,13 +2,22 @@
 
 from __future__ import annotations
 
+import json
+from pathlib import Path
 from typing import Any
 
 import pytest
+from click.testing import CliRunner
 
+from registry.catalogue import open_catalogue
 from verifier.bounds import Bounds
+from verifier.case.model import Case
+from verifier.cli import packclaim
+from verifier.judge import judge
 from verifier.listing import cases_from_listing
 from verifier.verdict import Verdict
+
+REGISTRY = Path(__file__).parents[3] / "samples" / "registry.jsonl"
 
 
 def codes(finding: Any) -> list[str]:
@@ -74,3 +83,29 @@ def test_what_a_listing_states_twice_is_judged_at_both_values(bench: Any, second
     finding = bench.judge(case.data).finding("continuous_current")
     assert finding.claimed == Bounds(*ends)
     assert finding.verdict is not Verdict.NOT_CLAIMED
+
+
+def test_a_table_judges_a_maximum_as_a_check_does(tmp_path: Path) -> None:
+    """The desk's table and the bench's report would answer the same listing differently. Source: `verifier.judge`."""
+    rows = [
+        {"claim.max_current_a": 60}, {"claim.max_current_a": 10}, {"claim.continuous_current_a": 15},
+        {"claim.continuous_current_a": 15, "claim.max_current_a": 60}, {"claim.peak_current_a": 40}, {},
+    ]  # fmt: skip
+    seen = {"observed.series": 10, "observed.parallel": 4, "observed.cell.marking": "LYR 18650-35P"}
+    table = tmp_path / "listings.jsonl"
+    table.write_text("".join(json.dumps({**seen, **row}) + "\n" for row in rows), encoding="utf-8")
+    out = tmp_path / "results.jsonl"
+    words = ["screen", str(table), "--out", str(out), "--registry", str(REGISTRY), "--workers", "1"]
+    assert CliRunner().invoke(packclaim, words).exit_code == 0
+    registry = open_catalogue(REGISTRY)
+    for row, line in zip(rows, out.read_text(encoding="utf-8").splitlines(), strict=True):
+        case: dict[str, Any] = {
+            "observed": {"series": 10, "parallel": 4, "cell": {"marking": "LYR 18650-35P"}}
+        }
+        case["claim"] = {name.removeprefix("claim."): value for name, value in row.items()}
+        report, found = judge(Case.model_validate(case), registry), json.loads(line)
+        for figure in ("continuous_current", "peak_current"):
+            finding = report.finding(figure)
+            assert found[f"{figure}.verdict"] == str(finding.verdict), (row, figure)
+            claimed = None if finding.claimed is None else finding.claimed.high
+            assert found.get(f"{figure}.claimed") == claimed, (row, figure)
