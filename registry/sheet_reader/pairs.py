@@ -182,7 +182,8 @@ def _take(piece: Piece, pair: Pair, following: Sequence[Piece]) -> None:
         if piece.names or not pair.stub:
             pair.stub = " ".join(pair.label)
         return
-    if not pair.value and piece.label and _joins_label(piece, pair):
+    lists = not piece.names and bool(pair.label) and len(figure_places(piece.value)) > 1
+    if not pair.value and piece.label and _joins_label(piece, pair) and not lists:
         if piece.names or not pair.stub:
             pair.stub = " ".join([*pair.label, piece.label]) if piece.names else piece.label
         pair.label.append(piece.label)
