@@ -132,9 +132,11 @@ def _with_unread_bands(kept: Sequence[Candidate]) -> Iterable[Candidate]:
     """Mark every limit in whose printed line a temperature band stands that no figure has taken."""
     taken: dict[str, list[tuple[float | None, float | None]]] = {}
     for each in kept:
-        taken.setdefault(_line(each), []).append((each.holds.low_c, each.holds.high_c))
+        own = taken.setdefault(_line(each), [])
+        if each.figure != "operating_temperature" or each.kind is not None:
+            own.append((each.holds.low_c, each.holds.high_c))
         if each.holds.ends_c is not None:
-            taken[_line(each)].append((None, each.holds.ends_c))
+            own.append((None, each.holds.ends_c))
     for each in kept:
         printed = " ; ".join((normal(each.statement.quote), *map(normal, each.statement.footnotes)))
         unread = [

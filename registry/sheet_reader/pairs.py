@@ -161,8 +161,11 @@ def _opens(piece: Piece, pair: Pair, following: Sequence[Piece]) -> bool:
 def _is_beside(piece: Piece, pair: Pair, following: Sequence[Piece]) -> bool:
     """Whether a piece with a label is only how the pair before it was measured."""
     held, said = meanings(" ".join(pair.label)), piece.said
-    if not piece.first or piece.cell.column == 0:
+    if not piece.first:
         return False
+    if NOUNS & said == {"temperature"} and not said & {"charge", "discharge", "storage"}:
+        # "2.6 A | at ambient temperatures of 10 to 45 C" says where the current holds.
+        return bool({"current", "rate"} & fitting_dimensions(" ".join(pair.label)))
     # "Capacity | 2600 mAh | discharge current 0.52 A, cut-off voltage 2.75 V" has one figure.
     return "capacity" in held and bool(said & {"current", "voltage"}) and _is_condition(piece.text)
 

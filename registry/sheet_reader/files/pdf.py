@@ -302,6 +302,9 @@ def _is_one_row(group: Sequence[Line], *, ruled: bool = False) -> bool:
     left = min(line.cells[0].left for line in group)
     labelled = [line for line in group if line.cells[0].left < left + 5]
     whole = [line for line in labelled if len(line.cells) > 1]
+    if ruled:
+        # Within rules a remark may run on beside each line of a label; a value begins with its number.
+        whole = [line for line in whole if any(_VALUE.match(cell.text) for cell in line.cells[1:])]
     beside = [cell for line in group for cell in line.cells if cell.left >= left + 5]
     if len(labelled) > 3 or any(len(line.cells[0].text) > 45 for line in labelled):
         return False
@@ -331,7 +334,8 @@ def _one_row(group: Sequence[Line]) -> list[Line]:
                     min(held.left, cell.left),
                     max(held.right, cell.right),
                 )
-    cells = tuple(sorted(columns, key=lambda cell: cell.left))
+    placed = sorted(columns, key=lambda cell: cell.left)
+    cells = tuple(replace(cell, column=number) for number, cell in enumerate(placed))
     return [Line(group[0].top, cells, group[0].size, aside=group[0].aside)]
 
 
@@ -355,6 +359,7 @@ def _unwrapped(rows: list[tuple[float, Row]], size: float) -> list[tuple[float, 
     return joined
 
 
+_VALUE = re.compile(r"[≤≥<>±~Φ+-]?\s?\d")
 _MEASURED = re.compile(r"\d\s*(?:m?Ah?|V|C|g|mm|°|[mkM]?[ΩW]|%)")
 
 
