@@ -70,6 +70,14 @@ def read_listing_command(file: str, format_name: str, out: str | None) -> None:
         write_text("-", as_json(reading) if format_name == "json" else as_text(reading, text))
 
 
+def _is_same(one: Path, other: Path) -> bool:
+    """Return whether two names are of one file; a name that cannot be looked up is refused when written to."""
+    try:
+        return one.samefile(other)
+    except OSError:
+        return False
+
+
 def _write_drafts(reading: ListingReading, file: str, out: str) -> None:
     drafts = case_drafts(reading)
     if out == "-" and len(drafts) > 1:
@@ -78,7 +86,7 @@ def _write_drafts(reading: ListingReading, file: str, out: str) -> None:
         )
     names = draft_names(out, len(drafts))
     for name in names:
-        if name != "-" and file != "-" and Path(name).exists() and Path(name).samefile(file):
+        if name != "-" and file != "-" and _is_same(Path(name), Path(file)):
             raise UnreadableInput("--out", f"{name} is the listing itself", "name another file")
     for name, draft in zip(names, drafts, strict=True):
         write_text(name, draft)
