@@ -71,7 +71,7 @@ def read_listing_command(file: str, format_name: str, out: str | None) -> None:
 
 
 def _is_same(one: Path, other: Path) -> bool:
-    """Return whether two names are of one file; a name that cannot be looked up is refused when written to."""
+    """Return whether two names are of one file; a bad name is refused when it is written to."""
     try:
         return one.samefile(other)
     except OSError:
