@@ -97,7 +97,8 @@ CELL: dict[str, Any] = {
 }  # fmt: skip
 # These have a shape, or refuse what is registered: neither holds any text.
 SHAPED = {
-    "observed.cell.id", "claim.currency", "claim.configuration", "observed.configuration", "case.date", "id", "sheets.date", "sheets.file_sha256", "sheets.not_stated",
+    "observed.cell.id", "claim.currency", "claim.configuration", "observed.configuration",
+    "case.date", "id", "sheets.date", "sheets.file_sha256", "sheets.not_stated",
     "retired",
 }  # fmt: skip
 

@@ -142,6 +142,7 @@ class _Finder:
     def __init__(self, plain: str) -> None:
         self.plain = plain
         self.skipped = {place for found in _NO_FIGURE.finditer(plain) for place in range(*found.span())}
+        self.units: dict[int, tuple[Unit, int] | None] = {}
         self.rates = {found.start(1): found for found in _OVER.finditer(plain)}
 
     def all(self) -> Iterator[Printed]:
@@ -174,11 +175,14 @@ class _Finder:
 
     def _ends_in_a_unit(self, end: int) -> bool:
         """Say whether a unit follows, or another number that has one."""
-        if self._unit(end) is not None or rate_or_degrees(self.plain, end) is not None:
+        if self._has_unit(end):
             return True
         join = _RANGE_SIGN.match(self.plain, end)
         other = MISREAD.match(self.plain, join.end()) if join else None
-        return other is not None and self._ends_in_a_unit(other.end())
+        return other is not None and self._has_unit(other.end())
+
+    def _has_unit(self, end: int) -> bool:
+        return self._unit(end) is not None or rate_or_degrees(self.plain, end) is not None
 
     def _token_at(self, place: int) -> _Token | None:
         """Return the number that begins at a place, a minus in front of it read."""
@@ -381,7 +385,7 @@ class _Finder:
 
     def _compound(self, token: _Token) -> tuple[list[Printed], int] | None:
         touching = re.compile(r"(kg|KG|Kg|h|H)").match(self.plain, token.end)
-        unit = unit_after(self.plain, token.end)
+        unit = self._unit(token.end)
         if touching:
             more = _AND_SMALLER.match(self.plain, touching.end())
             if more and (number := token.numeral(None)) is not None and number.value == int(number.value):
@@ -477,7 +481,10 @@ class _Finder:
     # What stands around it.
 
     def _unit(self, end: int) -> tuple[Unit, int] | None:
-        return unit_after(self.plain, end)
+        """Return the unit behind a number and where it ends; asked several times, looked up once."""
+        if end not in self.units:
+            self.units[end] = unit_after(self.plain, end)
+        return self.units[end]
 
     def _unit_before(self, token: _Token) -> tuple[Unit, int] | None:
         if gauge := _GAUGE_BEFORE.search(self.plain, max(0, token.start - 6), token.start):

@@ -57,8 +57,9 @@ class Unit:
 
 @dataclass(frozen=True, slots=True)
 class _Spellings:
-    # By the first letter of a spelling: one pattern of all would try hundreds at every number.
-    patterns: dict[str, tuple[re.Pattern[str], tuple[Unit, ...]]]
+    """For each first letter a pattern of its spellings with the unit of each group, and the other words."""
+
+    by_letter: dict[str, tuple[re.Pattern[str], tuple[Unit, ...]]]
     vocabulary: dict[str, Any]
 
 
@@ -74,22 +75,18 @@ def _spellings() -> _Spellings:
     for entry in vocabulary["spelling"]:
         about = {key: entry[key] for key in ("offset", "thousands", "doubt") if key in entry}
         unit = Unit(entry["unit"], entry["factor"], **about)
-        for word in entry.get("words", ()):
-            found.append((len(word), f"(?i:{_spelled(word)})", word[0].casefold(), unit))
-        found.extend((len(word), _spelled(word), word[0].casefold(), unit) for word in entry.get("exact", ()))
-        # A lone small letter is a unit only where it touches its number.
-        found.extend(
-            (len(word), f"(?<=[0-9]){_spelled(word)}", word[0].casefold(), unit)
-            for word in entry.get("attached", ())
-        )
-    # A spelling in its exact case comes before the same one in any case.
-    found.sort(key=lambda each: (-each[0], each[1].startswith("(?i:")))
-    patterns: dict[str, tuple[re.Pattern[str], tuple[Unit, ...]]] = {}
-    for first in {first for _, _, first, _ in found}:
-        of_letter = [(spelling, unit) for _, spelling, letter, unit in found if letter == first]
-        pattern = re.compile("|".join(f"({spelling})" for spelling, _ in of_letter))
-        patterns[first] = pattern, tuple(unit for _, unit in of_letter)
-    return _Spellings(patterns, vocabulary)
+        # A spelling in its exact case comes before the same one in any case; a lone small letter is a unit
+        # only where it touches its number.
+        for key, form in (("exact", "{}"), ("attached", "(?<=[0-9]){}"), ("words", "(?i:{})")):
+            for word in entry.get(key, ()):
+                found.append((-len(word), word[0].casefold(), form.format(_spelled(word)), unit))
+    found.sort(key=lambda each: (each[0], each[2].startswith("(?i:")))
+    by_letter = {}
+    for letter in {letter for _, letter, *_ in found}:
+        those = [(pattern, unit) for _, first, pattern, unit in found if first == letter]
+        pattern = re.compile("|".join(f"({spelling})" for spelling, _ in those))
+        by_letter[letter] = (pattern, tuple(unit for _, unit in those))
+    return _Spellings(by_letter, vocabulary)
 
 
 def vocabulary(table: str) -> dict[str, list[str]]:
@@ -138,11 +135,11 @@ def unit_after(plain: str, at: int) -> tuple[Unit, int] | None:
 
 
 def _match(plain: str, at: int) -> tuple[Unit, int] | None:
-    pattern, units = _spellings().patterns.get(plain[at : at + 1].casefold(), (None, ()))
-    match = pattern.match(plain, at) if pattern is not None else None
-    if match is None or match.lastindex is None:
+    known = _spellings().by_letter.get(plain[at : at + 1].casefold())
+    match = known[0].match(plain, at) if known else None
+    if known is None or match is None or match.lastindex is None:
         return None
-    unit, end = units[match.lastindex - 1], match.end()
+    unit, end = known[1][match.lastindex - 1], match.end()
     if plain[end : end + 1].isdigit() and unit.name not in _MAY_TOUCH_A_NUMBER:
         return None
     if unit.name == "A" and re.match(r"[ -]?(?:grade|class|quality|级|類)", plain[end:], re.I):

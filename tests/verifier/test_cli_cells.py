@@ -808,3 +808,10 @@ def test_starting_imports_nothing_heavy() -> None:
     )
     found = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True)
     assert found.stdout.strip() == "[]"
+
+
+def test_numbers_of_the_list_may_carry_their_unit(registry: str) -> None:
+    """What a sheet prints, 3350mAh or 8A, has to be turned into the option's unit by hand."""
+    words = ["--min-ah", "3350mAh", "--min-current", "7,5A", "--format", "json", "--registry", registry]
+    assert [cell["id"] for cell in json.loads(ok("cells", "list", *words))["cells"]] == [ID]
+    assert "a voltage in V" in refused("cells", "list", "--min-ah", "3V", "--registry", registry)

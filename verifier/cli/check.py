@@ -115,7 +115,9 @@ def render(reports: Sequence[Report], format_name: str, *, explain: bool) -> byt
 @click.option("--explain", is_flag=True, help="Show every step of every figure, with its source.")
 @click.option("--temperature", type=TemperatureRange(), help="Air temperature of use in C, such as -5..35.")
 @click.option(
-    "--reserve", type=FiniteNumber(), help="Fraction of a current or power limit to use.  [default: 2/3]"
+    "--reserve",
+    type=FiniteNumber("fraction"),
+    help="Fraction of a current or power limit to use.  [default: 2/3]",
 )
 @click.option("--sheet", help="Title or number of the sheet that decides, where the cell has several.")
 @click.option(

@@ -35,7 +35,9 @@ from verifier.report.comparison import RENDERERS
 @out_option
 @click.option("--temperature", type=TemperatureRange(), help="Air temperature of use in C, such as -5..35.")
 @click.option(
-    "--reserve", type=FiniteNumber(), help="Fraction of a current or power limit to use.  [default: 2/3]"
+    "--reserve",
+    type=FiniteNumber("fraction"),
+    help="Fraction of a current or power limit to use.  [default: 2/3]",
 )
 def compare(
     cases: tuple[str, ...],

@@ -7,13 +7,13 @@ import sys
 import tempfile
 from collections.abc import Callable
 from contextlib import nullcontext, suppress
-from math import isfinite, nan
 from pathlib import Path
 from typing import Any
 
 import click
 
 from registry.catalogue import BundleCatalogue, Catalogue, default_registry_path, open_catalogue
+from registry.printed import UnreadableQuantity, read_quantity
 from verifier.errors import UnreadableInput
 
 HOW_TO_FILL = """\
@@ -38,30 +38,32 @@ class TemperatureRange(click.ParamType[tuple[float, float]]):
         """Return (low, high) in C."""
         if isinstance(value, tuple):
             return value
-        low, dots, high = str(value).partition("..")
         try:
-            ends = float(low), float(high if dots else low)
-        except ValueError:
-            self.fail(f"'{value}' is not a temperature range; write -5..35 or 25", param, ctx)
-        if not (-273.15 <= ends[0] <= ends[1] <= 1000):
-            self.fail(f"'{value}' does not run from low to high; write -5..35", param, ctx)
-        return ends
+            low, high = read_quantity(str(value), "C")
+        except UnreadableQuantity as error:
+            self.fail(f"{error}; write -5..35 or 25", param, ctx)
+        if not (-273.15 <= low <= high <= 1000):
+            self.fail(f"'{value}' is no temperature; write -5..35", param, ctx)
+        return low, high
 
 
 class FiniteNumber(click.ParamType[float]):
-    """A number that is neither infinite nor 'nan'."""
+    """A number in a unit, typed with it or without: ``30``, ``30A``, ``2,5``; never infinite nor 'nan'."""
 
     name = "NUMBER"
 
+    def __init__(self, unit: str | None = None) -> None:
+        self.unit = unit
+
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:
-        """Return the number."""
+        """Return the number in the unit."""
         try:
-            number = float(value)
-        except ValueError:
-            number = nan
-        if not isfinite(number):
-            self.fail(f"'{value}' is not a number; write 2.5 with a point", param, ctx)
-        return number
+            low, high = read_quantity(value, self.unit)
+        except UnreadableQuantity as error:
+            self.fail(str(error), param, ctx)
+        if low != high:
+            self.fail(f"'{value}' is a range; one number is asked for", param, ctx)
+        return low
 
 
 def registry_option(command: Command) -> Command:

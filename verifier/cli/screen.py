@@ -38,7 +38,9 @@ def refuse_unwritable(name: str, others: Collection[str]) -> None:
 @click.option("--summary", metavar="FILE", help="Also write a summary as an HTML page.")
 @click.option("--temperature", type=TemperatureRange(), help="Air temperature of use in C, such as -5..35.")
 @click.option(
-    "--reserve", type=FiniteNumber(), help="Fraction of a current or power limit to use.  [default: 2/3]"
+    "--reserve",
+    type=FiniteNumber("fraction"),
+    help="Fraction of a current or power limit to use.  [default: 2/3]",
 )
 @click.option(
     "--workers",

@@ -66,7 +66,7 @@ class Fitting:
 @click.option(
     "--current",
     "current_a",
-    type=FiniteNumber(),
+    type=FiniteNumber("A"),
     required=True,
     metavar="A",
     help="Continuous current of the pack.",
@@ -87,7 +87,9 @@ class Fitting:
     type=TemperatureRange(),
     help="Temperatures of use in C, such as -5..35.  [default: 0..40]",
 )
-@click.option("--reserve", type=FiniteNumber(), help="Fraction of a cell's limit to use.  [default: 2/3]")
+@click.option(
+    "--reserve", type=FiniteNumber("fraction"), help="Fraction of a cell's limit to use.  [default: 2/3]"
+)
 @click.option("--all", "with_failing", is_flag=True, help="Show the cells that cannot, too.")
 @format_option("text", "json", "csv", "markdown")
 @registry_option

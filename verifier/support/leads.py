@@ -31,6 +31,9 @@ def stranding(leads: Leads) -> Bounds:
     """Return the lead's resistance over solid copper of its nominal area. [-]."""
     named = {"copper": "class_5", "tinned_copper": "class_5_tinned"}.get(leads.conductor or "", "unknown")
     low, high = stranding_factor(construction=named)
+    if leads.conductor == "copper_clad_aluminium":
+        # It conducts 62 to 68 % as well as copper, by its share of copper (from memory, not checked).
+        return Bounds(low / 0.68, high / 0.62)
     if leads.conductor == "unknown":
         # Copper-clad aluminium conducts about 62 % as well as copper (from memory, not checked).
         high /= 0.62

@@ -8,6 +8,8 @@ practice, no source; texts are invented.
 
 from __future__ import annotations
 
+from time import process_time
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -321,3 +323,13 @@ def test_a_wide_digit_reads_as_its_narrow_one(whole: int, rest: int, unit: str) 
     narrow = f"{whole}.{rest:02d}{unit}"
     wide = "".join(chr(ord(letter) + 0xFEE0) for letter in narrow)
     assert read(wide) == read(narrow)
+
+
+@pytest.mark.parametrize(
+    "piece", ["1 ", "1-O", "O1", "1/", "1.", "1-", "max ", "between 1 ", "1±", "\u202f111", "-"]
+)
+def test_a_long_text_takes_time_by_its_length(piece: str) -> None:
+    """A listing made to be slow, or a page of digits, stops the program or ends it."""
+    started = process_time()
+    find_printed(piece * 2000)
+    assert process_time() - started < 5

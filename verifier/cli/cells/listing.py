@@ -52,13 +52,13 @@ class Row:
 @click.option("--size", metavar="CODE", help="Size code, such as 18650.")
 @click.option("--chemistry", type=click.Choice(CHEMISTRIES, case_sensitive=False), help="Chemistry.")
 @click.option(
-    "--min-ah", type=FiniteNumber(), metavar="AH", help="Least capacity, by the minimum of the sheet."
+    "--min-ah", type=FiniteNumber("Ah"), metavar="AH", help="Least capacity, by the minimum of the sheet."
 )
 @click.option(
-    "--max-ah", type=FiniteNumber(), metavar="AH", help="Largest capacity, by the minimum of the sheet."
+    "--max-ah", type=FiniteNumber("Ah"), metavar="AH", help="Largest capacity, by the minimum of the sheet."
 )
 @click.option(
-    "--min-current", type=FiniteNumber(), metavar="A",
+    "--min-current", type=FiniteNumber("A"), metavar="A",
     help="Least continuous discharge, over --temperature where it is given, else in the best band.",
 )  # fmt: skip
 @click.option("--temperature", type=TemperatureRange(), help="Temperatures of use in C, such as -5..35.")
