@@ -285,7 +285,7 @@ def _mass(quantity: Quantity, context: Context) -> Read:
     ):
         # "1.2 kg (2.65 lb)": the same once more.
         return Meaning("mass_kg", "derived")
-    if "vehicle" in quantity.own:
+    if quantity.own & {"vehicle", "motor"}:
         return Meaning("mass_kg", "other_product")
     if labels & {"per_cell", "cell"} and quantity.value < _LIGHTEST_PACK_KG:
         return Meaning("mass_kg", "per_cell")
