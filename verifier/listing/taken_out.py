@@ -110,11 +110,15 @@ class TakenOut:
             re.escape(sign) + (rf"(?![{LETTER}])" if sign[-1].isalpha() and sign.isascii() else "")
             for sign in sorted(self.vocabulary.currencies, key=len, reverse=True)
         )
+        blank = "[ \u00a0]?"
+        unit = r"(?:v|ah|wh|a|kg|w|mah)\b"
         before = re.compile(
-            rf"(?P<plus>\+)?\s?(?<![{LETTER}])(?P<sign>{signs})\s?(?P<number>{_NUMBER})(?!\d|\s?(?:v|ah|wh|a|kg|w|mah)\b)"
+            rf"(?P<plus>\+)?{blank}(?<![{LETTER}\d])(?<!\d[ \u00a0])(?P<sign>{signs}){blank}"
+            rf"(?P<number>{_NUMBER})"
+            rf"(?!\d|{blank}{unit})"
         )
         after = re.compile(
-            rf"(?P<plus>\+)?\s?(?<![\d.,])(?P<number>{_NUMBER})(?:,-|,–|\.-|\.–)?\s?(?P<sign>{signs})"
+            rf"(?P<plus>\+)?{blank}(?<![\d.,])(?P<number>{_NUMBER})(?:,-|,–|\.-|\.–)?{blank}(?P<sign>{signs})"
         )
         found: list[Price] = []
         for pattern in (before, after):
