@@ -58,7 +58,6 @@ _LONGEST_CLAUSE = 500
 _LONGEST_RUN = 16
 _LONGEST_GLUE = 24
 _MOST_FILLERS = 3
-_LONGEST_NEGATION = 30
 
 # What a word says of whose word it is or of which pack: never part of a label.
 VOICES = frozenset(
