@@ -122,6 +122,14 @@ def write_text(name: str, text: str, *, inputs: Iterable[str | Path] = ()) -> No
     write_bytes(name, text.encode(), inputs=inputs)
 
 
+def _is_one_file(one: str | Path, other: str | Path) -> bool:
+    try:
+        return Path(one).samefile(other)
+    except (OSError, ValueError):
+        # What is not there, or cannot be named, is told when it is written.
+        return False
+
+
 def write_bytes(name: str, data: bytes, *, inputs: Iterable[str | Path] = ()) -> None:
     """Write data to a file, wholly or not at all, or to stdout for ``-``.
 
@@ -134,7 +142,7 @@ def write_bytes(name: str, data: bytes, *, inputs: Iterable[str | Path] = ()) ->
         click.echo(data, nl=False)
         return
     for read in inputs:
-        if Path(name).exists() and Path(read).exists() and Path(name).samefile(read):
+        if _is_one_file(name, read):
             raise UnreadableInput(name, "was read for this, and would be lost", "name another file")
     temporary: str | None = None
     try:
