@@ -14,6 +14,7 @@ from typing import Any
 
 from registry.cell import Cell
 from registry.cells import Cells
+from registry.input_bounds import CELLS_IN_A_ROW, CURRENT_A
 from registry.matching import match_marking
 from verifier.answer import down
 from verifier.bounds import Bounds
@@ -34,7 +35,6 @@ from verifier.pack.power import current_when_nearly_empty
 from verifier.pack.strip import strip
 from verifier.quantities import Quantity
 from verifier.verdict import at_most
-from verifier.which_cells import MOST_CURRENT_A, MOST_IN_A_ROW
 
 # A fuse carries three quarters of its rating for as long as it lasts. Common practice, no source.
 FUSE_USE = 0.75
@@ -217,7 +217,7 @@ def _target(facts: CaseFacts, current_a: float | None, by_load: bool) -> float:
         raise InvalidQuestion(
             "current", f"'{facts.case.case.title}' claims no continuous current", "give it with --current"
         )
-    if not 0 < target <= MOST_CURRENT_A:
+    if not 0 < target <= CURRENT_A.most:
         raise InvalidQuestion(
             "current", f"{target:g} A is not the current of a pack", "above 0, up to 1,000,000 A"
         )
@@ -255,10 +255,10 @@ def _built(
         as_it_is = int(row.low) if row.low == row.high else None
         return (None if as_it_is is None else _even(facts, as_it_is, strips[0])), None, None
     exact = least_a / one.low
-    if exact > MOST_IN_A_ROW:
+    if exact > CELLS_IN_A_ROW.most:
         return None, None, exact
     fewest = max(1, ceil(exact * (1 - 1e-9)))
-    for count in range(fewest, min(fewest + _MORE_CELLS, MOST_IN_A_ROW) + 1):
+    for count in range(fewest, min(fewest + _MORE_CELLS, CELLS_IN_A_ROW.most) + 1):
         built = _even(facts, count, strips[-1])
         if at_most(least_a, built.find(cells).low):
             return _even(facts, count, strips[0]), count, exact

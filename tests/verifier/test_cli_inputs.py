@@ -17,7 +17,7 @@ ROOT = Path(__file__).parents[2]
 REGISTRY = str(ROOT / "samples" / "registry.jsonl")
 CASE = "claim: {nominal_voltage_v: 36, continuous_current_a: 25}\nobserved: {series: 10, parallel: 4}\n"
 LISTING = "Silver Quay 48V 20Ah e-bike battery, 13S6P, continuous discharge 25A, BMS 30A, charger 54.6V 3A\n"
-COMMANDS = ("check", "questions", "needs")
+COMMANDS = ("check", "questions", "needs", "compare")
 
 
 class WholeProgram:
@@ -186,3 +186,14 @@ def test_questions_to_several_sellers_are_kept_apart(folder: Path) -> None:
     text = run("questions", str(folder)).stdout
     assert text.count("=== ") == 2
     assert text.count("Hello,") == 2
+
+
+def test_a_name_that_cannot_be_is_told_in_one_line(tmp_path: Path) -> None:
+    """A pasted text in place of a file name would end in a traceback."""
+    case = tmp_path / "case.yaml"
+    case.write_text(CASE, encoding="utf-8")
+    name = "x" * 5000
+    for words in ((name,), (str(case), "--out", name)):
+        result = run("check", *words)
+        assert result.exit_code == 2
+        assert isinstance(result.exception, SystemExit)

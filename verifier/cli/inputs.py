@@ -127,7 +127,7 @@ def read_one_case(name: str) -> CaseFile:
 
 
 def _named(name: str) -> Iterator[CaseFile]:
-    if name == "-" or not Path(name).is_dir():
+    if name == "-" or not _is_folder(name):
         yield from cases_in(name)
         return
     inside = sorted(path for path in Path(name).iterdir() if path.is_file())
@@ -139,6 +139,14 @@ def _named(name: str) -> Iterator[CaseFile]:
         )
     for path in taken:
         yield from cases_in(str(path))
+
+
+def _is_folder(name: str) -> bool:
+    try:
+        return Path(name).is_dir()
+    except (OSError, ValueError):
+        # A name that cannot be is told when it is read.
+        return False
 
 
 def _passed_over(path: Path) -> bool:
