@@ -123,7 +123,6 @@ RANGED = {
     "observed.parallel": (1, 8), "observed.series": (7, 16), "observed.bms.peak_a": (5, 90),
     "observed.fuse.rating_a": (5, 60), "observed.capacity_ah": (5, 20),
     "observed.charger.current_a": (0.5, 12), "claim.peak_seconds": (1, 12),
-    "limits.cell_dc_resistance_mohm": (5, 200),
     "observed.charge_leads.awg": (10, 36),
 }  # fmt: skip
 WHOLE = {"observed.parallel", "observed.series", "observed.charge_leads.awg"}
