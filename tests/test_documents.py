@@ -141,8 +141,8 @@ def test_setting_up_takes_one_line_each_for_a_check_and_the_tests() -> None:
 
 
 def files_named(path: str, base: Path) -> list[Path]:
-    """Return the files and folders that a document means; words in capitals stand for any name."""
-    pattern = re.sub(r"\b[A-Z]{4,}\b", "*", path.rstrip("/"))
+    """Return the files and folders that a document means; NAME and LANGUAGE stand for any."""
+    pattern = re.sub("NAME|LANGUAGE", "*", path.rstrip("/"))
     tops = (
         [base, ROOT] if "/" in path else [base, ROOT, *ROOT.glob("verifier/**/"), *ROOT.glob("registry/**/")]
     )
