@@ -18,6 +18,8 @@ from verifier.case.limits import DEFAULTS
 from verifier.case.model import Case
 from verifier.case.reading import parse_case
 from verifier.cli import main
+from verifier.electrical.charge_taper import TAPER_HOURS
+from verifier.electrical.strip import STEEL_OF_NICKEL
 from verifier.explanations import FOLDER, explanation, explanation_data, explanations, figure_of
 from verifier.figures import FIGURES
 from verifier.finding import ELEMENTS
@@ -242,6 +244,16 @@ def test_every_limit_is_explained_with_its_value_and_source(
         flat = " ".join(capsys.readouterr().out.split())
         assert limit_value(name) in flat
         assert DEFAULTS[name].source in flat
+
+
+def test_numbers_that_are_no_limits_are_those_of_the_physics() -> None:
+    """An explanation would go on telling a rule of the trade after it was changed in the program."""
+    strip = " ".join(explanation("continuous_current").decides)
+    low, high = STEEL_OF_NICKEL
+    assert f"plated steel {low:g} to {high:g} of it" in strip
+    taper = " ".join(explanation("charge_time").decides)
+    (slow, short), (medium, longer), (_, longest) = TAPER_HOURS
+    assert f"{short:g} h up to {slow:g}C, {longer:g} h up to {medium:g}C, {longest:g} h beyond" in taper
 
 
 def test_numbers_of_limits_come_from_the_limits() -> None:
