@@ -211,7 +211,7 @@ def test_the_python_in_the_readme_is_that_of_the_package() -> None:
     lines = ast.get_docstring(ast.parse(Path(verifier.__file__).read_text(encoding="utf-8")))
     assert lines is not None
     tested: list[Any] = re.findall(r"^>>> (.*)$", lines, re.M)
-    assert [line.partition("  # ")[0] for line in shown.splitlines()] == tested
+    assert [line.partition("  # ")[0] for line in shown.splitlines() if line] == tested
 
 
 def test_every_sample_is_listed() -> None:

@@ -208,7 +208,8 @@ PRINTED = (
     *(evidence_name(each) for each in ("own_test", "maker", "reseller", "secondhand")),
     *dict.fromkeys(contradiction_topic(code) for code in CONTRADICTIONS),
     "use it for", "use at most", "even at best", "your load", "ask first", "cannot be true", "judged for",
-    "claimed", "supported", "margin", "decided by", "not checked", "on the seller's word", "unknown",
+    "claimed", "supported", "margin", "decided by", "not checked", "carries", "air",
+    "whole pack", "could settle", "effort", "on the seller's word", "unknown",
 )  # fmt: skip
 
 
