@@ -101,7 +101,7 @@ def test_the_check_above_sees_what_does_not_exist() -> None:
     assert len(mentioned(README)) > 25
 
 
-@pytest.mark.parametrize("name", ["README.md", "samples/README.md"])
+@pytest.mark.parametrize("name", tool.DOCUMENTS)
 def test_every_command_that_is_shown_works_and_prints_what_is_shown(
     name: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -116,7 +116,7 @@ def test_every_command_that_is_shown_works_and_prints_what_is_shown(
         monkeypatch.setenv(variable, str(tmp_path))
     monkeypatch.setenv("LOGNAME", "bench")
     blocks = list(tool.shown(DOCUMENTS[name]))
-    assert sum(len(each.commands) for each in blocks) >= 12
+    assert sum(len(each.commands) for each in blocks) >= 3
     for block in blocks:
         printed = [tool.run(line) for line in block.commands]
         if block.output is not None:

@@ -13,13 +13,17 @@ from verifier.words import with_limits
 
 @dataclass(frozen=True, slots=True)
 class Topic:
-    """A title, a sentence, words with their meanings, and what else is to be known."""
+    """A title, a sentence, words with their meanings, and what else is to be known.
+
+    ``also`` gives other names of a word, as JSON writes them.
+    """
 
     name: str
     title: str
     before: str
     words: Mapping[str, str]
     after: tuple[str, ...]
+    also: Mapping[str, str]
 
 
 @cache
@@ -33,6 +37,7 @@ def topics() -> Mapping[str, Topic]:
             given["before"],
             {word: with_limits(meaning) for word, meaning in given["words"].items()},
             tuple(map(with_limits, given["after"])),
+            given.get("also", {}),
         )
         for name, given in data.items()
     }
@@ -42,12 +47,14 @@ def topics_of(word: str) -> tuple[Topic, ...]:
     """Return every topic that explains a word, holding only that word; as a report or its JSON writes it."""
     asked = _plain(word)
     return tuple(
-        Topic(topic.name, topic.title, topic.before, {known: meaning}, ())
+        Topic(topic.name, topic.title, topic.before, {known: meaning}, (), {})
         for topic in topics().values()
         for known, meaning in topic.words.items()
-        if _plain(known) == asked
+        if asked in (_plain(known), *(_plain(other) for other, of in topic.also.items() if of == known))
     )
 
 
 def _plain(word: str) -> str:
-    return " ".join(word.casefold().replace("_", " ").replace("’", "'").strip(" .:").split())
+    """Return a word without case, signs at its ends, and the shape that a report prints before a verdict."""
+    text = word.casefold().replace("_", " ").replace("’", "'").strip(" .:+?~")
+    return " ".join(text.removeprefix("x ").split())

@@ -1,7 +1,7 @@
-"""The commands that README.md and samples/README.md show, and their outputs: run, compared, brought up to date.
+"""The commands that README.md and the samples' READMEs show, and their outputs: run, compared, brought up to date.
 
 A ``sh`` block holds commands. A ``text`` block right below it holds the first lines of what its last command prints;
-a last line ``...`` says that it goes on. ``python tests/tools/shown_commands.py`` runs every command of both files in
+a last line ``...`` says that it goes on. ``python tests/tools/shown_commands.py`` runs every command of these files in
 a copy of the samples and writes the outputs anew, with as many lines as before.
 """
 
@@ -19,7 +19,7 @@ from pathlib import Path
 from click.testing import CliRunner
 
 ROOT = Path(__file__).parents[2]
-DOCUMENTS = ("README.md", "samples/README.md")
+DOCUMENTS = ("README.md", "samples/README.md", "samples/sheets/README.md")
 MORE = "..."
 _BLOCKS = re.compile(r"^```sh\n(.*?)^```\n(?:\n^```text\n(.*?)^```\n)?", re.S | re.M)
 
@@ -77,7 +77,7 @@ def expected(output: str, printed: str) -> str:
 
 
 def main() -> None:
-    """Write the outputs of both documents anew."""
+    """Write the outputs of all documents anew."""
     import os
 
     sys.path.insert(0, str(ROOT))

@@ -21,6 +21,7 @@ from verifier.cli import main
 from verifier.electrical.charge_taper import TAPER_HOURS
 from verifier.electrical.strip import STEEL_OF_NICKEL
 from verifier.explanations import FOLDER, explanation, explanation_data, explanations, figure_of
+from verifier.fact_names import GRADES
 from verifier.figures import FIGURES
 from verifier.finding import ELEMENTS
 from verifier.judge import judge
@@ -205,7 +206,10 @@ PRINTED = (
     *(verdict_name(each) for each in Verdict),
     *(str(each) for each in Conclusion),
     *(element_name(each) for each in ELEMENTS),
-    *(evidence_name(each) for each in ("own_test", "maker", "reseller", "secondhand")),
+    *ELEMENTS,
+    *(evidence_name(each) for each in GRADES[1:]),
+    *GRADES[1:],
+    "x does not hold", "? cannot tell yet", "+ holds", "~ holds without reserve",
     *dict.fromkeys(contradiction_topic(code) for code in CONTRADICTIONS),
     "use it for", "use at most", "even at best", "your load", "ask first", "cannot be true", "judged for",
     "claimed", "supported", "margin", "decided by", "not checked", "carries", "air",
