@@ -7,12 +7,14 @@ a copy of the samples and writes the outputs anew, with as many lines as before.
 
 from __future__ import annotations
 
+import os
 import re
 import shlex
 import shutil
 import sys
 import tempfile
 from collections.abc import Iterator
+from contextlib import chdir
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -77,16 +79,13 @@ def expected(output: str, printed: str) -> str:
 
 
 def main() -> None:
-    """Write the outputs of all documents anew."""
-    import os
-
+    """Write the outputs of all documents anew, each in a folder of its own."""
     sys.path.insert(0, str(ROOT))
-    with tempfile.TemporaryDirectory() as folder:
-        shutil.copytree(ROOT / "samples", Path(folder) / "samples")
-        os.environ.update(HOME=folder, XDG_DATA_HOME=folder, LOGNAME="bench")
-        os.environ.pop("PACKCLAIM_REGISTRY", None)
-        os.chdir(folder)
-        for name in DOCUMENTS:
+    os.environ.pop("PACKCLAIM_REGISTRY", None)
+    for name in DOCUMENTS:
+        with tempfile.TemporaryDirectory() as folder, chdir(folder):
+            os.environ.update(HOME=folder, XDG_DATA_HOME=folder, LOGNAME="bench")
+            shutil.copytree(ROOT / "samples", "samples")
             _renew(ROOT / name)
 
 
