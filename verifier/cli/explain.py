@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import re
 from collections.abc import Iterable, Iterator
 from typing import Any
@@ -13,7 +12,7 @@ from registry.fields import nearest
 from verifier.case.explained import ExplainedField, explained, field_data, fields_named
 from verifier.case.fields import CaseField, case_fields, inside, meant
 from verifier.case.limits import DEFAULTS
-from verifier.cli.options import format_option
+from verifier.cli.options import format_option, say, say_json
 from verifier.errors import VerifierError
 from verifier.explanations import Explanation, explanation, explanation_data, explanations, figure_of
 from verifier.figures import FIGURES
@@ -37,7 +36,10 @@ def explain(word: str | None, format_name: str) -> None:
     Example: packclaim explain continuous_current
     """
     data, text = _told(word)
-    click.echo(json.dumps(data, ensure_ascii=False, indent=2) if format_name == "json" else text)
+    if format_name == "json":
+        say_json(data)
+    else:
+        say(text)
 
 
 def _told(word: str | None) -> tuple[Any, str]:
