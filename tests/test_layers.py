@@ -34,8 +34,6 @@ TOLD = ("verifier.words", "verifier.report", "verifier.questions", "verifier.cli
 ARRAYS = (
     "verifier.screening.batch", "verifier.screening.engine", "verifier.screening.listings", "verifier.discharge_log",
 )  # fmt: skip
-# It describes the command line, so it stands above it.
-ABOVE_THE_COMMAND_LINE = "verifier.documents"
 
 
 @dataclass(frozen=True)
@@ -81,7 +79,7 @@ def registry_knows_no_verifier(found: Import) -> bool:
 
 
 def library_knows_no_command_line(found: Import) -> bool:
-    below = not inside(found.module, "verifier.cli", ABOVE_THE_COMMAND_LINE)
+    below = not inside(found.module, "verifier.cli")
     return below and inside(found.target, "click", "verifier.cli")
 
 
