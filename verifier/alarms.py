@@ -13,7 +13,7 @@ from verifier.finding import Remark, remark
 from verifier.pack.charger import charger_fit
 from verifier.pack.counts import parallel, series
 from verifier.pack.leads import lead_support
-from verifier.pack.resting import deeply_discharged, over_full
+from verifier.pack.resting import deeply_discharged, floors, over_full
 from verifier.pack.sharing import imbalance
 from verifier.quantities import anywhere, both, larger, negated, only_where, spread_out
 
@@ -54,6 +54,16 @@ def _resting(facts: Facts) -> list[Alarm]:
     return [
         Alarm("deeply_discharged", fields, deeply_discharged(facts).surely, numbers),
         Alarm("over_charge_limit", fields, over_full(facts).surely, numbers),
+    ]
+
+
+def _groups(facts: Facts) -> list[Alarm]:
+    """Return a group that is empty beyond what may be charged, though the pack as a whole may not show it."""
+    (volts, place), (least, _) = facts.lowest_group(), facts.find(floors)
+    return [
+        Alarm(
+            "group_deeply_discharged", ("observed.groups_v",), volts < least, {"volts": volts, "group": place}
+        )
     ]
 
 
@@ -138,4 +148,4 @@ def _heat(facts: Facts) -> list[Alarm]:
     return [Alarm("hot_in_minutes", ("claim.continuous_current_a",), latest < inf, numbers)]
 
 
-RULES: tuple[Callable[[Facts], list[Alarm]], ...] = (_resting, _damage, _protection, _heat)
+RULES: tuple[Callable[[Facts], list[Alarm]], ...] = (_resting, _groups, _damage, _protection, _heat)

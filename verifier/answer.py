@@ -13,7 +13,7 @@ from math import floor, inf, log10
 
 from verifier.alarms import Alarm
 from verifier.case.fields import EFFORTS
-from verifier.contradictions import Contradiction
+from verifier.contradictions import Contradiction, excludes_itself, in_doubt, unlike_claimed
 from verifier.fact_names import SECONDHAND, SELLERS_WORD
 from verifier.facts import CaseFacts
 from verifier.finding import ELEMENTS, Finding
@@ -120,26 +120,6 @@ def conclude(
     return Conclusion.AS_ADVERTISED if made else Conclusion.NOTHING_CLAIMED
 
 
-# What was seen refutes these claims; the listing itself may be sound in itself.
-_UNLIKE_CLAIMED = (
-    "claim_against_seen",
-    "other_cell_than_claimed",
-    "other_size_than_claimed",
-    "other_chemistry_than_claimed",
-)
-_REFUTED_BY_SIGHT = (*_UNLIKE_CLAIMED, "strip_is_steel")
-
-
-def excludes_itself(contradiction: Contradiction) -> bool:
-    """Whether statements exclude each other, other than a claim that what was seen refutes."""
-    return contradiction.code not in _REFUTED_BY_SIGHT
-
-
-def unlike_claimed(contradiction: Contradiction) -> bool:
-    """Whether what was seen shows a pack other than the one claimed, whatever its figures come to."""
-    return contradiction.code in _UNLIKE_CLAIMED
-
-
 def answer(
     facts: CaseFacts,
     findings: Sequence[Finding],
@@ -159,7 +139,7 @@ def answer(
     )
     # What a failed check shares with the others may be what failed: then nothing is granted.
     failed = any(each.verdict is Verdict.CHECK_FAILED for each in findings)
-    granted = () if warned or failed else _use_at_most(facts)
+    granted = () if warned or failed or in_doubt(against) else _use_at_most(facts)
     ask = tuple(
         AskFirst(step.observe, observation_text(step.observe), step.settles)
         for step in _first(steps, listed=facts.case.stage == "listed")
@@ -211,7 +191,7 @@ def _use_at_most(facts: CaseFacts) -> tuple[UseAtMost, ...]:
     for low_c, high_c in bands[:1] if air.low_c == air.high_c else bands:
         here = facts.in_air(low_c, high_c)
         current, limiting = here.find(pack_current)
-        granted = not (current.rests_on & SELLERS_WORD or facts.disputed or current.grade == SECONDHAND)
+        granted = not (current.rests_on & SELLERS_WORD or current.grade == SECONDHAND)
         if not granted or current.low <= 0:
             continue
         motor = here.find(load_power).low

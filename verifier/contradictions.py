@@ -6,7 +6,7 @@ until it is known which is wrong: figures are judged without them.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from math import inf
 from typing import Any
@@ -20,7 +20,7 @@ from verifier.pack.mass import light_cell, lighter_than_its_cells, too_light_for
 from verifier.pack.resting import cell_at_rest, over_full
 from verifier.pack.strip import COPPER, NICKEL, steel_is_proven
 from verifier.pack.voltage import cell_full_voltage
-from verifier.quantities import Names, Quantity, anywhere, both, either, negated, where
+from verifier.quantities import Names, Quantity, anywhere, both, either, larger, negated, where
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,6 +50,31 @@ def disputed(found: tuple[Contradiction, ...]) -> Names:
     for each in found:
         facts = facts | where(each.holds, each.disputes, 0)
     return facts
+
+
+# What was seen refutes these claims; the listing itself may be sound in itself.
+_UNLIKE_CLAIMED = (
+    "claim_against_seen",
+    "other_cell_than_claimed",
+    "other_size_than_claimed",
+    "other_chemistry_than_claimed",
+)
+_REFUTED_BY_SIGHT = (*_UNLIKE_CLAIMED, "strip_is_steel")
+
+
+def excludes_itself(contradiction: Contradiction) -> bool:
+    """Whether statements exclude each other, other than a claim that what was seen refutes."""
+    return contradiction.code not in _REFUTED_BY_SIGHT
+
+
+def unlike_claimed(contradiction: Contradiction) -> bool:
+    """Whether what was seen shows a pack other than the one claimed, whatever its figures come to."""
+    return contradiction.code in _UNLIKE_CLAIMED
+
+
+def in_doubt(found: Sequence[Contradiction]) -> bool:
+    """Whether something is in dispute on which a permission may rest: a refuted claim leaves what was seen."""
+    return any(each.disputes for each in found if not unlike_claimed(each))
 
 
 def _apart(first: Quantity, second: Quantity, tolerance: float) -> Any:
@@ -249,7 +274,29 @@ def _claims_against_seen(facts: Facts) -> list[Contradiction]:
                 {"what": name, "claimed": said.high, "seen": seen.low},
             )
         )  # fmt: skip
-    return found
+    return [*found, *_parts_against_seen(facts)]
+
+
+def _parts_against_seen(facts: Facts) -> list[Contradiction]:
+    """Return main leads that are thinner than claimed, and a BMS whose every rating is below the one claimed."""
+    said, seen = facts.number("claim.lead_awg"), facts.number("observed.leads.awg")
+    board, peak = facts.number("claim.bms_current_a"), facts.number("observed.bms.peak_a")
+    lasting = facts.number("observed.bms.continuous_a")
+    # A seller may call any rating of a BMS its current, so that its peak has to be seen too.
+    below = both(both(lasting.high < board.low, peak.high < board.low), board.high < inf)
+    thinner = both(both(said.high < inf, seen.high < inf), seen.low > said.high)
+    return [
+        Contradiction(
+            "claim_against_seen", ("claim.lead_awg", "observed.leads.awg"), thinner,
+            RESTS_ON.bit_or_none("claim.lead_awg"),
+            {"what": "lead_awg", "claimed": said.high, "seen": seen.low},
+        ),
+        Contradiction(
+            "claim_against_seen", ("claim.bms_current_a", "observed.bms.peak_a"), below,
+            RESTS_ON.bit_or_none("claim.bms_current_a"),
+            {"what": "bms_current_a", "claimed": board.high, "seen": larger(lasting.high, peak.high)},
+        ),
+    ]  # fmt: skip
 
 
 def _voltages(facts: Facts) -> list[Contradiction]:

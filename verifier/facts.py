@@ -132,6 +132,10 @@ class Facts(ABC):
         """Return which of a few words a field says: its place in `CHOICES` from 1, else 0."""
 
     @abstractmethod
+    def lowest_group(self) -> tuple[Any, Any]:
+        """Return the voltage of the lowest group measured, infinite where none is, and its place from 1. [V]."""
+
+    @abstractmethod
     def claim(self, name: str) -> Claim:
         """Return what is claimed under a name, to be judged."""
 
@@ -228,6 +232,11 @@ class Facts(ABC):
 
     def element(self, name: str, supported: Quantity, *, state: str = "", **shown: Any) -> None:
         """Note an element of the current path as it stands, with the steps noted since the function began."""
+
+
+def lowest_of(groups_v: Sequence[Bounds]) -> tuple[float, int]:
+    """Return the lowest of the groups measured and its place from 1; of a range what it is at most. [V]."""
+    return min(((each.high, place) for place, each in enumerate(groups_v, 1)), default=(inf, 0))
 
 
 class CaseFacts(Facts):
@@ -328,6 +337,9 @@ class CaseFacts(Facts):
         if value is None or rests_on(name) & self._disputed:
             return 0
         return CHOICES[name].index(str(value)) + 1
+
+    def lowest_group(self) -> tuple[float, int]:  # noqa: D102
+        return lowest_of(self.case.observed.groups_v)
 
     def claim(self, name: str) -> Claim:  # noqa: D102
         value: Bounds | None = getattr(self.case.claim, name)

@@ -15,7 +15,7 @@ from verifier.case.model import Case
 from verifier.case_report import CellAnswer, RegistryInfo, RelyOn, Report
 from verifier.cell_inside import look_inside
 from verifier.certificates import certificates
-from verifier.contradictions import contradictions, disputed
+from verifier.contradictions import contradictions, disputed, in_doubt
 from verifier.fact_names import GRADES, MISSING, RESTS_ON, SECONDHAND, SELLERS_WORD
 from verifier.facts import CaseFacts
 from verifier.figures import FIGURES
@@ -71,7 +71,7 @@ def judge(
     findings = tuple(_with_context(facts, each, able) for each in findings)
     steps = next_steps(case, registry, facts.limits, sheet, findings)
     warned = alarms(facts, stated)
-    rely_on = _rely_on(facts)
+    rely_on = _rely_on(facts, doubted=in_doubt(against))
     asked = questions(findings, against, case)
     cell = _cell_answer(facts, registry, findings, able)
     return Report(
@@ -195,7 +195,7 @@ def _on_word(supported: Quantity, facts: CaseFacts) -> bool:
     return bool(supported.rests_on & (SELLERS_WORD | facts.disputed))
 
 
-def _rely_on(facts: CaseFacts) -> RelyOn:
+def _rely_on(facts: CaseFacts, *, doubted: bool) -> RelyOn:
     """Return what may be drawn with reserve; nothing is granted on the seller's word, on hearsay or in dispute."""
     reserve = facts.limits.number("reserve")
     try:
@@ -207,7 +207,7 @@ def _rely_on(facts: CaseFacts) -> RelyOn:
         current = power = load = nothing
 
     def granted(value: Quantity) -> Bounds:
-        sure = not _on_word(value, facts) and not facts.disputed and value.grade != SECONDHAND
+        sure = not doubted and not _on_word(value, facts) and value.grade != SECONDHAND
         return Bounds(reserve * value.low if sure else 0.0, reserve * value.high)
 
     intended = facts.case.use.load_power_w

@@ -21,7 +21,7 @@ from verifier.bounds import Bounds
 from verifier.case.limits import Limits
 from verifier.case.model import Case, Leads, SeriesLinks, Strip, TakeOff
 from verifier.cell_inside import look_inside
-from verifier.contradictions import contradictions, disputed
+from verifier.contradictions import contradictions, disputed, in_doubt
 from verifier.electrical.copper import awg_area_mm2, resistance_ohm
 from verifier.errors import InvalidQuestion
 from verifier.fact_names import MISSING, SECONDHAND, SELLERS_WORD
@@ -202,7 +202,7 @@ def needs(
         parallel_needed=count,
         cells_needed=exact,
         needs=found,
-        controller=_controller(facts),
+        controller=_controller(facts, doubted=in_doubt(against)),
         remarks=tuple(facts.cell.said("continuous_a")),
     )
 
@@ -465,11 +465,11 @@ def _leads_ohm(facts: CaseFacts) -> float:
 # -- the limit to set ----------------------------------------------------------------------------------------
 
 
-def _controller(facts: CaseFacts) -> Controller:
+def _controller(facts: CaseFacts, *, doubted: bool) -> Controller:
     reserve = facts.limits.number("reserve")
     current, limiting = facts.find(pack_current)
     on_word = bool(current.rests_on & SELLERS_WORD)
-    sure = not (on_word or facts.disputed or current.grade == SECONDHAND)
+    sure = not (on_word or doubted or current.grade == SECONDHAND)
     one, row, groups = facts.of_cell("continuous_a"), facts.find(parallel), facts.find(series)
     empty = facts.cell.empty_v
     parts = zip(ELEMENTS, facts.find(elements), strict=True)

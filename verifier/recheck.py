@@ -19,12 +19,12 @@ from registry.bundle import validate_cell
 from registry.cell import Cell
 from registry.cells import Cells, InMemory
 from registry.input_bounds import REPORT_VALUES, REPORTS
-from verifier.answer import excludes_itself, unlike_claimed
 from verifier.case.limits import Limits
 from verifier.case.quantity import Quantity
 from verifier.case.reading import case_from
 from verifier.case.strict_yaml import Document
 from verifier.case_report import Report
+from verifier.contradictions import excludes_itself, unlike_claimed
 from verifier.differences import Difference, differences, same
 from verifier.errors import InvalidReport
 from verifier.finding import Could

@@ -11,12 +11,12 @@ from typing import Any
 from registry.cells import Cells
 from registry.opening import open_registry
 from verifier.alarms import alarms
-from verifier.answer import conclude, excludes_itself, unlike_claimed
+from verifier.answer import conclude
 from verifier.bounds import Bounds
 from verifier.case.limits import Limits
 from verifier.case.model import Case
 from verifier.cell_inside import look_inside
-from verifier.contradictions import contradictions, disputed
+from verifier.contradictions import contradictions, disputed, excludes_itself, unlike_claimed
 from verifier.facts import CaseFacts
 from verifier.figures import FIGURES
 from verifier.finding import Finding

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from math import inf
+
 from verifier.facts import Facts
-from verifier.figures.common import Judged, at_least, caution_of_default_air, caution_of_grade
+from verifier.figures.common import Judged, at_least, caution_of_default_air, caution_of_grade, shown
 from verifier.finding import ELEMENTS, remark
 from verifier.pack.claimed_current import continuous_claim
 from verifier.pack.counts import parallel
@@ -30,12 +32,22 @@ def _remarks(facts: Facts, judged: Judged) -> None:
     caution_of_default_air(facts, judged)
     caution_of_grade(facts, judged.supported)
     links, row = facts.number("observed.series_links.count"), facts.find(parallel)
-    if links.known and links.high < row.low < float("inf"):
+    if links.known and links.high < row.low < inf:
         facts.caution(
             remark(
                 "fewer_links_than_cells", "observed.series_links.count", links=links.high, parallel=row.low
             )
         )
+    controller = facts.number("use.controller_current_a")
+    if judged.supported.low < controller.high < inf:
+        sure = controller.low > judged.supported.high
+        facts.caution(
+            remark(
+                "controller_too_strong" if sure else "controller_may_be_too_strong",
+                "use.controller_current_a", controller_a=shown(controller), sure_a=judged.supported.low,
+                most_a=judged.supported.high,
+            )
+        )  # fmt: skip
     peak = facts.claim("peak_current_a")
     if peak.made and not judged.claim.made:
         facts.caution(remark("peak_is_not_continuous", "claim.peak_current_a", peak_a=peak.high))

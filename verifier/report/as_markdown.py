@@ -57,7 +57,7 @@ def _one(report: Report, explain: bool) -> str:
         *_part("From cell to connector", table(rows.PATH, elements) if elements else ""),
         *_part("By temperature", table((*rows.BANDS, "verdict"), bands) if bands else ""),
         *_part("Notes", listed(rows.notes(report))),
-        *_part("Build, as seen", listed(rows.remarks(report.finding("build")))),
+        *_part("Build, as seen", listed(rows.build(report))),
         *_part("Marks", listed(certificate_text(each) for each in report.certificates)),
     ]
     if explain:

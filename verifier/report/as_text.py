@@ -112,7 +112,7 @@ def _one(report: Report, page: _Page, explain: bool) -> str:
         _path(current, page),
         _temperatures(current, page),
         page.listed("Notes", rows.notes(report)[: None if page.full else _MOST_NOTES]),
-        page.listed("Build, as seen", rows.remarks(report.finding("build"))),
+        page.listed("Build, as seen", rows.build(report)),
         page.listed("Marks", [certificate_text(each) for each in report.certificates] if page.full else []),
     ]
     if page.full:

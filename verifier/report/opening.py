@@ -10,8 +10,9 @@ from collections.abc import Iterator
 
 from verifier.answer import Answer, UseAtMost
 from verifier.case_report import Report
+from verifier.finding import Remark
 from verifier.verdict import Verdict
-from verifier.words import digits, element_name, evidence_name, figure_name, span, temperatures
+from verifier.words import digits, element_name, evidence_name, figure_name, remark_text, span, temperatures
 
 STAGES = {
     "listed": "listing only, nothing seen",
@@ -21,6 +22,16 @@ STAGES = {
 }
 ALARM, ANSWER = "alarm", "answer"
 _NAMED_BY = {"observed.cell.marking": "the wrapper", "observed.cell.id": "the case"}
+
+# Such remarks are told first, also where nothing is claimed that they could refute.
+_DANGERS = frozenset(
+    {
+        "charger_too_strong", "charger_may_be_too_strong", "controller_too_strong", "no_charging_below",
+        "regeneration_too_strong", "regeneration_may_be_too_strong", "fuse_voltage_too_low",
+        "fuse_breaking_may_be_low", "groups_apart", "groups_miscounted", "too_few_balance_leads",
+        "wires_pinched", "leads_not_isolated",
+    }
+)  # fmt: skip
 
 Line = tuple[str, str]
 
@@ -37,10 +48,17 @@ def lines(report: Report) -> list[Line]:
         *_under("cannot be true", (each.text for each in answer.cannot_be_true)),
         *_use(answer),
         *_under("your load", _intended(report)),
+        *_under("beware", (remark_text(each) for each in dangers(report))),
         *_under("ask first", _asked(answer)),
         ("cells", _cell(report)),
         ("judged for", _air(report)),
     ]
+
+
+def dangers(report: Report) -> list[Remark]:
+    """Return what is dangerous in the pack as it is built and to be used, whatever is claimed of it."""
+    found = [each for finding in report.findings for each in finding.cautions if each.code in _DANGERS]
+    return list({each.code: each for each in found}.values())
 
 
 def particulars(report: Report) -> list[Line]:

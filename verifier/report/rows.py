@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Container, Iterator, Sequence
 
 from verifier.case_report import Report
-from verifier.finding import BandSupport, Element, Finding
+from verifier.finding import BandSupport, Element, Finding, Remark
 from verifier.next_step import NextStep
+from verifier.report.opening import dangers
 from verifier.verdict import MEANINGS, Verdict
 from verifier.words import (
     certificate_mark,
@@ -158,17 +159,23 @@ def could_text(finding: Finding) -> str:
     return f"{able.registered_able} of your {possible} possible cells would do all that is claimed{names}"
 
 
-def remarks(finding: Finding) -> list[str]:
-    """Return what is remarked of a figure, each once."""
-    return list(dict.fromkeys(remark_text(each) for each in finding.cautions))
+def remarks(finding: Finding, told: Container[Remark] = ()) -> list[str]:
+    """Return what is remarked of a figure, each once, without what has been told already."""
+    return list(dict.fromkeys(remark_text(each) for each in finding.cautions if each not in told))
+
+
+def build(report: Report) -> list[str]:
+    """Return what was seen of the build, without the dangers, which the opening tells."""
+    return remarks(report.finding("build"), dangers(report))
 
 
 def notes(report: Report) -> list[str]:
     """Return what is remarked of the figures claimed, the worst first, each said once."""
     told = [each for each in claimed(report) if each.figure != "build"]
     ordered = sorted(told, key=lambda each: MEANINGS[each.verdict].rank)
+    first = dangers(report)
     texts = [could_text(each) for each in ordered]
-    texts += [f"{figure_name(each.figure)}: {text}" for each in ordered for text in remarks(each)]
+    texts += [f"{figure_name(each.figure)}: {text}" for each in ordered for text in remarks(each, first)]
     if report.finding("arrival_charge").verdict is Verdict.NOT_CLAIMED:
         texts += remarks(report.finding("arrival_charge"))
     return _without_repeats([text for text in texts if text])

@@ -21,7 +21,7 @@ from verifier.cell_figures import NUMBERS, QUANTITIES, CellFigures, TemperatureR
 from verifier.cell_inside import Against, Inside, size_code
 from verifier.cell_peak import peak_ends
 from verifier.fact_names import MISSING, RESTS_ON
-from verifier.facts import CHOICES, COUNTED, Facts, StatedTemperature, rests_on
+from verifier.facts import CHOICES, COUNTED, Facts, StatedTemperature, lowest_of, rests_on
 from verifier.pack.chemistry import possible_chemistries
 from verifier.quantities import Mask, Names, Quantity, by_distinct, where
 from verifier.screening.columns import Column
@@ -163,6 +163,15 @@ class TableFacts(Facts):
         places = [words.index(str(value)) + 1 if str(value) in words else 0 for value in column.values]
         found = np.array([*places, 0], dtype=np.int64)[column.codes]
         return np.where(self._taken(name), 0, found)
+
+    def lowest_group(self) -> tuple[Any, Any]:  # noqa: D102
+        column = self.columns.get("observed.groups_v")
+        if column is None:
+            return inf, 0
+        lowest = [lowest_of(value) for value in column.values]
+        volts = np.array([*(volts for volts, _ in lowest), inf])
+        places = np.array([*(place for _, place in lowest), 0], dtype=np.int64)
+        return volts[column.codes], places[column.codes]
 
     def claim(self, name: str) -> Claim:  # noqa: D102
         ends = self._ends(f"claim.{name}")

@@ -11,11 +11,11 @@ from numpy.typing import NDArray
 from registry.cells import Cells, InMemory
 from registry.errors import PlacedError
 from verifier.alarms import alarms
-from verifier.answer import Conclusion, excludes_itself, unlike_claimed
+from verifier.answer import Conclusion
 from verifier.case.limits import Limits
 from verifier.case.model import Case
 from verifier.cell_inside import Inside, look_inside
-from verifier.contradictions import Contradiction, contradictions, disputed
+from verifier.contradictions import Contradiction, contradictions, disputed, excludes_itself, unlike_claimed
 from verifier.fact_names import MISSING, RESTS_ON, SELLERS_WORD
 from verifier.figures import FIGURES
 from verifier.figures.common import Judged

@@ -14,6 +14,7 @@ Sentence = str | Callable[[Mapping[str, Any]], str]
 
 ALARMS: dict[str, Sentence] = {
     "deeply_discharged": "DO NOT CHARGE: {volts} V at rest on {series} in series is deeply discharged",
+    "group_deeply_discharged": "DO NOT CHARGE: group {group} stands at {volts} V, deeply discharged",
     "over_charge_limit": "DO NOT CHARGE: {volts} V at rest on {series} in series is above a full pack's voltage",
     "wrong_charger": (
         "WRONG CHARGER: {volts} V is not the charge voltage of {series} in series; do not charge with it"
@@ -31,6 +32,7 @@ ALARMS: dict[str, Sentence] = {
 # The same in a few words, for the one sentence that every format opens with.
 _ALARM_NAMES = {
     "deeply_discharged": "deeply discharged",
+    "group_deeply_discharged": "a deeply discharged group",
     "over_charge_limit": "charged above its limit",
     "wrong_charger": "the wrong charger",
     "charger_overcharges": "a charge voltage that overcharges it",
@@ -43,8 +45,17 @@ _ALARM_NAMES = {
 }
 
 
+_COUNTED_IN = {
+    "series": "in series",
+    "parallel": "in parallel",
+    "mass_kg": "kg",
+    "lead_awg": "AWG main leads",
+    "bms_current_a": "A BMS",
+}
+
+
 def _count_words(what: str) -> str:
-    return {"series": "in series", "parallel": "in parallel", "mass_kg": "kg"}.get(what, what)
+    return _COUNTED_IN.get(what, what)
 
 
 def _against_seen(numbers: Mapping[str, Any]) -> str:
@@ -322,6 +333,8 @@ REMARKS: dict[str, Sentence] = {
         "the charger as seen gives more than the pack takes: {charger_a} A against at most {most_a} A"
     ),
     "charger_may_be_too_strong": "the charger as seen gives {charger_a} A; only {sure_a} A is surely taken",
+    "controller_too_strong": "the controller draws {controller_a} A, the pack carries at most {most_a} A",
+    "controller_may_be_too_strong": "the controller draws {controller_a} A; only {sure_a} A is surely carried",
     "charger_over_cells": "the charger gives {charger_a} A, the cells take {cells_a} A at most",
     "regeneration_too_strong": (
         "braking puts {current_a} A into the pack; from {low_c} to {high_c} C its cells take {cells_a} A"

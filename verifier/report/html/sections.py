@@ -153,7 +153,7 @@ def notes(report: Report, heading: str) -> Markup:
     """Return what was noted of each figure, and of the build as seen."""
     return join(
         _listed("Notes", heading, rows.notes(report)),
-        _listed("Build, as seen", heading, rows.remarks(report.finding("build"))),
+        _listed("Build, as seen", heading, rows.build(report)),
     )
 
 
