@@ -8,14 +8,14 @@ from math import inf
 from typing import Any
 
 from verifier.electrical.heat import cell_surface_m2, minutes_to_limit_bounds
-from verifier.facts import NO, CaseFacts, Facts
+from verifier.facts import NO, YES, Facts
 from verifier.finding import Remark, remark
 from verifier.pack.charger import charger_fit
 from verifier.pack.counts import parallel, series
 from verifier.pack.leads import lead_support
 from verifier.pack.resting import deeply_discharged, over_full
 from verifier.pack.sharing import imbalance
-from verifier.quantities import anywhere, both, negated
+from verifier.quantities import anywhere, both, larger, negated, only_where, spread_out
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,7 +79,7 @@ def _charger(facts: Facts) -> list[Alarm]:
 
 def _damage(facts: Facts) -> list[Alarm]:
     return [
-        Alarm(code, (f"observed.build.{name}",), facts.choice(f"observed.build.{name}") == 1)
+        Alarm(code, (f"observed.build.{name}",), facts.choice(f"observed.build.{name}") == YES)
         for name, code in (("swollen", "swollen"), ("damaged", "damaged"))
     ]
 
@@ -108,33 +108,34 @@ def _protection(facts: Facts) -> list[Alarm]:
 
 def _heat(facts: Facts) -> list[Alarm]:
     """Return whether the cells surely reach their sheet's surface limit within a discharge at the claim."""
-    if not isinstance(facts, CaseFacts):
-        return []
-    claim, limit = facts.claim("continuous_current_a"), facts.cell.upper_limit_c
-    count = facts.find(parallel)
-    mass, diameter, length = (facts.of_cell(name) for name in ("mass_g", "diameter_mm", "length_mm"))
-    known = mass.high < inf and diameter.high < inf and length.high < inf and count.high < inf
+    claim, limit, count = facts.claim("continuous_current_a"), facts.cell.upper_limit_c, facts.find(parallel)
     capacity, resistance = facts.of_cell("capacity_ah"), facts.of_cell("dc_mohm")
-    if not claim.made or limit == inf or not known or capacity.low <= 0 or count.low <= 0:
+    mass, diameter, length = (facts.of_cell(name) for name in ("mass_g", "diameter_mm", "length_mm"))
+    known = both(both(claim.made, limit < inf), both(capacity.low > 0, count.low > 0))
+    for each in (mass, diameter, length, count):
+        known = both(known, each.high < inf)
+    if not anywhere(known):
         return []
-    factor = facts.find(imbalance)
-    minutes = minutes_to_limit_bounds(
-        allowed_rise_k=max(0.0, limit - facts.air.high_c),
-        current_a=(claim.high / count.high, claim.high / count.low * factor.high),
-        dc_mohm=(resistance.low, resistance.high), mass_g=(mass.low, mass.high),
+
+    def of(value: Any) -> Any:
+        return only_where(known, value)
+
+    air, uneven = facts.air.high_c, facts.find(imbalance).high
+    found = minutes_to_limit_bounds(
+        allowed_rise_k=larger(0.0, of(limit) - of(air)),
+        current_a=(of(claim.high) / of(count.high), of(claim.high) / of(count.low) * of(uneven)),
+        dc_mohm=(of(resistance.low), of(resistance.high)), mass_g=(of(mass.low), of(mass.high)),
         surface_m2=(
-            cell_surface_m2(diameter_mm=diameter.low, length_mm=length.low),
-            cell_surface_m2(diameter_mm=diameter.high, length_mm=length.high),
+            cell_surface_m2(diameter_mm=of(diameter.low), length_mm=of(length.low)),
+            cell_surface_m2(diameter_mm=of(diameter.high), length_mm=of(length.high)),
         ),
-        capacity_ah=(capacity.low, capacity.high),
+        capacity_ah=(of(capacity.low), of(capacity.high)),
     )  # fmt: skip
-    if minutes[1] == inf:
-        return []
+    soonest, latest = (spread_out(known, each, inf) for each in found)
     numbers = {
-        "current_a": claim.high, "air_c": facts.air.high_c, "limit_c": limit, "minutes_low": minutes[0],
-        "minutes_high": minutes[1],
+        "current_a": claim.high, "air_c": air, "limit_c": limit, "minutes_low": soonest, "minutes_high": latest,
     }  # fmt: skip
-    return [Alarm("hot_in_minutes", ("claim.continuous_current_a",), True, numbers)]
+    return [Alarm("hot_in_minutes", ("claim.continuous_current_a",), latest < inf, numbers)]
 
 
 RULES: tuple[Callable[[Facts], list[Alarm]], ...] = (_resting, _damage, _protection, _heat)

@@ -138,7 +138,9 @@ def answer(
     conclusion = conclude(
         [each.verdict for each in findings], alarmed=bool(warned), contradicted=bool(excluded)
     )
-    granted = () if warned else _use_at_most(facts)
+    # What a failed check shares with the others may be what failed: then nothing is granted.
+    failed = any(each.verdict is Verdict.CHECK_FAILED for each in findings)
+    granted = () if warned or failed else _use_at_most(facts)
     ask = tuple(
         AskFirst(step.observe, observation_text(step.observe), step.settles) for step in _first(steps)
     )
@@ -151,7 +153,7 @@ def answer(
             for each in against
         ),
         use_at_most=granted,
-        at_best=_at_best(facts),
+        at_best=None if failed else _at_best(facts),
         ask_first=ask,
     )
 

@@ -49,6 +49,8 @@ CHOICES: dict[str, tuple[str, ...]] = {
     "claim.chemistry": CHEMISTRIES,
     "observed.connector.fitted": ("True", "False"),
     "observed.fuse.fitted": ("True", "False"),
+    "observed.build.swollen": ("True", "False"),
+    "observed.build.damaged": ("True", "False"),
     "observed.material_test.rust": ("True", "False"),
     "observed.material_test.sparks": ("True", "False"),
     "case.condition": ("new", "used"),
@@ -431,7 +433,8 @@ def read_designation(text: str | None) -> Designation | None:
 
 def _of_designation(text: str | None, what: str) -> int | None:
     counts = read_designation(text)
-    return None if counts is None else getattr(counts, what)
+    # The designation of a cell says nothing of how many a pack has.
+    return None if counts is None or counts.series is None else getattr(counts, what)
 
 
 def _of_configuration(text: str | None, what: str) -> int | None:

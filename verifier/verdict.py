@@ -178,11 +178,16 @@ def _outcome(claim: Claim, worst: Any, best: Any, failing: int, margin: tuple[Nu
     )
 
 
+def _is_exact(verdict: Any) -> Mask:
+    """Whether a pass is one of "exactly this"."""
+    return either(verdict == _CONSISTENT, verdict == CODE[Verdict.CONSISTENT_ON_SELLERS_WORD])
+
+
 def on_sellers_word(outcome: Outcome, only_said: Mask) -> Outcome:
     """Return the outcome with a pass that needs the seller's word as a verdict of its own."""
     passes = outcome.verdict >= CODE[Verdict.HOLDS_ON_SELLERS_WORD]
     passes = both(passes, outcome.verdict < _NOT_CLAIMED)
-    exact = outcome.verdict == _CONSISTENT
+    exact = _is_exact(outcome.verdict)
     said = where(exact, CODE[Verdict.CONSISTENT_ON_SELLERS_WORD], CODE[Verdict.HOLDS_ON_SELLERS_WORD])
     verdict = where(both(passes, only_said), said, outcome.verdict)
     return Outcome(
@@ -194,9 +199,7 @@ def opened(outcome: Outcome, disputed: Mask) -> Outcome:
     """Return the outcome with a pass that rests on a fact in dispute left open."""
     passes = both(outcome.verdict > _OPEN, outcome.verdict < _NOT_CLAIMED)
     changed = both(passes, disputed)
-    exact = either(
-        outcome.verdict == _CONSISTENT, outcome.verdict == CODE[Verdict.CONSISTENT_ON_SELLERS_WORD]
-    )
+    exact = _is_exact(outcome.verdict)
     failing = where(exact, _INCONSISTENT, _FAILS)
     return Outcome(
         where(changed, _OPEN, outcome.verdict),

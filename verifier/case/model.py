@@ -308,6 +308,8 @@ class Build(CaseGroup):
     wires_free: bool | None = None
     spacers: bool | None = None
     shipping_mark: bool | None = None
+    swollen: bool | None = None
+    damaged: bool | None = None
 
 
 class Observed(CaseGroup):

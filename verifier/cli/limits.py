@@ -31,7 +31,7 @@ def limits(format_name: str) -> None:
         say_json(data)
         return
     from verifier.report.layout import table
-    from verifier.report.words import span
+    from verifier.words import span
 
     rows = [
         (name, span(limit.value, limit.unit.strip("-")).strip(), limit.meaning, limit.source)

@@ -10,8 +10,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from verifier.figures import FIGURES
-from verifier.verdict import ON_SELLERS_WORD as ON_WORD
-from verifier.verdict import Verdict
+from verifier.verdict import ON_SELLERS_WORD, Verdict
 
 if TYPE_CHECKING:
     import pyarrow
@@ -26,8 +25,6 @@ READABLE = "ok"
 TEXTS = ("verdict", "limited_by", "reason")
 NUMBERS = ("claimed", "supported_low", "supported_high", "margin_low_percent", "margin_high_percent")
 _MOST_NAMED = 3
-# In a reason: what a claim that holds rests on, and nobody has seen.
-ON_SELLERS_WORD = "only if the seller's word holds"
 _WHY = {
     Verdict.HOLDS_WITH_RESERVE: "within the reserve of what is supported",
     Verdict.HOLDS_WITHOUT_RESERVE: "supported, but without reserve",
@@ -36,8 +33,8 @@ _WHY = {
     Verdict.NOT_SETTLED: "too little is known to say",
     Verdict.CONSISTENT: "fits what else is known",
     Verdict.INCONSISTENT: "does not fit what else is known",
-    Verdict.HOLDS_ON_SELLERS_WORD: "supported if the seller's word holds",
-    Verdict.CONSISTENT_ON_SELLERS_WORD: "fits what else the seller says",
+    Verdict.HOLDS_ON_SELLERS_WORD: "supported only if the seller's word holds",
+    Verdict.CONSISTENT_ON_SELLERS_WORD: "fits only if the seller's word holds",
     Verdict.CHECK_FAILED: "the check failed; nothing follows from it",
 }
 PARTS = ("verdict", *NUMBERS, "limited_by", "reason")
@@ -87,5 +84,5 @@ def reason(
     words = _WHY[verdict]
     limit = f" ({limited_by.replace('_', ' ')})" if limited_by else ""
     missing = f"; not known: {_first(unknown)}" if unknown else ""
-    word = f"; {ON_SELLERS_WORD}: {', '.join(sellers_word)}" if verdict in ON_WORD else ""
-    return f"{words}{limit}{missing}{word}"
+    word = f": {', '.join(sellers_word)}" if verdict in ON_SELLERS_WORD else ""
+    return f"{words}{word}{limit}{missing}"

@@ -14,8 +14,8 @@ from verifier.screening.tally import FAILED, HOLDS, NO_RESERVE, ON_WORD, OPEN, O
 WIDTH, ROW, BAR, LABEL, LEGEND_ROW, TEXT = 450, 46, 18, 16, 24, 14
 _LONGEST_LABEL = 28
 _COLOURS = {HOLDS: "good", NO_RESERVE: "narrow", ON_WORD: "good", OPEN: "open", SHORT: "bad", FAILED: "bad"}
-# Filled is sure, half filled is without reserve, striped is only said, hatched is open, crossed falls short,
-# dotted has failed.
+# Filled is sure, half filled is without reserve, striped is only said, hatched is open, crossed does not
+# hold, dotted has failed.
 _PATTERNS = {
     NO_RESERVE: '<rect y="9" width="6" height="9" fill="{ink}"/>',
     ON_WORD: '<path d="M2 0V6" stroke="{ink}" stroke-width="1.6"/>',
@@ -25,7 +25,7 @@ _PATTERNS = {
 }
 # Where each stands in the legend: line, then how far from the left.
 _LEGEND = {
-    HOLDS: (0, 0), NO_RESERVE: (0, 110), FAILED: (0, 310), ON_WORD: (1, 0), OPEN: (2, 0), SHORT: (2, 120),
+    HOLDS: (0, 0), NO_RESERVE: (0, 110), ON_WORD: (1, 0), FAILED: (1, 270), OPEN: (2, 0), SHORT: (2, 160),
 }  # fmt: skip
 _LEGEND_HEIGHT = 3 * LEGEND_ROW + 8
 

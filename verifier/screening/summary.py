@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
+from verifier.case_report import CAUTIONS
 from verifier.figures import FIGURES
-from verifier.judge import CAUTIONS
-from verifier.report import columns
-from verifier.report.words import FIGURE_NAMES
-from verifier.screening.tally import FAILED, HOLDS, NO_RESERVE, ON_WORD, OPEN, SHORT, Tally
+from verifier.report.layout import block, counted, table
+from verifier.screening.tally import FAILED, HOLDS, NO_RESERVE, ON_WORD, OPEN, OUTCOMES, SHORT, Tally
+from verifier.words import figure_name
 
 HOW_TO_READ = (
-    "Falls short means of what the cells' sheets support, or that the claim does not fit what else is known. "
-    "On the seller's word means that it would hold if the cells and counts are what the listing says; the "
-    "result's reason names what nobody has seen. One figure of one listing says nothing about why."
+    "Does not hold: more is claimed than the cells' sheets support, or the claim does not fit what else is "
+    "known. Holds if the seller's word does: if the cells and counts are what the listing says; the result's "
+    "reason names what nobody has seen. One figure of one listing says nothing about why."
 )
-HEADER = ("figure", "claimed", "holds", "on the seller's word", "falls short", "not settled", "check failed")
+HEADER = ("figure", "claimed", *(OUTCOMES[each] for each in (HOLDS, ON_WORD, SHORT, OPEN, FAILED)))
 
 
 def rows_by_figure(tally: Tally) -> list[tuple[str, ...]]:
@@ -23,7 +23,7 @@ def rows_by_figure(tally: Tally) -> list[tuple[str, ...]]:
         counts = tally.figures[figure]
         holds, total = counts[HOLDS] + counts[NO_RESERVE], sum(counts)
         others = (counts[ON_WORD], counts[SHORT], counts[OPEN], counts[FAILED])
-        rows.append((FIGURE_NAMES[figure], str(total), *(share(each, total) for each in (holds, *others))))
+        rows.append((figure_name(figure), str(total), *(share(each, total) for each in (holds, *others))))
     return rows
 
 
@@ -43,19 +43,19 @@ def share(count: int, total: int) -> str:
 
 def head(tally: Tally) -> str:
     """Return how many rows there are and how many of them could not be read."""
-    rows = columns.counted(tally.rows, "row")
+    rows = counted(tally.rows, "row")
     if not tally.unreadable:
         return f"{rows}, all readable."
     return f"{rows}, {share(tally.unreadable, tally.rows)} unreadable; the result says why."
 
 
 def render(tally: Tally) -> str:
-    """Return the summary within 80 columns."""
+    """Return the summary within 80"""
     blocks = [head(tally)]
     rows = rows_by_figure(tally)
     if rows:
-        blocks += [columns.table(HEADER, rows, right=range(1, len(HEADER))), columns.block(HOW_TO_READ)]
+        blocks += [table(HEADER, rows, right=range(1, len(HEADER))), block(HOW_TO_READ)]
     else:
         blocks.append("No row claims a figure that can be judged.")
-    blocks.append("\n".join(columns.block(f"- {each}", indent="  ") for each in CAUTIONS))
+    blocks.append("\n".join(block(f"- {each}", indent="  ") for each in CAUTIONS))
     return "\n\n".join(blocks) + "\n"

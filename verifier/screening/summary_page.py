@@ -8,16 +8,26 @@ from math import inf
 from registry.cells import Cells
 from verifier.bounds import Bounds
 from verifier.case.limits import DEFAULTS, Limits
+from verifier.case_report import CAUTIONS
 from verifier.figures import FIGURES
-from verifier.judge import CAUTIONS
 from verifier.report.as_html import page
 from verifier.report.html.markup import Content, Markup, bullets, given, table, tag
 from verifier.report.html.sections import section
 from verifier.report.layout import counted
-from verifier.report.words import FIGURE_NAMES, percent, span
 from verifier.screening.share_bars import Bar, share_bars
 from verifier.screening.summary import HEADER, HOW_TO_READ, claimed_figures, head, rows_by_figure, share
-from verifier.screening.tally import HOLDS, NO_RESERVE, ON_WORD, OPEN, OTHER_SELLERS, SHORT, Shortfall, Tally
+from verifier.screening.tally import (
+    HOLDS,
+    NO_RESERVE,
+    ON_WORD,
+    OPEN,
+    OTHER_SELLERS,
+    OUTCOMES,
+    SHORT,
+    Shortfall,
+    Tally,
+)
+from verifier.words import figure_name, percent, span
 
 MOST_SELLERS_SHOWN = 20
 _HEADING = "h2"
@@ -60,8 +70,8 @@ def _answer(tally: Tally) -> Markup:
             for each in (counts[SHORT], counts[OPEN], counts[ON_WORD], counts[HOLDS] + counts[NO_RESERVE])
         )
         words = (
-            f"Of {counted(tally.claims, 'claim')}, {short} fall short, {unsettled} cannot be settled, "
-            f"{on_word} hold on the seller's word only, {holds} hold."
+            f"Of {counted(tally.claims, 'claim')}, {short} do not hold, of {unsettled} nobody can tell yet, "
+            f"{on_word} hold if the seller's word does, {holds} hold."
         )
     failed = f"{counted(tally.failed, 'check')} failed; nothing follows from them." if tally.failed else ""
     return tag(
@@ -78,7 +88,7 @@ def _by_figure(tally: Tally) -> Markup:
     figures = claimed_figures(tally)
     if not figures:
         return Markup("")
-    bars = [Bar(FIGURE_NAMES[each], tally.figures[each]) for each in figures]
+    bars = [Bar(figure_name(each), tally.figures[each]) for each in figures]
     caption = "How many rows claim each figure, and what becomes of the claims"
     return section(
         "Claims by figure",
@@ -105,7 +115,7 @@ def _shortfall_row(each: Shortfall) -> tuple[Content, ...]:
     return (
         f"row {each.row}",
         given(each.listing) if each.listing else "-",
-        FIGURE_NAMES[each.figure],
+        figure_name(each.figure),
         given(f"{each.claimed} {unit}") if each.claimed else "-",
         span(Bounds(each.low, inf if each.high is None else each.high), unit),
         percent(Bounds(each.margin_percent, each.margin_percent)),
@@ -130,14 +140,14 @@ def _by_seller(tally: Tally) -> Markup:
                 share(counts[OPEN], total),
             )
         )
-    caption = "Rows and claims by seller, most claims that fall short first"
+    caption = "Rows and claims by seller, most claims that do not hold first"
     if len(shown) < len(order):
         caption += f"; {len(shown)} of {len(order)} sellers"
     return section(
         "By seller",
         _HEADING,
         _drawing([Bar(each, tally.sellers[each]) for each in shown], "sellers", "Claims by seller"),
-        table(caption, ("seller", "rows", "claims", "falls short", "not settled"), rows),
+        table(caption, ("seller", "rows", "claims", OUTCOMES[SHORT], OUTCOMES[OPEN]), rows),
         tag("p", "A share counts claims of this table. It says nothing about why, nor about any other pack."),
     )
 

@@ -7,31 +7,37 @@ from dataclasses import asdict, dataclass, field
 from typing import TYPE_CHECKING, Any
 
 from verifier.figures import FIGURES
-from verifier.screening.results import ON_SELLERS_WORD, READ, READABLE, ROW, column
-from verifier.verdict import Verdict
+from verifier.screening.results import READ, READABLE, ROW, column
+from verifier.verdict import MEANINGS, Verdict
 
 if TYPE_CHECKING:
     import numpy as np
     import numpy.typing as npt
     import pyarrow as pa
 
-HOLDS, NO_RESERVE, ON_WORD, OPEN, SHORT, FAILED = range(6)
-# How the outcome of a claim is called, best first; the place in here is its code.
-OUTCOMES = (
-    "holds", "holds without reserve", "holds on the seller's word only", "not settled", "falls short",
-    "check failed",
-)  # fmt: skip
-_OUTCOME = {
-    Verdict.HOLDS_WITH_RESERVE: HOLDS,
-    Verdict.HOLDS: HOLDS,
-    Verdict.CONSISTENT: HOLDS,
-    Verdict.HOLDS_WITHOUT_RESERVE: NO_RESERVE,
-    Verdict.NOT_SETTLED: OPEN,
-    Verdict.DOES_NOT_HOLD: SHORT,
-    Verdict.INCONSISTENT: SHORT,
-    Verdict.CHECK_FAILED: FAILED,
-}
 _NO_CLAIM = -1
+# How the outcome of a claim is called, best first; the place in here is its code.
+OUTCOMES: tuple[str, ...] = tuple(
+    dict.fromkeys(
+        meaning.group
+        for verdict, meaning in sorted(MEANINGS.items(), key=lambda pair: -pair[1].rank)
+        if verdict is not Verdict.NOT_CLAIMED
+    )
+)
+
+
+def outcome_of(verdict: Verdict) -> int:
+    """Return the code of what a verdict counts as; -1 where nothing is claimed."""
+    return _NO_CLAIM if verdict is Verdict.NOT_CLAIMED else OUTCOMES.index(MEANINGS[verdict].group)
+
+
+HOLDS, NO_RESERVE, ON_WORD, OPEN, SHORT, FAILED = map(
+    outcome_of,
+    (
+        Verdict.HOLDS, Verdict.HOLDS_WITHOUT_RESERVE, Verdict.HOLDS_ON_SELLERS_WORD, Verdict.NOT_SETTLED,
+        Verdict.DOES_NOT_HOLD, Verdict.CHECK_FAILED,
+    ),
+)  # fmt: skip
 # Figures that can fall short of a number.
 MEASURED = frozenset(
     {
@@ -148,16 +154,8 @@ def tally_of(found: pa.RecordBatch, columns: Mapping[str, Sequence[Any]]) -> Tal
 
 def _outcomes(found: pa.RecordBatch, figure: str) -> npt.NDArray[np.int64]:
     """Return the code of each row's outcome for a figure; -1 where nothing is claimed."""
-    import numpy as np
-
-    outcomes = _looked_up(
-        found.column(column(figure, "verdict")),
-        lambda each: _OUTCOME.get(Verdict(each), _NO_CLAIM),
-        _NO_CLAIM,
-    )
-    on_word = _looked_up(found.column(column(figure, "reason")), lambda each: int(ON_SELLERS_WORD in each), 0)
-    # A pass that nobody has seen the grounds of is none yet.
-    return np.where((on_word == 1) & (outcomes >= 0) & (outcomes < ON_WORD), ON_WORD, outcomes)
+    verdicts = found.column(column(figure, "verdict"))
+    return _looked_up(verdicts, lambda each: outcome_of(Verdict(each)), _NO_CLAIM)
 
 
 def _looked_up(texts: pa.DictionaryArray, code: Callable[[str], int], nothing: int) -> npt.NDArray[np.int64]:

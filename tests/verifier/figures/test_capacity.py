@@ -1,0 +1,106 @@
+"""Capacity: count x the cells' minimum is sure, a good cell's is possible, a measurement decides.
+
+The cell of the bench has 2.6 Ah, the format of a trade data sheet of an 18650 NMC cell.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import pytest
+
+from verifier.bounds import Bounds
+from verifier.verdict import Verdict
+
+if TYPE_CHECKING:
+    from tests.verifier.conftest import Bench
+
+
+def ends(bounds: Bounds) -> tuple[float, float]:
+    return round(bounds.low, 9), round(bounds.high, 9)
+
+
+@pytest.mark.parametrize(
+    ("claim", "verdict"),
+    [
+        # 4 x 3.35 Ah = 13.4 Ah is sure; printed to two percent, 13.66 Ah is the same.
+        (13.4, Verdict.HOLDS),
+        (13.66, Verdict.HOLDS),
+        (13.68, Verdict.NOT_SETTLED),
+        # 4 x 3.45 Ah x 1.05 = 14.49 Ah is what good cells hold; printed to two percent, 14.78 Ah.
+        (14.77, Verdict.NOT_SETTLED),
+        (14.79, Verdict.DOES_NOT_HOLD),
+    ],
+)
+def test_minimum_capacity_grants_and_typical_capacity_bounds(
+    bench: Bench, claim: float, verdict: Verdict
+) -> None:
+    """A pack would be sold by its cells' typical capacity as if each cell had it, or an honest one refused.
+
+    Rule: typical is the middle, not the top; limits capacity_over_typical 5 % and print_rounding 2 %.
+    """
+    sheet = bench.sheet(
+        capacity=[{"kind": "minimum", "value_ah": 3.35}, {"kind": "typical", "value_ah": 3.45}]
+    )
+    cell = bench.cell("lyr-18650-26", sheet)
+    found = bench.figure("capacity", bench.build(**{"claim.capacity_ah": claim}), cell)
+    assert found.verdict is verdict
+    assert ends(found.supported) == (13.4, 14.49)
+
+
+def test_a_printed_rounding_is_told_as_such(bench: Bench) -> None:
+    """13.8 Ah sold as 14 Ah would be called a lie, or pass without a word."""
+    cell = bench.cell("lyr-18650-26", bench.sheet(capacity=[{"kind": "minimum", "value_ah": 3.45}]))
+    found = bench.figure("capacity", bench.build(**{"claim.capacity_ah": 14}), cell)
+    told = bench.told(found, "rounded")
+    assert (found.verdict, told is not None) == (Verdict.HOLDS, True)
+    plain = bench.figure("capacity", bench.build(**{"claim.capacity_ah": 13.8}), cell)
+    assert bench.told(plain, "rounded") is None
+
+
+def test_a_listing_of_thirty_ampere_hours_from_four_rows_of_18650_is_refuted(bench: Bench) -> None:
+    """7.5 Ah a cell, twice what any 18650 ever published holds, would stay open without a cell marking."""
+    claims = {
+        "claim.nominal_voltage_v": 48, "claim.capacity_ah": 30, "claim.series": 13, "claim.parallel": 4,
+        "claim.cell_size": "18650",
+    }  # fmt: skip
+    report = bench.judge(bench.changed({}, claims))
+    found = report.finding("capacity")
+    assert found.verdict is Verdict.DOES_NOT_HOLD
+    assert 4 * 3.6 <= found.supported.high < 30, (
+        "not below the 3.5 to 3.6 Ah that several trade pages publish"
+    )
+    assert found.supported.low == 0
+
+
+def test_a_claimed_cell_capacity_grants_nothing(bench: Bench) -> None:
+    """A seller who writes 3.5 Ah for a cell would confirm 14 Ah for the pack."""
+    claims = {"claim.capacity_ah": 14, "claim.cell_capacity_ah": 3.5, "observed.parallel": 4}
+    found = bench.figure("capacity", bench.changed({}, claims))
+    assert (found.verdict, found.supported.low) == (Verdict.NOT_SETTLED, 0)
+
+
+@pytest.mark.parametrize("claim", [7.9, 10])
+def test_a_measured_capacity_decides_over_the_sheet(bench: Bench, claim: float) -> None:
+    """An aged pack, measured at 8 Ah, would be sold by its cells' sheet as 10.4 Ah.
+
+    Meter error 0.5 %, so 7.96 Ah are sure; 0.2C in a room is what a capacity is rated at (IEC 61960-3).
+    """
+    test = {"observed.capacity_temperature_c": 25, "observed.capacity_current_a": 1.6}
+    data = bench.build(**{"claim.capacity_ah": claim, "observed.capacity_ah": 8, **test})
+    found = bench.figure("capacity", data)
+    assert (found.evidence, found.limited_by) == ("own_test", "as measured")
+    assert found.verdict is (Verdict.HOLDS if claim < 8 else Verdict.DOES_NOT_HOLD)
+    assert found.supported.low == pytest.approx(7.96)
+    assert 8.04 <= found.supported.high < 8.5
+    assert bench.told(found, "worn_or_other_cells") is not None
+
+
+def test_a_capacity_of_a_test_that_nobody_noted_stays_open_upwards(bench: Bench) -> None:
+    """An honest pack that was tested in the cold would be called a lie. Rule: a default refutes nothing."""
+    data = bench.build(**{"claim.capacity_ah": 8.3, "observed.capacity_ah": 8})
+    found = bench.figure("capacity", data)
+    assert found.verdict is Verdict.NOT_SETTLED
+    assert {"observed.capacity_temperature_c", "observed.capacity_current_a"} <= set(found.unknown)
+    noted = bench.changed(data, {"observed.capacity_temperature_c": 25, "observed.capacity_current_a": 1.6})
+    assert bench.figure("capacity", noted).supported.high < found.supported.high

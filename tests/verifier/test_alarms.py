@@ -1,0 +1,112 @@
+"""What must be said before anything else: told where it surely holds, and nobody frightened where it does not."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import pytest
+
+from verifier.alarms import alarms
+from verifier.words import alarm_text
+
+if TYPE_CHECKING:
+    from tests.verifier.conftest import Bench
+
+NMC_13S: dict[str, Any] = {"observed.series": 13, "observed.cell.chemistry": "NMC"}
+# A lead of 18 AWG carries 13.7 to 16.9 A at 75 C in 40 C air: heat balance, checked in tests/references.
+THIN = {"observed.leads": {"awg": 18, "conductor": "copper"}, "use.temperature_c": 40}
+
+
+@pytest.mark.parametrize(
+    ("changes", "codes"),
+    [
+        # 2.5 V a cell is empty: 32.5 V; less half a percent of the meter.
+        ({**NMC_13S, "observed.resting_voltage_v": 32}, ["deeply_discharged"]),
+        ({**NMC_13S, "observed.resting_voltage_v": 33}, []),
+        # Of iron phosphate 2.0 V a cell is empty: 26 V; a chemistry that nobody knows may be that.
+        ({"observed.series": 13, "observed.cell.chemistry": "LFP", "observed.resting_voltage_v": 30}, []),
+        ({"observed.series": 13, "observed.resting_voltage_v": 30}, []),
+        # 4.2 V a cell are 54.6 V; within one percent a charger deviates: 55.1 V.
+        ({**NMC_13S, "observed.resting_voltage_v": 56}, ["over_charge_limit"]),
+        ({**NMC_13S, "observed.resting_voltage_v": 55}, []),
+        ({"observed.resting_voltage_v": 56}, []),
+        ({**NMC_13S, "observed.charger.voltage_v": 67.2}, ["wrong_charger"]),
+        ({**NMC_13S, "observed.charger.voltage_v": 42}, ["wrong_charger"]),
+        ({**NMC_13S, "observed.charger.voltage_v": 54.6}, []),
+        # 3.60 V a cell is the gentle charge of iron phosphate.
+        ({"observed.series": 16, "observed.cell.chemistry": "LFP", "observed.charger.voltage_v": 57.6}, []),
+        ({**NMC_13S, "claim.charge_voltage_v": 58.8}, ["charger_overcharges"]),
+        # The charger that came is the one that charges.
+        ({**NMC_13S, "claim.charge_voltage_v": 58.8, "observed.charger.voltage_v": 54.6}, []),
+        ({**NMC_13S, "claim.charge_voltage_v": 42}, []),
+        ({"observed.build.swollen": True}, ["swollen"]),
+        ({"observed.build.swollen": False}, []),
+        ({"observed.build.damaged": True}, ["damaged"]),
+        ({"observed.fuse.fitted": False}, ["no_fuse"]),
+        ({"observed.fuse.fitted": True}, []),
+        ({}, []),
+        ({**THIN, "observed.fuse.rating_a": 30}, ["fuse_above_leads"]),
+        ({**THIN, "observed.fuse.rating_a": 10}, []),
+        ({**THIN, "observed.bms.continuous_a": 30}, ["bms_above_leads"]),
+        # A fuse that the leads carry stops what the BMS would let through.
+        ({**THIN, "observed.bms.continuous_a": 30, "observed.fuse.rating_a": 10}, []),
+        # Between 13.7 and 16.9 A nobody knows.
+        ({**THIN, "observed.fuse.rating_a": 15}, []),
+        ({"observed.bms.continuous_a": 30}, []),
+    ],
+)
+def test_alarms_are_told_where_they_surely_hold(
+    bench: Bench, changes: dict[str, Any], codes: list[str]
+) -> None:
+    """Somebody would charge a pack that burns, or throw away one that is sound."""
+    facts = bench.known(bench.changed({}, changes))
+    found = alarms(facts, facts)
+    assert [each.code for each in found] == codes
+    for each in found:
+        assert each.fields
+        text = alarm_text(each.remark)
+        assert "{" not in text
+        assert text[:3].isupper(), "an alarm is seen at a glance"
+
+
+def test_nothing_is_granted_of_a_pack_that_alarms(bench: Bench) -> None:
+    """A swollen pack would be ridden at the current that the report grants it."""
+    report = bench.judge(bench.seen_through(**{"observed.build.swollen": True}))
+    assert report.answer.conclusion == "do not use"
+    assert report.answer.use_at_most == ()
+    assert report.answer.alarms[0].text in report.answer.sentence
+    assert bench.judge(bench.seen_through()).answer.use_at_most != ()
+
+
+def test_a_charger_is_wrong_only_for_every_count_that_is_possible(bench: Bench) -> None:
+    """Where two counts exclude each other, the right charger of one of them would be called dangerous."""
+    counts = {"observed.series": 13, "observed.bms.series": 14, "observed.cell.chemistry": "NMC"}
+    for volts, alarmed in ((54.6, False), (58.8, False), (84.0, False)):
+        report = bench.judge(bench.changed({}, {**counts, "observed.charger.voltage_v": volts}))
+        assert ("wrong_charger" in [each.code for each in report.alarms]) == alarmed, volts
+    counted = bench.judge(bench.changed({}, {**NMC_13S, "observed.charger.voltage_v": 84}))
+    assert [each.code for each in counted.alarms] == ["wrong_charger"]
+
+
+@pytest.mark.parametrize(
+    ("basis", "parallel", "alarmed"), [("surface", 2, True), ("ambient", 2, False), ("surface", 10, False)]
+)
+def test_cells_that_reach_their_surface_limit_in_minutes_alarm(
+    bench: Bench, basis: str, parallel: int, alarmed: bool
+) -> None:
+    """A claim would pass beside the time after which the cells are too hot.
+
+    40 A on two cells of 40 mohm are 16 W in each of 45 g, and more in one that takes more than its share: 0.4 K a
+    second, and 20 K are allowed. A band of the
+    air is granted for cells that warm themselves in it, so its top is no limit of the surface.
+    """
+    sheet = bench.sheet(
+        discharge=[{"low_c": -20, "high_c": 60, "max_continuous_a": 20, "basis": basis}],
+        resistance={"dc_mohm": 40}, mass_g=45, diameter_mm=18.4, length_mm=65,
+    )  # fmt: skip
+    changes = {"claim.continuous_current_a": 40, "observed.parallel": parallel, "use.temperature_c": 40}
+    facts = bench.known(bench.build(**changes), bench.cell("lyr-18650-26", sheet))
+    found = alarms(facts, facts)
+    assert [each.code for each in found] == (["hot_in_minutes"] if alarmed else [])
+    if alarmed:
+        assert 0 < found[0].numbers["minutes_low"] <= found[0].numbers["minutes_high"] < 6

@@ -1,0 +1,198 @@
+"""What cannot all be true: told with its arithmetic, and no honest listing accused of it."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import pytest
+
+from verifier.contradictions import Contradiction, contradictions
+from verifier.verdict import PASSES, Verdict
+
+if TYPE_CHECKING:
+    from tests.verifier.conftest import Bench
+
+
+def told(bench: Bench, changes: dict[str, Any], *cells: Any) -> list[Contradiction]:
+    return list(contradictions(bench.known(bench.changed({}, changes), *cells)))
+
+
+CLAIMED_13S4P = {"claim.series": 13, "claim.parallel": 4}
+BUILT_13S4P = {"observed.series": 13, "observed.parallel": 4}
+
+
+@pytest.mark.parametrize(
+    ("changes", "code", "numbers"),
+    [
+        # 4 x 2.6 Ah = 10.4 Ah.
+        (
+            {**CLAIMED_13S4P, "claim.capacity_ah": 20, "claim.cell_capacity_ah": 2.6},
+            "capacity_not_of_cells",
+            {"parallel": 4, "cell_ah": 2.6, "made_ah": 10.4, "claimed_ah": 20},
+        ),
+        # 48 V x 14 Ah = 672 Wh; trade names of a voltage are a tenth off at most.
+        (
+            {"claim.capacity_ah": 14, "claim.nominal_voltage_v": 48, "claim.energy_wh": 960},
+            "energy_not_of_product",
+            {"made_wh": 672, "claimed_wh": 960},
+        ),
+        # 2000 W / 48 V = 41.7 A; full, 48 V x 7/6 = 56 V, still 35.7 A.
+        (
+            {"claim.power_w": 2000, "claim.nominal_voltage_v": 48, "claim.continuous_current_a": 20},
+            "power_beyond_current",
+            {"claimed_a": 20},
+        ),
+        ({**CLAIMED_13S4P, "claim.cell_count": 48}, "count_not_of_product", {"made": 52, "claimed": 48}),
+        # 6 h x 2 A = 12 Ah. Rule: conservation of charge.
+        (
+            {"claim.charge_hours": 6, "claim.charge_current_a": 2, "claim.capacity_ah": 20},
+            "hours_too_few",
+            {"put_in_ah": 12, "claimed_ah": 20},
+        ),
+        (
+            {"claim.peak_current_a": 20, "claim.continuous_current_a": 30},
+            "peak_below_continuous",
+            {"peak_a": 20, "continuous_a": 30},
+        ),
+        (
+            {"observed.bms.peak_a": 20, "observed.bms.continuous_a": 60},
+            "bms_peak_below_continuous",
+            {"peak_a": 20, "continuous_a": 60},
+        ),
+        # IEC 61960: 13 in series, -4 in parallel.
+        (
+            {"claim.designation": "13INR19/66-4", "claim.parallel": 5},
+            "designation_against_count",
+            {"printed": 4, "claimed": 5},
+        ),
+        ({"observed.bms.series": 14, "observed.series": 13}, "series_counts_differ", {}),
+        ({"observed.bms.series": 14, "claim.series": 13}, "series_counts_differ", {}),
+        ({**BUILT_13S4P, "claim.parallel": 5}, "claim_against_seen", {"claimed": 5, "seen": 4}),
+        ({**BUILT_13S4P, "claim.series": 14}, "claim_against_seen", {"claimed": 14, "seen": 13}),
+        ({"observed.mass_kg": 4, "claim.mass_kg": 3}, "claim_against_seen", {"claimed": 3, "seen": 4}),
+        # 67.2 V are 16 x 4.2 V.
+        (
+            {"claim.charge_voltage_v": 67.2, "claim.series": 13, "claim.chemistry": "NMC"},
+            "voltage_of_no_such_pack",
+            {"volts": 67.2},
+        ),
+        # 960 Wh in 2.5 kg are 384 Wh/kg; the best cells announced have some 315 Wh/kg, without a case.
+        ({"claim.energy_wh": 960, "claim.mass_kg": 2.5}, "too_light_for_energy", {"wh_per_kg": 384}),
+        # 60 V / 13 = 4.6 V a cell.
+        (
+            {"observed.resting_voltage_v": 60, "claim.series": 13, "observed.cell.chemistry": "NMC"},
+            "above_full",
+            {},
+        ),
+        (
+            {"observed.strip.material": "nickel", "observed.material_test": {"kind": "spark", "sparks": True}},
+            "strip_is_steel",
+            {},
+        ),
+    ],
+)  # fmt: skip
+def test_statements_that_exclude_each_other_are_told_with_their_numbers(
+    bench: Bench, changes: dict[str, Any], code: str, numbers: dict[str, float]
+) -> None:
+    """A listing that refutes itself, or the bench, would read as merely unproven."""
+    found = told(bench, changes)
+    assert [each.code for each in found] == [code]
+    assert {name: found[0].numbers[name] for name in numbers} == pytest.approx(numbers)
+    named = {name for name in changes if name.startswith(found[0].fields)}
+    assert named >= {name for name in found[0].fields if name in changes}
+    assert named, "it says where to look"
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [
+        # Rounded up by less than a twentieth; the product of the printed name and of the cells' own voltage.
+        {"claim.capacity_ah": 14, "claim.nominal_voltage_v": 48, "claim.energy_wh": 672},
+        {"claim.capacity_ah": 14, "claim.nominal_voltage_v": 48, "claim.energy_wh": 655.2},
+        {"claim.capacity_ah": 14, "claim.nominal_voltage_v": 48, "claim.energy_wh": 720},
+        {**CLAIMED_13S4P, "claim.capacity_ah": 14, "claim.cell_capacity_ah": 3.5},
+        {**CLAIMED_13S4P, "claim.cell_count": 52},
+        # 1000 W / 48 V = 20.8 A, and 17.9 A when full.
+        {"claim.power_w": 1000, "claim.nominal_voltage_v": 48, "claim.continuous_current_a": 20},
+        # The current falls towards the end, so more hours than capacity / current are right.
+        {"claim.charge_hours": 11, "claim.charge_current_a": 2, "claim.capacity_ah": 20},
+        {"claim.charge_hours": [6, 10], "claim.charge_current_a": 2, "claim.capacity_ah": 20},
+        {"claim.peak_current_a": 30, "claim.continuous_current_a": 30},
+        {"claim.designation": "13INR19/66-4", "claim.parallel": 4, "claim.series": 13},
+        {"claim.designation": "INR19/66", "claim.parallel": 4},
+        {**BUILT_13S4P, "observed.bms.series": 13, "claim.series": 13},
+        {"observed.parallel": [3, 5], "claim.parallel": 4},
+        # 3.60 V on iron phosphate is the usual, gentler charge.
+        {"claim.charge_voltage_v": 57.6, "claim.series": 16, "claim.chemistry": "LFP"},
+        {"claim.energy_wh": 655, "claim.mass_kg": 3.2},
+        {"observed.mass_kg": 3.1, "claim.mass_kg": 3},
+        {"observed.resting_voltage_v": 54.6, "observed.series": 13, "observed.cell.chemistry": "NMC"},
+        # Groups that were counted are no fewer for being overcharged: that is an alarm.
+        {"observed.resting_voltage_v": 60, "observed.series": 13, "observed.cell.chemistry": "NMC"},
+        {
+            "observed.material_test": {"kind": "salt_water", "hours": 1, "rust": False},
+            "observed.strip.material": "nickel",
+        },
+    ],
+)  # fmt: skip
+def test_statements_that_agree_are_no_contradiction(bench: Bench, changes: dict[str, Any]) -> None:
+    """Honest sellers would be accused by rounding, by a trade name, or for a pack better than claimed."""
+    assert told(bench, changes) == []
+
+
+@pytest.mark.parametrize(
+    ("sheet", "changes", "code"),
+    [
+        # 52 cells of 46 g x 0.95 (limit cell_mass_tolerance) weigh 2.27 kg alone.
+        ({"mass_g": 46}, {"observed.mass_kg": 2.0}, "lighter_than_its_cells"),
+        # 4 x 2.6 Ah x 1.25 (limit capacity_over_minimum) = 13 Ah.
+        ({}, {"observed.capacity_ah": 13.5}, "measured_above_cells"),
+        ({"mass_g": 46}, {"observed.cell.mass_g": 33}, "cell_of_other_mass"),
+    ],
+)
+def test_what_was_measured_may_exclude_the_cells_inside(
+    bench: Bench, sheet: dict[str, Any], changes: dict[str, Any], code: str
+) -> None:
+    """A re-wrapped cell, or a pack lighter than its cells, would go on granting the wrapper's current.
+
+    Rule: what rests on a fact in a contradiction is at best not settled, and nothing is granted by it.
+    """
+    cell = bench.cell("lyr-18650-26", bench.sheet(**sheet))
+    sound = bench.seen_through()
+    report = bench.judge(bench.changed(sound, changes), cell)
+    assert [each.code for each in report.contradictions] == [code]
+    current = report.finding("continuous_current")
+    assert current.verdict is Verdict.NOT_SETTLED
+    assert report.rely_on.continuous_current_a.low == 0
+    assert report.answer.use_at_most == ()
+    before = bench.judge(sound, cell)
+    assert before.finding("continuous_current").verdict in PASSES
+    assert before.rely_on.continuous_current_a.low > 0
+
+
+@pytest.mark.parametrize(("measured", "excluded"), [(13.0, False), (13.06, False), (13.07, True)])
+def test_a_meter_errs(bench: Bench, measured: float, excluded: bool) -> None:
+    """A good pack would contradict itself by half a percent of a meter's reading. 13 Ah x 1.005 = 13.065 Ah."""
+    found = told(
+        bench, {**BUILT_13S4P, "observed.cell.marking": bench.MARKING, "observed.capacity_ah": measured}
+    )
+    assert bool(found) == excluded
+
+
+def test_what_was_seen_stands_against_a_claim(bench: Bench) -> None:
+    """A false claim on the count would take away what the bench has counted."""
+    data = bench.seen_through(**{"claim.parallel": 5, "claim.cell_count": None})
+    report = bench.judge(data)
+    assert [each.code for each in report.contradictions] == ["claim_against_seen"]
+    assert report.finding("continuous_current").verdict in PASSES
+    assert report.finding("configuration").verdict is Verdict.INCONSISTENT
+    assert report.answer.conclusion == "not as advertised"
+
+
+def test_a_bms_for_another_count_protects_nothing(bench: Bench) -> None:
+    """A BMS of ten steps on thirteen groups leaves three groups unwatched, and its rating would be granted."""
+    report = bench.judge(bench.seen_through(**{"observed.bms.series": 10}))
+    assert "series_counts_differ" in [each.code for each in report.contradictions]
+    bms = next(each for each in report.finding("continuous_current").elements if each.element == "bms")
+    assert bms.supported.low == 0
+    assert report.finding("continuous_current").verdict is Verdict.NOT_SETTLED
