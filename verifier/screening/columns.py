@@ -95,7 +95,7 @@ def is_field(name: str) -> bool:
     return name == TEXT or (name.partition(".")[0] in SECTIONS and "." in name)
 
 
-def _means_a_field(name: str) -> bool:
+def means_a_field(name: str) -> bool:
     """Whether a dotted name begins with a section, or with a slip of one."""
     section, dot, _ = name.strip().casefold().partition(".")
     return bool(dot) and bool(get_close_matches(section, [*SECTIONS, "case", "limits"], n=1, cutoff=0.8))
@@ -111,7 +111,7 @@ def check_columns(names: Sequence[str]) -> None:
     """
     known = fields()
     for name in names:
-        if name != TEXT and name not in known and _means_a_field(name):
+        if name != TEXT and name not in known and means_a_field(name):
             raise InvalidCase(f"column '{name}'", "is no field of a case", nearest(name, list(known)))
     if not any(is_field(name) for name in names):
         raise InvalidCase(
@@ -218,7 +218,9 @@ def _plain(value: Any, *, several: bool) -> Any:
     return [plain_value(end) for end in span.groups()] if span else plain_value(text)
 
 
-def faults(columns: Sequence[Column], already: Sequence[str | None]) -> list[str | None]:
+def faults(
+    columns: Sequence[Column], already: Sequence[str | None], *, spoil: bool = False
+) -> list[str | None]:
     """Return for every row what keeps it from being read, None where nothing does.
 
     Parameters
@@ -226,12 +228,14 @@ def faults(columns: Sequence[Column], already: Sequence[str | None]) -> list[str
     columns : sequence of Column
     already : sequence of n_rows texts or None
         What was wrong with each row before its values were looked at.
+    spoil : bool
+        Whether a value that cannot be read spoils its field alone, and not its row.
     """
     import numpy as np
 
     found = [fault or None for fault in already]
     for column in columns:
-        if column.faults:
+        if column.faults and not spoil:
             for row in np.flatnonzero(np.isin(column.codes, list(column.faults))).tolist():
                 found[row] = found[row] or column.faults[int(column.codes[row])]
     for path, model in _ruled_groups():
@@ -290,8 +294,8 @@ def stated(columns: Sequence[Column], row: int) -> dict[str, Any]:
     """Return one row as the plain data of a case."""
     data: dict[str, Any] = {}
     for column in columns:
-        code = column.codes[row]
-        if code < 0:
+        code = int(column.codes[row])
+        if code < 0 or code in column.faults:
             continue
         inside = data
         for name in column.field.path[:-1]:
