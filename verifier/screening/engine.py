@@ -183,7 +183,7 @@ class _Table:
         packs = np.bincount(self.listing, minlength=len(of_listing))
         starts = np.cumsum(packs) - packs
         found = self._found(first_row + self.listing, read, packs[self.listing], np.arange(self.count))
-        return found, said.batch(np.arange(self.count) - starts[self.listing] + 1)
+        return found, said.batch(np.arange(self.count) - starts[self.listing] + 1, packs[self.listing])
 
     def _judge_all(self) -> list[str]:
         """Judge every pack that can be; return for every listing that it was read, or why not."""

@@ -61,11 +61,11 @@ _MOST_KEPT = 100_000
 
 
 def schema() -> pyarrow.Schema:
-    """Return the columns of an answer: ``pack``, ``severity``, ``margin_percent`` and the texts."""
+    """Return the columns of an answer: ``pack`` ("1 of 2"), ``severity``, ``margin_percent`` and the texts."""
     import pyarrow as pa
 
-    numbers = [("pack", pa.int64()), ("severity", pa.int64()), ("margin_percent", pa.float64())]
-    return pa.schema([*(pa.field(*each) for each in numbers), *(pa.field(name, pa.string()) for name in TEXTS)])
+    first = [("pack", pa.string()), ("severity", pa.int64()), ("margin_percent", pa.float64())]
+    return pa.schema([*(pa.field(*each) for each in first), *(pa.field(name, pa.string()) for name in TEXTS)])
 
 
 class Answers:
@@ -218,12 +218,16 @@ class RowAnswers:
                 self._texts["conclusion"][row] = UNREADABLE
                 self._texts["sentence"][row] = f"Not judged: {fault}."
 
-    def batch(self, packs: NDArray[np.int64]) -> pyarrow.RecordBatch:
+    def batch(self, packs: NDArray[np.int64], of: NDArray[np.int64]) -> pyarrow.RecordBatch:
         """Return the answers as columns; ``packs`` is which of its listing's packs each row is, from 1."""
         import pyarrow as pa
 
+        which = [
+            f"{pack} of {count}" if count > 1 else None
+            for pack, count in zip(packs.tolist(), of.tolist(), strict=True)
+        ]
         arrays = [
-            pa.array(packs, pa.int64()), pa.array(self._severity, pa.int64()), pa.array(self._margin, pa.float64()),
+            pa.array(which, pa.string()), pa.array(self._severity, pa.int64()), pa.array(self._margin, pa.float64()),
             *(pa.array(self._texts[name], pa.string()) for name in TEXTS),
         ]  # fmt: skip
         return pa.RecordBatch.from_arrays(arrays, schema=schema())
