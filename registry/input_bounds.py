@@ -30,11 +30,8 @@ FILE = Bound(100_000_000, "bytes", "some 50,000 cells; anything longer was named
 CASE = Bound(1_000_000, "bytes", "a case is one pack, some tens of lines")
 CASE_VALUES = Bound(20_000, "values", "a case with every field has some 150")
 CASE_DEPTH = Bound(20, "levels", "a case has 4; what nests without end ends the reader")
-LISTING = Bound(
-    200_000,
-    "bytes",
-    "a listing is some screens of text; a byte takes 20 us",
-)
+LISTING = Bound(200_000, "letters", "a listing is some screens of text; a letter takes 20 us to read")
+LISTING_FILE = Bound(20_000_000, "bytes", "a page or a mail with its pictures is some MB")
 REPORT = Bound(5_000_000, "bytes", "a report with every step is 0.2 MB, so some twenty of them")
 DRAFT = Bound(5_000_000, "bytes", "a draft holds the figures of one sheet with their lines, some 50 kB")
 

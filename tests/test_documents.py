@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from verifier.report.words import FIGURE_NAMES
 
 from registry.errors import PlacedError
 from verifier.case.reading import parse_case
@@ -27,7 +28,6 @@ from verifier.documents import (
     with_reference,
 )
 from verifier.figures import FIGURES
-from verifier.report.words import FIGURE_NAMES
 from verifier.verdict import Verdict
 
 ROOT = Path(__file__).parent.parent

@@ -21,8 +21,10 @@ PURE = ("verifier.electrical", "verifier.bounds", "verifier.numbers")
 PURE_MAY_IMPORT = {
     "__future__", "collections", "dataclasses", "itertools", "math", "numpy", "scipy", "types", "typing",
 }  # fmt: skip
-# It is arrays through and through, and the one command that judges tables loads it when it starts.
-ARRAYS = ("verifier.lockstep", "verifier.screening.engine", "verifier.screening.listings")
+# Arrays through and through, each loaded by the one command that needs it: judging tables, reading logs.
+ARRAYS = (
+    "verifier.screening.batch", "verifier.screening.engine", "verifier.screening.listings", "verifier.discharge_log",
+)  # fmt: skip
 # It describes the command line, so it stands above it.
 ABOVE_THE_COMMAND_LINE = "verifier.documents"
 

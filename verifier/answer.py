@@ -12,6 +12,7 @@ from enum import StrEnum
 from math import floor, inf, log10
 
 from verifier.alarms import Alarm
+from verifier.case.fields import EFFORTS
 from verifier.contradictions import Contradiction
 from verifier.fact_names import SECONDHAND, SELLERS_WORD
 from verifier.facts import CaseFacts
@@ -23,6 +24,7 @@ from verifier.verdict import ON_SELLERS_WORD, REFUTED, Verdict
 from verifier.words import alarm_text, contradiction_text, observation_text, sentence
 
 MOST_ASKED = 3
+ASK_THE_SELLER = EFFORTS[0]
 
 
 class Conclusion(StrEnum):
@@ -142,7 +144,8 @@ def answer(
     failed = any(each.verdict is Verdict.CHECK_FAILED for each in findings)
     granted = () if warned or failed else _use_at_most(facts)
     ask = tuple(
-        AskFirst(step.observe, observation_text(step.observe), step.settles) for step in _first(steps)
+        AskFirst(step.observe, observation_text(step.observe), step.settles)
+        for step in _first(steps, listed=facts.case.stage == "listed")
     )
     return Answer(
         conclusion=conclusion,
@@ -158,9 +161,18 @@ def answer(
     )
 
 
-def _first(steps: Sequence[NextStep]) -> list[NextStep]:
-    """Return the few steps that settle most, the easiest of equals first."""
-    worth = [step for step in steps if step.settles] or list(steps)
+def _first(steps: Sequence[NextStep], *, listed: bool) -> list[NextStep]:
+    """Return the few steps that settle most, the easiest of equals first.
+
+    Of a pack that is only listed the seller is asked first: nobody has it in hand yet. The same count asked of
+    the seller and looked for in the pack is one question.
+    """
+    asked = [step for step in steps if step.effort == ASK_THE_SELLER] if listed else []
+    asked += [step for step in steps if step not in asked]
+    known: dict[str, NextStep] = {}
+    for step in asked:
+        known.setdefault(step.observe.partition(".")[2], step)
+    worth = list(known.values())
     order = sorted(
         range(len(worth)), key=lambda place: (-len(worth[place].settles), -worth[place].chance, place)
     )

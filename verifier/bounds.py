@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from math import inf
 
@@ -38,11 +39,19 @@ class Bounds:
         """Whether anything bounds it from above."""
         return self.high < inf
 
-    def __mul__(self, factor: float) -> Bounds:
-        ends = sorted((self.low * factor, self.high * factor))
-        return Bounds(ends[0], ends[1])
+    def __mul__(self, other: Bounds | float) -> Bounds:
+        other = as_bounds(other)
+        ends = [a * b for a in (self.low, self.high) for b in (other.low, other.high)]
+        return Bounds(min(ends), max(ends))
 
     __rmul__ = __mul__
+
+    def __truediv__(self, other: Bounds | float) -> Bounds:
+        other = as_bounds(other)
+        if other.low <= 0:
+            raise ValueError("division by bounds that reach zero")
+        ends = [a / b for a in (self.low, self.high) for b in (other.low, other.high)]
+        return Bounds(min(ends), max(ends))
 
     def meets(self, other: Bounds) -> bool:
         """Whether some value lies in both."""
@@ -50,6 +59,12 @@ class Bounds:
 
 
 UNKNOWN = Bounds(0.0, inf)
+
+
+def hull(several: Iterable[Bounds]) -> Bounds:
+    """Return the narrowest bounds that hold all of several."""
+    found = list(several)
+    return Bounds(min(each.low for each in found), max(each.high for each in found))
 
 
 def as_bounds(value: Bounds | float) -> Bounds:

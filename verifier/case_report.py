@@ -14,6 +14,7 @@ from verifier.case.limits import Limits
 from verifier.case.model import Case
 from verifier.certificates import Certificate
 from verifier.contradictions import Contradiction
+from verifier.fact_names import GRADES, SECONDHAND
 from verifier.finding import Finding, Remark
 from verifier.next_step import NextStep
 from verifier.verdict import OPEN_OR_FAILED, Verdict
@@ -96,6 +97,21 @@ class Report:
     def finding(self, figure: str) -> Finding:
         """Return the finding of one figure."""
         return next(each for each in self.findings if each.figure == figure)
+
+    def grants(self, finding: Finding) -> bool:
+        """Whether anything of what a figure supports is granted.
+
+        Nothing is that only a seller has said, that somebody quotes, that a fact in dispute touches, or of a
+        pack with an alarm.
+        """
+        return not (
+            self.alarms
+            or finding.verdict is Verdict.CHECK_FAILED
+            or finding.evidence == GRADES[SECONDHAND]
+            or any(each.disputes for each in self.contradictions)
+            or finding.said_by_seller
+            or finding.supported.low <= 0
+        )
 
     @property
     def failed(self) -> bool:

@@ -41,8 +41,9 @@ class TemperatureRange(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class PulseLimit:
-    """One pulse limit of a sheet: its current, seconds (None where the sheet names none), and whether it
-    holds over the whole air of use.
+    """One pulse limit of a sheet over the whole air of use.
+
+    ``seconds`` is None where the sheet names none.
     """
 
     low_a: float
@@ -109,7 +110,7 @@ def chemistry_set(names: Iterable[str]) -> int:
     """Return a set of chemistries, bit by bit in the order of `CHEMISTRIES`."""
     found = 0
     for name in names:
-        found |= 1 << CHEMISTRIES.index(name)  # type: ignore[arg-type]
+        found |= 1 << CHEMISTRIES.index(name)
     return found
 
 

@@ -1,7 +1,8 @@
 """Several packs side by side: what each can be trusted with, what that costs, and who comes first.
 
-Trusted is what a report grants to rely on, at its low end, and never what only a seller has said. What is
-not known ranks last, whatever it may turn out to be.
+Trusted is what a report grants, at its low end: never what only a seller has said, what somebody quotes, what
+rests on a fact in dispute, or anything of a pack with an alarm. What is not known ranks last, whatever it may
+turn out to be.
 """
 
 from __future__ import annotations
@@ -11,8 +12,9 @@ from dataclasses import dataclass, replace
 from math import inf
 
 from registry.cell import EVIDENCE_BEST_FIRST
+from verifier.answer import Answer
 from verifier.bounds import Bounds
-from verifier.case_report import Report
+from verifier.case_report import CAUTIONS, Report
 from verifier.errors import VerifierError
 from verifier.finding import Finding
 from verifier.verdict import Verdict
@@ -27,13 +29,15 @@ _PRICE_ORDERS = ("price_per_wh", "price_per_a")
 class ComparedPack:
     """One pack of a comparison.
 
-    ``temperature_c`` and ``reserve`` are what it was judged by. ``trusted_a`` and ``trusted_wh`` are zero
+    ``answer`` is what its report opens with, ``temperature_c`` and ``reserve`` what it was judged by.
+    ``trusted_a`` and ``trusted_wh`` are zero
     where nothing is trusted yet. ``wh_per_kg`` rests on the mass that was ``weighed`` or ``claimed``, else on
     what the cells alone weigh, so that only its high end is known. ``open_figures`` are those that are not
     settled, rest on the seller's word, or of which nothing is supported yet. ``rank`` is None for a pack of
     which the value that ranks is not known.
     """
 
+    answer: Answer
     title: str
     stage: str
     cell: str | None
@@ -70,19 +74,17 @@ class Comparison:
     by: str
     packs: tuple[ComparedPack, ...]
     notes: tuple[str, ...]
-    cautions: tuple[str, ...]
+    cautions: tuple[str, ...] = CAUTIONS
 
 
 def _margin(pack: ComparedPack) -> float | None:
     """Return the margin of the continuous current that is sure; None where nothing is. [%]."""
-    current = pack.finding("continuous_current")
-    if current.margin_percent is None or not _trusted(current, pack.sellers_word):
-        return None
-    return current.margin_percent.low
+    margin = pack.finding("continuous_current").margin_percent
+    return None if margin is None or pack.trusted_a <= 0 else margin.low
 
 
 def _evidence(pack: ComparedPack) -> float | None:
-    if pack.evidence is None or pack.sellers_word:
+    if pack.evidence is None or pack.sellers_word or pack.answer.alarms:
         return None
     return -float(EVIDENCE_BEST_FIRST.index(pack.evidence))
 
@@ -125,8 +127,7 @@ def compare(reports: Sequence[Report], by: str = "current") -> Comparison:
             f"--by {by}", f"the prices are in several currencies: {', '.join(currencies)}",
             "write every claim.price in one currency, with claim.currency",
         )  # fmt: skip
-    cautions = tuple(dict.fromkeys(caution for report in reports for caution in report.cautions))
-    return Comparison(by, tuple(_ranked(packs, ORDERS[by])), tuple(_not_alike(packs)), cautions)
+    return Comparison(by, tuple(_ranked(packs, ORDERS[by])), tuple(_not_alike(packs)))
 
 
 def _not_alike(packs: Sequence[ComparedPack]) -> list[str]:
@@ -152,12 +153,12 @@ def _ranked(packs: list[ComparedPack], value: Callable[[ComparedPack], float | N
 def _compared(report: Report) -> ComparedPack:
     findings = tuple(report.finding(figure) for figure in COMPARED)
     current, _, energy = findings
-    word = report.rely_on.on_sellers_word
-    trusted_a = report.rely_on.continuous_current_a.low if _trusted(current, word) else 0.0
-    trusted_wh = energy.supported.low if _trusted(energy, word) else 0.0
+    trusted_a = report.rely_on.continuous_current_a.low if report.grants(current) else 0.0
+    trusted_wh = energy.supported.low if report.grants(energy) else 0.0
     wh_per_kg, mass_source = _wh_per_kg(report, energy.supported)
     price = report.case.claim.price
     return ComparedPack(
+        answer=report.answer,
         title=report.title,
         stage=report.stage,
         cell=report.cell.name,
@@ -165,7 +166,7 @@ def _compared(report: Report) -> ComparedPack:
         reserve=report.limits.number("reserve"),
         findings=findings,
         evidence=_worst_grade(findings),
-        sellers_word=word,
+        sellers_word=_on_word(findings),
         contradictions=len(report.contradictions),
         trusted_a=trusted_a,
         trusted_wh=trusted_wh,
@@ -176,18 +177,16 @@ def _compared(report: Report) -> ComparedPack:
         price_per_trusted_wh=_price_per(price, trusted_wh),
         price_per_trusted_a=_price_per(price, trusted_a),
         open_figures=_open_figures(report),
-        next_step=next((f"{step.observe} ({step.effort})" for step in report.next_steps), None),
+        next_step=next((each.text for each in report.answer.ask_first), None),
     )
 
 
-def _trusted(finding: Finding, sellers_word: Sequence[str]) -> bool:
-    """Whether anything of a figure is supported by more than the seller's word."""
-    failed = finding.verdict is Verdict.CHECK_FAILED
-    return not failed and not sellers_word and finding.supported.low > 0
+def _on_word(findings: Sequence[Finding]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(name for each in findings for name in each.said_by_seller))
 
 
 def _price_per(price: Bounds | None, trusted: float) -> Bounds | None:
-    return None if price is None or trusted <= 0 else price / trusted
+    return None if price is None or trusted <= 0 else price * (1 / trusted)
 
 
 def _worst_grade(findings: Sequence[Finding]) -> str | None:
@@ -211,11 +210,10 @@ def _wh_per_kg(report: Report, energy: Bounds) -> tuple[Bounds | None, str]:
 
 
 def _open_figures(report: Report) -> tuple[str, ...]:
-    word = report.rely_on.on_sellers_word
     return tuple(
         each.figure
         for each in report.findings
         if each.verdict in _OPEN
         or each.sellers_word
-        or (each.figure in COMPARED and each.supported.high > 0 and not _trusted(each, word))
+        or (each.figure in COMPARED and each.supported.high > 0 and not report.grants(each))
     )

@@ -190,7 +190,16 @@ def _configuration(facts: Facts) -> list[Contradiction]:
             printed, said = facts.number(f"{section}.configuration.{name}"), facts.number(f"{section}.{name}")
             fields = (f"{section}.configuration", f"{section}.{name}")
             holds = _apart(printed, said, 0.0)
-            found.append(_of("configuration_against_count", fields, holds, printed=printed.low, claimed=said.low, what=name))
+            found.append(
+                _of(
+                    "configuration_against_count",
+                    fields,
+                    holds,
+                    printed=printed.low,
+                    claimed=said.low,
+                    what=name,
+                )
+            )
     return found
 
 
@@ -229,14 +238,14 @@ def _claims_against_seen(facts: Facts) -> list[Contradiction]:
             for name in ("series", "parallel")
         ),
     ]
-    for field, name, said in stated:
+    for claimed_as, name, said in stated:
         seen = facts.number(f"observed.{name}")
         tolerance = _tolerance(facts) if name == "mass_kg" else 0.0
         holds = _apart(said, seen, tolerance)
         # What was seen stands; the claim alone is in dispute.
         found.append(
             Contradiction(
-                "claim_against_seen", (field, f"observed.{name}"), holds, RESTS_ON.bit(field),
+                "claim_against_seen", (claimed_as, f"observed.{name}"), holds, RESTS_ON.bit(claimed_as),
                 {"what": name, "claimed": said.high, "seen": seen.low},
             )
         )  # fmt: skip

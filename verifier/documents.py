@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 from registry.errors import PlacedError
 from verifier.cli import LazyGroup, packclaim
 from verifier.explanations import Explanation, explanations
-from verifier.report.words import FIGURE_NAMES
+from verifier.words import figure_name
 
 if TYPE_CHECKING:
     from click import Command, Parameter
@@ -124,7 +124,7 @@ def _explained(told: Explanation) -> str:
     parts = (
         ("Needs", told.needs), ("Decides", told.decides), ("Sources", told.sources), ("Limits", told.limits),
     )  # fmt: skip
-    blocks = [f"### {FIGURE_NAMES[told.figure].capitalize()}", f"{told.checks} {told.why}"]
+    blocks = [f"### {figure_name(told.figure).capitalize()}", f"{told.checks} {told.why}"]
     blocks += ["\n".join([f"{title}:\n", *(f"- {text}" for text in texts)]) for title, texts in parts]
     return "\n\n".join(blocks)
 

@@ -3,6 +3,7 @@
 registry.errors.PlacedError   place, what was found, what would be right
 └── VerifierError             everything this package raises
     ├── InvalidCase           a case file breaks a rule
+    ├── InvalidQuestion       what is asked is no pack
     ├── InvalidReport         a saved report cannot be read
     └── UnreadableInput       a file cannot be read or written
 """
@@ -18,6 +19,10 @@ class VerifierError(PlacedError):
 
 class InvalidCase(VerifierError):
     """A case file breaks a rule."""
+
+
+class InvalidQuestion(VerifierError):
+    """What is asked is nothing that a pack has or does."""
 
 
 class InvalidReport(VerifierError):

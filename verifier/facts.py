@@ -105,15 +105,21 @@ class Facts(ABC):
     # Whether this is one pack, of which everything is shown.
     single: bool = False
     limits: Limits
-    # What the registry says of the cell inside, or of any cell that fits what is known of it.
-    cell: CellFigures
-    # The facts by which that is known.
-    cell_rests_on: Names
 
     def __init__(self, limits: Limits) -> None:
         self.limits = limits
         self._found: dict[Callable[..., Any], tuple[Any, Notes]] = {}
         self._noting: list[Notes] = [Notes()]
+
+    @property
+    @abstractmethod
+    def cell(self) -> CellFigures:
+        """Return what the registry says of the cell inside, or of any cell that fits what is known of it."""
+
+    @property
+    @abstractmethod
+    def cell_rests_on(self) -> Names:
+        """Return the facts by which that is known."""
 
     # -- asking ----------------------------------------------------------------------------------------------
 

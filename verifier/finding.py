@@ -1,7 +1,7 @@
 """What the judging of one figure says, as data: the answer, and everything it rests on.
 
 Nothing here is a sentence. Sources, missing facts, cautions and notes are codes with their numbers; the words
-are made in `verifier.report.words`.
+are made in `verifier.words`.
 """
 
 from __future__ import annotations
@@ -174,3 +174,8 @@ class Finding:
     path_current_a: float | None = None
     remedies: tuple[Remedy, ...] = ()
     could: Could | None = None
+
+    @property
+    def said_by_seller(self) -> tuple[str, ...]:
+        """The facts that it rests on and that only the seller has stated."""
+        return tuple(name for name in self.rests_on if name.startswith("claim."))

@@ -229,9 +229,7 @@ def _rely_on(facts: CaseFacts) -> RelyOn:
     )
 
 
-def _cell_answer(
-    facts: CaseFacts, registry: Cells, findings: tuple[Finding, ...], able: Asked
-) -> CellAnswer:
+def _cell_answer(facts: CaseFacts, registry: Cells, findings: tuple[Finding, ...], able: Asked) -> CellAnswer:
     inside, cell = facts.inside, facts.inside.cell
     used = bool(facts.cell.known)
     current = next(each for each in findings if each.figure == "continuous_current")

@@ -151,7 +151,8 @@ def comparison_schema() -> dict[str, Any]:
     finding = _object({name: of_report[name] for name in COMPARED_KEYS}, optional=("claimed_range",))
     pack = _object(
         {
-            "rank": {"type": ["integer", "null"]}, "case": report["case"], "cell": _TEXT_OR_NULL,
+            "rank": {"type": ["integer", "null"]}, "answer": report["answer"], "case": report["case"],
+            "cell": _TEXT_OR_NULL,
             "temperature_c": _object({"low": _NUMBER, "high": _NUMBER}), "reserve": _NUMBER,
             "trusted": _object({"continuous_current_a": _NUMBER, "energy_wh": _NUMBER}),
             "wh_per_kg": optional_ends, "mass_from": _TEXT, "price": optional_ends,

@@ -33,23 +33,53 @@ def unstorable(figure: DraftFigure) -> str | None:
 
 
 def clashes(figures: Sequence[tuple[int, DraftFigure]]) -> list[list[int]]:
-    """Return the numbers of figures that would fill one place of the sheet, such as two charge voltages."""
+    """Return the numbers of figures that would fill one place of the sheet, such as two charge voltages.
+
+    A limit at no temperature and one with a band fill one place too: which of them holds is not said.
+    """
     places: dict[tuple[object, ...], list[int]] = {}
     for number, each in figures:
         places.setdefault(_place(each), []).append(number)
-    return [numbers for place, numbers in places.items() if len(numbers) > 1 and place[0] not in _REPEATED]
+    one_place = [
+        numbers for place, numbers in places.items() if len(numbers) > 1 and place[0] not in _REPEATED
+    ]
+    return one_place + [numbers for group in ("discharge", "charge") if (numbers := _mixed(figures, group))]
+
+
+def _mixed(figures: Sequence[tuple[int, DraftFigure]], group: str) -> list[int]:
+    """Return the limits of a group where some have a temperature band and some have none."""
+    limits = [(number, each) for number, each in figures if each.figure in _LIMITS]
+    own = [(number, each) for number, each in limits if _limit_of(each)[0] == group]
+    bare = [(number, each) for number, each in own if each.low_c is None]
+    if not bare or len(bare) == len(own):
+        return []
+    # One maximum that is not called continuous has a place of its own beside bands.
+    apart = len(bare) == 1 and _limit_of(bare[0][1])[1] == "max_unspecified"
+    printed_in_c = bare[0][1].c_rate is not None and bare[0][1].derived_from is not None
+    if apart and not printed_in_c and bare[0][1].cutoff_c is None:
+        return []
+    return [number for number, _ in own]
 
 
 def _place(each: DraftFigure) -> tuple[object, ...]:
     if each.figure in _LIMITS:
-        group, kind = _LIMITS[each.figure]
-        basis = "surface" if each.basis == "surface" else "air"
+        group, kind = _limit_of(each)
+        basis = "surface" if each.basis == "surface" and each.low_c is not None else "air"
         return (group, kind, each.low_c, each.high_c, basis) if group != "pulse" else ("pulse",)
     if each.figure == "operating_temperature":
         return (each.figure, each.kind)
     if each.figure in {"ac_resistance", "dc_resistance"}:
-        return (each.figure, each.kind == "maximum")
+        return (each.figure, each.at_most)
     return (each.figure,)
+
+
+def _limit_of(each: DraftFigure) -> tuple[str, str]:
+    """Return the field of a limit and the beginning of its name there.
+
+    A current that holds only until the cell is so hot is not continuous, whatever the sheet calls it.
+    """
+    ended = each.figure == "max_continuous_discharge" and each.cutoff_c is not None
+    return _LIMITS["max_discharge_unspecified" if ended else each.figure]
 
 
 def sheet_record(draft: SheetDraft, figures: Iterable[DraftFigure], file_sha256: str | None) -> Record:
@@ -126,17 +156,23 @@ def _put(record: Record, each: DraftFigure) -> None:
     elif each.figure in _LIMITS:
         _put_limit(record, each)
     elif each.figure == "capacity":
-        stated_at = {"current_a": each.current_a, "temperature_c": each.stated_at_c}
+        stated_at = {
+            "current_a": each.current_a, "temperature_c": each.stated_at_c, "cutoff_voltage_v": each.to_v,
+        }  # fmt: skip
         conditions = {name: value for name, value in stated_at.items() if value is not None}
         kind = each.kind or "nominal"
         record["capacity"].append({"kind": kind, "value_ah": each.value} | conditions | _cited(each))
     elif each.figure in {"ac_resistance", "dc_resistance"}:
-        field = figures_read_as(each.figure, "maximum" if each.kind == "maximum" else "")[0].part
+        field = figures_read_as(each.figure, "maximum" if each.at_most else "")[0].part
         seconds = {"dc_seconds": each.seconds} if each.figure == "dc_resistance" and each.seconds else {}
         record["resistance"] = record.get("resistance", {}) | {field: each.value} | seconds | _cited(each)
     elif each.figure == "cycle_life":
-        fraction = {"to_fraction": each.to_fraction} if each.to_fraction else {}
-        record["cycle_life"] = {"cycles": int(each.value or 0)} | fraction | _cited(each)
+        test = {
+            "to_fraction": each.to_fraction, "charge_a": each.charge_a, "discharge_a": each.discharge_a,
+            "temperature_c": each.stated_at_c,
+        }  # fmt: skip
+        conditions = {name: value for name, value in test.items() if value is not None}
+        record["cycle_life"] = {"cycles": int(each.value or 0)} | conditions | _cited(each)
     else:
         band: Record = {"low_c": each.low_c, "high_c": each.high_c}
         band |= {"basis": each.basis} if each.basis else {}
@@ -149,7 +185,7 @@ def _put(record: Record, each: DraftFigure) -> None:
 
 
 def _put_limit(record: Record, each: DraftFigure) -> None:
-    group, kind = _LIMITS[each.figure]
+    group, kind = _limit_of(each)
     # A limit printed in C alone is kept in C, so that a later word on what C is changes it too.
     in_c = each.c_rate is not None and each.derived_from is not None
     limit: Record = {f"{kind}_c" if in_c else f"{kind}_a": each.c_rate if in_c else each.value}
@@ -161,9 +197,9 @@ def _put_limit(record: Record, each: DraftFigure) -> None:
         return
     if each.cutoff_c is not None and kind == "max_unspecified":
         limit["cutoff_temperature_c"] = each.cutoff_c
-    if each.basis:
+    if each.basis and known:
         known["basis"] = each.basis
-    by_surface = each.basis == "surface"
+    by_surface = known.get("basis") == "surface"
     same = next(
         (
             other

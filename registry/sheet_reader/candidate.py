@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from registry.cell import TemperatureBasis
 from registry.sheet_figures import SHEET_FIGURES
+from registry.sheet_reader.conditions import Conditions
 from registry.sheet_reader.draft import FigureKind, FigureName
-from registry.sheet_reader.statements import Statement
+from registry.sheet_reader.statement import Rank, Statement
 from registry.sheet_reader.vocabulary import meanings
 
 # Outside of these a number is no figure of a single cell, whatever stands beside it.
@@ -18,6 +18,7 @@ _ALTERNATIVES = (
     frozenset({"minimum", "typical", "nominal", "rated", "maximum"}), frozenset({"charge", "discharge"}),
     frozenset({"bare", "assembled"}), frozenset({"continuous", "pulse"}), frozenset({"ac", "dc"}),
 )  # fmt: skip
+NOWHERE = Conditions()
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,15 +31,20 @@ class Candidate:
     statement: Statement
     kind: FigureKind | None = None
     rate: float | None = None
-    low_c: float | None = None
-    high_c: float | None = None
-    basis: TemperatureBasis | None = None
-    seconds: float | None = None
-    cutoff_c: float | None = None
+    holds: Conditions = NOWHERE
+    at_most: bool = False
+    """Whether it is printed as a limit."""
     to_fraction: float | None = None
+    months: float | None = None
     derived: str | None = None
     doubts: tuple[str, ...] = ()
     condition: str = ""
+    rank: Rank = Rank.TABLE
+
+
+def doubted(made: Candidate, *words: str) -> Candidate:
+    """Return a candidate with further reasons to look at it."""
+    return replace(made, doubts=(*made.doubts, *words))
 
 
 def words_beside(text: str, places: Sequence[tuple[int, int]], *, prose: bool = False) -> list[str]:
@@ -49,29 +55,48 @@ def words_beside(text: str, places: Sequence[tuple[int, int]], *, prose: bool = 
     """
     if not places:
         return []
-    prose = prose and bool(meanings(text[: places[0][0]]))
     leading = text[: places[0][0]]
-    between, last = meanings(text[places[0][1] : places[-1][0]]), meanings(text[places[-1][1] :])
-    # Where such words stand between the numbers and none after the last, the label's own is of the first one.
-    before = prose or bool(meanings(leading)) or not last or not between
-    before = before or any(between & group and not last & group for group in _ALTERNATIVES)
+    prose = prose and bool(meanings(leading))
+    before = prose or _words_lead(text, places)
     words = [leading] + [""] * (len(places) - 1)
     for index in range(len(places) - 1):
         gap = text[places[index][1] : places[index + 1][0]]
-        bracket = re.match(r"\s*\([^)]*\)", gap)
-        parted = re.match(r"([^,;/|]*)[,;/|](.*)", gap[bracket.end() :] if bracket else gap, re.S)
-        if prose:
-            own, following = "", gap
-        elif parted:
-            own, following = parted[1], parted[2]
-        else:
-            rest = gap[bracket.end() :] if bracket else gap
-            own, following = ("", rest) if before or bracket else (rest, "")
-        words[index] += f" {bracket[0] if bracket and not prose else ''} {own}"
+        own, following = _clauses(gap) if prose else _halves(gap, before=before)
+        words[index] += f" {own}"
         words[index + 1] += following
-    if not prose:
-        words[-1] += " " + text[places[-1][1] :]
+    words[-1] += " " + (_CLAUSE.split(text[places[-1][1] :])[0] if prose else text[places[-1][1] :])
     return words
+
+
+_CLAUSE = re.compile(r"[,;]\s|\s(?:and|und|et|y|e|en|i)\s")
+
+
+def _clauses(gap: str) -> tuple[str, str]:
+    """Return what of a sentence between two numbers belongs to the first and what to the second."""
+    parted = _CLAUSE.search(gap)
+    return (gap[: parted.start()], gap[parted.end() :]) if parted else ("", gap)
+
+
+def _words_lead(text: str, places: Sequence[tuple[int, int]]) -> bool:
+    """Whether words stand before their numbers where no sign parts them."""
+    between, last = meanings(text[places[0][1] : places[-1][0]]), meanings(text[places[-1][1] :])
+    # Where such words stand between the numbers and none after the last, the label's own is of the first one.
+    return (
+        bool(meanings(text[: places[0][0]])) or not last or not between
+        or any(between & group and not last & group for group in _ALTERNATIVES)
+    )  # fmt: skip
+
+
+def _halves(gap: str, *, before: bool) -> tuple[str, str]:
+    """Return what of the text between two numbers belongs to the first and what to the second."""
+    bracket = re.match(r"\s*\([^)]*\)", gap)
+    rest = gap[bracket.end() :] if bracket else gap
+    parted = re.match(r"([^,;/|]*)[,;/|](.*)", rest, re.S)
+    if parted:
+        own, following = parted[1], parted[2]
+    else:
+        own, following = ("", rest) if before or bracket else (rest, "")
+    return f"{bracket[0] if bracket else ''} {own}", following
 
 
 def condition_of(statement: Statement) -> str:

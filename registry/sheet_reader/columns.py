@@ -1,4 +1,6 @@
-"""Headers of tables: columns for minimum, typical and maximum, for charge and discharge, units and notes."""
+"""Headers of tables: columns for minimum, typical and maximum, for charge and discharge, units, notes,
+temperatures, and columns that each hold one figure.
+"""  # noqa: D205
 
 from __future__ import annotations
 
@@ -6,8 +8,15 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from registry.sheet_reader.lines import NOUNS, figure_quantities
+from registry.sheet_reader.lines import (
+    NOUNS,
+    QUALIFIERS,
+    figure_quantities,
+    fitting_dimensions,
+    is_band_only,
+)  # fmt: skip
 from registry.sheet_reader.rows import Cell, Row
+from registry.sheet_reader.temperatures import temperatures
 from registry.sheet_reader.vocabulary import meanings
 
 _MODES = frozenset({"charge", "discharge"})
@@ -17,12 +26,20 @@ _LIMIT_FIRST = ("maximum", "typical", "nominal", "minimum")
 _VALUE_FIRST = ("typical", "nominal", "maximum", "minimum")
 _FLOOR_FIRST = ("typical", "nominal", "minimum", "maximum")
 
-Valued = tuple[frozenset[str], str]
+
+@dataclass(frozen=True, slots=True)
+class Valued:
+    """A value with what its column says of it and, where the column names them, its label and temperature."""
+
+    kind: frozenset[str]
+    text: str
+    head: str = ""
+    label: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class ColumnRow:
-    """A row read by its header: the label, each value with what its column says of it, and the note."""
+    """A row read by its header: the label, each value, and the note."""
 
     label: str
     values: tuple[Valued, ...]
@@ -34,17 +51,24 @@ class Header:
 
     def __init__(self, row: Row, cells: Sequence[Cell]) -> None:
         self.row = row
+        self.cells = [cell for cell in cells if cell.text]
         self.roles = {cell.column: _role(cell.text) for cell in cells if cell.text}
         self.parting = {column: role & (_MODES | _LEVELS) for column, role in self.roles.items()}
+        self.heads: dict[int, str] = {}
 
-    @staticmethod
-    def is_one(filled: Sequence[Cell]) -> bool:
-        """Whether cells are a header: no number and no figure's name, nearly all of them words of headers."""
-        if len(filled) < 2 or any(re.search(r"\d", cell.text) for cell in filled):
-            return False
-        if any(NOUNS & meanings(cell.text) for cell in filled):
-            return False
-        return sum(bool(_role(cell.text)) for cell in filled) >= max(2, len(filled) - 1)
+    @classmethod
+    def of(cls, row: Row, cells: Sequence[Cell]) -> Header | None:
+        """Return the header that a row is, or ``None``."""
+        filled = [cell for cell in cells if cell.text]
+        if len(filled) < 2:
+            return None
+        if _is_of_roles(filled):
+            return cls(row, cells)
+        if _is_of_temperatures(cells, filled) or _is_of_figures(filled):
+            made = cls(row, cells)
+            made.heads = {cell.column: _with_degrees(cell.text) for cell in filled}
+            return made
+        return None
 
     @property
     def parts_values(self) -> bool:
@@ -56,24 +80,54 @@ class Header:
 
     def notes_last(self, cells: Sequence[Cell]) -> list[Cell]:
         """Return cells with those of the note columns behind; conditions may stand before the value."""
-        return sorted(cells, key=lambda cell: "h_note" in self.roles.get(cell.column, ()))
+
+        def is_condition(cell: Cell) -> bool:
+            return "h_note" in self.roles.get(cell.column, ()) and bool(
+                figure_quantities(cell.text)
+                or temperatures(cell.text)
+                or not meanings(cell.text) & (NOUNS | QUALIFIERS)
+            )
+
+        return sorted(cells, key=is_condition)
 
     def read(self, row: Row, cells: Sequence[Cell], label_before: str) -> ColumnRow | None:
         """Return a row by its columns, or ``None`` when they do not part its values."""
-        if not self.parts_values:
+        if self.heads:
+            return self._by_heads(row, cells)
+        return self._by_roles(row, cells, label_before) if self.parts_values else None
+
+    def _by_heads(self, row: Row, cells: Sequence[Cell]) -> ColumnRow | None:
+        """Read a row of a matrix: temperatures along the head, or down the side under one figure a column."""
+        filled = [cell for cell in cells if cell.text]
+        first, others = filled[0], filled[1:]
+        if not others or row.ruled != self.row.ruled:
             return None
+        if is_band_only(first.text) and figure_quantities(others[0].text):
+            values = [Valued(frozenset(), c.text, first.text, self._head(row, c)) for c in others]
+            return ColumnRow("", tuple(v for v in values if re.search(r"\d", v.text) and v.label), "")
+        if not _is_heat(self.cells[-1].text) or figure_quantities(first.text):
+            return None
+        values = [Valued(frozenset(), c.text, self._head(row, c)) for c in others if re.search(r"\d", c.text)]
+        if not fitting_dimensions(first.text) or not values:
+            return None
+        return ColumnRow(first.text, tuple(values), "")
+
+    def _head(self, row: Row, cell: Cell) -> str:
+        return self.heads.get(self._column_of(cell, row), "")
+
+    def _by_roles(self, row: Row, cells: Sequence[Cell], label_before: str) -> ColumnRow | None:
         labels: list[str] = []
         units: list[str] = []
         notes: list[str] = []
         values: list[Valued] = []
         first_value = min(column for column, kind in self.parting.items() if kind)
         for cell in cells:
-            column = self._column_of(cell) if row.table is None and row.placed else cell.column
+            column = self._column_of(cell, row)
             kind, role = self.parting.get(column, frozenset()), self.roles.get(column, frozenset())
             if not cell.text or (cell.carried and kind):
                 continue
             if kind:
-                values += [(kind, cell.text)] if re.search(r"\d", cell.text) else []
+                values += [Valued(kind, cell.text)] if re.search(r"\d", cell.text) else []
             elif "h_unit" in role:
                 units.append(cell.text)
             else:
@@ -81,35 +135,77 @@ class Header:
         label = " ".join(labels) or label_before
         if not values or not label:
             return None
-        unit = " ".join(units)
-        chosen = tuple(
-            (kind, text if figure_quantities(text) else f"{text} {unit}".strip())
-            for kind, text in _chosen(label, values)
-        )
+        chosen = tuple(_with_unit(each, " ".join(units)) for each in _chosen(label, values))
         return ColumnRow(label, chosen, " ; ".join(notes))
 
-    def _column_of(self, cell: Cell) -> int:
+    def _column_of(self, cell: Cell, row: Row) -> int:
         """Return the column of the header that a cell lies under."""
+        if row.ruled:
+            return cell.column
         middle = (cell.left + cell.right) / 2
-        return min(self.row.cells, key=lambda each: abs((each.left + each.right) / 2 - middle)).column
+        return min(self.cells, key=lambda each: abs((each.left + each.right) / 2 - middle)).column
+
+
+def _is_of_roles(filled: Sequence[Cell]) -> bool:
+    """Whether cells hold no number and no figure's name, and are nearly all words of headers."""
+    if any(re.search(r"\d", cell.text) for cell in filled):
+        return False
+    if any(NOUNS & meanings(cell.text) for cell in filled):
+        return False
+    return sum(bool(_role(cell.text)) for cell in filled) >= max(2, len(filled) - 1)
+
+
+def _is_of_temperatures(cells: Sequence[Cell], filled: Sequence[Cell]) -> bool:
+    """Whether cells head columns by temperature: "Temperature | 0~10 C | 10~45 C"."""
+    others = filled[1:] if cells[0].text else filled
+    if len(others) < 2 or not all(_is_heat(cell.text) for cell in others):
+        return False
+    said = meanings(filled[0].text) if cells[0].text else frozenset({"temperature"})
+    return bool(said & {"temperature", "h_item"}) and not said & {"operating", "storage"}
+
+
+def _is_heat(text: str) -> bool:
+    found = temperatures(text, about_temperature=True)
+    return len(found) == 1 and found[0].end - found[0].start >= len(text.strip(" ()T")) - 2
+
+
+def _with_degrees(text: str) -> str:
+    """Return the temperatures at the head of a column with their unit, which may stand at the left only."""
+    return f"{text} °C" if re.fullmatch(r"[-+\d\s.,~≤<T]*\d(?:\s*(?:~|to|bis|-)\s*[-+]?\d+)?", text) else text
+
+
+def _is_of_figures(filled: Sequence[Cell]) -> bool:
+    """Whether cells head columns of one figure each: "Temperature | Max. charge | Max. discharge"."""
+    first, others = meanings(filled[0].text), [meanings(cell.text) for cell in filled[1:]]
+    if "temperature" not in first or first & {"operating", "storage"}:
+        return False
+    return not any(figure_quantities(cell.text) for cell in filled) and all(
+        said & (NOUNS | QUALIFIERS | {"h_note"}) for said in others
+    )
 
 
 def _role(text: str) -> frozenset[str]:
     return frozenset() if len(text) > 40 else frozenset(meanings(text) & _ROLES)
 
 
+def _with_unit(valued: Valued, unit: str) -> Valued:
+    if figure_quantities(valued.text) or not unit:
+        return valued
+    return Valued(valued.kind, f"{valued.text} {unit}", valued.head, valued.label)
+
+
 def _chosen(label: str, values: list[Valued]) -> list[Valued]:
     """Return the columns that make the figure: all of a capacity, the limit of what has one."""
     said = meanings(label)
-    if any(kind & _MODES for kind, _ in values):
+    if any(each.kind & _MODES for each in values):
         return values
     if "capacity" in said:
-        return [each for each in values if "maximum" not in each[0]]
+        return [each for each in values if "maximum" not in each.kind]
     if "temperature" in said:
-        low = next((text for kind, text in values if "minimum" in kind), None)
-        high = next((text for kind, text in values if "maximum" in kind), None)
-        return [(frozenset(), f"{low} ~ {high}")] if low and high else []
+        low = next((each.text for each in values if "minimum" in each.kind), None)
+        high = next((each.text for each in values if "maximum" in each.kind), None)
+        return [Valued(frozenset(), f"{low} ~ {high}")] if low and high else []
     order = _LIMIT_FIRST
     if "voltage" in said:
         order = _FLOOR_FIRST if "cutoff" in said else _VALUE_FIRST
-    return next(([each] for name in order for each in values if name in each[0]), values[:1])
+    return next(([each] for name in order for each in values if name in each.kind), values[:1])

@@ -1,21 +1,51 @@
-"""What holds beside a current: its temperature band, what that is measured on, its duration, what ends it."""
+"""What holds beside a figure, as objects: where it was stated, where it holds, what ends it, how long.
+
+A range of temperatures is a band: the figure holds within it. A single temperature is where the figure was
+measured, and never a band. A temperature with words such as "cut-off" or "until" ends the current.
+"""
 
 from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from registry.cell import TemperatureBasis
-from registry.sheet_reader.quantities import Quantity, quantities
-from registry.sheet_reader.statements import Statement
+from registry.sheet_reader.lines import sentences
+from registry.sheet_reader.quantities import Quantity, normal, quantities
+from registry.sheet_reader.statement import Statement
 from registry.sheet_reader.temperatures import Temperatures, masked, temperatures
 from registry.sheet_reader.vocabulary import meanings
+
+HOT_C = 60.0
+"""A single temperature from here on ends a current; it is not where a sheet measures it. [C]."""
+_CURRENTS = frozenset({"current", "rate"})
+
+
+@dataclass(frozen=True, slots=True)
+class Conditions:
+    """What a sheet says of when a figure holds; ``None`` is what it does not say. Temperatures in C."""
+
+    low_c: float | None = None
+    high_c: float | None = None
+    basis: TemperatureBasis | None = None
+    stated_c: float | None = None
+    """Where the figure was measured."""
+    stated_a: float | None = None
+    stated_rate: float | None = None
+    """The discharge that a capacity was measured with, in A or in multiples of C."""
+    to_v: float | None = None
+    """The voltage that a capacity was measured down to."""
+    ends_c: float | None = None
+    seconds: float | None = None
+    charge: tuple[float | None, float | None] = (None, None)
+    discharge: tuple[float | None, float | None] = (None, None)
+    """The currents of a cycle, each in A and as a multiple of C."""
 
 
 @dataclass(frozen=True, slots=True)
 class Reading:
-    """A statement taken apart once: its quantities, temperatures, and where words stand."""
+    """A statement taken apart once: its quantities, temperatures, and what its label says."""
 
     statement: Statement
     text: str
@@ -23,54 +53,94 @@ class Reading:
     heat: Sequence[Temperatures]
     label_said: frozenset[str]
 
+    @property
+    def bands(self) -> list[Temperatures]:
+        """The ranges of temperature of the value."""
+        return [each for each in self.heat if not each.single]
 
-def cutoff_temperature(reading: Reading, words: str) -> float | None:
-    """Return the temperature that ends a current, where one is printed. [C]."""
-    texts = (words, reading.text, reading.statement.note, reading.statement.label)
-    for text in texts:
-        for each in temperatures(text):
-            if each.single and each.low is not None and each.low >= 45:
-                return each.low
-    return None
+    @property
+    def currents(self) -> list[Quantity]:
+        """The currents of the value, in A and in multiples of C."""
+        return [each for each in self.found if each.dimension in _CURRENTS]
+
+
+@dataclass(frozen=True, slots=True)
+class Bound:
+    """The band that belongs to a current and what is doubtful about that."""
+
+    band: Temperatures | None = None
+    doubts: tuple[str, ...] = field(default=())
 
 
 def temperature_basis(statement: Statement) -> TemperatureBasis | None:
     """Return what the temperatures of a statement are measured on, if it says so."""
-    said = meanings(f"{statement.label} {statement.value} {statement.note}")
+    said = meanings(f"{statement.label} {statement.value} {statement.note} {' '.join(statement.footnotes)}")
     if "surface" in said:
         return "surface"
     return "ambient" if "ambient" in said else None
 
 
-def band_of(reading: Reading, quantity: Quantity) -> Temperatures | None:
-    """Return the temperatures that a current holds at: those nearest to it, else those of label or note."""
-    heat = [each for each in reading.heat if not each.single] or reading.heat
-    currents = [each for each in reading.found if each.dimension in {"current", "rate"}]
-    if heat:
-        cuts = [match.start() for match in re.finditer(r"[;/|]|,\s", _without_brackets(reading.text))]
+def band_of(reading: Reading, quantity: Quantity) -> Bound:
+    """Return the band that a current holds in: that beside it, else that of the label, note or footnote."""
+    bands, currents = reading.bands, reading.currents
+    if not bands:
+        return _band_elsewhere(reading)
+    if len(bands) == len(currents):
+        band = bands[currents.index(quantity)] if quantity in currents else None
+        apart = bands[0].start > currents[-1].end or bands[-1].end < currents[0].start
+        doubt = (
+            ("which band belongs to which current follows their order",) if apart and len(bands) > 1 else ()
+        )
+        return Bound(band, doubt)
+    own = _in_part(reading, quantity)
+    if len(own) == 1:
+        return Bound(own[0])
+    if own or len(currents) == 1:
+        return Bound(None, ("several temperature bands stand beside it",))
+    return Bound()
 
-        def part(place: int) -> int:
-            return sum(cut < place for cut in cuts)
 
-        own = [each for each in heat if part(each.start) == part(quantity.start)]
-        if not own and any(part(other.start) == part(each.start) for each in heat for other in currents):
-            return None
-        heat = own or heat
-        beside = [each for each in currents if part(each.start) == part(quantity.start)] if own else currents
-        if heat[0].start < beside[0].start:
-            return next((each for each in reversed(heat) if each.end <= quantity.start), heat[0])
-        if len(heat) == 1:
-            return heat[0] if len(beside) == 1 or beside[-1] is quantity else None
-        following = [each for each in heat if each.start >= quantity.end]
-        return following[0] if following else None
-    for text in (reading.statement.label, reading.statement.note):
-        given = [each for each in temperatures(text) if not each.twin]
-        ranges = [each for each in given if not each.single]
+def _in_part(reading: Reading, quantity: Quantity) -> list[Temperatures]:
+    """Return the bands of the part of a value that a current stands in; brackets and a colon join."""
+    cuts = [m.start() for m in re.finditer(r"[;/|]|,\s", _without_brackets(reading.text))]
+
+    def part(place: int) -> int:
+        return sum(cut < place for cut in cuts)
+
+    holding = sorted({part(each.start) for each in reading.currents})
+
+    def owner(band: Temperatures) -> int:
+        """Return the part with a current that a band belongs to: its own, else the last one before it."""
+        at = part(band.start)
+        return max((each for each in holding if each <= at), default=holding[0])
+
+    mine = part(quantity.start)
+    own = [band for band in reading.bands if owner(band) == mine]
+    rivals = [each for each in reading.currents if part(each.start) == mine]
+    if len(rivals) == 1 or not own:
+        return own
+    if len(own) == len(rivals):
+        return [own[rivals.index(quantity)]]
+    after = [band for band in own if band.start >= quantity.end]
+    return after[:1] if rivals[-1] is quantity else []
+
+
+def _band_elsewhere(reading: Reading) -> Bound:
+    statement = reading.statement
+    for text in (statement.label, statement.note, *statement.footnotes):
+        if text in statement.footnotes:
+            # A sentence with a current of its own gives another limit.
+            text = ". ".join(each for each in sentences(normal(text)) if not _has_current(each))
+        ranges = [each for each in temperatures(text) if not each.twin and not each.single]
         if len(ranges) == 1:
-            return ranges[0]
-        if len(given) == 1 and not ranges:
-            return given[0]
-    return None
+            return Bound(ranges[0])
+        if ranges:
+            return Bound(None, ("several temperature bands stand beside it",))
+    return Bound()
+
+
+def _has_current(text: str) -> bool:
+    return any(each.dimension in _CURRENTS for each in quantities(masked(text, temperatures(text))))
 
 
 def _without_brackets(text: str) -> str:
@@ -78,13 +148,60 @@ def _without_brackets(text: str) -> str:
     return re.sub(r"\([^()]*\)", lambda found: " " * len(found[0]), text)
 
 
+_ENDS = re.compile(
+    r"(?:cut|until|till|reach|not above|not exceed|limit|stop|bis zur|截止|不超过|≤|<)[^.;]{0,30}$", re.I
+)  # fmt: skip
+_ENDS_AFTER = re.compile(r"^[^.;,)]{0,24}(?:cut|limit|截止|max)", re.I)
+
+
+def single_temperatures(text: str) -> tuple[list[float], list[float]]:
+    """Return the single temperatures of a text: where something is stated, and what ends it. [C]."""
+    stated: list[float] = []
+    ending: list[float] = []
+    for each in temperatures(text):
+        if each.single and each.low is not None and not each.twin:
+            before, after = text[: each.start], text[each.end :]
+            ends = each.low >= HOT_C or (
+                each.low > 40 and (_ENDS.search(before[-40:]) or _ENDS_AFTER.search(after))
+            )
+            (ending if ends else stated).append(each.low)
+    return stated, ending
+
+
+def stated_at(reading: Reading, *, quantity: Quantity | None = None) -> tuple[float | None, float | None]:
+    """Return where a figure was measured and what temperature ends it, the nearest text first. [C]."""
+    stated: float | None = None
+    ending: float | None = None
+    statement = reading.statement
+    for text in (_beside(reading, quantity), statement.label, statement.note, *statement.footnotes):
+        one, other = single_temperatures(text)
+        stated = one[0] if stated is None and len(set(one)) == 1 else stated
+        ending = other[0] if ending is None and other else ending
+    return stated, ending
+
+
+def several_points(reading: Reading, quantity: Quantity) -> bool:
+    """Whether several temperatures that make no band stand beside a current or in its note."""
+    texts = (_beside(reading, quantity), reading.statement.note)
+    return any(len(set(single_temperatures(text)[0])) > 1 for text in texts)
+
+
+def _beside(reading: Reading, quantity: Quantity | None) -> str:
+    """Return the part of a value up to the next current: what stands beside this one."""
+    currents = reading.currents
+    if quantity is None or len(currents) < 2 or quantity not in currents:
+        return reading.text
+    at = currents.index(quantity)
+    begin = currents[at - 1].end if at else 0
+    end = currents[at + 1].start if at + 1 < len(currents) else len(reading.text)
+    return reading.text[quantity.start if at else begin : end]
+
+
 def seconds_of(reading: Reading, quantity: Quantity) -> float | None:
     """Return how long a current may last, where that is printed. [s]."""
     after = [each for each in reading.found if each.dimension == "seconds" and each.start >= quantity.end]
     before = [each for each in reading.found if each.dimension == "seconds" and each.end <= quantity.start]
-    others = [
-        each for each in reading.found if each.dimension in {"current", "rate"} and each is not quantity
-    ]
+    others = [each for each in reading.currents if each is not quantity]
     for each in after:
         if not any(quantity.end <= other.start < each.start for other in others):
             return each.value
@@ -92,8 +209,47 @@ def seconds_of(reading: Reading, quantity: Quantity) -> float | None:
         return before[-1].value
     if after or before:
         return None
-    for text in (reading.statement.label, reading.statement.note):
+    for text in (reading.statement.label, reading.statement.note, *reading.statement.footnotes):
         given = [each for each in quantities(masked(text, temperatures(text))) if each.dimension == "seconds"]
         if len(given) == 1:
             return given[0].value
     return None
+
+
+def of_capacity(reading: Reading, quantity: Quantity) -> Conditions:
+    """Return what a capacity was measured with: discharge current, temperature and end of discharge."""
+    statement = reading.statement
+    text = (
+        f"{reading.text[: quantity.start]} {reading.text[quantity.end :]} ; {statement.note} ; "
+        + " ; ".join(statement.footnotes)
+    )
+    text = f"{statement.label} ; {text}"
+    found = quantities(masked(text, temperatures(text)))
+    stated, _ = single_temperatures(text)
+    # "1C = 2950 mA" says what C is, not what the capacity was measured with.
+    currents = [
+        q for q in found if q.dimension in _CURRENTS and not re.match(r"1(?:\.0)?\s?C\w*\s*=", q.printed)
+    ]
+    capacities = [q for q in reading.found if q.dimension == "charge"]
+    if len(currents) == len(capacities) > 1:
+        # "0.2C / 0.5C / 1C" beside "2600 / 2550 / 2450 mAh".
+        current: Quantity | None = currents[capacities.index(quantity)]
+    else:
+        current = _the_discharge(text, currents)
+    ends = [q.value for q in found if q.dimension == "voltage" and 0.9 <= q.value <= 3.4]
+    return Conditions(
+        stated_c=stated[0] if len(set(stated)) == 1 else None,
+        stated_a=current.value if current and current.dimension == "current" else None,
+        stated_rate=current.rate if current else None,
+        to_v=ends[0] if len(set(ends)) == 1 else None,
+    )
+
+
+def _the_discharge(text: str, currents: Sequence[Quantity]) -> Quantity | None:
+    if len({(q.dimension, q.value) for q in currents}) == 1:
+        return currents[0]
+    near = [
+        q for q in currents
+        if "discharge" in meanings(text[max(0, q.start - 14) : q.start]) | meanings(text[q.end : q.end + 12])
+    ]  # fmt: skip
+    return near[0] if len({(q.dimension, q.value) for q in near}) == 1 else None

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import Annotated, Literal
 
 from pydantic import Field
@@ -31,15 +32,22 @@ class DraftFigure(StrictModel):
     """The printed multiple of C, where there is one."""
     cutoff_c: TemperatureC | None = None
     """The cell temperature that ends a current which holds only until then."""
-    to_fraction: Fraction | None = None
-    """What is left of the capacity after these cycles."""
-    seconds: NonNegative | None = None
-    months: NonNegative | None = None
-    """How long the cell may be stored at these temperatures."""
-    current_a: NonNegative | None = None
-    """The current that a capacity is stated at."""
     stated_at_c: TemperatureC | None = None
-    """The temperature that a capacity is stated at."""
+    """Where the figure was measured; not a band that it holds in."""
+    current_a: NonNegative | None = None
+    """The discharge current that a capacity was measured with."""
+    to_v: NonNegative | None = None
+    """The voltage that a capacity was measured down to."""
+    charge_a: NonNegative | None = None
+    discharge_a: NonNegative | None = None
+    """The currents that cycles were counted with."""
+    months: NonNegative | None = None
+    """For how long a storage temperature holds."""
+    to_fraction: Fraction | None = None
+    """What is left of the capacity after these cycles or months."""
+    seconds: NonNegative | None = None
+    at_most: bool = False
+    """Whether a resistance is printed as a limit: the cell has less, and nobody says how much less."""
     kind: FigureKind | None = None
     page: Count | None = None
     quote: Text | None = None
@@ -57,22 +65,46 @@ class DraftConflict(StrictModel):
     text: Text
 
 
+class NotUnderstood(StrictModel):
+    """A figure whose label was seen and whose value was not read: it is not known whether it is stated."""
+
+    figure: FigureName
+    page: Count | None = None
+    text: Text
+
+
 class SheetDraft(StrictModel):
     """What was read for one cell model."""
 
     model: str
+    model_confirm: bool = False
+    """Whether the name is only likely; it is the key that tells twins apart."""
     c_rate_capacity_ah: NonNegative | None = None
     """What the sheet says that 1C is; ``None`` when it does not say."""
     figures: Annotated[tuple[DraftFigure, ...], Field(strict=False)] = ()
     not_stated: Annotated[tuple[FigureName, ...], Field(strict=False)] = ()
+    """Figures that no label of the whole sheet speaks of."""
+    not_understood: Annotated[tuple[NotUnderstood, ...], Field(strict=False)] = ()
     conflicts: Annotated[tuple[DraftConflict, ...], Field(strict=False)] = ()
 
 
 class SheetReading(StrictModel):
-    """What was read from one file; `refused` says why nothing could be."""
+    """What was read from one file; `refused` says why it is no sheet of a cell that can be stored.
+
+    What a refused file holds is in `drafts` all the same, every figure to be confirmed.
+    """
 
     file: str
     file_sha256: str | None = None
     refused: Text | None = None
+    next: Text | None = None
+    """The command that goes on from a refusal."""
     drafts: Annotated[tuple[SheetDraft, ...], Field(strict=False)] = ()
     remarks: Annotated[tuple[Text, ...], Field(strict=False)] = ()
+
+
+@lru_cache(maxsize=1024)
+def as_text(printed: str) -> str:
+    """Return printed words as text that can be kept: in one line, without what no screen shows."""
+    shown = "".join(letter if letter.isprintable() else " " for letter in printed)
+    return " ".join(shown.encode("utf-8", "replace").decode().split())[:1900]

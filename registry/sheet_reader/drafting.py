@@ -1,21 +1,22 @@
-"""Candidates of one model as a draft: what 1C is, which figures repeat or disagree, what is not stated."""
+"""Candidates of one model as a draft: which figures repeat, go together or disagree, and what is doubtful."""
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Sequence
-from functools import lru_cache
-from typing import get_args
+from dataclasses import replace
 
 from pydantic import ValidationError
 
+from registry.sheet_reader.c_rate import Base, c_rate_base
 from registry.sheet_reader.candidate import Candidate
-from registry.sheet_reader.draft import DraftConflict, DraftFigure, FigureName, SheetDraft
+from registry.sheet_reader.draft import DraftConflict, DraftFigure, SheetDraft, as_text
 from registry.sheet_reader.figures import candidates
-from registry.sheet_reader.quantities import Quantity, normal, quantities
-from registry.sheet_reader.rows import Row
-from registry.sheet_reader.statements import Statement
-from registry.sheet_reader.temperatures import masked, temperatures
+from registry.sheet_reader.quantities import normal
+from registry.sheet_reader.rows import Document
+from registry.sheet_reader.seen import states
+from registry.sheet_reader.statement import Rank
+from registry.sheet_reader.statements import statements
+from registry.sheet_reader.temperatures import temperatures
 
 UNITS: dict[str, str] = {
     "capacity": "Ah", "nominal_voltage": "V", "charge_voltage": "V", "cutoff_voltage": "V",
@@ -24,82 +25,132 @@ UNITS: dict[str, str] = {
     "dc_resistance": "mohm", "mass": "g", "diameter": "mm", "length": "mm", "cycle_life": "cycles",
     "operating_temperature": "C", "storage_temperature": "C",
 }  # fmt: skip
-_NOTE = re.compile(
-    r"(?<![\d.])1(?:\.0)?\s*C\s*5?\s*m?A?\s*(?:=|:=|is|refers to|表示|为)\s*([\d.,]+ ?m?A(?:h)?)", re.I
+_LIMITS = frozenset(
+    {"max_charge", "max_continuous_discharge", "max_discharge_unspecified", "pulse_discharge"}
 )
 _MOST_TOLD = 12
 """More values that disagree are counted, not told."""
-_SAME = 0.015
-"""Two printed currents agree within this fraction, because sheets round."""
 
 
-class Base:
-    """Which capacity 1C is, by what, and whether that is only assumed. [Ah]."""
-
-    def __init__(self, capacity_ah: float | None, why: str, assumed: bool) -> None:
-        self.capacity_ah = capacity_ah
-        self.why = why
-        self.assumed = assumed
-
-
-def c_rate_base(rows: Iterable[Row], said: Iterable[Statement], found: Sequence[Candidate]) -> Base:
-    """Return what 1C is: a note that says so, else a rate printed with its current, else the least capacity.
-
-    Sheets disagree on which capacity C is, so the least one, the safe side, is only an assumption.
-    """
-    noted: set[float] = set()
-    for row in rows:
-        match = _NOTE.search(normal(row.quote))
-        if match:
-            for each in quantities(match[1]):
-                if each.dimension in {"current", "charge"}:
-                    noted.add(each.value)
-    if len(noted) == 1:
-        value = noted.pop()
-        return Base(value, f"1C = {value:g} A as the sheet says", False)
-    pairs = [(each.value / each.rate, each) for each in printed_pairs(said) if each.rate]
-    if pairs and not noted:
-        least, most = min(pairs, key=lambda p: p[0]), max(pairs, key=lambda p: p[0])
-        if most[0] - least[0] <= 2 * _SAME * most[0]:
-            value = float(f"{least[0]:.4g}")
-            return Base(value, f"'{least[1].printed}' is printed", False)
-    for kinds in (("minimum",), ("rated",), ("nominal",), ("typical",), (None,)):
-        stated = [
-            each.value for each in found if each.figure == "capacity" and each.kind in kinds and each.value
-        ]
-        if stated:
-            return Base(
-                min(stated), f"{kinds[0] or 'only'} capacity; the sheet does not say what 1C is", True
-            )
-    return Base(None, "the sheet states no capacity", True)
-
-
-def printed_pairs(said: Iterable[Statement]) -> list[Quantity]:
-    """Return every current that is printed with its rate beside it, whatever it is a figure of."""
-    found = []
-    for statement in said:
-        for text in (statement.label, statement.value, statement.note):
-            if "C" in text:
-                found += [
-                    q
-                    for q in quantities(masked(text, temperatures(text)))
-                    if q.dimension == "current" and q.rate and q.value
-                ]
-    return [each for each in found if each.upper is None]
-
-
-def draft_from(model: str, said: Sequence[Statement], rows: Sequence[Row]) -> SheetDraft:
-    """Return the draft of one model from its statements."""
-    found = [candidate for statement in said for candidate in candidates(statement)]
-    base = c_rate_base(rows, said, found)
-    figures = _without_repeats(made for each in found if (made := _figure(each, base)) is not None)
+def draft_from(model: str, document: Document, *, model_confirm: bool = False) -> SheetDraft:
+    """Return the draft of one model from the rows that are of it."""
+    said = statements(document)
+    drawn = [candidate for statement in said for candidate in candidates(statement)]
+    base = c_rate_base((row.quote for row in document.rows), said, drawn)
+    kept = _resolved(_spoken(drawn))
+    figures = _without_repeats(made for each in _with_unread_bands(kept) if (made := _figure(each, base)))
     figures, conflicts = _conflicts(_out_of_order(figures))
-    stated = {each.figure for each in figures}
-    missing = tuple(name for name in get_args(FigureName) if name not in stated)
+    not_stated, not_understood = states(document, said, drawn, figures)
     return SheetDraft(
-        model=model, figures=tuple(figures), not_stated=missing, conflicts=tuple(conflicts),
+        model=model, model_confirm=model_confirm, figures=tuple(figures), not_stated=not_stated,
+        not_understood=not_understood, conflicts=tuple(conflicts),
         c_rate_capacity_ah=None if base.assumed else base.capacity_ah,
     )  # fmt: skip
+
+
+def _spoken(drawn: Sequence[Candidate]) -> list[Candidate]:
+    """Return the candidates whose place speaks: a weaker place only where no better one gives the figure."""
+    best: dict[str, Rank] = {}
+    for each in drawn:
+        best[each.figure] = min(best.get(each.figure, each.rank), each.rank)
+    if "max_continuous_discharge" in best and "max_discharge_unspecified" in best:
+        best["max_discharge_unspecified"] = min(
+            best["max_discharge_unspecified"], best["max_continuous_discharge"]
+        )
+    return [
+        each for each in drawn
+        if each.rank <= max(best[each.figure], Rank.PROSE if best[each.figure] <= Rank.PROSE else Rank.TABLE)
+        and not _said_better(each, drawn)
+    ]  # fmt: skip
+
+
+def _said_better(each: Candidate, drawn: Sequence[Candidate]) -> bool:
+    """Whether a sentence repeats a figure of a table without adding a condition."""
+    if each.rank is not Rank.PROSE:
+        return False
+    if each.figure not in _LIMITS:
+        return any(
+            o.figure == each.figure and o.rank is Rank.TABLE and o.kind in (each.kind, None) for o in drawn
+        )
+    return each.holds.low_c is None and each.holds.high_c is None and any(
+        o.figure == each.figure and o.rank is Rank.TABLE and (o.value, o.rate) == (each.value, each.rate)
+        for o in drawn
+    )  # fmt: skip
+
+
+def _resolved(kept: list[Candidate]) -> list[Candidate]:
+    """Return candidates with open bands closed by the range of operation, and sentences joined to tables."""
+    made = [_closed(each, kept) for each in kept]
+    joined: list[Candidate] = []
+    for each in made:
+        banded = next((o for o in made if o is not each and _adds_band(o, each)), None)
+        if banded is None:
+            joined.append(each)
+        elif each.rank is Rank.TABLE and banded.rank is Rank.PROSE:
+            where = f"its temperatures stand elsewhere: '{banded.statement.quote[:80]}'"
+            joined.append(replace(each, holds=banded.holds, doubts=(*each.doubts, where)))
+    return [
+        each for each in joined
+        if each.rank is not Rank.PROSE or not any(_adds_band(each, o) for o in made if o is not each)
+    ]  # fmt: skip
+
+
+def _adds_band(banded: Candidate, bare: Candidate) -> bool:
+    """Whether a sentence gives the band of a limit that the table prints without one."""
+    same_kind = banded.figure == bare.figure or {banded.figure, bare.figure} == {
+        "max_continuous_discharge", "max_discharge_unspecified",
+    }  # fmt: skip
+    return (
+        same_kind and banded.rank is Rank.PROSE and bare.rank is Rank.TABLE and bare.figure in _LIMITS
+        and banded.holds.low_c is not None and bare.holds.low_c is None and bare.holds.high_c is None
+        and (banded.value, banded.rate) == (bare.value, bare.rate)
+    )  # fmt: skip
+
+
+def _closed(each: Candidate, kept: Sequence[Candidate]) -> Candidate:
+    """Close a band that says "below 10 C" by the range that the sheet allows operation in."""
+    holds = each.holds
+    if each.figure not in _LIMITS or (holds.low_c is None) == (holds.high_c is None):
+        return each
+    mode = "charge" if each.figure == "max_charge" else "discharge"
+    ranges = {
+        (o.holds.low_c, o.holds.high_c) for o in kept
+        if o.figure == "operating_temperature" and o.kind == mode
+    }  # fmt: skip
+    if len(ranges) != 1:
+        return replace(each, doubts=(*each.doubts, "one end of its temperature band is not said"))
+    low, high = ranges.pop()
+    closed = replace(
+        holds, low_c=low if holds.low_c is None else holds.low_c,
+        high_c=high if holds.high_c is None else holds.high_c,
+    )  # fmt: skip
+    doubt = f"the other end of its band is that of the {mode} temperature"
+    return replace(each, holds=closed, doubts=(*each.doubts, doubt))
+
+
+def _with_unread_bands(kept: Sequence[Candidate]) -> Iterable[Candidate]:
+    """Mark every limit in whose printed line a temperature band stands that no figure has taken."""
+    taken: dict[str, set[float | None]] = {}
+    for each in kept:
+        taken.setdefault(_line(each), set()).update((each.holds.low_c, each.holds.high_c))
+    for each in kept:
+        ends = taken[_line(each)]
+        printed = " ; ".join((normal(each.statement.quote), *map(normal, each.statement.footnotes)))
+        unread = [
+            heat for heat in temperatures(printed)
+            if not heat.single and not heat.twin and not {heat.low, heat.high} - {None} <= ends
+        ]  # fmt: skip
+        if unread and each.figure in _LIMITS | {"standard_charge"}:
+            words = printed[unread[0].start : unread[0].end].strip()
+            each = replace(
+                each, doubts=(*each.doubts, f"the temperatures '{words}' in its line were not read")
+            )
+        yield each
+
+
+def _line(each: Candidate) -> str:
+    """Return the printed line of a candidate without the sentence of a footnote behind it."""
+    return each.statement.quote.partition(" ... ")[0]
 
 
 def _figure(found: Candidate, base: Base) -> DraftFigure | None:
@@ -108,31 +159,49 @@ def _figure(found: Candidate, base: Base) -> DraftFigure | None:
     The whole figure goes, not only its impossible part: a current without its temperatures would seem to
     hold at all of them.
     """
+    value, derived, doubts = _valued(found, base)
+    doubts = [*doubts, *_unlikely(found, value, base)]
+    holds = found.holds
+    rate = holds.stated_rate if found.figure == "capacity" else found.rate
+    try:
+        return DraftFigure(
+            figure=found.figure, value=value, unit=UNITS[found.figure],
+            as_printed=as_text(found.printed) or "-", derived_from=derived, c_rate=rate, kind=found.kind,
+            low_c=holds.low_c, high_c=holds.high_c, basis=holds.basis, cutoff_c=holds.ends_c,
+            stated_at_c=holds.stated_c, current_a=_amperes(holds.stated_a, holds.stated_rate, base),
+            to_v=holds.to_v, charge_a=_amperes(*holds.charge, base),
+            discharge_a=_amperes(*holds.discharge, base), months=found.months,
+            to_fraction=found.to_fraction, at_most=found.at_most, seconds=holds.seconds,
+            page=found.statement.page,
+            quote=as_text(found.statement.quote) or None, confirm=bool(doubts),
+            why_confirm="; ".join(dict.fromkeys(doubts)) or None, condition=as_text(found.condition) or None,
+        )  # fmt: skip
+    except ValidationError:
+        return None
+
+
+def _valued(found: Candidate, base: Base) -> tuple[float | None, str | None, list[str]]:
+    """Return the value of a candidate, how it was worked out, and what is doubtful about that."""
     value, derived, doubts = found.value, found.derived, list(found.doubts)
     if value is None and found.rate is not None:
         if base.capacity_ah is None:
-            doubts.append("the sheet states no capacity that C could refer to")
-        else:
-            value = float(f"{found.rate * base.capacity_ah:.6g}")
-            derived = f"{found.rate:g} x {base.capacity_ah:g} Ah ({base.why})"
-            if base.assumed:
-                doubts.append("the sheet does not say which capacity C refers to")
+            return None, derived, [*doubts, "the sheet states no capacity that C could refer to"]
+        value = float(f"{found.rate * base.capacity_ah:.6g}")
+        derived = f"{found.rate:g} x {base.capacity_ah:g} Ah ({base.why})"
+        if base.assumed:
+            doubts.append("the sheet does not say which capacity C refers to")
     elif value is not None and found.rate and base.capacity_ah and found.figure != "capacity":
         expected = found.rate * base.capacity_ah
         if abs(expected - value) > 0.12 * max(expected, value):
             doubts.append(f"the printed rate and current do not fit {base.capacity_ah:g} Ah")
-    doubts += _unlikely(found, value, base)
-    try:
-        return DraftFigure(
-            figure=found.figure, value=value, unit=UNITS[found.figure],
-            as_printed=_clean(found.printed) or "-", derived_from=derived, low_c=found.low_c,
-            high_c=found.high_c, basis=found.basis, c_rate=found.rate, cutoff_c=found.cutoff_c,
-            to_fraction=found.to_fraction, seconds=found.seconds, kind=found.kind,
-            page=found.statement.page, quote=_clean(found.statement.quote) or None, confirm=bool(doubts),
-            why_confirm="; ".join(dict.fromkeys(doubts)) or None, condition=_clean(found.condition) or None,
-        )  # fmt: skip
-    except ValidationError:
-        return None
+    return value, derived, doubts
+
+
+def _amperes(amperes: float | None, rate: float | None, base: Base) -> float | None:
+    """Return a condition's current; one in C is only worked out where the sheet says what C is."""
+    if amperes is not None or rate is None or base.assumed or base.capacity_ah is None:
+        return amperes
+    return float(f"{rate * base.capacity_ah:.4g}")
 
 
 def _unlikely(found: Candidate, value: float | None, base: Base) -> list[str]:
@@ -146,38 +215,40 @@ def _unlikely(found: Candidate, value: float | None, base: Base) -> list[str]:
     return []
 
 
+_ORDER = (
+    ("capacity", "minimum", "capacity", "typical"), ("capacity", "minimum", "capacity", "nominal"),
+    ("cutoff_voltage", None, "nominal_voltage", None), ("nominal_voltage", None, "charge_voltage", None),
+    ("standard_charge", None, "max_charge", None),
+    ("max_continuous_discharge", None, "pulse_discharge", None),
+    ("max_continuous_discharge", None, "max_discharge_unspecified", None),
+)  # fmt: skip
+
+
 def _out_of_order(figures: list[DraftFigure]) -> list[DraftFigure]:
     """Mark figures that stand in an impossible order, such as a minimum capacity above the typical one."""
 
-    def values(name: str, kind: str | None = None) -> list[float]:
+    def values(name: str, kind: str | None) -> list[float]:
         return [
             f.value for f in figures if f.figure == name and f.value is not None and kind in (None, f.kind)
         ]
 
-    def ends(kind: str) -> list[tuple[float, float]]:
-        return [
-            (f.low_c, f.high_c) for f in figures
-            if (f.figure, f.kind) == ("operating_temperature", kind)
-            and f.low_c is not None and f.high_c is not None
-        ]  # fmt: skip
-
-    pairs = (
-        ("capacity", "minimum", "capacity", "typical"), ("capacity", "minimum", "capacity", "nominal"),
-        ("cutoff_voltage", None, "nominal_voltage", None), ("nominal_voltage", None, "charge_voltage", None),
-        ("standard_charge", None, "max_charge", None),
-        ("max_continuous_discharge", None, "pulse_discharge", None),
-        ("max_continuous_discharge", None, "max_discharge_unspecified", None),
-    )  # fmt: skip
     doubtful: dict[str, str] = {}
-    for lower, lower_kind, upper, upper_kind in pairs:
+    for lower, lower_kind, upper, upper_kind in _ORDER:
         low, high = values(lower, lower_kind), values(upper, upper_kind)
         if low and high and min(low) > max(high):
             words = f"{lower_kind or 'the'} {lower} is above {upper_kind or 'the'} {upper}".replace("_", " ")
             doubtful |= {lower: words, upper: words}
-    charge, discharge = ends("charge"), ends("discharge")
-    if charge and discharge and min(charge)[0] < min(discharge)[0]:
+    charge, discharge = _colder(figures, "charge"), _colder(figures, "discharge")
+    if charge and discharge and min(charge) < min(discharge):
         doubtful["operating_temperature"] = "charging would be allowed colder than discharging"
     return [_doubted(each, doubtful[each.figure]) if each.figure in doubtful else each for each in figures]
+
+
+def _colder(figures: Sequence[DraftFigure], kind: str) -> list[float]:
+    return [
+        f.low_c for f in figures
+        if (f.figure, f.kind) == ("operating_temperature", kind) and f.low_c is not None
+    ]  # fmt: skip
 
 
 def _doubted(figure: DraftFigure, why: str) -> DraftFigure:
@@ -185,40 +256,50 @@ def _doubted(figure: DraftFigure, why: str) -> DraftFigure:
     return figure.model_copy(update={"confirm": True, "why_confirm": words})
 
 
-@lru_cache(maxsize=1024)
-def _clean(text: str) -> str:
-    text = "".join(letter if letter.isprintable() else " " for letter in text)
-    return " ".join(text.encode("utf-8", "replace").decode().split())[:1900]
-
-
 def _key(each: DraftFigure) -> tuple[object, ...]:
     kind = each.kind if each.figure in {"capacity", "operating_temperature", "ac_resistance"} else None
-    return (each.figure, kind, each.low_c, each.high_c, each.seconds, each.cutoff_c)
+    kind = "maximum" if each.at_most else kind
+    basis = each.basis if each.figure == "operating_temperature" or each.figure in _LIMITS else None
+    return (each.figure, kind, each.low_c, each.high_c, basis, each.seconds, each.cutoff_c, each.months)
 
 
 def _without_repeats(figures: Iterable[DraftFigure]) -> list[DraftFigure]:
     kept: dict[tuple[object, ...], DraftFigure] = {}
     for each in figures:
-        key = (*_key(each), None if each.value is None else float(f"{each.value:.4g}"))
+        stated = (each.current_a, each.c_rate, each.stated_at_c) if each.figure == "capacity" else None
+        key = (*_key(each), stated, None if each.value is None else float(f"{each.value:.4g}"))
         old = kept.get(key)
         if old is None or (old.confirm and not each.confirm):
             kept[key] = each
-    return list(kept.values())
+    return _without_poorer(list(kept.values()))
+
+
+def _without_poorer(figures: list[DraftFigure]) -> list[DraftFigure]:
+    """Return figures without those that another one repeats with more of their conditions."""
+
+    def richer(other: DraftFigure, each: DraftFigure) -> bool:
+        if other is each or (other.figure, other.kind, other.value) != (each.figure, each.kind, each.value):
+            return False
+        if each.figure == "capacity":
+            return not _stated_at(each) and bool(_stated_at(other))
+        return each.figure in _LIMITS and each.low_c is None and other.low_c is not None and not each.seconds
+
+    return [each for each in figures if not any(richer(other, each) for other in figures)]
+
+
+def _stated_at(each: DraftFigure) -> tuple[float | None, ...]:
+    """Return the discharge and the temperature that a capacity was measured at, where the sheet says so."""
+    found = (each.current_a, each.c_rate, each.stated_at_c)
+    return () if found == (None, None, None) else found
 
 
 def _conflicts(figures: list[DraftFigure]) -> tuple[list[DraftFigure], list[DraftConflict]]:
     """Return the figures, those that disagree marked, and every disagreement with its places."""
     groups: dict[tuple[object, ...], list[int]] = {}
     for index, each in enumerate(figures):
-        if each.figure == "storage_temperature" or (
-            each.value is None and each.figure != "operating_temperature"
-        ):
+        if each.value is None and not each.figure.endswith("_temperature"):
             continue
-        key = _key(each) if each.figure != "operating_temperature" else (each.figure, each.kind)
-        # Capacities at several currents are several figures, not a contradiction.
-        if each.figure == "capacity":
-            key = (*key, _stated_at(each))
-        groups.setdefault(key, []).append(index)
+        groups.setdefault(_conflict_key(each), []).append(index)
     conflicts = []
     for places in groups.values():
         if len(places) < 2:
@@ -235,11 +316,14 @@ def _conflicts(figures: list[DraftFigure]) -> tuple[list[DraftFigure], list[Draf
     return figures, conflicts
 
 
-def _stated_at(each: DraftFigure) -> tuple[object, ...]:
-    """Return the rate, current or temperature that a capacity is stated at."""
-    text = normal(f"{each.condition or ''} {each.quote or ''}")
-    found = [
-        (q.dimension, q.value) for q in quantities(masked(text, temperatures(text)))
-        if q.dimension in {"rate", "current"}
-    ]  # fmt: skip
-    return tuple(sorted(set(found)))
+def _conflict_key(each: DraftFigure) -> tuple[object, ...]:
+    if each.figure == "operating_temperature":
+        return (each.figure, each.kind, each.basis)
+    if each.figure == "storage_temperature":
+        return (each.figure, each.months)
+    if each.figure == "capacity":
+        # Capacities at several currents are several figures, not a contradiction.
+        return (each.figure, each.kind, _stated_at(each), "" if _stated_at(each) else each.condition)
+    if each.figure == "cycle_life":
+        return (each.figure, each.discharge_a, each.stated_at_c, each.to_fraction)
+    return _key(each)

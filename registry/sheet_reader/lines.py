@@ -5,7 +5,9 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from dataclasses import replace
+from functools import cache, lru_cache
 
+from registry.printed.units import vocabulary
 from registry.sheet_reader.quantities import normal, quantities
 from registry.sheet_reader.rows import Cell
 from registry.sheet_reader.temperatures import masked, temperatures
@@ -27,17 +29,18 @@ FIGURE_DIMENSIONS = frozenset(
 QUALIFIERS = frozenset({
     "charge", "discharge", "continuous", "maximum", "minimum", "typical", "nominal", "rated", "standard",
     "fast", "pulse", "ac", "dc", "storage", "operating", "bare", "assembled", "not_continuous",
-    "temperature_cut", "cutoff", "bms", "recommended",
+    "temperature_cut", "cutoff", "bms", "recommended", "method",
 })  # fmt: skip
 NUMBERED = re.compile(
     r"^\s*[(（]?(\d{1,2}(?:\.\d{1,2}){0,3})[.)）、:]?\s+(?=\D|\d+C)"
     r"|^\s*(\d{1,2}(?:\.\d{1,2}){0,3})[.)）、]\s*(?=[^\d\s.])"
-    r"|^\s*[•·*\-–]\s+(?=[^\d\s])"
+    r"|^\s*[•·*\-–■●◆]\s+(?=[^\d\s])"
 )
-# No cell is sold for fewer.
 _FEWEST_CYCLES = 20
+"""No cell is sold for fewer."""
 _RATE_BEFORE = re.compile(r"\d\s*C\w*\s*$")
 _ONLY_NUMBER = re.compile(r"\s*[(（]?\d{1,2}(?:[.\-]\d{1,2}){0,3}[.)）、]?\s*")
+_MODES = frozenset({"charge", "discharge"})
 
 
 def figure_quantities(text: str) -> list[str]:
@@ -47,16 +50,39 @@ def figure_quantities(text: str) -> list[str]:
     return dims + ["temperature"] * sum(not each.single and not each.twin for each in found)
 
 
+@lru_cache(maxsize=8192)
+def figure_places(text: str) -> tuple[tuple[int, int], ...]:
+    """Return where in a text its numbers stand that may be figures, in order."""
+    found = temperatures(text)
+    places = [
+        (each.start, each.end)
+        for each in quantities(masked(text, found))
+        if each.dimension in FIGURE_DIMENSIONS
+    ] + [(each.start, each.end) for each in found if not each.single]
+    return tuple(sorted(places))
+
+
+@lru_cache(maxsize=8192)
+def fitting_dimensions(label: str) -> frozenset[str]:
+    """Return the dimensions that the value of a label may have."""
+    held = meanings(label)
+    fitting = frozenset().union(*(_NOUN_DIMENSIONS.get(noun, set()) for noun in held))
+    if fitting or not held & {"charge", "discharge", "continuous", "pulse", "storage", "operating"}:
+        return fitting
+    if held & {"storage", "operating"}:
+        return frozenset({"temperature"})
+    limits = held & {"continuous", "pulse", "maximum", "standard", "fast"}
+    return frozenset({"current", "rate"}) if limits else frozenset({"current", "rate", "temperature"})
+
+
 def goes_with(label: str, own: str, dims: Sequence[str]) -> bool:
     """Whether a line without a noun of its own may stand under the label before it."""
     held, said = meanings(label), meanings(own)
-    fitting = set().union(*(_NOUN_DIMENSIONS.get(noun, set()) for noun in held))
-    if not fitting:
-        fitting = {"current", "rate"} if held & {"charge", "discharge", "continuous", "pulse"} else set()
-    if not dims or dims[0] not in fitting:
+    if "operating" in said and "temperature" not in held:
         return False
-    modes = {"charge", "discharge"}
-    if said & modes and held & modes:
+    if not dims or dims[0] not in fitting_dimensions(label):
+        return False
+    if (said & _MODES and held & _MODES) or (said & {"storage"} and held & (_MODES | {"operating"})):
         return False
     return not (said & {"continuous", "pulse"} and held & {"continuous", "pulse"})
 
@@ -66,8 +92,9 @@ def lines_apart(cells: list[Cell]) -> list[list[Cell]]:
     lines = [cell.text.splitlines() for cell in cells]
     for count in {len(each) for each in lines if len(each) > 1}:
         parted = [each for each in lines if len(each) == count]
-        if any(all(map(_narrows, each)) for each in parted) and any(
-            all(figure_quantities(normal(line)) for line in each) for each in parted
+        if any(all(map(_parts_lines, each)) for each in parted) and any(
+            all(figure_quantities(normal(line)) for line in each) and not all(map(_parts_lines, each))
+            for each in parted
         ):
             return [
                 [
@@ -76,7 +103,18 @@ def lines_apart(cells: list[Cell]) -> list[list[Cell]]:
                 ]
                 for at in range(count)
             ]
-    return [[replace(cell, text=" ".join(each)) for cell, each in zip(cells, lines, strict=True)]]
+    return [[replace(cell, text=_one_line(each)) for cell, each in zip(cells, lines, strict=True)]]
+
+
+def _one_line(lines: list[str]) -> str:
+    """Return the lines of a cell as one text; lines that each hold a figure stay apart."""
+    several = len(lines) > 1 and sum(bool(figure_places(normal(line))) for line in lines) > 1
+    return (" ; " if several else " ").join(lines)
+
+
+def _parts_lines(line: str) -> bool:
+    """Whether a line of a cell goes with one line of its neighbour: a sub-item, or a temperature band."""
+    return _narrows(line) or is_band_only(normal(line))
 
 
 def _narrows(line: str) -> bool:
@@ -112,39 +150,98 @@ def section_number(text: str) -> str | None:
     return match[1] if match else None
 
 
+@lru_cache(maxsize=8192)
 def label_and_value(text: str) -> tuple[str, str]:
     """Return the label and the value of a line: parted by its first colon, else before its first quantity."""
+    inside = _brackets(text)
+    places = [start for start, _ in figure_places(text) if not inside[start]]
+    later = [place for place in places if _LETTER.search(text[:place])]
+    for index, letter in enumerate(text):
+        parts = not inside[index] and (
+            letter == ":" or (letter == "=" and not _RATE_BEFORE.search(text[:index]))
+        )
+        # "250 cycles, 6 A charge: 2400 mAh are left" is a value as a whole.
+        named = _LETTER.search(text[: min([index, *places])])
+        if parts and named and not _has_its_number(text[:index]):
+            return text[:index].strip(), text[index + 1 :].strip()
+    if not places:
+        return (text, "")
+    rated = _begins_with_a_rate(text, places)
+    if not later:
+        return (text, "") if rated else ("", text)
+    if min(places) < min(later) and not rated:
+        return ("", text)
+    if _only_relates(text[: min(later)]):
+        return ("", text)
+    cut = _cut(text, places, later)
+    while cut > 0 and text[cut - 1] in " ≤≥<>~±Φ":
+        cut -= 1
+    return text[:cut].strip(), text[cut:].strip()
+
+
+_LETTER = re.compile(r"[^\W\d_Φ]")
+"""A letter of a word; the sign of a diameter is none."""
+
+
+@cache
+def _relations() -> re.Pattern[str]:
+    held = vocabulary("relation")
+    words = {*held["at_most"], *held["at_least"], *held["about"], *vocabulary("range")["between"]}
+    either = "|".join(re.escape(word) for word in sorted(words | _FROM, key=len, reverse=True))
+    return re.compile(rf"(?i:\b(?:{either})(?!\w))")
+
+
+_FROM = {"from", "within", "for", "at", "von", "bei", "für", "de", "du", "entre", "à", "da", "van", "od"}
+"""Words before a condition or a limit that name no figure."""
+
+
+def _only_relates(words: str) -> bool:
+    """Whether words before a number are only such as "not more than" or "from", and no label."""
+    return not re.search(r"\w", _relations().sub(" ", words))
+
+
+def _has_its_number(text: str) -> bool:
+    """Whether what stands before a colon is a label with its number: "Cycle life 250 cycles: 60 %"."""
+    label = re.split(r"\d", text)[0]
+    return bool(fitting_dimensions(label) & {"count", "mass", "resistance"} & set(figure_quantities(text)))
+
+
+def _begins_with_a_rate(text: str, places: list[int]) -> bool:
+    """Whether the first number is one of a label: "1C discharge capacity 2500 mAh"."""
+    found = quantities(masked(text, temperatures(text)))
+    rated = bool(found) and found[0].dimension == "rate" and found[0].start == min(places)
+    after = re.sub(r"\([^()]*\)", " ", text[found[0].end :]) if rated else ""
+    return bool((NOUNS - {"temperature"}) & meanings(after))
+
+
+def _cut(text: str, places: list[int], later: list[int]) -> int:
+    """Return where the value begins; the first number of "1C discharge capacity 2500 mAh" is the label's."""
+    first = min(places)
+    if first < min(later) and NOUNS & meanings(text[first:]) and not NOUNS & meanings(text[:first]):
+        return next((place for place in sorted(later) if NOUNS & meanings(text[:place])), min(later))
+    return min(later)
+
+
+def _brackets(text: str) -> list[bool]:
+    """Return for each letter of a text whether it stands in brackets."""
     depth = 0
-    found = temperatures(text)
-    plain = masked(text, found)
     inside = [False] * (len(text) + 1)
     for index, letter in enumerate(text):
         depth += (letter in "([") - (letter in ")]" and depth > 0)
         inside[index] = depth > 0
-        parts = depth == 0 and (letter == ":" or (letter == "=" and not _RATE_BEFORE.search(text[:index])))
-        if parts and re.search(r"[^\W\d_]", text[:index]):
-            return text[:index].strip(), text[index + 1 :].strip()
-    places = [
-        each.start for each in quantities(plain)
-        if each.dimension in FIGURE_DIMENSIONS and not inside[each.start]
-    ] + [each.start for each in found if not each.single and not inside[each.start]]  # fmt: skip
-    later = [place for place in places if re.search(r"[^\W\d_]", text[:place])]
-    if not later:
-        return ("", text) if places else (text, "")
-    if (
-        min(places) < min(later)
-        and NOUNS & meanings(text[min(places) :])
-        and not NOUNS & meanings(text[: min(places)])
-    ):
-        # "1C discharge capacity 2500 mAh": the first number belongs to the label.
-        cut = next((place for place in sorted(later) if NOUNS & meanings(text[:place])), min(later))
-    else:
-        cut = min(later)
-    while cut > 0 and text[cut - 1] in " ≤≥<>~(±":
-        if text[cut - 1] == "(":
-            break
-        cut -= 1
-    return text[:cut].strip(), text[cut:].strip()
+    return inside
+
+
+_SENTENCE = re.compile(
+    r"(?<!\bmax)(?<!\bmin)(?<!\btyp)(?<!\bapprox)(?<!\bca)(?<!\bno)(?<!\btemp)(?<!\bamb)(?<!\bcont)(?<!\bstd)(?<!\bdia)"
+    r"(?:(?<=[^\d])[.;](?:\s+|$)|(?<=\d)[.;]\s+(?=[^\W\d_a-z])|。)",
+    re.I,
+)  # fmt: skip
+
+
+def sentences(text: str) -> list[str]:
+    """Return the sentences of a text; the point of "max. 0.5 A" ends none."""
+    return [part.strip() for part in _SENTENCE.split(text) if part.strip()]
 
 
 def is_prose(text: str) -> bool:
@@ -157,6 +254,11 @@ def is_prose(text: str) -> bool:
     return len(words) > 18 or (len(words) > 6 and "verb" in said)
 
 
+def in_brackets(text: str) -> bool:
+    """Whether a text stands in brackets as a whole."""
+    return text.startswith("(") and text.endswith(")")
+
+
 def is_duration(label: str) -> bool:
     """Whether a label only says for how long: "During 6 months", beside a storage temperature."""
     found = quantities(label)
@@ -166,38 +268,8 @@ def is_duration(label: str) -> bool:
 def is_band_only(text: str) -> bool:
     """Whether a text is a temperature band and nothing else."""
     found = temperatures(text, about_temperature=False)
-    rest = re.sub(r"[\x00\s():,;|/]|\bT\b", "", masked(text, found))
+    rest = re.sub(r"[\x00\s():,;|/]|\bT\b", "", _relations().sub(" ", masked(text, found)))
     return bool(found) and not rest
-
-
-def is_value(text: str) -> bool:
-    """Whether a cell holds a value and not a label."""
-    plain = masked(text, temperatures(text))
-    if label_goes_on(text) or is_duration(text):
-        return False
-    if re.match(r"\s*[≤≥<>±~Φ+\-]?\s*\d", text) and not NOUNS & meanings(text):
-        return True
-    return bool(figure_quantities(text)) and bool(plain)
-
-
-def _fitting(label: str) -> set[str]:
-    return set().union(*(_NOUN_DIMENSIONS.get(noun, set()) for noun in meanings(label)))
-
-
-def is_condition(label: str, text: str, following: str) -> bool:
-    """Whether a cell between label and value only says how: "Capacity", "0.2C", "2600 mAh"."""
-    fitting, dims = _fitting(label), figure_quantities(text)
-    return bool(fitting) and not fitting & set(dims) and bool(fitting & set(figure_quantities(following)))
-
-
-def more_of_it(value: str, text: str) -> bool:
-    """Whether a cell gives the same figure once more, as "Maximum 3.90 V" after "Recommend 3.65 V" does."""
-    dims = figure_quantities(value)
-    said = meanings(text)
-    return (
-        bool(dims) and figure_quantities(text)[:1] == dims[:1] and not NOUNS & said
-        and bool(said & {"maximum", "minimum", "typical", "recommended"})
-    )  # fmt: skip
 
 
 def label_goes_on(text: str) -> bool:

@@ -1,4 +1,4 @@
-"""Whether a sheet is of one cell, of several, or of a pack, and what the cell is called."""
+"""Whether a document is of one cell, of several in rows or columns, of a pack, or of something else."""
 
 from __future__ import annotations
 
@@ -6,7 +6,9 @@ import re
 from collections.abc import Sequence
 from dataclasses import replace
 
+from registry.sheet_reader.draft import SheetDraft
 from registry.sheet_reader.lines import NOUNS, figure_quantities
+from registry.sheet_reader.names import clean_name, codes, looks_like_a_model
 from registry.sheet_reader.quantities import normal
 from registry.sheet_reader.rows import Cell, Document, Row
 from registry.sheet_reader.vocabulary import meanings
@@ -14,92 +16,60 @@ from registry.sheet_reader.vocabulary import meanings
 _BUILD = re.compile(r"(?<![A-Za-z\d])(\d{1,3})\s?[sS]\s?[-x]?\s?(\d{1,3})\s?[pP](?![a-zA-Z])")
 _BUILD_WORDS = re.compile(r"(\d{1,3})\s*串\s*(\d{1,3})\s*并")
 _IN = re.compile(r"(\d{1,3})\s*(?:cells?\s+)?(?:in|pcs in)\s+(parallel|series)", re.I)
-_CODE = re.compile(
-    r"(?:(?<![\w-])[A-Z]{2,}(?:-[A-Z]+)? )?(?<![\w.])(?=[A-Z0-9./-]*\d)[A-Z0-9][A-Z0-9/-]{1,24}(?![\w%°])"
-)
-_STANDARDS = re.compile(
-    r"^(?:GB|IEC|UL|UN|ISO|EN|JIS|QC|DIN|IEEE|REV|VER|PAGE|NO)(?:[\s\d/.]|$)"
-    r"|^(?:DC|AC|CC|CV|SOC|DOD|RH|KPA|HZ|V|A)\s?[\d.]*$",
-    re.I,
-)
+_COUNT = re.compile(
+    r"(?:number of cells|cells? per pack|cell count|no\. of cells|anzahl (?:der )?zellen|zellenzahl|"
+    r"nombre de cellules|n[úu]mero de celdas|电芯数量|电池数量|셀 수)\W{0,4}(\d{1,3})\b"
+    r"|\bcells?\W{1,3}(\d{1,3})\s?(?:pcs|pieces)", re.I,
+)  # fmt: skip
+_OTHERS = re.compile(
+    r"\b(?:battery management|protection (?:board|circuit)|BMS|PCM|charger|power supply|controller|inverter|"
+    r"ladeger[äa]t|chargeur|cargador)\b|保护板|充电器|充電器|충전기", re.I,
+)  # fmt: skip
 _MOST_MODELS = 60
+_PACK_VOLTS = 5.0
+"""No single cell has a higher nominal voltage. [V]."""
 
 
-def pack_reason(document: Document) -> str | None:
-    """Return why a sheet is one of a pack, or ``None``."""
+def pack_reason(document: Document, drafts: Sequence[SheetDraft]) -> str | None:
+    """Return why a document is of a pack or another thing than a cell, or ``None``."""
+    capacity = any(each.figure == "capacity" for draft in drafts for each in draft.figures)
+    title = " ".join(row.quote for row in document.rows[:4])[:400]
+    other = _OTHERS.search(title)
+    if other and not capacity:
+        return f"this is no sheet of a cell: '{other[0]}' stands in its title; only cells are registered"
+    for draft in drafts:
+        for each in draft.figures:
+            if each.figure == "nominal_voltage" and each.value is not None and each.value > _PACK_VOLTS:
+                return _pack(f"nominal voltage '{each.as_printed}'")
     for index, row in enumerate(document.rows[:400]):
-        text = normal(row.quote)
-        built = _BUILD.search(text) or _BUILD_WORDS.search(text)
-        parallel = _IN.search(text) if len(text) < 90 else None
-        if (not built and not parallel) or (index >= 6 and "pack_build" not in meanings(text[:200])):
-            continue
-        if built and int(built[1]) * int(built[2]) > 1:
-            return _pack(f"'{built[0].strip()}'")
-        if parallel and int(parallel[1]) > 1:
-            return _pack(f"'{parallel[0].strip()}'")
+        found = _built(normal(row.quote), first=index < 6)
+        if found:
+            return _pack(f"'{found}'")
     return None
+
+
+def _built(text: str, *, first: bool) -> str | None:
+    """Return the words of a line that say that several cells are joined."""
+    counted = _COUNT.search(text)
+    if counted and int(counted[1] or counted[2]) > 1:
+        return counted[0].strip()
+    built = _BUILD.search(text) or _BUILD_WORDS.search(text)
+    parallel = _IN.search(text) if len(text) < 90 else None
+    if not first and "pack_build" not in meanings(text[:200]):
+        return None
+    if built and int(built[1]) * int(built[2]) > 1:
+        return built[0].strip()
+    return parallel[0].strip() if parallel and int(parallel[1]) > 1 else None
 
 
 def _pack(found: str) -> str:
     return f"this is the sheet of a pack, not of a cell: {found}; only cells are registered"
 
 
-def model_name(document: Document) -> str:
-    """Return what the sheet calls the cell, or an empty text."""
-    for index, row in enumerate(document.rows[:200]):
-        for at, cell in enumerate(row.cells):
-            name = _labelled(cell.text, row.cells[at + 1 :])
-            if name:
-                return name
-            if len(row.cells) == 1 and "model" in meanings(cell.text) and len(cell.text) < 24:
-                following = document.rows[index + 1 : index + 2]
-                if following and len(following[0].cells) == 1 and _code(following[0].cells[0].text):
-                    return _code(following[0].cells[0].text)
-    for row in document.rows[:8]:
-        code = _code(row.quote)
-        if code:
-            return code
-    return ""
-
-
-def _labelled(text: str, after: Sequence[Cell]) -> str:
-    """Return the name in ``Model: X`` or in the cell after ``Model``."""
-    label, colon, value = text.replace("：", ":").partition(":")
-    if "model" not in meanings(label) or len(label) > 30:
-        return ""
-    if colon and value.strip():
-        return _bounded(value)
-    following = next((cell.text for cell in after if cell.text.strip(" :")), "")
-    return (
-        _bounded(following)
-        if re.search(r"\d", following) and not figure_quantities(normal(following))
-        else ""
-    )
-
-
-def _bounded(text: str) -> str:
-    text = re.sub(r"\((?:invented|erfunden|fictive|虚构)[^)]*\)", "", text.strip())
-    text = re.split(r"\s{2,}|[;,|]", text.strip())[0].strip()
-    return text[:60] if re.search(r"\d", text) else ""
-
-
-def _code(text: str) -> str:
-    for match in _CODE.finditer(text):
-        code = match[0].strip("-/ ")
-        bare = code.split()[-1]
-        if not re.search(r"[A-Z]", code) or not re.search(r"\d", bare) or _STANDARDS.match(code):
-            continue
-        if re.fullmatch(r"[\d.]+(?:MAH|AH|MA|A|V|WH|W|G|MM|C|S|P|H)", bare) or len(code) < 4:
-            continue
-        if re.search(r"[A-Z]{2}", code) or "-" in code or len(re.findall(r"\d", code)) >= 3:
-            return code
-    return ""
-
-
 def models_of(document: Document) -> list[tuple[str, Document]] | str | None:
     """Return each model with its rows, a reason when they cannot be told apart, or ``None`` for one model."""
     for index, row in enumerate(document.rows):
-        names = _names(row)
+        names = _names(document, index)
         if len(names) > _MOST_MODELS:
             return _too_many(len(names))
         if names:
@@ -115,69 +85,105 @@ def _too_many(count: int) -> str:
     return f"{count} models stand in one table, more than {_MOST_MODELS}; give a part of them in a file"
 
 
-def _names(row: Row) -> dict[int, str]:
-    """Return the columns of a header row that name models, if at least two do."""
+def _names(document: Document, index: int) -> dict[int, Cell]:
+    """Return the cells of a header row that name models, by their place in the row, if at least two do."""
+    row = document.rows[index]
     filled = [cell for cell in row.cells if cell.text and not cell.carried]
-    if len(filled) < 3 or (row.table is None and len(filled) < 3):
+    if len(filled) < 2:
         return {}
     head = meanings(filled[0].text)
-    if not head & {"model", "h_item"}:
-        return {}
-    named = {cell.column: cell.text for cell in filled[1:] if _looks_like_a_model(cell.text)}
-    others = [c for c in filled[1:] if c.column not in named]
+    titled = bool(head & {"model", "h_item"}) and not looks_like_a_model(filled[0].text)
+    rest = filled[1:] if titled else filled
+    named = {
+        row.cells.index(cell): cell
+        for cell in rest
+        if looks_like_a_model(cell.text) and not NOUNS & meanings(cell.text)
+    }
+    others = [cell for cell in rest if row.cells.index(cell) not in named]
     if any(not meanings(cell.text) & {"h_unit", "h_note", "h_value", "h_item"} for cell in others):
         return {}
-    return named if len(set(named.values())) > 1 else {}
+    if len({cell.text for cell in named.values()}) < 2 or len(named) < 2:
+        return {}
+    if titled:
+        return named
+    coded = all(codes(cell.text) for cell in named.values())
+    return named if coded and _has_columns(document, index, len(named)) else {}
 
 
-def _looks_like_a_model(text: str) -> bool:
-    if len(text) > 40 or figure_quantities(normal(text)) or NOUNS & meanings(text):
-        return False
-    return bool(re.search(r"\d", text) and re.search(r"[A-Za-z]", text))
+def _has_columns(document: Document, index: int, count: int) -> bool:
+    """Whether rows with a label and one value a model follow a row of names without a word at its head."""
+    following = document.rows[index + 1 : index + 6]
+    fitting = [
+        r for r in following if len(r.filled) == count + 1 and re.search(r"[^\W\d_]{3}", r.filled[0].text)
+    ]
+    return len(fitting) >= 2
 
 
-def _by_column(document: Document, index: int, names: dict[int, str]) -> list[tuple[str, Document]] | str:
+def _by_column(document: Document, index: int, names: dict[int, Cell]) -> list[tuple[str, Document]] | str:
     header = document.rows[index]
-    ruled = header.table is not None
     made = []
-    for column, name in names.items():
+    for place, cell in names.items():
         rows: list[Row] = list(document.rows[:index])
         for row in document.rows[index + 1 :]:
-            chosen = _chosen(row, header, column, set(names), ruled)
+            chosen = _chosen(row, header, place, names)
             if chosen is None:
-                some = ", ".join(list(names.values())[:6])
+                some = ", ".join(each.text for each in list(names.values())[:6])
                 return (
                     f"several models stand in columns ({some}) and their values cannot be told apart in the "
                     f"row '{row.quote[:80]}'; give each model a file of its own"
                 )
             if chosen:
                 rows.append(replace(row, cells=tuple(chosen)))
-        made.append((_bounded(name) or name, replace(document, rows=tuple(rows))))
+        name = clean_name(cell.text) or cell.text
+        made.append((name, replace(document, rows=tuple(_of_model(r, name, names) for r in rows))))
     return made
 
 
-def _chosen(row: Row, header: Row, column: int, columns: set[int], ruled: bool) -> list[Cell] | None:
+def _of_model(row: Row, name: str, names: dict[int, Cell]) -> Row:
+    """Return a row without what its brackets say of another model."""
+    others = [clean_name(cell.text) or cell.text for cell in names.values()]
+
+    def kept(found: re.Match[str]) -> str:
+        return "" if any(o in found[0] and o != name for o in others) and name not in found[0] else found[0]
+
+    cells = tuple(replace(cell, text=re.sub(r"\s?\([^()]*\)", kept, cell.text)) for cell in row.cells)
+    return replace(row, cells=cells)
+
+
+def _chosen(row: Row, header: Row, place: int, names: dict[int, Cell]) -> list[Cell] | None:
     """Return the cells of a row that are of one model; ``None`` when that cannot be told."""
-    if ruled:
-        if row.table != header.table and len(row.cells) != len(header.cells):
-            return list(row.cells)
-        return [
-            replace(cell, carried=False) if cell.column == column else cell for cell in row.cells
-            if cell.column == column or cell.column not in columns
-        ]  # fmt: skip
-    if len(row.cells) == 1:
+    if header.ruled:
+        return _chosen_ruled(row, header, header.cells[place].column, {c.column for c in names.values()})
+    filled = row.filled
+    if len(filled) == 1 or (row.block != header.block and len(filled) < 3):
         return list(row.cells)
-    if len(row.cells) != len(header.cells):
+    under = {id(cell): _model_over(cell, names) for cell in filled[1:]}
+    if len(set(under.values())) < len(under):
         return None if figure_quantities(normal(row.quote)) else []
-    return [cell for cell in row.cells if cell.column == column or cell.column not in columns]
+    return [cell for cell in row.cells if under.get(id(cell), place) == place]
+
+
+def _chosen_ruled(row: Row, header: Row, column: int, columns: set[int]) -> list[Cell]:
+    if not row.ruled or (row.block != header.block and len(row.cells) != len(header.cells)):
+        return list(row.cells)
+    return [
+        replace(cell, carried=False) if cell.column == column else cell for cell in row.cells
+        if cell.column == column or cell.column not in columns
+    ]  # fmt: skip
+
+
+def _model_over(cell: Cell, names: dict[int, Cell]) -> int:
+    """Return the place of the model that a cell lies under."""
+    middle = (cell.left + cell.right) / 2
+    return min(names, key=lambda at: abs((names[at].left + names[at].right) / 2 - middle))
 
 
 def _is_figure_header(row: Row) -> bool:
     """Whether a row heads a table of one row a model: the model, then figures."""
-    filled = [cell for cell in row.cells if cell.text]
+    filled = row.filled
     if len(filled) < 3 or "model" not in meanings(filled[0].text):
         return False
-    telling = NOUNS | {"charge", "discharge", "pulse", "h_note"}
+    telling = NOUNS | {"charge", "discharge", "pulse", "h_note", "h_unit"}
     return all(telling & meanings(cell.text) for cell in filled[1:]) and not any(
         figure_quantities(normal(re.sub(r"\([^)]*\)", "", cell.text))) for cell in filled
     )
@@ -187,12 +193,13 @@ def _by_row(document: Document, index: int) -> list[tuple[str, Document]]:
     header = document.rows[index]
     made = []
     for row in document.rows[index + 1 :]:
-        if len(row.cells) != len(header.cells) or not _looks_like_a_model(row.cells[0].text):
+        if len(row.cells) != len(header.cells) or not looks_like_a_model(row.cells[0].text):
             break
         pairs = tuple(
-            replace(row, cells=(Cell(label.text, 0), Cell(cell.text, 1)), table=row.table or 0, placed=False)
+            replace(row, cells=(Cell(label.text, 0), Cell(cell.text, 1)), ruled=True)
             for label, cell in zip(header.cells[1:], row.cells[1:], strict=True)
             if cell.text and label.text
         )
-        made.append((_bounded(row.cells[0].text) or row.cells[0].text, replace(document, rows=pairs)))
+        name = clean_name(row.cells[0].text) or row.cells[0].text
+        made.append((name, replace(document, rows=pairs)))
     return made

@@ -1,124 +1,270 @@
-"""The label and value pairs of one row of cells, of which there may be several."""
+"""One row of cells as pairs of label and value, of which a row may hold several.
+
+A row is read from left to right. A cell is cut where a label of its own begins within it. What names a
+figure opens a pair, what holds its number closes it, and what follows is its note until the next label.
+"""
 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 from registry.sheet_reader.lines import (
     NOUNS,
+    QUALIFIERS,
+    figure_places,
     figure_quantities,
+    fitting_dimensions,
     is_band_only,
-    is_condition,
-    is_value,
+    is_duration,
     label_and_value,
     label_goes_on,
-    more_of_it,
 )  # fmt: skip
 from registry.sheet_reader.rows import Cell
 from registry.sheet_reader.vocabulary import meanings
 
-_BARE_NUMBER = re.compile(r"[≤≥<>±~\s]*[\d.,\s]+(?:±\s*[\d.,]+)?")
+_ONE = r"[-+]?\s?\d[\d.,]*"
+_BARE_NUMBER = re.compile(
+    rf"[≤≥<>±~Φ\s]*{_ONE}(?:\s*(?:±|~|to|bis|à|-)\s*{_ONE})?\s*(?:max|min|typ|x)?\.?[\s*]*", re.I
+)
+_PARTS = re.compile(r"[,;/|\n](?!\d)|\.\s|[,;|\n]\s")
+_MODES = frozenset({"charge", "discharge", "storage"})
 
 
 @dataclass(slots=True)
 class Pair:
-    """A label with its value and what stands beside them; ``place`` is the cell the label begins in."""
+    """A label with its value and what stands beside them; the places are those of its first cells."""
 
-    place: Cell
+    left: float = 0.0
+    right: float = 0.0
     label: list[str] = field(default_factory=list)
     value: list[str] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
+    value_left: float | None = None
+    value_right: float = 0.0
+    stub: str = ""
+    """The part of the label that a line below, which has none, goes on under."""
+
+    @property
+    def several(self) -> bool:
+        """Whether several bare numbers stand in the row: columns whose heads were not understood."""
+        return len([each for each in (*self.value, *self.notes) if _is_bare(each)]) > 1
 
     @property
     def words(self) -> tuple[str, str, str]:
         """Label, value and note, each as one text."""
-        return " ".join(self.label), " ".join(self.value), " ; ".join(self.notes)
+        return " ".join(self.label), " ; ".join(self.value), " ; ".join(self.notes)
 
 
-def pairs(filled: list[Cell], *, lead_empty: bool, ruled: bool) -> Iterator[Pair]:
-    """Yield each pair of a row.
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """A part of a cell that has a label, a value or both."""
 
-    Parameters
-    ----------
-    filled : list of Cell
-        The cells that hold a text, in order.
-    lead_empty : bool
-        Whether the row begins with an empty cell, so that its label is that of a row above.
-    ruled : bool
-        Whether the row is of a ruled table, where a value with its label is never one cell of several.
-    """
-    index = 0
-    while index < len(filled):
-        pair = Pair(filled[index])
-        own = ("", "") if lead_empty and index == 0 else label_and_value(pair.place.text)
-        if _holds_both(pair.place.text, own):
-            pair.label, pair.value = [own[0]], [own[1]]
-            index += 1
+    text: str
+    label: str
+    value: str
+    cell: Cell
+    first: bool
+
+    @property
+    def said(self) -> frozenset[str]:
+        """What the words of its label say."""
+        return meanings(self.label)
+
+    @property
+    def names(self) -> bool:
+        """Whether its label names a figure."""
+        return bool(NOUNS & self.said)
+
+
+def pieces(cells: Iterable[Cell]) -> list[Piece]:
+    """Return the pieces of cells from left to right."""
+    made = []
+    for cell in cells:
+        for number, text in enumerate(segments(cell.text)):
+            label, value = ("", text) if _is_bare(text) else label_and_value(text)
+            made.append(Piece(text, label, value, cell, number == 0))
+    return made
+
+
+def _is_bare(text: str) -> bool:
+    """Whether a text is a number without a unit, whatever stands behind it in brackets."""
+    return bool(_BARE_NUMBER.fullmatch(re.sub(r"\s*\([^()]*\)\s*$", "", text)))
+
+
+def segments(text: str) -> list[str]:
+    """Return a text cut where a further label begins: ``Weight 46 g, AC impedance 60 mohm`` is two."""
+    places = figure_places(text)
+    begins_with_number = bool(places) and not re.search(r"[^\W\d_]", text[: places[0][0]])
+    cuts = [0]
+    if meanings(label_and_value(text)[0]) & {"cycle", "cell_life"}:
+        # What follows are the conditions of the test and what is left after it.
+        return [text]
+    for (_, end), (start, _) in pairwise(places):
+        at = _label_start(text[end:start], begins_with_number)
+        if at is not None:
+            cuts.append(end + at)
+    cuts.append(len(text))
+    return [part for low, high in pairwise(cuts) if (part := text[low:high].strip(" ,;/|\n"))] or [text]
+
+
+def _label_start(gap: str, begins_with_number: bool) -> int | None:
+    """Return where between two numbers the label of the second begins, or ``None``."""
+    plain = re.sub(r"\([^()]*\)", lambda found: " " * len(found[0]), gap)
+    if re.search(r"[()]", plain):
+        return None
+    parting = _PARTS.search(plain)
+    if parting:
+        lead, tail = plain[parting.end() :], plain[: parting.start()]
+        if _is_label(lead) or (begins_with_number and not lead.strip(" ~≤≥<>") and NOUNS & meanings(tail)):
+            return parting.start()
+        return None
+    return 0 if not begins_with_number and _is_label(plain) else None
+
+
+def _is_label(words: str) -> bool:
+    said = meanings(words)
+    return bool(NOUNS & said) or (":" in words and bool(said & QUALIFIERS))
+
+
+def pairs(cells: Sequence[Cell]) -> Iterator[Pair]:
+    """Yield each pair of a row, whose cells that hold a text are given in order."""
+    row = pieces(cells)
+    pair: Pair | None = None
+    for index, piece in enumerate(row):
+        following = row[index + 1 :]
+        if pair is None or (_opens(piece, pair, following) and not _is_beside(piece, pair, following)):
+            if pair is not None:
+                yield pair
+            pair = Pair(piece.cell.left, piece.cell.right)
+        _take(piece, pair, following)
+    if pair is not None:
+        yield pair
+
+
+def _has_value(piece: Piece) -> bool:
+    return bool(figure_quantities(piece.value)) or _is_bare(piece.value.strip() or "x")
+
+
+def _opens(piece: Piece, pair: Pair, following: Sequence[Piece]) -> bool:
+    """Whether a piece begins a pair of its own beside the one before it."""
+    if not pair.value:
+        return False
+    if piece.names and not label_goes_on(piece.text):
+        return _has_value(piece) or any(_is_value_only(each) for each in following[:1])
+    colon = ":" in piece.text and bool(piece.said & _MODES)
+    return colon and _has_value(piece) and not piece.first
+
+
+def _is_beside(piece: Piece, pair: Pair, following: Sequence[Piece]) -> bool:
+    """Whether a piece with a label is only how the pair before it was measured."""
+    held, said = meanings(" ".join(pair.label)), piece.said
+    if not piece.first or piece.cell.column == 0:
+        return False
+    # "Capacity | 2600 mAh | discharge current 0.52 A, cut-off voltage 2.75 V" has one figure.
+    return "capacity" in held and bool(said & {"current", "voltage"}) and _is_condition(piece.text)
+
+
+def _is_condition(text: str) -> bool:
+    said = meanings(text)
+    return "standard" not in said and not said & {"maximum", "nominal", "rated"}
+
+
+def _is_value_only(piece: Piece) -> bool:
+    return not piece.names and _has_value(piece)
+
+
+def _take(piece: Piece, pair: Pair, following: Sequence[Piece]) -> None:
+    if not pair.value and not _has_value(piece) and not pair.notes:
+        pair.label.append(piece.label or piece.text)
+        if piece.names or not pair.stub:
+            pair.stub = " ".join(pair.label)
+        return
+    if not pair.value and piece.label and _joins_label(piece, pair):
+        if piece.names or not pair.stub:
+            pair.stub = " ".join([*pair.label, piece.label]) if piece.names else piece.label
+        pair.label.append(piece.label)
+        _value(pair, piece.value, piece.cell)
+        return
+    _take_rest(piece, pair, following)
+
+
+def _joins_label(piece: Piece, pair: Pair) -> bool:
+    """Whether the words before a number belong to the label: its name, or a sub-item such as "Minimum"."""
+    return not pair.label or piece.names or bool(piece.said & QUALIFIERS) or is_duration(piece.label)
+
+
+def _take_rest(piece: Piece, pair: Pair, following: Sequence[Piece]) -> None:
+    """Take a piece as the value of a pair, as more of the same figure, or as its note."""
+    label, value = " ".join(pair.label), pair.value
+    if not value:
+        if _is_leading_condition(piece, label, following):
+            pair.notes.append(piece.text)
         else:
-            if not (lead_empty and index == 0) and not (is_value(pair.place.text) and not own[0]):
-                index = _take_label(filled, index, pair)
-            index = _take_value(filled, index, pair)
-        index = _take_notes(filled, index, pair, ruled=ruled)
-        if pair.label or pair.value:
-            yield pair
+            _value(pair, piece.text, piece.cell)
+    elif _BARE_NUMBER.fullmatch(value[-1]) and _is_unit(piece.text):
+        value[-1] = _with_unit(value[-1], piece.text)
+    elif _is_other_form(value[-1], piece.text):
+        value[-1] += f" ({piece.text})"
+    elif _only_when(piece.text):
+        # It belongs to the number before it: "1 A | (10 to 45 C) | 0.2 A | (0 to 10 C)".
+        value[-1] += f" {piece.text}" if piece.text.startswith("(") else f" ({piece.text})"
+    elif _more_of_it(label, piece) or (is_band_only(value[-1]) and figure_quantities(piece.text)):
+        pair.value.append(piece.text)
+    else:
+        pair.notes.append(piece.text)
 
 
-def _holds_both(text: str, own: tuple[str, str]) -> bool:
-    label, value = own
-    return bool(
-        label and value and figure_quantities(value) and NOUNS & meanings(label) and not label_goes_on(text)
-    )
+def _is_other_form(value: str, text: str) -> bool:
+    """Whether a cell gives the current of a rate in the cell before, or the other way round."""
+    dims = [figure_quantities(value), figure_quantities(text)]
+    bare = not re.search(r"[^\W\d_]{3}", value + text)
+    return bare and sorted(map(tuple, dims)) == [("current",), ("rate",)]
 
 
-def _take_label(filled: list[Cell], index: int, pair: Pair) -> int:
-    pair.label.append(filled[index].text)
-    index += 1
-    while index < len(filled) and not is_value(filled[index].text):
-        pair.label.append(filled[index].text)
-        index += 1
-    return index
+def _only_when(text: str) -> bool:
+    """Whether a text is only a condition: a band, or what stands in brackets."""
+    bracketed = text.startswith("(") and text.endswith(")") and text.count("(") == 1
+    return bracketed or is_band_only(text)
 
 
-def _take_value(filled: list[Cell], index: int, pair: Pair) -> int:
-    label = " ".join(pair.label)
-    about_heat = bool(meanings(label) & {"temperature", "operating", "storage"})
-    while index + 1 < len(filled):
-        text, following = filled[index].text, filled[index + 1].text
-        if is_band_only(text) and is_value(following) and not about_heat:
-            pair.value.append(text)
-        elif is_condition(label, text, following):
-            pair.notes.append(text)
-        else:
-            break
-        index += 1
-    if index >= len(filled):
-        return index
-    pair.value.append(filled[index].text)
-    index += 1
-    if index < len(filled) and _BARE_NUMBER.fullmatch(pair.value[-1]) and _is_unit(filled[index].text):
-        pair.value.append(filled[index].text)
-        index += 1
-    return index
+def _value(pair: Pair, text: str, cell: Cell) -> None:
+    pair.value.append(text)
+    pair.value_left, pair.value_right = cell.left, cell.right
+
+
+def _is_leading_condition(piece: Piece, label: str, following: Sequence[Piece]) -> bool:
+    """Whether a piece between label and value only says how: "Capacity", "0.2C", "2600 mAh"."""
+    fitting = fitting_dimensions(label)
+    if not fitting or not following or is_band_only(piece.text):
+        return False
+    dims = set(figure_quantities(piece.text))
+    return not fitting & dims and bool(fitting & set(figure_quantities(following[0].text)))
+
+
+def _more_of_it(label: str, piece: Piece) -> bool:
+    """Whether a piece holds a further number of the kind that the label is about."""
+    fitting, dims = fitting_dimensions(label), figure_quantities(piece.text)
+    if not dims or dims[0] not in fitting:
+        return False
+    if (
+        piece.first
+        and piece.cell.column
+        and "capacity" not in meanings(label)
+        and dims[0] in {"rate", "current"}
+    ):
+        # A further cell with a current is a further limit only where it says so or has its own band.
+        return bool(piece.said & (QUALIFIERS | {"maximum"})) or "temperature" in dims
+    return True
+
+
+def _with_unit(number: str, unit: str) -> str:
+    """Return a number with the unit of the next cell; "18.35 max." and "mm" make "18.35 mm max."."""
+    parts = re.match(r"(.*?\d[\d.,]*(?:\s*±\s*[\d.,]+)?)(\s*(?:max|min|typ)\.?.*)$", number, re.I)
+    return f"{parts[1]} {unit}{parts[2]}" if parts else f"{number} {unit}"
 
 
 def _is_unit(text: str) -> bool:
     return not re.search(r"\d", text) and bool(figure_quantities(f"1 {text}"))
-
-
-def _take_notes(filled: list[Cell], index: int, pair: Pair, *, ruled: bool) -> int:
-    while pair.value and index < len(filled) and more_of_it(pair.value[-1], filled[index].text):
-        pair.value.append(f"; {filled[index].text}")
-        index += 1
-    while index < len(filled):
-        text = filled[index].text
-        label, value = label_and_value(text)
-        value_follows = index + 1 < len(filled) and is_value(filled[index + 1].text)
-        if NOUNS & meanings(label) and (
-            (not figure_quantities(text) and value_follows) or (bool(figure_quantities(value)) and not ruled)
-        ):
-            break
-        pair.notes.append(text)
-        index += 1
-    return index

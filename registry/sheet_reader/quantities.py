@@ -1,14 +1,18 @@
-"""Numbers with units as sheets print them: thousands and decimal signs, C-rates, tolerances, lost signs."""
+"""Numbers with units as sheets print them, and the one form of their signs.
+
+The numbers themselves are read by `registry.printed`, as everywhere; what is here is only of sheets: signs
+that a lost font or a broken encoding put in the place of others, and a rate printed beside its current.
+"""
 
 from __future__ import annotations
 
 import re
-import tomllib
 import unicodedata
 from dataclasses import dataclass, replace
 from functools import cache, lru_cache
-from importlib.resources import files
-from typing import Any
+
+from registry.printed import Printed, find_printed
+from registry.printed.units import vocabulary
 
 _SAME = str.maketrans(
     dict.fromkeys("‐‑‒–—―−﹣－", "-") | dict.fromkeys("～〜∼˜", "~")
@@ -17,14 +21,24 @@ _SAME = str.maketrans(
        "Ø": "Φ", "ø": "Φ", "，": ",", "；": ";", "、": ",", "。": ". ", "（": "(", "）": ")", "：": ":"}
 )  # fmt: skip
 _REPAIRS = (
+    (r"(?<=\d)\s?C\s+5\s?(?=m?A(?![A-Za-z]))", "C5"),
+    (r"(?<=\d)(\s?C5?m?A?)\(", r"\1 ("),
+    (r"(?i)(?<=[AhVg])\s?/\s?(?:cell|zelle|celda|cellule|cella|cel|ogniwo|电芯|셀)(?![a-z])", " "),
+    (r"(?<=\d)x(?=\s?\()", " x "),
+    (r"[-+]?\d+(?:\.\d+)?\s?°\s?F\s?\(\s?([-+]?\d+(?:\.\d+)?\s?°\s?C)\s?\)", r"\1"),
     (r"(?<=C)[₅5](?=\s?m?A?\b)", "5"),
     (r"¡æ|â„ƒ|Â°\s?C", "°C"),
+    (r"¡À|(?<=\d)\s?¡\s?(?=\d)", "±"),
+    (r"(?<=\d)\s?[\"”']\s?C\b", "°C"),
     (r"(?i)(?<=\d)\s*(?:deg(?:rees?|\.)?|grad|degrés?|grados?)\s*(?:celsius|C)\b", "°C"),
     (r"摄氏度|(?<=\d)\s*度", "°C"),
     (r"(?<=\d)\s*[o0]\s?C\b(?!\s?[\dm(])", lambda found: found[0] if "0" in found[0] else "°C"),
     (r"(?<=\d)\s*C\s[oº°](?=\W|$)", "°C"),
     (r"(?<=\d)\s*C°", "°C"),
     (r"°\s+(?=[CF]\b)", "°"),
+    (r"(?<=\d)\s?\+\s?(?=0[.,]\d+\s?V)", " ± "),
+    (r"±\s?(\d+[.,]\d+)\s+(?=0[.,]\d)", r"\1 ± "),
+    (r"(?<![\d.])(\d{1,3})([.,])\s(?=\d{1,3}\s?(?:V|g|mm|A|m?Ah|mΩ)(?![A-Za-z]))", r"\1\2"),
     (r"\+\s?/\s?-|\+-", "±"),
     (r"<\s?=|=\s?<", "≤"),
     (r">\s?=|=\s?>", "≥"),
@@ -50,7 +64,7 @@ def normal(text: str) -> str:
 class Quantity:
     """One printed number and what it measures; ``dimension`` is empty for a number without a unit.
 
-    ``value`` is in the fixed unit of its dimension (Ah, A, V, mohm, g, mm, C-rate as multiples).
+    ``value`` is in the fixed unit of its dimension (Ah, A, V, mohm, g, mm, months, C-rate as multiples).
     """
 
     dimension: str
@@ -62,67 +76,25 @@ class Quantity:
     sign: str = ""
     upper: float | None = None
     doubt: str | None = None
+    unit: str = ""
 
 
-@cache
-def _units() -> tuple[re.Pattern[str], tuple[dict[str, Any], ...]]:
-    """Return one pattern of every unit, the longest spelling first, and the unit of each of its groups."""
-    held = (files("registry.sheet_reader") / "vocabulary" / "units.toml").read_text(encoding="utf-8")
-    spelled = [(spelling, unit) for unit in tomllib.loads(held)["unit"] for spelling in unit["spellings"]]
-    spelled.sort(key=lambda each: -len(each[0]))
-    groups = "|".join(
-        rf"({spelling})(?![a-zäéΩ\d])" if unit.get("exact") else rf"(?i:({spelling})(?![a-zäéΩ\d]))"
-        for spelling, unit in spelled
-    )
-    return re.compile(rf"\s*\(?\s*(?:{groups})"), tuple(unit for _, unit in spelled)
-
-
-_NUMBER = r"\d{1,3}(?:,\d{3})+(?:\.\d+)?|\d{1,3}(?: \d{3})+(?=\s?m)|\d+[.,]\s?\d+|\d+|(?<![\d.])\.\d+"
-NUMBERED = re.compile(rf"(?P<sign>[≤≥<>±]\s*)?(?<!\d[.,/])(?<![\d.A-Za-z])(?P<number>{_NUMBER})")
-_TOLERANCE = re.compile(rf"\s*(?P<sign>[±+])\s*(?P<tolerance>{_NUMBER})(?:\s*/?\s*-\s*(?:{_NUMBER}))?")
-_UPPER = re.compile(rf"\s*(?:~|-|to\b|bis\b|至)\s*(?P<upper>{_NUMBER})")
-_C_RATE = re.compile(
-    r"\s*(?:C\s?\(A\)|C\s?[mA]*\s?5(?!\d)\s?m?A?"
-    r"|C\s?5(?!\d)\s?m?A(?![h])|C\s?m?A(?!\s?h)|I\s?t\s?A?|C-?rate|C)(?![a-zA-Z°Ω])"
-)
-_RATE_OVER = re.compile(r"(?<![A-Za-z°\d])C\s?/\s?(\d{1,4})(?!\d)(?![\d.]*\s?[A-Za-z%])")
+_DIMENSIONS = {
+    "Ah": "charge", "A": "current", "V": "voltage", "mohm": "resistance", "g": "mass", "kg": "mass",
+    "mm": "length", "m": "metres", "cycles": "count", "percent": "percent", "Hz": "frequency", "s": "seconds",
+    "S": "seconds", "h": "time", "months": "time", "It": "rate", "Wh": "energy", "W": "energy",
+    "Pa": "pressure", "N": "pressure", "C": "degrees",
+}  # fmt: skip
+_FACTORS = {"kg": 1000.0}
+_SIGNS = {"at_most": "≤", "at_least": "≥"}
 _LARGEST = 1e9
 """A larger number is no figure of a cell, whatever it measures; hundreds of digits are no number at all."""
-
-
-def number(text: str, unit: str = "") -> tuple[float, str | None]:
-    """Return a printed number and, where its signs can be read two ways, the doubt.
-
-    Parameters
-    ----------
-    text : str
-        Digits with points, commas or blanks.
-    unit : str
-        The unit that follows; a comma before three digits is a thousands sign in front of ``mAh``, ``mA``.
-    """
-    plain, doubt = re.sub(r"(?<=[.,])\s", "", text), None
-    if plain != text and " " in text:
-        doubt = None
-    plain = plain.replace(" ", "")
-    thousands = re.fullmatch(r"(\d{1,3})[.,](\d{3})", plain)
-    if thousands and unit.lower().startswith("m") and not unit.lower().startswith("mm"):
-        # 1.500 mA is one and a half ampere, and 0.500 mA is no thousand.
-        return float(thousands[1] + thousands[2]), None
-    if thousands and "," in plain:
-        return float(f"{thousands[1]}.{thousands[2]}"), "the comma may be a thousands sign"
-    if re.fullmatch(r"\d{1,3}(,\d{3})+(\.\d+)?", plain):
-        return float(plain.replace(",", "")), None
-    return float(plain.replace(",", ".")), doubt
-
-
-def unit_after(text: str, at: int) -> tuple[dict[str, Any], int, str] | None:
-    """Return the unit that stands at a place of a text, where it ends, and as it is printed."""
-    pattern, units = _units()
-    found = pattern.match(text, at)
-    if found is None or found.lastindex is None:
-        return None
-    end = found.end() + ("(" in found[0] and text[found.end() : found.end() + 1] == ")")
-    return units[found.lastindex - 1], end, found[0].strip(" ()")
+_MINUTES = re.compile(r"min|分|분", re.I)
+_BROKEN_MW = re.compile(r"\s?m\s?[WF]$")
+_DESIGNATION = re.compile(r"[A-Za-z]-$|\d-$")
+"""What stands before the "18A" of "KPL-18A", which is no current."""
+_IN_SERIES = "may be a count in series"
+_THOUSANDS = re.compile(r"(?<![\d.,A-Za-z])\d{1,3}(?: \d{3})+(?=\s?mAh?(?![a-z]))")
 
 
 @lru_cache(maxsize=8192)
@@ -134,78 +106,48 @@ def quantities(text: str) -> tuple[Quantity, ...]:
     text : str
         As ``normal`` returns it, temperatures masked.
     """
-    found: list[Quantity] = []
-    at = 0
-    while True:
-        match = NUMBERED.search(text, at)
-        if not match:
-            break
-        quantity = _quantity(text, match)
-        if quantity.value <= _LARGEST:
-            found.append(quantity)
-        at = max(quantity.end, match.end())
-    for over in _RATE_OVER.finditer(text):
-        if int(over[1]):
-            rate = 1 / int(over[1])
-            found = [each for each in found if each.end <= over.start() or each.start >= over.end()]
-            found.append(Quantity("rate", rate, over.start(), over.end(), over[0], rate=rate))
-    return tuple(_paired(sorted(found, key=lambda each: each.start), text))
+    # A blank before three digits and "mAh" parts thousands; a narrow blank says so.
+    plain = _THOUSANDS.sub(lambda found: found[0].replace(" ", "\u202f"), text)
+    found = [_quantity(text, each) for each in find_printed(plain) if abs(each.high) <= _LARGEST]
+    return tuple(_paired([each for each in found if not _DESIGNATION.search(text[: each.start][-3:])], text))
 
 
-def _quantity(text: str, match: re.Match[str]) -> Quantity:
-    end, upper_text, doubt = match.end(), None, None
-    sign = (match["sign"] or "").strip()
-    tolerance = _TOLERANCE.match(text, end)
-    if tolerance:
-        # "4.20 + 0.03V" is a tolerance that lost its lower half.
-        small = number(tolerance["tolerance"])[0] < 0.5 * max(number(match["number"])[0], 1e-9)
-        if small:
-            end = tolerance.end()
-            doubt = (
-                "the sign of the tolerance is broken"
-                if tolerance["sign"] == "+" and "-" not in tolerance[0]
-                else None
-            )
-    elif sign == "±":
-        moved = re.compile(rf"\s+(?:{_NUMBER})(?=\s*[A-Za-z])").match(text, end)
-        if moved:
-            end, doubt = moved.end(), "the sign of the tolerance is displaced"
-    else:
-        upper = _UPPER.match(text, end)
-        unit_first = unit_after(text, end)
-        if unit_first and not upper:
-            upper = _UPPER.match(text, unit_first[1])
-            second = unit_after(text, upper.end()) if upper else None
-            if second is None or second[0]["dimension"] != unit_first[0]["dimension"]:
-                upper = None
-        if upper:
-            upper_text, end = upper["upper"], upper.end()
-    return _with_unit(text, match, end, upper_text, doubt, sign)
+@cache
+def _relation_after() -> re.Pattern[str]:
+    words = {word for name in ("at_most", "at_least") for word in vocabulary("relation")[name]}
+    either = "|".join(re.escape(word) for word in sorted(words, key=len, reverse=True))
+    return re.compile(rf"\s?[(,]?\s?(?i:{either})$")
 
 
-def _with_unit(
-    text: str, match: re.Match[str], end: int, upper_text: str | None, doubt: str | None, sign: str
-) -> Quantity:
-    start = match.start("number") if not sign else match.start()
-    rate = _C_RATE.match(text, end)
-    if rate and unit_after(text, end) is None:
-        value, unclear = number(match["number"])
-        upper = number(upper_text)[0] if upper_text else None
-        printed = text[start : rate.end()].strip()
-        return Quantity("rate", value, start, rate.end(), printed, value, sign, upper, doubt or unclear)
-    unit = unit_after(text, end)
-    spelled = unit[2] if unit else ""
-    value, unclear = number(match["number"], spelled)
-    upper = number(upper_text, spelled)[0] if upper_text else None
-    if unit is None:
-        return Quantity("", value, start, end, text[start:end].strip(), None, sign, upper, doubt or unclear)
-    factor, stop = unit[0]["factor"], unit[1]
-    if unit[0].get("broken"):
-        doubt = doubt or f"the unit '{spelled}' is a broken mohm"
-    value = float(f"{value * factor:.12g}")
-    upper = None if upper is None else float(f"{upper * factor:.12g}")
-    printed = text[start:stop].strip()
-    return Quantity(unit[0]["dimension"], value, start, stop, printed, None, sign, upper, doubt or unclear)
+def _quantity(text: str, found: Printed) -> Quantity:
+    """Return a printed number as a quantity; the words "max" or "up to" beside it stay words of the line."""
+    start, end = found.start, found.end
+    first = re.search(r"[-+]?[\d½¼¾]|C\s?/", text[start:end])
+    if first and not re.match(r"[≤≥<>]", text[start:end]):
+        start += first.start()
+    if found.relation in _SIGNS and (after := _relation_after().search(text[start:end])):
+        end = start + after.start()
+    printed = text[start:end].strip()
+    dimension, factor, doubt = _measured(found, printed)
+    low = found.centre if found.centre is not None else found.low
+    upper = found.high * factor if found.relation == "range" else None
+    return Quantity(
+        dimension, float(f"{low * factor:.12g}"), start, end, printed,
+        rate=low if dimension == "rate" else None, sign=_SIGNS.get(found.relation, ""), upper=upper,
+        doubt=doubt, unit=found.unit or "",
+    )  # fmt: skip
+
+
+def _measured(found: Printed, printed: str) -> tuple[str, float, str | None]:
+    """Return what a number measures, the factor to its fixed unit, and what is doubtful about it."""
+    unit, doubt = found.unit or "", found.doubt or None
+    if unit == "W" and _BROKEN_MW.search(printed):
+        return "resistance", 1000.0, f"the unit '{printed[-2:]}' is a broken mohm"
+    if unit == "s" and _MINUTES.search(printed):
+        return "time", 1.0, doubt
+    # A single cell has no cells in series, so 10S is ten seconds.
+    doubt = None if doubt == _IN_SERIES else doubt
+    return _DIMENSIONS.get(unit, "" if not unit else "other"), _FACTORS.get(unit, 1.0), doubt
 
 
 _JOINS = re.compile(r"\s*[(=/]?\s*=?\s*")

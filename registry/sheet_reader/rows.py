@@ -1,4 +1,4 @@
-"""What every reader of a file hands over: rows of cells, each with the page and the line they stand on."""
+"""The one grid that every file becomes: rows of cells, each with its place, its page and its printed line."""
 
 from __future__ import annotations
 
@@ -7,7 +7,10 @@ from dataclasses import dataclass, field
 
 @dataclass(frozen=True, slots=True)
 class Cell:
-    """A piece of text in a row; ``column`` is its place in a ruled table, ``left``..``right`` on the page."""
+    """A piece of text in a row.
+
+    ``column`` counts in a table; ``left``..``right`` is the place on the page, in points or in letters.
+    """
 
     text: str
     column: int = 0
@@ -19,22 +22,36 @@ class Cell:
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """One line of a text or one row of a table."""
+    """One line of a text or one row of a table; rows of one ``block`` belong together."""
 
     cells: tuple[Cell, ...]
     page: int | None
     quote: str
-    table: int | None = None
-    """Number of the ruled table the row belongs to; ``None`` for a line of text."""
-    placed: bool = False
-    """Whether the cells' places on the page mean anything."""
+    block: int = 0
+    ruled: bool = False
+    """Whether the row is of a table, whose columns mean the same from row to row."""
+
+    aside: bool = False
+    """Whether it is of a block that stands at the right of another."""
+
+    @property
+    def filled(self) -> list[Cell]:
+        """The cells that hold a text."""
+        return [cell for cell in self.cells if cell.text]
 
 
 @dataclass(frozen=True, slots=True)
 class Document:
-    """All rows of a file; ``scanned`` are the pages without text out of ``pages``."""
+    """All rows of a file out of ``pages`` pages.
+
+    ``scanned`` are the pages without text and ``unread`` counts those that were not looked at: what is
+    printed there is not known.
+    """
 
     rows: tuple[Row, ...]
     pages: int = 1
     scanned: tuple[int, ...] = ()
+    unread: int = 0
     remarks: tuple[str, ...] = field(default=())
+    running: tuple[str, ...] = field(default=())
+    """The lines at the head and foot of pages, which may name the cell and hold no figure."""

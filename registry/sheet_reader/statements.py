@@ -3,259 +3,296 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
 from registry.sheet_reader.columns import Header
+from registry.sheet_reader.footnotes import Footnotes, bare, footnotes_of
+from registry.sheet_reader.holding import SAME_PLACE, Holding
+from registry.sheet_reader.letters import WHY, with_digits
 from registry.sheet_reader.lines import (
+    FIGURE_DIMENSIONS,
     NOUNS,
     QUALIFIERS,
+    figure_places,
     figure_quantities,
     goes_with,
+    in_brackets,
     is_band_only,
     is_duration,
     is_prose,
-    is_value,
     label_and_value,
     lines_apart,
-    section_number,
+    sentences,
     without_item_number,
     without_number,
 )  # fmt: skip
-from registry.sheet_reader.pairs import pairs
+from registry.sheet_reader.ordered import in_order, listed
+from registry.sheet_reader.pairs import Pair, pairs
 from registry.sheet_reader.quantities import normal, quantities
 from registry.sheet_reader.rows import Cell, Document, Row
+from registry.sheet_reader.sections import Sections
+from registry.sheet_reader.statement import Rank, Statement
 from registry.sheet_reader.temperatures import masked, temperatures
 from registry.sheet_reader.vocabulary import meanings
 
-
-@dataclass(frozen=True, slots=True)
-class Statement:
-    """What stands under one label: the texts in their one form, and the line as it is printed."""
-
-    label: str
-    value: str
-    note: str
-    page: int | None
-    quote: str
-    prose: bool = False
-    carried: bool = False
-    extra: frozenset[str] = frozenset()
-    """What the header of the value's column says of it, such as ``{'minimum'}``."""
-
-
-_LONGEST_HEADING = 60
+_LONGEST_SUB_ITEM = 40
+SAYS_WHAT_C_IS = re.compile(r"\W*1(?:\.0)?\s?C\w{0,3}\s*(?:=|:=|is\b|refers|entspricht|表示|为)", re.I)
+"""What says which capacity C is, and is no current of its own."""
 
 
 @dataclass(slots=True)
 class _State:
-    """Where in the document a row stands: the section, the header of the table, the label that holds on."""
+    """Where in the document a row stands, and what of the rows above it still holds."""
 
-    excluded: str | None = None
-    excluded_number: str | None = None
+    notes: Footnotes
+    sections: Sections
+    holding: Holding = field(default_factory=Holding)
     header: Header | None = None
-    table: int | None = None
-    label: str = ""
-    label_left: float = 0.0
+    block: int | None = None
     band: str = ""
-    block: int = 0
-    margin: float = 0.0
-    first: bool = False
-    parent: str = ""
-    lefts: list[float] = field(default_factory=list)
+    """Temperatures that stand before the value they belong to."""
     seen: list[Statement] = field(default_factory=list)
+    marks: tuple[str, ...] = ()
+    doubt: str | None = None
+    previous: str = ""
+    """The line above, as it is printed."""
+    joined: str = ""
+
+    def add(self, row: Row, label: str, value: str, note: str = "", **settings: object) -> None:
+        """Keep a statement of a row."""
+        made: dict[str, object] = {"footnotes": self.marks, "doubt": self.doubt} | settings
+        if self.sections.tests:
+            made["rank"] = Rank.EXCLUDED
+        self.seen.append(Statement(label, value, note, row.page, row.quote, **made))  # type: ignore[arg-type]
+
+    def forget(self) -> None:
+        """Let no later line go on with a label from before."""
+        self.holding.forget()
+        self.band = ""
 
 
 def statements(document: Document) -> list[Statement]:
-    """Return every statement of a document outside of its sections of tests, warnings and examples."""
-    state = _State(margin=min((row.cells[0].left for row in document.rows if row.placed), default=0.0))
-    for row in document.rows:
-        state.first = row is document.rows[0]
-        for cells in lines_apart(list(row.cells)):
-            plain = [replace(cell, text=normal(cell.text).strip()) for cell in cells]
+    """Return every statement of a document, those of tests, warnings and examples by their rank."""
+    notes, document = footnotes_of(document)
+    margin = min((row.cells[0].left for row in document.rows if not row.ruled), default=0.0)
+    state = _State(notes, Sections(margin))
+    for number, row in enumerate(in_order(document.rows)):
+        state.holding.line = number
+        state.marks = notes.of(row.quote)
+        for cells in lines_apart([bare(cell, notes) for cell in row.cells]):
+            plain = [replace(cell, text=_plain(cell.text)) for cell in cells]
+            state.doubt = WHY if any(_plain(c.text) != _plain(c.text, letters=True) for c in cells) else None
             _read_row(row, without_number(plain), state)
+        state.previous = state.joined or row.quote
+        state.joined = ""
     return state.seen
 
 
+def _plain(text: str, *, letters: bool = False) -> str:
+    """Return the text of a cell in its one form; a cell of signs alone holds nothing."""
+    text = normal(text if letters else with_digits(text)).strip().lstrip(":= ")
+    return text if re.search(r"\w", text) else ""
+
+
 def _read_row(row: Row, cells: list[Cell], state: _State) -> None:
-    if row.table != state.table:
-        # A table goes on over a page break without its header; a new one has its own.
-        if row.table is not None and (state.header is None or len(state.header.row.cells) != len(row.cells)):
-            state.header = None
-        state.table = row.table
+    if row.block != state.block:
+        _begin_block(row, state)
+    if SAYS_WHAT_C_IS.match(normal(row.quote)):
+        return
     filled = [cell for cell in cells if cell.text]
     if not filled:
         return
-    if len({cell.text for cell in filled}) == 1 and _heading(row, filled[0], state):
-        return
-    header = Header.is_one(filled)
-    if state.excluded is not None:
-        if row.table is None or not header or "not_rating" in meanings(row.quote):
+    if len({cell.text for cell in filled}) == 1:
+        filled = filled[:1]
+        if state.sections.take(row, filled[0], first=state.holding.line == 0):
+            state.forget()
             return
-        state.excluded = None
-    if header:
-        state.header = Header(row, cells)
-        state.label, state.band = "", ""
+    state.sections.pass_line(filled[0].left)
+    if state.sections.is_of_changes(filled):
+        state.forget()
+    elif (header := Header.of(row, cells)) is not None:
+        if row.ruled and "not_rating" not in meanings(row.quote):
+            state.sections.leave()
+        state.header = header
+        state.forget()
     elif len(filled) == 1:
-        _one_cell(row, filled[0], state)
+        _one_cell(row, cells, filled[0], state)
     else:
         _many_cells(row, cells, state)
 
 
-def _heading(row: Row, cell: Cell, state: _State) -> bool:
-    """Take a line as the heading of a section of tests or ratings, if it is one; returns whether it was."""
-    text, number = cell.text, section_number(row.quote)
-    outside = state.excluded is None or number is None or _leaves(number, state.excluded_number)
-    if figure_quantities(text):
-        if number and outside and "not_rating" not in meanings(label_and_value(text)[0]):
-            state.excluded = None
-        return False
-    if not re.search(r"[^\W\d_]", text) or (row.placed and cell.left > state.margin + 150):
-        return False
-    if _begins_tests(text, state) and not (number is None and len(text) > _LONGEST_HEADING):
-        if outside:
-            state.excluded, state.excluded_number = text, number
-        state.label, state.band, state.block = "", "", 0
-        return True
-    ends = "ratings" in meanings(text) if number is None else outside
-    if state.excluded is not None and ends and len(text) <= _LONGEST_HEADING:
-        state.excluded, state.label = None, ""
-    return False
+def _begin_block(row: Row, state: _State) -> None:
+    # A table goes on over a page break without its header; a new one has its own.
+    if state.header is None or len(state.header.row.cells) != len(row.cells) or not row.ruled:
+        state.header = None
+        state.forget()
+    if row.aside:
+        state.sections.begin_beside()
+    state.block = row.block
 
 
-def _begins_tests(text: str, state: _State) -> bool:
-    """Whether a line heads a section of tests, warnings, examples or the like."""
-    said = meanings(text)
-    if "not_rating" not in said or state.first or ("temperature" in said and said & {"operating", "storage"}):
-        return False
-    return not any(each.dimension for each in quantities(masked(text, temperatures(text))))
-
-
-def _leaves(number: str, excluded: str | None) -> bool:
-    """Whether a section number lies outside of the excluded section."""
-    if excluded is None:
-        return True
-    return not (number == excluded or number.startswith(excluded + "."))
-
-
-def _add(state: _State, row: Row, label: str, value: str, note: str = "", **settings: object) -> None:
-    state.seen.append(
-        Statement(label, value, note, row.page, row.quote, **settings)  # type: ignore[arg-type]
-    )
-
-
-def _one_cell(row: Row, cell: Cell, state: _State) -> None:
+def _one_cell(row: Row, cells: Sequence[Cell], cell: Cell, state: _State) -> None:
     text = without_item_number(cell.text)
     if is_prose(text):
-        if "not_rating" not in meanings(text):
-            for sentence in re.split(r"(?<=[^\d])[.;](?:\s|$)|(?<=\d)\.\s(?=[A-Z])", text):
-                if sentence.strip():
-                    _add(state, row, "", sentence.strip(), prose=True)
-        state.label, state.band, state.block = "", "", 0
+        _sentences(row, text, state)
+        state.forget()
+        return
+    if in_brackets(text) and figure_places(text) and text.count("(") == 1:
+        text = text[1:-1].strip()
+    if _goes_to_last(row, text, cell, state):
         return
     label, value = label_and_value(text)
-    dims = figure_quantities(value)
-    if label and not dims and not value:
-        _label_alone(label, cell, state)
+    if label and not value and not figure_quantities(text) and not cell.carried and not is_duration(label):
+        _label_alone(row, label, cell, state)
         return
-    said = meanings(label)
-    lasting = not said & (NOUNS | QUALIFIERS) and is_duration(label) and goes_with(state.label, "", dims)
-    if label and (NOUNS & said or not said & QUALIFIERS) and not is_band_only(label) and not lasting:
-        if said & (NOUNS | QUALIFIERS):
-            state.label, state.label_left, state.block = label, cell.left, 1
-            state.band = ""
-        _add(state, row, label, value)
-        if not said & (NOUNS | QUALIFIERS):
-            state.label = ""
-        return
-    _under_label(row, cell, label, value or text, dims, state)
+    _bind(row, [replace(cell, text=text)], not cells[0].text, state)
 
 
-def _label_alone(label: str, cell: Cell, state: _State) -> None:
-    said = meanings(label)
-    if NOUNS & said or (state.label == "" and said & QUALIFIERS and len(label) < 50):
-        state.block = 0
-        state.label, state.label_left, state.band = label, cell.left, ""
-    elif said & {"ac", "dc"} and state.block == 1 and state.seen:
-        last = state.seen[-1]
-        state.seen[-1] = replace(last, note=f"{last.note} {label}".strip())
-    elif said & QUALIFIERS and len(label) < 40 and state.label:
-        # A sub-item on a line of its own narrows the label above: "Internal resistance", then "Max".
-        state.label = f"{state.label} {label}"
-    elif not temperatures(label):
-        state.label, state.band, state.block = "", "", 0
-
-
-def _under_label(row: Row, cell: Cell, label: str, value: str, dims: list[str], state: _State) -> None:
-    """Take a line that has a value and no label of its own: it stands under the label before it."""
-    if not state.label:
-        if label:
-            _add(state, row, label, value)
-        return
-    if row.placed and abs(cell.left - state.label_left) > 40 and not temperatures(cell.text):
-        return
-    if is_band_only(value) and not (meanings(state.label) & {"operating", "storage", "temperature"}):
-        state.band = value
-        return
-    band_label = label and is_band_only(label)
-    if not goes_with(state.label, "" if band_label else label, dims):
-        state.label, state.label_left, state.band = "" if band_label else label, cell.left, ""
-        if label and not band_label:
-            _add(state, row, label, value)
-        return
-    if band_label:
-        label, value = "", f"{label} {value}"
-    _add(state, row, f"{state.label} {label}".strip(), f"{state.band} {value}".strip(), carried=True)
-    state.band = ""
-    state.block = 1
-
-
-def _by_header(row: Row, cells: list[Cell], state: _State) -> bool:
-    """Read a row by the header of its table, if that parts the values; returns whether it did."""
-    read = state.header.read(row, cells, state.label) if state.header is not None else None
-    if read is None:
+def _goes_to_last(row: Row, text: str, cell: Cell, state: _State) -> bool:
+    """Take a line that only says how, below a value, as a note of that value; returns whether it did."""
+    told = state.seen[-1] if state.seen else None
+    last = state.holding.last
+    if told is None or last is None or last.value is None or cell.left < last.left - SAME_PLACE:
         return False
-    state.label = read.label
-    for kind, value in read.values:
-        _add(state, row, read.label, value, read.note, extra=kind)
+    if not told.value or told.quote != state.previous or not _only_says_how(text, told):
+        return False
+    note = f"{told.note} ; {text}".strip(" ;")
+    state.seen[-1] = replace(told, note=note, quote=f"{told.quote}  {row.quote}")
+    state.joined = state.seen[-1].quote
     return True
 
 
-def _is_sub_label(text: str) -> bool:
-    if is_duration(text):
-        return True
-    return not is_value(text) and not is_band_only(text) and bool(meanings(text) & (NOUNS | QUALIFIERS))
+def _only_says_how(text: str, told: Statement) -> bool:
+    """Whether a line is a time, a method or a temperature that the statement above does not have yet."""
+    found = quantities(masked(text, temperatures(text)))
+    if meanings(text) & (NOUNS | QUALIFIERS - {"ac", "dc"}):
+        return False
+    if any(each.dimension in FIGURE_DIMENSIONS for each in found):
+        return False
+    heat = [each for each in temperatures(text) if not each.twin]
+    if not heat:
+        return bool(found)
+    banded = any(not each.single for each in temperatures(f"{told.value} ; {told.note}"))
+    return not banded and not _about_heat(told.label) and _holds_current(told)
 
 
-def _below_a_value(row: Row, first: Cell, state: _State) -> bool:
-    """Whether a line of an unruled table begins under a later column of the row above, its label left out."""
-    return (
-        row.placed and row.table is None and len(state.lefts) > 1 and first.left > state.lefts[0] + 40
-        and any(abs(first.left - left) < 3 for left in state.lefts[1:])
-    )  # fmt: skip
+def _holds_current(told: Statement) -> bool:
+    return bool({"current", "rate", "charge"} & set(figure_quantities(told.value)))
+
+
+def _about_heat(label: str) -> bool:
+    return bool(meanings(label) & {"operating", "storage", "temperature"})
+
+
+def _sentences(row: Row, text: str, state: _State) -> None:
+    """Keep the sentences of a text; "a minimum of 4.9 Ah" after a semicolon has the subject before it."""
+    subject = ""
+    end = 0
+    for words in sentences(text):
+        begin = max(text.find(words, end), end)
+        if ";" not in text[end:begin]:
+            subject = ""
+        end = begin + len(words)
+        if "not_rating" in meanings(label_and_value(words)[0][:60]):
+            continue
+        named = [word for word in words.split() if NOUNS & meanings(word)]
+        state.add(row, "" if named else subject, words, rank=Rank.PROSE)
+        subject = named[-1] if named else subject
+
+
+def _label_alone(row: Row, label: str, cell: Cell, state: _State) -> None:
+    said, last = meanings(label), state.holding.last
+    narrows = bool(said & QUALIFIERS) and not NOUNS & said and len(label) < _LONGEST_SUB_ITEM
+    if last and narrows and last.value is None and NOUNS & meanings(last.label) and cell.left >= last.left:
+        # A sub-item on a line of its own narrows the label above: "Internal resistance", then "Max".
+        last.label = f"{last.label} {label}"
+    elif last and said & {"ac", "dc"} and not NOUNS & said and state.seen and last.value is not None:
+        told = state.seen[-1]
+        state.seen[-1] = replace(told, note=f"{told.note} {label}".strip())
+    elif NOUNS & said or narrows:
+        _adopt(label, state)
+        state.sections.take_label(label)
+        state.holding.hold(label, cell.left)
+        state.band = ""
+        state.add(row, label, "")
+    elif temperatures(label):
+        state.band = label if is_band_only(label) else ""
+    else:
+        state.sections.mode = ""
+        state.forget()
+
+
+def _adopt(label: str, state: _State) -> None:
+    """Give a value that stands above its label, in the middle of merged lines, that label."""
+    told = state.seen[-1] if state.seen else None
+    if told is None or NOUNS & meanings(told.label) or not meanings(told.label) & QUALIFIERS or told.carried:
+        return
+    if told.value and goes_with(label, told.label, figure_quantities(told.value)):
+        state.seen[-1] = replace(
+            told, label=f"{label} {told.label}", doubt="its label stands on the line below", carried=True
+        )
 
 
 def _many_cells(row: Row, cells: list[Cell], state: _State) -> None:
     if _by_header(row, cells, state):
         return
-    if state.header is not None and row.table is not None:
+    if state.header is not None and row.ruled:
         cells = state.header.notes_last(cells)
-    filled = [cell for cell in cells if cell.text]
-    first = replace(filled[0], text=without_item_number(filled[0].text) or filled[0].text)
-    filled[0] = first
-    if is_prose(first.text) and not NOUNS & meanings(first.text[:30]):
-        _one_cell(row, first, state)
-        return
-    lead_empty = not cells[0].text or _below_a_value(row, first, state)
-    if not lead_empty:
-        state.parent = label_and_value(first.text)[0]
-        state.lefts = [cell.left for cell in filled]
-    elif _is_sub_label(first.text):
-        filled[0] = replace(first, text=f"{state.parent} {first.text}".strip())
-        lead_empty = False
-    for pair in pairs(filled, lead_empty=lead_empty, ruled=row.table is not None):
+    kept: list[Cell] = []
+    for cell in cells:
+        if cell.text and is_prose(cell.text) and not any(before.text for before in kept):
+            _sentences(row, cell.text, state)
+        else:
+            kept.append(cell)
+    filled = [cell for cell in kept if cell.text]
+    if filled:
+        filled[0] = replace(filled[0], text=without_item_number(filled[0].text) or filled[0].text)
+        _bind(row, filled, not kept[0].text or not cells[0].text, state)
+
+
+def _by_header(row: Row, cells: list[Cell], state: _State) -> bool:
+    """Read a row by the header of its table, if that parts the values; returns whether it did."""
+    last = state.holding.last
+    read = None if state.header is None else state.header.read(row, cells, last.label if last else "")
+    if read is None:
+        return False
+    state.holding.hold(read.label, cells[0].left, (0.0, 0.0))
+    for each in read.values:
+        note = " ; ".join(filter(None, (each.head, read.note)))
+        state.add(row, f"{read.label} {each.label}".strip(), each.text, note, extra=each.kind)
+    return True
+
+
+def _bind(row: Row, filled: list[Cell], lead_empty: bool, state: _State) -> None:
+    """Read cells as pairs, each under its own label or under one that holds on."""
+    grouped = filled[0].carried and not figure_places(filled[0].text)
+    for number, pair in enumerate(pairs(filled)):
+        if number == 0 and pair.label:
+            state.holding.put_half_label(pair)
         label, value, note = pair.words
-        if label:
-            state.label, state.label_left, state.block, state.band = label, pair.place.left, 1, ""
-            _add(state, row, label, value, note)
-        elif state.label and (temperatures(value) or temperatures(note) or row.table is not None):
-            _add(state, row, state.label, value, note, carried=True)
+        if not value and not label:
+            continue
+        parent = state.holding.over(pair, row, lead_empty=lead_empty and number == 0)
+        if parent is not None and not grouped:
+            whole = f"{parent.label} {label}".strip()
+        else:
+            whole = label if grouped else state.sections.with_mode(label)
+            pair.stub = pair.stub if grouped else state.sections.with_mode(pair.stub or label)
+        if is_band_only(value) and not label and not _about_heat(whole) and not note:
+            state.band = value
+            continue
+        _add_pair(row, pair, whole, state, carried=parent is not None)
+        state.holding.keep(pair, whole, parent, lead_empty=lead_empty)
+
+
+def _add_pair(row: Row, pair: Pair, whole: str, state: _State, *, carried: bool) -> None:
+    label, value, note = pair.words
+    band = "" if NOUNS & meanings(label) else state.band
+    state.band = ""
+    several = listed(whole, value)
+    for own, each in several:
+        state.add(row, own, each, note, carried=carried)
+    if not several and (whole or value):
+        doubt = state.doubt or ("several values stand side by side" if pair.several else None)
+        state.add(row, whole, f"{band} {value}".strip(), note, carried=carried, doubt=doubt)

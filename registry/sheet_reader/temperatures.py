@@ -9,24 +9,26 @@ from functools import lru_cache
 
 _T = r"[-+]?\s?\d{1,3}(?:[.,]\d+)?"
 _UNIT = r"\s?°?\s?[CF](?![a-zA-Z\d])|\s?°(?![CF])"
-_TO = r"\s*(?:~|\.\.\.?|-|to|bis|至|から|à|(?-i:a)|hasta|への|and|et|und|y)\s*"
+_TO = r"\s*(?:~|\.\.\.?|-|to|bis|至|から|à|(?-i:a)|hasta|への|and|et|und|y|e|tot|do|até|ate|에서)\s*"
 _LESS = r"\s*[<≤]\s*"
 _MORE = r"\s*[>≥]\s*"
 _NAME = r"(?:Ta|Tc|T|t|temp(?:erature)?\.?|温度)"
 _RANGE = re.compile(
-    rf"(?<![\d.,A-Za-z])(?P<low>(?:-\s)?{_T})(?P<one>{_UNIT})?(?P<to>{_TO})(?P<high>{_T})(?P<two>{_UNIT})?"
+    rf"(?<![\d.A-Za-z])(?<!\d,)(?P<low>{_T})(?P<one>{_UNIT})?(?P<to>{_TO})(?P<high>{_T})(?P<two>{_UNIT})?"
     rf"(?![\d.]|\s?(?:m?A|V|g|mm|mΩ)\b)",
     re.I,
 )
 _RISING = re.compile(rf"(?P<low>{_T})(?:{_UNIT})?{_LESS}{_NAME}{_LESS}(?P<high>{_T})(?:{_UNIT})?")
 _FALLING = re.compile(rf"(?P<high>{_T})(?:{_UNIT})?{_MORE}{_NAME}{_MORE}(?P<low>{_T})(?:{_UNIT})?")
 _BELOW = re.compile(
-    rf"(?:\bbelow|\bunder|unter|en dessous de|por debajo de|{_NAME}\s?[<≤])\s*"
+    rf"(?:低于|\bbelow|\bunder|unter|en dessous de|por debajo de|{_NAME}\s?[<≤])\s*"
     rf"(?P<high>{_T})(?:{_UNIT})",
     re.I,
 )
 _ABOVE = re.compile(
-    rf"(?:\babove|\bover|über|au-dessus de|por encima de|{_NAME}\s?[>≥])\s*(?P<low>{_T})(?:{_UNIT})", re.I
+    rf"(?:高于|(?<!not )\babove|\bover|über|au-dessus de|por encima de|{_NAME}\s?[>≥])\s*"
+    rf"(?P<low>{_T})(?:{_UNIT})",
+    re.I,
 )
 _BELOW_AFTER = re.compile(rf"(?P<high>{_T})(?:{_UNIT})\s*(?:以下|以内|未満|or less|or below)", re.I)
 _ABOVE_AFTER = re.compile(rf"(?P<low>{_T})(?:{_UNIT})\s*(?:以上|or more|or above)", re.I)
@@ -59,7 +61,7 @@ class Temperatures:
 
 
 def _value(text: str) -> float:
-    return float(re.sub(r"\s", "", text).replace(",", ".").lstrip("+"))
+    return float(re.sub(r"\s", "", text).replace(",", ".").lstrip("+")) + 0.0
 
 
 def _unit(text: str | None) -> str:
@@ -83,9 +85,25 @@ def temperatures(text: str, *, about_temperature: bool = False) -> tuple[Tempera
             if all(match.end() <= each.start or match.start() >= each.end for each in found):
                 one = read(match, about_temperature)
                 found += [one] if one is not None else []
+    if not about_temperature and any(not each.single and not each.derived for each in found):
+        # Where one range says its degrees, the others of the line need not.
+        found += _of_the_same_kind(text, found)
     celsius = any(not each.single and not each.derived for each in found)
     found = [replace(each, twin=celsius and each.derived is not None) for each in found]
     return tuple(sorted(found, key=lambda each: each.start))
+
+
+def _of_the_same_kind(text: str, found: Sequence[Temperatures]) -> list[Temperatures]:
+    more = []
+    for match in _RANGE.finditer(text):
+        if any(match.start() < each.end and match.end() > each.start for each in found):
+            continue
+        whole = match["to"].strip().lower() in {"~", "to", "bis", "...", "-", "à", "至"} and not re.search(
+            r"[.,]", match["low"] + match["high"]
+        )
+        one = _range(match, True) if whole and not re.match(r"\s?[A-Za-z%Ω]", text[match.end() :]) else None
+        more += [one] if one is not None else []
+    return more
 
 
 def _compared(match: re.Match[str], about_temperature: bool) -> Temperatures:
@@ -111,12 +129,20 @@ def _range(match: re.Match[str], about_temperature: bool) -> Temperatures | None
     said = bool(first or second)
     low_text, to = match["low"], match["to"].strip().lower()
     signed = bool(re.match(r"[-+]", low_text.strip())) or bool(re.match(r"[-+]", match["high"].strip()))
-    if to in {"a", "and", "et", "und", "y", "à"} and not (said or about_temperature):
+    if to in {"a", "and", "et", "und", "y", "à", "e", "do", "tot", "até", "ate"} and not (
+        said or about_temperature
+    ):
         return None
     if not said and not about_temperature and not (signed and to in {"~", "to", "bis", "...", ".."}):
         return None
     low, high = _value(low_text), _value(match["high"])
     doubt = None
+    if (
+        re.match(r"-\s", low_text)
+        and re.search(r"[^\W\d_]\s$", match.string[: match.start()])
+        and -low < high
+    ):
+        doubt = "the dash before it may be no minus"
     if to == "への":
         low, high = high, low
     if low > high:

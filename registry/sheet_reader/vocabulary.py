@@ -8,10 +8,11 @@ import unicodedata
 from dataclasses import dataclass
 from functools import cache, lru_cache
 from importlib.resources import files
+from typing import Any
 
 from registry.sheet_reader.draft import FigureName
 
-_NOT_LANGUAGES = {"units.toml", "figures.toml"}
+_NOT_LANGUAGES = {"figures.toml"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,23 +25,55 @@ class Rule:
     any: tuple[frozenset[str], ...]
     none: frozenset[str]
     doubt: str | None
+    weak: bool = False
+    """Whether it speaks only where no label of its own gives the figure."""
 
     def fits(self, said: frozenset[str] | set[str]) -> bool:
         """Whether these words make the figure."""
         return self.all <= said and all(group & said for group in self.any) and not self.none & said
 
 
+@dataclass(frozen=True, slots=True)
+class SeenLabel:
+    """Which words of a label speak of a figure, whether or not its value is read."""
+
+    figure: FigureName
+    all: frozenset[str]
+    any: tuple[frozenset[str], ...]
+    none: frozenset[str]
+
+    def fits(self, said: frozenset[str]) -> bool:
+        """Whether these words speak of the figure."""
+        return self.all <= said and all(group & said for group in self.any) and not self.none & said
+
+
+@cache
+def seen_labels() -> tuple[SeenLabel, ...]:
+    """Return which words speak of which figure."""
+    return tuple(
+        SeenLabel(
+            entry["figure"], frozenset(entry.get("all", ())),
+            tuple(frozenset(group) for group in entry.get("any", ())), frozenset(entry.get("none", ())),
+        )
+        for entry in _held("figures.toml")["label"]
+    )  # fmt: skip
+
+
+@cache
+def _held(name: str) -> dict[str, Any]:
+    return tomllib.loads((files("registry.sheet_reader") / "vocabulary" / name).read_text(encoding="utf-8"))
+
+
 @cache
 def rules() -> tuple[Rule, ...]:
     """Return the rules in the order in which they are tried."""
-    held = (files("registry.sheet_reader") / "vocabulary" / "figures.toml").read_text(encoding="utf-8")
     return tuple(
         Rule(
             entry["figure"], entry["dimension"], frozenset(entry.get("all", ())),
             tuple(frozenset(group) for group in entry.get("any", ())),
-            frozenset(entry.get("none", ())), entry.get("doubt"),
+            frozenset(entry.get("none", ())), entry.get("doubt"), entry.get("weak", False),
         )
-        for entry in tomllib.loads(held)["rule"]
+        for entry in _held("figures.toml")["rule"]
     )  # fmt: skip
 
 
@@ -72,7 +105,8 @@ def _expression(phrase: str) -> str:
         return f"(?:{phrase[3:]})"
     plain = folded(phrase)
     if not re.search(r"[a-zφ]", plain):
-        return re.escape(plain)
+        # Chinese, Japanese and Korean write a word of several parts with or without blanks.
+        return r"\s?".join(re.escape(word) for word in plain.split())
     begins, ends = not plain.startswith("*"), not plain.endswith("*")
     middle = r"[\s\-.'/]*".join(re.escape(word) for word in plain.strip("*").split())
     return (r"(?<![a-z])" if begins else "") + middle + (r"(?![a-z])" if ends else "")
@@ -86,7 +120,11 @@ def folded(text: str) -> str:
         for letter in unicodedata.normalize("NFKD", text.casefold())
         if not unicodedata.combining(letter)
     )
-    return text.replace("ß", "ss")
+    return text.translate(_LETTERS)
+
+
+_LETTERS = str.maketrans({"ß": "ss", "ł": "l", "đ": "d", "ø": "o", "æ": "ae"})
+"""Letters that no accent can be taken off."""
 
 
 @lru_cache(maxsize=8192)

@@ -44,8 +44,8 @@ READER_NAMES = (
 
 INSTRUMENTED = (
     "registry.bundle", "registry.table",
-    "registry.sheet_reader.pdf_files", "registry.sheet_reader.text_files",
-    "registry.sheet_reader.reading", "verifier.listing", "verifier.recheck", "verifier.cli.cells.accept",
+    "registry.sheet_reader.files.pdf", "registry.sheet_reader.files.text",
+    "registry.sheet_reader.reader", "verifier.listing", "verifier.recheck", "verifier.cli.cells.accept",
 )  # fmt: skip
 
 

@@ -314,7 +314,7 @@ def _read_listing(data: bytes) -> bool:
 
 def _read_sheet(name: str) -> Callable[[bytes], bool]:
     def read(data: bytes) -> bool:
-        from registry.sheet_reader.reading import read_sheet
+        from registry.sheet_reader.reader import read_sheet
 
         reading = read_sheet(_file(data, name))
         reading.model_dump_json().encode()
@@ -332,10 +332,10 @@ def _read_apart(kind: str, name: str) -> Callable[[bytes], bool]:
 
     def read(data: bytes) -> bool:
         from registry.errors import PlacedError, UnreadableFile
-        from registry.sheet_reader.apart import from_plain, to_plain
-        from registry.sheet_reader.pdf_files import rows_of_pdf
-        from registry.sheet_reader.reading import read_document
-        from registry.sheet_reader.text_files import rows_of_workbook
+        from registry.sheet_reader.files.pdf import rows_of_pdf
+        from registry.sheet_reader.files.sandbox import from_plain, to_plain
+        from registry.sheet_reader.files.workbook import rows_of_workbook
+        from registry.sheet_reader.reader import read_document
 
         path = _file(_packed(data) if kind == "workbook" else data, name)
         try:

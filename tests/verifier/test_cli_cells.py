@@ -352,7 +352,7 @@ def test_show_gives_every_figure_with_its_unit_and_place(registry: str) -> None:
     """A number without unit, conditions or page cannot be checked against the sheet."""
     text = ok("cells", "show", ID, "--registry", registry)
     for words in (
-        'Sheet 1: maker\'s own sheet, "Product specification"',
+        'Sheet 1: maker\'s own datasheet, "Product specification"',
         '3.35 Ah at 0.67 A, 25 C; page 2, "Min. 3350 mAh"',
         "0..45 C: 8 A (ambient)",
         "-20..0 C: 0.5C (1.675 A)",  # 0.5 x 3.35 Ah, the arithmetic of a C-rate

@@ -9,6 +9,7 @@ from typing import Any, get_args
 
 import pytest
 from pydantic import BaseModel
+from verifier.report.words import FIGURE_NAMES, span
 
 from registry.errors import PlacedError
 from registry.opening import open_registry
@@ -22,7 +23,6 @@ from verifier.explanations import FOLDER, explanation, explanation_data, explana
 from verifier.figures import FIGURES
 from verifier.judge import judge
 from verifier.report.layout import display_width
-from verifier.report.words import FIGURE_NAMES, span
 from verifier.verdict import Verdict
 
 ROOT = Path(__file__).parents[2]

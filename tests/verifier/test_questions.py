@@ -27,7 +27,7 @@ from verifier.verdict import Verdict
 ROOT = Path(__file__).parents[2]
 CASE = ROOT / "samples" / "cases" / "parcel-at-the-door.yaml"
 REGISTRY = ROOT / "samples" / "registry.jsonl"
-LANGUAGES = ("de", "en", "es", "fr", "zh")
+LANGUAGES = ("de", "en", "es", "fr", "it", "ja", "nl", "pl", "pt", "zh")
 
 
 def asked_of(report: Report) -> list[str]:

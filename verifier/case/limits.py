@@ -134,7 +134,7 @@ DEFAULTS: Mapping[str, Limit] = MappingProxyType(
             "from memory, not checked", (0.5, 1),
         ),
         "cycle_end_fraction": _limit(
-            0.8, 0.8, "-", "part of the capacity left at which a seller's cycles are counted as ended", PRACTICE, (0.1, 1)
+            0.8, 0.8, "-", "part of the capacity left when a seller's cycles are counted as ended", PRACTICE, (0.1, 1)
         ),
         "cycle_temperature_k": _limit(
             10, 10, "K", "how far the air of use may lie from a cycle test's temperature for its cycles to count",

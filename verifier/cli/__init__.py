@@ -24,6 +24,7 @@ gc.set_threshold(100_000)
 
 COMMANDS = {
     "check": "verifier.cli.check:check",
+    "log": "verifier.cli.log:log",
     "questions": "verifier.cli.questions:questions",
     "compare": "verifier.cli.compare:compare",
     "screen": "verifier.cli.screen:screen",
@@ -33,6 +34,7 @@ COMMANDS = {
     "read-listing": "verifier.cli.read_listing:read_listing_command",
     "cells": "verifier.cli.cells:cells",
     "which-cells": "verifier.cli.which_cells:which_cells",
+    "needs": "verifier.cli.needs:needs",
 }
 
 

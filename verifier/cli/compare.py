@@ -7,16 +7,13 @@ from pathlib import Path
 import click
 
 from registry.plain_text import printable_json
-from verifier.cli.check import case_names, judge_file, limits_for, read_cases
+from verifier.cli.formats import chosen_format, file_to_open, format_by_ending_option, open_file, open_option
+from verifier.cli.inputs import Wanted, inputs_of, judge_files, judging_options, read_cases
 from verifier.cli.options import (
-    FiniteNumber,
-    TemperatureRange,
-    format_option,
     out_option,
     read_registry,
     refuse_out,
     registry_option,
-    registry_path_or_default,
     say,
     write_text,
 )
@@ -35,40 +32,40 @@ from verifier.report.comparison import RENDERERS
     show_default=True,
     help="What ranks the packs; what is not known of a pack ranks it last.",
 )
-@format_option(*RENDERERS)
+@format_by_ending_option(*RENDERERS)
 @out_option
-@click.option("--temperature", type=TemperatureRange(), help="Air temperature of use in C, such as -5..35.")
-@click.option(
-    "--reserve",
-    type=FiniteNumber("fraction"),
-    help="Fraction of a current or power limit to use.  [default: 2/3]",
-)
+@open_option
+@judging_options
 def compare(
     cases: tuple[str, ...],
     registry_path: Path | None,
     by: str,
-    format_name: str,
+    format_name: str | None,
     out: str,
+    opens: bool,
     temperature: tuple[float, float] | None,
     reserve: float | None,
+    motor: float | None,
 ) -> None:
     """Compare several packs by what each can be trusted with.
 
-    CASE is a case file (YAML or JSON), a folder of them, or '-' for stdin. Give --temperature to judge all of
-    them over the same range. Prices come from claim.price and are ranked within one currency.
+    CASE is a case file (YAML or JSON), a listing's text, a folder of them, or '-' for stdin. Give --temperature
+    to judge all of them over the same range. Prices come from claim.price and are ranked within one currency.
 
     Example: packclaim compare samples/cases --registry samples/registry.jsonl --by energy
     """
-    inputs: list[str | Path] = [*case_names(cases), registry_path_or_default(registry_path)]
-    refuse_out(out, inputs=inputs)
+    how = chosen_format(format_name, out, tuple(RENDERERS), opens=opens)
+    if opens:
+        out = file_to_open(out, how)
     files = read_cases(cases)
+    inputs = inputs_of(files, registry_path)
+    refuse_out(out, inputs=inputs)
     registry = read_registry(registry_path)
-    reports = [
-        judge_file(each, registry, limits_for(each, reserve, temperature), None, explain=False)
-        for each in files
-    ]
-    text = RENDERERS[format_name](compared(reports, by))
-    write_text(out, printable_json(text) if format_name == "json" else text, inputs=inputs)
+    reports = judge_files(files, registry, Wanted(temperature, reserve, motor))
+    text = RENDERERS[how](compared(reports, by))
+    write_text(out, printable_json(text) if how == "json" else text, inputs=inputs)
+    if opens:
+        open_file(out)
     if any(report.failed for report in reports):
         say("packclaim: a check failed; nothing is trusted of its figure", err=True)
         click.get_current_context().exit(2)

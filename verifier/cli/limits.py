@@ -8,6 +8,8 @@ from verifier.case.limits import DEFAULTS
 from verifier.case.quantity import written
 from verifier.cli.options import format_option, say, say_json
 
+_INDENT = "    "
+
 
 @click.command()
 @format_option("text", "json")
@@ -30,11 +32,11 @@ def limits(format_name: str) -> None:
         }
         say_json(data)
         return
-    from verifier.report.layout import table
-    from verifier.words import span
+    from verifier.cli.check import terminal
+    from verifier.report.layout import block
+    from verifier.words import step_value
 
-    rows = [
-        (name, span(limit.value, limit.unit.strip("-")).strip(), limit.meaning, limit.source)
-        for name, limit in DEFAULTS.items()
-    ]
-    say(table(("limit", "default", "meaning", "source"), rows))
+    width = terminal()["width"] - len(_INDENT)
+    for name, limit in DEFAULTS.items():
+        say(f"{name}: {step_value(limit.value, limit.unit)}")
+        say(_INDENT + block(f"{limit.meaning}; {limit.source}", indent=_INDENT, width=width))

@@ -117,8 +117,8 @@ def format_option(*formats: str) -> Callable[[Command], Command]:
 out_option = click.option("--out", default="-", show_default=True, help="File to write; '-' is stdout.")
 
 
-def read_text(name: str, most: Bound = FILE) -> str:
-    """Return the text of a file, or of stdin for ``-``; refuses what is larger than a bound, or not UTF-8."""
+def read_bytes(name: str, most: Bound = FILE) -> bytes:
+    """Return what a file holds, or stdin for ``-``; refuses what is larger than a bound."""
     place = "stdin" if name == "-" else name
     try:
         with nullcontext(sys.stdin.buffer) if name == "-" else Path(name).open("rb") as file:
@@ -127,9 +127,15 @@ def read_text(name: str, most: Bound = FILE) -> str:
         raise UnreadableInput(place, f"cannot be read ({error.strerror})") from error
     if len(data) > most.most:
         raise UnreadableInput(place, f"is larger than {most}", most.why)
+    return data
+
+
+def read_text(name: str, most: Bound = FILE) -> str:
+    """Return the text of a file, or of stdin for ``-``; refuses what is larger than a bound, or not UTF-8."""
     try:
-        return data.decode("utf-8-sig")
+        return read_bytes(name, most).decode("utf-8-sig")
     except UnicodeDecodeError as error:
+        place = "stdin" if name == "-" else name
         raise UnreadableInput(place, f"byte {error.start} is not UTF-8", "save the file as UTF-8") from error
 
 

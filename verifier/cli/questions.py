@@ -6,47 +6,54 @@ from pathlib import Path
 
 import click
 
-from registry.input_bounds import CASE
-from verifier.case.reading import parse_case
-from verifier.cli.check import judge_file, limits_for
-from verifier.cli.options import (
-    out_option,
-    read_registry,
-    read_text,
-    registry_option,
-    registry_path_or_default,
-    say,
-    write_text,
-)
-from verifier.questions import ENGLISH, languages, load_language, message
+from verifier.case_report import Report
+from verifier.cli.inputs import Wanted, inputs_of, judge_files, read_cases
+from verifier.cli.options import out_option, read_registry, registry_option, say, write_text
+from verifier.questions import ENGLISH, Question, best_first, languages, load_language, message
 from verifier.questions import questions as questions_of
+from verifier.report.layout import printable
 from verifier.verdict import Verdict
 
 
 @click.command()
-@click.argument("case")
+@click.argument("cases", nargs=-1, required=True, metavar="CASE...")
 @registry_option
 @click.option(
     "--language", default=ENGLISH, show_default=True,
     help=f"Language of the message: {', '.join(languages())}.",
 )  # fmt: skip
+@click.option(
+    "--most", type=click.IntRange(1, 100), metavar="N", help="Ask at most so many questions, the best first."
+)
 @out_option
-def questions(case: str, registry_path: Path | None, language: str, out: str) -> None:
-    """Write a message to the seller that asks for what would change a verdict.
+def questions(
+    cases: tuple[str, ...], registry_path: Path | None, language: str, most: int | None, out: str
+) -> None:
+    """Write a message to the seller that asks for what would change a verdict, the best question first.
 
-    CASE is a case file (YAML or JSON), or '-' for stdin. The message also asks for the papers that a buyer
-    may ask for; it is no legal advice. A settled case asks for nothing but the papers.
+    CASE is a case file (YAML or JSON), a listing's text (.txt, .html), a folder of them, or '-' for stdin. The
+    message also asks for the papers that a buyer may ask for; it is no legal advice. A settled case asks for
+    nothing but the papers.
 
-    Example: packclaim questions samples/cases/parcel-at-the-door.yaml --registry samples/registry.jsonl
+    Example: packclaim questions samples/listings/pier-nine-commuter.txt --most 4
     """
     words = load_language(language)
-    file = parse_case(read_text(case, CASE), "stdin" if case == "-" else case)
-    report = judge_file(file, read_registry(registry_path), limits_for(file, None, None), None, explain=False)
-    asked = questions_of(report.findings, report.contradictions, report.case)
-    write_text(
-        out, message(asked, report.case, words), inputs=[case, registry_path_or_default(registry_path)]
-    )
-    if not asked:
-        open_still = any(each.verdict is Verdict.NOT_SETTLED for each in report.findings)
-        why = "nothing is open that a seller could settle" if open_still else "every claim made is settled"
-        say(f"packclaim: {why}; only the papers are asked for", err=True)
+    files = read_cases(cases)
+    reports = judge_files(files, read_registry(registry_path), Wanted())
+    messages = []
+    for report in reports:
+        asked = best_first(
+            questions_of(report.findings, report.contradictions, report.case), report.next_steps
+        )
+        heading = f"=== {printable(report.title)} ===\n\n" if len(reports) > 1 else ""
+        messages.append(heading + message(asked[:most], report.case, words))
+        _say_what_is_left(report, asked)
+    write_text(out, "\n\n".join(messages), inputs=inputs_of(files, registry_path))
+
+
+def _say_what_is_left(report: Report, asked: tuple[Question, ...]) -> None:
+    if asked:
+        return
+    open_still = any(each.verdict is Verdict.NOT_SETTLED for each in report.findings)
+    why = "nothing is open that a seller could settle" if open_still else "every claim made is settled"
+    say(f"packclaim: {why}; only the papers are asked for", err=True)

@@ -6,13 +6,14 @@ from pathlib import Path
 
 import click
 
-from registry.input_bounds import LISTING
+from registry.input_bounds import LISTING_FILE
 from registry.plain_text import printable_json
-from verifier.cli.options import format_option, read_text, refuse_out, write_text
+from verifier.cli.options import format_option, read_bytes, refuse_out, write_text
 from verifier.errors import UnreadableInput
 from verifier.listing import case_drafts, read_listing
+from verifier.listing.files import listing_text
 from verifier.listing.reading import ListingReading
-from verifier.report.layout import printable
+from verifier.listing.shown import lines_in_words
 
 
 def as_json(reading: ListingReading) -> str:
@@ -20,25 +21,10 @@ def as_json(reading: ListingReading) -> str:
     return printable_json(reading.model_dump_json(indent=2, exclude_none=True)) + "\n"
 
 
-def as_text(reading: ListingReading) -> str:
-    """Return a reading as a table with the words of every figure."""
-    lines: list[str] = []
-    for number, variant in enumerate(reading.variants, start=1):
-        lines.append(
-            f"{variant.name or 'pack'}" if len(reading.variants) == 1 else f"{number}. {variant.name}"
-        )
-        if not variant.claims:
-            lines.append("  no figure of a pack was found")
-        for field, claims in variant.claims.items():
-            for claim in claims:
-                value = f"{claim.value:g}" if isinstance(claim.value, float) else claim.value
-                words = " ".join(claim.text.split())
-                sign = {"low": ">=", "high": "<="}.get(claim.bound or "", "")
-                where = f"'{printable(words)}' at {claim.start}..{claim.end}"
-                lines.append(f"  {field:22}{sign:>2}{value:>10}  {claim.kind:14}{where}")
-        lines.append("")
-    lines += [f"! {printable(remark.text)}" for remark in reading.remarks]
-    return "\n".join(lines).rstrip("\n") + "\n"
+def as_text(reading: ListingReading, text: str) -> str:
+    """Return the lines of a listing with what was read from each, in words."""
+    words = text if reading.extracted_text is None else reading.extracted_text
+    return "\n".join(lines_in_words(reading, words)).rstrip("\n") + "\n"
 
 
 def draft_names(out: str, count: int) -> list[str]:
@@ -55,23 +41,28 @@ def draft_names(out: str, count: int) -> list[str]:
 @click.option("--out", default=None, help="Case draft to write, one a variant; '-' is stdout.")
 @click.option("--force", is_flag=True, help="Also write over a case that holds observations.")
 def read_listing_command(file: str, format_name: str, out: str | None, force: bool) -> None:
-    """Read what a listing claims, each figure with its words.
+    """Read what a listing claims: its lines, each with what was read from it.
 
-    FILE is the listing's text (plain, or a page saved as HTML), or '-' for stdin.
+    FILE is the listing's text, a page saved as HTML, a mail or a .docx file, or '-' for stdin.
 
     Example: packclaim read-listing samples/listings/pier-nine-commuter.txt --out commuter.yaml
     """
-    reading = read_listing(read_text(file, LISTING))
+    text = listing_text(read_bytes(file, LISTING_FILE), "stdin" if file == "-" else file)
+    reading = read_listing(text)
     if out is not None:
-        drafts = case_drafts(reading)
-        if out == "-" and len(drafts) > 1:
-            raise UnreadableInput(
-                "--out", f"the listing offers {len(drafts)} packs", "name a file, each pack gets its own"
-            )
-        names = draft_names(out, len(drafts))
-        for name in names:
-            refuse_out(name, inputs=[file], force=force)
-        for name, draft in zip(names, drafts, strict=True):
-            write_text(name, draft, inputs=[file], force=force)
+        _write_drafts(reading, file, out, force=force)
     if out != "-":
-        write_text("-", as_json(reading) if format_name == "json" else as_text(reading), inputs=[])
+        write_text("-", as_json(reading) if format_name == "json" else as_text(reading, text), inputs=[])
+
+
+def _write_drafts(reading: ListingReading, file: str, out: str, *, force: bool) -> None:
+    drafts = case_drafts(reading)
+    if out == "-" and len(drafts) > 1:
+        raise UnreadableInput(
+            "--out", f"the listing offers {len(drafts)} packs", "name a file, each pack gets its own"
+        )
+    names = draft_names(out, len(drafts))
+    for name in names:
+        refuse_out(name, inputs=[file], force=force)
+    for name, draft in zip(names, drafts, strict=True):
+        write_text(name, draft, inputs=[file], force=force)

@@ -14,7 +14,7 @@ import click
 from registry.cells import Cells, InMemory
 from registry.input_bounds import CASE
 from verifier.case.limits import Limits
-from verifier.cli.check import limits_with
+from verifier.cli.inputs import limits_with
 from verifier.cli.options import (
     FiniteNumber,
     TemperatureRange,

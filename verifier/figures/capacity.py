@@ -30,11 +30,11 @@ def _remarks(facts: Facts, judged: Judged) -> None:
     for said in facts.cell.said("capacity_ah"):
         facts.caution(said)
     caution_of_grade(facts, supported)
-    if claim.made and not at_most(claim.high, supported.low):
-        if at_most(claim.high, supported.low * (1 + facts.limits.number("print_rounding"))):
-            facts.caution(
-                remark("rounded", "claim.capacity_ah", claimed=claim.high, supported=supported.low, unit="Ah")
-            )
+    rounded = supported.low * (1 + facts.limits.number("print_rounding"))
+    if claim.made and at_most(claim.high, rounded) and not at_most(claim.high, supported.low):
+        facts.caution(
+            remark("rounded", "claim.capacity_ah", claimed=claim.high, supported=supported.low, unit="Ah")
+        )
     measured, new = facts.number("observed.capacity_ah"), facts.find(rated_capacity)
     if measured.known and new.low > 0 and measured.high < new.low:
         used = facts.choice("case.condition") == 2

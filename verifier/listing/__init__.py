@@ -10,6 +10,7 @@ from verifier.case.strict_yaml import parse
 from verifier.errors import InvalidCase
 from verifier.listing.drafts import case_drafts
 from verifier.listing.engine import read_listing
+from verifier.listing.files import refuse_too_long
 from verifier.listing.reading import ListingReading
 
 __all__ = ["case_drafts", "cases_from_listing", "cases_from_reading", "is_listing", "read_listing"]
@@ -39,11 +40,10 @@ def cases_from_listing(text: str, place: str) -> list[CaseFile]:
 
     Raises
     ------
-    InvalidCase
-        When the text is larger than any listing.
+    UnreadableInput
+        When the text is longer than any listing.
     """
-    if len(text) > LISTING.most:
-        raise InvalidCase(place, f"is larger than {LISTING}", LISTING.why)
+    refuse_too_long(text, place)
     return cases_from_reading(read_listing(text), place)
 
 

@@ -8,13 +8,13 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from verifier.listing.clauses import Clause
-from verifier.listing.quantities import Quantity
+from verifier.listing.numbers import Quantity
 from verifier.listing.reading import ClaimKind
+from verifier.listing.taken_out import TakenOut
 from verifier.listing.vocabulary import Vocabulary
 
-_SIZE = re.compile(r"(?<![\d.,])\d{5}(?!\d|[.,]\d)")
 _TOKEN = re.compile(r"[^\s,;，；。()（）|/\t]+")
-_COLON = re.compile(r"\s?[:：=\t|]\s*")
+_COLON = re.compile(r"\s?(?:[:：=\t|】\]]|\s-\s)\s*")
 _BUILD = re.compile(r"\d{1,2}s\d{0,2}p?|\d{1,2}p|[x×*]?\d{1,4}[x×*]?|\d+(?:pcs|pc)", re.I)
 _CODE = re.compile(r"(?=[^\d]*\d)(?=.*[A-Za-z])[A-Za-z0-9][A-Za-z0-9.\-]{2,29}")
 _BRAND = re.compile(r"[A-Z][A-Za-z]{1,19}")
@@ -22,11 +22,11 @@ _SIZED_CODE = re.compile(r"\d{5}[- ]?[A-Z0-9]*[A-Z][A-Z0-9]*|\d{5}-\w{2,6}")
 
 
 @dataclass(slots=True)
-class Code:
+class StatedCode:
     """A word or code with its place and what it states."""
 
     field: str
-    value: str
+    value: str | float
     start: int
     end: int
     kind: ClaimKind
@@ -36,8 +36,9 @@ class CodeReader:
     """Finds the codes of one text."""
 
     def __init__(
-        self, text: str, lower: str, words: Vocabulary, clauses: list[Clause], quantities: list[Quantity]
-    ) -> None:
+        self, text: str, lower: str, words: Vocabulary, clauses: list[Clause], quantities: list[Quantity],
+        taken: TakenOut,
+    ) -> None:  # fmt: skip
         self.text = text
         self.lower = lower
         self.words = words
@@ -45,10 +46,12 @@ class CodeReader:
         self.starts = [clause.start for clause in clauses]
         self.places = [quantity.start for quantity in quantities]
         self.quantities = quantities
+        self.taken = taken
 
-    def read(self) -> list[Code]:
+    def read(self) -> list[StatedCode]:
         """Return every code, in order of place."""
         found = [
+            *self._designations(),
             *self._chemistries(),
             *self._sizes(),
             *self._ingress(),
@@ -58,61 +61,73 @@ class CodeReader:
         return sorted(found, key=lambda code: code.start)
 
     def _clause(self, place: int) -> Clause:
-        return self.clauses[bisect_right(self.starts, place) - 1]
+        return self.clauses[max(0, bisect_right(self.starts, place) - 1)]
 
     def _in_quantity(self, start: int) -> bool:
         index = bisect_right(self.places, start) - 1
         return index >= 0 and start < self.quantities[index].end
 
-    def _kind(self, start: int, others: tuple[str, ...] = ()) -> ClaimKind:
-        """Return the kind of a code by the words before it and, for other things, all those of its clause."""
+    def _kind(self, start: int, end: int, others: tuple[str, ...] = ()) -> ClaimKind:
+        """Return the kind of a code by the words around it and, for other things, all those of its clause."""
         clause = self._clause(start)
-        before = {name for label in clause.labels if label.end <= start for name in label.names}
-        near = {name for label in clause.labels if 0 <= start - label.end <= 25 for name in label.names}
+        if re.search(r"[?？]", self.lower[end : max(end, clause.end)]):
+            return "negated"
+        before = {name for voice in clause.voices if voice.end <= start for name in voice.names}
+        near = {name for voice in clause.voices if 0 <= start - voice.end <= 25 for name in voice.names}
         if "negation" in near:
             return "negated"
-        if "other_product" in before:
-            return "other_product"
-        if any(clause.named(name) for name in others):
+        if "other_product" in before or clause.named(*others):
             return "other_product"
         return "stated"
 
-    def _chemistries(self) -> Iterator[Code]:
-        for match in self.words.chemistry_pattern.finditer(self.lower):
-            name = self.words.chemistries[re.sub(r"\s", " ", match.group())]
-            yield Code("chemistry", name, match.start(), match.end(), self._kind(match.start()))
+    def _designations(self) -> Iterator[StatedCode]:
+        for code in self.taken.codes:
+            yield StatedCode(code.field, code.value, code.start, code.end, self._kind(code.start, code.end))
 
-    def _sizes(self) -> Iterator[Code]:
-        for match in _SIZE.finditer(self.text):
-            if match.group() in self.words.sizes and not self._in_quantity(match.start()):
-                yield Code("cell_size", match.group(), match.start(), match.end(), self._kind(match.start()))
+    def _chemistries(self) -> Iterator[StatedCode]:
+        for start, end, names in self.words.chemistry.find(self.lower, 0, len(self.lower)):
+            yield StatedCode("chemistry", min(names), start, end, self._kind(start, end))
 
-    def _ingress(self) -> Iterator[Code]:
+    def _sizes(self) -> Iterator[StatedCode]:
+        for match in self.taken.sizes():
+            if not self._in_quantity(match.start()):
+                yield StatedCode("cell_size", match.group(), *match.span(), self._kind(*match.span()))
+
+    def _ingress(self) -> Iterator[StatedCode]:
         for match in self.words.ingress_pattern.finditer(self.text):
-            kind = self._kind(match.start(), ("vehicle", "controller", "charger", "motor"))
-            value = match.group().replace(" ", "")
-            yield Code("ingress", value, match.start(), match.end(), kind)
+            kind = self._ingress_kind(match)
+            yield StatedCode("ingress", match.group().replace(" ", ""), *match.span(), kind)
 
-    def _certificates(self) -> Iterator[Code]:
+    def _ingress_kind(self, match: re.Match[str]) -> ClaimKind:
+        """Return whose class it is: only a thing named before it, in its own clause, takes it away."""
+        clause = self._clause(match.start())
+        before = {
+            name for label in clause.labels if 0 <= match.start() - label.end <= 30 for name in label.names
+        }
+        if before & {"vehicle", "controller", "charger", "connector"} and "pack" not in before:
+            return "other_product"
+        return self._kind(*match.span())
+
+    def _certificates(self) -> Iterator[StatedCode]:
         for match in self.words.certificate_pattern.finditer(self.text):
             clause = self._clause(match.start())
-            kind = self._kind(match.start(), ("charger", "mains", "vehicle", "controller"))
+            kind = self._kind(*match.span(), ("charger", "mains", "controller"))
             if kind == "stated" and clause.named("cell"):
                 kind = "per_cell"
-            yield Code("certificates", match.group(), match.start(), match.end(), kind)
+            yield StatedCode("certificates", match.group(), *match.span(), kind)
 
-    def _markings(self) -> Iterator[Code]:
+    def _markings(self) -> Iterator[StatedCode]:
         for clause in self.clauses:
             for label in clause.labels:
                 if "cell" not in label.names:
                     continue
                 colon = _COLON.match(self.lower, label.end)
-                found = self._marking(colon.end(), clause) if colon else self._sized(clause, label.start)
+                found = self._marking(colon.end()) if colon else self._sized(clause, label.start)
                 if found is not None:
-                    yield Code("cell_marking", self.text[found[0] : found[1]], *found, self._kind(found[0]))
+                    yield StatedCode("cell_marking", self.text[slice(*found)], *found, self._kind(*found))
                     break
 
-    def _marking(self, place: int, clause: Clause) -> tuple[int, int] | None:
+    def _marking(self, place: int) -> tuple[int, int] | None:
         """Return the place of a code behind "cells:", with the name before it."""
         line_end = self.text.find("\n", place)
         stop = min(place + 80, line_end if line_end >= 0 else len(self.text))

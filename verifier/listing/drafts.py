@@ -16,6 +16,14 @@ _LONGEST_WORDS = 60
 _MOST_COMMENTS = 40
 # A load that a seller calls suitable is judged as the seller's own claim, see the figure load_power.
 _SUITS = "load_power_w"
+# By which an editor completes and checks the file as it is typed.
+_SCHEMA = "# yaml-language-server: $schema=schemas/case.schema.json"
+IN_WORDS = {
+    "stated": "as stated", "title": "in the title", "compatibility": "said to suit",
+    "trip": "where the BMS trips", "peak": "a peak", "continuous": "continuous",
+    "per_cell": "of one cell", "negated": "denied or not included",
+    "derived": "not the seller's word of now", "other_product": "of another product",
+}  # fmt: skip
 
 
 def clean(text: str, longest: int) -> str:
@@ -30,18 +38,12 @@ def clean(text: str, longest: int) -> str:
 
 def _settled(found: list[ListingClaim]) -> Any:
     """Return the one value or range that all statements agree on, or None."""
-    singles = {claim.value for claim in found if claim.bound is None}
-    lows = {claim.value for claim in found if claim.bound == "low"}
-    highs = {claim.value for claim in found if claim.bound == "high"}
-    if len(singles) == 1 and not lows:
-        return singles.pop()
-    if not singles and len(lows) == 1 and len(highs) == 1:
-        return [lows.pop(), highs.pop()]
-    return None
+    values = {claim.value for claim in found}
+    return values.pop() if len(values) == 1 else None
 
 
 def _plain(value: Any) -> Any:
-    if isinstance(value, list):
+    if isinstance(value, (list, tuple)):
         return [_plain(each) for each in value]
     return int(value) if isinstance(value, float) and value == int(value) else value
 
@@ -54,9 +56,13 @@ def _is_valid(field: str, value: Any) -> bool:
     return True
 
 
+def _ends(value: Any) -> list[float]:
+    return [each for each in (value if isinstance(value, tuple) else (value,)) if isinstance(each, float)]
+
+
 def _loads(found: list[ListingClaim]) -> tuple[Any, list[ListingClaim]]:
     suits = [claim for claim in found if claim.kind == "compatibility" and claim.doubt is None]
-    values = [claim.value for claim in suits if isinstance(claim.value, float)]
+    values = [end for claim in suits for end in _ends(claim.value)]
     if not values:
         return None, []
     return (values[0] if len(set(values)) == 1 else [min(values), max(values)]), suits
@@ -74,7 +80,9 @@ def _choice(variant: ListingVariant, field: str) -> tuple[Any, list[ListingClaim
     if not sure:
         return None, stated, "in doubt" if stated else ""
     body = [claim for claim in sure if claim.kind != "title"]
-    used = body or sure
+    # What is called continuous goes before what is only called a current.
+    named = [claim for claim in body if claim.kind == "continuous"]
+    used = named or body or sure
     value = _settled(used)
     return value, used, "" if value is not None else "stated differently, none can be preferred"
 
@@ -94,7 +102,7 @@ def claims_of(variant: ListingVariant) -> dict[str, Any]:
 
 def _words(claims: list[ListingClaim]) -> str:
     return ", ".join(
-        f"'{clean(claim.text, _LONGEST_WORDS)}' at {claim.start}..{claim.end} ({claim.kind})"
+        f"'{clean(claim.text, _LONGEST_WORDS)}' ({claim.inferred or IN_WORDS[claim.kind]})"
         for claim in claims[:4]
     )
 
@@ -138,12 +146,17 @@ def case_drafts(reading: ListingReading) -> list[str]:
     drafts = []
     for number, variant in enumerate(reading.variants):
         lines = [
-            "# Read from a listing; the words of each figure stand behind it. Check them before judging."
+            _SCHEMA,
+            "# Read from a listing; the words of each figure stand behind it. Check them before judging.",
         ]
         lines += [f"# Note: {clean(remark.text, 300)}" for remark in reading.remarks[:_MOST_COMMENTS]]
         lines.append(
             f"case: {{title: {json.dumps(title_of(reading, number), ensure_ascii=False)}, stage: listed}}"
         )
         lines += _lines(variant)
+        lines += [
+            f"# Not understood: '{clean(each.text, _LONGEST_WORDS)}' in '{clean(each.words, 120)}'"
+            for each in reading.not_understood[:_MOST_COMMENTS]
+        ]
         drafts.append("\n".join(lines) + "\n")
     return drafts

@@ -1,27 +1,65 @@
-"""Reads a listing: text in, variants with their claims out."""
+"""Reads a listing: text in, variants with their claims out.
+
+The order of work: lines and cells; codes, prices and dates out of the text; languages; numbers; labels and
+clauses; what the words make of each number; what the whole listing settles; whose word it is; which pack.
+"""
 
 from __future__ import annotations
 
 import re
-from bisect import bisect_left, bisect_right
+from bisect import bisect_right
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 
-from verifier.listing.clauses import Clause, Label, bind, find_labels, mark_runs, split
+from verifier.listing.bare import BARE, bare_numbers
+from verifier.listing.clauses import (
+    MODIFIERS,
+    TOPICS,
+    Binder,
+    Clause,
+    Label,
+    affects,
+    joined_labels,
+    mark_runs,
+    split,
+)
 from verifier.listing.codes import CodeReader
-from verifier.listing.columns import bind_columns
 from verifier.listing.found import Found
-from verifier.listing.meaning import Context, meaning
-from verifier.listing.quantities import Quantity, Scanner
-from verifier.listing.reading import ListingReading, ListingRemark
-from verifier.listing.relations import mark_sums, settle_seconds, split_voltages
+from verifier.listing.label_lines import label_lines
+from verifier.listing.languages import Tongues, tongues_of
+from verifier.listing.layout import Line, Places, lines_of
+from verifier.listing.meaning import Context, Meaning, Read, meaning
+from verifier.listing.numbers import NumberReader, Quantity, in_order
+from verifier.listing.prices import prices_of
+from verifier.listing.reading import ClaimKind, ListingReading, ListingRemark, NotUnderstood
 from verifier.listing.remarks import remarks_on
-from verifier.listing.source import looks_like_html, normalised, text_of_html
+from verifier.listing.seconds import settle_seconds
+from verifier.listing.settling import Settler, mark_sums
+from verifier.listing.source import folded, looks_like_html, text_of_html
+from verifier.listing.tables import Table, tables_of
+from verifier.listing.taken_out import TakenOut
+from verifier.listing.title import title_of
+from verifier.listing.turns import Turns
 from verifier.listing.variants import variants_of
 from verifier.listing.vocabulary import FOLDER, Vocabulary, load_vocabulary
+from verifier.listing.voices import Voices
 
-_LONGEST_TITLE = 220
-_FIRST_LINES = 40
 _MACHINE = "'{}' looks like a machine's translation of the sign for ampere; ask the seller"
+_TOLD = ("voltage", "current", "capacity", "energy", "power", "mass", "cycles", "distance")
+_MOST_TOLD = 60
+_LONGEST_WORDS = 80
+_CODES_OF_UNREAD = ("series", "parallel")
+_TITLE_OF_UNREAD = ("nominal_voltage_v", "capacity_ah", "energy_wh")
+_CHARGER_FIELDS = ("charge_voltage_v", "charge_current_a", "charge_hours")
+_CLAIMED = frozenset({"stated", "title", "continuous", "peak", "compatibility"})
+# What an open number would be, shown where it is no claim in any case.
+_SHOWN = {"voltage": "nominal_voltage_v", "capacity": "capacity_ah", "current": "continuous_current_a"}
+# What a buyer tells of the own vehicle is not what the seller answers about.
+_AMOUNTS = frozenset({"max", "limit", "usual"})
+_NOT_ANSWERED = frozenset({"motor", "controller", "vehicle", "supports"})
+_OF_CHARGER = {"voltage": "charge_voltage_v", "current": "charge_current_a"}
+_LONGEST_HEADING = 48
+_NEAR_BEHIND = 3
 
 
 def read_listing(text: str, *, vocabulary: Path = FOLDER) -> ListingReading:
@@ -43,14 +81,20 @@ def read_listing(text: str, *, vocabulary: Path = FOLDER) -> ListingReading:
     words = text_of_html(text) if html else text
     reader = _Reader(words, load_vocabulary(vocabulary))
     found = reader.read()
-    variants = variants_of(words, reader.lower, found, reader.labels)
-    remarks = [*reader.remarks(found), *remarks_on(variants)]
+    parted = variants_of(words, reader.lower, found, reader.lines, reader.tables, reader.voices)
+    remarks = [*reader.remarks(found), *parted.remarks, *remarks_on(parted.variants)]
     return ListingReading(
         title=words[slice(*reader.title)].strip(),
-        variants=[variant.reading(words) for variant in variants],
+        variants=[variant.reading(words) for variant in parted.variants],
         remarks=remarks,
+        not_understood=reader.not_understood(),
         extracted_text=words if html else None,
     )
+
+
+def _beside(voice: Label, quantity: Quantity) -> bool:
+    """Return whether a word stands before a number, or right behind it."""
+    return voice.end <= quantity.start or 0 <= voice.start - quantity.end <= _NEAR_BEHIND
 
 
 class _Reader:
@@ -58,206 +102,401 @@ class _Reader:
 
     def __init__(self, text: str, words: Vocabulary) -> None:
         self.text = text
-        self.lower = normalised(text)
+        self.lower = folded(text)
         self.words = words
-        self.labels: list[Label] = find_labels(self.lower, words)
-        self.scanner = Scanner(text, self.lower, words)
-        self.quantities: list[Quantity] = self.scanner.scan({label.end for label in self.labels})
-        places = [q.start for q in self.quantities]
-        self.labels = [label for label in self.labels if not self._inside_number(label, places)]
-        self.clauses: list[Clause] = split(self.lower, words, self.quantities, self.labels)
-        mark_runs(self.lower, self.quantities)
-        bind(self.lower, self.clauses)
-        self.line_starts = [0, *(m.end() for m in re.finditer(r"\r\n|\n|\r", text))]
-        for quantity in self.quantities:
-            quantity.line = self.line_of(quantity.start)
-        bind_columns(self.lower, self.quantities, self.labels)
-        self.title = self._title()
-        self.title_lines = self._repeats()
-        self.sentence_labels: dict[int, set[str]] = {}
-        for clause in self.clauses:
-            names = self.sentence_labels.setdefault(clause.sentence, set())
-            names.update(name for label in clause.labels for name in label.names)
-        self.used = any("used" in names for names in self.sentence_labels.values())
-
-    def _inside_number(self, label: Label, places: list[int]) -> bool:
-        index = bisect_left(places, label.end) - 1
-        return index >= 0 and self.quantities[index].end > label.start
-
-    def line_of(self, place: int) -> int:
-        """Return the number of the line, from 0."""
-        return bisect_right(self.line_starts, place) - 1
-
-    def _title(self) -> tuple[int, int]:
-        """Return the place of the first line with words.
-
-        None where that line is prose, a row of a table, or the first of several packs on offer.
-        """
-        match = re.search(r"[^\s].*", self.text)
-        if match is None:
-            return 0, 0
-        line = match.group()
-        if len(line) > _LONGEST_TITLE:
-            return match.start(), match.start()
-        prose = re.search(r"[a-zß-ɏ]{3}[.!?]\s+[A-Z][a-z]+\s+\S+\s", line) is not None
-        first = next((label for label in self.labels if label.start >= match.start()), None)
-        row = (
-            first is not None
-            and first.start - match.start() <= 2
-            and re.match(r"\s?[:=\t|]", self.lower[first.end : first.end + 2]) is not None
-            and not first.names & {"pack", "variant"}
+        self.lines = lines_of(text) or [Line(0, 0, len(text), 0, 0, False, [(0, len(text))])]
+        self.places = Places(self.lines)
+        self.tongues: Tongues = tongues_of(self.lines, self.lower, words)
+        self.fillers = frozenset().union(
+            *(words.languages[code].function for code in self.tongues.codes if code in words.languages)
         )
-        following = re.compile(r"[^\s]").search(self.text, match.end())
-        offer = following is not None and all(map(self._offers, (match.start(), following.start())))
-        return (match.start(), match.start()) if prose or row or offer else match.span()
+        self.taken = TakenOut(text, self.lower, words)
+        known = self._words()
+        self.numbers = NumberReader(
+            self.taken.text_without_sizes(),
+            self.taken.without_sizes(),
+            words,
+            frozenset(w.end for w in known),
+        )
+        self.quantities: list[Quantity] = in_order(self.numbers.read())
+        self._add(())
+        known = self._outside_numbers(known)
+        by_line: dict[int, list[Label]] = {}
+        for word in known:
+            by_line.setdefault(word.line, []).append(word)
+        self.turns = Turns(self.lower, self.lines, known, by_line)
+        known = [word for word in known if not any(a <= word.start < b for a, b in self.turns.speakers)]
+        labels, voices = joined_labels(self.lower, known, self.quantities, self.fillers, words.abbreviations)
+        self._add(bare_numbers(self.taken.without_sizes(), labels, self.quantities))
+        self.tables: list[Table] = tables_of(self.lower, self.lines, self.quantities, labels, words)
+        # Rows that are no table have become lines.
+        self.places.cells.clear()
+        self._add(each for table in self.tables for each in table.bare)
+        self.taken.prices = sorted(
+            [*self.taken.prices, *(price for table in self.tables for price in table.prices)],
+            key=lambda price: price.start,
+        )
+        mark_runs(self.lower, self.quantities)
+        self.clauses = split(
+            self.lower, self._stretches(labels), words.abbreviations, self.quantities, labels, voices
+        )
+        Binder(self.lower, self.fillers).bind(self.clauses, self.quantities)
+        for table in self.tables:
+            table.bind()
+        self._bind_headings(labels)
+        self.title = title_of(text, self.lines, labels, voices, self.turns)
+        self.title_lines = self._repeats()
+        self.voices = Voices(self.lower, self.lines, self.clauses, voices, self.turns)
+        self.sentences: dict[int, set[str]] = {}
+        for clause in self.clauses:
+            names = self.sentences.setdefault(clause.sentence, set())
+            names.update(name for each in (*clause.labels, *clause.voices) for name in each.names)
+        self._bind_answers(labels)
+        self.open: list[Quantity] = []
 
-    def _offers(self, start: int) -> bool:
-        """Return whether a line begins with "option", "pack" or the like and its letter or number."""
-        label = next((each for each in self.labels if each.start >= start), None)
-        if label is None or label.start - start > 2 or not label.names & {"pack", "variant"}:
-            return False
-        return re.match(r"\s?[a-h1-9]\s?[:：)]", self.lower[label.end : label.end + 6]) is not None
+    def _add(self, more: Iterable[Quantity]) -> None:
+        """Add numbers, those that overlap another left out."""
+        self.quantities = in_order([*self.quantities, *more])
+        for quantity in self.quantities:
+            quantity.line, quantity.cell = self.places.line(quantity.start), self.places.cell(quantity.start)
+
+    # -- words and structure --------------------------------------------------------------------------------
+
+    def _words(self) -> list[Label]:
+        """Return every known word outside of what was taken out, the longest at each place."""
+        found: dict[int, tuple[int, frozenset[str]]] = {}
+        searched = [self.words.shared]
+        searched += [
+            self.words.languages[code].words for code in self.tongues.codes if code in self.words.languages
+        ]
+        for words in searched:
+            for line in self.lines:
+                if line.number in self.tongues.unread_lines and words is not self.words.shared:
+                    continue
+                for start, end, names in words.find(self.taken.rest, line.start, line.end):
+                    self._keep(found, start, end, names)
+        return list(self._apart(found))
+
+    @staticmethod
+    def _keep(
+        found: dict[int, tuple[int, frozenset[str]]], start: int, end: int, names: frozenset[str]
+    ) -> None:
+        before = found.get(start)
+        if before is None or before[0] < end:
+            found[start] = end, names
+        elif before[0] == end:
+            found[start] = end, before[1] | names
+
+    def _apart(self, found: dict[int, tuple[int, frozenset[str]]]) -> Iterator[Label]:
+        """Yield words that do not overlap, each to the end of the letters it is part of."""
+        last = -1
+        for start in sorted(found):
+            end, names = found[start]
+            if start < last:
+                continue
+            following = re.compile(r"[a-zß-ɏ]*").match(self.lower, end)
+            whole = following.end() if following else end
+            # The parts of a compound follow one another.
+            nearest = next((place for place in range(end, whole) if place in found), whole)
+            last = end
+            yield Label(start, nearest, names, self.places.line(start))
+
+    def _outside_numbers(self, known: list[Label]) -> list[Label]:
+        taken: list[Label] = []
+        index = 0
+        for word in known:
+            while index < len(self.quantities) and self.quantities[index].end <= word.start:
+                index += 1
+            if index == len(self.quantities) or self.quantities[index].start >= word.end:
+                taken.append(word)
+        return taken
+
+    def _stretches(self, labels: list[Label]) -> Iterator[tuple[int, int, int]]:
+        """Yield the stretches that are read on their own: the cells of rows, and lines.
+
+        A label alone on its line and the figure alone on the next are one stretch.
+        """
+        with_numbers = {quantity.line for quantity in self.quantities}
+        with_labels = {label.line for label in labels}
+        joined = label_lines(self.lower, self.lines, self.quantities, with_labels - with_numbers)
+        for line in self.lines:
+            if line.number - 1 in joined:
+                continue
+            end = self.lines[line.number + 1].end if line.number in joined else line.end
+            for start, stop in line.cells if line.is_row else [(line.start, end)]:
+                if stop > start:
+                    yield start, stop, line.number
+
+    def _bind_headings(self, labels: list[Label]) -> None:
+        """Give the lines below a heading ("Charger:") what it names, until the next one or a blank line."""
+        with_numbers = {quantity.line for quantity in self.quantities}
+        by_line: dict[int, list[Label]] = {}
+        for label in labels:
+            by_line.setdefault(label.line, []).append(label)
+        topics: dict[int, frozenset[str]] = {}
+        current: frozenset[str] = frozenset()
+        block = -1
+        for line in self.lines:
+            words = self.lower[line.start : line.end].strip()
+            heading = line.number not in with_numbers and len(words) <= _LONGEST_HEADING and not line.is_row
+            if heading and words.endswith((":", "：")):
+                names = frozenset(name for label in by_line.get(line.number, []) for name in label.names)
+                current, block = (
+                    names & {"bms", "charger", "cell", "motor", "vehicle", "controller", "per_pack"},
+                    line.block,
+                )
+            elif line.block != block:
+                current = frozenset()
+            topics[line.number] = current
+        for quantity in self.quantities:
+            names = topics.get(quantity.line, frozenset())
+            if names and not quantity.own & {"bms", "charger", "cell", "pack", "capacity"}:
+                quantity.carried |= {name for name in names if affects(name, quantity)}
+
+    def _bind_answers(self, labels: list[Label]) -> None:
+        """Give the answer to a question what the question names ("Charger?" "54.6V 2A")."""
+        by_line: dict[int, set[str]] = {}
+        for label in labels:
+            by_line.setdefault(label.line, set()).update(label.names)
+        for quantity in self.quantities:
+            turn = self.voices.turns.of_line.get(quantity.line)
+            if (
+                turn is not None
+                and turn.answers >= 0
+                and not quantity.labels & (TOPICS | MODIFIERS - _AMOUNTS)
+            ):
+                names = by_line.get(turn.answers, set()) - _NOT_ANSWERED
+                quantity.carried |= {name for name in names if affects(name, quantity)}
 
     def _repeats(self) -> set[int]:
         """Return the lines that hold the title, which a page often says twice."""
         words = self.text[slice(*self.title)].strip()
         if not words:
             return set()
-        lines = re.split(r"\r\n|\n|\r", self.text, maxsplit=_FIRST_LINES)
-        return {number for number, line in enumerate(lines) if line.strip() == words}
+        return {line.number for line in self.lines[:40] if self.text[line.start : line.end].strip() == words}
 
     def in_title(self, place: int) -> bool:
         """Return whether a place lies in the title, or in a line that repeats it."""
-        return self.title[0] <= place < self.title[1] or self.line_of(place) in self.title_lines
+        return self.title[0] <= place < self.title[1] or self.places.line(place) in self.title_lines
+
+    # -- reading --------------------------------------------------------------------------------------------
 
     def read(self) -> list[Found]:
-        """Return every figure and code that the words explain, in order of place."""
+        """Return every figure and code that is understood, in order of place."""
         mark_sums(self.quantities)
         seconds = settle_seconds(self.lower, self.quantities, self.clauses)
+        reads = self._reads()
+        kinds = {q: self.voices.kind(q, q.clause, self.lines[q.line]) for q in self.quantities}
+        claimed = [q for q in self.quantities if kinds[q] is None and q.line not in self.tongues.unread_lines]
+        titles = {q for q in self.quantities if self.in_title(q.start)}
+        codes = CodeReader(
+            self.text, self.lower, self.words, self.clauses, self.quantities, self.taken
+        ).read()
+        without = {q for q in claimed if "not_included" in self.sentences[self.clauses[q.clause].sentence]}
+        for quantity in without & self.open_of(reads):
+            # What a charger that is not included would give.
+            reads[quantity] = Meaning(_OF_CHARGER[quantity.dimension], "negated")
+        settler = Settler(reads, claimed, titles, without)
+        for code in codes:
+            if code.field == "cell_size" and code.kind == "stated":
+                settler.add_size(self.places.line(code.start), self.words.largest_cell_ah[str(code.value)])
+        # Cells of iron phosphate are made as large as whole packs.
+        settler.large_cells = any(
+            code.field == "chemistry" and code.value in ("LFP", "LTO") for code in codes
+        )
+        reasons = settler.settle()
+        self.open = [q for q in claimed if reads[q] is None]
+        for quantity, kind in kinds.items():
+            if kind is not None and reads[quantity] is None and quantity.dimension in _SHOWN:
+                reads[quantity] = Meaning(_SHOWN[quantity.dimension], kind)
+        found = [
+            each
+            for quantity in self.quantities
+            if isinstance(read := reads[quantity], Meaning)
+            for each in self._founds(
+                quantity, self._voiced(quantity, read, kinds[quantity]), reasons.get(quantity, "")
+            )
+        ]
+        for quantity in seconds:
+            if "pack" in quantity.about and kinds[quantity] is None:
+                found += self._founds(quantity, Meaning("peak_seconds", "stated"), "")
+        found = self._without_seconds_of_others(found)
+        found += [self._found_code(code.field, code.value, code.start, code.end, code.kind) for code in codes]
+        found += prices_of(self.taken.prices, self.places, self.clauses, self.in_title, self.voices)
+        found = [each for each in found if self._is_read(each)]
+        return sorted(found, key=lambda each: each.start)
+
+    @staticmethod
+    def open_of(reads: dict[Quantity, Read]) -> set[Quantity]:
+        """Return the volts and amperes that are open."""
+        return {q for q, read in reads.items() if read is None and q.dimension in _OF_CHARGER}
+
+    def _reads(self) -> dict[Quantity, Read]:
         runs: dict[int, list[Quantity]] = {}
         for quantity in self.quantities:
             runs.setdefault(quantity.run, []).append(quantity)
-        full: set[Quantity] = set()
-        loose: set[Quantity] = set()
-        for clause in self.clauses:
-            top, rest = split_voltages(clause.quantities)
-            full |= top
-            loose |= rest
-        found: list[Found] = []
-        cell_sentences = self._cell_sentences()
-        for quantity in self.quantities:
-            read = meaning(quantity, self._context(quantity, runs[quantity.run], cell_sentences))
-            if read is None:
-                continue
-            if quantity in full and read[0] == "nominal_voltage_v":
-                read = "full_voltage_v", read[1]
-            elif quantity in loose and read[0] == "nominal_voltage_v":
-                read = "nominal_voltage_v", "derived"
-            found += self._founds(quantity, *read)
-        for quantity in seconds:
-            if "pack" in quantity.about:
-                found += self._founds(quantity, "peak_seconds", "stated")
-        found = self._without_seconds_of_others(found)
-        self._add_codes(found)
-        return sorted(found, key=lambda each: each.start)
+        cells = self._cell_clauses()
+        return {q: meaning(q, self._context(q, runs[q.run], cells)) for q in self.quantities}
 
-    def _context(self, quantity: Quantity, run: list[Quantity], cell_clauses: set[int]) -> Context:
+    def _context(self, quantity: Quantity, run: list[Quantity], cells: set[int]) -> Context:
         clause = self.clauses[quantity.clause]
-        names = self.sentence_labels[clause.sentence]
+        names = self.sentences[clause.sentence]
         words = self.text[clause.start : quantity.start] + self.text[quantity.end : clause.end]
         return Context(
             title=self.in_title(quantity.start),
             clause=clause,
-            not_included="not_included" in names,
-            ask="ask" in {name for label in clause.labels for name in label.names},
-            used=self.used,
-            alone=not any(letter.isalpha() for letter in words),
             run=run,
-            cell_words=quantity.clause in cell_clauses,
-            speaks_of_cells="cell" in names or quantity.clause in cell_clauses,
+            alone=not any(letter.isalpha() for letter in words),
+            used=self.voices.used,
+            ask=clause.named("ask"),
+            speaks_of_cells="cell" in names or quantity.clause in cells,
+            bracketed=self.lower[quantity.start - 1 : quantity.start]
+            == "("
+            == self.lower[quantity.end : quantity.end + 1].replace(")", "("),
         )
 
-    def _cell_sentences(self) -> set[int]:
-        """Return the clauses that speak of a cell size."""
-        sizes = "|".join(sorted(self.words.sizes))
+    def _cell_clauses(self) -> set[int]:
+        """Return the clauses that name a cell size."""
         starts = [clause.start for clause in self.clauses]
-        return {
-            bisect_right(starts, match.start()) - 1
-            for match in re.finditer(rf"(?<!\d)(?:{sizes})(?!\d)", self.text)
-        }
+        found = {bisect_right(starts, match.start()) - 1 for match in self.taken.sizes()}
+        counted = {self.clauses[q.clause].sentence for q in self.quantities if q.dimension == "cells"}
+        return found | {index for index, clause in enumerate(self.clauses) if clause.sentence in counted}
 
-    def _founds(self, quantity: Quantity, name: str, kind: str) -> list[Found]:
+    def _voiced(self, quantity: Quantity, read: Meaning, kind: ClaimKind | None) -> Meaning:
+        """Return a meaning with whose word it is."""
+        if read.kind not in _CLAIMED:
+            return read
+        if kind is not None:
+            return Meaning(read.field, kind)
+        names = self.sentences[self.clauses[quantity.clause].sentence]
+        clause = self.clauses[quantity.clause]
+        if read.field in _CHARGER_FIELDS and "charger" in quantity.labels:
+            if "not_included" in names or self._without_charger(quantity, clause):
+                return Meaning(read.field, "negated")
+            if any("optional" in voice.names and _beside(voice, quantity) for voice in clause.voices):
+                return Meaning(read.field, "derived")
+        return read
+
+    def _without_charger(self, quantity: Quantity, clause: Clause) -> bool:
+        """Return whether a "no" beside the charger stands before a figure of it, in its sentence."""
+        for each in self.clauses[max(0, quantity.clause - 3) : quantity.clause + 1]:
+            if each.sentence == clause.sentence and any("charger" in label.names for label in each.labels):
+                voices = [voice for voice in each.voices if voice.start < quantity.start]
+                if any("negation" in voice.names for voice in voices):
+                    return True
+        return False
+
+    def _founds(self, quantity: Quantity, read: Meaning, reason: str) -> list[Found]:
         title = self.in_title(quantity.start)
-        machine = _MACHINE.format(self.text[quantity.start : quantity.end]) if quantity.unit.machine else ""
 
-        def one(value: float, start: int, end: int, bound: str | None) -> Found:
+        def one(name: str, value: float | tuple[float, float], start: int, end: int) -> Found:
             return Found(
-                name,
-                value,
-                start,
-                end,
-                kind,
-                quantity.line,
-                title,
-                bool(quantity.labels),
-                bound,
-                quantity,
-                machine,
-            )
+                name, value, start, end, read.kind, quantity.line, title, quantity, quantity.cell, reason,
+                quantity.doubt,
+            )  # fmt: skip
 
         if quantity.high is None:
-            return [one(quantity.value, quantity.start, quantity.end, None)]
-        if name == "nominal_voltage_v" and "working_range" in quantity.labels:
-            low = one(quantity.value, quantity.start, quantity.low_end, None)
-            high = one(quantity.high, quantity.high_start, quantity.end, None)
-            low.field, high.field = "cutoff_voltage_v", "full_voltage_v"
-            return [low, high]
-        return [
-            one(quantity.value, quantity.start, quantity.low_end, "low"),
-            one(quantity.high, quantity.high_start, quantity.end, "high"),
-        ]
+            return [one(read.field, quantity.value, quantity.start, quantity.end)]
+        if read.field == "working_range":
+            return [
+                one("cutoff_voltage_v", quantity.value, quantity.start, quantity.low_end),
+                one("full_voltage_v", quantity.high, quantity.high_start, quantity.end),
+            ]
+        return [one(read.field, (quantity.value, quantity.high), quantity.start, quantity.end)]
 
     def _without_seconds_of_others(self, found: list[Found]) -> list[Found]:
         """Drop seconds whose current is no claim of a peak."""
         peaks = {each.quantity.clause for each in found if each.field == "peak_current_a" and each.quantity}
+        heads = {q.clause for q in self.quantities if q.dimension == "current"}
         return [
             each
             for each in found
             if each.field != "peak_seconds"
-            or (each.quantity is not None and {each.quantity.clause, each.quantity.clause - 1} & peaks)
+            or (
+                each.quantity is not None
+                and (
+                    {each.quantity.clause, each.quantity.clause - 1} & peaks
+                    or each.quantity.clause not in heads
+                )
+            )
         ]
 
-    def _add_codes(self, found: list[Found]) -> None:
-        for code in CodeReader(self.text, self.lower, self.words, self.clauses, self.quantities).read():
-            title = self.in_title(code.start)
-            kind = "title" if title and code.kind == "stated" else code.kind
-            line = self.line_of(code.start)
-            found.append(
-                Found(code.field, code.value, code.start, code.end, kind, line, title, True, None, None, "")
+    def _found_code(self, name: str, value: str | float, start: int, end: int, kind: ClaimKind) -> Found:
+        title = self.in_title(start)
+        line = self.places.line(start)
+        if kind == "stated" and line in self.voices.kind_of_line:
+            kind = self.voices.kind_of_line[line]
+        shown: ClaimKind = "title" if title and kind == "stated" else kind
+        return Found(name, value, start, end, shown, line, title, cell=self.places.cell(start))
+
+    def _is_read(self, each: Found) -> bool:
+        """Return whether a claim may be made of its line's language."""
+        if each.line not in self.tongues.unread_lines:
+            return True
+        if each.quantity is None:
+            return each.field not in ("price", "currency", "cell_marking")
+        return each.field in _CODES_OF_UNREAD or (each.title and each.field in _TITLE_OF_UNREAD)
+
+    # -- what is told ---------------------------------------------------------------------------------------
+
+    def not_understood(self) -> list[NotUnderstood]:
+        """Return the numbers that were seen and not understood."""
+        told = [q for q in self.open if q.dimension in _TOLD and q.unit.name != BARE]
+        return [
+            NotUnderstood(
+                text=self.text[quantity.start : quantity.end],
+                start=quantity.start,
+                end=quantity.end,
+                words=self._words_around(quantity),
             )
+            for quantity in told[:_MOST_TOLD]
+        ]
+
+    def _words_around(self, quantity: Quantity) -> str:
+        line = self.lines[quantity.line]
+        half = _LONGEST_WORDS // 2
+        start, end = max(line.start, quantity.start - half), min(line.end, quantity.end + half)
+        return " ".join(self.text[start:end].split())
 
     def remarks(self, found: list[Found]) -> list[ListingRemark]:
-        """Return what is to be said about the wording of single figures."""
-        made = [
+        """Return what is to be said about the language and the wording of single figures."""
+        made: list[ListingRemark] = []
+        if self.tongues.unread_lines:
+            names = " and ".join(self.tongues.unread_names) or "a language that is not known"
+            made.append(
+                ListingRemark(
+                    text=f"{len(self.tongues.unread_lines)} lines are in {names}, which is not read: of "
+                    "these only cell counts and sizes, and the units of the title, are taken",
+                    about=[],
+                )
+            )
+        made += [
             ListingRemark(
                 text=f"'{self.text[start:end]}' can be read with thousands or with a decimal comma; left out",
                 about=[],
             )
-            for start, end in self.scanner.ambiguous[:20]
+            for start, end in self.numbers.ambiguous[:20]
         ]
-        said = {(each.machine, each.field): None for each in found if each.machine}
+        said = {
+            (_MACHINE.format(self.text[each.start : each.end]), each.field): None
+            for each in found
+            if each.quantity is not None and each.quantity.unit.machine
+        }
         made += [ListingRemark(text=text, about=[name]) for text, name in said]
+        made += list(self._brief(found))
+        return made
+
+    def _brief(self, found: list[Found]) -> Iterator[ListingRemark]:
         for each in found:
             quantity = each.quantity
-            if each.field != "peak_current_a" or quantity is None or "peak" in quantity.labels:
-                continue
-            why = (
-                "is called a maximum, not continuous: read as a peak"
-                if quantity.seconds is None
-                else f"is given for {quantity.seconds:g} s: a peak, not a continuous current"
-            )
             words = self.text[each.start : each.end]
-            made.append(
-                ListingRemark(text=f"'{words}' {why}", about=["continuous_current_a", "peak_current_a"])
-            )
-        return made
+            if each.field == "max_current_a" and each.claimed:
+                yield ListingRemark(
+                    text=f"'{words}' is called a maximum, neither continuous nor a peak",
+                    about=["continuous_current_a", "max_current_a"],
+                )
+            elif each.field == "peak_current_a" and quantity is not None and "peak" not in quantity.labels:
+                yield ListingRemark(
+                    text=f"'{words}' is given for {quantity.seconds:g} s: a peak, not a continuous current",
+                    about=["continuous_current_a", "peak_current_a"],
+                )

@@ -2,11 +2,23 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from typing import Any
 
-from verifier.listing.quantities import Quantity
+from verifier.listing.numbers import Quantity
 from verifier.listing.reading import CLAIMED_KINDS, ListingClaim, ListingVariant
+
+Value = float | str | tuple[float, float]
+
+
+def shown(values: Iterable[Value]) -> str:
+    """Return values in words, such as ``48, 60-80``."""
+    return ", ".join(
+        "-".join(f"{end:g}" for end in value) if isinstance(value, tuple)
+        else f"{value:g}" if isinstance(value, float) else value
+        for value in values
+    )  # fmt: skip
 
 
 @dataclass(slots=True, eq=False)
@@ -20,10 +32,9 @@ class Found:
     kind: Any
     line: int
     title: bool
-    labelled: bool
-    bound: Any
-    quantity: Quantity | None
-    machine: str
+    quantity: Quantity | None = None
+    cell: int = 0
+    inferred: str = ""
     doubt: str = ""
 
     @property
@@ -39,7 +50,7 @@ class Found:
         """Return the claim with its words."""
         return ListingClaim(
             value=self.value, text=text[self.start : self.end], start=self.start, end=self.end,
-            kind=self.kind, bound=self.bound, doubt=self.doubt or None,
+            kind=self.kind, inferred=self.inferred or None, doubt=self.doubt or None,
         )  # fmt: skip
 
 
@@ -57,7 +68,8 @@ class Variant:
     def one(self, name: str) -> float | None:
         """Return the value of a field where only one is stated and it is not in doubt."""
         values = {each.value for each in self.of(name) if not each.doubt}
-        return values.pop() if len(values) == 1 else None
+        value = values.pop() if len(values) == 1 else None
+        return value if isinstance(value, float) else None
 
     def reading(self, text: str) -> ListingVariant:
         """Return the variant as it is shown."""

@@ -2,66 +2,85 @@
 
 from __future__ import annotations
 
-import re
-from bisect import bisect_left
 from collections.abc import Sequence
-from typing import Protocol
+from itertools import pairwise
 
-_LINE = re.compile(r"\S[^\r\n]*")
+from verifier.listing.layout import Line
+from verifier.listing.numbers import Quantity
+
 _LONGEST_LABEL = 60
-_MOST_OTHER_LETTERS = 14
 
 
-class _Placed(Protocol):
-    start: int
-    end: int
+def label_lines(
+    lower: str, lines: Sequence[Line], quantities: Sequence[Quantity], labelled: set[int]
+) -> set[int]:
+    """Return the lines that are labels of the figure on the next line.
 
-
-class _Places:
-    """What stands in a stretch of text."""
-
-    def __init__(self, found: Sequence[_Placed]) -> None:
-        self.found = found
-        self.starts = [each.start for each in found]
-
-    def between(self, start: int, end: int) -> Sequence[_Placed]:
-        return self.found[bisect_left(self.starts, start) : bisect_left(self.starts, end)]
-
-
-def _letters_left(lower: str, start: int, end: int, taken: Sequence[_Placed]) -> int:
-    inside = sum(letter.isalpha() for each in taken for letter in lower[each.start : each.end])
-    return sum(letter.isalpha() for letter in lower[start:end]) - inside
-
-
-def label_lines(lower: str, numbers: Sequence[_Placed], labels: Sequence[_Placed]) -> list[tuple[int, int]]:
-    """Return the stretches between a label's line and the line of its figure.
-
-    In a text whose figures stand above their labels nothing is joined.
+    Labels and figures stand by turns. Where such a stretch ends with a label, figures stand above their
+    labels, and nothing is joined.
 
     Parameters
     ----------
     lower : str
-        The text in lower case.
-    numbers, labels : list
-        What was found, in order of place.
+        The folded text.
+    lines : sequence of Line
+        Its lines.
+    quantities : sequence of Quantity
+        The numbers, with their lines.
+    labelled : set of int
+        Lines with known words and without numbers.
     """
-    number_places, label_places = _Places(numbers), _Places(labels)
-    joined: list[tuple[int, int]] = []
-    before = ""
-    label_end = 0
-    for match in _LINE.finditer(lower):
-        start, end = match.span()
-        inside = number_places.between(start, end)
-        words = label_places.between(start, end)
-        bare = bool(inside) and not words and _letters_left(lower, start, end, inside) == 0
-        if bare and before == "label":
-            joined.append((label_end, start))
-            before = "joined"
-        elif bare:
-            before = "figure"
-        elif not inside and words and before != "figure" and end - start <= _LONGEST_LABEL:
-            few = _letters_left(lower, start, end, words) <= _MOST_OTHER_LETTERS
-            before, label_end = ("label" if few else ""), end
-        else:
-            before = "" if before != "figure" or inside else "figure"
+    signs = _signs(lower, lines, quantities)
+    joined: set[int] = set()
+    start = 0
+    for index in range(1, len(lines) + 1):
+        goes_on = index < len(lines) and {signs[index - 1], signs[index]} == {"label", "figure"}
+        if goes_on:
+            continue
+        stretch = lines[start:index]
+        # A last label that another line of words follows has those for its value.
+        followed = index < len(lines) and signs[index] == "label"
+        if len(stretch) > 1 and (signs[index - 1] == "figure" or followed or _in_pairs(stretch, signs)):
+            joined.update(
+                label.number
+                for label, figure in pairwise(stretch)
+                if signs[label.number] == "label"
+                and figure.number == label.number + 1
+                and label.number in labelled
+            )
+        start = index
     return joined
+
+
+def _signs(lower: str, lines: Sequence[Line], quantities: Sequence[Quantity]) -> list[str]:
+    """Return for every line whether it is a label, a bare figure, or neither."""
+    inside: dict[int, list[Quantity]] = {}
+    for quantity in quantities:
+        inside.setdefault(quantity.line, []).append(quantity)
+    signs = []
+    for line in lines:
+        found = inside.get(line.number, [])
+        rest = lower[line.start : line.end]
+        for quantity in reversed(found):
+            rest = rest[: quantity.start - line.start] + rest[quantity.end - line.start :]
+        letters = any(letter.isalpha() for letter in rest)
+        if found and not letters:
+            signs.append("figure")
+        elif not found and letters and line.end - line.start <= _LONGEST_LABEL and not line.is_row:
+            signs.append("label")
+        else:
+            signs.append("")
+    return signs
+
+
+def _in_pairs(stretch: Sequence[Line], signs: list[str]) -> bool:
+    """Return whether labels and their figures stand together between blank lines."""
+    return (
+        any(
+            signs[first.number] == "label"
+            and signs[second.number] == "figure"
+            and first.block == second.block
+            for first, second in pairwise(stretch)
+        )
+        and len({line.block for line in stretch}) > 1
+    )

@@ -1,6 +1,8 @@
-"""What the words around a number make of it: the claim field it speaks of and the kind of statement.
+"""The one table of meanings: what the words at a number, in whatever language, make of it.
 
-A number that the words do not explain is left out: saying nothing is better than saying something wrong.
+There is no default: a number whose words do not say what it is stays open (``None``), and is settled from
+the whole listing or not at all, see ``settling``. What is said of another thing (a fuse, a plug, the mains)
+is set aside with the reason.
 """
 
 from __future__ import annotations
@@ -8,23 +10,43 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from verifier.listing.bare import BARE
 from verifier.listing.clauses import Clause
-from verifier.listing.quantities import Quantity
+from verifier.listing.numbers import Quantity
 from verifier.listing.reading import ClaimKind
 
-Meaning = tuple[str, ClaimKind]
-
-# A cell's own capacity, at most (common practice, no source: the largest cylindrical cells hold about 30 Ah,
-# those of the usual sizes at most 6 Ah).
-_LARGEST_SMALL_CELL_AH = 6.5
-_HIGHEST_CELL_V = 5.0
+HIGHEST_CELL_V = 5.0
+MOST_SERIES = 40
 _MAINS_V = 90.0
 _MAINS = (110.0, 115.0, 120.0, 220.0, 230.0, 240.0, 250.0, 264.0)
-# A cell is full at 4.2 V, an iron phosphate cell at 3.65 V (datasheets of either chemistry).
-_FULL_CELL_V = (4.2, 3.65)
-_LARGEST_CHARGER_A = 10.0
-MOST_SERIES = 40
 _SMALLEST_CYCLES = 100
+# Nobody charges a pack so often before selling it (common practice, no source).
+_NEVER_CYCLED = 1000
+_WEAKEST_MOTOR_W = 100
+_FEWEST_CELLS = 4
+_LONGEST_CHARGE_H = 48
+# A small cell of a pack weighs less than this, a pack more (common practice, no source). [kg]
+_LIGHTEST_PACK_KG = 0.25
+# A range of volts from empty to full spans about this (2.5..3 V to 4.2 V a cell; datasheets).
+_WORKING_SPAN = (1.25, 2.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Meaning:
+    """A claim field and what kind of statement it is."""
+
+    field: str
+    kind: ClaimKind
+
+
+@dataclass(frozen=True, slots=True)
+class Aside:
+    """Why a number is no claim of the pack."""
+
+    why: str
+
+
+Read = Meaning | Aside | None
 
 
 @dataclass(slots=True)
@@ -33,13 +55,12 @@ class Context:
 
     title: bool
     clause: Clause
-    not_included: bool
-    ask: bool
-    used: bool
-    alone: bool
     run: list[Quantity]
-    cell_words: bool
+    alone: bool
+    used: bool
+    ask: bool
     speaks_of_cells: bool
+    bracketed: bool = False
 
     @property
     def plain(self) -> ClaimKind:
@@ -58,228 +79,275 @@ def _of_cell(quantity: Quantity, context: Context) -> bool:
     return ("each" in quantity.labels or quantity.times is not None) and context.speaks_of_cells
 
 
-def is_full(volts: float) -> bool:
-    """Return whether some number of cells in series is full at this voltage. [V]"""
-    return any(
-        abs(volts / cell - round(volts / cell)) * cell <= 0.051 and 3 <= round(volts / cell) <= MOST_SERIES
-        for cell in _FULL_CELL_V
-    )
+def _top(quantity: Quantity) -> float:
+    return quantity.high if quantity.high is not None else quantity.value
 
 
-def _charger_output(quantity: Quantity, context: Context) -> bool:
-    """Return whether a run is a charger's output: a full voltage with decimals and a few amperes, no more."""
-    volts = [q.value for q in context.run if q.dimension == "voltage"]
-    amps = [q.value for q in context.run if q.dimension == "current"]
-    return (
-        len(volts) == 1
-        and len(amps) == 1
-        and not context.beside("capacity", "energy")
-        and is_full(volts[0])
-        and (volts[0] != round(volts[0]) or any("output" in q.labels for q in context.run))
-        and amps[0] <= _LARGEST_CHARGER_A
-        and not ({"continuous", "peak", "discharge", "bms", "trip"} & context.run[-1].labels)
-    )
+def _voltage(quantity: Quantity, context: Context) -> Read:
+    own = quantity.own
+    if _top(quantity) >= _MAINS_V and (
+        quantity.labels & {"mains", "charger", "charge", "input"} or _top(quantity) in _MAINS
+    ):
+        return Meaning("nominal_voltage_v", "other_product")
+    aside = _set_aside_volts(quantity, context)
+    if aside is not None:
+        return aside
+    if "per_cell" in quantity.labels or _top(quantity) <= HIGHEST_CELL_V:
+        return Meaning("nominal_voltage_v", "per_cell")
+    ends = _voltage_of_an_end(quantity, context)
+    if ends is not None:
+        return ends
+    if own & {"supports", "motor", "vehicle", "controller"} and not (
+        "pack" in own and "named" in quantity.about
+    ):
+        if context.beside("capacity") or own & {"nominal", "voltage"}:
+            return Meaning("nominal_voltage_v", context.plain)
+        return Meaning("nominal_voltage_v", "compatibility")
+    if own & {"nominal", "voltage", "working", "output", "pack", "discharge"}:
+        return Meaning("nominal_voltage_v", context.plain)
+    # "48V 20Ah" is what the trade calls a pack; common practice, no source.
+    if context.beside("capacity", "energy") and not quantity.labels & {"charger"}:
+        return Meaning("nominal_voltage_v", context.plain)
+    return Meaning("nominal_voltage_v", context.plain) if "voltage" in quantity.labels else None
 
 
-def _voltage(quantity: Quantity, context: Context) -> Meaning | None:
-    labels = quantity.labels
-    charge_end = "cutoff_voltage" in quantity.own and "charge" in quantity.own
-    if "full_voltage" in quantity.own or charge_end:
-        return "full_voltage_v", "stated"
-    if "cutoff_voltage" in quantity.own:
-        return "cutoff_voltage_v", "stated"
-    if "trip" in labels or "protection" in quantity.own or "connector" in labels:
-        return None
-    high = quantity.high if quantity.high is not None else quantity.value
-    if high >= _MAINS_V and (labels & {"mains", "charger", "charge"} or high in _MAINS):
-        return "nominal_voltage_v", "other_product"
-    if "mains" in quantity.own:
-        return None
-    if labels & {"charger", "charge"} or _charger_output(quantity, context):
-        return "charge_voltage_v", "stated"
-    if "controller" in labels or "motor" in quantity.own:
-        return (
-            ("nominal_voltage_v", "compatibility")
-            if not context.beside("capacity")
-            else ("nominal_voltage_v", context.plain)
-        )
-    if "supports" in quantity.own and not context.beside("capacity"):
-        return "nominal_voltage_v", "compatibility"
-    if _of_cell(quantity, context) or high <= _HIGHEST_CELL_V:
-        return "nominal_voltage_v", "per_cell"
-    return "nominal_voltage_v", context.plain
+def _set_aside_volts(quantity: Quantity, context: Context) -> Aside | None:
+    own = quantity.own
+    if own & {"connector", "fuse"}:
+        return Aside("said of a connector or fuse")
+    if own & {"protect", "trip"} and not own & {"low", "end", "full", "empty"}:
+        return Aside("a threshold of the protection")
+    if "mains" in own:
+        return Aside("said of the mains")
+    return None
 
 
-def _current(quantity: Quantity, context: Context) -> Meaning | None:
-    labels = quantity.labels
-    if quantity.tolerance or "trip" in labels:
-        return "bms_current_a", "trip"
-    if labels & {"connector", "mains", "protection", "lead", "charge_lead"}:
-        return None
+def _voltage_of_an_end(quantity: Quantity, context: Context) -> Read:
+    """Return what volts of a charged or an empty pack, or of its charger, are; None for others."""
+    own, labels = set(quantity.own), quantity.labels
+    if not own & {"nominal", "working", "charge", "voltage", "pack", "full", "end", "low", "empty"}:
+        # "Full, it is at 84 V".
+        own |= quantity.carried & {"full", "end", "low", "empty"}
+    if quantity.high is not None and own & {"working", "voltage", "discharge", "full", "empty", "end"}:
+        low, high = _WORKING_SPAN
+        if low <= quantity.high / quantity.value <= high:
+            return Meaning("working_range", "stated")
     if "charger" in labels:
-        return "charge_current_a", context.plain
-    if "max_charge" in labels:
-        return "max_charge_current_a", context.plain
+        return Meaning("charge_voltage_v", context.plain)
+    if (
+        own & {"full"}
+        or own >= {"charge", "end"}
+        or (own & {"charge"} and own & {"limit", "max"} and "voltage" in own)
+    ):
+        return Meaning("full_voltage_v", "stated")
+    if own & {"end", "low", "empty"} or own >= {"min", "voltage"}:
+        return Meaning("cutoff_voltage_v", "stated")
     if "charge" in labels:
-        return _charge_current(quantity, context)
-    if _charger_output(quantity, context):
-        return "charge_current_a", context.plain
+        return Meaning("charge_voltage_v", context.plain)
+    if own & {"max"}:
+        return Meaning("full_voltage_v", "stated") if not context.title or "voltage" in own else None
+    return None
+
+
+def _current(quantity: Quantity, context: Context) -> Read:
+    labels, own = quantity.labels, quantity.own
+    if (
+        "trip" in labels
+        or ("end" in quantity.own and not labels & {"charge", "charger"})
+        or (quantity.tolerance and not labels & {"charger", "charge"})
+    ):
+        return Meaning("bms_current_a", "trip")
+    aside = _set_aside_amperes(quantity, context)
+    if aside is not None:
+        return aside
+    if "charger" in labels:
+        return Meaning("charge_current_a", context.plain)
+    if "charge" in labels and "discharge" not in own:
+        most = own & {"max", "limit", "peak"} or quantity.carried & {"max", "limit"}
+        return Meaning("max_charge_current_a" if most else "charge_current_a", context.plain)
     return _discharge_current(quantity, context)
 
 
-def _charge_current(quantity: Quantity, context: Context) -> Meaning | None:
+def _set_aside_amperes(quantity: Quantity, context: Context) -> Aside | None:
     labels = quantity.labels
-    if "discharge" in quantity.own and context.run != [quantity]:
-        return None
-    if labels & {"maximum", "limit", "peak"}:
-        return "max_charge_current_a", context.plain
-    return (
-        None if "discharge" in quantity.own and "bms" in quantity.own else ("charge_current_a", context.plain)
-    )
+    if labels & {"connector", "fuse"}:
+        return Aside("said of a connector or fuse")
+    if labels & {"mains", "protect", "lead", "charge_lead"} or "input" in quantity.own:
+        return Aside("said of the mains, a lead or the protection")
+    return None
 
 
-def _discharge_current(quantity: Quantity, context: Context) -> Meaning | None:
-    labels = quantity.labels
+def _discharge_current(quantity: Quantity, context: Context) -> Read:
+    labels, own = quantity.labels, quantity.own
     brief = "peak" in labels or quantity.seconds is not None
     if "bms" in labels:
         kind: ClaimKind = "peak" if brief else "continuous" if "continuous" in labels else context.plain
-        return "bms_current_a", kind
-    if labels & {"controller", "motor"}:
-        return "continuous_current_a", "other_product"
+        return Meaning("bms_current_a", kind)
+    if labels & {"controller", "motor", "vehicle"}:
+        return Meaning("continuous_current_a", "other_product")
     if "supports" in labels:
-        return "continuous_current_a", "compatibility"
+        return Meaning("continuous_current_a", "compatibility")
     if "cell" in labels or _of_cell(quantity, context):
-        return "continuous_current_a", "per_cell"
+        return Meaning("continuous_current_a", "per_cell")
     if brief:
-        return "peak_current_a", "peak"
-    if "continuous" in labels:
-        return "continuous_current_a", "continuous"
-    if labels & {"maximum", "limit"}:
-        return "peak_current_a", "peak"
-    if labels & {"discharge", "output"}:
-        return "continuous_current_a", "stated"
-    if context.beside("voltage", "capacity") or (context.title and context.alone):
-        return "continuous_current_a", context.plain
+        return Meaning("peak_current_a", "peak")
+    return _named_current(quantity, own | (quantity.carried & (MODIFIED | {"discharge", "current"})), context)
+
+
+MODIFIED = frozenset({"continuous", "working", "nominal", "max", "limit"})
+
+
+def _named_current(quantity: Quantity, names: set[str], context: Context) -> Read:
+    """Return what an ampere figure of the pack is by its own words."""
+    if names & {"continuous", "working"}:
+        return Meaning("continuous_current_a", "continuous")
+    if "nominal" in names:
+        return Meaning("continuous_current_a", "continuous")
+    if names & {"max", "limit"}:
+        return Meaning("max_current_a", context.plain)
+    if names & {"discharge", "output", "current"}:
+        return Meaning("continuous_current_a", context.plain)
     return None
 
 
-def _capacity(quantity: Quantity, context: Context) -> Meaning | None:
-    labels = quantity.labels
-    if "charger" in quantity.own:
+def _capacity(quantity: Quantity, context: Context) -> Read:
+    own, labels = quantity.own, quantity.labels
+    if quantity.unit.name == BARE:
         return None
-    in_pack = any(q.dimension == "voltage" and q.value > _HIGHEST_CELL_V * 1.5 for q in context.run)
-    if _of_cell(quantity, context) and not in_pack:
-        return "cell_capacity_ah", "stated"
-    small = quantity.value <= _LARGEST_SMALL_CELL_AH
-    of_cell = "cell" in labels or context.cell_words
-    if small and not in_pack and of_cell and "capacity" not in quantity.own:
-        return "cell_capacity_ah", "stated"
-    if small and any(q.dimension == "voltage" and q.value <= _HIGHEST_CELL_V for q in context.run):
-        return "cell_capacity_ah", "stated"
-    return "capacity_ah", context.plain
+    in_pack = any(q.dimension == "voltage" and q.value > HIGHEST_CELL_V * 1.5 for q in context.run)
+    # Of two capacities behind one voltage the first is the pack's.
+    in_pack = in_pack and next(q for q in context.run if q.dimension == "capacity") is quantity
+    beside_cell = any(q.dimension == "voltage" and _top(q) <= HIGHEST_CELL_V for q in context.run)
+    if "per_pack" in own:
+        return Meaning("capacity_ah", context.plain)
+    if (_of_cell(quantity, context) or beside_cell) and not in_pack:
+        return Meaning("cell_capacity_ah", "stated")
+    if "cell" in own and not in_pack and not context.title and not _named_apart(quantity):
+        return Meaning("cell_capacity_ah", "stated")
+    if in_pack:
+        return Meaning("capacity_ah", context.plain)
+    if "cell" in labels and "capacity" not in own:
+        return None
+    if own & {"capacity", "nominal", "min", "pack"} or "capacity" in labels:
+        return Meaning("capacity_ah", context.plain)
+    return None
 
 
-def _energy(quantity: Quantity, context: Context) -> Meaning | None:
+def _named_apart(quantity: Quantity) -> bool:
+    """Return whether a label calls it a capacity, and the cells are only named beside it."""
+    return any("capacity" in names and not names & {"cell", "per_cell"} for names in quantity.said)
+
+
+def _energy(quantity: Quantity, context: Context) -> Read:
     if quantity.labels & {"per_cell", "cell"} and quantity.value < 30:
-        return "energy_wh", "per_cell"
-    return "energy_wh", context.plain
+        return Meaning("energy_wh", "per_cell")
+    if "limit" in quantity.own and not quantity.own & {"energy", "capacity"}:
+        return Aside("a limit of somebody else's")
+    return Meaning("energy_wh", context.plain)
 
 
-def _power(quantity: Quantity, context: Context) -> Meaning | None:
+def _power(quantity: Quantity, context: Context) -> Read:
     labels = quantity.labels
-    if labels & {"charger", "charge", "mains", "connector"}:
-        return None
-    if labels & {"motor", "supports", "controller"} or context.clause.named("motor"):
-        return "load_power_w", "compatibility"
-    if labels & {"power", "discharge", "output"} or labels & {"continuous", "peak"}:
+    if labels & {"charger", "charge", "mains", "connector", "input", "fuse"}:
+        return Aside("said of another thing than the pack")
+    if labels & {"motor", "supports", "controller", "vehicle"} or context.clause.named("motor"):
+        return Meaning("load_power_w", "compatibility")
+    if labels & {"power", "discharge", "output", "continuous", "peak"}:
         brief = "peak" in labels or quantity.seconds is not None
-        return "power_w", "peak" if brief else "continuous" if "continuous" in labels else "stated"
-    return "load_power_w", "compatibility"
+        return Meaning("power_w", "peak" if brief else "continuous" if "continuous" in labels else "stated")
+    if context.title and quantity.value >= _WEAKEST_MOTOR_W:
+        return Meaning("load_power_w", "compatibility")
+    return None
 
 
-def _mass(quantity: Quantity, context: Context) -> Meaning | None:
+def _mass(quantity: Quantity, context: Context) -> Read:
     labels = quantity.labels
     if labels & {"gross", "payload"} and "net" not in quantity.own:
-        return None
+        return Aside("a weight of the parcel or the rider")
     if context.clause.named("charger"):
-        return None
+        return Aside("a weight with or of the charger")
     if "vehicle" in quantity.own:
-        return "mass_kg", "other_product"
-    if labels & {"per_cell", "cell"} and quantity.value < 1:
-        return "mass_kg", "per_cell"
-    bare = context.alone or context.beside("capacity")
-    if labels & {"mass", "net"} or (bare and quantity.unit.name == "kilogram"):
-        return "mass_kg", context.plain
+        return Meaning("mass_kg", "other_product")
+    if labels & {"per_cell", "cell"} and quantity.value < _LIGHTEST_PACK_KG:
+        return Meaning("mass_kg", "per_cell")
+    if labels & {"mass", "net", "per_pack"} or quantity.unit.name != "gram":
+        return Meaning("mass_kg", context.plain)
     return None
 
 
-def _distance(quantity: Quantity, context: Context) -> Meaning | None:
+def _distance(quantity: Quantity, context: Context) -> Read:
     labels = quantity.labels
-    if (context.used or "odometer" in labels) and not quantity.own & {"range", "hearsay"}:
-        return None
-    if labels & {"range", "hearsay"} or context.alone or context.beside("capacity"):
-        return "range_km", context.plain
+    if context.used and not quantity.own & {"range"}:
+        return Aside("how far it has gone")
+    if "odometer" in labels and "range" not in quantity.own:
+        return Aside("how far it has gone")
+    if labels & {"range", "limit", "per_pack"} or context.alone or context.beside("capacity"):
+        return Meaning("range_km", context.plain)
     return None
 
 
-def _cycles(quantity: Quantity, context: Context) -> Meaning | None:
-    if context.used and "life" not in quantity.labels:
-        return None
+def _cycles(quantity: Quantity, context: Context) -> Read:
     if "odometer" in quantity.labels or context.clause.named("used"):
-        return None
-    return "cycles", context.plain
+        return Aside("how often it was charged")
+    if context.used and "life" not in quantity.labels and quantity.value < _NEVER_CYCLED:
+        return Aside("how often it was charged")
+    return Meaning("cycles", context.plain)
 
 
-def _times(quantity: Quantity, context: Context) -> Meaning | None:
-    if "life" in quantity.labels or context.clause.named("life") or context.clause.named("charge"):
-        return _cycles(quantity, context) if quantity.value >= _SMALLEST_CYCLES else None
-    return None
+def _times(quantity: Quantity, context: Context) -> Read:
+    life = "life" in quantity.labels or context.clause.named("life", "charge")
+    if quantity.value < _SMALLEST_CYCLES:
+        return Aside("how often")
+    return _cycles(quantity, context) if life or context.alone else None
 
 
-def _hours(quantity: Quantity, context: Context) -> Meaning | None:
-    if quantity.labels & {"charge_time", "charge", "charger"} and quantity.value <= 48:
-        return "charge_hours", context.plain
-    return None
+def _hours(quantity: Quantity, context: Context) -> Read:
+    if quantity.labels & {"charge", "charger"} and _top(quantity) <= _LONGEST_CHARGE_H:
+        return Meaning("charge_hours", context.plain)
+    return Aside("a time")
 
 
-def _gauge(quantity: Quantity, context: Context) -> Meaning | None:
-    if quantity.own & {"charge_lead", "charge"} and "discharge" not in quantity.own:
-        return None
-    return "lead_awg", context.plain
+def _gauge(quantity: Quantity, context: Context) -> Read:
+    if quantity.labels & {"charge_lead", "charge"} and "discharge" not in quantity.own:
+        return Aside("a charge or signal lead")
+    return Meaning("lead_awg", context.plain)
 
 
-def _series(quantity: Quantity, context: Context) -> Meaning | None:
+def _series(quantity: Quantity, context: Context) -> Read:
     if not 2 <= quantity.value <= MOST_SERIES or quantity.value != round(quantity.value) or context.ask:
         return None
-    return "series", context.plain
+    return Meaning("series", context.plain)
 
 
-def _parallel(quantity: Quantity, context: Context) -> Meaning | None:
+def _parallel(quantity: Quantity, context: Context) -> Read:
     whole = quantity.value == round(quantity.value)
     spelled_out = quantity.unit.name == "parallel" and not quantity.attached
     beside_series = any(q.dimension == "series" for q in (*context.run, *context.clause.quantities))
-    if not whole or not (beside_series or spelled_out):
+    heads = quantity.start - context.clause.start <= 6 and quantity.value <= 20 and not context.title
+    heads = heads or context.bracketed
+    if not whole or not (beside_series or spelled_out or heads):
         return None
-    return "parallel", context.plain
+    return Meaning("parallel", context.plain)
 
 
-def _cells(quantity: Quantity, context: Context) -> Meaning | None:
-    if quantity.value != round(quantity.value) or quantity.value < 4:
+def _cells(quantity: Quantity, context: Context) -> Read:
+    if quantity.value != round(quantity.value) or quantity.value < _FEWEST_CELLS:
         return None
-    if quantity.dimension == "pieces" and not (context.clause.named("cell") or context.cell_words):
+    if quantity.dimension == "pieces" and not (context.clause.named("cell") or context.speaks_of_cells):
         return None
-    return "cell_count", context.plain
+    return Meaning("cell_count", context.plain)
 
 
-_READERS: dict[str, Callable[[Quantity, Context], Meaning | None]] = {
+def _seconds(quantity: Quantity, context: Context) -> Read:
+    return Aside("a time")
+
+
+_READERS: dict[str, Callable[[Quantity, Context], Read]] = {
     "voltage": _voltage, "current": _current, "capacity": _capacity, "energy": _energy, "power": _power,
     "mass": _mass, "distance": _distance, "cycles": _cycles, "times": _times, "hours": _hours,
-    "gauge": _gauge,
+    "gauge": _gauge, "seconds": _seconds, "nothing": _seconds,
     "series": _series, "parallel": _parallel, "cells": _cells, "pieces": _cells,
 }  # fmt: skip
-_CHARGER_FIELDS = {"charge_voltage_v", "charge_current_a"}
-_CLAIMED = {"stated", "title", "continuous", "peak", "compatibility"}
-
 
 # The field of a sum such as "8 x 5A = 40A", whatever else is said.
 _SUMS = {
@@ -290,23 +358,11 @@ _SUMS = {
 }
 
 
-def meaning(quantity: Quantity, context: Context) -> Meaning | None:
-    """Return the claim field a number speaks of and the kind of statement, or None."""
+def meaning(quantity: Quantity, context: Context) -> Read:
+    """Return the claim field a number speaks of and the kind of statement, why it is none, or None."""
     if "sum" in quantity.about and quantity.dimension in _SUMS:
-        return _SUMS[quantity.dimension], "derived"
+        return Meaning(_SUMS[quantity.dimension], "derived")
+    if context.ask:
+        return Aside("to be asked for")
     reader = _READERS.get(quantity.dimension)
-    read = reader(quantity, context) if reader else None
-    if read is None or context.ask:
-        return None
-    name, kind = read
-    if kind not in _CLAIMED:
-        return read
-    if "negation" in quantity.labels or (context.not_included and name in _CHARGER_FIELDS):
-        return name, "negated"
-    if "other_product" in quantity.labels:
-        return name, "other_product"
-    if "hearsay" in quantity.labels and "measured" not in quantity.own:
-        return name, "derived"
-    if "both" in quantity.own and name in ("capacity_ah", "energy_wh", "range_km"):
-        return name, "derived"
-    return read
+    return reader(quantity, context) if reader else None

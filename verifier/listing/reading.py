@@ -21,16 +21,17 @@ CLAIMED_KINDS = frozenset({"stated", "title", "continuous"})
 class ListingClaim(StrictModel):
     """One number or word of the listing, as printed, with its place in the text.
 
-    A range is two claims, marked ``low`` and ``high``. ``doubt`` says why the figure can hardly be meant as
-    printed; such a figure never reaches a case.
+    A range is one claim whose value is its two ends. ``inferred`` says how the label was chosen where none
+    is printed. ``doubt`` says why the figure can hardly be meant as printed, or of which pack it is not said;
+    such a figure never reaches a case.
     """
 
-    value: float | str
+    value: float | str | tuple[float, float]
     text: str
     start: Annotated[int, Field(ge=0)]
     end: Annotated[int, Field(ge=0)]
     kind: ClaimKind
-    bound: Literal["low", "high"] | None = None
+    inferred: str | None = None
     doubt: str | None = None
 
 
@@ -57,6 +58,15 @@ class ListingRemark(StrictModel):
     about: list[str]
 
 
+class NotUnderstood(StrictModel):
+    """A number of the listing that was seen and not understood, with the words around it."""
+
+    text: str
+    start: Annotated[int, Field(ge=0)]
+    end: Annotated[int, Field(ge=0)]
+    words: str
+
+
 class ListingReading(StrictModel):
     """Everything read from one listing. No number is ever repaired.
 
@@ -67,4 +77,5 @@ class ListingReading(StrictModel):
     title: str = ""
     variants: list[ListingVariant]
     remarks: list[ListingRemark]
+    not_understood: list[NotUnderstood] = Field(default_factory=list)
     extracted_text: str | None = None

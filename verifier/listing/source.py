@@ -1,8 +1,10 @@
-"""The text of a listing: as it is, or taken out of a page saved as HTML."""
+"""The text of a listing: as it is, or the words of a page saved as HTML, without its menus."""
 
 from __future__ import annotations
 
 import re
+import unicodedata
+from functools import cache
 from html import unescape
 from html.parser import HTMLParser
 
@@ -10,7 +12,19 @@ _HTML = re.compile(
     r"<\s*(?:!doctype\s+html|html|head|body|table|div|p|ul|ol|span|br|h[1-6])\b[^>]{0,2000}>", re.I
 )
 _TAG = re.compile(r"<[^<>]*>")
-_UNSEEN = {"script", "style", "template", "noscript", "svg", "select"}
+_UNSEEN = {
+    "script",
+    "style",
+    "template",
+    "noscript",
+    "svg",
+    "select",
+    "nav",
+    "footer",
+    "button",
+    "form",
+    "head",
+}
 _CELLS = {"td", "th", "dt", "dd"}
 _BLOCKS = {
     "p", "div", "br", "li", "ul", "ol", "tr", "table", "section", "article", "header", "footer",
@@ -18,6 +32,14 @@ _BLOCKS = {
     "h2", "h3", "h4", "h5", "h6", "dl", "tbody", "thead", "hr", "pre", "blockquote", "figcaption", "main",
     "nav", "aside",
 }  # fmt: skip
+_VOID = {"br", "hr", "img", "input", "meta", "link", "wbr", "source", "col", "area", "base", "embed", "track"}
+# What shops call the parts of a page that are not about the article (common practice, no source).
+_OTHER_PART = re.compile(
+    r"(?:^|[\s_-])(?:menu|navigation|navbar|breadcrumbs?|sidebar|cookie\w*|newsletter|social|related|recommend\w*"
+    r"|similar|also[-_]?(?:like|bought|viewed)|cross[-_]?sell|up[-_]?sell)(?:$|[\s_-])",
+    re.I,
+)
+_DEEPEST = 400
 
 
 def looks_like_html(text: str) -> bool:
@@ -29,25 +51,46 @@ class _Text(HTMLParser):
     def __init__(self) -> None:
         super().__init__(convert_charrefs=True)
         self.parts: list[str] = []
+        self.open: list[tuple[str, bool]] = []
         self.unseen = 0
 
-    def handle_starttag(self, tag: str, attrs: object) -> None:
-        if tag in _UNSEEN:
-            self.unseen += 1
-        elif tag in _CELLS:
-            self._break("\t")
-        elif tag in _BLOCKS:
-            self._break("\n")
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        if tag not in _VOID and len(self.open) < _DEEPEST:
+            hidden = tag in _UNSEEN or any(
+                name in ("class", "id", "role", "aria-label") and _OTHER_PART.search((value or "")[:200])
+                for name, value in attrs
+            )
+            # The body or the whole page may carry any class of the shop's theme.
+            hidden = hidden and tag not in ("html", "body", "main", "h1")
+            self.open.append((tag, hidden))
+            self.unseen += hidden
+        self._tag(tag)
 
     def handle_endtag(self, tag: str) -> None:
-        if tag in _UNSEEN:
-            self.unseen = max(0, self.unseen - 1)
+        for index in range(len(self.open) - 1, max(-1, len(self.open) - 30), -1):
+            if self.open[index][0] == tag:
+                self.unseen -= sum(hidden for _, hidden in self.open[index:])
+                del self.open[index:]
+                break
+        if tag in _BLOCKS:
+            self._break("\n")
+
+    def _tag(self, tag: str) -> None:
+        if tag in _CELLS:
+            self._break("\n" if tag == "dt" else "\t")
         elif tag in _BLOCKS:
             self._break("\n")
 
     def handle_data(self, data: str) -> None:
         if not self.unseen and (words := re.sub(r"\s+", " ", data)).strip():
+            if self.parts and self.parts[-1][-1:] not in "\n\t " and words[0] != " ":
+                words = self._apart(words)
             self.parts.append(words)
+
+    def _apart(self, words: str) -> str:
+        """Keep words of neighbouring elements apart where a number would run into another."""
+        both_digits = self.parts[-1][-1:].isdigit() and words[0].isdigit()
+        return " " + words if both_digits else words
 
     def finish(self) -> None:
         """Take the words behind a tag or comment that never ends, in one go.
@@ -72,6 +115,8 @@ class _Text(HTMLParser):
 def text_of_html(page: str) -> str:
     """Return the words of a page, a line a block and a tab between the cells of a row.
 
+    Menus, footers and what the page recommends beside the article are left out.
+
     Parameters
     ----------
     page : str
@@ -84,15 +129,25 @@ def text_of_html(page: str) -> str:
 
 
 # Full-width signs as their plain forms and every blank as a space, letter for letter, so that places stay.
-_PLAIN = {code: chr(code - 0xFEE0) for code in range(0xFF01, 0xFF5F)} | dict.fromkeys(
+# The comma of Chinese stays: it never stands inside of a number.
+_PLAIN = {code: chr(code - 0xFEE0) for code in range(0xFF01, 0xFF5F) if code != 0xFF0C} | dict.fromkeys(
     (0xA0, 0x2007, 0x2009, 0x200A, 0x202F, 0x3000), " "
 )
+_WITHOUT_MARK = {"ł": "l", "ø": "o", "đ": "d", "ı": "i", "’": "'", "´": "'", "İ": "i"}
 
 
-def normalised(text: str) -> str:
-    """Return text of the same length in lower case, full-width signs made plain."""
-    plain = text.translate(_PLAIN)
-    lower = plain.lower()
-    if len(lower) == len(plain):
-        return lower
-    return "".join(letter if len(letter.lower()) != 1 else letter.lower() for letter in plain)
+@cache
+def _folded_sign(sign: str) -> str:
+    plain = sign.translate(_PLAIN)
+    plain = plain.lower() if len(plain.lower()) == 1 else plain
+    plain = _WITHOUT_MARK.get(plain, plain)
+    if plain.isascii():
+        return plain
+    base = unicodedata.normalize("NFD", plain)
+    # Only Latin letters lose their marks; of a Japanese sign the mark makes another sound.
+    return base[0] if base[0].isascii() and base[0].isalpha() else plain
+
+
+def folded(text: str) -> str:
+    """Return text of the same length in lower case, without accents, full-width signs made plain."""
+    return text.lower() if text.isascii() else "".join(map(_folded_sign, text))

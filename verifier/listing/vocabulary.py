@@ -1,23 +1,29 @@
-"""The words that listings use, by language, read from the files in ``vocabulary/``.
+"""The words that listings use: one file a language in ``vocabulary/``, named by the language's code.
 
-A language is one TOML file with any of these tables: ``words`` (unit words by unit name), ``range`` (what
-stands between the two ends of a range), ``labels`` (words by what they make of a number) and ``chemistry``.
-All languages are searched at once, as listings mix them.
+A language gives parts of words by what they mean ("lade" charges, "schluss" is an end, "spannung" a voltage).
+What several of them mean together is decided in one table for all languages, see ``meanings``. An entry
+``word`` stands for itself, ``word*`` for every word that begins so, ``*word`` for the end of a compound and
+``*word*`` for any place in one. ``common.toml`` holds what languages share, ``unread.toml`` what tells the
+languages apart that are not read.
 """
 
 from __future__ import annotations
 
 import re
 import tomllib
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 from typing import Any
 
+from verifier.listing.source import folded
+
 FOLDER = Path(__file__).parent / "vocabulary"
 
 # Letters that run together into words; Chinese signs stand for themselves and need no blank around them.
 LETTER = r"a-zß-ɏ"
+_NOT_LANGUAGES = ("common", "unread")
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,30 +39,121 @@ class Unit:
 
 
 @dataclass(frozen=True, slots=True)
-class Vocabulary:
-    """All languages together, ready to search lower-case text."""
+class Entry:
+    """One entry of a language: what it means, and whether more letters may stand before or behind it."""
 
+    meaning: str
+    inside: bool
+    begins: bool
+
+
+class Words:
+    """The entries of one language, ready to search folded text."""
+
+    def __init__(self, parts: Mapping[str, Iterable[str]]) -> None:
+        self.entries: dict[str, list[Entry]] = {}
+        for meaning, written in parts.items():
+            for each in written:
+                word = folded(each.strip("*"))
+                self.entries.setdefault(word, []).append(
+                    Entry(meaning, each.startswith("*"), each.endswith("*"))
+                )
+        self.pattern = self._pattern()
+
+    def _pattern(self) -> re.Pattern[str]:
+        letters = {
+            word: any(e.begins for e in found) for word, found in self.entries.items() if _is_word(word)
+        }
+        inner = {
+            word: any(e.begins for e in found if e.inside)
+            for word, found in self.entries.items()
+            if any(e.inside for e in found)
+        }
+        signs = dict.fromkeys((word for word in self.entries if not _is_word(word)), True)
+        return re.compile(
+            f"(?<![{LETTER}]){_trie_pattern(letters)}|(?<=[{LETTER}]){_trie_pattern(inner)}|{_trie_pattern(signs)}"
+        )
+
+    def find(self, text: str, start: int, end: int) -> Iterable[tuple[int, int, frozenset[str]]]:
+        """Yield (start, end, meanings) of every entry between two places, the longest at each place."""
+        for match in self.pattern.finditer(text, start, end):
+            meanings = self.meanings(text, match)
+            if meanings:
+                yield match.start(), match.end(), meanings
+
+    def meanings(self, text: str, match: re.Match[str]) -> frozenset[str]:
+        """Return what a word means at its place."""
+        word = re.sub(r"\s", " ", match.group())
+        first = match.start() == 0 or not _is_word(text[match.start() - 1])
+        last = not _is_word(text[match.end() : match.end() + 1])
+        return frozenset(
+            entry.meaning
+            for entry in self.entries[word]
+            if (first or entry.inside or not _is_word(word)) and (last or entry.begins or not _is_word(word))
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Language:
+    """One language that is read."""
+
+    code: str
+    name: str
+    words: Words
+    function: frozenset[str]
+    known: frozenset[str]
+    beginnings: tuple[str, ...]
+    insides: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Unread:
+    """The languages that are not read: their words, and the signs of other scripts."""
+
+    words: dict[str, frozenset[str]]
+    scripts: dict[str, re.Pattern[str]]
+
+
+@dataclass(frozen=True, slots=True)
+class Vocabulary:
+    """All languages, and what they share."""
+
+    languages: dict[str, Language]
+    shared: Words
+    unread: Unread
     units: dict[str, Unit]
-    labels: dict[str, frozenset[str]]
     chemistries: dict[str, str]
     abbreviations: frozenset[str]
     unit_pattern: re.Pattern[str]
-    label_pattern: re.Pattern[str]
-    chemistry_pattern: re.Pattern[str]
+    chemistry: Words
     range_pattern: re.Pattern[str]
     certificate_pattern: re.Pattern[str]
     ingress_pattern: re.Pattern[str]
-    sizes: frozenset[str]
+    largest_cell_ah: dict[str, float]
+    currencies: dict[str, str]
+    numerals: dict[str, int]
+
+    @property
+    def sizes(self) -> frozenset[str]:
+        """The size codes of cells."""
+        return frozenset(self.largest_cell_ah)
 
 
-def _trie_pattern(phrases: dict[str, Any]) -> str:
-    """Return a pattern that finds the longest phrase at a place, however many there are."""
+def _is_word(text: str) -> bool:
+    return re.match(f"[{LETTER}]", text) is not None
+
+
+def _trie_pattern(phrases: Mapping[str, bool]) -> str:
+    """Return a pattern that finds the longest phrase at a place, however many there are.
+
+    The value of a phrase tells whether more letters may follow.
+    """
     root: dict[str, Any] = {}
-    for phrase in phrases:
+    for phrase, begins in phrases.items():
         node = root
         for letter in phrase:
             node = node.setdefault(letter, {})
-        node[""] = re.match(f"[{LETTER}]", phrase[-1]) is not None
+        node[""] = begins or not _is_word(phrase[-1:])
 
     def pattern(node: dict[str, Any]) -> str:
         branches = [
@@ -65,16 +162,42 @@ def _trie_pattern(phrases: dict[str, Any]) -> str:
             if letter
         ]
         if "" in node:
-            branches.append(f"(?![{LETTER}])" if node[""] else "")
+            branches.append("" if node[""] else f"(?![{LETTER}])")
         return branches[0] if len(branches) == 1 else f"(?:{'|'.join(branches)})"
 
     return pattern(root) if root else r"(?!)"
 
 
-def _search_pattern(phrases: dict[str, Any]) -> re.Pattern[str]:
-    words = {phrase: None for phrase in phrases if re.match(f"[{LETTER}]", phrase)}
-    signs = {phrase: None for phrase in phrases if phrase not in words}
-    return re.compile(f"(?<![{LETTER}])(?:{_trie_pattern(words)})|(?:{_trie_pattern(signs)})")
+def _language(code: str, data: dict[str, Any], shared: frozenset[str]) -> Language:
+    parts = data.get("parts", {})
+    written = [word for words in parts.values() for word in words]
+    known = {folded(word) for word in written if "*" not in word and " " not in word}
+    return Language(
+        code,
+        data["language"],
+        Words(parts),
+        frozenset(map(folded, data.get("function", ()))),
+        frozenset(known - shared),
+        tuple({folded(word.strip("*")) for word in written if word.endswith("*")} - shared),
+        tuple({folded(word.strip("*")) for word in written if word.startswith("*")}),
+    )
+
+
+def _numerals(files: Iterable[dict[str, Any]]) -> dict[str, int]:
+    """Return the number words of all languages."""
+    return {
+        folded(word): value
+        for each in files
+        for words in each.get("numerals", {}).values()
+        for value, word in enumerate(words, 1)
+    }
+
+
+def _unread(data: dict[str, Any]) -> Unread:
+    return Unread(
+        {name: frozenset(map(folded, words)) for name, words in data.get("languages", {}).items()},
+        {name: re.compile(f"[{signs}]") for name, signs in data.get("scripts", {}).items()},
+    )
 
 
 @cache
@@ -84,43 +207,45 @@ def load_vocabulary(folder: Path = FOLDER) -> Vocabulary:
     Parameters
     ----------
     folder : Path
-        Holds ``common.toml`` and one file a language.
+        Holds ``common.toml``, ``unread.toml`` and one file a language.
     """
-    common: dict[str, Any] = {}
-    units: dict[str, str] = {}
-    labels: dict[str, set[str]] = {}
-    chemistries: dict[str, str] = {}
-    between: list[str] = []
-    abbreviations: set[str] = set()
-    for path in sorted(folder.glob("*.toml")):
-        data = tomllib.loads(path.read_text(encoding="utf-8"))
-        if path.name == "common.toml":
-            common = data
-        for name, words in data.get("words", {}).items():
-            units.update(dict.fromkeys(words, name))
-        for name, words in data.get("labels", {}).items():
-            for word in words:
-                labels.setdefault(word, set()).add(name)
-        for name, words in data.get("chemistry", {}).items():
-            chemistries.update(dict.fromkeys(words, name))
-        between += [word for words in data.get("range", {}).values() for word in words]
-        abbreviations.update(data.get("abbreviations", ()))
+    data = {
+        path.stem: tomllib.loads(path.read_text(encoding="utf-8")) for path in sorted(folder.glob("*.toml"))
+    }
+    common = data["common"]
+    shared = frozenset(folded(word) for words in common["parts"].values() for word in words)
     known = {name: Unit(name, **given) for name, given in common["unit"].items()}
+    units: dict[str, str] = {}
+    chemistries: dict[str, list[str]] = {}
+    between: set[str] = set()
+    abbreviations: set[str] = set()
+    for each in data.values():
+        for name, words in each.get("units", {}).items():
+            units.update((folded(word), name) for word in words)
+        for name, words in each.get("chemistry", {}).items():
+            chemistries.setdefault(name, []).extend(words)
+        between.update(folded(word) for words in each.get("range", {}).values() for word in words)
+        abbreviations.update(map(folded, each.get("abbreviations", ())))
     codes = common["codes"]
     return Vocabulary(
+        languages={
+            code: _language(code, each, shared) for code, each in data.items() if code not in _NOT_LANGUAGES
+        },
+        shared=Words(common["parts"]),
+        unread=_unread(data.get("unread", {})),
         units={word: known[name] for word, name in units.items()},
-        labels={word: frozenset(names) for word, names in labels.items()},
-        chemistries=chemistries,
+        chemistries={folded(word.strip("*")): name for name, words in chemistries.items() for word in words},
         abbreviations=frozenset(abbreviations),
-        unit_pattern=re.compile(r"\+?[ \-]?(?P<word>" + _trie_pattern(units) + ")"),
-        label_pattern=_search_pattern(labels),
-        chemistry_pattern=_search_pattern(chemistries),
-        range_pattern=re.compile(r"\s?(?:" + "|".join(re.escape(word) for word in between) + r")\s?"),
+        unit_pattern=re.compile(r"\+?[ \-]?(?P<word>" + _trie_pattern(dict.fromkeys(units, False)) + ")"),
+        chemistry=Words(chemistries),
+        range_pattern=re.compile(r"\s?(?:" + "|".join(re.escape(word) for word in sorted(between)) + r")\s?"),
         certificate_pattern=re.compile(
             r"(?<![A-Za-z])(?:"
             + "|".join(sorted(codes["certificates"], key=len, reverse=True))
             + r")(?![A-Za-z0-9])"
         ),
         ingress_pattern=re.compile(r"(?<![A-Za-z])" + codes["ingress"] + r"(?![A-Za-z0-9])"),
-        sizes=frozenset(codes["sizes"]),
+        largest_cell_ah=common["largest_cell_ah"],
+        numerals=_numerals(data.values()),
+        currencies={folded(sign): code for code, signs in common["currency"].items() for sign in signs},
     )

@@ -35,6 +35,8 @@ def pack_peak(facts: Facts) -> tuple[Quantity, Any]:
     What heats slowly (strip, leads, connector, fuse) may carry more than its continuous limit for a moment, and
     no more after a minute. A BMS's peak is granted for no time that nobody states.
     """
+    # First, because what is noted of an element last is what is shown of it.
+    lasting = facts.find(elements)
     seconds = facts.number("claim.peak_seconds")
     one = facts.cell_peak_a(seconds)
     one = Quantity(one.low, one.high, one.missing | seconds.missing, facts.cell_rests_on, one.grade)
@@ -44,7 +46,7 @@ def pack_peak(facts: Facts) -> tuple[Quantity, Any]:
     facts.element("cells", of_cells)
     long = both(seconds.known, seconds.low > facts.limits.number("short_peak_s"))
     carried = [of_cells]
-    for name, continuous in zip(ELEMENTS[1:], facts.find(elements)[1:], strict=True):
+    for name, continuous in zip(ELEMENTS[1:], lasting[1:], strict=True):
         found = _bms_peak(facts, continuous, long) if name == "bms" else _slow(continuous, long)
         carried.append(found)
         if facts.single:

@@ -100,7 +100,8 @@ def strip_limit(facts: Facts, layers: Quantity, symbol: str) -> Quantity:
         return Quantity(low, high)
 
     safe = where(seen.known, seen.material, NOT_NOTED)
-    found = by_choice(safe, of_material).resting_on(seen.width_mm, seen.thickness_mm, layers)
+    carried: Quantity = by_choice(safe, of_material)
+    found = carried.resting_on(seen.width_mm, seen.thickness_mm, layers)
     found = found.lacking(facts.missing("observed.strip.material"), seen.material_open)
     unknown = Quantity(0.0, float("inf"), found.missing, found.rests_on)
     if facts.single and seen.known:
@@ -158,7 +159,8 @@ def strip_mohm(facts: Facts, length_mm: Quantity, layers: Quantity) -> Quantity:
         return Quantity(low, high)
 
     safe = where(seen.known, seen.material, NOT_NOTED)
-    found = by_choice(safe, of_material).resting_on(seen.width_mm, seen.thickness_mm, layers, length_mm)
+    resisted: Quantity = by_choice(safe, of_material)
+    found = resisted.resting_on(seen.width_mm, seen.thickness_mm, layers, length_mm)
     return where(seen.known, found, Quantity(0.0, float("inf"), found.missing, found.rests_on))
 
 

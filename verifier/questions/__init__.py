@@ -21,6 +21,7 @@ from verifier.case.model import Case
 from verifier.contradictions import Contradiction
 from verifier.errors import VerifierError
 from verifier.finding import Finding
+from verifier.next_step import NextStep
 from verifier.verdict import Verdict
 
 FOLDER = Path(__file__).parent
@@ -107,6 +108,32 @@ def questions(
     asked = [Question(topic) for topic in TOPICS if topic in topics]
     asked += [Question("contradiction", found) for each in contradictions if (found := _said(each, case))]
     return tuple(dict.fromkeys(asked))
+
+
+def best_first(asked: Sequence[Question], steps: Sequence[NextStep]) -> tuple[Question, ...]:
+    """Return the questions with those first whose answer settles most.
+
+    Parameters
+    ----------
+    asked : sequence of Question
+        What cannot be true together is asked before everything else; of equals the order stays.
+    steps : sequence of NextStep
+        What each observation could settle, and how likely.
+    """
+    worth: dict[str, tuple[int, float]] = {}
+    for step in steps:
+        for topic in _topics_of(step.observe):
+            worth[topic] = max(worth.get(topic, (0, 0.0)), (len(step.settles), step.chance))
+
+    def rank(question: Question) -> tuple[bool, int, float]:
+        settles, chance = worth.get(question.topic, (0, 0.0))
+        return question.topic != "contradiction", -settles, -chance
+
+    return tuple(sorted(asked, key=rank))
+
+
+def _topics_of(field: str) -> list[str]:
+    return [topic for topic, starts in TOPICS.items() if starts and field.startswith(starts)]
 
 
 def _said(contradiction: Contradiction, case: Case) -> tuple[Statement, ...]:

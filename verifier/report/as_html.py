@@ -9,7 +9,8 @@ from verifier.case_report import Report
 from verifier.report import pictures
 from verifier.report.html import answer, grounds, sections
 from verifier.report.html.markup import Content, Markup, bullets, given, join, tag
-from verifier.report.html.shapes import marked, sprites
+from verifier.report.html.shapes import sprites
+from verifier.report.opening import STAGES
 
 # Nothing may be fetched or run, whatever a listing's words would have smuggled in.
 CONTENT_POLICY = (
@@ -25,14 +26,15 @@ def render(reports: Sequence[Report]) -> str:
     return page(title, _contents(reports) if several else "", *articles)
 
 
-def page(title: str, *contents: Content) -> str:
-    """Return a whole page around its contents, with the style, the shapes and the rule to fetch nothing."""
-    body = join(sprites(), tag("main", *contents, _foot()), by="\n")
-    return f"<!doctype html>\n{tag('html', _head(title), tag('body', body), lang='en')}\n"
+def page(title: str, *contents: Content, styles: Sequence[str] = ("style.css",), foot: bool = True) -> str:
+    """Return a whole page around its contents, with its styles, the shapes and the rule to fetch nothing."""
+    body = join(sprites(), tag("main", *contents, _foot() if foot else ""), by="\n")
+    return f"<!doctype html>\n{tag('html', _head(title, styles), tag('body', body), lang='en')}\n"
 
 
-def _head(title: str) -> Markup:
-    style = (files("verifier.report.html") / "style.css").read_text(encoding="utf-8")
+def _head(title: str, styles: Sequence[str]) -> Markup:
+    folder = files("verifier.report.html")
+    style = "".join((folder / name).read_text(encoding="utf-8") for name in styles)
     return tag(
         "head",
         Markup('\n<meta charset="utf-8"/>\n'),
@@ -48,7 +50,7 @@ def _contents(reports: Sequence[Report]) -> Markup:
     entries = []
     for number, report in enumerate(reports, 1):
         link = tag("a", given(report.title), href=f"#report-{number}")
-        entries.append(join(link, ": ", marked(*answer.headline(report))))
+        entries.append(join(link, ": ", answer.headline(report)))
     return join(
         tag("h1", f"{len(reports)} pack reports", class_="title"),
         tag("nav", bullets(entries), aria_label="Reports"),
@@ -62,15 +64,17 @@ def _article(report: Report, number: int, several: bool) -> Markup:
     drawn = {
         "claims": pictures.claims(report.findings, f"{name}-claims"),
         "path": pictures.path(current, f"{name}-path"),
-        "temperatures": pictures.temperatures(current, report.temperature_c, f"{name}-bands"),
+        "temperatures": pictures.temperatures(
+            current, report.temperature_c, f"{name}-bands", report.answer.use_at_most
+        ),
         "shared": pictures.sharing(report.whole_pack, f"{name}-cells") if report.whole_pack else None,
     }
     return tag(
         "article",
-        tag("p", f"Pack report, stage: {report.stage}", class_="kicker"),
+        tag("p", f"Pack report: {STAGES[report.stage]}", class_="kicker"),
         tag(title, given(report.title), class_="title"),
-        answer.answer(report, part),
-        answer.contradictions(report, part),
+        answer.case_lines(report),
+        answer.answer(report),
         sections.claims(report, part, drawn["claims"]),
         sections.path(report, part, drawn["path"]),
         sections.temperatures(report, part, drawn["temperatures"]),
@@ -83,7 +87,9 @@ def _article(report: Report, number: int, several: bool) -> Markup:
         sections.marks(report, part),
         grounds.derivations(report, part),
         grounds.judged_by(report, part),
-        grounds.cautions(report, part),
+        grounds.cautions(part),
+        # Nothing of a pack with an alarm is shown in the colour of a pass.
+        class_="alarmed" if report.answer.alarms else "",
         id=f"report-{number}",
     )
 

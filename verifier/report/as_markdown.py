@@ -5,18 +5,12 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Sequence
 
-from verifier.case_report import Report
+from verifier.case_report import CAUTIONS, Report
+from verifier.finding import Finding
+from verifier.report import rows
 from verifier.report.layout import printable
-from verifier.report.words import (
-    FIGURE_NAMES,
-    decision,
-    element_words,
-    evidence_words,
-    paper_words,
-    percent,
-    span,
-    verdict_words,
-)
+from verifier.report.opening import ALARM, ANSWER, STAGES, lines, particulars
+from verifier.words import certificate_text, figure_name, source_text, step_value, verdict_name
 
 # Every sign that could begin something else than text (CommonMark 0.31, 2.4), and what makes a link of an
 # address that stands by itself (GitHub Flavored Markdown 0.29, 6.9).
@@ -36,57 +30,68 @@ def table(header: Sequence[str], rows: Iterable[Sequence[str]]) -> str:
     return "\n".join("| " + " | ".join(line) + " |" for line in lines)
 
 
+def listed(texts: Iterable[str]) -> str:
+    """Return a Markdown list."""
+    return "\n".join(f"- {escape(text)}" for text in texts)
+
+
 def render(reports: Sequence[Report], *, explain: bool = False) -> str:
     """Return the reports one after another; `explain` adds every step of every figure."""
-    return "\n\n".join(_one(report, explain) for report in reports) + "\n"
+    return "\n\n".join([*(_one(report, explain) for report in reports), quoted(CAUTIONS)]) + "\n"
+
+
+def quoted(texts: Iterable[str]) -> str:
+    """Return texts as quotations."""
+    return "\n".join(f"> {escape(text)}" for text in texts)
 
 
 def _one(report: Report, explain: bool) -> str:
-    rely, cell = report.rely_on, report.cell
-    low, high = report.temperature_c
+    current = report.finding("continuous_current")
+    told = [(*rows.figure_row(each), verdict_name(each.verdict)) for each in rows.claimed(report)]
+    bands = [(*rows.band_row(each), verdict_name(each.verdict)) for each in current.by_temperature]
+    elements = [rows.path_row(each) for each in rows.judged_elements(current)]
     blocks = [
-        f"## {escape(report.title)} ({report.stage})",
-        escape(decision(report)),
-        escape(
-            f"Rely on {span(rely.continuous_current_a, 'A')} continuous and a motor of "
-            f"{span(rely.load_power_w, 'W')}, from {low:g} to {high:g} C. "
-            f"Cells: {cell.name or 'not known'}; evidence: {evidence_words(cell.evidence)}."
-        ),
-        table(
-            ("figure", "claimed", "supported", "margin", "limited by", "verdict"),
-            (
-                (
-                    FIGURE_NAMES[each.figure],
-                    "-" if each.claimed is None else span(each.claimed, each.unit),
-                    span(each.supported, each.unit),
-                    percent(each.margin_percent),
-                    element_words(each.limited_by),
-                    verdict_words(each),
-                )
-                for each in report.findings
-            ),
-        ),
+        f"## {escape(report.title)} ({STAGES[report.stage]})",
+        *_opening(report),
+        table((*rows.FIGURES, "verdict"), told) if told else "",
+        *_part("From cell to connector", table(rows.PATH, elements) if elements else ""),
+        *_part("By temperature", table((*rows.BANDS, "verdict"), bands) if bands else ""),
+        *_part("Notes", listed(rows.notes(report))),
+        *_part("Build, as seen", listed(rows.remarks(report.finding("build")))),
+        *_part("Marks", listed(certificate_text(each) for each in report.certificates)),
     ]
-    notes = [each.text for each in report.contradictions]
-    notes += [
-        f"{FIGURE_NAMES[each.figure]}: {text}"
-        for each in report.findings
-        for text in (*each.cautions, each.registered_cells)
-        if text
-    ]
-    if notes:
-        blocks.append("\n".join(f"- {escape(text)}" for text in dict.fromkeys(notes)))
     if explain:
         for each in report.findings:
-            rows = [
-                (step.symbol, step.formula, span(step.value, step.unit.strip("-")), step.source)
-                for step in each.steps
-            ]
-            if rows:
-                blocks.append(f"### How {FIGURE_NAMES[each.figure]} was found")
-                blocks.append(table(("symbol", "from", "value", "source"), rows))
-    if report.papers:
-        blocks.append("### What the marks show")
-        blocks.append("\n".join(f"- {escape(paper_words(each))}" for each in report.papers))
-    blocks.append("\n".join(f"> {escape(text)}" for text in report.cautions))
-    return "\n\n".join(blocks)
+            blocks += _part(f"How {figure_name(each.figure)} was found", _steps(report, each))
+    return "\n\n".join(block for block in blocks if block)
+
+
+def _opening(report: Report) -> list[str]:
+    """Return the opening: alarms and the conclusion stand out, the rest is a list."""
+    found, entries = [], []
+    for label, text in [*lines(report), *particulars(report)]:
+        if label in (ALARM, ANSWER):
+            found.append(f"**{escape(text)}**")
+        elif label:
+            entries.append(f"- {label}: {escape(text)}")
+        else:
+            entries[-1] += f"; {escape(text)}"
+    return [*found, "\n".join(entries)]
+
+
+def _part(title: str, text: str) -> list[str]:
+    """Return a text under its heading, or nothing where there is none."""
+    return [f"### {title}", text] if text else []
+
+
+def _steps(report: Report, finding: Finding) -> str:
+    told = [
+        (
+            step.symbol,
+            step.formula,
+            step_value(step.value, step.unit),
+            source_text(step.source, report.limits),
+        )
+        for step in finding.steps
+    ]
+    return table(("symbol", "from", "value", "source"), told) if told else ""

@@ -7,29 +7,25 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from verifier.bounds import Bounds
 from verifier.case_report import CAUTIONS, Report
-from verifier.finding import Element, Finding
+from verifier.finding import Finding
+from verifier.report import rows
 from verifier.report.layout import block, paragraph, table
-from verifier.report.opening import STAGES, lines
-from verifier.verdict import MEANINGS, OPEN_OR_FAILED, Verdict
+from verifier.report.opening import ANSWER, STAGES, lines, particulars
+from verifier.verdict import MEANINGS, Verdict
 from verifier.words import (
     certificate_text,
-    digits,
-    element_name,
     field_name,
     figure_name,
-    observation_text,
-    percent,
-    remark_text,
-    remedy_text,
     source_text,
-    span,
+    step_value,
     verdict_name,
 )
 
 WIDTH = 80
 _MOST_NOTES = 4
+# Where the words of the opening begin, after their label.
+_INDENT = 18
 # Terminal colours of the verdict words only, by tone; a shape beside the word says the same without colour.
 _COLOURS = {"bad": "31", "open": "33", "fair": "36", "good": "32"}
 _SHAPES = {"bad": "x", "open": "?", "fair": "~", "good": "+", "none": " "}
@@ -45,11 +41,13 @@ class _Page:
         """Return a verdict word with its shape."""
         return f"{_SHAPES[MEANINGS[verdict].tone]} {verdict_name(verdict)}"
 
-    def painted(self, text: str) -> str:
-        """Return a page with its verdict words coloured, after it was laid out."""
+    def painted(self, text: str, report: Report) -> str:
+        """Return a report with its verdict words coloured, after it was laid out; under an alarm none as a pass."""
         if not self.colour:
             return text
         for verdict, meaning in MEANINGS.items():
+            if report.alarms and meaning.passes:
+                continue
             code = _COLOURS.get(meaning.tone)
             word = self.verdict(verdict)
             if code and word in text:
@@ -93,9 +91,9 @@ def render(
         Whether verdict words are coloured.
     """
     page = _Page(max(40, width), full=full or explain, colour=colour)
-    pages = [_one(report, page, explain) for report in reports]
+    pages = [page.painted(_one(report, page, explain), report) for report in reports]
     pages.append(page.listed("Cautions", CAUTIONS) if page.full else _cautions(page))
-    return page.painted("\n\n".join(pages)) + "\n"
+    return "\n\n".join(pages) + "\n"
 
 
 def _cautions(page: _Page) -> str:
@@ -107,15 +105,15 @@ def _cautions(page: _Page) -> str:
 
 
 def _one(report: Report, page: _Page, explain: bool) -> str:
-    opened = report.finding("continuous_current")
+    current = report.finding("continuous_current")
     blocks = [
         _opening(report, page),
         _claims(report, page),
-        _path(opened, page),
-        _temperatures(opened, page),
-        page.listed("Notes", _notes(report, page)),
-        page.listed("Build, as seen", _remarks(report.finding("build"))),
-        page.listed("Marks", [certificate_text(each) for each in report.certificates]),
+        _path(current, page),
+        _temperatures(current, page),
+        page.listed("Notes", rows.notes(report)[: None if page.full else _MOST_NOTES]),
+        page.listed("Build, as seen", rows.remarks(report.finding("build"))),
+        page.listed("Marks", [certificate_text(each) for each in report.certificates] if page.full else []),
     ]
     if page.full:
         blocks += [_still_open(report, page), _next(report, page, explain)]
@@ -128,15 +126,17 @@ def _one(report: Report, page: _Page, explain: bool) -> str:
 
 
 def _opening(report: Report, page: _Page) -> str:
-    stage = STAGES[report.stage]
-    head = block(f"{report.title} ({stage})", width=page.width)
-    sentence = block(report.answer.sentence, width=page.width)
-    return "\n".join([head, sentence, *(_labelled(label, text, page) for label, text in lines(report))])
+    found = [block(f"{report.title} ({STAGES[report.stage]})", width=page.width)]
+    for label, text in lines(report):
+        answer = label == ANSWER
+        found.append(block(text, width=page.width) if answer else _labelled(label, text, page))
+    found += [_labelled(label, text, page) for label, text in particulars(report)]
+    return "\n".join(found)
 
 
 def _labelled(label: str, text: str, page: _Page) -> str:
-    first, *others = block(text, width=max(20, page.width - 17)).split("\n")
-    return "\n".join([f"  {label:<15}{first}", *(" " * 17 + line for line in others)])
+    first, *others = block(text, width=max(20, page.width - _INDENT)).split("\n")
+    return "\n".join([f"  {label:<16}{first}", *(" " * _INDENT + line for line in others)])
 
 
 def _claims(report: Report, page: _Page) -> str:
@@ -145,146 +145,66 @@ def _claims(report: Report, page: _Page) -> str:
         for each in report.findings
         if page.full
         or each.verdict is not Verdict.NOT_CLAIMED
-        or (each.figure == "arrival_charge" and each.steps)
+        or (each.figure == "arrival_charge" and not rows.open_to_both_ends(each))
     ]
     if not shown:
         return ""
-    rows = [
-        (
-            figure_name(each.figure),
-            "" if each.claimed is None else span(each.claimed, each.unit),
-            span(each.supported, each.unit),
-            percent(each.margin_percent),
-            element_name(each.limited_by),
-            page.verdict(each.verdict),
-        )
-        for each in shown
-    ]
-    return page.table(("figure", "claimed", "supported", "margin", "decided by", "verdict"), rows)
+    told: list[tuple[str, ...]] = [(*rows.figure_row(each), page.verdict(each.verdict)) for each in shown]
+    header: tuple[str, ...] = (*rows.FIGURES, "verdict")
+    if not page.full:
+        # On a narrow terminal a line a figure says more than its margin does.
+        header, told = _without(rows.MARGIN, header), [_without(rows.MARGIN, each) for each in told]
+    return page.table(header, told)
 
 
-def _element_row(element: Element, page: _Page) -> tuple[str, ...]:
-    supported = "" if element.state == "not fitted" else span(element.supported, "A")
-    notes = "; ".join(remark_text(each) for each in element.notes)
-    drop = "" if element.drop_mv is None else span(element.drop_mv, "mV")
-    heat = "" if element.heat_w is None else span(element.heat_w, "W")
-    cost = ", ".join(part for part in (drop, heat) if part)
-    missing = ", ".join(element.unknown) if page.full else ""
-    told = "; ".join(part for part in (notes, cost, f"not known: {missing}" if missing else "") if part)
-    return (element_name(element.element), supported, told)
+def _without(place: int, row: tuple[str, ...]) -> tuple[str, ...]:
+    return (*row[:place], *row[place + 1 :])
 
 
 def _path(finding: Finding, page: _Page) -> str:
-    known = [each for each in finding.elements if each.state != "unknown" or each.supported.known]
+    known = rows.judged_elements(finding)
     if not known:
         return ""
-    shown = finding.elements if page.full else known
-    text = page.table(("part", "carries", "note"), [_element_row(each, page) for each in shown])
-    hidden = [element_name(each.element) for each in finding.elements if each not in shown]
-    if hidden:
-        text += "\n" + block(f"Not checked: {', '.join(hidden)}", indent="  ", width=page.width)
-    if finding.remedies:
-        found = "; ".join(
-            f"{remedy_text(each)}: {span(each.supported, 'A')}"
-            for each in finding.remedies[: None if page.full else 2]
-        )
-        text += "\n" + block(
-            f"To lift the limit ({element_name(finding.limited_by)}): {found}", indent="  ", width=page.width
-        )
-    return text
+    told = [rows.path_row(each) for each in (finding.elements if page.full else known)]
+    parts = [page.table(rows.PATH, told)]
+    for text in (
+        "" if page.full else rows.not_checked(finding),
+        rows.remedy_lines(finding, None if page.full else 2),
+    ):
+        if text:
+            parts.append(block(text, indent="  ", width=page.width))
+    return "\n".join(parts)
 
 
 def _temperatures(finding: Finding, page: _Page) -> str:
-    bands = finding.by_temperature
-    if not bands or (not page.full and finding.claimed is None):
+    # A single band of a datasheet says no more than the lines above do for the air of use.
+    if not finding.by_temperature or not (page.full or (finding.claimed and len(finding.by_temperature) > 1)):
         return ""
-    rows = [
-        (
-            f"{digits(band.low_c)} to {digits(band.high_c)} C",
-            span(band.cells, "A"),
-            span(band.supported, "A"),
-            element_name(band.limited_by),
-            page.verdict(band.verdict),
-        )
-        for band in bands
-    ]
-    return page.table(("air", "cells", "whole pack", "decided by", "verdict"), rows)
-
-
-def _remarks(finding: Finding) -> list[str]:
-    return list(dict.fromkeys(remark_text(each) for each in finding.cautions))
-
-
-def _could(finding: Finding) -> list[str]:
-    able = finding.could
-    if able is None:
-        return []
-    if able.grade == "none ever":
-        return ["no cell of this size ever made can do what is claimed"]
-    if able.grade == "none registered":
-        return [f"none of your {able.registered_possible} possible cells can do all that is claimed"]
-    names = f": {', '.join(able.names)}" if able.names else ""
-    return [
-        f"{able.registered_able} of your {able.registered_possible} possible cells would do all that is claimed{names}"
-    ]
-
-
-def _notes(report: Report, page: _Page) -> list[str]:
-    made = [
-        each for each in report.findings if each.verdict is not Verdict.NOT_CLAIMED and each.figure != "build"
-    ]
-    ordered = sorted(made, key=lambda each: MEANINGS[each.verdict].rank)
-    texts = [text for each in ordered for text in _could(each)]
-    texts += [
-        f"{figure_name(each.figure)}: {text}"
-        for each in ordered
-        if page.full or each.verdict in OPEN_OR_FAILED or each.cautions
-        for text in _remarks(each)
-    ]
-    told = [each for each in report.findings if each.figure == "arrival_charge"]
-    texts += [text for each in told for text in _remarks(each)]
-    unique = _without_repeats(texts)
-    return unique if page.full else unique[:_MOST_NOTES]
-
-
-def _without_repeats(texts: Sequence[str]) -> list[str]:
-    """Return the notes, each said once: the same of two figures is said of the first."""
-    found: dict[str, str] = {}
-    for text in texts:
-        found.setdefault(text.partition(": ")[2] or text, text)
-    return list(found.values())
+    told = [(*rows.band_row(each), page.verdict(each.verdict)) for each in finding.by_temperature]
+    return page.table((*rows.BANDS, "verdict"), told)
 
 
 def _still_open(report: Report, page: _Page) -> str:
-    rows = [
+    told = [
         (
             figure_name(each.figure),
-            " or ".join(str(verdict) for verdict in each.between or ()),
+            rows.between(each),
             "; ".join(f"{field_name(name)} ({name})" for name in each.unknown),
         )
         for each in report.findings
         if each.verdict is Verdict.NOT_SETTLED
     ]
-    return page.table(("cannot tell yet", "lies between", "not known"), rows) if rows else ""
-
-
-def _likely(chance: float) -> str:
-    return "certain" if chance >= 1 else "likely" if chance >= 0.5 else "may"
+    return page.table(("cannot tell yet", "lies between", "not known"), told) if told else ""
 
 
 def _next(report: Report, page: _Page, explain: bool) -> str:
     if not report.next_steps:
         return ""
-    rows = [
-        (
-            f"{observation_text(step.observe)} ({step.observe})",
-            step.effort,
-            ", ".join(figure_name(each) for each in step.settles) or "helps only together with others",
-            _likely(step.chance) if step.settles else "",
-        )
-        for step in report.next_steps
-    ]
-    text = page.table(("find out", "effort", "could settle", "how likely"), rows)
+    told = []
+    for step in report.next_steps:
+        first, *others = rows.next_row(step)
+        told.append((f"{first} ({step.observe})", *others))
+    text = page.table(rows.NEXT, told)
     if explain:
         tried = [
             (step.observe, out.value, figure_name(out.figure), out.verdict)
@@ -296,45 +216,23 @@ def _next(report: Report, page: _Page, explain: bool) -> str:
 
 
 def _whole_pack(report: Report, page: _Page) -> str:
-    solved = report.whole_pack
-    if solved is None:
-        return "The whole pack as a network: strip, links, take-off or counts are not known."
-    rows = [
-        (
-            str(number),
-            f"{digits(amps)} A",
-            f"{digits(solved.end_group_after_a[number - 1])} A" if solved.end_group_after_a else "",
-        )
-        for number, amps in enumerate(solved.cell_a[0], 1)
-    ]
-    head = block(
-        f"The whole pack as a network at {digits(solved.current_a)} A, least favourable resistances: "
-        f"hottest cell {digits(solved.hottest_over_mean)} x the mean, hottest link "
-        f"{digits(solved.hottest_link_a)} A, {digits(solved.drop_v)} V lost inside.",
-        width=page.width,
-    )
-    return (
-        head + "\nEnd group, cell by cell\n" + page.table(("cell", "first instant", "60 % discharged"), rows)
-    )
+    text = block(rows.shared_text(report), width=page.width)
+    told = rows.shared_rows(report)
+    return text + "\nEnd group, cell by cell\n" + page.table(rows.SHARED, told) if told else text
 
 
 def _steps(finding: Finding, report: Report, page: _Page) -> str:
     if not finding.steps:
         return ""
-    rows = [
+    told = [
         (
             step.symbol,
             step.formula,
-            span(step.value, step.unit.strip("-")) if step.unit != "C" else _degrees(step.value),
+            step_value(step.value, step.unit),
             source_text(step.source, report.limits),
         )
         for step in finding.steps
     ]
     return f"How {figure_name(finding.figure)} was found\n" + page.table(
-        ("", "from", "value", "source"), rows
+        ("", "from", "value", "source"), told
     )
-
-
-def _degrees(value: Bounds) -> str:
-    low, high = digits(value.low), digits(value.high)
-    return f"{low} C" if low == high else f"{low} to {high} C"

@@ -14,19 +14,20 @@ from typing import TYPE_CHECKING, Any
 from zipfile import ZIP_DEFLATED, ZipFile, ZipInfo
 
 from registry.spreadsheet import safe
-from verifier.case_report import Report
+from verifier.case_report import CAUTIONS, Report
 from verifier.report import as_csv
 from verifier.report.as_json import number
-from verifier.report.words import decision, span
 from verifier.verdict import Verdict
+from verifier.words import observation_text, span
 
 if TYPE_CHECKING:
     from openpyxl.worksheet.worksheet import Worksheet
 
 PACK_COLUMNS = (
-    "case", "stage", "cell", "match", "evidence", "answer", "rely on, low A", "rely on, high A",
-    "battery, low W", "battery, high W", "motor, low W", "motor, high W", "on the seller's word", "from C",
-    "to C", "open claims", "contradictions", "next step",
+    "case", "stage", "conclusion", "answer", "alarms", "cannot be true", "use at most", "ask first", "cell",
+    "match", "evidence", "rely on, low A", "rely on, high A", "battery, low W", "battery, high W",
+    "motor, low W", "motor, high W", "on the seller's word", "from C", "to C", "open claims", "next step",
+    "job", "customer", "date", "by",
 )  # fmt: skip
 FIGURE_COLUMNS = tuple(column.replace("_percent", ", %").replace("_", " ") for column in as_csv.COLUMNS)
 
@@ -61,12 +62,13 @@ def _pack_row(report: Report) -> list[Any]:
         for bounds in (rely.continuous_current_a, rely.continuous_power_w, rely.load_power_w)
         for end in (bounds.low, bounds.high)
     ]
-    step = next((f"{each.observe} ({each.effort})" for each in report.next_steps), "")
+    step = next((f"{observation_text(each.observe)} ({each.effort})" for each in report.next_steps), "")
+    given = report.case.case
     return [
-        report.title, report.stage, report.cell.name, report.cell.match, report.cell.evidence,
-        decision(report), *ends, "; ".join(rely.on_sellers_word), *report.temperature_c,
-        sum(each.verdict is Verdict.NOT_SETTLED for each in report.findings), len(report.contradictions),
-        step,
+        report.title, report.stage, *as_csv.answer_cells(report), report.cell.name, report.cell.match,
+        report.cell.evidence, *ends, "; ".join(rely.on_sellers_word), *report.temperature_c,
+        sum(each.verdict is Verdict.NOT_SETTLED for each in report.findings), step,
+        given.job, given.customer, None if given.date is None else str(given.date), given.by,
     ]  # fmt: skip
 
 
@@ -74,19 +76,14 @@ def _notes(reports: Sequence[Report]) -> list[tuple[str, str]]:
     registries = sorted({(each.registry.cells, each.registry.digest) for each in reports})
     return [
         ("an empty cell", "not known, not claimed or not bounded; never zero and never fine"),
-        ("rely on", "what may be drawn with reserve over the temperatures, whatever is still open"),
+        ("rely on", "what may be drawn with reserve over the temperatures, once every alarm is dealt with"),
         *(("registry", f"{cells} cells, digest {digest}") for cells, digest in registries),
-        *(
-            (report.title, f"contradiction: {each.text}")
-            for report in reports
-            for each in report.contradictions
-        ),
         *(
             (report.title, f"limit {name} overridden: {span(value, '').strip()}")
             for report in reports
             for name, value in sorted(report.limits.overrides.items())
         ),
-        *(("caution", text) for text in dict.fromkeys(text for each in reports for text in each.cautions)),
+        *(("caution", text) for text in CAUTIONS),
     ]
 
 

@@ -5,24 +5,22 @@ from __future__ import annotations
 import csv
 import io
 import json
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
+from verifier.answer import down
 from verifier.bounds import Bounds
+from verifier.case.limits import Limits
 from verifier.compare import ComparedPack, Comparison
-from verifier.report import as_markdown, columns
+from verifier.report import as_markdown, layout, rows
 from verifier.report.as_csv import safe_row
-from verifier.report.as_json import finding_data, number
-from verifier.report.words import (
-    FIGURE_NAMES,
-    digits,
-    element_words,
-    evidence_words,
-    percent,
-    span,
-)
+from verifier.report.as_json import answer_data, finding_data, number
 from verifier.schemas import COMPARED_KEYS, COMPARISON_FORMAT, refuse_invalid
+from verifier.words import digits, evidence_name, figure_name, percent, span, temperatures, verdict_name
+
+if TYPE_CHECKING:
+    from verifier.report.html.markup import Markup
 
 NOTHING = "nothing trusted"
 ORDER_WORDS = {
@@ -35,14 +33,15 @@ ORDER_WORDS = {
     "open": "number of open figures, fewest first",
 }
 _HOW = (
-    "Trusted is what may be relied on whatever is still open: for the current with the reserve, and never on "
-    "the seller's word alone. What is not known ranks last. A place here is no advice to buy."
+    "Trusted is what may be relied on whatever is still open: for the current with the reserve; never on the "
+    "seller's word alone, and nothing of a pack with an alarm or a fact in dispute. What is not known ranks last. "
+    "A place here is no advice to buy."
 )
 _SHORT = 24
 
 CSV_COLUMNS = (
-    "rank", "case", "stage", "cell", "from_c", "to_c", "reserve", "trusted_a", "trusted_wh",
-    "wh_per_kg_low", "wh_per_kg_high", "mass_from",
+    "rank", "case", "stage", "conclusion", "answer", "alarms", "cell", "from_c", "to_c", "reserve",
+    "trusted_a", "trusted_wh", "wh_per_kg_low", "wh_per_kg_high", "mass_from",
     "price_low", "price_high", "currency", "price_per_trusted_wh_low", "price_per_trusted_wh_high",
     "price_per_trusted_a_low", "price_per_trusted_a_high", "evidence", "sellers_word", "contradictions",
     "open", "open_figures", "next_step",
@@ -63,7 +62,7 @@ class _Table:
 
 
 def _trusted(value: float, unit: str) -> str:
-    return f"{digits(value)} {unit}" if value > 0 else NOTHING
+    return f"{digits(down(value))} {unit}" if value > 0 else NOTHING
 
 
 def _per(pack: ComparedPack, price: Bounds | None, unit: str) -> str:
@@ -77,7 +76,7 @@ def _price(pack: ComparedPack) -> str:
 
 
 def _evidence(pack: ComparedPack) -> str:
-    words = evidence_words(pack.evidence)
+    words = evidence_name(pack.evidence)
     return f"{words}, on the seller's word" if pack.sellers_word else words
 
 
@@ -90,7 +89,7 @@ def _wh_per_kg(pack: ComparedPack) -> str:
 
 
 def _short(title: str) -> str:
-    first, *others = columns.wrap(title, _SHORT)
+    first, *others = layout.wrap(title, _SHORT)
     return f"{first}…" if others else first
 
 
@@ -123,21 +122,16 @@ def _tables(comparison: Comparison) -> list[_Table]:
         ),
     ]
     for at, figure in enumerate(each.figure for each in comparison.packs[0].findings):
-        rows = [(name, *_finding_row(pack, at)) for name, pack in packs]
-        header = ("pack", "claimed", "supported", "margin", "limited by", "verdict")
-        tables.append(_Table(FIGURE_NAMES[figure].capitalize(), header, rows))
+        told = [(name, *_finding_row(pack, at)) for name, pack in packs]
+        header = ("pack", *rows.FIGURES[1:], "verdict")
+        tables.append(_Table(figure_name(figure).capitalize(), header, told))
     return tables
 
 
 def _finding_row(pack: ComparedPack, at: int) -> tuple[str, ...]:
     finding = pack.findings[at]
-    return (
-        "-" if finding.claimed is None else span(finding.claimed, finding.unit),
-        span(finding.supported, finding.unit),
-        percent(finding.margin_percent),
-        element_words(finding.limited_by),
-        str(finding.verdict),
-    )
+    _, *others = rows.figure_row(finding)
+    return (*(text or "-" for text in others), verdict_name(finding.verdict))
 
 
 def _answer(comparison: Comparison) -> str:
@@ -167,26 +161,26 @@ def _value(pack: ComparedPack, by: str) -> str:
 
 
 def _pack_lines(comparison: Comparison) -> list[str]:
-    """Return a line for each pack: its whole title, its cells, what is open and what to look at next."""
-    lines = []
+    """Return a line for each pack: its answer, its cells, and what to find out first."""
+    found = []
     for at, pack in enumerate(comparison.packs, 1):
-        open_words = ", ".join(FIGURE_NAMES[each] for each in pack.open_figures)
-        text = f"{at} {pack.title} ({pack.stage}); cells: {pack.cell or 'not known'}"
-        text += f"; judged from {pack.temperature_c[0]:g} to {pack.temperature_c[1]:g} C"
-        text += f"; open: {open_words}" if open_words else "; nothing is open"
-        lines.append(f"{text}; next: {pack.next_step}" if pack.next_step else text)
-    return lines
+        alarms = "".join(f" {each.text}." for each in pack.answer.alarms)
+        text = f"{at} {pack.title} ({pack.stage}):{alarms} {pack.answer.sentence}"
+        text += f" Cells: {pack.cell or 'not known'}; judged for {temperatures(*pack.temperature_c)}."
+        found.append(f"{text} Ask first: {pack.next_step}." if pack.next_step else text)
+    return found
 
 
 def render_text(comparison: Comparison) -> str:
     """Return the comparison for a terminal, within 80 columns."""
-    blocks = [columns.block(text) for text in (_answer(comparison), _how(comparison))]
-    blocks += [f"{each.title}\n{columns.table(each.header, each.rows)}" for each in _tables(comparison)]
+    blocks = [
+        "\n".join(layout.block(f"- {line}", indent="  ") for line in _pack_lines(comparison)),
+        layout.block(_answer(comparison)),
+        layout.block(_how(comparison)),
+    ]
+    blocks += [f"{each.title}\n{layout.table(each.header, each.rows)}" for each in _tables(comparison)]
     blocks.append(
-        "\n".join(["Packs", *(columns.block(f"- {line}", indent="  ") for line in _pack_lines(comparison))])
-    )
-    blocks.append(
-        "\n".join(["Cautions", *(columns.block(f"- {each}", indent="  ") for each in comparison.cautions)])
+        "\n".join(["Cautions", *(layout.block(f"- {each}", indent="  ") for each in comparison.cautions)])
     )
     return "\n\n".join(blocks) + "\n"
 
@@ -194,11 +188,15 @@ def render_text(comparison: Comparison) -> str:
 def render_markdown(comparison: Comparison) -> str:
     """Return the comparison as Markdown, to paste into a forum or an issue tracker."""
     escape = as_markdown.escape
-    blocks = ["## Packs compared", escape(_answer(comparison)), escape(_how(comparison))]
+    blocks = [
+        "## Packs compared",
+        as_markdown.listed(_pack_lines(comparison)),
+        escape(_answer(comparison)),
+        escape(_how(comparison)),
+    ]
     for each in _tables(comparison):
         blocks += [f"### {each.title}", as_markdown.table(each.header, each.rows)]
-    blocks += ["### Packs", "\n".join(f"- {escape(line)}" for line in _pack_lines(comparison))]
-    blocks.append("\n".join(f"> {escape(text)}" for text in comparison.cautions))
+    blocks.append(as_markdown.quoted(comparison.cautions))
     return "\n\n".join(blocks) + "\n"
 
 
@@ -216,7 +214,8 @@ def render_csv(comparison: Comparison) -> str:
     )
     for pack in comparison.packs:
         row: list[Any] = [
-            pack.rank, pack.title, pack.stage, pack.cell, *pack.temperature_c, number(pack.reserve),
+            pack.rank, pack.title, pack.stage, str(pack.answer.conclusion), pack.answer.sentence,
+            "; ".join(each.text for each in pack.answer.alarms), pack.cell, *pack.temperature_c, number(pack.reserve),
             number(pack.trusted_a), number(pack.trusted_wh),
             *_ends(pack.wh_per_kg), pack.mass_source, *_ends(pack.price), pack.currency,
             *_ends(pack.price_per_trusted_wh), *_ends(pack.price_per_trusted_a), pack.evidence,
@@ -250,6 +249,7 @@ def _bounds_data(bounds: Bounds | None) -> dict[str, float | None] | None:
 def _pack_data(pack: ComparedPack) -> dict[str, Any]:
     return {
         "rank": pack.rank,
+        "answer": answer_data(pack.answer),
         "case": {"title": pack.title, "stage": pack.stage},
         "cell": pack.cell,
         "temperature_c": {"low": number(pack.temperature_c[0]), "high": number(pack.temperature_c[1])},
@@ -267,7 +267,7 @@ def _pack_data(pack: ComparedPack) -> dict[str, Any]:
         "open": list(pack.open_figures),
         "next_step": pack.next_step,
         "findings": [
-            {key: value for key, value in finding_data(each).items() if key in COMPARED_KEYS}
+            {key: value for key, value in finding_data(each, Limits()).items() if key in COMPARED_KEYS}
             for each in pack.findings
         ],
     }
@@ -286,6 +286,16 @@ def render_json(comparison: Comparison) -> str:
     return json.dumps(data, ensure_ascii=False, indent=2, allow_nan=False) + "\n"
 
 
+def _page_lines(comparison: Comparison) -> Iterator[Markup]:
+    """Yield each pack's answer with its shape and tone."""
+    from verifier.report.html.answer import TONES
+    from verifier.report.html.markup import given
+    from verifier.report.html.shapes import toned
+
+    for pack, line in zip(comparison.packs, _pack_lines(comparison), strict=True):
+        yield toned(TONES[pack.answer.conclusion], given(line))
+
+
 def render_html(comparison: Comparison) -> str:
     """Return the comparison as one HTML file that fetches and runs nothing."""
     from verifier.report import as_html, pictures
@@ -302,6 +312,7 @@ def render_html(comparison: Comparison) -> str:
         [pack.finding("continuous_current") for pack in comparison.packs],
         [pack.trusted_a for pack in comparison.packs],
         "packs",
+        [bool(pack.answer.alarms) for pack in comparison.packs],
     )
     caption = (
         "Continuous current of each pack, numbered as in the tables. Filled is sure, hatched is possible; "
@@ -309,13 +320,12 @@ def render_html(comparison: Comparison) -> str:
     )
     return as_html.page(
         "Packs compared",
-        tag("h1", "Packs compared"),
+        tag("h1", "Packs compared", class_="title"),
+        bullets(_page_lines(comparison)),
         tag("p", given(_answer(comparison))),
         tag("p", _how(comparison)),
         drawing(picture, caption),
         *tables,
-        tag("h2", "Packs"),
-        bullets(given(line) for line in _pack_lines(comparison)),
         tag("h2", "Cautions"),
         bullets(comparison.cautions),
     )

@@ -1,13 +1,17 @@
-"""The first lines of a report in words, the same for every format: they come from the answer alone."""
+"""The first lines of a report in words, the same for every format: they come from the answer alone.
+
+In this order: alarms, the conclusion, what cannot be true together, what to use the pack for at most, the load
+it is wanted for, what to find out first, and what all of it rests on.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator
 
 from verifier.answer import Answer, UseAtMost
 from verifier.case_report import Report
 from verifier.verdict import Verdict
-from verifier.words import digits, element_name, evidence_name, figure_name, span
+from verifier.words import digits, element_name, evidence_name, figure_name, span, temperatures
 
 STAGES = {
     "listed": "listing only, nothing seen",
@@ -15,91 +19,103 @@ STAGES = {
     "opened": "opened",
     "tested": "tested",
 }
+ALARM, ANSWER = "alarm", "answer"
+_NAMED_BY = {"observed.cell.marking": "the wrapper", "observed.cell.id": "the case"}
 
 Line = tuple[str, str]
 
 
 def lines(report: Report) -> list[Line]:
-    """Return the opening under the sentence: a short label and what is to be said, in the order to be read."""
+    """Return the opening: a short label and what is to be said, in the order to be read.
+
+    A line whose label is empty goes on with what the one before it says. The conclusion stands under `ANSWER`.
+    """
     answer = report.answer
-    found: list[Line] = [("alarm", each.text) for each in answer.alarms]
-    found += [("cannot be true", each.text) for each in answer.cannot_be_true]
-    found += _use(answer)
-    if report.rely_on.intended_load_w is not None:
-        found.append(("your load", _intended(report)))
-    found += [("ask first", text) for text in _asked(answer)]
-    found.append(("cells", _cell(report)))
-    found.append(("judged for", _air(report)))
-    return found
+    return [
+        *((ALARM, each.text) for each in answer.alarms),
+        (ANSWER, answer.sentence),
+        *_under("cannot be true", (each.text for each in answer.cannot_be_true)),
+        *_use(answer),
+        *_under("your load", _intended(report)),
+        *_under("ask first", _asked(answer)),
+        ("cells", _cell(report)),
+        ("judged for", _air(report)),
+    ]
+
+
+def particulars(report: Report) -> list[Line]:
+    """Return for whom and by whom a report is made, as far as the case says so."""
+    case = report.case.case
+    named = (
+        ("job", case.job), ("customer", case.customer), ("date", case.date), ("by", case.by),
+        ("condition", case.condition), ("notes", case.notes),
+    )  # fmt: skip
+    return [(name, str(value)) for name, value in named if value is not None]
+
+
+def _under(label: str, texts: Iterator[str]) -> list[Line]:
+    """Return texts as lines under one label."""
+    return [("" if number else label, text) for number, text in enumerate(texts)]
 
 
 def _use(answer: Answer) -> list[Line]:
     if answer.alarms:
         return [("use it for", "nothing until the alarm is dealt with")]
     if answer.use_at_most:
-        return [("use at most", "; ".join(use_text(each) for each in answer.use_at_most))]
+        return _under("use at most", (use_text(each) for each in answer.use_at_most))
     if answer.at_best is None:
         return [("use it for", "nothing yet: too little is known")]
     best = answer.at_best
     if best.continuous_a <= 0:
         return [("use it for", "nothing: no datasheet gives a limit at these temperatures")]
-    motor = "" if best.motor_w is None else f", a {digits(best.motor_w)} W motor"
-    return [
-        (
-            "use it for",
-            f"nothing yet. Even at best: {digits(best.continuous_a)} A{motor} ({element_name(best.limited_by)})",
-        )
-    ]
+    motor = "" if best.motor_w is None else f", a motor of {digits(best.motor_w)} W"
+    limit = element_name(best.limited_by)
+    return [("use it for", f"nothing yet. Even at best: {digits(best.continuous_a)} A{motor} ({limit})")]
 
 
-def use_text(use: UseAtMost) -> str:
-    """Return what to draw at most over one range of temperatures."""
-    at = (
-        f"at {digits(use.low_c)} C"
-        if use.low_c == use.high_c
-        else f"from {digits(use.low_c)} to {digits(use.high_c)} C"
-    )
-    motor = f" (a {digits(use.motor_w)} W motor)" if use.motor_w > 0 else ""
-    return f"{digits(use.continuous_a)} A{motor} {at}, limited by the {element_name(use.limited_by)}"
+def use_text(use: UseAtMost, *, short: bool = False) -> str:
+    """Return what to draw at most over one range of temperatures; in short, without what limits."""
+    motor = f" (a motor of {digits(use.motor_w)} W)" if use.motor_w > 0 else ""
+    if short:
+        return f"at most {digits(use.continuous_a)} A{motor} {_at(use.low_c, use.high_c)}"
+    limit = element_name(use.limited_by)
+    return f"{digits(use.continuous_a)} A{motor} {_at(use.low_c, use.high_c)}, limited by the {limit}"
 
 
-def _intended(report: Report) -> str:
+def _at(low_c: float, high_c: float) -> str:
+    return f"at {temperatures(low_c, high_c)}" if low_c == high_c else f"from {temperatures(low_c, high_c)}"
+
+
+def _intended(report: Report) -> Iterator[str]:
     rely = report.rely_on
-    load = span(rely.intended_load_w, "W") if rely.intended_load_w is not None else ""
+    if rely.intended_load_w is None:
+        return
+    load = span(rely.intended_load_w, "W")
     if rely.intended_current_a is None:
-        return f"{load}: the current it takes is open while the voltage is"
+        yield f"{load}: the current it takes is open while the voltage is"
+        return
     takes = f"{load} takes {span(rely.intended_current_a, 'A')} from a nearly empty pack"
     words = {
         Verdict.HOLDS: "within what it can be trusted with",
         Verdict.DOES_NOT_HOLD: "too much even at best",
     }.get(rely.intended_verdict, "cannot tell yet whether it is too much")
-    return f"{takes}: {words}"
+    yield f"{takes}: {'not before the alarm is dealt with' if report.answer.alarms else words}"
 
 
-def _asked(answer: Answer) -> Sequence[str]:
-    found = []
+def _asked(answer: Answer) -> Iterator[str]:
     for each in answer.ask_first:
         names = [figure_name(name) for name in each.settles]
         more = f" and {len(names) - 2} more" if len(names) > 2 else ""
-        settles = (
-            f" (may settle {', '.join(names[:2])}{more})" if names else " (helps only together with others)"
-        )
-        found.append(each.text + settles)
-    return found
+        settles = f"may settle {', '.join(names[:2])}{more}" if names else "helps only together with others"
+        yield f"{each.text} ({settles})"
 
 
 def _cell(report: Report) -> str:
     cell = report.cell
     if cell.id is not None:
-        from_field = (
-            "the wrapper"
-            if cell.source == "observed.cell.marking"
-            else "the seller"
-            if cell.source.startswith("claim")
-            else "the case"
-        )
-        text = f"{cell.name}, named by {from_field}; {evidence_name(cell.evidence)}"
-        return text if cell.used else f"{cell.name} is named, but something speaks against it: not used"
+        if not cell.used:
+            return f"{cell.name} is named, but something speaks against it: not used"
+        return f"{cell.name}, named by {_NAMED_BY.get(cell.source, 'the seller')}; {evidence_name(cell.evidence)}"
     if not report.registry.cells:
         return "unknown; your registry has no cells yet"
     text = f"unknown; {cell.candidates} of {report.registry.cells} registered cells fit what is known"
@@ -111,6 +127,6 @@ def _cell(report: Report) -> str:
 
 def _air(report: Report) -> str:
     low, high = report.temperature_c
-    where = f"air of {digits(low)} to {digits(high)} C" if low != high else f"air of {digits(low)} C"
     note = " (our default; set yours with --temperature)" if report.temperature_assumed else ""
-    return f"{where}{note}, using {digits(report.limits.number('reserve'), 2)} of each limit"
+    reserve = digits(report.limits.number("reserve"), 2)
+    return f"air of {temperatures(low, high)}{note}, using {reserve} of each limit"

@@ -14,43 +14,36 @@ from dataclasses import dataclass
 from html import escape
 from typing import TYPE_CHECKING, Any
 
+from verifier.answer import UseAtMost
 from verifier.bounds import Bounds
 from verifier.finding import BandSupport, Element, Finding
-from verifier.report.words import FIGURE_NAMES, digits, element_words, percent, span
-from verifier.support.whole_pack import WholePack
-from verifier.verdict import Verdict
+from verifier.verdict import MEANINGS, Verdict
+from verifier.whole_pack import WholePack
+from verifier.words import digits, element_name, figure_name, percent, span, verdict_name
+from verifier.words import temperatures as degrees
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
 INK, QUIET, RULE, CARD, FAINT = "#1f2a30", "#4d5a61", "#b9b2a2", "#ffffff", "#e9e4d8"
-GOOD, NARROW, BAD, OPEN, NONE = "#0b5d52", "#7a4b00", "#9c2418", "#473b8a", "#56626a"
+GOOD, FAIR, BAD, OPEN, NONE = "#0b5d52", "#7a4b00", "#9c2418", "#473b8a", "#56626a"
 # Each colour stands for a name that the page defines, so that a picture is light or dark as the page is.
 _NAMES = {
     INK: "ink", QUIET: "quiet", RULE: "rule", CARD: "card", FAINT: "faint",
-    GOOD: "good", NARROW: "narrow", BAD: "bad", OPEN: "open", NONE: "none",
+    GOOD: "good", FAIR: "fair", BAD: "bad", OPEN: "open", NONE: "none",
 }  # fmt: skip
 _COLOUR = re.compile("|".join(_NAMES))
-TONES = {
-    Verdict.HOLDS_WITH_RESERVE: "good",
-    Verdict.HOLDS: "good",
-    Verdict.CONSISTENT: "good",
-    Verdict.HOLDS_WITHOUT_RESERVE: "narrow",
-    Verdict.DOES_NOT_HOLD: "bad",
-    Verdict.INCONSISTENT: "bad",
-    Verdict.CHECK_FAILED: "bad",
-    Verdict.NOT_SETTLED: "open",
-    Verdict.NOT_CLAIMED: "none",
-}
 _INKS = {name: colour for colour, name in _NAMES.items()}
+# A label this near to a line, in parts of the height, would stand on it.
+_NEAR = 0.09
 
 WIDTH_IN = 4.5
 # Twice the claim is far enough to see that it holds; beyond it an arrow goes on.
 FARTHEST = 2.0
 FARTHEST_ON_PATH = 3.2
 # Of these a claim is to be met exactly, so nothing is sure up to a point.
-_EXACT = {Verdict.CONSISTENT, Verdict.INCONSISTENT}
+_EXACT = {Verdict.CONSISTENT, Verdict.CONSISTENT_ON_SELLERS_WORD, Verdict.INCONSISTENT}
 # Words keep free what they stand on.
 _OVER = {"facecolor": CARD, "edgecolor": "none", "pad": 0.8}
 _STYLE: dict[Any, Any] = {
@@ -71,11 +64,10 @@ _STYLE: dict[Any, Any] = {
 
 @dataclass(frozen=True, slots=True)
 class Picture:
-    """A drawing as SVG for a page, the words that stand for it, and where its numbers are in the JSON."""
+    """A drawing as SVG for a page, and the words that stand for it."""
 
     svg: str
     words: str
-    data: str
 
 
 def claims(findings: Sequence[Finding], name: str) -> Picture | None:
@@ -83,28 +75,28 @@ def claims(findings: Sequence[Finding], name: str) -> Picture | None:
     shown = [each for each in findings if each.margin_percent is not None]
     if not shown:
         return None
-    with _style():
-        figure, axes = _canvas(0.46 * len(shown) + 0.8)
+    with style():
+        figure, axes = canvas(0.46 * len(shown) + 0.8)
         for row, finding in enumerate(shown):
             _claim(axes, row, finding)
-        axes.axvline(1, color=INK, linewidth=2.5, zorder=3)
+            _tick(axes, row, 1)
         axes.set(xlim=(0, FARTHEST + 0.05), ylim=(len(shown) - 0.45, -0.75), yticks=[])
         axes.set_xticks([0, 0.5, 1, 1.5, 2], ["0", "half", "as claimed", "1.5 x", "2 x"])
         said = "; ".join(
-            f"{FIGURE_NAMES[each.figure]} {percent(each.margin_percent)}, {each.verdict}" for each in shown
+            f"{figure_name(each.figure)} {percent(each.margin_percent)}, {verdict_name(each.verdict)}"
+            for each in shown
         )
-        return _picture(
+        return picture(
             figure,
             name,
             f"What can be supported of each claim, more or less than claimed: {said}.",
-            "findings[].margin_percent",
         )
 
 
 def _claim(axes: Axes, row: int, finding: Finding) -> None:
     margin = finding.margin_percent
     assert margin is not None  # noqa: S101 - only findings with a margin are drawn
-    colour = _INKS[TONES[finding.verdict]]
+    colour = _ink(finding.verdict)
     # A margin is the support over the claim, less one.
     low, high = 1 + margin.low / 100, 1 + margin.high / 100
     place = Bounds(min(low, FARTHEST), min(high, FARTHEST))
@@ -116,54 +108,89 @@ def _claim(axes: Axes, row: int, finding: Finding) -> None:
         _bar(axes, row + 0.12, 0.3, place, colour)
     if high > FARTHEST:
         axes.plot([FARTHEST], [row + 0.12], marker=">", markersize=9, color=colour, clip_on=False, zorder=4)
-    words = f"{FIGURE_NAMES[finding.figure]}: {finding.verdict}"
-    axes.text(0.01, row - 0.16, words, va="bottom", color=colour, bbox=_OVER, zorder=5)
+    words = f"{figure_name(finding.figure)}: {verdict_name(finding.verdict)}"
+    axes.text(0.01, row - 0.16, words, va="bottom", color=colour)
 
 
-def temperatures(finding: Finding, use_c: tuple[float, float], name: str) -> Picture | None:
-    """Draw the current that is supported in each temperature band of the sheet, with the claim."""
+def _ink(verdict: Verdict) -> str:
+    return _INKS[MEANINGS[verdict].tone]
+
+
+def _tick(axes: Axes, row: float, at: float) -> None:
+    """Draw a claim as a thick stroke over its own bar, so that no word stands on it."""
+    axes.plot([at, at], [row - 0.08, row + 0.32], color=INK, linewidth=3, zorder=6, solid_capstyle="butt")
+
+
+def temperatures(
+    finding: Finding, use_c: tuple[float, float], name: str, use: Sequence[UseAtMost] = ()
+) -> Picture | None:
+    """Draw the current supported in each temperature band of the sheet, the claim, and what to use at most."""
     bands = [each for each in finding.by_temperature if each.supported.known]
     if not bands:
         return None
-    with _style():
-        figure, axes = _canvas(2.7)
+    with style():
+        figure, axes = canvas(2.7)
         left, right = min(each.low_c for each in bands), max(each.high_c for each in bands)
         left, right = min(left, use_c[0]), max(right, use_c[1])
         claim = finding.claimed.high if finding.claimed is not None else 0.0
-        top = max(claim, *(each.supported.high for each in bands))
+        top = 1.22 * max(claim, *(each.supported.high for each in bands)) or 1
         axes.axvspan(*use_c, facecolor=FAINT, edgecolor="none", zorder=0)
         axes.text(use_c[0], 1.02, " air of use", transform=axes.get_xaxis_transform(), color=QUIET)
         for band in bands:
-            _band(axes, band)
+            _band(axes, band, claim, top, narrow=band.high_c - band.low_c < 0.08 * (right - left))
         if claim:
             axes.axhline(claim, color=INK, linewidth=2, linestyle=(0, (6, 3)), zorder=4)
-            axes.text(
-                right, claim, f"claimed {digits(claim)} A ", ha="right", va="bottom", bbox=_OVER, zorder=5
-            )
-        axes.set(xlim=(left, right), ylim=(0, 1.22 * top or 1), xlabel="temperature, C", ylabel="A")
+            # Beside the drawing, where no bar and no number is.
+            beside = axes.get_yaxis_transform()
+            axes.text(1.015, claim, f"claimed\n{digits(claim)} A", va="center", transform=beside)
+        axes.set(xlim=(left, right), ylim=(0, top), xlabel="temperature, C", ylabel="A")
+        for each in use:
+            _use(axes, each)
         said = "; ".join(
-            f"{digits(each.low_c)} to {digits(each.high_c)} C {span(each.supported, 'A')}, {each.verdict}"
+            f"{degrees(each.low_c, each.high_c)} {span(each.supported, 'A')}, {verdict_name(each.verdict)}"
             for each in finding.by_temperature
         )
         claimed = f" Claimed: {digits(claim)} A." if claim else ""
-        return _picture(
+        claimed += "".join(
+            f" Use at most {digits(each.continuous_a)} A at {degrees(each.low_c, each.high_c)}."
+            for each in use
+        )
+        return picture(
             figure,
             name,
             f"Continuous current of the whole path by temperature: {said}.{claimed}",
-            "findings[continuous_current].by_temperature",
         )
 
 
-def _band(axes: Axes, band: BandSupport) -> None:
-    colour = _INKS[TONES[band.verdict]]
+def _band(axes: Axes, band: BandSupport, claim: float, top: float, *, narrow: bool) -> None:
+    """Draw a band with the number that is sure: what may be relied on is the low end."""
+    colour = _ink(band.verdict)
     width, low, high = band.high_c - band.low_c, band.supported.low, band.supported.high
     axes.bar(band.low_c, low, width, align="edge", facecolor=colour, edgecolor=INK, linewidth=1, alpha=0.75)
     axes.bar(
         band.low_c, high - low, width, bottom=low, align="edge",
         facecolor="none", edgecolor=colour, hatch="////", linewidth=1,
     )  # fmt: skip
-    # Only the number: what it means stands under the picture, and bands can be narrow.
-    axes.text(band.low_c + width / 2, high, digits(high), ha="center", va="bottom", zorder=5)
+    # Where the claim's line runs just over the sure part, the number goes into the bar, or over the line.
+    near = bool(claim) and 0 <= claim - low < _NEAR * top
+    inside = near and low > _NEAR * top
+    at = claim if near and not inside else low
+    # Nothing sure needs no number: there is no bar.
+    number = axes.text(band.low_c + width / 2, at, digits(low) if low > 0 else "", ha="center", bbox=_OVER)
+    number.set(va="top" if inside else "bottom", rotation=90 if narrow else 0, zorder=5)
+
+
+def _use(axes: Axes, use: UseAtMost) -> None:
+    """Draw what to use at most over a range of temperatures as a heavy line with its number below."""
+    low_c, high_c = use.low_c, use.high_c if use.high_c > use.low_c else use.low_c + 1
+    axes.plot(
+        [low_c, high_c], [use.continuous_a] * 2, color=INK, linewidth=4, zorder=6, solid_capstyle="butt"
+    )
+    axes.text(
+        (low_c + high_c) / 2, use.continuous_a - 0.03 * axes.get_ylim()[1], f"use {digits(use.continuous_a)}",
+        ha="center", va="top",
+        bbox=_OVER, zorder=6,
+    )  # fmt: skip
 
 
 def path(finding: Finding, name: str) -> Picture | None:
@@ -177,43 +204,34 @@ def path(finding: Finding, name: str) -> Picture | None:
         return None
     # Far beyond the claim nothing is to be seen; an arrow goes on.
     end = min(FARTHEST_ON_PATH * reference, max([reference, *known]))
-    with _style():
-        figure, axes = _canvas(0.5 * len(finding.elements) + 0.8)
+    with style():
+        figure, axes = canvas(0.5 * len(finding.elements) + 0.8)
         for row, element in enumerate(finding.elements):
             _element(axes, row, element, end, limits=element.element == finding.limited_by)
+            if claim is not None and element.state != "not fitted":
+                _tick(axes, row, claim)
         if claim is not None:
-            axes.axvline(claim, color=INK, linewidth=2, linestyle=(0, (6, 3)), zorder=4)
-            axes.text(
-                claim, -0.72, f"claimed {digits(claim)} A ", ha="right", va="center", bbox=_OVER, zorder=5
-            )
+            side = "right" if claim > 0.5 * end else "left"
+            axes.text(claim, -0.72, f"claimed {digits(claim)} A", ha=side, va="center")
         axes.set(xlim=(0, 1.06 * end), ylim=(len(finding.elements) - 0.4, -1), yticks=[], xlabel="A")
         said = "; ".join(_element_said(each) for each in finding.elements)
-        limit = f" The {element_words(finding.limited_by)} limits." if finding.limited_by else ""
+        limit = f" The {element_name(finding.limited_by)} limits." if finding.limited_by else ""
         claimed = f" Claimed: {digits(claim)} A." if claim is not None else ""
-        return _picture(
+        return picture(
             figure,
             name,
             f"The current's path from cells to connector, continuous: {said}.{limit}{claimed}",
-            "findings[continuous_current].elements",
         )
 
 
 def _element_said(element: Element) -> str:
     words = element.state if element.state == "not fitted" else span(element.supported, "A")
-    return f"{element_words(element.element)} {words}"
+    return f"{element_name(element.element)} {words}"
 
 
 def _element(axes: Axes, row: int, element: Element, end: float, *, limits: bool) -> None:
     words = _element_said(element) + (" - limits" if limits else "")
-    axes.text(
-        0.006 * end,
-        row - 0.14,
-        words,
-        va="bottom",
-        fontweight="bold" if limits else "normal",
-        bbox=_OVER,
-        zorder=5,
-    )
+    axes.text(0.006 * end, row - 0.14, words, va="bottom", fontweight="bold" if limits else "normal")
     if element.state == "not fitted":
         return
     colour = INK if limits else NONE
@@ -224,7 +242,11 @@ def _element(axes: Axes, row: int, element: Element, end: float, *, limits: bool
 
 
 def packs(
-    titles: Sequence[str], findings: Sequence[Finding], trusted_a: Sequence[float], name: str
+    titles: Sequence[str],
+    findings: Sequence[Finding],
+    trusted_a: Sequence[float],
+    name: str,
+    alarmed: Sequence[bool] = (),
 ) -> Picture | None:
     """Draw packs side by side: the continuous current each supports, what it claims and what can be trusted.
 
@@ -238,6 +260,8 @@ def packs(
         What may be relied on of each. [A]
     name : str
         Keeps this picture's ids apart from others of the page.
+    alarmed : sequence of bool, optional
+        Which packs have an alarm: nothing of theirs is drawn in the colour of a pass.
     """
     claims_a = [each.claimed.high for each in findings if each.claimed is not None]
     lows = [each.supported.low for each in findings]
@@ -246,14 +270,14 @@ def packs(
     if not reference:
         return None
     end = 1.5 * reference
-    with _style():
-        figure, axes = _canvas(0.62 * len(findings) + 0.8)
+    with style():
+        figure, axes = canvas(0.62 * len(findings) + 0.8)
         said = []
         for row, (title, finding, trusted) in enumerate(zip(titles, findings, trusted_a, strict=True)):
             low, high = finding.supported.low, finding.supported.high
             words = f"{title}: {span(finding.supported, 'A')}"
-            axes.text(0.006 * end, row - 0.14, words, va="bottom", bbox=_OVER, zorder=5)
-            colour = _INKS[TONES[finding.verdict]]
+            axes.text(0.006 * end, row - 0.14, words, va="bottom", bbox=_OVER)
+            colour = NONE if row < len(alarmed) and alarmed[row] else _ink(finding.verdict)
             _bar(axes, row + 0.12, 0.28, Bounds(min(low, end), min(high, end)), colour)
             if high > end:
                 axes.plot([1.02 * end], [row + 0.12], marker=">", markersize=8, color=colour, clip_on=False)
@@ -261,7 +285,7 @@ def packs(
             if finding.claimed is not None:
                 claimed = f"claimed {span(finding.claimed, 'A')}"
                 tick = finding.claimed.high
-                axes.plot([tick, tick], [row - 0.1, row + 0.34], color=INK, linewidth=3, zorder=4)
+                _tick(axes, row, tick)
             if trusted > 0:
                 axes.plot(
                     [trusted], [row + 0.12], marker="D", markersize=7, markerfacecolor=CARD,
@@ -270,11 +294,10 @@ def packs(
             trust = f"trusted {digits(trusted)} A" if trusted > 0 else "nothing trusted"
             said.append(f"{words}, {claimed}, {trust}")
         axes.set(xlim=(0, 1.06 * end), ylim=(len(findings) - 0.4, -0.7), yticks=[], xlabel="A")
-        return _picture(
+        return picture(
             figure,
             name,
             f"Continuous current of each pack, supported beside claimed: {'; '.join(said)}.",
-            "packs[].figures",
         )
 
 
@@ -283,8 +306,8 @@ def sharing(solved: WholePack, name: str) -> Picture | None:
     first, after = solved.cell_a[0], solved.end_group_after_a
     if len(first) < 2:
         return None
-    with _style():
-        figure, axes = _canvas(2.7)
+    with style():
+        figure, axes = canvas(2.7)
         places = range(1, len(first) + 1)
         axes.bar(places, first, 0.62, facecolor=NONE, edgecolor=INK, linewidth=1, label="first instant")
         if after:
@@ -297,11 +320,10 @@ def sharing(solved: WholePack, name: str) -> Picture | None:
         axes.legend(loc="upper right", frameon=False, ncols=2, borderaxespad=0.2, columnspacing=1)
         said = f"first instant {', '.join(f'{digits(each)} A' for each in first)}"
         later = f"; 60 % discharged {', '.join(f'{digits(each)} A' for each in after)}" if after else ""
-        return _picture(
+        return picture(
             figure,
             name,
             f"Currents of the end group's cells at {digits(solved.current_a)} A: {said}{later}.",
-            "whole_pack (with --explain)",
         )
 
 
@@ -317,13 +339,15 @@ def _bar(axes: Axes, row: float, height: float, value: Bounds, colour: str, *, s
         )  # fmt: skip
 
 
-def _style() -> Any:
+def style() -> Any:
+    """Return the context in which every picture is drawn."""
     import matplotlib as mpl
 
     return mpl.rc_context(_STYLE)
 
 
-def _canvas(height_in: float) -> tuple[Figure, Axes]:
+def canvas(height_in: float) -> tuple[Figure, Axes]:
+    """Return an empty drawing of a page's width and its axes."""
     from matplotlib.backends.backend_svg import FigureCanvasSVG
     from matplotlib.figure import Figure
 
@@ -336,7 +360,7 @@ def _canvas(height_in: float) -> tuple[Figure, Axes]:
     return figure, axes
 
 
-def _picture(figure: Figure, name: str, words: str, data: str) -> Picture:
+def picture(figure: Figure, name: str, words: str) -> Picture:
     """Return the drawing as an svg element that can stand in a page beside others."""
     stream = io.StringIO()
     figure.savefig(stream, format="svg", metadata={"Date": None, "Creator": None})
@@ -350,4 +374,4 @@ def _picture(figure: Figure, name: str, words: str, data: str) -> Picture:
     inside = re.sub(r'xlink:href="#', f'href="#{name}-', inside).replace("url(#", f"url(#{name}-")
     inside = _COLOUR.sub(lambda found: f"var(--{_NAMES[found[0]]}, {found[0]})", inside)
     svg = f'<svg {box[0]} role="img" aria-label="{escape(words)}">{inside}</svg>'
-    return Picture(svg, words, data)
+    return Picture(svg, words)

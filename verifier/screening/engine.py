@@ -359,7 +359,8 @@ def _concluded(
     """Return the place of each pack's conclusion; see `verifier.answer.conclude`, whose rule this is."""
 
     def any_of(*which: Verdict) -> NDArray[np.bool_]:
-        return np.isin(verdicts, [CODE[each] for each in which]).any(axis=0)
+        found: NDArray[np.bool_] = np.asarray(np.isin(verdicts, [CODE[each] for each in which]).any(axis=0))
+        return found
 
     on_word = [each for each in VERDICTS if MEANINGS[each].passes and "word" in each]
     claimed = (verdicts != CODE[Verdict.NOT_CLAIMED]).any(axis=0)

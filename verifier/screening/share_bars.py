@@ -13,7 +13,7 @@ from verifier.screening.tally import FAILED, HOLDS, NO_RESERVE, ON_WORD, OPEN, O
 # Units of the drawing; 450 are as wide as the other pictures of a page.
 WIDTH, ROW, BAR, LABEL, LEGEND_ROW, TEXT = 450, 46, 18, 16, 24, 14
 _LONGEST_LABEL = 28
-_COLOURS = {HOLDS: "good", NO_RESERVE: "narrow", ON_WORD: "good", OPEN: "open", SHORT: "bad", FAILED: "bad"}
+_COLOURS = {HOLDS: "good", NO_RESERVE: "fair", ON_WORD: "good", OPEN: "open", SHORT: "bad", FAILED: "bad"}
 # Filled is sure, half filled is without reserve, striped is only said, hatched is open, crossed does not
 # hold, dotted has failed.
 _PATTERNS = {

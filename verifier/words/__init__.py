@@ -1,6 +1,6 @@
 """The one place where facts, sources, remarks and conclusions become English sentences."""
 
-from verifier.words.certificates import certificate_text
+from verifier.words.certificates import certificate_mark, certificate_statement, certificate_text
 from verifier.words.names import (
     element_name,
     evidence_name,
@@ -9,16 +9,20 @@ from verifier.words.names import (
     observation_text,
     verdict_name,
 )
-from verifier.words.numbers import amount, digits, percent, span
-from verifier.words.remarks import alarm_text, contradiction_text, remark_text
+from verifier.words.numbers import amount, digits, percent, span, step_value, temperatures
+from verifier.words.remarks import alarm_name, alarm_text, contradiction_text, remark_text
 from verifier.words.remedies import remedy_text
 from verifier.words.sentence import sentence
-from verifier.words.sources import source_text
+from verifier.words.sources import citation_place, source_text
 
 __all__ = [
+    "alarm_name",
     "alarm_text",
     "amount",
+    "certificate_mark",
+    "certificate_statement",
     "certificate_text",
+    "citation_place",
     "contradiction_text",
     "digits",
     "element_name",
@@ -32,5 +36,7 @@ __all__ = [
     "sentence",
     "source_text",
     "span",
+    "step_value",
+    "temperatures",
     "verdict_name",
 ]

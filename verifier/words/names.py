@@ -12,6 +12,8 @@ _ELEMENTS = {
     "bms": "BMS",
     "connector": "connector",
     "fuse": "fuse",
+    "series": "cell count",
+    "parallel": "cell count",
 }
 _EVIDENCE = {
     "own_test": "own test",

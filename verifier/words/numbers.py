@@ -61,3 +61,14 @@ def _tenth(value: float) -> str:
         return "+"
     text = f"{value:+.0f}" if abs(value) >= 100 else f"{value:+.1f}".removesuffix(".0")
     return "+0" if text == "-0" else text
+
+
+def temperatures(low_c: float, high_c: float) -> str:
+    """Return temperatures in words: ``-5 to 35 C``, ``25 C``."""
+    low, high = digits(low_c), digits(high_c)
+    return f"{low} C" if low == high else f"{low} to {high} C"
+
+
+def step_value(value: Bounds, unit: str) -> str:
+    """Return the value of a step: a temperature may lie below zero, and what has no unit shows none."""
+    return temperatures(value.low, value.high) if unit == "C" else span(value, unit.strip("-"))

@@ -15,7 +15,9 @@ Sentence = str | Callable[[Mapping[str, Any]], str]
 ALARMS: dict[str, Sentence] = {
     "deeply_discharged": "DO NOT CHARGE: {volts} V at rest on {series} in series is deeply discharged",
     "over_charge_limit": "DO NOT CHARGE: {volts} V at rest on {series} in series is above a full pack's voltage",
-    "wrong_charger": "WRONG CHARGER: {volts} V is not the charge voltage of {series} in series; do not charge with it",
+    "wrong_charger": (
+        "WRONG CHARGER: {volts} V is not the charge voltage of {series} in series; do not charge with it"
+    ),
     "charger_overcharges": "DO NOT CHARGE with {volts} V: on {series} in series it overcharges the cells",
     "swollen": "DO NOT USE OR CHARGE: cells are swollen",
     "damaged": "DO NOT USE OR CHARGE: cells are damaged, leaking or wet",
@@ -24,6 +26,20 @@ ALARMS: dict[str, Sentence] = {
     "bms_above_leads": "LEADS TOO THIN: the BMS lets {rating_a} A through, the leads carry {leads_a} A",
     "hot_in_minutes": "TOO HOT: at {current_a} A in air of {air_c} C the cells reach the datasheet's {limit_c} C after "
     "{minutes_low} to {minutes_high} min",
+}
+
+# The same in a few words, for the one sentence that every format opens with.
+_ALARM_NAMES = {
+    "deeply_discharged": "deeply discharged",
+    "over_charge_limit": "charged above its limit",
+    "wrong_charger": "the wrong charger",
+    "charger_overcharges": "a charge voltage that overcharges it",
+    "swollen": "swollen cells",
+    "damaged": "damaged, leaking or wet cells",
+    "no_fuse": "no fuse",
+    "fuse_above_leads": "a fuse too large for its leads",
+    "bms_above_leads": "leads too thin for its BMS",
+    "hot_in_minutes": "cells too hot at the current claimed",
 }
 
 
@@ -42,10 +58,14 @@ def _voltage(numbers: Mapping[str, Any]) -> str:
 
 
 CONTRADICTIONS: dict[str, Sentence] = {
-    "capacity_not_of_cells": "{parallel} in parallel x {cell_ah} Ah make {made_ah} Ah, not the {claimed_ah} Ah claimed",
+    "capacity_not_of_cells": (
+        "{parallel} in parallel x {cell_ah} Ah make {made_ah} Ah, not the {claimed_ah} Ah claimed"
+    ),
     "energy_not_of_product": "{volts} V x {amp_hours} Ah make {made_wh} Wh, not the {claimed_wh} Wh claimed",
     "power_beyond_current": "{power_w} W at {volts} V take {needed_a} A, and {claimed_a} A are claimed",
-    "count_not_of_product": "{series} in series x {parallel} in parallel make {made} cells, not the {claimed} claimed",
+    "count_not_of_product": (
+        "{series} in series x {parallel} in parallel make {made} cells, not the {claimed} claimed"
+    ),
     "hours_too_few": "{hours} h at {amps} A put in {put_in_ah} Ah at most; {claimed_ah} Ah are claimed",
     "peak_below_continuous": "a peak of {peak_a} A below {continuous_a} A continuous",
     "bms_peak_below_continuous": "the BMS's peak of {peak_a} A lies below its {continuous_a} A continuous",
@@ -58,13 +78,35 @@ CONTRADICTIONS: dict[str, Sentence] = {
     "cells holds at most {most_wh_per_kg} Wh/kg",
     "lighter_than_its_cells": "the pack weighs {mass_kg} kg, its cells alone {cells_kg} kg or more",
     "cell_of_other_mass": "a cell weighs {weighed_g} g, its datasheet says {sheet_g} g: not that cell",
-    "above_full": "{volts} V a cell at rest is above the {full_v} V of a full cell: overcharged, or more cells in series",
+    "above_full": (
+        "{volts} V a cell at rest is above the {full_v} V of a full cell: overcharged, or more cells in "
+        "series"
+    ),
     "strip_is_steel": "the test proves steel, the strip is noted as something else",
     "two_cells_named": "two different cells are named: {says} and {other}",
     "cell_retired": "the cell {says} was retired from the registry: {other}",
     "cell_size": "the cell named is of size {says}, the cells seen are {other}",
     "cell_chemistry": "the cell named is {says}, the cells seen are {other}",
     "measured_above_cells": "{measured_ah} Ah were measured, such cells hold {most_ah} Ah at most",
+}
+
+# What a contradiction is about, for the one sentence.
+_TOPICS = {
+    "capacity_not_of_cells": "its capacity",
+    "energy_not_of_product": "its energy",
+    "power_beyond_current": "its power",
+    "count_not_of_product": "the number of its cells",
+    "hours_too_few": "its charging time",
+    "peak_below_continuous": "its peak current",
+    "bms_peak_below_continuous": "the rating of its BMS",
+    "designation_against_count": "its configuration",
+    "configuration_against_count": "its configuration",
+    "series_counts_differ": "its cells in series",
+    "voltage_of_no_such_pack": "its voltage",
+    "too_light_for_energy": "its mass",
+    "lighter_than_its_cells": "its mass",
+    "above_full": "its voltage at rest",
+    "measured_above_cells": "its capacity",
 }
 
 
@@ -113,6 +155,24 @@ def _made_for(numbers: Mapping[str, Any]) -> str:
     return f"that is the charge voltage of {' or '.join(map(str, numbers['counts']))} such cells in series"
 
 
+# Beyond this it is the bound of cells that nobody knows, and no number to read out.
+_MOST_INTO_A_SHORT_A = 10_000
+
+
+def _into_a_short(numbers: Mapping[str, Any]) -> str:
+    amps = float(numbers["short_a"])
+    told = f"up to {digits(amps, 2)} A" if amps < _MOST_INTO_A_SHORT_A else "thousands of amperes"
+    return f"the cells can drive {told} into a short"
+
+
+def _breaking_not_read(numbers: Mapping[str, Any]) -> str:
+    return f"read the fuse's breaking capacity: {_into_a_short(numbers)}"
+
+
+def _breaking_may_be_low(numbers: Mapping[str, Any]) -> str:
+    return f"the fuse breaks {digits(numbers['breaking_a'])} A, {_into_a_short(numbers)}"
+
+
 REMARKS: dict[str, Sentence] = {
     "check_failed": "this check failed ({fault}); nothing follows from it",
     "default_air": "for air of {low_c} to {high_c} C (our default; set yours with --temperature)",
@@ -142,29 +202,48 @@ REMARKS: dict[str, Sentence] = {
     "only_standard_charge": "the datasheet states a standard charge of {current_a} A and no limit",
     "c_rate_base": "the datasheet does not say what 1C is; its {base} capacity was used",
     "surface_band": "the datasheet's {low_c} to {high_c} C are of the cell's surface, which load warms",
+    "no_continuous_limit": "no datasheet states a discharge limit: only the best cell of its size bounds it",
     "limit_without_temperature": "the datasheet names no temperature for this limit: granted from 20 to 25 C only",
     "until_cutoff_temperature": "{current_a} A only until the cell is at {temperature_c} C: not a continuous rating",
     "not_called_continuous": "the datasheet does not call its {current_a} A continuous",
     "cycle_conditions": _cycle_conditions,
-    "holds_by_label": "{claimed_wh} Wh holds by its label ({name_v} V is the trade name of {nominal_v} V); {cells_low_wh} Wh by the cells",
+    "holds_by_label": (
+        "{claimed_wh} Wh holds by its label ({name_v} V is the trade name of {nominal_v} V); "
+        "{cells_low_wh} Wh by the cells"
+    ),
     "mass_bounds_energy": "a pack of {mass_kg} kg holds at most {most_wh} Wh ({most_wh_per_kg} Wh/kg)",
     "motor_span": "{low_w} to {high_w} W is a span of motors: judged for the largest, {high_w} W",
     "motor_takes": "{motor_w} W at the motor takes {low_a} to {high_a} A when nearly empty",
     "default_efficiency": "for a drive of usual efficiency, {low} to {high}; yours is not stated",
     "default_ride": "for a usual rider, vehicle and speed, as far as they are not stated",
-    "range_leaves": "{range_km} km leaves {left_low_wh} to {left_high_wh} Wh a kilometre; usual rides take {takes_low_wh} to {takes_high_wh} Wh, without wind and stops",
+    "range_leaves": (
+        "{range_km} km leaves {left_low_wh} to {left_high_wh} Wh a kilometre; usual rides take "
+        "{takes_low_wh} to {takes_high_wh} Wh, without wind and stops"
+    ),
     "beyond_usual_rides": "no usual ride gets {range_km} km out of this pack; the easiest gets {usual_km} km",
-    "claimed_lighter_than_cells": "{claimed_kg} kg is claimed, its own cells weigh {cells_kg} kg or more: fewer or lighter cells than said",
-    "heavy_for_its_cells": "{mass_kg} kg is more than twice the {cells_kg} kg of its cells: a heavy case, or something else in the box (common practice, no source)",
+    "claimed_lighter_than_cells": (
+        "{claimed_kg} kg is claimed, its own cells weigh {cells_kg} kg or more: fewer or lighter cells "
+        "than said"
+    ),
+    "heavy_for_its_cells": (
+        "{mass_kg} kg is more than twice the {cells_kg} kg of its cells: a heavy case, or something else "
+        "in the box (common practice, no source)"
+    ),
     "discharges_harder": "up to {cell_a} A a cell; the cycle test took {test_a} A",
     "charges_harder": "charged with up to {cell_a} A a cell; the cycle test charged with {test_a} A",
     "cycle_use_unknown": "not known whether the pack works its cells harder than the cycle test",
-    "cycles_end_lower": "the test counted down to {percent} % of the capacity; sellers count down to {meant_percent} %",
-    "cycles_at_other_temperature": "the cycles were counted at {test_c} C; the pack is used from {low_c} to {high_c} C",
+    "cycles_end_lower": (
+        "the test counted down to {percent} % of the capacity; sellers count down to {meant_percent} %"
+    ),
+    "cycles_at_other_temperature": (
+        "the cycles were counted at {test_c} C; the pack is used from {low_c} to {high_c} C"
+    ),
     "weld_marks": "{marks} weld marks a cell make {welds} welds",
     "few_weld_marks": "{marks} weld marks a cell make {welds} weld: if one fails the cell is out of its group",
     "positive_insulators": "insulating rings on the positive ends: a strip that shifts cannot short across the rim",
-    "no_positive_insulators": "no insulating rings on the positive ends: a strip or burr that cuts the wrap shorts the cell",
+    "no_positive_insulators": (
+        "no insulating rings on the positive ends: a strip or burr that cuts the wrap shorts the cell"
+    ),
     "leads_isolated": "leads kept apart from cells and strips",
     "leads_not_isolated": "leads rest on cells or strips: chafed insulation shorts the pack",
     "wires_free": "no wire is pinched or strained",
@@ -174,13 +253,15 @@ REMARKS: dict[str, Sentence] = {
     "shipping_mark": "the parcel is marked as a lithium battery",
     "no_shipping_mark": "no transport mark: above 100 Wh a battery is dangerous goods and must be declared",
     "temperature_sensor": "a temperature sensor sits on the cells",
-    "no_temperature_sensor": "no temperature sensor on the cells: nothing stops charging in frost or discharging when hot",
+    "no_temperature_sensor": (
+        "no temperature sensor on the cells: nothing stops charging in frost or discharging when hot"
+    ),
     "connector_fitted": "a connector is fitted",
     "fuse_fitted": "a fuse is fitted",
     "fuse_voltage_not_read": "read the fuse's direct voltage: it must be {full_v} V or more",
     "fuse_voltage_too_low": "the fuse is for {rated_v} V, the full pack has {full_v} V: it may not break the arc",
-    "fuse_breaking_not_read": "read the fuse's breaking capacity: the cells can drive up to {short_a} A into a short",
-    "fuse_breaking_may_be_low": "the fuse breaks {breaking_a} A, the cells can drive up to {short_a} A into a short",
+    "fuse_breaking_not_read": _breaking_not_read,
+    "fuse_breaking_may_be_low": _breaking_may_be_low,
     "balance_leads": "{leads} balance leads for {groups} groups (usual: {groups} or {or_one_more})",
     "too_few_balance_leads": "{leads} balance leads for {groups} groups: some group is not watched",
     "groups_even": "{groups} groups within {spread_mv} mV at rest: good",
@@ -209,8 +290,7 @@ REMARKS: dict[str, Sentence] = {
         "the pack stays part empty"
     ),
     "charges_no_possible_pack": (
-        "{volts} V is no charge voltage of {series} in series ({limit_v} V a cell): do not charge "
-        "with it"
+        "{volts} V is no charge voltage of {series} in series ({limit_v} V a cell): do not charge with it"
     ),
     "may_overcharge": (
         "{volts} V on {series} in series is {cell_v} V a cell and may overcharge the pack: find out "
@@ -230,8 +310,7 @@ REMARKS: dict[str, Sentence] = {
     ),
     "charge_leads": "the charge leads",
     "default_charging_air": (
-        "for charging in a room of {low_c} to {high_c} C (our default; state "
-        "use.charge_temperature_c)"
+        "for charging in a room of {low_c} to {high_c} C (our default; state use.charge_temperature_c)"
     ),
     "no_charging_below": "do not charge below {start_c} C (datasheet)",
     "no_charging_in_this_air": "the datasheet allows no charging from {low_c} to {high_c} C",
@@ -241,20 +320,17 @@ REMARKS: dict[str, Sentence] = {
     "charger_may_be_too_strong": "the charger as seen gives {charger_a} A; only {sure_a} A is surely taken",
     "charger_over_cells": "the charger gives {charger_a} A, the cells take {cells_a} A at most",
     "regeneration_too_strong": (
-        "braking puts {current_a} A into the pack; from {low_c} to {high_c} C its cells take "
-        "{cells_a} A"
+        "braking puts {current_a} A into the pack; from {low_c} to {high_c} C its cells take {cells_a} A"
     ),
     "regeneration_may_be_too_strong": (
-        "braking puts {current_a} A into the pack; what its cells take from {low_c} to {high_c} C is "
-        "not sure"
+        "braking puts {current_a} A into the pack; what its cells take from {low_c} to {high_c} C is not sure"
     ),
     "over_full": (
         "{cell_v} V a cell at rest is above the {full_v} V of a full one: overcharged, or more cells "
         "in series than said; do not charge it"
     ),
     "deeply_discharged": (
-        "{cell_v} V a cell is below the {empty_v} V of an empty one: deeply discharged; do not charge"
-        " it"
+        "{cell_v} V a cell is below the {empty_v} V of an empty one: deeply discharged; do not charge it"
     ),
     "deeply_discharged_or_fewer_cells": (
         "{cell_v} V a cell is below the {empty_v} V of an empty one: deeply discharged, or fewer "
@@ -304,14 +380,22 @@ def _written(value: Any) -> str:
 
 def remark_text(remark: Remark) -> str:
     """Return a remark in words."""
-    if remark.code not in REMARKS:
-        return f"TODO {remark.code} {dict(remark.numbers)}"
     return _filled(REMARKS[remark.code], remark.numbers)
 
 
 def alarm_text(remark: Remark) -> str:
     """Return an alarm in words."""
     return _filled(ALARMS[remark.code], remark.numbers)
+
+
+def alarm_name(code: str) -> str:
+    """Return what an alarm is about, in a few words."""
+    return _ALARM_NAMES[code]
+
+
+def contradiction_topic(code: str) -> str:
+    """Return what a contradiction is about, in a few words."""
+    return _TOPICS.get(code, "its cells")
 
 
 def contradiction_text(code: str, numbers: Mapping[str, Any]) -> str:

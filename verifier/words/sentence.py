@@ -9,7 +9,7 @@ from verifier.finding import Finding, Remark
 from verifier.verdict import ON_SELLERS_WORD, REFUTED, Verdict
 from verifier.words.names import element_name, figure_name
 from verifier.words.numbers import amount, span
-from verifier.words.remarks import alarm_text, contradiction_text
+from verifier.words.remarks import alarm_name, contradiction_topic
 
 _EMPTY = (
     " Your cell registry is empty, so no cell name can be checked: add datasheets with packclaim cells add."
@@ -44,14 +44,12 @@ Texts = Callable[[Sequence[Finding], Sequence[Remark], Sequence[Contradiction]],
 
 
 def _do_not_use(made: Sequence[Finding], alarms: Sequence[Remark], _: Sequence[Contradiction]) -> str:
-    more = f" (and {len(alarms) - 1} more)" if len(alarms) > 1 else ""
-    return f"Do not use as it is: {alarm_text(alarms[0])}{more}."
+    return f"Do not use it as it is: {_listed([alarm_name(each.code) for each in alarms])}."
 
 
 def _contradicts(made: Sequence[Finding], _: Sequence[Remark], against: Sequence[Contradiction]) -> str:
-    first = contradiction_text(against[0].code, against[0].numbers)
-    more = f" (and {len(against) - 1} more)" if len(against) > 1 else ""
-    return f"Do not buy or rely on it: it contradicts itself: {first}{more}."
+    topics = list(dict.fromkeys(contradiction_topic(each.code) for each in against))
+    return f"Do not rely on it: it contradicts itself about {_listed(topics)}."
 
 
 def _not_as_advertised(made: Sequence[Finding], *_: object) -> str:
@@ -78,9 +76,14 @@ def _refuted(finding: Finding) -> str:
 
 
 def _names(findings: Sequence[Finding]) -> str:
-    names = [figure_name(each.figure) for each in findings]
-    more = f" and {len(names) - _MOST_NAMED} more" if len(names) > _MOST_NAMED else ""
-    return ", ".join(names[:_MOST_NAMED]) + more
+    return _listed([figure_name(each.figure) for each in findings])
+
+
+def _listed(names: Sequence[str]) -> str:
+    """Return names in a row: three of them, and how many more."""
+    if len(names) > _MOST_NAMED:
+        return f"{', '.join(names[:_MOST_NAMED])} and {len(names) - _MOST_NAMED} more"
+    return " and ".join(part for part in (", ".join(names[:-1]), names[-1]) if part)
 
 
 def _not_settled(made: Sequence[Finding], *_: object) -> str:
@@ -88,7 +91,8 @@ def _not_settled(made: Sequence[Finding], *_: object) -> str:
     able = next((each.could for each in open_ if each.could is not None), None)
     text = f"Cannot tell yet: {_names(open_)}; nothing claimed is shown to be false"
     if able is not None and able.registered_possible:
-        text += f"; {able.registered_able} of your {able.registered_possible} possible cells would do"
+        count = able.registered_able or "none"
+        text += f"; {count} of your {able.registered_possible} possible cells would do"
     return text + "."
 
 

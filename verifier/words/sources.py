@@ -23,9 +23,14 @@ def source_text(source: Source, limits: Limits | None = None) -> str:
 
 def citation_text(citation: Citation) -> str:
     """Return where a figure stands: cell, sheet, page and quoted line."""
-    text = f"{citation.cell_id} sheet {citation.sheet} ({citation.title or 'untitled'}; {evidence_name(citation.evidence)})"
+    text = f"{citation.cell_id} {citation_place(citation)}"
     if citation.page is not None:
         text += f", page {citation.page}"
     if citation.quote is not None:
         text += f', "{citation.quote}"'
     return text
+
+
+def citation_place(citation: Citation) -> str:
+    """Return the sheet of a cell that a figure stands in, with its grade."""
+    return f"sheet {citation.sheet} ({citation.title or 'untitled'}; {evidence_name(citation.evidence)})"

@@ -16,7 +16,7 @@ from registry.cell import Cell
 from registry.opening import open_registry
 from registry.sheet_reader.acceptance import sheet_record
 from registry.sheet_reader.draft import SheetReading
-from registry.sheet_reader.reading import read_sheet
+from registry.sheet_reader.reader import read_sheet
 from verifier import cli
 
 ROOT = Path(__file__).parents[3]

@@ -94,3 +94,44 @@ def test_a_figure_counts_as_not_stated_only_where_no_form_of_it_is_stated() -> N
     assert set(not_stated(every)) == {
         "discharge", "resistance", "discharge_temperature", "charge_temperature", "mass_g",
     }  # fmt: skip
+
+
+def test_a_limit_without_a_temperature_beside_one_with_a_band_is_told() -> None:
+    """The user would meet the registry's own error instead of the two lines to choose from."""
+    bare, banded = figure("max_charge", 2.6), figure("max_charge", 0.5, low_c=0, high_c=10)
+    assert clashes(list(enumerate([bare, banded]))) == [[0, 1]]
+    most = figure("max_discharge_unspecified", 20)
+    cold = figure("max_continuous_discharge", 5, low_c=-20, high_c=0)
+    assert clashes(list(enumerate([most, cold]))) == []
+    assert stored(most, cold).discharge_unspecified_a == 20
+
+
+def test_a_continuous_current_that_ends_at_a_temperature_grants_nothing() -> None:
+    """45 A until the cell has 80 C would be granted for good."""
+    hot = figure("max_continuous_discharge", 45, cutoff_c=80, basis="surface")
+    (band,) = stored(hot).discharge
+    assert (band.max_continuous_a, band.max_unspecified_a, band.cutoff_temperature_c) == (None, 45, 80)
+
+
+def test_what_a_capacity_and_cycles_were_measured_with_goes_with_them() -> None:
+    """3.9 Ah at 10 A and 4 Ah at 0.8 A would be two equal minimums."""
+    sheet = stored(
+        figure("capacity", 4.0, kind="minimum", current_a=0.8, stated_at_c=0, to_v=2.5),
+        figure("capacity", 3.9, kind="minimum", current_a=10),
+        figure("cycle_life", 300, charge_a=1.5, discharge_a=10, stated_at_c=25),
+        figure("storage_temperature", low_c=-20, high_c=45, months=3, to_fraction=0.8),
+        figure("storage_temperature", low_c=-20, high_c=25, months=12),
+        figure("ac_resistance", 13), figure("ac_resistance", 18, at_most=True),
+    )  # fmt: skip
+    assert [(c.current_a, c.temperature_c, c.cutoff_voltage_v) for c in sheet.capacity] == [
+        (0.8, 0, 2.5), (10, None, None),
+    ]  # fmt: skip
+    assert sheet.cycle_life is not None
+    assert (sheet.cycle_life.charge_a, sheet.cycle_life.discharge_a, sheet.cycle_life.temperature_c) == (
+        1.5,
+        10,
+        25,
+    )
+    assert [(s.months, s.recovery_fraction) for s in sheet.storage] == [(3, 0.8), (12, None)]
+    assert sheet.resistance is not None
+    assert (sheet.resistance.ac_mohm, sheet.resistance.ac_max_mohm) == (13, 18)

@@ -14,7 +14,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from registry.errors import PlacedError
-from registry.sheet_reader.reading import read_sheet
+from registry.sheet_reader.reader import read_sheet
 
 MADE = runpy.run_path(str(Path(__file__).parent / "pdf_sheets.py"))["MADE"]
 LONGEST_S = 20.0

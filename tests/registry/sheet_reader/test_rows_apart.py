@@ -11,11 +11,12 @@ from pathlib import Path
 import pytest
 
 from registry.errors import UnreadableFile
-from registry.sheet_reader import apart
-from registry.sheet_reader.apart import Kind, from_plain, result_of, rows_apart, to_plain
-from registry.sheet_reader.pdf_files import rows_of_pdf, without_furniture
+from registry.sheet_reader.files import sandbox as apart
+from registry.sheet_reader.files.pages import Pages
+from registry.sheet_reader.files.pdf import rows_of_pdf, running_lines
+from registry.sheet_reader.files.sandbox import Kind, from_plain, result_of, rows_apart, to_plain
+from registry.sheet_reader.files.workbook import rows_of_workbook
 from registry.sheet_reader.rows import Document, Row
-from registry.sheet_reader.text_files import rows_of_workbook
 
 MADE = runpy.run_path(str(Path(__file__).parent / "pdf_sheets.py"))["MADE"]
 
@@ -103,13 +104,13 @@ def test_more_letters_than_a_sheet_can_hold_are_not_handed_over(
 def test_a_reader_without_memory_says_so(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """A file that is too large would be called damaged, and the user would mend what is whole."""
 
-    def read(path: Path) -> Document:
+    def read(path: Path, pages: Pages | None) -> Document:
         raise MemoryError
 
-    monkeypatch.setattr("registry.sheet_reader.pdf_files.rows_of_pdf", read)
+    monkeypatch.setattr("registry.sheet_reader.files.pdf.rows_of_pdf", read)
     found = result_of(tmp_path / "a.pdf", "PDF")
     assert (found["problem"], found["remedy"]) == (
-        "needs more memory than a spec sheet may", "save the pages with the figures alone",
+        "needs more memory than a spec sheet may", "name the pages with the figures, such as --pages 1-5",
     )  # fmt: skip
 
 
@@ -131,19 +132,16 @@ def test_a_reader_that_ends_without_a_word_is_a_plain_error(
 
 def test_headers_and_footers_are_left_out_and_the_rest_is_kept() -> None:
     """The number of a page would be read as a figure, or a figure that stands twice thrown away."""
-    rows = [
-        Row((), page, quote)
-        for page in (1, 2, 3, 4)
-        for quote in (f"Page {page}", f"Rev. B, sheet {page} of 4")
-    ]
-    rows += [Row((), 1, "Capacity 2600 mAh"), Row((), 2, "Capacity 2600 mAh")]
-    table = Row((), 4, "Page 4", table=1)
-    kept = without_furniture([*rows, table], 4)
-    assert [row.quote for row in kept] == ["Capacity 2600 mAh", "Capacity 2600 mAh", "Page 4"]
-    assert without_furniture(rows, 1) == rows
+    pages = [[f"Page {page}", f"Rev. B, sheet {page} of 4"] for page in (1, 2, 3, 4)]
+    pages[0].append("Capacity 2600 mAh")
+    pages[1].append("Capacity 2600 mAh")
+    assert running_lines(pages) == {"Page 0": "Page 1", "Rev. B, sheet 0 of 0": "Rev. B, sheet 1 of 4"}
+    assert running_lines(pages[:1]) == {}
 
 
 def test_a_document_goes_through_plain_data_unchanged() -> None:
     """A page without text would be forgotten, and its figures taken for not stated."""
-    document = Document((Row((), None, "x"),), 3, (2, 3), ("only the first 60 of 61 pages were read",))
+    document = Document(
+        (Row((), None, "x", 2, True, True),), 3, (2, 3), 1, ("60 of 61 pages were read",), ("Page 1",)
+    )
     assert from_plain(json.loads(json.dumps(to_plain(document)))) == document

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from registry.errors import UnreadableFile
-from registry.sheet_reader.text_files import decoded, rows_of_csv
+from registry.sheet_reader.files.text import decoded, rows_of_csv
 
 GERMAN = "Entladeschlußspannung: 2,5 V; Temperatur: -20 °C … 60 °C; Gewicht ≤ 48 g"
 CHINESE = "标称容量: 2600mAh\n额定电压: 3.6V\n最大放电电流: 7.8A\n充电温度: 0~45℃\n内阻: 48mΩ\n电池重量: 47g"

@@ -60,9 +60,9 @@ def _seconds(text: str) -> float:
 
 @pytest.mark.parametrize("name", LONG)
 def test_long_text_is_read_in_bounded_time(name: str) -> None:
-    """A pasted page makes the program hang; 100 kB take some tenths of a second.
+    """A pasted page makes the program hang; 100 kB take some seconds at most.
 
     The bound is on the processor's time of this process, which other programs do not lengthen.
     """
     read_listing("48V")
-    assert min(_seconds(LONG[name]) for _ in range(2)) < 2.0
+    assert min(_seconds(LONG[name]) for _ in range(2)) < 4.0

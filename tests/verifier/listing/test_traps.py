@@ -5,12 +5,14 @@ The wordings are common practice in the trade, no source.
 
 from __future__ import annotations
 
+from typing import Any
+
 import pytest
 
 from verifier.listing import cases_from_listing, read_listing
 
 
-def kinds(text: str, field: str, variant: int = 0) -> list[tuple[float | str, str]]:
+def kinds(text: str, field: str, variant: int = 0) -> list[tuple[Any, str]]:
     claims = read_listing(text).variants[variant].claims.get(field, [])
     return [(claim.value, claim.kind) for claim in claims]
 
@@ -34,12 +36,12 @@ def kinds(text: str, field: str, variant: int = 0) -> list[tuple[float | str, st
         ("1000W battery", "power_w", []),
         ("Cells: 35A each", "continuous_current_a", [(35, "per_cell")]),
         ("Replaces a lead acid battery 48V 12Ah", "capacity_ah", [(12, "other_product")]),
-        ("Charger input 110-240V", "nominal_voltage_v", [(110, "other_product"), (240, "other_product")]),
+        ("Charger input 110-240V", "nominal_voltage_v", [((110, 240), "other_product")]),
         ("Battery 36V\nnot 48V", "nominal_voltage_v", [(36, "title"), (48, "negated")]),
         ("54.6V 2A charger not included", "charge_current_a", [(2, "negated")]),
         ("2 x 6Ah = 12Ah", "capacity_ah", [(6, "title"), (12, "derived")]),
         ("Allegedly 17Ah", "capacity_ah", [(17, "derived")]),
-        ("Battery\nMaximum discharge current: 30A", "peak_current_a", [(30, "peak")]),
+        ("Battery\nMaximum discharge current: 30A", "max_current_a", [(30, "stated")]),
         ("Battery\nMaximum discharge current: 30A", "continuous_current_a", []),
         ("Charge ≤5A", "max_charge_current_a", [(5, "title")]),
         ("Peak discharge: 40A / 50A", "continuous_current_a", []),
@@ -61,7 +63,7 @@ def kinds(text: str, field: str, variant: int = 0) -> list[tuple[float | str, st
         ("Cells: grade A, new", "cell_marking", []),
     ],
 )  # fmt: skip
-def test_trap(text: str, field: str, found: list[tuple[float | str, str]]) -> None:
+def test_trap(text: str, field: str, found: list[tuple[Any, str]]) -> None:
     """A number that the words around it qualify is taken for a claim of the pack."""
     assert kinds(text, field) == found
 
@@ -129,3 +131,58 @@ def test_a_titles_amperes_that_are_the_bmss_are_no_claim() -> None:
     text = "48V 20Ah 40A battery\nBMS: 40A"
     assert kinds(text, "continuous_current_a") == []
     assert kinds(text, "bms_current_a") == [(40, "title"), (40, "stated")]
+
+
+# Whose word it is: a question is the buyer's, its answer the seller's. The wordings are common practice.
+@pytest.mark.parametrize(
+    ("text", "field", "claimed"),
+    [
+        ("Akku 36V 10Ah\nHat der Akku 48V? Nein, 36V", "nominal_voltage_v", {36}),
+        ("Battery 36V\nQ: Is it 14Ah?\nA: Yes", "capacity_ah", {14}),
+        ("Battery 36V\nQ: Is it 14Ah?\nA: No, 12Ah", "capacity_ah", {12}),
+        ("ana: is it 60V?\nShop: no, 52V, 14S\nana: how many Ah? mine had 10Ah\nShop: 18Ah", "nominal_voltage_v", {52}),
+        ("ana: is it 60V?\nShop: no, 52V, 14S\nana: how many Ah? mine had 10Ah\nShop: 18Ah", "capacity_ah", {18}),
+        ("ana: hi, 48V?\nShop: yes\nana: charger?\nShop: comes with 54.6V 2A", "charge_current_a", {2}),
+        ("Used battery 36V, label says 14Ah. Measured last week: 11.2Ah", "capacity_ah", {14}),
+        ("Battery 48V 20Ah\nA customer wrote: \"mine gives 50 amps all day long\"", "continuous_current_a", set()),
+        ("Battery 48V 20Ah\nYou may also like\nBattery 60V 35Ah", "capacity_ah", {20}),
+        ("Battery 48V 20Ah\nCustomers also bought: Battery 60V 35Ah", "nominal_voltage_v", {48}),
+        ("Battery 48V 20Ah\nReviews\nGreat, gave me 25Ah!", "capacity_ah", {20}),
+        ("Battery 48V 20Ah\nThe previous battery had 12Ah", "capacity_ah", {20}),
+        ("Batterie 72V 40Ah\nLe chargeur 84 V n'est pas adapté à cette batterie", "charge_voltage_v", set()),
+    ],
+)  # fmt: skip
+def test_only_the_sellers_word_of_now_is_a_claim(text: str, field: str, claimed: set[float]) -> None:
+    """A buyer's question, a review or a neighbour's figure is judged as if the seller had claimed it."""
+    reading = read_listing(text)
+    assert len(reading.variants) == 1
+    assert {claim.value for claim in reading.variants[0].claimed(field)} == claimed
+
+
+# No default meaning: arithmetic chooses the label (cells in series x 4.2 V are full, IEC 61960-3 terms).
+@pytest.mark.parametrize(
+    ("text", "found"),
+    [
+        ("Battery pack 13S4P\n54.6V", {"full_voltage_v": 54.6}),
+        ("Battery pack 13S4P\n46.8V", {"nominal_voltage_v": 46.8}),
+        ("Battery 48V 20Ah\n54.6V", {"full_voltage_v": 54.6}),
+        ("Battery pack 10S4P, 36V 11.6Ah\n2900mAh", {"cell_capacity_ah": 2.9}),
+        ("Build with 18650\nnew\n14Ah", {"capacity_ah": 14}),
+    ],
+)
+def test_arithmetic_chooses_a_label_and_says_so(text: str, found: dict[str, float]) -> None:
+    """A figure without a label is taken for what it is not, or chosen without a word."""
+    claims = read_listing(text).variants[0].claims
+    inferred = {name: claim.value for name, each in claims.items() for claim in each if claim.inferred}
+    assert {name: inferred.get(name) for name in found} == found
+
+
+@pytest.mark.parametrize("text", ["Battery pack\nsomething 33V\n48V 20Ah", "Battery 48V 20Ah\ncomfort 35A"])
+def test_what_nothing_settles_is_told(text: str) -> None:
+    """A figure is dropped without a word, or given a meaning that nobody printed."""
+    reading = read_listing(text)
+    told = [each.text for each in reading.not_understood]
+    assert told in (["33V"], ["35A"])
+    start = reading.not_understood[0].start
+    assert text[start : reading.not_understood[0].end] == told[0]
+    assert all(claim.text != told[0] for each in reading.variants[0].claims.values() for claim in each)

@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Iterator
-from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
@@ -18,36 +16,15 @@ from registry.chemistry import CHEMISTRIES
 from registry.errors import InvalidRecord
 from registry.fields import problems
 from registry.input_bounds import DRAFT
-from registry.sheet_reader.acceptance import clashes, sheet_record, unstorable
-from registry.sheet_reader.draft import DraftFigure, SheetDraft, SheetReading
-from verifier.cli.cells.answers import BadAnswer
-from verifier.cli.cells.figures import INPUTS, Given, plain_usage, read_figure, with_figures
+from registry.sheet_reader.acceptance import sheet_record
+from registry.sheet_reader.draft import SheetDraft, SheetReading
+from verifier.cli.cells.decisions import Decisions, ask_doubtful
+from verifier.cli.cells.figures import plain_usage, with_figures
 from verifier.cli.cells.identity import IDENTITY, SHEET, SizeCode, identity_options, sheet_options, taken_from
-from verifier.cli.cells.read_sheet import draft_lines, figure_words
+from verifier.cli.cells.read_sheet import draft_lines
 from verifier.cli.cells.registries import author_options, cell_with_id, changing, path_to_change, registered
 from verifier.cli.cells.rendering import cell_text
 from verifier.cli.options import read_text, registry_option, say
-
-_INPUTS = {each.key: each for each in INPUTS}
-_INPUT_OF: dict[str, str] = {
-    figure.draft: figure.key
-    for figure in reversed(INPUTS)
-    if figure.draft and not (figure.draft_kind and figure.notation in ("capacity", "range"))
-}
-"""Which option gives what a reader of sheets calls by a name; capacities and ranges go by their kind."""
-
-
-@dataclass(slots=True)
-class _Choice:
-    """What a user decided about a draft: which figures stay, which are confirmed, which are typed anew."""
-
-    kept: dict[int, DraftFigure]
-    confirmed: set[int] = field(default_factory=set)
-    typed: list[Given] = field(default_factory=list)
-
-    def open_numbers(self) -> list[int]:
-        """Return the numbers of figures that are doubtful and neither confirmed nor dropped."""
-        return [number for number, each in self.kept.items() if each.confirm and number not in self.confirmed]
 
 
 @click.command()
@@ -63,9 +40,13 @@ class _Choice:
 )  # fmt: skip
 @click.option(
     "--confirm", "confirmed", metavar="FIGURE,…",
-    help="Doubtful figures that are right, by name or number; 'all' for every one.",
+    help="Doubtful figures that are right, by name or number; 'all' for every one. Of a figure that was "
+    "seen and not understood it says that the sheet does not state it; 'all' leaves these out.",
 )  # fmt: skip
-@click.option("--drop", "dropped", metavar="FIGURE,…", help="Figures to leave out, by name or number.")
+@click.option(
+    "--drop", "dropped", metavar="FIGURE,…",
+    help="Figures to leave out, by name or number; 'not-understood' for all of these.",
+)  # fmt: skip
 @click.option("--yes", is_flag=True, help="Store without asking.")
 @author_options(why_required=False)
 @registry_option
@@ -76,8 +57,9 @@ def accept(
 ) -> None:  # fmt: skip
     """Store a draft of 'cells read-sheet' in the registry, with page and line of each figure.
 
-    A doubtful figure is stored only when it is confirmed; otherwise it is dropped or given anew. On a
-    terminal each one is asked for, and so is what a sheet does not say.
+    A doubtful figure is stored only when it is confirmed; otherwise it is dropped or given anew. What was
+    seen and not understood is given, dropped, or confirmed as not stated. On a terminal each one is asked
+    for, and so is what a sheet does not say.
 
     Example: packclaim cells accept samples/sheets/osk-21700-40h.json --maker Osk --size 21700 --chemistry NMC
     --confirm all --yes
@@ -94,15 +76,16 @@ def accept(
     if base is not None and identity:
         raise click.UsageError("--to names a registered cell; change what that cell is with 'cells edit'")
     say("\n".join(draft_lines(draft)), err=True)
-    choice = _chosen(draft, settings, confirmed, dropped)
+    decisions = Decisions.of(draft, needs_name=base is None and "model" not in identity)
+    decisions.decide(settings, confirmed, dropped)
     if ask:
-        _ask_doubtful(choice)
-    _refuse_open(choice)
+        ask_doubtful(decisions)
+    decisions.refuse_open()
     if base is None:
         _complete_identity(identity, draft, ask=ask)
         if cell_id:
             identity["id"] = cell_id
-    record = _sheet(draft, choice, reading.file_sha256, sheet)
+    record = _sheet(draft, decisions, reading.file_sha256, sheet)
     cell = _cell(identity, record, base, taken)
     for note in held:
         say(note, err=True)
@@ -159,103 +142,6 @@ def _one_draft(reading: SheetReading, model: str | None) -> SheetDraft:
     raise click.UsageError(f"the draft holds several models ({names}); choose one with --of")
 
 
-def _chosen(
-    draft: SheetDraft, settings: tuple[str, ...], confirmed: str | None, dropped: str | None
-) -> _Choice:
-    choice = _Choice(dict(enumerate(draft.figures, 1)))
-    confirmed_numbers = set(_numbers(choice.kept, confirmed, "--confirm"))
-    for number in _numbers(choice.kept, dropped, "--drop"):
-        choice.kept.pop(number)
-    choice.confirmed = confirmed_numbers & set(choice.kept)
-    for setting in settings:
-        name, equals, value = setting.partition("=")
-        if not equals or not value.strip():
-            raise click.UsageError(f"--set '{setting}': write FIGURE=VALUE, such as max_charge=1.7A")
-        with plain_usage():
-            _set(choice, name.strip(), value.strip())
-    return choice
-
-
-def _set(choice: _Choice, name: str, value: str) -> None:
-    key = _INPUT_OF.get(name, name.removeprefix("--").replace("-", "_"))
-    source = _INPUTS.get(key)
-    if source is None:
-        known = ", ".join(dict.fromkeys([*_INPUT_OF, *_INPUTS]))
-        raise BadAnswer(f"--set '{name}' is not a figure; known: {known}")
-    choice.typed.append(read_figure(source, value))
-    for number, each in list(choice.kept.items()):
-        if each.figure == source.draft and (
-            not source.draft_kind or source.draft_kind == (each.kind or "nominal")
-        ):
-            choice.kept.pop(number)
-
-
-def _numbers(figures: dict[int, DraftFigure], words: str | None, option: str) -> Iterator[int]:
-    for word in filter(None, (part.strip() for part in (words or "").split(","))):
-        if word == "all":
-            yield from figures
-            continue
-        found = [n for n, each in figures.items() if str(n) == word or each.figure == word.replace("-", "_")]
-        if not found:
-            raise click.UsageError(f"{option} '{word}': no figure of the draft has this name or number")
-        yield from found
-
-
-def _refuse_open(choice: _Choice) -> None:
-    """Refuse to go on while a doubtful figure is open or two figures fill one place."""
-    lines = [
-        f"  {number}  {figure_words(choice.kept[number])}: {choice.kept[number].why_confirm or 'doubtful'}"
-        for number in choice.open_numbers()
-    ]
-    if lines:
-        raise click.UsageError(
-            "nothing was stored; these figures are doubtful. Look at the sheet, then confirm them "
-            "(--confirm), leave them out (--drop) or give the right value (--set):\n" + "\n".join(lines)
-        )
-    lines = [
-        f"  {number}  {figure_words(each)}: {reason}"
-        for number, each in choice.kept.items() if (reason := unstorable(each))
-    ]  # fmt: skip
-    lines += [
-        "  " + " and ".join(f"{number} ({figure_words(choice.kept[number])})" for number in numbers)
-        for numbers in clashes(list(choice.kept.items()))
-    ]
-    if lines:
-        raise click.UsageError(
-            "nothing was stored; these cannot stand in the registry as they are. Leave out with --drop "
-            "what does not hold, or give the right value with --set:\n" + "\n".join(lines)
-        )
-
-
-def _ask_doubtful(choice: _Choice) -> None:
-    """Ask for each doubtful figure: keep it, drop it, or type the right value."""
-    for number in choice.open_numbers():
-        if number not in choice.kept:
-            continue
-        each = choice.kept[number]
-        place = f"page {each.page}: " if each.page else ""
-        say(f'\n{number}  {figure_words(each)}\n   {place}"{each.quote}"\n   {each.why_confirm}', err=True)
-        while True:
-            said = click.prompt("   y keeps it, n leaves it out, or type the right value", err=True).strip()
-            if said.lower() in {"y", "yes"}:
-                choice.confirmed.add(number)
-            elif said.lower() in {"n", "no"}:
-                choice.kept.pop(number)
-            else:
-                try:
-                    _set(choice, _typed_name(each), said)
-                except BadAnswer as error:
-                    say(f"   ! {error}", err=True)
-                    continue
-            break
-
-
-def _typed_name(each: DraftFigure) -> str:
-    if each.figure == "capacity":
-        return f"{each.kind or 'nominal'}_ah"
-    return f"{each.kind}_temperature" if each.figure == "operating_temperature" else each.figure
-
-
 def _complete_identity(identity: dict[str, Any], draft: SheetDraft, *, ask: bool) -> None:
     if draft.model:
         identity.setdefault("model", draft.model)
@@ -288,11 +174,12 @@ def _complete_identity(identity: dict[str, Any], draft: SheetDraft, *, ask: bool
 
 
 def _sheet(
-    draft: SheetDraft, choice: _Choice, file_sha256: str | None, sheet: dict[str, Any]
+    draft: SheetDraft, decisions: Decisions, file_sha256: str | None, sheet: dict[str, Any]
 ) -> dict[str, Any]:
-    record = sheet_record(draft, choice.kept.values(), file_sha256)
+    told = draft.model_copy(update={"not_stated": decisions.not_stated})
+    record = sheet_record(told, decisions.kept.values(), file_sha256)
     with plain_usage():
-        record = with_figures(record | {"evidence": "maker"} | sheet, choice.typed)
+        record = with_figures(record | {"evidence": "maker"} | sheet, decisions.typed)
     if not any(
         record.get(name) for name in record if name not in {"evidence", "file_sha256", "not_stated", *SHEET}
     ):

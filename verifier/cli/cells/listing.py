@@ -11,9 +11,12 @@ from pathlib import Path
 import click
 
 from registry import sheet_limits
-from registry.cell import EVIDENCE_BEST_FIRST, Cell, Sheet
+from registry.cell import EVIDENCE_BEST_FIRST, Cell
 from registry.cells import Cells
 from registry.chemistry import CHEMISTRIES
+from verifier.case.limits import Limits
+from verifier.cell_figures import TemperatureRange as Air
+from verifier.cell_figures import cell_figures
 from verifier.cli.cells.rendering import number, span
 from verifier.cli.options import (
     HOW_TO_FILL,
@@ -111,22 +114,29 @@ def row_of(cell: Cell, temperature: Range | None) -> Row:
 
 
 def continuous_a(cell: Cell, temperature: Range | None) -> float | None:
-    """Return the continuous current that the sheets grant over a range, else in their best band. [A].
+    """Return the continuous current that a check grants one cell over a range, else in its best band. [A].
 
-    ``None`` when no sheet calls a current continuous.
+    None when no sheet calls a limit continuous: a maximum alone is neither that limit nor zero.
     """
-    if not any(_calls_continuous(sheet) for sheet in cell.sheets):
+    rules = [rule for sheet in cell.sheets for rule in sheet_limits.rules_of(sheet, "discharge")]
+    if not any(rule.low_a > 0 or rule.high_a == 0 for rule in rules):
         return None
-    bands = [temperature] if temperature is not None else sheet_limits.bands_c(cell, "discharge")
-    # A limit without a temperature is granted in a room.
-    found = [sheet_limits.granted(cell, "discharge", *band) for band in bands or [sheet_limits.ROOM_C]]
-    return max((each.low_a for each in found if each is not None), default=None)
+    of_surface = any(rule.of_surface for rule in rules)
+    bands = sheet_limits.bands_c(cell, "discharge") if temperature is None else [temperature]
+    return max((_granted(cell, band, of_surface) for band in bands), default=0.0)
 
-def _calls_continuous(sheet: Sheet) -> bool:
-    """Say whether a sheet states a continuous discharge limit; a maximum alone is neither one nor zero."""
-    return any(
-        sheet.amperes(band.max_continuous_a, band.max_continuous_c) is not None for band in sheet.discharge
-    )
+
+def _granted(cell: Cell, band: Range, of_surface: bool) -> float:
+    if of_surface:
+        # How warm the current makes the surface takes the whole cell to tell.
+        air = Air(*band, assumed=False)
+        return float(
+            cell_figures(
+                cell, size=None, chemistries=0, air=air, charging_air=air, limits=Limits()
+            ).continuous_a.low
+        )
+    found = sheet_limits.granted(cell, "discharge", *band)
+    return 0.0 if found is None else found.low_a
 
 
 def holds_words(cell: Cell, text: str) -> bool:

@@ -2,101 +2,123 @@
 
 from __future__ import annotations
 
-import re
+from collections.abc import Iterator
 
 from verifier.case.limits import DEFAULTS
-from verifier.case_report import Report
-from verifier.finding import Finding, Step
+from verifier.case_report import CAUTIONS, Report
+from verifier.finding import Citation, Finding, Step
 from verifier.report.html.markup import Content, Markup, bullets, given, join, table, tag
 from verifier.report.html.sections import section
-from verifier.report.words import FIGURE_NAMES, evidence_words, span
-
-# As support.sheets names a place: the sheet, then the page, then the quoted line.
-_PLACE = re.compile(r'(?P<sheet>.+?\))(?:, page (?P<page>\d+))?(?:, "(?P<quote>.*)")?')
+from verifier.words import (
+    citation_place,
+    evidence_name,
+    field_name,
+    figure_name,
+    remark_text,
+    source_text,
+    span,
+    step_value,
+    temperatures,
+)
 
 
 def evidence(report: Report, heading: str) -> Markup:
     """Return the cell and each figure taken from a sheet: which sheet, which page, which words."""
-    steps = {(step.formula, step.source): step for each in report.findings for step in each.steps}
-    prefixes = tuple(f"{cell.id} sheet " for cell in report.named_cells)
-    rows = [_sheet_row(step) for step in steps.values() if prefixes and step.source.startswith(prefixes)]
-    header = ("taken from a sheet", "value", "sheet", "page", "quoted line")
-    caption = f"Evidence: {evidence_words(report.cell.evidence)}"
-    return section("Evidence", heading, _cell(report), table(caption, header, rows) if rows else "")
+    cited = {
+        (step.formula, citation): (step, citation)
+        for finding in report.findings
+        for step in _steps_of(finding)
+        for citation in step.source.citations
+    }
+    told = [_cited_row(*each) for each in cited.values()]
+    header = ("taken from a datasheet", "value", "datasheet", "page", "quoted line")
+    caption = f"Evidence: {evidence_name(report.cell.evidence)}"
+    return section("Evidence", heading, _cell(report), table(caption, header, told) if told else "")
 
 
-def _sheet_row(step: Step) -> list[Content]:
-    found = _PLACE.fullmatch(step.source)
-    sheet, page, quote = found.group("sheet", "page", "quote") if found else (step.source, None, None)
+def _steps_of(finding: Finding) -> Iterator[Step]:
+    yield from finding.steps
+    for element in finding.elements:
+        yield from element.steps
+
+
+def _cited_row(step: Step, citation: Citation) -> list[Content]:
     return [
         given(step.formula),
-        span(step.value, step.unit.strip("-")),
-        given(sheet),
-        page or "not stated",
-        tag("q", given(quote)) if quote else "not quoted",
+        step_value(step.value, step.unit),
+        given(f"{citation.cell_id} {citation_place(citation)}"),
+        "not stated" if citation.page is None else str(citation.page),
+        "not quoted" if citation.quote is None else tag("q", given(citation.quote)),
     ]
 
 
 def _cell(report: Report) -> Markup:
     cell = report.cell
+    told = [given(remark_text(each)) for each in cell.notes]
     if cell.id is not None:
         how = {"exact": "matched exactly", "named": "named in the case"}[cell.match]
-        return tag(
-            "p", "Cells: ", tag("strong", given(cell.name or "")), f" ({cell.id}; {how} from {cell.source})."
-        )
-    words = [tag("p", f"Cells: not known; {cell.candidates} registered cells fit what is known.")]
-    if cell.source:
-        words.append(tag("p", given(f"{cell.source}: {cell.note}")))
-    if cell.suggestions:
-        near = (given(f"{each.cell_id} ({each.score:.0f} of 100): {each.why}") for each in cell.suggestions)
-        words += [tag("p", "Similar markings, not accepted:"), bullets(near)]
-    return join(*words)
+        name = tag("strong", given(cell.name or ""))
+        said = tag("p", "Cells: ", name, f" ({cell.id}; {how}, from {field_name(cell.source)}).")
+        return join(said, bullets(told) if told else "")
+    if not told and not cell.suggestions:
+        return Markup("")
+    near = [given(f"{each.name} ({each.score:.0f} of 100): {each.why}") for each in cell.suggestions]
+    return join(
+        bullets(told) if told else "",
+        join(tag("p", "Similar names in your registry, not accepted:"), bullets(near)) if near else "",
+    )
 
 
 def derivations(report: Report, heading: str) -> Markup:
-    """Return how each figure was found, folded away."""
-    return section("How each figure was found", heading, *(_steps(each) for each in report.findings))
+    """Return how each figure was found, folded away; what is folded is left out on paper."""
+    told = (_steps(report, each) for each in report.findings)
+    return section("How each figure was found", heading, *told, class_="folded")
 
 
-def _steps(finding: Finding) -> Markup:
+def _steps(report: Report, finding: Finding) -> Markup:
     if not finding.steps:
         return Markup("")
-    name = FIGURE_NAMES[finding.figure]
-    rows = (
-        (given(step.symbol), given(step.formula), span(step.value, step.unit.strip("-")), given(step.source))
+    name = figure_name(finding.figure)
+    told = (
+        (
+            given(step.symbol),
+            given(step.formula),
+            step_value(step.value, step.unit),
+            given(source_text(step.source, report.limits)),
+        )
         for step in finding.steps
     )
-    steps = table(f"Every step to {name}", ("symbol", "from", "value", "source"), rows)
+    steps = table(f"Every step to {name}", ("symbol", "from", "value", "source"), told)
     return tag("details", tag("summary", name), steps)
 
 
 def judged_by(report: Report, heading: str) -> Markup:
     """Return the temperatures, the registry and the limits that the verdicts rest on."""
-    low, high = report.temperature_c
     overridden = ", ".join(sorted(report.limits.overrides)) or "none"
-    facts = (
-        ("Air of use", given(f"{low:g} to {high:g} C ({report.temperature_source})")),
+    assumed = " (our default)" if report.temperature_assumed else ""
+    facts: tuple[tuple[str, Content], ...] = (
+        ("Air of use", f"{temperatures(*report.temperature_c)}{assumed}"),
         ("Registry", f"{report.registry.cells} cells"),
         ("Registry digest", tag("span", report.registry.digest, class_="mono")),
         ("Limits overridden", overridden),
-        ("Sheet picked", given(report.sheet or "none; the best evidence decides")),
+        ("Datasheet picked", given(report.sheet or "none; the best evidence decides")),
     )
-    rows = (
+    told = (
         (
             name, span(report.limits[name], limit.unit.strip("-")).strip(), limit.meaning,
             given(report.limits.source(name)),
         )
         for name, limit in DEFAULTS.items()
     )  # fmt: skip
-    limits = table("Every limit in force", ("limit", "value", "what it is", "where from"), rows)
+    limits = table("Every limit in force", ("limit", "value", "what it is", "where from"), told)
     return section(
         "Judged by",
         heading,
-        tag("dl", *(tag("div", tag("dt", name), tag("dd", value)) for name, value in facts), class_="facts"),
+        tag("dl", *(tag("div", tag("dt", name), tag("dd", value)) for name, value in facts), class_="lines"),
         tag("details", tag("summary", "Limits: every limit in force"), limits),
     )
 
 
-def cautions(report: Report, heading: str) -> Markup:
+def cautions(heading: str) -> Markup:
     """Return what holds for every report."""
-    return section("Cautions", heading, bullets(given(each) for each in report.cautions))
+    return section("Cautions", heading, bullets(CAUTIONS))

@@ -1,0 +1,96 @@
+"""What 1C of a sheet is: by a note, by a rate printed with its current, else assumed."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from registry.sheet_reader.candidate import Candidate
+from registry.sheet_reader.quantities import Quantity, normal, quantities
+from registry.sheet_reader.statement import Statement
+from registry.sheet_reader.temperatures import masked, temperatures
+from registry.sheet_reader.vocabulary import meanings
+
+_NOTE = re.compile(
+    r"(?<![\d.])(?:1(?:\.0)?\s*)?C\s*5?\s*m?A?\s*(?:=|:=|is|refers to|表示|为)\s*([\d.,]+ ?m?A(?:h)?)", re.I
+)
+_SAME = 0.015
+"""Two printed currents agree within this fraction, because sheets round."""
+
+
+@dataclass(frozen=True, slots=True)
+class Base:
+    """Which capacity 1C is, by what, and whether that is only assumed. [Ah]."""
+
+    capacity_ah: float | None
+    why: str
+    assumed: bool
+
+
+def c_rate_base(quotes: Iterable[str], said: Iterable[Statement], found: Sequence[Candidate]) -> Base:
+    """Return what 1C is: a note that says so, else a rate printed with its current, else the least capacity.
+
+    Sheets disagree on which capacity C is, so the least one, the safe side, is only an assumption.
+    """
+    quotes = list(quotes)
+    noted = {
+        each.value
+        for quote in quotes
+        if (match := _NOTE.search(normal(quote)))
+        for each in quantities(match[1])
+        if each.dimension in {"current", "charge"}
+    }  # fmt: skip
+    if len(noted) == 1:
+        value = noted.pop()
+        return Base(value, f"1C = {value:g} A as the sheet says", False)
+    named = _named_capacity(quotes, found)
+    if named is not None and not noted:
+        return named
+    pairs = [(each.value / each.rate, each) for each in printed_pairs(said) if each.rate]
+    if pairs and not noted:
+        least, most = min(pairs, key=lambda p: p[0]), max(pairs, key=lambda p: p[0])
+        if most[0] - least[0] <= 2 * _SAME * most[0]:
+            value = float(f"{least[0]:.4g}")
+            return Base(value, f"'{least[1].printed}' is printed", False)
+    stated = [(each.value, each.kind) for each in found if each.figure == "capacity" and each.value]
+    if not stated:
+        return Base(None, "the sheet states no capacity", True)
+    least_ah, kind = min(stated, key=lambda each: each[0])
+    return Base(least_ah, f"{kind or 'only'} capacity; the sheet does not say what 1C is", True)
+
+
+_REFERS = re.compile(
+    r"(?<![\w.])1?\s?C(?:[- ]?rates?)?\s"
+    r"(?:is|are|=|refers?|means?|counted|based|bezogen|bezieht|wird|se refiere|est|è)\b"
+    r"|C[-\s]?(?:rates?|raten?)?\s?(?:based on|refers? to|bezogen auf|按|以)|ItA? is",
+    re.I,
+)  # fmt: skip
+
+
+def _named_capacity(quotes: Iterable[str], found: Sequence[Candidate]) -> Base | None:
+    """Return the base where the sheet says in words which of its capacities C is counted from."""
+    for quote in quotes:
+        text = normal(quote)
+        match = _REFERS.search(text)
+        said = meanings(text[match.start() : match.start() + 90]) if match else frozenset()
+        kinds = [kind for kind in ("minimum", "typical", "rated", "nominal") if kind in said]
+        if "capacity" in said and len(kinds) == 1:
+            values = {c.value for c in found if c.figure == "capacity" and c.kind == kinds[0] and c.value}
+            if len(values) == 1:
+                return Base(values.pop(), f"{kinds[0]} capacity, as the sheet says", False)
+    return None
+
+
+def printed_pairs(said: Iterable[Statement]) -> list[Quantity]:
+    """Return every current that is printed with its rate beside it, whatever it is a figure of."""
+    found = []
+    for statement in said:
+        for text in (statement.label, statement.value, statement.note, *statement.footnotes):
+            if "C" in text or "It" in text:
+                found += [
+                    q
+                    for q in quantities(masked(text, temperatures(text)))
+                    if q.dimension == "current" and q.rate and q.value
+                ]
+    return [each for each in found if each.upper is None]

@@ -1,0 +1,1 @@
+"""How each kind of file becomes one grid of cells."""

@@ -1,0 +1,348 @@
+"""PDF as rows of cells: ruled tables by their boxes, everything else by the places of its words."""
+
+from __future__ import annotations
+
+import re
+import time
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from itertools import pairwise
+from pathlib import Path
+from typing import Any
+
+from registry.sheet_reader.files.blocks import Line, parted
+from registry.sheet_reader.files.pages import MOST_PAGES, Pages
+from registry.sheet_reader.rows import Cell, Document, Row
+
+FEWEST_LETTERS = 25
+"""A page with fewer letters than this has no text layer worth the name."""
+MOST_WORDS = 6000
+LONGEST_CPU_S = 36.0
+"""After so much processor time no further page is begun, so that what was read is not lost. [s]."""
+_BLOCK_GAP = 12.0
+"""The least gap between blocks that stand side by side. [pt]."""
+
+Word = dict[str, Any]
+
+
+@dataclass(slots=True)
+class _Page:
+    """What one page holds: its lines outside of tables, and its tables with the height each begins at."""
+
+    number: int
+    lines: list[Line]
+    tables: list[tuple[float, list[Row]]]
+
+
+def rows_of_pdf(path: Path, pages: Pages | None = None) -> Document:
+    """Return the rows of a PDF; a damaged file makes the libraries raise anything."""
+    import logging
+
+    import pdfplumber
+
+    logging.disable(logging.CRITICAL)
+    chosen = pages or Pages()
+    found: list[_Page] = []
+    with pdfplumber.open(path) as document:
+        count = len(document.pages)
+        for number, page in enumerate(document.pages, 1):
+            if not chosen.holds(number):
+                continue
+            if found and time.process_time() > LONGEST_CPU_S:
+                break
+            found.append(_page(page, number))
+            page.close()
+    running = running_lines([[_quote(line) for line in page.lines] for page in found])
+    scanned = tuple(page.number for page in found if _letters(page) < FEWEST_LETTERS)
+    rows = [row for page in found for row in _page_rows(page, running)]
+    return Document(
+        tuple(rows),
+        count,
+        scanned,
+        count - len(found),
+        _told(len(found), count),
+        tuple(running.values())[:20],
+    )
+
+
+def _told(read: int, count: int) -> tuple[str, ...]:
+    if read == count:
+        return ()
+    return (
+        f"{read} of {count} pages were read; name others with --pages, {MOST_PAGES} at most at once"
+        if read
+        else f"the file has {count} pages, none of them those named",
+    )
+
+
+def running_lines(pages: Sequence[Sequence[str]]) -> dict[str, str]:
+    """Return the headers and footers of pages: lines that stand on most of them but for digits.
+
+    They are returned by their form without digits, each as it is printed first.
+    """
+    if len(pages) < 2:
+        return {}
+    seen: dict[str, set[int]] = {}
+    printed: dict[str, str] = {}
+    for number, lines in enumerate(pages):
+        for line in lines:
+            seen.setdefault(_form(line), set()).add(number)
+            printed.setdefault(_form(line), line)
+    most = max(2, (len(pages) + 1) // 2 + (len(pages) > 3))
+    return {form: printed[form] for form, places in seen.items() if len(places) >= most}
+
+
+def _form(line: str) -> str:
+    return re.sub(r"\d+", "0", line)
+
+
+def _letters(page: _Page) -> int:
+    quotes = [_quote(line) for line in page.lines] + [row.quote for _, rows in page.tables for row in rows]
+    return sum(len(re.sub(r"\s", "", quote)) for quote in quotes)
+
+
+def _page(page: Any, number: int) -> _Page:
+    words = page.extract_words(
+        x_tolerance=1.5, y_tolerance=2, keep_blank_chars=False, use_text_flow=False, extra_attrs=["size"]
+    )[:MOST_WORDS]
+    tables: list[tuple[float, list[Row]]] = []
+    drawn = len(page.rects) + len(page.lines) + len(page.curves)
+    if 3 < drawn < 5000:
+        for index, table in enumerate(page.find_tables()):
+            found, words = _ruled_rows(table, words, number, number * 1000 + index)
+            if found:
+                tables.append((table.bbox[1], found))
+    return _Page(number, _lines(words), sorted(tables, key=lambda each: each[0]))
+
+
+def _page_rows(page: _Page, running: dict[str, str]) -> list[Row]:
+    rows: list[Row] = []
+    lines = [line for line in page.lines if _form(_quote(line)) not in running]
+    for top, table_rows in [*page.tables, (float("inf"), [])]:
+        above = [line for line in lines if line.top < top]
+        lines = lines[len(above) :]
+        rows += _free_rows(above, page.number, page.number * 1000 + 500 + len(rows)) + table_rows
+    return rows
+
+
+def _ruled_rows(table: Any, words: list[Word], page: int, index: int) -> tuple[list[Row], list[Word]]:
+    boxes = [tuple(box) for box in table.cells if box is not None]
+    lefts, tops = _edges([box[0] for box in boxes]), _edges([box[1] for box in boxes])
+    if len(lefts) < 2 or len(tops) < 2 or len(boxes) > 4000:
+        return [], words
+    inside: dict[tuple[float, ...], list[Word]] = {box: [] for box in boxes}
+    free: list[Word] = []
+    for word in words:
+        x, y = (word["x0"] + word["x1"]) / 2, (word["top"] + word["bottom"]) / 2
+        box = _box_at(inside, x, y)
+        (free if box is None else inside[box]).append(word)
+    texts = {box: "\n".join(map(_joined, _word_lines(held))).strip() for box, held in inside.items()}
+    rows = []
+    for top in tops:
+        cells = [_ruled_cell(texts, column, left, top) for column, left in enumerate(lefts)]
+        said = [" ".join(cell.text.split()) for cell in cells if cell.text and not cell.carried]
+        if said:
+            rows.append(Row(tuple(cells), page, "  ".join(said), index, ruled=True))
+    return rows, free
+
+
+def _box_at(boxes: dict[tuple[float, ...], Any], x: float, y: float) -> tuple[float, ...] | None:
+    return next((b for b in boxes if b[0] <= x <= b[2] and b[1] <= y <= b[3]), None)
+
+
+def _ruled_cell(texts: dict[tuple[float, ...], str], column: int, left: float, top: float) -> Cell:
+    box = next((b for b in texts if b[0] - 1 <= left + 1 < b[2] and b[1] - 1 <= top + 1 < b[3]), None)
+    if box is None:
+        return Cell("", column)
+    carried = abs(box[1] - top) > 2 or abs(box[0] - left) > 2
+    return Cell(texts[box], column, box[0], box[2], carried)
+
+
+def _edges(values: list[float]) -> list[float]:
+    edges: list[float] = []
+    for value in sorted(values):
+        if not edges or value - edges[-1] > 2:
+            edges.append(value)
+    return edges
+
+
+def _word_lines(words: list[Word]) -> list[list[Word]]:
+    """Return words in lines from top to bottom; small raised or lowered letters stay in their line."""
+    lines: list[list[Word]] = []
+    for word in sorted(words, key=lambda each: (each["top"] + each["bottom"]) / 2):
+        middle = (word["top"] + word["bottom"]) / 2
+        line = lines[-1] if lines else None
+        if line is not None:
+            height = max(each["bottom"] - each["top"] for each in line)
+            level = sum((each["top"] + each["bottom"]) / 2 for each in line) / len(line)
+            if abs(middle - level) < 0.45 * max(height, word["bottom"] - word["top"]):
+                line.append(word)
+                continue
+        lines.append([word])
+    return [sorted(line, key=lambda each: each["x0"]) for line in lines]
+
+
+def _joined(line: Sequence[Word]) -> str:
+    text = line[0]["text"] if line else ""
+    for before, word in pairwise(line):
+        touching = word["x0"] - before["x1"] < 0.6
+        text += ("" if touching else " ") + word["text"]
+    return str(text)
+
+
+def _size(word: Word) -> float:
+    return max(float(word.get("size") or 8), 4)
+
+
+def _lines(words: list[Word]) -> list[Line]:
+    """Return words as lines; a gap of about a letter's height parts the pieces of a line."""
+    lines = []
+    for line in _word_lines(words):
+        groups: list[list[Word]] = [[line[0]]]
+        for before, word in pairwise(line):
+            if word["x0"] - before["x1"] > 0.95 * _size(before):
+                groups.append([])
+            groups[-1].append(word)
+        cells = tuple(
+            Cell(_joined(group), column, group[0]["x0"], group[-1]["x1"])
+            for column, group in enumerate(groups)
+        )
+        sizes = sorted(_size(word) for word in line)
+        lines.append(Line(line[0]["top"], cells, sizes[len(sizes) // 2]))
+    return lines
+
+
+def _free_rows(lines: list[Line], page: int, first_block: int) -> list[Row]:
+    """Return the rows of lines outside of ruled tables, block by block."""
+    rows = []
+    for number, block in enumerate(map(gathered, parted(lines, _BLOCK_GAP))):
+        sizes = sorted(line.size for line in block)
+        placed = [
+            (line.top, Row(line.cells, page, _quote(line), first_block + number, aside=line.aside))
+            for line in block
+        ]
+        rows += [row for _, row in _unwrapped(placed, sizes[len(sizes) // 2])]
+    return rows
+
+
+def _quote(line: Line) -> str:
+    return "  ".join(" ".join(cell.text.split()) for cell in line.cells)
+
+
+def gathered(lines: list[Line]) -> list[Line]:
+    """Return lines with those as one that make one row of a table: closer together than the rows are.
+
+    A label of two lines with its value at their middle is three lines; between rows is more room than
+    within them.
+    """
+    steps = sorted(after.top - before.top for before, after in pairwise(lines))
+    jump = max(pairwise(steps), key=lambda each: each[1] / max(each[0], 0.1), default=(0.0, 0.0))
+    if jump[1] < 1.3 * jump[0] or not jump[0]:
+        return lines
+    groups: list[list[Line]] = []
+    for line in lines:
+        if groups and line.top - groups[-1][-1].top <= jump[0]:
+            groups[-1].append(line)
+        else:
+            groups.append([line])
+    return [line for group in groups for line in (_one_row(group) if _is_one_row(group) else group)]
+
+
+def _is_one_row(group: Sequence[Line]) -> bool:
+    """Whether lines are one row: at most one of them is a label with what stands beside it."""
+    if not 1 < len(group) <= 6:
+        return False
+    left = min(line.cells[0].left for line in group)
+    labelled = [line for line in group if line.cells[0].left < left + 5]
+    whole = [line for line in labelled if len(line.cells) > 1]
+    beside = [cell for line in group for cell in line.cells if cell.left >= left + 5]
+    if len(labelled) > 3 or any(len(line.cells[0].text) > 45 for line in labelled):
+        return False
+    ended = any(":" in line.cells[0].text or line.cells[0].text.endswith((".", ";")) for line in labelled)
+    return bool(beside) and len(whole) < 2 and not ended and any(len(line.cells) == 1 for line in group)
+
+
+def _one_row(group: Sequence[Line]) -> list[Line]:
+    columns: list[Cell] = []
+    for line in group:
+        for cell in line.cells:
+            at = next(
+                (i for i, c in enumerate(columns) if cell.left <= c.right and cell.right >= c.left), None
+            )
+            if at is None:
+                columns.append(cell)
+            else:
+                held = columns[at]
+                columns[at] = Cell(
+                    f"{held.text}\n{cell.text}",
+                    held.column,
+                    min(held.left, cell.left),
+                    max(held.right, cell.right),
+                )
+    cells = tuple(sorted(columns, key=lambda cell: cell.left))
+    return [Line(group[0].top, cells, group[0].size, aside=group[0].aside)]
+
+
+def _unwrapped(rows: list[tuple[float, Row]], size: float) -> list[tuple[float, Row]]:
+    """Join the lines of a wrapped label, and of a sentence, that stand closer than the rows around them."""
+    margin = max((row.cells[-1].right for _, row in rows), default=0.0)
+    pitches = sorted(after[0] - before[0] for before, after in pairwise(rows))
+    usual = pitches[len(pitches) // 2] if pitches else 0.0
+    joined: list[tuple[float, Row]] = []
+    bottom = -1000.0
+    for top, row in rows:
+        if (
+            joined
+            and 0 < top - bottom < 1.5 * size
+            and _goes_on(joined[-1][1], row, top - bottom, usual, margin)
+        ):
+            joined[-1] = (joined[-1][0], _merged(joined[-1][1], row))
+        else:
+            joined.append((top, row))
+        bottom = top
+    return joined
+
+
+_MEASURED = re.compile(r"\d\s*(?:m?Ah?|V|C|g|mm|°|[mkM]?[ΩW]|%)")
+
+
+def _goes_on(above: Row, row: Row, pitch: float, usual: float, margin: float) -> bool:
+    """Whether a line continues the label or sentence above and is no row of its own."""
+    if _is_full(above, row, margin):
+        return True
+    left, first = above.cells[0].left, row.cells[0]
+    if abs(first.left - left) >= 3:
+        # A value that is set at the middle of its label's lines.
+        middle = first.left > left + 20 and len(above.cells) == 1 and pitch < 0.8 * usual
+        return middle and not _MEASURED.search(above.quote)
+    ended = above.quote.rstrip().endswith((".", ";", ":"))
+    if ended or not re.match(r"[a-zäöüéè(]", first.text):
+        return False
+    if len(above.cells) == 1 and len(row.cells) == 1:
+        both = _MEASURED.search(above.quote) and _MEASURED.search(row.quote)
+        return ":" not in row.quote and not (both and len(above.quote) < 60)
+    if len(row.cells) == 1:
+        return not _MEASURED.search(row.quote)
+    return len(above.cells) == 1 and not _MEASURED.search(above.quote)
+
+
+def _is_full(above: Row, row: Row, margin: float) -> bool:
+    """Whether a line of a sentence reaches the right margin, so that the one below goes on with it."""
+    if len(above.cells) > 1 or len(row.cells) > 1 or abs(above.cells[0].left - row.cells[0].left) > 3:
+        return False
+    numbered = re.match(r"\d{1,2}(?:\.\d{1,2})*[.)]?\s+[A-Z]", row.quote)
+    wide = margin - row.cells[0].left > 300
+    last = above.quote.rstrip()[-1:]
+    return wide and above.cells[0].right > margin - 45 and last not in ".;:" and not numbered
+
+
+def _merged(above: Row, row: Row) -> Row:
+    cells = list(above.cells)
+    for cell in row.cells:
+        at = next((i for i, held in enumerate(cells) if abs(held.left - cell.left) < 3), None)
+        if at is None:
+            cells.append(cell)
+        else:
+            held = cells[at]
+            cells[at] = Cell(f"{held.text} {cell.text}", held.column, held.left, max(held.right, cell.right))
+    return replace(above, cells=tuple(cells), quote=f"{above.quote} {row.quote}")

@@ -1,0 +1,163 @@
+"""Plain text and CSV as rows of cells, and the encodings they come in."""
+
+from __future__ import annotations
+
+import csv
+import io
+import re
+from collections.abc import Iterator
+
+from registry.errors import UnreadableFile
+from registry.sheet_reader.files.blocks import Line, parted
+from registry.sheet_reader.rows import Cell, Document, Row
+
+LONGEST_LINE = 4000
+MOST_ROWS = 20_000
+DEEP_INDENT = 10
+"""A line of a text that begins this far in leaves its label to the line above."""
+_WIDE_GAP = 5
+"""So many blanks may part two blocks that stand side by side."""
+_BARS = re.compile(r"\s*[|\t│┃]\s*")
+_GAPS = re.compile(r"\s{2,}|\s*(?:\.\s?|…|·|_){4,}\s*|(?:^|\s)\s*-{4,}\s*")
+_COMMON_CHINESE = "电池充放容量压流最大小标称型号温度重内阻额定的"
+
+
+def decoded(data: bytes, place: str) -> str:
+    """Return the text of a file in UTF-8, UTF-16, GB 18030 or Windows-1252.
+
+    Raises
+    ------
+    UnreadableFile
+        When the bytes are no text.
+    """
+    for encoding in _encodings(data):
+        try:
+            text = data.decode(encoding)
+        except UnicodeDecodeError:
+            continue
+        odd = sum(1 for letter in text[:20_000] if ord(letter) < 32 and letter not in "\t\n\r\f\v\x1a")
+        # GB 18030 takes most single-byte text for rare Chinese letters.
+        if encoding == "gb18030" and sum(letter in _COMMON_CHINESE for letter in text) < 8:
+            continue
+        if odd <= len(text[:20_000]) // 200:
+            return text
+    raise UnreadableFile(place, "is not a text that can be read", "save it as UTF-8 text, CSV, .xlsx or PDF")
+
+
+def _encodings(data: bytes) -> list[str]:
+    if data.startswith((b"\xff\xfe", b"\xfe\xff")):
+        return ["utf-16"]
+    # Every other byte of Latin text in UTF-16 is zero, also where the mark at its beginning was lost.
+    sample = data[:4000]
+    for encoding, zeros in (("utf-16-le", sample[1::2]), ("utf-16-be", sample[::2])):
+        if len(zeros) > 20 and zeros.count(0) > 0.6 * len(zeros):
+            return [encoding]
+    return (
+        ["utf-8-sig", "gb18030", "cp949", "cp1252"]
+        if _is_korean(data)
+        else ["utf-8-sig", "gb18030", "cp1252"]
+    )
+
+
+def _is_korean(data: bytes) -> bool:
+    try:
+        text = data.decode("cp949")
+    except UnicodeDecodeError:
+        return False
+    return sum(letter in "전압용량정격최대방충류온도" for letter in text) >= 8
+
+
+def rows_of_text(text: str) -> Document:
+    """Return each line of a text as a row; bars and tabs make a table, wide gaps part the cells of others."""
+    rows: list[Row] = []
+    pages = text.split("\f")
+    for number, page in enumerate(pages, 1):
+        shown = number if len(pages) > 1 else None
+        plain: list[Line] = []
+        for at, line in enumerate(page.splitlines()[:MOST_ROWS]):
+            line = (
+                line.rstrip()[:LONGEST_LINE].expandtabs(8)
+                if _only_indents(line)
+                else line.rstrip()[:LONGEST_LINE]
+            )
+            if re.fullmatch(r"[-:=+_*#|\s]*", line):
+                plain += [Line(at, ())] if plain else []
+            elif _BARS.search(line.strip()):
+                rows += _rows_of_lines(plain, shown, _next(rows))
+                plain = []
+                rows.append(_barred(line.strip(), shown, _next(rows, table=True)))
+            else:
+                plain.append(Line(at, tuple(_pieces(line)), text=line.strip()))
+        rows += _rows_of_lines(plain, shown, _next(rows))
+    return Document(tuple(rows[:MOST_ROWS]), len(pages))
+
+
+def _only_indents(line: str) -> bool:
+    return "\t" not in line.strip()
+
+
+def _next(rows: list[Row], *, table: bool = False) -> int:
+    """Return the number of the next block; rows of one table share theirs."""
+    if not rows:
+        return 0
+    return rows[-1].block if table and rows[-1].ruled else rows[-1].block + 1
+
+
+def _barred(line: str, page: int | None, block: int) -> Row:
+    fields = _BARS.split(line)
+    if line.startswith(("|", "│")) and line.endswith(("|", "│")) and len(fields) > 2:
+        fields = fields[1:-1]
+    cells = tuple(Cell(each.strip(), column) for column, each in enumerate(fields))
+    return Row(cells, page, line, block, ruled=True)
+
+
+def _pieces(line: str) -> Iterator[Cell]:
+    """Yield the pieces of a line that wide gaps and dotted leaders part, with their places in letters."""
+    at = len(line) - len(line.lstrip())
+    if at >= DEEP_INDENT:
+        # The label stands in a line above.
+        yield Cell("", 0, 0, 0)
+    begin = at
+    for column, gap in enumerate([*_GAPS.finditer(line, at), None]):
+        end = len(line) if gap is None else gap.start()
+        text = line[begin:end].strip()
+        if text:
+            yield Cell(text, column, begin, end)
+        begin = end if gap is None else gap.end()
+
+
+def _rows_of_lines(lines: list[Line], page: int | None, first: int) -> list[Row]:
+    """Return the rows of lines without bars; an empty line ends a run side by side."""
+    whole = [line for line in lines if line.cells]
+    filled = [Line(line.top, tuple(c for c in line.cells if c.text), text=line.text) for line in whole]
+    indented = {line.top for line in whole if not line.cells[0].text}
+    rows = []
+    for number, block in enumerate(parted(filled, _WIDE_GAP)):
+        margin = min(line.cells[0].left for line in block)
+        for line in block:
+            cells = line.cells
+            if line.top in indented and line.cells[0].left >= margin + DEEP_INDENT:
+                cells = (Cell("", 0, 0, 0), *cells)
+            quote = line.text or "  ".join(cell.text for cell in line.cells)
+            rows.append(Row(cells, page, quote, first + number, aside=line.aside))
+    return rows
+
+
+def rows_of_csv(text: str) -> Document:
+    """Return the rows of a CSV text parted by commas, semicolons, tabs or bars."""
+    sample = [line for line in text.splitlines()[:50] if line.strip()]
+    separator = max(",;\t|", key=lambda sign: (sum(sign in line for line in sample), sign == ";"))
+    # A decimal comma beside semicolons must not part cells.
+    if sum(";" in line for line in sample) >= max(1, len(sample) // 2):
+        separator = ";"
+    lines = [line[:LONGEST_LINE] for line in text.splitlines()[:MOST_ROWS]]
+    rows = []
+    try:
+        for fields in csv.reader(io.StringIO("\n".join(lines)), delimiter=separator):
+            cells = tuple(Cell(" ".join(each.split()), column) for column, each in enumerate(fields))
+            if any(cell.text for cell in cells):
+                quote = f" {separator} ".join(cell.text for cell in cells if cell.text)
+                rows.append(Row(cells, None, quote, 0, ruled=True))
+    except csv.Error:
+        return rows_of_text(text)
+    return Document(tuple(rows))

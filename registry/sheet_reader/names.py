@@ -1,0 +1,149 @@
+"""What a sheet calls its cell: the name without label words and notes, and whether it is only likely."""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from registry.sheet_reader.lines import figure_quantities
+from registry.sheet_reader.quantities import normal
+from registry.sheet_reader.rows import Cell, Document
+from registry.sheet_reader.vocabulary import meanings
+
+_CODE = re.compile(
+    r"(?:(?<![\w-])[A-Z]{2,}(?:-[A-Z]+)? )?(?<![\w.])(?=[A-Z0-9./-]*\d)"
+    r"[A-Z0-9](?:[A-Z0-9/-]|\.(?=\d)){1,24}(?:-?[a-z]{1,3}(?![\w]))?(?![\w%°])"
+)
+_STANDARDS = re.compile(
+    r"^(?:GB|IEC|UL|UN|ISO|EN|JIS|QC|DIN|IEEE|REV|VER|PAGE|NO|KS)(?:[\s\d/.]|$)"
+    r"|^(?:DC|AC|CC|CV|SOC|DOD|RH|KPA|HZ|V|A)\s?[\d.]*$",
+    re.I,
+)
+_DOCUMENT_BEFORE = re.compile(
+    r"(?:(?:doc(?:ument)?|spec(?:ification)?|sheet|report|drawing|file)\W*(?:no|number|nr|#|:)|rev|ver|编号|文件|no|nr|doc(?:ument)?)\W*$",
+    re.I,
+)
+_DOCUMENT_AFTER = re.compile(r"^\s*[,;]?\s*(?:rev|ver|版)", re.I)
+_LABEL = re.compile(
+    r"^(?:[:：#\-–—=.\s]|model(?:l|o|e|lo)?(?:\s?(?:no|number|nr|name))?(?![\w])|mod[eè]le|type(?![\w])|typ(?![\w])|zelltyp|"
+    r"part\s?(?:no|number)|product(?:\s?(?:name|code|no))?(?![\w])|cell(?:\s?(?:type|name))?(?![\w])|name(?![\w])|no\.|nr\.|"
+    r"referenz|r[ée]f[ée]rence|referencia|产品型号|电芯型号|型号|型式|型番|品番|모델명?|형명|품명)+",
+    re.I,
+)  # fmt: skip
+_NOTE = re.compile(r"\s*[(（\[【][^)）\]】]*[)）\]】]?")
+_ENDS = re.compile(r"\s{2,}|[;；,，|/]\s|\b(?:rev|ver|version|date|datum|issue|page)\b\.?|版本|日期", re.I)
+_LONGEST = 60
+_TITLE_LINES = 3
+_NAMES_MODEL = re.compile(
+    r"^\s*(?:typ|type|modell?|modell?o|mod[eè]le|bezeichnung|zelltyp|designation)\W*$", re.I
+)
+
+
+@dataclass(frozen=True, slots=True)
+class ModelName:
+    """The name of a cell; ``doubtful`` where no label of its own gives it, or several names do."""
+
+    name: str = ""
+    doubtful: bool = True
+
+
+def model_name(document: Document) -> ModelName:
+    """Return what the sheet calls the cell: by a label, else the code that its first lines repeat."""
+    labelled = list(dict.fromkeys(_labelled_names(document)))
+    if labelled:
+        several = len({re.sub(r"\W", "", name).lower() for name in labelled}) > 1
+        return ModelName(labelled[0], several or len(labelled[0].split()) > 3)
+    counted: Counter[str] = Counter()
+    for quote in (*document.running, *(row.quote for row in document.rows[:12])):
+        counted.update(codes(quote))
+    for row in document.rows[12:200]:
+        counted.update(code for code in codes(row.quote) if code in counted)
+    if not counted:
+        return ModelName()
+    name, times = counted.most_common(1)[0]
+    title = " ".join((*document.running, *(row.quote for row in document.rows[:_TITLE_LINES])))
+    telling = len(re.findall(r"\d", name)) > 1 and name in title
+    return ModelName(name, len(counted) > 1 or not (telling or times > 1))
+
+
+def _labelled_names(document: Document) -> Iterator[str]:
+    for index, row in enumerate(document.rows[:200]):
+        for at, cell in enumerate(row.cells):
+            name = _labelled(cell.text, row.cells[at + 1 :])
+            if name:
+                yield name
+        alone = row.filled
+        following = document.rows[index + 1].filled if index + 1 < len(document.rows) else []
+        if len(alone) == len(following) == 1 and len(alone[0].text) < 24 and _is_label(alone[0].text):
+            yield from codes(following[0].text)[:1]
+
+
+def _is_label(text: str) -> bool:
+    return "model" in meanings(text) or bool(_NAMES_MODEL.match(text))
+
+
+def _labelled(text: str, after: Sequence[Cell]) -> str:
+    """Return the name in ``Model: X`` or in the cell after ``Model``."""
+    plain = text.replace("：", ":")
+    for match in re.finditer(r":|(?<=[a-z号])\s+(?=[A-Z]{1,6}[\d-]|[A-Z0-9]+-)", plain):
+        label, value = plain[: match.start()], plain[match.end() :]
+        if _is_label(label[-30:]) and "not_rating" not in meanings(label[-30:]) and len(label) < 80:
+            name = clean_name(value)
+            if name and not figure_quantities(normal(name)):
+                return name
+    if len(plain) > 30 or not _is_label(plain):
+        return ""
+    following = next((cell.text for cell in after if cell.text.strip(" :")), "")
+    return "" if figure_quantities(normal(following)) else clean_name(following)
+
+
+def clean_name(text: str) -> str:
+    """Return a name without label words, notes in brackets and what follows; empty without a number."""
+    text = _LABEL.sub("", _NOTE.sub("", text.strip()).strip())
+    text = _ENDS.split(text.strip())[0].strip(" :：.,;-–\"'")
+    return text[:_LONGEST] if re.search(r"\d", text) and re.search(r"[^\W\d_]", text) else ""
+
+
+def codes(text: str) -> list[str]:
+    """Return the codes of a line that may name a cell; numbers of documents and standards are none."""
+    found = []
+    for match in _CODE.finditer(text):
+        code = match[0].strip("-/ ")
+        if (
+            _is_code(code)
+            and not _DOCUMENT_BEFORE.search(text[: match.start()])
+            and not _DOCUMENT_AFTER.match(text[match.end() :])
+        ):
+            found.append(clean_name(code))
+    return found
+
+
+def _is_code(code: str) -> bool:
+    bare = code.split()[-1]
+    if re.fullmatch(r"[\d.]+C\d?M?A?", bare):
+        return False
+    if re.match(r"[A-Z]{2,4}\d{2,3}/\d{2,3}", bare):
+        # What a standard designates a cell by says its size and chemistry, not its model.
+        return False
+    if not re.search(r"[A-Z]", code) or not re.search(r"\d", bare) or _STANDARDS.match(code):
+        return False
+    if re.fullmatch(r"[\d.]+(?:K?HZ|MAH|AH|MA|A|V|WH|W|G|MM|C|S|P|H)", bare) or len(code) < 4:
+        return False
+    if re.fullmatch(r"(?:19|20)\d\d(?:-\d\d){1,2}", bare) or re.fullmatch(r"\d+-\d+", code):
+        return False
+    return bool(re.search(r"[A-Z]{2}", code)) or "-" in code or len(re.findall(r"\d", code)) >= 3
+
+
+def looks_like_a_model(text: str) -> bool:
+    """Whether a cell of a table's head may be a model's name."""
+    if (
+        len(text) > 40
+        or figure_quantities(normal(text))
+        or re.match(r"(?i)(?:page|seite|rev|ver|sheet)\b", text)
+    ):
+        return False
+    return bool(re.search(r"\d", text) and re.search(r"[A-Za-z]", text)) and not re.fullmatch(
+        r"[\d.,\s]*(?:m?Ah?|V|°?C|g|mm|k?Hz|%)|\d+\s?°.*", text.strip()
+    )

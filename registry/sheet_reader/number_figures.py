@@ -1,0 +1,223 @@
+"""Which number of a statement is which figure: by the words of its label and those beside it."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import replace
+
+from registry.sheet_reader.candidate import POSSIBLE, Candidate, condition_of, doubted, words_beside
+from registry.sheet_reader.conditions import Reading, of_capacity, seconds_of
+from registry.sheet_reader.currents import CURRENTS, current_of
+from registry.sheet_reader.draft import FigureKind
+from registry.sheet_reader.lines import FIGURE_DIMENSIONS, NOUNS
+from registry.sheet_reader.quantities import Quantity
+from registry.sheet_reader.statement import Rank
+from registry.sheet_reader.vocabulary import Rule, meanings, rules
+
+_FROM_NOTE = {"ac", "dc", "continuous", "pulse", "not_continuous", "temperature_cut", "minimum", "typical"}
+_KINDS: tuple[FigureKind, ...] = ("minimum", "typical", "rated", "nominal")
+_ODD_RATE, _HIGHEST_RATE = 15.0, 60.0
+"""Above the first a C is more likely a temperature that lost its degree sign; above the second it is one."""
+_TELLING = frozenset({"maximum", "nominal", "rated", "charge", "discharge", "cutoff", "minimum", "typical"})
+_CARRIED = frozenset({"maximum", "standard", "minimum", "typical"})
+"""What is said of one number of a list and holds for the next one too."""
+_UNIT_NOUNS = {"voltage": "voltage", "resistance": "resistance", "mass": "mass"}
+"""What a unit alone says a number is, where no label stands beside it."""
+_ASIDE = frozenset({"cell_life", "cycle", "not_rating", "precharge"})
+"""What only counts outside of brackets: "1.65 A (cycle-life condition)" is a charge current."""
+_NO_FIGURE = frozenset({"endpoint", "cell_life", "precharge", "not_rating"})
+_WHAT_C_IS = re.compile(r"1(?:\.0)?\s?C\w*\s*=")
+
+
+def _segments(reading: Reading) -> Iterator[tuple[Quantity, str]]:
+    """Yield each quantity that may be a figure with the words that belong to it."""
+    figures = [each for each in reading.found if each.dimension in FIGURE_DIMENSIONS]
+    places = [(each.start, each.end) for each in figures]
+    yield from zip(figures, words_beside(reading.text, places, prose=reading.statement.prose), strict=True)
+
+
+def number_figures(reading: Reading) -> Iterator[Candidate]:
+    """Yield the figures that are single numbers with a unit."""
+    statement = reading.statement
+    note = meanings(statement.note) & _FROM_NOTE if statement.note else frozenset()
+    parts = list(_segments(reading))
+    anywhere = frozenset().union(*(meanings(words) for _, words in parts))
+    has_bare = "bare" in anywhere or "bare" in reading.label_said
+    unlabelled = not NOUNS & reading.label_said and not statement.prose and not _has_letters(statement.label)
+    before: tuple[str, frozenset[str]] = ("", frozenset())
+    for quantity, words in parts:
+        outside = _without_brackets(words)
+        own = meanings(outside) | meanings(words) - _ASIDE
+        if not _has_letter(outside) and before[0] == quantity.dimension:
+            own |= before[1] & _CARRIED
+        before = (quantity.dimension, meanings(outside))
+        said = _said(reading.label_said, own, note)
+        if quantity.dimension == "resistance":
+            said = _with_method(said, own, anywhere)
+            if "assembled" in own and has_bare and "bare" not in own:
+                continue
+        if quantity.dimension == "count" or _is_no_figure(reading, quantity, words, own):
+            continue
+        unnamed = unlabelled and not NOUNS & said and quantity.dimension in _UNIT_NOUNS
+        rule = _rule(quantity, said | {_UNIT_NOUNS[quantity.dimension]} if unnamed else said)
+        if rule is None or (unnamed and rule.weak):
+            continue
+        made = _candidate(reading, quantity, words, said, rule)
+        if made is not None:
+            yield doubted(made, "no label names it") if unnamed else made
+
+
+def _is_no_figure(reading: Reading, quantity: Quantity, words: str, own: frozenset[str]) -> bool:
+    """Whether a number ends a charge, says what C is, is of a test, or holds at a temperature only."""
+    if own & _NO_FIGURE or _is_end_point(quantity, words, own) or _WHAT_C_IS.match(quantity.printed):
+        return True
+    return _ends_charge(reading, quantity) or _is_of_the_cold(reading, quantity)
+
+
+def _without_brackets(words: str) -> str:
+    return re.sub(r"\([^()]*\)", " ", words)
+
+
+def _has_letter(text: str) -> bool:
+    return bool(re.search(r"[^\W\d_]", text))
+
+
+def _has_letters(text: str) -> bool:
+    return bool(re.search(r"[^\W\d_]{3}", text))
+
+
+def _said(label: frozenset[str], own: frozenset[str], note: frozenset[str]) -> set[str]:
+    """Join what label, words beside the number, and note say; the nearer word wins."""
+    said = set(label)
+    tested = label & {"cycle", "cell_life"}
+    if NOUNS & own and NOUNS & label and not NOUNS & own & label and own & _TELLING and not tested:
+        # A label of its own stands beside the number: several pairs share one line.
+        said = set()
+    if own & {"pulse", "not_continuous"}:
+        said -= {"continuous"}
+    elif "continuous" in own:
+        said -= {"pulse", "not_continuous"}
+    if {"charge", "discharge"} & own:
+        said -= {"charge", "discharge"}
+    if own & {"maximum"} and "standard" in said and "minimum" not in own:
+        said -= {"standard"}
+    said |= own
+    if not said & {"continuous", "pulse", "not_continuous"}:
+        said |= note & {"continuous", "pulse", "not_continuous"}
+    return said | (note & {"ac", "dc", "temperature_cut"})
+
+
+def _with_method(said: set[str], own: frozenset[str], anywhere: frozenset[str]) -> set[str]:
+    """Say whether a resistance is ac or dc: by the nearest word, else by the only one of the whole value."""
+    methods = {"ac", "dc"}
+    if own & methods:
+        return said - (methods - own)
+    return said | (anywhere & methods) if not said & methods and len(anywhere & methods) == 1 else said
+
+
+def _is_end_point(quantity: Quantity, words: str, own: frozenset[str]) -> bool:
+    """Whether a current is where charging ends, not what it is done with."""
+    if quantity.dimension not in {"current", "rate"}:
+        return False
+    return "cutoff" in own and "temperature_cut" not in own and not re.search(r"\d\s*°?\s*C?\s*cut", words)
+
+
+def _ends_charge(reading: Reading, quantity: Quantity) -> bool:
+    """Whether a current stands behind the voltage of a charge: "2 A, 4.20 V, 100 mA" ends at 100 mA."""
+    if quantity.dimension not in {"current", "rate"} or "charge" not in reading.label_said:
+        return False
+    volts = [each for each in reading.found if each.dimension == "voltage" and each.end <= quantity.start]
+    before = [
+        each
+        for each in reading.currents
+        if each.end <= quantity.start and volts and each.end <= volts[-1].start
+    ]
+    return any(each.dimension == quantity.dimension and quantity.value < 0.35 * each.value for each in before)
+
+
+def _is_of_the_cold(reading: Reading, quantity: Quantity) -> bool:
+    """Whether a voltage is a second one, for a temperature: "2.75 V (below 0 C: 2.5 V)"."""
+    if quantity.dimension != "voltage":
+        return False
+    volts = [each for each in reading.found if each.dimension == "voltage"]
+    at = volts.index(quantity)
+    begin = volts[at - 1].end if at else 0
+    return at > 0 and any(begin <= heat.start < quantity.start and not heat.single for heat in reading.heat)
+
+
+def _rule(quantity: Quantity, said: set[str]) -> Rule | None:
+    dimension = "current" if quantity.dimension == "rate" else quantity.dimension
+    if dimension == "current" and {"continuous", "pulse"} <= said:
+        return None
+    if dimension == "current" and {"charge", "discharge"} <= said:
+        return None
+    return next((rule for rule in rules() if rule.dimension == dimension and rule.fits(said)), None)
+
+
+def _candidate(
+    reading: Reading, quantity: Quantity, words: str, said: set[str], rule: Rule
+) -> Candidate | None:
+    """Return the figure that a rule makes of a quantity, or ``None`` when it cannot be one."""
+    value = quantity.value
+    if quantity.upper is not None and quantity.dimension in {"resistance", "mass", "length"}:
+        value = quantity.upper
+    low, high = POSSIBLE.get(rule.figure, (0.0, 1e9))
+    if not low <= value <= high or (quantity.dimension == "rate" and value > _HIGHEST_RATE):
+        return None
+    made = Candidate(
+        rule.figure, None if quantity.dimension == "rate" else value, quantity.printed, reading.statement,
+        rate=quantity.rate, condition=condition_of(reading.statement), doubts=_doubts(quantity, rule),
+        rank=Rank.ASIDE if rule.weak else Rank.TABLE,
+    )  # fmt: skip
+    if made.figure.endswith("_voltage") and quantity.upper is not None and quantity.upper > 1.15 * value:
+        return None
+    if rule.figure in CURRENTS:
+        return current_of(reading, quantity, words, said, made)
+    if rule.figure == "capacity":
+        return _capacity(reading, quantity, words, said, made)
+    return _resistance(reading, quantity, said, made) if quantity.dimension == "resistance" else made
+
+
+def _doubts(quantity: Quantity, rule: Rule) -> tuple[str, ...]:
+    found = [rule.doubt, quantity.doubt]
+    if quantity.upper is not None:
+        found.append("a range is printed")
+    if quantity.dimension == "rate" and quantity.value > _ODD_RATE:
+        found.append("the C may be a temperature")
+    if quantity.dimension == "current" and quantity.sign in {"≥", ">"}:
+        found.append("the sign says 'at least'")
+    return tuple(filter(None, found))
+
+
+def _capacity(
+    reading: Reading, quantity: Quantity, words: str, said: set[str], made: Candidate
+) -> Candidate | None:
+    if "maximum" in said and not said & set(_KINDS):
+        return None
+    made = replace(made, holds=of_capacity(reading, quantity))
+    made = replace(made, kind=_capacity_kind(reading.label_said, meanings(words), reading.statement.note))
+    return made if made.kind else doubted(made, "the sheet does not say of which kind this capacity is")
+
+
+def _resistance(reading: Reading, quantity: Quantity, said: set[str], made: Candidate) -> Candidate:
+    limited = quantity.sign in {"≤", "<"} or ("maximum" in said and "typical" not in said)
+    made = replace(made, at_most=limited or quantity.upper is not None)
+    if made.figure == "dc_resistance":
+        after = [each for each in reading.found if each.dimension == "seconds" and each.start >= quantity.end]
+        seconds = after[0].value if after else seconds_of(reading, quantity)
+        return replace(made, kind="dc", holds=replace(made.holds, seconds=seconds))
+    made = replace(made, kind="ac" if "ac" in said else None)
+    if "assembled" in said and "bare" not in said:
+        return doubted(made, "it may be the resistance of cell and board together")
+    return made
+
+
+def _capacity_kind(label: frozenset[str], own: frozenset[str], note: str) -> FigureKind | None:
+    from_note = meanings(note) & {"minimum", "typical"} if note else frozenset()
+    strong = ("minimum", "typical")
+    for said, kinds in ((own, strong), (label, strong), (own, _KINDS), (label, _KINDS), (from_note, strong)):
+        for kind in kinds:
+            if kind in said:
+                return kind  # type: ignore[return-value]
+    return None

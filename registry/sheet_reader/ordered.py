@@ -1,0 +1,170 @@
+"""Labels that stand one a line with their values one a line behind them, and labels listed with strokes."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import replace
+
+from registry.sheet_reader.lines import (
+    NOUNS,
+    QUALIFIERS,
+    figure_quantities,
+    fitting_dimensions,
+    label_and_value,
+    without_item_number,
+)  # fmt: skip
+from registry.sheet_reader.quantities import Quantity, normal, quantities
+from registry.sheet_reader.rows import Cell, Row
+from registry.sheet_reader.temperatures import masked, temperatures
+from registry.sheet_reader.vocabulary import meanings
+
+_FEWEST = 3
+"""Fewer labels in a run may each be a heading."""
+_MOST = 60
+_LISTS = (
+    frozenset({"nominal", "minimum", "typical", "rated", "maximum"}),
+    frozenset({"standard", "maximum", "fast"}), frozenset({"ac", "dc"}), frozenset({"continuous", "pulse"}),
+)  # fmt: skip
+
+
+def in_order(rows: Sequence[Row]) -> list[Row]:
+    """Return rows; labels that stand one a line and their values that follow one a line become pairs.
+
+    They are paired only where both runs are of one length and each value is of the kind of its label. A
+    line of one digit, as a lowered 5 leaves it, is left out.
+    """
+    rows = [row for row in rows if not re.fullmatch(r"\s*\d?\s*", " ".join(c.text for c in row.filled))]
+    made: list[Row] = []
+    at = 0
+    while at < len(rows):
+        paired, end = _side_by_side(rows, at)
+        if not paired:
+            paired, end = _paired(rows, at)
+        made += paired or rows[at : at + 1]
+        at = end if paired else at + 1
+    return made
+
+
+def _paired(rows: Sequence[Row], at: int) -> tuple[list[Row], int]:
+    """Return the pairs that a run of labels from here on makes with the values behind it, and their end."""
+    labels = _run(rows, at, values=False)
+    if labels < _FEWEST:
+        return [], at
+    first_value = at + labels
+    if first_value < len(rows) and _is_filler(rows[first_value]):
+        first_value += 1
+    count = _run(rows, first_value, values=True)
+    first = at + labels - count
+    pairs = list(zip(rows[first : first + count], rows[first_value : first_value + count], strict=False))
+    if count < _FEWEST or first < at or not all(_fit(label, value) for label, value in pairs):
+        return [], at
+    return [*rows[at:first], *(_pair(label, value) for label, value in pairs)], first_value + count
+
+
+def _side_by_side(rows: Sequence[Row], at: int) -> tuple[list[Row], int]:
+    """Return the pairs of a line of labels and one of values, the one above the other, and their end.
+
+    Each value must stand over or under its label and be of its kind; a second line of values under the
+    labels makes a table, which is read otherwise.
+    """
+    two = rows[at : at + 2]
+    if len(two) < 2 or len(two[0].filled) < 2 or len(two[0].filled) != len(two[1].filled):
+        return [], at
+    kinds = [_kind(row) for row in two]
+    if sorted(kinds) != ["label", "value"]:
+        return [], at
+    label, value = two if kinds[0] == "label" else two[::-1]
+    fits = all(map(_goes_with, label.filled, value.filled))
+    after = rows[at + 2] if at + 2 < len(rows) else None
+    table = kinds[0] == "label" and after is not None and _kind(after) == "value"
+    if not fits or table:
+        return [], at
+    return [
+        replace(
+            value,
+            cells=(replace(a, column=0), replace(b, column=1)),
+            quote=f"{a.text} ... {b.text}",
+            ruled=True,
+        )
+        for a, b in zip(label.filled, value.filled, strict=True)
+    ], at + 2
+
+
+def _kind(row: Row) -> str:
+    """Return whether all cells of a row are labels, or all of them values."""
+    texts = [normal(cell.text) for cell in row.filled]
+    if all(meanings(text) & NOUNS and not figure_quantities(text) for text in texts):
+        return "label"
+    bare = all(figure_quantities(text) and not NOUNS & meanings(text) for text in texts)
+    return "value" if bare and texts else ""
+
+
+def _goes_with(label: Cell, value: Cell) -> bool:
+    beside = (label.left <= value.right and label.right >= value.left) or label.column == value.column
+    dims = set(figure_quantities(normal(value.text)))
+    return beside and bool(fitting_dimensions(normal(label.text)) & dims)
+
+
+def _pair(label: Row, value: Row) -> Row:
+    cells = (replace(label.filled[0], column=0), replace(value.filled[0], column=1))
+    return replace(value, cells=cells, quote=f"{label.quote} ... {value.quote}", ruled=True)
+
+
+def _fit(label: Row, value: Row) -> bool:
+    return bool(fitting_dimensions(normal(label.quote)) & set(figure_quantities(normal(value.quote))))
+
+
+def _run(rows: Sequence[Row], at: int, *, values: bool) -> int:
+    """Return how many rows from here on hold one cell each: a label without a value, or a value."""
+    count = 0
+    for row in rows[at : at + _MOST]:
+        if len(row.filled) != 1:
+            break
+        text = without_item_number(normal(row.filled[0].text))
+        if not (_is_value(text) if values else _is_label(text)):
+            break
+        count += 1
+    return count
+
+
+def _is_label(text: str) -> bool:
+    return bool(meanings(text) & (NOUNS | QUALIFIERS)) and not figure_quantities(text)
+
+
+def _is_value(text: str) -> bool:
+    """Whether a line is a value, or names its own parts: "Height 65 mm max, Diameter 18 mm"."""
+    if not figure_quantities(text):
+        return False
+    label = label_and_value(text)[0].partition("(")[0]
+    return not NOUNS & meanings(label) or not meanings(text) & {"voltage", "current", "capacity"}
+
+
+def _is_filler(row: Row) -> bool:
+    """Whether a line between labels and values is only their heading, such as "Specification"."""
+    headed = meanings(row.quote) & {"h_value", "h_note", "h_unit", "ratings"}
+    return len(row.filled) == 1 and not re.search(r"\d", row.quote) and bool(headed)
+
+
+def listed(label: str, value: str) -> list[tuple[str, str]]:
+    """Part "Capacity nom. / min." with "2500 / 2450 mAh" into one label and one value for each."""
+    parts = re.split(r"\s?/\s?", label)
+    if len(parts) < 2 or not parts[0].split():
+        return []
+    said = [meanings(parts[0].split()[-1]), *map(meanings, parts[1:])]
+    found = quantities(masked(value, temperatures(value)))
+    if len(found) != len(parts) or not any(all(each & group for each in said) for group in _LISTS):
+        return []
+    if len({each.dimension for each in found}) != 1 or not found[0].dimension:
+        return []
+    stem = " ".join(parts[0].split()[:-1])
+    names = [parts[0], *(f"{stem} {part}" for part in parts[1:])]
+    return list(zip(names, _each_with_unit(value, found), strict=True))
+
+
+def _each_with_unit(value: str, found: Sequence[Quantity]) -> list[str]:
+    """Return each number of a list with what follows it; the last one's unit is that of all."""
+    ends = [*(each.start for each in found[1:]), len(value)]
+    shown = [value[each.start : end].strip(" /,;") for each, end in zip(found, ends, strict=True)]
+    unit = re.sub(r"^[\d.,\s±+-]+", "", found[-1].printed)
+    return [text if re.search(r"[^\W\d_]", text) else f"{text} {unit}" for text in shown]

@@ -1,0 +1,116 @@
+"""A file as drafts for the registry: which models it holds, what each states, and why it is refused."""
+
+from __future__ import annotations
+
+import hashlib
+import shlex
+from pathlib import Path
+
+from registry.errors import UnreadableFile
+from registry.sheet_reader.draft import DraftFigure, SheetDraft, SheetReading
+from registry.sheet_reader.drafting import draft_from
+from registry.sheet_reader.files.kinds import MOST_BYTES, refuse_large, rows_of
+from registry.sheet_reader.files.pages import MOST_PAGES, Pages
+from registry.sheet_reader.files.sandbox import Told
+from registry.sheet_reader.models import models_of, pack_reason
+from registry.sheet_reader.names import model_name
+from registry.sheet_reader.rows import Document
+
+FEWEST_FIGURES = 2
+_TELLING = {
+    "capacity", "max_continuous_discharge", "max_discharge_unspecified", "pulse_discharge", "max_charge",
+    "charge_voltage", "cutoff_voltage", "standard_charge", "nominal_voltage", "ac_resistance",
+}  # fmt: skip
+_BY_HAND = "packclaim cells add --guided"
+
+
+def read_sheet(path: Path, pages: Pages | None = None, told: Told | None = None) -> SheetReading:
+    """Read a spec sheet: PDF with a text layer, plain text, CSV, .xlsx, a saved web page or mail.
+
+    Parameters
+    ----------
+    path
+        The file.
+    pages
+        Which pages are read; the first ones by default.
+    told
+        Called with the seconds gone while a slow file is read.
+
+    Returns
+    -------
+    SheetReading
+        A draft for each cell model; ``refused`` says why none can be stored, such as for a scan.
+
+    Raises
+    ------
+    UnreadableFile
+        When the file is missing, damaged, encrypted, not of these kinds, or takes too long.
+    """
+    try:
+        with path.open("rb") as file:
+            data = file.read(MOST_BYTES + 1)
+    except OSError as error:
+        raise UnreadableFile(str(path), f"cannot be read ({error.strerror})") from error
+    refuse_large(data, MOST_BYTES, str(path))
+    reading = read_document(rows_of(path, data, pages, told), path.name)
+    return reading.model_copy(update={"file_sha256": hashlib.sha256(data).hexdigest()})
+
+
+def read_document(document: Document, name: str) -> SheetReading:
+    """Return the drafts that the rows of a document make, and the reason where they are of no single cell."""
+    remarks = document.remarks
+    if document.scanned:
+        pages = ", ".join(str(page) for page in document.scanned[:12])
+        remarks = (*remarks, f"page {pages}: no text there, only pictures or drawings; look yourself")
+    models = models_of(document)
+    if isinstance(models, str):
+        return SheetReading(file=name, refused=models, next=_read_alone(name), remarks=remarks)
+    if not models:
+        model = model_name(document)
+        models = [(model.name, document)]
+        drafts = [draft_from(model.name, document, model_confirm=model.doubtful)]
+    else:
+        drafts = [draft_from(model, part) for model, part in models]
+    reason, following = _refusal(document, drafts, name)
+    if reason is None:
+        return SheetReading(file=name, drafts=tuple(drafts), remarks=remarks)
+    held = tuple(marked for each in drafts if (marked := _all_marked(each)).figures)
+    return SheetReading(file=name, refused=reason, next=following, drafts=held, remarks=remarks)
+
+
+def _read_alone(name: str) -> str:
+    return f"packclaim cells read-sheet {shlex.quote(name)}, with each model in a file of its own"
+
+
+def _refusal(document: Document, drafts: list[SheetDraft], name: str) -> tuple[str | None, str | None]:
+    """Return why a document is no sheet of a cell, and the next command, or ``None`` twice."""
+    if document.scanned and not any(draft.figures for draft in drafts):
+        return (
+            "the pages are pictures without a text layer, so nothing can be read from them safely; type "
+            f"the figures in with '{_BY_HAND}'"
+        ), _BY_HAND
+    reason = pack_reason(document, drafts)
+    if reason:
+        return reason, f"packclaim check {shlex.quote(name)}"
+    few = sum(len({each.figure for each in draft.figures} & _TELLING) for draft in drafts) < FEWEST_FIGURES
+    if few and document.unread:
+        first = max((row.page or 0 for row in document.rows), default=document.pages - document.unread) + 1
+        return (
+            "hardly any figure of a cell was found on the pages that were read"
+        ), f"packclaim cells read-sheet {shlex.quote(name)} --pages {first}-{first + MOST_PAGES - 1}"
+    if few:
+        return (
+            f"this does not read like a cell's spec sheet: hardly any figure of a cell was found; if it is "
+            f"one, type the figures in with '{_BY_HAND}'"
+        ), _BY_HAND
+    return None, None
+
+
+def _all_marked(draft: SheetDraft) -> SheetDraft:
+    figures = tuple(_marked(each) for each in draft.figures)
+    return draft.model_copy(update={"figures": figures, "not_stated": (), "model_confirm": True})
+
+
+def _marked(figure: DraftFigure) -> DraftFigure:
+    why = "; ".join(filter(None, (figure.why_confirm, "the file was refused")))
+    return figure.model_copy(update={"confirm": True, "why_confirm": why})

@@ -1,0 +1,136 @@
+"""The three states of a figure: read; its label seen but not read; no such label anywhere.
+
+Only the last is "not stated", and only of a document that was looked at as a whole. A number in the unit of
+a figure under a label in unknown words may be that figure, so it too is said to be seen and not read.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Sequence
+from typing import get_args
+
+from registry.sheet_reader.candidate import Candidate
+from registry.sheet_reader.draft import DraftFigure, FigureName, NotUnderstood, as_text
+from registry.sheet_reader.lines import NOUNS, fitting_dimensions
+from registry.sheet_reader.quantities import normal, quantities
+from registry.sheet_reader.rows import Document
+from registry.sheet_reader.statement import Rank, Statement
+from registry.sheet_reader.temperatures import masked, temperatures
+from registry.sheet_reader.vocabulary import meanings, seen_labels
+
+_DIMENSIONS: dict[str, frozenset[FigureName]] = {
+    "charge": frozenset({"capacity"}),
+    "voltage": frozenset({"nominal_voltage", "charge_voltage", "cutoff_voltage"}),
+    "current": frozenset({
+        "standard_charge", "max_charge", "max_continuous_discharge", "max_discharge_unspecified",
+        "pulse_discharge",
+    }),
+    "resistance": frozenset({"ac_resistance", "dc_resistance"}),
+    "mass": frozenset({"mass"}), "length": frozenset({"diameter", "length"}),
+    "count": frozenset({"cycle_life"}),
+    "temperature": frozenset({"operating_temperature", "storage_temperature"}),
+}  # fmt: skip
+_DIMENSIONS["rate"] = _DIMENSIONS["current"]
+_EITHER: tuple[frozenset[FigureName], ...] = (
+    frozenset({"max_continuous_discharge", "max_discharge_unspecified"}),
+)
+"""Of these a sheet states one or the other, and one label may be meant for both."""
+_LONGEST = 300
+
+
+def states(
+    document: Document, said: Sequence[Statement], drawn: Sequence[Candidate], figures: Sequence[DraftFigure]
+) -> tuple[tuple[FigureName, ...], tuple[NotUnderstood, ...]]:
+    """Return which figures are not stated, and which were seen but not read, each with its place."""
+    read = {each.figure for each in figures}
+    missing: list[FigureName] = [name for name in get_args(FigureName) if name not in read]
+    seen = _seen(document, said, drawn)
+    for name in missing:
+        if name not in seen and document.unread:
+            seen[name] = (None, f"{document.unread} pages were not looked at")
+        elif name not in seen and document.scanned:
+            seen[name] = (document.scanned[0], "this page holds no text, only a picture")
+    not_understood = tuple(
+        NotUnderstood(figure=name, page=seen[name][0], text=seen[name][1]) for name in missing if name in seen
+    )
+    return tuple(name for name in missing if name not in seen), not_understood
+
+
+Places = dict[FigureName, tuple[int | None, str]]
+
+
+def _seen(document: Document, said: Sequence[Statement], drawn: Sequence[Candidate]) -> Places:
+    """Return each figure whose label, or whose unit under an unknown label, stands in the document."""
+    places: Places = {}
+    given: dict[int, set[FigureName]] = {}
+    for each in drawn:
+        given.setdefault(id(each.statement), set()).add(each.figure)
+    read_quotes = {each.statement.quote for each in drawn}
+    for statement in said:
+        text = " ".join((statement.label, statement.value, statement.note))
+        names = given.get(id(statement), set())
+        if not names:
+            _note(places, _labelled(statement.label or statement.value), statement.page, statement.quote)
+        if statement.rank is not Rank.EXCLUDED:
+            left = _left_over(text, names) if names else _by_unit(statement, text)
+            _note(places, left, statement.page, statement.quote)
+    for row in document.rows:
+        if row.quote not in read_quotes:
+            for cell in row.filled:
+                _note(places, _labelled(normal(cell.text)), row.page, row.quote)
+    return places
+
+
+def _left_over(text: str, names: set[FigureName]) -> Iterable[FigureName]:
+    """Yield what a number could be that stands beside figures of another unit and is no condition of them."""
+    for dimension in {
+        each.dimension for each in quantities(masked(text, temperatures(text)))
+    } & _NO_CONDITIONS:
+        if not names & _DIMENSIONS[dimension]:
+            yield from _DIMENSIONS[dimension]
+
+
+_NO_CONDITIONS = frozenset({"mass", "length", "resistance"})
+
+
+def _note(places: Places, names: Iterable[FigureName], page: int | None, quote: str) -> None:
+    for name in names:
+        places.setdefault(name, (page, as_text(quote)[:_LONGEST].strip() or "-"))
+
+
+def _labelled(text: str) -> list[FigureName]:
+    said = meanings(text[:200])
+    return [label.figure for label in seen_labels() if label.fits(said)]
+
+
+_WORD = re.compile(r"[^\W\d_]{4,}")
+
+
+def _has_unknown_words(label: str) -> bool:
+    """Whether a label holds a word that none of the languages knows; a label without words holds one too."""
+    words = _WORD.findall(label)
+    return not words or any(not meanings(word) for word in words)
+
+
+_OTHER_THINGS = frozenset(
+    {"not_rating", "model", "nothing", "bms", "endpoint", "precharge", "shipping", "energy"}
+)
+
+
+def _by_unit(statement: Statement, text: str) -> Iterable[FigureName]:
+    """Yield what an unread number could be: any figure of its unit that the label does not rule out."""
+    words = statement.label or text
+    said = meanings(words)
+    ordinary = "discharge" in said and said & {"standard", "fast"}
+    quick = statement.rank is Rank.TABLE and {"charge", "fast"} <= said and "maximum" not in said
+    if said & _OTHER_THINGS or ordinary or quick:
+        return
+    found = temperatures(text)
+    dims = {each.dimension for each in quantities(masked(text, found))}
+    dims |= {"temperature"} if any(not each.single for each in found) else set()
+    fitting = fitting_dimensions(words)
+    open_label = not NOUNS & said or _has_unknown_words(statement.label)
+    for dimension in dims:
+        if open_label or dimension in fitting:
+            yield from _DIMENSIONS.get(dimension, ())

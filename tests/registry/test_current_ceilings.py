@@ -1,0 +1,57 @@
+"""What the columns of a SQLite registry leave possible of a cell's current, against what its sheets grant."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from math import inf
+from pathlib import Path
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from registry.store import Store
+
+from registry.cell import Cell
+from registry.sheet_limits import granted
+from registry.sqlite.catalogue import SqliteCells
+
+
+@pytest.fixture(scope="module")
+def path(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
+    """A registry for the tests of this file to fill."""
+    place = tmp_path_factory.mktemp("ceilings") / "r.sqlite"
+    with Store.open(place, create=True):
+        yield place
+
+
+@settings(max_examples=150, deadline=None)
+@given(data=st.data())
+def test_no_sheet_grants_more_than_the_columns_leave_possible(
+    data: st.DataObject, any_cell: st.SearchStrategy[Cell], path: Path
+) -> None:
+    """Otherwise a cell that could do it is left out of a registry of very many, and nobody sees it.
+
+    Source: registry.sheet_limits, which every check goes by.
+    """
+    drawn = data.draw(any_cell).model_copy(update={"id": "any", "retired": None})
+    with Store.open(path, create=False) as store:
+        store.take([drawn], who="Quay Street", why="drawn")
+    ends = {-20.0, 0.0, 20.0, 25.0, 40.0}
+    for sheet in drawn.sheets:
+        for span in (*sheet.discharge, sheet.discharge_temperature):
+            if span is not None and span.low_c is not None and span.high_c is not None:
+                ends |= {span.low_c, span.high_c, span.high_c + 0.5, (span.low_c + span.high_c) / 2}
+    catalogue = SqliteCells(path)
+    for _ in range(6):
+        low_c, high_c = sorted(data.draw(st.sampled_from(sorted(ends))) for _ in range(2))
+        ((_, _, stated, cold, hot, cold_most, hot_most, most),) = catalogue.current_ceilings(
+            low_c, high_c, None, None
+        )
+        found = granted(drawn, "discharge", low_c, high_c, current_for_rise=lambda _: (inf, inf))
+        assert bool(stated) == (found is not None)
+        if found is None:
+            continue
+        rounding = 1 + 1e-12
+        assert found.low_a <= min(cold or 0.0, hot or 0.0) * rounding
+        assert found.high_a <= min(cold_most or 0.0, hot_most or 0.0) * rounding
+        assert found.top_a <= most * rounding

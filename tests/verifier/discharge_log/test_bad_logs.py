@@ -1,0 +1,109 @@
+"""Logs that cannot be read, or are not what they are given as: one line each, nothing guessed in silence."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+import pytest
+
+from verifier.errors import UnreadableInput
+
+
+def refusal(read: Any, text: str | bytes, name: str = "log.csv") -> str:
+    with pytest.raises(UnreadableInput) as caught:
+        read(text, name)
+    assert "\n" not in str(caught.value)
+    return str(caught.value)
+
+
+def test_time_that_runs_backwards_is_refused(usual_log: Any, read: Any, plain_csv: Any) -> None:
+    """A log with the newest row first gives a charge for a discharge."""
+    said = refusal(read, plain_csv(replace(usual_log, rows=usual_log.rows[::-1])))
+    assert "row 3" in said
+    assert "runs backwards" in said
+    assert "oldest first" in said
+
+
+@pytest.mark.parametrize(
+    ("data", "words"),
+    [
+        (b"", "is empty"),
+        (b"\x1f\x8b\x08\x00abc", "is compressed"),
+        (b"%PDF-1.7", "is a PDF"),
+        (b"\xd0\xcf\x11\xe0rest", ".xls"),
+        (b"PK\x03\x04not a workbook", "archive"),
+        (b"\x00\x01\x02\x03" * 10, "is no text"),
+        (b"nothing but words\nand more of them\n", "holds no rows of figures"),
+        (b'{"a": "b"}', "JSON"),
+    ],
+)
+def test_what_is_no_log_is_refused_in_one_line(data: bytes, words: str, read: Any) -> None:
+    """A user sees an error of a library instead of what is wrong with the file."""
+    assert words in refusal(read, data)
+
+
+def test_a_missing_file_is_named(tmp_path: Any) -> None:
+    """A slip in a name ends in a traceback."""
+    from verifier.discharge_log.reading import read_log
+
+    with pytest.raises(UnreadableInput, match="cannot be read"):
+        read_log(str(tmp_path / "none.csv"))
+
+
+def test_columns_that_nobody_can_tell_are_refused_with_what_helps(read: Any) -> None:
+    """Columns of a log without headings are taken at random."""
+    text = "\n".join(f"{n},{3 + n % 7},{4 + n % 5}" for n in range(200))
+    said = refusal(read, text)
+    assert "no column can be told to be the voltage or the current" in said
+    assert "time_s, voltage_v, current_a" in said
+
+
+def test_commas_for_entries_and_decimals_are_refused(read: Any) -> None:
+    """'4,20' divided into 4 and 20 gives a voltage of 4 V."""
+    text = "time,volt,amp\n" + "\n".join(f"{n},0,41,{n % 10},5,0" for n in range(100))
+    assert "commas divide both entries and decimals" in refusal(read, text)
+
+
+def test_rows_without_figures_are_counted_and_named(usual_log: Any, read: Any, same: Any) -> None:
+    """Rows are dropped in silence."""
+    lines = usual_log.write(lambda r: f"{r.s:.0f},{r.v:.3f},{r.a:.3f}", "time_s,voltage_v,current_a").split(
+        "\n"
+    )
+    lines[40:40] = ["2000,OVLD,---", "logger paused"]
+    reading = read("\n".join(lines))
+    same(reading, usual_log)
+    assert "2 rows have no time, voltage or current, left out; the first is row 41" in reading.remarks
+
+
+def test_dates_that_read_two_ways_are_told(read: Any, maker: Any) -> None:
+    """A test over midnight lasts a month, because 3.4. was read as 4 March."""
+    made = maker().hold(0.0, 3600).empty(0.5).rest(300).made()
+    import datetime as dt
+
+    start = dt.datetime(2024, 5, 1, 18, 0)
+    text = made.write(
+        lambda r: f"{(start + dt.timedelta(seconds=r.s)).strftime('%d/%m/%Y %H:%M:%S')},{r.v:.3f},{r.a:.3f}",
+        "Date,U (V),I (A)",
+    )
+    reading = read(text)
+    assert reading.discharges[0].minutes == pytest.approx(made.ah / 0.5 * 60, rel=0.01)
+    assert any("day first or month first" in each for each in reading.remarks)
+
+
+def test_parts_of_a_day_without_a_unit_are_no_seconds(usual_log: Any, read: Any) -> None:
+    """Two hours counted in days are read as a tenth of a second, and a good pack has no capacity."""
+    text = usual_log.write(lambda r: f"{0.4 + r.s / 86400:.8f},{r.v:.3f},{r.a:.3f}", "Time,U (V),I (A)")
+    assert "put the unit into its heading" in refusal(read, text)
+
+
+def test_a_discharge_too_short_to_be_true_is_told(usual_log: Any, read: Any) -> None:
+    """Minutes without a unit are read as seconds, and nobody is told that this can hardly be."""
+    reading = read(usual_log.write(lambda r: f"{r.s / 60:.6f},{r.v:.3f},{r.a:.3f}", "Time,U (V),I (A)"))
+    assert any("if the time is in minutes or hours" in each for each in reading.remarks)
+
+
+def test_a_set_value_is_not_the_current(usual_log: Any, read: Any, same: Any) -> None:
+    """The current that was asked for is counted, not the one that flowed."""
+    text = usual_log.write(lambda r: f"{r.s:.0f},7.000,{r.v:.3f},{r.a:.3f}", "t (s),I set (A),U (V),I (A)")
+    same(read(text), usual_log)

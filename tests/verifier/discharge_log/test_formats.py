@@ -1,0 +1,257 @@
+"""Logs of one known truth written in every way that testers, loggers and apps write them."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from verifier.discharge_log import source as source_module
+
+START = dt.datetime(2024, 3, 9, 22, 40, 0)
+
+
+def comma(text: str) -> str:
+    return text.replace(".", ",")
+
+
+def va(row: Any) -> str:
+    """Return voltage and current as the plainest log writes them."""
+    return f"{row.v:.3f},{row.a:.3f}"
+
+
+def quoted(row: Any) -> str:
+    return ",".join(f'"{comma(f"{each:.3f}")}"' for each in (row.s, row.v, row.a))
+
+
+def spoken(s: float) -> str:
+    return f"{int(s) // 3600}h {int(s) // 60 % 60}m {int(s) % 60}s"
+
+
+def clock(s: float) -> str:
+    return f"{int(s) // 3600}:{int(s) // 60 % 60:02d}:{int(s) % 60:02d}"
+
+
+def moment(s: float, form: str) -> str:
+    return (START + dt.timedelta(seconds=s)).strftime(form)
+
+
+def german(value: float) -> str:
+    """Return a number with thousands and decimals as German writes them."""
+    return f"{value:,.1f}".replace(",", "_").replace(".", ",").replace("_", ".")
+
+
+PREAMBLE = "Bench 3;;\nSample;no. 7;\nStart;9.3.2024 22:40;\n\n"
+FORMATS: dict[str, tuple[str, Callable[[Any], str]]] = {
+    "csv": ("time_s,voltage_v,current_a", lambda r: f"{r.s},{r.v:.4f},{r.a:.3f}"),
+    "discharge positive": ("time_s,voltage_v,current_a", lambda r: f"{r.s},{r.v:.4f},{-r.a:.3f}"),
+    "tabs": ("Time (s)\tVoltage (V)\tCurrent (A)", lambda r: f"{r.s}\t{r.v:.4f}\t{r.a:.3f}"),
+    "semicolons, decimal commas": (
+        "Zeit [s];Spannung [V];Strom [A]",
+        lambda r: comma(f"{r.s};{r.v:.4f};{r.a:.3f}"),
+    ),
+    "tabs, decimal commas, no unit": (
+        "Zeit\tSpannung\tStrom",
+        lambda r: comma(f"{r.s:.1f}\t{r.v:.3f}\t{r.a:.3f}"),
+    ),
+    "quoted decimal commas": (
+        '"t (s)","U (V)","I (A)"',
+        quoted,
+    ),
+    "thousands": (
+        "Zeit [s];Spannung [mV];Strom [mA]",
+        lambda r: f"{r.s:.0f};{german(1000 * r.v)};{german(1000 * r.a)}",
+    ),
+    "preamble": (PREAMBLE + "t;U;I", lambda r: f"{r.s:.0f};{r.v:.3f};{r.a:.3f}"),
+    "two heading rows": (
+        "Run,Electrical,,Thermal\nTime,Voltage,Current,T1",
+        lambda r: f"{r.s:.0f},{va(r)},{r.c}",
+    ),
+    "units below": ("Time,Voltage,Current\n[s],[V],[mA]", lambda r: f"{r.s:.0f},{r.v:.3f},{1000 * r.a:.0f}"),
+    "units behind values": ("Time,Voltage,Current", lambda r: f"{r.s:.0f} s,{r.v:.3f} V,{r.a:.3f} A"),
+    "mV and mA": (
+        "Time (s),Voltage (mV),Current (mA)",
+        lambda r: f"{r.s:.0f},{1000 * r.v:.0f},{1000 * r.a:.0f}",
+    ),
+    "mA without a unit": ("Time (s),Voltage,Current", lambda r: f"{r.s:.0f},{r.v:.3f},{1000 * r.a:.0f}"),
+    "mA called A": ("Time (s),Voltage (V),Current (A)", lambda r: f"{r.s:.0f},{r.v:.3f},{1000 * r.a:.0f}"),
+    "minutes": ("t/min,U/V,I/A", lambda r: f"{r.s / 60:.6f},{va(r)}"),
+    "hours": ("Time (h),U (V),I (A)", lambda r: f"{r.s / 3600:.7f},{va(r)}"),
+    "milliseconds": ("Time (ms),U (V),I (A)", lambda r: f"{1000 * r.s:.0f},{va(r)}"),
+    "milliseconds without a unit": ("uptime,U (V),I (A)", lambda r: f"{1000 * r.s:.0f},{va(r)}"),
+    "h:m:s": ("Elapsed,Voltage (V),Current (A)", lambda r: f"{clock(r.s)},{va(r)}"),
+    "spoken time": (
+        "Runtime\tPack V\tPack A",
+        lambda r: f"{spoken(r.s)}\t{r.v:.3f}\t{r.a:.3f}",
+    ),
+    "days and h:m:s": ("Time,Voltage (V),Current (A)", lambda r: f"1d {clock(r.s + 3600)},{va(r)}"),
+    "iso date": ("Timestamp,Volts,Amps", lambda r: f"{moment(r.s, '%Y-%m-%dT%H:%M:%S')}Z,{va(r)}"),
+    "american date": ("Date/Time,Volts,Amps", lambda r: f"{moment(r.s, '%m/%d/%Y %I:%M:%S %p')},{va(r)}"),
+    "german date": (
+        "Datum/Zeit;U (V);I (A)",
+        lambda r: moment(r.s, "%d.%m.%Y %H:%M:%S") + comma(f";{r.v:.3f};{r.a:.3f}"),
+    ),
+    "named month": ("When,Volts,Amps", lambda r: f"{moment(r.s, '%d-%b-%Y %H:%M:%S')},{va(r)}"),
+    "date apart": ("Date,Time,Volts,Amps", lambda r: f"{moment(r.s, '%d.%m.%y,%H:%M:%S')},{va(r)}"),
+    "clock over midnight": ("Clock,Volts,Amps", lambda r: f"{moment(r.s, '%H:%M:%S')},{va(r)}"),
+    "twelve hours over midnight": ("Clock,Volts,Amps", lambda r: f"{moment(r.s, '%I:%M:%S %p')},{va(r)}"),
+    "seconds since 1970": ("epoch,volts,amps", lambda r: f"{1_710_000_000 + r.s:.0f},{va(r)}"),
+    "ms since 1970": ("timestamp,volts,amps", lambda r: f"{1_710_000_000_000 + 1000 * r.s:.0f},{va(r)}"),
+    "spreadsheet days": ("Time,Volts,Amps", lambda r: f"{45360 + r.s / 86400:.9f},{va(r)}"),
+    "no heading": ("", lambda r: f"{r.s:.0f},{va(r)}"),
+    "no heading, current first, power": ("", lambda r: f"{r.s:.0f};{r.a:.3f};{r.v:.3f};{r.a * r.v:.3f}"),
+    "blanks and a heading in a comment": (
+        "# logger 3\n# time_s volts amps",
+        lambda r: f"{r.s:9.1f} {r.v:9.4f} {r.a:9.4f}",
+    ),
+    "named values": ("", lambda r: f"t={r.s:.1f} V={r.v:.3f} I={r.a:.3f}"),
+    "json lines": ("", lambda r: f'{{"time_s": {r.s}, "volts": {r.v:.4f}, "amps": {r.a:.3f}}}'),
+    "columns for charge and discharge": (
+        "t (s),U (V),Charge current (A),Discharge current (A)",
+        lambda r: f"{r.s:.0f},{r.v:.3f},{max(r.a, 0):.3f},{max(-r.a, 0):.3f}",
+    ),
+    "power in the place of current": (
+        "time_s,voltage_v,power_w",
+        lambda r: f"{r.s:.0f},{r.v:.3f},{r.a * r.v:.4f}",
+    ),
+    "french": ("Temps (s);Tension (V);Courant (A)", lambda r: comma(f"{r.s:.0f};{r.v:.3f};{r.a:.3f}")),
+    "chinese": ("时间(s),电压(V),电流(A)", lambda r: f"{r.s:.0f},{va(r)}"),
+    "turkish, in no vocabulary": (
+        "Zaman (s);Gerilim (V);Akim (A)",
+        lambda r: comma(f"{r.s:.0f};{r.v:.3f};{r.a:.3f}"),
+    ),
+    "windows line ends": ("time_s,voltage_v,current_a\r", lambda r: f"{r.s},{r.v:.4f},{r.a:.3f}\r"),
+}
+
+
+@pytest.mark.parametrize("name", FORMATS)
+def test_the_same_log_reads_the_same_however_it_is_written(
+    name: str, usual_log: Any, read: Any, same: Any
+) -> None:
+    """A user's tester writes in its own way, and gets another capacity. Rule: to 0.3 % in Ah and Wh."""
+    heading, line = FORMATS[name]
+    same(read(usual_log.write(line, heading)), usual_log)
+
+
+@pytest.mark.parametrize("encoding", ["utf-16", "cp1252", "utf-8-sig"])
+def test_every_usual_encoding_is_read(encoding: str, usual_log: Any, read: Any, same: Any) -> None:
+    """A log saved by a spreadsheet is refused or garbled."""
+    text = usual_log.write(
+        lambda r: f"{r.s:.0f};{r.v:.3f};{r.a:.3f};{r.c}", "Zeit (s);Spannung (V);Strom (A);T (°C)"
+    )
+    reading = read(text.encode(encoding))
+    same(reading, usual_log)
+    assert reading.discharges[0].start_c == 25.0
+
+
+def test_line_ends_of_old_computers_are_read(usual_log: Any, read: Any, same: Any, plain_csv: Any) -> None:
+    """A log with bare carriage returns is one endless line."""
+    same(read(plain_csv(usual_log).replace("\n", "\r")), usual_log)
+
+
+def test_a_workbook_is_read_with_the_sheet_that_holds_the_log(
+    usual_log: Any, read: Any, same: Any, tmp_path: Path
+) -> None:
+    """A tester's .xlsx is read from its cover sheet, or its dates are lost."""
+    from openpyxl import Workbook
+
+    book = Workbook()
+    assert book.active is not None
+    book.active.append(["Station", 3])
+    sheet = book.create_sheet("Record")
+    sheet.append(["No.", "Absolute time", "Electrical", None])
+    sheet.append([None, None, "Voltage", "Current"])
+    sheet.append([None, None, "V", "mA"])
+    for number, row in enumerate(usual_log.rows):
+        sheet.append([number + 1, START + dt.timedelta(seconds=row.s), row.v, 1000 * row.a])
+    book.save(tmp_path / "made.xlsx")
+    reading = read((tmp_path / "made.xlsx").read_bytes(), "log.xlsx")
+    same(reading, usual_log)
+    assert "sheet 'Record' was read" in reading.remarks
+
+
+def test_every_guess_about_a_column_is_a_remark(usual_log: Any, read: Any) -> None:
+    """A column is taken for something in silence, and nobody sees that it was the wrong one."""
+    text = usual_log.write(lambda r: f"{r.s:.0f},{1000 * r.a:.0f},{r.v:.3f}", "t,I,U")
+    told = " | ".join(read(text).remarks)
+    for said in (
+        "'t' has no unit: read as seconds",
+        "'U' has no unit: read as V",
+        "'I' has no unit",
+        "read as mA",
+    ):
+        assert said in told
+
+
+def test_what_is_stated_is_no_remark(usual_log: Any, read: Any, plain_csv: Any) -> None:
+    """Remarks that say nothing bury those that matter."""
+    assert read(plain_csv(usual_log)).remarks == ()
+
+
+def test_the_columns_and_what_told_them_are_shown(usual_log: Any, read: Any) -> None:
+    """A user cannot see which column was taken for the current."""
+    columns = read(
+        usual_log.write(lambda r: f"{r.s:.0f};{r.v:.3f};{r.a:.3f}", "Zeit [s];Spannung [V];Strom [A]")
+    ).columns
+    assert [(each.heading, each.read_as, each.unit, each.told_by) for each in columns] == [
+        ("Zeit [s]", "time", "s", "heading"),
+        ("Spannung [V]", "voltage", "V", "heading"),
+        ("Strom [A]", "current", "A", "heading"),
+    ]
+
+
+def test_a_unit_decides_where_no_word_is_known(usual_log: Any, read: Any, same: Any) -> None:
+    """A language that is in no vocabulary is refused although its units say everything."""
+    reading = read(usual_log.write(lambda r: f"{r.s:.0f};{r.v:.3f};{r.a:.3f}", "xx (s);yy (V);zz (A)"))
+    same(reading, usual_log)
+
+
+@pytest.mark.parametrize("rows", [40, 333])
+def test_a_log_reads_the_same_in_small_chunks(
+    rows: int, usual_log: Any, read: Any, plain_csv: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What falls between two chunks of a long log is lost or counted twice."""
+    whole = read(plain_csv(usual_log))
+    chunks = source_module.Source.chunks
+    monkeypatch.setattr(
+        source_module.Source,
+        "chunks",
+        lambda self, columns, progress=None: chunks(self, columns, progress, rows),
+    )
+    parts = read(plain_csv(usual_log))
+    assert parts.discharges[0].ah == pytest.approx(whole.discharges[0].ah, rel=1e-6)
+    assert parts.discharges[0].wh == pytest.approx(whole.discharges[0].wh, rel=1e-6)
+    assert [each.mohm for each in parts.resistance] == pytest.approx([each.mohm for each in whole.resistance])
+    assert parts.discharges[0].ended_how == whole.discharges[0].ended_how
+    assert parts.rests == whole.rests
+
+
+def test_groups_in_one_entry_are_read(maker: Any, read: Any) -> None:
+    """A BMS app that writes all groups into one entry has no groups."""
+    made = maker(series=4, with_groups=True, weak={3: 9.0}).hold(0.0, 60).empty(5.0).rest(60).made()
+    text = made.write(
+        lambda r: f'{r.s:.0f},{r.v:.3f},{r.a:.2f},"{" ".join(f"{each:.3f}" for each in r.groups)}"',
+        "t (s),V,A,cells",
+    )
+    reading = read(text)
+    assert [each.ends_first for each in reading.groups] == [False, False, True, False]
+    assert any("voltages of 4 groups in one entry" in each for each in reading.remarks)
+
+
+def test_a_counted_charge_stands_for_a_current_that_is_not_logged(usual_log: Any, read: Any) -> None:
+    """A charger's log of voltage and mAh alone is refused. To 0.5 %, as the counter has whole mAh."""
+    counted, last = 0.0, usual_log.rows[0]
+    lines = ["Time (s),Voltage (V),Capacity (mAh)"]
+    for row in usual_log.rows:
+        counted += (abs(last.a) + abs(row.a)) / 2 * (row.s - last.s) / 3.6
+        last = row
+        lines.append(f"{row.s:.0f},{row.v:.3f},{counted:.0f}")
+    reading = read("\n".join(lines) + "\n")
+    assert len(reading.discharges) == 1
+    assert reading.discharges[0].ah == pytest.approx(usual_log.ah, rel=0.005)
+    assert reading.discharges[0].wh == pytest.approx(usual_log.wh, rel=0.005)
+    assert reading.resistance == ()
+    assert any("worked out from column 3 'Capacity (mAh)'" in each for each in reading.remarks)

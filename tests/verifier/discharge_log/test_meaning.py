@@ -1,0 +1,344 @@
+"""What is found in a log by itself: discharges, rests, pulses, endings, knee, resistance, groups, gaps."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from itertools import pairwise
+from math import inf
+from typing import Any
+
+import pytest
+
+from verifier.discharge_log import endings
+
+
+def test_rests_a_charge_and_a_discharge_are_told_apart(maker: Any, read: Any, plain_csv: Any) -> None:
+    """A charge is counted as capacity, or a rest as a discharge."""
+    made = maker().hold(0.0, 300).empty(5.0).rest(600)
+    made.hold(4.0, 1800).hold(0.0, 300)
+    reading = read(plain_csv(made.made()))
+    assert (len(reading.discharges), len(reading.charges)) == (1, 1)
+    assert [round(each.minutes) for each in reading.rests] == [5, 10, 5]
+    assert reading.charges[0].ah == pytest.approx(2.0, rel=0.005)
+
+
+def test_every_cycle_is_a_discharge_of_its_own(maker: Any, read: Any, plain_csv: Any) -> None:
+    """Several cycles are added up to a capacity that the pack does not have."""
+    made = maker(capacity_ah=2.0)
+    for _ in range(3):
+        made.hold(0.0, 300).empty(4.0).rest(300).hold(2.0, 1800).hold(0.0, 300)
+    reading = read(plain_csv(made.made()))
+    assert (len(reading.discharges), len(reading.charges)) == (3, 3)
+    for each in reading.discharges[1:]:
+        assert each.ah == pytest.approx(1.0, rel=0.01)
+
+
+@pytest.mark.parametrize(
+    "words", [("DCH", "CHA", "PAU"), ("Entladen", "Laden", "Ruhe"), ("放电", "充电", "静置")]
+)
+def test_a_current_without_a_sign_flows_as_the_words_say(
+    words: tuple[str, str, str], maker: Any, read: Any
+) -> None:
+    """A charger's log that writes every current positive counts charges as discharges."""
+    made = maker().hold(0.0, 300).empty(5.0).rest(300).hold(3.0, 3600).hold(0.0, 300).made()
+    text = made.write(
+        lambda r: f"{r.s:.0f},{words[0 if r.a < 0 else 1 if r.a else 2]},{r.v:.3f},{abs(r.a):.3f}",
+        "t (s),Mode,U (V),I (A)",
+    )
+    reading = read(text)
+    assert [each.kind for each in (*reading.discharges, *reading.charges)] == ["discharge", "charge"]
+    assert reading.charges[0].ah == pytest.approx(3.0, rel=0.005)
+
+
+def test_a_charge_is_no_discharge_whatever_its_heading_says(read: Any) -> None:
+    """A charge handed over as a discharge proves a capacity."""
+    text = "time_s,voltage_v,discharge_current_a\n" + "\n".join(
+        f"{10 * n},{32 + n / 80:.3f},3.0" for n in range(720)
+    )
+    reading = read(text)
+    assert reading.discharges == ()
+    assert any(
+        each.startswith("no discharge in this log: the voltage rises from 32") for each in reading.remarks
+    )
+
+
+@pytest.mark.parametrize("sign", [1, -1])
+def test_the_voltage_decides_which_sign_is_a_discharge(sign: int, maker: Any, read: Any) -> None:
+    """A tester that writes discharges positive has its charges counted. Rule: discharging lowers it."""
+    made = maker().hold(0.0, 300).empty(5.0).rest(300).hold(3.0, 3600).made()
+    reading = read(made.write(lambda r: f"{r.s},{r.v:.4f},{sign * r.a:.3f}", "time_s,voltage_v,current_a"))
+    assert reading.discharges[0].ah > 9
+    assert reading.charges[0].ah == pytest.approx(3.0, rel=0.005)
+
+
+def test_the_tester_ended_it_where_the_voltage_comes_back(usual_log: Any, read: Any, plain_csv: Any) -> None:
+    """A user is told that the BMS opened when the tester had. Common practice, no source."""
+    flow = read(plain_csv(usual_log)).discharges[0]
+    assert flow.ended_by == "tester"
+    assert flow.cutoff_v == 28.0
+
+
+def test_the_bms_ended_it_where_nothing_is_left_at_the_terminals(
+    maker: Any, read: Any, plain_csv: Any
+) -> None:
+    """A pack whose BMS trips early passes as one that was emptied. Common practice, no source."""
+    made = maker().hold(0.0, 300).hold(-20.0, 180).opened().made()
+    flow = read(plain_csv(made)).discharges[0]
+    assert flow.ended_by == "bms"
+    assert flow.knee is None
+    assert flow.minutes == pytest.approx(3, abs=0.1)
+
+
+def test_a_group_ended_it_where_one_is_empty_before_the_others(maker: Any, read: Any) -> None:
+    """The weak group that ends a pack is not named."""
+    made = maker(series=6, with_groups=True, weak={4: 8.0}).hold(0.0, 300).empty(5.0).opened().made()
+    text = made.write(
+        lambda r: f"{r.s},{r.v:.3f},{r.a},{','.join(f'{each:.3f}' for each in r.groups)}",
+        "time_s,voltage_v,current_a," + ",".join(f"cell {n} (V)" for n in range(1, 7)),
+    )
+    reading = read(text)
+    flow = reading.discharges[0]
+    assert (flow.ended_by, flow.first_group) == ("bms (group 4)", 4)
+    # 8 Ah of 10: at 20 % of the others' charge, 3.485 V at rest; the weak one had that when 6.4 Ah were out.
+    others = [each for each in flow.groups if each.group != 4]
+    assert {round(each.end_v, 3) for each in others} == {round(others[0].end_v, 3)}
+    assert others[0].left_ah == pytest.approx(1.6, abs=0.1)
+    assert len(reading.groups) == 6
+
+
+def test_the_end_of_the_log_is_no_cut_off(maker: Any, read: Any, plain_csv: Any) -> None:
+    """A log that breaks off passes as a whole discharge."""
+    made = maker().hold(0.0, 300).hold(-5.0, 1800).made()
+    assert read(plain_csv(made)).discharges[0].ended_by == "end of log"
+
+
+def test_stopped_by_hand_is_told_as_not_known(maker: Any, read: Any, plain_csv: Any) -> None:
+    """A discharge stopped half way passes as one to the cut-off."""
+    made = maker().hold(0.0, 300).hold(-5.0, 1800).rest(300).made()
+    flow = read(plain_csv(made)).discharges[0]
+    assert flow.ended_by == "not known"
+    assert "before the voltage fell off" in flow.ended_how
+
+
+def test_the_knee_is_where_two_straight_lines_meet() -> None:
+    """The point from which a pack is nearly empty is told wrong. Source: the lines drawn here, 90 % along."""
+    import numpy as np
+
+    passed = np.linspace(0, 10, 2001)
+    volts = np.where(passed < 9, 40 - passed * 0.5, 35.5 - (passed - 9) * 6)
+    knee = endings.knee_of(passed, volts)
+    assert knee is not None
+    assert knee.ah == pytest.approx(9.0, abs=0.06)
+    assert knee.voltage_v == pytest.approx(35.5, abs=0.2)
+
+
+def test_a_straight_line_has_no_knee() -> None:
+    """A discharge stopped in the middle shows a knee that is none."""
+    import numpy as np
+
+    passed = np.linspace(0, 10, 500)
+    assert endings.knee_of(passed, 40 - passed * 0.5) is None
+
+
+def test_resistance_is_the_step_of_voltage_over_that_of_current(
+    maker: Any, read: Any, plain_csv: Any
+) -> None:
+    """The resistance of a pack is told wrong. Source: 10 cells of 20 mohm in series are 200 mohm."""
+    made = maker(every_s=1.0).hold(0.0, 30).hold(-5.0, 120).rest(60).made()
+    found = read(plain_csv(made)).resistance
+    assert [each.seconds for each in found if each.method == "step from rest"] == [1.0, 10.0, 60.0]
+    assert next(each for each in found if each.seconds == 1).mohm == pytest.approx(200, rel=0.01)
+
+
+def test_the_steps_of_the_standard_are_known_as_such(maker: Any, read: Any, plain_csv: Any) -> None:
+    """A resistance measured by IEC 61960-3 is shown as any other, and cannot be held against a sheet."""
+    made = maker(series=1, capacity_ah=4.0, ohm=0.025, every_s=0.5)
+    made.hold(0.0, 30).hold(-0.8, 10).hold(-4.0, 1).hold(0.0, 60)
+    found = [
+        each for each in read(plain_csv(made.made())).resistance if each.method.startswith("IEC 61960-3")
+    ]
+    assert len(found) == 1
+    assert found[0].mohm == pytest.approx(25, rel=0.02)
+    assert (found[0].from_a, found[0].current_a) == (0.8, 4.0)
+
+
+@pytest.mark.parametrize(("first_a", "seconds"), [(-2.0, 10), (-0.8, 30), (-0.8, 2)])
+def test_other_steps_are_not_the_standards(
+    first_a: float, seconds: float, maker: Any, read: Any, plain_csv: Any
+) -> None:
+    """A resistance measured in any way is shown as one by IEC 61960-3: five times the current, after 10 s."""
+    made = maker(series=1, capacity_ah=4.0, every_s=0.5).hold(0.0, 30).hold(first_a, seconds).hold(-4.0, 1)
+    found = read(plain_csv(made.hold(0.0, 60).made())).resistance
+    assert [each for each in found if each.from_a == -first_a and each.current_a == 4.0]
+    assert not [each for each in found if each.method.startswith("IEC")]
+
+
+def test_between_two_rows_the_current_changes_evenly(read: Any) -> None:
+    """A log with a row a minute counts too little while the load grows. Rule: the trapezoidal rule."""
+    lines = ["time_s,voltage_v,current_a", "0,41.0,0", "60,41.0,0"]
+    lines += [f"{120 + 60 * n},{40.5 - n / 12:.3f},{-1 - n / 10}" for n in range(100)]
+    flow = read("\n".join(lines) + "\n").discharges[0]
+    rows = [0.0] + [1 + n / 10 for n in range(100)]
+    assert flow.ah == pytest.approx(sum(a + b for a, b in pairwise(rows)) / 2 / 60, rel=0.001)
+
+
+def test_a_pulse_is_no_discharge(maker: Any, read: Any, plain_csv: Any) -> None:
+    """A pulse before the test counts as the test."""
+    made = maker(every_s=1.0).hold(0.0, 300).hold(-10.0, 10).hold(0.0, 600).empty(5.0).rest(300).made()
+    reading = read(plain_csv(made))
+    assert len(reading.discharges) == 1
+    assert [(each.kind, round(each.current_a, 1), round(each.seconds)) for each in reading.pulses] == [
+        ("discharge", 10.0, 10)
+    ]
+
+
+def test_a_pulse_upon_a_load_is_found(maker: Any, read: Any, plain_csv: Any) -> None:
+    """A peak current drawn in the middle of a test is not seen."""
+    made = maker(every_s=1.0).hold(0.0, 60).hold(-2.0, 600).hold(-10.0, 10).hold(-2.0, 600).rest(60).made()
+    pulses = read(plain_csv(made)).pulses
+    assert [(round(each.current_a), round(each.seconds)) for each in pulses] == [(10, 10)]
+
+
+def test_what_flows_back_is_taken_off(maker: Any, read: Any, plain_csv: Any) -> None:
+    """A ride's regeneration is counted as capacity."""
+    made = maker(every_s=1.0).hold(0.0, 60)
+    for _ in range(20):
+        made.hold(-6.0, 100).hold(3.0, 10)
+    flow = read(plain_csv(made.hold(0.0, 600).made())).discharges[0]
+    assert flow.ah == pytest.approx(20 * (600 - 30) / 3600, rel=0.01)
+    assert flow.returned_ah == pytest.approx(20 * 30 / 3600, rel=0.1)
+
+
+def test_a_gap_widens_the_bounds_to_nothing_and_to_the_highest_current(
+    usual_log: Any, read: Any, plain_csv: Any
+) -> None:
+    """Ten minutes that nobody logged count as measured."""
+    made = replace(usual_log, rows=tuple(row for row in usual_log.rows if not 3000 < row.s < 3600))
+    reading = read(plain_csv(made))
+    flow = reading.discharges[0]
+    gap_ah = 5 * 600 / 3600
+    assert [round(each.seconds) for each in flow.gaps] == [600]
+    assert flow.ah_bounds.low == pytest.approx(flow.ah * 0.995 - gap_ah, rel=0.002)
+    assert flow.ah_bounds.high == pytest.approx(flow.ah * 1.005, rel=0.002)
+    assert any("gap of 600 s" in each for each in reading.remarks)
+
+
+def test_a_restart_after_which_the_voltage_has_moved_bounds_nothing_from_above(maker: Any, read: Any) -> None:
+    """What flowed while the logger was off is left out in silence."""
+    made = maker().hold(0.0, 300).hold(-5.0, 3000)
+    first = made.made().rows
+    later = maker(used_ah=made.used_ah + 1.5).hold(-5.0, 600).rest(300).made().rows
+    line = "{0.s:.0f},{0.v:.3f},{0.a:.3f}".format
+    text = "\n".join(
+        ["time_s,voltage_v,current_a", *map(line, first), "time_s,voltage_v,current_a", *map(line, later)]
+    )
+    reading = read(text + "\n")
+    flow = reading.discharges[0]
+    assert flow.ah == pytest.approx(5 * 3600 / 3600, rel=0.01)
+    assert flow.ah_bounds.high == inf
+    assert any("starts anew at row" in each for each in reading.remarks)
+
+
+def test_a_restart_with_a_charged_pack_is_another_discharge(maker: Any, read: Any) -> None:
+    """Two discharges appended to one file are added up to a capacity nobody measured."""
+    line = "{0.s:.0f},{0.v:.3f},{0.a:.3f}".format
+    rows = maker().empty(5.0).made().rows
+    text = "\n".join(["time_s,voltage_v,current_a", *map(line, rows), *map(line, rows)]) + "\n"
+    assert len(read(text).discharges) == 2
+
+
+def test_a_clock_set_back_is_no_time(usual_log: Any, read: Any, same: Any) -> None:
+    """The end of summer time takes an hour of current away."""
+    made = usual_log.changed(lambda r: replace(r, s=r.s + 7200 if r.s < 2000 else r.s + 3600))
+    reading = read(made.write(lambda r: f"{r.s:.0f},{r.v:.3f},{r.a:.3f}", "time_s,voltage_v,current_a"))
+    same(reading, usual_log)
+    assert any("goes back by 3595 s" in each for each in reading.remarks)
+
+
+def test_time_in_the_step_alone_is_put_one_after_another(usual_log: Any, read: Any) -> None:
+    """A tester that only writes the time of each step is refused, or only its last step is read."""
+    starts = {
+        0: 0.0,
+        1: next(r.s for r in usual_log.rows if r.a),
+        2: next(r.s for r in usual_log.rows[70:] if not r.a),
+    }
+
+    def line(row: Any) -> str:
+        step = 1 if row.a else 0 if row.s < starts[1] else 2
+        return f"{step},{row.s - starts[step]:.1f},{row.v:.3f},{row.a:.2f}"
+
+    made = usual_log.write(line, "Step,Step Time (s),Voltage (V),Current (A)")
+    assert read(made).discharges[0].ah == pytest.approx(usual_log.ah, rel=0.002)
+
+
+def test_the_instruments_own_count_is_shown_beside(usual_log: Any, read: Any) -> None:
+    """A wrong unit is not noticed although the tester counted the Ah itself."""
+    counted, last = 0.0, usual_log.rows[0]
+    lines = ["t (s),U (V),I (A),Capacity (mAh)"]
+    for row in usual_log.rows:
+        counted += (abs(last.a) + abs(row.a)) / 2 * (row.s - last.s) / 3.6
+        last = row
+        lines.append(f"{row.s:.0f},{row.v:.3f},{row.a:.3f},{counted:.1f}")
+    flow = read("\n".join(lines) + "\n").discharges[0]
+    assert flow.counter_ah == pytest.approx(flow.ah, rel=0.002)
+
+
+def test_the_temperature_of_the_air_is_not_that_of_the_cell(usual_log: Any, read: Any) -> None:
+    """The rise of the air's sensor is taken for the cell's, and a hot cell passes."""
+    text = usual_log.write(
+        lambda r: (
+            f"{r.s:.0f},{r.v:.3f},{r.a:.3f},{22 + r.s / 6000:.2f},{24 + r.s / 300:.1f},{25 + r.s / 200:.1f}"
+        ),
+        "t (s),U (V),I (A),Ambient (°C),T1 (°C),T2 (°C)",
+    )
+    flow = read(text).discharges[0]
+    assert flow.air_c == pytest.approx(22.05, abs=0.05)
+    assert flow.start_c == pytest.approx(26.5, abs=0.1)
+    assert flow.max_c == pytest.approx(25 + usual_log.rows[-62].s / 200, abs=0.3)
+
+
+def test_fahrenheit_and_kelvin_become_celsius(usual_log: Any, read: Any) -> None:
+    """A cell of 77 F is one at 77 C."""
+    text = usual_log.write(
+        lambda r: f"{r.s:.0f},{r.v:.3f},{r.a:.3f},77.0,298.15",
+        "t (s),U (V),I (A),Cell temp (F),Ambient temp (K)",
+    )
+    flow = read(text).discharges[0]
+    assert flow.start_c == pytest.approx(25.0)
+    assert flow.air_c == pytest.approx(25.0)
+
+
+def test_the_bounds_hold_meter_resolution_and_sampling(usual_log: Any, read: Any) -> None:
+    """A capacity is told better than the meter reads. Rule: limits meter_error, half a digit."""
+    flow = read(
+        usual_log.write(lambda r: f"{r.s:.0f},{r.v:.2f},{r.a:.3f}", "time_s,voltage_v,current_a")
+    ).discharges[0]
+    assert flow.uncertainty.meter == 0.005
+    assert flow.ah_bounds.low <= flow.ah * 0.995
+    assert flow.ah_bounds.high >= flow.ah * 1.005
+    assert flow.wh_bounds.low <= flow.wh * 0.990
+
+
+def test_noise_makes_no_flows(usual_log: Any, read: Any) -> None:
+    """A rest with a noisy meter is divided into hundreds of discharges."""
+    import random
+
+    noise = random.Random(4)  # noqa: S311 - no secret
+    made = usual_log.changed(lambda r: replace(r, a=r.a + noise.gauss(0, 0.1), v=r.v + noise.gauss(0, 0.02)))
+    reading = read(made.write(lambda r: f"{r.s:.0f},{r.v:.3f},{r.a:.3f}", "time_s,voltage_v,current_a"))
+    assert (len(reading.discharges), len(reading.charges)) == (1, 0)
+    assert reading.discharges[0].ah == pytest.approx(usual_log.ah, rel=0.005)
+    assert reading.discharges[0].ended_by == "tester"
+
+
+def test_groups_drift_over_a_long_rest(read: Any) -> None:
+    """A group that drains by itself is not found. Source: 5 mV over two days are 2.5 mV a day."""
+    lines = ["time_h,voltage_v,current_a,cell 1 (V),cell 2 (V)"]
+    for hour in range(50):
+        second = 3.75 - 0.0025 * hour / 24
+        lines.append(f"{hour},{3.75 + second:.5f},0.0,3.75000,{second:.5f}")
+    reading = read("\n".join(lines) + "\n")
+    drifts = [each.drift_mv_per_day for each in reading.groups]
+    assert drifts[0] == pytest.approx(0, abs=0.05)
+    assert drifts[1] == pytest.approx(-2.5, abs=0.05)
+    assert any("no current flows" in each for each in reading.remarks)

@@ -1,0 +1,187 @@
+"""The command log, run as a user runs it: output, exit status, and what is left behind."""
+
+from __future__ import annotations
+
+import json
+from html.parser import HTMLParser
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from verifier.cli import main
+
+ROOT = Path(__file__).parents[2]
+LOANER = ROOT / "samples/logs/quay-street-loaner-7.csv"
+CELL = ROOT / "samples/logs/osk-21700-40h-cell-3.csv"
+CASE = ROOT / "samples/cases/quay-street-loaner-7.yaml"
+
+
+@pytest.fixture
+def run(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], tmp_path: Path) -> Any:
+    """Return a function that runs the command and gives exit status, stdout and stderr."""
+    monkeypatch.chdir(tmp_path)
+
+    def call(*arguments: object) -> tuple[int, str, str]:
+        monkeypatch.setattr("sys.argv", ["packclaim", "log", *map(str, arguments)])
+        with pytest.raises(SystemExit) as ended:
+            main()
+        said = capsys.readouterr()
+        return int(ended.value.code or 0), said.out, said.err
+
+    return call
+
+
+def test_json_has_the_promised_keys(run: Any) -> None:
+    """A program that reads the JSON finds nothing under the name that was promised."""
+    status, out, err = run(CELL, "--format", "json")
+    found = json.loads(out)
+    assert (status, err) == (0, "")
+    assert {"discharges", "charges", "resistance", "groups", "remarks"} <= set(found)
+    assert {
+        "ah", "wh", "mean_v", "current_a", "start_v", "end_v", "minutes", "start_c", "max_c", "ended_by",
+    } <= set(found["discharges"][0])  # fmt: skip
+    assert {"mohm", "seconds", "current_a", "at_ah"} <= set(found["resistance"][0])
+    # The cell was made with 3.96 Ah from 4.197 to 2.5 V at rest.
+    assert found["discharges"][0]["ah"] == pytest.approx(3.95, rel=0.003)
+
+
+def test_several_logs_are_an_array(run: Any) -> None:
+    """A program that reads two logs gets one."""
+    status, out, _ = run(CELL, LOANER, "--format", "json")
+    assert status == 0
+    assert [Path(each["file"]).name for each in json.loads(out)] == [CELL.name, LOANER.name]
+
+
+def test_text_says_what_was_delivered_first(run: Any) -> None:
+    """A user has to look for the capacity."""
+    status, out, _ = run(LOANER)
+    assert status == 0
+    assert out.splitlines()[3].startswith("Delivered 11.59 Ah (")
+    assert "ended by: bms (group 7)" in out
+    assert max(len(line) for line in out.splitlines()) <= 80 or "/" in max(out.splitlines(), key=len)
+
+
+def test_a_case_is_held_against_the_log(run: Any) -> None:
+    """The claims of a case say nothing of the test that was made."""
+    status, out, _ = run(LOANER, "--case", CASE, "--format", "json")
+    claims = {each["figure"]: each for each in json.loads(out)["claims"]}
+    assert status == 0
+    assert claims["capacity"]["verdict"] == "does not hold"
+    assert claims["capacity"]["evidence"] == "own_test"
+    assert claims["continuous_current"]["verdict"] == "not settled"
+    assert "25 A: the test drew 7 A" in claims["continuous_current"]["does_not_prove"]
+
+
+def test_a_log_of_another_pack_ends_in_one_line(run: Any) -> None:
+    """A cell's log becomes evidence for a pack."""
+    status, out, err = run(CELL, "--case", CASE)
+    assert (status, out) == (2, "")
+    assert len(err.splitlines()) == 1
+    assert "cannot be 10 in series" in err
+
+
+def test_the_page_is_whole_and_fetches_nothing(run: Any) -> None:
+    """A browser shows a broken page, or a heading of a log runs in it."""
+    status, _, err = run(LOANER, "--case", CASE, "--out", "log.html")
+    text = Path("log.html").read_text(encoding="utf-8")
+    assert status == 0
+    assert "wrote log.html" in err
+    assert text.startswith("<!doctype html>")
+    assert text.count("<svg viewBox") == 3
+    assert "expected of the claim" in text
+    assert "default-src 'none'" in text
+    HTMLParser().feed(text)
+
+
+def test_headings_are_text_in_the_page(run: Any, tmp_path: Path) -> None:
+    """A log from a stranger runs a script in the report."""
+    rows = "\n".join(f"{n * 10},{41 - n / 60:.3f},{-5 if n > 3 else 0}" for n in range(500))
+    path = tmp_path / "evil.csv"
+    path.write_text(f"time_s,voltage_v <script>alert(1)</script>,current_a\n{rows}\n", encoding="utf-8")
+    status, out, _ = run(path, "--format", "html")
+    assert status == 0
+    assert "<script>" not in out
+
+
+def test_the_format_follows_the_ending(run: Any) -> None:
+    """A file named .json holds text."""
+    run(CELL, "--out", "cell.json")
+    assert json.loads(Path("cell.json").read_text(encoding="utf-8"))["discharges"]
+
+
+def test_an_input_is_never_written_over(run: Any, tmp_path: Path) -> None:
+    """A slip destroys the only copy of a measurement."""
+    path = tmp_path / "mine.csv"
+    path.write_bytes(CELL.read_bytes())
+    status, _, err = run(path, "--out", "mine.csv")
+    assert status == 2
+    assert "names a file that is read" in err
+    assert path.read_bytes() == CELL.read_bytes()
+
+
+def test_one_bad_log_leaves_nothing_half_written(run: Any, tmp_path: Path) -> None:
+    """A report of some of the logs passes for one of all."""
+    (tmp_path / "bad.csv").write_text("no figures here\n", encoding="utf-8")
+    status, out, err = run(CELL, "bad.csv", "--out", "report.html")
+    assert (status, out) == (2, "")
+    assert "bad.csv: holds no rows of figures" in err
+    assert not Path("report.html").exists()
+
+
+def test_a_log_comes_from_stdin(run: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A log in a pipe cannot be read."""
+    import io
+    import sys
+
+    class Piped:
+        buffer = io.BytesIO(CELL.read_bytes())
+
+    monkeypatch.setattr(sys, "stdin", Piped())
+    status, out, _ = run("-", "--format", "json")
+    assert status == 0
+    assert json.loads(out)["file"] == "stdin"
+
+
+def test_the_samples_are_what_their_script_writes() -> None:
+    """The invented logs are not those that the script tells of."""
+    import importlib.util
+
+    spec = importlib.util.spec_from_file_location("make_logs", ROOT / "samples/logs/make_logs.py")
+    assert spec is not None
+    assert spec.loader is not None
+    module = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(module)
+    assert LOANER.read_text(encoding="utf-8") == module.loaner()
+    assert CELL.read_text(encoding="utf-8") == module.cell_test()
+
+
+def test_a_long_log_needs_no_more_memory_and_tells_how_far_it_is(tmp_path: Path) -> None:
+    """A log of days takes all memory, or stands still without a word."""
+    import io
+    import tracemalloc
+
+    from verifier.discharge_log.progress import Told
+    from verifier.discharge_log.reading import read_log
+
+    def peak(rows: int) -> int:
+        path = tmp_path / f"{rows}.csv"
+        with path.open("w", encoding="utf-8") as file:
+            file.write("time_s,voltage_v,current_a\n")
+            for n in range(rows):
+                amps = 0 if n < 1000 else -5 - n % 3 * 0.001
+                file.write(f"{n * 0.1:.1f},{41 - 12 * n / rows:.3f},{amps:.3f}\n")
+        tracemalloc.start()
+        read_log(str(path))
+        most = tracemalloc.get_traced_memory()[1]
+        tracemalloc.stop()
+        return most
+
+    read_log(str(CELL))
+    assert peak(1_000_000) < 1.6 * peak(300_000)
+    stream, moments = io.StringIO(), iter(range(0, 600, 6))
+    told = Told(stream, "log.csv", lambda: next(moments))
+    told(250_000, 0.25)
+    told(250_000, 0.5)
+    told.end()
+    assert stream.getvalue() == "log.csv: 250000 rows, 25 %\nlog.csv: 500000 rows, 50 %\n"

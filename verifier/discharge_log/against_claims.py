@@ -1,0 +1,433 @@
+"""What a log proves of a case's claims, and what it does not.
+
+A log is evidence of the own test, under its conditions and no others: a test at 5 A proves no 30 A, a test
+in a room proves nothing of frost. What the log does not show never counts for the seller.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from math import inf
+
+from registry.chemistry import CHEMISTRIES, VOLTAGES, Chemistry
+from verifier.bounds import Bounds
+from verifier.case.limits import Limits
+from verifier.case.model import Case
+from verifier.discharge_log.endings import BMS, CHARGER, END_OF_LOG, NOT_KNOWN, was_emptied
+from verifier.discharge_log.model import Flow, LogReading
+from verifier.discharge_log.standard_conditions import Curves
+from verifier.errors import UnreadableInput
+from verifier.quantities import Quantity
+from verifier.verdict import VERDICTS, Claim, Verdict, judge_at_most, judge_claim
+
+# Sheets let a cell reach 60 C while it discharges. Common practice, no source.
+HOTTEST_C = 60.0
+# Below this part of the full voltage at the start a pack was not charged full. Common practice, no source.
+FULL_PART = 0.975
+# Under load the mean cell of a pack with one empty group may still stand at this. Common practice, no source.
+_FOOT_V, _FOOT_LFP_V = 3.4, 3.15
+_NAMES_ROOM = (0.60, 1.27)
+
+
+@dataclass(frozen=True, slots=True)
+class ClaimTested:
+    """One claim against one log: the verdict of this test alone, its conditions, and what stays open."""
+
+    figure: str
+    unit: str
+    claimed: Bounds | None
+    supported: Bounds
+    verdict: Verdict
+    proves: str
+    does_not_prove: tuple[str, ...] = ()
+    conditions: dict[str, float | str | None] = field(default_factory=dict)
+
+
+def series_of(case: Case) -> Bounds | None:
+    """Return the series count: as observed, as the BMS says, else as claimed."""
+    for each in (case.observed.series, case.observed.bms.series, case.claim.series):
+        if each is not None:
+            return each
+    return None
+
+
+def chemistries_of(case: Case) -> list[Chemistry]:
+    """Return the chemistries that the pack may have: as seen, as stated, or by its voltage a cell."""
+    for name in (case.observed.cell.chemistry, case.claim.chemistry):
+        if name is not None:
+            return [VOLTAGES[name]]
+    series, nominal = series_of(case), case.claim.nominal_voltage_v
+    every = [VOLTAGES[name] for name in CHEMISTRIES]
+    if series is None or nominal is None:
+        return every
+    cell = nominal / series
+    # A trade name such as 48 V for 46.8 V is a few percent off.
+    named = [
+        each
+        for each in every
+        if each.name != "other"
+        and cell.low <= 1.04 * each.nominal_v[1]
+        and cell.high >= 0.96 * each.nominal_v[0]
+    ]
+    return named or every
+
+
+def curves_of(case: Case) -> Curves:
+    """Return by which measured cells a log of the case's pack is converted.
+
+    A chemistry that was seen, or a count that was, decides; the seller's word alone leaves both kinds open.
+    """
+    seen = case.observed.cell.chemistry
+    if seen is not None:
+        return Curves(chemistries=(seen,))
+    for each in (case.observed.series, case.observed.bms.series):
+        if each is not None and each.exact:
+            return Curves(series=int(each.low))
+    return Curves(chemistries=("NMC", "LFP"))
+
+
+def refuse_other_pack(reading: LogReading, case: Case) -> None:
+    """Refuse a log whose voltage or groups cannot be those of the case's pack.
+
+    Raises
+    ------
+    UnreadableInput
+        Naming the voltages; without ``--case`` the log can be read as it is.
+    """
+    series = series_of(case)
+    low_v, high_v = _ends_v(reading)
+    if reading.groups and series is not None and not series.low <= len(reading.groups) <= series.high:
+        raise UnreadableInput(
+            reading.file,
+            f"holds {len(reading.groups)} groups, the case {_count(series)} in series",
+            "give this pack's own log, or leave --case out to read it as it is",
+        )
+    if series is not None:
+        kinds = chemistries_of(case)
+        lowest = series.low * min(each.empty_v[0] for each in kinds)
+        highest = series.high * max(each.full_v[1] for each in kinds)
+        words = f"{_count(series)} in series, {lowest:.3g} to {highest:.3g} V"
+    elif case.claim.nominal_voltage_v is not None:
+        lowest, highest = (
+            case.claim.nominal_voltage_v.low * _NAMES_ROOM[0],
+            case.claim.nominal_voltage_v.high * _NAMES_ROOM[1],
+        )
+        words = f"a pack of {case.claim.nominal_voltage_v.low:g} V"
+    else:
+        return
+    if high_v < lowest or high_v > 1.03 * highest or low_v > highest:
+        raise UnreadableInput(
+            reading.file,
+            f"{low_v:.3g} to {high_v:.3g} V cannot be {words}: the log is of another pack, or the "
+            "pack is not what the case says",
+            "give this pack's own log, or leave --case out to read it as it is",
+        )
+
+
+def _ends_v(reading: LogReading) -> tuple[float, float]:
+    flows = (*reading.discharges, *reading.charges)
+    if not flows:
+        return reading.voltage_v
+    return min(min(each.start_v, each.end_v) for each in flows), reading.voltage_v[1]
+
+
+def _count(series: Bounds) -> str:
+    return f"{series.low:.0f}" if series.exact else f"{series.low:.0f} to {series.high:.0f}"
+
+
+def against_claims(reading: LogReading, case: Case, limits: Limits) -> tuple[ClaimTested, ...]:
+    """Return what a log says of each claim of a case; call `refuse_other_pack` first."""
+    return tuple(_tested(reading, case, limits))
+
+
+def _tested(reading: LogReading, case: Case, limits: Limits) -> Iterator[ClaimTested]:
+    discharges, charges = reading.discharges, reading.charges
+    if discharges:
+        most = max(discharges, key=lambda each: each.ah)
+        yield _capacity(most, case)
+        yield _energy(most, case)
+        yield _continuous(discharges, case, limits)
+        yield _sag(discharges, case)
+    elif case.claim.capacity_ah is not None:
+        yield ClaimTested(
+            "capacity", "Ah", case.claim.capacity_ah, Bounds(0.0, inf), Verdict.NOT_SETTLED,
+            "nothing of the capacity", ("the capacity: the log holds no discharge",),
+        )  # fmt: skip
+    if discharges or reading.pulses:
+        yield from _peak(reading, case)
+    if charges:
+        yield _charge_time(max(charges, key=lambda each: each.ah), case)
+        yield from _charge_current(charges, case)
+
+
+# -- capacity and energy ---------------------------------------------------------------------------------
+
+
+def _was_full(flow: Flow, case: Case) -> bool:
+    """Whether a discharge began full: after a charger had finished, or near the full voltage at rest."""
+    if flow.from_full:
+        return True
+    series = series_of(case)
+    rest_v = flow.sag.rest_v if flow.sag is not None else None
+    if series is None or not series.exact or rest_v is None:
+        return False
+    kinds = chemistries_of(case)
+    # Iron phosphate rests at 3.33 to 3.4 V when full, whatever it was charged to.
+    needed = max(3.33 if each.name == "LFP" else FULL_PART * each.full_v[0] for each in kinds)
+    return rest_v / series.low >= needed
+
+
+def _conditions(flow: Flow) -> dict[str, float | str | None]:
+    return {
+        "current_a": flow.current_a, "minutes": flow.minutes, "from_v": flow.start_v, "to_v": flow.end_v,
+        "start_c": flow.start_c, "max_c": flow.max_c, "air_c": flow.air_c, "ended_by": flow.ended_by,
+    }  # fmt: skip
+
+
+def _capacity(flow: Flow, case: Case) -> ClaimTested:
+    return _amount(
+        flow, case, "capacity", "Ah", case.claim.capacity_ah, flow.ah, flow.ah_bounds, flow.standard_ah
+    )
+
+
+def _energy(flow: Flow, case: Case) -> ClaimTested:
+    return _amount(
+        flow, case, "energy", "Wh", case.claim.energy_wh, flow.wh, flow.wh_bounds, flow.standard_wh
+    )
+
+
+def _amount(
+    flow: Flow, case: Case, figure: str, unit: str, claimed: Bounds | None, value: float, bounds: Bounds,
+    standard: Bounds | None,
+) -> ClaimTested:  # fmt: skip
+    """Judge capacity or energy by what was delivered, at 0.2 It and 20 C where measured data allow it."""
+    open_points = []
+    supported = standard if standard is not None else Bounds(bounds.low, inf)
+    if standard is None:
+        open_points.append(f"what it would be at 0.2 It and 20 C: {flow.standard_note}")
+    if not _was_full(flow, case):
+        supported = Bounds(supported.low, inf)
+        open_points.append("the whole of it: that the pack was full at the start is not shown")
+    if not was_emptied(flow):
+        supported = Bounds(supported.low, inf)
+        open_points.append(f"the whole of it: the pack was not empty at the end ({flow.ended_how})")
+    if flow.max_c is None:
+        open_points.append("what it delivers in the cold or in the heat: no temperature was logged")
+    else:
+        open_points.append(f"what it delivers at other temperatures than {_span_c(flow)}")
+    verdict = _at_least(claimed, supported, None)
+    proves = (
+        f"{value:.4g} {unit} ({_pair(bounds)}) delivered at {flow.current_a:.3g} A down to {flow.end_v:.4g} V"
+    )
+    return ClaimTested(
+        figure, unit, claimed, supported, verdict, proves, tuple(open_points), _conditions(flow)
+    )
+
+
+def _span_c(flow: Flow) -> str:
+    low = flow.air_c if flow.air_c is not None else flow.start_c
+    return f"{low:.0f} C" if low is not None else "those of the test"
+
+
+def _pair(bounds: Bounds) -> str:
+    high = f"{bounds.high:.4g}" if bounds.high < inf else "more"
+    return f"{bounds.low:.4g} to {high}"
+
+
+# -- current ---------------------------------------------------------------------------------------------
+
+
+def _continuous(discharges: tuple[Flow, ...], case: Case, limits: Limits) -> ClaimTested:
+    """Judge the continuous current by the discharge with the largest mean current that bears on the claim."""
+    claimed = case.claim.continuous_current_a
+    slack = 1 + limits.number("meter_error")
+    flow = max(discharges, key=lambda each: (each.current_a, each.minutes))
+    held = f"{flow.current_a:.3g} A held for {flow.minutes:.3g} min{_at_most_c(flow)}, until {_until(flow)}"
+    open_points = _open_of_current(flow)
+    conditions = _conditions(flow)
+    whole = _was_full(flow, case) and was_emptied(flow)
+    warm = flow.max_c is not None and flow.max_c <= HOTTEST_C
+    if flow.max_c is not None and flow.max_c > HOTTEST_C:
+        open_points.insert(
+            0, f"that the cells bear it: they reached {flow.max_c:.0f} C, above {HOTTEST_C:.0f} C"
+        )
+    if claimed is not None and flow.current_a * slack < claimed.low:
+        text = f"{claimed.low:g} A: the test drew {flow.current_a:.3g} A"
+        return ClaimTested(
+            "continuous_current", "A", claimed, Bounds(flow.current_a if whole and warm else 0.0, inf),
+            Verdict.NOT_SETTLED, held, (text, *open_points), conditions,
+        )  # fmt: skip
+    if flow.ended_by == BMS and flow.knee is None and claimed is not None and _had_charge_left(flow, case):
+        # It opened with charge left: the pack did not carry this current.
+        supported = Bounds(0.0, flow.current_a)
+        near = flow.current_a <= claimed.high * slack
+        verdict = Verdict.DOES_NOT_HOLD if near else Verdict.NOT_SETTLED
+        return ClaimTested(
+            "continuous_current", "A", claimed, supported, verdict, held, tuple(open_points), conditions
+        )
+    if not (whole and warm):
+        if not _was_full(flow, case):
+            open_points.insert(0, "that it is held from full: the pack was not shown to be full at the start")
+        if not was_emptied(flow):
+            open_points.insert(0, f"that it is held to the end: {flow.ended_how}")
+        supported = Bounds(0.0, inf)
+        verdict = Verdict.NOT_CLAIMED if claimed is None else Verdict.NOT_SETTLED
+        return ClaimTested(
+            "continuous_current", "A", claimed, supported, verdict, held, tuple(open_points), conditions
+        )
+    supported = Bounds(flow.current_a * slack, inf)
+    verdict = _at_least(claimed, supported, limits.number("reserve"))
+    return ClaimTested(
+        "continuous_current", "A", claimed, supported, verdict, held, tuple(open_points), conditions
+    )
+
+
+def _had_charge_left(flow: Flow, case: Case) -> bool:
+    """Whether the cells still stood above the foot of their curve, so that no empty group stopped it."""
+    series = series_of(case)
+    if series is None or not series.exact:
+        return False
+    return all(
+        flow.end_v / series.low > (_FOOT_LFP_V if each.name == "LFP" else _FOOT_V)
+        for each in chemistries_of(case)
+    )
+
+
+def _open_of_current(flow: Flow) -> list[str]:
+    points = [f"more than {flow.current_a:.3g} A"]
+    if flow.max_c is None:
+        points.append("that the cells stay cool enough: no temperature was logged")
+    else:
+        points.append(f"what the cells bear in warmer or colder air than {_span_c(flow)}")
+    points.append("leads, strips and welds: they were not measured while it flowed")
+    return points
+
+
+def _until(flow: Flow) -> str:
+    words = {
+        END_OF_LOG: "the log ends", NOT_KNOWN: f"something not shown stopped it at {flow.end_v:.4g} V",
+        BMS: "the BMS opened", "tester": f"the tester stopped at {flow.end_v:.4g} V",
+    }  # fmt: skip
+    if flow.ended_by.startswith(BMS) and flow.ended_by != BMS:
+        return f"the BMS opened at {flow.end_v:.4g} V, {flow.ended_by.removeprefix(BMS).strip(' ()')} empty"
+    return words.get(flow.ended_by, f"{flow.ended_by} was empty")
+
+
+def _at_most_c(flow: Flow) -> str:
+    if flow.max_c is None:
+        return ""
+    start = f" from {flow.start_c:.0f} C" if flow.start_c is not None else ""
+    return f", the cell{start} at most {flow.max_c:.0f} C"
+
+
+def _peak(reading: LogReading, case: Case) -> Iterator[ClaimTested]:
+    """Judge a peak current by pulses of at least its seconds, and by whole discharges."""
+    claimed, asked_s = case.claim.peak_current_a, case.claim.peak_seconds
+    # A pulse in which the voltage collapsed was not carried.
+    pulses = [
+        each for each in reading.pulses if each.kind == "discharge" and each.lowest_v > 0.5 * each.from_v
+    ]
+    if claimed is None and not pulses:
+        return
+    needed_s = asked_s.high if asked_s is not None else None
+    held = [(each.current_a, each.seconds) for each in pulses]
+    held += [(each.current_a, 60 * each.minutes) for each in reading.discharges]
+    enough = [current for current, seconds in held if needed_s is not None and seconds >= 0.95 * needed_s]
+    best, lasted = max(held)
+    supported = Bounds(max(enough, default=0.0), inf)
+    verdict = _at_least(claimed, supported, None)
+    open_points = [f"more than {best:.3g} A"]
+    if claimed is not None and needed_s is None:
+        open_points.append("for how long: the seller states no seconds for the peak")
+    proves = f"{best:.3g} A held for {lasted:.3g} s"
+    yield ClaimTested(
+        "peak_current", "A", claimed, supported, verdict, proves, tuple(open_points), {"seconds": lasted}
+    )
+
+
+def _sag(discharges: tuple[Flow, ...], case: Case) -> ClaimTested:
+    """Tell the voltage under load; nothing is claimed of it as such."""
+    with_rest = [each for each in discharges if each.sag is not None]
+    flow = max(with_rest or discharges, key=lambda each: each.current_a)
+    if flow.sag is None:
+        proves = f"mean {flow.mean_v:.4g} V under {flow.current_a:.3g} A; the log has none before the load"
+        supported = Bounds(0.0, inf)
+    else:
+        drop = flow.sag.rest_v - flow.sag.after_v
+        supported = Bounds(drop, drop)
+        proves = (
+            f"under {flow.current_a:.3g} A from {flow.sag.rest_v:.4g} V at rest to {flow.sag.after_v:.4g} V "
+            f"after {flow.sag.after_seconds:.0f} s and {flow.sag.halfway_v:.4g} V halfway"
+        )
+    asked = case.claim.continuous_current_a
+    open_points = []
+    if asked is not None and flow.current_a < 0.95 * asked.low:
+        open_points.append(f"the voltage under {asked.low:g} A")
+    return ClaimTested(
+        "sag", "V", None, supported, Verdict.NOT_CLAIMED, proves, tuple(open_points), _conditions(flow)
+    )
+
+
+# -- charging --------------------------------------------------------------------------------------------
+
+
+def _charge_time(flow: Flow, case: Case) -> ClaimTested:
+    """Judge the hours of a charge: only a whole one, with the charger that the claim is made with, tells."""
+    claimed, capacity = case.claim.charge_hours, case.claim.capacity_ah
+    hours = flow.minutes / 60
+    open_points = []
+    finished = flow.ended_by == CHARGER
+    if not finished:
+        open_points.append(f"how long a whole charge takes: {flow.ended_how}")
+    # From empty is shown by what went in, not by the voltage.
+    from_empty = capacity is not None and flow.ah_bounds.high >= 0.95 * capacity.low
+    if not from_empty:
+        open_points.append(f"how long a charge from empty takes: only {flow.ah:.3g} Ah went in")
+    charger = case.observed.charger.current_a
+    charger = charger if charger is not None else case.claim.charge_current_a
+    same = charger is not None and 0.95 * charger.low <= flow.peak_a <= 1.05 * charger.high
+    if not same:
+        with_which = f"of {charger.low:g} A" if charger is not None else "that the claim is made with"
+        open_points.append(
+            f"how long it takes with the charger {with_which}: this one gave {flow.peak_a:.3g} A"
+        )
+    needed = Bounds(hours, hours if finished and from_empty else inf) if same else Bounds(0.0, inf)
+    verdict = VERDICTS[judge_at_most(_claim(claimed), _quantity(needed)).verdict]
+    proves = f"{flow.ah:.4g} Ah charged in {hours:.3g} h at up to {flow.peak_a:.3g} A, to {flow.end_v:.4g} V"
+    return ClaimTested(
+        "charge_time", "h", claimed, needed, verdict, proves, tuple(open_points), _conditions(flow)
+    )
+
+
+def _charge_current(charges: tuple[Flow, ...], case: Case) -> Iterator[ClaimTested]:
+    claimed = case.claim.charge_current_a
+    if claimed is None:
+        return
+    flow = max(charges, key=lambda each: each.current_a)
+    supported = Bounds(flow.peak_a, inf)
+    enough = flow.peak_a >= 0.98 * claimed.high
+    verdict = Verdict.NOT_SETTLED
+    proves = f"{flow.peak_a:.3g} A flowed into the pack{_at_most_c(flow)}"
+    points = (
+        ["that the cells' sheets allow this current"]
+        if enough
+        else [f"{claimed.high:g} A: the test reached {flow.peak_a:.3g} A"]
+    )
+    yield ClaimTested(
+        "charge_current", "A", claimed, supported, verdict, proves, tuple(points), _conditions(flow)
+    )
+
+
+def _claim(claimed: Bounds | None) -> Claim:
+    return Claim(1.0, 1.0, False) if claimed is None else Claim(claimed.low, claimed.high, True)
+
+
+def _quantity(bounds: Bounds) -> Quantity:
+    return Quantity(bounds.low, bounds.high)
+
+
+def _at_least(claimed: Bounds | None, supported: Bounds, reserve: float | None) -> Verdict:
+    """Return the verdict on "at least this much"."""
+    verdict: Verdict = VERDICTS[judge_claim(_claim(claimed), _quantity(supported), reserve).verdict]
+    return verdict

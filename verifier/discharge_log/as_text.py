@@ -1,0 +1,242 @@
+"""Readings for a terminal: what was delivered first, then what it proves, then what else was found."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from math import isinf
+
+from verifier.bounds import Bounds
+from verifier.discharge_log.against_claims import ClaimTested
+from verifier.discharge_log.model import Flow, GroupOfLog, LogReading, Resistance
+from verifier.report.layout import WIDTH, block, counted, table
+from verifier.words import digits, figure_name, span
+
+_MOST_LISTED = 12
+
+
+def render(readings: Sequence[LogReading], tested: Sequence[Sequence[ClaimTested]] | None) -> str:
+    """Return readings one after another; `tested` holds what each says of a case's claims."""
+    parts = [
+        _one(reading, tested[number] if tested is not None else None)
+        for number, reading in enumerate(readings)
+    ]
+    return "\n\n\n".join(parts) + "\n"
+
+
+def _one(reading: LogReading, tested: Sequence[ClaimTested] | None) -> str:
+    blocks = [_head(reading), *(delivered(each) for each in reading.discharges[:_MOST_LISTED])]
+    if len(reading.discharges) > _MOST_LISTED:
+        blocks.append(
+            f"and {counted(len(reading.discharges) - _MOST_LISTED, 'discharge')} more (--format json has all)"
+        )
+    blocks += [charged(each) for each in reading.charges[:_MOST_LISTED]]
+    blocks += [_claims(tested), _resistance(reading), _groups(reading), _rests(reading), _pulses(reading)]
+    blocks += [_list("Remarks", reading.remarks), _columns(reading)]
+    return "\n\n".join(filter(None, blocks))
+
+
+def _head(reading: LogReading) -> str:
+    found = [
+        counted(len(many), name)
+        for many, name in (
+            (reading.discharges, "discharge"),
+            (reading.charges, "charge"),
+            (reading.rests, "rest"),
+            (reading.pulses, "pulse"),
+        )
+        if many
+    ]
+    return block(
+        f"{reading.file}: {', '.join(found) or 'nothing'} in {counted(reading.rows, 'row')} "
+        f"over {digits(reading.hours)} h"
+    )
+
+
+def amount(value: float, bounds: Bounds, unit: str) -> str:
+    """Return a figure with its bounds: ``2.9 Ah (2.88 to 2.91)``."""
+    high = "or more" if isinf(bounds.high) else f"to {digits(bounds.high)}"
+    return f"{digits(value)} {unit} ({digits(bounds.low)} {high})"
+
+
+def delivered(flow: Flow) -> str:
+    """Return a discharge in words."""
+    first = f"Delivered {amount(flow.ah, flow.ah_bounds, 'Ah')}, {amount(flow.wh, flow.wh_bounds, 'Wh')}"
+    return "\n".join([first, *(_set_in(line, 2) for line in delivered_lines(flow))])
+
+
+def _set_in(line: str, blanks: int) -> str:
+    """Return a line set in, and further where it is broken."""
+    return " " * blanks + block(line, indent=" " * (blanks + 2), width=WIDTH - blanks)
+
+
+def delivered_lines(flow: Flow) -> Iterator[str]:
+    """Yield what there is to say of a discharge, a line each."""
+    yield (
+        f"{digits(flow.current_a)} A for {digits(flow.minutes)} min, from {digits(flow.start_v)} to "
+        f"{digits(flow.end_v)} V, mean {digits(flow.mean_v)} V; rows {flow.first_row} to {flow.last_row}"
+    )
+    yield f"ended by: {flow.ended_by} ({flow.ended_how})"
+    if flow.standard_ah is not None and flow.standard_wh is not None:
+        yield (
+            f"at 0.2 It and 20 C: {span(flow.standard_ah, 'Ah')}, {span(flow.standard_wh, 'Wh')} "
+            f"({flow.standard_note})"
+        )
+    else:
+        yield flow.standard_note
+    if flow.knee is not None:
+        knee = flow.knee
+        after = f"after {digits(knee.ah)} Ah ({knee.percent:.0f} %)"
+        yield f"falls off from {digits(knee.voltage_v)} V on, {after}"
+    if flow.sag is not None:
+        yield (
+            f"under load: {digits(flow.sag.rest_v)} V at rest, {digits(flow.sag.after_v)} V after "
+            f"{digits(flow.sag.after_seconds)} s, {digits(flow.sag.halfway_v)} V halfway"
+        )
+    yield temperature_words(flow)
+    if flow.first_group is not None:
+        yield group_words(flow)
+    if flow.returned_ah > 0.001 * flow.ah:
+        yield f"{digits(flow.returned_ah)} Ah flowed back in between and are taken off"
+    doubt = flow.uncertainty
+    gaps = f", gaps {digits(doubt.gaps_ah)} Ah" if doubt.gaps_ah else ""
+    yield (
+        f"may be wrong by: meter {100 * doubt.meter:.2g} %, resolution {100 * doubt.resolution:.2g} %, "
+        f"sampling {100 * doubt.sampling:.2g} %{gaps}"
+    )
+
+
+def temperature_words(flow: Flow) -> str:
+    """Return how warm a cell became."""
+    if flow.start_c is None or flow.max_c is None:
+        return "no temperature of the cells in the log" + (
+            f", air {digits(flow.air_c)} C" if flow.air_c is not None else ""
+        )
+    air = f", air {digits(round(flow.air_c, 1))} C" if flow.air_c is not None else ""
+    rise = flow.max_c - flow.start_c
+    return f"warmed by {rise:.1f} K, from {flow.start_c:.1f} to {flow.max_c:.1f} C{air}"
+
+
+def group_words(flow: Flow) -> str:
+    """Return which group ends first, and by how much."""
+    first = next(each for each in flow.groups if each.group == flow.first_group)
+    left = [each.left_ah for each in flow.groups if each.left_ah is not None]
+    more = f"; the next would have lasted {digits(min(left))} Ah longer" if left else ""
+    below = f"{first.below_mean_mv:.0f} mV below the mean"
+    return f"group {first.group} ends first: {first.end_v:.3f} V, {below}{more}"
+
+
+def charged(flow: Flow) -> str:
+    """Return a charge in words."""
+    return "\n".join(
+        [
+            f"Charged {amount(flow.ah, flow.ah_bounds, 'Ah')}, {amount(flow.wh, flow.wh_bounds, 'Wh')}",
+            _set_in(
+                f"in {digits(flow.minutes / 60)} h at up to {digits(flow.peak_a)} A, from "
+                f"{digits(flow.start_v)} to {digits(flow.end_v)} V; ended by: {flow.ended_by} "
+                f"({flow.ended_how})",
+                2,
+            ),
+        ]
+    )
+
+
+def _claims(tested: Sequence[ClaimTested] | None) -> str:
+    if tested is None:
+        return ""
+    lines = ["Against the claims (evidence: own test)"]
+    for each in tested:
+        lines.append(_set_in(claim_words(each), 2))
+        lines.append(_set_in(f"proves: {each.proves}", 4))
+        lines += [_set_in(f"does not prove: {point}", 4) for point in each.does_not_prove]
+    return "\n".join(lines)
+
+
+def claim_words(tested: ClaimTested) -> str:
+    """Return a claim and what the log makes of it."""
+    name = figure_name(tested.figure)
+    if tested.claimed is None:
+        return f"{name}: nothing claimed"
+    return f"{name}, claimed {span(tested.claimed, tested.unit)}: {tested.verdict}"
+
+
+def _resistance(reading: LogReading) -> str:
+    if not reading.resistance:
+        return ""
+    rows = [
+        (digits(each.mohm), digits(each.seconds), step_words(each), digits(each.at_ah), each.method)
+        for each in reading.resistance[:_MOST_LISTED]
+    ]
+    more = len(reading.resistance) - _MOST_LISTED
+    text = "DC resistance from steps of the current\n" + table(
+        ("mohm", "s", "A", "at Ah", "how"), rows, right=(0, 1, 3)
+    )
+    return text + (f"\nand {more} more (--format json has all)" if more > 0 else "")
+
+
+def left_words(group: GroupOfLog) -> str:
+    """Return how much more a group would have given: ``0.4 Ah``, or that it ends first."""
+    if group.ends_first:
+        return "ends first"
+    return "-" if group.left_ah is None else f"{digits(group.left_ah)} Ah"
+
+
+def step_words(step: Resistance) -> str:
+    """Return from which current to which: ``0 to 12``; what is no hundredth of the other is 0."""
+    largest = max(step.from_a, step.current_a)
+    ends = ["0" if each < 0.01 * largest else f"{each:.3g}" for each in (step.from_a, step.current_a)]
+    return " to ".join(ends)
+
+
+def _groups(reading: LogReading) -> str:
+    if not reading.groups:
+        return ""
+    rows = []
+    for each in reading.groups:
+        drift = "-" if each.drift_mv_per_day is None else f"{each.drift_mv_per_day:+.2f}"
+        rows.append(
+            (
+                str(each.group),
+                f"{each.start_v:.3f}",
+                f"{each.end_v:.3f}",
+                f"{-each.below_mean_mv:+.0f}",
+                left_words(each),
+                drift,
+            )
+        )
+    return "Groups over the longest discharge\n" + table(
+        ("group", "first V", "last V", "to mean mV", "Ah left", "rest mV/day"), rows, right=(0, 1, 2, 3, 4, 5)
+    )
+
+
+def _rests(reading: LogReading) -> str:
+    long = [each for each in reading.rests if each.minutes >= 1][:6]
+    lines = []
+    for each in long:
+        spread = f", groups {each.spread_mv:.0f} mV apart" if each.spread_mv is not None else ""
+        drift = f", {each.drift_mv_per_day:+.2f} mV a day" if each.drift_mv_per_day is not None else ""
+        lines.append(
+            f"{digits(each.minutes)} min from {digits(each.start_v)} to {digits(each.end_v)} V{spread}{drift}"
+        )
+    return _list("At rest", lines)
+
+
+def _pulses(reading: LogReading) -> str:
+    lines = [
+        f"{each.kind} {digits(each.current_a)} A for {digits(each.seconds)} s at "
+        f"{digits(each.at_minute)} min, from {digits(each.from_v)} to {digits(each.lowest_v)} V"
+        for each in reading.pulses[:_MOST_LISTED]
+    ]
+    more = len(reading.pulses) - _MOST_LISTED
+    return _list("Pulses", [*lines, *([f"and {more} more"] if more > 0 else [])])
+
+
+def _columns(reading: LogReading) -> str:
+    rows = [
+        (str(each.number), each.heading or "-", each.read_as, each.unit or "-", each.told_by)
+        for each in reading.columns
+    ]
+    return "Columns\n" + table(("no.", "heading", "read as", "unit", "told by"), rows, right=(0,))
+
+
+def _list(title: str, lines: Sequence[str]) -> str:
+    return "\n".join([title, *(block(f"- {each}", indent="  ") for each in lines)]) if lines else ""

@@ -1,0 +1,353 @@
+"""Which column is voltage and which is current: headings propose, values confirm, a guess is a remark."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+from math import isfinite
+
+import numpy as np
+import numpy.typing as npt
+
+from verifier.discharge_log import by_values
+from verifier.discharge_log.headings import Meaning
+from verifier.discharge_log.layout import NAME_THEM, Finder, Layout, Series, current_of_charge, table_seconds
+from verifier.discharge_log.model import Column
+from verifier.discharge_log.other_columns import find_counters, find_status, find_temperatures
+from verifier.discharge_log.source import Source
+from verifier.discharge_log.time_column import find_time
+from verifier.errors import UnreadableInput
+
+Array = npt.NDArray[np.float64]
+
+HIGHEST_V, HIGHEST_A, HIGHEST_AH = 1000.0, 1000.0, 1000.0
+"""No pack of a light electric vehicle is beyond; what is, stands in thousandths."""
+
+_LONGEST_FLOW_H = 150.0
+_GROUP_VOLTAGE = re.compile(r"\d+(?:\.\d+)?")
+
+
+def layout_of(source: Source) -> Layout:
+    """Return which column of a log is what.
+
+    Raises
+    ------
+    UnreadableInput
+        If time, voltage or current cannot be told, or no current flows.
+    """
+    return _found(Finder(source))
+
+
+def _found(finder: Finder) -> Layout:
+    times = find_time(finder)
+    voltage, currents, groups = _electrical(finder, times.time)
+    temperatures = find_temperatures(finder)
+    counters = find_counters(finder) if currents else []
+    status, directions = find_status(finder)
+    layout = Layout(times, voltage, currents, groups, temperatures, counters, status, directions)
+    if not currents and finder.table.of("power"):
+        layout.power = _power(finder)
+    elif not currents:
+        layout.charge = _charge(finder)
+    if not groups:
+        layout.group_list = _group_list(finder)
+    _scales(finder, layout)
+    layout.remarks = finder.remarks
+    layout.columns = tuple(
+        Column(number + 1, finder.table.heading(number), *finder.told[number])
+        for number in sorted(finder.told)
+    )
+    return layout
+
+
+def _electrical(finder: Finder, time: Series) -> tuple[Series | None, list[tuple[Series, int]], list[Series]]:
+    table = finder.table
+    groups = _groups(finder)
+    grouped = {each.number for each in groups}
+    voltages = [each for each in table.of("voltage", "", "total", "group") if each not in grouped]
+    currents = table.of("current", "")
+    parts = (table.of("current", "charge"), table.of("current", "discharge"))
+    if not currents and not (parts[0] and parts[1]):
+        currents = [*parts[0], *parts[1]][:1]
+    if not currents and not all(parts) and voltages and (table.of("power") or table.of("capacity")):
+        return _one_voltage(finder, voltages), [], groups
+    missing = [
+        name
+        for name, there in (("voltage", voltages or groups), ("current", currents or all(parts)))
+        if not there
+    ]
+    if missing:
+        found = _by_values(finder, time, voltages, currents, missing, grouped)
+        voltages, currents = found
+    voltage = _one_voltage(finder, voltages) if voltages else None
+    if voltage is None:
+        finder.remarks.append(f"no column holds the pack's voltage: it is the sum of {len(groups)} groups")
+    elif groups:
+        _check_sum(finder, voltage, groups)
+    if currents:
+        return voltage, [(_one_current(finder, currents), 1)], groups
+    both = [(_current(finder, parts[0][0]), 1), (_current(finder, parts[1][0]), -1)]
+    return voltage, both, groups
+
+
+def _by_values(
+    finder: Finder,
+    time: Series,
+    voltages: list[int],
+    currents: list[int],
+    missing: list[str],
+    grouped: set[int],
+) -> tuple[list[int], list[int]]:
+    """Find voltage or current, or both, by what their values do."""
+    table = finder.table
+    taken = {*grouped, time.number, *(each for each in finder.told)}
+    meant = {
+        number
+        for number, each in enumerate(table.meanings)
+        if each is not None and each.quantity not in ("voltage", "current")
+    }
+    free = [each for each in range(table.width) if each not in taken and each not in meant]
+    found = by_values.voltage_and_current(
+        free, table.numbers, voltages[0] if voltages else None, currents[0] if currents else None
+    )
+    if found is None:
+        raise UnreadableInput(
+            finder.place, f"no column can be told to be the {' or the '.join(missing)}", NAME_THEM
+        )
+    for name, column in (("voltage", found.voltage), ("current", found.current)):
+        if name in missing:
+            finder.remarks.append(f"{table.name(column)} read as the {name}: {found.because}")
+    return [found.voltage], [found.current]
+
+
+def _one_voltage(finder: Finder, candidates: list[int]) -> Series:
+    table = finder.table
+    best = candidates[0]
+    totals = [each for each in candidates if (table.meanings[each] or Meaning("")).about == "total"]
+    if totals:
+        best = totals[0]
+    others = [each for each in candidates if each != best]
+    if others:
+        names = ", ".join(table.name(each) for each in others[:4])
+        finder.remarks.append(f"{table.name(best)} read as the voltage; not {names}")
+    factor, unit, told_by = _factor(finder, best, "voltage", HIGHEST_V, "V")
+    return finder.series(best, "voltage", unit, told_by, factor)
+
+
+def _one_current(finder: Finder, candidates: list[int]) -> Series:
+    table = finder.table
+    if len(candidates) > 1:
+        # A column that never changes is a set value.
+        moving = [each for each in candidates if len(set(table.numbers(each)[:5000])) > 1]
+        candidates = moving or candidates
+    if len(candidates) > 1:
+        names = ", ".join(table.name(each) for each in candidates[1:5])
+        finder.remarks.append(f"{table.name(candidates[0])} read as the current; not {names}")
+    return _current(finder, candidates[0])
+
+
+def _current(finder: Finder, column: int) -> Series:
+    factor, unit, told_by = _factor(finder, column, "current", HIGHEST_A, "A")
+    return finder.series(column, "current", unit, told_by, factor)
+
+
+def _factor(finder: Finder, column: int, quantity: str, highest: float, unit: str) -> tuple[float, str, str]:
+    """Return the factor to V or A, the unit, and what told it; thousandths where only they can be."""
+    table = finder.table
+    meaning = table.meanings[column]
+    told_by = "heading" if meaning is not None and meaning.quantity == quantity else "values"
+    stated = meaning.unit if meaning is not None else None
+    factor = stated.factor if stated is not None else 1.0
+    values = np.abs(table.numbers(column)) * factor
+    values = values[np.isfinite(values)]
+    top = float(np.quantile(values, 0.99)) if len(values) else 0.0
+    if top > highest and factor == 1.0:
+        finder.remarks.append(
+            f"{table.name(column)} {'says ' + unit if stated else 'has no unit'} and reaches {top:g}, "
+            f"which no light vehicle's pack has: read as m{unit}"
+        )
+        return 0.001, f"m{unit}", told_by
+    if stated is None:
+        finder.remarks.append(f"{table.name(column)} has no unit: read as {unit}")
+    return factor, stated.name if stated is not None else unit, told_by
+
+
+def _groups(finder: Finder) -> list[Series]:
+    """Return the columns of group voltages, in order of their numbers."""
+    table = finder.table
+    found = []
+    for column in table.of("voltage", "group"):
+        meaning = table.meanings[column]
+        values = table.numbers(column)
+        values = values[np.isfinite(values) & (values != 0)]
+        if meaning is None or meaning.number is None or not len(values):
+            continue
+        middle = float(np.median(values)) * (meaning.unit.factor if meaning.unit else 1.0)
+        factor = meaning.unit.factor if meaning.unit else 0.001 if middle > 500 else 1.0
+        if 0.5 < float(np.median(values)) * factor < 5:
+            found.append((meaning.number, column, factor))
+    numbers = [each for each, _, _ in found]
+    if len(found) < 2 or len(set(numbers)) != len(numbers) or max(numbers) - min(numbers) + 1 != len(numbers):
+        return []
+    told = []
+    for label, column, factor in sorted(found):
+        series = finder.series(
+            column,
+            f"voltage of group {label - min(numbers) + 1}",
+            "V" if factor == 1 else "mV",
+            "heading",
+            factor,
+        )
+        series.label = label - min(numbers) + 1
+        told.append(series)
+    if min(numbers) == 0:
+        finder.remarks.append("groups are counted from 0 in the log and from 1 here")
+    return told
+
+
+def _power(finder: Finder) -> Series:
+    """Return the power, from which and the voltage the current is worked out."""
+    column = finder.table.of("power")[0]
+    meaning = finder.table.meanings[column]
+    unit = meaning.unit if meaning is not None else None
+    finder.remarks.append(
+        f"no column holds a current: worked out as {finder.table.name(column)} over the voltage"
+    )
+    return finder.series(column, "power", unit.name if unit else "W", "heading", unit.factor if unit else 1.0)
+
+
+def _charge(finder: Finder) -> Series:
+    """Return the charge that the instrument counted, from which the current is worked out."""
+    column = finder.table.of("capacity")[0]
+    meaning = finder.table.meanings[column]
+    unit = meaning.unit if meaning is not None else None
+    finder.remarks.append(
+        f"no column holds a current: worked out from {finder.table.name(column)}, "
+        f"{'read' if unit is not None else 'which has no unit and was read'} in {unit.name if unit else 'Ah'}"
+    )
+    return finder.series(
+        column, "counted charge", unit.name if unit else "Ah", "heading", unit.factor if unit else 1.0
+    )
+
+
+def _group_list(finder: Finder) -> tuple[Series, int] | None:
+    """Return a column whose entries hold the voltages of all groups, and their number."""
+    for column in range(finder.table.width):
+        if column in finder.told:
+            continue
+        lists = [_GROUP_VOLTAGE.findall(each) for each in finder.table.entries(column)[:200] if each]
+        counts = {len(each) for each in lists}
+        if len(counts) != 1 or not 3 <= (count := counts.pop()) <= 40:
+            continue
+        middle = float(np.median([float(each) for entry in lists for each in entry]))
+        factor = 1.0 if 0.5 < middle < 5 else 0.001 if 500 < middle < 5000 else 0.0
+        if factor:
+            series = finder.series(
+                column, f"voltages of {count} groups", "V" if factor == 1 else "mV", "values", factor
+            )
+            finder.remarks.append(
+                f"{finder.table.name(column)} read as the voltages of {count} groups in one entry"
+            )
+            return series, count
+    return None
+
+
+def _check_sum(finder: Finder, voltage: Series, groups: list[Series]) -> None:
+    total = finder.table.numbers(voltage.number) * voltage.factor
+    parts = sum(
+        (finder.table.numbers(each.number) * each.factor for each in groups), start=np.zeros(len(total))
+    )
+    share = (
+        np.median((parts / np.where(total == 0, np.nan, total))[np.isfinite(parts)]) if len(total) else np.nan
+    )
+    if isfinite(float(share)) and abs(float(share) - 1) > 0.03:
+        finder.remarks.append(
+            f"the {len(groups)} groups together are {100 * float(share):.0f} % of "
+            f"{finder.table.name(voltage.number)}"
+        )
+
+
+def _scales(finder: Finder, layout: Layout) -> None:
+    """Find the largest current, its noise and the smallest steps; mend a time in ms and a current in mA."""
+    table = finder.table
+    current = _current_of_sample(finder, layout)
+    magnitude = np.abs(current[np.isfinite(current)])
+    seconds = np.array(table_seconds(table, layout.times.time.number, layout.times.form))
+    seconds = seconds[np.isfinite(seconds)]
+    hours = max(0.0, float(seconds[-1] - seconds[0]) / 3600) if len(seconds) > 1 else 0.0
+    top = float(np.quantile(magnitude, 0.995)) if len(magnitude) else 0.0
+    if _may_be_milliseconds(layout, seconds, magnitude, top):
+        _mend_time(finder, layout)
+        hours *= 0.001
+    if hours * float(magnitude.mean() if len(magnitude) else 0.0) > HIGHEST_AH and top > 20:
+        _mend_current(finder, layout)
+        current *= 0.001
+        top *= 0.001
+    moves = np.abs(np.diff(current[np.isfinite(current)]))
+    layout.noise_a = 1.05 * float(np.median(moves)) if len(moves) else 0.0
+    layout.step_a = by_values.smallest_step(current)
+    if top <= 0 or _is_noise(current, top, layout.noise_a):
+        finder.remarks.append("no current flows anywhere in the log: it shows a rest")
+        top = 0.0
+    layout.largest_a = top
+    small = 0.02 * top
+    both_ways = bool((current > small).any() and (current < -small).any())
+    said = bool({-1, 1} & set(layout.directions.values()))
+    layout.unsigned = said and not both_ways and len(layout.currents) == 1
+
+
+def _current_of_sample(finder: Finder, layout: Layout) -> Array:
+    table = finder.table
+    if layout.power is not None and layout.voltage is not None:
+        volts = table.numbers(layout.voltage.number) * layout.voltage.factor
+        power = table.numbers(layout.power.number) * layout.power.factor
+        return np.asarray(power / np.where(volts == 0, np.nan, volts))
+    if layout.charge is not None:
+        seconds = np.array(table_seconds(table, layout.times.time.number, layout.times.form))
+        return current_of_charge(seconds, table.numbers(layout.charge.number) * layout.charge.factor)
+    current = np.zeros(len(table.rows))
+    for series, sign in layout.currents:
+        values = table.numbers(series.number) * series.factor
+        values = np.abs(values) if len(layout.currents) > 1 else values
+        current = current + sign * np.where(np.isfinite(values), values, 0.0)
+    return current
+
+
+def _is_noise(current: Array, top: float, noise_a: float) -> bool:
+    """Whether a current is the noise of a meter at rest: it swings around nought from row to row."""
+    known = current[np.isfinite(current)]
+    return bool(noise_a > 0.25 * top and abs(float(known.mean())) < 0.1 * top and top < 0.5)
+
+
+def _mend_time(finder: Finder, layout: Layout) -> None:
+    times, name = layout.times, finder.table.name(layout.times.time.number)
+    times.time.factor *= 0.001
+    times.form = replace(times.form, factor=times.form.factor * 0.001, unit="ms")
+    finder.told[times.time.number] = ("time", "ms", finder.told[times.time.number][2])
+    finder.remarks = [each for each in finder.remarks if each != f"{name} has no unit: read as seconds"]
+    finder.remarks.append(
+        f"{name} has no unit; in seconds a current would flow for more than {_LONGEST_FLOW_H:g} h: read as ms"
+    )
+
+
+def _mend_current(finder: Finder, layout: Layout) -> None:
+    for series, _ in layout.currents:
+        name = finder.table.name(series.number)
+        unit = (finder.table.meanings[series.number] or Meaning("")).unit
+        series.factor *= 0.001
+        finder.told[series.number] = ("current", "mA", finder.told[series.number][2])
+        finder.remarks = [each for each in finder.remarks if each != f"{name} has no unit: read as A"]
+        said = f"says {unit.name}" if unit is not None else "has no unit"
+        finder.remarks.append(f"{name} {said}; in A it would make more than {HIGHEST_AH:g} Ah: read as mA")
+
+
+def _may_be_milliseconds(layout: Layout, seconds: Array, magnitude: Array, top: float) -> bool:
+    """Whether a time without a unit must be in ms: whole numbers far apart, in seconds a flow of weeks."""
+    form = layout.times.form
+    if form.kind != "number" or not form.guessed.startswith("has no unit") or len(seconds) < 3:
+        return False
+    steps = np.diff(seconds)
+    usual = float(np.median(steps[steps > 0])) if (steps > 0).any() else 0.0
+    whole = bool(np.all(seconds[:500] == np.round(seconds[:500])))
+    flowing = float((magnitude > 0.05 * top).mean()) if len(magnitude) else 0.0
+    return whole and usual >= 50 and flowing * (seconds[-1] - seconds[0]) / 3600 > _LONGEST_FLOW_H

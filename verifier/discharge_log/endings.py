@@ -1,0 +1,167 @@
+"""Where a discharge falls off, and what ended it: the tester, the BMS, or one group that was empty.
+
+Told from what the voltage does when the current stops. A BMS that opens leaves nothing at the terminals;
+a tester that stops lets the voltage come back. Common practice, no source.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from verifier.discharge_log.model import Flow, Knee
+from verifier.discharge_log.stretches import Stretch
+
+Array = npt.NDArray[np.float64]
+
+TESTER, BMS, END_OF_LOG, NOT_KNOWN, CHARGER = "tester", "bms", "end of log", "not known", "charger"
+
+_POINTS = 200
+_STEEPER = 3.0
+_COLLAPSED = 0.5
+# A group this far below the others ends the pack before they are empty. Common practice, no source.
+_APART_V = 0.10
+
+
+@dataclass(frozen=True, slots=True)
+class Ending:
+    """What ended a flow, how that is known, the last voltage under it, and the cut-off where one is told."""
+
+    by: str
+    how: str
+    end_v: float
+    cutoff_v: float | None = None
+
+
+def was_emptied(flow: Flow) -> bool:
+    """Whether a discharge went on until the pack gave no more: past the knee, or one group was empty."""
+    return flow.knee is not None or "group " in flow.ended_by
+
+
+def knee_of(passed_ah: Array, volts: Array) -> Knee | None:
+    """Return where the voltage begins to fall off: the point farthest from the line from half way to the end.
+
+    There is one only where the voltage falls at the end three times as fast as in the middle.
+
+    Parameters
+    ----------
+    passed_ah, volts : array of shape (n_rows,)
+        Delivered since the beginning, and voltage under load.
+    """
+    if len(passed_ah) < 20 or passed_ah[-1] <= passed_ah[0]:
+        return None
+    order = np.maximum.accumulate(passed_ah)
+    grid = np.linspace(order[0], order[-1], _POINTS + 1)
+    level = np.interp(grid, order, volts)
+    half = _POINTS // 2
+    middle = (level[_POINTS // 4] - level[3 * _POINTS // 4]) / half
+    at_end = (level[-1 - _POINTS // 40] - level[-1]) / (_POINTS // 40)
+    if at_end < _STEEPER * max(middle, 1e-6 * float(level[0])):
+        return None
+    line = np.linspace(level[half], level[-1], _POINTS + 1 - half)
+    place = half + int(np.argmax(level[half:] - line))
+    if level[place] - level[-1] < 0.02 * level[place]:
+        return None
+    total = float(order[-1] - order[0])
+    return Knee(
+        float(grid[place] - order[0]), float(level[place]), 100 * float(grid[place] - order[0]) / total
+    )
+
+
+def ending_of_discharge(flow: Stretch, after: Stretch | None, knee: Knee | None) -> Ending:
+    """Return what ended a discharge.
+
+    Parameters
+    ----------
+    flow : Stretch
+    after : Stretch or None
+        What follows it in the log without a break.
+    knee : Knee or None
+    """
+    tail = [volts for _, volts in flow.tail]
+    end_v, collapsed_inside = flow.last_v, False
+    if len(tail) > 1 and tail[-1] < 0.75 * tail[-2]:
+        end_v, collapsed_inside = tail[-2], True
+    then = min(
+        (each for each in (flow.after_v, after.low_v if after is not None else None) if each is not None),
+        default=None,
+    )
+    group = _empty_group(flow)
+    if collapsed_inside or (then is not None and then < _COLLAPSED * end_v):
+        left = tail[-1] if then is None else then
+        how = f"the voltage fell from {end_v:.4g} to {left:.3g} V as the current stopped: the BMS opened"
+        if group is None:
+            return Ending(BMS, how, end_v)
+        number, volts, mean = group
+        how += f", group {number} down to {volts:.3f} V while the mean of all was {mean:.3f} V"
+        return Ending(f"{BMS} (group {number})", how, end_v)
+    if group is not None:
+        number, volts, mean = group
+        how = f"group {number} was down to {volts:.3f} V while the mean of all was {mean:.3f} V"
+        return Ending(f"group {number}", how, end_v)
+    cutoff = _round_cutoff(flow)
+    if flow.after_v is None:
+        if knee is not None and cutoff is not None:
+            return Ending(TESTER, f"the log ends as the voltage reaches {cutoff:g} V", end_v, cutoff)
+        return Ending(END_OF_LOG, "the log ends while the current still flows", end_v)
+    back = flow.after_v if after is None else max(flow.after_v, after.high_v)
+    if back > end_v and (knee is not None or cutoff is not None):
+        at = (
+            f"at its cut-off of {cutoff:g} V"
+            if cutoff is not None and knee is not None
+            else f"at {end_v:.4g} V"
+        )
+        if knee is not None:
+            return Ending(
+                TESTER, f"stopped {at}, past the knee; the voltage came back to {back:.4g} V", end_v, cutoff
+            )
+        return Ending(NOT_KNOWN, f"stopped {at} before the voltage fell off", end_v)
+    return Ending(NOT_KNOWN, f"stopped at {end_v:.4g} V before the voltage fell off", end_v)
+
+
+def _empty_group(flow: Stretch) -> tuple[int, float, float] | None:
+    groups = flow.last_groups
+    if len(groups) < 2 or not np.isfinite(groups).all():
+        return None
+    lowest, mean = int(np.argmin(groups)), float(np.mean(groups))
+    # A group is empty where it stands at the foot of its curve: 3.0 V, iron phosphate 2.6 V.
+    others = float(np.mean(np.delete(groups, lowest)))
+    foot = 2.6 if mean < 3.25 and float(np.max(flow.first_groups)) < 3.65 else 3.05
+    if groups[lowest] <= foot and others - groups[lowest] > _APART_V:
+        return lowest + 1, float(groups[lowest]), mean
+    return None
+
+
+def _round_cutoff(flow: Stretch) -> float | None:
+    """Return the round voltage that the last rows of a discharge cross, None where there is none."""
+    tail = [volts for _, volts in flow.tail]
+    last = tail[-1]
+    before = tail[-2] if len(tail) > 1 else last
+    room = 0.0015 * last
+    for step in (1.0, 0.5, 0.25, 0.1, 0.05) if last > 5 else (0.5, 0.25, 0.1, 0.05):
+        rounded = round(last / step + 0.499999) * step if before > last else round(last / step) * step
+        for each in (rounded, round(last / step) * step):
+            if last - room <= each <= max(before, last) + room:
+                return round(each, 3)
+    return None
+
+
+def ending_of_charge(flow: Stretch, last_a: float) -> Ending:
+    """Return what ended a charge: the charger when its current had fallen, a full group, or nothing known."""
+    end_v = flow.last_v
+    if last_a < 0.3 * flow.peak_a:
+        return Ending(CHARGER, f"the current had fallen to {last_a:.3g} A at {end_v:.4g} V", end_v)
+    groups = flow.last_groups
+    if len(groups) > 1 and float(np.max(groups)) - float(np.mean(groups)) > _APART_V:
+        number = int(np.argmax(groups)) + 1
+        return Ending(
+            f"group {number}",
+            f"group {number} was at {float(np.max(groups)):.3f} V, the mean at "
+            f"{float(np.mean(groups)):.3f} V",
+            end_v,
+        )
+    if flow.after_v is None:
+        return Ending(END_OF_LOG, "the log ends while the current still flows", end_v)
+    return Ending(NOT_KNOWN, f"stopped at {last_a:.3g} A and {end_v:.4g} V, before the current fell", end_v)

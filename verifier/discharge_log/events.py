@@ -1,0 +1,196 @@
+"""What stands beside the discharges: rests, pulses, resistance from steps, groups over the log."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from math import isfinite
+
+import numpy as np
+import numpy.typing as npt
+
+from verifier.discharge_log.layout import Layout
+from verifier.discharge_log.model import (
+    Flow,
+    GroupOfLog,
+    Pulse,
+    Resistance,
+    Rest,
+)
+from verifier.discharge_log.steps import Step
+from verifier.discharge_log.streamed import Streamed
+from verifier.discharge_log.stretches import Stretch
+
+Array = npt.NDArray[np.float64]
+
+PULSE_S, PULSE_PART = 120.0, 0.05
+_MOST_RESISTANCES = 120
+_DAY_S = 86400.0
+
+
+def rest_of(stretch: Stretch, first_s: float) -> Rest:
+    """Return a rest: its voltages, how far the groups stand apart, and their drift where it is long."""
+    spread = None
+    if len(stretch.last_groups) > 1 and np.isfinite(stretch.last_groups).all():
+        spread = 1000 * float(np.ptp(stretch.last_groups))
+    drift = None
+    if stretch.settled_v is not None and stretch.end_s - stretch.settled_s >= _DAY_S / 2:
+        drift = 1000 * (stretch.last_v - stretch.settled_v) / ((stretch.end_s - stretch.settled_s) / _DAY_S)
+    return Rest(
+        stretch.first_v, stretch.last_v, stretch.seconds / 60, (stretch.begin_s - first_s) / 60, spread, drift
+    )
+
+
+def pulse_of(found: Streamed, number: int, stretch: Stretch, first_s: float) -> Pulse:
+    """Return a stretch too short for a discharge or charge as a pulse."""
+    mean = stretch.charge_as / stretch.flow_s if stretch.flow_s else stretch.peak_a
+    extreme = stretch.low_v if found.kinds[number] == "discharge" else stretch.high_v
+    before = stretch.before_v if stretch.before_v is not None else stretch.first_v
+    return Pulse(
+        found.kinds[number],
+        mean,
+        stretch.flow_s,
+        (stretch.begin_s - first_s) / 60,
+        before,
+        extreme,
+    )
+
+
+def pulses_within(found: Streamed, outside: Sequence[Pulse], first_s: float) -> list[Pulse]:
+    """Return pulses on top of a current that flows: a step up and back within two minutes."""
+    told = []
+    taken = [each.at_minute for each in outside]
+    for up, down in zip(found.steps, found.steps[1:], strict=False):
+        rise = up.to_a - up.before_a
+        lasts = down.seconds - up.seconds
+        back = abs(down.to_a - up.before_a) < 0.2 * abs(rise)
+        if not back or lasts > PULSE_S or abs(up.to_a) <= abs(up.before_a):
+            continue
+        at = (up.seconds - first_s) / 60
+        if any(abs(at - each) < 0.02 for each in taken):
+            continue
+        kind = found.kind_at(up.seconds + lasts / 2)
+        if kind:
+            told.append(Pulse(kind, abs(up.to_a), lasts, at, up.before_v, down.before_v))
+    return told[:500]
+
+
+def resistances(found: Streamed, first_s: float) -> tuple[Resistance, ...]:
+    """Return the dc resistance that each step shows after its seconds; of very many steps the largest."""
+    told = []
+    for number, step in enumerate(found.steps):
+        pair = _is_iec_pair(found, number)
+        for seconds, volts, amps in step.after:
+            change = amps - step.before_a
+            mohm = 1000 * abs((volts - step.before_v) / change) if change else 0.0
+            # A voltage that moves with a discharge current upwards is no resistance.
+            if not change or not _answers_as_resistance(found, step, volts - step.before_v, change):
+                continue
+            method = (
+                "IEC 61960-3: 0.2 It for 10 s, then 1 It for 1 s" if pair and seconds < 1.5 else _method(step)
+            )
+            told.append(
+                Resistance(
+                    mohm, seconds, abs(amps), abs(step.before_a), _delivered_before(found, step.seconds),
+                    (step.seconds - first_s) / 60, method, _cell_c(found.layout, step.temperature_c),
+                )
+            )  # fmt: skip
+    if len(told) > _MOST_RESISTANCES:
+        left = len(told) - _MOST_RESISTANCES
+        largest = sorted(
+            told, key=lambda each: (-each.method.startswith("IEC"), -abs(each.current_a - each.from_a))
+        )
+        told = sorted(largest[:_MOST_RESISTANCES], key=lambda each: each.at_minute)
+        found.remarks.append(f"{left} resistances from smaller steps are left out")
+    return tuple(told)
+
+
+def _method(step: Step) -> str:
+    if abs(step.before_a) < 0.05 * abs(step.to_a):
+        return "step from rest"
+    return "step to rest" if abs(step.to_a) < 0.05 * abs(step.before_a) else "step of the current"
+
+
+def _answers_as_resistance(found: Streamed, step: Step, rise: float, change: float) -> bool:
+    """Whether the voltage moved the way a resistance moves it: down as the discharge grows."""
+    kind = found.kind_at(step.seconds) or found.kind_at(step.after[0][0] + step.seconds)
+    grows = abs(step.to_a) > abs(step.before_a)
+    if step.to_a * step.before_a < 0:
+        return True
+    if not kind:
+        return True
+    falls = rise < 0
+    return falls == (grows == (kind == "discharge")) if rise else False
+
+
+def _is_iec_pair(found: Streamed, number: int) -> bool:
+    """Whether a step is the second of the standard's two: five times the current after ten seconds."""
+    step = found.steps[number]
+    if not step.before_a or step.to_a * step.before_a <= 0:
+        return False
+    ratio = step.to_a / step.before_a
+    return 4.5 <= ratio <= 5.5 and 8 <= step.held_s <= 13 and found.kind_at(step.seconds) == "discharge"
+
+
+def _delivered_before(found: Streamed, seconds: float) -> float:
+    """Return what was delivered since the last charge that counts, up to a moment. [Ah]."""
+    largest = max((each.charge_as for each in found.stretches if each.way), default=0.0)
+    total = 0.0
+    for number, kind in found.kinds.items():
+        stretch = found.stretches[number]
+        if stretch.begin_s > seconds:
+            break
+        if kind == "charge":
+            total = 0.0 if stretch.charge_as > 0.1 * largest else total - stretch.charge_as
+            continue
+        if stretch.end_s <= seconds or stretch.curve is None:
+            total += stretch.charge_as - stretch.returned_as
+            continue
+        curve = stretch.curve.all()
+        total += float(np.interp(seconds, curve[:, 0], curve[:, 1]) - curve[0, 1])
+    return max(total, 0.0) / 3600
+
+
+def _cell_c(layout: Layout, temperatures: Sequence[float]) -> float | None:
+    cells = [
+        value
+        for value, each in zip(temperatures, layout.temperatures, strict=False)
+        if each.about != "air" and isfinite(value)
+    ]
+    return max(cells, default=None)
+
+
+def groups_of_log(found: Streamed, discharges: Sequence[Flow]) -> tuple[GroupOfLog, ...]:
+    """Return every group over the longest discharge, else over the whole log."""
+    count = len(found.stretches[0].first_groups) if found.stretches else 0
+    if count < 2:
+        return ()
+    longest = max((each for each in discharges if each.groups), key=lambda each: each.ah, default=None)
+    drifts = _drifts(found)
+    if longest is not None:
+        return tuple(
+            GroupOfLog(
+                each.group, each.start_v, each.end_v, each.lowest_v, each.group == longest.first_group,
+                each.below_mean_mv, each.left_ah, drifts[each.group - 1],
+            )
+            for each in longest.groups
+        )  # fmt: skip
+    first, last = found.stretches[0].first_groups, found.stretches[-1].last_groups
+    low = np.fmin.reduce([each.low_groups for each in found.stretches], axis=0)
+    return tuple(
+        GroupOfLog(
+            n + 1, float(first[n]), float(last[n]), float(low[n]), ends_first=False, left_ah=None,
+            below_mean_mv=1000 * float(np.mean(last) - last[n]), drift_mv_per_day=drifts[n],
+        )
+        for n in range(count)
+    )  # fmt: skip
+
+
+def _drifts(found: Streamed) -> list[float | None]:
+    """Return how fast each group's voltage moves over the longest rest, its first hour apart. [mV/day]."""
+    rests = [each for each in found.stretches if not each.way and each.settled_groups is not None]
+    longest = max(rests, key=lambda each: each.seconds, default=None)
+    nothing: list[float | None] = [None] * len(found.stretches[0].first_groups)
+    if longest is None or longest.end_s - longest.settled_s < _DAY_S / 2 or longest.settled_groups is None:
+        return nothing
+    days = (longest.end_s - longest.settled_s) / _DAY_S
+    return [1000 * float(each) / days for each in longest.last_groups - longest.settled_groups]

@@ -1,0 +1,176 @@
+"""One discharge or charge: what flowed, by how much that may be wrong, and how it went."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from math import inf, isfinite, sqrt
+
+import numpy as np
+import numpy.typing as npt
+
+from verifier.bounds import Bounds
+from verifier.discharge_log import endings
+from verifier.discharge_log.groups import ends_of_groups
+from verifier.discharge_log.layout import Layout
+from verifier.discharge_log.model import (
+    Curve,
+    Flow,
+    Gap,
+    GroupEnd,
+    Sag,
+    Together,
+    Uncertainty,
+)
+from verifier.discharge_log.streamed import Streamed
+from verifier.discharge_log.stretches import Stretch
+
+Array = npt.NDArray[np.float64]
+
+_SAG_S = 10.0
+
+
+def flow_of(found: Streamed, number: int, stretch: Stretch, first_s: float) -> Flow:
+    """Return a stretch of current as a discharge or charge."""
+    kind = found.kinds[number]
+    curve = stretch.curve.all() if stretch.curve is not None else np.zeros((0, 4))
+    passed = (curve[:, 1] - curve[0, 1]) / 3600 if len(curve) else np.zeros(0)
+    knee = endings.knee_of(passed, curve[:, 2]) if kind == "discharge" and len(curve) else None
+    if kind == "discharge":
+        end = endings.ending_of_discharge(stretch, found.following(number), knee)
+    else:
+        last_a = float(curve[-1, 3]) if len(curve) else 0.0
+        end = endings.ending_of_charge(stretch, last_a)
+    amount = (stretch.charge_as - stretch.returned_as) / 3600
+    energy = (stretch.energy_ws - stretch.returned_ws) / 3600
+    doubt, ah, wh = _bounds(found, stretch, amount, energy)
+    temperatures = _temperatures(found.layout, stretch)
+    counted = _counted(found.layout, stretch, kind)
+    groups: tuple[GroupEnd, ...] = ()
+    if kind == "discharge" and len(stretch.last_groups) > 1:
+        first_group_column = 4 + len(found.layout.temperatures)
+        curves = curve[:, first_group_column:] if len(curve) else np.zeros((0, len(stretch.last_groups)))
+        groups = ends_of_groups(stretch.first_groups, stretch.last_groups, stretch.low_groups, passed, curves)
+    return Flow(
+        kind, amount, energy, ah, wh, doubt, energy / amount if amount else 0.0,
+        stretch.charge_as / stretch.flow_s if stretch.flow_s else 0.0, stretch.peak_a,
+        stretch.first_v, end.end_v, stretch.seconds / 60, (stretch.begin_s - first_s) / 60,
+        stretch.first_row, stretch.last_row, end.by, end.how, *temperatures, stretch.returned_as / 3600,
+        *counted, end.cutoff_v, knee, _sag(stretch, curve, kind),
+        _gaps(stretch),
+        groups, min(groups, key=lambda each: each.end_v).group if groups else None,
+        knee.voltage_v - end.end_v if knee is not None else None, None, None, None, "",
+        _thinned(curve, passed, len(found.layout.temperatures)),
+    )  # fmt: skip
+
+
+def _gaps(stretch: Stretch) -> tuple[Gap, ...]:
+    return tuple(
+        Gap(each.row, each.seconds, each.counted_as / 3600, stretch.peak_a * each.seconds / 3600)
+        for each in stretch.true_gaps()
+    )
+
+
+def _bounds(found: Streamed, stretch: Stretch, ah: float, wh: float) -> tuple[Uncertainty, Bounds, Bounds]:
+    """Return by how much the sums may be wrong, and the bounds that follow."""
+    amount = max(stretch.charge_as, 1e-9)
+    mean_a = stretch.charge_as / stretch.flow_s if stretch.flow_s else stretch.peak_a
+    resolution = 0.5 * found.layout.step_a / mean_a if mean_a else 0.0
+    sampling = (abs(stretch.left_as - stretch.right_as) / 2 + sqrt(stretch.jitter_as2)) / amount
+    counted = sum(each.counted_as for each in stretch.true_gaps()) / 3600
+    most = sum(stretch.peak_a * each.seconds for each in stretch.true_gaps()) / 3600
+    edges = (stretch.edge_as + stretch.edge_at_end_as) / 3600
+    doubt = Uncertainty(found.meter, resolution, sampling, counted + max(most - counted, 0.0) + edges)
+    share = found.meter + resolution + sampling
+    low, high = ah * (1 - share) - counted, ah * (1 + share) + max(most - counted, 0.0) + edges
+    mean_v = wh / ah if ah else 0.0
+    low_wh = wh * (1 - share - found.meter) - counted * mean_v
+    high_wh = wh * (1 + share + found.meter) + (max(most - counted, 0.0) + edges) * stretch.high_v
+    if stretch.breaks and stretch.lost_v > 0.003 * abs(stretch.last_v):
+        # The voltage moved while the log stood still: nobody knows how much flowed.
+        high = high_wh = inf
+    return doubt, Bounds(max(low, 0.0), high), Bounds(max(low_wh, 0.0), high_wh)
+
+
+def _temperatures(layout: Layout, stretch: Stretch) -> tuple[float | None, float | None, float | None]:
+    """Return where the cell began and the hottest it was, and the air's temperature."""
+    cells = [
+        n for n, each in enumerate(layout.temperatures) if each.about != "air" and each.about != "other part"
+    ]
+    cells = cells or [n for n, each in enumerate(layout.temperatures) if each.about == "other part"]
+    airs = [n for n, each in enumerate(layout.temperatures) if each.about == "air"]
+    start = [float(stretch.first_c[n]) for n in cells if isfinite(stretch.first_c[n])]
+    most = [float(stretch.max_c[n]) for n in cells if isfinite(stretch.max_c[n])]
+    air = [float(stretch.first_c[n]) for n in airs if isfinite(stretch.first_c[n])]
+    return max(start, default=None), max(most, default=None), air[0] if air else None
+
+
+def _counted(layout: Layout, stretch: Stretch, kind: str) -> tuple[float | None, float | None]:
+    """Return what the instrument itself counted over a flow. [Ah], [Wh]."""
+    found: dict[str, float] = {}
+    for (quantity, series), moved in zip(layout.counters, stretch.counted, strict=False):
+        if (not series.about or series.about == kind) and moved > 0 and quantity not in found:
+            found[quantity] = float(moved)
+    return found.get("capacity"), found.get("energy")
+
+
+def _sag(stretch: Stretch, curve: Array, kind: str) -> Sag | None:
+    if kind != "discharge" or stretch.before_v is None or not len(curve):
+        return None
+    since = curve[:, 0] - curve[0, 0]
+    # The first row may stand at the very instant of the load.
+    later = np.flatnonzero(since >= 0.5 * _SAG_S)
+    near = int(later[np.argmin(np.abs(since[later] - _SAG_S))]) if len(later) else len(since) - 1
+    halfway = float(
+        np.interp(0.5 * (curve[0, 1] + curve[-1, 1]), np.maximum.accumulate(curve[:, 1]), curve[:, 2])
+    )
+    return Sag(stretch.before_v, float(curve[near, 2]), float(since[near]), halfway)
+
+
+def _thinned(curve: Array, passed: Array, temperatures: int) -> Curve | None:
+    if not len(curve):
+        return None
+    step = max(1, len(curve) // 400)
+    picked = np.unique(np.append(np.arange(0, len(curve), step), len(curve) - 1))
+    part = curve[picked]
+    columns = [tuple(map(float, part[:, number])) for number in range(4, part.shape[1])]
+    return Curve(
+        tuple(map(float, passed[picked])), tuple(map(float, part[:, 2])),
+        tuple(map(float, (part[:, 0] - part[0, 0]) / 60)), tuple(map(float, part[:, 3])),
+        tuple(columns[:temperatures]), tuple(columns[temperatures:]),
+    )  # fmt: skip
+
+
+def after_a_full_charge(told: Sequence[Flow]) -> tuple[Flow, ...]:
+    """Return the discharges, each told whether it began full: straight after a charger had finished."""
+    found: list[Flow] = []
+    before: Flow | None = None
+    for each in told:
+        if each.kind == "discharge":
+            full = before is not None and before.kind == "charge" and before.ended_by == endings.CHARGER
+            found.append(replace(each, from_full=True if full else None))
+        before = each
+    return tuple(found)
+
+
+def taken_together(told: Sequence[Flow]) -> Together | None:
+    """Return the discharges with no charge between them that delivered the most, of several."""
+    best: Together | None = None
+    chain: list[int] = []
+    number = 0
+    discharges = [each for each in told if each.kind == "discharge"]
+    for each in told:
+        if each.kind != "discharge":
+            if each.ah > 0.02 * max((d.ah for d in discharges), default=0.0):
+                chain = []
+            continue
+        # The voltage begins near where the last one left off, or the pack was charged outside of the log.
+        if chain and each.start_v > 1.03 * discharges[chain[0]].start_v:
+            chain = []
+        chain.append(number)
+        number += 1
+        if len(chain) > 1:
+            ah, wh = (sum(getattr(discharges[n], key) for n in chain) for key in ("ah", "wh"))
+            if best is None or ah > best.ah:
+                best = Together(len(chain), ah, wh, tuple(chain))
+    return best

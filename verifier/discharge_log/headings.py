@@ -1,0 +1,202 @@
+"""What a heading says of its column: quantity, unit, and of what. Words in several languages.
+
+The words stand in ``vocabulary/headings.toml``. A heading only proposes; the values confirm it elsewhere.
+"""
+
+from __future__ import annotations
+
+import re
+import tomllib
+import unicodedata
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+
+from verifier.discharge_log.entries import tidy
+
+VOCABULARY = Path(__file__).parent / "vocabulary" / "headings.toml"
+_BRACKETED = re.compile(r"[\[({]\s*([^\])}]*?)\s*[\])}]")
+_BEHIND = re.compile(r"(?:/|\bin\b|,|_|:|\s-\s|\s)\s*([^\s/,_:]+(?:\s?[CF])?)\s*$")
+_CAMEL = re.compile(r"(?<=[a-z])(?=[A-Z][a-z])|(?<=[a-z]{2})(?=[A-Z])")
+_PARTS = re.compile(r"[^\W\d_]+|\d+")
+
+
+@dataclass(frozen=True, slots=True)
+class Unit:
+    """What a unit measures, and the factor to V, A, Ah, Wh, W, s or C."""
+
+    name: str
+    quantity: str
+    factor: float
+
+
+@dataclass(frozen=True, slots=True)
+class Meaning:
+    """What a heading says: a quantity, of what, its unit where stated, the number of a group or sensor."""
+
+    quantity: str
+    about: str = ""
+    unit: Unit | None = None
+    number: int | None = None
+
+
+@cache
+def _vocabulary() -> Mapping[str, Mapping[str, Sequence[str]]]:
+    return tomllib.loads(VOCABULARY.read_text(encoding="utf-8"))
+
+
+def unit_named(text: str) -> Unit | None:
+    """Return the unit of a text, None where it names none; ``mAh`` and ``MAH`` are the same, ``mA`` too."""
+    units = _vocabulary()["unit"]
+    entry = unicodedata.normalize("NFKC", tidy(text)).replace("µ", "µ").replace("μ", "µ")
+    entry = entry.strip("[](){}<> ").removesuffix(".")
+    for known in units:
+        if unicodedata.normalize("NFKC", known).replace("μ", "µ") == entry:
+            return Unit(known, *units[known])  # type: ignore[arg-type]
+    if re.fullmatch(r"s{1,2}[.,]?x*", entry):
+        return Unit("s", *units["s"])  # type: ignore[arg-type]
+    for known in units:
+        if known.lower() == entry.lower():
+            return Unit(known, *units[known])  # type: ignore[arg-type]
+    return None
+
+
+def unit_in(heading: str) -> tuple[Unit | None, str]:
+    """Return the unit that a heading holds and what is left of the heading."""
+    for found in reversed(list(_BRACKETED.finditer(heading))):
+        unit = unit_named(found[1])
+        if unit is not None:
+            return unit, (heading[: found.start()] + " " + heading[found.end() :]).strip()
+    behind = _BEHIND.search(heading)
+    if behind is not None:
+        unit = unit_named(behind[1])
+        # "Cell C" is a cell's name, "Zeit in s" is not.
+        if unit is not None and (
+            len(unit.name) > 1 or behind[0].strip()[:1] in "/,_:" or " in " in behind[0]
+        ):
+            return unit, heading[: behind.start()].strip()
+        if unit is not None and unit.name in ("V", "A", "W", "s", "h"):
+            return unit, heading[: behind.start()].strip()
+    whole = unit_named(heading)
+    # One letter alone is the symbol of a quantity as often as a unit: U, I, t, T are asked for below.
+    if whole is not None and (len(heading.strip()) > 1 or heading.strip() in ("V", "A", "W")):
+        return whole, ""
+    return None, heading
+
+
+def words_of(text: str) -> list[str]:
+    """Return the words and numbers of a heading in lower case: ``AhAccu`` is ah, accu; ``T1`` is t, 1."""
+    words: list[str] = []
+    for part in re.split(r"[\s_\-./:;,\[\](){}<>#|°*+=]+", unicodedata.normalize("NFKC", text)):
+        pieces = [part] if unit_named(part) is not None and part else _CAMEL.split(part)
+        for piece in pieces:
+            words += [each.lower() for each in _PARTS.findall(piece)]
+    return words
+
+
+def says(words: Sequence[str], table: str, key: str) -> bool:
+    """Whether words name a thing of the vocabulary: short words alone, long ones inside compounds too."""
+    line = " ".join(words)
+    for known in _vocabulary()[table][key]:
+        if len(known) >= 4 or not known.isascii():
+            if known in line:
+                return True
+        elif known in words or (" " in known and known in line):
+            return True
+    return False
+
+
+def meaning_of(heading: str, unit_below: str = "") -> Meaning | None:
+    """Return what a heading says of its column, None where it says nothing known.
+
+    Parameters
+    ----------
+    heading : str
+    unit_below : str
+        The unit from a row of units, where there is one.
+    """
+    unit, rest = unit_in(heading)
+    below = unit_named(unit_below) if unit_below else None
+    unit = below if below is not None else unit
+    words = words_of(rest)
+    number = next((int(each) for each in words if each.isdigit() and int(each) < 1000), None)
+    if unit is not None and unit.quantity in ("percent", "resistance"):
+        return Meaning("other", unit=unit)
+    quantity = _quantity(rest, words, unit)
+    if quantity is None:
+        named = (
+            number is not None
+            and bool(words)
+            and all(each.isdigit() or says([each], "about", "group") for each in words)
+        )
+        return Meaning("voltage", "group", unit, number) if named else None
+    if says(words, "about", "other_meaning"):
+        return Meaning("other", unit=unit)
+    if unit is not None and unit.quantity != quantity:
+        unit = None
+    return Meaning(quantity, _about(words, quantity, number), unit, number)
+
+
+def _quantity(rest: str, words: Sequence[str], unit: Unit | None) -> str | None:
+    """Return the quantity: the unit's, else that of the words."""
+    if unit is not None:
+        # "Time (h:m:s)" and "Date" have no unit that misleads; all others say what they measure.
+        return unit.quantity
+    if rest.strip() == "T":
+        return "temperature"
+    for quantity in (
+        "date", "temperature", "energy", "capacity", "power", "voltage", "current", "status", "time", "step",
+        "cycle",
+    ):  # fmt: skip
+        if quantity == "date" and says(words, "quantity", "time"):
+            if says(words, "quantity", "date") or "stamp" in " ".join(words):
+                return "moment"
+            continue
+        if says(words, "quantity", quantity):
+            if quantity == "temperature" and "temps" in words and "temp" not in words:
+                continue
+            if quantity == "temperature" and "tempo" in words:
+                continue
+            return quantity
+    return None
+
+
+def _about(words: Sequence[str], quantity: str, number: int | None) -> str:
+    """Return what the quantity is of: a group, the air, a charge, a discharge, a step, the whole."""
+    discharge = says(words, "about", "discharge")
+    charge = not discharge and says(words, "about", "charge")
+    if quantity == "voltage" and not says(words, "about", "total"):
+        named = says(words, "about", "group") or set(words) - {str(number)} <= {
+            "v",
+            "u",
+            "voltage",
+            "volt",
+            "spannung",
+        }
+        if number is not None and named:
+            return "group"
+    if quantity == "temperature":
+        if says(words, "about", "air"):
+            return "air"
+        return "other part" if says(words, "about", "not_the_cell") else "cell"
+    if quantity in ("time", "moment"):
+        return (
+            "step" if says(words, "about", "step_only") else "total" if says(words, "about", "total") else ""
+        )
+    if quantity in ("current", "capacity", "energy"):
+        return "discharge" if discharge else "charge" if charge else ""
+    return "total" if says(words, "about", "total") else ""
+
+
+def direction_of(word: str) -> int | None:
+    """Return what a status says: -1 discharge, 1 charge, 0 rest, None where it is not known."""
+    entry = " ".join(tidy(word).lower().replace("_", " ").split())
+    spoken = _vocabulary()["says"]
+    for key, direction in (("discharge", -1), ("charge", 1), ("rest", 0)):
+        if entry in spoken[key] or entry.replace(" ", "_") in spoken[key]:
+            return direction
+    for key, direction in (("discharge", -1), ("charge", 1), ("rest", 0)):
+        if any(len(known) >= 5 and known in entry for known in spoken[key]):
+            return direction
+    return None

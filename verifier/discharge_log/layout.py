@@ -1,0 +1,194 @@
+"""What is known of a log's columns: a sample of them while they are found, and the layout that results."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+import numpy.typing as npt
+
+from verifier.discharge_log import clock
+from verifier.discharge_log.entries import kind_of, number, split_unit, tidy
+from verifier.discharge_log.headings import Meaning, Unit, meaning_of, unit_named
+from verifier.discharge_log.model import Column
+from verifier.discharge_log.source import Source
+
+Array = npt.NDArray[np.float64]
+
+NAME_THEM = "put a row of headings above, such as time_s, voltage_v, current_a"
+
+
+@dataclass(slots=True)
+class Series:
+    """One column to read: its place, the factor to its unit, an offset (for F and K), and its heading."""
+
+    number: int
+    heading: str
+    factor: float = 1.0
+    offset: float = 0.0
+    about: str = ""
+    label: int | None = None
+
+
+@dataclass(slots=True)
+class TimeColumns:
+    """The time, the date where it stands apart, and the time in a tester's step; each with its form."""
+
+    time: Series
+    form: clock.TimeForm
+    stepwise: bool
+    date: Series | None = None
+    date_form: clock.TimeForm | None = None
+    step_time: Series | None = None
+
+
+@dataclass(slots=True)
+class Layout:
+    """The columns of a log that are read, and what is to be said of them.
+
+    ``currents`` is one column, or one for charge and one for discharge with the signs +1 and -1, or none
+    where ``power`` or a counted ``charge`` stands for it. ``directions`` says of each word of the status
+    which way the current flows; ``unsigned`` that it must, as the current is written without a sign.
+    """
+
+    times: TimeColumns
+    voltage: Series | None
+    currents: list[tuple[Series, int]]
+    groups: list[Series]
+    temperatures: list[Series]
+    counters: list[tuple[str, Series]]
+    status: Series | None
+    directions: dict[str, int]
+    columns: tuple[Column, ...] = ()
+    remarks: list[str] = field(default_factory=list)
+    unsigned: bool = False
+    power: Series | None = None
+    charge: Series | None = None
+    group_list: tuple[Series, int] | None = None
+    largest_a: float = 0.0
+    step_a: float = 0.0
+    noise_a: float = 0.0
+    step_v: float = 0.0
+
+    def numbers(self) -> list[int]:
+        """Return the places of all columns that are read."""
+        listed = self.group_list[0] if self.group_list is not None else None
+        times = self.times
+        ours = [self.voltage, self.status, self.power, self.charge, listed]
+        several = [times.time, times.date, times.step_time, *ours]
+        places = [each.number for each in several if each is not None]
+        places += [each.number for each, _ in self.currents] + [each.number for _, each in self.counters]
+        return places + [each.number for each in (*self.groups, *self.temperatures)]
+
+
+class Table:
+    """The sample by columns: what each entry is, and its numbers."""
+
+    def __init__(self, source: Source) -> None:
+        self.form = source.form
+        self.rows = source.sample()
+        self.width = self.form.width
+        self.meanings = [self._meaning(number) for number in range(self.width)]
+        self._numbers: dict[int, Array] = {}
+
+    def entries(self, column: int) -> list[str]:
+        """Return a column as it is written."""
+        return [row[column] if column < len(row) else "" for row in self.rows]
+
+    def numbers(self, column: int) -> Array:
+        """Return a column as numbers, nan where an entry is none."""
+        if column not in self._numbers:
+            decimal = self.form.decimal
+            entries = self.entries(column)
+            if decimal == "," and not any("," in each for each in entries):
+                decimal = "."
+            self._numbers[column] = np.array([number(each, decimal) for each in entries], dtype=float)
+        return self._numbers[column]
+
+    def heading(self, column: int) -> str:
+        """Return the heading of a column, empty where it has none."""
+        return self.form.headings[column] if column < len(self.form.headings) else ""
+
+    def name(self, column: int) -> str:
+        """Return what to call a column in a remark."""
+        heading = self.heading(column)
+        return f"column {column + 1} '{heading}'" if heading else f"column {column + 1}"
+
+    def _meaning(self, column: int) -> Meaning | None:
+        found = meaning_of(self.heading(column), self.form.units[column]) if self.heading(column) else None
+        if found is None and self.form.units[column]:
+            found = meaning_of("", self.form.units[column])
+        # A unit behind every number says as much as one in the heading.
+        if found is None or found.unit is None:
+            behind = self._unit_behind(column)
+            if behind is not None and (found is None or found.quantity == behind.quantity):
+                about, label = (found.about, found.number) if found else ("", None)
+                found = Meaning(behind.quantity, about, behind, label)
+        return found
+
+    def _unit_behind(self, column: int) -> Unit | None:
+        entries = [tidy(row[column]) for row in self.rows[:60] if column < len(row)]
+        units = {split_unit(each)[1] for each in entries if kind_of(each, self.form.decimal) == "unit"}
+        return unit_named(units.pop()) if len(units) == 1 else None
+
+    def of(self, quantity: str, *abouts: str) -> list[int]:
+        """Return the columns of a quantity that hold figures."""
+        return [
+            number
+            for number, each in enumerate(self.meanings)
+            if each is not None
+            and each.quantity == quantity
+            and (not abouts or each.about in abouts)
+            and self._filled(number)
+        ]
+
+    def _filled(self, column: int) -> bool:
+        return any(
+            kind_of(each, self.form.decimal) not in ("nothing", "words")
+            for each in self.entries(column)[:2000]
+        )
+
+
+class Finder:
+    """The search for the columns of one log; every guess is kept as a remark."""
+
+    def __init__(self, source: Source) -> None:
+        self.place = source.place
+        self.table = Table(source)
+        self.remarks: list[str] = list(source.remarks)
+        self.told: dict[int, tuple[str, str, str]] = {}
+
+    def series(self, column: int, read_as: str, unit: str, told_by: str, factor: float = 1.0) -> Series:
+        """Return a column as it is to be read, and note what it was read as and by what that was told."""
+        self.told[column] = (read_as, unit, told_by)
+        meaning = self.table.meanings[column]
+        label = meaning.number if meaning is not None else None
+        about = meaning.about if meaning is not None else ""
+        return Series(column, self.table.heading(column), factor, 0.0, about, label)
+
+    def kind(self, column: int) -> str:
+        """Return what most entries of a column are: number, clock, moment, date or nothing."""
+        return clock.form_of_times(self.table.entries(column)[:500], self.table.form.decimal)
+
+
+def table_seconds(table: Table, column: int, form: clock.TimeForm) -> list[float]:
+    """Return the sample of a time column in seconds."""
+    import pandas as pd
+
+    entries = table.entries(column)
+    if form.kind == "number":
+        return list(table.numbers(column) * form.factor)
+    return list(clock.seconds_of(pd.Series(entries, dtype="str"), form, table.form.decimal))
+
+
+def current_of_charge(seconds: Array, counted_ah: Array) -> Array:
+    """Return the current from the row before to each row, by a counted charge; 0 where it starts anew. [A].
+
+    Parameters
+    ----------
+    seconds, counted_ah : array of shape (n_rows,)
+    """
+    passed = np.diff(seconds, prepend=seconds[:1])
+    moved = np.abs(np.diff(counted_ah, prepend=counted_ah[:1]))
+    anew = np.abs(counted_ah) < moved
+    return np.asarray(np.where((passed > 0) & ~anew, 3600 * moved / np.where(passed > 0, passed, 1.0), 0.0))

@@ -1,0 +1,215 @@
+"""What a log holds once it is read: plain data, in V, A, Ah, Wh, s and C.
+
+Currents of discharges and charges are magnitudes; which way it flowed is told by where a figure stands.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from verifier.bounds import Bounds
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """One column of the file: its heading, what it was read as, in which unit, and by what that was told."""
+
+    number: int
+    heading: str
+    read_as: str
+    unit: str
+    told_by: str
+
+
+@dataclass(frozen=True, slots=True)
+class Gap:
+    """A stretch of a discharge or charge of which the log holds nothing."""
+
+    row: int
+    seconds: float
+    counted_ah: float
+    most_ah: float
+
+
+@dataclass(frozen=True, slots=True)
+class Knee:
+    """Where the voltage begins to fall off towards the end of a discharge."""
+
+    ah: float
+    voltage_v: float
+    percent: float
+
+
+@dataclass(frozen=True, slots=True)
+class Curve:
+    """A discharge thinned for pictures: lists of one length; temperatures and groups one list a column."""
+
+    ah: tuple[float, ...]
+    voltage_v: tuple[float, ...]
+    minutes: tuple[float, ...]
+    current_a: tuple[float, ...]
+    temperature_c: tuple[tuple[float, ...], ...] = ()
+    group_v: tuple[tuple[float, ...], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Uncertainty:
+    """By how much a delivered figure may be wrong, part of it each; gaps as amounts. [-], [Ah]."""
+
+    meter: float
+    resolution: float
+    sampling: float
+    gaps_ah: float
+
+
+@dataclass(frozen=True, slots=True)
+class Sag:
+    """Voltage before the current flowed, and under it after some seconds and halfway. [V]."""
+
+    rest_v: float
+    after_v: float
+    after_seconds: float
+    halfway_v: float
+
+
+@dataclass(frozen=True, slots=True)
+class GroupEnd:
+    """One group over one discharge: its voltages, and how much longer it would have lasted."""
+
+    group: int
+    start_v: float
+    end_v: float
+    lowest_v: float
+    below_mean_mv: float
+    left_ah: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Flow:
+    """One discharge or charge.
+
+    ``ah`` and ``wh`` are what flowed, less what flowed back in between (``returned_ah``); the bounds hold
+    the meter's error, the resolution, the sampling and the gaps.
+    """
+
+    kind: str
+    ah: float
+    wh: float
+    ah_bounds: Bounds
+    wh_bounds: Bounds
+    uncertainty: Uncertainty
+    mean_v: float
+    current_a: float
+    peak_a: float
+    start_v: float
+    end_v: float
+    minutes: float
+    at_minute: float
+    first_row: int
+    last_row: int
+    ended_by: str
+    ended_how: str
+    start_c: float | None = None
+    max_c: float | None = None
+    air_c: float | None = None
+    returned_ah: float = 0.0
+    counter_ah: float | None = None
+    counter_wh: float | None = None
+    cutoff_v: float | None = None
+    knee: Knee | None = None
+    sag: Sag | None = None
+    gaps: tuple[Gap, ...] = ()
+    groups: tuple[GroupEnd, ...] = ()
+    first_group: int | None = None
+    falls_off_v: float | None = None
+    from_full: bool | None = None
+    standard_ah: Bounds | None = None
+    standard_wh: Bounds | None = None
+    standard_note: str = ""
+    curve: Curve | None = None
+
+    @property
+    def rise_c(self) -> float | None:
+        """By how much the cell warmed. [K]."""
+        return None if self.start_c is None or self.max_c is None else self.max_c - self.start_c
+
+
+@dataclass(frozen=True, slots=True)
+class Rest:
+    """A stretch without current."""
+
+    start_v: float
+    end_v: float
+    minutes: float
+    at_minute: float
+    spread_mv: float | None = None
+    drift_mv_per_day: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Pulse:
+    """A short load or charge that is no discharge of its own."""
+
+    kind: str
+    current_a: float
+    seconds: float
+    at_minute: float
+    from_v: float
+    lowest_v: float
+
+
+@dataclass(frozen=True, slots=True)
+class Resistance:
+    """A dc resistance from a step of the current. [mohm]."""
+
+    mohm: float
+    seconds: float
+    current_a: float
+    from_a: float
+    at_ah: float
+    at_minute: float
+    method: str
+    temperature_c: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class GroupOfLog:
+    """One group over the whole log."""
+
+    group: int
+    start_v: float
+    end_v: float
+    lowest_v: float
+    ends_first: bool
+    below_mean_mv: float
+    left_ah: float | None
+    drift_mv_per_day: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class LogReading:
+    """Everything found in one log."""
+
+    file: str
+    rows: int
+    hours: float
+    columns: tuple[Column, ...]
+    discharges: tuple[Flow, ...]
+    charges: tuple[Flow, ...]
+    rests: tuple[Rest, ...]
+    pulses: tuple[Pulse, ...]
+    resistance: tuple[Resistance, ...]
+    groups: tuple[GroupOfLog, ...]
+    remarks: tuple[str, ...] = ()
+    voltage_v: tuple[float, float] = (0.0, 0.0)
+    longest_together: Together | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Together:
+    """Discharges with nothing but rests between them, taken as one."""
+
+    count: int
+    ah: float
+    wh: float
+    members: tuple[int, ...] = field(default=())

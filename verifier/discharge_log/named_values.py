@@ -1,0 +1,104 @@
+"""Logs whose rows name each value, ``t=1.0 V=41.2 I=5.0`` or JSON, written out as a table.
+
+Only the writing changes: a name becomes a heading, a value an entry.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Iterable, Iterator, Mapping
+from pathlib import Path
+from typing import Any
+
+from verifier.errors import UnreadableInput
+
+_PAIR = re.compile(r"([^\W\d][\w.\[\]/%°()-]*)\s*[=:]\s*([-+]?\d[^\s,;|]*|[^\s,;|=:]+)")
+_MOST_JSON_BYTES = 100_000_000
+_LOOK = 40
+
+
+def is_named(head: str) -> bool:
+    """Whether most lines of a text name three values or more each, the same on every line."""
+    lines = [line for line in head.splitlines()[:_LOOK] if line.strip()]
+    names = [tuple(name for name, _ in _PAIR.findall(line)) for line in lines]
+    several = [each for each in names if len(each) >= 3]
+    return bool(several) and len(several) >= 0.6 * len(lines) and len(set(several)) <= 3
+
+
+def is_json(head: str) -> bool:
+    """Whether a text is JSON: an object a line, an array of objects, or an object of arrays."""
+    return head.lstrip()[:1] == "{" or re.match(r"\s*\[\s*[\[{]", head) is not None
+
+
+def named_to_table(path: Path, encoding: str, target: Path) -> Path:
+    """Write named values as a table divided by tabs."""
+    with path.open(encoding=encoding, errors="replace") as file:
+        return _written((dict(_PAIR.findall(line)) for line in file), target)
+
+
+def json_to_table(path: Path, encoding: str, target: Path, place: str) -> Path:
+    """Write JSON as a table divided by tabs.
+
+    Raises
+    ------
+    UnreadableInput
+        If it is no list of rows.
+    """
+    with path.open(encoding=encoding, errors="replace") as file:
+        first = file.readline()
+        try:
+            if isinstance(json.loads(first), dict) and file.readline().lstrip()[:1] == "{":
+                file.seek(0)
+                return _written((json.loads(line) for line in file if line.strip()), target)
+        except json.JSONDecodeError:
+            pass
+    if path.stat().st_size > _MOST_JSON_BYTES:
+        raise UnreadableInput(place, "is JSON too large to read", "export the log as CSV")
+    try:
+        whole = json.loads(path.read_text(encoding=encoding, errors="replace"))
+    except (json.JSONDecodeError, RecursionError) as error:
+        raise UnreadableInput(place, "is JSON that cannot be read", "export the log as CSV") from error
+    rows = _rows_in(whole)
+    if rows is None:
+        raise UnreadableInput(place, "is JSON without rows of figures", "export the log as CSV")
+    return _written(rows, target)
+
+
+def _rows_in(whole: Any) -> Iterable[Mapping[str, Any]] | None:
+    """Return the rows in an object: the longest array of objects, or arrays of one length side by side."""
+    if isinstance(whole, list):
+        return whole if whole and all(isinstance(each, dict) for each in whole) else None
+    if not isinstance(whole, dict):
+        return None
+    arrays = {name: each for name, each in whole.items() if isinstance(each, list) and each}
+    side_by_side = {name: each for name, each in arrays.items() if not isinstance(each[0], (dict, list))}
+    if len(side_by_side) >= 2 and len({len(each) for each in side_by_side.values()}) == 1:
+        return [dict(zip(side_by_side, row, strict=True)) for row in zip(*side_by_side.values(), strict=True)]
+    inside = [found for each in arrays.values() if (found := _rows_in(each)) is not None]
+    return max(inside, key=lambda each: len(list(each)), default=None)
+
+
+def _written(rows: Iterable[Mapping[str, Any]], target: Path) -> Path:
+    with target.open("w", encoding="utf-8", newline="") as file:
+        names: list[str] = []
+        for row in _flat(rows):
+            if not names and len(row) >= 2:
+                names = list(row)
+                file.write("\t".join(names) + "\n")
+            if names:
+                file.write("\t".join(row.get(name, "") for name in names) + "\n")
+    return target
+
+
+def _flat(rows: Iterable[Mapping[str, Any]]) -> Iterator[dict[str, str]]:
+    for row in rows:
+        flat: dict[str, str] = {}
+        for name, value in row.items():
+            if isinstance(value, dict):
+                flat |= {f"{name} {inner}": str(each) for inner, each in value.items()}
+            elif isinstance(value, list):
+                flat |= {f"{name} {number}": str(each) for number, each in enumerate(value, 1)}
+            else:
+                flat[str(name)] = "" if value is None else " ".join(str(value).split())
+        yield flat

@@ -1,0 +1,89 @@
+"""The columns beside time, voltage and current: temperatures, counters, and what the instrument does."""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+
+from verifier.discharge_log import by_values
+from verifier.discharge_log.entries import tidy
+from verifier.discharge_log.headings import direction_of
+from verifier.discharge_log.layout import Finder, Series
+
+Array = npt.NDArray[np.float64]
+
+
+def find_temperatures(finder: Finder) -> list[Series]:
+    """Return the temperatures, in C; one that can be none is left out with a remark."""
+    table = finder.table
+    found = []
+    for column in table.of("temperature"):
+        meaning = table.meanings[column]
+        values = table.numbers(column)
+        values = values[np.isfinite(values)]
+        if meaning is None or column in finder.told or not len(values):
+            continue
+        unit = meaning.unit.name if meaning.unit else "C"
+        series = finder.series(
+            column, "temperature of the air" if meaning.about == "air" else "temperature", unit, "heading"
+        )
+        if unit in ("F", "°F", "degF"):
+            series.factor, series.offset = 5 / 9, -32 * 5 / 9
+        elif unit == "K":
+            series.offset = -273.15
+        low, high = (
+            float(np.quantile(values, part)) * series.factor + series.offset for part in (0.02, 0.98)
+        )
+        if high > 150 and meaning.unit is None and low > 273:
+            series.offset = -273.15
+            finder.remarks.append(f"{table.name(column)} has no unit and lies above 150: read as K")
+        elif not (-60 <= low <= high <= 150):
+            finder.remarks.append(
+                f"{table.name(column)} is no temperature of a cell ({low:.0f} to {high:.0f} C): not read"
+            )
+            del finder.told[column]
+            continue
+        found.append(series)
+    if not table.form.has_headings and not found:
+        for column, why in by_values.temperature_columns(table.width, table.numbers, set(finder.told)):
+            series = finder.series(column, "temperature", "C", "values")
+            series.about = "air" if "air" in why else "cell"
+            finder.remarks.append(f"column {column + 1} read as {why}")
+            found.append(series)
+    return found
+
+
+def find_counters(finder: Finder) -> list[tuple[str, Series]]:
+    """Return the columns in which the instrument itself counts Ah and Wh."""
+    table = finder.table
+    found = []
+    for quantity, unit in (("capacity", "Ah"), ("energy", "Wh")):
+        for column in table.of(quantity):
+            meaning = table.meanings[column]
+            if meaning is None or column in finder.told:
+                continue
+            factor = meaning.unit.factor if meaning.unit else 1.0
+            name = f"{quantity} {meaning.about}".strip()
+            series = finder.series(
+                column, f"counted {name}", meaning.unit.name if meaning.unit else unit, "heading", factor
+            )
+            found.append((quantity, series))
+    return found[:8]
+
+
+def find_status(finder: Finder) -> tuple[Series | None, dict[str, int]]:
+    """Return the column that says charge, discharge or rest, and what each of its words says."""
+    table = finder.table
+    best: tuple[int, int, dict[str, int]] | None = None
+    for column in range(table.width):
+        if column in finder.told or finder.kind(column) != "nothing":
+            continue
+        words = {each for each in map(tidy, table.entries(column)) if each}
+        known = {each: way for each in words if (way := direction_of(each)) is not None}
+        meaning = table.meanings[column]
+        heading = meaning is not None and meaning.quantity in ("status", "step")
+        if known and (heading or len(known) >= 0.7 * len(words)) and (best is None or len(known) > best[0]):
+            best = (len(known), column, known)
+    if best is None:
+        return None, {}
+    return finder.series(best[1], "what the instrument does", "", "values"), best[2]

@@ -1,0 +1,75 @@
+"""What is to be said of a log in words: what it is not, what is missing, what contradicts itself."""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+
+from verifier.discharge_log.model import (
+    LogReading,
+)
+from verifier.discharge_log.streamed import Streamed
+
+Array = npt.NDArray[np.float64]
+
+# No cell of a light vehicle is emptied faster, at 20 times its capacity. Common practice, no source.
+_SHORTEST_MIN = 3.0
+
+
+def said_of(found: Streamed, reading: LogReading) -> list[str]:
+    """Return what a reader of the figures must know besides them."""
+    said = []
+    if not reading.discharges:
+        if reading.charges:
+            each = max(reading.charges, key=lambda each: each.ah)
+            said.append(
+                f"no discharge in this log: the voltage rises from {each.start_v:.4g} to {each.end_v:.4g} V "
+                f"while {each.ah:.4g} Ah flow, so it is a charge and proves no capacity"
+            )
+        else:
+            said.append("no discharge in this log, only pulses")
+    for each in reading.discharges:
+        if found.layout.times.form.guessed and each.knee is not None and each.minutes < _SHORTEST_MIN:
+            said.append(
+                f"a whole discharge in {60 * each.minutes:.0f} s is hardly possible: if the time is in "
+                "minutes or hours, put the unit into its heading"
+            )
+        gross = each.ah + each.returned_ah
+        if each.counter_ah and abs(each.counter_ah / gross - 1) > 0.02:
+            said.append(
+                f"the instrument itself counted {each.counter_ah:.4g} Ah from row {each.first_row} on, "
+                f"the rows make {gross:.4g}"
+            )
+        for gap in each.gaps[:3]:
+            said.append(
+                f"gap of {gap.seconds:.0f} s after row {gap.row}: {gap.counted_ah:.3g} Ah taken to have "
+                f"flowed in it, it may be 0 to {gap.most_ah:.3g}"
+            )
+    if found.layout.status is not None:
+        said += _words_against(found)
+    if reading.longest_together is not None and len(reading.discharges) > 1:
+        both = reading.longest_together
+        largest = max(each.ah for each in reading.discharges)
+        if both.ah > 1.05 * largest:
+            said.append(
+                f"{both.count} discharges with only rests between them delivered {both.ah:.4g} Ah together"
+            )
+    return said
+
+
+def _words_against(found: Streamed) -> list[str]:
+    """Return where a log with one sign of current names a charge what its voltage shows to be a discharge."""
+    said = []
+    ways = {each.way for each in found.stretches if each.way}
+    if set(found.layout.directions.values()) & {1, -1} and len(ways) == 1:
+        words = {1: "charge", -1: "discharge"}[ways.copy().pop()]
+        for number, kind in found.kinds.items():
+            stretch = found.stretches[number]
+            by_words = len({-1, 1} & set(found.layout.directions.values())) == 1
+            if by_words and kind != words and stretch.seconds > 60:
+                said.append(
+                    f"the log calls rows {stretch.first_row} to {stretch.last_row} a {words}, yet the "
+                    f"voltage goes from {stretch.first_v:.4g} to {stretch.last_v:.4g} V: read as a {kind}"
+                )
+                break
+    return said

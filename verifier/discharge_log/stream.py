@@ -1,0 +1,249 @@
+"""The rows of a log as arrays, some at a time: seconds that run on, V, A as written, temperatures, groups."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+import numpy as np
+import numpy.typing as npt
+
+from verifier.discharge_log import clock
+from verifier.discharge_log.layout import Layout, Series, current_of_charge
+from verifier.discharge_log.numbers import numbers_of
+from verifier.discharge_log.source import Progress, Source
+from verifier.errors import UnreadableInput
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+Array = npt.NDArray[np.float64]
+
+_YEAR_S = 366 * clock.DAY_S
+
+
+@dataclass(frozen=True, slots=True)
+class Rows:
+    """Rows of a log.
+
+    ``row`` counts rows of the file, ``seconds`` runs on over restarts, ``known`` is False where nobody knows
+    how long the log stood still before a row; ``since`` is the time in the tester's step, nan where not told.
+    ``temperatures``, ``groups`` and ``counters`` have one column each.
+    """
+
+    row: npt.NDArray[np.int64]
+    seconds: Array
+    known: npt.NDArray[np.bool_]
+    volts: Array
+    amps: Array
+    since: Array
+    temperatures: Array
+    groups: Array
+    counters: Array
+
+    def __len__(self) -> int:
+        return len(self.row)
+
+    def part(self, begin: int, end: int | None) -> Rows:
+        """Return some of the rows."""
+        return Rows(*(getattr(self, name)[begin:end] for name in self.__slots__))
+
+    def followed_by(self, other: Rows) -> Rows:
+        """Return these rows and then others."""
+        return Rows(*(np.concatenate([getattr(self, name), getattr(other, name)]) for name in self.__slots__))
+
+
+@dataclass(slots=True)
+class Clockwork:
+    """Puts times one after another over midnights, restarts and clocks that were set."""
+
+    daily: bool
+    stepwise: bool
+    place: str
+    offset: float = 0.0
+    last: float | None = None
+    usual: float = 1.0
+    restarts: list[int] = field(default_factory=list)
+    set_back: list[tuple[int, float]] = field(default_factory=list)
+    leaps: list[tuple[int, float]] = field(default_factory=list)
+    disorder: int = 0
+
+    def run(self, raw: Array, row: npt.NDArray[np.int64]) -> tuple[Array, npt.NDArray[np.bool_]]:
+        """Return seconds that run on, and whether the time before each row is known.
+
+        Raises
+        ------
+        UnreadableInput
+            If the time runs backwards.
+        """
+        before = raw[0] if self.last is None else self.last
+        steps = np.diff(raw, prepend=before)
+        forward = steps[steps > 0]
+        if len(forward):
+            self.usual = float(np.median(forward))
+        back = np.flatnonzero((steps < 0) | (steps > _YEAR_S / 12))
+        if len(back) > 0.2 * len(raw) and len(raw) > 4 and not self.stepwise:
+            first = int(back[0])
+            earlier = raw[first - 1] if first else before
+            raise UnreadableInput(
+                f"{self.place} row {row[first]}",
+                f"the time runs backwards, from {earlier:.10g} s to {raw[first]:.10g} s",
+                "put the rows in order of time, oldest first",
+            )
+        known = np.ones(len(raw), dtype=bool)
+        known[0] = self.last is not None
+        shift = np.zeros(len(raw))
+        for place in back:
+            shift[place] = self._mended(
+                float(steps[place]), float(raw[place]), int(row[place]), int(place), known
+            )
+        seconds = raw + self.offset + np.cumsum(shift)
+        self.offset += float(shift.sum())
+        self.last = float(raw[-1])
+        return seconds, known
+
+    def _mended(self, step: float, now: float, row: int, place: int, known: npt.NDArray[np.bool_]) -> float:
+        """Return by how much all times from a row on are moved."""
+        if step > 0:
+            self.leaps.append((row, step))
+            known[place] = False
+            return self.usual - step
+        if self.daily and step < -0.5 * clock.DAY_S and now < 0.5 * clock.DAY_S:
+            return clock.DAY_S
+        if -step <= 3 * self.usual and not self.stepwise and now > 3 * self.usual:
+            self.disorder += 1
+            return 0.0
+        if self.stepwise:
+            return -step + max(now, 0.0)
+        known[place] = False
+        anew = now <= max(20 * self.usual, 0.02 * (now - step))
+        if anew:
+            self.restarts.append(row)
+        else:
+            self.set_back.append((row, -step))
+        return -step + (min(now, self.usual) if anew else self.usual)
+
+
+@dataclass(slots=True)
+class Stream:
+    """All rows of a log, and what was noted on the way."""
+
+    source: Source
+    layout: Layout
+    progress: Progress | None = None
+    rows: int = 0
+    left_out: int = 0
+    first_left_out: int = 0
+    clockwork: Clockwork | None = None
+    _before: tuple[Array, Array] | None = None
+
+    def __iter__(self) -> Iterator[Rows]:
+        layout = self.layout
+        times = layout.times
+        daily = times.form.kind == "clock" and times.date is None
+        self.clockwork = Clockwork(daily, times.stepwise, self.source.place)
+        way = 0.0
+        for chunk in self.source.chunks(layout.numbers(), self.progress):
+            decimal = self.source.form.decimal
+            raw = clock.seconds_of(chunk[times.time.number], times.form, decimal)
+            if times.date is not None and times.date_form is not None:
+                raw = raw + clock.seconds_of(chunk[times.date.number], times.date_form, decimal)
+            groups = self._groups(chunk)
+            volts = self._one(chunk, layout.voltage) if layout.voltage is not None else groups.sum(axis=1)
+            amps = np.zeros(len(chunk))
+            for series, sign in layout.currents:
+                values = self._one(chunk, series)
+                amps = amps + sign * (np.nan_to_num(np.abs(values)) if len(layout.currents) > 1 else values)
+            if layout.power is not None:
+                amps = self._one(chunk, layout.power) / np.where(volts == 0, np.nan, volts)
+            if layout.unsigned and layout.status is not None:
+                ways = chunk[layout.status.number].astype("str").str.strip().map(layout.directions).ffill()
+                amps = np.abs(amps) * np.where(ways.fillna(way).to_numpy(float) >= 0, 1.0, -1.0)
+                way = float(ways.fillna(way).iloc[-1]) if len(ways) else way
+            if layout.charge is not None:
+                amps = self._one(chunk, layout.charge)
+            good = np.isfinite(raw) & np.isfinite(volts) & np.isfinite(amps)
+            self._count(good, chunk.index.to_numpy())
+            if not good.any():
+                continue
+            row = chunk.index.to_numpy()[good]
+            seconds, known = self.clockwork.run(raw[good], row)
+            since = (
+                self._one(chunk, times.step_time)
+                if times.step_time is not None
+                else np.full(len(chunk), np.nan)
+            )
+            amps = amps[good]
+            if layout.charge is not None:
+                amps = self._from_charge(seconds, amps)
+            yield Rows(
+                row, seconds, known, volts[good], amps, since[good],
+                self._several(chunk, layout.temperatures)[good], groups[good],
+                self._several(chunk, [each for _, each in layout.counters])[good],
+            )  # fmt: skip
+
+    def _one(self, chunk: pd.DataFrame, series: Series) -> Array:
+        values: Array = numbers_of(chunk[series.number], self.source.form.decimal)
+        return values * series.factor + series.offset
+
+    def _several(self, chunk: pd.DataFrame, several: list[Series]) -> Array:
+        if not several:
+            return np.zeros((len(chunk), 0))
+        return np.column_stack([self._one(chunk, each) for each in several])
+
+    def _from_charge(self, seconds: Array, counted_ah: Array) -> Array:
+        """Return the current between rows, the last row of the chunk before among them."""
+        if self._before is not None:
+            seconds, counted_ah = np.append(self._before[0], seconds), np.append(self._before[1], counted_ah)
+        amps = current_of_charge(seconds, counted_ah)
+        if self._before is not None:
+            amps = amps[1:]
+        self._before = (seconds[-1:], counted_ah[-1:])
+        return amps
+
+    def _groups(self, chunk: pd.DataFrame) -> Array:
+        listed = self.layout.group_list
+        if listed is None:
+            return self._several(chunk, self.layout.groups)
+        series, count = listed
+        found = chunk[series.number].astype("str").fillna("").str.findall(r"\d+(?:\.\d+)?")
+        rows = [
+            [float(each) for each in entry] if len(entry) == count else [np.nan] * count for entry in found
+        ]
+        return np.array(rows, dtype=float) * series.factor
+
+    def _count(self, good: npt.NDArray[np.bool_], row: npt.NDArray[np.int64]) -> None:
+        self.rows += int(good.sum())
+        bad = int((~good).sum())
+        if bad and not self.left_out:
+            self.first_left_out = int(row[np.argmin(good)])
+        self.left_out += bad
+
+    def remarks(self) -> list[str]:
+        """Return what was noted of rows and times."""
+        said = []
+        if self.left_out:
+            rows = "1 row has" if self.left_out == 1 else f"{self.left_out} rows have"
+            said.append(
+                f"{rows} no time, voltage or current, left out; the first is row {self.first_left_out}"
+            )
+        work = self.clockwork
+        if work is None:
+            return said
+        if work.restarts:
+            said.append(
+                f"the log starts anew at row {', '.join(map(str, work.restarts[:5]))}"
+                f"{' and later' if len(work.restarts) > 5 else ''}: how long it stood still is not known"
+            )
+        for row, seconds in work.set_back[:3]:
+            said.append(
+                f"the clock goes back by {seconds:.0f} s at row {row}: taken as set back, not as time"
+            )
+        for row, seconds in work.leaps[:3]:
+            said.append(
+                f"the clock leaps by {seconds / clock.DAY_S:.0f} days at row {row}: not taken as time"
+            )
+        if work.disorder:
+            said.append(f"{work.disorder} rows stand a little out of order of time")
+        return said

@@ -1,0 +1,406 @@
+"""The log divided into stretches of rest and of current either way, added up while it streams by.
+
+A row stands for half the time to the row before and half to the row after, so that the sum over all rows is
+the trapezoidal rule. What a row at the edge of a stretch stands for is no longer than rows usually are apart.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from itertools import pairwise
+
+import numpy as np
+import numpy.typing as npt
+
+from verifier.discharge_log.stream import Rows
+
+Array = npt.NDArray[np.float64]
+
+HOLD_S = 180.0
+"""A pause or a flow back no longer than this does not end a discharge."""
+
+_CURVE_POINTS = 4096
+_CURVES_KEPT = 40
+_SETTLED_S = 3600.0
+
+
+class Thinned:
+    """Rows kept evenly thinned, however many come."""
+
+    def __init__(self) -> None:
+        self.pieces: list[Array] = []
+        self.stride, self.seen, self.kept = 1, 0, 0
+
+    def add(self, rows: Array) -> None:
+        """Add rows; shape (n_rows, n_columns)."""
+        first = -self.seen % self.stride
+        piece = rows[first :: self.stride]
+        self.seen += len(rows)
+        if len(piece):
+            self.pieces.append(piece)
+            self.kept += len(piece)
+        while self.kept > 2 * _CURVE_POINTS:
+            # The first row stays the first, so every other one of all goes.
+            whole = np.concatenate(self.pieces)[::2]
+            self.pieces, self.kept = [whole], len(whole)
+            self.stride *= 2
+
+    def all(self) -> Array:
+        """Return the rows kept."""
+        return np.concatenate(self.pieces) if self.pieces else np.zeros((0, 0))
+
+
+@dataclass(slots=True)
+class GapFound:
+    """A wait within a flow that may be a gap, and by how much the voltage moved in it."""
+
+    row: int
+    seconds: float
+    counted_as: float
+    moved_v: float
+
+
+@dataclass(slots=True)
+class Stretch:
+    """Rest (way 0) or current one way (1 as written positive, -1 negative), added up.
+
+    Charges are in As and energies in Ws, as magnitudes (of a rest, as written). ``left_as`` and ``right_as``
+    hold each reading on to the next, or back to the last: what the sampling may hide lies between them.
+    """
+
+    way: int
+    first_row: int
+    last_row: int
+    begin_s: float
+    end_s: float
+    first_v: float
+    last_v: float
+    before_v: float | None
+    after_v: float | None = None
+    after_a: float | None = None
+    charge_as: float = 0.0
+    energy_ws: float = 0.0
+    flow_s: float = 0.0
+    left_as: float = 0.0
+    right_as: float = 0.0
+    jitter_as2: float = 0.0
+    returned_as: float = 0.0
+    returned_ws: float = 0.0
+    peak_a: float = 0.0
+    low_v: float = np.inf
+    high_v: float = -np.inf
+    usual_s: float = 1.0
+    rows: int = 0
+    net_before_as: float = 0.0
+    breaks: int = 0
+    lost_v: float = 0.0
+    edge_as: float = 0.0
+    edge_at_end_as: float = 0.0
+    first_c: Array = field(default_factory=lambda: np.zeros(0))
+    max_c: Array = field(default_factory=lambda: np.zeros(0))
+    first_groups: Array = field(default_factory=lambda: np.zeros(0))
+    last_groups: Array = field(default_factory=lambda: np.zeros(0))
+    low_groups: Array = field(default_factory=lambda: np.zeros(0))
+    settled_groups: Array | None = None
+    settled_s: float = 0.0
+    settled_v: float | None = None
+    counted: Array = field(default_factory=lambda: np.zeros(0))
+    gaps: list[GapFound] = field(default_factory=list)
+    curve: Thinned | None = None
+    tail: list[tuple[float, float]] = field(default_factory=list)
+
+    @property
+    def seconds(self) -> float:
+        """How long it lasts."""
+        return self.end_s - self.begin_s
+
+    def is_other(self, later: Stretch) -> bool:
+        """Whether what follows after a break is another discharge: the voltage has gone back meanwhile."""
+        leap = later.first_v - self.last_v
+        goes_on = leap * (self.last_v - self.first_v) > 0
+        return abs(leap) > 0.02 * abs(later.first_v) and not goes_on
+
+    def true_gaps(self) -> list[GapFound]:
+        """Return the waits that hide something.
+
+        A logger that writes when the voltage has moved waits often and long, and hides nothing: of many
+        waits only those count in which the voltage moved far more than from row to row.
+        """
+        if len(self.gaps) <= 0.01 * self.rows:
+            return self.gaps
+        usual_v = (self.high_v - self.low_v) / self.rows
+        return [each for each in self.gaps if each.moved_v > 5 * usual_v]
+
+    def add(self, other: Stretch) -> None:
+        """Take in a stretch that goes on the same way."""
+        if other.before_v is None:
+            self.lost_v = max(self.lost_v, abs(other.first_v - self.last_v))
+        self.last_row, self.end_s, self.last_v = other.last_row, other.end_s, other.last_v
+        self.charge_as += other.charge_as
+        self.energy_ws += other.energy_ws
+        self.flow_s += other.flow_s
+        self.left_as += other.left_as
+        self.right_as += other.right_as
+        self.jitter_as2 += other.jitter_as2
+        self.peak_a = max(self.peak_a, other.peak_a)
+        self.low_v, self.high_v = min(self.low_v, other.low_v), max(self.high_v, other.high_v)
+        if other.rows > 3 or not self.rows:
+            self.usual_s = other.usual_s if other.rows > self.rows else self.usual_s
+        self.rows += other.rows
+        self.breaks += other.breaks
+        self.lost_v = max(self.lost_v, other.lost_v)
+        self.edge_as += other.edge_as
+        self.edge_at_end_as = other.edge_at_end_as
+        self.max_c = np.fmax(self.max_c, other.max_c)
+        self.last_groups = other.last_groups
+        self.low_groups = np.fmin(self.low_groups, other.low_groups)
+        self.counted = self.counted + other.counted
+        self.gaps = (self.gaps + other.gaps)[:1000]
+        if self.curve is not None and other.curve is not None:
+            for piece in other.curve.pieces:
+                self.curve.add(piece)
+        self.tail = (self.tail + other.tail)[-6:]
+        self.after_v, self.after_a = other.after_v, other.after_a
+        if self.settled_groups is None and other.settled_groups is not None:
+            self.settled_groups, self.settled_s, self.settled_v = (
+                other.settled_groups,
+                other.settled_s,
+                other.settled_v,
+            )
+
+    def take_back(self, other: Stretch) -> None:
+        """Take in a short pause or flow the other way: what it gave back is taken off."""
+        if other.way:
+            self.returned_as += other.charge_as
+            self.returned_ws += other.energy_ws
+        else:
+            self.charge_as += self.way * other.charge_as
+            self.energy_ws += self.way * other.energy_ws
+        self.max_c = np.fmax(self.max_c, other.max_c)
+
+
+class Divider:
+    """Divides rows into stretches as they come; ``finished`` holds them when `end` was called."""
+
+    def __init__(self, rest_a: float) -> None:
+        self.rest_a = rest_a
+        self.finished: list[Stretch] = []
+        self.current: Stretch | None = None
+        self.pending: list[Stretch] = []
+        self.held: Rows | None = None
+        self.context = 0
+        self.net_as = 0.0
+
+    def feed(self, rows: Rows) -> None:
+        """Take in further rows; the last two wait for the rows after them."""
+        if self.held is not None:
+            rows = self.held.followed_by(rows)
+        if len(rows) > self.context + 2:
+            self._divide(rows, len(rows) - 2)
+            self.context = 1
+            rows = rows.part(len(rows) - 3, None)
+        self.held = rows
+
+    def end(self) -> list[Stretch]:
+        """Return all stretches, in their order."""
+        if self.held is not None:
+            self._divide(self.held, len(self.held))
+        if self.current is not None:
+            self._close(self.current)
+            for each in self.pending:
+                self._close(each)
+        self.current, self.pending = None, []
+        return self.finished
+
+    # -- one chunk ---------------------------------------------------------------------------------------
+
+    def _divide(self, rows: Rows, end: int) -> None:
+        """Divide rows up to `end`; those before `context` are divided already and only stand beside."""
+        way = np.where(np.abs(rows.amps) > self.rest_a, np.sign(rows.amps), 0.0).astype(int)
+        jump = np.abs(np.diff(rows.volts)) > 0.02 * np.abs(rows.volts[1:])
+        changes = np.flatnonzero((np.diff(way) != 0) | (~rows.known[1:] & jump)) + 1
+        inside = changes[(changes > self.context) & (changes < end)]
+        edges = np.concatenate([[self.context], inside, [end]])
+        carried = _Carried(rows, way)
+        for first, after in pairwise(edges):
+            self._take(carried.stretch(int(first), int(after), self.net_as))
+
+    def _take(self, piece: Stretch) -> None:
+        self.net_as += piece.way * piece.charge_as if piece.way else piece.charge_as
+        if self.current is None:
+            self.current = piece
+            return
+        anew = piece.before_v is None and self.current.is_other(piece)
+        if piece.way == self.current.way and not anew and not self.pending:
+            self.current.add(piece)
+            return
+        if self.current.way == 0 or anew:
+            self._close_all()
+            self.current = piece
+            return
+        if piece.way == self.current.way and not anew:
+            back = sum(each.charge_as for each in self.pending if each.way == -self.current.way)
+            if back <= 0.5 * (self.current.charge_as + piece.charge_as):
+                for each in self.pending:
+                    self.current.take_back(each)
+                self.pending = []
+                self.current.add(piece)
+                return
+        self._wait(piece)
+
+    def _wait(self, piece: Stretch) -> None:
+        """Keep a stretch the other way until it is long enough to end the current one."""
+        assert self.current is not None  # noqa: S101 - only called while one is open
+        if self.pending and self.pending[-1].way == piece.way:
+            self.pending[-1].add(piece)
+        else:
+            self.pending.append(piece)
+        if self.pending[-1].end_s - self.current.end_s > HOLD_S:
+            waiting, self.pending = self.pending, []
+            self._close(self.current)
+            self.current = None
+            net = self.net_as
+            for each in waiting:
+                self._take(each)
+            self.net_as = net
+
+    def _close_all(self) -> None:
+        if self.current is not None:
+            self._close(self.current)
+        for each in self.pending:
+            self._close(each)
+        self.current, self.pending = None, []
+
+    def _close(self, stretch: Stretch) -> None:
+        self.finished.append(stretch)
+        with_curve = [each for each in self.finished if each.curve is not None]
+        if len(with_curve) > 2 * _CURVES_KEPT:
+            for each in sorted(with_curve, key=lambda each: each.charge_as)[:_CURVES_KEPT]:
+                each.curve = None
+
+
+class _Carried:
+    """Sums over rows, from which any stretch of them is a difference."""
+
+    def __init__(self, rows: Rows, way: npt.NDArray[np.int_]) -> None:
+        self.rows, self.way = rows, way
+        ahead = np.diff(rows.seconds, append=rows.seconds[-1])
+        ahead[~np.append(rows.known[1:], True)] = 0.0
+        self.ahead, self.behind = ahead, np.concatenate([[0.0], ahead[:-1]])
+        self.amps = np.abs(rows.amps)
+        flowing = ahead[(way != 0) & (ahead > 0)]
+        self.usual = (
+            float(np.median(flowing))
+            if len(flowing)
+            else float(np.median(ahead[ahead > 0]))
+            if (ahead > 0).any()
+            else 1.0
+        )
+        # A gap is far longer than the waits on both its sides; a logger that slows down has none.
+        after = np.append(ahead[1:], 0.0)
+        beside = np.where(after > 0, np.maximum(self.behind, after), self.behind)
+        long = (ahead > 5.0) & (ahead > 10 * beside) & (beside > 0) & (way != 0)
+        self.long = long
+
+    def stretch(self, begin: int, end: int, net_as: float) -> Stretch:
+        rows, way = self.rows, int(self.way[begin])
+        part = slice(begin, end)
+        ahead, behind, amps, volts = (
+            self.ahead[part].copy(),
+            self.behind[part].copy(),
+            self.amps[part],
+            rows.volts[part],
+        )
+        usual = float(np.median(ahead[ahead > 0])) if (ahead > 0).sum() > 2 else self.usual
+        edge, edge_at_end = 0.0, 0.0
+        opens = begin > 0 and self.way[begin - 1] != way
+        closes = end < len(rows) and self.way[end] != way
+        if way and opens:
+            since = float(rows.since[begin])
+            if 0 <= since < behind[0]:
+                behind[0] = 2 * since
+            elif behind[0] > 2 * usual:
+                edge += amps[0] * (behind[0] - usual)
+                behind[0] = usual
+        if way and closes and ahead[-1] > 2 * usual:
+            edge_at_end = amps[-1] * (ahead[-1] - usual)
+            ahead[-1] = usual
+        weight = (ahead + behind) / 2
+        inner = ahead[:-1]
+        flow = amps if way else rows.amps[part]
+        found = Stretch(
+            way, int(rows.row[begin]), int(rows.row[end - 1]), float(rows.seconds[begin]),
+            float(rows.seconds[end - 1]), float(volts[0]), float(volts[-1]),
+            float(rows.volts[begin - 1]) if begin > 0 and rows.known[begin] else None,
+            float(rows.volts[end]) if end < len(rows) and rows.known[end] else None,
+            float(rows.amps[end]) if end < len(rows) and rows.known[end] else None,
+            charge_as=float(flow @ weight), energy_ws=float((flow * volts) @ weight),
+            flow_s=float(weight.sum()), left_as=float(amps[:-1] @ inner), right_as=float(amps[1:] @ inner),
+            jitter_as2=float(((np.diff(amps) * inner / 2) ** 2).sum()), peak_a=float(amps.max()),
+            low_v=float(volts.min()), high_v=float(volts.max()), usual_s=usual, rows=end - begin,
+            net_before_as=net_as, edge_as=edge, edge_at_end_as=edge_at_end,
+            breaks=int((~rows.known[max(begin, 1) : end]).sum()),
+            tail=list(zip(rows.seconds[max(begin, end - 6) : end], volts[-6:], strict=True)),
+        )  # fmt: skip
+        self._further(found, begin, end, net_as)
+        return found
+
+    def _counted(self, begin: int, end: int) -> Array:
+        """Return by how much each counter of the instrument moved on, and what it starts anew with.
+
+        A counter in Ah or Wh cannot move on by more than what flows at the highest voltage of a pack; a leap
+        beyond that is a new count.
+        """
+        counters = self.rows.counters
+        if not counters.shape[1]:
+            return np.zeros(0)
+        first = max(begin - 1, 0)
+        moved = np.abs(np.diff(counters[first:end], axis=0))
+        flowed = (
+            np.maximum(self.amps[first + 1 : end], self.amps[first : end - 1])
+            * self.ahead[first : end - 1]
+            / 3600
+        )
+        most = (
+            1.5 * flowed[:, None] * np.maximum(1.0, np.abs(self.rows.volts[first + 1 : end]))[:, None] + 0.02
+        )
+        anew = np.abs(counters[first + 1 : end])
+        steps = np.where(moved <= most, moved, np.where(anew <= most, anew, 0.0))
+        return np.asarray(np.nansum(steps, axis=0), dtype=float)
+
+    def _further(self, found: Stretch, begin: int, end: int, net_as: float) -> None:
+        """Add temperatures, groups, counters, gaps and the thinned rows."""
+        rows, part = self.rows, slice(begin, end)
+        temperatures, groups = rows.temperatures[part], rows.groups[part]
+        if temperatures.shape[1]:
+            found.first_c = temperatures[0]
+            found.max_c = np.fmax.reduce(temperatures, axis=0)
+        if groups.shape[1]:
+            found.first_groups, found.last_groups = groups[0], groups[-1]
+            found.low_groups = np.fmin.reduce(groups, axis=0)
+        found.counted = self._counted(begin, end)
+        lost = np.flatnonzero(~rows.known[max(begin, 1) : end]) + max(begin, 1)
+        if len(lost):
+            found.lost_v = float(np.abs(rows.volts[lost] - rows.volts[lost - 1]).max())
+        if not found.way:
+            settled = np.searchsorted(rows.seconds[part], rows.seconds[begin] + _SETTLED_S)
+            if settled < end - begin:
+                found.settled_v = float(rows.volts[begin + settled])
+                found.settled_s = float(rows.seconds[begin + settled])
+                found.settled_groups = groups[settled]
+            return
+        goes_on = end < len(rows) and self.way[end] == found.way and rows.known[end]
+        for place in np.flatnonzero(self.long[begin : end if goes_on else end - 1])[:200] + begin:
+            counted = (self.amps[place] + self.amps[place + 1]) / 2 * self.ahead[place]
+            moved = abs(float(rows.volts[place + 1] - rows.volts[place]))
+            found.gaps.append(GapFound(int(rows.row[place]), float(self.ahead[place]), float(counted), moved))
+        weight = (self.ahead[part] + self.behind[part]) / 2
+        found.curve = Thinned()
+        passed = (
+            net_as * found.way + np.cumsum(self.amps[part] * weight) - self.amps[part] * self.ahead[part] / 2
+        )
+        found.curve.add(
+            np.column_stack(
+                [rows.seconds[part], passed, rows.volts[part], self.amps[part], temperatures, groups]
+            )
+        )

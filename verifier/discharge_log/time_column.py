@@ -1,0 +1,127 @@
+"""The time of a log: which column it is, and how it is written."""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+
+from verifier.discharge_log import by_values, clock
+from verifier.discharge_log.layout import NAME_THEM, Finder, Series, TimeColumns, table_seconds
+from verifier.errors import UnreadableInput
+
+Array = npt.NDArray[np.float64]
+
+# Fifty rows a second, and no minute in all, is no log of a discharge in seconds.
+_SHORTEST_STEP_S, _SHORTEST_LOG_S = 0.02, 60.0
+
+
+def find_time(finder: Finder) -> TimeColumns:
+    """Return the columns that tell the time.
+
+    Raises
+    ------
+    UnreadableInput
+        If no column runs on.
+    """
+    table = finder.table
+    steps = table.of("time", "step")
+    column, told_by, stepwise = _best_column(finder, steps)
+    form = _time_form(finder, column)
+    date = date_form = None
+    if form.kind == "date":
+        date, date_form = finder.series(column, "date", "", "heading"), form
+        clocks = [each for each in range(table.width) if finder.kind(each) == "clock"]
+        if not clocks:
+            found = f"{table.name(column)} has days only, no time of day"
+            raise UnreadableInput(finder.place, found, NAME_THEM)
+        column = clocks[0]
+        form = _time_form(finder, column)
+    elif form.kind == "clock":
+        beside = [each for each in range(table.width) if finder.kind(each) == "date"]
+        if beside and max(table_seconds(table, column, form), default=0.0) < clock.DAY_S:
+            date = finder.series(beside[0], "date", "", "heading" if table.heading(beside[0]) else "values")
+            date_form = _time_form(finder, beside[0])
+    _refuse_fractions(finder, column, form)
+    unit = form.unit if form.kind == "number" else form.kind
+    series = finder.series(column, "time", unit, told_by, form.factor)
+    finder.remarks += [f"{table.name(column)} {form.guessed}"] if form.guessed else []
+    return TimeColumns(series, form, stepwise, date, date_form, _step_time(finder, steps, column))
+
+
+def _refuse_fractions(finder: Finder, column: int, form: clock.TimeForm) -> None:
+    """Refuse numbers without a unit that can be no seconds: parts of a day or an hour look alike."""
+    if form.kind != "number" or form.guessed != "has no unit: read as seconds":
+        return
+    values = finder.table.numbers(column)
+    values = values[np.isfinite(values)]
+    steps = np.diff(values)
+    usual = float(np.median(steps[steps > 0])) if (steps > 0).any() else 1.0
+    if usual < _SHORTEST_STEP_S and np.ptp(values) < _SHORTEST_LOG_S:
+        name = finder.table.name(column)
+        found = f"{name} has no unit, and rows {usual:.2g} apart are no seconds"
+        raise UnreadableInput(finder.place, found, "put the unit into its heading, such as time_h or time_d")
+
+
+def _best_column(finder: Finder, steps: list[int]) -> tuple[int, str, bool]:
+    """Return the column of the time, what told it, and whether it starts anew with each step."""
+    table = finder.table
+    candidates = [each for each in (*table.of("time", "total", ""), *table.of("moment")) if each not in steps]
+    candidates += table.of("date")
+    scored = [(_time_score(finder, each), -place, each) for place, each in enumerate(candidates)]
+    usable = [each for each in scored if each[0] > 0]
+    if usable:
+        return max(usable)[2], "heading", False
+    if steps:
+        name = table.name(steps[0])
+        finder.remarks.append(f"{name} starts anew with each step: its steps were put one after another")
+        return steps[0], "heading", True
+    column = by_values.time_column(table.width, table.entries, table.numbers, table.form.decimal, finder.told)
+    if column is None:
+        raise UnreadableInput(finder.place, "no column holds a time that runs on", NAME_THEM)
+    finder.remarks.append(f"{table.name(column)} read as the time, as it is what runs on in every row")
+    return column, "values", False
+
+
+def _step_time(finder: Finder, steps: list[int], time: int) -> Series | None:
+    if not steps or steps[0] == time or finder.kind(steps[0]) != "number":
+        return None
+    form = _time_form(finder, steps[0])
+    return finder.series(steps[0], "time in the step", form.unit, "heading", form.factor)
+
+
+def _time_score(finder: Finder, column: int) -> float:
+    """Return how well a column serves as the time: 0 not at all; numbers before clocks before dates."""
+    kind = finder.kind(column)
+    if kind == "nothing":
+        return 0.0
+    form = _time_form(finder, column)
+    score = {"number": 3.0, "clock": 2.5, "moment": 2.0, "date": 1.0}[kind]
+    seconds = np.array(table_seconds(finder.table, column, form))
+    seconds = seconds[np.isfinite(seconds)]
+    if len(seconds) > 2:
+        forward = np.diff(seconds)
+        if (forward == 0).mean() > 0.9 and kind != "date":
+            score -= 1.5
+        if (forward < 0).mean() > 0.0:
+            # The clock of a day goes back at midnight; any other column that does is the worse choice.
+            score -= 0.1 if kind == "clock" and (forward < 0).sum() <= 3 else 1.2
+    meaning = finder.table.meanings[column]
+    return max(score + (0.2 if meaning is not None and meaning.about == "total" else 0.0), 0.01)
+
+
+def _time_form(finder: Finder, column: int) -> clock.TimeForm:
+    table = finder.table
+    kind = finder.kind(column)
+    entries = [each for each in table.entries(column) if each]
+    meaning = table.meanings[column]
+    if kind == "number":
+        if meaning is not None and meaning.unit is not None and meaning.unit.quantity == "time":
+            return clock.TimeForm("number", meaning.unit.factor, unit=meaning.unit.name)
+        factor, unit, guessed = clock.number_factor(entries, table.form.decimal)
+        return clock.TimeForm("number", factor, unit=unit, guessed=guessed)
+    if kind == "clock":
+        minutes = clock.two_parts_are_minutes(entries)
+        guessed = "read as minutes and seconds" if minutes else ""
+        return clock.TimeForm("clock", minutes_seconds=minutes, guessed=guessed)
+    order, guessed = clock.date_order([each.split()[0] if "T" not in each else each for each in entries])
+    return clock.TimeForm(kind, order=order, guessed=guessed)

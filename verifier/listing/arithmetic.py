@@ -1,0 +1,108 @@
+"""Figures of one listing that cannot all be true: S x P, P x Ah, V x Ah, W / V, Wh / kg, the charger's.
+
+Nothing but sums over what was read, kept apart from the reading.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from verifier.listing.found import Variant
+
+_SAME = 0.03
+# No pack of today holds more, with its case and BMS: common practice, no source.
+_MOST_WH_PER_KG = 300
+# Full volts of a cell (IEC 61960-3 terms; values as usual on datasheets).
+_FULL_V = {"LFP": 3.65}
+
+
+def _near(a: float, b: float, tolerance: float = _SAME) -> bool:
+    return abs(a - b) <= tolerance * max(abs(a), abs(b))
+
+
+def _sums(variant: Variant) -> Iterator[tuple[str, list[str]]]:
+    one = variant.one
+    series, parallel, count = one("series"), one("parallel"), one("cell_count")
+    volts, capacity, energy, cell = (
+        one("nominal_voltage_v"),
+        one("capacity_ah"),
+        one("energy_wh"),
+        one("cell_capacity_ah"),
+    )
+    if series and parallel and count and series * parallel != count:
+        yield (
+            f"{series:g} x {parallel:g} is {series * parallel:g} cells, not {count:g}",
+            ["series", "parallel", "cell_count"],
+        )
+    if parallel and cell and capacity and not _near(parallel * cell, capacity):
+        yield (
+            f"{parallel:g} x {cell:g} Ah is {parallel * cell:g} Ah, the listing says {capacity:g} Ah",
+            ["parallel", "cell_capacity_ah", "capacity_ah"],
+        )
+    if volts and capacity and energy and not _near(volts * capacity, energy, 0.1):
+        yield (
+            f"{volts:g} V x {capacity:g} Ah is {volts * capacity:g} Wh, the listing says {energy:g} Wh",
+            ["nominal_voltage_v", "capacity_ah", "energy_wh"],
+        )
+    power, current = one("power_w"), one("continuous_current_a")
+    if power and current and volts and power > 1.1 * volts * current:
+        yield (
+            f"{power:g} W at {volts:g} V is {power / volts:.1f} A, more than {current:g} A",
+            ["power_w", "continuous_current_a"],
+        )
+    loads = [
+        end
+        for f in variant.found
+        if f.field == "load_power_w" and f.kind == "compatibility"
+        for end in (f.value if isinstance(f.value, tuple) else (f.value,))
+    ]
+    limit = current or one("bms_current_a")
+    if loads and limit and volts and max(loads) > 1.1 * volts * limit:
+        yield (
+            f"{max(loads):g} W at {volts:g} V is {max(loads) / volts:.1f} A, more than {limit:g} A",
+            ["load_power_w", "continuous_current_a"],
+        )
+
+
+def _charger(variant: Variant) -> Iterator[tuple[str, list[str]]]:
+    series, charge = variant.one("series"), variant.one("charge_voltage_v")
+    chemistry = next((each.value for each in variant.of("chemistry")), None)
+    if series and charge:
+        full = series * _FULL_V.get(str(chemistry), 4.2)
+        if not _near(full, charge, 0.02) and not (chemistry is None and _near(series * 3.65, charge, 0.02)):
+            yield (
+                f"{series:g} in series are full at {full:g} V, the charger gives {charge:g} V",
+                ["series", "charge_voltage_v"],
+            )
+    current, hours, capacity = (
+        variant.one("charge_current_a"),
+        [
+            end
+            for f in variant.of("charge_hours")
+            for end in (f.value if isinstance(f.value, tuple) else (f.value,))
+        ],
+        variant.one("capacity_ah"),
+    )
+    if current and hours and capacity and current * max(hours) < 0.8 * capacity:
+        most = max(hours)
+        yield (
+            f"{current:g} A for {most:g} h put in {current * most:g} Ah, less than {capacity:g} Ah",
+            ["charge_current_a", "charge_hours", "capacity_ah"],
+        )
+
+
+def _density(variant: Variant) -> Iterator[tuple[str, list[str]]]:
+    volts, capacity, mass = (
+        variant.one("nominal_voltage_v"),
+        variant.one("capacity_ah"),
+        variant.one("mass_kg"),
+    )
+    energy = variant.one("energy_wh") or (volts * capacity if volts and capacity else None)
+    if energy and mass and energy / mass > _MOST_WH_PER_KG:
+        yield (
+            f"{energy:g} Wh in {mass:g} kg is {energy / mass:.0f} Wh/kg, more than any pack of today",
+            ["energy_wh", "mass_kg"],
+        )
+
+
+ARITHMETIC = (_sums, _charger, _density)

@@ -1,0 +1,132 @@
+"""Lines and the cells of rows: the structure of a listing before any word of it is known."""
+
+from __future__ import annotations
+
+import re
+from bisect import bisect_right
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+
+_LINE = re.compile(r"[^\r\n\u2028\u2029]+")
+_RULE = re.compile(r"[\s|:+\-–—=_]*")
+_WIDE = re.compile(r"(?<=\S)(?:\s{3,}|\s{2,}(?=\S))(?=\S)")
+_BULLET = re.compile(r"\s*(?:[-–—•*·>✔✅✓►▶●■◆★☆○◦‣]|[^\w\s]\ufe0f?)\s*")
+_SEPARATORS = "\t|"
+_SEMICOLON = re.compile(r";")
+# Commas without a blank, outside of quotes; five cells at least, as prose has none.
+_COMMA = re.compile(r',(?=[^\s])(?=(?:[^"\n]*"[^"\n]*")*[^"\n]*$)', re.M)
+_LEAST_COLUMNS = 3
+_LEAST_OF_COMMAS = 5
+
+
+@dataclass(slots=True)
+class Line:
+    """A line with words, the cells of it where it is a row, and its place among the others."""
+
+    number: int
+    start: int
+    end: int
+    block: int
+    indent: int
+    bullet: bool
+    cells: list[tuple[int, int]] = field(default_factory=list)
+    table: int = -1
+
+    @property
+    def is_row(self) -> bool:
+        """Whether the line is a row of a table."""
+        return len(self.cells) > 1
+
+
+def lines_of(text: str) -> list[Line]:
+    """Return the lines that hold anything, in order.
+
+    Parameters
+    ----------
+    text : str
+        The listing. Rows are told by tabs, by ``|``, or by wide gaps that stand under one another.
+    """
+    lines: list[Line] = []
+    block = last_end = 0
+    for match in _LINE.finditer(text):
+        found = match.group()
+        if text.count("\n", last_end, match.start()) > 1 or not found.strip():
+            block += 1
+        last_end = match.end()
+        if not found.strip() or (len(found) > 3 and _RULE.fullmatch(found)):
+            continue
+        start = match.start() + len(found) - len(found.lstrip(" "))
+        bullet = _BULLET.match(found) is not None and not found.lstrip()[:1].isalnum()
+        line = Line(len(lines), match.start(), match.end(), block, start - match.start(), bullet)
+        line.cells = list(_cells(text, line))
+        lines.append(line)
+    _mark_apart(text, lines, _WIDE)
+    _mark_apart(text, lines, _SEMICOLON)
+    _mark_apart(text, lines, _COMMA)
+    _mark_tables(lines)
+    return lines
+
+
+def _cells(text: str, line: Line) -> Iterator[tuple[int, int]]:
+    """Yield the places of a row's cells; a line without a separator is one cell."""
+    start, end = line.start, line.end
+    found = text[start:end]
+    framed = found.lstrip().startswith("|")
+    place = start + found.index("|") + 1 if framed else start
+    if found.rstrip().endswith("|") and framed:
+        end = start + found.rindex("|")
+    cut = place
+    for index in range(place, end):
+        if text[index] in _SEPARATORS:
+            yield cut, index
+            cut = index + 1
+    yield cut, max(cut, end)
+
+
+def _mark_apart(text: str, lines: list[Line], gap: re.Pattern[str]) -> None:
+    """Take lines for rows whose parts stand apart by a sign, where the next or last line has as many."""
+    parts: dict[int, list[tuple[int, int]]] = {}
+    for line in lines:
+        if line.is_row:
+            continue
+        cuts = [match.span() for match in gap.finditer(text, line.start + line.indent, line.end)]
+        if len(cuts) >= (_LEAST_OF_COMMAS if gap is _COMMA else _LEAST_COLUMNS) - 1:
+            starts = [line.start, *(end for _, end in cuts)]
+            parts[line.number] = list(zip(starts, [*(start for start, _ in cuts), line.end], strict=True))
+    for number, cells in parts.items():
+        if any(len(parts.get(other, ())) == len(cells) for other in (number - 1, number + 1)):
+            lines[number].cells = cells
+
+
+def _mark_tables(lines: list[Line]) -> None:
+    table = -1
+    before: Line | None = None
+    for line in lines:
+        if not line.is_row:
+            before = None
+            continue
+        joined = before is not None and before.number == line.number - 1
+        if not joined or before is None or abs(len(before.cells) - len(line.cells)) > 1:
+            table += 1
+        line.table = table
+        before = line
+
+
+class Places:
+    """Finds the line of a place in the text."""
+
+    def __init__(self, lines: list[Line]) -> None:
+        self.lines = lines
+        self.starts = [line.start for line in lines]
+        self.cells: dict[int, list[int]] = {}
+
+    def line(self, place: int) -> int:
+        """Return the number of the line that holds a place."""
+        return max(0, bisect_right(self.starts, place) - 1)
+
+    def cell(self, place: int) -> int:
+        """Return the column of a place in its line."""
+        number = self.line(place)
+        if number not in self.cells:
+            self.cells[number] = [start for start, _ in self.lines[number].cells]
+        return max(0, bisect_right(self.cells[number], place) - 1)

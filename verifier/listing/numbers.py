@@ -1,0 +1,365 @@
+"""Numbers with their units and exact places, as the listing's own words and languages have them.
+
+Numbers and units are read in one place for the whole tool, ``registry.printed``. Here come in the counts that
+only packs have (13S4P, 13串4并, "13 strings") and the words of the languages read.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+from functools import cache
+
+from registry.printed import Printed, find_printed
+from registry.printed.numerals import numeral
+from registry.printed.units import vocabulary as printed_words
+from verifier.listing.vocabulary import LETTER, Unit, Vocabulary
+
+_DIMENSIONS: dict[str, tuple[str, float]] = {
+    "V": ("voltage", 1), "A": ("current", 1), "Ah": ("capacity", 1), "Wh": ("energy", 1), "W": ("power", 1),
+    "kg": ("mass", 1), "g": ("mass", 0.001), "km": ("distance", 1), "h": ("hours", 1), "s": ("seconds", 1),
+    "AWG": ("gauge", 1), "cycles": ("cycles", 1), "S": ("series", 1), "P": ("parallel", 1),
+    "cells": ("cells", 1), "pieces": ("pieces", 1),
+}  # fmt: skip
+# Nobody prints these with three decimals, so that "1,500 Wh" is read in one way only.
+_THOUSANDS = frozenset({"Wh", "W", "g", "cycles"})
+_SERIES_PARALLEL = re.compile(
+    rf"(?<![{LETTER}\d])(?<!\d[.,])(?P<series>\d{{1,3}})\s?(?:s|串|直列|直)\s?[-x/×,，]?\s?(?P<parallel>\d{{1,3}})\s?(?:p|并联|并|並列|並)(?![{LETTER}])"
+)
+_LONE_PARALLEL = re.compile(rf"(?<![{LETTER}\d])(?<!\d[.,])(?P<parallel>\d{{1,2}})p(?![{LETTER}\d])")
+_LONE_SERIES = re.compile(r"(?<![\d.,])(?P<series>\d{1,2})\s?(?:串|直列)")
+_TIMES = re.compile(r"(?:times|次|回|x)\Z")
+_BLANK_GROUP = re.compile(r"(?<![\d.,])([1-9]\d{0,2})[ \u00a0]\Z")
+_LONGEST_SECONDS = 1000
+_MACHINE_PARALLEL = re.compile(r"(?<![\d.,])(?P<parallel>\d{1,2})\s?(?:and|y|et|und|e|en|i|with)\s*$", re.M)
+_HALF = re.compile(r"\s(?:y media|et demie|e mezz[ao]|e meia|and a half|einhalb|i pol)(?![a-z])")
+_MORE = re.compile(
+    rf"\s(?P<more>\d{{1,3}})(?![\d.,]*\d|\s?[%°x×*]|\s?(?:v|m?ah?|k?wh?|k?g|k?m|s|p|h|mm|cm|min\w*)(?![{LETTER}]))"
+)
+_EITHER = re.compile(r"\s(?:or|oder|ou|o|u|of|lub)\s|\s?(?:或|か)\s?")
+_MULTIPLIER = re.compile(r"(?<![\d.,])(\d{1,3})\s?[x×*]\s?\Z")
+_PIECES_OF = re.compile(
+    r"(?<![\d.,])(?P<a>\d{2,3})\s?[x×*]\s?\x1f{5}|\x1f{5}\s?[x×*]\s?(?P<b>\d{1,3})(?!\d|[.,]\d|\s?[a-z])"
+)
+
+
+@dataclass(slots=True, eq=False)
+class Quantity:
+    """One number or range with its unit, and what the words around it say of it."""
+
+    unit: Unit
+    value: float
+    start: int
+    end: int
+    high: float | None = None
+    high_start: int = 0
+    low_end: int = 0
+    tolerance: bool = False
+    times: float | None = None
+    equals: bool = False
+    attached: bool = False
+    doubt: str = ""
+    run: int = 0
+    line: int = 0
+    cell: int = 0
+    clause: int = 0
+    own: set[str] = field(default_factory=set)
+    said: list[frozenset[str]] = field(default_factory=list)
+    carried: set[str] = field(default_factory=set)
+    about: set[str] = field(default_factory=set)
+    seconds: float | None = None
+
+    @property
+    def dimension(self) -> str:
+        """What the unit measures."""
+        return self.unit.dimension
+
+    @property
+    def labels(self) -> set[str]:
+        """Every label that applies, its own and those carried from the head of the sentence."""
+        return self.own | self.carried
+
+
+def number_value(printed: str, *, thousands: bool) -> float | None:
+    """Return the value of a printed number, or None for what is none.
+
+    Parameters
+    ----------
+    printed : str
+        Digits with points and commas.
+    thousands : bool
+        Whether three digits after one sign are thousands before this unit.
+    """
+    found = numeral(printed, thousands=thousands)
+    return None if found is None else found.value
+
+
+@cache
+def _beside() -> tuple[re.Pattern[str], re.Pattern[str]]:
+    """Return what stands before and behind a number as part of what is printed, and is a label here."""
+    words = [word for words in printed_words("relation").values() for word in words]
+    either = "|".join(re.escape(word) for word in sorted(words, key=len, reverse=True))
+    before = re.compile(rf"(?i:(?:{either}|[<>≤≥≈=~\s.:])+)(?=[\dOolI|.½¼¾⅓⅔AaΦφØø-])")
+    return before, re.compile(rf"\s?[(,]?\s?(?i:{either})\Z")
+
+
+class NumberReader:
+    """Finds the numbers of one listing."""
+
+    def __init__(
+        self, text: str, lower: str, words: Vocabulary, word_ends: frozenset[int] = frozenset()
+    ) -> None:
+        self.text = text
+        self.word_ends = word_ends
+        self.last_end = -1
+        self.lower = lower
+        self.words = words
+        self.ambiguous: list[tuple[int, int]] = []
+
+    def read(self) -> list[Quantity]:
+        """Return every number with a unit, in order of place."""
+        counts = list(self._counts())
+        taken = {place for each in counts for place in range(each.start, each.end)}
+        covered = [" " if place in taken else letter for place, letter in enumerate(self.text)]
+        # "案1：48V" is no time of day, and the line of a table no digit.
+        covered = ["\t" if letter in "：|" else letter for letter in covered]
+        found: list[Quantity] = []
+        before: Printed | None = None
+        for printed in find_printed("".join(covered)):
+            quantity = self._quantity(printed)
+            if quantity is not None and quantity.value > 0 and not self._is_code(quantity):
+                self.last_end = quantity.end
+                self._extend(quantity)
+                self._join_choice(before, quantity)
+                found.append(quantity)
+            before = printed
+        return sorted([*counts, *found], key=lambda each: (each.start, each.end))
+
+    # -- counts ----------------------------------------------------------------------------------------------
+
+    def _counts(self) -> Iterator[Quantity]:
+        """Yield the counts of cells that stand as codes: 13S4P, 13串4并, 4P, 52 x 18650."""
+        taken: set[int] = set()
+        for pattern in (_SERIES_PARALLEL, _LONE_PARALLEL, _LONE_SERIES):
+            for match in pattern.finditer(self.lower):
+                if match.start() in taken:
+                    continue
+                taken.update(range(*match.span()))
+                yield from self._of_code(match)
+        for match in _MACHINE_PARALLEL.finditer(self.lower):
+            # "13 string 6 and": the sign for parallel, put through a machine, comes out as "and".
+            before = self.lower[max(0, match.start() - 14) : match.start()].split("\n")[-1]
+            if any(
+                word in before for word in ("string", "cuerda", "chaine", "reihe", "serie", "corda", "串")
+            ):
+                yield Quantity(
+                    Unit("parallel", "parallel", 1), float(match["parallel"]), *match.span("parallel")
+                )
+        yield from self._in_words_counted()
+        for match in _PIECES_OF.finditer(self.lower):
+            name = "a" if match["a"] else "b"
+            yield Quantity(Unit("piece", "pieces", 1), float(match[name]), *match.span(name))
+
+    def _in_words_counted(self) -> Iterator[Quantity]:
+        """Yield what stands in number words: "zwanzig in Serie", "for ten seconds"."""
+        numerals = self.words.numerals
+        if not numerals:
+            return
+        either = "|".join(sorted(map(re.escape, numerals), key=len, reverse=True))
+        pattern = re.compile(rf"(?<![{LETTER}\d])(?:{either})(?![{LETTER}])")
+        for match in pattern.finditer(self.lower):
+            unit = self.words.unit_pattern.match(self.lower, match.end())
+            of = self.words.units[re.sub(r"\s", " ", unit["word"])] if unit else None
+            if unit is not None and of is not None and of.name in ("series", "parallel", "second", "hour"):
+                yield Quantity(of, float(numerals[match.group()]), match.start(), unit.end())
+
+    @staticmethod
+    def _of_code(match: re.Match[str]) -> Iterator[Quantity]:
+        groups = match.groupdict()
+        end = match.end()
+        for name in ("series", "parallel"):
+            if groups.get(name) is None:
+                continue
+            stop = match.start("parallel") if name == "series" and groups.get("parallel") else end
+            while match.string[stop - 1] in " -x/×,，" and stop > match.end(name):
+                stop -= 1
+            yield Quantity(Unit(name, name, 1), float(groups[name]), match.start(name), stop, attached=True)
+
+    # -- numbers ---------------------------------------------------------------------------------------------
+
+    def _quantity(self, printed: Printed) -> Quantity | None:
+        start, end = self._bounds(printed)
+        if start >= end:
+            return None
+        own = self._own_unit(end, longer=printed.unit == "A") if self._may_be_words(printed, end) else None
+        if own is not None:
+            # The milliamperes of a "milliampere hour" were taken for amperes.
+            milli = printed.unit == "A" and own[0].name == "milliampere_hour"
+            unit = Unit(own[0].name, own[0].dimension, 1) if milli else own[0]
+            return self._made(printed, unit, 1.0, start, own[1])
+        if printed.unit is None or (printed.unit == "s" and printed.low >= _LONGEST_SECONDS):
+            return None
+        dimension, factor = _DIMENSIONS.get(printed.unit, ("nothing", 1.0))
+        if printed.unit == "s" and "series" in printed.doubt:
+            dimension = "seconds_or_series"
+        if dimension == "cycles" and _TIMES.search(self.lower[start:end].rstrip()):
+            dimension = "times"
+        name = "gram" if printed.unit == "g" else dimension
+        return self._made(printed, Unit(name, dimension, factor), factor, start, end)
+
+    def _may_be_words(self, printed: Printed, end: int) -> bool:
+        return printed.unit in (None, "cells", "pieces", "S", "P", "cycles", "A") and end <= len(self.lower)
+
+    def _bounds(self, printed: Printed) -> tuple[int, int]:
+        """Return the place of the number and its unit alone, without the words beside them."""
+        before, after = _beside()
+        start, end = printed.start, printed.end
+        lead = before.match(self.text, start, end)
+        if lead is not None and printed.unit != "AWG":
+            start = lead.end()
+        tail = after.search(self.text, start, end)
+        if tail is not None and printed.relation in ("at_most", "at_least"):
+            end = tail.start()
+        line_end = self.text.find("\n", start, end)
+        return start, start + len(self.text[start : line_end if line_end >= 0 else end].rstrip())
+
+    def _own_unit(self, end: int, *, longer: bool) -> tuple[Unit, int] | None:
+        """Return the unit that a language read writes behind a number, and where it ends."""
+        digits = re.compile(r"[\d.,½¼¾]+\s?\Z").search(self.lower, max(0, end - 24), end)
+        place = end if digits else self._number_end(end)
+        match = self.words.unit_pattern.match(self.lower, place)
+        if match is None or match.end() < end or (longer and match.end() == end):
+            return None
+        return self.words.units[re.sub(r"\s", " ", match["word"])], match.end()
+
+    def _number_end(self, end: int) -> int:
+        """Return where the digits end whose unit ends here."""
+        digits = re.compile(r"\d(?=[^\d]*\Z)").search(self.lower, max(0, end - 30), end)
+        return digits.end() if digits else end
+
+    def _made(self, printed: Printed, unit: Unit, factor: float, start: int, end: int) -> Quantity | None:
+        low, high = printed.low, printed.high
+        if printed.centre is not None:
+            low = high = printed.centre
+        if self._is_ambiguous(printed):
+            self.ambiguous.append((start, end))
+            return None
+        quantity = Quantity(
+            unit, _scaled(low, unit, factor), start, end, tolerance=printed.centre is not None
+        )
+        if high != low:
+            quantity.high = _scaled(high, unit, factor)
+            quantity.low_end, quantity.high_start = self._ends(start, end)
+        quantity.doubt = printed.doubt if "letters stand for digits" in printed.doubt else ""
+        quantity.attached = self.lower[start:end].replace(" ", "") == self.lower[start:end]
+        before = self.lower[max(0, start - 8) : start]
+        quantity.equals = before.rstrip().endswith("=")
+        quantity.times = printed.times or self._multiplier(before)
+        self._join_thousands(printed, quantity)
+        return quantity
+
+    def _is_code(self, quantity: Quantity) -> bool:
+        """Return whether a number runs on from letters that are neither a unit nor a known word ("V48Ah")."""
+        start = quantity.start
+        touching = start > 0 and re.match(f"[{LETTER}]", self.lower[start - 1]) is not None
+        return touching and start != self.last_end and start not in self.word_ends
+
+    def _extend(self, quantity: Quantity) -> None:
+        """Read what people add behind a unit: "4 horas y media", "5 h 30", "4 kilos 6"."""
+        if quantity.dimension == "cells":
+            word = self.words.unit_pattern.match(self.lower, quantity.end)
+            unit = self.words.units[word["word"]] if word else None
+            if word is not None and unit is not None and unit.dimension in ("series", "parallel"):
+                quantity.unit, quantity.end = unit, word.end()
+        if quantity.dimension not in ("hours", "mass") or quantity.high is not None:
+            return
+        half = _HALF.match(self.lower, quantity.end)
+        more = _MORE.match(self.lower, quantity.end)
+        if half is not None:
+            quantity.value, quantity.end = quantity.value + 0.5, half.end()
+        elif more is not None and quantity.value == int(quantity.value):
+            self._add_more(quantity, more)
+
+    def _add_more(self, quantity: Quantity, more: re.Match[str]) -> None:
+        printed = more["more"]
+        if quantity.dimension == "hours" and len(printed) == 2 and int(printed) < 60:
+            quantity.value = round(quantity.value + int(printed) / 60, 9)
+        elif quantity.dimension == "mass" and quantity.unit.name != "gram" and self._in_words(quantity):
+            quantity.value = float(f"{quantity.value:g}.{printed}")
+        else:
+            return
+        quantity.end = more.end()
+
+    def _in_words(self, quantity: Quantity) -> bool:
+        return "kilo" in self.lower[quantity.start : quantity.end]
+
+    def _join_choice(self, before: Printed | None, quantity: Quantity) -> None:
+        """Read "4 or 5 hours" as a range: the first number has the unit of the second."""
+        if (
+            before is None
+            or before.unit is not None
+            or quantity.high is not None
+            or before.low != before.high
+        ):
+            return
+        gap = self.lower[before.end : quantity.start]
+        if (
+            quantity.dimension in ("hours", "distance")
+            and _EITHER.fullmatch(gap)
+            and before.low < quantity.value
+        ):
+            quantity.high, quantity.value = quantity.value, before.low
+            quantity.low_end, quantity.high_start, quantity.start = quantity.end, before.start, before.start
+
+    def _is_ambiguous(self, printed: Printed) -> bool:
+        if " may be " not in printed.doubt or "letters" in printed.doubt or printed.unit in _THOUSANDS:
+            return False
+        return printed.doubt.startswith("'")
+
+    @staticmethod
+    def _multiplier(before: str) -> float | None:
+        match = _MULTIPLIER.search(before)
+        return float(match[1]) if match else None
+
+    def _join_thousands(self, printed: Printed, quantity: Quantity) -> None:
+        """Read "2 600 mAh" as languages that part thousands by a blank print it (ISO 80000-1 7.3.1)."""
+        meant = re.fullmatch(r"may be ([1-9]\d{3,5})", printed.doubt)
+        group = _BLANK_GROUP.search(self.text, max(0, quantity.start - 5), quantity.start)
+        if meant is None or group is None:
+            return
+        before = self.lower[max(0, group.start() - 1) : group.start()]
+        longest = 1 if quantity.dimension == "power" else 3
+        if len(group[1]) > longest or re.match(rf"[{LETTER}\-\x1f]", before):
+            return
+        milli = self.lower[quantity.start + 3 :].lstrip()[:1] == "m"
+        quantity.value = _scaled(
+            float(meant[1]) * (0.001 if milli else 1), quantity.unit, quantity.unit.factor
+        )
+        quantity.start = group.start()
+
+    def _ends(self, start: int, end: int) -> tuple[int, int]:
+        """Return where the low end of a range ends and its high end begins, for units printed at both."""
+        numbers = list(re.compile(r"\d+(?:[.,]\d+)*").finditer(self.lower, start, end))
+        if len(numbers) < 2:
+            return end, start
+        low, high = numbers[0], numbers[1]
+        between = self.lower[low.end() : high.start()]
+        letters = re.match(rf"\s?[{LETTER}]+", between)
+        joined = re.search(r"[-–~]|\s(?:to|bis|à|a|do|tot|hasta|até)\s|至|到", between)
+        if letters and joined and joined.start() >= letters.end() - 1:
+            return low.end() + letters.end(), high.start()
+        return end, start
+
+
+def _scaled(value: float, unit: Unit, factor: float) -> float:
+    return round(value * (unit.factor if factor == 1.0 else factor), 9)
+
+
+def in_order(quantities: Sequence[Quantity]) -> list[Quantity]:
+    """Return quantities by place, those that overlap another left out."""
+    kept: list[Quantity] = []
+    for quantity in sorted(quantities, key=lambda each: (each.start, -each.end)):
+        if not kept or quantity.start >= kept[-1].end:
+            kept.append(quantity)
+    return kept

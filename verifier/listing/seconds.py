@@ -1,0 +1,107 @@
+"""Whether "10S" is ten seconds or ten in series, and which current the seconds belong to."""
+
+from __future__ import annotations
+
+import re
+
+from verifier.listing.clauses import Clause
+from verifier.listing.meaning import MOST_SERIES
+from verifier.listing.numbers import Quantity
+
+_SERIES_ON_ITS_OWN = 6
+# What may stand between a current and its seconds.
+_BETWEEN = re.compile(
+    r"[\s(,/]{0,3}(?:(?:fur|for|pendant|durante|per|voor|przez|in|na|peak|max\.?|bis zu|"
+    r"up to|hasta|fino a|tot|do|ate|≤|<|~)\s?){0,3}\(?"
+)
+
+
+def settle_seconds(lower: str, quantities: list[Quantity], clauses: list[Clause]) -> list[Quantity]:
+    """Decide for every "10S" whether it is seconds or series, and give seconds to the current they qualify.
+
+    Parameters
+    ----------
+    lower : str
+        The text in lower case.
+    quantities : list of Quantity
+        In order of place.
+    clauses : list of Clause
+        The clauses they stand in.
+
+    Returns
+    -------
+    list of Quantity
+        The seconds that qualify a current.
+    """
+    taken: list[Quantity] = []
+    for index, quantity in enumerate(quantities):
+        if quantity.dimension == "seconds_or_series":
+            dimension = _seconds_or_series(lower, quantities, index, clauses)
+            quantity.unit = type(quantity.unit)(quantity.unit.name, dimension, 1)
+        clause = clauses[quantity.clause]
+        if quantity.dimension == "seconds" and _heads(clause):
+            quantity.about.add("pack")
+            taken.append(quantity)
+        elif quantity.dimension == "seconds" and (current := _current_of(lower, quantities, index, clauses)):
+            current.seconds = quantity.high if quantity.high is not None else quantity.value
+            quantity.about.add("bms" if "bms" in current.labels else "pack")
+            taken.append(quantity)
+    return taken
+
+
+def _heads(clause: Clause) -> bool:
+    """Return whether a clause is a label with its seconds, as in the head "Peak current (5 s)"."""
+    return clause.named("peak") and not any(q.dimension == "current" for q in clause.quantities)
+
+
+def _seconds_or_series(lower: str, quantities: list[Quantity], index: int, clauses: list[Clause]) -> str:
+    quantity = quantities[index]
+    following = quantities[index + 1] if index + 1 < len(quantities) else None
+    before = quantities[index - 1] if index else None
+    if following is not None and following.dimension == "parallel" and following.start - quantity.end <= 2:
+        return "series"
+    compared = re.search(
+        r"[<≤>≥]=?\s?\Z|(?:for|für|pendant|durante|in)\s\Z",
+        lower[max(0, quantity.start - 9) : quantity.start],
+    )
+    if compared:
+        return "seconds"
+    if before is not None and (before.clause == quantity.clause or before.run == quantity.run):
+        if before.dimension == "current" and re.fullmatch(_BETWEEN, lower[before.end : quantity.start]):
+            return "seconds"
+        if before.dimension == "voltage" and quantity.start - before.end <= 4:
+            return "series"
+    clause = clauses[quantity.clause]
+    brief = clause.named("peak") and any(q.dimension == "current" for q in clause.quantities)
+    if brief:
+        return "seconds"
+    whole = quantity.high is None and 3 <= quantity.value <= MOST_SERIES
+    # A bare "5s" is more often a time; few packs have so few cells in series.
+    told = quantity.value >= _SERIES_ON_ITS_OWN or any(clause.named(name) for name in ("pack", "cell", "bms"))
+    return "series" if whole and told else "nothing"
+
+
+def _current_of(lower: str, quantities: list[Quantity], index: int, clauses: list[Clause]) -> Quantity | None:
+    """Return the current that seconds qualify: one of their clause before one of the clause before."""
+    seconds = quantities[index]
+    before = quantities[index - 1] if index else None
+    after = quantities[index + 1] if index + 1 < len(quantities) else None
+    sentence = clauses[seconds.clause].sentence
+    for other in (before, after):
+        if other is not None and other.clause == seconds.clause and _is_current(other):
+            return other
+    near = (
+        before is not None
+        and clauses[before.clause].sentence == sentence
+        and seconds.clause - before.clause == 1
+    )
+    if before is None or not near or not _is_current(before):
+        return None
+    # "90 A, for ten seconds 180": they qualify the bare number.
+    clause = clauses[seconds.clause]
+    rest = lower[clause.start : seconds.start] + lower[seconds.end : clause.end]
+    return None if any(letter.isdigit() for letter in rest) else before
+
+
+def _is_current(quantity: Quantity) -> bool:
+    return quantity.dimension == "current" and "trip" not in quantity.labels

@@ -1,0 +1,201 @@
+"""Shares out what stands outside of the offers: by key, by voltage or capacity, by order, else to all."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Sequence
+from itertools import pairwise
+
+from verifier.listing.found import Found
+from verifier.listing.layout import Line
+from verifier.listing.offers import Offers
+from verifier.listing.voices import Voices
+
+_SEPARATOR = re.compile(
+    r"(?=[①-⑩])|[;；/，、|\n]|,(?!\d)|\s(?:und|and|bzw\.?|et|y|e|en|i|resp\.?|sowie|or|oder|ou)\s(?=\S*\d)|\.\s"
+)
+_NUMERALS = "一二三四五六七八"
+_REFERENCES = ("nominal_voltage_v", "capacity_ah")
+# "54.6V/2A", "48V/20Ah" and "60A/5s" are one each.
+_PAIRS = frozenset({
+    ("charge_voltage_v", "charge_current_a"), ("nominal_voltage_v", "capacity_ah"),
+    ("peak_current_a", "peak_seconds"), ("nominal_voltage_v", "charge_voltage_v"),
+})  # fmt: skip
+_LISTED = frozenset({"certificates", "load_power_w", "currency"})
+
+
+def share(lower: str, found: list[Found], lines: list[Line], offers: Offers, voices: Voices) -> None:
+    """Give figures outside of the offers to the packs they belong to.
+
+    Parameters
+    ----------
+    lower : str
+        The folded text.
+    found : list of Found
+        Every figure in order of place.
+    lines : list of Line
+        The structure.
+    offers : Offers
+        The packs; what is shared out is added to its owners.
+    voices : Voices
+        Known words that name versions.
+    """
+    sharer = _Sharer(lower, offers, voices)
+    by_line: dict[int, list[Found]] = {}
+    for each in found:
+        by_line.setdefault(each.line, []).append(each)
+    for number, line in by_line.items():
+        loose = [each for each in line if each not in offers.owners and each.claimed]
+        if not loose or line[0].title:
+            continue
+        sharer.by_mention(lines[number], loose)
+        sharer.by_order(number, [each for each in loose if each not in offers.owners])
+
+
+class _Sharer:
+    def __init__(self, lower: str, offers: Offers, voices: Voices) -> None:
+        self.lower = lower
+        self.offers = offers
+        self.voices = voices
+        self.volts: list[set[object]] = [set() for _ in offers.names]
+        self.capacities: list[set[object]] = [set() for _ in offers.names]
+        for each, owners in offers.owners.items():
+            for index in owners:
+                if each.field == "nominal_voltage_v":
+                    self.volts[index].add(each.value)
+                elif each.field == "capacity_ah":
+                    self.capacities[index].add(each.value)
+        self.mentions = [
+            self._mention(name, key) for name, key in zip(offers.names, offers.keys, strict=True)
+        ]
+        self.shared_prefix = _shared_prefix(offers.names)
+
+    def _mention(self, name: str, key: str) -> re.Pattern[str]:
+        """Return the pattern of a pack's name or key where it is mentioned."""
+        words = [re.escape(name.lower())] if len(name) >= 2 else []
+        if len(key) == 1 and key.isalnum():
+            words.append(rf"(?<!\d )(?<!\d){re.escape(key.lower())}(?=[\s:：)）,;/]|$)")
+        if key.isascii() and key.isdigit() and len(key) == 1:
+            words += [f"#{key}", _NUMERALS[int(key) - 1] if int(key) <= len(_NUMERALS) else f"#{key}"]
+        if len(key) == 1 and "①" <= key <= "⑩":
+            words.append(key)
+        return re.compile(rf"(?<![a-z0-9])(?:{'|'.join(words)})(?![a-z0-9])" if words else r"(?!)")
+
+    # -- by mention ------------------------------------------------------------------------------------------
+
+    def by_mention(self, line: Line, loose: list[Found]) -> None:
+        """Give the figures of a part of a line to the packs that the part names."""
+        parts = list(self._parts(line, loose))
+        named = [(part, self._named(start, end, part)) for start, end, part in parts]
+        whole = (
+            self._named(line.start, min(line.end, parts[0][1]) if parts else line.end, []) if parts else ()
+        )
+        for part, owners in named:
+            if owners:
+                self._give(part, owners)
+        if len(parts) > 1 and whole and not any(owners for _, owners in named[1:]):
+            for part, _ in named[1:]:
+                self._give(part, whole)
+
+    def _give(self, part: list[Found], owners: tuple[int, ...]) -> None:
+        for each in part:
+            if each.field == "peak_seconds":
+                # Said once for all ("peak 5 s: a) 30 A, b) 40 A").
+                continue
+            if each.field in _REFERENCES and self._is_reference(each):
+                self.offers.owners[each] = ()
+            else:
+                self.offers.owners[each] = owners
+
+    def _is_reference(self, each: Found) -> bool:
+        sets = self.volts if each.field == "nominal_voltage_v" else self.capacities
+        return any(each.value in values for values in sets)
+
+    def _parts(self, line: Line, loose: list[Found]) -> Iterator[tuple[int, int, list[Found]]]:
+        """Yield the parts of a line between separators outside of brackets, each with its figures."""
+        cuts = [line.start]
+        for match in _SEPARATOR.finditer(self.lower, line.start, line.end):
+            inside = any(each.start < match.end() and match.start() < each.end for each in loose)
+            joins = any(
+                a.end <= match.start() and match.end() <= b.start and (a.field, b.field) in _PAIRS
+                for a, b in pairwise(loose)
+            )
+            if not inside and not joins and self._depth(line.start, match.start()) == 0:
+                cuts.append(match.end())
+        cuts = sorted({*cuts, *self._brackets(line, loose)})
+        for start, end in zip(cuts, [*cuts[1:], line.end], strict=True):
+            part = [each for each in loose if start <= each.start < end]
+            if part:
+                yield start, end, part
+
+    def _brackets(self, line: Line, loose: list[Found]) -> Iterator[int]:
+        """Yield where a bracket begins that holds a figure of its own ("10AWG (3P: 12AWG)")."""
+        for match in re.compile(r"[(（][^()（）]{1,60}[)）]").finditer(self.lower, line.start, line.end):
+            inside = [each for each in loose if match.start() <= each.start < match.end()]
+            outside = {each.field for each in loose if each.start < match.start()}
+            if any(each.field in outside and each.field not in _REFERENCES for each in inside):
+                yield match.start()
+
+    def _depth(self, start: int, place: int) -> int:
+        before = self.lower[max(start, place - 60) : place]
+        return max(0, before.count("(") - before.count(")"))
+
+    def _named(self, start: int, end: int, part: Sequence[Found]) -> tuple[int, ...]:
+        rest = list(self.lower[start:end])
+        for each in part:
+            rest[each.start - start : each.end - start] = " " * (each.end - each.start)
+        words = "".join(rest)
+        found = {index for index, mention in enumerate(self.mentions) if self._is_named(mention, words)}
+        found |= self._by_suffix(words)
+        found = found or self._by_value(part)
+        # A part that names every pack names none.
+        return tuple(sorted(found)) if len(found) < len(self.mentions) else ()
+
+    def _is_named(self, mention: re.Pattern[str], words: str) -> bool:
+        return mention.search(words) is not None
+
+    def _by_suffix(self, words: str) -> set[int]:
+        """Return the packs of "TW-10/13", where names share all but their ends."""
+        prefix = self.shared_prefix
+        if not prefix:
+            return set()
+        match = re.search(rf"{re.escape(prefix)}([a-z0-9]+(?:\s?[/,&+]\s?[a-z0-9]+)+)", words)
+        ends = re.findall(r"[a-z0-9]+", match[1]) if match else []
+        return {
+            index for index, name in enumerate(self.offers.names) if name.lower().removeprefix(prefix) in ends
+        }
+
+    def _by_value(self, part: Sequence[Found]) -> set[int]:
+        """Return the packs whose voltage and capacity a part names beside other figures."""
+        volts = {each.value for each in part if each.field == "nominal_voltage_v"}
+        capacities = {each.value for each in part if each.field == "capacity_ah"}
+        if (not volts and not capacities) or all(each.field in _REFERENCES for each in part):
+            return set()
+        return {
+            index
+            for index in range(len(self.volts))
+            if (not volts or volts & self.volts[index])
+            and (not capacities or capacities & self.capacities[index])
+        }
+
+    # -- by order --------------------------------------------------------------------------------------------
+
+    def by_order(self, number: int, loose: list[Found]) -> None:
+        """Give as many figures as there are packs to them in order."""
+        if any("common" in voice.names for voice in self.voices.by_line.get(number, [])):
+            return
+        for field in {each.field for each in loose} - _LISTED:
+            self._in_order([each for each in loose if each.field == field])
+
+    def _in_order(self, same: list[Found]) -> None:
+        if len(same) == len(self.offers.names) and len({each.value for each in same}) > 1:
+            for index, each in enumerate(same):
+                self.offers.owners[each] = (index,)
+
+
+def _shared_prefix(names: Sequence[str]) -> str:
+    """Return what all names begin with, where they differ only in a number behind it."""
+    found = {match[1].lower() for name in names if (match := re.fullmatch(r"(.*?[^\d])(\d+)", name))}
+    return (
+        found.pop() if len(found) == 1 and all(re.fullmatch(r".*?[^\d]\d+", name) for name in names) else ""
+    )

@@ -1,0 +1,257 @@
+"""Whose word it is, and when: only what the seller says now of this very pack is a claim.
+
+A question is the buyer's, and its answer the seller's; what is quoted is somebody else's; what a pack had
+when new is past; what was measured is no claim; what stands beside "replaces" is another product.
+"""
+
+from __future__ import annotations
+
+import re
+from bisect import bisect_right
+from collections.abc import Sequence
+
+from verifier.listing.clauses import Clause, Label
+from verifier.listing.layout import Line
+from verifier.listing.numbers import Quantity
+from verifier.listing.reading import ClaimKind
+from verifier.listing.turns import Turns
+from verifier.listing.vocabulary import LETTER
+
+_LONGEST_NEGATION = 30
+_LONGEST_ANSWER = 25
+_LONGEST_QUESTION = 120
+# "24V 12Ah SLA", "20Ah is the other version": so near, what stands before is meant.
+_LONGEST_TAIL = 6
+# A statement about something else goes on to the end of its sentence, until the pack itself is named again.
+_SCOPES: tuple[tuple[str, ClaimKind], ...] = (
+    ("other_product", "other_product"), ("hearsay", "derived"), ("earlier", "derived"),
+    ("measured", "derived"),
+)  # fmt: skip
+_ENDS_SCOPE = frozenset({"this_pack", "now"})
+_MEASURES = frozenset({"capacity", "energy", "voltage", "current"})
+_QUESTION = re.compile(r"[?？]")
+_STOP = re.compile(r"[.!。！](?=\s|$)|[。！]")
+_QUOTES = (('"', '"'), ("“", "”"), ("„", "“"), ("«", "»"), ("「", "」"), ("„", "”"))
+_KANA = re.compile("[ぁ-ヿ]")
+_FEWEST_QUOTED = 4
+_WORD = re.compile(rf"[{LETTER}]{{2,}}")
+
+
+class Voices:
+    """Tells for every number whose word it is."""
+
+    def __init__(
+        self, lower: str, lines: Sequence[Line], clauses: list[Clause], voices: list[Label], turns: Turns
+    ) -> None:
+        self.lower = lower
+        self.lines = lines
+        self.clauses = clauses
+        self.voices = voices
+        self.starts = [voice.start for voice in voices]
+        self.by_line: dict[int, list[Label]] = {}
+        for voice in voices:
+            self.by_line.setdefault(voice.line, []).append(voice)
+        self.used = any(voice.names & {"used", "private"} for voice in voices)
+        self.turns = turns
+        self.kind_of_line = self.turns.kinds
+        self.kind_of_clause = self._scopes()
+
+    # -- scopes within a sentence ----------------------------------------------------------------------------
+
+    def _scopes(self) -> dict[int, list[tuple[int, int, ClaimKind, str]]]:
+        """Return, by clause, the stretches that speak of something else or of earlier."""
+        found: dict[int, list[tuple[int, int, ClaimKind, str]]] = {}
+        going: list[tuple[ClaimKind, str]] = []
+        sentence = -1
+        for index, clause in enumerate(self.clauses):
+            if clause.sentence != sentence:
+                going, sentence = [], clause.sentence
+            if going and clause.start and self.lower[clause.start - 1] in ";；":
+                going = []
+            if going and any(voice.names & _ENDS_SCOPE for voice in clause.voices):
+                going = []
+            for kind, name in going:
+                found.setdefault(index, []).append((clause.start, clause.end, kind, name))
+            for voice in clause.voices:
+                for name, kind in _SCOPES:
+                    if name in voice.names and (name != "measured" or self._heads(clause, voice)):
+                        found.setdefault(index, []).append((*self._reach(clause, voice), kind, name))
+                        going.append((kind, name))
+        return found
+
+    @staticmethod
+    def _heads(clause: Clause, voice: Label) -> bool:
+        """Return whether a number, or nothing at all, stands behind a word in its clause."""
+        return not clause.quantities or clause.quantities[-1].start >= voice.end
+
+    def _reach(self, clause: Clause, voice: Label) -> tuple[int, int]:
+        """Return what a word about something else covers: all behind it, else the figures right before it."""
+        stop = next(
+            (
+                each.start for each in clause.voices
+                if each.start >= voice.end and each.names & _ENDS_SCOPE and not each.names & voice.names
+            ),
+            clause.end,
+        )  # fmt: skip
+        if any(voice.end <= quantity.start < stop for quantity in clause.quantities):
+            return voice.start, stop
+        before = [quantity for quantity in clause.quantities if quantity.end <= voice.start]
+        if not before or voice.start - before[-1].end > _LONGEST_TAIL:
+            return voice.start, stop
+        return min(q.start for q in before if q.run == before[-1].run), stop
+
+    # -- questions and denials -------------------------------------------------------------------------------
+
+    def asked(self, quantity: Quantity, line: Line) -> ClaimKind | None:
+        """Return the kind of a number that stands in a question, by the answer; None in a statement."""
+        turn = self.turns.of_line.get(line.number)
+        stop = min(line.end, quantity.end + _LONGEST_QUESTION)
+        if turn is None:
+            # In a seller's own text only the end of a sentence asks ("... 21700?? No, 18650").
+            stop = min(stop, self.clauses[quantity.clause].end + 1)
+        mark = _QUESTION.search(self.lower, quantity.end, stop)
+        if mark is not None and _STOP.search(self.lower, quantity.end, mark.start()) is None:
+            end = mark.end()
+        elif turn is not None and turn.buyer:
+            end = line.end
+        else:
+            return None
+        answer = self._answer(end, line.number)
+        if answer == "no":
+            return "negated"
+        return "stated" if answer == "yes" and not self._answered_otherwise(quantity, line) else "derived"
+
+    def _answered_otherwise(self, quantity: Quantity, line: Line) -> bool:
+        """Return whether the answer to a question gives a figure of its own."""
+        turn = self.turns.of_line.get(line.number + 1)
+        return (
+            turn is not None
+            and turn.answers == line.number
+            and any(
+                other.line == line.number + 1 and other.dimension == quantity.dimension
+                for clause in self.clauses
+                for other in clause.quantities
+            )
+        )
+
+    def _answer(self, place: int, line: int) -> str:
+        """Return whether yes or no stands right behind a question, or opens the turn that answers it."""
+        turn = self.turns.of_line.get(line + 1)
+        start = place
+        if turn is not None and turn.answers == line:
+            colon = self.lower.find(":", self.lines[line + 1].start, self.lines[line + 1].end)
+            wide = self.lower.find("：", self.lines[line + 1].start, self.lines[line + 1].end)
+            start = max(place, self._past_clock(line + 1, max(colon, wide)))
+        begin = bisect_right(self.starts, start - 1)
+        for voice in self.voices[begin : begin + 4]:
+            between = self.lower[start : voice.start]
+            if len(between) > _LONGEST_ANSWER or re.search(r"\d", between):
+                return ""
+            if "no" in voice.names or ("negation" in voice.names and not between.strip(" \n\r\t:-–—")):
+                return "no"
+            if "yes" in voice.names:
+                return "yes"
+        return ""
+
+    def _past_clock(self, line: int, place: int) -> int:
+        """Return where a turn's words begin, behind its time and its speaker's name."""
+        last = re.compile(r"^[^\n]{0,60}?[^\d\s]\s?[:：]\s").match(
+            self.lower[self.lines[line].start : self.lines[line].end]
+        )
+        return self.lines[line].start + last.end() if last else place + 1
+
+    def negated(self, quantity: Quantity, clause: Clause) -> bool:
+        """Return whether a "not" stands before a number in its clause, with no other number between."""
+        if any("unfit" in voice.names for voice in clause.voices):
+            return True
+        # In Japanese the verb, and with it the denial, stands at the end.
+        if any(
+            "negation" in voice.names
+            and voice.start >= quantity.end
+            and _KANA.search(self.lower, voice.start, voice.end)
+            for voice in clause.voices
+        ):
+            return True
+        before = [voice for voice in clause.voices if voice.end <= quantity.start]
+        for voice in reversed(before):
+            if quantity.start - voice.end > _LONGEST_NEGATION or "no_negation" in voice.names:
+                return False
+            if "negation" in voice.names:
+                between = [q for q in clause.quantities if voice.end <= q.start < quantity.start]
+                return all(q.run == quantity.run and q.dimension != quantity.dimension for q in between)
+        return False
+
+    def quoted(self, quantity: Quantity, line: Line) -> bool:
+        """Return whether a number stands in somebody's speech, quoted within the line."""
+        for opening, closing in _QUOTES:
+            start = self.lower.rfind(opening, line.start, quantity.start)
+            end = self.lower.find(closing, quantity.end, line.end)
+            if (
+                start < 0
+                or end < 0
+                or self.lower.count(opening, line.start, start) % 2 == (opening == closing)
+            ):
+                continue
+            if len(_WORD.findall(self.lower[start:end])) >= _FEWEST_QUOTED:
+                return True
+        return False
+
+    # -- altogether ------------------------------------------------------------------------------------------
+
+    def kind(self, quantity: Quantity, clause_index: int, line: Line) -> ClaimKind | None:
+        """Return why a number is no claim of the seller's, or None where it is."""
+        clause = self.clauses[clause_index]
+        asked = self.asked(quantity, line)
+        if asked is not None:
+            return None if asked == "stated" else asked
+        if line.number in self.kind_of_line:
+            return self.kind_of_line[line.number]
+        if self._is_past(line):
+            return "derived"
+        if self.negated(quantity, clause):
+            return "negated"
+        if self.quoted(quantity, line):
+            return "derived"
+        return self._scoped(quantity, clause_index) or self._summed(quantity, clause)
+
+    def _is_multiple(self, quantity: Quantity) -> bool:
+        """Return whether another figure of the listing is a half, a third or a quarter of it."""
+        others = {
+            q.value for clause in self.clauses for q in clause.quantities if q.dimension == quantity.dimension
+        }
+        return any(
+            abs(quantity.value / count - other) < 0.01 * other for count in (2, 3, 4) for other in others
+        )
+
+    def _is_past(self, line: Line) -> bool:
+        """Return whether a whole line tells of earlier ("Before: 14S3P, 9.9 Ah")."""
+        for voice in self.by_line.get(line.number, [])[:2]:
+            if "earlier" in voice.names and not self.lower[line.start : voice.start].strip(" -–—•*·\t"):
+                return re.match(r"\s?[:：]", self.lower[voice.end - 1 : voice.end + 2]) is not None or (
+                    self.lower[voice.end - 1] == ":"
+                )
+        return False
+
+    def _scoped(self, quantity: Quantity, clause_index: int) -> ClaimKind | None:
+        for start, end, kind, name in self.kind_of_clause.get(clause_index, []):
+            if name == "measured" and quantity.dimension not in _MEASURES:
+                continue
+            if name == "measured" and quantity.own & {"bms"}:
+                continue
+            if start <= quantity.start < end:
+                return kind
+        return None
+
+    def _summed(self, quantity: Quantity, clause: Clause) -> ClaimKind | None:
+        """Return that a number is a sum where "in total" or the like speaks of it: the nearest one to it."""
+        if quantity.dimension not in ("capacity", "energy", "distance"):
+            return None
+        for voice in clause.voices:
+            if "both" in voice.names and self._is_multiple(quantity):
+                alike = [q for q in clause.quantities if q.dimension == quantity.dimension]
+                if (
+                    min(alike, key=lambda q: min(abs(voice.start - q.end), abs(q.start - voice.end)))
+                    is quantity
+                ):
+                    return "derived"
+        return None

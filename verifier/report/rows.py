@@ -1,0 +1,192 @@
+"""What the tables and lists of a report hold, as texts: the same in the text, in Markdown and on a page."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from verifier.case_report import Report
+from verifier.finding import BandSupport, Element, Finding
+from verifier.next_step import NextStep
+from verifier.verdict import MEANINGS, Verdict
+from verifier.words import (
+    certificate_mark,
+    certificate_statement,
+    digits,
+    element_name,
+    field_name,
+    figure_name,
+    observation_text,
+    percent,
+    remark_text,
+    remedy_text,
+    span,
+    temperatures,
+    verdict_name,
+)
+
+FIGURES = ("figure", "claimed", "supported", "margin", "decided by")
+MARGIN = FIGURES.index("margin")
+PATH = ("part", "carries", "note")
+BANDS = ("all air of", "cells", "whole pack", "decided by")
+NEXT = ("find out", "effort", "could settle", "how likely")
+SHARED = ("cell", "first instant", "60 % discharged")
+MARKS = ("mark", "shows", "does not show", "by")
+
+
+def claimed(report: Report) -> list[Finding]:
+    """Return the findings on what the seller claims."""
+    return [each for each in report.findings if each.verdict is not Verdict.NOT_CLAIMED]
+
+
+def open_to_both_ends(finding: Finding) -> bool:
+    """Whether nothing is known of a percentage."""
+    return finding.supported.low <= 0 and finding.supported.high >= 100
+
+
+def figure_row(finding: Finding) -> tuple[str, ...]:
+    """Return a figure under `FIGURES`; what is not known is empty."""
+    return (
+        figure_name(finding.figure),
+        "" if finding.claimed is None else span(finding.claimed, finding.unit),
+        span(finding.supported, finding.unit),
+        percent(finding.margin_percent),
+        element_name(finding.limited_by),
+    )
+
+
+def path_row(element: Element) -> tuple[str, ...]:
+    """Return an element of the current's path under `PATH`."""
+    carries = "" if element.state == "not fitted" else span(element.supported, "A")
+    return (element_name(element.element), carries, "; ".join(_of_element(element)))
+
+
+def _of_element(element: Element) -> Iterator[str]:
+    """Yield what is noted of an element, and what it costs at the current claimed."""
+    yield from (remark_text(each) for each in element.notes)
+    costs = ((element.drop_mv, "mV"), (element.heat_w, "W"))
+    cost = ", ".join(span(value, unit) for value, unit in costs if value is not None)
+    if cost:
+        yield cost
+
+
+def judged_elements(finding: Finding) -> list[Element]:
+    """Return the elements of which something is known."""
+    return [each for each in finding.elements if each.state != "unknown" or each.supported.known]
+
+
+def not_checked(finding: Finding) -> str:
+    """Return the elements of which nothing is known, in a line; nothing where there is none."""
+    known = judged_elements(finding)
+    names = [element_name(each.element) for each in finding.elements if each not in known]
+    return f"Not checked: {', '.join(names)}" if names else ""
+
+
+def remedy_lines(finding: Finding, most: int | None = None) -> str:
+    """Return what would lift the limit, in a line; nothing where there is nothing."""
+    if not finding.remedies:
+        return ""
+    found = "; ".join(f"{remedy_text(each)}: {span(each.supported, 'A')}" for each in finding.remedies[:most])
+    return f"To lift the limit ({element_name(finding.limited_by)}): {found}"
+
+
+def band_row(band: BandSupport) -> tuple[str, ...]:
+    """Return a temperature band under `BANDS`."""
+    return (
+        temperatures(band.low_c, band.high_c),
+        span(band.cells, "A"),
+        span(band.supported, "A"),
+        element_name(band.limited_by),
+    )
+
+
+def shared_rows(report: Report) -> list[tuple[str, ...]]:
+    """Return the currents of the end group's cells under `SHARED`, where the whole pack could be solved."""
+    solved = report.whole_pack
+    if solved is None:
+        return []
+    after = solved.end_group_after_a
+    return [
+        (f"cell {number}", f"{digits(amps)} A", f"{digits(after[number - 1])} A" if after else "")
+        for number, amps in enumerate(solved.cell_a[0], 1)
+    ]
+
+
+def shared_text(report: Report) -> str:
+    """Return how the whole pack shares its current, in a sentence."""
+    solved = report.whole_pack
+    if solved is None:
+        return "The whole pack as a network: strip, links, take-off or counts are not known."
+    return (
+        f"The whole pack as a network at {digits(solved.current_a)} A, least favourable resistances: "
+        f"hottest cell {digits(solved.hottest_over_mean)} x the mean, hottest link "
+        f"{digits(solved.hottest_link_a)} A, {digits(solved.drop_v)} V lost inside."
+    )
+
+
+def next_row(step: NextStep) -> tuple[str, ...]:
+    """Return an observation under `NEXT`."""
+    return (
+        observation_text(step.observe),
+        step.effort,
+        ", ".join(figure_name(each) for each in step.settles) or "helps only together with others",
+        likely(step.chance) if step.settles else "",
+    )
+
+
+def likely(chance: float) -> str:
+    """Return how often an observation settles something, in a word."""
+    return "certain" if chance >= 1 else "likely" if chance >= 0.5 else "may"
+
+
+def mark_rows(report: Report) -> list[tuple[str, ...]]:
+    """Return the marks that the seller names under `MARKS`."""
+    told = [(certificate_mark(each), certificate_statement(each)) for each in report.certificates]
+    return [(mark, each.shows, each.does_not_show, each.source) for mark, each in told]
+
+
+def could_text(finding: Finding) -> str:
+    """Return which cells could do what is claimed, where the cell is not known; else nothing."""
+    able = finding.could
+    if able is None:
+        return ""
+    possible = able.registered_possible
+    if able.grade == "none ever":
+        return "no cell of this size ever made can do what is claimed"
+    if able.grade == "none registered":
+        return f"none of your {possible} possible cells can do all that is claimed"
+    names = f": {', '.join(able.names)}" if able.names else ""
+    return f"{able.registered_able} of your {possible} possible cells would do all that is claimed{names}"
+
+
+def remarks(finding: Finding) -> list[str]:
+    """Return what is remarked of a figure, each once."""
+    return list(dict.fromkeys(remark_text(each) for each in finding.cautions))
+
+
+def notes(report: Report) -> list[str]:
+    """Return what is remarked of the figures claimed, the worst first, each said once."""
+    told = [each for each in claimed(report) if each.figure != "build"]
+    ordered = sorted(told, key=lambda each: MEANINGS[each.verdict].rank)
+    texts = [could_text(each) for each in ordered]
+    texts += [f"{figure_name(each.figure)}: {text}" for each in ordered for text in remarks(each)]
+    if report.finding("arrival_charge").verdict is Verdict.NOT_CLAIMED:
+        texts += remarks(report.finding("arrival_charge"))
+    return _without_repeats([text for text in texts if text])
+
+
+def _without_repeats(texts: Sequence[str]) -> list[str]:
+    """Return the notes, each said once: the same of two figures is said of the first."""
+    found: dict[str, str] = {}
+    for text in texts:
+        found.setdefault(text.partition(": ")[2] or text, text)
+    return list(found.values())
+
+
+def between(finding: Finding) -> str:
+    """Return the two verdicts that an open one lies between."""
+    return " or ".join(verdict_name(each) for each in finding.between or ())
+
+
+def unknown(finding: Finding) -> str:
+    """Return what is not known of an open figure, in words."""
+    return ", ".join(field_name(name) for name in finding.unknown)
