@@ -76,8 +76,12 @@ def _cases(place: str, given: Given) -> RowCases:
 
 
 def _draft(title: str, place: str, pack: int, count: int, data: dict[str, Any]) -> str:
+    import json
+
     import yaml
 
+    # Numbers remember how they were written, and lists are tuples; a file holds neither.
+    data = json.loads(json.dumps(data))
     about = {"title": (title or place) + (f" (pack {pack + 1} of {count})" if count > 1 else "")}
     text = yaml.safe_dump({"case": about, **data}, sort_keys=False, allow_unicode=True, width=100)
     return f"# From {' '.join(place.split())}; what the seller claims there.\n{text}"

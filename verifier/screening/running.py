@@ -28,11 +28,13 @@ from verifier.screening.progress import Progress
 from verifier.screening.rows import CHUNK_ROWS, Chunk
 from verifier.screening.tables import CSV, PIPE, TSV, XLSX, Listings, Source, form_of, open_listings
 from verifier.screening.tally import Tally
-from verifier.screening.writing import write_table
+from verifier.screening.writing import PLAIN, SEMICOLON, SPREADSHEET, write_table
 from verifier.version import program_version
 
 # Below this, starting other processes takes longer than they save.
 WORTH_SECONDS = 8.0
+# How often workers that say nothing are asked for.
+_ASK_SECONDS = 2.0
 
 
 class Unfinished(VerifierError):
@@ -142,8 +144,8 @@ def screen_table(
                 raise Unfinished("the run", "was stopped", GO_ON if run.out != PIPE else "") from error
             tally = parts.finished(chunks)
             if run.per_seller is not None:
-                _write_sellers(run, form, parts, Path(run.per_seller))
-            _write(run, form, parts)
+                _write_sellers(run, form, parts, listings.separator, Path(run.per_seller))
+            _write(run, form, parts, listings.separator)
             parts.remove()
     progress.end()
     return tally
@@ -256,7 +258,11 @@ def _keep_busy(crew: Crew, chunks: Iterator[Chunk], parts: Parts, progress: Prog
 def _keep_done(
     crew: Crew, at_work: set[Future[Judged]], parts: Parts, progress: Progress
 ) -> set[Future[Judged]]:
-    done, rest = wait(at_work, return_when=FIRST_COMPLETED)
+    done, rest = wait(at_work, timeout=_ASK_SECONDS, return_when=FIRST_COMPLETED)
+    while not done:
+        with _losses_told(crew):
+            crew.alive()
+        done, rest = wait(at_work, timeout=_ASK_SECONDS, return_when=FIRST_COMPLETED)
     for future in done:
         with _losses_told(crew):
             judged = future.result()
@@ -276,14 +282,16 @@ def _losses_told(crew: Crew) -> Iterator[None]:
         raise Unfinished("a worker", f"was lost before its rows were judged ({reason})", GO_ON) from error
 
 
-def _write(run: Run, form: str, parts: Parts) -> None:
+def _write(run: Run, form: str, parts: Parts, separator: str) -> None:
     """Put the parts together: on stdout, or under another name beside the result and then in its place."""
     layout = Layout(run.wanted, list(parts.carried))
     out = run.out
 
     def into(stream: BinaryIO) -> None:
         rows = arranged(parts, run.wanted, layout)
-        write_table(rows, layout.schema(), form, stream, marked=run.wanted.marked)
+        # Whose spreadsheet divides at semicolons gets them back.
+        style = SPREADSHEET[separator == SEMICOLON] if run.wanted.marked else PLAIN
+        write_table(rows, layout.schema(), form, stream, style)
 
     if out == PIPE:
         _to_stdout(into)
@@ -307,7 +315,7 @@ def _write_whole(path: Path, into: Callable[[BinaryIO], None]) -> None:
         os.fsync(stream.fileno())
 
 
-def _write_sellers(run: Run, form: str, parts: Parts, folder: Path) -> None:
+def _write_sellers(run: Run, form: str, parts: Parts, separator: str, folder: Path) -> None:
     """Write a file for each seller, in the form of the result where people open that, else a spreadsheet."""
     form = form if form in (CSV, TSV, XLSX) and run.out != PIPE else XLSX
     layout = Layout(run.wanted, list(parts.carried))
@@ -318,7 +326,7 @@ def _write_sellers(run: Run, form: str, parts: Parts, folder: Path) -> None:
         for seller, rows in found:
             _write_whole(
                 folder / names[seller],
-                partial(_into, rows=rows, layout=layout, form=form),
+                partial(_into, rows=rows, layout=layout, form=form, separator=separator),
             )
     except OSError as error:
         raise UnreadableInput(
@@ -326,9 +334,9 @@ def _write_sellers(run: Run, form: str, parts: Parts, folder: Path) -> None:
         ) from error
 
 
-def _into(stream: BinaryIO, rows: Iterator[Any], layout: Layout, form: str) -> None:
+def _into(stream: BinaryIO, rows: Iterator[Any], layout: Layout, form: str, separator: str) -> None:
     # Whoever gets it opens it in a spreadsheet.
-    write_table(rows, layout.schema(), form, stream, marked=True)
+    write_table(rows, layout.schema(), form, stream, SPREADSHEET[separator == SEMICOLON])
 
 
 def _real(out: str) -> Path:

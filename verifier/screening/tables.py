@@ -65,7 +65,7 @@ class Listings:
 
     ``read`` can be sent to another process; it turns the raw rows of a chunk into columns. ``uses`` says what the
     columns are used as, ``offers`` what others seem to be, ``told`` how the file is written where that is not
-    usual.
+    usual, ``separator`` what divides its cells.
     """
 
     place: str
@@ -75,6 +75,7 @@ class Listings:
     uses: tuple[Use, ...] = ()
     offers: tuple[tuple[str, str], ...] = ()
     told: str = ""
+    separator: str = csv_rows.COMMA
 
     def chunks(self) -> Iterator[Chunk]:
         """Yield the rows in chunks, each with its number and that of its first row."""
@@ -165,6 +166,7 @@ def _text(stream: BinaryIO, place: str, form: str | None, source: Source, size: 
         Listings(
             place, names, partial(csv_rows.read, names=names, separator=separator),
             in_chunks(chain(peeked, records), lines, source.chunk_rows, total, begun), told=", ".join(told),
+            separator=separator,
         ),
     )  # fmt: skip
 

@@ -6,6 +6,7 @@ import json
 from collections import deque
 from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import Future, ThreadPoolExecutor
+from dataclasses import dataclass, replace
 from functools import partial
 from typing import TYPE_CHECKING, BinaryIO
 
@@ -22,8 +23,29 @@ _PIECE = 4000
 _MOST_THREADS = 4
 
 
+SEMICOLON = ";"
+
+
+@dataclass(frozen=True, slots=True)
+class CsvStyle:
+    """How CSV is written: what divides cells and decimals, and whether a byte order mark tells spreadsheets UTF-8."""
+
+    separator: str = ","
+    decimal: str = "."
+    marked: bool = False
+
+
+PLAIN = CsvStyle()
+# By whether the spreadsheet divides cells at semicolons, as it does where decimals have a comma.
+SPREADSHEET = {False: CsvStyle(marked=True), True: CsvStyle(SEMICOLON, ",", marked=True)}
+
+
 def write_table(
-    batches: Iterable[pa.RecordBatch], whole: pa.Schema, form: str, stream: BinaryIO, *, marked: bool = False
+    batches: Iterable[pa.RecordBatch],
+    whole: pa.Schema,
+    form: str,
+    stream: BinaryIO,
+    style: CsvStyle = PLAIN,
 ) -> None:
     """Write a result.
 
@@ -37,8 +59,8 @@ def write_table(
         One of `verifier.screening.tables.FORMS`.
     stream : binary file
         Where to write.
-    marked : bool
-        Whether CSV begins with a byte order mark, by which spreadsheets know UTF-8.
+    style : CsvStyle
+        How CSV is written.
     """
     complete = (_completed(batch, whole) for batch in batches)
     if form == PARQUET:
@@ -51,12 +73,14 @@ def write_table(
         return
     as_text: Callable[[pa.RecordBatch], bytes] = _json_lines
     if form in (CSV, TSV):
-        as_text = partial(_csv_lines, separator="\t" if form == TSV else ",")
+        if form == TSV:
+            style = replace(style, separator="\t")
+        as_text = partial(_csv_lines, style=style)
         import pyarrow as pa
 
         names = pa.schema([pa.field(safe(name), pa.string()) for name in whole.names])
-        stream.write(BOM if marked else b"")
-        stream.write(_csv_text(names.empty_table(), header=True, separator="\t" if form == TSV else ","))
+        stream.write(BOM if style.marked else b"")
+        stream.write(_csv_text(names.empty_table(), header=True, separator=style.separator))
     pieces = (batch.slice(at, _PIECE) for batch in complete for at in range(0, batch.num_rows, _PIECE))
     for text in _in_order(as_text, pieces):
         stream.write(text)
@@ -96,11 +120,20 @@ def _write_parquet(batches: Iterable[pa.RecordBatch], whole: pa.Schema, stream: 
             writer.write_batch(batch)
 
 
-def _csv_lines(batch: pa.RecordBatch, separator: str) -> bytes:
+def _csv_lines(batch: pa.RecordBatch, style: CsvStyle) -> bytes:
     import pyarrow as pa
 
-    columns = [_safe_column(column) for column in batch.columns]
-    return _csv_text(pa.RecordBatch.from_arrays(columns, names=batch.schema.names), header=False, separator=separator)
+    columns = [_with_decimals(_safe_column(column), style.decimal) for column in batch.columns]
+    return _csv_text(pa.RecordBatch.from_arrays(columns, names=batch.schema.names), header=False, separator=style.separator)
+
+
+def _with_decimals(column: pa.Array, decimal: str) -> pa.Array:
+    import pyarrow as pa
+    import pyarrow.compute as pc
+
+    if decimal == "." or not pa.types.is_floating(column.type):
+        return column
+    return pc.replace_substring(column.cast(pa.string()), ".", decimal)
 
 
 def _csv_text(rows: pa.Table | pa.RecordBatch, *, header: bool, separator: str) -> bytes:
