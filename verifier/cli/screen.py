@@ -211,7 +211,10 @@ def _teller(write_columns: str | None, inputs: Sequence[str | Path]) -> Callable
         if said:
             say(f"packclaim: {listings.place}: {'; '.join(said)}", err=True)
         for heading, target in listings.offers[:6]:
-            say(f'packclaim: \'{heading}\' is only carried along; to judge it: --column "{heading}={target}"', err=True)
+            say(
+                f"packclaim: '{heading}' is only carried along; to judge it: --column \"{heading}={target}\"",
+                err=True,
+            )
         if write_columns is not None:
             names = listings.names or ()
             write_text(write_columns, written_told(as_told(listings.uses, names)), inputs=inputs)
@@ -244,7 +247,14 @@ def _open_row(
             name = out if len(found.drafts) == 1 else str(path.with_stem(f"{path.stem}-{pack}"))
             write_text(name, draft, inputs=inputs)
         return
-    forms = {".json": "json", ".md": "markdown", ".html": "html", ".csv": "csv", ".xlsx": "xlsx", ".txt": "text"}
+    forms = {
+        ".json": "json",
+        ".md": "markdown",
+        ".html": "html",
+        ".csv": "csv",
+        ".xlsx": "xlsx",
+        ".txt": "text",
+    }
     if out != _PIPE and ending not in forms:
         raise UnreadableInput(out, "is no form of a report", f"use .yaml for a case, or {', '.join(forms)}")
     cases = [parse_case(draft, f"{listings} row {number}") for draft in found.drafts]

@@ -108,7 +108,9 @@ def _able(client: Client, address: str, version: str) -> list[str] | None:
         there = _workers(client)
     if not there:
         raise UnreadableInput(
-            "--cluster", f"the scheduler at '{address}' has no workers", f"start one with: dask worker {address}"
+            "--cluster",
+            f"the scheduler at '{address}' has no workers",
+            f"start one with: dask worker {address}",
         )
     answers = _asked(client, there)
     problems = {each: _problem(answers.get(each), version) for each in there}
@@ -120,7 +122,9 @@ def _able(client: Client, address: str, version: str) -> list[str] | None:
         worker, problem = next(iter(problems.items()))
         more = f", nor can {len(there) - 1} more" if len(there) > 1 else ""
         raise UnreadableInput(
-            "--cluster", f"worker {worker} {problem}{more}", "install the same version of packclaim on every worker"
+            "--cluster",
+            f"worker {worker} {problem}{more}",
+            "install the same version of packclaim on every worker",
         )
     return able if len(able) < len(there) else None
 
@@ -137,9 +141,8 @@ def _asked(client: Client, workers: Sequence[str]) -> dict[str, str]:
     # An inner function travels by value: a worker that lacks this program can still run it.
     def asked() -> str:
         try:
-            from verifier.version import program_version as version
-
             import verifier.screening.judging  # noqa: F401
+            from verifier.version import program_version as version
 
             return str(version())
         except BaseException as error:
@@ -211,7 +214,9 @@ def _client(address: str, workers: int) -> Iterator[Client]:
         client = Client(address, timeout=PATIENCE_SECONDS)
     except TypeError as error:
         if address.startswith("tls:"):
-            raise UnreadableInput("--cluster", f"'{address}' needs certificates, and none are set", _TLS) from error
+            raise UnreadableInput(
+                "--cluster", f"'{address}' needs certificates, and none are set", _TLS
+            ) from error
         raise UnreadableInput("--cluster", f"'{address}' cannot be used ({error})") from error
     except (OSError, TimeoutError, ValueError, RuntimeError, ImportError) as error:
         raise UnreadableInput("--cluster", f"no scheduler answers at '{address}'") from error

@@ -82,9 +82,7 @@ class Records:
     def _swallowed_rows(self, record: bytes, taken: Sequence[bytes]) -> bool:
         if self.cells is None or len(cells_of(record, self._separator)[0]) == self.cells:
             return False
-        return any(
-            b'"' not in each and each.count(self._mark) == self.cells - 1 for each in taken[1:]
-        )
+        return any(b'"' not in each and each.count(self._mark) == self.cells - 1 for each in taken[1:])
 
 
 def _is_blank(line: bytes) -> bool:

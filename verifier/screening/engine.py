@@ -24,8 +24,8 @@ from verifier.screening import columns as table
 from verifier.screening.batch import CellCache, Named, TableFacts, distinct
 from verifier.screening.columns import Column
 from verifier.screening.listings import expand, worst_rows
-from verifier.screening.row_answers import Answers, RowAnswers, notes_of
 from verifier.screening.results import NUMBERS, PARTS, READABLE, TEXTS, reason, schema
+from verifier.screening.row_answers import Answers, RowAnswers, notes_of
 from verifier.verdict import CODE, MEANINGS, REFUTED, VERDICTS, Verdict
 
 if TYPE_CHECKING:

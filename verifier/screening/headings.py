@@ -28,7 +28,7 @@ TITLE, SELLER, CARRIED = "title", "seller", "-"
 ROLES = (TEXT, TITLE, SELLER)
 _BRACKETED = re.compile(r"(.*\S)\s*[(\[]\s*(?:in\s+)?([^()\[\]]{1,12}?)\s*[)\]]\s*")
 _BEHIND = re.compile(r"(.*[^\s_,/])(?:\s+in\s+|[\s_,/]+)([^\s_,/]{1,8})\s*")
-_LONG_TEXT = 60
+_LONG_TEXT, _LONGEST_TITLE = 60, 100
 _SAMPLE = 200
 
 
@@ -72,10 +72,10 @@ class ColumnMap:
             for name in names:
                 if name in self.told or name in found or _is_exact(name) != exact:
                     continue
-                use = next((each for each in _by_name(name) if each.target == TEXT or each.target not in taken), None)
-                if use is not None:
-                    found[name] = use
-                    taken.add(use.target)
+                free = [each for each in _by_name(name) if each.target == TEXT or each.target not in taken]
+                if free:
+                    found[name] = free[0]
+                    taken.add(free[0].target)
         uses = [found[name] for name in names if name in found]
         if not any(each.target == TEXT or is_field(each.target) for each in uses):
             # Of a table with titles alone, the titles are the listings.
@@ -95,7 +95,8 @@ class ColumnMap:
         }
         if by_role[TEXT]:
             judged[TEXT] = _joined([*by_role[TITLE], *by_role[TEXT]], count)
-        titles = by_role[TITLE] or [rows.columns[name] for name in names if name.casefold() == "id"][:1]
+        titles = by_role[TITLE] or [rows.columns[name] for name in names if name.casefold() == "id"]
+        titles = titles or [[_first_line(each) for each in column] for column in by_role[TEXT]]
         return Given(
             judged,
             [_line(each) for each in (titles[0] if titles else [None] * count)],
@@ -121,6 +122,13 @@ def _line(value: Any) -> str:
     return "" if value is None else " ".join(str(value).split())
 
 
+def _first_line(text: Any) -> str | None:
+    if not isinstance(text, str) or not text.strip():
+        return None
+    line = text.strip().splitlines()[0]
+    return line if len(line) <= _LONGEST_TITLE else f"{line[: _LONGEST_TITLE - 1]}…"
+
+
 def _joined(columns: Sequence[Sequence[Any]], count: int) -> list[Any]:
     """Return the texts of several columns as one, a blank line between them; what is no text stays as it is."""
     if len(columns) == 1:
@@ -136,7 +144,9 @@ def _joined(columns: Sequence[Sequence[Any]], count: int) -> list[Any]:
 def normal(heading: str) -> str:
     """Return a heading without what does not matter: case, accents, signs, "ae" for "ä"."""
     plain = unicodedata.normalize("NFKD", heading.casefold().replace("ß", "ss"))
-    plain = "".join(" " if not letter.isalnum() else letter for letter in plain if not unicodedata.combining(letter))
+    plain = "".join(
+        " " if not letter.isalnum() else letter for letter in plain if not unicodedata.combining(letter)
+    )
     for two, one in (("ae", "a"), ("oe", "o"), ("ue", "u")):
         plain = plain.replace(two, one)
     return " ".join(plain.split())
@@ -396,5 +406,3 @@ def written_told(told: Mapping[str, str]) -> str:
         for heading, target in told.items()
     ]
     return "\n".join(lines) + "\n"
-
-

@@ -119,7 +119,9 @@ def part_of(screener: Screener, answers: Answers, manner: Manner, rows: Rows, ch
     found, said = screener.answers({screener.FAULT: rows.faults, **given.fields}, chunk.first_row, answers)
     listing = [row - chunk.first_row for row in found.column(ROW).to_pylist()]
     if list(dict.fromkeys(listing)) != list(range(chunk.rows)):
-        raise PlacedError(f"rows from {chunk.first_row}", f"{len(set(listing))} results for {chunk.rows} rows")
+        raise PlacedError(
+            f"rows from {chunk.first_row}", f"{len(set(listing))} results for {chunk.rows} rows"
+        )
     columns: dict[str, Any] = {name: said.column(name) for name in said.schema.names}
     columns |= {
         "seller": pa.array([given.seller[each] or None for each in listing], pa.string()),

@@ -85,5 +85,3 @@ def _draft(title: str, place: str, pack: int, count: int, data: dict[str, Any]) 
     about = {"title": (title or place) + (f" (pack {pack + 1} of {count})" if count > 1 else "")}
     text = yaml.safe_dump({"case": about, **data}, sort_keys=False, allow_unicode=True, width=100)
     return f"# From {' '.join(place.split())}; what the seller claims there.\n{text}"
-
-

@@ -211,9 +211,7 @@ class _Keys:
         return margin, self._proof[rows], self._severity[rows]
 
 
-def _taken(
-    parts: Parts, keys: _Keys, order: NDArray[np.int64], layout: Layout
-) -> Iterator[pa.RecordBatch]:
+def _taken(parts: Parts, keys: _Keys, order: NDArray[np.int64], layout: Layout) -> Iterator[pa.RecordBatch]:
     """Yield rows in an order, a window at a time."""
     import numpy as np
     import pyarrow as pa

@@ -45,7 +45,9 @@ CONTRADICTION, NO_CELL, DATASHEET, PARTS, NO_FIT = (
     "contradiction", "no cell of its kind ever", "beyond the datasheets", "beyond its own parts", "does not fit",
 )  # fmt: skip
 PROOFS = (CONTRADICTION, NO_CELL, DATASHEET, PARTS, NO_FIT)
-_OTHER_PARTS = frozenset({"bms", "connector", "fuse", "leads", "take_off", "series_links", "charge_leads", "charger"})
+_OTHER_PARTS = frozenset(
+    {"bms", "connector", "fuse", "leads", "take_off", "series_links", "charge_leads", "charger"}
+)
 _PASSES = frozenset(
     {
         Conclusion.AS_ADVERTISED, Conclusion.WITHOUT_RESERVE, Conclusion.IF_SELLERS_WORD_HOLDS,
@@ -79,7 +81,11 @@ class Answers:
     def of(self, facts: TableFacts, row: int, findings: Sequence[Finding]) -> Could | None:
         """Return how many registered cells could meet the claims of one pack, as a check does; None for nothing."""
         count = float(np.broadcast_to(facts.find(parallel).high, (facts.count,))[row])
-        if bool(np.broadcast_to(facts.cell.known, (facts.count,))[row]) or count == inf or not self.registry.count:
+        if (
+            bool(np.broadcast_to(facts.cell.known, (facts.count,))[row])
+            or count == inf
+            or not self.registry.count
+        ):
             return None
         claims = {
             "capacity": _claim(facts.claim("capacity_ah"), row),
@@ -94,7 +100,9 @@ class Answers:
             if len(self._able) > _MOST_KEPT:
                 self._able.clear()
             at_best = self._at_best(size, chemistries, air, facts)
-            able = int(np.sum(np.broadcast_to(can_meet(claims, count, at_best, facts.limits), at_best[0].shape)))
+            able = int(
+                np.sum(np.broadcast_to(can_meet(claims, count, at_best, facts.limits), at_best[0].shape))
+            )
             possible = len(at_best[0])
             self._able[key] = Could(able, possible, grade_of(able, possible, refuted))
         return self._able[key]
@@ -168,7 +176,9 @@ class RowAnswers:
                 "conclusion": conclusion,
                 "sentence": sentence(conclusion, findings, remarks, itself, self._answers.registry.count),
                 "alarm": "; ".join(map(alarm_text, remarks)) or None,
-                "contradiction": "; ".join(contradiction_text(each.code, each.numbers) for each in contradicted)
+                "contradiction": "; ".join(
+                    contradiction_text(each.code, each.numbers) for each in contradicted
+                )
                 or None,
                 "proof": proof_of(findings, known[at], contradicts=bool(itself)),
                 "questions": self._questions(row, conclusion, findings, contradicted),
@@ -189,7 +199,8 @@ class RowAnswers:
     def _with_could(self, facts: TableFacts, at: int, findings: list[Finding]) -> list[Finding]:
         could = self._answers.of(facts, at, findings)
         return [
-            replace(each, could=could) if could is not None and each.figure in ABOUT else each for each in findings
+            replace(each, could=could) if could is not None and each.figure in ABOUT else each
+            for each in findings
         ]
 
     def _questions(
@@ -209,7 +220,9 @@ class RowAnswers:
             if note and self._texts["conclusion"][row] in _PASSES:
                 self._texts["conclusion"][row] = str(Conclusion.NOT_SETTLED)
                 self._severity[row] = CONCLUSIONS.index(Conclusion.NOT_SETTLED) + 1
-                self._texts["sentence"][row] = f"Cannot tell yet: not all that is stated could be read ({note})."
+                self._texts["sentence"][row] = (
+                    f"Cannot tell yet: not all that is stated could be read ({note})."
+                )
 
     def unreadable(self, faults: Sequence[str | None]) -> None:
         """Note the rows that were not judged, and why."""

@@ -329,9 +329,7 @@ def _write_sellers(run: Run, form: str, parts: Parts, separator: str, folder: Pa
                 partial(_into, rows=rows, layout=layout, form=form, separator=separator),
             )
     except OSError as error:
-        raise UnreadableInput(
-            str(folder), f"cannot be written ({error.strerror or error})", GO_ON
-        ) from error
+        raise UnreadableInput(str(folder), f"cannot be written ({error.strerror or error})", GO_ON) from error
 
 
 def _into(stream: BinaryIO, rows: Iterator[Any], layout: Layout, form: str, separator: str) -> None:

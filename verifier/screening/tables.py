@@ -96,7 +96,9 @@ def form_of(name: str) -> str:
     """
     ending = Path(name).suffix.lower()
     if ending not in FORMS:
-        hint = "save it as .xlsx" if ending in (".xls", ".ods", ".xlsm") else f"use {', '.join(FORMS)}, or '-'"
+        hint = (
+            "save it as .xlsx" if ending in (".xls", ".ods", ".xlsm") else f"use {', '.join(FORMS)}, or '-'"
+        )
         raise UnreadableInput(name, f"ends in '{ending}'" if ending else "has no ending", hint)
     return FORMS[ending]
 
@@ -153,7 +155,9 @@ def _text(stream: BinaryIO, place: str, form: str | None, source: Source, size: 
         return Listings(place, None, json_rows.read, blocks, told=", ".join(told))
     separator = "\t" if form == TSV else _separator(lines)
     if separator != csv_rows.COMMA and form != TSV:
-        told.append("divided by " + {";": "semicolons", "\t": "tabs", "|": "bars"}.get(separator, f"'{separator}'"))
+        told.append(
+            "divided by " + {";": "semicolons", "\t": "tabs", "|": "bars"}.get(separator, f"'{separator}'")
+        )
     rows = csv_rows.Records(lines, separator)
     records = iter(rows)
     names = _header(next(records, b""), place, separator)
@@ -197,7 +201,10 @@ def _parquet(file: pq.ParquetFile, source: Source) -> Listings:
     names = _usable(parquet_rows.column_names(file), source.name)
     blocks = parquet_rows.batches(file, source.chunk_rows, source.name)
     return _with_uses(
-        source.columns, names, {}, Listings(source.name, names, partial(parquet_rows.read, names=names), blocks)
+        source.columns,
+        names,
+        {},
+        Listings(source.name, names, partial(parquet_rows.read, names=names), blocks),
     )
 
 

@@ -167,7 +167,11 @@ def tally_of(found: pa.RecordBatch, answers: Mapping[str, Sequence[Any]], worst:
         _count(tally, {name: values[place] for name, values in answers.items()})
         for figure, reasons in refuted.items():
             if (reason := reasons[place]) is not None:
-                _add(tally.reasons.setdefault(REFUTED, {}), {f"{figure_name(figure)}: {reason}": 1}, MOST_REASONS)
+                _add(
+                    tally.reasons.setdefault(REFUTED, {}),
+                    {f"{figure_name(figure)}: {reason}": 1},
+                    MOST_REASONS,
+                )
     tally.offenders = _worst(tally.offenders)
     return tally
 

@@ -124,7 +124,9 @@ def _csv_lines(batch: pa.RecordBatch, style: CsvStyle) -> bytes:
     import pyarrow as pa
 
     columns = [_with_decimals(_safe_column(column), style.decimal) for column in batch.columns]
-    return _csv_text(pa.RecordBatch.from_arrays(columns, names=batch.schema.names), header=False, separator=style.separator)
+    return _csv_text(
+        pa.RecordBatch.from_arrays(columns, names=batch.schema.names), header=False, separator=style.separator
+    )
 
 
 def _with_decimals(column: pa.Array, decimal: str) -> pa.Array:

@@ -65,11 +65,13 @@ def _refuse_bomb(path: str) -> None:
         raise UnreadableInput(path, found, "" if reason else "save it anew as .xlsx") from error
     if size > SHEET_UNPACKED.most or size > PARQUET_RATIO.most * max(100_000, Path(path).stat().st_size):
         raise UnreadableInput(
-            path, f"unpacks to {size / 1e6:,.0f} MB", f"save it as CSV; a spreadsheet may have {SHEET_UNPACKED}"
+            path,
+            f"unpacks to {size / 1e6:,.0f} MB",
+            f"save it as CSV; a spreadsheet may have {SHEET_UNPACKED}",
         )
 
 
-def lines(sheet: ReadOnlyWorksheet, place: str) -> Iterator[list[Any]]:
+def lines(sheet: Any, place: str) -> Iterator[list[Any]]:
     """Yield the rows of a sheet from the head of the table on, empty ones left out."""
     first: list[Any] | None = None
     begun = False

@@ -18,8 +18,6 @@ from verifier.screening.row_answers import CONCLUSIONS, PROOFS
 
 if TYPE_CHECKING:
     import pyarrow as pa
-    from openpyxl.cell import WriteOnlyCell
-    from openpyxl.worksheet._write_only import WriteOnlyWorksheet
 
 # ECMA-376 as spreadsheets apply it.
 _MOST_ROWS, _LONGEST = 1_048_576, 32_767
@@ -38,7 +36,7 @@ MEANINGS = {
     "contradicts itself": "two statements of the listing exclude each other",
     "not as advertised": "at least one figure cannot be true of what is inside",
     "not settled": "too little is known to say; nothing claimed is shown to be false",
-    "as advertised if the seller's word holds": "true if the cells and counts are what the seller says; nobody has seen",
+    "as advertised if the seller's word holds": "true if the cells and counts are what the seller says",
     "as advertised without reserve": "true, but at the limit of the cells or parts",
     "as advertised": "all that is claimed can be true",
     "nothing claimed": "the listing claims no figure that can be judged",
@@ -79,10 +77,12 @@ class _Filler:
     def __init__(self, book: Any, names: list[str]) -> None:
         from openpyxl.styles import PatternFill
 
-        self._book, self._names, self._sheet, self._rows = book, names, None, 0
+        self._book, self._names, self._rows = book, names, 0
+        self._sheet: Any = None
         self._colour = names.index("conclusion") if "conclusion" in names else -1
         self._fills = {
-            name: PatternFill("solid", fgColor=colour) for name, colour in zip(CONCLUSIONS, _FILLS, strict=True)
+            name: PatternFill("solid", fgColor=colour)
+            for name, colour in zip(CONCLUSIONS, _FILLS, strict=True)
         }
 
     def add(self, row: tuple[Any, ...]) -> None:
@@ -132,7 +132,7 @@ class _Filler:
             self._sheet, self._rows = None, 0
 
 
-def _cell(sheet: WriteOnlyWorksheet, value: Any, name: str) -> Any:
+def _cell(sheet: Any, value: Any, name: str) -> Any:
     """Return what the library is given for a value: the value itself, or a cell where more is to be said."""
     if isinstance(value, float):
         return round(value, 4)
@@ -152,7 +152,7 @@ def _fit(text: str) -> str:
     return _NOT_IN_XML.sub("\N{REPLACEMENT CHARACTER}", text)[:_LONGEST]
 
 
-def _whole_cell(sheet: WriteOnlyWorksheet, text: str) -> WriteOnlyCell:
+def _whole_cell(sheet: Any, text: str) -> Any:
     from openpyxl.cell import WriteOnlyCell
 
     cell = WriteOnlyCell(sheet)
@@ -167,7 +167,13 @@ def _whole_cell(sheet: WriteOnlyWorksheet, text: str) -> WriteOnlyCell:
 def _explain(book: Any) -> None:
     sheet = book.create_sheet("How to read")
     sheet.column_dimensions["A"].width, sheet.column_dimensions["B"].width = 42, 100
-    for row in [("conclusion, worst first", "means"), *MEANINGS.items(), ("", ""), ("column", "holds"), *COLUMNS.items()]:
+    for row in [
+        ("conclusion, worst first", "means"),
+        *MEANINGS.items(),
+        ("", ""),
+        ("column", "holds"),
+        *COLUMNS.items(),
+    ]:
         sheet.append([_cell(sheet, each, "") for each in row])
 
 

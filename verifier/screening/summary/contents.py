@@ -109,7 +109,10 @@ def headline(tally: Tally) -> str:
     """Return what a run comes to in a sentence, by listings."""
     refused, unread = _count(tally.conclusions, REFUSED), tally.unreadable
     judged = tally.rows - unread
-    words = f"{refused:,} of {judged:,} listings claim what the pack cannot do, contradict themselves or raise an alarm."
+    words = (
+        f"{refused:,} of {judged:,} listings claim what the pack cannot do, contradict themselves or raise "
+        "an alarm."
+    )
     if not judged:
         words = "No listing could be judged."
     if unread:
@@ -135,7 +138,7 @@ def _conclusions(tally: Tally) -> Table:
 
 def _figures(tally: Tally) -> Table:
     order = (HOLDS, ON_WORD, SHORT, OPEN, FAILED)
-    rows = []
+    rows: list[tuple[str | int, ...]] = []
     for figure in FIGURES:
         if figure in tally.figures:
             counts = list(tally.figures[figure])
@@ -174,7 +177,15 @@ def _sellers(tally: Tally) -> Table:
             )
         )  # fmt: skip
     found.sort(key=lambda each: (each[0] == OTHERS, -each[7], -each[2], each[0]))
-    header = ("seller", "listings", "refused", "share", "likely range of the share", "not settled", "unreadable")
+    header = (
+        "seller",
+        "listings",
+        "refused",
+        "share",
+        "likely range of the share",
+        "not settled",
+        "unreadable",
+    )
     caption = (
         f"All {counted(len(found), 'seller')} by the low end of the likely range, so that few listings weigh little; "
         "refused: an alarm, a contradiction or not as advertised"

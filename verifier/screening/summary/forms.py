@@ -57,7 +57,10 @@ def _markdown(summary: Summary) -> bytes:
         lines += [f"| {' | '.join(_escaped(str(value)) for value in row)} |" for row in each.rows]
         parts.append("\n".join(lines))
     parts.append("## How to read this\n\n" + "\n\n".join(summary.how_to_read))
-    parts.append("## Judged by\n\n" + "\n".join(f"- {name}: {_escaped(value)}" for name, value in summary.judged_by.items()))
+    parts.append(
+        "## Judged by\n\n"
+        + "\n".join(f"- {name}: {_escaped(value)}" for name, value in summary.judged_by.items())
+    )
     parts.append("## Cautions\n\n" + "\n".join(f"- {each}" for each in summary.cautions))
     return ("\n\n".join(parts) + "\n").encode()
 
@@ -104,10 +107,14 @@ def _sheet(summary: Summary) -> bytes:
     book = Workbook()
     book.remove(book.worksheets[0])
     notes = [("result", summary.headline), *summary.judged_by.items()]
-    notes += [("how to read", each) for each in summary.how_to_read] + [("caution", each) for each in summary.cautions]
+    notes += [("how to read", each) for each in summary.how_to_read] + [
+        ("caution", each) for each in summary.cautions
+    ]
     _fill(book.create_sheet("Summary"), ("what", summary.name), notes)
     for each in summary.tables:
-        title = each.title.replace("Worst by proof: ", "Worst, ").replace("Statements that exclude each other", "Contradictions")
+        title = each.title.replace("Worst by proof: ", "Worst, ").replace(
+            "Statements that exclude each other", "Contradictions"
+        )
         title = title.split(" (")[0]
         _fill(book.create_sheet(title[:31]), each.header, each.rows)
     stream = io.BytesIO()
