@@ -23,7 +23,8 @@ PURE_MAY_IMPORT = {
 }  # fmt: skip
 # Arrays through and through, each loaded by the one command that needs it: judging tables, reading logs.
 ARRAYS = (
-    "verifier.screening.batch", "verifier.screening.engine", "verifier.screening.listings", "verifier.discharge_log",
+    "verifier.screening.batch", "verifier.screening.engine", "verifier.screening.listings",
+    "verifier.screening.row_answers", "verifier.discharge_log",
 )  # fmt: skip
 # It describes the command line, so it stands above it.
 ABOVE_THE_COMMAND_LINE = "verifier.documents"

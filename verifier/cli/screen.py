@@ -232,7 +232,9 @@ def _open_row(
 ) -> None:
     """Open one row as a full report, or write it as a case file."""
     from verifier.case.reading import parse_case
-    from verifier.cli.check import judge_file, render
+    from verifier.cli.check import render
+    from verifier.cli.formats import chosen_format
+    from verifier.cli.inputs import judge_file
     from verifier.screening.one_row import row_cases
     from verifier.screening.tables import Source
 
@@ -247,19 +249,11 @@ def _open_row(
             name = out if len(found.drafts) == 1 else str(path.with_stem(f"{path.stem}-{pack}"))
             write_text(name, draft, inputs=inputs)
         return
-    forms = {
-        ".json": "json",
-        ".md": "markdown",
-        ".html": "html",
-        ".csv": "csv",
-        ".xlsx": "xlsx",
-        ".txt": "text",
-    }
-    if out != _PIPE and ending not in forms:
-        raise UnreadableInput(out, "is no form of a report", f"use .yaml for a case, or {', '.join(forms)}")
+    how = chosen_format(None, out, ("text", "json", "markdown", "html", "csv", "xlsx"))
     cases = [parse_case(draft, f"{listings} row {number}") for draft in found.drafts]
     reports = [judge_file(case, registry, limits, None, explain=False) for case in cases]
-    write_bytes(out, render(reports, forms.get(ending, "text"), explain=False, full=True), inputs=inputs)
+    folders = [Path(listings).parent for _ in cases]
+    write_bytes(out, render(reports, how, folders, full=True), inputs=inputs)
 
 
 def _refuse_beside(name: str, out: str, inputs: Sequence[str | Path], option: str) -> None:

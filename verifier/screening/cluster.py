@@ -12,7 +12,7 @@ import sys
 import time
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import CancelledError
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from typing import TYPE_CHECKING, Any
 
 from verifier.errors import UnreadableInput
@@ -153,10 +153,8 @@ def _asked(client: Client, workers: Sequence[str]) -> dict[str, str]:
     futures = {
         each: client.submit(asked, workers=[each], allow_other_workers=False, pure=False) for each in workers
     }
-    try:
+    with suppress(TimeoutError):
         wait(list(futures.values()), timeout=PATIENCE_SECONDS)
-    except TimeoutError:
-        pass
     found = {}
     for each, future in futures.items():
         if future.status == "finished":

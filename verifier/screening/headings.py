@@ -20,6 +20,7 @@ from registry.printed import find_printed
 from registry.printed.units import Unit, converted, unit_after
 from verifier.case.fields import case_fields
 from verifier.errors import InvalidCase, UnreadableInput
+from verifier.screening.carried import as_text
 from verifier.screening.columns import TEXT, fields, is_field, means_a_field, states_nothing
 from verifier.screening.rows import Rows
 from verifier.screening.values import CURRENCY, PRICE, prepared
@@ -46,8 +47,8 @@ class Given:
     """What the rows of a chunk give: the fields to judge, who sells what, and the columns as they came."""
 
     fields: dict[str, list[Any]]
-    title: list[str]
-    seller: list[str]
+    title: list[str | None]
+    seller: list[str | None]
     source: dict[str, list[Any]]
 
 
@@ -76,11 +77,7 @@ class ColumnMap:
                 if free:
                     found[name] = free[0]
                     taken.add(free[0].target)
-        uses = [found[name] for name in names if name in found]
-        if not any(each.target == TEXT or is_field(each.target) for each in uses):
-            # Of a table with titles alone, the titles are the listings.
-            uses = [Use(each.heading, TEXT) if each.target == TITLE else each for each in uses]
-        return uses
+        return [found[name] for name in names if name in found]
 
     def given(self, rows: Rows) -> Given:
         """Return what the rows of a chunk give."""
@@ -94,13 +91,21 @@ class ColumnMap:
             role: [rows.columns[each.heading] for each in uses if each.target == role] for role in ROLES
         }
         if by_role[TEXT]:
-            judged[TEXT] = _joined([*by_role[TITLE], *by_role[TEXT]], count)
+            texts = _joined(by_role[TEXT], count)
+            titles = by_role[TITLE][0] if by_role[TITLE] else [None] * count
+            # A title is read with its text; alone only where nothing else is stated of the row.
+            alone = [
+                states_nothing(text) and any(not states_nothing(values[row]) for values in judged.values())
+                for row, text in enumerate(texts)
+            ]
+            titles = [None if lonely else each for each, lonely in zip(titles, alone, strict=True)]
+            judged[TEXT] = _joined([titles, texts], count)
         titles = by_role[TITLE] or [rows.columns[name] for name in names if name.casefold() == "id"]
         titles = titles or [[_first_line(each) for each in column] for column in by_role[TEXT]]
         return Given(
             judged,
-            [_line(each) for each in (titles[0] if titles else [None] * count)],
-            [_line(each) for each in (by_role[SELLER][0] if by_role[SELLER] else [None] * count)],
+            [as_text(each) for each in (titles[0] if titles else [None] * count)],
+            [as_text(each) for each in (by_role[SELLER][0] if by_role[SELLER] else [None] * count)],
             rows.columns,
         )
 
@@ -116,10 +121,6 @@ def _values(use: Use, raw: Sequence[Any], judged: Mapping[str, Any]) -> dict[str
     found = prepared(use.target, use.unit, raw)
     # What a column says beside its own field gives way to a column of that field.
     return {name: values for name, values in found.items() if name == use.target or name not in judged}
-
-
-def _line(value: Any) -> str:
-    return "" if value is None else " ".join(str(value).split())
 
 
 def _first_line(text: Any) -> str | None:
@@ -194,6 +195,8 @@ def _fits(unit: str, target: str) -> bool:
 
 def _unit_apart(heading: str) -> tuple[str, str | None]:
     """Return a heading without the unit behind it, and how the unit is spelled."""
+    if _unit_of(heading.strip()) is not None:
+        return heading, _canonical(heading.strip())
     for form in (_BRACKETED, _BEHIND):
         match = form.fullmatch(heading.strip())
         if match is None:
@@ -288,6 +291,9 @@ def check_names(mapping: ColumnMap, names: Sequence[str], sample: Mapping[str, S
                 continue
             raise InvalidCase(f"column '{name}'", "is no field of a case", nearest(name, list(fields())))
     uses = mapping.uses(names)
+    if not any(each.target == TEXT or is_field(each.target) for each in uses):
+        # Of a table with titles alone, the titles are the listings.
+        uses = [Use(each.heading, TEXT) if each.target == TITLE else each for each in uses]
     if not any(each.target == TEXT or is_field(each.target) for each in uses):
         offers = offered(names, uses, sample)
         shown = "; ".join(f'--column "{heading}={target}"' for heading, target in offers[:4])

@@ -20,7 +20,7 @@ from verifier.case.limits import Limits
 from verifier.questions import load_language
 from verifier.screening.carried import as_text, stored_name
 from verifier.screening.engine import Screener
-from verifier.screening.headings import ColumnMap
+from verifier.screening.headings import SELLER, TITLE, ColumnMap
 from verifier.screening.results import PACKS, READ, READABLE, ROW
 from verifier.screening.row_answers import PROOFS, Answers
 from verifier.screening.rows import Chunk, Rows
@@ -124,8 +124,8 @@ def part_of(screener: Screener, answers: Answers, manner: Manner, rows: Rows, ch
         )
     columns: dict[str, Any] = {name: said.column(name) for name in said.schema.names}
     columns |= {
-        "seller": pa.array([given.seller[each] or None for each in listing], pa.string()),
-        "title": pa.array([given.title[each] or None for each in listing], pa.string()),
+        "seller": pa.array([given.seller[each] for each in listing], pa.string()),
+        "title": pa.array([given.title[each] for each in listing], pa.string()),
     }
     worst = _worst(listing, columns)
     counted = {name: values.to_pylist() for name, values in columns.items()}
@@ -136,12 +136,13 @@ def part_of(screener: Screener, answers: Answers, manner: Manner, rows: Rows, ch
         columns[name] = found.column(name)
     columns |= {name: found.column(name) for name in found.schema.names if "." in name}
     taken = pa.array(listing, pa.int64())
-    for name, values in given.source.items():
+    source = {name: values for name, values in given.source.items() if name not in (TITLE, SELLER)}
+    for name, values in source.items():
         columns[stored_name(name)] = pa.array(map(as_text, values), pa.string()).take(taken)
     batch = pa.RecordBatch.from_arrays(list(columns.values()), names=list(columns))
     if manner.worst:
         batch = batch.take(pa.array(worst, pa.int64()))
-    return _as_bytes(batch, _about(chunk, batch.num_rows, list(given.source), tally))
+    return _as_bytes(batch, _about(chunk, batch.num_rows, list(source), tally))
 
 
 def _worst(listing: list[int], columns: dict[str, Any]) -> list[int]:

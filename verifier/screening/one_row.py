@@ -7,7 +7,7 @@ from typing import Any
 
 from verifier.errors import UnreadableInput
 from verifier.screening import columns as table
-from verifier.screening.headings import Given
+from verifier.screening.headings import ColumnMap, Given, as_told
 from verifier.screening.rows import Rows
 from verifier.screening.tables import Source, open_listings
 
@@ -36,14 +36,14 @@ def row_cases(source: Source, number: int) -> RowCases:
         When there is no such row, or it cannot be read.
     """
     place = f"{source.name} row {number}"
-    rows = _one(source, number)
-    given = source.columns.given(rows)
+    columns, rows = _one(source, number)
+    given = columns.given(rows)
     if rows.faults[0] is not None:
         raise UnreadableInput(place, rows.faults[0])
     return _cases(place, given)
 
 
-def _one(source: Source, number: int) -> Rows:
+def _one(source: Source, number: int) -> tuple[ColumnMap, Rows]:
     with open_listings(source) as listings:
         last = 0
         for chunk in listings.chunks():
@@ -52,7 +52,9 @@ def _one(source: Source, number: int) -> Rows:
                 read = listings.read(chunk.raw)
                 at = number - chunk.first_row
                 columns = {name: [values[at]] for name, values in read.columns.items()}
-                return Rows(columns, [read.faults[at]])
+                named = listings.names is not None
+                told = ColumnMap(as_told(listings.uses, listings.names or ())) if named else source.columns
+                return told, Rows(columns, [read.faults[at]])
     raise UnreadableInput("--row", f"there is no row {number}", f"the table has {last} rows, counted from 1")
 
 
@@ -70,7 +72,10 @@ def _cases(place: str, given: Given) -> RowCases:
         count = len(columns[table.FAULT])
     columns = table.with_counts(columns)
     stated = [table.ColumnReader(name).read(raw) for name, raw in columns.items() if name in table.fields()]
-    drafts = [_draft(given.title[0], place, pack, count, table.stated(stated, pack)) for pack in range(count)]
+    drafts = [
+        _draft(given.title[0] or place, place, pack, count, table.stated(stated, pack))
+        for pack in range(count)
+    ]
     notes = dict.fromkeys(each for each in notes_of(stated, count) if each)
     return RowCases(tuple(drafts), tuple(notes))
 
@@ -82,6 +87,6 @@ def _draft(title: str, place: str, pack: int, count: int, data: dict[str, Any]) 
 
     # Numbers remember how they were written, and lists are tuples; a file holds neither.
     data = json.loads(json.dumps(data))
-    about = {"title": (title or place) + (f" (pack {pack + 1} of {count})" if count > 1 else "")}
+    about = {"title": title + (f" (pack {pack + 1} of {count})" if count > 1 else "")}
     text = yaml.safe_dump({"case": about, **data}, sort_keys=False, allow_unicode=True, width=100)
     return f"# From {' '.join(place.split())}; what the seller claims there.\n{text}"

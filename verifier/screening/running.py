@@ -20,7 +20,7 @@ from registry.files import is_stream
 from verifier.case.limits import DEFAULTS, Limits
 from verifier.errors import UnreadableInput, VerifierError
 from verifier.screening.crews import Crew, available_workers, processes, this_process
-from verifier.screening.headings import ColumnMap
+from verifier.screening.headings import ColumnMap, as_told
 from verifier.screening.judging import Judged, Manner, Setup
 from verifier.screening.output import Layout, Wanted, arranged, by_seller, file_names
 from verifier.screening.parts import GO_ON, WHOLE, Parts, folder_of, input_identity
@@ -90,10 +90,12 @@ class Run:
         """The table and how it is read."""
         return Source(self.listings, self.columns, self.sheet_name, self.encoding, self.chunk_rows)
 
-    @property
-    def manner(self) -> Manner:
-        """How rows are taken and answered."""
-        return Manner(self.columns, self.worst, self.language)
+    def manner(self, listings: Listings) -> Manner:
+        """Return how rows are taken and answered; which column gives what is settled once for the table."""
+        columns = self.columns
+        if listings.names is not None:
+            columns = ColumnMap(as_told(listings.uses, listings.names))
+        return Manner(columns, self.worst, self.language)
 
 
 def _silent(listings: Listings) -> None:
@@ -137,7 +139,7 @@ def screen_table(
         progress.begin(listings.place)
         manifest = _manifest(run, listings, registry, limits)
         with _parts(run, manifest) as parts:
-            setup = Setup.of(registry, limits, listings.read, run.manner)
+            setup = Setup.of(registry, limits, listings.read, run.manner(listings))
             try:
                 chunks = _judge_all(run, listings, setup, parts, progress)
             except KeyboardInterrupt as error:

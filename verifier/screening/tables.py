@@ -164,7 +164,7 @@ def _text(stream: BinaryIO, place: str, form: str | None, source: Source, size: 
     rows.cells = len(names)
     begun = lines.position
     peeked = list(islice(records, _PEEKED))
-    sample = csv_rows.read(peeked, names, separator).columns
+    sample = csv_rows.read(peeked, names, separator).columns if peeked else {}
     return _with_uses(
         source.columns, names, sample,
         Listings(
