@@ -15,7 +15,9 @@ from pydantic import BaseModel, ConfigDict, TypeAdapter, ValidationError
 from registry.fields import nearest, plain_words
 from registry.input_bounds import LISTING_COLUMNS
 from verifier.case.configuration import counts_of
+from verifier.case.fields import case_fields
 from verifier.case.model import Claim, Observed, Use, group_in
+from verifier.case.reading import slip_in
 from verifier.case.strict_yaml import plain_value
 from verifier.errors import InvalidCase
 
@@ -194,9 +196,20 @@ class ColumnReader:
         else:
             if plain is None:
                 return -1
+            if slip := _slip(self.field.name, plain):
+                self._faults[code], read = f"{self.field.name} {slip}", None
         self._plain.append(plain)
         self._values.append(read)
         return code
+
+
+def _slip(name: str, plain: Any) -> str | None:
+    """Return what is odd about bare numbers, for which a case file is refused too: 10900 for Ah."""
+    known = case_fields().get(name)
+    numbers = plain if isinstance(plain, list) else [plain]
+    bare = (each for each in numbers if isinstance(each, int | float) and not isinstance(each, bool))
+    slips = (slip_in(known, each) for each in bare if known is not None)
+    return next((each for each in slips if each), None)
 
 
 def _plain(value: Any, *, several: bool) -> Any:

@@ -319,7 +319,9 @@ def offered(
     for name in names:
         if name in used:
             continue
-        target = _alike(name) or _by_values(sample.get(name, ()))
+        by_values = _by_values(sample.get(name, ()))
+        # Long texts are listings, whatever they are called.
+        target = TEXT if by_values == TEXT else _alike(name) or by_values
         if target is not None and (target == TEXT or target not in taken):
             taken.add(target)
             found.append((name, target))

@@ -46,8 +46,6 @@ class Wanted:
         Conclusions whose rows are written; all where there is none.
     ranked : bool
         Whether the worst come first.
-    questions : bool
-        Whether there is a column of questions.
     marked : bool
         Whether CSV begins with a byte order mark.
     """
@@ -55,7 +53,6 @@ class Wanted:
     figures: tuple[str, ...] = ()
     only: tuple[str, ...] = ()
     ranked: bool = False
-    questions: bool = False
     marked: bool = False
 
 
@@ -100,8 +97,8 @@ def conclusions_named(texts: Sequence[str]) -> tuple[str, ...]:
 class Layout:
     """The columns of a result: what each is called in a part, and in the result."""
 
-    def __init__(self, wanted: Wanted, carried: Sequence[str]) -> None:
-        answer = [name for name in ANSWER if name != "questions" or wanted.questions]
+    def __init__(self, wanted: Wanted, carried: Sequence[str], *, questions: bool = False) -> None:
+        answer = [name for name in ANSWER if name != "questions" or questions]
         figures = [column(figure, part) for figure in wanted.figures for part in PARTS]
         if figures:
             figures = [READ, *figures]

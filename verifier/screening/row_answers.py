@@ -58,6 +58,8 @@ TEXTS = (
     "conclusion", "sentence", "alarm", "contradiction", "worst_figure", "claimed", "supported", "proof", "questions",
     "not_read",
 )  # fmt: skip
+BESIDE = " | "
+"""Between several alarms, contradictions or values of one row, whose texts have semicolons of their own."""
 _NOT_CLAIMED = CODE[Verdict.NOT_CLAIMED]
 _MOST_KEPT = 100_000
 
@@ -175,8 +177,8 @@ class RowAnswers:
             said: dict[str, str | None] = {
                 "conclusion": conclusion,
                 "sentence": sentence(conclusion, findings, remarks, itself, self._answers.registry.count),
-                "alarm": "; ".join(map(alarm_text, remarks)) or None,
-                "contradiction": "; ".join(
+                "alarm": BESIDE.join(map(alarm_text, remarks)) or None,
+                "contradiction": BESIDE.join(
                     contradiction_text(each.code, each.numbers) for each in contradicted
                 )
                 or None,
@@ -330,5 +332,7 @@ def notes_of(columns: Sequence[Column], count: int) -> list[str | None]:
             words = known.words if known is not None else column.field.name
             for row in np.flatnonzero(np.isin(column.codes, list(column.faults))).tolist():
                 fault = column.faults[int(column.codes[row])]
-                found[row].append(f"{words}: {fault.removeprefix(column.field.name).strip()}")
-    return ["; ".join(each) or None for each in found]
+                # What would be right helps whoever types, and not whoever reads a result.
+                said = fault.removeprefix(column.field.name).strip().partition("; write ")[0]
+                found[row].append(f"{words}: {said}")
+    return [BESIDE.join(each) or None for each in found]

@@ -286,7 +286,7 @@ def _losses_told(crew: Crew) -> Iterator[None]:
 
 def _write(run: Run, form: str, parts: Parts, separator: str) -> None:
     """Put the parts together: on stdout, or under another name beside the result and then in its place."""
-    layout = Layout(run.wanted, list(parts.carried))
+    layout = Layout(run.wanted, list(parts.carried), questions=run.language is not None)
     out = run.out
 
     def into(stream: BinaryIO) -> None:
@@ -320,7 +320,7 @@ def _write_whole(path: Path, into: Callable[[BinaryIO], None]) -> None:
 def _write_sellers(run: Run, form: str, parts: Parts, separator: str, folder: Path) -> None:
     """Write a file for each seller, in the form of the result where people open that, else a spreadsheet."""
     form = form if form in (CSV, TSV, XLSX) and run.out != PIPE else XLSX
-    layout = Layout(run.wanted, list(parts.carried))
+    layout = Layout(run.wanted, list(parts.carried), questions=run.language is not None)
     try:
         folder.mkdir(exist_ok=True)
         found = list(by_seller(parts, run.wanted, layout))

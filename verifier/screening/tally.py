@@ -188,6 +188,8 @@ def _refuted(found: pa.RecordBatch, figure: str) -> list[str | None]:
 
 def _count(tally: Tally, answer: Mapping[str, Any]) -> None:
     """Count one listing by the answer of its worst pack."""
+    from verifier.screening.row_answers import BESIDE
+
     conclusion = answer["conclusion"]
     _add(tally.conclusions, {conclusion: 1})
     seller = _name(answer["seller"]) or NO_SELLER
@@ -197,7 +199,7 @@ def _count(tally: Tally, answer: Mapping[str, Any]) -> None:
         (ALARMS, answer["alarm"]), (AGAINST, answer["contradiction"]), (SPOILT, answer["not_read"]),
         (UNREAD, answer["fault"]),
     ):  # fmt: skip
-        for each in dict.fromkeys(map(grouped, (text or "").split("; "))):
+        for each in dict.fromkeys(map(grouped, (text or "").split(BESIDE))):
             if each:
                 _add(tally.reasons.setdefault(kind, {}), {each: 1}, MOST_REASONS)
     if answer["proof"] is not None:

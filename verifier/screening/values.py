@@ -9,6 +9,7 @@ import re
 from collections.abc import Sequence
 from typing import Any
 
+from verifier.case.fields import case_fields
 from verifier.screening.columns import states_nothing
 
 PRICE, CURRENCY = "claim.price", "claim.currency"
@@ -69,7 +70,9 @@ def prepared(field: str, unit: str | None, raw: Sequence[Any]) -> dict[str, list
         return {field: [each.replace(",", ";") if isinstance(each, str) else each for each in stated]}
     if field in _COUNTS:
         return {field: [_count(each, _COUNTS[field]) for each in stated]}
-    return {field: [_in_unit(each, unit) for each in stated] if unit else stated}
+    # Under a heading in the field's own unit a number stays bare: it may still be a slip.
+    other = unit if unit and unit != case_fields()[field].unit else None
+    return {field: [_in_unit(each, other) for each in stated] if other else stated}
 
 
 def _folded(value: Any) -> str:

@@ -115,6 +115,8 @@ def headline(tally: Tally) -> str:
     )
     if not judged:
         words = "No listing could be judged."
+    elif not tally.figures:
+        words = "No listing claims a figure that can be judged."
     if unread:
         words += f" {unread:,} of {counted(tally.rows, 'row')} could not be read."
     if tally.failed:
