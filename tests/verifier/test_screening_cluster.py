@@ -201,5 +201,5 @@ def test_when_the_last_worker_is_gone_the_run_ends_and_can_go_on(
 
 def test_certificates_that_are_not_set_are_told_in_a_line(bench: Any, table: Path) -> None:
     """A user who does it the safe way would be met by a traceback."""
-    with pytest.raises(PlacedError, match="needs certificates.*CA_FILE"):
+    with pytest.raises(PlacedError, match=r"needs certificates.*CA_FILE"):
         screened(bench, table, "out.csv", "tls://127.0.0.1:1")

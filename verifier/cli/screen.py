@@ -178,7 +178,7 @@ def _run(
     out, summary = options["out"], options["summary"]
     wanted = Wanted(
         figures_named(options["figures"]) if options["figures"] else (), conclusions_named(options["only"]),
-        options["rank"] is not None, options["language"] is not None, options["spreadsheet"],
+        options["rank"] is not None, options["spreadsheet"],
     )  # fmt: skip
     if summary is not None:
         ending = form_of(summary)
