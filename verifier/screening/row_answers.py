@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from functools import cache
 from math import inf, isfinite
 from typing import TYPE_CHECKING, Any
 
@@ -62,6 +63,8 @@ BESIDE = " | "
 """Between several alarms, contradictions or values of one row, whose texts have semicolons of their own."""
 _NOT_CLAIMED = CODE[Verdict.NOT_CLAIMED]
 _MOST_KEPT = 100_000
+# Packs whose findings are held at once.
+_AT_ONCE = 2_000
 
 
 def schema() -> pyarrow.Schema:
@@ -162,30 +165,41 @@ class RowAnswers:
         facts
             What is known of these rows.
         """
-        made = findings_of(judged, len(rows))
         known = np.broadcast_to(facts.cell.known, (len(rows),)).tolist()
-        alarmed = [[each for each in warned if _at(each.holds, at)] for at in range(len(rows))]
-        excluded = [[each for each in against if _at(each.holds, at)] for at in range(len(rows))]
-        for at, row in enumerate(rows.tolist()):
-            conclusion = CONCLUSIONS[conclusions[at]]
-            findings = made[at]
-            if conclusion == Conclusion.NOT_SETTLED:
-                findings = self._with_could(facts, at, findings)
-            remarks = [_of_row(each, at).remark for each in alarmed[at]]
-            contradicted = [_of_row(each, at) for each in excluded[at]]
-            itself = [each for each in contradicted if excludes_itself(each)]
-            said: dict[str, str | None] = {
-                "conclusion": conclusion,
-                "sentence": sentence(conclusion, findings, remarks, itself, self._answers.registry.count),
-                "alarm": BESIDE.join(map(alarm_text, remarks)) or None,
-                "contradiction": BESIDE.join(
-                    contradiction_text(each.code, each.numbers) for each in contradicted
-                )
-                or None,
-                "proof": proof_of(findings, known[at], contradicts=bool(itself)),
-                "questions": self._questions(row, conclusion, findings, contradicted),
-            }
-            self._put(row, said, worst_of(findings))
+        for start in range(0, len(rows), _AT_ONCE):
+            piece = range(start, min(start + _AT_ONCE, len(rows)))
+            for at, findings in zip(piece, findings_of(judged, len(rows), piece), strict=True):
+                found = [each for each in warned if _at(each.holds, at)]
+                excluded = [each for each in against if _at(each.holds, at)]
+                self._answer(at, int(rows[at]), facts, findings, found, excluded, conclusions[at], known[at])
+
+    def _answer(
+        self,
+        at: int,
+        row: int,
+        facts: TableFacts,
+        findings: list[Finding],
+        warned: Sequence[Alarm],
+        against: Sequence[Contradiction],
+        concluded: int,
+        known: bool,
+    ) -> None:
+        conclusion = CONCLUSIONS[concluded]
+        if conclusion == Conclusion.NOT_SETTLED:
+            findings = self._with_could(facts, at, findings)
+        remarks = [_of_row(each, at).remark for each in warned]
+        contradicted = [_of_row(each, at) for each in against]
+        itself = [each for each in contradicted if excludes_itself(each)]
+        said: dict[str, str | None] = {
+            "conclusion": conclusion,
+            "sentence": sentence(conclusion, findings, remarks, itself, self._answers.registry.count),
+            "alarm": BESIDE.join(map(alarm_text, remarks)) or None,
+            "contradiction": BESIDE.join(contradiction_text(each.code, each.numbers) for each in contradicted)
+            or None,
+            "proof": proof_of(findings, known, contradicts=bool(itself)),
+            "questions": self._questions(row, conclusion, findings, contradicted),
+        }
+        self._put(row, said, worst_of(findings))
 
     def _put(self, row: int, said: Mapping[str, str | None], worst: Finding | None) -> None:
         for name, text in said.items():
@@ -253,13 +267,26 @@ def _of_row(each: Any, at: int) -> Any:
     return replace(each, holds=True, numbers={name: _at(value, at) for name, value in each.numbers.items()})
 
 
-def findings_of(judged: Mapping[str, Judged], count: int) -> list[list[Finding]]:
-    """Return the findings on what each pack claims, as a check makes them but for how they were found."""
-    found: list[list[Finding]] = [[] for _ in range(count)]
+@cache
+def _missing(names: int) -> tuple[str, ...]:
+    return MISSING.in_words(names)
+
+
+def findings_of(judged: Mapping[str, Judged], count: int, rows: range) -> list[list[Finding]]:
+    """Return the findings on what each of some packs claims, as a check makes them but for how they were found.
+
+    Parameters
+    ----------
+    judged
+        The answer of each figure for ``count`` packs.
+    rows
+        Which packs.
+    """
+    found: list[list[Finding]] = [[] for _ in rows]
     for figure, answer in judged.items():
         entry, outcome, supported = FIGURES[figure], answer.outcome, answer.supported
         verdicts = np.broadcast_to(outcome.verdict, (count,))
-        places = np.flatnonzero(verdicts != _NOT_CLAIMED)
+        places = rows.start + np.flatnonzero(verdicts[rows.start : rows.stop] != _NOT_CLAIMED)
         if not len(places):
             continue
         columns = [
@@ -274,12 +301,12 @@ def findings_of(judged: Mapping[str, Judged], count: int) -> list[list[Finding]]
             places.tolist(), *columns, strict=True
         ):
             verdict = VERDICTS[code]
-            found[at].append(
+            found[at - rows.start].append(
                 Finding(
                     figure, entry.unit, Bounds(low, high) if made else None, Bounds(least, most), verdict,
                     margin_percent=None if under != under else Bounds(under, over),
                     limited_by=entry.limits[limit] if limit >= 0 and entry.limits else None,
-                    unknown=() if verdict in REFUTED else MISSING.in_words(missing),
+                    unknown=() if verdict in REFUTED else _missing(missing),
                     sellers_word=RESTS_ON.in_words(rests & SELLERS_WORD) if verdict in ON_SELLERS_WORD else (),
                 )
             )  # fmt: skip

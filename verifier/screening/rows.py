@@ -11,7 +11,7 @@ from registry.input_bounds import CHUNK, ROW
 from verifier.errors import UnreadableInput
 
 BOM = b"\xef\xbb\xbf"
-CHUNK_ROWS = 50_000
+CHUNK_ROWS = 20_000
 # The first chunks are small, so that a run can tell at once how fast it goes.
 FIRST_ROWS = 100
 LONGEST_ROW = ROW.most
