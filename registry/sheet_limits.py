@@ -68,7 +68,7 @@ class Grant:
     """What the sheets of a cell grant over a range of temperatures. [A].
 
     ``low_a`` is sure, ``high_a`` the most that could be. ``lowest`` and ``highest`` are the rules that set the
-    two ends, ``pieces`` the range piece by piece, ``top_a`` the most that any sheet grants at any temperature.
+    two ends, ``pieces`` the range piece by piece, ``top_a`` the most that is granted at any temperature at all.
     ``disagree`` says that sheets of one grade give different limits where they decide.
     """
 
@@ -232,11 +232,6 @@ class _SheetRules:
         found += [*(self.allowed or ()), *(ROOM_C if self.bare is not None else ())]
         return found
 
-    @property
-    def rules(self) -> list[Rule]:
-        """All rules of the sheet."""
-        return [*([self.bare] if self.bare else []), *self.ambient, *self.surface]
-
     def over(self, low_c: float, high_c: float, current_for_rise: CurrentForRise | None) -> Piece | None:
         """Return what the sheet says over a piece that no edge divides; None where it is silent."""
         if self.allowed is not None and not self.allowed[0] <= low_c <= high_c <= self.allowed[1]:
@@ -369,12 +364,19 @@ def granted(
     return Grant(
         lowest.low_a,
         highest.high_a,
-        max(rule.high_a for each in sheets for rule in each.rules),
+        max(_most_a(sheets), highest.high_a),
         lowest.lowest,
         highest.highest,
         pieces,
         any(disagree for _, disagree in decided),
     )
+
+
+def _most_a(sheets: Sequence[_SheetRules]) -> float:
+    """Return the most that the sheets grant at any temperature, the best evidence deciding at each. [A]."""
+    edges = sorted({edge for each in sheets for edge in each.edges})
+    spans = [*pairwise(edges), *((edge, edge) for edge in edges)]
+    return max(_decided(sheets, low_c, high_c, None)[0].high_a for low_c, high_c in spans)
 
 
 def _decided(

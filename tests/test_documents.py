@@ -1,46 +1,47 @@
-"""The README and the developers' notes: everything they name is there and works when tried."""
+"""README.md, DEVELOPERS.md and samples/README.md: what they name is there, and what they show is what happens."""
 
 from __future__ import annotations
 
-import os
+import ast
 import re
-import shlex
 import shutil
-import subprocess
-import sys
+from collections.abc import Iterator
+from importlib.util import module_from_spec, spec_from_file_location
 from pathlib import Path
+from types import ModuleType
 from typing import Any
 
+import click
 import pytest
-from verifier.report.words import FIGURE_NAMES
 
-from registry.errors import PlacedError
+import verifier
 from verifier.case.reading import parse_case
-from verifier.cli.cells.figures import INPUTS
-from verifier.documents import (
-    BEGIN,
-    END,
-    command_reference,
-    commands,
-    example,
-    option_words,
-    paragraphs,
-    with_reference,
-)
-from verifier.figures import FIGURES
+from verifier.cli import packclaim
 from verifier.verdict import Verdict
+from verifier.words import verdict_name
 
 ROOT = Path(__file__).parent.parent
 README = (ROOT / "README.md").read_text(encoding="utf-8")
-WRITTEN = README.partition(BEGIN)[0]
-REFERENCE = README.partition(BEGIN)[2].partition(END)[0]
-COMMANDS = [(name, command) for name, command in commands() if not hasattr(command, "commands_at")]
+DOCUMENTS = {
+    name: (ROOT / name).read_text(encoding="utf-8")
+    for name in ("README.md", "DEVELOPERS.md", "samples/README.md", "samples/sheets/README.md")
+}
 
-# One answer for each question about the cell and its sheet, none for any figure, and the last yes.
-ROUND = sum(1 for each in INPUTS if each.round_cell is not False)
-GUIDED = "\n".join(
-    ["Osk", "OS1899", "", "", "18650", "NMC", "", "secondhand", "", "", "", *[""] * ROUND, "y"]
-)
+
+def _shown_commands() -> ModuleType:
+    spec = spec_from_file_location("shown_commands", ROOT / "tests" / "tools" / "shown_commands.py")
+    assert spec is not None
+    assert spec.loader is not None
+    module = module_from_spec(spec)
+    # Dataclasses look their module up by its name.
+    import sys
+
+    sys.modules["shown_commands"] = module
+    spec.loader.exec_module(module)
+    return module
+
+
+tool = _shown_commands()
 
 
 def fenced(language: str, text: str) -> list[str]:
@@ -48,181 +49,194 @@ def fenced(language: str, text: str) -> list[str]:
     return re.findall(rf"^```{language}\n(.*?)^```$", text, re.S | re.M)
 
 
-def lines_to_type() -> list[str]:
-    """Return every line that the written part of the README tells a reader to type, in order."""
-    return [line for block in fenced("sh", WRITTEN) for line in block.splitlines()]
+def commands(group: click.Group = packclaim, name: str = "packclaim") -> Iterator[tuple[str, click.Command]]:
+    """Yield every command with the words it is called by."""
+    context = click.Context(group, info_name=name)
+    for word in group.list_commands(context):
+        command = group.get_command(context, word)
+        assert command is not None
+        yield f"{name} {word}", command
+        if isinstance(command, click.Group):
+            yield from commands(command, f"{name} {word}")
 
 
-def table_below(heading: str) -> list[list[str]]:
-    """Return the rows of the first table whose header begins with these words."""
-    table = WRITTEN.partition(f"\n{heading}")[2].partition("\n\n")[0]
-    assert table, f"no table below: {heading}"
-    return [[cell.strip() for cell in row.strip("| ").split(" | ")] for row in table.splitlines()[2:]]
+COMMANDS = dict(commands())
 
 
-@pytest.fixture(scope="module")
-def prepared(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A folder with the samples, one's own registry of them, a saved report and files to import."""
-    folder = tmp_path_factory.mktemp("prepared")
-    shutil.copytree(ROOT / "samples", folder / "samples")
-    program = folder / "bin" / "packclaim"
-    program.parent.mkdir()
-    program.write_text(f'#!/bin/sh\nexec {shlex.quote(sys.executable)} -m verifier.cli "$@"\n')
-    program.chmod(0o755)
-    case = "samples/cases/quay-street-loaner-7.yaml --registry samples/registry.jsonl"
-    typed(folder, f"packclaim check {case} --format json --out report.json")
-    first, *others = (folder / "samples" / "registry.jsonl").read_text(encoding="utf-8").splitlines(True)
-    (folder / "bench.jsonl").write_text(first, encoding="utf-8")
-    (folder / "more.jsonl").write_text("".join(others), encoding="utf-8")
-    typed(folder, "packclaim cells export more.csv --registry more.jsonl")
-    typed(folder, "packclaim cells import samples/registry.jsonl")
-    return folder
-
-
-@pytest.fixture
-def bench(prepared: Path, tmp_path: Path) -> Path:
-    """A copy of the prepared folder for one test."""
-    return Path(shutil.copytree(prepared, tmp_path / "bench"))
-
-
-def typed(folder: Path, line: str, answers: str = "") -> str:
-    """Return what a line prints when it is typed in a shell in the folder; it has to succeed."""
-    kept = {name: value for name, value in os.environ.items() if not name.startswith(("PACKCLAIM", "XDG"))}
-    environment = kept | {
-        "HOME": str(folder), "PYTHONPATH": str(ROOT), "LOGNAME": "quay-street",
-        "PATH": f"{folder / 'bin'}{os.pathsep}{os.environ['PATH']}",
-    }  # fmt: skip
-    done = subprocess.run(
-        ["sh", "-c", line], cwd=folder, env=environment, input=answers, capture_output=True, text=True
-    )
-    assert done.returncode == 0, f"{line}\n{done.stdout}{done.stderr}"
-    assert "Traceback" not in done.stderr, f"{line}\n{done.stderr}"
-    return done.stdout
-
-
-def test_the_first_paragraph_says_what_the_program_is_for() -> None:
-    """Otherwise a visitor reads badges and headings before learning what this does."""
-    title, first, *_ = README.split("\n\n")
-    assert title == "# packclaim"
-    assert re.match(r"[A-Za-z]", first)
-    assert all(word in first for word in ("advertised", "datasheets", "margin", "evidence"))
-    assert README.index(first) < README.index("\n## ")
-
-
-def test_setting_up_takes_one_line_each_for_the_main_job_and_the_tests() -> None:
-    """Otherwise somebody on a fresh machine has to find out what to install first."""
-    main_job, tests = lines_to_type()[:2]
-    for line, wanted in ((main_job, r"--quiet \."), (tests, r"--quiet '\.\[test\]'")):
-        assert re.match(rf"python3 -m venv \.venv && \.venv/bin/pip install {wanted} && \.venv/bin/", line)
-    assert " check samples/cases/" in main_job
-    assert tests.endswith("&& .venv/bin/python -m pytest -q -n auto")
-
-
-def test_every_line_of_the_readme_works_in_order(bench: Path) -> None:
-    """Otherwise a reader who copies a line from the README gets an error."""
-    lines = [line.rpartition("&& .venv/bin/")[2] for line in lines_to_type()]
-    lines = [line for line in lines if not line.startswith("python -m pytest")]
-    assert len(lines) > 15
-    for line in lines:
-        assert line.startswith("packclaim ")
-        answers = GUIDED if "--guided" in line else ""
-        assert typed(bench, line, answers) or "--out" in line or "export" in line, line
-    assert {"bench.sqlite", "cells.csv", "summary.csv", "summary.md", "reports.json"} <= {
-        path.name for path in bench.iterdir()
-    }
-
-
-@pytest.mark.parametrize(("name", "command"), COMMANDS, ids=[name for name, _ in COMMANDS])
-def test_every_command_has_help_and_an_example_that_works(name: str, command: Any, bench: Path) -> None:
-    """Otherwise --help leaves a user to guess how the command is typed, or misleads."""
-    assert paragraphs(command)[0].endswith("."), "the first paragraph says what the command does"
-    assert example(command).startswith(f"{name} ") or example(command) == name, (
-        "an 'Example:' line is missing"
-    )
-    unexplained = [each.name for each in command.params if each.param_type_name == "option" and not each.help]
-    assert unexplained == []
-    # The cell that the example adds may be one of the samples, so it goes into a new registry.
-    registry = "PACKCLAIM_REGISTRY=new.sqlite " if name == "packclaim cells add" else ""
-    typed(bench, registry + example(command), GUIDED if "--guided" in example(command) else "")
-
-
-def test_the_reference_is_fresh() -> None:
-    """Otherwise the README describes options that are gone. Mend it with: python -m verifier.documents."""
-    assert with_reference(README) == README, "stale; run: python -m verifier.documents"
-
-
-@pytest.mark.parametrize("name", ["", *[name for name, _ in commands()]])
-def test_the_reference_has_every_command_with_every_option(name: str) -> None:
-    """Otherwise a command or option can only be found by reading the source."""
-    if not name:
-        assert REFERENCE.count("\n### ") == len(list(commands()))
+def faults_of(line: str) -> Iterator[str]:
+    """Yield what of a command line does not exist: the command, or an option of it."""
+    words = line.split()
+    name = " ".join(words[:3]) if words[1] == "cells" and len(words) > 2 else " ".join(words[:2])
+    if name not in COMMANDS:
+        yield f"{line}: there is no command '{name}'"
         return
-    command: Any = dict(commands())[name]
-    section = REFERENCE.partition(f"\n### {name}\n")[2].partition("\n### ")[0]
-    for paragraph in paragraphs(command):
-        assert paragraph.removeprefix("Example: ") in " ".join(section.split())
-    for each in command.params:
-        words = option_words(each) if each.param_type_name == "option" else each.human_readable_name
-        assert words.upper() in section.upper()
+    options = {word for each in COMMANDS[name].params for word in (*each.opts, *each.secondary_opts)}
+    for option in re.findall(r"(?<= )--[a-z-]+", line):
+        if option not in {*options, "--help"}:
+            yield f"{line}: {name} has no {option}"
 
 
-def test_the_reference_fits_a_terminal() -> None:
-    """Otherwise its lines break in the middle of words. Rule: 80 columns."""
-    text = [line for block in fenced("text", REFERENCE) for line in block.splitlines()]
-    assert len(text) > 100
-    assert [line for line in text if len(line) > 80] == []
+def mentioned(text: str) -> list[str]:
+    """Return every command line of a document: in blocks, indented, and between backquotes."""
+    lines = [line for block in fenced("sh", text) for line in block.splitlines()]
+    lines += re.findall(r"^    (packclaim .*)$", text, re.M)
+    lines += re.findall(r"`(packclaim [^`]+)`", text)
+    bare = [line.rpartition("&& .venv/bin/")[2].strip() for line in lines]
+    return [line for line in bare if re.match(r"packclaim [a-z]", line)]
 
 
-@pytest.mark.parametrize("text", ["", BEGIN, END + BEGIN, BEGIN + END + END, BEGIN + BEGIN + END])
-def test_a_readme_without_both_markers_is_not_rewritten(text: str) -> None:
-    """Otherwise a lost marker lets the reference swallow what others wrote below it."""
-    with pytest.raises(PlacedError, match="markers"):
-        with_reference(text)
+@pytest.mark.parametrize("name", DOCUMENTS)
+def test_every_command_that_is_shown_exists_with_its_options(name: str) -> None:
+    """A reader who copies a line gets "no such command" or "no such option"."""
+    lines = mentioned(DOCUMENTS[name])
+    assert [fault for line in lines for fault in faults_of(line)] == []
 
 
-def test_only_the_block_between_the_markers_is_rewritten() -> None:
-    """Otherwise writing the reference changes prose around it."""
-    assert with_reference(f"above\n{BEGIN}\nold\n{END}\nbelow\n") == f"above\n{command_reference()}\nbelow\n"
+def test_the_check_above_sees_what_does_not_exist() -> None:
+    """A misspelt command or option would pass unseen. Rule: each rule is shown to bite."""
+    assert list(faults_of("packclaim chek x")) == ["packclaim chek x: there is no command 'packclaim chek'"]
+    assert list(faults_of("packclaim cells burn x"))
+    assert list(faults_of("packclaim check x --colour red"))
+    assert not list(faults_of("packclaim cells add --guided --registry x"))
+    assert len(mentioned(README)) > 25
 
 
-def test_every_command_the_readme_mentions_exists() -> None:
-    """Otherwise the prose sends a reader to a command that is not there."""
-    mentioned = re.findall(r"`packclaim ((?:cells )?[a-z][a-z-]*)", WRITTEN)
-    assert mentioned
-    assert {f"packclaim {each}" for each in mentioned} <= {name for name, _ in commands()}
+@pytest.mark.parametrize("name", tool.DOCUMENTS)
+def test_every_command_that_is_shown_works_and_prints_what_is_shown(
+    name: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A reader sees an error, or another answer than the one shown.
+
+    Mend outputs that changed with: python tests/tools/shown_commands.py
+    """
+    shutil.copytree(ROOT / "samples", tmp_path / "samples")
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.delenv("PACKCLAIM_REGISTRY", raising=False)
+    for variable in ("HOME", "XDG_DATA_HOME"):
+        monkeypatch.setenv(variable, str(tmp_path))
+    monkeypatch.setenv("LOGNAME", "bench")
+    blocks = list(tool.shown(DOCUMENTS[name]))
+    assert sum(len(each.commands) for each in blocks) >= 3
+    for block in blocks:
+        printed = [tool.run(line) for line in block.commands]
+        if block.output is not None:
+            assert block.output == tool.expected(block.output, printed[-1]), block.commands[-1]
+    written = {word for each in blocks for line in each.commands for word in re.findall(r"--out (\S+)", line)}
+    assert [out for out in written if not (tmp_path / out).stat().st_size] == []
 
 
-def test_every_file_the_readme_names_is_there() -> None:
-    """Otherwise a reader looks for a file that was moved."""
-    named = set(re.findall(r"(?:samples|schemas)/[\w./-]*\w", WRITTEN))
-    assert len(named) > 3
-    assert [name for name in sorted(named) if not (ROOT / name).exists()] == []
+def test_the_readme_is_short_and_opens_with_the_job() -> None:
+    """A visitor reads badges, or scrolls through a reference, before learning what this does. Rule: 250 lines."""
+    assert len(README.splitlines()) <= 250
+    title, first, second, *_ = README.split("\n\n")
+    assert title == "# packclaim"
+    assert all(word in first for word in ("advertised", "datasheets", "margin", "evidence"))
+    assert second.startswith("## ")
 
 
-def test_the_readme_explains_every_verdict_and_every_figure() -> None:
-    """Otherwise a report uses words explained nowhere. Rules: verifier/verdict.py, verifier/figures."""
-    assert [row[0] for row in table_below("| verdict | meaning |")] == [str(each) for each in Verdict]
-    assert [row[0] for row in table_below("| figure | supported is |")] == [
-        FIGURE_NAMES[each] for each in FIGURES
+def test_setting_up_takes_one_line_each_for_a_check_and_the_tests() -> None:
+    """The gate cannot find its lines, or somebody on a fresh machine has to find out what to install first."""
+    for wanted in (r"^python3 -m venv .*packclaim check ", r"^python3 -m venv .*pytest "):
+        assert len(re.findall(wanted, README, re.M)) == 1
+
+
+def files_named(path: str, base: Path) -> list[Path]:
+    """Return the files and folders that a document means; NAME and LANGUAGE stand for any."""
+    pattern = re.sub("NAME|LANGUAGE", "*", path.rstrip("/"))
+    tops = (
+        [base, ROOT] if "/" in path else [base, ROOT, *ROOT.glob("verifier/**/"), *ROOT.glob("registry/**/")]
+    )
+    return [found for top in tops for found in top.glob(pattern)]
+
+
+@pytest.mark.parametrize("name", DOCUMENTS)
+def test_every_file_that_is_named_is_there(name: str) -> None:
+    """A reader looks for a file that was moved or never was."""
+    prose = re.sub(r"^```.*?^```$", "", DOCUMENTS[name], flags=re.S | re.M)
+    folders = r"\.ci|registry|verifier|tests|samples|schemas|cases|listings|sheets|logs|screening"
+    paths = set(re.findall(rf"`((?:{folders})/[^`\s]*)`", prose))
+    paths |= set(re.findall(r"`([\w-]+\.(?:md|toml|jsonl|py))`", prose)) - {"README.md"}
+    paths |= {link for link in re.findall(r"\]\(([^)#]+)", prose) if "://" not in link}
+    base = ROOT / Path(name).parent
+    assert [path for path in sorted(paths) if not files_named(path, base)] == []
+    assert not files_named("verifier/no_such_file.py", base)
+
+
+def test_every_name_that_the_developers_notes_give_a_file_stands_in_it() -> None:
+    """A contributor is sent to a table or function that is gone."""
+    named = re.findall(r"`(\w+)` (?:in|of)\s+`([\w/]+\.py)`", DOCUMENTS["DEVELOPERS.md"])
+    assert len(named) > 8
+    gone = [
+        (word, path)
+        for word, path in named
+        if not re.search(rf"^(?:def |class )?{word}\b", (ROOT / path).read_text(encoding="utf-8"), re.M)
     ]
-
-
-def test_the_case_in_the_readme_is_a_case() -> None:
-    """Otherwise the example that everybody starts from is refused."""
-    (text,) = fenced("yaml", WRITTEN)
-    case = parse_case(text, "README.md").case
-    assert case.case.title == "Quay Street loaner pack 7"
-    assert case.observed.fuse.fitted is False
+    assert gone == []
 
 
 def test_the_developers_notes_name_every_package_and_the_gate() -> None:
-    """Otherwise somebody who wants to change the program cannot find where."""
-    notes = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+    """Somebody who wants to change the program cannot find where."""
     packages = {
         path.parent for top in ("registry", "verifier") for path in ROOT.glob(f"{top}/**/__init__.py")
     }
-    assert len(packages) > 5
     names = sorted(f"`{path.relative_to(ROOT).as_posix()}/`" for path in packages)
-    assert [name for name in names if name not in notes] == []
-    assert os.access(ROOT / ".ci" / "run", os.X_OK)
-    assert "`bash .ci/run`" in notes
+    assert len(names) > 10
+    assert [name for name in names if name not in DOCUMENTS["DEVELOPERS.md"]] == []
+    assert "`bash .ci/run`" in DOCUMENTS["DEVELOPERS.md"]
+
+
+def test_the_readme_explains_every_verdict() -> None:
+    """A report uses words that are explained nowhere. Rule: verifier/verdict.py."""
+    table = README.partition("\n| verdict | meaning |")[2].partition("\n\n")[0]
+    first = " ".join(row.split("|")[1] for row in table.splitlines()[2:])
+    words = first.replace(
+        "holds (or consistent) on the seller's word",
+        "holds on the seller's word consistent on the seller's word",
+    )
+    assert [str(each) for each in Verdict if verdict_name(each) not in words and str(each) not in words] == []
+
+
+def test_the_case_in_the_readme_is_a_case() -> None:
+    """The example that everybody starts from is refused."""
+    (text,) = fenced("yaml", README)
+    case = parse_case(text, "README.md").case
+    assert case.case.stage == "opened"
+    assert case.observed.fuse.fitted is False
+
+
+def test_the_python_in_the_readme_is_that_of_the_package() -> None:
+    """The README teaches an interface that is not the one that is tested."""
+    (shown,) = fenced("python", README)
+    assert len(shown.splitlines()) <= 12
+    lines = ast.get_docstring(ast.parse(Path(verifier.__file__).read_text(encoding="utf-8")))
+    assert lines is not None
+    tested: list[Any] = re.findall(r"^>>> (.*)$", lines, re.M)
+    assert [line.partition("  # ")[0] for line in shown.splitlines() if line] == tested
+
+
+def test_every_sample_is_listed() -> None:
+    """A sample that nobody explains is a riddle, and a listed one that is gone an error."""
+    text = DOCUMENTS["samples/README.md"]
+    listed = set(re.findall(r"^\| `([a-z0-9-]+)` \|", text, re.M))
+    assert listed == {path.stem for path in (ROOT / "samples" / "cases").glob("*.yaml")}
+    others = [
+        path.relative_to(ROOT / "samples")
+        for folder in ("listings", "sheets", "logs")
+        for path in (ROOT / "samples" / folder).iterdir()
+    ]
+    assert [
+        str(path) for path in others if path.suffix != ".pyc" and str(path) not in text and path.is_file()
+    ] == []
+
+
+@pytest.mark.parametrize("name", COMMANDS)
+def test_every_command_says_what_it_does_with_an_example(name: str) -> None:
+    """`--help` is the reference: an option without a word, or no example, leaves a user to guess."""
+    command = COMMANDS[name]
+    blocks = [" ".join(block.split()) for block in re.split(r"\n\s*\n", (command.help or "").strip())]
+    assert blocks[0].endswith("."), "the first paragraph says what the command does"
+    if not isinstance(command, click.Group):
+        (example,) = [block for block in blocks if block.startswith("Example:")]
+        assert list(faults_of(example.removeprefix("Example:").strip())) == []
+    options = [each for each in command.params if isinstance(each, click.Option)]
+    assert [each.name for each in options if not each.help] == []

@@ -17,17 +17,24 @@ HEAVY = {
     "distributed",
 }  # fmt: skip
 # Arithmetic that knows no file, no report and no command line.
-PURE = ("verifier.electrical", "verifier.bounds", "verifier.numbers")
+PURE = ("verifier.electrical", "verifier.bounds", "verifier.quantities")
 PURE_MAY_IMPORT = {
     "__future__", "collections", "dataclasses", "itertools", "math", "numpy", "scipy", "types", "typing",
 }  # fmt: skip
+# What judges one pack or a table of them: it gives data, of which others make sentences, pages and commands.
+JUDGING = (
+    "verifier.electrical", "verifier.bounds", "verifier.quantities", "verifier.case", "verifier.fact_names",
+    "verifier.facts", "verifier.finding", "verifier.verdict", "verifier.voltage_classes", "verifier.cell_figures",
+    "verifier.cell_inside", "verifier.cell_peak", "verifier.pack", "verifier.figures", "verifier.contradictions",
+    "verifier.alarms", "verifier.possible_cells", "verifier.remedies", "verifier.observations",
+    "verifier.next_step", "verifier.whole_pack",
+)  # fmt: skip
+TOLD = ("verifier.words", "verifier.report", "verifier.questions", "verifier.cli", "verifier.screening")
 # Arrays through and through, each loaded by the one command that needs it: judging tables, reading logs.
 ARRAYS = (
     "verifier.screening.batch", "verifier.screening.engine", "verifier.screening.listings",
     "verifier.screening.row_answers", "verifier.discharge_log",
 )  # fmt: skip
-# It describes the command line, so it stands above it.
-ABOVE_THE_COMMAND_LINE = "verifier.documents"
 
 
 @dataclass(frozen=True)
@@ -73,7 +80,7 @@ def registry_knows_no_verifier(found: Import) -> bool:
 
 
 def library_knows_no_command_line(found: Import) -> bool:
-    below = not inside(found.module, "verifier.cli", ABOVE_THE_COMMAND_LINE)
+    below = not inside(found.module, "verifier.cli")
     return below and inside(found.target, "click", "verifier.cli")
 
 
@@ -83,6 +90,17 @@ def figures_know_no_other_figure(found: Import) -> bool:
     return inside(found.target, "verifier.figures") and not inside(
         found.target, "verifier.figures.common", found.module
     )
+
+
+def judging_knows_no_words(found: Import) -> bool:
+    return inside(found.module, *JUDGING) and inside(found.target, *TOLD)
+
+
+def words_judge_nothing(found: Import) -> bool:
+    return inside(found.module, "verifier.words") and inside(
+        found.target, "verifier.report", "verifier.judge", "verifier.figures", "verifier.pack", "verifier.facts",
+        "verifier.electrical", "verifier.screening",
+    )  # fmt: skip
 
 
 def renderers_judge_nothing(found: Import) -> bool:
@@ -114,9 +132,15 @@ BROKEN_BY: list[tuple[Rule, str, str]] = [
     (figures_know_no_other_figure, "verifier.figures.energy", "from verifier.figures import capacity"),
     (figures_know_no_other_figure, "verifier.figures.energy", "from verifier.figures.capacity import judge"),
     (figures_know_no_other_figure, "verifier.figures.energy", "from verifier.figures import FIGURES"),
+    (judging_knows_no_words, "verifier.pack.leads", "from verifier.words import span"),
+    (judging_knows_no_words, "verifier.figures.energy", "def f():\n    from verifier.report import as_json"),
+    (judging_knows_no_words, "verifier.alarms", "import verifier.screening.engine"),
+    (words_judge_nothing, "verifier.words.names", "from verifier.figures import FIGURES"),
+    (words_judge_nothing, "verifier.words.sentence", "from verifier.report.layout import counted"),
     (renderers_judge_nothing, "verifier.report.as_csv", "from verifier.judge import judge"),
     (arithmetic_stays_pure, "verifier.electrical.heat", "from pathlib import Path"),
     (arithmetic_stays_pure, "verifier.electrical.heat", "from verifier.case.limits import Limits"),
+    (arithmetic_stays_pure, "verifier.quantities", "from verifier.facts import Facts"),
     (heavy_libraries_wait, "verifier.electrical.heat", "import numpy as np"),
     (heavy_libraries_wait, "registry.matching", "try:\n    from rapidfuzz import fuzz\nexcept OSError: ..."),
     (heavy_libraries_wait, "registry.matching", "class Index:\n    import pandas"),

@@ -103,6 +103,8 @@ NUMBERS = ("known", "chemistries", "largest_ah", "lightest_g", "upper_limit_c")
 
 # Between these lie the cells of every pack for a light vehicle. Common practice, no source. [Ah]
 _SMALLEST_AH, _LARGEST_AH = 0.5, 400.0
+# Beyond this air nothing was measured and nothing is granted; cells are taken as at this. [C]
+HOTTEST_C = 100.0
 _ANY_CHEMISTRY = (1 << len(CHEMISTRIES)) - 1
 
 
@@ -516,8 +518,9 @@ def _surface(diameter: Quantity, length: Quantity) -> tuple[float, float] | None
 
 def _over_air(room: Quantity, air: TemperatureRange) -> Quantity:
     """Return a resistance over the air of use: cells resist more in the cold. [mohm]."""
-    cold = cold_resistance_factor(temperature_c=air.low_c)
-    warm = cold_resistance_factor(temperature_c=air.high_c)
+    cold, warm = (
+        cold_resistance_factor(temperature_c=min(end, HOTTEST_C)) for end in (air.low_c, air.high_c)
+    )
     return room.with_ends(room.low * min(warm[0], cold[0]), room.high * max(cold[1], warm[1]))
 
 

@@ -1,7 +1,8 @@
 """What each figure checks, in words: read from ``explanations/``, one file a figure.
 
-The same texts are what ``packclaim explain`` prints and what the README's catalogue holds. Every example in
-them is a case that a test judges, so that a text cannot promise what the program does not do.
+The texts are what ``packclaim explain`` prints. Limits stand in them as ``{reserve}`` or ``{print_rounding:%}``
+and come out as their default values. Every example is a case that a test judges, so that a text cannot promise
+what the program does not do.
 """
 
 from __future__ import annotations
@@ -14,6 +15,7 @@ from typing import Any
 
 from verifier.errors import VerifierError
 from verifier.figures import FIGURES
+from verifier.words import figure_name, with_limits
 
 FOLDER = Path(__file__).parent / "explanations"
 
@@ -49,9 +51,10 @@ class Explanation:
 
 
 def figure_of(word: str) -> str | None:
-    """Return the figure that a word names, whether with blanks, dashes or underscores; None for none."""
-    name = "_".join(word.lower().replace("-", " ").replace("_", " ").split())
-    return name if name in FIGURES else None
+    """Return the figure that a word names, as a report or its JSON writes it; None for none."""
+    name = " ".join(word.lower().replace("-", " ").replace("_", " ").split())
+    known = {each.replace("_", " "): each for each in FIGURES} | {figure_name(each): each for each in FIGURES}
+    return known.get(name)
 
 
 @cache
@@ -70,7 +73,8 @@ def explanation(figure: str) -> Explanation:
         raise VerifierError(place.name, f"cannot be read as TOML ({error})") from error
     try:
         texts: dict[str, Any] = {
-            name: tuple(value) if isinstance(value, list) else value for name, value in data.items()
+            name: tuple(map(with_limits, value)) if isinstance(value, list) else value
+            for name, value in data.items()
         }
         return Explanation(**{**texts, "figure": figure, "example": Example(**data["example"])})
     except (KeyError, TypeError) as error:

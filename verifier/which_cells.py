@@ -21,6 +21,7 @@ from registry.cell import Cell
 from registry.chemistry import VOLTAGES, ChemistryName
 from registry.envelope import envelope_for
 from registry.errors import StoreProblem
+from registry.input_bounds import CELLS_IN_A_ROW, CURRENT_A
 from verifier.bounds import Bounds
 from verifier.case.limits import Limits
 from verifier.cell_figures import CellFigures, TemperatureRange, cell_figures
@@ -31,8 +32,6 @@ from verifier.quantities import Quantity
 from verifier.verdict import MEANINGS, VERDICTS, Claim, Verdict, at_most, judge_claim
 from verifier.voltage_classes import series_for_class
 
-MOST_CURRENT_A = 1_000_000.0
-MOST_IN_A_ROW = 10_000
 # A registry of up to so many cells is judged whole.
 JUDGED_WHOLE = 2_000
 # Products such as 3 C x 2.6 Ah x 4 meet 31.2 A exactly; the last binary digit must not turn that round.
@@ -100,14 +99,14 @@ class Asked:
     chemistry: ChemistryName | None = None
 
     def __post_init__(self) -> None:
-        if not 0 < self.current_a <= MOST_CURRENT_A:
+        if not 0 < self.current_a <= CURRENT_A.most:
             raise InvalidQuestion(
                 "current", f"{self.current_a:g} A is not the current of a pack", "above 0, up to 1,000,000 A"
             )
         for name, count in (("series", self.series), ("parallel", self.parallel)):
-            if count is not None and not 1 <= count <= MOST_IN_A_ROW:
-                raise InvalidQuestion(name, f"{count} is not a count of cells", f"1 to {MOST_IN_A_ROW}")
-        if self.voltage_v is not None and not 0 < self.voltage_v <= MOST_IN_A_ROW:
+            if count is not None and not 1 <= count <= CELLS_IN_A_ROW.most:
+                raise InvalidQuestion(name, f"{count} is not a count of cells", f"1 to {CELLS_IN_A_ROW.most}")
+        if self.voltage_v is not None and not 0 < self.voltage_v <= CELLS_IN_A_ROW.most:
             raise InvalidQuestion("voltage", f"{self.voltage_v:g} V is not the voltage of a pack", "48")
 
     @property
@@ -271,7 +270,7 @@ def _needed(one_a: float, asked: Asked) -> int | None:
     if one_a <= 0:
         return None
     count = asked.current_a / (asked.reserve * one_a) * (1 - _ROUNDING)
-    return max(1, ceil(count)) if count <= MOST_IN_A_ROW else None
+    return max(1, ceil(count)) if count <= CELLS_IN_A_ROW.most else None
 
 
 Rank = tuple[int, float, float, float]
@@ -302,7 +301,7 @@ def _series_counts(cell: Cell, nominal: Quantity, asked: Asked) -> tuple[int, ..
     named = series_for_class(volts, volts, usual, tolerance) if ordinary else ()
     own = {
         count
-        for count in range(1, MOST_IN_A_ROW + 1 if given else 101)
+        for count in range(1, CELLS_IN_A_ROW.most + 1 if given else 101)
         if not given or count in given
         if nominal.low * count * (1 - tolerance) <= volts <= nominal.high * count * (1 + tolerance)
     }

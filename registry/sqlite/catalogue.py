@@ -23,13 +23,14 @@ from registry.sqlite.migrations import migrate
 from registry.sqlite.records import CHANGE, ROW, Change, cell_of_row, change_of_row
 from registry.sqlite.schema import missing_steps
 
-DischargeRow = tuple[Any, ...]
-"""Of a cell 0 id, 1 size; of a sheet 2 number, 3 evidence, 4 and 5 lowest and highest temperature of
-operation; of one of its discharge limits 6 number, 7 low_c, 8 high_c, 9 max_a, 10 unspecified_a."""
+Ceiling = tuple[Any, ...]
+"""Of a cell 0 id, 1 size, 2 whether a sheet states a discharge limit; then the most that its columns leave
+possible in A: 3 and 4 granted at the lower and at the higher end of the air, 5 and 6 possible there, 7 possible
+at any temperature. What is None is nothing; what is infinite is open."""
 
 _NUMBERS = (
-    ("sheets", ("discharge_low_c", "discharge_high_c")),
-    ("limits", ("low_c", "high_c", "max_a", "unspecified_a")),
+    ("sheets", ("minimum_ah", "rated_ah")),
+    ("limits", ("low_c", "high_c", "max_a", "max_c", "unspecified_a", "unspecified_c")),
 )
 
 
@@ -139,23 +140,19 @@ class SqliteCells:
     def fitting(self, size: str | None, chemistry: str | None) -> list[Cell]:  # noqa: D102
         return self._records(*_in_use(size, chemistry))
 
-    def discharge_rows(self, size: str | None, chemistry: str | None) -> list[DischargeRow]:
-        """Return the sheets of the cells that `fitting` gives with their discharge limits, as columns.
+    def current_ceilings(
+        self, low_c: float, high_c: float, size: str | None, chemistry: str | None
+    ) -> list[Ceiling]:
+        """Return what the columns leave possible of the cells that `fitting` gives, in order of id.
 
-        In order of cell and sheet, one row a limit; a sheet that states none has one row without a band.
+        A ceiling, and no more: where sheets disagree, are silent or limit the surface, the record decides.
         """
         condition, *values = _in_use(size, chemistry)
-        # A cross join keeps this order of the tables, in which each is read by its key.
-        query = (
-            "SELECT cells.id, size, sheets.number, evidence, discharge_low_c, discharge_high_c,"  # noqa: S608
-            " limits.number, low_c, high_c, max_a, unspecified_a"
-            " FROM sheets CROSS JOIN cells ON cells.id = sheets.cell_id LEFT JOIN limits"
-            " ON limits.cell_id = sheets.cell_id AND limits.sheet = sheets.number AND kind = 'discharge'"
-            f" WHERE {condition} ORDER BY sheets.cell_id, sheets.number"
-        )
         with plain_errors(self.place):
             self._refuse_other_than_numbers()
-            return self._connection.execute(query, values).fetchall()
+            return self._connection.execute(
+                _CEILINGS.format(condition=condition), [low_c, high_c, *values]
+            ).fetchall()
 
     def _refuse_other_than_numbers(self) -> None:
         for table, columns in _NUMBERS:
@@ -163,6 +160,34 @@ class SqliteCells:
             asked = f"SELECT cell_id FROM {table} WHERE {other} LIMIT 1"  # noqa: S608 - names of a constant
             for (cell_id,) in self._connection.execute(asked):
                 raise Damage(f"cell {cell_id}: table {table} differs from its record")
+
+
+# A multiple of C without a minimum or rated capacity has no ceiling here. A gap of one degree belongs to the lower
+# band, and whatever is said of the surface may hold in any air.
+_CEILINGS = """
+WITH asked AS (SELECT ? AS low_c, ? AS high_c), bands AS (
+  SELECT limits.cell_id, low_c, high_c, basis = 'surface' OR low_c IS NULL AS anywhere,
+    CASE WHEN max_a IS NULL THEN 0.0 ELSE min(max_a, ifnull(unspecified_a, max_a)) END AS granted,
+    CASE WHEN minimum_ah IS NULL AND rated_ah IS NULL AND (max_c IS NOT NULL OR unspecified_c IS NOT NULL)
+      THEN 9e999 ELSE min(ifnull(max_a, 9e999), ifnull(unspecified_a, 9e999)) END AS most
+  FROM limits JOIN sheets ON sheets.cell_id = limits.cell_id AND sheets.number = limits.sheet
+  WHERE kind = 'discharge'
+), ceilings AS (
+  SELECT cell_id,
+    max(granted) FILTER (WHERE anywhere OR bands.low_c <= asked.low_c AND asked.low_c <= bands.high_c + 1)
+      AS cold_a,
+    max(granted) FILTER (WHERE anywhere OR bands.low_c <= asked.high_c AND asked.high_c <= bands.high_c + 1)
+      AS hot_a,
+    max(most) FILTER (WHERE anywhere OR bands.low_c <= asked.low_c AND asked.low_c <= bands.high_c + 1)
+      AS cold_most_a,
+    max(most) FILTER (WHERE anywhere OR bands.low_c <= asked.high_c AND asked.high_c <= bands.high_c + 1)
+      AS hot_most_a,
+    max(most) AS most_a
+  FROM bands, asked GROUP BY cell_id
+)
+SELECT id, size, cell_id IS NOT NULL, cold_a, hot_a, cold_most_a, hot_most_a, most_a
+FROM cells LEFT JOIN ceilings ON cell_id = id WHERE {condition} ORDER BY id
+"""
 
 
 def _in_use(size: str | None, chemistry: str | None) -> tuple[str, ...]:

@@ -355,11 +355,10 @@ def _read_apart(kind: str, name: str) -> Callable[[bytes], bool]:
 
 
 def _read_report(data: bytes) -> bool:
-    from verifier.recheck import differences, judge_again, read_reports
+    from verifier.recheck import read_reports, recheck
 
     for saved in read_reports(_text(data), "report.json"):
-        again = judge_again(saved, "report.json")
-        "".join(differences(saved, again)).encode()
+        "".join(each.text for each in recheck(saved, "report.json").differ).encode()
     return True
 
 

@@ -8,8 +8,8 @@ from __future__ import annotations
 
 import pytest
 
-from registry.cell import Capacity, DischargeBand, Sheet
-from registry.sheet_limits import discharge_bands, discharge_limit
+from registry.cell import Capacity, Cell, DischargeBand, Sheet
+from registry.sheet_limits import bands_c, granted
 
 SHEET = Sheet(
     evidence="maker",
@@ -21,6 +21,7 @@ SHEET = Sheet(
         DischargeBand(low_c=45, high_c=75, max_continuous_c=1.0),
     ),
 )
+CELL = Cell(id="lyr-1", maker="Lyr", model="1", chemistry="NMC", sheets=(SHEET,))
 PARALLEL = 4
 
 
@@ -38,7 +39,7 @@ PARALLEL = 4
 )
 def test_four_in_parallel(low_c: float, high_c: float, pack_a: float) -> None:
     """Otherwise the same pack is granted its summer current in frost, or nothing in summer."""
-    limit = discharge_limit(SHEET, low_c, high_c)
+    limit = granted(CELL, "discharge", low_c, high_c)
     assert limit is not None
     assert PARALLEL * limit.low_a == pytest.approx(pack_a)
     assert limit.high_a == limit.low_a
@@ -46,12 +47,15 @@ def test_four_in_parallel(low_c: float, high_c: float, pack_a: float) -> None:
 
 def test_the_temperature_without_a_band_is_named() -> None:
     """Otherwise the user sees 0 A and not why."""
-    limit = discharge_limit(SHEET, -30, 25)
+    limit = granted(CELL, "discharge", -30, 25)
     assert limit is not None
-    assert "from -30 to -20 C" in limit.note
+    assert limit.silent == ((-30, -20),)
 
 
 def test_band_by_band() -> None:
     """Otherwise the table by temperature differs from the sheet's own."""
-    rows = [(low, high, round(PARALLEL * limit.low_a, 6)) for low, high, limit in discharge_bands(SHEET)]
-    assert rows == [(-20, 5, 5.2), (5, 45, 31.2), (45, 75, 10.4)]
+    bands = bands_c(CELL, "discharge")
+    assert bands == [(-20, 5), (5, 45), (45, 75)]
+    limits = [granted(CELL, "discharge", (low + high) / 2, (low + high) / 2) for low, high in bands]
+    amperes = [PARALLEL * limit.low_a for limit in limits if limit is not None]
+    assert amperes == pytest.approx([5.2, 31.2, 10.4])

@@ -10,7 +10,7 @@ from __future__ import annotations
 import pytest
 
 from registry.cell import Capacity, Sheet
-from registry.sheet_limits import MINIMUM_OF_NOMINAL, capacity
+from registry.sheet_limits import MINIMUM_OF_TYPICAL, capacity
 
 # Nominal Ah, and Ah delivered at C/20, C/2, 1C and 2C.
 MEASURED = {
@@ -25,16 +25,16 @@ def test_every_rate_up_to_2c_delivers_the_capacity_granted_from_a_nominal_one(na
     nominal, delivered = MEASURED[name]
     found = capacity(Sheet(evidence="maker", capacity=(Capacity(kind="nominal", value_ah=nominal),)))
     assert found is not None
-    assert found.low_ah == pytest.approx(MINIMUM_OF_NOMINAL * nominal)
-    assert all(found.low_ah <= ah for ah in delivered.values())
-    assert found.high_ah == nominal
+    assert found.minimum_ah == pytest.approx(MINIMUM_OF_TYPICAL * nominal)
+    assert all(found.minimum_ah <= ah for ah in delivered.values())
+    assert found.typical_ah == nominal
 
 
 def test_the_nominal_capacity_itself_would_grant_too_much() -> None:
     """Otherwise the allowance below nominal has no ground: the LFP cell gives less than 2 Ah from 1C on."""
     nominal, delivered = MEASURED["LFP 18650"]
     assert delivered[1.0] < nominal
-    assert delivered[2.0] > MINIMUM_OF_NOMINAL * nominal
+    assert delivered[2.0] > MINIMUM_OF_TYPICAL * nominal
 
 
 @pytest.mark.parametrize("name", MEASURED)
@@ -50,4 +50,5 @@ def test_the_slowest_discharge_as_typical_is_an_upper_end(name: str) -> None:
     )
     found = capacity(sheet)
     assert found is not None
-    assert all(found.low_ah <= ah <= found.high_ah for ah in delivered.values())
+    assert found.typical_ah is not None
+    assert all(found.minimum_ah <= ah <= found.typical_ah for ah in delivered.values())

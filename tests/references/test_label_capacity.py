@@ -14,7 +14,6 @@ from registry.cells import InMemory
 from verifier.case.reading import parse_case
 from verifier.case_report import Report
 from verifier.judge import judge
-from verifier.report.as_text import render
 from verifier.verdict import Verdict
 
 LABEL_AH = 9.9
@@ -36,33 +35,48 @@ def test_a_label_that_no_cell_of_its_size_holds_is_refuted_from_the_listing() ->
     assert found.supported.low <= 4 * CHEAP * LABEL_AH <= found.supported.high
 
 
+def measured(part: float, label_ah: float) -> str:
+    """Return a pack that delivers a part of its label at 0.2C in a room, as capacities are rated (IEC 61960-3)."""
+    delivered = part * label_ah
+    return (
+        f"capacity_ah: {delivered}, capacity_temperature_c: 25, capacity_current_a: {0.2 * delivered}, "
+        "series: 10, parallel: 4"
+    )
+
+
 @pytest.mark.parametrize("part", [CHEAP, DEAR])
 def test_a_pack_that_delivers_part_of_its_label_fails_on_the_bench(part: float) -> None:
     """A measured shortfall, 79 % or 7.5 %, would be excused or rounded away."""
     label_ah = 12.0
-    report = judged(f"capacity_ah: {label_ah}, range_km: 60", f"capacity_ah: {part * label_ah}")
+    report = judged(f"capacity_ah: {label_ah}", measured(part, label_ah))
     found = report.finding("capacity")
-    assert found.verdict is Verdict.DOES_NOT_HOLD
+    assert (found.verdict, report.answer.conclusion) == (Verdict.DOES_NOT_HOLD, "not as advertised")
     assert found.margin_percent is not None
-    assert found.margin_percent.high == pytest.approx(100 * (part - 1))
-    assert any("observed.capacity_ah" in each.about for each in report.contradictions)
-    first = render([report]).splitlines()[1]
-    assert first.startswith("Does not hold: capacity")
+    # The meter errs by half a percent, and the test by the little that is left of rate and temperature.
+    assert found.margin_percent.low == pytest.approx(100 * (0.995 * part - 1))
+    assert 100 * (part - 1) <= found.margin_percent.high <= 100 * (1.04 * part - 1)
 
 
-def test_a_fifth_of_the_energy_carries_a_fifth_as_far() -> None:
-    """A rider would be stranded: the range would go on by the label."""
+def test_a_fifth_of_the_energy_carries_no_more_than_a_fifth_as_far() -> None:
+    """A rider would be stranded: the range would go on by the label. A higher rate gets less out still."""
 
     def reach(part: float) -> Any:
-        return judged("range_km: 60", f"capacity_ah: {part * 12.0}").finding("range").supported
+        ride = "use: {temperature_c: [20, 25], rider_kg: 80, vehicle_kg: 25, speed_km_h: 20, efficiency: 0.8}"
+        text = f"claim: {{{LISTING}, range_km: 60}}\nobserved: {{{measured(part, 12.0)}}}\n{ride}\n"
+        return judge(parse_case(text, "here").case, InMemory()).finding("range").supported
 
     whole, fifth = reach(1), reach(CHEAP)
-    assert fifth.low == pytest.approx(CHEAP * whole.low)
-    assert fifth.high == pytest.approx(CHEAP * whole.high)
+    assert 0 < fifth.high <= CHEAP * whole.high * (1 + 1e-9)
+    assert 0 < fifth.low <= CHEAP * whole.low * (1 + 1e-9)
+    assert fifth.high > 0.8 * CHEAP * whole.high
 
 
 def test_the_mass_of_a_light_pack_gives_it_away() -> None:
-    """Sand in the cells would not be noticed on the scales: 40 cells of 18650 weigh 1.28 kg or more."""
-    report = judged(f"capacity_ah: 14, mass_kg: 1.2, cell_capacity_ah: {LABEL_AH}")
+    """Sand in the cells would not be noticed on the scales: 40 cells of 18650 weigh 1.28 kg or more.
+
+    504 Wh in 1.2 kg are 420 Wh/kg; the best cells announced hold some 315 Wh/kg.
+    """
+    report = judged("capacity_ah: 14, mass_kg: 1.2")
     assert report.finding("mass").verdict is Verdict.INCONSISTENT
-    assert any("Wh/kg" in each.text for each in report.contradictions)
+    (found,) = report.contradictions
+    assert (found.code, found.numbers["wh_per_kg"]) == ("too_light_for_energy", pytest.approx(420))

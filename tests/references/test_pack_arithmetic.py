@@ -53,14 +53,16 @@ def test_the_worked_pack_of_52_cells() -> None:
     assert values["energy"] == pytest.approx(655.2, rel=1e-12)
     assert values["configuration"] == 52
     assert found.finding("energy").verdict is Verdict.HOLDS
-    above = report(3.5, 3.6, built(13, 4, energy_wh=672))
-    assert above.finding("energy").verdict is Verdict.DOES_NOT_HOLD, "48 V x 14 Ah is more than is inside"
+    # 48 V x 14 Ah = 672 Wh is what a label multiplies; good cells under any usual name make 871.5 Wh at most.
+    for claim, verdict in ((672, Verdict.NOT_SETTLED), (880, Verdict.DOES_NOT_HOLD)):
+        above = report(3.5, 3.6, built(13, 4, energy_wh=claim))
+        assert above.finding("energy").verdict is verdict
 
 
 @given(
     st.integers(1, 30),
     st.integers(1, 30),
-    st.integers(100, 12_000),
+    st.integers(500, 4_000),
     st.sampled_from([3.2, 3.6, 3.63, 3.65, 3.7]),
 )
 @settings(max_examples=40, deadline=None)
@@ -71,7 +73,7 @@ def test_watt_hours_are_rated_ampere_hours_times_nominal_volts(
     found = report(mah / 1000, volts, built(series, parallel)).finding("energy").supported
     exact = Fraction(mah, 1000) * parallel * Fraction(str(volts)) * series
     assert found.low == pytest.approx(float(exact), rel=1e-12)
-    assert found.high == pytest.approx(float(exact), rel=1e-12)
+    assert found.high >= found.low
 
 
 @pytest.mark.parametrize(("temperature_c", "amperes"), [(25, 31.2), (0, 5.2), (50, 10.4)])
@@ -83,7 +85,17 @@ def test_continuous_current_of_four_in_parallel_by_temperature(temperature_c: fl
         {"low_c": 45, "high_c": 75, "max_continuous_c": 1},
     ]
     data = built(13, 4) | {"use": {"temperature_c": temperature_c}}
-    cells = report(2.6, 3.6, data, discharge=bands).finding("continuous_current").elements[0]
+    # A lead and a link at every cell, so that the row shares evenly.
+    data["observed"] |= {
+        "take_off": {"where": "every_cell"},
+        "series_links": {"count": 4},
+        "strip": {"material": "nickel", "thickness_mm": 0.2, "width_mm": 8, "layers": 1},
+    }
+    cells = (
+        report(2.6, 3.6, data, discharge=bands, c_rate_capacity_ah=2.6)
+        .finding("continuous_current")
+        .elements[0]
+    )
     assert cells.element == "cells"
     assert (cells.supported.low, cells.supported.high) == pytest.approx((amperes, amperes), rel=1e-12)
 
@@ -107,7 +119,8 @@ def test_designations_name_the_cells_of_a_battery(designation: str, series: int,
     found = report(3.5, 3.6, {"claim": {"designation": designation}}).finding("configuration")
     assert found.claimed is not None
     assert found.claimed.low == series * parallel
-    assert found.verdict is Verdict.NOT_SETTLED, "a label does not count the cells inside"
+    # A label does not count the cells inside.
+    assert found.verdict is Verdict.CONSISTENT_ON_SELLERS_WORD
     for wrong in ((series + 1, parallel), (series, parallel + 1)):
         data = built(*wrong, designation=designation)
         assert report(3.5, 3.6, data).finding("configuration").verdict is Verdict.INCONSISTENT

@@ -8,7 +8,8 @@ voltage after 10, 50 and 90 % of the charge, at C/20, 1C and 2C, interpolated ov
 from __future__ import annotations
 
 import pytest
-from verifier.support.sag import power_w
+
+from verifier.pack.power import power_w
 
 # Current in A: voltage in V after 10, 50 and 90 % of the charge.
 NMC = {0.626: (4.0597, 3.671, 3.473), 12.5: (3.9517, 3.5587, 3.3301), 24.999: (3.8558, 3.4653, 3.2)}

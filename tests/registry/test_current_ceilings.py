@@ -9,11 +9,12 @@ from pathlib import Path
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from registry.store import Store
 
 from registry.cell import Cell
 from registry.sheet_limits import granted
 from registry.sqlite.catalogue import SqliteCells
+from registry.sqlite.connection import open_to_read
+from registry.sqlite.store import Store
 
 
 @pytest.fixture(scope="module")
@@ -41,7 +42,7 @@ def test_no_sheet_grants_more_than_the_columns_leave_possible(
         for span in (*sheet.discharge, sheet.discharge_temperature):
             if span is not None and span.low_c is not None and span.high_c is not None:
                 ends |= {span.low_c, span.high_c, span.high_c + 0.5, (span.low_c + span.high_c) / 2}
-    catalogue = SqliteCells(path)
+    catalogue = SqliteCells(open_to_read(path), str(path))
     for _ in range(6):
         low_c, high_c = sorted(data.draw(st.sampled_from(sorted(ends))) for _ in range(2))
         ((_, _, stated, cold, hot, cold_most, hot_most, most),) = catalogue.current_ceilings(

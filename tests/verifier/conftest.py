@@ -24,6 +24,7 @@ from verifier.case_report import Report
 from verifier.cell_inside import look_inside
 from verifier.contradictions import contradictions, disputed
 from verifier.facts import CaseFacts
+from verifier.figures import FIGURES
 from verifier.finding import Element, Finding, Remark
 from verifier.judge import judge, judge_figure
 
@@ -136,6 +137,13 @@ class Bench:
         facts = self.known(data, *cells)
         against = contradictions(facts)
         return judge_figure(figure, facts.without(disputed(against)) if against else facts)
+
+    def findings(self, data: dict[str, Any], *cells: Cell) -> dict[str, Finding]:
+        """Judge every figure of a case, without the facts that a contradiction touches, and fast."""
+        facts = self.known(data, *cells)
+        against = contradictions(facts)
+        facts = facts.without(disputed(against)) if against else facts
+        return {name: judge_figure(name, facts) for name in FIGURES}
 
     @staticmethod
     def told(finding: Finding, code: str) -> Remark | None:

@@ -17,7 +17,7 @@ ROOT = Path(__file__).parents[2]
 REGISTRY = str(ROOT / "samples" / "registry.jsonl")
 CASE = "claim: {nominal_voltage_v: 36, continuous_current_a: 25}\nobserved: {series: 10, parallel: 4}\n"
 LISTING = "Silver Quay 48V 20Ah e-bike battery, 13S6P, continuous discharge 25A, BMS 30A, charger 54.6V 3A\n"
-COMMANDS = ("check", "questions", "needs")
+COMMANDS = ("check", "questions", "needs", "compare")
 
 
 class WholeProgram:
@@ -56,6 +56,7 @@ def folder(tmp_path: Path) -> Path:
     (place / "b-listing.txt").write_text(LISTING, encoding="utf-8")
     (place / "settings.json").write_text('{"name": "something else", "version": 3}', encoding="utf-8")
     (place / "notes.md").write_text("call them on Monday", encoding="utf-8")
+    (place / "to-do.txt").write_text("call them on Monday", encoding="utf-8")
     saved = run("check", str(place / "a-case.yaml"), "--format", "json").stdout
     (place / "report.json").write_text(saved, encoding="utf-8")
     return place
@@ -68,6 +69,7 @@ def test_a_folder_gives_its_cases_and_listings_and_says_what_it_passes_over(fold
     assert len(json.loads(result.stdout)) == 2
     assert f"{folder / 'report.json'}: passed over: is a packclaim report, no case" in result.stderr
     assert f"{folder / 'settings.json'}: passed over: is JSON of something else" in result.stderr
+    assert f"{folder / 'to-do.txt'}: passed over: claims nothing of a pack" in result.stderr
     assert "notes.md" not in result.stderr
 
 
@@ -118,9 +120,10 @@ def test_text_without_an_ending_is_read_for_what_it_is(tmp_path: Path) -> None:
 
 def test_the_own_page_and_the_own_report_are_no_listing(tmp_path: Path) -> None:
     """A verdict on this program's own words would be taken for one on the seller's."""
+    case = tmp_path / "case.yaml"
+    case.write_text(CASE, encoding="utf-8")
     page = tmp_path / "report.html"
-    page.write_text("<!doctype html>\n<html><body><footer>Written by packclaim from what sheets state. 36V 14Ah"
-                    "</footer></body></html>", encoding="utf-8")  # fmt: skip
+    assert run("check", str(case), "--out", str(page)).exit_code == 0
     result = run("check", str(page))
     assert result.exit_code == 2
     assert "is a report of this program, no listing" in result.stderr
@@ -183,3 +186,14 @@ def test_questions_to_several_sellers_are_kept_apart(folder: Path) -> None:
     text = run("questions", str(folder)).stdout
     assert text.count("=== ") == 2
     assert text.count("Hello,") == 2
+
+
+def test_a_name_that_cannot_be_is_told_in_one_line(tmp_path: Path) -> None:
+    """A pasted text in place of a file name would end in a traceback."""
+    case = tmp_path / "case.yaml"
+    case.write_text(CASE, encoding="utf-8")
+    name = "x" * 5000
+    for words in ((name,), (str(case), "--out", name)):
+        result = run("check", *words)
+        assert result.exit_code == 2
+        assert isinstance(result.exception, SystemExit)

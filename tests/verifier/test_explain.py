@@ -1,4 +1,4 @@
-"""What each figure checks, in words: a text for every figure, true of the program, in README and terminal."""
+"""What `packclaim explain` tells: a true text for every figure, and for every word that a report prints."""
 
 from __future__ import annotations
 
@@ -9,21 +9,36 @@ from typing import Any, get_args
 
 import pytest
 from pydantic import BaseModel
-from verifier.report.words import FIGURE_NAMES, span
 
 from registry.errors import PlacedError
 from registry.opening import open_registry
 from verifier import explanations as texts
+from verifier.answer import Conclusion
 from verifier.case.limits import DEFAULTS
 from verifier.case.model import Case
 from verifier.case.reading import parse_case
 from verifier.cli import main
-from verifier.documents import BEGIN_FIGURES, END_FIGURES, figure_catalogue, with_catalogue
+from verifier.electrical.charge_taper import TAPER_HOURS
+from verifier.electrical.strip import STEEL_OF_NICKEL
 from verifier.explanations import FOLDER, explanation, explanation_data, explanations, figure_of
+from verifier.fact_names import GRADES
 from verifier.figures import FIGURES
+from verifier.finding import ELEMENTS
 from verifier.judge import judge
 from verifier.report.layout import display_width
+from verifier.topics import topics, topics_of
 from verifier.verdict import Verdict
+from verifier.words import (
+    element_name,
+    evidence_name,
+    figure_name,
+    limit_value,
+    remark_text,
+    span,
+    verdict_name,
+    with_limits,
+)
+from verifier.words.remarks import ALARMS, CONTRADICTIONS, contradiction_topic
 
 ROOT = Path(__file__).parents[2]
 REGISTRY = open_registry(ROOT / "samples" / "registry.jsonl")
@@ -47,7 +62,7 @@ def test_the_example_comes_out_as_its_text_says(figure: str) -> None:
         assert example.supported == ""
     # A figure that no seller claims has no verdict, so its example has to show what the report warns of.
     assert bool(example.caution) == (finding.verdict is Verdict.NOT_CLAIMED)
-    assert not example.caution or any(example.caution in each for each in finding.cautions)
+    assert not example.caution or any(example.caution in remark_text(each) for each in finding.cautions)
 
 
 @pytest.mark.parametrize("figure", FIGURES)
@@ -185,25 +200,73 @@ def test_an_unknown_figure_is_refused_with_the_nearest(
     assert "Traceback" not in done.err
 
 
-def test_the_catalogue_in_the_readme_is_fresh() -> None:
-    """The README would explain figures otherwise than the program. Mend: python -m verifier.documents."""
-    readme = (ROOT / "README.md").read_text(encoding="utf-8")
-    assert with_catalogue(readme) == readme, "stale; run: python -m verifier.documents"
-    catalogue = figure_catalogue()
-    assert catalogue.count("\n### ") == len(FIGURES)
-    assert all(f"\n### {FIGURE_NAMES[each].capitalize()}\n" in catalogue for each in FIGURES)
+# What a text report, a page or the JSON prints as a word of its own; see verifier/report/opening.py and rows.py.
+PRINTED = (
+    *(str(each) for each in Verdict),
+    *(verdict_name(each) for each in Verdict),
+    *(str(each) for each in Conclusion),
+    *(element_name(each) for each in ELEMENTS),
+    *ELEMENTS,
+    *(evidence_name(each) for each in GRADES[1:]),
+    *GRADES[1:],
+    "x does not hold", "? cannot tell yet", "+ holds", "~ holds without reserve",
+    *dict.fromkeys(contradiction_topic(code) for code in CONTRADICTIONS),
+    "use it for", "use at most", "even at best", "your load", "ask first", "cannot be true", "judged for",
+    "claimed", "supported", "margin", "decided by", "not checked", "carries", "air",
+    "whole pack", "could settle", "effort", "on the seller's word", "unknown",
+)  # fmt: skip
 
 
-@pytest.mark.parametrize(
-    "text", ["", BEGIN_FIGURES, END_FIGURES + BEGIN_FIGURES, BEGIN_FIGURES + END_FIGURES + END_FIGURES]
-)
-def test_a_readme_without_both_markers_is_not_rewritten(text: str) -> None:
-    """A lost marker would let the catalogue swallow what others wrote below it."""
-    with pytest.raises(PlacedError, match="markers"):
-        with_catalogue(text)
+@pytest.mark.parametrize("word", PRINTED)
+def test_every_word_of_a_report_is_explained(word: str) -> None:
+    """A user who copies a word from a report into `explain` would be told that there is none."""
+    assert topics_of(word), word
+    assert all(len(meaning) > 5 for topic in topics_of(word) for meaning in topic.words.values())
 
 
-def test_only_the_block_between_the_markers_is_rewritten() -> None:
-    """Writing the catalogue would change prose around it."""
-    readme = f"above\n{BEGIN_FIGURES}\nold\n{END_FIGURES}\nbelow\n"
-    assert with_catalogue(readme) == f"above\n{figure_catalogue()}\nbelow\n"
+@pytest.mark.parametrize("code", ALARMS)
+def test_every_alarm_is_explained_by_the_words_it_begins_with(code: str) -> None:
+    """Who reads FUSE TOO LARGE on a report would find nothing more about it."""
+    text = ALARMS[code]
+    assert isinstance(text, str)
+    shout = " ".join(word for word in text.partition(":")[0].split() if len(word) > 1 and word.isupper())
+    assert [topic.name for topic in topics_of(shout)] == ["alarms"], shout
+
+
+@pytest.mark.parametrize("figure", FIGURES)
+def test_a_figure_is_found_by_the_name_that_a_report_prints(figure: str) -> None:
+    """'motor power' or 'charge on arrival' could not be looked up, as only the JSON's names were known."""
+    assert figure_of(figure_name(figure)) == figure
+
+
+@pytest.mark.parametrize("name", DEFAULTS)
+def test_every_limit_is_explained_with_its_value_and_source(
+    name: str, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A limit that a report names as a source could only be found in a list of all of them."""
+    for word in (name, f"limits {name}", name.replace("_", " ")):
+        assert run(monkeypatch, "explain", word) == 0
+        flat = " ".join(capsys.readouterr().out.split())
+        assert limit_value(name) in flat
+        assert DEFAULTS[name].source in flat
+
+
+def test_numbers_that_are_no_limits_are_those_of_the_physics() -> None:
+    """An explanation would go on telling a rule of the trade after it was changed in the program."""
+    strip = " ".join(explanation("continuous_current").decides)
+    low, high = STEEL_OF_NICKEL
+    assert f"plated steel {low:g} to {high:g} of it" in strip
+    taper = " ".join(explanation("charge_time").decides)
+    (slow, short), (medium, longer), (_, longest) = TAPER_HOURS
+    assert f"{short:g} h up to {slow:g}C, {longer:g} h up to {medium:g}C, {longest:g} h beyond" in taper
+
+
+def test_numbers_of_limits_come_from_the_limits() -> None:
+    """An explanation would go on telling a default that was changed."""
+    assert with_limits("up to {print_rounding:%} of {reserve}") == (
+        f"up to {100 * DEFAULTS['print_rounding'].value.low:g} % of {DEFAULTS['reserve'].value.low:.3g}"
+    )
+    with pytest.raises(PlacedError, match="does not exist"):
+        with_limits("{reserves}")
+    everything = " ".join(meaning for topic in topics().values() for meaning in topic.words.values())
+    assert "{" not in everything

@@ -8,7 +8,6 @@ from types import MappingProxyType
 
 from registry.fields import nearest
 from verifier.bounds import Bounds, as_bounds
-from verifier.electrical.heat import CELL_SPECIFIC_HEAT_J_PER_KGK, CLOSED_PACK_W_PER_M2K, LONE_CELL_W_PER_M2K
 from verifier.electrical.strip import PRACTICE_DENSITY_A_PER_MM2
 from verifier.errors import InvalidCase
 
@@ -85,24 +84,8 @@ DEFAULTS: Mapping[str, Limit] = MappingProxyType(
         "conductor_limit_c": _limit(
             75, 75, "C", "temperature that a lead's conductor may reach beside cells", PRACTICE, (30, 200)
         ),
-        "lead_insulation_mm": _limit(
-            0.4, 1.2, "mm", "thickness of a lead's insulation", PRACTICE, (0, 5)
-        ),
-        "cell_dc_resistance_mohm": _limit(
-            5, 100, "mohm", "direct current resistance of a cell whose sheet states none",
-            "from memory, not checked", (0.5, 1000),
-        ),
         "cell_gap_mm": _limit(
             0, 4, "mm", "gap between neighbouring cells where the pitch is not known", PRACTICE, (0, 50)
-        ),
-        "cell_specific_heat_j_per_kgk": _limit(
-            *CELL_SPECIFIC_HEAT_J_PER_KGK, "J/kgK", "specific heat of a cell",
-            "from memory, not checked", (500, 2000),
-        ),
-        "cell_still_air_w_per_m2k": _limit(
-            CLOSED_PACK_W_PER_M2K[0], LONE_CELL_W_PER_M2K[1], "W/m2K",
-            "heat transfer of a cell, from inside a closed pack to alone in still air",
-            "low end common practice, no source; high end Churchill-Chu and radiation, computed", (0, 50),
         ),
         "nominal_voltage_tolerance": _limit(
             0.015, 0.015, "-", "rounding allowed between a nominal voltage and series x cell voltage",
@@ -111,10 +94,6 @@ DEFAULTS: Mapping[str, Limit] = MappingProxyType(
         "charger_tolerance": _limit(
             0.01, 0.01, "-", "deviation allowed between a charger's voltage and series x charge limit",
             PRACTICE, (0, 0.05),
-        ),
-        "charge_tail_h": _limit(
-            0.5, 1.5, "h", "time at falling current once the cells have reached their charge limit",
-            PRACTICE, (0, 10),
         ),
         "cell_mass_tolerance": _limit(
             0.05, 0.05, "-", "how far a cell's mass lies from its sheet's, either way", PRACTICE, (0, 0.3)

@@ -1,9 +1,9 @@
-"""The command that explains a figure, a field of a case, the verdicts or the exit status."""
+"""The command that explains a figure, a field of a case, a limit, or a word of a report."""
 
 from __future__ import annotations
 
-import json
-from collections.abc import Iterable
+import re
+from collections.abc import Iterable, Iterator
 from typing import Any
 
 import click
@@ -11,29 +11,35 @@ import click
 from registry.fields import nearest
 from verifier.case.explained import ExplainedField, explained, field_data, fields_named
 from verifier.case.fields import CaseField, case_fields, inside, meant
-from verifier.cli.options import format_option
+from verifier.case.limits import DEFAULTS
+from verifier.cli.options import format_option, say, say_json
 from verifier.errors import VerifierError
 from verifier.explanations import Explanation, explanation, explanation_data, explanations, figure_of
 from verifier.figures import FIGURES
 from verifier.report.layout import block, table
-from verifier.topics import Topic, topics
-from verifier.words import figure_name
+from verifier.topics import Topic, topics, topics_of
+from verifier.words import figure_name, limit_text
 
 
 @click.command()
-@click.argument("word", required=False, metavar="[FIGURE|FIELD|TOPIC]")
+@click.argument("word", required=False, metavar="[FIGURE|FIELD|LIMIT|WORD]")
 @format_option("text", "json")
 def explain(word: str | None, format_name: str) -> None:
-    """Explain a figure, a field of a case, the verdicts or the exit status.
+    """Explain a figure, a field of a case, a limit, or a word of a report.
 
     A figure of a report, such as continuous_current: what it checks, how it decides, its sources and limits.
     A field of a case, such as claim.capacity_ah or observed.strip: its unit and how it is found out; 'fields'
-    lists every field. A topic: 'verdicts', 'exit-status'. Without a word all figures are listed.
+    lists every field. A limit, such as reserve. Any other word of a report, such as 'cannot tell yet' or 'ask
+    first'. A topic: report, verdicts, conclusions, alarms, contradictions, evidence, parts, exit-status.
+    Without a word all figures are listed.
 
     Example: packclaim explain continuous_current
     """
     data, text = _told(word)
-    click.echo(json.dumps(data, ensure_ascii=False, indent=2) if format_name == "json" else text)
+    if format_name == "json":
+        say_json(data)
+    else:
+        say(text)
 
 
 def _told(word: str | None) -> tuple[Any, str]:
@@ -43,17 +49,47 @@ def _told(word: str | None) -> tuple[Any, str]:
         return [explanation_data(each) for each in told], _all(told)
     name = word.strip().casefold()
     if name in topics():
-        topic = topics()[name]
-        return {"topic": name, "title": topic.title, "words": dict(topic.words)}, _topic(topic)
+        return _topic_data(topics()[name]), _topic(topics()[name])
     if name == "fields":
         listed = list(case_fields().values())
         return [field_data(explained(each)) for each in listed], _listed(listed)
+    found = list(_meant(word))
+    data = [each for each, _ in found]
+    return data[0] if len(data) == 1 else data, "\n\n".join(text for _, text in found)
+
+
+def _meant(word: str) -> Iterator[tuple[Any, str]]:
+    """Yield everything that goes by a word: a figure, else a word of a report, a limit, fields of a case."""
     if (figure := figure_of(word)) is not None:
-        one = explanation(figure)
-        return explanation_data(one), _one(one)
-    fields = [explained(each) for each in _fields(word)]
-    data = [field_data(each) for each in fields]
-    return data[0] if len(data) == 1 else data, "\n\n".join(map(_field, fields))
+        yield explanation_data(explanation(figure)), _one(explanation(figure))
+        return
+    topics_found = topics_of(word)
+    limit = _limit_of(word)
+    for topic in topics_found:
+        yield _topic_data(topic), _word(topic)
+    if limit:
+        yield _limit_data(limit), block(limit_text(limit))
+    try:
+        fields = _fields(word)
+    except VerifierError:
+        if topics_found or limit:
+            return
+        raise
+    yield from ((field_data(each), _field(each)) for each in map(explained, fields))
+
+
+def _limit_of(word: str) -> str:
+    """Return the limit that a word names, as a report writes it or as its key; nothing for none."""
+    name = re.sub(r"^limits?[ .]", "", word.strip().casefold()).strip(" .'").replace(" ", "_")
+    return name if name in DEFAULTS else ""
+
+
+def _limit_data(name: str) -> dict[str, Any]:
+    limit = DEFAULTS[name]
+    return {
+        "limit": name, "low": limit.value.low, "high": limit.value.high, "unit": limit.unit,
+        "meaning": limit.meaning, "source": limit.source, "allowed": list(limit.allowed),
+    }  # fmt: skip
 
 
 def _fields(word: str) -> tuple[CaseField, ...]:
@@ -62,11 +98,24 @@ def _fields(word: str) -> tuple[CaseField, ...]:
     except VerifierError as error:
         if "." in word:
             raise
-        names = [*FIGURES, *case_fields(), *topics(), "fields"]
+        words = [known for topic in topics().values() for known in topic.words]
+        names = [*FIGURES, *case_fields(), *topics(), *DEFAULTS, *words, "fields"]
         advice = meant(word, "") or nearest(word.strip().casefold().replace(" ", "_"), names)
         if advice.startswith("known here"):
             advice = "'packclaim explain' lists the figures, 'packclaim explain fields' the fields of a case"
-        raise VerifierError(f"'{word}'", "is no figure, field or topic", advice) from error
+        found = "is no figure, field, limit or word of a report"
+        raise VerifierError(f"'{word}'", found, advice) from error
+
+
+def _topic_data(topic: Topic) -> dict[str, Any]:
+    return {"topic": topic.name, "title": topic.title, "words": dict(topic.words)}
+
+
+def _word(topic: Topic) -> str:
+    """Return one word of a topic with its meaning, and where its neighbours stand."""
+    ((word, meaning),) = topic.words.items()
+    more = f"More of the kind: packclaim explain {topic.name}"
+    return "\n".join([block(f"{word}: {meaning}."), block(more)])
 
 
 def _topic(topic: Topic) -> str:

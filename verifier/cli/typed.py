@@ -6,9 +6,9 @@ from typing import Any
 
 import click
 
+from registry.input_bounds import CELLS_IN_A_ROW, CURRENT_A
 from registry.printed import UnreadableQuantity, read_quantity, typed_examples
 from verifier.case.configuration import counts_of
-from verifier.which_cells import MOST_CURRENT_A, MOST_IN_A_ROW
 
 
 class TypedNumber(click.ParamType[float]):
@@ -51,8 +51,8 @@ class TypedCount(click.ParamType[int]):
         text = str(value).strip()
         digits = text[:-1].rstrip() if text[-1:].upper() == self.letter else text
         counted = digits.isascii() and digits.isdecimal() and len(digits) <= 9
-        if not counted or not 1 <= int(digits) <= MOST_IN_A_ROW:
-            self.fail(f"'{value}' is not a count of cells from 1 to {MOST_IN_A_ROW}", param, ctx)
+        if not counted or not 1 <= int(digits) <= CELLS_IN_A_ROW.most:
+            self.fail(f"'{value}' is not a count of cells from 1 to {CELLS_IN_A_ROW.most}", param, ctx)
         return int(digits)
 
 
@@ -73,7 +73,7 @@ class TypedConfiguration(click.ParamType[tuple[int, int]]):
         return counts
 
 
-CURRENT = TypedNumber("A", most=MOST_CURRENT_A)
+CURRENT = TypedNumber("A", most=CURRENT_A.most)
 VOLTAGE = TypedNumber("V", most=10_000)
 # What makes no sense as a reserve the limit itself refuses, in its own words.
 RESERVE = TypedNumber("fraction", most=1000)

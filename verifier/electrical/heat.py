@@ -21,7 +21,6 @@ CELL_SPECIFIC_HEAT_J_PER_KGK = (800.0, 1100.0)
 # Heat transfer over the whole surface of a cell, air and radiation together, low and high. [W/m2 K]. Common
 # practice, no source; the correlations of free convection give a lone cell the same at a rise of 10 to 40 K.
 LONE_CELL_W_PER_M2K = (11.0, 14.0)
-CLOSED_PACK_W_PER_M2K = (3.0, 6.0)
 # From a cell amid others, which loses nothing, to one alone in the moving air of a test chamber; common
 # practice, no source.
 ANY_COOLING_W_PER_M2K = (0.0, 25.0)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from math import inf
 
+from verifier.cell_figures import HOTTEST_C
 from verifier.electrical.discharge import usable_energy_bounds
 from verifier.electrical.road_load import SOURCE, battery_wh_per_km, road_force_n
 from verifier.facts import Facts
@@ -17,7 +18,7 @@ from verifier.verdict import PASSES, VERDICTS, at_most
 
 MEASURED = reference("open measured data of several cells, by temperature and rate")
 # The air in which cells give most, and the air for which anything is known. [C]
-BEST_AIR_C, COLDEST_C, HOTTEST_C = 25.0, -60.0, 100.0
+BEST_AIR_C, COLDEST_C = 25.0, -60.0
 # A rate far beyond any that was measured, in place of one without end. [1/h]
 FASTEST = 1e6
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from math import inf
 
+from verifier.cell_figures import HOTTEST_C
 from verifier.electrical.discharge import capacity_factor_bounds
 from verifier.facts import Facts
 from verifier.finding import ARITHMETIC, of_fields, of_limit, reference
@@ -19,8 +20,9 @@ def cell_capacity(facts: Facts) -> Quantity:
     found = facts.of_cell("capacity_ah")
     said = facts.number("claim.cell_capacity_ah")
     unknown = found.low == 0
-    # What the seller says of a cell is no evidence that it holds so much, and evidence that it is called no more.
-    most = said.high * (1 + facts.limits.number("capacity_over_typical"))
+    # What the seller says of a cell is no evidence that it holds so much, and evidence that it is called no more:
+    # he may print its minimum.
+    most = said.high * (1 + facts.limits.number("capacity_over_minimum"))
     by_word = both(both(unknown, said.known), most < found.high)
     bounded = Quantity(found.low, most, found.missing, found.rests_on | said.rests_on, found.grade)
     facts.step(
@@ -75,7 +77,8 @@ def measured_capacity(facts: Facts) -> Quantity:
 
 def _factor(low_c: float, high_c: float, low_rate: float, high_rate: float) -> tuple[float, float]:
     span = capacity_factor_bounds(
-        temperature_c=(low_c, high_c), c_rate=(low_rate, max(low_rate, min(high_rate, 10.0)))
+        temperature_c=(min(low_c, HOTTEST_C), min(high_c, HOTTEST_C)),
+        c_rate=(low_rate, max(low_rate, min(high_rate, 10.0))),
     )
     return span[0], span[1]
 

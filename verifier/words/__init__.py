@@ -1,6 +1,7 @@
 """The one place where facts, sources, remarks and conclusions become English sentences."""
 
 from verifier.words.certificates import certificate_mark, certificate_statement, certificate_text
+from verifier.words.limits import limit_text, limit_value, with_limits
 from verifier.words.names import (
     element_name,
     evidence_name,
@@ -29,6 +30,8 @@ __all__ = [
     "evidence_name",
     "field_name",
     "figure_name",
+    "limit_text",
+    "limit_value",
     "observation_text",
     "percent",
     "remark_text",
@@ -39,4 +42,5 @@ __all__ = [
     "step_value",
     "temperatures",
     "verdict_name",
+    "with_limits",
 ]

@@ -202,6 +202,7 @@ REMARKS: dict[str, Sentence] = {
     "only_standard_charge": "the datasheet states a standard charge of {current_a} A and no limit",
     "c_rate_base": "the datasheet does not say what 1C is; its {base} capacity was used",
     "surface_band": "the datasheet's {low_c} to {high_c} C are of the cell's surface, which load warms",
+    "called_a_maximum": "called a maximum, neither continuous nor peak: judged as both",
     "no_continuous_limit": "no datasheet states a discharge limit: only the best cell of its size bounds it",
     "limit_without_temperature": "the datasheet names no temperature for this limit: granted from 20 to 25 C only",
     "until_cutoff_temperature": "{current_a} A only until the cell is at {temperature_c} C: not a continuous rating",

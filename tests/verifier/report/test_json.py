@@ -171,3 +171,11 @@ def test_a_report_that_does_not_fit_its_schema_is_not_written(
     monkeypatch.setattr(as_json, "report_data", lambda _: data)
     with pytest.raises(PlacedError, match=r"\$\.findings\[2\]\.verdict: does not fit its schema"):
         as_json.render([report])
+
+
+def test_json_on_a_terminal_steers_nothing(bench: Any) -> None:
+    """A listing's title would rewrite the terminal that shows the JSON. Source: ECMA-48; Unicode UAX #9."""
+    title = "\u202egnp\u2066 pack"
+    text = as_json.render([bench.judge(bench.seen_through(**{"case.title": title}))])
+    assert json.loads(text)["case"]["title"] == title
+    assert all(letter.isprintable() or letter == "\n" for letter in text)
