@@ -65,7 +65,7 @@ class Offender:
     row: int
     seller: str
     title: str
-    sentence: str
+    why: str
 
 
 @dataclass(slots=True)
@@ -206,7 +206,7 @@ def _count(tally: Tally, answer: Mapping[str, Any]) -> None:
         tally.offenders.append(
             Offender(
                 answer["proof"], answer["margin_percent"], answer["row"], seller, _name(answer["title"]),
-                answer["sentence"],
+                answer["contradiction"] or answer["sentence"],
             )
         )  # fmt: skip
 

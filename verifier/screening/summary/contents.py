@@ -154,7 +154,7 @@ def _figures(tally: Tally) -> Table:
 
 def _offenders(tally: Tally, proof: str) -> Table:
     rows = tuple(
-        (each.row, each.seller, each.title, each.sentence) for each in tally.offenders if each.proof == proof
+        (each.row, each.seller, each.title, each.why) for each in tally.offenders if each.proof == proof
     )
     return Table(
         f"Worst by proof: {proof}", f"The {len(rows)} that fall shortest" if len(rows) > 1 else "The one there is",
