@@ -112,7 +112,7 @@ def _heat(facts: Facts) -> list[Alarm]:
     capacity, resistance = facts.of_cell("capacity_ah"), facts.of_cell("dc_mohm")
     mass, diameter, length = (facts.of_cell(name) for name in ("mass_g", "diameter_mm", "length_mm"))
     known = both(both(claim.made, limit < inf), both(capacity.low > 0, count.low > 0))
-    for each in (mass, diameter, length, count):
+    for each in (mass, diameter, length, count, resistance):
         known = both(known, each.high < inf)
     if not anywhere(known):
         return []

@@ -100,14 +100,16 @@ class Answer:
     ask_first: tuple[AskFirst, ...]
 
 
-def conclude(verdicts: Sequence[Verdict], *, alarmed: bool, contradicted: bool) -> Conclusion:
+def conclude(
+    verdicts: Sequence[Verdict], *, alarmed: bool, contradicted: bool, unlike_claimed: bool
+) -> Conclusion:
     """Return what verdicts, alarms and contradictions come to: the one rule, for a check and for a table."""
     made = [each for each in verdicts if each is not Verdict.NOT_CLAIMED]
     if alarmed:
         return Conclusion.DO_NOT_USE
     if contradicted:
         return Conclusion.CONTRADICTS_ITSELF
-    if any(each in REFUTED for each in made):
+    if unlike_claimed or any(each in REFUTED for each in made):
         return Conclusion.NOT_AS_ADVERTISED
     if any(each in (Verdict.NOT_SETTLED, Verdict.CHECK_FAILED) for each in made):
         return Conclusion.NOT_SETTLED
@@ -119,12 +121,29 @@ def conclude(verdicts: Sequence[Verdict], *, alarmed: bool, contradicted: bool) 
 
 
 # What was seen refutes these claims; the listing itself may be sound in itself.
-_REFUTED_BY_SIGHT = ("claim_against_seen", "strip_is_steel")
+_UNLIKE_CLAIMED = (
+    "claim_against_seen",
+    "other_cell_than_claimed",
+    "other_size_than_claimed",
+    "other_chemistry_than_claimed",
+)
+_REFUTED_BY_SIGHT = (*_UNLIKE_CLAIMED, "strip_is_steel")
 
 
 def excludes_itself(contradiction: Contradiction) -> bool:
     """Whether statements exclude each other, other than a claim that what was seen refutes."""
     return contradiction.code not in _REFUTED_BY_SIGHT
+
+
+def unlike_claimed(contradiction: Contradiction) -> bool:
+    """Whether what was seen shows a pack other than the one claimed, whatever its figures come to."""
+    return contradiction.code in _UNLIKE_CLAIMED
+
+
+def told(against: Sequence[Contradiction]) -> list[Contradiction]:
+    """Return the contradictions that the sentence tells: those in the listing itself, else what was seen against it."""
+    excluded = [each for each in against if excludes_itself(each)]
+    return excluded or [each for each in against if unlike_claimed(each)]
 
 
 def answer(
@@ -137,8 +156,12 @@ def answer(
 ) -> Answer:
     """Return the answer of one pack."""
     excluded = [each for each in against if excludes_itself(each)]
+    unlike = [each for each in against if unlike_claimed(each)]
     conclusion = conclude(
-        [each.verdict for each in findings], alarmed=bool(warned), contradicted=bool(excluded)
+        [each.verdict for each in findings],
+        alarmed=bool(warned),
+        contradicted=bool(excluded),
+        unlike_claimed=bool(unlike),
     )
     # What a failed check shares with the others may be what failed: then nothing is granted.
     failed = any(each.verdict is Verdict.CHECK_FAILED for each in findings)
@@ -149,7 +172,9 @@ def answer(
     )
     return Answer(
         conclusion=conclusion,
-        sentence=sentence(conclusion.value, findings, [each.remark for each in warned], excluded, registered),
+        sentence=sentence(
+            conclusion.value, findings, [each.remark for each in warned], told(against), registered
+        ),
         alarms=tuple(Warned(each.code, alarm_text(each.remark), each.fields) for each in warned),
         cannot_be_true=tuple(
             CannotBeTrue(each.code, contradiction_text(each.code, each.numbers), each.fields)

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from registry.cell import Cell
 from registry.cells import Cells
-from registry.matching import Match, match_marking
+from registry.matching import Match, match_marking, normalise, normalised_names
 from verifier.case.model import Case
 from verifier.errors import InvalidCase
 from verifier.fact_names import CELL, RESTS_ON
@@ -81,15 +81,44 @@ def look_inside(case: Case, registry: Cells, *, suggest: bool = True) -> Inside:
         found.append(("observed.cell.marking", match_marking(seen.marking, registry, suggest=suggest)))
     if said is not None and not found:
         found.append(("claim.cell_marking", match_marking(said, registry, suggest=suggest)))
-    if not found:
-        return Inside(NO_MATCH, "")
-    field, match = found[0]
+    field, match = found[0] if found else ("", NO_MATCH)
+    seen_cell = None if field == "claim.cell_marking" else match.cell
+    unlike = tuple(_unlike_claimed(case, seen_cell, registry))
     if match.cell is None:
-        return Inside(match, field)
+        return Inside(match, field, against=unlike)
     others = tuple(
         other.cell for _, other in found[1:] if other.cell is not None and other.cell != match.cell
     )
-    return Inside(match, field, others, tuple(_against(case, match.cell, others, field)))
+    return Inside(match, field, others, (*_against(case, match.cell, others, field), *unlike))
+
+
+def _unlike_claimed(case: Case, cell: Cell | None, registry: Cells) -> Iterator[Against]:
+    """Yield what the seller says of the cells and what was seen refutes; ``cell`` is named by what was seen."""
+    claim, seen = case.claim, case.observed.cell
+    if claim.cell_marking is not None and (cell is not None or seen.marking is not None):
+        claimed = match_marking(claim.cell_marking, registry, suggest=False).cell
+        if claimed is not None and (
+            claimed != cell if cell is not None else not _reads(seen.marking, claimed)
+        ):
+            other = cell.id if cell is not None else str(seen.marking)
+            yield _unlike("other_cell_than_claimed", "claim.cell_marking", claimed.id, other)
+    size = seen.size or (cell.size if cell is not None else None)
+    if claim.cell_size is not None and size is not None and size_code(claim.cell_size) != size_code(size):
+        yield _unlike("other_size_than_claimed", "claim.cell_size", claim.cell_size, size)
+    chemistry = seen.chemistry or (cell.chemistry if cell is not None else None)
+    if claim.chemistry is not None and chemistry is not None and not _look_alike(claim.chemistry, chemistry):
+        yield _unlike("other_chemistry_than_claimed", "claim.chemistry", claim.chemistry, chemistry)
+
+
+def _reads(marking: str | None, cell: Cell) -> bool:
+    """Whether what was read of a wrapper may be a part of a cell's name."""
+    read = normalise(marking or "")
+    return any(read in name for name in normalised_names(cell))
+
+
+def _unlike(code: str, field: str, says: str, other: str) -> Against:
+    # What was seen stands; only the claim is in dispute.
+    return Against(code, RESTS_ON.bit(field), says, other)
 
 
 def _against(case: Case, cell: Cell, others: Sequence[Cell], field: str) -> list[Against]:

@@ -19,7 +19,7 @@ from registry.bundle import validate_cell
 from registry.cell import Cell
 from registry.cells import Cells, InMemory
 from registry.input_bounds import REPORT_VALUES, REPORTS
-from verifier.answer import excludes_itself
+from verifier.answer import excludes_itself, unlike_claimed
 from verifier.case.limits import Limits
 from verifier.case.quantity import Quantity
 from verifier.case.reading import case_from
@@ -164,7 +164,8 @@ def _with_counts_of(saved: dict[str, Any], again: Report, registered: int) -> Re
     findings = tuple(replace(each, could=_could(counted.get(each.figure))) for each in again.findings)
     alarms = [each.remark for each in again.alarms]
     excluded = [each for each in again.contradictions if excludes_itself(each)]
-    words = sentence(again.answer.conclusion.value, findings, alarms, excluded, registered)
+    unlike = [each for each in again.contradictions if unlike_claimed(each)]
+    words = sentence(again.answer.conclusion.value, findings, alarms, excluded or unlike, registered)
     return replace(again, answer=replace(again.answer, sentence=words))
 
 

@@ -11,7 +11,7 @@ from typing import Any
 from registry.cells import Cells
 from registry.opening import open_registry
 from verifier.alarms import alarms
-from verifier.answer import conclude, excludes_itself
+from verifier.answer import conclude, excludes_itself, unlike_claimed
 from verifier.bounds import Bounds
 from verifier.case.limits import Limits
 from verifier.case.model import Case
@@ -130,6 +130,7 @@ def alone(case: Case, registry: Cells = REGISTRY) -> dict[str, Any]:
                 [each.verdict for each in findings],
                 alarmed=bool(warned),
                 contradicted=any(excludes_itself(each) for each in against),
+                unlike_claimed=any(unlike_claimed(each) for each in against),
             )
         ),
         "alarms": "; ".join(dict.fromkeys(each.code for each in warned)) or None,

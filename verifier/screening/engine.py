@@ -11,11 +11,11 @@ from numpy.typing import NDArray
 from registry.cells import Cells, InMemory
 from registry.errors import PlacedError
 from verifier.alarms import alarms
-from verifier.answer import Conclusion, excludes_itself
+from verifier.answer import Conclusion, excludes_itself, unlike_claimed
 from verifier.case.limits import Limits
 from verifier.case.model import Case
 from verifier.cell_inside import Inside, look_inside
-from verifier.contradictions import contradictions, disputed
+from verifier.contradictions import Contradiction, contradictions, disputed
 from verifier.fact_names import MISSING, RESTS_ON, SELLERS_WORD
 from verifier.figures import FIGURES
 from verifier.figures.common import Judged
@@ -38,6 +38,8 @@ _IDENTITY = (
     "claim.cell_marking",
     "observed.cell.size",
     "observed.cell.chemistry",
+    "claim.cell_size",
+    "claim.chemistry",
 )
 # Distinct namings of a cell that are kept.
 _MOST_NAMED = 100_000
@@ -230,7 +232,7 @@ class _Table:
             rows,
             np.stack(verdicts),
             [(each.code, np.broadcast_to(each.holds, len(rows))) for each in warned],
-            [(each.code, excludes_itself(each), np.broadcast_to(each.holds, len(rows))) for each in against],
+            [(each, np.broadcast_to(each.holds, len(rows))) for each in against],
         )
         if self._said is not None:
             self._said.put(rows, facts, found, warned, against, conclusions)
@@ -305,7 +307,7 @@ class _Whole:
         rows: NDArray[np.int64],
         verdicts: NDArray[np.int64],
         warned: Sequence[tuple[str, NDArray[np.bool_]]],
-        against: Sequence[tuple[str, bool, NDArray[np.bool_]]],
+        against: Sequence[tuple[Contradiction, NDArray[np.bool_]]],
     ) -> NDArray[np.int64]:
         """Note what was found of some rows; return the places of their conclusions.
 
@@ -313,17 +315,19 @@ class _Whole:
         ----------
         rows : array of shape (n,)
         verdicts : array of shape (n_figures, n)
-        warned, against : codes with where they hold, shape (n,)
+        warned, against : codes or contradictions with where they hold, shape (n,)
         """
-        alarmed, excluded = np.zeros(len(rows), dtype=bool), np.zeros(len(rows), dtype=bool)
+        alarmed, excluded, unlike = np.zeros((3, len(rows)), dtype=bool)
         for code, holds in warned:
             alarmed |= holds
             self._add(self._alarms, rows, code, holds)
-        for code, itself, holds in against:
-            if itself:
+        for each, holds in against:
+            if excludes_itself(each):
                 excluded |= holds
-            self._add(self._against, rows, code, holds)
-        concluded = _concluded(verdicts, alarmed, excluded)
+            if unlike_claimed(each):
+                unlike |= holds
+            self._add(self._against, rows, each.code, holds)
+        concluded = _concluded(verdicts, alarmed, excluded, unlike)
         self._conclusion[rows] = concluded
         return concluded
 
@@ -354,7 +358,10 @@ class _Whole:
 
 
 def _concluded(
-    verdicts: NDArray[np.int64], alarmed: NDArray[np.bool_], contradicted: NDArray[np.bool_]
+    verdicts: NDArray[np.int64],
+    alarmed: NDArray[np.bool_],
+    contradicted: NDArray[np.bool_],
+    unlike: NDArray[np.bool_],
 ) -> NDArray[np.int64]:
     """Return the place of each pack's conclusion; see `verifier.answer.conclude`, whose rule this is."""
 
@@ -367,7 +374,7 @@ def _concluded(
     rules = [
         (alarmed, Conclusion.DO_NOT_USE),
         (contradicted, Conclusion.CONTRADICTS_ITSELF),
-        (any_of(*REFUTED), Conclusion.NOT_AS_ADVERTISED),
+        (unlike | any_of(*REFUTED), Conclusion.NOT_AS_ADVERTISED),
         (any_of(Verdict.NOT_SETTLED, Verdict.CHECK_FAILED), Conclusion.NOT_SETTLED),
         (any_of(*on_word), Conclusion.IF_SELLERS_WORD_HOLDS),
         (any_of(Verdict.HOLDS_WITHOUT_RESERVE), Conclusion.WITHOUT_RESERVE),

@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 
 from registry.cells import Cells
 from verifier.alarms import Alarm
-from verifier.answer import Conclusion, excludes_itself
+from verifier.answer import Conclusion, excludes_itself, told, unlike_claimed
 from verifier.bounds import Bounds
 from verifier.case.fields import case_fields
 from verifier.case.model import Case
@@ -189,14 +189,17 @@ class RowAnswers:
             findings = self._with_could(facts, at, findings)
         remarks = [_of_row(each, at).remark for each in warned]
         contradicted = [_of_row(each, at) for each in against]
-        itself = [each for each in contradicted if excludes_itself(each)]
+        itself = any(map(excludes_itself, contradicted))
         said: dict[str, str | None] = {
             "conclusion": conclusion,
-            "sentence": sentence(conclusion, findings, remarks, itself, self._answers.registry.count),
+            "sentence": sentence(
+                conclusion, findings, remarks, told(contradicted), self._answers.registry.count
+            ),
             "alarm": BESIDE.join(map(alarm_text, remarks)) or None,
             "contradiction": BESIDE.join(contradiction_text(each.code, each.numbers) for each in contradicted)
             or None,
-            "proof": proof_of(findings, known, contradicts=bool(itself)),
+            "proof": proof_of(findings, known, contradicts=itself)
+            or (NO_FIT if any(map(unlike_claimed, contradicted)) else None),
             "questions": self._questions(row, conclusion, findings, contradicted),
         }
         self._put(row, said, worst_of(findings))

@@ -87,6 +87,9 @@ CONTRADICTIONS: dict[str, Sentence] = {
     "cell_retired": "the cell {says} was retired from the registry: {other}",
     "cell_size": "the cell named is of size {says}, the cells seen are {other}",
     "cell_chemistry": "the cell named is {says}, the cells seen are {other}",
+    "other_cell_than_claimed": "claimed to be built of {says}, found {other}",
+    "other_size_than_claimed": "claimed to be built of {says} cells, found {other}",
+    "other_chemistry_than_claimed": "claimed to be {says}, found {other}",
     "measured_above_cells": "{measured_ah} Ah were measured, such cells hold {most_ah} Ah at most",
 }
 

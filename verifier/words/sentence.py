@@ -9,7 +9,7 @@ from verifier.finding import Finding, Remark
 from verifier.verdict import ON_SELLERS_WORD, REFUTED, Verdict
 from verifier.words.names import element_name, figure_name
 from verifier.words.numbers import amount, span
-from verifier.words.remarks import alarm_name, contradiction_topic
+from verifier.words.remarks import alarm_name, contradiction_text, contradiction_topic
 
 _EMPTY = (
     " Your cell registry is empty, so no cell name can be checked: add datasheets with packclaim cells add."
@@ -31,7 +31,7 @@ def sentence(
     conclusion
         One of `verifier.answer.Conclusion`.
     findings, alarms, contradictions
-        What it follows from.
+        What it follows from; the contradictions are those in the listing itself, else what was seen against it.
     registered
         How many cells the registry holds; an empty one is told.
     """
@@ -52,12 +52,15 @@ def _contradicts(made: Sequence[Finding], _: Sequence[Remark], against: Sequence
     return f"Do not rely on it: it contradicts itself about {_listed(topics)}."
 
 
-def _not_as_advertised(made: Sequence[Finding], *_: object) -> str:
+def _not_as_advertised(made: Sequence[Finding], _: Sequence[Remark], unlike: Sequence[Contradiction]) -> str:
+    refuted = [each for each in made if each.verdict in REFUTED]
+    if not refuted:
+        return f"Not as advertised: {contradiction_text(unlike[0].code, unlike[0].numbers)}."
     worst = min(
-        (each for each in made if each.verdict in REFUTED),
+        refuted,
         key=lambda each: each.margin_percent.high if each.margin_percent is not None else 0.0,
     )
-    others = sum(each.verdict in REFUTED for each in made) - 1
+    others = len(refuted) - 1
     more = f" (and {others} more)" if others else ""
     return f"Not as advertised: {_refuted(worst)}{more}."
 
