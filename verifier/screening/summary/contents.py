@@ -12,7 +12,7 @@ from verifier.case_report import CAUTIONS
 from verifier.figures import FIGURES
 from verifier.report.layout import counted
 from verifier.screening.row_answers import CONCLUSIONS, PROOFS, UNREADABLE
-from verifier.screening.summary.share import counted_share, wilson
+from verifier.screening.summary.share import counted_share, share_of, wilson
 from verifier.screening.tally import (
     AGAINST,
     ALARMS,
@@ -130,7 +130,7 @@ def _count(counts: Mapping[str, int], conclusions: Sequence[str]) -> int:
 
 def _conclusions(tally: Tally) -> Table:
     rows = [
-        (each, tally.conclusions[each], counted_share(tally.conclusions[each], tally.rows))
+        (each, tally.conclusions[each], share_of(tally.conclusions[each], tally.rows))
         for each in CONCLUSIONS
         if tally.conclusions.get(each)
     ]

@@ -78,7 +78,9 @@ def _page(summary: Summary) -> bytes:
     from verifier.screening.share_bars import Bar, share_bars
 
     def drawn(each: Table) -> str:
-        rows = [tuple(given(str(value)) for value in row) for row in each.rows]
+        # Only what others wrote may be broken within a word.
+        of_sellers = each.title not in _SHORT
+        rows = [tuple(given(str(value)) if of_sellers else str(value) for value in row) for row in each.rows]
         picture: str = ""
         if each.title == FIGURES_TITLE:
             bars = share_bars([Bar(label, counts) for label, counts in summary.bars], "figures", each.title)

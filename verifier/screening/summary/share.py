@@ -23,8 +23,11 @@ def wilson(count: int, total: int) -> tuple[float, float]:
 
 def counted_share(count: int, total: int) -> str:
     """Return a count with its part of a total: ``3 (60 %)``; a part is never rounded to none or to all."""
-    if not count or not total:
-        return str(count)
+    return f"{count} ({share_of(count, total)})" if count and total else str(count)
+
+
+def share_of(count: int, total: int) -> str:
+    """Return a part of a total in percent, never rounded to none or to all."""
     percent = 100 * count / total
-    words = "<1" if percent < 1 else f"{percent:.0f}" if count == total else f"{min(percent, 99):.0f}"
-    return f"{count} ({words} %)"
+    words = "<1" if 0 < percent < 1 else f"{percent:.0f}" if count == total else f"{min(percent, 99):.0f}"
+    return f"{words} %"
