@@ -68,4 +68,7 @@ PARQUET_COLUMN = Bound(
     64_000_000, "bytes", "a column of a group of rows; where it is larger, its file must be large too"
 )
 PARQUET_ROWS = Bound(256_000_000, "bytes", "50,000 rows of a listing of 5 kB each")
+SHEET_UNPACKED = Bound(
+    1_000_000_000, "bytes", "a full sheet of a million listings; it is read a row at a time"
+)
 PARQUET_RATIO = Bound(1_000, "times", "text packs some 10 to 100 times; beyond is one text repeated")

@@ -32,7 +32,8 @@ JUDGING = (
 TOLD = ("verifier.words", "verifier.report", "verifier.questions", "verifier.cli", "verifier.screening")
 # Arrays through and through, each loaded by the one command that needs it: judging tables, reading logs.
 ARRAYS = (
-    "verifier.screening.batch", "verifier.screening.engine", "verifier.screening.listings", "verifier.discharge_log",
+    "verifier.screening.batch", "verifier.screening.engine", "verifier.screening.listings",
+    "verifier.screening.row_answers", "verifier.discharge_log",
 )  # fmt: skip
 
 

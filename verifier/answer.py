@@ -120,6 +120,12 @@ def conclude(
     return Conclusion.AS_ADVERTISED if made else Conclusion.NOTHING_CLAIMED
 
 
+def told(against: Sequence[Contradiction]) -> list[Contradiction]:
+    """Return the contradictions that the sentence tells: those in the listing itself, else what was seen against it."""
+    excluded = [each for each in against if excludes_itself(each)]
+    return excluded or [each for each in against if unlike_claimed(each)]
+
+
 def answer(
     facts: CaseFacts,
     findings: Sequence[Finding],
@@ -147,7 +153,7 @@ def answer(
     return Answer(
         conclusion=conclusion,
         sentence=sentence(
-            conclusion.value, findings, [each.remark for each in warned], excluded or unlike, registered
+            conclusion.value, findings, [each.remark for each in warned], told(against), registered
         ),
         alarms=tuple(Warned(each.code, alarm_text(each.remark), each.fields) for each in warned),
         cannot_be_true=tuple(

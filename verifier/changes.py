@@ -19,7 +19,9 @@ from typing import IO, Any
 from verifier.differences import differences, numbers_apart, was_now
 from verifier.errors import InvalidReport, UnreadableInput
 from verifier.figures import FIGURES
-from verifier.screening.results import ALARMS, CONCLUSION, CONTRADICTIONS, READ, READABLE, column
+from verifier.screening.output import ANSWER
+from verifier.screening.results import CONCLUSION, READ, column
+from verifier.screening.row_answers import BESIDE, UNREADABLE
 from verifier.words import figure_name, verdict_name
 
 # What a listing is called, and who sells it, where no column is named.
@@ -146,9 +148,15 @@ def _queues(entries: Iterable[tuple[Any, Any]]) -> defaultdict[Any, list[Any]]:
 
 @dataclass(frozen=True, slots=True)
 class _Listing:
-    """What is kept of one row: whether it was read, its conclusion, and each figure's verdict and numbers."""
+    """What is kept of one row: its answer, what of it was not read, and each figure's verdict and numbers.
 
-    read: str
+    ``worst`` is the figure that the answer names, with what is claimed and supported; results that hold no figures
+    have no more.
+    """
+
+    sentence: str
+    not_read: str
+    worst: tuple[str, str, str]
     conclusion: str
     alarms: str
     contradictions: str
@@ -201,7 +209,7 @@ def _key_columns(names: Sequence[str], key: str | None, place: str) -> tuple[str
 
 
 def _columns_in_words(names: Sequence[str]) -> str:
-    own = {READ, CONCLUSION, ALARMS, CONTRADICTIONS, "row", "packs"}
+    own = {READ, *ANSWER} - {"title", "seller"}
     carried = [name for name in names if name not in own and name.partition(".")[0] not in FIGURES]
     return (
         f"its own columns are {', '.join(carried[:12])}"
@@ -212,7 +220,9 @@ def _columns_in_words(names: Sequence[str]) -> str:
 
 def _key(row: Mapping[str, Any], columns: Sequence[str], place: str) -> Key:
     key = tuple(" ".join(str(row.get(name) or "").split()) for name in columns)
-    return key if any(key) else (f"(row {row.get('row')})",)
+    key = key if any(key) else (f"(row {row.get('row')})",)
+    # Of a listing that offers several packs, each has a row.
+    return (*key, f"pack {row['pack']}") if row.get("pack") else key
 
 
 def _name(key: Key) -> str:
@@ -221,7 +231,9 @@ def _name(key: Key) -> str:
 
 def _listing(row: Mapping[str, Any]) -> _Listing:
     return _Listing(
-        _word(row.get(READ)), _word(row.get(CONCLUSION)), _word(row.get(ALARMS)), _word(row.get(CONTRADICTIONS)),
+        _word(row.get("sentence")), _word(row.get("not_read")),
+        (_word(row.get("worst_figure")), _word(row.get("claimed")), _word(row.get("supported"))),
+        _word(row.get(CONCLUSION)), _word(row.get("alarm")), _word(row.get("contradiction")),
         tuple(_word(row.get(column(figure, "verdict"))) for figure in FIGURES),
         tuple(_number(row.get(column(figure, part))) for figure in FIGURES for part in _NUMBERS),
     )  # fmt: skip
@@ -242,15 +254,21 @@ def _number(value: Any) -> float | None:
 
 
 def _row_changes(old: _Listing, new: _Listing) -> Iterator[str]:
-    if (old.read == READABLE) != (new.read == READABLE):
-        yield "can be read now" if new.read == READABLE else f"cannot be read any more: {new.read}"
+    if (old.conclusion == UNREADABLE) != (new.conclusion == UNREADABLE):
+        yield (
+            "can be read now" if old.conclusion == UNREADABLE else f"cannot be read any more: {new.sentence}"
+        )
         return
+    if old.not_read != new.not_read:
+        yield f"not read any more: {new.not_read}" if new.not_read else f"can be read now: {old.not_read}"
     if old.conclusion != new.conclusion:
         yield f"conclusion: {was_now(old.conclusion or 'none', new.conclusion or 'none')}"
     for noun, before, after in (
         ("alarm", old.alarms, new.alarms), ("contradiction", old.contradictions, new.contradictions)
     ):  # fmt: skip
         yield from _codes(noun, before, after)
+    if not any(old.verdicts) and not any(new.verdicts):
+        yield from _worst_changes(old.worst, new.worst)
     for place, (name, entry) in enumerate(FIGURES.items()):
         first, second = (each.numbers[3 * place : 3 * place + 3] for each in (old, new))
         if not _equal(first[0], second[0]):
@@ -259,6 +277,16 @@ def _row_changes(old: _Listing, new: _Listing) -> Iterator[str]:
         if before != after:
             changed = was_now(_verdict(before), _verdict(after))
             yield f"{figure_name(name)}: {changed}{_support(first, second, entry.unit)}"
+
+
+def _worst_changes(old: tuple[str, str, str], new: tuple[str, str, str]) -> Iterator[str]:
+    """Yield what changed of the worst figure, where no result holds the figures themselves."""
+    if old[0] != new[0]:
+        yield f"worst figure: {was_now(old[0] or 'none', new[0] or 'none')}"
+        return
+    for noun, before, after in zip(("claimed", "supported"), old[1:], new[1:], strict=True):
+        if before != after:
+            yield f"{new[0]} {noun}: {was_now(before or 'nothing', after or 'nothing')}"
 
 
 def _verdict(word: str) -> str:
@@ -282,13 +310,12 @@ def _equal(old: float | None, new: float | None) -> bool:
 
 def _codes(noun: str, old: str, new: str) -> Iterator[str]:
     before, after = (
-        Counter(filter(None, (part.strip() for part in each.replace(",", ";").split(";"))))
-        for each in (old, new)
+        Counter(filter(None, (part.strip() for part in each.split(BESIDE)))) for each in (old, new)
     )
     for code in after - before:
-        yield f"new {noun}: {code.replace('_', ' ')}"
+        yield f"new {noun}: {code}"
     for code in before - after:
-        yield f"no longer {noun}: {code.replace('_', ' ')}"
+        yield f"no longer {noun}: {code}"
 
 
 # -- reading results -----------------------------------------------------------------------------------------
@@ -314,7 +341,7 @@ def _rows(name: str) -> Iterator[tuple[Sequence[str], Iterator[Mapping[str, Any]
 
 
 def _usable(names: Sequence[str], place: str) -> Sequence[str]:
-    if READ not in names or CONCLUSION not in names:
+    if "sentence" not in names or CONCLUSION not in names:
         raise UnreadableInput(place, "is no result of a screening", _SAVED)
     return names
 

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from math import inf
+from typing import Any
 
 from registry import sheet_limits
 from registry.cell import Cell
@@ -15,6 +16,7 @@ from verifier.facts import CaseFacts
 from verifier.finding import Could, Finding
 from verifier.pack.claimed_current import continuous_claim
 from verifier.pack.counts import parallel
+from verifier.quantities import both
 from verifier.verdict import Claim, Verdict, at_most
 
 _MOST_NAMED = 8
@@ -48,9 +50,13 @@ def could(facts: CaseFacts, registry: Cells, findings: Sequence[Finding]) -> Ask
     about = tuple(name for name in ABOUT if claims[name].made)
     if not about or count.high == inf or not registry.count:
         return Asked(None, len(fitting))
-    able = [cell for cell in fitting if _meets(cell, claims, count.high, facts.air, facts.limits)]
+    able = [
+        cell
+        for cell in fitting
+        if can_meet(claims, count.high, (most_ah(cell, facts.limits), most_a(cell, facts.air)), facts.limits)
+    ]
     refuted = any(each.figure in ABOUT and each.verdict is Verdict.DOES_NOT_HOLD for each in findings)
-    grade = _grade(len(able), len(fitting), refuted)
+    grade = grade_of(len(able), len(fitting), refuted)
     names = tuple(cell.id for cell in able[:_MOST_NAMED])
     return Asked(Could(len(able), len(fitting), grade, names), len(fitting), about)
 
@@ -62,7 +68,8 @@ def candidates(facts: CaseFacts, registry: Cells) -> list[Cell]:
     return [cell for cell in registry.fitting(size, None) if cell.chemistry in possible]
 
 
-def _grade(able: int, fitting: int, refuted: bool) -> str:
+def grade_of(able: int, fitting: int, refuted: bool) -> str:
+    """Return how unusual a cell that meets the claims would be."""
     if refuted:
         return "none ever"
     if not able:
@@ -70,14 +77,23 @@ def _grade(able: int, fitting: int, refuted: bool) -> str:
     return "few" if able <= max(1.0, _FEW * fitting) and able < fitting else "ordinary"
 
 
-def _meets(cell: Cell, claims: dict[str, Claim], row: float, air: TemperatureRange, limits: Limits) -> bool:
-    """Whether a cell could meet every claim at its best."""
+def can_meet(claims: Mapping[str, Claim], row: float, at_best: tuple[Any, Any], limits: Limits) -> Any:
+    """Whether cells could meet every claim together at their best, for one cell or for a column of them.
+
+    Parameters
+    ----------
+    claims
+        Of one pack, by the names of `ABOUT`.
+    row
+        Cells in parallel, at most.
+    at_best
+        The most that each cell may hold and deliver. [Ah, A]
+    """
     capacity, current = claims["capacity"], claims["continuous_current"]
-    if capacity.made and not at_most(
-        capacity.low, row * most_ah(cell, limits) * (1 + limits.number("print_rounding"))
-    ):
-        return False
-    return not current.made or at_most(current.low, row * most_a(cell, air))
+    able: Any = True
+    if capacity.made:
+        able = at_most(capacity.low, row * at_best[0] * (1 + limits.number("print_rounding")))
+    return both(able, at_most(current.low, row * at_best[1])) if current.made else able
 
 
 def most_ah(cell: Cell, limits: Limits) -> float:

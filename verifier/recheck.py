@@ -19,12 +19,12 @@ from registry.bundle import validate_cell
 from registry.cell import Cell
 from registry.cells import Cells, InMemory
 from registry.input_bounds import REPORT_VALUES, REPORTS
+from verifier.answer import told
 from verifier.case.limits import Limits
 from verifier.case.quantity import Quantity
 from verifier.case.reading import case_from
 from verifier.case.strict_yaml import Document
 from verifier.case_report import Report
-from verifier.contradictions import excludes_itself, unlike_claimed
 from verifier.differences import Difference, differences, same
 from verifier.errors import InvalidReport
 from verifier.finding import Could
@@ -163,9 +163,7 @@ def _with_counts_of(saved: dict[str, Any], again: Report, registered: int) -> Re
     counted = {each["figure"]: each["could"] for each in saved["findings"]}
     findings = tuple(replace(each, could=_could(counted.get(each.figure))) for each in again.findings)
     alarms = [each.remark for each in again.alarms]
-    excluded = [each for each in again.contradictions if excludes_itself(each)]
-    unlike = [each for each in again.contradictions if unlike_claimed(each)]
-    words = sentence(again.answer.conclusion.value, findings, alarms, excluded or unlike, registered)
+    words = sentence(again.answer.conclusion.value, findings, alarms, told(again.contradictions), registered)
     return replace(again, answer=replace(again.answer, sentence=words))
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import logging
 import os
 import signal
@@ -19,7 +20,7 @@ from registry.errors import PlacedError
 from verifier.case.limits import Limits
 from verifier.screening.parts import folder_of
 from verifier.screening.progress import Progress
-from verifier.screening.running import Run, screen_table
+from verifier.screening.running import Run, Unfinished, screen_table
 from verifier.screening.tally import Tally
 
 distributed = pytest.importorskip("distributed")
@@ -109,5 +110,96 @@ def test_without_the_extra_it_says_what_to_install(
 ) -> None:
     """A user would see that some module is missing, and not what to do."""
     monkeypatch.setitem(sys.modules, "distributed", None)
-    with pytest.raises(PlacedError, match=r"install it with: pip install 'packclaim\[cluster\]'"):
+    with pytest.raises(PlacedError, match="install it with: pip install distributed"):
         screened(bench, table, "out.csv", "local")
+
+
+@pytest.fixture
+def lonely(tmp_path: Path) -> Iterator[str]:
+    """A scheduler of its own, without a worker; its address."""
+    with distributed.LocalCluster(
+        n_workers=0, threads_per_worker=1, dashboard_address=None, silence_logs=logging.CRITICAL
+    ) as cluster:
+        yield cluster.scheduler_address
+
+
+def worker(address: str, folder: Path) -> subprocess.Popen[bytes]:
+    """Start a worker in a process of its own, which imports from a folder."""
+    return subprocess.Popen(
+        [sys.executable, "-m", "distributed.cli.dask_worker", address, "--no-dashboard", "--no-nanny"],
+        cwd="/", env={**os.environ, "PYTHONPATH": str(folder)}, stdout=subprocess.DEVNULL,
+        stderr=subprocess.DEVNULL,
+    )  # fmt: skip
+
+
+def test_a_scheduler_without_workers_is_told(
+    lonely: str, bench: Any, table: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The run would wait for ever and say nothing."""
+    monkeypatch.setattr("verifier.screening.cluster.PATIENCE_SECONDS", 0.5)
+    with pytest.raises(PlacedError, match="has no workers; start one with: dask worker"):
+        screened(bench, table, "out.csv", lonely)
+
+
+def test_a_worker_that_lacks_the_program_is_told(
+    lonely: str, bench: Any, table: Path, tmp_path: Path
+) -> None:
+    """The likeliest first mistake would hang for ever: every worker fails to load what it is sent."""
+    (tmp_path / "verifier").mkdir()
+    (tmp_path / "verifier" / "__init__.py").write_text("raise ModuleNotFoundError('not here')\n")
+    process = worker(lonely, tmp_path)
+    try:
+        with pytest.raises(PlacedError, match=r"worker tcp\S+ cannot load packclaim \(ModuleNotFoundError"):
+            screened(bench, table, "out.csv", lonely)
+    finally:
+        process.terminate()
+        process.wait()
+
+
+def test_a_worker_of_another_version_is_given_no_work(
+    machines: Any, bench: Any, table: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Half of a result would be judged by other rules than the rest."""
+    monkeypatch.setattr("verifier.screening.judging.program_version", lambda: "0.0.1")
+    monkeypatch.setattr("verifier.screening.running.program_version", lambda: "0.0.1")
+    setup_version = "has packclaim .*, and this is 0.0.1"
+    with monkeypatch.context() as patched:
+        from verifier.screening.judging import Setup
+
+        of = Setup.of.__func__
+        patched.setattr(
+            Setup,
+            "of",
+            classmethod(lambda cls, *given: dataclasses.replace(of(cls, *given), version="0.0.1")),
+        )
+        with pytest.raises(PlacedError, match=setup_version):
+            screened(bench, table, "out.csv", machines.scheduler_address)
+
+
+def test_when_the_last_worker_is_gone_the_run_ends_and_can_go_on(
+    lonely: str, bench: Any, table: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The run would hang for ever where the only machine was switched off."""
+    monkeypatch.setattr("verifier.screening.cluster.LONELY_SECONDS", 1.0)
+    monkeypatch.setattr("verifier.screening.running._ASK_SECONDS", 0.2)
+    process = worker(lonely, ROOT)
+
+    def kill() -> None:
+        while not list(folder_of(table.with_name("out.csv")).glob("*.arrow")):
+            time.sleep(0.001)
+        process.kill()
+
+    threading.Thread(target=kill, daemon=True).start()
+    try:
+        with pytest.raises(Unfinished, match="--resume"):
+            screened(bench, table, "out.csv", lonely)
+    finally:
+        process.kill()
+        process.wait()
+    assert list(folder_of(table.with_name("out.csv")).glob("*.arrow")), "what was judged is kept"
+
+
+def test_certificates_that_are_not_set_are_told_in_a_line(bench: Any, table: Path) -> None:
+    """A user who does it the safe way would be met by a traceback."""
+    with pytest.raises(PlacedError, match=r"needs certificates.*CA_FILE"):
+        screened(bench, table, "out.csv", "tls://127.0.0.1:1")

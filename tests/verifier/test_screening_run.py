@@ -410,7 +410,7 @@ def test_a_fault_of_the_program_is_told_with_its_rows(
     def fails(*_: Any) -> None:
         raise ZeroDivisionError("by nothing")
 
-    monkeypatch.setattr(judging.Screener, "screen", fails)
+    monkeypatch.setattr(judging.Screener, "answers", fails)
     with pytest.raises(PlacedError, match=r"rows 1 to 5: cannot be judged \(ZeroDivisionError: by nothing\)"):
         place.run(tmp_path / "out.csv")
 
@@ -425,10 +425,10 @@ def test_progress_tells_share_rate_and_time_left() -> None:
         now += 5.0
         progress.judged(200, 0.1)
     progress.end()
-    # 0.2 of the input in 10 s leaves 0.3, which takes 15 s.
+    # 0.1 of the input in 5 s leaves 0.4, which takes 20 s.
     assert stream.getvalue().splitlines() == [
-        "70 %, 1400 rows, 40 a second, about 15 s left",
-        "90 %, 1800 rows, 40 a second, about 5.0 s left",
+        "60 %, 1200 rows, 40 a second, about 20 s left",
+        "80 %, 1600 rows, 40 a second, about 10 s left",
         "1800 rows judged, 1000 of them earlier in 20 s",
     ]
 

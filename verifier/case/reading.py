@@ -84,21 +84,21 @@ def _slips(location: Location, value: Any) -> Iterator[tuple[Location, str, str,
     if field is None or field.usual is None:
         return
     for number in value if isinstance(value, list) else [value]:
-        if isinstance(number, (int, float)) and not isinstance(number, bool):
-            yield from _slip(location, path, field, number)
+        bare = isinstance(number, (int, float)) and not isinstance(number, bool)
+        if bare and (slip := slip_in(field, number)):
+            yield location, path, slip, f"if it is truly meant, write '{number:g} {field.unit}'"
 
 
-def _slip(
-    location: Location, path: str, field: CaseField, number: float
-) -> Iterator[tuple[Location, str, str, str]]:
-    assert field.usual is not None  # noqa: S101 - the caller has looked
+def slip_in(field: CaseField, number: float) -> str | None:
+    """Return what is odd about a bare number of a field: it makes no sense in its unit, and may in another."""
+    if field.usual is None:
+        return None
     low, high = field.usual
     # A seller's small figure may be of a lamp or a socket; a large one makes no sense for any part of a pack.
     slip = likely_slip(number, field.unit, low, high) if number > high or field.group != "claim" else None
     if slip is None and number > _FAR * high:
         slip = f"{number:g} {field.unit}? such a figure lies between {low:g} and {high:g} {field.unit}"
-    if slip:
-        yield location, path, slip, f"if it is truly meant, write '{number:g} {field.unit}'"
+    return slip
 
 
 def refuse(place: str, faults: list[PlacedError]) -> NoReturn:

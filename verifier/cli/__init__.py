@@ -30,6 +30,7 @@ COMMANDS = {
     "screen": "verifier.cli.screen:screen",
     "explain": "verifier.cli.explain:explain",
     "recheck": "verifier.cli.recheck:recheck",
+    "changes": "verifier.cli.changes:changes",
     "limits": "verifier.cli.limits:limits",
     "read-listing": "verifier.cli.read_listing:read_listing_command",
     "cells": "verifier.cli.cells:cells",

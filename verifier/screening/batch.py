@@ -284,6 +284,12 @@ class TableFacts(Facts):
             )
         return figures, which, np.where(known, named, of_size | of_chemistry)
 
+    def cell_asked(self, row: int) -> tuple[str | None, int, TemperatureRange]:
+        """Return the size and the possible chemistries of an unknown cell in one row, and the air of use."""
+        sizes, size_names, _ = self._sizes
+        chemistries = int(self._whole(self.cell.chemistries)[row])
+        return size_names[sizes[row]] if sizes[row] >= 0 else None, chemistries, self._at(self.air, row)
+
     def _at(self, air: TemperatureRange, row: int) -> TemperatureRange:
         low, high, assumed = (self._whole(each)[row] for each in air)
         return TemperatureRange(float(low), float(high), bool(assumed))

@@ -1,4 +1,4 @@
-"""Columns that are no field of a case: they go from the input into the result as text, unchanged."""
+"""The source's own columns: they go from the input into the result as text, unchanged, behind the answer."""
 
 from __future__ import annotations
 
@@ -7,13 +7,20 @@ from functools import cache
 from typing import Any
 
 _PREFIX = "listing."
+# While the parts are made, so that no name of a seller's table is one of ours.
+_MARK = "="
+
+
+def stored_name(name: str) -> str:
+    """Return what a carried column is called in a part."""
+    return f"{_MARK}{name}"
 
 
 @cache
 def _result_names() -> frozenset[str]:
-    from verifier.screening.results import schema
+    from verifier.screening import results, row_answers
 
-    return frozenset(schema().names)
+    return frozenset([*results.schema().names, *row_answers.schema().names, "seller", "title"])
 
 
 def output_name(name: str) -> str:

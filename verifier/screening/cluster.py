@@ -1,16 +1,19 @@
 """Judging on the machines of a Dask cluster; the extra `cluster` installs what it takes.
 
 Every machine needs this program and nothing else: the registry travels once as a task of its own, so that the
-scheduler makes it anew for a worker that comes later, and the rows travel with their chunk.
+scheduler makes it anew for a worker that comes later, and the rows travel with their chunk. Before any work every
+worker is asked whether it can load this program, and in which version; only those that can are given work.
 """
 
 from __future__ import annotations
 
 import logging
-from collections.abc import Iterator
+import sys
+import time
+from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import CancelledError
-from contextlib import contextmanager
-from typing import TYPE_CHECKING
+from contextlib import contextmanager, suppress
+from typing import TYPE_CHECKING, Any
 
 from verifier.errors import UnreadableInput
 from verifier.screening.crews import Crew
@@ -21,7 +24,17 @@ if TYPE_CHECKING:
 
 LOCAL = "local"
 PATIENCE_SECONDS = 15.0
+# How long a run waits without a worker before it ends; what is judged is kept.
+LONELY_SECONDS = 40.0
 _MOST_AT_ONCE = 64
+_TLS = (
+    "set DASK_DISTRIBUTED__COMM__TLS__CA_FILE, …__TLS__CLIENT__CERT and …__TLS__CLIENT__KEY to the files of the "
+    "certificates"
+)
+
+
+class NobodyLeft(OSError):
+    """No worker is there any more, or the scheduler is gone."""
 
 
 @contextmanager
@@ -40,29 +53,143 @@ def cluster(setup: Setup, address: str, workers: int) -> Iterator[Crew]:
     Raises
     ------
     UnreadableInput
-        When the extra is not installed, or no scheduler answers.
+        When the extra is not installed, no scheduler answers, or no worker is there that can judge.
     """
     try:
         import dask
         from distributed import KilledWorker
     except ImportError as error:
         raise UnreadableInput(
-            "--cluster", "needs the extra 'cluster'", "install it with: pip install 'packclaim[cluster]'"
+            "--cluster", "needs the library 'distributed'", "install it with: pip install distributed"
         ) from error
     # A chunk is larger than what Dask takes for a mistake, and is sent on purpose.
     with (
         dask.config.set({"distributed.admin.large-graph-warning-threshold": "1GB"}),
+        _quiet(),
         _client(address, workers) as client,
     ):
-        known = client.submit(_itself, setup)
-        executor = client.get_executor(pure=False)
-        at_once = min(_MOST_AT_ONCE, 2 * max(1, sum(client.nthreads().values())))
+        able = _able(client, address, setup.version)
+        known = client.submit(_itself, setup, workers=able)
+        executor = client.get_executor(pure=False, workers=able)
+        threads = sum(client.nthreads().values())
+        at_once = min(_MOST_AT_ONCE, 2 * max(1, threads))
         losses = (KilledWorker, CancelledError, TimeoutError, OSError)
-        yield Crew(lambda chunk: executor.submit(judge, known, chunk), at_once, losses)
+        yield Crew(lambda chunk: executor.submit(judge, known, chunk), at_once, losses, _watch(client, able))
 
 
 def _itself(setup: Setup) -> Setup:
     return setup
+
+
+@contextmanager
+def _quiet() -> Iterator[None]:
+    """Keep the library's own log lines, a hundred where a scheduler ends, from hiding our one."""
+    logger = logging.getLogger("distributed")
+    before = logger.level
+    logger.setLevel(logging.CRITICAL + 1)
+    try:
+        yield
+    finally:
+        logger.setLevel(before)
+
+
+def _able(client: Client, address: str, version: str) -> list[str] | None:
+    """Return the workers that can judge, None where all can; tell of the others.
+
+    Raises
+    ------
+    UnreadableInput
+        When there is no worker, or none that can.
+    """
+    there = _workers(client)
+    begun = time.monotonic()
+    while not there and time.monotonic() - begun < PATIENCE_SECONDS:
+        time.sleep(0.2)
+        there = _workers(client)
+    if not there:
+        raise UnreadableInput(
+            "--cluster",
+            f"the scheduler at '{address}' has no workers",
+            f"start one with: dask worker {address}",
+        )
+    answers = _asked(client, there)
+    problems = {each: _problem(answers.get(each), version) for each in there}
+    able = [each for each, problem in problems.items() if not problem]
+    for each, problem in problems.items():
+        if problem and able:
+            sys.stderr.write(f"packclaim: worker {each} {problem}; it is given no work\n")
+    if not able:
+        worker, problem = next(iter(problems.items()))
+        more = f", nor can {len(there) - 1} more" if len(there) > 1 else ""
+        raise UnreadableInput(
+            "--cluster",
+            f"worker {worker} {problem}{more}",
+            "install the same version of packclaim on every worker",
+        )
+    return able if len(able) < len(there) else None
+
+
+def _workers(client: Client) -> list[str]:
+    # The client's own list is refreshed every few seconds only.
+    found = client.sync(client.scheduler.identity) if client.scheduler is not None else {}
+    return sorted(found.get("workers", {}))
+
+
+def _asked(client: Client, workers: Sequence[str]) -> dict[str, str]:
+    """Return what each worker says of itself: a version, or ``!`` and why it cannot load this program."""
+
+    # An inner function travels by value: a worker that lacks this program can still run it.
+    def asked() -> str:
+        try:
+            import verifier.screening.judging  # noqa: F401
+            from verifier.version import program_version as version
+
+            return str(version())
+        except BaseException as error:
+            return f"!{type(error).__name__}: {error}"
+
+    from distributed import wait
+
+    futures = {
+        each: client.submit(asked, workers=[each], allow_other_workers=False, pure=False) for each in workers
+    }
+    with suppress(TimeoutError):
+        wait(list(futures.values()), timeout=PATIENCE_SECONDS)
+    found = {}
+    for each, future in futures.items():
+        if future.status == "finished":
+            found[each] = str(future.result())
+        elif future.status == "error":
+            found[each] = f"!{future.exception()}"
+        else:
+            future.cancel()
+    return found
+
+
+def _problem(answer: str | None, version: str) -> str:
+    if answer is None:
+        return f"does not answer within {PATIENCE_SECONDS:.0f} s"
+    if answer.startswith("!"):
+        return f"cannot load packclaim ({answer[1:200]})"
+    return "" if answer == version else f"has packclaim {answer}, and this is {version}"
+
+
+def _watch(client: Client, able: Sequence[str] | None) -> Callable[[], None]:
+    """Return what raises when nobody that can judge has been there for a while."""
+    last_seen = time.monotonic()
+
+    def alive() -> None:
+        nonlocal last_seen
+        try:
+            there: Any = client.status == "running" and _workers(client)
+        except (OSError, TimeoutError, RuntimeError):
+            there = []
+        if there and (able is None or set(there) & set(able)):
+            last_seen = time.monotonic()
+        elif time.monotonic() - last_seen > LONELY_SECONDS:
+            raise NobodyLeft(f"no worker has been there for {LONELY_SECONDS:.0f} s")
+
+    return alive
 
 
 @contextmanager
@@ -83,7 +210,13 @@ def _client(address: str, workers: int) -> Iterator[Client]:
         return
     try:
         client = Client(address, timeout=PATIENCE_SECONDS)
-    except (OSError, TimeoutError, ValueError) as error:
+    except TypeError as error:
+        if address.startswith("tls:"):
+            raise UnreadableInput(
+                "--cluster", f"'{address}' needs certificates, and none are set", _TLS
+            ) from error
+        raise UnreadableInput("--cluster", f"'{address}' cannot be used ({error})") from error
+    except (OSError, TimeoutError, ValueError, RuntimeError, ImportError) as error:
         raise UnreadableInput("--cluster", f"no scheduler answers at '{address}'") from error
     with client:
         yield client

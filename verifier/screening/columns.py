@@ -15,7 +15,9 @@ from pydantic import BaseModel, ConfigDict, TypeAdapter, ValidationError
 from registry.fields import nearest, plain_words
 from registry.input_bounds import LISTING_COLUMNS
 from verifier.case.configuration import counts_of
+from verifier.case.fields import case_fields
 from verifier.case.model import Claim, Observed, Use, group_in
+from verifier.case.reading import slip_in
 from verifier.case.strict_yaml import plain_value
 from verifier.errors import InvalidCase
 
@@ -95,7 +97,7 @@ def is_field(name: str) -> bool:
     return name == TEXT or (name.partition(".")[0] in SECTIONS and "." in name)
 
 
-def _means_a_field(name: str) -> bool:
+def means_a_field(name: str) -> bool:
     """Whether a dotted name begins with a section, or with a slip of one."""
     section, dot, _ = name.strip().casefold().partition(".")
     return bool(dot) and bool(get_close_matches(section, [*SECTIONS, "case", "limits"], n=1, cutoff=0.8))
@@ -111,7 +113,7 @@ def check_columns(names: Sequence[str]) -> None:
     """
     known = fields()
     for name in names:
-        if name != TEXT and name not in known and _means_a_field(name):
+        if name != TEXT and name not in known and means_a_field(name):
             raise InvalidCase(f"column '{name}'", "is no field of a case", nearest(name, list(known)))
     if not any(is_field(name) for name in names):
         raise InvalidCase(
@@ -194,9 +196,20 @@ class ColumnReader:
         else:
             if plain is None:
                 return -1
+            if slip := _slip(self.field.name, plain):
+                self._faults[code], read = f"{self.field.name} {slip}", None
         self._plain.append(plain)
         self._values.append(read)
         return code
+
+
+def _slip(name: str, plain: Any) -> str | None:
+    """Return what is odd about bare numbers, for which a case file is refused too: 10900 for Ah."""
+    known = case_fields().get(name)
+    numbers = plain if isinstance(plain, list) else [plain]
+    bare = (each for each in numbers if isinstance(each, int | float) and not isinstance(each, bool))
+    slips = (slip_in(known, each) for each in bare if known is not None)
+    return next((each for each in slips if each), None)
 
 
 def _plain(value: Any, *, several: bool) -> Any:
@@ -218,7 +231,9 @@ def _plain(value: Any, *, several: bool) -> Any:
     return [plain_value(end) for end in span.groups()] if span else plain_value(text)
 
 
-def faults(columns: Sequence[Column], already: Sequence[str | None]) -> list[str | None]:
+def faults(
+    columns: Sequence[Column], already: Sequence[str | None], *, spoil: bool = False
+) -> list[str | None]:
     """Return for every row what keeps it from being read, None where nothing does.
 
     Parameters
@@ -226,12 +241,14 @@ def faults(columns: Sequence[Column], already: Sequence[str | None]) -> list[str
     columns : sequence of Column
     already : sequence of n_rows texts or None
         What was wrong with each row before its values were looked at.
+    spoil : bool
+        Whether a value that cannot be read spoils its field alone, and not its row.
     """
     import numpy as np
 
     found = [fault or None for fault in already]
     for column in columns:
-        if column.faults:
+        if column.faults and not spoil:
             for row in np.flatnonzero(np.isin(column.codes, list(column.faults))).tolist():
                 found[row] = found[row] or column.faults[int(column.codes[row])]
     for path, model in _ruled_groups():
@@ -290,8 +307,8 @@ def stated(columns: Sequence[Column], row: int) -> dict[str, Any]:
     """Return one row as the plain data of a case."""
     data: dict[str, Any] = {}
     for column in columns:
-        code = column.codes[row]
-        if code < 0:
+        code = int(column.codes[row])
+        if code < 0 or code in column.faults:
             continue
         inside = data
         for name in column.field.path[:-1]:

@@ -21,11 +21,15 @@ _PRELOADED = ["verifier.screening.judging", "pyarrow", "numpy"]
 
 @dataclass(frozen=True, slots=True)
 class Crew:
-    """Takes chunks, only as many at once as keep it busy; ``losses`` are the errors of a worker's end."""
+    """Takes chunks, only as many at once as keep it busy; ``losses`` are the errors of a worker's end.
+
+    ``alive`` is asked every few seconds while nothing is done; it raises one of the losses when nobody is left.
+    """
 
     submit: Callable[[Chunk], Future[Judged]]
     at_once: int
     losses: tuple[type[Exception], ...] = (BrokenExecutor,)
+    alive: Callable[[], None] = lambda: None
 
 
 def available_workers() -> int:

@@ -1,7 +1,8 @@
-"""Reading CSV (RFC 4180): finding where each row ends, and what its cells are.
+"""Reading CSV (RFC 4180) with any usual separator: finding where each row ends, and what its cells are.
 
-One quotation mark too many makes a reader take everything up to the next one for a single cell. Here such a
-row is at fault alone, and the rows that it would have swallowed are read as rows.
+Own code, because one quotation mark too many makes the readers of pandas, Arrow and the standard library take
+everything up to the next one for a single cell, or drop the row. Here such a row is at fault alone, and the
+rows that it would have swallowed are read as rows.
 """
 
 from __future__ import annotations
@@ -11,14 +12,31 @@ import re
 import threading
 from collections import deque
 from collections.abc import Iterable, Iterator, Sequence
+from functools import cache
 
 from verifier.screening.rows import HOLDS_NUL, LONGEST_ROW, TOO_LONG, Lines, Rows
 
-_CELL = rb'(?:"[^"]*+(?:""[^"]*+)*+"|[^",\r\n]*+)'
-_WHOLE = re.compile(_CELL + rb"(?:," + _CELL + rb")*+\r?\n?")
+COMMA = ","
+SEPARATORS = (COMMA, ";", "\t", "|")
 _REST_OF_CELL = re.compile(rb'[^"]*+(?:""[^"]*+)*+("?)')
 _WHOLE_LINE, _GOES_ON, _BROKEN = range(3)
 _LIMIT = threading.Lock()
+
+
+@cache
+def _whole(separator: bytes) -> re.Pattern[bytes]:
+    """Return what matches a line that is a row by itself."""
+    mark = re.escape(separator)
+    cell = rb'(?:"[^"]*+(?:""[^"]*+)*+"|[^"' + mark + rb"\r\n]*+)"
+    return re.compile(cell + rb"(?:" + mark + cell + rb")*+\r?\n?")
+
+
+def separator_of(header: bytes) -> str:
+    """Return what divides the cells of a header: of the usual separators the one that stands in it most."""
+    bare = re.sub(rb'"[^"]*"', b"", header).decode(errors="replace")
+    counts = {each: bare.count(each) for each in SEPARATORS}
+    best = max(SEPARATORS, key=lambda each: counts[each])
+    return best if counts[best] else COMMA
 
 
 class Records:
@@ -27,14 +45,16 @@ class Records:
     ``cells`` is how many a row has, to be set once the header is known.
     """
 
-    def __init__(self, lines: Lines) -> None:
+    def __init__(self, lines: Lines, separator: str = COMMA) -> None:
         self.cells: int | None = None
+        self._separator = separator
+        self._mark = separator.encode()
         self._lines = lines
         self._again: deque[bytes] = deque()
 
     def __iter__(self) -> Iterator[bytes]:
         while line := self._next():
-            if b'"' not in line or len(line) > LONGEST_ROW or _WHOLE.fullmatch(line):
+            if b'"' not in line or len(line) > LONGEST_ROW or _whole(self._mark).fullmatch(line):
                 if not _is_blank(line):
                     yield line
             else:
@@ -45,11 +65,11 @@ class Records:
 
     def _over_lines(self, line: bytes) -> Iterator[bytes]:
         """Yield the row that begins on a line with a quotation mark, with the lines over which it goes on."""
-        taken, size, state = [line], len(line), _state(line, inside=False)
+        taken, size, state = [line], len(line), _state(line, self._mark, inside=False)
         while state == _GOES_ON and size <= LONGEST_ROW and (following := self._next()):
             taken.append(following)
             size += len(following)
-            state = _state(following, inside=True)
+            state = _state(following, self._mark, inside=True)
         record = b"".join(taken)
         if len(taken) == 1 or (state == _WHOLE_LINE and not self._swallowed_rows(record, taken)):
             yield record
@@ -60,16 +80,16 @@ class Records:
         yield from (each for each in taken if not _is_blank(each))
 
     def _swallowed_rows(self, record: bytes, taken: Sequence[bytes]) -> bool:
-        if self.cells is None or len(cells_of(record)[0]) == self.cells:
+        if self.cells is None or len(cells_of(record, self._separator)[0]) == self.cells:
             return False
-        return any(b'"' not in each and each.count(b",") == self.cells - 1 for each in taken[1:])
+        return any(b'"' not in each and each.count(self._mark) == self.cells - 1 for each in taken[1:])
 
 
 def _is_blank(line: bytes) -> bool:
     return not line.strip(b"\r\n")
 
 
-def _state(line: bytes, *, inside: bool) -> int:
+def _state(line: bytes, mark: bytes, *, inside: bool) -> int:
     """Return whether a row ends with this line, goes on in the next, or cannot be a row."""
     at = 0
     while True:
@@ -78,19 +98,19 @@ def _state(line: bytes, *, inside: bool) -> int:
             at = found.end() if found else at
             if not (found and found[1]):
                 return _GOES_ON
-            if not line.startswith(b",", at):
+            if not line.startswith(mark, at):
                 return _WHOLE_LINE if _is_blank(line[at:]) else _BROKEN
             at += 1
         inside = line.startswith(b'"', at)
         if inside:
             at += 1
-        elif (comma := line.find(b",", at)) < 0:
+        elif (comma := line.find(mark, at)) < 0:
             return _WHOLE_LINE
         else:
             at = comma + 1
 
 
-def cells_of(record: bytes) -> tuple[list[str], str | None]:
+def cells_of(record: bytes, separator: str = COMMA) -> tuple[list[str], str | None]:
     """Return the cells of a row, and what makes it unreadable."""
     if len(record) > LONGEST_ROW:
         return [], TOO_LONG
@@ -101,38 +121,38 @@ def cells_of(record: bytes) -> tuple[list[str], str | None]:
     if "\0" in text:
         text, fault = text.replace("\0", "\N{REPLACEMENT CHARACTER}"), fault or HOLDS_NUL
     try:
-        (cells,) = _parsed([text])
+        (cells,) = _parsed([text], separator)
     except (csv.Error, ValueError):
         quoted = "a quotation mark is not closed, or text follows a closing one"
         return [], fault or (quoted if '"' in text else "a carriage return stands in the row")
     return cells, fault
 
 
-def _parsed(texts: Iterable[str]) -> list[list[str]]:
+def _parsed(texts: Iterable[str], separator: str) -> list[list[str]]:
     """Return the cells of texts; each is to be one row, and a line end outside of quotes is refused."""
     # The library has one limit for the whole process, which others rely on too.
     with _LIMIT:
         usual = csv.field_size_limit(LONGEST_ROW)
         try:
-            return list(csv.reader(texts, strict=True))
+            return list(csv.reader(texts, delimiter=separator, strict=True))
         finally:
             csv.field_size_limit(usual)
 
 
-def read(records: Sequence[bytes], names: Sequence[str]) -> Rows:
+def read(records: Sequence[bytes], names: Sequence[str], separator: str = COMMA) -> Rows:
     """Return rows by column; what cannot be read of a row is None."""
-    rows: Sequence[Sequence[str | None]] | None = _sound(records, len(names))
+    rows: Sequence[Sequence[str | None]] | None = _sound(records, len(names), separator)
     faults: list[str | None] = [None] * len(records)
     if rows is None:
-        rows, faults = _one_by_one(records, len(names))
+        rows, faults = _one_by_one(records, len(names), separator)
     columns = zip(*rows, strict=True)
     return Rows({name: list(cells) for name, cells in zip(names, columns, strict=True)}, faults)
 
 
-def _sound(records: Sequence[bytes], width: int) -> list[list[str]] | None:
+def _sound(records: Sequence[bytes], width: int, separator: str) -> list[list[str]] | None:
     """Return the rows when nothing is wrong with any of them, which is quick to see."""
     try:
-        rows = _parsed(map(bytes.decode, records))
+        rows = _parsed(map(bytes.decode, records), separator)
     except (csv.Error, UnicodeDecodeError):
         return None
     # A row that took another with it would leave fewer of them.
@@ -140,11 +160,13 @@ def _sound(records: Sequence[bytes], width: int) -> list[list[str]] | None:
     return rows if sound and not any(b"\0" in each or len(each) > LONGEST_ROW for each in records) else None
 
 
-def _one_by_one(records: Sequence[bytes], width: int) -> tuple[list[Sequence[str | None]], list[str | None]]:
+def _one_by_one(
+    records: Sequence[bytes], width: int, separator: str
+) -> tuple[list[Sequence[str | None]], list[str | None]]:
     rows: list[Sequence[str | None]] = []
     faults: list[str | None] = []
     for record in records:
-        cells, fault = cells_of(record)
+        cells, fault = cells_of(record, separator)
         if len(cells) == width:
             rows.append(cells)
         else:

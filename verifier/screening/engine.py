@@ -25,6 +25,7 @@ from verifier.screening.batch import CellCache, Named, TableFacts, distinct
 from verifier.screening.columns import Column
 from verifier.screening.listings import expand, worst_rows
 from verifier.screening.results import NUMBERS, PARTS, READABLE, TEXTS, reason, schema
+from verifier.screening.row_answers import Answers, RowAnswers, notes_of
 from verifier.verdict import CODE, MEANINGS, REFUTED, VERDICTS, Verdict
 
 if TYPE_CHECKING:
@@ -83,14 +84,32 @@ class Screener:
         pyarrow.RecordBatch
             n_rows rows in the same order, with the columns of `verifier.screening.results.schema`.
         """
+        return self._table(columns).judged(first_row)
+
+    def answers(
+        self, columns: Mapping[str, Sequence[Any]], first_row: int, answers: Answers
+    ) -> tuple[pyarrow.RecordBatch, pyarrow.RecordBatch]:
+        """Judge rows as `screen` does, a row for every pack of a listing, with the answer of each.
+
+        A value that cannot be read states nothing: its row is judged without it, says so and is no pass.
+
+        Returns
+        -------
+        pair of pyarrow.RecordBatch
+            What was found, in the columns of `verifier.screening.results.schema`, and the answers, in those of
+            `verifier.screening.row_answers.schema`. The rows of a listing share their number.
+        """
+        return self._table(columns, spoil=True).answered(first_row, answers)
+
+    def _table(self, columns: Mapping[str, Sequence[Any]], *, spoil: bool = False) -> _Table:
         listing = np.arange(len(next(iter(columns.values()), ())))
         if table.TEXT in columns:
             expanded = expand(columns)
             columns, listing = expanded.columns, expanded.listing
         columns = table.with_counts(columns)
         stated = [self._reader(name).read(raw) for name, raw in columns.items() if name in table.fields()]
-        faults = table.faults(stated, columns.get(self.FAULT) or [None] * len(listing))
-        return _Table(self, stated, faults, listing).judged(first_row)
+        faults = table.faults(stated, columns.get(self.FAULT) or [None] * len(listing), spoil=spoil)
+        return _Table(self, stated, faults, listing)
 
     def _reader(self, name: str) -> table.ColumnReader:
         if name not in self._readers:
@@ -145,26 +164,47 @@ class _Table:
     ) -> None:
         self.screener, self.stated, self.faults, self.listing = screener, stated, faults, listing
         self.count = len(faults)
+        self._answers = {figure: _Answers(self.count, figure) for figure in FIGURES}
+        self._whole = _Whole(self.count)
+        self._said: RowAnswers | None = None
 
     def judged(self, first_row: int) -> pyarrow.RecordBatch:
-        import pyarrow as pa
+        """Return what was found, a row a listing."""
+        read = self._judge_all()
+        rows = np.arange(first_row, first_row + len(read))
+        return self._found(rows, read, np.bincount(self.listing, minlength=len(read)), self.listing)
 
+    def answered(self, first_row: int, answers: Answers) -> tuple[pyarrow.RecordBatch, pyarrow.RecordBatch]:
+        """Return what was found and the answers, a row a pack."""
+        said = self._said = RowAnswers(answers, self.count, self.stated)
+        notes = notes_of(self.stated, self.count)
+        of_listing = self._judge_all()
+        said.spoilt(notes)
+        read = [of_listing[each] for each in self.listing.tolist()]
+        said.unreadable([None if each == READABLE else each for each in read])
+        packs = np.bincount(self.listing, minlength=len(of_listing))
+        starts = np.cumsum(packs) - packs
+        found = self._found(first_row + self.listing, read, packs[self.listing], np.arange(self.count))
+        return found, said.batch(np.arange(self.count) - starts[self.listing] + 1, packs[self.listing])
+
+    def _judge_all(self) -> list[str]:
+        """Judge every pack that can be; return for every listing that it was read, or why not."""
         named = self._named()
         self._refuse_positions()
         read = self._read()
         good = np.flatnonzero((np.array(read, dtype=object) == READABLE)[self.listing])
-        answers = {figure: _Answers(self.count, figure) for figure in FIGURES}
-        whole = _Whole(self.count)
         for rows, positions in self._by_positions(good):
-            self._judge(rows, positions, named, answers, whole)
-        arrays = [
-            pa.array(np.arange(first_row, first_row + len(read))),
-            pa.array(read, pa.string()),
-            pa.array(np.bincount(self.listing, minlength=len(read))),
-            *whole.arrays(self.listing),
-        ]
+            self._judge(rows, positions, named)
+        return read
+
+    def _found(
+        self, rows: NDArray[np.int64], read: list[str], packs: NDArray[np.int64], group: NDArray[np.int64]
+    ) -> pyarrow.RecordBatch:
+        import pyarrow as pa
+
+        arrays = [pa.array(rows), pa.array(read, pa.string()), pa.array(packs), *self._whole.arrays(group)]
         for figure in FIGURES:
-            arrays += answers[figure].arrays(self.listing)
+            arrays += self._answers[figure].arrays(group)
         return pa.RecordBatch.from_arrays(arrays, schema=schema())
 
     def _judge(
@@ -172,8 +212,6 @@ class _Table:
         rows: NDArray[np.int64],
         positions: tuple[int, ...],
         named: Named,
-        answers: Mapping[str, _Answers],
-        whole: _Whole,
     ) -> None:
         columns = {
             column.field.name: Column(column.field, column.codes[rows], column.values, column.plain, {})
@@ -184,18 +222,20 @@ class _Table:
         )
         against = contradictions(stated)
         facts = stated.without(disputed(against)) if against else stated
-        verdicts = []
+        found: dict[str, Judged] = {}
         for figure, entry in FIGURES.items():
-            judged = facts.find(entry.judge)
-            answers[figure].put(rows, judged)
-            verdicts.append(np.broadcast_to(judged.outcome.verdict, len(rows)))
+            found[figure] = facts.find(entry.judge)
+            self._answers[figure].put(rows, found[figure])
+        verdicts = [np.broadcast_to(each.outcome.verdict, len(rows)) for each in found.values()]
         warned = alarms(facts, stated)
-        whole.put(
+        conclusions = self._whole.put(
             rows,
             np.stack(verdicts),
             [(each.code, np.broadcast_to(each.holds, len(rows))) for each in warned],
             [(each, np.broadcast_to(each.holds, len(rows))) for each in against],
         )
+        if self._said is not None:
+            self._said.put(rows, facts, found, warned, against, conclusions)
 
     def _by_positions(self, good: NDArray[np.int64]) -> list[tuple[NDArray[np.int64], tuple[int, ...]]]:
         """Return the rows to be judged, apart by the places of their take-off: a ladder has a shape."""
@@ -204,7 +244,7 @@ class _Table:
             return [(good, ())] if len(good) else []
         codes = placed.codes[good]
         return [
-            (good[codes == code], tuple(placed.values[code]) if code >= 0 else ())
+            (good[codes == code], tuple(placed.values[code] or ()) if code >= 0 else ())
             for code in np.unique(codes).tolist()
         ]
 
@@ -224,17 +264,13 @@ class _Table:
         first, which = distinct([column.codes for column in naming])
         inside = []
         for place, row in enumerate(first.tolist()):
-            found = self.screener.inside(table.stated(naming, row)) if not self._faulty(naming, row) else ""
+            found = self.screener.inside(table.stated(naming, row))
             if isinstance(found, str):
                 for same in np.flatnonzero(which == place).tolist():
                     self.faults[same] = self.faults[same] or found
                 found = _nothing_named()
             inside.append(found)
         return Named(inside, which)
-
-    @staticmethod
-    def _faulty(naming: Sequence[Column], row: int) -> bool:
-        return any(int(column.codes[row]) in column.faults for column in naming)
 
     def _refuse_positions(self) -> None:
         """Mark the rows whose take-off lies outside the row of cells, which only a whole pack can tell."""
@@ -244,6 +280,8 @@ class _Table:
             return
         for row, (code, count) in enumerate(zip(placed.codes.tolist(), counted.codes.tolist(), strict=True)):
             if code < 0 or count < 0 or self.faults[row] is not None:
+                continue
+            if placed.values[code] is None or counted.values[count] is None:
                 continue
             farthest, cells = max(placed.values[code]), counted.values[count].low
             if farthest > cells:
@@ -270,8 +308,8 @@ class _Whole:
         verdicts: NDArray[np.int64],
         warned: Sequence[tuple[str, NDArray[np.bool_]]],
         against: Sequence[tuple[Contradiction, NDArray[np.bool_]]],
-    ) -> None:
-        """Note what was found of some rows.
+    ) -> NDArray[np.int64]:
+        """Note what was found of some rows; return the places of their conclusions.
 
         Parameters
         ----------
@@ -289,7 +327,9 @@ class _Whole:
             if unlike_claimed(each):
                 unlike |= holds
             self._add(self._against, rows, each.code, holds)
-        self._conclusion[rows] = _concluded(verdicts, alarmed, excluded, unlike)
+        concluded = _concluded(verdicts, alarmed, excluded, unlike)
+        self._conclusion[rows] = concluded
+        return concluded
 
     @staticmethod
     def _add(

@@ -1,7 +1,8 @@
 """Judging one chunk of rows, in whichever process: raw rows in, a part of the result out.
 
-A part is an Arrow stream of one batch: what was carried, then what was found. What else belongs to it (which
-rows, what the summary counts) is in the metadata of its schema, so that a part stands for itself.
+A part is an Arrow stream of one batch, a row a pack: the answers, what was found, and the source's own columns
+under marked names. What else belongs to it (which rows, what the summary counts) is in the metadata of its
+schema, so that a part stands for itself.
 """
 
 from __future__ import annotations
@@ -16,9 +17,12 @@ from typing import TYPE_CHECKING, Any
 from registry.cells import Cells, InMemory
 from registry.errors import PlacedError
 from verifier.case.limits import Limits
-from verifier.screening.carried import as_text, output_name
-from verifier.screening.columns import is_field
+from verifier.questions import load_language
+from verifier.screening.carried import as_text, stored_name
 from verifier.screening.engine import Screener
+from verifier.screening.headings import SELLER, TITLE, ColumnMap
+from verifier.screening.results import PACKS, READ, READABLE, ROW
+from verifier.screening.row_answers import PROOFS, Answers
 from verifier.screening.rows import Chunk, Rows
 from verifier.screening.tally import Tally, tally_of
 from verifier.version import program_version
@@ -28,6 +32,25 @@ if TYPE_CHECKING:
 
 METADATA = b"packclaim"
 _here = threading.local()
+
+
+@dataclass(frozen=True, slots=True)
+class Manner:
+    """How rows are taken and answered.
+
+    Parameters
+    ----------
+    columns : ColumnMap
+        Which column gives which field.
+    worst : bool
+        Whether only the worst pack of a listing has a row.
+    language : str or None
+        In which each listing's questions to the seller are written; None for no questions.
+    """
+
+    columns: ColumnMap = field(default_factory=ColumnMap)
+    worst: bool = False
+    language: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,12 +64,13 @@ class Setup:
     registry: InMemory
     limits: Limits
     read: Callable[[Any], Rows]
+    manner: Manner
     version: str = field(default_factory=program_version)
 
     @classmethod
-    def of(cls, registry: Cells, limits: Limits, read: Callable[[Any], Rows]) -> Setup:
+    def of(cls, registry: Cells, limits: Limits, read: Callable[[Any], Rows], manner: Manner) -> Setup:
         """Return the setup for a registry that is open."""
-        return cls(InMemory(registry.cells(all=True), registry.place), limits, read)
+        return cls(InMemory(registry.cells(all=True), registry.place), limits, read, manner)
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,7 +89,9 @@ def judge(setup: Setup, chunk: Chunk) -> Judged:
         found = f"runs packclaim {program_version()}, and the run was begun by {setup.version}"
         return Judged(done, problem=("a worker", found, "install the same version everywhere"))
     try:
-        return Judged(done, part_of(_screener(setup), setup.read(chunk.raw), chunk))
+        screener, answers = _screener(setup)
+        part = part_of(screener, answers, setup.manner, setup.read(chunk.raw), chunk)
+        return Judged(done, part)
     except PlacedError as error:
         return Judged(done, problem=(error.place, error.found, error.expected))
     except Exception as error:
@@ -73,41 +99,72 @@ def judge(setup: Setup, chunk: Chunk) -> Judged:
         return Judged(done, problem=(place, f"cannot be judged ({type(error).__name__}: {error})", ""))
 
 
-def _screener(setup: Setup) -> Screener:
+def _screener(setup: Setup) -> tuple[Screener, Answers]:
     # One for each thread: a screener keeps what it has looked up, and promises nothing about threads.
     if getattr(_here, "setup", None) is not setup:
         _here.screener = Screener(setup.registry, setup.limits)
+        language = setup.manner.language
+        _here.answers = Answers(_here.screener.registry, load_language(language) if language else None)
         _here.setup = setup
         # The registry stays to the end: looking through it for garbage takes longer than judging a chunk.
         gc.freeze()
-    screener: Screener = _here.screener
-    return screener
+    return _here.screener, _here.answers
 
 
-def part_of(screener: Screener, rows: Rows, chunk: Chunk) -> bytes:
+def part_of(screener: Screener, answers: Answers, manner: Manner, rows: Rows, chunk: Chunk) -> bytes:
     """Return rows with what was found of them."""
     import pyarrow as pa
 
-    judged_columns = {name: values for name, values in rows.columns.items() if is_field(name)}
-    found = screener.screen({screener.FAULT: rows.faults, **judged_columns}, chunk.first_row)
-    if found.num_rows != chunk.rows:
-        raise PlacedError(f"rows from {chunk.first_row}", f"{found.num_rows} results for {chunk.rows} rows")
-    carried = {
-        output_name(name): pa.array(map(as_text, values), pa.string())
-        for name, values in rows.columns.items()
-        if name not in judged_columns
+    given = manner.columns.given(rows)
+    found, said = screener.answers({screener.FAULT: rows.faults, **given.fields}, chunk.first_row, answers)
+    listing = [row - chunk.first_row for row in found.column(ROW).to_pylist()]
+    if list(dict.fromkeys(listing)) != list(range(chunk.rows)):
+        raise PlacedError(
+            f"rows from {chunk.first_row}", f"{len(set(listing))} results for {chunk.rows} rows"
+        )
+    columns: dict[str, Any] = {name: said.column(name) for name in said.schema.names}
+    columns |= {
+        "seller": pa.array([given.seller[each] for each in listing], pa.string()),
+        "title": pa.array([given.title[each] for each in listing], pa.string()),
     }
-    batch = pa.RecordBatch.from_arrays(
-        [*carried.values(), *found.columns], names=[*carried, *found.schema.names]
-    )
-    tally = tally_of(found, rows.columns)
-    return _as_bytes(batch, _about(chunk, list(carried), tally))
+    worst = _worst(listing, columns)
+    counted = {name: values.to_pylist() for name, values in columns.items()}
+    counted[ROW] = found.column(ROW).to_pylist()
+    counted["fault"] = [None if each == READABLE else each for each in found.column(READ).to_pylist()]
+    tally = tally_of(found, counted, worst)
+    for name in (ROW, READ, PACKS):
+        columns[name] = found.column(name)
+    columns |= {name: found.column(name) for name in found.schema.names if "." in name}
+    taken = pa.array(listing, pa.int64())
+    source = {name: values for name, values in given.source.items() if name not in (TITLE, SELLER)}
+    for name, values in source.items():
+        columns[stored_name(name)] = pa.array(map(as_text, values), pa.string()).take(taken)
+    batch = pa.RecordBatch.from_arrays(list(columns.values()), names=list(columns))
+    if manner.worst:
+        batch = batch.take(pa.array(worst, pa.int64()))
+    return _as_bytes(batch, _about(chunk, batch.num_rows, list(source), tally))
 
 
-def _about(chunk: Chunk, carried: list[str], tally: Tally) -> dict[str, Any]:
+def _worst(listing: list[int], columns: dict[str, Any]) -> list[int]:
+    """Return the place of each listing's worst pack: by severity, of equals by proof and by what is short."""
+    severity, proof, margin = (columns[name].to_pylist() for name in ("severity", "proof", "margin_percent"))
+
+    def order(place: int) -> tuple[int, int, float]:
+        surest = PROOFS.index(proof[place]) if proof[place] is not None else len(PROOFS)
+        return severity[place], surest, margin[place] if margin[place] is not None else float("inf")
+
+    worst: dict[int, int] = {}
+    for place, each in enumerate(listing):
+        if each not in worst or order(place) < order(worst[each]):
+            worst[each] = place
+    return list(worst.values())
+
+
+def _about(chunk: Chunk, packs: int, carried: list[str], tally: Tally) -> dict[str, Any]:
     return {
         "first_row": chunk.first_row,
         "rows": chunk.rows,
+        "packs": packs,
         "digest": chunk.digest,
         "carried": carried,
         "tally": tally.data(),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from math import isnan
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 from registry.input_bounds import PARQUET_COLUMN, PARQUET_RATIO, PARQUET_ROWS
 from verifier.errors import UnreadableInput
 from verifier.screening.columns import is_field
-from verifier.screening.rows import HOLDS_NUL, LARGEST_CHUNK, LONGEST_ROW, TOO_LONG, Rows
+from verifier.screening.rows import HOLDS_NUL, LARGEST_CHUNK, LONGEST_ROW, TOO_LONG, Rows, chunk_sizes
 
 if TYPE_CHECKING:
     import pyarrow as pa
@@ -73,12 +73,12 @@ def batches(file: pq.ParquetFile, rows: int, place: str) -> Iterator[tuple[pa.Re
     """Yield batches of at most `rows` rows, each with the part of the file's rows that it holds."""
     import pyarrow as pa
 
-    total = file.metadata.num_rows
+    total, wanted = file.metadata.num_rows, chunk_sizes(rows)
     try:
         for batch in file.iter_batches(batch_size=_rows_at_once(file, rows)):
             sizes = _bytes_laid_out(batch)
             _refuse_repetition(sum(sizes), place)
-            for start, count in _pieces(sizes, rows):
+            for start, count in _pieces(sizes, wanted):
                 piece = _laid_out(batch.slice(start, count))
                 yield piece, piece.num_rows / total
     except (OSError, pa.ArrowException) as error:
@@ -118,13 +118,13 @@ def _bytes_laid_out(batch: pa.RecordBatch) -> list[int]:
     return [int(each) for each in size.to_pylist()]
 
 
-def _pieces(sizes: list[int], rows: int) -> Iterator[tuple[int, int]]:
+def _pieces(sizes: list[int], wanted: Iterator[int]) -> Iterator[tuple[int, int]]:
     """Yield (first row, count) of runs of rows that are no more than a chunk, each at least one row."""
-    start, held = 0, 0
+    start, held, most = 0, 0, next(wanted)
     for row, size in enumerate(sizes):
-        if row > start and (held + size > LARGEST_CHUNK or row - start == rows):
+        if row > start and (held + size > LARGEST_CHUNK or row - start == most):
             yield start, row - start
-            start, held = row, 0
+            start, held, most = row, 0, next(wanted)
         held += size
     if start < len(sizes):
         yield start, len(sizes) - start
@@ -160,14 +160,14 @@ def _flat(table: pa.Table) -> pa.Table:
     return table
 
 
-def read(batch: pa.RecordBatch) -> Rows:
+def read(batch: pa.RecordBatch, names: Sequence[str]) -> Rows:
     """Return rows by column; numbers, truth values and lists as they are, anything else as text."""
     import pyarrow as pa
 
     table = _flat(pa.Table.from_batches([batch]))
     faults: list[str | None] = [None] * table.num_rows
     columns: dict[str, list[Any]] = {}
-    for name, column in zip(map(str.strip, table.column_names), table.columns, strict=True):
+    for name, column in zip(names, table.columns, strict=True):
         columns[name] = _values(column, faults, as_text=not is_field(name))
     return Rows(columns, faults)
 

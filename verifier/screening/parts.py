@@ -9,7 +9,7 @@ from __future__ import annotations
 import hashlib
 import json
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, BinaryIO, Self
@@ -24,7 +24,7 @@ from verifier.screening.tally import Tally
 if TYPE_CHECKING:
     import pyarrow as pa
 
-FORMAT = "packclaim screening parts 1"
+FORMAT = "packclaim screening parts 2"
 MANIFEST, LOCK, WHOLE = "manifest.json", "lock", "whole"
 PART_ENDING = ".arrow"
 _PART = re.compile(rf"\d{{8,}}{re.escape(PART_ENDING)}")
@@ -211,13 +211,27 @@ class Parts:
             tally.add(Tally.from_data(about["tally"]))
         return tally
 
-    def batches(self) -> Iterator[pa.RecordBatch]:
-        """Yield the parts in order."""
+    def batches(self, names: Sequence[str]) -> Iterator[pa.RecordBatch]:
+        """Yield some columns of the parts in order; of a part that lacks one, the others."""
+        for number in range(len(self._paths())):
+            yield self.batch(number, names)
+
+    def batch(self, number: int, names: Sequence[str]) -> pa.RecordBatch:
+        """Return some columns of one part, texts as texts."""
         import pyarrow as pa
 
-        for path in self._paths():
-            with path.open("rb") as file, pa.ipc.open_stream(file) as stream:
-                yield from stream
+        path = self._paths()[number]
+        with path.open("rb") as file, pa.ipc.open_stream(file) as stream:
+            there = stream.schema.names
+        wanted = [name for name in names if name in there]
+        options = pa.ipc.IpcReadOptions(included_fields=sorted(there.index(name) for name in wanted))
+        with path.open("rb") as file, pa.ipc.open_stream(file, options=options) as stream:
+            (batch,) = list(stream)
+        columns = (batch.column(name) for name in wanted)
+        return pa.RecordBatch.from_arrays(
+            [each.dictionary_decode() if pa.types.is_dictionary(each.type) else each for each in columns],
+            names=wanted,
+        )
 
     def remove(self) -> None:
         """Remove the folder and what a run has put into it."""
@@ -246,7 +260,7 @@ def _about(path: Path) -> dict[str, Any]:
     try:
         with path.open("rb") as file, pa.ipc.open_stream(file) as stream:
             about: dict[str, Any] = json.loads(stream.schema.metadata[METADATA])
-            if sum(batch.num_rows for batch in stream) == about["rows"]:
+            if sum(batch.num_rows for batch in stream) == about["packs"]:
                 return about
     except (OSError, pa.ArrowException, ValueError, KeyError, TypeError) as error:
         raise UnreadableInput(str(path), "is damaged", GO_ON) from error

@@ -30,6 +30,10 @@ class Progress:
         self._share: float | None = 0.0
         self._judged_share = 0.0
 
+    def begin(self, what: str) -> None:
+        """Tell at once that something is being done."""
+        self._tell(f"judging {what}", ends=not self._on_terminal)
+
     def skipped(self, rows: int, share: float | None) -> None:
         """Count rows that an earlier run has judged."""
         self._count(rows, share)
@@ -40,7 +44,9 @@ class Progress:
         self._judged_rows += rows
         self._judged_share += share or 0.0
         now = self._clock()
-        if now - self._told >= (TERMINAL_SECONDS if self._on_terminal else LINE_SECONDS):
+        # The first estimate comes as soon as there is one.
+        first = self._judged_rows == rows and now - self._begun >= TERMINAL_SECONDS
+        if first or now - self._told >= (TERMINAL_SECONDS if self._on_terminal else LINE_SECONDS):
             self._told = now
             self._tell(self._words(now - self._begun), ends=not self._on_terminal)
 

@@ -11,7 +11,9 @@ from registry.input_bounds import CHUNK, ROW
 from verifier.errors import UnreadableInput
 
 BOM = b"\xef\xbb\xbf"
-CHUNK_ROWS = 50_000
+CHUNK_ROWS = 20_000
+# The first chunks are small, so that a run can tell at once how fast it goes.
+FIRST_ROWS = 100
 LONGEST_ROW = ROW.most
 TOO_LONG = f"the row is longer than {ROW}"
 HOLDS_NUL = "the row holds a NUL character"
@@ -68,7 +70,7 @@ class Lines:
         Raises
         ------
         UnreadableInput
-            When the stream fails, or begins like text that is not UTF-8.
+            When the stream fails.
         """
         if self._ahead is not None:
             line, self._ahead = self._ahead, None
@@ -78,8 +80,6 @@ class Lines:
         if len(line) > LONGEST_ROW and not line.endswith(b"\n"):
             while (rest := self._read(LONGEST_ROW)) and not rest.endswith(b"\n"):
                 pass
-        if first and line.startswith((b"\xff\xfe", b"\xfe\xff")):
-            raise UnreadableInput(self._place, "is UTF-16 text", "save the file as UTF-8")
         return line.removeprefix(BOM) if first else line
 
     def _read(self, most: int) -> bytes:
@@ -91,18 +91,30 @@ class Lines:
         return line
 
 
+def chunk_sizes(most: int) -> Iterator[int]:
+    """Yield how many rows each chunk has: few at first, then twice as many each time, up to the most."""
+    size = min(most, FIRST_ROWS)
+    while True:
+        yield size
+        size = min(most, 2 * size)
+
+
 def in_chunks(
-    records: Iterable[bytes], lines: Lines, rows: int, total: int | None
+    records: Iterable[bytes], lines: Lines, rows: int, total: int | None, begun: int | None = None
 ) -> Iterator[tuple[list[bytes], float | None]]:
-    """Yield records in chunks of at most `rows`, each with the part of the `total` bytes that it took."""
+    """Yield records in chunks of at most `rows`, each with the part of the `total` bytes that it took.
+
+    The first began at ``begun`` where some records were read ahead.
+    """
     held: list[bytes] = []
-    size, begun = 0, lines.position
+    sizes = chunk_sizes(rows)
+    size, begun, most = 0, lines.position if begun is None else begun, next(sizes)
     for record in records:
         held.append(record)
         size += len(record)
-        if len(held) == rows or size >= LARGEST_CHUNK:
+        if len(held) == most or size >= LARGEST_CHUNK:
             yield held, _share(lines.position - begun, total)
-            held, size, begun = [], 0, lines.position
+            held, size, begun, most = [], 0, lines.position, next(sizes)
     if held:
         yield held, _share(lines.position - begun, total)
 

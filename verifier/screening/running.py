@@ -5,33 +5,36 @@ from __future__ import annotations
 import os
 import sys
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from concurrent.futures import FIRST_COMPLETED, Future, wait
 from contextlib import AbstractContextManager, contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from functools import partial
 from itertools import chain, islice
 from pathlib import Path
-from typing import Any
+from typing import Any, BinaryIO
 
 from registry.cells import Cells
 from registry.errors import PlacedError
 from registry.files import is_stream
 from verifier.case.limits import DEFAULTS, Limits
 from verifier.errors import UnreadableInput, VerifierError
-from verifier.screening.carried import output_name
-from verifier.screening.columns import is_field
 from verifier.screening.crews import Crew, available_workers, processes, this_process
-from verifier.screening.judging import Judged, Setup
+from verifier.screening.headings import ColumnMap, as_told
+from verifier.screening.judging import Judged, Manner, Setup
+from verifier.screening.output import Layout, Wanted, arranged, by_seller, file_names
 from verifier.screening.parts import GO_ON, WHOLE, Parts, folder_of, input_identity
 from verifier.screening.progress import Progress
 from verifier.screening.rows import CHUNK_ROWS, Chunk
-from verifier.screening.tables import CSV, PIPE, Listings, form_of, open_listings
+from verifier.screening.tables import CSV, PIPE, TSV, XLSX, Listings, Source, form_of, open_listings
 from verifier.screening.tally import Tally
-from verifier.screening.writing import write_table
+from verifier.screening.writing import PLAIN, SEMICOLON, SPREADSHEET, write_table
 from verifier.version import program_version
 
 # Below this, starting other processes takes longer than they save.
 WORTH_SECONDS = 8.0
+# How often workers that say nothing are asked for.
+_ASK_SECONDS = 2.0
 
 
 class Unfinished(VerifierError):
@@ -57,6 +60,14 @@ class Run:
         What to do with the parts of an earlier run.
     chunk_rows : int
         Rows that are judged together, and lost at most when a run is stopped.
+    columns, sheet_name, encoding
+        How the table is to be read, see `verifier.screening.tables.Source`.
+    worst, language
+        How rows are answered, see `verifier.screening.judging.Manner`.
+    wanted : Wanted
+        What is written.
+    per_seller : str or None
+        A folder for a file a seller, which must be new or empty.
     """
 
     listings: str
@@ -66,10 +77,48 @@ class Run:
     resume: bool = False
     start_over: bool = False
     chunk_rows: int = CHUNK_ROWS
+    columns: ColumnMap = field(default_factory=ColumnMap)
+    sheet_name: str | None = None
+    encoding: str | None = None
+    worst: bool = False
+    language: str | None = None
+    wanted: Wanted = field(default_factory=Wanted)
+    per_seller: str | None = None
+
+    @property
+    def source(self) -> Source:
+        """The table and how it is read."""
+        return Source(self.listings, self.columns, self.sheet_name, self.encoding, self.chunk_rows)
+
+    def manner(self, listings: Listings) -> Manner:
+        """Return how rows are taken and answered; which column gives what is settled once for the table."""
+        columns = self.columns
+        if listings.names is not None:
+            columns = ColumnMap(as_told(listings.uses, listings.names))
+        return Manner(columns, self.worst, self.language)
 
 
-def screen_table(run: Run, registry: Cells, limits: Limits, progress: Progress) -> Tally:
+def _silent(listings: Listings) -> None:
+    """Tell nobody."""
+
+
+def screen_table(
+    run: Run,
+    registry: Cells,
+    limits: Limits,
+    progress: Progress,
+    tell: Callable[[Listings], None] = _silent,
+) -> Tally:
     """Judge every row of a table and write the result.
+
+    Parameters
+    ----------
+    run, registry, limits
+        What to judge, and by what.
+    progress : Progress
+        Is told how far it is.
+    tell : callable
+        Is given the table once it is open: what its columns are used as.
 
     Returns
     -------
@@ -85,16 +134,20 @@ def screen_table(run: Run, registry: Cells, limits: Limits, progress: Progress) 
     """
     form = CSV if run.out == PIPE else form_of(run.out)
     _refuse_impossible(run)
-    with open_listings(run.listings, run.chunk_rows) as listings:
+    with open_listings(run.source) as listings:
+        tell(listings)
+        progress.begin(listings.place)
         manifest = _manifest(run, listings, registry, limits)
         with _parts(run, manifest) as parts:
-            setup = Setup.of(registry, limits, listings.read)
+            setup = Setup.of(registry, limits, listings.read, run.manner(listings))
             try:
                 chunks = _judge_all(run, listings, setup, parts, progress)
             except KeyboardInterrupt as error:
                 raise Unfinished("the run", "was stopped", GO_ON if run.out != PIPE else "") from error
             tally = parts.finished(chunks)
-            _write(run.out, form, parts, listings)
+            if run.per_seller is not None:
+                _write_sellers(run, form, parts, listings.separator, Path(run.per_seller))
+            _write(run, form, parts, listings.separator)
             parts.remove()
     progress.end()
     return tally
@@ -115,6 +168,16 @@ def _refuse_impossible(run: Run) -> None:
         and source.samefile(target)
     ):
         raise UnreadableInput(run.out, "is the table of listings itself", "name another file with --out")
+    if run.per_seller is not None:
+        _refuse_folder(run, Path(run.per_seller))
+
+
+def _refuse_folder(run: Run, folder: Path) -> None:
+    """Refuse a folder in which something is, before the long work that comes first."""
+    if folder.exists() and not (folder.is_dir() and not any(folder.iterdir())):
+        raise UnreadableInput(str(folder), "is there already and not empty", "name a new folder")
+    if not folder.exists() and not folder.resolve().parent.is_dir():
+        raise UnreadableInput(str(folder), "cannot be made: its folder is not there")
 
 
 def _manifest(run: Run, listings: Listings, registry: Cells, limits: Limits) -> dict[str, Any]:
@@ -126,7 +189,11 @@ def _manifest(run: Run, listings: Listings, registry: Cells, limits: Limits) -> 
         "registry": registry.digest,
         "limits": {name: (limits[name].low, limits[name].high) for name in DEFAULTS},
         "--chunk-rows": run.chunk_rows,
-    }
+        "way of reading (--column, --sheet-name, --encoding)": [
+            dict(run.columns.told), run.sheet_name, run.encoding,
+        ],
+        "way of answering (--worst, --questions)": [run.worst, run.language],
+    }  # fmt: skip
 
 
 @contextmanager
@@ -193,7 +260,11 @@ def _keep_busy(crew: Crew, chunks: Iterator[Chunk], parts: Parts, progress: Prog
 def _keep_done(
     crew: Crew, at_work: set[Future[Judged]], parts: Parts, progress: Progress
 ) -> set[Future[Judged]]:
-    done, rest = wait(at_work, return_when=FIRST_COMPLETED)
+    done, rest = wait(at_work, timeout=_ASK_SECONDS, return_when=FIRST_COMPLETED)
+    while not done:
+        with _losses_told(crew):
+            crew.alive()
+        done, rest = wait(at_work, timeout=_ASK_SECONDS, return_when=FIRST_COMPLETED)
     for future in done:
         with _losses_told(crew):
             judged = future.result()
@@ -213,25 +284,59 @@ def _losses_told(crew: Crew) -> Iterator[None]:
         raise Unfinished("a worker", f"was lost before its rows were judged ({reason})", GO_ON) from error
 
 
-def _write(out: str, form: str, parts: Parts, listings: Listings) -> None:
+def _write(run: Run, form: str, parts: Parts, separator: str) -> None:
     """Put the parts together: on stdout, or under another name beside the result and then in its place."""
-    carried = _carried(parts, listings)
+    layout = Layout(run.wanted, list(parts.carried), questions=run.language is not None)
+    out = run.out
+
+    def into(stream: BinaryIO) -> None:
+        rows = arranged(parts, run.wanted, layout)
+        # Whose spreadsheet divides at semicolons gets them back.
+        style = SPREADSHEET[separator == SEMICOLON] if run.wanted.marked else PLAIN
+        write_table(rows, layout.schema(), form, stream, style)
+
     if out == PIPE:
-        _to_stdout(parts, carried)
+        _to_stdout(into)
         return
     try:
         if is_stream(out):
             with Path(out).open("wb") as stream:
-                write_table(parts.batches(), carried, form, stream)
+                into(stream)
             return
         whole = parts.folder / WHOLE
-        with whole.open("wb") as stream:
-            write_table(parts.batches(), carried, form, stream)
-            stream.flush()
-            os.fsync(stream.fileno())
+        _write_whole(whole, into)
         whole.replace(_real(out))
     except OSError as error:
         raise UnreadableInput(out, f"cannot be written ({error.strerror or error})", GO_ON) from error
+
+
+def _write_whole(path: Path, into: Callable[[BinaryIO], None]) -> None:
+    with path.open("wb") as stream:
+        into(stream)
+        stream.flush()
+        os.fsync(stream.fileno())
+
+
+def _write_sellers(run: Run, form: str, parts: Parts, separator: str, folder: Path) -> None:
+    """Write a file for each seller, in the form of the result where people open that, else a spreadsheet."""
+    form = form if form in (CSV, TSV, XLSX) and run.out != PIPE else XLSX
+    layout = Layout(run.wanted, list(parts.carried), questions=run.language is not None)
+    try:
+        folder.mkdir(exist_ok=True)
+        found = list(by_seller(parts, run.wanted, layout))
+        names = file_names([seller for seller, _ in found], f".{form}")
+        for seller, rows in found:
+            _write_whole(
+                folder / names[seller],
+                partial(_into, rows=rows, layout=layout, form=form, separator=separator),
+            )
+    except OSError as error:
+        raise UnreadableInput(str(folder), f"cannot be written ({error.strerror or error})", GO_ON) from error
+
+
+def _into(stream: BinaryIO, rows: Iterator[Any], layout: Layout, form: str, separator: str) -> None:
+    # Whoever gets it opens it in a spreadsheet.
+    write_table(rows, layout.schema(), form, stream, SPREADSHEET[separator == SEMICOLON])
 
 
 def _real(out: str) -> Path:
@@ -240,16 +345,10 @@ def _real(out: str) -> Path:
     return path.resolve() if path.is_symlink() else path
 
 
-def _carried(parts: Parts, listings: Listings) -> list[str]:
-    if listings.names is None:
-        return list(parts.carried)
-    return [output_name(name) for name in listings.names if not is_field(name)]
-
-
-def _to_stdout(parts: Parts, carried: list[str]) -> None:
+def _to_stdout(into: Callable[[BinaryIO], None]) -> None:
     stream = sys.stdout.buffer
     try:
-        write_table(parts.batches(), carried, CSV, stream)
+        into(stream)
         stream.flush()
     except BrokenPipeError as error:
         # Whoever read has had enough; what is still held back would fail once more at the end of the program.

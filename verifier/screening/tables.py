@@ -3,39 +3,79 @@
 from __future__ import annotations
 
 import os
+import re
 import sys
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import partial
+from itertools import chain, islice
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, BinaryIO
 
 from verifier.errors import UnreadableInput
 from verifier.screening import csv_rows, json_rows
-from verifier.screening.columns import check_columns, refuse_many
-from verifier.screening.rows import CHUNK_ROWS, Chunk, Lines, Rows, in_chunks
+from verifier.screening.columns import fields, refuse_many
+from verifier.screening.encoding import UTF_8, decoded
+from verifier.screening.headings import ColumnMap, Use, check_names, check_there, offered
+from verifier.screening.rows import CHUNK_ROWS, Chunk, Lines, Rows, chunk_sizes, in_chunks
 
 if TYPE_CHECKING:
     import pyarrow.parquet as pq
 
 # Stdin where a table is read, stdout where one is written.
 PIPE = "-"
-CSV, JSON_LINES, PARQUET = "csv", "jsonl", "parquet"
-FORMS = {".csv": CSV, ".jsonl": JSON_LINES, ".ndjson": JSON_LINES, ".parquet": PARQUET}
+CSV, TSV, JSON_LINES, PARQUET, XLSX = "csv", "tsv", "jsonl", "parquet", "xlsx"
+FORMS = {
+    ".csv": CSV, ".tsv": TSV, ".tab": TSV, ".jsonl": JSON_LINES, ".ndjson": JSON_LINES, ".parquet": PARQUET,
+    ".xlsx": XLSX,
+}  # fmt: skip
+_PEEKED = 200
+_SEPARATOR_LINE = re.compile(rb"sep=(.)\s*", re.I)
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """A table of listings and how it is to be read.
+
+    Parameters
+    ----------
+    name : str
+        A file; what its ending says it is. ``-`` is stdin, JSON Lines where it begins with a brace, else CSV.
+    columns : ColumnMap
+        Which column gives which field.
+    sheet_name : str, optional
+        The sheet of a spreadsheet; the first where it is left out.
+    encoding : str, optional
+        Of a table of text; found out where it is left out.
+    chunk_rows : int
+        Rows of a chunk, at most.
+    """
+
+    name: str
+    columns: ColumnMap = field(default_factory=ColumnMap)
+    sheet_name: str | None = None
+    encoding: str | None = None
+    chunk_rows: int = CHUNK_ROWS
 
 
 @dataclass(frozen=True, slots=True)
 class Listings:
     """A table that is open: its columns where it names them once, its rows, and how a chunk is read.
 
-    ``read`` can be sent to another process; it turns the raw rows of a chunk into columns.
+    ``read`` can be sent to another process; it turns the raw rows of a chunk into columns. ``uses`` says what the
+    columns are used as, ``offers`` what others seem to be, ``told`` how the file is written where that is not
+    usual, ``separator`` what divides its cells.
     """
 
     place: str
     names: tuple[str, ...] | None
     read: Callable[[Any], Rows]
     blocks: Iterable[tuple[Any, float | None]] = field(repr=False)
+    uses: tuple[Use, ...] = ()
+    offers: tuple[tuple[str, str], ...] = ()
+    told: str = ""
+    separator: str = csv_rows.COMMA
 
     def chunks(self) -> Iterator[Chunk]:
         """Yield the rows in chunks, each with its number and that of its first row."""
@@ -56,21 +96,16 @@ def form_of(name: str) -> str:
     """
     ending = Path(name).suffix.lower()
     if ending not in FORMS:
-        raise UnreadableInput(name, f"ends in '{ending}'" if ending else "has no ending",
-                              f"use {', '.join(FORMS)}, or '-'")  # fmt: skip
+        hint = (
+            "save it as .xlsx" if ending in (".xls", ".ods", ".xlsm") else f"use {', '.join(FORMS)}, or '-'"
+        )
+        raise UnreadableInput(name, f"ends in '{ending}'" if ending else "has no ending", hint)
     return FORMS[ending]
 
 
 @contextmanager
-def open_listings(name: str, chunk_rows: int = CHUNK_ROWS) -> Iterator[Listings]:
+def open_listings(source: Source | str) -> Iterator[Listings]:
     """Open a table of listings for as long as it is read.
-
-    Parameters
-    ----------
-    name : str
-        A file; what its ending says it is. ``-`` is stdin, JSON Lines where it begins with a brace, else CSV.
-    chunk_rows : int
-        Rows of a chunk.
 
     Raises
     ------
@@ -79,18 +114,26 @@ def open_listings(name: str, chunk_rows: int = CHUNK_ROWS) -> Iterator[Listings]
     InvalidCase
         When a column claims to be a field of a case and is none, or no column is one.
     """
-    if name == PIPE:
-        lines = Lines(sys.stdin.buffer, "stdin")
-        form = JSON_LINES if lines.ahead().lstrip().startswith(b"{") else CSV
-        yield _text(lines, "stdin", form, chunk_rows, None)
-    elif (form := form_of(name)) == PARQUET:
+    source = Source(source) if isinstance(source, str) else source
+    name = source.name
+    form = None if name == PIPE else form_of(name)
+    if source.sheet_name is not None and form != XLSX:
+        raise UnreadableInput("--sheet-name", f"'{name}' has no sheets", "leave it out")
+    if form == PARQUET:
         from verifier.screening import parquet_rows
 
         with parquet_rows.open_file(name) as file:
-            yield _parquet(file, name, chunk_rows)
+            yield _parquet(file, source)
+    elif form == XLSX:
+        from verifier.screening import xlsx_rows
+
+        with xlsx_rows.open_sheet(name, source.sheet_name) as sheet:
+            yield _xlsx(sheet, source)
+    elif form is None:
+        yield _text(sys.stdin.buffer, "stdin", form, source, None)
     else:
         with _opened(name) as stream:
-            yield _text(Lines(stream, name), name, form, chunk_rows, os.fstat(stream.fileno()).st_size)
+            yield _text(stream, name, form, source, os.fstat(stream.fileno()).st_size)
 
 
 def _opened(name: str) -> BinaryIO:
@@ -100,46 +143,106 @@ def _opened(name: str) -> BinaryIO:
         raise UnreadableInput(name, f"cannot be read ({error.strerror or error})") from error
 
 
-def _text(lines: Lines, place: str, form: str, chunk_rows: int, total: int | None) -> Listings:
+def _text(stream: BinaryIO, place: str, form: str | None, source: Source, size: int | None) -> Listings:
+    found = decoded(stream, place, source.encoding)
+    total = None if size is None else max(1, round(size * found.ratio))
+    lines = Lines(found.stream, place)
+    told = [] if found.encoding == UTF_8 else [f"encoded in {found.encoding}"]
+    if form is None:
+        form = JSON_LINES if lines.ahead().lstrip().startswith(b"{") else CSV
     if form == JSON_LINES:
-        return Listings(
-            place, None, json_rows.read, in_chunks(json_rows.records(lines), lines, chunk_rows, total)
+        blocks = in_chunks(json_rows.records(lines), lines, source.chunk_rows, total)
+        return Listings(place, None, json_rows.read, blocks, told=", ".join(told))
+    separator = "\t" if form == TSV else _separator(lines)
+    if separator != csv_rows.COMMA and form != TSV:
+        told.append(
+            "divided by " + {";": "semicolons", "\t": "tabs", "|": "bars"}.get(separator, f"'{separator}'")
         )
-    found = csv_rows.Records(lines)
-    records = iter(found)
-    names = _header(next(records, b""), place)
-    found.cells = len(names)
-    return Listings(
-        place, names, partial(csv_rows.read, names=names), in_chunks(records, lines, chunk_rows, total)
-    )
+    rows = csv_rows.Records(lines, separator)
+    records = iter(rows)
+    names = _header(next(records, b""), place, separator)
+    rows.cells = len(names)
+    begun = lines.position
+    peeked = list(islice(records, _PEEKED))
+    sample = csv_rows.read(peeked, names, separator).columns if peeked else {}
+    return _with_uses(
+        source.columns, names, sample,
+        Listings(
+            place, names, partial(csv_rows.read, names=names, separator=separator),
+            in_chunks(chain(peeked, records), lines, source.chunk_rows, total, begun), told=", ".join(told),
+            separator=separator,
+        ),
+    )  # fmt: skip
 
 
-def _header(record: bytes, place: str) -> tuple[str, ...]:
+def _separator(lines: Lines) -> str:
+    """Return what divides the cells, told by a first line such as ``sep=;`` or by the header."""
+    while (line := lines.ahead()) and not line.strip(b"\r\n"):
+        lines.next()
+    told = _SEPARATOR_LINE.fullmatch(line)
+    if told:
+        lines.next()
+        return told[1].decode()
+    return csv_rows.separator_of(line)
+
+
+def _header(record: bytes, place: str, separator: str) -> tuple[str, ...]:
     if not record:
         raise UnreadableInput(place, "is empty", "the first line names the columns")
-    cells, fault = csv_rows.cells_of(record)
+    cells, fault = csv_rows.cells_of(record, separator)
     if fault is not None:
         raise UnreadableInput(f"{place} header", fault)
-    if len(cells) == 1 and any(mark in cells[0] for mark in ";\t"):
-        raise UnreadableInput(f"{place} header", "has no comma", "save the table as CSV with commas")
     return _usable(cells, f"{place} header")
 
 
-def _parquet(file: pq.ParquetFile, name: str, chunk_rows: int) -> Listings:
+def _parquet(file: pq.ParquetFile, source: Source) -> Listings:
     from verifier.screening import parquet_rows
 
-    names = _usable(parquet_rows.column_names(file), name)
-    return Listings(name, names, parquet_rows.read, parquet_rows.batches(file, chunk_rows, name))
+    names = _usable(parquet_rows.column_names(file), source.name)
+    blocks = parquet_rows.batches(file, source.chunk_rows, source.name)
+    return _with_uses(
+        source.columns,
+        names,
+        {},
+        Listings(source.name, names, partial(parquet_rows.read, names=names), blocks),
+    )
+
+
+def _xlsx(sheet: Any, source: Source) -> Listings:
+    from verifier.screening import xlsx_rows
+
+    rows = xlsx_rows.lines(sheet, source.name)
+    header = next(rows, None)
+    if header is None:
+        raise UnreadableInput(source.name, "is empty", "the first row names the columns")
+    names = _usable(["" if each is None else str(each) for each in header], f"{source.name} header")
+    peeked = list(islice(rows, _PEEKED))
+    sample = {name: [row[at] for row in peeked if at < len(row)] for at, name in enumerate(names)}
+    blocks = xlsx_rows.in_chunks(chain(peeked, rows), chunk_sizes(source.chunk_rows), sheet.max_row)
+    return _with_uses(
+        source.columns, names, sample,
+        Listings(source.name, names, partial(xlsx_rows.read, names=names), blocks),
+    )  # fmt: skip
+
+
+def _with_uses(
+    columns: ColumnMap, names: tuple[str, ...], sample: Mapping[str, Sequence[Any]], listings: Listings
+) -> Listings:
+    check_there(columns.told, names)
+    uses = check_names(columns, names, sample)
+    return replace(listings, uses=tuple(uses), offers=tuple(offered(names, uses, sample)))
 
 
 def _usable(names: Sequence[str], place: str) -> tuple[str, ...]:
-    """Return the names of columns, blanks around them taken off; refuse those that cannot be used."""
-    bare = tuple(name.strip() for name in names)
-    for number, name in enumerate(bare, 1):
-        if not name:
-            raise UnreadableInput(place, f"column {number} has no name")
-        if name in bare[: number - 1]:
+    """Return the names of columns, blanks around them taken off, each different; a field may not stand twice."""
+    bare: dict[str, None] = {}
+    for number, name in enumerate((" ".join(each.split()) for each in names), 1):
+        if name in bare and name in fields():
             raise UnreadableInput(place, f"column '{name}' stands twice", "keep one of them")
-    refuse_many(dict.fromkeys(bare))
-    check_columns(bare)
-    return bare
+        called, again = name or f"column {number}", 1
+        while called in bare:
+            again += 1
+            called = f"{name} ({again})"
+        bare[called] = None
+    refuse_many(bare)
+    return tuple(bare)

@@ -1,18 +1,22 @@
-"""What a summary counts: by figure, by seller, and the largest shortfalls. Counts of parts add up."""
+"""What a summary counts: listings by conclusion, figures, sellers, reasons, the worst by proof. Counts add up.
+
+A listing counts once, by its worst pack; figures count every pack. Memory stays flat whatever the table holds:
+beyond so many sellers and reasons, further ones are counted together.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+import re
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass, field
 from typing import TYPE_CHECKING, Any
 
 from verifier.figures import FIGURES
-from verifier.screening.results import READ, READABLE, ROW, column
+from verifier.screening.results import column
 from verifier.verdict import MEANINGS, Verdict
+from verifier.words import figure_name
 
 if TYPE_CHECKING:
-    import numpy as np
-    import numpy.typing as npt
     import pyarrow as pa
 
 _NO_CLAIM = -1
@@ -38,73 +42,74 @@ HOLDS, NO_RESERVE, ON_WORD, OPEN, SHORT, FAILED = map(
         Verdict.DOES_NOT_HOLD, Verdict.CHECK_FAILED,
     ),
 )  # fmt: skip
-# Figures that can fall short of a number.
-MEASURED = frozenset(
-    {
-        "capacity", "energy", "continuous_current", "peak_current", "power", "charge_current", "charge_time",
-        "mass", "cycle_life", "range", "load_power",
-    }
-)  # fmt: skip
-SELLER, TITLES = "seller", ("title", "id")
 NO_SELLER = "(no seller given)"
-OTHER_SELLERS = "(all other sellers)"
-# Memory stays flat whatever the table holds: further sellers are counted together.
+OTHERS = "(all others)"
 MOST_SELLERS = 10_000
-MOST_SHORTFALLS = 20
+MOST_REASONS = 400
+MOST_OFFENDERS = 20
+# Kinds of reasons, in the order in which a summary tells them.
+ALARMS, AGAINST, REFUTED, SPOILT, UNREAD = (
+    "alarm", "contradiction", "more than is supported", "value not read", "row not read",
+)  # fmt: skip
 _LONGEST_NAME = 120
+_NUMBER = re.compile(r"(?<![A-Za-z])-?[0-9]+(?:[.,][0-9]+)*(?: to [0-9]+(?:[.,][0-9]+)*)?")
+_QUOTED = re.compile(r"'[^']*'")
 
 
 @dataclass(frozen=True, slots=True)
-class Shortfall:
-    """A claim that falls short of what is supported, as the summary shows it."""
+class Offender:
+    """A listing that is refuted, as the summary shows it; ``margin_percent`` None where no number falls short."""
 
-    margin_percent: float
+    proof: str
+    margin_percent: float | None
     row: int
-    figure: str
-    listing: str
-    claimed: str
-    low: float
-    high: float | None
+    seller: str
+    title: str
+    why: str
 
 
 @dataclass(slots=True)
 class Tally:
-    """Counts over rows; `figures` and `sellers` hold the number of claims by their outcome."""
+    """Counts over listings.
+
+    ``conclusions`` and the entries of ``sellers`` are listings by `verifier.screening.row_answers.CONCLUSIONS`;
+    ``figures`` packs by outcome; ``reasons`` listings by kind and reason.
+    """
 
     rows: int = 0
-    unreadable: int = 0
+    packs: int = 0
+    conclusions: dict[str, int] = field(default_factory=dict)
     figures: dict[str, list[int]] = field(default_factory=dict)
-    seller_rows: dict[str, int] = field(default_factory=dict)
-    sellers: dict[str, list[int]] = field(default_factory=dict)
-    shortfalls: list[Shortfall] = field(default_factory=list)
+    sellers: dict[str, dict[str, int]] = field(default_factory=dict)
+    reasons: dict[str, dict[str, int]] = field(default_factory=dict)
+    offenders: list[Offender] = field(default_factory=list)
 
     @property
-    def claims(self) -> int:
-        """How many claims were judged."""
-        return sum(self.outcomes)
+    def unreadable(self) -> int:
+        """How many listings could not be read."""
+        from verifier.screening.row_answers import UNREADABLE
+
+        return self.conclusions.get(UNREADABLE, 0)
 
     @property
     def failed(self) -> int:
         """How many checks failed."""
-        return self.outcomes[FAILED]
-
-    @property
-    def outcomes(self) -> list[int]:
-        """How many claims had each outcome."""
-        return [sum(counts) for counts in zip(*self.figures.values(), strict=True)] or [0] * len(OUTCOMES)
+        return sum(counts[FAILED] for counts in self.figures.values())
 
     def add(self, other: Tally) -> None:
-        """Count further rows, which come after those counted."""
+        """Count further listings, which come after those counted."""
         self.rows += other.rows
-        self.unreadable += other.unreadable
+        self.packs += other.packs
+        _add(self.conclusions, other.conclusions)
         for figure, counts in other.figures.items():
-            self.figures[figure] = _sum(self.figures.get(figure), counts)
-        for name, rows in other.seller_rows.items():
-            known = name in self.seller_rows or len(self.seller_rows) < MOST_SELLERS
-            kept = name if known else OTHER_SELLERS
-            self.seller_rows[kept] = self.seller_rows.get(kept, 0) + rows
-            self.sellers[kept] = _sum(self.sellers.get(kept), other.sellers[name])
-        self.shortfalls = _largest([*self.shortfalls, *other.shortfalls])
+            before = self.figures.get(figure) or [0] * len(OUTCOMES)
+            self.figures[figure] = [a + b for a, b in zip(before, counts, strict=True)]
+        for name, found in other.sellers.items():
+            known = name in self.sellers or len(self.sellers) < MOST_SELLERS
+            _add(self.sellers.setdefault(name if known else OTHERS, {}), found)
+        for kind, reasons in other.reasons.items():
+            _add(self.reasons.setdefault(kind, {}), reasons, MOST_REASONS)
+        self.offenders = _worst([*self.offenders, *other.offenders])
 
     def data(self) -> dict[str, Any]:
         """Return the counts as plain data."""
@@ -113,110 +118,104 @@ class Tally:
     @classmethod
     def from_data(cls, data: Mapping[str, Any]) -> Tally:
         """Return counts from plain data."""
-        return cls(**{**data, "shortfalls": [Shortfall(**each) for each in data["shortfalls"]]})
+        return cls(**{**data, "offenders": [Offender(**each) for each in data["offenders"]]})
 
 
-def _sum(counts: Sequence[int] | None, further: Sequence[int]) -> list[int]:
-    return [a + b for a, b in zip(counts or [0] * len(OUTCOMES), further, strict=True)]
+def _add(counts: dict[str, int], further: Mapping[str, int], most: int | None = None) -> None:
+    for name, count in further.items():
+        kept = name if most is None or name in counts or len(counts) < most else OTHERS
+        counts[kept] = counts.get(kept, 0) + count
 
 
-def _largest(shortfalls: Sequence[Shortfall]) -> list[Shortfall]:
-    """Return the largest shortfalls, of each row only its largest."""
-    ordered = sorted(shortfalls, key=lambda each: (each.margin_percent, each.row, each.figure))
-    of_rows = {each.row: each for each in reversed(ordered)}
-    return [each for each in ordered if of_rows[each.row] is each][:MOST_SHORTFALLS]
+def _worst(offenders: Sequence[Offender]) -> list[Offender]:
+    """Return the worst listings of each proof, by what is short and then as they stand in the table."""
+    ordered = sorted(
+        offenders,
+        key=lambda each: (each.proof, 0.0 if each.margin_percent is None else each.margin_percent, each.row),
+    )
+    kept: dict[str, list[Offender]] = {}
+    for each in ordered:
+        if len(kept.setdefault(each.proof, [])) < MOST_OFFENDERS:
+            kept[each.proof].append(each)
+    return [each for found in kept.values() for each in found]
 
 
-def tally_of(found: pa.RecordBatch, columns: Mapping[str, Sequence[Any]]) -> Tally:
-    """Count what was found of rows.
+def tally_of(found: pa.RecordBatch, answers: Mapping[str, Sequence[Any]], worst: Sequence[int]) -> Tally:
+    """Count what was found.
 
     Parameters
     ----------
     found : pyarrow.RecordBatch
-        Results of n_rows rows.
-    columns : mapping of column name to n_rows values
-        The rows as they were read, for the seller's name, the title and the claims.
+        Results of n_packs packs.
+    answers : mapping of column name to n_packs values
+        Their answers, with the columns ``row``, ``seller`` and ``title``.
+    worst : sequence of int
+        The place of the worst pack of each listing.
     """
-    import numpy as np
-
-    outcomes = {figure: _outcomes(found, figure) for figure in FIGURES}
-    tally = Tally(found.num_rows, sum(each != READABLE for each in found.column(READ).to_pylist()))
-    for figure, codes in outcomes.items():
-        counts = np.bincount(codes[codes >= 0], minlength=len(OUTCOMES)).tolist()
+    tally = Tally(rows=len(worst), packs=found.num_rows)
+    for figure in FIGURES:
+        verdicts = found.column(column(figure, "verdict"))
+        counts = [0] * len(OUTCOMES)
+        for each in verdicts.value_counts().to_pylist():
+            code = _NO_CLAIM if each["values"] is None else outcome_of(Verdict(each["values"]))
+            if code != _NO_CLAIM:
+                counts[code] += each["counts"]
         if any(counts):
             tally.figures[figure] = counts
-            tally.shortfalls += _shortfalls(found, figure, codes, columns)
-    tally.shortfalls = _largest(tally.shortfalls)
-    if SELLER in columns:
-        _count_sellers(tally, columns[SELLER], list(outcomes.values()))
+    refuted = {figure: _refuted(found, figure) for figure in tally.figures}
+    for place in worst:
+        _count(tally, {name: values[place] for name, values in answers.items()})
+        for figure, reasons in refuted.items():
+            if (reason := reasons[place]) is not None:
+                _add(
+                    tally.reasons.setdefault(REFUTED, {}),
+                    {f"{figure_name(figure)}: {reason}": 1},
+                    MOST_REASONS,
+                )
+    tally.offenders = _worst(tally.offenders)
     return tally
 
 
-def _outcomes(found: pa.RecordBatch, figure: str) -> npt.NDArray[np.int64]:
-    """Return the code of each row's outcome for a figure; -1 where nothing is claimed."""
-    verdicts = found.column(column(figure, "verdict"))
-    return _looked_up(verdicts, lambda each: outcome_of(Verdict(each)), _NO_CLAIM)
-
-
-def _looked_up(texts: pa.DictionaryArray, code: Callable[[str], int], nothing: int) -> npt.NDArray[np.int64]:
-    """Return a code for each text, worked out once for each that is different."""
-    import numpy as np
-
-    known = [code(each) for each in texts.dictionary.to_pylist()]
-    at = texts.indices.fill_null(len(known)).to_numpy(zero_copy_only=False)
-    codes: npt.NDArray[np.int64] = np.array([*known, nothing], dtype=np.int64)[at]
-    return codes
-
-
-def _shortfalls(
-    found: pa.RecordBatch, figure: str, codes: npt.NDArray[np.int64], columns: Mapping[str, Sequence[Any]]
-) -> list[Shortfall]:
-    """Return the largest shortfalls of a figure, by what is missing even at best."""
-    import numpy as np
-
-    if figure not in MEASURED:
-        return []
-    margins = found.column(column(figure, "margin_high_percent")).to_numpy(zero_copy_only=False)
-    short = np.flatnonzero((codes == SHORT) & (margins < 0))
-    worst = short[np.argsort(margins[short], kind="stable")[:MOST_SHORTFALLS]].tolist()
-    parts = ("claimed", "supported_low", "supported_high")
-    claimed, low, high = (found.column(column(figure, part)) for part in parts)
+def _refuted(found: pa.RecordBatch, figure: str) -> list[str | None]:
+    """Return why each pack's claim of a figure is refuted, None where it is not."""
+    verdicts, reasons = (found.column(column(figure, part)).to_pylist() for part in ("verdict", "reason"))
+    short = OUTCOMES[SHORT]
     return [
-        Shortfall(
-            float(margins[at]), found.column(ROW)[at].as_py(), figure, _first(columns, TITLES, at),
-            f"{claimed[at].as_py():.12g}", low[at].as_py() or 0.0, high[at].as_py(),
-        )
-        for at in worst
-    ]  # fmt: skip
+        reason if verdict is not None and MEANINGS[Verdict(verdict)].group == short else None
+        for verdict, reason in zip(verdicts, reasons, strict=True)
+    ]
 
 
-def _first(columns: Mapping[str, Sequence[Any]], names: Sequence[str], row: int) -> str:
-    """Return what the first of some columns says in a row."""
-    stated = (columns[name][row] for name in names if name in columns)
-    return _name(next((each for each in stated if each not in (None, "")), ""))
+def _count(tally: Tally, answer: Mapping[str, Any]) -> None:
+    """Count one listing by the answer of its worst pack."""
+    from verifier.screening.row_answers import BESIDE
+
+    conclusion = answer["conclusion"]
+    _add(tally.conclusions, {conclusion: 1})
+    seller = _name(answer["seller"]) or NO_SELLER
+    known = seller in tally.sellers or len(tally.sellers) < MOST_SELLERS
+    _add(tally.sellers.setdefault(seller if known else OTHERS, {}), {conclusion: 1})
+    for kind, text in (
+        (ALARMS, answer["alarm"]), (AGAINST, answer["contradiction"]), (SPOILT, answer["not_read"]),
+        (UNREAD, answer["fault"]),
+    ):  # fmt: skip
+        for each in dict.fromkeys(map(grouped, (text or "").split(BESIDE))):
+            if each:
+                _add(tally.reasons.setdefault(kind, {}), {each: 1}, MOST_REASONS)
+    if answer["proof"] is not None:
+        tally.offenders.append(
+            Offender(
+                answer["proof"], answer["margin_percent"], answer["row"], seller, _name(answer["title"]),
+                answer["contradiction"] or answer["sentence"],
+            )
+        )  # fmt: skip
+
+
+def grouped(reason: str) -> str:
+    """Return a reason without what differs from row to row: its numbers and what it quotes."""
+    return _NUMBER.sub("…", _QUOTED.sub("'…'", reason)).strip()
 
 
 def _name(value: Any) -> str:
-    text = " ".join(str(value).split())
+    text = " ".join(str(value or "").split())
     return text if len(text) <= _LONGEST_NAME else f"{text[: _LONGEST_NAME - 1]}…"
-
-
-def _plain(value: Any) -> Any:
-    """Return a name as it is, or a list of them as text."""
-    return value if value is None or isinstance(value, str) else str(value)
-
-
-def _count_sellers(tally: Tally, names: Sequence[Any], outcomes: Sequence[npt.NDArray[np.int64]]) -> None:
-    import numpy as np
-
-    called = {
-        each: _name("" if each is None else each) or NO_SELLER for each in dict.fromkeys(map(_plain, names))
-    }
-    codes = {name: code for code, name in enumerate(dict.fromkeys(called.values()))}
-    rows = np.array([codes[called[_plain(each)]] for each in names])
-    counts = np.zeros((len(codes), len(OUTCOMES)), dtype=np.int64)
-    for each in outcomes:
-        claimed = each >= 0
-        np.add.at(counts, (rows[claimed], each[claimed]), 1)
-    for name, count, of_rows in zip(codes, counts.tolist(), np.bincount(rows).tolist(), strict=True):
-        tally.seller_rows[name], tally.sellers[name] = of_rows, count

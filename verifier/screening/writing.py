@@ -6,12 +6,14 @@ import json
 from collections import deque
 from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import Future, ThreadPoolExecutor
+from dataclasses import dataclass, replace
+from functools import partial
 from typing import TYPE_CHECKING, BinaryIO
 
 from registry.spreadsheet import safe
 from verifier.screening.crews import available_workers
-from verifier.screening.results import schema as result_schema
-from verifier.screening.tables import CSV, PARQUET
+from verifier.screening.rows import BOM
+from verifier.screening.tables import CSV, PARQUET, TSV, XLSX
 
 if TYPE_CHECKING:
     import pyarrow as pa
@@ -21,33 +23,64 @@ _PIECE = 4000
 _MOST_THREADS = 4
 
 
+SEMICOLON = ";"
+
+
+@dataclass(frozen=True, slots=True)
+class CsvStyle:
+    """How CSV is written: what divides cells and decimals, and whether a byte order mark tells spreadsheets UTF-8."""
+
+    separator: str = ","
+    decimal: str = "."
+    marked: bool = False
+
+
+PLAIN = CsvStyle()
+# By whether the spreadsheet divides cells at semicolons, as it does where decimals have a comma.
+SPREADSHEET = {False: CsvStyle(marked=True), True: CsvStyle(SEMICOLON, ",", marked=True)}
+
+
 def write_table(
-    batches: Iterable[pa.RecordBatch], carried: Iterable[str], form: str, stream: BinaryIO
+    batches: Iterable[pa.RecordBatch],
+    whole: pa.Schema,
+    form: str,
+    stream: BinaryIO,
+    style: CsvStyle = PLAIN,
 ) -> None:
     """Write a result.
 
     Parameters
     ----------
     batches : iterable of pyarrow.RecordBatch
-        The parts in order. A carried column that one of them lacks is null there.
-    carried : iterable of str
-        The carried columns, in order.
+        The rows in order. A column that one of them lacks is null there.
+    whole : pyarrow.Schema
+        The columns, in order.
     form : str
         One of `verifier.screening.tables.FORMS`.
     stream : binary file
         Where to write.
+    style : CsvStyle
+        How CSV is written.
     """
-    import pyarrow as pa
-
-    whole = pa.schema([*(pa.field(name, pa.string()) for name in carried), *result_schema()])
     complete = (_completed(batch, whole) for batch in batches)
     if form == PARQUET:
         _write_parquet(complete, whole, stream)
         return
-    if form == CSV:
+    if form == XLSX:
+        from verifier.screening.xlsx_writing import write_sheet
+
+        write_sheet(complete, whole, stream)
+        return
+    as_text: Callable[[pa.RecordBatch], bytes] = _json_lines
+    if form in (CSV, TSV):
+        if form == TSV:
+            style = replace(style, separator="\t")
+        as_text = partial(_csv_lines, style=style)
+        import pyarrow as pa
+
         names = pa.schema([pa.field(safe(name), pa.string()) for name in whole.names])
-        stream.write(_csv_text(names.empty_table(), header=True))
-    as_text = _csv_lines if form == CSV else _json_lines
+        stream.write(BOM if style.marked else b"")
+        stream.write(_csv_text(names.empty_table(), header=True, separator=style.separator))
     pieces = (batch.slice(at, _PIECE) for batch in complete for at in range(0, batch.num_rows, _PIECE))
     for text in _in_order(as_text, pieces):
         stream.write(text)
@@ -87,19 +120,30 @@ def _write_parquet(batches: Iterable[pa.RecordBatch], whole: pa.Schema, stream: 
             writer.write_batch(batch)
 
 
-def _csv_lines(batch: pa.RecordBatch) -> bytes:
+def _csv_lines(batch: pa.RecordBatch, style: CsvStyle) -> bytes:
     import pyarrow as pa
 
-    columns = [_safe_column(column) for column in batch.columns]
-    return _csv_text(pa.RecordBatch.from_arrays(columns, names=batch.schema.names), header=False)
+    columns = [_with_decimals(_safe_column(column), style.decimal) for column in batch.columns]
+    return _csv_text(
+        pa.RecordBatch.from_arrays(columns, names=batch.schema.names), header=False, separator=style.separator
+    )
 
 
-def _csv_text(rows: pa.Table | pa.RecordBatch, *, header: bool) -> bytes:
+def _with_decimals(column: pa.Array, decimal: str) -> pa.Array:
+    import pyarrow as pa
+    import pyarrow.compute as pc
+
+    if decimal == "." or not pa.types.is_floating(column.type):
+        return column
+    return pc.replace_substring(column.cast(pa.string()), ".", decimal)
+
+
+def _csv_text(rows: pa.Table | pa.RecordBatch, *, header: bool, separator: str) -> bytes:
     import pyarrow as pa
     from pyarrow import csv
 
     sink = pa.BufferOutputStream()
-    csv.write_csv(rows, sink, csv.WriteOptions(include_header=header))
+    csv.write_csv(rows, sink, csv.WriteOptions(include_header=header, delimiter=separator))
     return bytes(sink.getvalue())
 
 

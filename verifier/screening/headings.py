@@ -1,0 +1,416 @@
+"""Which column of a table gives which field: by its name, by what it was told, or offered by likeness and values.
+
+Deciding is by names alone, so that the same table is read the same way in every chunk and on every machine.
+What a column holds only serves to offer it in a message.
+"""
+
+from __future__ import annotations
+
+import re
+import tomllib
+import unicodedata
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+from registry.fields import nearest
+from registry.printed import find_printed
+from registry.printed.units import Unit, converted, unit_after
+from verifier.case.fields import case_fields
+from verifier.errors import InvalidCase, UnreadableInput
+from verifier.screening.carried import as_text
+from verifier.screening.columns import TEXT, fields, is_field, means_a_field, states_nothing
+from verifier.screening.rows import Rows
+from verifier.screening.values import CURRENCY, PRICE, prepared
+
+TITLE, SELLER, CARRIED = "title", "seller", "-"
+ROLES = (TEXT, TITLE, SELLER)
+_BRACKETED = re.compile(r"(.*\S)\s*[(\[]\s*(?:in\s+)?([^()\[\]]{1,12}?)\s*[)\]]\s*")
+_BEHIND = re.compile(r"(.*[^\s_,/])(?:\s+in\s+|[\s_,/]+)([^\s_,/]{1,8})\s*")
+_LONG_TEXT, _LONGEST_TITLE = 60, 100
+_SAMPLE = 200
+
+
+@dataclass(frozen=True, slots=True)
+class Use:
+    """What one column is used as: ``text``, ``title``, ``seller`` or a field, and the unit of bare numbers."""
+
+    heading: str
+    target: str
+    unit: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Given:
+    """What the rows of a chunk give: the fields to judge, who sells what, and the columns as they came."""
+
+    fields: dict[str, list[Any]]
+    title: list[str | None]
+    seller: list[str | None]
+    source: dict[str, list[Any]]
+
+
+@dataclass(frozen=True, slots=True)
+class ColumnMap:
+    """How columns are used: as told (heading to target), the others by their names."""
+
+    told: Mapping[str, str] = field(default_factory=dict)
+
+    def uses(self, names: Sequence[str]) -> list[Use]:
+        """Return the columns that are used, each field given by one column; text may be given by several."""
+        found: dict[str, Use] = {}
+        taken: set[str] = set()
+        for name in names:
+            if name in self.told:
+                use = _told(name, self.told[name])
+                if use.target != CARRIED:
+                    found[name] = use
+                    taken.add(use.target)
+        # A field's own name goes before what only resembles one.
+        for exact in (True, False):
+            for name in names:
+                if name in self.told or name in found or _is_exact(name) != exact:
+                    continue
+                free = [each for each in _by_name(name) if each.target == TEXT or each.target not in taken]
+                if free:
+                    found[name] = free[0]
+                    taken.add(free[0].target)
+        return [found[name] for name in names if name in found]
+
+    def given(self, rows: Rows) -> Given:
+        """Return what the rows of a chunk give."""
+        names = list(rows.columns)
+        uses, count = self.uses(names), len(rows.faults)
+        judged: dict[str, list[Any]] = {}
+        for use in uses:
+            if is_field(use.target) and use.target != TEXT:
+                judged |= _values(use, rows.columns[use.heading], judged)
+        by_role = {
+            role: [rows.columns[each.heading] for each in uses if each.target == role] for role in ROLES
+        }
+        if by_role[TEXT]:
+            texts = _joined(by_role[TEXT], count)
+            titles = by_role[TITLE][0] if by_role[TITLE] else [None] * count
+            # A title is read with its text; alone only where nothing else is stated of the row.
+            alone = [
+                states_nothing(text) and any(not states_nothing(values[row]) for values in judged.values())
+                for row, text in enumerate(texts)
+            ]
+            titles = [None if lonely else each for each, lonely in zip(titles, alone, strict=True)]
+            judged[TEXT] = _joined([titles, texts], count)
+        titles = by_role[TITLE] or [rows.columns[name] for name in names if name.casefold() == "id"]
+        titles = titles or [[_first_line(each) for each in column] for column in by_role[TEXT]]
+        return Given(
+            judged,
+            [as_text(each) for each in (titles[0] if titles else [None] * count)],
+            [as_text(each) for each in (by_role[SELLER][0] if by_role[SELLER] else [None] * count)],
+            rows.columns,
+        )
+
+
+def _is_exact(name: str) -> bool:
+    return name in fields() or name in ROLES
+
+
+def _values(use: Use, raw: Sequence[Any], judged: Mapping[str, Any]) -> dict[str, list[Any]]:
+    if use.heading == use.target and use.target not in (PRICE, CURRENCY):
+        # A column under a field's own name holds what a case file would.
+        return {use.target: list(raw)}
+    found = prepared(use.target, use.unit, raw)
+    # What a column says beside its own field gives way to a column of that field.
+    return {name: values for name, values in found.items() if name == use.target or name not in judged}
+
+
+def _first_line(text: Any) -> str | None:
+    if not isinstance(text, str) or not text.strip():
+        return None
+    line = text.strip().splitlines()[0]
+    return line if len(line) <= _LONGEST_TITLE else f"{line[: _LONGEST_TITLE - 1]}…"
+
+
+def _joined(columns: Sequence[Sequence[Any]], count: int) -> list[Any]:
+    """Return the texts of several columns as one, a blank line between them; what is no text stays as it is."""
+    if len(columns) == 1:
+        return list(columns[0])
+    joined: list[Any] = []
+    for row in range(count):
+        parts = [column[row] for column in columns if not states_nothing(column[row])]
+        odd = next((each for each in parts if not isinstance(each, str | int | float)), None)
+        joined.append(odd if odd is not None else "\n".join(str(each) for each in parts) or None)
+    return joined
+
+
+def normal(heading: str) -> str:
+    """Return a heading without what does not matter: case, accents, signs, "ae" for "ä"."""
+    plain = unicodedata.normalize("NFKD", heading.casefold().replace("ß", "ss"))
+    plain = "".join(
+        " " if not letter.isalnum() else letter for letter in plain if not unicodedata.combining(letter)
+    )
+    for two, one in (("ae", "a"), ("oe", "o"), ("ue", "u")):
+        plain = plain.replace(two, one)
+    return " ".join(plain.split())
+
+
+@cache
+def _vocabulary() -> dict[str, list[str]]:
+    """Return the targets that a normal heading may stand for, the likeliest first."""
+    path = Path(__file__).with_suffix(".toml")
+    found: dict[str, list[str]] = {}
+    for target, words in tomllib.loads(path.read_text(encoding="utf-8")).items():
+        for word in words:
+            found.setdefault(normal(word), []).append(target)
+    for name in fields():
+        section, _, leaf = name.partition(".")
+        known = found.setdefault(normal(leaf if section == "claim" else name), [])
+        known.append(name)
+    return found
+
+
+def _by_name(heading: str) -> list[Use]:
+    """Return what a heading may stand for by its name alone, best first."""
+    if _is_exact(heading):
+        return [Use(heading, heading)]
+    lower = heading.strip().casefold()
+    if lower in fields() or lower in ROLES:
+        return [Use(heading, lower)]
+    words, unit = _unit_apart(heading)
+    known = _vocabulary()
+    whole = [Use(heading, target) for target in known.get(normal(heading), [])]
+    if unit is None:
+        return whole
+    of_unit = [
+        Use(heading, target, unit)
+        for target in known.get(normal(words), [])
+        if target in case_fields() and _fits(_base(unit), target)
+    ]
+    return of_unit or whole
+
+
+def _fits(unit: str, target: str) -> bool:
+    own = case_fields()[target].unit
+    return bool(own) and converted(0.0, unit, own) is not None
+
+
+def _unit_apart(heading: str) -> tuple[str, str | None]:
+    """Return a heading without the unit behind it, and how the unit is spelled."""
+    if _unit_of(heading.strip()) is not None:
+        return heading, _canonical(heading.strip())
+    for form in (_BRACKETED, _BEHIND):
+        match = form.fullmatch(heading.strip())
+        if match is None:
+            continue
+        for spelled in (match[2], match[2].capitalize(), match[2].upper()):
+            unit = _unit_of(spelled)
+            if unit is not None:
+                return re.sub(r"\s+in\Z", "", match[1]), _canonical(spelled)
+    return heading, None
+
+
+def _unit_of(spelled: str) -> Unit | None:
+    """Return the unit that a word spells behind a number, where some are units that are none alone."""
+    found = unit_after(f"1{spelled}", 1)
+    return found[0] if found and found[1] == len(spelled) + 1 else None
+
+
+def _canonical(spelled: str) -> str:
+    """Return how a unit is written behind a number so that it is read back: `spelled`, or its plain name."""
+    unit = _unit_of(spelled)
+    assert unit is not None  # noqa: S101 - the caller has read it
+    return unit.name if unit.factor == 1 and not unit.offset else spelled
+
+
+def _told(heading: str, target: str) -> Use:
+    """Return the use of a column that was told, such as ``claim.capacity_ah`` or ``claim.capacity_ah in mAh``."""
+    name, _, unit = target.partition(" in ")
+    name, unit = name.strip(), unit.strip()
+    if unit:
+        return Use(heading, name, _canonical(unit))
+    apart = _unit_apart(heading)[1]
+    fits = apart is not None and name in case_fields() and _fits(_base(apart), name)
+    return Use(heading, name, apart if fits and heading != name else None)
+
+
+def _base(spelled: str) -> str:
+    unit = _unit_of(spelled)
+    return unit.name if unit else spelled
+
+
+def check_told(told: Mapping[str, str], place: str = "--column") -> dict[str, str]:
+    """Return what was told of columns, with the full names of fields.
+
+    Raises
+    ------
+    InvalidCase
+        When a target is no field, or a unit does not fit its field; naming what would be right.
+    """
+    found = {}
+    for heading, target in told.items():
+        name, _, unit = target.strip().partition(" in ")
+        name = name.strip()
+        full = f"claim.{name}" if f"claim.{name}" in fields() else name
+        if full not in fields() and full not in (*ROLES, CARRIED):
+            raise InvalidCase(
+                f"{place} '{heading}={target}'", "names no field",
+                nearest(name, [*ROLES, *fields(), *(each.partition(".")[2] for each in fields())])
+                or "write text, title, seller, '-' to leave it out, or a field such as claim.capacity_ah",
+            )  # fmt: skip
+        if unit and (_unit_of(unit.strip()) is None or not _fits(_base(unit.strip()), full)):
+            raise InvalidCase(f"{place} '{heading}={target}'", f"'{unit.strip()}' is no unit of {full}")
+        found[heading] = f"{full} in {unit.strip()}" if unit else full
+    twice = [each for each in found.values() if each not in (TEXT, CARRIED)]
+    for each in twice:
+        if twice.count(each) > 1:
+            raise InvalidCase(place, f"two columns are to give {each}", "keep one of them")
+    return found
+
+
+def check_there(told: Mapping[str, str], names: Sequence[str], place: str = "--column") -> None:
+    """Refuse a column that was told and is not in the table."""
+    for heading in told:
+        if heading not in names:
+            raise InvalidCase(
+                f"{place} '{heading}'", "is no column of the table",
+                nearest(heading, list(names)) or f"the columns are: {_listed(names)}",
+            )  # fmt: skip
+
+
+def check_names(mapping: ColumnMap, names: Sequence[str], sample: Mapping[str, Sequence[Any]]) -> list[Use]:
+    """Return how the columns of a table are used.
+
+    Raises
+    ------
+    InvalidCase
+        When a heading claims to be a field and is none, or nothing is there to judge; with the headings found
+        and an offer for each that resembles something.
+    """
+    for name in names:
+        if name not in mapping.told and name != TEXT and name not in fields() and means_a_field(name):
+            if name.strip().casefold() in fields():
+                continue
+            raise InvalidCase(f"column '{name}'", "is no field of a case", nearest(name, list(fields())))
+    uses = mapping.uses(names)
+    if not any(each.target == TEXT or is_field(each.target) for each in uses):
+        # Of a table with titles alone, the titles are the listings.
+        uses = [Use(each.heading, TEXT) if each.target == TITLE else each for each in uses]
+    if not any(each.target == TEXT or is_field(each.target) for each in uses):
+        offers = offered(names, uses, sample)
+        shown = "; ".join(f'--column "{heading}={target}"' for heading, target in offers[:4])
+        raise InvalidCase(
+            "the columns", f"hold nothing to judge ({_listed(names)})",
+            f"say what they are: {shown}" if shown
+            else 'say what they are, such as --column "HEADING=text" or "HEADING=claim.capacity_ah"',
+        )  # fmt: skip
+    return uses
+
+
+def _listed(names: Sequence[str], most: int = 12) -> str:
+    more = f" and {len(names) - most} more" if len(names) > most else ""
+    return ", ".join(f"'{name}'" for name in names[:most]) + more
+
+
+def offered(
+    names: Sequence[str], uses: Sequence[Use], sample: Mapping[str, Sequence[Any]]
+) -> list[tuple[str, str]]:
+    """Return (heading, target) of columns that are not used and seem to be something, by likeness or values."""
+    used, taken = {each.heading for each in uses}, {each.target for each in uses}
+    found = []
+    for name in names:
+        if name in used:
+            continue
+        by_values = _by_values(sample.get(name, ()))
+        # Long texts are listings, whatever they are called.
+        target = TEXT if by_values == TEXT else _alike(name) or by_values
+        if target is not None and (target == TEXT or target not in taken):
+            taken.add(target)
+            found.append((name, target))
+    return found
+
+
+def _alike(heading: str) -> str | None:
+    from rapidfuzz import fuzz, process
+
+    words = normal(_unit_apart(heading)[0])
+    if len(words) < 4:
+        return None
+    best = process.extractOne(words, list(_vocabulary()), scorer=fuzz.ratio, score_cutoff=82)
+    return _vocabulary()[best[0]][0] if best else None
+
+
+_BY_UNIT = {
+    "V": "claim.nominal_voltage_v", "Ah": "claim.capacity_ah", "Wh": "claim.energy_wh", "W": "claim.power_w",
+    "kg": "claim.mass_kg", "km": "claim.range_km", "cycles": "claim.cycles", "AWG": "claim.lead_awg",
+}  # fmt: skip
+
+
+def _by_values(values: Sequence[Any]) -> str | None:
+    """Return what the values of a column look like: one unit throughout, or long texts."""
+    stated = [each for each in values[:_SAMPLE] if not states_nothing(each)]
+    texts = [each for each in stated if isinstance(each, str)]
+    if not stated or len(texts) < len(stated) / 2:
+        return None
+    if sum(len(each) >= _LONG_TEXT for each in texts) > len(texts) / 2:
+        return TEXT
+    units = []
+    for each in texts:
+        printed = find_printed(each[:_LONG_TEXT])
+        units.append(printed[0].unit if len(printed) == 1 and len(printed[0].text) > len(each) / 2 else None)
+    best = max(set(units), key=units.count)
+    return _BY_UNIT.get(best or "") if units.count(best) > 0.8 * len(units) else None
+
+
+def described(uses: Sequence[Use]) -> str:
+    """Return how columns are used, for people: ``'Spannung' is the nominal voltage``."""
+    parts = []
+    for use in uses:
+        if use.heading == use.target:
+            continue
+        known = case_fields().get(use.target)
+        words = known.words if known is not None else f"the {use.target}"
+        own = known.unit if known is not None else ""
+        unit = use.unit or (own if own and own not in ("count", "number") else None)
+        parts.append(f"'{use.heading}' is {words}" + (f" in {unit}" if unit else ""))
+    return "; ".join(parts)
+
+
+def as_told(uses: Sequence[Use], names: Sequence[str]) -> dict[str, str]:
+    """Return uses as a mapping that can be told again, the columns that are carried along marked as such."""
+    by_heading = {each.heading: each for each in uses}
+    return {
+        name: (
+            CARRIED
+            if name not in by_heading
+            else by_heading[name].target + (f" in {by_heading[name].unit}" if by_heading[name].unit else "")
+        )
+        for name in names
+    }
+
+
+def read_told(text: str, place: str) -> dict[str, str]:
+    """Return what a mapping file tells: YAML or JSON, ``columns: {HEADING: TARGET}``.
+
+    Raises
+    ------
+    UnreadableInput
+        When it is no such file.
+    """
+    from verifier.case.strict_yaml import parse
+
+    data = parse(text, place).data
+    inside = data.get("columns") if isinstance(data, dict) else None
+    if not isinstance(inside, dict) or not all(isinstance(each, str) for each in inside.values()):
+        raise UnreadableInput(place, "is no file of columns", 'write: columns: {"Beschreibung": text}')
+    return {str(heading): str(target) for heading, target in inside.items()}
+
+
+def written_told(told: Mapping[str, str]) -> str:
+    """Return a mapping file."""
+    import json
+
+    lines = ["# Which column gives which field, for --columns-from; '-' is only carried along.", "columns:"]
+    lines += [
+        f"  {json.dumps(heading, ensure_ascii=False)}: {json.dumps(target, ensure_ascii=False)}"
+        for heading, target in told.items()
+    ]
+    return "\n".join(lines) + "\n"

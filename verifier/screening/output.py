@@ -1,0 +1,229 @@
+"""What of a run is written, and in which order: the answer first, figures on demand, the source's columns behind.
+
+Rows are put in order a window at a time: only their keys are held for all of them, so that memory stays flat.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from registry.fields import nearest
+from verifier.errors import UnreadableInput
+from verifier.figures import FIGURES
+from verifier.screening.carried import output_name, stored_name
+from verifier.screening.parts import Parts
+from verifier.screening.results import NUMBERS, PACKS, PARTS, READ, ROW, column
+from verifier.screening.row_answers import CONCLUSIONS, PROOFS
+
+if TYPE_CHECKING:
+    import numpy as np
+    import pyarrow as pa
+    from numpy.typing import NDArray
+
+ANSWER = (
+    ROW, "pack", "seller", "title", "conclusion", "severity", "sentence", "alarm", "contradiction", "worst_figure",
+    "claimed", "supported", "margin_percent", "proof", "questions", "not_read",
+)  # fmt: skip
+WHOLE_NUMBERS, FRACTIONS = (ROW, "severity", PACKS), ("margin_percent",)
+ALL = "all"
+_WINDOW = 10_000
+_NO_SELLER = "no-seller"
+_UNFIT = re.compile(r"[^\w.-]+")
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """What is to be written.
+
+    Parameters
+    ----------
+    figures : tuple of str
+        Figures whose columns follow the answer.
+    only : tuple of str
+        Conclusions whose rows are written; all where there is none.
+    ranked : bool
+        Whether the worst come first.
+    marked : bool
+        Whether CSV begins with a byte order mark.
+    """
+
+    figures: tuple[str, ...] = ()
+    only: tuple[str, ...] = ()
+    ranked: bool = False
+    marked: bool = False
+
+
+def figures_named(text: str) -> tuple[str, ...]:
+    """Return the figures that ``all`` or a list with commas names.
+
+    Raises
+    ------
+    UnreadableInput
+        When one of them is no figure.
+    """
+    if text.strip() == ALL:
+        return tuple(FIGURES)
+    found = []
+    for each in filter(None, (part.strip().replace(" ", "_") for part in text.split(","))):
+        if each not in FIGURES:
+            raise UnreadableInput("--figures", f"there is no figure '{each}'", nearest(each, [*FIGURES, ALL]))
+        found.append(each)
+    return tuple(dict.fromkeys(found))
+
+
+def conclusions_named(texts: Sequence[str]) -> tuple[str, ...]:
+    """Return the conclusions that are named, whatever the case.
+
+    Raises
+    ------
+    UnreadableInput
+        When one of them is no conclusion.
+    """
+    found = []
+    for each in texts:
+        name = " ".join(each.casefold().replace("_", " ").split())
+        if name not in CONCLUSIONS:
+            raise UnreadableInput(
+                "--only", f"there is no conclusion '{each}'", nearest(name, list(CONCLUSIONS))
+                or f"choose one of: {', '.join(CONCLUSIONS)}",
+            )  # fmt: skip
+        found.append(name)
+    return tuple(dict.fromkeys(found))
+
+
+class Layout:
+    """The columns of a result: what each is called in a part, and in the result."""
+
+    def __init__(self, wanted: Wanted, carried: Sequence[str], *, questions: bool = False) -> None:
+        answer = [name for name in ANSWER if name != "questions" or questions]
+        figures = [column(figure, part) for figure in wanted.figures for part in PARTS]
+        if figures:
+            figures = [READ, *figures]
+        self.stored = [*answer, *figures, *map(stored_name, carried)]
+        self.names = [*answer, *figures, *map(output_name, carried)]
+
+    def schema(self) -> pa.Schema:
+        """Return the columns of the result."""
+        import pyarrow as pa
+
+        kinds = dict.fromkeys(WHOLE_NUMBERS, pa.int64()) | dict.fromkeys(FRACTIONS, pa.float64())
+        kinds |= {column(figure, part): pa.float64() for figure in FIGURES for part in NUMBERS}
+        return pa.schema(
+            [
+                pa.field(name, kinds.get(stored, pa.string()))
+                for stored, name in zip(self.stored, self.names, strict=True)
+            ]
+        )
+
+    def named(self, batch: pa.RecordBatch) -> pa.RecordBatch:
+        """Return columns of a part as the result calls them."""
+        called = dict(zip(self.stored, self.names, strict=True))
+        return batch.rename_columns([called[name] for name in batch.schema.names])
+
+
+def arranged(parts: Parts, wanted: Wanted, layout: Layout) -> Iterator[pa.RecordBatch]:
+    """Yield the rows to write, in their order."""
+    import numpy as np
+
+    keys = _Keys(parts)
+    kept = keys.of(wanted.only)
+    if not wanted.ranked and len(kept) == keys.count:
+        for batch in parts.batches(layout.stored):
+            yield layout.named(batch)
+        return
+    order = kept[np.lexsort((kept, *keys.rank(kept)))] if wanted.ranked else kept
+    yield from _taken(parts, keys, order, layout)
+
+
+def by_seller(parts: Parts, wanted: Wanted, layout: Layout) -> Iterator[tuple[str, Iterator[pa.RecordBatch]]]:
+    """Yield each seller's name and rows, the worst first."""
+    import numpy as np
+
+    keys = _Keys(parts, sellers=True)
+    kept = keys.of(wanted.only)
+    order = kept[np.lexsort((kept, *keys.rank(kept), keys.seller[kept]))]
+    codes = keys.seller[order]
+    for code in np.unique(codes).tolist():
+        yield keys.names[code], _taken(parts, keys, order[codes == code], layout)
+
+
+def file_names(sellers: Sequence[str], ending: str) -> dict[str, str]:
+    """Return a name of a file for each seller, all different whatever the file system does with case."""
+    found: dict[str, str] = {}
+    taken: set[str] = set()
+    for seller in sellers:
+        bare = _UNFIT.sub("-", seller).strip("-._")[:60] or _NO_SELLER
+        name, again = bare, 1
+        while name.casefold() in taken:
+            again += 1
+            name = f"{bare}-{again}"
+        taken.add(name.casefold())
+        found[seller] = f"{name}{ending}"
+    return found
+
+
+class _Keys:
+    """By what the rows of all parts are put in order, and which part each is in."""
+
+    def __init__(self, parts: Parts, *, sellers: bool = False) -> None:
+        import numpy as np
+
+        severity, proof, margin, ends = [], [], [], [0]
+        codes: dict[str, int] = {}
+        seller = []
+        names = ["severity", "proof", "margin_percent", *(["seller"] if sellers else [])]
+        places = {each: place for place, each in enumerate(PROOFS)}
+        for batch in parts.batches(names):
+            severity.append(batch.column("severity").to_numpy().astype(np.int8))
+            proofs = (places.get(each, len(PROOFS)) for each in batch.column("proof").to_pylist())
+            proof.append(np.fromiter(proofs, np.int8, batch.num_rows))
+            margin.append(batch.column("margin_percent").to_numpy(zero_copy_only=False))
+            ends.append(ends[-1] + batch.num_rows)
+            if sellers:
+                called = (each or "" for each in batch.column("seller").to_pylist())
+                seller.append(np.fromiter((codes.setdefault(each, len(codes)) for each in called), np.int64))
+        nothing = np.zeros(0, dtype=np.int64)
+        self.ends, self.count = np.array(ends), ends[-1]
+        self._severity = np.concatenate([nothing, *severity])
+        self._proof = np.concatenate([nothing, *proof])
+        self._margin = np.concatenate([np.zeros(0), *margin])
+        self.seller, self.names = np.concatenate([nothing, *seller]), list(codes)
+
+    def of(self, only: Sequence[str]) -> NDArray[np.int64]:
+        """Return the rows of some conclusions, all where none is named."""
+        import numpy as np
+
+        if not only:
+            return np.arange(self.count)
+        return np.flatnonzero(np.isin(self._severity, [CONCLUSIONS.index(each) + 1 for each in only]))
+
+    def rank(self, rows: NDArray[np.int64]) -> tuple[NDArray[np.float64], ...]:
+        """Return keys for a sort, the last the first: severity, then the surest proof, then what is short."""
+        import numpy as np
+
+        margin = np.nan_to_num(self._margin[rows], nan=np.inf)
+        return margin, self._proof[rows], self._severity[rows]
+
+
+def _taken(parts: Parts, keys: _Keys, order: NDArray[np.int64], layout: Layout) -> Iterator[pa.RecordBatch]:
+    """Yield rows in an order, a window at a time."""
+    import numpy as np
+    import pyarrow as pa
+
+    schema = layout.schema()
+    for start in range(0, len(order), _WINDOW):
+        window = order[start : start + _WINDOW]
+        part_of = np.searchsorted(keys.ends, window, side="right") - 1
+        pieces, places = [], []
+        for number in np.unique(part_of).tolist():
+            inside = np.flatnonzero(part_of == number)
+            batch = layout.named(parts.batch(number, layout.stored))
+            pieces.append(pa.Table.from_batches([batch.take(pa.array(window[inside] - keys.ends[number]))]))
+            places.append(inside)
+        table = pa.concat_tables(pieces, promote_options="default")
+        back = np.argsort(np.concatenate(places))
+        table = table.take(pa.array(back)).combine_chunks()
+        yield from table.select([name for name in schema.names if name in table.schema.names]).to_batches()

@@ -1,0 +1,196 @@
+"""A result as a spreadsheet for people: heads that stay in sight, filters, colours that repeat the conclusion.
+
+openpyxl writes a row at a time, so that memory stays flat. Every text is written as text, so that nothing a
+seller wrote is ever taken for a formula.
+"""
+
+from __future__ import annotations
+
+import re
+import tempfile
+from collections.abc import Iterable
+from datetime import datetime
+from typing import TYPE_CHECKING, Any, BinaryIO
+from zipfile import ZIP_DEFLATED, ZipFile, ZipInfo
+
+from registry.spreadsheet import safe
+from verifier.screening.row_answers import CONCLUSIONS, PROOFS
+
+if TYPE_CHECKING:
+    import pyarrow as pa
+
+# ECMA-376 as spreadsheets apply it.
+_MOST_ROWS, _LONGEST = 1_048_576, 32_767
+_NOT_IN_XML = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
+_NO_TIME = datetime(1980, 1, 1)
+_WIDE = {
+    "sentence": 60, "contradiction": 40, "alarm": 40, "title": 32, "seller": 20, "conclusion": 22, "questions": 50,
+    "supported": 16, "proof": 22, "not_read": 30, "worst_figure": 18, "row": 7, "severity": 9,
+}  # fmt: skip
+_USUAL, _WRAPPED = 14, 30
+_OWN = frozenset({*_WIDE, "claimed", "margin_percent"})
+# Fills by severity, from red to green; the word beside it says the same.
+_FILLS = ("F4B6AE", "F4B6AE", "F8CFC9", "FFF1C2", "FFF8E1", "E3F1DF", "CFE8CB", "ECECEC", "ECECEC")
+MEANINGS = {
+    "do not use": "an alarm: it must not be used or charged as it is",
+    "contradicts itself": "two statements of the listing exclude each other",
+    "not as advertised": "at least one figure cannot be true of what is inside",
+    "not settled": "too little is known to say; nothing claimed is shown to be false",
+    "as advertised if the seller's word holds": "true if the cells and counts are what the seller says",
+    "as advertised without reserve": "true, but at the limit of the cells or parts",
+    "as advertised": "all that is claimed can be true",
+    "nothing claimed": "the listing claims no figure that can be judged",
+    "unreadable": "the row could not be read; the sentence says why",
+}
+COLUMNS = {
+    "row": "the listing's row in the table that came in, counted from 1 below the headings",
+    "pack": "which of the packs that the listing offers",
+    "severity": "1 is the worst conclusion, 9 a row that could not be read",
+    "worst figure": "the advertised figure that fails most; claimed, supported and margin are of it",
+    "margin percent": "supported over claimed, less 1: at best where the claim fails, at least where it holds",
+    "proof": f"on what a refusal rests, surest first: {', '.join(PROOFS)}",
+    "not read": "values of the row that could not be read; the row was judged without them",
+}
+
+
+def write_sheet(batches: Iterable[pa.RecordBatch], whole: pa.Schema, stream: BinaryIO) -> None:
+    """Write a result as an .xlsx file; beyond what one sheet holds it goes on in another."""
+    from openpyxl import Workbook
+
+    book = Workbook(write_only=True)
+    filler = _Filler(book, whole.names)
+    for batch in batches:
+        for row in zip(*(values.to_pylist() for values in batch.columns), strict=True):
+            filler.add(row)
+    filler.finish()
+    _explain(book)
+    book.properties.created = book.properties.modified = _NO_TIME
+    book.properties.creator = "packclaim"
+    with tempfile.TemporaryFile() as draft:
+        book.save(draft)
+        _without_time(draft, stream)
+
+
+class _Filler:
+    """Fills sheet after sheet."""
+
+    def __init__(self, book: Any, names: list[str]) -> None:
+        from openpyxl.styles import PatternFill
+
+        self._book, self._names, self._rows = book, names, 0
+        self._sheet: Any = None
+        self._colour = names.index("conclusion") if "conclusion" in names else -1
+        self._fills = {
+            name: PatternFill("solid", fgColor=colour)
+            for name, colour in zip(CONCLUSIONS, _FILLS, strict=True)
+        }
+
+    def add(self, row: tuple[Any, ...]) -> None:
+        """Add a row of values."""
+        if self._rows == _MOST_ROWS:
+            self.end()
+        if self._sheet is None:
+            self._begin()
+        sheet = self._sheet
+        cells: list[Any] = [_cell(sheet, value, self._names[at]) for at, value in enumerate(row)]
+        if self._colour >= 0 and row[self._colour] in self._fills:
+            cells[self._colour] = coloured = _whole_cell(sheet, row[self._colour])
+            coloured.fill = self._fills[row[self._colour]]
+        sheet.append(cells)
+        self._rows += 1
+
+    def _begin(self) -> None:
+        from openpyxl.styles import Alignment, Font
+        from openpyxl.utils import get_column_letter
+
+        number = sum(each.title.startswith("Listings") for each in self._book.worksheets)
+        self._sheet = sheet = self._book.create_sheet(f"Listings {number + 1}" if number else "Listings")
+        for at, name in enumerate(self._names, 1):
+            sheet.column_dimensions[get_column_letter(at)].width = _WIDE.get(name, _USUAL)
+        # The row's number, its seller and title stay in sight.
+        sheet.freeze_panes = "E2" if "conclusion" in self._names else "B2"
+        heads = []
+        for name in self._names:
+            head = _whole_cell(sheet, name.replace("_", " ") if name in _OWN else name)
+            head.font, head.alignment = Font(bold=True), Alignment(wrap_text=True, vertical="top")
+            heads.append(head)
+        sheet.append(heads)
+        self._rows = 1
+
+    def finish(self) -> None:
+        """End; there is a sheet even where no row was added."""
+        if self._sheet is None and not self._book.worksheets:
+            self._begin()
+        self.end()
+
+    def end(self) -> None:
+        """End the sheet that is being filled."""
+        from openpyxl.utils import get_column_letter
+
+        if self._sheet is not None:
+            self._sheet.auto_filter.ref = f"A1:{get_column_letter(len(self._names))}{self._rows}"
+            self._sheet, self._rows = None, 0
+
+
+def _cell(sheet: Any, value: Any, name: str) -> Any:
+    """Return what the library is given for a value: the value itself, or a cell where more is to be said."""
+    if isinstance(value, float):
+        return round(value, 4)
+    if not isinstance(value, str):
+        return value
+    if _WIDE.get(name, 0) < _WRAPPED and safe(value) == value and not value.startswith("#"):
+        return _fit(value)
+    from openpyxl.styles import Alignment
+
+    cell = _whole_cell(sheet, value)
+    if _WIDE.get(name, 0) >= _WRAPPED:
+        cell.alignment = Alignment(wrap_text=True, vertical="top")
+    return cell
+
+
+def _fit(text: str) -> str:
+    return _NOT_IN_XML.sub("\N{REPLACEMENT CHARACTER}", text)[:_LONGEST]
+
+
+def _whole_cell(sheet: Any, text: str) -> Any:
+    from openpyxl.cell import WriteOnlyCell
+
+    cell = WriteOnlyCell(sheet)
+    cell.value = _fit(text)
+    # The library would take "=..." for a formula and "#N/A" for an error.
+    cell.data_type = "s"
+    # Who edits the cell would make a formula of it, but for this mark.
+    cell.quotePrefix = safe(text) != text
+    return cell
+
+
+def _explain(book: Any) -> None:
+    sheet = book.create_sheet("How to read")
+    sheet.column_dimensions["A"].width, sheet.column_dimensions["B"].width = 42, 100
+    for row in [
+        ("conclusion, worst first", "means"),
+        *MEANINGS.items(),
+        ("", ""),
+        ("column", "holds"),
+        *COLUMNS.items(),
+    ]:
+        sheet.append([_cell(sheet, each, "") for each in row])
+
+
+def _without_time(draft: Any, stream: BinaryIO) -> None:
+    """Copy a zip file without the times of its parts, so that the same rows give the same bytes."""
+    draft.seek(0)
+    with ZipFile(draft) as written, ZipFile(stream, "w", ZIP_DEFLATED) as clean:
+        for name in written.namelist():
+            about = ZipInfo(name, _NO_TIME.timetuple()[:6])
+            about.compress_type = ZIP_DEFLATED
+            if name == "docProps/core.xml":
+                # The library stamps the moment of saving over what it was told.
+                part = re.sub(
+                    rb"(<dcterms:modified[^>]*>)[^<]*", rb"\g<1>1980-01-01T00:00:00Z", written.read(name)
+                )
+                clean.writestr(about, part)
+                continue
+            with written.open(name) as source, clean.open(about, "w", force_zip64=True) as target:
+                while piece := source.read(1 << 20):
+                    target.write(piece)
