@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from verifier.report.words import FIGURE_NAMES
+from verifier.words import figure_name
 
 from registry.errors import PlacedError
 from verifier.case.reading import parse_case
@@ -203,7 +203,7 @@ def test_the_readme_explains_every_verdict_and_every_figure() -> None:
     """Otherwise a report uses words explained nowhere. Rules: verifier/verdict.py, verifier/figures."""
     assert [row[0] for row in table_below("| verdict | meaning |")] == [str(each) for each in Verdict]
     assert [row[0] for row in table_below("| figure | supported is |")] == [
-        FIGURE_NAMES[each] for each in FIGURES
+        figure_name(each) for each in FIGURES
     ]
 
 

@@ -9,7 +9,6 @@ from typing import Any, get_args
 
 import pytest
 from pydantic import BaseModel
-from verifier.report.words import FIGURE_NAMES, span
 
 from registry.errors import PlacedError
 from registry.opening import open_registry
@@ -24,6 +23,7 @@ from verifier.figures import FIGURES
 from verifier.judge import judge
 from verifier.report.layout import display_width
 from verifier.verdict import Verdict
+from verifier.words import figure_name, remark_text, span
 
 ROOT = Path(__file__).parents[2]
 REGISTRY = open_registry(ROOT / "samples" / "registry.jsonl")
@@ -47,7 +47,7 @@ def test_the_example_comes_out_as_its_text_says(figure: str) -> None:
         assert example.supported == ""
     # A figure that no seller claims has no verdict, so its example has to show what the report warns of.
     assert bool(example.caution) == (finding.verdict is Verdict.NOT_CLAIMED)
-    assert not example.caution or any(example.caution in each for each in finding.cautions)
+    assert not example.caution or any(example.caution in remark_text(each) for each in finding.cautions)
 
 
 @pytest.mark.parametrize("figure", FIGURES)
@@ -191,7 +191,7 @@ def test_the_catalogue_in_the_readme_is_fresh() -> None:
     assert with_catalogue(readme) == readme, "stale; run: python -m verifier.documents"
     catalogue = figure_catalogue()
     assert catalogue.count("\n### ") == len(FIGURES)
-    assert all(f"\n### {FIGURE_NAMES[each].capitalize()}\n" in catalogue for each in FIGURES)
+    assert all(f"\n### {figure_name(each).capitalize()}\n" in catalogue for each in FIGURES)
 
 
 @pytest.mark.parametrize(
