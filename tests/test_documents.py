@@ -12,7 +12,6 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from verifier.words import figure_name
 
 from registry.errors import PlacedError
 from verifier.case.reading import parse_case
@@ -29,6 +28,7 @@ from verifier.documents import (
 )
 from verifier.figures import FIGURES
 from verifier.verdict import Verdict
+from verifier.words import figure_name
 
 ROOT = Path(__file__).parent.parent
 README = (ROOT / "README.md").read_text(encoding="utf-8")

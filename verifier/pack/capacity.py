@@ -77,7 +77,8 @@ def measured_capacity(facts: Facts) -> Quantity:
 
 def _factor(low_c: float, high_c: float, low_rate: float, high_rate: float) -> tuple[float, float]:
     span = capacity_factor_bounds(
-        temperature_c=(min(low_c, HOTTEST_C), min(high_c, HOTTEST_C)), c_rate=(low_rate, max(low_rate, min(high_rate, 10.0)))
+        temperature_c=(min(low_c, HOTTEST_C), min(high_c, HOTTEST_C)),
+        c_rate=(low_rate, max(low_rate, min(high_rate, 10.0))),
     )
     return span[0], span[1]
 
