@@ -21,6 +21,7 @@ from verifier.facts import CaseFacts
 from verifier.figures import FIGURES
 from verifier.finding import ELEMENTS, BandSupport, Element, Finding, remark
 from verifier.next_step import next_steps
+from verifier.pack.claimed_current import continuous_claim
 from verifier.pack.current import pack_current
 from verifier.pack.power import battery_power, current_when_nearly_empty, load_power
 from verifier.possible_cells import Asked, could
@@ -167,7 +168,7 @@ def _with_context(facts: CaseFacts, finding: Finding, able: Asked) -> Finding:
 
 def _by_temperature(facts: CaseFacts, finding: Finding) -> tuple[BandSupport, ...]:
     """Return what the whole path carries in each band of the sheets, coldest first."""
-    claim = facts.claim("continuous_current_a")
+    claim, _ = continuous_claim(facts)
     reserve = facts.limits.number("reserve")
     found = []
     for low_c, high_c in facts.cell.bands_c:

@@ -9,6 +9,8 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from math import ceil, inf
+from types import MappingProxyType
+from typing import Any
 
 from registry.cell import Cell
 from registry.cells import Cells
@@ -23,7 +25,7 @@ from verifier.electrical.copper import awg_area_mm2, resistance_ohm
 from verifier.errors import InvalidQuestion
 from verifier.fact_names import MISSING, SECONDHAND, SELLERS_WORD
 from verifier.facts import CaseFacts
-from verifier.finding import ELEMENTS, Remark, remark
+from verifier.finding import ELEMENTS, Remark
 from verifier.pack.counts import parallel, series
 from verifier.pack.current import elements, pack_current
 from verifier.pack.elements import cells, series_links, take_off
@@ -103,6 +105,11 @@ class Needs:
     def met(self) -> bool:
         """Whether every part of the pack as it is carries the current with its reserve."""
         return all(each.state in ("enough", "not fitted") for each in self.needs)
+
+
+def way(code: str, **numbers: Any) -> Remark:
+    """Return one way to build a part; its sentence stands in `verifier.words.needs`."""
+    return Remark(code, MappingProxyType(numbers))
 
 
 def case_of(registry: Cells, named: str, *, in_series: int | None, side_by_side: int | None) -> Case:
@@ -298,8 +305,8 @@ def _needs(
         "series_links": lambda: [] if built is None else _links(built, builds),
         "take_off": lambda: [] if built is None else _take_off(builds),
         "leads": lambda: _leads(facts, least_a),
-        "bms": lambda: [remark("rated", part="BMS", current_a=least_a)],
-        "connector": lambda: [remark("rated", part="connector", current_a=least_a)],
+        "bms": lambda: [way("rated", part="BMS", current_a=least_a)],
+        "connector": lambda: [way("rated", part="connector", current_a=least_a)],
         "fuse": lambda: _fuse(facts, built or facts, target_a, least_a),
     }
     for name in ELEMENTS:
@@ -322,12 +329,12 @@ def _state(carried: Quantity, least_a: float) -> str:
 def _cells(facts: CaseFacts, least_a: float, count: int | None, exact: float | None) -> list[Remark]:
     one, row = facts.of_cell("continuous_a"), facts.find(parallel)
     if count is not None and exact is not None:
-        return [remark("cells_in_parallel", parallel=count, exact=exact, one_a=one.low)]
+        return [way("cells_in_parallel", parallel=count, exact=exact, one_a=one.low)]
     if exact is not None:
-        return [remark("too_many_cells", one_a=one.low)]
+        return [way("too_many_cells", one_a=one.low)]
     if row.high < inf:
-        return [remark("each_cell_must_carry", each_a=least_a / row.low, parallel=row.low)]
-    return [remark("cells_not_known")]
+        return [way("each_cell_must_carry", each_a=least_a / row.low, parallel=row.low)]
+    return [way("cells_not_known")]
 
 
 @dataclass(frozen=True, slots=True)
@@ -375,14 +382,14 @@ def _builds(built: CaseFacts, strips: Sequence[Strip], least_a: float) -> list[_
 def _links(built: CaseFacts, builds: Sequence[_Build]) -> list[Remark]:
     groups = built.find(series)
     if groups.low == groups.high == 1:
-        return [remark("single_group")]
-    found = [remark("links_of_strip", links=each.links, **_words_of(each.of)) for each in builds]
-    return _once(found) or [remark("no_strip_carries_it")]
+        return [way("single_group")]
+    found = [way("links_of_strip", links=each.links, **_words_of(each.of)) for each in builds]
+    return _once(found) or [way("no_strip_carries_it")]
 
 
 def _take_off(builds: Sequence[_Build]) -> list[Remark]:
-    found = [remark(f"take_off_at_{each.where}", layers=each.layers, **_words_of(each.of)) for each in builds]
-    return _once(found) or [remark("no_strip_carries_it")]
+    found = [way(f"take_off_at_{each.where}", layers=each.layers, **_words_of(each.of)) for each in builds]
+    return _once(found) or [way("no_strip_carries_it")]
 
 
 def _once(found: Sequence[Remark]) -> list[Remark]:
@@ -404,8 +411,8 @@ def _leads(facts: CaseFacts, least_a: float) -> list[Remark]:
     for gauge in _GAUGES:
         carried = _copper(facts, gauge)
         if at_most(least_a, carried):
-            return [remark("leads_of", awg=gauge, carries_a=carried)]
-    return [remark("no_lead_carries_it")]
+            return [way("leads_of", awg=gauge, carries_a=carried)]
+    return [way("no_lead_carries_it")]
 
 
 def _copper(facts: CaseFacts, gauge: int) -> float:
@@ -419,17 +426,17 @@ def _fuse(facts: CaseFacts, built: CaseFacts, target_a: float, least_a: float) -
     most = own.low if at_most(least_a, own.low) else next(
         (carried for gauge in _GAUGES if at_most(least_a, carried := _copper(facts, gauge))), inf
     )  # fmt: skip
-    window = remark(
+    window = way(
         "fuse_window", low_a=target_a / FUSE_USE, keeps_a=max(least_a, target_a / FUSE_USE), high_a=most
     )
     groups, full = built.find(series), built.of_cell("full_v")
     if groups.high == inf or full.high == inf:
-        return [window, remark("fuse_open")]
+        return [window, way("fuse_open")]
     volts = groups.high * full.high
     breaking_a = short_circuit_a(built)
     if breaking_a == inf:
-        return [window, remark("fuse_volts", volts=volts)]
-    return [window, remark("fuse_breaks", volts=volts, breaking_a=breaking_a)]
+        return [window, way("fuse_volts", volts=volts)]
+    return [window, way("fuse_breaks", volts=volts, breaking_a=breaking_a)]
 
 
 def short_circuit_a(facts: CaseFacts) -> float:

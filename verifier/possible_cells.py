@@ -13,6 +13,7 @@ from verifier.case.limits import Limits
 from verifier.cell_figures import TemperatureRange, chemistries_in
 from verifier.facts import CaseFacts
 from verifier.finding import Could, Finding
+from verifier.pack.claimed_current import continuous_claim
 from verifier.pack.counts import parallel
 from verifier.verdict import Claim, Verdict, at_most
 
@@ -42,7 +43,7 @@ def could(facts: CaseFacts, registry: Cells, findings: Sequence[Finding]) -> Ask
     count = facts.find(parallel)
     claims = {
         "capacity": facts.claim("capacity_ah"),
-        "continuous_current": facts.claim("continuous_current_a"),
+        "continuous_current": continuous_claim(facts)[0],
     }
     about = tuple(name for name in ABOUT if claims[name].made)
     if not about or count.high == inf or not registry.count:

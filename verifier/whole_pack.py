@@ -8,6 +8,7 @@ from math import inf
 from verifier.cell_figures import chemistries_in
 from verifier.electrical.sharing import OPEN_CIRCUIT_SLOPE_V, group_currents_after, take_off_positions
 from verifier.facts import CHOICES, CaseFacts
+from verifier.pack.claimed_current import continuous_claim
 from verifier.pack.counts import parallel, series
 from verifier.pack.current import pack_current
 from verifier.pack.sharing import gap_mohm, row_is_seen
@@ -37,7 +38,7 @@ def whole_pack(facts: CaseFacts) -> WholePack | None:
     None while strip, links, take-off or counts are not known, and for packs of more cells than a network is
     solved for; their sharing is found in closed form.
     """
-    claim, supported = facts.claim("continuous_current_a"), facts.find(pack_current)[0]
+    claim, supported = continuous_claim(facts)[0], facts.find(pack_current)[0]
     current_a = claim.high if claim.made else supported.high
     groups, row, links = facts.find(series), facts.find(parallel), facts.number("observed.series_links.count")
     known = facts.find(row_is_seen) and groups.high < inf and row.high < inf

@@ -8,7 +8,7 @@ from dataclasses import replace
 from pydantic import ValidationError
 
 from registry.sheet_reader.c_rate import Base, c_rate_base
-from registry.sheet_reader.candidate import Candidate
+from registry.sheet_reader.candidate import Candidate, doubted
 from registry.sheet_reader.draft import DraftConflict, DraftFigure, SheetDraft, as_text
 from registry.sheet_reader.figures import candidates
 from registry.sheet_reader.quantities import normal
@@ -16,7 +16,7 @@ from registry.sheet_reader.rows import Document
 from registry.sheet_reader.seen import states
 from registry.sheet_reader.statement import Rank
 from registry.sheet_reader.statements import statements
-from registry.sheet_reader.temperatures import temperatures
+from registry.sheet_reader.temperatures import Temperatures, temperatures
 
 UNITS: dict[str, str] = {
     "capacity": "Ah", "nominal_voltage": "V", "charge_voltage": "V", "cutoff_voltage": "V",
@@ -130,22 +130,30 @@ def _closed(each: Candidate, kept: Sequence[Candidate]) -> Candidate:
 
 def _with_unread_bands(kept: Sequence[Candidate]) -> Iterable[Candidate]:
     """Mark every limit in whose printed line a temperature band stands that no figure has taken."""
-    taken: dict[str, set[float | None]] = {}
+    taken: dict[str, list[tuple[float | None, float | None]]] = {}
     for each in kept:
-        taken.setdefault(_line(each), set()).update((each.holds.low_c, each.holds.high_c))
+        own = taken.setdefault(_line(each), [])
+        if each.figure != "operating_temperature" or each.kind is not None:
+            own.append((each.holds.low_c, each.holds.high_c))
+        if each.holds.ends_c is not None:
+            own.append((None, each.holds.ends_c))
     for each in kept:
-        ends = taken[_line(each)]
         printed = " ; ".join((normal(each.statement.quote), *map(normal, each.statement.footnotes)))
         unread = [
             heat for heat in temperatures(printed)
-            if not heat.single and not heat.twin and not {heat.low, heat.high} - {None} <= ends
+            if not heat.single
+            and not heat.twin
+            and not any(_is_band(heat, *ends) for ends in taken[_line(each)])
         ]  # fmt: skip
         if unread and each.figure in _LIMITS | {"standard_charge"}:
             words = printed[unread[0].start : unread[0].end].strip()
-            each = replace(
-                each, doubts=(*each.doubts, f"the temperatures '{words}' in its line were not read")
-            )
+            each = doubted(each, f"the temperatures '{words}' in its line were not read")
         yield each
+
+
+def _is_band(heat: Temperatures, low: float | None, high: float | None) -> bool:
+    """Whether a printed band is one that was read; the open end of one may have been closed."""
+    return (heat.low is None or heat.low == low) and (heat.high is None or heat.high == high)
 
 
 def _line(each: Candidate) -> str:

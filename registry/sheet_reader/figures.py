@@ -45,6 +45,8 @@ def candidates(statement: Statement) -> list[Candidate]:
         places = [each.start for each in found if each.dimension in FIGURE_DIMENSIONS]
         first = min(places + [each.start for each in heat], default=0)
         label_said |= meanings(text[:first])
+    places = [each.start for each in found if each.dimension]
+    label_said |= meanings(text[: min(places, default=0)]) & {"method"}
     reading = Reading(statement, text, _with_label_unit(found, statement.label), heat, label_said)
     sizes = list(size_figures(reading))
     numbers = [

@@ -109,6 +109,8 @@ def lines_apart(cells: list[Cell]) -> list[list[Cell]]:
 def _one_line(lines: list[str]) -> str:
     """Return the lines of a cell as one text; lines that each hold a figure stay apart."""
     several = len(lines) > 1 and sum(bool(figure_places(normal(line))) for line in lines) > 1
+    # A line that begins with a small letter or a degree goes on with the sentence above.
+    several = several and not any(re.match(r"[a-z°)]", line) for line in lines[1:])
     return (" ; " if several else " ").join(lines)
 
 

@@ -13,6 +13,7 @@ from registry.sheet_reader.draft import FigureKind
 from registry.sheet_reader.lines import FIGURE_DIMENSIONS, NOUNS
 from registry.sheet_reader.quantities import Quantity
 from registry.sheet_reader.statement import Rank
+from registry.sheet_reader.temperatures import temperatures
 from registry.sheet_reader.vocabulary import Rule, meanings, rules
 
 _FROM_NOTE = {"ac", "dc", "continuous", "pulse", "not_continuous", "temperature_cut", "minimum", "typical"}
@@ -50,7 +51,8 @@ def number_figures(reading: Reading) -> Iterator[Candidate]:
         outside = _without_brackets(words)
         own = meanings(outside) | meanings(words) - _ASIDE
         if not _has_letter(outside) and before[0] == quantity.dimension:
-            own |= before[1] & _CARRIED
+            banded = any(not each.single for each in temperatures(words))
+            own |= before[1] & (_CARRIED | {"continuous", "pulse"} if banded else _CARRIED)
         before = (quantity.dimension, meanings(outside))
         said = _said(reading.label_said, own, note)
         if quantity.dimension == "resistance":

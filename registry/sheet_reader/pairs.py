@@ -161,8 +161,11 @@ def _opens(piece: Piece, pair: Pair, following: Sequence[Piece]) -> bool:
 def _is_beside(piece: Piece, pair: Pair, following: Sequence[Piece]) -> bool:
     """Whether a piece with a label is only how the pair before it was measured."""
     held, said = meanings(" ".join(pair.label)), piece.said
-    if not piece.first or piece.cell.column == 0:
+    if not piece.first:
         return False
+    if NOUNS & said == {"temperature"} and not said & {"charge", "discharge", "storage"}:
+        # "2.6 A | at ambient temperatures of 10 to 45 C" says where the current holds.
+        return bool({"current", "rate"} & fitting_dimensions(" ".join(pair.label)))
     # "Capacity | 2600 mAh | discharge current 0.52 A, cut-off voltage 2.75 V" has one figure.
     return "capacity" in held and bool(said & {"current", "voltage"}) and _is_condition(piece.text)
 
@@ -182,7 +185,8 @@ def _take(piece: Piece, pair: Pair, following: Sequence[Piece]) -> None:
         if piece.names or not pair.stub:
             pair.stub = " ".join(pair.label)
         return
-    if not pair.value and piece.label and _joins_label(piece, pair):
+    lists = not piece.names and bool(pair.label) and len(figure_places(piece.value)) > 1
+    if not pair.value and piece.label and _joins_label(piece, pair) and not lists:
         if piece.names or not pair.stub:
             pair.stub = " ".join([*pair.label, piece.label]) if piece.names else piece.label
         pair.label.append(piece.label)

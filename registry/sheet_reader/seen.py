@@ -7,6 +7,7 @@ a figure under a label in unknown words may be that figure, so it too is said to
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from typing import get_args
 
@@ -37,6 +38,7 @@ _EITHER: tuple[frozenset[FigureName], ...] = (
 )
 """Of these a sheet states one or the other, and one label may be meant for both."""
 _LONGEST = 300
+_SIZE_CODE = re.compile(r"\d{5,6}")
 
 
 def states(
@@ -63,31 +65,34 @@ Places = dict[FigureName, tuple[int | None, str]]
 def _seen(document: Document, said: Sequence[Statement], drawn: Sequence[Candidate]) -> Places:
     """Return each figure whose label, or whose unit under an unknown label, stands in the document."""
     places: Places = {}
-    given: dict[int, set[FigureName]] = {}
+    given: dict[int, list[FigureName]] = {}
     for each in drawn:
-        given.setdefault(id(each.statement), set()).add(each.figure)
+        given.setdefault(id(each.statement), []).append(each.figure)
     read_quotes = {each.statement.quote for each in drawn}
     for statement in said:
         text = " ".join((statement.label, statement.value, statement.note))
-        names = given.get(id(statement), set())
-        if not names:
+        names = given.get(id(statement), [])
+        if not names and not _SIZE_CODE.fullmatch(statement.value.split(";")[0].strip()):
             _note(places, _labelled(statement.label or statement.value), statement.page, statement.quote)
         if statement.rank is not Rank.EXCLUDED:
-            left = _left_over(text, names) if names else _by_unit(statement, text)
+            left = _left_over(statement, names) if names else _by_unit(statement, text)
             _note(places, left, statement.page, statement.quote)
     for row in document.rows:
-        if row.quote not in read_quotes:
+        # "Size 18650" names the cell's size and states no diameter.
+        sized = any(_SIZE_CODE.fullmatch(cell.text) for cell in row.filled)
+        if row.quote not in read_quotes and not sized:
             for cell in row.filled:
                 _note(places, _labelled(normal(cell.text)), row.page, row.quote)
     return places
 
 
-def _left_over(text: str, names: set[FigureName]) -> Iterable[FigureName]:
-    """Yield what a number could be that stands beside figures of another unit and is no condition of them."""
-    for dimension in {
-        each.dimension for each in quantities(masked(text, temperatures(text)))
-    } & _NO_CONDITIONS:
-        if not names & _DIMENSIONS[dimension]:
+def _left_over(statement: Statement, made: Sequence[FigureName]) -> Iterable[FigureName]:
+    """Yield what a number could be that stands beside figures that were read, and is no condition of them."""
+    value = statement.value
+    counted = Counter(each.dimension for each in quantities(masked(value, temperatures(value))))
+    told = fitting_dimensions(statement.label) & {"voltage"} | _NO_CONDITIONS
+    for dimension in told & counted.keys():
+        if counted[dimension] > sum(name in _DIMENSIONS[dimension] for name in made):
             yield from _DIMENSIONS[dimension]
 
 
@@ -124,7 +129,12 @@ def _by_unit(statement: Statement, text: str) -> Iterable[FigureName]:
     said = meanings(words)
     ordinary = "discharge" in said and said & {"standard", "fast"}
     quick = statement.rank is Rank.TABLE and {"charge", "fast"} <= said and "maximum" not in said
-    if said & _OTHER_THINGS or ordinary or quick:
+    if (
+        (said | meanings(text)) & _OTHER_THINGS
+        or ordinary
+        or quick
+        or not re.search(r"[^\W\d_]{3}|[^\x00-\u024f]", text)
+    ):
         return
     found = temperatures(text)
     dims = {each.dimension for each in quantities(masked(text, found))}

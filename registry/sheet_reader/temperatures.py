@@ -9,7 +9,10 @@ from functools import lru_cache
 
 _T = r"[-+]?\s?\d{1,3}(?:[.,]\d+)?"
 _UNIT = r"\s?°?\s?[CF](?![a-zA-Z\d])|\s?°(?![CF])"
-_TO = r"\s*(?:~|\.\.\.?|-|to|bis|至|から|à|(?-i:a)|hasta|への|and|et|und|y|e|tot|do|até|ate|에서)\s*"
+_TO = (
+    r"\s*(?:~|\.\.\.?|-|up to|to|bis zu|bis|至|から|à|(?-i:a)|hasta|への|and|et|und|y|e|tot|do|até|ate|에서)"
+    r"\s*"
+)
 _LESS = r"\s*[<≤]\s*"
 _MORE = r"\s*[>≥]\s*"
 _NAME = r"(?:Ta|Tc|T|t|temp(?:erature)?\.?|温度)"

@@ -9,11 +9,11 @@ from pathlib import Path
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from registry.store import Store
 
 from registry.cell import Cell
 from registry.sheet_limits import granted
 from registry.sqlite.catalogue import SqliteCells
+from registry.sqlite.store import Store
 
 
 @pytest.fixture(scope="module")

@@ -56,6 +56,7 @@ def folder(tmp_path: Path) -> Path:
     (place / "b-listing.txt").write_text(LISTING, encoding="utf-8")
     (place / "settings.json").write_text('{"name": "something else", "version": 3}', encoding="utf-8")
     (place / "notes.md").write_text("call them on Monday", encoding="utf-8")
+    (place / "to-do.txt").write_text("call them on Monday", encoding="utf-8")
     saved = run("check", str(place / "a-case.yaml"), "--format", "json").stdout
     (place / "report.json").write_text(saved, encoding="utf-8")
     return place
@@ -68,6 +69,7 @@ def test_a_folder_gives_its_cases_and_listings_and_says_what_it_passes_over(fold
     assert len(json.loads(result.stdout)) == 2
     assert f"{folder / 'report.json'}: passed over: is a packclaim report, no case" in result.stderr
     assert f"{folder / 'settings.json'}: passed over: is JSON of something else" in result.stderr
+    assert f"{folder / 'to-do.txt'}: passed over: claims nothing of a pack" in result.stderr
     assert "notes.md" not in result.stderr
 
 
@@ -118,9 +120,10 @@ def test_text_without_an_ending_is_read_for_what_it_is(tmp_path: Path) -> None:
 
 def test_the_own_page_and_the_own_report_are_no_listing(tmp_path: Path) -> None:
     """A verdict on this program's own words would be taken for one on the seller's."""
+    case = tmp_path / "case.yaml"
+    case.write_text(CASE, encoding="utf-8")
     page = tmp_path / "report.html"
-    page.write_text("<!doctype html>\n<html><body><footer>Written by packclaim from what sheets state. 36V 14Ah"
-                    "</footer></body></html>", encoding="utf-8")  # fmt: skip
+    assert run("check", str(case), "--out", str(page)).exit_code == 0
     result = run("check", str(page))
     assert result.exit_code == 2
     assert "is a report of this program, no listing" in result.stderr

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import re
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -19,6 +21,7 @@ from verifier.judge import judge
 from verifier.needs import Need, Needs, case_of, needs, short_circuit_a
 from verifier.report.needs import data, render_text
 from verifier.verdict import Verdict
+from verifier.words.needs import NEEDS
 
 
 def cell(cell_id: str, amperes: float | None, **figures: Any) -> Cell:
@@ -274,3 +277,11 @@ def test_what_is_written_says_what_was_found() -> None:
         "cells", "series_links", "take_off", "leads", "bms", "connector", "fuse",
     ]  # fmt: skip
     assert written["controller"]["cells_a"] == 21
+
+
+def test_every_way_to_build_has_its_sentence() -> None:
+    """The answer would end in an error for the one part that cannot be built."""
+    source = Path(needs.__code__.co_filename).read_text(encoding="utf-8")
+    written = set(re.findall(r"\bway\(\s*\"(\w+)\"", source)) | {"take_off_at_every_cell", "take_off_at_end"}
+    assert len(written) > 10
+    assert written == set(NEEDS)

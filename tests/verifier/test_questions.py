@@ -165,7 +165,7 @@ def test_whatever_is_missing_every_question_answers_something_unknown(
 # -- languages -----------------------------------------------------------------------------------------------
 
 
-def test_the_five_languages_are_there() -> None:
+def test_the_languages_are_there() -> None:
     """A seller who reads none of them would get English."""
     assert languages() == LANGUAGES
 

@@ -8,12 +8,12 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from registry.store import Store
 
 from registry.cell import Capacity, Cell, DischargeBand, Sheet
 from registry.cells import InMemory
 from registry.errors import StoreProblem
 from registry.opening import open_registry
+from registry.sqlite.store import Store
 from verifier import which_cells as module
 from verifier.case.limits import Limits
 from verifier.case.model import Case

@@ -6,7 +6,6 @@ from pathlib import Path
 
 import click
 
-from registry.plain_text import printable_json
 from verifier.cli.formats import chosen_format, file_to_open, format_by_ending_option, open_file, open_option
 from verifier.cli.inputs import Wanted, inputs_of, judge_files, judging_options, read_cases
 from verifier.cli.options import (
@@ -63,7 +62,7 @@ def compare(
     registry = read_registry(registry_path)
     reports = judge_files(files, registry, Wanted(temperature, reserve, motor))
     text = RENDERERS[how](compared(reports, by))
-    write_text(out, printable_json(text) if how == "json" else text, inputs=inputs)
+    write_text(out, text, inputs=inputs)
     if opens:
         open_file(out)
     if any(report.failed for report in reports):

@@ -31,7 +31,7 @@ from verifier.judge import judge
 
 LISTING_ENDINGS = (".txt", ".html", ".htm", ".eml", ".docx")
 # What every page of this program says of itself, so that none is taken for a seller's.
-_OWN_PAGE = "Written by packclaim"
+_OWN_PAGE = '<meta name="generator" content="packclaim"/>'
 _SECTIONS = frozenset({"case", "claim", "observed", "use", "limits"})
 
 Command = Callable[..., Any]
@@ -151,7 +151,7 @@ def _passed_over(path: Path) -> bool:
         why = _no_case(_text_of(str(path)))
     elif ending in LISTING_ENDINGS:
         text = _text_of(str(path))
-        own = ending != ".txt" and _OWN_PAGE in text
+        own = _OWN_PAGE in text[:2000]
         why = "is a report of this program" if own else "" if is_listing(text) else "claims nothing of a pack"
     if why:
         say(f"packclaim: {path}: passed over: {why}", err=True)
@@ -184,7 +184,7 @@ def cases_in(name: str) -> list[CaseFile]:
     """Read a case file, or a listing's text as a case for every pack that it offers."""
     text, place = _text_of(name), "stdin" if name == "-" else name
     ending = "" if name == "-" else Path(name).suffix.lower()
-    if ending in LISTING_ENDINGS and _OWN_PAGE in text and "<html" in text[:500].lower():
+    if ending in LISTING_ENDINGS and _OWN_PAGE in text[:2000]:
         raise InvalidCase(place, "is a report of this program, no listing", "name the case it was made from")
     if ending == ".json" and (kind := _no_case(text)):
         raise InvalidCase(

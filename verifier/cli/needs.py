@@ -10,8 +10,9 @@ from registry.cells import Cells
 from registry.errors import ManyProblems, PlacedError
 from verifier.case.reading import CaseFile
 from verifier.cli.check import terminal
+from verifier.cli.formats import chosen_format, format_by_ending_option
 from verifier.cli.inputs import Wanted, judging_options, read_cases
-from verifier.cli.options import format_option, out_option, read_registry, registry_option, write_text
+from verifier.cli.options import out_option, read_registry, registry_option, write_text
 from verifier.cli.typed import CONFIGURATION, CURRENT, PARALLEL, SERIES, counts
 from verifier.errors import InvalidCase
 from verifier.needs import Needs, case_of
@@ -35,11 +36,11 @@ from verifier.report.needs import RENDERERS, render_text
 )
 @click.option("--configuration", type=CONFIGURATION, help="Both together, such as 13S4P.")
 @judging_options
-@format_option(*RENDERERS)
+@format_by_ending_option(*RENDERERS)
 @out_option
 @registry_option
 def needs(
-    case: str | None, registry_path: Path | None, format_name: str, out: str, current_a: float | None,
+    case: str | None, registry_path: Path | None, format_name: str | None, out: str, current_a: float | None,
     cell: str | None, series: int | None, parallel: int | None, configuration: tuple[int, int] | None,
     temperature: tuple[float, float] | None, reserve: float | None, motor: float | None,
 ) -> None:  # fmt: skip
@@ -50,6 +51,7 @@ def needs(
 
     Example: packclaim needs --current 30A --cell "LYR 18650-35P" --configuration 10S4P
     """
+    how = chosen_format(format_name, out, tuple(RENDERERS))
     of_build = {"--cell": cell, "--series": series, "--parallel": parallel, "--configuration": configuration}
     registry = read_registry(registry_path)
     wanted = Wanted(temperature, reserve, motor)
@@ -72,7 +74,7 @@ def needs(
             )
         found = [_of_file(wanted.case_file(file), registry, wanted, current_a) for file in read_cases([case])]
         inputs = [case]
-    text = render_text(found, terminal()["width"]) if format_name == "text" else RENDERERS[format_name](found)
+    text = render_text(found, terminal()["width"]) if how == "text" else RENDERERS[how](found)
     write_text(out, text, inputs=[*inputs, registry.place])
 
 

@@ -3,50 +3,71 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
 import click
 
 from registry.input_bounds import REPORT
-from verifier.cli.options import read_text, registry_option, say
-from verifier.verdict import Verdict
+from verifier.cli.options import format_option, read_text, registry_option, say, say_json
 
-CHECK_FAILED = Verdict.CHECK_FAILED.value
+OWN_SHEETS = (
+    "note: a report carries its own datasheets, and is confirmed by those. Whether they are true only your "
+    "registry tells: --registry."
+)
 
 
 @click.command()
 @click.argument("report", metavar="REPORT.json")
 @registry_option
-@click.option("--strict", is_flag=True, help="Exit 1 when an answer differs.")
-def recheck(report: str, registry_path: Path | None, strict: bool) -> None:
+@click.option("--strict", is_flag=True, help="Exit 1 when an answer differs, or cannot be confirmed.")
+@format_option("text", "json")
+def recheck(report: str, registry_path: Path | None, strict: bool, format_name: str) -> None:
     """Judge a saved report again and confirm it, or show the difference.
 
-    The report holds its case, its limits and the sheets of its cell, so nothing else is needed; that its
-    sheets are the maker's, it cannot show. With --registry the cells of that registry decide instead: has a
-    sheet changed since? Where no cell is known, only a registry can tell which might be inside.
+    The report holds its case, its limits and the datasheets of its cell, so nothing else is needed. With
+    --registry the cells of that registry decide instead: has a datasheet changed since?
 
     Example: packclaim recheck report.json
     """
     from registry.opening import open_registry
-    from verifier.recheck import differences, judge_again, not_compared, read_reports
-    from verifier.report.layout import printable
+    from verifier.recheck import read_reports
+    from verifier.recheck import recheck as judged_again
 
     place = "stdin" if report == "-" else report
     registry = None if registry_path is None else open_registry(registry_path)
-    differ = failed = False
-    for saved in read_reports(read_text(report, REPORT), place):
-        again = judge_again(saved, place, registry)
-        found = list(differences(saved, again, by_registry=registry is not None))
-        differ = differ or bool(found)
-        failed = failed or any(finding["verdict"] == CHECK_FAILED for finding in again["findings"])
-        unsure = not_compared(saved, again) if registry is None else []
-        outcome = "differs" if found else "confirmed, everything is the same"
-        if unsure and not found:
-            outcome = (
-                f"confirmed but for {', '.join(unsure)}, which need a registry; name one with --registry"
-            )
-        say(f"{printable(saved['case']['title'])}: {outcome}")
-        for line in found:
-            say(f"  {line}")
-    if failed:
+    found = [judged_again(saved, place, registry) for saved in read_reports(read_text(report, REPORT), place)]
+    if format_name == "json":
+        say_json([_data(each) for each in found])
+    else:
+        for each in found:
+            say("\n".join(_lines(each)))
+        if registry is None:
+            say(OWN_SHEETS, err=True)
+    if any(each.failed for each in found):
         say("packclaim: a check failed; its figure says so, and nothing follows from it", err=True)
-    click.get_current_context().exit(2 if failed else 1 if strict and differ else 0)
+        click.get_current_context().exit(2)
+    click.get_current_context().exit(1 if strict and not all(each.confirmed for each in found) else 0)
+
+
+def _lines(found: Any) -> list[str]:
+    from verifier.report.layout import printable
+
+    left = ", ".join(found.not_confirmed)
+    if found.differ:
+        head = f"differs{f'; not confirmed: {left}' if left else ''}"
+    elif left:
+        head = f"confirmed but for {left}: only the registry tells (--registry)"
+    else:
+        head = "confirmed, everything is the same"
+    lines = [f"{found.title}: {head}", *(f"  {each.text}" for each in found.differ)]
+    return [printable(line) for line in [*lines, *(f"  note: {note}" for note in found.notes)]]
+
+
+def _data(found: Any) -> dict[str, Any]:
+    return {
+        "case": {"title": found.title},
+        "confirmed": found.confirmed,
+        "differences": [{"about": each.about, "kind": each.kind, "text": each.text} for each in found.differ],
+        "not_confirmed": list(found.not_confirmed),
+        "notes": list(found.notes),
+    }

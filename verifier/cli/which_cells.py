@@ -9,10 +9,10 @@ import click
 from registry.chemistry import CHEMISTRIES, ChemistryName
 from verifier.case.limits import Limits
 from verifier.cell_figures import TemperatureRange as Air
+from verifier.cli.formats import chosen_format, format_by_ending_option
 from verifier.cli.options import (
     HOW_TO_FILL,
     TemperatureRange,
-    format_option,
     out_option,
     read_registry,
     registry_option,
@@ -52,11 +52,11 @@ MOST_SHOWN = 100
 )  # fmt: skip
 @click.option("--reserve", type=RESERVE, help="Fraction of a cell's limit to use, such as 2/3 or 66%.")
 @click.option("--all", "every", is_flag=True, help="Judge and show every cell, also those that cannot.")
-@format_option(*RENDERERS)
+@format_by_ending_option(*RENDERERS)
 @out_option
 @registry_option
 def which_cells(
-    registry_path: Path | None, format_name: str, out: str, every: bool, current_a: float, series: int | None,
+    registry_path: Path | None, format_name: str | None, out: str, every: bool, current_a: float, series: int | None,
     parallel: int | None, configuration: tuple[int, int] | None, voltage_v: float | None,
     temperature: tuple[float, float] | None, reserve: float | None, size: str | None,
     chemistry: ChemistryName | None,
@@ -68,6 +68,7 @@ def which_cells(
 
     Example: packclaim which-cells --current 30A --configuration 13S4P --temperature -5..35
     """
+    how = chosen_format(format_name, out, tuple(RENDERERS))
     limits = Limits().with_overrides({} if reserve is None else {"reserve": reserve})
     usual = limits["use_temperature_c"]
     air = Air(usual.low, usual.high, True) if temperature is None else Air(*temperature, False)
@@ -78,4 +79,4 @@ def which_cells(
     found = Found(
         asked, registry.place, registry.count, registry.digest, chosen, MOST_SHOWN, HOW_TO_FILL, every
     )
-    write_text(out, RENDERERS[format_name](found), inputs=[registry.place])
+    write_text(out, RENDERERS[how](found), inputs=[registry.place])

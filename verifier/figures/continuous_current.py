@@ -5,6 +5,7 @@ from __future__ import annotations
 from verifier.facts import Facts
 from verifier.figures.common import Judged, at_least, caution_of_default_air, caution_of_grade
 from verifier.finding import ELEMENTS, remark
+from verifier.pack.claimed_current import continuous_claim
 from verifier.pack.counts import parallel
 from verifier.pack.current import pack_current
 
@@ -13,10 +14,12 @@ LIMITS = ELEMENTS
 
 def judge(facts: Facts) -> Judged:
     """Judge the continuous current over the air of use, element by element. [A]."""
-    claim = facts.claim("continuous_current_a")
+    claim, only_a_maximum = continuous_claim(facts)
     supported, limited_by = facts.find(pack_current)
     judged = at_least(facts, claim, supported, limited_by, reserve=facts.limits.number("reserve"))
     if facts.single:
+        if only_a_maximum:
+            facts.caution(remark("called_a_maximum", "claim.max_current_a"))
         _remarks(facts, judged)
     return judged
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 from registry.input_bounds import LISTING
-from verifier.case.reading import CaseFile, parse_case
+from verifier.case.reading import CaseFile, case_from
 from verifier.case.strict_yaml import parse
 from verifier.errors import InvalidCase
 from verifier.listing.drafts import case_drafts
@@ -23,7 +23,8 @@ def cases_from_reading(reading: ListingReading, place: str) -> list[CaseFile]:
     drafts = case_drafts(reading)
     several = len(drafts) > 1
     return [
-        parse_case(draft, f"{place} variant {number}" if several else place)
+        # A number that looks like a slip is the seller's, and judged as it stands.
+        case_from(parse(draft, place), f"{place} variant {number}" if several else place)
         for number, draft in enumerate(drafts, start=1)
     ]
 

@@ -17,12 +17,12 @@ from itertools import pairwise
 from verifier.listing.numbers import Quantity
 from verifier.listing.vocabulary import LETTER
 
-_EMOJI = "\u2460-\u24ff\u25a0-\u25ff\u2600-\u27bf\u2b00-\u2bff\ufe0f\u20e3\U0001f000-\U0001faff"
+_EMOJI = "\u2474-\u24ff\u25a0-\u25ff\u2600-\u27bf\u2b00-\u2bff\ufe0f\u20e3\U0001f000-\U0001faff"
 _STRONG = re.compile(
     rf"(?<!\.)[.!?](?=\s|$)|[。！？•●·]|[{_EMOJI}]+|\s[-–—]\s(?=[{LETTER}])|(?=【)|(?<=\S)\s*(?=\[[{LETTER}])"
 )
 _WEAK = re.compile(
-    rf",(?!\d)|,(?=\d\d[a-z])|[，、;；\t|]|(?<=\S) {{3,}}(?=\S)|\s[/+&]\s|\s[-–—]\s(?=\d)"
+    rf"(?=[①-⑳])|,(?!\d)|,(?=\d\d[a-z])|[，、;；\t|]|(?<=\S) {{3,}}(?=\S)|\s[/+&]\s|\s[-–—]\s(?=\d)"
     rf"|(?<=[{LETTER}])/(?=\d)|(?<=\d[a-z])/(?=[{LETTER}]{{3}}|[^\d\s\x00-\x7f])"
 )
 _BEFORE_POINT = re.compile(rf"(?<![{LETTER}])[{LETTER}.]{{1,7}}\Z")
@@ -34,12 +34,30 @@ _COLON = re.compile(r"\s?(?:[:：=\t|】\]]|\.{3,}|…|\s[-–—]\s|➡|→)")
 _DOTS = re.compile(r"\.{3,}|…")
 _BLANK = re.compile(r"(?<=\S) (?=[\u3040-\u30ff\u4e00-\u9fff])")
 _NAMES_A_PACK = re.compile(r"batt?er|akku|accu|akumul|pack|电池|電池|バッテリ")
-_CONJUNCTIONS = frozenset({"and", "und", "et", "y", "e", "i", "sowie", "oraz", "then"})
+CONJUNCTIONS = frozenset(
+    {
+        "and",
+        "und",
+        "et",
+        "y",
+        "e",
+        "i",
+        "sowie",
+        "oraz",
+        "but",
+        "aber",
+        "mais",
+        "pero",
+        "mas",
+        "ma",
+        "maar",
+        "ale",
+    }
+)
 _LONGEST_CLAUSE = 500
 _LONGEST_RUN = 16
 _LONGEST_GLUE = 24
 _MOST_FILLERS = 3
-_LONGEST_NEGATION = 30
 
 # What a word says of whose word it is or of which pack: never part of a label.
 VOICES = frozenset(
@@ -80,7 +98,7 @@ _THINGS: dict[str, frozenset[str]] = {
 # What heads a sentence and goes on for the rest of it.
 TOPICS = frozenset(
     "voltage current capacity energy power mass range life charge discharge charger trip protect "  # noqa: SIM905
-    "connector fuse mains bms motor supports controller vehicle lead charge_lead cell per_cell gross "
+    "connector fuse mains input bms motor supports controller vehicle lead charge_lead cell per_cell gross "
     "payload odometer full end low".split()
 )
 MODIFIERS = frozenset({"usual", "continuous", "peak", "max", "limit", "nominal", "working"})
@@ -104,6 +122,7 @@ _RUN_MATES: dict[str, frozenset[str]] = {
     "each": frozenset({"voltage", "capacity", "current"}),
     "controller": frozenset({"voltage", "current"}), "motor": frozenset({"voltage", "power"}),
     "supports": frozenset({"voltage", "power"}), "mains": frozenset({"voltage", "current"}),
+    "input": frozenset({"voltage", "current"}),
     "charge": frozenset({"voltage", "current"}), "vehicle": frozenset({"voltage", "power"}),
     "connector": frozenset({"voltage", "current"}), "per_pack": frozenset({"voltage", "capacity", "energy"}),
 }  # fmt: skip
@@ -228,7 +247,7 @@ def _joins(
         if closed > 0 and bisect_left(places, start) != bisect_left(places, closed):
             return False
     found = _WORD.findall(gap)
-    if len(found) > _MOST_FILLERS or any(word not in fillers for word in found):
+    if len(found) > _MOST_FILLERS or any(word not in fillers or word in CONJUNCTIONS for word in found):
         return False
     return _GLUE.fullmatch(_WORD.sub("", gap)) is not None
 
@@ -432,7 +451,9 @@ class Binder:
         if "(" in between and ")" not in between:
             return True
         near_before = self._tight(before.end, label.start, clause)
-        if near_before and _CONJUNCTIONS & set(_WORD.findall(between)):
+        if CONJUNCTIONS & set(_WORD.findall(self.lower[before.end : label.start])):
+            return False
+        if near_before and CONJUNCTIONS & set(_WORD.findall(between)):
             return True
         near_after = self._tight(label.end, after.start, clause)
         if near_before != near_after:

@@ -42,6 +42,15 @@ def _settled(found: list[ListingClaim]) -> Any:
     return values.pop() if len(values) == 1 else None
 
 
+def _at_both(found: list[ListingClaim]) -> list[float] | None:
+    """Return the span of numbers that differ; None where any of them is no number."""
+    ends = [
+        end for claim in found for end in (claim.value if isinstance(claim.value, tuple) else (claim.value,))
+    ]
+    numbers = [end for end in ends if isinstance(end, (int, float)) and not isinstance(end, bool)]
+    return [min(numbers), max(numbers)] if numbers and len(numbers) == len(ends) else None
+
+
 def _plain(value: Any) -> Any:
     if isinstance(value, (list, tuple)):
         return [_plain(each) for each in value]
@@ -84,13 +93,16 @@ def _choice(variant: ListingVariant, field: str) -> tuple[Any, list[ListingClaim
     named = [claim for claim in body if claim.kind == "continuous"]
     used = named or body or sure
     value = _settled(used)
+    if value is None:
+        # What is stated twice, differently, is judged at both values: it is claimed, whichever is meant.
+        value = _at_both(used)
     return value, used, "" if value is not None else "stated differently, none can be preferred"
 
 
 def claims_of(variant: ListingVariant) -> dict[str, Any]:
     """Return the claim fields of a case that the seller states of this pack.
 
-    A title gives way to the text below it; of values that differ within the text none is taken.
+    A title gives way to the text below it; of numbers that differ within the text the span is taken.
     """
     taken: dict[str, Any] = {}
     for field in variant.claims:

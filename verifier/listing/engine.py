@@ -60,6 +60,7 @@ _NOT_ANSWERED = frozenset({"motor", "controller", "vehicle", "supports"})
 _OF_CHARGER = {"voltage": "charge_voltage_v", "current": "charge_current_a"}
 _LONGEST_HEADING = 48
 _NEAR_BEHIND = 3
+_NEAR_PRICE = 12
 
 
 def read_listing(text: str, *, vocabulary: Path = FOLDER) -> ListingReading:
@@ -373,7 +374,12 @@ class _Reader:
         if read.field in _CHARGER_FIELDS and "charger" in quantity.labels:
             if "not_included" in names or self._without_charger(quantity, clause):
                 return Meaning(read.field, "negated")
-            if any("optional" in voice.names and _beside(voice, quantity) for voice in clause.voices):
+            optional = any("optional" in voice.names and _beside(voice, quantity) for voice in clause.voices)
+            # "5A +30€": what costs more is not the one that comes with the pack.
+            extra = any(
+                price.plus and 0 <= price.start - quantity.end <= _NEAR_PRICE for price in self.taken.prices
+            )
+            if optional or extra:
                 return Meaning(read.field, "derived")
         return read
 

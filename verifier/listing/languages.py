@@ -41,6 +41,8 @@ class _Speaker:
     def __init__(self, vocabulary: Vocabulary) -> None:
         self.vocabulary = vocabulary
         self.of_token = cache(self._of_token)
+        self.familiar: set[str] = set()
+        self.strange: set[str] = set()
 
     def _of_token(self, token: str) -> tuple[tuple[str, int], ...]:
         found: list[tuple[str, int]] = []
@@ -57,16 +59,14 @@ class _Speaker:
                 found.append((code, _WORD_WEIGHT))
         return tuple(found)
 
-    def read(self, line: str) -> tuple[Counter[str], int, int]:
-        """Return the score by language, how many words there are and how many any language knows."""
+    def read(self, line: str) -> Counter[str]:
+        """Return the score by language."""
         score: Counter[str] = Counter()
-        words = known = 0
         for token in _TOKEN.findall(line):
             if len(token) < _SHORTEST:
                 continue
-            words += 1
             found = self.of_token(token)
-            known += bool(found)
+            (self.familiar if found else self.strange).add(token)
             for code, weight in found:
                 score[code] += weight
         kana, signs = len(_KANA.findall(line)), len(_SIGN.findall(line))
@@ -74,7 +74,7 @@ class _Speaker:
             score["ja"] += _WORD_WEIGHT * (kana + signs)
         elif signs:
             score["zh"] += _WORD_WEIGHT * signs
-        return score, words, known
+        return score
 
     def unread(self, line: str) -> Counter[str]:
         """Return the score by language that is not read."""
@@ -106,13 +106,11 @@ def tongues_of(lines: list[Line], lower: str, vocabulary: Vocabulary) -> Tongues
     total: Counter[str] = Counter()
     foreign: Counter[str] = Counter()
     of_line: list[tuple[Line, Counter[str], Counter[str]]] = []
-    words = known = 0
     best_of: Counter[str] = Counter()
     for line in lines:
         text = lower[line.start : line.end]
-        score, count, familiar = speaker.read(text)
+        score = speaker.read(text)
         other = speaker.unread(text)
-        words, known = words + count, known + familiar
         total.update(score)
         foreign.update(other)
         of_line.append((line, score, other))
@@ -126,6 +124,7 @@ def tongues_of(lines: list[Line], lower: str, vocabulary: Vocabulary) -> Tongues
         codes = ["ja", *(code for code in codes if code not in ("ja", "zh"))]
     if _ENGLISH not in codes and _ENGLISH in vocabulary.languages:
         codes.append(_ENGLISH)
+    known, words = len(speaker.familiar), len(speaker.familiar) + len(speaker.strange)
     made_up = words >= _FEW_WORDS and known < _KNOWN_SHARE * words
     result = Tongues(tuple(codes))
     strange = made_up or (_top(foreign) >= _STRANGE and _top(foreign) > _top(total))

@@ -132,7 +132,7 @@ def _voltage_of_an_end(quantity: Quantity, context: Context) -> Read:
         low, high = _WORKING_SPAN
         if low <= quantity.high / quantity.value <= high:
             return Meaning("working_range", "stated")
-    if "charger" in labels:
+    if labels & {"charger", "input"}:
         return Meaning("charge_voltage_v", context.plain)
     if (
         own & {"full"}
@@ -140,7 +140,7 @@ def _voltage_of_an_end(quantity: Quantity, context: Context) -> Read:
         or (own & {"charge"} and own & {"limit", "max"} and "voltage" in own)
     ):
         return Meaning("full_voltage_v", "stated")
-    if own & {"end", "low", "empty"} or own >= {"min", "voltage"}:
+    if own & {"end", "low", "empty"} or ("min" in own and "voltage" in labels and "nominal" not in own):
         return Meaning("cutoff_voltage_v", "stated")
     if "charge" in labels:
         return Meaning("charge_voltage_v", context.plain)
@@ -162,7 +162,7 @@ def _current(quantity: Quantity, context: Context) -> Read:
         return aside
     if "charger" in labels:
         return Meaning("charge_current_a", context.plain)
-    if "charge" in labels and "discharge" not in own:
+    if labels & {"charge", "input"} and "discharge" not in own:
         most = own & {"max", "limit", "peak"} or quantity.carried & {"max", "limit"}
         return Meaning("max_charge_current_a" if most else "charge_current_a", context.plain)
     return _discharge_current(quantity, context)
@@ -172,9 +172,15 @@ def _set_aside_amperes(quantity: Quantity, context: Context) -> Aside | None:
     labels = quantity.labels
     if labels & {"connector", "fuse"}:
         return Aside("said of a connector or fuse")
-    if labels & {"mains", "protect", "lead", "charge_lead"} or "input" in quantity.own:
+    if labels & {"mains", "protect", "lead", "charge_lead"} or ("input" in labels and _of_mains(context)):
         return Aside("said of the mains, a lead or the protection")
     return None
+
+
+def _of_mains(context: Context) -> bool:
+    """Return whether the voltage beside a current is that of the mains, or none is given."""
+    volts = [_top(q) for q in context.run if q.dimension == "voltage"]
+    return not volts or max(volts) >= _MAINS_V
 
 
 def _discharge_current(quantity: Quantity, context: Context) -> Read:
@@ -260,13 +266,26 @@ def _power(quantity: Quantity, context: Context) -> Read:
     return None
 
 
+def _before(quantity: Quantity, context: Context) -> list[Quantity]:
+    """Return what stands before a number in its clause and measures the same."""
+    return [
+        q for q in context.clause.quantities if q.dimension == quantity.dimension and q.end <= quantity.start
+    ]
+
+
 def _mass(quantity: Quantity, context: Context) -> Read:
     labels = quantity.labels
     if labels & {"gross", "payload"} and "net" not in quantity.own:
         return Aside("a weight of the parcel or the rider")
     if context.clause.named("charger"):
         return Aside("a weight with or of the charger")
-    if "vehicle" in quantity.own:
+    if any(
+        q is not quantity and 0 < abs(q.value - quantity.value) < 0.03 * q.value
+        for q in _before(quantity, context)
+    ):
+        # "1.2 kg (2.65 lb)": the same once more.
+        return Meaning("mass_kg", "derived")
+    if quantity.own & {"vehicle", "motor"}:
         return Meaning("mass_kg", "other_product")
     if labels & {"per_cell", "cell"} and quantity.value < _LIGHTEST_PACK_KG:
         return Meaning("mass_kg", "per_cell")

@@ -31,6 +31,8 @@ _LONE_PARALLEL = re.compile(rf"(?<![{LETTER}\d])(?<!\d[.,])(?P<parallel>\d{{1,2}
 _LONE_SERIES = re.compile(r"(?<![\d.,])(?P<series>\d{1,2})\s?(?:串|直列)")
 _TIMES = re.compile(r"(?:times|次|回|x)\Z")
 _BLANK_GROUP = re.compile(r"(?<![\d.,])([1-9]\d{0,2})[ \u00a0]\Z")
+# A full pack over its nominal volts, see ``settling``.
+_FULL_OVER_NOMINAL = (1.10, 1.22)
 _LONGEST_SECONDS = 1000
 _MACHINE_PARALLEL = re.compile(r"(?<![\d.,])(?P<parallel>\d{1,2})\s?(?:and|y|et|und|e|en|i|with)\s*$", re.M)
 _HALF = re.compile(r"\s(?:y media|et demie|e mezz[ao]|e meia|and a half|einhalb|i pol)(?![a-z])")
@@ -132,7 +134,7 @@ class NumberReader:
                 self.last_end = quantity.end
                 self._extend(quantity)
                 self._join_choice(before, quantity)
-                found.append(quantity)
+                found += self._apart(quantity)
             before = printed
         return sorted([*counts, *found], key=lambda each: (each.start, each.end))
 
@@ -258,6 +260,17 @@ class NumberReader:
         quantity.times = printed.times or self._multiplier(before)
         self._join_thousands(printed, quantity)
         return quantity
+
+    def _apart(self, quantity: Quantity) -> list[Quantity]:
+        """Part "36V - 42V" where the second is the full voltage of the first: a name and its charger."""
+        if quantity.dimension != "voltage" or quantity.high is None or quantity.high_start == quantity.start:
+            return [quantity]
+        low, high = _FULL_OVER_NOMINAL
+        if not low <= quantity.high / quantity.value <= high:
+            return [quantity]
+        second = Quantity(quantity.unit, quantity.high, quantity.high_start, quantity.end, attached=True)
+        quantity.high, quantity.end = None, quantity.low_end
+        return [quantity, second]
 
     def _is_code(self, quantity: Quantity) -> bool:
         """Return whether a number runs on from letters that are neither a unit nor a known word ("V48Ah")."""

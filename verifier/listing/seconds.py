@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from verifier.listing.clauses import Clause
+from verifier.listing.clauses import CONJUNCTIONS, Clause
 from verifier.listing.meaning import MOST_SERIES
 from verifier.listing.numbers import Quantity
 
@@ -89,7 +89,7 @@ def _current_of(lower: str, quantities: list[Quantity], index: int, clauses: lis
     sentence = clauses[seconds.clause].sentence
     for other in (before, after):
         if other is not None and other.clause == seconds.clause and _is_current(other):
-            return other
+            return None if other is before and _of_another(lower, other, seconds, clauses) else other
     near = (
         before is not None
         and clauses[before.clause].sentence == sentence
@@ -101,6 +101,13 @@ def _current_of(lower: str, quantities: list[Quantity], index: int, clauses: lis
     clause = clauses[seconds.clause]
     rest = lower[clause.start : seconds.start] + lower[seconds.end : clause.end]
     return None if any(letter.isdigit() for letter in rest) else before
+
+
+def _of_another(lower: str, before: Quantity, seconds: Quantity, clauses: list[Clause]) -> bool:
+    """Return whether seconds behind an "and" qualify the bare number behind ("and for 10 s up to 150")."""
+    words = set(re.findall(r"[^\W\d_]+", lower[before.end : seconds.start]))
+    rest = lower[seconds.end : clauses[seconds.clause].end]
+    return bool(words & CONJUNCTIONS) and any(letter.isdigit() for letter in rest)
 
 
 def _is_current(quantity: Quantity) -> bool:

@@ -132,6 +132,7 @@ class Settler:
             if isinstance(read, Meaning) and quantity.high is None:
                 self._note(quantity, read)
         self._several_volts()
+        self._names_elsewhere()
         self._chargers_by_pack()
         self._charge_voltage_of_pack()
         self._chargers()
@@ -180,6 +181,22 @@ class Settler:
         first = next((q for q in volts if q.own & {"nominal", "voltage"}), volts[0])
         for quantity in volts:
             if quantity.value != first.value:
+                self.reads[quantity] = Meaning("nominal_voltage_v", "derived")
+                self.all.nominal.discard(quantity.value)
+
+    def _names_elsewhere(self) -> None:
+        """Keep the volts called nominal, where others of the text are only another name for them."""
+        nominal = [
+            q for q in self.claimed
+            if q.dimension == "voltage" and q.high is None and self.reads[q] in _MAYBE_NOMINAL[1:]
+        ]  # fmt: skip
+        called = {q.value for q in nominal if "nominal" in q.own}
+        if len(called) != 1:
+            return
+        value = called.pop()
+        for quantity in nominal:
+            near = value / _ONE_NAME <= quantity.value <= value * _ONE_NAME and quantity.value != value
+            if near and not quantity.own & {"nominal", "voltage"} and quantity not in self.titles:
                 self.reads[quantity] = Meaning("nominal_voltage_v", "derived")
                 self.all.nominal.discard(quantity.value)
 

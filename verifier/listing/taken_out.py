@@ -82,23 +82,16 @@ class TakenOut:
         self.vocabulary = vocabulary
         self.prices: list[Price] = []
         self.codes: list[Code] = []
-        self.spans: list[tuple[int, int]] = []
         self.rest = self._without(lower, (_LINK, _PHONE, _REFERENCE, _DATE, _YEAR))
         self._designations()
         self.rest = self._without(self.rest, (_THREE_WAY, _TWO_WAY))
         self._prices()
 
-    def _without(self, lower: str, patterns: tuple[re.Pattern[str], ...]) -> str:
+    @staticmethod
+    def _without(lower: str, patterns: tuple[re.Pattern[str], ...]) -> str:
         for pattern in patterns:
-            lower = pattern.sub(self._blank, lower)
+            lower = pattern.sub(lambda match: FILL * len(match.group()), lower)
         return lower
-
-    def _blank(self, match: re.Match[str]) -> str:
-        self.spans.append(match.span())
-        return FILL * (match.end() - match.start())
-
-    def _cover(self, start: int, end: int) -> None:
-        self.spans.append((start, end))
 
     def _designations(self) -> None:
         for match in _DESIGNATION.finditer(self.rest):
@@ -110,11 +103,15 @@ class TakenOut:
             re.escape(sign) + (rf"(?![{LETTER}])" if sign[-1].isalpha() and sign.isascii() else "")
             for sign in sorted(self.vocabulary.currencies, key=len, reverse=True)
         )
+        blank = "[ \u00a0]?"
+        unit = r"(?:v|ah|wh|a|kg|w|mah)\b"
         before = re.compile(
-            rf"(?P<plus>\+)?\s?(?<![{LETTER}])(?P<sign>{signs})\s?(?P<number>{_NUMBER})(?!\d|\s?(?:v|ah|wh|a|kg|w|mah)\b)"
+            rf"(?P<plus>\+)?{blank}(?<![{LETTER}\d])(?<!\d[ \u00a0])(?P<sign>{signs}){blank}"
+            rf"(?P<number>{_NUMBER})"
+            rf"(?!\d|{blank}{unit})"
         )
         after = re.compile(
-            rf"(?P<plus>\+)?\s?(?<![\d.,])(?P<number>{_NUMBER})(?:,-|,–|\.-|\.–)?\s?(?P<sign>{signs})"
+            rf"(?P<plus>\+)?{blank}(?<![\d.,])(?P<number>{_NUMBER})(?:,-|,–|\.-|\.–)?{blank}(?P<sign>{signs})"
         )
         found: list[Price] = []
         for pattern in (before, after):

@@ -51,7 +51,7 @@ PAPERS = ("transport_test_summary", "battery_document", "declaration", "safety_r
 TEXTS = ("name", "greeting", "intro", "nothing_open", "papers_intro", "closing", "stated", "seen")
 
 # Claims beside which a continuous current is missed: they read like one and are none.
-_LIKE_A_CURRENT = ("peak_current_a", "bms_current_a", "power_w", "load_power_w")
+_LIKE_A_CURRENT = ("peak_current_a", "max_current_a", "bms_current_a", "power_w", "load_power_w")
 _SAID_OF_A_PACK = ("nominal_voltage_v", "capacity_ah", "continuous_current_a")
 
 

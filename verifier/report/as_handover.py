@@ -17,9 +17,9 @@ from verifier.words import digits, element_name, temperatures
 
 # One page has room for so much; the report holds the rest.
 _MOST_OF_A_LABEL = 3
-_LONGEST_NOTES = 400
+_LONGEST_NOTES = 300
 _LONGEST_TITLE = 90
-_LONGEST_LINE = 170
+_LONGEST_LINE = 150
 _CAUTION = (
     "Arithmetic on stated figures: no replacement for a test, local rules or licensed practice. Lithium packs burn; "
     "a supported figure does not show that a pack is safe, genuine or undamaged. Made with packclaim."
@@ -89,7 +89,7 @@ def _sheet(report: Report, folder: Path, number: int) -> Markup:
 
 def _particulars(report: Report) -> Markup:
     told = [
-        (label, cut(text, _LONGEST_NOTES if label == "notes" else 80)) for label, text in particulars(report)
+        (label, cut(text, _LONGEST_NOTES if label == "notes" else 60)) for label, text in particulars(report)
     ]
     return answer.definitions(told) if told else Markup("")
 

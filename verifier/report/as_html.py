@@ -17,6 +17,8 @@ CONTENT_POLICY = (
     "default-src 'none'; style-src 'unsafe-inline'; img-src data:; base-uri 'none'; form-action 'none'"
 )
 
+GENERATOR = '<meta name="generator" content="packclaim"/>'
+
 
 def render(reports: Sequence[Report]) -> str:
     """Return one page with every report; several have a list of links at the top."""
@@ -39,6 +41,8 @@ def _head(title: str, styles: Sequence[str]) -> Markup:
         "head",
         Markup('\n<meta charset="utf-8"/>\n'),
         Markup(f'<meta http-equiv="Content-Security-Policy" content="{CONTENT_POLICY}"/>\n'),
+        # By this a page of this program is told from a listing that was saved.
+        Markup(f"{GENERATOR}\n"),
         Markup('<meta name="viewport" content="width=device-width, initial-scale=1"/>\n'),
         Markup('<meta name="color-scheme" content="light dark"/>\n'),
         tag("title", title),

@@ -8,6 +8,7 @@ from math import isinf
 from typing import Any
 
 from registry.cell import Cell
+from registry.plain_text import printable_json
 from verifier.answer import Answer
 from verifier.bounds import Bounds
 from verifier.case.limits import Limits
@@ -258,6 +259,5 @@ def render(reports: Sequence[Report]) -> str:
     data = [report_data(report) for report in reports]
     for report, each in zip(reports, data, strict=True):
         refuse_invalid("report", each, f"report of '{report.title}'")
-    return (
-        json.dumps(data[0] if len(data) == 1 else data, ensure_ascii=False, indent=2, allow_nan=False) + "\n"
-    )
+    written = json.dumps(data[0] if len(data) == 1 else data, ensure_ascii=False, indent=2, allow_nan=False)
+    return printable_json(written) + "\n"

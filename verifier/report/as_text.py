@@ -41,11 +41,13 @@ class _Page:
         """Return a verdict word with its shape."""
         return f"{_SHAPES[MEANINGS[verdict].tone]} {verdict_name(verdict)}"
 
-    def painted(self, text: str) -> str:
-        """Return a page with its verdict words coloured, after it was laid out."""
+    def painted(self, text: str, report: Report) -> str:
+        """Return a report with its verdict words coloured, after it was laid out; under an alarm none as a pass."""
         if not self.colour:
             return text
         for verdict, meaning in MEANINGS.items():
+            if report.alarms and meaning.passes:
+                continue
             code = _COLOURS.get(meaning.tone)
             word = self.verdict(verdict)
             if code and word in text:
@@ -89,9 +91,9 @@ def render(
         Whether verdict words are coloured.
     """
     page = _Page(max(40, width), full=full or explain, colour=colour)
-    pages = [_one(report, page, explain) for report in reports]
+    pages = [page.painted(_one(report, page, explain), report) for report in reports]
     pages.append(page.listed("Cautions", CAUTIONS) if page.full else _cautions(page))
-    return page.painted("\n\n".join(pages)) + "\n"
+    return "\n\n".join(pages) + "\n"
 
 
 def _cautions(page: _Page) -> str:
@@ -147,8 +149,16 @@ def _claims(report: Report, page: _Page) -> str:
     ]
     if not shown:
         return ""
-    told = [(*rows.figure_row(each), page.verdict(each.verdict)) for each in shown]
-    return page.table((*rows.FIGURES, "verdict"), told)
+    told: list[tuple[str, ...]] = [(*rows.figure_row(each), page.verdict(each.verdict)) for each in shown]
+    header: tuple[str, ...] = (*rows.FIGURES, "verdict")
+    if not page.full:
+        # On a narrow terminal a line a figure says more than its margin does.
+        header, told = _without(rows.MARGIN, header), [_without(rows.MARGIN, each) for each in told]
+    return page.table(header, told)
+
+
+def _without(place: int, row: tuple[str, ...]) -> tuple[str, ...]:
+    return (*row[:place], *row[place + 1 :])
 
 
 def _path(finding: Finding, page: _Page) -> str:
@@ -167,7 +177,8 @@ def _path(finding: Finding, page: _Page) -> str:
 
 
 def _temperatures(finding: Finding, page: _Page) -> str:
-    if not finding.by_temperature or (not page.full and finding.claimed is None):
+    # A single band of a datasheet says no more than the lines above do for the air of use.
+    if not finding.by_temperature or not (page.full or (finding.claimed and len(finding.by_temperature) > 1)):
         return ""
     told = [(*rows.band_row(each), page.verdict(each.verdict)) for each in finding.by_temperature]
     return page.table((*rows.BANDS, "verdict"), told)

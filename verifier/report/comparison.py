@@ -9,6 +9,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from registry.plain_text import printable_json
 from verifier.answer import down
 from verifier.bounds import Bounds
 from verifier.case.limits import Limits
@@ -283,7 +284,7 @@ def render_json(comparison: Comparison) -> str:
     """
     data = comparison_data(comparison)
     refuse_invalid("comparison", data, "comparison")
-    return json.dumps(data, ensure_ascii=False, indent=2, allow_nan=False) + "\n"
+    return printable_json(json.dumps(data, ensure_ascii=False, indent=2, allow_nan=False)) + "\n"
 
 
 def _page_lines(comparison: Comparison) -> Iterator[Markup]:
@@ -312,6 +313,7 @@ def render_html(comparison: Comparison) -> str:
         [pack.finding("continuous_current") for pack in comparison.packs],
         [pack.trusted_a for pack in comparison.packs],
         "packs",
+        [bool(pack.answer.alarms) for pack in comparison.packs],
     )
     caption = (
         "Continuous current of each pack, numbered as in the tables. Filled is sure, hatched is possible; "

@@ -68,14 +68,14 @@ def _use(answer: Answer) -> list[Line]:
     best = answer.at_best
     if best.continuous_a <= 0:
         return [("use it for", "nothing: no datasheet gives a limit at these temperatures")]
-    motor = "" if best.motor_w is None else f", a {digits(best.motor_w)} W motor"
+    motor = "" if best.motor_w is None else f", a motor of {digits(best.motor_w)} W"
     limit = element_name(best.limited_by)
     return [("use it for", f"nothing yet. Even at best: {digits(best.continuous_a)} A{motor} ({limit})")]
 
 
 def use_text(use: UseAtMost, *, short: bool = False) -> str:
     """Return what to draw at most over one range of temperatures; in short, without what limits."""
-    motor = f" (a {digits(use.motor_w)} W motor)" if use.motor_w > 0 else ""
+    motor = f" (a motor of {digits(use.motor_w)} W)" if use.motor_w > 0 else ""
     if short:
         return f"at most {digits(use.continuous_a)} A{motor} {_at(use.low_c, use.high_c)}"
     limit = element_name(use.limited_by)

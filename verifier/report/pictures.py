@@ -242,7 +242,11 @@ def _element(axes: Axes, row: int, element: Element, end: float, *, limits: bool
 
 
 def packs(
-    titles: Sequence[str], findings: Sequence[Finding], trusted_a: Sequence[float], name: str
+    titles: Sequence[str],
+    findings: Sequence[Finding],
+    trusted_a: Sequence[float],
+    name: str,
+    alarmed: Sequence[bool] = (),
 ) -> Picture | None:
     """Draw packs side by side: the continuous current each supports, what it claims and what can be trusted.
 
@@ -256,6 +260,8 @@ def packs(
         What may be relied on of each. [A]
     name : str
         Keeps this picture's ids apart from others of the page.
+    alarmed : sequence of bool, optional
+        Which packs have an alarm: nothing of theirs is drawn in the colour of a pass.
     """
     claims_a = [each.claimed.high for each in findings if each.claimed is not None]
     lows = [each.supported.low for each in findings]
@@ -271,7 +277,7 @@ def packs(
             low, high = finding.supported.low, finding.supported.high
             words = f"{title}: {span(finding.supported, 'A')}"
             axes.text(0.006 * end, row - 0.14, words, va="bottom", bbox=_OVER)
-            colour = _ink(finding.verdict)
+            colour = NONE if row < len(alarmed) and alarmed[row] else _ink(finding.verdict)
             _bar(axes, row + 0.12, 0.28, Bounds(min(low, end), min(high, end)), colour)
             if high > end:
                 axes.plot([1.02 * end], [row + 0.12], marker=">", markersize=8, color=colour, clip_on=False)

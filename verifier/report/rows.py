@@ -25,8 +25,9 @@ from verifier.words import (
 )
 
 FIGURES = ("figure", "claimed", "supported", "margin", "decided by")
+MARGIN = FIGURES.index("margin")
 PATH = ("part", "carries", "note")
-BANDS = ("air", "cells", "whole pack", "decided by")
+BANDS = ("all air of", "cells", "whole pack", "decided by")
 NEXT = ("find out", "effort", "could settle", "how likely")
 SHARED = ("cell", "first instant", "60 % discharged")
 MARKS = ("mark", "shows", "does not show", "by")

@@ -12,8 +12,8 @@ _ELEMENTS = {
     "bms": "BMS",
     "connector": "connector",
     "fuse": "fuse",
-    "series": "cells in series",
-    "parallel": "cells in parallel",
+    "series": "cell count",
+    "parallel": "cell count",
 }
 _EVIDENCE = {
     "own_test": "own test",

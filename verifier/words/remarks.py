@@ -30,8 +30,8 @@ ALARMS: dict[str, Sentence] = {
 
 # The same in a few words, for the one sentence that every format opens with.
 _ALARM_NAMES = {
-    "deeply_discharged": "deeply discharged, not to be charged",
-    "over_charge_limit": "charged above its limit, not to be charged",
+    "deeply_discharged": "deeply discharged",
+    "over_charge_limit": "charged above its limit",
     "wrong_charger": "the wrong charger",
     "charger_overcharges": "a charge voltage that overcharges it",
     "swollen": "swollen cells",
@@ -155,6 +155,24 @@ def _made_for(numbers: Mapping[str, Any]) -> str:
     return f"that is the charge voltage of {' or '.join(map(str, numbers['counts']))} such cells in series"
 
 
+# Beyond this it is the bound of cells that nobody knows, and no number to read out.
+_MOST_INTO_A_SHORT_A = 10_000
+
+
+def _into_a_short(numbers: Mapping[str, Any]) -> str:
+    amps = float(numbers["short_a"])
+    told = f"up to {digits(amps, 2)} A" if amps < _MOST_INTO_A_SHORT_A else "thousands of amperes"
+    return f"the cells can drive {told} into a short"
+
+
+def _breaking_not_read(numbers: Mapping[str, Any]) -> str:
+    return f"read the fuse's breaking capacity: {_into_a_short(numbers)}"
+
+
+def _breaking_may_be_low(numbers: Mapping[str, Any]) -> str:
+    return f"the fuse breaks {digits(numbers['breaking_a'])} A, {_into_a_short(numbers)}"
+
+
 REMARKS: dict[str, Sentence] = {
     "check_failed": "this check failed ({fault}); nothing follows from it",
     "default_air": "for air of {low_c} to {high_c} C (our default; set yours with --temperature)",
@@ -184,6 +202,7 @@ REMARKS: dict[str, Sentence] = {
     "only_standard_charge": "the datasheet states a standard charge of {current_a} A and no limit",
     "c_rate_base": "the datasheet does not say what 1C is; its {base} capacity was used",
     "surface_band": "the datasheet's {low_c} to {high_c} C are of the cell's surface, which load warms",
+    "called_a_maximum": "called a maximum, neither continuous nor peak: judged as both",
     "no_continuous_limit": "no datasheet states a discharge limit: only the best cell of its size bounds it",
     "limit_without_temperature": "the datasheet names no temperature for this limit: granted from 20 to 25 C only",
     "until_cutoff_temperature": "{current_a} A only until the cell is at {temperature_c} C: not a continuous rating",
@@ -242,8 +261,8 @@ REMARKS: dict[str, Sentence] = {
     "fuse_fitted": "a fuse is fitted",
     "fuse_voltage_not_read": "read the fuse's direct voltage: it must be {full_v} V or more",
     "fuse_voltage_too_low": "the fuse is for {rated_v} V, the full pack has {full_v} V: it may not break the arc",
-    "fuse_breaking_not_read": "read the fuse's breaking capacity: the cells can drive up to {short_a} A into a short",
-    "fuse_breaking_may_be_low": "the fuse breaks {breaking_a} A, the cells can drive up to {short_a} A into a short",
+    "fuse_breaking_not_read": _breaking_not_read,
+    "fuse_breaking_may_be_low": _breaking_may_be_low,
     "balance_leads": "{leads} balance leads for {groups} groups (usual: {groups} or {or_one_more})",
     "too_few_balance_leads": "{leads} balance leads for {groups} groups: some group is not watched",
     "groups_even": "{groups} groups within {spread_mv} mV at rest: good",

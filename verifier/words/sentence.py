@@ -91,7 +91,8 @@ def _not_settled(made: Sequence[Finding], *_: object) -> str:
     able = next((each.could for each in open_ if each.could is not None), None)
     text = f"Cannot tell yet: {_names(open_)}; nothing claimed is shown to be false"
     if able is not None and able.registered_possible:
-        text += f"; {able.registered_able} of your {able.registered_possible} possible cells would do"
+        count = able.registered_able or "none"
+        text += f"; {count} of your {able.registered_possible} possible cells would do"
     return text + "."
 
 

@@ -36,6 +36,8 @@ class Line:
     text: str = ""
     aside: bool = False
     """Whether it stands at the right of another block."""
+    whole: bool = False
+    """Whether it is a row of its own, as the rules above and below it say."""
 
 
 def parted(lines: Sequence[Line], gap: float) -> list[list[Line]]:
@@ -68,7 +70,13 @@ def parted(lines: Sequence[Line], gap: float) -> list[list[Line]]:
 
 def _side(lines: Iterable[Line], place: float, *, left: bool) -> list[Line]:
     sides = (
-        Line(line.top, tuple(c for c in line.cells if (c.right <= place) == left), line.size, aside=not left)
+        Line(
+            line.top,
+            tuple(c for c in line.cells if (c.right <= place) == left),
+            line.size,
+            aside=not left,
+            whole=line.whole,
+        )
         for line in lines
     )
     return [line for line in sides if line.cells]

@@ -19,6 +19,10 @@ FEWEST_LETTERS = 25
 MOST_WORDS = 6000
 LONGEST_CPU_S = 36.0
 """After so much processor time no further page is begun, so that what was read is not lost. [s]."""
+_THIN = 2.0
+_SHORTEST_RULE = 120.0
+_TALLEST_ROW = 160.0
+"""Of drawn lines and of rows between them. [pt]."""
 _BLOCK_GAP = 12.0
 """The least gap between blocks that stand side by side. [pt]."""
 
@@ -32,6 +36,8 @@ class _Page:
     number: int
     lines: list[Line]
     tables: list[tuple[float, list[Row]]]
+    rules: list[tuple[float, float, float]]
+    """The drawn horizontal lines: height, left end, right end."""
 
 
 def rows_of_pdf(path: Path, pages: Pages | None = None) -> Document:
@@ -112,12 +118,53 @@ def _page(page: Any, number: int) -> _Page:
             found, words = _ruled_rows(table, words, number, number * 1000 + index)
             if found:
                 tables.append((table.bbox[1], found))
-    return _Page(number, _lines(words), sorted(tables, key=lambda each: each[0]))
+    return _Page(number, _lines(words), sorted(tables, key=lambda each: each[0]), _rules(page))
+
+
+def _rules(page: Any) -> list[tuple[float, float, float]]:
+    """Return the horizontal lines of a page that are long enough to part the rows of a table."""
+    drawn = [each for each in (*page.lines, *page.rects)[:5000] if each["bottom"] - each["top"] < _THIN]
+    long = [
+        (each["top"], each["x0"], each["x1"]) for each in drawn if each["x1"] - each["x0"] > _SHORTEST_RULE
+    ]
+    # A rule may be drawn cell by cell.
+    heights: dict[int, list[tuple[float, float, float]]] = {}
+    for each in drawn:
+        heights.setdefault(round(each["top"]), []).append((each["top"], each["x0"], each["x1"]))
+    joined = [
+        (parts[0][0], min(p[1] for p in parts), max(p[2] for p in parts))
+        for parts in heights.values()
+        if len(parts) > 1
+    ]
+    return sorted({*long, *joined})
+
+
+def between_rules(lines: list[Line], rules: list[tuple[float, float, float]]) -> list[Line]:
+    """Return lines with those that stand between two rules of one width as one row.
+
+    Where several labels with their values stand between two rules, the rules part more than rows.
+    """
+    made: list[Line] = []
+    left = list(lines)
+    for above, below in pairwise(rules):
+        if abs(above[1] - below[1]) > 5 or abs(above[2] - below[2]) > 5 or below[0] - above[0] > _TALLEST_ROW:
+            continue
+        inside = [
+            line for line in left
+            if above[0] < line.top + line.size / 2 < below[0] and line.cells[0].left >= above[1] - 5
+        ]  # fmt: skip
+        if len(inside) > 1 and _is_one_row(inside, ruled=True):
+            left = [line for line in left if line not in inside]
+            made += [replace(line, whole=True) for line in _one_row(inside)]
+        else:
+            left = [replace(line, whole=True) if line in inside else line for line in left]
+    return sorted([*left, *made], key=lambda line: line.top)
 
 
 def _page_rows(page: _Page, running: dict[str, str]) -> list[Row]:
     rows: list[Row] = []
     lines = [line for line in page.lines if _form(_quote(line)) not in running]
+    lines = between_rules(lines, page.rules)
     for top, table_rows in [*page.tables, (float("inf"), [])]:
         above = [line for line in lines if line.top < top]
         lines = lines[len(above) :]
@@ -241,25 +288,33 @@ def gathered(lines: list[Line]) -> list[Line]:
         return lines
     groups: list[list[Line]] = []
     for line in lines:
-        if groups and line.top - groups[-1][-1].top <= jump[0]:
+        if groups and line.top - groups[-1][-1].top <= jump[0] and not (line.whole or groups[-1][-1].whole):
             groups[-1].append(line)
         else:
             groups.append([line])
     return [line for group in groups for line in (_one_row(group) if _is_one_row(group) else group)]
 
 
-def _is_one_row(group: Sequence[Line]) -> bool:
+def _is_one_row(group: Sequence[Line], *, ruled: bool = False) -> bool:
     """Whether lines are one row: at most one of them is a label with what stands beside it."""
-    if not 1 < len(group) <= 6:
+    if not 1 < len(group) <= (8 if ruled else 6):
         return False
     left = min(line.cells[0].left for line in group)
     labelled = [line for line in group if line.cells[0].left < left + 5]
     whole = [line for line in labelled if len(line.cells) > 1]
+    if ruled:
+        # Within rules a remark may run on beside each line of a label; a value begins with its number.
+        whole = [line for line in whole if any(_VALUE.match(cell.text) for cell in line.cells[1:])]
     beside = [cell for line in group for cell in line.cells if cell.left >= left + 5]
     if len(labelled) > 3 or any(len(line.cells[0].text) > 45 for line in labelled):
         return False
     ended = any(":" in line.cells[0].text or line.cells[0].text.endswith((".", ";")) for line in labelled)
-    return bool(beside) and len(whole) < 2 and not ended and any(len(line.cells) == 1 for line in group)
+    return (
+        bool(beside)
+        and len(whole) < 2
+        and not ended
+        and (ruled or any(len(line.cells) == 1 for line in group))
+    )
 
 
 def _one_row(group: Sequence[Line]) -> list[Line]:
@@ -279,7 +334,8 @@ def _one_row(group: Sequence[Line]) -> list[Line]:
                     min(held.left, cell.left),
                     max(held.right, cell.right),
                 )
-    cells = tuple(sorted(columns, key=lambda cell: cell.left))
+    placed = sorted(columns, key=lambda cell: cell.left)
+    cells = tuple(replace(cell, column=number) for number, cell in enumerate(placed))
     return [Line(group[0].top, cells, group[0].size, aside=group[0].aside)]
 
 
@@ -303,6 +359,7 @@ def _unwrapped(rows: list[tuple[float, Row]], size: float) -> list[tuple[float, 
     return joined
 
 
+_VALUE = re.compile(r"[≤≥<>±~Φ+-]?\s?\d")
 _MEASURED = re.compile(r"\d\s*(?:m?Ah?|V|C|g|mm|°|[mkM]?[ΩW]|%)")
 
 

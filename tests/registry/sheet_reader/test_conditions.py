@@ -176,3 +176,24 @@ def test_letters_that_stand_for_digits_are_read_and_marked() -> None:
         "Minimum capacity: 28OOmAh", "capacity"
     )
     assert (found.value, found.confirm) == (2.8, True)
+
+
+def test_a_second_limit_below_the_first_ones_band_is_read_and_marked() -> None:
+    """0.5 A would hold at every temperature, or 2.6 A below 10 C."""
+    found = read("Max. charge current   2.6 A from 10 to 45 °C; below 10 °C at most 0.5 A", "max_charge")
+    assert [(each.value, each.low_c, each.high_c) for each in found] == [(2.6, 10, 45), (0.5, None, 10)]
+    assert found[1].confirm
+
+
+def test_a_band_in_brackets_carries_on_what_the_number_before_was_called() -> None:
+    """The cold limit of a list would be lost, and the warm one seem to be all there is."""
+    line = "Discharge   continuous 15 A (0 to 60 °C), 5 A (-20 to 0 °C), pulse 25 A (10 s)"
+    found = [(each.value, each.low_c, each.high_c) for each in read(line, "max_continuous_discharge")]
+    assert found == [(15, 0, 60), (5, -20, 0)]
+
+
+def test_a_duration_in_brackets_does_not() -> None:
+    """A pulse of ten seconds would be a continuous current."""
+    line = "Max. discharge current   7.6 A (continuous), 12.5 A (≤ 10 s)"
+    assert [each.value for each in read(line, "max_continuous_discharge")] == [7.6]
+    assert [(each.value, each.seconds) for each in read(line, "pulse_discharge")] == [(12.5, 10)]

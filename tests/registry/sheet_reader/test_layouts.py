@@ -200,3 +200,30 @@ def test_what_holds_for_charging_holds_for_the_lines_under_its_heading() -> None
     )
     assert told(text, "max_charge") == [(2.8, 10, 45), (0.8, 0, 10)]
     assert told(text, "max_discharge_unspecified") == [(8, None, None)]
+
+
+def test_rows_between_drawn_rules_are_rows_however_many_lines_they_take(tmp_path: Path) -> None:
+    """The temperatures of a limit, on the second line of its remark, would be lost or go to the next row."""
+    from reportlab.lib.pagesizes import A4
+    from reportlab.lib.styles import getSampleStyleSheet
+    from reportlab.platypus import Paragraph, SimpleDocTemplate, Table
+
+    style = getSampleStyleSheet()["BodyText"]
+    charge, warm = "Maximum charging current", "at ambient temperatures of 10 °C to 45 °C"
+    discharge, range_ = "Maximum continuous discharging current", "from 0 °C up to 60 °C"
+    rows = [
+        ["Nominal capacity", "2600 mAh", ""], ["Nominal voltage", "3.6 V", ""],
+        ["Charge voltage", "4.2 V", ""],
+        [Paragraph(charge, style), "2.6 A", Paragraph(warm, style)],
+        [Paragraph(discharge, style), "7.8 A", Paragraph(range_, style)], ["Weight", "46 g", ""],
+    ]  # fmt: skip
+    rule = ("LINEBELOW", (0, 0), (-1, -1), 0.5, (0, 0, 0))
+    document = SimpleDocTemplate(str(tmp_path / "s.pdf"), pagesize=A4)
+    document.build(
+        [Paragraph("Model: TRD-18650-26", style), Table(rows, colWidths=[110, 90, 90], style=[rule])]
+    )
+    (draft,) = read_sheet(tmp_path / "s.pdf").drafts
+    found = {each.figure: (each.value, each.low_c, each.high_c) for each in draft.figures}
+    assert found["max_charge"] == (2.6, 10, 45)
+    assert found["max_continuous_discharge"] == (7.8, 0, 60)
+    assert found["mass"] == (46, None, None)

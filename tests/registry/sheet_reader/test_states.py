@@ -8,9 +8,9 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from registry.catalogue import open_catalogue
 
 from registry.errors import UnreadableFile
+from registry.opening import open_registry
 from registry.sheet_reader.draft import SheetDraft, SheetReading
 from registry.sheet_reader.files.pages import pages_of
 from registry.sheet_reader.files.text import rows_of_text
@@ -184,7 +184,7 @@ def test_a_user_says_what_becomes_of_it(
     """To leave a figure out and to say that the sheet does not state it would be the same."""
     done = run("cells", "accept", unread, *WHO, *decision, "--registry", tmp_path / "r.sqlite")
     assert done.exit_code == 0, done.output
-    (cell,) = open_catalogue(tmp_path / "r.sqlite").cells()
+    (cell,) = open_registry(tmp_path / "r.sqlite").cells()
     assert ("mass_g" in cell.sheets[0].not_stated) is not_stated
     assert cell.sheets[0].mass_g == mass
 

@@ -148,11 +148,12 @@ def test_a_history_of_another_kind_is_damage(kind: str, path: Path) -> None:
 @pytest.mark.parametrize("wrong", ["'many'", "x'00'"])
 def test_a_limit_that_is_no_number_is_damage(wrong: str, path: Path, form: str) -> None:
     """``which-cells`` would end in a traceback, or rank a cell by a text."""
-    from registry.selection import shortlist
+    from verifier.cell_figures import TemperatureRange
+    from verifier.which_cells import Asked, which_cells
 
     spoil(path, f"UPDATE limits SET max_a = {wrong}")  # noqa: S608
     with pytest.raises(StoreProblem, match=r"damaged \(cell osk-[12]: table limits differs"):
-        shortlist(open_registry(path), most=5, current_a=30, low_c=0, high_c=35, reserve=1)
+        which_cells(open_registry(path), Asked(30.0, TemperatureRange(0.0, 35.0, assumed=False)), 5)
 
 
 ENDLESS = "WITH RECURSIVE n(x) AS (SELECT 1 UNION ALL SELECT x + 1 FROM n) SELECT x FROM n"

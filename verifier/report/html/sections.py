@@ -113,7 +113,7 @@ def temperatures(report: Report, heading: str, picture: Picture | None) -> Marku
         heading,
         drawing(
             picture,
-            "The whole pack. Filled is sure, hatched possible, shaded the air of use; the heavy line is what to use.",
+            "Filled is sure, hatched is possible, shaded the air of use; the heavy line is what to use at most.",
         ),
         table("Continuous current in each temperature band of the datasheet", (*rows.BANDS, "verdict"), told),
     )

@@ -8,8 +8,6 @@ from typing import Any
 from xml.etree import ElementTree
 
 import pytest
-from verifier.report.words import digits, element_words, percent, span
-from verifier.support.whole_pack import WholePack
 
 from verifier.bounds import UNKNOWN, Bounds
 from verifier.case_report import Report
@@ -18,6 +16,8 @@ from verifier.judge import judge
 from verifier.report import pictures
 from verifier.report.pictures import Picture
 from verifier.verdict import Verdict
+from verifier.whole_pack import WholePack
+from verifier.words import digits, element_name, percent, span, temperatures, verdict_name
 
 SVG = "{http://www.w3.org/2000/svg}"
 SOLVED = WholePack(30.0, ((9.0, 8.0, 7.0, 6.0),), (7.6, 7.5, 7.5, 7.4), 1.2, 0.0, 2.8)
@@ -89,7 +89,6 @@ def test_every_picture_is_drawn_and_has_words(all_four: list[Picture]) -> None:
         assert tree.get("role") == "img"
         assert tree.get("aria-label") == each.words
         assert len(each.words) > 40
-        assert each.data
 
 
 def test_pictures_take_the_colours_of_the_page(all_four: list[Picture]) -> None:
@@ -145,12 +144,12 @@ def test_the_words_of_a_picture_give_its_numbers(report: Report, all_four: list[
     """The words that stand for a picture would tell something else than the tables."""
     claims, path, bands, cells = (each.words for each in all_four)
     current = report.finding("continuous_current")
-    assert f"{percent(current.margin_percent)}, {current.verdict}" in claims
+    assert f"{percent(current.margin_percent)}, {verdict_name(current.verdict)}" in claims
     for element in current.elements:
-        assert f"{element_words(element.element)} {span(element.supported, 'A')}" in path
-    assert f"The {element_words(current.limited_by)} limits." in path
+        assert f"{element_name(element.element)} {span(element.supported, 'A')}" in path
+    assert f"The {element_name(current.limited_by)} limits." in path
     for band in current.by_temperature:
-        assert f"{digits(band.low_c)} to {digits(band.high_c)} C {span(band.supported, 'A')}" in bands
+        assert f"{temperatures(band.low_c, band.high_c)} {span(band.supported, 'A')}" in bands
     assert report.whole_pack is not None
     for amps in report.whole_pack.cell_a[0]:
         assert f"{digits(amps)} A" in cells
@@ -161,7 +160,7 @@ def test_the_path_goes_from_cells_to_connector(report: Report) -> None:
     current = report.finding("continuous_current")
     places = texts(pictures.path(current, "a"))
     down = [
-        next(at[1] for word, at in places.items() if word.startswith(element_words(each.element)))
+        next(at[1] for word, at in places.items() if word.startswith(element_name(each.element)))
         for each in current.elements
     ]
     assert down == sorted(down)
@@ -178,7 +177,7 @@ def test_an_unknown_element_is_hatched_and_one_not_fitted_has_no_bar(bench: Any)
     )
     picture = pictures.path(current, "a")
     places = texts(picture)
-    bms = places["bms not known"][1]
+    bms = places["BMS not known"][1]
     filled = [each for each in boxes(picture, "var(--") if bms < each[2] < bms + 25 and each[1] - each[0] > 1]
     hatched = [each for each in boxes(picture, "url") if bms < each[2] < bms + 25]
     assert not filled

@@ -1,0 +1,111 @@
+"""A current that a seller calls a maximum: neither continuous nor peak, so it is judged as both."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+from click.testing import CliRunner
+from registry.catalogue import open_catalogue
+
+from verifier.bounds import Bounds
+from verifier.case.model import Case
+from verifier.cli import packclaim
+from verifier.judge import judge
+from verifier.listing import cases_from_listing
+from verifier.verdict import Verdict
+
+REGISTRY = Path(__file__).parents[3] / "samples" / "registry.jsonl"
+
+
+def codes(finding: Any) -> list[str]:
+    """Return what a finding says, by its codes."""
+    return [each.code for each in finding.cautions]
+
+
+def test_a_maximum_is_judged_as_continuous_and_as_peak(bench: Any) -> None:
+    """'Max 60 A' of a pack that carries 31 A would be listed as nothing claimed.
+
+    By hand: 4 in parallel of 3 C x 2.6 Ah carry 31.2 A at the most; 60 A is above it.
+    """
+    report = bench.judge(
+        bench.seen_through(**{"claim.continuous_current_a": None, "claim.peak_current_a": None,
+                              "claim.max_current_a": 60})
+    )  # fmt: skip
+    continuous, peak = report.finding("continuous_current"), report.finding("peak_current")
+    assert continuous.claimed == peak.claimed == Bounds(60, 60)
+    assert continuous.verdict is Verdict.DOES_NOT_HOLD
+    assert peak.verdict is not Verdict.NOT_CLAIMED
+    assert "called_a_maximum" in codes(continuous)
+    assert "called_a_maximum" in codes(peak)
+    assert "peak_says_nothing_of_continuous" not in codes(peak)
+
+
+def test_a_figure_of_its_own_goes_before_the_maximum(bench: Any) -> None:
+    """A seller who says 15 A continuous and 'max 40 A' claims 15 A continuous."""
+    report = bench.judge(
+        bench.seen_through(**{"claim.continuous_current_a": 15, "claim.peak_current_a": None,
+                              "claim.max_current_a": 40})
+    )  # fmt: skip
+    continuous, peak = report.finding("continuous_current"), report.finding("peak_current")
+    assert (continuous.claimed, peak.claimed) == (Bounds(15, 15), Bounds(40, 40))
+    assert "called_a_maximum" not in codes(continuous)
+    assert "called_a_maximum" in codes(peak)
+    both = bench.judge(
+        bench.seen_through(**{"claim.continuous_current_a": 15, "claim.peak_current_a": 30,
+                              "claim.max_current_a": 40})
+    )  # fmt: skip
+    assert both.finding("peak_current").claimed == Bounds(30, 30)
+
+
+def test_a_maximum_is_judged_band_by_band_too(bench: Any) -> None:
+    """The table by temperature would say 'not claimed' beside a verdict."""
+    report = bench.judge(
+        bench.seen_through(**{"claim.continuous_current_a": None, "claim.max_current_a": 60})
+    )
+    bands = report.finding("continuous_current").by_temperature
+    assert bands
+    assert all(each.verdict is not Verdict.NOT_CLAIMED for each in bands)
+
+
+@pytest.mark.parametrize("second", ["25A", "15A"])
+def test_what_a_listing_states_twice_is_judged_at_both_values(bench: Any, second: str) -> None:
+    """A seller who states two figures would be judged by neither, and the claim listed as not made.
+
+    Rule: a range must be supported to its upper end, and fails from its lower end on.
+    """
+    text = f"36V 14Ah e-bike pack, 10S4P\nContinuous discharge current: 20A\nRated continuous current: {second}\n"
+    (case,) = cases_from_listing(text, "listing")
+    ends = sorted([20, int(second.removesuffix("A"))])
+    assert case.data["claim"]["continuous_current_a"] == ends
+    finding = bench.judge(case.data).finding("continuous_current")
+    assert finding.claimed == Bounds(*ends)
+    assert finding.verdict is not Verdict.NOT_CLAIMED
+
+
+def test_a_table_judges_a_maximum_as_a_check_does(tmp_path: Path) -> None:
+    """The desk's table and the bench's report would answer the same listing differently. Source: `verifier.judge`."""
+    rows = [
+        {"claim.max_current_a": 60}, {"claim.max_current_a": 10}, {"claim.continuous_current_a": 15},
+        {"claim.continuous_current_a": 15, "claim.max_current_a": 60}, {"claim.peak_current_a": 40}, {},
+    ]  # fmt: skip
+    seen = {"observed.series": 10, "observed.parallel": 4, "observed.cell.marking": "LYR 18650-35P"}
+    table = tmp_path / "listings.jsonl"
+    table.write_text("".join(json.dumps({**seen, **row}) + "\n" for row in rows), encoding="utf-8")
+    out = tmp_path / "results.jsonl"
+    words = ["screen", str(table), "--out", str(out), "--registry", str(REGISTRY), "--workers", "1"]
+    assert CliRunner().invoke(packclaim, words).exit_code == 0
+    registry = open_catalogue(REGISTRY)
+    for row, line in zip(rows, out.read_text(encoding="utf-8").splitlines(), strict=True):
+        case: dict[str, Any] = {
+            "observed": {"series": 10, "parallel": 4, "cell": {"marking": "LYR 18650-35P"}}
+        }
+        case["claim"] = {name.removeprefix("claim."): value for name, value in row.items()}
+        report, found = judge(Case.model_validate(case), registry), json.loads(line)
+        for figure in ("continuous_current", "peak_current"):
+            finding = report.finding(figure)
+            assert found[f"{figure}.verdict"] == str(finding.verdict), (row, figure)
+            claimed = None if finding.claimed is None else finding.claimed.high
+            assert found.get(f"{figure}.claimed") == claimed, (row, figure)

@@ -1,0 +1,37 @@
+"""The report as Markdown: a listing's words stay words."""
+
+from __future__ import annotations
+
+import re
+from typing import Any
+
+import pytest
+
+from verifier.report import as_markdown
+
+NASTY_TITLES = [
+    "x" * 2000,
+    "word " * 399,
+    "\u202egnp.exe \u05d0\u05d1\u05d2 \u0627\u0644\u0639",
+    "容量" * 300,
+    "e\u0301\u0300\u0301" * 200,
+    "\U0001f50b\u200d\U0001f525 pack",
+    "=HYPERLINK(\"http://x\")",
+    "+1", "-1", "@sum", "|a|b|", "<script>alert(1)</script>", "# title", "[a](http://x)", "`code`", "*b* _i_",
+    "a\u2028b\u2029c", "\u200b\u2066hidden\u2069", "~~x~~ \\ $y$ &lt;b&gt;",
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("title", NASTY_TITLES, ids=range(len(NASTY_TITLES)))
+def test_markdown_shows_a_title_as_it_is(bench: Any, title: str) -> None:
+    """A listing's words would become a heading, a link or a new row. Source: CommonMark 0.31, 2.4."""
+    text = as_markdown.render([bench.judge(bench.seen_through(**{"case.title": title}))], explain=True)
+    heading = text.splitlines()[0]
+    assert heading.startswith("## ")
+    bare = re.sub(r"\\[!-/:-@\[-`{-~]", "", heading[3:])
+    assert not set(bare) & set("\\`*_{}[]<>#|~")
+    assert not re.search(r"&(#?\w+);", bare), "an entity would turn into another character"
+    rows = [line for line in text.splitlines() if line.startswith("|")]
+    assert all(line.endswith("|") for line in rows)
+    counts = {len(re.findall(r"(?<!\\)\|", line)) for line in rows}
+    assert counts <= {4, 5, 6, 7}

@@ -1,0 +1,211 @@
+"""What changed between two screenings or two reports: new, gone, changed, in words."""
+
+from __future__ import annotations
+
+import csv
+import json
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+import pytest
+from click.testing import CliRunner, Result
+
+from verifier import cli
+
+ROOT = Path(__file__).parents[2]
+REGISTRY = str(ROOT / "samples" / "registry.jsonl")
+LISTINGS = [
+    ("A-1", "48V 14Ah commuter pack", "Pier Nine Packs", "14", "LYR 18650-35P"),
+    ("A-2", "48V 10Ah commuter pack", "Pier Nine Packs", "10", ""),
+    ("A-3", "48V 10Ah commuter pack", "Quay Street clearance", "10", ""),
+    ("A-4", "48V 20Ah ferry pack", "Quay Street clearance", "20", "LYR 18650-35P"),
+]
+HEADER = ("id", "title", "seller", "claim.capacity_ah", "claim.cell_marking")
+
+
+class WholeProgram:
+    """The program with its own handling of errors, as the runner wants a command."""
+
+    name = "packclaim"
+
+    def main(self, args: list[str], **_: Any) -> None:
+        sys.argv = ["packclaim", *args]
+        cli.main()
+
+
+def run(*words: str, **settings: Any) -> Result:
+    """Run the program in this process."""
+    before = sys.argv
+    try:
+        return CliRunner().invoke(WholeProgram(), [*words], **settings)  # type: ignore[arg-type]
+    finally:
+        sys.argv = before
+
+
+def changed(*words: str) -> dict[str, Any]:
+    """Return what changed, of a run that must succeed."""
+    result = run("changes", *words, "--format", "json")
+    assert result.exit_code == 0, result.output
+    data: dict[str, Any] = json.loads(result.stdout)
+    return data
+
+
+def screened(folder: Path, name: str, rows: Sequence[tuple[str, ...]], ending: str = "csv") -> str:
+    """Screen some listings of 13S4P and return the result."""
+    table = folder / f"{name}-listings.csv"
+    with table.open("w", encoding="utf-8", newline="") as stream:
+        writer = csv.writer(stream)
+        writer.writerow([*HEADER, "claim.series", "claim.parallel"])
+        writer.writerows([*row, "13", "4"] for row in rows)
+    out = folder / f"{name}.{ending}"
+    result = run("screen", str(table), "--out", str(out), "--registry", REGISTRY, "--workers", "1")
+    assert result.exit_code == 0, result.output
+    return str(out)
+
+
+@pytest.mark.parametrize("ending", ["csv", "jsonl", "parquet"])
+def test_new_gone_and_changed_listings_are_told_apart(ending: str, tmp_path: Path) -> None:
+    """A desk would go through 5,000 rows by hand every week, or miss the one that got worse.
+
+    By hand: 4 in parallel of 3.35 to 3.45 Ah hold some 13.4 to 14.5 Ah, so 14 Ah is open and 18 Ah is not.
+    """
+    later = [
+        (*LISTINGS[0][:3], "18", LISTINGS[0][4]), LISTINGS[2], LISTINGS[3],
+        ("A-5", "36V 9Ah folding pack", "Pier Nine Packs", "9", ""),
+    ]  # fmt: skip
+    old, new = screened(tmp_path, "old", LISTINGS, ending), screened(tmp_path, "new", later, ending)
+    found = changed(old, new)
+    assert found["matched_by"] == "title and seller"
+    assert (found["old"], found["new"], found["same"]) == (4, 4, 2)
+    assert found["added"] == ["36V 9Ah folding pack, Pier Nine Packs"]
+    assert found["gone"] == ["48V 10Ah commuter pack, Pier Nine Packs"]
+    (one,) = found["changed"]
+    assert one["name"] == "48V 14Ah commuter pack, Pier Nine Packs"
+    assert "capacity claimed: was 14 Ah, now 18 Ah" in one["changes"]
+    assert "capacity: was cannot tell yet, now does not hold" in one["changes"]
+    assert not any("[" in each for each in one["changes"])
+
+
+def test_a_screening_against_itself_changes_nothing(tmp_path: Path) -> None:
+    """A form or an order of rows must not read as news."""
+    old = screened(tmp_path, "old", LISTINGS)
+    other = screened(tmp_path, "other", LISTINGS[::-1], "jsonl")
+    third = screened(tmp_path, "third", LISTINGS, "parquet")
+    for new in (old, other, third):
+        found = changed(old, new)
+        assert (found["same"], found["added"], found["gone"], found["changed"]) == (4, [], [], [])
+        assert run("changes", old, new, "--strict").exit_code == 0
+
+
+def test_the_exit_status_tells_whether_anything_changed(tmp_path: Path) -> None:
+    """A script that mails the desk must know whether to."""
+    old, new = screened(tmp_path, "old", LISTINGS), screened(tmp_path, "new", LISTINGS[1:])
+    assert run("changes", old, new, "--strict").exit_code == 1
+    assert run("changes", old, new).exit_code == 0
+
+
+def test_a_column_may_tell_listings_apart(tmp_path: Path) -> None:
+    """Two listings of one title would be taken for each other; by their number they are not."""
+    renamed = [(*LISTINGS[0][:1], "SALE 48V 14Ah", *LISTINGS[0][2:]), *LISTINGS[1:]]
+    old, new = screened(tmp_path, "old", LISTINGS), screened(tmp_path, "new", renamed)
+    assert (len(changed(old, new)["added"]), len(changed(old, new)["gone"])) == (1, 1)
+    assert changed(old, new, "--key", "id")["same"] == 4
+
+
+def test_listings_that_share_title_and_seller_are_matched_in_their_order(tmp_path: Path) -> None:
+    """A second copy of a listing would read as gone, or hide the change of the first."""
+    twice = [*LISTINGS, LISTINGS[0]]
+    old, new = screened(tmp_path, "old", twice), screened(tmp_path, "new", [*twice, LISTINGS[0]])
+    found = changed(old, new)
+    assert (found["same"], found["added"]) == (5, ["48V 14Ah commuter pack, Pier Nine Packs"])
+
+
+def test_a_table_that_went_through_a_spreadsheet_is_read(tmp_path: Path) -> None:
+    """A European spreadsheet saves semicolons and a byte order mark."""
+    old = Path(screened(tmp_path, "old", LISTINGS))
+    with old.open(encoding="utf-8", newline="") as stream:
+        rows = list(csv.reader(stream))
+    saved = tmp_path / "saved.csv"
+    with saved.open("w", encoding="utf-8-sig", newline="") as stream:
+        csv.writer(stream, delimiter=";").writerows(rows)
+    assert changed(str(old), str(saved))["same"] == 4
+
+
+def test_a_row_that_can_no_longer_be_read_is_a_change(tmp_path: Path) -> None:
+    """A listing whose row broke would be taken for settled."""
+    broken = [(*LISTINGS[0][:3], "many", LISTINGS[0][4]), *LISTINGS[1:]]
+    old, new = screened(tmp_path, "old", LISTINGS), screened(tmp_path, "new", broken)
+    (one,) = changed(old, new)["changed"]
+    assert one["changes"][0].startswith("cannot be read any more: ")
+    assert changed(new, old)["changed"][0]["changes"] == ["can be read now"]
+
+
+def reports(folder: Path, name: str, *cases: str) -> str:
+    """Save the reports of some cases and return the file."""
+    paths = []
+    for number, text in enumerate(cases):
+        path = folder / f"{name}-{number}.yaml"
+        path.write_text(text, encoding="utf-8")
+        paths.append(str(path))
+    out = folder / f"{name}.json"
+    assert run("check", *paths, "--registry", REGISTRY, "--out", str(out)).exit_code == 0
+    return str(out)
+
+
+def case(title: str, parallel: int) -> str:
+    """Return a case of cells with 3.35 Ah at least."""
+    return (
+        f"case: {{title: {title}}}\nclaim: {{capacity_ah: 13}}\n"
+        f"observed: {{series: 13, parallel: {parallel}, cell: {{marking: LYR 18650-35P}}}}\n"
+    )
+
+
+def test_two_reports_are_compared_in_words(tmp_path: Path) -> None:
+    """By hand: 4 x 3.35 = 13.4 Ah meet 13 Ah, 3 in parallel make 10.05 to 10.9 Ah and do not."""
+    old, new = reports(tmp_path, "old", case("pack 7", 4)), reports(tmp_path, "new", case("pack 7 again", 3))
+    (one,) = changed(old, new)["changed"]
+    line = next(each for each in one["changes"] if each.startswith("capacity: was"))
+    assert line.startswith("capacity: was holds, now does not hold; supported: was 13.4 to ")
+    assert "observed.parallel: was 4, now 3" in one["changes"]
+    assert changed(old, old)["same"] == 1
+
+
+def test_several_reports_are_matched_by_their_titles(tmp_path: Path) -> None:
+    """The third pack of a folder would be compared with the second, because one is gone."""
+    old = reports(tmp_path, "old", case("a", 4), case("b", 4), case("c", 4))
+    new = reports(tmp_path, "new", case("c", 4), case("a", 3), case("d", 4))
+    found = changed(old, new)
+    assert (found["added"], found["gone"], found["same"]) == (["d"], ["b"], 1)
+    assert [each["name"] for each in found["changed"]] == ["a"]
+
+
+def test_the_text_fits_a_terminal_and_steers_none(tmp_path: Path) -> None:
+    """A title of a listing may hold anything. Source: ECMA-48."""
+    hostile = [("A-1", "48V \u009b31m pack \u202e" + "very long " * 20, "Pier Nine", "14", ""), *LISTINGS[1:]]
+    old, new = screened(tmp_path, "old", hostile), screened(tmp_path, "new", LISTINGS[1:])
+    text = run("changes", old, new).stdout
+    assert all(len(line) <= 80 for line in text.splitlines())
+    assert all(line.isprintable() for line in text.splitlines())
+    assert "3 packs, 4 before: 0 new, 1 gone, 0 changed, 3 the same" in " ".join(text.split())
+
+
+def test_what_cannot_be_compared_is_refused_in_one_line(tmp_path: Path) -> None:
+    """'Nothing changed' of two files that were never compared is the worst answer."""
+    result, saved = screened(tmp_path, "old", LISTINGS), reports(tmp_path, "saved", case("a", 4))
+    (tmp_path / "other.csv").write_text("a,b\n1,2\n", encoding="utf-8")
+    (tmp_path / "empty.csv").write_text("", encoding="utf-8")
+    (tmp_path / "empty.jsonl").write_text("", encoding="utf-8")
+    (tmp_path / "junk.jsonl").write_text("{\n", encoding="utf-8")
+    (tmp_path / "junk.json").write_text("{}", encoding="utf-8")
+    (tmp_path / "junk.parquet").write_text("PAR1", encoding="utf-8")
+    for words in (
+        (result, saved), (saved, result), (result, str(tmp_path / "none.csv")), (result, result, "--key", "sku"),
+        (saved, saved, "--key", "id"), *((str(tmp_path / name), result) for name in
+        ("other.csv", "empty.csv", "empty.jsonl", "junk.jsonl", "junk.parquet")),
+        (str(tmp_path / "junk.json"), saved), (saved, str(tmp_path / "junk.json")),
+    ):  # fmt: skip
+        done = run("changes", *words)
+        assert (done.exit_code, done.stdout) == (2, ""), words
+        assert done.stderr.count("\n") == 1, done.stderr

@@ -1,0 +1,367 @@
+"""What changed between two screenings, or between two saved reports of the same packs.
+
+Listings are matched by a column, or by title and seller; several that share these are matched in their order.
+"""
+
+from __future__ import annotations
+
+import csv
+import json
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass
+from math import isfinite
+from pathlib import Path
+from sys import intern
+from typing import IO, Any
+
+from verifier.differences import differences, numbers_apart, was_now
+from verifier.errors import InvalidReport, UnreadableInput
+from verifier.figures import FIGURES
+from verifier.screening.results import ALARMS, CONCLUSION, CONTRADICTIONS, READ, READABLE, column
+from verifier.words import figure_name, verdict_name
+
+# What a listing is called, and who sells it, where no column is named.
+_TITLES = ("title", "listing.title", "case.title", "listing", "name")
+_SELLERS = ("seller", "listing.seller", "shop", "vendor")
+_NUMBERS = ("claimed", "supported_low", "supported_high")
+_SAVED = "a result of 'packclaim screen', or reports saved with --format json"
+_ENDINGS = (".csv", ".jsonl", ".ndjson", ".parquet")
+# A row is a listing; a longer cell is a fault of the file.
+_LONGEST_CELL = 1_000_000
+
+Key = tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Changed:
+    """One listing or pack that is in both, and what changed of it, in words."""
+
+    name: str
+    texts: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Changes:
+    """What is new, gone, changed, and how many are the same. ``key`` says by what they were matched."""
+
+    key: str
+    old: int
+    new: int
+    added: tuple[str, ...]
+    gone: tuple[str, ...]
+    changed: tuple[Changed, ...]
+
+    @property
+    def same(self) -> int:
+        """How many are in both, without a change."""
+        return self.new - len(self.added) - len(self.changed)
+
+    @property
+    def any(self) -> bool:
+        """Whether anything changed."""
+        return bool(self.added or self.gone or self.changed)
+
+
+def changes(old: str, new: str, key: str | None = None) -> Changes:
+    """Return what changed between two files of one kind.
+
+    Parameters
+    ----------
+    old, new
+        Two results of a screening (CSV, JSON Lines or Parquet), or two files of saved reports (JSON).
+    key
+        The column by which listings are matched; title and seller when left out.
+
+    Raises
+    ------
+    UnreadableInput, InvalidReport
+        When a file cannot be read, is neither, or lacks the column; when the two are of unlike kinds.
+    """
+    tables = [Path(name).suffix.lower() in _ENDINGS for name in (old, new)]
+    if tables[0] != tables[1]:
+        raise UnreadableInput(new, "is of another kind than the first file", "give two of one kind")
+    if tables[0]:
+        return _of_tables(old, new, key)
+    if key is not None:
+        raise UnreadableInput(
+            "--key", "saved reports have no columns", "leave it out: they go by their titles"
+        )
+    return _of_reports(old, new)
+
+
+# -- saved reports -------------------------------------------------------------------------------------------
+
+
+def _of_reports(old: str, new: str) -> Changes:
+    from verifier.recheck import read_reports
+
+    before, after = (read_reports(_text(name), name) for name in (old, new))
+    if len(before) == len(after) == 1:
+        # Two reports of one pack, whatever it was called.
+        pairs = [(before[0], after[0])]
+        added: list[str] = []
+        gone: list[str] = []
+    else:
+        waiting = _queues((_title(each), each) for each in before)
+        pairs, added = [], []
+        for each in after:
+            match = waiting[_title(each)]
+            if match:
+                pairs.append((match.pop(0), each))
+            else:
+                added.append(_title(each))
+        gone = [name for name, left in waiting.items() for _ in left]
+    changed = [
+        Changed(_title(second), tuple(each.text for each in differences(first, second)))
+        for first, second in pairs
+        if differences(first, second)
+    ]
+    return Changes("title", len(before), len(after), tuple(added), tuple(gone), tuple(changed))
+
+
+def _title(report: Mapping[str, Any]) -> str:
+    return str(report["case"]["title"])
+
+
+def _text(name: str) -> str:
+    try:
+        return Path(name).read_text(encoding="utf-8-sig")
+    except OSError as error:
+        raise UnreadableInput(name, f"cannot be read ({error.strerror or error})", _SAVED) from error
+    except UnicodeDecodeError as error:
+        raise InvalidReport(name, "is not UTF-8 text", _SAVED) from error
+
+
+def _queues(entries: Iterable[tuple[Any, Any]]) -> defaultdict[Any, list[Any]]:
+    found: defaultdict[Any, list[Any]] = defaultdict(list)
+    for name, entry in entries:
+        found[name].append(entry)
+    return found
+
+
+# -- results of a screening ----------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class _Listing:
+    """What is kept of one row: whether it was read, its conclusion, and each figure's verdict and numbers."""
+
+    read: str
+    conclusion: str
+    alarms: str
+    contradictions: str
+    verdicts: tuple[str, ...]
+    numbers: tuple[float | None, ...]
+
+
+def _of_tables(old: str, new: str, key: str | None) -> Changes:
+    with _rows(old) as (names, rows):
+        columns = _key_columns(names, key, old)
+        waiting = _queues((_key(row, columns, old), _listing(row)) for row in rows)
+    count = sum(len(each) for each in waiting.values())
+    added: list[str] = []
+    changed: list[Changed] = []
+    total = 0
+    with _rows(new) as (names, rows):
+        missing = [each for each in columns if each not in names]
+        if missing:
+            raise UnreadableInput(
+                new, f"has no column '{missing[0]}', as {old} has", _columns_in_words(names)
+            )
+        for row in rows:
+            total += 1
+            name = _key(row, columns, new)
+            match = waiting.get(name)
+            if not match:
+                added.append(_name(name))
+                continue
+            texts = tuple(_row_changes(match.pop(0), _listing(row)))
+            if texts:
+                changed.append(Changed(_name(name), texts))
+    gone = [_name(name) for name, left in waiting.items() for _ in left]
+    return Changes(" and ".join(columns), count, total, tuple(added), tuple(gone), tuple(changed))
+
+
+def _key_columns(names: Sequence[str], key: str | None, place: str) -> tuple[str, ...]:
+    if key is not None:
+        if key not in names:
+            raise UnreadableInput(place, f"has no column '{key}'", _columns_in_words(names))
+        return (key,)
+    title = next((each for each in _TITLES if each in names), None)
+    seller = next((each for each in _SELLERS if each in names), None)
+    if title is None:
+        raise UnreadableInput(
+            place,
+            "has no column 'title' to match listings by",
+            f"name one with --key: {_columns_in_words(names)}",
+        )
+    return (title,) if seller is None else (title, seller)
+
+
+def _columns_in_words(names: Sequence[str]) -> str:
+    own = {READ, CONCLUSION, ALARMS, CONTRADICTIONS, "row", "packs"}
+    carried = [name for name in names if name not in own and name.partition(".")[0] not in FIGURES]
+    return (
+        f"its own columns are {', '.join(carried[:12])}"
+        if carried
+        else "it carries no columns of the listings"
+    )
+
+
+def _key(row: Mapping[str, Any], columns: Sequence[str], place: str) -> Key:
+    key = tuple(" ".join(str(row.get(name) or "").split()) for name in columns)
+    return key if any(key) else (f"(row {row.get('row')})",)
+
+
+def _name(key: Key) -> str:
+    return ", ".join(part for part in key if part)
+
+
+def _listing(row: Mapping[str, Any]) -> _Listing:
+    return _Listing(
+        _word(row.get(READ)), _word(row.get(CONCLUSION)), _word(row.get(ALARMS)), _word(row.get(CONTRADICTIONS)),
+        tuple(_word(row.get(column(figure, "verdict"))) for figure in FIGURES),
+        tuple(_number(row.get(column(figure, part))) for figure in FIGURES for part in _NUMBERS),
+    )  # fmt: skip
+
+
+def _word(value: Any) -> str:
+    return intern(str(value)) if value is not None else ""
+
+
+def _number(value: Any) -> float | None:
+    if value is None or value == "" or isinstance(value, bool):
+        return None
+    try:
+        number = float(value)
+    except (TypeError, ValueError):
+        return None
+    return number if isfinite(number) else None
+
+
+def _row_changes(old: _Listing, new: _Listing) -> Iterator[str]:
+    if (old.read == READABLE) != (new.read == READABLE):
+        yield "can be read now" if new.read == READABLE else f"cannot be read any more: {new.read}"
+        return
+    if old.conclusion != new.conclusion:
+        yield f"conclusion: {was_now(old.conclusion or 'none', new.conclusion or 'none')}"
+    for noun, before, after in (
+        ("alarm", old.alarms, new.alarms), ("contradiction", old.contradictions, new.contradictions)
+    ):  # fmt: skip
+        yield from _codes(noun, before, after)
+    for place, (name, entry) in enumerate(FIGURES.items()):
+        first, second = (each.numbers[3 * place : 3 * place + 3] for each in (old, new))
+        if not _equal(first[0], second[0]):
+            yield f"{figure_name(name)} claimed: {numbers_apart(first[0], second[0], entry.unit)}"
+        before, after = old.verdicts[place], new.verdicts[place]
+        if before != after:
+            changed = was_now(_verdict(before), _verdict(after))
+            yield f"{figure_name(name)}: {changed}{_support(first, second, entry.unit)}"
+
+
+def _verdict(word: str) -> str:
+    try:
+        return verdict_name(word) if word else "not judged"
+    except ValueError:
+        return word
+
+
+def _support(first: Sequence[float | None], second: Sequence[float | None], unit: str) -> str:
+    if first[2] is None or second[2] is None or _equal(first[2], second[2]):
+        return ""
+    return f"; at most {numbers_apart(first[2], second[2], unit)}"
+
+
+def _equal(old: float | None, new: float | None) -> bool:
+    if old is None or new is None:
+        return old is new
+    return abs(old - new) <= 1e-9 * max(abs(old), abs(new))
+
+
+def _codes(noun: str, old: str, new: str) -> Iterator[str]:
+    before, after = (
+        Counter(filter(None, (part.strip() for part in each.replace(",", ";").split(";"))))
+        for each in (old, new)
+    )
+    for code in after - before:
+        yield f"new {noun}: {code.replace('_', ' ')}"
+    for code in before - after:
+        yield f"no longer {noun}: {code.replace('_', ' ')}"
+
+
+# -- reading results -----------------------------------------------------------------------------------------
+
+
+@contextmanager
+def _rows(name: str) -> Iterator[tuple[Sequence[str], Iterator[Mapping[str, Any]]]]:
+    """Open a result and give its columns and its rows."""
+    ending = Path(name).suffix.lower()
+    try:
+        if ending == ".parquet":
+            from verifier.screening.parquet_rows import open_file
+
+            with open_file(name) as file:
+                yield _usable(file.schema_arrow.names, name), _of_parquet(file)
+        else:
+            with Path(name).open(encoding="utf-8-sig", newline="") as stream:
+                yield _of_csv(stream, name) if ending == ".csv" else _of_json_lines(stream, name)
+    except OSError as error:
+        raise UnreadableInput(name, f"cannot be read ({error.strerror or error})") from error
+    except UnicodeDecodeError as error:
+        raise UnreadableInput(name, "is not UTF-8 text", "save it as UTF-8") from error
+
+
+def _usable(names: Sequence[str], place: str) -> Sequence[str]:
+    if READ not in names or CONCLUSION not in names:
+        raise UnreadableInput(place, "is no result of a screening", _SAVED)
+    return names
+
+
+def _of_parquet(file: Any) -> Iterator[Mapping[str, Any]]:
+    for batch in file.iter_batches(batch_size=10_000):
+        yield from batch.to_pylist()
+
+
+def _of_csv(stream: IO[str], place: str) -> tuple[Sequence[str], Iterator[Mapping[str, Any]]]:
+    header = stream.readline()
+    stream.seek(0)
+    # A table that went through a spreadsheet may come back with semicolons.
+    mark = ";" if header.count(";") > header.count(",") else ","
+    csv.field_size_limit(_LONGEST_CELL)
+    reader = csv.DictReader(stream, delimiter=mark)
+    names = _usable(reader.fieldnames or (), place)
+
+    def rows() -> Iterator[Mapping[str, Any]]:
+        try:
+            yield from reader
+        except csv.Error as error:
+            raise UnreadableInput(f"{place} line {reader.line_num}", f"is no row of CSV ({error})") from error
+
+    return names, rows()
+
+
+def _of_json_lines(stream: IO[str], place: str) -> tuple[Sequence[str], Iterator[Mapping[str, Any]]]:
+    def rows() -> Iterator[Mapping[str, Any]]:
+        for number, line in enumerate(stream, 1):
+            if not line.strip():
+                continue
+            try:
+                row = json.loads(line)
+            except (ValueError, RecursionError) as error:
+                raise UnreadableInput(f"{place} line {number}", "is not JSON") from error
+            if not isinstance(row, dict):
+                raise UnreadableInput(f"{place} line {number}", "is no row", "a row is a JSON object")
+            yield row
+
+    every = rows()
+    first = next(every, None)
+    if first is None:
+        raise UnreadableInput(place, "is empty", _SAVED)
+
+    def again() -> Iterator[Mapping[str, Any]]:
+        yield first
+        yield from every
+
+    return _usable(list(first), place), again()
