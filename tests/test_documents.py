@@ -93,8 +93,9 @@ def typed(folder: Path, line: str, answers: str = "") -> str:
         "PATH": f"{folder / 'bin'}{os.pathsep}{os.environ['PATH']}",
     }  # fmt: skip
     done = subprocess.run(
-        ["sh", "-c", line], cwd=folder, env=environment, input=answers, capture_output=True, text=True
-    )
+        ["sh", "-c", line], cwd=folder, env=environment, input=answers, capture_output=True, text=True,
+        timeout=60,
+    )  # fmt: skip
     assert done.returncode == 0, f"{line}\n{done.stdout}{done.stderr}"
     assert "Traceback" not in done.stderr, f"{line}\n{done.stderr}"
     return done.stdout
