@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING
 
 import pytest
 
@@ -18,6 +18,9 @@ from verifier.verdict import Verdict
 SAMPLES = Path(__file__).parents[2] / "samples"
 REGISTRY = open_registry(SAMPLES / "registry.jsonl")
 CASES = sorted((SAMPLES / "cases").glob("*.yaml"))
+
+if TYPE_CHECKING:
+    from tests.verifier.conftest import Bench
 
 
 def report_of(path: Path) -> Report:
@@ -62,7 +65,7 @@ def test_least_effort_comes_first_among_those_that_can_settle(path: Path) -> Non
     )
 
 
-def test_a_board_that_decides_is_the_step(bench: Any) -> None:
+def test_a_board_that_decides_is_the_step(bench: Bench) -> None:
     """Otherwise the one thing that is missing is not named."""
     report = bench.judge(bench.seen_through(**{"observed.bms": {"series": 13}}))
     assert report.finding("continuous_current").verdict is Verdict.NOT_SETTLED
@@ -71,7 +74,7 @@ def test_a_board_that_decides_is_the_step(bench: Any) -> None:
     assert "continuous_current" in first.settles
 
 
-def test_an_observation_fits_the_case_it_is_put_into(bench: Any) -> None:
+def test_an_observation_fits_the_case_it_is_put_into(bench: Bench) -> None:
     """Otherwise a what-if changes the user's case, or writes a field that no case has."""
     case = bench.case(bench.build())
     before = case.model_dump()
@@ -86,22 +89,34 @@ def test_an_observation_fits_the_case_it_is_put_into(bench: Any) -> None:
     assert case.model_dump() == before
 
 
-def test_for_an_unknown_cell_the_registered_ones_are_counted(bench: Any) -> None:
+@pytest.mark.parametrize(
+    ("claims", "able", "grade", "names"),
+    [
+        ({"continuous_current_a": 40}, 1, "few", ("osk-o30",)),
+        ({"continuous_current_a": 15}, 2, "ordinary", ("osk-o30", "tarn-t5")),
+        ({"continuous_current_a": 100}, 0, "none registered", ()),
+        ({"continuous_current_a": 1000}, 0, "none ever", ()),
+        # One cell must meet all claims together: the strong one holds 2.6 Ah.
+        ({"continuous_current_a": 40, "capacity_ah": 15}, 0, "none registered", ()),
+        ({"continuous_current_a": 15, "capacity_ah": 13}, 1, "few", ("tarn-t5",)),
+    ],
+)
+def test_for_an_unknown_cell_the_registered_ones_are_counted(
+    bench: Bench, claims: dict[str, float], able: int, grade: str, names: tuple[str, ...]
+) -> None:
     """Otherwise a buyer cannot tell a claim that some cell could meet from one that none could."""
-    strong = bench.cell(
-        "osk-o30", bench.sheet(discharge=[{"low_c": -20, "high_c": 60, "max_continuous_a": 15}])
+    capacity = [{"kind": "minimum", "value_ah": 2.5}, {"kind": "typical", "value_ah": 2.6}]
+    strong = bench.sheet(discharge=[{"low_c": -20, "high_c": 60, "max_continuous_a": 15}], capacity=capacity)
+    weak = bench.sheet(
+        discharge=[{"low_c": -20, "high_c": 60, "max_continuous_a": 5}],
+        capacity=[{"kind": "minimum", "value_ah": 3.3}, {"kind": "typical", "value_ah": 3.4}],
     )
-    weak = bench.cell("tarn-t5", bench.sheet(discharge=[{"low_c": -20, "high_c": 60, "max_continuous_a": 5}]))
     data = bench.build(**{
-        "observed.cell": {"size": "18650", "chemistry": "NMC"}, "claim.continuous_current_a": 40,
+        "observed.cell": {"size": "18650", "chemistry": "NMC"},
+        **{f"claim.{name}": value for name, value in claims.items()},
     })  # fmt: skip
-    words = bench.judge(data, strong, weak).finding("continuous_current").registered_cells
-    assert words.startswith("1 of 2 registered cells")
-    assert "osk-o30" in words
-    assert "tarn-t5" not in words
-    data["claim"]["continuous_current_a"] = 100
-    assert (
-        bench.judge(data, strong, weak).finding("continuous_current").registered_cells.startswith("none of 2")
-    )
-    data["claim"]["continuous_current_a"] = 1000
-    assert "ever published" in bench.judge(data, strong, weak).finding("continuous_current").registered_cells
+    report = bench.judge(data, bench.cell("osk-o30", strong), bench.cell("tarn-t5", weak))
+    could = report.finding("continuous_current").could
+    assert could is not None
+    assert (could.registered_able, could.registered_possible) == (able, 2)
+    assert (could.grade, could.names) == (grade, names)

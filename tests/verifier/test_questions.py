@@ -55,6 +55,15 @@ def test_a_settled_case_asks_nothing_but_the_papers(bench: Any) -> None:
     assert all(part in text for part in ("UN 38.3", "Article 10", "declaration of conformity", "EN 50604-1"))
 
 
+def whole_sheet(bench: Any) -> Any:
+    """Return a cell whose sheet leaves nothing to be asked for."""
+    sheet = bench.sheet(
+        capacity=[{"kind": "minimum", "value_ah": 2.6}, {"kind": "typical", "value_ah": 2.65}],
+        resistance={"dc_mohm": 32}, mass_g=46, diameter_mm=18.4, length_mm=65,
+    )  # fmt: skip
+    return bench.cell("lyr-18650-26", sheet)
+
+
 @pytest.mark.parametrize(
     ("missing", "topic"),
     [
@@ -71,7 +80,7 @@ def test_a_settled_case_asks_nothing_but_the_papers(bench: Any) -> None:
 )
 def test_what_is_missing_is_asked(bench: Any, missing: dict[str, Any], topic: str) -> None:
     """The one fact that would settle a claim would not be asked for, or much else with it."""
-    report = bench.judge(bench.seen_through(**missing))
+    report = bench.judge(bench.seen_through(**missing), whole_sheet(bench))
     assert topic in asked_of(report)
     unrelated = set(TOPICS) - {topic, "photo", "cell", "counts", "strip", "contradiction"}
     assert not unrelated & set(asked_of(report)), "seen in this case, so its answer changes nothing"
@@ -79,7 +88,7 @@ def test_what_is_missing_is_asked(bench: Any, missing: dict[str, Any], topic: st
 
 def test_what_only_the_user_knows_is_never_asked(bench: Any) -> None:
     """A seller would be asked for the rider's weight."""
-    report = bench.judge(bench.build(**{"claim.range_km": 40}))
+    report = bench.judge(bench.build(**{"claim.range_km": 40}), whole_sheet(bench))
     found = report.finding("range")
     assert found.verdict is Verdict.NOT_SETTLED
     assert any(name.startswith("use.") for name in found.unknown)

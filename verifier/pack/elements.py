@@ -13,14 +13,21 @@ from verifier.electrical.pack_sharing import (
 from verifier.facts import CHOICES, NO, Facts
 from verifier.finding import ARITHMETIC, of_fields, remark
 from verifier.pack.counts import parallel, series
-from verifier.pack.sharing import MOST_COUNTS, NETWORK, by_place, row_is_seen, rows
+from verifier.pack.sharing import (
+    MOST_COUNTS,
+    NETWORK,
+    by_place,
+    row_is_seen,
+    rows,
+    take_off_is_seen,
+    take_off_missing,
+)
 from verifier.pack.strip import strip, strip_limit
 from verifier.quantities import (
     Number,
     Quantity,
     both,
     counts_in,
-    either,
     exactly,
     hull,
     larger,
@@ -129,8 +136,9 @@ def _link_imbalance(facts: Facts, count: Quantity, row: Quantity) -> Quantity:
         for cells_in_row in (row.low, row.high)
     )
     found = Quantity(smaller(first.low, last.low), larger(first.high, last.high)).resting_on(first, last, row)
-    take_off = facts.missing("observed.take_off.where")
-    open_ = Quantity(1.0, where(count.known, larger(count.high, 1.0), inf), take_off | row.missing)
+    open_ = Quantity(
+        1.0, where(count.known, larger(count.high, 1.0), inf), take_off_missing(facts) | row.missing
+    )
     return where(seen, found, open_)
 
 
@@ -145,7 +153,7 @@ def take_off(facts: Facts) -> Quantity:
     seen, count = facts.find(strip), facts.find(parallel)
     layers = facts.number_within("observed.take_off.layers", "strip_layers")
     tab, row = strip_limit(facts, layers, "I_tab"), strip_limit(facts, seen.layers, "I_row")
-    placed = either(facts.choice("observed.take_off.where") > 0, facts.tab_positions != ())
+    placed = take_off_is_seen(facts)
     known = both(both(placed, seen.known), both(count.known, count.high < inf))
     counted = Quantity(where(known, count.low, 1.0), where(known, count.high, 1.0))
 
@@ -174,8 +182,7 @@ def take_off(facts: Facts) -> Quantity:
         found.rests_on | facts.rests_on("observed.take_off"),
         found.grade,
     )
-    where_missing = where(placed, 0, facts.missing("observed.take_off.where"))
-    lacking = where_missing | tab.missing | row.missing | count.missing
+    lacking = take_off_missing(facts) | tab.missing | row.missing | count.missing
     found = where(known, found, Quantity(0.0, inf, lacking, found.rests_on)).resting_on(count)
     if facts.single:
         _take_off_shown(facts, known, counted, found)

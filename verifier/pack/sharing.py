@@ -14,6 +14,7 @@ from verifier.pack.counts import parallel, series
 from verifier.pack.strip import cell_pitch_mm, strip, strip_mohm
 from verifier.quantities import (
     Mask,
+    Names,
     Number,
     Quantity,
     anywhere,
@@ -35,10 +36,20 @@ _LEAST_MOHM, _MOST_MOHM = 1e-6, 1e6
 MOST_COUNTS = 40
 
 
+def take_off_is_seen(facts: Facts) -> Any:
+    """Whether anybody knows where the lead leaves the row."""
+    return either(facts.choice("observed.take_off.where") > 0, facts.tab_positions != ())
+
+
+def take_off_missing(facts: Facts) -> Names:
+    """Return the place of the take-off as a missing fact, where nobody knows it."""
+    missing: Names = where(take_off_is_seen(facts), 0, facts.missing("observed.take_off.where"))
+    return missing
+
+
 def row_is_seen(facts: Facts) -> Any:
     """Whether strip and take-off are known well enough to tell how a row shares."""
-    placed = either(facts.choice("observed.take_off.where") > 0, facts.tab_positions != ())
-    return both(facts.find(strip).known, placed)
+    return both(facts.find(strip).known, take_off_is_seen(facts))
 
 
 def gap_mohm(facts: Facts) -> Quantity:
@@ -131,11 +142,7 @@ def _imbalance_at(facts: Facts, count: Number, needed: Mask) -> Quantity:
     # The hottest cell carries the mean at least, however widely the bounds were searched.
     searched = by_place(facts, imbalance_bounds, count, needed)
     found = searched.with_ends(larger(searched.low, 1.0), larger(searched.high, 1.0))
-    missing = (
-        facts.missing("observed.take_off.where")
-        | strip_seen.width_mm.missing
-        | strip_seen.thickness_mm.missing
-    )
+    missing = take_off_missing(facts) | strip_seen.width_mm.missing | strip_seen.thickness_mm.missing
     open_ = Quantity(1.0, larger(count, 1.0), missing)
     return where(seen, found, where(count > 1, open_, Quantity(1.0, 1.0)))
 
