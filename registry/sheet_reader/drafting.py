@@ -249,6 +249,11 @@ def _out_of_order(figures: list[DraftFigure]) -> list[DraftFigure]:
     charge, discharge = _colder(figures, "charge"), _colder(figures, "discharge")
     if charge and discharge and min(charge) < min(discharge):
         doubtful["operating_temperature"] = "charging would be allowed colder than discharging"
+    for name in ("ac_resistance", "dc_resistance"):
+        limits = [f.value for f in figures if f.figure == name and f.at_most and f.value is not None]
+        usual = [f.value for f in figures if f.figure == name and not f.at_most and f.value is not None]
+        if limits and usual and max(usual) > min(limits):
+            doubtful[name] = f"the {name.replace('_', ' ')} is above its own maximum"
     return [_doubted(each, doubtful[each.figure]) if each.figure in doubtful else each for each in figures]
 
 

@@ -85,7 +85,7 @@ def _with_label_unit(found: Sequence[Quantity], label: str) -> Sequence[Quantity
 
 
 def _one_of_each(found: list[Candidate]) -> list[Candidate]:
-    """Keep one charge current, resistance or mass of those that stand under one label."""
+    """Keep one charge current, resistance or mass of those that stand under one label, marked where they differ."""
     for name in ("standard_charge", "ac_resistance", "dc_resistance", "mass"):
         for at_most in (False, True):
             several = [each for each in found if (each.figure, each.at_most) == (name, at_most)]
@@ -94,4 +94,7 @@ def _one_of_each(found: list[Candidate]) -> list[Candidate]:
                 first = name == "standard_charge"
                 kept = several[0] if first else max(several, key=lambda each: each.value or 0)
                 found = [each for each in found if each not in several or each is kept]
+                if len({(each.value, each.rate) for each in several}) > 1:
+                    told = doubted(kept, "several values stand under its label")
+                    found = [told if each is kept else each for each in found]
     return found

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from registry.sheet_reader.candidate import POSSIBLE, Candidate, condition_of, doubted, words_beside
 from registry.sheet_reader.conditions import Reading, of_capacity, seconds_of
 from registry.sheet_reader.currents import CURRENTS, current_of
 from registry.sheet_reader.draft import FigureKind
-from registry.sheet_reader.lines import FIGURE_DIMENSIONS, NOUNS
+from registry.sheet_reader.lines import FIGURE_DIMENSIONS, NOUNS, fitting_dimensions
 from registry.sheet_reader.quantities import Quantity
 from registry.sheet_reader.statement import Rank
 from registry.sheet_reader.temperatures import temperatures
@@ -28,14 +28,30 @@ _UNIT_NOUNS = {"voltage": "voltage", "resistance": "resistance", "mass": "mass"}
 _ASIDE = frozenset({"cell_life", "cycle", "not_rating", "precharge"})
 """What only counts outside of brackets: "1.65 A (cycle-life condition)" is a charge current."""
 _NO_FIGURE = frozenset({"endpoint", "cell_life", "precharge", "not_rating"})
+_MEASURED = frozenset({"charge", "resistance", "mass", "length"})
+"""Under a label of these, a number of another kind is a condition."""
 _WHAT_C_IS = re.compile(r"1(?:\.0)?\s?C\w*\s*=")
 
 
 def _segments(reading: Reading) -> Iterator[tuple[Quantity, str]]:
-    """Yield each quantity that may be a figure with the words that belong to it."""
+    """Yield each quantity that may be a figure with the words that belong to it.
+
+    Under a label such as "Impedance" a current is only how it was measured, and takes no words from the
+    resistance behind it: "DC (10 A, 10 s): 18 mohm".
+    """
     figures = [each for each in reading.found if each.dimension in FIGURE_DIMENSIONS]
+    named = [
+        each for each in figures if each.dimension in _MEASURED & fitting_dimensions(reading.statement.label)
+    ]
+    words = _beside(reading, figures) | _beside(reading, named)
+    yield from ((each, words[each.start]) for each in figures)
+
+
+def _beside(reading: Reading, figures: Sequence[Quantity]) -> dict[int, str]:
+    """Return the words that belong to each of these quantities, by where it begins."""
     places = [(each.start, each.end) for each in figures]
-    yield from zip(figures, words_beside(reading.text, places, prose=reading.statement.prose), strict=True)
+    words = words_beside(reading.text, places, prose=reading.statement.prose)
+    return {start: own for (start, _), own in zip(places, words, strict=True)}
 
 
 def number_figures(reading: Reading) -> Iterator[Candidate]:

@@ -197,3 +197,38 @@ def test_a_duration_in_brackets_does_not() -> None:
     line = "Max. discharge current   7.6 A (continuous), 12.5 A (≤ 10 s)"
     assert [each.value for each in read(line, "max_continuous_discharge")] == [7.6]
     assert [(each.value, each.seconds) for each in read(line, "pulse_discharge")] == [(12.5, 10)]
+
+
+def test_two_resistances_of_one_line_keep_their_own_method() -> None:
+    """The dc resistance would be stored as an ac one, and every estimate of heat be too high or too low."""
+    line = "Resistance at 1000 Hz: 14 mOhm max.; DC (6 A, 3 s): 24 mOhm typical"
+    (ac,), (dc,) = read(line, "ac_resistance"), read(line, "dc_resistance")
+    assert (ac.value, ac.kind, ac.at_most, ac.confirm) == (14, "ac", True, False)
+    assert (dc.value, dc.kind, dc.at_most, dc.confirm) == (24, "dc", False, False)
+
+
+@pytest.mark.parametrize(
+    "label", ["Résistance interne c.c.", "Resistencia interna c.c.", "Resistenza interna C.C."]
+)
+def test_a_resistance_for_direct_current_with_points_in_its_letters_is_dc(label: str) -> None:
+    """The dc resistance would be taken for the ac one (the abbreviation: common practice, no source)."""
+    assert [(each.value, each.confirm) for each in read(f"{label}: 24 mΩ", "dc_resistance")] == [(24, False)]
+    assert not read(f"{label}: 24 mΩ", "ac_resistance")
+
+
+@pytest.mark.parametrize(
+    ("line", "name"),
+    [
+        ("AC impedance: 14 mOhm fresh; 24 mOhm after storage", "ac_resistance"),
+        ("AC impedance: 14 mOhm maximum; 24 mOhm typical", "ac_resistance"),
+        ("Weight: 66 g bare; 72 g with tabs", "mass"),
+        ("Standard charge current: 1.5 A at 25 °C; 2.5 A at 40 °C", "standard_charge"),
+    ],
+)
+def test_two_values_with_different_words_under_one_label_never_give_one_unmarked(
+    line: str, name: str
+) -> None:
+    """One of two values would be stored as the only one, and nobody be asked which of them holds."""
+    found = read(line, name)
+    assert found
+    assert all(each.confirm for each in found)
