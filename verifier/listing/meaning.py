@@ -126,8 +126,9 @@ def _voltage_of_an_end(quantity: Quantity, context: Context) -> Read:
     """Return what volts of a charged or an empty pack, or of its charger, are; None for others."""
     own, labels = set(quantity.own), quantity.labels
     if not own & {"nominal", "working", "charge", "voltage", "pack", "full", "end", "low", "empty"}:
-        # "Full, it is at 84 V".
-        own |= quantity.carried & {"full", "end", "low", "empty"}
+        # "Full, it is at 84 V"; of an "end" it goes on whether it is that of charge.
+        ends = quantity.carried & {"full", "end", "low", "empty"}
+        own |= ends | (quantity.carried & {"charge"} if "end" in ends else frozenset())
     if quantity.high is not None and own & {"working", "voltage", "discharge", "full", "empty", "end"}:
         low, high = _WORKING_SPAN
         if low <= quantity.high / quantity.value <= high:

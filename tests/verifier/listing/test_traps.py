@@ -68,6 +68,29 @@ def test_trap(text: str, field: str, found: list[tuple[Any, str]]) -> None:
     assert kinds(text, field) == found
 
 
+# The voltage at the end of charge is that of the charged pack (terms of IEC 60050-482, from memory).
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Akku 36V 10Ah\n  Ladeschlussspannung:     42 V\n  Entladeschlussspannung:  28 V",
+        "Akku 36V 10Ah\nLadeendspannung 42 V, Entladeendspannung 28 V",
+        "Battery 36V 10Ah\nEnd of charge voltage:    42 V\nEnd of discharge voltage:    28 V",
+        "Batterie 36V 10Ah\nTension de fin de charge :    42 V\nTension de fin de décharge :    28 V",
+        "Batería 36V 10Ah\nTensión de fin de carga:    42 V\nTensión de fin de descarga:    28 V",
+        "Batteria 36V 10Ah\nTensione di fine carica:    42 V\nTensione di fine scarica:    28 V",
+        "Accu 36V 10Ah\nLaadeindspanning:    42 V\nOntlaadeindspanning:    28 V",
+        "Bateria 36V 10Ah\nNapięcie końca ładowania: 42 V\nNapięcie końca rozładowania: 28 V",
+        "Bateria 36V 10Ah\nTensão de fim de carga:    42 V\nTensão de fim de descarga:    28 V",
+        "锂电池 36V 10Ah\n充电截止电压：   42V\n放电截止电压：   28V",
+        "バッテリー 36V 10Ah\n充電終止電圧：   42V\n放電終止電圧：   28V",
+    ],
+)
+def test_the_end_of_charge_is_no_cut_off(text: str) -> None:
+    """The charged pack's voltage is taken for the one at which it must be empty, and told as a false cut-off."""
+    assert kinds(text, "full_voltage_v") == [(42, "stated")]
+    assert kinds(text, "cutoff_voltage_v") == [(28, "stated")]
+
+
 @pytest.mark.parametrize(
     ("text", "field"),
     [
