@@ -266,8 +266,13 @@ def _cuts(
         for match in _STRONG.finditer(lower, start, end)
         if not inside(match.start()) and not _is_abbreviation(lower, start, match, abbreviations)
     )
-    # In Chinese and Japanese a blank parts what belongs apart.
-    for match in (*_WEAK.finditer(lower, start, end), *_BLANK.finditer(lower, start, end)):
+    # In Chinese and Japanese a blank parts what belongs apart, but not within a bracket.
+    blanks = (
+        match
+        for match in _BLANK.finditer(lower, start, end)
+        if lower.rfind("(", start, match.start()) <= lower.rfind(")", start, match.start())
+    )
+    for match in (*_WEAK.finditer(lower, start, end), *blanks):
         if not inside(match.start()):
             yield match.end(), False
     for match in _DOTS.finditer(lower, start, end):

@@ -89,7 +89,10 @@ class Voices:
         stop = next(
             (
                 each.start for each in clause.voices
-                if each.start >= voice.end and each.names & _ENDS_SCOPE and not each.names & voice.names
+                if each.start >= voice.end
+                and each.names & _ENDS_SCOPE
+                and not each.names & voice.names
+                and not self._when_measured(clause, voice, each)
             ),
             clause.end,
         )  # fmt: skip
@@ -99,6 +102,12 @@ class Voices:
         if not before or voice.start - before[-1].end > _LONGEST_TAIL:
             return voice.start, stop
         return min(q.start for q in before if q.run == before[-1].run), stop
+
+    @staticmethod
+    def _when_measured(clause: Clause, voice: Label, each: Label) -> bool:
+        """Return whether a "now" only says when it was measured ("measured now: 11 Ah")."""
+        between = any(voice.end <= quantity.start < each.start for quantity in clause.quantities)
+        return "measured" in voice.names and "this_pack" not in each.names and not between
 
     # -- questions and denials -------------------------------------------------------------------------------
 

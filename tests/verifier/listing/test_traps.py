@@ -209,3 +209,70 @@ def test_what_nothing_settles_is_told(text: str) -> None:
     start = reading.not_understood[0].start
     assert text[start : reading.not_understood[0].end] == told[0]
     assert all(claim.text != told[0] for each in reading.variants[0].claims.values() for claim in each)
+
+
+# Common practice, no source: what a seller measured, and where the vehicle's controller stops, bind nobody.
+@pytest.mark.parametrize(
+    ("text", "field", "found"),
+    [
+        ("Akku 48V 20Ah. Gemessen habe ich danach 18 Ah bis 41 V.", "capacity_ah", [(20, "stated"), (18, "derived")]),
+        ("Akku 48V 20Ah. Gemessen habe ich danach 18 Ah bis 41 V.", "cutoff_voltage_v", []),
+        ("锂电池 48V 20Ah，上周用仪器测还有18安时", "capacity_ah", [(20, "title"), (18, "derived")]),
+        ("Battery 48V 20Ah. My controller low voltage cut-off is 41 V.", "cutoff_voltage_v", [(41, "other_product")]),
+        ("Batterie 48V 20Ah. Mon contrôleur coupe à 41 V.", "cutoff_voltage_v", [(41, "other_product")]),
+        ("Akku 48V 20Ah. Mein Controller schaltet bei 41 V ab.", "cutoff_voltage_v", [(41, "other_product")]),
+        ("锂电池 48V 20Ah。控制器41V断电", "cutoff_voltage_v", [(41, "other_product")]),
+        ("Battery 48V 20Ah. BMS cut-off 36 V.", "cutoff_voltage_v", [(36, "stated")]),
+    ],
+)  # fmt: skip
+def test_what_was_measured_or_is_the_controllers_is_no_claim(
+    text: str, field: str, found: list[tuple[Any, str]]
+) -> None:
+    """The pack is judged by a cut-off or a capacity that its seller never promised."""
+    assert kinds(text, field) == found
+
+
+# Common practice, no source: where a BMS switches off is above what it carries all the time.
+@pytest.mark.parametrize(
+    ("text", "trip"),
+    [
+        ("Akku 48V 15Ah. Das BMS macht 25 A dauerhaft, abgeschaltet wird bei 55 A.", 55),
+        ("Battery 48V 15Ah. The BMS does 25 A continuous, it cuts out at 55 A.", 55),
+        ("Accu 48V 15Ah. BMS 25 A continu, uitgeschakeld wordt bij 55 A.", 55),
+        ("Bateria 48V 15Ah. BMS 25 A ciągłe, wyłącza przy 55 A.", 55),
+        ("Batteria 48V 15Ah. BMS 25 A continui, si spegne a 55 A.", 55),
+    ],
+)
+def test_where_a_bms_switches_off_is_a_trip(text: str, trip: float) -> None:
+    """The current at which the BMS ends the ride is taken for what it carries all day."""
+    assert kinds(text, "bms_current_a") == [(25, "continuous"), (trip, "trip")]
+
+
+def test_what_a_pack_gives_as_a_rule_is_not_its_bmss() -> None:
+    """The current a pack gives as a rule is judged as the rating of its BMS (common practice, no source)."""
+    text = "锂电池 36V 10Ah\n保护板25A的，平时12A左右放没问题"
+    assert kinds(text, "bms_current_a") == [(25, "stated")]
+    assert kinds(text, "continuous_current_a") == [(12, "continuous")]
+
+
+# Common practice, no source: a second weight in a bracket is that of the parcel or of a part.
+@pytest.mark.parametrize(
+    "text",
+    [
+        "バッテリー 36V 10Ah\n重量：約2.1kg（梱包時 約2.8kg）",
+        "锂电池 36V 10Ah\n重2.1公斤，发货重量约2.8公斤",
+        "Akku 36V 10Ah\nGewicht 2,1 kg, verpackt 2,8 kg",
+        "Battery 36V 10Ah\nWeight 2.1 kg (packed 2.8 kg)",
+        "Battery 36V 10Ah\nWeight 2.1 kg (holder 0.4 kg)",
+        "Batterie 36V 10Ah\nPoids 2,1 kg, emballée 2,8 kg",
+        "Batería 36V 10Ah\nPeso 2,1 kg, embalada 2,8 kg",
+        "Batteria 36V 10Ah\nPeso 2,1 kg, imballata 2,8 kg",
+        "Accu 36V 10Ah\nGewicht 2,1 kg, verpakt 2,8 kg",
+        "Bateria 36V 10Ah\nMasa 2,1 kg, zapakowana 2,8 kg",
+        "Bateria 36V 10Ah\nPeso 2,1 kg, com embalagem 2,8 kg",
+    ],
+)
+def test_the_weight_of_the_parcel_is_not_the_packs(text: str) -> None:
+    """A pack is taken for heavier than it is, and too few cells for its claim go unseen."""
+    claimed = {claim.value for claim in read_listing(text).variants[0].claimed("mass_kg")}
+    assert claimed == {2.1}
