@@ -24,8 +24,8 @@ _LONGEST_QUESTION = 120
 _LONGEST_TAIL = 6
 # A statement about something else goes on to the end of its sentence, until the pack itself is named again.
 _SCOPES: tuple[tuple[str, ClaimKind], ...] = (
-    ("other_product", "other_product"), ("hearsay", "derived"), ("earlier", "derived"),
-    ("measured", "derived"),
+    ("other_product", "other_product"), ("related", "other_product"), ("hearsay", "derived"),
+    ("earlier", "derived"), ("measured", "derived"),
 )  # fmt: skip
 _ENDS_SCOPE = frozenset({"this_pack", "now"})
 _MEASURES = frozenset({"capacity", "energy", "voltage", "current"})
@@ -74,10 +74,17 @@ class Voices:
                 found.setdefault(index, []).append((clause.start, clause.end, kind, name))
             for voice in clause.voices:
                 for name, kind in _SCOPES:
-                    if name in voice.names and (name != "measured" or self._heads(clause, voice)):
+                    if name in voice.names and self._opens(clause, voice, name):
                         found.setdefault(index, []).append((*self._reach(clause, voice), kind, name))
                         going.append((kind, name))
         return found
+
+    def _opens(self, clause: Clause, voice: Label, name: str) -> bool:
+        """Return whether a word begins to speak of something else than the pack as it is."""
+        # A shop's words of praise in the title head no list of other articles.
+        if name == "related":
+            return voice.line > 0
+        return name != "measured" or self._heads(clause, voice)
 
     @staticmethod
     def _heads(clause: Clause, voice: Label) -> bool:

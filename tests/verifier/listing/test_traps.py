@@ -276,3 +276,54 @@ def test_the_weight_of_the_parcel_is_not_the_packs(text: str) -> None:
     """A pack is taken for heavier than it is, and too few cells for its claim go unseen."""
     claimed = {claim.value for claim in read_listing(text).variants[0].claimed("mass_kg")}
     assert claimed == {2.1}
+
+
+# Common practice, no source: what else a shop or a seller has is another product, wherever it is named.
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Akku 48V 20Ah\nSchutzart IP65. Andere Modelle: 36V 12Ah im Laden.",
+        "Akku 48V 20Ah\nSchutzart IP65. Auch lieferbar: 36V 12Ah",
+        "Battery 48V 20Ah\nPlug XT60. She also has a 36V 12Ah pack.",
+        "Battery 48V 20Ah\nPlug XT60. Also available in 36V 12Ah.",
+        "Battery 48V 20Ah\nSimple to fit\nAlso popular\nPocket pack 36V 12Ah\n",
+        "Batterie 48V 20Ah\nIndice IP65. Existe aussi en 36V 12Ah.",
+        "Batería 48V 20Ah\nProtección IP65. También disponible en 36V 12Ah.",
+        "Batteria 48V 20Ah\nProtezione IP65. Prodotti simili: batteria 36V 12Ah.",
+        "Accu 48V 20Ah\nKlasse IP65. Ook leverbaar in 36V 12Ah.",
+        "Bateria 48V 20Ah\nNapięcie: 48V\nKlasa IP65. Zobacz też: bateria 36V 12Ah.",
+        "Bateria 48V 20Ah\nProteção IP65. Também disponível em 36V 12Ah.",
+        "锂电池 48V 20Ah\n另外还有一块36V 12Ah的。",
+        "Akku 48V 20Ah\nOriginal waren 36V 12Ah drin, neu bestückt vor einem Jahr.",
+    ],
+)
+def test_what_else_is_sold_is_no_claim(text: str) -> None:
+    """The neighbour's volts and ampere-hours are judged as this pack's."""
+    reading = read_listing(text)
+    assert len(reading.variants) == 1
+    assert {claim.value for claim in reading.variants[0].claimed("nominal_voltage_v")} == {48}
+    assert {claim.value for claim in reading.variants[0].claimed("capacity_ah")} == {20}
+    assert [claim.kind for claim in reading.variants[0].claims["capacity_ah"]][1:] != ["stated"]
+
+
+def test_a_title_that_praises_other_offers_still_names_the_pack() -> None:
+    """A shop's words before the figures of its title take the pack itself out of the reading (common practice)."""
+    text = "Zestaw do roweru, polecane produkty: bateria 48V 20Ah"
+    assert {claim.value for claim in read_listing(text).variants[0].claimed("capacity_ah")} == {20}
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Battery 36V 10Ah\nCharger 42V 2A. 5A is too much.",
+        "Akku 36V 10Ah\nLadegerät 42V 2A. 5A ist zu viel.",
+        "Batterie 36V 10Ah\nChargeur 42V 2A. 5A, c'est trop.",
+        "Batteria 36V 10Ah\nCaricabatterie 42V 2A. 5A è troppo.",
+        "Accu 36V 10Ah\nLader 42V 2A. 5A is te veel.",
+    ],
+)
+def test_too_much_is_no_claim(text: str) -> None:
+    """A current that the seller warns of is judged as what the seller promises (common practice, no source)."""
+    variant = read_listing(text).variants[0]
+    assert {claim.value for claim in variant.claimed("charge_current_a")} == {2}
+    assert not variant.claimed("continuous_current_a")
