@@ -28,6 +28,9 @@ _SCOPES: tuple[tuple[str, ClaimKind], ...] = (
     ("earlier", "derived"), ("measured", "derived"),
 )  # fmt: skip
 _ENDS_SCOPE = frozenset({"this_pack", "now"})
+_ADDED_UP = frozenset({"capacity", "energy", "voltage"})
+# Two packs come to twice the figure of one, as far as it is printed rounded.
+_SEVERAL = 1.9
 _MEASURES = frozenset({"capacity", "energy", "voltage", "current"})
 _QUESTION = re.compile(r"[?？]")
 _STOP = re.compile(r"[.!。！](?=\s|$)|[。！]")
@@ -228,7 +231,27 @@ class Voices:
             return "negated"
         if self.quoted(quantity, line):
             return "derived"
+        if self._of_several(quantity, clause_index):
+            return "derived"
         return self._scoped(quantity, clause_index) or self._summed(quantity, clause)
+
+    def _of_several(self, quantity: Quantity, clause_index: int) -> bool:
+        """Return whether a number is what several packs come to ("up to 4 packs in parallel: 80 Ah")."""
+        if quantity.dimension not in _ADDED_UP:
+            return False
+        clause = self.clauses[clause_index]
+        near = [clause]
+        if not clause.labels and clause_index and self.clauses[clause_index - 1].sentence == clause.sentence:
+            near.append(self.clauses[clause_index - 1])
+        if not any("several" in voice.names for each in near for voice in each.voices):
+            return False
+        return any(
+            quantity.value > _SEVERAL * other.value
+            for each in self.clauses
+            if each not in near
+            for other in each.quantities
+            if other.dimension == quantity.dimension
+        )
 
     def _is_multiple(self, quantity: Quantity) -> bool:
         """Return whether another figure of the listing is a half, a third or a quarter of it."""

@@ -327,3 +327,35 @@ def test_too_much_is_no_claim(text: str) -> None:
     variant = read_listing(text).variants[0]
     assert {claim.value for claim in variant.claimed("charge_current_a")} == {2}
     assert not variant.claimed("continuous_current_a")
+
+
+# Common practice, no source: packs wired together come to more than the one on offer.
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Battery 48V 50Ah\nUp to 5 batteries in parallel (250Ah)",
+        "Battery 48V 50Ah\nUp to 4 packs in series (192V) or 15 packs in parallel, 750 Ah",
+        "Battery 48V 50Ah\nCan be connected in parallel to 100Ah",
+        "Akku 48V 50Ah\nBis zu 5 Akkus parallel (250Ah)",
+        "Batterie 48V 50Ah\nJusqu'à 5 batteries en parallèle (250Ah)",
+        "Batería 48V 50Ah\nHasta 5 baterías en paralelo (250Ah)",
+        "Batteria 48V 50Ah\nFino a 5 batterie in parallelo (250Ah)",
+        "Accu 48V 50Ah\nTot 5 accu's parallel (250Ah)",
+        "Bateria 48V 50Ah\nNapięcie: 48V\nDo 5 baterii równolegle (250Ah)",
+        "Bateria 48V 50Ah\nAté 5 baterias em paralelo (250Ah)",
+        "锂电池 48V 50Ah\n最多5组并联（250Ah）",
+        "バッテリー 48V 50Ah\n最大5台並列（250Ah）",
+    ],
+)
+def test_what_several_packs_come_to_is_no_claim_of_one(text: str) -> None:
+    """One pack is judged by the ampere-hours or volts of several."""
+    variant = read_listing(text).variants[0]
+    assert {claim.value for claim in variant.claimed("capacity_ah")} == {50}
+    assert {claim.value for claim in variant.claimed("nominal_voltage_v")} == {48}
+    assert not variant.claimed("parallel")
+
+
+def test_cells_in_parallel_are_the_packs_own() -> None:
+    """The pack's own capacity is left out, since its cells stand in parallel (common practice, no source)."""
+    text = "Battery 48V\n13 cells in series, 4 in parallel, 14Ah, cell 3500mAh"
+    assert {claim.value for claim in read_listing(text).variants[0].claimed("capacity_ah")} == {14}
