@@ -61,7 +61,7 @@ _MOST_FILLERS = 3
 
 # What a word says of whose word it is or of which pack: never part of a label.
 VOICES = frozenset(
-    "negation no_negation not_included optional other_product hearsay earlier measured label ask both common "  # noqa: SIM905
+    "negation no_negation not_included optional other_product hearsay earlier measured label ask both several common "  # noqa: SIM905
     "variant used question answer yes no related reviews faq describes price old_price shipping this_pack "
     "private unfit now".split()
 )
@@ -266,8 +266,13 @@ def _cuts(
         for match in _STRONG.finditer(lower, start, end)
         if not inside(match.start()) and not _is_abbreviation(lower, start, match, abbreviations)
     )
-    # In Chinese and Japanese a blank parts what belongs apart.
-    for match in (*_WEAK.finditer(lower, start, end), *_BLANK.finditer(lower, start, end)):
+    # In Chinese and Japanese a blank parts what belongs apart, but not within a bracket.
+    blanks = (
+        match
+        for match in _BLANK.finditer(lower, start, end)
+        if lower.rfind("(", start, match.start()) <= lower.rfind(")", start, match.start())
+    )
+    for match in (*_WEAK.finditer(lower, start, end), *blanks):
         if not inside(match.start()):
             yield match.end(), False
     for match in _DOTS.finditer(lower, start, end):

@@ -354,7 +354,13 @@ class _Reader:
             bracketed=self.lower[quantity.start - 1 : quantity.start]
             == "("
             == self.lower[quantity.end : quantity.end + 1].replace(")", "("),
+            bracket=self._bracket(clause.start, quantity.start),
         )
+
+    def _bracket(self, start: int, end: int) -> int:
+        """Return where the bracket opens that is still open at the end of a stretch; -1 where none is."""
+        opened = self.lower.rfind("(", start, end)
+        return opened if opened > self.lower.rfind(")", start, end) else -1
 
     def _cell_clauses(self) -> set[int]:
         """Return the clauses that name a cell size."""

@@ -61,6 +61,8 @@ class Context:
     ask: bool
     speaks_of_cells: bool
     bracketed: bool = False
+    # Where the bracket opens that the number stands in; -1 outside of brackets.
+    bracket: int = -1
 
     @property
     def plain(self) -> ClaimKind:
@@ -126,8 +128,9 @@ def _voltage_of_an_end(quantity: Quantity, context: Context) -> Read:
     """Return what volts of a charged or an empty pack, or of its charger, are; None for others."""
     own, labels = set(quantity.own), quantity.labels
     if not own & {"nominal", "working", "charge", "voltage", "pack", "full", "end", "low", "empty"}:
-        # "Full, it is at 84 V".
-        own |= quantity.carried & {"full", "end", "low", "empty"}
+        # "Full, it is at 84 V"; of an "end" it goes on whether it is that of charge.
+        ends = quantity.carried & {"full", "end", "low", "empty"}
+        own |= ends | (quantity.carried & {"charge"} if "end" in ends else frozenset())
     if quantity.high is not None and own & {"working", "voltage", "discharge", "full", "empty", "end"}:
         low, high = _WORKING_SPAN
         if low <= quantity.high / quantity.value <= high:
@@ -141,7 +144,9 @@ def _voltage_of_an_end(quantity: Quantity, context: Context) -> Read:
     ):
         return Meaning("full_voltage_v", "stated")
     if own & {"end", "low", "empty"} or ("min" in own and "voltage" in labels and "nominal" not in own):
-        return Meaning("cutoff_voltage_v", "stated")
+        # "My controller cuts at 41 V": the pack may be emptied further.
+        of_another = "controller" in own and not own & {"bms", "pack"}
+        return Meaning("cutoff_voltage_v", "other_product" if of_another else "stated")
     if "charge" in labels:
         return Meaning("charge_voltage_v", context.plain)
     if own & {"max"}:
@@ -285,13 +290,26 @@ def _mass(quantity: Quantity, context: Context) -> Read:
     ):
         # "1.2 kg (2.65 lb)": the same once more.
         return Meaning("mass_kg", "derived")
-    if quantity.own & {"vehicle", "motor"}:
+    if quantity.own & {"vehicle", "motor"} or _second_in_bracket(quantity, context):
         return Meaning("mass_kg", "other_product")
     if labels & {"per_cell", "cell"} and quantity.value < _LIGHTEST_PACK_KG:
         return Meaning("mass_kg", "per_cell")
     if labels & {"mass", "net", "per_pack"} or quantity.unit.name != "gram":
         return Meaning("mass_kg", context.plain)
     return None
+
+
+def _second_in_bracket(quantity: Quantity, context: Context) -> bool:
+    """Return whether a weight in a bracket is of something else than the one before it ("3 kg (box 4 kg)")."""
+    if context.bracket < 0 or context.bracketed or quantity.own & {"net", "pack"}:
+        return False
+    first = any(q.end <= context.bracket for q in _before(quantity, context))
+    # "3 kg (48V: 4 kg)" names another pack on offer.
+    named = any(
+        q.dimension in ("voltage", "capacity") and q.start > context.bracket
+        for q in context.clause.quantities
+    )
+    return first and not named
 
 
 def _distance(quantity: Quantity, context: Context) -> Read:

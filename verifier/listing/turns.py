@@ -23,6 +23,7 @@ _TURN = re.compile(
 )
 _MARK = re.compile(r"\s*(?:[-–—•*>#\d.]\s*)*")
 _STARS = re.compile(r"[★☆⭐]{2,}|\b[1-5]\s?/\s?5\b")
+_SENTENCE_END = re.compile(r"[.!?](?=\s)|[。！？]")
 _FEWEST_TURNS = 4
 # Words that are found in the names of shops.
 _NAMES = frozenset({"pack", "vehicle", "motor", "cell", "power", "energy"})
@@ -167,4 +168,9 @@ class Turns:
         """Return the known words that a line begins with."""
         start = _MARK.match(self.lower, line.start, line.end)
         place = start.end() if start else line.start
-        return [voice for voice in self.voices.get(line.number, []) if voice.start - place <= _SHORTEST_LEAD]
+        return [
+            voice
+            for voice in self.voices.get(line.number, [])
+            if voice.start - place <= _SHORTEST_LEAD
+            and _SENTENCE_END.search(self.lower, place, voice.start) is None
+        ]

@@ -24,10 +24,13 @@ _LONGEST_QUESTION = 120
 _LONGEST_TAIL = 6
 # A statement about something else goes on to the end of its sentence, until the pack itself is named again.
 _SCOPES: tuple[tuple[str, ClaimKind], ...] = (
-    ("other_product", "other_product"), ("hearsay", "derived"), ("earlier", "derived"),
-    ("measured", "derived"),
+    ("other_product", "other_product"), ("related", "other_product"), ("hearsay", "derived"),
+    ("earlier", "derived"), ("measured", "derived"),
 )  # fmt: skip
 _ENDS_SCOPE = frozenset({"this_pack", "now"})
+_ADDED_UP = frozenset({"capacity", "energy", "voltage"})
+# Two packs come to twice the figure of one, as far as it is printed rounded.
+_SEVERAL = 1.9
 _MEASURES = frozenset({"capacity", "energy", "voltage", "current"})
 _QUESTION = re.compile(r"[?？]")
 _STOP = re.compile(r"[.!。！](?=\s|$)|[。！]")
@@ -74,10 +77,17 @@ class Voices:
                 found.setdefault(index, []).append((clause.start, clause.end, kind, name))
             for voice in clause.voices:
                 for name, kind in _SCOPES:
-                    if name in voice.names and (name != "measured" or self._heads(clause, voice)):
+                    if name in voice.names and self._opens(clause, voice, name):
                         found.setdefault(index, []).append((*self._reach(clause, voice), kind, name))
                         going.append((kind, name))
         return found
+
+    def _opens(self, clause: Clause, voice: Label, name: str) -> bool:
+        """Return whether a word begins to speak of something else than the pack as it is."""
+        # A shop's words of praise in the title head no list of other articles.
+        if name == "related":
+            return voice.line > 0
+        return name != "measured" or self._heads(clause, voice)
 
     @staticmethod
     def _heads(clause: Clause, voice: Label) -> bool:
@@ -89,7 +99,10 @@ class Voices:
         stop = next(
             (
                 each.start for each in clause.voices
-                if each.start >= voice.end and each.names & _ENDS_SCOPE and not each.names & voice.names
+                if each.start >= voice.end
+                and each.names & _ENDS_SCOPE
+                and not each.names & voice.names
+                and not self._when_measured(clause, voice, each)
             ),
             clause.end,
         )  # fmt: skip
@@ -99,6 +112,12 @@ class Voices:
         if not before or voice.start - before[-1].end > _LONGEST_TAIL:
             return voice.start, stop
         return min(q.start for q in before if q.run == before[-1].run), stop
+
+    @staticmethod
+    def _when_measured(clause: Clause, voice: Label, each: Label) -> bool:
+        """Return whether a "now" only says when it was measured ("measured now: 11 Ah")."""
+        between = any(voice.end <= quantity.start < each.start for quantity in clause.quantities)
+        return "measured" in voice.names and "this_pack" not in each.names and not between
 
     # -- questions and denials -------------------------------------------------------------------------------
 
@@ -212,7 +231,27 @@ class Voices:
             return "negated"
         if self.quoted(quantity, line):
             return "derived"
+        if self._of_several(quantity, clause_index):
+            return "derived"
         return self._scoped(quantity, clause_index) or self._summed(quantity, clause)
+
+    def _of_several(self, quantity: Quantity, clause_index: int) -> bool:
+        """Return whether a number is what several packs come to ("up to 4 packs in parallel: 80 Ah")."""
+        if quantity.dimension not in _ADDED_UP:
+            return False
+        clause = self.clauses[clause_index]
+        near = [clause]
+        if not clause.labels and clause_index and self.clauses[clause_index - 1].sentence == clause.sentence:
+            near.append(self.clauses[clause_index - 1])
+        if not any("several" in voice.names for each in near for voice in each.voices):
+            return False
+        return any(
+            quantity.value > _SEVERAL * other.value
+            for each in self.clauses
+            if each not in near
+            for other in each.quantities
+            if other.dimension == quantity.dimension
+        )
 
     def _is_multiple(self, quantity: Quantity) -> bool:
         """Return whether another figure of the listing is a half, a third or a quarter of it."""

@@ -68,6 +68,29 @@ def test_trap(text: str, field: str, found: list[tuple[Any, str]]) -> None:
     assert kinds(text, field) == found
 
 
+# The voltage at the end of charge is that of the charged pack (terms of IEC 60050-482, from memory).
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Akku 36V 10Ah\n  Ladeschlussspannung:     42 V\n  Entladeschlussspannung:  28 V",
+        "Akku 36V 10Ah\nLadeendspannung 42 V, Entladeendspannung 28 V",
+        "Battery 36V 10Ah\nEnd of charge voltage:    42 V\nEnd of discharge voltage:    28 V",
+        "Batterie 36V 10Ah\nTension de fin de charge :    42 V\nTension de fin de décharge :    28 V",
+        "Batería 36V 10Ah\nTensión de fin de carga:    42 V\nTensión de fin de descarga:    28 V",
+        "Batteria 36V 10Ah\nTensione di fine carica:    42 V\nTensione di fine scarica:    28 V",
+        "Accu 36V 10Ah\nLaadeindspanning:    42 V\nOntlaadeindspanning:    28 V",
+        "Bateria 36V 10Ah\nNapięcie końca ładowania: 42 V\nNapięcie końca rozładowania: 28 V",
+        "Bateria 36V 10Ah\nTensão de fim de carga:    42 V\nTensão de fim de descarga:    28 V",
+        "锂电池 36V 10Ah\n充电截止电压：   42V\n放电截止电压：   28V",
+        "バッテリー 36V 10Ah\n充電終止電圧：   42V\n放電終止電圧：   28V",
+    ],
+)
+def test_the_end_of_charge_is_no_cut_off(text: str) -> None:
+    """The charged pack's voltage is taken for the one at which it must be empty, and told as a false cut-off."""
+    assert kinds(text, "full_voltage_v") == [(42, "stated")]
+    assert kinds(text, "cutoff_voltage_v") == [(28, "stated")]
+
+
 @pytest.mark.parametrize(
     ("text", "field"),
     [
@@ -186,3 +209,153 @@ def test_what_nothing_settles_is_told(text: str) -> None:
     start = reading.not_understood[0].start
     assert text[start : reading.not_understood[0].end] == told[0]
     assert all(claim.text != told[0] for each in reading.variants[0].claims.values() for claim in each)
+
+
+# Common practice, no source: what a seller measured, and where the vehicle's controller stops, bind nobody.
+@pytest.mark.parametrize(
+    ("text", "field", "found"),
+    [
+        ("Akku 48V 20Ah. Gemessen habe ich danach 18 Ah bis 41 V.", "capacity_ah", [(20, "stated"), (18, "derived")]),
+        ("Akku 48V 20Ah. Gemessen habe ich danach 18 Ah bis 41 V.", "cutoff_voltage_v", []),
+        ("锂电池 48V 20Ah，上周用仪器测还有18安时", "capacity_ah", [(20, "title"), (18, "derived")]),
+        ("Battery 48V 20Ah. My controller low voltage cut-off is 41 V.", "cutoff_voltage_v", [(41, "other_product")]),
+        ("Batterie 48V 20Ah. Mon contrôleur coupe à 41 V.", "cutoff_voltage_v", [(41, "other_product")]),
+        ("Akku 48V 20Ah. Mein Controller schaltet bei 41 V ab.", "cutoff_voltage_v", [(41, "other_product")]),
+        ("锂电池 48V 20Ah。控制器41V断电", "cutoff_voltage_v", [(41, "other_product")]),
+        ("Battery 48V 20Ah. BMS cut-off 36 V.", "cutoff_voltage_v", [(36, "stated")]),
+    ],
+)  # fmt: skip
+def test_what_was_measured_or_is_the_controllers_is_no_claim(
+    text: str, field: str, found: list[tuple[Any, str]]
+) -> None:
+    """The pack is judged by a cut-off or a capacity that its seller never promised."""
+    assert kinds(text, field) == found
+
+
+# Common practice, no source: where a BMS switches off is above what it carries all the time.
+@pytest.mark.parametrize(
+    ("text", "trip"),
+    [
+        ("Akku 48V 15Ah. Das BMS macht 25 A dauerhaft, abgeschaltet wird bei 55 A.", 55),
+        ("Battery 48V 15Ah. The BMS does 25 A continuous, it cuts out at 55 A.", 55),
+        ("Accu 48V 15Ah. BMS 25 A continu, uitgeschakeld wordt bij 55 A.", 55),
+        ("Bateria 48V 15Ah. BMS 25 A ciągłe, wyłącza przy 55 A.", 55),
+        ("Batteria 48V 15Ah. BMS 25 A continui, si spegne a 55 A.", 55),
+    ],
+)
+def test_where_a_bms_switches_off_is_a_trip(text: str, trip: float) -> None:
+    """The current at which the BMS ends the ride is taken for what it carries all day."""
+    assert kinds(text, "bms_current_a") == [(25, "continuous"), (trip, "trip")]
+
+
+def test_what_a_pack_gives_as_a_rule_is_not_its_bmss() -> None:
+    """The current a pack gives as a rule is judged as the rating of its BMS (common practice, no source)."""
+    text = "锂电池 36V 10Ah\n保护板25A的，平时12A左右放没问题"
+    assert kinds(text, "bms_current_a") == [(25, "stated")]
+    assert kinds(text, "continuous_current_a") == [(12, "continuous")]
+
+
+# Common practice, no source: a second weight in a bracket is that of the parcel or of a part.
+@pytest.mark.parametrize(
+    "text",
+    [
+        "バッテリー 36V 10Ah\n重量：約2.1kg（梱包時 約2.8kg）",
+        "锂电池 36V 10Ah\n重2.1公斤，发货重量约2.8公斤",
+        "Akku 36V 10Ah\nGewicht 2,1 kg, verpackt 2,8 kg",
+        "Battery 36V 10Ah\nWeight 2.1 kg (packed 2.8 kg)",
+        "Battery 36V 10Ah\nWeight 2.1 kg (holder 0.4 kg)",
+        "Batterie 36V 10Ah\nPoids 2,1 kg, emballée 2,8 kg",
+        "Batería 36V 10Ah\nPeso 2,1 kg, embalada 2,8 kg",
+        "Batteria 36V 10Ah\nPeso 2,1 kg, imballata 2,8 kg",
+        "Accu 36V 10Ah\nGewicht 2,1 kg, verpakt 2,8 kg",
+        "Bateria 36V 10Ah\nMasa 2,1 kg, zapakowana 2,8 kg",
+        "Bateria 36V 10Ah\nPeso 2,1 kg, com embalagem 2,8 kg",
+    ],
+)
+def test_the_weight_of_the_parcel_is_not_the_packs(text: str) -> None:
+    """A pack is taken for heavier than it is, and too few cells for its claim go unseen."""
+    claimed = {claim.value for claim in read_listing(text).variants[0].claimed("mass_kg")}
+    assert claimed == {2.1}
+
+
+# Common practice, no source: what else a shop or a seller has is another product, wherever it is named.
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Akku 48V 20Ah\nSchutzart IP65. Andere Modelle: 36V 12Ah im Laden.",
+        "Akku 48V 20Ah\nSchutzart IP65. Auch lieferbar: 36V 12Ah",
+        "Battery 48V 20Ah\nPlug XT60. She also has a 36V 12Ah pack.",
+        "Battery 48V 20Ah\nPlug XT60. Also available in 36V 12Ah.",
+        "Battery 48V 20Ah\nSimple to fit\nAlso popular\nPocket pack 36V 12Ah\n",
+        "Batterie 48V 20Ah\nIndice IP65. Existe aussi en 36V 12Ah.",
+        "Batería 48V 20Ah\nProtección IP65. También disponible en 36V 12Ah.",
+        "Batteria 48V 20Ah\nProtezione IP65. Prodotti simili: batteria 36V 12Ah.",
+        "Accu 48V 20Ah\nKlasse IP65. Ook leverbaar in 36V 12Ah.",
+        "Bateria 48V 20Ah\nNapięcie: 48V\nKlasa IP65. Zobacz też: bateria 36V 12Ah.",
+        "Bateria 48V 20Ah\nProteção IP65. Também disponível em 36V 12Ah.",
+        "锂电池 48V 20Ah\n另外还有一块36V 12Ah的。",
+        "Akku 48V 20Ah\nOriginal waren 36V 12Ah drin, neu bestückt vor einem Jahr.",
+    ],
+)
+def test_what_else_is_sold_is_no_claim(text: str) -> None:
+    """The neighbour's volts and ampere-hours are judged as this pack's."""
+    reading = read_listing(text)
+    assert len(reading.variants) == 1
+    assert {claim.value for claim in reading.variants[0].claimed("nominal_voltage_v")} == {48}
+    assert {claim.value for claim in reading.variants[0].claimed("capacity_ah")} == {20}
+    assert [claim.kind for claim in reading.variants[0].claims["capacity_ah"]][1:] != ["stated"]
+
+
+def test_a_title_that_praises_other_offers_still_names_the_pack() -> None:
+    """A shop's words before the figures of its title take the pack itself out of the reading (common practice)."""
+    text = "Zestaw do roweru, polecane produkty: bateria 48V 20Ah"
+    assert {claim.value for claim in read_listing(text).variants[0].claimed("capacity_ah")} == {20}
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Battery 36V 10Ah\nCharger 42V 2A. 5A is too much.",
+        "Akku 36V 10Ah\nLadegerät 42V 2A. 5A ist zu viel.",
+        "Batterie 36V 10Ah\nChargeur 42V 2A. 5A, c'est trop.",
+        "Batteria 36V 10Ah\nCaricabatterie 42V 2A. 5A è troppo.",
+        "Accu 36V 10Ah\nLader 42V 2A. 5A is te veel.",
+    ],
+)
+def test_too_much_is_no_claim(text: str) -> None:
+    """A current that the seller warns of is judged as what the seller promises (common practice, no source)."""
+    variant = read_listing(text).variants[0]
+    assert {claim.value for claim in variant.claimed("charge_current_a")} == {2}
+    assert not variant.claimed("continuous_current_a")
+
+
+# Common practice, no source: packs wired together come to more than the one on offer.
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Battery 48V 50Ah\nUp to 5 batteries in parallel (250Ah)",
+        "Battery 48V 50Ah\nUp to 4 packs in series (192V) or 15 packs in parallel, 750 Ah",
+        "Battery 48V 50Ah\nCan be connected in parallel to 100Ah",
+        "Akku 48V 50Ah\nBis zu 5 Akkus parallel (250Ah)",
+        "Batterie 48V 50Ah\nJusqu'à 5 batteries en parallèle (250Ah)",
+        "Batería 48V 50Ah\nHasta 5 baterías en paralelo (250Ah)",
+        "Batteria 48V 50Ah\nFino a 5 batterie in parallelo (250Ah)",
+        "Accu 48V 50Ah\nTot 5 accu's parallel (250Ah)",
+        "Bateria 48V 50Ah\nNapięcie: 48V\nDo 5 baterii równolegle (250Ah)",
+        "Bateria 48V 50Ah\nAté 5 baterias em paralelo (250Ah)",
+        "锂电池 48V 50Ah\n最多5组并联（250Ah）",
+        "バッテリー 48V 50Ah\n最大5台並列（250Ah）",
+    ],
+)
+def test_what_several_packs_come_to_is_no_claim_of_one(text: str) -> None:
+    """One pack is judged by the ampere-hours or volts of several."""
+    variant = read_listing(text).variants[0]
+    assert {claim.value for claim in variant.claimed("capacity_ah")} == {50}
+    assert {claim.value for claim in variant.claimed("nominal_voltage_v")} == {48}
+    assert not variant.claimed("parallel")
+
+
+def test_cells_in_parallel_are_the_packs_own() -> None:
+    """The pack's own capacity is left out, since its cells stand in parallel (common practice, no source)."""
+    text = "Battery 48V\n13 cells in series, 4 in parallel, 14Ah, cell 3500mAh"
+    assert {claim.value for claim in read_listing(text).variants[0].claimed("capacity_ah")} == {14}
