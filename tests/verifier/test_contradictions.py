@@ -189,6 +189,37 @@ def test_what_was_seen_stands_against_a_claim(bench: Bench) -> None:
     assert report.answer.conclusion == "not as advertised"
 
 
+@pytest.mark.parametrize(
+    ("changes", "code"),
+    [
+        ({"claim.cell_marking": "TARN 18650-W"}, "other_cell_than_claimed"),
+        ({"claim.cell_size": "21700"}, "other_size_than_claimed"),
+        ({"claim.chemistry": "LFP"}, "other_chemistry_than_claimed"),
+        # Gauges of AWG run the other way: 10 is thinner than 8.
+        (
+            {"claim.lead_awg": 10, "observed.leads.awg": 18, "observed.leads.area_mm2": None},
+            "claim_against_seen",
+        ),
+        ({"claim.bms_current_a": 90, "observed.bms.peak_a": 70}, "claim_against_seen"),
+        # What the wrapper may be read as, a chemistry that looks alike and a thicker lead accuse nobody.
+        ({"claim.chemistry": "NCA"}, None),
+        ({"claim.lead_awg": 18, "observed.leads.awg": 10, "observed.leads.area_mm2": None}, None),
+        # The 90 A may be the peak, which nobody has read.
+        ({"claim.bms_current_a": 90, "observed.bms.peak_a": None}, None),
+    ],
+)
+def test_a_pack_built_of_other_parts_than_claimed_is_not_as_advertised(
+    bench: Bench, changes: dict[str, Any], code: str | None
+) -> None:
+    """A buyer who was promised other cells would read "as advertised", because the figures hold all the same."""
+    data = bench.seen_through(**{"observed.bms.continuous_a": 60, **changes})
+    report = bench.judge(data, *bench.cells())
+    assert [each.code for each in report.contradictions] == ([] if code is None else [code])
+    refused = report.answer.conclusion == "not as advertised"
+    assert refused == (code is not None)
+    assert report.answer.use_at_most != ()
+
+
 def test_a_bms_for_another_count_protects_nothing(bench: Bench) -> None:
     """A BMS of ten steps on thirteen groups leaves three groups unwatched, and its rating would be granted."""
     report = bench.judge(bench.seen_through(**{"observed.bms.series": 10}))

@@ -104,3 +104,28 @@ def test_a_capacity_of_a_test_that_nobody_noted_stays_open_upwards(bench: Bench)
     assert {"observed.capacity_temperature_c", "observed.capacity_current_a"} <= set(found.unknown)
     noted = bench.changed(data, {"observed.capacity_temperature_c": 25, "observed.capacity_current_a": 1.6})
     assert bench.figure("capacity", noted).supported.high < found.supported.high
+
+
+@pytest.mark.parametrize(
+    ("cutoff_v", "verdict"),
+    [
+        # 2.5 V a cell, as the sheet ends: 8 Ah of a good test refute 8.8 Ah.
+        (32.5, Verdict.DOES_NOT_HOLD),
+        # 3.0 V a cell: up to a tenth may be left (common practice, no source), so 8.8 Ah are possible.
+        (39, Verdict.NOT_SETTLED),
+        # 3.4 V a cell: nobody knows how much is left.
+        (44, Verdict.NOT_SETTLED),
+    ],
+)
+def test_a_test_that_ended_early_refutes_less(bench: Bench, cutoff_v: float, verdict: Verdict) -> None:
+    """A sound pack, tested only down to 3.4 V a cell, would be called a lie."""
+    test = {"observed.capacity_temperature_c": 25, "observed.capacity_current_a": 1.6}
+    data = bench.build(
+        **{
+            "claim.capacity_ah": 8.8,
+            "observed.capacity_ah": 8,
+            "observed.capacity_cutoff_v": cutoff_v,
+            **test,
+        }
+    )
+    assert bench.figure("capacity", data).verdict is verdict
