@@ -197,7 +197,7 @@ def test_what_was_seen_stands_against_a_claim(bench: Bench) -> None:
         ({"claim.chemistry": "LFP"}, "other_chemistry_than_claimed"),
         # Gauges of AWG run the other way: 10 is thinner than 8.
         (
-            {"claim.lead_awg": 10, "observed.leads.awg": 18, "observed.leads.area_mm2": None},
+            {"claim.lead_awg": 8, "observed.leads.awg": 10, "observed.leads.area_mm2": None},
             "claim_against_seen",
         ),
         ({"claim.bms_current_a": 90, "observed.bms.peak_a": 70}, "claim_against_seen"),
