@@ -359,3 +359,17 @@ def test_cells_in_parallel_are_the_packs_own() -> None:
     """The pack's own capacity is left out, since its cells stand in parallel (common practice, no source)."""
     text = "Battery 48V\n13 cells in series, 4 in parallel, 14Ah, cell 3500mAh"
     assert {claim.value for claim in read_listing(text).variants[0].claimed("capacity_ah")} == {14}
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Battery 36V 16Ah 576Wh rear rack with charger\nPlug: XT60",
+        "Akku 36V 16Ah 576Wh Gepäckträger mit Ladegerät\nStecker XT60",
+        "Batteria 36V 16Ah 576Wh portapacchi con caricatore\nSpina XT60",
+    ],
+)
+def test_a_charger_named_behind_the_pack_leaves_it_its_volts(text: str) -> None:
+    """The pack's own volts are judged as its charger's, and the pack has none (common practice, no source)."""
+    assert kinds(text, "nominal_voltage_v") == [(36, "title")]
+    assert kinds(text, "charge_voltage_v") == []
