@@ -373,3 +373,11 @@ def test_a_charger_named_behind_the_pack_leaves_it_its_volts(text: str) -> None:
     """The pack's own volts are judged as its charger's, and the pack has none (common practice, no source)."""
     assert kinds(text, "nominal_voltage_v") == [(36, "title")]
     assert kinds(text, "charge_voltage_v") == []
+
+
+def test_charging_in_french_is_no_charger() -> None:
+    """What the pack may be charged with is taken for its charger's output ("charger" is a verb in French)."""
+    text = "Batterie 48V 10Ah\nChargeur 54,6V 2A fourni ; possible de charger jusqu'à 5 A."
+    variant = read_listing(text).variants[0]
+    assert {claim.value for claim in variant.claimed("charge_current_a")} == {2}
+    assert {claim.value for claim in variant.claimed("max_charge_current_a")} == {5}
