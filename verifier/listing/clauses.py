@@ -428,9 +428,20 @@ class Binder:
         after = next((q for q in fitting if q.start >= label.end), None)
         if before is not None and label.names <= _OF_CELLS and not self._against(before.end, label.start):
             before = None
+        # "36V 10Ah battery with charger": a charger has no ampere-hours, so the volts before them are the pack's.
+        if before is not None and "charger" in label.names and self._of_pack_between(clause, before, label):
+            before = None
         if before is None or after is None:
             return before or after
         return before if self._looks_back(clause, label, before, after) else after
+
+    @staticmethod
+    def _of_pack_between(clause: Clause, before: Quantity, label: Label) -> bool:
+        """Return whether a capacity or an energy stands between a number and a label behind it."""
+        return any(
+            q.dimension in ("capacity", "energy") and before.end <= q.start and q.end <= label.start
+            for q in clause.quantities
+        )
 
     def _bare_between(self, clause: Clause, start: int, end: int) -> bool:
         """Return whether a number without a unit stands between: it is that one's label."""

@@ -359,3 +359,25 @@ def test_cells_in_parallel_are_the_packs_own() -> None:
     """The pack's own capacity is left out, since its cells stand in parallel (common practice, no source)."""
     text = "Battery 48V\n13 cells in series, 4 in parallel, 14Ah, cell 3500mAh"
     assert {claim.value for claim in read_listing(text).variants[0].claimed("capacity_ah")} == {14}
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Battery 36V 16Ah 576Wh rear rack with charger\nPlug: XT60",
+        "Akku 36V 16Ah 576Wh Gepäckträger mit Ladegerät\nStecker XT60",
+        "Batteria 36V 16Ah 576Wh portapacchi con caricatore\nSpina XT60",
+    ],
+)
+def test_a_charger_named_behind_the_pack_leaves_it_its_volts(text: str) -> None:
+    """The pack's own volts are judged as its charger's, and the pack has none (common practice, no source)."""
+    assert kinds(text, "nominal_voltage_v") == [(36, "title")]
+    assert kinds(text, "charge_voltage_v") == []
+
+
+def test_charging_in_french_is_no_charger() -> None:
+    """What the pack may be charged with is taken for its charger's output ("charger" is a verb in French)."""
+    text = "Batterie 48V 10Ah\nChargeur 54,6V 2A fourni ; possible de charger jusqu'à 5 A."
+    variant = read_listing(text).variants[0]
+    assert {claim.value for claim in variant.claimed("charge_current_a")} == {2}
+    assert {claim.value for claim in variant.claimed("max_charge_current_a")} == {5}
