@@ -11,8 +11,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from registry.cell import TemperatureBasis
-from registry.sheet_reader.lines import sentences
-from registry.sheet_reader.quantities import Quantity, normal, quantities
+from registry.sheet_reader.footnote_limits import footnote_parts
+from registry.sheet_reader.quantities import Quantity, quantities
 from registry.sheet_reader.statement import Statement
 from registry.sheet_reader.temperatures import Temperatures, masked, temperatures
 from registry.sheet_reader.vocabulary import meanings
@@ -129,18 +129,14 @@ def _band_elsewhere(reading: Reading) -> Bound:
     statement = reading.statement
     for text in (statement.label, statement.note, *statement.footnotes):
         if text in statement.footnotes:
-            # A sentence with a current of its own gives another limit.
-            text = ". ".join(each for each in sentences(normal(text)) if not _has_current(each))
+            # A clause with a current of its own gives another limit.
+            text = footnote_parts(text).rest
         ranges = [each for each in temperatures(text) if not each.twin and not each.single]
         if len(ranges) == 1:
             return Bound(ranges[0])
         if ranges:
             return Bound(None, ("several temperature bands stand beside it",))
     return Bound()
-
-
-def _has_current(text: str) -> bool:
-    return any(each.dimension in _CURRENTS for each in quantities(masked(text, temperatures(text))))
 
 
 def _without_brackets(text: str) -> str:

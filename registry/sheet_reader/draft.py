@@ -66,7 +66,10 @@ class DraftConflict(StrictModel):
 
 
 class NotUnderstood(StrictModel):
-    """A figure whose label was seen and whose value was not read: it is not known whether it is stated."""
+    """A figure whose label was seen and whose value was not read, or a condition of one that was read.
+
+    Of the first it is not known whether the sheet states it; of the second, when it holds.
+    """
 
     figure: FigureName
     page: Count | None = None

@@ -13,7 +13,7 @@ from registry.sheet_reader.draft import DraftConflict, DraftFigure, SheetDraft, 
 from registry.sheet_reader.figures import candidates
 from registry.sheet_reader.quantities import normal
 from registry.sheet_reader.rows import Document
-from registry.sheet_reader.seen import states
+from registry.sheet_reader.seen import states, unread_conditions
 from registry.sheet_reader.statement import Rank
 from registry.sheet_reader.statements import statements
 from registry.sheet_reader.temperatures import Temperatures, temperatures
@@ -41,6 +41,7 @@ def draft_from(model: str, document: Document, *, model_confirm: bool = False) -
     figures = _without_repeats(made for each in _with_unread_bands(kept) if (made := _figure(each, base)))
     figures, conflicts = _conflicts(_out_of_order(figures))
     not_stated, not_understood = states(document, said, drawn, figures)
+    not_understood += unread_conditions(kept)
     return SheetDraft(
         model=model, model_confirm=model_confirm, figures=tuple(figures), not_stated=not_stated,
         not_understood=not_understood, conflicts=tuple(conflicts),

@@ -10,8 +10,8 @@ from registry.sheet_reader.candidate import POSSIBLE, Candidate, doubted
 from registry.sheet_reader.conditions import Conditions, Reading, temperature_basis
 from registry.sheet_reader.currents import LIMITS
 from registry.sheet_reader.draft import FigureName
-from registry.sheet_reader.lines import sentences
-from registry.sheet_reader.quantities import normal, quantities
+from registry.sheet_reader.footnote_limits import footnote_parts
+from registry.sheet_reader.quantities import quantities
 from registry.sheet_reader.statement import Rank
 from registry.sheet_reader.temperatures import masked, temperatures
 from registry.sheet_reader.vocabulary import meanings
@@ -51,21 +51,14 @@ def from_footnotes(reading: Reading, drawn: Sequence[Candidate]) -> Iterator[Can
     if len(limits) != 1 or not reading.statement.footnotes:
         return
     for note in reading.statement.footnotes:
-        for sentence in sentences(normal(note)):
-            heat = [each for each in temperatures(sentence) if not each.single]
-            found = [
-                q
-                for q in quantities(masked(sentence, temperatures(sentence)))
-                if q.dimension in {"current", "rate"}
-            ]
-            if len(heat) == len(found) == 1 and not {"pulse"} & meanings(sentence):
-                holds = Conditions(heat[0].low, heat[0].high, temperature_basis(reading.statement))
-                rate = found[0].dimension == "rate"
-                yield Candidate(
-                    limits[0].figure, None if rate else found[0].value, found[0].printed,
-                    replace(reading.statement, quote=f"{reading.statement.quote} ... {sentence.strip()}"),
-                    limits[0].kind, found[0].rate, holds, doubts=("it stands in a footnote",),
-                )  # fmt: skip
+        for each in footnote_parts(note).limits:
+            current = each.current
+            holds = Conditions(each.band.low, each.band.high, temperature_basis(reading.statement))
+            yield Candidate(
+                limits[0].figure, None if current.dimension == "rate" else current.value, current.printed,
+                replace(reading.statement, quote=f"{reading.statement.quote} ... {each.words}"),
+                limits[0].kind, current.rate, holds, doubts=("it stands in a footnote",),
+            )  # fmt: skip
 
 
 def beside_footnote(made: Candidate, more: Sequence[Candidate]) -> Candidate:

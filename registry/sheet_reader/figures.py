@@ -8,7 +8,9 @@ from dataclasses import replace
 
 from registry.sheet_reader.candidate import Candidate, doubted
 from registry.sheet_reader.conditions import Reading
+from registry.sheet_reader.currents import CURRENTS
 from registry.sheet_reader.elsewhere import beside_footnote, from_footnotes, from_note, from_range
+from registry.sheet_reader.footnote_limits import unread_condition
 from registry.sheet_reader.lines import FIGURE_DIMENSIONS
 from registry.sheet_reader.number_figures import number_figures
 from registry.sheet_reader.quantities import Quantity, quantities
@@ -54,9 +56,21 @@ def candidates(statement: Statement) -> list[Candidate]:
     ]
     drawn = [*temperature_figures(reading), *sizes, *cycle_figures(reading), *numbers]
     drawn += list(from_range(reading)) if not drawn else []
+    drawn = [_with_unread(each) for each in drawn]
     more = list(from_footnotes(reading, drawn))
     drawn = [beside_footnote(each, more) for each in _one_of_each(drawn)]
     return [_ranked(each) for each in (*drawn, *more, *from_note(reading, drawn))]
+
+
+def _with_unread(made: Candidate) -> Candidate:
+    """Mark a current whose footnote or bracket says more than was read: it may say when less is allowed."""
+    if made.figure not in CURRENTS:
+        return made
+    statement = made.statement
+    unread = unread_condition((statement.value, statement.note), statement.footnotes)
+    if unread is None:
+        return made
+    return doubted(replace(made, unread=unread), "a condition beside it was not understood as a whole")
 
 
 def _ranked(made: Candidate) -> Candidate:

@@ -197,9 +197,14 @@ _FROM = {"from", "within", "for", "at", "von", "bei", "für", "de", "du", "entre
 """Words before a condition or a limit that name no figure."""
 
 
+def without_relations(words: str) -> str:
+    """Return a text without words such as "not more than" or "from"."""
+    return _relations().sub(" ", words)
+
+
 def _only_relates(words: str) -> bool:
     """Whether words before a number are only such as "not more than" or "from", and no label."""
-    return not re.search(r"\w", _relations().sub(" ", words))
+    return not re.search(r"\w", without_relations(words))
 
 
 def _has_its_number(text: str) -> bool:

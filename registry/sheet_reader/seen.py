@@ -59,6 +59,15 @@ def states(
     return tuple(name for name in missing if name not in seen), not_understood
 
 
+def unread_conditions(kept: Iterable[Candidate]) -> tuple[NotUnderstood, ...]:
+    """Return the conditions of figures that were read which say more than was read of them, each once."""
+    told = {(each.figure, each.unread): each.statement.page for each in kept if each.unread is not None}
+    return tuple(
+        NotUnderstood(figure=figure, page=page, text=as_text(text or "")[:_LONGEST] or "-")
+        for (figure, text), page in told.items()
+    )
+
+
 Places = dict[FigureName, tuple[int | None, str]]
 
 

@@ -232,3 +232,77 @@ def test_two_values_with_different_words_under_one_label_never_give_one_unmarked
     found = read(line, name)
     assert found
     assert all(each.confirm for each in found)
+
+
+@pytest.mark.parametrize(
+    ("label", "note"),
+    [
+        (
+            "Dauerentladestrom 2)",
+            "2) 5 bis 40 °C; von -10 bis 5 °C höchstens 1,5C, von 40 bis 55 °C höchstens 2,5C",
+        ),
+        (
+            "Courant de décharge continu maximal [b]",
+            "[b] de 5 à 40 °C ; limité à 4,5 A de -10 à 5 °C ; 7,5 A de 40 à 55 °C",
+        ),
+        (
+            "Max. continuous discharge current *1",
+            "*1 between 5 and 40 °C. From -10 to 5 °C, at most 4.5 A, from 40 to 55 °C, at most 7.5 A.",
+        ),
+    ],
+)
+def test_every_band_of_a_footnote_is_read(label: str, note: str) -> None:
+    """The cell would seem to give nothing in the cold, or its full current there."""
+    found = read(f"1C = 3 A\n{label}   12 A\n{note}", "max_continuous_discharge")
+    assert {(f.value, f.low_c, f.high_c) for f in found} == {(12, 5, 40), (4.5, -10, 5), (7.5, 40, 55)}
+    assert all(each.confirm for each in found if each.value != 12)
+
+
+def test_a_band_at_the_end_of_a_sentence_keeps_its_degrees() -> None:
+    """The only temperatures that a limit is given for would be lost to a full stop."""
+    text = "Max. continuous discharge current *1   12 A\n*1 from 5 to 40 °C. Surface at most 70 °C."
+    (found,) = read(text, "max_continuous_discharge")
+    assert (found.low_c, found.high_c, found.cutoff_c) == (5, 40, 70)
+
+
+CURRENT = "Max. continuous discharge current"
+
+
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        (f"{CURRENT} (1)   20 A\n(1) 0 to 45 °C, only with forced air", "forced air"),
+        (f"{CURRENT} (1)   20 A\n(1) 0 to 45 °C; 10 A half of that in the cold", "half of that"),
+        (f"{CURRENT} (1)   20 A\n(1) 0 to 45 °C; below 0 °C derate linearly", "derate"),
+        (f"{CURRENT}   20 A (0 to 45 °C; half of it outside)", "half of it"),
+        (f"{CURRENT} (1)   20 A\n(1) 0~45℃，低温降额", "降额"),
+    ],
+)
+def test_what_a_condition_says_beyond_what_was_read_is_told_and_marks_the_figure(
+    text: str, told: str
+) -> None:
+    """A limit that the sheet narrows further would be stored as if it held without more."""
+    (found,) = read(text, "max_continuous_discharge")
+    assert found.confirm
+    sheet = f"Model: VDL-21700-45\nNominal capacity: 3 Ah\nNominal voltage: 3.6 V\n{text}"
+    (draft,) = read_document(rows_of_text(sheet), "sheet.txt").drafts
+    unread = [e.text for e in draft.not_understood if e.figure == "max_continuous_discharge"]
+    assert [told in each for each in unread] == [True]
+
+
+@pytest.mark.parametrize(
+    "note",
+    [
+        "0 to 45 °C",
+        "ambient 0 to 45 °C",
+        "von 0 bis 45 °C Umgebungstemperatur",
+        "0 to 45 °C; at most 70 °C surface",
+        "0 to 45 °C; from -20 to 0 °C at most 8 A",
+        "0~45℃（环境温度），-20~0℃时8A",
+    ],
+)
+def test_a_footnote_that_is_understood_as_a_whole_marks_nothing_more(note: str) -> None:
+    """Every footnote would ask to be confirmed, and people would confirm without looking."""
+    found, *_ = read(f"{CURRENT} (1)   20 A\n(1) {note}", "max_continuous_discharge")
+    assert (found.low_c, found.high_c) == (0, 45)
+    assert "not understood" not in (found.why_confirm or "")

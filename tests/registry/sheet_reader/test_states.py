@@ -233,3 +233,20 @@ def test_a_long_file_is_read_by_the_pages_that_are_named(tmp_path: Path) -> None
     (draft,) = json.loads(second.stdout)["drafts"]
     assert draft["model"] == "VDL-21700-45"
     assert draft["not_stated"] == []
+
+
+def test_a_condition_that_was_not_understood_never_makes_its_figure_one_that_is_not_stated(
+    tmp_path: Path,
+) -> None:
+    """To confirm a condition would store that the sheet does not state the current it belongs to."""
+    note = "Max. continuous discharge current (1)   9 A\n(1) 0 to 45 °C, only with forced air\n"
+    (tmp_path / "s.txt").write_text(SHEET + note)
+    run("cells", "read-sheet", tmp_path / "s.txt", "--out", tmp_path / "d.json")
+    words = ["cells", "accept", tmp_path / "d.json", *WHO, "--registry", tmp_path / "r.sqlite"]
+    refused = run(*words)
+    assert refused.exit_code == 2
+    assert "forced air" in refused.stderr
+    done = run(*words, "--confirm", "max_continuous_discharge")
+    assert done.exit_code == 0, done.output
+    (cell,) = open_registry(tmp_path / "r.sqlite").cells()
+    assert not [name for name in cell.sheets[0].not_stated if "continuous" in name]

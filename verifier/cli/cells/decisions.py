@@ -76,8 +76,13 @@ class Decisions:
                 self.set(name.strip(), value.strip())
 
     def confirm(self, number: int) -> None:
-        """Take a figure as right; one that was seen and not understood is then one that is not stated."""
+        """Take a figure as right; one that was seen and not understood is then one that is not stated.
+
+        A condition of a figure that was read is only looked at: the figure itself stays stated.
+        """
         unread = self.unread.pop(number, None)
+        if unread is not None and any(each.figure == unread.figure for each in self.kept.values()):
+            return
         if unread is not None:
             self.not_stated = (*self.not_stated, unread.figure)
         elif number in self.kept:
@@ -133,7 +138,8 @@ class Decisions:
             raise click.UsageError(
                 "nothing was stored; these figures are doubtful or were not understood. Look at the sheet, "
                 "then confirm them (--confirm), leave them out (--drop) or give the right value (--set); to "
-                "confirm what was not understood says that the sheet does not state it:\n" + "\n".join(lines)
+                "confirm a figure that was not read says that the sheet does not state it:\n"
+                + "\n".join(lines)
             )
         lines = [
             f"  {number}  {figure_words(each)}: {reason}"
