@@ -23,12 +23,14 @@ STOPPED = 130
 gc.set_threshold(100_000)
 
 COMMANDS = {
+    "start": "verifier.cli.start:start",
     "check": "verifier.cli.check:check",
     "log": "verifier.cli.log:log",
     "questions": "verifier.cli.questions:questions",
     "compare": "verifier.cli.compare:compare",
     "screen": "verifier.cli.screen:screen",
     "explain": "verifier.cli.explain:explain",
+    "changes": "verifier.cli.changes:changes",
     "recheck": "verifier.cli.recheck:recheck",
     "limits": "verifier.cli.limits:limits",
     "read-listing": "verifier.cli.read_listing:read_listing_command",
