@@ -15,6 +15,7 @@ from verifier.facts import CaseFacts
 from verifier.finding import Could, Finding
 from verifier.pack.claimed_current import continuous_claim
 from verifier.pack.counts import parallel
+from verifier.pack.mass import cell_count
 from verifier.verdict import Claim, Verdict, at_most
 
 _MOST_NAMED = 8
@@ -48,7 +49,13 @@ def could(facts: CaseFacts, registry: Cells, findings: Sequence[Finding]) -> Ask
     about = tuple(name for name in ABOUT if claims[name].made)
     if not about or count.high == inf or not registry.count:
         return Asked(None, len(fitting))
-    able = [cell for cell in fitting if _meets(cell, claims, count.high, facts.air, facts.limits)]
+    each_kg = _most_kg_a_cell(facts)
+    able = [
+        cell
+        for cell in fitting
+        if _meets(cell, claims, count.high, facts.air, facts.limits)
+        and at_most(least_g(cell, facts.limits) / 1000, each_kg)
+    ]
     refuted = any(each.figure in ABOUT and each.verdict is Verdict.DOES_NOT_HOLD for each in findings)
     grade = _grade(len(able), len(fitting), refuted)
     names = tuple(cell.id for cell in able[:_MOST_NAMED])
@@ -68,6 +75,16 @@ def _grade(able: int, fitting: int, refuted: bool) -> str:
     if not able:
         return "none registered"
     return "few" if able <= max(1.0, _FEW * fitting) and able < fitting else "ordinary"
+
+
+def _most_kg_a_cell(facts: CaseFacts) -> float:
+    """Return the most that one cell may weigh in a pack of the mass claimed, and of the mass weighed. [kg].
+
+    Also of a mass that something speaks against: a cell that is too heavy does not do what is stated.
+    """
+    stated = (facts.case.claim.mass_kg, facts.case.observed.mass_kg)
+    mass_kg = min((each.high for each in stated if each is not None), default=inf)
+    return mass_kg / float(facts.find(cell_count).low)
 
 
 def _meets(cell: Cell, claims: dict[str, Claim], row: float, air: TemperatureRange, limits: Limits) -> bool:
@@ -90,6 +107,13 @@ def most_ah(cell: Cell, limits: Limits) -> float:
         elif stated is not None:
             highs.append(stated.minimum_ah * (1 + limits.number("capacity_over_minimum")))
     return max(highs, default=inf)
+
+
+def least_g(cell: Cell, limits: Limits) -> float:
+    """Return the least that a cell may weigh by its sheets; nothing where they are silent. [g]."""
+    stated = [sheet.mass_g for sheet in sheet_limits.governing_sheets(cell, "mass_g")]
+    lightest = min((mass_g for mass_g in stated if mass_g is not None), default=0.0)
+    return lightest * (1 - limits.number("cell_mass_tolerance"))
 
 
 def most_a(cell: Cell, air: TemperatureRange) -> float:
