@@ -153,9 +153,19 @@ def could_text(finding: Finding) -> str:
     if able.grade == "none ever":
         return "no cell of this size ever made can do what is claimed"
     if able.grade == "none registered":
-        return f"none of your {possible} possible cells can do all that is claimed"
+        return f"none of your {possible} possible cells fits the capacity, current and mass stated"
     names = f": {', '.join(able.names)}" if able.names else ""
-    return f"{able.registered_able} of your {possible} possible cells would do all that is claimed{names}"
+    return (
+        f"{able.registered_able} of your {possible} possible cells could, at their best, fit the capacity, "
+        f"current and mass stated{names}"
+    )
+
+
+# What a reader does harm by not knowing, also where the verdict beside it is a pass.
+_WARNINGS = (
+    "no_charging_below", "no_charging_in_this_air", "charger_too_strong", "beyond_published",
+    "charge_leads_do_not_carry",
+)  # fmt: skip
 
 
 def remarks(finding: Finding) -> list[str]:
@@ -167,8 +177,12 @@ def notes(report: Report) -> list[str]:
     """Return what is remarked of the figures claimed, the worst first, each said once."""
     told = [each for each in claimed(report) if each.figure != "build"]
     ordered = sorted(told, key=lambda each: MEANINGS[each.verdict].rank)
-    texts = [could_text(each) for each in ordered]
-    texts += [f"{figure_name(each.figure)}: {text}" for each in ordered for text in remarks(each)]
+    said = [(each, remark) for each in ordered for remark in each.cautions]
+    # What not to do stands before what explains a verdict: of many notes only the first are shown.
+    said.sort(key=lambda pair: pair[1].code not in _WARNINGS)
+    warned = sum(remark.code in _WARNINGS for _, remark in said)
+    texts = [f"{figure_name(each.figure)}: {remark_text(remark)}" for each, remark in said]
+    texts[warned:warned] = [could_text(each) for each in ordered]
     if report.finding("arrival_charge").verdict is Verdict.NOT_CLAIMED:
         texts += remarks(report.finding("arrival_charge"))
     return _without_repeats([text for text in texts if text])
