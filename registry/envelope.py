@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from functools import cache
 from math import ceil, floor, pi
 
-from registry.cell import Sheet
+from registry.cell import Cell, Sheet
 
 DATED = "2026-01"
 HEADROOM = 1.05
@@ -201,6 +201,16 @@ def impossible(sheet: Sheet, size: str) -> list[str]:
         for name, words, stated, unit in _stated(sheet)
         if (stated > getattr(envelope, name)) == (name in _LARGEST) and stated != getattr(envelope, name)
     ]
+
+
+def doubts(cell: Cell) -> Iterator[str]:
+    """Yield one line for every figure of a cell's sheets beyond the envelope of its size.
+
+    A slip in a sheet, such as 9.9 for 4.9 Ah, lets false claims pass.
+    """
+    for number, sheet in enumerate(cell.sheets, start=1):
+        for text in impossible(sheet, cell.size) if cell.size is not None else ():
+            yield f"cell {cell.id} sheet {number}: {text}; compare it with the sheet itself"
 
 
 def _stated(sheet: Sheet) -> Iterator[tuple[str, str, float, str]]:

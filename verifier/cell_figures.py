@@ -207,6 +207,11 @@ class _Reading:
                     remark("another_sheet_says", figure=name, sheet=citation(self.cell, sheet), says=said),
                 )
 
+    def _beyond_published(self, figure: str, stated: float, most: float, unit: str) -> None:
+        """Note a figure that no cell of the size has: a slip in a sheet lets false claims pass."""
+        if stated > most:
+            self.note(figure, remark("beyond_published", stated=stated, most=most, unit=unit))
+
     # -- figures ---------------------------------------------------------------------------------------------
 
     def capacity(self) -> Quantity:
@@ -244,6 +249,7 @@ class _Reading:
                 "capacity_ah",
                 remark("sheets_differ", figure="capacity", low=low, high=max(each for each, _ in lows)),
             )
+        self._beyond_published("capacity_ah", low, largest, "Ah")
         self._others("capacity_ah", sheets, lambda sheet: sheet_limits.capacity(sheet))
         return Quantity(
             low, max(low, min(high, largest)), missing, 0, worst(each.evidence for each in sheets)
@@ -313,6 +319,8 @@ class _Reading:
             self.note(figure, remark(f"no_{operation}_limit", low_c=low_c, high_c=high_c))
         if found.disagree:
             self.note(figure, remark("sheets_differ", figure=figure, low=low, high=high))
+        if operation == "discharge" and self.envelope is not None:
+            self._beyond_published(figure, high, self.envelope.continuous_a, "A")
         # Bands in multiples of C need the capacity that C refers to.
         if any(rule.base in ("typical", "unknown") for rule in rules):
             missing |= MISSING.bit("sheet.capacity")

@@ -16,7 +16,7 @@ from verifier.facts import Facts
 from verifier.pack.capacity import rated_capacity
 from verifier.pack.charger import charger_fit
 from verifier.pack.counts import parallel, series
-from verifier.pack.mass import light_cell, lighter_than_its_cells, too_light_for_energy
+from verifier.pack.mass import Exclusion, light_cell, lighter_than_its_cells, too_light_for_energy
 from verifier.pack.resting import cell_at_rest, over_full
 from verifier.pack.strip import COPPER, NICKEL, steel_is_proven
 from verifier.pack.voltage import cell_full_voltage
@@ -326,7 +326,7 @@ def _measured(facts: Facts) -> list[Contradiction]:
     over = over_full(facts)
     return [
         *(
-            Contradiction(code, RESTS_ON.in_words(_any(found.facts)), found.holds, found.facts, found.numbers)
+            Contradiction(code, RESTS_ON.in_words(_any(_stated(found))), found.holds, found.facts, found.numbers)
             for code, found in (
                 ("too_light_for_energy", facts.find(too_light_for_energy)),
                 ("lighter_than_its_cells", facts.find(lighter_than_its_cells)),
@@ -340,6 +340,11 @@ def _measured(facts: Facts) -> list[Contradiction]:
             {"volts": rest.low, "full_v": full.high},
         ),
     ]  # fmt: skip
+
+
+def _stated(found: Exclusion) -> Names:
+    """Return all facts that exclude each other: a question of some of them alone makes no sense."""
+    return found.facts if found.stated is None else found.stated
 
 
 def _any(names: Names) -> int:

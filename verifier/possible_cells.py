@@ -12,11 +12,12 @@ from registry.cell import Cell
 from registry.cells import Cells
 from verifier.case.limits import Limits
 from verifier.cell_figures import TemperatureRange, chemistries_in
-from verifier.facts import CaseFacts
+from verifier.facts import CaseFacts, Facts
 from verifier.finding import Could, Finding
 from verifier.pack.claimed_current import continuous_claim
 from verifier.pack.counts import parallel
-from verifier.quantities import both
+from verifier.pack.mass import cell_count
+from verifier.quantities import both, smaller, where
 from verifier.verdict import Claim, Verdict, at_most
 
 _MOST_NAMED = 8
@@ -50,10 +51,11 @@ def could(facts: CaseFacts, registry: Cells, findings: Sequence[Finding]) -> Ask
     about = tuple(name for name in ABOUT if claims[name].made)
     if not about or count.high == inf or not registry.count:
         return Asked(None, len(fitting))
+    each_kg = most_kg_a_cell(facts)
     able = [
         cell
         for cell in fitting
-        if can_meet(claims, count.high, (most_ah(cell, facts.limits), most_a(cell, facts.air)), facts.limits)
+        if can_meet(claims, count.high, each_kg, at_best(cell, facts.air, facts.limits), facts.limits)
     ]
     refuted = any(each.figure in ABOUT and each.verdict is Verdict.DOES_NOT_HOLD for each in findings)
     grade = grade_of(len(able), len(fitting), refuted)
@@ -77,7 +79,20 @@ def grade_of(able: int, fitting: int, refuted: bool) -> str:
     return "few" if able <= max(1.0, _FEW * fitting) and able < fitting else "ordinary"
 
 
-def can_meet(claims: Mapping[str, Claim], row: float, at_best: tuple[Any, Any], limits: Limits) -> Any:
+def most_kg_a_cell(facts: Facts) -> Any:
+    """Return the most that one cell may weigh in a pack of the mass claimed, and of the mass weighed. [kg]."""
+    claim, weighed = facts.claim("mass_kg"), facts.number("observed.mass_kg")
+    return smaller(where(claim.made, claim.high, inf), weighed.high) / facts.find(cell_count).low
+
+
+def at_best(cell: Cell, air: TemperatureRange, limits: Limits) -> tuple[float, float, float]:
+    """Return the most that a cell may hold and deliver, and the least that it may weigh. [Ah, A, kg]."""
+    return most_ah(cell, limits), most_a(cell, air), least_g(cell, limits) / 1000
+
+
+def can_meet(
+    claims: Mapping[str, Claim], row: float, each_kg: float, best: Sequence[Any], limits: Limits
+) -> Any:
     """Whether cells could meet every claim together at their best, for one cell or for a column of them.
 
     Parameters
@@ -86,14 +101,16 @@ def can_meet(claims: Mapping[str, Claim], row: float, at_best: tuple[Any, Any], 
         Of one pack, by the names of `ABOUT`.
     row
         Cells in parallel, at most.
-    at_best
-        The most that each cell may hold and deliver. [Ah, A]
+    each_kg
+        The most that a cell of the pack may weigh. [kg]
+    best
+        As `at_best` gives it.
     """
     capacity, current = claims["capacity"], claims["continuous_current"]
-    able: Any = True
+    able = at_most(best[2], each_kg)
     if capacity.made:
-        able = at_most(capacity.low, row * at_best[0] * (1 + limits.number("print_rounding")))
-    return both(able, at_most(current.low, row * at_best[1])) if current.made else able
+        able = both(able, at_most(capacity.low, row * best[0] * (1 + limits.number("print_rounding"))))
+    return both(able, at_most(current.low, row * best[1])) if current.made else able
 
 
 def most_ah(cell: Cell, limits: Limits) -> float:
@@ -106,6 +123,13 @@ def most_ah(cell: Cell, limits: Limits) -> float:
         elif stated is not None:
             highs.append(stated.minimum_ah * (1 + limits.number("capacity_over_minimum")))
     return max(highs, default=inf)
+
+
+def least_g(cell: Cell, limits: Limits) -> float:
+    """Return the least that a cell may weigh by its sheets; nothing where they are silent. [g]."""
+    stated = [sheet.mass_g for sheet in sheet_limits.governing_sheets(cell, "mass_g")]
+    lightest = min((mass_g for mass_g in stated if mass_g is not None), default=0.0)
+    return lightest * (1 - limits.number("cell_mass_tolerance"))
 
 
 def most_a(cell: Cell, air: TemperatureRange) -> float:

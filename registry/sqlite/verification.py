@@ -9,7 +9,7 @@ from pathlib import Path
 
 from registry.bundle import cell_line, parse_line
 from registry.cell import Cell
-from registry.envelope import impossible
+from registry.envelope import doubts
 from registry.errors import ManyProblems, RegistryError, UnreadableFile
 from registry.sqlite.catalogue import open_in_newest_form
 from registry.sqlite.connection import (
@@ -119,11 +119,8 @@ def _records(
 
 
 def _beyond_their_size(cells: dict[str, Cell]) -> Iterator[str]:
-    """Warn of sheets that state what no cell of the size has; a slip in a sheet lets false claims pass."""
-    for cell in cells.values():
-        for number, sheet in enumerate(cell.sheets, start=1):
-            for text in impossible(sheet, cell.size) if cell.size is not None else ():
-                yield f"warning: cell {cell.id} sheet {number}: {text}; compare it with the sheet itself"
+    """Warn of sheets that state what no cell of the size has."""
+    return (f"warning: {doubt}" for cell in cells.values() for doubt in doubts(cell))
 
 
 def _search_index(path: Path) -> Iterator[str]:

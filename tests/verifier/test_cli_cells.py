@@ -815,3 +815,31 @@ def test_numbers_of_the_list_may_carry_their_unit(registry: str) -> None:
     words = ["--min-ah", "3350mAh", "--min-current", "7,5A", "--format", "json", "--registry", registry]
     assert [cell["id"] for cell in json.loads(ok("cells", "list", *words))["cells"]] == [ID]
     assert "a voltage in V" in refused("cells", "list", "--min-ah", "3V", "--registry", registry)
+
+
+def test_a_sheet_beyond_its_size_is_stored_with_a_note_and_doubted_in_a_report(tmp_path: Path) -> None:
+    """A slip such as 9.9 for 4.9 Ah would let a false capacity pass, and nobody would be told.
+
+    No 21700 cell that is sold holds 7 Ah (the registry's envelope: 6.3 Ah announced, from memory).
+    """
+    target = str(tmp_path / "r.sqlite")
+    stored = run(
+        "cells", "add", "--registry", target, "--maker", "Tarn", "--model", "21-99", "--size", "21700",
+        "--chemistry", "NMC", "--evidence", "maker", "--minimum-ah", "9.9Ah", "--discharge", "0..60=8A",
+        "--marking", "TARN 21-99",
+    )  # fmt: skip
+    assert stored.exit_code == 0
+    assert "note: cell tarn-21-99 sheet 1: minimum capacity 9.9 Ah is above" in stored.stderr
+    case = tmp_path / "case.yaml"
+    case.write_text(
+        'claim: {capacity_ah: 19.8}\nobserved: {series: 10, parallel: 2, cell: {marking: "TARN 21-99"}}\n',
+        encoding="utf-8",
+    )
+    told = " ".join(ok("check", str(case), "--registry", target).split())
+    assert "9.9 Ah a cell is more than any cell of this size was ever published with" in told
+
+
+def test_a_long_label_stands_apart_from_its_figure(registry: str) -> None:
+    """'at most25 mohm' is read as one word."""
+    ok("cells", "edit", ID, "--ac-max-mohm", "25", "--why", "read again", "--registry", registry)
+    assert "at most 25 mohm" in ok("cells", "show", ID, "--registry", registry)

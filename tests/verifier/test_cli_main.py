@@ -223,3 +223,13 @@ def test_commands_print_by_the_one_function_that_cleans() -> None:
         if "click.echo(" in line or "print(" in line.replace("printable", "")
     }
     assert found == FOR_MACHINES
+
+
+def test_every_command_has_its_name_on_the_front_page() -> None:
+    """A command that is documented would be 'no such command': a merge once lost two of them."""
+    folder = Path(cli.__file__).parent
+    written = {
+        path.stem.replace("_", "-") for path in folder.glob("*.py") if "\n@click.command(" in path.read_text()
+    }
+    assert written
+    assert written - set(cli.COMMANDS) == set()

@@ -289,3 +289,17 @@ def test_a_settled_case_says_so(tmp_path: Path, bench: Any) -> None:
     result = run(str(case), "--registry", str(REGISTRY))
     assert "every claim made is settled" in result.stderr
     assert "?" not in result.stdout
+
+
+def test_a_question_about_energy_and_mass_names_the_mass(bench: Any) -> None:
+    """The seller would be told that 48 V and 20 Ah do not fit together, which nobody can answer.
+
+    960 Wh in 2.9 kg are 331 Wh/kg, above the 316 that packs hold. By hand.
+    """
+    data = {
+        "claim": {"nominal_voltage_v": 48, "capacity_ah": 20, "series": 13, "parallel": 6},
+        "observed": {"mass_kg": 2.9},
+    }
+    report = bench.judge(data)
+    (asked,) = [each for each in report.questions if "do not fit together" in each]
+    assert [part in asked for part in ("48 V", "20 Ah", "we found mass 2.9 kg")] == [True, True, True]

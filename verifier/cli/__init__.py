@@ -23,6 +23,7 @@ STOPPED = 130
 gc.set_threshold(100_000)
 
 COMMANDS = {
+    "start": "verifier.cli.start:start",
     "check": "verifier.cli.check:check",
     "log": "verifier.cli.log:log",
     "questions": "verifier.cli.questions:questions",

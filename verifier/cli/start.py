@@ -29,7 +29,7 @@ from verifier.case.model import STAGES, Stage
 from verifier.case.reading import parse_case
 from verifier.cli.check import terminal
 from verifier.cli.inputs import Wanted, judge_file, saved_kind
-from verifier.cli.options import CASE_ENDINGS, read_registry, read_text, registry_option, write_text
+from verifier.cli.options import CASE_ENDINGS, read_registry, read_text, registry_option, say, write_text
 from verifier.errors import InvalidCase, UnreadableInput
 from verifier.report.layout import printable
 
@@ -75,7 +75,7 @@ def start(file: str | None, out: str | None, registry_path: Path | None) -> None
     if target is not None:
         _refuse_target(target, begun)
     registry = read_registry(registry_path)
-    click.echo(INTRODUCTION, err=True)
+    say(INTRODUCTION, err=True)
     data = _asked(_staged(_named(begun.data, target)), known=begun.data)
     if target is None:
         target = _free_name(str(value_at(data, "case.title") or "pack"))
@@ -84,10 +84,10 @@ def start(file: str | None, out: str | None, registry_path: Path | None) -> None
     report = judge_file(case_file, registry, Wanted().limits(case_file))
     # By force: a case that is gone on with holds its observations still, which the new text holds too.
     write_text(str(target), text, inputs=[], force=True)
-    click.echo("", err=True)
+    say("", err=True)
     from verifier.report import as_text
 
-    click.echo(as_text.render([report], **terminal()), nl=False)
+    say(as_text.render([report], **terminal()), nl=False)
 
 
 def _begin(file: str | None) -> _Begun:
@@ -129,9 +129,9 @@ def _of_listing(text: str, file: str) -> _Begun:
     number = 0
     if len(drafts) > 1:
         titles = [str(case.data["case"]["title"]) for case in cases]
-        click.echo("The listing offers several packs:", err=True)
+        say("The listing offers several packs:", err=True)
         for at, title in enumerate(titles, 1):
-            click.echo(f"  {at}  {printable(title)}", err=True)
+            say(f"  {at}  {printable(title)}", err=True)
         number = click.prompt("Which one", type=click.IntRange(1, len(titles)), err=True) - 1
     # What a case file may not hold is told before the first question.
     return _Begun(drafts[number], parse_case(drafts[number], file).data, None)
@@ -152,7 +152,7 @@ def _prompt(words: str) -> str:
 
 def _named(data: Data, target: Path | None) -> Data:
     if value_at(data, "case.title"):
-        click.echo(f"Pack: {printable(str(value_at(data, 'case.title')))}", err=True)
+        say(f"Pack: {printable(str(value_at(data, 'case.title')))}", err=True)
         return data
     usual = "pack" if target is None else target.stem
     return _answer_of(data, "case.title", f"What do you call this pack (empty: {usual})", usual)
@@ -160,7 +160,7 @@ def _named(data: Data, target: Path | None) -> Data:
 
 def _staged(data: Data) -> Data:
     for stage, words in _STAGES.items():
-        click.echo(f"  {stage:9}{words}", err=True)
+        say(f"  {stage:9}{words}", err=True)
     known = str(value_at(data, "case.stage") or "listed")
     return _answer_of(data, "case.stage", f"How far have you got (empty: {known})", known)
 
@@ -172,7 +172,7 @@ def _answer_of(data: Data, name: str, words: str, usual: str) -> Data:
         try:
             return answered(data, question, usual if text in ("", "?", BACK, DONE) else text)
         except BadAnswer as error:
-            click.echo(f"  ! {error}", err=True)
+            say(f"  ! {error}", err=True)
 
 
 def _asked(data: Data, *, known: Data) -> Data:
@@ -188,8 +188,8 @@ def _asked(data: Data, *, known: Data) -> Data:
         section = _section_of(question)
         if section != group:
             group = section
-            click.echo(f"\n{group}", err=True)
-        click.echo(f"  {question.field.words}: {question.hint}", err=True)
+            say(f"\n{group}", err=True)
+        say(f"  {question.field.words}: {question.hint}", err=True)
         text = _prompt(f"  {question.field.words}")
         if text == DONE:
             break
@@ -202,7 +202,7 @@ def _asked(data: Data, *, known: Data) -> Data:
             try:
                 data = answered(data, question, text)
             except BadAnswer as error:
-                click.echo(f"  ! {error}", err=True)
+                say(f"  ! {error}", err=True)
                 continue
         asked.append(at)
         at += 1

@@ -32,11 +32,15 @@ LIGHT_CELL, HEAVY_CELL = 0.9, 1.1
 
 
 class Exclusion(NamedTuple):
-    """Where masses exclude other facts, the facts on which nothing may rest, and the numbers of one pack."""
+    """Where masses exclude other facts, the facts on which nothing may rest, and the numbers of one pack.
+
+    ``stated`` are all facts that exclude each other, also those that stand; ``facts`` where it is left out.
+    """
 
     holds: Mask
     facts: Names
     numbers: dict[str, Any]
+    stated: Names | None = None
 
 
 def cell_mass(facts: Facts) -> Quantity:
@@ -134,7 +138,8 @@ def too_light_for_energy(facts: Facts) -> Exclusion:
     least = ratio(energy.low, where(stated, mass.high, 1.0))
     holds = both(stated, negated(at_most(least, most.high)))
     numbers = {"energy_wh": energy.low, "mass_kg": mass.high, "wh_per_kg": least, "most_wh_per_kg": most.high}
-    return Exclusion(holds, (energy.rests_on | mass.rests_on) & SELLERS_WORD, numbers)
+    stated_facts = energy.rests_on | mass.rests_on
+    return Exclusion(holds, stated_facts & SELLERS_WORD, numbers, stated_facts)
 
 
 def lighter_than_its_cells(facts: Facts) -> Exclusion:

@@ -105,7 +105,7 @@ def _answer(report: Report) -> Markup:
         )
         for place, (_, text) in enumerate(alarms[:_MOST_OF_A_LABEL])
     ]
-    told = [each for each in _short(lines(report)) if each[0] not in (ALARM, ANSWER, "use at most")]
+    told = _short(_without(lines(report), (ALARM, ANSWER, "use at most")))
     tone = answer.TONES[report.answer.conclusion]
     return join(
         tag("section", tag("ul", *shown), class_="alarm", aria_label="Alarm") if shown else "",
@@ -117,6 +117,17 @@ def _answer(report: Report) -> Markup:
             aria_label="Answer",
         ),
     )
+
+
+def _without(told: Sequence[Line], labels: Sequence[str]) -> list[Line]:
+    """Return the opening without these labels, nor what goes on under them."""
+    found: list[Line] = []
+    left_out = False
+    for label, text in told:
+        left_out = label in labels if label else left_out
+        if not left_out:
+            found.append((label, text))
+    return found
 
 
 def _short(told: Sequence[Line]) -> list[Line]:

@@ -29,7 +29,7 @@ _DANGERS = frozenset(
         "charger_too_strong", "charger_may_be_too_strong", "controller_too_strong", "no_charging_below",
         "regeneration_too_strong", "regeneration_may_be_too_strong", "fuse_voltage_too_low",
         "fuse_breaking_may_be_low", "groups_apart", "groups_miscounted", "too_few_balance_leads",
-        "wires_pinched", "leads_not_isolated",
+        "wires_pinched", "leads_not_isolated", "charge_leads_do_not_carry",
     }
 )  # fmt: skip
 

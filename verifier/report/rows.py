@@ -154,9 +154,16 @@ def could_text(finding: Finding) -> str:
     if able.grade == "none ever":
         return "no cell of this size ever made can do what is claimed"
     if able.grade == "none registered":
-        return f"none of your {possible} possible cells can do all that is claimed"
+        return f"none of your {possible} possible cells fits the capacity, current and mass stated"
     names = f": {', '.join(able.names)}" if able.names else ""
-    return f"{able.registered_able} of your {possible} possible cells would do all that is claimed{names}"
+    return (
+        f"{able.registered_able} of your {possible} possible cells could, at their best, fit the capacity, "
+        f"current and mass stated{names}"
+    )
+
+
+# What not to rely on, told after the dangers of the opening and before all else.
+_WARNINGS = ("no_charging_in_this_air", "beyond_published")
 
 
 def remarks(finding: Finding, told: Container[Remark] = ()) -> list[str]:
@@ -174,8 +181,12 @@ def notes(report: Report) -> list[str]:
     told = [each for each in claimed(report) if each.figure != "build"]
     ordered = sorted(told, key=lambda each: MEANINGS[each.verdict].rank)
     first = dangers(report)
-    texts = [could_text(each) for each in ordered]
-    texts += [f"{figure_name(each.figure)}: {text}" for each in ordered for text in remarks(each, first)]
+    said = [(each, remark) for each in ordered for remark in each.cautions if remark not in first]
+    # What not to do stands before what explains a verdict: of many notes only the first are shown.
+    said.sort(key=lambda pair: pair[1].code not in _WARNINGS)
+    warned = sum(remark.code in _WARNINGS for _, remark in said)
+    texts = [f"{figure_name(each.figure)}: {remark_text(remark)}" for each, remark in said]
+    texts[warned:warned] = [could_text(each) for each in ordered]
     if report.finding("arrival_charge").verdict is Verdict.NOT_CLAIMED:
         texts += remarks(report.finding("arrival_charge"))
     return _without_repeats([text for text in texts if text])

@@ -28,7 +28,7 @@ from verifier.figures import FIGURES
 from verifier.figures.common import Judged
 from verifier.finding import Could, Finding
 from verifier.pack.counts import parallel
-from verifier.possible_cells import ABOUT, can_meet, grade_of, most_a, most_ah
+from verifier.possible_cells import ABOUT, at_best, can_meet, grade_of, most_kg_a_cell
 from verifier.questions import Language, in_words, questions
 from verifier.screening import columns as table
 from verifier.screening.batch import TableFacts
@@ -80,7 +80,7 @@ class Answers:
 
     def __init__(self, registry: Cells, language: Language | None = None) -> None:
         self.registry, self.language = registry, language
-        self._most: dict[tuple[Any, ...], tuple[NDArray[np.float64], NDArray[np.float64]]] = {}
+        self._most: dict[tuple[Any, ...], tuple[NDArray[np.float64], ...]] = {}
         self._able: dict[tuple[Any, ...], Could] = {}
 
     def of(self, facts: TableFacts, row: int, findings: Sequence[Finding]) -> Could | None:
@@ -100,31 +100,28 @@ class Answers:
             return None
         refuted = any(each.figure in ABOUT and each.verdict is Verdict.DOES_NOT_HOLD for each in findings)
         size, chemistries, air = facts.cell_asked(row)
-        key = (size, chemistries, air, count, refuted, *(each for each in claims.values()))
+        each_kg = float(np.broadcast_to(most_kg_a_cell(facts), (facts.count,))[row])
+        key = (size, chemistries, air, count, each_kg, refuted, *(each for each in claims.values()))
         if key not in self._able:
             if len(self._able) > _MOST_KEPT:
                 self._able.clear()
-            at_best = self._at_best(size, chemistries, air, facts)
-            able = int(
-                np.sum(np.broadcast_to(can_meet(claims, count, at_best, facts.limits), at_best[0].shape))
-            )
-            possible = len(at_best[0])
+            best = self._at_best(size, chemistries, air, facts)
+            able = int(np.sum(can_meet(claims, count, each_kg, best, facts.limits)))
+            possible = len(best[0])
             self._able[key] = Could(able, possible, grade_of(able, possible, refuted))
         return self._able[key]
 
     def _at_best(
         self, size: str | None, chemistries: int, air: TemperatureRange, facts: TableFacts
-    ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    ) -> tuple[NDArray[np.float64], ...]:
         key = (size, chemistries, air)
         if key not in self._most:
             if len(self._most) > 1000:
                 self._most.clear()
             possible = chemistries_in(chemistries)
             cells = [cell for cell in self.registry.fitting(size, None) if cell.chemistry in possible]
-            self._most[key] = (
-                np.array([most_ah(cell, facts.limits) for cell in cells]),
-                np.array([most_a(cell, air) for cell in cells]),
-            )
+            found = np.array([at_best(cell, air, facts.limits) for cell in cells]).reshape(len(cells), 3)
+            self._most[key] = tuple(found.T)
         return self._most[key]
 
 

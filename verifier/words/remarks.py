@@ -60,7 +60,7 @@ def _count_words(what: str) -> str:
 
 def _against_seen(numbers: Mapping[str, Any]) -> str:
     what = _count_words(numbers["what"])
-    return f"claimed {digits(numbers['claimed'])} {what}, found {digits(numbers['seen'])}"
+    return f"claimed {digits(numbers['claimed'])} {what}, found {digits(numbers['seen'])} {what}"
 
 
 def _voltage(numbers: Mapping[str, Any]) -> str:
@@ -211,6 +211,8 @@ REMARKS: dict[str, Sentence] = {
     "minimum_assumed": "the datasheet states no minimum capacity: taken as {fraction} of what it calls typical",
     "another_sheet_says": _another_sheet,
     "sheets_differ": _differ,
+    "beyond_published": "the datasheet's {stated} {unit} a cell is more than any cell of this size was ever "
+    "published with ({most} {unit}): doubt it until the sheet itself has been compared",
     "no_discharge_limit": _silent("discharging"),
     "no_charge_limit": _silent("charging"),
     "only_standard_charge": "the datasheet states a standard charge of {current_a} A and no limit",

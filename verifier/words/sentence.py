@@ -95,7 +95,8 @@ def _not_settled(made: Sequence[Finding], *_: object) -> str:
     text = f"Cannot tell yet: {_names(open_)}; nothing claimed is shown to be false"
     if able is not None and able.registered_possible:
         count = able.registered_able or "none"
-        text += f"; {count} of your {able.registered_possible} possible cells would do"
+        best = " at their best" if able.registered_able else ""
+        text += f"; {count} of your {able.registered_possible} possible cells could do it{best}"
     return text + "."
 
 

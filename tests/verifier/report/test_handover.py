@@ -295,3 +295,12 @@ def test_a_long_report_prints_without_empty_pages_dead_boxes_and_lost_headings(
                 assert all(each["bottom"] < lowest for each in headings), (
                     "a heading stands alone at a page's foot"
                 )
+
+
+def test_a_sheet_for_two_ranges_of_temperature_is_written(bench: Any) -> None:
+    """A sheet for a pack of two ranges ended in a fault. By hand: 0.5C below 5 C and 3C above are two."""
+    report = bench.judge(bench.seen_through(**{"use.temperature_c": [-10, 40]}))
+    assert len(report.answer.use_at_most) == 2
+    text = shown(sheet(report))
+    assert [f"{each.continuous_a:g} A" in text for each in report.answer.use_at_most] == [True, True]
+    assert "limited by the" not in text, "the words of the opening, which the table stands for"

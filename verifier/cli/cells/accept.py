@@ -22,7 +22,14 @@ from verifier.cli.cells.decisions import Decisions, ask_doubtful
 from verifier.cli.cells.figures import plain_usage, with_figures
 from verifier.cli.cells.identity import IDENTITY, SHEET, SizeCode, identity_options, sheet_options, taken_from
 from verifier.cli.cells.read_sheet import draft_lines
-from verifier.cli.cells.registries import author_options, cell_with_id, changing, path_to_change, registered
+from verifier.cli.cells.registries import (
+    author_options,
+    cell_with_id,
+    changing,
+    path_to_change,
+    registered,
+    say_doubts,
+)
 from verifier.cli.cells.rendering import cell_text
 from verifier.cli.options import read_text, registry_option, say
 
@@ -102,6 +109,7 @@ def accept(
         else:
             store.edit(cell, who=who, why=why, seen=base)
     say(f"{cell.id}: sheet {len(cell.sheets)} added")
+    say_doubts(cell)
 
 
 def _held_already(reading: SheetReading, known: Cells) -> list[str]:

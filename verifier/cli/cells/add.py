@@ -15,7 +15,14 @@ from registry.errors import InvalidRecord
 from verifier.cli.cells.figures import NOTATION, Given, figure_options, given_figures, plain_usage
 from verifier.cli.cells.guided import Draft, ask_sheet
 from verifier.cli.cells.identity import IDENTITY, SHEET, identity_options, sheet_options, taken_from
-from verifier.cli.cells.registries import author_options, cell_with_id, changing, path_to_change, registered
+from verifier.cli.cells.registries import (
+    author_options,
+    cell_with_id,
+    changing,
+    path_to_change,
+    registered,
+    say_doubts,
+)
 from verifier.cli.options import registry_option, say
 
 
@@ -66,6 +73,7 @@ def add(
     say(f"{cell.id}: sheet {len(cell.sheets)} added")
     for note in _lacking(cell):
         say(f"note: {note}", err=True)
+    say_doubts(cell)
 
 
 def _by_key(given: Iterable[Given]) -> dict[str, list[Given]]:

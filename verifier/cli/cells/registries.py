@@ -12,6 +12,7 @@ import click
 
 from registry.cell import Cell
 from registry.cells import Cells, InMemory
+from registry.envelope import doubts
 from registry.errors import UnknownCell, UnreadableFile
 from registry.opening import open_registry
 from registry.sqlite.connection import MAGIC
@@ -134,3 +135,9 @@ def unknown_cell(name: str, place: str, ids: Iterable[str]) -> UnknownCell:
     if near:
         hint = f"near it: {', '.join(near)}"
     return UnknownCell(f"cell '{name}'", f"is not in the registry {place}", hint)
+
+
+def say_doubts(*cells: Cell) -> None:
+    """Tell of every figure stored that no cell of the size has, on stderr."""
+    for doubt in (each for cell in cells for each in doubts(cell)):
+        say(f"note: {doubt}", err=True)

@@ -255,7 +255,8 @@ def sheet_text(sheet: Sheet, place: str, form: Form) -> str:
 
 def _entry(label: str, text: str) -> str:
     indent = " " * (LABEL_WIDTH + 2)
-    return paragraph_after(f"  {label:<{LABEL_WIDTH}}", text, indent)
+    # A label as wide as its column, or wider, still stands apart from its figure.
+    return paragraph_after(f"  {f'{label} ':<{LABEL_WIDTH}}", text, indent)
 
 
 def paragraph_after(start: str, text: str, indent: str) -> str:

@@ -11,7 +11,7 @@ from registry.bundle import bundle_text, parse_bundle
 from registry.cell import Cell
 from registry.errors import InvalidRecord, ManyProblems, PlacedError, UnreadableFile
 from registry.sqlite.connection import MAGIC
-from verifier.cli.cells.registries import author_options, changing, path_to_change
+from verifier.cli.cells.registries import author_options, changing, path_to_change, say_doubts
 from verifier.cli.options import (
     read_registry,
     read_text,
@@ -56,6 +56,7 @@ def import_cells(
             "bring one back with 'packclaim cells retire ID --undo'",
             err=True,
         )
+    say_doubts(*cells)
     if not cells:
         say("note: the input holds no cells", err=True)
 
