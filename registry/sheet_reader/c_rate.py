@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from registry.sheet_reader.candidate import Candidate
+from registry.sheet_reader.lines import figure_quantities
 from registry.sheet_reader.quantities import Quantity, normal, quantities
 from registry.sheet_reader.statement import Statement
 from registry.sheet_reader.temperatures import masked, temperatures
@@ -15,6 +16,15 @@ from registry.sheet_reader.vocabulary import meanings
 _NOTE = re.compile(
     r"(?<![\d.])(?:1(?:\.0)?\s*)?C\s*5?\s*m?A?\s*(?:=|:=|is|refers to|表示|为)\s*([\d.,]+ ?m?A(?:h)?)", re.I
 )
+_COUNTED = re.compile(
+    r"(?:(?<![\d.,])1\s?(?-i:C)|(?<![\w.°])(?<!\d\s)(?-i:C)|倍率)(?![a-z])[^\d.;:]{0,40}?"
+    r"(?:refer\w*(?: to)?|based on|relative to|bezogen auf|bezieh\w+|rapport\w*|refier\w*|riferi\w*|以|按)"
+    r"[^\d.;]{0,40}?(?<![\d.,])(?P<capacity>\d[\d.,]* ?m?Ah)(?![a-z])",
+    re.I,
+)
+"""What counts C from a capacity: "C rates are based on 2800 mAh"."""
+_NEAREST, _FARTHEST = 0.5, 2.0
+"""What C is counted from lies within these multiples of a capacity of the sheet, else it was misread."""
 _SAME = 0.015
 """Two printed currents agree within this fraction, because sheets round."""
 
@@ -37,9 +47,10 @@ def c_rate_base(quotes: Iterable[str], said: Iterable[Statement], found: Sequenc
     noted = {
         each.value
         for quote in quotes
-        if (match := _NOTE.search(normal(quote)))
+        for match in (_NOTE.search(normal(quote)), _COUNTED.search(normal(quote)))
+        if match
         for each in quantities(match[1])
-        if each.dimension in {"current", "charge"}
+        if each.dimension in {"current", "charge"} and _is_near(each.value, found)
     }  # fmt: skip
     if len(noted) == 1:
         value = noted.pop()
@@ -58,6 +69,17 @@ def c_rate_base(quotes: Iterable[str], said: Iterable[Statement], found: Sequenc
         return Base(None, "the sheet states no capacity", True)
     least_ah, kind = min(stated, key=lambda each: each[0])
     return Base(least_ah, f"{kind or 'only'} capacity; the sheet does not say what 1C is", True)
+
+
+def _is_near(value: float, found: Sequence[Candidate]) -> bool:
+    stated = [each.value for each in found if each.figure == "capacity" and each.value]
+    return not stated or any(_NEAREST * each <= value <= _FARTHEST * each for each in stated)
+
+
+def says_only_what_c_is(text: str) -> bool:
+    """Whether a normal text counts C from a capacity and states no further figure."""
+    without, count = _COUNTED.subn(" ", text)
+    return bool(count) and not figure_quantities(without)
 
 
 _REFERS = re.compile(

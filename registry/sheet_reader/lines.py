@@ -284,3 +284,25 @@ def label_goes_on(text: str) -> bool:
     found = quantities(masked(text, temperatures(text)))
     rated = bool(found) and found[-1].dimension == "rate"
     return rated and bool(NOUNS & meanings(text[found[-1].end :]))
+
+
+_TICKS = r"(?:[-+]?\d+(?:[.,]\d+)?\s+)*[-+]?\d+(?:[.,]\d+)?"
+_AXIS = re.compile(
+    rf"\s*(?P<before>{_TICKS})\s+(?P<title>[^\d:;=]*[^\W\d_]{{3}}[^\d:;=]*?)\s+(?P<after>{_TICKS})\s*"
+)
+_LARGEST_ITEM = 99
+
+
+def is_axis(text: str) -> bool:
+    """Whether a line is the axis of a chart: numbers that rise past a title, "1000 Capacity in mAh 2000".
+
+    One small number before the title may number the line, so it alone makes no axis.
+    """
+    found = _AXIS.fullmatch(text)
+    if found is None:
+        return False
+    before, after = (
+        [float(each.replace(",", ".")) for each in found[name].split()] for name in ("before", "after")
+    )
+    numbered = len(before) == 1 and 0 < before[0] <= _LARGEST_ITEM
+    return not numbered and before[-1] < after[0] and after == sorted(after)

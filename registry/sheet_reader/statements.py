@@ -6,6 +6,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
+from registry.sheet_reader.c_rate import says_only_what_c_is
 from registry.sheet_reader.columns import Header
 from registry.sheet_reader.footnotes import Footnotes, bare, footnotes_of
 from registry.sheet_reader.holding import SAME_PLACE, Holding
@@ -18,6 +19,7 @@ from registry.sheet_reader.lines import (
     figure_quantities,
     goes_with,
     in_brackets,
+    is_axis,
     is_band_only,
     is_duration,
     is_prose,
@@ -98,7 +100,7 @@ def _plain(text: str, *, letters: bool = False) -> str:
 def _read_row(row: Row, cells: list[Cell], state: _State) -> None:
     if row.block != state.block:
         _begin_block(row, state)
-    if SAYS_WHAT_C_IS.match(normal(row.quote)):
+    if _holds_no_figure(row, state):
         return
     filled = [cell for cell in cells if cell.text]
     if not filled:
@@ -120,6 +122,15 @@ def _read_row(row: Row, cells: list[Cell], state: _State) -> None:
         _one_cell(row, cells, filled[0], state)
     else:
         _many_cells(row, cells, state)
+
+
+def _holds_no_figure(row: Row, state: _State) -> bool:
+    """Whether a row only says what C is, or is the axis of a chart, whose title labels no later line."""
+    quote = normal(row.quote)
+    if not row.ruled and is_axis(quote):
+        state.forget()
+        return True
+    return bool(SAYS_WHAT_C_IS.match(quote)) or says_only_what_c_is(quote)
 
 
 def _begin_block(row: Row, state: _State) -> None:

@@ -306,3 +306,44 @@ def test_a_footnote_that_is_understood_as_a_whole_marks_nothing_more(note: str) 
     found, *_ = read(f"{CURRENT} (1)   20 A\n(1) {note}", "max_continuous_discharge")
     assert (found.low_c, found.high_c) == (0, 45)
     assert "not understood" not in (found.why_confirm or "")
+
+
+@pytest.mark.parametrize(
+    "note",
+    [
+        "C-Raten bezogen auf 2750 mAh.", "C rates refer to 2750 mAh", "All C-rates are based on 2.75 Ah",
+        "Les valeurs en C se rapportent à 2750 mAh", "C倍率以2750mAh为基准",
+    ],
+)  # fmt: skip
+def test_a_sheet_that_counts_c_from_a_capacity_gives_the_base_and_no_further_capacity(note: str) -> None:
+    """Every current in C would be worked out from another capacity than the sheet says."""
+    text = f"Minimum capacity: 2.9 Ah\nMax. charge current: 1C\n{note}"
+    (found,) = read(text, "max_charge")
+    assert (found.value, found.confirm) == (2.75, False)
+    assert [each.value for each in read(text, "capacity")] == [3, 2.9]
+
+
+@pytest.mark.parametrize(
+    "note", ["C rates refer to 27500 mAh", "Stored at 25 °C, based on 2750 mAh", "C rates refer to 25 A"]
+)
+def test_what_does_not_say_what_c_is_leaves_it_open(note: str) -> None:
+    """A slip of a digit, or a note on something else, would set every current in C."""
+    (found,) = read(f"Minimum capacity: 2.9 Ah\nMax. charge current: 1C\n{note}", "max_charge")
+    assert (found.value, found.confirm) == (2.9, True)
+
+
+@pytest.mark.parametrize(
+    "axis",
+    [
+        "500  Kapazität in mAh  1500", "4,1  0  500 Kapazität in mAh  1500  2500",
+        "0 500 Discharge capacity (mAh) 1500 2500", "0  1  Capacity in Ah  2  3",
+    ],
+)  # fmt: skip
+def test_the_axis_of_a_chart_is_no_capacity(axis: str) -> None:
+    """A number along a chart would be the least capacity, and every current in C be counted from it."""
+    assert [each.value for each in read(f"Minimum capacity: 2.9 Ah\n{axis}", "capacity")] == [3, 2.9]
+
+
+def test_a_numbered_line_is_no_axis() -> None:
+    """A capacity would be lost because its line has a number."""
+    assert [each.value for each in read("4  Minimum capacity in mAh  2900", "capacity")] == [3, 2.9]
