@@ -183,3 +183,17 @@ def test_a_charger_too_strong_is_told_where_nothing_is_claimed_of_charging(bench
     report = bench.judge(bench.seen_through(**{"observed.charger": charger}), cell)
     text = " ".join(as_text.render([report], width=80, colour=False).split())
     assert "the charger as seen gives more than the pack takes: 12 A against at most 5.2 A" in text
+
+
+def test_a_name_of_a_retired_cell_or_of_several_is_not_called_a_near_one(bench: Any) -> None:
+    """Somebody would read the wrapper again, letter by letter, although it was read right."""
+    shared = [bench.cell(each, markings=["PN 2900"]) for each in ("lyr-18650-26", "tarn-18650-w")]
+    retired = bench.cell("osk-18650-l", markings=["OSK L"], retired="the sheet was withdrawn")
+    for marking, cells, words in (
+        ("PN 2900", shared, "2 registered cells have the name"),
+        ("OSK L", [retired, bench.cell()], "is retired: the sheet was withdrawn"),
+    ):
+        report = bench.judge(bench.build(**{"observed.cell.marking": marking}), *cells)
+        text = " ".join(as_text.render([report], width=80, colour=False).split())
+        assert words in text
+        assert "one letter can halve" not in text
