@@ -22,6 +22,8 @@ STAGES = {
 }
 ALARM, ANSWER = "alarm", "answer"
 _NAMED_BY = {"observed.cell.marking": "the wrapper", "observed.cell.id": "the case"}
+# Score of a suggestion whose name is the one that was read.
+_SAME = 100.0
 
 # Such remarks are told first, also where nothing is claimed that they could refute.
 _DANGERS = frozenset(
@@ -137,7 +139,10 @@ def _cell(report: Report) -> str:
     if not report.registry.cells:
         return "unknown; your registry has no cells yet"
     text = f"unknown; {cell.candidates} of {report.registry.cells} registered cells fit what is known"
-    if cell.suggestions:
+    if cell.suggestions and cell.suggestions[0].score >= _SAME and cell.notes:
+        # The very name is registered, of a retired cell or of several: nothing is to be read again.
+        text += f". Not used: {'; '.join(remark_text(each) for each in cell.notes)}"
+    elif cell.suggestions:
         near = cell.suggestions[0]
         text += f". Closest name in your registry: {near.name}. Not used: one letter can halve the current"
     return text

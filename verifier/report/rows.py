@@ -155,7 +155,8 @@ def could_text(finding: Finding) -> str:
         return "no cell of this size ever made can do what is claimed"
     if able.grade == "none registered":
         return f"none of your {possible} possible cells fits the capacity, current and mass stated"
-    names = f": {', '.join(able.names)}" if able.names else ""
+    left = able.registered_able - len(able.names)
+    names = f": {', '.join(able.names)}{f' and {left} more' if left > 0 else ''}" if able.names else ""
     return (
         f"{able.registered_able} of your {possible} possible cells could, at their best, fit the capacity, "
         f"current and mass stated{names}"
@@ -182,6 +183,14 @@ def notes(report: Report) -> list[str]:
     ordered = sorted(told, key=lambda each: MEANINGS[each.verdict].rank)
     first = dangers(report)
     said = [(each, remark) for each in ordered for remark in each.cautions if remark not in first]
+    # A charger that was seen, or the cold, does harm whether or not the seller claims anything of charging.
+    unclaimed = [each for each in report.findings if each.verdict is Verdict.NOT_CLAIMED]
+    said += [
+        (each, remark)
+        for each in unclaimed
+        for remark in each.cautions
+        if remark.code in _WARNINGS and remark not in first
+    ]
     # What not to do stands before what explains a verdict: of many notes only the first are shown.
     said.sort(key=lambda pair: pair[1].code not in _WARNINGS)
     warned = sum(remark.code in _WARNINGS for _, remark in said)

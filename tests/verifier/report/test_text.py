@@ -173,3 +173,27 @@ def test_colour_only_when_asked_for(varied: list[Report]) -> None:
     """Escape codes would be written into files and pipes. Source: ECMA-48."""
     assert "\x1b" not in as_text.render(varied)
     assert "\x1b[31m" in as_text.render(varied, colour=True)
+
+
+def test_a_charger_too_strong_is_told_where_nothing_is_claimed_of_charging(bench: Any) -> None:
+    """A charger of three times what the cells take would not be mentioned. By hand: 1.3 A x 4 is 5.2 A."""
+    charge = [{"low_c": 0, "high_c": 45, "max_a": 1.3}]
+    cell = bench.cell("lyr-18650-26", bench.sheet(charge=charge))
+    charger = {"voltage_v": 54.6, "current_a": 12}
+    report = bench.judge(bench.seen_through(**{"observed.charger": charger}), cell)
+    text = " ".join(as_text.render([report], width=80, colour=False).split())
+    assert "the charger as seen gives more than the pack takes: 12 A against at most 5.2 A" in text
+
+
+def test_a_name_of_a_retired_cell_or_of_several_is_not_called_a_near_one(bench: Any) -> None:
+    """Somebody would read the wrapper again, letter by letter, although it was read right."""
+    shared = [bench.cell(each, markings=["PN 2900"]) for each in ("lyr-18650-26", "tarn-18650-w")]
+    retired = bench.cell("osk-18650-l", markings=["OSK L"], retired="the sheet was withdrawn")
+    for marking, cells, words in (
+        ("PN 2900", shared, "2 registered cells have the name"),
+        ("OSK L", [retired, bench.cell()], "is retired: the sheet was withdrawn"),
+    ):
+        report = bench.judge(bench.build(**{"observed.cell.marking": marking}), *cells)
+        text = " ".join(as_text.render([report], width=80, colour=False).split())
+        assert words in text
+        assert "one letter can halve" not in text
