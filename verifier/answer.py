@@ -7,7 +7,7 @@ out. Numbers are rounded to the safe side, two figures.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from math import floor, inf, log10
 
@@ -98,6 +98,9 @@ class Answer:
     use_at_most: tuple[UseAtMost, ...]
     at_best: AtBest | None
     ask_first: tuple[AskFirst, ...]
+
+
+_ROOM_C = 20.0
 
 
 def conclude(
@@ -201,10 +204,22 @@ def _use_at_most(facts: CaseFacts) -> tuple[UseAtMost, ...]:
         if not granted or current.low <= 0:
             continue
         motor = here.find(load_power).low
-        found.append(
-            UseAtMost(low_c, high_c, down(reserve * current.low), down(reserve * motor), ELEMENTS[limiting])
+        here_at_most = UseAtMost(
+            low_c, high_c, down(reserve * current.low), down(reserve * motor), ELEMENTS[limiting]
         )
+        cooler = found[-1] if found and found[-1].high_c > _ROOM_C else None
+        # Hotter air never lets more through: what limits at room temperature, limits above it, though a weaker
+        # source that speaks of the hotter air alone may say otherwise.
+        found.append(here_at_most if cooler is None else _no_more(here_at_most, cooler))
     return tuple(_joined(found))
+
+
+def _no_more(hotter: UseAtMost, cooler: UseAtMost) -> UseAtMost:
+    if hotter.continuous_a <= cooler.continuous_a:
+        return hotter
+    return replace(
+        cooler, low_c=hotter.low_c, high_c=hotter.high_c, motor_w=min(hotter.motor_w, cooler.motor_w)
+    )
 
 
 def _joined(bands: list[UseAtMost]) -> list[UseAtMost]:

@@ -239,3 +239,15 @@ def test_a_figure_somebody_quoted_grants_nothing(bench: Bench) -> None:
     assert report.rely_on.continuous_current_a.low == 0
     assert report.answer.use_at_most == ()
     assert bench.judge(bench.seen_through()).rely_on.continuous_current_a.low > 0
+
+
+def test_hotter_air_is_granted_no_more_than_a_room(bench: Bench) -> None:
+    """An own test that found less in a room would be undone by a weaker sheet that alone speaks of the heat."""
+    own = bench.sheet(
+        title="Own test", evidence="own_test", discharge=[{"low_c": 15, "high_c": 30, "max_continuous_a": 4}]
+    )
+    cell = bench.cell("lyr-18650-26", bench.sheet(), own)
+    granted = bench.judge(bench.seen_through(), cell).answer.use_at_most
+    in_a_room = next(each for each in granted if each.low_c <= 20 < each.high_c)
+    assert in_a_room.continuous_a == 10  # 4 A x 4 in parallel x 2/3, to two figures: 10 A
+    assert all(each.continuous_a <= 10 for each in granted if each.low_c >= 20)
