@@ -206,7 +206,6 @@ def test_no_command_prints_what_steers_a_terminal(run: Callable[..., Ended], fol
 
 # Text for machines, which is not to be changed: CSV, and a draft in JSON with its letters as numbers.
 FOR_MACHINES = {
-    "click.echo(_as_csv(choices), nl=False)",
     "click.echo(_csv(rows), nl=False)",
     "click.echo(printable_json(draft), nl=False)",
 }

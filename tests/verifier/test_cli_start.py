@@ -237,13 +237,3 @@ def test_every_field_asked_for_is_one_of_a_case_and_has_words() -> None:
     assert choices_of("observed.strip.material") == ("nickel", "plated_steel", "copper", "unknown")
     assert choices_of("observed.fuse.fitted") == ("yes", "no")
     assert choices_of("claim.capacity_ah") == ()
-
-
-def test_a_listing_whose_draft_is_no_case_file_is_refused_before_the_first_question() -> None:
-    """Every answer would be lost at the end over a number that the seller wrote."""
-    Path("odd.txt").write_text("36V 10Ah bottle battery, for LED light 3W\n", encoding="utf-8")
-    result = run("odd.txt", answers=("listed", "."))
-    assert result.exit_code == 2
-    assert "did you mean" in result.stderr
-    assert "How far" not in result.stderr
-    assert list(Path().glob("*.yaml")) == []

@@ -9,6 +9,7 @@ from typing import Any
 
 import click
 
+from verifier.cli.options import say
 from verifier.errors import UnreadableInput
 
 ENDINGS = {
@@ -96,4 +97,4 @@ def file_to_open(out: str, format_name: str) -> str:
 def open_file(name: str) -> None:
     """Open a file as the user's desktop does; where nothing can, say where it is."""
     if click.launch(str(Path(name).resolve())) != 0:
-        click.echo(f"packclaim: nothing here opens {name}; open it yourself", err=True)
+        say(f"packclaim: nothing here opens {name}; open it yourself", err=True)

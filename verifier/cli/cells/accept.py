@@ -159,7 +159,7 @@ def _complete_identity(identity: dict[str, Any], draft: SheetDraft, *, ask: bool
             f"{', '.join(f'--{name}' for name in needed)} missing; a sheet does not say it"
         )
     if needed:
-        click.echo("needed; Ctrl-C leaves without storing anything", err=True)
+        say("needed; Ctrl-C leaves without storing anything", err=True)
     for name in needed:
         words = f"Chemistry ({', '.join(CHEMISTRIES)})" if name == "chemistry" else name.capitalize()
         kind = click.Choice(CHEMISTRIES, case_sensitive=False) if name == "chemistry" else None
