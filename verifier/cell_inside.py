@@ -32,13 +32,15 @@ class Against:
 class Inside:
     """The cell named by what was seen, else by the seller, and every other cell that is named too.
 
-    ``named_by`` is the field that names it, empty where none does.
+    ``named_by`` is the field that names it, empty where none does. ``claimed`` is the seller's, where something
+    of the cells was seen.
     """
 
     match: Match
     named_by: str
     also_named: tuple[Cell, ...] = ()
     against: tuple[Against, ...] = ()
+    claimed: Cell | None = None
 
     @property
     def cell(self) -> Cell | None:
@@ -82,25 +84,23 @@ def look_inside(case: Case, registry: Cells, *, suggest: bool = True) -> Inside:
     if said is not None and not found:
         found.append(("claim.cell_marking", match_marking(said, registry, suggest=suggest)))
     field, match = found[0] if found else ("", NO_MATCH)
-    seen_cell = None if field == "claim.cell_marking" else match.cell
-    unlike = tuple(_unlike_claimed(case, seen_cell, registry))
+    by_sight = field != "claim.cell_marking"
+    claimed = match_marking(said, registry, suggest=False).cell if said is not None and by_sight else None
+    unlike = tuple(_unlike_claimed(case, match.cell if by_sight else None, claimed))
     if match.cell is None:
-        return Inside(match, field, against=unlike)
+        return Inside(match, field, against=unlike, claimed=claimed)
     others = tuple(
         other.cell for _, other in found[1:] if other.cell is not None and other.cell != match.cell
     )
-    return Inside(match, field, others, (*_against(case, match.cell, others, field), *unlike))
+    return Inside(match, field, others, (*_against(case, match.cell, others, field), *unlike), claimed)
 
 
-def _unlike_claimed(case: Case, cell: Cell | None, registry: Cells) -> Iterator[Against]:
+def _unlike_claimed(case: Case, cell: Cell | None, claimed: Cell | None) -> Iterator[Against]:
     """Yield what the seller says of the cells and what was seen refutes; ``cell`` is named by what was seen."""
     claim, seen = case.claim, case.observed.cell
-    if claim.cell_marking is not None and (cell is not None or seen.marking is not None):
-        claimed = match_marking(claim.cell_marking, registry, suggest=False).cell
-        if claimed is not None and (
-            claimed != cell if cell is not None else not _reads(seen.marking, claimed)
-        ):
-            other = cell.id if cell is not None else str(seen.marking)
+    if claimed is not None and (cell is not None or seen.marking is not None):
+        other = cell.id if cell is not None else str(seen.marking)
+        if claimed != cell if cell is not None else not _reads(seen.marking, claimed):
             yield _unlike("other_cell_than_claimed", "claim.cell_marking", claimed.id, other)
     size = seen.size or (cell.size if cell is not None else None)
     if claim.cell_size is not None and size is not None and size_code(claim.cell_size) != size_code(size):

@@ -261,5 +261,6 @@ def _best_grade(cell: Cell | None) -> str | None:
 
 
 def _named_cells(facts: CaseFacts) -> tuple[Cell, ...]:
-    cell = facts.inside.cell
-    return (*((cell,) if cell is not None else ()), *facts.inside.also_named)
+    inside = facts.inside
+    named = (inside.cell, *inside.also_named, inside.claimed)
+    return tuple({each.id: each for each in named if each is not None}.values())

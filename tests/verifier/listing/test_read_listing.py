@@ -81,7 +81,7 @@ def test_a_draft_never_replaces_the_listing(tmp_path: Path) -> None:
     """`--out` with the listing's own name wipes the listing."""
     listing = tmp_path / "listing.txt"
     listing.write_text(ONE, encoding="utf-8")
-    with pytest.raises(PlacedError, match="is the listing itself"):
+    with pytest.raises(PlacedError, match="is a file that this is made from"):
         CliRunner().invoke(
             packclaim, ["read-listing", str(listing), "--out", str(listing)], catch_exceptions=False
         )
