@@ -28,10 +28,7 @@ Ceiling = tuple[Any, ...]
 possible in A: 3 and 4 granted at the lower and at the higher end of the air, 5 and 6 possible there, 7 possible
 at any temperature. What is None is nothing; what is infinite is open."""
 
-_NUMBERS = (
-    ("sheets", ("minimum_ah", "rated_ah")),
-    ("limits", ("low_c", "high_c", "max_a", "max_c", "unspecified_a", "unspecified_c")),
-)
+_NUMBERS = (("limits", ("low_c", "high_c", "max_a", "max_c", "unspecified_a", "unspecified_c")),)
 
 
 def open_sqlite(path: Path) -> Cells:
@@ -162,16 +159,15 @@ class SqliteCells:
                 raise Damage(f"cell {cell_id}: table {table} differs from its record")
 
 
-# A multiple of C without a minimum or rated capacity has no ceiling here. A gap of one degree belongs to the lower
+# A multiple of C has no ceiling here: what 1C may be at most, only the whole sheet tells. A gap of one degree belongs to the lower
 # band, and whatever is said of the surface may hold in any air.
 _CEILINGS = """
 WITH asked AS (SELECT ? AS low_c, ? AS high_c), bands AS (
   SELECT limits.cell_id, low_c, high_c, basis = 'surface' OR low_c IS NULL AS anywhere,
     CASE WHEN max_a IS NULL THEN 0.0 ELSE min(max_a, ifnull(unspecified_a, max_a)) END AS granted,
-    CASE WHEN minimum_ah IS NULL AND rated_ah IS NULL AND (max_c IS NOT NULL OR unspecified_c IS NOT NULL)
-      THEN 9e999 ELSE min(ifnull(max_a, 9e999), ifnull(unspecified_a, 9e999)) END AS most
-  FROM limits JOIN sheets ON sheets.cell_id = limits.cell_id AND sheets.number = limits.sheet
-  WHERE kind = 'discharge'
+    CASE WHEN max_c IS NOT NULL OR unspecified_c IS NOT NULL THEN 9e999
+      ELSE min(ifnull(max_a, 9e999), ifnull(unspecified_a, 9e999)) END AS most
+  FROM limits WHERE kind = 'discharge'
 ), ceilings AS (
   SELECT cell_id,
     max(granted) FILTER (WHERE anywhere OR bands.low_c <= asked.low_c AND asked.low_c <= bands.high_c + 1)

@@ -85,7 +85,7 @@ def test_three_rows_of_storage_are_accepted() -> None:
 
 def test_a_printed_maximum_of_resistance_is_accepted_as_one() -> None:
     """ "<= 26 mohm" becomes the value that the cell has."""
-    most = read("ac_resistance", 26, "mohm", kind="maximum")
+    most = read("ac_resistance", 26, "mohm", at_most=True)
     value = read("ac_resistance", 22, "mohm")
     assert clashes([(1, most), (2, value)]) == []
     kept = accepted(most, value).resistance

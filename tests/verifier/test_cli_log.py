@@ -57,7 +57,7 @@ def test_text_says_what_was_delivered_first(run: Any) -> None:
     """A user has to look for the capacity."""
     status, out, _ = run(LOANER)
     assert status == 0
-    assert out.splitlines()[3].startswith("Delivered 11.59 Ah (")
+    assert out.splitlines()[3].startswith("Delivered 11.6 Ah (")
     assert "ended by: bms (group 7)" in out
     assert max(len(line) for line in out.splitlines()) <= 80 or "/" in max(out.splitlines(), key=len)
 
@@ -112,11 +112,11 @@ def test_the_format_follows_the_ending(run: Any) -> None:
 
 def test_an_input_is_never_written_over(run: Any, tmp_path: Path) -> None:
     """A slip destroys the only copy of a measurement."""
-    path = tmp_path / "mine.csv"
+    path = tmp_path / "mine.txt"
     path.write_bytes(CELL.read_bytes())
-    status, _, err = run(path, "--out", "mine.csv")
+    status, _, err = run(path, "--out", "mine.txt")
     assert status == 2
-    assert "names a file that is read" in err
+    assert "is a file that this is made from" in err
     assert path.read_bytes() == CELL.read_bytes()
 
 

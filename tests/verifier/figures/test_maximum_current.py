@@ -8,8 +8,8 @@ from typing import Any
 
 import pytest
 from click.testing import CliRunner
-from registry.catalogue import open_catalogue
 
+from registry.opening import open_registry
 from verifier.bounds import Bounds
 from verifier.case.model import Case
 from verifier.cli import packclaim
@@ -95,9 +95,20 @@ def test_a_table_judges_a_maximum_as_a_check_does(tmp_path: Path) -> None:
     table = tmp_path / "listings.jsonl"
     table.write_text("".join(json.dumps({**seen, **row}) + "\n" for row in rows), encoding="utf-8")
     out = tmp_path / "results.jsonl"
-    words = ["screen", str(table), "--out", str(out), "--registry", str(REGISTRY), "--workers", "1"]
+    words = [
+        "screen",
+        str(table),
+        "--out",
+        str(out),
+        "--registry",
+        str(REGISTRY),
+        "--workers",
+        "1",
+        "--figures",
+        "all",
+    ]
     assert CliRunner().invoke(packclaim, words).exit_code == 0
-    registry = open_catalogue(REGISTRY)
+    registry = open_registry(REGISTRY)
     for row, line in zip(rows, out.read_text(encoding="utf-8").splitlines(), strict=True):
         case: dict[str, Any] = {
             "observed": {"series": 10, "parallel": 4, "cell": {"marking": "LYR 18650-35P"}}
