@@ -159,8 +159,8 @@ class SqliteCells:
                 raise Damage(f"cell {cell_id}: table {table} differs from its record")
 
 
-# A multiple of C has no ceiling here: what 1C may be at most, only the whole sheet tells. A gap of one degree belongs to the lower
-# band, and whatever is said of the surface may hold in any air.
+# A multiple of C has no ceiling here: what 1C may be at most, only the whole sheet tells. A gap of one degree
+# belongs to the lower band, and whatever is said of the surface may hold in any air.
 _CEILINGS = """
 WITH asked AS (SELECT ? AS low_c, ? AS high_c), bands AS (
   SELECT limits.cell_id, low_c, high_c, basis = 'surface' OR low_c IS NULL AS anywhere,
