@@ -163,7 +163,10 @@ def usable_part(facts: Facts) -> Quantity:
     rate = drawn / rated
     high_c = where(facts.air.assumed, larger(facts.air.high_c, BEST_AIR_C), facts.air.high_c)
     low, high = usable_energy_bounds(
-        temperature_c=(larger(facts.air.low_c, COLDEST_C), smaller(high_c, HOTTEST_C)),
+        temperature_c=(
+            smaller(larger(facts.air.low_c, COLDEST_C), HOTTEST_C),
+            smaller(high_c, HOTTEST_C),
+        ),
         c_rate=(smaller(rate.low, FASTEST), smaller(rate.high, FASTEST)),
     )
     asked = (
