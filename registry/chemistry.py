@@ -42,4 +42,3 @@ VOLTAGES: dict[ChemistryName, Chemistry] = {
 SPECIFIC_ENERGY_WH_PER_KG: dict[ChemistryName, float] = {
     "NMC": 325, "NCA": 325, "LCO": 300, "LMO": 200, "LFP": 220, "LTO": 110, "other": 325,
 }  # fmt: skip
-SPECIFIC_ENERGY_SOURCE = "best cells announced, by chemistry, and some percent more, from memory"

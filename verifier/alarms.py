@@ -89,8 +89,8 @@ def _charger(facts: Facts) -> list[Alarm]:
 
 def _damage(facts: Facts) -> list[Alarm]:
     return [
-        Alarm(code, (f"observed.build.{name}",), facts.choice(f"observed.build.{name}") == YES)
-        for name, code in (("swollen", "swollen"), ("damaged", "damaged"))
+        Alarm(code, (f"observed.build.{code}",), facts.choice(f"observed.build.{code}") == YES)
+        for code in ("swollen", "damaged")
     ]
 
 

@@ -14,8 +14,7 @@ from math import floor, inf, log10
 from verifier.alarms import Alarm
 from verifier.case.fields import EFFORTS
 from verifier.contradictions import Contradiction, excludes_itself, in_doubt, unlike_claimed
-from verifier.fact_names import SECONDHAND, SELLERS_WORD
-from verifier.facts import CaseFacts
+from verifier.facts import CaseFacts, vouched_for
 from verifier.finding import ELEMENTS, Finding
 from verifier.next_step import NextStep
 from verifier.pack.current import pack_current
@@ -25,6 +24,7 @@ from verifier.words import alarm_text, contradiction_text, observation_text, sen
 
 MOST_ASKED = 3
 ASK_THE_SELLER = EFFORTS[0]
+_ROOM_C = 20.0
 
 
 class Conclusion(StrEnum):
@@ -100,9 +100,6 @@ class Answer:
     ask_first: tuple[AskFirst, ...]
 
 
-_ROOM_C = 20.0
-
-
 def conclude(
     verdicts: Sequence[Verdict], *, alarmed: bool, contradicted: bool, unlike_claimed: bool
 ) -> Conclusion:
@@ -138,13 +135,11 @@ def answer(
     registered: int,
 ) -> Answer:
     """Return the answer of one pack."""
-    excluded = [each for each in against if excludes_itself(each)]
-    unlike = [each for each in against if unlike_claimed(each)]
     conclusion = conclude(
         [each.verdict for each in findings],
         alarmed=bool(warned),
-        contradicted=bool(excluded),
-        unlike_claimed=bool(unlike),
+        contradicted=any(excludes_itself(each) for each in against),
+        unlike_claimed=any(unlike_claimed(each) for each in against),
     )
     # What a failed check shares with the others may be what failed: then nothing is granted.
     failed = any(each.verdict is Verdict.CHECK_FAILED for each in findings)
@@ -200,8 +195,7 @@ def _use_at_most(facts: CaseFacts) -> tuple[UseAtMost, ...]:
     for low_c, high_c in bands[:1] if air.low_c == air.high_c else bands:
         here = facts.in_air(low_c, high_c)
         current, limiting = here.find(pack_current)
-        granted = not (current.rests_on & SELLERS_WORD or current.grade == SECONDHAND)
-        if not granted or current.low <= 0:
+        if not vouched_for(current) or current.low <= 0:
             continue
         motor = here.find(load_power).low
         here_at_most = UseAtMost(

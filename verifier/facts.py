@@ -31,7 +31,7 @@ from verifier.cell_figures import CellFigures, TemperatureRange, cell_figures
 from verifier.cell_inside import Against, Inside, size_code
 from verifier.cell_peak import peak_of_cell
 from verifier.errors import InvalidCase
-from verifier.fact_names import MISSING, RESTS_ON
+from verifier.fact_names import MISSING, RESTS_ON, SECONDHAND, SELLERS_WORD
 from verifier.finding import BandSupport, Element, Remark, Source, Step
 from verifier.pack.chemistry import possible_chemistries
 from verifier.quantities import Mask, Names, Quantity, between, where
@@ -232,6 +232,11 @@ class Facts(ABC):
 
     def element(self, name: str, supported: Quantity, *, state: str = "", **shown: Any) -> None:
         """Note an element of the current path as it stands, with the steps noted since the function began."""
+
+
+def vouched_for(value: Quantity) -> bool:
+    """Whether more than a seller's word or hearsay stands behind a quantity of one pack: only then it grants."""
+    return not value.rests_on & SELLERS_WORD and value.grade != SECONDHAND
 
 
 def lowest_of(groups_v: Sequence[Bounds]) -> tuple[float, int]:

@@ -16,8 +16,8 @@ from verifier.case_report import CellAnswer, RegistryInfo, RelyOn, Report
 from verifier.cell_inside import look_inside
 from verifier.certificates import certificates
 from verifier.contradictions import contradictions, disputed, in_doubt
-from verifier.fact_names import GRADES, MISSING, RESTS_ON, SECONDHAND, SELLERS_WORD
-from verifier.facts import CaseFacts
+from verifier.fact_names import GRADES, MISSING, RESTS_ON, SELLERS_WORD
+from verifier.facts import CaseFacts, vouched_for
 from verifier.figures import FIGURES
 from verifier.finding import ELEMENTS, BandSupport, Element, Finding, remark
 from verifier.next_step import next_steps
@@ -207,8 +207,9 @@ def _rely_on(facts: CaseFacts, *, doubted: bool) -> RelyOn:
         current = power = load = nothing
 
     def granted(value: Quantity) -> Bounds:
-        sure = not doubted and not _on_word(value, facts) and value.grade != SECONDHAND
-        return Bounds(reserve * value.low if sure else 0.0, reserve * value.high)
+        return Bounds(
+            reserve * value.low if vouched_for(value) and not doubted else 0.0, reserve * value.high
+        )
 
     intended = facts.case.use.load_power_w
     needed = None if intended is None else current_when_nearly_empty(facts, intended)

@@ -24,8 +24,8 @@ from verifier.cell_inside import look_inside
 from verifier.contradictions import contradictions, disputed, in_doubt
 from verifier.electrical.copper import awg_area_mm2, resistance_ohm
 from verifier.errors import InvalidQuestion
-from verifier.fact_names import MISSING, SECONDHAND, SELLERS_WORD
-from verifier.facts import CaseFacts
+from verifier.fact_names import MISSING, SELLERS_WORD
+from verifier.facts import CaseFacts, vouched_for
 from verifier.finding import ELEMENTS, Remark
 from verifier.pack.counts import parallel, series
 from verifier.pack.current import elements, pack_current
@@ -468,8 +468,7 @@ def _leads_ohm(facts: CaseFacts) -> float:
 def _controller(facts: CaseFacts, *, doubted: bool) -> Controller:
     reserve = facts.limits.number("reserve")
     current, limiting = facts.find(pack_current)
-    on_word = bool(current.rests_on & SELLERS_WORD)
-    sure = not (on_word or doubted or current.grade == SECONDHAND)
+    sure = vouched_for(current) and not doubted
     one, row, groups = facts.of_cell("continuous_a"), facts.find(parallel), facts.find(series)
     empty = facts.cell.empty_v
     parts = zip(ELEMENTS, facts.find(elements), strict=True)
@@ -478,7 +477,7 @@ def _controller(facts: CaseFacts, *, doubted: bool) -> Controller:
         cells_a=down(reserve * one.low * row.low) if row.high < inf and facts.cell.known else None,
         limited_by=ELEMENTS[limiting],
         not_checked=tuple(name for name, part in parts if part.low == 0 and part.missing & ~_SHEETS),
-        sellers_word=on_word,
+        sellers_word=bool(current.rests_on & SELLERS_WORD),
         cutoff_v=groups.high * empty.low if groups.low == groups.high and facts.cell.known else None,
     )
 

@@ -107,12 +107,6 @@ _BRACKET = re.compile(r"[ ]?[(\[][ ]?")
 _DEGREES = re.compile(r"C(?![A-Za-z0-9°(/])|c(?![A-Za-z0-9°(/])")
 
 
-def spelled_unit(text: str) -> Unit | None:
-    """Return the unit that a text spells, and nothing else; None when it is no unit."""
-    found = unit_after(text.strip(), 0)
-    return found[0] if found and found[1] == len(text.strip()) else None
-
-
 def unit_after(plain: str, at: int) -> tuple[Unit, int] | None:
     """Return the unit that stands behind a number ending at ``at``, and where the unit ends.
 

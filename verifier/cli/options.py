@@ -72,12 +72,18 @@ class FiniteNumber(click.ParamType[float]):
 
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:
         """Return the number in the unit."""
+        return self.read(value, "one number is asked for", param, ctx)
+
+    def read(
+        self, value: Any, no_range: str, param: click.Parameter | None, ctx: click.Context | None
+    ) -> float:
+        """Return the number in the unit; ``no_range`` is what a range is told."""
         try:
             low, high = read_quantity(value, self.unit)
         except UnreadableQuantity as error:
             self.fail(str(error), param, ctx)
         if low != high:
-            self.fail(f"'{value}' is a range; one number is asked for", param, ctx)
+            self.fail(f"'{value}' is a range; {no_range}", param, ctx)
         return low
 
 

@@ -7,11 +7,12 @@ from typing import Any
 import click
 
 from registry.input_bounds import CELLS_IN_A_ROW, CURRENT_A
-from registry.printed import UnreadableQuantity, read_quantity, typed_examples
+from registry.printed import typed_examples
 from verifier.case.configuration import counts_of
+from verifier.cli.options import FiniteNumber
 
 
-class TypedNumber(click.ParamType[float]):
+class TypedNumber(FiniteNumber):
     """A number, perhaps with its unit, above one end and up to another.
 
     Parameters
@@ -23,20 +24,16 @@ class TypedNumber(click.ParamType[float]):
     """
 
     def __init__(self, unit: str | None, *, above: float = 0.0, most: float) -> None:
-        self.unit, self.above, self.most = unit, above, most
+        super().__init__(unit)
+        self.above, self.most = above, most
         self.name = unit or "NUMBER"
 
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:
         """Return the number in the unit."""
-        try:
-            low, high = read_quantity(value, self.unit)
-        except UnreadableQuantity as error:
-            self.fail(str(error), param, ctx)
-        if low != high:
-            self.fail(f"'{value}' is a range; write {typed_examples(self.unit)}", param, ctx)
-        if not self.above < low <= self.most:
+        number = self.read(value, f"write {typed_examples(self.unit)}", param, ctx)
+        if not self.above < number <= self.most:
             self.fail(f"'{value}' is not above {self.above:g} and up to {self.most:,.15g}", param, ctx)
-        return low
+        return number
 
 
 class TypedCount(click.ParamType[int]):

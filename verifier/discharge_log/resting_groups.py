@@ -13,7 +13,6 @@ from itertools import pairwise
 
 GOOD_SPREAD_MV, LOOK_SPREAD_MV = 10.0, 50.0
 GOOD_DRIFT_MV_PER_DAY = 2.0
-ABNORMAL_PERCENT_PER_MONTH = 5.0
 _DAYS_A_MONTH = 30.0
 
 # Charge in percent at a voltage at rest, NMC811: Chen 2020, DOI 10.1149/1945-7111/ab9050, inverse of its

@@ -26,7 +26,7 @@ from verifier.screening.columns import Column
 from verifier.screening.listings import expand, worst_rows
 from verifier.screening.results import NUMBERS, PARTS, READABLE, TEXTS, reason, schema
 from verifier.screening.row_answers import Answers, RowAnswers, notes_of
-from verifier.verdict import CODE, MEANINGS, REFUTED, VERDICTS, Verdict
+from verifier.verdict import CODE, MEANINGS, ON_SELLERS_WORD, REFUTED, VERDICTS, Verdict
 
 if TYPE_CHECKING:
     import pyarrow
@@ -369,14 +369,13 @@ def _concluded(
         found: NDArray[np.bool_] = np.asarray(np.isin(verdicts, [CODE[each] for each in which]).any(axis=0))
         return found
 
-    on_word = [each for each in VERDICTS if MEANINGS[each].passes and "word" in each]
     claimed = (verdicts != CODE[Verdict.NOT_CLAIMED]).any(axis=0)
     rules = [
         (alarmed, Conclusion.DO_NOT_USE),
         (contradicted, Conclusion.CONTRADICTS_ITSELF),
         (unlike | any_of(*REFUTED), Conclusion.NOT_AS_ADVERTISED),
         (any_of(Verdict.NOT_SETTLED, Verdict.CHECK_FAILED), Conclusion.NOT_SETTLED),
-        (any_of(*on_word), Conclusion.IF_SELLERS_WORD_HOLDS),
+        (any_of(*ON_SELLERS_WORD), Conclusion.IF_SELLERS_WORD_HOLDS),
         (any_of(Verdict.HOLDS_WITHOUT_RESERVE), Conclusion.WITHOUT_RESERVE),
         (claimed, Conclusion.AS_ADVERTISED),
     ]

@@ -54,12 +54,8 @@ _COUNTED_IN = {
 }
 
 
-def _count_words(what: str) -> str:
-    return _COUNTED_IN.get(what, what)
-
-
 def _against_seen(numbers: Mapping[str, Any]) -> str:
-    what = _count_words(numbers["what"])
+    what = _COUNTED_IN[numbers["what"]]
     return f"claimed {digits(numbers['claimed'])} {what}, found {digits(numbers['seen'])} {what}"
 
 
