@@ -154,7 +154,8 @@ def imbalance_factor(
         currents = row_shares(
             cell_mohm=cell, gap_mohm=gap, parallel=int(cells), where=where, positions=positions, fed=fed
         )
-        return cells * greatest(currents)
+        # The greatest of some values lies at or above their mean, whatever the last binary digit says.
+        return maximum(1.0, cells * greatest(currents))
 
     result: Value = by_distinct(of_row, (parallel,), (cell_mohm, gap_mohm))
     return result
