@@ -9,9 +9,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
-from math import floor, inf, log10
+from math import inf
 
 from verifier.alarms import Alarm
+from verifier.bounds import down
 from verifier.case.fields import EFFORTS
 from verifier.contradictions import Contradiction, excludes_itself, in_doubt, unlike_claimed
 from verifier.facts import CaseFacts, vouched_for
@@ -239,12 +240,3 @@ def _at_best(facts: CaseFacts) -> AtBest | None:
         return None
     motor = reserve * facts.find(load_power).high
     return AtBest(down(reserve * current.high), None if motor == inf else down(motor), ELEMENTS[limiting])
-
-
-def down(value: float) -> float:
-    """Return a number rounded down to two figures, so that nobody is granted more than was found."""
-    if value <= 0 or value == inf:
-        return value
-    unit = 10.0 ** (floor(log10(value)) - 1)
-    # A whole number of units must not fall to the one below by the noise of its last binary digit.
-    return float(f"{floor(value / unit + 1e-9) * unit:.12g}")

@@ -6,8 +6,9 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from registry.cell import Cell
+from registry.cell_names import normalise, normalised_names
 from registry.cells import Cells
-from registry.matching import Match, match_marking, normalise, normalised_names
+from registry.matching import Match, match_marking
 from verifier.case.model import Case
 from verifier.errors import InvalidCase
 from verifier.fact_names import CELL, RESTS_ON

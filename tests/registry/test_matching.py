@@ -14,8 +14,9 @@ from hypothesis import strategies as st
 from rapidfuzz.distance import Indel
 
 from registry.cell import Cell, Sheet, cell_id_from
+from registry.cell_names import names, normalise
 from registry.cells import InMemory
-from registry.matching import MOST_SUGGESTIONS, match_marking, names, normalise
+from registry.matching import MOST_SUGGESTIONS, match_marking
 
 MAKERS = ("Lyr", "Osk", "Tarn", "Vael", "Brume", "Corvane")  # all invented
 

@@ -16,8 +16,9 @@ from click.testing import CliRunner, Result
 
 from verifier import cli
 from verifier.case.fields import case_fields
-from verifier.case.interview import ASKED, choices_of, questions, schema_for
+from verifier.case.interview import ASKED, choices_of, questions
 from verifier.case.reading import parse_case
+from verifier.schemas import case_schema_for
 
 ROOT = Path(__file__).parents[2]
 REGISTRY = str(ROOT / "samples" / "registry.jsonl")
@@ -162,7 +163,7 @@ def test_the_first_line_tells_an_editor_the_schema() -> None:
     assert first.startswith("# yaml-language-server: $schema=")
     named = Path(first.partition("$schema=")[2])
     assert '"title": "A packclaim case: one pack"' in named.read_text(encoding="utf-8")
-    in_checkout = schema_for(ROOT / "samples" / "cases" / "new.yaml")
+    in_checkout = case_schema_for(ROOT / "samples" / "cases" / "new.yaml")
     assert in_checkout == "../../schemas/case.schema.json"
 
 

@@ -15,8 +15,9 @@ import yaml
 
 from registry.bundle import bundle_text, digest, read_bundle, write_bundle
 from registry.cell import EVIDENCE_BEST_FIRST, Cell, Sheet
+from registry.cell_names import names, normalise
 from registry.envelope import impossible
-from registry.matching import match_marking, names, normalise
+from registry.matching import match_marking
 from registry.opening import open_registry
 from registry.sheet_limits import Grant, capacity, granted
 from verifier.answer import Conclusion

@@ -26,7 +26,7 @@ def changes(old: str, new: str, key: str | None, format_name: str | None, out: s
     Example: packclaim changes last-week.csv this-week.csv --key id
     """
     from verifier.changes import changes as changes_of
-    from verifier.report.changes import RENDERERS
+    from verifier.changes.rendering import RENDERERS
 
     how = chosen_format(format_name, out, tuple(RENDERERS))
     found = changes_of(old, new, key)

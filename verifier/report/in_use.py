@@ -8,7 +8,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from verifier.answer import UseAtMost, down
+from verifier.answer import UseAtMost
+from verifier.bounds import down
 from verifier.case_report import Report
 from verifier.finding import BandSupport
 from verifier.words import digits, span, temperatures

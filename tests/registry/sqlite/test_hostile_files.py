@@ -13,9 +13,10 @@ from pathlib import Path
 import pytest
 
 from registry.cell import Cell
+from registry.cell_names import normalise
 from registry.errors import PlacedError, StoreProblem
 from registry.input_bounds import Bound
-from registry.matching import match_marking, normalise
+from registry.matching import match_marking
 from registry.opening import open_registry
 from registry.sqlite import catalogue, connection
 from registry.sqlite.store import Store
