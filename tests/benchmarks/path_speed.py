@@ -31,6 +31,7 @@ from verifier.electrical import (
     pack_sharing,
     sharing,
     strip,
+    unequal_group,
     whole_pack,
 )
 
@@ -70,8 +71,8 @@ ONE_CALL: list[tuple[Callable[..., Any], dict[str, Any]]] = [
     (links.link_temperatures, {**METAL, **SECTION, **AIR, "current_a": 10.0, "end_c": 40.0}),
     (links.long_strip_rise_k, {**NICKEL, **SECTION, **AIR, "current_a": 10.0}),
     (sharing.imbalance_factor, {"parallel": 13.0, "cell_mohm": 20.0, "gap_mohm": 2.0, "where": "middle"}),
-    (sharing.group_currents, {**ROW, "current_a": 40.0}),
-    (sharing.group_currents, {**ROW, "cell_mohm": [20.0] * 20, "current_a": 200.0}),
+    (unequal_group.group_currents, {**ROW, "current_a": 40.0}),
+    (unequal_group.group_currents, {**ROW, "cell_mohm": [20.0] * 20, "current_a": 200.0}),
     (heat.rise_after_k, {**CELL, "seconds": 1800.0}),
     (heat.time_to_limit_s, {**CELL, "allowed_rise_k": 20.0}),
 ]
@@ -106,7 +107,7 @@ def one_call_each() -> bool:
             fine = fine and not late
             print(f"{function.__name__:<36}{took:8.2f}{'  MISSED' if late else ''}")
     emptied = {**ROW, "current_a": 40.0, "capacity_ah": [3.0] * 4, "open_circuit_slope_v": 0.9}
-    took = 1e6 * seconds(lambda: sharing.group_currents_after(**emptied))
+    took = 1e6 * seconds(lambda: unequal_group.group_currents_after(**emptied))
     print(f"{'group_currents_after, 60 steps':<36}{took:8.2f}  (no bound)")
     return fine
 

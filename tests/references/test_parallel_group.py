@@ -10,12 +10,8 @@ from fractions import Fraction
 
 import pytest
 
-from verifier.electrical.sharing import (
-    group_currents,
-    group_currents_after,
-    imbalance_factor,
-    row_shares,
-)
+from verifier.electrical.sharing import imbalance_factor, row_shares
+from verifier.electrical.unequal_group import group_currents, group_currents_after
 from verifier.electrical.whole_pack import pack_currents
 
 # 20 mohm cells, 1 mohm a gap in each bar, 40 A taken at cell 1.

@@ -10,7 +10,7 @@ from collections.abc import Callable
 import numpy as np
 import pytest
 
-from verifier.electrical.sharing import group_currents
+from verifier.electrical.unequal_group import group_currents
 from verifier.electrical.whole_pack import pack_currents
 
 CELLS = np.full((3, 4), 20.0)

@@ -26,12 +26,14 @@ from verifier.electrical import (
     resistance,
     sharing,
     strip,
+    unequal_group,
     whole_pack,
 )
 from verifier.electrical.elementary import by_distinct
 
 MODULES = (
     charge_taper, convection, copper, discharge, heat, leads, links, pack_sharing, resistance, sharing, strip,
+    unequal_group,
     whole_pack,
 )  # fmt: skip
 ROOT = Path(__file__).parents[3]
@@ -110,7 +112,7 @@ VARIED: list[tuple[Callable[..., Any], str, list[float], dict[str, Any]]] = [
 ]  # fmt: skip
 NO_ARRAYS = {
     sharing.take_off_positions, sharing.taps_of,
-    sharing.group_currents, sharing.group_currents_after, whole_pack.link_columns, whole_pack.pack_currents,
+    unequal_group.group_currents, unequal_group.group_currents_after, whole_pack.link_columns, whole_pack.pack_currents,
 }  # fmt: skip
 # Of arrays in a list, by keywords of a row, or of nested pairs; compared below and in test_pack_sharing.py.
 ELSEWHERE = {
@@ -207,11 +209,11 @@ def test_a_float_loads_no_numpy() -> None:
     code = """
 import sys
 from verifier.electrical import charge_taper, discharge, heat, leads, links, pack_sharing, resistance
-from verifier.electrical import sharing, strip, whole_pack
+from verifier.electrical import sharing, strip, unequal_group, whole_pack
 leads.lead_current_bounds_a(area_mm2=(3.3, 3.3), conductor="copper", conductor_limit_c=75.0, air_c=30.0)
 links.link_bounds(material="nickel", current_a=(5.0, 9.0), length_mm=(19.0, 21.0), width_mm=(8.0, 8.0),
     thickness_mm=(0.1, 0.15), layers=(1.0, 2.0), ambient_c=40.0)
-sharing.group_currents(cell_mohm=[20.0] * 4, gap_mohm=2.0, take_off=[1], current_a=40.0)
+unequal_group.group_currents(cell_mohm=[20.0] * 4, gap_mohm=2.0, take_off=[1], current_a=40.0)
 row = {"cell_mohm": (20.0, 30.0), "gap_mohm": (1.0, 2.0), "link_mohm": (1.0, 2.0), "series": (7.0, 7.0),
     "parallel": 4.0, "links": 3.0, "positions": [1, 3]}
 for bounds in (pack_sharing.imbalance_bounds, pack_sharing.link_imbalance_bounds,

@@ -28,14 +28,13 @@ from verifier.electrical.links import (
 )
 from verifier.electrical.sharing import (
     TAKE_OFFS,
-    group_currents,
-    group_currents_after,
     hardest_stretch_fraction,
     imbalance_factor,
     row_shares,
     take_off_positions,
 )
 from verifier.electrical.strip import MATERIALS, strip_current_limit_a
+from verifier.electrical.unequal_group import group_currents, group_currents_after
 from verifier.electrical.whole_pack import link_columns, pack_currents
 
 NICKEL = {"resistivity_nohm_m": 96.4, "alpha_per_k": 0.0043}
