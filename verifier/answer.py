@@ -13,18 +13,18 @@ from math import inf
 
 from verifier.alarms import Alarm
 from verifier.bounds import down
-from verifier.case.fields import EFFORTS
 from verifier.contradictions import Contradiction, excludes_itself, in_doubt, unlike_claimed
+from verifier.fact_names import MISSING
 from verifier.facts import CaseFacts, vouched_for
 from verifier.finding import ELEMENTS, Finding
 from verifier.next_step import NextStep
+from verifier.observations import ASK_THE_SELLER, OBSERVATIONS, subject
 from verifier.pack.current import pack_current
 from verifier.pack.power import load_power
 from verifier.verdict import ON_SELLERS_WORD, REFUTED, Verdict
 from verifier.words import alarm_text, contradiction_text, observation_text, sentence
 
 MOST_ASKED = 3
-ASK_THE_SELLER = EFFORTS[0]
 _ROOM_C = 20.0
 
 
@@ -81,11 +81,12 @@ class AtBest:
 
 @dataclass(frozen=True, slots=True)
 class AskFirst:
-    """One thing to find out: the field, in words, and the figures that it could settle."""
+    """One thing to find out: the field, in words, the figures that it could settle and those that wait for it."""
 
     observe: str
     text: str
     settles: tuple[str, ...]
+    waiting: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,10 +146,12 @@ def answer(
     # What a failed check shares with the others may be what failed: then nothing is granted.
     failed = any(each.verdict is Verdict.CHECK_FAILED for each in findings)
     granted = () if warned or failed or in_doubt(against) else _use_at_most(facts)
-    ask = tuple(
-        AskFirst(step.observe, observation_text(step.observe), step.settles)
+    ask = [
+        AskFirst(step.observe, observation_text(step.observe), step.settles, step.waiting)
         for step in _first(steps, listed=facts.case.stage == "listed")
-    )
+    ]
+    if not granted and not failed:
+        ask += _for_any_use(facts, [each.observe for each in ask])
     return Answer(
         conclusion=conclusion,
         sentence=sentence(
@@ -161,12 +164,12 @@ def answer(
         ),
         use_at_most=granted,
         at_best=None if failed else _at_best(facts),
-        ask_first=ask,
+        ask_first=tuple(ask[:MOST_ASKED]),
     )
 
 
 def _first(steps: Sequence[NextStep], *, listed: bool) -> list[NextStep]:
-    """Return the few steps that settle most, the easiest of equals first.
+    """Return the few steps that are worth most, the easiest of equals first.
 
     Of a pack that is only listed the seller is asked first: nobody has it in hand yet. The same count asked of
     the seller and looked for in the pack is one question.
@@ -175,12 +178,18 @@ def _first(steps: Sequence[NextStep], *, listed: bool) -> list[NextStep]:
     asked += [step for step in steps if step not in asked]
     known: dict[str, NextStep] = {}
     for step in asked:
-        known.setdefault(step.observe.partition(".")[2], step)
-    worth = list(known.values())
-    order = sorted(
-        range(len(worth)), key=lambda place: (-len(worth[place].settles), -worth[place].chance, place)
-    )
-    return [worth[place] for place in sorted(order[:MOST_ASKED])]
+        known.setdefault(subject(step.observe), step)
+    return sorted(known.values(), key=lambda step: -step.worth)[:MOST_ASKED]
+
+
+def _for_any_use(facts: CaseFacts, asked: Sequence[str]) -> list[AskFirst]:
+    """Return what is missing before anything may be drawn, though every claim may be settled: least effort first."""
+    lacking = MISSING.in_words(facts.find(pack_current)[0].missing)
+    known = {subject(each) for each in asked}
+    wanted = [each for each in OBSERVATIONS if each.field in lacking and each.field not in known]
+    return [
+        AskFirst(each.field, observation_text(each.field), (), ("continuous_current",)) for each in wanted
+    ]
 
 
 def _use_at_most(facts: CaseFacts) -> tuple[UseAtMost, ...]:

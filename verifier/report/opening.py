@@ -48,7 +48,7 @@ def lines(report: Report) -> list[Line]:
         *((ALARM, each.text) for each in answer.alarms),
         (ANSWER, answer.sentence),
         *_under("cannot be true", (each.text for each in answer.cannot_be_true)),
-        *_use(answer),
+        *_use(report),
         *_under("your load", _intended(report)),
         *_under("beware", (remark_text(each) for each in dangers(report))),
         *_under("ask first", _asked(answer)),
@@ -78,7 +78,8 @@ def _under(label: str, texts: Iterator[str]) -> list[Line]:
     return [("" if number else label, text) for number, text in enumerate(texts)]
 
 
-def _use(answer: Answer) -> list[Line]:
+def _use(report: Report) -> list[Line]:
+    answer = report.answer
     if answer.alarms:
         return [("use it for", "nothing until the alarm is dealt with")]
     if answer.use_at_most:
@@ -88,6 +89,11 @@ def _use(answer: Answer) -> list[Line]:
     best = answer.at_best
     if best.continuous_a <= 0:
         return [("use it for", "nothing: no datasheet gives a limit at these temperatures")]
+    claimed = report.finding("continuous_current").claimed
+    if claimed is not None and best.continuous_a >= claimed.high:
+        return [
+            ("use it for", f"nothing yet: nothing that was seen grants the {digits(claimed.high)} A claimed")
+        ]
     motor = "" if best.motor_w is None else f", a motor of {digits(best.motor_w)} W"
     limit = element_name(best.limited_by)
     return [("use it for", f"nothing yet. Even at best: {digits(best.continuous_a)} A{motor} ({limit})")]
@@ -124,10 +130,10 @@ def _intended(report: Report) -> Iterator[str]:
 
 def _asked(answer: Answer) -> Iterator[str]:
     for each in answer.ask_first:
-        names = [figure_name(name) for name in each.settles]
+        names = [figure_name(name) for name in each.settles or each.waiting]
         more = f" and {len(names) - 2} more" if len(names) > 2 else ""
-        settles = f"may settle {', '.join(names[:2])}{more}" if names else "helps only together with others"
-        yield f"{each.text} ({settles})"
+        why = "may settle" if each.settles else "with others, for"
+        yield f"{each.text} ({why} {', '.join(names[:2])}{more})" if names else each.text
 
 
 def _cell(report: Report) -> str:
