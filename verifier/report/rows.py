@@ -27,6 +27,7 @@ from verifier.words import (
 
 FIGURES = ("figure", "claimed", "supported", "margin", "decided by")
 MARGIN = FIGURES.index("margin")
+DECIDED_BY = FIGURES.index("decided by")
 PATH = ("part", "carries", "note")
 BANDS = ("all air of", "cells", "whole pack", "decided by")
 NEXT = ("find out", "effort", "could settle", "how likely")
