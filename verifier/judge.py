@@ -71,7 +71,7 @@ def judge(
     findings = tuple(_with_context(facts, each, able) for each in findings)
     steps = next_steps(case, registry, facts.limits, sheet, findings)
     warned = alarms(facts, stated)
-    rely_on = _rely_on(facts, doubted=in_doubt(against))
+    rely_on = _rely_on(facts, nothing=bool(warned) or in_doubt(against))
     asked = questions(findings, against, case)
     cell = _cell_answer(facts, registry, findings, able)
     return Report(
@@ -195,20 +195,19 @@ def _on_word(supported: Quantity, facts: CaseFacts) -> bool:
     return bool(supported.rests_on & (SELLERS_WORD | facts.disputed))
 
 
-def _rely_on(facts: CaseFacts, *, doubted: bool) -> RelyOn:
-    """Return what may be drawn with reserve; nothing is granted on the seller's word, on hearsay or in dispute."""
+def _rely_on(facts: CaseFacts, *, nothing: bool) -> RelyOn:
+    """Return what may be drawn with reserve; nothing is granted on the seller's word or on hearsay."""
     reserve = facts.limits.number("reserve")
     try:
         current = facts.find(pack_current)[0]
         power, load = facts.find(battery_power), facts.find(load_power)
     except Exception:
         # The figures that share this fault say so; nothing can be relied on.
-        nothing = Quantity(0.0, inf)
-        current = power = load = nothing
+        current = power = load = Quantity(0.0, inf)
 
     def granted(value: Quantity) -> Bounds:
         return Bounds(
-            reserve * value.low if vouched_for(value) and not doubted else 0.0, reserve * value.high
+            reserve * value.low if vouched_for(value) and not nothing else 0.0, reserve * value.high
         )
 
     intended = facts.case.use.load_power_w

@@ -102,7 +102,8 @@ def _fuse(facts: CaseFacts) -> Iterator[Remark]:
     short_a = ratio(cell_v.high, group.low)
     if not breaking.known:
         yield remark("fuse_breaking_not_read", "observed.fuse.breaking_a", short_a=short_a)
-    elif breaking.high < short_a < inf:
+    elif breaking.high < short_a < inf and facts.cell.known:
+        # Of a cell that nobody knows the bound says nothing of this pack.
         yield remark(
             "fuse_breaking_may_be_low", "observed.fuse.breaking_a", breaking_a=breaking.high, short_a=short_a
         )

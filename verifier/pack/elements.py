@@ -23,6 +23,7 @@ from verifier.pack.sharing import (
     take_off_missing,
 )
 from verifier.pack.strip import strip, strip_limit
+from verifier.pack.wear import current_left
 from verifier.quantities import (
     Number,
     Quantity,
@@ -48,8 +49,9 @@ def cells_carry(facts: Facts, of_one: Quantity) -> Quantity:
     """Return what the cells of a row carry together, when one carries so much. [A].
 
     More cells do not always carry more, because a longer row may share worse, so every count in a range is
-    looked at. However a row shares, one cell's limit can always be drawn from it.
+    looked at. However a row shares, one cell's limit can always be drawn from it. Worn cells carry less.
     """
+    of_one = of_one * facts.find(current_left)
     count = facts.find(parallel)
     found: Quantity | None = None
     for cells_in_row, here, factor in facts.find(rows):

@@ -146,7 +146,7 @@ def _use(report: Report) -> Markup:
         (
             temperatures(each.low_c, each.high_c),
             f"{digits(each.continuous_a)} A",
-            f"{digits(each.motor_w)} W" if each.motor_w > 0 else "-",
+            "-" if each.motor_w is None else f"{digits(each.motor_w)} W",
             element_name(each.limited_by),
         )
         for each in in_use.few(report.answer.use_at_most, _MOST_OF_A_LABEL)

@@ -12,7 +12,16 @@ from verifier.answer import Answer, UseAtMost
 from verifier.case_report import Report
 from verifier.finding import Remark
 from verifier.verdict import Verdict
-from verifier.words import digits, element_name, evidence_name, figure_name, remark_text, span, temperatures
+from verifier.words import (
+    digits,
+    element_name,
+    evidence_name,
+    figure_name,
+    part,
+    remark_text,
+    span,
+    temperatures,
+)
 
 STAGES = {
     "listed": "listing only, nothing seen",
@@ -30,7 +39,8 @@ _DANGERS = frozenset(
     {
         "charger_too_strong", "charger_may_be_too_strong", "controller_too_strong", "no_charging_below",
         "regeneration_too_strong", "regeneration_may_be_too_strong", "fuse_voltage_too_low",
-        "fuse_breaking_may_be_low", "groups_apart", "groups_miscounted", "too_few_balance_leads",
+        "fuse_breaking_may_be_low", "groups_apart", "groups_miscounted", "overcharges",
+        "charges_no_possible_pack", "too_few_balance_leads",
         "wires_pinched", "leads_not_isolated", "charge_leads_do_not_carry",
     }
 )  # fmt: skip
@@ -101,7 +111,7 @@ def _use(report: Report) -> list[Line]:
 
 def use_text(use: UseAtMost, *, short: bool = False) -> str:
     """Return what to draw at most over one range of temperatures; in short, without what limits."""
-    motor = f" (a motor of {digits(use.motor_w)} W)" if use.motor_w > 0 else ""
+    motor = "" if use.motor_w is None else f" (a motor of {digits(use.motor_w)} W)"
     if short:
         return f"at most {digits(use.continuous_a)} A{motor} {_at(use.low_c, use.high_c)}"
     limit = element_name(use.limited_by)
@@ -149,13 +159,18 @@ def _cell(report: Report) -> str:
         # The very name is registered, of a retired cell or of several: nothing is to be read again.
         text += f". Not used: {'; '.join(remark_text(each) for each in cell.notes)}"
     elif cell.suggestions:
-        near = cell.suggestions[0]
-        text += f". Closest name in your registry: {near.name}. Not used: one letter can halve the current"
+        best = cell.suggestions[0].score
+        near = [each.name for each in cell.suggestions if each.score == best]
+        names = (
+            f"Closest name in your registry: {near[0]}" if len(near) == 1 else f"As close: {', '.join(near)}"
+        )
+        text += f". {names}. Not used: one letter can halve the current"
     return text
 
 
 def _air(report: Report) -> str:
     low, high = report.temperature_c
     note = " (our default; set yours with --temperature)" if report.temperature_assumed else ""
-    reserve = digits(report.limits.number("reserve"), 2)
-    return f"air of {temperatures(low, high)}{note}, using {reserve} of each limit"
+    return (
+        f"air of {temperatures(low, high)}{note}, using {part(report.limits.number('reserve'))} of each limit"
+    )

@@ -23,12 +23,12 @@ from verifier.case.fields import case_fields
 from verifier.case.model import Case
 from verifier.cell_figures import TemperatureRange, chemistries_in
 from verifier.contradictions import Contradiction, excludes_itself, unlike_claimed
-from verifier.fact_names import MISSING, RESTS_ON, SELLERS_WORD
+from verifier.fact_names import GRADES, MISSING, RESTS_ON, SELLERS_WORD
 from verifier.figures import FIGURES
 from verifier.figures.common import Judged
 from verifier.finding import Could, Finding
 from verifier.pack.counts import parallel
-from verifier.possible_cells import ABOUT, at_best, can_meet, grade_of, most_kg_a_cell
+from verifier.possible_cells import ABOUT, at_best, can_meet, grade_of, kg_a_cell
 from verifier.questions import Language, in_words, questions
 from verifier.screening import columns as table
 from verifier.screening.batch import TableFacts
@@ -100,13 +100,13 @@ class Answers:
             return None
         refuted = any(each.figure in ABOUT and each.verdict is Verdict.DOES_NOT_HOLD for each in findings)
         size, chemistries, air = facts.cell_asked(row)
-        each_kg = float(np.broadcast_to(most_kg_a_cell(facts), (facts.count,))[row])
-        key = (size, chemistries, air, count, each_kg, refuted, *(each for each in claims.values()))
+        weighs_kg = tuple(float(np.broadcast_to(each, (facts.count,))[row]) for each in kg_a_cell(facts))
+        key = (size, chemistries, air, count, weighs_kg, refuted, *(each for each in claims.values()))
         if key not in self._able:
             if len(self._able) > _MOST_KEPT:
                 self._able.clear()
             best = self._at_best(size, chemistries, air, facts)
-            able = int(np.sum(can_meet(claims, count, each_kg, best, facts.limits)))
+            able = int(np.sum(can_meet(claims, count, weighs_kg, best, facts.limits)))
             possible = len(best[0])
             self._able[key] = Could(able, possible, grade_of(able, possible, refuted))
         return self._able[key]
@@ -120,7 +120,7 @@ class Answers:
                 self._most.clear()
             possible = chemistries_in(chemistries)
             cells = [cell for cell in self.registry.fitting(size, None) if cell.chemistry in possible]
-            found = np.array([at_best(cell, air, facts.limits) for cell in cells]).reshape(len(cells), 3)
+            found = np.array([at_best(cell, air, facts.limits) for cell in cells]).reshape(len(cells), 4)
             self._most[key] = tuple(found.T)
         return self._most[key]
 
@@ -294,10 +294,10 @@ def findings_of(judged: Mapping[str, Judged], count: int, rows: range) -> list[l
             for each in (
                 outcome.verdict, answer.limited_by, answer.claim.made, answer.claim.low, answer.claim.high,
                 supported.low, supported.high, outcome.margin_low_percent, outcome.margin_high_percent,
-                supported.missing, supported.rests_on,
+                supported.missing, supported.rests_on, supported.grade,
             )
         ]  # fmt: skip
-        for at, code, limit, made, low, high, least, most, under, over, missing, rests in zip(
+        for at, code, limit, made, low, high, least, most, under, over, missing, rests, grade in zip(
             places.tolist(), *columns, strict=True
         ):
             verdict = VERDICTS[code]
@@ -306,6 +306,7 @@ def findings_of(judged: Mapping[str, Judged], count: int, rows: range) -> list[l
                     figure, entry.unit, Bounds(low, high) if made else None, Bounds(least, most), verdict,
                     margin_percent=None if under != under else Bounds(under, over),
                     limited_by=entry.limits[limit] if limit >= 0 and entry.limits else None,
+                    evidence=GRADES[int(grade)] or None,
                     unknown=() if verdict in REFUTED else _missing(missing),
                     sellers_word=RESTS_ON.in_words(rests & SELLERS_WORD) if verdict in ON_SELLERS_WORD else (),
                 )
