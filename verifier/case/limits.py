@@ -185,7 +185,8 @@ def override_problem(name: str, value: Bounds) -> tuple[str, str] | None:
         return "no such limit", nearest(name, list(DEFAULTS))
     low, high = DEFAULTS[name].allowed
     if not low <= value.low <= value.high <= high:
-        return f"{value.low:g}..{value.high:g} makes no sense", f"use {low:g} to {high:g}"
+        given = f"{value.low:g}" if value.exact else f"{value.low:g}..{value.high:g}"
+        return f"{given} makes no sense", f"use {low:g} to {high:g}"
     if DEFAULTS[name].value.exact and not value.exact:
         return "a range is given", "this limit is one number"
     return None

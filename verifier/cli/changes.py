@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import click
 
+from verifier.cli.completion import files
 from verifier.cli.formats import chosen_format, format_by_ending_option
 from verifier.cli.options import out_option, write_text
 
 
 @click.command()
-@click.argument("old")
-@click.argument("new")
+@click.argument("old", shell_complete=files)
+@click.argument("new", shell_complete=files)
 @click.option(
     "--key", metavar="COLUMN", help="Column that tells listings apart.  [default: title and seller]"
 )

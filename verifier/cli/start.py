@@ -27,6 +27,7 @@ from verifier.case.interview import (
 from verifier.case.model import STAGES, Stage
 from verifier.case.reading import parse_case
 from verifier.cli.check import terminal
+from verifier.cli.completion import files
 from verifier.cli.inputs import Wanted, judge_file, saved_kind
 from verifier.cli.options import CASE_ENDINGS, read_registry, read_text, registry_option, say, write_text
 from verifier.errors import InvalidCase, UnreadableInput
@@ -59,7 +60,7 @@ class _Begun:
 
 
 @click.command()
-@click.argument("file", required=False, metavar="[CASE|LISTING]")
+@click.argument("file", required=False, metavar="[CASE|LISTING]", shell_complete=files)
 @click.option("--out", metavar="CASE", help="Case file to write.  [default: CASE, else by the pack's title]")
 @registry_option
 def start(file: str | None, out: str | None, registry_path: Path | None) -> None:

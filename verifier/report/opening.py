@@ -64,6 +64,7 @@ def lines(report: Report) -> list[Line]:
         *_under("ask first", _asked(answer)),
         ("cells", _cell(report)),
         ("judged for", _air(report)),
+        *_under("own limits", _own_limits(report)),
     ]
 
 
@@ -166,6 +167,14 @@ def _cell(report: Report) -> str:
         )
         text += f". {names}. Not used: one letter can halve the current"
     return text
+
+
+def _own_limits(report: Report) -> Iterator[str]:
+    """Yield the default limits that somebody has overridden; the air stands under ``judged for``."""
+    limits = report.limits
+    for name, value in limits.overrides.items():
+        if name != "use_temperature_c":
+            yield f"{name} {span(value, '').strip()}, {limits.origins.get(name, 'in the case')}"
 
 
 def _air(report: Report) -> str:
