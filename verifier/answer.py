@@ -21,8 +21,15 @@ from verifier.next_step import NextStep
 from verifier.observations import ASK_THE_SELLER, OBSERVATIONS, subject
 from verifier.pack.current import pack_current, sure_limit
 from verifier.pack.power import load_power
+from verifier.questions import statements, which_is_right
 from verifier.verdict import ON_SELLERS_WORD, REFUTED, Verdict
-from verifier.words import alarm_text, contradiction_text, datasheet_wanted, observation_text, sentence
+from verifier.words import (
+    alarm_text,
+    contradiction_text,
+    datasheet_wanted,
+    observation_text,
+    sentence,
+)
 
 MOST_ASKED = 3
 _ROOM_C = 20.0
@@ -147,8 +154,11 @@ def answer(
     failed = any(each.verdict is Verdict.CHECK_FAILED for each in findings)
     granted = () if warned or failed or in_doubt(against) else _use_at_most(facts)
     ask = [
-        AskFirst(step.observe, _asked(facts, step.observe), step.settles, step.waiting)
-        for step in _first(steps, listed=facts.case.stage == "listed")
+        *_which_is_right(facts, against),
+        *(
+            AskFirst(step.observe, _asked(facts, step.observe), step.settles, step.waiting)
+            for step in _first(steps, listed=facts.case.stage == "listed")
+        ),
     ]
     if not granted and not failed:
         ask += _for_any_use(facts, [each.observe for each in ask])
@@ -180,6 +190,15 @@ def _first(steps: Sequence[NextStep], *, listed: bool) -> list[NextStep]:
     for step in asked:
         known.setdefault(subject(step.observe), step)
     return sorted(known.values(), key=lambda step: -step.worth)[:MOST_ASKED]
+
+
+def _which_is_right(facts: CaseFacts, against: Sequence[Contradiction]) -> list[AskFirst]:
+    """Return which of a listing's own statements is right, asked before all else: of several the first."""
+    for each in against:
+        said = statements(each, facts.case) if excludes_itself(each) else ()
+        if said:
+            return [AskFirst(each.fields[0], which_is_right(said), ())]
+    return []
 
 
 def _asked(facts: CaseFacts, field: str) -> str:
