@@ -126,7 +126,8 @@ def mutants_of(source: str) -> list[Mutant]:
     from cosmic_ray.mutating import mutate_code
     from cosmic_ray.operators.provider import OperatorProvider
 
-    provided, text, found = OperatorProvider(), _only_text(source), {}
+    provided, text = OperatorProvider(), _only_text(source)
+    found: dict[str, int] = {}
     for operator in (*(provided[name]() for name in OPERATORS), Swap()):
         places = [at for node in ast_nodes(get_ast(source)) for at in operator.mutation_positions(node)]
         for occurrence, (start, _) in enumerate(places):
@@ -249,7 +250,8 @@ class Bench:
         by_line = self.lines.get(module, {})
         through = set(by_line.get(str(line), ())) - {""}
         found = through or {test for tests in by_line.values() for test in tests} - {""}
-        taken, spent = [], 0.0
+        taken: list[str] = []
+        spent = 0.0
         for test in sorted(found, key=lambda test: self.seconds[test]):
             spent += self.seconds[test]
             if taken and spent > self.budget_s:
@@ -263,7 +265,9 @@ class Bench:
         for test in tests:
             by_file[test.partition("::")[0]].append(test)
         files = sorted(by_file.values(), key=lambda group: sum(self.seconds[test] for test in group))
-        quick, slow, spent = [], [], 0.0
+        quick: list[str] = []
+        slow: list[str] = []
+        spent = 0.0
         for group in files:
             spent += sum(self.seconds[test] for test in group)
             (quick if not quick or spent < QUICK_S else slow).extend(group)

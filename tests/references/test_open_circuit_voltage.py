@@ -77,7 +77,7 @@ def test_a_nickel_pack_is_told_apart_better_than_phosphate() -> None:
 @pytest.mark.parametrize("chemistry", CURVES)
 def test_curves_rise(chemistry: str) -> None:
     """A voltage would stand for two charges of one curve, and the first one found would be told."""
-    for curve in CURVES[chemistry]:  # type: ignore[index]
+    for curve in CURVES[chemistry]:
         volts = [volt for _, volt in curve.points]
         percents = [percent for percent, _ in curve.points]
         assert volts == sorted(set(volts))

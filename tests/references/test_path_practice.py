@@ -7,6 +7,7 @@ Sources: common practice, no source, where a test says so; trade pages on nickel
 from __future__ import annotations
 
 from math import sqrt
+from typing import Any
 
 import pytest
 
@@ -101,7 +102,12 @@ def test_two_layers_of_nickel_at_one_end_of_four_cells_are_not_enough_for_30_a()
 
     A row of four with two layers of 0.10 to 0.15 x 8 mm, fed out at one end; plated steel makes it worse.
     """
-    row = {"cell_mohm": (20.0, 40.0), "gap_mohm": (0.6, 2.0), "link_mohm": (0.6, 2.0), "series": (10.0, 10.0)}
+    row: dict[str, Any] = {
+        "cell_mohm": (20.0, 40.0),
+        "gap_mohm": (0.6, 2.0),
+        "link_mohm": (0.6, 2.0),
+        "series": (10.0, 10.0),
+    }
     low, high = hardest_stretch_bounds(parallel=4.0, links=4.0, where="end", **row)
     assert 0.6 < low < high == pytest.approx(0.75)
     best = strip_limit_a("nickel", 0.15, 2, 1)

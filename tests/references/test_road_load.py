@@ -41,9 +41,10 @@ def test_watt_hours_for_a_kilometre() -> None:
     force = road_force_n(**UPRIGHT, speed_m_per_s=speed)
 
     def taken(rider_w: float, efficiency: float) -> float:
-        return battery_wh_per_km(
+        found: float = battery_wh_per_km(
             force_n=force, speed_m_per_s=speed, rider_power_w=rider_w, motor_share=0, efficiency=efficiency
         )
+        return found
 
     assert taken(0, 1) == pytest.approx(6.64, rel=1e-3)
     # At an efficiency of 0.75: 8.9 Wh/km by throttle, 5.1 with 70 W of the rider's.
@@ -93,9 +94,10 @@ def bench_range() -> tuple[float, float]:
             rolling_resistance=limit("rolling_resistance", end), drag_area_m2=limit("drag_area_m2", end),
             air_density_kg_per_m3=limit("air_density_kg_per_m3", end), grade=limit("road_grade", end),
         )  # fmt: skip
-        return battery_wh_per_km(
+        found: float = battery_wh_per_km(
             force_n=force, speed_m_per_s=speed, rider_power_w=limit("rider_power_w", other),
             motor_share=limit("motor_share", end), efficiency=limit("drive_efficiency", other),
         )  # fmt: skip
+        return found
 
     return taken("low", "high"), taken("high", "low")

@@ -11,7 +11,7 @@ import sys
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import pytest
 
@@ -21,6 +21,9 @@ from verifier.case.reading import case_from
 from verifier.case.strict_yaml import Document
 from verifier.cli import main
 from verifier.judge import judge
+
+if TYPE_CHECKING:
+    from tests.verifier.conftest import Bench
 
 ROOT = Path(__file__).parents[2]
 SAMPLES = ROOT / "samples" / "screening"
@@ -47,7 +50,7 @@ Run = Callable[..., Done]
 
 @pytest.fixture
 def run(
-    bench: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capfdbinary: pytest.CaptureFixture[bytes]
+    bench: Bench, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capfdbinary: pytest.CaptureFixture[bytes]
 ) -> Run:
     """Run the program's main function in this process, in a folder with a table and a registry."""
     write_bundle([bench.cell()], tmp_path / "cells.jsonl")

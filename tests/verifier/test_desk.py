@@ -25,6 +25,7 @@ from verifier.screening.headings import ColumnMap, check_told
 from verifier.screening.one_row import row_cases
 from verifier.screening.output import Wanted, conclusions_named, figures_named, file_names
 from verifier.screening.progress import Progress
+from verifier.screening.row_answers import PROOFS
 from verifier.screening.running import Run, Unfinished, screen_table
 from verifier.screening.tables import Source, open_listings
 from verifier.screening.values import prepared
@@ -95,7 +96,7 @@ def test_five_thousand_rows_under_german_headings_go_in_with_one_line(packclaim:
         "row", "pack", "seller", "title", "conclusion", "severity", "sentence", "alarm", "contradiction",
     )  # fmt: skip
     assert heads[-len(GERMAN) :] == GERMAN, "the shop's own columns go along"
-    found = [dict(zip(heads, row, strict=True)) for row in rows]
+    found: list[dict[Any, Any]] = [dict(zip(heads, row, strict=True)) for row in rows]
     assert sorted(row["row"] for row in found) == list(range(1, 5001))
     assert [row["severity"] for row in found] == sorted(row["severity"] for row in found)
     assert (sheet.freeze_panes, sheet.auto_filter.ref[:3]) == ("E2", "A1:")
@@ -192,7 +193,7 @@ def test_a_sheet_of_a_spreadsheet_is_read(tmp_path: Path) -> None:
     from datetime import datetime
 
     book = Workbook()
-    book.active.title = "Notizen"
+    book.worksheets[0].title = "Notizen"
     sheet = book.create_sheet("Angebote")
     sheet.append(["Stand März"])
     sheet.append(["Verkäufer", "Kapazität (mAh)", "In Reihe", "Zellen in Reihe", "Datum", "Zelle"])
@@ -382,7 +383,7 @@ def test_the_worst_come_first_whatever_the_window(
     plain = rows_of(screened(german, tmp_path / "plain.jsonl", chunk_rows=9))
     monkeypatch.setattr(output, "_WINDOW", 7)
     ranked = screened(german, tmp_path / "ranked.jsonl", chunk_rows=9, wanted=Wanted(ranked=True))
-    order = [*output.PROOFS, None]
+    order = [*PROOFS, None]
 
     def rank(row: dict[str, Any]) -> tuple[float, ...]:
         margin = row.get("margin_percent", float("inf"))

@@ -140,7 +140,7 @@ def test_one_more_sheet_of_a_registered_cell(draft: Path, tmp_path: Path) -> Non
     again = run("cells", "accept", draft, *WHO, "--confirm", "all", "--yes", "--registry", registry)
     assert again.exit_code == 2
     assert "--to osk-21700-40h" in again.stderr
-    more = [
+    more: list[str | Path] = [
         "--to",
         "osk-21700-40h",
         "--evidence",
@@ -165,7 +165,7 @@ def test_two_values_for_one_place_must_be_settled(tmp_path: Path) -> None:
         "Max. discharge current: 20 A\nCharge voltage: 4.23 V\n"
     )
     run("cells", "read-sheet", sheet, "--out", draft)
-    words = [
+    words: list[str | Path] = [
         "cells",
         "accept",
         draft,

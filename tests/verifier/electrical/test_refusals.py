@@ -56,7 +56,7 @@ BOUNDS = {
     "cell_mohm": (18.0, 20.0), "gap_mohm": (1.0, 2.0), "link_mohm": (1.0, 2.0), "series": (3.0, 3.0),
     "parallel": 4.0, "links": 4.0, "where": "end",
 }  # fmt: skip
-PACK = {
+PACK: dict[str, Any] = {
     "series": 3, "parallel": 4, "cell_mohm": 20.0, "bar_gap_mohm": 1.0, "link_mohm": 1.0, "links": 4,
     "take_off": [1], "current_a": 40.0,
 }  # fmt: skip

@@ -6,7 +6,7 @@ The consequences are common practice, no source.
 from __future__ import annotations
 
 from math import inf
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import pytest
 
@@ -14,8 +14,11 @@ from verifier.finding import Finding
 from verifier.pack.leads import lead_support
 from verifier.verdict import Verdict
 
+if TYPE_CHECKING:
+    from tests.verifier.conftest import Bench
 
-def built(bench: Any, **changes: Any) -> Finding:
+
+def built(bench: Bench, **changes: Any) -> Finding:
     found: Finding = bench.figure("build", bench.build(**changes))
     return found
 
@@ -24,7 +27,7 @@ def codes(found: Finding) -> list[str]:
     return [each.code for each in found.cautions]
 
 
-def test_a_build_that_nobody_saw_is_an_observation_of_nothing(bench: Any) -> None:
+def test_a_build_that_nobody_saw_is_an_observation_of_nothing(bench: Bench) -> None:
     """A report would show workmanship that nobody looked at as observed."""
     found = built(bench)
     assert (found.verdict, found.cautions) == (Verdict.NOT_CLAIMED, ())
@@ -44,7 +47,7 @@ def test_a_build_that_nobody_saw_is_an_observation_of_nothing(bench: Any) -> Non
     ],
 )
 def test_what_was_seen_and_what_was_seen_missing_are_told_apart(
-    bench: Any, field: str, good: str, bad: str
+    bench: Bench, field: str, good: str, bad: str
 ) -> None:
     """A pinched wire would be told as none, or nothing be said of it."""
     for seen, code in ((True, good), (False, bad)):
@@ -57,7 +60,7 @@ def test_what_was_seen_and_what_was_seen_missing_are_told_apart(
 @pytest.mark.parametrize(
     ("marks", "single"), [(2, True), (3, True), (4, False), (8, False), ([2, 8], True), ([4, 8], False)]
 )
-def test_a_cell_on_a_single_weld_is_told(bench: Any, marks: Any, single: bool) -> None:
+def test_a_cell_on_a_single_weld_is_told(bench: Bench, marks: Any, single: bool) -> None:
     """One weld that may fail would read as two. A weld leaves two marks: common practice, no source."""
     found = built(bench, **{"observed.build.weld_marks_per_cell": marks})
     assert codes(found) == ["few_weld_marks" if single else "weld_marks"]
@@ -72,7 +75,7 @@ def test_a_cell_on_a_single_weld_is_told(bench: Any, marks: Any, single: bool) -
         (13, [13, 14], False), (12, [13, 14], True),
     ],
 )  # fmt: skip
-def test_too_few_balance_leads_are_told(bench: Any, leads: Any, series: Any, unwatched: bool) -> None:
+def test_too_few_balance_leads_are_told(bench: Bench, leads: Any, series: Any, unwatched: bool) -> None:
     """A group that no lead watches would be charged blindly, or a usual BMS be accused."""
     found = built(bench, **{"observed.build.balance_leads": leads, "observed.series": series})
     assert codes(found) == ["too_few_balance_leads" if unwatched else "balance_leads"]
@@ -89,7 +92,7 @@ def test_too_few_balance_leads_are_told(bench: Any, leads: Any, series: Any, unw
     ],
 )
 def test_groups_that_lie_apart_are_told_with_the_weakest(
-    bench: Any, groups_v: list[float], code: str, spread_mv: float
+    bench: Bench, groups_v: list[float], code: str, spread_mv: float
 ) -> None:
     """A group that runs down by itself would go unseen: at most 10 mV is good, above 50 mV is not (practice)."""
     found = built(bench, **{"observed.groups_v": groups_v, "observed.series": 3})
@@ -98,7 +101,7 @@ def test_groups_that_lie_apart_are_told_with_the_weakest(
     assert found.cautions[0].numbers["lowest"] == groups_v.index(min(groups_v)) + 1
 
 
-def test_groups_that_are_not_as_many_as_the_pack_has_are_told(bench: Any) -> None:
+def test_groups_that_are_not_as_many_as_the_pack_has_are_told(bench: Bench) -> None:
     """A group that nobody measured would be taken for a good one."""
     found = built(bench, **{"observed.groups_v": [3.7] * 12})
     assert codes(found) == ["groups_even", "groups_miscounted"]
@@ -120,7 +123,7 @@ def test_groups_that_are_not_as_many_as_the_pack_has_are_told(bench: Any) -> Non
         ({}, []),
     ],
 )
-def test_a_fuse_is_looked_at_as_protection(bench: Any, fuse: dict[str, Any], told: list[str]) -> None:
+def test_a_fuse_is_looked_at_as_protection(bench: Bench, fuse: dict[str, Any], told: list[str]) -> None:
     """A fuse that cannot break the pack's voltage or its short circuit would pass for protection."""
     cell = bench.cell("lyr-18650-26", bench.sheet(resistance={"dc_mohm": 32}))
     data = bench.build(**{"observed.fuse": fuse} if fuse else {}, **{"use.temperature_c": 25})
@@ -132,7 +135,7 @@ def test_a_fuse_is_looked_at_as_protection(bench: Any, fuse: dict[str, Any], tol
 
 
 @pytest.mark.parametrize("charger", ["observed.charger.current_a", "claim.charge_current_a"])
-def test_charge_leads_carry_may_carry_or_do_not_carry_the_charger(bench: Any, charger: str) -> None:
+def test_charge_leads_carry_may_carry_or_do_not_carry_the_charger(bench: Bench, charger: str) -> None:
     """Thin leads would be told to carry a charger that heats them."""
     seen = {"observed.charge_leads": {"awg": 20, "conductor": "copper"}}
     carried = lead_support(bench.known(bench.build(**seen)), "observed.charge_leads")
@@ -149,7 +152,7 @@ def test_charge_leads_carry_may_carry_or_do_not_carry_the_charger(bench: Any, ch
     assert codes(built(bench, **{charger: 2})) == []
 
 
-def test_eighteen_awg_is_fine_for_a_charge_lead(bench: Any) -> None:
+def test_eighteen_awg_is_fine_for_a_charge_lead(bench: Bench) -> None:
     """A sound 2 A charge lead would be called too thin, or a hair of a wire good (common practice)."""
     charger = {"observed.charger": {"voltage_v": 54.6, "current_a": 2}}
     for gauge, code in ((18, "charge_leads_carry"), (36, "charge_leads_do_not_carry")):
@@ -177,7 +180,7 @@ def test_eighteen_awg_is_fine_for_a_charge_lead(bench: Any) -> None:
     ],
 )  # fmt: skip
 def test_a_test_of_the_strip_is_told_with_what_it_proves(
-    bench: Any, test: dict[str, Any], named: str | None, told: list[str], taken_for: str
+    bench: Bench, test: dict[str, Any], named: str | None, told: list[str], taken_for: str
 ) -> None:
     """Rust would not overrule a name on the listing, or one clean hour, or no sparks, be told as nickel."""
     found = built(bench, **{"observed.material_test": test, "observed.strip.material": named})
@@ -188,7 +191,7 @@ def test_a_test_of_the_strip_is_told_with_what_it_proves(
         assert found.cautions[1].numbers["named"] == named
 
 
-def test_the_build_is_recorded_and_never_a_score(bench: Any) -> None:
+def test_the_build_is_recorded_and_never_a_score(bench: Bench) -> None:
     """Neat welds would pass for a good pack, or their lack fail a claim."""
     build = {"weld_marks_per_cell": 2, "positive_insulators": False, "balance_leads": 12}
     found = built(bench, **{"observed.build": build})

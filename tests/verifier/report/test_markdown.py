@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import re
-from typing import Any
+from typing import TYPE_CHECKING
 
 import pytest
 
 from verifier.report import as_markdown
+
+if TYPE_CHECKING:
+    from tests.verifier.conftest import Bench
 
 NASTY_TITLES = [
     "x" * 2000,
@@ -23,7 +26,7 @@ NASTY_TITLES = [
 
 
 @pytest.mark.parametrize("title", NASTY_TITLES, ids=range(len(NASTY_TITLES)))
-def test_markdown_shows_a_title_as_it_is(bench: Any, title: str) -> None:
+def test_markdown_shows_a_title_as_it_is(bench: Bench, title: str) -> None:
     """A listing's words would become a heading, a link or a new row. Source: CommonMark 0.31, 2.4."""
     text = as_markdown.render([bench.judge(bench.seen_through(**{"case.title": title}))], explain=True)
     heading = text.splitlines()[0]
