@@ -11,7 +11,7 @@ from __future__ import annotations
 import pytest
 
 from verifier.case.limits import Limits
-from verifier.electrical.road_load import battery_wh_per_km, road_force_n, wheel_power_w
+from verifier.electrical.road_load import battery_wh_per_km, road_force_n
 
 KM_H = 1 / 3.6
 UPRIGHT = {"mass_kg": 105, "rolling_resistance": 0.006, "drag_area_m2": 0.60, "air_density_kg_per_m3": 1.225}
@@ -32,7 +32,8 @@ CARGO = {**UPRIGHT, "mass_kg": 150, "rolling_resistance": 0.008, "drag_area_m2":
 def test_flat_road(km_h: float, upright_w: float, touring_w: float, cargo_w: float) -> None:
     """Every range would rest on a wrong power at the wheel."""
     for ride, expected in ((UPRIGHT, upright_w), (TOURING, touring_w), (CARGO, cargo_w)):
-        assert wheel_power_w(**ride, speed_m_per_s=km_h * KM_H) == pytest.approx(expected, rel=1e-3)
+        speed = km_h * KM_H
+        assert speed * road_force_n(**ride, speed_m_per_s=speed) == pytest.approx(expected, rel=1e-3)
 
 
 def test_watt_hours_for_a_kilometre() -> None:
@@ -55,7 +56,7 @@ def test_watt_hours_for_a_kilometre() -> None:
 
 def test_climb_of_a_published_case() -> None:
     """Hills would cost a wrong amount: 72 kg, 7.5 %, 6 m/s take 401.7 W at the crank (chain 98 %)."""
-    power = wheel_power_w(
+    power = 6 * road_force_n(
         mass_kg=72, speed_m_per_s=6, rolling_resistance=0.0032, drag_area_m2=0.473 + 0.0044,
         air_density_kg_per_m3=1.225, grade=0.075,
     )  # fmt: skip

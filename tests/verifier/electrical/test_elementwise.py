@@ -78,7 +78,6 @@ VARIED: list[tuple[Callable[..., Any], str, list[Any], dict[str, Any]]] = [
     (strip.strip_current_limit_a, "layers", [1.0, 2.0],
      {"width_mm": 8.0, "thickness_mm": 0.15, "density_a_per_mm2": 5.0, "metal_factor": 0.67}),
     (links.collector_rise_bounds_k, "current_a", [(0.0, 3.0), (5.0, 9.0), (50.0, 99.0)], RUN),
-    (links.collector_current_bounds_a, "allowed_rise_k", [5.0, 45.0], RUN),
     (links.link_temperatures, "current_a", [0.0, 10.0, 20.6, 60.0, 100.0], {**LINK, "end_c": 40.0}),
     (links.long_strip_rise_k, "current_a", [0.0, 10.0, 100.0],
      {**NICKEL, "width_mm": 8.0, "thickness_mm": 0.15, "ambient_c": 25.0, "heat_transfer_w_per_m2k": 15.0}),

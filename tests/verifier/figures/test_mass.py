@@ -23,7 +23,6 @@ from verifier.pack.mass import (
     light_cell,
     lighter_than_its_cells,
     too_light_for_energy,
-    weighed_cells,
     weighed_energy,
 )
 from verifier.verdict import PASSES, Verdict
@@ -319,17 +318,16 @@ def test_what_was_weighed_is_not_in_dispute_for_what_is_claimed(bench: Bench) ->
 
 
 def test_the_scales_bound_what_is_inside(bench: Bench) -> None:
-    """3.0 kg of unknown cells would hold anything: 3 kg x 325 Wh/kg / 1.03 = 947 Wh, 3 kg / 32 g = 93 cells."""
+    """3.0 kg of unknown cells would hold anything: 3 kg x 325 Wh/kg / 1.03 = 947 Wh."""
     facts = bench.known({"observed": {"mass_kg": 3, "cell": {"size": "18650"}}, "claim": {"energy_wh": 1100}})
     assert weighed_energy(facts).high == pytest.approx(946.6, rel=1e-4)
-    assert weighed_cells(facts).high == pytest.approx(93.75)
     found = bench.figure("energy", {"observed": {"mass_kg": 3}, "claim": {"energy_wh": 1100}})
     assert (found.verdict, found.limited_by) == (Verdict.DOES_NOT_HOLD, "mass")
     assert bench.remark(found, "mass_bounds_energy").numbers["most_wh_per_kg"] == pytest.approx(
         315.5, rel=1e-3
     )
     nothing = bench.known({})
-    assert weighed_energy(nothing).high == weighed_cells(nothing).high == inf
+    assert weighed_energy(nothing).high == inf
 
 
 # -- ranges of counts ----------------------------------------------------------------------------------------
