@@ -38,6 +38,7 @@ EVERY_FIELD: dict[str, dict[str, Any]] = {
     "observed": {
         "configuration": "13S4P", "series": 13, "parallel": 4, "mass_kg": 3.0, "capacity_current_a": 5,
         "capacity_cutoff_v": 39, "capacity_temperature_c": 22, "cycles": 150, "groups_v": [3.7, 3.71],
+        "groups_before_v": [3.71, 3.71], "groups_hours": 168,
         "resting_voltage_v": 48.2, "temperature_c": 21,
         "capacity_ah": 13.2,
         "cell": {"id": "lyr-18650-35p", "marking": "LYR 18650-35P", "size": "18650", "chemistry": "NMC",
@@ -63,7 +64,7 @@ EVERY_FIELD: dict[str, dict[str, Any]] = {
 }  # fmt: skip
 # Fields that are a number, so that each may also be a pair.
 TEXTS = {
-    "condition", "job", "customer", "date", "by", "notes", "photos", "configuration", "groups_v",
+    "condition", "job", "customer", "date", "by", "notes", "photos", "configuration", "groups_v", "groups_before_v",
     "title", "stage", "cell_size", "cell_marking", "chemistry", "certificates", "ingress", "id", "marking",
     "size", "date_code", "conductor", "material", "where", "kind",
 }  # fmt: skip

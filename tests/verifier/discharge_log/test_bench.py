@@ -1,4 +1,4 @@
-"""The small sums of the bench: trips, aged cells, a cell against its sheet, groups at rest."""
+"""The small sums of the bench: trips, aged cells, a cell against its sheet."""
 
 from __future__ import annotations
 
@@ -12,13 +12,6 @@ from verifier.discharge_log.bench import (
     cell_against_sheet,
     second_life_current_a,
     shunts_mohm,
-)
-from verifier.discharge_log.resting_groups import (
-    charge_per_volt,
-    drift_mv_per_day,
-    judge_groups,
-    percent_per_month,
-    self_discharge_ma,
 )
 
 
@@ -83,51 +76,3 @@ def test_what_was_not_measured_or_not_stated_is_left_out() -> None:
     """A figure that nobody measured fits."""
     assert cell_against_sheet(CellOnTheBench(), sheet()) == ()
     assert cell_against_sheet(CellOnTheBench(mass_g=as_bounds(33)), Sheet(evidence="maker")) == ()
-
-
-def test_two_millivolts_a_day_are_the_current_of_the_curve() -> None:
-    """A group's drain is told wrong. Source: Chen 2020, 5.3 % in 50 mV; 5 Ah, 2 mV a day, 0.44 mA."""
-    slope = charge_per_volt(3.75)
-    assert slope * 0.05 == pytest.approx(0.053, abs=0.0005)
-    assert self_discharge_ma(-2.0, 5.0, slope) == pytest.approx(0.44, abs=0.005)
-    assert percent_per_month(-2.0, slope) == pytest.approx(0.002 * slope * 30 * 100)
-
-
-def test_a_voltage_that_rises_is_no_drain() -> None:
-    """A group that recovers after a load is told to drain by itself."""
-    assert self_discharge_ma(2.0, 5.0, 1.05) < 0
-    assert drift_mv_per_day(3.75, 3.746, 2) == pytest.approx(-2.0)
-
-
-def test_beyond_the_curve_nothing_is_made_up() -> None:
-    """A slope is invented where no curve was measured."""
-    with pytest.raises(ValueError, match="outside"):
-        charge_per_volt(4.5)
-    with pytest.raises(ValueError, match="different times"):
-        drift_mv_per_day(3.7, 3.7, 0)
-
-
-@pytest.mark.parametrize(
-    ("first", "later", "days", "outcome"),
-    [
-        ((3.70, 3.705, 3.701), None, None, "good"),
-        ((3.70, 3.73, 3.70), None, None, "look into it"),
-        ((3.60, 3.70, 3.70), None, None, "look into it"),
-        ((3.700, 3.705, 3.702), (3.699, 3.704, 3.701), 7, "good"),
-        ((3.700, 3.705, 3.702), (3.680, 3.704, 3.701), 7, "reject"),
-        ((3.720, 3.700, 3.700), (3.700, 3.700, 3.700), 7, "look into it"),
-    ],
-)
-def test_groups_at_rest_are_judged_by_spread_and_its_growth(
-    first: tuple[float, ...], later: tuple[float, ...] | None, days: float | None, outcome: str
-) -> None:
-    """A pack with a group that drains passes. Limits: see `resting_groups`."""
-    assert judge_groups(first, later, days).outcome == outcome
-
-
-def test_a_spread_needs_two_groups_and_a_drift_the_days() -> None:
-    """One reading alone is judged good."""
-    with pytest.raises(ValueError, match="two groups"):
-        judge_groups((3.7,))
-    with pytest.raises(ValueError, match="days between"):
-        judge_groups((3.7, 3.7), (3.7, 3.7))

@@ -13,6 +13,7 @@ import pytest
 from verifier.finding import Finding
 from verifier.pack.leads import lead_support
 from verifier.verdict import Verdict
+from verifier.words.remarks import remark_text
 
 if TYPE_CHECKING:
     from tests.verifier.conftest import Bench
@@ -107,6 +108,74 @@ def test_groups_that_are_not_as_many_as_the_pack_has_are_told(bench: Bench) -> N
     assert codes(found) == ["groups_even", "groups_miscounted"]
     assert codes(built(bench, **{"observed.groups_v": [3.7] * 13})) == ["groups_even"]
     assert codes(built(bench, **{"observed.groups_v": [3.7]})) == []
+
+
+WEEK = {"observed.series": 3, "observed.groups_hours": "7 days"}
+
+
+@pytest.mark.parametrize(
+    ("before", "now", "code"),
+    [
+        ([3.700, 3.705, 3.702], [3.699, 3.704, 3.701], "groups_hold"),
+        # 20 mV in a week are 2.9 mV a day, and 5 mV apart became 24.
+        ([3.700, 3.705, 3.702], [3.680, 3.704, 3.701], "group_drains"),
+        # The one that falls comes down to the others.
+        ([3.720, 3.700, 3.700], [3.700, 3.700, 3.700], "group_drifts"),
+        # A meter of 10 mV leaves open whether the others fall too.
+        ([3.700, 3.705, 3.702], [[3.675, 3.685], [3.695, 3.705], [3.70, 3.71]], "group_drifts"),
+        # All fall after a charge.
+        ([4.180, 4.182, 4.181], [4.140, 4.142, 4.141], "groups_hold"),
+    ],
+)
+def test_two_readings_of_the_groups_show_one_that_drains(
+    bench: Bench, before: list[float], now: list[Any], code: str
+) -> None:
+    """A group with a short inside would pass as even. Limits: 2 mV a day and a spread that grows (trade, practice)."""
+    found = built(bench, **WEEK, **{"observed.groups_before_v": before, "observed.groups_v": now})
+    assert codes(found)[1] == code
+
+
+def test_a_drift_is_told_with_its_group_and_what_it_loses(bench: Bench) -> None:
+    """A bench would look for the wrong group, or take a drain for nothing.
+
+    Source: Chen 2020, DOI 10.1149/1945-7111/ab9050, an NMC811 curve that is not among ours: 44.34 % at 3.70 V and
+    31.80 % at 3.60 V, so 20 mV are 2.5 % and 10.7 % in thirty days.
+    """
+    readings = {"observed.groups_before_v": [3.70, 3.70, 3.70], "observed.groups_v": [3.70, 3.68, 3.70]}
+    found = next(each for each in built(bench, **WEEK, **readings).cautions if each.code == "group_drains")
+    assert found.numbers["group"] == 2
+    assert found.numbers["mv_per_day"] == pytest.approx(20 / 7)
+    assert found.numbers["lost_low"] < 10.7 < found.numbers["lost_high"] < 40
+    assert "% of its charge a month" in remark_text(found)
+
+
+@pytest.mark.parametrize(
+    ("changes", "code"),
+    [
+        ({"observed.groups_hours": None}, "groups_hours_not_known"),
+        ({"observed.groups_before_v": [3.7] * 2}, "groups_not_the_same"),
+        ({"observed.groups_v": None}, "groups_not_the_same"),
+    ],
+)
+def test_readings_that_do_not_belong_together_say_so(
+    bench: Bench, changes: dict[str, Any], code: str
+) -> None:
+    """Readings that prove nothing would read as groups that hold. Rule: a missing fact is never a pass."""
+    readings = {"observed.groups_before_v": [3.7] * 3, "observed.groups_v": [3.7] * 3}
+    found = codes(built(bench, **{**WEEK, **readings, **changes}))
+    assert code in found
+    assert "groups_hold" not in found
+
+
+def test_a_chemistry_without_a_curve_makes_up_no_loss(bench: Bench) -> None:
+    """A loss of charge would be told of a titanate cell by the curve of another."""
+    cell = {"observed.cell": {"chemistry": "LTO"}}
+    readings = {"observed.groups_before_v": [2.30] * 3, "observed.groups_v": [2.30, 2.28, 2.30]}
+    found = next(
+        each for each in built(bench, **WEEK, **cell, **readings).cautions if each.code == "group_drains"
+    )
+    assert found.numbers["lost_high"] is None
+    assert "charge a month" not in remark_text(found)
 
 
 @pytest.mark.parametrize(
