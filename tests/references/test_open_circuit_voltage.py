@@ -87,7 +87,7 @@ def test_curves_rise(chemistry: str) -> None:
 
 
 def test_a_small_fall_of_voltage_is_the_charge_of_the_curve() -> None:
-    """A group that drains would be told as losing too little. Source: Chen 2020, 55.18 and 49.91 % at 3.80 and 3.75 V."""
+    """A group that drains is told as losing too little. Source: Chen 2020, 55.18 and 49.91 % at 3.80 and 3.75 V."""
     low, high = charge_lost_bounds_percent(chemistry="NMC", before_v=(3.80, 3.80), now_v=(3.75, 3.75))
     assert low < 55.18 - 49.91 < high < 8
     same = charge_lost_bounds_percent(chemistry="NMC", before_v=(3.75, 3.75), now_v=(3.75, 3.75))

@@ -96,12 +96,16 @@ def value(name: str, chance: random.Random) -> str:
 def random_table(
     rows: int, names: list[str], stated: Callable[[str], float], seed: int
 ) -> dict[str, list[str]]:
-    """Return a table of invented listings in which a field is stated with a probability."""
-    chance = random.Random(seed)  # noqa: S311 - invented listings, the same in every run
-    return {
-        name: [value(name, chance) if chance.random() < stated(name) else "" for _ in range(rows)]
-        for name in names
-    }
+    """Return a table of invented listings in which a field is stated with a probability.
+
+    Each column has its own chance, so that a field more changes no other.
+    """
+
+    def column(name: str) -> list[str]:
+        chance = random.Random(f"{seed} {name}")  # noqa: S311 - invented listings, the same in every run
+        return [value(name, chance) if chance.random() < stated(name) else "" for _ in range(rows)]
+
+    return {name: column(name) for name in names}
 
 
 def every_field() -> list[str]:
