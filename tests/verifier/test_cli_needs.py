@@ -3,37 +3,22 @@
 from __future__ import annotations
 
 import json
-import sys
 from pathlib import Path
 from typing import Any
 
 import pytest
-from click.testing import CliRunner, Result
+from click.testing import Result
 
-from verifier import cli
+from tests import program
 
 ROOT = Path(__file__).parents[2]
 REGISTRY = str(ROOT / "samples" / "registry.jsonl")
 CELL = "LYR 18650-35P"
 
 
-class WholeProgram:
-    """The program with its own handling of errors, as the runner wants a command."""
-
-    name = "packclaim"
-
-    def main(self, args: list[str], **_: Any) -> None:
-        sys.argv = ["packclaim", *args]
-        cli.main()
-
-
 def run(*words: str, **settings: Any) -> Result:
-    """Run the program in this process."""
-    before = sys.argv
-    try:
-        return CliRunner().invoke(WholeProgram(), ["needs", *words, "--registry", REGISTRY], **settings)  # type: ignore[arg-type]
-    finally:
-        sys.argv = before
+    """Run the command in this process."""
+    return program.run("needs", *words, "--registry", REGISTRY, **settings)
 
 
 def found(*words: str, **settings: Any) -> Any:
