@@ -3,13 +3,24 @@
 from __future__ import annotations
 
 import sys
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 import click
+import pytest
 from click.testing import CliRunner, Result
 
 from verifier import cli
+
+
+@dataclass(frozen=True)
+class Done:
+    """What a run of the program left: its exit status and both of its outputs."""
+
+    status: int
+    stdout: str
+    stderr: str
 
 
 class WholeProgram(click.Command):
@@ -47,3 +58,11 @@ def refused(*words: str | Path, stdin: str | bytes | None = None) -> str:
     assert isinstance(result.exception, SystemExit)
     assert "Traceback" not in result.output
     return result.stderr
+
+
+def status(monkeypatch: pytest.MonkeyPatch, *words: str) -> int:
+    """Run the program without taking what it writes; return its exit status."""
+    monkeypatch.setattr("sys.argv", ["packclaim", *words])
+    with pytest.raises(SystemExit) as ended:
+        cli.main()
+    return int(ended.value.code or 0)

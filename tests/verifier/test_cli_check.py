@@ -10,7 +10,7 @@ import shutil
 import subprocess
 import sys
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -18,6 +18,7 @@ import pytest
 import yaml
 
 from registry.bundle import write_bundle
+from tests.program import Done
 from verifier.cli import main
 from verifier.figures import FIGURES
 
@@ -43,15 +44,6 @@ def bench_files(bench: Bench, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -
 
 
 GOOD, BAD = "cases/a-good.yaml", "cases/b-bad.json"
-
-
-@dataclass(frozen=True)
-class Done:
-    """What a run of the program left: its exit status and both of its outputs."""
-
-    status: int
-    stdout: str
-    stderr: str
 
 
 Run = Callable[..., Done]

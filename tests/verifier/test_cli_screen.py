@@ -9,7 +9,6 @@ import os
 import subprocess
 import sys
 from collections.abc import Callable
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -17,6 +16,7 @@ import pytest
 
 from registry.bundle import write_bundle
 from registry.opening import open_registry
+from tests.program import Done
 from verifier.case.reading import case_from
 from verifier.case.strict_yaml import Document
 from verifier.cli import main
@@ -34,15 +34,6 @@ TABLE = (
     "bad,Pier Nine Packs,20,500,13,4,LYR 18650-26\n"
     "unclear,Tidemark Traders,ten,,,,\n"
 )
-
-
-@dataclass(frozen=True)
-class Done:
-    """What a run of the program left: its exit status and both of its outputs."""
-
-    status: int
-    stdout: str
-    stderr: str
 
 
 Run = Callable[..., Done]

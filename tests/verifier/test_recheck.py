@@ -40,6 +40,15 @@ def rechecked(report: dict[str, Any], registry: Cells | None = None) -> Rechecke
     return recheck(read, "report.json", registry)
 
 
+def change(report: dict[str, Any], path: tuple[Any, ...], value: Any) -> None:
+    """Put another value at a path of a report."""
+    place: Any = report
+    for step in path[:-1]:
+        place = place[step]
+    assert place[path[-1]] != value
+    place[path[-1]] = value
+
+
 def found(report: dict[str, Any], registry: Cells | None = None) -> list[str]:
     """Return everything that differs, in words."""
     return [each.text for each in rechecked(report, registry).differ]
@@ -139,11 +148,7 @@ def test_every_answer_that_was_changed_by_hand_is_found(
 ) -> None:
     """A seller could take a caution out of a report, and the program would confirm it."""
     report = saved(bench)
-    place: Any = report
-    for step in path[:-1]:
-        place = place[step]
-    assert place[path[-1]] != value
-    place[path[-1]] = value
+    change(report, path, value)
     assert found(report) != []
 
 
@@ -349,11 +354,7 @@ def test_everything_else_of_an_unknown_cell_is_compared(
 ) -> None:
     """An open report is the one most worth forging; every part that can be found again must be."""
     report = unknown_cell(bench)
-    place: Any = report
-    for step in path[:-1]:
-        place = place[step]
-    assert place[path[-1]] != value
-    place[path[-1]] = value
+    change(report, path, value)
     assert found(report) != []
 
 

@@ -8,6 +8,8 @@ from __future__ import annotations
 from math import inf
 from typing import Any
 
+from verifier.bounds import Bounds
+from verifier.electrical.elementary import Span
 from verifier.electrical.links import collector_rise_bounds_k, link_bounds
 from verifier.facts import Facts
 from verifier.finding import reference
@@ -18,6 +20,8 @@ from verifier.quantities import Quantity
 BALANCE = reference(
     "heat balance of a strip: its current's heat, what it conducts to the cells, still air (5 to 15 W/m2 K)"
 )
+# Copper; nickel and steel take more. CRC Handbook of Chemistry and Physics, from memory, not checked. [C]
+MELTS_C = 1085.0
 # Beyond it no strip is left whose warmth could be told. From memory, not checked. [A/mm2]
 _MELTED_A_PER_MM2 = 600.0
 # The physics of the strip refuses warmer air. [C]
@@ -41,11 +45,12 @@ def links_warm(facts: Facts, share: Quantity, layers: Quantity) -> None:
     facts.step(
         "dT_link",
         "rise of the hottest link over its cells at the current claimed, in the hottest air",
-        found.rise_k,
+        _until_it_melts(facts, found.rise_k),
         "K",
         BALANCE,
     )
-    facts.step("Q_link", "heat that this link puts into its cells", found.into_cells_w, "W", BALANCE)
+    if found.into_cells_w.low < inf:
+        facts.step("Q_link", "heat that this link puts into its cells", found.into_cells_w, "W", BALANCE)
 
 
 def tab_warms(facts: Facts, share: Quantity, layers: Quantity) -> None:
@@ -64,7 +69,7 @@ def tab_warms(facts: Facts, share: Quantity, layers: Quantity) -> None:
     facts.step(
         "dT_tab",
         "rise of the hottest tab over the hottest air at the current claimed, far from any cell",
-        rise,
+        _until_it_melts(facts, rise),
         "K",
         BALANCE,
     )
@@ -80,6 +85,11 @@ def _current(facts: Facts, share: Quantity, layers: Quantity) -> tuple[float, fl
     width, thickness = seen.section_mm(0)
     too_much = high > _MELTED_A_PER_MM2 * width * thickness * layers.low
     return None if too_much or _air_c(facts) > _HOTTEST_AIR_C else (low, high)
+
+
+def _until_it_melts(facts: Facts, rise_k: Span[float]) -> Bounds:
+    """Return a rise; a strip that runs away gets at least as warm as it takes to melt. [K]."""
+    return Bounds(min(rise_k.low, MELTS_C - _air_c(facts)), rise_k.high)
 
 
 def _air_c(facts: Facts) -> float:

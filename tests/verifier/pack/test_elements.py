@@ -292,6 +292,12 @@ def test_a_tab_far_from_any_cell_is_told_with_its_rise(bench: Bench) -> None:
     assert cooler.high < rise.high / 2
 
 
+def test_a_tab_that_runs_away_is_told_to_melt(bench: Bench) -> None:
+    """A strip that burns through would be told to have no limit. Copper melts at 1085 C, nickel later."""
+    rise = warmth(bench, "take_off", "dT_tab", **{"claim.continuous_current_a": 100})
+    assert (rise.low, rise.high) == (1085 - 40, inf)
+
+
 def test_a_link_is_told_with_its_rise_and_its_heat(bench: Bench) -> None:
     """A welder would not see what one link for a whole group does. Source: boundary-value solver.
 

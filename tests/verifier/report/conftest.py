@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import pytest
 
+from registry.bundle import write_bundle
 from verifier.case_report import Report
 from verifier.judge import judge
 
@@ -63,3 +65,11 @@ def varied(eight: dict[str, Report], bench: Bench) -> list[Report]:
         bench.seen_through(**{"claim.continuous_current_a": 31.2}),
     )
     return [*eight.values(), *(bench.judge(data) for data in more)]
+
+
+def working_folder(bench: Bench, folder: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """Go to a folder with a registry of the banded cell, which every command takes for its own."""
+    write_bundle([bench.cell()], folder / "cells.jsonl")
+    monkeypatch.chdir(folder)
+    monkeypatch.setenv("PACKCLAIM_REGISTRY", "cells.jsonl")
+    return folder

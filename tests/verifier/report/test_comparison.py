@@ -15,13 +15,13 @@ import yaml
 from hypothesis import given
 from hypothesis import strategies as st
 
-from registry.bundle import write_bundle
 from registry.errors import PlacedError
 from registry.opening import open_registry
+from tests.program import status as run
+from tests.verifier.report.conftest import working_folder
 from verifier.bounds import Bounds
 from verifier.case.reading import parse_case
 from verifier.case_report import Report
-from verifier.cli import main
 from verifier.compare import ORDERS, ComparedPack, Comparison, compare
 from verifier.figures import FIGURES
 from verifier.judge import judge
@@ -285,20 +285,10 @@ def test_any_title_can_be_compared(bench: Bench, title: str) -> None:
 @pytest.fixture
 def folder(bench: Bench, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """A folder with a registry and two cases, as the working folder."""
-    write_bundle([bench.cell()], tmp_path / "cells.jsonl")
     for name, changes in (("dear", {"claim.price": 500}), ("cheap", {"claim.price": 100})):
         case = bench.seen_through(**{"case.title": name, "claim.currency": "eur", **changes})
         (tmp_path / f"{name}.yaml").write_text(yaml.safe_dump(case), encoding="utf-8")
-    monkeypatch.chdir(tmp_path)
-    monkeypatch.setenv("PACKCLAIM_REGISTRY", "cells.jsonl")
-    return tmp_path
-
-
-def run(monkeypatch: pytest.MonkeyPatch, *words: str) -> int:
-    monkeypatch.setattr("sys.argv", ["packclaim", *words])
-    with pytest.raises(SystemExit) as done:
-        main()
-    return int(done.value.code or 0)
+    return working_folder(bench, tmp_path, monkeypatch)
 
 
 def test_the_command_ranks_writes_and_repeats_itself(

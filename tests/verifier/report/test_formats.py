@@ -10,9 +10,9 @@ import click
 import pytest
 import yaml
 
-from registry.bundle import write_bundle
 from registry.errors import PlacedError
-from verifier.cli import main
+from tests.program import status as run
+from tests.verifier.report.conftest import working_folder
 from verifier.cli.check import FORMATS
 from verifier.cli.formats import chosen_format
 
@@ -28,18 +28,8 @@ BEGINS = {
 @pytest.fixture
 def folder(bench: Bench, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """A folder with a registry and a case, as the working folder."""
-    write_bundle([bench.cell()], tmp_path / "cells.jsonl")
     (tmp_path / "pack.yaml").write_text(yaml.safe_dump(bench.seen_through()), encoding="utf-8")
-    monkeypatch.chdir(tmp_path)
-    monkeypatch.setenv("PACKCLAIM_REGISTRY", "cells.jsonl")
-    return tmp_path
-
-
-def run(monkeypatch: pytest.MonkeyPatch, *words: str) -> int:
-    monkeypatch.setattr("sys.argv", ["packclaim", *words])
-    with pytest.raises(SystemExit) as done:
-        main()
-    return int(done.value.code or 0)
+    return working_folder(bench, tmp_path, monkeypatch)
 
 
 @pytest.mark.parametrize("name", BEGINS)

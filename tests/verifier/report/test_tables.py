@@ -16,11 +16,11 @@ import yaml
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from registry.bundle import write_bundle
 from registry.errors import PlacedError
 from registry.spreadsheet import safe
+from tests.program import status as run
+from tests.verifier.report.conftest import working_folder
 from verifier.case_report import CAUTIONS, Report
-from verifier.cli import main
 from verifier.figures import FIGURES
 from verifier.report import as_csv, as_json, as_xlsx
 from verifier.words import observation_text
@@ -188,21 +188,11 @@ def test_a_spreadsheet_of_the_same_reports_is_the_same_file(
 @pytest.fixture
 def folder(bench: Bench, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """A folder of two cases and a registry, as the working folder."""
-    write_bundle([bench.cell()], tmp_path / "cells.jsonl")
     (tmp_path / "cases").mkdir()
     for name in ("b-loaner", "a-cart"):
         case = bench.seen_through(**{"case.title": name})
         (tmp_path / "cases" / f"{name}.yaml").write_text(yaml.safe_dump(case), encoding="utf-8")
-    monkeypatch.chdir(tmp_path)
-    monkeypatch.setenv("PACKCLAIM_REGISTRY", "cells.jsonl")
-    return tmp_path
-
-
-def run(monkeypatch: pytest.MonkeyPatch, *words: str) -> int:
-    monkeypatch.setattr("sys.argv", ["packclaim", *words])
-    with pytest.raises(SystemExit) as done:
-        main()
-    return int(done.value.code or 0)
+    return working_folder(bench, tmp_path, monkeypatch)
 
 
 def test_a_folder_becomes_one_summary_in_order_of_name(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -13,6 +13,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from registry.errors import PlacedError
+from tests.verifier.report.titles import NASTY_TITLES
 from verifier.case_report import Report
 from verifier.figures import FIGURES
 from verifier.report import as_csv, as_json, as_markdown, as_text
@@ -31,17 +32,6 @@ RENDERERS: dict[str, Callable[[Sequence[Report]], str]] = {
     "json": lambda reports: as_json.render(reports),
 }
 each_renderer = pytest.mark.parametrize("render", RENDERERS.values(), ids=RENDERERS)
-NASTY_TITLES = [
-    "x" * 2000,
-    "word " * 399,
-    "\u202egnp.exe \u05d0\u05d1\u05d2 \u0627\u0644\u0639",
-    "容量" * 300,
-    "e\u0301\u0300\u0301" * 200,
-    "\U0001f50b\u200d\U0001f525 pack",
-    "=HYPERLINK(\"http://x\")",
-    "+1", "-1", "@sum", "|a|b|", "<script>alert(1)</script>", "# title", "[a](http://x)", "`code`", "*b* _i_",
-    "a\u2028b\u2029c", "\u200b\u2066hidden\u2069", "~~x~~ \\ $y$ &lt;b&gt;",
-]  # fmt: skip
 
 
 def titled(bench: Bench, title: str, **changes: Any) -> Report:
