@@ -8,7 +8,8 @@ reason in ``unnoticeable_changes.txt``. Nothing in the checkout is touched. What
 strings, annotations.
 
 All of it takes hours. ``--module verdict`` takes the modules with that in their path, ``--sample 40`` so many
-changes a module, drawn with ``--seed``, and ``--budget 10`` leaves out, change by change, the slowest tests
+changes a module, drawn with ``--seed``; ``--tests tests/verifier/figures`` runs only those tests, so that what
+survives may still be noticed by others; and ``--budget 10`` leaves out, change by change, the slowest tests
 beyond so many seconds. Exit status 1 when a change survived.
 
 It needs cosmic-ray, coverage and the libraries of the tests, and an operating system that can fork.
@@ -236,13 +237,13 @@ def _run_pytest(arguments: Sequence[str], record: Path | None) -> int:
 class Bench:
     """A copy of the checkout, and what its tests pass through."""
 
-    def __init__(self, copy: Path, budget_s: float) -> None:
+    def __init__(self, copy: Path, tests: Sequence[str], budget_s: float) -> None:
         self.copy, self.budget_s = copy, budget_s
         shutil.copytree(ROOT, copy, ignore=shutil.ignore_patterns(*LEFT_OUT))
         record = copy.parent / "record.json"
         if gone := [name for name in (*CORE, *TESTS) if not (copy / name).exists()]:
             raise SystemExit(f"there is no {' and no '.join(gone)} any more: mend CORE and TESTS")
-        if in_a_process(copy, TESTS, 3600, record) != 0:
+        if in_a_process(copy, tests, 3600, record) != 0:
             raise SystemExit("the tests fail without any change; run them first")
         told = json.loads(record.read_text())
         self.seconds: dict[str, float] = told["seconds"]
@@ -327,6 +328,9 @@ def main() -> int:
     """Read the options, try the changes, print a table."""
     parser = argparse.ArgumentParser(description=__doc__.partition("\n")[0])
     parser.add_argument("--module", action="append", help="only modules with this in their path")
+    parser.add_argument(
+        "--tests", action="append", help="only these tests, as files or folders, and no others"
+    )
     parser.add_argument("--sample", type=int, help="at most so many changes a module")
     parser.add_argument("--seed", type=int, default=1, help="of the sample")
     parser.add_argument("--budget", type=float, default=float("inf"), help="seconds of tests a change")
@@ -342,7 +346,7 @@ def main() -> int:
         importlib.import_module(library)
     counts: dict[str, Counter[str]] = {}
     with tempfile.TemporaryDirectory() as folder:
-        bench = Bench(Path(folder) / "copy", options.budget)
+        bench = Bench(Path(folder) / "copy", options.tests or TESTS, options.budget)
         for module in modules:
             counts[module] = judged(bench, module, options.sample, options.seed)
     columns = ("mutants", "equivalent", "tried", "killed", "timeout", "survived", "not reached")
