@@ -63,9 +63,9 @@ def test_every_sample_and_listing_is_answered() -> None:
 
 def test_stdin_is_a_case_or_a_listing() -> None:
     """What is pasted must not have to be saved first."""
-    listing = found("-", input="48V 20Ah pack, continuous discharge 25A, 13S6P, BMS 30A")
+    listing = found("-", stdin="48V 20Ah pack, continuous discharge 25A, 13S6P, BMS 30A")
     assert listing["asked"]["current_a"] == 25
-    case = found("-", input="claim: {continuous_current_a: 12}\nobserved: {series: 10}\n")
+    case = found("-", stdin="claim: {continuous_current_a: 12}\nobserved: {series: 10}\n")
     assert case["asked"]["current_a"] == 12
 
 
