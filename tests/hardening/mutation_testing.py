@@ -250,10 +250,10 @@ class Bench:
         self.lines: dict[str, dict[str, list[str]]] = told["lines"]
 
     def tests_of(self, module: str, line: int) -> list[str]:
-        """Return the tests that pass through a line, or, if it is run at import, all that use the module."""
+        """Return the tests that pass through a line, or, if it is run at import, all that use or name the module."""
         by_line = self.lines.get(module, {})
         through = set(by_line.get(str(line), ())) - {""}
-        found = through or {test for tests in by_line.values() for test in tests} - {""}
+        found = through or {test for tests in by_line.values() for test in tests} - {""} | self.naming(module)
         taken: list[str] = []
         spent = 0.0
         for test in sorted(found, key=lambda test: self.seconds[test]):
@@ -262,6 +262,13 @@ class Bench:
                 break
             taken.append(test)
         return taken
+
+    def naming(self, module: str) -> set[str]:
+        """Return the tests of files that name a module: what uses only its constants passes through no line of it."""
+        name = module.removesuffix(".py").replace("/", ".")
+        files = {test.partition("::")[0] for test in self.seconds}
+        named = {file for file in files if name in (self.copy / file).read_text(encoding="utf-8")}
+        return {test for test in self.seconds if test.partition("::")[0] in named}
 
     def batches(self, tests: Sequence[str]) -> list[list[str]]:
         """Return the tests of the quickest files first, and then all others, each in order of time."""
