@@ -167,6 +167,13 @@ def test_readings_that_do_not_belong_together_say_so(
     assert "groups_hold" not in found
 
 
+def test_the_group_that_surely_falls_is_named_before_one_that_was_hardly_read(bench: Bench) -> None:
+    """A bench would open the group with the worst reading, and leave the one that drains."""
+    readings = {"observed.groups_before_v": [3.70] * 3, "observed.groups_v": [[3.60, 3.72], 3.68, 3.70]}
+    (told,) = (each for each in built(bench, **WEEK, **readings).cautions if each.code.startswith("group_d"))
+    assert told.numbers["group"] == 2
+
+
 def test_a_chemistry_without_a_curve_makes_up_no_loss(bench: Bench) -> None:
     """A loss of charge would be told of a titanate cell by the curve of another."""
     cell = {"observed.cell": {"chemistry": "LTO"}}

@@ -321,6 +321,7 @@ def test_the_scales_bound_what_is_inside(bench: Bench) -> None:
     """3.0 kg of unknown cells would hold anything: 3 kg x 325 Wh/kg / 1.03 = 947 Wh."""
     facts = bench.known({"observed": {"mass_kg": 3, "cell": {"size": "18650"}}, "claim": {"energy_wh": 1100}})
     assert weighed_energy(facts).high == pytest.approx(946.6, rel=1e-4)
+    assert weighed_energy(facts).low == 0, "a scale does not say that there is anything inside"
     found = bench.figure("energy", {"observed": {"mass_kg": 3}, "claim": {"energy_wh": 1100}})
     assert (found.verdict, found.limited_by) == (Verdict.DOES_NOT_HOLD, "mass")
     assert bench.remark(found, "mass_bounds_energy").numbers["most_wh_per_kg"] == pytest.approx(
