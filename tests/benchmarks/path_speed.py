@@ -18,6 +18,7 @@ from collections.abc import Callable
 from functools import partial
 from math import log
 from typing import Any
+from unittest.mock import patch
 
 from scipy.sparse.linalg import spsolve
 
@@ -106,7 +107,12 @@ def one_call_each() -> bool:
             late = took > largest
             fine = fine and not late
             print(f"{function.__name__:<36}{took:8.2f}{'  MISSED' if late else ''}")
-    emptied = {**ROW, "current_a": 40.0, "capacity_ah": [3.0] * 4, "open_circuit_slope_v": 0.9}
+    emptied: dict[str, Any] = {
+        **ROW,
+        "current_a": 40.0,
+        "capacity_ah": [3.0] * 4,
+        "open_circuit_slope_v": 0.9,
+    }
     took = 1e6 * seconds(lambda: unequal_group.group_currents_after(**emptied))
     print(f"{'group_currents_after, 60 steps':<36}{took:8.2f}  (no bound)")
     return fine
@@ -121,11 +127,8 @@ def matrix_of(pack: dict[str, Any]) -> Any:
         caught.append(build(*given))
         return caught[-1]
 
-    whole_pack._conductance_matrix = keep
-    try:
+    with patch.object(whole_pack, "_conductance_matrix", keep):
         whole_pack.pack_currents(**pack)
-    finally:
-        whole_pack._conductance_matrix = build
     return caught[0]
 
 

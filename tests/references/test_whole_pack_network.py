@@ -6,6 +6,7 @@ Sources: networkx (resistance distance); ngspice (Debian), run where it is insta
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import Any
 
 import numpy as np
 import pytest
@@ -16,7 +17,14 @@ from verifier.electrical.whole_pack import pack_currents
 CELLS = np.full((3, 4), 20.0)
 CELLS[1, 2] = 55.0
 LINKS = [[1, 4], [2]]
-PACK = {"series": 3, "parallel": 4, "cell_mohm": CELLS, "bar_gap_mohm": 1.0, "link_mohm": 0.5, "links": LINKS}
+PACK: dict[str, Any] = {
+    "series": 3,
+    "parallel": 4,
+    "cell_mohm": CELLS,
+    "bar_gap_mohm": 1.0,
+    "link_mohm": 0.5,
+    "links": LINKS,
+}
 
 
 def test_a_pack_has_the_resistance_that_a_graph_library_finds() -> None:
@@ -42,7 +50,7 @@ def test_every_cell_and_link_carries_what_the_simulator_says(
     simulate: Callable[[list[str], list[str]], list[float]],
 ) -> None:
     """Otherwise the explained currents are of another circuit. Source: ngspice, run here."""
-    volts = 3.6 + 0.01 * np.arange(12).reshape(3, 4) % 0.04
+    volts = 3.6 + 0.01 * np.arange(12, dtype=np.float64).reshape(3, 4) % 0.04
     deck = []
     for group in range(3):
         for column in range(1, 5):

@@ -12,9 +12,9 @@ from typing import Any
 
 import pytest
 import yaml
-from click.testing import CliRunner, Result
+from click.testing import Result
 
-from verifier import cli
+from tests import program
 from verifier.case.fields import case_fields
 from verifier.case.interview import ASKED, choices_of, questions
 from verifier.case.reading import parse_case
@@ -28,16 +28,6 @@ LISTING = (
 )
 
 
-class WholeProgram:
-    """The program with its own handling of errors, as the runner wants a command."""
-
-    name = "packclaim"
-
-    def main(self, args: list[str], **_: Any) -> None:
-        sys.argv = ["packclaim", *args]
-        cli.main()
-
-
 @pytest.fixture(autouse=True)
 def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """An empty folder to work in, and an empty home."""
@@ -48,16 +38,8 @@ def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 
 def run(*words: str, answers: tuple[str, ...]) -> Result:
     """Run the program in this process with answers, one a line."""
-    before = sys.argv
-    try:
-        text = "".join(f"{each}\n" for each in answers)
-        return CliRunner().invoke(
-            WholeProgram(),  # type: ignore[arg-type]
-            ["start", *words, "--registry", REGISTRY],
-            input=text,
-        )
-    finally:
-        sys.argv = before
+    text = "".join(f"{each}\n" for each in answers)
+    return program.run("start", *words, "--registry", REGISTRY, stdin=text)
 
 
 def made(name: str) -> dict[str, Any]:

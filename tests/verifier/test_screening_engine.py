@@ -86,7 +86,7 @@ def test_cells_that_get_too_hot_alarm_in_a_table_too(bench: Bench) -> None:
         discharge=[{"low_c": -20, "high_c": 60, "max_continuous_a": 20, "basis": "surface"}],
         resistance={"dc_mohm": 40}, mass_g=45, diameter_mm=18.4, length_mm=65,
     )  # fmt: skip
-    columns = {
+    columns: dict[str, list[str | None]] = {
         "observed.cell.marking": [bench.MARKING, None, bench.MARKING, bench.MARKING],
         "observed.parallel": ["2", "2", "10", "2"],
         "claim.continuous_current_a": ["40", "40", "40", ""],
@@ -161,7 +161,7 @@ def test_a_text_that_offers_several_packs_gets_its_worst_verdict() -> None:
 @pytest.mark.parametrize("empty", ["", "  ", None])
 def test_an_empty_cell_leaves_the_text_its_claim(empty: str | None) -> None:
     """A blank in the column would hide what the text claims, and nothing would be judged."""
-    columns = {
+    columns: dict[str, list[str | None]] = {
         "text": ["48V 60Ah 13S4P"],
         "claim.cell_marking": ["LYR 18650-35P"],
         "claim.capacity_ah": [empty],
@@ -184,7 +184,10 @@ def test_a_column_goes_before_the_text() -> None:
 @pytest.mark.parametrize("nothing", ["", "  ", "null", "~", None])
 def test_a_value_that_states_nothing_is_not_stated(nothing: str | None) -> None:
     """Otherwise an empty cell of a table counts as a claim of zero, which any pack would meet."""
-    columns = {"claim.capacity_ah": [nothing, "13"] * 4, "claim.cell_marking": ["LYR 18650-35P"] * 8}
+    columns: dict[str, list[str | None]] = {
+        "claim.capacity_ah": [nothing, "13"] * 4,
+        "claim.cell_marking": ["LYR 18650-35P"] * 8,
+    }
     found = Screener(REGISTRY).screen({**columns, "claim.parallel": ["4"] * 8}, 1).to_pylist()
     assert {row["read"] for row in found} == {"ok"}
     assert [row["capacity.verdict"] for row in found] == ["not claimed", "holds on the seller's word"] * 4

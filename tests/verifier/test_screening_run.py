@@ -11,7 +11,7 @@ import sys
 import time
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import pytest
 
@@ -19,10 +19,16 @@ from registry.bundle import write_bundle
 from registry.errors import PlacedError
 from verifier.case.limits import Limits
 from verifier.screening import judging, running
+from verifier.screening.crews import this_process
+from verifier.screening.engine import Screener
+from verifier.screening.judging import Setup
 from verifier.screening.parts import MANIFEST, Parts, folder_of
 from verifier.screening.progress import Progress, in_time
 from verifier.screening.running import Run, Unfinished, screen_table
 from verifier.screening.tally import Tally
+
+if TYPE_CHECKING:
+    from tests.verifier.conftest import Bench
 
 ROOT = Path(__file__).parents[2]
 ROWS, CHUNK_ROWS = 160, 5
@@ -44,7 +50,7 @@ def listings(path: Path, rows: int = ROWS) -> Path:
 class Place:
     """A folder with a table and a registry, and the result of an undisturbed run."""
 
-    def __init__(self, folder: Path, bench: Any) -> None:
+    def __init__(self, folder: Path, bench: Bench) -> None:
         self.folder = folder
         self.cells = bench.registry(*bench.cells())
         self.table = listings(folder / "in.csv")
@@ -76,7 +82,7 @@ def until_a_part_is_new(process: subprocess.Popen[bytes], out: Path) -> None:
 
 
 @pytest.fixture(scope="module")
-def place(bench: Any, tmp_path_factory: pytest.TempPathFactory) -> Place:
+def place(bench: Bench, tmp_path_factory: pytest.TempPathFactory) -> Place:
     """Where the runs of this module take place."""
     return Place(tmp_path_factory.mktemp("runs"), bench)
 
@@ -178,11 +184,15 @@ def test_workers_are_started_only_where_they_are_worth_it(
     place: Place, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """A small table would take longer than needed, a large one use one processor of many."""
-    started = []
+    started: list[int] = []
+
+    def start(setup: Setup, workers: int) -> Any:
+        started.append(workers)
+        return this_process(setup)
+
     monkeypatch.setattr(running, "available_workers", lambda: 3)
-    monkeypatch.setattr(running, "processes", lambda setup, workers: started.append(workers) or here(setup))
+    monkeypatch.setattr(running, "processes", start)
     monkeypatch.setattr(running, "WORTH_SECONDS", 1e9)
-    here = running.this_process
     place.run(tmp_path / "small.csv", workers=None)
     assert started == []
     monkeypatch.setattr(running, "WORTH_SECONDS", 0.0)
@@ -244,7 +254,7 @@ def test_parts_are_neither_used_nor_thrown_away_unasked(
 
 @pytest.mark.parametrize("changed", ["input", "registry", "limits", "--chunk-rows", "columns", "version"])
 def test_parts_of_something_else_are_refused(
-    changed: str, place: Place, bench: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    changed: str, place: Place, bench: Bench, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """A result would be stitched together from two registries, or from two tables."""
     out = tmp_path / "out.csv"
@@ -335,12 +345,11 @@ def test_a_run_whose_manifest_cannot_be_written_leaves_nothing(
     place: Place, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """A full disk would leave a folder about which every later run asks."""
-    from registry import files
 
     def full(handle: int) -> None:
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr(files.os, "fsync", full)
+    monkeypatch.setattr(os, "fsync", full)
     with pytest.raises(PlacedError, match="No space left"):
         place.run(tmp_path / "out.csv")
     assert list(tmp_path.iterdir()) == []
@@ -410,7 +419,7 @@ def test_a_fault_of_the_program_is_told_with_its_rows(
     def fails(*_: Any) -> None:
         raise ZeroDivisionError("by nothing")
 
-    monkeypatch.setattr(judging.Screener, "answers", fails)
+    monkeypatch.setattr(Screener, "answers", fails)
     with pytest.raises(PlacedError, match=r"rows 1 to 5: cannot be judged \(ZeroDivisionError: by nothing\)"):
         place.run(tmp_path / "out.csv")
 

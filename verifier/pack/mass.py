@@ -101,13 +101,6 @@ def weighed_energy(facts: Facts) -> Quantity:
     return Quantity(0.0, high, 0, where(high < inf, weighed.rests_on | most.rests_on, 0))
 
 
-def weighed_cells(facts: Facts) -> Quantity:
-    """Return the most cells that the pack as weighed can hold, even without a case."""
-    weighed, cell = facts.number("observed.mass_kg"), facts.find(cell_mass)
-    high = ratio(weighed.high * 1000, cell.low)
-    return Quantity(0.0, high, 0, where(high < inf, weighed.rests_on | cell.rests_on, 0))
-
-
 def most_wh_per_kg(facts: Facts) -> Quantity:
     """Return the most energy that a kilogram of a pack can hold, whichever its cells may be. [Wh/kg]."""
     most: Number = 0.0

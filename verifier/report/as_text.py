@@ -17,8 +17,6 @@ from verifier.words import (
     certificate_text,
     field_name,
     figure_name,
-    source_text,
-    step_value,
     verdict_name,
 )
 
@@ -252,15 +250,7 @@ def _whole_pack(report: Report, page: _Page) -> str:
 def _steps(finding: Finding, report: Report, page: _Page) -> str:
     if not finding.steps:
         return ""
-    told = [
-        (
-            step.symbol,
-            step.formula,
-            step_value(step.value, step.unit),
-            source_text(step.source, report.limits),
-        )
-        for step in finding.steps
-    ]
+    told = rows.step_rows(report, finding)
     return f"How {figure_name(finding.figure)} was found\n" + page.table(
         ("", "from", "value", "source"), told
     )

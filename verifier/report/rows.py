@@ -20,7 +20,9 @@ from verifier.words import (
     percent,
     remark_text,
     remedy_text,
+    source_text,
     span,
+    step_value,
     temperatures,
     verdict_name,
 )
@@ -99,6 +101,19 @@ def band_row(band: BandSupport) -> tuple[str, ...]:
         span(band.supported, "A"),
         element_name(band.limited_by),
     )
+
+
+def step_rows(report: Report, finding: Finding) -> list[tuple[str, ...]]:
+    """Return the steps of a finding: symbol, formula, value and source."""
+    return [
+        (
+            step.symbol,
+            step.formula,
+            step_value(step.value, step.unit),
+            source_text(step.source, report.limits),
+        )
+        for step in finding.steps
+    ]
 
 
 def shared_rows(report: Report) -> list[tuple[str, ...]]:

@@ -179,6 +179,17 @@ def _differ(numbers: Mapping[str, Any]) -> str:
     )
 
 
+def _drift(sentence: str) -> Callable[[Mapping[str, Any]], str]:
+    def text(numbers: Mapping[str, Any]) -> str:
+        said = _filled(sentence, numbers)
+        if numbers["lost_high"] is None:
+            return said
+        low, high = digits(max(0.0, numbers["lost_low"])), digits(numbers["lost_high"])
+        return f"{said} ({low} to {high} % of its charge a month; above 5 % is abnormal)"
+
+    return text
+
+
 def _made_for(numbers: Mapping[str, Any]) -> str:
     return f"that is the charge voltage of {' or '.join(map(str, numbers['counts']))} such cells in series"
 
@@ -309,6 +320,16 @@ REMARKS: dict[str, Sentence] = {
     "groups_near": "groups {spread_mv} mV apart, group {lowest} lowest: measure again in some days",
     "groups_apart": "groups {spread_mv} mV apart, group {lowest} lowest: a weak group or poor balance",
     "groups_miscounted": "{measured} groups were measured, the pack has {groups}",
+    "group_drains": _drift(
+        "group {group} falls up to {mv_per_day} mV a day faster than another, and the groups went from {then_mv} to "
+        "{now_mv} mV apart: it drains by itself; do not charge or sell the pack until the cause is found"
+    ),
+    "group_drifts": _drift(
+        "group {group} may fall {mv_per_day} mV a day faster than another: measure again after more days"
+    ),
+    "groups_hold": "no group falls faster than another by more than {mv_per_day} mV a day: they hold",
+    "groups_not_the_same": "{before} groups were measured before and {now} now: nothing follows for their drift",
+    "groups_hours_not_known": "the time between the two readings of the groups is not stated: no drift follows",
     "charge_leads_carry": "the charge leads carry {current_a} A ({low_a} to {high_a} A)",
     "charge_leads_may_not_carry": "the charge leads may not carry {current_a} A ({low_a} to {high_a} A)",
     "charge_leads_do_not_carry": "the charge leads do not carry {current_a} A ({low_a} to {high_a} A)",

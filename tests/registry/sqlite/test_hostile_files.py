@@ -9,6 +9,7 @@ import sqlite3
 from collections.abc import Callable, Iterator
 from contextlib import closing, suppress
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -23,7 +24,7 @@ from registry.sqlite.store import Store
 from registry.sqlite.verification import verify
 
 Make = Callable[..., Cell]
-BY = {"who": "Quay Street", "why": "test"}
+BY: dict[str, Any] = {"who": "Quay Street", "why": "test"}
 
 
 @pytest.fixture

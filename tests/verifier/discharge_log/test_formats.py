@@ -5,11 +5,14 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import pytest
 
 from verifier.discharge_log import source as source_module
+
+if TYPE_CHECKING:
+    from tests.verifier.discharge_log.conftest import Made, Maker, PlainCsv, Read, Same
 
 START = dt.datetime(2024, 3, 9, 22, 40, 0)
 
@@ -129,7 +132,7 @@ FORMATS: dict[str, tuple[str, Callable[[Any], str]]] = {
 
 @pytest.mark.parametrize("name", FORMATS)
 def test_the_same_log_reads_the_same_however_it_is_written(
-    name: str, usual_log: Any, read: Any, same: Any
+    name: str, usual_log: Made, read: Read, same: Same
 ) -> None:
     """A user's tester writes in its own way, and gets another capacity. Rule: to 0.3 % in Ah and Wh."""
     heading, line = FORMATS[name]
@@ -137,7 +140,7 @@ def test_the_same_log_reads_the_same_however_it_is_written(
 
 
 @pytest.mark.parametrize("encoding", ["utf-16", "cp1252", "utf-8-sig"])
-def test_every_usual_encoding_is_read(encoding: str, usual_log: Any, read: Any, same: Any) -> None:
+def test_every_usual_encoding_is_read(encoding: str, usual_log: Made, read: Read, same: Same) -> None:
     """A log saved by a spreadsheet is refused or garbled."""
     text = usual_log.write(
         lambda r: f"{r.s:.0f};{r.v:.3f};{r.a:.3f};{r.c}", "Zeit (s);Spannung (V);Strom (A);T (°C)"
@@ -147,13 +150,15 @@ def test_every_usual_encoding_is_read(encoding: str, usual_log: Any, read: Any, 
     assert reading.discharges[0].start_c == 25.0
 
 
-def test_line_ends_of_old_computers_are_read(usual_log: Any, read: Any, same: Any, plain_csv: Any) -> None:
+def test_line_ends_of_old_computers_are_read(
+    usual_log: Made, read: Read, same: Same, plain_csv: PlainCsv
+) -> None:
     """A log with bare carriage returns is one endless line."""
     same(read(plain_csv(usual_log).replace("\n", "\r")), usual_log)
 
 
 def test_a_workbook_is_read_with_the_sheet_that_holds_the_log(
-    usual_log: Any, read: Any, same: Any, tmp_path: Path
+    usual_log: Made, read: Read, same: Same, tmp_path: Path
 ) -> None:
     """A tester's .xlsx is read from its cover sheet, or its dates are lost."""
     from openpyxl import Workbook
@@ -173,7 +178,7 @@ def test_a_workbook_is_read_with_the_sheet_that_holds_the_log(
     assert "sheet 'Record' was read" in reading.remarks
 
 
-def test_every_guess_about_a_column_is_a_remark(usual_log: Any, read: Any) -> None:
+def test_every_guess_about_a_column_is_a_remark(usual_log: Made, read: Read) -> None:
     """A column is taken for something in silence, and nobody sees that it was the wrong one."""
     text = usual_log.write(lambda r: f"{r.s:.0f},{1000 * r.a:.0f},{r.v:.3f}", "t,I,U")
     told = " | ".join(read(text).remarks)
@@ -186,12 +191,12 @@ def test_every_guess_about_a_column_is_a_remark(usual_log: Any, read: Any) -> No
         assert said in told
 
 
-def test_what_is_stated_is_no_remark(usual_log: Any, read: Any, plain_csv: Any) -> None:
+def test_what_is_stated_is_no_remark(usual_log: Made, read: Read, plain_csv: PlainCsv) -> None:
     """Remarks that say nothing bury those that matter."""
     assert read(plain_csv(usual_log)).remarks == ()
 
 
-def test_the_columns_and_what_told_them_are_shown(usual_log: Any, read: Any) -> None:
+def test_the_columns_and_what_told_them_are_shown(usual_log: Made, read: Read) -> None:
     """A user cannot see which column was taken for the current."""
     columns = read(
         usual_log.write(lambda r: f"{r.s:.0f};{r.v:.3f};{r.a:.3f}", "Zeit [s];Spannung [V];Strom [A]")
@@ -203,7 +208,7 @@ def test_the_columns_and_what_told_them_are_shown(usual_log: Any, read: Any) -> 
     ]
 
 
-def test_a_unit_decides_where_no_word_is_known(usual_log: Any, read: Any, same: Any) -> None:
+def test_a_unit_decides_where_no_word_is_known(usual_log: Made, read: Read, same: Same) -> None:
     """A language that is in no vocabulary is refused although its units say everything."""
     reading = read(usual_log.write(lambda r: f"{r.s:.0f};{r.v:.3f};{r.a:.3f}", "xx (s);yy (V);zz (A)"))
     same(reading, usual_log)
@@ -211,7 +216,7 @@ def test_a_unit_decides_where_no_word_is_known(usual_log: Any, read: Any, same: 
 
 @pytest.mark.parametrize("rows", [40, 333])
 def test_a_log_reads_the_same_in_small_chunks(
-    rows: int, usual_log: Any, read: Any, plain_csv: Any, monkeypatch: pytest.MonkeyPatch
+    rows: int, usual_log: Made, read: Read, plain_csv: PlainCsv, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """What falls between two chunks of a long log is lost or counted twice."""
     whole = read(plain_csv(usual_log))
@@ -229,7 +234,7 @@ def test_a_log_reads_the_same_in_small_chunks(
     assert parts.rests == whole.rests
 
 
-def test_groups_in_one_entry_are_read(maker: Any, read: Any) -> None:
+def test_groups_in_one_entry_are_read(maker: type[Maker], read: Read) -> None:
     """A BMS app that writes all groups into one entry has no groups."""
     made = maker(series=4, with_groups=True, weak={3: 9.0}).hold(0.0, 60).empty(5.0).rest(60).made()
     text = made.write(
@@ -241,7 +246,7 @@ def test_groups_in_one_entry_are_read(maker: Any, read: Any) -> None:
     assert any("voltages of 4 groups in one entry" in each for each in reading.remarks)
 
 
-def test_a_counted_charge_stands_for_a_current_that_is_not_logged(usual_log: Any, read: Any) -> None:
+def test_a_counted_charge_stands_for_a_current_that_is_not_logged(usual_log: Made, read: Read) -> None:
     """A charger's log of voltage and mAh alone is refused. To 0.5 %, as the counter has whole mAh."""
     counted, last = 0.0, usual_log.rows[0]
     lines = ["Time (s),Voltage (V),Capacity (mAh)"]
