@@ -62,11 +62,11 @@ def test_a_killed_workers_chunks_are_judged_by_the_others(machines: Any, bench: 
 
     def kill_one() -> None:
         folder = folder_of(table.with_name("out.csv"))
-        while not list(folder.glob("*.arrow")):
+        while not list(folder.glob("*.npz")):
             time.sleep(0.001)
         pid = next(iter(machines.workers.values())).pid
         os.kill(pid, signal.SIGKILL)
-        killed.append(len(list(folder.glob("*.arrow"))))
+        killed.append(len(list(folder.glob("*.npz"))))
 
     killer = threading.Thread(target=kill_one, daemon=True)
     killer.start()
@@ -185,7 +185,7 @@ def test_when_the_last_worker_is_gone_the_run_ends_and_can_go_on(
     process = worker(lonely, ROOT)
 
     def kill() -> None:
-        while not list(folder_of(table.with_name("out.csv")).glob("*.arrow")):
+        while not list(folder_of(table.with_name("out.csv")).glob("*.npz")):
             time.sleep(0.001)
         process.kill()
 
@@ -196,7 +196,7 @@ def test_when_the_last_worker_is_gone_the_run_ends_and_can_go_on(
     finally:
         process.kill()
         process.wait()
-    assert list(folder_of(table.with_name("out.csv")).glob("*.arrow")), "what was judged is kept"
+    assert list(folder_of(table.with_name("out.csv")).glob("*.npz")), "what was judged is kept"
 
 
 def test_certificates_that_are_not_set_are_told_in_a_line(bench: Any, table: Path) -> None:
