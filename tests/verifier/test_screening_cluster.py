@@ -110,7 +110,7 @@ def test_without_the_extra_it_says_what_to_install(
 ) -> None:
     """A user would see that some module is missing, and not what to do."""
     monkeypatch.setitem(sys.modules, "distributed", None)
-    with pytest.raises(PlacedError, match="install it with: pip install distributed"):
+    with pytest.raises(PlacedError, match=r'add it with: pip install "packclaim\[cluster\]"'):
         screened(bench, table, "out.csv", "local")
 
 
