@@ -13,7 +13,7 @@ first used, so importing the package takes no time. What is wrong with an input 
 not as advertised - not settled
 >>> table = {"claim.nominal_voltage_v": [36, 48], "observed.cell.marking": 2 * ["LYR 18650-35P"]}
 >>> found = verifier.Screener(registry).screen({**table, "observed.series": [10, 10]}, first_row=1)
->>> found.column("nominal_voltage.verdict").to_pylist()
+>>> found.values("nominal_voltage.verdict")
 ['consistent', 'inconsistent']
 """
 

@@ -5,7 +5,7 @@
 - every function of floats, in microseconds a call: at most 50, so that many packs can be judged over their
   bounds, and at most 2,000 for the bounds of a whole pack of 10S8P; a row emptied in 60 steps is only
   printed;
-- a whole pack against the bare solution of the very same matrix by scipy's sparse solver: at most twice as
+- a whole pack against the bare solution of the very same network by scipy's sparse solver: at most twice as
   long, from 200 cells on; smaller packs are printed only, for there both are a few calls of numpy;
 - its growth from 10S4P to 100S100P: no faster than the 1.2th power of the number of cells.
 """
@@ -17,11 +17,14 @@ import timeit
 from collections.abc import Callable
 from functools import partial
 from math import log
+from pathlib import Path
 from typing import Any
-from unittest.mock import patch
 
 from scipy.sparse.linalg import spsolve
 
+sys.path.insert(0, str(Path(__file__).parents[2]))
+
+from tests.references.sparse_network import Pack, equations
 from verifier.electrical import (
     convection,
     copper,
@@ -118,20 +121,6 @@ def one_call_each() -> bool:
     return fine
 
 
-def matrix_of(pack: dict[str, Any]) -> Any:
-    """Return the matrix that a pack is solved with."""
-    caught: list[Any] = []
-    build = whole_pack._conductance_matrix
-
-    def keep(*given: Any) -> Any:
-        caught.append(build(*given))
-        return caught[-1]
-
-    with patch.object(whole_pack, "_conductance_matrix", keep):
-        whole_pack.pack_currents(**pack)
-    return caught[0]
-
-
 def whole_packs() -> bool:
     """Print the times of whole packs; return whether they keep to the bounds."""
     import numpy as np
@@ -140,12 +129,12 @@ def whole_packs() -> bool:
     print(f"\n{'whole pack':<12}{'cells':>8}{'pack ms':>10}{'bare ms':>10}{'ratio':>8}")
     times: dict[int, float] = {}
     for series, parallel in PACKS:
-        pack: dict[str, Any] = {
-            "series": series, "parallel": parallel, "cell_mohm": 20.0, "bar_gap_mohm": 1.0, "link_mohm": 1.0,
-            "links": parallel, "take_off": [1], "current_a": 40.0,
-        }  # fmt: skip
-        matrix = matrix_of(pack)
-        right_side = np.ones(matrix.shape[0])
+        known = Pack(
+            np.full((series, parallel), 20.0), np.zeros((series, parallel)), [range(1, parallel + 1)] * (series - 1),
+            1.0, 1.0, [1], [1], current_a=40.0,
+        )  # fmt: skip
+        pack: dict[str, Any] = {**vars(known), "series": series, "parallel": parallel, "links": parallel}
+        matrix, right_side = equations(known)
         whole = seconds(lambda pack=pack: whole_pack.pack_currents(**pack))  # type: ignore[misc]
         bare = seconds(lambda matrix=matrix, right=right_side: spsolve(matrix, right))  # type: ignore[misc]
         cells = series * parallel

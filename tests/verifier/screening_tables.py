@@ -167,7 +167,7 @@ def differences(name: str, rows: int, seed: int) -> tuple[int, list[str]]:
 
 def compared(columns: Mapping[str, Sequence[Any]], registry: Cells) -> tuple[int, list[str]]:
     """Screen a table and check each of its rows; return how many were read, and what differs."""
-    found = [each for each in Screener(registry).screen(columns, 1).to_pylist() if each["read"] == "ok"]
+    found = [each for each in Screener(registry).screen(columns, 1).rows() if each["read"] == "ok"]
     read = [table.ColumnReader(name).read(raw) for name, raw in columns.items()]
     differ = []
     for row in found:

@@ -50,7 +50,7 @@ def test_the_tables_reach_what_a_check_can_say() -> None:
     """Otherwise the rows compared above would all be of one kind, and a difference elsewhere go unseen."""
     said: set[Any] = set()
     for _, names, stated in TABLES:
-        for row in Screener(REGISTRY).screen(random_table(300, names, stated, seed=5), 1).to_pylist():
+        for row in Screener(REGISTRY).screen(random_table(300, names, stated, seed=5), 1).rows():
             said |= {row["conclusion"], *(row["alarms"] or "").split("; ")}
             said |= {row[f"{figure}.verdict"] for figure in FIGURES}
             said |= set((row["contradictions"] or "").split("; "))
@@ -93,7 +93,7 @@ def test_cells_that_get_too_hot_alarm_in_a_table_too(bench: Bench) -> None:
         "use.temperature_c": ["40", "40", "20", "40"],
     }
     cells = bench.registry(bench.cell("lyr-18650-26", surface))
-    found = Screener(cells).screen(columns, 1).to_pylist()
+    found = Screener(cells).screen(columns, 1).rows()
     # 20 A through 40 mohm are 16 W in 45 g: 20 K in 45 x 1 / 16 x 20 = some 60 s; 4 A are 0.6 W, which air carries off.
     assert [row["alarms"] for row in found] == ["hot_in_minutes", None, None, None]
     assert compared(columns, cells) == (4, [])
@@ -102,7 +102,7 @@ def test_cells_that_get_too_hot_alarm_in_a_table_too(bench: Bench) -> None:
 def test_a_row_says_the_same_as_the_command(tmp_path: Path) -> None:
     """Otherwise the table of a desk cannot be defended with the report of a check. Rule: same verdicts."""
     columns = random_table(12, LISTING, lambda _: 0.9, seed=11)
-    found = Screener(REGISTRY).screen(columns, 1).to_pylist()
+    found = Screener(REGISTRY).screen(columns, 1).rows()
     read = [table.ColumnReader(name).read(raw) for name, raw in columns.items()]
     for row, each in enumerate(found):
         path = tmp_path / f"{row}.json"
@@ -138,7 +138,7 @@ def test_a_row_says_the_same_as_the_command(tmp_path: Path) -> None:
 )
 def test_a_row_that_cannot_be_read_says_why(columns: dict[str, list[Any]], says: str) -> None:
     """Otherwise a slip in one row drops it from the table, or passes for a pack without faults."""
-    (found,) = Screener(REGISTRY).screen(columns, 5).to_pylist()
+    (found,) = Screener(REGISTRY).screen(columns, 5).rows()
     assert says in found["read"]
     assert found["row"] == 5
     assert [name for name, said in found.items() if said is not None] == ["row", "read", "packs"]
@@ -151,7 +151,7 @@ def test_a_text_that_offers_several_packs_gets_its_worst_verdict() -> None:
         "text": [text, "48V 13Ah 13S4P", "48V 60Ah 13S4P"],
         "claim.cell_marking": ["LYR 18650-35P"] * 3,
     }
-    several, sound, false = Screener(REGISTRY).screen(columns, 1).to_pylist()
+    several, sound, false = Screener(REGISTRY).screen(columns, 1).rows()
     assert (several["packs"], sound["packs"], false["packs"]) == (3, 1, 1)
     assert sound["capacity.verdict"] == "holds on the seller's word"
     for part in ("verdict", "margin_low_percent", "margin_high_percent"):
@@ -166,7 +166,7 @@ def test_an_empty_cell_leaves_the_text_its_claim(empty: str | None) -> None:
         "claim.cell_marking": ["LYR 18650-35P"],
         "claim.capacity_ah": [empty],
     }
-    (found,) = Screener(REGISTRY).screen(columns, 1).to_pylist()
+    (found,) = Screener(REGISTRY).screen(columns, 1).rows()
     assert found["capacity.verdict"] == "does not hold"
 
 
@@ -174,7 +174,7 @@ def test_a_column_goes_before_the_text() -> None:
     """Otherwise what a desk has corrected by hand is judged as the seller misprinted it."""
     columns = {"text": ["48V 60Ah 13S4P"] * 2, "claim.cell_marking": ["LYR 18650-35P"] * 2}
     columns["claim.capacity_ah"] = ["", "9"]
-    plain, corrected = Screener(REGISTRY).screen(columns, 1).to_pylist()
+    plain, corrected = Screener(REGISTRY).screen(columns, 1).rows()
     assert (plain["capacity.verdict"], corrected["capacity.verdict"]) == (
         "does not hold",
         "holds on the seller's word",
@@ -188,7 +188,7 @@ def test_a_value_that_states_nothing_is_not_stated(nothing: str | None) -> None:
         "claim.capacity_ah": [nothing, "13"] * 4,
         "claim.cell_marking": ["LYR 18650-35P"] * 8,
     }
-    found = Screener(REGISTRY).screen({**columns, "claim.parallel": ["4"] * 8}, 1).to_pylist()
+    found = Screener(REGISTRY).screen({**columns, "claim.parallel": ["4"] * 8}, 1).rows()
     assert {row["read"] for row in found} == {"ok"}
     assert [row["capacity.verdict"] for row in found] == ["not claimed", "holds on the seller's word"] * 4
 
@@ -239,7 +239,7 @@ def test_what_is_remembered_stays_bounded(monkeypatch: pytest.MonkeyPatch) -> No
         columns["claim.cell_marking"] = [chance.choice(CELLS).model for _ in range(49)] + [
             f"of nobody {first}"
         ]
-        found = screener.screen(columns, first).to_pylist()
+        found = screener.screen(columns, first).rows()
         assert found[7]["capacity.supported_high"] is not None
     # One table more than is kept may be held at a time.
     assert len(screener.cells._found) <= 40

@@ -76,8 +76,8 @@ class Place:
 
 def until_a_part_is_new(process: subprocess.Popen[bytes], out: Path) -> None:
     """Wait until a run has kept a part more, or has ended."""
-    there = len(list(folder_of(out).glob("*.arrow")))
-    while process.poll() is None and len(list(folder_of(out).glob("*.arrow"))) <= there:
+    there = len(list(folder_of(out).glob("*.npz")))
+    while process.poll() is None and len(list(folder_of(out).glob("*.npz"))) <= there:
         time.sleep(0.001)
 
 
@@ -104,7 +104,7 @@ def stopped(place: Place, out: Path, monkeypatch: pytest.MonkeyPatch, *, after: 
         with pytest.raises(Unfinished, match="--resume"):
             place.run(out)
     assert not out.exists()
-    assert len(list(folder_of(out).glob("*.arrow"))) == after
+    assert len(list(folder_of(out).glob("*.npz"))) == after
     return folder_of(out)
 
 
@@ -124,7 +124,7 @@ def test_killed_at_any_moment_it_ends_with_the_same_bytes(workers: int, place: P
     """A power cut after hours of work would cost all of them, or leave a result with a hole in it."""
     out, when, kills = tmp_path / "out.csv", random.Random(workers), 0  # noqa: S311
     for _ in range(40):
-        there = len(list(folder_of(out).glob("*.arrow")))
+        there = len(list(folder_of(out).glob("*.npz")))
         process = place.process(out, "--workers", str(workers))
         if kills < 2:
             # Killed while it judges: at some time after its first new part.
@@ -136,7 +136,7 @@ def test_killed_at_any_moment_it_ends_with_the_same_bytes(workers: int, place: P
             break
         kills += 1
         assert process.returncode == -signal.SIGKILL
-        kept = len(list(folder_of(out).glob("*.arrow")))
+        kept = len(list(folder_of(out).glob("*.npz")))
         assert out.exists() or kept > there, "what was judged before the kill is kept"
     assert kills, "the run was never killed"
     assert out.read_bytes() == place.whole
@@ -156,7 +156,7 @@ def test_stopped_by_hand_it_says_how_to_go_on(workers: str, place: Place, tmp_pa
     assert text.decode() == (
         "packclaim: the run: was stopped; go on with --resume, or begin anew with --start-over\n"
     )
-    assert list(folder_of(out).glob("*.arrow"))
+    assert list(folder_of(out).glob("*.npz"))
 
 
 @pytest.mark.skipif(not Path("/proc/self/stat").exists(), reason="looks for processes in /proc")
@@ -215,7 +215,7 @@ def test_a_worker_that_dies_is_told_and_costs_nothing(
         patched.setattr("verifier.screening.crews._judge_here", _die)
         with pytest.raises(Unfinished, match=r"a worker: was lost .*--resume"):
             place.run(out, resume=True, workers=2)
-    assert len(list(folder_of(out).glob("*.arrow"))) == 4
+    assert len(list(folder_of(out).glob("*.npz"))) == 4
     place.run(out, resume=True)
     assert out.read_bytes() == place.whole
 
@@ -226,7 +226,7 @@ def test_going_on_judges_only_what_is_missing(
     """Going on would take as long as beginning anew, or count rows twice."""
     out = tmp_path / "out.csv"
     folder = stopped(place, out, monkeypatch)
-    (folder / "00000001.arrow").write_bytes((folder / "00000001.arrow").read_bytes()[:-40])
+    (folder / "00000001.npz").write_bytes((folder / "00000001.npz").read_bytes()[:-40])
     judged = []
     judge = judging.judge
     monkeypatch.setattr(
@@ -247,7 +247,7 @@ def test_parts_are_neither_used_nor_thrown_away_unasked(
     folder = stopped(place, out, monkeypatch)
     with pytest.raises(PlacedError, match="go on with --resume, or begin anew with --start-over"):
         place.run(out)
-    assert len(list(folder.glob("*.arrow"))) == 4
+    assert len(list(folder.glob("*.npz"))) == 4
     place.run(out, start_over=True)
     assert out.read_bytes() == place.whole
 
@@ -279,7 +279,7 @@ def test_parts_of_something_else_are_refused(
             place.run(out, **options)
     finally:
         place.table.write_text(text, encoding="utf-8")
-    assert len(list(folder.glob("*.arrow"))) == 4
+    assert len(list(folder.glob("*.npz"))) == 4
 
 
 def test_a_change_in_the_middle_of_a_large_table_is_seen(
@@ -300,10 +300,10 @@ def test_a_change_in_the_middle_of_a_large_table_is_seen(
 
 STRANGE = {
     "a text": {"thesis.txt": b"years of work"},
-    "a table of somebody's": {"zz.arrow": b"years of work"},
-    "a table that is called as a part is": {"00000003.arrow": b"years of work"},
+    "a table of somebody's": {"zz.npz": b"years of work"},
+    "a table that is called as a part is": {"00000003.npz": b"years of work"},
     "a manifest of something else": {"manifest.json": b'{"name": "years of work"}'},
-    "both": {"00000000.arrow": b"years of work", "manifest.json": b'{"name": "years of work"}'},
+    "both": {"00000000.npz": b"years of work", "manifest.json": b'{"name": "years of work"}'},
 }
 
 
@@ -333,10 +333,10 @@ def test_a_part_beyond_the_table_is_told_and_kept(
     """A user would be sent round and round with --resume, which can never succeed."""
     out = tmp_path / "out.csv"
     folder = stopped(place, out, monkeypatch)
-    (folder / "00000099.arrow").write_bytes((folder / "00000000.arrow").read_bytes())
-    with pytest.raises(PlacedError, match=r"holds '00000099.arrow', and the table has no such rows; move it"):
+    (folder / "00000099.npz").write_bytes((folder / "00000000.npz").read_bytes())
+    with pytest.raises(PlacedError, match=r"holds '00000099.npz', and the table has no such rows; move it"):
         place.run(out, resume=True)
-    (folder / "00000099.arrow").rename(tmp_path / "aside.arrow")
+    (folder / "00000099.npz").rename(tmp_path / "aside.npz")
     place.run(out, resume=True)
     assert out.read_bytes() == place.whole
 

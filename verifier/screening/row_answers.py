@@ -10,7 +10,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from functools import cache
 from math import inf, isfinite
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -33,11 +33,10 @@ from verifier.questions import Language, in_words, questions
 from verifier.screening import columns as table
 from verifier.screening.batch import TableFacts
 from verifier.screening.columns import Column
+from verifier.screening.result_table import Column as ResultColumn
+from verifier.screening.result_table import ResultTable, Texts
 from verifier.verdict import CODE, MEANINGS, ON_SELLERS_WORD, REFUTED, VERDICTS, Claim, Verdict
 from verifier.words import alarm_text, contradiction_text, figure_name, sentence, span
-
-if TYPE_CHECKING:
-    import pyarrow
 
 UNREADABLE = "unreadable"
 CONCLUSIONS: tuple[str, ...] = (*(str(each) for each in Conclusion), UNREADABLE)
@@ -59,20 +58,14 @@ TEXTS = (
     "conclusion", "sentence", "alarm", "contradiction", "worst_figure", "claimed", "supported", "proof", "questions",
     "not_read",
 )  # fmt: skip
+COLUMNS = ("pack", "severity", "margin_percent", *TEXTS)
+"""The columns of an answer; ``pack`` is which of its listing's, such as "1 of 2"."""
 BESIDE = " | "
 """Between several alarms, contradictions or values of one row, whose texts have semicolons of their own."""
 _NOT_CLAIMED = CODE[Verdict.NOT_CLAIMED]
 _MOST_KEPT = 100_000
 # Packs whose findings are held at once.
 _AT_ONCE = 2_000
-
-
-def schema() -> pyarrow.Schema:
-    """Return the columns of an answer: ``pack`` ("1 of 2"), ``severity``, ``margin_percent`` and the texts."""
-    import pyarrow as pa
-
-    first = [("pack", pa.string()), ("severity", pa.int64()), ("margin_percent", pa.float64())]
-    return pa.schema([*(pa.field(*each) for each in first), *(pa.field(name, pa.string()) for name in TEXTS)])
 
 
 class Answers:
@@ -247,19 +240,17 @@ class RowAnswers:
                 self._texts["conclusion"][row] = UNREADABLE
                 self._texts["sentence"][row] = f"Not judged: {fault}."
 
-    def batch(self, packs: NDArray[np.int64], of: NDArray[np.int64]) -> pyarrow.RecordBatch:
+    def table(self, packs: NDArray[np.int64], of: NDArray[np.int64]) -> ResultTable:
         """Return the answers as columns; ``packs`` is which of its listing's packs each row is, from 1."""
-        import pyarrow as pa
-
         which = [
             f"{pack} of {count}" if count > 1 else None
             for pack, count in zip(packs.tolist(), of.tolist(), strict=True)
         ]
-        arrays = [
-            pa.array(which, pa.string()), pa.array(self._severity, pa.int64()), pa.array(self._margin, pa.float64()),
-            *(pa.array(self._texts[name], pa.string()) for name in TEXTS),
+        columns: list[ResultColumn] = [
+            Texts.of(which), np.array(self._severity, dtype=np.int64), np.array(self._margin, dtype=np.float64),
+            *(Texts.of(self._texts[name]) for name in TEXTS),
         ]  # fmt: skip
-        return pa.RecordBatch.from_arrays(arrays, schema=schema())
+        return ResultTable(dict(zip(COLUMNS, columns, strict=True)))
 
 
 def _of_row(each: Any, at: int) -> Any:
