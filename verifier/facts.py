@@ -27,9 +27,10 @@ from verifier.bounds import Bounds, as_bounds
 from verifier.case.configuration import counts_of
 from verifier.case.limits import Limits
 from verifier.case.model import Case
-from verifier.cell_figures import CellFigures, TemperatureRange, cell_figures
+from verifier.cell_figures import CellFigures, TemperatureRange
 from verifier.cell_inside import Against, Inside, size_code
 from verifier.cell_peak import peak_of_cell
+from verifier.cell_reading import cell_figures
 from verifier.errors import InvalidCase
 from verifier.fact_names import MISSING, RESTS_ON, SECONDHAND, SELLERS_WORD
 from verifier.finding import BandSupport, Element, Remark, Source, Step

@@ -17,9 +17,10 @@ from numpy.typing import NDArray
 from registry.cell import Cell
 from verifier.bounds import Bounds
 from verifier.case.limits import Limits
-from verifier.cell_figures import NUMBERS, QUANTITIES, CellFigures, TemperatureRange, cell_figures
+from verifier.cell_figures import NUMBERS, QUANTITIES, CellFigures, TemperatureRange
 from verifier.cell_inside import Against, Inside, size_code
 from verifier.cell_peak import peak_ends
+from verifier.cell_reading import CellReading
 from verifier.fact_names import MISSING, RESTS_ON
 from verifier.facts import CHOICES, COUNTED, Facts, StatedTemperature, lowest_of, rests_on
 from verifier.pack.chemistry import possible_chemistries
@@ -39,31 +40,23 @@ class Named:
 
 
 class CellCache:
-    """The figures of cells that were worked out, by what they were worked out from."""
+    """The cells whose sheets were read: each of them once, and only those that a table names."""
 
-    MOST = 200_000
+    MOST = 20_000
 
     def __init__(self, limits: Limits) -> None:
         self.limits = limits
-        self._found: dict[tuple[Any, ...], CellFigures] = {}
+        self._read: dict[tuple[str | None, str | None, int], CellReading] = {}
 
-    def figures(
-        self,
-        cell: Cell | None,
-        size: str | None,
-        chemistries: int,
-        air: TemperatureRange,
-        charging: TemperatureRange,
-    ) -> CellFigures:
-        """Return the figures of one cell at some temperatures."""
-        key = (None if cell is None else cell.id, size, chemistries, air, charging)
-        found = self._found.get(key)
+    def reading(self, cell: Cell | None, size: str | None, chemistries: int) -> CellReading:
+        """Return what is read of a cell, or of any cell of a size and of some chemistries."""
+        key = (None if cell is None else cell.id, size, chemistries)
+        found = self._read.get(key)
         if found is None:
-            if len(self._found) >= self.MOST:
-                self._found.clear()
-            found = self._found[key] = cell_figures(
-                cell, size=size, chemistries=chemistries, air=air, charging_air=charging, limits=self.limits
-            )
+            if len(self._read) >= self.MOST:
+                self._read.clear()
+            found = CellReading(cell, size, chemistries, self.limits, told=False)
+            self._read[key] = found
         return found
 
 
@@ -269,19 +262,19 @@ class TableFacts(Facts):
                 *(self._whole(each) for each in (*air, *charging)),
             ]
         )  # fmt: skip
+        places, of_size_code, of_possible, at_row = (
+            each[first].tolist()
+            for each in (np.where(known, self.named.which, -1), sizes, chemistries, known)
+        )
+        airs, charging_airs = self._airs(air, first), self._airs(charging, first)
         figures = []
-        for row in first.tolist():
-            cell = cells[int(self.named.which[row])] if known[row] else None
-            size = size_names[sizes[row]] if cell is None and sizes[row] >= 0 else None
-            figures.append(
-                self.cells.figures(
-                    cell,
-                    size,
-                    0 if cell is not None else int(chemistries[row]),
-                    self._at(air, row),
-                    self._at(charging, row),
-                )
-            )
+        for row, is_known in enumerate(at_row):
+            if is_known:
+                reading = self.cells.reading(cells[places[row]], None, 0)
+            else:
+                size = size_names[of_size_code[row]] if of_size_code[row] >= 0 else None
+                reading = self.cells.reading(None, size, of_possible[row])
+            figures.append(reading.at(airs[row], charging_airs[row]))
         return figures, which, np.where(known, named, of_size | of_chemistry)
 
     def cell_asked(self, row: int) -> tuple[str | None, int, TemperatureRange]:
@@ -291,8 +284,14 @@ class TableFacts(Facts):
         return size_names[sizes[row]] if sizes[row] >= 0 else None, chemistries, self._at(self.air, row)
 
     def _at(self, air: TemperatureRange, row: int) -> TemperatureRange:
-        low, high, assumed = (self._whole(each)[row] for each in air)
-        return TemperatureRange(float(low), float(high), bool(assumed))
+        return self._airs(air, np.array([row]))[0]
+
+    def _airs(self, air: TemperatureRange, rows: Rows) -> list[TemperatureRange]:
+        """Return the air in some rows, as numbers."""
+        if not isinstance(air.assumed, np.ndarray):
+            return [TemperatureRange(float(air.low_c), float(air.high_c), bool(air.assumed))] * len(rows)
+        columns = (self._whole(each)[rows].tolist() for each in air)
+        return [TemperatureRange(*each) for each in zip(*columns, strict=True)]
 
     @cached_property
     def cell(self) -> CellFigures:
