@@ -225,6 +225,7 @@ class _SheetRules:
         named = [rule for rule in rules if rule.low_c is not None]
         self.ambient = _closed([rule for rule in named if not rule.of_surface])
         self.surface = _closed([rule for rule in named if rule.of_surface])
+        self._reach = [(*_ends(rule), rule) for rule in self.ambient]
         allowed = getattr(sheet, f"{operation}_temperature")
         self.allowed = None if allowed is None else (allowed.low_c, allowed.high_c)
         # Every temperature at which what the sheet says of the air may change. [C]
@@ -240,30 +241,26 @@ class _SheetRules:
         """Return what the sheet says over a piece that no edge divides; None where it is silent."""
         if self.allowed is not None and not self.allowed[0] <= low_c <= high_c <= self.allowed[1]:
             return None
-        said = [
-            piece
-            for piece in (
-                self._of_bare(low_c, high_c),
-                self._of_air(low_c, high_c),
-                self._of_surface(low_c, high_c, current_for_rise),
-            )
-            if piece is not None
-        ]
+        found = self._of_air(low_c, high_c)
         # A sheet that limits both the air and the surface is kept in both.
-        return min(said, key=lambda piece: (piece.low_a, piece.high_a)) if said else None
+        if self.bare is not None:
+            found = _stricter(self._of_bare(self.bare, low_c, high_c), found)
+        if self.surface:
+            found = _stricter(found, self._of_surface(low_c, high_c, current_for_rise))
+        return found
 
-    def _of_bare(self, low_c: float, high_c: float) -> Piece | None:
-        if self.bare is None:
-            return None
+    @staticmethod
+    def _of_bare(bare: Rule, low_c: float, high_c: float) -> Piece:
         room = ROOM_C[0] <= low_c <= high_c <= ROOM_C[1]
-        return Piece(low_c, high_c, self.bare.low_a if room else 0.0, self.bare.high_a, self.bare, self.bare)
+        return Piece(low_c, high_c, bare.low_a if room else 0.0, bare.high_a, bare, bare)
 
     def _of_air(self, low_c: float, high_c: float) -> Piece | None:
-        here = [rule for rule in self.ambient if _holds(rule, low_c, high_c)]
-        if not here:
-            return None
-        rule = max(here, key=lambda each: (each.low_a, each.high_a))
-        return Piece(low_c, high_c, rule.low_a, rule.high_a, rule, rule)
+        found: Rule | None = None
+        for starts, ends, rule in self._reach:
+            holds = starts <= low_c and high_c <= ends
+            if holds and (found is None or (rule.low_a, rule.high_a) > (found.low_a, found.high_a)):
+                found = rule
+        return None if found is None else Piece(low_c, high_c, found.low_a, found.high_a, found, found)
 
     def _of_surface(
         self, low_c: float, high_c: float, current_for_rise: CurrentForRise | None
@@ -307,9 +304,11 @@ def _ends(rule: Rule) -> tuple[float, float]:
     return rule.low_c, rule.high_c
 
 
-def _holds(rule: Rule, low_c: float, high_c: float) -> bool:
-    starts, ends = _ends(rule)
-    return starts <= low_c and high_c <= ends
+def _stricter(first: Piece | None, second: Piece | None) -> Piece | None:
+    """Return the lower of two limits; one alone speaks for itself."""
+    if first is None or second is None:
+        return second if first is None else first
+    return first if (first.low_a, first.high_a) <= (second.low_a, second.high_a) else second
 
 
 # -- all sheets of a cell ------------------------------------------------------------------------------------
@@ -405,6 +404,8 @@ class CellRules:
         for sheets in self._by_grade:
             pieces = [each.over(low_c, high_c, current_for_rise) for each in sheets]
             said = [piece for piece in pieces if piece is not None]
+            if len(said) == 1:
+                return said[0], False
             if said:
                 lowest = min(said, key=lambda piece: piece.low_a)
                 highest = max(said, key=lambda piece: piece.high_a)
