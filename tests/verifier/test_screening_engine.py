@@ -239,6 +239,6 @@ def test_what_is_remembered_stays_bounded(monkeypatch: pytest.MonkeyPatch) -> No
         found = screener.screen(columns, first).to_pylist()
         assert found[7]["capacity.supported_high"] is not None
     # One table more than is kept may be held at a time.
-    assert len(screener.cells._found) <= 40
+    assert len(screener.cells._read) <= 40
     assert len(screener._named) <= 40 + len(CELLS) + 1
     assert all(len(each._values) <= 40 + 50 for each in screener._readers.values())

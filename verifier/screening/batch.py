@@ -15,7 +15,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from registry.cell import Cell
-from verifier.bounds import Bounds
 from verifier.case.limits import Limits
 from verifier.cell_figures import NUMBERS, QUANTITIES, CellFigures, TemperatureRange
 from verifier.cell_inside import Against, Inside, size_code
@@ -25,7 +24,7 @@ from verifier.fact_names import MISSING, RESTS_ON
 from verifier.facts import CHOICES, COUNTED, Facts, StatedTemperature, lowest_of, rests_on
 from verifier.pack.chemistry import possible_chemistries
 from verifier.quantities import Mask, Names, Quantity, by_distinct, where
-from verifier.screening.columns import Column
+from verifier.screening.columns import Column, distinct
 from verifier.verdict import Claim
 
 Rows = NDArray[np.int64]
@@ -58,14 +57,6 @@ class CellCache:
             found = CellReading(cell, size, chemistries, self.limits, told=False)
             self._read[key] = found
         return found
-
-
-def distinct(columns: Sequence[NDArray[Any]]) -> tuple[Rows, Rows]:
-    """Return the first row of each distinct combination of some columns, and which each row has."""
-    table = np.stack([np.asarray(each, dtype=np.float64) for each in columns], axis=1)
-    keys = np.ascontiguousarray(table).view(np.dtype((np.void, table.dtype.itemsize * table.shape[1])))
-    _, first, which = np.unique(keys.ravel(), return_index=True, return_inverse=True)
-    return first, which.ravel()
 
 
 class TableFacts(Facts):
@@ -112,11 +103,8 @@ class TableFacts(Facts):
         column = self.columns.get(name)
         if column is None or not (column.codes >= 0).any():
             return None
-        values = [each if isinstance(each, Bounds) else None for each in column.values]
-        low = np.array([np.nan if each is None else each.low for each in values] + [np.nan])
-        high = np.array([np.nan if each is None else each.high for each in values] + [np.nan])
-        codes = column.codes
-        return low[codes], high[codes], ~np.isnan(low[codes])
+        low, high = column.ends()
+        return low, high, ~np.isnan(low)
 
     def number(self, name: str) -> Quantity:  # noqa: D102
         if name not in self._numbers:
