@@ -101,16 +101,16 @@ def pack_shares(
     """
     check_positive(cell_mohm=cell_mohm, gap_mohm=gap_mohm, link_mohm=link_mohm)
 
-    def of_pack(groups: float, cells: float, cell: Any, gap: Any, link: Any) -> PackShares[Any]:
+    def of_pack(cells: float, groups: Any, cell: Any, gap: Any, link: Any) -> PackShares[Any]:
         taps = taps_of(parallel=int(cells), where=where, positions=positions)
-        return _shares(int(groups), int(cells), taps, opposite, cell, gap, link)
+        return _shares(groups, int(cells), taps, opposite, cell, gap, link)
 
-    found = by_distinct(of_pack, (series, parallel), (cell_mohm, gap_mohm, link_mohm), results=4)
+    found = by_distinct(of_pack, (parallel,), (series, cell_mohm, gap_mohm, link_mohm), results=4)
     return PackShares(*found)
 
 
 def _shares(
-    series: int, parallel: int, taps: tuple[int, ...], opposite: bool, cell: Any, gap: Any, link: Any
+    series: Any, parallel: int, taps: tuple[int, ...], opposite: bool, cell: Any, gap: Any, link: Any
 ) -> PackShares[Any]:
     if len(taps) == parallel:
         # Every cell has its own tab and its own links: nothing runs along the rows.
@@ -120,16 +120,15 @@ def _shares(
         [sqrt(2 / parallel) * cos(pi * k * (n - 0.5) / parallel) for n in range(1, parallel + 1)]
         for k in range(1, parallel)
     ]
-    rungs = [link if n % 2 else cell for n in range(2 * series - 1)]
     through_cells, through_links, at_leads = [], [], []
     for k in range(1, parallel):
         along = (2 - 2 * cos(pi * k / parallel)) / gap
-        mohm, passed = _ladder(along, rungs)
+        ladder = _ladder(along, series, cell, link)
         # The far lead's currents come through the pack the other way; mirrored, every other wave turns over.
         far = -1 if opposite and k % 2 else 1
-        through_cells.append(passed[0] + far * passed[-1])
-        through_links.append(passed[1] + far * passed[-2] if series > 1 else 0 * passed[0])
-        at_leads.append(mohm - far * passed[-1] / along)
+        through_cells.append(ladder.first + far * ladder.last)
+        through_links.append(choose(series > 1, ladder.second + far * ladder.last_but_one, 0 * ladder.first))
+        at_leads.append(ladder.mohm - far * ladder.last / along)
     between_taps = [
         [_sum(waves[k][a - 1] * waves[k][b - 1] * at_leads[k] for k in range(parallel - 1)) for b in taps]
         for a in taps
@@ -159,17 +158,32 @@ def _sum(values: Any) -> Any:
     return total
 
 
-def _ladder(along: Any, rungs: Sequence[Any]) -> tuple[Any, list[Any]]:
-    """Return the resistance that one wave meets at the lead, and the part that passes each rung."""
-    behind = [along]
-    for mohm in reversed(rungs):
-        behind.append(along + 1 / (mohm + 1 / behind[-1]))
-    behind.reverse()
-    passed, part = [], 1.0
-    for here in behind[:-1]:
-        part = part * ((here - along) / here)
-        passed.append(part)
-    return 1 / behind[0], passed
+class _Ladder(NamedTuple):
+    """What one wave meets at the lead, and its parts that pass the first two rungs and the last two."""
+
+    mohm: Any
+    first: Any
+    second: Any
+    last_but_one: Any
+    last: Any
+
+
+def _ladder(along: Any, series: Any, cell: Any, link: Any) -> _Ladder:
+    """Return how one wave passes through groups and the links between them, the groups counted row by row."""
+    rungs = 2 * series - 1
+    most = rungs if isinstance(rungs, (float, int)) else rungs.max()
+    behind, passes, before = along, 1.0 + 0 * along, 1.0 + 0 * along
+    last_but_one, last = passes, passes
+    for rung in range(1, int(most) + 1):
+        # From the far end; a row that has no more rungs stays as it is.
+        here = along + 1 / ((cell if rung % 2 else link) + 1 / behind)
+        passing = (here - along) / here
+        more = rung <= rungs
+        before, passes = choose(more, passes, before), choose(more, passing, passes)
+        last = choose(more, last * passing, last)
+        last_but_one = choose(more, last_but_one * passing, last_but_one) if rung > 1 else last_but_one
+        behind = choose(more, here, behind)
+    return _Ladder(1 / behind, passes, passes * before, last_but_one, last)
 
 
 def _equal_voltage(mohm: list[list[Any]], zero: Any) -> list[Any]:
@@ -250,7 +264,7 @@ def imbalance_bounds(**row: Unpack[PackRow]) -> Span[Any]:
             several = pack.positions is not None and len(pack.taps[0]) > 1
             return pack.searched("hottest_cell", []) if several else pack.corners("hottest_cell")
         if pack.linked:
-            fed = "both_bars" if pack.series[0] == 1 else "one_bar"
+            fed = "both_bars" if pack.single[0] else "one_bar"
             high = greatest([pack.alone(imbalance_factor, "uneven", taps, fed) for taps in pack.taps])
         else:
             high = pack.alone(imbalance_factor, "uneven", (1,), "both_bars")
@@ -290,7 +304,7 @@ def link_imbalance_bounds(**row: Unpack[PackRow]) -> Span[Any]:
 
     def of_pack(pack: _Pack) -> Span[Any]:
         even = 1.0 + 0 * pack.gap.high
-        if pack.series[1] == 1 or pack.parallel == 1:
+        if pack.single[1] or pack.parallel == 1:
             return Span(even, even)
         if pack.linked and pack.parallel <= LONGEST_ROW:
             return pack.corners("hottest_link")
@@ -399,13 +413,19 @@ NOT_COUNTED = 0.0
 
 
 class _Pack(NamedTuple):
-    """One structure of a pack, and the spans of the resistances of all packs that have it."""
+    """One structure of a pack, and the spans of groups and resistances of all packs that have it.
 
-    series: tuple[int, int]
+    ``single`` is whether they may have one group, and whether they surely have; ``counted`` whether both ends
+    of the groups are the same.
+    """
+
+    single: tuple[bool, bool]
+    counted: bool
     parallel: int
     links: float
     where: str | None
     positions: Sequence[int] | None
+    series: Span[Any]
     cell: Span[Any]
     gap: Span[Any]
     link: Span[Any]
@@ -413,7 +433,7 @@ class _Pack(NamedTuple):
     @property
     def linked(self) -> bool:
         """Whether there is surely a link at every cell, or nothing to link."""
-        return self.series[1] == 1 or self.links >= self.parallel
+        return self.single[1] or self.links >= self.parallel
 
     @property
     def taps(self) -> list[tuple[int, ...]]:
@@ -421,6 +441,11 @@ class _Pack(NamedTuple):
         places = ("middle", "middle_one") if self.where == "middle" else (self.where,)
         found = [taps_of(parallel=self.parallel, where=each, positions=self.positions) for each in places]
         return list(dict.fromkeys(found))
+
+    def groups(self, least: float) -> list[Any]:
+        """Return the fewest and the most groups that are looked at, once where they are the same."""
+        ends = self.series[:1] if self.counted else self.series
+        return [minimum(maximum(each, least), float(MOST_GROUPS)) for each in ends]
 
     def alone(self, function: Callable[..., Any], gap: str, taps: Sequence[int], fed: str) -> Any:
         """Return a figure of a row alone: "uneven" and "even" by the spans, "level" with perfect bars."""
@@ -430,10 +455,9 @@ class _Pack(NamedTuple):
 
     def corners(self, figure: str) -> Span[Any]:
         """Return the bounds of a figure of `pack_shares`, over the corners at which it is least and most."""
-        lowest = 2 if figure == "hottest_link" else 1
-        groups = {min(max(lowest, each), MOST_GROUPS) for each in self.series}
         lows, highs = [], []
-        for series, taps, opposite in product(groups, self.taps, (False, True)):
+        least = 2.0 if figure == "hottest_link" else 1.0
+        for series, taps, opposite in product(self.groups(least), self.taps, (False, True)):
             row = (series, self.parallel, taps, opposite)
             lows.append(getattr(_shares(*row, self.cell.high, self.gap.low, self.link.high), figure))
             highs.append(getattr(_shares(*row, self.cell.low, self.gap.high, self.link.low), figure))
@@ -452,10 +476,9 @@ class _Pack(NamedTuple):
 
     def searched(self, figure: str, more: list[Any]) -> Span[Any]:
         """Return the bounds of a figure of `pack_shares` that is least and most somewhere between corners."""
-        groups = {min(each, MOST_GROUPS) for each in self.series}
         found: list[Any] = []
         if self.parallel <= LONGEST_ROW:
-            for series, taps, opposite in product(groups, self.taps, (False, True)):
+            for series, taps, opposite in product(self.groups(1.0), self.taps, (False, True)):
                 for (cell, gap), link in product(self.between(), self.link):
                     shares = _shares(series, self.parallel, taps, opposite, cell, gap, link)
                     found.append(getattr(shares, figure))
@@ -463,7 +486,7 @@ class _Pack(NamedTuple):
 
     def crossed_stretches(self, taps: tuple[int, ...]) -> list[Any]:
         """Return the hardest stretch of a row whose other side is fed somewhere else than this one."""
-        if len(taps) > 1 or (self.linked and self.series[0] > 1):
+        if len(taps) > 1 or (self.linked and not self.single[0]):
             return []
         tap = taps[0]
         others = [self.parallel + 1 - tap] if self.linked else [1, tap, self.parallel]
@@ -500,10 +523,19 @@ def _bounds(function: Callable[[_Pack], Span[Any]], row: PackRow) -> Span[Any]:
     check_positive(series=low_series, highest_series=high_series, parallel=row["parallel"])
     check_not_negative(links=links)
 
-    def of_structure(fewest: float, most: float, parallel: float, count: float, *mohm: Any) -> Span[Any]:
-        spans = (Span(*mohm[0:2]), Span(*mohm[2:4]), Span(*mohm[4:6]))
+    def of_structure(
+        one: float, surely_one: float, counted: float, parallel: float, links: float, *ends: Any
+    ) -> Span[Any]:
+        spans = (Span(*ends[0:2]), Span(*ends[2:4]), Span(*ends[4:6]), Span(*ends[6:8]))
         take_off = row.get("where"), row.get("positions")
-        return function(_Pack((int(fewest), int(most)), int(parallel), count, *take_off, *spans))
+        single = (bool(one), bool(surely_one))
+        return function(_Pack(single, bool(counted), int(parallel), links, *take_off, *spans))
 
-    keys = (low_series, high_series, row["parallel"], links)
-    return Span(*by_distinct(of_structure, keys, (*cell, *gap, *link), results=2))
+    # How many groups there are is a number like any other, but for a single one; so are more links than cells.
+    fewest, most = low_series // 1, high_series // 1
+    keys = (
+        1.0 * (fewest == 1), 1.0 * (most == 1), 1.0 * (fewest == most), row["parallel"],
+        minimum(links, row["parallel"]),
+    )  # fmt: skip
+    values = (1.0 * fewest, 1.0 * most, *cell, *gap, *link)
+    return Span(*by_distinct(of_structure, keys, values, results=2))
