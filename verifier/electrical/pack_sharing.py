@@ -7,6 +7,7 @@ cosine waves, and each wave passes from bar to bar through the pack as along a l
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from functools import cached_property
 from itertools import combinations, product
 from math import cos, pi, sqrt
 from typing import Any, Generic, NamedTuple, NotRequired, TypedDict, Unpack
@@ -14,6 +15,7 @@ from typing import Any, Generic, NamedTuple, NotRequired, TypedDict, Unpack
 from verifier.electrical.elementary import (
     Span,
     Value,
+    anywhere,
     asinh,
     by_distinct,
     check_not_negative,
@@ -103,52 +105,118 @@ def pack_shares(
 
     def of_pack(cells: float, groups: Any, cell: Any, gap: Any, link: Any) -> PackShares[Any]:
         taps = taps_of(parallel=int(cells), where=where, positions=positions)
-        return _shares(groups, int(cells), taps, opposite, cell, gap, link)
+        shares = _Shares(_Waves(groups, int(cells), cell, gap, link), taps, opposite)
+        return PackShares(
+            shares.hottest_cell, shares.hottest_link, shares.hottest_tab, shares.hardest_stretch
+        )
 
     found = by_distinct(of_pack, (parallel,), (series, cell_mohm, gap_mohm, link_mohm), results=4)
     return PackShares(*found)
 
 
-def _shares(
-    series: Any, parallel: int, taps: tuple[int, ...], opposite: bool, cell: Any, gap: Any, link: Any
-) -> PackShares[Any]:
-    if len(taps) == parallel:
+class _Shares:
+    """What one take-off makes of the waves of a pack; the figures of `PackShares`, each when it is asked for."""
+
+    def __init__(self, waves: _Waves, taps: tuple[int, ...], opposite: bool) -> None:
+        self.waves, self.taps, self.opposite = waves, taps, opposite
         # Every cell has its own tab and its own links: nothing runs along the rows.
-        even = 1.0 + 0 * cell
-        return PackShares(even, even, even, 0 * cell)
-    waves = [
-        [sqrt(2 / parallel) * cos(pi * k * (n - 0.5) / parallel) for n in range(1, parallel + 1)]
-        for k in range(1, parallel)
-    ]
-    through_cells, through_links, at_leads = [], [], []
-    for k in range(1, parallel):
-        along = (2 - 2 * cos(pi * k / parallel)) / gap
-        ladder = _ladder(along, series, cell, link)
+        self.even = len(taps) == waves.parallel
+
+    def _far(self, wave: int) -> int:
         # The far lead's currents come through the pack the other way; mirrored, every other wave turns over.
-        far = -1 if opposite and k % 2 else 1
-        through_cells.append(ladder.first + far * ladder.last)
-        through_links.append(choose(series > 1, ladder.second + far * ladder.last_but_one, 0 * ladder.first))
-        at_leads.append(ladder.mohm - far * ladder.last / along)
-    between_taps = [
-        [_sum(waves[k][a - 1] * waves[k][b - 1] * at_leads[k] for k in range(parallel - 1)) for b in taps]
-        for a in taps
-    ]
-    tabs = _equal_voltage(between_taps, 0 * cell)
-    pushed = [_sum(wave[tap - 1] * tab for tap, tab in zip(taps, tabs, strict=True)) for wave in waves]
-    cells, links = (
-        [
-            1 / parallel
-            + _sum(wave[n] * push * part for wave, push, part in zip(waves, pushed, passed, strict=True))
-            for n in range(parallel)
+        return 1 if wave % 2 or not self.opposite else -1
+
+    @cached_property
+    def _tabs(self) -> list[Any]:
+        """What each tab carries of one ampere."""
+        waves, shapes = self.waves, self.waves.shapes
+        at_leads = [
+            passed.mohm - self._far(k) * passed.last / passed.along for k, passed in enumerate(waves.passed)
         ]
-        for passed in (through_cells, through_links)
-    )
-    return PackShares(
-        parallel * greatest(cells) + 0 * cell,
-        parallel * greatest(links) + 0 * cell,
-        len(taps) * greatest(tabs),
-        greatest(stretch_currents(cells, taps, tabs)) + 0 * cell,
-    )
+        between = [
+            [_sum(shape[a - 1] * shape[b - 1] * mohm for shape, mohm in zip(shapes, at_leads, strict=True))
+             for b in self.taps]
+            for a in self.taps
+        ]  # fmt: skip
+        return _equal_voltage(between, waves.zero)
+
+    @cached_property
+    def _pushed(self) -> list[Any]:
+        """What the tabs make of each wave."""
+        return [
+            _sum(shape[tap - 1] * part for tap, part in zip(self.taps, self._tabs, strict=True))
+            for shape in self.waves.shapes
+        ]
+
+    def _along_the_row(self, passing: Sequence[Any]) -> list[Any]:
+        """Return what passes at each cell, from the part of each wave that does."""
+        parts = [push * part for push, part in zip(self._pushed, passing, strict=True)]
+        count = self.waves.parallel
+        return [
+            1 / count + _sum(shape[n] * part for shape, part in zip(self.waves.shapes, parts, strict=True))
+            for n in range(count)
+        ]
+
+    @cached_property
+    def _cells(self) -> list[Any]:
+        return self._along_the_row(
+            [passed.first + self._far(k) * passed.last for k, passed in enumerate(self.waves.passed)]
+        )
+
+    @property
+    def hottest_cell(self) -> Any:
+        if self.even:
+            return 1.0 + self.waves.zero
+        return self.waves.parallel * greatest(self._cells) + self.waves.zero
+
+    @property
+    def hottest_link(self) -> Any:
+        if self.even:
+            return 1.0 + self.waves.zero
+        links = self._along_the_row(
+            [
+                choose(
+                    self.waves.series > 1, passed.second + self._far(k) * passed.last_but_one, self.waves.zero
+                )
+                for k, passed in enumerate(self.waves.passed)
+            ]
+        )
+        return self.waves.parallel * greatest(links) + self.waves.zero
+
+    @property
+    def hottest_tab(self) -> Any:
+        return 1.0 + self.waves.zero if self.even else len(self.taps) * greatest(self._tabs)
+
+    @property
+    def hardest_stretch(self) -> Any:
+        if self.even:
+            return self.waves.zero
+        return greatest(stretch_currents(self._cells, self.taps, self._tabs)) + self.waves.zero
+
+
+class _Waves:
+    """The cosine waves of the rows of a pack, and how each passes through it, wherever the leads leave."""
+
+    def __init__(self, series: Any, parallel: int, cell: Any, gap: Any, link: Any) -> None:
+        self.series, self.parallel = series, parallel
+        self.cell, self.gap, self.link = cell, gap, link
+        self.zero = 0 * cell
+        self.shapes = [
+            [sqrt(2 / parallel) * cos(pi * k * (n - 0.5) / parallel) for n in range(1, parallel + 1)]
+            for k in range(1, parallel)
+        ]
+
+    @cached_property
+    def passed(self) -> list[_Ladder]:
+        """How each wave passes through the groups and links."""
+        along = [(2 - 2 * cos(pi * k / self.parallel)) / self.gap for k in range(1, self.parallel)]
+        if isinstance(self.zero, float):
+            return [_ladder(each, self.series, self.cell, self.link) for each in along]
+        import numpy as np
+
+        # All waves at once: the first axis of the columns.
+        all_waves = _ladder(np.stack(along), self.series, self.cell, self.link)
+        return [_Ladder(*each) for each in zip(*all_waves, strict=True)]
 
 
 def _sum(values: Any) -> Any:
@@ -159,8 +227,9 @@ def _sum(values: Any) -> Any:
 
 
 class _Ladder(NamedTuple):
-    """What one wave meets at the lead, and its parts that pass the first two rungs and the last two."""
+    """What a wave meets along a bar and at the lead, and its parts that pass the first and last two rungs."""
 
+    along: Any
     mohm: Any
     first: Any
     second: Any
@@ -169,21 +238,25 @@ class _Ladder(NamedTuple):
 
 
 def _ladder(along: Any, series: Any, cell: Any, link: Any) -> _Ladder:
-    """Return how one wave passes through groups and the links between them, the groups counted row by row."""
+    """Return how a wave passes through groups and the links between them, the groups counted row by row."""
     rungs = 2 * series - 1
     most = rungs if isinstance(rungs, (float, int)) else rungs.max()
-    behind, passes, before = along, 1.0 + 0 * along, 1.0 + 0 * along
-    last_but_one, last = passes, passes
+    behind, passes, even = along, 1.0 + 0 * along, 1.0 + 0 * along
+    last_but_one, last = even, even
+    found: _Ladder | None = None
+    # From the far end, as many rungs as the longest row has; a shorter one ends on its way.
     for rung in range(1, int(most) + 1):
-        # From the far end; a row that has no more rungs stays as it is.
-        here = along + 1 / ((cell if rung % 2 else link) + 1 / behind)
-        passing = (here - along) / here
-        more = rung <= rungs
-        before, passes = choose(more, passes, before), choose(more, passing, passes)
-        last = choose(more, last * passing, last)
-        last_but_one = choose(more, last_but_one * passing, last_but_one) if rung > 1 else last_but_one
-        behind = choose(more, here, behind)
-    return _Ladder(1 / behind, passes, passes * before, last_but_one, last)
+        behind = along + 1 / ((cell if rung % 2 else link) + 1 / behind)
+        before, passes = passes, (behind - along) / behind
+        last = last * passes
+        last_but_one = last_but_one * passes if rung > 1 else even
+        ends = rungs == rung
+        if anywhere(ends):
+            here = _Ladder(along, 1 / behind, passes, passes * before, last_but_one, last)
+            pairs = zip(here, found or here, strict=True)
+            found = _Ladder(*(choose(ends, each, already) for each, already in pairs))
+    assert found is not None  # noqa: S101 - every row has a rung
+    return found
 
 
 def _equal_voltage(mohm: list[list[Any]], zero: Any) -> list[Any]:
@@ -457,10 +530,12 @@ class _Pack(NamedTuple):
         """Return the bounds of a figure of `pack_shares`, over the corners at which it is least and most."""
         lows, highs = [], []
         least = 2.0 if figure == "hottest_link" else 1.0
-        for series, taps, opposite in product(self.groups(least), self.taps, (False, True)):
-            row = (series, self.parallel, taps, opposite)
-            lows.append(getattr(_shares(*row, self.cell.high, self.gap.low, self.link.high), figure))
-            highs.append(getattr(_shares(*row, self.cell.low, self.gap.high, self.link.low), figure))
+        for series in self.groups(least):
+            even = _Waves(series, self.parallel, self.cell.high, self.gap.low, self.link.high)
+            uneven = _Waves(series, self.parallel, self.cell.low, self.gap.high, self.link.low)
+            for take_off in product(self.taps, (False, True)):
+                lows.append(getattr(_Shares(even, *take_off), figure))
+                highs.append(getattr(_Shares(uneven, *take_off), figure))
         return Span(hull(*lows).low, hull(*highs).high)
 
     def between(self) -> list[tuple[Any, Any]]:
@@ -478,10 +553,10 @@ class _Pack(NamedTuple):
         """Return the bounds of a figure of `pack_shares` that is least and most somewhere between corners."""
         found: list[Any] = []
         if self.parallel <= LONGEST_ROW:
-            for series, taps, opposite in product(self.groups(1.0), self.taps, (False, True)):
-                for (cell, gap), link in product(self.between(), self.link):
-                    shares = _shares(series, self.parallel, taps, opposite, cell, gap, link)
-                    found.append(getattr(shares, figure))
+            for series, (cell, gap), link in product(self.groups(1.0), self.between(), self.link):
+                waves = _Waves(series, self.parallel, cell, gap, link)
+                for take_off in product(self.taps, (False, True)):
+                    found.append(getattr(_Shares(waves, *take_off), figure))
         return hull(*more, *(self.widened(hull(*found)) if found else ()))
 
     def crossed_stretches(self, taps: tuple[int, ...]) -> list[Any]:
