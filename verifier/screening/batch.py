@@ -5,7 +5,7 @@ A field that no column gives is answered as for one pack, with numbers that hold
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from math import inf
@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from registry.cell import Cell
 from verifier.case.limits import Limits
 from verifier.cell_figures import NUMBERS, QUANTITIES, CellFigures, TemperatureRange
-from verifier.cell_inside import Against, Inside, size_code
+from verifier.cell_inside import AGAINST, Against, Inside, size_code
 from verifier.cell_peak import peak_ends
 from verifier.cell_reading import CellReading
 from verifier.fact_names import MISSING, RESTS_ON
@@ -84,11 +84,14 @@ class TableFacts(Facts):
         cells: CellCache,
         positions: tuple[int, ...] = (),
         disputed: Names = 0,
+        gathered: dict[tuple[str, str], Any] | None = None,
     ) -> None:
         super().__init__(cells.limits)
         self.columns, self.count, self.named, self.cells = columns, count, named, cells
         self._positions, self._disputed = positions, disputed
         self._numbers: dict[str, Quantity] = {}
+        # What stands in the columns, whatever is disputed.
+        self._gathered: dict[tuple[str, str], Any] = {} if gathered is None else gathered
 
     # -- fields ----------------------------------------------------------------------------------------------
 
@@ -99,7 +102,16 @@ class TableFacts(Facts):
             return bool(bits & self._disputed)
         return (self._disputed & bits) != 0
 
+    def _once(self, what: str, name: str, gather: Callable[[str], Any]) -> Any:
+        if (what, name) not in self._gathered:
+            self._gathered[what, name] = gather(name)
+        return self._gathered[what, name]
+
     def _ends(self, name: str) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.bool_]] | None:
+        ends: tuple[Any, Any, Any] | None = self._once("ends", name, self._gather_ends)
+        return ends
+
+    def _gather_ends(self, name: str) -> tuple[Any, Any, Any] | None:
         column = self.columns.get(name)
         if column is None or not (column.codes >= 0).any():
             return None
@@ -137,13 +149,15 @@ class TableFacts(Facts):
         return found, found, ~np.isnan(found)
 
     def choice(self, name: str) -> Any:  # noqa: D102
-        column = self.columns.get(name)
-        if column is None or name not in CHOICES:
+        if name not in self.columns or name not in CHOICES:
             return 0
-        words = CHOICES[name]
+        return np.where(self._taken(name), 0, self._once("choice", name, self._gather_choice))
+
+    def _gather_choice(self, name: str) -> NDArray[np.int64]:
+        column, words = self.columns[name], CHOICES[name]
         places = [words.index(str(value)) + 1 if str(value) in words else 0 for value in column.values]
-        found = np.array([*places, 0], dtype=np.int64)[column.codes]
-        return np.where(self._taken(name), 0, found)
+        found: NDArray[np.int64] = np.array([*places, 0], dtype=np.int64)[column.codes]
+        return found
 
     def lowest_group(self) -> tuple[Any, Any]:  # noqa: D102
         column = self.columns.get("observed.groups_v")
@@ -155,6 +169,10 @@ class TableFacts(Facts):
         return volts[column.codes], places[column.codes]
 
     def claim(self, name: str) -> Claim:  # noqa: D102
+        found: Claim = self._once("claim", name, self._gather_claim)
+        return found
+
+    def _gather_claim(self, name: str) -> Claim:
         ends = self._ends(f"claim.{name}")
         if ends is None:
             return Claim(1.0, 1.0, False)
@@ -199,16 +217,30 @@ class TableFacts(Facts):
         return self._disputed
 
     def without(self, disputed: Names) -> TableFacts:  # noqa: D102
-        return TableFacts(self.columns, self.count, self.named, self.cells, self._positions, disputed)
+        return TableFacts(
+            self.columns, self.count, self.named, self.cells, self._positions, disputed, self._gathered
+        )
 
     # -- the cell inside -------------------------------------------------------------------------------------
 
     def against_the_cell(self) -> list[tuple[Against, tuple[str, ...], Mask]]:  # noqa: D102
-        return [
-            (each, RESTS_ON.in_words(each.facts), self.named.which == place)
-            for place, inside in enumerate(self.named.inside)
-            for each in inside.against
-        ]
+        kinds: dict[tuple[str, Names], dict[int, Against]] = {}
+        for place, inside in enumerate(self.named.inside):
+            for each in inside.against:
+                kinds.setdefault((each.code, each.facts), {})[place] = each
+        found: list[tuple[Against, tuple[str, ...], Mask]] = []
+        # One column a kind, in the order in which a check finds them, and not one for each cell that is named.
+        for (code, facts), of_place in sorted(kinds.items(), key=lambda kind: AGAINST.index(kind[0][0])):
+            holds = np.zeros(len(self.named.inside), dtype=bool)
+            holds[list(of_place)] = True
+            says, other = (
+                np.array([getattr(of_place.get(place), name, "") for place in range(len(holds))])
+                for name in ("says", "other")
+            )
+            which = self.named.which
+            kind = Against(code, facts, says[which], other[which])
+            found.append((kind, RESTS_ON.in_words(facts), holds[which]))
+        return found
 
     def _whole(self, value: Any) -> NDArray[Any]:
         return np.broadcast_to(np.asarray(value), (self.count,))
@@ -267,12 +299,19 @@ class TableFacts(Facts):
 
     def cell_asked(self, row: int) -> tuple[str | None, int, TemperatureRange]:
         """Return the size and the possible chemistries of an unknown cell in one row, and the air of use."""
-        sizes, size_names, _ = self._sizes
-        chemistries = int(self._whole(self.cell.chemistries)[row])
-        return size_names[sizes[row]] if sizes[row] >= 0 else None, chemistries, self._at(self.air, row)
+        sizes, chemistries, airs = self._asked
+        return sizes[row], chemistries[row], airs[row]
 
-    def _at(self, air: TemperatureRange, row: int) -> TemperatureRange:
-        return self._airs(air, np.array([row]))[0]
+    @cached_property
+    def _asked(self) -> tuple[list[str | None], list[int], list[TemperatureRange]]:
+        sizes, size_names, _ = self._sizes
+        names = [*size_names, None]
+        chemistries = self._whole(self.cell.chemistries).tolist()
+        return (
+            [names[size] for size in sizes.tolist()],
+            chemistries,
+            self._airs(self.air, np.arange(self.count)),
+        )
 
     def _airs(self, air: TemperatureRange, rows: Rows) -> list[TemperatureRange]:
         """Return the air in some rows, as numbers."""
