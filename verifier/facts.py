@@ -211,7 +211,8 @@ class Facts(ABC):
                 notes = self._noting.pop()
             self._found[function] = (result, notes)
         result, notes = self._found[function]
-        self._noting[-1].take(notes)
+        if self.single:
+            self._noting[-1].take(notes)
         found: Found = result
         return found
 
@@ -377,7 +378,7 @@ class CaseFacts(Facts):
         return self._disputed
 
     def without(self, disputed: Names) -> CaseFacts:  # noqa: D102
-        return CaseFacts(self.case, self.inside, self.limits, self.pick, disputed)
+        return type(self)(self.case, self.inside, self.limits, self.pick, disputed)
 
     def in_air(self, low_c: float, high_c: float) -> CaseFacts:
         """Return the same facts in other air of use, such as one band of a sheet."""
@@ -445,6 +446,14 @@ class CaseFacts(Facts):
                 **shown,
             )
         )
+
+
+class SupposedFacts(CaseFacts):
+    """What would be known of a case; it is judged and never shown, so nothing is noted on the way."""
+
+    single = False
+
+    step, caution, band, element = Facts.step, Facts.caution, Facts.band, Facts.element
 
 
 def read_designation(text: str | None) -> Designation | None:
