@@ -34,8 +34,8 @@ from verifier.cell_reading import cell_figures
 from verifier.errors import InvalidCase
 from verifier.fact_names import MISSING, RESTS_ON, SECONDHAND, SELLERS_WORD
 from verifier.finding import BandSupport, Element, Remark, Source, Step
-from verifier.pack.chemistry import possible_chemistries
-from verifier.quantities import Mask, Names, Quantity, between, where
+from verifier.possible_chemistries import possible_chemistries
+from verifier.quantities import Mask, Names, Quantity, between, first_known, where
 from verifier.verdict import Claim
 
 Found = TypeVar("Found")
@@ -195,6 +195,18 @@ class Facts(ABC):
         """Return a default limit, or what overrides it."""
         return between(self.limits[name])
 
+    def possible_chemistries(self) -> tuple[Any, Names]:
+        """Return the chemistries that are possible, whatever cell is named, and the facts that they rest on.
+
+        What was seen goes before what the seller says.
+        """
+        named = [
+            (self.choice(name), rests_on(name)) for name in ("claim.chemistry", "observed.cell.chemistry")
+        ]
+        series = first_known(self.number("observed.series"), self.number("claim.series"))
+        full_v = first_known(self.number("claim.full_voltage_v"), self.number("claim.charge_voltage_v"))
+        return possible_chemistries(named, series, full_v)
+
     def missing(self, name: str) -> int:
         """Return the set of one missing fact."""
         return MISSING.bit(name)
@@ -269,7 +281,7 @@ class CaseFacts(Facts):
         if cell is not None and not rests & self._disputed:
             return self.figures_of(cell), rests
         size, of_size = self.size_of_unknown()
-        chemistries, of_chemistry = possible_chemistries(self)
+        chemistries, of_chemistry = self.possible_chemistries()
         figures = cell_figures(
             None, size=size, chemistries=chemistries, air=self.air, charging_air=self.charging_air,
             limits=self.limits,

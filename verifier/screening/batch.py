@@ -22,7 +22,6 @@ from verifier.cell_peak import peak_ends
 from verifier.cell_reading import CellReading
 from verifier.fact_names import MISSING, RESTS_ON
 from verifier.facts import CHOICES, COUNTED, Facts, StatedTemperature, lowest_of, rests_on
-from verifier.pack.chemistry import possible_chemistries
 from verifier.quantities import Mask, Names, Quantity, by_distinct, where
 from verifier.screening.columns import Column, distinct
 from verifier.verdict import Claim
@@ -273,7 +272,7 @@ class TableFacts(Facts):
         known = np.array([cell is not None for cell in cells])[self.named.which]
         known &= (named & self._whole(self._disputed)) == 0
         sizes, size_names, of_size = self._sizes
-        chemistries, of_chemistry = possible_chemistries(self)
+        chemistries, of_chemistry = self.possible_chemistries()
         chemistries, of_chemistry = self._whole(chemistries), self._whole(of_chemistry)
         air, charging = self.air, self.charging_air
         first, which = distinct(
