@@ -23,12 +23,13 @@ EXTRAS = {
 # Arithmetic that knows no file, no report and no command line.
 PURE = ("verifier.electrical", "verifier.bounds", "verifier.quantities")
 PURE_MAY_IMPORT = {
-    "__future__", "collections", "dataclasses", "itertools", "math", "numpy", "types", "typing",
+    "__future__", "collections", "dataclasses", "functools", "itertools", "math", "numpy", "types", "typing",
 }  # fmt: skip
 # What judges one pack or a table of them: it gives data, of which others make sentences, pages and commands.
 JUDGING = (
     "verifier.electrical", "verifier.bounds", "verifier.quantities", "verifier.case", "verifier.fact_names",
     "verifier.facts", "verifier.finding", "verifier.verdict", "verifier.voltage_classes", "verifier.cell_figures",
+    "verifier.cell_current", "verifier.cell_reading", "verifier.cell_sheets", "verifier.possible_chemistries",
     "verifier.cell_inside", "verifier.cell_peak", "verifier.pack", "verifier.figures", "verifier.contradictions",
     "verifier.alarms", "verifier.possible_cells", "verifier.remedies", "verifier.observations",
     "verifier.next_step", "verifier.whole_pack",

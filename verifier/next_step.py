@@ -12,7 +12,7 @@ from verifier.case.limits import Limits
 from verifier.case.model import Case
 from verifier.cell_inside import look_inside
 from verifier.contradictions import contradictions, disputed
-from verifier.facts import CaseFacts
+from verifier.facts import CaseFacts, SupposedFacts
 from verifier.figures import FIGURES
 from verifier.finding import Finding
 from verifier.observations import ASK_THE_SELLER, OBSERVATIONS, Observation, Open, as_observed, range_given
@@ -58,7 +58,8 @@ class _WhatIf:
         self.case, self.registry, self.limits, self.sheet = case, registry, limits, sheet
 
     def facts(self, case: Case) -> CaseFacts:
-        stated = CaseFacts(case, look_inside(case, self.registry, suggest=False), self.limits, self.sheet)
+        inside = look_inside(case, self.registry, suggest=False)
+        stated = SupposedFacts(case, inside, self.limits, self.sheet)
         stated.check()
         against = contradictions(stated)
         return stated.without(disputed(against)) if against else stated

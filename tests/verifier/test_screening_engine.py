@@ -24,11 +24,13 @@ from tests.verifier.screening_tables import (
 from verifier.cli import packclaim
 from verifier.errors import InvalidCase
 from verifier.figures import FIGURES
+from verifier.questions import ENGLISH, load_language
 from verifier.report.as_json import number
 from verifier.screening import batch, engine
 from verifier.screening import columns as table
 from verifier.screening.engine import Screener, as_reported
 from verifier.screening.listings import NO_FIGURE
+from verifier.screening.row_answers import Answers
 
 if TYPE_CHECKING:
     from tests.verifier.conftest import Bench
@@ -44,6 +46,17 @@ def test_rows_get_the_verdicts_of_a_check(name: str) -> None:
     readable, differ = differences(name, rows, seed=7)
     assert readable > rows / 5
     assert differ == []
+
+
+@pytest.mark.parametrize("name", [name for name, _, _ in TABLES])
+def test_every_row_gets_its_answer_in_words(name: str) -> None:
+    """Otherwise one pack whose sentence cannot be written, such as a cell too light, ends the whole screening."""
+    _, names, stated = next(each for each in TABLES if each[0] == name)
+    columns = random_table(400, names, stated, 5)
+    answers = Answers(REGISTRY, load_language(ENGLISH))
+    found, said = Screener(REGISTRY).answers(columns, 1, answers)
+    assert found.count == said.count == 400
+    assert None not in said.values("sentence")
 
 
 def test_the_tables_reach_what_a_check_can_say() -> None:
@@ -242,6 +255,6 @@ def test_what_is_remembered_stays_bounded(monkeypatch: pytest.MonkeyPatch) -> No
         found = screener.screen(columns, first).rows()
         assert found[7]["capacity.supported_high"] is not None
     # One table more than is kept may be held at a time.
-    assert len(screener.cells._found) <= 40
+    assert len(screener.cells._read) <= 40
     assert len(screener._named) <= 40 + len(CELLS) + 1
     assert all(len(each._values) <= 40 + 50 for each in screener._readers.values())

@@ -151,12 +151,10 @@ def light_cell(facts: Facts) -> Exclusion:
     low, high = of_sheet.low / (1 - spread), of_sheet.high / (1 + spread)
     light = weighed.high < LIGHT_CELL * low * (1 - 1e-9)
     heavy = weighed.low > HEAVY_CELL * high * (1 + 1e-9)
-    numbers: dict[str, Any] = {}
-    if facts.single:
-        sheet_g, weighed_g = (low, weighed.high) if light else (high, weighed.low)
-        numbers = {
-            "weighed_g": weighed_g,
-            "sheet_g": sheet_g,
-            "percent": 100 * (ratio(weighed_g, sheet_g) - 1),
-        }
+    sheet_g, weighed_g = where(light, low, high), where(light, weighed.high, weighed.low)
+    numbers = {
+        "weighed_g": weighed_g,
+        "sheet_g": sheet_g,
+        "percent": 100 * (ratio(weighed_g, sheet_g) - 1),
+    }
     return Exclusion(both(stated, either(light, heavy)), weighed.rests_on | of_sheet.rests_on, numbers)

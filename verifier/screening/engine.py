@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from math import isnan
 from typing import Any
 
 import numpy as np
@@ -21,8 +22,8 @@ from verifier.figures import FIGURES
 from verifier.figures.common import Judged
 from verifier.report.as_json import number
 from verifier.screening import columns as table
-from verifier.screening.batch import CellCache, Named, TableFacts, distinct
-from verifier.screening.columns import Column
+from verifier.screening.batch import CellCache, Named, TableFacts
+from verifier.screening.columns import Column, distinct
 from verifier.screening.listings import expand, worst_rows
 from verifier.screening.result_table import Column as ResultColumn
 from verifier.screening.result_table import ResultTable, Texts
@@ -210,10 +211,7 @@ class _Table:
         positions: tuple[int, ...],
         named: Named,
     ) -> None:
-        columns = {
-            column.field.name: Column(column.field, column.codes[rows], column.values, column.plain, {})
-            for column in self.stated
-        }
+        columns = {column.field.name: column.of(rows) for column in self.stated}
         stated = TableFacts(
             columns, len(rows), Named(named.inside, named.which[rows]), self.screener.cells, positions
         )
@@ -275,12 +273,12 @@ class _Table:
         counted = next((column for column in self.stated if column.field.name == "observed.parallel"), None)
         if placed is None or counted is None:
             return
-        for row, (code, count) in enumerate(zip(placed.codes.tolist(), counted.codes.tolist(), strict=True)):
-            if code < 0 or count < 0 or self.faults[row] is not None:
+        for row, (code, cells) in enumerate(
+            zip(placed.codes.tolist(), counted.ends()[0].tolist(), strict=True)
+        ):
+            if code < 0 or isnan(cells) or self.faults[row] is not None or placed.values[code] is None:
                 continue
-            if placed.values[code] is None or counted.values[count] is None:
-                continue
-            farthest, cells = max(placed.values[code]), counted.values[count].low
+            farthest = max(placed.values[code])
             if farthest > cells:
                 self.faults[row] = (
                     f"{_POSITIONS}: {farthest} lies outside a row of {cells:g}; count the cells of the row from 1"
