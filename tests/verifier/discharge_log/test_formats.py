@@ -186,9 +186,10 @@ def test_every_guess_about_a_column_is_a_remark(usual_log: Any, read: Any) -> No
         assert said in told
 
 
-def test_what_is_stated_is_no_remark(usual_log: Any, read: Any, plain_csv: Any) -> None:
+def test_what_is_stated_is_no_remark(maker: Any, read: Any, plain_csv: Any) -> None:
     """Remarks that say nothing bury those that matter."""
-    assert read(plain_csv(usual_log)).remarks == ()
+    made = maker(every_s=1.0, capacity_ah=2.0).hold(0.0, 300).empty(5.0).rest(300).made()
+    assert read(plain_csv(made)).remarks == ()
 
 
 def test_the_columns_and_what_told_them_are_shown(usual_log: Any, read: Any) -> None:
