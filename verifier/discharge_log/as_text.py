@@ -100,9 +100,11 @@ def delivered_lines(flow: Flow) -> Iterator[str]:
         yield f"{digits(flow.returned_ah)} Ah flowed back in between and are taken off"
     doubt = flow.uncertainty
     gaps = f", gaps {digits(doubt.gaps_ah)} Ah" if doubt.gaps_ah else ""
+    apart = doubt.sampling_wh - doubt.sampling > 0.0005
+    of_wh = f" of the Ah and {100 * doubt.sampling_wh:.2g} % of the Wh" if apart else ""
     yield (
         f"may be wrong by: meter {100 * doubt.meter:.2g} %, resolution {100 * doubt.resolution:.2g} %, "
-        f"sampling {100 * doubt.sampling:.2g} %{gaps}"
+        f"sampling {100 * doubt.sampling:.2g} %{of_wh}{gaps}"
     )
 
 

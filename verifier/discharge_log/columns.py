@@ -13,7 +13,7 @@ from verifier.discharge_log import by_values
 from verifier.discharge_log.headings import Meaning
 from verifier.discharge_log.layout import NAME_THEM, Finder, Layout, Series, current_of_charge, table_seconds
 from verifier.discharge_log.model import Column
-from verifier.discharge_log.other_columns import find_counters, find_status, find_temperatures
+from verifier.discharge_log.other_columns import find_counters, find_status, find_temperatures, not_read
 from verifier.discharge_log.source import Source
 from verifier.discharge_log.time_column import find_time
 from verifier.errors import UnreadableInput
@@ -52,7 +52,7 @@ def _found(finder: Finder) -> Layout:
     if not groups:
         layout.group_list = _group_list(finder)
     _scales(finder, layout)
-    layout.remarks = finder.remarks
+    layout.remarks = finder.remarks + not_read(finder)
     layout.columns = tuple(
         Column(number + 1, finder.table.heading(number), *finder.told[number])
         for number in sorted(finder.told)

@@ -59,6 +59,7 @@ class Uncertainty:
     meter: float
     resolution: float
     sampling: float
+    sampling_wh: float
     gaps_ah: float
 
 

@@ -256,3 +256,44 @@ def test_a_counted_charge_stands_for_a_current_that_is_not_logged(usual_log: Any
     assert reading.discharges[0].wh == pytest.approx(usual_log.wh, rel=0.005)
     assert reading.resistance == ()
     assert any("worked out from column 3 'Capacity (mAh)'" in each for each in reading.remarks)
+
+
+def test_sensors_named_by_a_letter_and_a_number_are_temperatures(usual_log: Any, read: Any) -> None:
+    """An app's hottest sensor is passed over, and the report says that no temperature was logged.
+
+    The probes rise by 1 K in 400 s and in 500 s from 19 and 18 C; the switches of the BMS are warmer by 9 K.
+    """
+    last = usual_log.rows[-1].s
+    for names in ("T1,T2,T_FET", "t_1,t_2,t mos", "T-1,T-2,TMOS"):
+        text = usual_log.write(
+            lambda r: (
+                f"{r.s:.0f},{r.v:.3f},{r.a:.3f},{19 + r.s / 400:.0f},{18 + r.s / 500:.1f},{28 + r.s / 400:.0f}"
+            ),
+            "Elapsed (s),Pack voltage,Current," + names,
+        )
+        reading = read(text)
+        assert reading.discharges[0].start_c == pytest.approx(20, abs=0.6), names
+        assert reading.discharges[0].max_c == pytest.approx(19 + (last - 300) / 400, abs=1), names
+        assert any("read as temperatures in C by name and values" in each for each in reading.remarks)
+        assert not any(each.startswith("not read") for each in reading.remarks)
+
+
+def test_a_letter_and_a_number_that_is_no_temperature_is_left_out(usual_log: Any, read: Any) -> None:
+    """A second clock or a code is told as a cell of 2000 C."""
+    text = usual_log.write(
+        lambda r: f"{r.s:.0f},{r.v:.3f},{r.a:.3f},{r.s / 60:.3f},{4000 + r.s % 7:.0f}",
+        "time_s,voltage_v,current_a,T1,T2",
+    )
+    reading = read(text)
+    assert reading.discharges[0].start_c is None
+    assert "not read: columns 4, 5: T1, T2" in reading.remarks
+
+
+def test_every_column_that_was_not_read_is_named(usual_log: Any, read: Any) -> None:
+    """A column drops out in silence, and nobody asks what stood in it."""
+    text = usual_log.write(
+        lambda r: f"{r.s:.0f},87,{r.v:.3f},{r.a:.3f},7,1,0,,x",
+        "time_s,SOC,voltage_v,current_a,Humidity,Flag A,Flag B,Empty,Note",
+    )
+    remarks = read(text).remarks
+    assert "not read: columns 2, 5 to 7, 9: SOC, Humidity, Flag A, Flag B, Note" in remarks
