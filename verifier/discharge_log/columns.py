@@ -79,6 +79,7 @@ def _electrical(finder: Finder, time: Series) -> tuple[Series | None, list[tuple
     if missing:
         found = _by_values(finder, time, voltages, currents, missing, grouped)
         voltages, currents = found
+    _say_if_several_packs(finder, voltages, currents)
     voltage = _one_voltage(finder, voltages) if voltages else None
     if voltage is None:
         finder.remarks.append(f"no column holds the pack's voltage: it is the sum of {len(groups)} groups")
@@ -88,6 +89,20 @@ def _electrical(finder: Finder, time: Series) -> tuple[Series | None, list[tuple
         return voltage, [(_one_current(finder, currents), 1)], groups
     both = [(_current(finder, parts[0][0]), 1), (_current(finder, parts[1][0]), -1)]
     return voltage, both, groups
+
+
+def _say_if_several_packs(finder: Finder, voltages: list[int], currents: list[int]) -> None:
+    """Say that a log holds several packs where several currents flow beside several voltages of a size."""
+    numbers = finder.table.numbers
+    moving = [each for each in currents if len(set(numbers(each)[:5000])) > 1]
+    if len(moving) < 2 or len(voltages) < len(moving):
+        return
+    middles = [float(np.nanmedian(numbers(each))) for each in voltages[: len(moving)]]
+    if min(middles) > 0.5 * max(middles) > 0:
+        finder.remarks.append(
+            f"the log may hold {len(moving)} packs side by side: only the first voltage and current are read; "
+            "give each pack's columns as a file of their own"
+        )
 
 
 def _by_values(

@@ -19,7 +19,7 @@ VOCABULARY = Path(__file__).parent / "vocabulary" / "headings.toml"
 _BRACKETED = re.compile(r"[\[({]\s*([^\])}]*?)\s*[\])}]")
 _BEHIND = re.compile(r"(?:/|\bin\b|,|_|:|\s-\s|\s)\s*([^\s/,_:]+(?:\s?[CF])?)\s*$")
 _CAMEL = re.compile(r"(?<=[a-z])(?=[A-Z][a-z])|(?<=[a-z]{2})(?=[A-Z])")
-_SENSOR = re.compile(r"[tTθϑ][\s_.\-]*(\w[\w\s_.\-]*)")
+_SENSOR = re.compile(r"(?:[tT]emps|[tTθϑ])[\s_.\-]*(\w[\w\s_.\-]*)")
 _PARTS = re.compile(r"[^\W\d_]+|\d+")
 
 
@@ -191,7 +191,7 @@ def _about(words: Sequence[str], quantity: str, number: int | None) -> str:
 
 
 def place_of_sensor(heading: str) -> str | None:
-    """Return what a heading such as ``T1``, ``T_MOS`` or ``t air`` may be the temperature of; None if none.
+    """Return what a heading such as ``T1``, ``T_MOS`` or ``temps 1`` may be the temperature of; None if none.
 
     Such a heading may be a time as well: only the values tell.
     """

@@ -297,3 +297,75 @@ def test_every_column_that_was_not_read_is_named(usual_log: Any, read: Any) -> N
     )
     remarks = read(text).remarks
     assert "not read: columns 2, 5 to 7, 9: SOC, Humidity, Flag A, Flag B, Note" in remarks
+
+
+def test_the_national_encoding_of_chinese_is_read(usual_log: Any, read: Any, same: Any) -> None:
+    """A tester's headings and units turn to signs without meaning, and its temperatures are lost."""
+    text = usual_log.write(
+        lambda r: f"{r.s:.0f}\t{1000 * r.v:.0f}\t{r.a:.3f}\t{23 + r.s / 900:.1f}",
+        "放电测试\n时间\t总电压\t电流\t温度\n秒\tmV\t安\t℃",
+    )
+    reading = read(text.encode("gb18030"), "log.tsv")
+    same(reading, usual_log)
+    assert reading.discharges[0].start_c == pytest.approx(23.3, abs=0.1)
+
+
+def test_a_degree_sign_of_a_western_encoding_is_no_chinese(usual_log: Any, read: Any, same: Any) -> None:
+    """A heading such as 'Temperatur (°C)' turns Chinese."""
+    text = usual_log.write(
+        lambda r: f"{r.s:.0f};{r.v:.3f};{r.a:.3f};23.5",
+        "Zeit (s);Spannung für Prüfling (V);Strom (A);Gehäuse °C",
+    )
+    reading = read(text.encode("cp1252"))
+    same(reading, usual_log)
+    assert reading.discharges[0].start_c == 23.5
+
+
+def test_an_app_s_samples_in_json_are_read_with_their_sensors(usual_log: Any, read: Any, same: Any) -> None:
+    """'temps' of an app is taken for the French word for time, and nothing else of the log is right."""
+    import json
+
+    samples = [
+        {
+            "ts": f"2026-05-06T{9 + int(r.s) // 3600:02d}:{int(r.s) // 60 % 60:02d}:{int(r.s) % 60:02d}Z",
+            "battery": {"voltage": round(r.v, 4), "current": r.a},
+            "temps": [round(22 + r.s / 1000, 1), round(21 + r.s / 1500, 1)],
+        }
+        for r in usual_log.rows
+    ]
+    reading = read(json.dumps({"app": "invented", "samples": samples}), "app.json")
+    same(reading, usual_log)
+    assert reading.discharges[0].start_c == pytest.approx(22.3, abs=0.1)
+
+
+def test_a_moment_under_an_unknown_heading_is_the_time(usual_log: Any, read: Any, same: Any) -> None:
+    """A date with its time is passed over because nobody knows the word above it."""
+    text = usual_log.write(
+        lambda r: (
+            f"2026-05-06 {9 + int(r.s) // 3600:02d}:{int(r.s) // 60 % 60:02d}:{int(r.s) % 60:02d},"
+            f"{r.v:.3f},{r.a:.3f}"
+        ),
+        "Aufgezeichnet,Spannung (V),Strom (A)",
+    )
+    same(read(text), usual_log)
+
+
+def test_two_packs_in_one_log_are_told(usual_log: Any, read: Any, same: Any) -> None:
+    """The second pack of a file drops out, and its owner takes the first one's figures for its own."""
+    text = usual_log.write(
+        lambda r: f"{r.s:.0f},{r.v:.3f},{r.a:.3f},{0.97 * r.v:.3f},{1.1 * r.a:.3f}",
+        "time_s,left voltage (V),left current (A),right voltage (V),right current (A)",
+    )
+    reading = read(text)
+    same(reading, usual_log)
+    assert any(each.startswith("the log may hold 2 packs side by side") for each in reading.remarks)
+
+
+@pytest.mark.parametrize("heading", ["temp_motor", "T_inv", "Controller temp (°C)"])
+def test_what_stands_beside_the_pack_is_not_the_cell(heading: str, usual_log: Any, read: Any) -> None:
+    """A hot motor is told as a hot cell."""
+    text = usual_log.write(
+        lambda r: f"{r.s:.0f},{r.v:.3f},{r.a:.3f},{60 + r.s / 300:.1f},{24 + r.s / 2000:.1f}",
+        f"time_s,voltage_v,current_a,{heading},Cell temp (°C)",
+    )
+    assert read(text).discharges[0].max_c == pytest.approx(24 + usual_log.rows[-1].s / 2000, abs=0.3)
