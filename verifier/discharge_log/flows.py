@@ -76,10 +76,10 @@ def _bounds(found: Streamed, stretch: Stretch, ah: float, wh: float) -> tuple[Un
     amount = max(stretch.charge_as, 1e-9)
     mean_a = stretch.charge_as / stretch.flow_s if stretch.flow_s else stretch.peak_a
     resolution = 0.5 * found.layout.step_a / mean_a if mean_a else 0.0
-    sampling = abs(stretch.left_as - stretch.right_as) / 2 + sqrt(stretch.jitter_as2) + stretch.unseen_as
-    sampling /= amount
+    unseen = stretch.unseen_as + stretch.unseen_at_end_as + sqrt(stretch.unseen_inside_as2)
+    sampling = (abs(stretch.left_as - stretch.right_as) / 2 + sqrt(stretch.jitter_as2) + unseen) / amount
     sampling_wh = abs(stretch.left_ws - stretch.right_ws) / 2 + sqrt(stretch.jitter_ws2)
-    sampling_wh = (sampling_wh + stretch.unseen_as * stretch.high_v) / max(stretch.energy_ws, 1e-9)
+    sampling_wh = (sampling_wh + unseen * stretch.high_v) / max(stretch.energy_ws, 1e-9)
     counted = sum(each.counted_as for each in stretch.true_gaps()) / 3600
     most = sum(stretch.peak_a * each.seconds for each in stretch.true_gaps()) / 3600
     edges = (stretch.edge_as + stretch.edge_at_end_as) / 3600

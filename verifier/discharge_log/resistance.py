@@ -55,6 +55,11 @@ def resistances(found: Streamed, discharges: Sequence[Flow], first_s: float) -> 
             f"rows stand up to {apart:.3g} s apart where the current steps, and it steps anywhere between two "
             "of them: each resistance is told with the least and the most seconds that it may be of"
         )
+    if not told and len(found.steps) > 1:
+        found.remarks.append(
+            f"the current steps {len(found.steps)} times, but nowhere does it stand still long enough before and "
+            "after to tell a resistance"
+        )
     return tuple(told)
 
 

@@ -180,7 +180,8 @@ class StepFinder:
     @staticmethod
     def _still_until(rows: Rows, settled: int, step: float) -> int:
         """Return the row from which the current no longer stands as it did after a step."""
-        amps = rows.amps[settled : settled + _MOST_WINDOW_ROWS]
+        end = int(np.searchsorted(rows.seconds, rows.seconds[settled] + _SLOPE_TO_S)) + 1
+        amps = rows.amps[settled : max(end, settled + 2)]
         still = np.abs(amps - amps[0]) < 0.05 * step + 1e-9
         still[1:] &= rows.known[settled + 1 : settled + len(still)]
         return settled + (len(still) if still.all() else int(np.argmin(still)))

@@ -67,7 +67,8 @@ class Stretch:
     Charges are in As and energies in Ws, as magnitudes (of a rest, as written). ``left_as`` and ``right_as``
     hold each reading on to the next, or back to the last: what the sampling may hide lies between them; the
     same of the power is ``left_ws`` and ``right_ws``. Where the current set in or ended between two rows,
-    half of what it may have carried there is counted, and the other half is ``unseen_as`` either way.
+    half of what it may have carried there is counted, and that half is ``unseen_as`` (``unseen_at_end_as``)
+    either way; of pauses inside the squares are added, as each errs on its own.
     """
 
     way: int
@@ -90,6 +91,8 @@ class Stretch:
     right_ws: float = 0.0
     jitter_ws2: float = 0.0
     unseen_as: float = 0.0
+    unseen_at_end_as: float = 0.0
+    unseen_inside_as2: float = 0.0
     returned_as: float = 0.0
     returned_ws: float = 0.0
     peak_a: float = 0.0
@@ -151,7 +154,8 @@ class Stretch:
         self.left_ws += other.left_ws
         self.right_ws += other.right_ws
         self.jitter_ws2 += other.jitter_ws2
-        self.unseen_as += other.unseen_as
+        self.unseen_inside_as2 += self.unseen_at_end_as**2 + other.unseen_as**2 + other.unseen_inside_as2
+        self.unseen_at_end_as = other.unseen_at_end_as
         self.peak_a = max(self.peak_a, other.peak_a)
         self.low_v, self.high_v = min(self.low_v, other.low_v), max(self.high_v, other.high_v)
         if other.rows > 3 or not self.rows:
@@ -322,7 +326,7 @@ class _Carried:
             rows.volts[part],
         )
         usual = float(np.median(ahead[ahead > 0])) if (ahead > 0).sum() > 2 else self.usual
-        edge, edge_at_end, unseen = 0.0, 0.0, 0.0
+        edge, edge_at_end, unseen, unseen_at_end = 0.0, 0.0, 0.0, 0.0
         opens = begin > 0 and self.way[begin - 1] != way
         closes = end < len(rows) and self.way[end] != way
         if way and opens:
@@ -333,12 +337,12 @@ class _Carried:
                 if behind[0] > 2 * usual:
                     edge += amps[0] * (behind[0] - usual)
                     behind[0] = usual
-                unseen += amps[0] * behind[0] / 2
+                unseen = amps[0] * behind[0] / 2
         if way and closes:
             if ahead[-1] > 2 * usual:
                 edge_at_end = amps[-1] * (ahead[-1] - usual)
                 ahead[-1] = usual
-            unseen += amps[-1] * ahead[-1] / 2
+            unseen_at_end = amps[-1] * ahead[-1] / 2
         weight = (ahead + behind) / 2
         inner = ahead[:-1]
         flow = amps if way else rows.amps[part]
@@ -353,7 +357,8 @@ class _Carried:
             flow_s=float(weight.sum()), left_as=float(amps[:-1] @ inner), right_as=float(amps[1:] @ inner),
             jitter_as2=float(((np.diff(amps) * inner / 2) ** 2).sum()),
             left_ws=float(power[:-1] @ inner), right_ws=float(power[1:] @ inner),
-            jitter_ws2=float(((np.diff(power) * inner / 2) ** 2).sum()), unseen_as=float(unseen),
+            jitter_ws2=float(((np.diff(power) * inner / 2) ** 2).sum()),
+            unseen_as=float(unseen), unseen_at_end_as=float(unseen_at_end),
             peak_a=float(amps.max()),
             low_v=float(volts.min()), high_v=float(volts.max()), usual_s=usual, rows=end - begin,
             net_before_as=net_as, edge_as=edge, edge_at_end_as=edge_at_end,
