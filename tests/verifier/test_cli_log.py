@@ -60,7 +60,7 @@ def test_text_says_what_was_delivered_first(run: Run) -> None:
     status, out, _ = run(LOANER)
     assert status == 0
     assert out.splitlines()[3].startswith("Delivered 11.6 Ah (")
-    assert "ended by: bms (group 7)" in out
+    assert "ended by: BMS (group 7)" in out
     assert max(len(line) for line in out.splitlines()) <= 80 or "/" in max(out.splitlines(), key=len)
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from itertools import pairwise
-from math import inf
+from math import exp, inf
 from typing import TYPE_CHECKING, Any
 
 import pytest
@@ -328,6 +328,30 @@ def test_the_bounds_hold_meter_resolution_and_sampling(usual_log: Made, read: Re
     assert flow.ah_bounds.low <= flow.ah * 0.995
     assert flow.ah_bounds.high >= flow.ah * 1.005
     assert flow.wh_bounds.low <= flow.wh * 0.990
+
+
+@pytest.mark.parametrize("first_s", [0.0, 450.0, 900.0, 1350.0])
+def test_rows_half_an_hour_apart_bound_what_they_do_not_show(first_s: float, read: Read) -> None:
+    """A slow test with a row each half hour is told to half a percent, and its true energy is excluded.
+
+    2 A from 3600 s to 31,600 s, 12.8 V + 0.4 V exp(-Ah / 0.5) - 1.6 V (Ah / 15.56)^6: charge and energy are its
+    integrals: 2 x 28,000 / 3600 = 15.556 Ah, and 12.8 x 15.556 + 0.4 x 0.5 - 1.6 x 15.556 / 7 = 195.76 Wh.
+    """
+    whole = 2 * 28000 / 3600
+    lines, now = ["time_s,voltage_v,current_a"], first_s
+    while now <= 43200:
+        ah = 2 * min(max(now - 3600, 0), 28000) / 3600
+        volts = 12.8 + 0.4 * exp(-ah / 0.5) - 1.6 * (ah / whole) ** 6
+        lines.append(f"{now:.0f},{volts:.4f},{2.0 if 3600 < now < 31600 else 0.0}")
+        now += 1800
+    flow = read("\n".join(lines) + "\n").discharges[0]
+    energy = 12.8 * whole + 0.4 * 0.5 - 1.6 * whole / 7
+    assert flow.ah_bounds.low <= whole <= flow.ah_bounds.high
+    # Without the meter's error, which would cover the rest.
+    doubt = flow.uncertainty
+    assert abs(flow.ah / whole - 1) <= doubt.sampling + 1e-3
+    assert abs(flow.wh / energy - 1) <= doubt.sampling_wh + 1e-3
+    assert doubt.sampling_wh < 0.15
 
 
 def test_noise_makes_no_flows(usual_log: Made, read: Read) -> None:
