@@ -196,7 +196,7 @@ def _which_is_right(facts: CaseFacts, against: Sequence[Contradiction]) -> list[
     """Return which of a listing's own statements is right, asked before all else: of several the first."""
     for each in against:
         said = statements(each, facts.case) if excludes_itself(each) else ()
-        if said:
+        if said and all(one.side == "claim" for one in said):
             return [AskFirst(each.fields[0], which_is_right(said), ())]
     return []
 

@@ -22,7 +22,7 @@ from verifier.figures import FIGURES
 from verifier.finding import ELEMENTS, BandSupport, Element, Finding, remark
 from verifier.next_step import next_steps
 from verifier.pack.claimed_current import continuous_claim
-from verifier.pack.current import pack_current
+from verifier.pack.current import pack_current, sure_limit
 from verifier.pack.power import battery_power, current_when_nearly_empty, load_power
 from verifier.possible_cells import Asked, could
 from verifier.quantities import Quantity
@@ -185,7 +185,7 @@ def _by_temperature(facts: CaseFacts, finding: Finding) -> tuple[BandSupport, ..
                 Bounds(supported.low, supported.high),
                 cells.supported,
                 verdict,
-                ELEMENTS[limiting],
+                ELEMENTS[here.find(sure_limit) if verdict is Verdict.NOT_SETTLED else limiting],
             )
         )
     return tuple(found)

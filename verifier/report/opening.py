@@ -45,6 +45,9 @@ _DANGERS = frozenset(
     }
 )  # fmt: skip
 
+_OF_CHARGERS = frozenset({"overcharges", "charges_no_possible_pack"})
+_CHARGER_ALARMS = frozenset({"wrong_charger", "charger_overcharges"})
+
 Line = tuple[str, str]
 
 
@@ -70,7 +73,16 @@ def lines(report: Report) -> list[Line]:
 
 def dangers(report: Report) -> list[Remark]:
     """Return what is dangerous in the pack as it is built and to be used, whatever is claimed of it."""
-    found = [each for finding in report.findings for each in finding.cautions if each.code in _DANGERS]
+    alarmed = {each.code for each in report.alarms}
+    found = [
+        each
+        for finding in report.findings
+        for each in finding.cautions
+        # What an alarm has said is said; and what nobody can tell for want of facts is no danger yet.
+        if each.code in _DANGERS
+        and not (each.code in _OF_CHARGERS and alarmed & _CHARGER_ALARMS)
+        and each.numbers.get("sure_a", 1) > 0
+    ]
     return list({each.code: each for each in found}.values())
 
 

@@ -180,7 +180,7 @@ def could_text(finding: Finding) -> str:
 
 
 # What not to rely on, told after the dangers of the opening and before all else.
-_WARNINGS = ("no_charging_in_this_air", "beyond_published")
+_WARNINGS = ("no_charging_in_this_air", "beyond_published", "worn_current", "used_untested")
 
 
 def remarks(finding: Finding, told: Container[Remark] = ()) -> list[str]:
