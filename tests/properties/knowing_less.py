@@ -1,0 +1,347 @@
+"""Whether a pack of which less is known is judged better, and the fewest facts that show it.
+
+Less is known when a fact is not known, or only as a range that holds its value. Then every figure must be judged no
+better, by these rules:
+
+- What is supported holds all that was supported before, and so do the margins and every element of the current's way.
+- A verdict moves only towards *not settled*: a pass to a weaker pass or to none, a refusal to an open verdict. Nothing
+  passes, passes better, or fails that did not.
+- Nothing more is granted: `rely_on`, and `answer.use_at_most` at any temperature.
+- What was missing is missing still, unless it is asked for only once the fact is known; and a figure that is no longer
+  settled says what it misses.
+
+Where one of these does not apply, a rule of judging says so:
+
+- *The seller's word.* Without an observation what the seller says takes its place, and is a verdict of its own. Then
+  the verdict may become one on the seller's word, or be refuted by his own words, and nothing is granted by it.
+- *A usual use.* Where nobody states the use, the usual one carries a pass that names it, and no refusal. A use harder
+  than usual that is not stated may so let more pass; a usual one may not.
+- *Another claim.* Without a claim that a figure judges, another is judged.
+- *A measured capacity or mass.* Without it an inconsistent figure may be consistent: "holds" from a marking says what
+  new and genuine cells of that sheet would do.
+- *An alarm.* It may go away with the fact that it hung on; what is granted is compared as if there were none.
+"""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Iterator, Sequence
+from copy import deepcopy
+from dataclasses import dataclass
+from math import isclose
+from typing import Any
+
+from pydantic import ValidationError
+
+from registry.cell import Cell
+from registry.cells import InMemory
+from tests.properties.true_packs import Data, Pack
+from verifier.answer import answer
+from verifier.bounds import Bounds
+from verifier.case.limits import DEFAULTS, Limits
+from verifier.case.model import Case
+from verifier.case_report import RelyOn
+from verifier.cell_inside import look_inside
+from verifier.contradictions import Contradiction, contradictions, disputed, in_doubt
+from verifier.facts import CaseFacts
+from verifier.figures import FIGURES
+from verifier.finding import Finding
+from verifier.judge import _rely_on, judge_figure
+from verifier.verdict import ON_SELLERS_WORD, PASSES, REFUTED, Verdict
+
+# A fact by its place in the tree of a case and its cell, such as ("case", "observed", "series").
+Path = tuple[Any, ...]
+
+# What a verdict lets pass: on the seller's word, without reserve, with it.
+_PASSES = {
+    Verdict.HOLDS_ON_SELLERS_WORD: 1, Verdict.CONSISTENT_ON_SELLERS_WORD: 1, Verdict.HOLDS_WITHOUT_RESERVE: 2,
+    Verdict.HOLDS_WITH_RESERVE: 3, Verdict.HOLDS: 3, Verdict.CONSISTENT: 3,
+}  # fmt: skip
+# The usual values that stand in for a use that nobody states, and the figures that they carry.
+_USUAL = {
+    "use.temperature_c": "use_temperature_c", "use.charge_temperature_c": "charge_temperature_c",
+    "use.efficiency": "drive_efficiency", "use.rider_kg": "rider_kg", "use.vehicle_kg": "vehicle_kg",
+    "use.speed_km_h": "speed_km_h",
+}  # fmt: skip
+# Figures that a measurement decides, and that are judged by new and genuine cells without it.
+_MEASURED = {
+    "observed.capacity_ah": {"capacity", "energy", "range", "charge_time"},
+    "observed.mass_kg": {"mass"},
+}  # fmt: skip
+# What is asked for only once another fact is known.
+_SECTION = ("observed.strip.", "observed.take_off.layers", "observed.series_links.count")
+_ASKED_ONCE_KNOWN: dict[str, tuple[str, ...]] = {
+    "observed.cell.marking": ("sheet.", "observed.cell.mass_g"),
+    "observed.leads.awg": ("observed.leads.conductor",),
+    "observed.charge_leads.awg": ("observed.charge_leads.conductor",),
+    "observed.strip.width_mm": _SECTION,
+    "observed.strip.thickness_mm": _SECTION,
+}
+_SLACK = 1e-9
+_GRID_C = tuple(step / 2 + 0.25 for step in range(-130, 200))
+
+
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """What is said of a pack."""
+
+    findings: dict[str, Finding]
+    against: tuple[Contradiction, ...]
+    rely_on: RelyOn
+    use_at_most: tuple[Any, ...]
+
+    @property
+    def excluded(self) -> set[tuple[str, tuple[str, ...]]]:
+        """Every contradiction by its code and its fields."""
+        return {(each.code, each.fields) for each in self.against}
+
+    def granted_at(self, air_c: float) -> float:
+        """Return the current that may be drawn at a temperature. [A]."""
+        return max((each.continuous_a for each in self.use_at_most if each.low_c < air_c < each.high_c), default=0)
+
+
+def judged(pack: Pack, registered: Sequence[Cell]) -> Judged:
+    """Judge a pack by its cell and some others. Raises `ValidationError` where it is no pack."""
+    case, cell = Case.model_validate(pack.case), Cell.model_validate(pack.cell)
+    inside = look_inside(case, InMemory([cell, *registered]), suggest=False)
+    stated = CaseFacts(case, inside, Limits(case.limits))
+    against = contradictions(stated)
+    facts = stated.without(disputed(against)) if against else stated
+    findings = {name: judge_figure(name, facts) for name in FIGURES}
+    said = answer(facts, list(findings.values()), against, (), (), 1)
+    return Judged(findings, against, _rely_on(facts, doubted=in_doubt(against)), said.use_at_most)
+
+
+# -- facts taken away ----------------------------------------------------------------------------------------
+
+_GONE = object()
+# What names a sheet is no fact that it might not state.
+_NAMES_OF_SHEETS = {"title", "evidence", "kind"}
+
+
+def facts_of(pack: Pack) -> list[Path]:
+    """Return every fact of a case and of its sheets: single values, groups of them, and entries of lists."""
+    found: list[Path] = []
+
+    def walk(part: Any, path: Path) -> None:
+        entries = part.items() if isinstance(part, dict) else enumerate(part)
+        for name, value in entries:
+            if name not in _NAMES_OF_SHEETS:
+                found.append((*path, name))
+            if isinstance(value, dict) or (isinstance(value, list) and value and isinstance(value[0], dict)):
+                walk(value, (*path, name))
+
+    for section, group in pack.case.items():
+        walk(group, ("case", section))
+    for number, sheet in enumerate(pack.cell["sheets"]):
+        walk(sheet, ("cell", "sheets", number))
+    return found
+
+
+def _set(tree: Data, path: Path, value: Any) -> None:
+    place: Any = tree
+    for name in path[:-1]:
+        place = place[name]
+        if place is _GONE:
+            return
+    place[path[-1]] = value
+
+
+def _pruned(part: Any) -> Any:
+    if isinstance(part, dict):
+        return {name: _pruned(value) for name, value in part.items() if value is not _GONE}
+    if isinstance(part, list):
+        return [_pruned(value) for value in part if value is not _GONE]
+    return part
+
+
+def without(pack: Pack, paths: Sequence[Path]) -> Pack:
+    """Return the pack without some facts."""
+    tree = deepcopy(pack.facts)
+    for path in sorted(paths, key=len):
+        _set(tree, path, _GONE)
+    tree = _pruned(tree)
+    return Pack(tree["case"], tree["cell"])
+
+
+def as_range(pack: Pack, path: Path, down: float, up: float) -> Pack | None:
+    """Return the pack with a number known only as a range around it; None where it is no number of the case."""
+    value: Any = pack.facts
+    for name in path:
+        value = value[name]
+    ends = value if isinstance(value, list) else [value, value]
+    if path[0] != "case" or path[-1] == "positions" or any(isinstance(each, (str, bool, dict)) for each in ends):
+        return None
+    low, high = ends[0] - down * abs(ends[0]), ends[1] + up * abs(ends[1])
+    if path[-1].endswith("temperature_c"):
+        low, high = ends[0] - 20 * down, ends[1] + 20 * up
+    elif path[-1] == "efficiency":
+        high = min(high, 1.0)
+    elif all(isinstance(each, int) for each in ends):
+        # Counts are whole, and one is in every pack.
+        low, high = min(ends[0], max(1, round(low))), round(high)
+    tree = deepcopy(pack.facts)
+    _set(tree, path, [low, high])
+    return Pack(tree["case"], tree["cell"])
+
+
+def less(pack: Pack, chance: random.Random) -> Pack:
+    """Return the pack with one fact, or a few, not known or known only as a range."""
+    for _ in range(chance.choice((1, 1, 1, 2, 4))):
+        facts = facts_of(pack)
+        if not facts:
+            return pack
+        path = chance.choice(facts)
+        ranged = as_range(pack, path, chance.random() / 2, chance.random() / 2) if chance.random() < 0.35 else None
+        pack = ranged or without(pack, [path])
+    return pack
+
+
+def _leaves(part: Any, path: str = "") -> dict[str, Any]:
+    if not isinstance(part, dict):
+        return {path: part}
+    return {name: leaf for key, value in part.items() for name, leaf in _leaves(value, f"{path}.{key}").items()}
+
+
+# -- the comparison ------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class _Taken:
+    """The facts of the case that are not known any more, by their dotted names."""
+
+    names: frozenset[str]
+    # Those of the use that are harder than usual, so that the usual use may let more pass.
+    eased: frozenset[str]
+
+    @classmethod
+    def between(cls, before: Pack, after: Pack) -> _Taken:
+        had, has = _leaves(before.case), _leaves(after.case)
+        gone = {name.removeprefix("."): value for name, value in had.items() if name not in has}
+        eased = {name for name, value in gone.items() if name in _USUAL and not _is_usual(name, value)}
+        return cls(frozenset(gone), frozenset(eased))
+
+    @property
+    def seen(self) -> bool:
+        return any(name.startswith("observed.") for name in self.names)
+
+
+def _is_usual(name: str, value: Any) -> bool:
+    low, high = value if isinstance(value, list) else (value, value)
+    usual = DEFAULTS[_USUAL[name]].value
+    return usual.low <= low <= high <= usual.high
+
+
+def _said(finding: Finding) -> set[str]:
+    return {fact for fact in finding.rests_on if fact.startswith("claim.")}
+
+
+def improved(before: Pack, after: Pack, then: Judged, now: Judged) -> Iterator[str]:
+    """Yield, in words, whatever is judged better of the pack of which less is known."""
+    taken = _Taken.between(before, after)
+    for name in FIGURES:
+        if Verdict.CHECK_FAILED in (then.findings[name].verdict, now.findings[name].verdict):
+            yield f"{name}: check failed"
+    if then.against or now.against:
+        if then.excluded == now.excluded:
+            yield from _granted_more(then, now, taken)
+        return
+    for name in FIGURES:
+        x, y = then.findings[name], now.findings[name]
+        yield from (f"{name}: {each}" for each in _better(name, x, y, taken))
+    yield from _granted_more(then, now, taken)
+
+
+def _better(name: str, then: Finding, now: Finding, taken: _Taken) -> Iterator[str]:
+    fell_back = taken.seen and bool(_said(now) - _said(then))
+    measured = any(fact in taken.names and name in figures for fact, figures in _MEASURED.items())
+    another = then.claimed is not None and (now.claimed is None or not _holds(now.claimed, then.claimed))
+    if not another and not measured:
+        yield from _better_verdict(then, now, fell_back, taken)
+    if fell_back or measured:
+        return
+    low_counts = not taken.eased
+    yield from _narrower("supported", then.supported, now.supported, low_counts)
+    if then.margin_percent is not None and now.margin_percent is not None and not another:
+        yield from _narrower("margin", then.margin_percent, now.margin_percent, low_counts)
+    elements = {each.element: each.supported for each in now.elements}
+    for each in then.elements:
+        yield from _narrower(each.element, each.supported, elements[each.element], low_counts)
+    yield from _forgotten(then, now, taken)
+
+
+def _better_verdict(then: Finding, now: Finding, fell_back: bool, taken: _Taken) -> Iterator[str]:
+    what = f"{then.verdict} becomes {now.verdict}"
+    passed, passes = _PASSES.get(then.verdict, 0), _PASSES.get(now.verdict, 0)
+    if passes > passed and not (fell_back and now.verdict in ON_SELLERS_WORD):
+        marked = {*now.unknown, *(field for each in now.cautions for field in each.fields)}
+        if not taken.eased & marked:
+            yield what
+    if now.verdict in REFUTED and then.verdict not in REFUTED and not fell_back:
+        yield what
+
+
+def _holds(outer: Bounds, inner: Bounds) -> bool:
+    def reaches(one: float, other: float) -> bool:
+        return one <= other or isclose(one, other, rel_tol=_SLACK, abs_tol=_SLACK)
+
+    return reaches(outer.low, inner.low) and reaches(inner.high, outer.high)
+
+
+def _narrower(what: str, then: Bounds, now: Bounds, low_counts: bool) -> Iterator[str]:
+    compared = now if low_counts else Bounds(min(now.low, then.low), now.high)
+    if not _holds(compared, then):
+        yield f"{what} {then.low:.6g}..{then.high:.6g} becomes {now.low:.6g}..{now.high:.6g}"
+
+
+def _forgotten(then: Finding, now: Finding, taken: _Taken) -> Iterator[str]:
+    """Yield what was missing and is asked for no more, and an open figure that no longer says what it misses."""
+    if then.verdict is not Verdict.NOT_SETTLED and now.verdict is Verdict.NOT_SETTLED and not now.unknown:
+        yield "not settled, and nothing is missing"
+    if now.verdict is not Verdict.NOT_SETTLED or then.verdict is not Verdict.NOT_SETTLED:
+        return
+    asked = {*now.unknown}
+    for fact in set(then.unknown) - asked:
+        if not any(fact.startswith(_ASKED_ONCE_KNOWN.get(each, ())) for each in asked):
+            yield f"{fact} is missing no more"
+
+
+def _granted_more(then: Judged, now: Judged, taken: _Taken) -> Iterator[str]:
+    if "use.temperature_c" in taken.eased:
+        return
+    for name in ("continuous_current_a", "continuous_power_w", "load_power_w"):
+        was, is_ = getattr(then.rely_on, name).low, getattr(now.rely_on, name).low
+        if is_ > was * (1 + _SLACK) and not (name == "load_power_w" and "use.efficiency" in taken.eased):
+            yield f"rely_on {name} {was:.6g} becomes {is_:.6g}"
+    if {each.code for each in then.against} != {each.code for each in now.against}:
+        return
+    compared = [air for air in _GRID_C if then.use_at_most and now.use_at_most]
+    more = [air for air in compared if now.granted_at(air) > then.granted_at(air) > 0]
+    if more:
+        air = more[0]
+        yield f"use_at_most at {air:g} C: {then.granted_at(air):g} becomes {now.granted_at(air):g}"
+
+
+# -- looking for it ------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """A pack, the same of which less is known, and what is better of it."""
+
+    seed: int
+    before: Pack
+    after: Pack
+    better: tuple[str, ...]
+
+
+def changes_of(before: Pack, changes: int, seed: int) -> Iterator[tuple[Pack, Pack]]:
+    """Yield a pack and the same of which less is known, in chains of less and less."""
+    chance = random.Random(f"less {seed}")
+    known = before
+    for number in range(changes):
+        if number % 3 == 0:
+            known = before
+        fewer = less(known, chance)
+        yield known, fewer
+        known = fewer
