@@ -1,7 +1,7 @@
 """What the sheets of a cell allow: current over a range of temperatures, and capacity.
 
 The worst temperature inside the range governs. Where several sheets speak, the best grade of evidence decides;
-where the best is silent the next speaks. Outside every band nothing is granted. At an edge that two bands share
+where the best is silent the next speaks. Outside every band nothing is granted, and nothing refuted. At an edge that two bands share
 the more generous one holds, and a gap of up to one degree between two bands belongs to the lower one.
 """
 
@@ -286,16 +286,16 @@ class _SheetRules:
             if ends <= high_c and rule is not above[-1]:
                 # The hottest air alone is beyond this band.
                 continue
-            # Where nothing tells the rise, only what every band above the air allows is sure.
-            warmed = current_for_rise or _any_rise(rule is above[-1])
+            warmed = current_for_rise or _any_rise
             surely, perhaps = warmed(max(0.0, ends - high_c))
             sure = max(sure, (min(least, surely), lowest), key=lambda pair: pair[0])
             possible = max(possible, (min(rule.high_a, perhaps), rule), key=lambda pair: pair[0])
         return Piece(low_c, high_c, sure[0], max(sure[0], possible[0]), sure[1], possible[1])
 
 
-def _any_rise(hottest: bool) -> CurrentForRise:
-    return lambda _: (inf if hottest else 0.0, inf)
+def _any_rise(_: float) -> tuple[float, float]:
+    """Return the currents where nothing tells what warms the cell: none is sure, any may be possible."""
+    return 0.0, inf
 
 
 def _ends(rule: Rule) -> tuple[float, float]:
@@ -376,7 +376,8 @@ def _most_a(sheets: Sequence[_SheetRules]) -> float:
     """Return the most that the sheets grant at any temperature, the best evidence deciding at each. [A]."""
     edges = sorted({edge for each in sheets for edge in each.edges})
     spans = [*pairwise(edges), *((edge, edge) for edge in edges)]
-    return max(_decided(sheets, low_c, high_c, None)[0].high_a for low_c, high_c in spans)
+    pieces = [_decided(sheets, low_c, high_c, None)[0] for low_c, high_c in spans]
+    return max((piece.high_a for piece in pieces if piece.highest is not None), default=inf)
 
 
 def _decided(
@@ -395,7 +396,7 @@ def _decided(
             highest = max(said, key=lambda piece: piece.high_a)
             piece = Piece(low_c, high_c, lowest.low_a, highest.high_a, lowest.lowest, highest.highest)
             return piece, len({(each.low_a, each.high_a) for each in said}) > 1
-    return Piece(low_c, high_c, 0.0, 0.0), False
+    return Piece(low_c, high_c, 0.0, inf), False
 
 
 def bands_c(cell: Cell, operation: Operation, pick: str | None = None) -> list[tuple[float, float]]:

@@ -302,6 +302,9 @@ class _Reading:
         if found is None or self.cell is None:
             return self._unstated(operation, figure)
         high = found.top_a if air.assumed else found.high_a
+        if high == inf and operation == "discharge" and self.envelope is not None:
+            # Where every sheet is silent only the size bounds.
+            high = self.envelope.continuous_a
         low = found.low_a
         missing = 0
         if air.assumed and high > low:
@@ -492,27 +495,34 @@ def current_for_rise(
 ) -> sheet_limits.CurrentForRise | None:
     """Return the currents that surely and perhaps warm a cell by no more than so many kelvin in one discharge.
 
-    None where the mass, size, resistance or capacity is not known, so that nothing tells.
+    None where nothing tells. What is not known of the cell enters by its farthest bound: no current is sure
+    without a bound of what it warms, and any is possible without a bound of what warms at least.
     """
-    if surface_m2 is None or mass_g.high == inf or capacity_ah.low <= 0 or dc_mohm.high == inf:
+    sure = dc_mohm.high < inf and capacity_ah.high < inf and mass_g.low > 0
+    bounded = surface_m2 is not None and mass_g.high < inf and capacity_ah.low > 0
+    if not sure and not bounded:
         return None
-
-    def rise_k(current_a: float) -> tuple[float, float]:
-        span = cell_rise_bounds_k(
-            current_a=(current_a, current_a), dc_mohm=(dc_mohm.low, dc_mohm.high),
-            capacity_ah=(capacity_ah.low, capacity_ah.high), mass_g=(mass_g.low, mass_g.high),
-            surface_m2=surface_m2,
-        )  # fmt: skip
-        return span[0], span[1]
+    known: dict[str, tuple[float, float]] = {
+        "dc_mohm": (dc_mohm.low, min(dc_mohm.high, 1e6)),
+        "capacity_ah": (max(capacity_ah.low, 1e-3), min(capacity_ah.high, 1e6)),
+        "mass_g": (max(mass_g.low, 1e-3), min(mass_g.high, 1e6)),
+        "surface_m2": surface_m2 or (1.0, 1.0),
+    }
 
     def largest(kelvin: float, end: int) -> float:
         low, high = 0.0, 1000.0
         for _ in range(40):
             middle = (low + high) / 2
-            low, high = (middle, high) if rise_k(middle)[end] <= kelvin else (low, middle)
+            warms = cell_rise_bounds_k(current_a=(middle, middle), **known)[end]
+            low, high = (middle, high) if warms <= kelvin else (low, middle)
         return low
 
-    return lambda kelvin: (largest(kelvin, 1), largest(kelvin, 0)) if kelvin > 0 else (0.0, 0.0)
+    def for_rise(kelvin: float) -> tuple[float, float]:
+        if kelvin <= 0:
+            return 0.0, 0.0
+        return largest(kelvin, 1) if sure else 0.0, largest(kelvin, 0) if bounded else inf
+
+    return for_rise
 
 
 def _surface(diameter: Quantity, length: Quantity) -> tuple[float, float] | None:
@@ -567,7 +577,8 @@ def cell_figures(
     diameter, length = read.single("diameter_mm", "sheet.size"), read.single("length_mm", "sheet.size")
     room = read.resistance(capacity)
     dc_mohm = _over_air(room, air)
-    rise = current_for_rise(dc_mohm, capacity, mass, _surface(diameter, length))
+    surface = _surface(diameter, length)
+    rise = current_for_rise(dc_mohm, capacity, mass, surface)
     figures = dict(
         known=cell is not None,
         chemistries=read.chemistries,
@@ -576,7 +587,9 @@ def cell_figures(
         full_v=read.voltage("charge_voltage_v", "full_v", "sheet.charge_voltage_v"),
         empty_v=read.empty_voltage(),
         continuous_a=read.current("discharge", air, rise),
-        charge_a=read.current("charge", charging_air, None),
+        charge_a=read.current(
+            "charge", charging_air, current_for_rise(_over_air(room, charging_air), capacity, mass, surface)
+        ),
         dc_mohm=dc_mohm,
         dc_room_mohm=room,
         mass_g=mass,

@@ -68,14 +68,25 @@ _MEASURED = {
     "observed.capacity_ah": {"capacity", "energy", "range", "charge_time"},
     "observed.mass_kg": {"mass"},
 }  # fmt: skip
+_COUNTS = {f"claim.{name}" for name in ("series", "parallel", "cell_count", "configuration")}
 # What is asked for only once another fact is known.
 _SECTION = ("observed.strip.", "observed.take_off.layers", "observed.series_links.count")
+# What tells how a row shares is asked for once the row, its strip and its take-off are known.
+_ROW = ("sheet.resistance", "sheet.size", "observed.series", "observed.series_links.count", "observed.strip.",
+        "observed.take_off.")  # fmt: skip
 _ASKED_ONCE_KNOWN: dict[str, tuple[str, ...]] = {
     "observed.cell.marking": ("sheet.", "observed.cell.mass_g"),
+    "observed.cell.chemistry": ("sheet.",),
+    "observed.parallel": (*_SECTION, *_ROW),
+    "observed.take_off.where": _ROW,
+    "sheet.capacity": ("sheet.typical_capacity",),
+    "sheet.cycle_life": ("sheet.cycle_conditions",),
+    "sheet.discharge": ("use.temperature_c",),
+    "sheet.charge": ("use.charge_temperature_c",),
     "observed.leads.awg": ("observed.leads.conductor",),
     "observed.charge_leads.awg": ("observed.charge_leads.conductor",),
-    "observed.strip.width_mm": _SECTION,
-    "observed.strip.thickness_mm": _SECTION,
+    "observed.strip.width_mm": (*_SECTION, *_ROW),
+    "observed.strip.thickness_mm": (*_SECTION, *_ROW),
 }
 _SLACK = 1e-9
 _GRID_C = tuple(step / 2 + 0.25 for step in range(-130, 200))
@@ -97,7 +108,9 @@ class Judged:
 
     def granted_at(self, air_c: float) -> float:
         """Return the current that may be drawn at a temperature. [A]."""
-        return max((each.continuous_a for each in self.use_at_most if each.low_c < air_c < each.high_c), default=0)
+        return max(
+            (each.continuous_a for each in self.use_at_most if each.low_c < air_c < each.high_c), default=0
+        )
 
 
 def judged(pack: Pack, registered: Sequence[Cell]) -> Judged:
@@ -115,8 +128,8 @@ def judged(pack: Pack, registered: Sequence[Cell]) -> Judged:
 # -- facts taken away ----------------------------------------------------------------------------------------
 
 _GONE = object()
-# What names a sheet is no fact that it might not state.
-_NAMES_OF_SHEETS = {"title", "evidence", "kind"}
+# What names a sheet, and says of what a figure is one, is no fact that might not be known beside the figure.
+_NAMES_OF_SHEETS = {"title", "evidence", "kind", "basis"}
 
 
 def facts_of(pack: Pack) -> list[Path]:
@@ -170,7 +183,14 @@ def as_range(pack: Pack, path: Path, down: float, up: float) -> Pack | None:
     for name in path:
         value = value[name]
     ends = value if isinstance(value, list) else [value, value]
-    if path[0] != "case" or path[-1] == "positions" or any(isinstance(each, (str, bool, dict)) for each in ends):
+    # The air of use is a range by itself: a wider one is a harder use, not one of which less is known.
+    no_number = path[-1] in ("positions", "temperature_c", "charge_temperature_c") and path[1] != "observed"
+    if (
+        path[0] != "case"
+        or path[-1] == "positions"
+        or no_number
+        or any(isinstance(each, (str, bool, dict)) for each in ends)
+    ):
         return None
     low, high = ends[0] - down * abs(ends[0]), ends[1] + up * abs(ends[1])
     if path[-1].endswith("temperature_c"):
@@ -192,7 +212,9 @@ def less(pack: Pack, chance: random.Random) -> Pack:
         if not facts:
             return pack
         path = chance.choice(facts)
-        ranged = as_range(pack, path, chance.random() / 2, chance.random() / 2) if chance.random() < 0.35 else None
+        ranged = (
+            as_range(pack, path, chance.random() / 2, chance.random() / 2) if chance.random() < 0.35 else None
+        )
         pack = ranged or without(pack, [path])
     return pack
 
@@ -200,7 +222,9 @@ def less(pack: Pack, chance: random.Random) -> Pack:
 def _leaves(part: Any, path: str = "") -> dict[str, Any]:
     if not isinstance(part, dict):
         return {path: part}
-    return {name: leaf for key, value in part.items() for name, leaf in _leaves(value, f"{path}.{key}").items()}
+    return {
+        name: leaf for key, value in part.items() for name, leaf in _leaves(value, f"{path}.{key}").items()
+    }
 
 
 # -- the comparison ------------------------------------------------------------------------------------------
@@ -211,6 +235,8 @@ class _Taken:
     """The facts of the case that are not known any more, by their dotted names."""
 
     names: frozenset[str]
+    # Those that are known only as a range.
+    ranged: frozenset[str]
     # Those of the use that are harder than usual, so that the usual use may let more pass.
     eased: frozenset[str]
 
@@ -219,7 +245,8 @@ class _Taken:
         had, has = _leaves(before.case), _leaves(after.case)
         gone = {name.removeprefix("."): value for name, value in had.items() if name not in has}
         eased = {name for name, value in gone.items() if name in _USUAL and not _is_usual(name, value)}
-        return cls(frozenset(gone), frozenset(eased))
+        ranged = {name.removeprefix(".") for name, value in has.items() if had.get(name) != value}
+        return cls(frozenset(gone), frozenset(ranged), frozenset(eased))
 
     @property
     def seen(self) -> bool:
@@ -256,18 +283,22 @@ def _better(name: str, then: Finding, now: Finding, taken: _Taken) -> Iterator[s
     fell_back = taken.seen and bool(_said(now) - _said(then))
     measured = any(fact in taken.names and name in figures for fact, figures in _MEASURED.items())
     another = then.claimed is not None and (now.claimed is None or not _holds(now.claimed, then.claimed))
+    # The configuration judges all counts that the seller states.
+    another = another or (name == "configuration" and bool(_COUNTS & taken.names))
     if not another and not measured:
         yield from _better_verdict(then, now, fell_back, taken)
     if fell_back or measured:
         return
-    low_counts = not taken.eased
-    yield from _narrower("supported", then.supported, now.supported, low_counts)
+    # Hours are better the fewer they are, so that a usual use eases their upper end.
+    eased = "" if not taken.eased else "high" if name == "charge_time" else "low"
+    yield from _narrower("supported", then.supported, now.supported, eased)
     if then.margin_percent is not None and now.margin_percent is not None and not another:
-        yield from _narrower("margin", then.margin_percent, now.margin_percent, low_counts)
+        yield from _narrower("margin", then.margin_percent, now.margin_percent, eased and "low")
     elements = {each.element: each.supported for each in now.elements}
     for each in then.elements:
-        yield from _narrower(each.element, each.supported, elements[each.element], low_counts)
-    yield from _forgotten(then, now, taken)
+        yield from _narrower(each.element, each.supported, elements[each.element], eased)
+    if not taken.eased:
+        yield from _forgotten(then, now, exact=name != "configuration" or not _COUNTS & taken.ranged)
 
 
 def _better_verdict(then: Finding, now: Finding, fell_back: bool, taken: _Taken) -> Iterator[str]:
@@ -288,15 +319,27 @@ def _holds(outer: Bounds, inner: Bounds) -> bool:
     return reaches(outer.low, inner.low) and reaches(inner.high, outer.high)
 
 
-def _narrower(what: str, then: Bounds, now: Bounds, low_counts: bool) -> Iterator[str]:
-    compared = now if low_counts else Bounds(min(now.low, then.low), now.high)
-    if not _holds(compared, then):
+def _narrower(what: str, then: Bounds, now: Bounds, eased: str) -> Iterator[str]:
+    """Yield an interval that excludes a value that it held, other than at an end that a usual use eases."""
+    low, high = now.low, now.high
+    if eased == "low":
+        low = min(low, then.low)
+    elif eased == "high":
+        high = max(high, then.high)
+    if not _holds(Bounds(low, high), then):
         yield f"{what} {then.low:.6g}..{then.high:.6g} becomes {now.low:.6g}..{now.high:.6g}"
 
 
-def _forgotten(then: Finding, now: Finding, taken: _Taken) -> Iterator[str]:
+def _forgotten(then: Finding, now: Finding, *, exact: bool) -> Iterator[str]:
     """Yield what was missing and is asked for no more, and an open figure that no longer says what it misses."""
-    if then.verdict is not Verdict.NOT_SETTLED and now.verdict is Verdict.NOT_SETTLED and not now.unknown:
+    # What a seller means by a range is his to say.
+    exact = exact and (now.claimed is None or now.claimed.exact)
+    if (
+        then.verdict is not Verdict.NOT_SETTLED
+        and now.verdict is Verdict.NOT_SETTLED
+        and exact
+        and not now.unknown
+    ):
         yield "not settled, and nothing is missing"
     if now.verdict is not Verdict.NOT_SETTLED or then.verdict is not Verdict.NOT_SETTLED:
         return

@@ -189,11 +189,14 @@ class _Draw:
         return self.listed(found) or found[:1]
 
     def pulses(self, rate: float) -> list[Data]:
-        every = {"low_c": -20, "high_c": 75}
+        every = {"low_c": -20, "high_c": 60}
         return self.listed(
             self.pick(
                 [{"current_c": rate * 2, "seconds": 10, **every}],
-                [{"current_c": rate * 1.5, "seconds": 30, **every}, {"current_c": rate * 3, "seconds": 5, **every}],
+                [
+                    {"current_c": rate * 1.5, "seconds": 30, **every},
+                    {"current_c": rate * 3, "seconds": 5, **every},
+                ],
                 [{"current_c": rate * 2, **every}],
                 [{"current_c": rate * 2, "seconds": 10}],
             )
@@ -228,7 +231,14 @@ class _Draw:
         return Pack({name: group for name, group in case.items() if group}, cell)
 
     def claim(
-        self, kind: _Kind, model: str, in_series: int, beside: int, cell_ah: float, pack_kg: float, stated: Any
+        self,
+        kind: _Kind,
+        model: str,
+        in_series: int,
+        beside: int,
+        cell_ah: float,
+        pack_kg: float,
+        stated: Any,
     ) -> Data:
         def about(true: float, *boasts: float) -> float:
             return _rounded(true * (self.pick(*(boasts or _BOASTS)) if boasting else self.pick(0.9, 1, 1)))
@@ -257,7 +267,14 @@ class _Draw:
         return self.some(claims)
 
     def observed(
-        self, kind: _Kind, model: str, in_series: int, beside: int, cell_ah: float, cell_g: float, pack_kg: float
+        self,
+        kind: _Kind,
+        model: str,
+        in_series: int,
+        beside: int,
+        cell_ah: float,
+        cell_g: float,
+        pack_kg: float,
     ) -> Data:
         rating = self.pick(15, 20, 30, 40, 60)
         room = self.pick(20, 25)

@@ -12,7 +12,7 @@ from verifier.finding import ARITHMETIC, reference, remark
 from verifier.pack.capacity import pack_capacity
 from verifier.pack.charging import cells_where_allowed, charger_current, full_charge_current
 from verifier.pack.chemistry import chemistry_rests_on
-from verifier.quantities import Quantity, by_distinct
+from verifier.quantities import Quantity, both, by_distinct
 from verifier.verdict import judge_at_most
 
 LIMITS = ("charger", "cells")
@@ -43,6 +43,8 @@ def charge_hours(facts: Facts) -> Quantity:
         _taper, current.low, current.high, capacity.low, capacity.high, facts.cell.chemistries
     )
     taper = Quantity(low, high, 0, facts.find(chemistry_rests_on))
+    several = facts.cell.chemistries & (facts.cell.chemistries - 1) != 0
+    taper = taper.lacking(facts.missing("observed.cell.chemistry"), both(several, low < high))
     found = capacity / current + taper
     facts.step("t_taper", "time that the falling current adds, by chemistry and rate", taper, "h", TAPER)
     facts.step("t_charge", "Q_pack / I_full + t_taper", found, "h", ARITHMETIC)

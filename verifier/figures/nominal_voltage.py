@@ -63,7 +63,10 @@ def _outcomes(
         nobody_knows = name == "other" and not own
         full = (full_low_v, full_high_v) if full_high_v else (inf, inf) if nobody_knows else usual.full_v
         for count in range(int(fewest), int(most) + 1):
-            found.add(_NAMED if count in named else _outcome(low_v, high_v, count, cell, full, tolerance))
+            if count in named and low_v == high_v:
+                found.add(_NAMED)
+            else:
+                found |= _outcomes_of_count(low_v, high_v, count, cell, full, tolerance)
         if nobody_knows:
             # What lies in the span of cells of which nobody knows anything confirms nothing.
             found.add(_UNUSUAL if found & {_NAMED, _UNUSUAL} else _OFF)
@@ -78,21 +81,32 @@ def _own_voltage(usual: Chemistry, cell_low_v: float, cell_high_v: float) -> tup
     return None if within and usual.name != "other" else (cell_low_v, cell_high_v)
 
 
-def _outcome(
+def _outcomes_of_count(
     low_v: float,
     high_v: float,
     count: int,
     cell: tuple[float, float],
     full: tuple[float, float],
     tolerance: float,
-) -> int:
+) -> set[int]:
+    """Return what a voltage may be on so many cells in series; of a range, all that it may be."""
+    found = set()
     # The trade prints 3.6 or 3.7 V for one and the same cell.
-    if count * cell[0] * (1 - tolerance) <= high_v and low_v <= count * cell[1] * (1 + tolerance):
-        return _NAMED
+    named = (count * cell[0] * (1 - tolerance), count * cell[1] * (1 + tolerance))
+    if named[0] <= high_v and low_v <= named[1]:
+        found.add(_NAMED)
+        if named[0] <= low_v and high_v <= named[1]:
+            return found
     if is_full(low_v, high_v, count, full):
-        return _OFF
-    near = (count - 0.5) * cell[0] <= high_v and low_v <= (count + 0.5) * cell[1]
-    return _UNUSUAL if near else _OFF
+        found.add(_OFF)
+        if low_v == high_v:
+            return found
+    near = ((count - 0.5) * cell[0], (count + 0.5) * cell[1])
+    if near[0] <= high_v and low_v <= near[1]:
+        found.add(_UNUSUAL)
+    if low_v < near[0] or near[1] < high_v:
+        found.add(_OFF)
+    return found
 
 
 def is_full(low_v: float, high_v: float, count: float, full: tuple[float, float]) -> bool:
