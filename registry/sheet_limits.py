@@ -288,6 +288,9 @@ class _SheetRules:
                 continue
             warmed = current_for_rise or _any_rise
             surely, perhaps = warmed(max(0.0, ends - high_c))
+            if rule is above[-1]:
+                # Of a surface warmer than the last band the sheet says nothing, and refutes nothing.
+                perhaps = inf
             sure = max(sure, (min(least, surely), lowest), key=lambda pair: pair[0])
             possible = max(possible, (min(rule.high_a, perhaps), rule), key=lambda pair: pair[0])
         return Piece(low_c, high_c, sure[0], max(sure[0], possible[0]), sure[1], possible[1])

@@ -270,6 +270,8 @@ class _Reading:
         missing = MISSING.bit(lacking) if self.cell is not None else 0
         if not one:
             missing |= MISSING.bit("observed.cell.chemistry")
+        elif self.cell is None and chemistries_in(self.chemistries) == ("other",):
+            missing |= MISSING.bit("observed.cell.marking")
         return Quantity(min(low for low, _ in spans), max(high for _, high in spans), missing)
 
     def empty_voltage(self) -> Quantity:
@@ -306,6 +308,9 @@ class _Reading:
             # Where every sheet is silent only the size bounds.
             high = self.envelope.continuous_a
         low = found.low_a
+        if operation == "charge":
+            # A room is where the standard charge is meant for, whatever the bands leave open there.
+            low = max(low, min(high, self._standard_charge(0).low))
         missing = 0
         if air.assumed and high > low:
             missing |= MISSING.bit(field_name)
@@ -325,7 +330,8 @@ class _Reading:
         if operation == "discharge" and self.envelope is not None:
             self._beyond_published(figure, high, self.envelope.continuous_a, "A")
         # Bands in multiples of C need the capacity that C refers to.
-        if any(rule.base in ("typical", "unknown") for rule in rules):
+        asked = (rule for piece in found.pieces for rule in (piece.lowest, piece.highest))
+        if any(rule is not None and rule.base in ("typical", "unknown") for rule in asked):
             missing |= MISSING.bit("sheet.capacity")
         return Quantity(low, high, missing, 0, worst(rule.sheet.evidence for rule in rules))
 
@@ -365,7 +371,9 @@ class _Reading:
             *(citation(self.cell, each[2], each[2].resistance) for each in (lowest, highest))
         )
         grade = worst(sheet.evidence for _, _, sheet in ends)
-        return Quantity(lowest[0], highest[1], 0, 0, grade)
+        # An ac resistance, or a maximum, leaves open what the cell resists direct current with.
+        open_ = any(sheet.resistance is not None and sheet.resistance.dc_mohm is None for sheet in sheets)
+        return Quantity(lowest[0], highest[1], MISSING.bit("sheet.resistance") if open_ else 0, 0, grade)
 
     def mass(self) -> Quantity:
         """Return the mass of the cell within the spread of cells, else at least the lightest of its size. [g]."""
@@ -615,8 +623,12 @@ def _where_allowed(cell: Cell | None, charge: Any, air: TemperatureRange, pick: 
     A pack that must not be charged in frost is charged indoors, so the frost says nothing of the time it takes.
     """
     found: Quantity = charge
-    if cell is None or found.low > 0:
+    whole = None if cell is None else sheet_limits.granted(cell, "charge", air.low_c, air.high_c, pick=pick)
+    if cell is None or whole is None or found.low > 0:
         return found
+    if whole.silent:
+        # What a sheet does not say of some of the air forbids no charging there and grants none.
+        return found.with_ends(0.0, inf)
     touching = [
         sheet_limits.granted(cell, "charge", max(low, air.low_c), min(high, air.high_c), pick=pick)
         for low, high in sheet_limits.bands_c(cell, "charge", pick)

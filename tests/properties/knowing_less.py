@@ -14,8 +14,10 @@ Where one of these does not apply, a rule of judging says so:
 
 - *The seller's word.* Without an observation what the seller says takes its place, and is a verdict of its own. Then
   the verdict may become one on the seller's word, or be refuted by his own words, and nothing is granted by it.
+  Without what a verdict on his word hung on, what was seen may carry it alone.
 - *A usual use.* Where nobody states the use, the usual one carries a pass that names it, and no refusal. A use harder
-  than usual that is not stated may so let more pass; a usual one may not.
+  than usual that is not stated may so let more pass; a usual one may not. Of air in which a sheet is silent nothing
+  is refuted; where nobody states the air, the most that the sheet grants anywhere bounds.
 - *Another claim.* Without a claim that a figure judges, another is judged.
 - *A measured capacity or mass.* Without it an inconsistent figure may be consistent: "holds" from a marking says what
   new and genuine cells of that sheet would do.
@@ -68,6 +70,9 @@ _MEASURED = {
     "observed.capacity_ah": {"capacity", "energy", "range", "charge_time"},
     "observed.mass_kg": {"mass"},
 }  # fmt: skip
+_AIR = {"use.temperature_c", "use.charge_temperature_c"}
+# What is noted of air in which no sheet speaks.
+_SILENT = {"no_discharge_limit", "no_charge_limit"}
 _COUNTS = {f"claim.{name}" for name in ("series", "parallel", "cell_count", "configuration")}
 # What is asked for only once another fact is known.
 _SECTION = ("observed.strip.", "observed.take_off.layers", "observed.series_links.count")
@@ -75,14 +80,14 @@ _SECTION = ("observed.strip.", "observed.take_off.layers", "observed.series_link
 _ROW = ("sheet.resistance", "sheet.size", "observed.series", "observed.series_links.count", "observed.strip.",
         "observed.take_off.")  # fmt: skip
 _ASKED_ONCE_KNOWN: dict[str, tuple[str, ...]] = {
-    "observed.cell.marking": ("sheet.", "observed.cell.mass_g"),
+    "observed.cell.marking": ("sheet.", "observed.cell.mass_g", "use."),
     "observed.cell.chemistry": ("sheet.",),
     "observed.parallel": (*_SECTION, *_ROW),
     "observed.take_off.where": _ROW,
     "sheet.capacity": ("sheet.typical_capacity",),
     "sheet.cycle_life": ("sheet.cycle_conditions",),
-    "sheet.discharge": ("use.temperature_c",),
-    "sheet.charge": ("use.charge_temperature_c",),
+    "sheet.discharge": ("use.temperature_c", "sheet.capacity"),
+    "sheet.charge": ("use.charge_temperature_c", "sheet.capacity"),
     "observed.leads.awg": ("observed.leads.conductor",),
     "observed.charge_leads.awg": ("observed.charge_leads.conductor",),
     "observed.strip.width_mm": (*_SECTION, *_ROW),
@@ -129,7 +134,7 @@ def judged(pack: Pack, registered: Sequence[Cell]) -> Judged:
 
 _GONE = object()
 # What names a sheet, and says of what a figure is one, is no fact that might not be known beside the figure.
-_NAMES_OF_SHEETS = {"title", "evidence", "kind", "basis"}
+_NAMES_OF_SHEETS = {"title", "evidence", "kind", "basis", "seconds"}
 
 
 def facts_of(pack: Pack) -> list[Path]:
@@ -141,7 +146,9 @@ def facts_of(pack: Pack) -> list[Path]:
         for name, value in entries:
             if name not in _NAMES_OF_SHEETS:
                 found.append((*path, name))
-            if isinstance(value, dict) or (isinstance(value, list) and value and isinstance(value[0], dict)):
+            listed = isinstance(value, list) and value and isinstance(value[0], dict)
+            # The largest pulse that a sheet prints bounds every peak, so that its pulses are one fact.
+            if name != "pulse" and (listed or isinstance(value, dict)):
                 walk(value, (*path, name))
 
     for section, group in pack.case.items():
@@ -285,9 +292,10 @@ def _better(name: str, then: Finding, now: Finding, taken: _Taken) -> Iterator[s
     another = then.claimed is not None and (now.claimed is None or not _holds(now.claimed, then.claimed))
     # The configuration judges all counts that the seller states.
     another = another or (name == "configuration" and bool(_COUNTS & taken.names))
-    if not another and not measured:
+    silent = bool(taken.eased) and any(each.code in _SILENT for each in then.cautions)
+    if not another and not measured and not silent:
         yield from _better_verdict(then, now, fell_back, taken)
-    if fell_back or measured:
+    if fell_back or measured or taken.eased & _AIR:
         return
     # Hours are better the fewer they are, so that a usual use eases their upper end.
     eased = "" if not taken.eased else "high" if name == "charge_time" else "low"
@@ -297,7 +305,7 @@ def _better(name: str, then: Finding, now: Finding, taken: _Taken) -> Iterator[s
     elements = {each.element: each.supported for each in now.elements}
     for each in then.elements:
         yield from _narrower(each.element, each.supported, elements[each.element], eased)
-    if not taken.eased:
+    if not taken.eased and not another:
         yield from _forgotten(then, now, exact=name != "configuration" or not _COUNTS & taken.ranged)
 
 
@@ -306,7 +314,8 @@ def _better_verdict(then: Finding, now: Finding, fell_back: bool, taken: _Taken)
     passed, passes = _PASSES.get(then.verdict, 0), _PASSES.get(now.verdict, 0)
     if passes > passed and not (fell_back and now.verdict in ON_SELLERS_WORD):
         marked = {*now.unknown, *(field for each in now.cautions for field in each.fields)}
-        if not taken.eased & marked:
+        alone = then.verdict in ON_SELLERS_WORD and not _said(now) and bool(_said(then) & taken.names)
+        if not taken.eased & marked and not alone:
             yield what
     if now.verdict in REFUTED and then.verdict not in REFUTED and not fell_back:
         yield what

@@ -7,7 +7,7 @@ from math import inf
 from verifier.cell_figures import chemistries_in
 from verifier.electrical.charge_taper import taper_hours
 from verifier.facts import Facts
-from verifier.figures.common import Judged, answer, caution_of_grade, shown
+from verifier.figures.common import Judged, answer, caution_of_default_charging_air, caution_of_grade, shown
 from verifier.finding import ARITHMETIC, reference, remark
 from verifier.pack.capacity import pack_capacity
 from verifier.pack.charging import cells_where_allowed, charger_current, full_charge_current
@@ -69,6 +69,7 @@ def _remarks(facts: Facts, judged: Judged) -> None:
         for said in facts.cell.said(figure):
             facts.caution(said)
     caution_of_grade(facts, judged.supported)
+    caution_of_default_charging_air(facts, judged)
     charger, cells = facts.find(charger_current), facts.find(cells_where_allowed)
     if cells.high <= 0:
         air = facts.charging_air

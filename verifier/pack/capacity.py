@@ -67,7 +67,7 @@ def measured_capacity(facts: Facts) -> Quantity:
         # What came out is there, whatever the test; more may be there than came out.
         measured.low * (1 - error),
         where(stopped, left, 1.0) * ratio(measured.high * (1 + error), least),
-        lacking | asked,
+        lacking | asked | measured.missing,
         measured.rests_on,
         where(measured.known, 1, 0),
     )
