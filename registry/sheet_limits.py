@@ -1,8 +1,9 @@
 """What the sheets of a cell allow: current over a range of temperatures, and capacity.
 
 The worst temperature inside the range governs. Where several sheets speak, the best grade of evidence decides;
-where the best is silent the next speaks. Outside every band nothing is granted, and nothing refuted. At an edge that two bands share
-the more generous one holds, and a gap of up to one degree between two bands belongs to the lower one.
+where the best is silent the next speaks. Outside every band nothing is granted, and nothing refuted. At an edge
+that two bands share the more generous one holds, and a gap of up to one degree between two bands belongs to the
+lower one.
 """
 
 from __future__ import annotations
@@ -14,6 +15,7 @@ from math import inf
 from typing import Literal
 
 from registry.cell import EVIDENCE_BEST_FIRST, Band, Cell, ChargeBand, DischargeBand, Sheet
+from registry.envelope import beyond
 from registry.errors import UnknownCell
 
 Operation = Literal["discharge", "charge"]
@@ -121,8 +123,12 @@ def governing_sheets(
 
 
 def sheets_of(cell: Cell, pick: str | None = None) -> list[Sheet]:
-    """Return the sheets of a cell, or the one that was picked; see `governing_sheets`."""
-    return list(cell.sheets) if pick is None else [picked_sheet(cell, pick)]
+    """Return the sheets of a cell, or the one that was picked; see `governing_sheets`.
+
+    A sheet with a figure beyond the envelope of its size supports nothing: who knows what else in it is a slip.
+    """
+    sheets = cell.sheets if pick is None else (picked_sheet(cell, pick),)
+    return [sheet for sheet in sheets if not beyond(sheet, cell.size)]
 
 
 def _grade(sheet: Sheet) -> int:

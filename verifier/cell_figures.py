@@ -15,7 +15,7 @@ from typing import Any, NamedTuple
 from registry import sheet_limits
 from registry.cell import Cell, Sheet
 from registry.chemistry import CHEMISTRIES, VOLTAGES
-from registry.envelope import envelope_for
+from registry.envelope import beyond, envelope_for
 from verifier.case.limits import Limits
 from verifier.electrical.heat import cell_rise_bounds_k, cell_surface_m2
 from verifier.electrical.resistance import (
@@ -105,6 +105,10 @@ NUMBERS = ("known", "chemistries", "largest_ah", "lightest_g", "upper_limit_c")
 _SMALLEST_AH, _LARGEST_AH = 0.5, 400.0
 # Beyond this air nothing was measured and nothing is granted; cells are taken as at this. [C]
 HOTTEST_C = 100.0
+# The figures of which remarks are told with what they judge.
+_JUDGED_BY_SHEETS = (
+    "capacity_ah", "continuous_a", "charge_a", "dc_mohm", "mass_g", "cycles", "nominal_voltage_v", "charge_voltage_v",
+)  # fmt: skip
 _ANY_CHEMISTRY = (1 << len(CHEMISTRIES)) - 1
 
 
@@ -160,6 +164,7 @@ class _Reading:
         self.unknown_cell = MISSING.bit("observed.cell.marking") | (
             0 if size else MISSING.bit("observed.cell.size")
         )
+        self._beyond_published()
 
     def sheets(self, figure: str) -> list[Sheet]:
         """Return the sheets that decide a figure."""
@@ -207,10 +212,17 @@ class _Reading:
                     remark("another_sheet_says", figure=name, sheet=citation(self.cell, sheet), says=said),
                 )
 
-    def _beyond_published(self, figure: str, stated: float, most: float, unit: str) -> None:
-        """Note a figure that no cell of the size has: a slip in a sheet lets false claims pass."""
-        if stated > most:
-            self.note(figure, remark("beyond_published", stated=stated, most=most, unit=unit))
+    def _beyond_published(self) -> None:
+        """Note of every figure that a sheet supports nothing, for a figure that no cell of the size has."""
+        if self.cell is None:
+            return
+        for sheet in self.cell.sheets:
+            for each in beyond(sheet, self.cell.size):
+                told = remark(
+                    "beyond_published", stated=each.stated, most=each.bound, unit=each.unit, more=each.more
+                )
+                for figure in _JUDGED_BY_SHEETS:
+                    self.note(figure, told)
 
     # -- figures ---------------------------------------------------------------------------------------------
 
@@ -249,7 +261,6 @@ class _Reading:
                 "capacity_ah",
                 remark("sheets_differ", figure="capacity", low=low, high=max(each for each, _ in lows)),
             )
-        self._beyond_published("capacity_ah", low, largest, "Ah")
         self._others("capacity_ah", sheets, lambda sheet: sheet_limits.capacity(sheet))
         return Quantity(
             low, max(low, min(high, largest)), missing, 0, worst(each.evidence for each in sheets)
@@ -303,14 +314,7 @@ class _Reading:
         )
         if found is None or self.cell is None:
             return self._unstated(operation, figure)
-        high = found.top_a if air.assumed else found.high_a
-        if high == inf and operation == "discharge" and self.envelope is not None:
-            # Where every sheet is silent only the size bounds.
-            high = self.envelope.continuous_a
-        low = found.low_a
-        if operation == "charge":
-            # A room is where the standard charge is meant for, whatever the bands leave open there.
-            low = max(low, min(high, self._standard_charge(0).low))
+        low, high = self._ends(operation, found, air)
         missing = 0
         if air.assumed and high > low:
             missing |= MISSING.bit(field_name)
@@ -327,13 +331,24 @@ class _Reading:
             self.note(figure, remark(f"no_{operation}_limit", low_c=low_c, high_c=high_c))
         if found.disagree:
             self.note(figure, remark("sheets_differ", figure=figure, low=low, high=high))
-        if operation == "discharge" and self.envelope is not None:
-            self._beyond_published(figure, high, self.envelope.continuous_a, "A")
         # Bands in multiples of C need the capacity that C refers to.
         asked = (rule for piece in found.pieces for rule in (piece.lowest, piece.highest))
         if any(rule is not None and rule.base in ("typical", "unknown") for rule in asked):
             missing |= MISSING.bit("sheet.capacity")
         return Quantity(low, high, missing, 0, worst(rule.sheet.evidence for rule in rules))
+
+    def _ends(
+        self, operation: sheet_limits.Operation, found: sheet_limits.Grant, air: TemperatureRange
+    ) -> tuple[float, float]:
+        """Return what is sure and the most that could be, of what the sheets grant. [A]."""
+        high = found.top_a if air.assumed else found.high_a
+        if operation == "charge":
+            # A room is where the standard charge is meant for, whatever the bands leave open there.
+            return max(found.low_a, min(high, self._standard_charge(0).low)), high
+        if high == inf and self.envelope is not None:
+            # Where every sheet is silent only the size bounds.
+            high = self.envelope.continuous_a
+        return found.low_a, high
 
     def _unstated(self, operation: str, figure: str) -> Quantity:
         missing = self.lacking(f"sheet.{operation}")

@@ -81,8 +81,7 @@ def measured_capacity(facts: Facts) -> Quantity:
 
 
 def _stopped_early(facts: Facts) -> tuple[Mask, Number, Names]:
-    """Return whether a test may have ended above the voltage of empty cells, how many times more they may hold, and
-    what would tell.
+    """Return whether a test ended above the voltage of empty cells, how much more they may hold, what would tell.
 
     Down to 3.0 V under load nearly all has come out of a lithium-ion cell, a tenth may be left; how much is left
     above is anybody's guess. Common practice, no source.
