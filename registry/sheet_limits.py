@@ -373,7 +373,7 @@ def granted(
     return Grant(
         lowest.low_a,
         highest.high_a,
-        max(_most_a(sheets), highest.high_a),
+        max(_most_a(sheets), highest.high_a if highest.highest is not None else 0.0),
         lowest.lowest,
         highest.highest,
         pieces,
@@ -393,13 +393,15 @@ def _decided(
     sheets: Sequence[_SheetRules], low_c: float, high_c: float, current_for_rise: CurrentForRise | None
 ) -> tuple[Piece, bool]:
     """Return the limit over a piece by the best grade that speaks there, and whether its sheets disagree."""
-    for grade in sorted({_grade(each.sheet) for each in sheets}):
-        said = [
-            piece
-            for each in sheets
-            if _grade(each.sheet) == grade
-            and (piece := each.over(low_c, high_c, current_for_rise)) is not None
-        ]
+    spoken = [
+        (_grade(each.sheet), piece)
+        for each in sheets
+        if (piece := each.over(low_c, high_c, current_for_rise)) is not None
+    ]
+    # A limit in multiples of a C that nobody knows says nothing; it is kept where no sheet says more.
+    telling = [(grade, piece) for grade, piece in spoken if piece.low_a > 0 or piece.high_a < inf]
+    for grade in sorted({grade for grade, _ in telling or spoken}):
+        said = [piece for each, piece in telling or spoken if each == grade]
         if said:
             lowest = min(said, key=lambda piece: piece.low_a)
             highest = max(said, key=lambda piece: piece.high_a)

@@ -342,6 +342,9 @@ class _Reading:
     ) -> tuple[float, float]:
         """Return what is sure and the most that could be, of what the sheets grant. [A]."""
         high = found.top_a if air.assumed else found.high_a
+        if air.assumed and (found.pieces[0].lowest is None or found.pieces[-1].lowest is None):
+            # A default that reaches beyond the bands refutes nothing.
+            high = inf
         if operation == "charge":
             # A room is where the standard charge is meant for, whatever the bands leave open there.
             return max(found.low_a, min(high, self._standard_charge(0).low)), high

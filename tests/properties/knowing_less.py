@@ -18,6 +18,7 @@ Where one of these does not apply, a rule of judging says so:
 - *A usual use.* Where nobody states the use, the usual one carries a pass that names it, and no refusal. A use harder
   than usual that is not stated may so let more pass; a usual one may not. Of air in which a sheet is silent nothing
   is refuted; where nobody states the air, the most that the sheet grants anywhere bounds.
+- *Another sheet.* Where a better sheet of a cell falls silent the next one speaks, whatever it says.
 - *Another claim.* Without a claim that a figure judges, another is judged.
 - *A measured capacity or mass.* Without it an inconsistent figure may be consistent: "holds" from a marking says what
   new and genuine cells of that sheet would do.
@@ -71,6 +72,8 @@ _MEASURED = {
     "observed.capacity_ah": {"capacity", "energy", "range", "charge_time"},
     "observed.mass_kg": {"mass"},
 }  # fmt: skip
+# What names the cell: of one that nobody names no sheet is asked for.
+_MARKINGS = {"observed.cell.marking", "observed.cell.id", "claim.cell_marking"}
 _SEEN_COUNTS = {f"observed.{name}" for name in ("series", "parallel", "configuration", "bms.series")}
 _AIR = {"use.temperature_c", "use.charge_temperature_c"}
 # What is noted of air in which no sheet speaks.
@@ -82,11 +85,12 @@ _SECTION = ("observed.strip.", "observed.take_off.layers", "observed.series_link
 _ROW = ("sheet.resistance", "sheet.size", "observed.series", "observed.series_links.count", "observed.strip.",
         "observed.take_off.")  # fmt: skip
 _ASKED_ONCE_KNOWN: dict[str, tuple[str, ...]] = {
-    "observed.cell.marking": ("sheet.", "observed.cell.mass_g", "use."),
+    "observed.cell.marking": ("sheet.", "observed.cell.mass_g", "use.", "claim.nominal_voltage_v"),
     "observed.cell.chemistry": ("sheet.",),
-    "observed.parallel": (*_SECTION, *_ROW),
+    "observed.parallel": (*_SECTION, *_ROW, "claim.nominal_voltage_v"),
+    "observed.series": ("claim.nominal_voltage_v",),
     "observed.take_off.where": _ROW,
-    "sheet.capacity": ("sheet.typical_capacity",),
+    "sheet.capacity": ("sheet.typical_capacity", "claim.nominal_voltage_v"),
     "sheet.cycle_life": ("sheet.cycle_conditions",),
     "sheet.discharge": ("use.temperature_c", "sheet.capacity"),
     "sheet.charge": ("use.charge_temperature_c", "sheet.capacity"),
@@ -275,6 +279,8 @@ def _said(finding: Finding) -> set[str]:
 def improved(before: Pack, after: Pack, then: Judged, now: Judged) -> Iterator[str]:
     """Yield, in words, whatever is judged better of the pack of which less is known."""
     taken = _Taken.between(before, after)
+    if len(before.cell["sheets"]) > 1 and before.cell != after.cell:
+        return
     for name in FIGURES:
         if Verdict.CHECK_FAILED in (then.findings[name].verdict, now.findings[name].verdict):
             yield f"{name}: check failed"
@@ -310,7 +316,12 @@ def _better(name: str, then: Finding, now: Finding, taken: _Taken) -> Iterator[s
     for each in then.elements:
         yield from _narrower(each.element, each.supported, elements[each.element], eased)
     if not taken.eased and not another:
-        yield from _forgotten(then, now, exact=name != "configuration" or not _COUNTS & taken.ranged)
+        yield from _forgotten(
+            then,
+            now,
+            exact=name != "configuration" or not _COUNTS & taken.ranged,
+            unnamed=bool(_MARKINGS & taken.names),
+        )
 
 
 def _better_verdict(then: Finding, now: Finding, fell_back: bool, taken: _Taken) -> Iterator[str]:
@@ -343,7 +354,7 @@ def _narrower(what: str, then: Bounds, now: Bounds, eased: str) -> Iterator[str]
         yield f"{what} {then.low:.6g}..{then.high:.6g} becomes {now.low:.6g}..{now.high:.6g}"
 
 
-def _forgotten(then: Finding, now: Finding, *, exact: bool) -> Iterator[str]:
+def _forgotten(then: Finding, now: Finding, *, exact: bool, unnamed: bool) -> Iterator[str]:
     """Yield what was missing and is asked for no more, and an open figure that no longer says what it misses."""
     # What a seller means by a range is his to say.
     exact = exact and (now.claimed is None or now.claimed.exact)
@@ -358,6 +369,8 @@ def _forgotten(then: Finding, now: Finding, *, exact: bool) -> Iterator[str]:
         return
     asked = {*now.unknown}
     for fact in set(then.unknown) - asked:
+        if unnamed and fact.startswith("sheet."):
+            continue
         if not any(fact.startswith(_ASKED_ONCE_KNOWN.get(each, ())) for each in asked):
             yield f"{fact} is missing no more"
 

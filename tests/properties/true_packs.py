@@ -339,7 +339,7 @@ class _Draw:
         place = {"positions": tabs} if self.chance.random() < 0.2 else {
             "where": self.pick("end", "middle", "every_cell")
         }  # fmt: skip
-        pitch = _rounded(kind.diameter_mm + self.chance.uniform(0.2, 3.5)) if kind.diameter_mm else 60.0
+        pitch = _rounded(kind.diameter_mm + self.chance.uniform(0.2, 3.5)) if kind.diameter_mm else 45.0
         return {
             "strip": self.some({
                 "material": material, "thickness_mm": self.pick(0.1, 0.15, 0.2, 0.3),

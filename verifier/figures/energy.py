@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from math import inf
+
 from verifier.facts import Facts
 from verifier.figures.common import Judged, answer, caution_of_grade
 from verifier.finding import reference, remark
@@ -49,7 +51,8 @@ def judge(facts: Facts) -> Judged:
     )
     # What the seller calls the pack decides where only some of its names cover the claim.
     unnamed = negated(facts.number("claim.nominal_voltage_v").known)
-    by_name = both(both(unnamed, labelled.verdict == _OPEN), supported.missing == 0)
+    known = both(by_cells.low > 0, by_cells.high < inf)
+    by_name = both(both(unnamed, labelled.verdict == _OPEN), known)
     supported = supported.lacking(facts.missing("claim.nominal_voltage_v"), by_name)
     judged = answer(facts, claim, supported, outcome, where(too_light, _MASS, place))
     if facts.single:
