@@ -6,13 +6,13 @@ better, by these rules:
 - What is supported holds all that was supported before, and so do the margins and every element of the current's way.
 - A verdict moves only towards *not settled*: a pass to a weaker pass or to none, a refusal to an open verdict. Nothing
   passes, passes better, or fails that did not.
-- Nothing more is granted: `rely_on`, and `answer.use_at_most` at any temperature.
+- Nothing more is granted: `rely_on`, and `answer.use_at_most` at any temperature of the bands that a sheet prints.
 - What was missing is missing still, unless it is asked for only once the fact is known; and a figure that is no longer
   settled says what it misses.
 
 Where one of these does not apply, a rule of judging says so:
 
-- *The seller's word.* Without an observation what the seller says takes its place, and is a verdict of its own. Then
+- *The seller's word.* Without a fact what the seller says may take its place, and is a verdict of its own. Then
   the verdict may become one on the seller's word, or be refuted by his own words, and nothing is granted by it.
   Without what a verdict on his word hung on, what was seen may carry it alone.
 - *A usual use.* Where nobody states the use, the usual one carries a pass that names it, and no refusal. A use harder
@@ -261,10 +261,6 @@ class _Taken:
         ranged = {name.removeprefix(".") for name, value in has.items() if had.get(name) != value}
         return cls(frozenset(gone), frozenset(ranged), frozenset(eased))
 
-    @property
-    def seen(self) -> bool:
-        return any(name.startswith("observed.") for name in self.names)
-
 
 def _is_usual(name: str, value: Any) -> bool:
     low, high = value if isinstance(value, list) else (value, value)
@@ -279,6 +275,7 @@ def _said(finding: Finding) -> set[str]:
 def improved(before: Pack, after: Pack, then: Judged, now: Judged) -> Iterator[str]:
     """Yield, in words, whatever is judged better of the pack of which less is known."""
     taken = _Taken.between(before, after)
+    same_bands = _bands_of(before) == _bands_of(after)
     if len(before.cell["sheets"]) > 1 and before.cell != after.cell:
         return
     for name in FIGURES:
@@ -286,16 +283,16 @@ def improved(before: Pack, after: Pack, then: Judged, now: Judged) -> Iterator[s
             yield f"{name}: check failed"
     if then.against or now.against:
         if then.excluded == now.excluded:
-            yield from _granted_more(then, now, taken)
+            yield from _granted_more(then, now, taken, same_bands)
         return
     for name in FIGURES:
         x, y = then.findings[name], now.findings[name]
         yield from (f"{name}: {each}" for each in _better(name, x, y, taken))
-    yield from _granted_more(then, now, taken)
+    yield from _granted_more(then, now, taken, same_bands)
 
 
 def _better(name: str, then: Finding, now: Finding, taken: _Taken) -> Iterator[str]:
-    fell_back = taken.seen and bool(_said(now) - _said(then))
+    fell_back = bool(taken.names) and bool(_said(now) - _said(then))
     # The configuration's support rests on counts that are not named there.
     fell_back = fell_back or (name == "configuration" and bool(_SEEN_COUNTS & taken.names))
     measured = any(fact in taken.names and name in figures for fact, figures in _MEASURED.items())
@@ -375,14 +372,18 @@ def _forgotten(then: Finding, now: Finding, *, exact: bool, unnamed: bool) -> It
             yield f"{fact} is missing no more"
 
 
-def _granted_more(then: Judged, now: Judged, taken: _Taken) -> Iterator[str]:
+def _bands_of(pack: Pack) -> list[Any]:
+    return [sheet.get("discharge") for sheet in pack.cell["sheets"]]
+
+
+def _granted_more(then: Judged, now: Judged, taken: _Taken, same_bands: bool) -> Iterator[str]:
     if "use.temperature_c" in taken.eased:
         return
     for name in ("continuous_current_a", "continuous_power_w", "load_power_w"):
         was, is_ = getattr(then.rely_on, name).low, getattr(now.rely_on, name).low
         if is_ > was * (1 + _SLACK) and not (name == "load_power_w" and "use.efficiency" in taken.eased):
             yield f"rely_on {name} {was:.6g} becomes {is_:.6g}"
-    if {each.code for each in then.against} != {each.code for each in now.against}:
+    if not same_bands:
         return
     compared = [air for air in _GRID_C if then.use_at_most and now.use_at_most]
     more = [air for air in compared if now.granted_at(air) > then.granted_at(air) > 0]

@@ -135,7 +135,8 @@ def test_a_range_without_a_limit_grants_nothing_whatever_the_count() -> None:
 def test_default_air_refutes_no_cell() -> None:
     """Rule: a default temperature may carry a pass that says so, never a refusal; nor does a sheet's silence refute."""
     bands = (
-        DischargeBand(low_c=-20, high_c=10, max_continuous_a=1), DischargeBand(low_c=10, high_c=45, max_continuous_a=20),
+        DischargeBand(low_c=-20, high_c=10, max_continuous_a=1),
+        DischargeBand(low_c=10, high_c=45, max_continuous_a=20),
     )  # fmt: skip
     summer = cell("summer", None, sheets=(Sheet(evidence="maker", discharge=bands),))
     (assumed,) = choose(summer, parallel=4, assumed=True)

@@ -61,7 +61,10 @@ def _outcomes(
         cell = own or usual.nominal_v
         named = () if own else series_for_class(low_v, high_v, usual, tolerance)
         nobody_knows = name == "other" and not own
-        full = (full_low_v, full_high_v) if full_high_v else (inf, inf) if nobody_knows else usual.full_v
+        full = (full_low_v, full_high_v) if full_high_v else usual.full_v
+        if name == "other" and full[0] < full[1]:
+            # What a full cell has that nobody knows is no word against a name.
+            full = (inf, inf)
         for count in range(int(fewest), int(most) + 1):
             if count in named and low_v == high_v:
                 found.add(_NAMED)
