@@ -86,9 +86,10 @@ def _stopped_early(facts: Facts) -> tuple[Mask, Number, Names]:
     Down to 3.0 V under load nearly all has come out of a lithium-ion cell, a tenth may be left; how much is left
     above is anybody's guess. Common practice, no source.
     """
-    ended = facts.number("observed.capacity_cutoff_v") / facts.find(series)
+    noted = facts.number("observed.capacity_cutoff_v")
+    ended = noted / facts.find(series)
     empty = facts.find(cell_empty_voltage)
-    stopped = both(ended.high < inf, ended.high > empty.low * _READ_AS_EMPTY)
+    stopped = both(noted.high < inf, ended.high > empty.low * _READ_AS_EMPTY)
     nearly = ended.high <= smaller(empty.low + _NEARLY_EMPTY_V, 3.0) * _READ_AS_EMPTY
     asked = where(stopped, ended.missing | empty.missing, 0)
     return stopped, where(nearly, 1 / (1 - _LEFT_WHEN_NEARLY_EMPTY), inf), asked
