@@ -528,19 +528,23 @@ def current_for_rise(
     bounded = surface_m2 is not None and mass_g.high < inf and capacity_ah.low > 0
     if not sure and not bounded:
         return None
-    known: dict[str, tuple[float, float]] = {
-        "dc_mohm": (dc_mohm.low, min(dc_mohm.high, 1e6)),
-        "capacity_ah": (max(capacity_ah.low, 1e-3), min(capacity_ah.high, 1e6)),
-        "mass_g": (max(mass_g.low, 1e-3), min(mass_g.high, 1e6)),
-        "surface_m2": surface_m2 or (1.0, 1.0),
-    }
+    resists = (dc_mohm.low, min(dc_mohm.high, 1e6))
+    holds = (max(capacity_ah.low, 1e-3), min(capacity_ah.high, 1e6))
+    weighs = (max(mass_g.low, 1e-3), min(mass_g.high, 1e6))
+    cools = surface_m2 or (1.0, 1.0)
 
     def largest(kelvin: float, end: int) -> float:
         low, high = 0.0, 1000.0
         for _ in range(40):
             middle = (low + high) / 2
-            warms = cell_rise_bounds_k(current_a=(middle, middle), **known)[end]
-            low, high = (middle, high) if warms <= kelvin else (low, middle)
+            warms = cell_rise_bounds_k(
+                current_a=(middle, middle),
+                dc_mohm=resists,
+                capacity_ah=holds,
+                mass_g=weighs,
+                surface_m2=cools,
+            )
+            low, high = (middle, high) if warms[end] <= kelvin else (low, middle)
         return low
 
     def for_rise(kelvin: float) -> tuple[float, float]:
