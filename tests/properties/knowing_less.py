@@ -86,7 +86,8 @@ _ROW = ("sheet.resistance", "sheet.size", "observed.series", "observed.series_li
         "observed.take_off.")  # fmt: skip
 _ASKED_ONCE_KNOWN: dict[str, tuple[str, ...]] = {
     "observed.cell.marking": ("sheet.", "observed.cell.mass_g", "use.", "claim.nominal_voltage_v"),
-    "observed.cell.chemistry": ("sheet.",),
+    "observed.cell.chemistry": ("sheet.", "observed.cell.marking"),
+    "observed.series_links.count": ("sheet.resistance", "sheet.size"),
     "observed.parallel": (*_SECTION, *_ROW, "claim.nominal_voltage_v"),
     "observed.series": ("claim.nominal_voltage_v",),
     "observed.take_off.where": _ROW,
@@ -299,10 +300,12 @@ def _better(name: str, then: Finding, now: Finding, taken: _Taken) -> Iterator[s
     another = then.claimed is not None and (now.claimed is None or not _holds(now.claimed, then.claimed))
     # The configuration judges all counts that the seller states.
     another = another or (name == "configuration" and bool(_COUNTS & taken.names))
+    # Cycles are claimed at the current that is claimed.
+    another = another or (name == "cycle_life" and "claim.continuous_current_a" in taken.names)
     silent = bool(taken.eased) and any(each.code in _SILENT for each in then.cautions)
     if not another and not measured and not silent:
         yield from _better_verdict(then, now, fell_back, taken)
-    if fell_back or measured or taken.eased & _AIR:
+    if fell_back or measured or taken.eased & _AIR or (another and name == "cycle_life"):
         return
     # Hours are better the fewer they are, so that a usual use eases their upper end.
     eased = "" if not taken.eased else "high" if name == "charge_time" else "low"
@@ -326,7 +329,7 @@ def _better_verdict(then: Finding, now: Finding, fell_back: bool, taken: _Taken)
     passed, passes = _PASSES.get(then.verdict, 0), _PASSES.get(now.verdict, 0)
     if passes > passed and not (fell_back and now.verdict in ON_SELLERS_WORD):
         marked = {*now.unknown, *(field for each in now.cautions for field in each.fields)}
-        alone = then.verdict in ON_SELLERS_WORD and not _said(now) and bool(_said(then) & taken.names)
+        alone = then.verdict in ON_SELLERS_WORD and not _said(now)
         if not taken.eased & marked and not alone:
             yield what
     if now.verdict in REFUTED and then.verdict not in REFUTED and not fell_back:

@@ -15,7 +15,7 @@ from verifier.pack.counts import series
 from verifier.pack.voltage import cell_nominal_voltage, pack_nominal_voltage
 from verifier.quantities import both, by_distinct, either, where
 from verifier.verdict import CODE, Verdict, settle
-from verifier.voltage_classes import series_for_class
+from verifier.voltage_classes import names_of, series_for_class
 
 LIMITS = ("series",)
 
@@ -69,6 +69,9 @@ def _outcomes(
             if count in named and low_v == high_v:
                 found.add(_NAMED)
             else:
+                if not own and any(low_v <= usual_v <= high_v for usual_v in names_of(count, usual)):
+                    # Some of a range may be the name that such packs are sold under.
+                    found.add(_NAMED)
                 found |= _outcomes_of_count(low_v, high_v, count, cell, full, tolerance)
         if nobody_knows:
             # What lies in the span of cells of which nobody knows anything confirms nothing.

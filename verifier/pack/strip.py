@@ -164,6 +164,7 @@ def strip_mohm(facts: Facts, length_mm: Quantity, layers: Quantity) -> Quantity:
     safe = where(seen.known, seen.material, NOT_NOTED)
     resisted: Quantity = by_choice(safe, of_material)
     found = resisted.resting_on(seen.width_mm, seen.thickness_mm, layers, length_mm)
+    found = found.lacking(facts.missing("observed.strip.material"), seen.material_open)
     return where(seen.known, found, Quantity(0.0, float("inf"), found.missing, found.rests_on))
 
 
