@@ -75,6 +75,7 @@ _MEASURED = {
 # What names the cell: of one that nobody names no sheet is asked for.
 _MARKINGS = {"observed.cell.marking", "observed.cell.id", "claim.cell_marking"}
 _SEEN_COUNTS = {f"observed.{name}" for name in ("series", "parallel", "configuration", "bms.series")}
+_WORKED_AT = {"claim.continuous_current_a", "use.controller_current_a"}
 _AIR = {"use.temperature_c", "use.charge_temperature_c"}
 # What is noted of air in which no sheet speaks.
 _SILENT = {"no_discharge_limit", "no_charge_limit"}
@@ -300,8 +301,8 @@ def _better(name: str, then: Finding, now: Finding, taken: _Taken) -> Iterator[s
     another = then.claimed is not None and (now.claimed is None or not _holds(now.claimed, then.claimed))
     # The configuration judges all counts that the seller states.
     another = another or (name == "configuration" and bool(_COUNTS & taken.names))
-    # Cycles are claimed at the current that is claimed.
-    another = another or (name == "cycle_life" and "claim.continuous_current_a" in taken.names)
+    # Cycles are claimed at the current that is claimed, and judged at the controller's where that is stated.
+    another = another or (name == "cycle_life" and bool(_WORKED_AT & taken.names))
     silent = bool(taken.eased) and any(each.code in _SILENT for each in then.cautions)
     if not another and not measured and not silent:
         yield from _better_verdict(then, now, fell_back, taken)

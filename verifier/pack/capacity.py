@@ -10,7 +10,18 @@ from verifier.facts import Facts
 from verifier.finding import ARITHMETIC, of_fields, of_limit, reference
 from verifier.pack.counts import parallel, series
 from verifier.pack.voltage import cell_empty_voltage
-from verifier.quantities import Mask, Names, Number, Quantity, both, by_distinct, ratio, smaller, where
+from verifier.quantities import (
+    Mask,
+    Names,
+    Number,
+    Quantity,
+    both,
+    by_distinct,
+    negated,
+    ratio,
+    smaller,
+    where,
+)
 
 # What a capacity is rated at: 0.2C in a room (IEC 61960-3).
 RATED_C_RATE = 0.2
@@ -61,7 +72,7 @@ def measured_capacity(facts: Facts) -> Quantity:
     rate_low = where(current.known, ratio(current.low, measured.high), RATED_C_RATE / 2)
     rate_high = where(current.known, ratio(current.high, measured.low), 1.0)
     least, most = by_distinct(_factor, low_c, high_c, rate_low, rate_high)
-    lacking = where(of_pack.known, 0, noted.missing) | current.missing
+    lacking = where(both(of_pack.known, negated(noted.known)), 0, noted.missing) | current.missing
     stopped, left, asked = _stopped_early(facts)
     found = Quantity(
         # What came out is there, whatever the test; more may be there than came out.
