@@ -70,6 +70,8 @@ _USUAL = {
 # Figures that a measurement decides, and that are judged by new and genuine cells without it.
 _MEASURED = {
     "observed.capacity_ah": {"capacity", "energy", "range", "charge_time"},
+    # By its field a measured capacity is that of a full discharge; an end voltage is what may say otherwise.
+    "observed.capacity_cutoff_v": {"capacity", "energy", "range", "charge_time"},
     "observed.mass_kg": {"mass"},
 }  # fmt: skip
 # What names the cell: of one that nobody names no sheet is asked for.
