@@ -36,6 +36,7 @@ def series(facts: Facts) -> Quantity:
         _by_voltage(facts, "claim.charge_voltage_v"),
         _by_name(facts),
     )
+    found = found.lacking(facts.missing("observed.series"), found.low < found.high)
     facts.step("S", "cells in series", found, "-", source_of(found))
     return found
 
@@ -48,6 +49,7 @@ def parallel(facts: Facts) -> Quantity:
         facts.number("claim.designation.parallel"),
         _shared_out(facts, "series"),
     )
+    found = found.lacking(facts.missing("observed.parallel"), found.low < found.high)
     facts.step("P", "cells in parallel", found, "-", source_of(found))
     return found
 
