@@ -169,6 +169,12 @@ class Binder:
         near_after = self._tight(label.end, after.start, clause)
         if near_before != near_after:
             return near_before
+        # Of two numbers the one is nearer that no other label stands before.
+        others = [
+            _is_between(clause, *span) for span in ((before.end, label.start), (label.end, after.start))
+        ]
+        if near_before and others[0] != others[1]:
+            return others[1]
         if not near_before and 2 * (after.start - label.end) < label.start - before.end:
             return False
         # "Charger 54.6V 3A BMS 40A": what a label heads already is not another thing's too.
@@ -219,6 +225,11 @@ class Binder:
                 return
             following.own |= topics
             place = following.end
+
+
+def _is_between(clause: Clause, start: int, end: int) -> bool:
+    """Return whether a label stands between two places."""
+    return any(start <= label.start and label.end <= end for label in clause.labels)
 
 
 @dataclass(slots=True)

@@ -28,6 +28,7 @@ from verifier.listing.remarks import remarks_on
 from verifier.listing.seconds import settle_seconds
 from verifier.listing.settling import Settler, mark_sums
 from verifier.listing.source import folded, looks_like_html, text_of_html
+from verifier.listing.strips import cuts_of_strips
 from verifier.listing.tables import Table, tables_of
 from verifier.listing.taken_out import TakenOut
 from verifier.listing.title import title_of
@@ -119,7 +120,10 @@ class _Reader:
             by_line.setdefault(word.line, []).append(word)
         self.turns = Turns(self.lower, self.lines, known, by_line)
         known = [word for word in known if not any(a <= word.start < b for a, b in self.turns.speakers)]
-        labels, voices = joined_labels(self.lower, known, self.quantities, self.fillers, words.abbreviations)
+        labels, voices = joined_labels(
+            self.lower, known, self.quantities, self.fillers, words.abbreviations,
+            cuts_of_strips(self.lower, known, self.quantities, self.fillers),
+        )  # fmt: skip
         self._add(bare_numbers(self.taken.without_sizes(), labels, self.quantities))
         self.tables: list[Table] = tables_of(self.lower, self.lines, self.quantities, labels, words)
         # Rows that are no table have become lines.

@@ -80,6 +80,7 @@ _UNLIKE = (
     frozenset({"charger", "mains"}), frozenset({"pack", "charger"}), frozenset({"pack", "bms"}),
     frozenset({"pack", "connector"}), frozenset({"bms", "cell"}), frozenset({"output", "connector"}),
     frozenset({"charger", "cell"}), frozenset({"full", "empty"}), frozenset({"continuous", "trip"}),
+    frozenset({"bms", "connector"}),
 )  # fmt: skip
 
 
@@ -116,6 +117,7 @@ def joined_labels(
     taken: Sequence[Quantity],
     fillers: frozenset[str],
     abbreviations: frozenset[str],
+    cuts: frozenset[int] = frozenset(),
 ) -> tuple[list[Label], list[Label]]:
     """Return the labels, words that stand together joined to one, and the words that are voices.
 
@@ -131,6 +133,8 @@ def joined_labels(
         Words that may stand between the parts of a label ("courant *de* décharge").
     abbreviations : frozenset of str
         Words whose point ends no sentence.
+    cuts : frozenset of int
+        Places where a label begins anew, see ``strips``.
     """
     places = [quantity.start for quantity in taken]
     labels: list[Label] = []
@@ -148,6 +152,7 @@ def joined_labels(
         near = (
             last is not None and last.line == word.line and not _ends(lower, last, word.start, abbreviations)
         )
+        near = near and word.start not in cuts
         if last is not None and near and _joins(lower, last, word.start, meant, fillers, places):
             last.end, last.names = word.end, _of_a_pack(last.names | meant)
         else:

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
-from itertools import pairwise
+from itertools import pairwise, takewhile
 
 from verifier.listing.found import Found
 from verifier.listing.layout import Line
-from verifier.listing.offers import Offers
+from verifier.listing.offer_finder import Offers
 from verifier.listing.voices import Voices
 
 _SEPARATOR = re.compile(
@@ -21,6 +21,7 @@ _PAIRS = frozenset({
     ("charge_voltage_v", "charge_current_a"), ("nominal_voltage_v", "capacity_ah"),
     ("peak_current_a", "peak_seconds"), ("nominal_voltage_v", "charge_voltage_v"),
 })  # fmt: skip
+_LONGEST_HEADING = 48
 _LISTED = frozenset({"certificates", "load_power_w", "currency"})
 
 
@@ -44,6 +45,7 @@ def share(lower: str, found: list[Found], lines: list[Line], offers: Offers, voi
     by_line: dict[int, list[Found]] = {}
     for each in found:
         by_line.setdefault(each.line, []).append(each)
+    sharer.by_heading(lines, by_line)
     for number, line in by_line.items():
         loose = [each for each in line if each not in offers.owners and each.claimed]
         if not loose or line[0].title:
@@ -66,13 +68,19 @@ class _Sharer:
                 elif each.field == "capacity_ah":
                     self.capacities[index].add(each.value)
         self.mentions = [
-            self._mention(name, key) for name, key in zip(offers.names, offers.keys, strict=True)
+            self._mention(name, key, self._markings(index))
+            for index, (name, key) in enumerate(zip(offers.names, offers.keys, strict=True))
         ]
         self.shared_prefix = _shared_prefix(offers.names)
 
-    def _mention(self, name: str, key: str) -> re.Pattern[str]:
-        """Return the pattern of a pack's name or key where it is mentioned."""
-        words = [re.escape(name.lower())] if len(name) >= 2 else []
+    def _markings(self, index: int) -> list[str]:
+        """Return the markings of a pack's cells, by which a text may speak of it too."""
+        owned = [each for each, owners in self.offers.owners.items() if index in owners]
+        return [str(each.value).lower() for each in owned if each.field == "cell_marking" and each.claimed]
+
+    def _mention(self, name: str, key: str, markings: Sequence[str]) -> re.Pattern[str]:
+        """Return the pattern of a pack's name, key or cells where it is mentioned."""
+        words = [re.escape(each) for each in (name.lower(), *markings) if len(each) >= 2]
         if len(key) == 1 and key.isalnum():
             words.append(rf"(?<!\d )(?<!\d){re.escape(key.lower())}(?=[\s:：)）,;/]|$)")
         if key.isascii() and key.isdigit() and len(key) == 1:
@@ -80,6 +88,22 @@ class _Sharer:
         if len(key) == 1 and "①" <= key <= "⑩":
             words.append(key)
         return re.compile(rf"(?<![a-z0-9])(?:{'|'.join(words)})(?![a-z0-9])" if words else r"(?!)")
+
+    # -- by heading ------------------------------------------------------------------------------------------
+
+    def by_heading(self, lines: Sequence[Line], by_line: dict[int, list[Found]]) -> None:
+        """Give the block below a heading to the pack that the heading names ("Label of lot 116")."""
+        for line in lines:
+            if line.number in by_line or line.end - line.start > _LONGEST_HEADING or line.is_row:
+                continue
+            owners = self._named(line.start, line.end, [])
+            if len(owners) != 1:
+                continue
+            below = lines[line.number + 1 :]
+            block = below[0].block if below else -1
+            for inside in takewhile(lambda each, block=block: each.block == block, below):  # type: ignore[misc]
+                loose = [each for each in by_line.get(inside.number, []) if each not in self.offers.owners]
+                self._give([each for each in loose if each.claimed], owners)
 
     # -- by mention ------------------------------------------------------------------------------------------
 
