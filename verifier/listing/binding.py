@@ -121,6 +121,10 @@ class Binder:
         if label.names <= _FORWARD and self.lower[label.start : label.end].isascii():
             before = None
         after = next((q for q in fitting if q.start >= label.end), None)
+        # "Cells: 13S4P 20A": a current behind other figures is not of a cell.
+        if after is not None and label.names == {"cell"} and after.dimension == "current":
+            counts = any(label.end <= q.start and q.end <= after.start for q in clause.quantities)
+            after = None if counts else after
         if before is not None and label.names <= _OF_CELLS and not self._against(before.end, label.start):
             before = None
         # "36V 10Ah battery with charger": a charger has no ampere-hours, so the volts before them are the pack's.

@@ -28,6 +28,7 @@ from verifier.listing.remarks import remarks_on
 from verifier.listing.seconds import settle_seconds
 from verifier.listing.settling import Settler, mark_sums
 from verifier.listing.source import folded, looks_like_html, text_of_html
+from verifier.listing.states import States
 from verifier.listing.strips import cuts_of_strips
 from verifier.listing.tables import Table, tables_of
 from verifier.listing.taken_out import TakenOut
@@ -144,6 +145,8 @@ class _Reader:
         self.title = title_of(text, self.lines, labels, voices, self.turns)
         self.title_lines = self._repeats()
         self.voices = Voices(self.lower, self.lines, self.clauses, voices, self.turns)
+        with_figures = {quantity.line for quantity in self.quantities}
+        self.states = States(self.lower, self.lines, self.tables, voices, with_figures)
         self.sentences: dict[int, set[str]] = {}
         for clause in self.clauses:
             names = self.sentences.setdefault(clause.sentence, set())
@@ -283,7 +286,10 @@ class _Reader:
         mark_sums(self.quantities)
         seconds = settle_seconds(self.lower, self.quantities, self.clauses)
         reads = self._reads()
-        kinds = {q: self.voices.kind(q, q.clause, self.lines[q.line]) for q in self.quantities}
+        kinds = {
+            q: self.states.kind(q.line, q.cell) or self.voices.kind(q, q.clause, self.lines[q.line])
+            for q in self.quantities
+        }
         claimed = [q for q in self.quantities if kinds[q] is None and q.line not in self.tongues.unread_lines]
         titles = {q for q in self.quantities if self.in_title(q.start)}
         codes = CodeReader(
@@ -432,8 +438,9 @@ class _Reader:
     def _found_code(self, name: str, value: str | float, start: int, end: int, kind: ClaimKind) -> Found:
         title = self.in_title(start)
         line = self.places.line(start)
-        if kind == "stated" and line in self.voices.kind_of_line:
-            kind = self.voices.kind_of_line[line]
+        if kind == "stated":
+            set_aside = self.states.kind(line, self.places.cell(start))
+            kind = set_aside or self.voices.kind_of_line.get(line, kind)
         shown: ClaimKind = "title" if title and kind == "stated" else kind
         return Found(name, value, start, end, shown, line, title, cell=self.places.cell(start))
 

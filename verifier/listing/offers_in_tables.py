@@ -48,7 +48,7 @@ class InTables(Finder):
             self._cells([row[column] for row in table.rows if column < len(row)])
             for column in range(1, width)
         ]
-        filled = [part for part in parts if len({each.field for each in part}) >= 2]
+        filled = [part for part in parts if len({each.field for each in part if each.claimed}) >= 2]
         if len(filled) < 2:
             return None
         head = table.rows[0]
