@@ -14,6 +14,10 @@ EDGE = " \t-–—•*·>|:：.,;()[]【】（）#=✅✔►▶●■◆★☆\n
 OFFERED = ("capacity_ah", "nominal_voltage_v")
 MOST_VARIANTS = 12
 LONGEST_NAME = 60
+_OF_CHARGERS = frozenset({"charge_voltage_v", "charge_current_a"})
+_OF_PACKS = frozenset(
+    {"capacity_ah", "energy_wh", "series", "parallel", "cell_count", "bms_current_a", "continuous_current_a"}
+)
 
 
 @dataclass(slots=True)
@@ -58,3 +62,16 @@ class Finder:
 
     def _values(self, number: int, field: str) -> frozenset[object]:
         return frozenset(each.value for each in self._stated(number, field))
+
+    @staticmethod
+    def is_charger(found: Sequence[Found]) -> bool:
+        """Return whether the figures of a row or item are those of a charger alone."""
+        fields = {each.field for each in found if each.claimed}
+        return bool(fields & _OF_CHARGERS) and not fields & _OF_PACKS
+
+    @staticmethod
+    def call_another(found: Sequence[Found]) -> None:
+        """Mark figures as those of another article."""
+        for each in found:
+            if each.claimed:
+                each.kind = "other_product"

@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from itertools import pairwise
 
-from verifier.listing.found import Found
 from verifier.listing.layout import Line
 from verifier.listing.offer_finder import EDGE, LONGEST_NAME, MOST_VARIANTS, OFFERED, Finder, Offers
 
@@ -64,8 +63,15 @@ class InLines(Finder):
         for lines in of_word.values():
             packs = [(line, name) for line, name in lines if self._offers_a_pack(line.number)]
             if 2 <= len(packs) <= MOST_VARIANTS and len({name for _, name in lines}) == len(lines):
+                self._set_aside(line.number for line, _ in lines)
                 return self._of_numbers(packs)
         return None
+
+    def _set_aside(self, numbers: Iterable[int]) -> None:
+        """Take an item of the list that is a charger for what it is, and not for one that packs come with."""
+        for number in numbers:
+            if self.is_charger(self.by_line[number]):
+                self.call_another(self.by_line[number])
 
     def _offers_a_pack(self, number: int) -> bool:
         volts, capacity = (self._values(number, field) for field in ("nominal_voltage_v", "capacity_ah"))
@@ -104,6 +110,8 @@ class InLines(Finder):
         keyed = all(key for _, key in lines) and len({key for _, key in lines}) == len(lines)
         if not (_all_differ(signatures) or (keyed and len(lines) >= 2)) or not self._together(lines, keyed):
             return None
+        if keyed:
+            self._set_aside(number for number in self.by_line if self._key(self.lines[number])[0])
         offers = Offers([], [])
         for index, (number, key) in enumerate(lines):
             offers.owners.update(dict.fromkeys(self.by_line[number], (index,)))

@@ -39,7 +39,14 @@ class InTables(Finder):
 
     def _rows(self, table: Table) -> Offers | None:
         parts = [self._cells(row) for row in table.rows[1:]]
-        rows = [(row, part) for row, part in zip(table.rows[1:], parts, strict=True) if part]
+        for row, part in zip(table.rows[1:], parts, strict=True):
+            if self.is_charger(part) or (_names_charger(row) and not _has(part, "capacity_ah")):
+                self.call_another(part)
+        rows = [
+            (row, part)
+            for row, part in zip(table.rows[1:], parts, strict=True)
+            if any(each.claimed for each in part)
+        ]
         return self._from_parts([part for _, part in rows], [self._cell_name(row[0]) for row, _ in rows])
 
     def _columns(self, table: Table) -> Offers | None:
@@ -78,6 +85,16 @@ class InTables(Finder):
             [_short_key(name) for name in names],
             {each: (index,) for index, part in enumerate(parts) for each in part},
         )
+
+
+def _names_charger(row: Sequence[Cell]) -> bool:
+    """Return whether the first cells of a row name a charger, and no pack."""
+    names = frozenset[str]().union(*(cell.names for cell in row[:2]))
+    return "charger" in names and "pack" not in names
+
+
+def _has(found: Sequence[Found], field: str) -> bool:
+    return any(each.field == field and each.claimed for each in found)
 
 
 def _short_key(name: str) -> str:
