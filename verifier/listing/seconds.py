@@ -40,7 +40,7 @@ def settle_seconds(lower: str, quantities: list[Quantity], clauses: list[Clause]
             dimension = _seconds_or_series(lower, quantities, index, clauses)
             quantity.unit = type(quantity.unit)(quantity.unit.name, dimension, 1)
         clause = clauses[quantity.clause]
-        if quantity.dimension == "seconds" and _heads(clause):
+        if quantity.dimension == "seconds" and ("head" in quantity.about or _heads(clause)):
             quantity.about.add("pack")
             taken.append(quantity)
         elif quantity.dimension == "seconds" and (current := _current_of(lower, quantities, index, clauses)):

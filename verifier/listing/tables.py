@@ -6,7 +6,7 @@ import re
 from bisect import bisect_left, bisect_right
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Literal
 
 from verifier.listing.labels import KINDS, Label, affects
@@ -69,6 +69,8 @@ class Table:
         for label, cell in self._pairs():
             for quantity in cell.quantities:
                 quantity.own |= {name for name in label if affects(name, quantity)}
+        for head, cell in self.headed():
+            _give_seconds(head, cell)
 
     def _pairs(self) -> Iterator[tuple[frozenset[str], Cell]]:
         for head, cell in self.headed():
@@ -87,6 +89,18 @@ class Table:
                 yield from ((row[0], cell) for cell in row[1:])
             else:
                 yield from zip(row[::2], row[1::2], strict=False)
+
+
+def _give_seconds(head: Cell, cell: Cell) -> None:
+    """Give the currents of a cell the seconds in its head ("Discharge, 10 s")."""
+    seconds = next((q for q in head.quantities if q.dimension in ("seconds", "seconds_or_series")), None)
+    currents = [q for q in cell.quantities if q.dimension == "current"]
+    if seconds is None or not currents or any(q.dimension == "seconds" for q in cell.quantities):
+        return
+    seconds.unit = replace(seconds.unit, dimension="seconds")
+    seconds.about.add("head")
+    for current in currents:
+        current.seconds = seconds.high if seconds.high is not None else seconds.value
 
 
 def tables_of(
