@@ -32,6 +32,8 @@ _STOPS = {"charger": frozenset({"pack", "capacity"}), "charge": frozenset({"disc
 _OPENERS = frozenset({"bms", "charger", "controller", "motor"})
 _HEADS = frozenset({"bms", "charger", "cell", "controller", *KINDS})
 _OF_CELLS = frozenset({"cell", "each"})
+_MENTIONED = frozenset({"charger", "controller", "motor", "vehicle"})
+_FITTED = frozenset({"connector", "lead", "fuse"})
 _FORWARD = frozenset({"limit", "at_least"})
 # A label on one number of a run goes for its neighbours of these dimensions too ("54.6V 2A charger").
 _RUN_MATES: dict[str, frozenset[str]] = {
@@ -73,14 +75,25 @@ class Binder:
             self.runs.setdefault(quantity.run, []).append(quantity)
         self._bind_brackets(clauses, quantities)
         head = _Head()
-        for clause in clauses:
+        for before, clause in pairwise([clauses[0], *clauses] if clauses else []):
             if clause.sentence != head.sentence:
                 head = _Head(clause.sentence)
+            else:
+                self._bind_verb(before, clause)
             for label in clause.labels:
                 self._bind_label(clause, label)
             head.enter(self.lower, clause)
             for quantity in clause.quantities:
                 head.give(quantity)
+
+    @staticmethod
+    def _bind_verb(before: Clause, clause: Clause) -> None:
+        """Give "from 70 A, trips the board" its verb, which stands behind the comma with no number of its own."""
+        if clause.quantities or not before.quantities or not clause.labels:
+            return
+        last = before.quantities[-1]
+        if "trip" in clause.labels[0].names and last.dimension == "current" and not last.said:
+            last.own.add("trip")
 
     def _bind_brackets(self, clauses: list[Clause], quantities: list[Quantity]) -> None:
         """Give the figures in a bracket the thing named before it ("BMS (30A / peak 60A)")."""
@@ -97,7 +110,7 @@ class Binder:
 
     def _bind_label(self, clause: Clause, label: Label) -> None:
         quantity = self._goes_to(clause, label)
-        if quantity is None:
+        if quantity is None or (quantity.end <= label.start and self._only_named(clause, quantity, label)):
             return
         quantity.own |= label.names
         quantity.said.append(label.names)
@@ -111,6 +124,21 @@ class Binder:
         for name in label.names:
             self._share(quantity, name)
         self._extend(clause, quantity, label)
+
+    def _only_named(self, clause: Clause, quantity: Quantity, label: Label) -> bool:
+        """Return whether a label somewhere behind a number names what the pack is for, or what guards it.
+
+        "A 30A BMS guards against overcharge", "takes 5A charging current if you have a faster charger".
+        """
+        if quantity.said and label.names & _FITTED and _is_between(clause, quantity.end, label.start):
+            return True
+        if self._tight(quantity.end, label.start, clause):
+            return False
+        # "50 A for ten seconds before the board steps in": the seconds are between.
+        apart = any(quantity.end <= q.start and q.end <= label.start for q in clause.quantities)
+        if label.names <= {"protect"} or (apart and label.names <= {"bms"} and quantity.dimension == "current"):
+            return True
+        return bool(quantity.said and label.names & _MENTIONED)
 
     def _goes_to(self, clause: Clause, label: Label) -> Quantity | None:
         fitting = [q for q in clause.quantities if label.fits(q)]

@@ -20,6 +20,7 @@ from verifier.listing.label_lines import label_lines
 from verifier.listing.labels import Label, affects, joined_labels
 from verifier.listing.languages import Tongues, tongues_of
 from verifier.listing.layout import Line, Places, lines_of
+from verifier.listing.limits import mark_limits
 from verifier.listing.meaning import Context, Meaning, Read, meaning
 from verifier.listing.numbers import NumberReader, Quantity, in_order
 from verifier.listing.prices import prices_of
@@ -102,7 +103,8 @@ class _Reader:
         self.lines = lines_of(text) or [Line(0, 0, len(text), 0, 0, False, [(0, len(text))])]
         self.places = Places(self.lines)
         self.tongues: Tongues = tongues_of(self.lines, self.lower, words)
-        self.fillers = frozenset().union(
+        # "DC48V": the letters stand against a number and part no label from it.
+        self.fillers = frozenset({"dc"}).union(
             *(words.languages[code].function for code in self.tongues.codes if code in words.languages)
         )
         self.taken = TakenOut(text, self.lower, words)
@@ -141,6 +143,7 @@ class _Reader:
         Binder(self.lower, self.fillers).bind(self.clauses, self.quantities)
         for table in self.tables:
             table.bind()
+        mark_limits(self.clauses)
         self._bind_headings(labels)
         self.title = title_of(text, self.lines, labels, voices, self.turns)
         self.title_lines = self._repeats()
@@ -151,6 +154,9 @@ class _Reader:
         for clause in self.clauses:
             names = self.sentences.setdefault(clause.sentence, set())
             names.update(name for each in (*clause.labels, *clause.voices) for name in each.names)
+        self.tells_range = {
+            self.clauses[q.clause].sentence for q in self.quantities if q.dimension == "distance"
+        }
         self._bind_answers(labels)
         self.open: list[Quantity] = []
 
@@ -255,18 +261,22 @@ class _Reader:
 
     def _bind_answers(self, labels: list[Label]) -> None:
         """Give the answer to a question what the question names ("Charger?" "54.6V 2A")."""
-        by_line: dict[int, set[str]] = {}
+        by_line: dict[int, list[Label]] = {}
         for label in labels:
-            by_line.setdefault(label.line, set()).update(label.names)
+            by_line.setdefault(label.line, []).append(label)
         for quantity in self.quantities:
+            if quantity.labels & (TOPICS | MODIFIERS - _AMOUNTS):
+                continue
             turn = self.voices.turns.of_line.get(quantity.line)
-            if (
-                turn is not None
-                and turn.answers >= 0
-                and not quantity.labels & (TOPICS | MODIFIERS - _AMOUNTS)
-            ):
-                names = by_line.get(turn.answers, set()) - _NOT_ANSWERED
-                quantity.carried |= {name for name in names if affects(name, quantity)}
+            asked = self.turns.asked_before(quantity.line, quantity.start)
+            if asked >= 0:
+                said = [label for label in by_line.get(quantity.line, []) if label.end <= asked]
+            elif turn is not None and turn.answers >= 0:
+                said = by_line.get(turn.answers, [])
+            else:
+                continue
+            names = {name for label in said for name in label.names} - _NOT_ANSWERED
+            quantity.carried |= {name for name in names if affects(name, quantity)}
 
     def _repeats(self) -> set[int]:
         """Return the lines that hold the title, which a page often says twice."""
@@ -357,6 +367,7 @@ class _Reader:
             == "("
             == self.lower[quantity.end : quantity.end + 1].replace(")", "("),
             bracket=self._bracket(clause.start, quantity.start),
+            beside_range=clause.sentence in self.tells_range,
         )
 
     def _bracket(self, start: int, end: int) -> int:

@@ -70,7 +70,7 @@ _THINGS: dict[str, frozenset[str]] = {
         "capacity current voltage mass": "per_cell each",
         "capacity current voltage mass energy distance": "per_pack",
         "voltage capacity": "pack",
-        "mass": "net gross payload",
+        "mass": "net gross payload difference",
         "distance cycles": "odometer",
     }.items()
     for name in names.split()

@@ -27,6 +27,8 @@ _FEWEST_CELLS = 4
 _LONGEST_CHARGE_H = 48
 # A small cell of a pack weighs less than this, a pack more (common practice, no source). [kg]
 _LIGHTEST_PACK_KG = 0.25
+# No rider is lighter; where packs are so heavy nobody tells a range in one breath (common practice, no source). [kg]
+_LIGHTEST_RIDER_KG = 40
 # A range of volts from empty to full spans about this (2.5..3 V to 4.2 V a cell; datasheets).
 _WORKING_SPAN = (1.25, 2.0)
 
@@ -61,6 +63,8 @@ class Context:
     ask: bool
     speaks_of_cells: bool
     bracketed: bool = False
+    # Whether the sentence tells how far one gets.
+    beside_range: bool = False
     # Where the bracket opens that the number stands in; -1 outside of brackets.
     bracket: int = -1
 
@@ -196,7 +200,7 @@ def _discharge_current(quantity: Quantity, context: Context) -> Read:
         return Meaning("bms_current_a", kind)
     if labels & {"controller", "motor", "vehicle"}:
         return Meaning("continuous_current_a", "other_product")
-    if "supports" in labels:
+    if "supports" in labels and not own & {"continuous", "peak"}:
         return Meaning("continuous_current_a", "compatibility")
     if "cell" in labels or _of_cell(quantity, context):
         return Meaning("continuous_current_a", "per_cell")
@@ -278,17 +282,25 @@ def _before(quantity: Quantity, context: Context) -> list[Quantity]:
     ]
 
 
+def _once_more(quantity: Quantity, context: Context) -> bool:
+    """Return whether a number says the same in another unit: "1.2 kg (2.65 lb)", "75 km (46 miles)"."""
+    return any(
+        q is not quantity and 0 < abs(q.value - quantity.value) < 0.03 * q.value
+        for q in _before(quantity, context)
+    )
+
+
 def _mass(quantity: Quantity, context: Context) -> Read:
     labels = quantity.labels
     if labels & {"gross", "payload"} and "net" not in quantity.own:
         return Aside("a weight of the parcel or the rider")
     if context.clause.named("charger"):
         return Aside("a weight with or of the charger")
-    if any(
-        q is not quantity and 0 < abs(q.value - quantity.value) < 0.03 * q.value
-        for q in _before(quantity, context)
-    ):
-        # "1.2 kg (2.65 lb)": the same once more.
+    if "difference" in labels:
+        return Aside("by how much it differs from another")
+    if quantity.value >= _LIGHTEST_RIDER_KG and context.beside_range and not quantity.own & {"net", "pack"}:
+        return Aside("the rider's weight")
+    if _once_more(quantity, context):
         return Meaning("mass_kg", "derived")
     if quantity.own & {"vehicle", "motor"} or _second_in_bracket(quantity, context):
         return Meaning("mass_kg", "other_product")
@@ -318,13 +330,15 @@ def _distance(quantity: Quantity, context: Context) -> Read:
         return Aside("how far it has gone")
     if "odometer" in labels and "range" not in quantity.own:
         return Aside("how far it has gone")
+    if _once_more(quantity, context):
+        return Meaning("range_km", "derived")
     if labels & {"range", "limit", "per_pack"} or context.alone or context.beside("capacity"):
         return Meaning("range_km", context.plain)
     return None
 
 
 def _cycles(quantity: Quantity, context: Context) -> Read:
-    if "odometer" in quantity.labels or context.clause.named("used"):
+    if "odometer" in quantity.labels or context.clause.named("used", "odometer"):
         return Aside("how often it was charged")
     if context.used and "life" not in quantity.labels and quantity.value < _NEVER_CYCLED:
         return Aside("how often it was charged")

@@ -184,6 +184,8 @@ class Voices:
         """Return whether a "not" stands before a number in its clause, with no other number between."""
         if any("unfit" in voice.names for voice in clause.voices):
             return True
+        if "limited" in quantity.about:
+            return False
         # In Japanese the verb, and with it the denial, stands at the end.
         if any(
             "negation" in voice.names
