@@ -130,7 +130,8 @@ class Binder:
 
         "A 30A BMS guards against overcharge", "takes 5A charging current if you have a faster charger".
         """
-        if quantity.said and label.names & _FITTED and _is_between(clause, quantity.end, label.start):
+        between = [each for each in clause.labels if quantity.end <= each.start and each.end <= label.start]
+        if quantity.said and between and any(each.names & _FITTED for each in (label, *between)):
             return True
         if self._tight(quantity.end, label.start, clause):
             return False

@@ -318,6 +318,7 @@ class _Reader:
             code.field == "chemistry" and code.value in ("LFP", "LTO") for code in codes
         )
         reasons = settler.settle()
+        reasons |= {q: "its unit said with the current before" for q in claimed if "unit before" in q.about}
         self.open = [q for q in claimed if reads[q] is None]
         for quantity, kind in kinds.items():
             if kind is not None and reads[quantity] is None and quantity.dimension in _SHOWN:

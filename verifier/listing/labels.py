@@ -57,7 +57,8 @@ _THINGS: dict[str, frozenset[str]] = {
     for dimensions, names in {
         "voltage capacity current energy power": "nominal max limit at_least min usual",
         "current power capacity": "working",
-        "voltage": "full empty low",
+        "voltage hours": "full",
+        "voltage": "empty low",
         "current voltage hours gauge power": "charge",
         "current voltage power gauge": "discharge",
         "current voltage hours power": "charger",

@@ -17,6 +17,7 @@ from verifier.listing.reading import ClaimKind
 
 HIGHEST_CELL_V = 5.0
 MOST_SERIES = 40
+LARGEST_SMALL_CELL_AH = 6.5
 _MAINS_V = 90.0
 _MAINS = (110.0, 115.0, 120.0, 220.0, 230.0, 240.0, 250.0, 264.0)
 _SMALLEST_CYCLES = 100
@@ -169,7 +170,9 @@ def _current(quantity: Quantity, context: Context) -> Read:
     aside = _set_aside_amperes(quantity, context)
     if aside is not None:
         return aside
-    if "charger" in labels:
+    # "Can it be charged faster?" "Up to 10 A": the most it may be charged with, whatever charger it is.
+    most_of_charging = "charge" in labels and "charger" not in own and own & {"max", "limit"}
+    if "charger" in labels and not most_of_charging:
         return Meaning("charge_current_a", context.plain)
     if labels & {"charge", "input"} and "discharge" not in own:
         most = own & {"max", "limit", "peak"} or quantity.carried & {"max", "limit"}
@@ -235,6 +238,8 @@ def _capacity(quantity: Quantity, context: Context) -> Read:
     beside_cell = any(q.dimension == "voltage" and _top(q) <= HIGHEST_CELL_V for q in context.run)
     if "per_pack" in own:
         return Meaning("capacity_ah", context.plain)
+    if _behind_count(quantity, context):
+        return Meaning("cell_capacity_ah", "stated")
     if (_of_cell(quantity, context) or beside_cell) and not in_pack:
         return Meaning("cell_capacity_ah", "stated")
     if "cell" in own and not in_pack and not context.title and not _named_apart(quantity):
@@ -246,6 +251,12 @@ def _capacity(quantity: Quantity, context: Context) -> Read:
     if own & {"capacity", "nominal", "min", "pack"} or "capacity" in labels:
         return Meaning("capacity_ah", context.plain)
     return None
+
+
+def _behind_count(quantity: Quantity, context: Context) -> bool:
+    """Return whether a number of cells stands right before a capacity that one can hold ("52 cells 3500 mAh")."""
+    before = [q for q in context.run if q.end <= quantity.start]
+    return bool(before) and before[-1].dimension == "cells" and quantity.value <= LARGEST_SMALL_CELL_AH
 
 
 def _named_apart(quantity: Quantity) -> bool:
@@ -353,7 +364,7 @@ def _times(quantity: Quantity, context: Context) -> Read:
 
 
 def _hours(quantity: Quantity, context: Context) -> Read:
-    if quantity.labels & {"charge", "charger"} and _top(quantity) <= _LONGEST_CHARGE_H:
+    if quantity.labels & {"charge", "charger", "full"} and _top(quantity) <= _LONGEST_CHARGE_H:
         return Meaning("charge_hours", context.plain)
     return Aside("a time")
 

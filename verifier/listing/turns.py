@@ -131,7 +131,7 @@ class Turns:
         for voice in self.voices.get(line.number, []):
             if voice.start != place or not voice.names & {"question", "answer"}:
                 continue
-            if re.match(r"\s?[:：)）>]|\s?\(", self.lower[voice.end : voice.end + 3]):
+            if re.match(r"\s?[:：.．)）>]|\s?\(", self.lower[voice.end : voice.end + 3]):
                 return "question" if "question" in voice.names else "answer"
         return ""
 
