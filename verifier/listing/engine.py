@@ -35,6 +35,7 @@ from verifier.listing.tables import Table, tables_of
 from verifier.listing.taken_out import TakenOut
 from verifier.listing.title import title_of
 from verifier.listing.turns import Turns
+from verifier.listing.unread import REASON, is_read, lines_by_unit
 from verifier.listing.variants import variants_of
 from verifier.listing.vocabulary import FOLDER, Vocabulary, load_vocabulary
 from verifier.listing.voices import Voices
@@ -43,8 +44,6 @@ _MACHINE = "'{}' looks like a machine's translation of the sign for ampere; ask 
 _TOLD = ("voltage", "current", "capacity", "energy", "power", "mass", "cycles", "distance")
 _MOST_TOLD = 60
 _LONGEST_WORDS = 80
-_CODES_OF_UNREAD = ("series", "parallel")
-_TITLE_OF_UNREAD = ("nominal_voltage_v", "capacity_ah", "energy_wh")
 _CHARGER_FIELDS = ("charge_voltage_v", "charge_current_a", "charge_hours")
 _CLAIMED = frozenset({"stated", "title", "continuous", "peak", "compatibility"})
 # What an open number would be, shown where it is no claim in any case.
@@ -300,7 +299,9 @@ class _Reader:
             q: self.states.kind(q.line, q.cell) or self.voices.kind(q, q.clause, self.lines[q.line])
             for q in self.quantities
         }
-        claimed = [q for q in self.quantities if kinds[q] is None and q.line not in self.tongues.unread_lines]
+        self.by_unit = lines_by_unit(self.quantities, self.tongues.unread_lines)
+        unread = self.tongues.unread_lines - self.by_unit
+        claimed = [q for q in self.quantities if kinds[q] is None and q.line not in unread]
         titles = {q for q in self.quantities if self.in_title(q.start)}
         codes = CodeReader(
             self.text, self.lower, self.words, self.clauses, self.quantities, self.taken
@@ -460,9 +461,9 @@ class _Reader:
         """Return whether a claim may be made of its line's language."""
         if each.line not in self.tongues.unread_lines:
             return True
-        if each.quantity is None:
-            return each.field not in ("price", "currency", "cell_marking")
-        return each.field in _CODES_OF_UNREAD or (each.title and each.field in _TITLE_OF_UNREAD)
+        if each.quantity is not None and not each.inferred:
+            each.inferred = REASON
+        return is_read(each, self.by_unit)
 
     # -- what is told ---------------------------------------------------------------------------------------
 
@@ -493,7 +494,7 @@ class _Reader:
             made.append(
                 ListingRemark(
                     text=f"{len(self.tongues.unread_lines)} lines are in {names}, which is not read: of "
-                    "these only cell counts and sizes, and the units of the title, are taken",
+                    "these only cell counts and sizes are taken, and the volts, Ah and Wh that name the pack",
                     about=[],
                 )
             )
