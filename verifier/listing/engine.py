@@ -392,7 +392,11 @@ class _Reader:
             return Meaning(read.field, kind)
         names = self.sentences[self.clauses[quantity.clause].sentence]
         clause = self.clauses[quantity.clause]
-        if read.field in _CHARGER_FIELDS and "charger" in quantity.labels:
+        # "Sold separately: 54.6 V 5 A fast charge" needs no word for a charger, "charging voltage 54.6 V" is the pack's.
+        charger = "charger" in quantity.labels or (
+            "not_included" in names and not quantity.own & {"voltage", "current"}
+        )
+        if read.field in _CHARGER_FIELDS and charger:
             if "not_included" in names or self._without_charger(quantity, clause):
                 return Meaning(read.field, "negated")
             optional = any("optional" in voice.names and _beside(voice, quantity) for voice in clause.voices)

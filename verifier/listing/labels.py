@@ -55,7 +55,8 @@ KINDS: dict[str, frozenset[str]] = {
 _THINGS: dict[str, frozenset[str]] = {
     name: frozenset(dimensions.split())
     for dimensions, names in {
-        "voltage capacity current energy power": "nominal max limit at_least min usual",
+        "voltage capacity current energy power": "nominal usual",
+        "voltage capacity current energy power distance": "max limit at_least min",
         "current power capacity": "working",
         "voltage hours": "full",
         "voltage": "empty low",

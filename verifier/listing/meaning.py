@@ -25,6 +25,8 @@ _SMALLEST_CYCLES = 100
 _NEVER_CYCLED = 1000
 _WEAKEST_MOTOR_W = 100
 _FEWEST_CELLS = 4
+# What weighs so many times less than the pack before it is a part of it or beside it (common practice, no source).
+_PART = 3
 _LONGEST_CHARGE_H = 48
 # A small cell of a pack weighs less than this, a pack more (common practice, no source). [kg]
 _LIGHTEST_PACK_KG = 0.25
@@ -313,6 +315,8 @@ def _mass(quantity: Quantity, context: Context) -> Read:
         return Aside("the rider's weight")
     if _once_more(quantity, context):
         return Meaning("mass_kg", "derived")
+    if not quantity.own and any(q.value > _PART * quantity.value for q in _before(quantity, context)):
+        return Aside("a part of the weight before")
     if quantity.own & {"vehicle", "motor"} or _second_in_bracket(quantity, context):
         return Meaning("mass_kg", "other_product")
     if labels & {"per_cell", "cell"} and quantity.value < _LIGHTEST_PACK_KG:

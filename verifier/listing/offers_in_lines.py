@@ -116,7 +116,7 @@ class InLines(Finder):
         for index, (number, key) in enumerate(lines):
             offers.owners.update(dict.fromkeys(self.by_line[number], (index,)))
             offers.keys.append(key)
-            offers.names.append(key or self._name(number))
+            offers.names.append(key or self._name(number) or self._above(number))
         self._blocks([number for number, _ in lines], offers)
         return offers
 
@@ -179,6 +179,15 @@ class InLines(Finder):
             if line in lines:
                 taken.append(line)
         return taken
+
+    def _above(self, number: int) -> str:
+        """Return the heading right above a line, where it heads a block of its own; "" where none does."""
+        head = self.lines[number - 1] if number else None
+        if head is None or head.number in self.by_line or head.number < 1:
+            return ""
+        words = self.text[head.start : head.end].strip(EDGE)
+        begins = self.lines[head.number - 1].block != head.block == self.lines[number].block
+        return words if begins and len(words.split()) <= _MOST_WORDS and words[:1].isupper() else ""
 
     def _name(self, number: int) -> str:
         line = self.lines[number]

@@ -12,7 +12,7 @@ from verifier.listing.offer_finder import Offers
 from verifier.listing.voices import Voices
 
 _SEPARATOR = re.compile(
-    r"(?=[①-⑩])|[;；/，、|\n]|,(?!\d)|\s(?:und|and|bzw\.?|et|y|e|en|i|resp\.?|sowie|or|oder|ou)\s(?=\S*\d)|\.\s"
+    r"(?=[①-⑩])|[;；/，、|\n]|\.{3}\s|…|,(?!\d)|\s(?:und|and|bzw\.?|et|y|e|en|i|resp\.?|sowie|or|oder|ou)\s(?=\S*\d)|\.\s"
 )
 _NUMERALS = "一二三四五六七八"
 _REFERENCES = ("nominal_voltage_v", "capacity_ah")

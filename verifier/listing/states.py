@@ -89,6 +89,10 @@ class States:
         if line.is_row or line.number in self.with_figures or len(words) > _LONGEST_HEADING:
             return False
         begins = line.number == 0 or self.lines[line.number - 1].block != line.block
+        begins = begins or any(
+            voice.names & {"earlier", "now"} and voice.end - voice.start >= len(words.strip(" -–—*【】■◆[]"))
+            for voice in self.voices.get(line.number, [])
+        )
         return len(words.split()) <= _MOST_WORDS and (begins or words.endswith((":", "：")))
 
     def _is_now(self, line: Line) -> bool:
