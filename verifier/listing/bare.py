@@ -23,9 +23,14 @@ _BEHIND_LABEL = re.compile(
 _CELL_MAH = re.compile(
     rf"(?<![\d.,\-/{LETTER}])([1-6]\d{{3}})(?:(?:'?s|er)(?![{LETTER}\d])|(?![\d.,]|\s?[-/]?[{LETTER}%°]))(?!\s?[x×*])"
 )
-_COUNT = re.compile(rf"(?<![\d.,/\-x×*{LETTER}])([1-9]\d{{0,3}})(?![\d.,]*\d)(?:\s(?P<word>[{LETTER}]{{3,16}}))?\s\Z")
+_COUNT = re.compile(
+    rf"(?<![\d.,/\-x×*{LETTER}])([1-9]\d{{0,3}})(?![\d.,]*\d)(?:\s(?P<word>[{LETTER}]{{3,16}}))?\s\Z"
+)
+_LONGEST_LINE = 400
 _YEARS = range(1990, 2040)
-_AFTER_LABEL = re.compile(rf"\s?(?P<words>(?:[{LETTER}]{{1,6}}\s)?)(\d{{1,3}})(?![\d.,:]*\d|\s?[a-z%°](?![{LETTER}]))")
+_AFTER_LABEL = re.compile(
+    rf"\s?(?P<words>(?:[{LETTER}]{{1,6}}\s)?)(\d{{1,3}})(?![\d.,:]*\d|\s?[a-z%°](?![{LETTER}]))"
+)
 _SMALLEST_CYCLES, _MOST_CYCLES = 100, 20_000
 _FEWEST_CELLS, _MOST_CELLS = 4, 2000
 # A peak is no more times the continuous current (common practice, no source).
@@ -81,17 +86,19 @@ def _counted(
 ) -> Iterator[Quantity]:
     """Yield counts of cells without a unit: "91 cylindrical cells", and "52 of them" beside 13S4P."""
     for label in labels:
-        match = _COUNT.search(lower, max(0, label.start - 24), label.start) if label.names == {"cell"} else None
+        match = (
+            _COUNT.search(lower, max(0, label.start - 24), label.start) if label.names == {"cell"} else None
+        )
         if match is not None and free(*match.span(1)) and _is_count(match):
             yield Quantity(Unit("cell", "cells", 1), float(match[1]), match.start(1), label.end)
     for series, parallel in pairwise(quantities):
         if (series.dimension, parallel.dimension) != ("series", "parallel") or series.line != parallel.line:
             continue
-        end = lower.find("\n", parallel.end)
+        end = lower.find("\n", parallel.end, parallel.end + _LONGEST_LINE)
         product = re.compile(
             rf"(?<![\d.,/\-]){series.value * parallel.value:.0f}(?![\d.,]*\d|\s?[\-/x×*]|\s?[a-z]{{1,3}}(?![{LETTER}]))"
             rf"|(?<![\d.,/\-]){series.value * parallel.value:.0f}(?=\s(?:of|in)\s)"
-        ).search(lower, parallel.end, end if end >= 0 else len(lower))
+        ).search(lower, parallel.end, end if end >= 0 else parallel.end + _LONGEST_LINE)
         if product is not None and free(*product.span()):
             yield Quantity(Unit("cell", "cells", 1), series.value * parallel.value, *product.span())
 
@@ -105,9 +112,11 @@ def _of_unit_before(
 ) -> Iterator[Quantity]:
     """Yield a peak whose amperes are said only once: "20 amps all day, peak 40"."""
     currents = [quantity for quantity in quantities if quantity.dimension == "current"]
+    ends = [quantity.end for quantity in currents]
     for label in labels:
         match = _AFTER_LABEL.match(lower, label.end) if label.names == {"peak"} else None
-        before = next((q for q in reversed(currents) if q.end <= label.start), None)
+        index = bisect_right(ends, label.start) - 1
+        before = currents[index] if index >= 0 else None
         if match is None or before is None or before.line != label.line or not free(*match.span(2)):
             continue
         if before.value < float(match[2]) <= _MOST_TIMES * before.value:

@@ -137,7 +137,9 @@ class Binder:
             return False
         # "50 A for ten seconds before the board steps in": the seconds are between.
         apart = any(quantity.end <= q.start and q.end <= label.start for q in clause.quantities)
-        if label.names <= {"protect"} or (apart and label.names <= {"bms"} and quantity.dimension == "current"):
+        if label.names <= {"protect"} or (
+            apart and label.names <= {"bms"} and quantity.dimension == "current"
+        ):
             return True
         return bool(quantity.said and label.names & _MENTIONED)
 

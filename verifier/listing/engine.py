@@ -22,6 +22,7 @@ from verifier.listing.languages import Tongues, tongues_of
 from verifier.listing.layout import Line, Places, lines_of
 from verifier.listing.limits import mark_limits
 from verifier.listing.meaning import Context, Meaning, Read, meaning
+from verifier.listing.models import other_models
 from verifier.listing.numbers import NumberReader, Quantity, in_order
 from verifier.listing.prices import prices_of
 from verifier.listing.reading import ClaimKind, ListingReading, ListingRemark, NotUnderstood
@@ -55,6 +56,7 @@ _OF_CHARGER = {"voltage": "charge_voltage_v", "current": "charge_current_a"}
 _LONGEST_HEADING = 48
 _NEAR_BEHIND = 3
 _NEAR_PRICE = 12
+_MOST_WEIGHTS = 8
 
 
 def read_listing(text: str, *, vocabulary: Path = FOLDER) -> ListingReading:
@@ -135,6 +137,10 @@ class _Reader:
             [*self.taken.prices, *(price for table in self.tables for price in table.prices)],
             key=lambda price: price.start,
         )
+        self.title = title_of(text, self.lines, labels, voices, self.turns)
+        voices = sorted(
+            [*voices, *other_models(self.lower, self.lines, self.title, known)], key=lambda each: each.start
+        )
         mark_runs(self.lower, self.quantities)
         self.clauses = split(
             self.lower, self._stretches(labels), words.abbreviations, self.quantities, labels, voices
@@ -144,7 +150,6 @@ class _Reader:
             table.bind()
         mark_limits(self.clauses)
         self._bind_headings(labels)
-        self.title = title_of(text, self.lines, labels, voices, self.turns)
         self.title_lines = self._repeats()
         self.voices = Voices(self.lower, self.lines, self.clauses, voices, self.turns)
         with_figures = {quantity.line for quantity in self.quantities}
@@ -153,6 +158,10 @@ class _Reader:
         for clause in self.clauses:
             names = self.sentences.setdefault(clause.sentence, set())
             names.update(name for each in (*clause.labels, *clause.voices) for name in each.names)
+        self.masses: dict[int, list[Quantity]] = {}
+        for quantity in self.quantities:
+            if quantity.dimension == "mass":
+                self.masses.setdefault(self.clauses[quantity.clause].sentence, []).append(quantity)
         self.tells_range = {
             self.clauses[q.clause].sentence for q in self.quantities if q.dimension == "distance"
         }
@@ -370,7 +379,16 @@ class _Reader:
             == self.lower[quantity.end : quantity.end + 1].replace(")", "("),
             bracket=self._bracket(clause.start, quantity.start),
             beside_range=clause.sentence in self.tells_range,
+            heaviest=self._heaviest_before(quantity, clause.sentence),
         )
+
+    def _heaviest_before(self, quantity: Quantity, sentence: int) -> float:
+        """Return the heaviest weight that a sentence gives before a weight. [kg]"""
+        if quantity.dimension != "mass":
+            return 0.0
+        # A sentence gives few weights; a text without an end of one may give thousands.
+        before = [q for q in self.masses.get(sentence, [])[:_MOST_WEIGHTS] if q.end <= quantity.start]
+        return max((q.value for q in before), default=0.0)
 
     def _bracket(self, start: int, end: int) -> int:
         """Return where the bracket opens that is still open at the end of a stretch; -1 where none is."""

@@ -6,7 +6,19 @@ from verifier.listing.clauses import Clause
 
 _LONGEST = 40
 _SUBJECTS = frozenset(
-    {"continuous", "working", "peak", "charge", "discharge", "charger", "bms", "current", "voltage", "full", "range"}
+    {
+        "continuous",
+        "working",
+        "peak",
+        "charge",
+        "discharge",
+        "charger",
+        "bms",
+        "current",
+        "voltage",
+        "full",
+        "range",
+    }
 )
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
-from itertools import pairwise, takewhile
+from itertools import pairwise
 
 from verifier.listing.found import Found
 from verifier.listing.layout import Line
@@ -93,17 +93,20 @@ class _Sharer:
 
     def by_heading(self, lines: Sequence[Line], by_line: dict[int, list[Found]]) -> None:
         """Give the block below a heading to the pack that the heading names ("Label of lot 116")."""
-        for line in lines:
-            if line.number in by_line or line.end - line.start > _LONGEST_HEADING or line.is_row:
-                continue
-            owners = self._named(line.start, line.end, [])
-            if len(owners) != 1:
-                continue
-            below = lines[line.number + 1 :]
-            block = below[0].block if below else -1
-            for inside in takewhile(lambda each, block=block: each.block == block, below):  # type: ignore[misc]
-                loose = [each for each in by_line.get(inside.number, []) if each not in self.offers.owners]
+        heads = {
+            line.number: owners
+            for line in lines
+            if line.number not in by_line and line.end - line.start <= _LONGEST_HEADING and not line.is_row
+            for owners in [self._named(line.start, line.end, [])]
+            if len(owners) == 1
+        }
+        for head, owners in heads.items():
+            number = head + 1
+            block = lines[number].block if number < len(lines) else -1
+            while number < len(lines) and lines[number].block == block and number not in heads:
+                loose = [each for each in by_line.get(number, []) if each not in self.offers.owners]
                 self._give([each for each in loose if each.claimed], owners)
+                number += 1
 
     # -- by mention ------------------------------------------------------------------------------------------
 

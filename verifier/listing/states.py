@@ -15,6 +15,7 @@ from verifier.listing.tables import Cell, Table
 
 _LONGEST_HEADING = 48
 _MOST_WORDS = 6
+_MOST_COLUMNS = 40
 _OF_VOICE: tuple[tuple[str, ClaimKind], ...] = (("other_product", "other_product"), ("earlier", "derived"))
 
 
@@ -59,7 +60,7 @@ class States:
     # -- tables ----------------------------------------------------------------------------------------------
 
     def _columns(self, table: Table) -> None:
-        for column, head in enumerate(table.rows[0]):
+        for column, head in enumerate(table.rows[0][:_MOST_COLUMNS]):
             kind = None if _figures(head) else self._of(table.lines[0].number, head.start, head.end)
             if column and kind is not None:
                 self.of_cell.update({(line.number, column): kind for line in table.lines[1:]})

@@ -24,6 +24,7 @@ _TURN = re.compile(
 _MARK = re.compile(r"\s*(?:[-–—•*>#\d.]\s*)*")
 _STARS = re.compile(r"[★☆⭐]{2,}|\b[1-5]\s?/\s?5\b")
 _SENTENCE_END = re.compile(r"[.!?](?=\s)|[。！？]")
+_LONGEST_ANSWER = 200
 _ASKS = re.compile(r"[?？]")
 _FEWEST_TURNS = 4
 # Words that are found in the names of shops.
@@ -158,8 +159,8 @@ class Turns:
         """Return where a question ends that stands before a place in a line of questions; -1 for none."""
         if line not in self.faq:
             return -1
-        marks = list(_ASKS.finditer(self.lower, self.lines[line].start, place))
-        return marks[-1].start() if marks else -1
+        start = max(self.lines[line].start, place - _LONGEST_ANSWER)
+        return max(self.lower.rfind("?", start, place), self.lower.rfind("？", start, place))
 
     # -- parts -----------------------------------------------------------------------------------------------
 
@@ -175,9 +176,7 @@ class Turns:
             elif turn is not None:
                 if turn.buyer:
                     found[line.number] = "derived"
-            elif part == "reviews" or (
-                line.number > 0 and _STARS.search(self.lower, line.start, line.end)
-            ):
+            elif part == "reviews" or (line.number > 0 and _STARS.search(self.lower, line.start, line.end)):
                 found[line.number] = "derived"
         return found
 

@@ -39,12 +39,12 @@ def lines_by_unit(quantities: Sequence[Quantity], unread: set[int]) -> set[int]:
     }
     named = set(pairs.values())
     # Two packs named in one text: which is on sale, only its words say.
-    return (coded & named or named) if len(pairs) == 1 else coded & named if len(coded & named) == 1 else set()
+    return (
+        (coded & named or named) if len(pairs) == 1 else coded & named if len(coded & named) == 1 else set()
+    )
 
 
-def _pairs(
-    quantities: Iterable[Quantity], first: str, second: str
-) -> Iterable[tuple[Quantity, Quantity]]:
+def _pairs(quantities: Iterable[Quantity], first: str, second: str) -> Iterable[tuple[Quantity, Quantity]]:
     return (
         (a, b)
         for a, b in pairwise(quantities)
