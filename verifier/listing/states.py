@@ -36,6 +36,8 @@ class States:
         self.voices: dict[int, list[Label]] = {}
         for voice in voices:
             self.voices.setdefault(voice.line, []).append(voice)
+        # The places of the heads that set something aside.
+        self.heads: list[tuple[int, int]] = []
         self.of_line: dict[int, ClaimKind] = dict(self._headings())
         self.of_cell: dict[tuple[int, int], ClaimKind] = {}
         for table in tables:
@@ -63,6 +65,7 @@ class States:
         for column, head in enumerate(table.rows[0][:_MOST_COLUMNS]):
             kind = None if _figures(head) else self._of(table.lines[0].number, head.start, head.end)
             if column and kind is not None:
+                self.heads.append((head.start, head.end))
                 self.of_cell.update({(line.number, column): kind for line in table.lines[1:]})
 
     def _rows(self, table: Table) -> None:
@@ -71,6 +74,7 @@ class States:
         for line, row in zip(table.lines[1:], table.rows[1:], strict=True):
             kind = None if _figures(row[0]) else self._of(line.number, row[0].start, row[0].end)
             if kind is not None:
+                self.heads.append((row[0].start, row[0].end))
                 self.of_line[line.number] = kind
 
     # -- headings --------------------------------------------------------------------------------------------
@@ -82,6 +86,7 @@ class States:
             if kind is None or not any(self._is_now(later) for later in heads[index + 1 :]):
                 continue
             stop = heads[index + 1].number
+            self.heads.append((head.start, head.end))
             yield from ((number, kind) for number in range(head.number + 1, stop))
 
     def _is_heading(self, line: Line) -> bool:
