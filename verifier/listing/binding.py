@@ -15,10 +15,13 @@ from itertools import pairwise
 from verifier.listing.clauses import Clause
 from verifier.listing.labels import _WORD, CONJUNCTIONS, KINDS, Label, affects
 from verifier.listing.numbers import Quantity
+from verifier.listing.vocabulary import LETTER
 
 _RUN_GAP = re.compile(r"[ \t,/|(+&\-]{0,3}")
 _TIGHT = re.compile(r"[\s:=()（）/\-.,~≈'\]】*]*")
 _COLON = re.compile(r"\s?(?:[:：=\t|】\]]|\.{3,}|…|\s[-–—]\s|➡|→)")
+_BARE = re.compile(rf"\s(?:[{LETTER}]{{1,4}}\s)?(\d{{1,4}})(?![\d.,]*\d)")
+_THRESHOLDS = frozenset({"end", "trip"})
 _LONGEST_RUN = 16
 # What heads a sentence and goes on for the rest of it.
 TOPICS = frozenset(
@@ -146,7 +149,9 @@ class Binder:
     def _goes_to(self, clause: Clause, label: Label) -> Quantity | None:
         fitting = [q for q in clause.quantities if label.fits(q)]
         before = next((q for q in reversed(fitting) if q.end <= label.start), None)
-        if before is not None and self._bare_between(clause, before.end, label.start):
+        if before is not None and (
+            self._bare_between(clause, before.end, label.start) or self._bare_behind(clause, label)
+        ):
             before = None
         # "up to" and "less than" speak of what follows; the words of Chinese and Japanese may stand behind.
         if label.names <= _FORWARD and self.lower[label.start : label.end].isascii():
@@ -179,6 +184,11 @@ class Binder:
         return any(
             self.lower[place].isdigit() for place in range(start, min(end, start + 60)) if place not in inside
         )
+
+    def _bare_behind(self, clause: Clause, label: Label) -> bool:
+        """Return whether a number without a unit stands right behind: "30 A and trips at 90"."""
+        match = _BARE.match(self.lower, label.end, clause.end) if label.names & _THRESHOLDS else None
+        return match is not None and not any(q.start <= match.start(1) < q.end for q in clause.quantities)
 
     def _against(self, start: int, end: int) -> bool:
         """Return whether no word stands between that parts ("20Ah with 18650 cells")."""

@@ -34,12 +34,14 @@ class Grid:
             self.rows.append([])
         self.rows[-1].append(GridCell(start, head, _span(columns, _MOST_COLUMNS), _span(rows, _MOST_ROWS)))
 
-    @property
-    def reaches(self) -> bool:
-        """Return whether it is a table of words only, with a cell that covers more than its place."""
+    def is_uneven(self, parts: Sequence[str]) -> bool:
+        """Return whether cells would lose their columns: one covers several, or the first of a row is empty."""
         if self.nested or len(self.rows) > _MOST_ROWS:
             return False
-        return any(cell.columns > 1 or cell.rows > 1 for row in self.rows for cell in row)
+        empty = any(
+            len(row) > 1 and not "".join(parts[row[0].start : row[1].start]).strip() for row in self.rows
+        )
+        return empty or any(cell.columns > 1 or cell.rows > 1 for row in self.rows for cell in row)
 
     def plain(self, parts: Sequence[str]) -> list[list[str]]:
         """Return the rows, each cell's words at every place it covers, and rows of heads made one.

@@ -175,10 +175,10 @@ def _current(quantity: Quantity, context: Context) -> Read:
     if aside is not None:
         return aside
     # "Can it be charged faster?" "Up to 10 A": the most it may be charged with, whatever charger it is.
-    most_of_charging = "charge" in labels and "charger" not in own and own & {"max", "limit"}
+    most_of_charging = "charger" not in own and own & {"max", "limit"}
     if "charger" in labels and not most_of_charging:
         return Meaning("charge_current_a", context.plain)
-    if labels & {"charge", "input"} and "discharge" not in own:
+    if labels & {"charge", "charger", "input"} and "discharge" not in own:
         most = own & {"max", "limit", "peak"} or quantity.carried & {"max", "limit"}
         return Meaning("max_charge_current_a" if most else "charge_current_a", context.plain)
     return _discharge_current(quantity, context)
@@ -309,7 +309,7 @@ def _mass(quantity: Quantity, context: Context) -> Read:
     labels = quantity.labels
     if labels & {"gross", "payload"} and "net" not in quantity.own:
         return Aside("a weight of the parcel or the rider")
-    if context.clause.named("charger"):
+    if context.clause.named("charger") or "charger" in labels:
         return Aside("a weight with or of the charger")
     if "difference" in labels:
         return Aside("by how much it differs from another")

@@ -12,7 +12,7 @@ from verifier.listing.offer_finder import Offers
 from verifier.listing.voices import Voices
 
 _SEPARATOR = re.compile(
-    r"(?=[①-⑩])|[;；/，、|\n]|\.{3}\s|…|,(?!\d)|\s(?:und|and|bzw\.?|et|y|e|en|i|resp\.?|sowie|or|oder|ou)\s(?=\S*\d)|\.\s"
+    r"(?=[①-⑩])|[;；/，、。|\n]|\.{3}\s|…|,(?!\d)|\s(?:und|and|bzw\.?|et|y|e|en|i|resp\.?|sowie|or|oder|ou)\s(?=\S*\d)|\.\s"
 )
 _NUMERALS = "一二三四五六七八"
 _REFERENCES = ("nominal_voltage_v", "capacity_ah")
@@ -22,6 +22,7 @@ _PAIRS = frozenset({
     ("peak_current_a", "peak_seconds"), ("nominal_voltage_v", "charge_voltage_v"),
 })  # fmt: skip
 _LONGEST_HEADING = 48
+_LONGEST_KEY = 12
 _LISTED = frozenset({"certificates", "load_power_w", "currency"})
 
 
@@ -82,7 +83,7 @@ class _Sharer:
         """Return the pattern of a pack's name, key or cells where it is mentioned."""
         words = [re.escape(each) for each in (name.lower(), *markings) if len(each) >= 2]
         if len(key) == 1 and key.isalnum():
-            words.append(rf"(?<!\d )(?<!\d){re.escape(key.lower())}(?=[\s:：)）,;/]|$)")
+            words.append(rf"(?<!\d )(?<!\d){re.escape(key.lower())}(?=[\s:：)）,;/、款型版]|$)")
         if key.isascii() and key.isdigit() and len(key) == 1:
             words += [f"#{key}", _NUMERALS[int(key) - 1] if int(key) <= len(_NUMERALS) else f"#{key}"]
         if len(key) == 1 and "①" <= key <= "⑩":
@@ -150,10 +151,14 @@ class _Sharer:
             if not inside and not joins and self._depth(line.start, match.start()) == 0:
                 cuts.append(match.end())
         cuts = sorted({*cuts, *self._brackets(line, loose)})
+        begin = cuts[0]
         for start, end in zip(cuts, [*cuts[1:], line.end], strict=True):
             part = [each for each in loose if start <= each.start < end]
             if part:
-                yield start, end, part
+                yield begin, end, part
+            # "A, B: 40 A": a name alone goes with what follows it.
+            if part or end - begin > _LONGEST_KEY:
+                begin = end
 
     def _brackets(self, line: Line, loose: list[Found]) -> Iterator[int]:
         """Yield where a bracket begins that holds a figure of its own ("10AWG (3P: 12AWG)")."""

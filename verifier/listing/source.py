@@ -85,7 +85,7 @@ class _Text(HTMLParser):
     def _leave_grid(self) -> None:
         """Write the rows of a table anew where its cells cover several places."""
         grid = self.grids.pop()
-        if grid.reaches:
+        if grid.is_uneven(self.parts):
             rows = grid.plain(self.parts)
             del self.parts[grid.start :]
             self.parts += [part for row in rows for part in ("\t".join(row), "\n")]
