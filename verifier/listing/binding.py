@@ -21,6 +21,8 @@ _RUN_GAP = re.compile(r"[ \t,/|(+&\-]{0,3}")
 _TIGHT = re.compile(r"[\s:=()（）/\-.,~≈'\]】*]*")
 _COLON = re.compile(r"\s?(?:[:：=\t|】\]]|\.{3,}|…|\s[-–—]\s|➡|→)")
 _BARE = re.compile(rf"\s(?:[{LETTER}]{{1,4}}\s)?(\d{{1,4}})(?![\d.,]*\d)")
+# "Weight of bracket: 0.6 kg"
+_OF = re.compile(r"\s(?:of|der|des|du|de la|del|della|do|da|van de|van het)(?:\sthe)?\s([^\W\d_]{4,})")
 _THRESHOLDS = frozenset({"end", "trip"})
 _LONGEST_RUN = 16
 # What heads a sentence and goes on for the rest of it.
@@ -118,6 +120,8 @@ class Binder:
         quantity.own |= label.names
         quantity.said.append(label.names)
         between = self.lower[label.end : quantity.start] or self.lower[quantity.end : label.start]
+        if "mass" in label.names and (of := _OF.match(between)) and of[1] not in self.fillers:
+            quantity.about.add("of a part")
         if "pack" in label.names and not _WORD.search(between):
             quantity.about.add("named")
         heads = label.names & _HEADS and self._tight(label.end, quantity.start, clause)

@@ -157,6 +157,10 @@ class _Reader:
         for quantity in self.quantities:
             if quantity.dimension == "mass":
                 self.masses.setdefault(self.clauses[quantity.clause].sentence, []).append(quantity)
+        self.has_mass = any(
+            quantity.dimension == "mass" and "mass" in quantity.own and "of a part" not in quantity.about
+            for quantity in self.quantities
+        )
         self.tells_range = {
             self.clauses[q.clause].sentence for q in self.quantities if q.dimension == "distance"
         }
@@ -281,6 +285,7 @@ class _Reader:
             bracket=self._bracket(clause.start, quantity.start),
             beside_range=clause.sentence in self.tells_range,
             heaviest=self._heaviest_before(quantity, clause.sentence),
+            other_mass=self.has_mass,
         )
 
     def _heaviest_before(self, quantity: Quantity, sentence: int) -> float:

@@ -68,6 +68,8 @@ class Context:
     bracketed: bool = False
     # Whether the sentence tells how far one gets.
     beside_range: bool = False
+    # Whether another number is plainly the weight.
+    other_mass: bool = False
     # The heaviest weight before it in its sentence. [kg]
     heaviest: float = 0.0
     # Where the bracket opens that the number stands in; -1 outside of brackets.
@@ -317,6 +319,8 @@ def _mass(quantity: Quantity, context: Context) -> Read:
         return Aside("the rider's weight")
     if _once_more(quantity, context):
         return Meaning("mass_kg", "derived")
+    if "of a part" in quantity.about and context.other_mass:
+        return Aside("the weight of something named beside the pack")
     if not quantity.own and context.heaviest > _PART * quantity.value:
         return Aside("a part of the weight before")
     if quantity.own & {"vehicle", "motor"} or _second_in_bracket(quantity, context):
