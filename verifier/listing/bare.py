@@ -28,8 +28,10 @@ _COUNT = re.compile(
 )
 _LONGEST_LINE = 400
 _YEARS = range(1990, 2040)
+# What follows a word for a peak: "of 40", and behind a bracket with its seconds.
 _AFTER_LABEL = re.compile(
-    rf"\s?(?P<words>(?:[{LETTER}]{{1,6}}\s)?)(\d{{1,3}})(?![\d.,:]*\d|\s?[a-z%°](?![{LETTER}]))"
+    rf"\s?(?:\([^()\n]{{1,20}}\)\s)?(?P<words>(?:[{LETTER}]{{1,6}}\s)?)(\d{{1,3}})"
+    rf"(?![\d.,:]*\d|\s?[a-z%°](?![{LETTER}]))"
 )
 _SMALLEST_CYCLES, _MOST_CYCLES = 100, 20_000
 _FEWEST_CELLS, _MOST_CELLS = 4, 2000

@@ -21,8 +21,9 @@ _RUN_GAP = re.compile(r"[ \t,/|(+&\-]{0,3}")
 _TIGHT = re.compile(r"[\s:=()（）/\-.,~≈'\]】*]*")
 _COLON = re.compile(r"\s?(?:[:：=\t|】\]]|\.{3,}|…|\s[-–—]\s|➡|→)")
 _BARE = re.compile(rf"\s(?:[{LETTER}]{{1,4}}\s)?(\d{{1,4}})(?![\d.,]*\d)")
-# "Weight of bracket: 0.6 kg"
+# Behind the word for a weight: of what.
 _OF = re.compile(r"\s(?:of|der|des|du|de la|del|della|do|da|van de|van het)(?:\sthe)?\s([^\W\d_]{4,})")
+_ENDS = frozenset({"full", "end", "low"})
 _THRESHOLDS = frozenset({"end", "trip"})
 _LONGEST_RUN = 16
 # What heads a sentence and goes on for the rest of it.
@@ -292,6 +293,8 @@ class _Head:
     first: bool = True
     # Whether the BMS that heads the sentence has a figure of its own already.
     spent: bool = False
+    # The run of numbers that the word for a full pack has gone to.
+    full_run: int = -1
 
     def enter(self, lower: str, clause: Clause) -> None:
         """Take note of what stands before the first number of a clause."""
@@ -327,6 +330,10 @@ class _Head:
             self.modifiers = names & MODIFIERS
             if self.spent:
                 self.topics -= {"bms"}
+        said = {name for label in clause.labels for name in label.names}
+        if self.spent and "bms" not in said and said & {"continuous", "peak"}:
+            # "BMS 40A, gives 35A continuous": its own figure stands already.
+            self.topics -= {"bms"}
         self.spent = self.spent or bool(clause.quantities and "bms" in topics)
 
     def _drop(self, clause: Clause) -> None:
@@ -352,6 +359,11 @@ class _Head:
             carried = things & _KEPT
         else:
             carried = frozenset()
+        if quantity.dimension == "voltage" and quantity.labels | carried >= {"full"}:
+            # "Full 42 V, 30 V …": one end of the pack has one figure, or several in one list.
+            if self.full_run not in (-1, quantity.run):
+                carried -= _ENDS
+            self.full_run = quantity.run
         if quantity.dimension == "current" and not self.base:
             # Cells named in passing have no current of their own.
             carried -= {"cell", "per_cell"}

@@ -143,7 +143,6 @@ class _Reader:
         Binder(self.lower, self.fillers).bind(self.clauses, self.quantities)
         for table in self.tables:
             table.bind()
-        mark_limits(self.clauses)
         carry_headings(self.lower, self.lines, labels, self.quantities)
         self.title_lines = self._repeats()
         self.voices = Voices(self.lower, self.lines, self.clauses, voices, self.turns)
@@ -165,6 +164,7 @@ class _Reader:
             self.clauses[q.clause].sentence for q in self.quantities if q.dimension == "distance"
         }
         carry_questions(self.turns, labels, self.quantities)
+        mark_limits(self.clauses)
         self.open: list[Quantity] = []
 
     def _add(self, more: Iterable[Quantity]) -> None:

@@ -41,9 +41,9 @@ _MOST_FILLERS = 3
 
 # What a word says of whose word it is or of which pack: never part of a label.
 VOICES = frozenset(
-    "negation no_negation without not_included optional other_product hearsay earlier measured label ask both several common "  # noqa: SIM905
-    "variant used question answer yes no related reviews faq describes price old_price shipping this_pack "
-    "private unfit now".split()
+    "negation no_negation without not_included optional other_product hearsay earlier measured label "  # noqa: SIM905
+    "ask both several common variant used question answer yes no related reviews faq describes price old_price "
+    "shipping this_pack private unfit now".split()
 )
 # What a label measures, by the dimensions of numbers that it can speak of.
 KINDS: dict[str, frozenset[str]] = {

@@ -15,6 +15,7 @@ _SEPARATORS = "\t|"
 _SEMICOLON = re.compile(r";")
 # Commas without a blank, outside of quotes; five cells at least, as prose has none.
 _COMMA = re.compile(r',(?=[^\s])(?=(?:[^"\n]*"[^"\n]*")*[^"\n]*$)', re.M)
+_FAR_IN = 8
 _LEAST_COLUMNS = 3
 _LEAST_OF_COMMAS = 5
 
@@ -93,9 +94,26 @@ def _mark_apart(text: str, lines: list[Line], gap: re.Pattern[str]) -> None:
         if len(cuts) >= (_LEAST_OF_COMMAS if gap is _COMMA else _LEAST_COLUMNS) - 1:
             starts = [line.start, *(end for _, end in cuts)]
             parts[line.number] = list(zip(starts, [*(start for start, _ in cuts), line.end], strict=True))
+    _add_empty_first(lines, parts)
     for number, cells in parts.items():
         if any(len(parts.get(other, ())) == len(cells) for other in (number - 1, number + 1)):
             lines[number].cells = cells
+
+
+def _add_empty_first(lines: list[Line], parts: dict[int, list[tuple[int, int]]]) -> None:
+    """Give a head its empty first cell, where it stands far in above rows that have one cell more."""
+    for number, cells in parts.items():
+        below = parts.get(number + 1)
+        far_in = lines[number].indent >= _FAR_IN
+        if (
+            below is not None
+            and far_in
+            and len(below) == len(cells) + 1
+            and cells[0][0] == lines[number].start
+        ):
+            start = lines[number].start
+            first = start + lines[number].indent
+            parts[number] = [(start, start), (first, cells[0][1]), *cells[1:]]
 
 
 def _mark_tables(lines: list[Line]) -> None:

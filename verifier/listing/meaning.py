@@ -309,20 +309,11 @@ def _once_more(quantity: Quantity, context: Context) -> bool:
 
 def _mass(quantity: Quantity, context: Context) -> Read:
     labels = quantity.labels
-    if labels & {"gross", "payload"} and "net" not in quantity.own:
-        return Aside("a weight of the parcel or the rider")
-    if context.clause.named("charger") or "charger" in labels:
-        return Aside("a weight with or of the charger")
-    if "difference" in labels:
-        return Aside("by how much it differs from another")
-    if quantity.value >= _LIGHTEST_RIDER_KG and context.beside_range and not quantity.own & {"net", "pack"}:
-        return Aside("the rider's weight")
+    why = _not_of_the_pack(quantity, context)
+    if why:
+        return Aside(why)
     if _once_more(quantity, context):
         return Meaning("mass_kg", "derived")
-    if "of a part" in quantity.about and context.other_mass:
-        return Aside("the weight of something named beside the pack")
-    if not quantity.own and context.heaviest > _PART * quantity.value:
-        return Aside("a part of the weight before")
     if quantity.own & {"vehicle", "motor"} or _second_in_bracket(quantity, context):
         return Meaning("mass_kg", "other_product")
     if labels & {"per_cell", "cell"} and quantity.value < _LIGHTEST_PACK_KG:
@@ -330,6 +321,23 @@ def _mass(quantity: Quantity, context: Context) -> Read:
     if labels & {"mass", "net", "per_pack"} or quantity.unit.name != "gram":
         return Meaning("mass_kg", context.plain)
     return None
+
+
+def _not_of_the_pack(quantity: Quantity, context: Context) -> str:
+    """Return of what else a weight is, "" where nothing says so."""
+    labels, own = quantity.labels, quantity.own
+    cases: tuple[tuple[bool, str], ...] = (
+        (bool(labels & {"gross", "payload"}) and "net" not in own, "a weight of the parcel or the rider"),
+        (context.clause.named("charger") or "charger" in labels, "a weight with or of the charger"),
+        ("difference" in labels, "by how much it differs from another"),
+        (
+            quantity.value >= _LIGHTEST_RIDER_KG and context.beside_range and not own & {"net", "pack"},
+            "the rider's weight",
+        ),
+        ("of a part" in quantity.about and context.other_mass, "of something named beside the pack"),
+        (not own and context.heaviest > _PART * quantity.value, "a part of the weight before"),
+    )
+    return next((why for applies, why in cases if applies), "")
 
 
 def _second_in_bracket(quantity: Quantity, context: Context) -> bool:

@@ -23,6 +23,8 @@ _UNIT_IN_HEAD = re.compile(
 _BARE = re.compile(
     r"\s*(?:[~≈<>≤≥+]|ca\.?|about|approx\.?)?\s?(\d+(?:[.,]\d+)?)(?:\s?[-–~]\s?(\d+(?:[.,]\d+)?))?\s*"
 )
+# "Peak A (10 s)": a bracket with a number holds no unit of the column.
+_CONDITION = re.compile(r"[(\[（][^()\[\]（）]{0,20}\d[^()\[\]（）]{0,20}[)\]）]")
 # "Peak current (5 s)", "Capacity at 25 °C": what may stand in a head beside its label.
 _IN_HEADS = ("seconds", "seconds_or_series", "nothing")
 _KIND_OF_DIMENSION = {
@@ -138,7 +140,7 @@ def tables_of(
     found: list[Table] = []
     for group in grouped.values():
         table = Table([[cell(start, end) for start, end in line.cells] for line in group], group)
-        table.shape = _shape(table, _dimensions(lower, table.rows[0], words))
+        table.shape = _shape(table, _dimensions(lower, table.rows[0], words), _bare_rows(lower, table, words))
         if not table.shape:
             _make_plain(table)
             continue
@@ -162,7 +164,18 @@ def _dimensions(lower: str, head: Sequence[Cell], words: Vocabulary) -> set[str]
     return {unit.dimension for unit in units if unit is not None}
 
 
-def _shape(table: Table, dimensions: set[str]) -> Shape:
+def _bare_rows(lower: str, table: Table, words: Vocabulary) -> int:
+    """Return how many rows have a label with a unit, and plain numbers behind it ("Mass [kg] | 2.3 | 3.2")."""
+    return sum(
+        row[0].is_label
+        and _unit_of(lower, row[0], words) is not None
+        and any(_BARE.fullmatch(lower, cell.start, cell.end) for cell in row[1:] if not cell.quantities)
+        for row in table.rows
+        if row
+    )
+
+
+def _shape(table: Table, dimensions: set[str], bare_rows: int) -> Shape:
     width = Counter(len(row) for row in table.rows).most_common(1)[0][0]
     head = table.rows[0]
     heads = [cell for cell in head if cell.is_label or _is_unit_head(cell)]
@@ -172,14 +185,14 @@ def _shape(table: Table, dimensions: set[str]) -> Shape:
         if (
             (len(kinds) >= 2 or len(dimensions) >= 2)
             and len(heads) >= 2
-            and not _labelled_rows(table) >= max(2, len(table.rows) - 1)
+            and not max(_labelled_rows(table), bare_rows) >= max(2, len(table.rows) - 1)
         ):
             return "packs_in_rows"
     if width == 4 and _by_turns(table):
         return "pairs"
-    if width >= 3 and _labelled_rows(table) >= 2:
+    if width >= 3 and max(_labelled_rows(table), bare_rows) >= 2:
         return "packs_in_columns"
-    return "pairs" if width == 2 and _labelled_rows(table) else ""
+    return "pairs" if width == 2 and (_labelled_rows(table) or bare_rows) else ""
 
 
 def _is_unit_head(cell: Cell) -> bool:
@@ -244,7 +257,7 @@ def _currency(lower: str, head: Cell, words: Vocabulary) -> str | None:
 
 
 def _unit_of(lower: str, head: Cell, words: Vocabulary) -> Unit | None:
-    match = _UNIT_IN_HEAD.search(lower[head.start : head.end].strip())
+    match = _UNIT_IN_HEAD.search(_CONDITION.sub(" ", lower[head.start : head.end]).strip())
     written = next((each for each in match.groups() if each), "") if match else ""
     unit = words.units.get(written)
     return unit if unit is not None and unit.dimension not in ("nothing", "seconds_or_series") else None
