@@ -21,7 +21,7 @@ _BEHIND_LABEL = re.compile(
     rf"(\d{{1,3}}(?:[., ']\d{{3}})|\d{{1,5}})(?![\d.,]*\d|\s?[{LETTER}%°])"
 )
 _CELL_MAH = re.compile(
-    rf"(?<![\d.,\-/{LETTER}])([1-6]\d{{3}})(?:(?:'?s|er)(?![{LETTER}\d])|(?![\d.,]|\s?[-/]?[{LETTER}%°]))(?!\s?[x×*])"
+    rf"(?<![\d.,\-/{LETTER}])([1-6]\d{{3}})(?:(?:'?s|er)(?![{LETTER}\d])|(?![\d.,]|[ \t]?[-/]?[{LETTER}%°]))(?![ \t]?[x×*])"
 )
 _COUNT = re.compile(
     rf"(?<![\d.,/\-x×*{LETTER}])([1-9]\d{{0,3}})(?![\d.,]*\d)(?:\s(?P<word>[{LETTER}]{{3,16}}))?\s\Z"

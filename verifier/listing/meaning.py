@@ -177,7 +177,8 @@ def _current(quantity: Quantity, context: Context) -> Read:
     if aside is not None:
         return aside
     # "Can it be charged faster?" "Up to 10 A": the most it may be charged with, whatever charger it is.
-    most_of_charging = "charger" not in own and own & {"max", "limit"}
+    of_charger = "charger" in own and "limited" not in quantity.about
+    most_of_charging = not of_charger and own & {"max", "limit"}
     if "charger" in labels and not most_of_charging:
         return Meaning("charge_current_a", context.plain)
     if labels & {"charge", "charger", "input"} and "discharge" not in own:
