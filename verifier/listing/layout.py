@@ -18,6 +18,7 @@ _COMMA = re.compile(r',(?=[^\s])(?=(?:[^"\n]*"[^"\n]*")*[^"\n]*$)', re.M)
 _FAR_IN = 8
 _LEAST_COLUMNS = 3
 _LEAST_OF_COMMAS = 5
+_LONGEST_ROW = 4000
 
 
 @dataclass(slots=True)
@@ -88,7 +89,8 @@ def _mark_apart(text: str, lines: list[Line], gap: re.Pattern[str]) -> None:
     """Take lines for rows whose parts stand apart by a sign, where the next or last line has as many."""
     parts: dict[int, list[tuple[int, int]]] = {}
     for line in lines:
-        if line.is_row:
+        # To tell commas within quotes takes long in a long line, and no row of a table is so long.
+        if line.is_row or (gap is _COMMA and line.end - line.start > _LONGEST_ROW):
             continue
         cuts = [match.span() for match in gap.finditer(text, line.start + line.indent, line.end)]
         if len(cuts) >= (_LEAST_OF_COMMAS if gap is _COMMA else _LEAST_COLUMNS) - 1:
