@@ -21,11 +21,14 @@ _BEHIND_LABEL = re.compile(
     rf"(\d{{1,3}}(?:[., ']\d{{3}})|\d{{1,5}})(?![\d.,]*\d|\s?[{LETTER}%°])"
 )
 _CELL_MAH = re.compile(
-    rf"(?<![\d.,\-/{LETTER}])([1-6]\d{{3}})(?:(?:'?s|er)(?![{LETTER}\d])|(?![\d.,]|[ \t]?[-/]?[{LETTER}%°]))(?![ \t]?[x×*])"
+    rf"(?<![\d.,\-/{LETTER}])([1-6]\d{{3}})"
+    rf"(?:(?:'?s|er)(?![{LETTER}\d])|(?![\d.,]|[ \t]?[-/]?[{LETTER}%°]))(?![ \t]?[x×*])"
 )
 _COUNT = re.compile(
     rf"(?<![\d.,/\-x×*{LETTER}])([1-9]\d{{0,3}})(?![\d.,]*\d)(?:\s(?P<word>[{LETTER}]{{3,16}}))?\s\Z"
 )
+# The size code of a cell, as it is taken out.
+_SIZE = re.compile(r"(?<!\x1f)\x1f{5}(?!\x1f)")
 _LONGEST_LINE = 400
 _YEARS = range(1990, 2040)
 # What follows a word for a peak: "of 40", and behind a bracket with its seconds.
@@ -87,12 +90,12 @@ def _counted(
     lower: str, labels: Sequence[Label], quantities: Sequence[Quantity], free: Callable[[int, int], bool]
 ) -> Iterator[Quantity]:
     """Yield counts of cells without a unit: "91 cylindrical cells", and "52 of them" beside 13S4P."""
-    for label in labels:
-        match = (
-            _COUNT.search(lower, max(0, label.start - 24), label.start) if label.names == {"cell"} else None
-        )
+    counted = [(label.start, label.end) for label in labels if label.names == {"cell"}]
+    sized = [(match.start(), match.start()) for match in _SIZE.finditer(lower)]
+    for start, end in [*counted, *sized]:
+        match = _COUNT.search(lower, max(0, start - 24), start)
         if match is not None and free(*match.span(1)) and _is_count(match):
-            yield Quantity(Unit("cell", "cells", 1), float(match[1]), match.start(1), label.end)
+            yield Quantity(Unit("cell", "cells", 1), float(match[1]), match.start(1), end)
     for series, parallel in pairwise(quantities):
         if (series.dimension, parallel.dimension) != ("series", "parallel") or series.line != parallel.line:
             continue

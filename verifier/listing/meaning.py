@@ -27,6 +27,8 @@ _WEAKEST_MOTOR_W = 100
 _FEWEST_CELLS = 4
 # What weighs so many times less than the pack before it is a part of it or beside it (common practice, no source).
 _PART = 3
+# "Almost 3 kg, to be exact 2.95 kg" is one weight.
+_SAME_WEIGHT = 1.25
 _LONGEST_CHARGE_H = 48
 # A small cell of a pack weighs less than this, a pack more (common practice, no source). [kg]
 _LIGHTEST_PACK_KG = 0.25
@@ -310,11 +312,11 @@ def _once_more(quantity: Quantity, context: Context) -> bool:
 
 def _mass(quantity: Quantity, context: Context) -> Read:
     labels = quantity.labels
+    if _once_more(quantity, context):
+        return Meaning("mass_kg", "derived")
     why = _not_of_the_pack(quantity, context)
     if why:
         return Aside(why)
-    if _once_more(quantity, context):
-        return Meaning("mass_kg", "derived")
     if quantity.own & {"vehicle", "motor"} or _second_in_bracket(quantity, context):
         return Meaning("mass_kg", "other_product")
     if labels & {"per_cell", "cell"} and quantity.value < _LIGHTEST_PACK_KG:
@@ -336,7 +338,18 @@ def _not_of_the_pack(quantity: Quantity, context: Context) -> str:
             "the rider's weight",
         ),
         ("of a part" in quantity.about and context.other_mass, "of something named beside the pack"),
-        (not own and context.heaviest > _PART * quantity.value, "a part of the weight before"),
+        (
+            not own & {"pack", "net"} and context.heaviest > _PART * quantity.value,
+            "a part of the weight before",
+        ),
+        (
+            bool(context.heaviest)
+            and not 1 / _SAME_WEIGHT < quantity.value / context.heaviest < _SAME_WEIGHT
+            and not own
+            and not context.alone
+            and len(context.clause.quantities) == 1,
+            "of something named beside the pack",
+        ),
     )
     return next((why for applies, why in cases if applies), "")
 

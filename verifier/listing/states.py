@@ -81,11 +81,21 @@ class States:
 
     def _headings(self) -> Iterator[tuple[int, ClaimKind]]:
         heads = [line for line in self.lines if self._is_heading(line)]
-        for index, head in enumerate(heads):
+        ends = [*(head.number for head in heads[1:]), len(self.lines)]
+        # "Order now" heads no figures, and says nothing of a state.
+        last_now = max(
+            (
+                index
+                for index, head in enumerate(heads)
+                if self._is_now(head) and any(n in self.with_figures for n in range(head.number, ends[index]))
+            ),
+            default=-1,
+        )
+        for index, head in enumerate(heads[: max(last_now, 0)]):
             kind = self._of(head.number, head.start, head.end)
-            if kind is None or not any(self._is_now(later) for later in heads[index + 1 :]):
+            if kind is None:
                 continue
-            stop = heads[index + 1].number
+            stop = ends[index]
             self.heads.append((head.start, head.end))
             yield from ((number, kind) for number in range(head.number + 1, stop))
 
