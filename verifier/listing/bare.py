@@ -89,7 +89,7 @@ def _is_likely(unit: Unit, value: float) -> bool:
 def _counted(
     lower: str, labels: Sequence[Label], quantities: Sequence[Quantity], free: Callable[[int, int], bool]
 ) -> Iterator[Quantity]:
-    """Yield counts of cells without a unit: "91 cylindrical cells", and "52 of them" beside 13S4P."""
+    """Yield counts of cells without a unit: "60 round cells", and "52 of them" beside 13S4P."""
     counted = [(label.start, label.end) for label in labels if label.names == {"cell"}]
     sized = [(match.start(), match.start()) for match in _SIZE.finditer(lower)]
     for start, end in [*counted, *sized]:

@@ -136,14 +136,14 @@ class Binder:
     def _only_named(self, clause: Clause, quantity: Quantity, label: Label) -> bool:
         """Return whether a label somewhere behind a number names what the pack is for, or what guards it.
 
-        "A 30A BMS guards against overcharge", "takes 5A charging current if you have a faster charger".
+        "A 30A BMS guards against overcharge", "takes 7 A of charging current with another charger".
         """
         between = [each for each in clause.labels if quantity.end <= each.start and each.end <= label.start]
         if quantity.said and between and any(each.names & _FITTED for each in (label, *between)):
             return True
         if self._tight(quantity.end, label.start, clause):
             return False
-        # "50 A for ten seconds before the board steps in": the seconds are between.
+        # "45 A for six seconds, then the BMS steps in": the seconds are between.
         apart = any(quantity.end <= q.start and q.end <= label.start for q in clause.quantities)
         if label.names <= {"protect"} or (
             apart and label.names <= {"bms"} and quantity.dimension == "current"

@@ -15,6 +15,7 @@ from verifier.listing.binding import Binder, mark_runs
 from verifier.listing.carrying import carry_headings, carry_questions
 from verifier.listing.clauses import Clause, split
 from verifier.listing.codes import CodeReader
+from verifier.listing.context import Context, Meaning, Read
 from verifier.listing.found import Found
 from verifier.listing.known_words import known_words, outside_numbers
 from verifier.listing.label_lines import label_lines
@@ -22,7 +23,7 @@ from verifier.listing.labels import Label, joined_labels
 from verifier.listing.languages import Tongues, tongues_of
 from verifier.listing.layout import Line, Places, lines_of
 from verifier.listing.limits import mark_limits
-from verifier.listing.meaning import Context, Meaning, Read, meaning
+from verifier.listing.meaning import meaning
 from verifier.listing.models import other_models
 from verifier.listing.numbers import NumberReader, Quantity, in_order
 from verifier.listing.prices import prices_of
@@ -99,7 +100,7 @@ class _Reader:
         self.lines = lines_of(text) or [Line(0, 0, len(text), 0, 0, False, [(0, len(text))])]
         self.places = Places(self.lines)
         self.tongues: Tongues = tongues_of(self.lines, self.lower, words)
-        # "DC48V": the letters stand against a number and part no label from it.
+        # "DC36V": the letters stand against a number and part no label from it.
         self.fillers = frozenset({"dc"}).union(
             *(words.languages[code].function for code in self.tongues.codes if code in words.languages)
         )

@@ -1,4 +1,4 @@
-"""Limits said as a denial: "never charge it with more than 8 A" gives 8 A as the most, and denies nothing."""
+"""Limits said as a denial: "never draw more than 12 A" gives 12 A as the most, and denies nothing."""
 
 from __future__ import annotations
 

@@ -8,12 +8,12 @@ is set aside with the reason.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 
 from verifier.listing.bare import BARE
-from verifier.listing.clauses import Clause
+from verifier.listing.context import Aside, Context, Meaning, Read
 from verifier.listing.numbers import Quantity
 from verifier.listing.reading import ClaimKind
+from verifier.listing.weights import once_more, weight
 
 HIGHEST_CELL_V = 5.0
 MOST_SERIES = 40
@@ -25,66 +25,9 @@ _SMALLEST_CYCLES = 100
 _NEVER_CYCLED = 1000
 _WEAKEST_MOTOR_W = 100
 _FEWEST_CELLS = 4
-# What weighs so many times less than the pack before it is a part of it or beside it (common practice, no source).
-_PART = 3
-# "Almost 3 kg, to be exact 2.95 kg" is one weight.
-_SAME_WEIGHT = 1.25
 _LONGEST_CHARGE_H = 48
-# A small cell of a pack weighs less than this, a pack more (common practice, no source). [kg]
-_LIGHTEST_PACK_KG = 0.25
-# No rider is lighter; where packs are so heavy nobody tells a range in one breath (common practice, no source). [kg]
-_LIGHTEST_RIDER_KG = 40
 # A range of volts from empty to full spans about this (2.5..3 V to 4.2 V a cell; datasheets).
 _WORKING_SPAN = (1.25, 2.0)
-
-
-@dataclass(frozen=True, slots=True)
-class Meaning:
-    """A claim field and what kind of statement it is."""
-
-    field: str
-    kind: ClaimKind
-
-
-@dataclass(frozen=True, slots=True)
-class Aside:
-    """Why a number is no claim of the pack."""
-
-    why: str
-
-
-Read = Meaning | Aside | None
-
-
-@dataclass(slots=True)
-class Context:
-    """What is known of the text around a number."""
-
-    title: bool
-    clause: Clause
-    run: list[Quantity]
-    alone: bool
-    used: bool
-    ask: bool
-    speaks_of_cells: bool
-    bracketed: bool = False
-    # Whether the sentence tells how far one gets.
-    beside_range: bool = False
-    # Whether another number is plainly the weight.
-    other_mass: bool = False
-    # The heaviest weight before it in its sentence. [kg]
-    heaviest: float = 0.0
-    # Where the bracket opens that the number stands in; -1 outside of brackets.
-    bracket: int = -1
-
-    @property
-    def plain(self) -> ClaimKind:
-        """The kind of a statement that nothing qualifies."""
-        return "title" if self.title else "stated"
-
-    def beside(self, *dimensions: str) -> bool:
-        """Return whether the number's run holds one of these."""
-        return any(q.dimension in dimensions for q in self.run)
 
 
 def _of_cell(quantity: Quantity, context: Context) -> bool:
@@ -295,85 +238,13 @@ def _power(quantity: Quantity, context: Context) -> Read:
     return None
 
 
-def _before(quantity: Quantity, context: Context) -> list[Quantity]:
-    """Return what stands before a number in its clause and measures the same."""
-    return [
-        q for q in context.clause.quantities if q.dimension == quantity.dimension and q.end <= quantity.start
-    ]
-
-
-def _once_more(quantity: Quantity, context: Context) -> bool:
-    """Return whether a number says the same in another unit: "1.2 kg (2.65 lb)", "75 km (46 miles)"."""
-    return any(
-        q is not quantity and 0 < abs(q.value - quantity.value) < 0.03 * q.value
-        for q in _before(quantity, context)
-    )
-
-
-def _mass(quantity: Quantity, context: Context) -> Read:
-    labels = quantity.labels
-    if _once_more(quantity, context):
-        return Meaning("mass_kg", "derived")
-    why = _not_of_the_pack(quantity, context)
-    if why:
-        return Aside(why)
-    if quantity.own & {"vehicle", "motor"} or _second_in_bracket(quantity, context):
-        return Meaning("mass_kg", "other_product")
-    if labels & {"per_cell", "cell"} and quantity.value < _LIGHTEST_PACK_KG:
-        return Meaning("mass_kg", "per_cell")
-    if labels & {"mass", "net", "per_pack"} or quantity.unit.name != "gram":
-        return Meaning("mass_kg", context.plain)
-    return None
-
-
-def _not_of_the_pack(quantity: Quantity, context: Context) -> str:
-    """Return of what else a weight is, "" where nothing says so."""
-    labels, own = quantity.labels, quantity.own
-    cases: tuple[tuple[bool, str], ...] = (
-        (bool(labels & {"gross", "payload"}) and "net" not in own, "a weight of the parcel or the rider"),
-        (context.clause.named("charger") or "charger" in labels, "a weight with or of the charger"),
-        ("difference" in labels, "by how much it differs from another"),
-        (
-            quantity.value >= _LIGHTEST_RIDER_KG and context.beside_range and not own & {"net", "pack"},
-            "the rider's weight",
-        ),
-        ("of a part" in quantity.about and context.other_mass, "of something named beside the pack"),
-        (
-            not own & {"pack", "net"} and context.heaviest > _PART * quantity.value,
-            "a part of the weight before",
-        ),
-        (
-            bool(context.heaviest)
-            and not 1 / _SAME_WEIGHT < quantity.value / context.heaviest < _SAME_WEIGHT
-            and not own
-            and not context.alone
-            and len(context.clause.quantities) == 1,
-            "of something named beside the pack",
-        ),
-    )
-    return next((why for applies, why in cases if applies), "")
-
-
-def _second_in_bracket(quantity: Quantity, context: Context) -> bool:
-    """Return whether a weight in a bracket is of something else than the one before it ("3 kg (box 4 kg)")."""
-    if context.bracket < 0 or context.bracketed or quantity.own & {"net", "pack"}:
-        return False
-    first = any(q.end <= context.bracket for q in _before(quantity, context))
-    # "3 kg (48V: 4 kg)" names another pack on offer.
-    named = any(
-        q.dimension in ("voltage", "capacity") and q.start > context.bracket
-        for q in context.clause.quantities
-    )
-    return first and not named
-
-
 def _distance(quantity: Quantity, context: Context) -> Read:
     labels = quantity.labels
     if context.used and not quantity.own & {"range"}:
         return Aside("how far it has gone")
     if "odometer" in labels and "range" not in quantity.own:
         return Aside("how far it has gone")
-    if _once_more(quantity, context):
+    if once_more(quantity, context):
         return Meaning("range_km", "derived")
     if labels & {"range", "limit", "per_pack"} or context.alone or context.beside("capacity"):
         return Meaning("range_km", context.plain)
@@ -438,7 +309,7 @@ def _seconds(quantity: Quantity, context: Context) -> Read:
 
 _READERS: dict[str, Callable[[Quantity, Context], Read]] = {
     "voltage": _voltage, "current": _current, "capacity": _capacity, "energy": _energy, "power": _power,
-    "mass": _mass, "distance": _distance, "cycles": _cycles, "times": _times, "hours": _hours,
+    "mass": weight, "distance": _distance, "cycles": _cycles, "times": _times, "hours": _hours,
     "gauge": _gauge, "seconds": _seconds, "nothing": _seconds,
     "series": _series, "parallel": _parallel, "cells": _cells, "pieces": _cells,
 }  # fmt: skip

@@ -15,7 +15,7 @@ _KEY = re.compile(
     r"(?:\s?(?P<after>[^\W\d_]{1,9}))??"
     r"(?:\s?[:：.)\]】、|\t]|\s[-–—=]\s|\s*$|\s(?=\d{2}\s?v))"
 )
-# "Lot 114:", "Posten 31:", "Kit B-7:": a word and the line's own number or code.
+# "Lot 31:", "Posten 31:", "Kit B-7:": a word and the line's own number or code.
 _NUMBERED = re.compile(
     r"[\s\-–•*>|#✅✔►▶●■◆★【\[(]*(?P<word>[^\W\d_]{2,14})\.?\s?(?:nr\.?|no\.?|n[°º]|#)?\s?"
     r"(?P<key>[a-z]{0,3}-?\d{1,5}[a-z]?)\s?(?:[:：)\]】|]|\s[-–—=]\s)"
@@ -53,7 +53,7 @@ class InLines(Finder):
         return _NUMERALS.get(match["key"], match["key"]).upper(), bool(groups)
 
     def by_numbers(self) -> Offers | None:
-        """Find lines that begin with one word and a number of their own ("Lot 114: …", "Lot 115: …")."""
+        """Find lines that begin with one word and a number of their own ("Lot 31: …", "Lot 32: …")."""
         of_word: dict[str, list[tuple[Line, str]]] = {}
         for line in self.lines:
             match = _NUMBERED.match(self.lower, line.start, min(line.end, line.start + 40))

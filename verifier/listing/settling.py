@@ -13,7 +13,8 @@ from dataclasses import dataclass, field
 from itertools import pairwise
 
 from verifier.listing.bare import BARE
-from verifier.listing.meaning import HIGHEST_CELL_V, LARGEST_SMALL_CELL_AH, MOST_SERIES, Meaning, Read
+from verifier.listing.context import Meaning, Read
+from verifier.listing.meaning import HIGHEST_CELL_V, LARGEST_SMALL_CELL_AH, MOST_SERIES
 from verifier.listing.numbers import Quantity
 
 # Volts of a cell that is full, nominal and empty: datasheets of nickel and of iron phosphate cells.

@@ -93,7 +93,7 @@ class _Sharer:
     # -- by heading ------------------------------------------------------------------------------------------
 
     def by_heading(self, lines: Sequence[Line], by_line: dict[int, list[Found]]) -> None:
-        """Give the block below a heading to the pack that the heading names ("Label of lot 116")."""
+        """Give the block below a heading to the pack that the heading names ("Sticker of lot 32")."""
         heads = {
             line.number: owners
             for line in lines

@@ -1,4 +1,4 @@
-"""Strips: words and numbers by turns with nothing between ("15A continuous BMS 20A charger 2A").
+"""Strips: words and numbers by turns with nothing between ("18A continuous BMS 25A charger 3A").
 
 Where no word stands before a number, the words behind it are its own, up to the word for another thing that
 has a number of its own. So the habit of a strip is found number by number, from its beginning.

@@ -23,7 +23,7 @@ _UNIT_IN_HEAD = re.compile(
 _BARE = re.compile(
     r"\s*(?:[~≈<>≤≥+]|ca\.?|about|approx\.?)?\s?(\d+(?:[.,]\d+)?)(?:\s?[-–~]\s?(\d+(?:[.,]\d+)?))?\s*"
 )
-# "Peak A (10 s)": a bracket with a number holds no unit of the column.
+# "Peak A (6 s)": a bracket with a number holds no unit of the column.
 _CONDITION = re.compile(r"[(\[（][^()\[\]（）]{0,20}\d[^()\[\]（）]{0,20}[)\]）]")
 # "Peak current (5 s)", "Capacity at 25 °C": what may stand in a head beside its label.
 _IN_HEADS = ("seconds", "seconds_or_series", "nothing")
@@ -94,7 +94,7 @@ class Table:
 
 
 def _give_seconds(head: Cell, cell: Cell) -> None:
-    """Give the currents of a cell the seconds in its head ("Discharge, 10 s")."""
+    """Give the currents of a cell the seconds in its head ("Load, 12 s")."""
     seconds = next((q for q in head.quantities if q.dimension in ("seconds", "seconds_or_series")), None)
     currents = [q for q in cell.quantities if q.dimension == "current"]
     if seconds is None or not currents or any(q.dimension == "seconds" for q in cell.quantities):

@@ -135,7 +135,7 @@ class TakenOut:
         self.prices = sorted(found, key=lambda price: price.start)
 
     def _is_time(self, match: re.Match[str], value: float | None) -> bool:
-        """Return whether the letters of a currency are short for seconds here ("10 Sek.")."""
+        """Return whether the letters of a currency are short for seconds here ("8 Sek.")."""
         unit = self.vocabulary.units.get(match["sign"])
         if unit is None or unit.dimension != "seconds":
             return False
