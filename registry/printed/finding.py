@@ -34,7 +34,8 @@ _MINUS = re.compile(rf"(?:(?:^|[^{LETTER}0-9)%°\]])|(?<=[0-9C°])-)-\Z")
 _TOLERANCE = re.compile(rf"[^\S\n]?(?:±|\+[^\S\n]?/[^\S\n]?-|\+-)[^\S\n]?(?P<number>{DIGITS})")
 _UNEVEN = re.compile(rf"[^\S\n]?\+[^\S\n]?(?P<up>{DIGITS})[^\S\n]?/[^\S\n]?-[^\S\n]?(?P<down>{DIGITS})")
 _BETWEEN_LIMITS = re.compile(r"[^\S\n]?[≤<]=?[^\S\n]?[A-Za-z]{1,4}\.?[^\S\n]?[≤<]=?[^\S\n]?")
-_RANGE_SIGN = re.compile(r"[^\S\n]?(?:-|~|\.{2,3}|÷)[^\S\n]?")
+# No range goes from one cell of a row, which a tab parts, into the next.
+_RANGE_SIGN = re.compile(r"[^\S\n\t]?(?:-|~|\.{2,3}|÷)[^\S\n\t]?")
 _LIST = re.compile(r"[^\S\n]?/[^\S\n]?")
 _TIMES = re.compile(r"[^\S\n]?[x*][^\S\n]?")
 _OVER = re.compile(rf"(?<![{LETTER}°0-9])C[^\S\n]?/[^\S\n]?([0-9]{{1,3}})(?![0-9.,]*[{LETTER}0-9%])")
@@ -129,7 +130,7 @@ def _words() -> _Words:
     latin = either([word for word in ranges["words"] if word[0] < "\u0250" and word != "a"])
     other = either([word for word in ranges["words"] if word[0] >= "\u0250"])
     return _Words(
-        re.compile(rf"[^\S\n](?:(?i:{latin})|a)[^\S\n]|[^\S\n]?(?:{other})[^\S\n]?"),
+        re.compile(rf"[^\S\n\t](?:(?i:{latin})|a)[^\S\n\t]|[^\S\n\t]?(?:{other})[^\S\n\t]?"),
         re.compile(rf"[^\S\n]?(?i:{either(ranges['and'])})[^\S\n]?"),
         re.compile(rf"(?<![{LETTER}])(?i:{either(ranges['between'])})[^\S\n]?\Z"),
         (beside("at_most"), beside("at_least"), beside("about")),
