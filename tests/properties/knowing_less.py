@@ -143,8 +143,9 @@ def judged(pack: Pack, registered: Sequence[Cell]) -> Judged:
 # -- facts taken away ----------------------------------------------------------------------------------------
 
 _GONE = object()
-# What names a sheet, and says of what a figure is one, is no fact that might not be known beside the figure.
-_NAMES_OF_SHEETS = {"title", "evidence", "kind", "basis", "seconds"}
+# What names a sheet, and says of what a figure is one, is no fact that might not be known beside the figure. A pack
+# of which nobody says that it is used is judged as new, which its answer says ("for new and genuine cells").
+_NO_FACTS = {"title", "evidence", "kind", "basis", "seconds", "condition"}
 
 
 def facts_of(pack: Pack) -> list[Path]:
@@ -154,7 +155,7 @@ def facts_of(pack: Pack) -> list[Path]:
     def walk(part: Any, path: Path) -> None:
         entries = part.items() if isinstance(part, dict) else enumerate(part)
         for name, value in entries:
-            if name not in _NAMES_OF_SHEETS:
+            if name not in _NO_FACTS:
                 found.append((*path, name))
             listed = isinstance(value, list) and value and isinstance(value[0], dict)
             # The largest pulse that a sheet prints bounds every peak, so that its pulses are one fact.

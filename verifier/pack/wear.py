@@ -12,7 +12,7 @@ from verifier.facts import Facts
 from verifier.finding import of_limit
 from verifier.pack.capacity import cell_capacity, is_used, measured_capacity
 from verifier.pack.counts import parallel
-from verifier.quantities import Quantity, both, either, negated, product, where
+from verifier.quantities import Quantity, both, either, negated, product, ratio, where
 
 
 def current_left(facts: Facts) -> Quantity:
@@ -50,9 +50,13 @@ def _new_at_most(facts: Facts) -> Quantity:
 
 
 def _delivered(facts: Facts) -> Quantity:
-    """Return what a test says is left: corrected for cold and current where both are noted, else as it came. [Ah]."""
+    """Return what a test says is left: corrected for cold and current where both are noted, else as it came. [Ah].
+
+    Of a range the lower end stands for it: what came out may have been no more.
+    """
     measured, came = facts.find(measured_capacity), facts.number("observed.capacity_ah")
     conditions = missing("observed.capacity_temperature_c", "observed.capacity_current_a")
     noted = measured.missing & conditions == 0
     error = facts.limits.number("meter_error")
-    return measured.with_ends(measured.low, where(noted, measured.high, came.high * (1 + error)))
+    corrected = measured.high * ratio(came.low, came.high)
+    return measured.with_ends(measured.low, where(noted, corrected, came.low * (1 + error)))
