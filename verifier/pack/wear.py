@@ -46,7 +46,8 @@ def _new_at_most(facts: Facts) -> Quantity:
     count, cell = facts.find(parallel), facts.find(cell_capacity)
     stated = both(cell.low > 0, cell.missing & missing("sheet.capacity") == 0)
     most = product(count.high, where(stated, cell.low, cell.high))
-    return Quantity(0.0 * most, most).resting_on(count, cell)
+    lacking = count.missing | where(stated, 0, cell.missing)
+    return Quantity(0.0 * most, most, lacking, count.rests_on | cell.rests_on, cell.grade)
 
 
 def _delivered(facts: Facts) -> Quantity:
