@@ -8,6 +8,7 @@ from dataclasses import replace
 
 from registry.sheet_reader.draft import SheetDraft
 from registry.sheet_reader.lines import NOUNS, figure_quantities
+from registry.sheet_reader.model_rows import models_by_row
 from registry.sheet_reader.names import clean_name, codes, looks_like_a_model
 from registry.sheet_reader.quantities import normal
 from registry.sheet_reader.rows import Cell, Document, Row
@@ -68,17 +69,14 @@ def _pack(found: str) -> str:
 
 def models_of(document: Document) -> list[tuple[str, Document]] | str | None:
     """Return each model with its rows, a reason when they cannot be told apart, or ``None`` for one model."""
-    for index, row in enumerate(document.rows):
+    for index in range(len(document.rows)):
         names = _names(document, index)
         if len(names) > _MOST_MODELS:
             return _too_many(len(names))
         if names:
             return _by_column(document, index, names)
-        if _is_figure_header(row):
-            made = _by_row(document, index)
-            if made:
-                return made if len(made) <= _MOST_MODELS else _too_many(len(made))
-    return None
+    made = models_by_row(document)
+    return _too_many(len(made)) if len(made) > _MOST_MODELS else made or None
 
 
 def _too_many(count: int) -> str:
@@ -176,30 +174,3 @@ def _model_over(cell: Cell, names: dict[int, Cell]) -> int:
     """Return the place of the model that a cell lies under."""
     middle = (cell.left + cell.right) / 2
     return min(names, key=lambda at: abs((names[at].left + names[at].right) / 2 - middle))
-
-
-def _is_figure_header(row: Row) -> bool:
-    """Whether a row heads a table of one row a model: the model, then figures."""
-    filled = row.filled
-    if len(filled) < 3 or "model" not in meanings(filled[0].text):
-        return False
-    telling = NOUNS | {"charge", "discharge", "pulse", "h_note", "h_unit"}
-    return all(telling & meanings(cell.text) for cell in filled[1:]) and not any(
-        figure_quantities(normal(re.sub(r"\([^)]*\)", "", cell.text))) for cell in filled
-    )
-
-
-def _by_row(document: Document, index: int) -> list[tuple[str, Document]]:
-    header = document.rows[index]
-    made = []
-    for row in document.rows[index + 1 :]:
-        if len(row.cells) != len(header.cells) or not looks_like_a_model(row.cells[0].text):
-            break
-        pairs = tuple(
-            replace(row, cells=(Cell(label.text, 0), Cell(cell.text, 1)), ruled=True)
-            for label, cell in zip(header.cells[1:], row.cells[1:], strict=True)
-            if cell.text and label.text
-        )
-        name = clean_name(row.cells[0].text) or row.cells[0].text
-        made.append((name, replace(document, rows=pairs)))
-    return made

@@ -15,6 +15,7 @@ from registry.sheet_reader.files.sandbox import Told
 from registry.sheet_reader.models import models_of, pack_reason
 from registry.sheet_reader.names import model_name
 from registry.sheet_reader.rows import Document
+from registry.sheet_reader.tables import plain_tables
 
 FEWEST_FIGURES = 2
 _TELLING = {
@@ -62,6 +63,7 @@ def read_document(document: Document, name: str) -> SheetReading:
     if document.scanned:
         pages = ", ".join(str(page) for page in document.scanned[:12])
         remarks = (*remarks, f"page {pages}: no text there, only pictures or drawings; look yourself")
+    document = plain_tables(document)
     models = models_of(document)
     if isinstance(models, str):
         return SheetReading(file=name, refused=models, next=_read_alone(name), remarks=remarks)

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
 from registry.sheet_reader.c_rate import says_only_what_c_is
-from registry.sheet_reader.columns import Header
+from registry.sheet_reader.columns import Header, Valued
 from registry.sheet_reader.footnotes import Footnotes, bare, footnotes_of
 from registry.sheet_reader.holding import SAME_PLACE, Holding
 from registry.sheet_reader.letters import WHY, with_digits
@@ -270,8 +270,28 @@ def _by_header(row: Row, cells: list[Cell], state: _State) -> bool:
         return False
     state.holding.hold(read.label, cells[0].left, (0.0, 0.0))
     for each in read.values:
+        label = f"{read.label} {each.label}".strip()
+        if each.goes_on and _widened(row, label, each, state):
+            continue
         note = " ; ".join(filter(None, (each.head, read.note)))
-        state.add(row, f"{read.label} {each.label}".strip(), each.text, note, extra=each.kind)
+        state.add(row, label, each.text, note, extra=each.kind)
+    return True
+
+
+def _widened(row: Row, label: str, valued: Valued, state: _State) -> bool:
+    """Widen the band of a value whose merged cell reaches down to this row; returns whether it did."""
+    at = next((n for n in range(len(state.seen) - 1, -1, -1) if state.seen[n].label == label), None)
+    told = None if at is None else state.seen[at]
+    if at is None or told is None or told.value != valued.text:
+        return False
+    bands = [*temperatures(told.note), *temperatures(valued.head)]
+    if len(bands) != 2 or bands[0].high is None or bands[0].high != bands[1].low:
+        return False
+    low, high = bands[0].low, bands[1].high
+    if low is None or high is None:
+        return False
+    quote = f"{told.quote} ... {row.quote}"
+    state.seen[at] = replace(told, note=f"{low:g} ~ {high:g} °C", quote=quote)
     return True
 
 

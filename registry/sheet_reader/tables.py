@@ -1,0 +1,173 @@
+"""Tables in their plain form: one row of heads, each the path from its group down, and units at their values.
+
+Nothing here looks for a figure; it only undoes how a table is set: heads in several rows, heads that reach
+over several columns, units in a row or a column of their own.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+
+from registry.sheet_reader.lines import figure_quantities, is_band_only
+from registry.sheet_reader.quantities import normal
+from registry.sheet_reader.rows import Cell, Document, Row
+from registry.sheet_reader.vocabulary import meanings
+
+_FEWEST_COLUMNS = 3
+_MOST_HEADS = 4
+_LONGEST_HEAD = 70
+_LABEL_COLUMNS = frozenset({"h_item", "h_note", "h_unit", "model"})
+
+
+def plain_tables(document: Document) -> Document:
+    """Return a document whose tables have one row of heads each and their units at the values."""
+    rows: list[Row] = []
+    at = 0
+    while at < len(document.rows):
+        head, at = _joined_heads(document.rows, at)
+        rows.append(head)
+    return replace(document, rows=tuple(_with_units(rows)))
+
+
+def same_table(one: Row, other: Row) -> bool:
+    """Whether two rows are of one ruled table."""
+    return one.ruled and other.ruled and one.block == other.block and len(one.cells) == len(other.cells)
+
+
+def unit_of(text: str) -> str:
+    """Return the unit that a text is and nothing else, brackets left out; empty for any other text."""
+    bare = text.strip().strip("()[] ")
+    return bare if bare and not re.search(r"\d", bare) and figure_quantities(normal(f"1.5 {bare}")) else ""
+
+
+def with_unit(text: str, unit: str) -> str:
+    """Return a value with a unit, where it has none of its own and takes this one."""
+    plain = normal(text)
+    if not unit or not re.search(r"\d", text) or figure_quantities(plain):
+        return text
+    wanted = f"{text} °C" if unit.strip("° ") == "C" else f"{text} {unit}"
+    return wanted if figure_quantities(normal(wanted)) else text
+
+
+def parted_head(head: str) -> tuple[str, str]:
+    """Return the words of a head and its unit: "Current (A) max. charge" is of A."""
+    for found in re.finditer(
+        r"\s?[(\[]([^()\[\]]{1,12})[)\]]|\s(?:in|/)\s(\S{1,5})(?=\s|$)|,\s(\S{1,5})$", head
+    ):
+        unit = unit_of(next(filter(None, found.groups())))
+        if unit or (found[1] or "").strip() in {"°C", "℃"}:
+            words = f"{head[: found.start()]} {head[found.end() :]}"
+            return " ".join(words.split()), unit or "°C"
+    return head, ""
+
+
+def _joined_heads(rows: Sequence[Row], at: int) -> tuple[Row, int]:
+    """Return the row at a place, joined with the rows of heads below it, and where the next one stands."""
+    head, end = rows[at], at + 1
+    if not _may_be_heads(head):
+        return head, end
+    while end < len(rows) and end - at < _MOST_HEADS and (lower := _below(head, rows[end])) is not None:
+        head, end = lower, end + 1
+    if end > at + 1 and end < len(rows) and same_table(head, rows[end]) and _holds_values(rows[end]):
+        return head, end
+    return rows[at], at + 1
+
+
+def _may_be_heads(row: Row) -> bool:
+    texts = {cell.text for cell in row.filled}
+    return row.ruled and len(row.cells) >= _FEWEST_COLUMNS and len(texts) > 1 and all(map(_is_head, texts))
+
+
+def _is_head(text: str) -> bool:
+    """Whether a text may head a column: words, a temperature band, a rate or a time, and no value."""
+    plain = normal(re.sub(r"\([^()]*\)|\[[^\[\]]*\]", " ", text))
+    if len(text) > _LONGEST_HEAD or not re.search(r"[^\W\d_]|[Ω°]", text):
+        return False
+    return is_band_only(plain) or set(figure_quantities(plain)) <= {"rate"}
+
+
+def _below(head: Row, row: Row) -> Row | None:
+    """Return heads joined with the row below them, where that is a further row of heads."""
+    if not same_table(head, row) or not all(_is_head(cell.text) for cell in row.filled):
+        return None
+    over = _spread(head, row)
+    units = [cell for cell in row.filled if not cell.carried]
+    all_units = len(units) > 1 and all(unit_of(cell.text) for cell in units)
+    groups = _groups(over, row)
+    if not all_units and not groups:
+        return None
+    cells = []
+    for above, cell in zip(over, row.cells, strict=True):
+        own = "" if cell.text == above.text else cell.text
+        if own and above.text and not all_units and above.text not in groups:
+            return None
+        shown = f"({unit_of(own)})" if all_units and own and not own.startswith(("(", "[")) else own
+        cells.append(replace(above, text=f"{above.text} {shown}".strip(), carried=False))
+    return replace(head, cells=tuple(cells), quote=f"{head.quote}  {row.quote}")
+
+
+def _spread(head: Row, row: Row) -> list[Cell]:
+    """Return heads; one with empty places at its right reaches over those that have a head below."""
+    made: list[Cell] = []
+    for above, cell in zip(head.cells, row.cells, strict=True):
+        reaches = not above.text and cell.text and made and made[-1].text
+        made.append(replace(above, text=made[-1].text) if reaches else above)
+    return made
+
+
+def _groups(over: Sequence[Cell], row: Row) -> set[str]:
+    """Return the heads that reach over several columns with heads of their own below."""
+    below: dict[str, set[str]] = {}
+    for above, cell in zip(over, row.cells, strict=True):
+        if above.text and cell.text and cell.text != above.text:
+            below.setdefault(above.text, set()).add(cell.text)
+    return {text for text, own in below.items() if len(own) > 1}
+
+
+def _holds_values(row: Row) -> bool:
+    return any(re.search(r"\d", cell.text) and not _is_head(cell.text) for cell in row.filled)
+
+
+def _with_units(rows: Sequence[Row]) -> Iterator[Row]:
+    """Yield rows with the units of a column of units put behind the values beside them."""
+    head: Row | None = None
+    for row in rows:
+        if head is not None and same_table(head, row) and not _heads_units(row):
+            yield _unit_taken(row, head)
+            continue
+        head = row if _heads_units(row) else None if head and not same_table(head, row) else head
+        yield row
+
+
+def _heads_units(row: Row) -> bool:
+    if not row.ruled or len(row.filled) < _FEWEST_COLUMNS or not all(map(_is_head_or_name, row.filled)):
+        return False
+    return any(_role(cell) == {"h_unit"} for cell in row.filled)
+
+
+def _is_head_or_name(cell: Cell) -> bool:
+    return not figure_quantities(normal(cell.text)) and bool(re.search(r"[^\W\d_]", cell.text))
+
+
+def _role(cell: Cell) -> frozenset[str]:
+    return (
+        frozenset(meanings(cell.text) & (_LABEL_COLUMNS | {"h_value"}))
+        if len(cell.text) < 40
+        else frozenset()
+    )
+
+
+def _unit_taken(row: Row, head: Row) -> Row:
+    units = [cell for top, cell in zip(head.cells, row.cells, strict=True) if _role(top) == {"h_unit"}]
+    unit = units[0].text.strip() if len(units) == 1 else ""
+    if not unit or re.search(r"\d", unit):
+        return row
+    cells = list(row.cells)
+    for at, (top, cell) in enumerate(zip(head.cells, row.cells, strict=True)):
+        if at and not (_role(top) & _LABEL_COLUMNS and not _role(top) & {"h_value"}):
+            cells[at] = replace(cell, text=with_unit(cell.text, unit))
+    if all(one is other for one, other in zip(cells, row.cells, strict=True)) or cells == list(row.cells):
+        return row
+    return replace(row, cells=tuple(replace(c, text="") if c is units[0] else c for c in cells))
