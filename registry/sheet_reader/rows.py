@@ -55,3 +55,5 @@ class Document:
     remarks: tuple[str, ...] = field(default=())
     running: tuple[str, ...] = field(default=())
     """The lines at the head and foot of pages, which may name the cell and hold no figure."""
+    keyed: bool = False
+    """Whether each row holds the keys of a record that lead to its last cell."""

@@ -10,6 +10,7 @@ import re
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
+from registry.sheet_reader.keys import labelled, spoken_label
 from registry.sheet_reader.lines import figure_quantities, is_band_only
 from registry.sheet_reader.quantities import normal
 from registry.sheet_reader.rows import Cell, Document, Row
@@ -23,12 +24,23 @@ _LABEL_COLUMNS = frozenset({"h_item", "h_note", "h_unit", "model"})
 
 def plain_tables(document: Document) -> Document:
     """Return a document whose tables have one row of heads each and their units at the values."""
+    document = labelled(document) if document.keyed else _with_labels_spoken(document)
     rows: list[Row] = []
     at = 0
     while at < len(document.rows):
         head, at = _joined_heads(document.rows, at)
         rows.append(head)
     return replace(document, rows=tuple(_with_units(rows)))
+
+
+def _with_labels_spoken(document: Document) -> Document:
+    rows = (
+        replace(row, cells=tuple(replace(cell, text=spoken_label(cell.text)) for cell in row.cells))
+        if "_" in row.quote
+        else row
+        for row in document.rows
+    )
+    return replace(document, rows=tuple(rows))
 
 
 def same_table(one: Row, other: Row) -> bool:
