@@ -9,7 +9,7 @@ from dataclasses import dataclass, field, replace
 from registry.sheet_reader.c_rate import says_only_what_c_is
 from registry.sheet_reader.columns import Header, Valued
 from registry.sheet_reader.footnotes import Footnotes, bare, footnotes_of
-from registry.sheet_reader.holding import SAME_PLACE, Holding
+from registry.sheet_reader.holding import SAME_PLACE, Held, Holding
 from registry.sheet_reader.letters import WHY, with_digits
 from registry.sheet_reader.lines import (
     FIGURE_DIMENSIONS,
@@ -154,7 +154,8 @@ def _one_cell(row: Row, cells: Sequence[Cell], cell: Cell, state: _State) -> Non
     if _goes_to_last(row, text, cell, state):
         return
     label, value = label_and_value(text)
-    if label and not value and not figure_quantities(text) and not cell.carried and not is_duration(label):
+    only_time = is_duration(label) and not NOUNS & meanings(label)
+    if label and not value and not figure_quantities(text) and not cell.carried and not only_time:
         _label_alone(row, label, cell, state)
         return
     _bind(row, [replace(cell, text=text)], not cells[0].text, state)
@@ -225,6 +226,7 @@ def _label_alone(row: Row, label: str, cell: Cell, state: _State) -> None:
         _adopt(label, state)
         state.sections.take_label(label)
         state.holding.hold(label, cell.left)
+        state.holding.head = Held(label, cell.left) if NOUNS & said else None
         state.band = ""
         state.add(row, label, "")
     elif temperatures(label):
@@ -297,6 +299,7 @@ def _widened(row: Row, label: str, valued: Valued, state: _State) -> bool:
 
 def _bind(row: Row, filled: list[Cell], lead_empty: bool, state: _State) -> None:
     """Read cells as pairs, each under its own label or under one that holds on."""
+    filled = state.holding.under_head(filled)
     grouped = filled[0].carried and not figure_places(filled[0].text)
     for number, pair in enumerate(pairs(filled)):
         if number == 0 and pair.label:

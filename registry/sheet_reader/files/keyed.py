@@ -124,6 +124,6 @@ class _Walk:
 
 def _two_numbers(node: Any) -> str:
     """Return a list of two numbers as a range."""
-    values = [each.value for each in node.value if not isinstance(each, tuple)]
-    plain = len(values) == 2 and all(isinstance(v, str) and re.fullmatch(r"[-+]?[\d.]+", v) for v in values)
+    values: list[str] = [each.value for each in node.value if not isinstance(each, tuple)]
+    plain = len(values) == 2 and all(re.fullmatch(r"[-+]?[\d.]+", str(value)) for value in values)
     return " ~ ".join(values) if plain else ""
