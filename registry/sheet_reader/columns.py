@@ -47,6 +47,8 @@ class ColumnRow:
     label: str
     values: tuple[Valued, ...]
     note: str
+    measured: bool = False
+    """Whether it shows how a figure changes with the current, and rates nothing."""
 
 
 class Header:
@@ -67,7 +69,7 @@ class Header:
             return None
         if _is_of_roles(filled):
             return cls(row, cells)
-        if _is_of_temperatures(cells, filled) or _is_of_figures(filled):
+        if _is_of_temperatures(cells, filled) or _is_of_figures(filled) or _is_of_currents(filled):
             made = cls(row, cells)
             made.heads = {cell.column: _with_degrees(cell.text) for cell in filled}
             return made
@@ -110,6 +112,9 @@ class Header:
             values = [self._under_head(row, c, first.text) for c in others if re.search(r"\d", c.text)]
             if any(figure_quantities(v.text) and v.label for v in values):
                 return ColumnRow("", tuple(v for v in values if v.label), "")
+        if _is_of_currents(self.cells):
+            values = [Valued(frozenset(), c.text, self._head(row, c)) for c in others]
+            return ColumnRow(first.text, tuple(values), "", measured=True)
         if not _is_heat(self.cells[-1].text) or figure_quantities(first.text):
             return None
         values = [Valued(frozenset(), c.text, self._head(row, c)) for c in others if re.search(r"\d", c.text)]
@@ -181,6 +186,13 @@ def _is_of_temperatures(cells: Sequence[Cell], filled: Sequence[Cell]) -> bool:
         return False
     said = meanings(filled[0].text) if cells[0].text else frozenset({"temperature"})
     return bool(said & {"temperature", "h_item"}) and not said & {"operating", "storage"}
+
+
+def _is_of_currents(filled: Sequence[Cell]) -> bool:
+    """Whether cells head columns by the current of a test: "Current | 1 A | 5 A | 10 A"."""
+    dims = [figure_quantities(cell.text) for cell in filled[1:]]
+    headed = "current" in meanings(filled[0].text) and not meanings(filled[0].text) & (_LEVELS | QUALIFIERS)
+    return headed and len(dims) > 1 and all(each in (["current"], ["rate"]) for each in dims)
 
 
 def _is_heat(text: str) -> bool:

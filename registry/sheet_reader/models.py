@@ -174,3 +174,27 @@ def _model_over(cell: Cell, names: dict[int, Cell]) -> int:
     """Return the place of the model that a cell lies under."""
     middle = (cell.left + cell.right) / 2
     return min(names, key=lambda at: abs((names[at].left + names[at].right) / 2 - middle))
+
+
+def of_model(document: Document, model: str) -> tuple[Document, tuple[str, ...]]:
+    """Return a document without the lines that begin with the name of a sister model, and what was left out.
+
+    A sister's name begins with the same letters: "see also" of a shop page, or a range at the foot.
+    """
+    family = re.match(r"[A-Z]{2,}", model)
+    rows: list[Row] = []
+    left: list[str] = []
+    for row in document.rows:
+        first = next(iter(codes(row.quote)), "")
+        sister = family and row.quote.startswith(first) and re.match(rf"{family[0]}(?![A-Z])", first)
+        if (
+            first
+            and sister
+            and first not in model
+            and model not in row.quote
+            and figure_quantities(normal(row.quote))
+        ):
+            left.append(f"'{row.quote[:80]}' names another model, {first}, and was left out")
+        else:
+            rows.append(row)
+    return replace(document, rows=tuple(rows)), tuple(left)

@@ -12,7 +12,7 @@ from registry.sheet_reader.drafting import draft_from
 from registry.sheet_reader.files.kinds import MOST_BYTES, refuse_large, rows_of
 from registry.sheet_reader.files.pages import MOST_PAGES, Pages
 from registry.sheet_reader.files.sandbox import Told
-from registry.sheet_reader.models import models_of, pack_reason
+from registry.sheet_reader.models import models_of, of_model, pack_reason
 from registry.sheet_reader.names import model_name
 from registry.sheet_reader.rows import Document
 from registry.sheet_reader.tables import plain_tables
@@ -69,6 +69,8 @@ def read_document(document: Document, name: str) -> SheetReading:
         return SheetReading(file=name, refused=models, next=_read_alone(name), remarks=remarks)
     if not models:
         model = model_name(document)
+        document, left_out = of_model(document, model.name)
+        remarks = (*remarks, *left_out)
         models = [(model.name, document)]
         drafts = [draft_from(model.name, document, model_confirm=model.doubtful)]
     else:

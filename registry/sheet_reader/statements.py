@@ -276,7 +276,8 @@ def _by_header(row: Row, cells: list[Cell], state: _State) -> bool:
         if each.goes_on and _widened(row, label, each, state):
             continue
         note = " ; ".join(filter(None, (each.head, read.note)))
-        state.add(row, label, each.text, note, extra=each.kind)
+        rank = Rank.EXCLUDED if read.measured else Rank.TABLE
+        state.add(row, label, each.text, note, extra=each.kind, rank=rank)
     return True
 
 

@@ -113,7 +113,7 @@ class _Walk:
 
     def _quote(self, node: Any, last: Any) -> str:
         """Return the line of a key, or its part of a line that holds several."""
-        line = self.lines[node.start_mark.line].strip()
+        line: str = self.lines[node.start_mark.line].strip()
         begin, end = node.start_mark, last.end_mark
         if len(line) < _LONGEST_QUOTE and begin.line == end.line and line.count(":") < 2:
             return line

@@ -280,3 +280,14 @@ def test_a_limit_on_another_worksheet_is_found_there(tmp_path: Path) -> None:
         ("max_charge", 1.2, 5.0, 20.0), ("max_charge", 4.6, 20.0, 45.0),
         ("max_continuous_discharge", 6.5, -15.0, 5.0), ("max_continuous_discharge", 19.0, 5.0, 45.0),
     }  # fmt: skip
+
+
+def test_capacities_by_the_current_of_a_test_are_no_ratings() -> None:
+    """Four capacities of a chart's table would contradict the rated one."""
+    text = (
+        "Model: QND-21-48\n| Item | Value |\n|---|---|\n| Capacity, typical | 4810 mAh |\n"
+        "| Nominal voltage | 3.6 V |\n\nDischarge at several loads\n\n| Current | 0.9 A | 4.5 A | 9 A |\n"
+        "|---|---|---|---|\n| Capacity | 4810 mAh | 4690 mAh | 4580 mAh |\n"
+    )
+    (draft,) = by_model(read_document(rows_of_text(text), "card.md")).values()
+    assert facts(draft, "capacity") == {("capacity", 4.81, "typical")}
