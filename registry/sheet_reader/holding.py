@@ -72,6 +72,9 @@ class Holding:
         if head is None or first.carried or first.left < head.left - SAME_PLACE:
             return [*cells]
         label = label_and_value(first.text)[0]
+        if len(cells) == 1 and not label:
+            # A value alone stands under the last label.
+            return [*cells]
         plain = (re.sub(r"\([^()]*\)", " ", cell.text) for cell in cells)
         dims = {each for text in plain for each in figure_quantities(text)}
         if not dims:

@@ -44,7 +44,11 @@ def spoken(key: str) -> tuple[str, str]:
 
 def _humps(part: str) -> list[str]:
     """Return the words of "nominalVoltageV"; a unit such as "mOhm" is one."""
-    return [part] if part.lower() in _UNITS else re.split(r"(?<=[a-z]{2})(?=[A-Z])", part)
+    return (
+        [part]
+        if part.lower() in _UNITS
+        else re.split(r"(?<=[a-z]{2})(?=[A-Z])|(?<=[A-Z][a-z])(?=[A-Z])", part)
+    )
 
 
 def spoken_label(text: str) -> str:
@@ -191,7 +195,7 @@ def _with_ranges(entries: Sequence[_Entry]) -> Iterator[_Entry]:
             ), None,
         )  # fmt: skip
         if partner is None:
-            yield each
+            yield _open_ended(each) if each.unit == "°C" else each
             continue
         taken.add(partner)
         low, high = (each, entries[partner]) if own & _LOW else (entries[partner], each)
@@ -199,3 +203,12 @@ def _with_ranges(entries: Sequence[_Entry]) -> Iterator[_Entry]:
         value = f"{low.value.removesuffix(' °C')} ~ {high.value}" if low.value and high.value else ""
         quote = f"{each.row.quote} ... {entries[partner].row.quote}"
         yield _Entry(replace(each.row, quote=quote), each.path, words, "°C", value, [])
+
+
+def _open_ended(entry: _Entry) -> _Entry:
+    """Return a low or a high end that stands alone as a range that is open at its other end."""
+    words = set(entry.words.lower().split())
+    side = "above" if words & _LOW else "below" if words & _HIGH else ""
+    if side and entry.value:
+        entry.value = f"{side} {entry.value}"
+    return entry

@@ -9,6 +9,7 @@ from dataclasses import replace
 from registry.sheet_reader.draft import SheetDraft
 from registry.sheet_reader.lines import NOUNS, figure_quantities
 from registry.sheet_reader.model_rows import models_by_row
+from registry.sheet_reader.model_sections import models_by_section
 from registry.sheet_reader.names import clean_name, codes, looks_like_a_model
 from registry.sheet_reader.quantities import normal
 from registry.sheet_reader.rows import Cell, Document, Row
@@ -75,7 +76,7 @@ def models_of(document: Document) -> list[tuple[str, Document]] | str | None:
             return _too_many(len(names))
         if names:
             return _by_column(document, index, names)
-    made = models_by_row(document)
+    made = models_by_row(document) or models_by_section(document)
     return _too_many(len(made)) if len(made) > _MOST_MODELS else made or None
 
 

@@ -300,7 +300,9 @@ def _widened(row: Row, label: str, valued: Valued, state: _State) -> bool:
 
 def _bind(row: Row, filled: list[Cell], lead_empty: bool, state: _State) -> None:
     """Read cells as pairs, each under its own label or under one that holds on."""
+    own = len(filled)
     filled = state.holding.under_head(filled)
+    headed = len(filled) > own
     grouped = filled[0].carried and not figure_places(filled[0].text)
     for number, pair in enumerate(pairs(filled)):
         if number == 0 and pair.label:
@@ -317,6 +319,8 @@ def _bind(row: Row, filled: list[Cell], lead_empty: bool, state: _State) -> None
         if is_band_only(value) and not label and not _about_heat(whole) and not note:
             state.band = value
             continue
+        if number == 0 and headed and state.band:
+            pair.value.insert(0, state.band)
         _add_pair(row, pair, whole, state, carried=parent is not None)
         state.holding.keep(pair, whole, parent, lead_empty=lead_empty)
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from itertools import pairwise
 
 from registry.sheet_reader.keys import labelled, spoken_label
 from registry.sheet_reader.lines import figure_quantities, is_band_only
@@ -19,6 +20,9 @@ from registry.sheet_reader.vocabulary import meanings
 _FEWEST_COLUMNS = 3
 _MOST_HEADS = 4
 _LONGEST_HEAD = 70
+_DEGREES = frozenset({"°C", "℃", "º C", "° C", "ºC"})
+_LOW = re.compile(r"(?i)\b(?:from|min(?:imum)?|low(?:er|est)?|von|de|desde|da|van)\b\.?")
+_HIGH = re.compile(r"(?i)\b(?:to|max(?:imum)?|upper|high(?:est)?|bis|à|hasta|fino|tot)\b\.?|(?<!\w)à(?!\w)")
 _LABEL_COLUMNS = frozenset({"h_item", "h_note", "h_unit", "model"})
 
 
@@ -30,7 +34,7 @@ def plain_tables(document: Document) -> Document:
     while at < len(document.rows):
         head, at = _joined_heads(document.rows, at)
         rows.append(head)
-    return replace(document, rows=tuple(_with_units(rows)))
+    return replace(document, rows=tuple(_with_units(_with_ranges(rows))))
 
 
 def _with_labels_spoken(document: Document) -> Document:
@@ -51,6 +55,8 @@ def same_table(one: Row, other: Row) -> bool:
 def unit_of(text: str) -> str:
     """Return the unit that a text is and nothing else, brackets left out; empty for any other text."""
     bare = text.strip().strip("()[] ")
+    if bare in _DEGREES:
+        return "°C"
     return bare if bare and not re.search(r"\d", bare) and figure_quantities(normal(f"1.5 {bare}")) else ""
 
 
@@ -69,9 +75,9 @@ def parted_head(head: str) -> tuple[str, str]:
         r"\s?[(\[]([^()\[\]]{1,12})[)\]]|\s(?:in|/)\s(\S{1,5})(?=\s|$)|,\s(\S{1,5})$", head
     ):
         unit = unit_of(next(filter(None, found.groups())))
-        if unit or (found[1] or "").strip() in {"°C", "℃"}:
+        if unit:
             words = f"{head[: found.start()]} {head[found.end() :]}"
-            return " ".join(words.split()), unit or "°C"
+            return " ".join(words.split()), unit
     return head, ""
 
 
@@ -140,6 +146,65 @@ def _groups(over: Sequence[Cell], row: Row) -> set[str]:
 
 def _holds_values(row: Row) -> bool:
     return any(re.search(r"\d", cell.text) and not _is_head(cell.text) for cell in row.filled)
+
+
+def _with_ranges(rows: Sequence[Row]) -> list[Row]:
+    """Return rows with the low and the high end of a temperature, a column each, as one range."""
+    made: list[Row] = []
+    head: Row | None = None
+    ends: list[tuple[int, str]] = []
+    for row in rows:
+        if head is None or not same_table(head, row) or _ends(row):
+            ends = _ends(row)
+            head = row if ends else None
+            row = _with_heads_of_ranges(row, ends)
+        else:
+            row = _with_range(row, [at for at, _ in ends])
+        made.append(row)
+    return made
+
+
+def _ends(row: Row) -> list[tuple[int, str]]:
+    """Return where two heads of a row are the ends of one temperature, and what that is called."""
+    if not row.ruled or len(row.filled) < _FEWEST_COLUMNS or not all(_is_head(c.text) for c in row.filled):
+        return []
+    found = []
+    for at, (low, high) in enumerate(pairwise(row.cells)):
+        words, unit = parted_head(low.text)
+        other, other_unit = parted_head(high.text)
+        stem, other_stem = _LOW.sub(" ", words).split(), _HIGH.sub(" ", other).split()
+        ends = len(stem) < len(words.split()) and len(other_stem) < len(other.split())
+        heat = unit == other_unit == "°C" or "temperature" in meanings(low.text) & meanings(high.text)
+        if ends and heat and stem == other_stem:
+            found.append((at, " ".join(stem)))
+    return found
+
+
+def _with_heads_of_ranges(row: Row, ends: Sequence[tuple[int, str]]) -> Row:
+    cells = list(row.cells)
+    for at, name in ends:
+        only_heat = meanings(name) <= {"temperature", "ambient", "surface", "bare"}
+        cells[at] = replace(cells[at], text="Condition" if only_heat else name)
+        cells[at + 1] = replace(cells[at + 1], text="")
+    return replace(row, cells=tuple(cells)) if ends else row
+
+
+def _with_range(row: Row, places: Sequence[int]) -> Row:
+    cells = list(row.cells)
+    for at in places:
+        low, high = (re.sub(r"\s?(?:°\s?C|℃)$", "", cell.text) for cell in cells[at : at + 2])
+        number = r"[-+−–]?\s?\d+(?:[.,]\d+)?"
+        shown = ""
+        if re.fullmatch(number, low) and re.fullmatch(number, high):
+            shown = f"{low} ~ {high} °C"
+        elif re.fullmatch(number, low) and not high:
+            shown = f"above {low} °C"
+        elif re.fullmatch(number, high) and not low:
+            shown = f"below {high} °C"
+        if shown:
+            cells[at] = replace(cells[at], text=shown)
+            cells[at + 1] = replace(cells[at + 1], text="")
+    return replace(row, cells=tuple(cells)) if places else row
 
 
 def _with_units(rows: Sequence[Row]) -> Iterator[Row]:

@@ -74,6 +74,18 @@ def test_a_head_ends_where_another_line_stands_alone_or_further_out() -> None:
     assert not [each for each in found if each[1] == 5.2 and "discharge" in each[0]]
 
 
+def test_a_band_above_its_value_holds_under_a_head() -> None:
+    """A current that holds in the cold only would be granted at every temperature."""
+    text = (
+        "Nominal capacity: 4400 mAh\nNominal voltage: 3.6 V\nMax. continuous discharge current\n"
+        "-18 °C to 6 °C\n2.2 A\n6 °C to 44 °C\nup to 15.4 A\n"
+    )
+    found = {each for each in unmarked(draft_of(text)) if each[0] == "max_continuous_discharge"}
+    assert found == {
+        ("max_continuous_discharge", 2.2, -18.0, 6.0), ("max_continuous_discharge", 15.4, 6.0, 44.0),
+    }  # fmt: skip
+
+
 def test_a_condition_before_the_count_of_a_life_is_no_count() -> None:
     """The cycle life of a card would be called not stated."""
     text = (
