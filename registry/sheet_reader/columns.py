@@ -117,10 +117,22 @@ class Header:
             return ColumnRow(first.text, tuple(values), "", measured=True)
         if not _is_heat(self.cells[-1].text) or figure_quantities(first.text):
             return None
-        values = [Valued(frozenset(), c.text, self._head(row, c)) for c in others if re.search(r"\d", c.text)]
+        values = self._along_heat(row, others)
         if not fitting_dimensions(first.text) or not values:
             return None
         return ColumnRow(first.text, tuple(values), "")
+
+    def _along_heat(self, row: Row, cells: Sequence[Cell]) -> list[Valued]:
+        """Return values by the temperatures at their heads; a merged cell holds over all that it lies under."""
+        values: list[Valued] = []
+        for cell in cells:
+            head = self._head(row, cell)
+            wider = joined_bands(values[-1].head, head) if cell.carried and values else ""
+            if wider and values[-1].text == cell.text:
+                values[-1] = replace(values[-1], head=wider)
+            elif re.search(r"\d", cell.text):
+                values.append(Valued(frozenset(), cell.text, head))
+        return values
 
     def _under_head(self, row: Row, cell: Cell, band: str) -> Valued:
         words, unit = parted_head(self._head(row, cell))
@@ -166,6 +178,15 @@ class Header:
             return cell.column
         middle = (cell.left + cell.right) / 2
         return min(self.cells, key=lambda each: abs((each.left + each.right) / 2 - middle)).column
+
+
+def joined_bands(one: str, other: str) -> str:
+    """Return two bands that touch as one, or an empty text."""
+    bands = [*temperatures(one, about_temperature=True), *temperatures(other, about_temperature=True)]
+    if len(bands) != 2 or bands[0].high is None or bands[0].high != bands[1].low:
+        return ""
+    low, high = bands[0].low, bands[1].high
+    return "" if low is None or high is None else f"{low:g} ~ {high:g} °C"
 
 
 def _is_of_roles(filled: Sequence[Cell]) -> bool:

@@ -1,7 +1,8 @@
 """Tables with the models down their side: one row a model, several rows a model, or models that take turns.
 
 Each model gets the rows that name it, as a table without the column of models. A row that names none is of
-the model above it only where the list is plainly grouped; where models take turns it is of nobody.
+the model above it only where the list is plainly grouped; where models take turns it is of nobody, and what it
+states is not said to be missing either.
 """
 
 from __future__ import annotations
@@ -101,14 +102,16 @@ def _names(body: Sequence[Row], column: int, *, titled: bool) -> tuple[str, ...]
     """Return the model of each row, or ``None`` where the column does not hold models."""
     texts = [row.cells[column].text for row in body]
     filled = [text for text in texts if text]
-    if not filled or not all(looks_like_a_model(text) and not NOUNS & meanings(text) for text in filled):
+    named = [text for text in filled if looks_like_a_model(text) and not NOUNS & meanings(text)]
+    several = {clean_name(text) or text for text in named}
+    if not named or len(named) < (0.6 if titled else 1) * len(filled):
         return None
-    names = [clean_name(text) or text for text in texts]
-    several = set(filter(None, names))
-    if not titled and (len(several) < 2 or not all(codes(text) for text in filled)):
+    if not titled and (len(several) < 2 or not all(codes(text) for text in named)):
         return None
+    # A word such as "both" in a column of models names none of them.
+    names = [(clean_name(text) or text) if text in named else "" for text in texts]
     runs = [name for name, before in zip(names, ["", *names], strict=False) if name and name != before]
-    grouped = len(runs) == len(several)
+    grouped = len(runs) == len(several) and len(named) < len(body) and len(filled) == len(named)
     told: list[str] = []
     for name in names:
         told.append(name or (told[-1] if told and grouped else ""))
@@ -137,7 +140,9 @@ def _heads_figures(head: Row, column: int) -> bool:
 
 def _rows_of(rows: Sequence[Row], table: _Table, name: str) -> Iterator[Row]:
     """Yield the rows of one model of a table: a table of its own, or pairs of head and value."""
-    own = [row for row, of in zip(rows[table.start + 1 : table.end], table.names, strict=True) if of == name]
+    body = list(zip(rows[table.start + 1 : table.end], table.names, strict=True))
+    own = [row for row, of in body if of == name]
+    yield from (replace(row, unowned=True) for row, of in body if not of)
     if table.figures_down or _is_of_temperatures(table):
         yield _without(table.head, table.column)
         yield from (_without(row, table.column) for row in own)

@@ -10,9 +10,10 @@ from registry.sheet_reader.draft import SheetDraft
 from registry.sheet_reader.lines import NOUNS, figure_quantities
 from registry.sheet_reader.model_rows import models_by_row
 from registry.sheet_reader.model_sections import models_by_section
-from registry.sheet_reader.names import clean_name, codes, looks_like_a_model
+from registry.sheet_reader.names import ModelName, clean_name, codes, looks_like_a_model
 from registry.sheet_reader.quantities import normal
 from registry.sheet_reader.rows import Cell, Document, Row
+from registry.sheet_reader.tables import unit_of, with_unit
 from registry.sheet_reader.vocabulary import meanings
 
 _BUILD = re.compile(r"(?<![A-Za-z\d])(\d{1,3})\s?[sS]\s?[-x]?\s?(\d{1,3})\s?[pP](?![a-zA-Z])")
@@ -91,8 +92,11 @@ def _names(document: Document, index: int) -> dict[int, Cell]:
     if len(filled) < 2:
         return {}
     head = meanings(filled[0].text)
-    titled = bool(head & {"model", "h_item"}) and not looks_like_a_model(filled[0].text)
-    rest = filled[1:] if titled else filled
+    plain = not looks_like_a_model(filled[0].text) and not re.search(r"\d", filled[0].text)
+    titled = plain and bool(head & {"model", "h_item"})
+    # The word over the labels may be any: then the models must be codes with values in columns below.
+    worded = plain and not titled and filled[0] is row.cells[0] and not NOUNS & head
+    rest = filled[1:] if titled or worded else filled
     named = {
         row.cells.index(cell): cell
         for cell in rest
@@ -106,7 +110,8 @@ def _names(document: Document, index: int) -> dict[int, Cell]:
     if titled:
         return named
     coded = all(codes(cell.text) for cell in named.values())
-    return named if coded and _has_columns(document, index, len(named)) else {}
+    columns = len(named) + (len(others) if worded else 0)
+    return named if coded and _has_columns(document, index, columns) else {}
 
 
 def _has_columns(document: Document, index: int, count: int) -> bool:
@@ -156,10 +161,20 @@ def _chosen(row: Row, header: Row, place: int, names: dict[int, Cell]) -> list[C
     filled = row.filled
     if len(filled) == 1 or (row.block != header.block and len(filled) < 3):
         return list(row.cells)
-    under = {id(cell): _model_over(cell, names) for cell in filled[1:]}
+    heads = {at: cell for at, cell in enumerate(header.cells) if cell.text and cell is not header.filled[0]}
+    heads |= names
+    under = {id(cell): _head_over(cell, heads) for cell in filled[1:]}
     if len(set(under.values())) < len(under):
         return None if figure_quantities(normal(row.quote)) else []
-    return [cell for cell in row.cells if under.get(id(cell), place) == place]
+    units = [cell for cell in filled[1:] if "h_unit" in meanings(heads[under[id(cell)]].text)]
+    unit = units[0].text if len(units) == 1 and unit_of(units[0].text) else ""
+    kept = [
+        cell for cell in row.cells if under.get(id(cell), place) in {place, *(heads.keys() - names.keys())}
+    ]
+    return [
+        replace(cell, text=with_unit(cell.text, unit)) if under.get(id(cell)) == place else cell
+        for cell in kept if not (unit and cell is units[0])
+    ]  # fmt: skip
 
 
 def _chosen_ruled(row: Row, header: Row, column: int, columns: set[int]) -> list[Cell]:
@@ -171,31 +186,31 @@ def _chosen_ruled(row: Row, header: Row, column: int, columns: set[int]) -> list
     ]  # fmt: skip
 
 
-def _model_over(cell: Cell, names: dict[int, Cell]) -> int:
-    """Return the place of the model that a cell lies under."""
+def _head_over(cell: Cell, heads: dict[int, Cell]) -> int:
+    """Return the place of the head that a cell lies under."""
     middle = (cell.left + cell.right) / 2
-    return min(names, key=lambda at: abs((names[at].left + names[at].right) / 2 - middle))
+    return min(heads, key=lambda at: abs((heads[at].left + heads[at].right) / 2 - middle))
 
 
-def of_model(document: Document, model: str) -> tuple[Document, tuple[str, ...]]:
-    """Return a document without the lines that begin with the name of a sister model, and what was left out.
+def of_model(document: Document, name: ModelName) -> tuple[Document, tuple[str, ...]]:
+    """Return a document without the lines of sister models, and what was left out.
 
-    A sister's name begins with the same letters: "see also" of a shop page, or a range at the foot.
+    A sister's name begins with the same letters, and the line begins with it: "see also" of a shop page, or a
+    range at the foot. Where the model is sure, a line of a sister is one that names it anywhere.
     """
-    family = re.match(r"[A-Z]{2,}", model)
+    family = re.match(r"[A-Z]{2,}", name.name)
+    if family is None:
+        return document, ()
     rows: list[Row] = []
     left: list[str] = []
     for row in document.rows:
-        first = next(iter(codes(row.quote)), "")
-        sister = family and row.quote.startswith(first) and re.match(rf"{family[0]}(?![A-Z])", first)
-        if (
-            first
-            and sister
-            and first not in model
-            and model not in row.quote
-            and figure_quantities(normal(row.quote))
-        ):
-            left.append(f"'{row.quote[:80]}' names another model, {first}, and was left out")
+        sisters = [
+            code for code in codes(row.quote)
+            if re.match(rf"{family[0]}(?![A-Z])", code) and code not in name.name and name.name not in code
+            and (row.quote.startswith(code) or not name.doubtful)
+        ]  # fmt: skip
+        if sisters and name.name not in row.quote and figure_quantities(normal(row.quote)):
+            left.append(f"'{row.quote[:80]}' names another model, {sisters[0]}, and was left out")
         else:
             rows.append(row)
     return replace(document, rows=tuple(rows)), tuple(left)

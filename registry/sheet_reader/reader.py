@@ -69,7 +69,7 @@ def read_document(document: Document, name: str) -> SheetReading:
         return SheetReading(file=name, refused=models, next=_read_alone(name), remarks=remarks)
     if not models:
         model = model_name(document)
-        document, left_out = of_model(document, model.name)
+        document, left_out = of_model(document, model)
         remarks = (*remarks, *left_out)
         models = [(model.name, document)]
         drafts = [draft_from(model.name, document, model_confirm=model.doubtful)]

@@ -34,6 +34,9 @@ class Row:
     aside: bool = False
     """Whether it is of a block that stands at the right of another."""
 
+    unowned: bool = False
+    """Whether it cannot be told which model it is of: it is seen, and no figure is made of it."""
+
     @property
     def filled(self) -> list[Cell]:
         """The cells that hold a text."""

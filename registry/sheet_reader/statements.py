@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
 from registry.sheet_reader.c_rate import says_only_what_c_is
-from registry.sheet_reader.columns import Header, Valued
+from registry.sheet_reader.columns import Header, Valued, joined_bands
 from registry.sheet_reader.footnotes import Footnotes, bare, footnotes_of
 from registry.sheet_reader.holding import SAME_PLACE, Held, Holding
 from registry.sheet_reader.letters import WHY, with_digits
@@ -81,6 +81,8 @@ def statements(document: Document) -> list[Statement]:
     state = _State(notes, Sections(margin))
     for number, row in enumerate(in_order(document.rows)):
         state.holding.line = number
+        if row.unowned:
+            continue
         state.marks = notes.of(row.quote)
         for cells in lines_apart([bare(cell, notes) for cell in row.cells]):
             plain = [replace(cell, text=_plain(cell.text)) for cell in cells]
@@ -287,14 +289,11 @@ def _widened(row: Row, label: str, valued: Valued, state: _State) -> bool:
     told = None if at is None else state.seen[at]
     if at is None or told is None or told.value != valued.text:
         return False
-    bands = [*temperatures(told.note), *temperatures(valued.head)]
-    if len(bands) != 2 or bands[0].high is None or bands[0].high != bands[1].low:
-        return False
-    low, high = bands[0].low, bands[1].high
-    if low is None or high is None:
+    wider = joined_bands(told.note, valued.head)
+    if not wider:
         return False
     quote = f"{told.quote} ... {row.quote}"
-    state.seen[at] = replace(told, note=f"{low:g} ~ {high:g} °C", quote=quote)
+    state.seen[at] = replace(told, note=wider, quote=quote)
     return True
 
 

@@ -189,6 +189,7 @@ def test_a_row_that_names_no_model_is_of_none_where_models_take_turns() -> None:
     text = ONE_A_ROW + ",diameter,,18.4,mm\n"
     read = by_model(read_document(rows_of_csv(text), "long.csv"))
     assert all(not facts(draft, "diameter") for draft in read.values())
+    assert all("diameter" not in draft.not_stated for draft in read.values())
 
 
 def test_a_model_named_once_holds_for_the_rows_below_it() -> None:
@@ -291,3 +292,41 @@ def test_capacities_by_the_current_of_a_test_are_no_ratings() -> None:
     )
     (draft,) = by_model(read_document(rows_of_text(text), "card.md")).values()
     assert facts(draft, "capacity") == {("capacity", 4.81, "typical")}
+
+
+def test_a_row_of_both_models_is_seen_and_of_neither() -> None:
+    """A column of models that says "both" once would give every row to the model named first."""
+    rows = ["charge voltage,4.2,V,both", "nominal voltage,3.6,V,SBN-30A", "nominal voltage,3.65,V,SBN-20B"]
+    rows += [
+        "max. continuous discharge current,11,A,SBN-30A",
+        "max. continuous discharge current,23,A,SBN-20B",
+    ]
+    rows += ["minimum capacity,2900,mAh,SBN-30A", "minimum capacity,1950,mAh,SBN-20B"]
+    read = by_model(read_document(rows_of_csv("\n".join(["figure,value,unit,cell", *rows])), "list.csv"))
+    assert {model: unmarked(draft) for model, draft in read.items()} == {
+        "SBN-30A": {("nominal_voltage", 3.6), ("max_continuous_discharge", 11.0), ("capacity", 2.9, "minimum")},
+        "SBN-20B": {("nominal_voltage", 3.65), ("max_continuous_discharge", 23.0), ("capacity", 1.95, "minimum")},
+    }  # fmt: skip
+    assert all("charge_voltage" not in draft.not_stated for draft in read.values())
+
+
+def test_models_in_columns_under_any_word_with_a_column_of_units() -> None:
+    """The figures of the second model would stand beside those of the first and be lost."""
+    text = (
+        "Messgröße                   Einheit    TRV-18A    TRV-18C\n"
+        "Nennkapazität               mAh        2550       3150\n"
+        "Nennspannung                V          3,6        3,65\n"
+        "Höchster Ladestrom          A          4,4        1,6\n"
+        "Höchster Dauerentladestrom  A          23         9,5\n"
+    )
+    read = by_model(read_document(rows_of_text(text), "reihe.txt"))
+    assert {model: unmarked(draft) for model, draft in read.items()} == {
+        "TRV-18A": {
+            ("capacity", 2.55, "nominal"), ("nominal_voltage", 3.6), ("max_charge", 4.4),
+            ("max_continuous_discharge", 23.0),
+        },
+        "TRV-18C": {
+            ("capacity", 3.15, "nominal"), ("nominal_voltage", 3.65), ("max_charge", 1.6),
+            ("max_continuous_discharge", 9.5),
+        },
+    }  # fmt: skip
