@@ -1,4 +1,6 @@
-"""Documents that hold a sheet a model, one behind the other, each below a line that names its model."""
+"""Documents that hold a sheet a model, one behind the other, each below a line that names its model, and lists of
+models with all figures of one in a line.
+"""  # noqa: D205
 
 from __future__ import annotations
 
@@ -9,7 +11,7 @@ from dataclasses import replace
 from registry.sheet_reader.lines import NOUNS, figure_quantities, label_and_value
 from registry.sheet_reader.names import clean_name, codes
 from registry.sheet_reader.quantities import normal
-from registry.sheet_reader.rows import Document, Row
+from registry.sheet_reader.rows import Cell, Document, Row
 from registry.sheet_reader.vocabulary import meanings
 
 _MOST_WORDS = 4
@@ -73,3 +75,30 @@ def _labels(rows: Sequence[Row]) -> set[str]:
             label = label_and_value(text)[0] if len(row.filled) == 1 else normal(row.filled[0].text)
             found |= {label} if NOUNS & meanings(label) else set()
     return found
+
+
+def models_by_line(document: Document) -> list[tuple[str, Document]]:
+    """Return each model of a list that has a line a model: "SLC-26: capacity 2600 mAh, mass 46 g".
+
+    Beside figures of its own a document names other models in passing, so then there is no such list.
+    """
+    lines: dict[str, list[Row]] = {}
+    others: list[Row] = []
+    for row in document.rows:
+        found = re.match(r"\s*(\S{4,30}?)\s?[:：,–]\s+(.+)", row.quote)
+        name = found[1] if found and codes(found[1]) == [found[1]] else ""
+        if found and name and len(figure_quantities(normal(found[2]))) > 1:
+            lines.setdefault(name, []).extend(_parts(row, found[2]))
+        else:
+            others.append(row)
+    if len(lines) < 2 or len(_labels(others)) >= len(lines):
+        return []
+    return [(name, replace(document, rows=(*others, *rows))) for name, rows in lines.items()]
+
+
+def _parts(row: Row, text: str) -> list[Row]:
+    """Return the parts of a line as rows, where each has a label of its own."""
+    parts = [part for part in re.split(r"[,;]\s+", text) if part]
+    labelled = [label_and_value(normal(part)) for part in parts]
+    whole = all(meanings(label) and figure_quantities(value) for label, value in labelled)
+    return [replace(row, cells=(Cell(part),), ruled=False) for part in (parts if whole else [text])]

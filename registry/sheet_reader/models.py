@@ -7,9 +7,9 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from registry.sheet_reader.draft import SheetDraft
-from registry.sheet_reader.lines import NOUNS, figure_quantities
+from registry.sheet_reader.lines import NOUNS, QUALIFIERS, figure_quantities
 from registry.sheet_reader.model_rows import models_by_row
-from registry.sheet_reader.model_sections import models_by_section
+from registry.sheet_reader.model_sections import models_by_line, models_by_section
 from registry.sheet_reader.names import ModelName, clean_name, codes, looks_like_a_model
 from registry.sheet_reader.quantities import normal
 from registry.sheet_reader.rows import Cell, Document, Row
@@ -77,7 +77,7 @@ def models_of(document: Document) -> list[tuple[str, Document]] | str | None:
             return _too_many(len(names))
         if names:
             return _by_column(document, index, names)
-    made = models_by_row(document) or models_by_section(document)
+    made = models_by_row(document) or models_by_section(document) or models_by_line(document)
     return _too_many(len(made)) if len(made) > _MOST_MODELS else made or None
 
 
@@ -124,11 +124,23 @@ def _has_columns(document: Document, index: int, count: int) -> bool:
 
 
 def _by_column(document: Document, index: int, names: dict[int, Cell]) -> list[tuple[str, Document]] | str:
-    header = document.rows[index]
-    made = []
-    for place, cell in names.items():
-        rows: list[Row] = list(document.rows[:index])
-        for row in document.rows[index + 1 :]:
+    """Return each model with its rows; a later head may name the models in another order."""
+    made: dict[str, list[Row]] = {_name(cell): [*document.rows[:index]] for cell in names.values()}
+    header: Row | None = document.rows[index]
+    for at in range(index + 1, len(document.rows)):
+        row = document.rows[at]
+        if later := _names(document, at):
+            header, names = row, later
+            for cell in later.values():
+                made.setdefault(_name(cell), [*document.rows[:index]])
+            continue
+        if header is None or _heads_others(row):
+            # Another table, or its rows: what stands there is of every model.
+            header = None
+            for rows in made.values():
+                rows.append(row)
+            continue
+        for place, cell in names.items():
             chosen = _chosen(row, header, place, names)
             if chosen is None:
                 some = ", ".join(each.text for each in list(names.values())[:6])
@@ -137,18 +149,32 @@ def _by_column(document: Document, index: int, names: dict[int, Cell]) -> list[t
                     f"row '{row.quote[:80]}'; give each model a file of its own"
                 )
             if chosen:
-                rows.append(replace(row, cells=tuple(chosen)))
-        name = clean_name(cell.text) or cell.text
-        made.append((name, replace(document, rows=tuple(_of_model(r, name, names) for r in rows))))
-    return made
+                made[_name(cell)].append(replace(row, cells=tuple(chosen)))
+    return [
+        (name, replace(document, rows=tuple(_of_model(row, name, [*made]) for row in rows)))
+        for name, rows in made.items()
+    ]
 
 
-def _of_model(row: Row, name: str, names: dict[int, Cell]) -> Row:
+def _name(cell: Cell) -> str:
+    return clean_name(cell.text) or cell.text
+
+
+def _heads_others(row: Row) -> bool:
+    """Whether a row heads columns of figures, modes or levels, and no longer of models."""
+    filled = [cell for cell in row.cells if cell.text and not cell.carried]
+    telling = NOUNS | QUALIFIERS | {"h_value", "h_note"}
+    return len(filled) > 2 and all(
+        telling & meanings(cell.text) and not figure_quantities(normal(cell.text)) for cell in filled[1:]
+    )
+
+
+def _of_model(row: Row, name: str, names: Sequence[str]) -> Row:
     """Return a row without what its brackets say of another model."""
-    others = [clean_name(cell.text) or cell.text for cell in names.values()]
 
     def kept(found: re.Match[str]) -> str:
-        return "" if any(o in found[0] and o != name for o in others) and name not in found[0] else found[0]
+        other = any(each in found[0] and each != name for each in names)
+        return "" if other and name not in found[0] else found[0]
 
     cells = tuple(replace(cell, text=re.sub(r"\s?\([^()]*\)", kept, cell.text)) for cell in row.cells)
     return replace(row, cells=cells)

@@ -26,7 +26,7 @@ _BY_HAND = "packclaim cells add --guided"
 
 
 def read_sheet(path: Path, pages: Pages | None = None, told: Told | None = None) -> SheetReading:
-    """Read a spec sheet: PDF with a text layer, plain text, CSV, .xlsx, a saved web page or mail.
+    """Read a spec sheet: PDF with text, plain text, CSV, .xlsx, a record of keys, a saved web page or mail.
 
     Parameters
     ----------

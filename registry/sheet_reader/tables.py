@@ -13,6 +13,7 @@ from itertools import pairwise
 
 from registry.sheet_reader.keys import labelled, spoken_label
 from registry.sheet_reader.lines import figure_quantities, is_band_only
+from registry.sheet_reader.names import codes
 from registry.sheet_reader.quantities import normal
 from registry.sheet_reader.rows import Cell, Document, Row
 from registry.sheet_reader.vocabulary import meanings
@@ -122,7 +123,9 @@ def _below(head: Row, row: Row) -> Row | None:
         if own and above.text and not all_units and above.text not in groups:
             return None
         shown = f"({unit_of(own)})" if all_units and own and not own.startswith(("(", "[")) else own
-        cells.append(replace(above, text=f"{above.text} {shown}".strip(), carried=False))
+        # Below what all of them are called a model is named by its own name.
+        whole = own if codes(own) and not meanings(own) else f"{above.text} {shown}".strip()
+        cells.append(replace(above, text=whole, carried=False))
     return replace(head, cells=tuple(cells), quote=f"{head.quote}  {row.quote}")
 
 

@@ -330,3 +330,19 @@ def test_models_in_columns_under_any_word_with_a_column_of_units() -> None:
             ("max_continuous_discharge", 9.5),
         },
     }  # fmt: skip
+
+
+def test_columns_of_another_table_are_no_models() -> None:
+    """Charge and discharge currents of a second table would go to the first and the second model."""
+    page = (
+        "<table><tr><th>Property</th><th>LNW-26A</th><th>LNW-35B</th></tr>"
+        "<tr><td>Rated capacity</td><td>2600 mAh</td><td>3500 mAh</td></tr>"
+        "<tr><td>Nominal voltage</td><td>3.6 V</td><td>3.65 V</td></tr></table>"
+        "<table><tr><th>Temperature</th><th>Max. charge current</th><th>Max. continuous discharge current</th></tr>"
+        "<tr><td>2 to 12 °C</td><td>0.8 A</td><td>4 A</td></tr></table>"
+    )
+    read = by_model(read_document(rows_of_html(page), "page.html"))
+    both = {("max_charge", 0.8, 2.0, 12.0), ("max_continuous_discharge", 4.0, 2.0, 12.0)}
+    assert {model: facts(draft, "max_charge", "max_continuous_discharge") for model, draft in read.items()} == {
+        "LNW-26A": both, "LNW-35B": both,
+    }  # fmt: skip
