@@ -86,7 +86,7 @@ class Holding:
         fitting = sorted(fitting_dimensions(head.label) & dims)
         own = " ".join(word for word in label.split() if not NOUNS & meanings(word))
         bare = not re.search(r"[^\W\d_]{3}", label) or is_duration(label) or is_band_only(label)
-        if not fitting or not (bare or QUALIFIERS & meanings(label)):
+        if not fitting or not (bare or (QUALIFIERS | {"full"}) & meanings(label)):
             return [*cells]
         if not goes_with(head.label, own, fitting):
             return [*cells]

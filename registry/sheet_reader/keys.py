@@ -186,14 +186,12 @@ def _with_ranges(entries: Sequence[_Entry]) -> Iterator[_Entry]:
         if at in taken:
             continue
         own = set(each.words.lower().split())
-        partner = next(
-            (
-                n for n, other in enumerate(entries)
-                if n > at and n not in taken and other.unit == each.unit == "°C" and other.stem == each.stem
-                and ((own & _LOW and set(other.words.lower().split()) & _HIGH)
-                     or (own & _HIGH and set(other.words.lower().split()) & _LOW))
-            ), None,
-        )  # fmt: skip
+        heat = (
+            [n for n, other in enumerate(entries) if n > at and other.unit == "°C"]
+            if each.unit == "°C"
+            else []
+        )
+        partner = next((n for n in heat if n not in taken and _are_ends(each, entries[n])), None)
         if partner is None:
             yield _open_ended(each) if each.unit == "°C" else each
             continue
@@ -203,6 +201,13 @@ def _with_ranges(entries: Sequence[_Entry]) -> Iterator[_Entry]:
         value = f"{low.value.removesuffix(' °C')} ~ {high.value}" if low.value and high.value else ""
         quote = f"{each.row.quote} ... {entries[partner].row.quote}"
         yield _Entry(replace(each.row, quote=quote), each.path, words, "°C", value, [])
+
+
+def _are_ends(one: _Entry, other: _Entry) -> bool:
+    """Whether two entries are the low and the high end of one thing."""
+    words, others = set(one.words.lower().split()), set(other.words.lower().split())
+    opposite = bool((words & _LOW and others & _HIGH) or (words & _HIGH and others & _LOW))
+    return one.stem == other.stem and opposite
 
 
 def _open_ended(entry: _Entry) -> _Entry:

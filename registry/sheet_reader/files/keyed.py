@@ -8,6 +8,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from itertools import islice
 from typing import Any
 
 from registry.sheet_reader.rows import Cell, Document, Row
@@ -15,7 +16,7 @@ from registry.sheet_reader.rows import Cell, Document, Row
 LARGEST = 200_000
 """A longer text is no record of one cell; letters."""
 _DEEPEST = 12
-_MOST_VALUES = 5000
+_MOST_VALUES = 2000
 _LONGEST_QUOTE = 120
 _KEY = re.compile(r"\s*(?:-\s+)?[\"']?[A-Za-z][A-Za-z0-9]*(?:[_-][A-Za-z0-9%]+)+[\"']?\s*[:=](?=\s|$)")
 _ANY_KEY = re.compile(r"\s*(?:-\s+)?[\"']?[A-Za-z][\w-]*[\"']?\s*[:=](?=\s|$)")
@@ -37,7 +38,10 @@ def rows_of_record(text: str) -> Document | None:
     except (yaml.YAMLError, RecursionError, ValueError):
         return None
     walk = _Walk(lines)
-    rows = tuple(walk.rows(node, ())) if isinstance(node, yaml.CollectionNode) else ()
+    found = walk.rows(node, ()) if isinstance(node, yaml.CollectionNode) else iter(())
+    rows = tuple(islice(found, _MOST_VALUES + 1))
+    if len(rows) > _MOST_VALUES:
+        return None
     return Document(rows, keyed=True) if rows and not walk.odd else None
 
 

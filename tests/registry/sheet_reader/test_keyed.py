@@ -186,3 +186,30 @@ def test_plain_lines_with_colons_stay_what_they_were(tmp_path: Path) -> None:
     text = "Model: KVD-35E\nNominal capacity: 3500 mAh (0.2C)\nMax. charge current: 1.75 A, 10 to 45 °C\nMass: 48 g\n"
     (draft,) = drafts_of(text, tmp_path).values()
     assert ("max_charge", 1.75, 10.0, 45.0) in facts(draft, marked=False)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "a_v: &x [1, 2]\nb_v: [*x, *x]\nc_v: *x\nd_v: *x\n",
+        "{" + '"a_v": [' * 500 + "1" + "]" * 500 + "}",
+        "a_v: 1\nb_v: !!python/object:os.system 2\nc_v: {\n",
+        "\n".join(f"key_{number}_v: {number}" for number in range(3000)),
+    ],
+)
+def test_a_record_that_is_made_to_harm_is_read_as_plain_lines(text: str, tmp_path: Path) -> None:
+    """A file of one page would hold the reader for minutes, run code or end it with a traceback."""
+    path = tmp_path / "record.txt"
+    path.write_text(text, encoding="utf-8")
+    assert read_sheet(path).refused
+
+
+def test_a_key_given_twice_is_a_contradiction(tmp_path: Path) -> None:
+    """The later of two currents would silently take the place of the earlier one."""
+    text = (
+        "model: KVD-35E\ncapacity_min_mAh: 3350\nnominal_voltage_V: 3.6\nmax_continuous_discharge_A: 8\n"
+        "max_continuous_discharge_A: 18\n"
+    )
+    (draft,) = drafts_of(text, tmp_path).values()
+    found = [each for each in draft.figures if each.figure == "max_continuous_discharge"]
+    assert [(each.value, each.confirm) for each in found] == [(8, True), (18, True)]
