@@ -95,10 +95,15 @@ def find_printed(text: str) -> list[Printed]:
     """
     plain, places = one_form(text)
     return [
-        replace(found, text=text[start:end], start=start, end=end)
+        replace(found, text=text[start:end], start=start, end=end, doubt=found.doubt or _barred(plain, found))
         for found in _Finder(plain).all()
         for start, end in [(places[found.start], places[found.end - 1] + 1)]
     ]
+
+
+def _barred(plain: str, found: Printed) -> str:
+    """Return the doubt that a bar right before a number makes, which parts columns or is a misread 1."""
+    return "the bar before it may be a 1" if plain[: found.start].endswith("|") else ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -265,6 +270,10 @@ class _Finder:
                 continue
             after = self._unit(match.end())
             of = after or unit
+            scale = 1.0
+            if after and unit and after[0].name == unit[0].name:
+                # "4.2 V ± 30 mV": the number keeps its own unit.
+                of, scale = unit, after[0].value(1) / unit[0].value(1)
             parts = [_Token(each, 0, 0).numeral(of[0] if of else None) for each in match.groups() if each]
             main = token.numeral(of[0] if of else None)
             if main is None or any(part is None for part in parts):
@@ -274,7 +283,8 @@ class _Finder:
                 share = (up.value if up else 0) / 100
                 low, high, of = main.value * (1 - share), main.value * (1 + share), (unit[0], match.end())
             else:
-                low, high = main.value - (down.value if down else 0), main.value + (up.value if up else 0)
+                low = main.value - (down.value if down else 0) * scale
+                high = main.value + (up.value if up else 0) * scale
             low, high = float(f"{low:.12g}"), float(f"{high:.12g}")
             end = after[1] if after else match.end()
             made = self._made(token, low, high, of[0] if of else None, end, main.doubt)
