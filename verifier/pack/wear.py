@@ -12,7 +12,7 @@ from verifier.facts import Facts
 from verifier.finding import of_limit
 from verifier.pack.capacity import cell_capacity, is_used, measured_capacity
 from verifier.pack.counts import parallel
-from verifier.quantities import Quantity, both, either, negated, product, ratio, where
+from verifier.quantities import Quantity, both, either, negated, product, ratio, smaller, where
 
 
 def current_left(facts: Facts) -> Quantity:
@@ -47,7 +47,7 @@ def _new_at_most(facts: Facts) -> Quantity:
     stated = both(cell.low > 0, cell.missing & missing("sheet.capacity") == 0)
     most = product(count.high, where(stated, cell.low, cell.high))
     lacking = count.missing | where(stated, 0, cell.missing)
-    return Quantity(0.0 * most, most, lacking, count.rests_on | cell.rests_on, cell.grade)
+    return Quantity(smaller(0.0, most), most, lacking, count.rests_on | cell.rests_on, cell.grade)
 
 
 def _delivered(facts: Facts) -> Quantity:
