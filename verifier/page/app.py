@@ -1,0 +1,83 @@
+"""The application: every address with its view, and what is checked before any of them."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from starlette.applications import Starlette
+from starlette.concurrency import run_in_threadpool
+from starlette.middleware import Middleware
+from starlette.requests import Request
+from starlette.responses import FileResponse, Response
+from starlette.routing import BaseRoute, Mount, Route
+from starlette.staticfiles import StaticFiles
+
+from registry.errors import PlacedError
+from registry.input_bounds import LISTING_FILE
+from verifier.page.cases import Cases
+from verifier.page.judged import Judge
+from verifier.page.rendering import render
+from verifier.page.safety import Guard, View, changing, opened
+from verifier.page.settings import Settings
+from verifier.page.views import packs, papers, start
+
+_STATIC = Path(__file__).parent / "static"
+_REPORT_STYLE = Path(__file__).parents[1] / "report" / "html" / "style.css"
+# A form is a listing at most; files have their own bound.
+FORM = 2_000_000
+# What a form holds beside its file.
+_BESIDE = 100_000
+
+
+def application(settings: Settings) -> Starlette:
+    """Return the page, ready to be served."""
+    app = Starlette(
+        routes=_routes(),
+        middleware=[Middleware(Guard, settings=settings)],
+        exception_handlers={PlacedError: _refused, 404: _missing},
+    )
+    app.state.settings = settings
+    app.state.cases = Cases(settings.cases)
+    app.state.judge = Judge(settings.registry)
+    return app
+
+
+def _routes() -> list[BaseRoute]:
+    return [
+        Route("/open", opened),
+        Route("/static/report.css", _report_style),
+        Mount("/static", StaticFiles(directory=_STATIC)),
+        Route("/", start.start),
+        Route("/language/{code}", start.language),
+        _post("/listing", start.listing, LISTING_FILE.most + _BESIDE),
+        Route("/packs", packs.every),
+        _post("/packs/new", start.new),
+        Route("/packs/{name}", packs.first),
+        Route("/packs/{name}/next", packs.next_steps),
+        Route("/packs/{name}/cells", packs.cells),
+        Route("/packs/{name}/papers", papers.papers),
+        Route("/packs/{name}/questions.txt", papers.questions),
+        Route("/packs/{name}/case.yaml", papers.case_file),
+        Route("/packs/{name}/{paper}.html", papers.paper),
+        _post("/packs/{name}/undo", packs.undo),
+        Route("/packs/{name}/{step}", packs.step),
+        _post("/packs/{name}/{step}", packs.change),
+        Route("/compare", papers.compare),
+    ]
+
+
+def _post(path: str, view: View, most: int = FORM) -> Route:
+    return Route(path, changing(view), methods=["POST"], max_body_size=most)
+
+
+def _report_style(request: Request) -> Response:
+    return FileResponse(_REPORT_STYLE, media_type="text/css")
+
+
+async def _refused(request: Request, error: Exception) -> Response:
+    """Say what was wrong with what was asked for or given, and what would be right."""
+    return await run_in_threadpool(render, request, "refused.html", 422, error=error)
+
+
+async def _missing(request: Request, error: Exception) -> Response:
+    return await run_in_threadpool(render, request, "missing.html", 404)

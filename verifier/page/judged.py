@@ -1,0 +1,120 @@
+"""Answers, kept for as long as neither the case nor the registry changes; and the registry itself."""
+
+from __future__ import annotations
+
+import threading
+from collections import OrderedDict
+from collections.abc import Callable
+from functools import lru_cache
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from registry.cells import Cells, InMemory
+from registry.errors import PlacedError
+from verifier import CaseFile, Limits, ListingReading, Report, judge_case, open_registry, read_listing
+from verifier.errors import InvalidCase
+
+if TYPE_CHECKING:
+    from verifier.page.cases import Opened
+
+_MOST_KEPT = 200
+_FILES = ("", "-wal")
+# A change of a file that is younger than this may be followed by another within the same tick of its clock.
+Stamp = tuple[tuple[int, int] | None, ...]
+
+
+class Judge:
+    """Judges cases against the registry as it stands on disk.
+
+    One answer is worked out at a time: several at once would each take as long as all of them. What to find out next
+    takes longer and waits for nobody but itself.
+    """
+
+    def __init__(self, registry: Path) -> None:
+        self.path = registry
+        self._kept: OrderedDict[Any, Any] = OrderedDict()
+        self._opening, self._answering, self._searching = threading.Lock(), threading.Lock(), threading.Lock()
+        self._stamp: Stamp | None = None
+        self._cells: Cells = InMemory((), str(registry))
+
+    def cells(self) -> Cells:
+        """Return the registry as it is now; an empty one where there is no file yet.
+
+        Raises
+        ------
+        PlacedError
+            When the file is no registry, or is damaged.
+        """
+        with self._opening:
+            stamp = _stamp(self.path)
+            if stamp != self._stamp:
+                self._cells = open_registry(self.path) if self.path.exists() else InMemory((), str(self.path))
+                self._stamp = stamp
+            return self._cells
+
+    def report(self, opened: Opened, *, steps: bool = False, explain: bool = False) -> Report:
+        """Judge a case file.
+
+        Parameters
+        ----------
+        opened : Opened
+            A case file that holds a case.
+        steps : bool
+            Look for what to find out next, too.
+        explain : bool
+            Solve the whole pack as a network, too, for a long report.
+
+        Raises
+        ------
+        PlacedError
+            When the file is no case, or names a cell or a limit that does not exist.
+        """
+        if opened.case_file is None:
+            raise opened.fault if opened.fault is not None else InvalidCase(opened.name, "is no case")
+        case_file, cells = opened.case_file, self.cells()
+        key = (opened.name, opened.digest, self._stamp, explain)
+        kept: Report | None = self._kept.get((*key, True))
+        kept = kept if kept is not None or steps else self._kept.get((*key, False))
+        if kept is not None:
+            return kept
+        with self._searching if steps else self._answering:
+            return self._keep((*key, steps), lambda: _judged(case_file, cells, steps=steps, explain=explain))
+
+    def has_steps(self, opened: Opened) -> bool:
+        """Whether what to find out next is known of a case already."""
+        return (opened.name, opened.digest, self._stamp, False, True) in self._kept
+
+    def _keep(self, key: Any, make: Callable[[], Report]) -> Report:
+        if key not in self._kept:
+            self._kept[key] = make()
+            while len(self._kept) > _MOST_KEPT:
+                self._kept.popitem(last=False)
+        found: Report = self._kept[key]
+        return found
+
+
+def _judged(case_file: CaseFile, cells: Cells, *, steps: bool, explain: bool) -> Report:
+    try:
+        return judge_case(
+            case_file.case, cells, limits=Limits(case_file.case.limits), steps=steps, explain=explain
+        )
+    except PlacedError as error:
+        raise InvalidCase(f"{case_file.place} {error.place}", error.found, error.expected) from error
+
+
+def _stamp(path: Path) -> Stamp:
+    """Return what tells that a registry was changed."""
+    found: list[tuple[int, int] | None] = []
+    for ending in _FILES:
+        try:
+            stat = path.with_name(path.name + ending).stat()
+            found.append((stat.st_mtime_ns, stat.st_size))
+        except OSError:
+            found.append(None)
+    return tuple(found)
+
+
+@lru_cache(maxsize=64)
+def reading_of(text: str) -> ListingReading:
+    """Read a listing; the same text is read once."""
+    return read_listing(text)

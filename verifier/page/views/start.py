@@ -1,0 +1,70 @@
+"""The start: what somebody has in hand, and the first case made of it."""
+
+from __future__ import annotations
+
+from starlette.datastructures import FormData, UploadFile
+from starlette.requests import Request
+from starlette.responses import RedirectResponse, Response
+
+from registry.input_bounds import LISTING_FILE
+from verifier import case_drafts, edited_text, listing_text, parse_case
+from verifier.errors import UnreadableInput
+from verifier.page.judged import reading_of
+from verifier.page.rendering import LANGUAGE, render, words_of
+from verifier.page.texts import LANGUAGES
+
+STAGES = ("arrived", "opened", "tested")
+_FEW = 8
+
+
+def start(request: Request) -> Response:
+    """Show the one question that everything begins with."""
+    return render(request, "start.html", recent=request.app.state.cases.names()[:_FEW])
+
+
+def language(request: Request) -> Response:
+    """Keep the reader's language, and go back."""
+    answer = RedirectResponse(_inside(request.query_params.get("back", "/")), 303)
+    code = request.path_params["code"]
+    if code in LANGUAGES:
+        answer.set_cookie(LANGUAGE, code, httponly=True, samesite="strict", max_age=365 * 24 * 3600)
+    return answer
+
+
+def _inside(place: str) -> str:
+    """Return a place of this page to go to, never one of another site."""
+    return place if place.startswith("/") and not place.startswith(("//", "/\\")) else "/"
+
+
+def listing(request: Request, form: FormData) -> Response:
+    """Make a case of every pack that a listing offers, holding what the seller claims of it."""
+    text = _text_of(form)
+    reading = reading_of(text)
+    if not any(variant.claims for variant in reading.variants):
+        return render(request, "start.html", 422, recent=request.app.state.cases.names()[:_FEW], unread=text)
+    names = []
+    for draft in case_drafts(reading):
+        title = str(parse_case(draft, "listing").case.case.title)
+        names.append(request.app.state.cases.create(title, draft, text))
+    return RedirectResponse(f"/packs/{names[0]}/listing" if len(names) == 1 else "/packs?offered", 303)
+
+
+def _text_of(form: FormData) -> str:
+    file, text = form.get("file"), form.get("text")
+    if isinstance(file, UploadFile) and file.filename:
+        return listing_text(file.file.read(LISTING_FILE.most + 1), file.filename)
+    if not isinstance(text, str) or not text.strip():
+        raise UnreadableInput("listing", "there is no text", "paste the listing, or choose a saved page")
+    # A browser sends every line end as two signs.
+    return listing_text(text.replace("\r\n", "\n").encode(), "listing")
+
+
+def new(request: Request, form: FormData) -> Response:
+    """Make an empty case for a pack in hand."""
+    stage, title = form.get("stage"), form.get("title")
+    words = words_of(request)
+    named = title.strip()[:100] if isinstance(title, str) else ""
+    named = named if named else words("start.unnamed")
+    data = {"case": {"title": named, "stage": stage if stage in STAGES else STAGES[0]}}
+    name = request.app.state.cases.create(named, edited_text("", data, schema=None))
+    return RedirectResponse(f"/packs/{name}/pack", 303)
