@@ -16,6 +16,7 @@ HEAVY = {
     "pandas", "sqlite_utils", "scipy", "numpy", "matplotlib", "jsonschema", "rapidfuzz", "pyarrow", "dask",
     "distributed",
 }  # fmt: skip
+WEB = {"starlette", "uvicorn", "jinja2", "markupsafe", "multipart", "segno"}
 # Arithmetic that knows no file, no report and no command line.
 PURE = ("verifier.electrical", "verifier.bounds", "verifier.quantities")
 PURE_MAY_IMPORT = {
@@ -121,6 +122,22 @@ def heavy_libraries_wait(found: Import) -> bool:
     return found.runs_on_load and found.target.split(".")[0] in HEAVY
 
 
+def page_asks_the_public_interface(found: Import) -> bool:
+    return inside(found.module, "verifier.page") and inside(
+        found.target, "verifier.cli", "verifier.judge", "verifier.case", *JUDGING
+    )
+
+
+def only_its_command_knows_the_page(found: Import) -> bool:
+    return inside(found.target, "verifier.page") and not inside(
+        found.module, "verifier.page", "verifier.cli.page"
+    )
+
+
+def web_stays_in_the_page(found: Import) -> bool:
+    return found.target.split(".")[0] in WEB and not inside(found.module, "verifier.page")
+
+
 Rule = Callable[[Import], bool]
 # Each rule with an import that breaks it, so that a rule which sees nothing is noticed.
 BROKEN_BY: list[tuple[Rule, str, str]] = [
@@ -141,6 +158,14 @@ BROKEN_BY: list[tuple[Rule, str, str]] = [
     (arithmetic_stays_pure, "verifier.electrical.heat", "from pathlib import Path"),
     (arithmetic_stays_pure, "verifier.electrical.heat", "from verifier.case.limits import Limits"),
     (arithmetic_stays_pure, "verifier.quantities", "from verifier.facts import Facts"),
+    (page_asks_the_public_interface, "verifier.page.views.packs", "from verifier.judge import judge"),
+    (
+        page_asks_the_public_interface,
+        "verifier.page.views.packs",
+        "def f():\n    import verifier.pack.current",
+    ),
+    (only_its_command_knows_the_page, "verifier.report.as_html", "from verifier.page import app"),
+    (web_stays_in_the_page, "verifier.report.as_html", "from jinja2 import Template"),
     (heavy_libraries_wait, "verifier.electrical.heat", "import numpy as np"),
     (heavy_libraries_wait, "registry.matching", "try:\n    from rapidfuzz import fuzz\nexcept OSError: ..."),
     (heavy_libraries_wait, "registry.matching", "class Index:\n    import pandas"),

@@ -118,6 +118,9 @@ def edited_text(before: str, data: Data, *, schema: str | None) -> str:
         Where the schema is, for an editor.
     """
     text = before
+    if before.lstrip().startswith("{"):
+        # JSON holds no comments to keep.
+        return case_text(data, schema=schema)
     if before.strip():
         old = parse_case(before, "case").data
         text = _in_place(before, [(name, value_at(data, name)) for name in differing(old, data)])

@@ -76,10 +76,15 @@ class Typed:
 
 @dataclass(slots=True)
 class Outcome:
-    """What became of a form: the case now, what was refused, and what somebody else has changed meanwhile."""
+    """What became of a form: the case now, and its fields by what was done to them.
+
+    ``followed`` changed with another one, as the counts do with a configuration; ``elsewhere`` was changed meanwhile by
+    somebody else, ``clashing`` by both, and holds what was typed here.
+    """
 
     opened: Opened
     saved: list[str] = field(default_factory=list)
+    followed: list[str] = field(default_factory=list)
     refused: dict[str, str] = field(default_factory=dict)
     elsewhere: list[str] = field(default_factory=list)
     clashing: dict[str, str] = field(default_factory=dict)
@@ -173,6 +178,8 @@ class Cases:
                 if written is not None:
                     self._steps[name].append(_step(opened.data, done.opened.data))
                     done.opened = written
+                    changed = differing(opened.data, written.data)
+                    done.followed = [each for each in changed if each not in done.saved]
                     return done
         raise UnreadableInput(name, "is being changed by another program all the time", "try again")
 

@@ -154,6 +154,7 @@ def _at_once(request: Request, opened: Opened) -> bool:
 def _parts(request: Request, done: Outcome, form: FormData) -> Response:
     """Return the answer, and the fields whose state differs from what the open page shows."""
     words, data = words_of(request), done.opened.data
+    fields = set(fields_of(request.path_params["step"]))
     touched = [*done.saved, *done.refused, *done.clashing]
     states = [
         shown_field(name, data, words, str(form[name]), done.refused.get(name), clash=name in done.clashing)
@@ -161,7 +162,9 @@ def _parts(request: Request, done: Outcome, form: FormData) -> Response:
     ]
     answer = render(
         request, "parts.html", name=done.opened.name, step=request.path_params["step"], states=states,
-        renewed=[shown_field(name, data, words) for name in done.elsewhere],
+        renewed=[
+            shown_field(name, data, words) for name in (*done.elsewhere, *done.followed) if name in fields
+        ],
         answer=_answered(request, done.opened), may_undo=cases_of(request).may_undo(done.opened.name),
         cells=_near(request, done.opened) if MARKING in touched else None,
     )  # fmt: skip
