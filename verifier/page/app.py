@@ -13,18 +13,20 @@ from starlette.routing import BaseRoute, Mount, Route
 from starlette.staticfiles import StaticFiles
 
 from registry.errors import PlacedError
-from registry.input_bounds import LISTING_FILE
+from registry.input_bounds import FILE, LISTING_FILE
 from verifier.page.cases import Cases
 from verifier.page.judged import Judge
-from verifier.page.rendering import render
+from verifier.page.rendering import REPORT_STYLE, render
 from verifier.page.safety import Guard, View, changing, opened
 from verifier.page.settings import Settings
-from verifier.page.views import packs, papers, start
+from verifier.page.uploads import Shelf
+from verifier.page.views import cells, packs, papers, sheets, start
 
 _STATIC = Path(__file__).parent / "static"
-_REPORT_STYLE = Path(__file__).parents[1] / "report" / "html" / "style.css"
 # A form is a listing at most; files have their own bound.
 FORM = 2_000_000
+# Datasheets that wait to be looked at, with their pictures.
+_SHEETS = 12
 # What a form holds beside its file.
 _BESIDE = 100_000
 
@@ -39,6 +41,7 @@ def application(settings: Settings) -> Starlette:
     app.state.settings = settings
     app.state.cases = Cases(settings.cases)
     app.state.judge = Judge(settings.registry)
+    app.state.sheets = Shelf[sheets.Dropped](_SHEETS)
     return app
 
 
@@ -63,6 +66,20 @@ def _routes() -> list[BaseRoute]:
         Route("/packs/{name}/{step}", packs.step),
         _post("/packs/{name}/{step}", packs.change),
         Route("/compare", papers.compare),
+        Route("/cells", cells.every),
+        _post("/cells/take", cells.take, FILE.most + _BESIDE),
+        Route("/cells/export.{ending}", cells.give),
+        Route("/cells/which", cells.which),
+        Route("/cells/which.svg", cells.which_picture),
+        _post("/cells/sheets", sheets.drop, FILE.most + _BESIDE),
+        Route("/cells/sheets/{name}/{number:int}", sheets.draft),
+        _post("/cells/sheets/{name}/{number:int}", sheets.accept),
+        Route("/cells/sheets/{name}/{number:int}/{figure:int}.png", sheets.line),
+        Route("/cells/{id}", cells.one),
+        Route("/cells/{id}/history", cells.history),
+        Route("/cells/{id}/edit", cells.edit),
+        _post("/cells/{id}/edit", cells.change),
+        _post("/cells/{id}/retire", cells.retire),
     ]
 
 
@@ -71,7 +88,7 @@ def _post(path: str, view: View, most: int = FORM) -> Route:
 
 
 def _report_style(request: Request) -> Response:
-    return FileResponse(_REPORT_STYLE, media_type="text/css")
+    return FileResponse(REPORT_STYLE, media_type="text/css")
 
 
 async def _refused(request: Request, error: Exception) -> Response:

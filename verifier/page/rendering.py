@@ -18,7 +18,9 @@ from verifier.report.html import markup as report_markup
 from verifier.report.html.shapes import sprites
 
 LANGUAGE = "language"
+REPORT_STYLE = Path(__file__).parents[1] / "report" / "html" / "style.css"
 _FOLDER = Path(__file__).parent / "templates"
+_NAMESPACE = 'xmlns="http://www.w3.org/2000/svg"'
 
 
 @cache
@@ -73,8 +75,16 @@ def report_page(html: str) -> Response:
 
 
 def picture(svg: str) -> Response:
-    """Return a vector drawing of a report."""
-    return Response(svg, media_type="image/svg+xml", headers={"content-security-policy": PICTURE_POLICY})
+    """Return a drawing of a report as a picture of its own, light or dark as the page is."""
+    start = svg.index(">") + 1
+    alone = f"{svg[:start].replace('<svg', f'<svg {_NAMESPACE}', 1)}<style>{_palette()}</style>{svg[start:]}"
+    return Response(alone, media_type="image/svg+xml", headers={"content-security-policy": PICTURE_POLICY})
+
+
+@cache
+def _palette() -> str:
+    """Return the colours that the drawings of reports name, from the style sheet of the reports."""
+    return REPORT_STYLE.read_text(encoding="utf-8").partition("* {")[0]
 
 
 def download(data: str | bytes, name: str, kind: str) -> Response:

@@ -30,8 +30,8 @@ from verifier.cli.cells.registries import (
     registered,
     say_doubts,
 )
-from verifier.cli.cells.rendering import cell_text
 from verifier.cli.options import read_text, registry_option, say
+from verifier.report.cells import cell_text
 
 
 @click.command()
