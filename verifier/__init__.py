@@ -46,6 +46,8 @@ if TYPE_CHECKING:
     from verifier.case_report import Report
     from verifier.cell_figures import TemperatureRange as Air
     from verifier.compare import compare as compare_packs
+    from verifier.discharge_log.against_claims import against_claims, curves_of, refuse_other_pack
+    from verifier.discharge_log.reading import read_log
     from verifier.judge import judge as judge_case
     from verifier.listing.drafts import case_drafts
     from verifier.listing.engine import read_listing
@@ -53,7 +55,14 @@ if TYPE_CHECKING:
     from verifier.listing.reading import ListingReading
     from verifier.report.as_json import report_data
     from verifier.screening.engine import Screener
-    from verifier.screening.headings import ColumnMap
+    from verifier.screening.headings import ColumnMap, as_told, check_told
+    from verifier.screening.one_row import row_cases
+    from verifier.screening.progress import Progress
+    from verifier.screening.running import Run as ScreeningRun
+    from verifier.screening.running import screen_table
+    from verifier.screening.summary import summary_of
+    from verifier.screening.tables import Source as TableSource
+    from verifier.screening.tables import open_listings
     from verifier.which_cells import Asked as CellsAsked
     from verifier.which_cells import which_cells as find_cells
 
@@ -67,18 +76,25 @@ __all__ = [
     "Decision",
     "Limits",
     "ListingReading",
+    "Progress",
     "Report",
     "Screener",
+    "ScreeningRun",
     "SheetDraft",
     "SheetReading",
     "Store",
+    "TableSource",
+    "against_claims",
+    "as_told",
     "bundle_text",
     "case_drafts",
     "case_fields",
     "cell_of_rows",
     "cell_with_sheet",
+    "check_told",
     "choices_of",
     "compare_packs",
+    "curves_of",
     "decided_sheet",
     "differing",
     "edited_text",
@@ -88,18 +104,24 @@ __all__ = [
     "line_pictures",
     "listing_text",
     "match_marking",
+    "open_listings",
     "open_registry",
     "parse_bundle",
     "parse_case",
     "parse_cell_table",
     "question_of",
     "read_listing",
+    "read_log",
     "read_quantity",
     "read_sheet",
+    "refuse_other_pack",
     "report_data",
+    "row_cases",
     "rows_of_cell",
     "schema_for",
+    "screen_table",
     "shown_value",
+    "summary_of",
     "value_at",
     "with_field",
     "with_typed",
@@ -116,18 +138,25 @@ _PLACES = {
     "Decision": ("registry.sheet_reader.deciding", "Decision"),
     "Limits": ("verifier.case.limits", "Limits"),
     "ListingReading": ("verifier.listing.reading", "ListingReading"),
+    "Progress": ("verifier.screening.progress", "Progress"),
     "Report": ("verifier.case_report", "Report"),
     "Screener": ("verifier.screening.engine", "Screener"),
+    "ScreeningRun": ("verifier.screening.running", "Run"),
     "SheetDraft": ("registry.sheet_reader.draft", "SheetDraft"),
     "SheetReading": ("registry.sheet_reader.draft", "SheetReading"),
     "Store": ("registry.sqlite.store", "Store"),
+    "TableSource": ("verifier.screening.tables", "Source"),
+    "against_claims": ("verifier.discharge_log.against_claims", "against_claims"),
+    "as_told": ("verifier.screening.headings", "as_told"),
     "bundle_text": ("registry.bundle", "bundle_text"),
     "case_drafts": ("verifier.listing.drafts", "case_drafts"),
     "case_fields": ("verifier.case.fields", "case_fields"),
     "cell_of_rows": ("registry.table_forms", "cell_of"),
     "cell_with_sheet": ("registry.sheet_reader.deciding", "cell_with_sheet"),
+    "check_told": ("verifier.screening.headings", "check_told"),
     "choices_of": ("verifier.case.interview", "choices_of"),
     "compare_packs": ("verifier.compare", "compare"),
+    "curves_of": ("verifier.discharge_log.against_claims", "curves_of"),
     "decided_sheet": ("registry.sheet_reader.deciding", "decided_sheet"),
     "differing": ("verifier.case.editing", "differing"),
     "edited_text": ("verifier.case.editing", "edited_text"),
@@ -137,18 +166,24 @@ _PLACES = {
     "line_pictures": ("registry.sheet_reader.files.page_pictures", "line_pictures"),
     "listing_text": ("verifier.listing.files", "listing_text"),
     "match_marking": ("registry.matching", "match_marking"),
+    "open_listings": ("verifier.screening.tables", "open_listings"),
     "open_registry": ("registry.opening", "open_registry"),
     "parse_bundle": ("registry.bundle", "parse_bundle"),
     "parse_case": ("verifier.case.reading", "parse_case"),
     "parse_cell_table": ("registry.table", "parse_table"),
     "question_of": ("verifier.case.editing", "question_of"),
     "read_listing": ("verifier.listing.engine", "read_listing"),
+    "read_log": ("verifier.discharge_log.reading", "read_log"),
     "read_quantity": ("registry.printed", "read_quantity"),
     "read_sheet": ("registry.sheet_reader.reader", "read_sheet"),
+    "refuse_other_pack": ("verifier.discharge_log.against_claims", "refuse_other_pack"),
     "report_data": ("verifier.report.as_json", "report_data"),
+    "row_cases": ("verifier.screening.one_row", "row_cases"),
     "rows_of_cell": ("registry.table_forms", "rows_of"),
     "schema_for": ("verifier.case.interview", "schema_for"),
+    "screen_table": ("verifier.screening.running", "screen_table"),
     "shown_value": ("verifier.case.editing", "shown"),
+    "summary_of": ("verifier.screening.summary", "summary_of"),
     "value_at": ("verifier.case.interview", "value_at"),
     "with_field": ("verifier.case.editing", "with_field"),
     "with_typed": ("verifier.case.editing", "with_typed"),

@@ -19,14 +19,19 @@ from verifier.page.judged import Judge
 from verifier.page.rendering import REPORT_STYLE, render
 from verifier.page.safety import Guard, View, changing, opened
 from verifier.page.settings import Settings
+from verifier.page.tables import Tables
 from verifier.page.uploads import Shelf
-from verifier.page.views import cells, packs, papers, sheets, start
+from verifier.page.views import cells, logs, packs, papers, sheets, start, tables
 
 _STATIC = Path(__file__).parent / "static"
 # A form is a listing at most; files have their own bound.
 FORM = 2_000_000
+# A table of some hundred thousand listings.
+TABLE = 500_000_000
 # Datasheets that wait to be looked at, with their pictures.
 _SHEETS = 12
+# Reports of logs, some 100 kB each.
+_LOGS = 40
 # What a form holds beside its file.
 _BESIDE = 100_000
 
@@ -41,6 +46,8 @@ def application(settings: Settings) -> Starlette:
     app.state.settings = settings
     app.state.cases = Cases(settings.cases)
     app.state.judge = Judge(settings.registry)
+    app.state.tables = Tables(settings.cases, settings.registry)
+    app.state.logs = Shelf[logs.Read](_LOGS)
     app.state.sheets = Shelf[sheets.Dropped](_SHEETS)
     return app
 
@@ -66,6 +73,19 @@ def _routes() -> list[BaseRoute]:
         Route("/packs/{name}/{step}", packs.step),
         _post("/packs/{name}/{step}", packs.change),
         Route("/compare", papers.compare),
+        Route("/tables", tables.every),
+        _post("/tables", tables.drop, TABLE + _BESIDE),
+        Route("/tables/{name}", tables.one),
+        _post("/tables/{name}", tables.begin),
+        Route("/tables/{name}/progress", tables.progress),
+        _post("/tables/{name}/on", tables.go_on),
+        Route("/tables/{name}/summary.html", tables.summary),
+        Route("/tables/{name}/results.csv", tables.results),
+        _post("/tables/{name}/rows", tables.row),
+        Route("/logs", logs.drop),
+        _post("/logs", logs.read, FILE.most + _BESIDE),
+        Route("/logs/{name}", logs.one),
+        Route("/logs/{name}/report.html", logs.report),
         Route("/cells", cells.every),
         _post("/cells/take", cells.take, FILE.most + _BESIDE),
         Route("/cells/export.{ending}", cells.give),
