@@ -80,10 +80,10 @@ class Walker:
     def type(self, name: str, text: str) -> None:
         """Type into a field, or choose one of a few answers."""
         found = json.dumps(f'[name="{name}"]')
-        chosen = json.dumps(f'[name="{name}"][value="{text}"]')
         self.value(
-            f"(() => {{ const one = document.querySelector({chosen}); const field = document.querySelector({found});"
-            "if (field.type === 'radio') { one.click(); return; } field.focus();"
+            f"(() => {{ const fields = [...document.querySelectorAll({found})]; const field = fields[0];"
+            f"if (field.type === 'radio') {{ fields.find(each => each.value === {json.dumps(text)}).click(); return; }}"
+            "field.focus();"
             f"field.value = {json.dumps(text)};"
             "field.dispatchEvent(new Event('input', {bubbles: true}));"
             "field.dispatchEvent(new Event('change', {bubbles: true})); })(); 1"
@@ -115,7 +115,8 @@ class Walker:
 
     def says(self, *texts: str) -> None:
         """Note every text that the view does not show."""
-        shown = " ".join(str(self.value("document.body.innerText")).split())
+        typed = "[...document.querySelectorAll('input, textarea')].map(each => each.value).join(' ')"
+        shown = " ".join(str(self.value(f"document.body.innerText + ' ' + {typed}")).split())
         self.wrong += [f"{self.name}: does not say '{text}'" for text in texts if text not in shown]
 
     def look(self) -> None:

@@ -8,13 +8,9 @@ import webbrowser
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from verifier.errors import UnreadableInput
 from verifier.page.settings import LOOPBACK, Settings, address_in_network
-
-if TYPE_CHECKING:
-    from starlette.types import ASGIApp
 
 _EVERYWHERE = "0.0.0.0"  # noqa: S104 - only where the user asks for the shop's network
 _IN_USE = "is in use or not allowed"
@@ -89,6 +85,8 @@ def _listening(port: int, *, everywhere: bool) -> socket.socket:
     try:
         made.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         made.bind((_EVERYWHERE if everywhere else LOOPBACK, port))
+        # A browser that is opened now waits for the first answer, rather than being refused.
+        made.listen(128)
     except OSError as error:
         made.close()
         raise UnreadableInput(f"--port {port}", _IN_USE, "leave it out for any free one") from error
@@ -100,15 +98,11 @@ def _run(listening: socket.socket, settings: Settings, *, opens: bool) -> None:
 
     from verifier.page.app import application
 
+    if opens:
+        webbrowser.open(settings.link())
     config = uvicorn.Config(
-        _opening(application(settings), settings) if opens else application(settings),
+        application(settings),
         log_level="warning", access_log=False, server_header=False, lifespan="off", ws="none",
         timeout_graceful_shutdown=2,
     )  # fmt: skip
     uvicorn.Server(config).run(sockets=[listening])
-
-
-def _opening(app: ASGIApp, settings: Settings) -> ASGIApp:
-    # The socket listens already, so the browser waits for the first answer rather than failing.
-    webbrowser.open(settings.link())
-    return app
