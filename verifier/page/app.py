@@ -59,6 +59,7 @@ def _routes() -> list[BaseRoute]:
         Mount("/static", StaticFiles(directory=_STATIC)),
         Route("/", start.start),
         Route("/language/{code}", start.language),
+        Route("/phone.svg", start.phone),
         _post("/listing", start.listing, LISTING_FILE.most + _BESIDE),
         Route("/packs", packs.every),
         _post("/packs/new", start.new),

@@ -153,7 +153,7 @@ def shown_field(
 ) -> Shown:
     """Return one field as a form shows it, with what was typed into it and could not be taken."""
     entry = case_fields()[name]
-    label, look = words.word("fields", name), words.word("looks", name)
+    label, look = words.word("fields", name), words.word("looks", entry.look)
     unit = "" if entry.unit in ("", "count", "number", "fraction") else entry.unit
     return Shown(
         name, label if label is not None else entry.words, text_of(name, data), unit,

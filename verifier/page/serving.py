@@ -50,19 +50,20 @@ def serve(wanted: Wanted, tell: Callable[[str], None]) -> None:
     with _listening(wanted.port, everywhere=network is not None) as listening:
         port = listening.getsockname()[1]
         addresses = (LOOPBACK, "localhost") if network is None else (LOOPBACK, "localhost", network)
-        settings = Settings(wanted.cases, wanted.registry, secrets.token_urlsafe(18), port, addresses)
-        for line in announced(settings, network):
+        key = secrets.token_urlsafe(18)
+        settings = Settings(wanted.cases, wanted.registry, key, port, addresses, network)
+        for line in announced(settings):
             tell(line)
         _run(listening, settings, opens=wanted.browser)
 
 
-def announced(settings: Settings, network: str | None) -> list[str]:
+def announced(settings: Settings) -> list[str]:
     """Return what the user is told: where the page is, how a phone opens it, where the cases are."""
     lines = [f"packclaim page: {settings.link()}"]
-    if network is not None:
+    if settings.network is not None:
         import segno
 
-        link = settings.link(network)
+        link = settings.link(settings.network)
         art = segno.make(link, error="m")
         dark = [[bool(module) for module in row] for row in art.matrix_iter(border=2)]
         lines += ["Phones in this network open it by this link; whoever has it can read and change your cases:",

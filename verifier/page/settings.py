@@ -26,6 +26,8 @@ class Settings:
     addresses : tuple of str
         The names under which a browser may ask for it; any other is refused, so that no name of somebody else's can
         be turned to point here.
+    network : str or None
+        This machine's address in the shop's network, where the page is served there too.
     """
 
     cases: Path
@@ -33,6 +35,7 @@ class Settings:
     key: str
     port: int
     addresses: tuple[str, ...] = (LOOPBACK, "localhost")
+    network: str | None = None
 
     @property
     def hosts(self) -> frozenset[str]:

@@ -12,6 +12,7 @@ from typing import Any
 import pytest
 
 from verifier.case.editing import question_of
+from verifier.case.fields import case_fields
 from verifier.page import texts as page_texts
 from verifier.page.forms import STEPS, fields_of
 from verifier.page.texts import LANGUAGES, preferred
@@ -61,6 +62,8 @@ def test_every_language_names_every_field_and_choice(language: str) -> None:
     assert len(names) == len(set(names))
     found = catalogue(language)
     assert set(found["fields"]) == set(names)
+    looks = {case_fields()[name].look for name in names if not name.startswith("claim.")} - {""}
+    assert set(found["looks"]) == looks
     assert set(found["choices"]) == {choice for name in names for choice in question_of(name).choices}
 
 

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import io
+
 from starlette.datastructures import FormData, UploadFile
+from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
@@ -11,6 +14,7 @@ from verifier import case_drafts, edited_text, listing_text, parse_case
 from verifier.errors import UnreadableInput
 from verifier.page.judged import reading_of
 from verifier.page.rendering import LANGUAGE, render, words_of
+from verifier.page.safety import PICTURE_POLICY
 from verifier.page.texts import LANGUAGES
 
 STAGES = ("arrived", "opened", "tested")
@@ -19,7 +23,28 @@ _FEW = 8
 
 def start(request: Request) -> Response:
     """Show the one question that everything begins with."""
-    return render(request, "start.html", recent=request.app.state.cases.names()[:_FEW])
+    return _page(request)
+
+
+def _page(request: Request, status: int = 200, **more: str) -> Response:
+    return render(
+        request, "start.html", status, recent=request.app.state.cases.names()[:_FEW],
+        network=request.app.state.settings.network, **more,
+    )  # fmt: skip
+
+
+def phone(request: Request) -> Response:
+    """Return the code by which a phone in the shop's network opens the page."""
+    import segno
+
+    settings = request.app.state.settings
+    if settings.network is None:
+        raise HTTPException(404)
+    drawn = io.BytesIO()
+    segno.make(settings.link(settings.network), error="m").save(drawn, kind="svg", scale=6, border=2)
+    return Response(
+        drawn.getvalue(), media_type="image/svg+xml", headers={"content-security-policy": PICTURE_POLICY}
+    )
 
 
 def language(request: Request) -> Response:
@@ -41,7 +66,7 @@ def listing(request: Request, form: FormData) -> Response:
     text = _text_of(form)
     reading = reading_of(text)
     if not any(variant.claims for variant in reading.variants):
-        return render(request, "start.html", 422, recent=request.app.state.cases.names()[:_FEW], unread=text)
+        return _page(request, 422, unread=text)
     names = []
     for draft in case_drafts(reading):
         title = str(parse_case(draft, "listing").case.case.title)
