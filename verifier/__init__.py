@@ -37,11 +37,13 @@ if TYPE_CHECKING:
     from registry.table import write_table as write_cell_table
     from registry.table_forms import cell_of as cell_of_rows
     from registry.table_forms import rows_of as rows_of_cell
+    from verifier.answer import AskFirst
     from verifier.case.editing import differing, edited_text, question_of, with_field, with_typed
     from verifier.case.editing import shown as shown_value
     from verifier.case.fields import CaseField, case_fields
     from verifier.case.interview import BadAnswer, choices_of, schema_for, value_at
     from verifier.case.limits import Limits
+    from verifier.case.model import Case
     from verifier.case.reading import CaseFile, parse_case
     from verifier.case_report import Report
     from verifier.cell_figures import TemperatureRange as Air
@@ -53,6 +55,7 @@ if TYPE_CHECKING:
     from verifier.listing.engine import read_listing
     from verifier.listing.files import listing_text
     from verifier.listing.reading import ListingReading
+    from verifier.next_step import NextStep
     from verifier.report.as_json import report_data
     from verifier.screening.engine import Screener
     from verifier.screening.headings import ColumnMap, as_told, check_told
@@ -68,7 +71,9 @@ if TYPE_CHECKING:
 
 __all__ = [
     "Air",
+    "AskFirst",
     "BadAnswer",
+    "Case",
     "CaseField",
     "CaseFile",
     "CellsAsked",
@@ -76,6 +81,7 @@ __all__ = [
     "Decision",
     "Limits",
     "ListingReading",
+    "NextStep",
     "Progress",
     "Report",
     "Screener",
@@ -130,7 +136,9 @@ __all__ = [
 
 _PLACES = {
     "Air": ("verifier.cell_figures", "TemperatureRange"),
+    "AskFirst": ("verifier.answer", "AskFirst"),
     "BadAnswer": ("verifier.case.interview", "BadAnswer"),
+    "Case": ("verifier.case.model", "Case"),
     "CaseField": ("verifier.case.fields", "CaseField"),
     "CaseFile": ("verifier.case.reading", "CaseFile"),
     "CellsAsked": ("verifier.which_cells", "Asked"),
@@ -138,6 +146,7 @@ _PLACES = {
     "Decision": ("registry.sheet_reader.deciding", "Decision"),
     "Limits": ("verifier.case.limits", "Limits"),
     "ListingReading": ("verifier.listing.reading", "ListingReading"),
+    "NextStep": ("verifier.next_step", "NextStep"),
     "Progress": ("verifier.screening.progress", "Progress"),
     "Report": ("verifier.case_report", "Report"),
     "Screener": ("verifier.screening.engine", "Screener"),

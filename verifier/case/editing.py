@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Iterable, Mapping, Sequence
+from functools import cache
 from typing import Any
 
 from verifier.case.fields import CaseField, case_fields
@@ -94,15 +95,14 @@ def with_field(data: Data, name: str, value: Any) -> Data:
 
 def differing(one: Data, other: Data) -> list[str]:
     """Return the names of the fields whose values differ, in the order of a case."""
-    return [
-        name
-        for name, field in case_fields().items()
-        if field.group and not _is_group(name) and value_at(one, name) != value_at(other, name)
-    ]
+    return [name for name in _single_fields() if value_at(one, name) != value_at(other, name)]
 
 
-def _is_group(name: str) -> bool:
-    return any(each.startswith(f"{name}.") for each in case_fields())
+@cache
+def _single_fields() -> tuple[str, ...]:
+    """Return the fields that are no groups of others, in the order of a case."""
+    groups = {field.group for field in case_fields().values()}
+    return tuple(name for name, field in case_fields().items() if field.group and name not in groups)
 
 
 def edited_text(before: str, data: Data, *, schema: str | None) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import atexit
 from pathlib import Path
 
 from starlette.applications import Starlette
@@ -49,6 +50,7 @@ def application(settings: Settings) -> Starlette:
     app.state.tables = Tables(settings.cases, settings.registry)
     app.state.logs = Shelf[logs.Read](_LOGS)
     app.state.sheets = Shelf[sheets.Dropped](_SHEETS)
+    atexit.register(app.state.judge.close)
     return app
 
 

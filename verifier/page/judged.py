@@ -5,14 +5,16 @@ from __future__ import annotations
 import threading
 from collections import OrderedDict
 from collections.abc import Callable
+from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from registry.cells import Cells, InMemory
 from registry.errors import PlacedError
-from verifier import CaseFile, Limits, ListingReading, Report, judge_case, open_registry, read_listing
+from verifier import CaseFile, ListingReading, Report, judge_case, open_registry, read_listing
 from verifier.errors import InvalidCase
+from verifier.page.searching import Search
 
 if TYPE_CHECKING:
     from verifier.page.cases import Opened
@@ -27,13 +29,14 @@ class Judge:
     """Judges cases against the registry as it stands on disk.
 
     One answer is worked out at a time: several at once would each take as long as all of them. What to find out next
-    takes longer and waits for nobody but itself.
+    takes longer, and a process of its own.
     """
 
     def __init__(self, registry: Path) -> None:
         self.path = registry
         self._kept: OrderedDict[Any, Any] = OrderedDict()
-        self._opening, self._answering, self._searching = threading.Lock(), threading.Lock(), threading.Lock()
+        self._opening, self._answering = threading.Lock(), threading.Lock()
+        self._search = Search()
         self._stamp: Stamp | None = None
         self._cells: Cells = InMemory((), str(registry))
 
@@ -52,7 +55,9 @@ class Judge:
                 self._stamp = stamp
             return self._cells
 
-    def report(self, opened: Opened, *, steps: bool = False, explain: bool = False) -> Report:
+    def report(
+        self, opened: Opened, *, steps: bool = False, explain: bool = False, patient: bool = True
+    ) -> Report:
         """Judge a case file.
 
         Parameters
@@ -63,6 +68,8 @@ class Judge:
             Look for what to find out next, too.
         explain : bool
             Solve the whole pack as a network, too, for a long report.
+        patient : bool
+            Wait for what to find out next however many others wait; else it may be left out.
 
         Raises
         ------
@@ -77,8 +84,20 @@ class Judge:
         kept = kept if kept is not None or steps else self._kept.get((*key, False))
         if kept is not None:
             return kept
-        with self._searching if steps else self._answering:
-            return self._keep((*key, steps), lambda: _judged(case_file, cells, steps=steps, explain=explain))
+        with self._answering:
+            report = self._keep((*key, False), lambda: _judged(case_file, cells, explain=explain))
+        if not steps:
+            return report
+        searched = self._search.found(case_file.case, self.path, self._stamp, patient=patient)
+        if searched is None:
+            return report
+        found, first = searched
+        answer = replace(report.answer, ask_first=first)
+        return self._keep((*key, True), lambda: replace(report, answer=answer, next_steps=found))
+
+    def close(self) -> None:
+        """End the process that searches."""
+        self._search.stop()
 
     def has_steps(self, opened: Opened) -> bool:
         """Whether what to find out next is known of a case already."""
@@ -93,11 +112,9 @@ class Judge:
         return found
 
 
-def _judged(case_file: CaseFile, cells: Cells, *, steps: bool, explain: bool) -> Report:
+def _judged(case_file: CaseFile, cells: Cells, *, explain: bool) -> Report:
     try:
-        return judge_case(
-            case_file.case, cells, limits=Limits(case_file.case.limits), steps=steps, explain=explain
-        )
+        return judge_case(case_file.case, cells, steps=False, explain=explain)
     except PlacedError as error:
         raise InvalidCase(f"{case_file.place} {error.place}", error.found, error.expected) from error
 

@@ -143,9 +143,8 @@ def serve(folder: Path, registry: Path = REGISTRY) -> Iterator[Served]:
     with socket.socket() as listening:
         listening.bind((LOOPBACK, 0))
         settings = Settings(folder / "cases", registry, secrets.token_urlsafe(18), listening.getsockname()[1])
-        config = uvicorn.Config(
-            application(settings), log_level="error", lifespan="off", ws="none", access_log=False
-        )
+        app = application(settings)
+        config = uvicorn.Config(app, log_level="error", lifespan="off", ws="none", access_log=False)
         server = uvicorn.Server(config)
         running = threading.Thread(target=server.run, kwargs={"sockets": [listening]})
         running.start()
@@ -157,6 +156,8 @@ def serve(folder: Path, registry: Path = REGISTRY) -> Iterator[Served]:
         finally:
             server.should_exit = True
             running.join(timeout=10)
+            app.state.judge.close()
+            app.state.tables.stop()
 
 
 @pytest.fixture

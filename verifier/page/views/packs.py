@@ -24,7 +24,6 @@ from verifier.report.opening import ALARM, ANSWER, Line, lines
 from verifier.words import figure_name
 
 MARKING = "observed.cell.marking"
-LIVE = "live"
 _ASK_FIRST = "ask first"
 _MOST_JUDGED = 60
 
@@ -146,9 +145,8 @@ def _page(request: Request, done: Outcome, form: FormData | None = None, status:
 
 
 def _at_once(request: Request, opened: Opened) -> bool:
-    """Whether what to find out first is to stand in the page, rather than be asked for by the page in the browser."""
-    asks_itself = request.cookies.get(LIVE) == "yes" and "steps" not in request.query_params
-    return not asks_itself or judge_of(request).has_steps(opened)
+    """Whether what to find out first is to stand in the page: it is known, or asked for where no script runs."""
+    return "steps" in request.query_params or judge_of(request).has_steps(opened)
 
 
 def _parts(request: Request, done: Outcome, form: FormData) -> Response:
@@ -181,20 +179,18 @@ def next_steps(request: Request) -> Response:
     opened = cases_of(request).open(request.path_params["name"])
     here = request.query_params.get("step", "pack")
     fields = list(fields_of(here)) if here in STEPS else []
-    answer = render(
+    return render(
         request, "next.html", name=opened.name, next=_next(request, opened), step=here,
         identifiers=[each.replace(".", "-") for each in fields],
     )  # fmt: skip
-    answer.set_cookie(LIVE, "yes", httponly=True, samesite="strict")
-    return answer
 
 
 def _next(request: Request, opened: Opened) -> list[dict[str, Any]] | None:
     try:
-        report = judge_of(request).report(opened, steps=True)
+        report = judge_of(request).report(opened, steps=True, patient=False)
     except PlacedError:
         return None
-    return list(_asked(report))
+    return list(_asked(report)) if judge_of(request).has_steps(opened) else None
 
 
 def _asked(report: Report) -> Iterator[dict[str, Any]]:
