@@ -38,7 +38,8 @@ class Judge:
         self._opening, self._answering = threading.Lock(), threading.Lock()
         self._search = Search()
         self._stamp: Stamp | None = None
-        self._cells: Cells = InMemory((), str(registry))
+        self._cells: Cells | None = None
+        self._mine = threading.local()
 
     def cells(self) -> Cells:
         """Return the registry as it is now; an empty one where there is no file yet.
@@ -50,10 +51,20 @@ class Judge:
         """
         with self._opening:
             stamp = _stamp(self.path)
-            if stamp != self._stamp:
-                self._cells = open_registry(self.path) if self.path.exists() else InMemory((), str(self.path))
-                self._stamp = stamp
-            return self._cells
+            shared = self._cells if stamp == self._stamp else None
+        mine: tuple[Stamp, Cells] | None = getattr(self._mine, "opened", None)
+        if shared is not None:
+            return shared
+        if mine is not None and mine[0] == stamp:
+            return mine[1]
+        opened = open_registry(self.path) if self.path.exists() else InMemory((), str(self.path))
+        with self._opening:
+            if isinstance(opened, InMemory):
+                self._cells, self._stamp = opened, stamp
+            else:
+                # A file of very many cells is asked by the thread that opened it.
+                self._mine.opened = (stamp, opened)
+        return opened
 
     def report(
         self, opened: Opened, *, steps: bool = False, explain: bool = False, patient: bool = True
@@ -78,8 +89,8 @@ class Judge:
         """
         if opened.case_file is None:
             raise opened.fault if opened.fault is not None else InvalidCase(opened.name, "is no case")
-        case_file, cells = opened.case_file, self.cells()
-        key = (opened.name, opened.digest, self._stamp, explain)
+        case_file, cells, stamp = opened.case_file, self.cells(), _stamp(self.path)
+        key = (opened.name, opened.digest, stamp, explain)
         kept: Report | None = self._kept.get((*key, True))
         kept = kept if kept is not None or steps else self._kept.get((*key, False))
         if kept is not None:
@@ -88,7 +99,7 @@ class Judge:
             report = self._keep((*key, False), lambda: _judged(case_file, cells, explain=explain))
         if not steps:
             return report
-        searched = self._search.found(case_file.case, self.path, self._stamp, patient=patient)
+        searched = self._search.found(case_file.case, self.path, stamp, patient=patient)
         if searched is None:
             return report
         found, first = searched
@@ -101,7 +112,7 @@ class Judge:
 
     def has_steps(self, opened: Opened) -> bool:
         """Whether what to find out next is known of a case already."""
-        return (opened.name, opened.digest, self._stamp, False, True) in self._kept
+        return (opened.name, opened.digest, _stamp(self.path), False, True) in self._kept
 
     def _keep(self, key: Any, make: Callable[[], Report]) -> Report:
         if key not in self._kept:

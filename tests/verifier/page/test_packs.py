@@ -7,12 +7,17 @@ import random
 import signal
 import subprocess
 import sys
+import threading
 import time
 from pathlib import Path
 
 import pytest
 
+from registry.input_bounds import READ_WHOLE
+from registry.opening import open_registry
+from registry.sqlite.store import Store
 from verifier.case.reading import parse_case
+from verifier.page.judged import Judge
 
 from .conftest import REGISTRY, SAMPLES, Served, Visitor
 
@@ -272,8 +277,6 @@ def test_a_kill_in_mid_save_leaves_a_whole_file(tmp_path: Path) -> None:
 
 def test_the_same_registry_file_is_read_anew_when_it_changes(tmp_path: Path) -> None:
     """Otherwise a datasheet stored on the command line is not seen until the page is started again."""
-    from verifier.page.judged import Judge
-
     path = tmp_path / "r.jsonl"
     lines = REGISTRY.read_text(encoding="utf-8").splitlines(keepends=True)
     path.write_text("".join(lines[:3]), encoding="utf-8")
@@ -285,8 +288,6 @@ def test_the_same_registry_file_is_read_anew_when_it_changes(tmp_path: Path) -> 
 
 def test_without_a_registry_nothing_is_granted(page: Served, tmp_path: Path) -> None:
     """Otherwise a page without datasheets looks like one that has checked the cells. Rule: missing is no pass."""
-    from verifier.page.judged import Judge
-
     assert Judge(tmp_path / "none.sqlite").cells().count == 0
     assert isinstance(page.visitor(), Visitor)
 
@@ -297,3 +298,23 @@ def test_counts_follow_a_configuration_that_is_typed(page: Served) -> None:
     answer = page.visitor().change("a.yaml", "pack", observed__configuration="10s 4p")
     assert value(path, "observed", "series") == 10
     assert 'id="f-observed-series"' in answer.text
+
+
+def test_a_registry_of_very_many_cells_is_asked_from_every_thread(tmp_path: Path) -> None:
+    """Otherwise the page fails for whoever has more than a thousand cells. Bound: READ_WHOLE of the registry."""
+    cell = open_registry(REGISTRY).cells()[0]
+    many = [
+        cell.model_copy(update={"id": f"x-{number}", "model": f"X{number}", "markings": (f"X {number}",)})
+        for number in range(READ_WHOLE.most + 1)
+    ]
+    path = tmp_path / "r.sqlite"
+    with Store.open(path, create=True) as store:
+        store.add(many, who="test", why="many")
+    judge, counts = Judge(path), []
+    threads = [threading.Thread(target=lambda: counts.append(judge.cells().count)) for _ in range(3)]
+    for each in threads:
+        each.start()
+    for each in threads:
+        each.join()
+    assert counts == 3 * [READ_WHOLE.most + 1]
+    assert judge.cells().named("x7")

@@ -15,7 +15,7 @@ from registry.errors import PlacedError
 from registry.matching import MOST_SUGGESTIONS
 from verifier import Report, match_marking
 from verifier.page.cases import Cases, Opened, Outcome
-from verifier.page.forms import STEPS, fields_of, shown_field, shown_groups, typed_in
+from verifier.page.forms import STEPS, fields_of, shown_field, shown_groups, text_of, typed_in
 from verifier.page.judged import Judge, reading_of
 from verifier.page.listing_marks import marked
 from verifier.page.rendering import is_live, render, words_of
@@ -23,7 +23,8 @@ from verifier.report.html import answer as answers
 from verifier.report.opening import ALARM, ANSWER, Line, lines
 from verifier.words import figure_name
 
-MARKING = "observed.cell.marking"
+MARKINGS = {"pack": "observed.cell.marking", "listing": "claim.cell_marking"}
+"""The field of a step in which a cell is named."""
 _ASK_FIRST = "ask first"
 _MOST_JUDGED = 60
 
@@ -139,7 +140,7 @@ def _page(request: Request, done: Outcome, form: FormData | None = None, status:
         answer=_answered(request, opened), may_undo=cases_of(request).may_undo(opened.name),
         groups=shown_groups(here, opened.data, words, typed, done.refused, done.clashing),
         listing=None if text is None else marked(reading_of(text), text),
-        cells=_near(request, opened) if here == "pack" else None,
+        cells=_near(opened, request), marking=MARKINGS.get(here),
         next=_next(request, opened) if _at_once(request, opened) else None,
     )  # fmt: skip
 
@@ -164,7 +165,7 @@ def _parts(request: Request, done: Outcome, form: FormData) -> Response:
             shown_field(name, data, words) for name in (*done.elsewhere, *done.followed) if name in fields
         ],
         answer=_answered(request, done.opened), may_undo=cases_of(request).may_undo(done.opened.name),
-        cells=_near(request, done.opened) if MARKING in touched else None,
+        cells=_near(done.opened, request) if MARKINGS.get(request.path_params["step"]) in touched else None,
     )  # fmt: skip
     # What to find out first is asked for anew, once nothing has been typed for a moment.
     answer.headers["hx-trigger"] = "again"
@@ -222,15 +223,18 @@ def _asked(report: Report) -> Iterator[dict[str, Any]]:
 
 def cells(request: Request) -> Response:
     """Return the registered cells whose names are near what is being typed."""
-    typed = request.query_params.get(MARKING, "")[:200]
+    typed = next(
+        (request.query_params[each] for each in MARKINGS.values() if each in request.query_params), ""
+    )[:200]
     return render(
         request, "cells_near.html", name=request.path_params["name"], cells=_named(request, typed), oob=False
     )
 
 
-def _near(request: Request, opened: Opened) -> dict[str, Any] | None:
-    observed = opened.data.get("observed", {})
-    return _named(request, str(observed.get("cell", {}).get("marking", "")))
+def _near(opened: Opened, request: Request) -> dict[str, Any] | None:
+    """Return the cells near the name that a step of the case holds."""
+    name = MARKINGS.get(request.path_params["step"])
+    return _named(request, text_of(name, opened.data)) if name is not None else None
 
 
 def _named(request: Request, marking: str) -> dict[str, Any] | None:
