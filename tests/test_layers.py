@@ -220,3 +220,10 @@ def test_starting_a_check_loads_nothing_heavy() -> None:
     code = f"import sys, verifier.cli.check; print(sorted({HEAVY!r} & set(sys.modules)))"
     done = subprocess.run([sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "[]"
+
+
+def test_starting_the_page_loads_nothing_heavy() -> None:
+    """Otherwise the page is not there at once: its first view needs none of what judges tables or reads logs."""
+    code = f"import sys, verifier.page.app; print(sorted({HEAVY!r} & set(sys.modules)))"
+    done = subprocess.run([sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=True)
+    assert done.stdout.strip() == "[]"

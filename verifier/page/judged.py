@@ -10,13 +10,14 @@ from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+import verifier
 from registry.cells import Cells, InMemory
 from registry.errors import PlacedError
-from verifier import CaseFile, ListingReading, Report, judge_case, open_registry, read_listing
 from verifier.errors import InvalidCase
 from verifier.page.searching import Search
 
 if TYPE_CHECKING:
+    from verifier import CaseFile, ListingReading, Report
     from verifier.page.cases import Opened
 
 _MOST_KEPT = 200
@@ -57,7 +58,7 @@ class Judge:
             return shared
         if mine is not None and mine[0] == stamp:
             return mine[1]
-        opened = open_registry(self.path) if self.path.exists() else InMemory((), str(self.path))
+        opened = verifier.open_registry(self.path) if self.path.exists() else InMemory((), str(self.path))
         with self._opening:
             if isinstance(opened, InMemory):
                 self._cells, self._stamp = opened, stamp
@@ -125,7 +126,7 @@ class Judge:
 
 def _judged(case_file: CaseFile, cells: Cells, *, explain: bool) -> Report:
     try:
-        return judge_case(case_file.case, cells, steps=False, explain=explain)
+        return verifier.judge_case(case_file.case, cells, steps=False, explain=explain)
     except PlacedError as error:
         raise InvalidCase(f"{case_file.place} {error.place}", error.found, error.expected) from error
 
@@ -145,4 +146,4 @@ def _stamp(path: Path) -> Stamp:
 @lru_cache(maxsize=64)
 def reading_of(text: str) -> ListingReading:
     """Read a listing; the same text is read once."""
-    return read_listing(text)
+    return verifier.read_listing(text)

@@ -35,7 +35,8 @@ REPORT_POLICY = (
 )
 # A picture is vector graphics with styles of its own.
 PICTURE_POLICY = "default-src 'none'; style-src 'unsafe-inline'; sandbox"
-_HEADERS = {
+SAFE = {
+    "content-security-policy": POLICY,
     "x-content-type-options": "nosniff",
     # With "no-referrer" a browser would not say where a change comes from.
     "referrer-policy": "same-origin",
@@ -43,6 +44,7 @@ _HEADERS = {
     "cross-origin-resource-policy": "same-origin",
     "cache-control": "no-store",
 }
+"""What every answer carries, unless it says otherwise itself."""
 _OPEN_TO_ALL = ("/static/", "/open")
 
 View = Callable[[Request, FormData], Response]
@@ -63,7 +65,7 @@ class Guard:
         async def with_headers(message: Message) -> None:
             if message["type"] == "http.response.start":
                 headers = MutableHeaders(scope=message)
-                for name, value in {**_HEADERS, "content-security-policy": POLICY}.items():
+                for name, value in SAFE.items():
                     headers.setdefault(name, value)
             await send(message)
 

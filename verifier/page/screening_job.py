@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import json
 import sys
-import time
 from contextlib import closing
 from dataclasses import dataclass
 from pathlib import Path
@@ -16,12 +15,10 @@ from pathlib import Path
 from registry.cells import InMemory
 from registry.errors import PlacedError
 from registry.files import write_file
-from verifier import ColumnMap, Limits, Progress, ScreeningRun, open_registry, screen_table, summary_of
 
 ABOUT, PROGRESS, FAULT = "about.json", "progress.json", "fault.txt"
 RESULTS, SUMMARY = "results.csv", "summary.html"
 PARTS = f"{RESULTS}.parts"
-_EVERY_S = 0.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,36 +40,6 @@ class About:
         return cls(**json.loads((folder / ABOUT).read_text(encoding="utf-8")))
 
 
-class Told(Progress):
-    """Writes how far a run has come into its folder."""
-
-    def __init__(self, folder: Path) -> None:
-        super().__init__(None)
-        self._folder, self._done, self._part, self._last = folder, 0, 0.0, 0.0
-        self._write(0)
-
-    def skipped(self, rows: int, share: float | None) -> None:
-        """Count rows that an earlier run has judged."""
-        super().skipped(rows, share)
-        self._counted(rows, share)
-
-    def judged(self, rows: int, share: float | None) -> None:
-        """Count rows that were judged now."""
-        super().judged(rows, share)
-        self._counted(rows, share)
-
-    def _counted(self, rows: int, share: float | None) -> None:
-        self._done += rows
-        self._part += 0.0 if share is None else share
-        if time.monotonic() - self._last >= _EVERY_S:
-            self._last = time.monotonic()
-            self._write(self._part)
-
-    def _write(self, share: float) -> None:
-        data = {"rows": self._done, "share": min(1.0, share), "left_s": self.seconds_left()}
-        write_file(self._folder / PROGRESS, json.dumps(data).encode())
-
-
 def judge_table(folder: Path, registry: Path) -> None:
     """Judge the table of a folder and write its results and its summary.
 
@@ -81,6 +48,8 @@ def judge_table(folder: Path, registry: Path) -> None:
     PlacedError
         When the table, a column or the registry cannot be used.
     """
+    from verifier import ColumnMap, Limits, ScreeningRun, open_registry, screen_table, summary_of
+    from verifier.page.screening_progress import Told
     from verifier.screening.summary import render
 
     about = About.read(folder)

@@ -3,29 +3,44 @@
 from __future__ import annotations
 
 import os
+import signal
 import threading
 from concurrent.futures import ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import suppress
-from multiprocessing import get_context
+from multiprocessing import get_context, parent_process
 from pathlib import Path
+from typing import TYPE_CHECKING, TypeAlias
 
+import verifier
 from registry.cells import Cells, InMemory
-from verifier import AskFirst, Case, NextStep, judge_case, open_registry
+
+if TYPE_CHECKING:
+    from verifier import AskFirst, Case, NextStep
 
 # So much less than the answers may it ask of the processor.
 _NICE = 10
 _MOST_WAITING = 6
 
-Found = tuple[tuple[NextStep, ...], tuple[AskFirst, ...]]
+Found: TypeAlias = "tuple[tuple[NextStep, ...], tuple[AskFirst, ...]]"
 
 _here: dict[str, tuple[object, Cells]] = {}
 
 
 def _begin() -> None:
+    # Ctrl-C ends the page, and that ends this; where the page is killed, nobody else would.
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    threading.Thread(target=_end_with_the_page, daemon=True).start()
     # Not every system knows priorities; then it is only slower for others.
     with suppress(AttributeError, OSError):
         os.nice(_NICE)
+
+
+def _end_with_the_page() -> None:
+    page = parent_process()
+    if page is not None:
+        page.join()
+        os._exit(0)
 
 
 def _searched(case: Case, registry: str, stamp: object) -> Found:
@@ -33,8 +48,11 @@ def _searched(case: Case, registry: str, stamp: object) -> Found:
     known = _here.get(registry)
     if known is None or known[0] != stamp:
         path = Path(registry)
-        known = _here[registry] = (stamp, open_registry(path) if path.exists() else InMemory((), registry))
-    report = judge_case(case, known[1])
+        known = _here[registry] = (
+            stamp,
+            verifier.open_registry(path) if path.exists() else InMemory((), registry),
+        )
+    report = verifier.judge_case(case, known[1])
     return report.next_steps, report.answer.ask_first
 
 

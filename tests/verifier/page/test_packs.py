@@ -17,6 +17,7 @@ from registry.input_bounds import READ_WHOLE
 from registry.opening import open_registry
 from registry.sqlite.store import Store
 from verifier.case.reading import parse_case
+from verifier.page.cases import Cases
 from verifier.page.judged import Judge
 
 from .conftest import REGISTRY, SAMPLES, Served, Visitor
@@ -30,6 +31,8 @@ claim:
 observed:
   series: 13
 """
+
+LISTED = "case: {title: a}\nclaim: {nominal_voltage_v: 48, continuous_current_a: 30}\n"
 
 
 def value(path: Path, *names: str) -> object:
@@ -318,3 +321,47 @@ def test_a_registry_of_very_many_cells_is_asked_from_every_thread(tmp_path: Path
         each.join()
     assert counts == 3 * [READ_WHOLE.most + 1]
     assert judge.cells().named("x7")
+
+
+def test_what_cannot_be_saved_is_told_in_the_open_page(page: Served) -> None:
+    """Otherwise a whole page is put into the place of the answer, or nothing is said. Rule: nothing in silence."""
+    path = page.write("a.yaml", CASE)
+    visitor = page.visitor()
+    form = visitor.form("/packs/a.yaml/pack")
+    path.unlink()
+    answer = visitor.post("/packs/a.yaml/pack", {**form, "observed.parallel": "4"}, {"HX-Request": "true"})
+    assert answer.status == 422
+    assert "<html" not in answer.text
+    assert "no case file" in answer.text
+
+
+def test_the_process_that_searches_may_be_ended(page: Served) -> None:
+    """Otherwise the page has to be started again once the machine ran out of memory. Rule: nothing lost."""
+    judge = Judge(REGISTRY)
+    try:
+        opened = Cases(page.write("a.yaml", LISTED).parent).open("a.yaml")
+        assert judge.report(opened, steps=True).answer.ask_first
+        pool = judge._search._pool
+        assert pool is not None
+        for process in list(pool._processes.values()):
+            process.kill()
+        other = Cases(page.write("b.yaml", LISTED.replace("30", "31")).parent).open("b.yaml")
+        assert judge.report(other, steps=True).answer.ask_first
+    finally:
+        judge.close()
+
+
+def test_a_fault_of_the_program_is_told_as_one(page: Served, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Otherwise a fault looks like an answer, or shows its insides. Rule: nothing follows from a fault."""
+
+    def broken(*_: object, **__: object) -> None:
+        raise RuntimeError("secret insides")
+
+    page.write("a.yaml", CASE)
+    visitor = page.visitor()
+    monkeypatch.setattr(Judge, "report", broken)
+    answer = visitor.get("/packs/a.yaml/papers")
+    assert answer.status == 500
+    assert "fault of the program" in answer.text
+    assert "secret" not in answer.text
+    assert "content-security-policy" in answer.headers

@@ -9,8 +9,8 @@ from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
+import verifier
 from registry.input_bounds import LISTING_FILE
-from verifier import case_drafts, edited_text, listing_text, parse_case
 from verifier.errors import UnreadableInput
 from verifier.page.judged import reading_of
 from verifier.page.rendering import LANGUAGE, render, words_of
@@ -68,8 +68,8 @@ def listing(request: Request, form: FormData) -> Response:
     if not any(variant.claims for variant in reading.variants):
         return _page(request, 422, unread=text)
     names = []
-    for draft in case_drafts(reading):
-        title = str(parse_case(draft, "listing").case.case.title)
+    for draft in verifier.case_drafts(reading):
+        title = str(verifier.parse_case(draft, "listing").case.case.title)
         names.append(request.app.state.cases.create(title, draft, text))
     return RedirectResponse(f"/packs/{names[0]}/listing" if len(names) == 1 else "/packs?offered", 303)
 
@@ -77,11 +77,11 @@ def listing(request: Request, form: FormData) -> Response:
 def _text_of(form: FormData) -> str:
     file, text = form.get("file"), form.get("text")
     if isinstance(file, UploadFile) and file.filename:
-        return listing_text(file.file.read(LISTING_FILE.most + 1), file.filename)
+        return verifier.listing_text(file.file.read(LISTING_FILE.most + 1), file.filename)
     if not isinstance(text, str) or not text.strip():
         raise UnreadableInput("listing", "there is no text", "paste the listing, or choose a saved page")
     # A browser sends every line end as two signs.
-    return listing_text(text.replace("\r\n", "\n").encode(), "listing")
+    return verifier.listing_text(text.replace("\r\n", "\n").encode(), "listing")
 
 
 def new(request: Request, form: FormData) -> Response:
@@ -91,5 +91,5 @@ def new(request: Request, form: FormData) -> Response:
     named = title.strip()[:100] if isinstance(title, str) else ""
     named = named if named else words("start.unnamed")
     data = {"case": {"title": named, "stage": stage if stage in STAGES else STAGES[0]}}
-    name = request.app.state.cases.create(named, edited_text("", data, schema=None))
+    name = request.app.state.cases.create(named, verifier.edited_text("", data, schema=None))
     return RedirectResponse(f"/packs/{name}/pack", 303)
