@@ -191,7 +191,15 @@ def a_pack(walker: Walker) -> None:
     walker.says("NO FUSE")
     walker.press("#undo button")
     walker.until("!document.querySelector('.answer-head .alarm')", "undo")
-    walker.go(walker.value("location.pathname").rpartition("/")[0] + "/label.html")
+    place = walker.value("location.pathname").rpartition("/")[0]
+    for language in ("de", "zh", "en"):
+        walker.go(f"/language/{language}?back={place}/use")
+    walker.type("use.load_power_w", "350 W")
+    walker.save()
+    for other in ("/packs", "/compare"):
+        walker.go(other)
+        walker.says("Harbour pack")
+    walker.go(f"{place}/label.html")
     walker.says("Harbour pack")
 
 

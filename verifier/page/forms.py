@@ -50,7 +50,7 @@ STEPS: dict[str, tuple[Group, ...]] = {
               _of("claim", "charge_hours max_charge_current_a")),
     ),
     "pack": (
-        Group("condition", _of("observed.build", "swollen damaged"), None,
+        Group("condition", ("case.stage", *_of("observed.build", "swollen damaged")), None,
               ("case.condition", "observed.cycles", "observed.build.shipping_mark")),
         Group("configuration", _of("observed", "configuration series parallel"), "configuration"),
         Group("cell", _of("observed.cell", "marking size"), "cell",
@@ -77,7 +77,7 @@ STEPS: dict[str, tuple[Group, ...]] = {
     "use": (
         Group("riding", _of("use", "temperature_c load_power_w controller_current_a"), None,
               _of("use", "charge_temperature_c regeneration_a efficiency rider_kg vehicle_kg speed_km_h")),
-        Group("papers", ("case.title", "case.stage", *_of("case", "customer job date by notes")), None,
+        Group("papers", ("case.title", *_of("case", "customer job date by notes")), None,
               ("case.photos",)),
     ),
 }  # fmt: skip

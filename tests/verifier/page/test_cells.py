@@ -226,3 +226,13 @@ def test_a_bundle_is_not_changed_as_if_it_had_a_history(tmp_path: Path) -> None:
         assert visitor.post("/cells/lyr-18650-35p/retire", {"why": "x"}).status == 422
         assert path.read_bytes() == REGISTRY.read_bytes()
         assert visitor.get("/cells/lyr-18650-35p/history").status == 422
+
+
+def test_the_first_datasheet_makes_the_registry(tmp_path: Path) -> None:
+    """Otherwise whoever starts without a registry cannot store a first cell. Rule: nothing has to be set up."""
+    for page in serve(tmp_path, tmp_path / "not" / "there" / "r.sqlite"):
+        visitor = page.visitor()
+        place = dropped(visitor)
+        answer = visitor.post(place, {**decisions(visitor.get(place)), **IDENTITY})
+        assert answer.status == 303, answer.text
+        assert open_registry(page.settings.registry).count == 1

@@ -234,3 +234,29 @@ def test_by_itself_the_page_listens_on_this_machine_only() -> None:
 
     with _listening(0, everywhere=False) as listening:
         assert listening.getsockname()[0] == LOOPBACK
+
+
+@pytest.mark.parametrize(
+    ("path", "name", "data"),
+    [
+        ("/listing", f"{EVIL}.txt", f"48V 20Ah battery {EVIL} 30A BMS".encode()),
+        ("/cells/sheets", f"{EVIL}.csv", f"Nominal capacity,3000 mAh\nNominal voltage,3.6 V\nModel,{EVIL}\n".encode()),
+        ("/tables", f"{EVIL}.csv", f'"{EVIL}",Voltage\n"{EVIL}",48V\n'.encode()),
+        ("/logs", f"{EVIL}.csv", f"{EVIL},Voltage (V),Current (A)\n1,2,3\n".encode()),
+        ("/cells/take", f"{EVIL}.jsonl", f'{{"id": "{EVIL}"}}'.encode()),
+    ],
+)  # fmt: skip
+def test_names_and_words_of_files_are_never_markup(page: Served, path: str, name: str, data: bytes) -> None:
+    """Otherwise a datasheet or a table from a stranger writes the page. Rule: no text of others is unescaped."""
+    visitor = page.visitor()
+    answer = visitor.send_file(path, name.replace('"', ""), data)
+    assert answer.status in (303, 422)
+    shown = answer.text
+    if answer.status == 303:
+        shown += (
+            visitor.get(answer.headers["location"]).text
+            + visitor.get("/tables").text
+            + visitor.get("/packs").text
+        )
+    for unescaped in ("<script>alert", "<img src=x"):
+        assert unescaped not in shown
