@@ -6,7 +6,7 @@ Names, units, choices and how a fact is found out come from the catalogue of fie
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Any
 
@@ -127,7 +127,6 @@ class ShownGroup:
     fields: tuple[Shown, ...]
     more: tuple[Shown, ...]
     drawing: str | None
-    more_known: bool = field(default=False)
 
 
 def text_of(name: str, data: Mapping[str, Any]) -> str:
@@ -182,9 +181,13 @@ def shown_groups(
 
     found = []
     for group in STEPS[step]:
-        more = tuple(map(shown, group.more))
-        known = any(each.value or each.typed for each in more)
-        found.append(ShownGroup(group.name, tuple(map(shown, group.fields)), more, group.drawing, known))
+        # What is known stands open; what is asked more rarely is folded away until it is.
+        more = list(map(shown, group.more))
+        known = [each for each in more if each.value or each.typed is not None]
+        fields = (*map(shown, group.fields), *known)
+        found.append(
+            ShownGroup(group.name, fields, tuple(each for each in more if each not in known), group.drawing)
+        )
     return found
 
 

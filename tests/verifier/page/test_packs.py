@@ -365,3 +365,12 @@ def test_a_fault_of_the_program_is_told_as_one(page: Served, monkeypatch: pytest
     assert "fault of the program" in answer.text
     assert "secret" not in answer.text
     assert "content-security-policy" in answer.headers
+
+
+def test_what_is_known_is_not_folded_away(page: Served) -> None:
+    """Otherwise somebody who looks at the form believes that it was never measured. Rule: nothing in silence."""
+    page.write("a.yaml", "case: {title: a, stage: opened}\nobserved: {bms: {trip_a: 60}}\n")
+    text = page.visitor().get("/packs/a.yaml/pack").text
+    group = text[text.index('id="g-bms"') : text.index('id="g-strip"')]
+    assert group.index('name="observed.bms.trip_a"') < group.index("<details>")
+    assert group.index('name="observed.bms.peak_a"') > group.index("<details>")
