@@ -33,51 +33,51 @@ class Group:
     """What is asked more rarely, folded away."""
 
 
-def _of(section: str, leaves: str) -> tuple[str, ...]:
+def _each(section: str, leaves: str) -> tuple[str, ...]:
     return tuple(f"{section}.{leaf}" for leaf in leaves.split())
 
 
 STEPS: dict[str, tuple[Group, ...]] = {
     "listing": (
-        Group("claimed_pack", _of("claim", "nominal_voltage_v capacity_ah energy_wh configuration mass_kg"), None,
-              _of("claim", "series parallel cell_count full_voltage_v cutoff_voltage_v designation cycles range_km "
+        Group("claimed_pack", _each("claim", "nominal_voltage_v capacity_ah energy_wh configuration mass_kg"), None,
+              _each("claim", "series parallel cell_count full_voltage_v cutoff_voltage_v designation cycles range_km "
                   "ingress certificates price currency")),
-        Group("claimed_current", _of("claim", "continuous_current_a peak_current_a bms_current_a load_power_w"), None,
-              _of("claim", "peak_seconds max_current_a power_w lead_awg")),
-        Group("claimed_cells", _of("claim", "cell_marking chemistry"), None,
-              _of("claim", "cell_size cell_capacity_ah")),
-        Group("claimed_charging", _of("claim", "charge_voltage_v charge_current_a"), None,
-              _of("claim", "charge_hours max_charge_current_a")),
+        Group("claimed_current", _each("claim", "continuous_current_a peak_current_a bms_current_a load_power_w"), None,
+              _each("claim", "peak_seconds max_current_a power_w lead_awg")),
+        Group("claimed_cells", _each("claim", "cell_marking chemistry"), None,
+              _each("claim", "cell_size cell_capacity_ah")),
+        Group("claimed_charging", _each("claim", "charge_voltage_v charge_current_a"), None,
+              _each("claim", "charge_hours max_charge_current_a")),
     ),
     "pack": (
-        Group("condition", ("case.stage", *_of("observed.build", "swollen damaged")), None,
+        Group("condition", ("case.stage", *_each("observed.build", "swollen damaged")), None,
               ("case.condition", "observed.cycles", "observed.build.shipping_mark")),
-        Group("configuration", _of("observed", "configuration series parallel"), "configuration"),
-        Group("cell", _of("observed.cell", "marking size"), "cell",
-              _of("observed.cell", "chemistry date_code mass_g id")),
-        Group("bms", _of("observed.bms", "continuous_a temperature_sensor"), "bms",
-              (*_of("observed.bms", "series peak_a trip_a"), "observed.build.balance_leads")),
-        Group("strip", _of("observed.strip", "material thickness_mm width_mm layers"), "strip",
+        Group("configuration", _each("observed", "configuration series parallel"), "configuration"),
+        Group("cell", _each("observed.cell", "marking size"), "cell",
+              _each("observed.cell", "chemistry date_code mass_g id")),
+        Group("bms", _each("observed.bms", "continuous_a temperature_sensor"), "bms",
+              (*_each("observed.bms", "series peak_a trip_a"), "observed.build.balance_leads")),
+        Group("strip", _each("observed.strip", "material thickness_mm width_mm layers"), "strip",
               ("observed.strip.pitch_mm", "observed.series_links.count",
-               *_of("observed.material_test", "kind hours rust sparks"))),
-        Group("take_off", _of("observed.take_off", "where layers"), "take_off", ("observed.take_off.positions",)),
-        Group("leads", _of("observed.leads", "awg conductor"), "leads",
-              (*_of("observed.leads", "area_mm2 length_m"),
-               *_of("observed.charge_leads", "awg area_mm2 conductor length_m"))),
-        Group("connector", _of("observed.connector", "fitted continuous_a"), "connector"),
-        Group("fuse", _of("observed.fuse", "fitted rating_a"), "fuse", _of("observed.fuse", "voltage_v breaking_a")),
-        Group("measured", _of("observed", "mass_kg resting_voltage_v"), None,
-              _of("observed", "groups_v temperature_c")),
+               *_each("observed.material_test", "kind hours rust sparks"))),
+        Group("take_off", _each("observed.take_off", "where layers"), "take_off", ("observed.take_off.positions",)),
+        Group("leads", _each("observed.leads", "awg conductor"), "leads",
+              (*_each("observed.leads", "area_mm2 length_m"),
+               *_each("observed.charge_leads", "awg area_mm2 conductor length_m"))),
+        Group("connector", _each("observed.connector", "fitted continuous_a"), "connector"),
+        Group("fuse", _each("observed.fuse", "fitted rating_a"), "fuse", _each("observed.fuse", "voltage_v breaking_a")),
+        Group("measured", _each("observed", "mass_kg resting_voltage_v"), None,
+              _each("observed", "groups_v temperature_c")),
         Group("tested", ("observed.capacity_ah",), None,
-              _of("observed", "capacity_current_a capacity_cutoff_v capacity_temperature_c")),
-        Group("charger", _of("observed.charger", "voltage_v current_a")),
-        Group("build", _of("observed.build", "weld_marks_per_cell positive_insulators spacers wires_free "
+              _each("observed", "capacity_current_a capacity_cutoff_v capacity_temperature_c")),
+        Group("charger", _each("observed.charger", "voltage_v current_a")),
+        Group("build", _each("observed.build", "weld_marks_per_cell positive_insulators spacers wires_free "
               "leads_isolated")),
     ),
     "use": (
-        Group("riding", _of("use", "temperature_c load_power_w controller_current_a"), None,
-              _of("use", "charge_temperature_c regeneration_a efficiency rider_kg vehicle_kg speed_km_h")),
-        Group("papers", ("case.title", *_of("case", "customer job date by notes")), None,
+        Group("riding", _each("use", "temperature_c load_power_w controller_current_a"), None,
+              _each("use", "charge_temperature_c regeneration_a efficiency rider_kg vehicle_kg speed_km_h")),
+        Group("papers", ("case.title", *_each("case", "customer job date by notes")), None,
               ("case.photos",)),
     ),
 }  # fmt: skip
