@@ -9,7 +9,7 @@ from typing import Protocol
 
 from registry.bundle import bundle_text, digest, in_order, parse_bundle
 from registry.cell import Cell
-from registry.matching import normalised_names
+from registry.cell_names import normalised_names
 
 
 class Cells(Protocol):

@@ -81,6 +81,23 @@ Meant = Callable[[str, str], str | None]
 """Advice on an unknown key, by the key and the path of its group; None when no name comes near."""
 
 
+# What the library says of a value in its own terms.
+_PLAIN = {
+    "missing": "is missing; it has to be given",
+    "tuple_type": "must be a list, [one, another]",
+    "list_type": "must be a list, [one, another]",
+    "bool_type": "must be true or false",
+    "bool_parsing": "must be true or false",
+    "string_type": "must be a text",
+    "int_type": "must be a whole number",
+    "int_parsing": "must be a whole number",
+    "int_from_float": "must be a whole number",
+    "float_type": "must be a number",
+    "float_parsing": "must be a number",
+    "finite_number": "must be a number that ends somewhere",
+}
+
+
 def _words(problem: dict[str, Any], model: type[BaseModel], meant: Meant | None = None) -> str:
     if problem["type"] == "extra_forbidden":
         *path, key = problem["loc"]
@@ -93,7 +110,9 @@ def _words(problem: dict[str, Any], model: type[BaseModel], meant: Meant | None 
         # A text is cleaned before it is measured, and is then told to be a list of letters.
         what = "entries" if entries and not isinstance(problem.get("input"), str) else "letters"
         return f"has more than {most} {what}"
-    message = str(problem["msg"]).removeprefix("Value error, ")
+    message = _PLAIN.get(problem["type"]) or str(problem["msg"]).removeprefix("Value error, ")
+    if problem["type"] == "literal_error":
+        message = f"must be {problem['ctx']['expected']}"
     found = problem.get("input")
     if problem["type"] not in {"missing", "rule"} and (found is None or isinstance(found, (str, int, float))):
         shown = repr(found)

@@ -7,8 +7,10 @@ the more generous one holds, and a gap of up to one degree between two bands bel
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 from itertools import pairwise
 from math import inf
 from typing import Literal
@@ -116,7 +118,9 @@ def governing_sheets(
         for sheet in sheets_of(cell, pick)
         if (figure(sheet) if callable(figure) else getattr(sheet, figure))
     ]
-    best = min((_grade(sheet) for sheet in stating), default=0)
+    if len(stating) <= 1:
+        return stating
+    best = min(_grade(sheet) for sheet in stating)
     return [sheet for sheet in stating if _grade(sheet) == best]
 
 
@@ -221,45 +225,42 @@ class _SheetRules:
         named = [rule for rule in rules if rule.low_c is not None]
         self.ambient = _closed([rule for rule in named if not rule.of_surface])
         self.surface = _closed([rule for rule in named if rule.of_surface])
+        self._reach = [(*_ends(rule), rule) for rule in self.ambient]
         allowed = getattr(sheet, f"{operation}_temperature")
         self.allowed = None if allowed is None else (allowed.low_c, allowed.high_c)
-
-    @property
-    def edges(self) -> list[float]:
-        """Every temperature at which what the sheet says of the air may change. [C]."""
-        found = [edge for rule in self.ambient for edge in (rule.low_c, rule.high_c) if edge is not None]
-        found += [edge for rule in self.surface for edge in (rule.low_c, rule.high_c) if edge is not None]
-        found += [*(self.allowed or ()), *(ROOM_C if self.bare is not None else ())]
-        return found
+        # Every temperature at which what the sheet says of the air may change. [C]
+        self.edges = [
+            edge
+            for rule in (*self.ambient, *self.surface)
+            for edge in (rule.low_c, rule.high_c)
+            if edge is not None
+        ]
+        self.edges += [*(self.allowed or ()), *(ROOM_C if self.bare is not None else ())]
 
     def over(self, low_c: float, high_c: float, current_for_rise: CurrentForRise | None) -> Piece | None:
         """Return what the sheet says over a piece that no edge divides; None where it is silent."""
         if self.allowed is not None and not self.allowed[0] <= low_c <= high_c <= self.allowed[1]:
             return None
-        said = [
-            piece
-            for piece in (
-                self._of_bare(low_c, high_c),
-                self._of_air(low_c, high_c),
-                self._of_surface(low_c, high_c, current_for_rise),
-            )
-            if piece is not None
-        ]
+        found = self._of_air(low_c, high_c)
         # A sheet that limits both the air and the surface is kept in both.
-        return min(said, key=lambda piece: (piece.low_a, piece.high_a)) if said else None
+        if self.bare is not None:
+            found = _stricter(self._of_bare(self.bare, low_c, high_c), found)
+        if self.surface:
+            found = _stricter(found, self._of_surface(low_c, high_c, current_for_rise))
+        return found
 
-    def _of_bare(self, low_c: float, high_c: float) -> Piece | None:
-        if self.bare is None:
-            return None
+    @staticmethod
+    def _of_bare(bare: Rule, low_c: float, high_c: float) -> Piece:
         room = ROOM_C[0] <= low_c <= high_c <= ROOM_C[1]
-        return Piece(low_c, high_c, self.bare.low_a if room else 0.0, self.bare.high_a, self.bare, self.bare)
+        return Piece(low_c, high_c, bare.low_a if room else 0.0, bare.high_a, bare, bare)
 
     def _of_air(self, low_c: float, high_c: float) -> Piece | None:
-        here = [rule for rule in self.ambient if _holds(rule, low_c, high_c)]
-        if not here:
-            return None
-        rule = max(here, key=lambda each: (each.low_a, each.high_a))
-        return Piece(low_c, high_c, rule.low_a, rule.high_a, rule, rule)
+        found: Rule | None = None
+        for starts, ends, rule in self._reach:
+            holds = starts <= low_c and high_c <= ends
+            if holds and (found is None or (rule.low_a, rule.high_a) > (found.low_a, found.high_a)):
+                found = rule
+        return None if found is None else Piece(low_c, high_c, found.low_a, found.high_a, found, found)
 
     def _of_surface(
         self, low_c: float, high_c: float, current_for_rise: CurrentForRise | None
@@ -303,12 +304,114 @@ def _ends(rule: Rule) -> tuple[float, float]:
     return rule.low_c, rule.high_c
 
 
-def _holds(rule: Rule, low_c: float, high_c: float) -> bool:
-    starts, ends = _ends(rule)
-    return starts <= low_c and high_c <= ends
+def _stricter(first: Piece | None, second: Piece | None) -> Piece | None:
+    """Return the lower of two limits; one alone speaks for itself."""
+    if first is None or second is None:
+        return second if first is None else first
+    return first if (first.low_a, first.high_a) <= (second.low_a, second.high_a) else second
 
 
 # -- all sheets of a cell ------------------------------------------------------------------------------------
+
+
+class CellRules:
+    """The rules of all sheets of a cell for one operation, ready to be asked over any range of temperatures.
+
+    Parameters
+    ----------
+    cell
+        The cell, with all its sheets.
+    operation
+        ``discharge`` or ``charge``.
+    pick
+        Title or number of the one sheet to go by.
+
+    Raises
+    ------
+    UnknownCell
+        When `pick` is no sheet.
+    """
+
+    def __init__(self, cell: Cell, operation: Operation, pick: str | None = None) -> None:
+        stating = [sheet for sheet in sheets_of(cell, pick) if getattr(sheet, operation)]
+        rules = [_SheetRules(sheet, operation) for sheet in stating]
+        self.known = bool(rules)
+        self.of_surface = any(each.surface for each in rules)
+        # Sheets of the best evidence first; those of one grade together.
+        grades = sorted({_grade(each.sheet) for each in rules})
+        self._by_grade = [[each for each in rules if _grade(each.sheet) == grade] for grade in grades]
+        self._edges = sorted({edge for each in rules for edge in each.edges})
+        self._said: dict[tuple[int, bool], tuple[Piece, bool]] = {}
+
+    def granted(self, low_c: float, high_c: float, current_for_rise: CurrentForRise | None) -> Grant | None:
+        """Return the current that is granted over a range; see `granted`."""
+        if not low_c <= high_c:
+            raise ValueError(f"a temperature range from {low_c} to {high_c} C is not in order")
+        if not self.known:
+            return None
+        edges = [low_c, *(edge for edge in self._edges if low_c < edge < high_c), high_c]
+        spans = list(pairwise(edges))
+        decided = [self._piece(low, high, current_for_rise) for low, high in spans]
+        pieces = tuple(piece for piece, _ in decided)
+        lowest = min(pieces, key=lambda piece: piece.low_a)
+        highest = min(pieces, key=lambda piece: piece.high_a)
+        return Grant(
+            lowest.low_a,
+            highest.high_a,
+            max(self._most_a, highest.high_a),
+            lowest.lowest,
+            highest.highest,
+            pieces,
+            any(disagree for _, disagree in decided),
+        )
+
+    @cached_property
+    def bands_c(self) -> list[tuple[float, float]]:
+        """The bands into which the sheets divide what they allow, coldest first; see `bands_c`. [C]."""
+        return [
+            (low, high)
+            for low, high in pairwise(self._edges)
+            if self._piece(low, high, None)[0].lowest is not None
+        ]
+
+    @cached_property
+    def _most_a(self) -> float:
+        """The most that the sheets grant at any temperature, the best evidence deciding at each. [A]."""
+        spans = [*pairwise(self._edges), *((edge, edge) for edge in self._edges)]
+        return max(self._piece(low_c, high_c, None)[0].high_a for low_c, high_c in spans)
+
+    def _piece(
+        self, low_c: float, high_c: float, current_for_rise: CurrentForRise | None
+    ) -> tuple[Piece, bool]:
+        """Return the limit over a piece that no edge divides, and whether the sheets that decide disagree."""
+        if self.of_surface:
+            return self._decided(low_c, high_c, current_for_rise)
+        # Without bands of the surface the same is said everywhere between two edges, so it is looked up once.
+        after = bisect_right(self._edges, low_c)
+        on_edge = low_c == high_c and after > 0 and self._edges[after - 1] == low_c
+        found = self._said.get((after, on_edge))
+        if found is None:
+            found = self._said[after, on_edge] = self._decided(low_c, high_c, None)
+        piece, disagree = found
+        if (piece.low_c, piece.high_c) != (low_c, high_c):
+            piece = Piece(low_c, high_c, piece.low_a, piece.high_a, piece.lowest, piece.highest)
+        return piece, disagree
+
+    def _decided(
+        self, low_c: float, high_c: float, current_for_rise: CurrentForRise | None
+    ) -> tuple[Piece, bool]:
+        """Return the limit over a piece by the best grade that speaks there, and whether its sheets disagree."""
+        for sheets in self._by_grade:
+            pieces = [each.over(low_c, high_c, current_for_rise) for each in sheets]
+            said = [piece for piece in pieces if piece is not None]
+            if len(said) == 1:
+                return said[0], False
+            if said:
+                lowest = min(said, key=lambda piece: piece.low_a)
+                highest = max(said, key=lambda piece: piece.high_a)
+                piece = Piece(low_c, high_c, lowest.low_a, highest.high_a, lowest.lowest, highest.highest)
+                return piece, len({(each.low_a, each.high_a) for each in said}) > 1
+        return Piece(low_c, high_c, 0.0, 0.0), False
 
 
 def granted(
@@ -348,54 +451,7 @@ def granted(
     UnknownCell
         When `pick` is no sheet.
     """
-    if not low_c <= high_c:
-        raise ValueError(f"a temperature range from {low_c} to {high_c} C is not in order")
-    sheets = [_SheetRules(sheet, operation) for sheet in sheets_of(cell, pick) if getattr(sheet, operation)]
-    if not sheets:
-        return None
-    edges = sorted(
-        {low_c, high_c, *(edge for each in sheets for edge in each.edges if low_c < edge < high_c)}
-    )
-    spans = list(pairwise(edges)) or [(low_c, high_c)]
-    decided = [_decided(sheets, low, high, current_for_rise) for low, high in spans]
-    pieces = tuple(piece for piece, _ in decided)
-    lowest = min(pieces, key=lambda piece: piece.low_a)
-    highest = min(pieces, key=lambda piece: piece.high_a)
-    return Grant(
-        lowest.low_a,
-        highest.high_a,
-        max(_most_a(sheets), highest.high_a),
-        lowest.lowest,
-        highest.highest,
-        pieces,
-        any(disagree for _, disagree in decided),
-    )
-
-
-def _most_a(sheets: Sequence[_SheetRules]) -> float:
-    """Return the most that the sheets grant at any temperature, the best evidence deciding at each. [A]."""
-    edges = sorted({edge for each in sheets for edge in each.edges})
-    spans = [*pairwise(edges), *((edge, edge) for edge in edges)]
-    return max(_decided(sheets, low_c, high_c, None)[0].high_a for low_c, high_c in spans)
-
-
-def _decided(
-    sheets: Sequence[_SheetRules], low_c: float, high_c: float, current_for_rise: CurrentForRise | None
-) -> tuple[Piece, bool]:
-    """Return the limit over a piece by the best grade that speaks there, and whether its sheets disagree."""
-    for grade in sorted({_grade(each.sheet) for each in sheets}):
-        said = [
-            piece
-            for each in sheets
-            if _grade(each.sheet) == grade
-            and (piece := each.over(low_c, high_c, current_for_rise)) is not None
-        ]
-        if said:
-            lowest = min(said, key=lambda piece: piece.low_a)
-            highest = max(said, key=lambda piece: piece.high_a)
-            piece = Piece(low_c, high_c, lowest.low_a, highest.high_a, lowest.lowest, highest.highest)
-            return piece, len({(each.low_a, each.high_a) for each in said}) > 1
-    return Piece(low_c, high_c, 0.0, 0.0), False
+    return CellRules(cell, operation, pick).granted(low_c, high_c, current_for_rise)
 
 
 def bands_c(cell: Cell, operation: Operation, pick: str | None = None) -> list[tuple[float, float]]:
@@ -403,13 +459,7 @@ def bands_c(cell: Cell, operation: Operation, pick: str | None = None) -> list[t
 
     Outside the first and the last nothing is granted. Gaps between them are no bands.
     """
-    sheets = [_SheetRules(sheet, operation) for sheet in sheets_of(cell, pick) if getattr(sheet, operation)]
-    edges = sorted({edge for each in sheets for edge in each.edges})
-    return [
-        (low, high)
-        for low, high in pairwise(edges)
-        if _decided(sheets, low, high, None)[0].lowest is not None
-    ]
+    return CellRules(cell, operation, pick).bands_c
 
 
 # -- capacity ------------------------------------------------------------------------------------------------

@@ -13,19 +13,24 @@ import pytest
 
 ROOT = Path(__file__).parent.parent
 HEAVY = {
-    "pandas", "sqlite_utils", "scipy", "numpy", "matplotlib", "jsonschema", "rapidfuzz", "pyarrow", "dask",
-    "distributed",
+    "pandas", "sqlite_utils", "numpy", "matplotlib", "jsonschema", "rapidfuzz", "pyarrow", "dask", "distributed",
+}  # fmt: skip
+# Libraries of the extras, and of the tests: whoever has only the core has none of them.
+EXTRAS = {
+    "pyarrow": ("verifier.screening.parquet_rows", "verifier.screening.writing", "verifier.screening.tables"),
+    "dask": ("verifier.screening.cluster",), "distributed": ("verifier.screening.cluster",), "scipy": (),
 }  # fmt: skip
 WEB = {"starlette", "uvicorn", "jinja2", "markupsafe", "multipart", "segno"}
 # Arithmetic that knows no file, no report and no command line.
 PURE = ("verifier.electrical", "verifier.bounds", "verifier.quantities")
 PURE_MAY_IMPORT = {
-    "__future__", "collections", "dataclasses", "itertools", "math", "numpy", "scipy", "types", "typing",
+    "__future__", "collections", "dataclasses", "functools", "itertools", "math", "numpy", "types", "typing",
 }  # fmt: skip
 # What judges one pack or a table of them: it gives data, of which others make sentences, pages and commands.
 JUDGING = (
     "verifier.electrical", "verifier.bounds", "verifier.quantities", "verifier.case", "verifier.fact_names",
     "verifier.facts", "verifier.finding", "verifier.verdict", "verifier.voltage_classes", "verifier.cell_figures",
+    "verifier.cell_current", "verifier.cell_reading", "verifier.cell_sheets", "verifier.possible_chemistries",
     "verifier.cell_inside", "verifier.cell_peak", "verifier.pack", "verifier.figures", "verifier.contradictions",
     "verifier.alarms", "verifier.possible_cells", "verifier.remedies", "verifier.observations",
     "verifier.next_step", "verifier.whole_pack",
@@ -34,7 +39,8 @@ TOLD = ("verifier.words", "verifier.report", "verifier.questions", "verifier.cli
 # Arrays through and through, each loaded by the one command that needs it: judging tables, reading logs.
 ARRAYS = (
     "verifier.screening.batch", "verifier.screening.engine", "verifier.screening.listings",
-    "verifier.screening.row_answers", "verifier.discharge_log",
+    "verifier.screening.row_answers", "verifier.screening.result_table", "verifier.screening.part_files",
+    "verifier.screening.writing", "verifier.discharge_log",
 )  # fmt: skip
 
 
@@ -138,6 +144,11 @@ def web_stays_in_the_page(found: Import) -> bool:
     return found.target.split(".")[0] in WEB and not inside(found.module, "verifier.page")
 
 
+def the_core_needs_no_extra(found: Import) -> bool:
+    library = found.target.split(".")[0]
+    return library in EXTRAS and found.module not in EXTRAS[library]
+
+
 Rule = Callable[[Import], bool]
 # Each rule with an import that breaks it, so that a rule which sees nothing is noticed.
 BROKEN_BY: list[tuple[Rule, str, str]] = [
@@ -170,7 +181,9 @@ BROKEN_BY: list[tuple[Rule, str, str]] = [
     (heavy_libraries_wait, "registry.matching", "try:\n    from rapidfuzz import fuzz\nexcept OSError: ..."),
     (heavy_libraries_wait, "registry.matching", "class Index:\n    import pandas"),
     (heavy_libraries_wait, "verifier.screening.cluster", "from distributed import Client"),
-    (heavy_libraries_wait, "verifier.screening.engine", "import pyarrow.compute as pc"),
+    (heavy_libraries_wait, "verifier.screening.parquet_rows", "import pyarrow.compute as pc"),
+    (the_core_needs_no_extra, "verifier.screening.engine", "def f():\n    import pyarrow as pa"),
+    (the_core_needs_no_extra, "verifier.electrical.whole_pack", "def f():\n    from scipy import sparse"),
 ]
 RULES = list(dict.fromkeys(rule for rule, _, _ in BROKEN_BY))
 
@@ -206,7 +219,7 @@ def test_the_rule_sees_what_breaks_it(rule: Rule, module: str, source: str) -> N
         ("verifier.cli.check", "import click\nfrom verifier.judge import judge\nfrom registry import store"),
         (
             "verifier.electrical.heat",
-            "import math\nfrom verifier.electrical import copper\ndef f():\n    import scipy",
+            "import math\nfrom verifier.electrical import copper\ndef f():\n    import numpy",
         ),
     ],
 )

@@ -13,7 +13,7 @@ first used, so importing the package takes no time. What is wrong with an input 
 not as advertised - not settled
 >>> table = {"claim.nominal_voltage_v": [36, 48], "observed.cell.marking": 2 * ["LYR 18650-35P"]}
 >>> found = verifier.Screener(registry).screen({**table, "observed.series": [10, 10]}, first_row=1)
->>> found.column("nominal_voltage.verdict").to_pylist()
+>>> found.values("nominal_voltage.verdict")
 ['consistent', 'inconsistent']
 """
 
@@ -41,7 +41,7 @@ if TYPE_CHECKING:
     from verifier.case.editing import differing, edited_text, question_of, with_field, with_typed
     from verifier.case.editing import shown as shown_value
     from verifier.case.fields import CaseField, case_fields
-    from verifier.case.interview import BadAnswer, choices_of, schema_for, value_at
+    from verifier.case.interview import BadAnswer, choices_of, value_at
     from verifier.case.limits import Limits
     from verifier.case.model import Case
     from verifier.case.reading import CaseFile, parse_case
@@ -57,6 +57,7 @@ if TYPE_CHECKING:
     from verifier.listing.reading import ListingReading
     from verifier.next_step import NextStep
     from verifier.report.as_json import report_data
+    from verifier.schemas import case_schema_for as schema_for
     from verifier.screening.engine import Screener
     from verifier.screening.headings import ColumnMap, as_told, check_told
     from verifier.screening.one_row import row_cases
@@ -189,7 +190,7 @@ _PLACES = {
     "report_data": ("verifier.report.as_json", "report_data"),
     "row_cases": ("verifier.screening.one_row", "row_cases"),
     "rows_of_cell": ("registry.table_forms", "rows_of"),
-    "schema_for": ("verifier.case.interview", "schema_for"),
+    "schema_for": ("verifier.schemas", "case_schema_for"),
     "screen_table": ("verifier.screening.running", "screen_table"),
     "shown_value": ("verifier.case.editing", "shown"),
     "summary_of": ("verifier.screening.summary", "summary_of"),

@@ -9,21 +9,29 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
-from math import floor, inf, log10
+from math import inf
 
 from verifier.alarms import Alarm
-from verifier.case.fields import EFFORTS
+from verifier.bounds import down
 from verifier.contradictions import Contradiction, excludes_itself, in_doubt, unlike_claimed
+from verifier.fact_names import MISSING
 from verifier.facts import CaseFacts, vouched_for
 from verifier.finding import ELEMENTS, Finding
 from verifier.next_step import NextStep
-from verifier.pack.current import pack_current
+from verifier.observations import ASK_THE_SELLER, OBSERVATIONS, subject
+from verifier.pack.current import pack_current, sure_limit
 from verifier.pack.power import load_power
+from verifier.questions import statements, which_is_right
 from verifier.verdict import ON_SELLERS_WORD, REFUTED, Verdict
-from verifier.words import alarm_text, contradiction_text, observation_text, sentence
+from verifier.words import (
+    alarm_text,
+    contradiction_text,
+    datasheet_wanted,
+    observation_text,
+    sentence,
+)
 
 MOST_ASKED = 3
-ASK_THE_SELLER = EFFORTS[0]
 _ROOM_C = 20.0
 
 
@@ -65,7 +73,7 @@ class UseAtMost:
     low_c: float
     high_c: float
     continuous_a: float
-    motor_w: float
+    motor_w: float | None
     limited_by: str
 
 
@@ -80,11 +88,12 @@ class AtBest:
 
 @dataclass(frozen=True, slots=True)
 class AskFirst:
-    """One thing to find out: the field, in words, and the figures that it could settle."""
+    """One thing to find out: the field, in words, the figures that it could settle and those that wait for it."""
 
     observe: str
     text: str
     settles: tuple[str, ...]
+    waiting: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,10 +153,15 @@ def answer(
     # What a failed check shares with the others may be what failed: then nothing is granted.
     failed = any(each.verdict is Verdict.CHECK_FAILED for each in findings)
     granted = () if warned or failed or in_doubt(against) else _use_at_most(facts)
-    ask = tuple(
-        AskFirst(step.observe, observation_text(step.observe), step.settles)
-        for step in _first(steps, listed=facts.case.stage == "listed")
-    )
+    ask = [
+        *_which_is_right(facts, against),
+        *(
+            AskFirst(step.observe, _asked(facts, step.observe), step.settles, step.waiting)
+            for step in _first(steps, listed=facts.case.stage == "listed")
+        ),
+    ]
+    if not granted and not failed:
+        ask += _for_any_use(facts, [each.observe for each in ask])
     return Answer(
         conclusion=conclusion,
         sentence=sentence(
@@ -159,13 +173,13 @@ def answer(
             for each in against
         ),
         use_at_most=granted,
-        at_best=None if failed else _at_best(facts),
-        ask_first=ask,
+        at_best=None if failed or warned else _at_best(facts),
+        ask_first=tuple(ask[:MOST_ASKED]),
     )
 
 
 def _first(steps: Sequence[NextStep], *, listed: bool) -> list[NextStep]:
-    """Return the few steps that settle most, the easiest of equals first.
+    """Return the few steps that are worth most, the easiest of equals first.
 
     Of a pack that is only listed the seller is asked first: nobody has it in hand yet. The same count asked of
     the seller and looked for in the pack is one question.
@@ -174,12 +188,33 @@ def _first(steps: Sequence[NextStep], *, listed: bool) -> list[NextStep]:
     asked += [step for step in steps if step not in asked]
     known: dict[str, NextStep] = {}
     for step in asked:
-        known.setdefault(step.observe.partition(".")[2], step)
-    worth = list(known.values())
-    order = sorted(
-        range(len(worth)), key=lambda place: (-len(worth[place].settles), -worth[place].chance, place)
-    )
-    return [worth[place] for place in sorted(order[:MOST_ASKED])]
+        known.setdefault(subject(step.observe), step)
+    return sorted(known.values(), key=lambda step: -step.worth)[:MOST_ASKED]
+
+
+def _which_is_right(facts: CaseFacts, against: Sequence[Contradiction]) -> list[AskFirst]:
+    """Return which of a listing's own statements is right, asked before all else: of several the first."""
+    for each in against:
+        said = statements(each, facts.case) if excludes_itself(each) else ()
+        if said and all(one.side == "claim" for one in said):
+            return [AskFirst(each.fields[0], which_is_right(said), ())]
+    return []
+
+
+def _asked(facts: CaseFacts, field: str) -> str:
+    marking = facts.case.observed.cell.marking
+    if subject(field) == "observed.cell.marking" and marking is not None and facts.inside.cell is None:
+        # It has been read; what is missing is a sheet that goes by this name.
+        return datasheet_wanted(marking)
+    return observation_text(field)
+
+
+def _for_any_use(facts: CaseFacts, asked: Sequence[str]) -> list[AskFirst]:
+    """Return what is missing before anything may be drawn, though every claim may be settled: least effort first."""
+    lacking = MISSING.in_words(facts.find(pack_current)[0].missing)
+    known = {subject(each) for each in asked}
+    wanted = [each for each in OBSERVATIONS if each.field in lacking and each.field not in known]
+    return [AskFirst(each.field, _asked(facts, each.field), (), ("continuous_current",)) for each in wanted]
 
 
 def _use_at_most(facts: CaseFacts) -> tuple[UseAtMost, ...]:
@@ -194,12 +229,13 @@ def _use_at_most(facts: CaseFacts) -> tuple[UseAtMost, ...]:
     found: list[UseAtMost] = []
     for low_c, high_c in bands[:1] if air.low_c == air.high_c else bands:
         here = facts.in_air(low_c, high_c)
-        current, limiting = here.find(pack_current)
+        current, _ = here.find(pack_current)
         if not vouched_for(current) or current.low <= 0:
             continue
         motor = here.find(load_power).low
+        limited_by = ELEMENTS[here.find(sure_limit)]
         here_at_most = UseAtMost(
-            low_c, high_c, down(reserve * current.low), down(reserve * motor), ELEMENTS[limiting]
+            low_c, high_c, down(reserve * current.low), down(reserve * motor) or None, limited_by
         )
         cooler = found[-1] if found and found[-1].high_c > _ROOM_C else None
         # Hotter air never lets more through: what limits at room temperature, limits above it, though a weaker
@@ -211,9 +247,13 @@ def _use_at_most(facts: CaseFacts) -> tuple[UseAtMost, ...]:
 def _no_more(hotter: UseAtMost, cooler: UseAtMost) -> UseAtMost:
     if hotter.continuous_a <= cooler.continuous_a:
         return hotter
-    return replace(
-        cooler, low_c=hotter.low_c, high_c=hotter.high_c, motor_w=min(hotter.motor_w, cooler.motor_w)
-    )
+    motor_w = less_motor(hotter.motor_w, cooler.motor_w)
+    return replace(cooler, low_c=hotter.low_c, high_c=hotter.high_c, motor_w=motor_w)
+
+
+def less_motor(one: float | None, other: float | None) -> float | None:
+    """Return the lesser of two motors; none where one of them is not known. [W]."""
+    return None if one is None or other is None else min(one, other)
 
 
 def _joined(bands: list[UseAtMost]) -> list[UseAtMost]:
@@ -224,9 +264,7 @@ def _joined(bands: list[UseAtMost]) -> list[UseAtMost]:
         if last is not None and last.high_c == band.low_c and (last.continuous_a, last.limited_by) == (
             band.continuous_a, band.limited_by
         ):  # fmt: skip
-            found[-1] = UseAtMost(
-                last.low_c, band.high_c, last.continuous_a, min(last.motor_w, band.motor_w), last.limited_by
-            )
+            found[-1] = replace(last, high_c=band.high_c, motor_w=less_motor(last.motor_w, band.motor_w))
         else:
             found.append(band)
     return found
@@ -235,16 +273,8 @@ def _joined(bands: list[UseAtMost]) -> list[UseAtMost]:
 def _at_best(facts: CaseFacts) -> AtBest | None:
     reserve = facts.limits.number("reserve")
     current, limiting = facts.find(pack_current)
-    if current.high == inf:
+    if current.high == inf or (ELEMENTS[limiting] == "cells" and not facts.cell.known):
+        # The best cell ever made tells nobody what this pack may do.
         return None
     motor = reserve * facts.find(load_power).high
     return AtBest(down(reserve * current.high), None if motor == inf else down(motor), ELEMENTS[limiting])
-
-
-def down(value: float) -> float:
-    """Return a number rounded down to two figures, so that nobody is granted more than was found."""
-    if value <= 0 or value == inf:
-        return value
-    unit = 10.0 ** (floor(log10(value)) - 1)
-    # A whole number of units must not fall to the one below by the noise of its last binary digit.
-    return float(f"{floor(value / unit + 1e-9) * unit:.12g}")

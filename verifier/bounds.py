@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from math import inf
+from math import floor, inf, log10
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,3 +70,12 @@ def hull(several: Iterable[Bounds]) -> Bounds:
 def as_bounds(value: Bounds | float) -> Bounds:
     """Return a number as bounds of no width."""
     return value if isinstance(value, Bounds) else Bounds(float(value), float(value))
+
+
+def down(value: float) -> float:
+    """Return a number rounded down to two figures, so that nobody is granted more than was found."""
+    if value <= 0 or value == inf:
+        return value
+    unit = 10.0 ** (floor(log10(value)) - 1)
+    # A whole number of units must not fall to the one below by the noise of its last binary digit.
+    return float(f"{floor(value / unit + 1e-9) * unit:.12g}")

@@ -13,7 +13,7 @@ from verifier.bounds import Bounds
 from verifier.case.limits import Limits
 from verifier.case.model import Case
 from verifier.certificates import Certificate
-from verifier.contradictions import Contradiction
+from verifier.contradictions import Contradiction, in_doubt
 from verifier.fact_names import GRADES, SECONDHAND
 from verifier.finding import Finding, Remark
 from verifier.next_step import NextStep
@@ -108,7 +108,7 @@ class Report:
             self.alarms
             or finding.verdict is Verdict.CHECK_FAILED
             or finding.evidence == GRADES[SECONDHAND]
-            or any(each.disputes for each in self.contradictions)
+            or in_doubt(self.contradictions)
             or finding.said_by_seller
             or finding.supported.low <= 0
         )

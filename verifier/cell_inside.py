@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from registry.cell import Cell
+from registry.cell_names import normalise, normalised_names
 from registry.cells import Cells
-from registry.matching import Match, match_marking, normalise, normalised_names
+from registry.matching import Match, match_marking
 from verifier.case.model import Case
 from verifier.errors import InvalidCase
 from verifier.fact_names import CELL, RESTS_ON
@@ -15,17 +17,25 @@ from verifier.quantities import Names
 
 # Chemistries that nobody tells apart by looking or by the voltage: a note of one is no word against the other.
 LOOK_ALIKE = frozenset({"NMC", "NCA", "LCO", "LMO"})
+# What can speak against a cell named, in the order in which it is looked for.
+AGAINST = (
+    "two_cells_named", "cell_retired", "cell_size", "cell_chemistry",
+    "other_cell_than_claimed", "other_size_than_claimed", "other_chemistry_than_claimed",
+)  # fmt: skip
 NO_MATCH = Match("none", None, ())
 
 
 @dataclass(frozen=True, slots=True)
 class Against:
-    """Something that speaks against the cell named: a code, and the facts that exclude each other."""
+    """Something that speaks against the cell named: a code, and the facts that exclude each other.
+
+    ``says`` and ``other`` are what they say, a column of texts for a table.
+    """
 
     code: str
     facts: Names
-    says: str = ""
-    other: str = ""
+    says: Any = ""
+    other: Any = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,6 +7,7 @@ figures that a sheet does not state. `RESTS_ON` are the facts of the case that a
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from functools import lru_cache
 
 
 class NameSet:
@@ -22,6 +23,8 @@ class NameSet:
         if len(names) > 62 or len(set(names)) != len(names):
             raise ValueError(f"{len(names)} names; at most 62 different ones fit an int64")
         self.names = tuple(names)
+        # A table asks for the same few sets row after row.
+        self.in_words = lru_cache(maxsize=4096)(self._in_words)
         self._bits = {name: 1 << place for place, name in enumerate(names)}
 
     def bit(self, *names: str) -> int:
@@ -39,7 +42,7 @@ class NameSet:
         """Return the set of every name that begins with a text."""
         return self.bit(*(name for name in self.names if name.startswith(prefix)))
 
-    def in_words(self, names: int) -> tuple[str, ...]:
+    def _in_words(self, names: int) -> tuple[str, ...]:
         """Return the names in a set, in their order."""
         return tuple(name for place, name in enumerate(self.names) if names >> place & 1)
 

@@ -27,14 +27,15 @@ from verifier.bounds import Bounds, as_bounds
 from verifier.case.configuration import counts_of
 from verifier.case.limits import Limits
 from verifier.case.model import Case
-from verifier.cell_figures import CellFigures, TemperatureRange, cell_figures
+from verifier.cell_figures import CellFigures, TemperatureRange
 from verifier.cell_inside import Against, Inside, size_code
 from verifier.cell_peak import peak_of_cell
+from verifier.cell_reading import cell_figures
 from verifier.errors import InvalidCase
 from verifier.fact_names import MISSING, RESTS_ON, SECONDHAND, SELLERS_WORD
 from verifier.finding import BandSupport, Element, Remark, Source, Step
-from verifier.pack.chemistry import possible_chemistries
-from verifier.quantities import Mask, Names, Quantity, between, where
+from verifier.possible_chemistries import possible_chemistries
+from verifier.quantities import Mask, Names, Quantity, between, first_known, where
 from verifier.verdict import Claim
 
 Found = TypeVar("Found")
@@ -194,6 +195,18 @@ class Facts(ABC):
         """Return a default limit, or what overrides it."""
         return between(self.limits[name])
 
+    def possible_chemistries(self) -> tuple[Any, Names]:
+        """Return the chemistries that are possible, whatever cell is named, and the facts that they rest on.
+
+        What was seen goes before what the seller says.
+        """
+        named = [
+            (self.choice(name), rests_on(name)) for name in ("claim.chemistry", "observed.cell.chemistry")
+        ]
+        series = first_known(self.number("observed.series"), self.number("claim.series"))
+        full_v = first_known(self.number("claim.full_voltage_v"), self.number("claim.charge_voltage_v"))
+        return possible_chemistries(named, series, full_v)
+
     def missing(self, name: str) -> int:
         """Return the set of one missing fact."""
         return MISSING.bit(name)
@@ -210,7 +223,8 @@ class Facts(ABC):
                 notes = self._noting.pop()
             self._found[function] = (result, notes)
         result, notes = self._found[function]
-        self._noting[-1].take(notes)
+        if self.single:
+            self._noting[-1].take(notes)
         found: Found = result
         return found
 
@@ -267,7 +281,7 @@ class CaseFacts(Facts):
         if cell is not None and not rests & self._disputed:
             return self.figures_of(cell), rests
         size, of_size = self.size_of_unknown()
-        chemistries, of_chemistry = possible_chemistries(self)
+        chemistries, of_chemistry = self.possible_chemistries()
         figures = cell_figures(
             None, size=size, chemistries=chemistries, air=self.air, charging_air=self.charging_air,
             limits=self.limits,
@@ -376,7 +390,7 @@ class CaseFacts(Facts):
         return self._disputed
 
     def without(self, disputed: Names) -> CaseFacts:  # noqa: D102
-        return CaseFacts(self.case, self.inside, self.limits, self.pick, disputed)
+        return type(self)(self.case, self.inside, self.limits, self.pick, disputed)
 
     def in_air(self, low_c: float, high_c: float) -> CaseFacts:
         """Return the same facts in other air of use, such as one band of a sheet."""
@@ -444,6 +458,14 @@ class CaseFacts(Facts):
                 **shown,
             )
         )
+
+
+class SupposedFacts(CaseFacts):
+    """What would be known of a case; it is judged and never shown, so nothing is noted on the way."""
+
+    single = False
+
+    step, caution, band, element = Facts.step, Facts.caution, Facts.band, Facts.element
 
 
 def read_designation(text: str | None) -> Designation | None:

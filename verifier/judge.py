@@ -22,7 +22,7 @@ from verifier.figures import FIGURES
 from verifier.finding import ELEMENTS, BandSupport, Element, Finding, remark
 from verifier.next_step import next_steps
 from verifier.pack.claimed_current import continuous_claim
-from verifier.pack.current import pack_current
+from verifier.pack.current import pack_current, sure_limit
 from verifier.pack.power import battery_power, current_when_nearly_empty, load_power
 from verifier.possible_cells import Asked, could
 from verifier.quantities import Quantity
@@ -75,7 +75,7 @@ def judge(
     findings = tuple(_with_context(facts, each, able) for each in findings)
     tried = next_steps(case, registry, facts.limits, sheet, findings) if steps else ()
     warned = alarms(facts, stated)
-    rely_on = _rely_on(facts, doubted=in_doubt(against))
+    rely_on = _rely_on(facts, nothing=bool(warned) or in_doubt(against))
     asked = questions(findings, against, case)
     cell = _cell_answer(facts, registry, findings, able)
     return Report(
@@ -189,7 +189,7 @@ def _by_temperature(facts: CaseFacts, finding: Finding) -> tuple[BandSupport, ..
                 Bounds(supported.low, supported.high),
                 cells.supported,
                 verdict,
-                ELEMENTS[limiting],
+                ELEMENTS[here.find(sure_limit) if verdict is Verdict.NOT_SETTLED else limiting],
             )
         )
     return tuple(found)
@@ -199,20 +199,19 @@ def _on_word(supported: Quantity, facts: CaseFacts) -> bool:
     return bool(supported.rests_on & (SELLERS_WORD | facts.disputed))
 
 
-def _rely_on(facts: CaseFacts, *, doubted: bool) -> RelyOn:
-    """Return what may be drawn with reserve; nothing is granted on the seller's word, on hearsay or in dispute."""
+def _rely_on(facts: CaseFacts, *, nothing: bool) -> RelyOn:
+    """Return what may be drawn with reserve; nothing is granted on the seller's word or on hearsay."""
     reserve = facts.limits.number("reserve")
     try:
         current = facts.find(pack_current)[0]
         power, load = facts.find(battery_power), facts.find(load_power)
     except Exception:
         # The figures that share this fault say so; nothing can be relied on.
-        nothing = Quantity(0.0, inf)
-        current = power = load = nothing
+        current = power = load = Quantity(0.0, inf)
 
     def granted(value: Quantity) -> Bounds:
         return Bounds(
-            reserve * value.low if vouched_for(value) and not doubted else 0.0, reserve * value.high
+            reserve * value.low if vouched_for(value) and not nothing else 0.0, reserve * value.high
         )
 
     intended = facts.case.use.load_power_w

@@ -16,8 +16,7 @@ from registry.cell import Cell
 from registry.cells import Cells
 from registry.input_bounds import CELLS_IN_A_ROW, CURRENT_A
 from registry.matching import match_marking
-from verifier.answer import down
-from verifier.bounds import Bounds
+from verifier.bounds import Bounds, down
 from verifier.case.limits import Limits
 from verifier.case.model import Case, Leads, SeriesLinks, Strip, TakeOff
 from verifier.cell_inside import look_inside

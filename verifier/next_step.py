@@ -12,11 +12,15 @@ from verifier.case.limits import Limits
 from verifier.case.model import Case
 from verifier.cell_inside import look_inside
 from verifier.contradictions import contradictions, disputed
-from verifier.facts import CaseFacts
+from verifier.facts import CaseFacts, SupposedFacts
 from verifier.figures import FIGURES
 from verifier.finding import Finding
-from verifier.observations import OBSERVATIONS, Observation, Open, as_observed, range_given
-from verifier.verdict import VERDICTS, Verdict
+from verifier.observations import ASK_THE_SELLER, OBSERVATIONS, Observation, Open, as_observed, range_given
+from verifier.verdict import ON_SELLERS_WORD, VERDICTS, Verdict
+
+_OPEN = frozenset({Verdict.NOT_SETTLED, *ON_SELLERS_WORD})
+# How much an observation is worth to a figure that it cannot settle alone.
+_WAITS = 0.2
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,7 +37,9 @@ class NextStep:
     """An observation, the effort it takes, what it could settle and how often within the bounds.
 
     ``chance`` is the share of unsurprising values that settle a figure, the best figure counting. It is zero
-    for an observation that settles nothing alone but is needed before anything can be settled.
+    for an observation that settles nothing alone but is needed before anything can be settled. ``waiting`` are
+    the figures that need it among others; ``worth`` is how many it settles on average, each of those counting a
+    fifth.
     """
 
     observe: str
@@ -41,6 +47,8 @@ class NextStep:
     settles: tuple[str, ...]
     chance: float
     outcomes: tuple[Outcome, ...]
+    waiting: tuple[str, ...] = ()
+    worth: float = 0.0
 
 
 class _WhatIf:
@@ -50,7 +58,8 @@ class _WhatIf:
         self.case, self.registry, self.limits, self.sheet = case, registry, limits, sheet
 
     def facts(self, case: Case) -> CaseFacts:
-        stated = CaseFacts(case, look_inside(case, self.registry, suggest=False), self.limits, self.sheet)
+        inside = look_inside(case, self.registry, suggest=False)
+        stated = SupposedFacts(case, inside, self.limits, self.sheet)
         stated.check()
         against = contradictions(stated)
         return stated.without(disputed(against)) if against else stated
@@ -73,8 +82,11 @@ class _WhatIf:
 def next_steps(
     case: Case, registry: Cells, limits: Limits, sheet: str | None, findings: Sequence[Finding]
 ) -> tuple[NextStep, ...]:
-    """Return the observations worth making, least effort and best chance first; none when all is settled."""
-    unsettled = [each for each in findings if each.verdict is Verdict.NOT_SETTLED]
+    """Return the observations worth making, least effort and best chance first; none when all is settled.
+
+    A pass on the seller's word is not settled by asking the seller again: somebody has to look.
+    """
+    unsettled = [each for each in findings if each.verdict in _OPEN]
     if not unsettled:
         return ()
     tried = _WhatIf(case, registry, limits, sheet)
@@ -95,11 +107,13 @@ def _tried(
     concerned = [
         each
         for each in unsettled
-        if given is not None or any(name.startswith(observation.unknown) for name in each.unknown)
+        if given is not None
+        or any(name.startswith(observation.unknown) for name in each.unknown)
+        or (observation.confirms in each.sellers_word and observation.effort != ASK_THE_SELLER)
     ]
     if not concerned:
         return None
-    values: Sequence[Any] = observation.values(known)
+    values: Sequence[Any] = [*observation.as_claimed(tried.case), *observation.values(known)]
     if given is not None:
         values = [given.low, (given.low + given.high) / 2, given.high]
         if observation.field.endswith(("series", "parallel", "layers", "count", "awg")):
@@ -107,20 +121,23 @@ def _tried(
     outcomes: list[Outcome] = []
     for value in values:
         outcomes.extend(tried.outcomes(observation.field, value, concerned))
-    chances = {
-        each.figure: _share_settled([out for out in outcomes if out.figure == each.figure])
-        for each in concerned
-    }
+    chances = {each.figure: _share_settled(each, outcomes) for each in concerned}
     settles = tuple(figure for figure, chance in chances.items() if chance > 0)
     if not settles and given is not None:
         return None
     return NextStep(
-        observation.field, observation.effort, settles, max(chances.values(), default=0.0), tuple(outcomes)
+        observation.field,
+        observation.effort,
+        settles,
+        max(chances.values(), default=0.0),
+        tuple(outcomes),
+        waiting=tuple(figure for figure, chance in chances.items() if chance == 0),
+        worth=sum(chance + _WAITS for chance in chances.values()),
     )
 
 
-def _share_settled(outcomes: list[Outcome]) -> float:
-    if not outcomes:
-        return 0.0
-    still_open = sum(each.verdict == Verdict.NOT_SETTLED for each in outcomes)
-    return round(1 - still_open / len(outcomes), 3)
+def _share_settled(finding: Finding, outcomes: list[Outcome]) -> float:
+    """Return how often a verdict is settled, or moves on from open to the seller's word."""
+    verdicts = [each.verdict for each in outcomes if each.figure == finding.figure]
+    still_open = sum(each in (Verdict.NOT_SETTLED, finding.verdict) for each in verdicts)
+    return round(1 - still_open / len(verdicts), 3) if verdicts else 0.0

@@ -20,6 +20,7 @@ from verifier.facts import CaseFacts
 from verifier.pack.counts import parallel
 from verifier.possible_cells import candidates
 
+ASK_THE_SELLER = EFFORTS[0]
 _MOST_CELLS = 24
 
 
@@ -50,13 +51,25 @@ class Observation:
     narrows: str = ""
 
     @property
+    def confirms(self) -> str | None:
+        """The seller's statement that it confirms or refutes."""
+        return _CONFIRMS.get(self.field)
+
+    def as_claimed(self, case: Case) -> Sequence[Any]:
+        """Return what the seller states, the first value to try; nothing where the seller states none."""
+        value = None if self.confirms is None else getattr(case.claim, self.confirms.removeprefix("claim."))
+        if value is None or self.field == "observed.cell.marking":
+            return ()
+        return (value.likely if isinstance(value, Bounds) else value,) if _one(value) else ()
+
+    @property
     def unknown(self) -> str:
         """The field that this observation makes known."""
         return self.narrows or self.field
 
     def possible(self, case: Case) -> bool:
         """Whether it can be made at the stage the case has reached, and has not been answered yet."""
-        if self.effort != "ask the seller":
+        if self.effort != ASK_THE_SELLER:
             return True
         answered = getattr(case.claim, self.field.removeprefix("claim.")) is not None
         return case.stage in ("listed", "arrived") and not answered
@@ -113,6 +126,23 @@ _NARROWS = {
     "claim.chemistry": "observed.cell.chemistry",
 }
 
+# What an observation confirms or refutes of the seller's statements.
+_CONFIRMS = {
+    "observed.cell.marking": "claim.cell_marking",
+    "observed.cell.chemistry": "claim.chemistry",
+    "observed.cell.size": "claim.cell_size",
+    "observed.series": "claim.series",
+    "observed.parallel": "claim.parallel",
+    "observed.bms.continuous_a": "claim.bms_current_a",
+    "observed.leads.awg": "claim.lead_awg",
+    "observed.mass_kg": "claim.mass_kg",
+    "observed.charger.current_a": "claim.charge_current_a",
+}
+
+
+def _one(value: Any) -> bool:
+    return not isinstance(value, Bounds) or value.exact
+
 
 def _observations() -> Iterator[Observation]:
     for field in case_fields().values():
@@ -122,6 +152,11 @@ def _observations() -> Iterator[Observation]:
 
 
 OBSERVATIONS: tuple[Observation, ...] = tuple(sorted(_observations(), key=lambda each: each.effort_rank))
+
+
+def subject(field: str) -> str:
+    """Return what a field tells, the same for the seller's word and for what is seen."""
+    return _NARROWS.get(field, field)
 
 
 def as_observed(case: Case, field: str, value: Any) -> Case:

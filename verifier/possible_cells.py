@@ -51,11 +51,11 @@ def could(facts: CaseFacts, registry: Cells, findings: Sequence[Finding]) -> Ask
     about = tuple(name for name in ABOUT if claims[name].made)
     if not about or count.high == inf or not registry.count:
         return Asked(None, len(fitting))
-    each_kg = most_kg_a_cell(facts)
+    weighs_kg = kg_a_cell(facts)
     able = [
         cell
         for cell in fitting
-        if can_meet(claims, count.high, each_kg, at_best(cell, facts.air, facts.limits), facts.limits)
+        if can_meet(claims, count.high, weighs_kg, at_best(cell, facts.air, facts.limits), facts.limits)
     ]
     refuted = any(each.figure in ABOUT and each.verdict is Verdict.DOES_NOT_HOLD for each in findings)
     grade = grade_of(len(able), len(fitting), refuted)
@@ -79,19 +79,22 @@ def grade_of(able: int, fitting: int, refuted: bool) -> str:
     return "few" if able <= max(1.0, _FEW * fitting) and able < fitting else "ordinary"
 
 
-def most_kg_a_cell(facts: Facts) -> Any:
-    """Return the most that one cell may weigh in a pack of the mass claimed, and of the mass weighed. [kg]."""
+def kg_a_cell(facts: Facts) -> tuple[Any, Any]:
+    """Return the least and the most that one cell weighs: as weighed, and in a pack of such a mass. [kg]."""
     claim, weighed = facts.claim("mass_kg"), facts.number("observed.mass_kg")
-    return smaller(where(claim.made, claim.high, inf), weighed.high) / facts.find(cell_count).low
+    in_pack = smaller(where(claim.made, claim.high, inf), weighed.high) / facts.find(cell_count).low
+    one = facts.number("observed.cell.mass_g")
+    return one.low / 1000, smaller(in_pack, one.high / 1000)
 
 
-def at_best(cell: Cell, air: TemperatureRange, limits: Limits) -> tuple[float, float, float]:
-    """Return the most that a cell may hold and deliver, and the least that it may weigh. [Ah, A, kg]."""
-    return most_ah(cell, limits), most_a(cell, air), least_g(cell, limits) / 1000
+def at_best(cell: Cell, air: TemperatureRange, limits: Limits) -> tuple[float, float, float, float]:
+    """Return the most that a cell may hold and deliver, and between what it may weigh. [Ah, A, kg, kg]."""
+    least_g, most_g = weighs_g(cell, limits)
+    return most_ah(cell, limits), most_a(cell, air), least_g / 1000, most_g / 1000
 
 
 def can_meet(
-    claims: Mapping[str, Claim], row: float, each_kg: float, best: Sequence[Any], limits: Limits
+    claims: Mapping[str, Claim], row: float, weighs_kg: Sequence[float], best: Sequence[Any], limits: Limits
 ) -> Any:
     """Whether cells could meet every claim together at their best, for one cell or for a column of them.
 
@@ -101,13 +104,13 @@ def can_meet(
         Of one pack, by the names of `ABOUT`.
     row
         Cells in parallel, at most.
-    each_kg
-        The most that a cell of the pack may weigh. [kg]
+    weighs_kg
+        The least and the most that a cell of the pack weighs. [kg]
     best
         As `at_best` gives it.
     """
     capacity, current = claims["capacity"], claims["continuous_current"]
-    able = at_most(best[2], each_kg)
+    able = both(at_most(best[2], weighs_kg[1]), at_most(weighs_kg[0], best[3]))
     if capacity.made:
         able = both(able, at_most(capacity.low, row * best[0] * (1 + limits.number("print_rounding"))))
     return both(able, at_most(current.low, row * best[1])) if current.made else able
@@ -125,11 +128,12 @@ def most_ah(cell: Cell, limits: Limits) -> float:
     return max(highs, default=inf)
 
 
-def least_g(cell: Cell, limits: Limits) -> float:
-    """Return the least that a cell may weigh by its sheets; nothing where they are silent. [g]."""
+def weighs_g(cell: Cell, limits: Limits) -> tuple[float, float]:
+    """Return the least and the most that a cell may weigh by its sheets; anything where they are silent. [g]."""
     stated = [sheet.mass_g for sheet in sheet_limits.governing_sheets(cell, "mass_g")]
-    lightest = min((mass_g for mass_g in stated if mass_g is not None), default=0.0)
-    return lightest * (1 - limits.number("cell_mass_tolerance"))
+    known = [mass_g for mass_g in stated if mass_g is not None]
+    off = limits.number("cell_mass_tolerance")
+    return (min(known) * (1 - off), max(known) * (1 + off)) if known else (0.0, inf)
 
 
 def most_a(cell: Cell, air: TemperatureRange) -> float:

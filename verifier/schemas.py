@@ -7,6 +7,8 @@ from __future__ import annotations
 
 import json
 from functools import cache
+from os.path import relpath
+from pathlib import Path
 from typing import Any
 
 from verifier.errors import InvalidReport
@@ -19,6 +21,7 @@ COMPARED_KEYS = (
     "limited_by", "evidence", "unknown", "sellers_word",
 )  # fmt: skip
 
+_CASE_SCHEMA = "case.schema.json"
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
 
 _NUMBER = {"type": "number"}
@@ -238,3 +241,28 @@ def refuse_invalid(schema: str, data: dict[str, Any], place: str) -> None:
 def schema_text(name: str) -> str:
     """Return one schema as its file holds it."""
     return json.dumps(load_schema(name), indent=2, sort_keys=True) + "\n"
+
+
+def case_schema_for(target: Path) -> str | None:
+    """Return where an editor finds the schema of a case file, from that file's folder; None where nowhere.
+
+    A checkout has it in ``schemas/``; elsewhere a copy lies in the user's data folder.
+    """
+    folder = target.resolve().parent
+    for above in (folder, *folder.parents):
+        if (above / "schemas" / _CASE_SCHEMA).is_file():
+            return Path(relpath(above / "schemas" / _CASE_SCHEMA, folder)).as_posix()
+    from platformdirs import user_data_path
+
+    place = user_data_path("packclaim", appauthor=False) / _CASE_SCHEMA
+    return place.as_posix() if place.is_file() or _write_schema(place) else None
+
+
+def _write_schema(place: Path) -> bool:
+    try:
+        place.parent.mkdir(parents=True, exist_ok=True)
+        place.write_text(schema_text("case"), encoding="utf-8")
+    except OSError:
+        # An editor's help is worth no error.
+        return False
+    return True

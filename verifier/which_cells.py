@@ -24,7 +24,8 @@ from registry.errors import StoreProblem
 from registry.input_bounds import CELLS_IN_A_ROW, CURRENT_A
 from verifier.bounds import Bounds
 from verifier.case.limits import Limits
-from verifier.cell_figures import CellFigures, TemperatureRange, cell_figures
+from verifier.cell_figures import CellFigures, TemperatureRange
+from verifier.cell_reading import cell_figures
 from verifier.errors import InvalidQuestion
 from verifier.fact_names import GRADES, SECONDHAND
 from verifier.finding import Remark, Source, remark

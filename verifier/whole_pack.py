@@ -6,7 +6,8 @@ from dataclasses import dataclass
 from math import inf
 
 from verifier.cell_figures import chemistries_in
-from verifier.electrical.sharing import OPEN_CIRCUIT_SLOPE_V, group_currents_after, take_off_positions
+from verifier.electrical.sharing import OPEN_CIRCUIT_SLOPE_V, take_off_positions
+from verifier.electrical.unequal_group import group_currents_after
 from verifier.facts import CHOICES, CaseFacts
 from verifier.pack.claimed_current import continuous_claim
 from verifier.pack.counts import parallel, series

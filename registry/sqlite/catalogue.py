@@ -13,10 +13,10 @@ from typing import Any
 
 from registry.bundle import cell_line, many_objects
 from registry.cell import Cell
+from registry.cell_names import normalised_names
 from registry.cells import Cells, InMemory
 from registry.errors import UnknownCell
 from registry.input_bounds import READ_WHOLE
-from registry.matching import normalised_names
 from registry.sqlite.connection import Damage, open_in_memory, open_to_read, plain_errors
 from registry.sqlite.index_columns import index_faults
 from registry.sqlite.migrations import migrate

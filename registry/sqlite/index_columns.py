@@ -12,7 +12,7 @@ from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, S
 
 from registry.bundle import cell_line
 from registry.cell import CapacityKind, Cell, Sheet
-from registry.matching import normalised_names
+from registry.cell_names import normalised_names
 
 Row = tuple[str | int | float | None, ...]
 

@@ -32,6 +32,7 @@ from registry.cells import Cells
 from registry.opening import open_registry
 from verifier.case.reading import parse_case
 from verifier.figures import FIGURES
+from verifier.finding import ELEMENTS
 from verifier.judge import judge
 from verifier.report.as_json import report_data
 
@@ -60,6 +61,29 @@ def test_the_packs_are_all_there() -> None:
     """Otherwise packs lost from the folder would pass unseen."""
     assert len(NAMES) == 107
     assert {each.name.removesuffix(".expected.json") for each in PACKS.glob("*.json")} == set(NAMES)
+
+
+# Every key that is compared below; `class` and `why` are for whoever reads the file.
+KEYS = {
+    "why", "class", "findings", "elements", "rely_on_continuous_a_low", "alarms_any", "contradiction", "accused",
+    "conclusion", "conclusion_not", "evidence", "match", "could",
+}  # fmt: skip
+OF_FINDING = {"verdict", "not_verdict", "supported_low", "supported_high", "unknown_any"}
+OF_COULD = {"registered_able_min", "registered_able_max", "not_grade"}
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_nothing_that_was_worked_out_goes_uncompared(name: str) -> None:
+    """Otherwise a misspelt key of an expected file lets its pack pass whatever a check says."""
+    expected = json.loads((PACKS / f"{name}.expected.json").read_text(encoding="utf-8"))
+    assert {"why", "findings"} <= set(expected) <= KEYS
+    assert set(expected["findings"]) <= set(FIGURES)
+    assert set(expected.get("elements", {})) <= set(ELEMENTS)
+    assert set(expected.get("could", {})) <= OF_COULD
+    for wanted in expected["findings"].values():
+        assert set() < set(wanted) <= OF_FINDING
+    assert all(set() < set(ends) <= {"low", "high"} for ends in expected.get("elements", {}).values())
+    assert expected["findings"] or set(expected) > {"why", "class", "findings"}, "nothing is compared"
 
 
 def mismatches(expected: Data, report: Data) -> Iterator[str]:

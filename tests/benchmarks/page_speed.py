@@ -19,10 +19,9 @@ import urllib.request
 from pathlib import Path
 
 ROOT = Path(__file__).parents[2]
-sys.path[:0] = [str(ROOT), str(ROOT / "tests" / "verifier")]
+sys.path.insert(0, str(ROOT))
 
-from page.conftest import SAMPLES, Visitor  # noqa: E402
-
+from tests.verifier.page.conftest import SAMPLES, Visitor  # noqa: E402
 from verifier.page.settings import Settings  # noqa: E402
 
 PEOPLE, SECONDS = 20, 20.0

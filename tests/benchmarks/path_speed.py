@@ -5,7 +5,7 @@
 - every function of floats, in microseconds a call: at most 50, so that many packs can be judged over their
   bounds, and at most 2,000 for the bounds of a whole pack of 10S8P; a row emptied in 60 steps is only
   printed;
-- a whole pack against the bare solution of the very same matrix by scipy's sparse solver: at most twice as
+- a whole pack against the bare solution of the very same network by scipy's sparse solver: at most twice as
   long, from 200 cells on; smaller packs are printed only, for there both are a few calls of numpy;
 - its growth from 10S4P to 100S100P: no faster than the 1.2th power of the number of cells.
 """
@@ -17,10 +17,14 @@ import timeit
 from collections.abc import Callable
 from functools import partial
 from math import log
+from pathlib import Path
 from typing import Any
 
 from scipy.sparse.linalg import spsolve
 
+sys.path.insert(0, str(Path(__file__).parents[2]))
+
+from tests.references.sparse_network import Pack, equations
 from verifier.electrical import (
     convection,
     copper,
@@ -31,6 +35,7 @@ from verifier.electrical import (
     pack_sharing,
     sharing,
     strip,
+    unequal_group,
     whole_pack,
 )
 
@@ -70,8 +75,8 @@ ONE_CALL: list[tuple[Callable[..., Any], dict[str, Any]]] = [
     (links.link_temperatures, {**METAL, **SECTION, **AIR, "current_a": 10.0, "end_c": 40.0}),
     (links.long_strip_rise_k, {**NICKEL, **SECTION, **AIR, "current_a": 10.0}),
     (sharing.imbalance_factor, {"parallel": 13.0, "cell_mohm": 20.0, "gap_mohm": 2.0, "where": "middle"}),
-    (sharing.group_currents, {**ROW, "current_a": 40.0}),
-    (sharing.group_currents, {**ROW, "cell_mohm": [20.0] * 20, "current_a": 200.0}),
+    (unequal_group.group_currents, {**ROW, "current_a": 40.0}),
+    (unequal_group.group_currents, {**ROW, "cell_mohm": [20.0] * 20, "current_a": 200.0}),
     (heat.rise_after_k, {**CELL, "seconds": 1800.0}),
     (heat.time_to_limit_s, {**CELL, "allowed_rise_k": 20.0}),
 ]
@@ -105,27 +110,15 @@ def one_call_each() -> bool:
             late = took > largest
             fine = fine and not late
             print(f"{function.__name__:<36}{took:8.2f}{'  MISSED' if late else ''}")
-    emptied = {**ROW, "current_a": 40.0, "capacity_ah": [3.0] * 4, "open_circuit_slope_v": 0.9}
-    took = 1e6 * seconds(lambda: sharing.group_currents_after(**emptied))
+    emptied: dict[str, Any] = {
+        **ROW,
+        "current_a": 40.0,
+        "capacity_ah": [3.0] * 4,
+        "open_circuit_slope_v": 0.9,
+    }
+    took = 1e6 * seconds(lambda: unequal_group.group_currents_after(**emptied))
     print(f"{'group_currents_after, 60 steps':<36}{took:8.2f}  (no bound)")
     return fine
-
-
-def matrix_of(pack: dict[str, Any]) -> Any:
-    """Return the matrix that a pack is solved with."""
-    caught: list[Any] = []
-    build = whole_pack._conductance_matrix
-
-    def keep(*given: Any) -> Any:
-        caught.append(build(*given))
-        return caught[-1]
-
-    whole_pack._conductance_matrix = keep
-    try:
-        whole_pack.pack_currents(**pack)
-    finally:
-        whole_pack._conductance_matrix = build
-    return caught[0]
 
 
 def whole_packs() -> bool:
@@ -136,12 +129,12 @@ def whole_packs() -> bool:
     print(f"\n{'whole pack':<12}{'cells':>8}{'pack ms':>10}{'bare ms':>10}{'ratio':>8}")
     times: dict[int, float] = {}
     for series, parallel in PACKS:
-        pack: dict[str, Any] = {
-            "series": series, "parallel": parallel, "cell_mohm": 20.0, "bar_gap_mohm": 1.0, "link_mohm": 1.0,
-            "links": parallel, "take_off": [1], "current_a": 40.0,
-        }  # fmt: skip
-        matrix = matrix_of(pack)
-        right_side = np.ones(matrix.shape[0])
+        known = Pack(
+            np.full((series, parallel), 20.0), np.zeros((series, parallel)), [range(1, parallel + 1)] * (series - 1),
+            1.0, 1.0, [1], [1], current_a=40.0,
+        )  # fmt: skip
+        pack: dict[str, Any] = {**vars(known), "series": series, "parallel": parallel, "links": parallel}
+        matrix, right_side = equations(known)
         whole = seconds(lambda pack=pack: whole_pack.pack_currents(**pack))  # type: ignore[misc]
         bare = seconds(lambda matrix=matrix, right=right_side: spsolve(matrix, right))  # type: ignore[misc]
         cells = series * parallel

@@ -100,7 +100,7 @@ def _sheet(cell_id: str, chance: random.Random) -> dict[str, Any]:
             [],
         )
     )
-    sheet = {
+    sheet: dict[str, Any] = {
         "title": f"Invented sheet of {cell_id}", "revision": str(chance.randrange(9)), "date": "2025-03",
         "evidence": chance.choice(("own_test", "maker", "maker", "reseller")),
         "capacity": [
@@ -171,7 +171,7 @@ def choosing(table: Table, registry: Path) -> None:
         print(f"{every.asked_about} cells: " + ", ".join(f"{n} {each}" for each, n in every.counts.items()))
         took, sql = in_turn(lambda: which_cells(catalogue, asked, SHOWN), one_band)
     table.row("which-cells, in one process, to SQL of one band at a time", took, sql, MOST_OF_SQL)
-    words = ["--current", "100", "--parallel", "4", "--temperature", "-5..35", "--registry", registry]
+    words = ["--current", "100", "--parallel", "4", "--temperature", "-5..35", "--registry", str(registry)]
     took, sql = in_turn(
         program("-m", "verifier.cli", "which-cells", *words),
         program("-c", BARE_SQL, registry, ONE_BAND_AT_A_TIME, json.dumps(ASKED)),

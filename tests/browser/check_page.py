@@ -24,8 +24,8 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
-sys.path.insert(0, str(Path(__file__).parent))
-from check_reports import RULES, SAMPLES, Tab, axe_source, browser
+sys.path.insert(0, str(Path(__file__).parents[2]))
+from tests.browser.check_reports import RULES, SAMPLES, Tab, axe_source, browser
 
 LISTING = (SAMPLES / "listings" / "pier-nine-commuter.txt").read_text(encoding="utf-8")
 # A phone in portrait with scripts, one without, a desk with and without; dark where scripts run at the desk.

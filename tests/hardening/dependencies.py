@@ -34,6 +34,8 @@ ROOT = Path(__file__).parents[2]
 LOWEST, LOCK, LICENCES = (Path(".ci") / name for name in ("lowest.txt", "lock.txt", "licences.md"))
 LEFT_OUT = (".git", ".venv", "build", "dist", "*.egg-info", "__pycache__", ".*_cache", ".hypothesis")
 NAME = "packclaim"
+# What only some uses need; each has its line where it is not installed.
+EXTRAS = ("parquet", "cluster")
 _BOUND = re.compile(r"([A-Za-z0-9._-]+)>=([0-9]+(?:\.[0-9]+)*)")
 _PIN = re.compile(r"[A-Za-z0-9._-]+==[0-9][A-Za-z0-9.+!_-]*")
 
@@ -52,14 +54,10 @@ PERMISSIVE = {
     "0BSD", "Apache-2.0", "BSD", "BSD-2-Clause", "BSD-3-Clause", "CC0-1.0", "MIT", "MIT-0", "MIT-CMU",
     "PSF-2.0", "Public Domain", "Zlib",
 }  # fmt: skip
-_RUNTIME = (
-    "its wheels carry the compiler's runtime: libgfortran (GPL-3.0-or-later with the GCC exception, which "
-    "leaves free what is linked to it) and libquadmath (LGPL-2.1-or-later)"
-)
 # What a name of a licence does not tell; read in the licence files that the wheels hold.
 NOTES = {
-    "numpy": _RUNTIME,
-    "scipy": _RUNTIME,
+    "numpy": "its wheels carry the compiler's runtime: libgfortran (GPL-3.0-or-later with the GCC exception, which "
+    "leaves free what is linked to it) and libquadmath (LGPL-2.1-or-later)",
     "pypdfium2": "its wheels carry PDFium and its parts: Apache-2.0, BSD, Boost, FreeType, IJG, MIT, Unicode "
     "and Zlib licences; for musl the compiler's runtime too (GPL-3.0-or-later with the GCC exception)",
 }
@@ -80,10 +78,10 @@ def canonical(name: str) -> str:
 
 
 def lowest_text() -> str:
-    """Return a constraint for every library that the program, its extra and its tests name."""
+    """Return a constraint for every library that the program, its extras and its tests name."""
     table = project()
     named = [*table["dependencies"]]
-    for extra in ("cluster", "test"):
+    for extra in (*EXTRAS, "test"):
         named += table["optional-dependencies"][extra]
     named = [*dict.fromkeys(named)]
     found = [_BOUND.fullmatch(each) for each in named]
@@ -128,10 +126,8 @@ def libraries() -> dict[str, tuple[str, str]]:
     """Return licence and purpose of every library that the program needs, itself or for another."""
     table = project()
     found: dict[str, tuple[str, str]] = {}
-    for needed_for, roots in (
-        ("every command", table["dependencies"]),
-        ("the extra cluster", table["optional-dependencies"]["cluster"]),
-    ):
+    of_extras = [(f"the extra {extra}", table["optional-dependencies"][extra]) for extra in EXTRAS]
+    for needed_for, roots in (("every command", table["dependencies"]), *of_extras):
         for name, licence in needed(roots):
             found.setdefault(name, (licence, needed_for))
     return found
@@ -265,7 +261,7 @@ def from_nothing(which: str, work: Path) -> str:
     copy = work / NAME
     shutil.copytree(ROOT, copy, ignore=shutil.ignore_patterns(*LEFT_OUT))
     held = ["--constraint", str(copy / LOWEST)] if which == "lowest" else []
-    what = "test,cluster" if which == "lowest" else "dev,cluster"
+    what = "test" if which == "lowest" else "dev"
 
     step(f"the {which} libraries")
     python = environment(work / "tested")
@@ -316,7 +312,7 @@ def look_into(wheel: Path, checkout: Path) -> None:
 
 
 def judge_the_samples(python: str, folder: Path) -> None:
-    """Judge each sample case with the installed program; the answers have to be those beside the cases."""
+    """Judge each sample case with the installed program, the answers being those beside the cases; and a table."""
     program = str(Path(python).with_name(NAME))
     version = said(program, "--version", cwd=folder).strip()
     if project()["version"] not in version.split():
@@ -332,6 +328,9 @@ def judge_the_samples(python: str, folder: Path) -> None:
     if wrong or not cases:
         raise SystemExit("\n".join(wrong) or "there are no sample cases")
     print(f"{version}: {len(cases)} sample cases as worked out by hand")
+    table = next(folder.glob("screening/*.csv"))
+    listings = said(program, "screen", str(table), *registry, "--out", "-", cwd=folder).splitlines()
+    print(f"{table.name}: {len(listings) - 1} listings judged")
 
 
 def read_yaml(python: str, path: Path) -> dict[str, Any]:

@@ -8,7 +8,8 @@ reason in ``unnoticeable_changes.txt``. Nothing in the checkout is touched. What
 strings, annotations.
 
 All of it takes hours. ``--module verdict`` takes the modules with that in their path, ``--sample 40`` so many
-changes a module, drawn with ``--seed``, and ``--budget 10`` leaves out, change by change, the slowest tests
+changes a module, drawn with ``--seed``; ``--tests tests/verifier/figures`` runs only those tests, so that what
+survives may still be noticed by others; and ``--budget 10`` leaves out, change by change, the slowest tests
 beyond so many seconds. Exit status 1 when a change survived.
 
 It needs cosmic-ray, coverage and the libraries of the tests, and an operating system that can fork.
@@ -37,18 +38,20 @@ from typing import Any
 ROOT = Path(__file__).parents[2]
 LEFT_OUT = (".git", ".venv", "build", "dist", "*.egg-info", "__pycache__", ".*_cache", ".hypothesis")
 CORE = (
-    "verifier/verdict.py", "verifier/bounds.py", "verifier/numbers.py", "registry/sheet_limits.py",
-    *(f"verifier/support/{name}.py" for name in (
-        "current", "cells", "capacity", "pulse", "charging", "sag", "mass", "voltage")),
-    *sorted(f"verifier/figures/{path.name}" for path in (ROOT / "verifier" / "figures").glob("*.py")),
+    "verifier/verdict.py", "verifier/bounds.py", "verifier/quantities.py", "verifier/contradictions.py",
+    "verifier/alarms.py", "registry/sheet_limits.py",
+    *sorted(
+        path.relative_to(ROOT).as_posix()
+        for folder in ("pack", "figures")
+        for path in (ROOT / "verifier" / folder).glob("[a-z]*.py")
+    ),
 )  # fmt: skip
 TESTS = (
-    "tests/references", "tests/registry/test_limits.py", "tests/registry/test_surviving_limits.py",
+    "tests/references", "tests/acceptance", "tests/registry/test_sheet_limits.py", "tests/verifier/figures",
+    "tests/verifier/pack",
     *(f"tests/verifier/test_{name}.py" for name in (
-        "bounds", "current", "figures", "missing_facts", "missing_facts_of_peak_power_and_charging", "pack",
-        "papers", "path_elements", "soundness", "screening_engine", "verdict")),
-    *sorted(f"tests/verifier/{path.name}" for kind in ("figure", "surviving")
-            for path in (ROOT / "tests" / "verifier").glob(f"test_{kind}_*.py")),
+        "alarms", "bounds", "cell_inside", "contradictions", "facts", "judge", "missing_facts", "quantities",
+        "samples", "soundness", "verdict")),
 )  # fmt: skip
 # Imported once, before the processes that run the tests part, so that not each of them has to.
 HEAVY = ("click", "numpy", "pydantic", "scipy.optimize", "scipy.integrate", "yaml", "networkx")
@@ -126,7 +129,8 @@ def mutants_of(source: str) -> list[Mutant]:
     from cosmic_ray.mutating import mutate_code
     from cosmic_ray.operators.provider import OperatorProvider
 
-    provided, text, found = OperatorProvider(), _only_text(source), {}
+    provided, text = OperatorProvider(), _only_text(source)
+    found: dict[str, int] = {}
     for operator in (*(provided[name]() for name in OPERATORS), Swap()):
         places = [at for node in ast_nodes(get_ast(source)) for at in operator.mutation_positions(node)]
         for occurrence, (start, _) in enumerate(places):
@@ -233,11 +237,12 @@ def _run_pytest(arguments: Sequence[str], record: Path | None) -> int:
 class Bench:
     """A copy of the checkout, and what its tests pass through."""
 
-    def __init__(self, copy: Path, budget_s: float) -> None:
+    def __init__(self, copy: Path, tests: Sequence[str], budget_s: float) -> None:
         self.copy, self.budget_s = copy, budget_s
         shutil.copytree(ROOT, copy, ignore=shutil.ignore_patterns(*LEFT_OUT))
         record = copy.parent / "record.json"
-        tests = [test for test in TESTS if (copy / test).exists()]
+        if gone := [name for name in (*CORE, *TESTS) if not (copy / name).exists()]:
+            raise SystemExit(f"there is no {' and no '.join(gone)} any more: mend CORE and TESTS")
         if in_a_process(copy, tests, 3600, record) != 0:
             raise SystemExit("the tests fail without any change; run them first")
         told = json.loads(record.read_text())
@@ -245,11 +250,12 @@ class Bench:
         self.lines: dict[str, dict[str, list[str]]] = told["lines"]
 
     def tests_of(self, module: str, line: int) -> list[str]:
-        """Return the tests that pass through a line, or, if it is run at import, all that use the module."""
+        """Return the tests that pass through a line, or, if it is run at import, all that use or name the module."""
         by_line = self.lines.get(module, {})
         through = set(by_line.get(str(line), ())) - {""}
-        found = through or {test for tests in by_line.values() for test in tests} - {""}
-        taken, spent = [], 0.0
+        found = through or {test for tests in by_line.values() for test in tests} - {""} | self.naming(module)
+        taken: list[str] = []
+        spent = 0.0
         for test in sorted(found, key=lambda test: self.seconds[test]):
             spent += self.seconds[test]
             if taken and spent > self.budget_s:
@@ -257,13 +263,22 @@ class Bench:
             taken.append(test)
         return taken
 
+    def naming(self, module: str) -> set[str]:
+        """Return the tests of files that name a module: what uses only its constants passes through no line of it."""
+        name = module.removesuffix(".py").replace("/", ".")
+        files = {test.partition("::")[0] for test in self.seconds}
+        named = {file for file in files if name in (self.copy / file).read_text(encoding="utf-8")}
+        return {test for test in self.seconds if test.partition("::")[0] in named}
+
     def batches(self, tests: Sequence[str]) -> list[list[str]]:
         """Return the tests of the quickest files first, and then all others, each in order of time."""
         by_file = defaultdict(list)
         for test in tests:
             by_file[test.partition("::")[0]].append(test)
         files = sorted(by_file.values(), key=lambda group: sum(self.seconds[test] for test in group))
-        quick, slow, spent = [], [], 0.0
+        quick: list[str] = []
+        slow: list[str] = []
+        spent = 0.0
         for group in files:
             spent += sum(self.seconds[test] for test in group)
             (quick if not quick or spent < QUICK_S else slow).extend(group)
@@ -320,6 +335,9 @@ def main() -> int:
     """Read the options, try the changes, print a table."""
     parser = argparse.ArgumentParser(description=__doc__.partition("\n")[0])
     parser.add_argument("--module", action="append", help="only modules with this in their path")
+    parser.add_argument(
+        "--tests", action="append", help="only these tests, as files or folders, and no others"
+    )
     parser.add_argument("--sample", type=int, help="at most so many changes a module")
     parser.add_argument("--seed", type=int, default=1, help="of the sample")
     parser.add_argument("--budget", type=float, default=float("inf"), help="seconds of tests a change")
@@ -335,7 +353,7 @@ def main() -> int:
         importlib.import_module(library)
     counts: dict[str, Counter[str]] = {}
     with tempfile.TemporaryDirectory() as folder:
-        bench = Bench(Path(folder) / "copy", options.budget)
+        bench = Bench(Path(folder) / "copy", options.tests or TESTS, options.budget)
         for module in modules:
             counts[module] = judged(bench, module, options.sample, options.seed)
     columns = ("mutants", "equivalent", "tried", "killed", "timeout", "survived", "not reached")

@@ -104,8 +104,9 @@ def _place(trace: Any) -> str:
     own = [
         each for each in frames if f"{ROOT}/registry" in each.filename or f"{ROOT}/verifier" in each.filename
     ]
-    last = (own or frames or [None])[-1]
-    return "" if last is None else f"{Path(last.filename).name}:{last.lineno} {last.name}"
+    for last in (own or frames)[-1:]:
+        return f"{Path(last.filename).name}:{last.lineno} {last.name}"
+    return ""
 
 
 def smallest(reader: Reader, data: bytes, fault: Outcome, budget_s: float = 30.0) -> bytes:
@@ -192,9 +193,10 @@ def _workbooks() -> list[bytes]:
     made = []
     for text in _spec_texts()[:2]:
         book = Workbook()
+        sheet = book.worksheets[0]
         for line in text.decode().splitlines():
-            book.active.append([piece for piece in re.split(r"\t|,|\s{2,}", line) if piece])
-        book.active.merge_cells("A1:C1")
+            sheet.append([piece for piece in re.split(r"\t|,|\s{2,}", line) if piece])
+        sheet.merge_cells("A1:C1")
         with io.BytesIO() as packed:
             book.save(packed)
             made.append(packed.getvalue())

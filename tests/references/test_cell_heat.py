@@ -10,6 +10,7 @@ rises of the can over the air at the end of a discharge, in a test chamber: an o
 from __future__ import annotations
 
 from math import exp, inf
+from typing import Any
 
 import pytest
 
@@ -51,14 +52,14 @@ def body(diameter_mm: float, length_mm: float, mass_g: float) -> dict[str, tuple
     return {"mass_g": (0.98 * mass_g, 1.02 * mass_g), "surface_m2": (surface, surface)}
 
 
-CELL_18650 = {**body(18.3, 65.0, 47.0), "capacity_ah": (2.95, 3.0)}
-CELL_21700 = {**body(21.0, 70.0, 69.0), "capacity_ah": (4.85, 5.0)}
+CELL_18650: dict[str, Any] = {**body(18.3, 65.0, 47.0), "capacity_ah": (2.95, 3.0)}
+CELL_21700: dict[str, Any] = {**body(21.0, 70.0, 69.0), "capacity_ah": (4.85, 5.0)}
 # What is known of the resistance: ten seconds as measured, a printed maximum at 1 kHz, or nothing.
-KNOWN = {
+KNOWN: dict[str, tuple[float, float]] = {
     "measured": (36.5, 37.9),
-    "typical": tuple(dc_from_ac_mohm(ac_mohm=22.0)),
-    "maximum": tuple(dc_from_ac_mohm(ac_mohm=26.0, kind="maximum")),
-    "capacity": tuple(cell_dc_mohm_by_capacity(capacity_ah=(2.95, 3.0))),
+    "typical": dc_from_ac_mohm(ac_mohm=22.0),
+    "maximum": dc_from_ac_mohm(ac_mohm=26.0, kind="maximum"),
+    "capacity": cell_dc_mohm_by_capacity(capacity_ah=(2.95, 3.0)),
 }
 
 
@@ -111,7 +112,7 @@ def test_models_that_warm_themselves_stay_within_the_bounds(name: str, mohm: flo
 
 def test_the_limit_is_reached_between_the_two_bounds() -> None:
     """Otherwise the minutes of a report are of another cell. Rule: the rise at those minutes is the limit."""
-    cell = {"current_a": (10.0, 10.0), "dc_mohm": (30.0, 40.0), **CELL_21700}
+    cell: dict[str, Any] = {"current_a": (10.0, 10.0), "dc_mohm": (30.0, 40.0), **CELL_21700}
     calm = Cooling(heat_transfer_w_per_m2k=Span(0.0, 8.0))
     minutes = minutes_to_limit_bounds(allowed_rise_k=12.0, cooling=calm, **cell)
     assert 0 < minutes.low < minutes.high < 29

@@ -80,7 +80,7 @@ def at(temperature_c: float, rate: float) -> dict[str, tuple[float, float]]:
 
 
 @pytest.mark.parametrize("place", MEASURED_CAPACITY)
-def test_measured_cells_give_their_charge_within_the_bounds(place: tuple[float, float]) -> None:
+def test_measured_cells_give_their_charge_within_the_bounds(place: tuple[int, float]) -> None:
     """Otherwise a measured capacity reads as a lie, or frost as summer. Source: open sets."""
     low, high = capacity_factor_bounds(**at(*place))
     for factor in MEASURED_CAPACITY[place]:
@@ -88,7 +88,7 @@ def test_measured_cells_give_their_charge_within_the_bounds(place: tuple[float, 
 
 
 @pytest.mark.parametrize("place", MEASURED_ENERGY)
-def test_measured_cells_give_their_energy_within_the_bounds(place: tuple[float, float]) -> None:
+def test_measured_cells_give_their_energy_within_the_bounds(place: tuple[int, float]) -> None:
     """Otherwise range is promised or refused by an energy that no cell gives. Source: open sets."""
     low, high = usable_energy_bounds(**at(*place))
     for factor in MEASURED_ENERGY[place]:

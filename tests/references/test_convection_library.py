@@ -18,7 +18,7 @@ from verifier.electrical.convection import (
     lying_cylinder_loss_w_per_m,
     rayleigh_number,
 )
-from verifier.electrical.heat import LONE_CELL_W_PER_M2K
+from verifier.electrical.heat import ANY_COOLING_W_PER_M2K
 
 library = pytest.importorskip("ht.conv_free_immersed", reason="the library ht is not installed")
 
@@ -56,8 +56,10 @@ def test_a_lone_cell_cools_within_the_stated_bounds(
     )
     radiated = 0.9 * STEFAN_BOLTZMANN * ((298.15 + rise_k) ** 4 - 298.15**4) / rise_k
     total = nusselt * film.conductivity_w_per_mk / length_m + radiated
-    low, high = LONE_CELL_W_PER_M2K
-    assert low <= total <= high + 0.6
+    low, high = ANY_COOLING_W_PER_M2K
+    assert low < total < high
+    # The still air of a room, as the bounds say of it.
+    assert 11 <= total <= 14.6
 
 
 @pytest.mark.parametrize("diameter_m", [0.002, 0.0045, 0.0085])

@@ -8,6 +8,7 @@ to 9.80665 is far inside the tolerance.
 from __future__ import annotations
 
 from math import pi
+from typing import Any
 
 import pytest
 
@@ -37,7 +38,7 @@ def test_a_steam_pipe_loses_what_incropera_9_4_says() -> None:
 
 def test_a_pipe_radiates_what_incropera_1_2_says() -> None:
     """Otherwise a lead's radiation is wrong. Source: Incropera Ex. 1.2: 421.1 W/m at 200 C in 25 C."""
-    pipe = {"diameter_m": 0.07, "rise_k": 175.0, "ambient_k": 25.0 + 273.15}
+    pipe: dict[str, Any] = {"diameter_m": 0.07, "rise_k": 175.0, "ambient_k": 25.0 + 273.15}
     radiated = lying_cylinder_loss_w_per_m(emissivity=0.8, **pipe) - lying_cylinder_loss_w_per_m(
         emissivity=0.0, **pipe
     )

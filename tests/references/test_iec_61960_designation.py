@@ -125,7 +125,7 @@ def test_what_cannot_be_written_cannot_be_made(wrong: dict[str, Any]) -> None:
         Designation("I", "N", "R", **parts)
 
 
-def cell(form: str, chemistry: str, **sizes: float) -> Cell:
+def cell(form: str, chemistry: str, **sizes: Any) -> Cell:
     return Cell.model_validate(
         {
             "id": "lyr-35p", "maker": "Lyr", "model": "35P", "form": form, "chemistry": chemistry,

@@ -9,6 +9,7 @@ balance with the libraries ht (Churchill and Chu; Morgan) and CoolProp, recorded
 from __future__ import annotations
 
 from math import sqrt
+from typing import Any
 
 import pytest
 
@@ -64,7 +65,12 @@ def test_metric_leads_agree_with_vde_0298_4_within_15_percent(area: float) -> No
     """Otherwise metric leads are judged by another measure than gauges. Source: DIN VDE 0298-4 table 11."""
     listed_a, insulation_mm = VDE_0298_4[area]
     outer_mm = conductor_diameter_mm(area_mm2=area, fill=0.6) + 2 * insulation_mm
-    lead = {"area_mm2": (area, area), "conductor": "copper", "conductor_limit_c": 70.0, "air_c": 30.0}
+    lead: dict[str, Any] = {
+        "area_mm2": (area, area),
+        "conductor": "copper",
+        "conductor_limit_c": 70.0,
+        "air_c": 30.0,
+    }
     low, high = lead_current_bounds_a(outer_mm=(outer_mm, outer_mm), **lead)
     assert 0.85 * listed_a <= low <= 1.15 * listed_a
     assert listed_a <= high <= 1.15 * listed_a
@@ -83,7 +89,7 @@ def test_the_upper_end_is_above_fine_strand_silicone_leads(gauge: int) -> None:
     """Otherwise sound leads are refused by a tenth. Source: balance with ht and CoolProp, recorded."""
     outer_mm, lesser, greater = SILICONE[gauge]
     area = awg_area_mm2(gauge=float(gauge))
-    lead = {"area_mm2": (area, area), "conductor_limit_c": 75.0, "air_c": 40.0}
+    lead: dict[str, Any] = {"area_mm2": (area, area), "conductor_limit_c": 75.0, "air_c": 40.0}
     measured = lead_current_bounds_a(conductor=SOLID, outer_mm=(outer_mm, outer_mm), **lead)
     assert measured == pytest.approx((lesser, greater), rel=0.012)
     assert measured.high >= greater
@@ -94,7 +100,7 @@ def test_the_upper_end_is_above_fine_strand_silicone_leads(gauge: int) -> None:
 
 def test_a_conductor_that_nobody_names_is_not_copper() -> None:
     """Otherwise copper-clad aluminium is granted as much as copper. Source: 62 % of copper, from memory."""
-    lead = {"area_mm2": (2.08, 2.08), "conductor_limit_c": 75.0, "air_c": 40.0}
+    lead: dict[str, Any] = {"area_mm2": (2.08, 2.08), "conductor_limit_c": 75.0, "air_c": 40.0}
     found = {name: lead_current_bounds_a(conductor=name, **lead) for name in CONDUCTORS}
     assert found["copper_clad_aluminium"].high == pytest.approx(found["copper"].high * sqrt(0.62), rel=1e-9)
     for name in ("copper", "tinned_copper", "copper_clad_aluminium"):

@@ -15,6 +15,7 @@ from verifier.electrical.open_circuit import (
     PHOSPHATE_18650,
     POWER_21700,
     charge_bounds_percent,
+    charge_lost_bounds_percent,
     open_circuit_v,
 )
 
@@ -77,9 +78,30 @@ def test_a_nickel_pack_is_told_apart_better_than_phosphate() -> None:
 @pytest.mark.parametrize("chemistry", CURVES)
 def test_curves_rise(chemistry: str) -> None:
     """A voltage would stand for two charges of one curve, and the first one found would be told."""
-    for curve in CURVES[chemistry]:  # type: ignore[index]
+    for curve in CURVES[chemistry]:
         volts = [volt for _, volt in curve.points]
         percents = [percent for percent, _ in curve.points]
         assert volts == sorted(set(volts))
         assert (percents[0], percents[-1]) == (0, 100)
         assert percents == sorted(set(percents))
+
+
+def test_a_small_fall_of_voltage_is_the_charge_of_the_curve() -> None:
+    """A group that drains is told as losing too little. Source: Chen 2020, 55.18 and 49.91 % at 3.80 and 3.75 V."""
+    low, high = charge_lost_bounds_percent(chemistry="NMC", before_v=(3.80, 3.80), now_v=(3.75, 3.75))
+    assert low < 55.18 - 49.91 < high < 8
+    same = charge_lost_bounds_percent(chemistry="NMC", before_v=(3.75, 3.75), now_v=(3.75, 3.75))
+    assert same == pytest.approx((0, 0))
+
+
+def test_the_flat_middle_of_iron_phosphate_hides_no_loss() -> None:
+    """4 mV would be told as nothing, and are a tenth of the charge. Source: measured curve, 3.299 and 3.303 V."""
+    lost = charge_lost_bounds_percent(chemistry="LFP", before_v=(3.303, 3.303), now_v=(3.299, 3.299))
+    assert lost == pytest.approx((10, 10))
+
+
+def test_a_loss_of_a_chemistry_without_a_curve_is_open() -> None:
+    """A loss would be made up. Rule: a missing fact settles nothing."""
+    assert charge_lost_bounds_percent(chemistry="LTO", before_v=(2.3, 2.3), now_v=(2.2, 2.2)) == (-100, 100)
+    with pytest.raises(ValueError, match="lower one first"):
+        charge_lost_bounds_percent(chemistry="NMC", before_v=(3.8, 3.7), now_v=(3.7, 3.7))

@@ -91,7 +91,7 @@ def test_three_tabs_side_by_side_share_a_fifth_a_fifth_and_the_rest() -> None:
 
 def test_a_row_fed_at_both_ends_parts_in_its_middle() -> None:
     """Otherwise a sound row of eight is refused at half its current. Source: symmetry; nodal solution."""
-    row = {"parallel": 8, "positions": [1, 8]}
+    row: dict[str, Any] = {"parallel": 8, "positions": [1, 8]}
     assert hardest_stretch_fraction(cell_mohm=20.0, gap_mohm=0.0, **row) == pytest.approx(3 / 8)
     assert hardest_stretch_fraction(cell_mohm=20.0, gap_mohm=2.0, **row) == pytest.approx(0.336, abs=1e-3)
 
@@ -161,7 +161,7 @@ def test_a_row_alone_is_a_pack_of_one_group(fed: str) -> None:
         expected, figures = solved(
             1, pack["parallel"], pack["cell"], pack["gap"], 1.0, 1, taps, plus
         )  # fmt: skip
-        row = {
+        row: dict[str, Any] = {
             "cell_mohm": pack["cell"], "gap_mohm": pack["gap"], "parallel": pack["parallel"],
             "positions": taps, "fed": fed,
         }  # fmt: skip
@@ -219,7 +219,7 @@ def test_no_pack_leaves_its_bounds() -> None:
         )
         span = {f"{name}_mohm": (pack[name] / rng.uniform(1, 2), pack[name] * rng.uniform(1, 2)) for name in
                 ("cell", "gap", "link")}  # fmt: skip
-        row = {**span, "series": (max(1, series - rng.randint(0, 2)), series), "parallel": parallel,
+        row: dict[str, Any] = {**span, "series": (max(1, series - rng.randint(0, 2)), series), "parallel": parallel,
                "links": rng.choice([count, None]), "positions": pack["minus"]}  # fmt: skip
         for name, bounds in BOUNDS.items():
             if name == "link" and series == 1:
@@ -241,7 +241,7 @@ def test_no_pack_leaves_its_bounds() -> None:
 def test_the_bounds_are_reached() -> None:
     """Otherwise they say nothing. Source: `pack_shares` at the ends of the ranges, both windings."""
     span = {"cell_mohm": (18.0, 40.0), "gap_mohm": (0.8, 1.6), "link_mohm": (0.5, 2.0)}
-    row = {**span, "series": (10, 10), "parallel": 6, "links": 6, "where": "end"}
+    row: dict[str, Any] = {**span, "series": (10, 10), "parallel": 6, "links": 6, "where": "end"}
     worst = pack_shares(cell_mohm=18.0, gap_mohm=1.6, link_mohm=0.5, series=10, parallel=6, where="end")
     best = pack_shares(
         cell_mohm=40.0, gap_mohm=0.8, link_mohm=2.0, series=10, parallel=6, where="end", opposite=True
@@ -249,7 +249,7 @@ def test_the_bounds_are_reached() -> None:
     assert imbalance_bounds(**row) == pytest.approx((best.hottest_cell, worst.hottest_cell), rel=1e-6)
     assert link_imbalance_bounds(**row) == pytest.approx((best.hottest_link, worst.hottest_link), rel=1e-6)
     # One link for the whole group at the lead's end: both bars of an inner group are fed there.
-    one = {**row, "links": 1}
+    one: dict[str, Any] = {**row, "links": 1}
     fed_at_one_end = imbalance_factor(cell_mohm=18.0, gap_mohm=1.6, parallel=6, where="end", fed="both_bars")
     assert imbalance_bounds(**one).high == pytest.approx(fed_at_one_end)
     assert link_imbalance_bounds(**one).high == 1.0
@@ -258,7 +258,7 @@ def test_the_bounds_are_reached() -> None:
 def test_an_even_row_has_its_middle_tab_on_one_or_on_both() -> None:
     """Otherwise a tab on one cell is granted what only a tab on both carries. Rule: hull of the two cases."""
     span = {"cell_mohm": (20.0, 20.0), "gap_mohm": (1.5, 1.5), "link_mohm": (1.5, 1.5)}
-    row = {**span, "series": (7, 7), "parallel": 4, "links": 4}
+    row: dict[str, Any] = {**span, "series": (7, 7), "parallel": 4, "links": 4}
     found = imbalance_bounds(where="middle", **row)
     on_one, on_both = (
         pack_shares(cell_mohm=20.0, gap_mohm=1.5, link_mohm=1.5, series=7, parallel=4, positions=taps)
@@ -276,8 +276,8 @@ def test_a_row_too_long_to_solve_still_contains_its_solution() -> None:
     """Otherwise very long rows are judged by nothing. Source: sparse nodal solution of 65 in parallel."""
     cells = LONGEST_ROW + 5
     _, figures = solved(3, cells, 20.0, 0.05, 0.05, cells, [1], [1])
-    row = {"cell_mohm": (20.0, 20.0), "gap_mohm": (0.05, 0.05), "link_mohm": (0.05, 0.05), "series": (3, 3),
-           "parallel": cells, "links": cells, "where": "end"}  # fmt: skip
+    row: dict[str, Any] = {"cell_mohm": (20.0, 20.0), "gap_mohm": (0.05, 0.05), "link_mohm": (0.05, 0.05),
+           "series": (3, 3), "parallel": cells, "links": cells, "where": "end"}  # fmt: skip
     for name in ("cell", "link"):
         low, high = BOUNDS[name](**row)
         assert low <= figures[name] <= high
@@ -286,7 +286,7 @@ def test_a_row_too_long_to_solve_still_contains_its_solution() -> None:
 def test_many_packs_at_once_get_the_bounds_of_each() -> None:
     """Otherwise a table of packs is judged by other physics than one pack. Rule: arrays equal floats."""
     cases = [*packs(40, seed=7)]
-    columns = {
+    columns: dict[str, Any] = {
         f"{name}_mohm": (
             np.array([each[name] for each in cases]),
             np.array([1.3 * each[name] for each in cases]),
@@ -300,7 +300,9 @@ def test_many_packs_at_once_get_the_bounds_of_each() -> None:
         for name, bounds in BOUNDS.items():
             found = bounds(series=(series, series), parallel=parallel, links=links, where=where, **columns)
             for at in range(len(cases)):
-                row = {key: (float(low[at]), float(high[at])) for key, (low, high) in columns.items()}
+                row: dict[str, Any] = {
+                    key: (float(low[at]), float(high[at])) for key, (low, high) in columns.items()
+                }
                 one = bounds(
                     series=(series[at], series[at]), parallel=float(parallel[at]), links=float(links[at]),
                     where=where, **row,

@@ -7,15 +7,12 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from fractions import Fraction
+from typing import Any
 
 import pytest
 
-from verifier.electrical.sharing import (
-    group_currents,
-    group_currents_after,
-    imbalance_factor,
-    row_shares,
-)
+from verifier.electrical.sharing import imbalance_factor, row_shares
+from verifier.electrical.unequal_group import group_currents, group_currents_after
 from verifier.electrical.whole_pack import pack_currents
 
 # 20 mohm cells, 1 mohm a gap in each bar, 40 A taken at cell 1.
@@ -65,7 +62,7 @@ def test_rows_of_2_to_13_share_as_recorded(case: tuple[float, int]) -> None:
     """Otherwise the factor that divides a pack's current is wrong. Source: ngspice, 2P to 13P."""
     gap, parallel = case
     hottest, coldest, drop_v = RECORDED_FACTORS[case]
-    row = {"cell_mohm": [20.0] * parallel, "gap_mohm": 2 * gap, "take_off": [1]}
+    row: dict[str, Any] = {"cell_mohm": [20.0] * parallel, "gap_mohm": 2 * gap, "take_off": [1]}
     found = group_currents(current_a=10.0 * parallel, **row)
     factor = imbalance_factor(
         parallel=float(parallel), cell_mohm=20.0, gap_mohm=gap, where="end", fed="both_bars"

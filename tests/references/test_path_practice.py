@@ -7,12 +7,13 @@ Sources: common practice, no source, where a test says so; trade pages on nickel
 from __future__ import annotations
 
 from math import sqrt
+from typing import Any
 
 import pytest
 
 from verifier.electrical.copper import awg_area_mm2
 from verifier.electrical.leads import lead_current_bounds_a
-from verifier.electrical.links import collector_current_bounds_a, collector_rise_bounds_k
+from verifier.electrical.links import collector_rise_bounds_k
 from verifier.electrical.pack_sharing import hardest_stretch_bounds
 from verifier.electrical.strip import MATERIALS, PRACTICE_DENSITY_A_PER_MM2, strip_current_limit_a
 from verifier.electrical.whole_pack import pack_currents
@@ -101,7 +102,12 @@ def test_two_layers_of_nickel_at_one_end_of_four_cells_are_not_enough_for_30_a()
 
     A row of four with two layers of 0.10 to 0.15 x 8 mm, fed out at one end; plated steel makes it worse.
     """
-    row = {"cell_mohm": (20.0, 40.0), "gap_mohm": (0.6, 2.0), "link_mohm": (0.6, 2.0), "series": (10.0, 10.0)}
+    row: dict[str, Any] = {
+        "cell_mohm": (20.0, 40.0),
+        "gap_mohm": (0.6, 2.0),
+        "link_mohm": (0.6, 2.0),
+        "series": (10.0, 10.0),
+    }
     low, high = hardest_stretch_bounds(parallel=4.0, links=4.0, where="end", **row)
     assert 0.6 < low < high == pytest.approx(0.75)
     best = strip_limit_a("nickel", 0.15, 2, 1)
@@ -123,9 +129,6 @@ def test_a_long_collector_warms_far_more_than_a_link(material: str, current_a: f
         material=material, current_a=(current_a, current_a), ambient_c=40.0, **sizes
     )
     assert rise.high == pytest.approx(expected, rel=0.015)
-    amps = collector_current_bounds_a(material=material, allowed_rise_k=rise.high, ambient_c=40.0, **sizes)
-    assert amps.low == pytest.approx(current_a, rel=1e-9)
-    assert amps.high > amps.low
 
 
 def test_links_between_cells_in_parallel_carry_next_to_nothing() -> None:

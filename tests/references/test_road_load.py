@@ -11,7 +11,7 @@ from __future__ import annotations
 import pytest
 
 from verifier.case.limits import Limits
-from verifier.electrical.road_load import battery_wh_per_km, road_force_n, wheel_power_w
+from verifier.electrical.road_load import battery_wh_per_km, road_force_n
 
 KM_H = 1 / 3.6
 UPRIGHT = {"mass_kg": 105, "rolling_resistance": 0.006, "drag_area_m2": 0.60, "air_density_kg_per_m3": 1.225}
@@ -32,7 +32,8 @@ CARGO = {**UPRIGHT, "mass_kg": 150, "rolling_resistance": 0.008, "drag_area_m2":
 def test_flat_road(km_h: float, upright_w: float, touring_w: float, cargo_w: float) -> None:
     """Every range would rest on a wrong power at the wheel."""
     for ride, expected in ((UPRIGHT, upright_w), (TOURING, touring_w), (CARGO, cargo_w)):
-        assert wheel_power_w(**ride, speed_m_per_s=km_h * KM_H) == pytest.approx(expected, rel=1e-3)
+        speed = km_h * KM_H
+        assert speed * road_force_n(**ride, speed_m_per_s=speed) == pytest.approx(expected, rel=1e-3)
 
 
 def test_watt_hours_for_a_kilometre() -> None:
@@ -41,9 +42,10 @@ def test_watt_hours_for_a_kilometre() -> None:
     force = road_force_n(**UPRIGHT, speed_m_per_s=speed)
 
     def taken(rider_w: float, efficiency: float) -> float:
-        return battery_wh_per_km(
+        found: float = battery_wh_per_km(
             force_n=force, speed_m_per_s=speed, rider_power_w=rider_w, motor_share=0, efficiency=efficiency
         )
+        return found
 
     assert taken(0, 1) == pytest.approx(6.64, rel=1e-3)
     # At an efficiency of 0.75: 8.9 Wh/km by throttle, 5.1 with 70 W of the rider's.
@@ -54,7 +56,7 @@ def test_watt_hours_for_a_kilometre() -> None:
 
 def test_climb_of_a_published_case() -> None:
     """Hills would cost a wrong amount: 72 kg, 7.5 %, 6 m/s take 401.7 W at the crank (chain 98 %)."""
-    power = wheel_power_w(
+    power = 6 * road_force_n(
         mass_kg=72, speed_m_per_s=6, rolling_resistance=0.0032, drag_area_m2=0.473 + 0.0044,
         air_density_kg_per_m3=1.225, grade=0.075,
     )  # fmt: skip
@@ -93,9 +95,10 @@ def bench_range() -> tuple[float, float]:
             rolling_resistance=limit("rolling_resistance", end), drag_area_m2=limit("drag_area_m2", end),
             air_density_kg_per_m3=limit("air_density_kg_per_m3", end), grade=limit("road_grade", end),
         )  # fmt: skip
-        return battery_wh_per_km(
+        found: float = battery_wh_per_km(
             force_n=force, speed_m_per_s=speed, rider_power_w=limit("rider_power_w", other),
             motor_share=limit("motor_share", end), efficiency=limit("drive_efficiency", other),
         )  # fmt: skip
+        return found
 
     return taken("low", "high"), taken("high", "low")

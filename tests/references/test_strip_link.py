@@ -5,6 +5,9 @@ Sources: scipy.integrate.solve_bvp; ngspice 39.3, a ladder of 200 pieces (record
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from typing import Any
+
 import numpy as np
 import pytest
 from scipy.integrate import solve_bvp, trapezoid
@@ -17,7 +20,9 @@ NICKEL_200 = {"resistivity_nohm_m": 96.4, "alpha_per_k": 0.0043, "conductivity_w
 STEEL = {"resistivity_nohm_m": 142.0, "alpha_per_k": 0.005, "conductivity_w_per_mk": 65.2}
 
 
-def solved(metal: dict[str, float], current_a: float, ends_k: tuple[float, float], air_c: float) -> object:
+def solved(
+    metal: dict[str, float], current_a: float, ends_k: tuple[float, float], air_c: float
+) -> Callable[[Any], Any]:
     """Return the rise over the air along the strip, by a boundary-value solver."""
     area, around, length = 8e-3 * 0.15e-3, 2 * 8.15e-3, 20e-3
     along = metal["conductivity_w_per_mk"] * area
@@ -34,7 +39,8 @@ def solved(metal: dict[str, float], current_a: float, ends_k: tuple[float, float
     places = np.linspace(0, length, 60)
     result = solve_bvp(slope, ends, places, np.zeros((2, places.size)), tol=1e-6, max_nodes=20000)
     assert result.success
-    return result.sol
+    profile: Callable[[Any], Any] = result.sol
+    return profile
 
 
 def test_the_middle_of_a_link_is_2_42_k_above_its_ends() -> None:

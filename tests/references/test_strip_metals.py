@@ -30,7 +30,7 @@ LINKS = {
 
 
 @pytest.mark.parametrize("size", LINKS)
-def test_a_link_has_the_resistance_of_its_metal(size: tuple[float, float]) -> None:
+def test_a_link_has_the_resistance_of_its_metal(size: tuple[float, int]) -> None:
     """Otherwise the drop along the strips is wrong. Source: resistivities of the sources above."""
     metals = (ELEMENTAL_NICKEL.resistivity_nohm_m, NICKEL_200.resistivity_nohm_m, STEEL_1008_NOHM_M)
     thickness, width = size

@@ -1,22 +1,32 @@
-"""A whole pack's network against a graph library, a circuit simulator and the ladder of one group.
+"""A whole pack's network against a graph library, a sparse solver, a circuit simulator and one group's ladder.
 
-Sources: networkx (resistance distance); ngspice (Debian), run where it is installed.
+Sources: networkx (resistance distance); scipy's sparse solver; ngspice (Debian), run where it is installed.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import Any
 
 import numpy as np
 import pytest
+from scipy.sparse.linalg import spsolve
 
-from verifier.electrical.sharing import group_currents
+from tests.references.sparse_network import Pack, equations
+from verifier.electrical.unequal_group import group_currents
 from verifier.electrical.whole_pack import pack_currents
 
 CELLS = np.full((3, 4), 20.0)
 CELLS[1, 2] = 55.0
 LINKS = [[1, 4], [2]]
-PACK = {"series": 3, "parallel": 4, "cell_mohm": CELLS, "bar_gap_mohm": 1.0, "link_mohm": 0.5, "links": LINKS}
+PACK: dict[str, Any] = {
+    "series": 3,
+    "parallel": 4,
+    "cell_mohm": CELLS,
+    "bar_gap_mohm": 1.0,
+    "link_mohm": 0.5,
+    "links": LINKS,
+}
 
 
 def test_a_pack_has_the_resistance_that_a_graph_library_finds() -> None:
@@ -38,11 +48,44 @@ def test_a_pack_has_the_resistance_that_a_graph_library_finds() -> None:
     assert found.drop_v == pytest.approx(30.0 * expected / 1000, rel=1e-9)
 
 
+@pytest.mark.parametrize(
+    ("series", "parallel"), [(1, 1), (1, 9), (9, 1), (2, 3), (3, 2), (5, 10), (20, 10), (4, 60), (60, 4)]
+)
+def test_any_shape_of_a_pack_is_solved_as_by_a_sparse_solver(series: int, parallel: int) -> None:
+    """A long or a wide pack would be told wrong currents. Source: scipy, spsolve, of equations written down here."""
+    chance = np.random.default_rng(series * 100 + parallel)
+    for _ in range(5):
+        cell_mohm = chance.uniform(5, 60, (series, parallel))
+        volts = chance.uniform(3.4, 3.7, (series, parallel))
+        places = [
+            sorted(1 + chance.choice(parallel, chance.integers(1, parallel + 1), replace=False))
+            for _ in range(series + 1)
+        ]
+        take_off, plus_take_off, *links = [list(map(int, each)) for each in places]
+        bar, link = chance.uniform(0.05, 5, 2)
+        pack = Pack(cell_mohm, volts, links, float(bar), float(link), take_off, plus_take_off, current_a=40.0)
+        expected = np.append(spsolve(*equations(pack)), 0.0)
+        found = pack_currents(series=series, parallel=parallel, **vars(pack))
+        rows = np.array(list(pack.rows().values())).reshape(series, 2, parallel)
+        assert found.node_v == pytest.approx(expected[rows], rel=1e-9, abs=1e-9)
+        # Exact: what flows through any group is the current of the pack.
+        assert found.cell_a.sum(axis=1) == pytest.approx(40.0, rel=1e-8)
+
+
+def test_the_largest_pack_of_the_least_favourable_shape_is_solved_soon() -> None:
+    """A check of a large pack would take minutes or all memory. Source: a link a cell and like cells share alike."""
+    found = pack_currents(
+        series=100, parallel=200, cell_mohm=20.0, bar_gap_mohm=1.0, link_mohm=1.0, links=200,
+        take_off=range(1, 201), current_a=400.0,
+    )  # fmt: skip
+    assert found.cell_a == pytest.approx(np.full((100, 200), 2.0), rel=1e-6)
+
+
 def test_every_cell_and_link_carries_what_the_simulator_says(
     simulate: Callable[[list[str], list[str]], list[float]],
 ) -> None:
     """Otherwise the explained currents are of another circuit. Source: ngspice, run here."""
-    volts = 3.6 + 0.01 * np.arange(12).reshape(3, 4) % 0.04
+    volts = 3.6 + 0.01 * np.arange(12, dtype=np.float64).reshape(3, 4) % 0.04
     deck = []
     for group in range(3):
         for column in range(1, 5):

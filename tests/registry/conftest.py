@@ -76,13 +76,13 @@ def _maybe(strategy: st.SearchStrategy[Any]) -> st.SearchStrategy[Any]:
     return st.none() | strategy
 
 
-def _number(low: float, high: float, **ends: bool) -> st.SearchStrategy[float]:
+def _number(low: float, high: float, **ends: Any) -> st.SearchStrategy[float]:
     return st.floats(low, high, **ends) | st.integers(int(low) + 1, int(high)).map(float)
 
 
 def _text(most: int) -> st.SearchStrategy[str]:
     """Draw texts a spreadsheet may take for a formula, a number or a row end, among all others."""
-    letters = st.characters(exclude_categories=("Cs",))
+    letters = st.characters(exclude_categories=["Cs"])
     awkward = st.sampled_from(
         ["=1+1", "'=x", "''-2", "@a", "+4", "0500", "1e5", '"', "a,b;c\td", "−5", "ａ", "\u2028"]
     )
@@ -113,7 +113,7 @@ def _object(**parts: st.SearchStrategy[Any]) -> st.SearchStrategy[dict[str, Any]
 
 
 @st.composite
-def _bands(draw: st.DrawFn, **limits: st.SearchStrategy[Any]) -> list[dict[str, Any]]:
+def _bands(draw: st.DrawFn, /, **limits: st.SearchStrategy[Any]) -> list[dict[str, Any]]:
     """Return bands of the air and of the surface, which may overlap, or one limit without a temperature."""
     bands = []
     for bases in (("ambient", None), ("surface",)):

@@ -13,10 +13,10 @@ import pytest
 
 from registry.bundle import bundle_text, digest, write_bundle
 from registry.cell import Cell
+from registry.cell_names import normalise
 from registry.cells import Cells
 from registry.errors import ManyProblems, StoreProblem, UnreadableFile
 from registry.input_bounds import Bound
-from registry.matching import normalise
 from registry.opening import default_registry_path, open_registry
 from registry.sqlite import catalogue
 from registry.sqlite.store import Store

@@ -10,7 +10,6 @@ from pathlib import Path
 
 import pytest
 
-from registry import files
 from registry.errors import UnreadableFile
 from registry.files import is_stream, write_file
 from registry.sqlite.connection import MAGIC
@@ -38,7 +37,7 @@ def test_a_failed_write_leaves_the_old_file_and_nothing_else(
     def fail(handle: int) -> None:
         raise fails
 
-    monkeypatch.setattr(files.os, "fsync", fail)
+    monkeypatch.setattr(os, "fsync", fail)
     with pytest.raises(UnreadableFile if isinstance(fails, OSError) else type(fails)):
         write_file(path, b"new")
     assert path.read_bytes() == b"old"

@@ -14,8 +14,9 @@ from hypothesis import strategies as st
 from rapidfuzz.distance import Indel
 
 from registry.cell import Cell, Sheet, cell_id_from
+from registry.cell_names import names, normalise
 from registry.cells import InMemory
-from registry.matching import MOST_SUGGESTIONS, match_marking, names, normalise
+from registry.matching import MOST_SUGGESTIONS, match_marking
 
 MAKERS = ("Lyr", "Osk", "Tarn", "Vael", "Brume", "Corvane")  # all invented
 
@@ -164,7 +165,7 @@ def test_scores_equal_the_indel_similarity() -> None:
     assert TWIN.id in match.suggestions[0].why  # the runner-up is named
 
 
-def test_twins_are_never_confused() -> None:
+def test_twins_are_never_confused(monkeypatch: pytest.MonkeyPatch) -> None:
     """Otherwise one misread letter of a wrapper silently doubles the allowed current.
 
     1,000 invented cells, each with a twin that differs in one letter; 1,000 markings with 1 to 3 wrong
@@ -185,7 +186,8 @@ def test_twins_are_never_confused() -> None:
     def one_named(normalised: str) -> list[Cell]:
         return [known[normalised]] if normalised in known else []
 
-    registry.named = one_named  # type: ignore[method-assign] - a thousand cells, looked up at once
+    # A thousand cells, looked up at once.
+    monkeypatch.setattr(registry, "named", one_named)
     recalled = {1: [0, 0], 2: [0, 0], 3: [0, 0]}
     while sum(tried for tried, _ in recalled.values()) < 1000:
         right = chance.choice(registered)

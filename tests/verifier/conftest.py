@@ -16,6 +16,7 @@ from hypothesis import strategies as st
 from registry.bundle import validate_cell
 from registry.cell import Cell
 from registry.cells import InMemory
+from verifier.bounds import Bounds
 from verifier.case.limits import Limits
 from verifier.case.model import Case
 from verifier.case.reading import case_from
@@ -149,6 +150,18 @@ class Bench:
     def told(finding: Finding, code: str) -> Remark | None:
         """Return what a finding remarks under a code, None where it does not."""
         return next((each for each in finding.cautions if each.code == code), None)
+
+    @staticmethod
+    def remark(finding: Finding, code: str) -> Remark:
+        """Return the one remark of a finding under a code, which it must have."""
+        (told,) = (each for each in finding.cautions if each.code == code)
+        return told
+
+    @staticmethod
+    def margin(finding: Finding) -> Bounds:
+        """Return the margin of a finding, which must have been claimed."""
+        assert finding.margin_percent is not None
+        return finding.margin_percent
 
     def alone(self, figure: str, data: dict[str, Any], *cells: Cell, limits: Limits | None = None) -> Finding:
         """Judge one figure of a case by itself, without contradictions and what else a report holds."""

@@ -52,7 +52,7 @@ CHOICES: dict[str, list[Any]] = {
     "currency": ["EUR"], "certificates": ["CE; UN38.3"], "positions": ["1", "1;3", "2"],
     "where": ["end", "middle", "every_cell"], "material": ["nickel", "plated_steel", "copper", "unknown"],
     "conductor": ["copper", "tinned_copper", "unknown"], "kind": ["salt_water", "spark"],
-    "configuration": ["13S4P", "10s3p"], "groups_v": ["3.9;4.0"],
+    "configuration": ["13S4P", "10s3p"], "groups_v": ["3.9;4.0"], "groups_before_v": ["3.91;4.0"],
     "date_code": ["2409"], "ingress": ["IP54"],
     "nominal_voltage_v": [12, 24, 36, 48, 52, 60, 72, 51.2, 37, 50],
     "full_voltage_v": [42, 54.6, 58.4, 67.2, 84, 50], "charge_voltage_v": [42, 54.6, 58.4, 67.2, 84, 50],
@@ -70,7 +70,7 @@ SPANS = {
     "load_power_w": (100, 3000), "charge_current_a": (1, 15), "max_charge_current_a": (1, 20),
     "current_a": (1, 10), "charge_hours": (1, 12), "cell_capacity_ah": (1.5, 6), "mass_kg": (1, 15),
     "cycles": (200, 2000), "range_km": (10, 120), "price": (100, 900), "resting_voltage_v": (20, 60),
-    "mass_g": (30, 80), "continuous_a": (5, 80), "peak_a": (20, 150), "area_mm2": (1, 10),
+    "mass_g": (30, 80), "groups_hours": (12, 500), "continuous_a": (5, 80), "peak_a": (20, 150), "area_mm2": (1, 10),
     "length_m": (0.1, 1), "max_current_a": (10, 100), "capacity_current_a": (1, 10), "trip_a": (30, 200),
     "capacity_cutoff_v": (20, 45), "breaking_a": (100, 2000), "regeneration_a": (1, 20),
     "rating_a": (10, 80), "hours": (0, 48), "weld_marks_per_cell": (2, 8), "balance_leads": (8, 21),
@@ -96,12 +96,16 @@ def value(name: str, chance: random.Random) -> str:
 def random_table(
     rows: int, names: list[str], stated: Callable[[str], float], seed: int
 ) -> dict[str, list[str]]:
-    """Return a table of invented listings in which a field is stated with a probability."""
-    chance = random.Random(seed)  # noqa: S311 - invented listings, the same in every run
-    return {
-        name: [value(name, chance) if chance.random() < stated(name) else "" for _ in range(rows)]
-        for name in names
-    }
+    """Return a table of invented listings in which a field is stated with a probability.
+
+    Each column has its own chance, so that a field more changes no other.
+    """
+
+    def column(name: str) -> list[str]:
+        chance = random.Random(f"{seed} {name}")  # noqa: S311 - invented listings, the same in every run
+        return [value(name, chance) if chance.random() < stated(name) else "" for _ in range(rows)]
+
+    return {name: column(name) for name in names}
 
 
 def every_field() -> list[str]:
@@ -163,7 +167,7 @@ def differences(name: str, rows: int, seed: int) -> tuple[int, list[str]]:
 
 def compared(columns: Mapping[str, Sequence[Any]], registry: Cells) -> tuple[int, list[str]]:
     """Screen a table and check each of its rows; return how many were read, and what differs."""
-    found = [each for each in Screener(registry).screen(columns, 1).to_pylist() if each["read"] == "ok"]
+    found = [each for each in Screener(registry).screen(columns, 1).rows() if each["read"] == "ok"]
     read = [table.ColumnReader(name).read(raw) for name, raw in columns.items()]
     differ = []
     for row in found:

@@ -6,7 +6,7 @@ IEC 60529, 49 CFR 171.8, as secondary copies give them.
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import pytest
 from hypothesis import given
@@ -15,6 +15,9 @@ from hypothesis import strategies as st
 from verifier.certificates import Certificate, certificate, certificates, ingress
 from verifier.report import as_json
 from verifier.words.certificates import STATEMENTS, certificate_statement, certificate_text
+
+if TYPE_CHECKING:
+    from tests.verifier.conftest import Bench
 
 
 @pytest.mark.parametrize(
@@ -98,7 +101,7 @@ def test_immersion_does_not_include_jets() -> None:
     ],
 )
 def test_more_than_a_hundred_watt_hours_is_dangerous_goods(
-    bench: Any, claims: dict[str, Any], told: bool
+    bench: Bench, claims: dict[str, Any], told: bool
 ) -> None:
     """A buyer would not know that a parcel of 655.2 Wh has to be declared. Rated Ah x V: 49 CFR 171.8."""
     found = certificates(bench.case(bench.changed({}, claims)))
@@ -124,7 +127,7 @@ def test_every_mark_has_its_words() -> None:
     assert codes | {"no_ingress_code", "dangerous_goods"} == set(STATEMENTS)
 
 
-def test_each_mark_is_told_once_and_in_the_order_of_the_listing(bench: Any) -> None:
+def test_each_mark_is_told_once_and_in_the_order_of_the_listing(bench: Bench) -> None:
     """A listing that repeats its marks would fill the report with them."""
     claims = {
         "claim.certificates": ["UL 2271", "CE", "UL 2271"],
@@ -139,7 +142,7 @@ def test_each_mark_is_told_once_and_in_the_order_of_the_listing(bench: Any) -> N
     assert Certificate("CE", "ce") == found[1]
 
 
-def test_a_report_tells_each_mark_and_no_mark_changes_a_verdict(bench: Any) -> None:
+def test_a_report_tells_each_mark_and_no_mark_changes_a_verdict(bench: Bench) -> None:
     """The marks would be left out of the report, or a safety mark make an ampere pass."""
     claims = {"claim.certificates": ["UL 2271", "CE"], "claim.ingress": "IP65"}
     report, bare = bench.judge(bench.build(**claims)), bench.judge(bench.build())

@@ -4,15 +4,13 @@ from __future__ import annotations
 
 import csv
 import json
-import sys
 from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
 import pytest
-from click.testing import CliRunner, Result
 
-from verifier import cli
+from tests.program import run
 
 ROOT = Path(__file__).parents[2]
 REGISTRY = str(ROOT / "samples" / "registry.jsonl")
@@ -23,25 +21,6 @@ LISTINGS = [
     ("A-4", "48V 20Ah ferry pack", "Quay Street clearance", "20", "LYR 18650-35P"),
 ]
 HEADER = ("id", "title", "seller", "claim.capacity_ah", "claim.cell_marking")
-
-
-class WholeProgram:
-    """The program with its own handling of errors, as the runner wants a command."""
-
-    name = "packclaim"
-
-    def main(self, args: list[str], **_: Any) -> None:
-        sys.argv = ["packclaim", *args]
-        cli.main()
-
-
-def run(*words: str, **settings: Any) -> Result:
-    """Run the program in this process."""
-    before = sys.argv
-    try:
-        return CliRunner().invoke(WholeProgram(), [*words], **settings)  # type: ignore[arg-type]
-    finally:
-        sys.argv = before
 
 
 def changed(*words: str) -> dict[str, Any]:

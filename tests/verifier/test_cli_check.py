@@ -10,22 +10,26 @@ import shutil
 import subprocess
 import sys
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import pytest
 import yaml
 
 from registry.bundle import write_bundle
+from tests.program import Done
 from verifier.cli import main
 from verifier.figures import FIGURES
+
+if TYPE_CHECKING:
+    from tests.verifier.conftest import Bench
 
 ROOT = Path(__file__).parents[2]
 
 
 @pytest.fixture
-def bench_files(bench: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+def bench_files(bench: Bench, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """A folder with a registry and a folder of two cases, as the working folder."""
     write_bundle([bench.cell()], tmp_path / "cells.jsonl")
     (tmp_path / "cases").mkdir()
@@ -40,15 +44,6 @@ def bench_files(bench: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> 
 
 
 GOOD, BAD = "cases/a-good.yaml", "cases/b-bad.json"
-
-
-@dataclass(frozen=True)
-class Done:
-    """What a run of the program left: its exit status and both of its outputs."""
-
-    status: int
-    stdout: str
-    stderr: str
 
 
 Run = Callable[..., Done]
@@ -128,7 +123,7 @@ def test_the_exit_status(run: Run, arguments: tuple[str, ...], expected: int) ->
     assert run(*arguments).status == expected
 
 
-def test_a_claim_that_is_open_is_strictly_a_failure(bench: Any, run: Run) -> None:
+def test_a_claim_that_is_open_is_strictly_a_failure(bench: Bench, run: Run) -> None:
     """A marketplace's script would wave through what nobody could settle."""
     open_case = bench.build(**{"claim.capacity_ah": 10, "observed.parallel": None})
     nothing = {"case": {"title": "nothing claimed"}}
@@ -241,12 +236,11 @@ def test_a_crashing_check_ends_with_status_two_and_a_whole_report(
     run: Run, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """A fault of the program would look like a good report."""
-    from verifier import judge as judging
 
     def crash(_: object) -> Any:
         raise RuntimeError("boom")
 
-    monkeypatch.setitem(judging.FIGURES, "energy", replace(FIGURES["energy"], judge=crash))
+    monkeypatch.setitem(FIGURES, "energy", replace(FIGURES["energy"], judge=crash))
     result = run("check", "cases", "--format", "json")
     assert result.status == 2
     assert "check failed" in result.stderr
@@ -303,7 +297,7 @@ def test_errors_go_to_stderr_in_one_line_without_a_traceback(bench_files: Path) 
         assert b"Traceback" not in done.stderr
 
 
-def test_a_terminal_that_cannot_show_every_letter_gets_the_report(bench: Any, bench_files: Path) -> None:
+def test_a_terminal_that_cannot_show_every_letter_gets_the_report(bench: Bench, bench_files: Path) -> None:
     """A title with an umlaut would end in a traceback on an old terminal, or in a redirected file."""
     case = bench.build(**{"case.title": "Küche 容量 ⚡", "claim.capacity_ah": 10})
     (bench_files / "title.json").write_text(json.dumps(case), encoding="utf-8")
@@ -367,7 +361,7 @@ def test_recheck_says_that_a_report_brings_its_own_datasheets(
     assert "a report carries its own datasheets" in result.stderr
 
 
-def test_recheck_shows_what_differs(bench: Any, run: Run, bench_files: Path) -> None:
+def test_recheck_shows_what_differs(bench: Bench, run: Run, bench_files: Path) -> None:
     """A changed report, or a sheet that was corrected since, would be confirmed."""
     run("check", GOOD, "--format", "json", "--out", "report.json")
     weaker = bench.sheet(capacity=[{"kind": "minimum", "value_ah": 2.0}])

@@ -4,14 +4,13 @@ from __future__ import annotations
 
 import json
 import os
-import sys
 from pathlib import Path
 from typing import Any
 
 import pytest
-from click.testing import CliRunner, Result
+from click.testing import Result
 
-from verifier import cli
+from tests import program
 
 ROOT = Path(__file__).parents[2]
 REGISTRY = str(ROOT / "samples" / "registry.jsonl")
@@ -20,23 +19,9 @@ LISTING = "Silver Quay 48V 20Ah e-bike battery, 13S6P, continuous discharge 25A,
 COMMANDS = ("check", "questions", "needs", "compare")
 
 
-class WholeProgram:
-    """The program with its own handling of errors, as the runner wants a command."""
-
-    name = "packclaim"
-
-    def main(self, args: list[str], **_: Any) -> None:
-        sys.argv = ["packclaim", *args]
-        cli.main()
-
-
 def run(*words: str, **settings: Any) -> Result:
-    """Run the program in this process."""
-    before = sys.argv
-    try:
-        return CliRunner().invoke(WholeProgram(), [*words, "--registry", REGISTRY], **settings)  # type: ignore[arg-type]
-    finally:
-        sys.argv = before
+    """Run the command in this process."""
+    return program.run(*words, "--registry", REGISTRY, **settings)
 
 
 def reports(*words: str, **settings: Any) -> list[dict[str, Any]]:
@@ -103,10 +88,10 @@ def test_every_command_takes_a_listing_and_stdin(command: str, tmp_path: Path) -
     listing.write_text(LISTING, encoding="utf-8")
     by_file = run(command, str(listing))
     assert by_file.exit_code == 0, by_file.output
-    pasted = run(command, "-", input=LISTING)
+    pasted = run(command, "-", stdin=LISTING)
     assert pasted.exit_code == 0, pasted.output
     assert pasted.stdout == by_file.stdout
-    typed = run(command, "-", input=CASE)
+    typed = run(command, "-", stdin=CASE)
     assert typed.exit_code == 0, typed.output
 
 
@@ -128,7 +113,7 @@ def test_the_own_page_and_the_own_report_are_no_listing(tmp_path: Path) -> None:
     assert result.exit_code == 2
     assert "is a report of this program, no listing" in result.stderr
     saved = tmp_path / "report.json"
-    saved.write_text(run("check", "-", "--format", "json", input=CASE).stdout, encoding="utf-8")
+    saved.write_text(run("check", "-", "--format", "json", stdin=CASE).stdout, encoding="utf-8")
     result = run("check", str(saved))
     assert result.exit_code == 2
     assert "is a packclaim report, no case" in result.stderr

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Callable
 from html.parser import HTMLParser
 from pathlib import Path
-from typing import Any
 
 import pytest
 
@@ -16,9 +16,11 @@ LOANER = ROOT / "samples/logs/quay-street-loaner-7.csv"
 CELL = ROOT / "samples/logs/osk-21700-40h-cell-3.csv"
 CASE = ROOT / "samples/cases/quay-street-loaner-7.yaml"
 
+Run = Callable[..., tuple[int, str, str]]
+
 
 @pytest.fixture
-def run(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], tmp_path: Path) -> Any:
+def run(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], tmp_path: Path) -> Run:
     """Return a function that runs the command and gives exit status, stdout and stderr."""
     monkeypatch.chdir(tmp_path)
 
@@ -32,7 +34,7 @@ def run(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], tmp
     return call
 
 
-def test_json_has_the_promised_keys(run: Any) -> None:
+def test_json_has_the_promised_keys(run: Run) -> None:
     """A program that reads the JSON finds nothing under the name that was promised."""
     status, out, err = run(CELL, "--format", "json")
     found = json.loads(out)
@@ -46,23 +48,23 @@ def test_json_has_the_promised_keys(run: Any) -> None:
     assert found["discharges"][0]["ah"] == pytest.approx(3.95, rel=0.003)
 
 
-def test_several_logs_are_an_array(run: Any) -> None:
+def test_several_logs_are_an_array(run: Run) -> None:
     """A program that reads two logs gets one."""
     status, out, _ = run(CELL, LOANER, "--format", "json")
     assert status == 0
     assert [Path(each["file"]).name for each in json.loads(out)] == [CELL.name, LOANER.name]
 
 
-def test_text_says_what_was_delivered_first(run: Any) -> None:
+def test_text_says_what_was_delivered_first(run: Run) -> None:
     """A user has to look for the capacity."""
     status, out, _ = run(LOANER)
     assert status == 0
     assert out.splitlines()[3].startswith("Delivered 11.6 Ah (")
-    assert "ended by: bms (group 7)" in out
+    assert "ended by: BMS (group 7)" in out
     assert max(len(line) for line in out.splitlines()) <= 80 or "/" in max(out.splitlines(), key=len)
 
 
-def test_a_case_is_held_against_the_log(run: Any) -> None:
+def test_a_case_is_held_against_the_log(run: Run) -> None:
     """The claims of a case say nothing of the test that was made."""
     status, out, _ = run(LOANER, "--case", CASE, "--format", "json")
     claims = {each["figure"]: each for each in json.loads(out)["claims"]}
@@ -73,7 +75,7 @@ def test_a_case_is_held_against_the_log(run: Any) -> None:
     assert "25 A: the test drew 7 A" in claims["continuous_current"]["does_not_prove"]
 
 
-def test_a_log_of_another_pack_ends_in_one_line(run: Any) -> None:
+def test_a_log_of_another_pack_ends_in_one_line(run: Run) -> None:
     """A cell's log becomes evidence for a pack."""
     status, out, err = run(CELL, "--case", CASE)
     assert (status, out) == (2, "")
@@ -81,7 +83,7 @@ def test_a_log_of_another_pack_ends_in_one_line(run: Any) -> None:
     assert "cannot be 10 in series" in err
 
 
-def test_the_page_is_whole_and_fetches_nothing(run: Any) -> None:
+def test_the_page_is_whole_and_fetches_nothing(run: Run) -> None:
     """A browser shows a broken page, or a heading of a log runs in it."""
     status, _, err = run(LOANER, "--case", CASE, "--out", "log.html")
     text = Path("log.html").read_text(encoding="utf-8")
@@ -94,7 +96,7 @@ def test_the_page_is_whole_and_fetches_nothing(run: Any) -> None:
     HTMLParser().feed(text)
 
 
-def test_headings_are_text_in_the_page(run: Any, tmp_path: Path) -> None:
+def test_headings_are_text_in_the_page(run: Run, tmp_path: Path) -> None:
     """A log from a stranger runs a script in the report."""
     rows = "\n".join(f"{n * 10},{41 - n / 60:.3f},{-5 if n > 3 else 0}" for n in range(500))
     path = tmp_path / "evil.csv"
@@ -104,13 +106,13 @@ def test_headings_are_text_in_the_page(run: Any, tmp_path: Path) -> None:
     assert "<script>" not in out
 
 
-def test_the_format_follows_the_ending(run: Any) -> None:
+def test_the_format_follows_the_ending(run: Run) -> None:
     """A file named .json holds text."""
     run(CELL, "--out", "cell.json")
     assert json.loads(Path("cell.json").read_text(encoding="utf-8"))["discharges"]
 
 
-def test_an_input_is_never_written_over(run: Any, tmp_path: Path) -> None:
+def test_an_input_is_never_written_over(run: Run, tmp_path: Path) -> None:
     """A slip destroys the only copy of a measurement."""
     path = tmp_path / "mine.txt"
     path.write_bytes(CELL.read_bytes())
@@ -120,7 +122,7 @@ def test_an_input_is_never_written_over(run: Any, tmp_path: Path) -> None:
     assert path.read_bytes() == CELL.read_bytes()
 
 
-def test_one_bad_log_leaves_nothing_half_written(run: Any, tmp_path: Path) -> None:
+def test_one_bad_log_leaves_nothing_half_written(run: Run, tmp_path: Path) -> None:
     """A report of some of the logs passes for one of all."""
     (tmp_path / "bad.csv").write_text("no figures here\n", encoding="utf-8")
     status, out, err = run(CELL, "bad.csv", "--out", "report.html")
@@ -129,7 +131,7 @@ def test_one_bad_log_leaves_nothing_half_written(run: Any, tmp_path: Path) -> No
     assert not Path("report.html").exists()
 
 
-def test_a_log_comes_from_stdin(run: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_log_comes_from_stdin(run: Run, monkeypatch: pytest.MonkeyPatch) -> None:
     """A log in a pipe cannot be read."""
     import io
     import sys

@@ -10,13 +10,16 @@ import subprocess
 import sys
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING
 
 import pytest
 
 from registry.bundle import cell_line
 from registry.plain_text import printable, printable_json, printable_lines
 from verifier import cli
+
+if TYPE_CHECKING:
+    from tests.verifier.conftest import Bench
 
 ROOT = Path(__file__).parents[2]
 CASE = "claim: {capacity_ah: 10}\nobserved: {series: 10, parallel: 4, cell: {marking: LYR 18650-26}}\n"
@@ -26,7 +29,7 @@ STEERING = "\x1b[31m\x07\x9b31m\x9d0;x\x9c\u202e\u2066\u200b\ufeff\U000e0041\u03
 
 
 @pytest.fixture
-def folder(bench: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+def folder(bench: Bench, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """A folder with a case and a bundle."""
     (tmp_path / "case.yaml").write_text(CASE, encoding="utf-8")
     (tmp_path / "cells.jsonl").write_text(cell_line(bench.cell()) + "\n", encoding="utf-8")

@@ -3,37 +3,22 @@
 from __future__ import annotations
 
 import json
-import sys
 from pathlib import Path
 from typing import Any
 
 import pytest
-from click.testing import CliRunner, Result
+from click.testing import Result
 
-from verifier import cli
+from tests import program
 
 ROOT = Path(__file__).parents[2]
 REGISTRY = str(ROOT / "samples" / "registry.jsonl")
 CELL = "LYR 18650-35P"
 
 
-class WholeProgram:
-    """The program with its own handling of errors, as the runner wants a command."""
-
-    name = "packclaim"
-
-    def main(self, args: list[str], **_: Any) -> None:
-        sys.argv = ["packclaim", *args]
-        cli.main()
-
-
 def run(*words: str, **settings: Any) -> Result:
-    """Run the program in this process."""
-    before = sys.argv
-    try:
-        return CliRunner().invoke(WholeProgram(), ["needs", *words, "--registry", REGISTRY], **settings)  # type: ignore[arg-type]
-    finally:
-        sys.argv = before
+    """Run the command in this process."""
+    return program.run("needs", *words, "--registry", REGISTRY, **settings)
 
 
 def found(*words: str, **settings: Any) -> Any:
@@ -78,9 +63,9 @@ def test_every_sample_and_listing_is_answered() -> None:
 
 def test_stdin_is_a_case_or_a_listing() -> None:
     """What is pasted must not have to be saved first."""
-    listing = found("-", input="48V 20Ah pack, continuous discharge 25A, 13S6P, BMS 30A")
+    listing = found("-", stdin="48V 20Ah pack, continuous discharge 25A, 13S6P, BMS 30A")
     assert listing["asked"]["current_a"] == 25
-    case = found("-", input="claim: {continuous_current_a: 12}\nobserved: {series: 10}\n")
+    case = found("-", stdin="claim: {continuous_current_a: 12}\nobserved: {series: 10}\n")
     assert case["asked"]["current_a"] == 12
 
 

@@ -9,18 +9,21 @@ import os
 import subprocess
 import sys
 from collections.abc import Callable
-from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import pytest
 
 from registry.bundle import write_bundle
 from registry.opening import open_registry
+from tests.program import Done
 from verifier.case.reading import case_from
 from verifier.case.strict_yaml import Document
 from verifier.cli import main
 from verifier.judge import judge
+
+if TYPE_CHECKING:
+    from tests.verifier.conftest import Bench
 
 ROOT = Path(__file__).parents[2]
 SAMPLES = ROOT / "samples" / "screening"
@@ -33,21 +36,12 @@ TABLE = (
 )
 
 
-@dataclass(frozen=True)
-class Done:
-    """What a run of the program left: its exit status and both of its outputs."""
-
-    status: int
-    stdout: str
-    stderr: str
-
-
 Run = Callable[..., Done]
 
 
 @pytest.fixture
 def run(
-    bench: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capfdbinary: pytest.CaptureFixture[bytes]
+    bench: Bench, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capfdbinary: pytest.CaptureFixture[bytes]
 ) -> Run:
     """Run the program's main function in this process, in a folder with a table and a registry."""
     write_bundle([bench.cell()], tmp_path / "cells.jsonl")

@@ -12,12 +12,13 @@ from typing import Any
 
 import pytest
 import yaml
-from click.testing import CliRunner, Result
+from click.testing import Result
 
-from verifier import cli
+from tests import program
 from verifier.case.fields import case_fields
-from verifier.case.interview import ASKED, choices_of, questions, schema_for
+from verifier.case.interview import ASKED, choices_of, questions
 from verifier.case.reading import parse_case
+from verifier.schemas import case_schema_for
 
 ROOT = Path(__file__).parents[2]
 REGISTRY = str(ROOT / "samples" / "registry.jsonl")
@@ -25,16 +26,6 @@ LISTING = (
     "Silver Quay 36V 14Ah e-bike battery\n36V 14Ah, 10S4P of LYR 18650-35P cells\n"
     "Continuous discharge: 25A\nCharger 42V 2A\n"
 )
-
-
-class WholeProgram:
-    """The program with its own handling of errors, as the runner wants a command."""
-
-    name = "packclaim"
-
-    def main(self, args: list[str], **_: Any) -> None:
-        sys.argv = ["packclaim", *args]
-        cli.main()
 
 
 @pytest.fixture(autouse=True)
@@ -47,16 +38,8 @@ def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 
 def run(*words: str, answers: tuple[str, ...]) -> Result:
     """Run the program in this process with answers, one a line."""
-    before = sys.argv
-    try:
-        text = "".join(f"{each}\n" for each in answers)
-        return CliRunner().invoke(
-            WholeProgram(),  # type: ignore[arg-type]
-            ["start", *words, "--registry", REGISTRY],
-            input=text,
-        )
-    finally:
-        sys.argv = before
+    text = "".join(f"{each}\n" for each in answers)
+    return program.run("start", *words, "--registry", REGISTRY, stdin=text)
 
 
 def made(name: str) -> dict[str, Any]:
@@ -162,7 +145,7 @@ def test_the_first_line_tells_an_editor_the_schema() -> None:
     assert first.startswith("# yaml-language-server: $schema=")
     named = Path(first.partition("$schema=")[2])
     assert '"title": "A packclaim case: one pack"' in named.read_text(encoding="utf-8")
-    in_checkout = schema_for(ROOT / "samples" / "cases" / "new.yaml")
+    in_checkout = case_schema_for(ROOT / "samples" / "cases" / "new.yaml")
     assert in_checkout == "../../schemas/case.schema.json"
 
 

@@ -5,14 +5,13 @@ from __future__ import annotations
 import csv
 import io
 import json
-import sys
 from pathlib import Path
 from typing import Any
 
 import pytest
-from click.testing import CliRunner, Result
+from click.testing import Result
 
-from verifier import cli
+from tests import program
 from verifier.case.limits import DEFAULTS
 
 
@@ -38,23 +37,9 @@ CELLS = [
 ]  # fmt: skip
 
 
-class WholeProgram:
-    """The program with its own handling of errors, as the runner wants a command."""
-
-    name = "packclaim"
-
-    def main(self, args: list[str], **_: Any) -> None:
-        sys.argv = ["packclaim", *args]
-        cli.main()
-
-
 def run(*words: str, **settings: Any) -> Result:
-    """Run the program in this process."""
-    before = sys.argv
-    try:
-        return CliRunner().invoke(WholeProgram(), ["which-cells", *words], **settings)  # type: ignore[arg-type]
-    finally:
-        sys.argv = before
+    """Run the command in this process."""
+    return program.run("which-cells", *words, **settings)
 
 
 @pytest.fixture

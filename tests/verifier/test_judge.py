@@ -123,7 +123,7 @@ def test_a_check_that_crashes_shows_and_hides_no_other(
 
     data = bench.seen_through()
     before = bench.by_figure(bench.judge(data))
-    monkeypatch.setitem(judging.FIGURES, figure, replace(FIGURES[figure], judge=crash))
+    monkeypatch.setitem(FIGURES, figure, replace(FIGURES[figure], judge=crash))
     report = bench.judge(data)
     after = bench.by_figure(report)
     assert after[figure].verdict is Verdict.CHECK_FAILED

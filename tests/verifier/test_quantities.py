@@ -103,7 +103,12 @@ def test_what_is_missing_and_rested_on_is_never_lost(sign: str, a: Quantity, b: 
 def test_a_column_of_packs_gets_what_each_pack_gets(pairs: list[tuple[Quantity, Quantity]]) -> None:
     """A desk that screens a table would be told something else than a buyer who checks one pack of it."""
     a, b = column([pair[0] for pair in pairs]), column([pair[1] for pair in pairs])
-    both = [*OPERATIONS.values(), hull, first_known, lambda x, y: least((x, y))[0]]
+    both: list[Callable[[Quantity, Quantity], Quantity]] = [
+        *OPERATIONS.values(),
+        hull,
+        first_known,
+        lambda x, y: least((x, y))[0],
+    ]
     for operate in both:
         found = operate(a, b)
         for place, (one, other) in enumerate(pairs):

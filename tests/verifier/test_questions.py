@@ -8,7 +8,7 @@ from __future__ import annotations
 import re
 import tomllib
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import pytest
 from click.testing import CliRunner
@@ -23,6 +23,9 @@ from verifier.cli import packclaim
 from verifier.questions import PAPERS, TOPICS, languages, load_language, message, questions
 from verifier.report.as_json import report_data
 from verifier.verdict import Verdict
+
+if TYPE_CHECKING:
+    from tests.verifier.conftest import Bench
 
 ROOT = Path(__file__).parents[2]
 CASE = ROOT / "samples" / "cases" / "parcel-at-the-door.yaml"
@@ -43,7 +46,7 @@ def run(*arguments: str, status: int = 0) -> Any:
 # -- what is asked -------------------------------------------------------------------------------------------
 
 
-def test_a_settled_case_asks_nothing_but_the_papers(bench: Any) -> None:
+def test_a_settled_case_asks_nothing_but_the_papers(bench: Bench) -> None:
     """A seller would be bothered with questions whose answer changes nothing."""
     report = bench.judge(bench.seen_through())
     assert {each.verdict for each in report.findings} & {Verdict.NOT_SETTLED} == set()
@@ -55,7 +58,7 @@ def test_a_settled_case_asks_nothing_but_the_papers(bench: Any) -> None:
     assert all(part in text for part in ("UN 38.3", "Article 10", "declaration of conformity", "EN 50604-1"))
 
 
-def whole_sheet(bench: Any) -> Any:
+def whole_sheet(bench: Bench) -> Any:
     """Return a cell whose sheet leaves nothing to be asked for."""
     sheet = bench.sheet(
         capacity=[{"kind": "minimum", "value_ah": 2.6}, {"kind": "typical", "value_ah": 2.65}],
@@ -78,7 +81,7 @@ def whole_sheet(bench: Any) -> Any:
         ({"observed.take_off": None}, "take_off"),
     ],
 )
-def test_what_is_missing_is_asked(bench: Any, missing: dict[str, Any], topic: str) -> None:
+def test_what_is_missing_is_asked(bench: Bench, missing: dict[str, Any], topic: str) -> None:
     """The one fact that would settle a claim would not be asked for, or much else with it."""
     report = bench.judge(bench.seen_through(**missing), whole_sheet(bench))
     assert topic in asked_of(report)
@@ -86,7 +89,7 @@ def test_what_is_missing_is_asked(bench: Any, missing: dict[str, Any], topic: st
     assert not unrelated & set(asked_of(report)), "seen in this case, so its answer changes nothing"
 
 
-def test_what_only_the_user_knows_is_never_asked(bench: Any) -> None:
+def test_what_only_the_user_knows_is_never_asked(bench: Bench) -> None:
     """A seller would be asked for the rider's weight."""
     report = bench.judge(bench.build(**{"claim.range_km": 40}), whole_sheet(bench))
     found = report.finding("range")
@@ -95,13 +98,13 @@ def test_what_only_the_user_knows_is_never_asked(bench: Any) -> None:
     assert asked_of(report) == []
 
 
-def test_a_peak_alone_makes_the_continuous_current_asked(bench: Any) -> None:
+def test_a_peak_alone_makes_the_continuous_current_asked(bench: Bench) -> None:
     """A listing that only names its peak would not be asked for the figure that counts."""
     assert "current" in asked_of(bench.judge(bench.build(**{"claim.peak_current_a": 60})))
     assert "current" not in asked_of(bench.judge(bench.build(**{"claim.continuous_current_a": 3})))
 
 
-def test_a_pass_on_the_sellers_word_asks_for_a_photo(bench: Any) -> None:
+def test_a_pass_on_the_sellers_word_asks_for_a_photo(bench: Bench) -> None:
     """What only the seller says would never become something seen."""
     data = bench.changed(
         bench.build(**{"observed.cell": None, "claim.cell_marking": bench.MARKING}), {"claim.capacity_ah": 10}
@@ -111,7 +114,7 @@ def test_a_pass_on_the_sellers_word_asks_for_a_photo(bench: Any) -> None:
     assert asked_of(report) == ["photo"]
 
 
-def test_a_contradiction_is_asked_with_both_statements(bench: Any) -> None:
+def test_a_contradiction_is_asked_with_both_statements(bench: Bench) -> None:
     """A seller would not learn what of his listing does not fit."""
     claims = {"claim.capacity_ah": 14, "claim.nominal_voltage_v": 48, "claim.energy_wh": 960}
     report = bench.judge(bench.build(**claims))
@@ -119,14 +122,14 @@ def test_a_contradiction_is_asked_with_both_statements(bench: Any) -> None:
     assert all(part in text for part in ("energy 960 Wh", "capacity 14 Ah", "nominal voltage 48 V"))
 
 
-def test_a_contradiction_of_the_users_own_making_is_not_asked(bench: Any) -> None:
+def test_a_contradiction_of_the_users_own_making_is_not_asked(bench: Bench) -> None:
     """A seller would be asked about two things that the user himself wrote down."""
     report = bench.judge(bench.build(**{"observed.cell.size": "21700", "observed.cell.chemistry": "LFP"}))
     assert report.contradictions
     assert "contradiction" not in asked_of(report)
 
 
-def test_what_was_seen_is_set_against_what_was_said(bench: Any) -> None:
+def test_what_was_seen_is_set_against_what_was_said(bench: Bench) -> None:
     """The seller could not tell which of the two numbers is his own."""
     report = bench.judge(bench.build(**{"claim.series": 14}))
     (text,) = [each for each in report.questions if "do not fit" in each]
@@ -134,7 +137,7 @@ def test_what_was_seen_is_set_against_what_was_said(bench: Any) -> None:
     assert "on the pack we found cells in series 13" in text
 
 
-def test_the_report_holds_the_questions(bench: Any) -> None:
+def test_the_report_holds_the_questions(bench: Bench) -> None:
     """A reader of the JSON report would have to run another command for them."""
     report = bench.judge(bench.seen_through(**{"observed.fuse": None}))
     told = report_data(report)["questions"]
@@ -145,7 +148,7 @@ def test_the_report_holds_the_questions(bench: Any) -> None:
 @given(st.data())
 @settings(max_examples=80)
 def test_whatever_is_missing_every_question_answers_something_unknown(
-    bench: Any, draw: st.DataObject
+    bench: Bench, draw: st.DataObject
 ) -> None:
     """A question would be asked whose answer is on the case already, twice, or out of order."""
     data = bench.seen_through()
@@ -194,7 +197,7 @@ def test_every_claim_has_a_name_in_every_language(code: str) -> None:
 
 
 @pytest.mark.parametrize("code", LANGUAGES)
-def test_the_message_is_whole(bench: Any, code: str) -> None:
+def test_the_message_is_whole(bench: Bench, code: str) -> None:
     """A slot would stay open in the text that is pasted, or the program's own words slip into it."""
     report = bench.judge(
         bench.changed({}, {"claim.capacity_ah": 20, "claim.nominal_voltage_v": 48, "claim.energy_wh": 700})
@@ -282,7 +285,7 @@ def test_a_language_that_is_not_there_names_the_nearest() -> None:
     assert "en" in str(result.exception)
 
 
-def test_a_settled_case_says_so(tmp_path: Path, bench: Any) -> None:
+def test_a_settled_case_says_so(tmp_path: Path, bench: Bench) -> None:
     """A user would look for questions that were left out by mistake."""
     case = tmp_path / "case.yaml"
     case.write_text("claim: {capacity_ah: 10}\nobserved: {capacity_ah: 12}\n", encoding="utf-8")
@@ -291,7 +294,7 @@ def test_a_settled_case_says_so(tmp_path: Path, bench: Any) -> None:
     assert "?" not in result.stdout
 
 
-def test_a_question_about_energy_and_mass_names_the_mass(bench: Any) -> None:
+def test_a_question_about_energy_and_mass_names_the_mass(bench: Bench) -> None:
     """The seller would be told that 48 V and 20 Ah do not fit together, which nobody can answer.
 
     960 Wh in 2.9 kg are 331 Wh/kg, above the 316 that packs hold. By hand.

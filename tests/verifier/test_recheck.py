@@ -6,11 +6,12 @@ import json
 from collections.abc import Iterator
 from copy import deepcopy
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import pytest
 
 from registry.bundle import cell_line, validate_cell
+from registry.cells import Cells
 from registry.errors import PlacedError
 from registry.opening import open_registry
 from verifier.case.reading import parse_case
@@ -20,23 +21,35 @@ from verifier.recheck import Rechecked, judge_again, read_reports, recheck
 from verifier.report import as_json
 from verifier.report.as_json import report_data
 
+if TYPE_CHECKING:
+    from tests.verifier.conftest import Bench
+
 SAMPLES = Path(__file__).parents[2] / "samples"
 CASES = sorted((SAMPLES / "cases").glob("*.yaml"))
 
 
-def saved(bench: Any, *cells: Any, **changes: Any) -> dict[str, Any]:
+def saved(bench: Bench, *cells: Any, **changes: Any) -> dict[str, Any]:
     """Return a report as it is read back from its file."""
     data: dict[str, Any] = json.loads(as_json.render([bench.judge(bench.seen_through(**changes), *cells)]))
     return data
 
 
-def rechecked(report: dict[str, Any], registry: Any = None) -> Rechecked:
+def rechecked(report: dict[str, Any], registry: Cells | None = None) -> Rechecked:
     """Judge a report again as the command does."""
     (read,) = read_reports(json.dumps(report), "report.json")
     return recheck(read, "report.json", registry)
 
 
-def found(report: dict[str, Any], registry: Any = None) -> list[str]:
+def change(report: dict[str, Any], path: tuple[Any, ...], value: Any) -> None:
+    """Put another value at a path of a report."""
+    place: Any = report
+    for step in path[:-1]:
+        place = place[step]
+    assert place[path[-1]] != value
+    place[path[-1]] = value
+
+
+def found(report: dict[str, Any], registry: Cells | None = None) -> list[str]:
     """Return everything that differs, in words."""
     return [each.text for each in rechecked(report, registry).differ]
 
@@ -70,12 +83,12 @@ def test_the_report_of_every_sample_is_confirmed(path: Path) -> None:
     ],
     ids=range(8),
 )
-def test_an_untouched_report_is_confirmed(bench: Any, changes: dict[str, Any]) -> None:
+def test_an_untouched_report_is_confirmed(bench: Bench, changes: dict[str, Any]) -> None:
     """A report would be called changed for how its case was written."""
     assert found(saved(bench, bench.cell(), bench.cell("tarn-18650-w"), **changes)) == []
 
 
-def test_a_report_by_a_picked_sheet_is_confirmed(bench: Any) -> None:
+def test_a_report_by_a_picked_sheet_is_confirmed(bench: Bench) -> None:
     """The sheet that the user picked would be forgotten."""
     cell = bench.cell("lyr-18650-26", bench.sheet(title="new"), bench.sheet(title="old", discharge=[]))
     for pick in ("new", "2"):
@@ -102,7 +115,7 @@ def changed(report: dict[str, Any], path: tuple[Any, ...]) -> dict[str, Any]:
 
 
 @pytest.mark.parametrize("section", ["findings", "rely_on", "temperature_c", "limits"])
-def test_every_number_that_was_changed_by_hand_is_found(bench: Any, section: str) -> None:
+def test_every_number_that_was_changed_by_hand_is_found(bench: Bench, section: str) -> None:
     """A seller could raise a figure in a report, and the program would confirm it."""
     report = saved(bench, **{"claim.continuous_current_a": [15, 20]})
     (read,) = read_reports(json.dumps(report), "report.json")
@@ -131,19 +144,15 @@ def test_every_number_that_was_changed_by_hand_is_found(bench: Any, section: str
     ids=lambda value: ".".join(map(str, value)) if isinstance(value, tuple) else None,
 )
 def test_every_answer_that_was_changed_by_hand_is_found(
-    bench: Any, path: tuple[Any, ...], value: Any
+    bench: Bench, path: tuple[Any, ...], value: Any
 ) -> None:
     """A seller could take a caution out of a report, and the program would confirm it."""
     report = saved(bench)
-    place: Any = report
-    for step in path[:-1]:
-        place = place[step]
-    assert place[path[-1]] != value
-    place[path[-1]] = value
+    change(report, path, value)
     assert found(report) != []
 
 
-def test_a_figure_that_was_taken_out_or_put_in_twice_is_found(bench: Any) -> None:
+def test_a_figure_that_was_taken_out_or_put_in_twice_is_found(bench: Bench) -> None:
     """The one claim that fails could be cut out of a report, or hidden behind a better copy."""
     report = saved(bench)
     less = {**report, "findings": [each for each in report["findings"] if each["figure"] != "load_power"]}
@@ -156,7 +165,7 @@ def test_a_figure_that_was_taken_out_or_put_in_twice_is_found(bench: Any) -> Non
     assert found({**report, "findings": turned}) == ["the figures stand in another order"]
 
 
-def test_a_change_of_the_inputs_is_found(bench: Any) -> None:
+def test_a_change_of_the_inputs_is_found(bench: Bench) -> None:
     """A claim or a sheet inside a report could be changed under its verdicts."""
     report = saved(bench)
     for path in (
@@ -170,14 +179,14 @@ def test_a_change_of_the_inputs_is_found(bench: Any) -> None:
         assert found(changed(report, path)), path
 
 
-def test_another_marking_is_not_confirmed_by_the_cell_in_the_report(bench: Any) -> None:
+def test_another_marking_is_not_confirmed_by_the_cell_in_the_report(bench: Bench) -> None:
     """A report could be turned to a pack with other cells inside, and be confirmed by the old sheet."""
     report = saved(bench, **{"claim.cell_marking": None})
     report["inputs"]["case"]["observed"]["cell"]["marking"] = "TARN 18650-W"
     assert found(report) != []
 
 
-def test_a_sheet_that_changed_since_is_shown_with_the_registry(bench: Any) -> None:
+def test_a_sheet_that_changed_since_is_shown_with_the_registry(bench: Bench) -> None:
     """A sheet was found to be wrong, and the old report would still be confirmed."""
     report = saved(bench)
     weaker = bench.sheet(discharge=[{"low_c": 0, "high_c": 60, "max_continuous_a": 2}])
@@ -235,7 +244,7 @@ def test_what_is_no_report_is_refused_in_one_line(text: str) -> None:
     ids=range(11),
 )
 def test_a_report_with_broken_inputs_is_refused_in_one_line(
-    bench: Any, path: tuple[Any, ...], value: Any
+    bench: Bench, path: tuple[Any, ...], value: Any
 ) -> None:
     """A damaged report would end in a traceback, or be judged by half of its inputs."""
     report = saved(bench)
@@ -260,7 +269,7 @@ def different_or_refused(text: str) -> bool:
 @pytest.mark.parametrize(
     "value", [10**400, -(10**400), 1e308, True], ids=["huge", "minus huge", "float", "true"]
 )
-def test_absurd_numbers_are_a_difference_or_refused(bench: Any, value: Any) -> None:
+def test_absurd_numbers_are_a_difference_or_refused(bench: Bench, value: Any) -> None:
     """A number of four hundred digits would end in a traceback."""
     report = saved(bench)
     report["findings"][2]["supported"]["low"] = value
@@ -268,14 +277,14 @@ def test_absurd_numbers_are_a_difference_or_refused(bench: Any, value: Any) -> N
 
 
 @pytest.mark.parametrize("digits", ["NaN", "Infinity", "1e999"])
-def test_a_number_that_json_has_not_is_a_difference_or_refused(bench: Any, digits: str) -> None:
+def test_a_number_that_json_has_not_is_a_difference_or_refused(bench: Bench, digits: str) -> None:
     """A capacity of infinity written into a report would be confirmed as the same answer."""
     report = saved(bench)
     report["findings"][2]["supported"]["low"] = "HERE"
     assert different_or_refused(json.dumps(report).replace('"HERE"', digits))
 
 
-def test_a_report_holds_the_cell_as_the_bundle_does(bench: Any) -> None:
+def test_a_report_holds_the_cell_as_the_bundle_does(bench: Bench) -> None:
     """The sheet inside a report could not be given back to a registry."""
     report = saved(bench)
     cell = validate_cell(report["inputs"]["cells"][0], "report")
@@ -284,7 +293,7 @@ def test_a_report_holds_the_cell_as_the_bundle_does(bench: Any) -> None:
 
 
 @pytest.mark.parametrize("key", ["\x1b[31mnote", "no\x07te", "\ud800"])
-def test_a_difference_is_told_without_control_characters(bench: Any, key: str) -> None:
+def test_a_difference_is_told_without_control_characters(bench: Bench, key: str) -> None:
     """A hostile report could steer the terminal by a key, which the difference repeats. Source: ECMA-48."""
     report = saved(bench)
     report["findings"][2][key] = "x"
@@ -293,7 +302,7 @@ def test_a_difference_is_told_without_control_characters(bench: Any, key: str) -
     assert all(line.isprintable() for line in told)
 
 
-def test_several_reports_are_read_in_their_order(bench: Any) -> None:
+def test_several_reports_are_read_in_their_order(bench: Bench) -> None:
     """Of an array of reports only the first one would be checked."""
     reports = [bench.judge(bench.build(**{"case.title": title})) for title in ("one", "two")]
     read = read_reports(as_json.render(reports), "report.json")
@@ -303,7 +312,7 @@ def test_several_reports_are_read_in_their_order(bench: Any) -> None:
 # What only a registry can tell -----------------------------------------------------------------------------
 
 
-def unknown_cell(bench: Any) -> dict[str, Any]:
+def unknown_cell(bench: Bench) -> dict[str, Any]:
     """Return the report of a pack whose cell nobody knows, among two registered cells that fit."""
     return saved(
         bench, bench.cell(), bench.cell("tarn-18650-w"), **{"observed.cell": {"size": "18650"},
@@ -311,7 +320,7 @@ def unknown_cell(bench: Any) -> dict[str, Any]:
     )  # fmt: skip
 
 
-def test_what_a_report_cannot_show_is_named_and_not_confirmed(bench: Any) -> None:
+def test_what_a_report_cannot_show_is_named_and_not_confirmed(bench: Bench) -> None:
     """A seller could write 'all genuine, verified' into the note of a report, and it would be confirmed."""
     report = unknown_cell(bench)
     assert report["cell"]["candidates"] == 2
@@ -341,19 +350,15 @@ def test_what_a_report_cannot_show_is_named_and_not_confirmed(bench: Any) -> Non
     ids=lambda value: ".".join(map(str, value)) if isinstance(value, tuple) else None,
 )  # fmt: skip
 def test_everything_else_of_an_unknown_cell_is_compared(
-    bench: Any, path: tuple[Any, ...], value: Any
+    bench: Bench, path: tuple[Any, ...], value: Any
 ) -> None:
     """An open report is the one most worth forging; every part that can be found again must be."""
     report = unknown_cell(bench)
-    place: Any = report
-    for step in path[:-1]:
-        place = place[step]
-    assert place[path[-1]] != value
-    place[path[-1]] = value
+    change(report, path, value)
     assert found(report) != []
 
 
-def test_a_changed_verdict_is_told_from_what_to_what_and_by_how_much(bench: Any) -> None:
+def test_a_changed_verdict_is_told_from_what_to_what_and_by_how_much(bench: Bench) -> None:
     """Twelve digits behind a path of brackets hide the one line that matters.
 
     By hand: the capacity of 4 in parallel of 2.6 Ah is 10.4 Ah.
@@ -368,7 +373,7 @@ def test_a_changed_verdict_is_told_from_what_to_what_and_by_how_much(bench: Any)
     assert not any("[" in each for each in found(forged))
 
 
-def test_a_small_difference_is_told_with_the_digits_that_show_it(bench: Any) -> None:
+def test_a_small_difference_is_told_with_the_digits_that_show_it(bench: Bench) -> None:
     """'was 10.4 Ah, now 10.4 Ah' would look like a fault of the program."""
     report = saved(bench)
     finding = next(each for each in report["findings"] if each["figure"] == "capacity")
@@ -378,7 +383,7 @@ def test_a_small_difference_is_told_with_the_digits_that_show_it(bench: Any) -> 
     assert before != after
 
 
-def test_a_report_of_another_version_is_told_as_that(bench: Any) -> None:
+def test_a_report_of_another_version_is_told_as_that(bench: Bench) -> None:
     """A missing key would be blamed on whoever saved the report."""
     old = {**saved(bench), "format": "packclaim report 1"}
     with pytest.raises(PlacedError, match="is a report of another version"):

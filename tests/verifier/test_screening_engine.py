@@ -24,11 +24,13 @@ from tests.verifier.screening_tables import (
 from verifier.cli import packclaim
 from verifier.errors import InvalidCase
 from verifier.figures import FIGURES
+from verifier.questions import ENGLISH, load_language
 from verifier.report.as_json import number
 from verifier.screening import batch, engine
 from verifier.screening import columns as table
 from verifier.screening.engine import Screener, as_reported
 from verifier.screening.listings import NO_FIGURE
+from verifier.screening.row_answers import Answers
 
 if TYPE_CHECKING:
     from tests.verifier.conftest import Bench
@@ -46,11 +48,22 @@ def test_rows_get_the_verdicts_of_a_check(name: str) -> None:
     assert differ == []
 
 
+@pytest.mark.parametrize("name", [name for name, _, _ in TABLES])
+def test_every_row_gets_its_answer_in_words(name: str) -> None:
+    """Otherwise one pack whose sentence cannot be written, such as a cell too light, ends the whole screening."""
+    _, names, stated = next(each for each in TABLES if each[0] == name)
+    columns = random_table(400, names, stated, 5)
+    answers = Answers(REGISTRY, load_language(ENGLISH))
+    found, said = Screener(REGISTRY).answers(columns, 1, answers)
+    assert found.count == said.count == 400
+    assert None not in said.values("sentence")
+
+
 def test_the_tables_reach_what_a_check_can_say() -> None:
     """Otherwise the rows compared above would all be of one kind, and a difference elsewhere go unseen."""
     said: set[Any] = set()
     for _, names, stated in TABLES:
-        for row in Screener(REGISTRY).screen(random_table(300, names, stated, seed=5), 1).to_pylist():
+        for row in Screener(REGISTRY).screen(random_table(300, names, stated, seed=5), 1).rows():
             said |= {row["conclusion"], *(row["alarms"] or "").split("; ")}
             said |= {row[f"{figure}.verdict"] for figure in FIGURES}
             said |= set((row["contradictions"] or "").split("; "))
@@ -86,14 +99,14 @@ def test_cells_that_get_too_hot_alarm_in_a_table_too(bench: Bench) -> None:
         discharge=[{"low_c": -20, "high_c": 60, "max_continuous_a": 20, "basis": "surface"}],
         resistance={"dc_mohm": 40}, mass_g=45, diameter_mm=18.4, length_mm=65,
     )  # fmt: skip
-    columns = {
+    columns: dict[str, list[str | None]] = {
         "observed.cell.marking": [bench.MARKING, None, bench.MARKING, bench.MARKING],
         "observed.parallel": ["2", "2", "10", "2"],
         "claim.continuous_current_a": ["40", "40", "40", ""],
         "use.temperature_c": ["40", "40", "20", "40"],
     }
     cells = bench.registry(bench.cell("lyr-18650-26", surface))
-    found = Screener(cells).screen(columns, 1).to_pylist()
+    found = Screener(cells).screen(columns, 1).rows()
     # 20 A through 40 mohm are 16 W in 45 g: 20 K in 45 x 1 / 16 x 20 = some 60 s; 4 A are 0.6 W, which air carries off.
     assert [row["alarms"] for row in found] == ["hot_in_minutes", None, None, None]
     assert compared(columns, cells) == (4, [])
@@ -102,7 +115,7 @@ def test_cells_that_get_too_hot_alarm_in_a_table_too(bench: Bench) -> None:
 def test_a_row_says_the_same_as_the_command(tmp_path: Path) -> None:
     """Otherwise the table of a desk cannot be defended with the report of a check. Rule: same verdicts."""
     columns = random_table(12, LISTING, lambda _: 0.9, seed=11)
-    found = Screener(REGISTRY).screen(columns, 1).to_pylist()
+    found = Screener(REGISTRY).screen(columns, 1).rows()
     read = [table.ColumnReader(name).read(raw) for name, raw in columns.items()]
     for row, each in enumerate(found):
         path = tmp_path / f"{row}.json"
@@ -123,7 +136,7 @@ def test_a_row_says_the_same_as_the_command(tmp_path: Path) -> None:
     [
         ({"claim.capacity_ah": ["30A"]}, "claim.capacity_ah '30A' is a current in A"),
         ({"claim.series": ["13.5"]}, "claim.series must be a whole number"),
-        ({"claim.capacity_ah": ["-4"]}, "claim.capacity_ah must be from"),
+        ({"claim.capacity_ah": ["-4"]}, "claim.capacity_ah must be above 0"),
         ({"observed.leads.awg": ["12"], "observed.leads.area_mm2": ["4"]}, "give awg or area_mm2, not both"),
         ({"observed.material_test.hours": ["12"]}, "observed.material_test kind"),
         ({"observed.cell.id": ["of-nobody"]}, "'of-nobody' is not in the registry"),
@@ -138,7 +151,7 @@ def test_a_row_says_the_same_as_the_command(tmp_path: Path) -> None:
 )
 def test_a_row_that_cannot_be_read_says_why(columns: dict[str, list[Any]], says: str) -> None:
     """Otherwise a slip in one row drops it from the table, or passes for a pack without faults."""
-    (found,) = Screener(REGISTRY).screen(columns, 5).to_pylist()
+    (found,) = Screener(REGISTRY).screen(columns, 5).rows()
     assert says in found["read"]
     assert found["row"] == 5
     assert [name for name, said in found.items() if said is not None] == ["row", "read", "packs"]
@@ -151,7 +164,7 @@ def test_a_text_that_offers_several_packs_gets_its_worst_verdict() -> None:
         "text": [text, "48V 13Ah 13S4P", "48V 60Ah 13S4P"],
         "claim.cell_marking": ["LYR 18650-35P"] * 3,
     }
-    several, sound, false = Screener(REGISTRY).screen(columns, 1).to_pylist()
+    several, sound, false = Screener(REGISTRY).screen(columns, 1).rows()
     assert (several["packs"], sound["packs"], false["packs"]) == (3, 1, 1)
     assert sound["capacity.verdict"] == "holds on the seller's word"
     for part in ("verdict", "margin_low_percent", "margin_high_percent"):
@@ -161,12 +174,12 @@ def test_a_text_that_offers_several_packs_gets_its_worst_verdict() -> None:
 @pytest.mark.parametrize("empty", ["", "  ", None])
 def test_an_empty_cell_leaves_the_text_its_claim(empty: str | None) -> None:
     """A blank in the column would hide what the text claims, and nothing would be judged."""
-    columns = {
+    columns: dict[str, list[str | None]] = {
         "text": ["48V 60Ah 13S4P"],
         "claim.cell_marking": ["LYR 18650-35P"],
         "claim.capacity_ah": [empty],
     }
-    (found,) = Screener(REGISTRY).screen(columns, 1).to_pylist()
+    (found,) = Screener(REGISTRY).screen(columns, 1).rows()
     assert found["capacity.verdict"] == "does not hold"
 
 
@@ -174,7 +187,7 @@ def test_a_column_goes_before_the_text() -> None:
     """Otherwise what a desk has corrected by hand is judged as the seller misprinted it."""
     columns = {"text": ["48V 60Ah 13S4P"] * 2, "claim.cell_marking": ["LYR 18650-35P"] * 2}
     columns["claim.capacity_ah"] = ["", "9"]
-    plain, corrected = Screener(REGISTRY).screen(columns, 1).to_pylist()
+    plain, corrected = Screener(REGISTRY).screen(columns, 1).rows()
     assert (plain["capacity.verdict"], corrected["capacity.verdict"]) == (
         "does not hold",
         "holds on the seller's word",
@@ -184,8 +197,11 @@ def test_a_column_goes_before_the_text() -> None:
 @pytest.mark.parametrize("nothing", ["", "  ", "null", "~", None])
 def test_a_value_that_states_nothing_is_not_stated(nothing: str | None) -> None:
     """Otherwise an empty cell of a table counts as a claim of zero, which any pack would meet."""
-    columns = {"claim.capacity_ah": [nothing, "13"] * 4, "claim.cell_marking": ["LYR 18650-35P"] * 8}
-    found = Screener(REGISTRY).screen({**columns, "claim.parallel": ["4"] * 8}, 1).to_pylist()
+    columns: dict[str, list[str | None]] = {
+        "claim.capacity_ah": [nothing, "13"] * 4,
+        "claim.cell_marking": ["LYR 18650-35P"] * 8,
+    }
+    found = Screener(REGISTRY).screen({**columns, "claim.parallel": ["4"] * 8}, 1).rows()
     assert {row["read"] for row in found} == {"ok"}
     assert [row["capacity.verdict"] for row in found] == ["not claimed", "holds on the seller's word"] * 4
 
@@ -236,9 +252,9 @@ def test_what_is_remembered_stays_bounded(monkeypatch: pytest.MonkeyPatch) -> No
         columns["claim.cell_marking"] = [chance.choice(CELLS).model for _ in range(49)] + [
             f"of nobody {first}"
         ]
-        found = screener.screen(columns, first).to_pylist()
+        found = screener.screen(columns, first).rows()
         assert found[7]["capacity.supported_high"] is not None
     # One table more than is kept may be held at a time.
-    assert len(screener.cells._found) <= 40
+    assert len(screener.cells._read) <= 40
     assert len(screener._named) <= 40 + len(CELLS) + 1
     assert all(len(each._values) <= 40 + 50 for each in screener._readers.values())

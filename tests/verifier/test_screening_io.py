@@ -14,23 +14,25 @@ import time
 from collections.abc import Sequence
 from decimal import Decimal
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from registry.errors import PlacedError
-from registry.spreadsheet import as_written
+from registry.spreadsheet import as_written, safe
 from verifier.case.limits import Limits
 from verifier.errors import UnreadableInput
-from verifier.report.as_csv import safe
 from verifier.screening import columns, csv_rows, json_rows
 from verifier.screening.output import Wanted, figures_named
 from verifier.screening.progress import Progress
 from verifier.screening.rows import LONGEST_ROW, Lines, Rows
 from verifier.screening.running import Run, screen_table
 from verifier.screening.tables import Source, open_listings
+
+if TYPE_CHECKING:
+    from tests.verifier.conftest import Bench
 
 CELLS = st.text(st.characters(exclude_categories=["Cs"], exclude_characters="\0"), max_size=8)
 TABLES = st.integers(1, 4).flatmap(
@@ -331,7 +333,7 @@ def test_a_few_bytes_that_unpack_to_gigabytes_are_refused(
         next(iter(listings.chunks()))
 
 
-def test_a_text_longer_than_any_listing_is_the_fault_of_its_row(bench: Any, tmp_path: Path) -> None:
+def test_a_text_longer_than_any_listing_is_the_fault_of_its_row(bench: Bench, tmp_path: Path) -> None:
     """Four rows of a megabyte would keep the run busy for a minute."""
     source = tmp_path / "in.jsonl"
     texts = ["10S4P " * 40_000, "36V 10Ah battery"]
@@ -343,7 +345,7 @@ def test_a_text_longer_than_any_listing_is_the_fault_of_its_row(bench: Any, tmp_
     assert second["read"] == "ok"
 
 
-LISTINGS = [
+LISTINGS: list[dict[str, Any]] = [
     {"id": "1", "row": "mine", "title": "=2+3", "claim.capacity_ah": 20, "claim.series": 13,
      "claim.parallel": 4},
     {"id": "2", "row": None, "title": 'a "b", c\nd', "claim.capacity_ah": 10, "claim.series": 13,
@@ -375,7 +377,7 @@ def write_listings(path: Path) -> Path:
     return path
 
 
-def screened(source: Path, out: Path, bench: Any, **options: Any) -> Path:
+def screened(source: Path, out: Path, bench: Bench, **options: Any) -> Path:
     """Screen a table by the bench's cells."""
     wanted = Wanted(figures=figures_named("all"))
     run = Run(str(source), str(out), **{"chunk_rows": 3, "wanted": wanted, **options})
@@ -390,7 +392,7 @@ def as_json(path: Path) -> list[dict[str, Any]]:
 
 
 @pytest.mark.parametrize("ending", ["csv", "jsonl", "parquet"])
-def test_a_table_says_the_same_in_every_form(ending: str, bench: Any, tmp_path: Path) -> None:
+def test_a_table_says_the_same_in_every_form(ending: str, bench: Bench, tmp_path: Path) -> None:
     """Saving a table in another form would change what is found of it."""
     source = write_listings(tmp_path / f"in.{ending}")
     rows = as_json(screened(source, tmp_path / "out.jsonl", bench))
@@ -404,7 +406,7 @@ def test_a_table_says_the_same_in_every_form(ending: str, bench: Any, tmp_path: 
     assert rows[3]["capacity.verdict"] == "holds"
 
 
-def test_a_result_says_the_same_in_every_form(bench: Any, tmp_path: Path) -> None:
+def test_a_result_says_the_same_in_every_form(bench: Bench, tmp_path: Path) -> None:
     """A result would differ between a spreadsheet and a notebook. Sources: csv module, pyarrow."""
     import pyarrow.parquet as pq
 
@@ -423,7 +425,7 @@ def test_a_result_says_the_same_in_every_form(bench: Any, tmp_path: Path) -> Non
             assert as_written(cell) == expected if isinstance(expected, str) else float(cell) == expected
 
 
-def test_csv_holds_no_formula(bench: Any, tmp_path: Path) -> None:
+def test_csv_holds_no_formula(bench: Bench, tmp_path: Path) -> None:
     """A seller's title would run as a formula in the user's spreadsheet. Source: OWASP, CSV Injection."""
     titles = ["=2+3", "\t@x", "+1", "-1", "＝1", " =1", "a;=1", "a\n=1", '26" pack', "plain"]
     lines = [json.dumps({"title": title, "claim.series": 13}) for title in titles]
@@ -436,7 +438,7 @@ def test_csv_holds_no_formula(bench: Any, tmp_path: Path) -> None:
     assert [title for title in titles if title in written] == titles[-2:]
 
 
-def test_a_key_that_comes_late_is_carried_all_the_same(bench: Any, tmp_path: Path) -> None:
+def test_a_key_that_comes_late_is_carried_all_the_same(bench: Bench, tmp_path: Path) -> None:
     """What only later lines state would be lost, or the rows before them be misplaced."""
     path = tmp_path / "in.jsonl"
     path.write_text('{"claim.series": 13}\n' * 7 + '{"claim.series": 13, "note": {"a": [1]}, "n": 1}\n')
@@ -449,7 +451,7 @@ def test_a_key_that_comes_late_is_carried_all_the_same(bench: Any, tmp_path: Pat
 @pytest.mark.parametrize("ending", ["csv", "jsonl", "parquet"])
 @pytest.mark.parametrize("source", ["t.csv", "t.jsonl"])
 def test_a_table_without_rows_gives_a_table_without_rows(
-    source: str, ending: str, bench: Any, tmp_path: Path
+    source: str, ending: str, bench: Bench, tmp_path: Path
 ) -> None:
     """An empty day's table would break a nightly job."""
     import pyarrow.parquet as pq

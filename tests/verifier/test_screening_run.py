@@ -11,7 +11,7 @@ import sys
 import time
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import pytest
 
@@ -19,10 +19,16 @@ from registry.bundle import write_bundle
 from registry.errors import PlacedError
 from verifier.case.limits import Limits
 from verifier.screening import judging, running
+from verifier.screening.crews import this_process
+from verifier.screening.engine import Screener
+from verifier.screening.judging import Setup
 from verifier.screening.parts import MANIFEST, Parts, folder_of
 from verifier.screening.progress import Progress, in_time
 from verifier.screening.running import Run, Unfinished, screen_table
 from verifier.screening.tally import Tally
+
+if TYPE_CHECKING:
+    from tests.verifier.conftest import Bench
 
 ROOT = Path(__file__).parents[2]
 ROWS, CHUNK_ROWS = 160, 5
@@ -44,7 +50,7 @@ def listings(path: Path, rows: int = ROWS) -> Path:
 class Place:
     """A folder with a table and a registry, and the result of an undisturbed run."""
 
-    def __init__(self, folder: Path, bench: Any) -> None:
+    def __init__(self, folder: Path, bench: Bench) -> None:
         self.folder = folder
         self.cells = bench.registry(*bench.cells())
         self.table = listings(folder / "in.csv")
@@ -70,13 +76,13 @@ class Place:
 
 def until_a_part_is_new(process: subprocess.Popen[bytes], out: Path) -> None:
     """Wait until a run has kept a part more, or has ended."""
-    there = len(list(folder_of(out).glob("*.arrow")))
-    while process.poll() is None and len(list(folder_of(out).glob("*.arrow"))) <= there:
+    there = len(list(folder_of(out).glob("*.npz")))
+    while process.poll() is None and len(list(folder_of(out).glob("*.npz"))) <= there:
         time.sleep(0.001)
 
 
 @pytest.fixture(scope="module")
-def place(bench: Any, tmp_path_factory: pytest.TempPathFactory) -> Place:
+def place(bench: Bench, tmp_path_factory: pytest.TempPathFactory) -> Place:
     """Where the runs of this module take place."""
     return Place(tmp_path_factory.mktemp("runs"), bench)
 
@@ -98,7 +104,7 @@ def stopped(place: Place, out: Path, monkeypatch: pytest.MonkeyPatch, *, after: 
         with pytest.raises(Unfinished, match="--resume"):
             place.run(out)
     assert not out.exists()
-    assert len(list(folder_of(out).glob("*.arrow"))) == after
+    assert len(list(folder_of(out).glob("*.npz"))) == after
     return folder_of(out)
 
 
@@ -118,7 +124,7 @@ def test_killed_at_any_moment_it_ends_with_the_same_bytes(workers: int, place: P
     """A power cut after hours of work would cost all of them, or leave a result with a hole in it."""
     out, when, kills = tmp_path / "out.csv", random.Random(workers), 0  # noqa: S311
     for _ in range(40):
-        there = len(list(folder_of(out).glob("*.arrow")))
+        there = len(list(folder_of(out).glob("*.npz")))
         process = place.process(out, "--workers", str(workers))
         if kills < 2:
             # Killed while it judges: at some time after its first new part.
@@ -130,7 +136,7 @@ def test_killed_at_any_moment_it_ends_with_the_same_bytes(workers: int, place: P
             break
         kills += 1
         assert process.returncode == -signal.SIGKILL
-        kept = len(list(folder_of(out).glob("*.arrow")))
+        kept = len(list(folder_of(out).glob("*.npz")))
         assert out.exists() or kept > there, "what was judged before the kill is kept"
     assert kills, "the run was never killed"
     assert out.read_bytes() == place.whole
@@ -150,7 +156,7 @@ def test_stopped_by_hand_it_says_how_to_go_on(workers: str, place: Place, tmp_pa
     assert text.decode() == (
         "packclaim: the run: was stopped; go on with --resume, or begin anew with --start-over\n"
     )
-    assert list(folder_of(out).glob("*.arrow"))
+    assert list(folder_of(out).glob("*.npz"))
 
 
 @pytest.mark.skipif(not Path("/proc/self/stat").exists(), reason="looks for processes in /proc")
@@ -178,11 +184,15 @@ def test_workers_are_started_only_where_they_are_worth_it(
     place: Place, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """A small table would take longer than needed, a large one use one processor of many."""
-    started = []
+    started: list[int] = []
+
+    def start(setup: Setup, workers: int) -> Any:
+        started.append(workers)
+        return this_process(setup)
+
     monkeypatch.setattr(running, "available_workers", lambda: 3)
-    monkeypatch.setattr(running, "processes", lambda setup, workers: started.append(workers) or here(setup))
+    monkeypatch.setattr(running, "processes", start)
     monkeypatch.setattr(running, "WORTH_SECONDS", 1e9)
-    here = running.this_process
     place.run(tmp_path / "small.csv", workers=None)
     assert started == []
     monkeypatch.setattr(running, "WORTH_SECONDS", 0.0)
@@ -205,7 +215,7 @@ def test_a_worker_that_dies_is_told_and_costs_nothing(
         patched.setattr("verifier.screening.crews._judge_here", _die)
         with pytest.raises(Unfinished, match=r"a worker: was lost .*--resume"):
             place.run(out, resume=True, workers=2)
-    assert len(list(folder_of(out).glob("*.arrow"))) == 4
+    assert len(list(folder_of(out).glob("*.npz"))) == 4
     place.run(out, resume=True)
     assert out.read_bytes() == place.whole
 
@@ -216,7 +226,7 @@ def test_going_on_judges_only_what_is_missing(
     """Going on would take as long as beginning anew, or count rows twice."""
     out = tmp_path / "out.csv"
     folder = stopped(place, out, monkeypatch)
-    (folder / "00000001.arrow").write_bytes((folder / "00000001.arrow").read_bytes()[:-40])
+    (folder / "00000001.npz").write_bytes((folder / "00000001.npz").read_bytes()[:-40])
     judged = []
     judge = judging.judge
     monkeypatch.setattr(
@@ -237,14 +247,14 @@ def test_parts_are_neither_used_nor_thrown_away_unasked(
     folder = stopped(place, out, monkeypatch)
     with pytest.raises(PlacedError, match="go on with --resume, or begin anew with --start-over"):
         place.run(out)
-    assert len(list(folder.glob("*.arrow"))) == 4
+    assert len(list(folder.glob("*.npz"))) == 4
     place.run(out, start_over=True)
     assert out.read_bytes() == place.whole
 
 
 @pytest.mark.parametrize("changed", ["input", "registry", "limits", "--chunk-rows", "columns", "version"])
 def test_parts_of_something_else_are_refused(
-    changed: str, place: Place, bench: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    changed: str, place: Place, bench: Bench, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """A result would be stitched together from two registries, or from two tables."""
     out = tmp_path / "out.csv"
@@ -269,7 +279,7 @@ def test_parts_of_something_else_are_refused(
             place.run(out, **options)
     finally:
         place.table.write_text(text, encoding="utf-8")
-    assert len(list(folder.glob("*.arrow"))) == 4
+    assert len(list(folder.glob("*.npz"))) == 4
 
 
 def test_a_change_in_the_middle_of_a_large_table_is_seen(
@@ -290,10 +300,10 @@ def test_a_change_in_the_middle_of_a_large_table_is_seen(
 
 STRANGE = {
     "a text": {"thesis.txt": b"years of work"},
-    "a table of somebody's": {"zz.arrow": b"years of work"},
-    "a table that is called as a part is": {"00000003.arrow": b"years of work"},
+    "a table of somebody's": {"zz.npz": b"years of work"},
+    "a table that is called as a part is": {"00000003.npz": b"years of work"},
     "a manifest of something else": {"manifest.json": b'{"name": "years of work"}'},
-    "both": {"00000000.arrow": b"years of work", "manifest.json": b'{"name": "years of work"}'},
+    "both": {"00000000.npz": b"years of work", "manifest.json": b'{"name": "years of work"}'},
 }
 
 
@@ -323,10 +333,10 @@ def test_a_part_beyond_the_table_is_told_and_kept(
     """A user would be sent round and round with --resume, which can never succeed."""
     out = tmp_path / "out.csv"
     folder = stopped(place, out, monkeypatch)
-    (folder / "00000099.arrow").write_bytes((folder / "00000000.arrow").read_bytes())
-    with pytest.raises(PlacedError, match=r"holds '00000099.arrow', and the table has no such rows; move it"):
+    (folder / "00000099.npz").write_bytes((folder / "00000000.npz").read_bytes())
+    with pytest.raises(PlacedError, match=r"holds '00000099.npz', and the table has no such rows; move it"):
         place.run(out, resume=True)
-    (folder / "00000099.arrow").rename(tmp_path / "aside.arrow")
+    (folder / "00000099.npz").rename(tmp_path / "aside.npz")
     place.run(out, resume=True)
     assert out.read_bytes() == place.whole
 
@@ -335,12 +345,11 @@ def test_a_run_whose_manifest_cannot_be_written_leaves_nothing(
     place: Place, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """A full disk would leave a folder about which every later run asks."""
-    from registry import files
 
     def full(handle: int) -> None:
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr(files.os, "fsync", full)
+    monkeypatch.setattr(os, "fsync", full)
     with pytest.raises(PlacedError, match="No space left"):
         place.run(tmp_path / "out.csv")
     assert list(tmp_path.iterdir()) == []
@@ -410,7 +419,7 @@ def test_a_fault_of_the_program_is_told_with_its_rows(
     def fails(*_: Any) -> None:
         raise ZeroDivisionError("by nothing")
 
-    monkeypatch.setattr(judging.Screener, "answers", fails)
+    monkeypatch.setattr(Screener, "answers", fails)
     with pytest.raises(PlacedError, match=r"rows 1 to 5: cannot be judged \(ZeroDivisionError: by nothing\)"):
         place.run(tmp_path / "out.csv")
 

@@ -7,7 +7,7 @@ import random
 import re
 from collections import Counter
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 from xml.etree import ElementTree
 
 import html5lib
@@ -29,6 +29,9 @@ from verifier.screening.summary.forms import as_text
 from verifier.screening.summary.share import counted_share, wilson
 from verifier.screening.tally import OUTCOMES, Offender, Tally
 from verifier.verdict import Verdict
+
+if TYPE_CHECKING:
+    from tests.verifier.conftest import Bench
 
 SVG = "{http://www.w3.org/2000/svg}"
 SELLERS = ("Pier Nine Packs", "Tidemark & <b>Sons</b>", None)
@@ -59,8 +62,11 @@ def listings(path: Path) -> list[dict[str, Any]]:
     return rows
 
 
+Made = tuple[Tally, list[dict[str, Any]], InMemory]
+
+
 @pytest.fixture(scope="module")
-def made(bench: Any, tmp_path_factory: pytest.TempPathFactory) -> tuple[Tally, list[dict[str, Any]], Any]:
+def made(bench: Bench, tmp_path_factory: pytest.TempPathFactory) -> Made:
     """The counts of a run in several chunks, the rows of its result with their listing, and its cells."""
     folder = tmp_path_factory.mktemp("summary")
     given = listings(folder / "in.jsonl")
@@ -92,7 +98,7 @@ def outcome(row: dict[str, Any], figure: str) -> str | None:
     return COUNTS_AS[row.get(f"{figure}.verdict", "not claimed")]
 
 
-def test_listings_are_counted_by_their_conclusion(made: Any) -> None:
+def test_listings_are_counted_by_their_conclusion(made: Made) -> None:
     """A share in the summary would not be the share in the table, or claims be counted for listings."""
     counted, rows, _ = made
     assert (counted.rows, counted.packs, counted.unreadable) == (ROWS, ROWS, 2)
@@ -106,7 +112,7 @@ def test_listings_are_counted_by_their_conclusion(made: Any) -> None:
         }
 
 
-def test_sellers_are_counted_each_by_their_own_listings(made: Any) -> None:
+def test_sellers_are_counted_each_by_their_own_listings(made: Made) -> None:
     """One seller's listings would be put down to another."""
     counted, rows, _ = made
     for seller in SELLERS:
@@ -114,7 +120,7 @@ def test_sellers_are_counted_each_by_their_own_listings(made: Any) -> None:
         assert counted.sellers[seller or tally.NO_SELLER] == own
 
 
-def test_the_worst_are_told_by_proof_and_never_by_a_default_temperature(bench: Any, tmp_path: Path) -> None:
+def test_the_worst_are_told_by_proof_and_never_by_a_default_temperature(bench: Bench, tmp_path: Path) -> None:
     """A list of offenders would be one of frost that nobody named. Rule: a default refuses nothing."""
     table = (
         "title,claim.charge_current_a,claim.capacity_ah,claim.energy_wh,claim.nominal_voltage_v,claim.series,"
@@ -136,7 +142,7 @@ def test_the_worst_are_told_by_proof_and_never_by_a_default_temperature(bench: A
     assert worst == list(PROOFS[:3]), "the surest proof comes first"
 
 
-def test_reasons_are_grouped_without_what_differs_from_row_to_row(made: Any) -> None:
+def test_reasons_are_grouped_without_what_differs_from_row_to_row(made: Made) -> None:
     """A hundred rows with the same fault would be a hundred reasons."""
     counted, rows, _ = made
     spoilt = sum("'ten'" in row.get("not_read", "") for row in rows)
@@ -150,7 +156,7 @@ def test_reasons_are_grouped_without_what_differs_from_row_to_row(made: Any) -> 
     )
 
 
-def test_counts_of_parts_add_up_and_survive_being_stored(made: Any) -> None:
+def test_counts_of_parts_add_up_and_survive_being_stored(made: Made) -> None:
     """A run that went on would count something else than one that was not stopped."""
     counted = made[0]
     assert Tally.from_data(json.loads(json.dumps(counted.data()))) == counted
@@ -204,7 +210,7 @@ def test_few_listings_weigh_little_in_the_order_of_sellers() -> None:
 
 
 @pytest.mark.parametrize("ending", [".html", ".xlsx", ".md"])
-def test_a_summary_says_the_same_in_every_form(ending: str, made: Any) -> None:
+def test_a_summary_says_the_same_in_every_form(ending: str, made: Made) -> None:
     """A colleague with the spreadsheet would read something else than one with the page."""
     import io
 
@@ -244,7 +250,7 @@ def test_the_reason_names_what_only_the_seller_says() -> None:
     assert "claim" not in seen
 
 
-def test_the_terminal_is_told_in_lines_that_fit(made: Any) -> None:
+def test_the_terminal_is_told_in_lines_that_fit(made: Made) -> None:
     """Lines would break in the middle of numbers. Rule: 80 columns; no word accuses anybody."""
     counted, rows, cells = made
     found = summary_of(counted, "in.jsonl", cells, Limits())
@@ -273,7 +279,7 @@ def test_nothing_claimed_is_said_and_is_no_pass() -> None:
     assert "holds" not in as_text(found).partition("A listing counts")[0]
 
 
-def test_the_page_is_sound_and_fetches_nothing(made: Any) -> None:
+def test_the_page_is_sound_and_fetches_nothing(made: Made) -> None:
     """A browser would show a broken page, or a title would run as script. Source: HTML living standard."""
     counted, _, cells = made
     page = render(summary_of(counted, '"><script>x</script>.csv', cells, Limits()), ".html").decode()
@@ -287,7 +293,7 @@ def test_the_page_is_sound_and_fetches_nothing(made: Any) -> None:
     assert set(re.findall(r"url\(#([^)]+)\)", page)) <= set(ids)
 
 
-def test_markdown_holds_no_markup_of_a_seller(made: Any) -> None:
+def test_markdown_holds_no_markup_of_a_seller(made: Made) -> None:
     """A seller's name would become a heading, a link or HTML in the colleague's viewer. Reader: markdown-it."""
     from markdown_it import MarkdownIt
 
@@ -303,7 +309,7 @@ def test_markdown_holds_no_markup_of_a_seller(made: Any) -> None:
     assert "[x](y) | *b*" in html
 
 
-def test_a_summary_says_by_what_it_was_judged(made: Any) -> None:
+def test_a_summary_says_by_what_it_was_judged(made: Made) -> None:
     """Nobody could tell later which sheets and limits a share rests on."""
     counted, _, cells = made
     found = summary_of(counted, "t.csv", cells, Limits().with_overrides({"reserve": 0.5}))

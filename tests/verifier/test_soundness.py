@@ -50,6 +50,11 @@ WHOLE = {
 ONE_NUMBER = {"limits.reserve"}
 
 
+def between(path: str, low: float, high: float) -> st.SearchStrategy[float]:
+    """Return the values that a quantity may take between two ends."""
+    return st.integers(int(low), int(high)) if path in WHOLE else st.floats(low, high)
+
+
 @st.composite
 def intervals(draw: st.DrawFn) -> tuple[dict[str, Any], dict[str, Any]]:
     """Return ranges for some quantities of a pack, and one point inside each of them."""
@@ -57,11 +62,11 @@ def intervals(draw: st.DrawFn) -> tuple[dict[str, Any], dict[str, Any]]:
     points: dict[str, Any] = {}
     for path in draw(st.lists(st.sampled_from(sorted(RANGED)), min_size=1, unique=True)):
         low, high = RANGED[path]
-        number = st.integers(int(low), int(high)) if path in WHOLE else st.floats(low, high)
+        number = between(path, low, high)
         ends = sorted((draw(number), draw(number)))
         if path in ONE_NUMBER:
             ends = [ends[0], ends[0]]
-        inside = st.integers(*ends) if path in WHOLE else st.floats(*ends)
+        inside = between(path, ends[0], ends[1])
         ranges[path] = ends if ends[0] != ends[1] else ends[0]
         points[path] = draw(inside)
     return ranges, points
@@ -271,7 +276,9 @@ def field_values(model: type[BaseModel], path: str = "") -> dict[str, st.SearchS
         if isinstance(kind, type) and issubclass(kind, BaseModel):
             found |= field_values(kind, here)
         elif quantity is not None:
-            numbers = st.integers(max(1, int(quantity.low)), int(min(quantity.high, 100)))
+            numbers: st.SearchStrategy[float] = st.integers(
+                max(1, int(quantity.low)), int(min(quantity.high, 100))
+            )
             if not quantity.whole:
                 numbers = numbers | st.floats(quantity.low, quantity.high)
             found[here] = numbers | st.tuples(numbers, numbers).map(sorted)

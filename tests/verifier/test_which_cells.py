@@ -28,7 +28,7 @@ from verifier.which_cells import Asked, Choice, Chosen, which_cells
 
 def cell(cell_id: str, amperes: float | None, *, open_a: float | None = None, **more: Any) -> Cell:
     """Return an invented cell with one band, or none."""
-    bands = ()
+    bands: tuple[DischargeBand, ...] = ()
     if amperes is not None or open_a is not None:
         bands = (DischargeBand(low_c=-20, high_c=60, max_continuous_a=amperes, max_unspecified_a=open_a),)
     sheet = Sheet(

@@ -10,7 +10,6 @@ from pydantic import AfterValidator
 
 from registry.cell import rule
 from registry.fields import Text
-from verifier.bounds import Bounds
 
 _COUNT = "([1-9][0-9]{0,3})"
 _CONFIGURATION = re.compile(
@@ -45,14 +44,3 @@ def counts_filled_in(data: Any) -> Any:
         return data
     written = {name: value for name, value in data.items() if value is not None}
     return dict(zip(("series", "parallel"), counts, strict=True)) | written
-
-
-def unlike_counts(
-    configuration: str | None, series: Bounds | None, parallel: Bounds | None
-) -> tuple[str, ...]:
-    """Return which of ``series`` and ``parallel`` cannot be what a configuration says: a contradiction."""
-    counts = counts_of(configuration) if configuration else None
-    if counts is None:
-        return ()
-    written = (("series", counts[0], series), ("parallel", counts[1], parallel))
-    return tuple(name for name, count, other in written if other and not other.low <= count <= other.high)

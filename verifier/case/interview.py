@@ -10,8 +10,6 @@ import re
 from collections.abc import Iterator, Mapping, Sequence
 from copy import deepcopy
 from dataclasses import dataclass
-from os.path import relpath
-from pathlib import Path
 from typing import Any, Literal, get_args, get_origin
 
 from registry.errors import ManyProblems, PlacedError
@@ -24,7 +22,6 @@ from verifier.case.strict_yaml import parse
 Data = dict[str, Any]
 
 SCHEMA_LINE = "# yaml-language-server: $schema="
-_SCHEMA_FILE = "case.schema.json"
 _SECTION = re.compile(r"^([a-z]+):")
 _PLAIN = re.compile(r"[+-]?[0-9]+(\.[0-9]+)?")
 
@@ -288,30 +285,3 @@ def _plain(value: Any) -> Any:
     if isinstance(value, list):
         return [_plain(each) for each in value]
     return int(value) if isinstance(value, float) and value.is_integer() else value
-
-
-def schema_for(target: Path) -> str | None:
-    """Return where an editor finds the schema of a case file, from that file's folder; None where nowhere.
-
-    A checkout has it in ``schemas/``; elsewhere a copy lies in the user's data folder.
-    """
-    folder = target.resolve().parent
-    for above in (folder, *folder.parents):
-        if (above / "schemas" / _SCHEMA_FILE).is_file():
-            return Path(relpath(above / "schemas" / _SCHEMA_FILE, folder)).as_posix()
-    from platformdirs import user_data_path
-
-    place = user_data_path("packclaim", appauthor=False) / _SCHEMA_FILE
-    return place.as_posix() if place.is_file() or _write_schema(place) else None
-
-
-def _write_schema(place: Path) -> bool:
-    from verifier.schemas import schema_text
-
-    try:
-        place.parent.mkdir(parents=True, exist_ok=True)
-        place.write_text(schema_text("case"), encoding="utf-8")
-    except OSError:
-        # An editor's help is worth no error.
-        return False
-    return True

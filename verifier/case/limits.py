@@ -58,6 +58,15 @@ DEFAULTS: Mapping[str, Limit] = MappingProxyType(
             0.25, 0.25, "-", "part by which a good cell may hold more than its sheet's minimum, where the sheet "
             "calls nothing typical", PRACTICE, (0, 1),
         ),
+        "worn_out_capacity": _limit(
+            0.8, 0.8, "-", "part of a new cell's capacity below which a cell counts as worn out",
+            "end of life at 80 %, common practice, no source; for a second life UL 1974 and IEC 63330-1 are where "
+            "to look, not read", (0.3, 1),
+        ),
+        "worn_out_resistance": _limit(
+            2, 2, "-", "resistance of a cell that is not yet worn out, over that of a new one, at most",
+            PRACTICE, (1, 10),
+        ),
         "inside_air_rise_k": _limit(
             0, 15, "K", "how much warmer the air in a closed pack is than outside", PRACTICE, (0, 60)
         ),
@@ -176,7 +185,8 @@ def override_problem(name: str, value: Bounds) -> tuple[str, str] | None:
         return "no such limit", nearest(name, list(DEFAULTS))
     low, high = DEFAULTS[name].allowed
     if not low <= value.low <= value.high <= high:
-        return f"{value.low:g}..{value.high:g} makes no sense", f"use {low:g} to {high:g}"
+        given = f"{value.low:g}" if value.exact else f"{value.low:g}..{value.high:g}"
+        return f"{given} makes no sense", f"use {low:g} to {high:g}"
     if DEFAULTS[name].value.exact and not value.exact:
         return "a range is given", "this limit is one number"
     return None

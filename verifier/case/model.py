@@ -323,6 +323,8 @@ class Observed(CaseGroup):
     mass_kg: Kilograms | None = None
     resting_voltage_v: Volts | None = None
     groups_v: Annotated[tuple[GroupVolts, ...], Field(strict=False)] = ()
+    groups_before_v: Annotated[tuple[GroupVolts, ...], Field(strict=False)] = ()
+    groups_hours: Hours | None = None
     temperature_c: TemperatureC | None = None
     capacity_ah: AmpHours | None = None
     capacity_current_a: Amps | None = None

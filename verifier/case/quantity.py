@@ -12,6 +12,8 @@ from registry.printed import UnreadableQuantity, read_quantity
 from verifier.bounds import Bounds
 
 _LONGEST_TEXT = 60
+# A lower bound that only keeps zero out.
+_HARDLY_ANY = 1e-3
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,8 +90,9 @@ class Quantity:
         except OverflowError:
             number = float("inf")
         if not self.low <= number <= self.high:
+            low = "above 0, up" if 0 < self.low < _HARDLY_ANY else f"from {self.low:.15g}"
             raise PydanticCustomError(
-                "range", "must be from {low} to {high}", {"low": f"{self.low:g}", "high": f"{self.high:g}"}
+                "range", "must be {low} to {high}", {"low": low, "high": f"{self.high:.15g}"}
             )
         if self.whole and number != int(number):
             raise PydanticCustomError("whole", "must be a whole number")

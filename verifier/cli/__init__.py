@@ -33,6 +33,7 @@ COMMANDS = {
     "recheck": "verifier.cli.recheck:recheck",
     "changes": "verifier.cli.changes:changes",
     "limits": "verifier.cli.limits:limits",
+    "settings": "verifier.cli.settings:show",
     "read-listing": "verifier.cli.read_listing:read_listing_command",
     "cells": "verifier.cli.cells:cells",
     "which-cells": "verifier.cli.which_cells:which_cells",
@@ -62,12 +63,20 @@ class LazyGroup(click.Group):
 @click.group(cls=LazyGroup, commands_at=COMMANDS, context_settings={"help_option_names": ["-h", "--help"]})
 @click.option("--debug", is_flag=True, expose_value=False, help="Show where in the program a fault lies.")
 @click.version_option(package_name="packclaim", prog_name="packclaim")
-def packclaim() -> None:
+@click.pass_context
+def packclaim(context: click.Context) -> None:
     """Check a seller's battery pack figures against cell sheets and the build.
 
     The answers are arithmetic on what sheets, sellers and you have stated. They replace no test, no local
     code and no licensed practice.
     """
+    if context.invoked_subcommand == "settings":
+        # Whatever is wrong with them is told by the command itself.
+        return
+    from verifier.cli.settings import settings, settings_path
+
+    if settings_path().exists():
+        context.default_map = settings().defaults()
 
 
 def report_error(error: PlacedError) -> None:

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import click
 
+from verifier.cli.completion import files
 from verifier.cli.formats import chosen_format, format_by_ending_option
 from verifier.cli.options import out_option, write_text
 
 
 @click.command()
-@click.argument("old")
-@click.argument("new")
+@click.argument("old", shell_complete=files)
+@click.argument("new", shell_complete=files)
 @click.option(
     "--key", metavar="COLUMN", help="Column that tells listings apart.  [default: title and seller]"
 )
@@ -26,7 +27,7 @@ def changes(old: str, new: str, key: str | None, format_name: str | None, out: s
     Example: packclaim changes last-week.csv this-week.csv --key id
     """
     from verifier.changes import changes as changes_of
-    from verifier.report.changes import RENDERERS
+    from verifier.changes.rendering import RENDERERS
 
     how = chosen_format(format_name, out, tuple(RENDERERS))
     found = changes_of(old, new, key)

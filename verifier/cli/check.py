@@ -13,6 +13,7 @@ from typing import Any
 import click
 
 from verifier.case_report import Report
+from verifier.cli.completion import files
 from verifier.cli.formats import chosen_format, file_to_open, format_by_ending_option, open_file, open_option
 from verifier.cli.inputs import Wanted, inputs_of, judge_file, judging_options, read_cases
 from verifier.cli.options import (
@@ -23,6 +24,7 @@ from verifier.cli.options import (
     say,
     write_bytes,
 )
+from verifier.cli.settings import settings
 from verifier.errors import UnreadableInput
 
 FORMATS = ("text", "json", "markdown", "html", "csv", "xlsx", "handover", "label")
@@ -48,7 +50,8 @@ def render(
     if format_name == "handover":
         from verifier.report import as_handover
 
-        return as_handover.render(reports, folders).encode()
+        own = settings()
+        return as_handover.render(reports, folders, shop=own.shop_name, logo=own.shop_logo).encode()
     # The formats for machines and pages hold everything, so they take no options.
     renderer = import_module(f"verifier.report.as_{format_name}")
     found: str | bytes = renderer.render(reports)
@@ -63,7 +66,7 @@ def terminal() -> dict[str, Any]:
 
 
 @click.command()
-@click.argument("cases", nargs=-1, required=True, metavar="CASE...")
+@click.argument("cases", nargs=-1, required=True, metavar="CASE...", shell_complete=files)
 @registry_option
 @format_by_ending_option(*FORMATS)
 @out_option

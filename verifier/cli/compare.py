@@ -6,6 +6,7 @@ from pathlib import Path
 
 import click
 
+from verifier.cli.completion import files
 from verifier.cli.formats import chosen_format, file_to_open, format_by_ending_option, open_file, open_option
 from verifier.cli.inputs import Wanted, inputs_of, judge_files, judging_options, read_cases
 from verifier.cli.options import (
@@ -22,7 +23,7 @@ from verifier.report.comparison import RENDERERS
 
 
 @click.command()
-@click.argument("cases", nargs=-1, required=True, metavar="CASE...")
+@click.argument("cases", nargs=-1, required=True, metavar="CASE...", shell_complete=files)
 @registry_option
 @click.option(
     "--by",

@@ -12,6 +12,7 @@ from registry.fields import nearest
 from verifier.case.explained import ExplainedField, explained, field_data, fields_named
 from verifier.case.fields import CaseField, case_fields, inside, meant
 from verifier.case.limits import DEFAULTS
+from verifier.cli.completion import words
 from verifier.cli.options import format_option, say, say_json
 from verifier.errors import VerifierError
 from verifier.explanations import Explanation, explanation, explanation_data, explanations, figure_of
@@ -22,7 +23,7 @@ from verifier.words import figure_name, limit_text
 
 
 @click.command()
-@click.argument("word", required=False, metavar="[FIGURE|FIELD|LIMIT|WORD]")
+@click.argument("word", required=False, metavar="[FIGURE|FIELD|LIMIT|WORD]", shell_complete=words)
 @format_option("text", "json")
 def explain(word: str | None, format_name: str) -> None:
     """Explain a figure, a field of a case, a limit, or a word of a report.

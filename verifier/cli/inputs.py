@@ -25,6 +25,7 @@ from verifier.cli.options import (
     registry_path_or_default,
     say,
 )
+from verifier.cli.settings import limits_in_force
 from verifier.cli.typed import RESERVE, TypedNumber
 from verifier.errors import InvalidCase, UnreadableInput
 from verifier.judge import judge
@@ -50,7 +51,7 @@ class Wanted:
 
     def limits(self, case_file: CaseFile) -> Limits:
         """Return the limits in force: the defaults, the case's overrides, the command line's on top."""
-        return limits_with(Limits(case_file.case.limits), self.reserve, self.temperature_c)
+        return limits_with(limits_in_force(case_file.case.limits), self.reserve, self.temperature_c)
 
     def case_file(self, case_file: CaseFile) -> CaseFile:
         """Return a case with the load it is meant for."""

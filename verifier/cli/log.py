@@ -6,6 +6,7 @@ import sys
 
 import click
 
+from verifier.cli.completion import files
 from verifier.cli.formats import chosen_format, format_by_ending_option
 from verifier.cli.inputs import Wanted, read_one_case
 from verifier.cli.options import out_option, refuse_out, write_text
@@ -15,7 +16,7 @@ FORMATS = ("text", "json", "html")
 
 
 @click.command("log")
-@click.argument("logs", nargs=-1, required=True, metavar="LOG...")
+@click.argument("logs", nargs=-1, required=True, metavar="LOG...", shell_complete=files)
 @click.option("--case", "case_name", metavar="CASE", help="Case or listing with the claims to hold against.")
 @format_by_ending_option(*FORMATS)
 @out_option

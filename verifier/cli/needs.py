@@ -10,6 +10,7 @@ from registry.cells import Cells
 from registry.errors import ManyProblems, PlacedError
 from verifier.case.reading import CaseFile
 from verifier.cli.check import terminal
+from verifier.cli.completion import files
 from verifier.cli.formats import chosen_format, format_by_ending_option
 from verifier.cli.inputs import Wanted, judging_options, read_cases
 from verifier.cli.options import out_option, read_registry, registry_option, write_text
@@ -21,7 +22,7 @@ from verifier.report.needs import RENDERERS, render_text
 
 
 @click.command()
-@click.argument("case", required=False, metavar="[CASE]")
+@click.argument("case", required=False, metavar="[CASE]", shell_complete=files)
 @click.option(
     "--current",
     "current_a",

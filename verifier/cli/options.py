@@ -180,8 +180,10 @@ def refuse_out(out: str, *, inputs: Iterable[str | Path], force: bool = False) -
 
 def _files(names: Iterable[str | Path]) -> list[str | Path]:
     """Return what must not be written over: the files that were read, and the registry that is in use."""
-    own = os.environ.get(OWN_REGISTRY)
-    return [*(name for name in names if name != "-"), own or default_registry_path()]
+    from verifier.cli.settings import settings
+
+    own = os.environ.get(OWN_REGISTRY) or settings().registry or default_registry_path()
+    return [*(name for name in names if name != "-"), own]
 
 
 def _precious(force: bool) -> Precious | None:

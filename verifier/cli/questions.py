@@ -7,6 +7,8 @@ from pathlib import Path
 import click
 
 from verifier.case_report import Report
+from verifier.cli.completion import files
+from verifier.cli.completion import languages as known_languages
 from verifier.cli.inputs import Wanted, inputs_of, judge_files, read_cases
 from verifier.cli.options import out_option, read_registry, registry_option, say, write_text
 from verifier.questions import ENGLISH, Question, best_first, languages, load_language, message
@@ -16,10 +18,10 @@ from verifier.verdict import Verdict
 
 
 @click.command()
-@click.argument("cases", nargs=-1, required=True, metavar="CASE...")
+@click.argument("cases", nargs=-1, required=True, metavar="CASE...", shell_complete=files)
 @registry_option
 @click.option(
-    "--language", default=ENGLISH, show_default=True,
+    "--language", default=ENGLISH, show_default=True, shell_complete=known_languages,
     help=f"Language of the message: {', '.join(languages())}.",
 )  # fmt: skip
 @click.option(

@@ -8,6 +8,7 @@ import click
 
 from registry.input_bounds import LISTING_FILE
 from registry.plain_text import printable_json
+from verifier.cli.completion import files
 from verifier.cli.options import format_option, read_bytes, refuse_out, write_text
 from verifier.errors import UnreadableInput
 from verifier.listing import case_drafts, read_listing
@@ -36,7 +37,7 @@ def draft_names(out: str, count: int) -> list[str]:
 
 
 @click.command("read-listing")
-@click.argument("file", metavar="FILE")
+@click.argument("file", metavar="FILE", shell_complete=files)
 @format_option("text", "json")
 @click.option("--out", default=None, help="Case draft to write, one a variant; '-' is stdout.")
 @click.option("--force", is_flag=True, help="Also write over a case that holds observations.")

@@ -8,6 +8,7 @@ from typing import Any
 import click
 
 from registry.input_bounds import REPORT
+from verifier.cli.completion import files
 from verifier.cli.options import format_option, read_text, registry_option, say, say_json
 
 OWN_SHEETS = (
@@ -17,7 +18,7 @@ OWN_SHEETS = (
 
 
 @click.command()
-@click.argument("report", metavar="REPORT.json")
+@click.argument("report", metavar="REPORT.json", shell_complete=files)
 @registry_option
 @click.option("--strict", is_flag=True, help="Exit 1 when an answer differs, or cannot be confirmed.")
 @format_option("text", "json")

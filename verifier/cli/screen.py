@@ -14,6 +14,7 @@ import click
 from registry.cells import Cells, InMemory
 from registry.input_bounds import CASE
 from verifier.case.limits import Limits
+from verifier.cli.completion import files
 from verifier.cli.inputs import limits_with
 from verifier.cli.options import (
     FiniteNumber,
@@ -27,6 +28,7 @@ from verifier.cli.options import (
     write_bytes,
     write_text,
 )
+from verifier.cli.settings import limits_in_force
 from verifier.errors import UnreadableInput
 from verifier.questions import languages
 from verifier.screening.rows import CHUNK_ROWS
@@ -94,7 +96,7 @@ def _run_options(command: Command) -> Command:
 
 
 @click.command()
-@click.argument("listings", metavar="LISTINGS")
+@click.argument("listings", metavar="LISTINGS", shell_complete=files)
 @_output_options
 @registry_option
 @_input_options
@@ -137,7 +139,7 @@ def screen(
     with closing(read_registry(registry_path)) as opened:
         # Held in memory, so that others can change the registry while the run goes on.
         registry = InMemory(opened.cells(all=True), opened.place)
-    limits = limits_with(Limits(), reserve, temperature)
+    limits = limits_with(limits_in_force(), reserve, temperature)
     if options["row"] is not None:
         _open_row(listings, columns, options, registry, limits, inputs)
         return

@@ -21,17 +21,18 @@ from verifier.case.interview import (
     case_text,
     choices_of,
     questions,
-    schema_for,
     value_at,
     without,
 )
 from verifier.case.model import STAGES, Stage
 from verifier.case.reading import parse_case
 from verifier.cli.check import terminal
+from verifier.cli.completion import files
 from verifier.cli.inputs import Wanted, judge_file, saved_kind
 from verifier.cli.options import CASE_ENDINGS, read_registry, read_text, registry_option, say, write_text
 from verifier.errors import InvalidCase, UnreadableInput
 from verifier.report.layout import printable
+from verifier.schemas import case_schema_for
 
 INTRODUCTION = """\
 Type numbers as they are printed, with their unit: 14Ah, 2,5 mm, 12 AWG, 13S4P, 10..20.
@@ -59,7 +60,7 @@ class _Begun:
 
 
 @click.command()
-@click.argument("file", required=False, metavar="[CASE|LISTING]")
+@click.argument("file", required=False, metavar="[CASE|LISTING]", shell_complete=files)
 @click.option("--out", metavar="CASE", help="Case file to write.  [default: CASE, else by the pack's title]")
 @registry_option
 def start(file: str | None, out: str | None, registry_path: Path | None) -> None:
@@ -79,7 +80,7 @@ def start(file: str | None, out: str | None, registry_path: Path | None) -> None
     data = _asked(_staged(_named(begun.data, target)), known=begun.data)
     if target is None:
         target = _free_name(str(value_at(data, "case.title") or "pack"))
-    text = case_text(data, schema=schema_for(target), before=begun.text)
+    text = case_text(data, schema=case_schema_for(target), before=begun.text)
     case_file = parse_case(text, str(target))
     report = judge_file(case_file, registry, Wanted().limits(case_file))
     # By force: a case that is gone on with holds its observations still, which the new text holds too.

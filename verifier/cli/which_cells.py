@@ -7,7 +7,6 @@ from pathlib import Path
 import click
 
 from registry.chemistry import CHEMISTRIES, ChemistryName
-from verifier.case.limits import Limits
 from verifier.cell_figures import TemperatureRange as Air
 from verifier.cli.formats import chosen_format, format_by_ending_option
 from verifier.cli.options import (
@@ -18,6 +17,7 @@ from verifier.cli.options import (
     registry_option,
     write_text,
 )
+from verifier.cli.settings import limits_in_force
 from verifier.cli.typed import CONFIGURATION, CURRENT, PARALLEL, RESERVE, SERIES, VOLTAGE, counts
 from verifier.report.which_cells import RENDERERS, Found
 from verifier.which_cells import Asked
@@ -69,7 +69,7 @@ def which_cells(
     Example: packclaim which-cells --current 30A --configuration 13S4P --temperature -5..35
     """
     how = chosen_format(format_name, out, tuple(RENDERERS))
-    limits = Limits().with_overrides({} if reserve is None else {"reserve": reserve})
+    limits = limits_in_force().with_overrides({} if reserve is None else {"reserve": reserve})
     usual = limits["use_temperature_c"]
     air = Air(usual.low, usual.high, True) if temperature is None else Air(*temperature, False)
     in_series, side_by_side = counts(configuration, series, parallel)

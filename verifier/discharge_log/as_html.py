@@ -8,7 +8,16 @@ from pathlib import Path
 from verifier.case.model import Case
 from verifier.discharge_log import pictures
 from verifier.discharge_log.against_claims import ClaimTested, chemistries_of, series_of
-from verifier.discharge_log.as_text import amount, delivered_lines, left_words, step_words
+from verifier.discharge_log.as_text import (
+    amount,
+    delivered_lines,
+    ended_words,
+    left_words,
+    method_words,
+    mohm_words,
+    seconds_words,
+    step_words,
+)
 from verifier.discharge_log.expected import Band, expected_band
 from verifier.discharge_log.model import Flow, LogReading
 from verifier.report.as_html import page
@@ -72,7 +81,7 @@ def _answer(reading: LogReading) -> Markup:
         tag(
             "p",
             f"{amount(most.ah, most.ah_bounds, 'Ah')}; {amount(most.wh, most.wh_bounds, 'Wh')}. "
-            f"Ended by: {most.ended_by}.",
+            f"Ended by: {ended_words(most)}.",
         ),
         tag(
             "p",
@@ -159,11 +168,11 @@ def _resistance(reading: LogReading) -> Content:
         return ""
     rows = [
         (
-            f"{digits(each.mohm)} mohm",
-            f"{digits(each.seconds)} s",
+            f"{mohm_words(each)} mohm",
+            f"{seconds_words(each)} s",
             f"{step_words(each)} A",
             f"{digits(each.at_ah)} Ah",
-            each.method,
+            method_words(each),
         )
         for each in reading.resistance[:40]
     ]

@@ -70,6 +70,7 @@ def _flow(flow: Flow) -> dict[str, Any]:
             "meter_percent": _number(100 * doubt.meter),
             "resolution_percent": _number(100 * doubt.resolution),
             "sampling_percent": _number(100 * doubt.sampling),
+            "sampling_wh_percent": _number(100 * doubt.sampling_wh),
             "gaps_ah": _number(doubt.gaps_ah),
         },
         "at_minute": _number(flow.at_minute),

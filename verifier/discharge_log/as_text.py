@@ -7,6 +7,7 @@ from math import isinf
 
 from verifier.bounds import Bounds
 from verifier.discharge_log.against_claims import ClaimTested
+from verifier.discharge_log.endings import BMS
 from verifier.discharge_log.model import Flow, GroupOfLog, LogReading, Resistance
 from verifier.report.layout import WIDTH, block, counted, table
 from verifier.words import digits, figure_name, span
@@ -75,7 +76,7 @@ def delivered_lines(flow: Flow) -> Iterator[str]:
         f"{digits(flow.current_a)} A for {digits(flow.minutes)} min, from {digits(flow.start_v)} to "
         f"{digits(flow.end_v)} V, mean {digits(flow.mean_v)} V; rows {flow.first_row} to {flow.last_row}"
     )
-    yield f"ended by: {flow.ended_by} ({flow.ended_how})"
+    yield f"ended by: {ended_words(flow)} ({flow.ended_how})"
     if flow.standard_ah is not None and flow.standard_wh is not None:
         yield (
             f"at 0.2 It and 20 C: {span(flow.standard_ah, 'Ah')}, {span(flow.standard_wh, 'Wh')} "
@@ -99,10 +100,17 @@ def delivered_lines(flow: Flow) -> Iterator[str]:
         yield f"{digits(flow.returned_ah)} Ah flowed back in between and are taken off"
     doubt = flow.uncertainty
     gaps = f", gaps {digits(doubt.gaps_ah)} Ah" if doubt.gaps_ah else ""
+    apart = doubt.sampling_wh - doubt.sampling > 0.0005
+    of_wh = f" of the Ah and {100 * doubt.sampling_wh:.2g} % of the Wh" if apart else ""
     yield (
         f"may be wrong by: meter {100 * doubt.meter:.2g} %, resolution {100 * doubt.resolution:.2g} %, "
-        f"sampling {100 * doubt.sampling:.2g} %{gaps}"
+        f"sampling {100 * doubt.sampling:.2g} %{of_wh}{gaps}"
     )
+
+
+def ended_words(flow: Flow) -> str:
+    """Return what ended a flow as it is written for people: ``BMS (group 7)``."""
+    return BMS.upper() + flow.ended_by.removeprefix(BMS) if flow.ended_by.startswith(BMS) else flow.ended_by
 
 
 def temperature_words(flow: Flow) -> str:
@@ -132,7 +140,7 @@ def charged(flow: Flow) -> str:
             f"Charged {amount(flow.ah, flow.ah_bounds, 'Ah')}, {amount(flow.wh, flow.wh_bounds, 'Wh')}",
             _set_in(
                 f"in {digits(flow.minutes / 60)} h at up to {digits(flow.peak_a)} A, from "
-                f"{digits(flow.start_v)} to {digits(flow.end_v)} V; ended by: {flow.ended_by} "
+                f"{digits(flow.start_v)} to {digits(flow.end_v)} V; ended by: {ended_words(flow)} "
                 f"({flow.ended_how})",
                 2,
             ),
@@ -163,7 +171,7 @@ def _resistance(reading: LogReading) -> str:
     if not reading.resistance:
         return ""
     rows = [
-        (digits(each.mohm), digits(each.seconds), step_words(each), digits(each.at_ah), each.method)
+        (mohm_words(each), seconds_words(each), step_words(each), digits(each.at_ah), method_words(each))
         for each in reading.resistance[:_MOST_LISTED]
     ]
     more = len(reading.resistance) - _MOST_LISTED
@@ -171,6 +179,31 @@ def _resistance(reading: LogReading) -> str:
         ("mohm", "s", "A", "at Ah", "how"), rows, right=(0, 1, 3)
     )
     return text + (f"\nand {more} more (--format json has all)" if more > 0 else "")
+
+
+def mohm_words(step: Resistance) -> str:
+    """Return a resistance: ``158 to 177``, the high end with all that the charge may have done."""
+    return _from_to(step.mohm, step.mohm_most)
+
+
+def seconds_words(step: Resistance) -> str:
+    """Return how long the load stood: ``10``, or ``10 to 15`` where the rows leave that open."""
+    return _from_to(step.seconds, step.seconds_most)
+
+
+def _from_to(low: float, high: float) -> str:
+    ends = [digits(low), digits(high)]
+    return " to ".join(dict.fromkeys(ends)) if high > 1.02 * low else ends[0]
+
+
+def method_words(step: Resistance) -> str:
+    """Return how a resistance was found, and what it holds that is none."""
+    words = [step.method]
+    if not step.charge_taken_off:
+        words.append("with the fall of charge in it")
+    elif step.mohm_most > 1.02 * step.mohm:
+        words.append("high end with the fall of charge")
+    return ", ".join([*words, "near empty"] if step.near_empty else words)
 
 
 def left_words(group: GroupOfLog) -> str:

@@ -166,6 +166,20 @@ def _answers(voltage: Array, current: Array) -> float:
     return min(score, 1.0)
 
 
+def may_be_temperature(values: Array) -> bool:
+    """Whether values could be temperatures at or near a battery: within -40 and 125 C, and no clock or count.
+
+    A clock runs on evenly, and a count begins at nought.
+    """
+    known = _clean(values)
+    if len(known) < 3 or not known.any():
+        return False
+    low, high = np.quantile(known, [0.01, 0.99])
+    steps = np.diff(known)
+    runs_on = (steps > 0).mean() > 0.7 and (abs(known[0]) < 1 or np.ptp(steps) < 1e-6)
+    return bool(-40 <= low <= high <= 125 and not runs_on and np.quantile(np.abs(steps), 0.99) < 10)
+
+
 def temperature_columns(width: int, numbers: Numbers, taken: Collection[int]) -> list[tuple[int, str]]:
     """Return columns whose values could be temperatures, warm and smooth, with what each is."""
     found = []

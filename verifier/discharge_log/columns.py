@@ -13,7 +13,7 @@ from verifier.discharge_log import by_values
 from verifier.discharge_log.headings import Meaning
 from verifier.discharge_log.layout import NAME_THEM, Finder, Layout, Series, current_of_charge, table_seconds
 from verifier.discharge_log.model import Column
-from verifier.discharge_log.other_columns import find_counters, find_status, find_temperatures
+from verifier.discharge_log.other_columns import find_counters, find_status, find_temperatures, not_read
 from verifier.discharge_log.source import Source
 from verifier.discharge_log.time_column import find_time
 from verifier.errors import UnreadableInput
@@ -52,7 +52,7 @@ def _found(finder: Finder) -> Layout:
     if not groups:
         layout.group_list = _group_list(finder)
     _scales(finder, layout)
-    layout.remarks = finder.remarks
+    layout.remarks = finder.remarks + not_read(finder)
     layout.columns = tuple(
         Column(number + 1, finder.table.heading(number), *finder.told[number])
         for number in sorted(finder.told)
@@ -79,6 +79,7 @@ def _electrical(finder: Finder, time: Series) -> tuple[Series | None, list[tuple
     if missing:
         found = _by_values(finder, time, voltages, currents, missing, grouped)
         voltages, currents = found
+    _say_if_several_packs(finder, voltages, currents)
     voltage = _one_voltage(finder, voltages) if voltages else None
     if voltage is None:
         finder.remarks.append(f"no column holds the pack's voltage: it is the sum of {len(groups)} groups")
@@ -88,6 +89,20 @@ def _electrical(finder: Finder, time: Series) -> tuple[Series | None, list[tuple
         return voltage, [(_one_current(finder, currents), 1)], groups
     both = [(_current(finder, parts[0][0]), 1), (_current(finder, parts[1][0]), -1)]
     return voltage, both, groups
+
+
+def _say_if_several_packs(finder: Finder, voltages: list[int], currents: list[int]) -> None:
+    """Say that a log holds several packs where several currents flow beside several voltages of a size."""
+    numbers = finder.table.numbers
+    moving = [each for each in currents if len(set(numbers(each)[:5000])) > 1]
+    if len(moving) < 2 or len(voltages) < len(moving):
+        return
+    middles = [float(np.nanmedian(numbers(each))) for each in voltages[: len(moving)]]
+    if min(middles) > 0.5 * max(middles) > 0:
+        finder.remarks.append(
+            f"the log may hold {len(moving)} packs side by side: only the first voltage and current are read; "
+            "give each pack's columns as a file of their own"
+        )
 
 
 def _by_values(

@@ -18,7 +18,7 @@ def positive_is_charge(stretches: Sequence[Stretch], steps: Sequence[Step]) -> b
         return None
     score = weight = 0.0
     for step in steps:
-        rise = step.after[0][1] - step.before_v
+        rise = step.after[0].volts - step.before_v
         change = step.to_a - step.before_a
         if rise:
             score += abs(change) * (1 if rise * change > 0 else -1)

@@ -1,29 +1,24 @@
-"""What stands beside the discharges: rests, pulses, resistance from steps, groups over the log."""
+"""What stands beside the discharges: rests, pulses, groups over the log."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from math import isfinite
 
 import numpy as np
 import numpy.typing as npt
 
-from verifier.discharge_log.layout import Layout
 from verifier.discharge_log.model import (
     Flow,
     GroupOfLog,
     Pulse,
-    Resistance,
     Rest,
 )
-from verifier.discharge_log.steps import Step
 from verifier.discharge_log.streamed import Streamed
 from verifier.discharge_log.stretches import Stretch
 
 Array = npt.NDArray[np.float64]
 
 PULSE_S, PULSE_PART = 120.0, 0.05
-_MOST_RESISTANCES = 120
 _DAY_S = 86400.0
 
 
@@ -72,91 +67,6 @@ def pulses_within(found: Streamed, outside: Sequence[Pulse], first_s: float) -> 
         if kind:
             told.append(Pulse(kind, abs(up.to_a), lasts, at, up.before_v, down.before_v))
     return told[:500]
-
-
-def resistances(found: Streamed, first_s: float) -> tuple[Resistance, ...]:
-    """Return the dc resistance that each step shows after its seconds; of very many steps the largest."""
-    told = []
-    for number, step in enumerate(found.steps):
-        pair = _is_iec_pair(found, number)
-        for seconds, volts, amps in step.after:
-            change = amps - step.before_a
-            mohm = 1000 * abs((volts - step.before_v) / change) if change else 0.0
-            # A voltage that moves with a discharge current upwards is no resistance.
-            if not change or not _answers_as_resistance(found, step, volts - step.before_v, change):
-                continue
-            method = (
-                "IEC 61960-3: 0.2 It for 10 s, then 1 It for 1 s" if pair and seconds < 1.5 else _method(step)
-            )
-            told.append(
-                Resistance(
-                    mohm, seconds, abs(amps), abs(step.before_a), _delivered_before(found, step.seconds),
-                    (step.seconds - first_s) / 60, method, _cell_c(found.layout, step.temperature_c),
-                )
-            )  # fmt: skip
-    if len(told) > _MOST_RESISTANCES:
-        left = len(told) - _MOST_RESISTANCES
-        largest = sorted(
-            told, key=lambda each: (-each.method.startswith("IEC"), -abs(each.current_a - each.from_a))
-        )
-        told = sorted(largest[:_MOST_RESISTANCES], key=lambda each: each.at_minute)
-        found.remarks.append(f"{left} resistances from smaller steps are left out")
-    return tuple(told)
-
-
-def _method(step: Step) -> str:
-    if abs(step.before_a) < 0.05 * abs(step.to_a):
-        return "step from rest"
-    return "step to rest" if abs(step.to_a) < 0.05 * abs(step.before_a) else "step of the current"
-
-
-def _answers_as_resistance(found: Streamed, step: Step, rise: float, change: float) -> bool:
-    """Whether the voltage moved the way a resistance moves it: down as the discharge grows."""
-    kind = found.kind_at(step.seconds) or found.kind_at(step.after[0][0] + step.seconds)
-    grows = abs(step.to_a) > abs(step.before_a)
-    if step.to_a * step.before_a < 0:
-        return True
-    if not kind:
-        return True
-    falls = rise < 0
-    return falls == (grows == (kind == "discharge")) if rise else False
-
-
-def _is_iec_pair(found: Streamed, number: int) -> bool:
-    """Whether a step is the second of the standard's two: five times the current after ten seconds."""
-    step = found.steps[number]
-    if not step.before_a or step.to_a * step.before_a <= 0:
-        return False
-    ratio = step.to_a / step.before_a
-    return 4.5 <= ratio <= 5.5 and 8 <= step.held_s <= 13 and found.kind_at(step.seconds) == "discharge"
-
-
-def _delivered_before(found: Streamed, seconds: float) -> float:
-    """Return what was delivered since the last charge that counts, up to a moment. [Ah]."""
-    largest = max((each.charge_as for each in found.stretches if each.way), default=0.0)
-    total = 0.0
-    for number, kind in found.kinds.items():
-        stretch = found.stretches[number]
-        if stretch.begin_s > seconds:
-            break
-        if kind == "charge":
-            total = 0.0 if stretch.charge_as > 0.1 * largest else total - stretch.charge_as
-            continue
-        if stretch.end_s <= seconds or stretch.curve is None:
-            total += stretch.charge_as - stretch.returned_as
-            continue
-        curve = stretch.curve.all()
-        total += float(np.interp(seconds, curve[:, 0], curve[:, 1]) - curve[0, 1])
-    return max(total, 0.0) / 3600
-
-
-def _cell_c(layout: Layout, temperatures: Sequence[float]) -> float | None:
-    cells = [
-        value
-        for value, each in zip(temperatures, layout.temperatures, strict=False)
-        if each.about != "air" and isfinite(value)
-    ]
-    return max(cells, default=None)
 
 
 def groups_of_log(found: Streamed, discharges: Sequence[Flow]) -> tuple[GroupOfLog, ...]:

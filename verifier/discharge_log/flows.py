@@ -76,16 +76,22 @@ def _bounds(found: Streamed, stretch: Stretch, ah: float, wh: float) -> tuple[Un
     amount = max(stretch.charge_as, 1e-9)
     mean_a = stretch.charge_as / stretch.flow_s if stretch.flow_s else stretch.peak_a
     resolution = 0.5 * found.layout.step_a / mean_a if mean_a else 0.0
-    sampling = (abs(stretch.left_as - stretch.right_as) / 2 + sqrt(stretch.jitter_as2)) / amount
+    unseen = stretch.unseen_as + stretch.unseen_at_end_as + sqrt(stretch.unseen_inside_as2)
+    sampling = (abs(stretch.left_as - stretch.right_as) / 2 + sqrt(stretch.jitter_as2) + unseen) / amount
+    sampling_wh = abs(stretch.left_ws - stretch.right_ws) / 2 + sqrt(stretch.jitter_ws2)
+    sampling_wh = (sampling_wh + unseen * stretch.high_v) / max(stretch.energy_ws, 1e-9)
     counted = sum(each.counted_as for each in stretch.true_gaps()) / 3600
     most = sum(stretch.peak_a * each.seconds for each in stretch.true_gaps()) / 3600
     edges = (stretch.edge_as + stretch.edge_at_end_as) / 3600
-    doubt = Uncertainty(found.meter, resolution, sampling, counted + max(most - counted, 0.0) + edges)
+    doubt = Uncertainty(
+        found.meter, resolution, sampling, sampling_wh, counted + max(most - counted, 0.0) + edges
+    )
     share = found.meter + resolution + sampling
     low, high = ah * (1 - share) - counted, ah * (1 + share) + max(most - counted, 0.0) + edges
     mean_v = wh / ah if ah else 0.0
-    low_wh = wh * (1 - share - found.meter) - counted * mean_v
-    high_wh = wh * (1 + share + found.meter) + (max(most - counted, 0.0) + edges) * stretch.high_v
+    share_wh = 2 * found.meter + resolution + sampling_wh
+    low_wh = wh * (1 - share_wh) - counted * mean_v
+    high_wh = wh * (1 + share_wh) + (max(most - counted, 0.0) + edges) * stretch.high_v
     if stretch.breaks and stretch.lost_v > 0.003 * abs(stretch.last_v):
         # The voltage moved while the log stood still: nobody knows how much flowed.
         high = high_wh = inf

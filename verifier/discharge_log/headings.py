@@ -19,6 +19,7 @@ VOCABULARY = Path(__file__).parent / "vocabulary" / "headings.toml"
 _BRACKETED = re.compile(r"[\[({]\s*([^\])}]*?)\s*[\])}]")
 _BEHIND = re.compile(r"(?:/|\bin\b|,|_|:|\s-\s|\s)\s*([^\s/,_:]+(?:\s?[CF])?)\s*$")
 _CAMEL = re.compile(r"(?<=[a-z])(?=[A-Z][a-z])|(?<=[a-z]{2})(?=[A-Z])")
+_SENSOR = re.compile(r"(?:[tT]emps|[tTθϑ])[\s_.\-]*(\w[\w\s_.\-]*)")
 _PARTS = re.compile(r"[^\W\d_]+|\d+")
 
 
@@ -187,6 +188,23 @@ def _about(words: Sequence[str], quantity: str, number: int | None) -> str:
     if quantity in ("current", "capacity", "energy"):
         return "discharge" if discharge else "charge" if charge else ""
     return "total" if says(words, "about", "total") else ""
+
+
+def place_of_sensor(heading: str) -> str | None:
+    """Return what a heading such as ``T1``, ``T_MOS`` or ``temps 1`` may be the temperature of; None if none.
+
+    Such a heading may be a time as well: only the values tell.
+    """
+    found = _SENSOR.fullmatch(unicodedata.normalize("NFKC", heading).strip())
+    if found is None:
+        return None
+    words = words_of(found[1])
+    if says(words, "about", "air"):
+        return "air"
+    if says(words, "about", "not_the_cell"):
+        return "other part"
+    named = all(each.isdigit() or says([each], "about", "sensor_at") for each in words)
+    return "cell" if words and named else None
 
 
 def direction_of(word: str) -> int | None:

@@ -59,6 +59,7 @@ class Uncertainty:
     meter: float
     resolution: float
     sampling: float
+    sampling_wh: float
     gaps_ah: float
 
 
@@ -160,15 +161,25 @@ class Pulse:
 
 @dataclass(frozen=True, slots=True)
 class Resistance:
-    """A dc resistance from a step of the current. [mohm]."""
+    """A dc resistance from a step of the current. [mohm].
+
+    The load had surely stood for ``seconds`` and at most for ``seconds_most``. ``mohm_most`` is the whole
+    movement of the voltage over that of the current, with what it may have moved between two rows; ``mohm`` is
+    less what the charge that flowed moved it by, ``charge_taken_off`` False where that cannot be told.
+    ``near_empty``: past the knee.
+    """
 
     mohm: float
+    mohm_most: float
     seconds: float
+    seconds_most: float
     current_a: float
     from_a: float
     at_ah: float
     at_minute: float
     method: str
+    charge_taken_off: bool
+    near_empty: bool
     temperature_c: float | None = None
 
 

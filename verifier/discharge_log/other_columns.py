@@ -7,10 +7,12 @@ import numpy.typing as npt
 
 from verifier.discharge_log import by_values
 from verifier.discharge_log.entries import tidy
-from verifier.discharge_log.headings import direction_of
+from verifier.discharge_log.headings import direction_of, place_of_sensor
 from verifier.discharge_log.layout import Finder, Series
 
 Array = npt.NDArray[np.float64]
+
+_MOST_NAMES = 12
 
 
 def find_temperatures(finder: Finder) -> list[Series]:
@@ -44,6 +46,7 @@ def find_temperatures(finder: Finder) -> list[Series]:
             del finder.told[column]
             continue
         found.append(series)
+    found += _named_like_sensors(finder)
     if not table.form.has_headings and not found:
         for column, why in by_values.temperature_columns(table.width, table.numbers, set(finder.told)):
             series = finder.series(column, "temperature", "C", "values")
@@ -51,6 +54,49 @@ def find_temperatures(finder: Finder) -> list[Series]:
             finder.remarks.append(f"column {column + 1} read as {why}")
             found.append(series)
     return found
+
+
+def _named_like_sensors(finder: Finder) -> list[Series]:
+    """Return columns such as T1 or T_MOS without a unit whose values are those of temperatures."""
+    table = finder.table
+    found = []
+    for column in range(table.width):
+        about = place_of_sensor(table.heading(column))
+        if about is None or column in finder.told or not by_values.may_be_temperature(table.numbers(column)):
+            continue
+        series = finder.series(
+            column, "temperature of the air" if about == "air" else "temperature", "C", "values"
+        )
+        series.about = about
+        found.append(series)
+    if found:
+        names = ", ".join(table.name(each.number) for each in found[:8])
+        finder.remarks.append(f"{names}: read as temperatures in C by name and values, without a unit")
+    return found
+
+
+def not_read(finder: Finder) -> list[str]:
+    """Return the remark that names every column of which nothing was read."""
+    table = finder.table
+    left = [
+        column for column in range(table.width) if column not in finder.told and any(table.entries(column))
+    ]
+    if not left:
+        return []
+    runs: list[list[int]] = []
+    for column in left:
+        if runs and runs[-1][-1] == column - 1:
+            runs[-1].append(column)
+        else:
+            runs.append([column])
+    places = ", ".join(
+        f"{run[0] + 1} to {run[-1] + 1}" if len(run) > 2 else ", ".join(str(each + 1) for each in run)
+        for run in runs
+    )
+    names = [table.heading(column) for column in left if table.heading(column)]
+    more = f" and {len(names) - _MOST_NAMES} more" if len(names) > _MOST_NAMES else ""
+    named = f": {', '.join(names[:_MOST_NAMES])}{more}" if names else ""
+    return [f"not read: {'column' if len(left) == 1 else 'columns'} {places}{named}"]
 
 
 def find_counters(finder: Finder) -> list[tuple[str, Series]]:

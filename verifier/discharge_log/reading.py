@@ -19,7 +19,6 @@ from verifier.discharge_log.events import (
     groups_of_log,
     pulse_of,
     pulses_within,
-    resistances,
     rest_of,
 )
 from verifier.discharge_log.flows import after_a_full_charge, flow_of, taken_together
@@ -29,6 +28,7 @@ from verifier.discharge_log.model import (
     LogReading,
 )
 from verifier.discharge_log.remarks import said_of
+from verifier.discharge_log.resistance import resistances
 from verifier.discharge_log.source import Progress, opened
 from verifier.discharge_log.standard_conditions import (
     LEAST_DELIVERED,
@@ -134,7 +134,7 @@ def _put_together(found: Streamed, place: str, rows: int, first_s: float, last_s
     ]
     reading = LogReading(
         place, rows, (last_s - first_s) / 3600, found.layout.columns, discharges, charges, rests,
-        tuple(pulses), resistances(found, first_s), groups_of_log(found, discharges), tuple(found.remarks),
+        tuple(pulses), resistances(found, discharges, first_s), groups_of_log(found, discharges), tuple(found.remarks),
         (min(volts, default=0.0), max(volts, default=0.0)), taken_together(told),
     )  # fmt: skip
     return replace(reading, remarks=(*reading.remarks, *said_of(found, reading)))

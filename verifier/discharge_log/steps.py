@@ -2,11 +2,15 @@
 
 IEC 61960-3 measures dc resistance by a discharge at 0.2 It for 10 s and then 1 It for 1 s:
 (U1 - U2) / (I2 - I1). Any other step shows one as well, with its seconds: resistance grows with them.
+
+A current that is there in one row and not in the row before set in anywhere between the two. So each
+resistance has two ends of its seconds: how long the load surely stood, and how long it may have.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import inf
 
 import numpy as np
 import numpy.typing as npt
@@ -16,18 +20,33 @@ from verifier.discharge_log.stream import Rows
 Array = npt.NDArray[np.float64]
 
 AFTER_S = (1.0, 10.0, 60.0)
-_WINDOW_S = 75.0
+_SLOPE_FROM_S, _SLOPE_TO_S = 60.0, 180.0
+_WINDOW_S = 200.0
 _MOST_WINDOW_ROWS = 60_000
 _MOST_STEPS = 4000
 _LONGEST_WAIT_S = 120.0
+_ROWS_BEFORE = 3
+
+
+@dataclass(frozen=True, slots=True)
+class After:
+    """What stands some time after a step: how long the current surely stood and may have, V, A."""
+
+    seconds: float
+    seconds_most: float
+    volts: float
+    amps: float
 
 
 @dataclass(frozen=True, slots=True)
 class Step:
     """A step of the current, as written: before and after it, and the voltage some seconds later.
 
-    ``after`` holds (seconds, volts, amps) at about 1, 10 and 60 s, or at the first row where there is none of
-    these; ``held_s`` says how long the current had stood before.
+    ``after`` is about 1, 10 and 60 s later, or the first row where there is none of these. ``held_s`` says
+    between which ends the time lies that the current had stood before; the most is infinite where the log
+    begins with it. ``slope_v_per_s`` is how fast the voltage moves from the first to the third minute, when
+    little but the charge moves it; None where the current did not stand so long. ``unseen_v`` is by how much
+    the voltage may have moved on with the old current between the last row before the step and the step.
     """
 
     row: int
@@ -35,10 +54,11 @@ class Step:
     before_v: float
     before_a: float
     to_a: float
-    held_s: float
-    after: tuple[tuple[float, float, float], ...]
+    held_s: tuple[float, float]
+    after: tuple[After, ...]
     temperature_c: tuple[float, ...] = ()
-    lasted_s: float = 0.0
+    slope_v_per_s: float | None = None
+    unseen_v: float = 0.0
 
 
 class StepFinder:
@@ -61,11 +81,13 @@ class StepFinder:
             at = float(rows.seconds[place])
             if at <= self.done_s:
                 continue
-            if not last and end_s - at < _WINDOW_S:
+            # Of a very fast log the rows kept are fewer than the window: they are judged as they are.
+            if not last and end_s - at < _WINDOW_S and len(rows) - place < _MOST_WINDOW_ROWS // 2:
                 break
             self.done_s = at
             self._judge(rows, int(place))
-        keep = int(np.searchsorted(rows.seconds, end_s - 2.2 * _WINDOW_S))
+        # One row more, as it may stand for a long rest.
+        keep = max(int(np.searchsorted(rows.seconds, end_s - 2.2 * _WINDOW_S)) - 1, 0)
         self.held = rows.part(max(keep, len(rows) - _MOST_WINDOW_ROWS), None)
 
     def end(self) -> list[Step]:
@@ -94,18 +116,19 @@ class StepFinder:
         step = to - before
         if abs(step) < self.smallest_a or not self._held_before(seconds, amps, place, abs(step)):
             return
-        after = self._after(rows, place, settled, step)
+        still_until = self._still_until(rows, settled, abs(step))
+        after = self._after(rows, place, settled, still_until)
         if not after:
             return
         if len(self.found) >= _MOST_STEPS:
             self.left_out += 1
             return
-        temperatures = tuple(float(each) for each in rows.temperatures[place])
         self.found.append(
             Step(
                 int(rows.row[place]), float(seconds[place]), float(rows.volts[place]), before, to,
-                self._stood(seconds, amps, place, abs(step)), after, temperatures,
-                self._lasts(seconds, amps, settled, abs(step)),
+                self._held(rows, place, abs(step)), after,
+                tuple(float(each) for each in rows.temperatures[place]),
+                self._slope(rows, place, settled, still_until), self._unseen(rows, place, abs(step)),
             )
         )  # fmt: skip
 
@@ -128,45 +151,73 @@ class StepFinder:
         return place == 0 or bool(abs(amps[place] - amps[place - 1]) < 0.1 * step)
 
     @staticmethod
-    def _stood(seconds: Array, amps: Array, place: int, step: float) -> float:
-        row = place
-        while (
-            row > 0
-            and abs(amps[row - 1] - amps[place]) < 0.05 * step
-            and seconds[place] - seconds[row - 1] < _WINDOW_S
-        ):
-            row -= 1
-        # Each row of the plateau stands for the time to the next.
-        return float(seconds[place] - seconds[row]) * (place - row + 1) / max(place - row, 1)
+    def _held(rows: Rows, place: int, step: float) -> tuple[float, float]:
+        """Return how long the current surely stood before a step, and may have: without end from the start on."""
+        seconds = rows.seconds
+        begin = max(int(np.searchsorted(seconds, seconds[place] - _WINDOW_S)) - 1, 0)
+        stands = np.abs(rows.amps[begin : place + 1] - rows.amps[place]) < 0.05 * step
+        # What came before a break in the log is not known to go on.
+        stands[:-1] &= rows.known[begin + 1 : place + 1]
+        other = np.flatnonzero(~stands)
+        first = begin + (int(other[-1]) + 1 if len(other) else 0)
+        most = inf if first == begin or not rows.known[first] else seconds[place + 1] - seconds[first - 1]
+        return float(seconds[place] - seconds[first]), float(most)
 
     @staticmethod
-    def _lasts(seconds: Array, amps: Array, settled: int, step: float) -> float:
-        row = settled
-        while (
-            row + 1 < len(amps)
-            and abs(amps[row + 1] - amps[settled]) < 0.1 * step
-            and seconds[row] - seconds[settled] < _WINDOW_S
-        ):
-            row += 1
-        return float(seconds[row] - seconds[settled - 1 if settled else 0])
+    def _unseen(rows: Rows, place: int, step: float) -> float:
+        """Return how far the voltage moves from the last row before a step to the next, as it moved before."""
+        if abs(rows.amps[place]) < 0.05 * step:
+            return 0.0
+        part = slice(max(place - _ROWS_BEFORE, 0), place + 1)
+        stands = np.abs(rows.amps[part] - rows.amps[place]) < 0.05 * step
+        first = place - int(np.argmin(stands[::-1])) + 1 if not stands.all() else part.start
+        passed = rows.seconds[place] - rows.seconds[first]
+        if passed <= 0:
+            return 0.0
+        slope = (rows.volts[place] - rows.volts[first]) / passed
+        return float(slope * (rows.seconds[place + 1] - rows.seconds[place]))
 
-    def _after(
-        self, rows: Rows, place: int, settled: int, step: float
-    ) -> tuple[tuple[float, float, float], ...]:
+    @staticmethod
+    def _still_until(rows: Rows, settled: int, step: float) -> int:
+        """Return the row from which the current no longer stands as it did after a step."""
+        end = int(np.searchsorted(rows.seconds, rows.seconds[settled] + _SLOPE_TO_S)) + 1
+        amps = rows.amps[settled : max(end, settled + 2)]
+        still = np.abs(amps - amps[0]) < 0.05 * step + 1e-9
+        still[1:] &= rows.known[settled + 1 : settled + len(still)]
+        return settled + (len(still) if still.all() else int(np.argmin(still)))
+
+    @staticmethod
+    def _slope(rows: Rows, place: int, settled: int, until: int) -> float | None:
+        """Return how fast the voltage moves from the first to the third minute after a step. [V/s]."""
+        passed = rows.seconds[settled:until] - rows.seconds[place]
+        part = (passed >= _SLOPE_FROM_S) & (passed <= _SLOPE_TO_S)
+        passed, volts = passed[part], rows.volts[settled:until][part]
+        if len(passed) < 3 or passed[-1] - passed[0] < _SLOPE_FROM_S:
+            return None
+        passed = passed - passed.mean()
+        return float(passed @ (volts - volts.mean()) / (passed @ passed))
+
+    @staticmethod
+    def _after(rows: Rows, place: int, settled: int, until: int) -> tuple[After, ...]:
         """Return what stands about 1, 10 and 60 s after a step, as long as the current stands still."""
-        seconds, amps = rows.seconds, rows.amps
-        end = min(int(np.searchsorted(seconds, seconds[place] + 1.2 * AFTER_S[-1])) + 1, len(amps))
-        still = np.abs(amps[settled:end] - amps[settled]) < 0.05 * abs(step) + 1e-9
-        until = settled + (int(np.argmin(still)) if not still.all() else len(still))
-        passed = seconds[settled:until] - seconds[place]
-        told: list[tuple[float, float, float]] = []
-        if not len(passed):
-            return ()
+        seconds = rows.seconds
+        surely = seconds[settled:until] - seconds[settled]
+        most = seconds[settled:until] - seconds[place]
+        since = float(rows.since[settled])
+        if 0 <= since <= most[0] + 1e-6:
+            # The tester itself says how long its step has lasted.
+            surely = most = surely + since
+        picked: list[int] = []
         for target in AFTER_S:
-            near = int(np.argmin(np.abs(passed - target)))
-            if abs(passed[near] - target) <= 0.15 * target and passed[near] > 0:
-                row = settled + near
-                told.append((float(passed[near]), float(rows.volts[row]), float(amps[row])))
-        if not told and passed[0] > 0:
-            told.append((float(passed[0]), float(rows.volts[settled]), float(amps[settled])))
-        return tuple(told)
+            near = int(np.argmin(np.abs(surely - target)))
+            if 0.5 * target <= surely[near] <= 2 * target:
+                picked.append(near)
+        if not picked:
+            picked = [int(np.argmax(surely > 0))]
+        return tuple(
+            After(
+                float(surely[each]), float(most[each]),
+                float(rows.volts[settled + each]), float(rows.amps[settled + each]),
+            )
+            for each in dict.fromkeys(picked)
+        )  # fmt: skip

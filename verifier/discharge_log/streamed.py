@@ -33,8 +33,19 @@ class Streamed:
 
     def kind_at(self, seconds: float) -> str:
         """Return charge or discharge at a moment, nothing at rest."""
-        for number, kind in self.kinds.items():
+        number = self._at(seconds)
+        return "" if number is None else self.kinds[number]
+
+    def sign_of_discharge(self, seconds: float) -> int:
+        """Return the sign that a discharging current is written with at a moment, 0 where nothing flows."""
+        number = self._at(seconds)
+        if number is None:
+            return 0
+        return self.stretches[number].way * (1 if self.kinds[number] == "discharge" else -1)
+
+    def _at(self, seconds: float) -> int | None:
+        for number in self.kinds:
             stretch = self.stretches[number]
             if stretch.begin_s - stretch.usual_s <= seconds <= stretch.end_s + stretch.usual_s:
-                return kind
-        return ""
+                return number
+        return None

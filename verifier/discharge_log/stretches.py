@@ -65,7 +65,10 @@ class Stretch:
     """Rest (way 0) or current one way (1 as written positive, -1 negative), added up.
 
     Charges are in As and energies in Ws, as magnitudes (of a rest, as written). ``left_as`` and ``right_as``
-    hold each reading on to the next, or back to the last: what the sampling may hide lies between them.
+    hold each reading on to the next, or back to the last: what the sampling may hide lies between them; the
+    same of the power is ``left_ws`` and ``right_ws``. Where the current set in or ended between two rows,
+    half of what it may have carried there is counted, and that half is ``unseen_as`` (``unseen_at_end_as``)
+    either way; of pauses inside the squares are added, as each errs on its own.
     """
 
     way: int
@@ -84,6 +87,12 @@ class Stretch:
     left_as: float = 0.0
     right_as: float = 0.0
     jitter_as2: float = 0.0
+    left_ws: float = 0.0
+    right_ws: float = 0.0
+    jitter_ws2: float = 0.0
+    unseen_as: float = 0.0
+    unseen_at_end_as: float = 0.0
+    unseen_inside_as2: float = 0.0
     returned_as: float = 0.0
     returned_ws: float = 0.0
     peak_a: float = 0.0
@@ -142,6 +151,11 @@ class Stretch:
         self.left_as += other.left_as
         self.right_as += other.right_as
         self.jitter_as2 += other.jitter_as2
+        self.left_ws += other.left_ws
+        self.right_ws += other.right_ws
+        self.jitter_ws2 += other.jitter_ws2
+        self.unseen_inside_as2 += self.unseen_at_end_as**2 + other.unseen_as**2 + other.unseen_inside_as2
+        self.unseen_at_end_as = other.unseen_at_end_as
         self.peak_a = max(self.peak_a, other.peak_a)
         self.low_v, self.high_v = min(self.low_v, other.low_v), max(self.high_v, other.high_v)
         if other.rows > 3 or not self.rows:
@@ -312,31 +326,40 @@ class _Carried:
             rows.volts[part],
         )
         usual = float(np.median(ahead[ahead > 0])) if (ahead > 0).sum() > 2 else self.usual
-        edge, edge_at_end = 0.0, 0.0
+        edge, edge_at_end, unseen, unseen_at_end = 0.0, 0.0, 0.0, 0.0
         opens = begin > 0 and self.way[begin - 1] != way
         closes = end < len(rows) and self.way[end] != way
         if way and opens:
             since = float(rows.since[begin])
             if 0 <= since < behind[0]:
                 behind[0] = 2 * since
-            elif behind[0] > 2 * usual:
-                edge += amps[0] * (behind[0] - usual)
-                behind[0] = usual
-        if way and closes and ahead[-1] > 2 * usual:
-            edge_at_end = amps[-1] * (ahead[-1] - usual)
-            ahead[-1] = usual
+            else:
+                if behind[0] > 2 * usual:
+                    edge += amps[0] * (behind[0] - usual)
+                    behind[0] = usual
+                unseen = amps[0] * behind[0] / 2
+        if way and closes:
+            if ahead[-1] > 2 * usual:
+                edge_at_end = amps[-1] * (ahead[-1] - usual)
+                ahead[-1] = usual
+            unseen_at_end = amps[-1] * ahead[-1] / 2
         weight = (ahead + behind) / 2
         inner = ahead[:-1]
         flow = amps if way else rows.amps[part]
+        power = flow * volts
         found = Stretch(
             way, int(rows.row[begin]), int(rows.row[end - 1]), float(rows.seconds[begin]),
             float(rows.seconds[end - 1]), float(volts[0]), float(volts[-1]),
             float(rows.volts[begin - 1]) if begin > 0 and rows.known[begin] else None,
             float(rows.volts[end]) if end < len(rows) and rows.known[end] else None,
             float(rows.amps[end]) if end < len(rows) and rows.known[end] else None,
-            charge_as=float(flow @ weight), energy_ws=float((flow * volts) @ weight),
+            charge_as=float(flow @ weight), energy_ws=float(power @ weight),
             flow_s=float(weight.sum()), left_as=float(amps[:-1] @ inner), right_as=float(amps[1:] @ inner),
-            jitter_as2=float(((np.diff(amps) * inner / 2) ** 2).sum()), peak_a=float(amps.max()),
+            jitter_as2=float(((np.diff(amps) * inner / 2) ** 2).sum()),
+            left_ws=float(power[:-1] @ inner), right_ws=float(power[1:] @ inner),
+            jitter_ws2=float(((np.diff(power) * inner / 2) ** 2).sum()),
+            unseen_as=float(unseen), unseen_at_end_as=float(unseen_at_end),
+            peak_a=float(amps.max()),
             low_v=float(volts.min()), high_v=float(volts.max()), usual_s=usual, rows=end - begin,
             net_before_as=net_as, edge_as=edge, edge_at_end_as=edge_at_end,
             breaks=int((~rows.known[max(begin, 1) : end]).sum()),

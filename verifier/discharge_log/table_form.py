@@ -19,6 +19,7 @@ from verifier.errors import UnreadableInput
 HEAD_BYTES = 300_000
 MOST_COLUMNS = 400
 _BLANKS = "blanks"
+_HIGH_PAIRS = re.compile(rb"(?:[\x81-\xfe][\xa1-\xfe])+")
 _SEPARATORS = ("\t", ";", ",", "|", _BLANKS)
 _FIGURES = ("number", "unit", "clock", "date", "moment")
 _NO_ROWS = ("holds no rows of figures", "a log has rows of time, voltage and current, divided alike")
@@ -90,7 +91,18 @@ def encoding_of(head: bytes, place: str) -> str:
         except UnicodeDecodeError:
             continue
         return "utf-8-sig"
-    return "cp1252"
+    return "gb18030" if _is_chinese(head) else "cp1252"
+
+
+def _is_chinese(head: bytes) -> bool:
+    """Whether bytes are Chinese text of the national encoding: pairs of high bytes that make usual headings.
+
+    ``°C`` in a western encoding is a pair as well, but none of two high bytes.
+    """
+    pairs = b"".join(_HIGH_PAIRS.findall(head))
+    return len(pairs) > 0.9 * sum(byte > 0x7F for byte in head) and any(
+        word in pairs.decode("gb18030", errors="ignore") for word in ("电压", "电流", "时间", "温度", "容量")
+    )
 
 
 def fields(line: str, separator: str) -> list[str]:

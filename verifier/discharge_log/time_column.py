@@ -67,6 +67,8 @@ def _best_column(finder: Finder, steps: list[int]) -> tuple[int, str, bool]:
     table = finder.table
     candidates = [each for each in (*table.of("time", "total", ""), *table.of("moment")) if each not in steps]
     candidates += table.of("date")
+    # A date with its time is one under any heading.
+    candidates += [n for n in range(table.width) if table.meanings[n] is None and finder.kind(n) == "moment"]
     scored = [(_time_score(finder, each), -place, each) for place, each in enumerate(candidates)]
     usable = [each for each in scored if each[0] > 0]
     if usable:

@@ -128,6 +128,11 @@ def by_distinct(
     return shaped if results > 1 else shaped[0]
 
 
+def anywhere(condition: Any) -> bool:
+    """Whether a condition holds for a float, or for any element of an array."""
+    return condition if isinstance(condition, bool) else bool(condition.any())
+
+
 def everywhere(condition: Any) -> bool:
     """Whether a condition holds for a float, or for every element of an array."""
     return condition if isinstance(condition, bool) else bool(condition.all())

@@ -18,11 +18,9 @@ from verifier.electrical.resistance import EFFECTIVE_OVER_10S
 
 # Specific heat of a lithium-ion cell, low and high. [J/kg K]. From memory, not checked.
 CELL_SPECIFIC_HEAT_J_PER_KGK = (800.0, 1100.0)
-# Heat transfer over the whole surface of a cell, air and radiation together, low and high. [W/m2 K]. Common
-# practice, no source; the correlations of free convection give a lone cell the same at a rise of 10 to 40 K.
-LONE_CELL_W_PER_M2K = (11.0, 14.0)
-# From a cell amid others, which loses nothing, to one alone in the moving air of a test chamber; common
-# practice, no source.
+# Heat transfer over the whole surface of a cell, air and radiation together: from a cell amid others, which
+# loses nothing, to one alone in the moving air of a test chamber. [W/m2 K]. Common practice, no source; the
+# correlations of free convection give a lone cell 11 to 14 at a rise of 10 to 40 K.
 ANY_COOLING_W_PER_M2K = (0.0, 25.0)
 # Resistance of a cell that has warmed itself to 45 C over that at 25 C, the least: computed 0.48 to 0.75 with
 # six of PyBaMM's parameter sets, 0.51 on average over a discharge at 2C without cooling; measured 0.94 at

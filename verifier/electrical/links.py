@@ -303,56 +303,6 @@ def collector_rise_bounds_k(
     return Span(*found)
 
 
-def collector_current_bounds_a(
-    *,
-    material: str,
-    allowed_rise_k: Value,
-    width_mm: tuple[Value, Value],
-    thickness_mm: tuple[Value, Value],
-    layers: tuple[Any, Any],
-    ambient_c: Value,
-    heat_transfer_w_per_m2k: tuple[float, float] = STRIP_HEAT_TRANSFER_W_PER_M2K,
-) -> Span[Value]:
-    """Return between what the current lies that warms a long collector by no more than a rise. [A].
-
-    Parameters
-    ----------
-    material, width_mm, thickness_mm, layers, ambient_c, heat_transfer_w_per_m2k
-        As in `collector_rise_bounds_k`, of which this is the inverse.
-    allowed_rise_k : float or array
-        Over the air inside the pack. [K]
-
-    Raises
-    ------
-    ValueError
-        If the allowed rise is not above zero, and as `collector_rise_bounds_k`.
-
-    Notes
-    -----
-    Source: I squared x resistance per metre at the end temperature = heat transfer x perimeter x rise.
-
-    Examples
-    --------
-    >>> sizes = {"width_mm": (8.0, 8.0), "thickness_mm": (0.15, 0.15), "layers": (1.0, 1.0)}
-    >>> amps = collector_current_bounds_a(material="nickel", allowed_rise_k=45.0, ambient_c=40.0, **sizes)
-    >>> [round(each, 1) for each in amps]
-    [6.0, 11.7]
-    """
-    metal: Any = _material(material)
-    check_positive(allowed_rise_k=allowed_rise_k)
-    check_between(-60, 150, ambient_c=ambient_c)
-    found: list[Any] = []
-    for end, of in enumerate((metal.worst, metal.best)):
-        width, thickness, count = width_mm[end], thickness_mm[end], layers[end]
-        check_positive(width_mm=width, thickness_mm=thickness, layers=count)
-        check_not_negative(heat_transfer_w_per_m2k=heat_transfer_w_per_m2k[end])
-        hot = of.resistivity_nohm_m * (1 + of.alpha_per_k * (ambient_c + allowed_rise_k - 20))
-        ohm_per_m = hot * 1e-3 / (width * thickness * count)
-        around_m = 2 * (width + thickness * count) / 1000
-        found.append(sqrt(heat_transfer_w_per_m2k[end] * around_m * allowed_rise_k / ohm_per_m))
-    return Span(*found)
-
-
 class LinkBounds(NamedTuple, Generic[Value]):
     """How much warmer than the cells a link gets in its middle, and the heat it puts into them."""
 

@@ -155,6 +155,37 @@ def charge_bounds_percent(*, chemistry: str, cell_v: tuple[float, float]) -> tup
     )
 
 
+def charge_lost_bounds_percent(
+    *, chemistry: str, before_v: tuple[float, float], now_v: tuple[float, float]
+) -> tuple[float, float]:
+    """Return by how much the charge of a cell at rest has fallen between two voltages, by any one curve. [%].
+
+    A cell keeps to its own curve, so how far curves lie apart does not matter. Below zero where it rose.
+
+    Parameters
+    ----------
+    chemistry : str
+        A key of `CURVES`; of any other chemistry any change is possible.
+    before_v, now_v : tuple of float
+        Voltage of the cell at rest, from and to. [V]
+
+    Raises
+    ------
+    ValueError
+        If the voltages are out of order.
+    """
+    for name, (low_v, high_v) in (("before_v", before_v), ("now_v", now_v)):
+        if not low_v <= high_v:
+            raise ValueError(f"{name} = {low_v} .. {high_v}: give the lower one first")
+    curves = CURVES.get(chemistry, ())
+    if not curves:
+        return -100.0, 100.0
+    return (
+        min(_charge_at(curve, before_v[0])[0] - _charge_at(curve, now_v[1])[1] for curve in curves),
+        max(_charge_at(curve, before_v[1])[1] - _charge_at(curve, now_v[0])[0] for curve in curves),
+    )
+
+
 def _charge_at(curve: Curve, volts: float) -> tuple[float, float]:
     """Return the charge at a voltage: a point, or a whole end of the curve where it is coarse. [%]."""
     (_, empty_v), (_, full_v) = curve.points[0], curve.points[-1]

@@ -7,6 +7,7 @@ cosine waves, and each wave passes from bar to bar through the pack as along a l
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from functools import cached_property
 from itertools import combinations, product
 from math import cos, pi, sqrt
 from typing import Any, Generic, NamedTuple, NotRequired, TypedDict, Unpack
@@ -14,6 +15,7 @@ from typing import Any, Generic, NamedTuple, NotRequired, TypedDict, Unpack
 from verifier.electrical.elementary import (
     Span,
     Value,
+    anywhere,
     asinh,
     by_distinct,
     check_not_negative,
@@ -101,55 +103,120 @@ def pack_shares(
     """
     check_positive(cell_mohm=cell_mohm, gap_mohm=gap_mohm, link_mohm=link_mohm)
 
-    def of_pack(groups: float, cells: float, cell: Any, gap: Any, link: Any) -> PackShares[Any]:
+    def of_pack(cells: float, groups: Any, cell: Any, gap: Any, link: Any) -> PackShares[Any]:
         taps = taps_of(parallel=int(cells), where=where, positions=positions)
-        return _shares(int(groups), int(cells), taps, opposite, cell, gap, link)
+        shares = _Shares(_Waves(groups, int(cells), cell, gap, link), taps, opposite)
+        return PackShares(
+            shares.hottest_cell, shares.hottest_link, shares.hottest_tab, shares.hardest_stretch
+        )
 
-    found = by_distinct(of_pack, (series, parallel), (cell_mohm, gap_mohm, link_mohm), results=4)
+    found = by_distinct(of_pack, (parallel,), (series, cell_mohm, gap_mohm, link_mohm), results=4)
     return PackShares(*found)
 
 
-def _shares(
-    series: int, parallel: int, taps: tuple[int, ...], opposite: bool, cell: Any, gap: Any, link: Any
-) -> PackShares[Any]:
-    if len(taps) == parallel:
+class _Shares:
+    """What one take-off makes of the waves of a pack; the figures of `PackShares`, each when it is asked for."""
+
+    def __init__(self, waves: _Waves, taps: tuple[int, ...], opposite: bool) -> None:
+        self.waves, self.taps, self.opposite = waves, taps, opposite
         # Every cell has its own tab and its own links: nothing runs along the rows.
-        even = 1.0 + 0 * cell
-        return PackShares(even, even, even, 0 * cell)
-    waves = [
-        [sqrt(2 / parallel) * cos(pi * k * (n - 0.5) / parallel) for n in range(1, parallel + 1)]
-        for k in range(1, parallel)
-    ]
-    rungs = [link if n % 2 else cell for n in range(2 * series - 1)]
-    through_cells, through_links, at_leads = [], [], []
-    for k in range(1, parallel):
-        along = (2 - 2 * cos(pi * k / parallel)) / gap
-        mohm, passed = _ladder(along, rungs)
+        self.even = len(taps) == waves.parallel
+
+    def _far(self, wave: int) -> int:
         # The far lead's currents come through the pack the other way; mirrored, every other wave turns over.
-        far = -1 if opposite and k % 2 else 1
-        through_cells.append(passed[0] + far * passed[-1])
-        through_links.append(passed[1] + far * passed[-2] if series > 1 else 0 * passed[0])
-        at_leads.append(mohm - far * passed[-1] / along)
-    between_taps = [
-        [_sum(waves[k][a - 1] * waves[k][b - 1] * at_leads[k] for k in range(parallel - 1)) for b in taps]
-        for a in taps
-    ]
-    tabs = _equal_voltage(between_taps, 0 * cell)
-    pushed = [_sum(wave[tap - 1] * tab for tap, tab in zip(taps, tabs, strict=True)) for wave in waves]
-    cells, links = (
-        [
-            1 / parallel
-            + _sum(wave[n] * push * part for wave, push, part in zip(waves, pushed, passed, strict=True))
-            for n in range(parallel)
+        return 1 if wave % 2 or not self.opposite else -1
+
+    @cached_property
+    def _tabs(self) -> list[Any]:
+        """What each tab carries of one ampere."""
+        waves, shapes = self.waves, self.waves.shapes
+        at_leads = [
+            passed.mohm - self._far(k) * passed.last / passed.along for k, passed in enumerate(waves.passed)
         ]
-        for passed in (through_cells, through_links)
-    )
-    return PackShares(
-        parallel * greatest(cells) + 0 * cell,
-        parallel * greatest(links) + 0 * cell,
-        len(taps) * greatest(tabs),
-        greatest(stretch_currents(cells, taps, tabs)) + 0 * cell,
-    )
+        between = [
+            [_sum(shape[a - 1] * shape[b - 1] * mohm for shape, mohm in zip(shapes, at_leads, strict=True))
+             for b in self.taps]
+            for a in self.taps
+        ]  # fmt: skip
+        return _equal_voltage(between, waves.zero)
+
+    @cached_property
+    def _pushed(self) -> list[Any]:
+        """What the tabs make of each wave."""
+        return [
+            _sum(shape[tap - 1] * part for tap, part in zip(self.taps, self._tabs, strict=True))
+            for shape in self.waves.shapes
+        ]
+
+    def _along_the_row(self, passing: Sequence[Any]) -> list[Any]:
+        """Return what passes at each cell, from the part of each wave that does."""
+        parts = [push * part for push, part in zip(self._pushed, passing, strict=True)]
+        count = self.waves.parallel
+        return [
+            1 / count + _sum(shape[n] * part for shape, part in zip(self.waves.shapes, parts, strict=True))
+            for n in range(count)
+        ]
+
+    @cached_property
+    def _cells(self) -> list[Any]:
+        return self._along_the_row(
+            [passed.first + self._far(k) * passed.last for k, passed in enumerate(self.waves.passed)]
+        )
+
+    @property
+    def hottest_cell(self) -> Any:
+        if self.even:
+            return 1.0 + self.waves.zero
+        return self.waves.parallel * greatest(self._cells) + self.waves.zero
+
+    @property
+    def hottest_link(self) -> Any:
+        if self.even:
+            return 1.0 + self.waves.zero
+        links = self._along_the_row(
+            [
+                choose(
+                    self.waves.series > 1, passed.second + self._far(k) * passed.last_but_one, self.waves.zero
+                )
+                for k, passed in enumerate(self.waves.passed)
+            ]
+        )
+        return self.waves.parallel * greatest(links) + self.waves.zero
+
+    @property
+    def hottest_tab(self) -> Any:
+        return 1.0 + self.waves.zero if self.even else len(self.taps) * greatest(self._tabs)
+
+    @property
+    def hardest_stretch(self) -> Any:
+        if self.even:
+            return self.waves.zero
+        return greatest(stretch_currents(self._cells, self.taps, self._tabs)) + self.waves.zero
+
+
+class _Waves:
+    """The cosine waves of the rows of a pack, and how each passes through it, wherever the leads leave."""
+
+    def __init__(self, series: Any, parallel: int, cell: Any, gap: Any, link: Any) -> None:
+        self.series, self.parallel = series, parallel
+        self.cell, self.gap, self.link = cell, gap, link
+        self.zero = 0 * cell
+        self.shapes = [
+            [sqrt(2 / parallel) * cos(pi * k * (n - 0.5) / parallel) for n in range(1, parallel + 1)]
+            for k in range(1, parallel)
+        ]
+
+    @cached_property
+    def passed(self) -> list[_Ladder]:
+        """How each wave passes through the groups and links."""
+        along = [(2 - 2 * cos(pi * k / self.parallel)) / self.gap for k in range(1, self.parallel)]
+        if isinstance(self.zero, float):
+            return [_ladder(each, self.series, self.cell, self.link) for each in along]
+        import numpy as np
+
+        # All waves at once: the first axis of the columns.
+        all_waves = _ladder(np.stack(along), self.series, self.cell, self.link)
+        return [_Ladder(*each) for each in zip(*all_waves, strict=True)]
 
 
 def _sum(values: Any) -> Any:
@@ -159,17 +226,37 @@ def _sum(values: Any) -> Any:
     return total
 
 
-def _ladder(along: Any, rungs: Sequence[Any]) -> tuple[Any, list[Any]]:
-    """Return the resistance that one wave meets at the lead, and the part that passes each rung."""
-    behind = [along]
-    for mohm in reversed(rungs):
-        behind.append(along + 1 / (mohm + 1 / behind[-1]))
-    behind.reverse()
-    passed, part = [], 1.0
-    for here in behind[:-1]:
-        part = part * ((here - along) / here)
-        passed.append(part)
-    return 1 / behind[0], passed
+class _Ladder(NamedTuple):
+    """What a wave meets along a bar and at the lead, and its parts that pass the first and last two rungs."""
+
+    along: Any
+    mohm: Any
+    first: Any
+    second: Any
+    last_but_one: Any
+    last: Any
+
+
+def _ladder(along: Any, series: Any, cell: Any, link: Any) -> _Ladder:
+    """Return how a wave passes through groups and the links between them, the groups counted row by row."""
+    rungs = 2 * series - 1
+    most = rungs if isinstance(rungs, (float, int)) else rungs.max()
+    behind, passes, even = along, 1.0 + 0 * along, 1.0 + 0 * along
+    last_but_one, last = even, even
+    found: _Ladder | None = None
+    # From the far end, as many rungs as the longest row has; a shorter one ends on its way.
+    for rung in range(1, int(most) + 1):
+        behind = along + 1 / ((cell if rung % 2 else link) + 1 / behind)
+        before, passes = passes, (behind - along) / behind
+        last = last * passes
+        last_but_one = last_but_one * passes if rung > 1 else even
+        ends = rungs == rung
+        if anywhere(ends):
+            here = _Ladder(along, 1 / behind, passes, passes * before, last_but_one, last)
+            pairs = zip(here, found or here, strict=True)
+            found = _Ladder(*(choose(ends, each, already) for each, already in pairs))
+    assert found is not None  # noqa: S101 - every row has a rung
+    return found
 
 
 def _equal_voltage(mohm: list[list[Any]], zero: Any) -> list[Any]:
@@ -250,7 +337,7 @@ def imbalance_bounds(**row: Unpack[PackRow]) -> Span[Any]:
             several = pack.positions is not None and len(pack.taps[0]) > 1
             return pack.searched("hottest_cell", []) if several else pack.corners("hottest_cell")
         if pack.linked:
-            fed = "both_bars" if pack.series[0] == 1 else "one_bar"
+            fed = "both_bars" if pack.single[0] else "one_bar"
             high = greatest([pack.alone(imbalance_factor, "uneven", taps, fed) for taps in pack.taps])
         else:
             high = pack.alone(imbalance_factor, "uneven", (1,), "both_bars")
@@ -290,7 +377,7 @@ def link_imbalance_bounds(**row: Unpack[PackRow]) -> Span[Any]:
 
     def of_pack(pack: _Pack) -> Span[Any]:
         even = 1.0 + 0 * pack.gap.high
-        if pack.series[1] == 1 or pack.parallel == 1:
+        if pack.single[1] or pack.parallel == 1:
             return Span(even, even)
         if pack.linked and pack.parallel <= LONGEST_ROW:
             return pack.corners("hottest_link")
@@ -399,13 +486,19 @@ NOT_COUNTED = 0.0
 
 
 class _Pack(NamedTuple):
-    """One structure of a pack, and the spans of the resistances of all packs that have it."""
+    """One structure of a pack, and the spans of groups and resistances of all packs that have it.
 
-    series: tuple[int, int]
+    ``single`` is whether they may have one group, and whether they surely have; ``counted`` whether both ends
+    of the groups are the same.
+    """
+
+    single: tuple[bool, bool]
+    counted: bool
     parallel: int
     links: float
     where: str | None
     positions: Sequence[int] | None
+    series: Span[Any]
     cell: Span[Any]
     gap: Span[Any]
     link: Span[Any]
@@ -413,7 +506,7 @@ class _Pack(NamedTuple):
     @property
     def linked(self) -> bool:
         """Whether there is surely a link at every cell, or nothing to link."""
-        return self.series[1] == 1 or self.links >= self.parallel
+        return self.single[1] or self.links >= self.parallel
 
     @property
     def taps(self) -> list[tuple[int, ...]]:
@@ -421,6 +514,11 @@ class _Pack(NamedTuple):
         places = ("middle", "middle_one") if self.where == "middle" else (self.where,)
         found = [taps_of(parallel=self.parallel, where=each, positions=self.positions) for each in places]
         return list(dict.fromkeys(found))
+
+    def groups(self, least: float) -> list[Any]:
+        """Return the fewest and the most groups that are looked at, once where they are the same."""
+        ends = self.series[:1] if self.counted else self.series
+        return [minimum(maximum(each, least), float(MOST_GROUPS)) for each in ends]
 
     def alone(self, function: Callable[..., Any], gap: str, taps: Sequence[int], fed: str) -> Any:
         """Return a figure of a row alone: "uneven" and "even" by the spans, "level" with perfect bars."""
@@ -430,13 +528,14 @@ class _Pack(NamedTuple):
 
     def corners(self, figure: str) -> Span[Any]:
         """Return the bounds of a figure of `pack_shares`, over the corners at which it is least and most."""
-        lowest = 2 if figure == "hottest_link" else 1
-        groups = {min(max(lowest, each), MOST_GROUPS) for each in self.series}
         lows, highs = [], []
-        for series, taps, opposite in product(groups, self.taps, (False, True)):
-            row = (series, self.parallel, taps, opposite)
-            lows.append(getattr(_shares(*row, self.cell.high, self.gap.low, self.link.high), figure))
-            highs.append(getattr(_shares(*row, self.cell.low, self.gap.high, self.link.low), figure))
+        least = 2.0 if figure == "hottest_link" else 1.0
+        for series in self.groups(least):
+            even = _Waves(series, self.parallel, self.cell.high, self.gap.low, self.link.high)
+            uneven = _Waves(series, self.parallel, self.cell.low, self.gap.high, self.link.low)
+            for take_off in product(self.taps, (False, True)):
+                lows.append(getattr(_Shares(even, *take_off), figure))
+                highs.append(getattr(_Shares(uneven, *take_off), figure))
         return Span(hull(*lows).low, hull(*highs).high)
 
     def between(self) -> list[tuple[Any, Any]]:
@@ -452,18 +551,17 @@ class _Pack(NamedTuple):
 
     def searched(self, figure: str, more: list[Any]) -> Span[Any]:
         """Return the bounds of a figure of `pack_shares` that is least and most somewhere between corners."""
-        groups = {min(each, MOST_GROUPS) for each in self.series}
         found: list[Any] = []
         if self.parallel <= LONGEST_ROW:
-            for series, taps, opposite in product(groups, self.taps, (False, True)):
-                for (cell, gap), link in product(self.between(), self.link):
-                    shares = _shares(series, self.parallel, taps, opposite, cell, gap, link)
-                    found.append(getattr(shares, figure))
+            for series, (cell, gap), link in product(self.groups(1.0), self.between(), self.link):
+                waves = _Waves(series, self.parallel, cell, gap, link)
+                for take_off in product(self.taps, (False, True)):
+                    found.append(getattr(_Shares(waves, *take_off), figure))
         return hull(*more, *(self.widened(hull(*found)) if found else ()))
 
     def crossed_stretches(self, taps: tuple[int, ...]) -> list[Any]:
         """Return the hardest stretch of a row whose other side is fed somewhere else than this one."""
-        if len(taps) > 1 or (self.linked and self.series[0] > 1):
+        if len(taps) > 1 or (self.linked and not self.single[0]):
             return []
         tap = taps[0]
         others = [self.parallel + 1 - tap] if self.linked else [1, tap, self.parallel]
@@ -500,10 +598,19 @@ def _bounds(function: Callable[[_Pack], Span[Any]], row: PackRow) -> Span[Any]:
     check_positive(series=low_series, highest_series=high_series, parallel=row["parallel"])
     check_not_negative(links=links)
 
-    def of_structure(fewest: float, most: float, parallel: float, count: float, *mohm: Any) -> Span[Any]:
-        spans = (Span(*mohm[0:2]), Span(*mohm[2:4]), Span(*mohm[4:6]))
+    def of_structure(
+        one: float, surely_one: float, counted: float, parallel: float, links: float, *ends: Any
+    ) -> Span[Any]:
+        spans = (Span(*ends[0:2]), Span(*ends[2:4]), Span(*ends[4:6]), Span(*ends[6:8]))
         take_off = row.get("where"), row.get("positions")
-        return function(_Pack((int(fewest), int(most)), int(parallel), count, *take_off, *spans))
+        single = (bool(one), bool(surely_one))
+        return function(_Pack(single, bool(counted), int(parallel), links, *take_off, *spans))
 
-    keys = (low_series, high_series, row["parallel"], links)
-    return Span(*by_distinct(of_structure, keys, (*cell, *gap, *link), results=2))
+    # How many groups there are is a number like any other, but for a single one; so are more links than cells.
+    fewest, most = low_series // 1, high_series // 1
+    keys = (
+        1.0 * (fewest == 1), 1.0 * (most == 1), 1.0 * (fewest == most), row["parallel"],
+        minimum(links, row["parallel"]),
+    )  # fmt: skip
+    values = (1.0 * fewest, 1.0 * most, *cell, *gap, *link)
+    return Span(*by_distinct(of_structure, keys, values, results=2))

@@ -62,26 +62,6 @@ def road_force_n(
     return rolling + climbing + air
 
 
-def wheel_power_w(
-    *,
-    mass_kg: Value,
-    speed_m_per_s: Value,
-    rolling_resistance: Value,
-    drag_area_m2: Value,
-    air_density_kg_per_m3: Value,
-    grade: Value = 0.0,
-) -> Value:
-    """Return the power at the wheel: speed times `road_force_n`, whose parameters these are. [W]."""
-    return speed_m_per_s * road_force_n(
-        mass_kg=mass_kg,
-        speed_m_per_s=speed_m_per_s,
-        rolling_resistance=rolling_resistance,
-        drag_area_m2=drag_area_m2,
-        air_density_kg_per_m3=air_density_kg_per_m3,
-        grade=grade,
-    )
-
-
 def battery_wh_per_km(
     *, force_n: Value, speed_m_per_s: Value, rider_power_w: Value, motor_share: Value, efficiency: Value
 ) -> Value:

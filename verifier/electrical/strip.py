@@ -216,7 +216,7 @@ def strip_current_limit_a(
     Notes
     -----
     Validity: strip of 0.1 to 0.3 mm inside a pack, links of a few centimetres between cells that cool them;
-    a long collector warms more, see `links.collector_current_bounds_a`.
+    a long collector warms more, see `links.collector_rise_bounds_k`.
 
     Examples
     --------

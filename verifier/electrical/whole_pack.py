@@ -126,7 +126,8 @@ def pack_currents(
 
     Notes
     -----
-    Source: nodal analysis by Kirchhoff's laws; 2 S P nodes, solved as a sparse linear system.
+    Source: nodal analysis by Kirchhoff's laws. The 2 S P nodes are a grid of 2 S rows, of which each is joined to
+    the next only, so that the rows are eliminated one after the other (block tridiagonal system).
 
     Examples
     --------
@@ -136,7 +137,6 @@ def pack_currents(
     [10.24, 9.76]
     """
     import numpy as np
-    from scipy.sparse.linalg import splu
 
     if series < 1 or parallel < 1:
         raise ValueError(f"the pack is {series} x {parallel}; it takes one group of one cell or more")
@@ -151,32 +151,32 @@ def pack_currents(
     check_positive(cell_mohm=1000 * resistance)
     voltage = _of_each_cell("open_circuit_v", open_circuit_v, (series, parallel))
     linked = _linked(links, series, parallel)
-    node = _nodes(series, parallel, take_off, take_off if plus_take_off is None else plus_take_off)
+    minus_places = _places("take_off", take_off, parallel)
+    plus_places = _places("plus_take_off", take_off if plus_take_off is None else plus_take_off, parallel)
 
-    minus, plus = node[:, 0], node[:, 1]
-    bars, joints = 2 * series * (parallel - 1), int(linked.sum())
-    first = np.concatenate([minus.ravel(), node[..., :-1].ravel(), plus[:-1][linked]])
-    last = np.concatenate([plus.ravel(), node[..., 1:].ravel(), minus[1:][linked]])
-    conductance = np.concatenate(
-        [1 / resistance.ravel(), np.full(bars, 1000 / bar_gap_mohm), np.full(joints, 1000 / link_mohm)]
-    )
-    ground = int(node.max())
-    lead = plus[-1, (take_off if plus_take_off is None else plus_take_off)[0] - 1]
-    pushed = (voltage / resistance).ravel()
-    into = np.bincount(plus.ravel(), pushed, ground + 1) - np.bincount(minus.ravel(), pushed, ground + 1)
-    into[lead] -= current_a
-
-    matrix = _conductance_matrix(first, last, conductance, ground)
-    # Symmetric and dominated by its diagonal, it needs no pivots, and so an ordering for symmetric matrices.
-    factors = splu(matrix, permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, options={"SymmetricMode": True})
-    volts = np.append(factors.solve(into[:ground]), 0.0)
-    node_v = volts[node]
+    # Rows of the grid: minus and plus of the first group, minus and plus of the next, ...
+    down = np.empty((2 * series - 1, parallel))
+    down[::2] = 1 / resistance
+    down[1::2] = np.where(linked, 1000 / link_mohm, 0.0)
+    along = np.full((2 * series, parallel - 1), 1000 / bar_gap_mohm)
+    lead = np.zeros((2 * series, parallel))
+    lead[-1, plus_places] = 1.0
+    held = lead > 0
+    held[0, minus_places] = True
+    pushed = np.stack([-voltage / resistance, voltage / resistance], axis=1).reshape(lead.shape)
+    # With the plus lead at no volt, and what one volt at it adds: the current then tells its voltage.
+    shorted, of_a_volt = _node_volts(
+        down, along, held, np.stack([0.0 * lead, lead]), np.stack([pushed, 0.0 * lead])
+    ).reshape(2, series, 2, parallel)
+    group_a = ((voltage[-1] - shorted[-1, 1] + shorted[-1, 0]) / resistance[-1]).sum()
+    lead_v = (group_a - current_a) / ((of_a_volt[-1, 1] - of_a_volt[-1, 0]) / resistance[-1]).sum()
+    node_v = shorted + lead_v * of_a_volt
     return PackCurrents(
         cell_a=(voltage - node_v[:, 1] + node_v[:, 0]) / resistance,
         link_a=np.where(linked, (node_v[:-1, 1] - node_v[1:, 0]) * (1000 / link_mohm), 0.0),
         linked=linked,
         node_v=node_v,
-        drop_v=float(voltage.mean(axis=1).sum() - volts[lead]),
+        drop_v=float(voltage.mean(axis=1).sum() - lead_v),
     )
 
 
@@ -214,32 +214,68 @@ def _places(name: str, columns: Sequence[int], parallel: int) -> list[int]:
     return [column - 1 for column in columns]
 
 
-def _nodes(
-    series: int, parallel: int, take_off: Sequence[int], plus_take_off: Sequence[int]
-) -> NDArray[np.int64]:
-    """Return the node of each cell's minus and plus end, shape (S, 2, P); the minus lead has the last one."""
+def _node_volts(
+    down: NDArray[np.float64],
+    along: NDArray[np.float64],
+    held: NDArray[np.bool_],
+    held_v: NDArray[np.float64],
+    into_a: NDArray[np.float64],
+) -> NDArray[np.float64]:
+    """Return the voltages of the nodes of a grid of R rows and C columns, for each of K sets of sources.
+
+    Parameters
+    ----------
+    down : array of shape (R - 1, C)
+        Conductance from each node to the one below it. [S]
+    along : array of shape (R, C - 1)
+        Conductance from each node to the next of its row. [S]
+    held : array of bool of shape (R, C)
+        Which nodes have a voltage of their own.
+    held_v : array of shape (K, R, C)
+        That voltage; zero elsewhere. [V]
+    into_a : array of shape (K, R, C)
+        Current pushed into each node that is not held. [A]
+    """
     import numpy as np
 
-    node = np.arange(2 * series * parallel).reshape(series, 2, parallel)
-    plus_places = _places("plus_take_off", plus_take_off, parallel)
-    node[-1, 1, plus_places] = node[-1, 1, plus_places[0]]
-    node[0, 0, _places("take_off", take_off, parallel)] = node.size
-    return np.unique(node, return_inverse=True)[1].reshape(node.shape)
+    rows, columns = held.shape
+    if columns > rows:
+        # Time and memory go by the length of a row, so the shorter side is taken for it.
+        turned = _node_volts(along.T, down.T, held.T, held_v.swapaxes(1, 2), into_a.swapaxes(1, 2))
+        return turned.swapaxes(1, 2)
+    given = np.where(held, held_v, into_a + _from_neighbours(down, along, held_v))
+    own = np.where(held, 1.0, _from_neighbours(down, along, np.ones(held.shape)))
+    down = np.where(held[:-1] | held[1:], 0.0, down)
+    along = np.where(held[:, :-1] | held[:, 1:], 0.0, along)
+    place = np.arange(columns)
+    blocks = np.zeros((rows, columns, columns))
+    blocks[:, place, place] = own
+    blocks[:, place[:-1], place[1:]] = blocks[:, place[1:], place[:-1]] = -along
+    # Of each row, once solved: how it follows the row below, and what it is beside that.
+    sides = np.zeros((rows, columns, columns + len(given)))
+    sides[:-1, place, place] = down
+    sides[:, :, columns:] = np.moveaxis(given, 0, -1)
+    for row in range(rows):
+        if row:
+            above = down[row - 1, :, None] * sides[row - 1]
+            blocks[row] -= above[:, :columns]
+            sides[row, :, columns:] += above[:, columns:]
+        # The matrix is positive definite, so no other order is better.
+        sides[row] = np.linalg.solve(blocks[row], sides[row])
+    for row in reversed(range(rows - 1)):
+        sides[row, :, columns:] += sides[row, :, :columns] @ sides[row + 1, :, columns:]
+    return np.moveaxis(sides[:, :, columns:], -1, 0)
 
 
-def _conductance_matrix(
-    first: NDArray[np.int64], last: NDArray[np.int64], conductance: NDArray[np.float64], ground: int
-) -> Any:
-    """Return the nodal matrix of branches between nodes, without the row and column of the ground."""
+def _from_neighbours(
+    down: NDArray[np.float64], along: NDArray[np.float64], volts: NDArray[np.float64]
+) -> NDArray[np.float64]:
+    """Return the sum of conductance times voltage over the neighbours of each node. [A]"""
     import numpy as np
-    from scipy.sparse import coo_array
 
-    # What joins a node to itself, as a busbar between two places of one lead, carries nothing that counts.
-    apart = first != last
-    first, last, conductance = first[apart], last[apart], conductance[apart]
-    own = np.bincount(first, conductance, ground + 1) + np.bincount(last, conductance, ground + 1)
-    free = (first != ground) & (last != ground)
-    a, b, between, diagonal = first[free], last[free], -conductance[free], np.arange(ground)
-    values = np.concatenate([own[:ground], between, between])
-    places = (np.concatenate([diagonal, a, b]), np.concatenate([diagonal, b, a]))
-    return coo_array((values, places), shape=(ground, ground)).tocsc()
+    found = np.zeros(volts.shape)
+    found[..., :-1, :] += down * volts[..., 1:, :]
+    found[..., 1:, :] += down * volts[..., :-1, :]
+    found[..., :-1] += along * volts[..., 1:]
+    found[..., 1:] += along * volts[..., :-1]
+    return found

@@ -10,6 +10,7 @@ from verifier.facts import CaseFacts, Facts
 from verifier.figures.common import Judged
 from verifier.finding import Remark, remark
 from verifier.pack.counts import series
+from verifier.pack.group_drift import group_drift
 from verifier.pack.leads import lead_support
 from verifier.pack.power import group_resistance
 from verifier.pack.strip import STRIP_MATERIALS, strip_material
@@ -55,6 +56,7 @@ def _seen(facts: CaseFacts) -> Iterator[Remark]:
             yield remark(yes if value else no, name)
     yield from _balance_leads(facts)
     yield from _groups(facts)
+    yield from group_drift(facts)
     yield from _fuse(facts)
     yield from _charge_leads(facts)
     yield from _strip_test(facts)
@@ -102,7 +104,8 @@ def _fuse(facts: CaseFacts) -> Iterator[Remark]:
     short_a = ratio(cell_v.high, group.low)
     if not breaking.known:
         yield remark("fuse_breaking_not_read", "observed.fuse.breaking_a", short_a=short_a)
-    elif breaking.high < short_a < inf:
+    elif breaking.high < short_a < inf and facts.cell.known:
+        # Of a cell that nobody knows the bound says nothing of this pack.
         yield remark(
             "fuse_breaking_may_be_low", "observed.fuse.breaking_a", breaking_a=breaking.high, short_a=short_a
         )

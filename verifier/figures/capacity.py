@@ -5,7 +5,7 @@ from __future__ import annotations
 from verifier.facts import Facts
 from verifier.figures.common import Judged, at_least, caution_of_grade
 from verifier.finding import remark
-from verifier.pack.capacity import pack_capacity, rated_capacity
+from verifier.pack.capacity import is_used, pack_capacity, rated_capacity
 from verifier.verdict import at_most
 
 LIMITS = ("parallel", "cells", "as measured")
@@ -37,10 +37,12 @@ def _remarks(facts: Facts, judged: Judged) -> None:
         )
     measured, new = facts.number("observed.capacity_ah"), facts.find(rated_capacity)
     if measured.known and new.low > 0 and measured.high < new.low:
-        used = facts.choice("case.condition") == 2
+        used = is_used(facts)
         facts.caution(
             remark(
                 "worn_or_other_cells" if not used else "worn", "observed.capacity_ah", measured_ah=measured.high,
                 new_ah=new.low, percent=100 * measured.high / new.low,
             )
         )  # fmt: skip
+    if is_used(facts) and not measured.known:
+        facts.caution(remark("used_untested", "observed.capacity_ah"))

@@ -11,9 +11,9 @@ from verifier.facts import Facts
 from verifier.figures.common import Judged, answer, caution_of_grade, shown
 from verifier.finding import remark
 from verifier.pack.charger import CHARGE_VOLTAGES, charger_fit_of, made_for
-from verifier.pack.chemistry import PRINTED
 from verifier.pack.counts import series
 from verifier.pack.voltage import cell_full_voltage, pack_full_voltage
+from verifier.possible_chemistries import PRINTED
 from verifier.quantities import Quantity, either, negated, where
 from verifier.verdict import Claim, settle
 

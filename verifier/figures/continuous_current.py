@@ -10,6 +10,7 @@ from verifier.finding import ELEMENTS, remark
 from verifier.pack.claimed_current import continuous_claim
 from verifier.pack.counts import parallel
 from verifier.pack.current import pack_current
+from verifier.pack.wear import current_left
 
 LIMITS = ELEMENTS
 
@@ -48,6 +49,9 @@ def _remarks(facts: Facts, judged: Judged) -> None:
                 most_a=judged.supported.high,
             )
         )  # fmt: skip
+    left = facts.find(current_left)
+    if left.low < 1 and facts.number("observed.capacity_ah").known:
+        facts.caution(remark("worn_current", "observed.capacity_ah", percent=100 * left.low))
     peak = facts.claim("peak_current_a")
     if peak.made and not judged.claim.made:
         facts.caution(remark("peak_is_not_continuous", "claim.peak_current_a", peak_a=peak.high))

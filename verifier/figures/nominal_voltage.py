@@ -10,9 +10,9 @@ from verifier.fact_names import RESTS_ON
 from verifier.facts import Facts
 from verifier.figures.common import Judged, answer, shown
 from verifier.finding import remark
-from verifier.pack.chemistry import PRINTED
 from verifier.pack.counts import series
 from verifier.pack.voltage import cell_nominal_voltage, pack_nominal_voltage
+from verifier.possible_chemistries import PRINTED
 from verifier.quantities import both, by_distinct, either, where
 from verifier.verdict import CODE, Verdict, settle
 from verifier.voltage_classes import series_for_class

@@ -10,7 +10,7 @@ import re
 from bisect import bisect_left, bisect_right
 from collections.abc import Callable, Iterator, Sequence
 
-from verifier.listing.clauses import Label
+from verifier.listing.labels import Label
 from verifier.listing.numbers import Quantity, number_value
 from verifier.listing.vocabulary import LETTER, Unit
 

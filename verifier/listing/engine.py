@@ -12,20 +12,12 @@ from collections.abc import Iterable, Iterator
 from pathlib import Path
 
 from verifier.listing.bare import BARE, bare_numbers
-from verifier.listing.clauses import (
-    MODIFIERS,
-    TOPICS,
-    Binder,
-    Clause,
-    Label,
-    affects,
-    joined_labels,
-    mark_runs,
-    split,
-)
+from verifier.listing.binding import MODIFIERS, TOPICS, Binder, mark_runs
+from verifier.listing.clauses import Clause, split
 from verifier.listing.codes import CodeReader
 from verifier.listing.found import Found
 from verifier.listing.label_lines import label_lines
+from verifier.listing.labels import Label, affects, joined_labels
 from verifier.listing.languages import Tongues, tongues_of
 from verifier.listing.layout import Line, Places, lines_of
 from verifier.listing.meaning import Context, Meaning, Read, meaning

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import re
 
-from verifier.listing.clauses import CONJUNCTIONS, Clause
+from verifier.listing.clauses import Clause
+from verifier.listing.labels import CONJUNCTIONS
 from verifier.listing.meaning import MOST_SERIES
 from verifier.listing.numbers import Quantity
 

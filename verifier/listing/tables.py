@@ -9,7 +9,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from typing import Literal
 
-from verifier.listing.clauses import KINDS, Label, affects
+from verifier.listing.labels import KINDS, Label, affects
 from verifier.listing.layout import Line
 from verifier.listing.numbers import Quantity, number_value
 from verifier.listing.taken_out import Price

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 
-from verifier.listing.clauses import Label
+from verifier.listing.labels import Label
 from verifier.listing.layout import Line
 from verifier.listing.turns import Turns
 

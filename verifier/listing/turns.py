@@ -11,7 +11,7 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from verifier.listing.clauses import VOICES, Label
+from verifier.listing.labels import VOICES, Label
 from verifier.listing.layout import Line
 from verifier.listing.reading import ClaimKind
 

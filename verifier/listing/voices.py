@@ -10,7 +10,8 @@ import re
 from bisect import bisect_right
 from collections.abc import Sequence
 
-from verifier.listing.clauses import Clause, Label
+from verifier.listing.clauses import Clause
+from verifier.listing.labels import Label
 from verifier.listing.layout import Line
 from verifier.listing.numbers import Quantity
 from verifier.listing.reading import ClaimKind

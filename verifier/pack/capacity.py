@@ -6,6 +6,7 @@ from math import inf
 
 from verifier.cell_figures import HOTTEST_C
 from verifier.electrical.discharge import capacity_factor_bounds
+from verifier.fact_names import missing
 from verifier.facts import Facts
 from verifier.finding import ARITHMETIC, of_fields, of_limit, reference
 from verifier.pack.counts import parallel, series
@@ -17,6 +18,15 @@ RATED_C_RATE = 0.2
 # A voltage at which a test ends is noted to within some percent; common practice, no source.
 _READ_AS_EMPTY = 1.02
 _NEARLY_EMPTY_V, _LEFT_WHEN_NEARLY_EMPTY = 0.5, 0.1
+
+
+USED = 2
+"""Place of "used" among the words of `case.condition`."""
+
+
+def is_used(facts: Facts) -> Mask:
+    """Whether the pack is said to be used."""
+    return facts.choice("case.condition") == USED
 
 
 def cell_capacity(facts: Facts) -> Quantity:
@@ -106,6 +116,12 @@ def pack_capacity(facts: Facts) -> tuple[Quantity, object]:
     measured = facts.number("observed.capacity_ah")
     count, cells = facts.find(parallel), facts.find(rated_capacity)
     of_test = facts.find(measured_capacity)
+    untested = Quantity(0.0 * cells.low, cells.high, cells.missing, cells.rests_on, cells.grade)
+    # Of a used pack that nobody has measured any part of the capacity may be left.
+    cells = where(is_used(facts), untested.lacking(missing("observed.capacity_ah")), cells)
+    # A test whose conditions nobody noted bounds little from above; the cells hold no more than new ones would.
+    capped = both(cells.high < of_test.high, cells.high >= of_test.low)
+    of_test = where(capped, of_test.with_ends(of_test.low, cells.high).resting_on(cells), of_test)
     found = where(measured.known, of_test, cells)
     facts.step("Q_pack", "as measured, else of the cells", found, "Ah", ARITHMETIC)
     return found, where(measured.known, 2, where(count.known, 1, 0))

@@ -9,7 +9,8 @@ from registry.chemistry import CHEMISTRIES, VOLTAGES
 from verifier.fact_names import RESTS_ON
 from verifier.facts import Facts
 from verifier.finding import ARITHMETIC, Source
-from verifier.pack.chemistry import PRINTED, chemistry_rests_on
+from verifier.pack.chemistry import chemistry_rests_on
+from verifier.possible_chemistries import PRINTED
 from verifier.quantities import Quantity, both, by_distinct, first_known, ratio, where
 from verifier.voltage_classes import series_for_class
 

@@ -29,6 +29,16 @@ def pack_current(facts: Facts) -> tuple[Quantity, Any]:
     return found, limiting
 
 
+def sure_limit(facts: Facts) -> Any:
+    """Return the place in `ELEMENTS` of what surely carries least: it decides what is granted."""
+    carried = facts.find(elements)
+    lowest, place = carried[0].low, 0
+    for number, each in enumerate(carried[1:], 1):
+        place = where(each.low < lowest, number, place)
+        lowest = smaller(each.low, lowest)
+    return place
+
+
 def pack_peak(facts: Facts) -> tuple[Quantity, Any]:
     """Return the current that the pack carries for the seconds claimed, and what limits it. [A].
 

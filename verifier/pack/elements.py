@@ -23,6 +23,8 @@ from verifier.pack.sharing import (
     take_off_missing,
 )
 from verifier.pack.strip import strip, strip_limit
+from verifier.pack.strip_heat import links_warm, tab_warms
+from verifier.pack.wear import current_left
 from verifier.quantities import (
     Number,
     Quantity,
@@ -48,8 +50,9 @@ def cells_carry(facts: Facts, of_one: Quantity) -> Quantity:
     """Return what the cells of a row carry together, when one carries so much. [A].
 
     More cells do not always carry more, because a longer row may share worse, so every count in a range is
-    looked at. However a row shares, one cell's limit can always be drawn from it.
+    looked at. However a row shares, one cell's limit can always be drawn from it. Worn cells carry less.
     """
+    of_one = of_one * facts.find(current_left)
     count = facts.find(parallel)
     found: Quantity | None = None
     for cells_in_row, here, factor in facts.find(rows):
@@ -108,11 +111,13 @@ def series_links(facts: Facts) -> Quantity:
     single_group = both(groups.low == 1, groups.high == 1)
     found = where(single_group, Quantity(inf, inf, 0, groups.rests_on), found)
     if facts.single:
-        _links_shown(facts, count, uneven, found, row)
+        _links_shown(facts, count, uneven, found, row, layers)
     return found
 
 
-def _links_shown(facts: Any, count: Quantity, uneven: Quantity, found: Quantity, row: Quantity) -> None:
+def _links_shown(
+    facts: Any, count: Quantity, uneven: Quantity, found: Quantity, row: Quantity, layers: Quantity
+) -> None:
     if found.low == inf:
         facts.element("series_links", found, state="not fitted", notes=(remark("single_group"),))
         return
@@ -123,6 +128,7 @@ def _links_shown(facts: Any, count: Quantity, uneven: Quantity, found: Quantity,
         )
         facts.step("f_links", "hottest link over the mean of all", uneven, "-", NETWORK)
         facts.step("I_links", "n_links x I_link / f_links", found, "A", ARITHMETIC)
+        links_warm(facts, uneven / count, layers)
         if row.high < inf and count.high < row.low:
             notes.append(remark("fewer_links_than_cells", links=count.high, parallel=row.low))
     facts.element("series_links", found, notes=notes, share=1 / count.high if count.known else None)
@@ -185,7 +191,7 @@ def take_off(facts: Facts) -> Quantity:
     lacking = take_off_missing(facts) | tab.missing | row.missing | count.missing
     found = where(known, found, Quantity(0.0, inf, lacking, found.rests_on)).resting_on(count)
     if facts.single:
-        _take_off_shown(facts, known, counted, found)
+        _take_off_shown(facts, known, counted, found, layers)
     return found
 
 
@@ -197,7 +203,7 @@ def _tabs(facts: Facts, cells: Number) -> Any:
     return where(facts.choice("observed.take_off.where") == every, cells, 1.0)
 
 
-def _take_off_shown(facts: Any, known: bool, counted: Quantity, found: Quantity) -> None:
+def _take_off_shown(facts: Any, known: bool, counted: Quantity, found: Quantity, layers: Quantity) -> None:
     if not known:
         facts.element("take_off", found, state="unknown", notes=(remark("take_off_not_seen"),))
         return
@@ -206,6 +212,8 @@ def _take_off_shown(facts: Any, known: bool, counted: Quantity, found: Quantity)
     facts.step("n_tabs", "tabs of the row", count, "-", of_fields("observed.take_off"))
     facts.step("k_row", "part of the current in the hardest stretch of the row", share, "-", NETWORK)
     facts.step("I_take_off", "least of n_tabs x I_tab and I_row / k_row", found, "A", ARITHMETIC)
+    uneven = by_place(facts, tab_imbalance_bounds, counted.low)
+    tab_warms(facts, uneven.with_ends(max(uneven.low, 1.0), max(uneven.high, 1.0)) / exactly(count), layers)
     facts.element("take_off", found, share=max(share.high, 1 / count))
 
 

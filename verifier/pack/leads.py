@@ -2,16 +2,28 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from math import inf
 from typing import Any
 
 from verifier.bounds import Bounds
 from verifier.cell_figures import TemperatureRange
 from verifier.electrical.copper import awg_area_mm2
+from verifier.electrical.elementary import Span
 from verifier.electrical.leads import lead_current_bounds_a, lead_drop_bounds_v
 from verifier.facts import CHOICES, Facts
 from verifier.finding import of_fields, of_limit, reference, remark
-from verifier.quantities import Quantity, both, by_choice, by_distinct, either, negated, smaller, where
+from verifier.quantities import (
+    Quantity,
+    anywhere,
+    both,
+    by_choice,
+    by_distinct,
+    either,
+    negated,
+    smaller,
+    where,
+)
 
 LEAD_BALANCE = reference(
     "heat balance of a lead in still air (Churchill-Chu or Morgan, radiation); IEC 60028 copper"
@@ -56,6 +68,8 @@ def _steady_current(
     facts: Facts, area: Quantity, known: Any, conductor: Any, air: TemperatureRange
 ) -> Quantity:
     """Return the steady current of a conductor at its limit; 1 mm2 stands where no area is known. [A]."""
+    if not anywhere(known):
+        return Quantity(0.0, inf)
     limit, rise = facts.limits.number("conductor_limit_c"), facts.limits["inside_air_rise_k"]
     hot = air.high_c + rise.high
     # A default air refuses nothing: the upper end is that of its coldest.
@@ -64,15 +78,26 @@ def _steady_current(
 
     def of_conductor(place: int) -> tuple[Any, Any]:
         name = CONDUCTORS[place]
-        low = lead_current_bounds_a(
-            area_mm2=(least, least), conductor=name, conductor_limit_c=limit, air_c=smaller(hot, limit)
-        )
-        high = lead_current_bounds_a(
-            area_mm2=(most, most), conductor=name, conductor_limit_c=limit, air_c=smaller(cool, limit)
-        )
+        low = _current_bounds_a(least, name, limit, smaller(hot, limit))
+        high = _current_bounds_a(most, name, limit, smaller(cool, limit))
         return low[0], high[1]
 
     return Quantity(*by_choice(conductor, of_conductor))
+
+
+def _current_bounds_a(area_mm2: Any, conductor: str, limit_c: float, air_c: Any) -> Span[Any]:
+    work_out = _of_one_lead if isinstance(area_mm2, float) and isinstance(air_c, float) else _of_leads
+    return work_out(area_mm2, conductor, limit_c, air_c)
+
+
+def _of_leads(area_mm2: Any, conductor: str, limit_c: float, air_c: Any) -> Span[Any]:
+    return lead_current_bounds_a(
+        area_mm2=(area_mm2, area_mm2), conductor=conductor, conductor_limit_c=limit_c, air_c=air_c
+    )
+
+
+# A report judges the same leads again under every value that it tries.
+_of_one_lead = lru_cache(maxsize=256)(_of_leads)
 
 
 def _areas(lowest_gauge: float, highest_gauge: float) -> tuple[float, float]:

@@ -101,13 +101,6 @@ def weighed_energy(facts: Facts) -> Quantity:
     return Quantity(0.0, high, 0, where(high < inf, weighed.rests_on | most.rests_on, 0))
 
 
-def weighed_cells(facts: Facts) -> Quantity:
-    """Return the most cells that the pack as weighed can hold, even without a case."""
-    weighed, cell = facts.number("observed.mass_kg"), facts.find(cell_mass)
-    high = ratio(weighed.high * 1000, cell.low)
-    return Quantity(0.0, high, 0, where(high < inf, weighed.rests_on | cell.rests_on, 0))
-
-
 def most_wh_per_kg(facts: Facts) -> Quantity:
     """Return the most energy that a kilogram of a pack can hold, whichever its cells may be. [Wh/kg]."""
     most: Number = 0.0
@@ -158,12 +151,10 @@ def light_cell(facts: Facts) -> Exclusion:
     low, high = of_sheet.low / (1 - spread), of_sheet.high / (1 + spread)
     light = weighed.high < LIGHT_CELL * low * (1 - 1e-9)
     heavy = weighed.low > HEAVY_CELL * high * (1 + 1e-9)
-    numbers: dict[str, Any] = {}
-    if facts.single:
-        sheet_g, weighed_g = (low, weighed.high) if light else (high, weighed.low)
-        numbers = {
-            "weighed_g": weighed_g,
-            "sheet_g": sheet_g,
-            "percent": 100 * (ratio(weighed_g, sheet_g) - 1),
-        }
+    sheet_g, weighed_g = where(light, low, high), where(light, weighed.high, weighed.low)
+    numbers = {
+        "weighed_g": weighed_g,
+        "sheet_g": sheet_g,
+        "percent": 100 * (ratio(weighed_g, sheet_g) - 1),
+    }
     return Exclusion(both(stated, either(light, heavy)), weighed.rests_on | of_sheet.rests_on, numbers)

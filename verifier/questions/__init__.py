@@ -23,6 +23,7 @@ from verifier.errors import VerifierError
 from verifier.finding import Finding
 from verifier.next_step import NextStep
 from verifier.verdict import Verdict
+from verifier.words import field_name
 
 FOLDER = Path(__file__).parent
 ENGLISH = "en"
@@ -62,6 +63,9 @@ class Statement:
     side: str
     name: str
     value: str
+
+
+CONTRADICTION = "contradiction"
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,7 +110,7 @@ def questions(
     if topics & {"cell", "counts"} or any(each.sellers_word for each in findings):
         topics.add("photo")
     asked = [Question(topic) for topic in TOPICS if topic in topics]
-    asked += [Question("contradiction", found) for each in contradictions if (found := _said(each, case))]
+    asked += [Question(CONTRADICTION, found) for each in contradictions if (found := statements(each, case))]
     return tuple(dict.fromkeys(asked))
 
 
@@ -120,14 +124,13 @@ def best_first(asked: Sequence[Question], steps: Sequence[NextStep]) -> tuple[Qu
     steps : sequence of NextStep
         What each observation could settle, and how likely.
     """
-    worth: dict[str, tuple[int, float]] = {}
+    worth: dict[str, float] = {}
     for step in steps:
         for topic in _topics_of(step.observe):
-            worth[topic] = max(worth.get(topic, (0, 0.0)), (len(step.settles), step.chance))
+            worth[topic] = max(worth.get(topic, 0.0), step.worth)
 
-    def rank(question: Question) -> tuple[bool, int, float]:
-        settles, chance = worth.get(question.topic, (0, 0.0))
-        return question.topic != "contradiction", -settles, -chance
+    def rank(question: Question) -> tuple[bool, float]:
+        return question.topic != CONTRADICTION, -worth.get(question.topic, 0.0)
 
     return tuple(sorted(asked, key=rank))
 
@@ -136,16 +139,16 @@ def _topics_of(field: str) -> list[str]:
     return [topic for topic, starts in TOPICS.items() if starts and field.startswith(starts)]
 
 
-def _said(contradiction: Contradiction, case: Case) -> tuple[Statement, ...]:
+def statements(contradiction: Contradiction, case: Case) -> tuple[Statement, ...]:
     """Return the statements that disagree; none when the seller made none of them, or only one is left."""
-    statements = [
+    found = [
         Statement(side, name, value)
         for path in dict.fromkeys(contradiction.fields)
         for side, _, name in [path.partition(".")]
         if side in ("claim", "observed") and (value := _value(case, path))
     ]
-    claimed = any(each.side == "claim" for each in statements)
-    return tuple(statements) if claimed and len(statements) > 1 else ()
+    claimed = any(each.side == "claim" for each in found)
+    return tuple(found) if claimed and len(found) > 1 else ()
 
 
 def _value(case: Case, path: str) -> str:
@@ -166,6 +169,13 @@ def _value(case: Case, path: str) -> str:
 def _unit(path: str) -> str:
     unit = case_fields()[path].unit if path in case_fields() else ""
     return "" if unit in ("count", "number", "cycles", "fraction") else unit
+
+
+def which_is_right(said: Sequence[Statement]) -> str:
+    """Return the question which of some statements is right, in a few English words."""
+    fields = load_language(ENGLISH).fields
+    told = [f"{fields.get(each.name, field_name(f'{each.side}.{each.name}'))} {each.value}" for each in said]
+    return f"which is right: {', '.join(told[:-1])} or {told[-1]}"
 
 
 def in_words(asked: Sequence[Question], language: Language) -> tuple[str, ...]:

@@ -26,13 +26,17 @@ _CAUTION = (
 )
 
 
-def render(reports: Sequence[Report], folders: Sequence[Path]) -> str:
+def render(
+    reports: Sequence[Report], folders: Sequence[Path], *, shop: str | None = None, logo: str | None = None
+) -> str:
     """Return one page of paper a report.
 
     Parameters
     ----------
     reports, folders
         The reports, and for each the folder in which its photos lie.
+    shop, logo
+        Who hands the pack over: a name, and a few letters to stand beside it.
 
     Raises
     ------
@@ -40,7 +44,7 @@ def render(reports: Sequence[Report], folders: Sequence[Path]) -> str:
         If a photo cannot be shown.
     """
     sheets = [
-        _sheet(report, folder, number)
+        _sheet(report, folder, number, _letterhead(shop, logo))
         for number, (report, folder) in enumerate(zip(reports, folders, strict=True), 1)
     ]
     title = (
@@ -54,7 +58,12 @@ def cut(text: str, most: int) -> str:
     return text if len(text) <= most else f"{text[: most - 1].rstrip()}…"
 
 
-def _sheet(report: Report, folder: Path, number: int) -> Markup:
+def _letterhead(shop: str | None, logo: str | None) -> Markup:
+    told = [tag("span", given(text), class_=kind) for text, kind in ((logo, "logo"), (shop, "shop")) if text]
+    return tag("p", *told, class_="letterhead") if told else Markup("")
+
+
+def _sheet(report: Report, folder: Path, number: int, letterhead: Markup) -> Markup:
     current = report.finding("continuous_current")
     name = f"h{number}"
     drawn = (
@@ -75,6 +84,7 @@ def _sheet(report: Report, folder: Path, number: int) -> Markup:
     ]
     return tag(
         "article",
+        letterhead,
         tag("p", f"Hand-over sheet: {STAGES[report.stage]}", class_="kicker"),
         tag("h1" if number == 1 else "h2", given(cut(report.title, _LONGEST_TITLE)), class_="title"),
         _particulars(report),
@@ -146,7 +156,7 @@ def _use(report: Report) -> Markup:
         (
             temperatures(each.low_c, each.high_c),
             f"{digits(each.continuous_a)} A",
-            f"{digits(each.motor_w)} W" if each.motor_w > 0 else "-",
+            "-" if each.motor_w is None else f"{digits(each.motor_w)} W",
             element_name(each.limited_by),
         )
         for each in in_use.few(report.answer.use_at_most, _MOST_OF_A_LABEL)

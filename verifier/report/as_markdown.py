@@ -10,7 +10,7 @@ from verifier.finding import Finding
 from verifier.report import rows
 from verifier.report.layout import printable
 from verifier.report.opening import ALARM, ANSWER, STAGES, lines, particulars
-from verifier.words import certificate_text, figure_name, source_text, step_value, verdict_name
+from verifier.words import certificate_text, figure_name, verdict_name
 
 # Every sign that could begin something else than text (CommonMark 0.31, 2.4), and what makes a link of an
 # address that stands by itself (GitHub Flavored Markdown 0.29, 6.9).
@@ -85,13 +85,5 @@ def _part(title: str, text: str) -> list[str]:
 
 
 def _steps(report: Report, finding: Finding) -> str:
-    told = [
-        (
-            step.symbol,
-            step.formula,
-            step_value(step.value, step.unit),
-            source_text(step.source, report.limits),
-        )
-        for step in finding.steps
-    ]
+    told = rows.step_rows(report, finding)
     return table(("symbol", "from", "value", "source"), told) if told else ""

@@ -17,13 +17,14 @@ from verifier.words import (
     certificate_text,
     field_name,
     figure_name,
-    source_text,
-    step_value,
     verdict_name,
 )
 
 WIDTH = 80
-_MOST_NOTES = 4
+# Lines of a report that is not asked for in full: what a reader takes in at once.
+MOST_LINES = {"listed": 40}
+MOST_LINES_OF_A_PACK = 50
+_FEWEST_NOTES = 2
 # Where the words of the opening begin, after their label.
 _INDENT = 18
 # Terminal colours of the verdict words only, by tone; a shape beside the word says the same without colour.
@@ -91,38 +92,59 @@ def render(
         Whether verdict words are coloured.
     """
     page = _Page(max(40, width), full=full or explain, colour=colour)
-    pages = [page.painted(_one(report, page, explain), report) for report in reports]
-    pages.append(page.listed("Cautions", CAUTIONS) if page.full else _cautions(page))
-    return "\n\n".join(pages) + "\n"
+    footer = page.listed("Cautions", CAUTIONS) if page.full else _cautions(page)
+    below = footer.count("\n") + 2
+    pages = [page.painted(_one(report, page, explain, below), report) for report in reports]
+    return "\n\n".join([*pages, footer]) + "\n"
 
 
 def _cautions(page: _Page) -> str:
     text = (
-        "Arithmetic on stated figures: no replacement for a test, local rules or licensed practice. Lithium packs "
-        "burn; a supported figure does not show that a pack is safe, genuine or undamaged."
+        "Everything that was found: --full; how: --explain. Arithmetic on stated figures: no replacement for a "
+        "test, local rules or licensed practice. Lithium packs burn; a supported figure does not show that a pack "
+        "is safe, genuine or undamaged."
     )
     return paragraph(text, width=page.width)
 
 
-def _one(report: Report, page: _Page, explain: bool) -> str:
+def _one(report: Report, page: _Page, explain: bool, below: int) -> str:
     current = report.finding("continuous_current")
-    blocks = [
-        _opening(report, page),
-        _claims(report, page),
-        _path(current, page),
-        _temperatures(current, page),
-        page.listed("Notes", rows.notes(report)[: None if page.full else _MOST_NOTES]),
-        page.listed("Build, as seen", rows.build(report)),
-        page.listed("Marks", [certificate_text(each) for each in report.certificates] if page.full else []),
-    ]
+    blocks = [_opening(report, page), _claims(report, page)]
+    if page.full or report.stage != "listed":
+        # Of a listing the parts are the seller's words, which the claims have told already.
+        blocks += [_path(current, page), _temperatures(current, page)]
+    blocks.append(page.listed("Build, as seen", rows.build(report)))
+    blocks = [text for text in blocks if text]
     if page.full:
-        blocks += [_still_open(report, page), _next(report, page, explain)]
+        blocks += [
+            page.listed("Notes", rows.notes(report)),
+            page.listed("Marks", [certificate_text(each) for each in report.certificates]),
+            _still_open(report, page),
+            _next(report, page, explain),
+        ]
+    else:
+        above = sum(text.count("\n") + 2 for text in blocks)
+        blocks.append(
+            _notes(report, page, MOST_LINES.get(report.stage, MOST_LINES_OF_A_PACK) - above - below)
+        )
     if explain:
         blocks.append(_whole_pack(report, page))
         blocks += [_steps(finding, report, page) for finding in report.findings]
-    if not page.full:
-        blocks.append(paragraph("Everything that was found: --full; how: --explain.", width=page.width))
     return "\n\n".join(text for text in blocks if text)
+
+
+def _notes(report: Report, page: _Page, room: int) -> str:
+    """Return as many notes as there is room for, the first of them always."""
+    notes = rows.notes(report)
+    shown: list[str] = []
+    for note in notes:
+        more = page.listed("Notes", [*shown, note])
+        if len(shown) >= _FEWEST_NOTES and more.count("\n") + 2 > room:
+            break
+        shown.append(note)
+    text = page.listed("Notes", shown)
+    left = len(notes) - len(shown)
+    return text.replace("Notes", f"Notes ({left} more with --full)", 1) if left else text
 
 
 def _opening(report: Report, page: _Page) -> str:
@@ -154,6 +176,10 @@ def _claims(report: Report, page: _Page) -> str:
     if not page.full:
         # On a narrow terminal a line a figure says more than its margin does.
         header, told = _without(rows.MARGIN, header), [_without(rows.MARGIN, each) for each in told]
+        if report.stage == "listed":
+            # What decides is a part that nobody has seen yet; long verdicts take its room.
+            decided_by = rows.DECIDED_BY - 1
+            header, told = _without(decided_by, header), [_without(decided_by, each) for each in told]
     return page.table(header, told)
 
 
@@ -224,15 +250,7 @@ def _whole_pack(report: Report, page: _Page) -> str:
 def _steps(finding: Finding, report: Report, page: _Page) -> str:
     if not finding.steps:
         return ""
-    told = [
-        (
-            step.symbol,
-            step.formula,
-            step_value(step.value, step.unit),
-            source_text(step.source, report.limits),
-        )
-        for step in finding.steps
-    ]
+    told = rows.step_rows(report, finding)
     return f"How {figure_name(finding.figure)} was found\n" + page.table(
         ("", "from", "value", "source"), told
     )

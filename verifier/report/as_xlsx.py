@@ -76,7 +76,10 @@ def _notes(reports: Sequence[Report]) -> list[tuple[str, str]]:
     registries = sorted({(each.registry.cells, each.registry.digest) for each in reports})
     return [
         ("an empty cell", "not known, not claimed or not bounded; never zero and never fine"),
-        ("rely on", "what may be drawn with reserve over the temperatures, once every alarm is dealt with"),
+        (
+            "rely on",
+            "what may be drawn with reserve over the temperatures; nothing under an alarm or in doubt",
+        ),
         *(("registry", f"{cells} cells, digest {digest}") for cells, digest in registries),
         *(
             (report.title, f"limit {name} overridden: {span(value, '').strip()}")

@@ -10,8 +10,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from registry.plain_text import printable_json
-from verifier.answer import down
-from verifier.bounds import Bounds
+from verifier.bounds import Bounds, down
 from verifier.case.limits import Limits
 from verifier.compare import ComparedPack, Comparison
 from verifier.report import as_markdown, layout, rows

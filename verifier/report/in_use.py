@@ -8,7 +8,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from verifier.answer import UseAtMost, down
+from verifier.answer import UseAtMost, less_motor
+from verifier.bounds import down
 from verifier.case_report import Report
 from verifier.finding import BandSupport
 from verifier.words import digits, span, temperatures
@@ -76,5 +77,5 @@ def few(use: Sequence[UseAtMost], most: int) -> list[UseAtMost]:
 def _joined(first: UseAtMost, second: UseAtMost) -> UseAtMost:
     lesser = min(first, second, key=lambda each: each.continuous_a)
     return replace(
-        lesser, low_c=first.low_c, high_c=second.high_c, motor_w=min(first.motor_w, second.motor_w)
+        lesser, low_c=first.low_c, high_c=second.high_c, motor_w=less_motor(first.motor_w, second.motor_w)
     )

@@ -10,7 +10,7 @@ from verifier.bounds import Bounds
 from verifier.needs import Controller, Need, Needs
 from verifier.report.as_json import number
 from verifier.report.layout import block, paragraph, table
-from verifier.words import digits, element_name, remark_text, span
+from verifier.words import digits, element_name, part, remark_text, span
 from verifier.words.needs import need_text
 
 CAUTION = (
@@ -31,7 +31,7 @@ def _head(needs: Needs) -> str:
     low, high = needs.temperature_c
     air = f"{digits(low)} to {digits(high)} C" + (" (our default)" if needs.temperature_assumed else "")
     return (
-        f"To deliver {digits(needs.current_a)} A in air of {air}, using {needs.reserve:.2g} of each limit, every "
+        f"To deliver {digits(needs.current_a)} A in air of {air}, using {part(needs.reserve)} of each limit, every "
         f"part must carry {digits(needs.current_a / needs.reserve)} A."
     )
 

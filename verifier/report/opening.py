@@ -12,7 +12,16 @@ from verifier.answer import Answer, UseAtMost
 from verifier.case_report import Report
 from verifier.finding import Remark
 from verifier.verdict import Verdict
-from verifier.words import digits, element_name, evidence_name, figure_name, remark_text, span, temperatures
+from verifier.words import (
+    digits,
+    element_name,
+    evidence_name,
+    figure_name,
+    part,
+    remark_text,
+    span,
+    temperatures,
+)
 
 STAGES = {
     "listed": "listing only, nothing seen",
@@ -30,10 +39,14 @@ _DANGERS = frozenset(
     {
         "charger_too_strong", "charger_may_be_too_strong", "controller_too_strong", "no_charging_below",
         "regeneration_too_strong", "regeneration_may_be_too_strong", "fuse_voltage_too_low",
-        "fuse_breaking_may_be_low", "groups_apart", "groups_miscounted", "too_few_balance_leads",
+        "fuse_breaking_may_be_low", "groups_apart", "groups_miscounted", "overcharges",
+        "charges_no_possible_pack", "too_few_balance_leads",
         "wires_pinched", "leads_not_isolated", "charge_leads_do_not_carry",
     }
 )  # fmt: skip
+
+_OF_CHARGERS = frozenset({"overcharges", "charges_no_possible_pack"})
+_CHARGER_ALARMS = frozenset({"wrong_charger", "charger_overcharges"})
 
 Line = tuple[str, str]
 
@@ -48,18 +61,28 @@ def lines(report: Report) -> list[Line]:
         *((ALARM, each.text) for each in answer.alarms),
         (ANSWER, answer.sentence),
         *_under("cannot be true", (each.text for each in answer.cannot_be_true)),
-        *_use(answer),
+        *_use(report),
         *_under("your load", _intended(report)),
         *_under("beware", (remark_text(each) for each in dangers(report))),
         *_under("ask first", _asked(answer)),
         ("cells", _cell(report)),
         ("judged for", _air(report)),
+        *_under("own limits", _own_limits(report)),
     ]
 
 
 def dangers(report: Report) -> list[Remark]:
     """Return what is dangerous in the pack as it is built and to be used, whatever is claimed of it."""
-    found = [each for finding in report.findings for each in finding.cautions if each.code in _DANGERS]
+    alarmed = {each.code for each in report.alarms}
+    found = [
+        each
+        for finding in report.findings
+        for each in finding.cautions
+        # What an alarm has said is said; and what nobody can tell for want of facts is no danger yet.
+        if each.code in _DANGERS
+        and not (each.code in _OF_CHARGERS and alarmed & _CHARGER_ALARMS)
+        and each.numbers.get("sure_a", 1) > 0
+    ]
     return list({each.code: each for each in found}.values())
 
 
@@ -78,7 +101,8 @@ def _under(label: str, texts: Iterator[str]) -> list[Line]:
     return [("" if number else label, text) for number, text in enumerate(texts)]
 
 
-def _use(answer: Answer) -> list[Line]:
+def _use(report: Report) -> list[Line]:
+    answer = report.answer
     if answer.alarms:
         return [("use it for", "nothing until the alarm is dealt with")]
     if answer.use_at_most:
@@ -88,6 +112,11 @@ def _use(answer: Answer) -> list[Line]:
     best = answer.at_best
     if best.continuous_a <= 0:
         return [("use it for", "nothing: no datasheet gives a limit at these temperatures")]
+    claimed = report.finding("continuous_current").claimed
+    if claimed is not None and best.continuous_a >= claimed.high:
+        return [
+            ("use it for", f"nothing yet: nothing that was seen grants the {digits(claimed.high)} A claimed")
+        ]
     motor = "" if best.motor_w is None else f", a motor of {digits(best.motor_w)} W"
     limit = element_name(best.limited_by)
     return [("use it for", f"nothing yet. Even at best: {digits(best.continuous_a)} A{motor} ({limit})")]
@@ -95,7 +124,7 @@ def _use(answer: Answer) -> list[Line]:
 
 def use_text(use: UseAtMost, *, short: bool = False) -> str:
     """Return what to draw at most over one range of temperatures; in short, without what limits."""
-    motor = f" (a motor of {digits(use.motor_w)} W)" if use.motor_w > 0 else ""
+    motor = "" if use.motor_w is None else f" (a motor of {digits(use.motor_w)} W)"
     if short:
         return f"at most {digits(use.continuous_a)} A{motor} {_at(use.low_c, use.high_c)}"
     limit = element_name(use.limited_by)
@@ -124,10 +153,10 @@ def _intended(report: Report) -> Iterator[str]:
 
 def _asked(answer: Answer) -> Iterator[str]:
     for each in answer.ask_first:
-        names = [figure_name(name) for name in each.settles]
+        names = [figure_name(name) for name in each.settles or each.waiting]
         more = f" and {len(names) - 2} more" if len(names) > 2 else ""
-        settles = f"may settle {', '.join(names[:2])}{more}" if names else "helps only together with others"
-        yield f"{each.text} ({settles})"
+        why = "may settle" if each.settles else "with others, for"
+        yield f"{each.text} ({why} {', '.join(names[:2])}{more})" if names else each.text
 
 
 def _cell(report: Report) -> str:
@@ -143,13 +172,26 @@ def _cell(report: Report) -> str:
         # The very name is registered, of a retired cell or of several: nothing is to be read again.
         text += f". Not used: {'; '.join(remark_text(each) for each in cell.notes)}"
     elif cell.suggestions:
-        near = cell.suggestions[0]
-        text += f". Closest name in your registry: {near.name}. Not used: one letter can halve the current"
+        best = cell.suggestions[0].score
+        near = [each.name for each in cell.suggestions if each.score == best]
+        names = (
+            f"Closest name in your registry: {near[0]}" if len(near) == 1 else f"As close: {', '.join(near)}"
+        )
+        text += f". {names}. Not used: one letter can halve the current"
     return text
+
+
+def _own_limits(report: Report) -> Iterator[str]:
+    """Yield the default limits that somebody has overridden; the air stands under ``judged for``."""
+    limits = report.limits
+    for name, value in limits.overrides.items():
+        if name != "use_temperature_c":
+            yield f"{name} {span(value, '').strip()}, {limits.origins.get(name, 'in the case')}"
 
 
 def _air(report: Report) -> str:
     low, high = report.temperature_c
     note = " (our default; set yours with --temperature)" if report.temperature_assumed else ""
-    reserve = digits(report.limits.number("reserve"), 2)
-    return f"air of {temperatures(low, high)}{note}, using {reserve} of each limit"
+    return (
+        f"air of {temperatures(low, high)}{note}, using {part(report.limits.number('reserve'))} of each limit"
+    )

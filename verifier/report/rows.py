@@ -20,13 +20,16 @@ from verifier.words import (
     percent,
     remark_text,
     remedy_text,
+    source_text,
     span,
+    step_value,
     temperatures,
     verdict_name,
 )
 
 FIGURES = ("figure", "claimed", "supported", "margin", "decided by")
 MARGIN = FIGURES.index("margin")
+DECIDED_BY = FIGURES.index("decided by")
 PATH = ("part", "carries", "note")
 BANDS = ("all air of", "cells", "whole pack", "decided by")
 NEXT = ("find out", "effort", "could settle", "how likely")
@@ -100,6 +103,19 @@ def band_row(band: BandSupport) -> tuple[str, ...]:
     )
 
 
+def step_rows(report: Report, finding: Finding) -> list[tuple[str, ...]]:
+    """Return the steps of a finding: symbol, formula, value and source."""
+    return [
+        (
+            step.symbol,
+            step.formula,
+            step_value(step.value, step.unit),
+            source_text(step.source, report.limits),
+        )
+        for step in finding.steps
+    ]
+
+
 def shared_rows(report: Report) -> list[tuple[str, ...]]:
     """Return the currents of the end group's cells under `SHARED`, where the whole pack could be solved."""
     solved = report.whole_pack
@@ -164,7 +180,7 @@ def could_text(finding: Finding) -> str:
 
 
 # What not to rely on, told after the dangers of the opening and before all else.
-_WARNINGS = ("no_charging_in_this_air", "beyond_published")
+_WARNINGS = ("no_charging_in_this_air", "beyond_published", "worn_current", "used_untested")
 
 
 def remarks(finding: Finding, told: Container[Remark] = ()) -> list[str]:

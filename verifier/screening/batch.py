@@ -5,7 +5,7 @@ A field that no column gives is answered as for one pack, with numbers that hold
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from math import inf
@@ -15,16 +15,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from registry.cell import Cell
-from verifier.bounds import Bounds
 from verifier.case.limits import Limits
-from verifier.cell_figures import NUMBERS, QUANTITIES, CellFigures, TemperatureRange, cell_figures
-from verifier.cell_inside import Against, Inside, size_code
+from verifier.cell_figures import NUMBERS, QUANTITIES, CellFigures, TemperatureRange
+from verifier.cell_inside import AGAINST, Against, Inside, size_code
 from verifier.cell_peak import peak_ends
+from verifier.cell_reading import CellReading
 from verifier.fact_names import MISSING, RESTS_ON
 from verifier.facts import CHOICES, COUNTED, Facts, StatedTemperature, lowest_of, rests_on
-from verifier.pack.chemistry import possible_chemistries
 from verifier.quantities import Mask, Names, Quantity, by_distinct, where
-from verifier.screening.columns import Column
+from verifier.screening.columns import Column, distinct
 from verifier.verdict import Claim
 
 Rows = NDArray[np.int64]
@@ -39,40 +38,24 @@ class Named:
 
 
 class CellCache:
-    """The figures of cells that were worked out, by what they were worked out from."""
+    """The cells whose sheets were read: each of them once, and only those that a table names."""
 
-    MOST = 200_000
+    MOST = 20_000
 
     def __init__(self, limits: Limits) -> None:
         self.limits = limits
-        self._found: dict[tuple[Any, ...], CellFigures] = {}
+        self._read: dict[tuple[str | None, str | None, int], CellReading] = {}
 
-    def figures(
-        self,
-        cell: Cell | None,
-        size: str | None,
-        chemistries: int,
-        air: TemperatureRange,
-        charging: TemperatureRange,
-    ) -> CellFigures:
-        """Return the figures of one cell at some temperatures."""
-        key = (None if cell is None else cell.id, size, chemistries, air, charging)
-        found = self._found.get(key)
+    def reading(self, cell: Cell | None, size: str | None, chemistries: int) -> CellReading:
+        """Return what is read of a cell, or of any cell of a size and of some chemistries."""
+        key = (None if cell is None else cell.id, size, chemistries)
+        found = self._read.get(key)
         if found is None:
-            if len(self._found) >= self.MOST:
-                self._found.clear()
-            found = self._found[key] = cell_figures(
-                cell, size=size, chemistries=chemistries, air=air, charging_air=charging, limits=self.limits
-            )
+            if len(self._read) >= self.MOST:
+                self._read.clear()
+            found = CellReading(cell, size, chemistries, self.limits, told=False)
+            self._read[key] = found
         return found
-
-
-def distinct(columns: Sequence[NDArray[Any]]) -> tuple[Rows, Rows]:
-    """Return the first row of each distinct combination of some columns, and which each row has."""
-    table = np.stack([np.asarray(each, dtype=np.float64) for each in columns], axis=1)
-    keys = np.ascontiguousarray(table).view(np.dtype((np.void, table.dtype.itemsize * table.shape[1])))
-    _, first, which = np.unique(keys.ravel(), return_index=True, return_inverse=True)
-    return first, which.ravel()
 
 
 class TableFacts(Facts):
@@ -100,11 +83,14 @@ class TableFacts(Facts):
         cells: CellCache,
         positions: tuple[int, ...] = (),
         disputed: Names = 0,
+        gathered: dict[tuple[str, str], Any] | None = None,
     ) -> None:
         super().__init__(cells.limits)
         self.columns, self.count, self.named, self.cells = columns, count, named, cells
         self._positions, self._disputed = positions, disputed
         self._numbers: dict[str, Quantity] = {}
+        # What stands in the columns, whatever is disputed.
+        self._gathered: dict[tuple[str, str], Any] = {} if gathered is None else gathered
 
     # -- fields ----------------------------------------------------------------------------------------------
 
@@ -115,15 +101,21 @@ class TableFacts(Facts):
             return bool(bits & self._disputed)
         return (self._disputed & bits) != 0
 
+    def _once(self, what: str, name: str, gather: Callable[[str], Any]) -> Any:
+        if (what, name) not in self._gathered:
+            self._gathered[what, name] = gather(name)
+        return self._gathered[what, name]
+
     def _ends(self, name: str) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.bool_]] | None:
+        ends: tuple[Any, Any, Any] | None = self._once("ends", name, self._gather_ends)
+        return ends
+
+    def _gather_ends(self, name: str) -> tuple[Any, Any, Any] | None:
         column = self.columns.get(name)
         if column is None or not (column.codes >= 0).any():
             return None
-        values = [each if isinstance(each, Bounds) else None for each in column.values]
-        low = np.array([np.nan if each is None else each.low for each in values] + [np.nan])
-        high = np.array([np.nan if each is None else each.high for each in values] + [np.nan])
-        codes = column.codes
-        return low[codes], high[codes], ~np.isnan(low[codes])
+        low, high = column.ends()
+        return low, high, ~np.isnan(low)
 
     def number(self, name: str) -> Quantity:  # noqa: D102
         if name not in self._numbers:
@@ -156,13 +148,15 @@ class TableFacts(Facts):
         return found, found, ~np.isnan(found)
 
     def choice(self, name: str) -> Any:  # noqa: D102
-        column = self.columns.get(name)
-        if column is None or name not in CHOICES:
+        if name not in self.columns or name not in CHOICES:
             return 0
-        words = CHOICES[name]
+        return np.where(self._taken(name), 0, self._once("choice", name, self._gather_choice))
+
+    def _gather_choice(self, name: str) -> NDArray[np.int64]:
+        column, words = self.columns[name], CHOICES[name]
         places = [words.index(str(value)) + 1 if str(value) in words else 0 for value in column.values]
-        found = np.array([*places, 0], dtype=np.int64)[column.codes]
-        return np.where(self._taken(name), 0, found)
+        found: NDArray[np.int64] = np.array([*places, 0], dtype=np.int64)[column.codes]
+        return found
 
     def lowest_group(self) -> tuple[Any, Any]:  # noqa: D102
         column = self.columns.get("observed.groups_v")
@@ -174,6 +168,10 @@ class TableFacts(Facts):
         return volts[column.codes], places[column.codes]
 
     def claim(self, name: str) -> Claim:  # noqa: D102
+        found: Claim = self._once("claim", name, self._gather_claim)
+        return found
+
+    def _gather_claim(self, name: str) -> Claim:
         ends = self._ends(f"claim.{name}")
         if ends is None:
             return Claim(1.0, 1.0, False)
@@ -218,16 +216,30 @@ class TableFacts(Facts):
         return self._disputed
 
     def without(self, disputed: Names) -> TableFacts:  # noqa: D102
-        return TableFacts(self.columns, self.count, self.named, self.cells, self._positions, disputed)
+        return TableFacts(
+            self.columns, self.count, self.named, self.cells, self._positions, disputed, self._gathered
+        )
 
     # -- the cell inside -------------------------------------------------------------------------------------
 
     def against_the_cell(self) -> list[tuple[Against, tuple[str, ...], Mask]]:  # noqa: D102
-        return [
-            (each, RESTS_ON.in_words(each.facts), self.named.which == place)
-            for place, inside in enumerate(self.named.inside)
-            for each in inside.against
-        ]
+        kinds: dict[tuple[str, Names], dict[int, Against]] = {}
+        for place, inside in enumerate(self.named.inside):
+            for each in inside.against:
+                kinds.setdefault((each.code, each.facts), {})[place] = each
+        found: list[tuple[Against, tuple[str, ...], Mask]] = []
+        # One column a kind, in the order in which a check finds them, and not one for each cell that is named.
+        for (code, facts), of_place in sorted(kinds.items(), key=lambda kind: AGAINST.index(kind[0][0])):
+            holds = np.zeros(len(self.named.inside), dtype=bool)
+            holds[list(of_place)] = True
+            says, other = (
+                np.array([getattr(of_place.get(place), name, "") for place in range(len(holds))])
+                for name in ("says", "other")
+            )
+            which = self.named.which
+            kind = Against(code, facts, says[which], other[which])
+            found.append((kind, RESTS_ON.in_words(facts), holds[which]))
+        return found
 
     def _whole(self, value: Any) -> NDArray[Any]:
         return np.broadcast_to(np.asarray(value), (self.count,))
@@ -260,7 +272,7 @@ class TableFacts(Facts):
         known = np.array([cell is not None for cell in cells])[self.named.which]
         known &= (named & self._whole(self._disputed)) == 0
         sizes, size_names, of_size = self._sizes
-        chemistries, of_chemistry = possible_chemistries(self)
+        chemistries, of_chemistry = self.possible_chemistries()
         chemistries, of_chemistry = self._whole(chemistries), self._whole(of_chemistry)
         air, charging = self.air, self.charging_air
         first, which = distinct(
@@ -269,30 +281,43 @@ class TableFacts(Facts):
                 *(self._whole(each) for each in (*air, *charging)),
             ]
         )  # fmt: skip
+        places, of_size_code, of_possible, at_row = (
+            each[first].tolist()
+            for each in (np.where(known, self.named.which, -1), sizes, chemistries, known)
+        )
+        airs, charging_airs = self._airs(air, first), self._airs(charging, first)
         figures = []
-        for row in first.tolist():
-            cell = cells[int(self.named.which[row])] if known[row] else None
-            size = size_names[sizes[row]] if cell is None and sizes[row] >= 0 else None
-            figures.append(
-                self.cells.figures(
-                    cell,
-                    size,
-                    0 if cell is not None else int(chemistries[row]),
-                    self._at(air, row),
-                    self._at(charging, row),
-                )
-            )
+        for row, is_known in enumerate(at_row):
+            if is_known:
+                reading = self.cells.reading(cells[places[row]], None, 0)
+            else:
+                size = size_names[of_size_code[row]] if of_size_code[row] >= 0 else None
+                reading = self.cells.reading(None, size, of_possible[row])
+            figures.append(reading.at(airs[row], charging_airs[row]))
         return figures, which, np.where(known, named, of_size | of_chemistry)
 
     def cell_asked(self, row: int) -> tuple[str | None, int, TemperatureRange]:
         """Return the size and the possible chemistries of an unknown cell in one row, and the air of use."""
-        sizes, size_names, _ = self._sizes
-        chemistries = int(self._whole(self.cell.chemistries)[row])
-        return size_names[sizes[row]] if sizes[row] >= 0 else None, chemistries, self._at(self.air, row)
+        sizes, chemistries, airs = self._asked
+        return sizes[row], chemistries[row], airs[row]
 
-    def _at(self, air: TemperatureRange, row: int) -> TemperatureRange:
-        low, high, assumed = (self._whole(each)[row] for each in air)
-        return TemperatureRange(float(low), float(high), bool(assumed))
+    @cached_property
+    def _asked(self) -> tuple[list[str | None], list[int], list[TemperatureRange]]:
+        sizes, size_names, _ = self._sizes
+        names = [*size_names, None]
+        chemistries = self._whole(self.cell.chemistries).tolist()
+        return (
+            [names[size] for size in sizes.tolist()],
+            chemistries,
+            self._airs(self.air, np.arange(self.count)),
+        )
+
+    def _airs(self, air: TemperatureRange, rows: Rows) -> list[TemperatureRange]:
+        """Return the air in some rows, as numbers."""
+        if not isinstance(air.assumed, np.ndarray):
+            return [TemperatureRange(float(air.low_c), float(air.high_c), bool(air.assumed))] * len(rows)
+        columns = (self._whole(each)[rows].tolist() for each in air)
+        return [TemperatureRange(*each) for each in zip(*columns, strict=True)]
 
     @cached_property
     def cell(self) -> CellFigures:

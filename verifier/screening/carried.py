@@ -20,7 +20,7 @@ def stored_name(name: str) -> str:
 def _result_names() -> frozenset[str]:
     from verifier.screening import results, row_answers
 
-    return frozenset([*results.schema().names, *row_answers.schema().names, "seller", "title"])
+    return frozenset([*results.column_names(), *row_answers.COLUMNS, "seller", "title"])
 
 
 def output_name(name: str) -> str:

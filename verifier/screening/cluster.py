@@ -16,6 +16,7 @@ from contextlib import contextmanager, suppress
 from typing import TYPE_CHECKING, Any
 
 from verifier.errors import UnreadableInput
+from verifier.extras import require
 from verifier.screening.crews import Crew
 from verifier.screening.judging import Setup, judge
 
@@ -55,13 +56,10 @@ def cluster(setup: Setup, address: str, workers: int) -> Iterator[Crew]:
     UnreadableInput
         When the extra is not installed, no scheduler answers, or no worker is there that can judge.
     """
-    try:
-        import dask
-        from distributed import KilledWorker
-    except ImportError as error:
-        raise UnreadableInput(
-            "--cluster", "needs the library 'distributed'", "install it with: pip install distributed"
-        ) from error
+    require("cluster", "--cluster")
+    import dask
+    from distributed import KilledWorker
+
     # A chunk is larger than what Dask takes for a mistake, and is sent on purpose.
     with (
         dask.config.set({"distributed.admin.large-graph-warning-threshold": "1GB"}),

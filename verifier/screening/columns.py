@@ -7,16 +7,19 @@ import json
 import re
 from collections.abc import Hashable, Mapping, Sequence
 from difflib import get_close_matches
-from functools import cache
-from typing import TYPE_CHECKING, Annotated, Any, get_origin
+from functools import cache, cached_property
+from math import nan
+from typing import TYPE_CHECKING, Annotated, Any, get_args, get_origin
 
 from pydantic import BaseModel, ConfigDict, TypeAdapter, ValidationError
 
 from registry.fields import nearest, plain_words
 from registry.input_bounds import LISTING_COLUMNS
+from verifier.bounds import Bounds
 from verifier.case.configuration import counts_of
 from verifier.case.fields import case_fields
 from verifier.case.model import Claim, Observed, Use, group_in
+from verifier.case.quantity import Quantity
 from verifier.case.reading import slip_in
 from verifier.case.strict_yaml import plain_value
 from verifier.errors import InvalidCase
@@ -32,10 +35,13 @@ SECTIONS: Mapping[str, type[BaseModel]] = {"claim": Claim, "observed": Observed,
 MOST_COLUMNS = LISTING_COLUMNS.most
 # Distinct values kept of one field; a longer column is read anew.
 _MOST_KEPT = 50_000
+_NUMBER = r"-?(?:0|[1-9][0-9]{0,11})(?:\.[0-9]{1,12})?"
+# A number, or a range, as most cells of a table hold it.
+_USUAL = re.compile(rf"({_NUMBER})|({_NUMBER})\.\.({_NUMBER})|\[({_NUMBER}), ?({_NUMBER})\]")
 _SPAN = re.compile(r"\s*(-?[\d.]+(?:[eE][-+]?\d+)?)\s*\.\.\s*(-?[\d.]+(?:[eE][-+]?\d+)?)\s*")
 
 
-@dataclasses.dataclass(frozen=True, slots=True)
+@dataclasses.dataclass(frozen=True)
 class Field:
     """One field of a case, as a column gives it."""
 
@@ -43,6 +49,44 @@ class Field:
     path: tuple[str, ...]
     adapter: TypeAdapter[Any]
     several: bool
+    number: Quantity | None = None
+
+    def plain(self, value: Any) -> Any:
+        """Return a value as plain data, as a case file would hold it."""
+        return _plain(value, several=self.several)
+
+    @cached_property
+    def usual(self) -> tuple[float, float]:
+        """Between which bare numbers are right and no slip: the model has nothing to say of them."""
+        assert self.number is not None  # noqa: S101 - the caller has looked
+        known = case_fields().get(self.name)
+        low, high = self.number.low, self.number.high
+        if known is None or known.usual is None:
+            return low, high
+        return max(low, known.usual[0]), min(high, known.usual[1])
+
+    def read_usual(self, value: Any) -> tuple[float, float] | None:
+        """Return the ends of a bare number or range that the model surely takes; None for it to read.
+
+        Thousands of different numbers stand in a column, and the model takes longer for one than its figures.
+        """
+        if self.number is None:
+            return None
+        if type(value) is str:
+            found = _USUAL.fullmatch(value)
+            if found is None:
+                return None
+            ends = [float(end) for end in found.groups() if end is not None]
+        elif type(value) is int or type(value) is float:
+            ends = [float(value)]
+        else:
+            return None
+        low, high = ends[0], ends[-1]
+        if not self.usual[0] <= low <= high <= self.usual[1]:
+            return None
+        if self.number.whole and not (low.is_integer() and high.is_integer()):
+            return None
+        return low, high
 
     def read(self, value: Any) -> tuple[Any, Any]:
         """Return a value as plain data and as the case holds it.
@@ -52,19 +96,38 @@ class Field:
         ValidationError
             When the case model refuses it.
         """
-        plain = _plain(value, several=self.several)
+        plain = self.plain(value)
         return plain, self.adapter.validate_python(plain)
 
 
 @dataclasses.dataclass(frozen=True, slots=True)
 class Column:
-    """A column of one field: a code for each row (-1 where nothing is stated) and what each code means."""
+    """A column of one field: a code for each row (-1 where nothing is stated) and what each code means.
+
+    ``written`` is what the table holds of each code. What it means is in ``low`` and ``high`` for a number, NaN
+    where it could not be read, else in ``values``, None where it could not.
+    """
 
     field: Field
     codes: NDArray[np.int64]
+    written: list[Any]
     values: list[Any]
-    plain: list[Any]
+    low: NDArray[np.float64]
+    high: NDArray[np.float64]
     faults: dict[int, str]
+
+    def plain(self, code: int) -> Any:
+        """Return what a code stands for as a case file would hold it."""
+        return self.field.plain(self.written[code])
+
+    def of(self, rows: NDArray[np.int64]) -> Column:
+        """Return the column of some rows, none of which has a fault."""
+        return dataclasses.replace(self, codes=self.codes[rows], faults={})
+
+    def ends(self) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+        """Return both ends of the number in each row, NaN where none is known."""
+        # The last stands for -1: nothing is stated.
+        return self.low[self.codes], self.high[self.codes]
 
 
 @cache
@@ -80,8 +143,19 @@ def fields() -> dict[str, Field]:
                 annotation, config=ConfigDict(strict=True, allow_inf_nan=False)
             )
             name = ".".join(path)
-            found[name] = Field(name, path, adapter, get_origin(info.annotation) is tuple)
+            several = get_origin(info.annotation) is tuple
+            found[name] = Field(name, path, adapter, several, _number_in(info.annotation))
     return found
+
+
+def _number_in(annotation: Any) -> Quantity | None:
+    """Return the mark of a field that holds one number or range, None for any other."""
+    given = [each for each in get_args(annotation) if each is not type(None)]
+    if len(given) != 1 or get_origin(given[0]) is not Annotated:
+        return None
+    kind, *marks = get_args(given[0])
+    numbers = [mark for mark in marks if isinstance(mark, Quantity)]
+    return numbers[0] if kind is Bounds and len(marks) == len(numbers) == 1 else None
 
 
 def _leaves(path: tuple[str, ...], model: type[BaseModel]) -> list[tuple[tuple[str, ...], Any]]:
@@ -167,39 +241,48 @@ class ColumnReader:
 
     def _forget(self) -> None:
         self._codes: dict[Hashable, int] = {}
+        self._written: list[Any] = []
         self._values: list[Any] = []
-        self._plain: list[Any] = []
+        self._ends: list[tuple[float, float]] = []
         self._faults: dict[int, str] = {}
 
     def read(self, raw: Sequence[Any]) -> Column:
         """Return a column of values as a table holds them."""
         import numpy as np
 
-        if len(self._values) > _MOST_KEPT:
+        if len(self._written) > _MOST_KEPT:
             self._forget()
         keys = raw if set(map(type, raw)) <= {str} else list(map(_key, raw))
         for key, value in dict(zip(keys, raw, strict=True)).items():
             if key not in self._codes:
                 self._codes[key] = self._add(value)
         codes = np.fromiter(map(self._codes.__getitem__, keys), np.int64, len(keys))
-        return Column(self.field, codes, self._values, self._plain, self._faults)
+        ends = np.array([*self._ends, (np.nan, np.nan)] if self.field.number else [(np.nan, np.nan)])
+        return Column(self.field, codes, self._written, self._values, ends[:, 0], ends[:, 1], self._faults)
 
     def _add(self, value: Any) -> int:
         if states_nothing(value):
             return -1
-        code = len(self._values)
-        plain = read = None
-        try:
-            plain, read = self.field.read(value)
-        except ValidationError as error:
-            self._faults[code] = f"{self.field.name} {plain_words(error)}"
-        else:
-            if plain is None:
-                return -1
-            if slip := _slip(self.field.name, plain):
-                self._faults[code], read = f"{self.field.name} {slip}", None
-        self._plain.append(plain)
-        self._values.append(read)
+        code = len(self._written)
+        ends = self.field.read_usual(value)
+        if ends is None:
+            plain = read = None
+            try:
+                plain, read = self.field.read(value)
+            except ValidationError as error:
+                self._faults[code] = f"{self.field.name} {plain_words(error)}"
+            else:
+                if plain is None:
+                    return -1
+                if slip := _slip(self.field.name, plain):
+                    self._faults[code], read = f"{self.field.name} {slip}", None
+            if self.field.number is None:
+                self._values.append(read)
+            else:
+                ends = (nan, nan) if read is None else (read.low, read.high)
+        if ends is not None:
+            self._ends.append(ends)
+        self._written.append(value)
         return code
 
 
@@ -258,23 +341,49 @@ def faults(
     return found
 
 
+def distinct(columns: Sequence[NDArray[Any]]) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    """Return the first row of each distinct combination of some columns, and which each row has."""
+    import numpy as np
+
+    table = np.stack([np.asarray(each, dtype=np.float64) for each in columns], axis=1)
+    keys = np.ascontiguousarray(table).view(np.dtype((np.void, table.dtype.itemsize * table.shape[1])))
+    _, first, which = np.unique(keys.ravel(), return_index=True, return_inverse=True)
+    return first, which.ravel()
+
+
 def _group_faults(
     place: str, model: type[BaseModel], members: Sequence[Column], found: list[str | None]
 ) -> None:
-    """Note where fields that exclude or need each other do not go together, each combination read once."""
-    seen: dict[tuple[int, ...], str] = {}
-    for row, codes in enumerate(zip(*(column.codes.tolist() for column in members), strict=True)):
-        if found[row] is None and max(codes) >= 0:
-            if codes not in seen:
-                seen[codes] = _group_fault(place, model, members, codes)
-            found[row] = seen[codes] or None
+    """Note where fields that exclude or need each other do not go together, each combination read once.
+
+    Which numbers are given decides, never how large they are: a rule of a group that compared two of them would
+    have to be looked at row by row.
+    """
+    import numpy as np
+
+    kinds = [
+        column.codes if column.field.number is None else np.where(column.codes >= 0, _readable(column), -1)
+        for column in members
+    ]
+    first, which = distinct(kinds)
+    faults = [_group_fault(place, model, members, row) for row in first.tolist()]
+    if any(faults):
+        for row, kind in enumerate(which.tolist()):
+            found[row] = found[row] or faults[kind]
 
 
-def _group_fault(
-    place: str, model: type[BaseModel], members: Sequence[Column], codes: tuple[int, ...]
-) -> str:
+def _readable(column: Column) -> NDArray[np.bool_]:
+    import numpy as np
+
+    return np.isin(column.codes, list(column.faults), invert=True)
+
+
+def _group_fault(place: str, model: type[BaseModel], members: Sequence[Column], row: int) -> str | None:
+    codes = [int(column.codes[row]) for column in members]
+    if max(codes) < 0:
+        return None
     stated = {
-        column.field.path[-1]: column.plain[code]
+        column.field.path[-1]: column.plain(code)
         for column, code in zip(members, codes, strict=True)
         if code >= 0 and code not in column.faults
     }
@@ -282,7 +391,7 @@ def _group_fault(
         model.model_validate(stated)
     except ValidationError as error:
         return f"{place} {plain_words(error)}"
-    return ""
+    return None
 
 
 @cache
@@ -291,7 +400,9 @@ def _ruled_groups() -> list[tuple[tuple[str, ...], type[BaseModel]]]:
 
     def visit(path: tuple[str, ...], model: type[BaseModel]) -> None:
         needs = any(info.is_required() for info in model.model_fields.values())
-        if needs or model.__pydantic_decorators__.model_validators:
+        # What comes before the fields are read fills in and refuses nothing.
+        rules = model.__pydantic_decorators__.model_validators.values()
+        if needs or any(each.info.mode == "after" for each in rules):
             found.append((path, model))
         for name in model.model_fields:
             inner = group_in(model, name)
@@ -313,5 +424,5 @@ def stated(columns: Sequence[Column], row: int) -> dict[str, Any]:
         inside = data
         for name in column.field.path[:-1]:
             inside = inside.setdefault(name, {})
-        inside[column.field.path[-1]] = column.plain[code]
+        inside[column.field.path[-1]] = column.plain(code)
     return data

@@ -16,7 +16,7 @@ from verifier.screening.judging import Judged, Setup, judge
 from verifier.screening.rows import Chunk
 
 # Loaded once, before the workers are split off.
-_PRELOADED = ["verifier.screening.judging", "pyarrow", "numpy"]
+_PRELOADED = ["verifier.screening.judging"]
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from typing import TYPE_CHECKING, Any
+from math import isnan
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,15 +22,14 @@ from verifier.figures import FIGURES
 from verifier.figures.common import Judged
 from verifier.report.as_json import number
 from verifier.screening import columns as table
-from verifier.screening.batch import CellCache, Named, TableFacts, distinct
-from verifier.screening.columns import Column
+from verifier.screening.batch import CellCache, Named, TableFacts
+from verifier.screening.columns import Column, distinct
 from verifier.screening.listings import expand, worst_rows
-from verifier.screening.results import NUMBERS, PARTS, READABLE, TEXTS, reason, schema
+from verifier.screening.result_table import Column as ResultColumn
+from verifier.screening.result_table import ResultTable, Texts
+from verifier.screening.results import NUMBERS, PARTS, READABLE, TEXTS, column_names, reason
 from verifier.screening.row_answers import Answers, RowAnswers, notes_of
 from verifier.verdict import CODE, MEANINGS, ON_SELLERS_WORD, REFUTED, VERDICTS, Verdict
-
-if TYPE_CHECKING:
-    import pyarrow
 
 # What tells which cell is inside: nothing else of a case does.
 _IDENTITY = (
@@ -68,7 +68,7 @@ class Screener:
         self._readers: dict[str, table.ColumnReader] = {}
         self._named: dict[str, Inside | str] = {}
 
-    def screen(self, columns: Mapping[str, Sequence[Any]], first_row: int) -> pyarrow.RecordBatch:
+    def screen(self, columns: Mapping[str, Sequence[Any]], first_row: int) -> ResultTable:
         """Judge rows, each as `verifier.judge.judge` would.
 
         Parameters
@@ -81,23 +81,23 @@ class Screener:
 
         Returns
         -------
-        pyarrow.RecordBatch
-            n_rows rows in the same order, with the columns of `verifier.screening.results.schema`.
+        ResultTable
+            n_rows rows in the same order, with the columns of `verifier.screening.results.column_names`.
         """
         return self._table(columns).judged(first_row)
 
     def answers(
         self, columns: Mapping[str, Sequence[Any]], first_row: int, answers: Answers
-    ) -> tuple[pyarrow.RecordBatch, pyarrow.RecordBatch]:
+    ) -> tuple[ResultTable, ResultTable]:
         """Judge rows as `screen` does, a row for every pack of a listing, with the answer of each.
 
         A value that cannot be read states nothing: its row is judged without it, says so and is no pass.
 
         Returns
         -------
-        pair of pyarrow.RecordBatch
-            What was found, in the columns of `verifier.screening.results.schema`, and the answers, in those of
-            `verifier.screening.row_answers.schema`. The rows of a listing share their number.
+        pair of ResultTable
+            What was found, in the columns of `verifier.screening.results.column_names`, and the answers, in those
+            of `verifier.screening.row_answers.COLUMNS`. The rows of a listing share their number.
         """
         return self._table(columns, spoil=True).answered(first_row, answers)
 
@@ -168,13 +168,13 @@ class _Table:
         self._whole = _Whole(self.count)
         self._said: RowAnswers | None = None
 
-    def judged(self, first_row: int) -> pyarrow.RecordBatch:
+    def judged(self, first_row: int) -> ResultTable:
         """Return what was found, a row a listing."""
         read = self._judge_all()
         rows = np.arange(first_row, first_row + len(read))
         return self._found(rows, read, np.bincount(self.listing, minlength=len(read)), self.listing)
 
-    def answered(self, first_row: int, answers: Answers) -> tuple[pyarrow.RecordBatch, pyarrow.RecordBatch]:
+    def answered(self, first_row: int, answers: Answers) -> tuple[ResultTable, ResultTable]:
         """Return what was found and the answers, a row a pack."""
         said = self._said = RowAnswers(answers, self.count, self.stated)
         notes = notes_of(self.stated, self.count)
@@ -185,7 +185,7 @@ class _Table:
         packs = np.bincount(self.listing, minlength=len(of_listing))
         starts = np.cumsum(packs) - packs
         found = self._found(first_row + self.listing, read, packs[self.listing], np.arange(self.count))
-        return found, said.batch(np.arange(self.count) - starts[self.listing] + 1, packs[self.listing])
+        return found, said.table(np.arange(self.count) - starts[self.listing] + 1, packs[self.listing])
 
     def _judge_all(self) -> list[str]:
         """Judge every pack that can be; return for every listing that it was read, or why not."""
@@ -199,13 +199,11 @@ class _Table:
 
     def _found(
         self, rows: NDArray[np.int64], read: list[str], packs: NDArray[np.int64], group: NDArray[np.int64]
-    ) -> pyarrow.RecordBatch:
-        import pyarrow as pa
-
-        arrays = [pa.array(rows), pa.array(read, pa.string()), pa.array(packs), *self._whole.arrays(group)]
+    ) -> ResultTable:
+        columns: list[ResultColumn] = [rows, Texts.of(read), packs, *self._whole.columns(group)]
         for figure in FIGURES:
-            arrays += self._answers[figure].arrays(group)
-        return pa.RecordBatch.from_arrays(arrays, schema=schema())
+            columns += self._answers[figure].columns(group)
+        return ResultTable(dict(zip(column_names(), columns, strict=True)))
 
     def _judge(
         self,
@@ -213,10 +211,7 @@ class _Table:
         positions: tuple[int, ...],
         named: Named,
     ) -> None:
-        columns = {
-            column.field.name: Column(column.field, column.codes[rows], column.values, column.plain, {})
-            for column in self.stated
-        }
+        columns = {column.field.name: column.of(rows) for column in self.stated}
         stated = TableFacts(
             columns, len(rows), Named(named.inside, named.which[rows]), self.screener.cells, positions
         )
@@ -278,12 +273,12 @@ class _Table:
         counted = next((column for column in self.stated if column.field.name == "observed.parallel"), None)
         if placed is None or counted is None:
             return
-        for row, (code, count) in enumerate(zip(placed.codes.tolist(), counted.codes.tolist(), strict=True)):
-            if code < 0 or count < 0 or self.faults[row] is not None:
+        for row, (code, cells) in enumerate(
+            zip(placed.codes.tolist(), counted.ends()[0].tolist(), strict=True)
+        ):
+            if code < 0 or isnan(cells) or self.faults[row] is not None or placed.values[code] is None:
                 continue
-            if placed.values[code] is None or counted.values[count] is None:
-                continue
-            farthest, cells = max(placed.values[code]), counted.values[count].low
+            farthest = max(placed.values[code])
             if farthest > cells:
                 self.faults[row] = (
                     f"{_POSITIONS}: {farthest} lies outside a row of {cells:g}; count the cells of the row from 1"
@@ -339,19 +334,14 @@ class _Whole:
             if code not in texts[row].split("; "):
                 texts[row] = f"{texts[row]}; {code}" if texts[row] else code
 
-    def arrays(self, listing: NDArray[np.int64]) -> list[pyarrow.Array]:
-        """Return the columns, the worst pack of a listing standing for it; null where nothing was judged."""
-        import pyarrow as pa
-
+    def columns(self, listing: NDArray[np.int64]) -> list[Texts]:
+        """Return the columns, the worst pack of a listing standing for it; no text where nothing was judged."""
         codes = np.where(self._conclusion < 0, len(_CONCLUSIONS), self._conclusion)
         rows = worst_rows(codes, np.zeros(len(codes)), listing)
-        words = pa.array([str(each) for each in _CONCLUSIONS], pa.string())
-        picked = self._conclusion[rows]
-        judged = picked >= 0
         return [
-            pa.DictionaryArray.from_arrays(pa.array(picked.astype(np.int32), mask=~judged), words),
+            Texts(self._conclusion[rows].astype(np.int32), tuple(map(str, _CONCLUSIONS))),
             *(
-                pa.array([text or None for text in texts[rows].tolist()], pa.string())
+                Texts.of(text or None for text in texts[rows].tolist())
                 for texts in (self._alarms, self._against)
             ),
         ]
@@ -415,28 +405,24 @@ class _Answers:
         for part, end in zip(NUMBERS, ends, strict=True):
             self._numbers[part][rows] = end
 
-    def arrays(self, listing: NDArray[np.int64]) -> list[pyarrow.Array]:
-        """Return the columns of the figure, a row for every listing; what is not known is null."""
-        import pyarrow as pa
-
+    def columns(self, listing: NDArray[np.int64]) -> list[ResultColumn]:
+        """Return the columns of the figure, a row for every listing."""
         if len(listing) and listing[-1] + 1 < len(listing):
             self._keep(self._worst(listing))
-        found: dict[str, Any] = {}
+        found: dict[str, ResultColumn] = {}
         for part in TEXTS:
             codes, words = self._words(part)
-            texts = pa.array(words, pa.string())
-            found[part] = pa.DictionaryArray.from_arrays(
-                pa.array(codes.astype(np.int32), mask=codes < 0), texts
-            )
+            found[part] = Texts(codes.astype(np.int32), tuple(words))
         for part, values in self._numbers.items():
-            found[part] = pa.array(as_reported(values), mask=~np.isfinite(values))
+            # Whether a support has no upper end, or none is known: either way there is no number.
+            found[part] = np.where(np.isfinite(values), as_reported(values), np.nan)
         return [found[part] for part in PARTS]
 
     def _words(self, part: str) -> tuple[NDArray[np.int64], list[str]]:
         if part == "verdict":
             return self._codes[part], [str(each) for each in VERDICTS]
         if part == "limited_by":
-            return self._codes[part], list(self._limits) or [""]
+            return self._codes[part], list(self._limits)
         return self._reasons()
 
     def _reasons(self) -> tuple[NDArray[np.int64], list[str]]:

@@ -1,18 +1,16 @@
 """Judging one chunk of rows, in whichever process: raw rows in, a part of the result out.
 
-A part is an Arrow stream of one batch, a row a pack: the answers, what was found, and the source's own columns
-under marked names. What else belongs to it (which rows, what the summary counts) is in the metadata of its
-schema, so that a part stands for itself.
+A part is a table with a row a pack: the answers, what was found, and the source's own columns under marked names.
+What else belongs to it (which rows, what the summary counts) is in it too, so that a part stands for itself.
 """
 
 from __future__ import annotations
 
 import gc
-import json
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from registry.cells import Cells, InMemory
 from registry.errors import PlacedError
@@ -21,16 +19,14 @@ from verifier.questions import load_language
 from verifier.screening.carried import as_text, stored_name
 from verifier.screening.engine import Screener
 from verifier.screening.headings import SELLER, TITLE, ColumnMap
+from verifier.screening.part_files import as_bytes
+from verifier.screening.result_table import Column, ResultTable, Texts
 from verifier.screening.results import PACKS, READ, READABLE, ROW
 from verifier.screening.row_answers import PROOFS, Answers
 from verifier.screening.rows import Chunk, Rows
 from verifier.screening.tally import Tally, tally_of
 from verifier.version import program_version
 
-if TYPE_CHECKING:
-    import pyarrow as pa
-
-METADATA = b"packclaim"
 _here = threading.local()
 
 
@@ -113,41 +109,43 @@ def _screener(setup: Setup) -> tuple[Screener, Answers]:
 
 def part_of(screener: Screener, answers: Answers, manner: Manner, rows: Rows, chunk: Chunk) -> bytes:
     """Return rows with what was found of them."""
-    import pyarrow as pa
+    import numpy as np
 
     given = manner.columns.given(rows)
     found, said = screener.answers({screener.FAULT: rows.faults, **given.fields}, chunk.first_row, answers)
-    listing = [row - chunk.first_row for row in found.column(ROW).to_pylist()]
+    listing = [row - chunk.first_row for row in found.values(ROW)]
     if list(dict.fromkeys(listing)) != list(range(chunk.rows)):
         raise PlacedError(
             f"rows from {chunk.first_row}", f"{len(set(listing))} results for {chunk.rows} rows"
         )
-    columns: dict[str, Any] = {name: said.column(name) for name in said.schema.names}
-    columns |= {
-        "seller": pa.array([given.seller[each] for each in listing], pa.string()),
-        "title": pa.array([given.title[each] for each in listing], pa.string()),
+    taken = np.array(listing, dtype=np.intp)
+    columns: dict[str, Column] = {
+        **said.columns,
+        "seller": Texts.of(given.seller).take(taken),
+        "title": Texts.of(given.title).take(taken),
     }
-    worst = _worst(listing, columns)
-    counted = {name: values.to_pylist() for name, values in columns.items()}
-    counted[ROW] = found.column(ROW).to_pylist()
-    counted["fault"] = [None if each == READABLE else each for each in found.column(READ).to_pylist()]
+    answers_said = ResultTable(columns)
+    counted = {name: answers_said.values(name) for name in columns}
+    worst = _worst(listing, counted)
+    counted[ROW] = found.values(ROW)
+    counted["fault"] = [None if each == READABLE else each for each in found.values(READ)]
     tally = tally_of(found, counted, worst)
-    for name in (ROW, READ, PACKS):
-        columns[name] = found.column(name)
-    columns |= {name: found.column(name) for name in found.schema.names if "." in name}
-    taken = pa.array(listing, pa.int64())
+    columns |= {
+        name: column for name, column in found.columns.items() if name in (ROW, READ, PACKS) or "." in name
+    }
     source = {name: values for name, values in given.source.items() if name not in (TITLE, SELLER)}
-    for name, values in source.items():
-        columns[stored_name(name)] = pa.array(map(as_text, values), pa.string()).take(taken)
-    batch = pa.RecordBatch.from_arrays(list(columns.values()), names=list(columns))
+    columns |= {
+        stored_name(name): Texts.of(map(as_text, values)).take(taken) for name, values in source.items()
+    }
+    table = ResultTable(columns)
     if manner.worst:
-        batch = batch.take(pa.array(worst, pa.int64()))
-    return _as_bytes(batch, _about(chunk, batch.num_rows, list(source), tally))
+        table = table.take(np.array(worst, dtype=np.intp))
+    return as_bytes(table, _about(chunk, table.count, list(source), tally))
 
 
-def _worst(listing: list[int], columns: dict[str, Any]) -> list[int]:
+def _worst(listing: list[int], answers: Mapping[str, list[Any]]) -> list[int]:
     """Return the place of each listing's worst pack: by severity, of equals by proof and by what is short."""
-    severity, proof, margin = (columns[name].to_pylist() for name in ("severity", "proof", "margin_percent"))
+    severity, proof, margin = (answers[name] for name in ("severity", "proof", "margin_percent"))
 
     def order(place: int) -> tuple[int, int, float]:
         surest = PROOFS.index(proof[place]) if proof[place] is not None else len(PROOFS)
@@ -169,13 +167,3 @@ def _about(chunk: Chunk, packs: int, carried: list[str], tally: Tally) -> dict[s
         "carried": carried,
         "tally": tally.data(),
     }
-
-
-def _as_bytes(batch: pa.RecordBatch, about: dict[str, Any]) -> bytes:
-    import pyarrow as pa
-
-    batch = batch.replace_schema_metadata({METADATA: json.dumps(about).encode()})
-    sink = pa.BufferOutputStream()
-    with pa.ipc.new_stream(sink, batch.schema, options=pa.ipc.IpcWriteOptions(compression="lz4")) as stream:
-        stream.write_batch(batch)
-    return bytes(sink.getvalue())

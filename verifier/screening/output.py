@@ -15,12 +15,12 @@ from verifier.errors import UnreadableInput
 from verifier.figures import FIGURES
 from verifier.screening.carried import output_name, stored_name
 from verifier.screening.parts import Parts
+from verifier.screening.result_table import COUNT, NUMBER, TEXT, ResultTable, joined
 from verifier.screening.results import NUMBERS, PACKS, PARTS, READ, ROW, column
 from verifier.screening.row_answers import CONCLUSIONS, PROOFS
 
 if TYPE_CHECKING:
     import numpy as np
-    import pyarrow as pa
     from numpy.typing import NDArray
 
 ANSWER = (
@@ -105,40 +105,32 @@ class Layout:
         self.stored = [*answer, *figures, *map(stored_name, carried)]
         self.names = [*answer, *figures, *map(output_name, carried)]
 
-    def schema(self) -> pa.Schema:
-        """Return the columns of the result."""
-        import pyarrow as pa
+    def kinds(self) -> dict[str, str]:
+        """Return what each column of the result holds: text, counts or numbers."""
+        known = dict.fromkeys(WHOLE_NUMBERS, COUNT) | dict.fromkeys(FRACTIONS, NUMBER)
+        known |= {column(figure, part): NUMBER for figure in FIGURES for part in NUMBERS}
+        return {name: known.get(stored, TEXT) for stored, name in zip(self.stored, self.names, strict=True)}
 
-        kinds = dict.fromkeys(WHOLE_NUMBERS, pa.int64()) | dict.fromkeys(FRACTIONS, pa.float64())
-        kinds |= {column(figure, part): pa.float64() for figure in FIGURES for part in NUMBERS}
-        return pa.schema(
-            [
-                pa.field(name, kinds.get(stored, pa.string()))
-                for stored, name in zip(self.stored, self.names, strict=True)
-            ]
-        )
-
-    def named(self, batch: pa.RecordBatch) -> pa.RecordBatch:
-        """Return columns of a part as the result calls them."""
-        called = dict(zip(self.stored, self.names, strict=True))
-        return batch.rename_columns([called[name] for name in batch.schema.names])
+    def named(self, table: ResultTable) -> ResultTable:
+        """Return the columns of a part as the result calls them."""
+        return ResultTable(dict(zip(self.names, table.columns.values(), strict=True)))
 
 
-def arranged(parts: Parts, wanted: Wanted, layout: Layout) -> Iterator[pa.RecordBatch]:
+def arranged(parts: Parts, wanted: Wanted, layout: Layout) -> Iterator[ResultTable]:
     """Yield the rows to write, in their order."""
     import numpy as np
 
     keys = _Keys(parts)
     kept = keys.of(wanted.only)
     if not wanted.ranked and len(kept) == keys.count:
-        for batch in parts.batches(layout.stored):
-            yield layout.named(batch)
+        for table in parts.tables(layout.stored):
+            yield layout.named(table)
         return
     order = kept[np.lexsort((kept, *keys.rank(kept)))] if wanted.ranked else kept
     yield from _taken(parts, keys, order, layout)
 
 
-def by_seller(parts: Parts, wanted: Wanted, layout: Layout) -> Iterator[tuple[str, Iterator[pa.RecordBatch]]]:
+def by_seller(parts: Parts, wanted: Wanted, layout: Layout) -> Iterator[tuple[str, Iterator[ResultTable]]]:
     """Yield each seller's name and rows, the worst first."""
     import numpy as np
 
@@ -171,19 +163,18 @@ class _Keys:
     def __init__(self, parts: Parts, *, sellers: bool = False) -> None:
         import numpy as np
 
-        severity, proof, margin, ends = [], [], [], [0]
+        severity, proof, margin, seller, ends = [], [], [], [], [0]
         codes: dict[str, int] = {}
-        seller = []
         names = ["severity", "proof", "margin_percent", *(["seller"] if sellers else [])]
         places = {each: place for place, each in enumerate(PROOFS)}
-        for batch in parts.batches(names):
-            severity.append(batch.column("severity").to_numpy().astype(np.int8))
-            proofs = (places.get(each, len(PROOFS)) for each in batch.column("proof").to_pylist())
-            proof.append(np.fromiter(proofs, np.int8, batch.num_rows))
-            margin.append(batch.column("margin_percent").to_numpy(zero_copy_only=False))
-            ends.append(ends[-1] + batch.num_rows)
+        for table in parts.tables(names):
+            severity.append(table.numbers("severity").astype(np.int8))
+            proofs = table.texts("proof")
+            proof.append(np.array(proofs.each((places[each] for each in proofs.words), len(PROOFS)), np.int8))
+            margin.append(table.numbers("margin_percent"))
+            ends.append(ends[-1] + table.count)
             if sellers:
-                called = (each or "" for each in batch.column("seller").to_pylist())
+                called = (each or "" for each in table.values("seller"))
                 seller.append(np.fromiter((codes.setdefault(each, len(codes)) for each in called), np.int64))
         nothing = np.zeros(0, dtype=np.int64)
         self.ends, self.count = np.array(ends), ends[-1]
@@ -208,22 +199,16 @@ class _Keys:
         return margin, self._proof[rows], self._severity[rows]
 
 
-def _taken(parts: Parts, keys: _Keys, order: NDArray[np.int64], layout: Layout) -> Iterator[pa.RecordBatch]:
+def _taken(parts: Parts, keys: _Keys, order: NDArray[np.int64], layout: Layout) -> Iterator[ResultTable]:
     """Yield rows in an order, a window at a time."""
     import numpy as np
-    import pyarrow as pa
 
-    schema = layout.schema()
     for start in range(0, len(order), _WINDOW):
         window = order[start : start + _WINDOW]
         part_of = np.searchsorted(keys.ends, window, side="right") - 1
         pieces, places = [], []
         for number in np.unique(part_of).tolist():
             inside = np.flatnonzero(part_of == number)
-            batch = layout.named(parts.batch(number, layout.stored))
-            pieces.append(pa.Table.from_batches([batch.take(pa.array(window[inside] - keys.ends[number]))]))
+            pieces.append(parts.table(number, layout.stored).take(window[inside] - keys.ends[number]))
             places.append(inside)
-        table = pa.concat_tables(pieces, promote_options="default")
-        back = np.argsort(np.concatenate(places))
-        table = table.take(pa.array(back)).combine_chunks()
-        yield from table.select([name for name in schema.names if name in table.schema.names]).to_batches()
+        yield layout.named(joined(pieces).take(np.argsort(np.concatenate(places))))

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from registry.input_bounds import PARQUET_COLUMN, PARQUET_RATIO, PARQUET_ROWS
 from verifier.errors import UnreadableInput
+from verifier.extras import require
 from verifier.screening.columns import is_field
 from verifier.screening.rows import HOLDS_NUL, LARGEST_CHUNK, LONGEST_ROW, TOO_LONG, Rows, chunk_sizes
 
@@ -23,8 +24,9 @@ def open_file(path: str) -> pq.ParquetFile:
     Raises
     ------
     UnreadableInput
-        When it is missing, or no Parquet file.
+        When it is missing, or no Parquet file, or the extra that reads one is not installed.
     """
+    require("parquet", path)
     import pyarrow as pa
     import pyarrow.parquet as pq
 

@@ -12,21 +12,19 @@ import re
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import suppress
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, BinaryIO, Self
+from typing import Any, BinaryIO, Self
 
 from registry.files import DRAFT_PREFIX, write_file
 from verifier.errors import UnreadableInput
 from verifier.screening.columns import refuse_many
-from verifier.screening.judging import METADATA
+from verifier.screening.part_files import about, read
+from verifier.screening.result_table import ResultTable
 from verifier.screening.rows import Chunk
 from verifier.screening.tally import Tally
 
-if TYPE_CHECKING:
-    import pyarrow as pa
-
-FORMAT = "packclaim screening parts 2"
+FORMAT = "packclaim screening parts 3"
 MANIFEST, LOCK, WHOLE = "manifest.json", "lock", "whole"
-PART_ENDING = ".arrow"
+PART_ENDING = ".npz"
 _PART = re.compile(rf"\d{{8,}}{re.escape(PART_ENDING)}")
 _EDGE_BYTES = 1_000_000
 GO_ON = "go on with --resume, or begin anew with --start-over"
@@ -147,9 +145,9 @@ class Parts:
     def _find_done(self) -> None:
         for path in self._paths():
             with suppress(UnreadableInput):
-                about = _about(path)
-                self._done[int(path.stem)] = about
-                self._keep_names(about["carried"])
+                found = about(path)
+                self._done[int(path.stem)] = found
+                self._keep_names(found["carried"])
 
     def _paths(self) -> list[Path]:
         with suppress(FileNotFoundError):
@@ -168,10 +166,10 @@ class Parts:
         UnreadableInput
             When its part was made from other rows.
         """
-        about = self._done.get(chunk.number)
-        if about is None:
+        found = self._done.get(chunk.number)
+        if found is None:
             return False
-        if (about["first_row"], about["rows"], about["digest"]) != (
+        if (found["first_row"], found["rows"], found["digest"]) != (
             chunk.first_row,
             chunk.rows,
             chunk.digest,
@@ -206,32 +204,19 @@ class Parts:
         tally = Tally()
         self.carried = {}
         for path in paths:
-            about = _about(path)
-            self._keep_names(about["carried"])
-            tally.add(Tally.from_data(about["tally"]))
+            found = about(path)
+            self._keep_names(found["carried"])
+            tally.add(Tally.from_data(found["tally"]))
         return tally
 
-    def batches(self, names: Sequence[str]) -> Iterator[pa.RecordBatch]:
-        """Yield some columns of the parts in order; of a part that lacks one, the others."""
+    def tables(self, names: Sequence[str]) -> Iterator[ResultTable]:
+        """Yield some columns of the parts in order; one that a part lacks has no text there."""
         for number in range(len(self._paths())):
-            yield self.batch(number, names)
+            yield self.table(number, names)
 
-    def batch(self, number: int, names: Sequence[str]) -> pa.RecordBatch:
-        """Return some columns of one part, texts as texts."""
-        import pyarrow as pa
-
-        path = self._paths()[number]
-        with path.open("rb") as file, pa.ipc.open_stream(file) as stream:
-            there = stream.schema.names
-        wanted = [name for name in names if name in there]
-        options = pa.ipc.IpcReadOptions(included_fields=sorted(there.index(name) for name in wanted))
-        with path.open("rb") as file, pa.ipc.open_stream(file, options=options) as stream:
-            (batch,) = list(stream)
-        columns = (batch.column(name) for name in wanted)
-        return pa.RecordBatch.from_arrays(
-            [each.dictionary_decode() if pa.types.is_dictionary(each.type) else each for each in columns],
-            names=wanted,
-        )
+    def table(self, number: int, names: Sequence[str]) -> ResultTable:
+        """Return some columns of one part; one that it lacks has no text."""
+        return read(self._paths()[number], names)
 
     def remove(self) -> None:
         """Remove the folder and what a run has put into it."""
@@ -252,19 +237,6 @@ def _may_be_ours(path: Path) -> bool:
     name = path.name
     ours = name in (MANIFEST, WHOLE) or name.startswith(DRAFT_PREFIX) or _PART.fullmatch(name) is not None
     return ours and path.is_file() and not path.is_symlink()
-
-
-def _about(path: Path) -> dict[str, Any]:
-    import pyarrow as pa
-
-    try:
-        with path.open("rb") as file, pa.ipc.open_stream(file) as stream:
-            about: dict[str, Any] = json.loads(stream.schema.metadata[METADATA])
-            if sum(batch.num_rows for batch in stream) == about["packs"]:
-                return about
-    except (OSError, pa.ArrowException, ValueError, KeyError, TypeError) as error:
-        raise UnreadableInput(str(path), "is damaged", GO_ON) from error
-    raise UnreadableInput(str(path), "is damaged", GO_ON)
 
 
 def _locked(folder: Path) -> BinaryIO:

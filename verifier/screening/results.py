@@ -1,19 +1,14 @@
-"""What screening says of each listing: one row of a table, in Arrow columns.
+"""What screening says of each listing: one row of a `verifier.screening.result_table.ResultTable`.
 
 A row holds, for every figure, the verdict, what is supported, the margin, what limits it and the reason. What
-is not known is null. A row that could not be read has no verdict at all, and says why in `read`. Where a
+is not known is missing. A row that could not be read has no verdict at all, and says why in `read`. Where a
 listing offers several packs, which `packs` counts, the worst verdict on each figure stands for it.
 """
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 from verifier.figures import FIGURES
 from verifier.verdict import ON_SELLERS_WORD, Verdict
-
-if TYPE_CHECKING:
-    import pyarrow
 
 ROW = "row"
 READ = "read"
@@ -45,18 +40,10 @@ def column(figure: str, part: str) -> str:
     return f"{figure}.{part}"
 
 
-def schema() -> pyarrow.Schema:
+def column_names() -> tuple[str, ...]:
     """Return the columns of every result: `row` (from 1), `read`, `packs`, and `PARTS` of each figure."""
-    import pyarrow as pa
-
-    text = pa.dictionary(pa.int32(), pa.string())
-    fields = [pa.field(ROW, pa.int64()), pa.field(READ, pa.string()), pa.field(PACKS, pa.int64())]
-    fields += [
-        pa.field(CONCLUSION, text), pa.field(ALARMS, pa.string()), pa.field(CONTRADICTIONS, pa.string())
-    ]  # fmt: skip
-    for figure in FIGURES:
-        fields += [pa.field(column(figure, part), text if part in TEXTS else pa.float64()) for part in PARTS]
-    return pa.schema(fields)
+    of_figures = (column(figure, part) for figure in FIGURES for part in PARTS)
+    return (ROW, READ, PACKS, CONCLUSION, ALARMS, CONTRADICTIONS, *of_figures)
 
 
 def _first(names: tuple[str, ...]) -> str:

@@ -10,7 +10,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from functools import cache
 from math import inf, isfinite
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,21 +23,20 @@ from verifier.case.fields import case_fields
 from verifier.case.model import Case
 from verifier.cell_figures import TemperatureRange, chemistries_in
 from verifier.contradictions import Contradiction, excludes_itself, unlike_claimed
-from verifier.fact_names import MISSING, RESTS_ON, SELLERS_WORD
+from verifier.fact_names import GRADES, MISSING, RESTS_ON, SELLERS_WORD
 from verifier.figures import FIGURES
 from verifier.figures.common import Judged
 from verifier.finding import Could, Finding
 from verifier.pack.counts import parallel
-from verifier.possible_cells import ABOUT, at_best, can_meet, grade_of, most_kg_a_cell
+from verifier.possible_cells import ABOUT, at_best, can_meet, grade_of, kg_a_cell
 from verifier.questions import Language, in_words, questions
 from verifier.screening import columns as table
 from verifier.screening.batch import TableFacts
 from verifier.screening.columns import Column
+from verifier.screening.result_table import Column as ResultColumn
+from verifier.screening.result_table import ResultTable, Texts
 from verifier.verdict import CODE, MEANINGS, ON_SELLERS_WORD, REFUTED, VERDICTS, Claim, Verdict
 from verifier.words import alarm_text, contradiction_text, figure_name, sentence, span
-
-if TYPE_CHECKING:
-    import pyarrow
 
 UNREADABLE = "unreadable"
 CONCLUSIONS: tuple[str, ...] = (*(str(each) for each in Conclusion), UNREADABLE)
@@ -59,20 +58,14 @@ TEXTS = (
     "conclusion", "sentence", "alarm", "contradiction", "worst_figure", "claimed", "supported", "proof", "questions",
     "not_read",
 )  # fmt: skip
+COLUMNS = ("pack", "severity", "margin_percent", *TEXTS)
+"""The columns of an answer; ``pack`` is which of its listing's, such as "1 of 2"."""
 BESIDE = " | "
 """Between several alarms, contradictions or values of one row, whose texts have semicolons of their own."""
 _NOT_CLAIMED = CODE[Verdict.NOT_CLAIMED]
 _MOST_KEPT = 100_000
 # Packs whose findings are held at once.
 _AT_ONCE = 2_000
-
-
-def schema() -> pyarrow.Schema:
-    """Return the columns of an answer: ``pack`` ("1 of 2"), ``severity``, ``margin_percent`` and the texts."""
-    import pyarrow as pa
-
-    first = [("pack", pa.string()), ("severity", pa.int64()), ("margin_percent", pa.float64())]
-    return pa.schema([*(pa.field(*each) for each in first), *(pa.field(name, pa.string()) for name in TEXTS)])
 
 
 class Answers:
@@ -100,13 +93,13 @@ class Answers:
             return None
         refuted = any(each.figure in ABOUT and each.verdict is Verdict.DOES_NOT_HOLD for each in findings)
         size, chemistries, air = facts.cell_asked(row)
-        each_kg = float(np.broadcast_to(most_kg_a_cell(facts), (facts.count,))[row])
-        key = (size, chemistries, air, count, each_kg, refuted, *(each for each in claims.values()))
+        weighs_kg = tuple(float(np.broadcast_to(each, (facts.count,))[row]) for each in kg_a_cell(facts))
+        key = (size, chemistries, air, count, weighs_kg, refuted, *(each for each in claims.values()))
         if key not in self._able:
             if len(self._able) > _MOST_KEPT:
                 self._able.clear()
             best = self._at_best(size, chemistries, air, facts)
-            able = int(np.sum(can_meet(claims, count, each_kg, best, facts.limits)))
+            able = int(np.sum(can_meet(claims, count, weighs_kg, best, facts.limits)))
             possible = len(best[0])
             self._able[key] = Could(able, possible, grade_of(able, possible, refuted))
         return self._able[key]
@@ -120,7 +113,7 @@ class Answers:
                 self._most.clear()
             possible = chemistries_in(chemistries)
             cells = [cell for cell in self.registry.fitting(size, None) if cell.chemistry in possible]
-            found = np.array([at_best(cell, air, facts.limits) for cell in cells]).reshape(len(cells), 3)
+            found = np.array([at_best(cell, air, facts.limits) for cell in cells]).reshape(len(cells), 4)
             self._most[key] = tuple(found.T)
         return self._most[key]
 
@@ -247,19 +240,17 @@ class RowAnswers:
                 self._texts["conclusion"][row] = UNREADABLE
                 self._texts["sentence"][row] = f"Not judged: {fault}."
 
-    def batch(self, packs: NDArray[np.int64], of: NDArray[np.int64]) -> pyarrow.RecordBatch:
+    def table(self, packs: NDArray[np.int64], of: NDArray[np.int64]) -> ResultTable:
         """Return the answers as columns; ``packs`` is which of its listing's packs each row is, from 1."""
-        import pyarrow as pa
-
         which = [
             f"{pack} of {count}" if count > 1 else None
             for pack, count in zip(packs.tolist(), of.tolist(), strict=True)
         ]
-        arrays = [
-            pa.array(which, pa.string()), pa.array(self._severity, pa.int64()), pa.array(self._margin, pa.float64()),
-            *(pa.array(self._texts[name], pa.string()) for name in TEXTS),
+        columns: list[ResultColumn] = [
+            Texts.of(which), np.array(self._severity, dtype=np.int64), np.array(self._margin, dtype=np.float64),
+            *(Texts.of(self._texts[name]) for name in TEXTS),
         ]  # fmt: skip
-        return pa.RecordBatch.from_arrays(arrays, schema=schema())
+        return ResultTable(dict(zip(COLUMNS, columns, strict=True)))
 
 
 def _of_row(each: Any, at: int) -> Any:
@@ -294,10 +285,10 @@ def findings_of(judged: Mapping[str, Judged], count: int, rows: range) -> list[l
             for each in (
                 outcome.verdict, answer.limited_by, answer.claim.made, answer.claim.low, answer.claim.high,
                 supported.low, supported.high, outcome.margin_low_percent, outcome.margin_high_percent,
-                supported.missing, supported.rests_on,
+                supported.missing, supported.rests_on, supported.grade,
             )
         ]  # fmt: skip
-        for at, code, limit, made, low, high, least, most, under, over, missing, rests in zip(
+        for at, code, limit, made, low, high, least, most, under, over, missing, rests, grade in zip(
             places.tolist(), *columns, strict=True
         ):
             verdict = VERDICTS[code]
@@ -306,6 +297,7 @@ def findings_of(judged: Mapping[str, Judged], count: int, rows: range) -> list[l
                     figure, entry.unit, Bounds(low, high) if made else None, Bounds(least, most), verdict,
                     margin_percent=None if under != under else Bounds(under, over),
                     limited_by=entry.limits[limit] if limit >= 0 and entry.limits else None,
+                    evidence=GRADES[int(grade)] or None,
                     unknown=() if verdict in REFUTED else _missing(missing),
                     sellers_word=RESTS_ON.in_words(rests & SELLERS_WORD) if verdict in ON_SELLERS_WORD else (),
                 )

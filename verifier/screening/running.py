@@ -19,6 +19,7 @@ from registry.errors import PlacedError
 from registry.files import is_stream
 from verifier.case.limits import DEFAULTS, Limits
 from verifier.errors import UnreadableInput, VerifierError
+from verifier.extras import require
 from verifier.screening.crews import Crew, available_workers, processes, this_process
 from verifier.screening.headings import ColumnMap, as_told
 from verifier.screening.judging import Judged, Manner, Setup
@@ -26,7 +27,7 @@ from verifier.screening.output import Layout, Wanted, arranged, by_seller, file_
 from verifier.screening.parts import GO_ON, WHOLE, Parts, folder_of, input_identity
 from verifier.screening.progress import Progress
 from verifier.screening.rows import CHUNK_ROWS, Chunk
-from verifier.screening.tables import CSV, PIPE, TSV, XLSX, Listings, Source, form_of, open_listings
+from verifier.screening.tables import CSV, PARQUET, PIPE, TSV, XLSX, Listings, Source, form_of, open_listings
 from verifier.screening.tally import Tally
 from verifier.screening.writing import PLAIN, SEMICOLON, SPREADSHEET, write_table
 from verifier.version import program_version
@@ -133,6 +134,8 @@ def screen_table(
         When the run cannot go on; its parts are kept.
     """
     form = CSV if run.out == PIPE else form_of(run.out)
+    if form == PARQUET:
+        require("parquet", run.out)
     _refuse_impossible(run)
     with open_listings(run.source) as listings:
         tell(listings)
@@ -293,7 +296,7 @@ def _write(run: Run, form: str, parts: Parts, separator: str) -> None:
         rows = arranged(parts, run.wanted, layout)
         # Whose spreadsheet divides at semicolons gets them back.
         style = SPREADSHEET[separator == SEMICOLON] if run.wanted.marked else PLAIN
-        write_table(rows, layout.schema(), form, stream, style)
+        write_table(rows, layout.kinds(), form, stream, style)
 
     if out == PIPE:
         _to_stdout(into)
@@ -336,7 +339,7 @@ def _write_sellers(run: Run, form: str, parts: Parts, separator: str, folder: Pa
 
 def _into(stream: BinaryIO, rows: Iterator[Any], layout: Layout, form: str, separator: str) -> None:
     # Whoever gets it opens it in a spreadsheet.
-    write_table(rows, layout.schema(), form, stream, SPREADSHEET[separator == SEMICOLON])
+    write_table(rows, layout.kinds(), form, stream, SPREADSHEET[separator == SEMICOLON])
 
 
 def _real(out: str) -> Path:

@@ -9,15 +9,13 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass, field
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from verifier.figures import FIGURES
+from verifier.screening.result_table import ResultTable
 from verifier.screening.results import column
 from verifier.verdict import MEANINGS, Verdict
 from verifier.words import figure_name
-
-if TYPE_CHECKING:
-    import pyarrow as pa
 
 _NO_CLAIM = -1
 # How the outcome of a claim is called, best first; the place in here is its code.
@@ -140,26 +138,26 @@ def _worst(offenders: Sequence[Offender]) -> list[Offender]:
     return [each for found in kept.values() for each in found]
 
 
-def tally_of(found: pa.RecordBatch, answers: Mapping[str, Sequence[Any]], worst: Sequence[int]) -> Tally:
+def tally_of(found: ResultTable, answers: Mapping[str, Sequence[Any]], worst: Sequence[int]) -> Tally:
     """Count what was found.
 
     Parameters
     ----------
-    found : pyarrow.RecordBatch
+    found : ResultTable
         Results of n_packs packs.
     answers : mapping of column name to n_packs values
         Their answers, with the columns ``row``, ``seller`` and ``title``.
     worst : sequence of int
         The place of the worst pack of each listing.
     """
-    tally = Tally(rows=len(worst), packs=found.num_rows)
+    tally = Tally(rows=len(worst), packs=found.count)
     for figure in FIGURES:
-        verdicts = found.column(column(figure, "verdict"))
+        verdicts = found.texts(column(figure, "verdict"))
         counts = [0] * len(OUTCOMES)
-        for each in verdicts.value_counts().to_pylist():
-            code = _NO_CLAIM if each["values"] is None else outcome_of(Verdict(each["values"]))
+        for word, count in zip(verdicts.words, verdicts.counts(), strict=True):
+            code = outcome_of(Verdict(word))
             if code != _NO_CLAIM:
-                counts[code] += each["counts"]
+                counts[code] += count
         if any(counts):
             tally.figures[figure] = counts
     refuted = {figure: _refuted(found, figure) for figure in tally.figures}
@@ -176,14 +174,12 @@ def tally_of(found: pa.RecordBatch, answers: Mapping[str, Sequence[Any]], worst:
     return tally
 
 
-def _refuted(found: pa.RecordBatch, figure: str) -> list[str | None]:
+def _refuted(found: ResultTable, figure: str) -> list[str | None]:
     """Return why each pack's claim of a figure is refuted, None where it is not."""
-    verdicts, reasons = (found.column(column(figure, part)).to_pylist() for part in ("verdict", "reason"))
-    short = OUTCOMES[SHORT]
-    return [
-        reason if verdict is not None and MEANINGS[Verdict(verdict)].group == short else None
-        for verdict, reason in zip(verdicts, reasons, strict=True)
-    ]
+    verdicts = found.texts(column(figure, "verdict"))
+    short = verdicts.each((outcome_of(Verdict(word)) == SHORT for word in verdicts.words), False)
+    reasons = found.values(column(figure, "reason"))
+    return [reason if refuted else None for refuted, reason in zip(short, reasons, strict=True)]
 
 
 def _count(tally: Tally, answer: Mapping[str, Any]) -> None:

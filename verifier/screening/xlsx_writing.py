@@ -8,16 +8,14 @@ from __future__ import annotations
 
 import re
 import tempfile
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from datetime import datetime
-from typing import TYPE_CHECKING, Any, BinaryIO
+from typing import Any, BinaryIO
 from zipfile import ZIP_DEFLATED, ZipFile, ZipInfo
 
 from registry.spreadsheet import safe
+from verifier.screening.result_table import ResultTable
 from verifier.screening.row_answers import CONCLUSIONS, PROOFS
-
-if TYPE_CHECKING:
-    import pyarrow as pa
 
 # ECMA-376 as spreadsheets apply it.
 _MOST_ROWS, _LONGEST = 1_048_576, 32_767
@@ -53,14 +51,14 @@ COLUMNS = {
 }
 
 
-def write_sheet(batches: Iterable[pa.RecordBatch], whole: pa.Schema, stream: BinaryIO) -> None:
+def write_sheet(tables: Iterable[ResultTable], names: Sequence[str], stream: BinaryIO) -> None:
     """Write a result as an .xlsx file; beyond what one sheet holds it goes on in another."""
     from openpyxl import Workbook
 
     book = Workbook(write_only=True)
-    filler = _Filler(book, whole.names)
-    for batch in batches:
-        for row in zip(*(values.to_pylist() for values in batch.columns), strict=True):
+    filler = _Filler(book, names)
+    for table in tables:
+        for row in zip(*(table.values(name) for name in names), strict=True):
             filler.add(row)
     filler.finish()
     _explain(book)
@@ -74,7 +72,7 @@ def write_sheet(batches: Iterable[pa.RecordBatch], whole: pa.Schema, stream: Bin
 class _Filler:
     """Fills sheet after sheet."""
 
-    def __init__(self, book: Any, names: list[str]) -> None:
+    def __init__(self, book: Any, names: Sequence[str]) -> None:
         from openpyxl.styles import PatternFill
 
         self._book, self._names, self._rows = book, names, 0

@@ -3,6 +3,7 @@
 from verifier.words.certificates import certificate_mark, certificate_statement, certificate_text
 from verifier.words.limits import limit_text, limit_value, with_limits
 from verifier.words.names import (
+    datasheet_wanted,
     element_name,
     evidence_name,
     field_name,
@@ -10,7 +11,7 @@ from verifier.words.names import (
     observation_text,
     verdict_name,
 )
-from verifier.words.numbers import amount, digits, percent, span, step_value, temperatures
+from verifier.words.numbers import amount, digits, part, percent, span, step_value, temperatures
 from verifier.words.remarks import alarm_name, alarm_text, contradiction_text, remark_text
 from verifier.words.remedies import remedy_text
 from verifier.words.sentence import sentence
@@ -25,6 +26,7 @@ __all__ = [
     "certificate_text",
     "citation_place",
     "contradiction_text",
+    "datasheet_wanted",
     "digits",
     "element_name",
     "evidence_name",
@@ -33,6 +35,7 @@ __all__ = [
     "limit_text",
     "limit_value",
     "observation_text",
+    "part",
     "percent",
     "remark_text",
     "remedy_text",

@@ -119,6 +119,11 @@ def observation_text(field: str) -> str:
     return _OBSERVATIONS.get(field) or field_name(field)
 
 
+def datasheet_wanted(marking: str) -> str:
+    """Return what to find out where a marking was read that no registered cell answers to."""
+    return f"the datasheet of cells marked '{marking}', which is none of yours, or read the marking again"
+
+
 def field_name(field: str) -> str:
     """Return what a person calls a field of the case, or a figure of a sheet."""
     named = _FIELDS.get(field) or _SHEET.get(field) or _OBSERVATIONS.get(field)

@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 from math import ceil, inf
 from typing import Any
 
-from verifier.answer import down
+from verifier.bounds import down
 from verifier.finding import Remark
 from verifier.words.numbers import digits
 

@@ -69,6 +69,13 @@ def temperatures(low_c: float, high_c: float) -> str:
     return f"{low} C" if low == high else f"{low} to {high} C"
 
 
+def part(fraction: float) -> str:
+    """Return a part in words: ``two thirds``, ``all``, ``70 %``."""
+    known = {2 / 3: "two thirds", 1.0: "all", 0.5: "half", 0.75: "three quarters"}
+    named = next((words for value, words in known.items() if abs(value - fraction) < 0.004), None)
+    return named or f"{digits(100 * fraction, 2)} %"
+
+
 def step_value(value: Bounds, unit: str) -> str:
     """Return the value of a step: a temperature may lie below zero, and what has no unit shows none."""
     return temperatures(value.low, value.high) if unit == "C" else span(value, unit.strip("-"))

@@ -12,14 +12,26 @@ from verifier.words.sources import citation_text
 
 Sentence = str | Callable[[Mapping[str, Any]], str]
 
+
+def _on_each(numbers: Mapping[str, Any]) -> str:
+    """Return a voltage, the cells in series, and what it is on each of them."""
+    volts, groups = float(numbers["volts"]), float(numbers["series"])
+    each = f", {digits(volts / groups)} V a cell," if groups >= 1 else ""
+    return f"{digits(volts)} V on {digits(groups)} in series{each}"
+
+
 ALARMS: dict[str, Sentence] = {
-    "deeply_discharged": "DO NOT CHARGE: {volts} V at rest on {series} in series is deeply discharged",
-    "group_deeply_discharged": "DO NOT CHARGE: group {group} stands at {volts} V, deeply discharged",
-    "over_charge_limit": "DO NOT CHARGE: {volts} V at rest on {series} in series is above a full pack's voltage",
-    "wrong_charger": (
-        "WRONG CHARGER: {volts} V is not the charge voltage of {series} in series; do not charge with it"
+    "deeply_discharged": lambda numbers: (
+        f"DO NOT CHARGE: at rest {_on_each(numbers)} is deeply discharged; keep it outdoors, away from what burns"
     ),
-    "charger_overcharges": "DO NOT CHARGE with {volts} V: on {series} in series it overcharges the cells",
+    "group_deeply_discharged": "DO NOT CHARGE: group {group} stands at {volts} V, deeply discharged",
+    "over_charge_limit": lambda numbers: (
+        f"DO NOT CHARGE: at rest {_on_each(numbers)} is above a full pack; keep it outdoors, away from what burns"
+    ),
+    "wrong_charger": lambda numbers: (
+        f"WRONG CHARGER: {_on_each(numbers)} is no charge voltage of it; do not charge with it"
+    ),
+    "charger_overcharges": lambda numbers: f"DO NOT CHARGE: {_on_each(numbers)} overcharges the cells",
     "swollen": "DO NOT USE OR CHARGE: cells are swollen",
     "damaged": "DO NOT USE OR CHARGE: cells are damaged, leaking or wet",
     "no_fuse": "NO FUSE: only the BMS stops a short circuit",
@@ -153,12 +165,29 @@ def _worn(numbers: Mapping[str, Any]) -> str:
     )
 
 
+def _worn_current(numbers: Mapping[str, Any]) -> str:
+    if numbers["percent"] <= 0:
+        return "the cells hold so little that nobody knows what current they stand: none is granted"
+    return f"worn cells have more resistance: {digits(numbers['percent'], 2)} % of a new one's current is granted"
+
+
 def _differ(numbers: Mapping[str, Any]) -> str:
     name = str(numbers["figure"]).removesuffix("_a").removesuffix("_v").removesuffix("_g").replace("_", " ")
     return (
         f"datasheets of one grade differ on {name} ({digits(numbers['low'])} to {digits(numbers['high'])}): rely on "
         f"the lower"
     )
+
+
+def _drift(sentence: str) -> Callable[[Mapping[str, Any]], str]:
+    def text(numbers: Mapping[str, Any]) -> str:
+        said = _filled(sentence, numbers)
+        if numbers["lost_high"] is None:
+            return said
+        low, high = digits(max(0.0, numbers["lost_low"])), digits(numbers["lost_high"])
+        return f"{said} ({low} to {high} % of its charge a month; above 5 % is abnormal)"
+
+    return text
 
 
 def _made_for(numbers: Mapping[str, Any]) -> str:
@@ -183,12 +212,22 @@ def _breaking_may_be_low(numbers: Mapping[str, Any]) -> str:
     return f"the fuse breaks {digits(numbers['breaking_a'])} A, {_into_a_short(numbers)}"
 
 
+def _charger_may_be_too_strong(numbers: Mapping[str, Any]) -> str:
+    gives = f"the charger as seen gives {span(numbers['charger_a'], 'A')}"
+    if numbers["sure_a"] <= 0:
+        return f"{gives}; too little was seen to say whether the pack takes that"
+    return f"{gives}; only {digits(numbers['sure_a'])} A is surely taken"
+
+
 REMARKS: dict[str, Sentence] = {
     "check_failed": "this check failed ({fault}); nothing follows from it",
     "default_air": "for air of {low_c} to {high_c} C (our default; set yours with --temperature)",
     "secondhand": "rests on a figure that somebody quoted: nothing is granted by it",
     "rounded": "{claimed} {unit} is {supported} {unit} rounded up, as printed on labels",
     "worn_or_other_cells": _worn,
+    "used_untested": "used, and nobody has measured what is left: new cells would hold so much, these may hold "
+    "less and stand less current",
+    "worn_current": _worn_current,
     "worn": lambda numbers: _worn(numbers).removesuffix(", or not these cells"),
     "fewer_links_than_cells": "{links} links for {parallel} cells in parallel: one link a cell is common practice",
     "peak_is_not_continuous": "a peak of {peak_a} A is claimed; a peak is never a continuous current",
@@ -281,6 +320,16 @@ REMARKS: dict[str, Sentence] = {
     "groups_near": "groups {spread_mv} mV apart, group {lowest} lowest: measure again in some days",
     "groups_apart": "groups {spread_mv} mV apart, group {lowest} lowest: a weak group or poor balance",
     "groups_miscounted": "{measured} groups were measured, the pack has {groups}",
+    "group_drains": _drift(
+        "group {group} falls up to {mv_per_day} mV a day faster than another, and the groups went from {then_mv} to "
+        "{now_mv} mV apart: it drains by itself; do not charge or sell the pack until the cause is found"
+    ),
+    "group_drifts": _drift(
+        "group {group} may fall {mv_per_day} mV a day faster than another: measure again after more days"
+    ),
+    "groups_hold": "no group falls faster than another by more than {mv_per_day} mV a day: they hold",
+    "groups_not_the_same": "{before} groups were measured before and {now} now: nothing follows for their drift",
+    "groups_hours_not_known": "the time between the two readings of the groups is not stated: no drift follows",
     "charge_leads_carry": "the charge leads carry {current_a} A ({low_a} to {high_a} A)",
     "charge_leads_may_not_carry": "the charge leads may not carry {current_a} A ({low_a} to {high_a} A)",
     "charge_leads_do_not_carry": "the charge leads do not carry {current_a} A ({low_a} to {high_a} A)",
@@ -330,7 +379,7 @@ REMARKS: dict[str, Sentence] = {
     "charger_too_strong": (
         "the charger as seen gives more than the pack takes: {charger_a} A against at most {most_a} A"
     ),
-    "charger_may_be_too_strong": "the charger as seen gives {charger_a} A; only {sure_a} A is surely taken",
+    "charger_may_be_too_strong": _charger_may_be_too_strong,
     "controller_too_strong": "the controller draws {controller_a} A, the pack carries at most {most_a} A",
     "controller_may_be_too_strong": "the controller draws {controller_a} A; only {sure_a} A is surely carried",
     "charger_over_cells": "the charger gives {charger_a} A, the cells take {cells_a} A at most",

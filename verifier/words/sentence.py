@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 
 from verifier.contradictions import Contradiction
+from verifier.fact_names import GRADES, SECONDHAND
 from verifier.finding import Finding, Remark
 from verifier.verdict import ON_SELLERS_WORD, REFUTED, Verdict
 from verifier.words.names import element_name, figure_name
@@ -15,6 +16,7 @@ _EMPTY = (
     " Your cell registry is empty, so no cell name can be checked: add datasheets with packclaim cells add."
 )
 _MOST_NAMED = 3
+_SECONDHAND = GRADES[SECONDHAND]
 
 
 def sentence(
@@ -65,6 +67,10 @@ def _not_as_advertised(made: Sequence[Finding], _: Sequence[Remark], unlike: Seq
     return f"Not as advertised: {_refuted(worst)}{more}."
 
 
+_MEASURED = "as measured"
+_OF_DATASHEETS = ("continuous_current", "peak_current", "power", "load_power", "charge_current")
+
+
 def _refuted(finding: Finding) -> str:
     name = figure_name(finding.figure)
     if finding.claimed is None:
@@ -75,6 +81,10 @@ def _refuted(finding: Finding) -> str:
     if finding.figure == "charge_time":
         return f"charging takes {amount(finding.supported.low, 'h')} or more, {claimed} is claimed"
     limit = f" ({element_name(finding.limited_by)})" if finding.limited_by else ""
+    if finding.supported.high <= 0 and finding.figure in _OF_DATASHEETS:
+        return f"{name} {claimed} claimed, and no datasheet allows any at these temperatures"
+    if finding.limited_by == _MEASURED:
+        return f"{name} {claimed} claimed, {amount(finding.supported.high, finding.unit)} at most as measured"
     return f"{name} {claimed} claimed, at most {amount(finding.supported.high, finding.unit)} possible{limit}"
 
 
@@ -111,8 +121,14 @@ def _without_reserve(made: Sequence[Finding], *_: object) -> str:
 
 
 def _as_advertised(made: Sequence[Finding], *_: object) -> str:
-    count = len(made)
-    return f"As advertised: {'the one figure' if count == 1 else f'all {count} figures'} claimed can be true."
+    hearsay = [each for each in made if each.evidence == _SECONDHAND]
+    if hearsay:
+        names = _names(hearsay)
+        return f"As advertised only by a figure that somebody quoted ({names}): nothing may be used by it."
+    count = {1: "the one figure claimed holds", 2: "both figures claimed hold"}.get(
+        len(made), f"all {len(made)} figures claimed hold"
+    )
+    return f"As advertised: {count}, for new and genuine cells."
 
 
 def _nothing(*_: object) -> str:

@@ -5,42 +5,20 @@ from __future__ import annotations
 import hashlib
 import json
 import runpy
-import sys
 from pathlib import Path
-from typing import Any
 
 import pytest
-from click.testing import CliRunner, Result
 
 from registry.cell import Cell
 from registry.opening import open_registry
 from registry.sheet_reader.acceptance import sheet_record
 from registry.sheet_reader.draft import SheetReading
 from registry.sheet_reader.reader import read_sheet
-from verifier import cli
+from tests.program import run
 
 ROOT = Path(__file__).parents[3]
 SAMPLES = ROOT / "samples" / "sheets"
 WHO = ["--maker", "Osk", "--size", "21700", "--chemistry", "NMC", "--who", "ada"]
-
-
-class WholeProgram:
-    """The program with its own handling of errors, as the runner wants a command."""
-
-    name = "packclaim"
-
-    def main(self, args: list[str], **_: Any) -> None:
-        sys.argv = ["packclaim", *args]
-        cli.main()
-
-
-def run(*words: str | Path, stdin: str | None = None) -> Result:
-    """Run the program in this process."""
-    before, typed = sys.argv, [str(word) for word in words]
-    try:
-        return CliRunner().invoke(WholeProgram(), typed, input=stdin)  # type: ignore[arg-type]
-    finally:
-        sys.argv = before
 
 
 @pytest.fixture
@@ -140,7 +118,7 @@ def test_one_more_sheet_of_a_registered_cell(draft: Path, tmp_path: Path) -> Non
     again = run("cells", "accept", draft, *WHO, "--confirm", "all", "--yes", "--registry", registry)
     assert again.exit_code == 2
     assert "--to osk-21700-40h" in again.stderr
-    more = [
+    more: list[str | Path] = [
         "--to",
         "osk-21700-40h",
         "--evidence",
@@ -165,7 +143,7 @@ def test_two_values_for_one_place_must_be_settled(tmp_path: Path) -> None:
         "Max. discharge current: 20 A\nCharge voltage: 4.23 V\n"
     )
     run("cells", "read-sheet", sheet, "--out", draft)
-    words = [
+    words: list[str | Path] = [
         "cells",
         "accept",
         draft,

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import logging
 import runpy
+import sys
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -125,7 +126,7 @@ def test_a_reader_that_ends_without_a_word_is_a_plain_error(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """A process stopped for its memory would end in a traceback about JSON."""
-    monkeypatch.setattr(apart.sys, "executable", "true")
+    monkeypatch.setattr(sys, "executable", "true")
     with pytest.raises(UnreadableFile, match="needs more memory or time"):
         rows_apart(tmp_path / "a.pdf", "PDF")
 

@@ -90,7 +90,7 @@ def test_writers_at_once_each_open_the_registry_for_every_entry() -> None:
 
 def changing(folder: Path) -> dict[str, list[str | Path]]:
     """Return every command that writes to a folder with a registry, by name."""
-    registry = ["--registry", folder / "r.sqlite"]
+    registry: list[str | Path] = ["--registry", folder / "r.sqlite"]
     return {
         "import": ["cells", "import", folder.parent / "new.jsonl", *registry, *CHANGES],
         "edit": ["cells", "edit", "osk-1", "--mass-g", "47", *registry, *CHANGES],
@@ -278,16 +278,14 @@ def test_the_edit_command_refuses_what_changed_while_it_ran(
 ) -> None:
     """Otherwise the check is in the library and no user has it."""
     from verifier import cli
-    from verifier.cli.cells import edit
-
-    shown = edit.change_lines
+    from verifier.report.cells import change_lines
 
     def meanwhile(before: Cell, after: Cell) -> list[str]:
         with Store.open(folder / "r.sqlite", create=False) as store:
             store.retire("osk-1", who="Pier Nine Packs", why="while the other was typing")
-        return shown(before, after)
+        return change_lines(before, after)
 
-    monkeypatch.setattr(edit, "change_lines", meanwhile)
+    monkeypatch.setattr("verifier.cli.cells.edit.change_lines", meanwhile)
     monkeypatch.setattr(sys, "argv", ["packclaim", *map(str, changing(folder)["edit"])])
     with pytest.raises(SystemExit) as ended:
         cli.main()

@@ -9,20 +9,22 @@ import sqlite3
 from collections.abc import Callable, Iterator
 from contextlib import closing, suppress
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 from registry.cell import Cell
+from registry.cell_names import normalise
 from registry.errors import PlacedError, StoreProblem
 from registry.input_bounds import Bound
-from registry.matching import match_marking, normalise
+from registry.matching import match_marking
 from registry.opening import open_registry
 from registry.sqlite import catalogue, connection
 from registry.sqlite.store import Store
 from registry.sqlite.verification import verify
 
 Make = Callable[..., Cell]
-BY = {"who": "Quay Street", "why": "test"}
+BY: dict[str, Any] = {"who": "Quay Street", "why": "test"}
 
 
 @pytest.fixture

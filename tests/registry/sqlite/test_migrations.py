@@ -193,7 +193,7 @@ def test_the_tables_have_the_columns_that_are_written(tmp_path: Path) -> None:
         pass
     database = Database(tmp_path / "r.sqlite")
     for table, columns in COLUMNS.items():
-        assert set(database[table].columns_dict) == set(columns)  # type: ignore[union-attr]
+        assert set(database[table].columns_dict) == set(columns)
     database.close()
 
 

@@ -7,6 +7,7 @@ from collections.abc import Callable
 from contextlib import closing
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from typing import Any
 
 import pytest
 from hypothesis import given, settings
@@ -20,7 +21,7 @@ from registry.sqlite.store import Store
 from registry.sqlite.verification import verify
 
 Make = Callable[..., Cell]
-BY = {"who": "Quay Street", "why": "test"}
+BY: dict[str, Any] = {"who": "Quay Street", "why": "test"}
 
 
 def ids(path: Path) -> list[str]:

@@ -6,6 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from itertools import pairwise
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -121,16 +122,19 @@ def usual() -> Made:
 
 
 Read = Callable[..., LogReading]
+PlainCsv = Callable[[Made], str]
+Same = Callable[[LogReading, Made], None]
+Moved = Callable[..., Row]
 
 
 @pytest.fixture
 def read(tmp_path: Path) -> Read:
     """Return a function that writes text to a file and reads it as a log."""
 
-    def run(text: str | bytes, name: str = "log.csv", **settings: object) -> LogReading:
+    def run(text: str | bytes, name: str = "log.csv", **settings: Any) -> LogReading:
         path = tmp_path / name
         path.write_bytes(text if isinstance(text, bytes) else text.encode())
-        return read_log(str(path), **settings)  # type: ignore[arg-type]
+        return read_log(str(path), **settings)
 
     return run
 
@@ -146,7 +150,7 @@ def usual_log() -> Made:
 
 
 @pytest.fixture
-def same() -> Callable[[LogReading, Made], None]:
+def same() -> Same:
     """Return a check that a reading holds one discharge of a log's truth, to 0.3 %."""
 
     def check(reading: LogReading, made: Made) -> None:
@@ -164,11 +168,11 @@ def plain(rows: Sequence[Row]) -> str:
 
 
 @pytest.fixture
-def plain_csv() -> Callable[[Made], str]:
+def plain_csv() -> PlainCsv:
     return lambda made: plain(made.rows)
 
 
 @pytest.fixture
-def moved() -> Callable[..., Row]:
+def moved() -> Moved:
     """Return `replace`, for changing rows."""
     return replace

@@ -3,21 +3,25 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import Any
+from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pytest
 
 from verifier.errors import UnreadableInput
 
+if TYPE_CHECKING:
+    from tests.verifier.discharge_log.conftest import Made, Maker, PlainCsv, Read, Same
 
-def refusal(read: Any, text: str | bytes, name: str = "log.csv") -> str:
+
+def refusal(read: Read, text: str | bytes, name: str = "log.csv") -> str:
     with pytest.raises(UnreadableInput) as caught:
         read(text, name)
     assert "\n" not in str(caught.value)
     return str(caught.value)
 
 
-def test_time_that_runs_backwards_is_refused(usual_log: Any, read: Any, plain_csv: Any) -> None:
+def test_time_that_runs_backwards_is_refused(usual_log: Made, read: Read, plain_csv: PlainCsv) -> None:
     """A log with the newest row first gives a charge for a discharge."""
     said = refusal(read, plain_csv(replace(usual_log, rows=usual_log.rows[::-1])))
     assert "row 3" in said
@@ -38,12 +42,12 @@ def test_time_that_runs_backwards_is_refused(usual_log: Any, read: Any, plain_cs
         (b'{"a": "b"}', "JSON"),
     ],
 )
-def test_what_is_no_log_is_refused_in_one_line(data: bytes, words: str, read: Any) -> None:
+def test_what_is_no_log_is_refused_in_one_line(data: bytes, words: str, read: Read) -> None:
     """A user sees an error of a library instead of what is wrong with the file."""
     assert words in refusal(read, data)
 
 
-def test_a_missing_file_is_named(tmp_path: Any) -> None:
+def test_a_missing_file_is_named(tmp_path: Path) -> None:
     """A slip in a name ends in a traceback."""
     from verifier.discharge_log.reading import read_log
 
@@ -51,7 +55,7 @@ def test_a_missing_file_is_named(tmp_path: Any) -> None:
         read_log(str(tmp_path / "none.csv"))
 
 
-def test_columns_that_nobody_can_tell_are_refused_with_what_helps(read: Any) -> None:
+def test_columns_that_nobody_can_tell_are_refused_with_what_helps(read: Read) -> None:
     """Columns of a log without headings are taken at random."""
     text = "\n".join(f"{n},{3 + n % 7},{4 + n % 5}" for n in range(200))
     said = refusal(read, text)
@@ -59,13 +63,13 @@ def test_columns_that_nobody_can_tell_are_refused_with_what_helps(read: Any) -> 
     assert "time_s, voltage_v, current_a" in said
 
 
-def test_commas_for_entries_and_decimals_are_refused(read: Any) -> None:
+def test_commas_for_entries_and_decimals_are_refused(read: Read) -> None:
     """'4,20' divided into 4 and 20 gives a voltage of 4 V."""
     text = "time,volt,amp\n" + "\n".join(f"{n},0,41,{n % 10},5,0" for n in range(100))
     assert "commas divide both entries and decimals" in refusal(read, text)
 
 
-def test_rows_without_figures_are_counted_and_named(usual_log: Any, read: Any, same: Any) -> None:
+def test_rows_without_figures_are_counted_and_named(usual_log: Made, read: Read, same: Same) -> None:
     """Rows are dropped in silence."""
     lines = usual_log.write(lambda r: f"{r.s:.0f},{r.v:.3f},{r.a:.3f}", "time_s,voltage_v,current_a").split(
         "\n"
@@ -76,7 +80,7 @@ def test_rows_without_figures_are_counted_and_named(usual_log: Any, read: Any, s
     assert "2 rows have no time, voltage or current, left out; the first is row 41" in reading.remarks
 
 
-def test_dates_that_read_two_ways_are_told(read: Any, maker: Any) -> None:
+def test_dates_that_read_two_ways_are_told(read: Read, maker: type[Maker]) -> None:
     """A test over midnight lasts a month, because 3.4. was read as 4 March."""
     made = maker().hold(0.0, 3600).empty(0.5).rest(300).made()
     import datetime as dt
@@ -91,19 +95,19 @@ def test_dates_that_read_two_ways_are_told(read: Any, maker: Any) -> None:
     assert any("day first or month first" in each for each in reading.remarks)
 
 
-def test_parts_of_a_day_without_a_unit_are_no_seconds(usual_log: Any, read: Any) -> None:
+def test_parts_of_a_day_without_a_unit_are_no_seconds(usual_log: Made, read: Read) -> None:
     """Two hours counted in days are read as a tenth of a second, and a good pack has no capacity."""
     text = usual_log.write(lambda r: f"{0.4 + r.s / 86400:.8f},{r.v:.3f},{r.a:.3f}", "Time,U (V),I (A)")
     assert "put the unit into its heading" in refusal(read, text)
 
 
-def test_a_discharge_too_short_to_be_true_is_told(usual_log: Any, read: Any) -> None:
+def test_a_discharge_too_short_to_be_true_is_told(usual_log: Made, read: Read) -> None:
     """Minutes without a unit are read as seconds, and nobody is told that this can hardly be."""
     reading = read(usual_log.write(lambda r: f"{r.s / 60:.6f},{r.v:.3f},{r.a:.3f}", "Time,U (V),I (A)"))
     assert any("if the time is in minutes or hours" in each for each in reading.remarks)
 
 
-def test_a_set_value_is_not_the_current(usual_log: Any, read: Any, same: Any) -> None:
+def test_a_set_value_is_not_the_current(usual_log: Made, read: Read, same: Same) -> None:
     """The current that was asked for is counted, not the one that flowed."""
     text = usual_log.write(lambda r: f"{r.s:.0f},7.000,{r.v:.3f},{r.a:.3f}", "t (s),I set (A),U (V),I (A)")
     same(read(text), usual_log)

@@ -5,11 +5,14 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import pytest
 
 from verifier.discharge_log import source as source_module
+
+if TYPE_CHECKING:
+    from tests.verifier.discharge_log.conftest import Made, Maker, PlainCsv, Read, Same
 
 START = dt.datetime(2024, 3, 9, 22, 40, 0)
 
@@ -129,7 +132,7 @@ FORMATS: dict[str, tuple[str, Callable[[Any], str]]] = {
 
 @pytest.mark.parametrize("name", FORMATS)
 def test_the_same_log_reads_the_same_however_it_is_written(
-    name: str, usual_log: Any, read: Any, same: Any
+    name: str, usual_log: Made, read: Read, same: Same
 ) -> None:
     """A user's tester writes in its own way, and gets another capacity. Rule: to 0.3 % in Ah and Wh."""
     heading, line = FORMATS[name]
@@ -137,7 +140,7 @@ def test_the_same_log_reads_the_same_however_it_is_written(
 
 
 @pytest.mark.parametrize("encoding", ["utf-16", "cp1252", "utf-8-sig"])
-def test_every_usual_encoding_is_read(encoding: str, usual_log: Any, read: Any, same: Any) -> None:
+def test_every_usual_encoding_is_read(encoding: str, usual_log: Made, read: Read, same: Same) -> None:
     """A log saved by a spreadsheet is refused or garbled."""
     text = usual_log.write(
         lambda r: f"{r.s:.0f};{r.v:.3f};{r.a:.3f};{r.c}", "Zeit (s);Spannung (V);Strom (A);T (°C)"
@@ -147,13 +150,15 @@ def test_every_usual_encoding_is_read(encoding: str, usual_log: Any, read: Any, 
     assert reading.discharges[0].start_c == 25.0
 
 
-def test_line_ends_of_old_computers_are_read(usual_log: Any, read: Any, same: Any, plain_csv: Any) -> None:
+def test_line_ends_of_old_computers_are_read(
+    usual_log: Made, read: Read, same: Same, plain_csv: PlainCsv
+) -> None:
     """A log with bare carriage returns is one endless line."""
     same(read(plain_csv(usual_log).replace("\n", "\r")), usual_log)
 
 
 def test_a_workbook_is_read_with_the_sheet_that_holds_the_log(
-    usual_log: Any, read: Any, same: Any, tmp_path: Path
+    usual_log: Made, read: Read, same: Same, tmp_path: Path
 ) -> None:
     """A tester's .xlsx is read from its cover sheet, or its dates are lost."""
     from openpyxl import Workbook
@@ -173,7 +178,7 @@ def test_a_workbook_is_read_with_the_sheet_that_holds_the_log(
     assert "sheet 'Record' was read" in reading.remarks
 
 
-def test_every_guess_about_a_column_is_a_remark(usual_log: Any, read: Any) -> None:
+def test_every_guess_about_a_column_is_a_remark(usual_log: Made, read: Read) -> None:
     """A column is taken for something in silence, and nobody sees that it was the wrong one."""
     text = usual_log.write(lambda r: f"{r.s:.0f},{1000 * r.a:.0f},{r.v:.3f}", "t,I,U")
     told = " | ".join(read(text).remarks)
@@ -186,12 +191,13 @@ def test_every_guess_about_a_column_is_a_remark(usual_log: Any, read: Any) -> No
         assert said in told
 
 
-def test_what_is_stated_is_no_remark(usual_log: Any, read: Any, plain_csv: Any) -> None:
+def test_what_is_stated_is_no_remark(maker: type[Maker], read: Read, plain_csv: PlainCsv) -> None:
     """Remarks that say nothing bury those that matter."""
-    assert read(plain_csv(usual_log)).remarks == ()
+    made = maker(every_s=1.0, capacity_ah=2.0).hold(0.0, 300).empty(5.0).rest(300).made()
+    assert read(plain_csv(made)).remarks == ()
 
 
-def test_the_columns_and_what_told_them_are_shown(usual_log: Any, read: Any) -> None:
+def test_the_columns_and_what_told_them_are_shown(usual_log: Made, read: Read) -> None:
     """A user cannot see which column was taken for the current."""
     columns = read(
         usual_log.write(lambda r: f"{r.s:.0f};{r.v:.3f};{r.a:.3f}", "Zeit [s];Spannung [V];Strom [A]")
@@ -203,7 +209,7 @@ def test_the_columns_and_what_told_them_are_shown(usual_log: Any, read: Any) -> 
     ]
 
 
-def test_a_unit_decides_where_no_word_is_known(usual_log: Any, read: Any, same: Any) -> None:
+def test_a_unit_decides_where_no_word_is_known(usual_log: Made, read: Read, same: Same) -> None:
     """A language that is in no vocabulary is refused although its units say everything."""
     reading = read(usual_log.write(lambda r: f"{r.s:.0f};{r.v:.3f};{r.a:.3f}", "xx (s);yy (V);zz (A)"))
     same(reading, usual_log)
@@ -211,7 +217,7 @@ def test_a_unit_decides_where_no_word_is_known(usual_log: Any, read: Any, same: 
 
 @pytest.mark.parametrize("rows", [40, 333])
 def test_a_log_reads_the_same_in_small_chunks(
-    rows: int, usual_log: Any, read: Any, plain_csv: Any, monkeypatch: pytest.MonkeyPatch
+    rows: int, usual_log: Made, read: Read, plain_csv: PlainCsv, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """What falls between two chunks of a long log is lost or counted twice."""
     whole = read(plain_csv(usual_log))
@@ -229,7 +235,7 @@ def test_a_log_reads_the_same_in_small_chunks(
     assert parts.rests == whole.rests
 
 
-def test_groups_in_one_entry_are_read(maker: Any, read: Any) -> None:
+def test_groups_in_one_entry_are_read(maker: type[Maker], read: Read) -> None:
     """A BMS app that writes all groups into one entry has no groups."""
     made = maker(series=4, with_groups=True, weak={3: 9.0}).hold(0.0, 60).empty(5.0).rest(60).made()
     text = made.write(
@@ -241,7 +247,7 @@ def test_groups_in_one_entry_are_read(maker: Any, read: Any) -> None:
     assert any("voltages of 4 groups in one entry" in each for each in reading.remarks)
 
 
-def test_a_counted_charge_stands_for_a_current_that_is_not_logged(usual_log: Any, read: Any) -> None:
+def test_a_counted_charge_stands_for_a_current_that_is_not_logged(usual_log: Made, read: Read) -> None:
     """A charger's log of voltage and mAh alone is refused. To 0.5 %, as the counter has whole mAh."""
     counted, last = 0.0, usual_log.rows[0]
     lines = ["Time (s),Voltage (V),Capacity (mAh)"]
@@ -255,3 +261,116 @@ def test_a_counted_charge_stands_for_a_current_that_is_not_logged(usual_log: Any
     assert reading.discharges[0].wh == pytest.approx(usual_log.wh, rel=0.005)
     assert reading.resistance == ()
     assert any("worked out from column 3 'Capacity (mAh)'" in each for each in reading.remarks)
+
+
+def test_sensors_named_by_a_letter_and_a_number_are_temperatures(usual_log: Any, read: Any) -> None:
+    """An app's hottest sensor is passed over, and the report says that no temperature was logged.
+
+    The probes rise by 1 K in 400 s and in 500 s from 19 and 18 C; the switches of the BMS are warmer by 9 K.
+    """
+    last = usual_log.rows[-1].s
+    for names in ("T1,T2,T_FET", "t_1,t_2,t mos", "T-1,T-2,TMOS"):
+        text = usual_log.write(
+            lambda r: (
+                f"{r.s:.0f},{r.v:.3f},{r.a:.3f},{19 + r.s / 400:.0f},{18 + r.s / 500:.1f},{28 + r.s / 400:.0f}"
+            ),
+            "Elapsed (s),Pack voltage,Current," + names,
+        )
+        reading = read(text)
+        assert reading.discharges[0].start_c == pytest.approx(20, abs=0.6), names
+        assert reading.discharges[0].max_c == pytest.approx(19 + (last - 300) / 400, abs=1), names
+        assert any("read as temperatures in C by name and values" in each for each in reading.remarks)
+        assert not any(each.startswith("not read") for each in reading.remarks)
+
+
+def test_a_letter_and_a_number_that_is_no_temperature_is_left_out(usual_log: Any, read: Any) -> None:
+    """A second clock or a code is told as a cell of 2000 C."""
+    text = usual_log.write(
+        lambda r: f"{r.s:.0f},{r.v:.3f},{r.a:.3f},{r.s / 60:.3f},{4000 + r.s % 7:.0f}",
+        "time_s,voltage_v,current_a,T1,T2",
+    )
+    reading = read(text)
+    assert reading.discharges[0].start_c is None
+    assert "not read: columns 4, 5: T1, T2" in reading.remarks
+
+
+def test_every_column_that_was_not_read_is_named(usual_log: Any, read: Any) -> None:
+    """A column drops out in silence, and nobody asks what stood in it."""
+    text = usual_log.write(
+        lambda r: f"{r.s:.0f},87,{r.v:.3f},{r.a:.3f},7,1,0,,x",
+        "time_s,SOC,voltage_v,current_a,Humidity,Flag A,Flag B,Empty,Note",
+    )
+    remarks = read(text).remarks
+    assert "not read: columns 2, 5 to 7, 9: SOC, Humidity, Flag A, Flag B, Note" in remarks
+
+
+def test_the_national_encoding_of_chinese_is_read(usual_log: Any, read: Any, same: Any) -> None:
+    """A tester's headings and units turn to signs without meaning, and its temperatures are lost."""
+    text = usual_log.write(
+        lambda r: f"{r.s:.0f}\t{1000 * r.v:.0f}\t{r.a:.3f}\t{23 + r.s / 900:.1f}",
+        "放电测试\n时间\t总电压\t电流\t温度\n秒\tmV\t安\t℃",
+    )
+    reading = read(text.encode("gb18030"), "log.tsv")
+    same(reading, usual_log)
+    assert reading.discharges[0].start_c == pytest.approx(23.3, abs=0.1)
+
+
+def test_a_degree_sign_of_a_western_encoding_is_no_chinese(usual_log: Any, read: Any, same: Any) -> None:
+    """A heading such as 'Temperatur (°C)' turns Chinese."""
+    text = usual_log.write(
+        lambda r: f"{r.s:.0f};{r.v:.3f};{r.a:.3f};23.5",
+        "Zeit (s);Spannung für Prüfling (V);Strom (A);Gehäuse °C",
+    )
+    reading = read(text.encode("cp1252"))
+    same(reading, usual_log)
+    assert reading.discharges[0].start_c == 23.5
+
+
+def test_an_app_s_samples_in_json_are_read_with_their_sensors(usual_log: Any, read: Any, same: Any) -> None:
+    """'temps' of an app is taken for the French word for time, and nothing else of the log is right."""
+    import json
+
+    samples = [
+        {
+            "ts": f"2026-05-06T{9 + int(r.s) // 3600:02d}:{int(r.s) // 60 % 60:02d}:{int(r.s) % 60:02d}Z",
+            "battery": {"voltage": round(r.v, 4), "current": r.a},
+            "temps": [round(22 + r.s / 1000, 1), round(21 + r.s / 1500, 1)],
+        }
+        for r in usual_log.rows
+    ]
+    reading = read(json.dumps({"app": "invented", "samples": samples}), "app.json")
+    same(reading, usual_log)
+    assert reading.discharges[0].start_c == pytest.approx(22.3, abs=0.1)
+
+
+def test_a_moment_under_an_unknown_heading_is_the_time(usual_log: Any, read: Any, same: Any) -> None:
+    """A date with its time is passed over because nobody knows the word above it."""
+    text = usual_log.write(
+        lambda r: (
+            f"2026-05-06 {9 + int(r.s) // 3600:02d}:{int(r.s) // 60 % 60:02d}:{int(r.s) % 60:02d},"
+            f"{r.v:.3f},{r.a:.3f}"
+        ),
+        "Aufgezeichnet,Spannung (V),Strom (A)",
+    )
+    same(read(text), usual_log)
+
+
+def test_two_packs_in_one_log_are_told(usual_log: Any, read: Any, same: Any) -> None:
+    """The second pack of a file drops out, and its owner takes the first one's figures for its own."""
+    text = usual_log.write(
+        lambda r: f"{r.s:.0f},{r.v:.3f},{r.a:.3f},{0.97 * r.v:.3f},{1.1 * r.a:.3f}",
+        "time_s,left voltage (V),left current (A),right voltage (V),right current (A)",
+    )
+    reading = read(text)
+    same(reading, usual_log)
+    assert any(each.startswith("the log may hold 2 packs side by side") for each in reading.remarks)
+
+
+@pytest.mark.parametrize("heading", ["temp_motor", "T_inv", "Controller temp (°C)"])
+def test_what_stands_beside_the_pack_is_not_the_cell(heading: str, usual_log: Any, read: Any) -> None:
+    """A hot motor is told as a hot cell."""
+    text = usual_log.write(
+        lambda r: f"{r.s:.0f},{r.v:.3f},{r.a:.3f},{60 + r.s / 300:.1f},{24 + r.s / 2000:.1f}",
+        f"time_s,voltage_v,current_a,{heading},Cell temp (°C)",
+    )
+    assert read(text).discharges[0].max_c == pytest.approx(24 + usual_log.rows[-1].s / 2000, abs=0.3)

@@ -4,15 +4,20 @@ from __future__ import annotations
 
 from dataclasses import replace
 from itertools import pairwise
-from math import inf
-from typing import Any
+from math import exp, inf
+from typing import TYPE_CHECKING, Any
 
 import pytest
 
 from verifier.discharge_log import endings
 
+if TYPE_CHECKING:
+    from tests.verifier.discharge_log.conftest import Made, Maker, PlainCsv, Read, Same
 
-def test_rests_a_charge_and_a_discharge_are_told_apart(maker: Any, read: Any, plain_csv: Any) -> None:
+
+def test_rests_a_charge_and_a_discharge_are_told_apart(
+    maker: type[Maker], read: Read, plain_csv: PlainCsv
+) -> None:
     """A charge is counted as capacity, or a rest as a discharge."""
     made = maker().hold(0.0, 300).empty(5.0).rest(600)
     made.hold(4.0, 1800).hold(0.0, 300)
@@ -22,7 +27,7 @@ def test_rests_a_charge_and_a_discharge_are_told_apart(maker: Any, read: Any, pl
     assert reading.charges[0].ah == pytest.approx(2.0, rel=0.005)
 
 
-def test_every_cycle_is_a_discharge_of_its_own(maker: Any, read: Any, plain_csv: Any) -> None:
+def test_every_cycle_is_a_discharge_of_its_own(maker: type[Maker], read: Read, plain_csv: PlainCsv) -> None:
     """Several cycles are added up to a capacity that the pack does not have."""
     made = maker(capacity_ah=2.0)
     for _ in range(3):
@@ -37,7 +42,7 @@ def test_every_cycle_is_a_discharge_of_its_own(maker: Any, read: Any, plain_csv:
     "words", [("DCH", "CHA", "PAU"), ("Entladen", "Laden", "Ruhe"), ("放电", "充电", "静置")]
 )
 def test_a_current_without_a_sign_flows_as_the_words_say(
-    words: tuple[str, str, str], maker: Any, read: Any
+    words: tuple[str, str, str], maker: type[Maker], read: Read
 ) -> None:
     """A charger's log that writes every current positive counts charges as discharges."""
     made = maker().hold(0.0, 300).empty(5.0).rest(300).hold(3.0, 3600).hold(0.0, 300).made()
@@ -50,7 +55,7 @@ def test_a_current_without_a_sign_flows_as_the_words_say(
     assert reading.charges[0].ah == pytest.approx(3.0, rel=0.005)
 
 
-def test_a_charge_is_no_discharge_whatever_its_heading_says(read: Any) -> None:
+def test_a_charge_is_no_discharge_whatever_its_heading_says(read: Read) -> None:
     """A charge handed over as a discharge proves a capacity."""
     text = "time_s,voltage_v,discharge_current_a\n" + "\n".join(
         f"{10 * n},{32 + n / 80:.3f},3.0" for n in range(720)
@@ -63,7 +68,7 @@ def test_a_charge_is_no_discharge_whatever_its_heading_says(read: Any) -> None:
 
 
 @pytest.mark.parametrize("sign", [1, -1])
-def test_the_voltage_decides_which_sign_is_a_discharge(sign: int, maker: Any, read: Any) -> None:
+def test_the_voltage_decides_which_sign_is_a_discharge(sign: int, maker: type[Maker], read: Read) -> None:
     """A tester that writes discharges positive has its charges counted. Rule: discharging lowers it."""
     made = maker().hold(0.0, 300).empty(5.0).rest(300).hold(3.0, 3600).made()
     reading = read(made.write(lambda r: f"{r.s},{r.v:.4f},{sign * r.a:.3f}", "time_s,voltage_v,current_a"))
@@ -71,7 +76,9 @@ def test_the_voltage_decides_which_sign_is_a_discharge(sign: int, maker: Any, re
     assert reading.charges[0].ah == pytest.approx(3.0, rel=0.005)
 
 
-def test_the_tester_ended_it_where_the_voltage_comes_back(usual_log: Any, read: Any, plain_csv: Any) -> None:
+def test_the_tester_ended_it_where_the_voltage_comes_back(
+    usual_log: Made, read: Read, plain_csv: PlainCsv
+) -> None:
     """A user is told that the BMS opened when the tester had. Common practice, no source."""
     flow = read(plain_csv(usual_log)).discharges[0]
     assert flow.ended_by == "tester"
@@ -79,7 +86,7 @@ def test_the_tester_ended_it_where_the_voltage_comes_back(usual_log: Any, read: 
 
 
 def test_the_bms_ended_it_where_nothing_is_left_at_the_terminals(
-    maker: Any, read: Any, plain_csv: Any
+    maker: type[Maker], read: Read, plain_csv: PlainCsv
 ) -> None:
     """A pack whose BMS trips early passes as one that was emptied. Common practice, no source."""
     made = maker().hold(0.0, 300).hold(-20.0, 180).opened().made()
@@ -89,7 +96,7 @@ def test_the_bms_ended_it_where_nothing_is_left_at_the_terminals(
     assert flow.minutes == pytest.approx(3, abs=0.1)
 
 
-def test_a_group_ended_it_where_one_is_empty_before_the_others(maker: Any, read: Any) -> None:
+def test_a_group_ended_it_where_one_is_empty_before_the_others(maker: type[Maker], read: Read) -> None:
     """The weak group that ends a pack is not named."""
     made = maker(series=6, with_groups=True, weak={4: 8.0}).hold(0.0, 300).empty(5.0).opened().made()
     text = made.write(
@@ -106,13 +113,13 @@ def test_a_group_ended_it_where_one_is_empty_before_the_others(maker: Any, read:
     assert len(reading.groups) == 6
 
 
-def test_the_end_of_the_log_is_no_cut_off(maker: Any, read: Any, plain_csv: Any) -> None:
+def test_the_end_of_the_log_is_no_cut_off(maker: type[Maker], read: Read, plain_csv: PlainCsv) -> None:
     """A log that breaks off passes as a whole discharge."""
     made = maker().hold(0.0, 300).hold(-5.0, 1800).made()
     assert read(plain_csv(made)).discharges[0].ended_by == "end of log"
 
 
-def test_stopped_by_hand_is_told_as_not_known(maker: Any, read: Any, plain_csv: Any) -> None:
+def test_stopped_by_hand_is_told_as_not_known(maker: type[Maker], read: Read, plain_csv: PlainCsv) -> None:
     """A discharge stopped half way passes as one to the cut-off."""
     made = maker().hold(0.0, 300).hold(-5.0, 1800).rest(300).made()
     flow = read(plain_csv(made)).discharges[0]
@@ -141,7 +148,7 @@ def test_a_straight_line_has_no_knee() -> None:
 
 
 def test_resistance_is_the_step_of_voltage_over_that_of_current(
-    maker: Any, read: Any, plain_csv: Any
+    maker: type[Maker], read: Read, plain_csv: PlainCsv
 ) -> None:
     """The resistance of a pack is told wrong. Source: 10 cells of 20 mohm in series are 200 mohm."""
     made = maker(every_s=1.0).hold(0.0, 30).hold(-5.0, 120).rest(60).made()
@@ -150,7 +157,9 @@ def test_resistance_is_the_step_of_voltage_over_that_of_current(
     assert next(each for each in found if each.seconds == 1).mohm == pytest.approx(200, rel=0.01)
 
 
-def test_the_steps_of_the_standard_are_known_as_such(maker: Any, read: Any, plain_csv: Any) -> None:
+def test_the_steps_of_the_standard_are_known_as_such(
+    maker: type[Maker], read: Read, plain_csv: PlainCsv
+) -> None:
     """A resistance measured by IEC 61960-3 is shown as any other, and cannot be held against a sheet."""
     made = maker(series=1, capacity_ah=4.0, ohm=0.025, every_s=0.5)
     made.hold(0.0, 30).hold(-0.8, 10).hold(-4.0, 1).hold(0.0, 60)
@@ -164,7 +173,7 @@ def test_the_steps_of_the_standard_are_known_as_such(maker: Any, read: Any, plai
 
 @pytest.mark.parametrize(("first_a", "seconds"), [(-2.0, 10), (-0.8, 30), (-0.8, 2)])
 def test_other_steps_are_not_the_standards(
-    first_a: float, seconds: float, maker: Any, read: Any, plain_csv: Any
+    first_a: float, seconds: float, maker: type[Maker], read: Read, plain_csv: PlainCsv
 ) -> None:
     """A resistance measured in any way is shown as one by IEC 61960-3: five times the current, after 10 s."""
     made = maker(series=1, capacity_ah=4.0, every_s=0.5).hold(0.0, 30).hold(first_a, seconds).hold(-4.0, 1)
@@ -173,7 +182,7 @@ def test_other_steps_are_not_the_standards(
     assert not [each for each in found if each.method.startswith("IEC")]
 
 
-def test_between_two_rows_the_current_changes_evenly(read: Any) -> None:
+def test_between_two_rows_the_current_changes_evenly(read: Read) -> None:
     """A log with a row a minute counts too little while the load grows. Rule: the trapezoidal rule."""
     lines = ["time_s,voltage_v,current_a", "0,41.0,0", "60,41.0,0"]
     lines += [f"{120 + 60 * n},{40.5 - n / 12:.3f},{-1 - n / 10}" for n in range(100)]
@@ -182,7 +191,7 @@ def test_between_two_rows_the_current_changes_evenly(read: Any) -> None:
     assert flow.ah == pytest.approx(sum(a + b for a, b in pairwise(rows)) / 2 / 60, rel=0.001)
 
 
-def test_a_pulse_is_no_discharge(maker: Any, read: Any, plain_csv: Any) -> None:
+def test_a_pulse_is_no_discharge(maker: type[Maker], read: Read, plain_csv: PlainCsv) -> None:
     """A pulse before the test counts as the test."""
     made = maker(every_s=1.0).hold(0.0, 300).hold(-10.0, 10).hold(0.0, 600).empty(5.0).rest(300).made()
     reading = read(plain_csv(made))
@@ -192,14 +201,14 @@ def test_a_pulse_is_no_discharge(maker: Any, read: Any, plain_csv: Any) -> None:
     ]
 
 
-def test_a_pulse_upon_a_load_is_found(maker: Any, read: Any, plain_csv: Any) -> None:
+def test_a_pulse_upon_a_load_is_found(maker: type[Maker], read: Read, plain_csv: PlainCsv) -> None:
     """A peak current drawn in the middle of a test is not seen."""
     made = maker(every_s=1.0).hold(0.0, 60).hold(-2.0, 600).hold(-10.0, 10).hold(-2.0, 600).rest(60).made()
     pulses = read(plain_csv(made)).pulses
     assert [(round(each.current_a), round(each.seconds)) for each in pulses] == [(10, 10)]
 
 
-def test_what_flows_back_is_taken_off(maker: Any, read: Any, plain_csv: Any) -> None:
+def test_what_flows_back_is_taken_off(maker: type[Maker], read: Read, plain_csv: PlainCsv) -> None:
     """A ride's regeneration is counted as capacity."""
     made = maker(every_s=1.0).hold(0.0, 60)
     for _ in range(20):
@@ -210,7 +219,7 @@ def test_what_flows_back_is_taken_off(maker: Any, read: Any, plain_csv: Any) -> 
 
 
 def test_a_gap_widens_the_bounds_to_nothing_and_to_the_highest_current(
-    usual_log: Any, read: Any, plain_csv: Any
+    usual_log: Made, read: Read, plain_csv: PlainCsv
 ) -> None:
     """Ten minutes that nobody logged count as measured."""
     made = replace(usual_log, rows=tuple(row for row in usual_log.rows if not 3000 < row.s < 3600))
@@ -223,7 +232,9 @@ def test_a_gap_widens_the_bounds_to_nothing_and_to_the_highest_current(
     assert any("gap of 600 s" in each for each in reading.remarks)
 
 
-def test_a_restart_after_which_the_voltage_has_moved_bounds_nothing_from_above(maker: Any, read: Any) -> None:
+def test_a_restart_after_which_the_voltage_has_moved_bounds_nothing_from_above(
+    maker: type[Maker], read: Read
+) -> None:
     """What flowed while the logger was off is left out in silence."""
     made = maker().hold(0.0, 300).hold(-5.0, 3000)
     first = made.made().rows
@@ -239,7 +250,7 @@ def test_a_restart_after_which_the_voltage_has_moved_bounds_nothing_from_above(m
     assert any("starts anew at row" in each for each in reading.remarks)
 
 
-def test_a_restart_with_a_charged_pack_is_another_discharge(maker: Any, read: Any) -> None:
+def test_a_restart_with_a_charged_pack_is_another_discharge(maker: type[Maker], read: Read) -> None:
     """Two discharges appended to one file are added up to a capacity nobody measured."""
     line = "{0.s:.0f},{0.v:.3f},{0.a:.3f}".format
     rows = maker().empty(5.0).made().rows
@@ -247,7 +258,7 @@ def test_a_restart_with_a_charged_pack_is_another_discharge(maker: Any, read: An
     assert len(read(text).discharges) == 2
 
 
-def test_a_clock_set_back_is_no_time(usual_log: Any, read: Any, same: Any) -> None:
+def test_a_clock_set_back_is_no_time(usual_log: Made, read: Read, same: Same) -> None:
     """The end of summer time takes an hour of current away."""
     made = usual_log.changed(lambda r: replace(r, s=r.s + 7200 if r.s < 2000 else r.s + 3600))
     reading = read(made.write(lambda r: f"{r.s:.0f},{r.v:.3f},{r.a:.3f}", "time_s,voltage_v,current_a"))
@@ -255,7 +266,7 @@ def test_a_clock_set_back_is_no_time(usual_log: Any, read: Any, same: Any) -> No
     assert any("goes back by 3595 s" in each for each in reading.remarks)
 
 
-def test_time_in_the_step_alone_is_put_one_after_another(usual_log: Any, read: Any) -> None:
+def test_time_in_the_step_alone_is_put_one_after_another(usual_log: Made, read: Read) -> None:
     """A tester that only writes the time of each step is refused, or only its last step is read."""
     starts = {
         0: 0.0,
@@ -271,7 +282,7 @@ def test_time_in_the_step_alone_is_put_one_after_another(usual_log: Any, read: A
     assert read(made).discharges[0].ah == pytest.approx(usual_log.ah, rel=0.002)
 
 
-def test_the_instruments_own_count_is_shown_beside(usual_log: Any, read: Any) -> None:
+def test_the_instruments_own_count_is_shown_beside(usual_log: Made, read: Read) -> None:
     """A wrong unit is not noticed although the tester counted the Ah itself."""
     counted, last = 0.0, usual_log.rows[0]
     lines = ["t (s),U (V),I (A),Capacity (mAh)"]
@@ -283,7 +294,7 @@ def test_the_instruments_own_count_is_shown_beside(usual_log: Any, read: Any) ->
     assert flow.counter_ah == pytest.approx(flow.ah, rel=0.002)
 
 
-def test_the_temperature_of_the_air_is_not_that_of_the_cell(usual_log: Any, read: Any) -> None:
+def test_the_temperature_of_the_air_is_not_that_of_the_cell(usual_log: Made, read: Read) -> None:
     """The rise of the air's sensor is taken for the cell's, and a hot cell passes."""
     text = usual_log.write(
         lambda r: (
@@ -297,7 +308,7 @@ def test_the_temperature_of_the_air_is_not_that_of_the_cell(usual_log: Any, read
     assert flow.max_c == pytest.approx(25 + usual_log.rows[-62].s / 200, abs=0.3)
 
 
-def test_fahrenheit_and_kelvin_become_celsius(usual_log: Any, read: Any) -> None:
+def test_fahrenheit_and_kelvin_become_celsius(usual_log: Made, read: Read) -> None:
     """A cell of 77 F is one at 77 C."""
     text = usual_log.write(
         lambda r: f"{r.s:.0f},{r.v:.3f},{r.a:.3f},77.0,298.15",
@@ -308,7 +319,7 @@ def test_fahrenheit_and_kelvin_become_celsius(usual_log: Any, read: Any) -> None
     assert flow.air_c == pytest.approx(25.0)
 
 
-def test_the_bounds_hold_meter_resolution_and_sampling(usual_log: Any, read: Any) -> None:
+def test_the_bounds_hold_meter_resolution_and_sampling(usual_log: Made, read: Read) -> None:
     """A capacity is told better than the meter reads. Rule: limits meter_error, half a digit."""
     flow = read(
         usual_log.write(lambda r: f"{r.s:.0f},{r.v:.2f},{r.a:.3f}", "time_s,voltage_v,current_a")
@@ -319,7 +330,31 @@ def test_the_bounds_hold_meter_resolution_and_sampling(usual_log: Any, read: Any
     assert flow.wh_bounds.low <= flow.wh * 0.990
 
 
-def test_noise_makes_no_flows(usual_log: Any, read: Any) -> None:
+@pytest.mark.parametrize("first_s", [0.0, 450.0, 900.0, 1350.0])
+def test_rows_half_an_hour_apart_bound_what_they_do_not_show(first_s: float, read: Read) -> None:
+    """A slow test with a row each half hour is told to half a percent, and its true energy is excluded.
+
+    2 A from 3600 s to 31,600 s, 12.8 V + 0.4 V exp(-Ah / 0.5) - 1.6 V (Ah / 15.56)^6: charge and energy are its
+    integrals: 2 x 28,000 / 3600 = 15.556 Ah, and 12.8 x 15.556 + 0.4 x 0.5 - 1.6 x 15.556 / 7 = 195.76 Wh.
+    """
+    whole = 2 * 28000 / 3600
+    lines, now = ["time_s,voltage_v,current_a"], first_s
+    while now <= 43200:
+        ah = 2 * min(max(now - 3600, 0), 28000) / 3600
+        volts = 12.8 + 0.4 * exp(-ah / 0.5) - 1.6 * (ah / whole) ** 6
+        lines.append(f"{now:.0f},{volts:.4f},{2.0 if 3600 < now < 31600 else 0.0}")
+        now += 1800
+    flow = read("\n".join(lines) + "\n").discharges[0]
+    energy = 12.8 * whole + 0.4 * 0.5 - 1.6 * whole / 7
+    assert flow.ah_bounds.low <= whole <= flow.ah_bounds.high
+    # Without the meter's error, which would cover the rest.
+    doubt = flow.uncertainty
+    assert abs(flow.ah / whole - 1) <= doubt.sampling + 1e-3
+    assert abs(flow.wh / energy - 1) <= doubt.sampling_wh + 1e-3
+    assert doubt.sampling_wh < 0.15
+
+
+def test_noise_makes_no_flows(usual_log: Made, read: Read) -> None:
     """A rest with a noisy meter is divided into hundreds of discharges."""
     import random
 
@@ -331,7 +366,7 @@ def test_noise_makes_no_flows(usual_log: Any, read: Any) -> None:
     assert reading.discharges[0].ended_by == "tester"
 
 
-def test_groups_drift_over_a_long_rest(read: Any) -> None:
+def test_groups_drift_over_a_long_rest(read: Read) -> None:
     """A group that drains by itself is not found. Source: 5 mV over two days are 2.5 mV a day."""
     lines = ["time_h,voltage_v,current_a,cell 1 (V),cell 2 (V)"]
     for hour in range(50):

@@ -20,6 +20,7 @@ from verifier.electrical import (
     resistance,
     sharing,
     strip,
+    unequal_group,
     whole_pack,
 )
 
@@ -56,7 +57,7 @@ BOUNDS = {
     "cell_mohm": (18.0, 20.0), "gap_mohm": (1.0, 2.0), "link_mohm": (1.0, 2.0), "series": (3.0, 3.0),
     "parallel": 4.0, "links": 4.0, "where": "end",
 }  # fmt: skip
-PACK = {
+PACK: dict[str, Any] = {
     "series": 3, "parallel": 4, "cell_mohm": 20.0, "bar_gap_mohm": 1.0, "link_mohm": 1.0, "links": 4,
     "take_off": [1], "current_a": 40.0,
 }  # fmt: skip
@@ -87,7 +88,6 @@ REFUSED: list[tuple[Callable[..., Any], dict[str, Any], dict[str, Any], str]] = 
     (strip.strip_current_limit_a, LIMIT, {"width_mm": -8.0}, "width_mm is -8"),
     (strip.strip_current_limit_a, LIMIT, {"metal_factor": 0.0}, "metal_factor is 0"),
     (links.collector_rise_bounds_k, LOADED, {"material": "tin"}, "material is 'tin'; it must be one of"),
-    (links.collector_current_bounds_a, RUN, {"allowed_rise_k": 0.0}, "allowed_rise_k is 0"),
     (links.link_temperatures, LINK, {"current_a": -1.0}, "current_a is -1"),
     (links.link_temperatures, LINK, {"ambient_c": 900.0}, "ambient_c is 900"),
     (links.link_temperatures, LINK, {"length_mm": 1e6}, "length_in_units_of_heat_spread"),
@@ -105,16 +105,16 @@ REFUSED: list[tuple[Callable[..., Any], dict[str, Any], dict[str, Any], str]] = 
     (pack_sharing.link_imbalance_bounds, BOUNDS, {"links": -1.0}, "links is -1"),
     (pack_sharing.tab_imbalance_bounds, BOUNDS, {"where": None}, "give one of them"),
     (pack_sharing.hardest_stretch_bounds, BOUNDS, {"parallel": 0.0}, "parallel is 0"),
-    (sharing.group_currents, ROW, {"take_off": [5]}, "take_off is 5; it must be a whole number from 1 to 4"),
-    (sharing.group_currents, ROW, {"take_off": [2.5]}, "take_off is 2.5"),
-    (sharing.group_currents, ROW, {"take_off": []}, "take_off is empty"),
-    (sharing.group_currents, ROW, {"cell_mohm": []}, "cell_mohm is empty"),
-    (sharing.group_currents, ROW, {"cell_mohm": [20.0, 0.0, 20.0, 20.0]}, "cell_mohm is 0"),
-    (sharing.group_currents, ROW, {"gap_mohm": [1.0, 1.0]}, "gap_mohm has 2 values; 4 cells have 3 gaps"),
-    (sharing.group_currents, ROW, {"open_circuit_v": [3.6]}, "open_circuit_v has 1 values; the row has 4"),
-    (sharing.group_currents_after, LATER, {"fraction": 1.2}, "fraction is 1.2; it must lie from 0 to 1"),
-    (sharing.group_currents_after, LATER, {"current_a": 0.0}, "current_a is 0"),
-    (sharing.group_currents_after, LATER, {"capacity_ah": [3.0]}, "capacity_ah has 1 values"),
+    (unequal_group.group_currents, ROW, {"take_off": [5]}, "take_off is 5; it must be a whole number from 1 to 4"),
+    (unequal_group.group_currents, ROW, {"take_off": [2.5]}, "take_off is 2.5"),
+    (unequal_group.group_currents, ROW, {"take_off": []}, "take_off is empty"),
+    (unequal_group.group_currents, ROW, {"cell_mohm": []}, "cell_mohm is empty"),
+    (unequal_group.group_currents, ROW, {"cell_mohm": [20.0, 0.0, 20.0, 20.0]}, "cell_mohm is 0"),
+    (unequal_group.group_currents, ROW, {"gap_mohm": [1.0, 1.0]}, "gap_mohm has 2 values; 4 cells have 3 gaps"),
+    (unequal_group.group_currents, ROW, {"open_circuit_v": [3.6]}, "open_circuit_v has 1 values; the row has 4"),
+    (unequal_group.group_currents_after, LATER, {"fraction": 1.2}, "fraction is 1.2; it must lie from 0 to 1"),
+    (unequal_group.group_currents_after, LATER, {"current_a": 0.0}, "current_a is 0"),
+    (unequal_group.group_currents_after, LATER, {"capacity_ah": [3.0]}, "capacity_ah has 1 values"),
     (whole_pack.pack_currents, PACK, {"links": 0}, "there are 0 links for a row of 4 cells"),
     (whole_pack.pack_currents, PACK, {"links": 5}, "there are 5 links for a row of 4 cells"),
     (whole_pack.pack_currents, PACK, {"links": [[1]]}, "links has 1 rows; 3 groups have 2 steps"),
@@ -168,7 +168,7 @@ def test_one_wrong_element_of_an_array_is_named() -> None:
 def test_nothing_that_is_passed_in_changes() -> None:
     """Otherwise a second judgement of one pack differs from the first."""
     cells, gaps, taken = [20.0, 30.0, 20.0], [1.0, 2.0], [1]
-    sharing.group_currents_after(
+    unequal_group.group_currents_after(
         cell_mohm=cells, gap_mohm=gaps, take_off=taken, current_a=30.0, capacity_ah=[3.0, 2.0, 3.0],
         open_circuit_slope_v=0.9,
     )  # fmt: skip

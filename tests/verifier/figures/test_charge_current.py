@@ -7,7 +7,7 @@ of an 18650 NMC cell; four in parallel make 1.04, 2.08 and 5.2 A where they shar
 from __future__ import annotations
 
 from math import inf
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import pytest
 from hypothesis import given
@@ -15,6 +15,9 @@ from hypothesis import strategies as st
 
 from verifier.finding import Element, Finding
 from verifier.verdict import PASSES, Verdict
+
+if TYPE_CHECKING:
+    from tests.verifier.conftest import Bench
 
 BANDS = [
     {"low_c": 0, "high_c": 5, "max_c": 0.1},
@@ -26,7 +29,7 @@ THICK = {"awg": 4, "conductor": "copper"}
 LEADS = {"awg": 16, "conductor": "copper"}
 
 
-def judged(bench: Any, bands: list[dict[str, Any]] | None = None, **changes: Any) -> Finding:
+def judged(bench: Bench, bands: list[dict[str, Any]] | None = None, /, **changes: Any) -> Finding:
     cell = bench.cell("lyr-18650-26", bench.sheet(charge=BANDS if bands is None else bands))
     data = bench.seen_through(**{
         "claim.charge_current_a": 2, "observed.charge_leads": LEADS, "use.charge_temperature_c": [15, 40],
@@ -54,14 +57,14 @@ def element(found: Finding, name: str) -> Element:
     [([15, 40], 5.2), ([10, 40], 2.08), ([0, 40], 1.04), ([-5, 40], 0), ([15, 60], 0), (3, 1.04), (5, 2.08)],
 )
 def test_the_worst_band_of_the_air_of_charging_governs(
-    bench: Any, temperature_c: Any, amperes: float
+    bench: Bench, temperature_c: Any, amperes: float
 ) -> None:
     """The summer current would be granted to cold cells, which plates lithium. 4 x 2.6 Ah x 0.5 C."""
     found = judged(bench, **{"use.charge_temperature_c": temperature_c})
     assert (found.supported.low, found.supported.high) == (pytest.approx(amperes), pytest.approx(amperes))
 
 
-def test_riding_in_frost_does_not_refute_charging_indoors(bench: Any) -> None:
+def test_riding_in_frost_does_not_refute_charging_indoors(bench: Bench) -> None:
     """Every pack ridden at -10 C would be called a lie for its charger. Before, charging was judged over the
     air of riding: 0 A, does not hold."""
     changes = {"use.temperature_c": [-10, 35], "use.charge_temperature_c": [15, 30]}
@@ -72,7 +75,7 @@ def test_riding_in_frost_does_not_refute_charging_indoors(bench: Any) -> None:
 
 @pytest.mark.parametrize(("bands", "verdict"), [(BANDS, Verdict.HOLDS_WITH_RESERVE), (BANDS[:1], None)])
 def test_a_room_that_nobody_stated_carries_a_pass_with_a_caution_and_never_a_refusal(
-    bench: Any, bands: list[dict[str, Any]], verdict: Verdict | None
+    bench: Bench, bands: list[dict[str, Any]], verdict: Verdict | None
 ) -> None:
     """A default of ours would refuse a pack, or pass it in silence. Default: 20 to 25 C, a room. With the
     sheet's cold band alone (0 to 5 C) it grants nothing in a room."""
@@ -91,12 +94,12 @@ def test_a_room_that_nobody_stated_carries_a_pass_with_a_caution_and_never_a_ref
         (5.3, Verdict.DOES_NOT_HOLD),
     ],
 )
-def test_the_verdict_on_a_charge_current(bench: Any, claim: float, verdict: Verdict) -> None:
+def test_the_verdict_on_a_charge_current(bench: Bench, claim: float, verdict: Verdict) -> None:
     """A fast charger would pass that the cells do not take. 2/3 x 5.2 A = 3.47 A."""
     assert judged(bench, **{"claim.charge_current_a": claim}).verdict is verdict
 
 
-def test_the_larger_of_both_claims_is_judged(bench: Any) -> None:
+def test_the_larger_of_both_claims_is_judged(bench: Bench) -> None:
     """A claim would be judged at its modest end: the larger upper end decides, of equals the larger lower."""
     for one, other, asked in (
         ([1, 4], [2, 3], (1, 4)), ([1, 4], [2, 4], (2, 4)), ([2, 4], [1, 4], (2, 4)), (3, [1, 4], (1, 4)),
@@ -108,7 +111,7 @@ def test_the_larger_of_both_claims_is_judged(bench: Any) -> None:
 
 
 @pytest.mark.parametrize("bands", [[FROST, *BANDS], BANDS])
-def test_no_charging_in_frost_is_said(bench: Any, bands: list[dict[str, Any]]) -> None:
+def test_no_charging_in_frost_is_said(bench: Bench, bands: list[dict[str, Any]]) -> None:
     """0 A below 0 C, printed or by silence, would read as a figure that is not known."""
     found = judged(bench, bands, **{"use.charge_temperature_c": [-5, 40]})
     assert found.verdict is Verdict.DOES_NOT_HOLD
@@ -116,7 +119,7 @@ def test_no_charging_in_frost_is_said(bench: Any, bands: list[dict[str, Any]]) -
     assert "no_charging_below" not in codes(judged(bench, bands))
 
 
-def test_band_by_band(bench: Any) -> None:
+def test_band_by_band(bench: Bench) -> None:
     """The user would not see from which temperature on the charger is right."""
     found = judged(bench, [FROST, *BANDS])
     rows = [
@@ -130,14 +133,14 @@ def test_band_by_band(bench: Any) -> None:
     ]
 
 
-def test_thin_charge_leads_limit(bench: Any) -> None:
+def test_thin_charge_leads_limit(bench: Bench) -> None:
     """A 5 A charger would pass through leads that glow: 30 AWG is 0.05 mm2."""
     found = judged(bench, **{"observed.charge_leads": {"awg": 30, "conductor": "copper"}})
     assert found.limited_by == "leads"
     assert found.supported.high < 5
 
 
-def test_leads_of_which_nobody_named_the_conductor_are_not_copper(bench: Any) -> None:
+def test_leads_of_which_nobody_named_the_conductor_are_not_copper(bench: Bench) -> None:
     """Copper-clad aluminium, which carries less, would pass as copper. Rule: not stated is not known."""
     named = element(judged(bench), "leads").supported
     found = judged(bench, **{"observed.charge_leads": {"awg": 16}})
@@ -145,7 +148,7 @@ def test_leads_of_which_nobody_named_the_conductor_are_not_copper(bench: Any) ->
     assert "observed.charge_leads.conductor" in element(found, "leads").unknown
 
 
-def test_the_hottest_cell_of_a_row_decides(bench: Any) -> None:
+def test_the_hottest_cell_of_a_row_decides(bench: Bench) -> None:
     """16 A into 4 x 4 A would hold, while the first cell of a row fed at one end takes more than 4 A.
 
     Rule: the network is linear, so a row shares when charging as it does when discharging; a thin steel strip
@@ -163,7 +166,7 @@ def test_the_hottest_cell_of_a_row_decides(bench: Any) -> None:
     assert element(found, "cells").supported.low == pytest.approx(16 / share.high)
 
 
-def test_an_unseen_take_off_grants_the_charge_of_one_cell(bench: Any) -> None:
+def test_an_unseen_take_off_grants_the_charge_of_one_cell(bench: Bench) -> None:
     """A row that nobody has seen would be granted even sharing. However it shares, one cell takes its 1.3 A."""
     found = judged(bench, **{"observed.take_off": None})
     cells = element(found, "cells").supported
@@ -179,7 +182,7 @@ def test_an_unseen_take_off_grants_the_charge_of_one_cell(bench: Any) -> None:
         ["observed.charge_leads"],
     ],
 )
-def test_a_missing_fact_never_passes(bench: Any, missing: list[str]) -> None:
+def test_a_missing_fact_never_passes(bench: Bench, missing: list[str]) -> None:
     """A charge current would pass into cells, or through leads, that nobody has seen."""
     assert judged(bench).verdict in PASSES
     found = judged(bench, **dict.fromkeys(missing))
@@ -187,7 +190,7 @@ def test_a_missing_fact_never_passes(bench: Any, missing: list[str]) -> None:
     assert any(name.startswith(missing[0]) for name in found.unknown)
 
 
-def test_a_sheet_without_a_charge_limit_grants_its_standard_charge_in_a_room_only(bench: Any) -> None:
+def test_a_sheet_without_a_charge_limit_grants_its_standard_charge_in_a_room_only(bench: Bench) -> None:
     """The current at which capacity was measured would be granted in frost, or taken for the limit."""
     cell = bench.cell("lyr-18650-26", bench.sheet(standard_charge_a=1.3))
     data = bench.seen_through(**{"claim.charge_current_a": 3, "observed.charge_leads": LEADS})
@@ -200,7 +203,9 @@ def test_a_sheet_without_a_charge_limit_grants_its_standard_charge_in_a_room_onl
     assert judged(bench, []).verdict is Verdict.NOT_SETTLED
 
 
-def test_of_two_sheets_of_one_grade_the_low_end_is_the_lower_and_the_high_end_the_higher(bench: Any) -> None:
+def test_of_two_sheets_of_one_grade_the_low_end_is_the_lower_and_the_high_end_the_higher(
+    bench: Bench,
+) -> None:
     """The kinder of two sheets would set the charger, or a claim that one maker's sheet supports be refuted.
 
     Changed: the lower one used to be both ends."""
@@ -218,7 +223,7 @@ def test_of_two_sheets_of_one_grade_the_low_end_is_the_lower_and_the_high_end_th
         assert "sheets_differ" in codes(found)
 
 
-def test_an_element_with_an_upper_end_limits_before_one_that_is_not_known(bench: Any) -> None:
+def test_an_element_with_an_upper_end_limits_before_one_that_is_not_known(bench: Bench) -> None:
     """A report would name the cells, of which nothing is known, and not the thin leads that are seen."""
     leads = {"awg": 20, "conductor": "copper"}
     data = bench.build(**{"observed.cell": None, "observed.charge_leads": leads})
@@ -229,7 +234,7 @@ def test_an_element_with_an_upper_end_limits_before_one_that_is_not_known(bench:
 # -- chargers and regeneration -------------------------------------------------------------------------------
 
 
-def test_a_charger_that_gives_more_is_told_although_nothing_is_claimed(bench: Any) -> None:
+def test_a_charger_that_gives_more_is_told_although_nothing_is_claimed(bench: Bench) -> None:
     """An 8 A charger on cells for 5.2 A would lie on the bench unmentioned."""
     found = judged(bench, **{"claim.charge_current_a": None, "observed.charger.current_a": 8})
     assert found.verdict is Verdict.NOT_CLAIMED
@@ -245,7 +250,7 @@ def test_a_charger_that_gives_more_is_told_although_nothing_is_claimed(bench: An
     ],
 )  # fmt: skip
 def test_a_charger_is_told_where_it_gives_more_than_the_pack_takes(
-    bench: Any, parallel: Any, charger: Any, said: str | None
+    bench: Bench, parallel: Any, charger: Any, said: str | None
 ) -> None:
     """A charger that the cells do not take would go unsaid, or one that fits be warned of. 1.3 A a cell."""
     found = judged(bench, **{"observed.parallel": parallel, "observed.charger.current_a": charger,
@@ -266,7 +271,7 @@ def test_a_charger_is_told_where_it_gives_more_than_the_pack_takes(
     ],
 )
 def test_braking_into_the_pack_is_charging_at_the_temperatures_of_riding(
-    bench: Any, temperature_c: Any, amps: Any, said: str | None
+    bench: Bench, temperature_c: Any, amps: Any, said: str | None
 ) -> None:
     """5 A of braking current at 0 to 5 C would plate lithium unmentioned: 4 x 0.1C of 2.6 Ah are 1.04 A."""
     found = judged(bench, **{"use.temperature_c": temperature_c, "use.regeneration_a": amps})
@@ -274,7 +279,7 @@ def test_braking_into_the_pack_is_charging_at_the_temperatures_of_riding(
     assert told == ({said} if said else set())
 
 
-def test_braking_into_cells_that_nobody_knows_is_told(bench: Any) -> None:
+def test_braking_into_cells_that_nobody_knows_is_told(bench: Bench) -> None:
     """Nothing said would read as fine."""
     found = judged(bench, **{"observed.cell": None, "claim.cell_marking": None, "use.regeneration_a": 5})
     assert "regeneration_may_be_too_strong" in codes(found)
@@ -289,7 +294,7 @@ def test_braking_into_cells_that_nobody_knows_is_told(bench: Any) -> None:
     st.floats(0, 1),
 )
 def test_every_point_inside_the_ranges_lies_inside_the_whole(
-    bench: Any, fewest: int, more: int, part: float, low_c: float, width: float, at: float
+    bench: Bench, fewest: int, more: int, part: float, low_c: float, width: float, at: float
 ) -> None:
     """A count or a temperature inside what is known would be granted more, or less, than the report says."""
 

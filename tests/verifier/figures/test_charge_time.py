@@ -8,7 +8,7 @@ current adds to capacity over current: 0 to 0.4 h below 0.5C and to 0.95 h up to
 from __future__ import annotations
 
 from math import inf
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import pytest
 from hypothesis import given
@@ -20,11 +20,14 @@ from verifier.finding import Finding
 from verifier.quantities import Quantity
 from verifier.verdict import PASSES, VERDICTS, Claim, Verdict, judge_at_most
 
+if TYPE_CHECKING:
+    from tests.verifier.conftest import Bench
+
 CHARGE = [{"low_c": -20, "high_c": 0, "max_a": 0}, {"low_c": 0, "high_c": 45, "max_c": 0.5}]
 CAPACITY = [{"kind": "minimum", "value_ah": 2.6}, {"kind": "typical", "value_ah": 2.6}]
 
 
-def judged(bench: Any, sheet: dict[str, Any] | None = None, **changes: Any) -> Finding:
+def judged(bench: Bench, sheet: dict[str, Any] | None = None, /, **changes: Any) -> Finding:
     cell = bench.cell(
         "lyr-18650-26", bench.sheet(**{"charge": CHARGE, "capacity": CAPACITY, **(sheet or {})})
     )
@@ -39,13 +42,13 @@ def codes(found: Finding) -> set[str]:
     return {each.code for each in found.cautions}
 
 
-def test_capacity_over_current_and_the_fall_of_the_current(bench: Any) -> None:
+def test_capacity_over_current_and_the_fall_of_the_current(bench: Bench) -> None:
     """10.4 Ah / 2 A = 5.2 h would be promised, or half an hour added that no charge takes."""
     found = judged(bench)
     assert (found.supported.low, found.supported.high) == (pytest.approx(5.2), pytest.approx(5.6))
 
 
-def test_a_slow_charge_that_takes_its_capacity_over_current_is_not_refuted(bench: Any) -> None:
+def test_a_slow_charge_that_takes_its_capacity_over_current_is_not_refuted(bench: Bench) -> None:
     """10.1 h at C/10 would be called false. Excess over Q / I at C/10: 0.05 h by the model of Chen 2020,
     DOI 10.1149/1945-7111/ab9050, computed; a fixed tail of half an hour refuted it."""
     found = judged(bench, **{"observed.charger.current_a": 1.04, "claim.charge_hours": 10.1})
@@ -53,7 +56,7 @@ def test_a_slow_charge_that_takes_its_capacity_over_current_is_not_refuted(bench
     assert judged(bench, **{"observed.charger.current_a": 1.04, "claim.charge_hours": 10.5}).verdict in PASSES
 
 
-def test_iron_phosphate_is_full_almost_at_once(bench: Any) -> None:
+def test_iron_phosphate_is_full_almost_at_once(bench: Bench) -> None:
     """A true claim for iron phosphate would be left open for a fall of current that it does not have.
 
     Excess over Q / I of iron phosphate up to 1C: 0.00 to 0.03 h by open cell models, computed."""
@@ -87,7 +90,7 @@ def test_of_several_chemistries_the_slowest_and_the_fastest_count() -> None:
         ([7, 8], Verdict.HOLDS, True),
     ],
 )
-def test_a_claim_of_within_hours(bench: Any, claim: Any, verdict: Verdict, positive: bool | None) -> None:
+def test_a_claim_of_within_hours(bench: Bench, claim: Any, verdict: Verdict, positive: bool | None) -> None:
     """ "Full in 2 h" would pass because 2 is less than 5.2, or the margin stand the wrong way round."""
     found = judged(bench, **{"claim.charge_hours": claim})
     assert found.verdict is verdict
@@ -100,7 +103,7 @@ def test_a_claim_of_within_hours(bench: Any, claim: Any, verdict: Verdict, posit
         assert found.margin_percent.low < 0 <= found.margin_percent.high
 
 
-def test_cells_that_take_less_than_the_charger_gives_decide(bench: Any) -> None:
+def test_cells_that_take_less_than_the_charger_gives_decide(bench: Bench) -> None:
     """A 20 A charger would promise half an hour to cells for 5.2 A: 10.4 / 5.2 = 2 h at least."""
     found = judged(bench, **{"observed.charger.current_a": 20, "claim.charge_hours": 1.9})
     assert found.verdict is Verdict.DOES_NOT_HOLD
@@ -109,7 +112,7 @@ def test_cells_that_take_less_than_the_charger_gives_decide(bench: Any) -> None:
     assert "charger_over_cells" not in codes(judged(bench))
 
 
-def test_frost_says_nothing_of_the_time(bench: Any) -> None:
+def test_frost_says_nothing_of_the_time(bench: Bench) -> None:
     """A pack that is ridden in frost and charged indoors would have no charge time."""
     assert judged(bench, **{"use.temperature_c": [-10, 40]}).verdict is Verdict.HOLDS
     assert judged(bench, **{"use.charge_temperature_c": [-10, 20]}).verdict is Verdict.HOLDS
@@ -120,9 +123,9 @@ def test_frost_says_nothing_of_the_time(bench: Any) -> None:
     assert "no_charging_in_this_air" in codes(found)
 
 
-def test_a_charger_that_only_the_seller_names_is_marked(bench: Any) -> None:
+def test_a_charger_that_only_the_seller_names_is_marked(bench: Bench) -> None:
     """The listing's charger would confirm the listing's hours as if it had been seen."""
-    said = {"observed.charger.current_a": None, "claim.charge_current_a": 2}
+    said: dict[str, Any] = {"observed.charger.current_a": None, "claim.charge_current_a": 2}
     found = judged(bench, **said)
     assert found.verdict is Verdict.HOLDS_ON_SELLERS_WORD
     assert "claim.charge_current_a" in found.sellers_word
@@ -131,7 +134,7 @@ def test_a_charger_that_only_the_seller_names_is_marked(bench: Any) -> None:
     assert refuted.verdict is Verdict.DOES_NOT_HOLD
 
 
-def test_a_largest_current_bounds_the_time_from_below_only(bench: Any) -> None:
+def test_a_largest_current_bounds_the_time_from_below_only(bench: Bench) -> None:
     """ "Up to 4 A" would be taken for the charger in the box. 10.4 / 4 = 2.6 h at least."""
     found = judged(bench, **{"observed.charger.current_a": None, "claim.max_charge_current_a": 4})
     assert (found.supported.low, found.supported.high) == (pytest.approx(2.6), inf)
@@ -139,7 +142,7 @@ def test_a_largest_current_bounds_the_time_from_below_only(bench: Any) -> None:
     assert "observed.charger.current_a" in found.unknown
 
 
-def test_a_missing_typical_capacity_does_not_shorten_the_longest_time(bench: Any) -> None:
+def test_a_missing_typical_capacity_does_not_shorten_the_longest_time(bench: Bench) -> None:
     """A claim would hold because a sheet does not say how much good cells have: more to fill takes longer."""
     limits = {"limits.capacity_over_typical": None}
     typical = [{"kind": "minimum", "value_ah": 2.6}, {"kind": "typical", "value_ah": 2.75}]
@@ -148,12 +151,12 @@ def test_a_missing_typical_capacity_does_not_shorten_the_longest_time(bench: Any
     assert without.high >= with_it.high > 2.75 * 4 / 2
 
 
-def test_a_thin_strip_makes_charging_slower(bench: Any) -> None:
+def test_a_thin_strip_makes_charging_slower(bench: Bench) -> None:
     """The charger would be set by an even row where the first cell takes most. Rule: charging shares as
     discharging does; fed at one end, its first cell takes more than the mean."""
     thin = {"material": "plated_steel", "thickness_mm": 0.1, "width_mm": 5, "layers": 1, "pitch_mm": 20}
-    even = {"observed.charger.current_a": 5, "claim.charge_hours": None}
-    uneven = {**even, "observed.strip": thin, "observed.take_off": {"where": "end"},
+    even: dict[str, Any] = {"observed.charger.current_a": 5, "claim.charge_hours": None}
+    uneven: dict[str, Any] = {**even, "observed.strip": thin, "observed.take_off": {"where": "end"},
               "observed.series_links.count": 1}  # fmt: skip
     assert judged(bench, **uneven).supported.high > 1.2 * judged(bench, **even).supported.high
 
@@ -166,7 +169,7 @@ def test_a_thin_strip_makes_charging_slower(bench: Any) -> None:
         ["observed.parallel", "claim.parallel", "claim.cell_count"],
     ],
 )
-def test_a_missing_fact_never_passes(bench: Any, missing: list[str]) -> None:
+def test_a_missing_fact_never_passes(bench: Bench, missing: list[str]) -> None:
     """A charge time would pass for a charger, or for cells, that nobody has seen."""
     assert judged(bench).verdict in PASSES
     data = dict.fromkeys(missing)
@@ -177,7 +180,7 @@ def test_a_missing_fact_never_passes(bench: Any, missing: list[str]) -> None:
     assert any(name.startswith(missing[0]) for name in found.unknown)
 
 
-def test_without_a_charge_limit_the_cells_may_take_nothing(bench: Any) -> None:
+def test_without_a_charge_limit_the_cells_may_take_nothing(bench: Bench) -> None:
     """A sheet that is silent on charging would let any charger pass."""
     found = judged(bench, {"charge": []})
     assert (found.verdict, found.supported.high) == (Verdict.NOT_SETTLED, inf)
@@ -188,7 +191,7 @@ def test_without_a_charge_limit_the_cells_may_take_nothing(bench: Any) -> None:
     st.floats(0.2, 5), st.floats(0, 4), st.integers(1, 6), st.integers(0, 3), st.floats(0, 1), st.floats(0, 1)
 )
 def test_every_charger_and_count_inside_the_ranges_takes_a_time_inside(
-    bench: Any, amps: float, width: float, fewest: int, more: int, at: float, part: float
+    bench: Bench, amps: float, width: float, fewest: int, more: int, at: float, part: float
 ) -> None:
     """A possible charge would take longer than the report calls possible."""
     claims = {"claim.parallel": None, "claim.cell_count": None, "claim.charge_hours": None}
@@ -231,7 +234,7 @@ def test_at_most_is_judged_as_every_point_is(
     assert found.margin_low_percent - 1e-6 <= 100 * (said / takes - 1) <= found.margin_high_percent + 1e-6
 
 
-def test_nothing_claimed_has_no_margin(bench: Any) -> None:
+def test_nothing_claimed_has_no_margin(bench: Bench) -> None:
     """A report would show a margin against nothing."""
     found = judged(bench, **{"claim.charge_hours": None})
     assert (found.claimed, found.verdict, found.margin_percent) == (None, Verdict.NOT_CLAIMED, None)

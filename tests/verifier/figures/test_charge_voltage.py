@@ -6,7 +6,7 @@ deviates by 1 %: common practice, no source.
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import pytest
 from hypothesis import given
@@ -18,8 +18,11 @@ from verifier.pack.charger import charger_fit, charger_fit_of, counts_of
 from verifier.quantities import Quantity
 from verifier.verdict import PASSES, Verdict
 
+if TYPE_CHECKING:
+    from tests.verifier.conftest import Bench
 
-def judged(bench: Any, data: dict[str, Any], *cells: Any) -> Finding:
+
+def judged(bench: Bench, data: dict[str, Any], *cells: Any) -> Finding:
     found: Finding = bench.figure("charge_voltage", data, *cells)
     return found
 
@@ -56,7 +59,7 @@ def numbers(found: Finding, code: str) -> dict[str, Any]:
         ([13, 14], 55.5, Verdict.INCONSISTENT),
     ],
 )
-def test_nickel_cells(bench: Any, series: Any, volts: Any, verdict: Verdict) -> None:
+def test_nickel_cells(bench: Bench, series: Any, volts: Any, verdict: Verdict) -> None:
     """A charger for another pack would be called right. Table: 10S 42.0, 13S 54.6, 14S 58.8, 16S 67.2 V."""
     changes = {"observed.series": series, "observed.bms.series": None, "claim.charge_voltage_v": volts}
     assert judged(bench, bench.build(**changes)).verdict is verdict
@@ -73,7 +76,7 @@ def test_nickel_cells(bench: Any, series: Any, volts: Any, verdict: Verdict) -> 
     ],
 )
 @pytest.mark.parametrize("known", [True, False])
-def test_iron_phosphate_cells(bench: Any, series: int, volts: float, verdict: Verdict, known: bool) -> None:
+def test_iron_phosphate_cells(bench: Bench, series: int, volts: float, verdict: Verdict, known: bool) -> None:
     """57.6 V on sixteen, the usual gentle charge of 3.60 V a cell, would be refused where the sheet is known,
     or a charger of sixteen nickel cells (67.2 V) be taken for one of sixteen of iron phosphate."""
     cell = {"marking": "OSK 18650-L"} if known else {"chemistry": "LFP"}
@@ -81,7 +84,7 @@ def test_iron_phosphate_cells(bench: Any, series: int, volts: float, verdict: Ve
     assert judged(bench, data, *bench.cells()).verdict is verdict
 
 
-def test_a_charger_for_fourteen_on_thirteen_is_told_as_a_danger(bench: Any) -> None:
+def test_a_charger_for_fourteen_on_thirteen_is_told_as_a_danger(bench: Bench) -> None:
     """4.52 V a cell would read as a small mismatch. 58.8 / 13 = 4.523 V, the charge voltage of 14 x 4.2 V."""
     found = judged(bench, bench.build(**{"claim.charge_voltage_v": 58.8}))
     told = numbers(found, "overcharges")
@@ -90,7 +93,7 @@ def test_a_charger_for_fourteen_on_thirteen_is_told_as_a_danger(bench: Any) -> N
     assert numbers(found, "charger_made_for")["counts"] == (14,)
 
 
-def test_a_charger_for_ten_on_thirteen_is_told_as_undercharging(bench: Any) -> None:
+def test_a_charger_for_ten_on_thirteen_is_told_as_undercharging(bench: Bench) -> None:
     """A pack that stays part empty would be told as one that burns. 42 / 13 = 3.231 V a cell."""
     found = judged(bench, bench.build(**{"claim.charge_voltage_v": 42}))
     assert codes(found) == ["undercharges", "charger_made_for"]
@@ -102,7 +105,7 @@ def test_a_charger_for_ten_on_thirteen_is_told_as_undercharging(bench: Any) -> N
     ("volts", "said"), [(39, "undercharges"), (48.5, "charges_no_possible_pack"), (56, "overcharges")]
 )
 def test_between_the_possible_counts_a_charger_is_no_harmless_one(
-    bench: Any, volts: float, said: str
+    bench: Bench, volts: float, said: str
 ) -> None:
     """48.5 V would be called too little for 10 or 13 in series, although it is 4.85 V a cell on ten.
 
@@ -113,7 +116,7 @@ def test_between_the_possible_counts_a_charger_is_no_harmless_one(
     assert codes(judged(bench, data))[0] == said
 
 
-def test_a_wrong_charger_is_told_although_nothing_is_claimed(bench: Any) -> None:
+def test_a_wrong_charger_is_told_although_nothing_is_claimed(bench: Bench) -> None:
     """The wrong charger on the bench would go unmentioned because the seller claimed no charge voltage."""
     report = bench.judge(bench.build(**{"observed.charger.voltage_v": 58.8}))
     found = report.finding("charge_voltage")
@@ -123,7 +126,7 @@ def test_a_wrong_charger_is_told_although_nothing_is_claimed(bench: Any) -> None
     assert any(each.code == "wrong_charger" for each in report.alarms)
 
 
-def test_the_right_charger_is_no_caution(bench: Any) -> None:
+def test_the_right_charger_is_no_caution(bench: Bench) -> None:
     """Every report would carry a warning that nobody reads any more."""
     report = bench.judge(bench.build(**{"observed.charger.voltage_v": 54.6, "claim.charge_voltage_v": 54.6}))
     assert report.finding("charge_voltage").cautions == ()
@@ -131,7 +134,7 @@ def test_the_right_charger_is_no_caution(bench: Any) -> None:
     assert not report.alarms
 
 
-def test_a_full_voltage_is_judged_where_no_charge_voltage_is_claimed(bench: Any) -> None:
+def test_a_full_voltage_is_judged_where_no_charge_voltage_is_claimed(bench: Bench) -> None:
     """A seller who writes "58.8 V full" of thirteen cells would not be found out."""
     found = judged(bench, bench.build(**{"claim.full_voltage_v": 58.8}))
     assert (found.claimed, found.verdict) == (Bounds(58.8, 58.8), Verdict.INCONSISTENT)
@@ -143,7 +146,7 @@ def test_a_full_voltage_is_judged_where_no_charge_voltage_is_claimed(bench: Any)
     ]
 
 
-def test_a_voltage_in_a_contradiction_is_refuted_all_the_same(bench: Any) -> None:
+def test_a_voltage_in_a_contradiction_is_refuted_all_the_same(bench: Bench) -> None:
     """A wrong charger would read as merely open, because it excludes what was counted."""
     report = bench.judge(bench.build(**{"claim.charge_voltage_v": 58.8}))
     assert any("claim.charge_voltage_v" in each.fields for each in report.contradictions)
@@ -152,14 +155,14 @@ def test_a_voltage_in_a_contradiction_is_refuted_all_the_same(bench: Any) -> Non
     assert "overcharges" in codes(found)
 
 
-def test_a_high_voltage_cell_is_charged_as_its_sheet_says(bench: Any) -> None:
+def test_a_high_voltage_cell_is_charged_as_its_sheet_says(bench: Bench) -> None:
     """A cell for 4.35 V would be refused its own charger. 13 x 4.35 V = 56.55 V."""
     cell = bench.cell("lyr-18650-26", bench.sheet(charge_voltage_v=4.35))
     found = judged(bench, bench.build(**{"claim.charge_voltage_v": 56.55}), cell)
     assert found.verdict is Verdict.CONSISTENT
 
 
-def test_sheets_of_one_grade_that_differ_leave_a_voltage_between_them_open(bench: Any) -> None:
+def test_sheets_of_one_grade_that_differ_leave_a_voltage_between_them_open(bench: Bench) -> None:
     """56.55 V would be safe because one of two sheets says 4.35 V, or be refuted because the other says 4.2 V.
 
     Changed: the lower sheet used to decide alone, which refuted what a maker's sheet supports."""
@@ -173,7 +176,7 @@ def test_sheets_of_one_grade_that_differ_leave_a_voltage_between_them_open(bench
     assert judged(bench, bench.build(**{"claim.charge_voltage_v": 53}), cell).verdict is Verdict.NOT_SETTLED
 
 
-def test_the_claimed_voltage_cannot_confirm_itself(bench: Any) -> None:
+def test_the_claimed_voltage_cannot_confirm_itself(bench: Bench) -> None:
     """A listing of 54.6 V alone would be consistent with the thirteen cells worked out from 54.6 V."""
     for field in ("charge_voltage_v", "full_voltage_v"):
         data = bench.changed({}, {f"claim.{field}": 54.6, "claim.chemistry": "NMC"})
@@ -182,7 +185,7 @@ def test_the_claimed_voltage_cannot_confirm_itself(bench: Any) -> None:
         assert "observed.series" in found.unknown
 
 
-def test_a_count_worked_out_from_the_name_refutes_no_charge_voltage(bench: Any) -> None:
+def test_a_count_worked_out_from_the_name_refutes_no_charge_voltage(bench: Bench) -> None:
     """A true 54.6 V would be called false because the seller also calls the pack 60 V: either may be wrong."""
     claims = {"claim.charge_voltage_v": 53.8, "claim.nominal_voltage_v": 60, "claim.chemistry": "NMC"}
     assert judged(bench, bench.changed({}, claims)).verdict is Verdict.NOT_SETTLED
@@ -193,7 +196,7 @@ def test_a_count_worked_out_from_the_name_refutes_no_charge_voltage(bench: Any) 
     [([13, 14], 54.6, True), ([13, 14], 67.2, False), (13, [54, 56], False), (13, 54.6, False)],
 )
 def test_the_series_count_is_asked_for_where_it_settles_the_charge_voltage(
-    bench: Any, series: Any, volts: Any, asked: bool
+    bench: Bench, series: Any, volts: Any, asked: bool
 ) -> None:
     """The user would be sent to count cells where that settles nothing, or not be sent where it does."""
     found = judged(bench, bench.build(**{"observed.series": series, "claim.charge_voltage_v": volts}))
@@ -201,7 +204,7 @@ def test_the_series_count_is_asked_for_where_it_settles_the_charge_voltage(
 
 
 @pytest.mark.parametrize("series", [None, [13, 14]])
-def test_the_series_count_is_asked_for_first(bench: Any, series: Any) -> None:
+def test_the_series_count_is_asked_for_first(bench: Bench, series: Any) -> None:
     """The chemistry would be asked for first, although without a count it says nothing of the pack."""
     data = {"claim": {"charge_voltage_v": 54.6}, "observed": {"series": series} if series else {}}
     assert judged(bench, data).unknown[0] == "observed.series"
@@ -210,7 +213,7 @@ def test_the_series_count_is_asked_for_first(bench: Any, series: Any) -> None:
 # -- unknown chemistry ---------------------------------------------------------------------------------------
 
 
-def test_the_textbook_listing_is_believed_on_the_sellers_word_without_alarm(bench: Any) -> None:
+def test_the_textbook_listing_is_believed_on_the_sellers_word_without_alarm(bench: Bench) -> None:
     """48 V, 13 in series, 54.6 V would frighten: "it could overcharge the pack, do not charge". Common
     practice: 54.6 V / 13 = 4.2 V is lithium-ion; of iron phosphate 13 cells are full at 47.5 V."""
     claims = {"claim.nominal_voltage_v": 48, "claim.series": 13, "claim.charge_voltage_v": 54.6}
@@ -232,7 +235,7 @@ def test_the_textbook_listing_is_believed_on_the_sellers_word_without_alarm(benc
     ],
 )
 def test_where_nobody_names_the_chemistry_the_usual_voltage_is_believed_and_told(
-    bench: Any, series: int, volts: float, said: str
+    bench: Bench, series: int, volts: float, said: str
 ) -> None:
     """A charger would pass for any chemistry without a word. Trade table: full at 4.2, 3.6 to 3.65, 2.85 V."""
     data = {"claim": {"charge_voltage_v": volts}, "observed": {"series": series}}
@@ -244,19 +247,19 @@ def test_where_nobody_names_the_chemistry_the_usual_voltage_is_believed_and_told
     assert said not in codes(judged(bench, named))
 
 
-def test_a_charger_as_seen_is_right_for_one_chemistry_and_wrong_for_another(bench: Any) -> None:
+def test_a_charger_as_seen_is_right_for_one_chemistry_and_wrong_for_another(bench: Bench) -> None:
     """54.6 V on thirteen that may be of iron phosphate (47.45 V full) would not be asked about."""
     found = judged(bench, {"observed": {"series": 13, "charger": {"voltage_v": 54.6}}})
     assert codes(found) == ["right_for_lithium_ion"]
 
 
-def test_a_chemistry_of_which_nobody_knows_the_limit_confirms_nothing(bench: Any) -> None:
+def test_a_chemistry_of_which_nobody_knows_the_limit_confirms_nothing(bench: Bench) -> None:
     """54.6 V would pass on thirteen sodium-ion cells, whose limit is another, because "other" spans it."""
     data = {"claim": {"charge_voltage_v": 54.6}, "observed": {"series": 13, "cell": {"chemistry": "other"}}}
     assert judged(bench, data).verdict is Verdict.NOT_SETTLED
 
 
-def test_a_voltage_that_no_usual_chemistry_has_may_overcharge(bench: Any) -> None:
+def test_a_voltage_that_no_usual_chemistry_has_may_overcharge(bench: Bench) -> None:
     """4.35 V a cell, which overcharges all but special cells, would be let through in silence."""
     data = {"claim": {"charge_voltage_v": 56.55}, "observed": {"series": 13}}
     found = judged(bench, data)
@@ -272,7 +275,7 @@ def test_a_voltage_that_no_usual_chemistry_has_may_overcharge(bench: Any) -> Non
     ],
 )
 def test_a_missing_fact_never_passes_by_itself(
-    bench: Any, missing: list[str], verdict: Verdict, field: str
+    bench: Bench, missing: list[str], verdict: Verdict, field: str
 ) -> None:
     """A charger would pass for cells of which nobody knows the number, or the chemistry, as if it were seen.
 
@@ -285,7 +288,7 @@ def test_a_missing_fact_never_passes_by_itself(
     assert not field or field in found.unknown
 
 
-def test_what_only_the_seller_says_is_marked(bench: Any) -> None:
+def test_what_only_the_seller_says_is_marked(bench: Bench) -> None:
     """A series count from the listing would confirm the charger of the listing as if it had been counted."""
     data = bench.changed({}, {"claim.charge_voltage_v": 54.6, "claim.series": 13, "claim.chemistry": "NMC"})
     found = judged(bench, data)
@@ -294,7 +297,7 @@ def test_what_only_the_seller_says_is_marked(bench: Any) -> None:
     assert found.verdict in PASSES
 
 
-def test_a_size_from_the_listing_is_no_word_for_a_voltage(bench: Any) -> None:
+def test_a_size_from_the_listing_is_no_word_for_a_voltage(bench: Bench) -> None:
     """A counted pack of a chemistry that was seen would hang on the seller's word for its cells' size."""
     data = {"claim": {"charge_voltage_v": 54.6, "cell_size": "18650"},
             "observed": {"series": 13, "cell": {"chemistry": "NMC"}}}  # fmt: skip
@@ -306,7 +309,7 @@ def test_a_size_from_the_listing_is_no_word_for_a_voltage(bench: Any) -> None:
 
 @pytest.mark.parametrize(("series", "low", "high"), [(13, 54.6, 54.6), ([10, 13], 42, 54.6)])
 def test_the_charge_voltage_of_a_pack_is_series_times_that_of_a_cell(
-    bench: Any, series: Any, low: float, high: float
+    bench: Bench, series: Any, low: float, high: float
 ) -> None:
     """A report would name another voltage as the right one: 13 x 4.2 V = 54.6 V, 10 x 4.2 V = 42 V."""
     found = judged(bench, bench.build(**{"observed.series": series, "claim.charge_voltage_v": 54.6}))
@@ -322,7 +325,7 @@ def test_the_packs_that_a_charger_is_made_for(limit: float, volts: float, counts
     assert counts_of(volts, volts, limit, limit, 0.01) == counts
 
 
-def test_a_charger_at_the_very_top_of_the_tolerance_is_not_warned_of(bench: Any) -> None:
+def test_a_charger_at_the_very_top_of_the_tolerance_is_not_warned_of(bench: Bench) -> None:
     """A charger that no possible cell is harmed by would be warned of. 13 x 4.2 V and 1 %."""
     facts = bench.known(bench.build())
     top = 13 * 4.2 * 1.01
@@ -333,7 +336,7 @@ def test_a_charger_at_the_very_top_of_the_tolerance_is_not_warned_of(bench: Any)
     assert above.cannot
 
 
-def test_nothing_fits_or_fails_where_a_voltage_or_the_count_is_not_known(bench: Any) -> None:
+def test_nothing_fits_or_fails_where_a_voltage_or_the_count_is_not_known(bench: Bench) -> None:
     """An alarm for a wrong charger would sound, or be silenced, on a pack of which nobody knows the count."""
     for data in ({}, {"observed": {"series": 13}}, {"observed": {"charger": {"voltage_v": 54.6}}}):
         fit = charger_fit(bench.known(data), "observed.charger.voltage_v")
@@ -349,7 +352,7 @@ def test_nothing_fits_or_fails_where_a_voltage_or_the_count_is_not_known(bench: 
     st.floats(0, 1),
 )
 def test_every_point_inside_the_ranges_is_an_outcome_of_the_whole(
-    bench: Any, fewest: int, more: int, volts: float, width: float, part: float, at: float
+    bench: Bench, fewest: int, more: int, volts: float, width: float, part: float, at: float
 ) -> None:
     """A possible pack would make the charger dangerous, and the report call it consistent."""
     facts = bench.known(bench.build())

@@ -6,15 +6,18 @@ Counts that nobody made are consistent on the seller's word, as long as nothing 
 from __future__ import annotations
 
 from math import inf
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import pytest
 
 from verifier.finding import Finding
 from verifier.verdict import Verdict
 
+if TYPE_CHECKING:
+    from tests.verifier.conftest import Bench
 
-def judged(bench: Any, data: dict[str, Any]) -> Finding:
+
+def judged(bench: Bench, data: dict[str, Any]) -> Finding:
     found: Finding = bench.figure("configuration", data)
     return found
 
@@ -46,7 +49,7 @@ def ends(bounds: Any) -> tuple[float, float]:
     ],
 )
 def test_the_configuration_as_claimed_against_the_bench(
-    bench: Any, claims: dict[str, Any], verdict: Verdict
+    bench: Bench, claims: dict[str, Any], verdict: Verdict
 ) -> None:
     """A pack with a row less than sold would pass. 13INR19/66-4: 13 series, 4 parallel (IEC 61960, 5.1)."""
     data = bench.build(**{f"claim.{name}": value for name, value in claims.items()})
@@ -57,7 +60,7 @@ def test_the_configuration_as_claimed_against_the_bench(
 
 
 @pytest.mark.parametrize("path", ["observed.series", "observed.parallel"])
-def test_a_configuration_that_was_not_counted_rests_on_the_sellers_word(bench: Any, path: str) -> None:
+def test_a_configuration_that_was_not_counted_rests_on_the_sellers_word(bench: Bench, path: str) -> None:
     """A seller's count would confirm itself as if somebody had counted.
 
     Changed: it used to be left open, so that every unopened pack was."""
@@ -74,7 +77,7 @@ def test_a_configuration_that_was_not_counted_rests_on_the_sellers_word(bench: A
     ids=["seen", "claimed", "both"],
 )
 def test_a_count_known_within_bounds_does_not_settle_the_configuration(
-    bench: Any, claimed: Any, seen: Any
+    bench: Bench, claimed: Any, seen: Any
 ) -> None:
     """Twelve or thirteen rows seen through a slot would confirm thirteen."""
     data = bench.build(**{"claim.series": claimed, "claim.parallel": 4, "observed.series": seen})
@@ -83,7 +86,7 @@ def test_a_count_known_within_bounds_does_not_settle_the_configuration(
     assert found.between == (Verdict.INCONSISTENT, Verdict.CONSISTENT)
 
 
-def test_a_designation_claims_a_configuration(bench: Any) -> None:
+def test_a_designation_claims_a_configuration(bench: Bench) -> None:
     """13INR19/66-4 on a label would not be read as 13 in series and 4 in parallel (IEC 61960, clause 5.1)."""
     found = judged(bench, bench.changed({}, {"claim.designation": "13INR19/66-4"}))
     assert ends(found.claimed) == (52, 52)
@@ -107,7 +110,7 @@ TEXTBOOK = {"series": 13, "parallel": 4, "cell_count": 52, "charge_voltage_v": 5
     ],
 )
 def test_counts_of_a_listing_are_believed_on_his_word_where_nothing_speaks_against_them(
-    bench: Any, changes: dict[str, Any], verdict: Verdict
+    bench: Bench, changes: dict[str, Any], verdict: Verdict
 ) -> None:
     """A listing that excludes itself would be believed, or one whose figures all agree be left open.
 
@@ -121,7 +124,7 @@ def test_counts_of_a_listing_are_believed_on_his_word_where_nothing_speaks_again
 
 @pytest.mark.parametrize("seen", [13, None])
 def test_a_voltage_for_another_count_refutes_the_voltage_and_not_what_was_counted(
-    bench: Any, seen: int | None
+    bench: Bench, seen: int | None
 ) -> None:
     """58.8 V on 13 counted cells would make the count a lie; uncounted, either of the two may be wrong.
 
@@ -133,7 +136,7 @@ def test_a_voltage_for_another_count_refutes_the_voltage_and_not_what_was_counte
     assert judged(bench, data).verdict is expected
 
 
-def test_a_bms_for_another_count_leaves_open_which_is_right(bench: Any) -> None:
+def test_a_bms_for_another_count_leaves_open_which_is_right(bench: Bench) -> None:
     """A 14-series BMS beside a claim of 13 would decide silently, or call the seller a liar."""
     claims = {f"claim.{name}": value for name, value in TEXTBOOK.items()}
     data = bench.changed({}, {**claims, "observed.bms.series": 14})
@@ -144,7 +147,7 @@ def test_a_bms_for_another_count_leaves_open_which_is_right(bench: Any) -> None:
     assert agreeing.verdict is Verdict.CONSISTENT_ON_SELLERS_WORD
 
 
-def test_a_false_count_stays_false_although_it_stands_in_a_contradiction(bench: Any) -> None:
+def test_a_false_count_stays_false_although_it_stands_in_a_contradiction(bench: Bench) -> None:
     """14 claimed and 13 counted would read as merely open, because the two exclude each other."""
     report = bench.judge(bench.build(**{"claim.series": 14, "claim.parallel": 4}))
     assert report.contradictions
@@ -153,7 +156,7 @@ def test_a_false_count_stays_false_although_it_stands_in_a_contradiction(bench: 
     assert "count_differs" in codes(found)
 
 
-def test_a_contradiction_of_counts_names_both_spans(bench: Any) -> None:
+def test_a_contradiction_of_counts_names_both_spans(bench: Bench) -> None:
     """A reader could not see what was counted and what was claimed."""
     found = judged(bench, bench.build(**{"claim.series": [14, 16], "observed.series": [12, 13]}))
     assert found.verdict is Verdict.INCONSISTENT
@@ -176,7 +179,7 @@ def test_a_contradiction_of_counts_names_both_spans(bench: Any) -> None:
     ],
 )  # fmt: skip
 def test_cells_are_series_times_parallel(
-    bench: Any, changes: dict[str, Any], claimed: tuple[float, float], supported: tuple[float, float]
+    bench: Bench, changes: dict[str, Any], claimed: tuple[float, float], supported: tuple[float, float]
 ) -> None:
     """A pack of 52 cells would be shown as one of another count. 13 x 4 = 52; an unknown count is open.
 
@@ -185,7 +188,7 @@ def test_cells_are_series_times_parallel(
     assert (ends(found.claimed), ends(found.supported)) == (claimed, supported)
 
 
-def test_a_series_count_alone_has_no_cell_count_and_no_margin(bench: Any) -> None:
+def test_a_series_count_alone_has_no_cell_count_and_no_margin(bench: Bench) -> None:
     """A margin of cells would be shown against a number of cells that nobody claimed."""
     found = judged(bench, bench.build(**{"claim.series": 13}))
     assert found.claimed is not None

@@ -26,7 +26,7 @@ def ends(bounds: Bounds) -> tuple[float, float]:
     return round(bounds.low, 9), round(bounds.high, 9)
 
 
-def judged(bench: Bench, cell: Cell | None = None, **changes: Any) -> Finding:
+def judged(bench: Bench, cell: Cell | None = None, /, **changes: Any) -> Finding:
     """Judge the current of a pack of which everything is seen."""
     return bench.alone("continuous_current", bench.seen_through(**changes), *([cell] if cell else []))
 
@@ -326,7 +326,7 @@ def test_a_bmss_peak_is_never_its_rating(bench: Bench) -> None:
 @pytest.mark.parametrize("said", [30, [20, 30]])
 def test_a_bms_current_in_the_listing_only_bounds(bench: Bench, said: Any) -> None:
     """A "30 A BMS" of a listing, that may be its trip, would pass as a continuous rating."""
-    changes = {"observed.bms": {"peak_a": 60}, "claim.bms_current_a": said}
+    changes: dict[str, Any] = {"observed.bms": {"peak_a": 60}, "claim.bms_current_a": said}
     found = judged(bench, **changes)
     bms = part(found, "bms")
     assert (bms.state, ends(bms.supported)) == ("unknown", (0, 30))
@@ -353,7 +353,7 @@ def test_a_cell_that_is_not_matched_is_never_a_pass(bench: Bench, marking: str) 
         bench.cell(), bench.cell("brume-a", markings=["TWIN"]), bench.cell("osk-b", markings=["TWIN"]),
         bench.cell("vael-c", markings=["OLD"], retired="withdrawn"),
     ]  # fmt: skip
-    changes = {"observed.cell": {"marking": marking}, "claim.cell_marking": None}
+    changes: dict[str, Any] = {"observed.cell": {"marking": marking}, "claim.cell_marking": None}
     report = bench.judge(bench.seen_through(**changes, **{"claim.continuous_current_a": 1}), *made)
     assert (report.cell.match, report.cell.id) == ("none", None)
     for name in ("capacity", "energy", "continuous_current", "load_power"):

@@ -7,7 +7,7 @@ cells: common practice, no source.
 from __future__ import annotations
 
 from math import inf
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import pytest
 
@@ -16,19 +16,22 @@ from verifier.finding import Finding
 from verifier.pack.named_voltage import named_voltage
 from verifier.verdict import PASSES, Verdict
 
+if TYPE_CHECKING:
+    from tests.verifier.conftest import Bench
 
-def cell(bench: Any, minimum_ah: float, typical_ah: float, **changes: Any) -> Cell:
+
+def cell(bench: Bench, minimum_ah: float, typical_ah: float, **changes: Any) -> Cell:
     capacity = [{"kind": "minimum", "value_ah": minimum_ah}, {"kind": "typical", "value_ah": typical_ah}]
     found: Cell = bench.cell("lyr-18650-26", bench.sheet(capacity=capacity, **changes))
     return found
 
 
-def judged(bench: Any, cells: Cell, **changes: Any) -> Finding:
+def judged(bench: Bench, cells: Cell, **changes: Any) -> Finding:
     found: Finding = bench.figure("energy", bench.build(**changes), cells)
     return found
 
 
-def test_13s4p_of_three_and_a_half_ampere_hours(bench: Any) -> None:
+def test_13s4p_of_three_and_a_half_ampere_hours(bench: Bench) -> None:
     """46.8 V, 14.0 Ah, 655.2 Wh would be missed."""
     found = judged(bench, cell(bench, 3.5, 3.5), **{"claim.energy_wh": 655.2})
     assert found.supported.low == pytest.approx(13 * 3.6 * 4 * 3.5) == pytest.approx(655.2)
@@ -58,7 +61,7 @@ def test_13s4p_of_three_and_a_half_ampere_hours(bench: Any) -> None:
     ],
 )
 def test_what_a_label_multiplies_is_no_lie(
-    bench: Any, claim_wh: float, name_v: float | None, verdict: Verdict, by_label: bool
+    bench: Bench, claim_wh: float, name_v: float | None, verdict: Verdict, by_label: bool
 ) -> None:
     """48 V x 14 Ah = 672 Wh failed in the words of a lie, where both factors are as the trade prints them."""
     found = judged(
@@ -69,14 +72,14 @@ def test_what_a_label_multiplies_is_no_lie(
     assert (told is not None) is by_label
     # What the cells make is shown whatever the label says.
     assert found.supported.low == pytest.approx(13.8 * 46.8)
-    assert found.margin_percent.low == pytest.approx(100 * (645.84 / claim_wh - 1))
+    assert bench.margin(found).low == pytest.approx(100 * (645.84 / claim_wh - 1))
     if told is not None:
         assert told.numbers["cells_low_wh"] == pytest.approx(645.84)
         assert (told.numbers["name_v"], told.numbers["nominal_v"]) == (48, pytest.approx(46.8))
         assert found.sellers_word == ()
 
 
-def test_37_volts_of_ten_cells_that_their_maker_prints_3_6(bench: Any) -> None:
+def test_37_volts_of_ten_cells_that_their_maker_prints_3_6(bench: Bench) -> None:
     """20 Ah x 37 V = 740 Wh failed, although 37 V passes as the voltage of ten such cells."""
     changes = {
         "observed.series": 10,
@@ -89,15 +92,15 @@ def test_37_volts_of_ten_cells_that_their_maker_prints_3_6(bench: Any) -> None:
     assert bench.told(found, "holds_by_label") is not None
 
 
-def test_a_printed_energy_may_be_rounded(bench: Any) -> None:
+def test_a_printed_energy_may_be_rounded(bench: Bench) -> None:
     """645.8 Wh sold as 650 would fail; 2 %: common practice, no source."""
     found = judged(bench, cell(bench, 3.45, 3.45), **{"claim.energy_wh": 650})
-    assert (found.verdict, found.margin_percent.low < 0) == (Verdict.HOLDS, True)
-    told = bench.told(found, "rounded")
+    assert (found.verdict, bench.margin(found).low < 0) == (Verdict.HOLDS, True)
+    told = bench.remark(found, "rounded")
     assert (told.numbers["claimed"], told.numbers["unit"]) == (650, "Wh")
 
 
-def test_a_name_over_a_range_of_counts_grants_only_what_fits_them_all(bench: Any) -> None:
+def test_a_name_over_a_range_of_counts_grants_only_what_fits_them_all(bench: Bench) -> None:
     """Twelve or thirteen rows seen through a slot would be granted the name of thirteen."""
     changes = {"claim.nominal_voltage_v": 48, "observed.series": [12, 13]}
     surely, perhaps = named_voltage(bench.known(bench.build(**changes), cell(bench, 3.45, 3.45)))
@@ -111,7 +114,7 @@ def test_a_name_over_a_range_of_counts_grants_only_what_fits_them_all(bench: Any
 
 
 @pytest.mark.parametrize("missing", ["observed.series", "observed.parallel", "observed.cell"])
-def test_a_missing_fact_never_passes(bench: Any, missing: str) -> None:
+def test_a_missing_fact_never_passes(bench: Bench, missing: str) -> None:
     """An energy would pass although nobody knows how many cells, or which, are inside."""
     assert judged(bench, bench.cell(), **{"claim.energy_wh": 480}).verdict in PASSES
     found = judged(bench, bench.cell(), **{"claim.energy_wh": 480, missing: None})
@@ -119,7 +122,7 @@ def test_a_missing_fact_never_passes(bench: Any, missing: str) -> None:
     assert any(name.startswith(missing) for name in found.unknown)
 
 
-def test_the_worst_evidence_of_an_energy_is_the_one_it_rests_on(bench: Any) -> None:
+def test_the_worst_evidence_of_an_energy_is_the_one_it_rests_on(bench: Bench) -> None:
     """A watt-hour figure on a forum's nominal voltage would be shown as an own test."""
     sheets = [
         bench.sheet(

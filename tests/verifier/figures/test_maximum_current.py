@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import pytest
 from click.testing import CliRunner
@@ -17,6 +17,9 @@ from verifier.judge import judge
 from verifier.listing import cases_from_listing
 from verifier.verdict import Verdict
 
+if TYPE_CHECKING:
+    from tests.verifier.conftest import Bench
+
 REGISTRY = Path(__file__).parents[3] / "samples" / "registry.jsonl"
 
 
@@ -25,7 +28,7 @@ def codes(finding: Any) -> list[str]:
     return [each.code for each in finding.cautions]
 
 
-def test_a_maximum_is_judged_as_continuous_and_as_peak(bench: Any) -> None:
+def test_a_maximum_is_judged_as_continuous_and_as_peak(bench: Bench) -> None:
     """'Max 60 A' of a pack that carries 31 A would be listed as nothing claimed.
 
     By hand: 4 in parallel of 3 C x 2.6 Ah carry 31.2 A at the most; 60 A is above it.
@@ -43,7 +46,7 @@ def test_a_maximum_is_judged_as_continuous_and_as_peak(bench: Any) -> None:
     assert "peak_says_nothing_of_continuous" not in codes(peak)
 
 
-def test_a_figure_of_its_own_goes_before_the_maximum(bench: Any) -> None:
+def test_a_figure_of_its_own_goes_before_the_maximum(bench: Bench) -> None:
     """A seller who says 15 A continuous and 'max 40 A' claims 15 A continuous."""
     report = bench.judge(
         bench.seen_through(**{"claim.continuous_current_a": 15, "claim.peak_current_a": None,
@@ -60,7 +63,7 @@ def test_a_figure_of_its_own_goes_before_the_maximum(bench: Any) -> None:
     assert both.finding("peak_current").claimed == Bounds(30, 30)
 
 
-def test_a_maximum_is_judged_band_by_band_too(bench: Any) -> None:
+def test_a_maximum_is_judged_band_by_band_too(bench: Bench) -> None:
     """The table by temperature would say 'not claimed' beside a verdict."""
     report = bench.judge(
         bench.seen_through(**{"claim.continuous_current_a": None, "claim.max_current_a": 60})
@@ -71,7 +74,7 @@ def test_a_maximum_is_judged_band_by_band_too(bench: Any) -> None:
 
 
 @pytest.mark.parametrize("second", ["25A", "15A"])
-def test_what_a_listing_states_twice_is_judged_at_both_values(bench: Any, second: str) -> None:
+def test_what_a_listing_states_twice_is_judged_at_both_values(bench: Bench, second: str) -> None:
     """A seller who states two figures would be judged by neither, and the claim listed as not made.
 
     Rule: a range must be supported to its upper end, and fails from its lower end on.

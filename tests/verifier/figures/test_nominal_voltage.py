@@ -5,15 +5,18 @@ Trade names of packs: common practice, no source. The cell has 3.6 V, the format
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import pytest
 
 from verifier.finding import Finding
 from verifier.verdict import Verdict
 
+if TYPE_CHECKING:
+    from tests.verifier.conftest import Bench
 
-def judged(bench: Any, data: dict[str, Any], *cells: Any) -> Finding:
+
+def judged(bench: Bench, data: dict[str, Any], *cells: Any) -> Finding:
     found: Finding = bench.figure("nominal_voltage", data, *cells)
     return found
 
@@ -45,7 +48,7 @@ def codes(found: Finding) -> list[str]:
     ],
 )
 def test_a_nominal_voltage_fits_the_usual_count_or_its_arithmetic(
-    bench: Any, volts: float, series: int, verdict: Verdict
+    bench: Bench, volts: float, series: int, verdict: Verdict
 ) -> None:
     """Ten cells would be sold as 48 V. Trade names of nickel packs: common practice, no source."""
     data = bench.build(**{"claim.nominal_voltage_v": volts, "observed.series": series})
@@ -73,7 +76,7 @@ def test_a_nominal_voltage_fits_the_usual_count_or_its_arithmetic(
     ],
 )
 def test_iron_phosphate_packs_have_their_own_counts(
-    bench: Any, volts: float, series: int, verdict: Verdict
+    bench: Bench, volts: float, series: int, verdict: Verdict
 ) -> None:
     """Thirteen iron phosphate cells (41.6 V) would be sold as 48 V. Common practice, no source."""
     data = {
@@ -84,7 +87,7 @@ def test_iron_phosphate_packs_have_their_own_counts(
 
 
 @pytest.mark.parametrize(("volts", "series"), [(12, 6), (24, 12), (36, 16), (48, 22), (48, 20)])
-def test_titanate_packs_are_sold_under_usual_names_too(bench: Any, volts: float, series: int) -> None:
+def test_titanate_packs_are_sold_under_usual_names_too(bench: Bench, volts: float, series: int) -> None:
     """An honest seller of titanate would be called a liar. 2.3 to 2.4 V a cell: common practice, no source."""
     data = {
         "claim": {"nominal_voltage_v": volts},
@@ -97,7 +100,7 @@ def test_titanate_packs_are_sold_under_usual_names_too(bench: Any, volts: float,
     ("volts", "verdict"), [(48.5, Verdict.CONSISTENT), (49, Verdict.NOT_SETTLED), (50, Verdict.INCONSISTENT)]
 )
 def test_an_unusual_name_is_left_open_and_called_wrong_from_half_a_cell_on(
-    bench: Any, volts: float, verdict: Verdict
+    bench: Bench, volts: float, verdict: Verdict
 ) -> None:
     """A rounding of the seller's own would be an accusation. 13 x 3.7 V = 48.1 V, half a cell is 1.85 V.
 
@@ -105,7 +108,7 @@ def test_an_unusual_name_is_left_open_and_called_wrong_from_half_a_cell_on(
     assert judged(bench, bench.build(**{"claim.nominal_voltage_v": volts})).verdict is verdict
 
 
-def test_the_rounding_of_a_nominal_voltage_is_a_limits(bench: Any) -> None:
+def test_the_rounding_of_a_nominal_voltage_is_a_limits(bench: Bench) -> None:
     """A stricter user could not refuse 48.5 V for 13 cells (46.8 to 48.1 V), within 1.5 % by default."""
     data = bench.build(**{"claim.nominal_voltage_v": 48.5})
     strict = bench.changed(data, {"limits.nominal_voltage_tolerance": 0})
@@ -113,7 +116,7 @@ def test_the_rounding_of_a_nominal_voltage_is_a_limits(bench: Any) -> None:
     assert judged(bench, strict).verdict is Verdict.NOT_SETTLED
 
 
-def test_a_full_voltage_sold_as_nominal_is_named(bench: Any) -> None:
+def test_a_full_voltage_sold_as_nominal_is_named(bench: Bench) -> None:
     """A buyer of "54.6 V" would not learn that it is a 48 V pack when full (13 x 4.2 V)."""
     found = judged(bench, bench.build(**{"claim.nominal_voltage_v": 54.6}))
     assert codes(found) == ["nominal_arithmetic", "nominal_is_full"]
@@ -121,7 +124,7 @@ def test_a_full_voltage_sold_as_nominal_is_named(bench: Any) -> None:
 
 
 @pytest.mark.parametrize("series", [None, [10, 13], [13, 14]])
-def test_a_nominal_voltage_on_an_uncertain_count_stays_open(bench: Any, series: Any) -> None:
+def test_a_nominal_voltage_on_an_uncertain_count_stays_open(bench: Bench, series: Any) -> None:
     """One of two possible packs would be confirmed. (48 V fits 13 and 14 in series alike, but not 10.)"""
     data = bench.build(**{"claim.nominal_voltage_v": 48, "observed.series": series})
     expected = Verdict.CONSISTENT if series == [13, 14] else Verdict.NOT_SETTLED
@@ -129,13 +132,13 @@ def test_a_nominal_voltage_on_an_uncertain_count_stays_open(bench: Any, series: 
 
 
 @pytest.mark.parametrize("chemistry", [None, "other"])
-def test_a_nominal_voltage_on_an_unknown_chemistry_is_no_pass(bench: Any, chemistry: str | None) -> None:
+def test_a_nominal_voltage_on_an_unknown_chemistry_is_no_pass(bench: Bench, chemistry: str | None) -> None:
     """Ten sodium-ion cells of 3.0 V (30 V) would pass as 36 V, because some chemistry would make it."""
     data = {"claim": {"nominal_voltage_v": 36}, "observed": {"series": 10, "cell": {"chemistry": chemistry}}}
     assert judged(bench, data).verdict is Verdict.NOT_SETTLED
 
 
-def test_a_sheet_decides_over_the_span_of_its_chemistry(bench: Any) -> None:
+def test_a_sheet_decides_over_the_span_of_its_chemistry(bench: Bench) -> None:
     """Ten cells of 3.0 V by their own sheet, 30 V, would pass as 36 V because the chemistry is a wide one."""
     sheet = bench.sheet(nominal_voltage_v=3.0, charge_voltage_v=4.0, cutoff_voltage_v=1.6)
     cell = bench.cell("lyr-18650-26", sheet, chemistry="other")
@@ -143,21 +146,21 @@ def test_a_sheet_decides_over_the_span_of_its_chemistry(bench: Any) -> None:
     assert judged(bench, data, cell).verdict is Verdict.INCONSISTENT
 
 
-def test_a_claim_cannot_confirm_itself(bench: Any) -> None:
+def test_a_claim_cannot_confirm_itself(bench: Bench) -> None:
     """A bare "48 V" would be found consistent with the count derived from it."""
     found = judged(bench, {"claim": {"nominal_voltage_v": 48, "chemistry": "NMC"}})
     assert found.verdict is Verdict.NOT_SETTLED
     assert "observed.series" in found.unknown
 
 
-def test_a_count_that_only_the_seller_gives_passes_on_his_word(bench: Any) -> None:
+def test_a_count_that_only_the_seller_gives_passes_on_his_word(bench: Bench) -> None:
     """A listing would confirm its own title as if somebody had counted."""
     found = judged(bench, {"claim": {"nominal_voltage_v": 48, "series": 13, "chemistry": "NMC"}})
     assert found.verdict is Verdict.CONSISTENT_ON_SELLERS_WORD
     assert found.sellers_word == ("claim.series", "claim.chemistry")
 
 
-def test_more_cells_than_any_name_stands_for_are_no_pass(bench: Any) -> None:
+def test_more_cells_than_any_name_stands_for_are_no_pass(bench: Bench) -> None:
     """A count beyond every name of the trade would fit because nothing was compared with it."""
     data = bench.build(**{"claim.nominal_voltage_v": 48, "observed.series": 300})
     assert judged(bench, data).verdict is Verdict.INCONSISTENT

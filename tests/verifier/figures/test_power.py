@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from itertools import product
 from math import inf
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import pytest
 from hypothesis import given, settings
@@ -15,16 +15,19 @@ from verifier.pack.power import empty_power_bounds, empty_power_w, open_power_bo
 from verifier.quantities import Quantity
 from verifier.verdict import PASSES, Verdict
 
+if TYPE_CHECKING:
+    from tests.verifier.conftest import Bench
+
 NO_SERIES = (
     "observed.series", "observed.bms.series", "claim.series", "claim.cell_count", "claim.nominal_voltage_v",
 )  # fmt: skip
 
 
-def sagging(bench: Any, **resistance: float) -> Any:
+def sagging(bench: Bench, **resistance: float) -> Any:
     return bench.cell("lyr-18650-26", bench.sheet(resistance=resistance or {"dc_mohm": 32}))
 
 
-def seen(bench: Any, **changes: Any) -> Any:
+def seen(bench: Bench, **changes: Any) -> Any:
     """Return a pack seen through, in a room, where the sheet's resistance is that of the cell."""
     return bench.seen_through(**{"use.temperature_c": 25, **changes})
 
@@ -32,7 +35,7 @@ def seen(bench: Any, **changes: Any) -> Any:
 # -- at the battery ------------------------------------------------------------------------------------------
 
 
-def test_power_from_nearly_empty_to_nominal(bench: Any) -> None:
+def test_power_from_nearly_empty_to_nominal(bench: Bench) -> None:
     """31.2 A x 13 x 2.5 V = 1014 W, and 31.2 x (13 x 3.6 - 31.2 x 13 x 0.032 / 4) = 1358.9 W, by hand.
 
     Without the sag the pack would be sold as 1460 W.
@@ -60,19 +63,19 @@ def test_power_from_nearly_empty_to_nominal(bench: Any) -> None:
         (1460, Verdict.DOES_NOT_HOLD),
     ],
 )
-def test_the_verdict_on_a_power(bench: Any, claim: float, verdict: Verdict) -> None:
+def test_the_verdict_on_a_power(bench: Bench, claim: float, verdict: Verdict) -> None:
     """Watts at the current x nominal voltage would pass, although the voltage falls. 2/3 x 1014 W = 676 W."""
     data = seen(bench, **{"claim.power_w": claim})
     assert bench.figure("power", data, sagging(bench)).verdict is verdict
 
 
-def test_a_smaller_fuse_lowers_the_power(bench: Any) -> None:
+def test_a_smaller_fuse_lowers_the_power(bench: Bench) -> None:
     """The power would be that of the cells alone. 20 A x 32.5 V = 650 W."""
     found = bench.figure("power", seen(bench, **{"observed.fuse.rating_a": 20}), sagging(bench))
     assert (found.supported.low, found.limited_by) == (pytest.approx(650), "fuse")
 
 
-def test_a_tired_cell_does_not_reach_its_current_at_all(bench: Any) -> None:
+def test_a_tired_cell_does_not_reach_its_current_at_all(bench: Bench) -> None:
     """Cells of 400 mohm fall from 3.6 V to the 3.0 V cut-off at 1.5 A: 7.8 A is never there for long.
 
     The current that takes a full cell to its cut-off, 3 A from 4.2 V, was granted before: such a pack cuts out
@@ -90,7 +93,7 @@ def test_a_tired_cell_does_not_reach_its_current_at_all(bench: Any) -> None:
     assert report.rely_on.continuous_power_w.low == pytest.approx(2 / 3 * 234)
 
 
-def test_cells_of_open_resistance_do_not_carry_a_large_motor(bench: Any) -> None:
+def test_cells_of_open_resistance_do_not_carry_a_large_motor(bench: Bench) -> None:
     """A sheet without a resistance, and a motor held that takes more than the battery surely gives."""
     data = seen(bench, **{"claim.power_w": 1100, "claim.load_power_w": 800, "use.efficiency": 0.8})
     power, load = bench.figure("power", data), bench.figure("load_power", data)
@@ -99,7 +102,7 @@ def test_cells_of_open_resistance_do_not_carry_a_large_motor(bench: Any) -> None
     assert "sheet.resistance" in load.unknown
 
 
-def test_in_the_cold_cells_resist_more(bench: Any) -> None:
+def test_in_the_cold_cells_resist_more(bench: Bench) -> None:
     """A pack at -10 C would be granted the power of a room.
 
     Published 10 s resistances: 10 C 1.25 to 1.6, 0 C 1.4 to 2.0, -10 C 1.6 to 2.5 of that at 25 C.
@@ -133,7 +136,7 @@ def test_in_the_cold_cells_resist_more(bench: Any) -> None:
     ],
 )
 @pytest.mark.parametrize("figure", ["power", "load_power"])
-def test_a_missing_fact_never_passes(bench: Any, figure: str, missing: list[str]) -> None:
+def test_a_missing_fact_never_passes(bench: Bench, figure: str, missing: list[str]) -> None:
     """A power would pass for a pack of which not even the cells are known."""
     data = seen(bench, **{"claim.power_w": 600, "claim.load_power_w": 500})
     assert bench.figure(figure, data, sagging(bench)).verdict in PASSES
@@ -142,7 +145,7 @@ def test_a_missing_fact_never_passes(bench: Any, figure: str, missing: list[str]
     assert any(name.startswith(missing[0]) for name in found.unknown)
 
 
-def test_an_unknown_current_is_not_bounded_by_a_usual_resistance(bench: Any) -> None:
+def test_an_unknown_current_is_not_bounded_by_a_usual_resistance(bench: Bench) -> None:
     """A usual resistance would refute what is claimed of cells that nobody knows."""
     data = bench.changed(bench.build(), {"observed.cell": None})
     assert bench.figure("power", data).supported.high == inf
@@ -151,7 +154,7 @@ def test_an_unknown_current_is_not_bounded_by_a_usual_resistance(bench: Any) -> 
 # -- at the motor --------------------------------------------------------------------------------------------
 
 
-def test_a_load_is_judged_at_the_voltage_of_a_nearly_empty_pack(bench: Any) -> None:
+def test_a_load_is_judged_at_the_voltage_of_a_nearly_empty_pack(bench: Bench) -> None:
     """A motor would be promised the power of a full pack. 31.2 A x 13 x 2.5..3.0 V x 0.8 = 811..973 W."""
     found = bench.figure("load_power", seen(bench, **{"claim.load_power_w": 800}), sagging(bench))
     assert found.supported.low == pytest.approx(811.2)
@@ -171,7 +174,7 @@ def test_a_load_is_judged_at_the_voltage_of_a_nearly_empty_pack(bench: Any) -> N
     ],
 )
 def test_a_span_of_motors_is_judged_by_its_largest(
-    bench: Any, claim: Any, verdict: Verdict, asked: float
+    bench: Bench, claim: Any, verdict: Verdict, asked: float
 ) -> None:
     """A seller would pass a motor of 1000 W by naming one of 200 W beside it. 811.2 W; 2/3 of it is 540.8 W."""
     found = bench.figure("load_power", seen(bench, **{"claim.load_power_w": claim}), sagging(bench))
@@ -182,10 +185,10 @@ def test_a_span_of_motors_is_judged_by_its_largest(
         assert told.numbers == {"low_w": 200, "high_w": asked}
 
 
-def test_what_a_motor_takes_is_told(bench: Any) -> None:
+def test_what_a_motor_takes_is_told(bench: Bench) -> None:
     """A user could not set the controller: 500 W / (32.5..39 V x 0.8) = 16.0 to 19.2 A when nearly empty."""
     found = bench.figure("load_power", seen(bench, **{"claim.load_power_w": 500}), sagging(bench))
-    told = bench.told(found, "motor_takes").numbers
+    told = bench.remark(found, "motor_takes").numbers
     assert (told["low_a"], told["high_a"]) == (pytest.approx(16.03, abs=0.01), pytest.approx(19.23, abs=0.01))
     no_count = dict.fromkeys(NO_SERIES)
     found = bench.figure("load_power", seen(bench, **{"claim.load_power_w": 500, **no_count}), sagging(bench))
@@ -198,7 +201,7 @@ def test_what_a_motor_takes_is_told(bench: Any) -> None:
     [(700, Verdict.HOLDS_WITHOUT_RESERVE), (1100, Verdict.NOT_SETTLED), (1217, Verdict.DOES_NOT_HOLD)],
 )
 def test_a_usual_efficiency_carries_a_pass_that_says_so_and_no_refusal(
-    bench: Any, claim: float, verdict: Verdict
+    bench: Bench, claim: float, verdict: Verdict
 ) -> None:
     """A good drive would be refuted by our guess of a usual one: 0.70 to 0.85, from memory."""
     data = seen(bench, **{"claim.load_power_w": claim, "use.efficiency": None})
@@ -209,7 +212,7 @@ def test_a_usual_efficiency_carries_a_pass_that_says_so_and_no_refusal(
         assert "use.efficiency" in found.unknown
 
 
-def test_an_efficiency_that_the_user_sets_is_taken_at_its_word(bench: Any) -> None:
+def test_an_efficiency_that_the_user_sets_is_taken_at_its_word(bench: Bench) -> None:
     """A user's own limit could not refute: 0.75 x 1216.8 W = 912.6 W."""
     changes = {"claim.load_power_w": 913, "use.efficiency": None, "limits.drive_efficiency": [0.7, 0.75]}
     found = bench.figure("load_power", seen(bench, **changes), sagging(bench))

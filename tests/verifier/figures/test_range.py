@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from itertools import product
 from math import atan, cos, inf, sin
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import pytest
 from hypothesis import given, settings
@@ -18,6 +18,9 @@ from registry.cell import Cell
 from verifier.figures.range import usable_part
 from verifier.finding import Finding
 from verifier.verdict import PASSES, Verdict
+
+if TYPE_CHECKING:
+    from tests.verifier.conftest import Bench
 
 ENERGY_WH = 10.4 * 46.8
 RIDE: dict[str, Any] = {
@@ -36,13 +39,13 @@ OPEN: dict[str, tuple[float, float]] = {
 MOTOR_SHARE = 0.5
 
 
-def cell(bench: Any) -> Cell:
+def cell(bench: Bench) -> Cell:
     capacity = [{"kind": "minimum", "value_ah": 2.6}, {"kind": "typical", "value_ah": 2.6}]
     found: Cell = bench.cell("lyr-18650-26", bench.sheet(capacity=capacity))
     return found
 
 
-def judged(bench: Any, **changes: Any) -> Finding:
+def judged(bench: Bench, **changes: Any) -> Finding:
     found: Finding = bench.figure("range", bench.build(**{**RIDE, **changes}), cell(bench))
     return found
 
@@ -61,7 +64,7 @@ def range_km(ride: dict[str, float]) -> float:
     return inf if battery_w == 0 else energy_wh / battery_w * ride["use.speed_km_h"]
 
 
-def test_one_ride_by_hand(bench: Any) -> None:
+def test_one_ride_by_hand(bench: Bench) -> None:
     """A range would be off: 166.0 W at 25 km/h, by throttle at 0.75: 8.85 Wh/km; 438 Wh carry 49.5 km."""
     found = judged(bench)
     assert found.supported.low == pytest.approx(486.72 * 0.9 / 8.853, rel=1e-3)
@@ -81,7 +84,7 @@ def test_one_ride_by_hand(bench: Any) -> None:
         (None, Verdict.NOT_CLAIMED),
     ],
 )
-def test_a_claim_against_one_ride(bench: Any, claim: float | None, verdict: Verdict) -> None:
+def test_a_claim_against_one_ride(bench: Bench, claim: float | None, verdict: Verdict) -> None:
     """A range beyond what the energy carries would stand."""
     assert judged(bench, **{"claim.range_km": claim}).verdict is verdict
 
@@ -99,7 +102,7 @@ def test_a_claim_against_one_ride(bench: Any, claim: float | None, verdict: Verd
     ],
 )
 def test_a_usual_ride_carries_a_pass_that_says_so_and_no_refusal(
-    bench: Any, claim: float, verdict: Verdict, beyond: bool
+    bench: Bench, claim: float, verdict: Verdict, beyond: bool
 ) -> None:
     """A range of 60 km would be settled without saying who rides how, or an unusual rider be called a liar."""
     found = bench.figure("range", bench.build(**{"claim.range_km": claim}), cell(bench))
@@ -113,7 +116,7 @@ def test_a_usual_ride_carries_a_pass_that_says_so_and_no_refusal(
 
 
 @pytest.mark.parametrize("missing", ["use.rider_kg", "use.vehicle_kg", "use.speed_km_h"])
-def test_what_is_left_open_of_a_ride_is_bounded_by_physics_alone(bench: Any, missing: str) -> None:
+def test_what_is_left_open_of_a_ride_is_bounded_by_physics_alone(bench: Bench, missing: str) -> None:
     """A light rider, or a slow one, would be told that he cannot ride so far as he does."""
     whole, found = judged(bench).supported, judged(bench, **{missing: None})
     lightest = {"use.rider_kg": 1e-9, "use.vehicle_kg": 1e-9, "use.speed_km_h": 1e-9}[missing]
@@ -123,7 +126,7 @@ def test_what_is_left_open_of_a_ride_is_bounded_by_physics_alone(bench: Any, mis
     assert missing in found.unknown
 
 
-def test_a_ride_that_the_user_sets_as_limits_is_taken_at_its_word(bench: Any) -> None:
+def test_a_ride_that_the_user_sets_as_limits_is_taken_at_its_word(bench: Bench) -> None:
     """A fleet that sets its own riders as limits would never see a claim refuted."""
     ride = {"use.rider_kg": None, "use.vehicle_kg": None, "use.speed_km_h": None}
     limits = {"limits.rider_kg": 80, "limits.vehicle_kg": 25, "limits.speed_km_h": 25}
@@ -132,7 +135,7 @@ def test_a_ride_that_the_user_sets_as_limits_is_taken_at_its_word(bench: Any) ->
     assert found.verdict is Verdict.DOES_NOT_HOLD
 
 
-def test_a_chain_takes_its_part(bench: Any) -> None:
+def test_a_chain_takes_its_part(bench: Bench) -> None:
     """A range by the efficiency to the shaft would be 2 to 5 % too long where a chain drives the wheel."""
     shaft, wheel = judged(bench).supported, judged(bench, **{"limits.chain_efficiency": None}).supported
     assert wheel.low == pytest.approx(0.95 * shaft.low)
@@ -140,9 +143,9 @@ def test_a_chain_takes_its_part(bench: Any) -> None:
     assert wheel.high == pytest.approx(shaft.high)
 
 
-def test_what_the_claim_leaves_for_a_kilometre_is_told(bench: Any) -> None:
+def test_what_the_claim_leaves_for_a_kilometre_is_told(bench: Bench) -> None:
     """A user could not compare the claim with rides that he knows: 438 Wh / 40 km = 11 Wh."""
-    told = bench.told(judged(bench, **{"claim.range_km": 40}), "range_leaves").numbers
+    told = bench.remark(judged(bench, **{"claim.range_km": 40}), "range_leaves").numbers
     assert (told["left_low_wh"], told["takes_low_wh"]) == (
         pytest.approx(10.95, abs=0.01),
         pytest.approx(8.85, abs=0.01),
@@ -150,7 +153,7 @@ def test_what_the_claim_leaves_for_a_kilometre_is_told(bench: Any) -> None:
 
 
 @pytest.mark.parametrize("missing", ["observed.series", "observed.parallel", "observed.cell"])
-def test_a_missing_fact_never_passes(bench: Any, missing: str) -> None:
+def test_a_missing_fact_never_passes(bench: Bench, missing: str) -> None:
     """A range would pass although nobody knows what energy is inside."""
     assert judged(bench, **{"claim.range_km": 45}).verdict in PASSES
     found = judged(bench, **{"claim.range_km": 45, missing: None})
@@ -158,7 +161,7 @@ def test_a_missing_fact_never_passes(bench: Any, missing: str) -> None:
     assert any(name.startswith(missing) for name in found.unknown)
 
 
-def test_a_measured_capacity_decides(bench: Any) -> None:
+def test_a_measured_capacity_decides(bench: Bench) -> None:
     """An aged pack would be sold by its sheet's range: 5.2 of 10.4 Ah carry half as far, within the meter."""
     test = {
         "observed.capacity_temperature_c": 25,
@@ -174,7 +177,7 @@ def test_a_measured_capacity_decides(bench: Any) -> None:
 # -- temperature and rate ------------------------------------------------------------------------------------
 
 
-def test_in_the_cold_less_comes_out(bench: Any) -> None:
+def test_in_the_cold_less_comes_out(bench: Bench) -> None:
     """20 km from -20 C on would hold by the energy of a room. Measured at 0 C and C/2, new cells: 0.83.
 
     The sets: two makes of cell at 0 C, between 0.83 and 0.90; see the electrical bounds for their sources.
@@ -194,7 +197,7 @@ def test_in_the_cold_less_comes_out(bench: Any) -> None:
     assert room.high >= 1.0
 
 
-def test_a_fast_ride_gets_less_out(bench: Any) -> None:
+def test_a_fast_ride_gets_less_out(bench: Bench) -> None:
     """A range at 3C would be that of C/10. Measured in a room: 1.00 at C/10, 0.90 at 3C."""
     slow, fast = (
         usable_part(
@@ -209,7 +212,7 @@ def test_a_fast_ride_gets_less_out(bench: Any) -> None:
     assert slow.high >= 1.0
 
 
-def test_air_that_nobody_stated_carries_a_pass_and_no_refusal(bench: Any) -> None:
+def test_air_that_nobody_stated_carries_a_pass_and_no_refusal(bench: Bench) -> None:
     """Our guess of 0 to 40 C would refute a summer's ride, or pass one without a word."""
     by_air = {**RIDE, "limits.usable_energy": None, "claim.range_km": 30}
     guessed = judged(bench, **{**by_air, "use.temperature_c": None})
@@ -240,7 +243,7 @@ def rides(draw: st.DrawFn) -> tuple[dict[str, list[float]], dict[str, float]]:
 @given(rides())
 @settings(max_examples=200)
 def test_no_ride_inside_the_ranges_leaves_the_bounds(
-    bench: Any, both: tuple[dict[str, list[float]], dict[str, float]]
+    bench: Bench, both: tuple[dict[str, list[float]], dict[str, float]]
 ) -> None:
     """A rider would stand still before the range granted, or ride beyond the one called impossible."""
     ranges, ride = both
@@ -253,7 +256,7 @@ def test_no_ride_inside_the_ranges_leaves_the_bounds(
 @given(rides())
 @settings(max_examples=30)
 def test_both_ends_are_reached_by_some_ride(
-    bench: Any, both: tuple[dict[str, list[float]], dict[str, float]]
+    bench: Bench, both: tuple[dict[str, list[float]], dict[str, float]]
 ) -> None:
     """Bounds so wide that nothing is ever settled would pass the test above; every corner is tried."""
     ranges, _ = both

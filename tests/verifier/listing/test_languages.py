@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from verifier.listing import read_listing
-from verifier.listing.clauses import KINDS, VOICES
+from verifier.listing.labels import KINDS, VOICES
 from verifier.listing.vocabulary import FOLDER, load_vocabulary
 
 # Made up, so that nothing in the code can know it.

@@ -265,3 +265,68 @@ def test_the_whole_pack_is_solved_when_asked(bench: Bench) -> None:
     spread = max(solved.cell_a[0]) - min(solved.cell_a[0])
     after = max(solved.end_group_after_a) - min(solved.end_group_after_a)
     assert after < spread, "a group evens out as it empties"
+
+
+# -- how warm the strip gets, which decides nothing ----------------------------------------------------------
+
+
+def warmth(bench: Bench, name: str, symbol: str, **changes: Any) -> Any:
+    """Return a step of one layer of nickel of 0.15 x 8 mm, in air of 25 C outside and up to 40 C inside."""
+    strip = {**STRIP, "pitch_mm": 20}
+    data = {"observed.strip": strip, "observed.take_off": {"where": "end", "layers": 1},
+            "observed.series_links.count": 1, "use.temperature_c": 25}  # fmt: skip
+    steps = {step.symbol: step.value for step in element(bench, name, **{**data, **changes}).steps}
+    return steps.get(symbol)
+
+
+def test_a_tab_far_from_any_cell_is_told_with_its_rise(bench: Bench) -> None:
+    """A run to the lead would look as cool as a link. Source: independent balance, 45 K at 6 A and 40 C, 5 W/m2K."""
+    rise = warmth(bench, "take_off", "dT_tab", **{"claim.continuous_current_a": 6})
+    assert rise.high == pytest.approx(45, rel=0.015)
+    assert 0 < rise.low < rise.high
+    # Two layers carry it with half the heat, over some more surface.
+    double = {"where": "end", "layers": 2}
+    cooler = warmth(
+        bench, "take_off", "dT_tab", **{"claim.continuous_current_a": 6, "observed.take_off": double}
+    )
+    assert cooler.high < rise.high / 2
+
+
+def test_a_tab_that_runs_away_is_told_to_melt(bench: Bench) -> None:
+    """A strip that burns through would be told to have no limit. Copper melts at 1085 C, nickel later."""
+    rise = warmth(bench, "take_off", "dT_tab", **{"claim.continuous_current_a": 100})
+    assert (rise.low, rise.high) == (1085 - 40, inf)
+
+
+def test_a_link_is_told_with_its_rise_and_its_heat(bench: Bench) -> None:
+    """A welder would not see what one link for a whole group does. Source: boundary-value solver.
+
+    20 mm of elemental nickel of 69.3 nohm m under 10 A are 2.42 K above their ends; at 40 C it has 77.4 nohm m.
+    """
+    ten = {"claim.continuous_current_a": 10}
+    rise = warmth(bench, "series_links", "dT_link", **ten)
+    assert rise.low == pytest.approx(2.42 * 77.4 / 69.3, rel=0.03)
+    # Half of its heat at 40 C: 10 A squared x 77.4 nohm m x 20 mm / 1.2 mm2 = 0.129 W, most of it into the cells.
+    heat = warmth(bench, "series_links", "Q_link", **ten)
+    assert 0.8 * 0.129 < heat.low < 1.01 * 0.129
+
+
+@pytest.mark.parametrize(
+    "missing",
+    [
+        {"claim.continuous_current_a": None},
+        {"observed.strip.width_mm": None},
+        {"claim.continuous_current_a": 1e6},
+    ],
+)
+def test_without_a_current_or_a_strip_no_rise_is_told(bench: Bench, missing: dict[str, Any]) -> None:
+    """A rise would be made up for a strip nobody measured, or a current that no strip survives."""
+    data = {"claim.continuous_current_a": 10, **missing}
+    assert warmth(bench, "series_links", "dT_link", **data) is None
+    assert warmth(bench, "take_off", "dT_tab", **data) is None
+
+
+def test_the_rise_decides_nothing(bench: Bench) -> None:
+    """A verdict would rest on a limit that nobody has published."""
+    cool, hot = (ends(bench, "series_links", **{"use.temperature_c": air}) for air in (10, 40))
+    assert cool == hot

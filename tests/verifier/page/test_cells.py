@@ -13,8 +13,7 @@ import pytest
 from registry.opening import open_registry
 from registry.sqlite.catalogue import history
 from registry.sqlite.store import Store
-
-from .conftest import REGISTRY, SAMPLES, Answer, Served, Visitor, serve
+from tests.verifier.page.conftest import REGISTRY, SAMPLES, Answer, Served, Visitor, serve
 
 PDF = (SAMPLES / "sheets" / "lyr-18650-30v.pdf").read_bytes()
 IDENTITY = {

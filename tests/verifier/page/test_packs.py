@@ -16,11 +16,10 @@ import pytest
 from registry.input_bounds import READ_WHOLE
 from registry.opening import open_registry
 from registry.sqlite.store import Store
+from tests.verifier.page.conftest import REGISTRY, SAMPLES, Served, Visitor
 from verifier.case.reading import parse_case
 from verifier.page.cases import Cases
 from verifier.page.judged import Judge
-
-from .conftest import REGISTRY, SAMPLES, Served, Visitor
 
 LISTING = (SAMPLES / "listings" / "pier-nine-commuter.txt").read_text(encoding="utf-8")
 CASE = """\

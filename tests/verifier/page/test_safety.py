@@ -12,10 +12,9 @@ from pathlib import Path
 import pytest
 from starlette.routing import Route
 
+from tests.verifier.page.conftest import SAMPLES, Served, Visitor
 from verifier.page.app import application
 from verifier.page.settings import LOOPBACK, Settings
-
-from .conftest import SAMPLES, Served, Visitor
 
 LISTING = (SAMPLES / "listings" / "pier-nine-commuter.txt").read_text(encoding="utf-8")
 EVIL = "\"'><script>alert(1)</script><img src=x onerror=alert(1)>{{7*7}}"

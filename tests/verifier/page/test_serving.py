@@ -13,13 +13,12 @@ from pathlib import Path
 
 import pytest
 
+from tests.verifier.page.conftest import REGISTRY, Visitor, serve
 from verifier.errors import UnreadableInput
 from verifier.page import serving
 from verifier.page.app import application
 from verifier.page.serving import Wanted, announced
 from verifier.page.settings import LOOPBACK, Settings, address_in_network
-
-from .conftest import REGISTRY, Visitor, serve
 
 ROOT = Path(__file__).parents[3]
 

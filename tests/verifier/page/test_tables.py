@@ -10,10 +10,9 @@ from pathlib import Path
 
 import pytest
 
+from tests.verifier.page.conftest import SAMPLES, Answer, Served, Visitor
 from verifier.case.reading import parse_case
 from verifier.page.screening_job import ABOUT, FAULT, PARTS, PROGRESS, RESULTS, About
-
-from .conftest import SAMPLES, Answer, Served, Visitor
 
 TABLE = (SAMPLES / "screening" / "dockside-angebote.csv").read_bytes()
 LOG = (SAMPLES / "logs" / "quay-street-loaner-7.csv").read_bytes()

@@ -2,18 +2,23 @@
 
 from __future__ import annotations
 
-from typing import Any
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 import pytest
 
+from registry.bundle import write_bundle
 from verifier.case_report import Report
 from verifier.judge import judge
+
+if TYPE_CHECKING:
+    from tests.verifier.conftest import Bench
 
 DEAD, WRONG_CHARGER, CONTRADICTING, LIE = "dead", "wrong charger", "contradicting listing", "lie"
 HONEST_LISTING, HONEST_OPENED, USED, UNKNOWN_CELL = "honest listing", "honest opened", "used", "unknown cell"
 
 
-def eight_packs(bench: Any) -> dict[str, dict[str, Any]]:
+def eight_packs(bench: Bench) -> dict[str, dict[str, Any]]:
     """Return the case of each pack by its kind."""
     listing = {
         "claim.series": 13, "claim.parallel": 4, "claim.cell_marking": bench.MARKING,
@@ -33,7 +38,7 @@ def eight_packs(bench: Any) -> dict[str, dict[str, Any]]:
     }  # fmt: skip
 
 
-def eight_reports(bench: Any) -> dict[str, Report]:
+def eight_reports(bench: Bench) -> dict[str, Report]:
     """Return the report of each pack, judged by a registry of three cells."""
     registry = bench.registry(*bench.cells())
     found = {}
@@ -44,15 +49,15 @@ def eight_reports(bench: Any) -> dict[str, Report]:
 
 
 @pytest.fixture(scope="session")
-def eight(bench: Any) -> dict[str, Report]:
+def eight(bench: Bench) -> dict[str, Report]:
     """Return a report of each kind of pack."""
     return eight_reports(bench)
 
 
 @pytest.fixture(scope="session")
-def varied(eight: dict[str, Report], bench: Any) -> list[Report]:
+def varied(eight: dict[str, Report], bench: Bench) -> list[Report]:
     """Return reports with every verdict that a whole case can get."""
-    more = (
+    more: tuple[dict[str, Any], ...] = (
         {},
         bench.seen_through(**{"claim.continuous_current_a": [20, 500]}),
         bench.build(**{"claim.capacity_ah": 1e-5, "claim.energy_wh": 1e6}),
@@ -60,3 +65,11 @@ def varied(eight: dict[str, Report], bench: Any) -> list[Report]:
         bench.seen_through(**{"claim.continuous_current_a": 31.2}),
     )
     return [*eight.values(), *(bench.judge(data) for data in more)]
+
+
+def working_folder(bench: Bench, folder: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """Go to a folder with a registry of the banded cell, which every command takes for its own."""
+    write_bundle([bench.cell()], folder / "cells.jsonl")
+    monkeypatch.chdir(folder)
+    monkeypatch.setenv("PACKCLAIM_REGISTRY", "cells.jsonl")
+    return folder

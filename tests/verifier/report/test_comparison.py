@@ -8,29 +8,33 @@ import json
 import re
 from dataclasses import replace
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import pytest
 import yaml
 from hypothesis import given
 from hypothesis import strategies as st
 
-from registry.bundle import write_bundle
 from registry.errors import PlacedError
 from registry.opening import open_registry
+from tests.program import status as run
+from tests.verifier.report.conftest import working_folder
 from verifier.bounds import Bounds
 from verifier.case.reading import parse_case
 from verifier.case_report import Report
-from verifier.cli import main
 from verifier.compare import ORDERS, ComparedPack, Comparison, compare
+from verifier.figures import FIGURES
 from verifier.judge import judge
 from verifier.report.comparison import NOTHING, RENDERERS, comparison_data
 from verifier.schemas import load_schema
 from verifier.words import span, verdict_name
 
+if TYPE_CHECKING:
+    from tests.verifier.conftest import Bench
+
 
 @pytest.fixture(scope="module")
-def known(bench: Any) -> Report:
+def known(bench: Bench) -> Report:
     """A pack of 13S4P of 2.6 Ah cells of which everything is seen; 7.8 A x 4 at the cells, 31.2 A."""
     return bench.judge(
         bench.seen_through(**{"case.title": "Known", "claim.price": 234, "claim.currency": "EUR"})
@@ -38,7 +42,7 @@ def known(bench: Any) -> Report:
 
 
 @pytest.fixture(scope="module")
-def listed(bench: Any) -> Report:
+def listed(bench: Bench) -> Report:
     """A listing that claims and costs the same, of which nothing has been seen."""
     claims = {
         "case.title": "Listed", "claim.nominal_voltage_v": 48, "claim.series": 13, "claim.parallel": 4,
@@ -49,7 +53,7 @@ def listed(bench: Any) -> Report:
 
 
 @pytest.fixture(scope="module")
-def empty(bench: Any) -> Report:
+def empty(bench: Bench) -> Report:
     """A case of which nothing is known and nothing claimed."""
     return bench.judge({"case": {"title": "Empty"}})
 
@@ -80,7 +84,7 @@ def test_price_is_over_what_is_trusted(known: Report) -> None:
     assert one.price_per_trusted_a.high == pytest.approx(234 / one.trusted_a)
 
 
-def test_a_price_known_between_two_ends_ranks_by_its_worse_end(bench: Any) -> None:
+def test_a_price_known_between_two_ends_ranks_by_its_worse_end(bench: Bench) -> None:
     """A pack that may cost a lot would come before one that surely costs less."""
     vague = bench.judge(bench.seen_through(**{"case.title": "Vague", "claim.price": [100, 300]}))
     sure = bench.judge(bench.seen_through(**{"case.title": "Sure", "claim.price": 250}))
@@ -123,7 +127,7 @@ def test_a_pack_that_claims_nothing_is_not_the_most_settled(known: Report, empty
     assert pack(ranked, "Empty").open_figures == ("capacity", "energy", "continuous_current")
 
 
-def test_ties_keep_their_order_and_share_a_rank(bench: Any, known: Report, empty: Report) -> None:
+def test_ties_keep_their_order_and_share_a_rank(bench: Bench, known: Report, empty: Report) -> None:
     """Two runs over the same folder would list equal packs in different order."""
     twin = bench.judge(bench.seen_through(**{"case.title": "Twin"}))
     weak = bench.judge(bench.seen_through(**{"case.title": "Weak", "observed.fuse.rating_a": 10}))
@@ -132,7 +136,7 @@ def test_ties_keep_their_order_and_share_a_rank(bench: Any, known: Report, empty
     assert [each.rank for each in ranked.packs] == [1, 1, 3, None]
 
 
-def test_margin_counts_what_is_sure(bench: Any, known: Report) -> None:
+def test_margin_counts_what_is_sure(bench: Bench, known: Report) -> None:
     """A claim that is only hoped to hold would come before one that surely falls short by a little."""
     short = bench.judge(bench.seen_through(**{"case.title": "Short", "claim.continuous_current_a": 35}))
     hoped = bench.judge(
@@ -142,7 +146,7 @@ def test_margin_counts_what_is_sure(bench: Any, known: Report) -> None:
     assert titles(compare([hoped, short, known], "margin")) == ["Known", "Short", "Hoped"]
 
 
-def test_evidence_ranks_own_test_first(bench: Any) -> None:
+def test_evidence_ranks_own_test_first(bench: Bench) -> None:
     """A figure somebody quotes would be put before a measurement. Rule: the grades of the registry."""
     reports = [
         bench.judge(
@@ -155,17 +159,14 @@ def test_evidence_ranks_own_test_first(bench: Any) -> None:
 
 
 def test_a_failed_check_is_trusted_with_nothing(
-    bench: Any, known: Report, monkeypatch: pytest.MonkeyPatch
+    bench: Bench, known: Report, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """A fault of the program in one figure would rank a pack by a number that nobody checked."""
-    from verifier import judge as judging
 
     def crash(_: object) -> Any:
         raise RuntimeError("boom")
 
-    monkeypatch.setitem(
-        judging.FIGURES, "continuous_current", replace(judging.FIGURES["continuous_current"], judge=crash)
-    )
+    monkeypatch.setitem(FIGURES, "continuous_current", replace(FIGURES["continuous_current"], judge=crash))
     broken = bench.judge(bench.seen_through(**{"case.title": "Broken"}))
     ranked = compare([broken, known])
     assert titles(ranked) == ["Known", "Broken"]
@@ -173,7 +174,7 @@ def test_a_failed_check_is_trusted_with_nothing(
     assert "continuous_current" in pack(ranked, "Broken").open_figures
 
 
-def test_prices_in_several_currencies_are_not_ranked(bench: Any, known: Report) -> None:
+def test_prices_in_several_currencies_are_not_ranked(bench: Bench, known: Report) -> None:
     """100 of one currency would come before 120 of another that is worth half."""
     other = bench.judge(bench.seen_through(**{"claim.price": 100, "claim.currency": "SEK"}))
     unstated = bench.judge(bench.seen_through(**{"claim.price": 100}))
@@ -191,7 +192,7 @@ def test_prices_in_several_currencies_are_not_ranked(bench: Any, known: Report) 
         ({"observed.cell.mass_g": 45}, 0, 260, "cells alone"),
     ],
 )
-def test_energy_by_mass(bench: Any, changes: dict[str, Any], low: float, high: float, source: str) -> None:
+def test_energy_by_mass(bench: Bench, changes: dict[str, Any], low: float, high: float, source: str) -> None:
     """A claimed mass would be taken for a weighed one. By hand: 486.72 to 608.4 Wh (a quarter over
     the minimum, where nothing is called typical) over 4, 3 to 4, 52 x 0.045 kg.
     """
@@ -201,7 +202,7 @@ def test_energy_by_mass(bench: Any, changes: dict[str, Any], low: float, high: f
     assert (one.wh_per_kg.low, one.wh_per_kg.high) == pytest.approx((low, high))
 
 
-def test_packs_that_were_not_judged_alike_are_said_to_be(bench: Any, known: Report) -> None:
+def test_packs_that_were_not_judged_alike_are_said_to_be(bench: Bench, known: Report) -> None:
     """A pack judged for summer would beat one judged for winter, and nobody would see why."""
     cold = bench.judge(bench.seen_through(**{"use.temperature_c": [-10, 0], "limits": {"reserve": 0.5}}))
     assert len(compare([known, cold]).notes) == 2
@@ -237,7 +238,7 @@ def test_every_format_shows_the_same_figures(by: str, known: Report, listed: Rep
 @pytest.mark.parametrize(
     "title", ["<script>alert(1)</script>", '"><img src=x onerror=y>', "a & b", "\u202egnp"]
 )
-def test_the_page_runs_and_fetches_nothing(title: str, bench: Any, known: Report) -> None:
+def test_the_page_runs_and_fetches_nothing(title: str, bench: Bench, known: Report) -> None:
     """A seller's words in a title would run in the browser of whoever opens the comparison."""
     page = RENDERERS["html"](compare([bench.judge(bench.seen_through(**{"case.title": title})), known]))
     assert not re.search(r"<(script|img|iframe|link|object)\b", page)
@@ -263,8 +264,8 @@ def test_the_json_is_valid_by_its_schema_and_the_schema_refuses(
         RENDERERS["json"](ranked)
 
 
-@given(title=st.text(st.characters(exclude_categories=("Cs",)), min_size=1, max_size=300))
-def test_any_title_can_be_compared(bench: Any, title: str) -> None:
+@given(title=st.text(st.characters(exclude_categories=["Cs"]), min_size=1, max_size=300))
+def test_any_title_can_be_compared(bench: Bench, title: str) -> None:
     """One strange letter in a listing's title would end or break the table of a whole folder."""
     try:
         report = bench.judge({"case": {"title": title}})
@@ -282,22 +283,12 @@ def test_any_title_can_be_compared(bench: Any, title: str) -> None:
 
 
 @pytest.fixture
-def folder(bench: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+def folder(bench: Bench, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """A folder with a registry and two cases, as the working folder."""
-    write_bundle([bench.cell()], tmp_path / "cells.jsonl")
     for name, changes in (("dear", {"claim.price": 500}), ("cheap", {"claim.price": 100})):
         case = bench.seen_through(**{"case.title": name, "claim.currency": "eur", **changes})
         (tmp_path / f"{name}.yaml").write_text(yaml.safe_dump(case), encoding="utf-8")
-    monkeypatch.chdir(tmp_path)
-    monkeypatch.setenv("PACKCLAIM_REGISTRY", "cells.jsonl")
-    return tmp_path
-
-
-def run(monkeypatch: pytest.MonkeyPatch, *words: str) -> int:
-    monkeypatch.setattr("sys.argv", ["packclaim", *words])
-    with pytest.raises(SystemExit) as done:
-        main()
-    return int(done.value.code or 0)
+    return working_folder(bench, tmp_path, monkeypatch)
 
 
 def test_the_command_ranks_writes_and_repeats_itself(
@@ -381,7 +372,7 @@ def test_a_pack_with_an_alarm_is_trusted_with_nothing_and_never_green(eight: dic
 
 
 def test_what_stands_in_a_contradiction_or_is_quoted_is_not_trusted(
-    bench: Any, eight: dict[str, Report]
+    bench: Bench, eight: dict[str, Report]
 ) -> None:
     """A cell of another mass than its datasheet's, or a forum's figure, would rank a pack."""
     quoted = bench.judge(bench.seen_through(), bench.cell("lyr-18650-26", bench.sheet(evidence="secondhand")))

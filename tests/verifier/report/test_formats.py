@@ -4,16 +4,20 @@ from __future__ import annotations
 
 import json
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING
 
+import click
 import pytest
 import yaml
 
-from registry.bundle import write_bundle
 from registry.errors import PlacedError
-from verifier.cli import formats, main
+from tests.program import status as run
+from tests.verifier.report.conftest import working_folder
 from verifier.cli.check import FORMATS
 from verifier.cli.formats import chosen_format
+
+if TYPE_CHECKING:
+    from tests.verifier.conftest import Bench
 
 BEGINS = {
     "r.txt": b"Quay Street pack", "r.json": b"{", "r.md": b"## ", "r.html": b"<!doctype html>", "r.HTM": b"<!doctype",
@@ -22,20 +26,10 @@ BEGINS = {
 
 
 @pytest.fixture
-def folder(bench: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+def folder(bench: Bench, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """A folder with a registry and a case, as the working folder."""
-    write_bundle([bench.cell()], tmp_path / "cells.jsonl")
     (tmp_path / "pack.yaml").write_text(yaml.safe_dump(bench.seen_through()), encoding="utf-8")
-    monkeypatch.chdir(tmp_path)
-    monkeypatch.setenv("PACKCLAIM_REGISTRY", "cells.jsonl")
-    return tmp_path
-
-
-def run(monkeypatch: pytest.MonkeyPatch, *words: str) -> int:
-    monkeypatch.setattr("sys.argv", ["packclaim", *words])
-    with pytest.raises(SystemExit) as done:
-        main()
-    return int(done.value.code or 0)
+    return working_folder(bench, tmp_path, monkeypatch)
 
 
 @pytest.mark.parametrize("name", BEGINS)
@@ -73,7 +67,7 @@ def test_open_writes_a_page_and_opens_it(
 ) -> None:
     """The user would look for the file, or a terminal be filled with a page."""
     opened: list[str] = []
-    monkeypatch.setattr(formats.click, "launch", lambda name: opened.append(name) or 0)
+    monkeypatch.setattr(click, "launch", lambda name: opened.append(name))
     assert run(monkeypatch, "check", "pack.yaml", "--open") == 0
     assert run(monkeypatch, "check", "pack.yaml", "--open", "--out", "mine.md") == 0
     first, second = map(Path, opened)
@@ -86,7 +80,7 @@ def test_nothing_that_opens_it_is_said(
     folder: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     """On a machine without a desktop the user would wait for a window."""
-    monkeypatch.setattr(formats.click, "launch", lambda _: 1)
+    monkeypatch.setattr(click, "launch", lambda _: 1)
     assert run(monkeypatch, "check", "pack.yaml", "--open", "--out", "mine.html") == 0
     assert "open it yourself" in capsys.readouterr().err
 

@@ -9,7 +9,7 @@ import shutil
 import subprocess
 from html import unescape
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import pytest
 from PIL import Image
@@ -19,6 +19,9 @@ from verifier.answer import UseAtMost
 from verifier.case_report import Report
 from verifier.report import as_handover, as_html, as_label, in_use
 from verifier.report.photos import MOST_PHOTOS, SIDE_PX, embedded
+
+if TYPE_CHECKING:
+    from tests.verifier.conftest import Bench
 
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
 in_a_browser = pytest.mark.skipif(CHROMIUM is None, reason="no Chromium (Debian package chromium)")
@@ -119,7 +122,7 @@ def test_too_many_and_too_large_photos_are_refused(tmp_path: Path, monkeypatch: 
 # What stands on sheet and label ---------------------------------------------------------------------------
 
 
-def test_the_sheet_holds_the_job_the_answer_pictures_and_photos(bench: Any, tmp_path: Path) -> None:
+def test_the_sheet_holds_the_job_the_answer_pictures_and_photos(bench: Bench, tmp_path: Path) -> None:
     """The customer would not know whose pack it is, or what it may be used for."""
     picture(tmp_path / "a.jpg")
     given = {"job": "HC-2291", "customer": "Anna Brackwater", "by": "Bench 2", "notes": "New leads."}
@@ -157,7 +160,7 @@ def test_nothing_is_granted_on_the_sellers_word(eight: dict[str, Report]) -> Non
     assert "charger not known" in label
 
 
-def test_the_label_says_what_was_measured_the_limits_the_charger_and_the_date(bench: Any) -> None:
+def test_the_label_says_what_was_measured_the_limits_the_charger_and_the_date(bench: Bench) -> None:
     """Who picks the pack from a shelf would have to look for its report."""
     seen = {
         "case.date": "2026-03-04", "observed.capacity_ah": 10.1, "observed.capacity_current_a": 2,
@@ -173,7 +176,7 @@ def test_the_label_says_what_was_measured_the_limits_the_charger_and_the_date(be
     assert "2026-03-04" in label
 
 
-def test_charging_is_granted_with_reserve_and_from_where_on(bench: Any) -> None:
+def test_charging_is_granted_with_reserve_and_from_where_on(bench: Bench) -> None:
     """A pack would be charged in frost. By hand: 2/3 of 1.3 A x 4 is 3.46 A, to the safe side 3.4 A."""
     charge = [{"low_c": 0, "high_c": 45, "max_a": 1.3}]
     cell = bench.cell("lyr-18650-26", bench.sheet(charge=charge))
@@ -204,6 +207,7 @@ def printed(page: str, folder: Path, name: str, paper: str = "") -> Any:
     source, target = folder / f"{name}.html", folder / f"{name}.pdf"
     # What the printer's paper is where a page does not say.
     source.write_text(page.replace("</style>", f"{paper}</style>", 1), encoding="utf-8")
+    assert CHROMIUM is not None
     command = [
         CHROMIUM, "--headless", "--no-sandbox", "--disable-gpu", "--no-pdf-header-footer",
         f"--user-data-dir={folder / 'profile'}", f"--print-to-pdf={target}", source.as_uri(),
@@ -213,7 +217,7 @@ def printed(page: str, folder: Path, name: str, paper: str = "") -> Any:
 
 
 @pytest.fixture(scope="module")
-def crowded(bench: Any, tmp_path_factory: pytest.TempPathFactory) -> tuple[Report, Path]:
+def crowded(bench: Bench, tmp_path_factory: pytest.TempPathFactory) -> tuple[Report, Path]:
     """Return a pack of which too much is to be said: alarms, contradictions, long words, four tall photos."""
     folder = tmp_path_factory.mktemp("crowded")
     for name in "abcd":
@@ -276,7 +280,7 @@ def test_a_label_is_60_by_40_mm_and_whole(
 
 @in_a_browser
 def test_a_long_report_prints_without_empty_pages_dead_boxes_and_lost_headings(
-    eight: dict[str, Report], bench: Any, tmp_path: Path
+    eight: dict[str, Report], bench: Bench, tmp_path: Path
 ) -> None:
     """A printed report would begin with five words on a page, and end in boxes that nobody can open."""
     for name, report in (("used", eight["used"]), ("listing", eight["contradicting listing"])):
@@ -297,7 +301,7 @@ def test_a_long_report_prints_without_empty_pages_dead_boxes_and_lost_headings(
                 )
 
 
-def test_a_sheet_for_two_ranges_of_temperature_is_written(bench: Any) -> None:
+def test_a_sheet_for_two_ranges_of_temperature_is_written(bench: Bench) -> None:
     """A sheet for a pack of two ranges ended in a fault. By hand: 0.5C below 5 C and 3C above are two."""
     report = bench.judge(bench.seen_through(**{"use.temperature_c": [-10, 40]}))
     assert len(report.answer.use_at_most) == 2

@@ -12,7 +12,7 @@ from dataclasses import replace
 from html import unescape
 from itertools import pairwise
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING
 from xml.etree.ElementTree import Element, fromstring
 
 import html5lib
@@ -39,6 +39,9 @@ from verifier.words import (
     span,
     verdict_name,
 )
+
+if TYPE_CHECKING:
+    from tests.verifier.conftest import Bench
 
 ROOT = Path(__file__).parents[3]
 SAMPLES = sorted((ROOT / "samples" / "cases").glob("*.yaml"))
@@ -250,7 +253,7 @@ def test_a_seller_is_asked_only_before_the_pack_is_open(eight: dict[str, Report]
     assert any(each.questions for each in eight.values() if each.stage == "listed")
 
 
-def test_a_figure_from_a_sheet_is_shown_with_page_and_words(bench: Any) -> None:
+def test_a_figure_from_a_sheet_is_shown_with_page_and_words(bench: Bench) -> None:
     """Nobody could look up in the sheet what the verdict rests on."""
     told = table_after(parsed(as_html.render([bench.judge(bench.seen_through())])), "Evidence")
     (band, *_) = (row for row in told.values() if row["page"] == "3")
@@ -259,7 +262,7 @@ def test_a_figure_from_a_sheet_is_shown_with_page_and_words(bench: Any) -> None:
     assert band["value"] == "7.8 A"
 
 
-def test_a_quoted_line_is_shown_as_it_stands(bench: Any) -> None:
+def test_a_quoted_line_is_shown_as_it_stands(bench: Bench) -> None:
     """A line with quotation marks or a bracket would be cut where a reader of sentences stops."""
     quote, title = 'Max. 3C ("continuous"), page 9, 5 (to 45) C', 'Sheet "B" (rev. 2), page 7'
     bands = [{"low_c": -20, "high_c": 75, "max_continuous_a": 8, "page": 4, "quote": quote}]
@@ -271,7 +274,7 @@ def test_a_quoted_line_is_shown_as_it_stands(bench: Any) -> None:
 
 
 @pytest.mark.parametrize("title", NASTY, ids=range(len(NASTY)))
-def test_what_a_listing_says_stays_text(bench: Any, title: str) -> None:
+def test_what_a_listing_says_stays_text(bench: Bench, title: str) -> None:
     """A listing's words would run in the reader's browser. Source: OWASP, cross-site scripting prevention."""
     report = bench.judge({})
     step = Step(
@@ -293,7 +296,7 @@ def test_what_a_listing_says_stays_text(bench: Any, title: str) -> None:
     assert [each.tag for each in shown[0]] == ["bdi"]
 
 
-def test_right_to_left_words_turn_nothing_around_them(bench: Any) -> None:
+def test_right_to_left_words_turn_nothing_around_them(bench: Bench) -> None:
     """A Hebrew title would put its unit before its figure. Source: Unicode UAX #9, isolates."""
     report = replace(bench.judge(bench.seen_through()), title="\u05e1\u05d5\u05dc\u05dc\u05d4 48 V")
     tree = parsed(as_html.render([report]))
@@ -302,7 +305,7 @@ def test_right_to_left_words_turn_nothing_around_them(bench: Any) -> None:
     assert "".join(tree.itertext()).count(report.title) == inside.count(report.title) + 1, "but for <title>"
 
 
-def test_two_runs_give_the_same_bytes(bench: Any) -> None:
+def test_two_runs_give_the_same_bytes(bench: Bench) -> None:
     """A report kept in a repository would differ each time it is written."""
     program = (
         "import sys; from verifier.cli import main;"

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import jsonschema
 import pytest
@@ -15,6 +15,9 @@ from verifier.report.as_json import report_data
 from verifier.schemas import load_schema
 from verifier.verdict import Verdict
 from verifier.words import contradiction_text, source_text
+
+if TYPE_CHECKING:
+    from tests.verifier.conftest import Bench
 
 # Every key that the report's form fixes, by the path to the object that holds it.
 FIXED_KEYS = {
@@ -48,7 +51,7 @@ FIXED_KEYS = {
 VERDICTS = {str(each) for each in Verdict}
 
 
-def test_the_keys_of_the_json_report_are_those_that_are_fixed(bench: Any) -> None:
+def test_the_keys_of_the_json_report_are_those_that_are_fixed(bench: Bench) -> None:
     """Programs that read reports would miss what they were promised."""
     data = report_data(bench.judge(bench.seen_through()))
     assert [each["figure"] for each in data["findings"]][4] == "continuous_current"
@@ -67,16 +70,17 @@ def test_every_json_report_is_valid_by_its_schema(varied: list[Report]) -> None:
         jsonschema.validate(json.loads(as_json.render([report])), schema)
 
 
-def test_the_schema_refuses_what_is_no_report(bench: Any) -> None:
+def test_the_schema_refuses_what_is_no_report(bench: Bench) -> None:
     """A schema that accepts anything would show nothing above."""
     data = report_data(bench.judge(bench.seen_through()))
-    for change in (
+    changes: tuple[dict[str, Any], ...] = (
         {"findings": [{**data["findings"][0], "verdict": "fine"}]},
         {"findings": [{**data["findings"][0], "supported": 5}]},
         {"case": {"title": "x", "stage": "sold"}},
         {"rely_on": {}},
         {"cautions": "none"},
-    ):
+    )
+    for change in changes:
         with pytest.raises(jsonschema.ValidationError):
             jsonschema.validate({**data, **change}, load_schema("report"))
 
@@ -114,7 +118,7 @@ def test_json_holds_no_number_that_json_has_not(varied: list[Report]) -> None:
     assert unknown == {"low": 0, "likely": None, "high": None}
 
 
-def test_a_value_known_exactly_is_the_likely_one_too(bench: Any) -> None:
+def test_a_value_known_exactly_is_the_likely_one_too(bench: Bench) -> None:
     """A reader that takes the likely value would find none where the value is certain."""
     voltage = report_data(bench.judge(bench.build()))["findings"][0]["supported"]
     assert voltage == {"low": 46.8, "likely": 46.8, "high": 46.8}
@@ -126,13 +130,13 @@ def test_one_case_is_an_object_and_several_are_an_array(varied: list[Report]) ->
     assert isinstance(json.loads(as_json.render(varied)), list)
 
 
-def test_the_evidence_is_named_also_where_the_sheet_states_no_current(bench: Any) -> None:
+def test_the_evidence_is_named_also_where_the_sheet_states_no_current(bench: Bench) -> None:
     """A capacity by the maker's sheet would be shown as resting on no sheet at all."""
     cell = bench.cell("lyr-18650-26", bench.sheet(discharge=[]))
     assert report_data(bench.judge(bench.build(), cell))["cell"]["evidence"] == "maker"
 
 
-def test_the_sources_of_the_steps_are_written(bench: Any) -> None:
+def test_the_sources_of_the_steps_are_written(bench: Bench) -> None:
     """A number could not be traced to its sheet, page and line."""
     report = bench.judge(bench.seen_through())
     steps: list[Step] = [step for finding in report.findings for step in finding.steps]
@@ -151,7 +155,7 @@ def test_contradictions_are_written_with_their_words(eight: dict[str, Report]) -
     assert [each["text"] for each in data["answer"]["cannot_be_true"]] == told
 
 
-def test_the_limits_in_force_are_in_the_report(bench: Any) -> None:
+def test_the_limits_in_force_are_in_the_report(bench: Bench) -> None:
     """A report by a user's own limits would look like one by the defaults."""
     report = bench.judge(bench.seen_through(**{"limits.reserve": 0.5, "limits.use_temperature_c": [-5, 5]}))
     data = report_data(report)
@@ -160,7 +164,7 @@ def test_the_limits_in_force_are_in_the_report(bench: Any) -> None:
 
 
 def test_a_report_that_does_not_fit_its_schema_is_not_written(
-    bench: Any, monkeypatch: pytest.MonkeyPatch
+    bench: Bench, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """A program that trusts the schema would be handed something else."""
     from registry.errors import PlacedError
@@ -173,7 +177,7 @@ def test_a_report_that_does_not_fit_its_schema_is_not_written(
         as_json.render([report])
 
 
-def test_json_on_a_terminal_steers_nothing(bench: Any) -> None:
+def test_json_on_a_terminal_steers_nothing(bench: Bench) -> None:
     """A listing's title would rewrite the terminal that shows the JSON. Source: ECMA-48; Unicode UAX #9."""
     title = "\u202egnp\u2066 pack"
     text = as_json.render([bench.judge(bench.seen_through(**{"case.title": title}))])

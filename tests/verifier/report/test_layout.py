@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from verifier.report.layout import WIDTH, counted, display_width, paragraph, printable, table, wrap
 
-WORDS = st.text(st.characters(codec="utf-8", exclude_categories=("Cs",)), max_size=120)
+WORDS = st.text(st.characters(codec="utf-8", exclude_categories=["Cs"]), max_size=120)
 
 
 def test_a_narrow_table_is_laid_out_as_the_reference_library_does(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -3,27 +3,19 @@
 from __future__ import annotations
 
 import re
-from typing import Any
+from typing import TYPE_CHECKING
 
 import pytest
 
+from tests.verifier.report.titles import NASTY_TITLES
 from verifier.report import as_markdown
 
-NASTY_TITLES = [
-    "x" * 2000,
-    "word " * 399,
-    "\u202egnp.exe \u05d0\u05d1\u05d2 \u0627\u0644\u0639",
-    "容量" * 300,
-    "e\u0301\u0300\u0301" * 200,
-    "\U0001f50b\u200d\U0001f525 pack",
-    "=HYPERLINK(\"http://x\")",
-    "+1", "-1", "@sum", "|a|b|", "<script>alert(1)</script>", "# title", "[a](http://x)", "`code`", "*b* _i_",
-    "a\u2028b\u2029c", "\u200b\u2066hidden\u2069", "~~x~~ \\ $y$ &lt;b&gt;",
-]  # fmt: skip
+if TYPE_CHECKING:
+    from tests.verifier.conftest import Bench
 
 
 @pytest.mark.parametrize("title", NASTY_TITLES, ids=range(len(NASTY_TITLES)))
-def test_markdown_shows_a_title_as_it_is(bench: Any, title: str) -> None:
+def test_markdown_shows_a_title_as_it_is(bench: Bench, title: str) -> None:
     """A listing's words would become a heading, a link or a new row. Source: CommonMark 0.31, 2.4."""
     text = as_markdown.render([bench.judge(bench.seen_through(**{"case.title": title}))], explain=True)
     heading = text.splitlines()[0]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
-from typing import Any
+from typing import TYPE_CHECKING
 from xml.etree import ElementTree
 
 import pytest
@@ -18,6 +18,9 @@ from verifier.report.pictures import Picture
 from verifier.verdict import Verdict
 from verifier.whole_pack import WholePack
 from verifier.words import digits, element_name, percent, span, temperatures, verdict_name
+
+if TYPE_CHECKING:
+    from tests.verifier.conftest import Bench
 
 SVG = "{http://www.w3.org/2000/svg}"
 SOLVED = WholePack(30.0, ((9.0, 8.0, 7.0, 6.0),), (7.6, 7.5, 7.5, 7.4), 1.2, 0.0, 2.8)
@@ -61,7 +64,7 @@ def claim(low: float, high: float, verdict: Verdict) -> Finding:
 
 
 @pytest.fixture(scope="module")
-def report(bench: Any) -> Report:
+def report(bench: Bench) -> Report:
     """Return a whole report, with a pack that is seen through and one element that limits."""
     case = bench.case(bench.seen_through())
     return judge(case, bench.registry(bench.cell()), explain=True)
@@ -167,7 +170,7 @@ def test_the_path_goes_from_cells_to_connector(report: Report) -> None:
     assert [word for word in places if word.endswith("- limits")], "and which one limits is said in words"
 
 
-def test_an_unknown_element_is_hatched_and_one_not_fitted_has_no_bar(bench: Any) -> None:
+def test_an_unknown_element_is_hatched_and_one_not_fitted_has_no_bar(bench: Bench) -> None:
     """An element of which nothing is known would look like one that carries much."""
     current = bench.finding(
         "continuous_current",

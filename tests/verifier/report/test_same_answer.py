@@ -12,7 +12,7 @@ import re
 from collections.abc import Callable
 from html import unescape
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import pytest
 
@@ -20,6 +20,9 @@ from verifier.case_report import Report
 from verifier.compare import compare
 from verifier.report import as_csv, as_handover, as_html, as_json, as_markdown, as_text, as_xlsx, comparison
 from verifier.report.opening import ALARM, ANSWER, lines
+
+if TYPE_CHECKING:
+    from tests.verifier.conftest import Bench
 
 KINDS = {
     "dead": "do not use",
@@ -159,7 +162,7 @@ def test_several_reports_list_their_answers_first(eight: dict[str, Report]) -> N
         assert report.answer.sentence in contents
 
 
-def test_the_default_air_is_told(bench: Any) -> None:
+def test_the_default_air_is_told(bench: Bench) -> None:
     """A pack for the frost would be judged for a summer, and nobody see it."""
     said = dict(lines(bench.judge(bench.build(**{"use.temperature_c": None}))))["judged for"]
     assert "0 to 40 C (our default; set yours with --temperature)" in said
@@ -168,7 +171,7 @@ def test_the_default_air_is_told(bench: Any) -> None:
     assert "default" not in told
 
 
-def test_an_empty_registry_is_told(bench: Any) -> None:
+def test_an_empty_registry_is_told(bench: Bench) -> None:
     """Everything would read as a verdict on the seller, where no cell is registered at all."""
     from verifier.judge import judge
 
@@ -177,20 +180,20 @@ def test_an_empty_registry_is_told(bench: Any) -> None:
     assert dict(lines(report))["cells"] == "unknown; your registry has no cells yet"
 
 
-def test_a_near_name_is_told_and_not_used(bench: Any) -> None:
+def test_a_near_name_is_told_and_not_used(bench: Bench) -> None:
     """A twin of half the current would be taken for the cell by one letter."""
     told = dict(lines(bench.judge(bench.build(**{"observed.cell.marking": "LYR 18650-2G"}))))["cells"]
     assert "Not used: one letter can halve the current" in told
 
 
-def test_the_intended_load_is_set_against_what_is_granted(bench: Any) -> None:
+def test_the_intended_load_is_set_against_what_is_granted(bench: Bench) -> None:
     """The rider would take the pack for a motor that it does not drive."""
     for watts, said in ((10, "within what it can be trusted with"), (50_000, "too much even at best")):
         report = bench.judge(bench.seen_through(**{"use.load_power_w": watts}))
         assert said in dict(lines(report))["your load"]
 
 
-def test_particulars_are_shown_where_given(bench: Any) -> None:
+def test_particulars_are_shown_where_given(bench: Bench) -> None:
     """A report handed to a customer would not say whose pack it is."""
     given = {
         "job": "HC-2291",

@@ -7,7 +7,7 @@ import io
 import json
 import re
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 from xml.etree import ElementTree
 from zipfile import ZipFile
 
@@ -16,14 +16,17 @@ import yaml
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from registry.bundle import write_bundle
 from registry.errors import PlacedError
 from registry.spreadsheet import safe
+from tests.program import status as run
+from tests.verifier.report.conftest import working_folder
 from verifier.case_report import CAUTIONS, Report
-from verifier.cli import main
 from verifier.figures import FIGURES
 from verifier.report import as_csv, as_json, as_xlsx
 from verifier.words import observation_text
+
+if TYPE_CHECKING:
+    from tests.verifier.conftest import Bench
 
 # Beginnings that spreadsheets take for a formula: OWASP, "CSV Injection".
 FORMULAS = [
@@ -35,7 +38,7 @@ SHEET = "{http://schemas.openxmlformats.org/spreadsheetml/2006/main}"
 
 
 @pytest.fixture(scope="module")
-def reports(bench: Any) -> list[Report]:
+def reports(bench: Bench) -> list[Report]:
     """Packs with every kind of answer: passes, refusals, open ends, on the seller's word."""
     listed = {"series": 13, "parallel": 4, "cell_marking": bench.MARKING, "capacity_ah": 10}
     return [
@@ -65,7 +68,7 @@ def test_a_harmless_text_of_a_csv_stays_as_it_is(text: str) -> None:
 @given(title=st.text(min_size=1, max_size=40))
 @example(title="=1+1")
 @example(title="\ufeff=1")
-def test_no_cell_of_a_csv_begins_like_a_formula(bench: Any, title: str) -> None:
+def test_no_cell_of_a_csv_begins_like_a_formula(bench: Bench, title: str) -> None:
     """A text that comes from elsewhere than the title would slip past."""
     try:
         report = bench.judge({"case": {"title": title}, "claim": {"capacity_ah": 10}})
@@ -141,7 +144,7 @@ def test_the_spreadsheet_has_a_row_for_every_pack(reports: list[Report]) -> None
 
 
 @pytest.mark.parametrize("title", [*FORMULAS, "#N/A", "<b>&amp;</b>", "x" * 2000, "TRUE", "12345"])
-def test_no_text_of_a_spreadsheet_is_a_formula(bench: Any, title: str) -> None:
+def test_no_text_of_a_spreadsheet_is_a_formula(bench: Bench, title: str) -> None:
     """Opening the summary would run what a seller wrote. Rule: ECMA-376, a formula is an <f> element."""
     report = bench.judge(bench.seen_through(**{"case.title": title}))
     data = as_xlsx.render([report])
@@ -160,7 +163,7 @@ def test_no_text_of_a_spreadsheet_is_a_formula(bench: Any, title: str) -> None:
 
 
 @pytest.mark.parametrize("title", ["a\ufffeb", "a\uffffb", "\U0001f50b pack", "\u202egnp", "容量"])
-def test_a_spreadsheet_of_any_title_can_be_read(bench: Any, title: str) -> None:
+def test_a_spreadsheet_of_any_title_can_be_read(bench: Bench, title: str) -> None:
     """One character that XML does not know would make the whole file unreadable. Rule: XML 1.0, 2.2 Char."""
     report = bench.judge({"case": {"title": title}})
     (_, row) = sheet_values(as_xlsx.render([report]), "Packs")
@@ -183,23 +186,13 @@ def test_a_spreadsheet_of_the_same_reports_is_the_same_file(
 
 
 @pytest.fixture
-def folder(bench: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+def folder(bench: Bench, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """A folder of two cases and a registry, as the working folder."""
-    write_bundle([bench.cell()], tmp_path / "cells.jsonl")
     (tmp_path / "cases").mkdir()
     for name in ("b-loaner", "a-cart"):
         case = bench.seen_through(**{"case.title": name})
         (tmp_path / "cases" / f"{name}.yaml").write_text(yaml.safe_dump(case), encoding="utf-8")
-    monkeypatch.chdir(tmp_path)
-    monkeypatch.setenv("PACKCLAIM_REGISTRY", "cells.jsonl")
-    return tmp_path
-
-
-def run(monkeypatch: pytest.MonkeyPatch, *words: str) -> int:
-    monkeypatch.setattr("sys.argv", ["packclaim", *words])
-    with pytest.raises(SystemExit) as done:
-        main()
-    return int(done.value.code or 0)
+    return working_folder(bench, tmp_path, monkeypatch)
 
 
 def test_a_folder_becomes_one_summary_in_order_of_name(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -233,7 +226,7 @@ def test_a_report_that_fails_its_schema_is_status_two_and_leaves_no_file(
     assert not (folder / "reports.json").exists()
 
 
-def test_the_price_is_kept_in_the_json(folder: Path, bench: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_the_price_is_kept_in_the_json(folder: Path, bench: Bench, monkeypatch: pytest.MonkeyPatch) -> None:
     """A saved report could not be compared by price again."""
     case = bench.seen_through(**{"claim.price": [199, 249], "claim.currency": "eur"})
     (folder / "priced.yaml").write_text(yaml.safe_dump(case), encoding="utf-8")
@@ -244,7 +237,7 @@ def test_the_price_is_kept_in_the_json(folder: Path, bench: Any, monkeypatch: py
 
 
 @pytest.mark.parametrize("currency", ["EURO", "E", "12C", "€", ""])
-def test_a_currency_is_three_letters(bench: Any, currency: str) -> None:
+def test_a_currency_is_three_letters(bench: Bench, currency: str) -> None:
     """Prices would be ranked across spellings of one currency. Rule: ISO 4217, alphabetic code."""
     with pytest.raises(PlacedError):
         bench.case({"claim": {"price": 100, "currency": currency}})

@@ -4,19 +4,25 @@ from __future__ import annotations
 
 import re
 import unicodedata
+from collections.abc import Callable, Sequence
 from dataclasses import replace
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from registry.errors import PlacedError
+from tests.verifier.report.titles import NASTY_TITLES
 from verifier.case_report import Report
+from verifier.figures import FIGURES
 from verifier.report import as_csv, as_json, as_markdown, as_text
 from verifier.words import contradiction_text, figure_name, remark_text, source_text
 
-RENDERERS = {
+if TYPE_CHECKING:
+    from tests.verifier.conftest import Bench
+
+RENDERERS: dict[str, Callable[[Sequence[Report]], str]] = {
     "text": lambda reports: as_text.render(reports),
     "text in full": lambda reports: as_text.render(reports, full=True),
     "text explained": lambda reports: as_text.render(reports, explain=True),
@@ -26,20 +32,9 @@ RENDERERS = {
     "json": lambda reports: as_json.render(reports),
 }
 each_renderer = pytest.mark.parametrize("render", RENDERERS.values(), ids=RENDERERS)
-NASTY_TITLES = [
-    "x" * 2000,
-    "word " * 399,
-    "\u202egnp.exe \u05d0\u05d1\u05d2 \u0627\u0644\u0639",
-    "容量" * 300,
-    "e\u0301\u0300\u0301" * 200,
-    "\U0001f50b\u200d\U0001f525 pack",
-    "=HYPERLINK(\"http://x\")",
-    "+1", "-1", "@sum", "|a|b|", "<script>alert(1)</script>", "# title", "[a](http://x)", "`code`", "*b* _i_",
-    "a\u2028b\u2029c", "\u200b\u2066hidden\u2069", "~~x~~ \\ $y$ &lt;b&gt;",
-]  # fmt: skip
 
 
-def titled(bench: Any, title: str, **changes: Any) -> Report:
+def titled(bench: Bench, title: str, **changes: Any) -> Report:
     report = bench.judge(bench.seen_through(**{"case.title": title, **changes}))
     assert report.title == " ".join(title.split())
     return report
@@ -55,7 +50,7 @@ def columns_of(line: str) -> int:
 
 @each_renderer
 @pytest.mark.parametrize("title", NASTY_TITLES, ids=range(len(NASTY_TITLES)))
-def test_no_title_steers_the_reader_of_a_report(bench: Any, title: str, render: Any) -> None:
+def test_no_title_steers_the_reader_of_a_report(bench: Bench, title: str, render: Any) -> None:
     """A title from a listing could rewrite the terminal, or run a formula. Source: ECMA-48."""
     text = render([titled(bench, title)])
     controls = {letter for letter in text if unicodedata.category(letter) == "Cc"} - {"\n"}
@@ -65,7 +60,7 @@ def test_no_title_steers_the_reader_of_a_report(bench: Any, title: str, render: 
 
 @pytest.mark.parametrize("title", NASTY_TITLES, ids=range(len(NASTY_TITLES)))
 @pytest.mark.parametrize("explain", [False, True])
-def test_text_keeps_within_eighty_columns(bench: Any, title: str, explain: bool) -> None:
+def test_text_keeps_within_eighty_columns(bench: Bench, title: str, explain: bool) -> None:
     """A folded line tears a table apart, and a figure is read against another's verdict."""
     report = titled(
         bench, title,
@@ -81,7 +76,7 @@ def test_text_keeps_within_eighty_columns(bench: Any, title: str, explain: bool)
     assert not bidi
 
 
-def test_text_keeps_within_eighty_columns_for_long_sheets(bench: Any) -> None:
+def test_text_keeps_within_eighty_columns_for_long_sheets(bench: Bench) -> None:
     """A quoted line of a sheet would push the numbers off the screen."""
     bands = [{"low_c": -20, "high_c": 75, "max_continuous_a": 8, "page": 999, "quote": "q" * 1990}]
     sheet = bench.sheet(title="t" * 290, revision="r" * 90, discharge=bands)
@@ -92,28 +87,27 @@ def test_text_keeps_within_eighty_columns_for_long_sheets(bench: Any) -> None:
     assert as_text.render([report], explain=True).count("q") >= 1990, "the quoted line is whole"
 
 
-def test_a_claim_that_is_met_exactly_shows_no_noise(bench: Any) -> None:
+def test_a_claim_that_is_met_exactly_shows_no_noise(bench: Bench) -> None:
     """30 A of 30 A would be printed with a margin of +1.14e-14 %."""
     report = bench.judge(bench.seen_through(**{"claim.continuous_current_a": 31.2}))
     for render in RENDERERS.values():
         assert not re.search(r"\de-\d", render([report]))
 
 
-def test_a_failed_check_is_in_every_format(bench: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_failed_check_is_in_every_format(bench: Bench, monkeypatch: pytest.MonkeyPatch) -> None:
     """A fault of the program would read as a figure that nobody claimed."""
-    from verifier import judge as judging
 
     def crash(_: object) -> Any:
         raise RuntimeError("boom")
 
-    monkeypatch.setitem(judging.FIGURES, "capacity", replace(judging.FIGURES["capacity"], judge=crash))
+    monkeypatch.setitem(FIGURES, "capacity", replace(FIGURES["capacity"], judge=crash))
     report = bench.judge(bench.seen_through())
     for render in RENDERERS.values():
         assert "check failed" in " ".join(render([report]).split())
 
 
-@given(st.text(st.characters(exclude_categories=("Cs",)), min_size=1, max_size=200))
-def test_any_title_that_a_case_accepts_can_be_written(bench: Any, title: str) -> None:
+@given(st.text(st.characters(exclude_categories=["Cs"]), min_size=1, max_size=200))
+def test_any_title_that_a_case_accepts_can_be_written(bench: Bench, title: str) -> None:
     """One strange letter in a listing's title would end the report of a whole folder."""
     try:
         report = bench.judge({"case": {"title": title}})
@@ -143,7 +137,7 @@ def test_full_tells_everything_that_was_found(varied: list[Report]) -> None:
                 assert [each for each in told if each not in squeezed] == []
 
 
-def test_explain_shows_every_step_and_source(bench: Any) -> None:
+def test_explain_shows_every_step_and_source(bench: Bench) -> None:
     """A number could not be traced to its sheet, page and line."""
     report = bench.judge(bench.seen_through())
     text = "".join(as_text.render([report], explain=True).split())
@@ -175,7 +169,7 @@ def test_colour_only_when_asked_for(varied: list[Report]) -> None:
     assert "\x1b[31m" in as_text.render(varied, colour=True)
 
 
-def test_a_charger_too_strong_is_told_where_nothing_is_claimed_of_charging(bench: Any) -> None:
+def test_a_charger_too_strong_is_told_where_nothing_is_claimed_of_charging(bench: Bench) -> None:
     """A charger of three times what the cells take would not be mentioned. By hand: 1.3 A x 4 is 5.2 A."""
     charge = [{"low_c": 0, "high_c": 45, "max_a": 1.3}]
     cell = bench.cell("lyr-18650-26", bench.sheet(charge=charge))
@@ -185,7 +179,7 @@ def test_a_charger_too_strong_is_told_where_nothing_is_claimed_of_charging(bench
     assert "the charger as seen gives more than the pack takes: 12 A against at most 5.2 A" in text
 
 
-def test_a_name_of_a_retired_cell_or_of_several_is_not_called_a_near_one(bench: Any) -> None:
+def test_a_name_of_a_retired_cell_or_of_several_is_not_called_a_near_one(bench: Bench) -> None:
     """Somebody would read the wrapper again, letter by letter, although it was read right."""
     shared = [bench.cell(each, markings=["PN 2900"]) for each in ("lyr-18650-26", "tarn-18650-w")]
     retired = bench.cell("osk-18650-l", markings=["OSK L"], retired="the sheet was withdrawn")

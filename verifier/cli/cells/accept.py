@@ -30,12 +30,13 @@ from verifier.cli.cells.registries import (
     registered,
     say_doubts,
 )
+from verifier.cli.completion import files
 from verifier.cli.options import read_text, registry_option, say
 from verifier.report.cells import cell_text
 
 
 @click.command()
-@click.argument("draft_file", metavar="DRAFT")
+@click.argument("draft_file", metavar="DRAFT", shell_complete=files)
 @click.option("--of", "of_model", metavar="MODEL", help="Which draft to take, when the file holds several.")
 @click.option("--id", "cell_id", metavar="ID", help="Id in the registry.  [default: from maker and model]")
 @click.option("--to", "to_id", metavar="ID", help="Add the sheet to this registered cell.")

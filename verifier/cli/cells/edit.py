@@ -23,13 +23,14 @@ from verifier.cli.cells.figures import (
 )
 from verifier.cli.cells.identity import IDENTITY, SHEET, identity_options, sheet_options, taken_from
 from verifier.cli.cells.registries import author_options, cell_with_id, changing, path_to_change, registered
+from verifier.cli.completion import cells
 from verifier.cli.options import read_text, registry_option, say
 from verifier.report.cells import change_lines, paragraph_after
 from verifier.report.layout import counted
 
 
 @click.command(epilog=NOTATION)
-@click.argument("cell_id", metavar="ID")
+@click.argument("cell_id", metavar="ID", shell_complete=cells)
 @click.option(
     "--sheet",
     "number",
@@ -163,7 +164,7 @@ def _sheet_index(cell: Cell, number: int | None) -> int:
 
 
 @click.command()
-@click.argument("cell_id", metavar="ID")
+@click.argument("cell_id", metavar="ID", shell_complete=cells)
 @click.option("--undo", is_flag=True, help="Bring a retired cell back into use.")
 @author_options(why_required=True)
 @registry_option

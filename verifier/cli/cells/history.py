@@ -17,6 +17,7 @@ from registry.sqlite.catalogue import history as changes_of
 from registry.sqlite.records import Change
 from registry.sqlite.verification import verify as findings
 from verifier.cli.cells.registries import cell_with_id, is_text_file
+from verifier.cli.completion import cells
 from verifier.cli.options import format_option, registry_option, registry_path_or_default, say, say_json
 from verifier.report.cells import change_lines, figure_lines, paragraph_after
 from verifier.report.layout import counted, paragraph
@@ -25,7 +26,7 @@ INDENT = "      "
 
 
 @click.command()
-@click.argument("cell_id", metavar="ID")
+@click.argument("cell_id", metavar="ID", shell_complete=cells)
 @format_option("text", "json")
 @registry_option
 def history(cell_id: str, format_name: str, registry_path: Path | None) -> None:

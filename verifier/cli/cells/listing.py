@@ -16,7 +16,7 @@ from registry.cells import Cells
 from registry.chemistry import CHEMISTRIES
 from verifier.case.limits import Limits
 from verifier.cell_figures import TemperatureRange as Air
-from verifier.cell_figures import cell_figures
+from verifier.cell_reading import cell_figures
 from verifier.cli.options import (
     HOW_TO_FILL,
     FiniteNumber,

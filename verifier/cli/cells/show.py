@@ -12,12 +12,13 @@ from registry.cell import Cell
 from registry.cells import Cells
 from registry.errors import UnknownCell
 from verifier.cli.cells.registries import unknown_cell
+from verifier.cli.completion import cells
 from verifier.cli.options import format_option, read_registry, registry_option, say, say_json
 from verifier.report.cells import cell_text
 
 
 @click.command()
-@click.argument("name", metavar="ID|MARKING")
+@click.argument("name", metavar="ID|MARKING", shell_complete=cells)
 @format_option("text", "json")
 @registry_option
 def show(name: str, format_name: str, registry_path: Path | None) -> None:

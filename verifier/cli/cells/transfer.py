@@ -12,6 +12,7 @@ from registry.cell import Cell
 from registry.errors import InvalidRecord, ManyProblems, PlacedError, UnreadableFile
 from registry.sqlite.connection import MAGIC
 from verifier.cli.cells.registries import author_options, changing, path_to_change, say_doubts
+from verifier.cli.completion import files
 from verifier.cli.options import (
     read_registry,
     read_text,
@@ -31,7 +32,7 @@ type_option = click.option(
 
 
 @click.command("import")
-@click.argument("files", nargs=-1, required=True, metavar="FILE...")
+@click.argument("files", nargs=-1, required=True, metavar="FILE...", shell_complete=files)
 @type_option
 @author_options(why_required=False)
 @registry_option

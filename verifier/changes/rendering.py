@@ -6,7 +6,7 @@ import json
 from collections.abc import Callable, Sequence
 from typing import Any
 
-from verifier.changes import Changes
+from verifier.changes.model import Changes
 from verifier.report.layout import block, counted, printable
 
 MOST_SHOWN = 40

@@ -1,21 +1,20 @@
-"""What changed between two screenings, or between two saved reports of the same packs.
+"""Finding what changed between two screenings, or between two saved reports of the same packs.
 
 Listings are matched by a column, or by title and seller; several that share these are matched in their order.
 """
 
 from __future__ import annotations
 
-import csv
-import json
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from contextlib import contextmanager
 from dataclasses import dataclass
 from math import isfinite
 from pathlib import Path
 from sys import intern
-from typing import IO, Any
+from typing import Any
 
+from verifier.changes.model import Changed, Changes
+from verifier.changes.result_rows import ENDINGS, NO_RESULT, result_rows
 from verifier.differences import differences, numbers_apart, was_now
 from verifier.errors import InvalidReport, UnreadableInput
 from verifier.figures import FIGURES
@@ -28,42 +27,8 @@ from verifier.words import figure_name, verdict_name
 _TITLES = ("title", "listing.title", "case.title", "listing", "name")
 _SELLERS = ("seller", "listing.seller", "shop", "vendor")
 _NUMBERS = ("claimed", "supported_low", "supported_high")
-_SAVED = "a result of 'packclaim screen', or reports saved with --format json"
-_ENDINGS = (".csv", ".jsonl", ".ndjson", ".parquet")
-# A row is a listing; a longer cell is a fault of the file.
-_LONGEST_CELL = 1_000_000
 
 Key = tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Changed:
-    """One listing or pack that is in both, and what changed of it, in words."""
-
-    name: str
-    texts: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Changes:
-    """What is new, gone, changed, and how many are the same. ``key`` says by what they were matched."""
-
-    key: str
-    old: int
-    new: int
-    added: tuple[str, ...]
-    gone: tuple[str, ...]
-    changed: tuple[Changed, ...]
-
-    @property
-    def same(self) -> int:
-        """How many are in both, without a change."""
-        return self.new - len(self.added) - len(self.changed)
-
-    @property
-    def any(self) -> bool:
-        """Whether anything changed."""
-        return bool(self.added or self.gone or self.changed)
 
 
 def changes(old: str, new: str, key: str | None = None) -> Changes:
@@ -81,7 +46,7 @@ def changes(old: str, new: str, key: str | None = None) -> Changes:
     UnreadableInput, InvalidReport
         When a file cannot be read, is neither, or lacks the column; when the two are of unlike kinds.
     """
-    tables = [Path(name).suffix.lower() in _ENDINGS for name in (old, new)]
+    tables = [Path(name).suffix.lower() in ENDINGS for name in (old, new)]
     if tables[0] != tables[1]:
         raise UnreadableInput(new, "is of another kind than the first file", "give two of one kind")
     if tables[0]:
@@ -131,9 +96,9 @@ def _text(name: str) -> str:
     try:
         return Path(name).read_text(encoding="utf-8-sig")
     except OSError as error:
-        raise UnreadableInput(name, f"cannot be read ({error.strerror or error})", _SAVED) from error
+        raise UnreadableInput(name, f"cannot be read ({error.strerror or error})", NO_RESULT) from error
     except UnicodeDecodeError as error:
-        raise InvalidReport(name, "is not UTF-8 text", _SAVED) from error
+        raise InvalidReport(name, "is not UTF-8 text", NO_RESULT) from error
 
 
 def _queues(entries: Iterable[tuple[Any, Any]]) -> defaultdict[Any, list[Any]]:
@@ -165,14 +130,14 @@ class _Listing:
 
 
 def _of_tables(old: str, new: str, key: str | None) -> Changes:
-    with _rows(old) as (names, rows):
+    with result_rows(old) as (names, rows):
         columns = _key_columns(names, key, old)
         waiting = _queues((_key(row, columns, old), _listing(row)) for row in rows)
     count = sum(len(each) for each in waiting.values())
     added: list[str] = []
     changed: list[Changed] = []
     total = 0
-    with _rows(new) as (names, rows):
+    with result_rows(new) as (names, rows):
         missing = [each for each in columns if each not in names]
         if missing:
             raise UnreadableInput(
@@ -316,79 +281,3 @@ def _codes(noun: str, old: str, new: str) -> Iterator[str]:
         yield f"new {noun}: {code}"
     for code in before - after:
         yield f"no longer {noun}: {code}"
-
-
-# -- reading results -----------------------------------------------------------------------------------------
-
-
-@contextmanager
-def _rows(name: str) -> Iterator[tuple[Sequence[str], Iterator[Mapping[str, Any]]]]:
-    """Open a result and give its columns and its rows."""
-    ending = Path(name).suffix.lower()
-    try:
-        if ending == ".parquet":
-            from verifier.screening.parquet_rows import open_file
-
-            with open_file(name) as file:
-                yield _usable(file.schema_arrow.names, name), _of_parquet(file)
-        else:
-            with Path(name).open(encoding="utf-8-sig", newline="") as stream:
-                yield _of_csv(stream, name) if ending == ".csv" else _of_json_lines(stream, name)
-    except OSError as error:
-        raise UnreadableInput(name, f"cannot be read ({error.strerror or error})") from error
-    except UnicodeDecodeError as error:
-        raise UnreadableInput(name, "is not UTF-8 text", "save it as UTF-8") from error
-
-
-def _usable(names: Sequence[str], place: str) -> Sequence[str]:
-    if "sentence" not in names or CONCLUSION not in names:
-        raise UnreadableInput(place, "is no result of a screening", _SAVED)
-    return names
-
-
-def _of_parquet(file: Any) -> Iterator[Mapping[str, Any]]:
-    for batch in file.iter_batches(batch_size=10_000):
-        yield from batch.to_pylist()
-
-
-def _of_csv(stream: IO[str], place: str) -> tuple[Sequence[str], Iterator[Mapping[str, Any]]]:
-    header = stream.readline()
-    stream.seek(0)
-    # A table that went through a spreadsheet may come back with semicolons.
-    mark = ";" if header.count(";") > header.count(",") else ","
-    csv.field_size_limit(_LONGEST_CELL)
-    reader = csv.DictReader(stream, delimiter=mark)
-    names = _usable(reader.fieldnames or (), place)
-
-    def rows() -> Iterator[Mapping[str, Any]]:
-        try:
-            yield from reader
-        except csv.Error as error:
-            raise UnreadableInput(f"{place} line {reader.line_num}", f"is no row of CSV ({error})") from error
-
-    return names, rows()
-
-
-def _of_json_lines(stream: IO[str], place: str) -> tuple[Sequence[str], Iterator[Mapping[str, Any]]]:
-    def rows() -> Iterator[Mapping[str, Any]]:
-        for number, line in enumerate(stream, 1):
-            if not line.strip():
-                continue
-            try:
-                row = json.loads(line)
-            except (ValueError, RecursionError) as error:
-                raise UnreadableInput(f"{place} line {number}", "is not JSON") from error
-            if not isinstance(row, dict):
-                raise UnreadableInput(f"{place} line {number}", "is no row", "a row is a JSON object")
-            yield row
-
-    every = rows()
-    first = next(every, None)
-    if first is None:
-        raise UnreadableInput(place, "is empty", _SAVED)
-
-    def again() -> Iterator[Mapping[str, Any]]:
-        yield first
-        yield from every
-
-    return _usable(list(first), place), again()

@@ -1,0 +1,98 @@
+"""A shop's own table as it comes: read in one line, and answered row by row as a check answers."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+from openpyxl import load_workbook
+
+from registry.opening import open_registry
+from tests.verifier.desk.conftest import REGISTRY, ROOT, rows_of, screened
+from tests.verifier.desk.tables import GERMAN, SELLERS, german_rows, semicolons
+from verifier.case.reading import parse_case
+from verifier.judge import judge
+from verifier.screening.one_row import row_cases
+from verifier.screening.tables import Source
+
+
+def test_five_thousand_rows_under_german_headings_go_in_with_one_line(packclaim: Callable[..., int]) -> None:
+    """A desk would have to rename columns, save anew and explain the result before anybody could use it."""
+    table = german_rows(5000)
+    Path("angebote.csv").write_text(semicolons(table), encoding="cp1252", newline="")
+    assert (
+        packclaim(
+            "angebote.csv",
+            "--out",
+            "ergebnis.xlsx",
+            "--rank",
+            "severity",
+            "--summary",
+            "s.html",
+            "--workers",
+            "1",
+        )
+        == 0
+    )
+    book = load_workbook("ergebnis.xlsx")
+    sheet = book["Listings"]
+    heads, *rows = sheet.iter_rows(values_only=True)
+    assert heads[:9] == (
+        "row", "pack", "seller", "title", "conclusion", "severity", "sentence", "alarm", "contradiction",
+    )  # fmt: skip
+    assert heads[-len(GERMAN) :] == GERMAN, "the shop's own columns go along"
+    found: list[dict[Any, Any]] = [dict(zip(heads, row, strict=True)) for row in rows]
+    assert sorted(row["row"] for row in found) == list(range(1, 5001))
+    assert [row["severity"] for row in found] == sorted(row["severity"] for row in found)
+    assert (sheet.freeze_panes, sheet.auto_filter.ref[:3]) == ("E2", "A1:")
+    assert len({sheet.cell(at, 5).fill.fgColor.rgb for at in (2, 5001)}) == 2
+    for row in found:
+        cells = dict(zip(GERMAN, table[row["row"] - 1], strict=True))
+        volts, energy = float(cells["Spannung"].rstrip("V")), float(cells["Energieinhalt"].rstrip(" Wh"))
+        hours = float(cells["Kapazität"].rstrip(" Ah").replace(",", "."))
+        assert (row["seller"], row["title"]) == (cells["Verkäufer"], cells["Bezeichnung"])
+        # By hand: three times volts times ampere-hours is no energy of this pack.
+        if energy > 2 * volts * hours:
+            assert row["conclusion"] == "contradicts itself"
+            assert f"not the {energy:.0f} Wh claimed" in row["contradiction"]
+        assert ("nach Absprache" in (row["not read"] or "")) == (row["row"] % 50 == 0)
+    assert "How to read" in book.sheetnames
+    page = Path("s.html").read_text(encoding="utf-8")
+    assert all(seller.replace("&", "&amp;") in page for seller in SELLERS)
+
+
+def test_each_row_is_answered_as_a_check_answers(tmp_path: Path) -> None:
+    """A listing would be called one thing in the table and another alone. Rule: verifier.judge."""
+    source = tmp_path / "in.csv"
+    source.write_text(semicolons(german_rows(60)), encoding="utf-8", newline="")
+    found = rows_of(screened(source, tmp_path / "out.jsonl", language="de"))
+    registry = open_registry(REGISTRY)
+    kinds = set()
+    for row in found:
+        (draft,) = row_cases(Source(str(source)), row["row"]).drafts
+        report = judge(parse_case(draft, "row").case, registry)
+        if "not_read" not in row:
+            assert (row["conclusion"], row["sentence"]) == (report.answer.conclusion, report.answer.sentence)
+            said = [each.text for each in report.answer.cannot_be_true]
+            assert row.get("contradiction", "") == " | ".join(said)
+            kinds.add(row["conclusion"])
+    assert len(kinds) >= 2
+    assert any(row["sentence"].count("possible cells") for row in found), "and so it does of unknown cells"
+    asked = [row["questions"] for row in found if "questions" in row]
+    assert len(asked) > len(found) / 2
+    assert all(each.startswith("1. ") for each in asked)
+
+
+@pytest.mark.parametrize("name", ["harbour-market.csv", "harbour-market.jsonl", "dockside-angebote.csv"])
+def test_the_samples_are_answered_as_a_check_answers(name: str, tmp_path: Path) -> None:
+    """The first table that a user tries would be judged by other rules than a single listing."""
+    source = ROOT / "samples" / "screening" / name
+    registry = open_registry(REGISTRY)
+    for row in rows_of(screened(source, tmp_path / "out.jsonl")):
+        if row["conclusion"] != "unreadable" and "not_read" not in row:
+            drafts = row_cases(Source(str(source)), row["row"]).drafts
+            pack = int(row.get("pack", "1").split(" ")[0])
+            report = judge(parse_case(drafts[pack - 1], "row").case, registry)
+            assert (row["conclusion"], row["sentence"]) == (report.answer.conclusion, report.answer.sentence)

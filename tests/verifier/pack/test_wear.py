@@ -1,0 +1,79 @@
+"""Packs that are not new: what is left of their capacity and of their current.
+
+Equal heat, I = I_new sqrt(R_new / R), and end of life at 80 % of the capacity or twice the resistance: common
+practice, no source (UL 1974 and IEC 63330-1 are where to look).
+"""
+
+from __future__ import annotations
+
+from math import sqrt
+from typing import TYPE_CHECKING, Any
+
+import pytest
+
+from verifier.pack.wear import current_left
+from verifier.verdict import Verdict
+
+if TYPE_CHECKING:
+    from tests.verifier.conftest import Bench
+
+# Four cells of 2.6 Ah make 10.4 Ah new. A test in a room at 0.2C, so that what came out is what is there.
+TEST = {"observed.capacity_temperature_c": 22, "observed.capacity_current_a": 2}
+PACK = {
+    "observed.series": 13, "observed.parallel": 4, "observed.cell.marking": "LYR 18650-26",
+    "claim.capacity_ah": 10, "claim.continuous_current_a": 10,
+}  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("condition", "measured_ah", "left"),
+    [
+        (None, None, 1.0),
+        ("new", None, 1.0),
+        ("used", None, 0.0),
+        # 9.4 of 10.4 Ah is 90 %: worn, not worn out, so at most twice the resistance.
+        ("used", 9.4, sqrt(1 / 2)),
+        ("new", 9.4, sqrt(1 / 2)),
+        (None, 9.4, sqrt(1 / 2)),
+        # 7 of 10.4 Ah is 67 %: worn out, or other cells.
+        ("used", 7.0, 0.0),
+        ("new", 7.0, 0.0),
+        # All of it is there: nothing speaks of wear.
+        ("new", 10.6, 1.0),
+    ],
+)  # fmt: skip
+def test_worn_cells_are_granted_less_current_than_new_ones(
+    bench: Bench, condition: str | None, measured_ah: float | None, left: float
+) -> None:
+    """A pack that lost half its capacity would be used as hard as a new one, and overheat."""
+    facts: dict[str, Any] = dict(PACK)
+    if condition is not None:
+        facts["case.condition"] = condition
+    if measured_ah is not None:
+        facts |= {"observed.capacity_ah": measured_ah, **TEST}
+    found = bench.known(bench.changed({}, facts)).find(current_left)
+    assert found.low == pytest.approx(left)
+    assert found.high == 1.0
+
+
+def test_a_used_pack_that_nobody_measured_holds_any_part_of_its_capacity(bench: Bench) -> None:
+    """A pack with five winters behind it would pass as new, because nobody measured it."""
+    new = bench.judge(bench.changed({}, PACK))
+    used = bench.judge(bench.changed({}, {**PACK, "case.condition": "used"}))
+    assert new.finding("capacity").verdict is Verdict.HOLDS
+    found = used.finding("capacity")
+    assert found.verdict is Verdict.NOT_SETTLED
+    assert (found.supported.low, found.supported.high) == (0.0, new.finding("capacity").supported.high)
+    assert "observed.capacity_ah" in found.unknown
+    assert "used_untested" in [each.code for each in found.cautions]
+    assert used.rely_on.continuous_current_a.low == 0
+
+
+def test_a_measured_pack_holds_no_more_than_its_cells_do_new(bench: Bench) -> None:
+    """A test whose temperature nobody noted would leave room for three times what the cells can hold."""
+    new = bench.judge(bench.changed({}, PACK)).finding("capacity").supported
+    found = (
+        bench.judge(bench.changed({}, {**PACK, "observed.capacity_ah": 9.4})).finding("capacity").supported
+    )
+    assert found.low == pytest.approx(9.4, rel=0.04)
+    assert found.high == new.high

@@ -1,0 +1,221 @@
+"""What one cell may be discharged and charged with over temperatures, by its sheets."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from math import inf
+from typing import Any
+
+from registry import sheet_limits
+from registry.cell import Sheet
+from verifier.cell_figures import PulseLimit, TemperatureRange
+from verifier.cell_sheets import CellSheets, Notes, note_beyond_published
+from verifier.electrical.heat import cell_rise_bounds_k, cell_surface_m2
+from verifier.fact_names import MISSING, worst
+from verifier.finding import Remark, remark
+from verifier.quantities import Quantity
+
+_FIGURES = {"discharge": "continuous_a", "charge": "charge_a"}
+_TEMPERATURES = {"discharge": "use.temperature_c", "charge": "use.charge_temperature_c"}
+
+
+class CellCurrents:
+    """The currents of one cell; the rules of its sheets are read once, and asked for any air."""
+
+    def __init__(self, sheets: CellSheets) -> None:
+        self._sheets = sheets
+        self._rules: dict[str, sheet_limits.CellRules] = {}
+        # The standard charge speaks only where a sheet gives no limit of charging.
+        self._standard: Quantity | None = None
+        if sheets.cell is None or not self.rules("charge").known:
+            self._standard = sheets.single("standard_charge_a", "sheet.charge")
+
+    def rules(self, operation: sheet_limits.Operation) -> sheet_limits.CellRules:
+        """Return the rules of a known cell's sheets."""
+        if operation not in self._rules:
+            cell = self._sheets.cell
+            assert cell is not None  # noqa: S101 - the caller has looked
+            self._rules[operation] = sheet_limits.CellRules(cell, operation, self._sheets.pick)
+        return self._rules[operation]
+
+    def bands_c(self, operation: sheet_limits.Operation) -> tuple[tuple[float, float], ...]:
+        """Return the bands into which the sheets divide what they allow; none of an unknown cell. [C]."""
+        return () if self._sheets.cell is None else tuple(self.rules(operation).bands_c)
+
+    def over(
+        self,
+        operation: sheet_limits.Operation,
+        air: TemperatureRange,
+        rise: sheet_limits.CurrentForRise | None,
+        notes: Notes,
+    ) -> Quantity:
+        """Return the current that one cell may be discharged or charged with over the air. [A]."""
+        sheets, figure = self._sheets, _FIGURES[operation]
+        found = None if sheets.cell is None else self.rules(operation).granted(air.low_c, air.high_c, rise)
+        if found is None or sheets.cell is None:
+            return self._unstated(operation, air, notes)
+        high = found.top_a if air.assumed else found.high_a
+        low = found.low_a
+        missing = 0
+        if air.assumed and high > low:
+            missing |= MISSING.bit(_TEMPERATURES[operation])
+        if any(piece.low_a == 0 and piece.high_a > 0 for piece in found.pieces):
+            missing |= MISSING.bit(f"sheet.{operation}")
+        rules = [rule for rule in (found.lowest, found.highest) if rule is not None]
+        # Bands in multiples of C need the capacity that C refers to.
+        if any(rule.base in ("typical", "unknown") for rule in rules):
+            missing |= MISSING.bit("sheet.capacity")
+        if notes.told:
+            lines: list[tuple[Sheet, Any]] = [(rule.sheet, rule.band) for rule in rules]
+            notes.cite(
+                figure, sheets.cell, *(lines or ((sheet, None) for sheet in sheets.deciding(operation)))
+            )
+            notes.say(figure, *_of_rules(rules))
+            for low_c, high_c in found.silent:
+                notes.say(figure, remark(f"no_{operation}_limit", low_c=low_c, high_c=high_c))
+            if found.disagree:
+                notes.say(figure, remark("sheets_differ", figure=figure, low=low, high=high))
+            if operation == "discharge" and sheets.envelope is not None:
+                note_beyond_published(notes, figure, high, sheets.envelope.continuous_a, "A")
+        return Quantity(low, high, missing, 0, worst(rule.sheet.evidence for rule in rules))
+
+    def _unstated(self, operation: str, air: TemperatureRange, notes: Notes) -> Quantity:
+        missing = self._sheets.lacking(f"sheet.{operation}")
+        if operation == "charge":
+            return self._standard_charge(air, missing, notes)
+        envelope = self._sheets.envelope
+        if envelope is None:
+            return Quantity(0.0, inf, missing)
+        notes.refer("continuous_a", envelope.sources["continuous_a"])
+        return Quantity(0.0, envelope.continuous_a, missing)
+
+    def _standard_charge(self, air: TemperatureRange, missing: int, notes: Notes) -> Quantity:
+        """Return the standard charge, which a sheet allows in a room, where it gives no limit. [A]."""
+        standard = self._standard
+        if standard is None or standard.high == inf:
+            return Quantity(0.0, inf, missing)
+        if notes.told:
+            notes.cited["charge_a"] = notes.cited["standard_charge_a"]
+            notes.say("charge_a", remark("only_standard_charge", current_a=standard.low))
+        room = air.low_c >= sheet_limits.ROOM_C[0] and air.high_c <= sheet_limits.ROOM_C[1]
+        return Quantity(standard.low if room else 0.0, inf, missing, 0, standard.grade)
+
+    def where_allowed(self, charge: Quantity, air: TemperatureRange) -> Quantity:
+        """Return what one cell may be charged with where its sheets allow charging at all. [A].
+
+        A pack that must not be charged in frost is charged indoors, so the frost says nothing of the time it
+        takes.
+        """
+        if self._sheets.cell is None or charge.low > 0:
+            return charge
+        rules = self.rules("charge")
+        touching = [
+            rules.granted(max(low, air.low_c), min(high, air.high_c), None)
+            for low, high in rules.bands_c
+            if max(low, air.low_c) <= min(high, air.high_c)
+        ]
+        allowed = [each for each in touching if each is not None and each.low_a > 0]
+        if not allowed:
+            return charge
+        return charge.with_ends(min(each.low_a for each in allowed), max(each.high_a for each in allowed))
+
+    def upper_limit_c(self) -> float:
+        """Return the highest surface temperature at which the sheets allow discharging; inf where none. [C].
+
+        A band of the air is granted for cells that warm themselves in it, so its top is no limit of the
+        surface.
+        """
+        if self._sheets.cell is None or not self.rules("discharge").of_surface:
+            return inf
+        tops = [
+            rule.high_c
+            for sheet in self._sheets.deciding("discharge")
+            for rule in sheet_limits.rules_of(sheet, "discharge")
+            if rule.of_surface and rule.high_c is not None
+        ]
+        return max(tops, default=inf)
+
+    def pulses(self, air: TemperatureRange, notes: Notes) -> tuple[PulseLimit, ...]:
+        """Return the pulse limits of the sheets that decide. [A, s]."""
+        sheets, found = self._sheets.deciding("pulse"), []
+        for sheet in sheets:
+            for pulse in sheet.pulse:
+                low, high = _amperes_of(sheet, pulse.current_a, pulse.current_c)
+                found.append(PulseLimit(low, high, pulse.seconds, _covers(sheet, pulse, air)))
+        if found and self._sheets.cell is not None:
+            notes.cite("pulse", self._sheets.cell, *((sheet, sheet.pulse[0]) for sheet in sheets))
+        return tuple(found)
+
+
+def _amperes_of(sheet: Sheet, amperes: float | None, c_rate: float | None) -> tuple[float, float]:
+    base_low, base_high, _ = sheet_limits.c_rate_base(sheet)
+    ends = [(amperes, amperes)] if amperes is not None else []
+    if c_rate is not None:
+        ends.append((c_rate * base_low, c_rate * base_high))
+    return min(low for low, _ in ends), min(high for _, high in ends)
+
+
+def _covers(sheet: Sheet, pulse: Any, air: TemperatureRange) -> bool:
+    """Whether a pulse is granted over the air of use; without a temperature it holds in a room only."""
+    allowed = sheet.discharge_temperature
+    if allowed is not None and not allowed.low_c <= air.low_c <= air.high_c <= allowed.high_c:
+        return False
+    room_low, room_high = sheet_limits.ROOM_C
+    bottom = pulse.low_c if pulse.low_c is not None else room_low if pulse.high_c is None else -inf
+    top = pulse.high_c if pulse.high_c is not None else room_high if pulse.low_c is None else inf
+    return bool(bottom <= air.low_c and air.high_c <= top)
+
+
+def _of_rules(rules: Sequence[sheet_limits.Rule]) -> list[Remark]:
+    found = []
+    for rule in rules:
+        if rule.base:
+            found.append(remark("c_rate_base", base=rule.base))
+        if rule.of_surface:
+            found.append(remark("surface_band", low_c=rule.low_c, high_c=rule.high_c))
+        if rule.low_c is None:
+            found.append(remark("limit_without_temperature"))
+        cutoff = getattr(rule.band, "cutoff_temperature_c", None)
+        if cutoff is not None:
+            found.append(remark("until_cutoff_temperature", current_a=rule.high_a, temperature_c=cutoff))
+        elif rule.low_a == 0 and 0 < rule.high_a < inf and not rule.base:
+            found.append(remark("not_called_continuous", current_a=rule.high_a))
+    return [each for place, each in enumerate(found) if each not in found[:place]]
+
+
+def current_for_rise(
+    dc_mohm: Quantity, capacity_ah: Quantity, mass_g: Quantity, surface_m2: tuple[float, float] | None
+) -> sheet_limits.CurrentForRise | None:
+    """Return the currents that surely and perhaps warm a cell by no more than so many kelvin in one discharge.
+
+    None where the mass, size, resistance or capacity is not known, so that nothing tells.
+    """
+    if surface_m2 is None or mass_g.high == inf or capacity_ah.low <= 0 or dc_mohm.high == inf:
+        return None
+
+    def rise_k(current_a: float) -> tuple[float, float]:
+        span = cell_rise_bounds_k(
+            current_a=(current_a, current_a), dc_mohm=(dc_mohm.low, dc_mohm.high),
+            capacity_ah=(capacity_ah.low, capacity_ah.high), mass_g=(mass_g.low, mass_g.high),
+            surface_m2=surface_m2,
+        )  # fmt: skip
+        return span[0], span[1]
+
+    def largest(kelvin: float, end: int) -> float:
+        low, high = 0.0, 1000.0
+        for _ in range(40):
+            middle = (low + high) / 2
+            low, high = (middle, high) if rise_k(middle)[end] <= kelvin else (low, middle)
+        return low
+
+    return lambda kelvin: (largest(kelvin, 1), largest(kelvin, 0)) if kelvin > 0 else (0.0, 0.0)
+
+
+def surface_m2(diameter: Quantity, length: Quantity) -> tuple[float, float] | None:
+    """Return between what the surface of a cell lies; None where its size is not known. [m2]."""
+    if diameter.high == inf or length.high == inf:
+        return None
+    return (
+        cell_surface_m2(diameter_mm=diameter.low, length_mm=length.low),
+        cell_surface_m2(diameter_mm=diameter.high, length_mm=length.high),
+    )

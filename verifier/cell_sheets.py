@@ -1,0 +1,156 @@
+"""The sheets of one cell, asked figure by figure, and notes of where each figure stands."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from math import inf
+from typing import Any
+
+from registry import sheet_limits
+from registry.cell import Cell, Sheet
+from registry.envelope import envelope_for
+from verifier.case.limits import Limits
+from verifier.fact_names import MISSING, worst
+from verifier.finding import Citation, Remark, Source, reference, remark
+from verifier.quantities import Quantity
+
+
+def sheet_number(cell: Cell, sheet: Sheet) -> int:
+    """Return the number of a sheet of a cell, from 1."""
+    return next(number for number, each in enumerate(cell.sheets, 1) if each is sheet)
+
+
+def citation(cell: Cell, sheet: Sheet, figure: Any = None) -> Citation:
+    """Return where a figure stands: cell, sheet, page and quoted line."""
+    revision = f"rev. {sheet.revision}" if sheet.revision else ""
+    title = " ".join(part for part in (sheet.title, revision, sheet.date or "") if part)
+    return Citation(
+        cell.id,
+        sheet_number(cell, sheet),
+        title,
+        sheet.evidence,
+        getattr(figure, "page", None),
+        getattr(figure, "quote", None),
+    )
+
+
+class Notes:
+    """Where figures stand and what is to be said of them.
+
+    Parameters
+    ----------
+    told : bool
+        Whether anybody reads them: a report does, a table does not, and most of the work is in them.
+    """
+
+    def __init__(self, *, told: bool) -> None:
+        self.told = told
+        self.cited: dict[str, Source] = {}
+        self.remarks: dict[str, tuple[Remark, ...]] = {}
+
+    def and_more(self) -> Notes:
+        """Return the same notes, to be added to."""
+        found = Notes(told=self.told)
+        found.cited, found.remarks = dict(self.cited), dict(self.remarks)
+        return found
+
+    def cite(self, figure: str, cell: Cell, *lines: tuple[Sheet, Any]) -> None:
+        """Keep the sheets, and what stands in them, that set the ends of a figure."""
+        if self.told:
+            citations = dict.fromkeys(citation(cell, sheet, stated) for sheet, stated in lines)
+            self.cited[figure] = Source(citations=tuple(citations))
+
+    def refer(self, figure: str, published: str) -> None:
+        """Keep the published source, or practice, that a figure comes from."""
+        if self.told:
+            self.cited[figure] = reference(published)
+
+    def say(self, figure: str, *remarks: Remark) -> None:
+        """Keep what is to be said of a figure."""
+        if self.told:
+            self.remarks[figure] = (*self.remarks.get(figure, ()), *remarks)
+
+
+class CellSheets:
+    """The sheets of one cell; of a cell that nobody knows, what its size and chemistry leave possible.
+
+    Parameters
+    ----------
+    cell
+        The cell, None where nobody knows it.
+    size
+        Its size code, as far as known.
+    chemistries
+        A set of possible chemistries, see `verifier.cell_figures.chemistry_set`.
+    limits
+        The limits in force.
+    pick
+        Title or number of the one sheet to go by.
+    told
+        Whether notes are kept.
+    """
+
+    def __init__(
+        self,
+        cell: Cell | None,
+        size: str | None,
+        chemistries: int,
+        limits: Limits,
+        pick: str | None,
+        *,
+        told: bool,
+    ) -> None:
+        self.cell, self.size, self.chemistries = cell, size, chemistries
+        self.limits, self.pick = limits, pick
+        self.envelope = envelope_for(size) if size else None
+        self.notes = Notes(told=told)
+        # What would tell more of a cell that nobody knows.
+        self.unknown_cell = MISSING.bit("observed.cell.marking") | (
+            0 if size else MISSING.bit("observed.cell.size")
+        )
+
+    def deciding(self, figure: str) -> list[Sheet]:
+        """Return the sheets that decide a figure."""
+        if self.cell is None:
+            return []
+        return sheet_limits.governing_sheets(self.cell, figure, self.pick)
+
+    def lacking(self, figure: str) -> int:
+        """Return what is missing where a sheet does not state a figure."""
+        return self.unknown_cell if self.cell is None else MISSING.bit(figure)
+
+    def single(self, name: str, lacking: str) -> Quantity:
+        """Return a figure that is one number of a sheet: the hull over the sheets that decide."""
+        sheets = self.deciding(name)
+        if not sheets or self.cell is None:
+            return Quantity(0.0, inf, self.lacking(lacking))
+        first, last = sheets[0], sheets[0]
+        for sheet in sheets[1:]:
+            first = sheet if getattr(sheet, name) < getattr(first, name) else first
+            last = sheet if getattr(sheet, name) > getattr(last, name) else last
+        low, high = getattr(first, name), getattr(last, name)
+        if self.notes.told:
+            self.notes.cite(
+                name, self.cell, (first, first.citations.get(name)), (last, last.citations.get(name))
+            )
+            if low != high:
+                self.notes.say(name, remark("sheets_differ", figure=name, low=low, high=high))
+            self.note_others(name, sheets, lambda sheet: getattr(sheet, name))
+        return Quantity(low, high, 0, 0, worst(sheet.evidence for sheet in sheets))
+
+    def note_others(self, name: str, deciding: Sequence[Sheet], value: Callable[[Sheet], object]) -> None:
+        """Note the sheets that do not decide and say otherwise."""
+        if self.cell is None or self.pick is not None or not self.notes.told:
+            return
+        decided = {value(sheet) for sheet in deciding}
+        for sheet in self.cell.sheets:
+            said = value(sheet)
+            if said and sheet not in deciding and said not in decided:
+                where = citation(self.cell, sheet)
+                self.notes.say(name, remark("another_sheet_says", figure=name, sheet=where, says=said))
+
+
+def note_beyond_published(notes: Notes, figure: str, stated: float, most: float, unit: str) -> None:
+    """Note a figure that no cell of the size has: a slip in a sheet lets false claims pass."""
+    if stated > most:
+        notes.say(figure, remark("beyond_published", stated=stated, most=most, unit=unit))

@@ -1,0 +1,179 @@
+"""The dc resistance that steps of the current show, each with the seconds that its load stood."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from math import isfinite
+
+import numpy as np
+
+from verifier.discharge_log.endings import was_emptied
+from verifier.discharge_log.layout import Layout
+from verifier.discharge_log.model import Flow, Resistance
+from verifier.discharge_log.steps import After, Step
+from verifier.discharge_log.streamed import Streamed
+
+IEC = "IEC 61960-3: 0.2 It for 10 s, then 1 It for 1 s"
+
+_MOST_RESISTANCES = 120
+# A voltage that more than halves is a BMS that opens or closes. Common practice, no source.
+_COLLAPSED = 0.5
+# What the cells still answer to from before a step hides R(n t + t) - R(n t) of what the step does in t, after
+# n times as long. For n = 3 that is 4 % of the part that grows where it grows as 1 - exp(-t / t_0), t = t_0, but
+# 37 % for n = 1.
+_SETTLED_TIMES = 3.0
+# Below this part the fall of charge is left in, as the standard's own 10 s leave it in.
+_LEAST_OF_CHARGE = 0.05
+# A fall of charge that is not known is worth a word from here on.
+_LONG_S = 15.0
+# Without a knee, the last part of a discharge that a group ended.
+_LAST_PART = 0.95
+
+
+def resistances(found: Streamed, discharges: Sequence[Flow], first_s: float) -> tuple[Resistance, ...]:
+    """Return the dc resistance that each step shows after its seconds; of very many steps the largest.
+
+    Parameters
+    ----------
+    found : Streamed
+    discharges : sequence of Flow
+        Those of the log, which tell from where on it is near empty.
+    first_s : float
+        When the log begins.
+    """
+    told = [
+        each for number in range(len(found.steps)) for each in _of_step(found, number, discharges, first_s)
+    ]
+    if len(told) > _MOST_RESISTANCES:
+        left = len(told) - _MOST_RESISTANCES
+        largest = sorted(told, key=lambda each: (each.method != IEC, -abs(each.current_a - each.from_a)))
+        told = sorted(largest[:_MOST_RESISTANCES], key=lambda each: each.at_minute)
+        found.remarks.append(f"{left} resistances from smaller steps are left out")
+    apart = max((each.seconds_most - each.seconds for each in told), default=0.0)
+    if apart >= 2:
+        found.remarks.append(
+            f"rows stand up to {apart:.3g} s apart where the current steps, and it steps anywhere between two "
+            "of them: each resistance is told with the least and the most seconds that it may be of"
+        )
+    if not told and len(found.steps) > 1:
+        found.remarks.append(
+            f"the current steps {len(found.steps)} times, but nowhere does it stand still long enough before and "
+            "after to tell a resistance"
+        )
+    return tuple(told)
+
+
+def _of_step(
+    found: Streamed, number: int, discharges: Sequence[Flow], first_s: float
+) -> Iterator[Resistance]:
+    step = found.steps[number]
+    at_ah = _delivered_before(found, step.seconds)
+    for after in step.after:
+        rise, change = after.volts - step.before_v, after.amps - step.before_a
+        if not _is_resistance(found, step, after) or not _had_settled(step, after):
+            continue
+        whole = 1000 * abs(rise / change)
+        most = 1000 * max(abs(rise), abs(rise - step.unseen_v)) / abs(change)
+        part = _part_of_charge(step, after, rise)
+        yield Resistance(
+            whole * (1 - (part or 0.0)), most, after.seconds, after.seconds_most, abs(after.amps),
+            abs(step.before_a), at_ah, (step.seconds - first_s) / 60,
+            IEC if _is_iec_pair(found, step, after) else _method(step), part is not None,
+            _near_empty(found, discharges, step.seconds, at_ah, first_s),
+            _cell_c(found.layout, step.temperature_c),
+        )  # fmt: skip
+
+
+def _method(step: Step) -> str:
+    if abs(step.before_a) < 0.05 * abs(step.to_a):
+        return "step from rest"
+    return "step to rest" if abs(step.to_a) < 0.05 * abs(step.before_a) else "step of the current"
+
+
+def _is_resistance(found: Streamed, step: Step, after: After) -> bool:
+    """Whether the voltage moved the way a resistance moves it: down as more is drawn, and by a part only."""
+    rise, change = after.volts - step.before_v, after.amps - step.before_a
+    lower, higher = sorted((after.volts, step.before_v))
+    if not change or lower < _COLLAPSED * higher:
+        return False
+    sign = found.sign_of_discharge(step.seconds) or found.sign_of_discharge(step.seconds + after.seconds_most)
+    return rise * change * sign < 0 if sign else rise != 0
+
+
+def _had_settled(step: Step, after: After) -> bool:
+    """Whether what went before a step had stood so long that it no longer hides part of the answer.
+
+    A log that begins at rest is taken to have rested long before.
+    """
+    surely, most = step.held_s
+    rested = abs(step.before_a) < 0.05 * abs(step.to_a) and not isfinite(most)
+    return rested or surely >= _SETTLED_TIMES * after.seconds
+
+
+def _part_of_charge(step: Step, after: After, rise: float) -> float | None:
+    """Return the part of a movement of the voltage that is the charge's; None where that cannot be told.
+
+    It is the time that the current surely stood times how fast the voltage goes on moving from the first
+    to the third minute: the most that the charge can do as long as the curve of the cells runs straight. At
+    rest nothing flows, and a small part is left in.
+    """
+    if abs(step.to_a) < 0.05 * abs(step.before_a):
+        return 0.0
+    grows = abs(step.to_a) > abs(step.before_a) or step.to_a * step.before_a < 0
+    if step.slope_v_per_s is None or not grows:
+        return 0.0 if after.seconds_most <= _LONG_S else None
+    part = after.seconds * step.slope_v_per_s / rise
+    return part if _LEAST_OF_CHARGE < part < 1 else 0.0
+
+
+def _near_empty(
+    found: Streamed, discharges: Sequence[Flow], seconds: float, at_ah: float, first_s: float
+) -> bool:
+    """Whether a moment lies past the knee of the discharge that began last."""
+    begun = [each for each in discharges if first_s + 60 * each.at_minute <= seconds]
+    if not begun or not was_emptied(begun[-1]):
+        return False
+    flow = begun[-1]
+    knee_ah = flow.knee.ah if flow.knee is not None else _LAST_PART * flow.ah
+    return at_ah >= _delivered_before(found, first_s + 60 * flow.at_minute) + knee_ah
+
+
+def _is_iec_pair(found: Streamed, step: Step, after: After) -> bool:
+    """Whether a step is the second of the standard's two: five times the current after ten seconds, for one.
+
+    Rows so far apart that the ten seconds may be three, or the one none, claim no standard.
+    """
+    if not step.before_a or step.to_a * step.before_a <= 0:
+        return False
+    surely, most = step.held_s
+    ten, one = surely >= 8 and most <= 13, after.seconds >= 0.5 and after.seconds_most <= 2
+    five = 4.5 <= step.to_a / step.before_a <= 5.5
+    return five and ten and one and found.kind_at(step.seconds) == "discharge"
+
+
+def _delivered_before(found: Streamed, seconds: float) -> float:
+    """Return what was delivered since the last charge that counts, up to a moment. [Ah]."""
+    largest = max((each.charge_as for each in found.stretches if each.way), default=0.0)
+    total = 0.0
+    for number, kind in found.kinds.items():
+        stretch = found.stretches[number]
+        if stretch.begin_s > seconds:
+            break
+        if kind == "charge":
+            total = 0.0 if stretch.charge_as > 0.1 * largest else total - stretch.charge_as
+            continue
+        if stretch.end_s <= seconds or stretch.curve is None:
+            total += stretch.charge_as - stretch.returned_as
+            continue
+        curve = stretch.curve.all()
+        total += float(np.interp(seconds, curve[:, 0], curve[:, 1]) - curve[0, 1])
+    return max(total, 0.0) / 3600
+
+
+def _cell_c(layout: Layout, temperatures: Sequence[float]) -> float | None:
+    cells = [
+        value
+        for value, each in zip(temperatures, layout.temperatures, strict=False)
+        if each.about != "air" and isfinite(value)
+    ]
+    return max(cells, default=None)

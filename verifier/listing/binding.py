@@ -1,0 +1,298 @@
+"""Which words belong to which number.
+
+A label goes to the number that stands against it. Between two numbers the clause's own habit decides: when its
+first label stands before its first number, labels stand before numbers. What heads a sentence ("BMS: 20A
+continuous, 40A peak") goes for the rest of it until another topic is named.
+"""
+
+from __future__ import annotations
+
+import re
+from bisect import bisect_left
+from dataclasses import dataclass
+from itertools import pairwise
+
+from verifier.listing.clauses import Clause
+from verifier.listing.labels import _WORD, CONJUNCTIONS, KINDS, Label, affects
+from verifier.listing.numbers import Quantity
+
+_RUN_GAP = re.compile(r"[ \t,/|(+&\-]{0,3}")
+_TIGHT = re.compile(r"[\s:=()（）/\-.,~≈'\]】*]*")
+_COLON = re.compile(r"\s?(?:[:：=\t|】\]]|\.{3,}|…|\s[-–—]\s|➡|→)")
+_LONGEST_RUN = 16
+# What heads a sentence and goes on for the rest of it.
+TOPICS = frozenset(
+    "voltage current capacity energy power mass range life charge discharge charger trip protect "  # noqa: SIM905
+    "connector fuse mains input bms motor supports controller vehicle lead charge_lead cell per_cell gross "
+    "payload odometer full end low".split()
+)
+MODIFIERS = frozenset({"usual", "continuous", "peak", "max", "limit", "nominal", "working"})
+_KEPT = frozenset({"charge", "charger", "discharge"})
+_STOPS = {"charger": frozenset({"pack", "capacity"}), "charge": frozenset({"discharge"})}
+_OPENERS = frozenset({"bms", "charger", "controller", "motor"})
+_HEADS = frozenset({"bms", "charger", "cell", "controller", *KINDS})
+_OF_CELLS = frozenset({"cell", "each"})
+_FORWARD = frozenset({"limit", "at_least"})
+# A label on one number of a run goes for its neighbours of these dimensions too ("54.6V 2A charger").
+_RUN_MATES: dict[str, frozenset[str]] = {
+    "charger": frozenset({"voltage", "current", "power"}),
+    "per_cell": frozenset({"voltage", "capacity", "current"}),
+    "cell": frozenset({"voltage", "capacity"}),
+    "each": frozenset({"voltage", "capacity", "current"}),
+    "controller": frozenset({"voltage", "current"}), "motor": frozenset({"voltage", "power"}),
+    "supports": frozenset({"voltage", "power"}), "mains": frozenset({"voltage", "current"}),
+    "input": frozenset({"voltage", "current"}),
+    "charge": frozenset({"voltage", "current"}), "vehicle": frozenset({"voltage", "power"}),
+    "connector": frozenset({"voltage", "current"}), "per_pack": frozenset({"voltage", "capacity", "energy"}),
+}  # fmt: skip
+
+
+def mark_runs(lower: str, quantities: list[Quantity]) -> None:
+    """Give each run a number: quantities that follow one another with nothing but signs between."""
+    run = length = 0
+    for before, quantity in pairwise(quantities):
+        length += 1
+        apart = before.line != quantity.line or before.cell != quantity.cell
+        if apart or length >= _LONGEST_RUN or not _RUN_GAP.fullmatch(lower, before.end, quantity.start):
+            run += 1
+            length = 0
+        quantity.run = run
+
+
+class Binder:
+    """Gives every number the labels that speak of it."""
+
+    def __init__(self, lower: str, fillers: frozenset[str]) -> None:
+        self.lower = lower
+        self.fillers = fillers
+        self.runs: dict[int, list[Quantity]] = {}
+
+    def bind(self, clauses: list[Clause], quantities: list[Quantity]) -> None:
+        """Give every number its labels: its own, and those carried from the head of its sentence."""
+        for quantity in quantities:
+            self.runs.setdefault(quantity.run, []).append(quantity)
+        self._bind_brackets(clauses, quantities)
+        head = _Head()
+        for clause in clauses:
+            if clause.sentence != head.sentence:
+                head = _Head(clause.sentence)
+            for label in clause.labels:
+                self._bind_label(clause, label)
+            head.enter(self.lower, clause)
+            for quantity in clause.quantities:
+                head.give(quantity)
+
+    def _bind_brackets(self, clauses: list[Clause], quantities: list[Quantity]) -> None:
+        """Give the figures in a bracket the thing named before it ("BMS (30A / peak 60A)")."""
+        places = [quantity.start for quantity in quantities]
+        for clause in clauses:
+            for label in clause.labels:
+                names = label.names & _OPENERS
+                opened = re.match(r"\s?[(（]", self.lower[label.end : label.end + 3]) if names else None
+                closed = self.lower.find(")", label.end, label.end + 80) if opened else -1
+                for quantity in quantities[
+                    bisect_left(places, label.end) : bisect_left(places, max(0, closed))
+                ]:
+                    quantity.own |= {name for name in names if affects(name, quantity)}
+
+    def _bind_label(self, clause: Clause, label: Label) -> None:
+        quantity = self._goes_to(clause, label)
+        if quantity is None:
+            return
+        quantity.own |= label.names
+        quantity.said.append(label.names)
+        between = self.lower[label.end : quantity.start] or self.lower[quantity.end : label.start]
+        if "pack" in label.names and not _WORD.search(between):
+            quantity.about.add("named")
+        heads = label.names & _HEADS and self._tight(label.end, quantity.start, clause)
+        if label.end <= quantity.start and heads:
+            for mate in self.runs.get(quantity.run, []):
+                mate.about.add("headed")
+        for name in label.names:
+            self._share(quantity, name)
+        self._extend(clause, quantity, label)
+
+    def _goes_to(self, clause: Clause, label: Label) -> Quantity | None:
+        fitting = [q for q in clause.quantities if label.fits(q)]
+        before = next((q for q in reversed(fitting) if q.end <= label.start), None)
+        if before is not None and self._bare_between(clause, before.end, label.start):
+            before = None
+        # "up to" and "less than" speak of what follows; the words of Chinese and Japanese may stand behind.
+        if label.names <= _FORWARD and self.lower[label.start : label.end].isascii():
+            before = None
+        after = next((q for q in fitting if q.start >= label.end), None)
+        if before is not None and label.names <= _OF_CELLS and not self._against(before.end, label.start):
+            before = None
+        # "36V 10Ah battery with charger": a charger has no ampere-hours, so the volts before them are the pack's.
+        if before is not None and "charger" in label.names and self._of_pack_between(clause, before, label):
+            before = None
+        if before is None or after is None:
+            return before or after
+        return before if self._looks_back(clause, label, before, after) else after
+
+    @staticmethod
+    def _of_pack_between(clause: Clause, before: Quantity, label: Label) -> bool:
+        """Return whether a capacity or an energy stands between a number and a label behind it."""
+        return any(
+            q.dimension in ("capacity", "energy") and before.end <= q.start and q.end <= label.start
+            for q in clause.quantities
+        )
+
+    def _bare_between(self, clause: Clause, start: int, end: int) -> bool:
+        """Return whether a number without a unit stands between: it is that one's label."""
+        inside = {place for q in clause.quantities for place in range(max(start, q.start), min(end, q.end))}
+        return any(
+            self.lower[place].isdigit() for place in range(start, min(end, start + 60)) if place not in inside
+        )
+
+    def _against(self, start: int, end: int) -> bool:
+        """Return whether no word stands between that parts ("20Ah with 18650 cells")."""
+        words = _WORD.findall(self.lower[start:end])
+        return len(words) <= 2 and not any(word in self.fillers for word in words)
+
+    def _looks_back(self, clause: Clause, label: Label, before: Quantity, after: Quantity) -> bool:
+        """Return whether a label between two numbers belongs to the first."""
+        if _COLON.match(self.lower, label.end):
+            return False
+        opened = self.lower.rfind("(", before.end, label.start)
+        if opened >= 0:
+            closed = self.lower.find(")", label.end, label.end + 80)
+            return 0 <= closed < after.start
+        between = self.lower[label.end : after.start]
+        if "(" in between and ")" not in between:
+            return True
+        near_before = self._tight(before.end, label.start, clause)
+        if CONJUNCTIONS & set(_WORD.findall(self.lower[before.end : label.start])):
+            return False
+        if near_before and CONJUNCTIONS & set(_WORD.findall(between)):
+            return True
+        near_after = self._tight(label.end, after.start, clause)
+        if near_before != near_after:
+            return near_before
+        if not near_before and 2 * (after.start - label.end) < label.start - before.end:
+            return False
+        # "Charger 54.6V 3A BMS 40A": what a label heads already is not another thing's too.
+        if "headed" in before.about and label.names & _HEADS:
+            return False
+        return not self._labels_first(clause)
+
+    @staticmethod
+    def _labels_first(clause: Clause) -> bool:
+        """Return whether a clause begins with a label and ends with a number, as lists of figures do."""
+        begins = clause.labels[0].start < clause.quantities[0].start
+        return begins and clause.labels[-1].start < clause.quantities[-1].start
+
+    def _tight(self, start: int, end: int, clause: Clause) -> bool:
+        """Return whether nothing of weight stands between two places."""
+        if end - start > 60:
+            return False
+        rest = self.lower[start:end]
+        for each in reversed([*clause.labels, *clause.voices]):
+            if start <= each.start and each.end <= end:
+                rest = rest[: each.start - start] + " " * (each.end - each.start) + rest[each.end - start :]
+        rest = _WORD.sub(lambda match: "" if match.group() in self.fillers else match.group(), rest)
+        return _TIGHT.fullmatch(rest) is not None
+
+    def _share(self, quantity: Quantity, name: str) -> None:
+        """Give a label to the neighbours in a run that it speaks of as well ("54.6V 2A charger")."""
+        mates = _RUN_MATES.get(name)
+        run = self.runs.get(quantity.run, [])
+        if mates is None or quantity not in run:
+            return
+        at = run.index(quantity)
+        for side in (run[:at][::-1], run[at + 1 :]):
+            for mate in side:
+                # A pack's figures end where the other thing's begin: one voltage is not both.
+                if mate.dimension not in mates or mate.dimension == quantity.dimension:
+                    break
+                mate.own.add(name)
+
+    def _extend(self, clause: Clause, quantity: Quantity, label: Label) -> None:
+        """Give what heads a list ("BMS (continuous 30A / peak 60A)") to the rest of it."""
+        topics = label.names & {"bms", "trip", "charger", "controller"}
+        place = quantity.end
+        for following in clause.quantities:
+            if not topics or following.start < place or following.dimension != quantity.dimension:
+                continue
+            inside = [each for each in clause.labels if place <= each.start < following.start]
+            if any(each.names & TOPICS for each in inside) or not self._tight(place, following.start, clause):
+                return
+            following.own |= topics
+            place = following.end
+
+
+@dataclass(slots=True)
+class _Head:
+    """What the beginning of a sentence said, and still goes."""
+
+    sentence: int = -1
+    base: frozenset[str] = frozenset()
+    topics: frozenset[str] = frozenset()
+    modifiers: frozenset[str] = frozenset()
+    first: bool = True
+    # Whether the BMS that heads the sentence has a figure of its own already.
+    spent: bool = False
+
+    def enter(self, lower: str, clause: Clause) -> None:
+        """Take note of what stands before the first number of a clause."""
+        first = clause.quantities[0].start if clause.quantities else clause.end
+        leading = [label for label in clause.labels if label.end <= first]
+        names = frozenset(name for label in leading for name in label.names)
+        if self.first and leading and _COLON.match(lower, leading[0].end):
+            self.base = leading[0].names & TOPICS
+        self._take(lower, names, clause)
+        self.first = False
+        self._drop(clause)
+
+    @staticmethod
+    def _opens(lower: str, clause: Clause) -> bool:
+        return any(
+            "bms" in label.names and re.match(r"\s?[(:]", lower[label.end : label.end + 2])
+            for label in clause.labels
+        )
+
+    def _take(self, lower: str, names: frozenset[str], clause: Clause) -> None:
+        topics = names & TOPICS
+        # What is named without a number in a list with a head ("Charger: DC plug, 54.6V") heads nothing.
+        if self.base and not clause.quantities:
+            return
+        # A BMS named in passing ("with a 30A BMS, 25A continuous") does not head a list, "BMS (" does.
+        if clause.quantities and not self.first and not self._opens(lower, clause):
+            topics -= {"bms"}
+        if topics or "pack" in names:
+            # "Charging voltage 54.6V, current 5A": another kind of figure, the same thing.
+            kept = self.topics & _KEPT if topics and topics <= KINDS.keys() else frozenset()
+            self.topics, self.modifiers = topics | kept, names & MODIFIERS
+        elif names & MODIFIERS:
+            self.modifiers = names & MODIFIERS
+            if self.spent:
+                self.topics -= {"bms"}
+        self.spent = self.spent or bool(clause.quantities and "bms" in topics)
+
+    def _drop(self, clause: Clause) -> None:
+        present = frozenset(name for label in clause.labels for name in label.names)
+        if "output" in present:
+            self.topics -= {"mains", "input"}
+        if any(quantity.dimension == "capacity" for quantity in clause.quantities):
+            present |= {"capacity"}
+        stopped = {name for name, stops in _STOPS.items() if stops & present}
+        self.topics -= stopped
+        self.base -= stopped
+
+    def give(self, quantity: Quantity) -> None:
+        """Give a number what goes for it, unless its own words say otherwise."""
+        own = quantity.own & TOPICS
+        things = (self.topics | self.base) - KINDS.keys()
+        if not own:
+            carried = self.topics | self.base
+            if not quantity.own & MODIFIERS:
+                carried |= self.modifiers
+        elif own <= KINDS.keys() and not quantity.own & {"nominal", "working"}:
+            # "Charging voltage 54.6V, current 5A": the second is of charging too.
+            carried = things & _KEPT
+        else:
+            carried = frozenset()
+        if quantity.dimension == "current" and not self.base:
+            # Cells named in passing have no current of their own.
+            carried -= {"cell", "per_cell"}
+        quantity.carried |= {name for name in carried if affects(name, quantity)}

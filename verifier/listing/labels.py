@@ -1,0 +1,190 @@
+"""Labels: words that stand together and name one thing, and the numbers that they can speak of.
+
+"courant de décharge continu" is one label, and means what its parts mean together.
+"""
+
+from __future__ import annotations
+
+import re
+from bisect import bisect_left
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from verifier.listing.numbers import Quantity
+from verifier.listing.vocabulary import LETTER
+
+_GLUE = re.compile(r"[ \u00a0\-.'()/_]*")
+_WORD = re.compile(rf"[{LETTER}]+")
+_NAMES_A_PACK = re.compile(r"batt?er|akku|accu|akumul|pack|电池|電池|バッテリ")
+CONJUNCTIONS = frozenset(
+    {
+        "and",
+        "und",
+        "et",
+        "y",
+        "e",
+        "i",
+        "sowie",
+        "oraz",
+        "but",
+        "aber",
+        "mais",
+        "pero",
+        "mas",
+        "ma",
+        "maar",
+        "ale",
+    }
+)
+_LONGEST_GLUE = 24
+_MOST_FILLERS = 3
+
+# What a word says of whose word it is or of which pack: never part of a label.
+VOICES = frozenset(
+    "negation no_negation not_included optional other_product hearsay earlier measured label ask both several common "  # noqa: SIM905
+    "variant used question answer yes no related reviews faq describes price old_price shipping this_pack "
+    "private unfit now".split()
+)
+# What a label measures, by the dimensions of numbers that it can speak of.
+KINDS: dict[str, frozenset[str]] = {
+    "voltage": frozenset({"voltage"}), "current": frozenset({"current"}), "capacity": frozenset({"capacity"}),
+    "energy": frozenset({"energy"}), "power": frozenset({"power"}), "mass": frozenset({"mass"}),
+    "range": frozenset({"distance"}), "count": frozenset({"cells", "pieces"}),
+    "life": frozenset({"cycles", "times"}), "time": frozenset({"hours"}),
+}  # fmt: skip
+_THINGS: dict[str, frozenset[str]] = {
+    name: frozenset(dimensions.split())
+    for dimensions, names in {
+        "voltage capacity current energy power": "nominal max limit at_least min usual",
+        "current power capacity": "working",
+        "voltage": "full empty low",
+        "current voltage hours gauge power": "charge",
+        "current voltage power gauge": "discharge",
+        "current voltage hours power": "charger",
+        "current voltage": "trip protect connector fuse mains end",
+        "current power ": "continuous peak bms",
+        "current voltage power": "input output motor supports controller",
+        "current voltage power mass distance": "vehicle",
+        "current gauge": "lead charge_lead",
+        "capacity current voltage mass cells pieces energy": "cell",
+        "capacity current voltage mass": "per_cell each",
+        "capacity current voltage mass energy distance": "per_pack",
+        "voltage capacity": "pack",
+        "mass": "net gross payload",
+        "distance cycles": "odometer",
+    }.items()
+    for name in names.split()
+}
+_UNLIKE = (
+    frozenset({"continuous", "peak"}), frozenset({"charge", "discharge"}), frozenset({"bms", "charger"}),
+    frozenset({"charger", "mains"}), frozenset({"pack", "charger"}), frozenset({"pack", "bms"}),
+    frozenset({"pack", "connector"}), frozenset({"bms", "cell"}), frozenset({"output", "connector"}),
+    frozenset({"charger", "cell"}), frozenset({"full", "empty"}), frozenset({"continuous", "trip"}),
+)  # fmt: skip
+
+
+@dataclass(slots=True, eq=False)
+class Label:
+    """Known words that stand together, and what they mean."""
+
+    start: int
+    end: int
+    names: frozenset[str]
+    line: int = 0
+
+    @property
+    def kinds(self) -> frozenset[str]:
+        """What it measures."""
+        return self.names & KINDS.keys()
+
+    def fits(self, quantity: Quantity) -> bool:
+        """Return whether it can speak of a number."""
+        kinds = self.kinds
+        if kinds:
+            return any(quantity.dimension in KINDS[kind] for kind in kinds)
+        return any(quantity.dimension in _THINGS.get(name, ()) for name in self.names)
+
+
+def affects(name: str, quantity: Quantity) -> bool:
+    """Return whether a meaning can speak of a number's dimension."""
+    return quantity.dimension in KINDS.get(name, frozenset()) | _THINGS.get(name, frozenset())
+
+
+def joined_labels(
+    lower: str,
+    words: Sequence[Label],
+    taken: Sequence[Quantity],
+    fillers: frozenset[str],
+    abbreviations: frozenset[str],
+) -> tuple[list[Label], list[Label]]:
+    """Return the labels, words that stand together joined to one, and the words that are voices.
+
+    Parameters
+    ----------
+    lower : str
+        The folded text.
+    words : sequence of Label
+        Every known word in order of place.
+    taken : sequence of Quantity
+        The numbers, which part labels.
+    fillers : frozenset of str
+        Words that may stand between the parts of a label ("courant *de* décharge").
+    abbreviations : frozenset of str
+        Words whose point ends no sentence.
+    """
+    places = [quantity.start for quantity in taken]
+    labels: list[Label] = []
+    voices: list[Label] = []
+    for word in words:
+        voice = word.names & VOICES
+        if voice:
+            voices.append(Label(word.start, word.end, voice, word.line))
+        meant = word.names - VOICES
+        if "this_pack" in voice and _NAMES_A_PACK.search(lower, word.start, word.end):
+            meant |= {"pack"}
+        if not meant:
+            continue
+        last = labels[-1] if labels else None
+        near = (
+            last is not None and last.line == word.line and not _ends(lower, last, word.start, abbreviations)
+        )
+        if last is not None and near and _joins(lower, last, word.start, meant, fillers, places):
+            last.end, last.names = word.end, _of_a_pack(last.names | meant)
+        else:
+            labels.append(Label(word.start, word.end, meant, word.line))
+    return labels, voices
+
+
+def _of_a_pack(names: frozenset[str]) -> frozenset[str]:
+    """Return what joined words mean: an "e-bike battery" is a battery, and no bike."""
+    return names - {"vehicle", "motor", "supports"} if "pack" in names else names
+
+
+def _ends(lower: str, last: Label, start: int, abbreviations: frozenset[str]) -> bool:
+    """Return whether a sentence ends between a label and the next word."""
+    if ". " not in lower[last.end : start]:
+        return False
+    before = _WORD.findall(lower[max(0, last.start) : lower.index(". ", last.end)])
+    return not before or before[-1] not in abbreviations
+
+
+def _joins(
+    lower: str, last: Label, start: int, names: frozenset[str], fillers: frozenset[str], places: Sequence[int]
+) -> bool:
+    gap = lower[last.end : start]
+    if len(gap) > _LONGEST_GLUE or any(pair <= last.names | names for pair in _UNLIKE):
+        return False
+    if bisect_left(places, last.end) != bisect_left(places, start):
+        return False
+    # "20 A (DAUER)   ENTLADESCHLUSS": a bracket that closes, and a wide gap, end what was said.
+    if "   " in gap or (")" in gap and "(" not in lower[last.start : last.end]):
+        return False
+    # "30A max (continuous 20A)": what stands in the bracket has a figure of its own.
+    if "(" in gap and ")" not in gap:
+        closed = lower.find(")", start, start + 80)
+        if closed > 0 and bisect_left(places, start) != bisect_left(places, closed):
+            return False
+    found = _WORD.findall(gap)
+    if len(found) > _MOST_FILLERS or any(word not in fillers or word in CONJUNCTIONS for word in found):
+        return False
+    return _GLUE.fullmatch(_WORD.sub("", gap)) is not None

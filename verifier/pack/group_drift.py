@@ -1,0 +1,95 @@
+"""Groups measured at rest twice, some days apart: whether one of them loses its charge by itself.
+
+All groups fall together after a charge; one that falls faster than another is what counts, and a spread that
+grows rejects the pack (common practice, no source). Sorting trades accept a drift below 2 mV a day and call more
+than 5 % of charge a month abnormal (both read on a trade page).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from math import inf
+from typing import Any
+
+from verifier.bounds import Bounds
+from verifier.cell_figures import chemistries_in
+from verifier.electrical.open_circuit import CURVES, charge_lost_bounds_percent
+from verifier.facts import CaseFacts
+from verifier.finding import Remark, remark
+
+# [mV a day]
+GOOD_DRIFT_MV_PER_DAY = 2.0
+# A spread up to here is good, and one that grew by less has not been seen to grow. [mV]
+GOOD_SPREAD_MV, METER_MV = 10.0, 1.0
+DAYS_A_MONTH = 30.0
+_BEFORE, _HOURS = "observed.groups_before_v", "observed.groups_hours"
+
+
+def group_drift(facts: CaseFacts) -> Iterator[Remark]:
+    """Return what two readings of the groups say: one drains, one drifts, all hold, or they tell nothing."""
+    now: Any = facts.stated("observed.groups_v") or ()
+    before: Any = facts.stated(_BEFORE) or ()
+    hours = facts.number(_HOURS)
+    if not before:
+        return
+    if len(now) != len(before) or len(now) < 2:
+        yield remark("groups_not_the_same", _BEFORE, before=len(before), now=len(now))
+    elif hours.high == inf:
+        yield remark("groups_hours_not_known", _HOURS)
+    else:
+        yield _compared(facts, before, now, Bounds(hours.low / 24, hours.high / 24))
+
+
+def _compared(facts: CaseFacts, before: Sequence[Bounds], now: Sequence[Bounds], days: Bounds) -> Remark:
+    falls = [fall_mv_per_day(then, later, days) for then, later in zip(before, now, strict=True)]
+    at = max(range(len(falls)), key=lambda place: falls[place].low)
+    others = [fall for place, fall in enumerate(falls) if place != at]
+    # Faster than the slowest of the others.
+    faster = Bounds(
+        falls[at].low - min(each.high for each in others), falls[at].high - min(each.low for each in others)
+    )
+    then, later = spread_mv(before), spread_mv(now)
+    grown = later.low > max(then.high + METER_MV, GOOD_SPREAD_MV)
+    code = (
+        "group_drains"
+        if grown and faster.low > GOOD_DRIFT_MV_PER_DAY
+        else "group_drifts"
+        if faster.high > GOOD_DRIFT_MV_PER_DAY
+        else "groups_hold"
+    )
+    lost = _percent_a_month(facts, before[at], now[at], days)
+    return remark(
+        code, "observed.groups_v", _BEFORE, group=at + 1, mv_per_day=faster.high, then_mv=then.high,
+        now_mv=later.high, lost_low=None if lost is None else lost.low,
+        lost_high=None if lost is None else lost.high,
+    )  # fmt: skip
+
+
+def fall_mv_per_day(before: Bounds, now: Bounds, days: Bounds) -> Bounds:
+    """Return how fast a voltage at rest falls, below zero where it rises. [mV a day]."""
+    least, most = 1000 * (before.low - now.high), 1000 * (before.high - now.low)
+    return Bounds(min(least / days.low, least / days.high), max(most / days.low, most / days.high))
+
+
+def spread_mv(groups_v: Sequence[Bounds]) -> Bounds:
+    """Return how far groups lie apart: what is sure, and what may be. [mV]."""
+    sure = max(each.low for each in groups_v) - min(each.high for each in groups_v)
+    return Bounds(
+        1000 * max(0.0, sure),
+        1000 * (max(each.high for each in groups_v) - min(each.low for each in groups_v)),
+    )
+
+
+def _percent_a_month(facts: CaseFacts, before: Bounds, now: Bounds, days: Bounds) -> Bounds | None:
+    """Return what a group loses of its charge in thirty days, None where no curve of its chemistry is known."""
+    possible = chemistries_in(facts.cell.chemistries)
+    if any(name not in CURVES for name in possible):
+        return None
+    lost = [
+        charge_lost_bounds_percent(
+            chemistry=name, before_v=(before.low, before.high), now_v=(now.low, now.high)
+        )
+        for name in possible
+    ]
+    month = DAYS_A_MONTH / days.high, DAYS_A_MONTH / days.low
+    return Bounds(min(low for low, _ in lost) * month[0], max(high for _, high in lost) * month[1])

@@ -1,0 +1,55 @@
+"""Which chemistries the cells may be of, where no registered cell says."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Any
+
+from registry.chemistry import CHEMISTRIES, VOLTAGES
+from verifier.quantities import Names, Quantity, both, where
+
+# A full voltage is printed to within half a percent: 54.6 V for 13 x 4.2 V.
+PRINTED = (0.995, 1.005)
+ANY = (1 << len(CHEMISTRIES)) - 1
+
+
+def possible_chemistries(
+    named: Iterable[tuple[Any, Names]], series: Quantity, full_v: Quantity
+) -> tuple[Any, Names]:
+    """Return the set of chemistries that are possible, and the facts that it rests on.
+
+    Where nobody names one, a full voltage over the cells in series tells: 54.6 V on 13 is 4.2 V a cell. The
+    unusual ones are left to whoever names them.
+
+    Parameters
+    ----------
+    named
+        What is named and the fact that it rests on, what goes before everything else last: a place in
+        `CHEMISTRIES` from 1, 0 where nobody names one.
+    series
+        Cells in series.
+    full_v
+        Of the pack when it is full. [V]
+    """
+    found, rests_on = _by_full_voltage(series, full_v)
+    for choice, fact in named:
+        # A shift by minus one is none; it is chosen only where something is named.
+        of_name = where(choice > 0, 1 << where(choice > 0, choice - 1, 0), 0)
+        found = where(choice > 0, of_name, found)
+        rests_on = where(choice > 0, fact, rests_on)
+    return found, rests_on
+
+
+def _by_full_voltage(series: Quantity, full_v: Quantity) -> tuple[Any, Names]:
+    stated = both(series.known, full_v.known)
+    fitting: Any = 0
+    for place, name in enumerate(CHEMISTRIES):
+        if name == "other":
+            continue
+        low_v, high_v = VOLTAGES[name].full_v
+        fits = both(
+            series.low * low_v * PRINTED[0] <= full_v.high, full_v.low <= series.high * high_v * PRINTED[1]
+        )
+        fitting = fitting | where(both(stated, fits), 1 << place, 0)
+    rests = where(fitting > 0, series.rests_on | full_v.rests_on, 0)
+    return where(fitting > 0, fitting, ANY), rests
