@@ -9,6 +9,7 @@ import subprocess
 import sys
 import threading
 import time
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -18,6 +19,7 @@ from registry.opening import open_registry
 from registry.sqlite.store import Store
 from tests.verifier.page.conftest import REGISTRY, SAMPLES, Served, Visitor
 from verifier.case.reading import parse_case
+from verifier.judge import judge
 from verifier.page.cases import Cases
 from verifier.page.judged import Judge
 
@@ -373,3 +375,14 @@ def test_what_is_known_is_not_folded_away(page: Served) -> None:
     group = text[text.index('id="g-bms"') : text.index('id="g-strip"')]
     assert group.index('name="observed.bms.trip_a"') < group.index("<details>")
     assert group.index('name="observed.bms.peak_a"') > group.index("<details>")
+
+
+@pytest.mark.parametrize("path", sorted((SAMPLES / "cases").glob("*.yaml")), ids=lambda path: path.stem)
+def test_the_answer_at_once_is_the_answer_of_the_report(path: Path) -> None:
+    """Otherwise the page says something else than what is printed. Rule: one answer in every format."""
+    case = parse_case(path.read_text(encoding="utf-8"), path.name).case
+    registry = open_registry(REGISTRY)
+    at_once, whole = judge(case, registry, steps=False), judge(case, registry)
+    assert replace(whole.answer, ask_first=()) == replace(at_once.answer, ask_first=())
+    assert at_once.findings == whole.findings
+    assert at_once.questions == whole.questions

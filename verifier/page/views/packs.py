@@ -213,6 +213,7 @@ def _asked(report: Report) -> Iterator[dict[str, Any]]:
         yield {
             "text": each.text,
             "settles": ", ".join(figure_name(name) for name in each.settles),
+            "waiting": ", ".join(figure_name(name) for name in each.waiting),
             "step": place[0] if place else None,
             "identifier": place[1].replace(".", "-") if place else None,
         }
