@@ -106,7 +106,7 @@ class Walker:
         """Wait for something, loading the page again where it cannot change by itself."""
         end = time.monotonic() + PATIENCE_S
         while time.monotonic() < end:
-            if self.value(f"!!({script})"):
+            if self.value(f"document.readyState === 'complete' && !!({script})"):
                 return
             time.sleep(0.2)
             if not self.scripts:
@@ -125,7 +125,11 @@ class Walker:
         place = f"{self.name} {view} at {self.width} px, scripts {'on' if self.scripts else 'off'}"
         across = self.value("[document.documentElement.scrollWidth, document.documentElement.clientWidth]")
         if across[0] > across[1]:
-            self.wrong.append(f"{place}: {across[0]} px wide in {across[1]}")
+            out = self.value(
+                "[...document.querySelectorAll('body *')].filter(each => each.getBoundingClientRect().right >"
+                f" {across[1]}).map(each => each.outerHTML.slice(0, 80)).slice(-3)"
+            )
+            self.wrong.append(f"{place}: {across[0]} px wide in {across[1]}: {out}")
         if self.shots is not None:
             shot = self.tab.do("Page.captureScreenshot")["data"]
             stem = re.sub(r"[^a-z0-9]+", "-", f"{self.name}{view}".lower())[:70]
