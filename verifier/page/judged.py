@@ -116,11 +116,11 @@ class Judge:
         return (opened.name, opened.digest, _stamp(self.path), False, True) in self._kept
 
     def _keep(self, key: Any, make: Callable[[], Report]) -> Report:
-        if key not in self._kept:
-            self._kept[key] = make()
+        found: Report | None = self._kept.get(key)
+        if found is None:
+            found = self._kept[key] = make()
             while len(self._kept) > _MOST_KEPT:
                 self._kept.popitem(last=False)
-        found: Report = self._kept[key]
         return found
 
 

@@ -5,12 +5,13 @@ from __future__ import annotations
 from functools import cache
 from pathlib import Path
 from typing import Any
+from urllib.parse import quote
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined, pass_context
 from jinja2.runtime import Context
 from markupsafe import Markup
 from starlette.requests import Request
-from starlette.responses import HTMLResponse, Response
+from starlette.responses import HTMLResponse, RedirectResponse, Response
 
 from verifier.page.safety import PICTURE_POLICY, REPORT_POLICY, token_of
 from verifier.page.texts import LANGUAGES, Texts, preferred, texts
@@ -67,6 +68,11 @@ def render(request: Request, template: str, status: int = 200, **context: Any) -
         status,
         {"vary": "cookie, accept-language, hx-request"},
     )  # fmt: skip
+
+
+def to_pack(name: str, step: str) -> Response:
+    """Go on to a step of a pack, whatever its file is called."""
+    return RedirectResponse(f"/packs/{quote(name, safe='')}/{step}", 303)
 
 
 def report_page(html: str) -> Response:

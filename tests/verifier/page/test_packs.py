@@ -11,6 +11,7 @@ import threading
 import time
 from dataclasses import replace
 from pathlib import Path
+from urllib.parse import quote
 
 import pytest
 
@@ -386,3 +387,16 @@ def test_the_answer_at_once_is_the_answer_of_the_report(path: Path) -> None:
     assert replace(whole.answer, ask_first=()) == replace(at_once.answer, ask_first=())
     assert at_once.findings == whole.findings
     assert at_once.questions == whole.questions
+
+
+def test_a_file_may_be_called_anything(page: Served) -> None:
+    """Otherwise a pack whose file somebody named by hand cannot be opened or saved. Source: RFC 3986, 2.1."""
+    name = "Müller's pack #1 50%?.yaml"
+    path = page.write(name, CASE)
+    visitor = page.visitor()
+    assert visitor.get(f"/packs/{quote(name)}").headers["location"] == f"/packs/{quote(name, safe='')}/pack"
+    answer = visitor.post(f"/packs/{quote(name)}/pack", visitor.form(f"/packs/{quote(name)}/pack"))
+    assert visitor.get(answer.headers["location"]).status == 200
+    visitor.change(name, "pack", observed__parallel="4")
+    assert value(path, "observed", "parallel") == 4
+    assert quote(name) in visitor.get("/packs").text.replace("&#39;", "%27")

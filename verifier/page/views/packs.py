@@ -9,7 +9,7 @@ from typing import Any
 from starlette.datastructures import FormData
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
-from starlette.responses import RedirectResponse, Response
+from starlette.responses import Response
 
 from registry.errors import PlacedError
 from registry.matching import MOST_SUGGESTIONS
@@ -18,7 +18,7 @@ from verifier.page.cases import Cases, Opened, Outcome
 from verifier.page.forms import STEPS, fields_of, shown_field, shown_groups, text_of, typed_in
 from verifier.page.judged import Judge, reading_of
 from verifier.page.listing_marks import marked
-from verifier.page.rendering import is_live, render, words_of
+from verifier.page.rendering import is_live, render, to_pack, words_of
 from verifier.report.html import answer as answers
 from verifier.report.opening import ALARM, ANSWER, Line, lines
 from verifier.words import figure_name
@@ -97,7 +97,7 @@ def first(request: Request) -> Response:
     name = request.path_params["name"]
     opened = cases_of(request).open(name)
     listed = opened.data.get("claim") and not opened.data.get("observed")
-    return RedirectResponse(f"/packs/{name}/{'listing' if listed else 'pack'}", 303)
+    return to_pack(name, "listing" if listed else "pack")
 
 
 def step(request: Request) -> Response:
@@ -121,14 +121,14 @@ def change(request: Request, form: FormData) -> Response:
         return _parts(request, done, form)
     if done.refused or done.clashing:
         return _page(request, done, form, status=422)
-    return RedirectResponse(f"/packs/{name}/{here}", 303)
+    return to_pack(name, here)
 
 
 def undo(request: Request, form: FormData) -> Response:
     """Take the last change back."""
     name, here = request.path_params["name"], form.get("step")
     cases_of(request).undo(name)
-    return RedirectResponse(f"/packs/{name}/{here if here in STEPS else 'pack'}", 303)
+    return to_pack(name, str(here) if here in STEPS else "pack")
 
 
 def _page(request: Request, done: Outcome, form: FormData | None = None, status: int = 200) -> Response:

@@ -13,7 +13,7 @@ import verifier
 from registry.input_bounds import LISTING_FILE
 from verifier.errors import UnreadableInput
 from verifier.page.judged import reading_of
-from verifier.page.rendering import LANGUAGE, render, words_of
+from verifier.page.rendering import LANGUAGE, render, to_pack, words_of
 from verifier.page.safety import PICTURE_POLICY
 from verifier.page.texts import LANGUAGES
 
@@ -71,7 +71,7 @@ def listing(request: Request, form: FormData) -> Response:
     for draft in verifier.case_drafts(reading):
         title = str(verifier.parse_case(draft, "listing").case.case.title)
         names.append(request.app.state.cases.create(title, draft, text))
-    return RedirectResponse(f"/packs/{names[0]}/listing" if len(names) == 1 else "/packs?offered", 303)
+    return to_pack(names[0], "listing") if len(names) == 1 else RedirectResponse("/packs?offered", 303)
 
 
 def _text_of(form: FormData) -> str:
@@ -92,4 +92,4 @@ def new(request: Request, form: FormData) -> Response:
     named = named if named else words("start.unnamed")
     data = {"case": {"title": named, "stage": stage if stage in STAGES else STAGES[0]}}
     name = request.app.state.cases.create(named, verifier.edited_text("", data, schema=None))
-    return RedirectResponse(f"/packs/{name}/pack", 303)
+    return to_pack(name, "pack")
