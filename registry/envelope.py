@@ -11,6 +11,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cache
 from math import ceil, floor, pi
+from typing import NamedTuple
 
 from registry.cell import Cell, Sheet
 
@@ -55,6 +56,17 @@ class Published:
     capacity_source: str
     continuous_a: float
     continuous_source: str
+
+
+class Beyond(NamedTuple):
+    """A figure of a sheet beyond the envelope of its size: more than the largest, or less than the least."""
+
+    words: str
+    stated: float
+    bound: float
+    unit: str
+    more: bool
+    source: str
 
 
 _LARGEST = ("diameter_mm", "length_mm", "capacity_ah", "continuous_a")
@@ -192,15 +204,32 @@ def impossible(sheet: Sheet, size: str) -> list[str]:
 
     None when all lie within it, and none when the size has no envelope.
     """
-    envelope = envelope_for(size)
+    return [
+        f"{each.words} {each.stated:g} {each.unit} is {'above' if each.more else 'below'} "
+        f"{each.bound:g} {each.unit} ({each.source})"
+        for each in beyond(sheet, size)
+    ]
+
+
+def beyond(sheet: Sheet, size: str | None) -> list[Beyond]:
+    """Return every figure of a sheet beyond the envelope of its size; none where the size has no envelope.
+
+    Parameters
+    ----------
+    sheet
+        The sheet.
+    size
+        Size code of its cell, None where the cell names none.
+    """
+    envelope = envelope_for(size) if size is not None else None
     if envelope is None:
         return []
-    return [
-        f"{words} {stated:g} {unit} is {'above' if name in _LARGEST else 'below'} "
-        f"{getattr(envelope, name):g} {unit} ({envelope.sources[name]})"
-        for name, words, stated, unit in _stated(sheet)
-        if (stated > getattr(envelope, name)) == (name in _LARGEST) and stated != getattr(envelope, name)
-    ]
+    found = []
+    for name, words, stated, unit in _stated(sheet):
+        bound, largest = getattr(envelope, name), name in _LARGEST
+        if (stated > bound) if largest else (stated < bound):
+            found.append(Beyond(words, stated, bound, unit, largest, envelope.sources[name]))
+    return found
 
 
 def doubts(cell: Cell) -> Iterator[str]:

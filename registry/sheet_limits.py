@@ -1,8 +1,9 @@
 """What the sheets of a cell allow: current over a range of temperatures, and capacity.
 
 The worst temperature inside the range governs. Where several sheets speak, the best grade of evidence decides;
-where the best is silent the next speaks. Outside every band nothing is granted. At an edge that two bands share
-the more generous one holds, and a gap of up to one degree between two bands belongs to the lower one.
+where the best is silent the next speaks. Outside every band nothing is granted, and nothing refuted. At an edge
+that two bands share the more generous one holds, and a gap of up to one degree between two bands belongs to the
+lower one.
 """
 
 from __future__ import annotations
@@ -16,6 +17,7 @@ from math import inf
 from typing import Literal
 
 from registry.cell import EVIDENCE_BEST_FIRST, Band, Cell, ChargeBand, DischargeBand, Sheet
+from registry.envelope import beyond
 from registry.errors import UnknownCell
 
 Operation = Literal["discharge", "charge"]
@@ -125,8 +127,12 @@ def governing_sheets(
 
 
 def sheets_of(cell: Cell, pick: str | None = None) -> list[Sheet]:
-    """Return the sheets of a cell, or the one that was picked; see `governing_sheets`."""
-    return list(cell.sheets) if pick is None else [picked_sheet(cell, pick)]
+    """Return the sheets of a cell, or the one that was picked; see `governing_sheets`.
+
+    A sheet with a figure beyond the envelope of its size supports nothing: who knows what else in it is a slip.
+    """
+    sheets = cell.sheets if pick is None else (picked_sheet(cell, pick),)
+    return [sheet for sheet in sheets if not beyond(sheet, cell.size)]
 
 
 def _grade(sheet: Sheet) -> int:
@@ -287,16 +293,19 @@ class _SheetRules:
             if ends <= high_c and rule is not above[-1]:
                 # The hottest air alone is beyond this band.
                 continue
-            # Where nothing tells the rise, only what every band above the air allows is sure.
-            warmed = current_for_rise or _any_rise(rule is above[-1])
+            warmed = current_for_rise or _any_rise
             surely, perhaps = warmed(max(0.0, ends - high_c))
+            if rule is above[-1]:
+                # Of a surface warmer than the last band the sheet says nothing, and refutes nothing.
+                perhaps = inf
             sure = max(sure, (min(least, surely), lowest), key=lambda pair: pair[0])
             possible = max(possible, (min(rule.high_a, perhaps), rule), key=lambda pair: pair[0])
         return Piece(low_c, high_c, sure[0], max(sure[0], possible[0]), sure[1], possible[1])
 
 
-def _any_rise(hottest: bool) -> CurrentForRise:
-    return lambda _: (inf if hottest else 0.0, inf)
+def _any_rise(_: float) -> tuple[float, float]:
+    """Return the currents where nothing tells what warms the cell: none is sure, any may be possible."""
+    return 0.0, inf
 
 
 def _ends(rule: Rule) -> tuple[float, float]:
@@ -358,7 +367,7 @@ class CellRules:
         return Grant(
             lowest.low_a,
             highest.high_a,
-            max(self._most_a, highest.high_a),
+            max(self._most_a, highest.high_a if highest.highest is not None else 0.0),
             lowest.lowest,
             highest.highest,
             pieces,
@@ -378,7 +387,8 @@ class CellRules:
     def _most_a(self) -> float:
         """The most that the sheets grant at any temperature, the best evidence deciding at each. [A]."""
         spans = [*pairwise(self._edges), *((edge, edge) for edge in self._edges)]
-        return max(self._piece(low_c, high_c, None)[0].high_a for low_c, high_c in spans)
+        pieces = [self._piece(low_c, high_c, None)[0] for low_c, high_c in spans]
+        return max((piece.high_a for piece in pieces if piece.highest is not None), default=inf)
 
     def _piece(
         self, low_c: float, high_c: float, current_for_rise: CurrentForRise | None
@@ -401,17 +411,27 @@ class CellRules:
         self, low_c: float, high_c: float, current_for_rise: CurrentForRise | None
     ) -> tuple[Piece, bool]:
         """Return the limit over a piece by the best grade that speaks there, and whether its sheets disagree."""
+        saying_nothing: tuple[Piece, bool] | None = None
         for sheets in self._by_grade:
             pieces = [each.over(low_c, high_c, current_for_rise) for each in sheets]
-            said = [piece for piece in pieces if piece is not None]
-            if len(said) == 1:
-                return said[0], False
-            if said:
-                lowest = min(said, key=lambda piece: piece.low_a)
-                highest = max(said, key=lambda piece: piece.high_a)
-                piece = Piece(low_c, high_c, lowest.low_a, highest.high_a, lowest.lowest, highest.highest)
-                return piece, len({(each.low_a, each.high_a) for each in said}) > 1
-        return Piece(low_c, high_c, 0.0, 0.0), False
+            spoken = [piece for piece in pieces if piece is not None]
+            # A limit in multiples of a C that nobody knows says nothing; it is kept where no sheet says more.
+            telling = [piece for piece in spoken if piece.low_a > 0 or piece.high_a < inf]
+            if telling:
+                return _of_one_grade(telling, low_c, high_c)
+            if spoken and saying_nothing is None:
+                saying_nothing = _of_one_grade(spoken, low_c, high_c)
+        return saying_nothing or (Piece(low_c, high_c, 0.0, inf), False)
+
+
+def _of_one_grade(said: Sequence[Piece], low_c: float, high_c: float) -> tuple[Piece, bool]:
+    """Return what sheets of one grade say together, and whether they disagree."""
+    if len(said) == 1:
+        return said[0], False
+    lowest = min(said, key=lambda piece: piece.low_a)
+    highest = max(said, key=lambda piece: piece.high_a)
+    piece = Piece(low_c, high_c, lowest.low_a, highest.high_a, lowest.lowest, highest.highest)
+    return piece, len({(each.low_a, each.high_a) for each in said}) > 1
 
 
 def granted(

@@ -9,7 +9,7 @@ from typing import Any
 from registry import sheet_limits
 from registry.cell import Sheet
 from verifier.cell_figures import PulseLimit, TemperatureRange
-from verifier.cell_sheets import CellSheets, Notes, note_beyond_published
+from verifier.cell_sheets import CellSheets, Notes
 from verifier.electrical.heat import cell_rise_bounds_k, cell_surface_m2
 from verifier.fact_names import MISSING, worst
 from verifier.finding import Remark, remark
@@ -25,10 +25,7 @@ class CellCurrents:
     def __init__(self, sheets: CellSheets) -> None:
         self._sheets = sheets
         self._rules: dict[str, sheet_limits.CellRules] = {}
-        # The standard charge speaks only where a sheet gives no limit of charging.
-        self._standard: Quantity | None = None
-        if sheets.cell is None or not self.rules("charge").known:
-            self._standard = sheets.single("standard_charge_a", "sheet.charge")
+        self._standard = sheets.single("standard_charge_a", "sheet.charge")
 
     def rules(self, operation: sheet_limits.Operation) -> sheet_limits.CellRules:
         """Return the rules of a known cell's sheets."""
@@ -54,8 +51,7 @@ class CellCurrents:
         found = None if sheets.cell is None else self.rules(operation).granted(air.low_c, air.high_c, rise)
         if found is None or sheets.cell is None:
             return self._unstated(operation, air, notes)
-        high = found.top_a if air.assumed else found.high_a
-        low = found.low_a
+        low, high = self._ends(operation, found, air)
         missing = 0
         if air.assumed and high > low:
             missing |= MISSING.bit(_TEMPERATURES[operation])
@@ -63,7 +59,8 @@ class CellCurrents:
             missing |= MISSING.bit(f"sheet.{operation}")
         rules = [rule for rule in (found.lowest, found.highest) if rule is not None]
         # Bands in multiples of C need the capacity that C refers to.
-        if any(rule.base in ("typical", "unknown") for rule in rules):
+        asked = (rule for piece in found.pieces for rule in (piece.lowest, piece.highest))
+        if any(rule is not None and rule.base in ("typical", "unknown") for rule in asked):
             missing |= MISSING.bit("sheet.capacity")
         if notes.told:
             lines: list[tuple[Sheet, Any]] = [(rule.sheet, rule.band) for rule in rules]
@@ -75,9 +72,21 @@ class CellCurrents:
                 notes.say(figure, remark(f"no_{operation}_limit", low_c=low_c, high_c=high_c))
             if found.disagree:
                 notes.say(figure, remark("sheets_differ", figure=figure, low=low, high=high))
-            if operation == "discharge" and sheets.envelope is not None:
-                note_beyond_published(notes, figure, high, sheets.envelope.continuous_a, "A")
         return Quantity(low, high, missing, 0, worst(rule.sheet.evidence for rule in rules))
+
+    def _ends(self, operation: str, found: sheet_limits.Grant, air: TemperatureRange) -> tuple[float, float]:
+        """Return what is sure and the most that could be, of what the sheets grant. [A]."""
+        high = found.top_a if air.assumed else found.high_a
+        if air.assumed and (found.pieces[0].lowest is None or found.pieces[-1].lowest is None):
+            # A default that reaches beyond the bands refutes nothing.
+            high = inf
+        if operation == "charge":
+            # A room is where the standard charge is meant for, whatever the bands leave open there.
+            return max(found.low_a, min(high, self._standard_in(air))), high
+        if high == inf and self._sheets.envelope is not None:
+            # Where every sheet is silent only the size bounds.
+            high = self._sheets.envelope.continuous_a
+        return found.low_a, high
 
     def _unstated(self, operation: str, air: TemperatureRange, notes: Notes) -> Quantity:
         missing = self._sheets.lacking(f"sheet.{operation}")
@@ -92,13 +101,20 @@ class CellCurrents:
     def _standard_charge(self, air: TemperatureRange, missing: int, notes: Notes) -> Quantity:
         """Return the standard charge, which a sheet allows in a room, where it gives no limit. [A]."""
         standard = self._standard
-        if standard is None or standard.high == inf:
+        if standard.high == inf:
             return Quantity(0.0, inf, missing)
         if notes.told:
             notes.cited["charge_a"] = notes.cited["standard_charge_a"]
             notes.say("charge_a", remark("only_standard_charge", current_a=standard.low))
+        return Quantity(self._standard_in(air), inf, missing, 0, standard.grade)
+
+    def _standard_in(self, air: TemperatureRange) -> float:
+        """Return what the standard charge grants: all of it in a room, nothing elsewhere. [A]."""
+        standard = self._standard
+        if standard.high == inf:
+            return 0.0
         room = air.low_c >= sheet_limits.ROOM_C[0] and air.high_c <= sheet_limits.ROOM_C[1]
-        return Quantity(standard.low if room else 0.0, inf, missing, 0, standard.grade)
+        return float(standard.low) if room else 0.0
 
     def where_allowed(self, charge: Quantity, air: TemperatureRange) -> Quantity:
         """Return what one cell may be charged with where its sheets allow charging at all. [A].
@@ -109,6 +125,12 @@ class CellCurrents:
         if self._sheets.cell is None or charge.low > 0:
             return charge
         rules = self.rules("charge")
+        whole = rules.granted(air.low_c, air.high_c, None)
+        if whole is None:
+            return charge
+        if whole.silent:
+            # What a sheet does not say of some of the air forbids no charging there and grants none.
+            return charge.with_ends(0.0, inf)
         touching = [
             rules.granted(max(low, air.low_c), min(high, air.high_c), None)
             for low, high in rules.bands_c
@@ -188,27 +210,38 @@ def current_for_rise(
 ) -> sheet_limits.CurrentForRise | None:
     """Return the currents that surely and perhaps warm a cell by no more than so many kelvin in one discharge.
 
-    None where the mass, size, resistance or capacity is not known, so that nothing tells.
+    None where nothing tells. What is not known of the cell enters by its farthest bound: no current is sure
+    without a bound of what it warms, and any is possible without a bound of what warms at least.
     """
-    if surface_m2 is None or mass_g.high == inf or capacity_ah.low <= 0 or dc_mohm.high == inf:
+    sure = dc_mohm.high < inf and capacity_ah.high < inf and mass_g.low > 0
+    bounded = surface_m2 is not None and mass_g.high < inf and capacity_ah.low > 0
+    if not sure and not bounded:
         return None
-
-    def rise_k(current_a: float) -> tuple[float, float]:
-        span = cell_rise_bounds_k(
-            current_a=(current_a, current_a), dc_mohm=(dc_mohm.low, dc_mohm.high),
-            capacity_ah=(capacity_ah.low, capacity_ah.high), mass_g=(mass_g.low, mass_g.high),
-            surface_m2=surface_m2,
-        )  # fmt: skip
-        return span[0], span[1]
+    resists = (dc_mohm.low, min(dc_mohm.high, 1e6))
+    holds = (max(capacity_ah.low, 1e-3), min(capacity_ah.high, 1e6))
+    weighs = (max(mass_g.low, 1e-3), min(mass_g.high, 1e6))
+    cools = surface_m2 or (1.0, 1.0)
 
     def largest(kelvin: float, end: int) -> float:
         low, high = 0.0, 1000.0
         for _ in range(40):
             middle = (low + high) / 2
-            low, high = (middle, high) if rise_k(middle)[end] <= kelvin else (low, middle)
+            warms = cell_rise_bounds_k(
+                current_a=(middle, middle),
+                dc_mohm=resists,
+                capacity_ah=holds,
+                mass_g=weighs,
+                surface_m2=cools,
+            )
+            low, high = (middle, high) if warms[end] <= kelvin else (low, middle)
         return low
 
-    return lambda kelvin: (largest(kelvin, 1), largest(kelvin, 0)) if kelvin > 0 else (0.0, 0.0)
+    def for_rise(kelvin: float) -> tuple[float, float]:
+        if kelvin <= 0:
+            return 0.0, 0.0
+        return largest(kelvin, 1) if sure else 0.0, largest(kelvin, 0) if bounded else inf
+
+    return for_rise
 
 
 def surface_m2(diameter: Quantity, length: Quantity) -> tuple[float, float] | None:

@@ -29,7 +29,8 @@ def peak_of_cell(cell: CellFigures, seconds: Quantity) -> Quantity:
         # A size bounds what flows for hours, and says nothing of seconds.
         return Quantity(0.0, inf, continuous.missing)
     low, high = peak_ends(cell.pulses, (continuous.low, continuous.high), (seconds.low, seconds.high))
-    missing = continuous.missing | (0 if cell.pulses else MISSING.bit("sheet.pulse"))
+    # A pulse for another time, or in other air, leaves open what the cell delivers in this one.
+    missing = continuous.missing | (MISSING.bit("sheet.pulse") if low < high or not cell.pulses else 0)
     return Quantity(low, high, missing, 0, continuous.grade)
 
 

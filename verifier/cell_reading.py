@@ -25,7 +25,7 @@ from verifier.cell_figures import (
     chemistries_in,
     chemistry_set,
 )
-from verifier.cell_sheets import CellSheets, Notes, note_beyond_published
+from verifier.cell_sheets import CellSheets, Notes
 from verifier.electrical.resistance import (
     cell_dc_mohm_by_capacity,
     cold_resistance_factor,
@@ -135,7 +135,8 @@ class CellReading:
         }
 
     def _charged_in(self, air: TemperatureRange, notes: Notes) -> dict[str, Any]:
-        charge = self._currents.over("charge", air, None, notes)
+        rise = current_for_rise(_over_air(self._room, air), self._capacity, self._mass, self._surface)
+        charge = self._currents.over("charge", air, rise, notes)
         return {"charge_a": charge, "charge_where_allowed_a": self._currents.where_allowed(charge, air)}
 
 
@@ -234,7 +235,6 @@ def _capacity(sheets: CellSheets) -> Quantity:
         most = max(each for each, _ in lows)
         if most > low:
             notes.say("capacity_ah", remark("sheets_differ", figure="capacity", low=low, high=most))
-        note_beyond_published(notes, "capacity_ah", low, largest, "Ah")
         sheets.note_others("capacity_ah", deciding, lambda sheet: sheet_limits.capacity(sheet))
     grade = worst(each.evidence for each in deciding)
     return Quantity(low, max(low, min(high, largest)), missing, 0, grade)
@@ -250,6 +250,8 @@ def _voltage(sheets: CellSheets, name: str, of_chemistry: str, lacking: str) -> 
     missing = MISSING.bit(lacking) if sheets.cell is not None else 0
     if len(spans) > 1:
         missing |= MISSING.bit("observed.cell.chemistry")
+    elif sheets.cell is None and chemistries_in(sheets.chemistries) == ("other",):
+        missing |= MISSING.bit("observed.cell.marking")
     return Quantity(min(low for low, _ in spans), max(high for _, high in spans), missing)
 
 
@@ -278,7 +280,9 @@ def _resistance(sheets: CellSheets, capacity: Quantity) -> Quantity:
     lowest, highest = min(ends, key=lambda each: each[0]), max(ends, key=lambda each: each[1])
     sheets.notes.cite("dc_mohm", sheets.cell, *((each[2], each[2].resistance) for each in (lowest, highest)))
     grade = worst(sheet.evidence for _, _, sheet in ends)
-    return Quantity(lowest[0], highest[1], 0, 0, grade)
+    # An ac resistance, or a maximum, leaves open what the cell resists direct current with.
+    open_ = any(sheet.resistance is not None and sheet.resistance.dc_mohm is None for sheet in deciding)
+    return Quantity(lowest[0], highest[1], MISSING.bit("sheet.resistance") if open_ else 0, 0, grade)
 
 
 def _dc_ends(sheet: Sheet, usual: tuple[float, float]) -> tuple[float, float]:

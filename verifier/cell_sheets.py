@@ -8,11 +8,16 @@ from typing import Any
 
 from registry import sheet_limits
 from registry.cell import Cell, Sheet
-from registry.envelope import envelope_for
+from registry.envelope import beyond, envelope_for
 from verifier.case.limits import Limits
 from verifier.fact_names import MISSING, worst
 from verifier.finding import Citation, Remark, Source, reference, remark
 from verifier.quantities import Quantity
+
+# The figures of which remarks are told with what they judge.
+_JUDGED_BY_SHEETS = (
+    "capacity_ah", "continuous_a", "charge_a", "dc_mohm", "mass_g", "cycles", "nominal_voltage_v", "charge_voltage_v",
+)  # fmt: skip
 
 
 def sheet_number(cell: Cell, sheet: Sheet) -> int:
@@ -108,6 +113,20 @@ class CellSheets:
         self.unknown_cell = MISSING.bit("observed.cell.marking") | (
             0 if size else MISSING.bit("observed.cell.size")
         )
+        if told:
+            self._note_beyond_published()
+
+    def _note_beyond_published(self) -> None:
+        """Note of every figure that a sheet supports nothing, for a figure that no cell of the size has."""
+        if self.cell is None:
+            return
+        for sheet in self.cell.sheets:
+            for each in beyond(sheet, self.cell.size):
+                told = remark(
+                    "beyond_published", stated=each.stated, most=each.bound, unit=each.unit, more=each.more
+                )
+                for figure in _JUDGED_BY_SHEETS:
+                    self.notes.say(figure, told)
 
     def deciding(self, figure: str) -> list[Sheet]:
         """Return the sheets that decide a figure."""
@@ -148,9 +167,3 @@ class CellSheets:
             if said and sheet not in deciding and said not in decided:
                 where = citation(self.cell, sheet)
                 self.notes.say(name, remark("another_sheet_says", figure=name, sheet=where, says=said))
-
-
-def note_beyond_published(notes: Notes, figure: str, stated: float, most: float, unit: str) -> None:
-    """Note a figure that no cell of the size has: a slip in a sheet lets false claims pass."""
-    if stated > most:
-        notes.say(figure, remark("beyond_published", stated=stated, most=most, unit=unit))

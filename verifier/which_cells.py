@@ -373,11 +373,15 @@ def _ceiling(place: str, row: Ceiling, air: TemperatureRange) -> tuple[float, fl
     numbers = (cold_a, hot_a, cold_most_a, hot_most_a, most_a)
     if not all(each is None or isinstance(each, float) for each in numbers):
         raise _altered(place, cell_id)
+    envelope = envelope_for(size) if size else None
+    of_size = inf if envelope is None else envelope.continuous_a
     if not stated:
-        envelope = envelope_for(size) if size else None
-        return 0.0, inf if envelope is None else envelope.continuous_a
+        return 0.0, of_size
     low = min(cold_a or 0.0, hot_a or 0.0)
-    high = (most_a or 0.0) if air.assumed else min(cold_most_a or 0.0, hot_most_a or 0.0)
+    # Air of which no band says anything refutes nothing.
+    cold, hot = (of_size if each is None else each for each in (cold_most_a, hot_most_a))
+    silent = cold_most_a is None or hot_most_a is None
+    high = (of_size if silent else most_a or 0.0) if air.assumed else min(cold, hot)
     return low, max(low, high)
 
 
@@ -388,10 +392,16 @@ def _judged_within(
     judged = None if cell is None else choice(cell, asked)
     if cell is None or (
         judged is not None
-        and not (at_most(judged.one_cell_a.low, ends[0]) and at_most(judged.one_cell_a.high, ends[1]))
+        and not (at_most(judged.one_cell_a.low, ends[0]) and _at_most_possible(judged, ends[1]))
     ):
         raise _altered(registry.place, cell_id)
     return judged
+
+
+def _at_most_possible(judged: Choice, most_a: float) -> bool:
+    """Whether a cell gives no more than its columns leave possible; where its sheets are silent these say nothing."""
+    silent = any(each.code in ("no_discharge_limit", "beyond_published") for each in judged.remarks)
+    return silent or bool(at_most(judged.one_cell_a.high, most_a))
 
 
 def _altered(place: str, cell_id: str) -> StoreProblem:

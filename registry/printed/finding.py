@@ -34,7 +34,8 @@ _MINUS = re.compile(rf"(?:(?:^|[^{LETTER}0-9)%°\]])|(?<=[0-9C°])-)-\Z")
 _TOLERANCE = re.compile(rf"[^\S\n]?(?:±|\+[^\S\n]?/[^\S\n]?-|\+-)[^\S\n]?(?P<number>{DIGITS})")
 _UNEVEN = re.compile(rf"[^\S\n]?\+[^\S\n]?(?P<up>{DIGITS})[^\S\n]?/[^\S\n]?-[^\S\n]?(?P<down>{DIGITS})")
 _BETWEEN_LIMITS = re.compile(r"[^\S\n]?[≤<]=?[^\S\n]?[A-Za-z]{1,4}\.?[^\S\n]?[≤<]=?[^\S\n]?")
-_RANGE_SIGN = re.compile(r"[^\S\n]?(?:-|~|\.{2,3}|÷)[^\S\n]?")
+# No range goes from one cell of a row, which a tab parts, into the next.
+_RANGE_SIGN = re.compile(r"[^\S\n\t]?(?:-|~|\.{2,3}|÷)[^\S\n\t]?")
 _LIST = re.compile(r"[^\S\n]?/[^\S\n]?")
 _TIMES = re.compile(r"[^\S\n]?[x*][^\S\n]?")
 _OVER = re.compile(rf"(?<![{LETTER}°0-9])C[^\S\n]?/[^\S\n]?([0-9]{{1,3}})(?![0-9.,]*[{LETTER}0-9%])")
@@ -94,10 +95,15 @@ def find_printed(text: str) -> list[Printed]:
     """
     plain, places = one_form(text)
     return [
-        replace(found, text=text[start:end], start=start, end=end)
+        replace(found, text=text[start:end], start=start, end=end, doubt=found.doubt or _barred(plain, found))
         for found in _Finder(plain).all()
         for start, end in [(places[found.start], places[found.end - 1] + 1)]
     ]
+
+
+def _barred(plain: str, found: Printed) -> str:
+    """Return the doubt that a bar right before a number makes, which parts columns or is a misread 1."""
+    return "the bar before it may be a 1" if plain[: found.start].endswith("|") else ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,7 +135,7 @@ def _words() -> _Words:
     latin = either([word for word in ranges["words"] if word[0] < "\u0250" and word != "a"])
     other = either([word for word in ranges["words"] if word[0] >= "\u0250"])
     return _Words(
-        re.compile(rf"[^\S\n](?:(?i:{latin})|a)[^\S\n]|[^\S\n]?(?:{other})[^\S\n]?"),
+        re.compile(rf"[^\S\n\t](?:(?i:{latin})|a)[^\S\n\t]|[^\S\n\t]?(?:{other})[^\S\n\t]?"),
         re.compile(rf"[^\S\n]?(?i:{either(ranges['and'])})[^\S\n]?"),
         re.compile(rf"(?<![{LETTER}])(?i:{either(ranges['between'])})[^\S\n]?\Z"),
         (beside("at_most"), beside("at_least"), beside("about")),
@@ -264,6 +270,10 @@ class _Finder:
                 continue
             after = self._unit(match.end())
             of = after or unit
+            scale = 1.0
+            if after and unit and after[0].name == unit[0].name:
+                # "4.2 V ± 30 mV": the number keeps its own unit.
+                of, scale = unit, after[0].value(1) / unit[0].value(1)
             parts = [_Token(each, 0, 0).numeral(of[0] if of else None) for each in match.groups() if each]
             main = token.numeral(of[0] if of else None)
             if main is None or any(part is None for part in parts):
@@ -273,7 +283,8 @@ class _Finder:
                 share = (up.value if up else 0) / 100
                 low, high, of = main.value * (1 - share), main.value * (1 + share), (unit[0], match.end())
             else:
-                low, high = main.value - (down.value if down else 0), main.value + (up.value if up else 0)
+                low = main.value - (down.value if down else 0) * scale
+                high = main.value + (up.value if up else 0) * scale
             low, high = float(f"{low:.12g}"), float(f"{high:.12g}")
             end = after[1] if after else match.end()
             made = self._made(token, low, high, of[0] if of else None, end, main.doubt)

@@ -71,7 +71,7 @@ def _one_sign(printed: str, sign: str, groups: list[str], *, thousands: bool, un
 
 _LETTERS = str.maketrans({"O": "0", "o": "0", "l": "1", "I": "1", "|": "1"})
 MISREAD = re.compile(
-    r"(?<![A-Za-z0-9.,|])(?=[0-9OolI|.,]{0,15}[0-9])(?=[0-9.,]{0,15}[OolI|])"
+    r"(?<![A-Za-z0-9.,])(?=[0-9OolI|.,]{0,15}[0-9])(?=[0-9.,]{0,15}[OolI|])(?!\|)"
     r"[0-9OolI|]{1,12}(?:[.,][0-9OolI|]{1,6}){0,2}(?![0-9])"
 )
 """Digits among which letters stand that a reader of pictures puts there: 2O, l8, 36.O."""

@@ -98,7 +98,9 @@ def vocabulary(table: str) -> dict[str, list[str]]:
 @cache
 def _per_pattern() -> re.Pattern[str]:
     words = sorted(vocabulary("per")["words"], key=len, reverse=True)
-    return re.compile(rf"\s?/\s?(?:{'|'.join(map(re.escape, words))})(?![{LETTER}0-9])")
+    # "12Ah / cells: ..." are two entries of a list.
+    apart = rf"\s/\s?(?![{LETTER}]+\s?[:：])"
+    return re.compile(rf"(?:/\s?|{apart})(?:{'|'.join(map(re.escape, words))})(?![{LETTER}0-9])")
 
 
 _GAP = re.compile(r"[ \t\u202f]{0,2}")

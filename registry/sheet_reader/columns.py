@@ -6,7 +6,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from registry.sheet_reader.lines import (
     NOUNS,
@@ -16,6 +16,7 @@ from registry.sheet_reader.lines import (
     is_band_only,
 )  # fmt: skip
 from registry.sheet_reader.rows import Cell, Row
+from registry.sheet_reader.tables import parted_head, with_unit
 from registry.sheet_reader.temperatures import temperatures
 from registry.sheet_reader.vocabulary import meanings
 
@@ -35,6 +36,8 @@ class Valued:
     text: str
     head: str = ""
     label: str = ""
+    goes_on: bool = False
+    """Whether it stands in a merged cell that began in a row above."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,6 +47,8 @@ class ColumnRow:
     label: str
     values: tuple[Valued, ...]
     note: str
+    measured: bool = False
+    """Whether it shows how a figure changes with the current, and rates nothing."""
 
 
 class Header:
@@ -64,7 +69,7 @@ class Header:
             return None
         if _is_of_roles(filled):
             return cls(row, cells)
-        if _is_of_temperatures(cells, filled) or _is_of_figures(filled):
+        if _is_of_temperatures(cells, filled) or _is_of_figures(filled) or _is_of_currents(filled):
             made = cls(row, cells)
             made.heads = {cell.column: _with_degrees(cell.text) for cell in filled}
             return made
@@ -102,15 +107,37 @@ class Header:
         first, others = filled[0], filled[1:]
         if not others or row.ruled != self.row.ruled:
             return None
-        if is_band_only(first.text) and figure_quantities(others[0].text):
-            values = [Valued(frozenset(), c.text, first.text, self._head(row, c)) for c in others]
-            return ColumnRow("", tuple(v for v in values if re.search(r"\d", v.text) and v.label), "")
+        if is_band_only(first.text):
+            # What is denied, by a word or a dash, holds no number.
+            values = [self._under_head(row, c, first.text) for c in others if re.search(r"\d", c.text)]
+            if any(figure_quantities(v.text) and v.label for v in values):
+                return ColumnRow("", tuple(v for v in values if v.label), "")
+        if _is_of_currents(self.cells):
+            values = [Valued(frozenset(), c.text, self._head(row, c)) for c in others]
+            return ColumnRow(first.text, tuple(values), "", measured=True)
         if not _is_heat(self.cells[-1].text) or figure_quantities(first.text):
             return None
-        values = [Valued(frozenset(), c.text, self._head(row, c)) for c in others if re.search(r"\d", c.text)]
+        values = self._along_heat(row, others)
         if not fitting_dimensions(first.text) or not values:
             return None
         return ColumnRow(first.text, tuple(values), "")
+
+    def _along_heat(self, row: Row, cells: Sequence[Cell]) -> list[Valued]:
+        """Return values by the temperatures at their heads; a merged cell holds over all that it lies under."""
+        values: list[Valued] = []
+        for cell in cells:
+            head = self._head(row, cell)
+            wider = joined_bands(values[-1].head, head) if cell.carried and values else ""
+            if wider and values[-1].text == cell.text:
+                values[-1] = replace(values[-1], head=wider)
+            elif re.search(r"\d", cell.text):
+                values.append(Valued(frozenset(), cell.text, head))
+        return values
+
+    def _under_head(self, row: Row, cell: Cell, band: str) -> Valued:
+        words, unit = parted_head(self._head(row, cell))
+        text = with_unit(cell.text, unit)
+        return Valued(frozenset(), text, band, words, goes_on=cell.carried)
 
     def _head(self, row: Row, cell: Cell) -> str:
         return self.heads.get(self._column_of(cell, row), "")
@@ -130,13 +157,20 @@ class Header:
                 values += [Valued(kind, cell.text)] if re.search(r"\d", cell.text) else []
             elif "h_unit" in role:
                 units.append(cell.text)
+            elif "h_note" in role or column > first_value or self._is_sign(column, cell):
+                notes.append(cell.text)
             else:
-                (notes if "h_note" in role or column > first_value else labels).append(cell.text)
+                labels.append(cell.text)
         label = " ".join(labels) or label_before
         if not values or not label:
             return None
         chosen = tuple(_with_unit(each, " ".join(units)) for each in _chosen(label, values))
         return ColumnRow(label, chosen, " ; ".join(notes))
+
+    def _is_sign(self, column: int, cell: Cell) -> bool:
+        """Whether a cell behind the label stands in a column of its own and names nothing: "U", "m"."""
+        named = any(head.column == column for head in self.cells) and not self.roles.get(column)
+        return named and column > self.cells[0].column and len(cell.text) < 8
 
     def _column_of(self, cell: Cell, row: Row) -> int:
         """Return the column of the header that a cell lies under."""
@@ -146,13 +180,24 @@ class Header:
         return min(self.cells, key=lambda each: abs((each.left + each.right) / 2 - middle)).column
 
 
+def joined_bands(one: str, other: str) -> str:
+    """Return two bands that touch as one, or an empty text."""
+    bands = [*temperatures(one, about_temperature=True), *temperatures(other, about_temperature=True)]
+    if len(bands) != 2 or bands[0].high is None or bands[0].high != bands[1].low:
+        return ""
+    low, high = bands[0].low, bands[1].high
+    return "" if low is None or high is None else f"{low:g} ~ {high:g} °C"
+
+
 def _is_of_roles(filled: Sequence[Cell]) -> bool:
     """Whether cells hold no number and no figure's name, and are nearly all words of headers."""
     if any(re.search(r"\d", cell.text) for cell in filled):
         return False
     if any(NOUNS & meanings(cell.text) for cell in filled):
         return False
-    return sum(bool(_role(cell.text)) for cell in filled) >= max(2, len(filled) - 1)
+    levels = sum(bool(_role(cell.text) & _LEVELS) for cell in filled[1:])
+    # Beside two columns of levels the others may be headed by any word: "Quantity | Sign | Min. | Typ.".
+    return levels > 1 or sum(bool(_role(cell.text)) for cell in filled) >= max(2, len(filled) - 1)
 
 
 def _is_of_temperatures(cells: Sequence[Cell], filled: Sequence[Cell]) -> bool:
@@ -162,6 +207,13 @@ def _is_of_temperatures(cells: Sequence[Cell], filled: Sequence[Cell]) -> bool:
         return False
     said = meanings(filled[0].text) if cells[0].text else frozenset({"temperature"})
     return bool(said & {"temperature", "h_item"}) and not said & {"operating", "storage"}
+
+
+def _is_of_currents(filled: Sequence[Cell]) -> bool:
+    """Whether cells head columns by the current of a test: "Current | 1 A | 5 A | 10 A"."""
+    dims = [figure_quantities(cell.text) for cell in filled[1:]]
+    headed = "current" in meanings(filled[0].text) and not meanings(filled[0].text) & (_LEVELS | QUALIFIERS)
+    return headed and len(dims) > 1 and all(each in (["current"], ["rate"]) for each in dims)
 
 
 def _is_heat(text: str) -> bool:
@@ -194,6 +246,11 @@ def _with_unit(valued: Valued, unit: str) -> Valued:
     return Valued(valued.kind, f"{valued.text} {unit}", valued.head, valued.label)
 
 
+def _as_limit(valued: Valued) -> Valued:
+    """Return a value as a maximum where its sign says so, whatever its column is called."""
+    return replace(valued, kind=frozenset({"maximum"})) if re.match(r"\s*[≤<]", valued.text) else valued
+
+
 def _chosen(label: str, values: list[Valued]) -> list[Valued]:
     """Return the columns that make the figure: all of a capacity, the limit of what has one."""
     said = meanings(label)
@@ -205,6 +262,7 @@ def _chosen(label: str, values: list[Valued]) -> list[Valued]:
         low = next((each.text for each in values if "minimum" in each.kind), None)
         high = next((each.text for each in values if "maximum" in each.kind), None)
         return [Valued(frozenset(), f"{low} ~ {high}")] if low and high else []
+    values = [_as_limit(each) for each in values]
     order = _LIMIT_FIRST
     if "voltage" in said:
         order = _FLOOR_FIRST if "cutoff" in said else _VALUE_FIRST

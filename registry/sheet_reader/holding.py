@@ -10,13 +10,15 @@ from registry.sheet_reader.lines import (
     NOUNS,
     QUALIFIERS,
     figure_quantities,
+    fitting_dimensions,
     goes_with,
     in_brackets,
     is_band_only,
     is_duration,
+    label_and_value,
 )  # fmt: skip
 from registry.sheet_reader.pairs import Pair
-from registry.sheet_reader.rows import Row
+from registry.sheet_reader.rows import Cell, Row
 from registry.sheet_reader.vocabulary import meanings
 
 SAME_PLACE = 2.5
@@ -51,6 +53,8 @@ class Holding:
     def __init__(self) -> None:
         self.labels: list[Held] = []
         self.line = 0
+        self.head: Held | None = None
+        """The line of its own that names the figures below it, such as "VOLTAGE"."""
 
     @property
     def last(self) -> Held | None:
@@ -60,6 +64,33 @@ class Holding:
     def forget(self) -> None:
         """Let no later line go on with a label from before."""
         self.labels = []
+        self.head = None
+
+    def under_head(self, cells: Sequence[Cell]) -> list[Cell]:
+        """Return the cells of a row, behind the head above it where their label needs one."""
+        head, first = self.head, cells[0]
+        if head is None or first.carried or first.left < head.left - SAME_PLACE:
+            return [*cells]
+        label = label_and_value(first.text)[0]
+        if len(cells) == 1 and not label:
+            # A value alone stands under the last label.
+            return [*cells]
+        plain = (re.sub(r"\([^()]*\)", " ", cell.text) for cell in cells)
+        dims = {each for text in plain for each in figure_quantities(text)}
+        if not dims:
+            return [*cells]
+        if fitting_dimensions(label) & dims and (NOUNS | {"storage", "operating"}) & meanings(label):
+            # A label that needs no head, no further in than the head, ends it.
+            self.head = head if first.left > head.left + SAME_PLACE else None
+            return [*cells]
+        fitting = sorted(fitting_dimensions(head.label) & dims)
+        own = " ".join(word for word in label.split() if not NOUNS & meanings(word))
+        bare = not re.search(r"[^\W\d_]{3}", label) or is_duration(label) or is_band_only(label)
+        if not fitting or not (bare or (QUALIFIERS | {"full"}) & meanings(label)):
+            return [*cells]
+        if not goes_with(head.label, own, fitting):
+            return [*cells]
+        return [Cell(head.label, -1, head.left, head.left, carried=True), *cells]
 
     def hold(self, label: str, left: float, value: tuple[float, float] | None = None) -> None:
         """Keep a label for the lines below."""

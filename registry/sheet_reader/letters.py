@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 _TOKEN = re.compile(
-    r"(?<![A-Za-z0-9])(?<![A-Za-z0-9]-)(?=[OolI|.,\d]*\d)(?=[\d.,|]*[OolI|])[\dOolI|]+(?:[.,][\dOolI|]+)?"
+    r"(?<![A-Za-z0-9])(?<![A-Za-z0-9]-)(?=[OolI|.,\d]*\d)(?=[\d.,|]*[OolI|])(?!\|)[\dOolI|]+(?:[.,][\dOolI|]+)?"
     r"(?=\s?(?:m?Ah?|V|g|kg|mm|m?Ω|mQ|C|s|[Cc]ycles|%|x|°)(?![a-z])|[\s,;~/)\"'±+-]|$)"
 )
 _DIGITS = str.maketrans({"O": "0", "o": "0", "l": "1", "I": "1", "|": "1"})

@@ -7,10 +7,13 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from registry.sheet_reader.draft import SheetDraft
-from registry.sheet_reader.lines import NOUNS, figure_quantities
-from registry.sheet_reader.names import clean_name, codes, looks_like_a_model
+from registry.sheet_reader.lines import NOUNS, QUALIFIERS, figure_quantities
+from registry.sheet_reader.model_rows import models_by_row
+from registry.sheet_reader.model_sections import models_by_line, models_by_section
+from registry.sheet_reader.names import ModelName, clean_name, codes, looks_like_a_model
 from registry.sheet_reader.quantities import normal
 from registry.sheet_reader.rows import Cell, Document, Row
+from registry.sheet_reader.tables import unit_of, with_unit
 from registry.sheet_reader.vocabulary import meanings
 
 _BUILD = re.compile(r"(?<![A-Za-z\d])(\d{1,3})\s?[sS]\s?[-x]?\s?(\d{1,3})\s?[pP](?![a-zA-Z])")
@@ -68,17 +71,14 @@ def _pack(found: str) -> str:
 
 def models_of(document: Document) -> list[tuple[str, Document]] | str | None:
     """Return each model with its rows, a reason when they cannot be told apart, or ``None`` for one model."""
-    for index, row in enumerate(document.rows):
+    for index in range(len(document.rows)):
         names = _names(document, index)
         if len(names) > _MOST_MODELS:
             return _too_many(len(names))
         if names:
             return _by_column(document, index, names)
-        if _is_figure_header(row):
-            made = _by_row(document, index)
-            if made:
-                return made if len(made) <= _MOST_MODELS else _too_many(len(made))
-    return None
+    made = models_by_row(document) or models_by_section(document) or models_by_line(document)
+    return _too_many(len(made)) if len(made) > _MOST_MODELS else made or None
 
 
 def _too_many(count: int) -> str:
@@ -92,8 +92,11 @@ def _names(document: Document, index: int) -> dict[int, Cell]:
     if len(filled) < 2:
         return {}
     head = meanings(filled[0].text)
-    titled = bool(head & {"model", "h_item"}) and not looks_like_a_model(filled[0].text)
-    rest = filled[1:] if titled else filled
+    plain = not looks_like_a_model(filled[0].text) and not re.search(r"\d", filled[0].text)
+    titled = plain and bool(head & {"model", "h_item"})
+    # The word over the labels may be any: then the models must be codes with values in columns below.
+    worded = plain and not titled and filled[0] is row.cells[0] and not NOUNS & head
+    rest = filled[1:] if titled or worded else filled
     named = {
         row.cells.index(cell): cell
         for cell in rest
@@ -107,7 +110,8 @@ def _names(document: Document, index: int) -> dict[int, Cell]:
     if titled:
         return named
     coded = all(codes(cell.text) for cell in named.values())
-    return named if coded and _has_columns(document, index, len(named)) else {}
+    columns = len(named) + (len(others) if worded else 0)
+    return named if coded and _has_columns(document, index, columns) else {}
 
 
 def _has_columns(document: Document, index: int, count: int) -> bool:
@@ -120,11 +124,23 @@ def _has_columns(document: Document, index: int, count: int) -> bool:
 
 
 def _by_column(document: Document, index: int, names: dict[int, Cell]) -> list[tuple[str, Document]] | str:
-    header = document.rows[index]
-    made = []
-    for place, cell in names.items():
-        rows: list[Row] = list(document.rows[:index])
-        for row in document.rows[index + 1 :]:
+    """Return each model with its rows; a later head may name the models in another order."""
+    made: dict[str, list[Row]] = {_name(cell): [*document.rows[:index]] for cell in names.values()}
+    header: Row | None = document.rows[index]
+    for at in range(index + 1, len(document.rows)):
+        row = document.rows[at]
+        if later := _names(document, at):
+            header, names = row, later
+            for cell in later.values():
+                made.setdefault(_name(cell), [*document.rows[:index]])
+            continue
+        if header is None or _heads_others(row):
+            # Another table, or its rows: what stands there is of every model.
+            header = None
+            for rows in made.values():
+                rows.append(row)
+            continue
+        for place, cell in names.items():
             chosen = _chosen(row, header, place, names)
             if chosen is None:
                 some = ", ".join(each.text for each in list(names.values())[:6])
@@ -133,18 +149,32 @@ def _by_column(document: Document, index: int, names: dict[int, Cell]) -> list[t
                     f"row '{row.quote[:80]}'; give each model a file of its own"
                 )
             if chosen:
-                rows.append(replace(row, cells=tuple(chosen)))
-        name = clean_name(cell.text) or cell.text
-        made.append((name, replace(document, rows=tuple(_of_model(r, name, names) for r in rows))))
-    return made
+                made[_name(cell)].append(replace(row, cells=tuple(chosen)))
+    return [
+        (name, replace(document, rows=tuple(_of_model(row, name, [*made]) for row in rows)))
+        for name, rows in made.items()
+    ]
 
 
-def _of_model(row: Row, name: str, names: dict[int, Cell]) -> Row:
+def _name(cell: Cell) -> str:
+    return clean_name(cell.text) or cell.text
+
+
+def _heads_others(row: Row) -> bool:
+    """Whether a row heads columns of figures, modes or levels, and no longer of models."""
+    filled = [cell for cell in row.cells if cell.text and not cell.carried]
+    telling = NOUNS | QUALIFIERS | {"h_value", "h_note"}
+    return len(filled) > 2 and all(
+        telling & meanings(cell.text) and not figure_quantities(normal(cell.text)) for cell in filled[1:]
+    )
+
+
+def _of_model(row: Row, name: str, names: Sequence[str]) -> Row:
     """Return a row without what its brackets say of another model."""
-    others = [clean_name(cell.text) or cell.text for cell in names.values()]
 
     def kept(found: re.Match[str]) -> str:
-        return "" if any(o in found[0] and o != name for o in others) and name not in found[0] else found[0]
+        other = any(each in found[0] and each != name for each in names)
+        return "" if other and name not in found[0] else found[0]
 
     cells = tuple(replace(cell, text=re.sub(r"\s?\([^()]*\)", kept, cell.text)) for cell in row.cells)
     return replace(row, cells=cells)
@@ -157,10 +187,20 @@ def _chosen(row: Row, header: Row, place: int, names: dict[int, Cell]) -> list[C
     filled = row.filled
     if len(filled) == 1 or (row.block != header.block and len(filled) < 3):
         return list(row.cells)
-    under = {id(cell): _model_over(cell, names) for cell in filled[1:]}
+    heads = {at: cell for at, cell in enumerate(header.cells) if cell.text and cell is not header.filled[0]}
+    heads |= names
+    under = {id(cell): _head_over(cell, heads) for cell in filled[1:]}
     if len(set(under.values())) < len(under):
         return None if figure_quantities(normal(row.quote)) else []
-    return [cell for cell in row.cells if under.get(id(cell), place) == place]
+    units = [cell for cell in filled[1:] if "h_unit" in meanings(heads[under[id(cell)]].text)]
+    unit = units[0].text if len(units) == 1 and unit_of(units[0].text) else ""
+    kept = [
+        cell for cell in row.cells if under.get(id(cell), place) in {place, *(heads.keys() - names.keys())}
+    ]
+    return [
+        replace(cell, text=with_unit(cell.text, unit)) if under.get(id(cell)) == place else cell
+        for cell in kept if not (unit and cell is units[0])
+    ]  # fmt: skip
 
 
 def _chosen_ruled(row: Row, header: Row, column: int, columns: set[int]) -> list[Cell]:
@@ -172,34 +212,31 @@ def _chosen_ruled(row: Row, header: Row, column: int, columns: set[int]) -> list
     ]  # fmt: skip
 
 
-def _model_over(cell: Cell, names: dict[int, Cell]) -> int:
-    """Return the place of the model that a cell lies under."""
+def _head_over(cell: Cell, heads: dict[int, Cell]) -> int:
+    """Return the place of the head that a cell lies under."""
     middle = (cell.left + cell.right) / 2
-    return min(names, key=lambda at: abs((names[at].left + names[at].right) / 2 - middle))
+    return min(heads, key=lambda at: abs((heads[at].left + heads[at].right) / 2 - middle))
 
 
-def _is_figure_header(row: Row) -> bool:
-    """Whether a row heads a table of one row a model: the model, then figures."""
-    filled = row.filled
-    if len(filled) < 3 or "model" not in meanings(filled[0].text):
-        return False
-    telling = NOUNS | {"charge", "discharge", "pulse", "h_note", "h_unit"}
-    return all(telling & meanings(cell.text) for cell in filled[1:]) and not any(
-        figure_quantities(normal(re.sub(r"\([^)]*\)", "", cell.text))) for cell in filled
-    )
+def of_model(document: Document, name: ModelName) -> tuple[Document, tuple[str, ...]]:
+    """Return a document without the lines of sister models, and what was left out.
 
-
-def _by_row(document: Document, index: int) -> list[tuple[str, Document]]:
-    header = document.rows[index]
-    made = []
-    for row in document.rows[index + 1 :]:
-        if len(row.cells) != len(header.cells) or not looks_like_a_model(row.cells[0].text):
-            break
-        pairs = tuple(
-            replace(row, cells=(Cell(label.text, 0), Cell(cell.text, 1)), ruled=True)
-            for label, cell in zip(header.cells[1:], row.cells[1:], strict=True)
-            if cell.text and label.text
-        )
-        name = clean_name(row.cells[0].text) or row.cells[0].text
-        made.append((name, replace(document, rows=pairs)))
-    return made
+    A sister's name begins with the same letters, and the line begins with it: "see also" of a shop page, or a
+    range at the foot. Where the model is sure, a line of a sister is one that names it anywhere.
+    """
+    family = re.match(r"[A-Z]{2,}", name.name)
+    if family is None:
+        return document, ()
+    rows: list[Row] = []
+    left: list[str] = []
+    for row in document.rows:
+        sisters = [
+            code for code in codes(row.quote)
+            if re.match(rf"{family[0]}(?![A-Z])", code) and code not in name.name and name.name not in code
+            and (row.quote.startswith(code) or not name.doubtful)
+        ]  # fmt: skip
+        if sisters and name.name not in row.quote and figure_quantities(normal(row.quote)):
+            left.append(f"'{row.quote[:80]}' names another model, {sisters[0]}, and was left out")
+        else:
+            rows.append(row)
+    return replace(document, rows=tuple(rows)), tuple(left)

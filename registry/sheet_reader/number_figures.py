@@ -30,6 +30,11 @@ _ASIDE = frozenset({"cell_life", "cycle", "not_rating", "precharge"})
 _NO_FIGURE = frozenset({"endpoint", "cell_life", "precharge", "not_rating"})
 _MEASURED = frozenset({"charge", "resistance", "mass", "length"})
 """Under a label of these, a number of another kind is a condition."""
+_LEADS_TO = re.compile(
+    r"(?i:(?:charg\w*|lade\w*|stop\w*|end\w*|finish\w*)\b[^.;,]{0,40}?"
+    r"\b(?:up to|down to|to|at|bis|auf|à|hasta)|至|到)\s*$"
+)
+"""What stands before a voltage that a charge or discharge leads to: "charge it to", "stop discharging at"."""
 _WHAT_C_IS = re.compile(r"1(?:\.0)?\s?C\w*\s*=")
 
 
@@ -75,6 +80,8 @@ def number_figures(reading: Reading) -> Iterator[Candidate]:
             said = _with_method(said, own, anywhere)
             if "assembled" in own and has_bare and "bare" not in own:
                 continue
+        if statement.prose and quantity.dimension == "voltage" and _LEADS_TO.search(words):
+            said.add("voltage")
         if quantity.dimension == "count" or _is_no_figure(reading, quantity, words, own):
             continue
         unnamed = unlabelled and not NOUNS & said and quantity.dimension in _UNIT_NOUNS

@@ -11,6 +11,7 @@ from registry.sheet_reader.lines import (
     QUALIFIERS,
     figure_quantities,
     fitting_dimensions,
+    is_band_only,
     label_and_value,
     without_item_number,
 )  # fmt: skip
@@ -19,6 +20,7 @@ from registry.sheet_reader.rows import Cell, Row
 from registry.sheet_reader.temperatures import masked, temperatures
 from registry.sheet_reader.vocabulary import meanings
 
+_HEAT = frozenset({"temperature", "ambient", "surface", "bare"})
 _FEWEST = 3
 """Fewer labels in a run may each be a heading."""
 _MOST = 60
@@ -75,6 +77,9 @@ def _side_by_side(rows: Sequence[Row], at: int) -> tuple[list[Row], int]:
     if sorted(kinds) != ["label", "value"]:
         return [], at
     label, value = two if kinds[0] == "label" else two[::-1]
+    if is_band_only(normal(value.filled[0].text)) and meanings(label.filled[0].text) <= _HEAT:
+        # One row of a matrix: the temperatures at its left hold for the currents beside them.
+        return [], at
     fits = all(map(_goes_with, label.filled, value.filled))
     after = rows[at + 2] if at + 2 < len(rows) else None
     table = kinds[0] == "label" and after is not None and _kind(after) == "value"

@@ -167,7 +167,8 @@ def _is_beside(piece: Piece, pair: Pair, following: Sequence[Piece]) -> bool:
         # "2.6 A | at ambient temperatures of 10 to 45 C" says where the current holds.
         return bool({"current", "rate"} & fitting_dimensions(" ".join(pair.label)))
     # "Capacity | 2600 mAh | discharge current 0.52 A, cut-off voltage 2.75 V" has one figure.
-    return "capacity" in held and bool(said & {"current", "voltage"}) and _is_condition(piece.text)
+    condition = bool(said & {"current", "voltage"}) and _is_condition(piece.text)
+    return "capacity" in held and condition and _has_value(piece)
 
 
 def _is_condition(text: str) -> bool:

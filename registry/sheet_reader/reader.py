@@ -12,9 +12,10 @@ from registry.sheet_reader.drafting import draft_from
 from registry.sheet_reader.files.kinds import MOST_BYTES, refuse_large, rows_of
 from registry.sheet_reader.files.pages import MOST_PAGES, Pages
 from registry.sheet_reader.files.sandbox import Told
-from registry.sheet_reader.models import models_of, pack_reason
+from registry.sheet_reader.models import models_of, of_model, pack_reason
 from registry.sheet_reader.names import model_name
 from registry.sheet_reader.rows import Document
+from registry.sheet_reader.tables import plain_tables
 
 FEWEST_FIGURES = 2
 _TELLING = {
@@ -25,7 +26,7 @@ _BY_HAND = "packclaim cells add --guided"
 
 
 def read_sheet(path: Path, pages: Pages | None = None, told: Told | None = None) -> SheetReading:
-    """Read a spec sheet: PDF with a text layer, plain text, CSV, .xlsx, a saved web page or mail.
+    """Read a spec sheet: PDF with text, plain text, CSV, .xlsx, a record of keys, a saved web page or mail.
 
     Parameters
     ----------
@@ -62,11 +63,14 @@ def read_document(document: Document, name: str) -> SheetReading:
     if document.scanned:
         pages = ", ".join(str(page) for page in document.scanned[:12])
         remarks = (*remarks, f"page {pages}: no text there, only pictures or drawings; look yourself")
+    document = plain_tables(document)
     models = models_of(document)
     if isinstance(models, str):
         return SheetReading(file=name, refused=models, next=_read_alone(name), remarks=remarks)
     if not models:
         model = model_name(document)
+        document, left_out = of_model(document, model)
+        remarks = (*remarks, *left_out)
         models = [(model.name, document)]
         drafts = [draft_from(model.name, document, model_confirm=model.doubtful)]
     else:

@@ -34,6 +34,9 @@ class Row:
     aside: bool = False
     """Whether it is of a block that stands at the right of another."""
 
+    unowned: bool = False
+    """Whether it cannot be told which model it is of: it is seen, and no figure is made of it."""
+
     @property
     def filled(self) -> list[Cell]:
         """The cells that hold a text."""
@@ -55,3 +58,5 @@ class Document:
     remarks: tuple[str, ...] = field(default=())
     running: tuple[str, ...] = field(default=())
     """The lines at the head and foot of pages, which may name the cell and hold no figure."""
+    keyed: bool = False
+    """Whether each row holds the keys of a record that lead to its last cell."""

@@ -103,7 +103,7 @@ class Sections:
             "charge", "discharge", "capacity", "storage", "operating", "nominal", "rated",
         }:  # fmt: skip
             return label
-        takes = said & {"voltage", "current", "temperature", "maximum", "standard"}
+        takes = said & {"voltage", "current", "temperature", "maximum", "standard", "method"}
         return f"{self.mode} {label}" if takes else label
 
 

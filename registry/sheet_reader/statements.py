@@ -7,9 +7,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
 from registry.sheet_reader.c_rate import says_only_what_c_is
-from registry.sheet_reader.columns import Header
+from registry.sheet_reader.columns import Header, Valued, joined_bands
 from registry.sheet_reader.footnotes import Footnotes, bare, footnotes_of
-from registry.sheet_reader.holding import SAME_PLACE, Holding
+from registry.sheet_reader.holding import SAME_PLACE, Held, Holding
 from registry.sheet_reader.letters import WHY, with_digits
 from registry.sheet_reader.lines import (
     FIGURE_DIMENSIONS,
@@ -81,6 +81,8 @@ def statements(document: Document) -> list[Statement]:
     state = _State(notes, Sections(margin))
     for number, row in enumerate(in_order(document.rows)):
         state.holding.line = number
+        if row.unowned:
+            continue
         state.marks = notes.of(row.quote)
         for cells in lines_apart([bare(cell, notes) for cell in row.cells]):
             plain = [replace(cell, text=_plain(cell.text)) for cell in cells]
@@ -154,7 +156,8 @@ def _one_cell(row: Row, cells: Sequence[Cell], cell: Cell, state: _State) -> Non
     if _goes_to_last(row, text, cell, state):
         return
     label, value = label_and_value(text)
-    if label and not value and not figure_quantities(text) and not cell.carried and not is_duration(label):
+    only_time = is_duration(label) and not NOUNS & meanings(label)
+    if label and not value and not figure_quantities(text) and not cell.carried and not only_time:
         _label_alone(row, label, cell, state)
         return
     _bind(row, [replace(cell, text=text)], not cells[0].text, state)
@@ -225,6 +228,7 @@ def _label_alone(row: Row, label: str, cell: Cell, state: _State) -> None:
         _adopt(label, state)
         state.sections.take_label(label)
         state.holding.hold(label, cell.left)
+        state.holding.head = Held(label, cell.left) if NOUNS & said else None
         state.band = ""
         state.add(row, label, "")
     elif temperatures(label):
@@ -270,13 +274,34 @@ def _by_header(row: Row, cells: list[Cell], state: _State) -> bool:
         return False
     state.holding.hold(read.label, cells[0].left, (0.0, 0.0))
     for each in read.values:
+        label = f"{read.label} {each.label}".strip()
+        if each.goes_on and _widened(row, label, each, state):
+            continue
         note = " ; ".join(filter(None, (each.head, read.note)))
-        state.add(row, f"{read.label} {each.label}".strip(), each.text, note, extra=each.kind)
+        rank = Rank.EXCLUDED if read.measured else Rank.TABLE
+        state.add(row, label, each.text, note, extra=each.kind, rank=rank)
+    return True
+
+
+def _widened(row: Row, label: str, valued: Valued, state: _State) -> bool:
+    """Widen the band of a value whose merged cell reaches down to this row; returns whether it did."""
+    at = next((n for n in range(len(state.seen) - 1, -1, -1) if state.seen[n].label == label), None)
+    told = None if at is None else state.seen[at]
+    if at is None or told is None or told.value != valued.text:
+        return False
+    wider = joined_bands(told.note, valued.head)
+    if not wider:
+        return False
+    quote = f"{told.quote} ... {row.quote}"
+    state.seen[at] = replace(told, note=wider, quote=quote)
     return True
 
 
 def _bind(row: Row, filled: list[Cell], lead_empty: bool, state: _State) -> None:
     """Read cells as pairs, each under its own label or under one that holds on."""
+    own = len(filled)
+    filled = state.holding.under_head(filled)
+    headed = len(filled) > own
     grouped = filled[0].carried and not figure_places(filled[0].text)
     for number, pair in enumerate(pairs(filled)):
         if number == 0 and pair.label:
@@ -293,6 +318,8 @@ def _bind(row: Row, filled: list[Cell], lead_empty: bool, state: _State) -> None
         if is_band_only(value) and not label and not _about_heat(whole) and not note:
             state.band = value
             continue
+        if number == 0 and headed and state.band:
+            pair.value.insert(0, state.band)
         _add_pair(row, pair, whole, state, carried=parent is not None)
         state.holding.keep(pair, whole, parent, lead_empty=lead_empty)
 

@@ -42,7 +42,8 @@ def test_four_in_parallel(low_c: float, high_c: float, pack_a: float) -> None:
     limit = granted(CELL, "discharge", low_c, high_c)
     assert limit is not None
     assert PARALLEL * limit.low_a == pytest.approx(pack_a)
-    assert limit.high_a == limit.low_a
+    # Beyond the printed bands the sheet is silent: nothing is granted, and what it prints elsewhere bounds.
+    assert limit.high_a == limit.low_a or limit.low_a == 0
 
 
 def test_the_temperature_without_a_band_is_named() -> None:

@@ -54,5 +54,9 @@ def test_no_sheet_grants_more_than_the_columns_leave_possible(
             continue
         rounding = 1 + 1e-12
         assert found.low_a <= min(cold or 0.0, hot or 0.0) * rounding
-        assert found.high_a <= min(cold_most or 0.0, hot_most or 0.0) * rounding
-        assert found.top_a <= most * rounding
+        # Of air in which the sheets are silent the columns leave open what is possible.
+        if not found.silent:
+            assert (
+                found.high_a <= min(inf if end is None else end for end in (cold_most, hot_most)) * rounding
+            )
+        assert found.top_a <= most * rounding or found.top_a == inf

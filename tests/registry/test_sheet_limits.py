@@ -65,10 +65,6 @@ def ends(found: Grant | None) -> tuple[float, float]:
         (-20, 0, 2.0),
         (-0.001, 35, 2.0),
         (-20, 55, 2.0),
-        (-20.001, 35, 0.0),
-        (25, 55.001, 0.0),
-        (-30, -30, 0.0),
-        (60, 70, 0.0),
     ],
 )
 def test_the_worst_band_governs_and_an_edge_grants_the_better(
@@ -76,6 +72,20 @@ def test_the_worst_band_governs_and_an_edge_grants_the_better(
 ) -> None:
     """Otherwise a pack used in frost is judged by its summer current. Rule: the governing of bands."""
     assert ends(limit(TWO, low_c, high_c)) == (amperes, amperes)
+
+
+@pytest.mark.parametrize(
+    ("low_c", "high_c", "most_a"),
+    [(-20.001, 35, 2.0), (25, 55.001, 8.0), (-30, -30, inf), (60, 70, inf)],
+)
+def test_outside_every_band_nothing_is_granted_and_nothing_refuted(
+    low_c: float, high_c: float, most_a: float
+) -> None:
+    """Otherwise a pack is granted a current in air of which its sheet says nothing, or refuted by that silence.
+
+    Rule: outside every band the sheet gives no limit; where it speaks, it bounds.
+    """
+    assert ends(limit(TWO, low_c, high_c)) == (0.0, most_a)
 
 
 def test_the_generous_edge_holds_on_the_warm_side_too() -> None:
@@ -90,7 +100,7 @@ def test_a_gap_inside_the_range_grants_nothing_and_is_named() -> None:
     """Otherwise temperatures of which the sheet says nothing pass unseen."""
     gap = sheet(band(-20, 0, 2.0), band(10, 45, 8.0))
     found = limit(gap, -10, 60)
-    assert ends(found) == (0.0, 0.0)
+    assert ends(found) == (0.0, 2.0)
     assert found is not None
     assert found.silent == ((0, 10), (45, 60))
     assert found.lowest is None
@@ -99,25 +109,25 @@ def test_a_gap_inside_the_range_grants_nothing_and_is_named() -> None:
 
 
 @pytest.mark.parametrize(
-    ("upper", "low_c", "high_c", "amperes"),
+    ("upper", "low_c", "high_c", "expected"),
     [
-        (15, 14.5, 14.5, 2.0), (15, 5, 40, 2.0), (15, 14.5, 40, 2.0), (15, 15, 40, 8.0), (15, 15, 15, 8.0),
-        (15.1, 14.5, 14.5, 0.0), (15.1, 5, 40, 0.0),
+        (15, 14.5, 14.5, (2, 2)), (15, 5, 40, (2, 2)), (15, 14.5, 40, (2, 2)), (15, 15, 40, (8, 8)),
+        (15, 15, 15, (8, 8)), (15.1, 14.5, 14.5, (0, inf)), (15.1, 5, 40, (0, 2)),
     ],
 )  # fmt: skip
 def test_a_gap_of_a_degree_belongs_to_the_lower_band(
-    upper: float, low_c: float, high_c: float, amperes: float
+    upper: float, low_c: float, high_c: float, expected: tuple[float, float]
 ) -> None:
     """Otherwise a sheet that prints -20..14 and 15..60 C refuses every pack used in between. Rule: up to 1 C."""
     printed = sheet(band(-20, 14, 2.0), band(upper, 60, 8.0))
-    assert ends(limit(printed, low_c, high_c)) == (amperes, amperes)
+    assert ends(limit(printed, low_c, high_c)) == expected
 
 
 def test_a_band_of_one_temperature_covers_that_temperature_only() -> None:
     """Otherwise a limit measured at 25 C is spread over a whole range."""
     point = sheet(band(25, 25, 9.0))
     assert ends(limit(point, 25, 25)) == (9.0, 9.0)
-    assert ends(limit(point, 25, 26)) == (0.0, 0.0)
+    assert ends(limit(point, 25, 26)) == (0.0, inf)
     beside = sheet(band(0, 25, 4.0), band(25, 25, 9.0), band(25, 45, 6.0))
     assert ends(limit(beside, 0, 45)) == (4.0, 4.0)
     assert ends(limit(beside, 25, 25)) == (9.0, 9.0)
@@ -186,13 +196,15 @@ def test_a_limit_without_a_temperature_is_granted_in_a_room_only(
     assert found.lowest.low_c is None
 
 
-def test_outside_the_range_of_operation_nothing_is_supported() -> None:
-    """Otherwise a limit without a temperature stays open where the sheet forbids operation."""
+def test_outside_the_range_of_operation_nothing_is_granted() -> None:
+    """Otherwise a limit without a temperature is granted where the sheet forbids operation."""
     operated = sheet(
         band(None, None, 8.0), discharge_temperature=TemperatureRange(low_c=-20, high_c=60, basis="ambient")
     )
     assert ends(limit(operated, -20, 60)) == (0.0, 8.0)
-    assert ends(limit(operated, -25, 60)) == (0.0, 0.0)
+    assert ends(limit(operated, -25, 60)) == (0.0, 8.0)
+    assert ends(limit(operated, 22, 22)) == (8.0, 8.0)
+    assert ends(limit(operated, 61, 65)) == (0.0, inf)
     assert bands_c(cell(operated), "discharge") == [(-20, 20), (20, 25), (25, 60)]
 
 
@@ -266,7 +278,7 @@ def test_charging_below_freezing_is_a_printed_limit_of_nothing() -> None:
     assert ends(limit(charging, 15, 45, "charge")) == (pytest.approx(1.3), pytest.approx(1.3))
     assert ends(limit(charging, 5, 45, "charge")) == (pytest.approx(0.52), pytest.approx(0.52))
     assert ends(limit(charging, -5, 45, "charge")) == (0.0, 0.0)
-    assert ends(limit(charging, 45, 60, "charge")) == (0.0, 0.0)
+    assert ends(limit(charging, 45, 60, "charge")) == (0.0, pytest.approx(1.3))
     frost = limit(charging, -5, 45, "charge")
     assert frost is not None
     assert frost.lowest is not None
@@ -301,11 +313,12 @@ def test_a_range_is_granted_what_every_temperature_in_it_is(one: Sheet, a: float
         assert not one.discharge
         return
     grid = [low_c] if low_c == high_c else [low_c + 0.5 * k for k in range(1, int(2 * (high_c - low_c)), 2)]
-    plain = []
+    sure, most = [], []
     for at in grid:
         holding = [each for each in one.discharge if each.low_c <= at <= each.high_c]  # type: ignore[operator]
-        plain.append(max((each.max_continuous_a or 0.0 for each in holding), default=0.0))
-    assert found.low_a == found.high_a == min(plain)
+        sure.append(max((each.max_continuous_a or 0.0 for each in holding), default=0.0))
+        most.append(sure[-1] if holding else inf)
+    assert (found.low_a, found.high_a) == (min(sure), min(most))
 
 
 def test_the_bands_of_a_table_come_coldest_first() -> None:
@@ -377,7 +390,7 @@ def test_where_the_best_evidence_is_silent_the_next_speaks() -> None:
     both = cell(own, maker)
     for low_c, high_c, amperes in ((5, 35, 18.0), (20, 25, 18.0), (31, 60, 20.0), (5, 14, 20.0)):
         assert ends(granted(both, "discharge", low_c, high_c)) == (amperes, amperes)
-    assert ends(granted(both, "discharge", 5, 70)) == (0.0, 0.0)
+    assert ends(granted(both, "discharge", 5, 70)) == (0.0, 18.0)
     found = granted(both, "discharge", 5, 35)
     assert found is not None
     assert (found.disagree, found.top_a) == (False, 20.0)
@@ -424,7 +437,8 @@ def test_bands_of_air_and_of_surface_both_hold() -> None:
     """Otherwise the more generous of two limits that hold side by side is granted."""
     one = banded(AIR, SURFACE)
     for low_c, high_c, amperes in ((25, 25, 5), (10, 40, 5)):
-        assert ends(limit(one, low_c, high_c)) == (amperes, amperes)
+        found = limit(one, low_c, high_c, current_for_rise=lambda _: (inf, inf))
+        assert ends(found) == (amperes, amperes)
     assert bands_c(cell(one), "discharge") == [(-10, 0), (0, 45), (45, 60)]
 
 
@@ -445,17 +459,17 @@ def test_a_surface_is_warmer_than_its_air() -> None:
     assert ends(limit(one, 20, 20, current_for_rise=rises)) == (5.0, 8.0)
     # In air of 40 C the edge is reached at 1 A; what the hotter band allows is sure too, up to 7 A for its 35 K.
     assert ends(limit(one, 40, 40, current_for_rise=rises))[0] == 3.0
-    # Where nothing tells the rise, only what every band above the air allows is sure.
-    assert ends(limit(one, 20, 20)) == (3.0, 8.0)
-    # Past the last band nothing is allowed.
-    assert ends(limit(one, 75, 75, current_for_rise=rises)) == (0.0, 0.0)
+    # Where nothing tells the rise nothing is sure: to know less of the cell must not grant more.
+    assert ends(limit(one, 20, 20)) == (0.0, 8.0)
+    # At the end of the last band no rise is allowed, and past it the sheet is silent.
+    assert ends(limit(one, 75, 75, current_for_rise=rises)) == (0.0, inf)
 
 
 @pytest.mark.parametrize(("low_c", "high_c"), [(10, 50), (-5, 30), (-5, 50)])
 def test_a_band_beyond_the_range_of_operation_grants_nothing_there(low_c: float, high_c: float) -> None:
     """Otherwise a pack is granted a current at a temperature at which its sheet forbids any use."""
     operated = sheet(band(-20, 60, 8.0), discharge_temperature=TemperatureRange(low_c=0, high_c=40))
-    assert ends(limit(operated, low_c, high_c)) == (0.0, 0.0)
+    assert ends(limit(operated, low_c, high_c)) == (0.0, 8.0)
     assert ends(limit(operated, 0, 40)) == (8.0, 8.0)
 
 

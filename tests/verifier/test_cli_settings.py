@@ -8,7 +8,7 @@ import pytest
 from click.testing import CliRunner, Result
 
 from verifier.cli import packclaim
-from verifier.cli.settings import EXAMPLE, PLACE
+from verifier.cli.user_settings import EXAMPLE, PLACE
 from verifier.errors import UnreadableInput
 
 ROOT = Path(__file__).parents[2]

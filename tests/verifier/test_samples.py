@@ -126,7 +126,7 @@ def test_an_unknown_element_never_lets_a_current_pass() -> None:
         ("every-element-seen", 57.6, 57.6),  # 9.6 A x 6, fed at every cell
         ("cut-off-at-eighty", 0, 135),  # 45 A x 3, until the cell is at 80 C: grants nothing
         ("seen-through-a-slot", 1.3, 6.5),  # 0.5 x 2.6 A, and x 5
-        ("winter-ferry", 0, 0),  # below the sheet's bands
+        ("winter-ferry", 0, 5.2),  # below the sheet's bands nothing is granted; 0.5 x 2.6 A x 4 bounds
     ],
 )
 def test_the_cells_share_of_the_current_is_the_sheets(case: str, low: float, high: float) -> None:

@@ -124,21 +124,26 @@ def test_the_parallel_count_needed_is_the_smallest_that_keeps_the_reserve() -> N
     assert [each.cell.id for each in choose()][:3] == ["strong", "a-good", "b-good"]
 
 
-def test_a_range_without_a_limit_supports_nothing_whatever_the_count() -> None:
-    """Otherwise more cells in parallel seem to help where the sheet allows no current."""
+def test_a_range_without_a_limit_grants_nothing_whatever_the_count() -> None:
+    """Otherwise more cells in parallel seem to help where the sheet grants no current, or its silence refutes them."""
     weak = next(each for each in choose(low_c=-40.0) if each.cell.id == "weak")
-    assert (weak.verdict, weak.parallel_needed, weak.pack_a.high) == (Verdict.DOES_NOT_HOLD, None, 0.0)
+    assert (weak.verdict, weak.parallel_needed, weak.pack_a.low) == (Verdict.NOT_SETTLED, None, 0.0)
     (said,) = weak.remarks
     assert (said.code, said.numbers["low_c"], said.numbers["high_c"]) == ("no_discharge_limit", -40, -20)
 
 
 def test_default_air_refutes_no_cell() -> None:
-    """Rule: a default temperature may carry a pass that says so, never a refusal."""
-    sheets = (Sheet(evidence="maker", discharge=(DischargeBand(low_c=10, high_c=45, max_continuous_a=20),)),)
-    summer = cell("summer", None, sheets=sheets)
+    """Rule: a default temperature may carry a pass that says so, never a refusal; nor does a sheet's silence refute."""
+    bands = (
+        DischargeBand(low_c=-20, high_c=10, max_continuous_a=1),
+        DischargeBand(low_c=10, high_c=45, max_continuous_a=20),
+    )  # fmt: skip
+    summer = cell("summer", None, sheets=(Sheet(evidence="maker", discharge=bands),))
     (assumed,) = choose(summer, parallel=4, assumed=True)
     (stated,) = choose(summer, parallel=4)
     assert (assumed.verdict, stated.verdict) == (Verdict.NOT_SETTLED, Verdict.DOES_NOT_HOLD)
+    silent = cell("silent", None, sheets=(Sheet(evidence="maker", discharge=bands[1:]),))
+    assert [each.verdict for each in choose(silent, parallel=4)] == [Verdict.NOT_SETTLED]
 
 
 def test_the_whole_pack_is_told_when_the_counts_are_known() -> None:

@@ -73,7 +73,7 @@ def packclaim(context: click.Context) -> None:
     if context.invoked_subcommand == "settings":
         # Whatever is wrong with them is told by the command itself.
         return
-    from verifier.cli.settings import settings, settings_path
+    from verifier.cli.user_settings import settings, settings_path
 
     if settings_path().exists():
         context.default_map = settings().defaults()

@@ -24,7 +24,7 @@ from verifier.cli.options import (
     say,
     write_bytes,
 )
-from verifier.cli.settings import settings
+from verifier.cli.user_settings import settings
 from verifier.errors import UnreadableInput
 
 FORMATS = ("text", "json", "markdown", "html", "csv", "xlsx", "handover", "label")

@@ -34,7 +34,7 @@ def languages(_: click.Context, __: click.Parameter, incomplete: str) -> list[st
 def cells(context: click.Context, _: click.Parameter, incomplete: str) -> list[str]:
     """Offer the ids of the cells in the registry; nothing where it cannot be read."""
     from verifier.cli.options import OWN_REGISTRY, read_registry
-    from verifier.cli.settings import settings
+    from verifier.cli.user_settings import settings
 
     try:
         import os

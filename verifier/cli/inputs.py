@@ -25,8 +25,8 @@ from verifier.cli.options import (
     registry_path_or_default,
     say,
 )
-from verifier.cli.settings import limits_in_force
 from verifier.cli.typed import RESERVE, TypedNumber
+from verifier.cli.user_settings import limits_in_force
 from verifier.errors import InvalidCase, UnreadableInput
 from verifier.judge import judge
 

@@ -180,7 +180,7 @@ def refuse_out(out: str, *, inputs: Iterable[str | Path], force: bool = False) -
 
 def _files(names: Iterable[str | Path]) -> list[str | Path]:
     """Return what must not be written over: the files that were read, and the registry that is in use."""
-    from verifier.cli.settings import settings
+    from verifier.cli.user_settings import settings
 
     own = os.environ.get(OWN_REGISTRY) or settings().registry or default_registry_path()
     return [*(name for name in names if name != "-"), own]

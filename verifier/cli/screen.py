@@ -28,7 +28,7 @@ from verifier.cli.options import (
     write_bytes,
     write_text,
 )
-from verifier.cli.settings import limits_in_force
+from verifier.cli.user_settings import limits_in_force
 from verifier.errors import UnreadableInput
 from verifier.questions import languages
 from verifier.screening.rows import CHUNK_ROWS

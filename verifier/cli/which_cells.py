@@ -17,8 +17,8 @@ from verifier.cli.options import (
     registry_option,
     write_text,
 )
-from verifier.cli.settings import limits_in_force
 from verifier.cli.typed import CONFIGURATION, CURRENT, PARALLEL, RESERVE, SERIES, VOLTAGE, counts
+from verifier.cli.user_settings import limits_in_force
 from verifier.report.which_cells import RENDERERS, Found
 from verifier.which_cells import Asked
 from verifier.which_cells import which_cells as find

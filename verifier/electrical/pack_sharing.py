@@ -421,14 +421,15 @@ def tab_imbalance_bounds(**row: Unpack[PackRow]) -> Span[Any]:
 
     def of_pack(pack: _Pack) -> Span[Any]:
         taps, even = pack.taps[0], 1.0 + 0 * pack.gap.high
-        if pack.where is not None and pack.where != "every_cell":
+        if pack.where != "every_cell" and len(taps) == 1:
             return Span(even, even)
         if pack.where == "every_cell":
             uneven = even if pack.linked else pack.alone(imbalance_factor, "uneven", (1,), "one_bar")
             return Span(even, uneven)
         if not pack.linked:
             return Span(even, len(taps) * even)
-        return pack.searched("hottest_tab", [pack.alone(tab_imbalance, "level", taps, "both_bars")])
+        found = pack.searched("hottest_tab", [pack.alone(tab_imbalance, "level", taps, "both_bars")])
+        return Span(found.low, minimum(found.high, len(taps) * even))
 
     return _bounds(of_pack, row)
 
@@ -473,10 +474,10 @@ def hardest_stretch_bounds(**row: Unpack[PackRow]) -> Span[Any]:
             for gap in ("uneven", "level")
         ]
         if pack.positions is not None and not single:
-            return pack.searched("hardest_stretch", found)
-        for taps in pack.taps:
-            found.extend(pack.crossed_stretches(taps))
-        return hull(*found)
+            span = pack.searched("hardest_stretch", found)
+        else:
+            span = hull(*found, *(each for taps in pack.taps for each in pack.crossed_stretches(taps)))
+        return Span(span.low, minimum(span.high, nothing + 1))
 
     return _bounds(of_pack, row)
 

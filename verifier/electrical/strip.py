@@ -109,6 +109,20 @@ MATERIALS: Mapping[str, StripMaterial] = MappingProxyType(
         "nickel": StripMaterial(ELEMENTAL_NICKEL, NICKEL_200, (_NICKEL,)),
         "plated_steel": StripMaterial(WELL_PLATED_STEEL, BARE_STEEL, (_STEEL,)),
         "copper": StripMaterial(PURE_COPPER, HARD_COPPER, (_RHO_NICKEL, _RHO_COPPER, _COPPER)),
+        # Strip of any colour that does not rust.
+        "no_steel": StripMaterial(
+            PURE_COPPER,
+            NICKEL_200,
+            (
+                _RHO_NICKEL,
+                _RHO_COPPER,
+                _COPPER._replace(
+                    formula="1, nickel, to sqrt(rho_nickel / rho_copper)",
+                    low=1.0,
+                    source=f"{PRACTICE}; equal heat in the same section",
+                ),
+            ),
+        ),
         # Silver-white strip that nobody has tested.
         "unknown": StripMaterial(ELEMENTAL_NICKEL, BARE_STEEL, (_UNKNOWN,)),
         # Strip of which nobody noted even the colour.

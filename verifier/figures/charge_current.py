@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from verifier.facts import CaseFacts, Facts
-from verifier.figures.common import Judged, at_least, caution_of_grade, shown
+from verifier.figures.common import Judged, at_least, caution_of_default_charging_air, caution_of_grade, shown
 from verifier.finding import BandSupport, remark
 from verifier.pack.charging import ELEMENTS, charge_cells, pack_charge
 from verifier.quantities import Quantity, both, either, negated, where
-from verifier.verdict import PASSES, VERDICTS, Claim
+from verifier.verdict import VERDICTS, Claim
 
 LIMITS = ELEMENTS
 
@@ -46,11 +46,7 @@ def _remarks(facts: CaseFacts, judged: Judged) -> None:
     for said in facts.cell.said("charge_a"):
         facts.caution(said)
     caution_of_grade(facts, judged.supported)
-    air = facts.charging_air
-    if air.assumed and judged.claim.made and VERDICTS[judged.outcome.verdict] in PASSES:
-        facts.caution(
-            remark("default_charging_air", "use.charge_temperature_c", low_c=air.low_c, high_c=air.high_c)
-        )
+    caution_of_default_charging_air(facts, judged)
     _bands(facts, judged.claim)
     _cold(facts)
     _charger(facts, judged.supported)

@@ -7,12 +7,12 @@ from math import inf
 from verifier.cell_figures import chemistries_in
 from verifier.electrical.charge_taper import taper_hours
 from verifier.facts import Facts
-from verifier.figures.common import Judged, answer, caution_of_grade, shown
+from verifier.figures.common import Judged, answer, caution_of_default_charging_air, caution_of_grade, shown
 from verifier.finding import ARITHMETIC, reference, remark
 from verifier.pack.capacity import pack_capacity
 from verifier.pack.charging import cells_where_allowed, charger_current, full_charge_current
 from verifier.pack.chemistry import chemistry_rests_on
-from verifier.quantities import Quantity, by_distinct
+from verifier.quantities import Quantity, both, by_distinct
 from verifier.verdict import judge_at_most
 
 LIMITS = ("charger", "cells")
@@ -43,6 +43,8 @@ def charge_hours(facts: Facts) -> Quantity:
         _taper, current.low, current.high, capacity.low, capacity.high, facts.cell.chemistries
     )
     taper = Quantity(low, high, 0, facts.find(chemistry_rests_on))
+    several = facts.cell.chemistries & (facts.cell.chemistries - 1) != 0
+    taper = taper.lacking(facts.missing("observed.cell.chemistry"), both(several, low < high))
     found = capacity / current + taper
     facts.step("t_taper", "time that the falling current adds, by chemistry and rate", taper, "h", TAPER)
     facts.step("t_charge", "Q_pack / I_full + t_taper", found, "h", ARITHMETIC)
@@ -67,6 +69,7 @@ def _remarks(facts: Facts, judged: Judged) -> None:
         for said in facts.cell.said(figure):
             facts.caution(said)
     caution_of_grade(facts, judged.supported)
+    caution_of_default_charging_air(facts, judged)
     charger, cells = facts.find(charger_current), facts.find(cells_where_allowed)
     if cells.high <= 0:
         air = facts.charging_air

@@ -79,6 +79,15 @@ def caution_of_default_air(facts: Facts, judged: Judged) -> None:
         )
 
 
+def caution_of_default_charging_air(facts: Facts, judged: Judged) -> None:
+    """Note that a pass rests on a room to charge in that nobody stated."""
+    air = facts.charging_air
+    if facts.single and air.assumed and judged.claim.made and VERDICTS[judged.outcome.verdict] in PASSES:
+        facts.caution(
+            remark("default_charging_air", "use.charge_temperature_c", low_c=air.low_c, high_c=air.high_c)
+        )
+
+
 def caution_of_grade(facts: Facts, supported: Quantity) -> None:
     """Note that what is supported is a figure that somebody quoted."""
     if facts.single and supported.grade == SECONDHAND:

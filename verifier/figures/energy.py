@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from math import inf
+
 from verifier.facts import Facts
 from verifier.figures.common import Judged, answer, caution_of_grade
 from verifier.finding import reference, remark
@@ -9,11 +11,12 @@ from verifier.pack.capacity import pack_capacity
 from verifier.pack.mass import most_wh_per_kg, weighed_energy
 from verifier.pack.named_voltage import named_voltage
 from verifier.pack.voltage import pack_nominal_voltage
-from verifier.quantities import Quantity, smaller, where
-from verifier.verdict import PASSES, VERDICTS, Outcome, at_most, judge_claim
+from verifier.quantities import Quantity, both, negated, smaller, where
+from verifier.verdict import CODE, PASSES, VERDICTS, Outcome, Verdict, at_most, judge_claim
 
 LIMITS = ("parallel", "cells", "as measured", "mass")
 _MASS = 3
+_OPEN = CODE[Verdict.NOT_SETTLED]
 
 
 def judge(facts: Facts) -> Judged:
@@ -46,6 +49,11 @@ def judge(facts: Facts) -> Judged:
     outcome = Outcome(
         labelled.verdict, labelled.worst, labelled.best, plain.margin_low_percent, plain.margin_high_percent
     )
+    # What the seller calls the pack decides where only some of its names cover the claim.
+    unnamed = negated(facts.number("claim.nominal_voltage_v").known)
+    known = both(by_cells.low > 0, by_cells.high < inf)
+    by_name = both(both(unnamed, labelled.verdict == _OPEN), known)
+    supported = supported.lacking(facts.missing("claim.nominal_voltage_v"), by_name)
     judged = answer(facts, claim, supported, outcome, where(too_light, _MASS, place))
     if facts.single:
         _remarks(facts, judged, plain, capacity)

@@ -15,7 +15,7 @@ from verifier.pack.voltage import cell_nominal_voltage, pack_nominal_voltage
 from verifier.possible_chemistries import PRINTED
 from verifier.quantities import both, by_distinct, either, where
 from verifier.verdict import CODE, Verdict, settle
-from verifier.voltage_classes import series_for_class
+from verifier.voltage_classes import names_of, series_for_class
 
 LIMITS = ("series",)
 
@@ -61,9 +61,18 @@ def _outcomes(
         cell = own or usual.nominal_v
         named = () if own else series_for_class(low_v, high_v, usual, tolerance)
         nobody_knows = name == "other" and not own
-        full = (full_low_v, full_high_v) if full_high_v else (inf, inf) if nobody_knows else usual.full_v
+        full = (full_low_v, full_high_v) if full_high_v else usual.full_v
+        if name == "other" and full[0] < full[1]:
+            # What a full cell has that nobody knows is no word against a name.
+            full = (inf, inf)
         for count in range(int(fewest), int(most) + 1):
-            found.add(_NAMED if count in named else _outcome(low_v, high_v, count, cell, full, tolerance))
+            if count in named and low_v == high_v:
+                found.add(_NAMED)
+            else:
+                if not own and any(low_v <= usual_v <= high_v for usual_v in names_of(count, usual)):
+                    # Some of a range may be the name that such packs are sold under.
+                    found.add(_NAMED)
+                found |= _outcomes_of_count(low_v, high_v, count, cell, full, tolerance)
         if nobody_knows:
             # What lies in the span of cells of which nobody knows anything confirms nothing.
             found.add(_UNUSUAL if found & {_NAMED, _UNUSUAL} else _OFF)
@@ -78,21 +87,32 @@ def _own_voltage(usual: Chemistry, cell_low_v: float, cell_high_v: float) -> tup
     return None if within and usual.name != "other" else (cell_low_v, cell_high_v)
 
 
-def _outcome(
+def _outcomes_of_count(
     low_v: float,
     high_v: float,
     count: int,
     cell: tuple[float, float],
     full: tuple[float, float],
     tolerance: float,
-) -> int:
+) -> set[int]:
+    """Return what a voltage may be on so many cells in series; of a range, all that it may be."""
+    found = set()
     # The trade prints 3.6 or 3.7 V for one and the same cell.
-    if count * cell[0] * (1 - tolerance) <= high_v and low_v <= count * cell[1] * (1 + tolerance):
-        return _NAMED
+    named = (count * cell[0] * (1 - tolerance), count * cell[1] * (1 + tolerance))
+    if named[0] <= high_v and low_v <= named[1]:
+        found.add(_NAMED)
+        if named[0] <= low_v and high_v <= named[1]:
+            return found
     if is_full(low_v, high_v, count, full):
-        return _OFF
-    near = (count - 0.5) * cell[0] <= high_v and low_v <= (count + 0.5) * cell[1]
-    return _UNUSUAL if near else _OFF
+        found.add(_OFF)
+        if low_v == high_v:
+            return found
+    near = ((count - 0.5) * cell[0], (count + 0.5) * cell[1])
+    if near[0] <= high_v and low_v <= near[1]:
+        found.add(_UNUSUAL)
+    if low_v < near[0] or near[1] < high_v:
+        found.add(_OFF)
+    return found
 
 
 def is_full(low_v: float, high_v: float, count: float, full: tuple[float, float]) -> bool:

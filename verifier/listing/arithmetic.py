@@ -12,6 +12,21 @@ from verifier.listing.found import Variant
 _SAME = 0.03
 # No pack of today holds more, with its case and BMS: common practice, no source.
 _MOST_WH_PER_KG = 300
+# No pack with a lithium cell holds less, and no vehicle needs less: common practice, no source.
+_LEAST_WH_PER_KG = 60
+_LEAST_WH_PER_KM = 3
+# A figure printed rounded is not in the wrong order. Nobody charges a pack of this kind in less than half an hour.
+_ROUNDED = 0.01
+_FASTEST_CHARGE = 2
+# Of each pair the second never lies below the first.
+_IN_ORDER = (
+    ("continuous_current_a", "peak_current_a"),
+    ("continuous_current_a", "bms_current_a"),
+    ("cutoff_voltage_v", "nominal_voltage_v"),
+    ("nominal_voltage_v", "full_voltage_v"),
+    ("nominal_voltage_v", "charge_voltage_v"),
+    ("charge_current_a", "max_charge_current_a"),
+)
 # Full volts of a cell (IEC 61960-3 terms; values as usual on datasheets).
 _FULL_V = {"LFP": 3.65}
 
@@ -103,6 +118,41 @@ def _density(variant: Variant) -> Iterator[tuple[str, list[str]]]:
             f"{energy:g} Wh in {mass:g} kg is {energy / mass:.0f} Wh/kg, more than any pack of today",
             ["energy_wh", "mass_kg"],
         )
+    elif energy and mass and energy / mass < _LEAST_WH_PER_KG:
+        yield (
+            f"{energy:g} Wh in {mass:g} kg is {energy / mass:.0f} Wh/kg, little for a lithium pack: perhaps the "
+            "weight of something else",
+            ["energy_wh", "mass_kg"],
+        )
+    reach = [
+        end for f in variant.of("range_km") for end in (f.value if isinstance(f.value, tuple) else (f.value,))
+    ]
+    if energy and reach and energy / max(reach) < _LEAST_WH_PER_KM:
+        yield (
+            f"{max(reach):g} km with {energy:g} Wh is {energy / max(reach):.1f} Wh/km, less than any light vehicle "
+            "needs: perhaps what it has gone so far",
+            ["range_km", "energy_wh"],
+        )
 
 
-ARITHMETIC = (_sums, _charger, _density)
+def _order(variant: Variant) -> Iterator[tuple[str, list[str]]]:
+    """Yield figures that stand in the wrong order: a peak below the continuous current, a full pack below nominal."""
+    for low, high in _IN_ORDER:
+        below, above = variant.one(low), variant.one(high)
+        if below and above and above < below * (1 - _ROUNDED):
+            yield (
+                f"{high} {above:g} is below {low} {below:g}: one of them may be of something else",
+                [low, high],
+            )
+    capacity = variant.one("capacity_ah")
+    for field in ("charge_current_a", "max_charge_current_a"):
+        current = variant.one(field)
+        if current and capacity and current > _FASTEST_CHARGE * capacity:
+            yield (
+                f"{field} {current:g} A charges {capacity:g} Ah in {60 * capacity / current:.0f} minutes: perhaps "
+                "another current",
+                [field, "capacity_ah"],
+            )
+
+
+ARITHMETIC = (_sums, _charger, _density, _order)

@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from bisect import bisect_left, bisect_right
 from collections.abc import Callable, Iterator, Sequence
+from itertools import pairwise
 
 from verifier.listing.labels import Label
 from verifier.listing.numbers import Quantity, number_value
@@ -20,10 +21,25 @@ _BEHIND_LABEL = re.compile(
     rf"(\d{{1,3}}(?:[., ']\d{{3}})|\d{{1,5}})(?![\d.,]*\d|\s?[{LETTER}%°])"
 )
 _CELL_MAH = re.compile(
-    rf"(?<![\d.,\-/{LETTER}])([1-6]\d{{3}})(?:(?:'?s|er)(?![{LETTER}\d])|(?![\d.,]|\s?[-/]?[{LETTER}%°]))(?!\s?[x×*])"
+    rf"(?<![\d.,\-/{LETTER}])([1-6]\d{{3}})"
+    rf"(?:(?:'?s|er)(?![{LETTER}\d])|(?![\d.,]|[ \t]?[-/]?[{LETTER}%°]))(?![ \t]?[x×*])"
+)
+_COUNT = re.compile(
+    rf"(?<![\d.,/\-x×*{LETTER}])([1-9]\d{{0,3}})(?![\d.,]*\d)(?:\s(?P<word>[{LETTER}]{{3,16}}))?\s\Z"
+)
+# The size code of a cell, as it is taken out.
+_SIZE = re.compile(r"(?<!\x1f)\x1f{5}(?!\x1f)")
+_LONGEST_LINE = 400
+_YEARS = range(1990, 2040)
+# What follows a word for a peak: "of 40", and behind a bracket with its seconds.
+_AFTER_LABEL = re.compile(
+    rf"\s?(?:\([^()\n]{{1,20}}\)\s)?(?P<words>(?:[{LETTER}]{{1,6}}\s)?)(\d{{1,3}})"
+    rf"(?![\d.,:]*\d|\s?[a-z%°](?![{LETTER}]))"
 )
 _SMALLEST_CYCLES, _MOST_CYCLES = 100, 20_000
 _FEWEST_CELLS, _MOST_CELLS = 4, 2000
+# A peak is no more times the continuous current (common practice, no source).
+_MOST_TIMES = 5
 
 
 def bare_numbers(lower: str, labels: Sequence[Label], quantities: Sequence[Quantity]) -> Iterator[Quantity]:
@@ -52,6 +68,8 @@ def bare_numbers(lower: str, labels: Sequence[Label], quantities: Sequence[Quant
         if value is not None and _is_likely(unit, value):
             yield Quantity(unit, value, *match.span(1), own=set(label.names))
     yield from _cells(lower, labels, quantities, free)
+    yield from _counted(lower, labels, quantities, free)
+    yield from _of_unit_before(lower, labels, quantities, free)
 
 
 def _unit_of(names: frozenset[str]) -> Unit | None:
@@ -66,6 +84,48 @@ def _is_likely(unit: Unit, value: float) -> bool:
     if unit.dimension == "cycles":
         return _SMALLEST_CYCLES <= value <= _MOST_CYCLES
     return _FEWEST_CELLS <= value <= _MOST_CELLS
+
+
+def _counted(
+    lower: str, labels: Sequence[Label], quantities: Sequence[Quantity], free: Callable[[int, int], bool]
+) -> Iterator[Quantity]:
+    """Yield counts of cells without a unit: "60 round cells", and "52 of them" beside 13S4P."""
+    counted = [(label.start, label.end) for label in labels if label.names == {"cell"}]
+    sized = [(match.start(), match.start()) for match in _SIZE.finditer(lower)]
+    for start, end in [*counted, *sized]:
+        match = _COUNT.search(lower, max(0, start - 24), start)
+        if match is not None and free(*match.span(1)) and _is_count(match):
+            yield Quantity(Unit("cell", "cells", 1), float(match[1]), match.start(1), end)
+    for series, parallel in pairwise(quantities):
+        if (series.dimension, parallel.dimension) != ("series", "parallel") or series.line != parallel.line:
+            continue
+        end = lower.find("\n", parallel.end, parallel.end + _LONGEST_LINE)
+        product = re.compile(
+            rf"(?<![\d.,/\-]){series.value * parallel.value:.0f}(?![\d.,]*\d|\s?[\-/x×*]|\s?[a-z]{{1,3}}(?![{LETTER}]))"
+            rf"|(?<![\d.,/\-]){series.value * parallel.value:.0f}(?=\s(?:of|in)\s)"
+        ).search(lower, parallel.end, end if end >= 0 else parallel.end + _LONGEST_LINE)
+        if product is not None and free(*product.span()):
+            yield Quantity(Unit("cell", "cells", 1), series.value * parallel.value, *product.span())
+
+
+def _is_count(match: re.Match[str]) -> bool:
+    return _FEWEST_CELLS <= int(match[1]) <= _MOST_CELLS and int(match[1]) not in _YEARS
+
+
+def _of_unit_before(
+    lower: str, labels: Sequence[Label], quantities: Sequence[Quantity], free: Callable[[int, int], bool]
+) -> Iterator[Quantity]:
+    """Yield a peak whose amperes are said only once: "20 amps all day, peak 40"."""
+    currents = [quantity for quantity in quantities if quantity.dimension == "current"]
+    ends = [quantity.end for quantity in currents]
+    for label in labels:
+        match = _AFTER_LABEL.match(lower, label.end) if label.names == {"peak"} else None
+        index = bisect_right(ends, label.start) - 1
+        before = currents[index] if index >= 0 else None
+        if match is None or before is None or before.line != label.line or not free(*match.span(2)):
+            continue
+        if before.value < float(match[2]) <= _MOST_TIMES * before.value:
+            yield Quantity(before.unit, float(match[2]), *match.span(2), own={"peak"}, about={"unit before"})
 
 
 def _cells(

@@ -15,10 +15,16 @@ from itertools import pairwise
 from verifier.listing.clauses import Clause
 from verifier.listing.labels import _WORD, CONJUNCTIONS, KINDS, Label, affects
 from verifier.listing.numbers import Quantity
+from verifier.listing.vocabulary import LETTER
 
 _RUN_GAP = re.compile(r"[ \t,/|(+&\-]{0,3}")
 _TIGHT = re.compile(r"[\s:=()（）/\-.,~≈'\]】*]*")
 _COLON = re.compile(r"\s?(?:[:：=\t|】\]]|\.{3,}|…|\s[-–—]\s|➡|→)")
+_BARE = re.compile(rf"\s(?:[{LETTER}]{{1,4}}\s)?(\d{{1,4}})(?![\d.,]*\d)")
+# Behind the word for a weight: of what.
+_OF = re.compile(r"\s(?:of|der|des|du|de la|del|della|do|da|van de|van het)(?:\sthe)?\s([^\W\d_]{4,})")
+_ENDS = frozenset({"full", "end", "low"})
+_THRESHOLDS = frozenset({"end", "trip"})
 _LONGEST_RUN = 16
 # What heads a sentence and goes on for the rest of it.
 TOPICS = frozenset(
@@ -32,6 +38,8 @@ _STOPS = {"charger": frozenset({"pack", "capacity"}), "charge": frozenset({"disc
 _OPENERS = frozenset({"bms", "charger", "controller", "motor"})
 _HEADS = frozenset({"bms", "charger", "cell", "controller", *KINDS})
 _OF_CELLS = frozenset({"cell", "each"})
+_MENTIONED = frozenset({"charger", "controller", "motor", "vehicle"})
+_FITTED = frozenset({"connector", "lead", "fuse"})
 _FORWARD = frozenset({"limit", "at_least"})
 # A label on one number of a run goes for its neighbours of these dimensions too ("54.6V 2A charger").
 _RUN_MATES: dict[str, frozenset[str]] = {
@@ -73,14 +81,25 @@ class Binder:
             self.runs.setdefault(quantity.run, []).append(quantity)
         self._bind_brackets(clauses, quantities)
         head = _Head()
-        for clause in clauses:
+        for before, clause in pairwise([clauses[0], *clauses] if clauses else []):
             if clause.sentence != head.sentence:
                 head = _Head(clause.sentence)
+            else:
+                self._bind_verb(before, clause)
             for label in clause.labels:
                 self._bind_label(clause, label)
             head.enter(self.lower, clause)
             for quantity in clause.quantities:
                 head.give(quantity)
+
+    @staticmethod
+    def _bind_verb(before: Clause, clause: Clause) -> None:
+        """Give "from 70 A, trips the board" its verb, which stands behind the comma with no number of its own."""
+        if clause.quantities or not before.quantities or not clause.labels:
+            return
+        last = before.quantities[-1]
+        if "trip" in clause.labels[0].names and last.dimension == "current" and not last.said:
+            last.own.add("trip")
 
     def _bind_brackets(self, clauses: list[Clause], quantities: list[Quantity]) -> None:
         """Give the figures in a bracket the thing named before it ("BMS (30A / peak 60A)")."""
@@ -97,11 +116,13 @@ class Binder:
 
     def _bind_label(self, clause: Clause, label: Label) -> None:
         quantity = self._goes_to(clause, label)
-        if quantity is None:
+        if quantity is None or (quantity.end <= label.start and self._only_named(clause, quantity, label)):
             return
         quantity.own |= label.names
         quantity.said.append(label.names)
         between = self.lower[label.end : quantity.start] or self.lower[quantity.end : label.start]
+        if "mass" in label.names and (of := _OF.match(between)) and of[1] not in self.fillers:
+            quantity.about.add("of a part")
         if "pack" in label.names and not _WORD.search(between):
             quantity.about.add("named")
         heads = label.names & _HEADS and self._tight(label.end, quantity.start, clause)
@@ -112,15 +133,39 @@ class Binder:
             self._share(quantity, name)
         self._extend(clause, quantity, label)
 
+    def _only_named(self, clause: Clause, quantity: Quantity, label: Label) -> bool:
+        """Return whether a label somewhere behind a number names what the pack is for, or what guards it.
+
+        "A 30A BMS guards against overcharge", "takes 7 A of charging current with another charger".
+        """
+        between = [each for each in clause.labels if quantity.end <= each.start and each.end <= label.start]
+        if quantity.said and between and any(each.names & _FITTED for each in (label, *between)):
+            return True
+        if self._tight(quantity.end, label.start, clause):
+            return False
+        # "45 A for six seconds, then the BMS steps in": the seconds are between.
+        apart = any(quantity.end <= q.start and q.end <= label.start for q in clause.quantities)
+        if label.names <= {"protect"} or (
+            apart and label.names <= {"bms"} and quantity.dimension == "current"
+        ):
+            return True
+        return bool(quantity.said and label.names & _MENTIONED)
+
     def _goes_to(self, clause: Clause, label: Label) -> Quantity | None:
         fitting = [q for q in clause.quantities if label.fits(q)]
         before = next((q for q in reversed(fitting) if q.end <= label.start), None)
-        if before is not None and self._bare_between(clause, before.end, label.start):
+        if before is not None and (
+            self._bare_between(clause, before.end, label.start) or self._bare_behind(clause, label)
+        ):
             before = None
         # "up to" and "less than" speak of what follows; the words of Chinese and Japanese may stand behind.
         if label.names <= _FORWARD and self.lower[label.start : label.end].isascii():
             before = None
         after = next((q for q in fitting if q.start >= label.end), None)
+        # "Cells: 13S4P 20A": a current behind other figures is not of a cell.
+        if after is not None and label.names == {"cell"} and after.dimension == "current":
+            counts = any(label.end <= q.start and q.end <= after.start for q in clause.quantities)
+            after = None if counts else after
         if before is not None and label.names <= _OF_CELLS and not self._against(before.end, label.start):
             before = None
         # "36V 10Ah battery with charger": a charger has no ampere-hours, so the volts before them are the pack's.
@@ -144,6 +189,11 @@ class Binder:
         return any(
             self.lower[place].isdigit() for place in range(start, min(end, start + 60)) if place not in inside
         )
+
+    def _bare_behind(self, clause: Clause, label: Label) -> bool:
+        """Return whether a number without a unit stands right behind: "30 A and trips at 90"."""
+        match = _BARE.match(self.lower, label.end, clause.end) if label.names & _THRESHOLDS else None
+        return match is not None and not any(q.start <= match.start(1) < q.end for q in clause.quantities)
 
     def _against(self, start: int, end: int) -> bool:
         """Return whether no word stands between that parts ("20Ah with 18650 cells")."""
@@ -169,6 +219,12 @@ class Binder:
         near_after = self._tight(label.end, after.start, clause)
         if near_before != near_after:
             return near_before
+        # Of two numbers the one is nearer that no other label stands before.
+        others = [
+            _is_between(clause, *span) for span in ((before.end, label.start), (label.end, after.start))
+        ]
+        if near_before and others[0] != others[1]:
+            return others[1]
         if not near_before and 2 * (after.start - label.end) < label.start - before.end:
             return False
         # "Charger 54.6V 3A BMS 40A": what a label heads already is not another thing's too.
@@ -221,6 +277,11 @@ class Binder:
             place = following.end
 
 
+def _is_between(clause: Clause, start: int, end: int) -> bool:
+    """Return whether a label stands between two places."""
+    return any(start <= label.start and label.end <= end for label in clause.labels)
+
+
 @dataclass(slots=True)
 class _Head:
     """What the beginning of a sentence said, and still goes."""
@@ -232,6 +293,8 @@ class _Head:
     first: bool = True
     # Whether the BMS that heads the sentence has a figure of its own already.
     spent: bool = False
+    # The run of numbers that the word for a full pack has gone to.
+    full_run: int = -1
 
     def enter(self, lower: str, clause: Clause) -> None:
         """Take note of what stands before the first number of a clause."""
@@ -267,6 +330,10 @@ class _Head:
             self.modifiers = names & MODIFIERS
             if self.spent:
                 self.topics -= {"bms"}
+        said = {name for label in clause.labels for name in label.names}
+        if self.spent and "bms" not in said and said & {"continuous", "peak"}:
+            # "BMS 40A, gives 35A continuous": its own figure stands already.
+            self.topics -= {"bms"}
         self.spent = self.spent or bool(clause.quantities and "bms" in topics)
 
     def _drop(self, clause: Clause) -> None:
@@ -292,6 +359,11 @@ class _Head:
             carried = things & _KEPT
         else:
             carried = frozenset()
+        if quantity.dimension == "voltage" and quantity.labels | carried >= {"full"}:
+            # "Full 42 V, 30 V …": one end of the pack has one figure, or several in one list.
+            if self.full_run not in (-1, quantity.run):
+                carried -= _ENDS
+            self.full_run = quantity.run
         if quantity.dimension == "current" and not self.base:
             # Cells named in passing have no current of their own.
             carried -= {"cell", "per_cell"}

@@ -6,53 +6,52 @@ clauses; what the words make of each number; what the whole listing settles; who
 
 from __future__ import annotations
 
-import re
 from bisect import bisect_right
 from collections.abc import Iterable, Iterator
 from pathlib import Path
 
-from verifier.listing.bare import BARE, bare_numbers
-from verifier.listing.binding import MODIFIERS, TOPICS, Binder, mark_runs
+from verifier.listing.bare import bare_numbers
+from verifier.listing.binding import Binder, mark_runs
+from verifier.listing.carrying import carry_headings, carry_questions
 from verifier.listing.clauses import Clause, split
 from verifier.listing.codes import CodeReader
+from verifier.listing.context import Context, Meaning, Read
 from verifier.listing.found import Found
+from verifier.listing.known_words import known_words, outside_numbers
 from verifier.listing.label_lines import label_lines
-from verifier.listing.labels import Label, affects, joined_labels
+from verifier.listing.labels import Label, joined_labels
 from verifier.listing.languages import Tongues, tongues_of
 from verifier.listing.layout import Line, Places, lines_of
-from verifier.listing.meaning import Context, Meaning, Read, meaning
+from verifier.listing.limits import mark_limits
+from verifier.listing.meaning import meaning
+from verifier.listing.models import other_models
 from verifier.listing.numbers import NumberReader, Quantity, in_order
 from verifier.listing.prices import prices_of
-from verifier.listing.reading import ClaimKind, ListingReading, ListingRemark, NotUnderstood
+from verifier.listing.reading import ClaimKind, ListingReading
 from verifier.listing.remarks import remarks_on
 from verifier.listing.seconds import settle_seconds
 from verifier.listing.settling import Settler, mark_sums
 from verifier.listing.source import folded, looks_like_html, text_of_html
+from verifier.listing.states import States
+from verifier.listing.strips import cuts_of_strips
 from verifier.listing.tables import Table, tables_of
 from verifier.listing.taken_out import TakenOut
+from verifier.listing.telling import not_understood, remarks_on_wording
 from verifier.listing.title import title_of
 from verifier.listing.turns import Turns
+from verifier.listing.unread import REASON, is_read, lines_by_unit
 from verifier.listing.variants import variants_of
 from verifier.listing.vocabulary import FOLDER, Vocabulary, load_vocabulary
 from verifier.listing.voices import Voices
 
-_MACHINE = "'{}' looks like a machine's translation of the sign for ampere; ask the seller"
-_TOLD = ("voltage", "current", "capacity", "energy", "power", "mass", "cycles", "distance")
-_MOST_TOLD = 60
-_LONGEST_WORDS = 80
-_CODES_OF_UNREAD = ("series", "parallel")
-_TITLE_OF_UNREAD = ("nominal_voltage_v", "capacity_ah", "energy_wh")
 _CHARGER_FIELDS = ("charge_voltage_v", "charge_current_a", "charge_hours")
 _CLAIMED = frozenset({"stated", "title", "continuous", "peak", "compatibility"})
 # What an open number would be, shown where it is no claim in any case.
 _SHOWN = {"voltage": "nominal_voltage_v", "capacity": "capacity_ah", "current": "continuous_current_a"}
-# What a buyer tells of the own vehicle is not what the seller answers about.
-_AMOUNTS = frozenset({"max", "limit", "usual"})
-_NOT_ANSWERED = frozenset({"motor", "controller", "vehicle", "supports"})
 _OF_CHARGER = {"voltage": "charge_voltage_v", "current": "charge_current_a"}
-_LONGEST_HEADING = 48
 _NEAR_BEHIND = 3
 _NEAR_PRICE = 12
+_MOST_WEIGHTS = 8
 
 
 def read_listing(text: str, *, vocabulary: Path = FOLDER) -> ListingReading:
@@ -75,12 +74,13 @@ def read_listing(text: str, *, vocabulary: Path = FOLDER) -> ListingReading:
     reader = _Reader(words, load_vocabulary(vocabulary))
     found = reader.read()
     parted = variants_of(words, reader.lower, found, reader.lines, reader.tables, reader.voices)
-    remarks = [*reader.remarks(found), *parted.remarks, *remarks_on(parted.variants)]
+    wording = remarks_on_wording(words, found, reader.tongues, reader.numbers.ambiguous, reader.states)
+    remarks = [*wording, *parted.remarks, *remarks_on(parted.variants)]
     return ListingReading(
         title=words[slice(*reader.title)].strip(),
         variants=[variant.reading(words) for variant in parted.variants],
         remarks=remarks,
-        not_understood=reader.not_understood(),
+        not_understood=not_understood(words, reader.lines, reader.open),
         extracted_text=words if html else None,
     )
 
@@ -100,11 +100,12 @@ class _Reader:
         self.lines = lines_of(text) or [Line(0, 0, len(text), 0, 0, False, [(0, len(text))])]
         self.places = Places(self.lines)
         self.tongues: Tongues = tongues_of(self.lines, self.lower, words)
-        self.fillers = frozenset().union(
+        # "DC36V": the letters stand against a number and part no label from it.
+        self.fillers = frozenset({"dc"}).union(
             *(words.languages[code].function for code in self.tongues.codes if code in words.languages)
         )
         self.taken = TakenOut(text, self.lower, words)
-        known = self._words()
+        known = known_words(self.lower, self.taken.rest, self.lines, self.tongues, words)
         self.numbers = NumberReader(
             self.taken.text_without_sizes(),
             self.taken.without_sizes(),
@@ -113,13 +114,16 @@ class _Reader:
         )
         self.quantities: list[Quantity] = in_order(self.numbers.read())
         self._add(())
-        known = self._outside_numbers(known)
+        known = outside_numbers(known, self.quantities)
         by_line: dict[int, list[Label]] = {}
         for word in known:
             by_line.setdefault(word.line, []).append(word)
         self.turns = Turns(self.lower, self.lines, known, by_line)
         known = [word for word in known if not any(a <= word.start < b for a, b in self.turns.speakers)]
-        labels, voices = joined_labels(self.lower, known, self.quantities, self.fillers, words.abbreviations)
+        labels, voices = joined_labels(
+            self.lower, known, self.quantities, self.fillers, words.abbreviations,
+            cuts_of_strips(self.lower, known, self.quantities, self.fillers),
+        )  # fmt: skip
         self._add(bare_numbers(self.taken.without_sizes(), labels, self.quantities))
         self.tables: list[Table] = tables_of(self.lower, self.lines, self.quantities, labels, words)
         # Rows that are no table have become lines.
@@ -129,6 +133,10 @@ class _Reader:
             [*self.taken.prices, *(price for table in self.tables for price in table.prices)],
             key=lambda price: price.start,
         )
+        self.title = title_of(text, self.lines, labels, voices, self.turns)
+        voices = sorted(
+            [*voices, *other_models(self.lower, self.lines, self.title, known)], key=lambda each: each.start
+        )
         mark_runs(self.lower, self.quantities)
         self.clauses = split(
             self.lower, self._stretches(labels), words.abbreviations, self.quantities, labels, voices
@@ -136,15 +144,28 @@ class _Reader:
         Binder(self.lower, self.fillers).bind(self.clauses, self.quantities)
         for table in self.tables:
             table.bind()
-        self._bind_headings(labels)
-        self.title = title_of(text, self.lines, labels, voices, self.turns)
+        carry_headings(self.lower, self.lines, labels, self.quantities)
         self.title_lines = self._repeats()
         self.voices = Voices(self.lower, self.lines, self.clauses, voices, self.turns)
+        with_figures = {quantity.line for quantity in self.quantities}
+        self.states = States(self.lower, self.lines, self.tables, voices, with_figures)
         self.sentences: dict[int, set[str]] = {}
         for clause in self.clauses:
             names = self.sentences.setdefault(clause.sentence, set())
             names.update(name for each in (*clause.labels, *clause.voices) for name in each.names)
-        self._bind_answers(labels)
+        self.masses: dict[int, list[Quantity]] = {}
+        for quantity in self.quantities:
+            if quantity.dimension == "mass":
+                self.masses.setdefault(self.clauses[quantity.clause].sentence, []).append(quantity)
+        self.has_mass = any(
+            quantity.dimension == "mass" and "mass" in quantity.own and "of a part" not in quantity.about
+            for quantity in self.quantities
+        )
+        self.tells_range = {
+            self.clauses[q.clause].sentence for q in self.quantities if q.dimension == "distance"
+        }
+        carry_questions(self.turns, labels, self.quantities)
+        mark_limits(self.clauses)
         self.open: list[Quantity] = []
 
     def _add(self, more: Iterable[Quantity]) -> None:
@@ -154,55 +175,6 @@ class _Reader:
             quantity.line, quantity.cell = self.places.line(quantity.start), self.places.cell(quantity.start)
 
     # -- words and structure --------------------------------------------------------------------------------
-
-    def _words(self) -> list[Label]:
-        """Return every known word outside of what was taken out, the longest at each place."""
-        found: dict[int, tuple[int, frozenset[str]]] = {}
-        searched = [self.words.shared]
-        searched += [
-            self.words.languages[code].words for code in self.tongues.codes if code in self.words.languages
-        ]
-        for words in searched:
-            for line in self.lines:
-                if line.number in self.tongues.unread_lines and words is not self.words.shared:
-                    continue
-                for start, end, names in words.find(self.taken.rest, line.start, line.end):
-                    self._keep(found, start, end, names)
-        return list(self._apart(found))
-
-    @staticmethod
-    def _keep(
-        found: dict[int, tuple[int, frozenset[str]]], start: int, end: int, names: frozenset[str]
-    ) -> None:
-        before = found.get(start)
-        if before is None or before[0] < end:
-            found[start] = end, names
-        elif before[0] == end:
-            found[start] = end, before[1] | names
-
-    def _apart(self, found: dict[int, tuple[int, frozenset[str]]]) -> Iterator[Label]:
-        """Yield words that do not overlap, each to the end of the letters it is part of."""
-        last = -1
-        for start in sorted(found):
-            end, names = found[start]
-            if start < last:
-                continue
-            following = re.compile(r"[a-zß-ɏ]*").match(self.lower, end)
-            whole = following.end() if following else end
-            # The parts of a compound follow one another.
-            nearest = next((place for place in range(end, whole) if place in found), whole)
-            last = end
-            yield Label(start, nearest, names, self.places.line(start))
-
-    def _outside_numbers(self, known: list[Label]) -> list[Label]:
-        taken: list[Label] = []
-        index = 0
-        for word in known:
-            while index < len(self.quantities) and self.quantities[index].end <= word.start:
-                index += 1
-            if index == len(self.quantities) or self.quantities[index].start >= word.end:
-                taken.append(word)
-        return taken
 
     def _stretches(self, labels: list[Label]) -> Iterator[tuple[int, int, int]]:
         """Yield the stretches that are read on their own: the cells of rows, and lines.
@@ -219,47 +191,6 @@ class _Reader:
             for start, stop in line.cells if line.is_row else [(line.start, end)]:
                 if stop > start:
                     yield start, stop, line.number
-
-    def _bind_headings(self, labels: list[Label]) -> None:
-        """Give the lines below a heading ("Charger:") what it names, until the next one or a blank line."""
-        with_numbers = {quantity.line for quantity in self.quantities}
-        by_line: dict[int, list[Label]] = {}
-        for label in labels:
-            by_line.setdefault(label.line, []).append(label)
-        topics: dict[int, frozenset[str]] = {}
-        current: frozenset[str] = frozenset()
-        block = -1
-        for line in self.lines:
-            words = self.lower[line.start : line.end].strip()
-            heading = line.number not in with_numbers and len(words) <= _LONGEST_HEADING and not line.is_row
-            if heading and words.endswith((":", "：")):
-                names = frozenset(name for label in by_line.get(line.number, []) for name in label.names)
-                current, block = (
-                    names & {"bms", "charger", "cell", "motor", "vehicle", "controller", "per_pack"},
-                    line.block,
-                )
-            elif line.block != block:
-                current = frozenset()
-            topics[line.number] = current
-        for quantity in self.quantities:
-            names = topics.get(quantity.line, frozenset())
-            if names and not quantity.own & {"bms", "charger", "cell", "pack", "capacity"}:
-                quantity.carried |= {name for name in names if affects(name, quantity)}
-
-    def _bind_answers(self, labels: list[Label]) -> None:
-        """Give the answer to a question what the question names ("Charger?" "54.6V 2A")."""
-        by_line: dict[int, set[str]] = {}
-        for label in labels:
-            by_line.setdefault(label.line, set()).update(label.names)
-        for quantity in self.quantities:
-            turn = self.voices.turns.of_line.get(quantity.line)
-            if (
-                turn is not None
-                and turn.answers >= 0
-                and not quantity.labels & (TOPICS | MODIFIERS - _AMOUNTS)
-            ):
-                names = by_line.get(turn.answers, set()) - _NOT_ANSWERED
-                quantity.carried |= {name for name in names if affects(name, quantity)}
 
     def _repeats(self) -> set[int]:
         """Return the lines that hold the title, which a page often says twice."""
@@ -279,8 +210,13 @@ class _Reader:
         mark_sums(self.quantities)
         seconds = settle_seconds(self.lower, self.quantities, self.clauses)
         reads = self._reads()
-        kinds = {q: self.voices.kind(q, q.clause, self.lines[q.line]) for q in self.quantities}
-        claimed = [q for q in self.quantities if kinds[q] is None and q.line not in self.tongues.unread_lines]
+        kinds = {
+            q: self.states.kind(q.line, q.cell) or self.voices.kind(q, q.clause, self.lines[q.line])
+            for q in self.quantities
+        }
+        self.by_unit = lines_by_unit(self.quantities, self.tongues.unread_lines)
+        unread = self.tongues.unread_lines - self.by_unit
+        claimed = [q for q in self.quantities if kinds[q] is None and q.line not in unread]
         titles = {q for q in self.quantities if self.in_title(q.start)}
         codes = CodeReader(
             self.text, self.lower, self.words, self.clauses, self.quantities, self.taken
@@ -298,6 +234,7 @@ class _Reader:
             code.field == "chemistry" and code.value in ("LFP", "LTO") for code in codes
         )
         reasons = settler.settle()
+        reasons |= {q: "its unit said with the current before" for q in claimed if "unit before" in q.about}
         self.open = [q for q in claimed if reads[q] is None]
         for quantity, kind in kinds.items():
             if kind is not None and reads[quantity] is None and quantity.dimension in _SHOWN:
@@ -347,7 +284,18 @@ class _Reader:
             == "("
             == self.lower[quantity.end : quantity.end + 1].replace(")", "("),
             bracket=self._bracket(clause.start, quantity.start),
+            beside_range=clause.sentence in self.tells_range,
+            heaviest=self._heaviest_before(quantity, clause.sentence),
+            other_mass=self.has_mass,
         )
+
+    def _heaviest_before(self, quantity: Quantity, sentence: int) -> float:
+        """Return the heaviest weight that a sentence gives before a weight. [kg]"""
+        if quantity.dimension != "mass":
+            return 0.0
+        # A sentence gives few weights; a text without an end of one may give thousands.
+        before = [q for q in self.masses.get(sentence, [])[:_MOST_WEIGHTS] if q.end <= quantity.start]
+        return max((q.value for q in before), default=0.0)
 
     def _bracket(self, start: int, end: int) -> int:
         """Return where the bracket opens that is still open at the end of a stretch; -1 where none is."""
@@ -369,7 +317,11 @@ class _Reader:
             return Meaning(read.field, kind)
         names = self.sentences[self.clauses[quantity.clause].sentence]
         clause = self.clauses[quantity.clause]
-        if read.field in _CHARGER_FIELDS and "charger" in quantity.labels:
+        # "Sold separately: 54.6 V 5 A fast charge" needs no word for a charger; "charging voltage" is the pack's.
+        charger = "charger" in quantity.labels or (
+            "not_included" in names and not quantity.own & {"voltage", "current"}
+        )
+        if read.field in _CHARGER_FIELDS and charger:
             if "not_included" in names or self._without_charger(quantity, clause):
                 return Meaning(read.field, "negated")
             optional = any("optional" in voice.names and _beside(voice, quantity) for voice in clause.voices)
@@ -428,8 +380,9 @@ class _Reader:
     def _found_code(self, name: str, value: str | float, start: int, end: int, kind: ClaimKind) -> Found:
         title = self.in_title(start)
         line = self.places.line(start)
-        if kind == "stated" and line in self.voices.kind_of_line:
-            kind = self.voices.kind_of_line[line]
+        if kind == "stated":
+            set_aside = self.states.kind(line, self.places.cell(start))
+            kind = set_aside or self.voices.kind_of_line.get(line, kind)
         shown: ClaimKind = "title" if title and kind == "stated" else kind
         return Found(name, value, start, end, shown, line, title, cell=self.places.cell(start))
 
@@ -437,70 +390,6 @@ class _Reader:
         """Return whether a claim may be made of its line's language."""
         if each.line not in self.tongues.unread_lines:
             return True
-        if each.quantity is None:
-            return each.field not in ("price", "currency", "cell_marking")
-        return each.field in _CODES_OF_UNREAD or (each.title and each.field in _TITLE_OF_UNREAD)
-
-    # -- what is told ---------------------------------------------------------------------------------------
-
-    def not_understood(self) -> list[NotUnderstood]:
-        """Return the numbers that were seen and not understood."""
-        told = [q for q in self.open if q.dimension in _TOLD and q.unit.name != BARE]
-        return [
-            NotUnderstood(
-                text=self.text[quantity.start : quantity.end],
-                start=quantity.start,
-                end=quantity.end,
-                words=self._words_around(quantity),
-            )
-            for quantity in told[:_MOST_TOLD]
-        ]
-
-    def _words_around(self, quantity: Quantity) -> str:
-        line = self.lines[quantity.line]
-        half = _LONGEST_WORDS // 2
-        start, end = max(line.start, quantity.start - half), min(line.end, quantity.end + half)
-        return " ".join(self.text[start:end].split())
-
-    def remarks(self, found: list[Found]) -> list[ListingRemark]:
-        """Return what is to be said about the language and the wording of single figures."""
-        made: list[ListingRemark] = []
-        if self.tongues.unread_lines:
-            names = " and ".join(self.tongues.unread_names) or "a language that is not known"
-            made.append(
-                ListingRemark(
-                    text=f"{len(self.tongues.unread_lines)} lines are in {names}, which is not read: of "
-                    "these only cell counts and sizes, and the units of the title, are taken",
-                    about=[],
-                )
-            )
-        made += [
-            ListingRemark(
-                text=f"'{self.text[start:end]}' can be read with thousands or with a decimal comma; left out",
-                about=[],
-            )
-            for start, end in self.numbers.ambiguous[:20]
-        ]
-        said = {
-            (_MACHINE.format(self.text[each.start : each.end]), each.field): None
-            for each in found
-            if each.quantity is not None and each.quantity.unit.machine
-        }
-        made += [ListingRemark(text=text, about=[name]) for text, name in said]
-        made += list(self._brief(found))
-        return made
-
-    def _brief(self, found: list[Found]) -> Iterator[ListingRemark]:
-        for each in found:
-            quantity = each.quantity
-            words = self.text[each.start : each.end]
-            if each.field == "max_current_a" and each.claimed:
-                yield ListingRemark(
-                    text=f"'{words}' is called a maximum, neither continuous nor a peak",
-                    about=["continuous_current_a", "max_current_a"],
-                )
-            elif each.field == "peak_current_a" and quantity is not None and "peak" not in quantity.labels:
-                yield ListingRemark(
-                    text=f"'{words}' is given for {quantity.seconds:g} s: a peak, not a continuous current",
-                    about=["continuous_current_a", "peak_current_a"],
-                )
+        if each.quantity is not None and not each.inferred:
+            each.inferred = REASON
+        return is_read(each, self.by_unit)

@@ -41,9 +41,9 @@ _MOST_FILLERS = 3
 
 # What a word says of whose word it is or of which pack: never part of a label.
 VOICES = frozenset(
-    "negation no_negation not_included optional other_product hearsay earlier measured label ask both several common "  # noqa: SIM905
-    "variant used question answer yes no related reviews faq describes price old_price shipping this_pack "
-    "private unfit now".split()
+    "negation no_negation without not_included optional other_product hearsay earlier measured label "  # noqa: SIM905
+    "ask both several common variant used question answer yes no related reviews faq describes price old_price "
+    "shipping this_pack private unfit now".split()
 )
 # What a label measures, by the dimensions of numbers that it can speak of.
 KINDS: dict[str, frozenset[str]] = {
@@ -55,9 +55,11 @@ KINDS: dict[str, frozenset[str]] = {
 _THINGS: dict[str, frozenset[str]] = {
     name: frozenset(dimensions.split())
     for dimensions, names in {
-        "voltage capacity current energy power": "nominal max limit at_least min usual",
+        "voltage capacity current energy power": "nominal usual",
+        "voltage capacity current energy power distance": "max limit at_least min",
         "current power capacity": "working",
-        "voltage": "full empty low",
+        "voltage hours": "full",
+        "voltage": "empty low",
         "current voltage hours gauge power": "charge",
         "current voltage power gauge": "discharge",
         "current voltage hours power": "charger",
@@ -70,7 +72,7 @@ _THINGS: dict[str, frozenset[str]] = {
         "capacity current voltage mass": "per_cell each",
         "capacity current voltage mass energy distance": "per_pack",
         "voltage capacity": "pack",
-        "mass": "net gross payload",
+        "mass": "net gross payload difference",
         "distance cycles": "odometer",
     }.items()
     for name in names.split()
@@ -80,6 +82,7 @@ _UNLIKE = (
     frozenset({"charger", "mains"}), frozenset({"pack", "charger"}), frozenset({"pack", "bms"}),
     frozenset({"pack", "connector"}), frozenset({"bms", "cell"}), frozenset({"output", "connector"}),
     frozenset({"charger", "cell"}), frozenset({"full", "empty"}), frozenset({"continuous", "trip"}),
+    frozenset({"bms", "connector"}),
 )  # fmt: skip
 
 
@@ -116,6 +119,7 @@ def joined_labels(
     taken: Sequence[Quantity],
     fillers: frozenset[str],
     abbreviations: frozenset[str],
+    cuts: frozenset[int] = frozenset(),
 ) -> tuple[list[Label], list[Label]]:
     """Return the labels, words that stand together joined to one, and the words that are voices.
 
@@ -131,6 +135,8 @@ def joined_labels(
         Words that may stand between the parts of a label ("courant *de* décharge").
     abbreviations : frozenset of str
         Words whose point ends no sentence.
+    cuts : frozenset of int
+        Places where a label begins anew, see ``strips``.
     """
     places = [quantity.start for quantity in taken]
     labels: list[Label] = []
@@ -148,6 +154,7 @@ def joined_labels(
         near = (
             last is not None and last.line == word.line and not _ends(lower, last, word.start, abbreviations)
         )
+        near = near and word.start not in cuts
         if last is not None and near and _joins(lower, last, word.start, meant, fillers, places):
             last.end, last.names = word.end, _of_a_pack(last.names | meant)
         else:

@@ -15,8 +15,10 @@ _SEPARATORS = "\t|"
 _SEMICOLON = re.compile(r";")
 # Commas without a blank, outside of quotes; five cells at least, as prose has none.
 _COMMA = re.compile(r',(?=[^\s])(?=(?:[^"\n]*"[^"\n]*")*[^"\n]*$)', re.M)
+_FAR_IN = 8
 _LEAST_COLUMNS = 3
 _LEAST_OF_COMMAS = 5
+_LONGEST_ROW = 4000
 
 
 @dataclass(slots=True)
@@ -87,15 +89,33 @@ def _mark_apart(text: str, lines: list[Line], gap: re.Pattern[str]) -> None:
     """Take lines for rows whose parts stand apart by a sign, where the next or last line has as many."""
     parts: dict[int, list[tuple[int, int]]] = {}
     for line in lines:
-        if line.is_row:
+        # To tell commas within quotes takes long in a long line, and no row of a table is so long.
+        if line.is_row or (gap is _COMMA and line.end - line.start > _LONGEST_ROW):
             continue
         cuts = [match.span() for match in gap.finditer(text, line.start + line.indent, line.end)]
         if len(cuts) >= (_LEAST_OF_COMMAS if gap is _COMMA else _LEAST_COLUMNS) - 1:
             starts = [line.start, *(end for _, end in cuts)]
             parts[line.number] = list(zip(starts, [*(start for start, _ in cuts), line.end], strict=True))
+    _add_empty_first(lines, parts)
     for number, cells in parts.items():
         if any(len(parts.get(other, ())) == len(cells) for other in (number - 1, number + 1)):
             lines[number].cells = cells
+
+
+def _add_empty_first(lines: list[Line], parts: dict[int, list[tuple[int, int]]]) -> None:
+    """Give a head its empty first cell, where it stands far in above rows that have one cell more."""
+    for number, cells in parts.items():
+        below = parts.get(number + 1)
+        far_in = lines[number].indent >= _FAR_IN
+        if (
+            below is not None
+            and far_in
+            and len(below) == len(cells) + 1
+            and cells[0][0] == lines[number].start
+        ):
+            start = lines[number].start
+            first = start + lines[number].indent
+            parts[number] = [(start, start), (first, cells[0][1]), *cells[1:]]
 
 
 def _mark_tables(lines: list[Line]) -> None:

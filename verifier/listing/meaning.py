@@ -8,15 +8,16 @@ is set aside with the reason.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 
 from verifier.listing.bare import BARE
-from verifier.listing.clauses import Clause
+from verifier.listing.context import Aside, Context, Meaning, Read
 from verifier.listing.numbers import Quantity
 from verifier.listing.reading import ClaimKind
+from verifier.listing.weights import once_more, weight
 
 HIGHEST_CELL_V = 5.0
 MOST_SERIES = 40
+LARGEST_SMALL_CELL_AH = 6.5
 _MAINS_V = 90.0
 _MAINS = (110.0, 115.0, 120.0, 220.0, 230.0, 240.0, 250.0, 264.0)
 _SMALLEST_CYCLES = 100
@@ -25,53 +26,8 @@ _NEVER_CYCLED = 1000
 _WEAKEST_MOTOR_W = 100
 _FEWEST_CELLS = 4
 _LONGEST_CHARGE_H = 48
-# A small cell of a pack weighs less than this, a pack more (common practice, no source). [kg]
-_LIGHTEST_PACK_KG = 0.25
 # A range of volts from empty to full spans about this (2.5..3 V to 4.2 V a cell; datasheets).
 _WORKING_SPAN = (1.25, 2.0)
-
-
-@dataclass(frozen=True, slots=True)
-class Meaning:
-    """A claim field and what kind of statement it is."""
-
-    field: str
-    kind: ClaimKind
-
-
-@dataclass(frozen=True, slots=True)
-class Aside:
-    """Why a number is no claim of the pack."""
-
-    why: str
-
-
-Read = Meaning | Aside | None
-
-
-@dataclass(slots=True)
-class Context:
-    """What is known of the text around a number."""
-
-    title: bool
-    clause: Clause
-    run: list[Quantity]
-    alone: bool
-    used: bool
-    ask: bool
-    speaks_of_cells: bool
-    bracketed: bool = False
-    # Where the bracket opens that the number stands in; -1 outside of brackets.
-    bracket: int = -1
-
-    @property
-    def plain(self) -> ClaimKind:
-        """The kind of a statement that nothing qualifies."""
-        return "title" if self.title else "stated"
-
-    def beside(self, *dimensions: str) -> bool:
-        """Return whether the number's run holds one of these."""
-        return any(q.dimension in dimensions for q in self.run)
 
 
 def _of_cell(quantity: Quantity, context: Context) -> bool:
@@ -165,9 +121,12 @@ def _current(quantity: Quantity, context: Context) -> Read:
     aside = _set_aside_amperes(quantity, context)
     if aside is not None:
         return aside
-    if "charger" in labels:
+    # "Can it be charged faster?" "Up to 10 A": the most it may be charged with, whatever charger it is.
+    of_charger = "charger" in own and "limited" not in quantity.about
+    most_of_charging = not of_charger and own & {"max", "limit"}
+    if "charger" in labels and not most_of_charging:
         return Meaning("charge_current_a", context.plain)
-    if labels & {"charge", "input"} and "discharge" not in own:
+    if labels & {"charge", "charger", "input"} and "discharge" not in own:
         most = own & {"max", "limit", "peak"} or quantity.carried & {"max", "limit"}
         return Meaning("max_charge_current_a" if most else "charge_current_a", context.plain)
     return _discharge_current(quantity, context)
@@ -196,7 +155,7 @@ def _discharge_current(quantity: Quantity, context: Context) -> Read:
         return Meaning("bms_current_a", kind)
     if labels & {"controller", "motor", "vehicle"}:
         return Meaning("continuous_current_a", "other_product")
-    if "supports" in labels:
+    if "supports" in labels and not own & {"continuous", "peak"}:
         return Meaning("continuous_current_a", "compatibility")
     if "cell" in labels or _of_cell(quantity, context):
         return Meaning("continuous_current_a", "per_cell")
@@ -231,6 +190,8 @@ def _capacity(quantity: Quantity, context: Context) -> Read:
     beside_cell = any(q.dimension == "voltage" and _top(q) <= HIGHEST_CELL_V for q in context.run)
     if "per_pack" in own:
         return Meaning("capacity_ah", context.plain)
+    if _behind_count(quantity, context):
+        return Meaning("cell_capacity_ah", "stated")
     if (_of_cell(quantity, context) or beside_cell) and not in_pack:
         return Meaning("cell_capacity_ah", "stated")
     if "cell" in own and not in_pack and not context.title and not _named_apart(quantity):
@@ -242,6 +203,12 @@ def _capacity(quantity: Quantity, context: Context) -> Read:
     if own & {"capacity", "nominal", "min", "pack"} or "capacity" in labels:
         return Meaning("capacity_ah", context.plain)
     return None
+
+
+def _behind_count(quantity: Quantity, context: Context) -> bool:
+    """Return whether a number of cells stands right before a capacity that one can hold ("52 cells 3500 mAh")."""
+    before = [q for q in context.run if q.end <= quantity.start]
+    return bool(before) and before[-1].dimension == "cells" and quantity.value <= LARGEST_SMALL_CELL_AH
 
 
 def _named_apart(quantity: Quantity) -> bool:
@@ -271,60 +238,21 @@ def _power(quantity: Quantity, context: Context) -> Read:
     return None
 
 
-def _before(quantity: Quantity, context: Context) -> list[Quantity]:
-    """Return what stands before a number in its clause and measures the same."""
-    return [
-        q for q in context.clause.quantities if q.dimension == quantity.dimension and q.end <= quantity.start
-    ]
-
-
-def _mass(quantity: Quantity, context: Context) -> Read:
-    labels = quantity.labels
-    if labels & {"gross", "payload"} and "net" not in quantity.own:
-        return Aside("a weight of the parcel or the rider")
-    if context.clause.named("charger"):
-        return Aside("a weight with or of the charger")
-    if any(
-        q is not quantity and 0 < abs(q.value - quantity.value) < 0.03 * q.value
-        for q in _before(quantity, context)
-    ):
-        # "1.2 kg (2.65 lb)": the same once more.
-        return Meaning("mass_kg", "derived")
-    if quantity.own & {"vehicle", "motor"} or _second_in_bracket(quantity, context):
-        return Meaning("mass_kg", "other_product")
-    if labels & {"per_cell", "cell"} and quantity.value < _LIGHTEST_PACK_KG:
-        return Meaning("mass_kg", "per_cell")
-    if labels & {"mass", "net", "per_pack"} or quantity.unit.name != "gram":
-        return Meaning("mass_kg", context.plain)
-    return None
-
-
-def _second_in_bracket(quantity: Quantity, context: Context) -> bool:
-    """Return whether a weight in a bracket is of something else than the one before it ("3 kg (box 4 kg)")."""
-    if context.bracket < 0 or context.bracketed or quantity.own & {"net", "pack"}:
-        return False
-    first = any(q.end <= context.bracket for q in _before(quantity, context))
-    # "3 kg (48V: 4 kg)" names another pack on offer.
-    named = any(
-        q.dimension in ("voltage", "capacity") and q.start > context.bracket
-        for q in context.clause.quantities
-    )
-    return first and not named
-
-
 def _distance(quantity: Quantity, context: Context) -> Read:
     labels = quantity.labels
     if context.used and not quantity.own & {"range"}:
         return Aside("how far it has gone")
     if "odometer" in labels and "range" not in quantity.own:
         return Aside("how far it has gone")
+    if once_more(quantity, context):
+        return Meaning("range_km", "derived")
     if labels & {"range", "limit", "per_pack"} or context.alone or context.beside("capacity"):
         return Meaning("range_km", context.plain)
     return None
 
 
 def _cycles(quantity: Quantity, context: Context) -> Read:
-    if "odometer" in quantity.labels or context.clause.named("used"):
+    if "odometer" in quantity.labels or context.clause.named("used", "odometer"):
         return Aside("how often it was charged")
     if context.used and "life" not in quantity.labels and quantity.value < _NEVER_CYCLED:
         return Aside("how often it was charged")
@@ -339,7 +267,7 @@ def _times(quantity: Quantity, context: Context) -> Read:
 
 
 def _hours(quantity: Quantity, context: Context) -> Read:
-    if quantity.labels & {"charge", "charger"} and _top(quantity) <= _LONGEST_CHARGE_H:
+    if quantity.labels & {"charge", "charger", "full"} and _top(quantity) <= _LONGEST_CHARGE_H:
         return Meaning("charge_hours", context.plain)
     return Aside("a time")
 
@@ -381,7 +309,7 @@ def _seconds(quantity: Quantity, context: Context) -> Read:
 
 _READERS: dict[str, Callable[[Quantity, Context], Read]] = {
     "voltage": _voltage, "current": _current, "capacity": _capacity, "energy": _energy, "power": _power,
-    "mass": _mass, "distance": _distance, "cycles": _cycles, "times": _times, "hours": _hours,
+    "mass": weight, "distance": _distance, "cycles": _cycles, "times": _times, "hours": _hours,
     "gauge": _gauge, "seconds": _seconds, "nothing": _seconds,
     "series": _series, "parallel": _parallel, "cells": _cells, "pieces": _cells,
 }  # fmt: skip

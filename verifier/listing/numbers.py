@@ -35,6 +35,7 @@ _BLANK_GROUP = re.compile(r"(?<![\d.,])([1-9]\d{0,2})[ \u00a0]\Z")
 _FULL_OVER_NOMINAL = (1.10, 1.22)
 _LONGEST_SECONDS = 1000
 _MACHINE_PARALLEL = re.compile(r"(?<![\d.,])(?P<parallel>\d{1,2})\s?(?:and|y|et|und|e|en|i|with)\s*$", re.M)
+_DIRECT = re.compile(rf"(?<![{LETTER}\d])dc\Z")
 _HALF = re.compile(r"\s(?:y media|et demie|e mezz[ao]|e meia|and a half|einhalb|i pol)(?![a-z])")
 _MORE = re.compile(
     rf"\s(?P<more>\d{{1,3}})(?![\d.,]*\d|\s?[%°x×*]|\s?(?:v|m?ah?|k?wh?|k?g|k?m|s|p|h|mm|cm|min\w*)(?![{LETTER}]))"
@@ -276,6 +277,8 @@ class NumberReader:
         """Return whether a number runs on from letters that are neither a unit nor a known word ("V48Ah")."""
         start = quantity.start
         touching = start > 0 and re.match(f"[{LETTER}]", self.lower[start - 1]) is not None
+        if touching and _DIRECT.search(self.lower, max(0, start - 3), start):
+            return False
         return touching and start != self.last_end and start not in self.word_ends
 
     def _extend(self, quantity: Quantity) -> None:

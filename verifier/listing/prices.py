@@ -70,7 +70,7 @@ def _kind(price: Price, following: Price | None, clause: Clause, voices: Voices)
     if re.search(r"\d\s?[x×]\s?(?:de|a|von|of|da)?\s?\Z", before_it):
         # A rate to be paid several times.
         return None
-    if price.plus or near & {"shipping", "optional"}:
+    if price.plus or near & {"shipping", "optional", "not_included"}:
         return None
     before = {name for voice in clause.voices if 0 <= price.start - voice.end <= 15 for name in voice.names}
     if before & {"old_price"}:

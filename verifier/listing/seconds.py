@@ -15,6 +15,8 @@ _BETWEEN = re.compile(
     r"[\s(,/]{0,3}(?:(?:fur|for|pendant|durante|per|voor|przez|in|na|peak|max\.?|bis zu|"
     r"up to|hasta|fino a|tot|do|ate|≤|<|~)\s?){0,3}\(?"
 )
+# "For 30 s ........ 40 A"
+_LEADS = re.compile(r"[ \t]?(?:[.…]{2,}|:)[ \t]*")
 
 
 def settle_seconds(lower: str, quantities: list[Quantity], clauses: list[Clause]) -> list[Quantity]:
@@ -40,7 +42,7 @@ def settle_seconds(lower: str, quantities: list[Quantity], clauses: list[Clause]
             dimension = _seconds_or_series(lower, quantities, index, clauses)
             quantity.unit = type(quantity.unit)(quantity.unit.name, dimension, 1)
         clause = clauses[quantity.clause]
-        if quantity.dimension == "seconds" and _heads(clause):
+        if quantity.dimension == "seconds" and ("head" in quantity.about or _heads(clause)):
             quantity.about.add("pack")
             taken.append(quantity)
         elif quantity.dimension == "seconds" and (current := _current_of(lower, quantities, index, clauses)):
@@ -91,6 +93,9 @@ def _current_of(lower: str, quantities: list[Quantity], index: int, clauses: lis
     for other in (before, after):
         if other is not None and other.clause == seconds.clause and _is_current(other):
             return None if other is before and _of_another(lower, other, seconds, clauses) else other
+    leads = after is not None and _LEADS.fullmatch(lower, seconds.end, after.start)
+    if leads and after is not None and _is_current(after):
+        return after
     near = (
         before is not None
         and clauses[before.clause].sentence == sentence

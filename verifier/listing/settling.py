@@ -13,7 +13,8 @@ from dataclasses import dataclass, field
 from itertools import pairwise
 
 from verifier.listing.bare import BARE
-from verifier.listing.meaning import HIGHEST_CELL_V, MOST_SERIES, Meaning, Read
+from verifier.listing.context import Meaning, Read
+from verifier.listing.meaning import HIGHEST_CELL_V, LARGEST_SMALL_CELL_AH, MOST_SERIES
 from verifier.listing.numbers import Quantity
 
 # Volts of a cell that is full, nominal and empty: datasheets of nickel and of iron phosphate cells.
@@ -27,7 +28,6 @@ _EMPTY_OVER_NOMINAL = (0.65, 0.88)
 _ONE_NAME = 1.07
 _SAME = 0.02
 _NEAR = 0.035
-_LARGEST_SMALL_CELL_AH = 6.5
 _LARGEST_CHARGER_A = 10.0
 # What packs are called (common practice, no source).
 _NAMES_V = (12.0, 24.0, 36.0, 48.0, 52.0, 60.0, 72.0)
@@ -324,7 +324,7 @@ class Settler:
             self._take(
                 bare, "cell_capacity_ah", "a number of such cells in parallel come to the pack's capacity"
             )
-        elif quantity.value > _LARGEST_SMALL_CELL_AH and (
+        elif quantity.value > LARGEST_SMALL_CELL_AH and (
             not self.large_cells or self._only_capacity(quantity)
         ):
             self._take(quantity, "capacity_ah", "more than a cell of a usual size holds")
@@ -372,7 +372,7 @@ class Settler:
     def _cell_beside_pack(self, value: float, here: Facts) -> tuple[str, str] | None:
         of_cell = here.largest_cell_ah or here.parallel or here.cell_capacity
         larger = any(value < 0.75 * capacity for capacity in self.all.capacity)
-        small = value <= _LARGEST_SMALL_CELL_AH and value not in self.all.capacity
+        small = value <= LARGEST_SMALL_CELL_AH and value not in self.all.capacity
         if small and of_cell and (larger or here.largest_cell_ah):
             return "cell_capacity_ah", "beside the cells' size or count, and too small for the pack"
         return None

@@ -8,11 +8,11 @@ from itertools import pairwise
 
 from verifier.listing.found import Found
 from verifier.listing.layout import Line
-from verifier.listing.offers import Offers
+from verifier.listing.offer_finder import Offers
 from verifier.listing.voices import Voices
 
 _SEPARATOR = re.compile(
-    r"(?=[①-⑩])|[;；/，、|\n]|,(?!\d)|\s(?:und|and|bzw\.?|et|y|e|en|i|resp\.?|sowie|or|oder|ou)\s(?=\S*\d)|\.\s"
+    r"(?=[①-⑩])|[;；/，、。|\n]|\.{3}\s|…|,(?!\d)|\s(?:und|and|bzw\.?|et|y|e|en|i|resp\.?|sowie|or|oder|ou)\s(?=\S*\d)|\.\s"
 )
 _NUMERALS = "一二三四五六七八"
 _REFERENCES = ("nominal_voltage_v", "capacity_ah")
@@ -21,6 +21,8 @@ _PAIRS = frozenset({
     ("charge_voltage_v", "charge_current_a"), ("nominal_voltage_v", "capacity_ah"),
     ("peak_current_a", "peak_seconds"), ("nominal_voltage_v", "charge_voltage_v"),
 })  # fmt: skip
+_LONGEST_HEADING = 48
+_LONGEST_KEY = 12
 _LISTED = frozenset({"certificates", "load_power_w", "currency"})
 
 
@@ -44,6 +46,7 @@ def share(lower: str, found: list[Found], lines: list[Line], offers: Offers, voi
     by_line: dict[int, list[Found]] = {}
     for each in found:
         by_line.setdefault(each.line, []).append(each)
+    sharer.by_heading(lines, by_line)
     for number, line in by_line.items():
         loose = [each for each in line if each not in offers.owners and each.claimed]
         if not loose or line[0].title:
@@ -66,20 +69,45 @@ class _Sharer:
                 elif each.field == "capacity_ah":
                     self.capacities[index].add(each.value)
         self.mentions = [
-            self._mention(name, key) for name, key in zip(offers.names, offers.keys, strict=True)
+            self._mention(name, key, self._markings(index))
+            for index, (name, key) in enumerate(zip(offers.names, offers.keys, strict=True))
         ]
         self.shared_prefix = _shared_prefix(offers.names)
 
-    def _mention(self, name: str, key: str) -> re.Pattern[str]:
-        """Return the pattern of a pack's name or key where it is mentioned."""
-        words = [re.escape(name.lower())] if len(name) >= 2 else []
+    def _markings(self, index: int) -> list[str]:
+        """Return the markings of a pack's cells, by which a text may speak of it too."""
+        owned = [each for each, owners in self.offers.owners.items() if index in owners]
+        return [str(each.value).lower() for each in owned if each.field == "cell_marking" and each.claimed]
+
+    def _mention(self, name: str, key: str, markings: Sequence[str]) -> re.Pattern[str]:
+        """Return the pattern of a pack's name, key or cells where it is mentioned."""
+        words = [re.escape(each) for each in (name.lower(), *markings) if len(each) >= 2]
         if len(key) == 1 and key.isalnum():
-            words.append(rf"(?<!\d )(?<!\d){re.escape(key.lower())}(?=[\s:：)）,;/]|$)")
+            words.append(rf"(?<!\d )(?<!\d){re.escape(key.lower())}(?=[\s:：)）,;/、款型版]|$)")
         if key.isascii() and key.isdigit() and len(key) == 1:
             words += [f"#{key}", _NUMERALS[int(key) - 1] if int(key) <= len(_NUMERALS) else f"#{key}"]
         if len(key) == 1 and "①" <= key <= "⑩":
             words.append(key)
         return re.compile(rf"(?<![a-z0-9])(?:{'|'.join(words)})(?![a-z0-9])" if words else r"(?!)")
+
+    # -- by heading ------------------------------------------------------------------------------------------
+
+    def by_heading(self, lines: Sequence[Line], by_line: dict[int, list[Found]]) -> None:
+        """Give the block below a heading to the pack that the heading names ("Sticker of lot 32")."""
+        heads = {
+            line.number: owners
+            for line in lines
+            if line.number not in by_line and line.end - line.start <= _LONGEST_HEADING and not line.is_row
+            for owners in [self._named(line.start, line.end, [])]
+            if len(owners) == 1
+        }
+        for head, owners in heads.items():
+            number = head + 1
+            block = lines[number].block if number < len(lines) else -1
+            while number < len(lines) and lines[number].block == block and number not in heads:
+                loose = [each for each in by_line.get(number, []) if each not in self.offers.owners]
+                self._give([each for each in loose if each.claimed], owners)
+                number += 1
 
     # -- by mention ------------------------------------------------------------------------------------------
 
@@ -123,10 +151,14 @@ class _Sharer:
             if not inside and not joins and self._depth(line.start, match.start()) == 0:
                 cuts.append(match.end())
         cuts = sorted({*cuts, *self._brackets(line, loose)})
+        begin = cuts[0]
         for start, end in zip(cuts, [*cuts[1:], line.end], strict=True):
             part = [each for each in loose if start <= each.start < end]
             if part:
-                yield start, end, part
+                yield begin, end, part
+            # "A, B: 40 A": a name alone goes with what follows it.
+            if part or end - begin > _LONGEST_KEY:
+                begin = end
 
     def _brackets(self, line: Line, loose: list[Found]) -> Iterator[int]:
         """Yield where a bracket begins that holds a figure of its own ("10AWG (3P: 12AWG)")."""

@@ -8,6 +8,8 @@ from functools import cache
 from html import unescape
 from html.parser import HTMLParser
 
+from verifier.listing.grids import Grid
+
 _HTML = re.compile(
     r"<\s*(?:!doctype\s+html|html|head|body|table|div|p|ul|ol|span|br|h[1-6])\b[^>]{0,2000}>", re.I
 )
@@ -53,6 +55,7 @@ class _Text(HTMLParser):
         self.parts: list[str] = []
         self.open: list[tuple[str, bool]] = []
         self.unseen = 0
+        self.grids: list[Grid] = []
 
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
         if tag not in _VOID and len(self.open) < _DEEPEST:
@@ -65,8 +68,31 @@ class _Text(HTMLParser):
             self.open.append((tag, hidden))
             self.unseen += hidden
         self._tag(tag)
+        self._enter_grid(tag, dict(attrs))
+
+    def _enter_grid(self, tag: str, attrs: dict[str, str | None]) -> None:
+        if tag == "table":
+            if self.grids:
+                self.grids[-1].nested = True
+            self.grids.append(Grid(len(self.parts)))
+        elif self.grids and tag == "tr":
+            self.grids[-1].rows.append([])
+        elif self.grids and tag in ("td", "th"):
+            self.grids[-1].add(
+                len(self.parts), head=tag == "th", columns=attrs.get("colspan"), rows=attrs.get("rowspan")
+            )
+
+    def _leave_grid(self) -> None:
+        """Write the rows of a table anew where its cells cover several places."""
+        grid = self.grids.pop()
+        if grid.is_uneven(self.parts):
+            rows = grid.plain(self.parts)
+            del self.parts[grid.start :]
+            self.parts += [part for row in rows for part in ("\t".join(row), "\n")]
 
     def handle_endtag(self, tag: str) -> None:
+        if tag == "table" and self.grids:
+            self._leave_grid()
         for index in range(len(self.open) - 1, max(-1, len(self.open) - 30), -1):
             if self.open[index][0] == tag:
                 self.unseen -= sum(hidden for _, hidden in self.open[index:])

@@ -6,7 +6,7 @@ import re
 from bisect import bisect_left, bisect_right
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Literal
 
 from verifier.listing.labels import KINDS, Label, affects
@@ -23,6 +23,8 @@ _UNIT_IN_HEAD = re.compile(
 _BARE = re.compile(
     r"\s*(?:[~≈<>≤≥+]|ca\.?|about|approx\.?)?\s?(\d+(?:[.,]\d+)?)(?:\s?[-–~]\s?(\d+(?:[.,]\d+)?))?\s*"
 )
+# "Peak A (6 s)": a bracket with a number holds no unit of the column.
+_CONDITION = re.compile(r"[(\[（][^()\[\]（）]{0,20}\d[^()\[\]（）]{0,20}[)\]）]")
 # "Peak current (5 s)", "Capacity at 25 °C": what may stand in a head beside its label.
 _IN_HEADS = ("seconds", "seconds_or_series", "nothing")
 _KIND_OF_DIMENSION = {
@@ -69,6 +71,8 @@ class Table:
         for label, cell in self._pairs():
             for quantity in cell.quantities:
                 quantity.own |= {name for name in label if affects(name, quantity)}
+        for head, cell in self.headed():
+            _give_seconds(head, cell)
 
     def _pairs(self) -> Iterator[tuple[frozenset[str], Cell]]:
         for head, cell in self.headed():
@@ -87,6 +91,18 @@ class Table:
                 yield from ((row[0], cell) for cell in row[1:])
             else:
                 yield from zip(row[::2], row[1::2], strict=False)
+
+
+def _give_seconds(head: Cell, cell: Cell) -> None:
+    """Give the currents of a cell the seconds in its head ("Load, 12 s")."""
+    seconds = next((q for q in head.quantities if q.dimension in ("seconds", "seconds_or_series")), None)
+    currents = [q for q in cell.quantities if q.dimension == "current"]
+    if seconds is None or not currents or any(q.dimension == "seconds" for q in cell.quantities):
+        return
+    seconds.unit = replace(seconds.unit, dimension="seconds")
+    seconds.about.add("head")
+    for current in currents:
+        current.seconds = seconds.high if seconds.high is not None else seconds.value
 
 
 def tables_of(
@@ -124,7 +140,7 @@ def tables_of(
     found: list[Table] = []
     for group in grouped.values():
         table = Table([[cell(start, end) for start, end in line.cells] for line in group], group)
-        table.shape = _shape(table, _dimensions(lower, table.rows[0], words))
+        table.shape = _shape(table, _dimensions(lower, table.rows[0], words), _bare_rows(lower, table, words))
         if not table.shape:
             _make_plain(table)
             continue
@@ -148,7 +164,18 @@ def _dimensions(lower: str, head: Sequence[Cell], words: Vocabulary) -> set[str]
     return {unit.dimension for unit in units if unit is not None}
 
 
-def _shape(table: Table, dimensions: set[str]) -> Shape:
+def _bare_rows(lower: str, table: Table, words: Vocabulary) -> int:
+    """Return how many rows have a label with a unit, and plain numbers behind it ("Mass [kg] | 2.3 | 3.2")."""
+    return sum(
+        row[0].is_label
+        and _unit_of(lower, row[0], words) is not None
+        and any(_BARE.fullmatch(lower, cell.start, cell.end) for cell in row[1:] if not cell.quantities)
+        for row in table.rows
+        if row
+    )
+
+
+def _shape(table: Table, dimensions: set[str], bare_rows: int) -> Shape:
     width = Counter(len(row) for row in table.rows).most_common(1)[0][0]
     head = table.rows[0]
     heads = [cell for cell in head if cell.is_label or _is_unit_head(cell)]
@@ -158,14 +185,14 @@ def _shape(table: Table, dimensions: set[str]) -> Shape:
         if (
             (len(kinds) >= 2 or len(dimensions) >= 2)
             and len(heads) >= 2
-            and not _labelled_rows(table) >= max(2, len(table.rows) - 1)
+            and not max(_labelled_rows(table), bare_rows) >= max(2, len(table.rows) - 1)
         ):
             return "packs_in_rows"
     if width == 4 and _by_turns(table):
         return "pairs"
-    if width >= 3 and _labelled_rows(table) >= 2:
+    if width >= 3 and max(_labelled_rows(table), bare_rows) >= 2:
         return "packs_in_columns"
-    return "pairs" if width == 2 and _labelled_rows(table) else ""
+    return "pairs" if width == 2 and (_labelled_rows(table) or bare_rows) else ""
 
 
 def _is_unit_head(cell: Cell) -> bool:
@@ -230,7 +257,7 @@ def _currency(lower: str, head: Cell, words: Vocabulary) -> str | None:
 
 
 def _unit_of(lower: str, head: Cell, words: Vocabulary) -> Unit | None:
-    match = _UNIT_IN_HEAD.search(lower[head.start : head.end].strip())
+    match = _UNIT_IN_HEAD.search(_CONDITION.sub(" ", lower[head.start : head.end]).strip())
     written = next((each for each in match.groups() if each), "") if match else ""
     unit = words.units.get(written)
     return unit if unit is not None and unit.dimension not in ("nothing", "seconds_or_series") else None

@@ -15,6 +15,8 @@ from verifier.listing.numbers import number_value
 from verifier.listing.vocabulary import LETTER, Vocabulary
 
 FILL = "\x1f"
+# Nobody asks less for a pack, and no peak is given for longer (common practice, no source).
+_LEAST_MONEY = 60
 _NUMBER = r"\d{1,3}(?:[.,' ]\d{3})+(?:[.,]\d{1,2})?|\d+(?:[.,]\d{1,2})?"
 _LINK = re.compile(r"(?:https?://|www\.)[^\s]{1,300}|[\w.+\-]{1,64}@[\w\-]{1,64}\.[\w.]{2,20}")
 _PHONE = re.compile(
@@ -118,6 +120,8 @@ class TakenOut:
             rest = list(self.rest)
             for match in pattern.finditer(self.rest):
                 value = number_value(match["number"].replace(" ", "").replace("'", ""), thousands=True)
+                if self._is_time(match, value):
+                    continue
                 if value is not None:
                     currency = self.vocabulary.currencies[match["sign"]]
                     place = (
@@ -129,6 +133,14 @@ class TakenOut:
                 rest[match.start() : match.end()] = FILL * (match.end() - match.start())
             self.rest = "".join(rest)
         self.prices = sorted(found, key=lambda price: price.start)
+
+    def _is_time(self, match: re.Match[str], value: float | None) -> bool:
+        """Return whether the letters of a currency are short for seconds here ("8 Sek.")."""
+        unit = self.vocabulary.units.get(match["sign"])
+        if unit is None or unit.dimension != "seconds":
+            return False
+        printed = self.text[match.start("sign") : match.end("sign")]
+        return not printed.isupper() or value is None or value < _LEAST_MONEY
 
     def sizes(self) -> Iterator[re.Match[str]]:
         """Yield the size codes of cells that stand on their own, as places in the text."""

@@ -38,8 +38,9 @@ def title_of(
     if len(words) > _LONGEST_TITLE or _PROSE.search(words) or line.is_row or _is_label(text, start, labels):
         return start, start
     following = lines[1] if len(lines) > 1 else None
-    both = following is not None and all(
-        _offers(text, each.start, voices, labels) for each in (line, following)
+    both = following is not None and (
+        all(_offers(text, each.start, voices, labels) for each in (line, following))
+        or all(_OFFER.match(text[each.start : each.start + 6].lower()) for each in (line, following))
     )
     return (start, start) if both else (start, line.end)
 

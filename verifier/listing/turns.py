@@ -24,6 +24,8 @@ _TURN = re.compile(
 _MARK = re.compile(r"\s*(?:[-–—•*>#\d.]\s*)*")
 _STARS = re.compile(r"[★☆⭐]{2,}|\b[1-5]\s?/\s?5\b")
 _SENTENCE_END = re.compile(r"[.!?](?=\s)|[。！？]")
+_LONGEST_ANSWER = 200
+_ASKS = re.compile(r"[?？]")
 _FEWEST_TURNS = 4
 # Words that are found in the names of shops.
 _NAMES = frozenset({"pack", "vehicle", "motor", "cell", "power", "energy"})
@@ -50,7 +52,8 @@ class Turns:
         for label in labels:
             self.known.setdefault(label.line, []).append(label)
         self.speakers: list[tuple[int, int]] = []
-        self.of_line: dict[int, Turn] = self._chat() or self._questions()
+        self.faq: set[int] = set()
+        self.of_line: dict[int, Turn] = self._chat() or self._questions() or self._headed_questions()
         self.kinds: dict[int, ClaimKind] = self._kinds()
 
     # -- chats -----------------------------------------------------------------------------------------------
@@ -129,9 +132,35 @@ class Turns:
         for voice in self.voices.get(line.number, []):
             if voice.start != place or not voice.names & {"question", "answer"}:
                 continue
-            if re.match(r"\s?[:：)）>]|\s?\(", self.lower[voice.end : voice.end + 3]):
+            if re.match(r"\s?[:：.．)）>]|\s?\(", self.lower[voice.end : voice.end + 3]):
                 return "question" if "question" in voice.names else "answer"
         return ""
+
+    def _headed_questions(self) -> dict[int, Turn]:
+        """Return the lines of the seller's own "frequently asked questions", which bear no marks."""
+        found: dict[int, Turn] = {}
+        part, question = "own", -1
+        for line in self.lines:
+            asks = _ASKS.search(self.lower, line.start, line.end)
+            before = part
+            part, _ = self._part(line, part) if asks is None else (part, "")
+            if part != "faq" or before != "faq":
+                question = -1
+                continue
+            self.faq.add(line.number)
+            if asks is not None and not self.lower[asks.end() : line.end].strip(" -–—:"):
+                found[line.number] = Turn(buyer=True)
+                question = line.number
+            elif asks is None and question >= 0:
+                found[line.number] = Turn(buyer=False, answers=question)
+        return found
+
+    def asked_before(self, line: int, place: int) -> int:
+        """Return where a question ends that stands before a place in a line of questions; -1 for none."""
+        if line not in self.faq:
+            return -1
+        start = max(self.lines[line].start, place - _LONGEST_ANSWER)
+        return max(self.lower.rfind("?", start, place), self.lower.rfind("？", start, place))
 
     # -- parts -----------------------------------------------------------------------------------------------
 
@@ -147,9 +176,7 @@ class Turns:
             elif turn is not None:
                 if turn.buyer:
                     found[line.number] = "derived"
-            elif part in ("reviews", "faq") or (
-                line.number > 0 and _STARS.search(self.lower, line.start, line.end)
-            ):
+            elif part == "reviews" or (line.number > 0 and _STARS.search(self.lower, line.start, line.end)):
                 found[line.number] = "derived"
         return found
 

@@ -13,7 +13,8 @@ from dataclasses import dataclass
 
 from verifier.listing.found import Found, Variant, shown
 from verifier.listing.layout import Line
-from verifier.listing.offers import Offers, find_offers
+from verifier.listing.offer_finder import Offers
+from verifier.listing.offers import find_offers
 from verifier.listing.reading import ListingRemark
 from verifier.listing.sharing import share
 from verifier.listing.tables import Table

@@ -184,6 +184,8 @@ class Voices:
         """Return whether a "not" stands before a number in its clause, with no other number between."""
         if any("unfit" in voice.names for voice in clause.voices):
             return True
+        if "limited" in quantity.about:
+            return False
         # In Japanese the verb, and with it the denial, stands at the end.
         if any(
             "negation" in voice.names
@@ -196,10 +198,17 @@ class Voices:
         for voice in reversed(before):
             if quantity.start - voice.end > _LONGEST_NEGATION or "no_negation" in voice.names:
                 return False
+            if "without" in voice.names and self._denies_a_noun(voice, quantity, clause):
+                continue
             if "negation" in voice.names:
                 between = [q for q in clause.quantities if voice.end <= q.start < quantity.start]
                 return all(q.run == quantity.run and q.dimension != quantity.dimension for q in between)
         return False
+
+    def _denies_a_noun(self, voice: Label, quantity: Quantity, clause: Clause) -> bool:
+        """Return whether a "without" takes away a thing that the number is not of ("without bracket 4 kg")."""
+        known = any(voice.end <= label.start < quantity.start for label in clause.labels)
+        return not known and _WORD.search(self.lower, voice.end, quantity.start) is not None
 
     def quoted(self, quantity: Quantity, line: Line) -> bool:
         """Return whether a number stands in somebody's speech, quoted within the line."""

@@ -11,7 +11,18 @@ from verifier.facts import Facts
 from verifier.finding import ARITHMETIC, of_fields, of_limit, reference
 from verifier.pack.counts import parallel, series
 from verifier.pack.voltage import cell_empty_voltage
-from verifier.quantities import Mask, Number, Quantity, both, by_distinct, ratio, smaller, where
+from verifier.quantities import (
+    Mask,
+    Names,
+    Number,
+    Quantity,
+    both,
+    by_distinct,
+    negated,
+    ratio,
+    smaller,
+    where,
+)
 
 # What a capacity is rated at: 0.2C in a room (IEC 61960-3).
 RATED_C_RATE = 0.2
@@ -71,13 +82,13 @@ def measured_capacity(facts: Facts) -> Quantity:
     rate_low = where(current.known, ratio(current.low, measured.high), RATED_C_RATE / 2)
     rate_high = where(current.known, ratio(current.high, measured.low), 1.0)
     least, most = by_distinct(_factor, low_c, high_c, rate_low, rate_high)
-    lacking = where(of_pack.known, 0, noted.missing) | current.missing
-    stopped, left = _stopped_early(facts)
+    lacking = where(both(of_pack.known, negated(noted.known)), 0, noted.missing) | current.missing
+    stopped, left, asked = _stopped_early(facts)
     found = Quantity(
         # What came out is there, whatever the test; more may be there than came out.
         measured.low * (1 - error),
         where(stopped, left, 1.0) * ratio(measured.high * (1 + error), least),
-        lacking,
+        lacking | asked | measured.missing,
         measured.rests_on,
         where(measured.known, 1, 0),
     )
@@ -90,17 +101,19 @@ def measured_capacity(facts: Facts) -> Quantity:
     return where(measured.known, found, Quantity(0.0, inf, measured.missing))
 
 
-def _stopped_early(facts: Facts) -> tuple[Mask, Number]:
-    """Return whether a test was ended above the voltage of empty cells, and how many times more they may hold.
+def _stopped_early(facts: Facts) -> tuple[Mask, Number, Names]:
+    """Return whether a test ended above the voltage of empty cells, how much more they may hold, what would tell.
 
     Down to 3.0 V under load nearly all has come out of a lithium-ion cell, a tenth may be left; how much is left
     above is anybody's guess. Common practice, no source.
     """
-    ended = facts.number("observed.capacity_cutoff_v") / facts.find(series)
+    noted = facts.number("observed.capacity_cutoff_v")
+    ended = noted / facts.find(series)
     empty = facts.find(cell_empty_voltage)
-    stopped = both(ended.high < inf, ended.high > empty.low * _READ_AS_EMPTY)
+    stopped = both(noted.high < inf, ended.high > empty.low * _READ_AS_EMPTY)
     nearly = ended.high <= smaller(empty.low + _NEARLY_EMPTY_V, 3.0) * _READ_AS_EMPTY
-    return stopped, where(nearly, 1 / (1 - _LEFT_WHEN_NEARLY_EMPTY), inf)
+    asked = where(stopped, ended.missing | empty.missing, 0)
+    return stopped, where(nearly, 1 / (1 - _LEFT_WHEN_NEARLY_EMPTY), inf), asked
 
 
 def _factor(low_c: float, high_c: float, low_rate: float, high_rate: float) -> tuple[float, float]:

@@ -26,9 +26,12 @@ def source_of(quantity: Quantity) -> Source:
 
 def series(facts: Facts) -> Quantity:
     """Return the cells in series."""
+    seen, of_bms = facts.number("observed.series"), facts.number("observed.bms.series")
+    # A count that was only bracketed is the one that the BMS is made for, where that lies in between.
+    bracketed = both(seen.low < seen.high, both(seen.low <= of_bms.low, of_bms.high <= seen.high))
     found = first_known(
-        facts.number("observed.series"),
-        facts.number("observed.bms.series"),
+        where(both(bracketed, of_bms.known), of_bms.resting_on(seen), seen),
+        of_bms,
         facts.number("claim.series"),
         facts.number("claim.designation.series"),
         _shared_out(facts, "parallel"),
@@ -36,6 +39,7 @@ def series(facts: Facts) -> Quantity:
         _by_voltage(facts, "claim.charge_voltage_v"),
         _by_name(facts),
     )
+    found = found.lacking(facts.missing("observed.series"), found.low < found.high)
     facts.step("S", "cells in series", found, "-", source_of(found))
     return found
 
@@ -48,6 +52,7 @@ def parallel(facts: Facts) -> Quantity:
         facts.number("claim.designation.parallel"),
         _shared_out(facts, "series"),
     )
+    found = found.lacking(facts.missing("observed.parallel"), found.low < found.high)
     facts.step("P", "cells in parallel", found, "-", source_of(found))
     return found
 

@@ -80,7 +80,7 @@ def _bms_peak(facts: Facts, continuous: Quantity, long: Any) -> Quantity:
     most = smaller(peak.high, trip.high)
     high = where(most < inf, larger(most, seen.low), inf)
     found = Quantity(seen.low, high, seen.missing | peak.missing, seen.rests_on | peak.rests_on)
-    nothing = Quantity(0.0, inf, peak.missing)
+    nothing = Quantity(0.0, inf, seen.missing | peak.missing)
     found = where(either(seen.known, most < inf), found, nothing)
     facts.step(
         "I_bms", "from its continuous rating to its peak", found, "A", of_fields("observed.bms.peak_a")

@@ -144,7 +144,8 @@ def _imbalance_at(facts: Facts, count: Number, needed: Mask) -> Quantity:
     found = searched.with_ends(larger(searched.low, 1.0), larger(searched.high, 1.0))
     missing = take_off_missing(facts) | strip_seen.width_mm.missing | strip_seen.thickness_mm.missing
     open_ = Quantity(1.0, larger(count, 1.0), missing)
-    return where(seen, found, where(count > 1, open_, Quantity(1.0, 1.0)))
+    # A row of one cell shares nothing, and nothing of it is missing.
+    return where(count > 1, where(seen, found, open_), Quantity(1.0, 1.0))
 
 
 def imbalance(facts: Facts) -> Quantity:

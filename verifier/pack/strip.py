@@ -12,8 +12,8 @@ from verifier.pack.counts import source_of
 from verifier.quantities import Quantity, both, by_choice, either, where
 
 # What a strip must be taken for: first what nobody noted, then the choices of the field in their order.
-NOT_NOTED, NICKEL, PLATED_STEEL, COPPER, UNKNOWN = range(5)
-STRIP_MATERIALS = ("not_noted", "nickel", "plated_steel", "copper", "unknown")
+NOT_NOTED, NICKEL, PLATED_STEEL, COPPER, UNKNOWN, NO_STEEL = range(6)
+STRIP_MATERIALS = ("not_noted", "nickel", "plated_steel", "copper", "unknown", "no_steel")
 PRACTICE = reference("practice limit, common practice, no source")
 
 
@@ -22,7 +22,8 @@ def strip_material(facts: Facts) -> Any:
 
     Rust in salt water, or sparks off a grinder, prove steel. No rust proves something only after
     ``rust_hours``: plated steel has been seen clean at one hour and rusty at six (common practice, no source).
-    No sparks, and a name on a listing, prove nothing.
+    No sparks, and a name on a listing, prove nothing. What does not rust is nickel, or copper where nobody noted
+    even the colour.
     """
     named = facts.choice("observed.strip.material")
     rust, sparks = facts.choice("observed.material_test.rust"), facts.choice("observed.material_test.sparks")
@@ -30,7 +31,8 @@ def strip_material(facts: Facts) -> Any:
     open_ = either(named == NOT_NOTED, named == UNKNOWN)
     clean = both(both(rust == NO, hours.low >= facts.limits.number("rust_hours")), open_)
     steel = either(rust == YES, sparks == YES)
-    return where(steel, PLATED_STEEL, where(clean, NICKEL, named))
+    not_steel = where(named == NOT_NOTED, NO_STEEL, NICKEL)
+    return where(steel, PLATED_STEEL, where(clean, not_steel, named))
 
 
 def steel_is_proven(facts: Facts) -> Any:
@@ -64,7 +66,8 @@ class Strip:
     @property
     def material_open(self) -> Any:
         """Whether nobody knows what it is made of."""
-        return either(self.material == NOT_NOTED, self.material == UNKNOWN)
+        open_ = either(self.material == NOT_NOTED, self.material == UNKNOWN)
+        return either(open_, self.material == NO_STEEL)
 
 
 def strip(facts: Facts) -> Strip:
@@ -161,6 +164,7 @@ def strip_mohm(facts: Facts, length_mm: Quantity, layers: Quantity) -> Quantity:
     safe = where(seen.known, seen.material, NOT_NOTED)
     resisted: Quantity = by_choice(safe, of_material)
     found = resisted.resting_on(seen.width_mm, seen.thickness_mm, layers, length_mm)
+    found = found.lacking(facts.missing("observed.strip.material"), seen.material_open)
     return where(seen.known, found, Quantity(0.0, float("inf"), found.missing, found.rests_on))
 
 

@@ -352,8 +352,8 @@ class TableFacts(Facts):
             return peak_ends(one.pulses, (one.continuous_a.low, one.continuous_a.high), (low_s, high_s))
 
         low, high = by_distinct(ends, which.astype(np.float64), seconds.low, seconds.high)
-        no_pulse = np.array(
-            [MISSING.bit("sheet.pulse") if each.known and not each.pulses else 0 for each in figures]
-        )
+        known = np.array([each.known for each in figures])[which]
+        no_pulse = np.array([not each.pulses for each in figures])[which]
+        asked = np.where(known & (no_pulse | (low < high)), MISSING.bit("sheet.pulse"), 0)
         continuous = self.cell.continuous_a
-        return Quantity(low, high, continuous.missing | no_pulse[which], 0, continuous.grade)
+        return Quantity(low, high, continuous.missing | asked, 0, continuous.grade)

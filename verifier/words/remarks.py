@@ -136,6 +136,15 @@ def _another_sheet(numbers: Mapping[str, Any]) -> str:
     return f"another datasheet of the cell says otherwise: {citation_text(numbers['sheet'])}; the best evidence decides"
 
 
+def _beyond_published(numbers: Mapping[str, Any]) -> str:
+    stated, most, unit = digits(numbers["stated"]), digits(numbers["most"]), numbers["unit"]
+    return (
+        f"the datasheet's {stated} {unit} a cell is {'more' if numbers['more'] else 'less'} than any cell of this "
+        f"size was ever published with ({most} {unit}): this datasheet supports nothing until it has been compared "
+        "with the printed one"
+    )
+
+
 def _silent(operation: str) -> Callable[[Mapping[str, Any]], str]:
     def text(numbers: Mapping[str, Any]) -> str:
         low, high = digits(numbers["low_c"]), digits(numbers["high_c"])
@@ -246,8 +255,7 @@ REMARKS: dict[str, Sentence] = {
     "minimum_assumed": "the datasheet states no minimum capacity: taken as {fraction} of what it calls typical",
     "another_sheet_says": _another_sheet,
     "sheets_differ": _differ,
-    "beyond_published": "the datasheet's {stated} {unit} a cell is more than any cell of this size was ever "
-    "published with ({most} {unit}): doubt it until the sheet itself has been compared",
+    "beyond_published": _beyond_published,
     "no_discharge_limit": _silent("discharging"),
     "no_charge_limit": _silent("charging"),
     "only_standard_charge": "the datasheet states a standard charge of {current_a} A and no limit",

@@ -17,6 +17,8 @@ from registry.sheet_reader.rows import Cell
 FEWEST_LINES = 4
 """Fewer lines side by side are one table row with several pairs, not two blocks."""
 _MOST_LINES = 400
+_LONGEST_HEADING = 40
+_MOST_GAPS = 12
 _TICK = re.compile(r"[-+\d.,%\s°CVAhm]*\d[-+\d.,%\s°CVAhm]*")
 _COMPLETE = re.compile(
     r"[^\W\d_][^:：]{0,60}[:：]\s*\S|[^\W\d_]{2}.{0,60}?\s[≤<±~-]?\s?\d[\d.,]*\s?[^\W\d_%°]"
@@ -84,33 +86,44 @@ def _side(lines: Iterable[Line], place: float, *, left: bool) -> list[Line]:
 
 def _side_by_side(lines: Sequence[Line], at: int, gap: float) -> tuple[int, float] | None:
     """Return where a run of lines side by side that begins here ends, and where it is parted."""
-    first = lines[at].cells
-    for before, after in pairwise(first):
+    for before, after in pairwise(lines[at].cells):
         if after.left - before.right < gap:
             continue
-        place = after.left - gap / 4
-        end = at
-        low, high = before.right, after.left
-        while end < len(lines) and end - at < _MOST_LINES:
-            free = _free(lines[end], low, high)
-            if free[1] - free[0] < 0.4 * gap:
-                break
-            low, high = free
+        for end, low, high in _runs(lines, at, (before.right, after.left), gap):
             place = high - min(gap / 4, (high - low) / 2)
-            end += 1
-        if end - at >= FEWEST_LINES and _parts(lines[at:end], place):
-            return end, place
+            if _parts(lines[at:end], place):
+                return end, place
     return None
 
 
-def _free(line: Line, low: float, high: float) -> tuple[float, float]:
-    """Return the widest part of ``low``..``high`` that no piece of a line reaches into."""
+def _runs(
+    lines: Sequence[Line], at: int, between: tuple[float, float], gap: float
+) -> list[tuple[int, float, float]]:
+    """Return how far each gap runs down that lies between two places of a line: its end, left and right.
+
+    A gap of one line may hold two of the next, before and behind a piece of it. The longest come first.
+    """
+    running, ended = [between], []
+    end = at
+    while running and end < len(lines) and end - at < _MOST_LINES:
+        going = []
+        for low, high in running:
+            parts = [part for part in _free(lines[end], low, high) if part[1] - part[0] >= 0.4 * gap]
+            going += parts
+            ended += [] if parts else [(end, low, high)]
+        running = going[:_MOST_GAPS]
+        end += 1
+    ended += [(end, low, high) for low, high in running]
+    return sorted((run for run in ended if run[0] - at >= FEWEST_LINES), key=lambda run: -run[0])
+
+
+def _free(line: Line, low: float, high: float) -> list[tuple[float, float]]:
+    """Return the parts of ``low``..``high`` that no piece of a line reaches into."""
     edges = [low]
     for cell in line.cells:
         if cell.right > low and cell.left < high:
             edges += [max(low, cell.left), min(high, cell.right)]
-    gaps = list(zip(edges[::2], [*edges[1::2], high], strict=True))
-    return max(gaps, key=lambda each: each[1] - each[0])
+    return list(zip(edges[::2], [*edges[1::2], high], strict=True))
 
 
 def _parts(lines: Sequence[Line], place: float) -> bool:
@@ -139,7 +152,17 @@ def _is_running_text(lines: Sequence[Line]) -> bool:
 
 
 def _share_complete(lines: Sequence[Line]) -> float:
-    return sum(_is_complete(line) for line in lines) / len(lines)
+    """Return how many lines are complete; a heading over complete lines is neither."""
+    complete = sum(map(_is_complete, lines))
+    headings = sum(map(_is_heading, lines)) if complete >= FEWEST_LINES - 1 else 0
+    return complete / max(1, len(lines) - headings)
+
+
+def _is_heading(line: Line) -> bool:
+    """Whether a line is one short piece without a number."""
+    return len(line.cells) == 1 and len(line.cells[0].text) < _LONGEST_HEADING and not re.search(
+        r"\d", line.cells[0].text
+    )  # fmt: skip
 
 
 def _is_tick(line: Line) -> bool:
@@ -149,8 +172,16 @@ def _is_tick(line: Line) -> bool:
 def _is_complete(line: Line) -> bool:
     """Whether a side of a line is a label with its value: two pieces, or a piece that is both."""
     first = line.cells[0].text
-    if not re.match(r"[^\W\d_]|\d{1,2}(?:\.\d{1,2})*[.)]?\s+[^\W\d_]|[(•*-]", first):
+    if not re.match(r"[^\W\d_]|\d{1,2}(?:\.\d{1,2})*[.)]?\s+[^\W\d_]|[(•*-].*[^\W\d_]", first):
         return False
-    return bool(_COMPLETE.search(first)) or (
-        len(line.cells) > 1 and bool(re.search(r"\d", line.cells[1].text)) and not re.search(r"\d", first)
-    )
+    if len(line.cells) < 2 or _COMPLETE.search(first):
+        return bool(_COMPLETE.search(first))
+    value = line.cells[1].text
+    if re.search(r"\d", first):
+        return not _is_value(first) and _is_value(value)
+    return bool(re.search(r"\d", value))
+
+
+def _is_value(text: str) -> bool:
+    """Whether a piece is a number with what it is counted in, and no label."""
+    return bool(re.match(r"[≤≥<>±~+-]?\s?\d", text))

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import NoReturn
 
 from registry.errors import UnreadableFile
+from registry.sheet_reader.files.keyed import rows_of_record
 from registry.sheet_reader.files.markup import looks_like_html, rows_of_html
 from registry.sheet_reader.files.pages import Pages
 from registry.sheet_reader.files.sandbox import Told, rows_apart
@@ -43,6 +44,9 @@ def rows_of(path: Path, data: bytes, pages: Pages | None = None, told: Told | No
     if looks_like_html(data):
         return rows_of_html(decoded(data, place))
     text = decoded(data, place)
+    record = None if path.suffix.lower() in {".csv", ".tsv"} else rows_of_record(text)
+    if record is not None:
+        return record
     return rows_of_csv(text) if path.suffix.lower() in {".csv", ".tsv"} else rows_of_text(text)
 
 

@@ -308,6 +308,8 @@ def _is_one_row(group: Sequence[Line], *, ruled: bool = False) -> bool:
     beside = [cell for line in group for cell in line.cells if cell.left >= left + 5]
     if len(labelled) > 3 or any(len(line.cells[0].text) > 45 for line in labelled):
         return False
+    if sum(map(_has_label_and_value, group)) > 1:
+        return False
     ended = any(":" in line.cells[0].text or line.cells[0].text.endswith((".", ";")) for line in labelled)
     return (
         bool(beside)
@@ -315,6 +317,12 @@ def _is_one_row(group: Sequence[Line], *, ruled: bool = False) -> bool:
         and not ended
         and (ruled or any(len(line.cells) == 1 for line in group))
     )
+
+
+def _has_label_and_value(line: Line) -> bool:
+    """Whether a line is a label with its value behind it."""
+    first = line.cells[0].text
+    return len(line.cells) > 1 and not _VALUE.match(first) and bool(_VALUE.match(line.cells[1].text))
 
 
 def _one_row(group: Sequence[Line]) -> list[Line]:

@@ -132,6 +132,14 @@ def test_range_has_both_ends(text: str, low: float, high: float, unit: str) -> N
     assert (found.low, found.high, found.unit, found.relation) == (low, high, unit, "range")
 
 
+@pytest.mark.parametrize(("text", "value"), [("Charge |36 A", 36.0), ("|7.5Ah|", 7.5), ("|2O mm", 20.0)])
+def test_a_bar_before_a_number_is_no_digit_but_a_doubt(text: str, value: float) -> None:
+    """A column of bars makes 24 Ah to 124 Ah; or a misread 1 is lost and nobody looks."""
+    found = only(text)
+    assert found.low == value
+    assert found.doubt
+
+
 @pytest.mark.parametrize(
     ("text", "low", "centre", "high", "unit"),
     [
@@ -139,6 +147,8 @@ def test_range_has_both_ends(text: str, low: float, high: float, unit: str) -> N
         ("4.20 ± 0.05V", 4.15, 4.2, 4.25, "V"),
         ("3.9KG±0.1", 3.8, 3.9, 4.0, "kg"),
         ("20 V +/- 5%", 19, 20, 21, "V"),
+        ("3,65 V ± 25 mV", 3.625, 3.65, 3.675, "V"),
+        ("48 g ± 0.5 g", 47.5, 48, 48.5, "g"),
         ("18.4+0.1/-0.2 mm", 18.2, 18.4, 18.5, "mm"),
     ],
 )

@@ -119,6 +119,7 @@ def test_precision_and_recall_by_figure(
     table.append(f"precision {precision:.3f}, recall {recall:.3f}, combined {1 - cost / totals['right']:.3f}")
     with capsys.disabled():
         print("\n" + "\n".join(table + lines))
+    assert totals["wrong"] == 0, lines
     assert totals["right"] > 250
     assert precision >= LEAST_PRECISION, lines
     assert recall >= LEAST_RECALL, lines

@@ -54,7 +54,7 @@ def element(found: Finding, name: str) -> Element:
 
 @pytest.mark.parametrize(
     ("temperature_c", "amperes"),
-    [([15, 40], 5.2), ([10, 40], 2.08), ([0, 40], 1.04), ([-5, 40], 0), ([15, 60], 0), (3, 1.04), (5, 2.08)],
+    [([15, 40], 5.2), ([10, 40], 2.08), ([0, 40], 1.04), (3, 1.04), (5, 2.08)],
 )
 def test_the_worst_band_of_the_air_of_charging_governs(
     bench: Bench, temperature_c: Any, amperes: float
@@ -62,6 +62,15 @@ def test_the_worst_band_of_the_air_of_charging_governs(
     """The summer current would be granted to cold cells, which plates lithium. 4 x 2.6 Ah x 0.5 C."""
     found = judged(bench, **{"use.charge_temperature_c": temperature_c})
     assert (found.supported.low, found.supported.high) == (pytest.approx(amperes), pytest.approx(amperes))
+
+
+@pytest.mark.parametrize(("temperature_c", "most_a"), [([-5, 40], 1.04), ([15, 60], 5.2)])
+def test_charging_in_air_of_which_the_sheet_says_nothing_is_open(
+    bench: Bench, temperature_c: Any, most_a: float
+) -> None:
+    """A charger would be refuted, or granted, by what a sheet does not say. Rule: outside every band nothing is."""
+    found = judged(bench, **{"use.charge_temperature_c": temperature_c})
+    assert (found.supported.low, found.supported.high) == (0, pytest.approx(most_a))
 
 
 def test_riding_in_frost_does_not_refute_charging_indoors(bench: Bench) -> None:

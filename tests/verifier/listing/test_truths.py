@@ -182,6 +182,14 @@ def test_the_score_sees_what_is_wrong() -> None:
     assert score.combined() < 0.1
 
 
+@pytest.mark.parametrize("truth", [each for each in NAMED if str(each.id).startswith("subjects/")])
+def test_a_figure_is_of_its_own_subject(truth: dict[str, Any]) -> None:
+    """A figure of another pack, time, person or thing is judged as a claim of this pack, or one is lost."""
+    score = Score()
+    score_listing(truth, score)
+    assert [note for note in score.notes if ": price" not in note and ": currency" not in note] == []
+
+
 @pytest.mark.parametrize("truth", having("never"))
 def test_nothing_forbidden_is_claimed(truth: dict[str, Any]) -> None:
     """A trap of the wording (a trip, a motor, another product) becomes a claim of the pack."""

@@ -1,0 +1,104 @@
+"""Documents that hold a sheet a model, one behind the other, each below a line that names its model, and lists of
+models with all figures of one in a line.
+"""  # noqa: D205
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import replace
+
+from registry.sheet_reader.lines import NOUNS, figure_quantities, label_and_value
+from registry.sheet_reader.names import clean_name, codes
+from registry.sheet_reader.quantities import normal
+from registry.sheet_reader.rows import Cell, Document, Row
+from registry.sheet_reader.vocabulary import meanings
+
+_MOST_WORDS = 4
+_FEWEST_COMMON = 2
+"""So many labels that stand in two sections tell sections of models from parts of one sheet."""
+
+
+def models_by_section(document: Document) -> list[tuple[str, Document]]:
+    """Return each model with the rows below the line that names it; none where there are no such sections.
+
+    Two sections are of two models only where labels of the one stand in the other. What stands before the
+    first is of all models, but for rows that name another one.
+    """
+    headed = [(at, name) for at, row in enumerate(document.rows) if (name := _named(row))]
+    if len(headed) < 2:
+        return []
+    sections: dict[str, list[Row]] = {}
+    for (at, name), end in zip(headed, [*(at for at, _ in headed[1:]), len(document.rows)], strict=True):
+        sections.setdefault(name, []).extend(document.rows[at:end])
+    labelled = {name: _labels(rows) for name, rows in sections.items()}
+    told = [name for name in sections if labelled[name]]
+    if len(told) < 2 or not all(_repeats(name, labelled) for name in told):
+        return []
+    before = document.rows[: headed[0][0]]
+    made = []
+    for name in told:
+        others = [other for other in told if other != name and other not in name]
+        shared = [row for row in before if not any(other in row.quote for other in others)]
+        made.append((name, replace(document, rows=(*shared, *sections[name]), running=())))
+    return made
+
+
+def _repeats(name: str, labelled: dict[str, set[str]]) -> bool:
+    """Whether the labels of a section stand in another one too."""
+    return any(
+        len(labelled[name] & labels) >= _FEWEST_COMMON for other, labels in labelled.items() if other != name
+    )
+
+
+def _named(row: Row) -> str:
+    """Return the model that a line of its own names, or an empty text."""
+    texts = list(dict.fromkeys(cell.text for cell in row.filled))
+    said = meanings(texts[0]) if texts else frozenset()
+    label = len(texts) == 2 and "model" in said and not NOUNS & said
+    if not texts or len(texts) > 1 + label:
+        return ""
+    found = codes(texts[-1])
+    if len(found) != 1 or figure_quantities(normal(texts[-1])):
+        return ""
+    rest = texts[-1].replace(found[0], " ")
+    words = re.findall(r"[^\W\d_]{2,}", rest)
+    return clean_name(found[0]) if len(words) <= _MOST_WORDS and not NOUNS & meanings(rest) else ""
+
+
+def _labels(rows: Sequence[Row]) -> set[str]:
+    """Return the labels of rows that hold a figure."""
+    found = set()
+    for row in rows:
+        text = normal("  ".join(dict.fromkeys(cell.text for cell in row.filled)))
+        if figure_quantities(text):
+            label = label_and_value(text)[0] if len(row.filled) == 1 else normal(row.filled[0].text)
+            found |= {label} if NOUNS & meanings(label) else set()
+    return found
+
+
+def models_by_line(document: Document) -> list[tuple[str, Document]]:
+    """Return each model of a list that has a line a model: "SLC-26: capacity 2600 mAh, mass 46 g".
+
+    Beside figures of its own a document names other models in passing, so then there is no such list.
+    """
+    lines: dict[str, list[Row]] = {}
+    others: list[Row] = []
+    for row in document.rows:
+        found = re.match(r"\s*(\S{4,30}?)\s?[:：,–]\s+(.+)", row.quote)
+        name = found[1] if found and codes(found[1]) == [found[1]] else ""
+        if found and name and len(figure_quantities(normal(found[2]))) > 1:
+            lines.setdefault(name, []).extend(_parts(row, found[2]))
+        else:
+            others.append(row)
+    if len(lines) < 2 or len(_labels(others)) >= len(lines):
+        return []
+    return [(name, replace(document, rows=(*others, *rows))) for name, rows in lines.items()]
+
+
+def _parts(row: Row, text: str) -> list[Row]:
+    """Return the parts of a line as rows, where each has a label of its own."""
+    parts = [part for part in re.split(r"[,;]\s+", text) if part]
+    labelled = [label_and_value(normal(part)) for part in parts]
+    whole = all(meanings(label) and figure_quantities(value) for label, value in labelled)
+    return [replace(row, cells=(Cell(part),), ruled=False) for part in (parts if whole else [text])]

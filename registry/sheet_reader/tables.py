@@ -1,0 +1,253 @@
+"""Tables in their plain form: one row of heads, each the path from its group down, and units at their values.
+
+Nothing here looks for a figure; it only undoes how a table is set: heads in several rows, heads that reach
+over several columns, units in a row or a column of their own.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from itertools import pairwise
+
+from registry.sheet_reader.keys import labelled, spoken_label
+from registry.sheet_reader.lines import figure_quantities, is_band_only
+from registry.sheet_reader.names import codes
+from registry.sheet_reader.quantities import normal
+from registry.sheet_reader.rows import Cell, Document, Row
+from registry.sheet_reader.vocabulary import meanings
+
+_FEWEST_COLUMNS = 3
+_MOST_HEADS = 4
+_LONGEST_HEAD = 70
+_DEGREES = frozenset({"°C", "℃", "º C", "° C", "ºC"})
+_LOW = re.compile(r"(?i)\b(?:from|min(?:imum)?|low(?:er|est)?|von|de|desde|da|van)\b\.?")
+_HIGH = re.compile(r"(?i)\b(?:to|max(?:imum)?|upper|high(?:est)?|bis|à|hasta|fino|tot)\b\.?|(?<!\w)à(?!\w)")
+_LABEL_COLUMNS = frozenset({"h_item", "h_note", "h_unit", "model"})
+
+
+def plain_tables(document: Document) -> Document:
+    """Return a document whose tables have one row of heads each and their units at the values."""
+    document = labelled(document) if document.keyed else _with_labels_spoken(document)
+    rows: list[Row] = []
+    at = 0
+    while at < len(document.rows):
+        head, at = _joined_heads(document.rows, at)
+        rows.append(head)
+    return replace(document, rows=tuple(_with_units(_with_ranges(rows))))
+
+
+def _with_labels_spoken(document: Document) -> Document:
+    rows = (
+        replace(row, cells=tuple(replace(cell, text=spoken_label(cell.text)) for cell in row.cells))
+        if "_" in row.quote
+        else row
+        for row in document.rows
+    )
+    return replace(document, rows=tuple(rows))
+
+
+def same_table(one: Row, other: Row) -> bool:
+    """Whether two rows are of one ruled table."""
+    return one.ruled and other.ruled and one.block == other.block and len(one.cells) == len(other.cells)
+
+
+def unit_of(text: str) -> str:
+    """Return the unit that a text is and nothing else, brackets left out; empty for any other text."""
+    bare = text.strip().strip("()[] ")
+    if bare in _DEGREES:
+        return "°C"
+    return bare if bare and not re.search(r"\d", bare) and figure_quantities(normal(f"1.5 {bare}")) else ""
+
+
+def with_unit(text: str, unit: str) -> str:
+    """Return a value with a unit, where it has none of its own and takes this one."""
+    plain = normal(text)
+    if not unit or not re.search(r"\d", text) or figure_quantities(plain):
+        return text
+    wanted = f"{text} °C" if unit.strip("° ") == "C" else f"{text} {unit}"
+    return wanted if figure_quantities(normal(wanted)) else text
+
+
+def parted_head(head: str) -> tuple[str, str]:
+    """Return the words of a head and its unit: "Current (A) max. charge" is of A."""
+    for found in re.finditer(
+        r"\s?[(\[]([^()\[\]]{1,12})[)\]]|\s(?:in|/)\s(\S{1,5})(?=\s|$)|,\s(\S{1,5})$", head
+    ):
+        unit = unit_of(next(filter(None, found.groups())))
+        if unit:
+            words = f"{head[: found.start()]} {head[found.end() :]}"
+            return " ".join(words.split()), unit
+    return head, ""
+
+
+def _joined_heads(rows: Sequence[Row], at: int) -> tuple[Row, int]:
+    """Return the row at a place, joined with the rows of heads below it, and where the next one stands."""
+    head, end = rows[at], at + 1
+    if not _may_be_heads(head):
+        return head, end
+    while end < len(rows) and end - at < _MOST_HEADS and (lower := _below(head, rows[end])) is not None:
+        head, end = lower, end + 1
+    if end > at + 1 and end < len(rows) and same_table(head, rows[end]) and _holds_values(rows[end]):
+        return head, end
+    return rows[at], at + 1
+
+
+def _may_be_heads(row: Row) -> bool:
+    texts = {cell.text for cell in row.filled}
+    return row.ruled and len(row.cells) >= _FEWEST_COLUMNS and len(texts) > 1 and all(map(_is_head, texts))
+
+
+def _is_head(text: str) -> bool:
+    """Whether a text may head a column: words, a temperature band, a rate or a time, and no value."""
+    plain = normal(re.sub(r"\([^()]*\)|\[[^\[\]]*\]", " ", text))
+    if len(text) > _LONGEST_HEAD or not re.search(r"[^\W\d_]|[Ω°]", text):
+        return False
+    return is_band_only(plain) or set(figure_quantities(plain)) <= {"rate"}
+
+
+def _below(head: Row, row: Row) -> Row | None:
+    """Return heads joined with the row below them, where that is a further row of heads."""
+    if not same_table(head, row) or not all(_is_head(cell.text) for cell in row.filled):
+        return None
+    over = _spread(head, row)
+    units = [cell for cell in row.filled if not cell.carried]
+    all_units = len(units) > 1 and all(unit_of(cell.text) for cell in units)
+    groups = _groups(over, row)
+    if not all_units and not groups:
+        return None
+    cells = []
+    for above, cell in zip(over, row.cells, strict=True):
+        own = "" if cell.text == above.text else cell.text
+        if own and above.text and not all_units and above.text not in groups:
+            return None
+        shown = f"({unit_of(own)})" if all_units and own and not own.startswith(("(", "[")) else own
+        # Below what all of them are called a model is named by its own name.
+        whole = own if codes(own) and not meanings(own) else f"{above.text} {shown}".strip()
+        cells.append(replace(above, text=whole, carried=False))
+    return replace(head, cells=tuple(cells), quote=f"{head.quote}  {row.quote}")
+
+
+def _spread(head: Row, row: Row) -> list[Cell]:
+    """Return heads; one with empty places at its right reaches over those that have a head below."""
+    made: list[Cell] = []
+    for above, cell in zip(head.cells, row.cells, strict=True):
+        reaches = not above.text and cell.text and made and made[-1].text
+        made.append(replace(above, text=made[-1].text) if reaches else above)
+    return made
+
+
+def _groups(over: Sequence[Cell], row: Row) -> set[str]:
+    """Return the heads that reach over several columns with heads of their own below."""
+    below: dict[str, set[str]] = {}
+    for above, cell in zip(over, row.cells, strict=True):
+        if above.text and cell.text and cell.text != above.text:
+            below.setdefault(above.text, set()).add(cell.text)
+    return {text for text, own in below.items() if len(own) > 1}
+
+
+def _holds_values(row: Row) -> bool:
+    return any(re.search(r"\d", cell.text) and not _is_head(cell.text) for cell in row.filled)
+
+
+def _with_ranges(rows: Sequence[Row]) -> list[Row]:
+    """Return rows with the low and the high end of a temperature, a column each, as one range."""
+    made: list[Row] = []
+    head: Row | None = None
+    ends: list[tuple[int, str]] = []
+    for row in rows:
+        if head is None or not same_table(head, row) or _ends(row):
+            ends = _ends(row)
+            head = row if ends else None
+            row = _with_heads_of_ranges(row, ends)
+        else:
+            row = _with_range(row, [at for at, _ in ends])
+        made.append(row)
+    return made
+
+
+def _ends(row: Row) -> list[tuple[int, str]]:
+    """Return where two heads of a row are the ends of one temperature, and what that is called."""
+    if not row.ruled or len(row.filled) < _FEWEST_COLUMNS or not all(_is_head(c.text) for c in row.filled):
+        return []
+    found = []
+    for at, (low, high) in enumerate(pairwise(row.cells)):
+        words, unit = parted_head(low.text)
+        other, other_unit = parted_head(high.text)
+        stem, other_stem = _LOW.sub(" ", words).split(), _HIGH.sub(" ", other).split()
+        ends = len(stem) < len(words.split()) and len(other_stem) < len(other.split())
+        heat = unit == other_unit == "°C" or "temperature" in meanings(low.text) & meanings(high.text)
+        if ends and heat and stem == other_stem:
+            found.append((at, " ".join(stem)))
+    return found
+
+
+def _with_heads_of_ranges(row: Row, ends: Sequence[tuple[int, str]]) -> Row:
+    cells = list(row.cells)
+    for at, name in ends:
+        only_heat = meanings(name) <= {"temperature", "ambient", "surface", "bare"}
+        cells[at] = replace(cells[at], text="Condition" if only_heat else name)
+        cells[at + 1] = replace(cells[at + 1], text="")
+    return replace(row, cells=tuple(cells)) if ends else row
+
+
+def _with_range(row: Row, places: Sequence[int]) -> Row:
+    cells = list(row.cells)
+    for at in places:
+        low, high = (re.sub(r"\s?(?:°\s?C|℃)$", "", cell.text) for cell in cells[at : at + 2])
+        number = r"[-+−–]?\s?\d+(?:[.,]\d+)?"
+        shown = ""
+        if re.fullmatch(number, low) and re.fullmatch(number, high):
+            shown = f"{low} ~ {high} °C"
+        elif re.fullmatch(number, low) and not high:
+            shown = f"above {low} °C"
+        elif re.fullmatch(number, high) and not low:
+            shown = f"below {high} °C"
+        if shown:
+            cells[at] = replace(cells[at], text=shown)
+            cells[at + 1] = replace(cells[at + 1], text="")
+    return replace(row, cells=tuple(cells)) if places else row
+
+
+def _with_units(rows: Sequence[Row]) -> Iterator[Row]:
+    """Yield rows with the units of a column of units put behind the values beside them."""
+    head: Row | None = None
+    for row in rows:
+        if head is not None and same_table(head, row) and not _heads_units(row):
+            yield _unit_taken(row, head)
+            continue
+        head = row if _heads_units(row) else None if head and not same_table(head, row) else head
+        yield row
+
+
+def _heads_units(row: Row) -> bool:
+    if not row.ruled or len(row.filled) < _FEWEST_COLUMNS or not all(map(_is_head_or_name, row.filled)):
+        return False
+    return any(_role(cell) == {"h_unit"} for cell in row.filled)
+
+
+def _is_head_or_name(cell: Cell) -> bool:
+    return not figure_quantities(normal(cell.text)) and bool(re.search(r"[^\W\d_]", cell.text))
+
+
+def _role(cell: Cell) -> frozenset[str]:
+    return (
+        frozenset(meanings(cell.text) & (_LABEL_COLUMNS | {"h_value"}))
+        if len(cell.text) < 40
+        else frozenset()
+    )
+
+
+def _unit_taken(row: Row, head: Row) -> Row:
+    units = [cell for top, cell in zip(head.cells, row.cells, strict=True) if _role(top) == {"h_unit"}]
+    unit = units[0].text.strip() if len(units) == 1 else ""
+    if not unit or re.search(r"\d", unit):
+        return row
+    cells = list(row.cells)
+    for at, (top, cell) in enumerate(zip(head.cells, row.cells, strict=True)):
+        if at and not (_role(top) & _LABEL_COLUMNS and not _role(top) & {"h_value"}):
+            cells[at] = replace(cell, text=with_unit(cell.text, unit))
+    if all(one is other for one, other in zip(cells, row.cells, strict=True)) or cells == list(row.cells):
+        return row
+    return replace(row, cells=tuple(replace(c, text="") if c is units[0] else c for c in cells))

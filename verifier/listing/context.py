@@ -1,0 +1,58 @@
+"""What is known around a number, and what may be made of it: a claim, nothing of the pack, or nothing yet."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from verifier.listing.clauses import Clause
+from verifier.listing.numbers import Quantity
+from verifier.listing.reading import ClaimKind
+
+
+@dataclass(frozen=True, slots=True)
+class Meaning:
+    """A claim field and what kind of statement it is."""
+
+    field: str
+    kind: ClaimKind
+
+
+@dataclass(frozen=True, slots=True)
+class Aside:
+    """Why a number is no claim of the pack."""
+
+    why: str
+
+
+Read = Meaning | Aside | None
+
+
+@dataclass(slots=True)
+class Context:
+    """What is known of the text around a number."""
+
+    title: bool
+    clause: Clause
+    run: list[Quantity]
+    alone: bool
+    used: bool
+    ask: bool
+    speaks_of_cells: bool
+    bracketed: bool = False
+    # Whether the sentence tells how far one gets.
+    beside_range: bool = False
+    # Whether another number is plainly the weight.
+    other_mass: bool = False
+    # The heaviest weight before it in its sentence. [kg]
+    heaviest: float = 0.0
+    # Where the bracket opens that the number stands in; -1 outside of brackets.
+    bracket: int = -1
+
+    @property
+    def plain(self) -> ClaimKind:
+        """The kind of a statement that nothing qualifies."""
+        return "title" if self.title else "stated"
+
+    def beside(self, *dimensions: str) -> bool:
+        """Return whether the number's run holds one of these."""
+        return any(q.dimension in dimensions for q in self.run)

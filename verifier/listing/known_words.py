@@ -1,0 +1,77 @@
+"""Every known word of a text, in the languages it is read in."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Sequence
+
+from verifier.listing.labels import Label
+from verifier.listing.languages import Tongues
+from verifier.listing.layout import Line, Places
+from verifier.listing.numbers import Quantity
+from verifier.listing.vocabulary import LETTER, Vocabulary
+
+_REST = re.compile(rf"[{LETTER}]*")
+
+
+def known_words(
+    lower: str, rest: str, lines: Sequence[Line], tongues: Tongues, vocabulary: Vocabulary
+) -> list[Label]:
+    """Return every known word outside of what was taken out, the longest at each place.
+
+    Parameters
+    ----------
+    lower, rest : str
+        The folded text, and the same without what was taken out.
+    lines : sequence of Line
+        Its lines.
+    tongues : Tongues
+        The languages it is read in.
+    vocabulary : Vocabulary
+        The words.
+    """
+    found: dict[int, tuple[int, frozenset[str]]] = {}
+    searched = [vocabulary.shared]
+    searched += [vocabulary.languages[code].words for code in tongues.codes if code in vocabulary.languages]
+    for words in searched:
+        for line in lines:
+            if line.number in tongues.unread_lines and words is not vocabulary.shared:
+                continue
+            for start, end, names in words.find(rest, line.start, line.end):
+                _keep(found, start, end, names)
+    return list(_apart(lower, found, Places(list(lines))))
+
+
+def _keep(found: dict[int, tuple[int, frozenset[str]]], start: int, end: int, names: frozenset[str]) -> None:
+    before = found.get(start)
+    if before is None or before[0] < end:
+        found[start] = end, names
+    elif before[0] == end:
+        found[start] = end, before[1] | names
+
+
+def _apart(lower: str, found: dict[int, tuple[int, frozenset[str]]], places: Places) -> Iterator[Label]:
+    """Yield words that do not overlap, each to the end of the letters it is part of."""
+    last = -1
+    for start in sorted(found):
+        end, names = found[start]
+        if start < last:
+            continue
+        following = _REST.match(lower, end)
+        whole = following.end() if following else end
+        # The parts of a compound follow one another.
+        nearest = next((place for place in range(end, whole) if place in found), whole)
+        last = end
+        yield Label(start, nearest, names, places.line(start))
+
+
+def outside_numbers(known: Sequence[Label], quantities: Sequence[Quantity]) -> list[Label]:
+    """Return the words that are no part of a number with its unit."""
+    taken: list[Label] = []
+    index = 0
+    for word in known:
+        while index < len(quantities) and quantities[index].end <= word.start:
+            index += 1
+        if index == len(quantities) or quantities[index].start >= word.end:
+            taken.append(word)
+    return taken

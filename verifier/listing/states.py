@@ -1,0 +1,119 @@
+"""Heads that say of which state or thing all below is: "as received", "your old pack", "after our work".
+
+The head of a column, the first cell of a row, and a heading on a line of its own mark what stands below or
+behind them. A heading that says "before" means a state only where another below it says what came after.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from verifier.listing.labels import Label
+from verifier.listing.layout import Line
+from verifier.listing.reading import ClaimKind
+from verifier.listing.tables import Cell, Table
+
+_LONGEST_HEADING = 48
+_MOST_WORDS = 6
+_MOST_COLUMNS = 40
+_OF_VOICE: tuple[tuple[str, ClaimKind], ...] = (("other_product", "other_product"), ("earlier", "derived"))
+
+
+class States:
+    """Tells for every place whether a head has set it aside."""
+
+    def __init__(
+        self,
+        lower: str,
+        lines: Sequence[Line],
+        tables: Sequence[Table],
+        voices: Sequence[Label],
+        with_figures: set[int],
+    ) -> None:
+        self.lower = lower
+        self.lines = lines
+        self.with_figures = with_figures
+        self.voices: dict[int, list[Label]] = {}
+        for voice in voices:
+            self.voices.setdefault(voice.line, []).append(voice)
+        # The places of the heads that set something aside.
+        self.heads: list[tuple[int, int]] = []
+        self.of_line: dict[int, ClaimKind] = dict(self._headings())
+        self.of_cell: dict[tuple[int, int], ClaimKind] = {}
+        for table in tables:
+            self._columns(table)
+            self._rows(table)
+
+    def kind(self, line: int, cell: int) -> ClaimKind | None:
+        """Return the kind that a head gives to a cell of a line, None where it gives none."""
+        return self.of_cell.get((line, cell)) or self.of_line.get(line)
+
+    def _of(self, line: int, start: int, end: int) -> ClaimKind | None:
+        names = {
+            name
+            for voice in self.voices.get(line, [])
+            if start <= voice.start and voice.end <= end
+            for name in voice.names
+        }
+        if "now" in names or "this_pack" in names:
+            return None
+        return next((kind for name, kind in _OF_VOICE if name in names), None)
+
+    # -- tables ----------------------------------------------------------------------------------------------
+
+    def _columns(self, table: Table) -> None:
+        for column, head in enumerate(table.rows[0][:_MOST_COLUMNS]):
+            kind = None if _figures(head) else self._of(table.lines[0].number, head.start, head.end)
+            if column and kind is not None:
+                self.heads.append((head.start, head.end))
+                self.of_cell.update({(line.number, column): kind for line in table.lines[1:]})
+
+    def _rows(self, table: Table) -> None:
+        if table.shape != "packs_in_rows":
+            return
+        for line, row in zip(table.lines[1:], table.rows[1:], strict=True):
+            kind = None if _figures(row[0]) else self._of(line.number, row[0].start, row[0].end)
+            if kind is not None:
+                self.heads.append((row[0].start, row[0].end))
+                self.of_line[line.number] = kind
+
+    # -- headings --------------------------------------------------------------------------------------------
+
+    def _headings(self) -> Iterator[tuple[int, ClaimKind]]:
+        heads = [line for line in self.lines if self._is_heading(line)]
+        ends = [*(head.number for head in heads[1:]), len(self.lines)]
+        # "Order now" heads no figures, and says nothing of a state.
+        last_now = max(
+            (
+                index
+                for index, head in enumerate(heads)
+                if self._is_now(head) and any(n in self.with_figures for n in range(head.number, ends[index]))
+            ),
+            default=-1,
+        )
+        for index, head in enumerate(heads[: max(last_now, 0)]):
+            kind = self._of(head.number, head.start, head.end)
+            if kind is None:
+                continue
+            stop = ends[index]
+            self.heads.append((head.start, head.end))
+            yield from ((number, kind) for number in range(head.number + 1, stop))
+
+    def _is_heading(self, line: Line) -> bool:
+        """Return whether a line heads others: a few words without a figure, above lines that have some."""
+        words = self.lower[line.start : line.end].strip()
+        if line.is_row or line.number in self.with_figures or len(words) > _LONGEST_HEADING:
+            return False
+        begins = line.number == 0 or self.lines[line.number - 1].block != line.block
+        begins = begins or any(
+            voice.names & {"earlier", "now"} and voice.end - voice.start >= len(words.strip(" -–—*【】■◆[]"))
+            for voice in self.voices.get(line.number, [])
+        )
+        return len(words.split()) <= _MOST_WORDS and (begins or words.endswith((":", "：")))
+
+    def _is_now(self, line: Line) -> bool:
+        return any(voice.names & {"now"} for voice in self.voices.get(line.number, []))
+
+
+def _figures(cell: Cell) -> bool:
+    return any(quantity.dimension not in ("seconds", "nothing") for quantity in cell.quantities)
