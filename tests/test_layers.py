@@ -20,6 +20,7 @@ EXTRAS = {
     "pyarrow": ("verifier.screening.parquet_rows", "verifier.screening.writing", "verifier.screening.tables"),
     "dask": ("verifier.screening.cluster",), "distributed": ("verifier.screening.cluster",), "scipy": (),
 }  # fmt: skip
+WEB = {"starlette", "uvicorn", "jinja2", "markupsafe", "multipart", "segno"}
 # Arithmetic that knows no file, no report and no command line.
 PURE = ("verifier.electrical", "verifier.bounds", "verifier.quantities")
 PURE_MAY_IMPORT = {
@@ -127,6 +128,22 @@ def heavy_libraries_wait(found: Import) -> bool:
     return found.runs_on_load and found.target.split(".")[0] in HEAVY
 
 
+def page_asks_the_public_interface(found: Import) -> bool:
+    return inside(found.module, "verifier.page") and inside(
+        found.target, "verifier.cli", "verifier.judge", "verifier.case", *JUDGING
+    )
+
+
+def only_its_command_knows_the_page(found: Import) -> bool:
+    return inside(found.target, "verifier.page") and not inside(
+        found.module, "verifier.page", "verifier.cli.page"
+    )
+
+
+def web_stays_in_the_page(found: Import) -> bool:
+    return found.target.split(".")[0] in WEB and not inside(found.module, "verifier.page")
+
+
 def the_core_needs_no_extra(found: Import) -> bool:
     library = found.target.split(".")[0]
     return library in EXTRAS and found.module not in EXTRAS[library]
@@ -152,6 +169,14 @@ BROKEN_BY: list[tuple[Rule, str, str]] = [
     (arithmetic_stays_pure, "verifier.electrical.heat", "from pathlib import Path"),
     (arithmetic_stays_pure, "verifier.electrical.heat", "from verifier.case.limits import Limits"),
     (arithmetic_stays_pure, "verifier.quantities", "from verifier.facts import Facts"),
+    (page_asks_the_public_interface, "verifier.page.views.packs", "from verifier.judge import judge"),
+    (
+        page_asks_the_public_interface,
+        "verifier.page.views.packs",
+        "def f():\n    import verifier.pack.current",
+    ),
+    (only_its_command_knows_the_page, "verifier.report.as_html", "from verifier.page import app"),
+    (web_stays_in_the_page, "verifier.report.as_html", "from jinja2 import Template"),
     (heavy_libraries_wait, "verifier.electrical.heat", "import numpy as np"),
     (heavy_libraries_wait, "registry.matching", "try:\n    from rapidfuzz import fuzz\nexcept OSError: ..."),
     (heavy_libraries_wait, "registry.matching", "class Index:\n    import pandas"),
@@ -206,5 +231,12 @@ def test_what_is_allowed_breaks_no_rule(module: str, source: str) -> None:
 def test_starting_a_check_loads_nothing_heavy() -> None:
     """Otherwise every check waits for libraries that it never uses."""
     code = f"import sys, verifier.cli.check; print(sorted({HEAVY!r} & set(sys.modules)))"
+    done = subprocess.run([sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=True)
+    assert done.stdout.strip() == "[]"
+
+
+def test_starting_the_page_loads_nothing_heavy() -> None:
+    """Otherwise the page is not there at once: its first view needs none of what judges tables or reads logs."""
+    code = f"import sys, verifier.page.app; print(sorted({HEAVY!r} & set(sys.modules)))"
     done = subprocess.run([sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "[]"

@@ -39,6 +39,7 @@ def judge(
     limits: Limits | None = None,
     sheet: str | None = None,
     explain: bool = False,
+    steps: bool = True,
 ) -> Report:
     """Judge every figure of a case against a registry.
 
@@ -52,6 +53,9 @@ def judge(
         The limits in force; the defaults with the case's own overrides when left out.
     explain : bool
         Solve the whole pack as a network too, where it is known; slower.
+    steps : bool
+        Look for what could settle what is open, and what to ask first; without it everything else is there
+        at once.
     sheet : str, optional
         Title or number of the sheet that decides, where a cell has several.
 
@@ -69,13 +73,13 @@ def judge(
     findings = tuple(judge_figure(name, facts) for name in FIGURES)
     able = could(facts, registry, findings)
     findings = tuple(_with_context(facts, each, able) for each in findings)
-    steps = next_steps(case, registry, facts.limits, sheet, findings)
+    tried = next_steps(case, registry, facts.limits, sheet, findings) if steps else ()
     warned = alarms(facts, stated)
     rely_on = _rely_on(facts, nothing=bool(warned) or in_doubt(against))
     asked = questions(findings, against, case)
     cell = _cell_answer(facts, registry, findings, able)
     return Report(
-        answer=answer(facts, findings, against, warned, steps, registry.count),
+        answer=answer(facts, findings, against, warned, tried, registry.count),
         alarms=warned,
         title=case.case.title,
         stage=case.stage,
@@ -92,7 +96,7 @@ def judge(
         sheet=sheet,
         case=case,
         named_cells=_named_cells(facts),
-        next_steps=steps,
+        next_steps=tried,
         whole_pack=whole_pack(facts) if explain else None,
     )
 

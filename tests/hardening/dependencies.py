@@ -110,6 +110,7 @@ def licences_text() -> str:
         "# Licences of the libraries",
         "",
         "What packclaim needs to run, and what those need. None of it is part of packclaim or its wheel.",
+        "Only htmx (0BSD) is, in `verifier/page/static/` with its licence: the page fetches nothing.",
         "The tools of the tests are not listed; of those Hypothesis and pathspec are under MPL-2.0.",
         "",
         "| library | licence | for | remark |",

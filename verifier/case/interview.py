@@ -150,12 +150,12 @@ def answered(data: Data, question: Question, text: str) -> Data:
     name = question.field.name
     value = _value(question, text)
     try:
-        return _with(data, name, value)
+        return with_value(data, name, value)
     except BadAnswer:
         if name not in _ELSE:
             raise
         try:
-            return _with(data, _ELSE[name], value)
+            return with_value(data, _ELSE[name], value)
         except BadAnswer:
             pass
         raise
@@ -179,7 +179,8 @@ def _value(question: Question, text: str) -> Any:
     )
 
 
-def _with(data: Data, name: str, value: Any) -> Data:
+def with_value(data: Data, name: str, value: Any) -> Data:
+    """Return the data with a value in it. Raises ``BadAnswer`` when it is none for this field."""
     changed = deepcopy(data)
     inside = changed
     *groups, leaf = name.split(".")

@@ -38,6 +38,7 @@ COMMANDS = {
     "cells": "verifier.cli.cells:cells",
     "which-cells": "verifier.cli.which_cells:which_cells",
     "needs": "verifier.cli.needs:needs",
+    "page": "verifier.cli.page:page",
 }
 
 

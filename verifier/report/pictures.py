@@ -42,6 +42,8 @@ WIDTH_IN = 4.5
 # Twice the claim is far enough to see that it holds; beyond it an arrow goes on.
 FARTHEST = 2.0
 FARTHEST_ON_PATH = 3.2
+# A margin of three times the current says no more than that there is plenty. [percent]
+_MOST_MARGIN = 200.0
 # Of these a claim is to be met exactly, so nothing is sure up to a point.
 _EXACT = {Verdict.CONSISTENT, Verdict.CONSISTENT_ON_SELLERS_WORD, Verdict.INCONSISTENT}
 # Words keep free what they stand on.
@@ -375,3 +377,45 @@ def picture(figure: Figure, name: str, words: str) -> Picture:
     inside = _COLOUR.sub(lambda found: f"var(--{_NAMES[found[0]]}, {found[0]})", inside)
     svg = f'<svg {box[0]} role="img" aria-label="{escape(words)}">{inside}</svg>'
     return Picture(svg, words)
+
+
+def margins(
+    names: Sequence[str],
+    temperatures_c: Sequence[float],
+    lows_percent: Sequence[Sequence[float | None]],
+    name: str,
+) -> Picture:
+    """Draw what cells could supply beyond a current, by the temperature of the air.
+
+    Parameters
+    ----------
+    names : sequence of n_cells str
+    temperatures_c : sequence of n_temperatures float
+    lows_percent : n_cells sequences of n_temperatures
+        The sure end of each margin; None where nothing is granted. [percent]
+    name : str
+        Keeps the picture's ids apart.
+    """
+    dashes = ("-", "--", "-.", ":")
+    with style():
+        figure, axes = canvas(4.2)
+        for number, (cell, lows) in enumerate(zip(names, lows_percent, strict=True)):
+            places = [(at, low) for at, low in zip(temperatures_c, lows, strict=True) if low is not None]
+            axes.plot(
+                [at for at, _ in places], [min(low, _MOST_MARGIN) for _, low in places],
+                color=(INK, GOOD, FAIR, OPEN)[number // 4 % 4], linestyle=dashes[number % 4], marker="o", markersize=4,
+                label=f"{number + 1} {cell}",
+            )  # fmt: skip
+        axes.axhline(0, color=BAD, linewidth=2)
+        axes.set(xlabel="air, C", ylabel="margin, %", ylim=(-105, _MOST_MARGIN + 10))
+        if names:
+            figure.legend(loc="outside lower center", ncols=2, frameon=False, fontsize=9)
+        said = "; ".join(
+            f"{cell} "
+            + ", ".join(
+                f"{digits(at)} C {'nothing granted' if low is None else f'{low:+.0f} %'}"
+                for at, low in zip(temperatures_c, lows, strict=True)
+            )
+            for cell, lows in zip(names, lows_percent, strict=True)
+        )
+        return picture(figure, name, f"Margin over the current asked for, by air temperature: {said}.")

@@ -91,7 +91,7 @@ def answer(found: Found) -> str:
     return f"{text}. {', '.join(parts)}."
 
 
-def _table(found: Found) -> tuple[tuple[str, ...], list[tuple[str, ...]]]:
+def table_of(found: Found) -> tuple[tuple[str, ...], list[tuple[str, ...]]]:
     """Return the header and the rows; the parallel count has a column where it is open."""
     open_ = found.asked.parallel is None
     header = ("cell", "verdict", *(("parallel",) if open_ else ()), "pack", "margin", "evidence", "one cell")
@@ -166,7 +166,7 @@ def render_text(found: Found) -> str:
     """Return the answer, a table of cells and one of packs, and what to know of them."""
     blocks = [paragraph(answer(found))]
     if found.choices:
-        blocks.append(table(*_table(found), right={2} if found.asked.parallel is None else ()))
+        blocks.append(table(*table_of(found), right={2} if found.asked.parallel is None else ()))
         if packs := _packs(found):
             blocks.append(table(_PACKS, packs, right={2, 3, 4}))
     if notes := [paragraph(f"- {note}", indent="  ") for note in _notes(found)]:
@@ -187,7 +187,7 @@ def render_markdown(found: Found) -> str:
 
     blocks = [escape(answer(found))]
     if found.choices:
-        blocks.append(markdown_table(*_table(found)))
+        blocks.append(markdown_table(*table_of(found)))
         if packs := _packs(found):
             blocks.append(markdown_table(_PACKS, packs))
     if notes := _notes(found):
@@ -211,7 +211,7 @@ def render_html(found: Found) -> str:
         tag("p", answer(found)),
     ]
     if found.choices:
-        parts.append(html_table("What each could supply", *_table(found)))
+        parts.append(html_table("What each could supply", *table_of(found)))
         if packs := _packs(found):
             parts.append(html_table("The whole pack", _PACKS, packs))
     if notes := _notes(found):

@@ -259,7 +259,7 @@ def check_told(told: Mapping[str, str], place: str = "--column") -> dict[str, st
         if unit and (_unit_of(unit.strip()) is None or not _fits(_base(unit.strip()), full)):
             raise InvalidCase(f"{place} '{heading}={target}'", f"'{unit.strip()}' is no unit of {full}")
         found[heading] = f"{full} in {unit.strip()}" if unit else full
-    twice = [each for each in found.values() if each not in (TEXT, CARRIED)]
+    twice = [name for each in found.values() if (name := each.partition(" in ")[0]) not in (TEXT, CARRIED)]
     for each in twice:
         if twice.count(each) > 1:
             raise InvalidCase(place, f"two columns are to give {each}", "keep one of them")

@@ -56,7 +56,7 @@ def rows_apart(path: Path, kind: Kind, pages: Pages | None = None, told: Told | 
     named = [] if pages is None or not pages.named else [str(pages)]
     command = [sys.executable, "-m", "registry.sheet_reader.files.sandbox", kind, str(path.resolve()), *named]
     try:
-        held = json.loads(_output(command, told))
+        held = json.loads(output_of(command, told))
     except subprocess.TimeoutExpired as error:
         raise UnreadableFile(
             str(path), f"takes longer than {LONGEST_S:g} s to read", _REMEDIES[kind][1]
@@ -70,8 +70,14 @@ def rows_apart(path: Path, kind: Kind, pages: Pages | None = None, told: Told | 
     return from_plain(held)
 
 
-def _output(command: list[str], told: Told | None) -> bytes:
-    """Return what a child process writes; tell how long it has taken while it goes on."""
+def output_of(command: list[str], told: Told | None) -> bytes:
+    """Return what a child process writes; tell how long it has taken while it goes on.
+
+    Raises
+    ------
+    subprocess.TimeoutExpired
+        When it takes longer than `LONGEST_S`.
+    """
     # Numeric libraries set memory aside for every core, which counts against the limit.
     environment = {**os.environ, "OPENBLAS_NUM_THREADS": "1"}
     began = time.monotonic()
@@ -138,14 +144,19 @@ def result_of(path: Path, kind: Kind, pages: Pages | None = None) -> dict[str, A
         return {"problem": f"is damaged or not a {kind}", "remedy": damaged}
 
 
-def main() -> None:
-    """Read the file named by the arguments and write its rows as JSON: what the child process does."""
+def set_limits() -> None:
+    """Limit the memory and the processor time of this process, which reads a file of somebody else."""
     # Not every system can limit a process; the time limit of the parent still holds.
     with suppress(ImportError, ValueError, OSError):
         import resource
 
         resource.setrlimit(resource.RLIMIT_AS, (MOST_BYTES, MOST_BYTES))
         resource.setrlimit(resource.RLIMIT_CPU, (LONGEST_CPU_S, LONGEST_CPU_S + 1))
+
+
+def main() -> None:
+    """Read the file named by the arguments and write its rows as JSON: what the child process does."""
+    set_limits()
     kind: Kind = "PDF" if sys.argv[1] == "PDF" else "workbook"
     pages = pages_of(sys.argv[3]) if len(sys.argv) > 3 else None
     json.dump(result_of(Path(sys.argv[2]), kind, pages), sys.stdout)

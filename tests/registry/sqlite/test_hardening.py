@@ -278,7 +278,7 @@ def test_the_edit_command_refuses_what_changed_while_it_ran(
 ) -> None:
     """Otherwise the check is in the library and no user has it."""
     from verifier import cli
-    from verifier.cli.cells.rendering import change_lines
+    from verifier.report.cells import change_lines
 
     def meanwhile(before: Cell, after: Cell) -> list[str]:
         with Store.open(folder / "r.sqlite", create=False) as store:

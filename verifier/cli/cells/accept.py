@@ -30,9 +30,9 @@ from verifier.cli.cells.registries import (
     registered,
     say_doubts,
 )
-from verifier.cli.cells.rendering import cell_text
 from verifier.cli.completion import files
 from verifier.cli.options import read_text, registry_option, say
+from verifier.report.cells import cell_text
 
 
 @click.command()

@@ -23,9 +23,9 @@ from verifier.cli.cells.figures import (
 )
 from verifier.cli.cells.identity import IDENTITY, SHEET, identity_options, sheet_options, taken_from
 from verifier.cli.cells.registries import author_options, cell_with_id, changing, path_to_change, registered
-from verifier.cli.cells.rendering import change_lines, paragraph_after
 from verifier.cli.completion import cells
 from verifier.cli.options import read_text, registry_option, say
+from verifier.report.cells import change_lines, paragraph_after
 from verifier.report.layout import counted
 
 

@@ -16,8 +16,8 @@ from registry.sheet_figures import SheetFigure
 from verifier.cli.cells.answers import BadAnswer, Values, several
 from verifier.cli.cells.figures import GROUPS, Given, question, read_figure, with_figures
 from verifier.cli.cells.identity import size_code
-from verifier.cli.cells.rendering import cell_text
 from verifier.cli.options import say
+from verifier.report.cells import cell_text
 
 INTRODUCTION = """\
 One question a figure. Type the figure as the sheet prints it, with its unit.

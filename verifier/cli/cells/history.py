@@ -17,9 +17,9 @@ from registry.sqlite.catalogue import history as changes_of
 from registry.sqlite.records import Change
 from registry.sqlite.verification import verify as findings
 from verifier.cli.cells.registries import cell_with_id, is_text_file
-from verifier.cli.cells.rendering import change_lines, figure_lines, paragraph_after
 from verifier.cli.completion import cells
 from verifier.cli.options import format_option, registry_option, registry_path_or_default, say, say_json
+from verifier.report.cells import change_lines, figure_lines, paragraph_after
 from verifier.report.layout import counted, paragraph
 
 INDENT = "      "

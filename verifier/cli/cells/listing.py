@@ -17,7 +17,6 @@ from registry.chemistry import CHEMISTRIES
 from verifier.case.limits import Limits
 from verifier.cell_figures import TemperatureRange as Air
 from verifier.cell_reading import cell_figures
-from verifier.cli.cells.rendering import number, span
 from verifier.cli.options import (
     HOW_TO_FILL,
     FiniteNumber,
@@ -28,6 +27,7 @@ from verifier.cli.options import (
     say,
     say_json,
 )
+from verifier.report.cells import number, span
 from verifier.report.layout import counted, paragraph, table
 
 Range = tuple[float, float]

@@ -12,9 +12,9 @@ from registry.cell import Cell
 from registry.cells import Cells
 from registry.errors import UnknownCell
 from verifier.cli.cells.registries import unknown_cell
-from verifier.cli.cells.rendering import cell_text
 from verifier.cli.completion import cells
 from verifier.cli.options import format_option, read_registry, registry_option, say, say_json
+from verifier.report.cells import cell_text
 
 
 @click.command()

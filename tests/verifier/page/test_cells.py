@@ -1,0 +1,237 @@
+"""Datasheets on the page: read, looked at, stored, changed with history, searched, handed in and out."""
+
+from __future__ import annotations
+
+import html
+import re
+import shutil
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from registry.opening import open_registry
+from registry.sqlite.catalogue import history
+from registry.sqlite.store import Store
+from tests.verifier.page.conftest import REGISTRY, SAMPLES, Answer, Served, Visitor, serve
+
+PDF = (SAMPLES / "sheets" / "lyr-18650-30v.pdf").read_bytes()
+IDENTITY = {
+    "maker": "Quill",
+    "model": "LYR 18650-30V",
+    "size": "18650",
+    "chemistry": "NMC",
+    "evidence": "maker",
+    "who": "Ada",
+}
+
+
+@pytest.fixture
+def bench(tmp_path: Path) -> Iterator[Served]:
+    """A page over a SQLite registry of its own, filled with the invented cells of the samples."""
+    path = tmp_path / "r.sqlite"
+    with Store.open(path, create=True) as store:
+        store.add(open_registry(REGISTRY).cells(all=True)[:6], who="test", why="samples")
+    yield from serve(tmp_path, path)
+
+
+def dropped(visitor: Visitor, name: str = "x.pdf", data: bytes = PDF) -> str:
+    answer = visitor.send_file("/cells/sheets", name, data)
+    assert answer.status == 303, answer.text
+    return answer.headers["location"]
+
+
+def decisions(answer: Answer) -> dict[str, str]:
+    """Return the radio buttons that are chosen, as a browser would send them."""
+    found = {}
+    for each in re.findall(r'<input type="radio"[^>]*checked[^>]*>', answer.text):
+        name, value = re.search(r'name="([^"]*)"', each), re.search(r'value="([^"]*)"', each)
+        assert name is not None
+        assert value is not None
+        found[name[1]] = value[1]
+    return found
+
+
+def test_a_datasheet_is_looked_at_and_stored(bench: Served) -> None:
+    """Otherwise a repairer types seventeen figures by hand. Values: by eye from the sample's PDF."""
+    visitor = bench.visitor()
+    place = dropped(visitor)
+    shown = visitor.get(place)
+    assert "Nominal capacity 3000 mAh" in shown.text
+    picture = re.search(r'src="(/cells/sheets/[^"]+\.png)"', shown.text)
+    assert picture is not None
+    assert visitor.get(picture[1]).headers["content-type"] == "image/png"
+    answer = visitor.post(place, {**decisions(shown), **IDENTITY, "figure.12.value": "46,8 g"})
+    assert answer.status == 303, answer.text
+    cell = open_registry(bench.settings.registry).get("quill-lyr-18650-30v")
+    assert cell is not None
+    [sheet] = cell.sheets
+    assert sheet.nominal_voltage_v == 3.6
+    assert sheet.mass_g == 46.8
+    assert {(each.low_c, each.high_c, each.max_continuous_c) for each in sheet.discharge} == {
+        (-20, 5, 0.5), (5, 45, 4), (45, 60, 1),
+    }  # fmt: skip
+    [change] = history(bench.settings.registry, cell.id)
+    assert (change.who, change.why) == ("Ada", "from x.pdf")
+
+
+def test_a_doubtful_figure_is_not_stored_unseen(bench: Served) -> None:
+    """Otherwise a figure that the reader is not sure of grants current. Rule: nothing doubtful without a word."""
+    visitor = bench.visitor()
+    text = (SAMPLES / "sheets" / "osk-21700-40h.txt").read_bytes()
+    place = dropped(visitor, "osk.txt", text)
+    shown = visitor.get(place)
+    doubtful = shown.text.count('class="card figure doubtful"')
+    assert doubtful
+    refused = visitor.post(place, {**decisions(shown), **IDENTITY})
+    assert refused.status == 422
+    assert open_registry(bench.settings.registry).count == 6
+    # What was typed is there still.
+    assert 'value="Quill"' in refused.text
+    named = dict.fromkeys(re.findall(r'name="((?:figure|unread)\.\d+)"', shown.text), "left out")
+    kept = decisions(shown)
+    assert visitor.post(place, {**named, **kept, **IDENTITY}).status == 303
+
+
+def test_what_a_sheet_does_not_say_is_asked_for(bench: Served) -> None:
+    """Otherwise a cell without its chemistry is stored. Rule: a missing fact stays missing."""
+    visitor = bench.visitor()
+    place = dropped(visitor)
+    answer = visitor.post(place, {**decisions(visitor.get(place)), **IDENTITY, "chemistry": ""})
+    assert answer.status == 422
+    assert "chemistry" in answer.text
+    assert open_registry(bench.settings.registry).count == 6
+
+
+@pytest.mark.parametrize(
+    ("name", "data"),
+    [("x.pdf", b"%PDF-1.4 broken"), ("../../x.xlsx", b"PK\x03\x04broken"), ("x.exe", b"MZ\x00\x00"),
+     ("x.png", b"\x89PNG\r\n")],
+)  # fmt: skip
+def test_what_is_no_datasheet_is_refused_with_a_reason(bench: Served, name: str, data: bytes) -> None:
+    """Otherwise a hostile file ends the page, or an error says nothing. Rule: read in the sandbox."""
+    answer = bench.visitor().send_file("/cells/sheets", name, data)
+    assert answer.status == 422
+    assert "Traceback" not in answer.text
+    assert [each.name for each in bench.settings.registry.parent.iterdir() if each.name[0] == "u"] == []
+
+
+def test_a_picture_of_a_scan_is_told_and_not_stored(bench: Served) -> None:
+    """Otherwise the words of an error are the words of a datasheet. Rule: refused is said."""
+    visitor = bench.visitor()
+    place = dropped(visitor, "x.txt", b"We sell apples and pears, every day fresh from the harbour.")
+    assert "Not read as a cell" in visitor.get(place).text
+
+
+def test_a_change_is_kept_with_its_reason(bench: Served) -> None:
+    """Otherwise nobody can tell why a report said something else last year. Rule: append-only history."""
+    visitor = bench.visitor()
+    cell = open_registry(bench.settings.registry).cells()[0]
+    form = edit_form(visitor, cell.id)
+    assert visitor.post(f"/cells/{cell.id}/edit", {**form, "0.mass_g": "41.5"}).status == 422
+    done = visitor.post(
+        f"/cells/{cell.id}/edit", {**form, "0.mass_g": "41.5", "why": "weighed", "who": "Ada"}
+    )
+    assert done.status == 303
+    after = open_registry(bench.settings.registry).get(cell.id)
+    assert after is not None
+    assert after.sheets[0].mass_g == 41.5
+    assert "weighed" in visitor.get(f"/cells/{cell.id}/history").text
+
+
+def edit_form(visitor: Visitor, cell_id: str) -> dict[str, str]:
+    text = visitor.get(f"/cells/{cell_id}/edit").text
+    fields = re.findall(r'<input id="r[^"]*" name="([^"]*)" value="([^"]*)"', text)
+    seen = re.search(r'<textarea name="seen" hidden>(.*?)</textarea>', text, re.S)
+    assert seen is not None
+    return {name: html.unescape(value) for name, value in fields} | {"seen": html.unescape(seen[1])}
+
+
+def test_a_cell_that_somebody_else_changed_is_not_written_over(bench: Served) -> None:
+    """Otherwise two people who mend one sheet lose one mend. Rule: neither side's work lost."""
+    visitor = bench.visitor()
+    cell = open_registry(bench.settings.registry).cells()[0]
+    form = edit_form(visitor, cell.id)
+    first = {**form, "0.mass_g": "41.5", "why": "weighed"}
+    assert visitor.post(f"/cells/{cell.id}/edit", first).status == 303
+    second = visitor.post(f"/cells/{cell.id}/edit", {**form, "0.length_mm": "64.9", "why": "measured"})
+    assert second.status == 422
+    assert "in the meantime" in second.text
+
+
+@pytest.mark.parametrize(
+    ("column", "typed"), [("0.mass_g", "heavy"), ("0.evidence", "hearsay"), ("0.chemistry", "")]
+)
+def test_a_change_that_breaks_a_rule_is_refused(bench: Served, column: str, typed: str) -> None:
+    """Otherwise the page stores what the command line refuses. Rule: one check for both."""
+    visitor = bench.visitor()
+    cell = open_registry(bench.settings.registry).cells()[0]
+    form = edit_form(visitor, cell.id)
+    answer = visitor.post(f"/cells/{cell.id}/edit", {**form, column: typed, "why": "x"})
+    assert answer.status == 422
+    assert open_registry(bench.settings.registry).get(cell.id) == cell
+
+
+def test_a_retired_cell_stays_readable(bench: Served) -> None:
+    """Otherwise a cell out of production is still taken, or its history is gone."""
+    visitor = bench.visitor()
+    cell = open_registry(bench.settings.registry).cells()[0]
+    assert visitor.post(f"/cells/{cell.id}/retire", {"why": "out of production"}).status == 303
+    assert "out of production" in visitor.get(f"/cells/{cell.id}").text
+    assert open_registry(bench.settings.registry).count == 5
+
+
+def test_cells_are_found_by_any_word(bench: Served) -> None:
+    """Otherwise nobody finds a cell among hundreds."""
+    visitor = bench.visitor()
+    cells = open_registry(bench.settings.registry).cells()
+    shown = visitor.get(f"/cells?q={cells[0].model.lower()}").text
+    assert f"/cells/{cells[0].id}" in shown
+    assert "/cells/no" not in visitor.get("/cells?q=zzz").text
+
+
+def test_which_cells_meet_a_current(bench: Served) -> None:
+    """Otherwise a builder goes through sheets by hand. Rule: the same judging as on the command line."""
+    visitor = bench.visitor()
+    assert (
+        "registered cells could supply 20 A"
+        in visitor.get("/cells/which?current=20A&parallel=4&air=0..40").text
+    )
+    drawn = visitor.get("/cells/which.svg?current=20A&parallel=4&air=&size=")
+    assert drawn.headers["content-type"].startswith("image/svg+xml")
+    assert "script" not in drawn.text
+    assert visitor.get("/cells/which?current=fast").status == 422
+
+
+def test_what_is_handed_out_is_taken_in_again(bench: Served, tmp_path: Path) -> None:
+    """Otherwise a registry cannot be shared. Rule: bundle and table hold every figure."""
+    visitor = bench.visitor()
+    before = open_registry(bench.settings.registry).digest
+    for ending in ("jsonl", "csv"):
+        data = visitor.get(f"/cells/export.{ending}").text.encode()
+        other = tmp_path / ending
+        other.mkdir()
+        for page in serve(other, other / "r.sqlite"):
+            assert page.visitor().send_file("/cells/take", f"x.{ending}", data).status == 303
+            assert open_registry(page.settings.registry).digest == before
+
+
+def test_a_bundle_is_not_changed_as_if_it_had_a_history(tmp_path: Path) -> None:
+    """Otherwise a change is lost, or a shared file is written over. Rule: changes are kept in SQLite."""
+    path = tmp_path / "r.jsonl"
+    shutil.copy(REGISTRY, path)
+    for page in serve(tmp_path, path):
+        visitor = page.visitor()
+        assert visitor.post("/cells/lyr-18650-35p/retire", {"why": "x"}).status == 422
+        assert path.read_bytes() == REGISTRY.read_bytes()
+        assert visitor.get("/cells/lyr-18650-35p/history").status == 422
+
+
+def test_the_first_datasheet_makes_the_registry(tmp_path: Path) -> None:
+    """Otherwise whoever starts without a registry cannot store a first cell. Rule: nothing has to be set up."""
+    for page in serve(tmp_path, tmp_path / "not" / "there" / "r.sqlite"):
+        visitor = page.visitor()
+        place = dropped(visitor)
+        answer = visitor.post(place, {**decisions(visitor.get(place)), **IDENTITY})
+        assert answer.status == 303, answer.text
+        assert open_registry(page.settings.registry).count == 1

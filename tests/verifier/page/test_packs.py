@@ -1,0 +1,402 @@
+"""A pack on the page: from the listing to what is typed, saved, undone, and changed by others meanwhile."""
+
+from __future__ import annotations
+
+import os
+import random
+import signal
+import subprocess
+import sys
+import threading
+import time
+from dataclasses import replace
+from pathlib import Path
+from urllib.parse import quote
+
+import pytest
+
+from registry.input_bounds import READ_WHOLE
+from registry.opening import open_registry
+from registry.sqlite.store import Store
+from tests.verifier.page.conftest import REGISTRY, SAMPLES, Served, Visitor
+from verifier.case.reading import parse_case
+from verifier.judge import judge
+from verifier.page.cases import Cases
+from verifier.page.judged import Judge
+
+LISTING = (SAMPLES / "listings" / "pier-nine-commuter.txt").read_text(encoding="utf-8")
+CASE = """\
+# my own remark
+case: {title: Harbour pack, stage: opened}
+claim:
+  capacity_ah: 14  # on the label
+observed:
+  series: 13
+"""
+
+LISTED = "case: {title: a}\nclaim: {nominal_voltage_v: 48, continuous_current_a: 30}\n"
+
+
+def value(path: Path, *names: str) -> object:
+    inside: object = parse_case(path.read_text(encoding="utf-8"), path.name).data
+    for name in names:
+        inside = inside.get(name) if isinstance(inside, dict) else None
+    return inside
+
+
+def test_a_pasted_listing_becomes_a_case_with_its_claims(page: Served) -> None:
+    """Otherwise a rider has nothing to start from. Values: by hand from the listing's text."""
+    visitor = page.visitor()
+    answer = visitor.post("/listing", {"text": LISTING.replace("\n", "\r\n")})
+    assert answer.status == 303
+    [path] = page.cases.glob("*.yaml")
+    assert value(path, "claim", "continuous_current_a") == 25
+    assert value(path, "claim", "capacity_ah") == 20
+    shown = visitor.get(answer.headers["location"]).text
+    assert '<mark class="claim"' in shown
+    assert "contradicts itself" in shown
+    # The words are shown as the seller wrote them, nothing left out.
+    assert (page.cases / "listings" / f"{path.name}.txt").read_text(encoding="utf-8") == LISTING
+
+
+def test_a_saved_page_is_taken_as_a_file(page: Served) -> None:
+    """Otherwise a listing that cannot be copied cannot be checked. Sample: a market stall, invented."""
+    sample = SAMPLES / "listings" / "harbour-gate-market-stall.html"
+    answer = page.visitor().send_file("/listing", "../../x.html", sample.read_bytes(), {"text": ""})
+    assert answer.status == 303
+    assert list(page.cases.glob("*.yaml"))
+
+
+def test_a_text_without_a_pack_is_told_so_and_kept(page: Served) -> None:
+    """Otherwise somebody pastes the wrong part and loses it. Rule: nothing typed is lost."""
+    answer = page.visitor().post("/listing", {"text": "Free delivery, <b>nice</b> seller"})
+    assert answer.status == 422
+    assert "Free delivery, &lt;b&gt;nice" in answer.text
+    assert not page.cases.exists()
+
+
+def test_what_is_typed_is_saved_and_changes_the_answer(page: Served) -> None:
+    """Otherwise the answer speaks of something else than the form. Rule: a missing fuse is an alarm."""
+    path = page.write("a.yaml", CASE)
+    visitor = page.visitor()
+    answer = visitor.change("a.yaml", "pack", observed__fuse__fitted="no")
+    assert answer.status == 200
+    assert "NO FUSE" in answer.text
+    assert value(path, "observed", "fuse", "fitted") is False
+    visitor.change("a.yaml", "pack", observed__fuse__fitted="")
+    assert value(path, "observed", "fuse") is None
+
+
+@pytest.mark.parametrize(
+    ("typed", "stored"), [("10900 mAh", 10.9), ("10,9", 10.9), ("10..12 Ah", [10, 12]), ("14Ah", 14)]
+)
+def test_numbers_are_taken_as_people_write_them(page: Served, typed: str, stored: object) -> None:
+    """Otherwise a repairer converts units by hand, and slips. Values: mAh to Ah is a thousandth."""
+    path = page.write("a.yaml", CASE)
+    page.visitor().change("a.yaml", "pack", observed__capacity_ah=typed)
+    assert value(path, "observed", "capacity_ah") == stored
+
+
+def test_a_wrong_unit_is_told_at_its_field_and_not_saved(page: Served) -> None:
+    """Otherwise 'A' in a field of mm is stored, or the whole form is refused. Rule: nothing in silence."""
+    path = page.write("a.yaml", CASE)
+    answer = page.visitor().change(
+        "a.yaml", "pack", observed__strip__width_mm="8 A", observed__strip__layers="2"
+    )
+    assert "Not saved" in answer.text
+    assert value(path, "observed", "strip") == {"layers": 2}
+
+
+def test_comments_in_the_file_stay(page: Served) -> None:
+    """Otherwise whoever keeps remarks in the file loses them by a look at the page. Rule: neither side's work lost."""
+    path = page.write("a.yaml", CASE)
+    page.visitor().change("a.yaml", "listing", claim__capacity_ah="15 Ah", claim__mass_kg="3,4 kg")
+    text = path.read_text(encoding="utf-8")
+    assert "# my own remark" in text
+    assert "capacity_ah: 15  # on the label" in text
+    assert value(path, "claim", "mass_kg") == 3.4
+
+
+def test_two_windows_change_different_fields(page: Served) -> None:
+    """Otherwise the window that saves last undoes the other one. Rule: neither side's work lost."""
+    path = page.write("a.yaml", CASE)
+    one, other = page.visitor(), page.visitor()
+    old = other.form("/packs/a.yaml/pack")
+    one.change("a.yaml", "pack", observed__strip__layers="2")
+    answer = other.post("/packs/a.yaml/pack", {**old, "observed.strip.width_mm": "8"}, {"HX-Request": "true"})
+    assert value(path, "observed", "strip") == {"layers": 2, "width_mm": 8}
+    # The second window is shown what the first one wrote.
+    assert 'id="f-observed-strip-layers"' in answer.text
+
+
+def test_two_windows_change_the_same_field(page: Served) -> None:
+    """Otherwise one of two people never learns that the other wrote something else. Rule: neither side's work lost."""
+    path = page.write("a.yaml", CASE)
+    one, other = page.visitor(), page.visitor()
+    old = other.form("/packs/a.yaml/pack")
+    one.change("a.yaml", "pack", observed__strip__layers="2")
+    mine = {**old, "observed.strip.layers": "3"}
+    answer = other.post("/packs/a.yaml/pack", mine, {"HX-Request": "true"})
+    assert value(path, "observed", "strip", "layers") == 2
+    assert "Changed meanwhile" in answer.text
+    # Sent again, knowing the other value, it is taken.
+    again = {**mine, "was.observed.strip.layers": "2", "held.observed.strip.layers": "2"}
+    other.post("/packs/a.yaml/pack", again, {"HX-Request": "true"})
+    assert value(path, "observed", "strip", "layers") == 3
+
+
+def test_an_editor_changes_the_file_meanwhile(page: Served) -> None:
+    """Otherwise the page writes back what it read an hour ago. Rule: command line and page side by side."""
+    path = page.write("a.yaml", CASE)
+    visitor = page.visitor()
+    old = visitor.form("/packs/a.yaml/pack")
+    path.write_text(CASE.replace("series: 13", "series: 14"), encoding="utf-8")
+    visitor.post("/packs/a.yaml/pack", {**old, "observed.parallel": "4"})
+    assert value(path, "observed") == {"series": 14, "parallel": 4}
+
+
+def test_a_file_that_is_broken_meanwhile_is_left_alone(page: Served) -> None:
+    """Otherwise somebody's half finished edit is thrown away. Rule: nothing lost or half written."""
+    path = page.write("a.yaml", CASE)
+    visitor = page.visitor()
+    old = visitor.form("/packs/a.yaml/pack")
+    path.write_text("claim: {capacity_ah: [", encoding="utf-8")
+    answer = visitor.post("/packs/a.yaml/pack", {**old, "observed.parallel": "4"})
+    assert answer.status == 422
+    assert path.read_text(encoding="utf-8") == "claim: {capacity_ah: ["
+    assert visitor.get("/packs/a.yaml/pack").status == 200
+
+
+def test_undo_takes_back_one_change_after_the_other(page: Served) -> None:
+    """Otherwise a slip of the finger overwrites what was known. Rule: undo."""
+    path = page.write("a.yaml", CASE)
+    visitor = page.visitor()
+    visitor.change("a.yaml", "listing", claim__capacity_ah="15")
+    visitor.change("a.yaml", "pack", observed__strip__layers="2")
+    visitor.post("/packs/a.yaml/undo", {"step": "pack"})
+    assert value(path, "observed", "strip") is None
+    assert value(path, "claim", "capacity_ah") == 15
+    visitor.post("/packs/a.yaml/undo", {"step": "pack"})
+    assert value(path, "claim", "capacity_ah") == 14
+    visitor.post("/packs/a.yaml/undo", {"step": "pack"})
+    assert value(path, "claim", "capacity_ah") == 14
+
+
+def test_undo_leaves_what_others_wrote_since(page: Served) -> None:
+    """Otherwise undoing one's own slip undoes somebody else's work. Rule: neither side's work lost."""
+    path = page.write("a.yaml", CASE)
+    visitor = page.visitor()
+    visitor.change("a.yaml", "listing", claim__capacity_ah="15")
+    path.write_text(
+        path.read_text(encoding="utf-8").replace("capacity_ah: 15", "capacity_ah: 16"), encoding="utf-8"
+    )
+    visitor.post("/packs/a.yaml/undo", {"step": "listing"})
+    assert value(path, "claim", "capacity_ah") == 16
+
+
+def test_near_names_are_never_the_same(page: Served) -> None:
+    """Otherwise a twin with half the current is taken. Rule: a near match is only ever a suggestion."""
+    page.write("a.yaml", CASE)
+    visitor = page.visitor()
+    near = visitor.get("/packs/a.yaml/cells?observed.cell.marking=LYR+18650-35").text
+    assert "not the same" in near
+    assert "In your registry" not in near
+    exact = visitor.get("/packs/a.yaml/cells?observed.cell.marking=lyr+18650+35p").text
+    assert "In your registry" in exact
+    assert "not the same" not in exact
+
+
+def test_what_to_find_out_first_is_marked_in_the_form(page: Served) -> None:
+    """Otherwise nobody knows which of sixty fields is worth a look. Rule: what settles most is marked."""
+    page.write(
+        "a.yaml",
+        "case: {title: a, stage: opened}\nclaim: {nominal_voltage_v: 48, continuous_current_a: 30}\n",
+    )
+    text = page.visitor().get("/packs/a.yaml/next?step=pack").text
+    assert "find this out first" in text
+    assert "hx-swap-oob" in text
+
+
+@pytest.mark.parametrize("paper", ["report", "handover", "label"])
+def test_papers_hold_the_answer(page: Served, paper: str) -> None:
+    """Otherwise what is printed says something else than the page. Rule: one answer in every format."""
+    page.write("a.yaml", CASE)
+    answer = page.visitor().get(f"/packs/a.yaml/{paper}.html")
+    assert answer.status == 200
+    assert "Harbour pack" in answer.text
+
+
+def test_the_message_to_the_seller_is_in_the_language_asked_for(page: Served) -> None:
+    """Otherwise a German seller gets English. Source: verifier/questions/de.toml."""
+    page.write("a.yaml", "case: {title: a}\nclaim: {nominal_voltage_v: 48, continuous_current_a: 30}\n")
+    visitor = page.visitor()
+    assert "Guten Tag" in visitor.get("/packs/a.yaml/questions.txt?language=de").text
+    assert "Hello" in visitor.get("/packs/a.yaml/questions.txt?language=xx&most=nonsense").text
+
+
+def test_the_case_file_is_handed_out_as_it_is(page: Served) -> None:
+    """Otherwise what is sent on is not what is kept. Rule: cases are the same YAML files."""
+    page.write("a.yaml", CASE)
+    answer = page.visitor().get("/packs/a.yaml/case.yaml")
+    assert answer.text == CASE
+    assert "attachment" in answer.headers["content-disposition"]
+
+
+def test_packs_side_by_side(page: Served) -> None:
+    """Otherwise somebody who chooses between two packs copies numbers by hand. Rule: comparison from the page."""
+    page.write("a.yaml", CASE)
+    page.write("b.yaml", CASE.replace("Harbour pack", "Quay pack"))
+    answer = page.visitor().get("/compare?pack=a.yaml&pack=b.yaml")
+    assert "Harbour pack" in answer.text
+    assert "Quay pack" in answer.text
+
+
+def test_a_kill_in_mid_save_leaves_a_whole_file(tmp_path: Path) -> None:
+    """Otherwise a power cut at the bench destroys a case. Rule: a file is written whole or not at all."""
+    (tmp_path / "cases").mkdir()
+    path = tmp_path / "cases" / "a.yaml"
+    path.write_text(CASE, encoding="utf-8")
+    code = (
+        "import sys; from pathlib import Path; from verifier.page.cases import Cases, Typed\n"
+        "cases = Cases(Path(sys.argv[1])); was = '14 Ah'; print('ready', flush=True)\n"
+        "for n in range(15, 100000):\n"
+        "    now = f'{n % 90 + 2} Ah'\n"
+        "    cases.change('a.yaml', {'claim.capacity_ah': Typed(was, was, now)}); was = now\n"
+    )
+    for seed in range(4):
+        path.write_text(CASE, encoding="utf-8")
+        running = subprocess.Popen(
+            [sys.executable, "-c", code, str(path.parent)],
+            stdout=subprocess.PIPE,
+            cwd=Path(__file__).parents[3],
+        )
+        assert running.stdout is not None
+        running.stdout.readline()
+        time.sleep(random.Random(seed).uniform(0.05, 0.3))  # noqa: S311 - any moment will do
+        os.kill(running.pid, signal.SIGKILL)
+        running.wait()
+        running.stdout.close()
+        assert isinstance(value(path, "claim", "capacity_ah"), float)
+        assert "# my own remark" in path.read_text(encoding="utf-8")
+
+
+def test_the_same_registry_file_is_read_anew_when_it_changes(tmp_path: Path) -> None:
+    """Otherwise a datasheet stored on the command line is not seen until the page is started again."""
+    path = tmp_path / "r.jsonl"
+    lines = REGISTRY.read_text(encoding="utf-8").splitlines(keepends=True)
+    path.write_text("".join(lines[:3]), encoding="utf-8")
+    judge = Judge(path)
+    assert len(judge.cells().ids()) == 3
+    path.write_text("".join(lines[:5]), encoding="utf-8")
+    assert len(judge.cells().ids()) == 5
+
+
+def test_without_a_registry_nothing_is_granted(page: Served, tmp_path: Path) -> None:
+    """Otherwise a page without datasheets looks like one that has checked the cells. Rule: missing is no pass."""
+    assert Judge(tmp_path / "none.sqlite").cells().count == 0
+    assert isinstance(page.visitor(), Visitor)
+
+
+def test_counts_follow_a_configuration_that_is_typed(page: Served) -> None:
+    """Otherwise the form shows 13 in series beside 10S4P, and says so again at the next change."""
+    path = page.write("a.yaml", "case: {title: a, stage: opened}\nobserved: {configuration: 13S4P}\n")
+    answer = page.visitor().change("a.yaml", "pack", observed__configuration="10s 4p")
+    assert value(path, "observed", "series") == 10
+    assert 'id="f-observed-series"' in answer.text
+
+
+def test_a_registry_of_very_many_cells_is_asked_from_every_thread(tmp_path: Path) -> None:
+    """Otherwise the page fails for whoever has more than a thousand cells. Bound: READ_WHOLE of the registry."""
+    cell = open_registry(REGISTRY).cells()[0]
+    many = [
+        cell.model_copy(update={"id": f"x-{number}", "model": f"X{number}", "markings": (f"X {number}",)})
+        for number in range(READ_WHOLE.most + 1)
+    ]
+    path = tmp_path / "r.sqlite"
+    with Store.open(path, create=True) as store:
+        store.add(many, who="test", why="many")
+    judge, counts = Judge(path), []
+    threads = [threading.Thread(target=lambda: counts.append(judge.cells().count)) for _ in range(3)]
+    for each in threads:
+        each.start()
+    for each in threads:
+        each.join()
+    assert counts == 3 * [READ_WHOLE.most + 1]
+    assert judge.cells().named("x7")
+
+
+def test_what_cannot_be_saved_is_told_in_the_open_page(page: Served) -> None:
+    """Otherwise a whole page is put into the place of the answer, or nothing is said. Rule: nothing in silence."""
+    path = page.write("a.yaml", CASE)
+    visitor = page.visitor()
+    form = visitor.form("/packs/a.yaml/pack")
+    path.unlink()
+    answer = visitor.post("/packs/a.yaml/pack", {**form, "observed.parallel": "4"}, {"HX-Request": "true"})
+    assert answer.status == 422
+    assert "<html" not in answer.text
+    assert "no case file" in answer.text
+
+
+def test_the_process_that_searches_may_be_ended(page: Served) -> None:
+    """Otherwise the page has to be started again once the machine ran out of memory. Rule: nothing lost."""
+    judge = Judge(REGISTRY)
+    try:
+        opened = Cases(page.write("a.yaml", LISTED).parent).open("a.yaml")
+        assert judge.report(opened, steps=True).answer.ask_first
+        pool = judge._search._pool
+        assert pool is not None
+        for process in list(pool._processes.values()):
+            process.kill()
+        other = Cases(page.write("b.yaml", LISTED.replace("30", "31")).parent).open("b.yaml")
+        assert judge.report(other, steps=True).answer.ask_first
+    finally:
+        judge.close()
+
+
+def test_a_fault_of_the_program_is_told_as_one(page: Served, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Otherwise a fault looks like an answer, or shows its insides. Rule: nothing follows from a fault."""
+
+    def broken(*_: object, **__: object) -> None:
+        raise RuntimeError("secret insides")
+
+    page.write("a.yaml", CASE)
+    visitor = page.visitor()
+    monkeypatch.setattr(Judge, "report", broken)
+    answer = visitor.get("/packs/a.yaml/papers")
+    assert answer.status == 500
+    assert "fault of the program" in answer.text
+    assert "secret" not in answer.text
+    assert "content-security-policy" in answer.headers
+
+
+def test_what_is_known_is_not_folded_away(page: Served) -> None:
+    """Otherwise somebody who looks at the form believes that it was never measured. Rule: nothing in silence."""
+    page.write("a.yaml", "case: {title: a, stage: opened}\nobserved: {bms: {trip_a: 60}}\n")
+    text = page.visitor().get("/packs/a.yaml/pack").text
+    group = text[text.index('id="g-bms"') : text.index('id="g-strip"')]
+    assert group.index('name="observed.bms.trip_a"') < group.index("<details>")
+    assert group.index('name="observed.bms.peak_a"') > group.index("<details>")
+
+
+@pytest.mark.parametrize("path", sorted((SAMPLES / "cases").glob("*.yaml")), ids=lambda path: path.stem)
+def test_the_answer_at_once_is_the_answer_of_the_report(path: Path) -> None:
+    """Otherwise the page says something else than what is printed. Rule: one answer in every format."""
+    case = parse_case(path.read_text(encoding="utf-8"), path.name).case
+    registry = open_registry(REGISTRY)
+    at_once, whole = judge(case, registry, steps=False), judge(case, registry)
+    assert replace(whole.answer, ask_first=()) == replace(at_once.answer, ask_first=())
+    assert at_once.findings == whole.findings
+    assert at_once.questions == whole.questions
+
+
+def test_a_file_may_be_called_anything(page: Served) -> None:
+    """Otherwise a pack whose file somebody named by hand cannot be opened or saved. Source: RFC 3986, 2.1."""
+    name = "Müller's pack #1 50%?.yaml"
+    path = page.write(name, CASE)
+    visitor = page.visitor()
+    assert visitor.get(f"/packs/{quote(name)}").headers["location"] == f"/packs/{quote(name, safe='')}/pack"
+    answer = visitor.post(f"/packs/{quote(name)}/pack", visitor.form(f"/packs/{quote(name)}/pack"))
+    assert visitor.get(answer.headers["location"]).status == 200
+    visitor.change(name, "pack", observed__parallel="4")
+    assert value(path, "observed", "parallel") == 4
+    assert quote(name) in visitor.get("/packs").text.replace("&#39;", "%27")

@@ -1,0 +1,165 @@
+"""A whole table and a log on the page: mapped, judged apart, left and come back to, opened row by row."""
+
+from __future__ import annotations
+
+import html
+import os
+import re
+import time
+from pathlib import Path
+
+import pytest
+
+from tests.verifier.page.conftest import SAMPLES, Answer, Served, Visitor
+from verifier.case.reading import parse_case
+from verifier.page.screening_job import ABOUT, FAULT, PARTS, PROGRESS, RESULTS, About
+
+TABLE = (SAMPLES / "screening" / "dockside-angebote.csv").read_bytes()
+LOG = (SAMPLES / "logs" / "quay-street-loaner-7.csv").read_bytes()
+CASE = (SAMPLES / "cases" / "quay-street-loaner-7.yaml").read_text(encoding="utf-8")
+
+
+def mapped(answer: Answer) -> dict[str, str]:
+    """Return the columns as they were taken, as a browser would send them."""
+    found = {}
+    for each in re.findall(r'<select[^>]*name="(column\.[^"]*)">(.*?)</select>', answer.text, re.S):
+        chosen = re.search(r'value="([^"]*)" selected', each[1])
+        assert chosen is not None
+        found[html.unescape(each[0])] = html.unescape(chosen[1])
+    return found
+
+
+def judged(visitor: Visitor, place: str) -> Answer:
+    until = time.monotonic() + 60
+    while time.monotonic() < until:
+        answer = visitor.get(place)
+        if "<table" in answer.text or 'role="alert"' in answer.text:
+            return answer
+        time.sleep(0.2)
+    raise AssertionError(answer.text)
+
+
+def test_a_table_is_mapped_judged_and_opened_row_by_row(page: Served) -> None:
+    """Otherwise a safety desk copies rows by hand. Values: by hand from the five rows of the sample."""
+    visitor = page.visitor()
+    answer = visitor.send_file("/tables", "../Angebote März.csv", TABLE)
+    place = answer.headers["location"]
+    columns = mapped(visitor.get(place))
+    assert columns["column.Kapazität (Ah)"] == "claim.capacity_ah in Ah"
+    assert columns["column.Artikelnr."] == "-"
+    assert visitor.post(place, columns).status == 303
+    shown = judged(visitor, place)
+    assert "Akku 36V 30Ah leicht" in shown.text
+    assert "Do not rely on it" in shown.text
+    only = visitor.get(f"{place}?conclusion=nothing%20claimed").text
+    assert "Ersatzakku" in only
+    assert "Akku 36V 30Ah leicht" not in only
+    assert "listings" in visitor.get(f"{place}/summary.html").text
+    assert visitor.get(f"{place}/results.csv").text.startswith("\ufeff")
+    opened = visitor.post(f"{place}/rows", {"row": "2"})
+    assert opened.status == 303
+    [path] = page.cases.glob("*.yaml")
+    claim = parse_case(path.read_text(encoding="utf-8"), path.name).data["claim"]
+    assert (claim["capacity_ah"], claim["mass_kg"]) == (30, 2.2)
+    assert visitor.post(f"{place}/rows", {"row": "99"}).status == 422
+    # Another visitor, later, finds it done.
+    assert "judged" in page.visitor().get("/tables").text
+
+
+def test_a_wrong_mapping_is_told_and_starts_nothing(page: Served) -> None:
+    """Otherwise a table is judged by columns that mean something else. Rule: one field, one column."""
+    visitor = page.visitor()
+    place = visitor.send_file("/tables", "t.csv", TABLE).headers["location"]
+    columns = mapped(visitor.get(place)) | {"column.Artikelnr.": "claim.capacity_ah"}
+    answer = visitor.post(place, columns)
+    assert answer.status == 422
+    assert "capacity_ah" in answer.text
+    assert not list(page.cases.rglob(PROGRESS))
+
+
+def test_a_table_that_cannot_be_read_says_why(page: Served) -> None:
+    """Otherwise a damaged file leaves somebody waiting. Rule: typed errors, one line."""
+    visitor = page.visitor()
+    place = visitor.send_file("/tables", "t.xlsx", b"PK\x03\x04 broken").headers["location"]
+    answer = visitor.get(place)
+    assert answer.status == 422
+    assert 'role="alert"' in answer.text
+
+
+def test_a_run_that_was_stopped_goes_on(page: Served) -> None:
+    """Otherwise an hour of judging is lost with the lid of the laptop. Rule: progress that can be left."""
+    from verifier.page.tables import Tables
+
+    visitor = page.visitor()
+    place = visitor.send_file("/tables", "t.csv", TABLE).headers["location"]
+    folder = page.cases / "tables" / "t"
+    columns = {name.removeprefix("column."): value for name, value in mapped(visitor.get(place)).items()}
+    about = About.read(folder)
+    About(about.table, about.shown, columns).write(folder)
+    (folder / PROGRESS).write_text('{"rows": 0, "share": 0, "left_s": null}', encoding="utf-8")
+    # Long ago, by a page that is gone.
+    os.utime(folder / PROGRESS, (1, 1))
+    assert Tables(page.cases, page.settings.registry).get("t").state == "stopped"
+    assert "Go on" in visitor.get(place).text
+    assert visitor.post(f"{place}/on", {}).status == 303
+    assert "Do not rely on it" in judged(visitor, place).text
+    assert not (folder / PARTS).exists()
+    assert (folder / RESULTS).exists()
+
+
+def test_what_goes_wrong_in_a_run_is_told(page: Served, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Otherwise a run that failed looks as if it went on for ever. Rule: a fault is a visible outcome."""
+    from verifier.page import screening_job
+
+    folder = page.cases / "tables" / "t"
+    folder.mkdir(parents=True)
+    (folder / "upload.csv").write_text("a,b\n1,2\n", encoding="utf-8")
+    About("upload.csv", "t.csv", {"a": "-", "b": "-"}).write(folder)
+    monkeypatch.setattr("sys.argv", ["job", str(folder), str(page.settings.registry)])
+    screening_job.main()
+    assert (folder / FAULT).read_text(encoding="utf-8")
+    visitor = page.visitor()
+    assert 'role="alert"' in visitor.get("/tables/t").text
+
+
+@pytest.mark.parametrize("name", ["..", "../cases", "%2e%2e%2f", "a.yaml", "none"])
+def test_a_table_is_only_found_by_its_name(page: Served, name: str) -> None:
+    """Otherwise a name leads to any folder. Source: path traversal, CWE-22."""
+    page.write("a.yaml", "case: {title: a}\n")
+    (page.cases.parent / ABOUT).write_text('{"table": "x", "shown": "x", "columns": {}}', encoding="utf-8")
+    assert page.visitor().get(f"/tables/{name}").status in (303, 307, 404, 422)
+
+
+def test_a_log_is_held_against_the_claims_of_a_pack(page: Served) -> None:
+    """Otherwise a repairer types totals by hand. Values: by hand from the sample's log."""
+    page.write("quay.yaml", CASE)
+    visitor = page.visitor()
+    answer = visitor.send_file("/logs", "../quay.csv", LOG, {"pack": "quay.yaml"})
+    assert answer.status == 303, answer.text
+    place = answer.headers["location"]
+    assert "<iframe" in visitor.get(place).text
+    report = visitor.get(f"{place}/report.html")
+    assert "Delivered" in report.text
+    assert "quay.csv" in report.text
+    assert "sandbox" in report.headers["content-security-policy"]
+
+
+@pytest.mark.parametrize("data", [b"", b"no,log\nhere,at all\n", b"PK\x03\x04", b"\x00" * 100])
+def test_what_is_no_log_is_refused(page: Served, data: bytes) -> None:
+    """Otherwise a picture or a letter ends the page. Rule: typed errors, one line."""
+    answer = page.visitor().send_file("/logs", "x.csv", data)
+    assert answer.status == 422
+    assert "Traceback" not in answer.text
+
+
+def test_a_part_of_the_page_is_asked_for_while_it_runs(page: Served) -> None:
+    """Otherwise the bar never moves. Rule: progress is shown."""
+    visitor = page.visitor()
+    place = visitor.send_file("/tables", "t.csv", TABLE).headers["location"]
+    visitor.post(place, mapped(visitor.get(place)))
+    answer = visitor.get(f"{place}/progress")
+    assert answer.status == 200
+    assert "progress" in answer.text
+    judged(visitor, place)
+    assert visitor.get(f"{place}/progress").headers["hx-redirect"] == place
+    assert Path(page.cases / "tables" / "t" / RESULTS).exists()

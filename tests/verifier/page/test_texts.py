@@ -1,0 +1,87 @@
+"""The page's words in every language: none missing, none too many, none with a slot that is not filled."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from collections.abc import Iterator
+from pathlib import Path
+from string import Formatter
+from typing import Any
+
+import pytest
+
+from verifier.case.editing import question_of
+from verifier.case.fields import case_fields
+from verifier.page import texts as page_texts
+from verifier.page.forms import STEPS, fields_of
+from verifier.page.texts import LANGUAGES, preferred
+
+FOLDER = Path(page_texts.__file__).parent / "texts"
+TEMPLATES = Path(page_texts.__file__).parent / "templates"
+# What the program's own catalogues say in English.
+FROM_CATALOGUE = ("fields", "choices", "looks")
+
+
+def flat(data: dict[str, Any], before: str = "") -> Iterator[tuple[str, str]]:
+    for name, value in data.items():
+        if isinstance(value, dict):
+            yield from flat(value, f"{before}{name}.")
+        else:
+            yield before + name, value
+
+
+def catalogue(language: str) -> dict[str, Any]:
+    return tomllib.loads((FOLDER / f"{language}.toml").read_text(encoding="utf-8"))
+
+
+def own(language: str) -> dict[str, str]:
+    return dict(
+        flat({name: each for name, each in catalogue(language).items() if name not in FROM_CATALOGUE})
+    )
+
+
+def slots(text: str) -> set[str | None]:
+    return {slot for _, slot, _, _ in Formatter().parse(text) if slot is not None}
+
+
+@pytest.mark.parametrize("language", [each for each in LANGUAGES if each != "en"])
+def test_every_language_has_every_text(language: str) -> None:
+    """Otherwise a reader meets an error, or a language that he does not read. Rule: German and Chinese complete."""
+    english, other = own("en"), own(language)
+    assert set(other) == set(english)
+    for name, text in other.items():
+        assert text.strip(), name
+        assert slots(text) == slots(english[name]), name
+
+
+@pytest.mark.parametrize("language", [each for each in LANGUAGES if each != "en"])
+def test_every_language_names_every_field_and_choice(language: str) -> None:
+    """Otherwise a form is half in another language. Rule: German and Chinese complete."""
+    names = [name for step in STEPS for name in fields_of(step)]
+    assert len(names) == len(set(names))
+    found = catalogue(language)
+    assert set(found["fields"]) == set(names)
+    looks = {case_fields()[name].look for name in names if not name.startswith("claim.")} - {""}
+    assert set(found["looks"]) == looks
+    assert set(found["choices"]) == {choice for name in names for choice in question_of(name).choices}
+
+
+def test_every_text_that_a_template_asks_for_is_there() -> None:
+    """Otherwise a page fails when somebody opens it. Rule: what is named must be real."""
+    english = own("en")
+    used = set()
+    for path in TEMPLATES.glob("*.html"):
+        used |= set(re.findall(r"""\bt\(["']([a-z_.]+)["'](?! ~)""", path.read_text(encoding="utf-8")))
+    assert len(used) > 50
+    assert used - set(english) == set()
+
+
+@pytest.mark.parametrize(
+    ("asked", "accepted", "language"),
+    [(None, "de-AT,de;q=0.9,en;q=0.8", "de"), (None, "fr,zh-CN;q=0.8", "zh"), (None, "fr", "en"), ("zh", "de", "zh"),
+     ("xx", "", "en")],
+)  # fmt: skip
+def test_the_reader_s_language_is_taken(asked: str | None, accepted: str, language: str) -> None:
+    """Otherwise everybody has to look for the language first. Source: RFC 9110, 12.5.4."""
+    assert preferred(asked, accepted) == language

@@ -1,0 +1,150 @@
+"""The application: every address with its view, and what is checked before any of them."""
+
+from __future__ import annotations
+
+import atexit
+from importlib import import_module
+from pathlib import Path
+from typing import Any
+
+from starlette.applications import Starlette
+from starlette.concurrency import run_in_threadpool
+from starlette.datastructures import FormData
+from starlette.middleware import Middleware
+from starlette.requests import Request
+from starlette.responses import FileResponse, Response
+from starlette.routing import BaseRoute, Mount, Route
+from starlette.staticfiles import StaticFiles
+
+from registry.errors import PlacedError
+from registry.input_bounds import FILE, LISTING_FILE
+from verifier.errors import VerifierError
+from verifier.page.cases import Cases
+from verifier.page.judged import Judge
+from verifier.page.rendering import REPORT_STYLE, is_live, render
+from verifier.page.safety import SAFE, Guard, View, changing, opened
+from verifier.page.settings import Settings
+from verifier.page.tables import Tables
+from verifier.page.uploads import Shelf
+from verifier.page.views import start
+
+_STATIC = Path(__file__).parent / "static"
+# A form is a listing at most; files have their own bound.
+FORM = 2_000_000
+# A table of some hundred thousand listings.
+TABLE = 500_000_000
+# Datasheets that wait to be looked at, with their pictures.
+_SHEETS = 12
+# Reports of logs, some 100 kB each.
+_LOGS = 40
+# What a form holds beside its file.
+_BESIDE = 100_000
+
+
+def application(settings: Settings) -> Starlette:
+    """Return the page, ready to be served."""
+    app = Starlette(
+        routes=_routes(),
+        middleware=[Middleware(Guard, settings=settings)],
+        exception_handlers={PlacedError: _refused, 404: _missing, Exception: _fault},
+    )
+    app.state.settings = settings
+    app.state.cases = Cases(settings.cases)
+    app.state.judge = Judge(settings.registry)
+    app.state.tables = Tables(settings.cases, settings.registry)
+    app.state.logs = Shelf(_LOGS)
+    app.state.sheets = Shelf(_SHEETS)
+    atexit.register(app.state.judge.close)
+    return app
+
+
+def _routes() -> list[BaseRoute]:
+    return [
+        Route("/open", opened),
+        Route("/static/report.css", _report_style),
+        Mount("/static", StaticFiles(directory=_STATIC)),
+        Route("/", start.start),
+        Route("/language/{code}", start.language),
+        Route("/phone.svg", start.phone),
+        _post("/listing", start.listing, LISTING_FILE.most + _BESIDE),
+        Route("/packs", _view("packs.every")),
+        _post("/packs/new", start.new),
+        Route("/packs/{name}", _view("packs.first")),
+        Route("/packs/{name}/next", _view("packs.next_steps")),
+        Route("/packs/{name}/cells", _view("packs.cells")),
+        Route("/packs/{name}/papers", _view("papers.papers")),
+        Route("/packs/{name}/questions.txt", _view("papers.questions")),
+        Route("/packs/{name}/case.yaml", _view("papers.case_file")),
+        Route("/packs/{name}/{paper}.html", _view("papers.paper")),
+        _post("/packs/{name}/undo", _view("packs.undo")),
+        Route("/packs/{name}/{step}", _view("packs.step")),
+        _post("/packs/{name}/{step}", _view("packs.change")),
+        Route("/compare", _view("papers.compare")),
+        Route("/tables", _view("tables.every")),
+        _post("/tables", _view("tables.drop"), TABLE + _BESIDE),
+        Route("/tables/{name}", _view("tables.one")),
+        _post("/tables/{name}", _view("tables.begin")),
+        Route("/tables/{name}/progress", _view("tables.progress")),
+        _post("/tables/{name}/on", _view("tables.go_on")),
+        Route("/tables/{name}/summary.html", _view("tables.summary")),
+        Route("/tables/{name}/results.csv", _view("tables.results")),
+        _post("/tables/{name}/rows", _view("tables.row")),
+        Route("/logs", _view("logs.drop")),
+        _post("/logs", _view("logs.read"), FILE.most + _BESIDE),
+        Route("/logs/{name}", _view("logs.one")),
+        Route("/logs/{name}/report.html", _view("logs.report")),
+        Route("/cells", _view("cells.every")),
+        _post("/cells/take", _view("cells.take"), FILE.most + _BESIDE),
+        Route("/cells/export.{ending}", _view("cells.give")),
+        Route("/cells/which", _view("cells.which")),
+        Route("/cells/which.svg", _view("cells.which_picture")),
+        _post("/cells/sheets", _view("sheets.drop"), FILE.most + _BESIDE),
+        Route("/cells/sheets/{name}/{number:int}", _view("sheets.draft")),
+        _post("/cells/sheets/{name}/{number:int}", _view("sheets.accept")),
+        Route("/cells/sheets/{name}/{number:int}/{figure:int}.png", _view("sheets.line")),
+        Route("/cells/{id}", _view("cells.one")),
+        Route("/cells/{id}/history", _view("cells.history")),
+        Route("/cells/{id}/edit", _view("cells.edit")),
+        _post("/cells/{id}/edit", _view("cells.change")),
+        _post("/cells/{id}/retire", _view("cells.retire")),
+    ]
+
+
+def _view(name: str) -> Any:
+    """Return a view that is imported when it is first asked for, so that the page is there at once."""
+    module, _, function = name.partition(".")
+
+    def late(request: Request, *form: FormData) -> Response:
+        view = getattr(import_module(f"verifier.page.views.{module}"), function)
+        answer: Response = view(request, *form)
+        return answer
+
+    return late
+
+
+def _post(path: str, view: View, most: int = FORM) -> Route:
+    return Route(path, changing(view), methods=["POST"], max_body_size=most)
+
+
+def _report_style(request: Request) -> Response:
+    return FileResponse(REPORT_STYLE, media_type="text/css")
+
+
+async def _refused(request: Request, error: Exception) -> Response:
+    """Say what was wrong with what was asked for or given, and what would be right."""
+    template = "refused_part.html" if is_live(request) else "refused.html"
+    return await run_in_threadpool(render, request, template, 422, error=error)
+
+
+async def _missing(request: Request, error: Exception) -> Response:
+    return await run_in_threadpool(render, request, "missing.html", 404)
+
+
+async def _fault(request: Request, error: Exception) -> Response:
+    """Say that the program itself is at fault; where, stands on the terminal."""
+    told = VerifierError("packclaim", f"a fault of the program ({type(error).__name__})", "please report it")
+    template = "refused_part.html" if is_live(request) else "refused.html"
+    answer = await run_in_threadpool(render, request, template, 500, error=told)
+    # Such an answer is sent from outside of what stands before every view.
+    answer.headers.update(SAFE)
+    return answer

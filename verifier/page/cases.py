@@ -1,0 +1,254 @@
+"""The case files of one folder: found by name, read, changed field by field, and undone.
+
+A name from a browser is only ever looked up among the files that are there. Each change is made to the file as it
+stands at that moment, so that what an editor or the command line wrote meanwhile stays; a file is written whole or not
+at all.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import re
+import threading
+import unicodedata
+from collections import defaultdict, deque
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from itertools import count
+from pathlib import Path
+from typing import Any
+
+from registry.errors import PlacedError
+from registry.files import write_file
+from registry.input_bounds import CASE
+from verifier import (
+    BadAnswer,
+    CaseFile,
+    differing,
+    edited_text,
+    parse_case,
+    schema_for,
+    value_at,
+    with_field,
+    with_typed,
+)
+from verifier.errors import UnreadableInput
+
+ENDINGS = (".yaml", ".yml")
+LISTINGS = "listings"
+"""The folder, inside that of the cases, of the texts that cases were read from."""
+_MOST_UNDONE = 200
+_TRIES = 5
+
+
+@dataclass(frozen=True, slots=True)
+class Opened:
+    """A case file as it stood when it was read; ``case_file`` is None and ``fault`` says why where it is no case."""
+
+    name: str
+    path: Path
+    text: str
+    case_file: CaseFile | None
+    fault: PlacedError | None = None
+
+    @property
+    def data(self) -> dict[str, Any]:
+        """What it holds, as plain data."""
+        return self.case_file.data if self.case_file is not None else {}
+
+    @property
+    def digest(self) -> str:
+        """What tells whether it has changed."""
+        return hashlib.sha256(self.text.encode()).hexdigest()
+
+
+@dataclass(frozen=True, slots=True)
+class Typed:
+    """What a form says of one field.
+
+    ``was`` is the text that was taken last, ``held`` the value that the file held then, ``typed`` the text now.
+    """
+
+    was: str
+    held: str
+    typed: str
+
+
+@dataclass(slots=True)
+class Outcome:
+    """What became of a form: the case now, and its fields by what was done to them.
+
+    ``followed`` changed with another one, as the counts do with a configuration; ``elsewhere`` was changed meanwhile by
+    somebody else, ``clashing`` by both, and holds what was typed here.
+    """
+
+    opened: Opened
+    saved: list[str] = field(default_factory=list)
+    followed: list[str] = field(default_factory=list)
+    refused: dict[str, str] = field(default_factory=dict)
+    elsewhere: list[str] = field(default_factory=list)
+    clashing: dict[str, str] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class _Step:
+    """One change, to be undone: the values of fields before and after it."""
+
+    before: dict[str, Any]
+    after: dict[str, Any]
+
+
+class Cases:
+    """The case files of a folder."""
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+        self._lock = threading.RLock()
+        self._steps: dict[str, deque[_Step]] = defaultdict(lambda: deque(maxlen=_MOST_UNDONE))
+
+    def names(self) -> list[str]:
+        """Return the names of the case files, the last changed first."""
+        try:
+            found = [
+                each for each in self.folder.iterdir() if each.suffix.lower() in ENDINGS and each.is_file()
+            ]
+            return [each.name for each in sorted(found, key=lambda each: -each.stat().st_mtime)]
+        except OSError:
+            return []
+
+    def open(self, name: str) -> Opened:
+        """Read a case file. Raises ``UnreadableInput`` where there is none of that name."""
+        path = next((self.folder / each for each in self.names() if each == name), None)
+        if path is None:
+            raise UnreadableInput(name, "is no case file of this folder")
+        try:
+            if path.stat().st_size > CASE.most:
+                raise UnreadableInput(name, f"is larger than {CASE}", CASE.why)
+            text = path.read_text(encoding="utf-8-sig")
+        except (OSError, UnicodeDecodeError) as error:
+            raise UnreadableInput(name, "cannot be read as text") from error
+        try:
+            return Opened(name, path, text, parse_case(text, name))
+        except PlacedError as error:
+            return Opened(name, path, text, None, error)
+
+    def listing(self, name: str) -> str | None:
+        """Return the listing's text that a case was read from, None where there is none."""
+        if name not in self.names():
+            return None
+        try:
+            # As bytes, so that the places of its words stay where they are.
+            return (self.folder / LISTINGS / f"{name}.txt").read_bytes().decode("utf-8")
+        except (OSError, UnicodeDecodeError):
+            return None
+
+    def create(self, title: str, text: str, listing: str | None = None) -> str:
+        """Write a new case file named after a title, and the listing it was read from; return its name."""
+        with self._lock:
+            self.folder.mkdir(parents=True, exist_ok=True)
+            name = self._free(title)
+            if listing is not None:
+                (self.folder / LISTINGS).mkdir(exist_ok=True)
+                write_file(self.folder / LISTINGS / f"{name}.txt", listing.encode())
+            write_file(self.folder / name, text.encode())
+            return name
+
+    def _free(self, title: str) -> str:
+        plain = unicodedata.normalize("NFKD", title).encode("ascii", "ignore").decode().lower()
+        stem = re.sub(r"[^a-z0-9]+", "-", plain).strip("-")[:60].strip("-")
+        stem = stem if stem else "pack"
+        names = (stem if number == 1 else f"{stem}-{number}" for number in count(1))
+        return next(f"{each}.yaml" for each in names if not (self.folder / f"{each}.yaml").exists())
+
+    def change(self, name: str, form: Mapping[str, Typed]) -> Outcome:
+        """Take what was typed into a form, field by field, into the file as it stands now.
+
+        What somebody else has changed meanwhile stays; where both changed the same field, the file's value stays and
+        what was typed is given back.
+        """
+        with self._lock:
+            for _ in range(_TRIES):
+                opened = self.open(name)
+                if opened.fault is not None:
+                    raise opened.fault
+                done = _taken(opened, form)
+                if done.opened.data == opened.data:
+                    return done
+                written = self._write(opened, done.opened.data)
+                if written is not None:
+                    self._steps[name].append(_step(opened.data, done.opened.data))
+                    done.opened = written
+                    changed = differing(opened.data, written.data)
+                    done.followed = [each for each in changed if each not in done.saved]
+                    return done
+        raise UnreadableInput(name, "is being changed by another program all the time", "try again")
+
+    def _write(self, opened: Opened, data: dict[str, Any]) -> Opened | None:
+        """Write new data over a file that still is as it was read; None where it is not."""
+        text = edited_text(opened.text, data, schema=schema_for(opened.path))
+        if self.open(opened.name).text != opened.text:
+            return None
+        write_file(opened.path, text.encode())
+        return Opened(opened.name, opened.path, text, parse_case(text, opened.name))
+
+    def undo(self, name: str) -> Outcome:
+        """Take the last change back; a field that was changed again since stays as it is."""
+        with self._lock:
+            opened = self.open(name)
+            done = Outcome(opened)
+            if not self._steps[name] or opened.fault is not None:
+                return done
+            step = self._steps[name].pop()
+            data = opened.data
+            for each, value in step.before.items():
+                if value_at(data, each) == step.after[each]:
+                    try:
+                        data = with_field(data, each, value)
+                        done.saved.append(each)
+                    except BadAnswer as error:
+                        done.refused[each] = str(error)
+                else:
+                    done.elsewhere.append(each)
+            if done.saved:
+                written = self._write(opened, data)
+                if written is None:
+                    raise UnreadableInput(name, "was changed by another program at this moment", "try again")
+                done.opened = written
+            return done
+
+    def may_undo(self, name: str) -> bool:
+        """Whether there is a change to take back."""
+        return bool(self._steps.get(name))
+
+
+def _step(before: dict[str, Any], after: dict[str, Any]) -> _Step:
+    names = differing(before, after)
+    return _Step(
+        {each: value_at(before, each) for each in names}, {each: value_at(after, each) for each in names}
+    )
+
+
+def _taken(opened: Opened, form: Mapping[str, Typed]) -> Outcome:
+    """Return a case with what was typed, in memory."""
+    from verifier.page.forms import text_of
+
+    done = Outcome(opened)
+    data = opened.data
+    for name, each in form.items():
+        now = text_of(name, opened.data)
+        if each.typed.strip() == each.was.strip():
+            if now != each.held:
+                done.elsewhere.append(name)
+        elif now != each.held and now != each.typed.strip():
+            done.clashing[name] = each.typed
+        else:
+            try:
+                data = with_typed(data, name, each.typed)
+                done.saved.append(name)
+            except BadAnswer as error:
+                done.refused[name] = str(error)
+    if opened.case_file is not None:
+        done.opened = Opened(
+            opened.name, opened.path, opened.text, CaseFile(opened.name, opened.case_file.case, data)
+        )
+    return done

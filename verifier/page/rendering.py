@@ -1,0 +1,98 @@
+"""Templates into answers: every text of a case or a listing is escaped, unless a renderer made it markup."""
+
+from __future__ import annotations
+
+from functools import cache
+from pathlib import Path
+from typing import Any
+from urllib.parse import quote
+
+from jinja2 import Environment, FileSystemLoader, StrictUndefined, pass_context
+from jinja2.runtime import Context
+from markupsafe import Markup
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, RedirectResponse, Response
+
+from verifier.page.safety import PICTURE_POLICY, REPORT_POLICY, token_of
+from verifier.page.texts import LANGUAGES, Texts, preferred, texts
+from verifier.report.html import markup as report_markup
+from verifier.report.html.shapes import sprites
+
+LANGUAGE = "language"
+REPORT_STYLE = Path(__file__).parents[1] / "report" / "html" / "style.css"
+_FOLDER = Path(__file__).parent / "templates"
+_NAMESPACE = 'xmlns="http://www.w3.org/2000/svg"'
+
+
+@cache
+def _environment() -> Environment:
+    made = Environment(
+        loader=FileSystemLoader(_FOLDER), autoescape=True, undefined=StrictUndefined, trim_blocks=True,
+        lstrip_blocks=True,
+    )  # fmt: skip
+    made.filters["marked"] = _of_renderer
+    made.globals["drawing"] = _drawing
+    made.globals["sprites"] = sprites()
+    return made
+
+
+def _of_renderer(content: str) -> Markup:
+    """Return what a renderer of reports made: markup as it is, words escaped as a report escapes them."""
+    return Markup(report_markup.text(content))  # noqa: S704 - that function escapes what is not markup
+
+
+@pass_context
+def _drawing(context: Context, name: str) -> Markup:
+    """Return a drawing of our own, with its title in the reader's language."""
+    source = (_FOLDER / "drawings" / f"{name}.svg").read_text(encoding="utf-8")
+    return Markup(source).format(title=context["t"](f"drawings.{name}"))  # noqa: S704 - our own file
+
+
+def words_of(request: Request) -> Texts:
+    """Return the texts in the language of a request."""
+    return texts(preferred(request.cookies.get(LANGUAGE), request.headers.get("accept-language", "")))
+
+
+def is_live(request: Request) -> bool:
+    """Whether only parts of the page are asked for, to be put into the one that is open."""
+    return request.headers.get("hx-request") == "true"
+
+
+def render(request: Request, template: str, status: int = 200, **context: Any) -> Response:
+    """Return a page."""
+    words = words_of(request)
+    return HTMLResponse(
+        _environment().get_template(template).render(
+            t=words, languages=LANGUAGES, token=token_of(request.app.state.settings), here=request.url.path, **context
+        ),
+        status,
+        {"vary": "cookie, accept-language, hx-request"},
+    )  # fmt: skip
+
+
+def to_pack(name: str, step: str) -> Response:
+    """Go on to a step of a pack, whatever its file is called."""
+    return RedirectResponse(f"/packs/{quote(name, safe='')}/{step}", 303)
+
+
+def report_page(html: str) -> Response:
+    """Return a report as it is, with a policy of its own."""
+    return HTMLResponse(html, headers={"content-security-policy": REPORT_POLICY})
+
+
+def picture(svg: str) -> Response:
+    """Return a drawing of a report as a picture of its own, light or dark as the page is."""
+    start = svg.index(">") + 1
+    alone = f"{svg[:start].replace('<svg', f'<svg {_NAMESPACE}', 1)}<style>{_palette()}</style>{svg[start:]}"
+    return Response(alone, media_type="image/svg+xml", headers={"content-security-policy": PICTURE_POLICY})
+
+
+@cache
+def _palette() -> str:
+    """Return the colours that the drawings of reports name, from the style sheet of the reports."""
+    return REPORT_STYLE.read_text(encoding="utf-8").partition("* {")[0]
+
+
+def download(data: str | bytes, name: str, kind: str) -> Response:
+    """Return a file to keep; its name is one that this program made."""
+    return Response(data, media_type=kind, headers={"content-disposition": f'attachment; filename="{name}"'})

@@ -1,0 +1,79 @@
+"""Judging one table in a process of its own, so that the page answers meanwhile and may be left.
+
+Everything about a run lies in its folder: the table, how its columns are taken, how far it is, and what came of it. A
+run that was stopped goes on from there.
+"""
+
+from __future__ import annotations
+
+import json
+import sys
+from contextlib import closing
+from dataclasses import dataclass
+from pathlib import Path
+
+from registry.cells import InMemory
+from registry.errors import PlacedError
+from registry.files import write_file
+
+ABOUT, PROGRESS, FAULT = "about.json", "progress.json", "fault.txt"
+RESULTS, SUMMARY = "results.csv", "summary.html"
+PARTS = f"{RESULTS}.parts"
+
+
+@dataclass(frozen=True, slots=True)
+class About:
+    """What a run was asked to do: the file as it came, what it is called, and which column gives which field."""
+
+    table: str
+    shown: str
+    columns: dict[str, str]
+
+    def write(self, folder: Path) -> None:
+        """Keep it in the folder of its run."""
+        data = {"table": self.table, "shown": self.shown, "columns": self.columns}
+        write_file(folder / ABOUT, json.dumps(data, ensure_ascii=False).encode())
+
+    @classmethod
+    def read(cls, folder: Path) -> About:
+        """Return what was asked of the run of a folder."""
+        return cls(**json.loads((folder / ABOUT).read_text(encoding="utf-8")))
+
+
+def judge_table(folder: Path, registry: Path) -> None:
+    """Judge the table of a folder and write its results and its summary.
+
+    Raises
+    ------
+    PlacedError
+        When the table, a column or the registry cannot be used.
+    """
+    from verifier import ColumnMap, Limits, ScreeningRun, open_registry, screen_table, summary_of
+    from verifier.page.screening_progress import Told
+    from verifier.screening.summary import render
+
+    about = About.read(folder)
+    cells = InMemory((), str(registry))
+    if registry.exists():
+        with closing(open_registry(registry)) as opened:
+            cells = InMemory(opened.cells(all=True), opened.place)
+    run = ScreeningRun(
+        str(folder / about.table), str(folder / RESULTS), None, resume=(folder / PARTS).exists(),
+        columns=ColumnMap(about.columns), worst=True,
+    )  # fmt: skip
+    tally = screen_table(run, cells, Limits(), Told(folder))
+    found = summary_of(tally, about.shown, cells, Limits())
+    write_file(folder / SUMMARY, render(found, ".html"))
+
+
+def main() -> None:
+    """Judge the table of the folder that the arguments name; what is wrong with it is kept there, too."""
+    folder, registry = Path(sys.argv[1]), Path(sys.argv[2])
+    try:
+        judge_table(folder, registry)
+    except PlacedError as error:
+        write_file(folder / FAULT, str(error).encode())
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,166 @@
+"""The tables that are judged: one folder each beside the cases, found by name, whoever started it."""
+
+from __future__ import annotations
+
+import atexit
+import csv
+import json
+import re
+import subprocess
+import sys
+import threading
+import time
+from collections import Counter
+from collections.abc import Callable, Iterator
+from contextlib import suppress
+from dataclasses import dataclass
+from itertools import count
+from pathlib import Path
+from typing import Any, Literal
+
+from verifier.errors import UnreadableInput
+from verifier.page.screening_job import ABOUT, FAULT, PARTS, PROGRESS, RESULTS, SUMMARY, About
+
+FOLDER = "tables"
+ENDINGS = (".csv", ".tsv", ".tab", ".jsonl", ".ndjson", ".parquet", ".xlsx")
+_ALIVE_S = 30.0
+State = Literal["to map", "running", "stopped", "failed", "done"]
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """One table: its name here, what it is called, and how far it has come."""
+
+    name: str
+    folder: Path
+    about: About
+    state: State
+    fault: str = ""
+    progress: dict[str, Any] | None = None
+
+    @property
+    def file(self) -> Path:
+        """The table as it came."""
+        return self.folder / self.about.table
+
+
+class Tables:
+    """The tables of a folder of cases, and the processes that judge them."""
+
+    def __init__(self, cases: Path, registry: Path) -> None:
+        self.folder, self._registry = cases / FOLDER, registry
+        self._running: dict[str, subprocess.Popen[bytes]] = {}
+        self._lock = threading.Lock()
+        atexit.register(self.stop)
+
+    def names(self) -> list[str]:
+        """Return the names of all tables, the newest first."""
+        try:
+            found = [each for each in self.folder.iterdir() if (each / ABOUT).is_file()]
+            return [each.name for each in sorted(found, key=lambda each: -each.stat().st_mtime)]
+        except OSError:
+            return []
+
+    def get(self, name: str) -> Table:
+        """Return a table. Raises ``UnreadableInput`` where there is none of that name."""
+        folder = next((self.folder / each for each in self.names() if each == name), None)
+        if folder is None:
+            raise UnreadableInput(name, "is no table here")
+        about = About.read(folder)
+        fault = (folder / FAULT).read_text(encoding="utf-8") if (folder / FAULT).exists() else ""
+        return Table(name, folder, about, self._state(name, folder, fault), fault, _progress(folder))
+
+    def _state(self, name: str, folder: Path, fault: str) -> State:
+        running = self._running.get(name)
+        if running is not None and running.poll() is None:
+            return "running"
+        if (folder / SUMMARY).exists():
+            return "done"
+        if fault:
+            return "failed"
+        if not (folder / PROGRESS).exists():
+            return "to map"
+        # Another page may have started it.
+        young = time.time() - (folder / PROGRESS).stat().st_mtime < _ALIVE_S and running is None
+        return "running" if young else "stopped"
+
+    def add(self, shown: str, save: Callable[[Path], Path]) -> str:
+        """Keep a table under a name made of what it is called; ``save`` writes it into its folder."""
+        stem = re.sub(r"[^a-z0-9]+", "-", Path(shown).stem.lower()).strip("-")[:40].strip("-")
+        with self._lock:
+            self.folder.mkdir(parents=True, exist_ok=True)
+            stem = stem if stem else "table"
+            names = (stem if number == 1 else f"{stem}-{number}" for number in count(1))
+            folder = next(self.folder / each for each in names if not (self.folder / each).exists())
+            folder.mkdir()
+        path = save(folder)
+        About(path.name, shown, {}).write(folder)
+        return folder.name
+
+    def start(self, name: str, columns: dict[str, str] | None = None) -> None:
+        """Judge a table from the beginning, or go on with it where no columns are given."""
+        table = self.get(name)
+        with self._lock:
+            if table.state == "running":
+                return
+            (table.folder / FAULT).unlink(missing_ok=True)
+            if columns is not None:
+                for left in (SUMMARY, RESULTS):
+                    (table.folder / left).unlink(missing_ok=True)
+                _remove(table.folder / PARTS)
+                About(table.about.table, table.about.shown, columns).write(table.folder)
+            command = [
+                sys.executable,
+                "-m",
+                "verifier.page.screening_job",
+                str(table.folder),
+                str(self._registry),
+            ]
+            self._running[name] = subprocess.Popen(  # noqa: S603 - our own module, names of our own
+                command, stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
+                cwd=Path(__file__).parents[2],
+            )  # fmt: skip
+
+    def stop(self) -> None:
+        """End what is running; it can be gone on with."""
+        for each in self._running.values():
+            if each.poll() is None:
+                each.terminate()
+                with suppress(subprocess.TimeoutExpired):
+                    each.wait(timeout=5)
+
+
+def _remove(folder: Path) -> None:
+    from shutil import rmtree
+
+    rmtree(folder, ignore_errors=True)
+
+
+def _progress(folder: Path) -> dict[str, Any] | None:
+    try:
+        found: dict[str, Any] = json.loads((folder / PROGRESS).read_text(encoding="utf-8"))
+    except (OSError, ValueError):
+        return None
+    return found
+
+
+def rows_of(table: Table) -> Iterator[dict[str, str]]:
+    """Yield the rows of a table's results, the answer of each listing first."""
+    with (table.folder / RESULTS).open(encoding="utf-8", newline="") as stream:
+        yield from csv.DictReader(stream)
+
+
+def chosen_rows(
+    table: Table, conclusion: str, first: int, most: int
+) -> tuple[list[dict[str, str]], Counter[str]]:
+    """Return the rows of one conclusion (all where it is empty) from a place on, and how many there are of each."""
+    counts: Counter[str] = Counter()
+    found: list[dict[str, str]] = []
+    fitting = 0
+    for row in rows_of(table):
+        counts[row["conclusion"]] += 1
+        if conclusion in ("", row["conclusion"]):
+            if first <= fitting < first + most:
+                found.append(row)
+            fitting += 1
+    return found, counts

@@ -1,0 +1,252 @@
+"""One pack: its claims, its build, its use, with the answer above them; and the list of all packs."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any
+
+from starlette.datastructures import FormData
+from starlette.exceptions import HTTPException
+from starlette.requests import Request
+from starlette.responses import Response
+
+from registry.errors import PlacedError
+from registry.matching import MOST_SUGGESTIONS
+from verifier import Report, match_marking
+from verifier.page.cases import Cases, Opened, Outcome
+from verifier.page.forms import STEPS, fields_of, shown_field, shown_groups, text_of, typed_in
+from verifier.page.judged import Judge, reading_of
+from verifier.page.listing_marks import marked
+from verifier.page.rendering import is_live, render, to_pack, words_of
+from verifier.report.html import answer as answers
+from verifier.report.opening import ALARM, ANSWER, Line, lines
+from verifier.words import figure_name
+
+MARKINGS = {"pack": "observed.cell.marking", "listing": "claim.cell_marking"}
+"""The field of a step in which a cell is named."""
+_ASK_FIRST = "ask first"
+_MOST_JUDGED = 60
+
+
+def cases_of(request: Request) -> Cases:
+    """Return the folder of cases."""
+    cases: Cases = request.app.state.cases
+    return cases
+
+
+def judge_of(request: Request) -> Judge:
+    """Return what judges."""
+    judge: Judge = request.app.state.judge
+    return judge
+
+
+@dataclass(frozen=True, slots=True)
+class Above:
+    """The answer as it stands above a pack: markup of the report's own renderers, or why there is none."""
+
+    tone: str
+    alarms: str
+    headline: str
+    lines: str
+    fault: PlacedError | None = None
+
+
+def above(report: Report) -> Above:
+    """Return the answer of a report; what to ask first stands apart, because it takes longer to find."""
+    told = _without([each for each in lines(report) if each[0] not in (ALARM, ANSWER)], _ASK_FIRST)
+    tone = answers.TONES[report.answer.conclusion]
+    return Above(tone, answers.alarms(report), answers.headline(report), answers.definitions(told))
+
+
+def _without(told: list[Line], label: str) -> list[Line]:
+    """Return the opening without a label and what goes on under it."""
+    kept: list[Line] = []
+    under = ""
+    for each in told:
+        under = each[0] if each[0] else under
+        if under != label:
+            kept.append(each)
+    return kept
+
+
+def _answered(request: Request, opened: Opened) -> Above:
+    try:
+        return above(judge_of(request).report(opened))
+    except PlacedError as error:
+        return Above("bad", "", "", "", error)
+
+
+def every(request: Request) -> Response:
+    """List the packs of the folder with the answer of each."""
+    found = [_entry(request, name) for name in cases_of(request).names()[:_MOST_JUDGED]]
+    return render(request, "packs.html", packs=found, offered="offered" in request.query_params)
+
+
+def _entry(request: Request, name: str) -> dict[str, Any]:
+    try:
+        opened = cases_of(request).open(name)
+        report = judge_of(request).report(opened)
+    except PlacedError as error:
+        return {"name": name, "title": name, "headline": None, "fault": error}
+    return {"name": name, "title": report.title, "headline": answers.headline(report), "fault": None}
+
+
+def first(request: Request) -> Response:
+    """Go on where a pack was left: at its listing where there is one, else at the pack."""
+    name = request.path_params["name"]
+    opened = cases_of(request).open(name)
+    listed = opened.data.get("claim") and not opened.data.get("observed")
+    return to_pack(name, "listing" if listed else "pack")
+
+
+def step(request: Request) -> Response:
+    """Show one step of a pack: its form under the answer."""
+    _known(request)
+    return _page(request, Outcome(cases_of(request).open(request.path_params["name"])))
+
+
+def _known(request: Request) -> str:
+    here: str = request.path_params["step"]
+    if here not in STEPS:
+        raise HTTPException(404)
+    return here
+
+
+def change(request: Request, form: FormData) -> Response:
+    """Take what was typed: the whole page again, or the parts of it that differ now."""
+    here, name = _known(request), request.path_params["name"]
+    done = cases_of(request).change(name, typed_in(form, here))
+    if is_live(request):
+        return _parts(request, done, form)
+    if done.refused or done.clashing:
+        return _page(request, done, form, status=422)
+    return to_pack(name, here)
+
+
+def undo(request: Request, form: FormData) -> Response:
+    """Take the last change back."""
+    name, here = request.path_params["name"], form.get("step")
+    cases_of(request).undo(name)
+    return to_pack(name, str(here) if here in STEPS else "pack")
+
+
+def _page(request: Request, done: Outcome, form: FormData | None = None, status: int = 200) -> Response:
+    here, opened, words = request.path_params["step"], done.opened, words_of(request)
+    typed = {name: str(form[name]) for name in (*done.refused, *done.clashing) if form and name in form}
+    text = cases_of(request).listing(opened.name) if here == "listing" else None
+    return render(
+        request, "pack.html", status, name=opened.name, step=here, steps=(*STEPS, "papers"), opened=opened,
+        answer=_answered(request, opened), may_undo=cases_of(request).may_undo(opened.name),
+        groups=shown_groups(here, opened.data, words, typed, done.refused, done.clashing),
+        listing=None if text is None else marked(reading_of(text), text),
+        cells=_near(opened, request), marking=MARKINGS.get(here),
+        next=_next(request, opened) if _at_once(request, opened) else None,
+    )  # fmt: skip
+
+
+def _at_once(request: Request, opened: Opened) -> bool:
+    """Whether what to find out first is to stand in the page: it is known, or asked for where no script runs."""
+    return "steps" in request.query_params or judge_of(request).has_steps(opened)
+
+
+def _parts(request: Request, done: Outcome, form: FormData) -> Response:
+    """Return the answer, and the fields whose state differs from what the open page shows."""
+    words, data = words_of(request), done.opened.data
+    fields = set(fields_of(request.path_params["step"]))
+    touched = [*done.saved, *done.refused, *done.clashing]
+    states = [
+        shown_field(name, data, words, str(form[name]), done.refused.get(name), clash=name in done.clashing)
+        for name in touched
+    ]
+    answer = render(
+        request, "parts.html", name=done.opened.name, step=request.path_params["step"], states=states,
+        renewed=[
+            shown_field(name, data, words) for name in (*done.elsewhere, *done.followed) if name in fields
+        ],
+        answer=_answered(request, done.opened), may_undo=cases_of(request).may_undo(done.opened.name),
+        cells=_near(done.opened, request) if MARKINGS.get(request.path_params["step"]) in touched else None,
+    )  # fmt: skip
+    # What to find out first is asked for anew, once nothing has been typed for a moment.
+    answer.headers["hx-trigger"] = "again"
+    return answer
+
+
+# -- what to find out next ---------------------------------------------------------------------------------------
+
+
+def next_steps(request: Request) -> Response:
+    """Return what to find out first, and the marks of those fields in the form."""
+    opened = cases_of(request).open(request.path_params["name"])
+    here = request.query_params.get("step", "pack")
+    fields = list(fields_of(here)) if here in STEPS else []
+    return render(
+        request, "next.html", name=opened.name, next=_next(request, opened), step=here,
+        identifiers=[each.replace(".", "-") for each in fields],
+    )  # fmt: skip
+
+
+def _next(request: Request, opened: Opened) -> list[dict[str, Any]] | None:
+    try:
+        report = judge_of(request).report(opened, steps=True, patient=False)
+    except PlacedError:
+        return None
+    return list(_asked(report)) if judge_of(request).has_steps(opened) else None
+
+
+def _asked(report: Report) -> Iterator[dict[str, Any]]:
+    for each in report.answer.ask_first:
+        place = next(
+            ((step, name) for step in STEPS for name in fields_of(step) if name == each.observe), None
+        )
+        if place is None:
+            # A group is asked for: its first field stands for it.
+            place = next(
+                (
+                    (step, name)
+                    for step in STEPS
+                    for name in fields_of(step)
+                    if name.startswith(f"{each.observe}.")
+                ),
+                None,
+            )
+        yield {
+            "text": each.text,
+            "settles": ", ".join(figure_name(name) for name in each.settles),
+            "waiting": ", ".join(figure_name(name) for name in each.waiting),
+            "step": place[0] if place else None,
+            "identifier": place[1].replace(".", "-") if place else None,
+        }
+
+
+# -- cells by what is printed on them ----------------------------------------------------------------------------
+
+
+def cells(request: Request) -> Response:
+    """Return the registered cells whose names are near what is being typed."""
+    typed = next(
+        (request.query_params[each] for each in MARKINGS.values() if each in request.query_params), ""
+    )[:200]
+    return render(
+        request, "cells_near.html", name=request.path_params["name"], cells=_named(request, typed), oob=False
+    )
+
+
+def _near(opened: Opened, request: Request) -> dict[str, Any] | None:
+    """Return the cells near the name that a step of the case holds."""
+    name = MARKINGS.get(request.path_params["step"])
+    return _named(request, text_of(name, opened.data)) if name is not None else None
+
+
+def _named(request: Request, marking: str) -> dict[str, Any] | None:
+    if not marking.strip():
+        return None
+    try:
+        registry = judge_of(request).cells()
+        match = match_marking(marking, registry)
+    except PlacedError as error:
+        return {"typed": marking, "cell": None, "near": [], "empty": False, "fault": error}
+    return {
+        "typed": marking, "cell": match.cell, "near": match.suggestions[:MOST_SUGGESTIONS],
+        "empty": registry.count == 0, "fault": None,
+    }  # fmt: skip

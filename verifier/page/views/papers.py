@@ -1,0 +1,94 @@
+"""What leaves the page: reports, the label, the message to the seller, the case file, and packs side by side."""
+
+from __future__ import annotations
+
+from starlette.exceptions import HTTPException
+from starlette.requests import Request
+from starlette.responses import PlainTextResponse, Response
+
+from verifier import compare_packs
+from verifier.compare import ORDERS
+from verifier.page.forms import STEPS
+from verifier.page.rendering import download, render, report_page, words_of
+from verifier.page.views.packs import above, cases_of, judge_of
+from verifier.questions import ENGLISH, best_first, languages, load_language, message
+from verifier.questions import questions as questions_of
+
+_FEW_QUESTIONS = 4
+_MOST_COMPARED = 40
+
+
+def papers(request: Request) -> Response:
+    """Show what can be printed, sent and kept of a pack."""
+    opened = cases_of(request).open(request.path_params["name"])
+    report = judge_of(request).report(opened, steps=True)
+    code, most = _language(request), _most(request)
+    others = [each for each in cases_of(request).names() if each != opened.name]
+    return render(
+        request, "papers.html", name=opened.name, step="papers", steps=(*STEPS, "papers"), opened=opened,
+        answer=above(report), may_undo=False, letter=_letter(request, code, most), code=code, most=most,
+        known=[(each, load_language(each).texts["name"]) for each in languages()], others=others[:_MOST_COMPARED],
+    )  # fmt: skip
+
+
+def _language(request: Request) -> str:
+    """Return the language of the message: as chosen, else the reader's."""
+    asked = request.query_params.get("language", words_of(request).language)
+    return asked if asked in languages() else ENGLISH
+
+
+def _most(request: Request) -> int:
+    asked = request.query_params.get("most", "")
+    return int(asked) if asked.isdecimal() and 1 <= int(asked) <= 100 else _FEW_QUESTIONS
+
+
+def _letter(request: Request, code: str, most: int) -> str:
+    report = judge_of(request).report(cases_of(request).open(request.path_params["name"]), steps=True)
+    asked = best_first(questions_of(report.findings, report.contradictions, report.case), report.next_steps)
+    return message(asked[:most], report.case, load_language(code))
+
+
+def questions(request: Request) -> Response:
+    """Return the message to the seller as plain text."""
+    return PlainTextResponse(_letter(request, _language(request), _most(request)))
+
+
+def case_file(request: Request) -> Response:
+    """Return the case file, to keep or to send on."""
+    opened = cases_of(request).open(request.path_params["name"])
+    plain = "".join(
+        each if each.isascii() and (each.isalnum() or each in "-_.") else "-" for each in opened.name
+    )
+    return download(opened.text, plain, "application/yaml")
+
+
+def paper(request: Request) -> Response:
+    """Return a report, a one-page report or a label, as the program writes it to a file."""
+    from verifier.report import as_handover, as_html, as_label
+
+    kind = request.path_params["paper"]
+    if kind not in ("report", "handover", "label"):
+        raise HTTPException(404)
+    opened = cases_of(request).open(request.path_params["name"])
+    report = judge_of(request).report(opened, steps=True, explain=kind == "report")
+    if kind == "handover":
+        return report_page(as_handover.render([report], [cases_of(request).folder]))
+    return report_page(as_html.render([report]) if kind == "report" else as_label.render([report]))
+
+
+def compare(request: Request) -> Response:
+    """Return several packs side by side, ranked by what each can be trusted with."""
+    from verifier.report.comparison import RENDERERS
+
+    names = request.query_params.getlist("pack")[:_MOST_COMPARED]
+    by = request.query_params.get("by", "current")
+    if len(names) < 2:
+        found = [(each, _title(request, each)) for each in cases_of(request).names()[:_MOST_COMPARED]]
+        return render(request, "compare.html", packs=found, chosen=names, orders=list(ORDERS))
+    reports = [judge_of(request).report(cases_of(request).open(name), steps=True) for name in names]
+    return report_page(RENDERERS["html"](compare_packs(reports, by if by in ORDERS else "current")))
+
+
+def _title(request: Request, name: str) -> str:
+    opened = cases_of(request).open(name)
+    return opened.case_file.case.case.title if opened.case_file is not None else name
