@@ -67,6 +67,13 @@ DEFAULTS: Mapping[str, Limit] = MappingProxyType(
             2, 2, "-", "resistance of a cell that is not yet worn out, over that of a new one, at most",
             PRACTICE, (1, 10),
         ),
+        "resistance_over_typical": _limit(
+            0.2, 0.2, "-", "part by which a new cell may resist more than its sheet calls typical", PRACTICE, (0, 1)
+        ),
+        "cell_size_mm": _limit(
+            1, 1, "mm", "how far a cell's diameter or length lies from its sheet's, either way: sheets print the "
+            "largest size without a wrapper", PRACTICE, (0, 20)
+        ),
         "inside_air_rise_k": _limit(
             0, 15, "K", "how much warmer the air in a closed pack is than outside", PRACTICE, (0, 60)
         ),

@@ -5,7 +5,7 @@ from __future__ import annotations
 from verifier.facts import Facts
 from verifier.figures.common import Judged, at_least, caution_of_grade
 from verifier.finding import remark
-from verifier.pack.capacity import is_used, pack_capacity, rated_capacity
+from verifier.pack.capacity import is_used, pack_capacity, rated_capacity, tested_cell, worn_by_its_test
 from verifier.verdict import at_most
 
 LIMITS = ("parallel", "cells", "as measured")
@@ -42,6 +42,14 @@ def _remarks(facts: Facts, judged: Judged) -> None:
             remark(
                 "worn_or_other_cells" if not used else "worn", "observed.capacity_ah", measured_ah=measured.high,
                 new_ah=new.low, percent=100 * measured.high / new.low,
+            )
+        )  # fmt: skip
+    if worn_by_its_test(facts) and not measured.known:
+        of_cell, sheet = facts.find(tested_cell), facts.of_cell("capacity_ah")
+        facts.caution(
+            remark(
+                "cell_has_worn", "observed.cell.capacity_ah", measured_ah=of_cell.high, new_ah=sheet.low,
+                percent=100 * of_cell.high / sheet.low,
             )
         )  # fmt: skip
     if is_used(facts) and not measured.known:

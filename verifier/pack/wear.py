@@ -1,38 +1,68 @@
 """What is left of the current that cells stand, when they are not new.
 
-A pack that is sold as used, or that gave less in a test than new cells surely hold, is not judged as a new one.
+A pack that is sold as used, that gave less in a test than new cells surely hold, or of which a cell on the bench has
+worn, is not judged as a new one.
 """
 
 from __future__ import annotations
 
 from math import sqrt
 
+from verifier.electrical.elementary import sqrt as root
 from verifier.fact_names import missing
 from verifier.facts import Facts
-from verifier.finding import of_limit
-from verifier.pack.capacity import is_used, measured_capacity, rated_capacity
-from verifier.quantities import Quantity, both, either, negated, where
+from verifier.finding import of_fields, of_limit
+from verifier.pack.bench_cell import resistance_over_new
+from verifier.pack.capacity import is_used, measured_capacity, rated_capacity, tested_cell, worn_by_its_test
+from verifier.quantities import Mask, Quantity, both, either, larger, negated, ratio, where
 
 
 def current_left(facts: Facts) -> Quantity:
     """Return the part of a new cell's current that the cells still stand, at equal heat. [-].
 
-    Heat in a cell is I^2 R, so that I = I_new sqrt(R_new / R). A cell that is not worn out has at most twice the
-    resistance of a new one; below that nobody knows, and nothing is granted.
+    Heat in a cell is I^2 R, so that I = I_new sqrt(R_new / R). Where nobody measured the resistance, a cell that
+    is not worn out has at most twice that of a new one (limit worn_out_resistance). A cell that has more, or holds
+    too little, is worn out: what it stands nobody knows, and nothing is granted.
     """
     new, measured = facts.find(rated_capacity), facts.find(measured_capacity)
+    part, most = facts.limits.number("worn_out_capacity"), facts.limits.number("worn_out_resistance")
     tested = facts.number("observed.capacity_ah").known
     compared = both(tested, new.low > 0)
-    worn = either(is_used(facts), both(compared, measured.high < new.low))
-    enough = both(compared, measured.low >= facts.limits.number("worn_out_capacity") * new.low)
-    least = sqrt(1 / facts.limits.number("worn_out_resistance"))
-    low = where(worn, where(enough, least, 0.0), 1.0)
+    by_pack = either(is_used(facts), both(compared, measured.high < new.low))
+    # A cell on the bench: that it has worn, and how far its resistance has grown.
+    grown, cell_worn = facts.find(resistance_over_new), worn_by_its_test(facts)
+    resists = both(grown.known, grown.alike.low > 1)
+    enough = where(
+        compared,
+        measured.low >= part * new.low,
+        # One cell says nothing of a pack that is known to have worn; else it stands for the others.
+        both(negated(by_pack), either(negated(cell_worn), _holds_enough(facts, part))),
+    )
+    worn = either(by_pack, either(cell_worn, resists))
+    worn_out = both(grown.known, grown.alike.high > most)
+    least = where(
+        grown.known, larger(sqrt(1 / most), root(ratio(1.0, larger(1.0, grown.heat.high)))), sqrt(1 / most)
+    )
+    low = where(worn, where(both(enough, negated(worn_out)), least, 0.0), 1.0)
+    high = where(both(worn, grown.known), root(ratio(1.0, larger(1.0, grown.heat.low))), 1.0 + 0 * low)
     untested = both(is_used(facts), negated(tested))
-    found = Quantity(low, 1.0 + 0 * low, where(untested, missing("observed.capacity_ah"), 0))
-    found = where(both(worn, tested), found.resting_on(measured), found)
+    found = Quantity(low, larger(low, high), where(untested, missing("observed.capacity_ah"), 0))
+    found = where(both(by_pack, tested), found.resting_on(measured), found)
+    found = where(both(worn, grown.known), found.resting_on(grown.alike), found)
+    found = where(cell_worn, found.resting_on(facts.find(tested_cell)), found)
     if facts.single and worn:
+        if grown.known:
+            facts.step(
+                "R / R_new", "resistance of the cell on the bench over a new one's", grown.heat, "-",
+                of_fields("observed.cell.dc_mohm", "observed.cell.ac_mohm"),
+            )  # fmt: skip
         facts.step(
             "k_worn", "current that worn cells stand, over that of new ones: sqrt(R_new / R)", found, "-",
             of_limit("worn_out_resistance"),
         )  # fmt: skip
     return found
+
+
+def _holds_enough(facts: Facts, part: float) -> Mask:
+    """Whether a cell taken out surely holds more than one that is worn out."""
+    return facts.find(tested_cell).low >= part * facts.of_cell("capacity_ah").low

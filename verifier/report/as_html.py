@@ -83,6 +83,7 @@ def _article(report: Report, number: int, several: bool) -> Markup:
         sections.path(report, part, drawn["path"]),
         sections.temperatures(report, part, drawn["temperatures"]),
         sections.shared(report, part, drawn["shared"]),
+        sections.bench(report, part),
         sections.next_steps(report, part),
         sections.questions(report, part),
         sections.notes(report, part),

@@ -76,6 +76,31 @@ def _voltage(numbers: Mapping[str, Any]) -> str:
     return f"a {name} of {digits(numbers['volts'])} V is that of no pack with {digits(numbers['series'])} in series"
 
 
+def _other_size(numbers: Mapping[str, Any]) -> str:
+    name = str(numbers["what"]).removesuffix("_mm")
+    sheet = span(Bounds(numbers["low"], numbers["high"]), "mm")
+    return f"a cell's {name} is {digits(numbers['measured'])} mm, its datasheet says {sheet}: not that cell"
+
+
+def _other_resistance(numbers: Mapping[str, Any]) -> str:
+    kind = "at 1 kHz" if numbers["what"] == "ac_mohm" else "to direct current"
+    return (
+        f"a cell resists {digits(numbers['measured'])} mohm {kind}, a new one of its datasheet up to "
+        f"{digits(numbers['high'])} mohm: not that cell, or worn out"
+    )
+
+
+def _other_capacity(numbers: Mapping[str, Any]) -> str:
+    measured, low, high = (float(numbers[name]) for name in ("measured", "low", "high"))
+    if measured > high:
+        return f"a cell gave {digits(measured)} Ah, its datasheet's hold at most {digits(high)} Ah: not that cell"
+    percent = digits(100 * measured / low, 2) if low > 0 else "0"
+    return (
+        f"a cell holds {digits(measured)} Ah, {percent} % of its datasheet's {digits(low)} Ah: not that cell, or worn "
+        "out"
+    )
+
+
 CONTRADICTIONS: dict[str, Sentence] = {
     "capacity_not_of_cells": (
         "{parallel} in parallel x {cell_ah} Ah make {made_ah} Ah, not the {claimed_ah} Ah claimed"
@@ -97,6 +122,9 @@ CONTRADICTIONS: dict[str, Sentence] = {
     "cells holds at most {most_wh_per_kg} Wh/kg",
     "lighter_than_its_cells": "the pack weighs {mass_kg} kg, its cells alone {cells_kg} kg or more",
     "cell_of_other_mass": "a cell weighs {weighed_g} g, its datasheet says {sheet_g} g: not that cell",
+    "cell_of_other_length": _other_size,
+    "cell_of_other_resistance": _other_resistance,
+    "cell_of_other_capacity": _other_capacity,
     "above_full": (
         "{volts} V a cell at rest is above the {full_v} V of a full cell: overcharged, or more cells in "
         "series"
@@ -165,6 +193,10 @@ def _worn(numbers: Mapping[str, Any]) -> str:
     )
 
 
+def _bench_worn(numbers: Mapping[str, Any]) -> str:
+    return f"{digits(numbers['percent'], 2)} % of a new one's at most: worn, or not these cells"
+
+
 def _worn_current(numbers: Mapping[str, Any]) -> str:
     if numbers["percent"] <= 0:
         return "the cells hold so little that nobody knows what current they stand: none is granted"
@@ -225,6 +257,8 @@ REMARKS: dict[str, Sentence] = {
     "secondhand": "rests on a figure that somebody quoted: nothing is granted by it",
     "rounded": "{claimed} {unit} is {supported} {unit} rounded up, as printed on labels",
     "worn_or_other_cells": _worn,
+    "cell_has_worn": "a cell taken out holds {measured_ah} Ah at most, {percent} % of a new one's {new_ah} Ah: worn, "
+    "or not these cells; what the pack holds only its own test tells",
     "used_untested": "used, and nobody has measured what is left: new cells would hold so much, these may hold "
     "less and stand less current",
     "worn_current": _worn_current,
@@ -290,6 +324,20 @@ REMARKS: dict[str, Sentence] = {
     "cycles_at_other_temperature": (
         "the cycles were counted at {test_c} C; the pack is used from {low_c} to {high_c} C"
     ),
+    "bench_fits": "within what its datasheet says",
+    "bench_new_capacity": "not below the least of a new one",
+    "bench_new_resistance": "not above the most of a new one",
+    "bench_worn_capacity": _bench_worn,
+    "bench_worn_resistance": "at least {times} times a new one's: worn, or not these cells",
+    "bench_beyond_capacity": lambda numbers: _bench_worn(numbers).replace("worn", "worn out"),
+    "bench_beyond_resistance": "at least {times} times a new one's: worn out, or not these cells",
+    "bench_outside": "neither a new nor a worn cell of the datasheet has it",
+    "bench_no_cell": "the marking names no registered cell",
+    "bench_sheet_silent": "the datasheet does not say",
+    "bench_other_seconds": "it grows with the seconds of the load, and test or datasheet does not state them",
+    "bench_temperature_open": "cells resist more in the cold: note observed.temperature_c",
+    "bench_test_open": "a test gives less in the cold or fast: note its current and temperature",
+    "bench_open": "within the errors it lies between a new and a worn one, or between two cells",
     "weld_marks": "{marks} weld marks a cell make {welds} welds",
     "few_weld_marks": "{marks} weld marks a cell make {welds} weld: if one fails the cell is out of its group",
     "positive_insulators": "insulating rings on the positive ends: a strip that shifts cannot short across the rim",
