@@ -44,9 +44,9 @@ def current_left(facts: Facts) -> Quantity:
         grown.known, larger(sqrt(1 / most), root(ratio(1.0, larger(1.0, grown.heat.high)))), sqrt(1 / most)
     )
     low = where(worn, where(both(enough, negated(worn_out)), least, 0.0), 1.0)
-    high = where(both(worn, grown.known), root(ratio(1.0, larger(1.0, grown.heat.low))), 1.0 + 0 * low)
     untested = both(is_used(facts), negated(tested))
-    found = Quantity(low, larger(low, high), where(untested, missing("observed.capacity_ah"), 0))
+    # The other cells may be as new, and share what one that has worn leaves to them: at most all of it.
+    found = Quantity(low, 1.0 + 0 * low, where(untested, missing("observed.capacity_ah"), 0))
     found = where(both(by_pack, tested), found.resting_on(measured), found)
     found = where(both(worn, grown.known), found.resting_on(grown.alike), found)
     found = where(cell_worn, found.resting_on(facts.find(tested_cell)), found)
@@ -61,6 +61,17 @@ def current_left(facts: Facts) -> Quantity:
             of_limit("worn_out_resistance"),
         )  # fmt: skip
     return found
+
+
+def cell_resistance(facts: Facts) -> Quantity:
+    """Return the resistance of a cell over the air of use; of one that has grown on the bench up to as much more. [mohm].
+
+    The other cells may be as new, so that it only moves the upper end.
+    """
+    new, grown = facts.of_cell("dc_mohm"), facts.find(resistance_over_new)
+    more = both(grown.known, grown.alike.low > 1)
+    raised = new.with_ends(new.low, new.high * larger(1.0, grown.heat.high)).resting_on(grown.alike)
+    return where(more, raised, new)
 
 
 def _holds_enough(facts: Facts, part: float) -> Mask:
