@@ -23,6 +23,7 @@ from verifier.quantities import (
     Mask,
     Number,
     Quantity,
+    anywhere,
     both,
     by_distinct,
     either,
@@ -83,6 +84,10 @@ class Worth(NamedTuple):
     heat: Quantity
 
 
+def _known(facts: Facts, figure: str) -> Mask:
+    return facts.number(f"observed.cell.{figure}").known
+
+
 def _measured(facts: Facts, figure: str) -> Quantity:
     """Return what was measured, within the meter's error."""
     value, error = facts.number(f"observed.cell.{figure}"), facts.limits.number("meter_error")
@@ -141,7 +146,7 @@ def _capacity(facts: Facts) -> Beside:
 
 def _resistance(facts: Facts, figure: str) -> Beside:
     measured, sheet = _in_a_room(facts, figure), _sheet(facts, f"{figure.removesuffix('_mohm')}_new_mohm")
-    known = both(facts.number(f"observed.cell.{figure}").known, sheet.high < inf)
+    known = both(_known(facts, figure), sheet.high < inf)
     allowed = sheet.high * (1 + _ROUNDING)
     most = facts.limits.number("worn_out_resistance") * sheet.high * (1 + _ROUNDING)
     fits = both(known, measured.high / _up(facts) <= allowed)
@@ -190,12 +195,15 @@ def _length(facts: Facts) -> Beside:
 
 
 # In the order in which a cell is measured.
-FIGURES: tuple[Callable[[Facts], Beside], ...] = (_mass, _diameter, _length, _ac, _dc, _capacity)
+FIGURES: dict[str, Callable[[Facts], Beside]] = {
+    "mass_g": _mass, "diameter_mm": _diameter, "length_mm": _length, "ac_mohm": _ac, "dc_mohm": _dc,
+    "capacity_ah": _capacity,
+}  # fmt: skip
 
 
 def on_the_bench(facts: Facts) -> tuple[Beside, ...]:
-    """Return every figure that may be measured of a cell, beside its sheet's."""
-    return tuple(facts.find(each) for each in FIGURES)
+    """Return every figure that was measured of a cell, or of any cell of a column, beside its sheet's."""
+    return tuple(facts.find(beside) for name, beside in FIGURES.items() if anywhere(_known(facts, name)))
 
 
 def excluded(facts: Facts, beside: Beside) -> Mask:
@@ -210,12 +218,12 @@ def resistance_over_new(facts: Facts) -> Worth:
     as in a worn one (`verifier.electrical.resistance`), so that the latter may have grown up to 1.92 times as much as
     what was measured, or as much less.
     """
+    if not anywhere(either(_known(facts, "dc_mohm"), _known(facts, "ac_mohm"))):
+        return Worth(False, Quantity(0.0, inf), Quantity(0.0, inf))
     dc, ac = facts.find(_dc), facts.find(_ac)
     by_dc, by_ac = _grown(dc), _grown(ac)
-    dc_known = both(
-        facts.number("observed.cell.dc_mohm").known, both(dc.sheet.high < inf, dc.measured.high < inf)
-    )
-    ac_known = both(facts.number("observed.cell.ac_mohm").known, ac.sheet.high < inf)
+    dc_known = both(_known(facts, "dc_mohm"), both(dc.sheet.high < inf, dc.measured.high < inf))
+    ac_known = both(_known(facts, "ac_mohm"), ac.sheet.high < inf)
     spread = DC_OVER_AC[1] / DC_OVER_AC[0]
     heat_by_ac = by_ac.with_ends(by_ac.low / spread, by_ac.high * spread)
     return Worth(
@@ -260,11 +268,7 @@ class BenchAnswer:
 
 def bench_answer(facts: CaseFacts) -> BenchAnswer | None:
     """Return what was measured of a cell beside the sheets of the cell named; None where nothing was."""
-    told = [
-        _told(facts, each)
-        for each in on_the_bench(facts)
-        if facts.number(f"observed.cell.{each.figure}").known
-    ]
+    told = [_told(facts, each) for each in on_the_bench(facts)]
     if not told:
         return None
 

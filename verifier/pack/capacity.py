@@ -11,7 +11,7 @@ from verifier.facts import Facts
 from verifier.finding import ARITHMETIC, of_fields, of_limit, reference
 from verifier.pack.counts import parallel, series
 from verifier.pack.voltage import cell_empty_voltage
-from verifier.quantities import Mask, Number, Quantity, both, by_distinct, ratio, smaller, where
+from verifier.quantities import Mask, Number, Quantity, anywhere, both, by_distinct, ratio, smaller, where
 
 # What a capacity is rated at: 0.2C in a room (IEC 61960-3).
 RATED_C_RATE = 0.2
@@ -73,8 +73,11 @@ def tested_cell(facts: Facts) -> Quantity:
 
 def worn_by_its_test(facts: Facts) -> Mask:
     """Whether a cell taken out surely holds less than new ones do."""
+    known = facts.number("observed.cell.capacity_ah").known
+    if not anywhere(known):
+        return False
     tested, new = facts.find(tested_cell), facts.of_cell("capacity_ah")
-    return both(facts.number("observed.cell.capacity_ah").known, both(new.low > 0, tested.high < new.low))
+    return both(known, both(new.low > 0, tested.high < new.low))
 
 
 def _of_a_test(

@@ -64,9 +64,9 @@ def current_left(facts: Facts) -> Quantity:
 
 
 def cell_resistance(facts: Facts) -> Quantity:
-    """Return the resistance of a cell over the air of use; of one that has grown on the bench up to as much more. [mohm].
+    """Return the resistance of a cell over the air of use, up to as far as it has grown on the bench. [mohm].
 
-    The other cells may be as new, so that it only moves the upper end.
+    The other cells may be as new, so that only the upper end moves.
     """
     new, grown = facts.of_cell("dc_mohm"), facts.find(resistance_over_new)
     more = both(grown.known, grown.alike.low > 1)
