@@ -36,16 +36,23 @@ LISTING = [
     "claim.charge_hours", "claim.range_km", "claim.cycles", "claim.charge_voltage_v", "claim.power_w",
     "claim.charge_current_a",
 ]  # fmt: skip
+# The way of the current, with nothing that excludes anything else: there a claim can hold.
+PATH = [
+    "claim.continuous_current_a", "observed.series", "observed.parallel", "observed.cell.marking",
+    "observed.bms.continuous_a", "observed.connector.continuous_a", "observed.fuse.rating_a", "observed.leads.awg",
+    "observed.leads.conductor", "observed.strip.material", "observed.strip.thickness_mm", "observed.strip.width_mm",
+    "observed.strip.layers", "observed.series_links.count", "observed.take_off.where", "observed.take_off.layers",
+]  # fmt: skip
 # Each excludes another field, so that in a table of random values few rows could be read with both.
 EXCLUDING = {
     "observed.leads.area_mm2", "observed.charge_leads.area_mm2", "observed.take_off.positions",
     "observed.connector.fitted", "observed.fuse.fitted",
     "observed.fuse.voltage_v", "observed.fuse.breaking_a", "observed.cell.id",
 }  # fmt: skip
-# Of random values most say "not that cell", after which little is left to be judged: few rows state them.
-OF_A_CELL = {
+# Of random values most say "not that cell" or "used", after which little is granted: few rows state them.
+UNLIKE_NEW = {
     "observed.cell.diameter_mm", "observed.cell.length_mm", "observed.cell.ac_mohm", "observed.cell.dc_mohm",
-    "observed.cell.capacity_ah",
+    "observed.cell.capacity_ah", "observed.cycles",
 }  # fmt: skip
 CHOICES: dict[str, list[Any]] = {
     "id": ["no-such-cell", *(cell.id for cell in CELLS)],
@@ -128,9 +135,10 @@ TABLES: list[tuple[str, list[str], Callable[[str], float]]] = [
     (
         "packs seen open",
         [name for name in every_field() if name not in EXCLUDING],
-        lambda name: 0.1 if name in OF_A_CELL else 0.85,
+        lambda name: 0.1 if name in UNLIKE_NEW else 0.85,
     ),
-    ("anything at all", every_field(), lambda name: 0.05 if name in OF_A_CELL else 0.25),
+    ("the way of the current", PATH, lambda _: 1.0),
+    ("anything at all", every_field(), lambda name: 0.05 if name in UNLIKE_NEW else 0.25),
 ]
 
 

@@ -74,6 +74,15 @@ DEFAULTS: Mapping[str, Limit] = MappingProxyType(
             1, 1, "mm", "how far a cell's diameter or length lies from its sheet's, either way: sheets print the "
             "largest size without a wrapper", PRACTICE, (0, 20)
         ),
+        "calendar_fade": _limit(
+            0.01, 0.1, "-", "part of its capacity that a cell loses in its first year on a shelf; more with the "
+            "square root of the years",
+            "high end: 5.7 of 6 Ah left after three months, as a sheet of iron phosphate cells states; low end "
+            "and the square root from memory, not checked", (0, 0.5)
+        ),
+        "new_cycles": _limit(
+            10, 10, "cycles", "cycles up to which a pack still counts as new", PRACTICE, (0, 1000)
+        ),
         "inside_air_rise_k": _limit(
             0, 15, "K", "how much warmer the air in a closed pack is than outside", PRACTICE, (0, 60)
         ),

@@ -6,6 +6,7 @@ from verifier.facts import Facts
 from verifier.figures.common import Judged, at_least, caution_of_grade
 from verifier.finding import remark
 from verifier.pack.capacity import is_used, pack_capacity, rated_capacity, tested_cell, worn_by_its_test
+from verifier.pack.expected_wear import told_of_wear
 from verifier.verdict import at_most
 
 LIMITS = ("parallel", "cells", "as measured")
@@ -52,5 +53,7 @@ def _remarks(facts: Facts, judged: Judged) -> None:
                 percent=100 * of_cell.high / sheet.low,
             )
         )  # fmt: skip
+    for said in told_of_wear(facts):
+        facts.caution(said)
     if is_used(facts) and not measured.known:
         facts.caution(remark("used_untested", "observed.capacity_ah"))

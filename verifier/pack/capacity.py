@@ -11,7 +11,18 @@ from verifier.facts import Facts
 from verifier.finding import ARITHMETIC, of_fields, of_limit, reference
 from verifier.pack.counts import parallel, series
 from verifier.pack.voltage import cell_empty_voltage
-from verifier.quantities import Mask, Number, Quantity, anywhere, both, by_distinct, ratio, smaller, where
+from verifier.quantities import (
+    Mask,
+    Number,
+    Quantity,
+    anywhere,
+    both,
+    by_distinct,
+    either,
+    ratio,
+    smaller,
+    where,
+)
 
 # What a capacity is rated at: 0.2C in a room (IEC 61960-3).
 RATED_C_RATE = 0.2
@@ -25,8 +36,10 @@ USED = 2
 
 
 def is_used(facts: Facts) -> Mask:
-    """Whether the pack is said to be used."""
-    return facts.choice("case.condition") == USED
+    """Whether the pack is said to be used, or has had more cycles than a new one."""
+    cycles = facts.number("observed.cycles")
+    many = both(cycles.known, cycles.low > facts.limits.number("new_cycles"))
+    return either(facts.choice("case.condition") == USED, many)
 
 
 def cell_capacity(facts: Facts) -> Quantity:

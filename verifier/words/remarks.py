@@ -193,6 +193,29 @@ def _worn(numbers: Mapping[str, Any]) -> str:
     )
 
 
+_WEAR = {"observed.cycles": "its cycles", "observed.age_years": "its years"}
+
+
+def _wear_by(numbers: Mapping[str, Any]) -> str:
+    return " and ".join(_WEAR[name] for name in numbers["by"])
+
+
+def _expected_part(numbers: Mapping[str, Any]) -> str:
+    low, high = digits(numbers["percent_low"], 2), digits(numbers["percent_high"], 2)
+    return f"{high} %" if low == high else f"{low} to {high} %"
+
+
+def _expected_wear(numbers: Mapping[str, Any]) -> str:
+    held = ""
+    if numbers["low_ah"] > 0:
+        held = f", {span(Bounds(numbers['low_ah'], numbers['high_ah']), 'Ah')}"
+    return (
+        f"by {_wear_by(numbers)} one expects {_expected_part(numbers)} of a new one's capacity{held}, and up to "
+        f"{digits(numbers['grown'], 2)} times its resistance, if it was worked no harder and kept no warmer than its "
+        "datasheet's tests: expected, not measured, so nothing is granted by it"
+    )
+
+
 def _bench_worn(numbers: Mapping[str, Any]) -> str:
     return f"{digits(numbers['percent'], 2)} % of a new one's at most: worn, or not these cells"
 
@@ -259,6 +282,14 @@ REMARKS: dict[str, Sentence] = {
     "worn_or_other_cells": _worn,
     "cell_has_worn": "a cell taken out holds {measured_ah} Ah at most, {percent} % of a new one's {new_ah} Ah: worn, "
     "or not these cells; what the pack holds only its own test tells",
+    "expected_wear": _expected_wear,
+    "worn_as_expected": lambda numbers: (
+        f"that is no less than {_wear_by(numbers)} let one expect: {_expected_part(numbers)} of new"
+    ),
+    "worn_beyond_expected": lambda numbers: (
+        f"that is less than {_wear_by(numbers)} let one expect "
+        f"({_expected_part(numbers)} of new): misused, older than said, or not these cells"
+    ),
     "used_untested": "used, and nobody has measured what is left: new cells would hold so much, these may hold "
     "less and stand less current",
     "worn_current": _worn_current,
