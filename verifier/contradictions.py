@@ -14,6 +14,7 @@ from typing import Any
 from verifier.fact_names import RESTS_ON
 from verifier.facts import Facts
 from verifier.pack.bench_cell import excluded, on_the_bench
+from verifier.pack.bms import bms_trip
 from verifier.pack.capacity import rated_capacity
 from verifier.pack.charger import charger_fit
 from verifier.pack.counts import parallel, series
@@ -182,6 +183,8 @@ def _peak_below_continuous(facts: Facts) -> list[Contradiction]:
     peak, continuous = _said(facts, "peak_current_a"), _said(facts, "continuous_current_a")
     holds = both(both(peak.known, continuous.known), peak.high < continuous.low)
     seen_peak, seen = facts.number("observed.bms.peak_a"), facts.number("observed.bms.continuous_a")
+    trip = facts.find(bms_trip)
+    trips = both(both(trip.known, seen.known), trip.high < seen.low)
     reversed_ = both(both(seen_peak.known, seen.known), seen_peak.high < seen.low)
     return [
         _of(
@@ -191,6 +194,11 @@ def _peak_below_continuous(facts: Facts) -> list[Contradiction]:
         _of(
             "bms_peak_below_continuous", ("observed.bms.peak_a", "observed.bms.continuous_a"), reversed_,
             peak_a=seen_peak.high, continuous_a=seen.low,
+        ),
+        _of(
+            "bms_trips_below_continuous",
+            ("observed.bms.continuous_a", "observed.bms.trip_a", "observed.bms.trip_mv"), trips,
+            trip_a=trip.high, continuous_a=seen.low,
         ),
     ]  # fmt: skip
 

@@ -83,6 +83,10 @@ DEFAULTS: Mapping[str, Limit] = MappingProxyType(
         "new_cycles": _limit(
             10, 10, "cycles", "cycles up to which a pack still counts as new", PRACTICE, (0, 1000)
         ),
+        "trip_tolerance": _limit(
+            0.2, 0.2, "-", "how far a BMS's trip lies from its chip's threshold over its shunt, either way",
+            "chips state 10 to 15 %, from memory, not checked; shunt and joints by common practice, no source", (0, 1)
+        ),
         "inside_air_rise_k": _limit(
             0, 15, "K", "how much warmer the air in a closed pack is than outside", PRACTICE, (0, 60)
         ),
