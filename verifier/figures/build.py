@@ -11,6 +11,7 @@ from verifier.figures.common import Judged, shown
 from verifier.finding import Remark, remark
 from verifier.pack.bms import bms_trip
 from verifier.pack.capacity import pack_capacity
+from verifier.pack.cell_date import told_of_date_code
 from verifier.pack.counts import series
 from verifier.pack.group_drift import group_drift
 from verifier.pack.leads import lead_support
@@ -62,6 +63,7 @@ def _seen(facts: CaseFacts) -> Iterator[Remark]:
     yield from _balance_leads(facts)
     yield from _groups(facts)
     yield from group_drift(facts)
+    yield from told_of_date_code(facts)
     yield from _bms(facts)
     yield from _charger(facts)
     yield from _fuse(facts)

@@ -12,9 +12,10 @@ from typing import NamedTuple
 
 from verifier.bounds import Bounds
 from verifier.electrical.ageing import left_after_cycles, left_after_years, resistance_grown
-from verifier.facts import Facts
+from verifier.facts import CaseFacts, Facts
 from verifier.finding import Remark, remark
 from verifier.pack.capacity import measured_capacity, rated_capacity
+from verifier.pack.cell_date import age_by_code
 
 
 class Expected(NamedTuple):
@@ -40,11 +41,14 @@ def expected_wear(facts: Facts) -> Expected | None:
                 left_after_cycles(cycles=cycles.high, tested_cycles=tested.low, to_fraction=end.low),
             )
         )
-    years = facts.number("observed.age_years")
-    if years.high < inf:
+    stated = facts.number("observed.age_years")
+    by_code = age_by_code(facts) if isinstance(facts, CaseFacts) else None
+    years, by = (stated.low, stated.high), "observed.age_years"
+    if stated.high == inf and by_code is not None:
+        years, by = (by_code.low, by_code.high), "observed.cell.date_code"
+    if years[1] < inf:
         fade = facts.limits["calendar_fade"]
-        lost = left_after_years(years=(years.low, years.high), lost_in_a_year=(fade.low, fade.high))
-        parts.append(("observed.age_years", lost))
+        parts.append((by, left_after_years(years=years, lost_in_a_year=(fade.low, fade.high))))
     if not parts:
         return None
     low = high = 1.0

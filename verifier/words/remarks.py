@@ -195,7 +195,17 @@ def _worn(numbers: Mapping[str, Any]) -> str:
     )
 
 
-_WEAR = {"observed.cycles": "its cycles", "observed.age_years": "its years"}
+_WEAR = {
+    "observed.cycles": "its cycles",
+    "observed.age_years": "its years",
+    "observed.cell.date_code": "its date code",
+}
+
+
+def _date_code(numbers: Mapping[str, Any]) -> str:
+    days = [first if first == last else f"{first} to {last}" for first, last in numbers["made"]]
+    age = span(Bounds(numbers["low_years"], numbers["high_years"]), "years")
+    return f"date code {numbers['printed']}: made {', or '.join(days)}; {age} old when examined"
 
 
 def _wear_by(numbers: Mapping[str, Any]) -> str:
@@ -357,6 +367,17 @@ REMARKS: dict[str, Sentence] = {
     "cycles_at_other_temperature": (
         "the cycles were counted at {test_c} C; the pack is used from {low_c} to {high_c} C"
     ),
+    "date_code_read": _date_code,
+    "date_code_comes_round": lambda numbers: (
+        f"{_date_code(numbers)} (the code comes round: only the state of the cells and the papers tell which)"
+    ),
+    "date_code_no_pattern": "date code {printed}: your registry does not say how {cell}'s are read (packclaim "
+    "cells edit --date-code)",
+    "date_code_no_day": "date code {printed}: state case.date, the day of the examination, for the age of the cells",
+    "date_code_unlike": "date code {printed} does not read as {pattern}, or lies after the examination: another "
+    "maker's print, or a slip",
+    "age_unlike_date_code": "said to be {said_years} years old; by the date code the cells are {low_years} to "
+    "{high_years} years old",
     "bench_fits": "within what its datasheet says",
     "bench_new_capacity": "not below the least of a new one",
     "bench_new_resistance": "not above the most of a new one",
