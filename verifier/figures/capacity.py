@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from verifier.facts import Facts
-from verifier.figures.common import Judged, at_least, caution_of_grade
+from verifier.figures.common import Judged, at_least, caution_of_grade, shown
 from verifier.finding import remark
-from verifier.pack.capacity import is_used, pack_capacity, rated_capacity, tested_cell, worn_by_its_test
+from verifier.pack.capacity import is_used, may_have_worn, pack_capacity, rated_capacity
 from verifier.pack.expected_wear import told_of_wear
 from verifier.verdict import at_most
 
@@ -45,12 +45,12 @@ def _remarks(facts: Facts, judged: Judged) -> None:
                 new_ah=new.low, percent=100 * measured.high / new.low,
             )
         )  # fmt: skip
-    if worn_by_its_test(facts) and not measured.known:
-        of_cell, sheet = facts.find(tested_cell), facts.of_cell("capacity_ah")
+    if may_have_worn(facts) and not measured.known:
+        gave, sheet = facts.number("observed.cell.capacity_ah"), facts.of_cell("capacity_ah")
         facts.caution(
             remark(
-                "cell_has_worn", "observed.cell.capacity_ah", measured_ah=of_cell.high, new_ah=sheet.low,
-                percent=100 * of_cell.high / sheet.low,
+                "cell_has_worn", "observed.cell.capacity_ah", measured_ah=shown(gave), new_ah=sheet.low,
+                percent=100 * gave.low / sheet.low,
             )
         )  # fmt: skip
     for said in told_of_wear(facts):

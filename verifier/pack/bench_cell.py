@@ -72,14 +72,14 @@ class Beside:
     other: Mask
 
 
-class Worth(NamedTuple):
-    """How many times the resistance of a new cell a measured one is, and whether that is known at all.
+class Grown(NamedTuple):
+    """How many times the resistance of a new cell a reading is, at its worst: whatever its cold and its seconds. [-].
 
-    ``alike`` is of the same kind and seconds as the sheet's; ``heat`` is of the resistance that the current heats.
-    Both hold in a room, at their low ends over the most that the sheet allows a new cell. [-]
+    ``more`` is whether it was read and is not surely as new; ``alike`` is of the same kind as the sheet's, ``heat`` of
+    the resistance that the current heats.
     """
 
-    known: Mask
+    more: Mask
     alike: Quantity
     heat: Quantity
 
@@ -211,34 +211,37 @@ def excluded(facts: Facts, beside: Beside) -> Mask:
     return either(beside.other, both(beside.worn_out, negated(is_used(facts))))
 
 
-def resistance_over_new(facts: Facts) -> Worth:
-    """Return how far the resistance of a measured cell has grown. [-].
+def resistance_over_new(facts: Facts) -> Grown:
+    """Return how far the resistance of a measured cell may have grown. [-].
 
     Direct current goes before 1 kHz. A resistance at 1 kHz is 1/1.3 to 1/2.5 of that to direct current, in a new cell
     as in a worn one (`verifier.electrical.resistance`), so that the latter may have grown up to 1.92 times as much as
-    what was measured, or as much less.
+    what was measured.
     """
     if not anywhere(either(_known(facts, "dc_mohm"), _known(facts, "ac_mohm"))):
-        return Worth(False, Quantity(0.0, inf), Quantity(0.0, inf))
-    dc, ac = facts.find(_dc), facts.find(_ac)
-    by_dc, by_ac = _grown(dc), _grown(ac)
-    dc_known = both(_known(facts, "dc_mohm"), both(dc.sheet.high < inf, dc.measured.high < inf))
-    ac_known = both(_known(facts, "ac_mohm"), ac.sheet.high < inf)
+        return Grown(False, Quantity(0.0, inf), Quantity(0.0, inf))
+    (by_dc, known), (by_ac, ac_known) = _grown(facts, "dc"), _grown(facts, "ac")
     spread = DC_OVER_AC[1] / DC_OVER_AC[0]
     heat_by_ac = by_ac.with_ends(by_ac.low / spread, by_ac.high * spread)
-    return Worth(
-        either(dc_known, ac_known),
-        where(dc_known, by_dc, by_ac),
-        where(dc_known, by_dc, heat_by_ac),
-    )
+    alike, heat = where(known, by_dc, by_ac), where(known, by_dc, heat_by_ac)
+    # A single reading that a new cell may have, within the meter's error, is as new.
+    as_new = alike.high * (1 - facts.limits.number("meter_error")) / (1 + facts.limits.number("meter_error"))
+    allowed = where(known, _allowed(facts, "dc"), _allowed(facts, "ac"))
+    return Grown(both(either(known, ac_known), as_new > allowed * (1 + _ROUNDING)), alike, heat)
 
 
-def _grown(beside: Beside) -> Quantity:
-    least: Number = ratio(beside.measured.low, beside.sheet.high)
-    found = beside.measured.with_ends(
-        where(beside.sheet.high < inf, least, 0.0), ratio(beside.measured.high, beside.sheet.low)
-    )
-    return found.resting_on(beside.sheet)
+def _grown(facts: Facts, kind: str) -> tuple[Quantity, Mask]:
+    """Return a reading over what is typical of a new cell, and whether both are known."""
+    read, sheet = _measured(facts, f"{kind}_mohm"), _sheet(facts, f"{kind}_new_mohm")
+    known = both(_known(facts, f"{kind}_mohm"), sheet.high < inf)
+    found = read.with_ends(ratio(read.low, sheet.low), ratio(read.high, sheet.low)).resting_on(sheet)
+    return where(known, found, Quantity(0.0, inf)), known
+
+
+def _allowed(facts: Facts, kind: str) -> Number:
+    """Return how many times what is typical a new cell may have."""
+    sheet = _sheet(facts, f"{kind}_new_mohm")
+    return where(sheet.high < inf, ratio(sheet.high, sheet.low), inf)
 
 
 # -- for a report of one pack --------------------------------------------------------------------------------

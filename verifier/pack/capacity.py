@@ -84,13 +84,13 @@ def tested_cell(facts: Facts) -> Quantity:
     return _of_a_test(facts, "observed.cell", (False, 1.0))[0]
 
 
-def worn_by_its_test(facts: Facts) -> Mask:
-    """Whether a cell taken out surely holds less than new ones do."""
-    known = facts.number("observed.cell.capacity_ah").known
-    if not anywhere(known):
+def may_have_worn(facts: Facts) -> Mask:
+    """Whether a cell taken out gave less than new ones hold: worn, another, or tested in the cold or fast."""
+    gave = facts.number("observed.cell.capacity_ah")
+    if not anywhere(gave.known):
         return False
-    tested, new = facts.find(tested_cell), facts.of_cell("capacity_ah")
-    return both(known, both(new.low > 0, tested.high < new.low))
+    new, error = facts.of_cell("capacity_ah"), facts.limits.number("meter_error")
+    return both(gave.known, both(new.low > 0, gave.low * (1 + error) < new.low))
 
 
 def _of_a_test(
@@ -155,7 +155,7 @@ def pack_capacity(facts: Facts) -> tuple[Quantity, object]:
     untested = Quantity(0.0 * cells.low, cells.high, cells.missing, cells.rests_on, cells.grade)
     # Of a used pack that nobody has measured any part of the capacity may be left, and so of one whose cell has
     # worn: the others may hold less than that one.
-    worn = worn_by_its_test(facts)
+    worn = may_have_worn(facts)
     untested = untested.lacking(missing("observed.capacity_ah"))
     of_cell = untested.resting_on(facts.number("observed.cell.capacity_ah"))
     cells = where(is_used(facts), untested, where(worn, of_cell, cells))

@@ -6,14 +6,14 @@ worn, is not judged as a new one.
 
 from __future__ import annotations
 
-from math import sqrt
+from math import inf, sqrt
 
 from verifier.electrical.elementary import sqrt as root
 from verifier.fact_names import missing
 from verifier.facts import Facts
 from verifier.finding import of_fields, of_limit
 from verifier.pack.bench_cell import resistance_over_new
-from verifier.pack.capacity import is_used, measured_capacity, rated_capacity, tested_cell, worn_by_its_test
+from verifier.pack.capacity import is_used, may_have_worn, measured_capacity, rated_capacity, tested_cell
 from verifier.quantities import Mask, Quantity, both, either, larger, negated, ratio, where
 
 
@@ -30,28 +30,27 @@ def current_left(facts: Facts) -> Quantity:
     compared = both(tested, new.low > 0)
     by_pack = either(is_used(facts), both(compared, measured.high < new.low))
     # A cell on the bench: that it has worn, and how far its resistance has grown.
-    grown, cell_worn = facts.find(resistance_over_new), worn_by_its_test(facts)
-    resists = both(grown.known, grown.alike.low > 1)
+    grown, cell_worn = facts.find(resistance_over_new), may_have_worn(facts)
     enough = where(
         compared,
         measured.low >= part * new.low,
         # One cell says nothing of a pack that is known to have worn; else it stands for the others.
         both(negated(by_pack), either(negated(cell_worn), _holds_enough(facts, part))),
     )
-    worn = either(by_pack, either(cell_worn, resists))
-    worn_out = both(grown.known, grown.alike.high > most)
-    least = where(
-        grown.known, larger(sqrt(1 / most), root(ratio(1.0, larger(1.0, grown.heat.high)))), sqrt(1 / most)
-    )
+    worn = either(by_pack, either(cell_worn, grown.more))
+    worn_out = both(grown.more, grown.alike.high > most)
+    measured_mohm = grown.heat.high < inf
+    by_heat = root(ratio(1.0, larger(1.0, grown.heat.high)))
+    least = where(measured_mohm, larger(sqrt(1 / most), by_heat), sqrt(1 / most))
     low = where(worn, where(both(enough, negated(worn_out)), least, 0.0), 1.0)
     untested = both(is_used(facts), negated(tested))
     # The other cells may be as new, and share what one that has worn leaves to them: at most all of it.
     found = Quantity(low, 1.0 + 0 * low, where(untested, missing("observed.capacity_ah"), 0))
     found = where(both(by_pack, tested), found.resting_on(measured), found)
-    found = where(both(worn, grown.known), found.resting_on(grown.alike), found)
+    found = where(both(worn, measured_mohm), found.resting_on(grown.alike), found)
     found = where(cell_worn, found.resting_on(facts.find(tested_cell)), found)
     if facts.single and worn:
-        if grown.known:
+        if measured_mohm:
             facts.step(
                 "R / R_new", "resistance of the cell on the bench over a new one's", grown.heat, "-",
                 of_fields("observed.cell.dc_mohm", "observed.cell.ac_mohm"),
@@ -69,9 +68,8 @@ def cell_resistance(facts: Facts) -> Quantity:
     The other cells may be as new, so that only the upper end moves.
     """
     new, grown = facts.of_cell("dc_mohm"), facts.find(resistance_over_new)
-    more = both(grown.known, grown.alike.low > 1)
     raised = new.with_ends(new.low, new.high * larger(1.0, grown.heat.high)).resting_on(grown.alike)
-    return where(more, raised, new)
+    return where(grown.more, raised, new)
 
 
 def _holds_enough(facts: Facts, part: float) -> Mask:

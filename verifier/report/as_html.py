@@ -79,6 +79,7 @@ def _article(report: Report, number: int, several: bool) -> Markup:
         tag(title, given(report.title), class_="title"),
         answer.case_lines(report),
         answer.answer(report),
+        sections.handling(report, part),
         sections.claims(report, part, drawn["claims"]),
         sections.path(report, part, drawn["path"]),
         sections.temperatures(report, part, drawn["temperatures"]),

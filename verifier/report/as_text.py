@@ -109,7 +109,10 @@ def _cautions(page: _Page) -> str:
 
 def _one(report: Report, page: _Page, explain: bool, below: int) -> str:
     current = report.finding("continuous_current")
-    blocks = [_opening(report, page), _claims(report, page)]
+    blocks = [_opening(report, page)]
+    if page.full:
+        blocks.append(page.listed("What to do with it", rows.handling_texts(report)))
+    blocks.append(_claims(report, page))
     if page.full or report.stage != "listed":
         # Of a listing the parts are the seller's words, which the claims have told already.
         blocks += [_path(current, page), _temperatures(current, page)]

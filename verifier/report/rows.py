@@ -18,6 +18,7 @@ from verifier.words import (
     element_name,
     field_name,
     figure_name,
+    handling,
     observation_text,
     percent,
     remark_text,
@@ -156,6 +157,11 @@ def next_row(step: NextStep) -> tuple[str, ...]:
 def likely(chance: float) -> str:
     """Return how often an observation settles something, in a word."""
     return "certain" if chance >= 1 else "likely" if chance >= 0.5 else "may"
+
+
+def handling_texts(report: Report) -> tuple[str, ...]:
+    """Return what to do with a pack that must not be charged; nothing where it may be."""
+    return handling(each.code for each in report.alarms)
 
 
 def bench_text(report: Report) -> str:

@@ -292,8 +292,8 @@ REMARKS: dict[str, Sentence] = {
     "secondhand": "rests on a figure that somebody quoted: nothing is granted by it",
     "rounded": "{claimed} {unit} is {supported} {unit} rounded up, as printed on labels",
     "worn_or_other_cells": _worn,
-    "cell_has_worn": "a cell taken out holds {measured_ah} Ah at most, {percent} % of a new one's {new_ah} Ah: worn, "
-    "or not these cells; what the pack holds only its own test tells",
+    "cell_has_worn": "a cell taken out gave {measured_ah} Ah, {percent} % of a new one's {new_ah} Ah: worn, not these "
+    "cells, or tested cold or fast; what the pack holds only its own test tells",
     "expected_wear": _expected_wear,
     "worn_as_expected": lambda numbers: (
         f"that is no less than {_wear_by(numbers)} let one expect: {_expected_part(numbers)} of new"

@@ -15,6 +15,7 @@ import pytest
 
 from registry.cell import Cell
 from verifier.pack.bench_cell import BenchAnswer, BenchFigure, resistance_over_new
+from verifier.pack.capacity import pack_capacity
 from verifier.pack.power import group_resistance
 from verifier.pack.wear import current_left
 from verifier.report import as_html, as_json, as_markdown, as_text
@@ -257,6 +258,33 @@ def test_a_used_pack_that_nobody_measured_is_granted_nothing_by_one_cell(bench: 
     facts = bench.known(bench.build(**seen), cell(bench))
     assert facts.find(current_left).low == 0
     assert bench.finding("capacity", bench.build(**seen), cell(bench)).supported.low == 0
+
+
+@pytest.mark.parametrize(
+    ("figure", "exact", "spread"),
+    [
+        ("dc_mohm", 70, [30, 70]),
+        ("dc_mohm", 48, [30, 48]),
+        ("ac_mohm", 40, [20, 40]),
+        ("capacity_ah", 1.8, [1.8, 2.65]),
+    ],
+)
+def test_a_range_grants_no_more_than_its_worst_end(
+    bench: Bench, figure: str, exact: float, spread: list[float]
+) -> None:
+    """A figure that is known worse grants more. Rule: knowing a fact only as a range never improves anything."""
+    low = []
+    for value in (exact, spread):
+        seen = bench.build(
+            **ROOM, **TEST, **{f"observed.cell.{figure}": value, "observed.cell.dc_seconds": 10}
+        )
+        facts = bench.known(seen, cell(bench))
+        low.append((facts.find(current_left).low, facts.find(pack_capacity)[0].low))
+    assert low[1] <= low[0]
+    # Nor does a test of which less was noted.
+    less = bench.build(**{f"observed.cell.{figure}": exact})
+    facts = bench.known(less, cell(bench))
+    assert (facts.find(current_left).low, facts.find(pack_capacity)[0].low) <= low[0]
 
 
 def test_direct_current_goes_before_alternating(bench: Bench) -> None:

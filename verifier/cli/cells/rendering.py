@@ -334,6 +334,7 @@ def _flat(cell: Cell | None) -> dict[str, str]:
         "chemistry": cell.chemistry,
         "size": cell.size or "",
         "markings": "; ".join(cell.markings),
+        "date codes": cell.date_code or "",
         "retired": cell.retired or "",
     }
     for at, sheet in enumerate(cell.sheets, start=1):

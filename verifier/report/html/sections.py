@@ -133,6 +133,11 @@ def shared(report: Report, heading: str, picture: Picture | None) -> Markup:
     )
 
 
+def handling(report: Report, heading: str) -> Markup:
+    """Return what to do with a pack that must not be charged."""
+    return _listed("What to do with it", heading, rows.handling_texts(report))
+
+
 def bench(report: Report, heading: str) -> Markup:
     """Return what was measured of one cell, beside the datasheet of the cell that its marking names."""
     told = [tuple(_or_dash(each)) for each in rows.bench_rows(report)]
