@@ -14,6 +14,7 @@ from pydantic import AfterValidator, Field, model_validator
 from pydantic_core import PydanticCustomError
 
 from registry.chemistry import VOLTAGES, ChemistryName
+from registry.date_code import date_pattern
 from registry.fields import (
     Count,
     Fraction,
@@ -62,6 +63,17 @@ def cell_id_from(maker: str, model: str) -> str:
 def rule(message: str) -> PydanticCustomError:
     """Return a validation error with our own words."""
     return PydanticCustomError("rule", "{message}", {"message": message})
+
+
+def _readable_date_code(text: str) -> str:
+    try:
+        date_pattern(text)
+    except ValueError as error:
+        raise rule(f"{error}; an example: 'yyww?'") from error
+    return text
+
+
+DateCode = Annotated[Text, AfterValidator(_readable_date_code)]
 
 
 class Figure(StrictModel):
@@ -353,7 +365,7 @@ def _check_bands(name: str, bands: tuple[DischargeBand, ...] | tuple[ChargeBand,
 
 
 class Cell(StrictModel):
-    """One cell model and every sheet about it."""
+    """One cell model and every sheet about it; ``date_code`` is how its maker's are read (`registry.date_code`)."""
 
     id: CellId
     maker: Text
@@ -362,6 +374,7 @@ class Cell(StrictModel):
     size: Text | None = None
     chemistry: ChemistryName
     markings: Annotated[tuple[Text, ...], Field(strict=False, max_length=MARKINGS.most)] = ()
+    date_code: DateCode | None = None
     sheets: Annotated[tuple[Sheet, ...], Field(strict=False, max_length=SHEETS.most)]
     retired: Text | None = None
 

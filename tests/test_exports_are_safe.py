@@ -96,7 +96,7 @@ CELL: dict[str, Any] = {
 SHAPED = {
     "case.date", "case.photos", "claim.configuration", "observed.configuration",
     "observed.cell.id", "claim.currency", "id", "sheets.date", "sheets.file_sha256", "sheets.not_stated",
-    "retired",
+    "retired", "date_code",
 }  # fmt: skip
 
 

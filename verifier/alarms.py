@@ -15,7 +15,7 @@ from verifier.pack.counts import parallel, series
 from verifier.pack.leads import lead_support
 from verifier.pack.resting import deeply_discharged, floors, over_full
 from verifier.pack.sharing import imbalance
-from verifier.quantities import anywhere, both, larger, negated, only_where, spread_out
+from verifier.quantities import anywhere, both, either, larger, negated, only_where, spread_out
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,6 +73,10 @@ def _charger(facts: Facts) -> list[Alarm]:
         charger_fit(facts, "observed.charger.voltage_v"),
         charger_fit(facts, "claim.charge_voltage_v"),
     )
+    measured, open_v = (
+        charger_fit(facts, "observed.charger.no_load_v"),
+        facts.number("observed.charger.no_load_v"),
+    )
     volts, claimed = facts.number("observed.charger.voltage_v"), facts.number("claim.charge_voltage_v")
     return [
         Alarm(
@@ -80,8 +84,12 @@ def _charger(facts: Facts) -> list[Alarm]:
             {"volts": volts.high, "series": groups.low},
         ),
         Alarm(
+            "wrong_charger", ("observed.charger.no_load_v", "observed.series"),
+            both(open_v.known, measured.cannot), {"volts": open_v.high, "series": groups.low},
+        ),
+        Alarm(
             "charger_overcharges", ("claim.charge_voltage_v",),
-            both(claimed.known, both(said.too_high, negated(volts.known))),
+            both(claimed.known, both(said.too_high, negated(either(volts.known, open_v.known)))),
             {"volts": claimed.high, "series": groups.low},
         ),
     ]  # fmt: skip

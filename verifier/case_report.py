@@ -17,6 +17,7 @@ from verifier.contradictions import Contradiction, in_doubt
 from verifier.fact_names import GRADES, SECONDHAND
 from verifier.finding import Finding, Remark
 from verifier.next_step import NextStep
+from verifier.pack.bench_cell import BenchAnswer
 from verifier.verdict import OPEN_OR_FAILED, Verdict
 from verifier.whole_pack import WholePack
 
@@ -40,7 +41,8 @@ class RegistryInfo:
 class CellAnswer:
     """Which registered cell is inside, how that was found, and what else the marking might mean.
 
-    ``used`` is whether anything rests on it: a cell that a contradiction touches is named, and not used.
+    ``used`` is whether anything rests on it: a cell that a contradiction touches is named, and not used. ``bench`` is
+    what was measured of one on the bench, against the sheets of the cell named.
     """
 
     id: str | None
@@ -52,6 +54,7 @@ class CellAnswer:
     source: str
     candidates: int
     used: bool
+    bench: BenchAnswer | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -42,7 +42,8 @@ class CellFigures:
     """The figures of one cell, or of any cell that fits what is known.
 
     ``chemistries`` is a set of possible chemistries, bit by bit in the order of `CHEMISTRIES`. ``cited`` says of
-    each figure where its two ends come from; ``remarks`` what is to be said of it.
+    each figure where its two ends come from; ``remarks`` what is to be said of it. ``ac_new_mohm`` and
+    ``dc_new_mohm`` are what the sheets print of a new cell: its typical resistance to the most that they allow.
     """
 
     known: Any
@@ -56,6 +57,9 @@ class CellFigures:
     charge_where_allowed_a: Quantity
     dc_mohm: Quantity
     dc_room_mohm: Quantity
+    ac_new_mohm: Quantity
+    dc_new_mohm: Quantity
+    dc_new_seconds: Quantity
     mass_g: Quantity
     diameter_mm: Quantity
     length_mm: Quantity

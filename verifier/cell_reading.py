@@ -94,6 +94,7 @@ class CellReading:
             full_v=_voltage(sheets, "charge_voltage_v", "full_v", "sheet.charge_voltage_v"),
             empty_v=_empty_voltage(sheets),
             dc_room_mohm=self._room,
+            **_printed_resistance(sheets),
             mass_g=self._mass,
             diameter_mm=diameter,
             length_mm=length,
@@ -302,6 +303,37 @@ def _dc_ends(sheet: Sheet, usual: tuple[float, float]) -> tuple[float, float]:
         return usual
     high = dc_from_ac_mohm(ac_mohm=ac_mohm, kind="maximum")[1]
     return min(usual[0], high), max(ac_mohm, min(high, usual[1]))
+
+
+def _printed_resistance(sheets: CellSheets) -> dict[str, Quantity]:
+    """Return the resistances that the sheets print of a new cell, to be compared with a measured one. [mohm].
+
+    A figure that is printed as a maximum is what any good cell may have; one that is not, what is typical.
+    """
+    over = 1 + sheets.limits.number("resistance_over_typical")
+    found = {}
+    for kind in ("ac", "dc"):
+        ends, grades = [], []
+        for sheet in sheets.deciding("resistance"):
+            typical = getattr(sheet.resistance, f"{kind}_mohm")
+            most = getattr(sheet.resistance, f"{kind}_max_mohm")
+            if typical is None and most is None:
+                continue
+            ends.append((most if typical is None else typical, typical * over if most is None else most))
+            grades.append(sheet.evidence)
+        low, high = min((each for each, _ in ends), default=0.0), max((each for _, each in ends), default=inf)
+        lacking = 0 if ends else sheets.lacking("sheet.resistance")
+        found[f"{kind}_new_mohm"] = Quantity(low, high, lacking, 0, worst(grades))
+    seconds = [
+        sheet.resistance.dc_seconds
+        for sheet in sheets.deciding("resistance")
+        if sheet.resistance is not None
+        and (sheet.resistance.dc_mohm is not None or sheet.resistance.dc_max_mohm is not None)
+    ]
+    stated = [each for each in seconds if each is not None]
+    whole = bool(stated) and len(stated) == len(seconds)
+    found["dc_new_seconds"] = Quantity(min(stated) if whole else 0.0, max(stated) if whole else inf)
+    return found
 
 
 @lru_cache(maxsize=1024)

@@ -13,6 +13,8 @@ from typing import Any
 
 from verifier.fact_names import RESTS_ON
 from verifier.facts import Facts
+from verifier.pack.bench_cell import excluded, on_the_bench
+from verifier.pack.bms import bms_trip
 from verifier.pack.capacity import rated_capacity
 from verifier.pack.charger import charger_fit
 from verifier.pack.counts import parallel, series
@@ -181,6 +183,8 @@ def _peak_below_continuous(facts: Facts) -> list[Contradiction]:
     peak, continuous = _said(facts, "peak_current_a"), _said(facts, "continuous_current_a")
     holds = both(both(peak.known, continuous.known), peak.high < continuous.low)
     seen_peak, seen = facts.number("observed.bms.peak_a"), facts.number("observed.bms.continuous_a")
+    trip = facts.find(bms_trip)
+    trips = both(both(trip.known, seen.known), trip.high < seen.low)
     reversed_ = both(both(seen_peak.known, seen.known), seen_peak.high < seen.low)
     return [
         _of(
@@ -190,6 +194,11 @@ def _peak_below_continuous(facts: Facts) -> list[Contradiction]:
         _of(
             "bms_peak_below_continuous", ("observed.bms.peak_a", "observed.bms.continuous_a"), reversed_,
             peak_a=seen_peak.high, continuous_a=seen.low,
+        ),
+        _of(
+            "bms_trips_below_continuous",
+            ("observed.bms.continuous_a", "observed.bms.trip_a", "observed.bms.trip_mv"), trips,
+            trip_a=trip.high, continuous_a=seen.low,
         ),
     ]  # fmt: skip
 
@@ -357,6 +366,29 @@ def _any(names: Names) -> int:
     return found
 
 
+def _cell_on_the_bench(facts: Facts) -> list[Contradiction]:
+    """Return what was measured of a cell and the cell that its wrapper names cannot have; its mass stands above."""
+    return [
+        Contradiction(
+            _OF_OTHER[each.figure], (f"observed.cell.{each.figure}", "observed.cell.marking"),
+            excluded(facts, each), each.measured.rests_on | each.sheet.rests_on,
+            {
+                "what": each.figure, "measured": where(each.worn_out, each.measured.high, each.measured.low),
+                "low": each.sheet.low, "high": each.sheet.high,
+            },
+        )
+        for each in on_the_bench(facts)
+        if each.figure in _OF_OTHER
+    ]  # fmt: skip
+
+
+_OF_OTHER = {
+    "diameter_mm": "cell_of_other_length", "length_mm": "cell_of_other_length",
+    "ac_mohm": "cell_of_other_resistance", "dc_mohm": "cell_of_other_resistance",
+    "capacity_ah": "cell_of_other_capacity",
+}  # fmt: skip
+
+
 def _strip_against_test(facts: Facts) -> list[Contradiction]:
     named = facts.choice("observed.strip.material")
     proven = steel_is_proven(facts)
@@ -402,6 +434,7 @@ RULES: tuple[Callable[[Facts], list[Contradiction]], ...] = (
     _claims_against_seen,
     _voltages,
     _measured,
+    _cell_on_the_bench,
     _strip_against_test,
     _cell,
     _overfull_measurement,

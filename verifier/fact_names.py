@@ -83,7 +83,9 @@ RESTS_ON = NameSet(
         "observed.fuse.rating_a", "observed.connector.continuous_a", "observed.leads.awg",
         "observed.charge_leads.awg", "observed.strip.material", "observed.strip", "observed.material_test",
         "observed.take_off", "observed.series_links.count", "use.temperature_c", "use.charge_temperature_c",
-        "observed.configuration",
+        "observed.configuration", "observed.cell.diameter_mm", "observed.cell.length_mm",
+        "observed.cell.ac_mohm", "observed.cell.dc_mohm", "observed.cell.capacity_ah",
+        "observed.charger.no_load_v",
     )
 )  # fmt: skip
 

@@ -21,6 +21,7 @@ from verifier.facts import CaseFacts, vouched_for
 from verifier.figures import FIGURES
 from verifier.finding import ELEMENTS, BandSupport, Element, Finding, remark
 from verifier.next_step import next_steps
+from verifier.pack.bench_cell import bench_answer
 from verifier.pack.claimed_current import continuous_claim
 from verifier.pack.current import pack_current, sure_limit
 from verifier.pack.power import battery_power, current_when_nearly_empty, load_power
@@ -77,7 +78,7 @@ def judge(
     warned = alarms(facts, stated)
     rely_on = _rely_on(facts, nothing=bool(warned) or in_doubt(against))
     asked = questions(findings, against, case)
-    cell = _cell_answer(facts, registry, findings, able)
+    cell = replace(_cell_answer(facts, registry, findings, able), bench=bench_answer(stated))
     return Report(
         answer=answer(facts, findings, against, warned, tried, registry.count),
         alarms=warned,

@@ -50,6 +50,7 @@ def report_schema() -> dict[str, Any]:
     from verifier.case.fields import EFFORTS
     from verifier.figures import FIGURES
     from verifier.finding import ELEMENT_STATES, ELEMENTS
+    from verifier.pack import bench_cell
     from verifier.verdict import Verdict
 
     ends = _object({"low": _NUMBER_OR_NULL, "high": _NUMBER_OR_NULL})
@@ -108,6 +109,13 @@ def report_schema() -> dict[str, Any]:
         {"observe": _TEXT, "effort": {"enum": list(EFFORTS)}, "settles": _TEXTS, "chance": _NUMBER,
          "outcomes": _array(outcome)}
     )  # fmt: skip
+    figure_of_cell = _object(
+        {"figure": _TEXT, "unit": _TEXT, "measured": ends, "sheet": ends,
+         "outcome": {"enum": list(bench_cell.OUTCOMES)}, "why": _TEXT, "source": _TEXT}
+    )  # fmt: skip
+    bench = _object(
+        {"outcome": {"enum": list(bench_cell.TOGETHER)}, "by": _TEXTS, "figures": _array(figure_of_cell)}
+    )
     limits = {"type": "object", "additionalProperties": {"anyOf": [_NUMBER, _array(_NUMBER)]}}
     return _object(
         {
@@ -120,7 +128,8 @@ def report_schema() -> dict[str, Any]:
             "cell": _object(
                 {"id": _TEXT_OR_NULL, "name": _TEXT_OR_NULL, "match": {"enum": ["exact", "named", "none"]},
                  "note": _TEXT, "source": _TEXT, "suggestions": _array(suggestion), "evidence": _TEXT_OR_NULL,
-                 "candidates": {"type": "integer"}, "used": {"type": "boolean"}}
+                 "candidates": {"type": "integer"}, "used": {"type": "boolean"},
+                 "bench": {"anyOf": [bench, {"type": "null"}]}}
             ),
             "findings": _array(finding),
             "rely_on": _object(

@@ -17,12 +17,12 @@ _MAY_TOUCH_A_NUMBER = frozenset({"V", "A", "Ah", "Wh", "W"})
 
 # Each unit of a dimension, and how many of the first one it is.
 DIMENSIONS: dict[str, dict[str, float]] = {
-    "voltage": {"V": 1},
+    "voltage": {"V": 1, "mV": 0.001},
     "current": {"A": 1},
     "charge": {"Ah": 1},
     "energy": {"Wh": 1},
     "power": {"W": 1},
-    "time": {"h": 1, "s": 1 / 3600, "months": 730.5},
+    "time": {"h": 1, "s": 1 / 3600, "months": 730.5, "years": 8766},
     "mass": {"kg": 1, "g": 0.001},
     "length": {"m": 1, "mm": 0.001, "km": 1000},
     "area": {"mm2": 1},

@@ -36,11 +36,23 @@ LISTING = [
     "claim.charge_hours", "claim.range_km", "claim.cycles", "claim.charge_voltage_v", "claim.power_w",
     "claim.charge_current_a",
 ]  # fmt: skip
+# The way of the current, with nothing that excludes anything else: there a claim can hold.
+PATH = [
+    "claim.continuous_current_a", "observed.series", "observed.parallel", "observed.cell.marking",
+    "observed.bms.continuous_a", "observed.connector.continuous_a", "observed.fuse.rating_a", "observed.leads.awg",
+    "observed.leads.conductor", "observed.strip.material", "observed.strip.thickness_mm", "observed.strip.width_mm",
+    "observed.strip.layers", "observed.series_links.count", "observed.take_off.where", "observed.take_off.layers",
+]  # fmt: skip
 # Each excludes another field, so that in a table of random values few rows could be read with both.
 EXCLUDING = {
     "observed.leads.area_mm2", "observed.charge_leads.area_mm2", "observed.take_off.positions",
     "observed.connector.fitted", "observed.fuse.fitted",
     "observed.fuse.voltage_v", "observed.fuse.breaking_a", "observed.cell.id",
+}  # fmt: skip
+# Of random values most say "not that cell" or "used", after which little is granted: few rows state them.
+UNLIKE_NEW = {
+    "observed.cell.diameter_mm", "observed.cell.length_mm", "observed.cell.ac_mohm", "observed.cell.dc_mohm",
+    "observed.cell.capacity_ah", "observed.cycles",
 }  # fmt: skip
 CHOICES: dict[str, list[Any]] = {
     "id": ["no-such-cell", *(cell.id for cell in CELLS)],
@@ -74,13 +86,17 @@ SPANS = {
     "length_m": (0.1, 1), "max_current_a": (10, 100), "capacity_current_a": (1, 10), "trip_a": (30, 200),
     "capacity_cutoff_v": (20, 45), "breaking_a": (100, 2000), "regeneration_a": (1, 20),
     "rating_a": (10, 80), "hours": (0, 48), "weld_marks_per_cell": (2, 8), "balance_leads": (8, 21),
-    "controller_current_a": (10, 40), "rider_kg": (50, 110), "vehicle_kg": (15, 40), "speed_km_h": (15, 45),
+    "observed.cell.capacity_ah": (1, 6), "observed.cell.capacity_current_a": (0.2, 3),
+    "diameter_mm": (17.5, 22), "length_mm": (63, 71), "ac_mohm": (10, 80), "dc_mohm": (15, 120), "dc_seconds": (1, 20),
+    "age_years": (0, 12), "trip_mv": (40, 200), "shunt_mohm": (0.5, 5), "balance_a": (0.03, 2), "cut_off_a": (0.05, 1),
+    "no_load_v": (36, 60), "controller_current_a": (10, 40), "rider_kg": (50, 110),
+    "vehicle_kg": (15, 40), "speed_km_h": (15, 45),
 }  # fmt: skip
 
 
 def value(name: str, chance: random.Random) -> str:
     """Return an invented value of a field as a table has it, now and then a range."""
-    leaf = name.rsplit(".", 1)[-1]
+    leaf = name if name in SPANS else name.rsplit(".", 1)[-1]
     if leaf in SPANS:
         low, high = SPANS[leaf]
         values = sorted(round(chance.uniform(low, high), chance.choice([0, 1, 3])) for _ in range(2))
@@ -116,8 +132,13 @@ TABLES: list[tuple[str, list[str], Callable[[str], float]]] = [
     ("complete listings", LISTING, lambda _: 1.0),
     ("listings with gaps", LISTING, lambda name: 0.95 if name in LISTING[:7] else 0.6),
     ("anything claimed", [name for name in every_field() if name.startswith("claim.")], lambda _: 0.5),
-    ("packs seen open", [name for name in every_field() if name not in EXCLUDING], lambda _: 0.85),
-    ("anything at all", every_field(), lambda _: 0.25),
+    (
+        "packs seen open",
+        [name for name in every_field() if name not in EXCLUDING],
+        lambda name: 0.1 if name in UNLIKE_NEW else 0.85,
+    ),
+    ("the way of the current", PATH, lambda _: 1.0),
+    ("anything at all", every_field(), lambda name: 0.05 if name in UNLIKE_NEW else 0.25),
 ]
 
 

@@ -127,6 +127,8 @@ def test_an_unknown_element_never_lets_a_current_pass() -> None:
         ("cut-off-at-eighty", 0, 135),  # 45 A x 3, until the cell is at 80 C: grants nothing
         ("seen-through-a-slot", 1.3, 6.5),  # 0.5 x 2.6 A, and x 5
         ("winter-ferry", 0, 5.2),  # below the sheet's bands nothing is granted; 0.5 x 2.6 A x 4 bounds
+        # 7.5 x sqrt(27 / (40 x 1.005)) of a cell whose resistance has grown; the others may be as new: 4 x 7.5.
+        ("worn-behind-a-good-wrapper", 7.5 * (27 / 40.2) ** 0.5, 30),
     ],
 )
 def test_the_cells_share_of_the_current_is_the_sheets(case: str, low: float, high: float) -> None:

@@ -49,7 +49,9 @@ ASKED: dict[str, tuple[str, ...]] = {
     "tested": (
         "observed.material_test.kind", "observed.material_test.hours", "observed.material_test.rust",
         "observed.material_test.sparks", "observed.capacity_ah", "observed.capacity_current_a",
-        "observed.capacity_temperature_c",
+        "observed.capacity_temperature_c", "observed.cycles", "observed.cell.capacity_ah",
+        "observed.cell.capacity_current_a", "observed.cell.capacity_temperature_c", "observed.cell.dc_mohm",
+        "observed.cell.dc_seconds",
     ),
 }  # fmt: skip
 # What makes sense only after another answer.
@@ -61,6 +63,9 @@ _ONLY_AFTER: dict[str, tuple[str, Any]] = {
     "observed.material_test.sparks": ("observed.material_test.kind", "spark"),
     "observed.capacity_current_a": ("observed.capacity_ah", None),
     "observed.capacity_temperature_c": ("observed.capacity_ah", None),
+    "observed.cell.capacity_current_a": ("observed.cell.capacity_ah", None),
+    "observed.cell.capacity_temperature_c": ("observed.cell.capacity_ah", None),
+    "observed.cell.dc_seconds": ("observed.cell.dc_mohm", None),
 }
 # Where a figure may be given in two ways, the other field that takes it.
 _ELSE = {"observed.leads.awg": "observed.leads.area_mm2"}

@@ -67,6 +67,26 @@ DEFAULTS: Mapping[str, Limit] = MappingProxyType(
             2, 2, "-", "resistance of a cell that is not yet worn out, over that of a new one, at most",
             PRACTICE, (1, 10),
         ),
+        "resistance_over_typical": _limit(
+            0.2, 0.2, "-", "part by which a new cell may resist more than its sheet calls typical", PRACTICE, (0, 1)
+        ),
+        "cell_size_mm": _limit(
+            1, 1, "mm", "how far a cell's diameter or length lies from its sheet's, either way: sheets print the "
+            "largest size without a wrapper", PRACTICE, (0, 20)
+        ),
+        "calendar_fade": _limit(
+            0.01, 0.1, "-", "part of its capacity that a cell loses in its first year on a shelf; more with the "
+            "square root of the years",
+            "high end: 5.7 of 6 Ah left after three months, as a sheet of iron phosphate cells states; low end "
+            "and the square root from memory, not checked", (0, 0.5)
+        ),
+        "new_cycles": _limit(
+            10, 10, "cycles", "cycles up to which a pack still counts as new", PRACTICE, (0, 1000)
+        ),
+        "trip_tolerance": _limit(
+            0.2, 0.2, "-", "how far a BMS's trip lies from its chip's threshold over its shunt, either way",
+            "chips state 10 to 15 %, from memory, not checked; shunt and joints by common practice, no source", (0, 1)
+        ),
         "inside_air_rise_k": _limit(
             0, 15, "K", "how much warmer the air in a closed pack is than outside", PRACTICE, (0, 60)
         ),

@@ -27,6 +27,7 @@ from verifier.case.kinds import (
     Amount,
     AmpHours,
     Amps,
+    CellSize,
     Chemistry,
     Code,
     Count,
@@ -47,6 +48,8 @@ from verifier.case.kinds import (
     LimitValue,
     Links,
     Metres,
+    Milliohms,
+    Millivolts,
     NonNegative,
     Seconds,
     SquareMillimetres,
@@ -56,6 +59,7 @@ from verifier.case.kinds import (
     WattHours,
     Watts,
     Width,
+    Years,
 )
 from verifier.case.limits import DEFAULTS
 
@@ -174,6 +178,14 @@ class ObservedCell(CaseGroup):
     chemistry: Chemistry | None = None
     date_code: Code | None = None
     mass_g: Grams | None = None
+    diameter_mm: CellSize | None = None
+    length_mm: CellSize | None = None
+    ac_mohm: Milliohms | None = None
+    dc_mohm: Milliohms | None = None
+    dc_seconds: Seconds | None = None
+    capacity_ah: AmpHours | None = None
+    capacity_current_a: Amps | None = None
+    capacity_temperature_c: TemperatureC | None = None
 
 
 class Bms(CaseGroup):
@@ -185,6 +197,9 @@ class Bms(CaseGroup):
     continuous_a: Amps | None = None
     peak_a: Amps | None = None
     trip_a: Amps | None = None
+    trip_mv: Millivolts | None = None
+    shunt_mohm: Milliohms | None = None
+    balance_a: Amps | None = None
     temperature_sensor: bool | None = None
 
 
@@ -283,6 +298,8 @@ class Charger(CaseGroup):
 
     voltage_v: Volts | None = None
     current_a: Amps | None = None
+    no_load_v: Volts | None = None
+    cut_off_a: Amps | None = None
 
 
 class MaterialTest(CaseGroup):
@@ -331,6 +348,7 @@ class Observed(CaseGroup):
     capacity_cutoff_v: Volts | None = None
     capacity_temperature_c: TemperatureC | None = None
     cycles: CyclesSoFar | None = None
+    age_years: Years | None = None
     cell: ObservedCell = ObservedCell()
     bms: Bms = Bms()
     leads: Leads = Leads()

@@ -7,8 +7,11 @@ from math import inf
 from typing import Any
 
 from verifier.facts import CaseFacts, Facts
-from verifier.figures.common import Judged
+from verifier.figures.common import Judged, shown
 from verifier.finding import Remark, remark
+from verifier.pack.bms import bms_trip
+from verifier.pack.capacity import pack_capacity
+from verifier.pack.cell_date import told_of_date_code
 from verifier.pack.counts import series
 from verifier.pack.group_drift import group_drift
 from verifier.pack.leads import lead_support
@@ -35,6 +38,9 @@ _YES_NO = {
 _FEW_MARKS = 4
 # Groups at rest, common practice, no source. [V]
 _EVEN_V, _UNEVEN_V = 0.010, 0.050
+# How far a group may be ahead of the others, and where chargers end: multiples of the capacity, common practice, no
+# source. [-], [1/h]
+_TOO_FULL, _USUAL_END_C = 0.05, (0.02, 0.1)
 
 
 def judge(facts: Facts) -> Judged:
@@ -57,6 +63,9 @@ def _seen(facts: CaseFacts) -> Iterator[Remark]:
     yield from _balance_leads(facts)
     yield from _groups(facts)
     yield from group_drift(facts)
+    yield from told_of_date_code(facts)
+    yield from _bms(facts)
+    yield from _charger(facts)
     yield from _fuse(facts)
     yield from _charge_leads(facts)
     yield from _strip_test(facts)
@@ -86,6 +95,57 @@ def _groups(facts: CaseFacts) -> Iterator[Remark]:
     count = facts.find(series)
     if count.high < inf and not count.low <= len(measured) <= count.high:
         yield remark("groups_miscounted", "observed.groups_v", measured=len(measured), groups=count.low)
+
+
+def _bms(facts: CaseFacts) -> Iterator[Remark]:
+    """Yield where the BMS switches off by its shunt, and how fast it balances."""
+    threshold, shunt = facts.number("observed.bms.trip_mv"), facts.number("observed.bms.shunt_mohm")
+    if threshold.known and shunt.known:
+        trip = facts.find(bms_trip)
+        yield remark(
+            "bms_trip", "observed.bms.trip_mv", "observed.bms.shunt_mohm", low_a=trip.low, high_a=trip.high,
+            trip_mv=shown(threshold), shunt_mohm=shown(shunt),
+        )  # fmt: skip
+    elif threshold.known or shunt.known:
+        yield remark("bms_trip_open", "observed.bms.trip_mv", "observed.bms.shunt_mohm")
+    balance, held = facts.number("observed.bms.balance_a"), facts.find(pack_capacity)[0]
+    if not balance.known:
+        return
+    hours = held * _TOO_FULL / balance
+    if held.low > 0 and hours.high < inf:
+        yield remark(
+            "bms_balances",
+            "observed.bms.balance_a",
+            balance_a=shown(balance),
+            low_h=hours.low,
+            high_h=hours.high,
+        )
+    else:
+        yield remark("bms_balances_at", "observed.bms.balance_a", balance_a=shown(balance))
+
+
+def _charger(facts: CaseFacts) -> Iterator[Remark]:
+    """Yield whether a charger gives what is printed on it, and where it ends a charge."""
+    open_v, printed = facts.number("observed.charger.no_load_v"), facts.number("observed.charger.voltage_v")
+    if open_v.known and printed.known:
+        slack = facts.limits.number("charger_tolerance")
+        apart = open_v.low > printed.high * (1 + slack) or open_v.high < printed.low * (1 - slack)
+        yield remark(
+            "charger_unlike_print" if apart else "charger_as_printed", "observed.charger.no_load_v",
+            open_v=shown(open_v), printed_v=shown(printed),
+        )  # fmt: skip
+    ends, held = facts.number("observed.charger.cut_off_a"), facts.find(pack_capacity)[0]
+    if not ends.known:
+        return
+    late, early = _USUAL_END_C
+    code = "charger_ends_at"
+    if ends.high < late * held.low:
+        code = "charger_ends_late"
+    elif ends.low > early * held.high:
+        code = "charger_ends_early"
+    elif late * held.high <= ends.low and ends.high <= early * held.low:
+        code = "charger_ends"
+    yield remark(code, "observed.charger.cut_off_a", cut_off_a=shown(ends))
 
 
 def _fuse(facts: CaseFacts) -> Iterator[Remark]:

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from verifier.facts import Facts
-from verifier.figures.common import Judged, at_least, caution_of_grade
+from verifier.figures.common import Judged, at_least, caution_of_grade, shown
 from verifier.finding import remark
-from verifier.pack.capacity import is_used, pack_capacity, rated_capacity
+from verifier.pack.capacity import is_used, may_have_worn, pack_capacity, rated_capacity
+from verifier.pack.expected_wear import told_of_wear
 from verifier.verdict import at_most
 
 LIMITS = ("parallel", "cells", "as measured")
@@ -44,5 +45,15 @@ def _remarks(facts: Facts, judged: Judged) -> None:
                 new_ah=new.low, percent=100 * measured.high / new.low,
             )
         )  # fmt: skip
+    if may_have_worn(facts) and not measured.known:
+        gave, sheet = facts.number("observed.cell.capacity_ah"), facts.of_cell("capacity_ah")
+        facts.caution(
+            remark(
+                "cell_has_worn", "observed.cell.capacity_ah", measured_ah=shown(gave), new_ah=sheet.low,
+                percent=100 * gave.low / sheet.low,
+            )
+        )  # fmt: skip
+    for said in told_of_wear(facts):
+        facts.caution(said)
     if is_used(facts) and not measured.known:
         facts.caution(remark("used_untested", "observed.capacity_ah"))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from math import inf
 
+from verifier.fact_names import RESTS_ON
 from verifier.facts import Facts
 from verifier.figures.common import Judged, at_least, caution_of_default_air, caution_of_grade, shown
 from verifier.finding import ELEMENTS, remark
@@ -50,8 +51,8 @@ def _remarks(facts: Facts, judged: Judged) -> None:
             )
         )  # fmt: skip
     left = facts.find(current_left)
-    if left.low < 1 and facts.number("observed.capacity_ah").known:
-        facts.caution(remark("worn_current", "observed.capacity_ah", percent=100 * left.low))
+    if left.low < 1 and not left.missing:
+        facts.caution(remark("worn_current", *RESTS_ON.in_words(left.rests_on), percent=100 * left.low))
     peak = facts.claim("peak_current_a")
     if peak.made and not judged.claim.made:
         facts.caution(remark("peak_is_not_continuous", "claim.peak_current_a", peak_a=peak.high))

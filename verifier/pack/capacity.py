@@ -16,8 +16,10 @@ from verifier.quantities import (
     Names,
     Number,
     Quantity,
+    anywhere,
     both,
     by_distinct,
+    either,
     negated,
     ratio,
     smaller,
@@ -36,8 +38,10 @@ USED = 2
 
 
 def is_used(facts: Facts) -> Mask:
-    """Whether the pack is said to be used."""
-    return facts.choice("case.condition") == USED
+    """Whether the pack is said to be used, or has had more cycles than a new one."""
+    cycles = facts.number("observed.cycles")
+    many = both(cycles.known, cycles.low > facts.limits.number("new_cycles"))
+    return either(facts.choice("case.condition") == USED, many)
 
 
 def cell_capacity(facts: Facts) -> Quantity:
@@ -65,15 +69,44 @@ def rated_capacity(facts: Facts) -> Quantity:
 
 
 def measured_capacity(facts: Facts) -> Quantity:
-    """Return what a measured capacity says of the rated one: within the meter, the cold and the current. [Ah].
+    """Return what a measured capacity says of the rated one: within the meter, the cold and the current. [Ah]."""
+    found, (least, most) = _of_a_test(facts, "observed", _stopped_early(facts))
+    measured, error = facts.number("observed.capacity_ah"), facts.limits.number("meter_error")
+    facts.step("Q_measured", "as measured", measured, "Ah", of_fields("observed.capacity_ah"))
+    facts.step("k_meter", "error of the meter", error, "-", of_limit("meter_error"))
+    facts.step(
+        "k_test", "over the capacity at 0.2C in a room", (least, most) if facts.single else 0.0, "-",
+        reference("open measured data, by temperature and rate; see packclaim limits"),
+    )  # fmt: skip
+    return found
+
+
+def tested_cell(facts: Facts) -> Quantity:
+    """Return what a test of one cell taken out says of its rated capacity; it was discharged to its cut-off. [Ah]."""
+    return _of_a_test(facts, "observed.cell", (False, 1.0, 0))[0]
+
+
+def may_have_worn(facts: Facts) -> Mask:
+    """Whether a cell taken out gave less than new ones hold: worn, another, or tested in the cold or fast."""
+    gave = facts.number("observed.cell.capacity_ah")
+    if not anywhere(gave.known):
+        return False
+    new, error = facts.of_cell("capacity_ah"), facts.limits.number("meter_error")
+    return both(gave.known, both(new.low > 0, gave.low * (1 + error) < new.low))
+
+
+def _of_a_test(
+    facts: Facts, of: str, stopped_early: tuple[Mask, Number, Names]
+) -> tuple[Quantity, tuple[Number, Number]]:
+    """Return what a capacity test says of the rated capacity, and the test's part of it, at least and at most.
 
     A test in the cold or at a high current gives less than a pack is rated at. Where nobody noted them the test
-    was made anywhere that people test, so that its upper end stays open while the lower one is sure.
+    was made anywhere that people test, so that its upper end stays open while the lower one is sure. [Ah, -]
     """
-    measured = facts.number("observed.capacity_ah")
+    measured = facts.number(f"{of}.capacity_ah")
     error = facts.limits.number("meter_error")
-    noted = facts.temperature("observed.capacity_temperature_c")
-    current = facts.number("observed.capacity_current_a")
+    noted = facts.temperature(f"{of}.capacity_temperature_c")
+    current = facts.number(f"{of}.capacity_current_a")
     # What was noted of the pack as a whole was noted of its test.
     of_pack = facts.temperature("observed.temperature_c")
     usual = facts.limits["test_temperature_c"]
@@ -83,7 +116,7 @@ def measured_capacity(facts: Facts) -> Quantity:
     rate_high = where(current.known, ratio(current.high, measured.low), 1.0)
     least, most = by_distinct(_factor, low_c, high_c, rate_low, rate_high)
     lacking = where(both(of_pack.known, negated(noted.known)), 0, noted.missing) | current.missing
-    stopped, left, asked = _stopped_early(facts)
+    stopped, left, asked = stopped_early
     found = Quantity(
         # What came out is there, whatever the test; more may be there than came out.
         measured.low * (1 - error),
@@ -92,13 +125,7 @@ def measured_capacity(facts: Facts) -> Quantity:
         measured.rests_on,
         where(measured.known, 1, 0),
     )
-    facts.step("Q_measured", "as measured", measured, "Ah", of_fields("observed.capacity_ah"))
-    facts.step("k_meter", "error of the meter", error, "-", of_limit("meter_error"))
-    facts.step(
-        "k_test", "over the capacity at 0.2C in a room", (least, most) if facts.single else 0.0, "-",
-        reference("open measured data, by temperature and rate; see packclaim limits"),
-    )  # fmt: skip
-    return where(measured.known, found, Quantity(0.0, inf, measured.missing))
+    return where(measured.known, found, Quantity(0.0, inf, measured.missing)), (least, most)
 
 
 def _stopped_early(facts: Facts) -> tuple[Mask, Number, Names]:
@@ -130,8 +157,12 @@ def pack_capacity(facts: Facts) -> tuple[Quantity, object]:
     count, cells = facts.find(parallel), facts.find(rated_capacity)
     of_test = facts.find(measured_capacity)
     untested = Quantity(0.0 * cells.low, cells.high, cells.missing, cells.rests_on, cells.grade)
-    # Of a used pack that nobody has measured any part of the capacity may be left.
-    cells = where(is_used(facts), untested.lacking(missing("observed.capacity_ah")), cells)
+    # Of a used pack that nobody has measured any part of the capacity may be left, and so of one whose cell has
+    # worn: the others may hold less than that one.
+    worn = may_have_worn(facts)
+    untested = untested.lacking(missing("observed.capacity_ah"))
+    of_cell = untested.resting_on(facts.number("observed.cell.capacity_ah"))
+    cells = where(is_used(facts), untested, where(worn, of_cell, cells))
     # A test whose conditions nobody noted bounds little from above; the cells hold no more than new ones would.
     capped = both(cells.high < of_test.high, cells.high >= of_test.low)
     of_test = where(capped, of_test.with_ends(of_test.low, cells.high).resting_on(cells), of_test)

@@ -75,7 +75,8 @@ def charger_fit(facts: Facts, name: str) -> ChargerFit:
     facts
         What is known.
     name
-        ``claim.charge_voltage_v``, ``claim.full_voltage_v`` or ``observed.charger.voltage_v``.
+        ``claim.charge_voltage_v``, ``claim.full_voltage_v``, ``observed.charger.voltage_v`` or
+        ``observed.charger.no_load_v``.
     """
     return facts.find(_FIT_OF[name])
 
@@ -84,7 +85,12 @@ def _fit_of(facts: Facts, name: str) -> ChargerFit:
     return charger_fit_of(facts, facts.number(name), facts.find(series))
 
 
-CHARGE_VOLTAGES = ("claim.charge_voltage_v", "claim.full_voltage_v", "observed.charger.voltage_v")
+CHARGE_VOLTAGES = (
+    "claim.charge_voltage_v",
+    "claim.full_voltage_v",
+    "observed.charger.voltage_v",
+    "observed.charger.no_load_v",
+)
 # One function for each, so that what it finds is kept.
 _FIT_OF: dict[str, Callable[[Facts], ChargerFit]] = {
     name: partial(_fit_of, name=name) for name in CHARGE_VOLTAGES

@@ -10,6 +10,7 @@ from typing import Any
 
 from verifier.facts import Facts
 from verifier.finding import ARITHMETIC, ELEMENTS, of_fields, remark
+from verifier.pack.bms import bms_trip
 from verifier.pack.elements import bms, cells, cells_carry, connector, fuse, series_links, take_off
 from verifier.pack.leads import main_leads
 from verifier.quantities import Quantity, both, either, larger, least, smaller, where
@@ -74,7 +75,7 @@ def _slow(continuous: Quantity, long: Any) -> Quantity:
 
 def _bms_peak(facts: Facts, continuous: Quantity, long: Any) -> Quantity:
     """Return a BMS between its continuous rating and its peak or trip. [A]."""
-    peak, trip = facts.number("observed.bms.peak_a"), facts.number("observed.bms.trip_a")
+    peak, trip = facts.number("observed.bms.peak_a"), facts.find(bms_trip)
     seen = facts.number("observed.bms.continuous_a")
     # Whichever is lower: a BMS that trips at 60 A delivers no 100 A.
     most = smaller(peak.high, trip.high)

@@ -12,6 +12,7 @@ from verifier.electrical.pack_sharing import (
 )
 from verifier.facts import CHOICES, NO, Facts
 from verifier.finding import ARITHMETIC, of_fields, remark
+from verifier.pack.bms import below_its_trip
 from verifier.pack.counts import parallel, series
 from verifier.pack.sharing import (
     MOST_COUNTS,
@@ -225,6 +226,7 @@ def bms(facts: Facts) -> Quantity:
     seen, said = facts.number("observed.bms.continuous_a"), facts.number("claim.bms_current_a")
     by_word = Quantity(0.0, said.high, seen.missing, said.rests_on)
     found = where(seen.known, seen, where(said.known, by_word, Quantity(0.0, inf, seen.missing)))
+    found = below_its_trip(facts, found)
     if facts.single:
         field = "observed.bms.continuous_a" if seen.known else "claim.bms_current_a"
         if found.known:

@@ -18,6 +18,7 @@ from verifier.pack.counts import parallel, series
 from verifier.pack.current import pack_current
 from verifier.pack.use import drive_efficiency
 from verifier.pack.voltage import cell_empty_voltage, cell_nominal_voltage, pack_empty_voltage
+from verifier.pack.wear import cell_resistance
 from verifier.quantities import (
     Number,
     Quantity,
@@ -108,7 +109,7 @@ def group_resistance(facts: Facts) -> Quantity:
 
     Any number of cells in parallel has from no resistance to that of one.
     """
-    cell, count = facts.of_cell("dc_mohm"), facts.find(parallel)
+    cell, count = facts.find(cell_resistance), facts.find(parallel)
     found = cell * 0.001 / count.with_ends(larger(1.0, count.low), count.high)
     facts.step(
         "R_cell", "dc resistance of a cell over the air of use", cell, "mohm", facts.cell.source("dc_mohm")

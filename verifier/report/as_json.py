@@ -14,6 +14,7 @@ from verifier.bounds import Bounds
 from verifier.case.limits import Limits
 from verifier.case_report import CAUTIONS, Report
 from verifier.finding import Element, Finding, Step
+from verifier.pack.bench_cell import BenchAnswer
 from verifier.schemas import REPORT_FORMAT, refuse_invalid
 from verifier.whole_pack import WholePack
 from verifier.words import certificate_text, contradiction_text, remark_text, remedy_text, source_text
@@ -185,6 +186,7 @@ def report_data(report: Report) -> dict[str, Any]:
             ],
             "evidence": cell.evidence,
             "candidates": cell.candidates,
+            "bench": None if cell.bench is None else _bench(cell.bench, limits),
         },
         "findings": [finding_data(finding, limits) for finding in report.findings],
         "rely_on": {
@@ -230,6 +232,25 @@ def report_data(report: Report) -> dict[str, Any]:
             "sheet": report.sheet,
             "cells": [cell_data(each) for each in report.named_cells],
         },
+    }
+
+
+def _bench(bench: BenchAnswer, limits: Limits) -> dict[str, Any]:
+    return {
+        "outcome": bench.outcome,
+        "by": list(bench.by),
+        "figures": [
+            {
+                "figure": each.figure,
+                "unit": each.unit,
+                "measured": _ends(each.measured),
+                "sheet": _ends(each.sheet),
+                "outcome": each.outcome,
+                "why": remark_text(each.why),
+                "source": source_text(each.source, limits),
+            }
+            for each in bench.figures
+        ],
     }
 
 

@@ -49,6 +49,7 @@ def _one(report: Report, explain: bool) -> str:
     current = report.finding("continuous_current")
     told = [(*rows.figure_row(each), verdict_name(each.verdict)) for each in rows.claimed(report)]
     bands = [(*rows.band_row(each), verdict_name(each.verdict)) for each in current.by_temperature]
+    bench = rows.bench_rows(report)
     elements = [rows.path_row(each) for each in rows.judged_elements(current)]
     blocks = [
         f"## {escape(report.title)} ({STAGES[report.stage]})",
@@ -56,6 +57,10 @@ def _one(report: Report, explain: bool) -> str:
         table((*rows.FIGURES, "verdict"), told) if told else "",
         *_part("From cell to connector", table(rows.PATH, elements) if elements else ""),
         *_part("By temperature", table((*rows.BANDS, "verdict"), bands) if bands else ""),
+        *_part(
+            "Cell on the bench",
+            f"{escape(rows.bench_text(report))}\n\n{table(rows.BENCH, bench)}" if bench else "",
+        ),
         *_part("Notes", listed(rows.notes(report))),
         *_part("Build, as seen", listed(rows.build(report))),
         *_part("Marks", listed(certificate_text(each) for each in report.certificates)),

@@ -109,11 +109,14 @@ def _cautions(page: _Page) -> str:
 
 def _one(report: Report, page: _Page, explain: bool, below: int) -> str:
     current = report.finding("continuous_current")
-    blocks = [_opening(report, page), _claims(report, page)]
+    blocks = [_opening(report, page)]
+    if page.full:
+        blocks.append(page.listed("What to do with it", rows.handling_texts(report)))
+    blocks.append(_claims(report, page))
     if page.full or report.stage != "listed":
         # Of a listing the parts are the seller's words, which the claims have told already.
         blocks += [_path(current, page), _temperatures(current, page)]
-    blocks.append(page.listed("Build, as seen", rows.build(report)))
+    blocks += [_bench(report, page), page.listed("Build, as seen", rows.build(report))]
     blocks = [text for text in blocks if text]
     if page.full:
         blocks += [
@@ -208,6 +211,16 @@ def _temperatures(finding: Finding, page: _Page) -> str:
         return ""
     told = [(*rows.band_row(each), page.verdict(each.verdict)) for each in finding.by_temperature]
     return page.table((*rows.BANDS, "verdict"), told)
+
+
+def _bench(report: Report, page: _Page) -> str:
+    told = rows.bench_rows(report)
+    if not told:
+        return ""
+    # Why each says so takes more room than what it says.
+    columns = slice(None) if page.full else slice(len(rows.BENCH) - 1)
+    table = page.table(rows.BENCH[columns], [each[columns] for each in told])
+    return f"{block(rows.bench_text(report), width=page.width)}\n{table}"
 
 
 def _still_open(report: Report, page: _Page) -> str:

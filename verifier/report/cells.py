@@ -272,6 +272,8 @@ def cell_heading(cell: Cell) -> str:
     lines = [printable(f"{cell.id}: {cell.maker} {cell.model}, {kind}")]
     if cell.markings:
         lines.append(_entry("markings on the wrapper", "; ".join(cell.markings)))
+    if cell.date_code:
+        lines.append(_entry("date codes", cell.date_code))
     if designation:
         lines.append(_entry("by its size, IEC 61960", f"{designation} (letters from the chemistry)"))
     if cell.retired:
@@ -332,6 +334,7 @@ def _flat(cell: Cell | None) -> dict[str, str]:
         "chemistry": cell.chemistry,
         "size": cell.size or "",
         "markings": "; ".join(cell.markings),
+        "date codes": cell.date_code or "",
         "retired": cell.retired or "",
     }
     for at, sheet in enumerate(cell.sheets, start=1):

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Container, Iterator, Sequence
+from math import inf
 
+from verifier.case.fields import case_fields
 from verifier.case_report import Report
 from verifier.finding import BandSupport, Element, Finding, Remark
 from verifier.next_step import NextStep
@@ -16,6 +18,7 @@ from verifier.words import (
     element_name,
     field_name,
     figure_name,
+    handling,
     observation_text,
     percent,
     remark_text,
@@ -34,6 +37,7 @@ PATH = ("part", "carries", "note")
 BANDS = ("all air of", "cells", "whole pack", "decided by")
 NEXT = ("find out", "effort", "could settle", "how likely")
 SHARED = ("cell", "first instant", "60 % discharged")
+BENCH = ("of one cell", "measured", "datasheet", "says", "why")
 MARKS = ("mark", "shows", "does not show", "by")
 
 
@@ -153,6 +157,39 @@ def next_row(step: NextStep) -> tuple[str, ...]:
 def likely(chance: float) -> str:
     """Return how often an observation settles something, in a word."""
     return "certain" if chance >= 1 else "likely" if chance >= 0.5 else "may"
+
+
+def handling_texts(report: Report) -> tuple[str, ...]:
+    """Return what to do with a pack that must not be charged; nothing where it may be."""
+    return handling(each.code for each in report.alarms)
+
+
+def bench_text(report: Report) -> str:
+    """Return what a cell on the bench says of the wrapper, and by which figures; nothing where none was measured."""
+    bench = report.cell.bench
+    if bench is None:
+        return ""
+    by = ", ".join(_of_one_cell(each) for each in bench.by)
+    return f"Cell on the bench: {bench.outcome}{f' ({by})' if by else ''}."
+
+
+def bench_rows(report: Report) -> list[tuple[str, ...]]:
+    """Return what was measured of one cell under `BENCH`."""
+    bench = report.cell.bench
+    return [
+        (
+            _of_one_cell(each.figure),
+            span(each.measured, each.unit),
+            span(each.sheet, each.unit) if each.sheet.high < inf else "",
+            each.outcome,
+            remark_text(each.why),
+        )
+        for each in (bench.figures if bench is not None else ())
+    ]
+
+
+def _of_one_cell(figure: str) -> str:
+    return case_fields()[f"observed.cell.{figure}"].words.removesuffix(" of a cell").replace(" of a cell", "")
 
 
 def mark_rows(report: Report) -> list[tuple[str, ...]]:

@@ -1,6 +1,7 @@
 """The one place where facts, sources, remarks and conclusions become English sentences."""
 
 from verifier.words.certificates import certificate_mark, certificate_statement, certificate_text
+from verifier.words.handling import handling
 from verifier.words.limits import limit_text, limit_value, with_limits
 from verifier.words.names import (
     datasheet_wanted,
@@ -32,6 +33,7 @@ __all__ = [
     "evidence_name",
     "field_name",
     "figure_name",
+    "handling",
     "limit_text",
     "limit_value",
     "observation_text",

@@ -76,6 +76,31 @@ def _voltage(numbers: Mapping[str, Any]) -> str:
     return f"a {name} of {digits(numbers['volts'])} V is that of no pack with {digits(numbers['series'])} in series"
 
 
+def _other_size(numbers: Mapping[str, Any]) -> str:
+    name = str(numbers["what"]).removesuffix("_mm")
+    sheet = span(Bounds(numbers["low"], numbers["high"]), "mm")
+    return f"a cell's {name} is {digits(numbers['measured'])} mm, its datasheet says {sheet}: not that cell"
+
+
+def _other_resistance(numbers: Mapping[str, Any]) -> str:
+    kind = "at 1 kHz" if numbers["what"] == "ac_mohm" else "to direct current"
+    return (
+        f"a cell resists {digits(numbers['measured'])} mohm {kind}, a new one of its datasheet up to "
+        f"{digits(numbers['high'])} mohm: not that cell, or worn out"
+    )
+
+
+def _other_capacity(numbers: Mapping[str, Any]) -> str:
+    measured, low, high = (float(numbers[name]) for name in ("measured", "low", "high"))
+    if measured > high:
+        return f"a cell gave {digits(measured)} Ah, its datasheet's hold at most {digits(high)} Ah: not that cell"
+    percent = digits(100 * measured / low, 2) if low > 0 else "0"
+    return (
+        f"a cell holds {digits(measured)} Ah, {percent} % of its datasheet's {digits(low)} Ah: not that cell, or worn "
+        "out"
+    )
+
+
 CONTRADICTIONS: dict[str, Sentence] = {
     "capacity_not_of_cells": (
         "{parallel} in parallel x {cell_ah} Ah make {made_ah} Ah, not the {claimed_ah} Ah claimed"
@@ -88,6 +113,7 @@ CONTRADICTIONS: dict[str, Sentence] = {
     "hours_too_few": "{hours} h at {amps} A put in {put_in_ah} Ah at most; {claimed_ah} Ah are claimed",
     "peak_below_continuous": "a peak of {peak_a} A below {continuous_a} A continuous",
     "bms_peak_below_continuous": "the BMS's peak of {peak_a} A lies below its {continuous_a} A continuous",
+    "bms_trips_below_continuous": "the BMS switches off at {trip_a} A at most, below its {continuous_a} A continuous",
     "designation_against_count": "the designation says {printed} {what}, the listing {claimed}",
     "configuration_against_count": "the configuration says {printed} in {what}, and {claimed} is written beside it",
     "series_counts_differ": "{first} in series and {second} in series exclude each other",
@@ -97,6 +123,9 @@ CONTRADICTIONS: dict[str, Sentence] = {
     "cells holds at most {most_wh_per_kg} Wh/kg",
     "lighter_than_its_cells": "the pack weighs {mass_kg} kg, its cells alone {cells_kg} kg or more",
     "cell_of_other_mass": "a cell weighs {weighed_g} g, its datasheet says {sheet_g} g: not that cell",
+    "cell_of_other_length": _other_size,
+    "cell_of_other_resistance": _other_resistance,
+    "cell_of_other_capacity": _other_capacity,
     "above_full": (
         "{volts} V a cell at rest is above the {full_v} V of a full cell: overcharged, or more cells in "
         "series"
@@ -121,6 +150,7 @@ _TOPICS = {
     "hours_too_few": "its charging time",
     "peak_below_continuous": "its peak current",
     "bms_peak_below_continuous": "the rating of its BMS",
+    "bms_trips_below_continuous": "the rating of its BMS",
     "designation_against_count": "its configuration",
     "configuration_against_count": "its configuration",
     "series_counts_differ": "its cells in series",
@@ -172,6 +202,43 @@ def _worn(numbers: Mapping[str, Any]) -> str:
         f"new cells make {digits(numbers['new_ah'])} Ah; measured {digits(numbers['measured_ah'])} Ah "
         f"({digits(numbers['percent'], 2)} %): worn, or not these cells"
     )
+
+
+_WEAR = {
+    "observed.cycles": "its cycles",
+    "observed.age_years": "its years",
+    "observed.cell.date_code": "its date code",
+}
+
+
+def _date_code(numbers: Mapping[str, Any]) -> str:
+    days = [first if first == last else f"{first} to {last}" for first, last in numbers["made"]]
+    age = span(Bounds(numbers["low_years"], numbers["high_years"]), "years")
+    return f"date code {numbers['printed']}: made {', or '.join(days)}; {age} old when examined"
+
+
+def _wear_by(numbers: Mapping[str, Any]) -> str:
+    return " and ".join(_WEAR[name] for name in numbers["by"])
+
+
+def _expected_part(numbers: Mapping[str, Any]) -> str:
+    low, high = digits(numbers["percent_low"], 2), digits(numbers["percent_high"], 2)
+    return f"{high} %" if low == high else f"{low} to {high} %"
+
+
+def _expected_wear(numbers: Mapping[str, Any]) -> str:
+    held = ""
+    if numbers["low_ah"] > 0:
+        held = f", {span(Bounds(numbers['low_ah'], numbers['high_ah']), 'Ah')}"
+    return (
+        f"by {_wear_by(numbers)} one expects {_expected_part(numbers)} of a new one's capacity{held}, and up to "
+        f"{digits(numbers['grown'], 2)} times its resistance, if it was worked no harder and kept no warmer than its "
+        "datasheet's tests: expected, not measured, so nothing is granted by it"
+    )
+
+
+def _bench_worn(numbers: Mapping[str, Any]) -> str:
+    return f"{digits(numbers['percent'], 2)} % of a new one's at most: worn, or not these cells"
 
 
 def _worn_current(numbers: Mapping[str, Any]) -> str:
@@ -234,6 +301,16 @@ REMARKS: dict[str, Sentence] = {
     "secondhand": "rests on a figure that somebody quoted: nothing is granted by it",
     "rounded": "{claimed} {unit} is {supported} {unit} rounded up, as printed on labels",
     "worn_or_other_cells": _worn,
+    "cell_has_worn": "a cell taken out gave {measured_ah} Ah, {percent} % of a new one's {new_ah} Ah: worn, not these "
+    "cells, or tested cold or fast; what the pack holds only its own test tells",
+    "expected_wear": _expected_wear,
+    "worn_as_expected": lambda numbers: (
+        f"that is no less than {_wear_by(numbers)} let one expect: {_expected_part(numbers)} of new"
+    ),
+    "worn_beyond_expected": lambda numbers: (
+        f"that is less than {_wear_by(numbers)} let one expect "
+        f"({_expected_part(numbers)} of new): misused, older than said, or not these cells"
+    ),
     "used_untested": "used, and nobody has measured what is left: new cells would hold so much, these may hold "
     "less and stand less current",
     "worn_current": _worn_current,
@@ -298,6 +375,43 @@ REMARKS: dict[str, Sentence] = {
     "cycles_at_other_temperature": (
         "the cycles were counted at {test_c} C; the pack is used from {low_c} to {high_c} C"
     ),
+    "date_code_read": _date_code,
+    "date_code_comes_round": lambda numbers: (
+        f"{_date_code(numbers)} (the code comes round: only the state of the cells and the papers tell which)"
+    ),
+    "date_code_no_pattern": "date code {printed}: your registry does not say how {cell}'s are read (packclaim "
+    "cells edit --date-code)",
+    "date_code_no_day": "date code {printed}: state case.date, the day of the examination, for the age of the cells",
+    "date_code_unlike": "date code {printed} does not read as {pattern}, or lies after the examination: another "
+    "maker's print, or a slip",
+    "age_unlike_date_code": "said to be {said_years} years old; by the date code the cells are {low_years} to "
+    "{high_years} years old",
+    "bench_fits": "within what its datasheet says",
+    "bench_new_capacity": "not below the least of a new one",
+    "bench_new_resistance": "not above the most of a new one",
+    "bench_worn_capacity": _bench_worn,
+    "bench_worn_resistance": "at least {times} times a new one's: worn, or not these cells",
+    "bench_beyond_capacity": lambda numbers: _bench_worn(numbers).replace("worn", "worn out"),
+    "bench_beyond_resistance": "at least {times} times a new one's: worn out, or not these cells",
+    "bench_outside": "neither a new nor a worn cell of the datasheet has it",
+    "bench_no_cell": "the marking names no registered cell",
+    "bench_sheet_silent": "the datasheet does not say",
+    "bench_other_seconds": "it grows with the seconds of the load, and test or datasheet does not state them",
+    "bench_temperature_open": "cells resist more in the cold: note observed.temperature_c",
+    "bench_test_open": "a test gives less in the cold or fast: note its current and temperature",
+    "bench_open": "within the errors it lies between a new and a worn one, or between two cells",
+    "bms_trip": "the BMS switches off at {low_a} to {high_a} A ({trip_mv} mV over {shunt_mohm} mohm): a trip, never a "
+    "rating",
+    "bms_trip_open": "a trip is the chip's threshold over the shunt: note both observed.bms.trip_mv and shunt_mohm",
+    "bms_balances": "the BMS bleeds {balance_a} A: a group that is 5 % too full takes {low_h} to {high_h} h",
+    "bms_balances_at": "the BMS bleeds {balance_a} A from a full group",
+    "charger_unlike_print": "the charger gives {open_v} V without a load, {printed_v} V is printed on it",
+    "charger_as_printed": "the charger gives {open_v} V without a load, as printed",
+    "charger_ends_late": "the charger goes on down to {cut_off_a} A, less than a fiftieth of the pack's Ah: cells are "
+    "long held at their limit",
+    "charger_ends_early": "the charger ends at {cut_off_a} A, more than a tenth of the pack's Ah: the pack is not full",
+    "charger_ends_at": "the charger ends at {cut_off_a} A",
+    "charger_ends": "the charger ends at {cut_off_a} A (usual: a fiftieth to a tenth of the pack's Ah)",
     "weld_marks": "{marks} weld marks a cell make {welds} welds",
     "few_weld_marks": "{marks} weld marks a cell make {welds} weld: if one fails the cell is out of its group",
     "positive_insulators": "insulating rings on the positive ends: a strip that shifts cannot short across the rim",

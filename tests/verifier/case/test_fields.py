@@ -121,6 +121,7 @@ def test_a_field_is_found_by_its_last_part() -> None:
     assert [each.name for each in fields_named("capacity_ah")] == [
         "claim.capacity_ah",
         "observed.capacity_ah",
+        "observed.cell.capacity_ah",
     ]
     with pytest.raises(VerifierError, match=r"observed\.bms"):
         fields_named("board")

@@ -167,3 +167,17 @@ def test_an_unknown_id_names_what_is_near(registry: str) -> None:
     for command in (["history"], ["retire", "--why", "x"], ["edit", "--why", "x", "--mass-g", "48"]):
         said = refused("cells", command[0], "lyr-18650-35q", *command[1:], "--registry", registry)
         assert f"near it: {ID}" in said
+
+
+def test_a_pattern_of_date_codes_is_entered_shown_and_taken_out(registry: str) -> None:
+    """The registry has no place for how a maker's date codes are read, or a slip in one is kept."""
+    pattern = "?yww; y: K=2021 L=2022"
+    said = ok("cells", "edit", ID, "--date-code", pattern, "--why", "maker's letter", "--registry", registry)
+    assert pattern in said
+    assert record(registry)["date_code"] == pattern
+    assert f"date codes {pattern}" in " ".join(ok("cells", "show", ID, "--registry", registry).split())
+    told = refused("cells", "edit", ID, "--date-code", "wwmm", "--why", "x", "--registry", registry)
+    assert "date_code" in told
+    assert record(registry)["date_code"] == pattern
+    ok("cells", "edit", ID, "--date-code", "", "--why", "was another maker's", "--registry", registry)
+    assert "date_code" not in record(registry)

@@ -140,9 +140,10 @@ def _edited(before: Cell, typed: dict[str, Any]) -> Values:
 
 
 def _or_absent(given: Values) -> Values:
-    """Return options with an empty size or date as not known; an empty title is simply none."""
+    """Return options with an empty size, date or pattern as not known; an empty title is simply none."""
     return {
-        name: None if value == "" and name in ("size", "date") else value for name, value in given.items()
+        name: None if value == "" and name in ("size", "date", "date_code") else value
+        for name, value in given.items()
     }
 
 

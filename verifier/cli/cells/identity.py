@@ -13,7 +13,7 @@ from registry.chemistry import CHEMISTRIES
 from verifier.cli.options import Command
 
 _SIZE = re.compile(r"[0-9]{4,7}[A-Za-z]?|[0-9]{1,3}(?:[./x-][0-9]{1,3}){1,2}")
-IDENTITY = ("maker", "model", "size", "chemistry", "form", "markings")
+IDENTITY = ("maker", "model", "size", "chemistry", "form", "markings", "date_code")
 SHEET = ("evidence", "title", "revision", "date")
 
 
@@ -45,11 +45,16 @@ class SizeCode(click.ParamType[str]):
 
 
 def identity_options(command: Command) -> Command:
-    """Add what a cell is: maker, model, size, chemistry, form and markings."""
+    """Add what a cell is: maker, model, size, chemistry, form, markings and date codes."""
     for option in (
         click.option(
             "--marking", "markings", multiple=True, metavar="TEXT",
             help="Marking on the wrapper.  [repeatable]",
+        ),
+        click.option(
+            "--date-code", metavar="PATTERN",
+            help="How the maker's date codes are read: yyyy, yy or y, ww, mm or m, dd, ? for any sign; "
+            "'?ym; y: K=2021 L=2022'.",
         ),
         click.option("--form", type=click.Choice(get_args(Form)), help="Shape.  [default: cylindrical]"),
         click.option("--chemistry", type=click.Choice(CHEMISTRIES, case_sensitive=False), help="Chemistry."),

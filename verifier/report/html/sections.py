@@ -133,6 +133,21 @@ def shared(report: Report, heading: str, picture: Picture | None) -> Markup:
     )
 
 
+def handling(report: Report, heading: str) -> Markup:
+    """Return what to do with a pack that must not be charged."""
+    return _listed("What to do with it", heading, rows.handling_texts(report))
+
+
+def bench(report: Report, heading: str) -> Markup:
+    """Return what was measured of one cell, beside the datasheet of the cell that its marking names."""
+    told = [tuple(_or_dash(each)) for each in rows.bench_rows(report)]
+    caption = "One cell on the bench, beside the datasheet of the cell that its marking names"
+    if not told:
+        return Markup("")
+    said = tag("p", given(rows.bench_text(report)))
+    return section("Cell on the bench", heading, said, table(caption, rows.BENCH, told))
+
+
 def next_steps(report: Report, heading: str) -> Markup:
     """Return what to observe next, least effort first."""
     told = [tuple(_or_dash(rows.next_row(step))) for step in report.next_steps]
