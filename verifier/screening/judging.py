@@ -22,7 +22,8 @@ from verifier.screening.headings import SELLER, TITLE, ColumnMap
 from verifier.screening.part_files import as_bytes
 from verifier.screening.result_table import Column, ResultTable, Texts
 from verifier.screening.results import PACKS, READ, READABLE, ROW
-from verifier.screening.row_answers import PROOFS, Answers
+from verifier.screening.row_answers import Answers
+from verifier.screening.row_findings import PROOFS
 from verifier.screening.rows import Chunk, Rows
 from verifier.screening.tally import Tally, tally_of
 from verifier.version import program_version

@@ -14,7 +14,7 @@ from verifier.words.names import (
 from verifier.words.numbers import amount, digits, part, percent, span, step_value, temperatures
 from verifier.words.remarks import alarm_name, alarm_text, contradiction_text, remark_text
 from verifier.words.remedies import remedy_text
-from verifier.words.sentence import sentence
+from verifier.words.sentence import refuted_sentence, sentence, unlike_sentence
 from verifier.words.sources import citation_place, source_text
 
 __all__ = [
@@ -37,6 +37,7 @@ __all__ = [
     "observation_text",
     "part",
     "percent",
+    "refuted_sentence",
     "remark_text",
     "remedy_text",
     "sentence",
@@ -44,6 +45,7 @@ __all__ = [
     "span",
     "step_value",
     "temperatures",
+    "unlike_sentence",
     "verdict_name",
     "with_limits",
 ]
