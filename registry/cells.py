@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable
 from functools import cached_property
 from typing import Protocol
 
-from registry.bundle import bundle_text, digest, in_order, parse_bundle
+from registry.bundle import bundle_text, digest, in_order, many_objects, parse_bundle
 from registry.cell import Cell
 from registry.cell_names import normalised_names
 
@@ -118,4 +118,5 @@ class InMemory:
 
 
 def _unpacked(bundle: str, place: str) -> InMemory:
-    return InMemory(parse_bundle(bundle, place), place)
+    with many_objects():
+        return InMemory(parse_bundle(bundle, place), place)
