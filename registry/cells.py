@@ -68,7 +68,12 @@ class InMemory:
         self._cells = {cell.id: cell for cell in in_order(cells)}
 
     def __reduce__(self) -> tuple[Callable[[str, str], InMemory], tuple[str, str]]:
-        return _unpacked, (bundle_text(self._cells.values()), self._place)
+        return _unpacked, (self._bundle, self._place)
+
+    @cached_property
+    def _bundle(self) -> str:
+        # Several processes are sent the same.
+        return bundle_text(self._cells.values())
 
     @property
     def place(self) -> str:  # noqa: D102
