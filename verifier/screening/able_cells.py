@@ -20,8 +20,8 @@ from verifier.verdict import Claim
 
 Rows = NDArray[np.int64]
 _MOST_AIRS = 200
-# Packs times cells that are looked at together. [elements]
-_AT_ONCE = 2_000_000
+# Packs times cells that are looked at together: no more than a processor keeps at hand. [elements]
+_AT_ONCE = 200_000
 
 
 class AbleCells:
@@ -56,11 +56,11 @@ class AbleCells:
         weighs_kg = [of_rows(each) for each in kg_a_cell(facts)]
         kinds: dict[Any, list[int]] = {}
         for place in np.flatnonzero(asked).tolist():
-            kinds.setdefault(facts.cell_asked(int(rows[place])), []).append(place)
-        for (size, chemistries, air), places in kinds.items():
+            kinds.setdefault((*facts.cell_asked(int(rows[place])), float(count[place])), []).append(place)
+        for (size, chemistries, air, in_parallel), places in kinds.items():
             best = self._at_best(size, chemistries, air, facts.limits)
-            columns = [each[places].astype(np.float64) for each in (count, *ends, *weighs_kg)]
-            able = _able(columns, best, facts.limits)
+            columns = [each[places].astype(np.float64) for each in (*ends, *weighs_kg)]
+            able = _able(columns, in_parallel, best, facts.limits)
             possible = len(best[0])
             for place, each in zip(places, able, strict=True):
                 found[place] = Could(each, possible, grade_of(each, possible, bool(refuted[place])))
@@ -93,7 +93,10 @@ class AbleCells:
 
 
 def _able(
-    columns: Sequence[NDArray[np.float64]], best: Sequence[NDArray[np.float64]], limits: Limits
+    columns: Sequence[NDArray[np.float64]],
+    in_parallel: float,
+    best: Sequence[NDArray[np.float64]],
+    limits: Limits,
 ) -> list[int]:
     """Return how many cells could meet the claims of each pack; those of equal packs are counted once."""
     first, which = distinct(columns)
@@ -101,11 +104,11 @@ def _able(
     most = max(1, _AT_ONCE // max(1, len(best[0])))
     counts = []
     for start in range(0, len(first), most):
-        count, ah, ah_made, amps, amps_made, least_kg, most_kg = table[:, start : start + most, None]
+        ah, ah_made, amps, amps_made, least_kg, most_kg = table[:, start : start + most, None]
         claims = {
             "capacity": Claim(ah, ah, ah_made > 0), "continuous_current": Claim(amps, amps, amps_made > 0),
         }  # fmt: skip
-        able = can_meet(claims, count, (least_kg, most_kg), best, limits)
-        counts.append(np.broadcast_to(able, (count.shape[0], len(best[0]))).sum(axis=1))
+        able = can_meet(claims, in_parallel, (least_kg, most_kg), best, limits)
+        counts.append(np.count_nonzero(np.broadcast_to(able, (len(ah), len(best[0]))), axis=1))
     found: list[int] = np.concatenate(counts)[which].tolist()
     return found
