@@ -10,6 +10,7 @@ import re
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import asdict, dataclass, field
+from functools import lru_cache
 from typing import Any
 
 from verifier.figures import FIGURES
@@ -240,6 +241,7 @@ def _short_of(margin_percent: float | None) -> float:
     return 0.0 if margin_percent is None else margin_percent
 
 
+@lru_cache(maxsize=10_000)
 def grouped(reason: str) -> str:
     """Return a reason without what differs from row to row: its numbers and what it quotes."""
     return _NUMBER.sub("…", _QUOTED.sub("'…'", reason)).strip()
