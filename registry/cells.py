@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable
 from functools import cached_property
 from typing import Protocol
 
-from registry.bundle import bundle_text, digest, in_order, parse_bundle
+from registry.bundle import bundle_text, digest, in_order, many_objects, parse_bundle
 from registry.cell import Cell
 from registry.cell_names import normalised_names
 
@@ -68,7 +68,12 @@ class InMemory:
         self._cells = {cell.id: cell for cell in in_order(cells)}
 
     def __reduce__(self) -> tuple[Callable[[str, str], InMemory], tuple[str, str]]:
-        return _unpacked, (bundle_text(self._cells.values()), self._place)
+        return _unpacked, (self._bundle, self._place)
+
+    @cached_property
+    def _bundle(self) -> str:
+        # Several processes are sent the same.
+        return bundle_text(self._cells.values())
 
     @property
     def place(self) -> str:  # noqa: D102
@@ -118,4 +123,5 @@ class InMemory:
 
 
 def _unpacked(bundle: str, place: str) -> InMemory:
-    return InMemory(parse_bundle(bundle, place), place)
+    with many_objects():
+        return InMemory(parse_bundle(bundle, place), place)

@@ -13,6 +13,8 @@ _UNSEEN = (
     r"[\x00-\x08\x0b\x0c\x0e-\x20\x7f-\xa0\xad\u1680\u2000-\u200f\u2028-\u202f\u205f-\u206f\u3000\ufeff\"']*"
 )
 _SIGN = r"[=+\-@＝＋－＠]"
+# Without one of these there is nothing to mark, and most text has none.
+_RISKY = re.compile(r"[=+\-@＝＋－＠\t\r\n]")
 _BEGINS = r"(?:^|(?<=[;\t\r\n]))"
 _MARK = re.compile(rf"{_BEGINS}(?={_UNSEEN}{_SIGN})|^(?='*[\t\r\n])")
 _MARKED = re.compile(rf"{_BEGINS}'(?={_UNSEEN}{_SIGN})|^'(?='*[\t\r\n])")
@@ -20,7 +22,7 @@ _MARKED = re.compile(rf"{_BEGINS}'(?={_UNSEEN}{_SIGN})|^'(?='*[\t\r\n])")
 
 def safe(text: str) -> str:
     """Return text with an apostrophe before whatever could begin a formula."""
-    return _MARK.sub("'", text)
+    return _MARK.sub("'", text) if _RISKY.search(text) else text
 
 
 def as_written(text: str) -> str:

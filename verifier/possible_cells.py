@@ -17,7 +17,7 @@ from verifier.finding import Could, Finding
 from verifier.pack.claimed_current import continuous_claim
 from verifier.pack.counts import parallel
 from verifier.pack.mass import cell_count
-from verifier.quantities import both, smaller, where
+from verifier.quantities import both, either, negated, smaller, where
 from verifier.verdict import Claim, Verdict, at_most
 
 _MOST_NAMED = 8
@@ -94,14 +94,14 @@ def at_best(cell: Cell, air: TemperatureRange, limits: Limits) -> tuple[float, f
 
 
 def can_meet(
-    claims: Mapping[str, Claim], row: float, weighs_kg: Sequence[float], best: Sequence[Any], limits: Limits
+    claims: Mapping[str, Claim], row: Any, weighs_kg: Sequence[Any], best: Sequence[Any], limits: Limits
 ) -> Any:
-    """Whether cells could meet every claim together at their best, for one cell or for a column of them.
+    """Whether cells could meet every claim together at their best: one cell of one pack, or arrays of both.
 
     Parameters
     ----------
     claims
-        Of one pack, by the names of `ABOUT`.
+        By the names of `ABOUT`.
     row
         Cells in parallel, at most.
     weighs_kg
@@ -110,10 +110,11 @@ def can_meet(
         As `at_best` gives it.
     """
     capacity, current = claims["capacity"], claims["continuous_current"]
-    able = both(at_most(best[2], weighs_kg[1]), at_most(weighs_kg[0], best[3]))
-    if capacity.made:
-        able = both(able, at_most(capacity.low, row * best[0] * (1 + limits.number("print_rounding"))))
-    return both(able, at_most(current.low, row * best[1])) if current.made else able
+    holds = at_most(capacity.low, row * best[0] * (1 + limits.number("print_rounding")))
+    carries = at_most(current.low, row * best[1])
+    weighs = both(at_most(best[2], weighs_kg[1]), at_most(weighs_kg[0], best[3]))
+    able = both(weighs, either(negated(capacity.made), holds))
+    return both(able, either(negated(current.made), carries))
 
 
 def most_ah(cell: Cell, limits: Limits) -> float:

@@ -21,16 +21,18 @@ from tests.verifier.screening_tables import (
     differences,
     random_table,
 )
+from verifier.case.model import Case
 from verifier.cli import packclaim
 from verifier.errors import InvalidCase
 from verifier.figures import FIGURES
+from verifier.judge import judge
 from verifier.questions import ENGLISH, load_language
 from verifier.report.as_json import number
 from verifier.screening import batch, engine
 from verifier.screening import columns as table
 from verifier.screening.engine import Screener, as_reported
 from verifier.screening.listings import NO_FIGURE
-from verifier.screening.row_answers import Answers
+from verifier.screening.row_answers import BESIDE, UNREADABLE, Answers
 
 if TYPE_CHECKING:
     from tests.verifier.conftest import Bench
@@ -57,6 +59,44 @@ def test_every_row_gets_its_answer_in_words(name: str) -> None:
     found, said = Screener(REGISTRY).answers(columns, 1, answers)
     assert found.count == said.count == 400
     assert None not in said.values("sentence")
+
+
+@pytest.mark.parametrize("name", [name for name, _, _ in TABLES])
+def test_rows_are_told_what_a_check_tells(name: str) -> None:
+    """Otherwise a desk reads another sentence, alarm or contradiction of a pack than its buyer. Rule: one engine."""
+    _, names, stated = next(each for each in TABLES if each[0] == name)
+    columns = random_table(40, names, stated, 3)
+    assert _told_otherwise(columns) == []
+
+
+def test_a_current_that_is_only_called_a_maximum_counts_for_the_cells_that_could_do_it() -> None:
+    """Otherwise cells that cannot carry what is claimed are counted as ones that could be inside."""
+    columns = {
+        "claim.capacity_ah": ["2", "", "2"], "claim.max_current_a": ["15", "15", "15"],
+        "claim.continuous_current_a": ["", "", "1"], "claim.parallel": ["1", "2", "1"],
+    }  # fmt: skip
+    assert _told_otherwise(columns) == []
+
+
+def _told_otherwise(columns: dict[str, list[str]]) -> list[str]:
+    """Return what the answer of a row says otherwise than a check of its case."""
+    _, said = Screener(REGISTRY).answers(columns, 1, Answers(REGISTRY))
+    read = [table.ColumnReader(name).read(raw) for name, raw in columns.items()]
+    differ = []
+    for place, row in enumerate(said.rows()):
+        if row["not_read"] is None and row["conclusion"] != UNREADABLE:
+            answer = judge(Case.model_validate(table.stated(read, place)), REGISTRY).answer
+            expected = {
+                "conclusion": answer.conclusion, "sentence": answer.sentence,
+                "alarm": BESIDE.join(each.text for each in answer.alarms) or None,
+                "contradiction": BESIDE.join(each.text for each in answer.cannot_be_true) or None,
+            }  # fmt: skip
+            differ += [
+                f"row {place}: {row[name]!r} != {each!r}"
+                for name, each in expected.items()
+                if row[name] != each
+            ]
+    return differ
 
 
 def test_the_tables_reach_what_a_check_can_say() -> None:

@@ -9,6 +9,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from math import inf
+from operator import attrgetter
 from typing import Any
 
 import numpy as np
@@ -37,14 +38,53 @@ class Named:
     which: Rows
 
 
+# The figures of a cell as one row of numbers and one of sets and grades, which many cells stack to columns.
+_ENDS = tuple(f"{name}.{end}" for name in QUANTITIES for end in ("low", "high"))
+_SETS = tuple(f"{name}.{part}" for name in QUANTITIES for part in ("missing", "grade"))
+_COUNTED = ("known", "chemistries")
+_PLAIN = tuple(name for name in NUMBERS if name not in _COUNTED)
+_numbers, _sets = attrgetter(*_ENDS, *_PLAIN), attrgetter(*_SETS, *_COUNTED)
+
+
+@dataclass(frozen=True, slots=True)
+class CellRow:
+    """The figures of one cell in some airs, and the same as rows of numbers, and of sets and grades."""
+
+    figures: CellFigures
+    numbers: tuple[float, ...]
+    sets: tuple[int, ...]
+
+
 class CellCache:
     """The cells whose sheets were read: each of them once, and only those that a table names."""
 
     MOST = 20_000
+    _MOST_ROWS = 100_000
 
     def __init__(self, limits: Limits) -> None:
         self.limits = limits
         self._read: dict[tuple[str | None, str | None, int], CellReading] = {}
+        self._rows: dict[tuple[Any, ...], CellRow] = {}
+
+    def row(self, cell: Cell | None, size: str | None, chemistries: int, *airs: float) -> CellRow:
+        """Return the figures of a cell, or of any cell of a size and of some chemistries.
+
+        Parameters
+        ----------
+        airs
+            Ends of the air of use and whether they are assumed, then those of the air of charging.
+        """
+        key = (None if cell is None else cell.id, size, chemistries, *airs)
+        found = self._rows.get(key)
+        if found is None:
+            if len(self._rows) >= self._MOST_ROWS:
+                self._rows.clear()
+            used, charging = (
+                TemperatureRange(low, high, bool(guess)) for low, high, guess in (airs[:3], airs[3:])
+            )
+            figures = self.reading(cell, size, chemistries).at(used, charging)
+            found = self._rows[key] = CellRow(figures, _numbers(figures), _sets(figures))
+        return found
 
     def reading(self, cell: Cell | None, size: str | None, chemistries: int) -> CellReading:
         """Return what is read of a cell, or of any cell of a size and of some chemistries."""
@@ -264,7 +304,7 @@ class TableFacts(Facts):
         return codes, list(sizes), rests
 
     @cached_property
-    def _figures(self) -> tuple[list[CellFigures], Rows, NDArray[np.int64]]:
+    def _figures(self) -> tuple[list[CellRow], Rows, NDArray[np.int64]]:
         """Return the distinct figures of cells, which each row has, and the facts that they rest on."""
         inside = self.named.inside
         cells = [each.cell for each in inside]
@@ -275,25 +315,17 @@ class TableFacts(Facts):
         chemistries, of_chemistry = self.possible_chemistries()
         chemistries, of_chemistry = self._whole(chemistries), self._whole(of_chemistry)
         air, charging = self.air, self.charging_air
-        first, which = distinct(
-            [
-                np.where(known, self.named.which, -1), np.where(known, -1, sizes), np.where(known, 0, chemistries),
-                *(self._whole(each) for each in (*air, *charging)),
-            ]
-        )  # fmt: skip
-        places, of_size_code, of_possible, at_row = (
-            each[first].tolist()
-            for each in (np.where(known, self.named.which, -1), sizes, chemistries, known)
-        )
-        airs, charging_airs = self._airs(air, first), self._airs(charging, first)
-        figures = []
-        for row, is_known in enumerate(at_row):
-            if is_known:
-                reading = self.cells.reading(cells[places[row]], None, 0)
-            else:
-                size = size_names[of_size_code[row]] if of_size_code[row] >= 0 else None
-                reading = self.cells.reading(None, size, of_possible[row])
-            figures.append(reading.at(airs[row], charging_airs[row]))
+        # What is known of an unknown cell makes no difference where the cell is known.
+        kinds = [
+            np.where(known, self.named.which, -1), np.where(known, -1, sizes), np.where(known, 0, chemistries),
+            *(self._whole(each) for each in (*air, *charging)),
+        ]  # fmt: skip
+        first, which = distinct(kinds)
+        sizes_named = [*size_names, None]
+        figures = [
+            self.cells.row(cells[place] if place >= 0 else None, sizes_named[size], possible, *airs)
+            for place, size, possible, *airs in zip(*(each[first].tolist() for each in kinds), strict=True)
+        ]
         return figures, which, np.where(known, named, of_size | of_chemistry)
 
     def cell_asked(self, row: int) -> tuple[str | None, int, TemperatureRange]:
@@ -322,19 +354,20 @@ class TableFacts(Facts):
     @cached_property
     def cell(self) -> CellFigures:
         """What the registry says of the cells inside, in columns."""
-        figures, which, _ = self._figures
-        columns: dict[str, Any] = {}
-        for name in QUANTITIES:
-            several: list[Quantity] = [getattr(each, name) for each in figures]
-            columns[name] = Quantity(
-                np.array([each.low for each in several])[which],
-                np.array([each.high for each in several])[which],
-                np.array([each.missing for each in several], dtype=np.int64)[which],
-                0,
-                np.array([each.grade for each in several], dtype=np.int64)[which],
+        rows, which, _ = self._figures
+        numbers, sets = (
+            np.array(each, dtype=kind).reshape(len(rows), len(names)).T[:, which]
+            for each, kind, names in (
+                ([row.numbers for row in rows], np.float64, (*_ENDS, *_PLAIN)),
+                ([row.sets for row in rows], np.int64, (*_SETS, *_COUNTED)),
             )
-        for name in NUMBERS:
-            columns[name] = np.array([getattr(each, name) for each in figures])[which]
+        )
+        columns: dict[str, Any] = dict(zip(_PLAIN, numbers[len(_ENDS) :], strict=True))
+        columns |= dict(zip(_COUNTED, sets[len(_SETS) :], strict=True))
+        columns["known"] = columns["known"] != 0
+        for place, name in enumerate(QUANTITIES):
+            (low, high), (missing, grade) = (each[2 * place : 2 * place + 2] for each in (numbers, sets))
+            columns[name] = Quantity(low, high, missing, 0, grade)
         return CellFigures(**columns)
 
     @property
@@ -343,7 +376,8 @@ class TableFacts(Facts):
         return self._figures[2]
 
     def cell_peak_a(self, seconds: Quantity) -> Quantity:  # noqa: D102
-        figures, which, _ = self._figures
+        rows, which, _ = self._figures
+        figures = [row.figures for row in rows]
 
         def ends(place: float, low_s: float, high_s: float) -> tuple[float, float]:
             one = figures[int(place)]

@@ -16,6 +16,7 @@ from verifier.screening.judging import Judged, Setup, judge
 from verifier.screening.rows import Chunk
 
 # Loaded once, before the workers are split off.
+_SERVER = "forkserver"
 _PRELOADED = ["verifier.screening.judging"]
 
 
@@ -51,6 +52,15 @@ def this_process(setup: Setup) -> Iterator[Crew]:
     yield Crew(submit, 1)
 
 
+def get_ready() -> None:
+    """Begin to load what processes of this machine need, while this one reads the registry."""
+    if _context().get_start_method() == _SERVER:
+        # Where there is no such server there is no such module.
+        from multiprocessing import forkserver
+
+        forkserver.ensure_running()
+
+
 @contextmanager
 def processes(setup: Setup, workers: int) -> Iterator[Crew]:
     """Judge in processes of this machine; each opens the registry once."""
@@ -71,9 +81,9 @@ def processes(setup: Setup, workers: int) -> Iterator[Crew]:
 
 def _context() -> multiprocessing.context.BaseContext:
     # A fork of this process would copy the locks of its threads; a server that only loads it has none.
-    if "forkserver" not in multiprocessing.get_all_start_methods():
+    if _SERVER not in multiprocessing.get_all_start_methods():
         return multiprocessing.get_context("spawn")
-    context = multiprocessing.get_context("forkserver")
+    context = multiprocessing.get_context(_SERVER)
     context.set_forkserver_preload(_PRELOADED)
     return context
 

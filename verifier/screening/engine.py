@@ -376,6 +376,22 @@ def _concluded(
     )
 
 
+def _alike(columns: Sequence[NDArray[np.int64]]) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    """Return a row of each distinct combination of some columns, in their order, and which each row has.
+
+    One column is sorted after another, for few combinations there are, and numbers sort faster than rows of them.
+    """
+    which = np.zeros(len(columns[0]), dtype=np.int64)
+    first = which
+    for column in columns:
+        values, codes = np.unique(column, return_inverse=True)
+        _, first, which = np.unique(
+            which * len(values) + codes.ravel(), return_index=True, return_inverse=True
+        )
+        which = which.ravel()
+    return first, which
+
+
 class _Answers:
     """The answers of one figure for every row."""
 
@@ -430,17 +446,17 @@ class _Answers:
         verdict, limit = self._codes["verdict"], self._codes["limited_by"]
         if not len(verdict):
             return verdict, []
-        keys = np.stack([verdict, limit, self._missing, self._rests_on & SELLERS_WORD], axis=1)
-        distinct_keys, which = np.unique(keys, axis=0, return_inverse=True)
+        keys = [verdict, limit, self._missing, self._rests_on & SELLERS_WORD]
+        first, which = _alike(keys)
         words: dict[str, int] = {}
         codes = []
-        for code, place, missing, said in distinct_keys.tolist():
+        for code, place, missing, said in zip(*(each[first].tolist() for each in keys), strict=True):
             text = None
             if code >= 0:
                 limited_by = self._limits[place] if place >= 0 and self._limits else None
                 text = reason(VERDICTS[code], limited_by, MISSING.in_words(missing), RESTS_ON.in_words(said))
             codes.append(-1 if text is None else words.setdefault(text, len(words)))
-        return np.array(codes, dtype=np.int64)[which.ravel()], list(words)
+        return np.array(codes, dtype=np.int64)[which], list(words)
 
     def _worst(self, listing: NDArray[np.int64]) -> NDArray[np.intp]:
         ranks = np.array([MEANINGS[each].rank for each in VERDICTS] + [len(VERDICTS)])

@@ -8,10 +8,11 @@ from __future__ import annotations
 
 import gc
 import threading
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
+from registry.bundle import many_objects
 from registry.cells import Cells, InMemory
 from registry.errors import PlacedError
 from verifier.case.limits import Limits
@@ -22,7 +23,8 @@ from verifier.screening.headings import SELLER, TITLE, ColumnMap
 from verifier.screening.part_files import as_bytes
 from verifier.screening.result_table import Column, ResultTable, Texts
 from verifier.screening.results import PACKS, READ, READABLE, ROW
-from verifier.screening.row_answers import PROOFS, Answers
+from verifier.screening.row_answers import Answers
+from verifier.screening.row_findings import PROOFS
 from verifier.screening.rows import Chunk, Rows
 from verifier.screening.tally import Tally, tally_of
 from verifier.version import program_version
@@ -85,8 +87,9 @@ def judge(setup: Setup, chunk: Chunk) -> Judged:
         found = f"runs packclaim {program_version()}, and the run was begun by {setup.version}"
         return Judged(done, problem=("a worker", found, "install the same version everywhere"))
     try:
-        screener, answers = _screener(setup)
-        part = part_of(screener, answers, setup.manner, setup.read(chunk.raw), chunk)
+        with many_objects():
+            screener, answers = _screener(setup)
+            part = part_of(screener, answers, setup.manner, setup.read(chunk.raw), chunk)
         return Judged(done, part)
     except PlacedError as error:
         return Judged(done, problem=(error.place, error.found, error.expected))
@@ -134,13 +137,19 @@ def part_of(screener: Screener, answers: Answers, manner: Manner, rows: Rows, ch
         name: column for name, column in found.columns.items() if name in (ROW, READ, PACKS) or "." in name
     }
     source = {name: values for name, values in given.source.items() if name not in (TITLE, SELLER)}
-    columns |= {
-        stored_name(name): Texts.of(map(as_text, values)).take(taken) for name, values in source.items()
-    }
+    columns |= {stored_name(name): _carried(values).take(taken) for name, values in source.items()}
     table = ResultTable(columns)
     if manner.worst:
         table = table.take(np.array(worst, dtype=np.intp))
     return as_bytes(table, _about(chunk, table.count, list(source), tally))
+
+
+def _carried(values: Sequence[Any]) -> Texts:
+    """Return a column of the source as texts."""
+    if set(map(type, values)) <= {str, type(None)}:
+        return Texts.from_values(values, as_text)
+    # True, 1 and 1.0 are equal to Python, and JSON writes each as it is.
+    return Texts.of(map(as_text, values))
 
 
 def _worst(listing: list[int], answers: Mapping[str, list[Any]]) -> list[int]:

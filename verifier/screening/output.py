@@ -17,7 +17,8 @@ from verifier.screening.carried import output_name, stored_name
 from verifier.screening.parts import Parts
 from verifier.screening.result_table import COUNT, NUMBER, TEXT, ResultTable, joined
 from verifier.screening.results import NUMBERS, PACKS, PARTS, READ, ROW, column
-from verifier.screening.row_answers import CONCLUSIONS, PROOFS
+from verifier.screening.row_answers import CONCLUSIONS
+from verifier.screening.row_findings import PROOFS
 
 if TYPE_CHECKING:
     import numpy as np

@@ -6,7 +6,7 @@ a code a row, for most of them stand in many rows, and each needs to be looked a
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import compress
 from typing import Any
@@ -37,9 +37,17 @@ class Texts:
     @classmethod
     def of(cls, values: Iterable[str | None]) -> Texts:
         """Return a column of texts, None where there is none."""
+        return cls.from_values(list(values), lambda each: each)
+
+    @classmethod
+    def from_values(cls, values: Sequence[Any], as_text: Callable[[Any], str | None]) -> Texts:
+        """Return a column of texts that stand for some values, which can be keys; each different one is read once."""
         words: dict[str, int] = {}
-        codes = [_NONE if each is None else words.setdefault(each, len(words)) for each in values]
-        return cls(np.array(codes, dtype=np.int32), tuple(words))
+        codes: dict[Any, int] = {}
+        for each in dict.fromkeys(values):
+            text = as_text(each)
+            codes[each] = _NONE if text is None else words.setdefault(text, len(words))
+        return cls(np.fromiter(map(codes.__getitem__, values), np.int32, len(values)), tuple(words))
 
     @classmethod
     def none(cls, count: int) -> Texts:

@@ -6,11 +6,10 @@ rests, surest first; what only a default temperature would refuse is refused by 
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
-from functools import cache
-from math import inf, isfinite
-from typing import Any
+from math import isfinite
+from typing import Any, Generic, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,36 +17,35 @@ from numpy.typing import NDArray
 from registry.cells import Cells
 from verifier.alarms import Alarm
 from verifier.answer import Conclusion, told
-from verifier.bounds import Bounds
 from verifier.case.fields import case_fields
 from verifier.case.model import Case
-from verifier.cell_figures import TemperatureRange, chemistries_in
 from verifier.contradictions import Contradiction, excludes_itself, unlike_claimed
-from verifier.fact_names import GRADES, MISSING, RESTS_ON, SELLERS_WORD
-from verifier.figures import FIGURES
+from verifier.fact_names import SECONDHAND
 from verifier.figures.common import Judged
-from verifier.finding import Could, Finding
-from verifier.pack.counts import parallel
-from verifier.possible_cells import ABOUT, at_best, can_meet, grade_of, kg_a_cell
+from verifier.finding import Could, Finding, remark
+from verifier.possible_cells import ABOUT
 from verifier.questions import Language, in_words, questions
 from verifier.screening import columns as table
+from verifier.screening.able_cells import AbleCells
 from verifier.screening.batch import TableFacts
-from verifier.screening.columns import Column
+from verifier.screening.columns import Column, distinct
 from verifier.screening.result_table import Column as ResultColumn
 from verifier.screening.result_table import ResultTable, Texts
-from verifier.verdict import CODE, MEANINGS, ON_SELLERS_WORD, REFUTED, VERDICTS, Claim, Verdict
-from verifier.words import alarm_text, contradiction_text, figure_name, sentence, span
+from verifier.screening.row_findings import CONTRADICTION, NO_FIT, NO_PROOF, PROOFS, RowFindings
+from verifier.verdict import ON_SELLERS_WORD, REFUTED, Verdict
+from verifier.words import (
+    alarm_text,
+    contradiction_text,
+    figure_name,
+    refuted_sentence,
+    sentence,
+    span,
+    unlike_sentence,
+)
 
 UNREADABLE = "unreadable"
 CONCLUSIONS: tuple[str, ...] = (*(str(each) for each in Conclusion), UNREADABLE)
 """What a row comes to, worst first; its severity is its place, counted from 1."""
-CONTRADICTION, NO_CELL, DATASHEET, PARTS, NO_FIT = (
-    "contradiction", "no cell of its kind ever", "beyond the datasheets", "beyond its own parts", "does not fit",
-)  # fmt: skip
-PROOFS = (CONTRADICTION, NO_CELL, DATASHEET, PARTS, NO_FIT)
-_OTHER_PARTS = frozenset(
-    {"bms", "connector", "fuse", "leads", "take_off", "series_links", "charge_leads", "charger"}
-)
 _PASSES = frozenset(
     {
         Conclusion.AS_ADVERTISED, Conclusion.WITHOUT_RESERVE, Conclusion.IF_SELLERS_WORD_HOLDS,
@@ -62,70 +60,96 @@ COLUMNS = ("pack", "severity", "margin_percent", *TEXTS)
 """The columns of an answer; ``pack`` is which of its listing's, such as "1 of 2"."""
 BESIDE = " | "
 """Between several alarms, contradictions or values of one row, whose texts have semicolons of their own."""
-_NOT_CLAIMED = CODE[Verdict.NOT_CLAIMED]
+# Of which verdicts a sentence without numbers names the figures.
+_NAMED: dict[Conclusion, tuple[Verdict, ...]] = {
+    Conclusion.NOT_SETTLED: (Verdict.NOT_SETTLED, Verdict.CHECK_FAILED),
+    Conclusion.IF_SELLERS_WORD_HOLDS: tuple(ON_SELLERS_WORD),
+    Conclusion.WITHOUT_RESERVE: (Verdict.HOLDS_WITHOUT_RESERVE,),
+    Conclusion.AS_ADVERTISED: tuple(each for each in Verdict if each is not Verdict.NOT_CLAIMED),
+}
+_BY_FIGURES = Conclusion.AS_ADVERTISED
+_CONCLUSIONS = tuple(Conclusion)
+_CODES = {conclusion: code for code, conclusion in enumerate(_CONCLUSIONS)}
 _MOST_KEPT = 100_000
 # Packs whose findings are held at once.
 _AT_ONCE = 2_000
+_Kind = TypeVar("_Kind", Alarm, Contradiction)
 
 
 class Answers:
-    """Makes the answers of the packs of one table after another."""
+    """Makes the answers of the packs of one table after another; sentences without numbers are made once."""
 
     def __init__(self, registry: Cells, language: Language | None = None) -> None:
         self.registry, self.language = registry, language
-        self._most: dict[tuple[Any, ...], tuple[NDArray[np.float64], ...]] = {}
-        self._able: dict[tuple[Any, ...], Could] = {}
+        self.able = AbleCells(registry)
+        self.registered = registry.count
+        self._sentences: dict[tuple[Any, ...], str] = {}
 
-    def of(self, facts: TableFacts, row: int, findings: Sequence[Finding]) -> Could | None:
-        """Return how many registered cells could meet the claims of one pack, as a check does; None for nothing."""
-        count = float(np.broadcast_to(facts.find(parallel).high, (facts.count,))[row])
-        if (
-            bool(np.broadcast_to(facts.cell.known, (facts.count,))[row])
-            or count == inf
-            or not self.registry.count
-        ):
-            return None
-        claims = {
-            "capacity": _claim(facts.claim("capacity_ah"), row),
-            "continuous_current": _claim(facts.claim("continuous_current_a"), row),
-        }
-        if not any(each.made for each in claims.values()):
-            return None
-        refuted = any(each.figure in ABOUT and each.verdict is Verdict.DOES_NOT_HOLD for each in findings)
-        size, chemistries, air = facts.cell_asked(row)
-        weighs_kg = tuple(float(np.broadcast_to(each, (facts.count,))[row]) for each in kg_a_cell(facts))
-        key = (size, chemistries, air, count, weighs_kg, refuted, *(each for each in claims.values()))
-        if key not in self._able:
-            if len(self._able) > _MOST_KEPT:
-                self._able.clear()
-            best = self._at_best(size, chemistries, air, facts)
-            able = int(np.sum(can_meet(claims, count, weighs_kg, best, facts.limits)))
-            possible = len(best[0])
-            self._able[key] = Could(able, possible, grade_of(able, possible, refuted))
-        return self._able[key]
+    def sentence_of(self, key: tuple[Any, ...]) -> str | None:
+        """Return the sentence that was made for packs of a kind."""
+        return self._sentences.get(key)
 
-    def _at_best(
-        self, size: str | None, chemistries: int, air: TemperatureRange, facts: TableFacts
-    ) -> tuple[NDArray[np.float64], ...]:
-        key = (size, chemistries, air)
-        if key not in self._most:
-            if len(self._most) > 1000:
-                self._most.clear()
-            possible = chemistries_in(chemistries)
-            cells = [cell for cell in self.registry.fitting(size, None) if cell.chemistry in possible]
-            found = np.array([at_best(cell, air, facts.limits) for cell in cells]).reshape(len(cells), 4)
-            self._most[key] = tuple(found.T)
-        return self._most[key]
+    def keep(self, key: tuple[Any, ...], text: str) -> str:
+        """Keep the sentence of packs of a kind, and return it."""
+        if len(self._sentences) >= _MOST_KEPT:
+            self._sentences.clear()
+        self._sentences[key] = text
+        return text
 
 
-def _claim(claim: Claim, row: int) -> Claim:
-    made = claim.made if isinstance(claim.made, bool) else bool(claim.made[row])
-    return Claim(float(_at(claim.low, row)), float(_at(claim.high, row)), made)
+class _Holding(Generic[_Kind]):
+    """Alarms or contradictions of some packs: which of them hold for which pack, and what is said of each."""
+
+    def __init__(
+        self, count: int, kinds: Sequence[_Kind], text: Callable[[_Kind, Mapping[str, Any]], str]
+    ) -> None:
+        self.kinds: Sequence[_Kind] = kinds
+        self._count = count
+        self.holds = [np.broadcast_to(np.asarray(each.holds), (count,)) for each in kinds]
+        self._texts: list[list[tuple[_Kind, str]]] = [[] for _ in range(count)]
+        for each, holds in zip(kinds, self.holds, strict=True):
+            packs = np.flatnonzero(holds)
+            made: dict[tuple[Any, ...], str] = {}
+            for pack, numbers in zip(packs.tolist(), _numbers(each.numbers, packs), strict=True):
+                if numbers not in made:
+                    made[numbers] = text(each, dict(zip(each.numbers, numbers, strict=True)))
+                self._texts[pack].append((each, made[numbers]))
+
+    def of(self, pack: int) -> list[_Kind]:
+        """Return what holds for a pack, its numbers still those of all."""
+        return [each for each, _ in self._texts[pack]]
+
+    def where(self, condition: Callable[[_Kind], bool]) -> NDArray[np.bool_]:
+        """Return the packs for which one of some kind holds."""
+        found = np.zeros(self._count, dtype=bool)
+        for each, holds in zip(self.kinds, self.holds, strict=True):
+            if condition(each):
+                found |= holds
+        return found
+
+    def first_texts(self, condition: Callable[[_Kind], bool]) -> dict[int, str]:
+        """Return what is said of the first of some kind, by pack."""
+        found: dict[int, str] = {}
+        for pack, texts in enumerate(self._texts):
+            for each, text in texts:
+                if condition(each):
+                    found.setdefault(pack, text)
+        return found
+
+    def joined(self) -> list[str | None]:
+        """Return what is said of each pack, None where nothing holds."""
+        return [BESIDE.join([text for _, text in texts]) or None for texts in self._texts]
 
 
-def _at(value: Any, row: int) -> Any:
-    """Return one row of a value that may be a column."""
-    return value[row].item() if isinstance(value, np.ndarray) else value
+def _numbers(numbers: Mapping[str, Any], packs: NDArray[np.int64]) -> Iterable[tuple[Any, ...]]:
+    """Return the numbers of a sentence for each of some packs."""
+    if not numbers:
+        return [()] * len(packs)
+    columns = [
+        value[packs].tolist() if isinstance(value, np.ndarray) else [value] * len(packs)
+        for value in numbers.values()
+    ]
+    return zip(*columns, strict=True)
 
 
 class RowAnswers:
@@ -155,72 +179,169 @@ class RowAnswers:
         facts
             What is known of these rows.
         """
-        known = np.broadcast_to(facts.cell.known, (len(rows),)).tolist()
-        for start in range(0, len(rows), _AT_ONCE):
-            piece = range(start, min(start + _AT_ONCE, len(rows)))
-            for at, findings in zip(piece, findings_of(judged, len(rows), piece), strict=True):
-                found = [each for each in warned if _at(each.holds, at)]
-                excluded = [each for each in against if _at(each.holds, at)]
-                self._answer(at, int(rows[at]), facts, findings, found, excluded, conclusions[at], known[at])
-
-    def _answer(
-        self,
-        at: int,
-        row: int,
-        facts: TableFacts,
-        findings: list[Finding],
-        warned: Sequence[Alarm],
-        against: Sequence[Contradiction],
-        concluded: int,
-        known: bool,
-    ) -> None:
-        conclusion = CONCLUSIONS[concluded]
-        if conclusion == Conclusion.NOT_SETTLED:
-            findings = self._with_could(facts, at, findings)
-        remarks = [_of_row(each, at).remark for each in warned]
-        contradicted = [_of_row(each, at) for each in against]
-        itself = any(map(excludes_itself, contradicted))
-        said: dict[str, str | None] = {
-            "conclusion": conclusion,
-            "sentence": sentence(
-                conclusion, findings, remarks, told(contradicted), self._answers.registry.count
-            ),
-            "alarm": BESIDE.join(map(alarm_text, remarks)) or None,
-            "contradiction": BESIDE.join(contradiction_text(each.code, each.numbers) for each in contradicted)
-            or None,
-            "proof": proof_of(findings, known, contradicts=itself)
-            or (NO_FIT if any(map(unlike_claimed, contradicted)) else None),
-            "questions": self._questions(row, conclusion, findings, contradicted),
+        found = RowFindings(judged, len(rows))
+        remarks = _Holding(len(rows), warned, lambda each, numbers: alarm_text(remark(each.code, **numbers)))
+        clashes = _Holding(
+            len(rows), against, lambda each, numbers: contradiction_text(each.code, numbers)
+        )  # fmt: skip
+        could = self._could(facts, found, conclusions)
+        known = np.broadcast_to(facts.cell.known, (len(rows),))
+        proofs = np.where(clashes.where(unlike_claimed), PROOFS.index(NO_FIT), NO_PROOF)
+        proofs = np.minimum(found.proofs(known), proofs)
+        proofs[clashes.where(excludes_itself)] = PROOFS.index(CONTRADICTION)
+        names = [*PROOFS, None]
+        said: dict[str, Sequence[str | None]] = {
+            "conclusion": [CONCLUSIONS[code] for code in conclusions.tolist()],
+            "sentence": self._sentences(found, conclusions, remarks, clashes, could),
+            "alarm": remarks.joined(),
+            "contradiction": clashes.joined(),
+            "proof": [names[code] for code in proofs.tolist()],
         }
-        self._put(row, said, worst_of(findings))
+        if self._answers.language is not None:
+            said["questions"] = self._questions(
+                self._answers.language, rows, found, conclusions, clashes, could
+            )
+        places = rows.tolist()
+        for name, texts in said.items():
+            column = self._texts[name]
+            for row, text in zip(places, texts, strict=True):
+                column[row] = text
+        for row, code in zip(places, conclusions.tolist(), strict=True):
+            self._severity[row] = code + 1
+        self._put_worst(rows, found)
 
-    def _put(self, row: int, said: Mapping[str, str | None], worst: Finding | None) -> None:
-        for name, text in said.items():
-            self._texts[name][row] = text
-        self._severity[row] = CONCLUSIONS.index(said["conclusion"] or UNREADABLE) + 1
-        if worst is None or worst.claimed is None:
-            return
-        self._texts["worst_figure"][row] = figure_name(worst.figure)
-        self._texts["claimed"][row] = span(worst.claimed, worst.unit)
-        self._texts["supported"][row] = span(worst.supported, worst.unit)
-        self._margin[row] = shown_margin(worst)
+    def _could(
+        self, facts: TableFacts, found: RowFindings, conclusions: NDArray[np.int64]
+    ) -> dict[int, Could]:
+        """Return which cells could be in the packs of which it cannot be told yet what a cell limits, by pack."""
+        about = [found.figures.index(figure) for figure in ABOUT]
+        open_ = found.among(*_NAMED[Conclusion.NOT_SETTLED])[about].any(axis=0)
+        packs = np.flatnonzero(open_ & (conclusions == _CODES[Conclusion.NOT_SETTLED]))
+        if not len(packs):
+            return {}
+        # What is refuted concludes otherwise.
+        able = self._answers.able.of(facts, packs, np.zeros(len(packs), dtype=bool))
+        return {pack: each for pack, each in zip(packs.tolist(), able, strict=True) if each is not None}
 
-    def _with_could(self, facts: TableFacts, at: int, findings: list[Finding]) -> list[Finding]:
-        could = self._answers.of(facts, at, findings)
+    def _sentences(
+        self,
+        found: RowFindings,
+        conclusions: NDArray[np.int64],
+        warned: _Holding[Alarm],
+        against: _Holding[Contradiction],
+        could: Mapping[int, Could],
+    ) -> list[str]:
+        texts = [""] * found.count
+        for code in np.unique(conclusions).tolist():
+            conclusion, packs = _CONCLUSIONS[code], np.flatnonzero(conclusions == code)
+            if conclusion is Conclusion.NOT_AS_ADVERTISED:
+                made = self._refuted(found, packs, against)
+            else:
+                made = self._without_numbers(conclusion, found, packs, warned, against, could)
+            for pack, text in zip(packs.tolist(), made, strict=True):
+                texts[pack] = text
+        return texts
+
+    def _refuted(
+        self, found: RowFindings, packs: NDArray[np.int64], against: _Holding[Contradiction]
+    ) -> list[str]:
+        """Return the sentences of packs that are not as advertised: every one has its own numbers."""
+        registered = self._answers.registered
+        counts = found.refuted.sum(axis=0)[packs]
+        some = packs[counts > 0]
+        worst = iter(found.at(found.most_short()[some], some))
+        unlike = against.first_texts(unlike_claimed)
         return [
-            replace(each, could=could) if could is not None and each.figure in ABOUT else each
-            for each in findings
+            refuted_sentence(next(worst), count, registered)
+            if count
+            else unlike_sentence(unlike[pack], registered)
+            for pack, count in zip(packs.tolist(), counts.tolist(), strict=True)
         ]
 
+    def _without_numbers(
+        self,
+        conclusion: Conclusion,
+        found: RowFindings,
+        packs: NDArray[np.int64],
+        warned: _Holding[Alarm],
+        against: _Holding[Contradiction],
+        could: Mapping[int, Could],
+    ) -> list[str]:
+        """Return sentences that only name what they are about: those of packs of one kind are made once."""
+        names = [*found.figures, *(f"{each} by hearsay" for each in found.figures)]
+        hearsay = found.claimed & (found.grades == SECONDHAND)
+        masks = [*found.among(*_NAMED.get(conclusion, ())), *(hearsay if conclusion is _BY_FIGURES else [])]
+        if conclusion is Conclusion.DO_NOT_USE:
+            names, masks = [each.code for each in warned.kinds], warned.holds
+        elif conclusion is Conclusion.CONTRADICTS_ITSELF:
+            names, masks = [each.code for each in against.kinds], against.holds
+        able = [could.get(pack) for pack in packs.tolist()]
+        first, which = distinct(
+            [
+                np.zeros(len(packs)),
+                *(mask[packs] for mask in masks),
+                np.array([-1 if each is None else each.registered_able for each in able]),
+                np.array([-1 if each is None else each.registered_possible for each in able]),
+            ]
+        )
+        texts = []
+        for place in first.tolist():
+            pack = int(packs[place])
+            named = tuple(name for name, mask in zip(names, masks, strict=False) if mask[pack])
+            key = (conclusion, named, able[place])
+            text = self._answers.sentence_of(key)
+            if text is None:
+                text = self._answers.keep(
+                    key, self._sentence(conclusion, found, pack, warned, against, could)
+                )
+            texts.append(text)
+        return [texts[kind] for kind in which.tolist()]
+
+    def _sentence(
+        self,
+        conclusion: Conclusion,
+        found: RowFindings,
+        pack: int,
+        warned: _Holding[Alarm],
+        against: _Holding[Contradiction],
+        could: Mapping[int, Could],
+    ) -> str:
+        (findings,) = _with_could(found, np.array([pack]), could)
+        # It names alarms and contradictions by their codes alone.
+        alarms = [remark(each.code) for each in warned.of(pack)]
+        return sentence(conclusion, findings, alarms, told(against.of(pack)), self._answers.registered)
+
+    def _put_worst(self, rows: NDArray[np.int64], found: RowFindings) -> None:
+        worst = found.worst()
+        packs = np.flatnonzero(worst >= 0)
+        for row, each in zip(rows[packs].tolist(), found.at(worst[packs], packs), strict=True):
+            if each.claimed is None:
+                continue
+            self._texts["worst_figure"][row] = figure_name(each.figure)
+            self._texts["claimed"][row] = span(each.claimed, each.unit)
+            self._texts["supported"][row] = span(each.supported, each.unit)
+            self._margin[row] = shown_margin(each)
+
     def _questions(
-        self, row: int, conclusion: str, findings: Sequence[Finding], against: Sequence[Contradiction]
-    ) -> str | None:
-        language = self._answers.language
-        if language is None or conclusion == Conclusion.AS_ADVERTISED:
-            return None
-        case = Case.model_validate(table.stated(self._stated, row))
-        asked = in_words(questions(findings, against, case), language)
-        return "\n".join(f"{number}. {text}" for number, text in enumerate(asked, 1)) or None
+        self,
+        language: Language,
+        rows: NDArray[np.int64],
+        found: RowFindings,
+        conclusions: NDArray[np.int64],
+        against: _Holding[Contradiction],
+        could: Mapping[int, Could],
+    ) -> list[str | None]:
+        texts: list[str | None] = [None] * found.count
+        packs = np.flatnonzero(conclusions != _CODES[Conclusion.AS_ADVERTISED])
+        for start in range(0, len(packs), _AT_ONCE):
+            some = packs[start : start + _AT_ONCE]
+            for pack, findings in zip(
+                some.tolist(), _with_could(found, some, could, whole=True), strict=True
+            ):
+                case = Case.model_validate(table.stated(self._stated, int(rows[pack])))
+                asked = in_words(questions(findings, against.of(pack), case), language)
+                texts[pack] = "\n".join(f"{number}. {text}" for number, text in enumerate(asked, 1)) or None
+        return texts
 
     def spoilt(self, notes: Sequence[str | None]) -> None:
         """Note what could not be read of rows: what was not read is no pass."""
@@ -253,68 +374,17 @@ class RowAnswers:
         return ResultTable(dict(zip(COLUMNS, columns, strict=True)))
 
 
-def _of_row(each: Any, at: int) -> Any:
-    """Return an alarm or a contradiction of a column as that of one of its packs."""
-    return replace(each, holds=True, numbers={name: _at(value, at) for name, value in each.numbers.items()})
-
-
-@cache
-def _missing(names: int) -> tuple[str, ...]:
-    return MISSING.in_words(names)
-
-
-def findings_of(judged: Mapping[str, Judged], count: int, rows: range) -> list[list[Finding]]:
-    """Return the findings on what each of some packs claims, as a check makes them but for how they were found.
-
-    Parameters
-    ----------
-    judged
-        The answer of each figure for ``count`` packs.
-    rows
-        Which packs.
-    """
-    found: list[list[Finding]] = [[] for _ in rows]
-    for figure, answer in judged.items():
-        entry, outcome, supported = FIGURES[figure], answer.outcome, answer.supported
-        verdicts = np.broadcast_to(outcome.verdict, (count,))
-        places = rows.start + np.flatnonzero(verdicts[rows.start : rows.stop] != _NOT_CLAIMED)
-        if not len(places):
-            continue
-        columns = [
-            np.broadcast_to(each, (count,))[places].tolist()
-            for each in (
-                outcome.verdict, answer.limited_by, answer.claim.made, answer.claim.low, answer.claim.high,
-                supported.low, supported.high, outcome.margin_low_percent, outcome.margin_high_percent,
-                supported.missing, supported.rests_on, supported.grade,
-            )
-        ]  # fmt: skip
-        for at, code, limit, made, low, high, least, most, under, over, missing, rests, grade in zip(
-            places.tolist(), *columns, strict=True
-        ):
-            verdict = VERDICTS[code]
-            found[at - rows.start].append(
-                Finding(
-                    figure, entry.unit, Bounds(low, high) if made else None, Bounds(least, most), verdict,
-                    margin_percent=None if under != under else Bounds(under, over),
-                    limited_by=entry.limits[limit] if limit >= 0 and entry.limits else None,
-                    evidence=GRADES[int(grade)] or None,
-                    unknown=() if verdict in REFUTED else _missing(missing),
-                    sellers_word=RESTS_ON.in_words(rests & SELLERS_WORD) if verdict in ON_SELLERS_WORD else (),
-                )
-            )  # fmt: skip
-    return found
-
-
-def worst_of(findings: Sequence[Finding]) -> Finding | None:
-    """Return the finding that speaks most against a pack: by verdict, of equals by what is short."""
-
-    def order(each: Finding) -> tuple[int, float]:
-        margin = each.margin_percent
-        if margin is None:
-            return MEANINGS[each.verdict].rank, inf
-        return MEANINGS[each.verdict].rank, margin.high if each.verdict in REFUTED else margin.low
-
-    return min(findings, key=order, default=None)
+def _with_could(
+    found: RowFindings, packs: NDArray[np.int64], could: Mapping[int, Could], *, whole: bool = False
+) -> list[list[Finding]]:
+    """Return the findings of some packs, with what their cells could be."""
+    return [
+        [
+            replace(each, could=could[pack]) if pack in could and each.figure in ABOUT else each
+            for each in findings
+        ]
+        for pack, findings in zip(packs.tolist(), found.of_packs(packs, whole=whole), strict=True)
+    ]
 
 
 def shown_margin(finding: Finding) -> float | None:
@@ -324,22 +394,6 @@ def shown_margin(finding: Finding) -> float | None:
         return None
     value = margin.high if finding.verdict in REFUTED else margin.low
     return round(value, 1) if isfinite(value) else None
-
-
-def proof_of(findings: Sequence[Finding], cell_known: bool, *, contradicts: bool) -> str | None:
-    """Return on what a refusal rests, the surest first; None where nothing is refused."""
-    if contradicts:
-        return CONTRADICTION
-    found = {_proof(each, cell_known) for each in findings if each.verdict in REFUTED}
-    return next((each for each in PROOFS if each in found), None)
-
-
-def _proof(finding: Finding, cell_known: bool) -> str:
-    if finding.verdict is Verdict.INCONSISTENT:
-        return NO_FIT
-    if finding.limited_by in _OTHER_PARTS:
-        return PARTS
-    return DATASHEET if cell_known else NO_CELL
 
 
 def notes_of(columns: Sequence[Column], count: int) -> list[str | None]:

@@ -20,7 +20,7 @@ from registry.files import is_stream
 from verifier.case.limits import DEFAULTS, Limits
 from verifier.errors import UnreadableInput, VerifierError
 from verifier.extras import require
-from verifier.screening.crews import Crew, available_workers, processes, this_process
+from verifier.screening.crews import Crew, available_workers, get_ready, processes, this_process
 from verifier.screening.headings import ColumnMap, as_told
 from verifier.screening.judging import Judged, Manner, Setup
 from verifier.screening.output import Layout, Wanted, arranged, by_seller, file_names
@@ -142,6 +142,8 @@ def screen_table(
         progress.begin(listings.place)
         manifest = _manifest(run, listings, registry, limits)
         with _parts(run, manifest) as parts:
+            if run.cluster is None and (run.workers or 1) > 1:
+                get_ready()
             setup = Setup.of(registry, limits, listings.read, run.manner(listings))
             try:
                 chunks = _judge_all(run, listings, setup, parts, progress)

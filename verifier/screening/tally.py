@@ -7,8 +7,10 @@ beyond so many sellers and reasons, further ones are counted together.
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import asdict, dataclass, field
+from functools import lru_cache
 from typing import Any
 
 from verifier.figures import FIGURES
@@ -49,6 +51,8 @@ MOST_OFFENDERS = 20
 ALARMS, AGAINST, REFUTED, SPOILT, UNREAD = (
     "alarm", "contradiction", "more than is supported", "value not read", "row not read",
 )  # fmt: skip
+# The column of the answers in which each stands; what is refuted is counted by figure.
+_REASONS = {ALARMS: "alarm", AGAINST: "contradiction", SPOILT: "not_read", UNREAD: "fault"}
 _LONGEST_NAME = 120
 _NUMBER = re.compile(r"(?<![A-Za-z])-?[0-9]+(?:[.,][0-9]+)*(?: to [0-9]+(?:[.,][0-9]+)*)?")
 _QUOTED = re.compile(r"'[^']*'")
@@ -129,7 +133,7 @@ def _worst(offenders: Sequence[Offender]) -> list[Offender]:
     """Return the worst listings of each proof, by what is short and then as they stand in the table."""
     ordered = sorted(
         offenders,
-        key=lambda each: (each.proof, 0.0 if each.margin_percent is None else each.margin_percent, each.row),
+        key=lambda each: (each.proof, _short_of(each.margin_percent), each.row),
     )
     kept: dict[str, list[Offender]] = {}
     for each in ordered:
@@ -160,53 +164,84 @@ def tally_of(found: ResultTable, answers: Mapping[str, Sequence[Any]], worst: Se
                 counts[code] += count
         if any(counts):
             tally.figures[figure] = counts
-    refuted = {figure: _refuted(found, figure) for figure in tally.figures}
-    for place in worst:
-        _count(tally, {name: values[place] for name, values in answers.items()})
-        for figure, reasons in refuted.items():
-            if (reason := reasons[place]) is not None:
-                _add(
-                    tally.reasons.setdefault(REFUTED, {}),
-                    {f"{figure_name(figure)}: {reason}": 1},
-                    MOST_REASONS,
-                )
-    tally.offenders = _worst(tally.offenders)
+    of_listings = {name: [values[place] for place in worst] for name, values in answers.items()}
+    _add(tally.conclusions, Counter(of_listings["conclusion"]))
+    pairs = Counter(zip(of_listings["seller"], of_listings["conclusion"], strict=True))
+    for (name, conclusion), count in pairs.items():
+        seller = _seller(name)
+        known = seller in tally.sellers or len(tally.sellers) < MOST_SELLERS
+        _add(tally.sellers.setdefault(seller if known else OTHERS, {}), {conclusion: count})
+    for kind, name in _REASONS.items():
+        if reasons := _grouped(of_listings[name]):
+            _add(tally.reasons.setdefault(kind, {}), reasons, MOST_REASONS)
+    if refuted := _refuted(found, tally.figures, worst):
+        _add(tally.reasons.setdefault(REFUTED, {}), refuted, MOST_REASONS)
+    tally.offenders = _offenders(of_listings)
     return tally
 
 
-def _refuted(found: ResultTable, figure: str) -> list[str | None]:
-    """Return why each pack's claim of a figure is refuted, None where it is not."""
-    verdicts = found.texts(column(figure, "verdict"))
-    short = verdicts.each((outcome_of(Verdict(word)) == SHORT for word in verdicts.words), False)
-    reasons = found.values(column(figure, "reason"))
-    return [reason if refuted else None for refuted, reason in zip(short, reasons, strict=True)]
+def _seller(name: Any) -> str:
+    return _name(name) or NO_SELLER
 
 
-def _count(tally: Tally, answer: Mapping[str, Any]) -> None:
-    """Count one listing by the answer of its worst pack."""
+def _grouped(texts: Sequence[str | None]) -> dict[str, int]:
+    """Return in how many listings each reason stands, those alike counted together, in the order of the table."""
     from verifier.screening.row_answers import BESIDE
 
-    conclusion = answer["conclusion"]
-    _add(tally.conclusions, {conclusion: 1})
-    seller = _name(answer["seller"]) or NO_SELLER
-    known = seller in tally.sellers or len(tally.sellers) < MOST_SELLERS
-    _add(tally.sellers.setdefault(seller if known else OTHERS, {}), {conclusion: 1})
-    for kind, text in (
-        (ALARMS, answer["alarm"]), (AGAINST, answer["contradiction"]), (SPOILT, answer["not_read"]),
-        (UNREAD, answer["fault"]),
-    ):  # fmt: skip
-        for each in dict.fromkeys(map(grouped, (text or "").split(BESIDE))):
+    counts: dict[str, int] = {}
+    for text, count in Counter(filter(None, texts)).items():
+        for each in dict.fromkeys(map(grouped, text.split(BESIDE))):
             if each:
-                _add(tally.reasons.setdefault(kind, {}), {each: 1}, MOST_REASONS)
-    if answer["proof"] is not None:
-        tally.offenders.append(
-            Offender(
-                answer["proof"], answer["margin_percent"], answer["row"], seller, _name(answer["title"]),
-                answer["contradiction"] or answer["sentence"],
-            )
-        )  # fmt: skip
+                counts[each] = counts.get(each, 0) + count
+    return counts
 
 
+def _refuted(found: ResultTable, figures: Iterable[str], worst: Sequence[int]) -> dict[str, int]:
+    """Return in how many listings claims are refuted for each reason, in the order of the table."""
+    import numpy as np
+
+    names: list[str] = []
+    codes = []
+    for figure in figures:
+        verdicts, reasons = (found.texts(column(figure, part)) for part in ("verdict", "reason"))
+        short = np.array([*(outcome_of(Verdict(word)) == SHORT for word in verdicts.words), False])
+        places = len(names) + reasons.codes[worst]
+        codes.append(np.where(short[verdicts.codes[worst]] & (reasons.codes[worst] >= 0), places, -1))
+        names += [f"{figure_name(figure)}: {reason}" for reason in reasons.words]
+    row_by_row = np.stack(codes, axis=1).ravel() if codes else np.zeros(0, dtype=np.int64)
+    different, first, counts = np.unique(row_by_row[row_by_row >= 0], return_index=True, return_counts=True)
+    return {names[different[place]]: int(counts[place]) for place in np.argsort(first).tolist()}
+
+
+def _offenders(answers: Mapping[str, Sequence[Any]]) -> list[Offender]:
+    """Return the worst listings of each proof, of which not more than are kept are looked at closely."""
+    refuted = [place for place, proof in enumerate(answers["proof"]) if proof is not None]
+    order = sorted(
+        refuted,
+        key=lambda place: (
+            answers["proof"][place], _short_of(answers["margin_percent"][place]), answers["row"][place],
+        ),
+    )  # fmt: skip
+    kept: dict[str, list[int]] = {}
+    for place in order:
+        of_proof = kept.setdefault(answers["proof"][place], [])
+        if len(of_proof) < MOST_OFFENDERS:
+            of_proof.append(place)
+    return [
+        Offender(
+            proof, answers["margin_percent"][place], answers["row"][place], _seller(answers["seller"][place]),
+            _name(answers["title"][place]), answers["contradiction"][place] or answers["sentence"][place],
+        )
+        for proof, places in kept.items()
+        for place in places
+    ]  # fmt: skip
+
+
+def _short_of(margin_percent: float | None) -> float:
+    return 0.0 if margin_percent is None else margin_percent
+
+
+@lru_cache(maxsize=10_000)
 def grouped(reason: str) -> str:
     """Return a reason without what differs from row to row: its numbers and what it quotes."""
     return _NUMBER.sub("…", _QUOTED.sub("'…'", reason)).strip()

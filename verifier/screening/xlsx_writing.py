@@ -15,7 +15,8 @@ from zipfile import ZIP_DEFLATED, ZipFile, ZipInfo
 
 from registry.spreadsheet import safe
 from verifier.screening.result_table import ResultTable
-from verifier.screening.row_answers import CONCLUSIONS, PROOFS
+from verifier.screening.row_answers import CONCLUSIONS
+from verifier.screening.row_findings import PROOFS
 
 # ECMA-376 as spreadsheets apply it.
 _MOST_ROWS, _LONGEST = 1_048_576, 32_767

@@ -15,7 +15,7 @@ from verifier.words.names import (
 from verifier.words.numbers import amount, digits, part, percent, span, step_value, temperatures
 from verifier.words.remarks import alarm_name, alarm_text, contradiction_text, remark_text
 from verifier.words.remedies import remedy_text
-from verifier.words.sentence import sentence
+from verifier.words.sentence import refuted_sentence, sentence, unlike_sentence
 from verifier.words.sources import citation_place, source_text
 
 __all__ = [
@@ -39,6 +39,7 @@ __all__ = [
     "observation_text",
     "part",
     "percent",
+    "refuted_sentence",
     "remark_text",
     "remedy_text",
     "sentence",
@@ -46,6 +47,7 @@ __all__ = [
     "span",
     "step_value",
     "temperatures",
+    "unlike_sentence",
     "verdict_name",
     "with_limits",
 ]

@@ -38,7 +38,28 @@ def sentence(
         How many cells the registry holds; an empty one is told.
     """
     made = [each for each in findings if each.verdict is not Verdict.NOT_CLAIMED]
-    text = _TEXTS[conclusion](made, alarms, contradictions)
+    return _beside(registered, _TEXTS[conclusion](made, alarms, contradictions))
+
+
+def refuted_sentence(worst: Finding, count: int, registered: int) -> str:
+    """Return the sentence of a pack not as advertised: of its refuted claims that of which most is missing.
+
+    Parameters
+    ----------
+    worst, count
+        That claim, and how many are refuted.
+    registered
+        See `sentence`.
+    """
+    return _beside(registered, _refuted_claims(worst, count))
+
+
+def unlike_sentence(contradiction: str, registered: int) -> str:
+    """Return the sentence of a pack not as advertised of which no figure is refuted: what was seen, in words."""
+    return _beside(registered, _unlike(contradiction))
+
+
+def _beside(registered: int, text: str) -> str:
     return text + (_EMPTY if registered == 0 else "")
 
 
@@ -57,13 +78,20 @@ def _contradicts(made: Sequence[Finding], _: Sequence[Remark], against: Sequence
 def _not_as_advertised(made: Sequence[Finding], _: Sequence[Remark], unlike: Sequence[Contradiction]) -> str:
     refuted = [each for each in made if each.verdict in REFUTED]
     if not refuted:
-        return f"Not as advertised: {contradiction_text(unlike[0].code, unlike[0].numbers)}."
+        return _unlike(contradiction_text(unlike[0].code, unlike[0].numbers))
     worst = min(
         refuted,
         key=lambda each: each.margin_percent.high if each.margin_percent is not None else 0.0,
     )
-    others = len(refuted) - 1
-    more = f" (and {others} more)" if others else ""
+    return _refuted_claims(worst, len(refuted))
+
+
+def _unlike(contradiction: str) -> str:
+    return f"Not as advertised: {contradiction}."
+
+
+def _refuted_claims(worst: Finding, count: int) -> str:
+    more = f" (and {count - 1} more)" if count > 1 else ""
     return f"Not as advertised: {_refuted(worst)}{more}."
 
 

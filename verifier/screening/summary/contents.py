@@ -11,7 +11,8 @@ from verifier.case.limits import DEFAULTS, Limits
 from verifier.case_report import CAUTIONS
 from verifier.figures import FIGURES
 from verifier.report.layout import counted
-from verifier.screening.row_answers import CONCLUSIONS, PROOFS, UNREADABLE
+from verifier.screening.row_answers import CONCLUSIONS, UNREADABLE
+from verifier.screening.row_findings import PROOFS
 from verifier.screening.summary.share import counted_share, share_of, wilson
 from verifier.screening.tally import (
     AGAINST,

@@ -1,0 +1,115 @@
+"""For packs of a table whose cell nobody knows: how many registered cells could meet all their claims together."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from registry.cells import Cells
+from verifier.case.limits import Limits
+from verifier.cell_figures import TemperatureRange, chemistries_in
+from verifier.finding import Could
+from verifier.pack.claimed_current import continuous_claim
+from verifier.pack.counts import parallel
+from verifier.possible_cells import can_meet, grade_of, kg_a_cell, most_a, most_ah, weighs_g
+from verifier.screening.batch import TableFacts
+from verifier.screening.columns import distinct
+from verifier.verdict import Claim
+
+Rows = NDArray[np.int64]
+_MOST_AIRS = 200
+# Packs times cells that are looked at together: no more than a processor keeps at hand. [elements]
+_AT_ONCE = 200_000
+
+
+class AbleCells:
+    """Counts the cells of one registry that could meet the claims of packs; what a cell can is worked out once."""
+
+    def __init__(self, registry: Cells) -> None:
+        self.registry = registry
+        self._cells = registry.fitting(None, None)
+        self._most_a: dict[TemperatureRange, NDArray[np.float64]] = {}
+        self._others: NDArray[np.float64] | None = None
+        self._kinds: dict[tuple[str | None, int], NDArray[np.bool_]] = {}
+
+    def of(self, facts: TableFacts, rows: Rows, refuted: NDArray[np.bool_]) -> list[Could | None]:
+        """Return for some packs what a check says of cells that could be inside; None for nothing.
+
+        Parameters
+        ----------
+        rows, refuted : array of shape (n,)
+            Places of packs, and whether a claim that a cell limits is refuted.
+        """
+        found: list[Could | None] = [None] * len(rows)
+        if not self._cells:
+            return found
+
+        def of_rows(value: Any) -> NDArray[Any]:
+            return np.broadcast_to(value, (facts.count,))[rows]
+
+        count = of_rows(facts.find(parallel).high)
+        claims = [facts.claim("capacity_ah"), continuous_claim(facts)[0]]
+        ends = [of_rows(part) for each in claims for part in (each.low, each.made)]
+        asked = ~of_rows(facts.cell.known) & (count < np.inf) & (ends[1] | ends[3])
+        weighs_kg = [of_rows(each) for each in kg_a_cell(facts)]
+        kinds: dict[Any, list[int]] = {}
+        for place in np.flatnonzero(asked).tolist():
+            kinds.setdefault((*facts.cell_asked(int(rows[place])), float(count[place])), []).append(place)
+        for (size, chemistries, air, in_parallel), places in kinds.items():
+            best = self._at_best(size, chemistries, air, facts.limits)
+            columns = [each[places].astype(np.float64) for each in (*ends, *weighs_kg)]
+            able = _able(columns, in_parallel, best, facts.limits)
+            possible = len(best[0])
+            for place, each in zip(places, able, strict=True):
+                found[place] = Could(each, possible, grade_of(each, possible, bool(refuted[place])))
+        return found
+
+    def _at_best(
+        self, size: str | None, chemistries: int, air: TemperatureRange, limits: Limits
+    ) -> list[NDArray[np.float64]]:
+        """Return what `verifier.possible_cells.at_best` says of every cell of a kind, in columns."""
+        if (size, chemistries) not in self._kinds:
+            possible = chemistries_in(chemistries)
+            fitting = {cell.id for cell in self.registry.fitting(size, None) if cell.chemistry in possible}
+            self._kinds[size, chemistries] = np.array([cell.id in fitting for cell in self._cells])
+        kind = self._kinds[size, chemistries]
+        if self._others is None:
+            weights = [weighs_g(cell, limits) for cell in self._cells]
+            self._others = np.array(
+                [[most_ah(cell, limits) for cell in self._cells], *zip(*weights, strict=True)]
+            )
+            self._others[1:] /= 1000
+        if air not in self._most_a:
+            if len(self._most_a) >= _MOST_AIRS:
+                self._most_a.clear()
+            self._most_a[air] = np.full(len(self._cells), np.nan)
+        amperes = self._most_a[air]
+        for place in np.flatnonzero(kind & np.isnan(amperes)).tolist():
+            amperes[place] = most_a(self._cells[place], air)
+        most_amp_hours, least_kg, most_kg = self._others[:, kind]
+        return [most_amp_hours, amperes[kind], least_kg, most_kg]
+
+
+def _able(
+    columns: Sequence[NDArray[np.float64]],
+    in_parallel: float,
+    best: Sequence[NDArray[np.float64]],
+    limits: Limits,
+) -> list[int]:
+    """Return how many cells could meet the claims of each pack; those of equal packs are counted once."""
+    first, which = distinct(columns)
+    table = np.stack(columns)[:, first]
+    most = max(1, _AT_ONCE // max(1, len(best[0])))
+    counts = []
+    for start in range(0, len(first), most):
+        ah, ah_made, amps, amps_made, least_kg, most_kg = table[:, start : start + most, None]
+        claims = {
+            "capacity": Claim(ah, ah, ah_made > 0), "continuous_current": Claim(amps, amps, amps_made > 0),
+        }  # fmt: skip
+        able = can_meet(claims, in_parallel, (least_kg, most_kg), best, limits)
+        counts.append(np.count_nonzero(np.broadcast_to(able, (len(ah), len(best[0]))), axis=1))
+    found: list[int] = np.concatenate(counts)[which].tolist()
+    return found
