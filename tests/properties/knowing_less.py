@@ -21,7 +21,7 @@ Where one of these does not apply, a rule of judging says so:
 - *Another sheet.* Where a better sheet of a cell falls silent the next one speaks, whatever it says.
 - *Another claim.* Without a claim that a figure judges, another is judged.
 - *A measured capacity or mass.* Without it an inconsistent figure may be consistent: "holds" from a marking says what
-  new and genuine cells of that sheet would do.
+  new and genuine cells of that sheet would do; and so may currents, which are granted less where cells have worn.
 - *An alarm.* It may go away with the fact that it hung on; what is granted is compared as if there were none.
 """
 
@@ -68,8 +68,10 @@ _USUAL = {
     "use.speed_km_h": "speed_km_h",
 }  # fmt: skip
 # Figures that a measurement decides, and that are judged by new and genuine cells without it.
+_CURRENTS = {"continuous_current", "peak_current", "power", "load_power", "charge_current", "cycle_life"}
 _MEASURED = {
-    "observed.capacity_ah": {"capacity", "energy", "range", "charge_time"},
+    # It also tells that the cells have worn, and then what current they stand.
+    "observed.capacity_ah": {"capacity", "energy", "range", "charge_time", *_CURRENTS},
     # By its field a measured capacity is that of a full discharge; an end voltage is what may say otherwise.
     "observed.capacity_cutoff_v": {"capacity", "energy", "range", "charge_time"},
     "observed.mass_kg": {"mass"},
@@ -384,7 +386,7 @@ def _bands_of(pack: Pack) -> list[Any]:
 
 
 def _granted_more(then: Judged, now: Judged, taken: _Taken, same_bands: bool) -> Iterator[str]:
-    if "use.temperature_c" in taken.eased:
+    if "use.temperature_c" in taken.eased or "observed.capacity_ah" in taken.names:
         return
     for name in ("continuous_current_a", "continuous_power_w", "load_power_w"):
         was, is_ = getattr(then.rely_on, name).low, getattr(now.rely_on, name).low
