@@ -201,3 +201,22 @@ def test_results_without_figures_are_compared_by_their_answers(tmp_path: Path) -
     (one,) = changed(old, new)["changed"]
     assert any(each.startswith("conclusion: was ") for each in one["changes"])
     assert any("18 Ah" in each or "capacity" in each for each in one["changes"])
+
+
+@pytest.mark.parametrize("ending", ["tsv", "xlsx", "jsonl"])
+def test_last_week_may_have_been_kept_in_another_form(tmp_path: Path, ending: str) -> None:
+    """A desk that keeps its results as spreadsheets could not ask what is new since last week."""
+    table = tmp_path / "table.csv"
+    table.write_text(
+        "title,seller,claim.nominal_voltage_v,claim.capacity_ah,claim.parallel,claim.cell_capacity_ah\n"
+        "Quay 48,Pier Nine,48,20,4,2.6\nQuay 36,Pier Nine,36,10,4,2.6\n",
+        encoding="utf-8",
+    )
+    old, new = tmp_path / "old.csv", tmp_path / f"new.{ending}"
+    for out in (old, new):
+        assert run("screen", str(table), "--out", str(out)).exit_code == 0
+    assert changed(str(old), str(new))["same"] == 2
+    table.write_text(table.read_text(encoding="utf-8").replace("48,20", "48,30"), encoding="utf-8")
+    assert run("screen", str(table), "--out", str(tmp_path / f"later.{ending}")).exit_code == 0
+    (one,) = changed(str(new), str(tmp_path / f"later.{ending}"))["changed"]
+    assert any("30 Ah" in each for each in one["changes"])

@@ -37,7 +37,7 @@ def changes(old: str, new: str, key: str | None = None) -> Changes:
     Parameters
     ----------
     old, new
-        Two results of a screening (CSV, JSON Lines or Parquet), or two files of saved reports (JSON).
+        Two results of a screening (CSV, TSV, xlsx, JSON Lines or Parquet), or two files of saved reports (JSON).
     key
         The column by which listings are matched; title and seller when left out.
 

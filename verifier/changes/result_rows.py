@@ -10,9 +10,11 @@ from pathlib import Path
 from typing import IO, Any
 
 from verifier.errors import UnreadableInput
+from verifier.screening.output import ANSWER
 from verifier.screening.results import CONCLUSION
+from verifier.screening.row_answers import UNREADABLE
 
-ENDINGS = (".csv", ".jsonl", ".ndjson", ".parquet")
+ENDINGS = (".csv", ".tsv", ".xlsx", ".jsonl", ".ndjson", ".parquet")
 NO_RESULT = "a result of 'packclaim screen', or reports saved with --format json"
 # A row is a listing; a longer cell is a fault of the file.
 _LONGEST_CELL = 1_000_000
@@ -28,9 +30,14 @@ def result_rows(name: str) -> Iterator[tuple[Sequence[str], Iterator[Mapping[str
 
             with open_file(name) as file:
                 yield _usable(file.schema_arrow.names, name), _of_parquet(file)
+        elif ending == ".xlsx":
+            from verifier.screening.xlsx_rows import lines, open_sheet
+
+            with open_sheet(name, None) as sheet:
+                yield _of_sheet(lines(sheet, name), name)
         else:
             with Path(name).open(encoding="utf-8-sig", newline="") as stream:
-                yield _of_csv(stream, name) if ending == ".csv" else _of_json_lines(stream, name)
+                yield _of_csv(stream, name) if ending in (".csv", ".tsv") else _of_json_lines(stream, name)
     except OSError as error:
         raise UnreadableInput(name, f"cannot be read ({error.strerror or error})") from error
     except UnicodeDecodeError as error:
@@ -52,7 +59,7 @@ def _of_csv(stream: IO[str], place: str) -> tuple[Sequence[str], Iterator[Mappin
     header = stream.readline()
     stream.seek(0)
     # A table that went through a spreadsheet may come back with semicolons.
-    mark = ";" if header.count(";") > header.count(",") else ","
+    mark = max(",;\t", key=header.count)
     csv.field_size_limit(_LONGEST_CELL)
     reader = csv.DictReader(stream, delimiter=mark)
     names = _usable(reader.fieldnames or (), place)
@@ -64,6 +71,13 @@ def _of_csv(stream: IO[str], place: str) -> tuple[Sequence[str], Iterator[Mappin
             raise UnreadableInput(f"{place} line {reader.line_num}", f"is no row of CSV ({error})") from error
 
     return names, rows()
+
+
+def _of_sheet(rows: Iterator[Sequence[Any]], place: str) -> tuple[Sequence[str], Iterator[Mapping[str, Any]]]:
+    # A spreadsheet's headings are written for people: "worst figure".
+    ours = {name.replace("_", " "): name for name in (*ANSWER, UNREADABLE)}
+    names = _usable([ours.get(str(each), str(each)) for each in next(rows, ())], place)
+    return names, (dict(zip(names, row, strict=False)) for row in rows)
 
 
 def _of_json_lines(stream: IO[str], place: str) -> tuple[Sequence[str], Iterator[Mapping[str, Any]]]:

@@ -21,8 +21,8 @@ from verifier.cli.options import out_option, write_text
 def changes(old: str, new: str, key: str | None, format_name: str | None, out: str, strict: bool) -> None:
     """Say what changed from OLD to NEW: what is new, gone, and which claim or verdict is another.
 
-    OLD and NEW are two results of 'packclaim screen' (CSV, JSON Lines or Parquet), or two files of reports saved
-    with --format json.
+    OLD and NEW are two results of 'packclaim screen' (CSV, TSV, xlsx, JSON Lines or Parquet), or two files of
+    reports saved with --format json.
 
     Example: packclaim changes last-week.csv this-week.csv --key id
     """
