@@ -65,8 +65,14 @@ def run(line: str) -> str:
     from verifier.cli import packclaim
 
     answers = guided_answers() if "--guided" in line else None
-    done = CliRunner().invoke(packclaim, shlex.split(line)[1:], input=answers)
+    words = shlex.split(line)[1:]
+    options = [word for word in words if word.startswith("--")]
+    if words[0] == "page":
+        # It serves until it is stopped, which the tests of the page do; here its options have to be there.
+        words = ["page", "--help"]
+    done = CliRunner().invoke(packclaim, words, input=answers)
     assert done.exit_code == 0, f"{line}\n{done.output}{done.exception or ''}"
+    assert words[0] != "page" or all(option in done.output for option in options), line
     return done.stdout
 
 
