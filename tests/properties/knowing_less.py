@@ -269,6 +269,10 @@ class _Taken:
         return cls(frozenset(gone), frozenset(ranged), frozenset(eased))
 
 
+def _leaves_of(pack: Pack) -> set[str]:
+    return {name.removeprefix(".") for name in _leaves(pack.case)}
+
+
 def _is_usual(name: str, value: Any) -> bool:
     low, high = value if isinstance(value, list) else (value, value)
     usual = DEFAULTS[_USUAL[name]].value
@@ -284,6 +288,9 @@ def improved(before: Pack, after: Pack, then: Judged, now: Judged) -> Iterator[s
     taken = _Taken.between(before, after)
     same_bands = _bands_of(before) == _bands_of(after)
     if len(before.cell["sheets"]) > 1 and before.cell != after.cell:
+        return
+    if "observed.series" in taken.names and "observed.bms.series" in _leaves_of(before):
+        # The count that the BMS is made for takes the place of one that was bracketed or seen.
         return
     for name in FIGURES:
         if Verdict.CHECK_FAILED in (then.findings[name].verdict, now.findings[name].verdict):

@@ -26,12 +26,9 @@ def source_of(quantity: Quantity) -> Source:
 
 def series(facts: Facts) -> Quantity:
     """Return the cells in series."""
-    seen, of_bms = facts.number("observed.series"), facts.number("observed.bms.series")
-    # A count that was only bracketed is the one that the BMS is made for, where that lies in between.
-    bracketed = both(seen.low < seen.high, both(seen.low <= of_bms.low, of_bms.high <= seen.high))
     found = first_known(
-        where(both(bracketed, of_bms.known), of_bms.resting_on(seen), seen),
-        of_bms,
+        facts.number("observed.series"),
+        facts.number("observed.bms.series"),
         facts.number("claim.series"),
         facts.number("claim.designation.series"),
         _shared_out(facts, "parallel"),

@@ -98,5 +98,5 @@ def _delivered(facts: Facts) -> Quantity:
     conditions = missing("observed.capacity_temperature_c", "observed.capacity_current_a")
     noted = measured.missing & conditions == 0
     error = facts.limits.number("meter_error")
-    corrected = measured.high * ratio(came.low, came.high)
+    corrected = product(measured.high, ratio(came.low, came.high))
     return measured.with_ends(measured.low, where(noted, corrected, came.low * (1 + error)))

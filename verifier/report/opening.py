@@ -81,7 +81,7 @@ def dangers(report: Report) -> list[Remark]:
         # What an alarm has said is said; and what nobody can tell for want of facts is no danger yet.
         if each.code in _DANGERS
         and not (each.code in _OF_CHARGERS and alarmed & _CHARGER_ALARMS)
-        and each.numbers.get("sure_a", 1) > 0
+        and not (each.code == "charger_may_be_too_strong" and each.numbers["sure_a"] <= 0)
     ]
     return list({each.code: each for each in found}.values())
 
