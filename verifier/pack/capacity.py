@@ -164,9 +164,9 @@ def pack_capacity(facts: Facts) -> tuple[Quantity, object]:
     of_cell = untested.resting_on(facts.number("observed.cell.capacity_ah"))
     cells = where(is_used(facts), untested, where(worn, of_cell, cells))
     # A test whose conditions nobody noted bounds little from above; the cells hold no more than new ones would.
-    # Where some of what may have come out is more than that, the cells are in doubt and cap nothing.
-    came_out = measured.high * (1 - facts.limits.number("meter_error"))
-    capped = both(cells.high < of_test.high, cells.high >= came_out)
+    # Where more came out than that, or a range leaves it open, the cells are in doubt and cap nothing.
+    exact = both(count.low == count.high, measured.low == measured.high)
+    capped = both(exact, both(cells.high < of_test.high, cells.high >= of_test.low))
     of_test = where(capped, of_test.with_ends(of_test.low, cells.high).resting_on(cells), of_test)
     found = where(measured.known, of_test, cells)
     facts.step("Q_pack", "as measured, else of the cells", found, "Ah", ARITHMETIC)
