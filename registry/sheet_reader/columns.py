@@ -21,6 +21,7 @@ from registry.sheet_reader.temperatures import temperatures
 from registry.sheet_reader.vocabulary import meanings
 
 _MODES = frozenset({"charge", "discharge"})
+_BASES = frozenset({"ambient", "surface"})
 _LEVELS = frozenset({"minimum", "typical", "maximum", "nominal"})
 _ROLES = _MODES | _LEVELS | {"h_item", "h_value", "h_unit", "h_note"}
 _LIMIT_FIRST = ("maximum", "typical", "nominal", "minimum")
@@ -111,7 +112,9 @@ class Header:
             # What is denied, by a word or a dash, holds no number.
             values = [self._under_head(row, c, first.text) for c in others if re.search(r"\d", c.text)]
             if any(figure_quantities(v.text) and v.label for v in values):
-                return ColumnRow("", tuple(v for v in values if v.label), "")
+                # What the temperatures are of stands at the head of their column only: "Surface temperature".
+                basis = self.cells[0].text if meanings(self.cells[0].text) & _BASES else ""
+                return ColumnRow("", tuple(v for v in values if v.label), basis)
         if _is_of_currents(self.cells):
             values = [Valued(frozenset(), c.text, self._head(row, c)) for c in others]
             return ColumnRow(first.text, tuple(values), "", measured=True)
@@ -120,7 +123,8 @@ class Header:
         values = self._along_heat(row, others)
         if not fitting_dimensions(first.text) or not values:
             return None
-        return ColumnRow(first.text, tuple(values), "")
+        basis = self.cells[0].text if meanings(self.cells[0].text) & _BASES else ""
+        return ColumnRow(first.text, tuple(values), basis)
 
     def _along_heat(self, row: Row, cells: Sequence[Cell]) -> list[Valued]:
         """Return values by the temperatures at their heads; a merged cell holds over all that it lies under."""

@@ -31,6 +31,10 @@ QUALIFIERS = frozenset({
     "fast", "pulse", "ac", "dc", "storage", "operating", "bare", "assembled", "not_continuous",
     "temperature_cut", "cutoff", "bms", "recommended", "method",
 })  # fmt: skip
+LEVELS = frozenset({
+    "maximum", "minimum", "typical", "nominal", "rated", "standard", "fast", "recommended",
+})  # fmt: skip
+"""Of several numbers of one kind, which one it is."""
 NUMBERED = re.compile(
     r"^\s*[(（]?(\d{1,2}(?:\.\d{1,2}){0,3})[.)）、:]?\s+(?=\D|\d+C)"
     r"|^\s*(\d{1,2}(?:\.\d{1,2}){0,3})[.)）、]\s*(?=[^\d\s.])"

@@ -154,6 +154,8 @@ def _is_filler(row: Row) -> bool:
 def listed(label: str, value: str) -> list[tuple[str, str]]:
     """Part "Capacity nom. / min." with "2500 / 2450 mAh" into one label and one value for each."""
     parts = re.split(r"\s?/\s?", label)
+    if sides := _sides(label, value):
+        return sides
     if len(parts) < 2 or not parts[0].split():
         return []
     said = [meanings(parts[0].split()[-1]), *map(meanings, parts[1:])]
@@ -167,9 +169,24 @@ def listed(label: str, value: str) -> list[tuple[str, str]]:
     return list(zip(names, _each_with_unit(value, found), strict=True))
 
 
+def _sides(label: str, value: str) -> list[tuple[str, str]]:
+    """Part "Thickness x width x length" with "8 x 60 x 150 mm" into one label and one value for each side.
+
+    A round cell, whose diameter is named, is no box; its two sides are read together.
+    """
+    names = re.split(r"\s[x*]\s|\s?/\s?", label.replace("(", " ").replace(")", " ").strip())
+    said = meanings(label) & NOUNS
+    found = quantities(value)
+    if len(names) < 2 or len(found) != len(names) or "length" not in said or said - {"length", "size"}:
+        return []
+    if any(each.dimension != "length" for each in found):
+        return []
+    return list(zip(names, _each_with_unit(value, found), strict=True))
+
+
 def _each_with_unit(value: str, found: Sequence[Quantity]) -> list[str]:
     """Return each number of a list with what follows it; the last one's unit is that of all."""
     ends = [*(each.start for each in found[1:]), len(value)]
-    shown = [value[each.start : end].strip(" /,;") for each, end in zip(found, ends, strict=True)]
+    shown = [value[each.start : end].strip(" /,;x*") for each, end in zip(found, ends, strict=True)]
     unit = re.sub(r"^[\d.,\s±+-]+", "", found[-1].printed)
     return [text if re.search(r"[^\W\d_]", text) else f"{text} {unit}" for text in shown]

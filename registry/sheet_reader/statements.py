@@ -13,6 +13,7 @@ from registry.sheet_reader.holding import SAME_PLACE, Held, Holding
 from registry.sheet_reader.letters import WHY, with_digits
 from registry.sheet_reader.lines import (
     FIGURE_DIMENSIONS,
+    LEVELS,
     NOUNS,
     QUALIFIERS,
     figure_places,
@@ -51,6 +52,10 @@ class _State:
     sections: Sections
     holding: Holding = field(default_factory=Holding)
     header: Header | None = None
+    title: tuple[str, int] = ("", -1)
+    """The last label that stood alone on a line, and which line that was."""
+    table: str = ""
+    """What a table is called by the line above its header."""
     block: int | None = None
     band: str = ""
     """Temperatures that stand before the value they belong to."""
@@ -118,7 +123,8 @@ def _read_row(row: Row, cells: list[Cell], state: _State) -> None:
     elif (header := Header.of(row, cells)) is not None:
         if row.ruled and "not_rating" not in meanings(row.quote):
             state.sections.leave()
-        state.header = header
+        title, line = state.title
+        state.header, state.table = header, title if line == state.holding.line - 1 else ""
         state.forget()
     elif len(filled) == 1:
         _one_cell(row, cells, filled[0], state)
@@ -226,6 +232,7 @@ def _label_alone(row: Row, label: str, cell: Cell, state: _State) -> None:
         state.seen[-1] = replace(told, note=f"{told.note} {label}".strip())
     elif NOUNS & said or narrows:
         _adopt(label, state)
+        state.title = ("" if state.sections.tests else label, state.holding.line)
         state.sections.take_label(label)
         state.holding.hold(label, cell.left)
         state.holding.head = Held(label, cell.left) if NOUNS & said else None
@@ -275,7 +282,9 @@ def _by_header(row: Row, cells: list[Cell], state: _State) -> bool:
     state.holding.hold(read.label, cells[0].left, (0.0, 0.0))
     for each in read.values:
         label = f"{read.label} {each.label}".strip()
-        if each.goes_on and _widened(row, label, each, state):
+        if _needs_title(label, each.text, state.table):
+            label = f"{state.table} {label}".strip()
+        if each.goes_on and _widened(row, label, each, read.note, state):
             continue
         note = " ; ".join(filter(None, (each.head, read.note)))
         rank = Rank.EXCLUDED if read.measured else Rank.TABLE
@@ -283,7 +292,18 @@ def _by_header(row: Row, cells: list[Cell], state: _State) -> bool:
     return True
 
 
-def _widened(row: Row, label: str, valued: Valued, state: _State) -> bool:
+def _needs_title(label: str, value: str, title: str) -> bool:
+    """Whether the title of a table says of a current what its column and row leave open: "Current", "Charge".
+
+    A column of another level than the title's, such as "Standard", is a figure of its own.
+    """
+    dims, own, over = figure_quantities(value), meanings(label) & LEVELS, meanings(title) & LEVELS
+    if not {"current", "rate"} & set(dims[:1]) or (own and over and own != over):
+        return False
+    return goes_with(title, label, dims)
+
+
+def _widened(row: Row, label: str, valued: Valued, note: str, state: _State) -> bool:
     """Widen the band of a value whose merged cell reaches down to this row; returns whether it did."""
     at = next((n for n in range(len(state.seen) - 1, -1, -1) if state.seen[n].label == label), None)
     told = None if at is None else state.seen[at]
@@ -293,7 +313,7 @@ def _widened(row: Row, label: str, valued: Valued, state: _State) -> bool:
     if not wider:
         return False
     quote = f"{told.quote} ... {row.quote}"
-    state.seen[at] = replace(told, note=wider, quote=quote)
+    state.seen[at] = replace(told, note=" ; ".join(filter(None, (wider, note))), quote=quote)
     return True
 
 

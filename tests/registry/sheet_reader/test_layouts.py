@@ -109,6 +109,63 @@ def test_a_matrix_of_temperatures_gives_each_limit_its_band() -> None:
     assert told(text, "max_charge") == [(0.5, 0, 10), (2.5, 10, 45)]
 
 
+@pytest.mark.parametrize(
+    ("line", "lengths"),
+    [
+        ("Thickness x width x length: 7.2 x 64 x 151 mm", [151]),
+        ("Dimensions (thickness × width × length): 7.2 ± 0.2 × 64 ± 1 × 151 ± 1 mm", [151]),
+        ("Length / width: 151 mm / 64 mm", [151]),
+        ("Length x width x height: 151 x 28 x 92 mm", [151, 92]),
+    ],
+)
+def test_each_side_of_a_box_has_its_own_name(line: str, lengths: list[float]) -> None:
+    """The thickness of a flat cell would be stored as its length."""
+    found = figures(f"Rated capacity: 4.5 Ah\nNominal voltage: 3.6 V\n{line}", "length")
+    assert [each.value for each in found] == lengths
+    assert all(each.confirm for each in found) == (len(lengths) > 1)
+
+
+@pytest.mark.parametrize("between", [" | ", "        "])
+def test_the_title_of_a_table_says_which_current_its_columns_hold(between: str) -> None:
+    """Both limits would be lost where only the line above a table says whether it charges or discharges."""
+    rows = [
+        ["Temperature", "C-rate", "Current"], ["5 to 15 °C", "0.2C", "0.9 A"], ["15 to 40 °C", "0.6C", "2.7 A"],
+    ]  # fmt: skip
+    table = "\n".join(between.join(row) for row in rows)
+    text = f"Rated capacity: 4.5 Ah\n7 Maximum charge current\n{table}\n"
+    text += f"8 Maximum continuous discharge current\n{table}\n"
+    banded = [(0.9, 5, 15), (2.7, 15, 40)]
+    assert told(text, "max_charge") == told(text, "max_continuous_discharge") == banded
+
+
+def test_the_title_of_a_table_holds_for_no_other_kind_of_current() -> None:
+    """A pulse or an end of charge would be taken for what a cell may be charged with."""
+    text = "Charge\nTemperature | Max. current | Pulse discharge 10 s\n10 to 40 °C | 2 A | 30 A"
+    assert told(text, "max_charge") == [(2, 10, 40)]
+    assert told(text, "pulse_discharge") == [(30, 10, 40)]
+    text = "Standard charge current\nTemperature | Maximum charge current\n10 to 40 °C | 2 A"
+    assert not told(text, "standard_charge")
+
+
+def test_only_the_line_right_above_a_table_is_its_title() -> None:
+    """A table of something else would take its meaning from a heading far above it."""
+    table = "Temperature | Current\n10 to 40 °C | 2 A\nRated capacity: 4.5 Ah\nNominal voltage: 3.6 V"
+    assert told(f"Maximum charge current\n{table}", "max_charge") == [(2, 10, 40)]
+    assert not told(f"Maximum charge current\nBehaviour in use\n{table}", "max_charge")
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Surface temperature | Max. charge current\n10 to 40 °C | 2 A",
+        "Surface temperature | 10 ~ 40 °C | 40 ~ 50 °C\nMax. charge current | 2 A | 1 A",
+    ],
+)
+def test_a_column_of_surface_temperatures_makes_bands_of_the_surface(text: str) -> None:
+    """A band of the cell's surface would be granted in air as warm, where the cell is far warmer."""
+    assert {each.basis for each in figures(text, "max_charge")} == {"surface"}
+
+
 def test_columns_that_are_not_understood_are_marked() -> None:
     """The first of several columns would pass for the figure."""
     text = "Field | Winter pack | Summer pack\nNominal voltage (V) | 3.6 | 3.7"
