@@ -125,7 +125,9 @@ class _Reader:
             cuts_of_strips(self.lower, known, self.quantities, self.fillers),
         )  # fmt: skip
         self._add(bare_numbers(self.taken.without_sizes(), labels, self.quantities))
-        self.tables: list[Table] = tables_of(self.lower, self.lines, self.quantities, labels, words)
+        self.tables: list[Table] = tables_of(
+            self.lower, self.lines, self.quantities, labels, words, self.taken.without_sizes()
+        )
         # Rows that are no table have become lines.
         self.places.cells.clear()
         self._add(each for table in self.tables for each in table.bare)

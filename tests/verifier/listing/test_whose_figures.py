@@ -1,0 +1,91 @@
+"""Whose figures they are: the original's or the buyer's, of the part taken out, or of a second pack on sale.
+
+The wordings are common practice in the trade, no source; all packs are invented.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from verifier.listing import read_listing
+
+_CLAIMED = ("stated", "title", "continuous", "peak", "compatibility")
+
+
+def claimed(text: str, field: str, variant: int = 0) -> list[Any]:
+    claims = read_listing(text).variants[variant].claims.get(field, [])
+    return [claim.value for claim in claims if claim.kind in _CLAIMED]
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Akku im Vergleich\n\n"
+        "                   OEM            KR-77 (unser Angebot)\n"
+        "Spannung           36 V           36 V\n"
+        "Kapazität          8,7 Ah         14 Ah\n"
+        "Dauerstrom         12 A           22 A\n"
+        "Zellen             18650          21700\n",
+        "Our rebuild against the one from the works\n\n"
+        "| | Stock | Refit KR-77 |\n|---|---|---|\n"
+        "| Voltage | 36 V | 36 V |\n| Capacity | 8.7 Ah | 14 Ah |\n"
+        "| Continuous current | 12 A | 22 A |\n| Cells | 18650 | 21700 |\n",
+        "Batterijen\n\n"
+        "| Accu | Spanning | Capaciteit | Continue stroom | Cellen |\n|---|---|---|---|---|\n"
+        "| Af fabriek | 36 V | 8,7 Ah | 12 A | 18650 |\n| KR-77 | 36 V | 14 Ah | 22 A | 21700 |\n",
+        "La batterie et celle du constructeur\n\n"
+        "                   KR-77          D'origine\n"
+        "Tension            36 V           36 V\n"
+        "Capacité           14 Ah          8,7 Ah\n"
+        "Courant continu    22 A           12 A\n"
+        "Cellules           21700          18650\n",
+    ],
+)
+def test_the_column_of_the_original_is_no_pack_on_sale(text: str) -> None:
+    """The figures of the pack that is replaced are judged as the seller's; a size code counts cells."""
+    assert len(read_listing(text).variants) == 1
+    assert claimed(text, "capacity_ah") == [14]
+    assert claimed(text, "continuous_current_a") == [22]
+    assert claimed(text, "cell_size") == ["21700"]
+    assert claimed(text, "cell_count") == []
+
+
+def test_two_packs_of_one_maker_stay_two() -> None:
+    """A table whose every column is called original loses all its packs."""
+    text = (
+        "Batteries\n\n| | Original S | Original L |\n|---|---|---|\n"
+        "| Voltage | 36 V | 36 V |\n| Capacity | 10 Ah | 14 Ah |\n| Weight | 2.1 kg | 2.9 kg |\n"
+    )
+    assert [claimed(text, "capacity_ah", n) for n in range(2)] == [[10], [14]]
+
+
+@pytest.mark.parametrize(
+    "size",
+    [
+        "Größe: 310mm x 90mm x 70mm (Tasche)",
+        "Abmessungen: 310 mm × 90 mm × 70 mm",
+        "Maße: 31cm x 9cm x 7cm",
+        "Size: L310mm * W90mm * H70mm",
+        "Size: 12in x 4in x 3in",
+    ],
+)
+def test_dimensions_with_a_unit_at_each(size: str) -> None:
+    """Length, width and height open a pack of their own, and the title's figures go to neither."""
+    text = f"Akku 36V 10Ah\nSpannung: 36V\nKapazität: 10Ah\nZellen: 18650, 40 Stück\n{size}\nGewicht: 2,4 kg"
+    listing = read_listing(text)
+    assert len(listing.variants) == 1
+    assert claimed(text, "mass_kg") == [2.4]
+    assert claimed(text, "cell_count") == [40]
+
+
+@pytest.mark.parametrize("size", ["Size: 410mm x 200mm x 100mm (sleeve)", "Size: see the drawing (sleeve)"])
+def test_a_size_is_no_heading_of_a_pack(size: str) -> None:
+    """The last letter of "Size:" names a pack, which opens one of its own with the figures of the title."""
+    text = (
+        "72V 30Ah battery with 80A BMS\nItem details\nVoltage: 72V\nCapacity: 30Ah\n"
+        f"{size}\nWeight: 11 kg\nIn the box: 1* battery, 1* 84V 5A charger, 1* sleeve"
+    )
+    assert len(read_listing(text).variants) == 1
+    assert claimed(text, "charge_voltage_v") == [84]
