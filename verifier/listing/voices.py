@@ -130,7 +130,8 @@ class Voices:
             # In a seller's own text only the end of a sentence asks ("... 21700?? No, 18650").
             stop = min(stop, self.clauses[quantity.clause].end + 1)
         mark = _QUESTION.search(self.lower, quantity.end, stop)
-        if mark is not None and _STOP.search(self.lower, quantity.end, mark.start()) is None:
+        asks = mark is not None and _STOP.search(self.lower, quantity.end, mark.start()) is None
+        if mark is not None and asks:
             end = mark.end()
         elif turn is not None and turn.buyer:
             end = line.end
@@ -139,7 +140,12 @@ class Voices:
         answer = self._answer(end, line.number)
         if answer == "no":
             return "negated"
-        return "stated" if answer == "yes" and not self._answered_otherwise(quantity, line) else "derived"
+        # "Still there? I need 35 A": a yes answers what was asked, not what the buyer says.
+        return (
+            "stated"
+            if asks and answer == "yes" and not self._answered_otherwise(quantity, line)
+            else "derived"
+        )
 
     def _answered_otherwise(self, quantity: Quantity, line: Line) -> bool:
         """Return whether the answer to a question gives a figure of its own."""

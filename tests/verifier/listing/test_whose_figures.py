@@ -89,3 +89,58 @@ def test_a_size_is_no_heading_of_a_pack(size: str) -> None:
     )
     assert len(read_listing(text).variants) == 1
     assert claimed(text, "charge_voltage_v") == [84]
+
+
+_CHATS = [
+    "[Mo, 3. März 09:12] Jost: Hallo, ich brauche mindestens 45A für meinen 2000W Controller\n"
+    "[Mo, 3. März 09:30] Akkubude: 52V 24Ah, 14S8P, BMS 30A Dauer\n"
+    "[Mo, 3. März 09:31] Jost: Ist ein Ladegerät dabei? Meins hat 42V\n"
+    "[Mo, 3. März 09:40] Akkubude: nein, der braucht 58,8V\n",
+    "03/03/2025, 09:12 - Jost: hi, I need at least 45A for my 2000W controller\n"
+    "03/03/2025, 09:30 - Packshed: 52V 24Ah, 14S8P, 30A continuous BMS\n"
+    "03/03/2025, 09:31 - Jost: charger with it? mine is 42V\n"
+    "03/03/2025, 09:40 - Packshed: no, this takes 58.8V\n",
+    "Jost, 09:12: bonjour, il me faut au moins 45A pour mon contrôleur 2000W\n"
+    "Accus Val, 09:30: 52V 24Ah, 14S8P, BMS 30A continu\n"
+    "Jost, 09:31: le chargeur est fourni ? le mien fait 42V\n"
+    "Accus Val, 09:40: non, il faut 58,8V\n",
+]
+
+
+@pytest.mark.parametrize("text", _CHATS)
+def test_what_a_buyer_says_is_no_claim(text: str) -> None:
+    """What a buyer needs becomes the seller's claim, and a cable is laid out for a current nobody promised."""
+    for field in ("continuous_current_a", "peak_current_a", "max_current_a"):
+        assert 45 not in claimed(text, field)
+    assert claimed(text, "load_power_w") == []
+    assert 42 not in claimed(text, "nominal_voltage_v") + claimed(text, "charge_voltage_v")
+    assert claimed(text, "capacity_ah") == [24]
+
+
+@pytest.mark.parametrize(
+    ("one", "other"), [("Customer", "Packshed"), ("Jost", "Seller"), ("Buyer", "Seller")]
+)
+def test_who_is_called_a_buyer_is_one(one: str, other: str) -> None:
+    """The buyer, who states what is needed and asks nothing, is taken for the seller, who asks back."""
+    text = (
+        f"[10:02] {one}: I need at least 45A\n[10:04] {other}: for which motor?\n"
+        f"[10:05] {one}: 2000W\n[10:09] {other}: ok? this one is 52V 24Ah, 30A continuous\n"
+    )
+    assert claimed(text, "continuous_current_a") == [30]
+    assert claimed(text, "load_power_w") == []
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Ana: ¿sigue disponible la batería de 48V? Necesito 45A\nTaller: sí, 48V 20Ah, 13S6P\n"
+        "Ana: ¿peso?\nTaller: 5 kg\n",
+        "Ana: Ist der Akku noch da? Ich brauche 45A\nRolf: ja, 48V 20Ah, 13S6P\nAna: Gewicht?\nRolf: 5 kg\n",
+    ],
+)
+def test_a_yes_answers_only_what_was_asked(text: str) -> None:
+    """The seller says yes, it is still there, and a current that the buyer needs becomes a promise."""
+    listing = read_listing(text)
+    for field in ("continuous_current_a", "peak_current_a", "max_current_a", "bms_current_a"):
+        assert claimed(text, field) == []
+    assert "45A" not in {each.text for each in listing.not_understood}
