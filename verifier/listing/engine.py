@@ -286,6 +286,8 @@ class _Reader:
             == "("
             == self.lower[quantity.end : quantity.end + 1].replace(")", "("),
             bracket=self._bracket(clause.start, quantity.start),
+            # "For 35-55 km depending on the road": of a distance that something else is not said of.
+            how_far="how_far" in names and not names & {"shipping", "odometer"},
             beside_range=clause.sentence in self.tells_range,
             heaviest=self._heaviest_before(quantity, clause.sentence),
             other_mass=self.has_mass,

@@ -144,3 +144,32 @@ def test_a_yes_answers_only_what_was_asked(text: str) -> None:
     for field in ("continuous_current_a", "peak_current_a", "max_current_a", "bms_current_a"):
         assert claimed(text, field) == []
     assert "45A" not in {each.text for each in listing.not_understood}
+
+
+@pytest.mark.parametrize(
+    ("line", "found"),
+    [
+        ("Akku 48V 15Ah, 720Wh, für 40-60 km je nach Gelände", [(40, 60)]),
+        ("48V 15Ah battery, good for 40 to 60 km", [(40, 60)]),
+        ("Batterie 48V 15Ah, de quoi faire 40-60 km selon le terrain", [(40, 60)]),
+        ("48V 15Ah Akku, Abholung im Umkreis von 40-60 km", []),
+        ("48V 15Ah battery, free delivery within 40-60 km", []),
+        ("48V 15Ah battery, I bring it 40-60 km if you pay the petrol", []),
+    ],
+)
+def test_a_distance_beside_the_figures_of_a_pack(line: str, found: list[Any]) -> None:
+    """A range that stands among a pack's figures without its word is never judged."""
+    assert claimed("Battery\n" + line, "range_km") == found
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "Vida útil en ciclos: más de 700", "Cycle life: at least 700", "Cycle life: min. 700", "Cykle: ponad 700",
+        "Zyklen: mindestens 700", "Nombre de cycles : plus de 700", "Ciclos: até 700", "Cycli: ruim 700",
+        "Zyklen: bis zu 700", "循环寿命：不少于700",
+    ],
+)  # fmt: skip
+def test_cycles_behind_at_least(line: str) -> None:
+    """A number of cycles that is said to be at least or at most so much is not read."""
+    assert claimed("Battery 48V 15Ah\n" + line, "cycles") == [700]
