@@ -19,7 +19,7 @@ BARE = "bare"
 _BEHIND_LABEL = re.compile(
     rf"\s?(?:\([^()\d]{{1,30}}\))?\s?(?:[:：=\t|\n]|\.{{3,}}|…)[\s|:：]*(?:ca\.?|about|approx\.?|circa|env\.?|约|約|>|≥|\+)?\s?"
 )
-_NUMBER = re.compile(rf"\.?\s?(\d{{1,3}}(?:[., ']\d{{3}})|\d{{1,5}})(?![\d.,]*\d|\s?[{LETTER}%°])")
+_NUMBER = re.compile(rf"\.?\s?(\d{{1,3}}(?:[., ']\d{{3}})|\d{{1,5}})(?![\d.,]*\d|[ \t]?[{LETTER}%°])")
 _CELL_MAH = re.compile(
     rf"(?<![\d.,\-/{LETTER}])([1-6]\d{{3}})"
     rf"(?:(?:'?s|er)(?![{LETTER}\d])|(?![\d.,]|[ \t]?[-/]?[{LETTER}%°]))(?![ \t]?[x×*])"

@@ -172,4 +172,4 @@ def test_a_distance_beside_the_figures_of_a_pack(line: str, found: list[Any]) ->
 )  # fmt: skip
 def test_cycles_behind_at_least(line: str) -> None:
     """A number of cycles that is said to be at least or at most so much is not read."""
-    assert claimed("Battery 48V 15Ah\n" + line, "cycles") == [700]
+    assert claimed(f"Battery 48V 15Ah\n{line}\nGrade A", "cycles") == [700]
