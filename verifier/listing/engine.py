@@ -16,6 +16,7 @@ from verifier.listing.carrying import carry_headings, carry_questions
 from verifier.listing.clauses import Clause, split
 from verifier.listing.codes import CodeReader
 from verifier.listing.context import Context, Meaning, Read
+from verifier.listing.exchanges import mark_exchanges
 from verifier.listing.found import Found
 from verifier.listing.known_words import known_words, outside_numbers
 from verifier.listing.label_lines import label_lines
@@ -168,6 +169,7 @@ class _Reader:
         }
         carry_questions(self.turns, labels, self.quantities)
         mark_limits(self.clauses)
+        mark_exchanges(self.clauses)
         self.open: list[Quantity] = []
 
     def _add(self, more: Iterable[Quantity]) -> None:

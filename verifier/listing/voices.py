@@ -11,6 +11,7 @@ from bisect import bisect_right
 from collections.abc import Sequence
 
 from verifier.listing.clauses import Clause
+from verifier.listing.exchanges import PUT_IN, TAKEN_OUT
 from verifier.listing.labels import Label
 from verifier.listing.layout import Line
 from verifier.listing.numbers import Quantity
@@ -243,12 +244,16 @@ class Voices:
             return self.kind_of_line[line.number]
         if self._is_past(line):
             return "derived"
+        if TAKEN_OUT in quantity.about:
+            return "derived"
         if self.negated(quantity, clause):
             return "negated"
         if self.quoted(quantity, line):
             return "derived"
         if self._of_several(quantity, clause_index):
             return "derived"
+        if PUT_IN in quantity.about:
+            return None
         return self._scoped(quantity, clause_index) or self._summed(quantity, clause)
 
     def _of_several(self, quantity: Quantity, clause_index: int) -> bool:

@@ -173,3 +173,26 @@ def test_a_distance_beside_the_figures_of_a_pack(line: str, found: list[Any]) ->
 def test_cycles_behind_at_least(line: str) -> None:
     """A number of cycles that is said to be at least or at most so much is not read."""
     assert claimed(f"Battery 48V 15Ah\n{line}\nGrade A", "cycles") == [700]
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Zellentausch 36V 17Ah\nDie alte Schutzplatine (18 A) wird durch eine neue mit 30 A Dauerstrom ersetzt.",
+        "Re-cell 36V 17Ah\nThe 18 A BMS is replaced with one of 30 A continuous.",
+        "Reconditionnement 36V 17Ah\nLe BMS 18 A est remplacé par un BMS neuf de 30 A continus.",
+        "Cambio de celdas 36V 17Ah\nEl BMS de 18 A se sustituye por uno nuevo de 30 A continuos.",
+        "Rigenerazione 36V 17Ah\nIl BMS da 18 A viene sostituito con uno nuovo da 30 A continui.",
+        "Accu revisie 36V 17Ah\nDe BMS van 18 A wordt vervangen door een nieuwe van 30 A continu.",
+        "Regeneracja 36V 17Ah\nBMS 18 A zostaje wymieniony na nowy 30 A ciągłe.",
+        "Recondicionamento 36V 17Ah\nO BMS de 18 A é substituído por um novo de 30 A contínuos.",
+        "Zellentausch 36V 17Ah\nDas BMS wird gegen eines mit 30 A Dauerstrom getauscht.",
+        "Re-cell 36V 17Ah\nThe BMS is replaced by a new one, good for 30 A continuous.",
+        "换电芯 36V 17Ah\n18A的保护板更换为持续30A的。",
+    ],
+)
+def test_a_part_that_is_exchanged(text: str) -> None:
+    """The part taken out counts as fitted, and the new board's current as one that the pack can give."""
+    assert claimed(text, "bms_current_a") == [30]
+    assert claimed(text, "continuous_current_a") == []
+    assert claimed(text, "capacity_ah") == [17]
