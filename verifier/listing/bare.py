@@ -17,7 +17,7 @@ from verifier.listing.vocabulary import LETTER, Unit
 
 BARE = "bare"
 _BEHIND_LABEL = re.compile(
-    rf"\s?(?:\([^()\d]{{1,30}}\))?\s?(?:[:：=\t|\n]|\.{{3,}}|…)[\s|:：]*(?:ca\.?|about|approx\.?|circa|env\.?|约|約|>|≥|\+)?\s?"
+    r"\s?(?:\([^()\d]{1,30}\))?\s?(?:[:：=\t|\n]|\.{3,}|…)[\s|:：]*(?:ca\.?|about|approx\.?|circa|env\.?|约|約|>|≥|\+)?\s?"
 )
 _NUMBER = re.compile(rf"\.?\s?(\d{{1,3}}(?:[., ']\d{{3}})|\d{{1,5}})(?![\d.,]*\d|[ \t]?[{LETTER}%°])")
 _CELL_MAH = re.compile(

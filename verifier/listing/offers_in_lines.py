@@ -190,6 +190,9 @@ class InLines(Finder):
         return words if begins and len(words.split()) <= _MOST_WORDS and words[:1].isupper() else ""
 
     def _name(self, number: int) -> str:
+        # "Also have a" is no name.
+        if self._named(number, "also_offered"):
+            return ""
         line = self.lines[number]
         first = min(self.by_line[number], key=lambda each: each.start)
         before = " ".join(self.text[line.start : first.start].strip(EDGE).split())[:LONGEST_NAME]

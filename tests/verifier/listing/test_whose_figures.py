@@ -196,3 +196,25 @@ def test_a_part_that_is_exchanged(text: str) -> None:
     assert claimed(text, "bms_current_a") == [30]
     assert claimed(text, "continuous_current_a") == []
     assert claimed(text, "capacity_ah") == [17]
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "E-Bike Akkus abzugeben\n36v 10ah 10s4p, 20a bms, neu. 110\n"
+        "Habe auch noch 48v 17ah fürs Lastenrad, 13s, 40a bms, 4,1kg. 220\nNur Abholung",
+        "vends batteries trottinette\n36v 10ah 10s4p, bms 20a, neuve. 110\n"
+        "J'ai aussi une 48v 17ah pour la grande, 13s, bms 40a, 4,1kg. 220\n",
+    ],
+)
+def test_a_second_pack_on_sale(text: str) -> None:
+    """A second pack that is sold beside the first is passed over, and with it what is false about it."""
+    assert [claimed(text, "capacity_ah", n) for n in range(2)] == [[10], [17]]
+    assert claimed(text, "mass_kg", 1) == [4.1]
+    assert claimed(text, "series", 1) == [13]
+
+
+def test_a_second_article_in_passing() -> None:
+    """Another article that is named in passing is judged as this pack's."""
+    text = "36v 10ah 10s4p, 20a bms, neu. 110\nHabe auch noch 48v 17ah da, bei Interesse fragen"
+    assert claimed(text, "capacity_ah") == [10]
