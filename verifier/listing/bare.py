@@ -17,9 +17,9 @@ from verifier.listing.vocabulary import LETTER, Unit
 
 BARE = "bare"
 _BEHIND_LABEL = re.compile(
-    rf"\s?(?:\([^()\d]{{1,30}}\))?\s?(?:[:：=\t|\n]|\.{{3,}}|…)[\s|:：]*(?:ca\.?|about|approx\.?|circa|env\.?|约|約|über|over|>|≥|\+)?\s?"
-    rf"(\d{{1,3}}(?:[., ']\d{{3}})|\d{{1,5}})(?![\d.,]*\d|\s?[{LETTER}%°])"
+    r"\s?(?:\([^()\d]{1,30}\))?\s?(?:[:：=\t|\n]|\.{3,}|…)[\s|:：]*(?:ca\.?|about|approx\.?|circa|env\.?|约|約|>|≥|\+)?\s?"
 )
+_NUMBER = re.compile(rf"\.?\s?(\d{{1,3}}(?:[., ']\d{{3}})|\d{{1,5}})(?![\d.,]*\d|[ \t]?[{LETTER}%°])")
 _CELL_MAH = re.compile(
     rf"(?<![\d.,\-/{LETTER}])([1-6]\d{{3}})"
     rf"(?:(?:'?s|er)(?![{LETTER}\d])|(?![\d.,]|[ \t]?[-/]?[{LETTER}%°]))(?![ \t]?[x×*])"
@@ -36,6 +36,7 @@ _AFTER_LABEL = re.compile(
     rf"\s?(?:\([^()\n]{{1,20}}\)\s)?(?P<words>(?:[{LETTER}]{{1,6}}\s)?)(\d{{1,3}})"
     rf"(?![\d.,:]*\d|\s?[a-z%°](?![{LETTER}]))"
 )
+_SURENESS = frozenset({"at_least", "limit", "min", "max"})
 _SMALLEST_CYCLES, _MOST_CYCLES = 100, 20_000
 _FEWEST_CELLS, _MOST_CELLS = 4, 2000
 # A peak is no more times the continuous current (common practice, no source).
@@ -59,8 +60,14 @@ def bare_numbers(lower: str, labels: Sequence[Label], quantities: Sequence[Quant
         index = bisect_right(starts, end - 1) - 1
         return index < 0 or places[index][1] <= start
 
+    # "Cycle life: at least 500": words of how sure a number is may stand before it.
+    sureness = {label.start: label for label in labels if label.names <= _SURENESS}
     for label in labels:
-        match = _BEHIND_LABEL.match(lower, label.end)
+        lead = _BEHIND_LABEL.match(lower, label.end)
+        if lead is None:
+            continue
+        word = sureness.get(lead.end())
+        match = _NUMBER.match(lower, word.end if word is not None else lead.end())
         unit = _unit_of(label.names)
         if match is None or unit is None or not free(*match.span(1)):
             continue

@@ -39,6 +39,8 @@ class Context:
     ask: bool
     speaks_of_cells: bool
     bracketed: bool = False
+    # Whether the sentence says what a distance depends on, or is enough for.
+    how_far: bool = False
     # Whether the sentence tells how far one gets.
     beside_range: bool = False
     # Whether another number is plainly the weight.

@@ -16,6 +16,7 @@ from verifier.listing.carrying import carry_headings, carry_questions
 from verifier.listing.clauses import Clause, split
 from verifier.listing.codes import CodeReader
 from verifier.listing.context import Context, Meaning, Read
+from verifier.listing.exchanges import mark_exchanges
 from verifier.listing.found import Found
 from verifier.listing.known_words import known_words, outside_numbers
 from verifier.listing.label_lines import label_lines
@@ -125,7 +126,9 @@ class _Reader:
             cuts_of_strips(self.lower, known, self.quantities, self.fillers),
         )  # fmt: skip
         self._add(bare_numbers(self.taken.without_sizes(), labels, self.quantities))
-        self.tables: list[Table] = tables_of(self.lower, self.lines, self.quantities, labels, words)
+        self.tables: list[Table] = tables_of(
+            self.lower, self.lines, self.quantities, labels, words, self.taken.without_sizes()
+        )
         # Rows that are no table have become lines.
         self.places.cells.clear()
         self._add(each for table in self.tables for each in table.bare)
@@ -166,6 +169,7 @@ class _Reader:
         }
         carry_questions(self.turns, labels, self.quantities)
         mark_limits(self.clauses)
+        mark_exchanges(self.clauses)
         self.open: list[Quantity] = []
 
     def _add(self, more: Iterable[Quantity]) -> None:
@@ -284,6 +288,8 @@ class _Reader:
             == "("
             == self.lower[quantity.end : quantity.end + 1].replace(")", "("),
             bracket=self._bracket(clause.start, quantity.start),
+            # "For 35-55 km depending on the road": of a distance that something else is not said of.
+            how_far="how_far" in names and not names & {"shipping", "odometer"},
             beside_range=clause.sentence in self.tells_range,
             heaviest=self._heaviest_before(quantity, clause.sentence),
             other_mass=self.has_mass,

@@ -93,12 +93,15 @@ def _mark_apart(text: str, lines: list[Line], gap: re.Pattern[str]) -> None:
         if line.is_row or (gap is _COMMA and line.end - line.start > _LONGEST_ROW):
             continue
         cuts = [match.span() for match in gap.finditer(text, line.start + line.indent, line.end)]
-        if len(cuts) >= (_LEAST_OF_COMMAS if gap is _COMMA else _LEAST_COLUMNS) - 1:
+        least = _LEAST_OF_COMMAS if gap is _COMMA else _LEAST_COLUMNS
+        # A head may lack its first cell, see below.
+        if len(cuts) >= least - 1 - (gap is _WIDE and line.indent >= _FAR_IN):
             starts = [line.start, *(end for _, end in cuts)]
             parts[line.number] = list(zip(starts, [*(start for start, _ in cuts), line.end], strict=True))
     _add_empty_first(lines, parts)
     for number, cells in parts.items():
-        if any(len(parts.get(other, ())) == len(cells) for other in (number - 1, number + 1)):
+        beside = any(len(parts.get(other, ())) == len(cells) for other in (number - 1, number + 1))
+        if beside and len(cells) >= _LEAST_COLUMNS:
             lines[number].cells = cells
 
 

@@ -246,7 +246,12 @@ def _distance(quantity: Quantity, context: Context) -> Read:
         return Aside("how far it has gone")
     if once_more(quantity, context):
         return Meaning("range_km", "derived")
-    if labels & {"range", "limit", "per_pack"} or context.alone or context.beside("capacity"):
+    if (
+        labels & {"range", "limit", "per_pack"}
+        or context.how_far
+        or context.alone
+        or context.beside("capacity")
+    ):
         return Meaning("range_km", context.plain)
     return None
 

@@ -11,7 +11,7 @@ from verifier.listing.offer_finder import EDGE, LONGEST_NAME, MOST_VARIANTS, OFF
 
 _KEY = re.compile(
     r"[\s\-–•*>|#✅✔►▶●■◆★【\[(]*(?:(?P<word>[^\W\d_]{1,14})\s?)??(?:nr\.?|no\.?|#)?\s?"
-    r"(?P<key>[a-h]|[1-9]|[\u2460-\u2469]|[一二三四五六七八]|i{1,3}|iv|v(?=[:.)]))"
+    r"(?P<key>(?<![a-zà-ÿ])[a-h]|[1-9]|[\u2460-\u2469]|[一二三四五六七八]|i{1,3}|iv|v(?=[:.)]))"
     r"(?:\s?(?P<after>[^\W\d_]{1,9}))??"
     r"(?:\s?[:：.)\]】、|\t]|\s[-–—=]\s|\s*$|\s(?=\d{2}\s?v))"
 )
@@ -190,6 +190,9 @@ class InLines(Finder):
         return words if begins and len(words.split()) <= _MOST_WORDS and words[:1].isupper() else ""
 
     def _name(self, number: int) -> str:
+        # "Also have a" is no name.
+        if self._named(number, "also_offered"):
+            return ""
         line = self.lines[number]
         first = min(self.by_line[number], key=lambda each: each.start)
         before = " ".join(self.text[line.start : first.start].strip(EDGE).split())[:LONGEST_NAME]
@@ -229,6 +232,9 @@ class InLines(Finder):
         words = self.text[line.start : line.end].strip(EDGE)
         start = line.start + self.text[line.start : line.end].find(words[:1]) if words else line.start
         named = [voice for voice in self.voices.by_line.get(line.number, []) if "variant" in voice.names]
+        # "Item specifics" heads the figures of all.
+        if any("describes" in voice.names for voice in self.voices.by_line.get(line.number, [])):
+            return None
         if not named or not 2 <= len(words.split()) <= _MOST_WORDS or any(each.isdigit() for each in words):
             return None
         return words if named[0].start - start <= 1 and named[0].end - start < len(words) else None

@@ -62,20 +62,41 @@ class States:
     # -- tables ----------------------------------------------------------------------------------------------
 
     def _columns(self, table: Table) -> None:
-        for column, head in enumerate(table.rows[0][:_MOST_COLUMNS]):
-            kind = None if _figures(head) else self._of(table.lines[0].number, head.start, head.end)
-            if column and kind is not None:
+        number = table.lines[0].number
+        heads = table.rows[0][1:_MOST_COLUMNS]
+        # What the maker fitted is another pack only beside one that is not so called.
+        originals = (
+            self._originals([(number, head) for head in heads])
+            if table.shape == "packs_in_columns"
+            else set()
+        )
+        for column, head in enumerate(heads, start=1):
+            kind = None if _figures(head) else self._of(number, head.start, head.end)
+            if kind is not None or head.start in originals:
                 self.heads.append((head.start, head.end))
-                self.of_cell.update({(line.number, column): kind for line in table.lines[1:]})
+                set_aside = kind if kind is not None else "other_product"
+                self.of_cell.update({(line.number, column): set_aside for line in table.lines[1:]})
 
     def _rows(self, table: Table) -> None:
         if table.shape != "packs_in_rows":
             return
-        for line, row in zip(table.lines[1:], table.rows[1:], strict=True):
-            kind = None if _figures(row[0]) else self._of(line.number, row[0].start, row[0].end)
-            if kind is not None:
-                self.heads.append((row[0].start, row[0].end))
-                self.of_line[line.number] = kind
+        heads = [(line.number, row[0]) for line, row in zip(table.lines[1:], table.rows[1:], strict=True)]
+        originals = self._originals(heads)
+        for number, head in heads:
+            kind = None if _figures(head) else self._of(number, head.start, head.end)
+            if kind is not None or head.start in originals:
+                self.heads.append((head.start, head.end))
+                self.of_line[number] = kind if kind is not None else "other_product"
+
+    def _originals(self, heads: Sequence[tuple[int, Cell]]) -> set[int]:
+        """Return where heads start that name the maker's own pack, beside others that do not."""
+        found = {
+            head.start
+            for number, head in heads
+            for voice in self.voices.get(number, [])
+            if "factory" in voice.names and head.start <= voice.start and voice.end <= head.end
+        }
+        return found if len(found) < len(heads) else set()
 
     # -- headings --------------------------------------------------------------------------------------------
 

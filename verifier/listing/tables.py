@@ -111,6 +111,7 @@ def tables_of(
     quantities: Sequence[Quantity],
     labels: Sequence[Label],
     words: Vocabulary,
+    without_sizes: str,
 ) -> list[Table]:
     """Return the tables of a text; rows that are none become plain lines.
 
@@ -122,6 +123,8 @@ def tables_of(
         What was found, in order of place.
     words : Vocabulary
         For the units in a head ("Capacity (Ah)").
+    without_sizes : str
+        The folded text without the size codes of cells, which count nothing.
     """
     grouped: dict[int, list[Line]] = {}
     for line in lines:
@@ -140,11 +143,13 @@ def tables_of(
     found: list[Table] = []
     for group in grouped.values():
         table = Table([[cell(start, end) for start, end in line.cells] for line in group], group)
-        table.shape = _shape(table, _dimensions(lower, table.rows[0], words), _bare_rows(lower, table, words))
+        table.shape = _shape(
+            table, _dimensions(lower, table.rows[0], words), _bare_rows(lower, table, words, without_sizes)
+        )
         if not table.shape:
             _make_plain(table)
             continue
-        _read_bare(lower, table, words)
+        _read_bare(lower, table, words, without_sizes)
         found.append(table)
     return found
 
@@ -164,12 +169,14 @@ def _dimensions(lower: str, head: Sequence[Cell], words: Vocabulary) -> set[str]
     return {unit.dimension for unit in units if unit is not None}
 
 
-def _bare_rows(lower: str, table: Table, words: Vocabulary) -> int:
+def _bare_rows(lower: str, table: Table, words: Vocabulary, without_sizes: str) -> int:
     """Return how many rows have a label with a unit, and plain numbers behind it ("Mass [kg] | 2.3 | 3.2")."""
     return sum(
         row[0].is_label
         and _unit_of(lower, row[0], words) is not None
-        and any(_BARE.fullmatch(lower, cell.start, cell.end) for cell in row[1:] if not cell.quantities)
+        and any(
+            _BARE.fullmatch(without_sizes, cell.start, cell.end) for cell in row[1:] if not cell.quantities
+        )
         for row in table.rows
         if row
     )
@@ -210,12 +217,12 @@ def _by_turns(table: Table) -> bool:
     return len(turned) >= max(1, len(table.rows) // 2)
 
 
-def _read_bare(lower: str, table: Table, words: Vocabulary) -> None:
+def _read_bare(lower: str, table: Table, words: Vocabulary, without_sizes: str) -> None:
     """Read the numbers that stand without a unit below or beside a head that gives it."""
     for head, cell in table.headed():
         if cell.quantities or cell.labels:
             continue
-        match = _BARE.fullmatch(lower, cell.start, cell.end)
+        match = _BARE.fullmatch(without_sizes, cell.start, cell.end)
         unit = _unit_of(lower, head, words) if match else None
         if match is not None and unit is None and (currency := _currency(lower, head, words)) is not None:
             price = number_value(match[1], thousands=True)

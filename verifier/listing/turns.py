@@ -17,9 +17,14 @@ from verifier.listing.reading import ClaimKind
 
 _LONGEST_HEADING = 70
 _SHORTEST_LEAD = 12
+# When it was said: "18:02", "[Tue 18:02]", "03/03/2025, 09:12", "[Mo, 3. März 2025 09:12:30]".
+_CLOCK = r"\d{1,2}[:.h]\d{2}(?:[:.]\d{2})?(?:\s?[ap]\.?m\.?)?"
+_DAY = r"[^\[\]()\n:：]{0,28}?"
 _TURN = re.compile(
-    r"\s*(?:\[[\d:.,\s/apm-]{3,20}\]|\(?\d{1,2}[:.]\d{2}(?::\d{2})?\)?\s?(?:am|pm)?)?\s*[-–—•*>]?\s*"
-    r"(?P<name>[^\W\d][\w .'&_\-]{0,28}?)\s?(?:\([^()]{1,20}\))?\s?[:：]\s"
+    rf"\s*(?:\[{_DAY}{_CLOCK}[^\[\]\n:：]{{0,16}}\]|\({_DAY}{_CLOCK}\)|\[[\d.,\s/\-]{{3,20}}\]"
+    rf"|(?:\d{_DAY}[\s,])?{_CLOCK})?\s*[-–—•*>]?\s*"
+    r"(?P<name>[^\W\d][\w .'&_\-]{0,28}?)"
+    rf"(?:,?\s{_CLOCK}|\s?\([^()]{{1,20}}\)|\s?\[[^\[\]]{{1,20}}\])?\s?[:：]\s"
 )
 _MARK = re.compile(r"\s*(?:[-–—•*>#\d.]\s*)*")
 _STARS = re.compile(r"[★☆⭐]{2,}|\b[1-5]\s?/\s?5\b")
@@ -52,6 +57,8 @@ class Turns:
         for label in labels:
             self.known.setdefault(label.line, []).append(label)
         self.speakers: list[tuple[int, int]] = []
+        # Where the names of all who speak stand.
+        self.named: list[tuple[int, int]] = []
         self.faq: set[int] = set()
         self.of_line: dict[int, Turn] = self._chat() or self._questions() or self._headed_questions()
         self.kinds: dict[int, ClaimKind] = self._kinds()
@@ -70,6 +77,7 @@ class Turns:
             if not self._is_figure(line, *match.span("name")):
                 spoken.append((line.number, match["name"]))
                 spans[line.number] = match.span()
+                self.named.append(match.span("name"))
         turns = Counter(name for _, name in spoken)
         names = [name for name, count in turns.items() if count >= 2]
         if not 2 <= len(names) <= 3 or sum(turns[name] for name in names) < _FEWEST_TURNS:
@@ -87,6 +95,9 @@ class Turns:
         return not re.search(r"[^\W\d_]{2}", left) and left != self.lower[start:end]
 
     def _asker(self, spoken: list[tuple[int, str]], names: list[str]) -> str:
+        called = self._called(spoken, names)
+        if called is not None:
+            return called
         asked: Counter[str] = Counter()
         for number, name in spoken:
             line = self.lines[number]
@@ -95,6 +106,23 @@ class Turns:
             )
         total = Counter(name for _, name in spoken)
         return max(names, key=lambda name: asked[name] / total[name])
+
+    def _called(self, spoken: list[tuple[int, str]], names: list[str]) -> str | None:
+        """Return the name that says who asks ("Customer"), or stands beside one that says who answers."""
+        of = {
+            name: role
+            for (number, name), (start, end) in zip(spoken, self.named, strict=True)
+            for role in ("question", "answer")
+            if any(
+                role in voice.names and start == voice.start and voice.end == end
+                for voice in self.voices.get(number, [])
+            )
+        }
+        buyers = [name for name in names if of.get(name) == "question"]
+        others = [name for name in names if of.get(name) != "answer"]
+        if len(buyers) == 1:
+            return buyers[0]
+        return others[0] if len(others) == 1 and len(names) == 2 else None
 
     def _alternate(self, spoken: list[tuple[int, bool]]) -> dict[int, Turn]:
         """Return the turns, each line up to the next speaker's with its own."""

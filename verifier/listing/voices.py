@@ -8,9 +8,11 @@ from __future__ import annotations
 
 import re
 from bisect import bisect_right
+from collections import Counter
 from collections.abc import Sequence
 
 from verifier.listing.clauses import Clause
+from verifier.listing.exchanges import PUT_IN, TAKEN_OUT
 from verifier.listing.labels import Label
 from verifier.listing.layout import Line
 from verifier.listing.numbers import Quantity
@@ -29,6 +31,11 @@ _SCOPES: tuple[tuple[str, ClaimKind], ...] = (
     ("earlier", "derived"), ("measured", "derived"),
 )  # fmt: skip
 _ENDS_SCOPE = frozenset({"this_pack", "now"})
+# A second pack on sale is told of in a short line of its own, with more than its name.
+_LONGEST_OFFER = 160
+_MORE_OF_A_PACK = ("series", "parallel", "cells", "current", "energy", "mass")
+_FEWEST_MORE = 2
+_NOT_OFFERED = frozenset({"label", "measured", "earlier", "hearsay", "common"})
 _ADDED_UP = frozenset({"capacity", "energy", "voltage"})
 # Two packs come to twice the figure of one, as far as it is printed rounded.
 _SEVERAL = 1.9
@@ -58,6 +65,9 @@ class Voices:
         self.used = any(voice.names & {"used", "private"} for voice in voices)
         self.turns = turns
         self.kind_of_line = self.turns.kinds
+        self.of_line: dict[int, list[Clause]] = {}
+        for clause in clauses:
+            self.of_line.setdefault(clause.line, []).append(clause)
         self.kind_of_clause = self._scopes()
 
     # -- scopes within a sentence ----------------------------------------------------------------------------
@@ -88,7 +98,27 @@ class Voices:
         # A shop's words of praise in the title head no list of other articles.
         if name == "related":
             return voice.line > 0
+        if name == "other_product" and "also_offered" in voice.names and self._is_second_pack(voice):
+            return False
         return name != "measured" or self._heads(clause, voice)
+
+    def _is_second_pack(self, voice: Label) -> bool:
+        """Return whether an "also have" tells of a second pack as fully as the line before of the first."""
+        line = self.lines[voice.line]
+        leads = not _WORD.search(self.lower, line.start, voice.start)
+        return leads and voice.line >= 2 and all(map(self._tells_of_a_pack, (voice.line - 1, voice.line)))
+
+    def _tells_of_a_pack(self, number: int) -> bool:
+        """Return whether a line is short and gives one voltage, one capacity and more of one pack."""
+        line = self.lines[number]
+        count = Counter(q.dimension for clause in self.of_line.get(number, []) for q in clause.quantities)
+        apart = any(voice.names & _NOT_OFFERED for voice in self.by_line.get(number, []))
+        return (
+            line.end - line.start <= _LONGEST_OFFER
+            and not apart
+            and count["voltage"] == count["capacity"] == 1
+            and sum(bool(count[name]) for name in _MORE_OF_A_PACK) >= _FEWEST_MORE
+        )
 
     @staticmethod
     def _heads(clause: Clause, voice: Label) -> bool:
@@ -130,7 +160,8 @@ class Voices:
             # In a seller's own text only the end of a sentence asks ("... 21700?? No, 18650").
             stop = min(stop, self.clauses[quantity.clause].end + 1)
         mark = _QUESTION.search(self.lower, quantity.end, stop)
-        if mark is not None and _STOP.search(self.lower, quantity.end, mark.start()) is None:
+        asks = mark is not None and _STOP.search(self.lower, quantity.end, mark.start()) is None
+        if mark is not None and asks:
             end = mark.end()
         elif turn is not None and turn.buyer:
             end = line.end
@@ -139,7 +170,12 @@ class Voices:
         answer = self._answer(end, line.number)
         if answer == "no":
             return "negated"
-        return "stated" if answer == "yes" and not self._answered_otherwise(quantity, line) else "derived"
+        # "Still there? I need 35 A": a yes answers what was asked, not what the buyer says.
+        return (
+            "stated"
+            if asks and answer == "yes" and not self._answered_otherwise(quantity, line)
+            else "derived"
+        )
 
     def _answered_otherwise(self, quantity: Quantity, line: Line) -> bool:
         """Return whether the answer to a question gives a figure of its own."""
@@ -237,12 +273,16 @@ class Voices:
             return self.kind_of_line[line.number]
         if self._is_past(line):
             return "derived"
+        if TAKEN_OUT in quantity.about:
+            return "derived"
         if self.negated(quantity, clause):
             return "negated"
         if self.quoted(quantity, line):
             return "derived"
         if self._of_several(quantity, clause_index):
             return "derived"
+        if PUT_IN in quantity.about:
+            return None
         return self._scoped(quantity, clause_index) or self._summed(quantity, clause)
 
     def _of_several(self, quantity: Quantity, clause_index: int) -> bool:

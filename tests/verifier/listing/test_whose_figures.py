@@ -1,0 +1,220 @@
+"""Whose figures they are: the original's or the buyer's, of the part taken out, or of a second pack on sale.
+
+The wordings are common practice in the trade, no source; all packs are invented.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from verifier.listing import read_listing
+
+_CLAIMED = ("stated", "title", "continuous", "peak", "compatibility")
+
+
+def claimed(text: str, field: str, variant: int = 0) -> list[Any]:
+    claims = read_listing(text).variants[variant].claims.get(field, [])
+    return [claim.value for claim in claims if claim.kind in _CLAIMED]
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Akku im Vergleich\n\n"
+        "                   OEM            KR-77 (unser Angebot)\n"
+        "Spannung           36 V           36 V\n"
+        "Kapazität          8,7 Ah         14 Ah\n"
+        "Dauerstrom         12 A           22 A\n"
+        "Zellen             18650          21700\n",
+        "Our rebuild against the one from the works\n\n"
+        "| | Stock | Refit KR-77 |\n|---|---|---|\n"
+        "| Voltage | 36 V | 36 V |\n| Capacity | 8.7 Ah | 14 Ah |\n"
+        "| Continuous current | 12 A | 22 A |\n| Cells | 18650 | 21700 |\n",
+        "Batterijen\n\n"
+        "| Accu | Spanning | Capaciteit | Continue stroom | Cellen |\n|---|---|---|---|---|\n"
+        "| Af fabriek | 36 V | 8,7 Ah | 12 A | 18650 |\n| KR-77 | 36 V | 14 Ah | 22 A | 21700 |\n",
+        "La batterie et celle du constructeur\n\n"
+        "                   KR-77          D'origine\n"
+        "Tension            36 V           36 V\n"
+        "Capacité           14 Ah          8,7 Ah\n"
+        "Courant continu    22 A           12 A\n"
+        "Cellules           21700          18650\n",
+    ],
+)
+def test_the_column_of_the_original_is_no_pack_on_sale(text: str) -> None:
+    """The figures of the pack that is replaced are judged as the seller's; a size code counts cells."""
+    assert len(read_listing(text).variants) == 1
+    assert claimed(text, "capacity_ah") == [14]
+    assert claimed(text, "continuous_current_a") == [22]
+    assert claimed(text, "cell_size") == ["21700"]
+    assert claimed(text, "cell_count") == []
+
+
+def test_two_packs_of_one_maker_stay_two() -> None:
+    """A table whose every column is called original loses all its packs."""
+    text = (
+        "Batteries\n\n| | Original S | Original L |\n|---|---|---|\n"
+        "| Voltage | 36 V | 36 V |\n| Capacity | 10 Ah | 14 Ah |\n| Weight | 2.1 kg | 2.9 kg |\n"
+    )
+    assert [claimed(text, "capacity_ah", n) for n in range(2)] == [[10], [14]]
+
+
+@pytest.mark.parametrize(
+    "size",
+    [
+        "Größe: 310mm x 90mm x 70mm (Tasche)",
+        "Abmessungen: 310 mm × 90 mm × 70 mm",
+        "Maße: 31cm x 9cm x 7cm",
+        "Size: L310mm * W90mm * H70mm",
+        "Size: 12in x 4in x 3in",
+    ],
+)
+def test_dimensions_with_a_unit_at_each(size: str) -> None:
+    """Length, width and height open a pack of their own, and the title's figures go to neither."""
+    text = f"Akku 36V 10Ah\nSpannung: 36V\nKapazität: 10Ah\nZellen: 18650, 40 Stück\n{size}\nGewicht: 2,4 kg"
+    listing = read_listing(text)
+    assert len(listing.variants) == 1
+    assert claimed(text, "mass_kg") == [2.4]
+    assert claimed(text, "cell_count") == [40]
+
+
+@pytest.mark.parametrize("size", ["Size: 410mm x 200mm x 100mm (sleeve)", "Size: see the drawing (sleeve)"])
+def test_a_size_is_no_heading_of_a_pack(size: str) -> None:
+    """The last letter of "Size:" names a pack, which opens one of its own with the figures of the title."""
+    text = (
+        "72V 30Ah battery with 80A BMS\nItem details\nVoltage: 72V\nCapacity: 30Ah\n"
+        f"{size}\nWeight: 11 kg\nIn the box: 1* battery, 1* 84V 5A charger, 1* sleeve"
+    )
+    assert len(read_listing(text).variants) == 1
+    assert claimed(text, "charge_voltage_v") == [84]
+
+
+_CHATS = [
+    "[Mo, 3. März 09:12] Jost: Hallo, ich brauche mindestens 45A für meinen 2000W Controller\n"
+    "[Mo, 3. März 09:30] Akkubude: 52V 24Ah, 14S8P, BMS 30A Dauer\n"
+    "[Mo, 3. März 09:31] Jost: Ist ein Ladegerät dabei? Meins hat 42V\n"
+    "[Mo, 3. März 09:40] Akkubude: nein, der braucht 58,8V\n",
+    "03/03/2025, 09:12 - Jost: hi, I need at least 45A for my 2000W controller\n"
+    "03/03/2025, 09:30 - Packshed: 52V 24Ah, 14S8P, 30A continuous BMS\n"
+    "03/03/2025, 09:31 - Jost: charger with it? mine is 42V\n"
+    "03/03/2025, 09:40 - Packshed: no, this takes 58.8V\n",
+    "Jost, 09:12: bonjour, il me faut au moins 45A pour mon contrôleur 2000W\n"
+    "Accus Val, 09:30: 52V 24Ah, 14S8P, BMS 30A continu\n"
+    "Jost, 09:31: le chargeur est fourni ? le mien fait 42V\n"
+    "Accus Val, 09:40: non, il faut 58,8V\n",
+]
+
+
+@pytest.mark.parametrize("text", _CHATS)
+def test_what_a_buyer_says_is_no_claim(text: str) -> None:
+    """What a buyer needs becomes the seller's claim, and a cable is laid out for a current nobody promised."""
+    for field in ("continuous_current_a", "peak_current_a", "max_current_a"):
+        assert 45 not in claimed(text, field)
+    assert claimed(text, "load_power_w") == []
+    assert 42 not in claimed(text, "nominal_voltage_v") + claimed(text, "charge_voltage_v")
+    assert claimed(text, "capacity_ah") == [24]
+
+
+@pytest.mark.parametrize(
+    ("one", "other"), [("Customer", "Packshed"), ("Jost", "Seller"), ("Buyer", "Seller")]
+)
+def test_who_is_called_a_buyer_is_one(one: str, other: str) -> None:
+    """The buyer, who states what is needed and asks nothing, is taken for the seller, who asks back."""
+    text = (
+        f"[10:02] {one}: I need at least 45A\n[10:04] {other}: for which motor?\n"
+        f"[10:05] {one}: 2000W\n[10:09] {other}: ok? this one is 52V 24Ah, 30A continuous\n"
+    )
+    assert claimed(text, "continuous_current_a") == [30]
+    assert claimed(text, "load_power_w") == []
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Ana: ¿sigue disponible la batería de 48V? Necesito 45A\nTaller: sí, 48V 20Ah, 13S6P\n"
+        "Ana: ¿peso?\nTaller: 5 kg\n",
+        "Ana: Ist der Akku noch da? Ich brauche 45A\nRolf: ja, 48V 20Ah, 13S6P\nAna: Gewicht?\nRolf: 5 kg\n",
+    ],
+)
+def test_a_yes_answers_only_what_was_asked(text: str) -> None:
+    """The seller says yes, it is still there, and a current that the buyer needs becomes a promise."""
+    listing = read_listing(text)
+    for field in ("continuous_current_a", "peak_current_a", "max_current_a", "bms_current_a"):
+        assert claimed(text, field) == []
+    assert "45A" not in {each.text for each in listing.not_understood}
+
+
+@pytest.mark.parametrize(
+    ("line", "found"),
+    [
+        ("Akku 48V 15Ah, 720Wh, für 40-60 km je nach Gelände", [(40, 60)]),
+        ("48V 15Ah battery, good for 40 to 60 km", [(40, 60)]),
+        ("Batterie 48V 15Ah, de quoi faire 40-60 km selon le terrain", [(40, 60)]),
+        ("48V 15Ah Akku, Abholung im Umkreis von 40-60 km", []),
+        ("48V 15Ah battery, free delivery within 40-60 km", []),
+        ("48V 15Ah battery, I bring it 40-60 km if you pay the petrol", []),
+    ],
+)
+def test_a_distance_beside_the_figures_of_a_pack(line: str, found: list[Any]) -> None:
+    """A range that stands among a pack's figures without its word is never judged."""
+    assert claimed("Battery\n" + line, "range_km") == found
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "Vida útil en ciclos: más de 700", "Cycle life: at least 700", "Cycle life: min. 700", "Cykle: ponad 700",
+        "Zyklen: mindestens 700", "Nombre de cycles : plus de 700", "Ciclos: até 700", "Cycli: ruim 700",
+        "Zyklen: bis zu 700", "循环寿命：不少于700",
+    ],
+)  # fmt: skip
+def test_cycles_behind_at_least(line: str) -> None:
+    """A number of cycles that is said to be at least or at most so much is not read."""
+    assert claimed(f"Battery 48V 15Ah\n{line}\nGrade A", "cycles") == [700]
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Zellentausch 36V 17Ah\nDie alte Schutzplatine (18 A) wird durch eine neue mit 30 A Dauerstrom ersetzt.",
+        "Re-cell 36V 17Ah\nThe 18 A BMS is replaced with one of 30 A continuous.",
+        "Reconditionnement 36V 17Ah\nLe BMS 18 A est remplacé par un BMS neuf de 30 A continus.",
+        "Cambio de celdas 36V 17Ah\nEl BMS de 18 A se sustituye por uno nuevo de 30 A continuos.",
+        "Rigenerazione 36V 17Ah\nIl BMS da 18 A viene sostituito con uno nuovo da 30 A continui.",
+        "Accu revisie 36V 17Ah\nDe BMS van 18 A wordt vervangen door een nieuwe van 30 A continu.",
+        "Regeneracja 36V 17Ah\nBMS 18 A zostaje wymieniony na nowy 30 A ciągłe.",
+        "Recondicionamento 36V 17Ah\nO BMS de 18 A é substituído por um novo de 30 A contínuos.",
+        "Zellentausch 36V 17Ah\nDas BMS wird gegen eines mit 30 A Dauerstrom getauscht.",
+        "Re-cell 36V 17Ah\nThe BMS is replaced by a new one, good for 30 A continuous.",
+        "换电芯 36V 17Ah\n18A的保护板更换为持续30A的。",
+    ],
+)
+def test_a_part_that_is_exchanged(text: str) -> None:
+    """The part taken out counts as fitted, and the new board's current as one that the pack can give."""
+    assert claimed(text, "bms_current_a") == [30]
+    assert claimed(text, "continuous_current_a") == []
+    assert claimed(text, "capacity_ah") == [17]
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "E-Bike Akkus abzugeben\n36v 10ah 10s4p, 20a bms, neu. 110\n"
+        "Habe auch noch 48v 17ah fürs Lastenrad, 13s, 40a bms, 4,1kg. 220\nNur Abholung",
+        "vends batteries trottinette\n36v 10ah 10s4p, bms 20a, neuve. 110\n"
+        "J'ai aussi une 48v 17ah pour la grande, 13s, bms 40a, 4,1kg. 220\n",
+    ],
+)
+def test_a_second_pack_on_sale(text: str) -> None:
+    """A second pack that is sold beside the first is passed over, and with it what is false about it."""
+    assert [claimed(text, "capacity_ah", n) for n in range(2)] == [[10], [17]]
+    assert claimed(text, "mass_kg", 1) == [4.1]
+    assert claimed(text, "series", 1) == [13]
+
+
+def test_a_second_article_in_passing() -> None:
+    """Another article that is named in passing is judged as this pack's."""
+    text = "36v 10ah 10s4p, 20a bms, neu. 110\nHabe auch noch 48v 17ah da, bei Interesse fragen"
+    assert claimed(text, "capacity_ah") == [10]
