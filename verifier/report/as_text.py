@@ -12,7 +12,7 @@ from verifier.finding import Finding
 from verifier.report import rows
 from verifier.report.layout import block, paragraph, table
 from verifier.report.opening import ANSWER, STAGES, lines, particulars
-from verifier.verdict import MEANINGS, Verdict
+from verifier.verdict import MEANINGS, ON_SELLERS_WORD, Verdict
 from verifier.words import (
     certificate_text,
     field_name,
@@ -116,38 +116,40 @@ def _one(report: Report, page: _Page, explain: bool, below: int) -> str:
     if page.full or report.stage != "listed":
         # Of a listing the parts are the seller's words, which the claims have told already.
         blocks += [_path(current, page), _temperatures(current, page)]
-    blocks += [_bench(report, page), page.listed("Build, as seen", rows.build(report))]
-    blocks = [text for text in blocks if text]
+    blocks = [text for text in (*blocks, _bench(report, page)) if text]
     if page.full:
         blocks += [
+            page.listed("Build, as seen", rows.build(report)),
             page.listed("Notes", rows.notes(report)),
             page.listed("Marks", [certificate_text(each) for each in report.certificates]),
             _still_open(report, page),
             _next(report, page, explain),
         ]
     else:
-        above = sum(text.count("\n") + 2 for text in blocks)
-        blocks.append(
-            _notes(report, page, MOST_LINES.get(report.stage, MOST_LINES_OF_A_PACK) - above - below)
-        )
+        most = MOST_LINES.get(report.stage, MOST_LINES_OF_A_PACK)
+        for title, texts, fewest in (
+            ("Notes", rows.notes(report), _FEWEST_NOTES),
+            ("Build, as seen", rows.build(report), 0),
+        ):
+            above = sum(text.count("\n") + 2 for text in blocks if text)
+            blocks.append(_as_many(title, texts, page, room=most - above - below, fewest=fewest))
     if explain:
         blocks.append(_whole_pack(report, page))
         blocks += [_steps(finding, report, page) for finding in report.findings]
     return "\n\n".join(text for text in blocks if text)
 
 
-def _notes(report: Report, page: _Page, room: int) -> str:
-    """Return as many notes as there is room for, the first of them always."""
-    notes = rows.notes(report)
+def _as_many(title: str, texts: Sequence[str], page: _Page, *, room: int, fewest: int) -> str:
+    """Return as many of some texts as there is room for, so many of them always; how many are left is told."""
     shown: list[str] = []
-    for note in notes:
-        more = page.listed("Notes", [*shown, note])
-        if len(shown) >= _FEWEST_NOTES and more.count("\n") + 2 > room:
+    for text in texts:
+        more = page.listed(title, [*shown, text])
+        if len(shown) >= fewest and more.count("\n") + 2 > room:
             break
-        shown.append(note)
-    text = page.listed("Notes", shown)
-    left = len(notes) - len(shown)
-    return text.replace("Notes", f"Notes ({left} more with --full)", 1) if left else text
+        shown.append(text)
+    left = len(texts) - len(shown)
+    told = f"{title} ({left} more with --full)" if left and shown else title
+    return page.listed(told, shown)
 
 
 def _opening(report: Report, page: _Page) -> str:
@@ -179,7 +181,7 @@ def _claims(report: Report, page: _Page) -> str:
     if not page.full:
         # On a narrow terminal a line a figure says more than its margin does.
         header, told = _without(rows.MARGIN, header), [_without(rows.MARGIN, each) for each in told]
-        if report.stage == "listed":
+        if report.stage == "listed" or any(each.verdict in ON_SELLERS_WORD for each in shown):
             # What decides is a part that nobody has seen yet; long verdicts take its room.
             decided_by = rows.DECIDED_BY - 1
             header, told = _without(decided_by, header), [_without(decided_by, each) for each in told]

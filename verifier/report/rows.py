@@ -227,7 +227,9 @@ def remarks(finding: Finding, told: Container[Remark] = ()) -> list[str]:
 
 def build(report: Report) -> list[str]:
     """Return what was seen of the build, without the dangers, which the opening tells."""
-    return remarks(report.finding("build"), dangers(report))
+    found = remarks(report.finding("build"), dangers(report))
+    # What is amiss, or has to be read yet, before what is as it should be.
+    return sorted(found, key=lambda text: not text.startswith(("no ", "read ", "rust")))
 
 
 def notes(report: Report) -> list[str]:
