@@ -10,7 +10,7 @@ import gc
 import hashlib
 import json
 from codecs import BOM_UTF8
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from itertools import pairwise
 from pathlib import Path
@@ -261,3 +261,15 @@ def validate_cell(data: object, place: str) -> Cell:
     if len(found) == 1:
         raise found[0]
     raise ManyProblems(place, list(found))
+
+
+def with_sheet(cell: Cell, record: Mapping[str, Any]) -> Cell:
+    """Return a cell with one more sheet.
+
+    Raises
+    ------
+    InvalidRecord, ManyProblems
+        When something is wrong with it, as `validate_cell` tells.
+    """
+    known = cell.model_dump()
+    return validate_cell(known | {"sheets": [*known["sheets"], record]}, f"cell {cell.id}")

@@ -9,7 +9,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from registry.bundle import validate_cell
+from registry.bundle import validate_cell, with_sheet
 from registry.cell import Cell, cell_id_from
 from registry.errors import InvalidRecord, ManyProblems, PlacedError
 from registry.printed import UnreadableQuantity, read_quantity
@@ -148,8 +148,7 @@ def cell_with_sheet(identity: Mapping[str, Any], record: Mapping[str, Any], base
         When something of it breaks a rule of the registry.
     """
     if base is not None:
-        known = base.model_dump()
-        return validate_cell(known | {"sheets": [*known["sheets"], record]}, f"cell {base.id}")
+        return with_sheet(base, record)
     named = {name: value for name, value in identity.items() if value}
     for name in ("maker", "model", "chemistry"):
         if name not in named:

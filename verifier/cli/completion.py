@@ -33,14 +33,11 @@ def languages(_: click.Context, __: click.Parameter, incomplete: str) -> list[st
 
 def cells(context: click.Context, _: click.Parameter, incomplete: str) -> list[str]:
     """Offer the ids of the cells in the registry; nothing where it cannot be read."""
-    from verifier.cli.options import OWN_REGISTRY, read_registry
-    from verifier.cli.user_settings import settings
+    from registry.opening import open_registry
+    from verifier.cli.options import own_registry
 
     try:
-        import os
-
-        named = context.params.get("registry_path") or os.environ.get(OWN_REGISTRY) or settings().registry
-        registry = read_registry(None if named is None else Path(named))
+        registry = open_registry(Path(context.params.get("registry_path") or own_registry()))
         return [cell_id for cell_id in registry.ids() if cell_id.startswith(incomplete)]
     except PlacedError:
         return []

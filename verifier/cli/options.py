@@ -104,6 +104,14 @@ def registry_path_or_default(path: Path | None) -> Path:
     return path if path is not None else default_registry_path()
 
 
+def own_registry() -> Path:
+    """Return the registry of this user: that of the environment, else of the settings, else in the data folder."""
+    from verifier.cli.user_settings import settings
+
+    named = os.environ.get(OWN_REGISTRY)
+    return Path(named) if named else settings().registry or default_registry_path()
+
+
 def read_registry(path: Path | None) -> Cells:
     """Open the registry named by the user to be read, else the user's own, which may not exist yet."""
     place = registry_path_or_default(path)
@@ -180,10 +188,7 @@ def refuse_out(out: str, *, inputs: Iterable[str | Path], force: bool = False) -
 
 def _files(names: Iterable[str | Path]) -> list[str | Path]:
     """Return what must not be written over: the files that were read, and the registry that is in use."""
-    from verifier.cli.user_settings import settings
-
-    own = os.environ.get(OWN_REGISTRY) or settings().registry or default_registry_path()
-    return [*(name for name in names if name != "-"), own]
+    return [*(name for name in names if name != "-"), own_registry()]
 
 
 def _precious(force: bool) -> Precious | None:

@@ -9,7 +9,7 @@ from typing import Any
 import click
 from pydantic import ValidationError
 
-from registry.bundle import validate_cell
+from registry.bundle import validate_cell, with_sheet
 from registry.cell import Cell, cell_id_from
 from registry.cells import Cells
 from registry.chemistry import CHEMISTRIES
@@ -198,8 +198,7 @@ def _sheet(
 
 def _cell(identity: dict[str, Any], record: dict[str, Any], base: Cell | None, taken: set[str]) -> Cell:
     if base is not None:
-        known = base.model_dump()
-        return validate_cell(known | {"sheets": [*known["sheets"], record]}, f"cell {base.id}")
+        return with_sheet(base, record)
     cell_id = identity.get("id") or cell_id_from(identity["maker"], identity["model"])
     if not cell_id:
         raise click.UsageError("maker and model hold no letter that an id may have; give one with --id")

@@ -9,7 +9,7 @@ from typing import Any
 
 import click
 
-from registry.bundle import validate_cell
+from registry.bundle import validate_cell, with_sheet
 from registry.cell import Cell, cell_id_from
 from registry.errors import InvalidRecord
 from verifier.cli.cells.figures import NOTATION, Given, figure_options, given_figures, plain_usage
@@ -99,8 +99,7 @@ def _cell(draft: Draft, base: Cell | None, taken: set[str]) -> Cell:
     with plain_usage():
         sheet = draft.sheet_record()
     if base is not None:
-        record = base.model_dump()
-        return validate_cell(record | {"sheets": [*record["sheets"], sheet]}, f"cell {base.id}")
+        return with_sheet(base, sheet)
     suggested = cell_id_from(draft.cell["maker"], draft.cell["model"])
     if not suggested and "id" not in draft.cell:
         raise click.UsageError("maker and model hold no letter that an id may have; give one with --id")
