@@ -11,6 +11,9 @@ PlacedError            place, what was found, what would be right
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
+
 from registry.plain_text import printable
 
 _LONGEST_PART = 400
@@ -64,3 +67,27 @@ class ManyProblems(RegistryError):
         super().__init__(
             place, f"{len(problems)} problem{'s' if len(problems) != 1 else ''}; nothing was taken"
         )
+
+
+class Noted:
+    """The problems of several inputs, so that a user is told all of them at once."""
+
+    def __init__(self) -> None:
+        self.problems: list[PlacedError] = []
+
+    @contextmanager
+    def of_one(self) -> Iterator[None]:
+        """Note what is wrong with one input, and go on with the next."""
+        try:
+            yield
+        except ManyProblems as several:
+            self.problems.extend(several.problems)
+        except PlacedError as problem:
+            self.problems.append(problem)
+
+    def raise_any(self, place: str) -> None:
+        """Raise the one problem that was noted, or ``ManyProblems`` of several."""
+        if len(self.problems) == 1:
+            raise self.problems[0]
+        if self.problems:
+            raise ManyProblems(place, self.problems)

@@ -152,7 +152,8 @@ class Finding:
     """The judgement of one advertised figure.
 
     ``sellers_word`` names what a pass rests on that only the seller has stated. ``rests_on`` are all facts of
-    the case that were used.
+    the case that were used. ``claimed_as`` and ``supported_as`` are the two as the trade writes them, such as
+    10S4P, where that says more than the number.
     """
 
     figure: str
@@ -174,6 +175,8 @@ class Finding:
     path_current_a: float | None = None
     remedies: tuple[Remedy, ...] = ()
     could: Could | None = None
+    claimed_as: str = ""
+    supported_as: str = ""
 
     @property
     def said_by_seller(self) -> tuple[str, ...]:

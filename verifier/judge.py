@@ -139,6 +139,8 @@ def judge_figure(name: str, facts: CaseFacts) -> Finding:
         if verdict in ON_SELLERS_WORD
         else (),
         rests_on=RESTS_ON.in_words(supported.rests_on),
+        claimed_as=judged.claimed_as,
+        supported_as=judged.supported_as,
     )
 
 

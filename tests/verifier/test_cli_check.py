@@ -271,6 +271,15 @@ def test_a_mistake_is_told_with_its_file(run: Run, case: str, words: str) -> Non
     assert "cases/mistake.yaml" in result.stderr
 
 
+def test_every_mistake_of_a_folder_is_told_at_once(run: Run) -> None:
+    """Whoever keeps fifty cases would mend one, start again, and meet the next."""
+    for name in ("first", "second"):
+        Path(f"cases/{name}-mistake.yaml").write_text("claim: {capacity_ah: many}\n", encoding="utf-8")
+    result = run("check", "cases")
+    assert (result.status, result.stdout) == (2, "")
+    assert all(f"cases/{name}-mistake.yaml" in result.stderr for name in ("first", "second"))
+
+
 def test_the_same_input_gives_the_same_bytes_in_every_process(bench_files: Path) -> None:
     """Two reports on one pack could not be compared, or kept under version control."""
     outputs = {

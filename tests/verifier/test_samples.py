@@ -27,6 +27,7 @@ from verifier.case_report import Report
 from verifier.figures import FIGURES
 from verifier.finding import Finding
 from verifier.judge import judge
+from verifier.report import as_text
 from verifier.verdict import ON_SELLERS_WORD, PASSES, Verdict
 
 SAMPLES = Path(__file__).parents[2] / "samples"
@@ -292,3 +293,10 @@ def test_the_samples_are_judged_without_a_failed_check() -> None:
         if finding.verdict is Verdict.CHECK_FAILED
     ]
     assert failed == []
+
+
+@each_case
+def test_a_report_fits_what_a_reader_takes_in_at_once(path: Path) -> None:
+    """The answer would drown: a listing takes at most 40 lines and an opened pack 50, unless asked in full."""
+    report = judged(path)
+    assert as_text.render([report]).count("\n") <= (40 if report.stage == "listed" else 50)

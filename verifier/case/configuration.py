@@ -23,11 +23,16 @@ def counts_of(configuration: str) -> tuple[int, int] | None:
     return (int(found[1] or found[3]), int(found[2] or found[4])) if found else None
 
 
+def in_letters(series: float, parallel: float) -> str:
+    """Return cells in series and in parallel as the trade writes them: ``13S4P``."""
+    return f"{series:g}S{parallel:g}P"
+
+
 def _configuration(value: str) -> str:
     counts = counts_of(value)
     if counts is None:
         raise rule("must be cells in series and in parallel, such as 13S4P")
-    return f"{counts[0]}S{counts[1]}P"
+    return in_letters(*counts)
 
 
 Configuration = Annotated[Text, AfterValidator(_configuration)]

@@ -11,7 +11,7 @@ from typing import Any
 import click
 
 from registry.cells import Cells
-from registry.errors import ManyProblems, PlacedError
+from registry.errors import ManyProblems, Noted, PlacedError
 from registry.input_bounds import CASE, LISTING_FILE
 from verifier.bounds import Bounds
 from verifier.case.limits import Limits
@@ -94,7 +94,7 @@ def limits_with(limits: Limits, reserve: float | None, temperature: tuple[float,
 
 
 def read_cases(names: Sequence[str]) -> list[CaseFile]:
-    """Read every case named before any is judged.
+    """Read every case named before any is judged; what is wrong with any of them is told at once.
 
     Of a folder the case files and the listings' texts are taken, in order of name; any other JSON in it, such
     as a saved report, is passed over with a note on stderr.
@@ -106,7 +106,10 @@ def read_cases(names: Sequence[str]) -> list[CaseFile]:
     InvalidCase, ManyProblems
         When a file is no case.
     """
-    return [case for name in names for case in _named(name)]
+    noted = Noted()
+    found = [case for name in names for case in _named(name, noted)]
+    noted.raise_any(", ".join(names))
+    return found
 
 
 def inputs_of(files: Sequence[CaseFile], registry_path: Path | None) -> list[str | Path]:
@@ -127,9 +130,10 @@ def read_one_case(name: str) -> CaseFile:
     return found[0]
 
 
-def _named(name: str) -> Iterator[CaseFile]:
+def _named(name: str, noted: Noted) -> Iterator[CaseFile]:
     if name == "-" or not _is_folder(name):
-        yield from cases_in(name)
+        with noted.of_one():
+            yield from cases_in(name)
         return
     inside = sorted(path for path in Path(name).iterdir() if path.is_file())
     fitting = [path for path in inside if path.suffix.lower() in CASE_ENDINGS + LISTING_ENDINGS]
@@ -139,7 +143,8 @@ def _named(name: str) -> Iterator[CaseFile]:
             name, "holds no case and no listing", "a case ends in .yaml, .yml or .json, a listing in .txt"
         )
     for path in taken:
-        yield from cases_in(str(path))
+        with noted.of_one():
+            yield from cases_in(str(path))
 
 
 def _is_folder(name: str) -> bool:

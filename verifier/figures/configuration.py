@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from math import inf
 
+from verifier.case.configuration import in_letters
 from verifier.facts import Facts
 from verifier.figures.common import Judged, answer, shown
 from verifier.finding import of_fields, remark
@@ -26,6 +27,7 @@ from verifier.verdict import Claim, settle
 
 LIMITS: tuple[str, ...] = ()
 
+_WHAT = {"series": "in series", "parallel": "in parallel", "cell_count": "cells"}
 _SAID = ("claim.{}", "claim.configuration.{}", "claim.designation.{}")
 _SEEN = ("observed.{}", "observed.configuration.{}")
 
@@ -86,9 +88,23 @@ def judge(facts: Facts) -> Judged:
         supported = supported.lacking(facts.missing(f"observed.{name}"), negated(count.counted))
     # The counts that were seen are what the support rests on; those that only were said are named above.
     supported = Quantity(supported.low, supported.high, supported.missing, 0, supported.grade)
+    judged = answer(facts, claim, supported, outcome, rests_on=rests_on)
     if facts.single:
         _show(facts, stated, counts)
-    return answer(facts, claim, supported, outcome, rests_on=rests_on)
+        said = _in_letters(of_series.said, of_parallel.said)
+        if said and of_cells.apart and of_cells.said.low == of_cells.said.high:
+            said += f", {of_cells.said.low:g} cells"
+        # Beside a bare number of cells, one in letters would not be of a kind.
+        found = _in_letters(stated.find(series), stated.find(parallel)) if said or not claim.made else ""
+        judged = replace(judged, claimed_as=said, supported_as=found)
+    return judged
+
+
+def _in_letters(in_series: Quantity, in_parallel: Quantity) -> str:
+    """Return exact counts of one pack as 13S4P; nothing where one is not known exactly."""
+    if not (in_series.low == in_series.high and in_parallel.low == in_parallel.high):
+        return ""
+    return in_letters(in_series.low, in_parallel.low)
 
 
 def _apart(one: Quantity, other: Quantity) -> Mask:
@@ -171,7 +187,8 @@ def _show(facts: Facts, stated: Facts, counts: tuple[_Count, ...]) -> None:
         if count.seen.known and symbol != "N":
             facts.step(f"{symbol}_seen", f"{name} as seen", count.seen, "-", source_of(count.seen))
         if _apart(count.said, count.seen):
-            facts.caution(remark("count_differs", field, claimed=shown(count.said), seen=shown(count.seen)))
+            told = {"what": _WHAT[name], "claimed": shown(count.said), "seen": shown(count.seen)}
+            facts.caution(remark("count_differs", field, **told))
         elif count.apart:
             facts.caution(remark("counts_exclude_each_other", field, claimed=shown(count.said)))
     bms = stated.number("observed.bms.series")

@@ -216,13 +216,19 @@ def _temperatures(finding: Finding, page: _Page) -> str:
 
 
 def _bench(report: Report, page: _Page) -> str:
-    told = rows.bench_rows(report)
-    if not told:
+    said = rows.bench_text(report)
+    if not said:
         return ""
-    # Why each says so takes more room than what it says.
-    columns = slice(None) if page.full else slice(len(rows.BENCH) - 1)
-    table = page.table(rows.BENCH[columns], [each[columns] for each in told])
-    return f"{block(rows.bench_text(report), width=page.width)}\n{table}"
+    every = rows.bench_rows(report)
+    told = every if page.full else rows.bench_rows(report, all_of_them=False)
+    if 0 < len(told) < len(every):
+        said += " All but these fit:"
+    parts = [block(said, width=page.width)]
+    if told:
+        # Why each says so takes more room than what it says.
+        columns = slice(None) if page.full else slice(len(rows.BENCH) - 1)
+        parts.append(page.table(rows.BENCH[columns], [each[columns] for each in told]))
+    return "\n".join(parts)
 
 
 def _still_open(report: Report, page: _Page) -> str:

@@ -9,6 +9,7 @@ from verifier.case.fields import case_fields
 from verifier.case_report import Report
 from verifier.finding import BandSupport, Element, Finding, Remark
 from verifier.next_step import NextStep
+from verifier.pack.bench_cell import FITS
 from verifier.report.opening import dangers
 from verifier.verdict import MEANINGS, Verdict
 from verifier.words import (
@@ -53,10 +54,11 @@ def open_to_both_ends(finding: Finding) -> bool:
 
 def figure_row(finding: Finding) -> tuple[str, ...]:
     """Return a figure under `FIGURES`; what is not known is empty."""
+    claimed = "" if finding.claimed is None else span(finding.claimed, finding.unit)
     return (
         figure_name(finding.figure),
-        "" if finding.claimed is None else span(finding.claimed, finding.unit),
-        span(finding.supported, finding.unit),
+        finding.claimed_as or claimed,
+        finding.supported_as or span(finding.supported, finding.unit),
         percent(finding.margin_percent),
         element_name(finding.limited_by),
     )
@@ -173,8 +175,8 @@ def bench_text(report: Report) -> str:
     return f"Cell on the bench: {bench.outcome}{f' ({by})' if by else ''}."
 
 
-def bench_rows(report: Report) -> list[tuple[str, ...]]:
-    """Return what was measured of one cell under `BENCH`."""
+def bench_rows(report: Report, *, all_of_them: bool = True) -> list[tuple[str, ...]]:
+    """Return what was measured of one cell under `BENCH`; else only what does not simply fit the datasheet."""
     bench = report.cell.bench
     return [
         (
@@ -185,6 +187,7 @@ def bench_rows(report: Report) -> list[tuple[str, ...]]:
             remark_text(each.why),
         )
         for each in (bench.figures if bench is not None else ())
+        if all_of_them or each.outcome != FITS
     ]
 
 

@@ -302,7 +302,7 @@ REMARKS: dict[str, Sentence] = {
     "rounded": "{claimed} {unit} is {supported} {unit} rounded up, as printed on labels",
     "worn_or_other_cells": _worn,
     "cell_has_worn": "a cell taken out gave {measured_ah} Ah, {percent} % of a new one's {new_ah} Ah: worn, not these "
-    "cells, or tested cold or fast; what the pack holds only its own test tells",
+    "cells, or tested cold or fast; only a test of the pack tells",
     "expected_wear": _expected_wear,
     "worn_as_expected": lambda numbers: (
         f"that is no less than {_wear_by(numbers)} let one expect: {_expected_part(numbers)} of new"
@@ -462,7 +462,7 @@ REMARKS: dict[str, Sentence] = {
     "strip_is_steel_after_all": "the strip is noted as {named}, and the test proves steel",
     "nominal_arithmetic": "{series} in series make {makes_v} V nominal, not {claimed_v} V",
     "nominal_is_full": "{claimed_v} V is the voltage of the full pack, not its nominal one",
-    "count_differs": "{claimed} claimed, {seen} counted",
+    "count_differs": "{claimed} {what} claimed, {seen} counted",
     "counts_exclude_each_other": "the counts claimed exclude each other",
     "bms_for_another_count": "the BMS is made for {bms} in series, {claimed} are claimed: count the groups",
     "overcharges": (

@@ -187,14 +187,14 @@ def test_html_gives_the_same_answers_as_every_format(pages: list[tuple[Report, E
         told = table_after(tree, "What is claimed") if claims else {}
         for finding in claims:
             row = told[figure_name(finding.figure)]
-            supported = span(finding.supported, finding.unit)
+            supported = finding.supported_as or span(finding.supported, finding.unit)
             assert row["supported"] == supported
             assert as_markdown.escape(supported) in markdown
             assert row["decided by"] == (element_name(finding.limited_by) or "-")
             assert row["verdict"] == verdict_name(finding.verdict)
             assert imported[finding.figure]["verdict"] == str(finding.verdict)
             if finding.claimed is not None:
-                assert row["claimed"] == span(finding.claimed, finding.unit)
+                assert row["claimed"] == (finding.claimed_as or span(finding.claimed, finding.unit))
                 assert row["margin"] == (percent(finding.margin_percent) or "-")
 
 

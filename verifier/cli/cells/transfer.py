@@ -9,7 +9,7 @@ import click
 
 from registry.bundle import bundle_text, parse_bundle
 from registry.cell import Cell
-from registry.errors import InvalidRecord, ManyProblems, PlacedError, UnreadableFile
+from registry.errors import InvalidRecord, Noted, UnreadableFile
 from registry.sqlite.connection import MAGIC
 from verifier.cli.cells.registries import author_options, changing, path_to_change, say_doubts
 from verifier.cli.completion import files
@@ -65,29 +65,21 @@ def import_cells(
 def _cells_of(files: tuple[str, ...], kind: str | None) -> list[Cell]:
     """Return the cells of all files; every problem of every file is told before anything is taken."""
     cells: list[Cell] = []
-    found: list[PlacedError] = []
+    noted = Noted()
     first_in: dict[str, str] = {}
     for name in files:
-        try:
+        parsed: list[Cell] = []
+        with noted.of_one():
             parsed = _parsed(name, kind)
-        except ManyProblems as several:
-            found.extend(several.problems)
-            continue
-        except PlacedError as problem:
-            found.append(problem)
-            continue
         for cell in parsed:
             if first_in.setdefault(cell.id, name) != name:
-                found.append(
+                noted.problems.append(
                     InvalidRecord(
                         f"{name} cell {cell.id}", f"stands in {first_in[cell.id]} too", "keep one of the two"
                     )
                 )
         cells.extend(parsed)
-    if len(found) == 1:
-        raise found[0]
-    if found:
-        raise ManyProblems(", ".join(files), found)
+    noted.raise_any(", ".join(files))
     return cells
 
 
