@@ -33,7 +33,17 @@ def hardening(name: str) -> ModuleType:
 
 
 probes, mutations = hardening("probes"), hardening("mutations")
-INPUTS = {"sheet-xlsx": 15, "sheet-pdf": 15, "sheet-text": 60, "sheet-csv": 60, "report": 60}
+INPUTS = {
+    "sheet-xlsx": 15,
+    "sheet-pdf": 15,
+    "sheet-text": 60,
+    "sheet-csv": 60,
+    "report": 60,
+    "log": 30,
+    "rows-csv": 60,
+    "rows-json": 60,
+    "rows-parquet": 60,
+}
 
 
 # What the libraries warn of in the child process that reads a PDF or a workbook, where nobody listens.
@@ -55,6 +65,26 @@ def test_a_changed_sample_is_read_or_refused(name: str) -> None:
         )
     # Files that the libraries left open are warned of when they go, which is to be here.
     gc.collect()
+
+
+def test_a_log_with_more_columns_than_its_head_names_is_read_or_refused(tmp_path: Path) -> None:
+    """A stray separator at the end of every line would end the program with a traceback. Rule: typed errors only."""
+    lines = ["Time (s),Voltage (V),Current (A)", *(f"{at},{41 - at / 100},5{',' * 300}1" for at in range(40))]
+    outcome = probes.probe(probes.READERS["log"], "\n".join(lines).encode())
+    assert outcome.kind != "fault", outcome.fault
+
+
+def test_a_table_with_thousands_of_columns_of_one_name_is_told_at_once() -> None:
+    """A broken export would hold the program for minutes. Rule: the time of a reader grows linearly."""
+    outcome = probes.probe(probes.READERS["rows-csv"], b",".join([b"1"] * 20_000) + b"\n1,2\n")
+    assert (outcome.kind, outcome.seconds < 1) == ("refused", True), outcome.fault
+
+
+def test_a_number_too_long_for_any_float_spoils_its_row_only() -> None:
+    """One typed row would end the judging of a whole table with a traceback. Rule: typed errors only."""
+    row = f'{{"claim": {{"nominal_voltage_v": 1{"0" * 400}}}}}\n'
+    outcome = probes.probe(probes.READERS["rows-json"], (row + '{"claim": {"capacity_ah": 14}}\n').encode())
+    assert outcome.kind == "read", outcome.fault
 
 
 BOMB = "a0: &a0 x\n" + "".join(f"a{at}: &a{at} [{', '.join([f'*a{at - 1}'] * 9)}]\n" for at in range(1, 20))

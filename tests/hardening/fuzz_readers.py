@@ -1,7 +1,8 @@
 """Gives every reader of files a hundred thousand hostile inputs; run by hand, it takes hours.
 
 ``python tests/hardening/fuzz_readers.py [--reader NAME] [--inputs 100000] [--engine hypothesis|atheris|both]
-[--seconds N]``. Inputs are the samples, changed: numbers and words exchanged for odd ones, pieces of other
+[--seconds N] [--folder FOLDER]``. With a folder the counts stay there, and the next run goes on from them.
+Inputs are the samples, changed: numbers and words exchanged for odd ones, pieces of other
 samples, deep nesting, long lines, lists that name each other, other encodings, bytes changed and cut off.
 The engine ``hypothesis`` draws the changes blindly; ``atheris`` is led by which lines of the program an input
 reaches. It is optional: ``pip install atheris`` (Linux, Python 3.11 to 3.13).
@@ -27,7 +28,6 @@ from dataclasses import asdict, dataclass, field
 from importlib import import_module
 from importlib.util import find_spec
 from pathlib import Path
-from typing import Any
 
 ROOT = Path(__file__).parents[2]
 MOST_MB = 4000
@@ -35,17 +35,19 @@ MOST_MB = 4000
 MOST_GROWTH_MB = 400
 """What a process may grow by after the first quarter of its inputs: caches fill, nothing piles up. [MB]."""
 MOST_FAULTS = 8
+MOST_SHOWN = 1500
 BATCH = 500
 CHANGES_OF_ONE = 5
 READER_NAMES = (
     "case", "bundle", "table", "listing", "sheet-text", "sheet-csv", "sheet-xlsx", "sheet-pdf", "report",
-    "draft",
+    "draft", "rows-csv", "rows-json", "rows-parquet", "registry", "log",
 )  # fmt: skip
 
 INSTRUMENTED = (
     "registry.bundle", "registry.table",
     "registry.sheet_reader.files.pdf", "registry.sheet_reader.files.text",
     "registry.sheet_reader.reader", "verifier.listing", "verifier.recheck", "verifier.cli.cells.accept",
+    "verifier.screening.tables", "verifier.screening.engine", "verifier.discharge_log.reading", "registry.opening",
 )  # fmt: skip
 
 
@@ -73,9 +75,9 @@ class Trial:
         self.probes = probes
         self.reader = probes.READERS[reader_name]
         self.samples = self.reader.samples()
-        self.tally = Tally(reader_name, engine)
+        self.tally = counted_before(out) or Tally(reader_name, engine)
         self.inputs, self.ends, self.out = inputs, time.monotonic() + seconds, out
-        self.began = time.monotonic()
+        self.began = time.monotonic() - self.tally.seconds
         self.early_mb = 0.0
 
     @property
@@ -111,6 +113,14 @@ class Trial:
         self.out.write_text(json.dumps(asdict(self.tally)), encoding="utf-8")
 
 
+def counted_before(out: Path) -> Tally | None:
+    """Return the tally of an earlier run that stopped, None where there is none."""
+    try:
+        return Tally(**json.loads(out.read_text(encoding="utf-8")))
+    except (OSError, ValueError):
+        return None
+
+
 def peak_mb() -> float:
     """Return the most memory that this process has had. [MB]."""
     import resource
@@ -131,7 +141,7 @@ def by_hypothesis(trial: Trial) -> None:
         max_examples=BATCH, database=None, deadline=None, phases=[Phase.generate],
         suppress_health_check=list(HealthCheck),
     )  # fmt: skip
-    batch = 0
+    batch = trial.tally.inputs // BATCH
     while not trial.over:
         batch += 1
 
@@ -216,10 +226,7 @@ def run(reader: str, engine: str, arguments: argparse.Namespace, folder: Path) -
     ]  # fmt: skip
     environment = {**os.environ, "PYTHONPATH": str(ROOT), "OPENBLAS_NUM_THREADS": "1"}
     done = subprocess.run(command, env=environment, capture_output=True, text=True, check=False)
-    held: dict[str, Any] = {"reader": reader, "engine": engine}
-    with suppress(OSError, ValueError):
-        held = json.loads(out.read_text(encoding="utf-8"))
-    tally = Tally(**held)
+    tally = counted_before(out) or Tally(reader, engine)
     if done.returncode:
         data = b""
         with suppress(OSError):
@@ -230,18 +237,23 @@ def run(reader: str, engine: str, arguments: argparse.Namespace, folder: Path) -
     return tally
 
 
+def _shown(fault: str) -> str:
+    """Return a fault as long as it may be printed."""
+    return fault if len(fault) <= MOST_SHOWN else f"{fault[:MOST_SHOWN]}... ({len(fault)} characters)"
+
+
 def table(tallies: list[Tally]) -> str:
     """Return the tallies as a table, and below it each fault with its smallest input."""
     lines = [
-        f"{'reader':11} {'engine':10} {'inputs':>8} {'refused':>8} {'read':>8} {'faults':>6} "
+        f"{'reader':12} {'engine':10} {'inputs':>8} {'refused':>8} {'read':>8} {'faults':>6} "
         f"{'slowest ms':>10} {'peak MB':>8} {'seconds':>8}"
     ]
     lines += [
-        f"{t.reader:11} {t.engine:10} {t.inputs:8} {t.refused:8} {t.read:8} {len(t.faults):6} "
+        f"{t.reader:12} {t.engine:10} {t.inputs:8} {t.refused:8} {t.read:8} {len(t.faults):6} "
         f"{t.slowest_ms:10.0f} {t.peak_mb:8.0f} {t.seconds:8.0f}"
         for t in tallies
     ]
-    lines += [f"\n{t.reader} ({t.engine}): {fault}" for t in tallies for fault in t.faults.values()]
+    lines += [f"\n{t.reader} ({t.engine}): {_shown(fault)}" for t in tallies for fault in t.faults.values()]
     return "\n".join(lines)
 
 
@@ -252,6 +264,7 @@ def main() -> int:
     parser.add_argument("--inputs", type=int, default=100_000, help="for each reader and engine")
     parser.add_argument("--engine", choices=("hypothesis", "atheris", "both"), default="both")
     parser.add_argument("--seconds", type=float, default=1e9, help="at most, for each reader and engine")
+    parser.add_argument("--folder", type=Path, help="where the counts stay, so that a later run goes on")
     parser.add_argument("--worker", action="store_true", help=argparse.SUPPRESS)
     parser.add_argument("--out", help=argparse.SUPPRESS)
     arguments = parser.parse_args()
@@ -265,10 +278,12 @@ def main() -> int:
     if not engines:
         return 2
     tallies: list[Tally] = []
-    with tempfile.TemporaryDirectory() as folder:
+    with tempfile.TemporaryDirectory() as passing:
+        folder = arguments.folder or Path(passing)
+        folder.mkdir(parents=True, exist_ok=True)
         for reader in [arguments.reader] if arguments.reader else READER_NAMES:
             for engine in engines:
-                tallies.append(run(reader, engine, arguments, Path(folder)))
+                tallies.append(run(reader, engine, arguments, folder))
                 print(f"{reader} {engine}: {tallies[-1].inputs} inputs", file=sys.stderr)
     print(table(tallies))
     return 1 if any(each.faults for each in tallies) else 0

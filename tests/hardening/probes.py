@@ -260,6 +260,54 @@ def _drafts() -> list[bytes]:
     return _files("sheets/*.json")
 
 
+def _listings_csv() -> list[bytes]:
+    """Return the samples' tables, and one as a shop saves it, in two of its encodings."""
+    tabbed = _SHOPS_OWN.replace(";", "\t").encode("utf-16")
+    return [*_files("screening/*.csv"), _SHOPS_OWN.encode(), tabbed]
+
+
+_SHOPS_OWN = """sep=;
+Artikel;Preis;Spannung;Kapazit\u00e4t;Beschreibung
+1;\u20ac 219,00;48V;14,5 Ah;"Akku 13S4P 48V 14,5Ah, 30 A Dauer, BMS 30A"
+2;;36 V;10400 mAh;Ladeger\u00e4t 42V 2A
+"""
+
+
+def _listings_json() -> list[bytes]:
+    return _files("screening/*.jsonl")
+
+
+def _listings_parquet() -> list[bytes]:
+    import pyarrow as pa
+    import pyarrow.parquet as pq
+
+    rows = [
+        {"claim.nominal_voltage_v": 48.0, "claim.capacity_ah": "14.5 Ah", "text": "48V 14.5Ah 13S4P 30A"},
+        {
+            "claim.configuration": "10S3P",
+            "observed.cell.marking": "LYR 18650-30V",
+            "claim.mass_kg": [2.0, 3.0],
+        },
+    ]
+    made = []
+    for table in (pa.Table.from_pylist(rows), pa.Table.from_pylist(rows[1:])):
+        with io.BytesIO() as file:
+            pq.write_table(table, file)
+            made.append(file.getvalue())
+    return made
+
+
+def _registries() -> list[bytes]:
+    from registry.bundle import parse_bundle
+    from registry.sqlite.store import Store
+
+    path = _folder() / "sample.sqlite"
+    path.unlink(missing_ok=True)
+    with Store.open(path, create=True) as store:
+        store.add(parse_bundle(_bundles()[0].decode(), "cells.jsonl"), who="fuzzing", why="")
+    return [path.read_bytes()]
+
+
 # Readers -------------------------------------------------------------------------------------------------
 
 
@@ -371,6 +419,46 @@ def _read_draft(data: bytes) -> bool:
     return True
 
 
+@cache
+def _screener() -> Any:
+    from registry.opening import open_registry
+    from verifier.screening.engine import Screener
+
+    return Screener(open_registry(SAMPLES / "registry.jsonl"))
+
+
+def _read_listings(name: str) -> Callable[[bytes], bool]:
+    """Return a reader of a table of listings that also judges what it has read."""
+
+    def read(data: bytes) -> bool:
+        from verifier.screening.tables import open_listings
+
+        screener = _screener()
+        good = False
+        with open_listings(str(_file(data, name))) as listings:
+            for chunk in listings.chunks():
+                rows = listings.read(chunk.raw)
+                screener.screen({**rows.columns, screener.FAULT: rows.faults}, chunk.first_row)
+                good = good or any(fault is None for fault in rows.faults)
+        return good
+
+    return read
+
+
+def _read_registry(data: bytes) -> bool:
+    from registry.opening import open_registry
+
+    return bool(open_registry(_file(data, "registry.sqlite")).cells(all=True))
+
+
+def _read_log(data: bytes) -> bool:
+    from verifier.discharge_log import as_json
+    from verifier.discharge_log.reading import read_log
+
+    as_json.render([read_log(str(_file(data, "log.csv")))], None).encode()
+    return True
+
+
 READERS: dict[str, Reader] = {
     reader.name: reader
     for reader in (
@@ -383,5 +471,10 @@ READERS: dict[str, Reader] = {
         Reader("sheet-pdf", _pdfs, _read_apart("PDF", "sheet.pdf"), 20.0),
         Reader("report", _reports, _read_report),
         Reader("draft", _drafts, _read_draft),
+        Reader("rows-csv", _listings_csv, _read_listings("listings.csv")),
+        Reader("rows-json", _listings_json, _read_listings("listings.jsonl")),
+        Reader("rows-parquet", _listings_parquet, _read_listings("listings.parquet")),
+        Reader("registry", _registries, _read_registry),
+        Reader("log", lambda: _files("logs/*.csv"), _read_log),
     )
 }  # fmt: skip

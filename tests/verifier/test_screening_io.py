@@ -230,7 +230,7 @@ def test_objects_and_dotted_keys_say_the_same(tmp_path: Path) -> None:
 def test_keys_without_end_are_refused(tmp_path: Path) -> None:
     """A file whose every line has keys of its own would fill the memory with empty columns."""
     lines = [json.dumps({f"k{at}": 1}).encode() for at in range(columns.MOST_COLUMNS + 1)]
-    with pytest.raises(PlacedError, match="same keys"):
+    with pytest.raises(PlacedError, match="same names"):
         json_rows.read(lines)
 
 

@@ -109,15 +109,20 @@ class Table:
         """Return the heading of a column, empty where it has none."""
         return self.form.headings[column] if column < len(self.form.headings) else ""
 
+    def unit(self, column: int) -> str:
+        """Return the unit of a column that the head names, empty where it names none."""
+        return self.form.units[column] if column < len(self.form.units) else ""
+
     def name(self, column: int) -> str:
         """Return what to call a column in a remark."""
         heading = self.heading(column)
         return f"column {column + 1} '{heading}'" if heading else f"column {column + 1}"
 
     def _meaning(self, column: int) -> Meaning | None:
-        found = meaning_of(self.heading(column), self.form.units[column]) if self.heading(column) else None
-        if found is None and self.form.units[column]:
-            found = meaning_of("", self.form.units[column])
+        heading, unit = self.heading(column), self.unit(column)
+        found = meaning_of(heading, unit) if heading else None
+        if found is None and unit:
+            found = meaning_of("", unit)
         # A unit behind every number says as much as one in the heading.
         if found is None or found.unit is None:
             behind = self._unit_behind(column)

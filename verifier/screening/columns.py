@@ -5,7 +5,7 @@ from __future__ import annotations
 import dataclasses
 import json
 import re
-from collections.abc import Hashable, Mapping, Sequence
+from collections.abc import Collection, Hashable, Mapping, Sequence
 from difflib import get_close_matches
 from functools import cache, cached_property
 from math import nan
@@ -37,6 +37,8 @@ MOST_COLUMNS = LISTING_COLUMNS.most
 _MOST_KEPT = 50_000
 _NUMBER = r"-?(?:0|[1-9][0-9]{0,11})(?:\.[0-9]{1,12})?"
 # A number, or a range, as most cells of a table hold it.
+# Beyond it a float no longer holds every whole number; and the longest would not become one at all.
+_LARGEST_WHOLE = 2**53
 _USUAL = re.compile(rf"({_NUMBER})|({_NUMBER})\.\.({_NUMBER})|\[({_NUMBER}), ?({_NUMBER})\]")
 _SPAN = re.compile(r"\s*(-?[\d.]+(?:[eE][-+]?\d+)?)\s*\.\.\s*(-?[\d.]+(?:[eE][-+]?\d+)?)\s*")
 
@@ -77,7 +79,7 @@ class Field:
             if found is None:
                 return None
             ends = [float(end) for end in found.groups() if end is not None]
-        elif type(value) is int or type(value) is float:
+        elif type(value) is float or (type(value) is int and abs(value) <= _LARGEST_WHOLE):
             ends = [float(value)]
         else:
             return None
@@ -197,11 +199,13 @@ def check_columns(names: Sequence[str]) -> None:
         )
 
 
-def refuse_many(names: Mapping[str, Any]) -> None:
+def refuse_many(names: Collection[str]) -> None:
     """Refuse more columns than a table can have."""
     if len(names) > MOST_COLUMNS:
         raise InvalidCase(
-            "the keys", f"are more than {MOST_COLUMNS} different ones", "use the same keys on every line"
+            "the columns",
+            f"are more than {MOST_COLUMNS} different ones",
+            "use the same names for every listing",
         )
 
 

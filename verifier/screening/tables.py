@@ -235,14 +235,16 @@ def _with_uses(
 
 def _usable(names: Sequence[str], place: str) -> tuple[str, ...]:
     """Return the names of columns, blanks around them taken off, each different; a field may not stand twice."""
+    refuse_many(names)
     bare: dict[str, None] = {}
+    times: dict[str, int] = {}
     for number, name in enumerate((" ".join(each.split()) for each in names), 1):
         if name in bare and name in fields():
             raise UnreadableInput(place, f"column '{name}' stands twice", "keep one of them")
-        called, again = name or f"column {number}", 1
+        called = name or f"column {number}"
         while called in bare:
-            again += 1
-            called = f"{name} ({again})"
+            # Counted on from the last one of this name: thousands alike must not be tried again and again.
+            times[name] = times.get(name, 1) + 1
+            called = f"{name or 'column'} ({times[name]})"
         bare[called] = None
-    refuse_many(bare)
     return tuple(bare)
