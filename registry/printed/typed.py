@@ -19,9 +19,10 @@ _DOTS = re.compile(r"(.*?[^.])\s*\.\.\.?\s*([^.].*)")
 
 
 _TYPED = {
-    "Ah": "14, 14Ah or 14000 mAh", "A": "30 or 30A", "V": "48 or 48V", "C": "25 or 25 C",
+    "Ah": "14, 14Ah or 14000 mAh", "A": "30 or 30A", "V": "48 or 48V", "C": "25, 25 C or 0..35",
     "AWG": "12 or 12 AWG", "kg": "3.4 or 3400 g", "mm": "0.15 or 0.15 mm", "fraction": "0.66, 66% or 2/3",
-    "h": "3.5, 3.5 h or 3h30",
+    "h": "3.5, 3.5 h or 3h30", "W": "350 or 350W", "Wh": "480 or 0.48 kWh", "g": "47 or 47 g", "m": "0.3 or 30 cm",
+    "mohm": "22 or 22 mohm", "mV": "15 or 15 mV", "km": "60 or 60 km", "s": "10 or 10 s", "mm2": "4 or 4 mm2",
 }  # fmt: skip
 
 
