@@ -80,6 +80,13 @@ def test_a_table_with_thousands_of_columns_of_one_name_is_told_at_once() -> None
     assert (outcome.kind, outcome.seconds < 1) == ("refused", True), outcome.fault
 
 
+@pytest.mark.parametrize("sign", [b"\xd2", b'"', b"a"])
+def test_a_first_line_that_names_no_separator_is_refused_or_read(sign: bytes) -> None:
+    """A table cut in the middle of a character would end with a traceback. Rule: typed errors only."""
+    outcome = probes.probe(probes.READERS["rows-csv"], b"sep=" + sign + b"\nVoltage,Capacity\n48V,14Ah\n")
+    assert outcome.kind != "fault", outcome.fault
+
+
 def test_a_number_too_long_for_any_float_spoils_its_row_only() -> None:
     """One typed row would end the judging of a whole table with a traceback. Rule: typed errors only."""
     row = f'{{"claim": {{"nominal_voltage_v": 1{"0" * 400}}}}}\n'

@@ -31,7 +31,8 @@ FORMS = {
     ".xlsx": XLSX,
 }  # fmt: skip
 _PEEKED = 200
-_SEPARATOR_LINE = re.compile(rb"sep=(.)\s*", re.I)
+# A sign or a tab, but not the quotation mark, which wraps cells.
+_SEPARATOR_LINE = re.compile(rb"sep=([\t !#-/:-@\[-`{-~])\s*", re.I)
 
 
 @dataclass(frozen=True, slots=True)
