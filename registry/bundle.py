@@ -6,12 +6,10 @@ registry keeps, so both forms of a registry have the same digest.
 
 from __future__ import annotations
 
-import gc
 import hashlib
 import json
 from codecs import BOM_UTF8
 from collections.abc import Iterable, Iterator, Mapping
-from contextlib import contextmanager
 from itertools import pairwise
 from pathlib import Path
 from typing import Any, BinaryIO
@@ -22,22 +20,11 @@ from registry.cell import Cell
 from registry.errors import InvalidRecord, ManyProblems, PlacedError, UnreadableFile
 from registry.fields import problems
 from registry.files import write_file
+from registry.garbage_collection import garbage_collection_paused
 from registry.input_bounds import DIGITS, RECORD
 
 _FIELDS = tuple(Cell.model_fields)
 _encoded = json.JSONEncoder(ensure_ascii=False, allow_nan=False, separators=(", ", ": ")).encode
-
-
-@contextmanager
-def many_objects() -> Iterator[None]:
-    """Look for no garbage while very many objects are made that are all kept; looking takes as long again."""
-    looking = gc.isenabled()
-    gc.disable()
-    try:
-        yield
-    finally:
-        if looking:
-            gc.enable()
 
 
 def cell_line(cell: Cell) -> str:
@@ -103,7 +90,7 @@ def read_bundle(path: Path) -> list[Cell]:
         When any line is not a valid cell; every bad line is among its problems.
     """
     try:
-        with path.open("rb") as file, many_objects():
+        with path.open("rb") as file, garbage_collection_paused():
             return _parse(_lines(file, str(path)), str(path))
     except OSError as error:
         raise UnreadableFile(str(path), f"cannot be read ({error.strerror or error})") from error
@@ -123,7 +110,7 @@ def _lines(file: BinaryIO, place: str) -> Iterator[bytes]:
 
 def parse_bundle(text: str, place: str) -> list[Cell]:
     """Read the text of a bundle; `place` is what errors call it. Raises ``ManyProblems``."""
-    with many_objects():
+    with garbage_collection_paused():
         return _parse(text.removeprefix("\ufeff").split("\n"), place)
 
 

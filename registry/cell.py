@@ -60,6 +60,11 @@ def cell_id_from(maker: str, model: str) -> str:
     return re.sub(r"[^a-z0-9._]+", "-", f"{maker} {model}".lower()).strip("-._")
 
 
+def model_without_maker(maker: str, printed: str) -> str:
+    """Return a model without its maker in front: sheets print "LYR 18650-30V", the registry keeps the two apart."""
+    return printed[len(maker) :].strip() if printed.lower().startswith(f"{maker.lower()} ") else printed
+
+
 def rule(message: str) -> PydanticCustomError:
     """Return a validation error with our own words."""
     return PydanticCustomError("rule", "{message}", {"message": message})

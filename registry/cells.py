@@ -7,9 +7,10 @@ from collections.abc import Callable, Iterable
 from functools import cached_property
 from typing import Protocol
 
-from registry.bundle import bundle_text, digest, in_order, many_objects, parse_bundle
+from registry.bundle import bundle_text, digest, in_order, parse_bundle
 from registry.cell import Cell
 from registry.cell_names import normalised_names
+from registry.garbage_collection import garbage_collection_paused
 
 
 class Cells(Protocol):
@@ -123,5 +124,5 @@ class InMemory:
 
 
 def _unpacked(bundle: str, place: str) -> InMemory:
-    with many_objects():
+    with garbage_collection_paused():
         return InMemory(parse_bundle(bundle, place), place)

@@ -17,7 +17,7 @@ from math import ceil
 from registry.cell import Cell
 from registry.chemistry import ChemistryName
 from registry.errors import InvalidRecord
-from registry.sheet_limits import governing_sheets
+from registry.governing_sheets import governing_sheets
 
 NEGATIVE = {"I": "lithium ion", "L": "lithium metal or alloy", "T": "titanium", "X": "other"}
 POSITIVE = {

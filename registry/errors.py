@@ -20,7 +20,7 @@ _LONGEST_PART = 400
 
 
 def _shown(text: str) -> str:
-    """Return text on one line, of bearable length, with nothing in it that would steer a terminal."""
+    """Return text on one line, cut where it is very long, with nothing in it that would steer a terminal."""
     line = printable(" ".join(text.split()))
     return line if len(line) <= _LONGEST_PART else f"{line[: _LONGEST_PART - 1]}…"
 

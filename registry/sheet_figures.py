@@ -55,6 +55,8 @@ class SheetFigure:
         Whether a sheet may state it several times.
     round_cell : bool or None
         Whether only a round cell has it, or only one that is not.
+    second : bool
+        Whether it is a second place for what another figure may say, so that no sheet is missed to state it.
     possible : tuple of float or None
         Outside of these a number is no such figure of a single cell, whatever stands beside it; common
         practice, no source. [unit]
@@ -73,6 +75,7 @@ class SheetFigure:
     draft_kind: str = ""
     many: bool = False
     round_cell: bool | None = None
+    second: bool = False
     possible: tuple[float, float] | None = None
 
     @property
@@ -180,6 +183,7 @@ SHEET_FIGURES: tuple[SheetFigure, ...] = (
         "--discharge-unspecified-a",
         "Maximum discharge, not called continuous and without a temperature, beside banded limits",
         _CURRENT,
+        second=True,
     ),
     SheetFigure(
         "pulse",
@@ -309,6 +313,7 @@ SHEET_FIGURES: tuple[SheetFigure, ...] = (
         "Temperatures for storage by duration, and what is left: 3 months -20..45 to 90%",
         _LIFE,
         many=True,
+        second=True,
     ),
 )
 """In the order in which sheets print them."""
@@ -322,11 +327,24 @@ FIELD_WORDS: dict[str, str] = {
     for field in FIGURES
 }
 """What each of these fields is called."""
+UNITS_READ: dict[DraftName, str] = {figure.draft: figure.unit for figure in SHEET_FIGURES if figure.draft}
+"""The unit of each figure by the name that a reader of sheets has for it."""
 
 
 def figure_of(field: str, part: str = "") -> SheetFigure:
     """Return the figure that a field holds, or the part of it. Raises ``StopIteration`` for none."""
     return next(figure for figure in SHEET_FIGURES if figure.field == field and part in ("", figure.part))
+
+
+def expected_of(*, round_cell: bool) -> tuple[str, ...]:
+    """Return the fields that a sheet of such a cell is expected to state."""
+    return tuple(
+        dict.fromkeys(
+            figure.field
+            for figure in SHEET_FIGURES
+            if not figure.second and figure.round_cell in (None, round_cell)
+        )
+    )
 
 
 def figures_read_as(draft: str, kind: str | None = None) -> tuple[SheetFigure, ...]:

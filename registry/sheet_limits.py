@@ -1,4 +1,4 @@
-"""What the sheets of a cell allow: current over a range of temperatures, and capacity.
+"""The current that the sheets of a cell allow over a range of temperatures.
 
 The worst temperature inside the range governs. Where several sheets speak, the best grade of evidence decides;
 where the best is silent the next speaks. Outside every band nothing is granted, and nothing refuted. At an edge
@@ -9,16 +9,16 @@ lower one.
 from __future__ import annotations
 
 from bisect import bisect_right
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import pairwise
 from math import inf
 from typing import Literal
 
-from registry.cell import EVIDENCE_BEST_FIRST, Band, Cell, ChargeBand, DischargeBand, Sheet
-from registry.envelope import beyond
-from registry.errors import UnknownCell
+from registry.cell import Band, Cell, ChargeBand, DischargeBand, Sheet
+from registry.governing_sheets import grade_of, sheets_of
+from registry.sheet_capacity import c_rate_base
 
 Operation = Literal["discharge", "charge"]
 
@@ -26,10 +26,6 @@ Operation = Literal["discharge", "charge"]
 ROOM_C = (20.0, 25.0)
 # Sheets print "-20 to 14 C" and "15 to 60 C" of limits that meet.
 WIDEST_GAP_C = 1.0
-# Common practice, no source: a minimum lies at most a tenth below what a sheet calls typical.
-MINIMUM_OF_TYPICAL = 0.9
-# And what a sheet calls typical at most a quarter above its minimum; common practice, no source.
-TYPICAL_OF_MINIMUM = 1.25
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,63 +91,6 @@ class Grant:
 CurrentForRise = Callable[[float], tuple[float, float]]
 
 
-def governing_sheets(
-    cell: Cell, figure: str | Callable[[Sheet], object], pick: str | None = None
-) -> list[Sheet]:
-    """Return the sheets that decide one figure: those of the best evidence grade that state it.
-
-    Parameters
-    ----------
-    cell
-        The cell; all its sheets are kept, whatever decides.
-    figure
-        Name of a sheet's field, or a function that tells whether a sheet states the figure.
-    pick
-        Title or number, counted from 1, of the one sheet to go by. Nothing is then taken from another
-        sheet, also where the picked one states nothing.
-
-    Raises
-    ------
-    UnknownCell
-        When `pick` is no sheet, or the title of several.
-    """
-    stating = [
-        sheet
-        for sheet in sheets_of(cell, pick)
-        if (figure(sheet) if callable(figure) else getattr(sheet, figure))
-    ]
-    if len(stating) <= 1:
-        return stating
-    best = min(_grade(sheet) for sheet in stating)
-    return [sheet for sheet in stating if _grade(sheet) == best]
-
-
-def sheets_of(cell: Cell, pick: str | None = None) -> list[Sheet]:
-    """Return the sheets of a cell, or the one that was picked; see `governing_sheets`.
-
-    A sheet with a figure beyond the envelope of its size supports nothing: who knows what else in it is a slip.
-    """
-    sheets = cell.sheets if pick is None else (picked_sheet(cell, pick),)
-    return [sheet for sheet in sheets if not beyond(sheet, cell.size)]
-
-
-def _grade(sheet: Sheet) -> int:
-    return EVIDENCE_BEST_FIRST.index(sheet.evidence)
-
-
-def picked_sheet(cell: Cell, pick: str) -> Sheet:
-    """Return the sheet with a number, counted from 1, or a title. Raises `UnknownCell` for any other."""
-    wanted = pick.strip()
-    if wanted.isdecimal() and 1 <= int(wanted) <= len(cell.sheets):
-        return cell.sheets[int(wanted) - 1]
-    found = [sheet for sheet in cell.sheets if wanted and sheet.title.casefold() == wanted.casefold()]
-    if len(found) == 1:
-        return found[0]
-    titles = ", ".join(f"{number} '{sheet.title}'" for number, sheet in enumerate(cell.sheets, 1))
-    what = f"{len(found)} sheets have the title" if found else "no sheet has the number or title"
-    raise UnknownCell(f"cell {cell.id}", f"{what} '{pick}'", f"its sheets: {titles}")
-
-
 # -- rules of one sheet --------------------------------------------------------------------------------------
 
 
@@ -190,24 +129,6 @@ def _amperes(
     if not found:
         return None, ""
     return (min(low for low, _ in found), min(high for _, high in found)), base
-
-
-def c_rate_base(sheet: Sheet) -> tuple[float, float, str]:
-    """Return what 1C of a sheet lies between, and the kind of capacity taken for it. [Ah].
-
-    The base that the sheet names, else from its rated or minimum capacity (IEC 61960-3 counts the reference test
-    current in the rated capacity) to what it calls typical. Where it states only one of them the other is open:
-    a minimum may be a tenth below the typical, and a typical capacity a quarter above the minimum.
-    """
-    if sheet.c_rate_capacity_ah is not None:
-        return sheet.c_rate_capacity_ah, sheet.c_rate_capacity_ah, ""
-    lows = sheet.capacities("minimum") or sheet.capacities("rated")
-    usual = sheet.capacities("nominal") + sheet.capacities("typical")
-    if not lows and not usual:
-        return 0.0, inf, "unknown"
-    low = min(lows) if lows else MINIMUM_OF_TYPICAL * min(usual)
-    high = max(usual) if usual else TYPICAL_OF_MINIMUM * min(lows)
-    return low, max(low, high), "minimum" if lows else "typical"
 
 
 def _closed(rules: Sequence[Rule]) -> list[Rule]:
@@ -347,8 +268,8 @@ class CellRules:
         self.known = bool(rules)
         self.of_surface = any(each.surface for each in rules)
         # Sheets of the best evidence first; those of one grade together.
-        grades = sorted({_grade(each.sheet) for each in rules})
-        self._by_grade = [[each for each in rules if _grade(each.sheet) == grade] for grade in grades]
+        grades = sorted({grade_of(each.sheet) for each in rules})
+        self._by_grade = [[each for each in rules if grade_of(each.sheet) == grade] for grade in grades]
         self._edges = sorted({edge for each in rules for edge in each.edges})
         self._said: dict[tuple[int, bool], tuple[Piece, bool]] = {}
 
@@ -418,13 +339,13 @@ class CellRules:
             # A limit in multiples of a C that nobody knows says nothing; it is kept where no sheet says more.
             telling = [piece for piece in spoken if piece.low_a > 0 or piece.high_a < inf]
             if telling:
-                return _of_one_grade(telling, low_c, high_c)
+                return _of_onegrade_of(telling, low_c, high_c)
             if spoken and saying_nothing is None:
-                saying_nothing = _of_one_grade(spoken, low_c, high_c)
+                saying_nothing = _of_onegrade_of(spoken, low_c, high_c)
         return saying_nothing or (Piece(low_c, high_c, 0.0, inf), False)
 
 
-def _of_one_grade(said: Sequence[Piece], low_c: float, high_c: float) -> tuple[Piece, bool]:
+def _of_onegrade_of(said: Sequence[Piece], low_c: float, high_c: float) -> tuple[Piece, bool]:
     """Return what sheets of one grade say together, and whether they disagree."""
     if len(said) == 1:
         return said[0], False
@@ -480,36 +401,3 @@ def bands_c(cell: Cell, operation: Operation, pick: str | None = None) -> list[t
     Outside the first and the last nothing is granted. Gaps between them are no bands.
     """
     return CellRules(cell, operation, pick).bands_c
-
-
-# -- capacity ------------------------------------------------------------------------------------------------
-
-
-@dataclass(frozen=True, slots=True)
-class CapacityRange:
-    """Capacity of one cell by one sheet. [Ah].
-
-    ``minimum`` is what every cell delivers; ``assumed`` says that the sheet states none, so that it is a tenth
-    below what it calls typical. ``typical`` is the largest usual figure, None where the sheet states none.
-    """
-
-    minimum_ah: float
-    typical_ah: float | None
-    assumed: bool
-
-
-def capacity(sheet: Sheet) -> CapacityRange | None:
-    """Return the capacity of one cell by a sheet, or ``None`` when it states none. [Ah]."""
-    lows = sheet.capacities("minimum") or sheet.capacities("rated")
-    usual = sheet.capacities("nominal") + sheet.capacities("typical")
-    if not lows and not usual:
-        return None
-    minimum = min(lows) if lows else MINIMUM_OF_TYPICAL * min(usual)
-    if usual and minimum > max(usual):
-        minimum = max(usual)
-    return CapacityRange(minimum, max(usual) if usual else None, not lows)
-
-
-def joined(notes: Iterable[str]) -> str:
-    """Return notes as one text, each once."""
-    return "; ".join(dict.fromkeys(note for note in notes if note))

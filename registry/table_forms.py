@@ -8,15 +8,15 @@ from collections.abc import Sequence
 
 from registry.cell import Cell
 from registry.errors import InvalidRecord, ManyProblems
+from registry.sheet_figures import CITED, expected_of
 from registry.table import parse_table, write_table
 
 # Columns that a change leaves as they are: what names the cell, and what came from a file.
 KEPT = ("id", "file_sha256", "present_without_content")
 # What a sheet may state once, offered also where it does not yet; and one further band each.
-OFFERED = (
-    "size", "title", "revision", "date", "nominal_voltage_v", "charge_voltage_v", "cutoff_voltage_v",
-    "c_rate_capacity_ah", "standard_charge_a", "resistance_ac_mohm", "resistance_dc_mohm", "mass_g",
-    "diameter_mm", "length_mm", "cycle_life_cycles", "cycle_life_to_fraction",
+_OFFERED = ("size", "title", "revision", "date")
+_OFFERED_PARTS = (
+    "resistance_ac_mohm", "resistance_dc_mohm", "cycle_life_cycles", "cycle_life_to_fraction",
 )  # fmt: skip
 FURTHER = {
     "markings": ("",),
@@ -38,7 +38,9 @@ def rows_of(cell: Cell) -> tuple[list[str], list[list[str]]]:
         while any(each == f"{name}_{count}" or each.startswith(f"{name}_{count}_") for each in header):
             count += 1
         columns += [f"{name}_{count}_{part}".rstrip("_") for part in parts]
-    columns += [name for name in OFFERED if name not in places]
+    numbers = (name for name in expected_of(round_cell=cell.form == "cylindrical") if name in CITED)
+    offered = (*_OFFERED, *numbers, *_OFFERED_PARTS)
+    columns += [name for name in offered if name not in places]
     return columns, [[row[places[name]] if name in places else "" for name in columns] for row in rows]
 
 

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from math import inf
 from typing import Any
 
-from registry import sheet_limits
+from registry import sheet_capacity, sheet_limits
 from registry.cell import Sheet
 from verifier.cell_figures import PulseLimit, TemperatureRange
 from verifier.cell_sheets import CellSheets, Notes
@@ -170,7 +170,7 @@ class CellCurrents:
 
 
 def _amperes_of(sheet: Sheet, amperes: float | None, c_rate: float | None) -> tuple[float, float]:
-    base_low, base_high, _ = sheet_limits.c_rate_base(sheet)
+    base_low, base_high, _ = sheet_capacity.c_rate_base(sheet)
     ends = [(amperes, amperes)] if amperes is not None else []
     if c_rate is not None:
         ends.append((c_rate * base_low, c_rate * base_high))

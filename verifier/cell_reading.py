@@ -12,7 +12,7 @@ from functools import lru_cache
 from math import inf
 from typing import Any, TypeVar
 
-from registry import sheet_limits
+from registry import sheet_capacity
 from registry.cell import Cell, Sheet
 from registry.chemistry import VOLTAGES
 from verifier.case.limits import Limits
@@ -213,7 +213,7 @@ def _capacity(sheets: CellSheets) -> Quantity:
     over_minimum = 1 + sheets.limits.number("capacity_over_minimum")
     lows, highs, missing = [], [], 0
     for sheet in deciding:
-        stated = sheet_limits.capacity(sheet)
+        stated = sheet_capacity.capacity(sheet)
         if stated is None:
             continue
         lows.append((stated.minimum_ah, sheet))
@@ -224,7 +224,7 @@ def _capacity(sheets: CellSheets) -> Quantity:
             highs.append((stated.typical_ah * over_typical, sheet))
         if stated.assumed:
             missing |= MISSING.bit("sheet.capacity")
-            notes.say("capacity_ah", remark("minimum_assumed", fraction=sheet_limits.MINIMUM_OF_TYPICAL))
+            notes.say("capacity_ah", remark("minimum_assumed", fraction=sheet_capacity.MINIMUM_OF_TYPICAL))
     low, first = min(lows, key=lambda pair: pair[0])
     high, last = max(highs, key=lambda pair: pair[0])
     if notes.told:
@@ -236,7 +236,7 @@ def _capacity(sheets: CellSheets) -> Quantity:
         most = max(each for each, _ in lows)
         if most > low:
             notes.say("capacity_ah", remark("sheets_differ", figure="capacity", low=low, high=most))
-        sheets.note_others("capacity_ah", deciding, lambda sheet: sheet_limits.capacity(sheet))
+        sheets.note_others("capacity_ah", deciding, lambda sheet: sheet_capacity.capacity(sheet))
     grade = worst(each.evidence for each in deciding)
     return Quantity(low, max(low, min(high, largest)), missing, 0, grade)
 

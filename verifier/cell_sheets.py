@@ -6,9 +6,9 @@ from collections.abc import Callable, Sequence
 from math import inf
 from typing import Any
 
-from registry import sheet_limits
 from registry.cell import Cell, Sheet
 from registry.envelope import beyond, envelope_for
+from registry.governing_sheets import governing_sheets
 from verifier.case.limits import Limits
 from verifier.fact_names import MISSING, worst
 from verifier.finding import Citation, Remark, Source, reference, remark
@@ -132,7 +132,7 @@ class CellSheets:
         """Return the sheets that decide a figure."""
         if self.cell is None:
             return []
-        return sheet_limits.governing_sheets(self.cell, figure, self.pick)
+        return governing_sheets(self.cell, figure, self.pick)
 
     def lacking(self, figure: str) -> int:
         """Return what is missing where a sheet does not state a figure."""

@@ -22,7 +22,7 @@ from registry.cell import Cell
 from registry.chemistry import CHEMISTRIES
 from registry.designation import Designation, parse_designation
 from registry.errors import InvalidRecord
-from registry.sheet_limits import picked_sheet
+from registry.governing_sheets import picked_sheet
 from verifier.bounds import Bounds, as_bounds
 from verifier.case.configuration import counts_of
 from verifier.case.limits import Limits

@@ -7,9 +7,10 @@ from dataclasses import dataclass
 from math import inf
 from typing import Any
 
-from registry import sheet_limits
+from registry import sheet_capacity, sheet_limits
 from registry.cell import Cell
 from registry.cells import Cells
+from registry.governing_sheets import governing_sheets
 from verifier.case.limits import Limits
 from verifier.cell_figures import TemperatureRange, chemistries_in
 from verifier.facts import CaseFacts, Facts
@@ -120,8 +121,8 @@ def can_meet(
 def most_ah(cell: Cell, limits: Limits) -> float:
     """Return the most that a cell may hold by its sheets. [Ah]."""
     highs = []
-    for sheet in sheet_limits.governing_sheets(cell, "capacity"):
-        stated = sheet_limits.capacity(sheet)
+    for sheet in governing_sheets(cell, "capacity"):
+        stated = sheet_capacity.capacity(sheet)
         if stated is not None and stated.typical_ah is not None:
             highs.append(stated.typical_ah * (1 + limits.number("capacity_over_typical")))
         elif stated is not None:
@@ -131,7 +132,7 @@ def most_ah(cell: Cell, limits: Limits) -> float:
 
 def weighs_g(cell: Cell, limits: Limits) -> tuple[float, float]:
     """Return the least and the most that a cell may weigh by its sheets; anything where they are silent. [g]."""
-    stated = [sheet.mass_g for sheet in sheet_limits.governing_sheets(cell, "mass_g")]
+    stated = [sheet.mass_g for sheet in governing_sheets(cell, "mass_g")]
     known = [mass_g for mass_g in stated if mass_g is not None]
     off = limits.number("cell_mass_tolerance")
     return (min(known) * (1 - off), max(known) * (1 + off)) if known else (0.0, inf)

@@ -16,11 +16,11 @@ from math import ceil, inf
 from operator import itemgetter
 from typing import Protocol
 
-from registry.bundle import many_objects
 from registry.cell import Cell
 from registry.chemistry import VOLTAGES, ChemistryName
 from registry.envelope import envelope_for
 from registry.errors import StoreProblem
+from registry.garbage_collection import garbage_collection_paused
 from registry.input_bounds import CELLS_IN_A_ROW, CURRENT_A
 from verifier.bounds import Bounds
 from verifier.case.limits import Limits
@@ -194,7 +194,7 @@ def which_cells(registry: Registered, asked: Asked, most: int | None = None) -> 
     """
     ceilings = getattr(registry, "current_ceilings", None)
     if most is None or registry.count <= JUDGED_WHOLE or ceilings is None:
-        with many_objects():
+        with garbage_collection_paused():
             return _judged(registry.fitting(asked.size, asked.chemistry), asked)
     return _best(registry, ceilings(asked.air[0], asked.air[1], asked.size, asked.chemistry), asked, most)
 

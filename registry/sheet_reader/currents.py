@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from registry.sheet_figures import UNITS_READ
 from registry.sheet_reader.candidate import Candidate, doubted
 from registry.sheet_reader.conditions import (
     HOT_C,
@@ -18,10 +19,7 @@ from registry.sheet_reader.draft import FigureKind, FigureName
 from registry.sheet_reader.footnotes import SEE, UNEXPLAINED
 from registry.sheet_reader.quantities import Quantity
 
-CURRENTS = {
-    "max_charge", "standard_charge", "max_continuous_discharge", "max_discharge_unspecified",
-    "pulse_discharge",
-}  # fmt: skip
+CURRENTS = {name for name, unit in UNITS_READ.items() if unit == "A"}
 LIMITS = CURRENTS - {"standard_charge"}
 _DISCHARGES = LIMITS - {"max_charge"}
 _CURRENT_KINDS: dict[str, FigureKind] = {

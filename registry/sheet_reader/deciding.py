@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from registry.bundle import validate_cell, with_sheet
-from registry.cell import Cell, cell_id_from
+from registry.cell import Cell, cell_id_from, model_without_maker
 from registry.errors import InvalidRecord, ManyProblems, PlacedError
 from registry.printed import UnreadableQuantity, read_quantity
 from registry.sheet_reader.acceptance import clashes, sheet_record, unstorable
@@ -153,12 +153,11 @@ def cell_with_sheet(identity: Mapping[str, Any], record: Mapping[str, Any], base
     for name in ("maker", "model", "chemistry"):
         if name not in named:
             raise InvalidRecord(name, "is missing", "a datasheet seldom says it; type it")
-    maker, model = str(named["maker"]), str(named["model"])
-    if model.lower().startswith(f"{maker.lower()} "):
-        # A sheet prints "LYR 18650-30V" where the registry keeps maker and model apart.
-        named.setdefault("markings", [model])
-        named["model"] = model[len(maker) :].strip()
-    cell_id = cell_id_from(maker, str(named["model"]))
+    maker, printed = str(named["maker"]), str(named["model"])
+    model = model_without_maker(maker, printed)
+    if model != printed:
+        named |= {"model": model, "markings": named.get("markings", [printed])}
+    cell_id = cell_id_from(maker, model)
     if not cell_id:
         raise InvalidRecord(
             "maker and model", "hold no letter that an id may have", "write them in Latin letters"

@@ -7,8 +7,10 @@ from dataclasses import replace
 
 from pydantic import ValidationError
 
+from registry.sheet_figures import UNITS_READ
 from registry.sheet_reader.c_rate import Base, c_rate_base
 from registry.sheet_reader.candidate import Candidate, doubted
+from registry.sheet_reader.currents import LIMITS
 from registry.sheet_reader.draft import DraftConflict, DraftFigure, SheetDraft, as_text
 from registry.sheet_reader.figures import candidates
 from registry.sheet_reader.quantities import normal
@@ -18,16 +20,6 @@ from registry.sheet_reader.statement import Rank
 from registry.sheet_reader.statements import statements
 from registry.sheet_reader.temperatures import Temperatures, temperatures
 
-UNITS: dict[str, str] = {
-    "capacity": "Ah", "nominal_voltage": "V", "charge_voltage": "V", "cutoff_voltage": "V",
-    "standard_charge": "A", "max_charge": "A", "max_continuous_discharge": "A",
-    "max_discharge_unspecified": "A", "pulse_discharge": "A", "ac_resistance": "mohm",
-    "dc_resistance": "mohm", "mass": "g", "diameter": "mm", "length": "mm", "cycle_life": "cycles",
-    "operating_temperature": "C", "storage_temperature": "C",
-}  # fmt: skip
-_LIMITS = frozenset(
-    {"max_charge", "max_continuous_discharge", "max_discharge_unspecified", "pulse_discharge"}
-)
 _MOST_TOLD = 12
 """More values that disagree are counted, not told."""
 
@@ -69,7 +61,7 @@ def _said_better(each: Candidate, drawn: Sequence[Candidate]) -> bool:
     """Whether a sentence repeats a figure of a table without adding a condition."""
     if each.rank is not Rank.PROSE:
         return False
-    if each.figure not in _LIMITS:
+    if each.figure not in LIMITS:
         return any(
             o.figure == each.figure and o.rank is Rank.TABLE and o.kind in (each.kind, None) for o in drawn
         )
@@ -102,7 +94,7 @@ def _adds_band(banded: Candidate, bare: Candidate) -> bool:
         "max_continuous_discharge", "max_discharge_unspecified",
     }  # fmt: skip
     return (
-        same_kind and banded.rank is Rank.PROSE and bare.rank is Rank.TABLE and bare.figure in _LIMITS
+        same_kind and banded.rank is Rank.PROSE and bare.rank is Rank.TABLE and bare.figure in LIMITS
         and banded.holds.low_c is not None and bare.holds.low_c is None and bare.holds.high_c is None
         and (banded.value, banded.rate) == (bare.value, bare.rate)
     )  # fmt: skip
@@ -111,7 +103,7 @@ def _adds_band(banded: Candidate, bare: Candidate) -> bool:
 def _closed(each: Candidate, kept: Sequence[Candidate]) -> Candidate:
     """Close a band that says "below 10 C" by the range that the sheet allows operation in."""
     holds = each.holds
-    if each.figure not in _LIMITS or (holds.low_c is None) == (holds.high_c is None):
+    if each.figure not in LIMITS or (holds.low_c is None) == (holds.high_c is None):
         return each
     mode = "charge" if each.figure == "max_charge" else "discharge"
     ranges = {
@@ -146,7 +138,7 @@ def _with_unread_bands(kept: Sequence[Candidate]) -> Iterable[Candidate]:
             and not heat.twin
             and not any(_is_band(heat, *ends) for ends in taken[_line(each)])
         ]  # fmt: skip
-        if unread and each.figure in _LIMITS | {"standard_charge"}:
+        if unread and each.figure in LIMITS | {"standard_charge"}:
             words = printed[unread[0].start : unread[0].end].strip()
             each = doubted(each, f"the temperatures '{words}' in its line were not read")
         yield each
@@ -174,7 +166,7 @@ def _figure(found: Candidate, base: Base) -> DraftFigure | None:
     rate = holds.stated_rate if found.figure == "capacity" else found.rate
     try:
         return DraftFigure(
-            figure=found.figure, value=value, unit=UNITS[found.figure],
+            figure=found.figure, value=value, unit=UNITS_READ[found.figure],
             as_printed=as_text(found.printed) or "-", derived_from=derived, c_rate=rate, kind=found.kind,
             low_c=holds.low_c, high_c=holds.high_c, basis=holds.basis, cutoff_c=holds.ends_c,
             stated_at_c=holds.stated_c, current_a=_amperes(holds.stated_a, holds.stated_rate, base),
@@ -215,7 +207,7 @@ def _amperes(amperes: float | None, rate: float | None, base: Base) -> float | N
 
 def _unlikely(found: Candidate, value: float | None, base: Base) -> list[str]:
     """Return what makes a current doubtful beside the capacity: slips of unit, mostly."""
-    if UNITS[found.figure] != "A" or value is None or not base.capacity_ah:
+    if UNITS_READ[found.figure] != "A" or value is None or not base.capacity_ah:
         return []
     rate = value / base.capacity_ah
     lowest, highest = (0.02, 6.0) if found.figure.split("_")[-1] == "charge" else (0.1, 40.0)
@@ -273,7 +265,7 @@ def _doubted(figure: DraftFigure, why: str) -> DraftFigure:
 def _key(each: DraftFigure) -> tuple[object, ...]:
     kind = each.kind if each.figure in {"capacity", "operating_temperature", "ac_resistance"} else None
     kind = "maximum" if each.at_most else kind
-    basis = each.basis if each.figure == "operating_temperature" or each.figure in _LIMITS else None
+    basis = each.basis if each.figure == "operating_temperature" or each.figure in LIMITS else None
     return (each.figure, kind, each.low_c, each.high_c, basis, each.seconds, each.cutoff_c, each.months)
 
 
@@ -296,7 +288,7 @@ def _without_poorer(figures: list[DraftFigure]) -> list[DraftFigure]:
             return False
         if each.figure == "capacity":
             return not _stated_at(each) and bool(_stated_at(other))
-        return each.figure in _LIMITS and each.low_c is None and other.low_c is not None and not each.seconds
+        return each.figure in LIMITS and each.low_c is None and other.low_c is not None and not each.seconds
 
     return [each for each in figures if not any(richer(other, each) for other in figures)]
 

@@ -11,6 +11,7 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 from typing import get_args
 
+from registry.sheet_figures import UNITS_READ
 from registry.sheet_reader.candidate import Candidate
 from registry.sheet_reader.draft import DraftFigure, FigureName, NotUnderstood, as_text
 from registry.sheet_reader.lines import NOUNS, fitting_dimensions
@@ -20,18 +21,14 @@ from registry.sheet_reader.statement import Rank, Statement
 from registry.sheet_reader.temperatures import masked, temperatures
 from registry.sheet_reader.vocabulary import meanings, seen_labels
 
-_DIMENSIONS: dict[str, frozenset[FigureName]] = {
-    "charge": frozenset({"capacity"}),
-    "voltage": frozenset({"nominal_voltage", "charge_voltage", "cutoff_voltage"}),
-    "current": frozenset({
-        "standard_charge", "max_charge", "max_continuous_discharge", "max_discharge_unspecified",
-        "pulse_discharge",
-    }),
-    "resistance": frozenset({"ac_resistance", "dc_resistance"}),
-    "mass": frozenset({"mass"}), "length": frozenset({"diameter", "length"}),
-    "count": frozenset({"cycle_life"}),
-    "temperature": frozenset({"operating_temperature", "storage_temperature"}),
+_DIMENSION_OF = {
+    "Ah": "charge", "V": "voltage", "A": "current", "mohm": "resistance", "g": "mass", "mm": "length",
+    "cycles": "count", "C": "temperature",
 }  # fmt: skip
+_DIMENSIONS: dict[str, frozenset[FigureName]] = {
+    dimension: frozenset(name for name, of in UNITS_READ.items() if of == unit)
+    for unit, dimension in _DIMENSION_OF.items()
+}
 _DIMENSIONS["rate"] = _DIMENSIONS["current"]
 _EITHER: tuple[frozenset[FigureName], ...] = (
     frozenset({"max_continuous_discharge", "max_discharge_unspecified"}),

@@ -11,11 +11,12 @@ from functools import cached_property
 from pathlib import Path
 from typing import Any
 
-from registry.bundle import cell_line, many_objects
+from registry.bundle import cell_line
 from registry.cell import Cell
 from registry.cell_names import normalised_names
 from registry.cells import Cells, InMemory
 from registry.errors import UnknownCell
+from registry.garbage_collection import garbage_collection_paused
 from registry.input_bounds import READ_WHOLE
 from registry.sqlite.connection import Damage, open_in_memory, open_to_read, plain_errors
 from registry.sqlite.index_columns import index_faults
@@ -61,7 +62,7 @@ def open_sqlite(path: Path) -> Cells:
 
 def read_whole(connection: sqlite3.Connection) -> list[Cell]:
     """Return all cells. Raises ``Damage`` when a record or a column beside it is not as it was written."""
-    with many_objects():
+    with garbage_collection_paused():
         rows = connection.execute(f"SELECT {ROW} FROM cells ORDER BY id").fetchall()  # noqa: S608 - a constant
         cells = {}
         for row in rows:
@@ -91,7 +92,7 @@ class SqliteCells:
 
     def _records(self, condition: str = "1", *values: str) -> list[Cell]:
         query = f"SELECT {ROW} FROM cells WHERE {condition} ORDER BY id"  # noqa: S608 - conditions of this class
-        with plain_errors(self.place), many_objects():
+        with plain_errors(self.place), garbage_collection_paused():
             return [cell_of_row(row) for row in self._connection.execute(query, values).fetchall()]
 
     @property

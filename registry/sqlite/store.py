@@ -10,9 +10,10 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 
-from registry.bundle import cell_line, many_objects, validate_cell
+from registry.bundle import cell_line, validate_cell
 from registry.cell import Cell
 from registry.errors import InvalidRecord, ManyProblems, PlacedError, UnreadableFile
+from registry.garbage_collection import garbage_collection_paused
 from registry.input_bounds import RECORD
 from registry.sqlite.catalogue import changes, open_sqlite, unknown_cell
 from registry.sqlite.connection import (
@@ -32,7 +33,7 @@ _BATCH = 500  # SQLite takes up to 999 values in one statement, in builds of any
 
 
 @dataclass(frozen=True, slots=True)
-class _Deed:
+class _Change:
     """What the history says of all changes of one call."""
 
     action: str
@@ -50,8 +51,8 @@ class _Entry:
     record: str
 
 
-def _deed(action: str, who: str, why: str) -> _Deed:
-    return _Deed(action, datetime.now(UTC).isoformat(timespec="seconds"), _one_line(who), _one_line(why))
+def _change(action: str, who: str, why: str) -> _Change:
+    return _Change(action, datetime.now(UTC).isoformat(timespec="seconds"), _one_line(who), _one_line(why))
 
 
 def _one_line(text: str) -> str:
@@ -128,8 +129,8 @@ class Store:
         InvalidRecord, ManyProblems
             When an id exists already or stands twice among the new ones.
         """
-        deed = _deed("add", who, why)
-        with self._transaction(), many_objects():
+        change = _change("add", who, why)
+        with self._transaction(), garbage_collection_paused():
             self._refuse_repeated(cells)
             self._refuse(
                 [
@@ -139,7 +140,7 @@ class Store:
                 ]
             )
             for batch in _batches(cells):
-                self._put([_Entry(cell, None, cell_line(cell)) for cell in batch], deed)
+                self._put([_Entry(cell, None, cell_line(cell)) for cell in batch], change)
 
     def edit(self, cell: Cell, *, who: str, why: str, seen: Cell | None = None) -> bool:
         """Let a cell supersede the one with its id; return whether anything differs.
@@ -168,7 +169,7 @@ class Store:
                 raise self._changed_since(cell.id)
             if entry.before == entry.record:
                 return False
-            self._put([entry], _deed("edit", who, why))
+            self._put([entry], _change("edit", who, why))
         return True
 
     def _changed_since(self, cell_id: str) -> InvalidRecord:
@@ -190,15 +191,15 @@ class Store:
         InvalidRecord
             When it is retired already, or no reason is given.
         """
-        deed = _deed("retire", who, why)
+        change = _change("retire", who, why)
         with self._transaction():
             before, cell = self._known_as(cell_id)
             if cell.retired is not None:
                 raise InvalidRecord(f"cell {cell_id}", f"is retired already ('{cell.retired}')")
-            if not deed.why:
+            if not change.why:
                 raise InvalidRecord(f"cell {cell_id}", "is retired without a reason", "say why")
-            retired = _with_retired(cell, deed.why)
-            self._put([_Entry(retired, before, cell_line(retired))], deed)
+            retired = _with_retired(cell, change.why)
+            self._put([_Entry(retired, before, cell_line(retired))], change)
 
     def take(self, cells: Sequence[Cell], *, who: str, why: str) -> dict[str, int]:
         """Import cells, all or none: new ones are added, known ones superseded.
@@ -216,12 +217,12 @@ class Store:
         InvalidRecord, ManyProblems
             When an id stands twice among them.
         """
-        deed = _deed("import", who, why)
+        change = _change("import", who, why)
         counts = dict.fromkeys(("added", "changed", "unchanged", "kept_retired"), 0)
-        with self._transaction(), many_objects():
+        with self._transaction(), garbage_collection_paused():
             self._refuse_repeated(cells)
             for batch in _batches(cells):
-                self._put(list(self._differing(batch, counts)), deed)
+                self._put(list(self._differing(batch, counts)), change)
         return counts
 
     def _differing(self, cells: Sequence[Cell], counts: dict[str, int]) -> Iterator[_Entry]:
@@ -293,7 +294,7 @@ class Store:
         if found:
             raise ManyProblems(self.place, list(found))
 
-    def _put(self, entries: Sequence[_Entry], deed: _Deed) -> None:
+    def _put(self, entries: Sequence[_Entry], change: _Change) -> None:
         """Store cells, what is derived from them, and the history of the change."""
         for each in entries:
             if len(each.record.encode()) > RECORD.most:
@@ -314,7 +315,7 @@ class Store:
         self._connection.executemany(
             "INSERT INTO history (cell_id, action, at, who, why, before, after) VALUES (?, ?, ?, ?, ?, ?, ?)",
             [
-                (each.cell.id, deed.action, deed.at, deed.who, deed.why, each.before, each.record)
+                (each.cell.id, change.action, change.at, change.who, change.why, each.before, each.record)
                 for each in entries
             ],
         )

@@ -25,7 +25,7 @@ from pathlib import Path
 from typing import Any
 
 sys.path.insert(0, str(Path(__file__).parents[2]))
-from tests.browser.check_reports import RULES, SAMPLES, Tab, axe_source, browser
+from tests.browser.check_reports import RULES, SAMPLES, Tab, axe_source, browser, chromium, new_folder
 
 LISTING = (SAMPLES / "listings" / "pier-nine-commuter.txt").read_text(encoding="utf-8")
 # What the library of the page says when one leaves a view that is still asking for a part of itself.
@@ -292,21 +292,16 @@ def main() -> int:
     """Walk every flow in every way and return the exit status."""
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("flows", nargs="*", help=f"flows to walk; all when left out: {', '.join(FLOWS)}")
-    parser.add_argument("--screenshots", type=Path, help="folder for a picture of each view")
+    parser.add_argument("--screenshots", type=new_folder, help="folder for a picture of each view")
     parser.add_argument("--axe", type=Path, help="axe-core's script, where it is there already")
     arguments = parser.parse_args()
-    program = shutil.which("chromium") or shutil.which("chromium-browser")
+    program = chromium("THE PAGE WAS NOT OPENED IN A BROWSER.")
     if program is None:
-        print("SKIPPED: no Chromium (Debian package chromium). THE PAGE WAS NOT OPENED IN A BROWSER.")
         return 0
-    if arguments.screenshots is not None:
-        arguments.screenshots.mkdir(parents=True, exist_ok=True)
     wrong: list[str] = []
     walked = 0
     with tempfile.TemporaryDirectory() as name, served(Path(name)) as link, browser(program) as tab:
         axe = arguments.axe.read_text(encoding="utf-8") if arguments.axe else axe_source(Path(name) / "axe")
-        if axe is None:
-            print("SKIPPED: no axe-core (npm is missing or found none). WCAG RULES WERE NOT CHECKED.")
         for width, scripts, scheme in WAYS:
             for flow in arguments.flows or FLOWS:
                 tab.events.clear()

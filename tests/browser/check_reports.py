@@ -215,33 +215,43 @@ def reports() -> Iterator[tuple[str, list[Report]]]:
 
 
 def axe_source(folder: Path) -> str | None:
-    """Return the source of axe-core, fetched by npm, or None where it cannot be had."""
+    """Return the source of axe-core, fetched by npm; where it cannot be had, say loudly what was not checked."""
     npm = shutil.which("npm")
-    if npm is None:
-        return None
-    command = [npm, "install", "--silent", "--no-save", "--prefix", str(folder), "axe-core@4"]
-    if subprocess.run(command, check=False, capture_output=True).returncode != 0:
-        return None
-    return (folder / "node_modules" / "axe-core" / "axe.min.js").read_text(encoding="utf-8")
+    if npm is not None:
+        command = [npm, "install", "--silent", "--no-save", "--prefix", str(folder), "axe-core@4"]
+        if subprocess.run(command, check=False, capture_output=True).returncode == 0:
+            return (folder / "node_modules" / "axe-core" / "axe.min.js").read_text(encoding="utf-8")
+    print("SKIPPED: no axe-core (npm is missing or found none). WCAG RULES WERE NOT CHECKED.")
+    return None
+
+
+def chromium(unseen: str) -> str | None:
+    """Return the browser's program; where there is none, say loudly what nobody has seen."""
+    program = shutil.which("chromium") or shutil.which("chromium-browser")
+    if program is None:
+        print(f"SKIPPED: no Chromium (Debian package chromium). {unseen}")
+    return program
+
+
+def new_folder(name: str) -> Path:
+    """Return a folder that an option names, made where there is none."""
+    path = Path(name)
+    path.mkdir(parents=True, exist_ok=True)
+    return path
 
 
 def main() -> int:
     """Check the pages and return the exit status."""
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("names", nargs="*", help="samples to open; all when left out")
-    parser.add_argument("--screenshots", type=Path, help="folder for a picture of each page")
+    parser.add_argument("--screenshots", type=new_folder, help="folder for a picture of each page")
     arguments = parser.parse_args()
-    program = shutil.which("chromium") or shutil.which("chromium-browser")
+    program = chromium("NO HTML REPORT WAS OPENED IN A BROWSER.")
     if program is None:
-        print("SKIPPED: no Chromium (Debian package chromium). NO HTML REPORT WAS OPENED IN A BROWSER.")
         return 0
-    if arguments.screenshots is not None:
-        arguments.screenshots.mkdir(parents=True, exist_ok=True)
     wrong = pages = 0
     with tempfile.TemporaryDirectory() as folder, browser(program) as tab:
         axe = axe_source(Path(folder))
-        if axe is None:
-            print("SKIPPED: no axe-core (npm is missing or found none). WCAG RULES WERE NOT CHECKED.")
         for name, judged in reports():
             if arguments.names and name not in arguments.names:
                 continue

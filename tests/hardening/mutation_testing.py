@@ -39,7 +39,8 @@ ROOT = Path(__file__).parents[2]
 LEFT_OUT = (".git", ".venv", "build", "dist", "*.egg-info", "__pycache__", ".*_cache", ".hypothesis")
 CORE = (
     "verifier/verdict.py", "verifier/bounds.py", "verifier/quantities.py", "verifier/contradictions.py",
-    "verifier/alarms.py", "registry/sheet_limits.py",
+    "verifier/alarms.py", "registry/sheet_limits.py", "registry/governing_sheets.py",
+    "registry/sheet_capacity.py",
     *sorted(
         path.relative_to(ROOT).as_posix()
         for folder in ("pack", "figures")
@@ -47,7 +48,8 @@ CORE = (
     ),
 )  # fmt: skip
 TESTS = (
-    "tests/references", "tests/acceptance", "tests/registry/test_sheet_limits.py", "tests/verifier/figures",
+    "tests/references", "tests/acceptance", "tests/registry/test_sheet_limits.py",
+    "tests/registry/test_governing_sheets.py", "tests/registry/test_sheet_capacity.py", "tests/verifier/figures",
     "tests/verifier/pack",
     *(f"tests/verifier/test_{name}.py" for name in (
         "alarms", "bounds", "cell_inside", "contradictions", "facts", "judge", "missing_facts", "quantities",

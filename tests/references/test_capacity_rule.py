@@ -10,7 +10,7 @@ from __future__ import annotations
 import pytest
 
 from registry.cell import Capacity, Sheet
-from registry.sheet_limits import MINIMUM_OF_TYPICAL, capacity
+from registry.sheet_capacity import MINIMUM_OF_TYPICAL, capacity
 
 # Nominal Ah, and Ah delivered at C/20, C/2, 1C and 2C.
 MEASURED = {

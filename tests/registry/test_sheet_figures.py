@@ -16,6 +16,7 @@ from registry.sheet_figures import (
     SHEET_FIGURES,
     DraftName,
     SheetFigure,
+    expected_of,
     figures_read_as,
 )
 from registry.sheet_reader.acceptance import clashes, sheet_record
@@ -53,6 +54,18 @@ def test_options_and_places_are_told_apart() -> None:
 def test_the_unit_can_be_typed(figure: SheetFigure) -> None:
     """A figure's own unit is refused where it is typed."""
     assert read_quantity(f"5 {figure.unit}", figure.unit) == (5, 5)
+
+
+def test_a_sheet_is_expected_to_state_what_such_a_cell_has_and_nothing_twice() -> None:
+    """A user is told that a round cell's width is not known, or is not told that its diameter is.
+
+    Rule: a round cell has a diameter, any other a width and a thickness (IEC 61960-3 sizes, from memory).
+    """
+    round_cell, flat = set(expected_of(round_cell=True)), set(expected_of(round_cell=False))
+    assert round_cell - flat == {"diameter_mm"}
+    assert flat - round_cell == {"width_mm", "thickness_mm"}
+    # A second place for a maximum and for storage: a sheet that fills the first one lacks nothing.
+    assert set(FIGURES) - (round_cell | flat) == {"discharge_unspecified_a", "storage"}
 
 
 def draft(*figures: DraftFigure) -> SheetDraft:

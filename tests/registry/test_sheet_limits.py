@@ -11,17 +11,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from registry.cell import Capacity, Cell, ChargeBand, DischargeBand, Evidence, Sheet, TemperatureRange
-from registry.errors import UnknownCell
-from registry.sheet_limits import (
-    Grant,
-    Operation,
-    bands_c,
-    c_rate_base,
-    capacity,
-    governing_sheets,
-    granted,
-    picked_sheet,
-)
+from registry.sheet_capacity import c_rate_base
+from registry.sheet_limits import Grant, Operation, bands_c, granted
 
 
 def band(
@@ -332,35 +323,6 @@ def graded(evidence: Evidence, title: str, amperes: float | None) -> Sheet:
     return Sheet(evidence=evidence, title=title, discharge=bands)
 
 
-def test_only_the_best_grade_that_states_the_figure_decides() -> None:
-    """Otherwise a secondhand figure decides beside a maker's sheet, or silence hides the maker's figure."""
-    lyr = cell(
-        graded("secondhand", "forum", 20.0),
-        graded("own_test", "bench", None),
-        graded("maker", "first", 8.0),
-        graded("maker", "second", 10.0),
-    )
-    assert [each.title for each in governing_sheets(lyr, "discharge")] == ["first", "second"]
-    assert [each.title for each in governing_sheets(lyr, lambda each: each.title == "forum")] == ["forum"]
-    assert governing_sheets(lyr, "mass_g") == []
-
-
-@pytest.mark.parametrize("pick", ["forum", "FORUM", "1", " 1 "])
-def test_a_picked_sheet_decides_alone(pick: str) -> None:
-    """Otherwise a user's own choice of sheet is overruled."""
-    lyr = cell(graded("secondhand", "forum", 20.0), graded("maker", "first", 8.0))
-    assert [each.title for each in governing_sheets(lyr, "discharge", pick)] == ["forum"]
-    assert governing_sheets(lyr, "mass_g", pick) == []
-
-
-@pytest.mark.parametrize("pick", ["second", "3", "0", "", "twin"])
-def test_a_pick_that_is_no_one_sheet_is_an_error_that_names_the_sheets(pick: str) -> None:
-    """Otherwise a mistyped sheet silently lets another decide."""
-    lyr = cell(graded("maker", "twin", 20.0), graded("maker", "twin", 8.0))
-    with pytest.raises(UnknownCell, match="1 'twin', 2 'twin'"):
-        governing_sheets(lyr, "discharge", pick)
-
-
 def test_of_sheets_of_one_grade_that_disagree_each_sets_an_end() -> None:
     """Otherwise a true claim by the kinder sheet is refuted, or the user never learns that they differ.
 
@@ -395,34 +357,6 @@ def test_where_the_best_evidence_is_silent_the_next_speaks() -> None:
     assert found is not None
     assert (found.disagree, found.top_a) == (False, 20.0)
     assert bands_c(both, "discharge") == [(-20, 15), (15, 30), (30, 60)]
-
-
-@pytest.mark.parametrize(
-    ("figures", "low", "typical"),
-    [
-        ((("minimum", 3.35), ("typical", 3.45), ("typical", 3.5), ("rated", 3.3)), 3.35, 3.5),
-        # A minimum is no maximum: what a good cell holds stays open.
-        ((("minimum", 3.35), ("minimum", 3.3)), 3.3, None),
-        ((("rated", 3.4), ("nominal", 3.5)), 3.4, 3.5),
-        ((("nominal", 3.5),), 3.15, 3.5),
-        ((("nominal", 3.4), ("typical", 3.5)), 3.06, 3.5),
-        ((("rated", 3.5), ("typical", 3.4)), 3.4, 3.4),
-    ],
-)
-def test_capacity_is_from_minimum_to_typical(figures: Any, low: float, typical: float | None) -> None:
-    """Otherwise a pack is promised the typical capacity of its cells as if every cell had it."""
-    found = capacity(stated(*figures))
-    assert found is not None
-    assert (found.minimum_ah, found.typical_ah) == (pytest.approx(low), typical)
-
-
-def test_an_assumed_minimum_says_so_and_no_capacity_is_none() -> None:
-    """Otherwise an assumption of ours reads as the sheet's own figure."""
-    assumed, printed = capacity(stated(("nominal", 3.5))), capacity(stated(("rated", 3.5)))
-    assert assumed is not None
-    assert printed is not None
-    assert (assumed.assumed, printed.assumed) == (True, False)
-    assert capacity(Sheet(evidence="maker")) is None
 
 
 AIR = {"low_c": 0, "high_c": 45, "max_continuous_a": 8, "basis": "ambient"}
@@ -494,12 +428,3 @@ def test_a_band_of_one_temperature_does_not_govern_its_neighbours() -> None:
     one = sheet(band(0, 25, 8.0), band(25, 25, 2.0), band(25, 45, 6.0))
     assert ends(limit(one, 0, 45)) == (6.0, 6.0)
     assert ends(limit(one, 25, 25)) == (8.0, 8.0)
-
-
-def test_a_title_of_several_sheets_and_of_none_are_told_apart() -> None:
-    """Otherwise a user looks for a typing slip where two sheets merely share a title."""
-    twins = cell(Sheet(evidence="maker", title="twin"), Sheet(evidence="maker", title="twin"))
-    with pytest.raises(UnknownCell, match="2 sheets have the title 'twin'"):
-        picked_sheet(twins, "twin")
-    with pytest.raises(UnknownCell, match="no sheet has the number or title 'other'"):
-        picked_sheet(twins, "other")

@@ -8,7 +8,7 @@ import pytest
 
 from verifier.alarms import alarms
 from verifier.words import alarm_text
-from verifier.words.remarks import alarm_name
+from verifier.words.alarms import alarm_name
 
 if TYPE_CHECKING:
     from tests.verifier.conftest import Bench

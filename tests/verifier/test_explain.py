@@ -38,7 +38,8 @@ from verifier.words import (
     verdict_name,
     with_limits,
 )
-from verifier.words.remarks import ALARMS, CONTRADICTIONS, contradiction_topic
+from verifier.words.alarms import ALARMS
+from verifier.words.contradictions import CONTRADICTIONS, contradiction_topic
 
 ROOT = Path(__file__).parents[2]
 REGISTRY = open_registry(ROOT / "samples" / "registry.jsonl")

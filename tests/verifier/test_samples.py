@@ -19,7 +19,8 @@ from registry.cell_names import names, normalise
 from registry.envelope import impossible
 from registry.matching import match_marking
 from registry.opening import open_registry
-from registry.sheet_limits import Grant, capacity, granted
+from registry.sheet_capacity import capacity
+from registry.sheet_limits import Grant, granted
 from verifier.answer import Conclusion
 from verifier.case.model import STAGES
 from verifier.case.reading import parse_case

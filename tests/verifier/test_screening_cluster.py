@@ -183,7 +183,7 @@ def test_when_the_last_worker_is_gone_the_run_ends_and_can_go_on(
     lonely: str, bench: Bench, table: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """The run would hang for ever where the only machine was switched off."""
-    monkeypatch.setattr("verifier.screening.cluster.LONELY_SECONDS", 1.0)
+    monkeypatch.setattr("verifier.screening.cluster.NO_WORKER_SECONDS", 1.0)
     monkeypatch.setattr("verifier.screening.running._ASK_SECONDS", 0.2)
     process = worker(lonely, ROOT)
 

@@ -185,7 +185,7 @@ def test_a_row_says_the_same_as_the_command(tmp_path: Path) -> None:
             "9 lies outside a row of 4",
         ),
         ({"text": ["Nothing is for sale here."]}, NO_FIGURE),
-        ({"text": [7]}, "text is no text"),
+        ({"text": [7]}, "the column text holds no text here"),
         ({"claim.series": ["13"], table.FAULT: ["no JSON"]}, "no JSON"),
     ],
 )

@@ -19,13 +19,13 @@ from registry.bundle import write_bundle
 from registry.errors import PlacedError
 from verifier.case.limits import Limits
 from verifier.screening import judging, running
-from verifier.screening.crews import this_process
 from verifier.screening.engine import Screener
 from verifier.screening.judging import Setup
 from verifier.screening.parts import MANIFEST, Parts, folder_of
 from verifier.screening.progress import Progress, in_time
 from verifier.screening.running import Run, Unfinished, screen_table
 from verifier.screening.tally import Tally
+from verifier.screening.workers import this_process
 
 if TYPE_CHECKING:
     from tests.verifier.conftest import Bench
@@ -100,7 +100,7 @@ def stopped(place: Place, out: Path, monkeypatch: pytest.MonkeyPatch, *, after: 
         return judge(setup, chunk)
 
     with monkeypatch.context() as patched:
-        patched.setattr("verifier.screening.crews.judge", until)
+        patched.setattr("verifier.screening.workers.judge", until)
         with pytest.raises(Unfinished, match="--resume"):
             place.run(out)
     assert not out.exists()
@@ -212,7 +212,7 @@ def test_a_worker_that_dies_is_told_and_costs_nothing(
     out = tmp_path / "out.csv"
     stopped(place, out, monkeypatch)
     with monkeypatch.context() as patched:
-        patched.setattr("verifier.screening.crews._judge_here", _die)
+        patched.setattr("verifier.screening.workers._judge_here", _die)
         with pytest.raises(Unfinished, match=r"a worker: was lost .*--resume"):
             place.run(out, resume=True, workers=2)
     assert len(list(folder_of(out).glob("*.npz"))) == 4
@@ -230,7 +230,7 @@ def test_going_on_judges_only_what_is_missing(
     judged = []
     judge = judging.judge
     monkeypatch.setattr(
-        "verifier.screening.crews.judge",
+        "verifier.screening.workers.judge",
         lambda setup, chunk: judged.append(chunk.number) or judge(setup, chunk),  # type: ignore[func-returns-value]
     )
     tally = place.run(out, resume=True)

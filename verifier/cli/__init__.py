@@ -19,7 +19,7 @@ from registry.plain_text import printable, printable_lines
 STOPPED = 130
 """Exit status after Ctrl-C, as shells give it."""
 
-# Starting makes many objects and hardly any garbage; looking for it costs a tenth of the start and more.
+# Starting makes many objects and hardly any garbage: collecting it costs a tenth of the start and more.
 gc.set_threshold(100_000)
 
 COMMANDS = {

@@ -24,10 +24,12 @@ from registry.input_bounds import CASE
 from verifier import (
     BadAnswer,
     CaseFile,
+    case_fields,
     differing,
     edited_text,
     parse_case,
     schema_for,
+    shown_value,
     value_at,
     with_field,
     with_typed,
@@ -221,6 +223,11 @@ class Cases:
         return bool(self._steps.get(name))
 
 
+def text_of(name: str, data: Mapping[str, Any]) -> str:
+    """Return what a form shows of a field: as it is typed, with its unit; nothing for what is not known."""
+    return shown_value(case_fields()[name], value_at(data, name))
+
+
 def _step(before: dict[str, Any], after: dict[str, Any]) -> _Step:
     names = differing(before, after)
     return _Step(
@@ -230,8 +237,6 @@ def _step(before: dict[str, Any], after: dict[str, Any]) -> _Step:
 
 def _taken(opened: Opened, form: Mapping[str, Typed]) -> Outcome:
     """Return a case with what was typed, in memory."""
-    from verifier.page.forms import text_of
-
     done = Outcome(opened)
     data = opened.data
     for name, each in form.items():

@@ -12,8 +12,8 @@ from typing import Any
 
 from starlette.datastructures import FormData
 
-from verifier import case_fields, question_of, shown_value, value_at
-from verifier.page.cases import Typed
+from verifier import case_fields, question_of
+from verifier.page.cases import Typed, text_of
 from verifier.page.texts import Texts
 
 WAS, HELD = "was.", "held."
@@ -128,11 +128,6 @@ class ShownGroup:
     fields: tuple[Shown, ...]
     more: tuple[Shown, ...]
     drawing: str | None
-
-
-def text_of(name: str, data: Mapping[str, Any]) -> str:
-    """Return what a form shows of a field: as it is typed, with its unit; nothing for what is not known."""
-    return shown_value(case_fields()[name], value_at(data, name))
 
 
 def fields_of(step: str) -> Iterator[str]:

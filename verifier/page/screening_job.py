@@ -15,8 +15,9 @@ from pathlib import Path
 from registry.cells import InMemory
 from registry.errors import PlacedError
 from registry.files import write_file
+from verifier.page.screening_progress import Told
 
-ABOUT, PROGRESS, FAULT = "about.json", "progress.json", "fault.txt"
+ABOUT, FAULT = "about.json", "fault.txt"
 RESULTS, SUMMARY = "results.csv", "summary.html"
 PARTS = f"{RESULTS}.parts"
 
@@ -49,7 +50,6 @@ def judge_table(folder: Path, registry: Path) -> None:
         When the table, a column or the registry cannot be used.
     """
     from verifier import ColumnMap, Limits, ScreeningRun, open_registry, screen_table, summary_of
-    from verifier.page.screening_progress import Told
     from verifier.screening.summary import render
 
     about = About.read(folder)

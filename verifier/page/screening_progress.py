@@ -8,8 +8,8 @@ from pathlib import Path
 
 from registry.files import write_file
 from verifier import Progress
-from verifier.page.screening_job import PROGRESS
 
+PROGRESS = "progress.json"
 _EVERY_S = 0.5
 
 

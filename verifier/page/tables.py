@@ -19,7 +19,8 @@ from pathlib import Path
 from typing import Any, Literal
 
 from verifier.errors import UnreadableInput
-from verifier.page.screening_job import ABOUT, FAULT, PARTS, PROGRESS, RESULTS, SUMMARY, About
+from verifier.page.screening_job import ABOUT, FAULT, PARTS, RESULTS, SUMMARY, About
+from verifier.page.screening_progress import PROGRESS
 
 FOLDER = "tables"
 ENDINGS = (".csv", ".tsv", ".tab", ".jsonl", ".ndjson", ".parquet", ".xlsx")

@@ -15,17 +15,10 @@ from registry.cell import (
     TemperatureRange,
 )
 from registry.designation import cell_designation
-from registry.sheet_figures import FIELD_WORDS, FIGURES, SHEET_FIGURES, figure_of
+from registry.sheet_figures import FIELD_WORDS, FIGURES, SHEET_FIGURES, expected_of, figure_of
 from verifier.report.layout import WIDTH, paragraph, printable
 from verifier.words import evidence_name
 
-_NOT_OF: dict[Form, tuple[str, ...]] = {
-    "cylindrical": ("width_mm", "thickness_mm"),
-    "prismatic": ("diameter_mm",),
-    "pouch": ("diameter_mm",),
-}
-# Second places of a figure, which no sheet is missed to state.
-_SELDOM = ("discharge_unspecified_a", "storage")
 DECIDES = (
     "A check takes each figure from the sheets of the best evidence grade that state it, and of those the "
     "most cautious one."
@@ -242,9 +235,9 @@ def sheet_text(sheet: Sheet, place: str, form: Form) -> str:
     if sheet.not_stated:
         lines.append(_entry("not stated", ", ".join(FIELD_WORDS[name] for name in sheet.not_stated)))
     unknown = [
-        words
-        for name, words in FIELD_WORDS.items()
-        if not getattr(sheet, name) and name not in (*sheet.not_stated, *_NOT_OF[form], *_SELDOM)
+        FIELD_WORDS[name]
+        for name in expected_of(round_cell=form == "cylindrical")
+        if not getattr(sheet, name) and name not in sheet.not_stated
     ]
     if unknown:
         lines.append(_entry("not known", ", ".join(unknown)))

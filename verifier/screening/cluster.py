@@ -17,8 +17,8 @@ from typing import TYPE_CHECKING, Any
 
 from verifier.errors import UnreadableInput
 from verifier.extras import require
-from verifier.screening.crews import Crew
 from verifier.screening.judging import Setup, judge
+from verifier.screening.workers import Workers
 
 if TYPE_CHECKING:
     from distributed import Client
@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 LOCAL = "local"
 PATIENCE_SECONDS = 15.0
 # How long a run waits without a worker before it ends; what is judged is kept.
-LONELY_SECONDS = 40.0
+NO_WORKER_SECONDS = 40.0
 _MOST_AT_ONCE = 64
 _TLS = (
     "set DASK_DISTRIBUTED__COMM__TLS__CA_FILE, …__TLS__CLIENT__CERT and …__TLS__CLIENT__KEY to the files of the "
@@ -34,12 +34,12 @@ _TLS = (
 )
 
 
-class NobodyLeft(OSError):
+class NoWorkerLeft(OSError):
     """No worker is there any more, or the scheduler is gone."""
 
 
 @contextmanager
-def cluster(setup: Setup, address: str, workers: int) -> Iterator[Crew]:
+def cluster(setup: Setup, address: str, workers: int) -> Iterator[Workers]:
     """Judge on a cluster.
 
     Parameters
@@ -72,7 +72,9 @@ def cluster(setup: Setup, address: str, workers: int) -> Iterator[Crew]:
         threads = sum(client.nthreads().values())
         at_once = min(_MOST_AT_ONCE, 2 * max(1, threads))
         losses = (KilledWorker, CancelledError, TimeoutError, OSError)
-        yield Crew(lambda chunk: executor.submit(judge, known, chunk), at_once, losses, _watch(client, able))
+        yield Workers(
+            lambda chunk: executor.submit(judge, known, chunk), at_once, losses, _watch(client, able)
+        )
 
 
 def _itself(setup: Setup) -> Setup:
@@ -184,8 +186,8 @@ def _watch(client: Client, able: Sequence[str] | None) -> Callable[[], None]:
             there = []
         if there and (able is None or set(there) & set(able)):
             last_seen = time.monotonic()
-        elif time.monotonic() - last_seen > LONELY_SECONDS:
-            raise NobodyLeft(f"no worker has been there for {LONELY_SECONDS:.0f} s")
+        elif time.monotonic() - last_seen > NO_WORKER_SECONDS:
+            raise NoWorkerLeft(f"no worker has been there for {NO_WORKER_SECONDS:.0f} s")
 
     return alive
 

@@ -20,8 +20,8 @@ from registry.printed import find_printed
 from registry.printed.units import Unit, converted, unit_after
 from verifier.case.fields import case_fields
 from verifier.errors import InvalidCase, UnreadableInput
-from verifier.screening.carried import as_text
 from verifier.screening.columns import TEXT, fields, is_field, means_a_field, states_nothing
+from verifier.screening.pass_through import as_text
 from verifier.screening.rows import Rows
 from verifier.screening.values import CURRENCY, PRICE, prepared
 

@@ -12,15 +12,15 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
-from registry.bundle import many_objects
 from registry.cells import Cells, InMemory
 from registry.errors import PlacedError
+from registry.garbage_collection import garbage_collection_paused
 from verifier.case.limits import Limits
 from verifier.questions import load_language
-from verifier.screening.carried import as_text, stored_name
 from verifier.screening.engine import Screener
 from verifier.screening.headings import SELLER, TITLE, ColumnMap
 from verifier.screening.part_files import as_bytes
+from verifier.screening.pass_through import as_text, stored_name
 from verifier.screening.result_table import Column, ResultTable, Texts
 from verifier.screening.results import PACKS, READ, READABLE, ROW
 from verifier.screening.row_answers import Answers
@@ -87,7 +87,7 @@ def judge(setup: Setup, chunk: Chunk) -> Judged:
         found = f"runs packclaim {program_version()}, and the run was begun by {setup.version}"
         return Judged(done, problem=("a worker", found, "install the same version everywhere"))
     try:
-        with many_objects():
+        with garbage_collection_paused():
             screener, answers = _screener(setup)
             part = part_of(screener, answers, setup.manner, setup.read(chunk.raw), chunk)
         return Judged(done, part)

@@ -46,7 +46,7 @@ def expand(columns: Mapping[str, Sequence[Any]]) -> Expanded:
         if fault or states_nothing(text):
             pass
         elif not isinstance(text, str):
-            fault = "text is no text"
+            fault = "the column text holds no text here"
         elif len(text) > LISTING.most:
             fault = f"text is larger than {LISTING}"
         else:

@@ -13,8 +13,8 @@ from typing import TYPE_CHECKING
 from registry.fields import nearest
 from verifier.errors import UnreadableInput
 from verifier.figures import FIGURES
-from verifier.screening.carried import output_name, stored_name
 from verifier.screening.parts import Parts
+from verifier.screening.pass_through import output_name, stored_name
 from verifier.screening.result_table import COUNT, NUMBER, TEXT, ResultTable, joined
 from verifier.screening.results import NUMBERS, PACKS, PARTS, READ, ROW, column
 from verifier.screening.row_answers import CONCLUSIONS

@@ -20,7 +20,6 @@ from registry.files import is_stream
 from verifier.case.limits import DEFAULTS, Limits
 from verifier.errors import UnreadableInput, VerifierError
 from verifier.extras import require
-from verifier.screening.crews import Crew, available_workers, get_ready, processes, this_process
 from verifier.screening.headings import ColumnMap, as_told
 from verifier.screening.judging import Judged, Manner, Setup
 from verifier.screening.output import Layout, Wanted, arranged, by_seller, file_names
@@ -29,6 +28,7 @@ from verifier.screening.progress import Progress
 from verifier.screening.rows import CHUNK_ROWS, Chunk
 from verifier.screening.tables import CSV, PARQUET, PIPE, TSV, XLSX, Listings, Source, form_of, open_listings
 from verifier.screening.tally import Tally
+from verifier.screening.workers import Workers, available_workers, get_ready, processes, this_process
 from verifier.screening.writing import PLAIN, SEMICOLON, SPREADSHEET, write_table
 from verifier.version import program_version
 
@@ -232,46 +232,46 @@ def _judge_all(run: Run, listings: Listings, setup: Setup, parts: Parts, progres
     chunks = missing()
     if run.workers is None and run.cluster is None:
         # How long the first takes here tells whether others are worth their start.
-        with this_process(setup) as crew:
-            _keep_busy(crew, islice(chunks, 1), parts, progress)
+        with this_process(setup) as workers:
+            _keep_busy(workers, islice(chunks, 1), parts, progress)
     for following in chunks:
-        with _crew(run, setup, progress.seconds_left()) as crew:
-            _keep_busy(crew, chain([following], chunks), parts, progress)
+        with _workers(run, setup, progress.seconds_left()) as workers:
+            _keep_busy(workers, chain([following], chunks), parts, progress)
     return count
 
 
-def _crew(run: Run, setup: Setup, seconds_left: float | None) -> AbstractContextManager[Crew]:
-    workers = run.workers or available_workers()
+def _workers(run: Run, setup: Setup, seconds_left: float | None) -> AbstractContextManager[Workers]:
+    count = run.workers or available_workers()
     if run.cluster is not None:
         from verifier.screening.cluster import cluster
 
-        return cluster(setup, run.cluster, workers)
+        return cluster(setup, run.cluster, count)
     soon = run.workers is None and seconds_left is not None and seconds_left < WORTH_SECONDS
-    return this_process(setup) if soon or workers == 1 else processes(setup, workers)
+    return this_process(setup) if soon or count == 1 else processes(setup, count)
 
 
-def _keep_busy(crew: Crew, chunks: Iterator[Chunk], parts: Parts, progress: Progress) -> None:
-    """Hand out chunks, no more at once than the crew takes; keep each part as soon as it is there."""
+def _keep_busy(workers: Workers, chunks: Iterator[Chunk], parts: Parts, progress: Progress) -> None:
+    """Hand out chunks, no more at once than the workers take; keep each part as soon as it is there."""
     at_work: set[Future[Judged]] = set()
     for chunk in chunks:
-        with _losses_told(crew):
-            at_work.add(crew.submit(chunk))
-        if len(at_work) >= crew.at_once:
-            at_work = _keep_done(crew, at_work, parts, progress)
+        with _losses_told(workers):
+            at_work.add(workers.submit(chunk))
+        if len(at_work) >= workers.at_once:
+            at_work = _keep_done(workers, at_work, parts, progress)
     while at_work:
-        at_work = _keep_done(crew, at_work, parts, progress)
+        at_work = _keep_done(workers, at_work, parts, progress)
 
 
 def _keep_done(
-    crew: Crew, at_work: set[Future[Judged]], parts: Parts, progress: Progress
+    workers: Workers, at_work: set[Future[Judged]], parts: Parts, progress: Progress
 ) -> set[Future[Judged]]:
     done, rest = wait(at_work, timeout=_ASK_SECONDS, return_when=FIRST_COMPLETED)
     while not done:
-        with _losses_told(crew):
-            crew.alive()
+        with _losses_told(workers):
+            workers.alive()
         done, rest = wait(at_work, timeout=_ASK_SECONDS, return_when=FIRST_COMPLETED)
     for future in done:
-        with _losses_told(crew):
+        with _losses_told(workers):
             judged = future.result()
         if judged.problem is not None:
             raise PlacedError(*judged.problem)
@@ -281,10 +281,10 @@ def _keep_done(
 
 
 @contextmanager
-def _losses_told(crew: Crew) -> Iterator[None]:
+def _losses_told(workers: Workers) -> Iterator[None]:
     try:
         yield
-    except crew.losses as error:
+    except workers.losses as error:
         reason = str(error) or type(error).__name__
         raise Unfinished("a worker", f"was lost before its rows were judged ({reason})", GO_ON) from error
 

@@ -1,6 +1,8 @@
 """The one place where facts, sources, remarks and conclusions become English sentences."""
 
+from verifier.words.alarms import alarm_name, alarm_text
 from verifier.words.certificates import certificate_mark, certificate_statement, certificate_text
+from verifier.words.contradictions import contradiction_text
 from verifier.words.handling import handling
 from verifier.words.limits import limit_text, limit_value, with_limits
 from verifier.words.names import (
@@ -13,7 +15,7 @@ from verifier.words.names import (
     verdict_name,
 )
 from verifier.words.numbers import amount, digits, part, percent, span, step_value, temperatures
-from verifier.words.remarks import alarm_name, alarm_text, contradiction_text, remark_text
+from verifier.words.remarks import remark_text
 from verifier.words.remedies import remedy_text
 from verifier.words.sentence import refuted_sentence, sentence, unlike_sentence
 from verifier.words.sources import citation_place, source_text

@@ -1,4 +1,4 @@
-"""Remarks, alarms and contradictions in words: one sentence for each code, filled with its numbers."""
+"""Remarks in words, the cautions and notes of a report: one sentence for each code, filled with its numbers."""
 
 from __future__ import annotations
 
@@ -6,160 +6,10 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 from verifier.bounds import Bounds
-from verifier.finding import Citation, Remark
+from verifier.finding import Remark
+from verifier.words.filling import Sentence, filled
 from verifier.words.numbers import digits, span
 from verifier.words.sources import citation_text
-
-Sentence = str | Callable[[Mapping[str, Any]], str]
-
-
-def _on_each(numbers: Mapping[str, Any]) -> str:
-    """Return a voltage, the cells in series, and what it is on each of them."""
-    volts, groups = float(numbers["volts"]), float(numbers["series"])
-    each = f", {digits(volts / groups)} V a cell," if groups >= 1 else ""
-    return f"{digits(volts)} V on {digits(groups)} in series{each}"
-
-
-ALARMS: dict[str, Sentence] = {
-    "deeply_discharged": lambda numbers: (
-        f"DO NOT CHARGE: at rest {_on_each(numbers)} is deeply discharged; keep it outdoors, away from what burns"
-    ),
-    "group_deeply_discharged": "DO NOT CHARGE: group {group} stands at {volts} V, deeply discharged",
-    "over_charge_limit": lambda numbers: (
-        f"DO NOT CHARGE: at rest {_on_each(numbers)} is above a full pack; keep it outdoors, away from what burns"
-    ),
-    "wrong_charger": lambda numbers: (
-        f"WRONG CHARGER: {_on_each(numbers)} is no charge voltage of it; do not charge with it"
-    ),
-    "charger_overcharges": lambda numbers: f"DO NOT CHARGE: {_on_each(numbers)} overcharges the cells",
-    "swollen": "DO NOT USE OR CHARGE: cells are swollen",
-    "damaged": "DO NOT USE OR CHARGE: cells are damaged, leaking or wet",
-    "no_fuse": "NO FUSE: only the BMS stops a short circuit",
-    "fuse_above_leads": "FUSE TOO LARGE: {rating_a} A over leads that carry {leads_a} A protects nothing",
-    "bms_above_leads": "LEADS TOO THIN: the BMS lets {rating_a} A through, the leads carry {leads_a} A",
-    "hot_in_minutes": "TOO HOT: at {current_a} A in air of {air_c} C the cells reach the datasheet's {limit_c} C after "
-    "{minutes_low} to {minutes_high} min",
-}
-
-# The same in a few words, for the one sentence that every format opens with.
-_ALARM_NAMES = {
-    "deeply_discharged": "deeply discharged",
-    "group_deeply_discharged": "a deeply discharged group",
-    "over_charge_limit": "charged above its limit",
-    "wrong_charger": "the wrong charger",
-    "charger_overcharges": "a charge voltage that overcharges it",
-    "swollen": "swollen cells",
-    "damaged": "damaged, leaking or wet cells",
-    "no_fuse": "no fuse",
-    "fuse_above_leads": "a fuse too large for its leads",
-    "bms_above_leads": "leads too thin for its BMS",
-    "hot_in_minutes": "cells too hot at the current claimed",
-}
-
-
-_COUNTED_IN = {
-    "series": "in series",
-    "parallel": "in parallel",
-    "mass_kg": "kg",
-    "lead_awg": "AWG main leads",
-    "bms_current_a": "A BMS",
-}
-
-
-def _against_seen(numbers: Mapping[str, Any]) -> str:
-    what = _COUNTED_IN[numbers["what"]]
-    return f"claimed {digits(numbers['claimed'])} {what}, found {digits(numbers['seen'])} {what}"
-
-
-def _voltage(numbers: Mapping[str, Any]) -> str:
-    name = "charge voltage" if "charge_voltage" in numbers["what"] else "full voltage"
-    return f"a {name} of {digits(numbers['volts'])} V is that of no pack with {digits(numbers['series'])} in series"
-
-
-def _other_size(numbers: Mapping[str, Any]) -> str:
-    name = str(numbers["what"]).removesuffix("_mm")
-    sheet = span(Bounds(numbers["low"], numbers["high"]), "mm")
-    return f"a cell's {name} is {digits(numbers['measured'])} mm, its datasheet says {sheet}: not that cell"
-
-
-def _other_resistance(numbers: Mapping[str, Any]) -> str:
-    kind = "at 1 kHz" if numbers["what"] == "ac_mohm" else "to direct current"
-    return (
-        f"a cell resists {digits(numbers['measured'])} mohm {kind}, a new one of its datasheet up to "
-        f"{digits(numbers['high'])} mohm: not that cell, or worn out"
-    )
-
-
-def _other_capacity(numbers: Mapping[str, Any]) -> str:
-    measured, low, high = (float(numbers[name]) for name in ("measured", "low", "high"))
-    if measured > high:
-        return f"a cell gave {digits(measured)} Ah, its datasheet's hold at most {digits(high)} Ah: not that cell"
-    percent = digits(100 * measured / low, 2) if low > 0 else "0"
-    return (
-        f"a cell holds {digits(measured)} Ah, {percent} % of its datasheet's {digits(low)} Ah: not that cell, or worn "
-        "out"
-    )
-
-
-CONTRADICTIONS: dict[str, Sentence] = {
-    "capacity_not_of_cells": (
-        "{parallel} in parallel x {cell_ah} Ah make {made_ah} Ah, not the {claimed_ah} Ah claimed"
-    ),
-    "energy_not_of_product": "{volts} V x {amp_hours} Ah make {made_wh} Wh, not the {claimed_wh} Wh claimed",
-    "power_beyond_current": "{power_w} W at {volts} V take {needed_a} A, and {claimed_a} A are claimed",
-    "count_not_of_product": (
-        "{series} in series x {parallel} in parallel make {made} cells, not the {claimed} claimed"
-    ),
-    "hours_too_few": "{hours} h at {amps} A put in {put_in_ah} Ah at most; {claimed_ah} Ah are claimed",
-    "peak_below_continuous": "a peak of {peak_a} A below {continuous_a} A continuous",
-    "bms_peak_below_continuous": "the BMS's peak of {peak_a} A lies below its {continuous_a} A continuous",
-    "bms_trips_below_continuous": "the BMS switches off at {trip_a} A at most, below its {continuous_a} A continuous",
-    "designation_against_count": "the designation says {printed} {what}, the listing {claimed}",
-    "configuration_against_count": "the configuration says {printed} in {what}, and {claimed} is written beside it",
-    "series_counts_differ": "{first} in series and {second} in series exclude each other",
-    "claim_against_seen": _against_seen,
-    "voltage_of_no_such_pack": _voltage,
-    "too_light_for_energy": "{energy_wh} Wh in {mass_kg} kg is {wh_per_kg} Wh/kg; a pack of such "
-    "cells holds at most {most_wh_per_kg} Wh/kg",
-    "lighter_than_its_cells": "the pack weighs {mass_kg} kg, its cells alone {cells_kg} kg or more",
-    "cell_of_other_mass": "a cell weighs {weighed_g} g, its datasheet says {sheet_g} g: not that cell",
-    "cell_of_other_length": _other_size,
-    "cell_of_other_resistance": _other_resistance,
-    "cell_of_other_capacity": _other_capacity,
-    "above_full": (
-        "{volts} V a cell at rest is above the {full_v} V of a full cell: overcharged, or more cells in "
-        "series"
-    ),
-    "strip_is_steel": "the test proves steel, the strip is noted as something else",
-    "two_cells_named": "two different cells are named: {says} and {other}",
-    "cell_retired": "the cell {says} was retired from the registry: {other}",
-    "cell_size": "the cell named is of size {says}, the cells seen are {other}",
-    "cell_chemistry": "the cell named is {says}, the cells seen are {other}",
-    "other_cell_than_claimed": "claimed to be built of {says}, found {other}",
-    "other_size_than_claimed": "claimed to be built of {says} cells, found {other}",
-    "other_chemistry_than_claimed": "claimed to be {says}, found {other}",
-    "measured_above_cells": "{measured_ah} Ah were measured, such cells hold {most_ah} Ah at most",
-}
-
-# What a contradiction is about, for the one sentence.
-_TOPICS = {
-    "capacity_not_of_cells": "its capacity",
-    "energy_not_of_product": "its energy",
-    "power_beyond_current": "its power",
-    "count_not_of_product": "the number of its cells",
-    "hours_too_few": "its charging time",
-    "peak_below_continuous": "its peak current",
-    "bms_peak_below_continuous": "the rating of its BMS",
-    "bms_trips_below_continuous": "the rating of its BMS",
-    "designation_against_count": "its configuration",
-    "configuration_against_count": "its configuration",
-    "series_counts_differ": "its cells in series",
-    "voltage_of_no_such_pack": "its voltage",
-    "too_light_for_energy": "its mass",
-    "lighter_than_its_cells": "its mass",
-    "above_full": "its voltage at rest",
-    "measured_above_cells": "its capacity",
-}
 
 
 def _another_sheet(numbers: Mapping[str, Any]) -> str:
@@ -257,7 +107,7 @@ def _differ(numbers: Mapping[str, Any]) -> str:
 
 def _drift(sentence: str) -> Callable[[Mapping[str, Any]], str]:
     def text(numbers: Mapping[str, Any]) -> str:
-        said = _filled(sentence, numbers)
+        said = filled(sentence, numbers)
         if numbers["lost_high"] is None:
             return said
         low, high = digits(max(0.0, numbers["lost_low"])), digits(numbers["lost_high"])
@@ -548,42 +398,6 @@ REMARKS: dict[str, Sentence] = {
 }
 
 
-def _filled(sentence: Sentence, numbers: Mapping[str, Any]) -> str:
-    if callable(sentence):
-        return sentence(numbers)
-    return sentence.format_map({name: _written(value) for name, value in numbers.items()})
-
-
-def _written(value: Any) -> str:
-    if isinstance(value, Citation):
-        return citation_text(value)
-    if isinstance(value, Bounds):
-        return span(value, "")
-    if isinstance(value, (int, float)) and not isinstance(value, bool):
-        return digits(float(value))
-    return str(value)
-
-
 def remark_text(remark: Remark) -> str:
     """Return a remark in words."""
-    return _filled(REMARKS[remark.code], remark.numbers)
-
-
-def alarm_text(remark: Remark) -> str:
-    """Return an alarm in words."""
-    return _filled(ALARMS[remark.code], remark.numbers)
-
-
-def alarm_name(code: str) -> str:
-    """Return what an alarm is about, in a few words."""
-    return _ALARM_NAMES[code]
-
-
-def contradiction_topic(code: str) -> str:
-    """Return what a contradiction is about, in a few words."""
-    return _TOPICS.get(code, "its cells")
-
-
-def contradiction_text(code: str, numbers: Mapping[str, Any]) -> str:
-    """Return a contradiction in words."""
-    return _filled(CONTRADICTIONS[code], numbers)
+    return filled(REMARKS[remark.code], remark.numbers)

@@ -8,9 +8,10 @@ from verifier.contradictions import Contradiction
 from verifier.fact_names import GRADES, SECONDHAND
 from verifier.finding import Finding, Remark
 from verifier.verdict import ON_SELLERS_WORD, REFUTED, Verdict
+from verifier.words.alarms import alarm_name
+from verifier.words.contradictions import contradiction_text, contradiction_topic
 from verifier.words.names import element_name, figure_name
 from verifier.words.numbers import amount, span
-from verifier.words.remarks import alarm_name, contradiction_text, contradiction_topic
 
 _EMPTY = (
     " Your cell registry is empty, so no cell name can be checked: add datasheets with packclaim cells add."

@@ -172,7 +172,7 @@ def test_a_run_that_goes_on_with_another_way_of_reading_is_refused(
         return judging.judge(setup, chunk)
 
     with monkeypatch.context() as patched:
-        patched.setattr("verifier.screening.crews.judge", stops)
+        patched.setattr("verifier.screening.workers.judge", stops)
         with pytest.raises(Unfinished):
             screened(german, out, chunk_rows=9)
     other = ColumnMap({"Kapazität": "-"})

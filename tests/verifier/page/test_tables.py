@@ -12,7 +12,8 @@ import pytest
 
 from tests.verifier.page.conftest import SAMPLES, Answer, Served, Visitor
 from verifier.case.reading import parse_case
-from verifier.page.screening_job import ABOUT, FAULT, PARTS, PROGRESS, RESULTS, About
+from verifier.page.screening_job import ABOUT, FAULT, PARTS, RESULTS, About
+from verifier.page.screening_progress import PROGRESS
 
 TABLE = (SAMPLES / "screening" / "dockside-angebote.csv").read_bytes()
 LOG = (SAMPLES / "logs" / "quay-street-loaner-7.csv").read_bytes()

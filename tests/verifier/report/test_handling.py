@@ -8,7 +8,7 @@ import pytest
 
 from verifier.report import as_html, as_text
 from verifier.words import handling
-from verifier.words.remarks import ALARMS
+from verifier.words.alarms import ALARMS
 
 if TYPE_CHECKING:
     from tests.verifier.conftest import Bench

@@ -12,7 +12,9 @@ from hypothesis import strategies as st
 from verifier.bounds import UNKNOWN, Bounds
 from verifier.report.as_json import number
 from verifier.words import digits, percent, span, step_value, temperatures
-from verifier.words.remarks import ALARMS, CONTRADICTIONS, REMARKS, alarm_name, contradiction_topic
+from verifier.words.alarms import ALARMS, alarm_name
+from verifier.words.contradictions import CONTRADICTIONS, contradiction_topic
+from verifier.words.remarks import REMARKS
 
 VERIFIER = Path(__file__).parents[3] / "verifier"
 

@@ -10,7 +10,7 @@ import click
 from pydantic import ValidationError
 
 from registry.bundle import validate_cell, with_sheet
-from registry.cell import Cell, cell_id_from
+from registry.cell import Cell, cell_id_from, model_without_maker
 from registry.cells import Cells
 from registry.chemistry import CHEMISTRIES
 from registry.errors import InvalidRecord
@@ -165,10 +165,9 @@ def _complete_identity(identity: dict[str, Any], draft: SheetDraft, *, ask: bool
         words = f"Chemistry ({', '.join(CHEMISTRIES)})" if name == "chemistry" else name.capitalize()
         kind = click.Choice(CHEMISTRIES, case_sensitive=False) if name == "chemistry" else None
         identity[name] = click.prompt(words, err=True, type=kind, show_choices=False)
-    printed, maker = identity["model"], identity["maker"]
-    if printed.lower().startswith(f"{maker.lower()} "):
-        # A sheet prints "LYR 18650-30V" where the registry keeps maker and model apart.
-        identity["model"] = printed[len(maker) :].strip()
+    printed = identity["model"]
+    identity["model"] = model_without_maker(identity["maker"], printed)
+    if identity["model"] != printed:
         identity.setdefault("markings", [printed])
     if ask and not identity.get("size"):
         identity["size"] = click.prompt(

@@ -10,10 +10,11 @@ from pathlib import Path
 
 import click
 
-from registry import sheet_limits
+from registry import sheet_capacity, sheet_limits
 from registry.cell import EVIDENCE_BEST_FIRST, Cell
 from registry.cells import Cells
 from registry.chemistry import CHEMISTRIES
+from registry.governing_sheets import governing_sheets
 from verifier.case.limits import Limits
 from verifier.cell_figures import TemperatureRange as Air
 from verifier.cell_reading import cell_figures
@@ -104,7 +105,7 @@ def list_cells(
 
 def row_of(cell: Cell, temperature: Range | None) -> Row:
     """Return what the list says of a cell."""
-    ranges = [sheet_limits.capacity(sheet) for sheet in sheet_limits.governing_sheets(cell, "capacity")]
+    ranges = [sheet_capacity.capacity(sheet) for sheet in governing_sheets(cell, "capacity")]
     best = min(cell.sheets, key=lambda sheet: EVIDENCE_BEST_FIRST.index(sheet.evidence))
     return Row(
         cell.id, cell.maker, cell.model, cell.size, cell.chemistry,

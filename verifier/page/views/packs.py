@@ -14,8 +14,8 @@ from starlette.responses import Response
 from registry.errors import PlacedError
 from registry.matching import MOST_SUGGESTIONS
 from verifier import Report, match_marking
-from verifier.page.cases import Cases, Opened, Outcome
-from verifier.page.forms import STEPS, fields_of, shown_field, shown_groups, text_of, typed_in
+from verifier.page.cases import Cases, Opened, Outcome, text_of
+from verifier.page.forms import STEPS, fields_of, shown_field, shown_groups, typed_in
 from verifier.page.judged import Judge, reading_of
 from verifier.page.listing_marks import marked
 from verifier.page.rendering import is_live, render, to_pack, words_of

@@ -1,4 +1,4 @@
-"""Who judges the chunks of a run: this process, or several beside it."""
+"""The workers that judge the chunks of a run: this process, or several beside it."""
 
 from __future__ import annotations
 
@@ -21,10 +21,10 @@ _PRELOADED = ["verifier.screening.judging"]
 
 
 @dataclass(frozen=True, slots=True)
-class Crew:
-    """Takes chunks, only as many at once as keep it busy; ``losses`` are the errors of a worker's end.
+class Workers:
+    """Take chunks, ``at_once`` of them at the most; ``losses`` are the errors that tell of a lost worker.
 
-    ``alive`` is asked every few seconds while nothing is done; it raises one of the losses when nobody is left.
+    ``alive`` is asked every few seconds while nothing is done; it raises one of the losses when no worker is left.
     """
 
     submit: Callable[[Chunk], Future[Judged]]
@@ -41,7 +41,7 @@ def available_workers() -> int:
 
 
 @contextmanager
-def this_process(setup: Setup) -> Iterator[Crew]:
+def this_process(setup: Setup) -> Iterator[Workers]:
     """Judge here, one chunk after another."""
 
     def submit(chunk: Chunk) -> Future[Judged]:
@@ -49,7 +49,7 @@ def this_process(setup: Setup) -> Iterator[Crew]:
         done.set_result(judge(setup, chunk))
         return done
 
-    yield Crew(submit, 1)
+    yield Workers(submit, 1)
 
 
 def get_ready() -> None:
@@ -62,16 +62,16 @@ def get_ready() -> None:
 
 
 @contextmanager
-def processes(setup: Setup, workers: int) -> Iterator[Crew]:
+def processes(setup: Setup, workers: int) -> Iterator[Workers]:
     """Judge in processes of this machine; each opens the registry once."""
     context = _context()
     others = set(multiprocessing.active_children())
     executor = ProcessPoolExecutor(workers, context, _begin, (setup,))
     try:
-        yield Crew(lambda chunk: executor.submit(_judge_here, chunk), 2 * workers)
+        yield Workers(lambda chunk: executor.submit(_judge_here, chunk), 2 * workers)
     except BaseException:
         executor.shutdown(wait=False, cancel_futures=True)
-        # What they are at is not wanted any more.
+        # Their results are no longer wanted.
         for child in set(multiprocessing.active_children()) - others:
             child.terminate()
         raise
@@ -95,7 +95,7 @@ def _begin(setup: Setup) -> None:
     """Make a new process ready."""
     global _setup
     _setup = setup
-    # Whoever stops a run stops its first process, which then ends the others.
+    # An interrupt is for the first process of a run, which then ends the others.
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     threading.Thread(target=_end_with_parent, daemon=True).start()
 

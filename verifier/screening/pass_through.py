@@ -12,7 +12,7 @@ _MARK = "="
 
 
 def stored_name(name: str) -> str:
-    """Return what a carried column is called in a part."""
+    """Return what a column that is passed through is called in a part."""
     return f"{_MARK}{name}"
 
 
@@ -24,7 +24,7 @@ def _result_names() -> frozenset[str]:
 
 
 def output_name(name: str) -> str:
-    """Return what a carried column is called in the result: its own name, unless a result has that one.
+    """Return what a column that is passed through is called in the result: its own name, unless a result has that one.
 
     Names that are different stay different: `row` becomes `listing.row`, and `listing.row` one more of them.
     """

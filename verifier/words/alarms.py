@@ -1,0 +1,64 @@
+"""Alarms in words: one sentence for each code, filled with its numbers."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from verifier.finding import Remark
+from verifier.words.filling import Sentence, filled
+from verifier.words.numbers import digits
+
+
+def _on_each(numbers: Mapping[str, Any]) -> str:
+    """Return a voltage, the cells in series, and what it is on each of them."""
+    volts, groups = float(numbers["volts"]), float(numbers["series"])
+    each = f", {digits(volts / groups)} V a cell," if groups >= 1 else ""
+    return f"{digits(volts)} V on {digits(groups)} in series{each}"
+
+
+ALARMS: dict[str, Sentence] = {
+    "deeply_discharged": lambda numbers: (
+        f"DO NOT CHARGE: at rest {_on_each(numbers)} is deeply discharged; keep it outdoors, away from what burns"
+    ),
+    "group_deeply_discharged": "DO NOT CHARGE: group {group} stands at {volts} V, deeply discharged",
+    "over_charge_limit": lambda numbers: (
+        f"DO NOT CHARGE: at rest {_on_each(numbers)} is above a full pack; keep it outdoors, away from what burns"
+    ),
+    "wrong_charger": lambda numbers: (
+        f"WRONG CHARGER: {_on_each(numbers)} is no charge voltage of it; do not charge with it"
+    ),
+    "charger_overcharges": lambda numbers: f"DO NOT CHARGE: {_on_each(numbers)} overcharges the cells",
+    "swollen": "DO NOT USE OR CHARGE: cells are swollen",
+    "damaged": "DO NOT USE OR CHARGE: cells are damaged, leaking or wet",
+    "no_fuse": "NO FUSE: only the BMS stops a short circuit",
+    "fuse_above_leads": "FUSE TOO LARGE: {rating_a} A over leads that carry {leads_a} A protects nothing",
+    "bms_above_leads": "LEADS TOO THIN: the BMS lets {rating_a} A through, the leads carry {leads_a} A",
+    "hot_in_minutes": "TOO HOT: at {current_a} A in air of {air_c} C the cells reach the datasheet's {limit_c} C after "
+    "{minutes_low} to {minutes_high} min",
+}
+
+# The same in a few words, for the one sentence that every format opens with.
+_ALARM_NAMES = {
+    "deeply_discharged": "deeply discharged",
+    "group_deeply_discharged": "a deeply discharged group",
+    "over_charge_limit": "charged above its limit",
+    "wrong_charger": "the wrong charger",
+    "charger_overcharges": "a charge voltage that overcharges it",
+    "swollen": "swollen cells",
+    "damaged": "damaged, leaking or wet cells",
+    "no_fuse": "no fuse",
+    "fuse_above_leads": "a fuse too large for its leads",
+    "bms_above_leads": "leads too thin for its BMS",
+    "hot_in_minutes": "cells too hot at the current claimed",
+}
+
+
+def alarm_text(remark: Remark) -> str:
+    """Return an alarm in words."""
+    return filled(ALARMS[remark.code], remark.numbers)
+
+
+def alarm_name(code: str) -> str:
+    """Return what an alarm is about, in a few words."""
+    return _ALARM_NAMES[code]
