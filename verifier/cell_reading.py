@@ -296,13 +296,15 @@ def _dc_ends(sheet: Sheet, usual: tuple[float, float]) -> tuple[float, float]:
     assert stated is not None  # noqa: S101 - the caller has looked
     if stated.dc_mohm is not None:
         return stated.dc_mohm, stated.dc_mohm
-    if stated.dc_max_mohm is not None:
-        return min(usual[0], stated.dc_max_mohm), stated.dc_max_mohm
     ac_mohm = stated.ac_mohm if stated.ac_mohm is not None else stated.ac_max_mohm
-    if ac_mohm is None:
-        return usual
-    high = dc_from_ac_mohm(ac_mohm=ac_mohm, kind="maximum")[1]
-    return min(usual[0], high), max(ac_mohm, min(high, usual[1]))
+    low, high = usual
+    if ac_mohm is not None:
+        most = dc_from_ac_mohm(ac_mohm=ac_mohm, kind="maximum")[1]
+        low, high = min(low, most), max(ac_mohm, min(most, high))
+    if stated.dc_max_mohm is not None:
+        # A maximum goes before what is usual, and hides nothing that another figure of the sheet bounds.
+        high = stated.dc_max_mohm if ac_mohm is None else min(stated.dc_max_mohm, high)
+    return min(low, high), high
 
 
 def _printed_resistance(sheets: CellSheets) -> dict[str, Quantity]:

@@ -35,7 +35,7 @@ from verifier.errors import InvalidCase
 from verifier.fact_names import MISSING, RESTS_ON, SECONDHAND, SELLERS_WORD
 from verifier.finding import BandSupport, Element, Remark, Source, Step
 from verifier.possible_chemistries import possible_chemistries
-from verifier.quantities import Mask, Names, Quantity, between, first_known, where
+from verifier.quantities import Mask, Names, Quantity, between, first_known, narrowed, where
 from verifier.verdict import Claim
 
 Found = TypeVar("Found")
@@ -204,7 +204,7 @@ class Facts(ABC):
             (self.choice(name), rests_on(name)) for name in ("claim.chemistry", "observed.cell.chemistry")
         ]
         series = first_known(self.number("observed.series"), self.number("claim.series"))
-        full_v = first_known(self.number("claim.full_voltage_v"), self.number("claim.charge_voltage_v"))
+        full_v = narrowed(self.number("claim.full_voltage_v"), self.number("claim.charge_voltage_v"))
         return possible_chemistries(named, series, full_v)
 
     def missing(self, name: str) -> int:

@@ -60,7 +60,9 @@ def pack_charge(facts: Facts) -> tuple[Quantity, Any]:
 def charger_current(facts: Facts) -> Quantity:
     """Return what the charger gives: as seen, else as said, else at most what is said to be taken. [A]."""
     seen = facts.number("observed.charger.current_a")
-    known = first_known(seen, facts.number("claim.charge_current_a"))
+    said = facts.number("claim.charge_current_a")
+    # What the seller leaves open between two ends, the charger itself would tell.
+    known = first_known(seen, said.lacking(seen.missing, said.low < said.high))
     most = facts.number("claim.max_charge_current_a")
     found: Quantity = where(known.known, known, Quantity(0.0, most.high, seen.missing, most.rests_on))
     facts.step(

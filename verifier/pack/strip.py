@@ -176,7 +176,7 @@ def cell_pitch_mm(facts: Facts) -> Quantity:
     by_size = Quantity(
         where(known, diameter.low, 10.0) + gap.low,
         where(known, diameter.high, 50.0) + gap.high,
-        measured.missing,
+        measured.missing | diameter.missing,
         diameter.rests_on,
     )
     return where(measured.known, measured, by_size)
