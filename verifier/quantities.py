@@ -288,6 +288,15 @@ def least(quantities: Sequence[Quantity]) -> tuple[Quantity, Any]:
     return Quantity(low, high, missing, rests_on, grade), limiting
 
 
+def surely_least(quantities: Sequence[Quantity]) -> Any:
+    """Return the place of the quantity with the lowest lower end, of equals the first: it decides what is sure."""
+    lowest, place = quantities[0].low, 0
+    for number, each in enumerate(quantities[1:], 1):
+        place = where(each.low < lowest, number, place)
+        lowest = smaller(each.low, lowest)
+    return place
+
+
 def counts_in(count: Quantity, most: int) -> list[tuple[Number, Mask]]:
     """Return every whole count in a range, one after another, and where the range reaches so far.
 

@@ -10,7 +10,8 @@ from verifier.pack.counts import parallel, source_of
 from verifier.pack.elements import cells_carry, sharing_step
 from verifier.pack.leads import lead_support
 from verifier.pack.sharing import row_is_seen
-from verifier.quantities import Quantity, first_known, least, where
+from verifier.pack.surface import surface_steps
+from verifier.quantities import Quantity, first_known, least, surely_least, where
 
 ELEMENTS = ("cells", "leads")
 
@@ -37,6 +38,8 @@ def _cells(facts: Facts, figure: str, symbol: str, formula: str) -> Quantity:
     found: Quantity = cells_carry(facts, one)
     if facts.single:
         facts.find(parallel)
+        if figure == "charge_a":
+            surface_steps(facts, figure)
         facts.step(symbol, formula, one, "A", facts.cell.source("charge_a"))
         sharing_step(facts)
         facts.step(f"{symbol}_cells", f"P x {symbol} / f_share", found, "A", ARITHMETIC)
@@ -55,6 +58,11 @@ def pack_charge(facts: Facts) -> tuple[Quantity, Any]:
     found, limiting = least((facts.find(charge_cells), facts.find(charge_leads)))
     facts.step("I_charge_pack", "least of I_charge_cells and I_leads", found, "A", ARITHMETIC)
     return found, limiting
+
+
+def sure_charge_limit(facts: Facts) -> Any:
+    """Return which of `ELEMENTS` surely takes least: it decides what is granted."""
+    return surely_least((facts.find(charge_cells), facts.find(charge_leads)))
 
 
 def charger_current(facts: Facts) -> Quantity:
