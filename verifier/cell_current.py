@@ -65,9 +65,12 @@ class CellCurrents:
             missing |= warming.missing
         rules = [rule for rule in (found.lowest, found.highest) if rule is not None]
         # Bands in multiples of C need the capacity that C refers to.
-        asked = (rule for piece in found.pieces for rule in (piece.lowest, piece.highest))
-        if any(rule is not None and rule.base in ("typical", "unknown") for rule in asked):
+        asked = [rule for piece in found.pieces for rule in (piece.lowest, piece.highest) if rule is not None]
+        if any(rule.base in ("typical", "unknown") for rule in asked):
             missing |= MISSING.bit("sheet.capacity")
+        if low < high and any(rule.base for rule in asked):
+            # Which of its capacities the sheet calls C, it does not say.
+            missing |= MISSING.bit(f"sheet.{operation}")
         if notes.told:
             lines: list[tuple[Sheet, Any]] = [(rule.sheet, rule.band) for rule in rules]
             notes.cite(

@@ -183,7 +183,7 @@ def pack_capacity(facts: Facts) -> tuple[Quantity, object]:
     exact = both(count.low == count.high, measured.low == measured.high)
     capped = both(exact, both(cells.high < of_test.high, cells.high >= of_test.low))
     # Cells of which more is known may yet do so.
-    of_test = of_test.lacking(cells.missing, both(count.known, cells.low < of_test.high))
+    of_test = of_test.lacking(cells.missing, cells.low < of_test.high)
     of_test = where(capped, of_test.with_ends(of_test.low, cells.high).resting_on(cells), of_test)
     found = where(measured.known, of_test, cells)
     facts.step("Q_pack", "as measured, else of the cells", found, "Ah", ARITHMETIC)

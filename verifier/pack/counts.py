@@ -29,13 +29,15 @@ def series(facts: Facts) -> Quantity:
     # What the seller says in several ways is of one count.
     said = narrowed(
         facts.number("claim.series"),
+        facts.number("claim.configuration.series"),
         facts.number("claim.designation.series"),
         _shared_out(facts, "parallel"),
         _by_voltage(facts, "claim.full_voltage_v"),
         _by_voltage(facts, "claim.charge_voltage_v"),
         _by_name(facts),
     )
-    found = first_known(facts.number("observed.series"), facts.number("observed.bms.series"), said)
+    seen = narrowed(facts.number("observed.series"), facts.number("observed.configuration.series"))
+    found = first_known(seen, facts.number("observed.bms.series"), said)
     found = found.lacking(facts.missing("observed.series"), found.low < found.high)
     facts.step("S", "cells in series", found, "-", source_of(found))
     return found
@@ -45,10 +47,12 @@ def parallel(facts: Facts) -> Quantity:
     """Return the cells in parallel."""
     said = narrowed(
         facts.number("claim.parallel"),
+        facts.number("claim.configuration.parallel"),
         facts.number("claim.designation.parallel"),
         _shared_out(facts, "series"),
     )
-    found = first_known(facts.number("observed.parallel"), said)
+    seen = narrowed(facts.number("observed.parallel"), facts.number("observed.configuration.parallel"))
+    found = first_known(seen, said)
     found = found.lacking(facts.missing("observed.parallel"), found.low < found.high)
     facts.step("P", "cells in parallel", found, "-", source_of(found))
     return found
