@@ -55,22 +55,10 @@ class CellCurrents:
         if found is None or sheets.cell is None:
             return self._unstated(operation, air, notes)
         low, high = self._ends(operation, found, air)
-        missing = 0
-        if air.assumed and high > low:
-            missing |= MISSING.bit(_TEMPERATURES[operation])
-        if any(piece.low_a == 0 and piece.high_a > 0 for piece in found.pieces):
-            missing |= MISSING.bit(f"sheet.{operation}")
-        if low < high and (found.sure is not None or found.possible is not None):
-            # How far the surface warms is open.
-            missing |= warming.missing
+        missing = _lacking(operation, found)
+        if low < high:
+            missing |= _left_open(operation, found, air, warming)
         rules = [rule for rule in (found.lowest, found.highest) if rule is not None]
-        # Bands in multiples of C need the capacity that C refers to.
-        asked = [rule for piece in found.pieces for rule in (piece.lowest, piece.highest) if rule is not None]
-        if any(rule.base in ("typical", "unknown") for rule in asked):
-            missing |= MISSING.bit("sheet.capacity")
-        if low < high and any(rule.base for rule in asked):
-            # Which of its capacities the sheet calls C, it does not say.
-            missing |= MISSING.bit(f"sheet.{operation}")
         if notes.told:
             lines: list[tuple[Sheet, Any]] = [(rule.sheet, rule.band) for rule in rules]
             notes.cite(
@@ -79,7 +67,10 @@ class CellCurrents:
             notes.say(figure, *_of_rules(rules))
             for low_c, high_c in found.silent:
                 notes.say(figure, remark(f"no_{operation}_limit", low_c=low_c, high_c=high_c))
-            notes.warm(figure, warming, found.sure, found.possible if found.high_a == high else None)
+            notes.warm(
+                figure, warming, found.sure if found.low_a == low else None,
+                found.possible if found.high_a == high else None,
+            )  # fmt: skip
             if found.disagree:
                 notes.say(figure, remark("sheets_differ", figure=figure, low=low, high=high))
         return Quantity(low, high, missing, 0, worst(rule.sheet.evidence for rule in rules))
@@ -177,6 +168,33 @@ class CellCurrents:
         if found and self._sheets.cell is not None:
             notes.cite("pulse", self._sheets.cell, *((sheet, sheet.pulse[0]) for sheet in sheets))
         return tuple(found)
+
+
+def _asked(found: sheet_limits.Grant) -> list[sheet_limits.Rule]:
+    return [rule for piece in found.pieces for rule in (piece.lowest, piece.highest) if rule is not None]
+
+
+def _lacking(operation: str, found: sheet_limits.Grant) -> int:
+    """Return what the sheets do not say of what they allow."""
+    missing = 0
+    if any(piece.low_a == 0 and piece.high_a > 0 for piece in found.pieces):
+        missing |= MISSING.bit(f"sheet.{operation}")
+    # Bands in multiples of C need the capacity that C refers to.
+    if any(rule.base in ("typical", "unknown") for rule in _asked(found)):
+        missing |= MISSING.bit("sheet.capacity")
+    return missing
+
+
+def _left_open(operation: str, found: sheet_limits.Grant, air: TemperatureRange, warming: Warming) -> int:
+    """Return what would tell more of a limit that lies between two ends."""
+    missing = MISSING.bit(_TEMPERATURES[operation]) if air.assumed else 0
+    if found.sure is not None or found.possible is not None:
+        # How far the surface warms.
+        missing |= warming.missing
+    if any(rule.base for rule in _asked(found)):
+        # Which of its capacities the sheet calls C, it does not say.
+        missing |= MISSING.bit(f"sheet.{operation}")
+    return missing
 
 
 def _amperes_of(sheet: Sheet, amperes: float | None, c_rate: float | None) -> tuple[float, float]:

@@ -57,6 +57,7 @@ class CellFigures:
     continuous_a: Quantity
     charge_a: Quantity
     charge_where_allowed_a: Quantity
+    charge_riding_a: Quantity
     dc_mohm: Quantity
     dc_room_mohm: Quantity
     ac_new_mohm: Quantity

@@ -132,6 +132,8 @@ class CellReading:
         return {
             "dc_mohm": warming.dc_mohm,
             "continuous_a": self._currents.over("discharge", air, warming, notes),
+            # Braking charges the cells in the air of use; what is said of charging is told of its own air.
+            "charge_riding_a": self._currents.over("charge", air, warming, Notes(told=False)),
             "pulses": self._currents.pulses(air, notes),
         }
 

@@ -37,6 +37,19 @@ ALARMS: dict[str, Sentence] = {
     "no_fuse": "NO FUSE: only the BMS stops a short circuit",
     "fuse_above_leads": "FUSE TOO LARGE: {rating_a} A over leads that carry {leads_a} A protects nothing",
     "bms_above_leads": "LEADS TOO THIN: the BMS lets {rating_a} A through, the leads carry {leads_a} A",
+    "fuse_voltage_too_low": (
+        "FUSE VOLTAGE TOO LOW: rated for {rated_v} V, the full pack has {full_v} V; the fuse may burn on instead of "
+        "breaking"
+    ),
+    "charger_above_cells": (
+        "CHARGES TOO FAST: the charger gives {current_a} A, the cells' datasheet allows {most_a} A; do not charge "
+        "with it"
+    ),
+    "regeneration_above_cells": (
+        "CHARGES TOO FAST: braking charges with {current_a} A, the cells' datasheet allows {most_a} A; turn it down"
+    ),
+    "drawn_above_bms": "TOO MUCH DRAWN: {current_a} A through a BMS of {most_a} A continuous",
+    "drawn_above_fuse": "TOO MUCH DRAWN: {current_a} A through a fuse of {most_a} A",
     "hot_in_minutes": "TOO HOT: at {current_a} A in air of {air_c} C the cells reach the datasheet's {limit_c} C after "
     "{minutes_low} to {minutes_high} min",
 }
@@ -53,6 +66,11 @@ _ALARM_NAMES = {
     "no_fuse": "no fuse",
     "fuse_above_leads": "a fuse too large for its leads",
     "bms_above_leads": "leads too thin for its BMS",
+    "fuse_voltage_too_low": "a fuse of too low a voltage",
+    "charger_above_cells": "a charger too strong for its cells",
+    "regeneration_above_cells": "braking that charges its cells too fast",
+    "drawn_above_bms": "more drawn than its BMS carries",
+    "drawn_above_fuse": "more drawn than its fuse carries",
     "hot_in_minutes": "cells too hot at the current claimed",
 }
 
@@ -130,6 +148,7 @@ CONTRADICTIONS: dict[str, Sentence] = {
         "{volts} V a cell at rest is above the {full_v} V of a full cell: overcharged, or more cells in "
         "series"
     ),
+    "groups_not_of_pack": "{groups} groups add up to {made_v} V, the pack at rest has {volts} V",
     "strip_is_steel": "the test proves steel, the strip is noted as something else",
     "two_cells_named": "two different cells are named: {says} and {other}",
     "cell_retired": "the cell {says} was retired from the registry: {other}",
@@ -158,6 +177,7 @@ _TOPICS = {
     "too_light_for_energy": "its mass",
     "lighter_than_its_cells": "its mass",
     "above_full": "its voltage at rest",
+    "groups_not_of_pack": "its voltage at rest",
     "measured_above_cells": "its capacity",
 }
 
