@@ -52,8 +52,37 @@ class Rule:
 
 
 @dataclass(frozen=True, slots=True)
+class SurfaceEnd:
+    """How one end of a limit was found from a band of the surface. [C, K, A].
+
+    The air is ``air_c`` and the band reaches to ``top_c``, which leaves a rise of ``rise_k``. ``warms_a`` is the
+    current that warms the cell so far, infinite where nothing tells or the sheet says nothing of what is warmer;
+    ``band_a`` what the sheet allows meanwhile. The end is the lesser of the two.
+    """
+
+    air_c: float
+    top_c: float
+    warms_a: float
+    band_a: float
+    rule: Rule
+
+    @property
+    def rise_k(self) -> float:
+        """The rise of the surface over the air that the band leaves. [K]."""
+        return max(0.0, self.top_c - self.air_c)
+
+    @property
+    def current_a(self) -> float:
+        """The end of the limit. [A]."""
+        return min(self.band_a, self.warms_a)
+
+
+@dataclass(frozen=True, slots=True)
 class Piece:
-    """A piece of a range of temperatures, the limit there, and the rules that set its two ends. [C, A]."""
+    """A piece of a range of temperatures, the limit there, and the rules that set its two ends. [C, A].
+
+    ``sure`` and ``possible`` say how the two ends follow from bands of the surface, None where they do not.
+    """
 
     low_c: float
     high_c: float
@@ -61,6 +90,8 @@ class Piece:
     high_a: float
     lowest: Rule | None = None
     highest: Rule | None = None
+    sure: SurfaceEnd | None = None
+    possible: SurfaceEnd | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,6 +110,16 @@ class Grant:
     highest: Rule | None
     pieces: tuple[Piece, ...]
     disagree: bool
+
+    @property
+    def sure(self) -> SurfaceEnd | None:
+        """How the sure end follows from a band of the surface; None where it does not."""
+        return min(self.pieces, key=lambda piece: piece.low_a).sure
+
+    @property
+    def possible(self) -> SurfaceEnd | None:
+        """How the highest end follows from a band of the surface; None where it does not."""
+        return min(self.pieces, key=lambda piece: piece.high_a).possible
 
     @property
     def silent(self) -> tuple[tuple[float, float], ...]:
@@ -201,8 +242,8 @@ class _SheetRules:
         if not above or above[0].low_c is None or above[0].low_c > low_c:
             return None
         least, lowest = inf, above[0]
-        sure: tuple[float, Rule] = (0.0, above[0])
-        possible: tuple[float, Rule] = (0.0, above[0])
+        sure: SurfaceEnd | None = None
+        possible: SurfaceEnd | None = None
         reached = above[0].low_c
         for rule in above:
             starts, ends = _ends(rule)
@@ -219,9 +260,19 @@ class _SheetRules:
             if rule is above[-1]:
                 # Of a surface warmer than the last band the sheet says nothing, and refutes nothing.
                 perhaps = inf
-            sure = max(sure, (min(least, surely), lowest), key=lambda pair: pair[0])
-            possible = max(possible, (min(rule.high_a, perhaps), rule), key=lambda pair: pair[0])
-        return Piece(low_c, high_c, sure[0], max(sure[0], possible[0]), sure[1], possible[1])
+            sure = _higher(sure, SurfaceEnd(high_c, ends, surely, least, lowest))
+            possible = _higher(possible, SurfaceEnd(high_c, ends, perhaps, rule.high_a, rule))
+        if sure is None or possible is None:
+            return Piece(low_c, high_c, 0.0, 0.0, above[0], above[0])
+        if possible.current_a < sure.current_a:
+            possible = sure
+        return Piece(
+            low_c, high_c, sure.current_a, possible.current_a, sure.rule, possible.rule, sure, possible
+        )
+
+
+def _higher(first: SurfaceEnd | None, second: SurfaceEnd) -> SurfaceEnd:
+    return second if first is None or second.current_a > first.current_a else first
 
 
 def _any_rise(_: float) -> tuple[float, float]:
@@ -351,7 +402,16 @@ def _of_onegrade_of(said: Sequence[Piece], low_c: float, high_c: float) -> tuple
         return said[0], False
     lowest = min(said, key=lambda piece: piece.low_a)
     highest = max(said, key=lambda piece: piece.high_a)
-    piece = Piece(low_c, high_c, lowest.low_a, highest.high_a, lowest.lowest, highest.highest)
+    piece = Piece(
+        low_c,
+        high_c,
+        lowest.low_a,
+        highest.high_a,
+        lowest.lowest,
+        highest.highest,
+        lowest.sure,
+        highest.possible,
+    )
     return piece, len({(each.low_a, each.high_a) for each in said}) > 1
 
 

@@ -5,17 +5,32 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from math import inf
-from typing import Any
+from typing import Any, TypeAlias
 
 from verifier.electrical.heat import cell_surface_m2, minutes_to_limit_bounds
 from verifier.facts import NO, YES, Facts
 from verifier.finding import Remark, remark
+from verifier.pack.bms import below_its_trip
 from verifier.pack.charger import charger_fit
+from verifier.pack.charging import cells_when_riding, charge_cells
 from verifier.pack.counts import parallel, series
 from verifier.pack.leads import lead_support
 from verifier.pack.resting import deeply_discharged, floors, over_full
 from verifier.pack.sharing import imbalance
-from verifier.quantities import anywhere, both, either, larger, negated, only_where, spread_out
+from verifier.pack.use import drive_efficiency
+from verifier.pack.voltage import pack_full_voltage
+from verifier.quantities import (
+    Quantity,
+    anywhere,
+    both,
+    either,
+    larger,
+    negated,
+    only_where,
+    spread_out,
+    where,
+)
+from verifier.verdict import at_most
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,11 +54,14 @@ def alarms(facts: Facts, stated: Facts) -> tuple[Alarm, ...]:
     Parameters
     ----------
     facts
-        The facts without those in dispute: a charger is wrong only for every count that is possible.
+        The facts without those in dispute: a charger is wrong only for every count and cell that is possible.
     stated
         The facts as they are stated: other dangers do not wait for a contradiction to be cleared up.
     """
-    found = [*_charger(facts), *(each for rule in RULES for each in rule(stated))]
+    found = [
+        *(each for rule in OF_WHAT_STANDS for each in rule(facts)),
+        *(each for rule in RULES for each in rule(stated)),
+    ]
     return tuple(each for each in found if anywhere(each.holds))
 
 
@@ -124,6 +142,51 @@ def _protection(facts: Facts) -> list[Alarm]:
     ]  # fmt: skip
 
 
+def _fuse_voltage(facts: Facts) -> list[Alarm]:
+    """Return a fuse that is rated for less than the full pack: it may not break the arc of a short circuit."""
+    rated, full = facts.number("observed.fuse.voltage_v"), facts.find(pack_full_voltage)
+    fitted = negated(facts.choice("observed.fuse.fitted") == NO)
+    below = both(both(rated.known, fitted), negated(at_most(full.low, rated.high)))
+    numbers = {"rated_v": rated.high, "full_v": full.low}
+    return [Alarm("fuse_voltage_too_low", ("observed.fuse.voltage_v", "observed.series"), below, numbers)]
+
+
+def _charged_too_fast(facts: Facts) -> list[Alarm]:
+    """Return a charger as seen, and braking, that charge with more than any sheet allows in that air."""
+    charger, braking = facts.number("observed.charger.current_a"), facts.number("use.regeneration_a")
+    cells, riding = facts.find(charge_cells), facts.find(cells_when_riding)
+    return [
+        _above("charger_above_cells", ("observed.charger.current_a",), charger, cells),
+        _above("regeneration_above_cells", ("use.regeneration_a",), braking, riding),
+    ]
+
+
+def _drawn(facts: Facts) -> list[Alarm]:
+    """Return a controller, or a motor where nobody knows its controller, that draws more than BMS or fuse carry.
+
+    A motor draws least from a full pack.
+    """
+    controller, motor = facts.number("use.controller_current_a"), facts.number("use.load_power_w")
+    drawn = motor / (facts.find(pack_full_voltage) * facts.find(drive_efficiency))
+    by_motor = drawn.with_ends(where(controller.known, 0.0, drawn.low), drawn.high)
+    board = below_its_trip(facts, facts.number("observed.bms.continuous_a"))
+    fuse = facts.number("observed.fuse.rating_a")
+    return [
+        _above(code, (field, rating), current, part)
+        for code, rating, part in (
+            ("drawn_above_bms", "observed.bms.continuous_a", board),
+            ("drawn_above_fuse", "observed.fuse.rating_a", fuse),
+        )
+        for field, current in (("use.controller_current_a", controller), ("use.load_power_w", by_motor))
+    ]
+
+
+def _above(code: str, fields: tuple[str, ...], current: Quantity, most: Quantity) -> Alarm:
+    """Return an alarm of a current that is surely above the most that something takes."""
+    holds = both(current.low > 0, negated(at_most(current.low, most.high)))
+    return Alarm(code, fields, holds, {"current_a": current.low, "most_a": most.high})
+
+
 def _heat(facts: Facts) -> list[Alarm]:
     """Return whether the cells surely reach their sheet's surface limit within a discharge at the claim."""
     claim, limit, count = facts.claim("continuous_current_a"), facts.cell.upper_limit_c, facts.find(parallel)
@@ -156,4 +219,6 @@ def _heat(facts: Facts) -> list[Alarm]:
     return [Alarm("hot_in_minutes", ("claim.continuous_current_a",), latest < inf, numbers)]
 
 
-RULES: tuple[Callable[[Facts], list[Alarm]], ...] = (_resting, _groups, _damage, _protection, _heat)
+_Rules: TypeAlias = tuple[Callable[[Facts], list[Alarm]], ...]
+OF_WHAT_STANDS: _Rules = (_charger, _fuse_voltage, _charged_too_fast)
+RULES: _Rules = (_resting, _groups, _damage, _protection, _drawn, _heat)

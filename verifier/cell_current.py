@@ -10,7 +10,7 @@ from registry import sheet_capacity, sheet_limits
 from registry.cell import Sheet
 from verifier.cell_figures import PulseLimit, TemperatureRange
 from verifier.cell_sheets import CellSheets, Notes
-from verifier.electrical.heat import cell_rise_bounds_k, cell_surface_m2
+from verifier.cell_warming import Warming
 from verifier.fact_names import MISSING, worst
 from verifier.finding import Remark, remark
 from verifier.quantities import Quantity
@@ -43,25 +43,22 @@ class CellCurrents:
         self,
         operation: sheet_limits.Operation,
         air: TemperatureRange,
-        rise: sheet_limits.CurrentForRise | None,
+        warming: Warming,
         notes: Notes,
     ) -> Quantity:
         """Return the current that one cell may be discharged or charged with over the air. [A]."""
         sheets, figure = self._sheets, _FIGURES[operation]
-        found = None if sheets.cell is None else self.rules(operation).granted(air.low_c, air.high_c, rise)
+        found = None
+        if sheets.cell is not None:
+            of_cell = self.rules(operation)
+            found = of_cell.granted(air.low_c, air.high_c, warming.for_rise if of_cell.of_surface else None)
         if found is None or sheets.cell is None:
             return self._unstated(operation, air, notes)
         low, high = self._ends(operation, found, air)
-        missing = 0
-        if air.assumed and high > low:
-            missing |= MISSING.bit(_TEMPERATURES[operation])
-        if any(piece.low_a == 0 and piece.high_a > 0 for piece in found.pieces):
-            missing |= MISSING.bit(f"sheet.{operation}")
+        missing = _lacking(operation, found)
+        if low < high:
+            missing |= _left_open(operation, found, air, warming)
         rules = [rule for rule in (found.lowest, found.highest) if rule is not None]
-        # Bands in multiples of C need the capacity that C refers to.
-        asked = (rule for piece in found.pieces for rule in (piece.lowest, piece.highest))
-        if any(rule is not None and rule.base in ("typical", "unknown") for rule in asked):
-            missing |= MISSING.bit("sheet.capacity")
         if notes.told:
             lines: list[tuple[Sheet, Any]] = [(rule.sheet, rule.band) for rule in rules]
             notes.cite(
@@ -70,6 +67,10 @@ class CellCurrents:
             notes.say(figure, *_of_rules(rules))
             for low_c, high_c in found.silent:
                 notes.say(figure, remark(f"no_{operation}_limit", low_c=low_c, high_c=high_c))
+            notes.warm(
+                figure, warming, found.sure if found.low_a == low else None,
+                found.possible if found.high_a == high else None,
+            )  # fmt: skip
             if found.disagree:
                 notes.say(figure, remark("sheets_differ", figure=figure, low=low, high=high))
         return Quantity(low, high, missing, 0, worst(rule.sheet.evidence for rule in rules))
@@ -169,6 +170,33 @@ class CellCurrents:
         return tuple(found)
 
 
+def _asked(found: sheet_limits.Grant) -> list[sheet_limits.Rule]:
+    return [rule for piece in found.pieces for rule in (piece.lowest, piece.highest) if rule is not None]
+
+
+def _lacking(operation: str, found: sheet_limits.Grant) -> int:
+    """Return what the sheets do not say of what they allow."""
+    missing = 0
+    if any(piece.low_a == 0 and piece.high_a > 0 for piece in found.pieces):
+        missing |= MISSING.bit(f"sheet.{operation}")
+    # Bands in multiples of C need the capacity that C refers to.
+    if any(rule.base in ("typical", "unknown") for rule in _asked(found)):
+        missing |= MISSING.bit("sheet.capacity")
+    return missing
+
+
+def _left_open(operation: str, found: sheet_limits.Grant, air: TemperatureRange, warming: Warming) -> int:
+    """Return what would tell more of a limit that lies between two ends."""
+    missing = MISSING.bit(_TEMPERATURES[operation]) if air.assumed else 0
+    if found.sure is not None or found.possible is not None:
+        # How far the surface warms.
+        missing |= warming.missing
+    if any(rule.base for rule in _asked(found)):
+        # Which of its capacities the sheet calls C, it does not say.
+        missing |= MISSING.bit(f"sheet.{operation}")
+    return missing
+
+
 def _amperes_of(sheet: Sheet, amperes: float | None, c_rate: float | None) -> tuple[float, float]:
     base_low, base_high, _ = sheet_capacity.c_rate_base(sheet)
     ends = [(amperes, amperes)] if amperes is not None else []
@@ -203,52 +231,3 @@ def _of_rules(rules: Sequence[sheet_limits.Rule]) -> list[Remark]:
         elif rule.low_a == 0 and 0 < rule.high_a < inf and not rule.base:
             found.append(remark("not_called_continuous", current_a=rule.high_a))
     return [each for place, each in enumerate(found) if each not in found[:place]]
-
-
-def current_for_rise(
-    dc_mohm: Quantity, capacity_ah: Quantity, mass_g: Quantity, surface_m2: tuple[float, float] | None
-) -> sheet_limits.CurrentForRise | None:
-    """Return the currents that surely and perhaps warm a cell by no more than so many kelvin in one discharge.
-
-    None where nothing tells. What is not known of the cell enters by its farthest bound: no current is sure
-    without a bound of what it warms, and any is possible without a bound of what warms at least.
-    """
-    sure = dc_mohm.high < inf and capacity_ah.high < inf and mass_g.low > 0
-    bounded = surface_m2 is not None and mass_g.high < inf and capacity_ah.low > 0
-    if not sure and not bounded:
-        return None
-    resists = (dc_mohm.low, min(dc_mohm.high, 1e6))
-    holds = (max(capacity_ah.low, 1e-3), min(capacity_ah.high, 1e6))
-    weighs = (max(mass_g.low, 1e-3), min(mass_g.high, 1e6))
-    cools = surface_m2 or (1.0, 1.0)
-
-    def largest(kelvin: float, end: int) -> float:
-        low, high = 0.0, 1000.0
-        for _ in range(40):
-            middle = (low + high) / 2
-            warms = cell_rise_bounds_k(
-                current_a=(middle, middle),
-                dc_mohm=resists,
-                capacity_ah=holds,
-                mass_g=weighs,
-                surface_m2=cools,
-            )
-            low, high = (middle, high) if warms[end] <= kelvin else (low, middle)
-        return low
-
-    def for_rise(kelvin: float) -> tuple[float, float]:
-        if kelvin <= 0:
-            return 0.0, 0.0
-        return largest(kelvin, 1) if sure else 0.0, largest(kelvin, 0) if bounded else inf
-
-    return for_rise
-
-
-def surface_m2(diameter: Quantity, length: Quantity) -> tuple[float, float] | None:
-    """Return between what the surface of a cell lies; None where its size is not known. [m2]."""
-    if diameter.high == inf or length.high == inf:
-        return None
-    return (
-        cell_surface_m2(diameter_mm=diameter.low, length_mm=length.low),
-        cell_surface_m2(diameter_mm=diameter.high, length_mm=length.high),
-    )

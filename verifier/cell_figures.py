@@ -10,6 +10,7 @@ from dataclasses import dataclass, field, fields
 from typing import Any, NamedTuple
 
 from registry.chemistry import CHEMISTRIES
+from verifier.cell_warming import Warmed
 from verifier.finding import Remark, Source, reference
 from verifier.quantities import Quantity
 
@@ -42,7 +43,8 @@ class CellFigures:
     """The figures of one cell, or of any cell that fits what is known.
 
     ``chemistries`` is a set of possible chemistries, bit by bit in the order of `CHEMISTRIES`. ``cited`` says of
-    each figure where its two ends come from; ``remarks`` what is to be said of it. ``ac_new_mohm`` and
+    each figure where its two ends come from; ``remarks`` what is to be said of it; ``warmed`` how a current follows
+    from bands of the surface. ``ac_new_mohm`` and
     ``dc_new_mohm`` are what the sheets print of a new cell: its typical resistance to the most that they allow.
     """
 
@@ -55,6 +57,7 @@ class CellFigures:
     continuous_a: Quantity
     charge_a: Quantity
     charge_where_allowed_a: Quantity
+    charge_riding_a: Quantity
     dc_mohm: Quantity
     dc_room_mohm: Quantity
     ac_new_mohm: Quantity
@@ -74,6 +77,7 @@ class CellFigures:
     pulses: tuple[PulseLimit, ...] = ()
     cited: Mapping[str, Source] = field(default_factory=dict)
     remarks: Mapping[str, tuple[Remark, ...]] = field(default_factory=dict)
+    warmed: Mapping[str, Warmed] = field(default_factory=dict)
     bands_c: tuple[tuple[float, float], ...] = ()
     charge_bands_c: tuple[tuple[float, float], ...] = ()
 

@@ -16,7 +16,7 @@ from registry import sheet_capacity
 from registry.cell import Cell, Sheet
 from registry.chemistry import VOLTAGES
 from verifier.case.limits import Limits
-from verifier.cell_current import CellCurrents, current_for_rise, surface_m2
+from verifier.cell_current import CellCurrents
 from verifier.cell_figures import (
     ANY_CHEMISTRY,
     HOTTEST_C,
@@ -26,6 +26,7 @@ from verifier.cell_figures import (
     chemistry_set,
 )
 from verifier.cell_sheets import CellSheets, Notes
+from verifier.cell_warming import Warming
 from verifier.electrical.resistance import (
     cell_dc_mohm_by_capacity,
     cold_resistance_factor,
@@ -85,7 +86,7 @@ class CellReading:
         diameter = sheets.single("diameter_mm", "sheet.size")
         length = sheets.single("length_mm", "sheet.size")
         self._room = _resistance(sheets, self._capacity)
-        self._surface = surface_m2(diameter, length)
+        self._diameter, self._length = diameter, length
         self._same_everywhere: dict[str, Any] = dict(
             known=cell is not None,
             chemistries=sheets.chemistries,
@@ -120,25 +121,28 @@ class CellReading:
             notes = notes.and_more()
             return CellFigures(
                 **self._same_everywhere, **self._used_in(air, notes), **self._charged_in(charging, notes),
-                cited=notes.cited, remarks=notes.remarks,
+                cited=notes.cited, remarks=notes.remarks, warmed=notes.warmed,
             )  # fmt: skip
         used = _kept(self._used, air, lambda each: self._used_in(each, notes))
         charged = _kept(self._charged, charging, lambda each: self._charged_in(each, notes))
         return CellFigures(**self._same_everywhere, **used, **charged)
 
     def _used_in(self, air: TemperatureRange, notes: Notes) -> dict[str, Any]:
-        dc_mohm = _over_air(self._room, air)
-        rise = current_for_rise(dc_mohm, self._capacity, self._mass, self._surface)
+        warming = self._warming(air)
         return {
-            "dc_mohm": dc_mohm,
-            "continuous_a": self._currents.over("discharge", air, rise, notes),
+            "dc_mohm": warming.dc_mohm,
+            "continuous_a": self._currents.over("discharge", air, warming, notes),
+            # Braking charges the cells in the air of use; what is said of charging is told of its own air.
+            "charge_riding_a": self._currents.over("charge", air, warming, Notes(told=False)),
             "pulses": self._currents.pulses(air, notes),
         }
 
     def _charged_in(self, air: TemperatureRange, notes: Notes) -> dict[str, Any]:
-        rise = current_for_rise(_over_air(self._room, air), self._capacity, self._mass, self._surface)
-        charge = self._currents.over("charge", air, rise, notes)
+        charge = self._currents.over("charge", air, self._warming(air), notes)
         return {"charge_a": charge, "charge_where_allowed_a": self._currents.where_allowed(charge, air)}
+
+    def _warming(self, air: TemperatureRange) -> Warming:
+        return Warming(_over_air(self._room, air), self._capacity, self._mass, self._diameter, self._length)
 
 
 def _kept(found: dict[_Key, _Found], key: _Key, work_out: Callable[[_Key], _Found]) -> _Found:
@@ -296,13 +300,15 @@ def _dc_ends(sheet: Sheet, usual: tuple[float, float]) -> tuple[float, float]:
     assert stated is not None  # noqa: S101 - the caller has looked
     if stated.dc_mohm is not None:
         return stated.dc_mohm, stated.dc_mohm
-    if stated.dc_max_mohm is not None:
-        return min(usual[0], stated.dc_max_mohm), stated.dc_max_mohm
     ac_mohm = stated.ac_mohm if stated.ac_mohm is not None else stated.ac_max_mohm
-    if ac_mohm is None:
-        return usual
-    high = dc_from_ac_mohm(ac_mohm=ac_mohm, kind="maximum")[1]
-    return min(usual[0], high), max(ac_mohm, min(high, usual[1]))
+    low, high = usual
+    if ac_mohm is not None:
+        most = dc_from_ac_mohm(ac_mohm=ac_mohm, kind="maximum")[1]
+        low, high = min(low, most), max(ac_mohm, min(most, high))
+    if stated.dc_max_mohm is not None:
+        # A maximum goes before what is usual, and hides nothing that another figure of the sheet bounds.
+        high = stated.dc_max_mohm if ac_mohm is None else min(stated.dc_max_mohm, high)
+    return min(low, high), high
 
 
 def _printed_resistance(sheets: CellSheets) -> dict[str, Quantity]:

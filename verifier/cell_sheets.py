@@ -9,7 +9,9 @@ from typing import Any
 from registry.cell import Cell, Sheet
 from registry.envelope import beyond, envelope_for
 from registry.governing_sheets import governing_sheets
+from registry.sheet_limits import SurfaceEnd
 from verifier.case.limits import Limits
+from verifier.cell_warming import Warmed, Warming
 from verifier.fact_names import MISSING, worst
 from verifier.finding import Citation, Remark, Source, reference, remark
 from verifier.quantities import Quantity
@@ -52,11 +54,12 @@ class Notes:
         self.told = told
         self.cited: dict[str, Source] = {}
         self.remarks: dict[str, tuple[Remark, ...]] = {}
+        self.warmed: dict[str, Warmed] = {}
 
     def and_more(self) -> Notes:
         """Return the same notes, to be added to."""
         found = Notes(told=self.told)
-        found.cited, found.remarks = dict(self.cited), dict(self.remarks)
+        found.cited, found.remarks, found.warmed = dict(self.cited), dict(self.remarks), dict(self.warmed)
         return found
 
     def cite(self, figure: str, cell: Cell, *lines: tuple[Sheet, Any]) -> None:
@@ -64,6 +67,13 @@ class Notes:
         if self.told:
             citations = dict.fromkeys(citation(cell, sheet, stated) for sheet, stated in lines)
             self.cited[figure] = Source(citations=tuple(citations))
+
+    def warm(
+        self, figure: str, warming: Warming, sure: SurfaceEnd | None, possible: SurfaceEnd | None
+    ) -> None:
+        """Keep how the ends of a current follow from bands of the surface."""
+        if self.told and (sure is not None or possible is not None):
+            self.warmed[figure] = Warmed(warming, sure, possible)
 
     def refer(self, figure: str, published: str) -> None:
         """Keep the published source, or practice, that a figure comes from."""

@@ -22,7 +22,7 @@ from verifier.pack.mass import Exclusion, light_cell, lighter_than_its_cells, to
 from verifier.pack.resting import cell_at_rest, over_full
 from verifier.pack.strip import COPPER, NICKEL, steel_is_proven
 from verifier.pack.voltage import cell_full_voltage
-from verifier.quantities import Names, Quantity, anywhere, both, either, larger, negated, where
+from verifier.quantities import Names, Quantity, anywhere, both, either, hull, larger, negated, where
 
 
 @dataclass(frozen=True, slots=True)
@@ -351,6 +351,33 @@ def _measured(facts: Facts) -> list[Contradiction]:
     ]  # fmt: skip
 
 
+def _groups_at_rest(facts: Facts) -> list[Contradiction]:
+    """Return a voltage at rest that is not the sum of its groups, all of them measured, within the meter's error.
+
+    Beside an earlier reading of the groups nobody says of which day the voltage of the pack is: it may be of either.
+    Source: Kirchhoff's voltage law.
+    """
+    rest, counted = facts.number("observed.resting_voltage_v"), facts.find(series)
+    error = facts.limits.number("meter_error")
+    (now, later), (before, earlier) = (
+        facts.groups(f"observed.{name}") for name in ("groups_v", "groups_before_v")
+    )
+    made = where(before == now, hull(later, earlier), later)
+    complete = both(both(now > 0, counted.low == counted.high), now == counted.low)
+    # Of an earlier reading that is not complete nobody knows what it adds up to.
+    complete = both(complete, either(before == 0, before == now))
+    away = either(
+        rest.low * (1 - error) > made.high * (1 + error), rest.high * (1 + error) < made.low * (1 - error)
+    )
+    return [
+        Contradiction(
+            "groups_not_of_pack", ("observed.groups_v", "observed.resting_voltage_v"),
+            both(both(complete, rest.known), away), rest.rests_on,
+            {"groups": now, "made_v": where(rest.low > made.high, made.high, made.low), "volts": rest.low},
+        )
+    ]  # fmt: skip
+
+
 def _stated(found: Exclusion) -> Names:
     """Return all facts that exclude each other: a question of some of them alone makes no sense."""
     return found.facts if found.stated is None else found.stated
@@ -434,6 +461,7 @@ RULES: tuple[Callable[[Facts], list[Contradiction]], ...] = (
     _claims_against_seen,
     _voltages,
     _measured,
+    _groups_at_rest,
     _cell_on_the_bench,
     _strip_against_test,
     _cell,

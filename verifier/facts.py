@@ -35,7 +35,7 @@ from verifier.errors import InvalidCase
 from verifier.fact_names import MISSING, RESTS_ON, SECONDHAND, SELLERS_WORD
 from verifier.finding import BandSupport, Element, Remark, Source, Step
 from verifier.possible_chemistries import possible_chemistries
-from verifier.quantities import Mask, Names, Quantity, between, first_known, where
+from verifier.quantities import Mask, Names, Quantity, between, first_known, narrowed, where
 from verifier.verdict import Claim
 
 Found = TypeVar("Found")
@@ -137,6 +137,10 @@ class Facts(ABC):
         """Return the voltage of the lowest group measured, infinite where none is, and its place from 1. [V]."""
 
     @abstractmethod
+    def groups(self, name: str) -> tuple[Any, Quantity]:
+        """Return how many groups a list of their voltages holds, 0 where none, and what they add up to. [V]."""
+
+    @abstractmethod
     def claim(self, name: str) -> Claim:
         """Return what is claimed under a name, to be judged."""
 
@@ -204,7 +208,7 @@ class Facts(ABC):
             (self.choice(name), rests_on(name)) for name in ("claim.chemistry", "observed.cell.chemistry")
         ]
         series = first_known(self.number("observed.series"), self.number("claim.series"))
-        full_v = first_known(self.number("claim.full_voltage_v"), self.number("claim.charge_voltage_v"))
+        full_v = narrowed(self.number("claim.full_voltage_v"), self.number("claim.charge_voltage_v"))
         return possible_chemistries(named, series, full_v)
 
     def missing(self, name: str) -> int:
@@ -256,6 +260,13 @@ def vouched_for(value: Quantity) -> bool:
 def lowest_of(groups_v: Sequence[Bounds]) -> tuple[float, int]:
     """Return the lowest of the groups measured and its place from 1; of a range what it is at most. [V]."""
     return min(((each.high, place) for place, each in enumerate(groups_v, 1)), default=(inf, 0))
+
+
+def added_up(groups_v: Sequence[Bounds]) -> tuple[int, float, float]:
+    """Return how many groups were measured, and between what their voltages add up to; anything of none. [V]."""
+    if not groups_v:
+        return 0, 0.0, inf
+    return len(groups_v), sum(each.low for each in groups_v), sum(each.high for each in groups_v)
 
 
 class CaseFacts(Facts):
@@ -359,6 +370,10 @@ class CaseFacts(Facts):
 
     def lowest_group(self) -> tuple[float, int]:  # noqa: D102
         return lowest_of(self.case.observed.groups_v)
+
+    def groups(self, name: str) -> tuple[int, Quantity]:  # noqa: D102
+        count, low, high = added_up(self.stated(name) or ())
+        return count, Quantity(low, high)
 
     def claim(self, name: str) -> Claim:  # noqa: D102
         value: Bounds | None = getattr(self.case.claim, name)

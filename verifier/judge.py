@@ -29,7 +29,7 @@ from verifier.possible_cells import Asked, could
 from verifier.quantities import Quantity
 from verifier.questions import ENGLISH, in_words, load_language, questions
 from verifier.remedies import remedies
-from verifier.verdict import ON_SELLERS_WORD, REFUTED, VERDICTS, Claim, Verdict, judge_claim
+from verifier.verdict import ON_SELLERS_WORD, PASSES, REFUTED, VERDICTS, Claim, Verdict, judge_claim
 from verifier.whole_pack import whole_pack
 
 
@@ -184,6 +184,7 @@ def _by_temperature(facts: CaseFacts, finding: Finding) -> tuple[BandSupport, ..
         verdict = VERDICTS[judge_claim(claim, supported, reserve).verdict]
         if finding.verdict not in (verdict, Verdict.NOT_CLAIMED) and _on_word(supported, here):
             verdict = Verdict.NOT_SETTLED if verdict is not Verdict.DOES_NOT_HOLD else verdict
+        by_low_end = verdict is Verdict.NOT_SETTLED or verdict in PASSES
         cells = next(each for each in here.noted(pack_current)[1].elements if each.element == "cells")
         found.append(
             BandSupport(
@@ -192,7 +193,7 @@ def _by_temperature(facts: CaseFacts, finding: Finding) -> tuple[BandSupport, ..
                 Bounds(supported.low, supported.high),
                 cells.supported,
                 verdict,
-                ELEMENTS[here.find(sure_limit) if verdict is Verdict.NOT_SETTLED else limiting],
+                ELEMENTS[here.find(sure_limit) if by_low_end else limiting],
             )
         )
     return tuple(found)

@@ -237,6 +237,26 @@ def first_known(*quantities: Quantity) -> Quantity:
     return found
 
 
+def narrowed(*quantities: Quantity) -> Quantity:
+    """Return the first of several that anybody knows, within those after it that leave less open, element by element.
+
+    All of them speak of one number. One that excludes what stands before it is a contradiction, to be told as such,
+    and narrows nothing.
+    """
+    found = quantities[0]
+    for other in quantities[1:]:
+        low, high = larger(found.low, other.low), smaller(found.high, other.high)
+        tells = both(low <= high, either(low > found.low, high < found.high))
+        within = found._join(other, low, high)
+        # What a range leaves open is asked for no more once it is one number.
+        missing = where(low < high, within.missing, 0)
+        narrower = Quantity(low, high, missing, within.rests_on, within.grade)
+        found = where(
+            both(found.known, other.known), where(tells, narrower, found), first_known(found, other)
+        )
+    return found
+
+
 def hull(*quantities: Quantity) -> Quantity:
     """Return the narrowest quantity that holds all of several."""
     found = quantities[0]
@@ -266,6 +286,15 @@ def least(quantities: Sequence[Quantity]) -> tuple[Quantity, Any]:
         limiting = where(nearer, place, limiting)
         best_high, best_low = where(nearer, each.high, best_high), where(nearer, each.low, best_low)
     return Quantity(low, high, missing, rests_on, grade), limiting
+
+
+def surely_least(quantities: Sequence[Quantity]) -> Any:
+    """Return the place of the quantity with the lowest lower end, of equals the first: it decides what is sure."""
+    lowest, place = quantities[0].low, 0
+    for number, each in enumerate(quantities[1:], 1):
+        place = where(each.low < lowest, number, place)
+        lowest = smaller(each.low, lowest)
+    return place
 
 
 def counts_in(count: Quantity, most: int) -> list[tuple[Number, Mask]]:

@@ -166,9 +166,9 @@ def not_claimed() -> Outcome:
 
 
 def _outcome(claim: Claim, worst: Any, best: Any, failing: int, margin: tuple[Number, Number]) -> Outcome:
-    passes, fails = worst != failing, best == failing
-    open_ = both(both(negated(passes), negated(fails)), claim.made)
-    verdict = where(passes, worst, where(fails, best, _OPEN))
+    covered, fails = worst != failing, best == failing
+    open_ = both(both(negated(covered), negated(fails)), claim.made)
+    verdict = where(covered, worst, where(fails, best, _OPEN))
     return Outcome(
         where(claim.made, verdict, _NOT_CLAIMED),
         where(open_, worst, _NONE),
@@ -183,13 +183,16 @@ def _is_exact(verdict: Any) -> Mask:
     return either(verdict == _CONSISTENT, verdict == CODE[Verdict.CONSISTENT_ON_SELLERS_WORD])
 
 
+def passes(verdict: Any) -> Mask:
+    """Whether a verdict, by its code, lets the claim pass."""
+    return both(verdict > _OPEN, verdict < _NOT_CLAIMED)
+
+
 def on_sellers_word(outcome: Outcome, only_said: Mask) -> Outcome:
     """Return the outcome with a pass that needs the seller's word as a verdict of its own."""
-    passes = outcome.verdict >= CODE[Verdict.HOLDS_ON_SELLERS_WORD]
-    passes = both(passes, outcome.verdict < _NOT_CLAIMED)
     exact = _is_exact(outcome.verdict)
     said = where(exact, CODE[Verdict.CONSISTENT_ON_SELLERS_WORD], CODE[Verdict.HOLDS_ON_SELLERS_WORD])
-    verdict = where(both(passes, only_said), said, outcome.verdict)
+    verdict = where(both(passes(outcome.verdict), only_said), said, outcome.verdict)
     return Outcome(
         verdict, outcome.worst, outcome.best, outcome.margin_low_percent, outcome.margin_high_percent
     )
@@ -197,8 +200,7 @@ def on_sellers_word(outcome: Outcome, only_said: Mask) -> Outcome:
 
 def opened(outcome: Outcome, disputed: Mask) -> Outcome:
     """Return the outcome with a pass that rests on a fact in dispute left open."""
-    passes = both(outcome.verdict > _OPEN, outcome.verdict < _NOT_CLAIMED)
-    changed = both(passes, disputed)
+    changed = both(passes(outcome.verdict), disputed)
     exact = _is_exact(outcome.verdict)
     failing = where(exact, _INCONSISTENT, _FAILS)
     return Outcome(

@@ -16,6 +16,12 @@ SURFACE = [
     {"low_c": 45, "high_c": 75, "max_continuous_a": 2.4, "basis": "surface"},
 ]
 STRIP = {"thickness_mm": 0.2, "width_mm": 10, "layers": 4, "pitch_mm": 20}
+# The way of the current of one cell in a row, with nothing on it open.
+WAY: Data = {
+    "parallel": 1, "strip": {**STRIP, "material": "nickel"}, "take_off": {"positions": [1], "layers": 4},
+    "series_links": {"count": 2}, "bms": {"continuous_a": 60}, "fuse": {"rating_a": 30},
+    "leads": {"area_mm2": 8, "conductor": "copper"}, "connector": {"continuous_a": 30},
+}  # fmt: skip
 SALT = {"kind": "salt_water", "hours": 48, "rust": False}
 # What was known of the sheet and the case, and what of them when less was; None is a fact that is gone.
 FOUND: dict[str, tuple[Data, Data]] = {
@@ -79,6 +85,63 @@ FOUND: dict[str, tuple[Data, Data]] = {
     "a claimed range of cells named nothing as missing": (
         {"claim": {"series": 13, "nominal_voltage_v": 48}, "observed": {"series": None}},
         {"claim": {"series": [10, 14]}},
+    ),
+    "a measured test was capped by a sheet and not asked for it": (
+        {"cell": {"chemistry": "LFP", "size": "26650"},
+         "sheet": {"capacity": [{"kind": "typical", "value_ah": 2.377}], "nominal_voltage_v": None,
+                   "charge_voltage_v": None, "cutoff_voltage_v": None},
+         "observed": {"series": None, "parallel": 2, "capacity_ah": 4.754}, "claim": {"range_km": 22.5},
+         "use": {"temperature_c": None}},
+        {"sheet": {"capacity": None}},
+    ),
+    "a claimed range of a charger named nothing as missing": (
+        {"sheet": {"capacity": [{"kind": "rated", "value_ah": 3.18}, {"kind": "typical", "value_ah": 3.252}],
+                   "charge": [{"low_c": -10, "high_c": 50, "max_a": 3.18}]},
+         "observed": WAY, "claim": {"charge_current_a": 2.4, "charge_hours": 1.2}},
+        {"claim": {"charge_current_a": [2, 3.2]}},
+    ),
+    "what warms a surface was not named as missing": (
+        {"sheet": {"discharge": SURFACE, "capacity": [{"kind": "typical", "value_ah": 2.8}], "mass_g": 48,
+                   "resistance": {"dc_mohm": 32}},
+         "use": {"temperature_c": [10, 40]}, "claim": {"continuous_current_a": 1}, "observed": WAY},
+        {"sheet": {"resistance": None}},
+    ),
+    "a range of a full voltage hid what an exact charge voltage told": (
+        {"claim": {"full_voltage_v": [50, 58], "charge_voltage_v": 54.6, "parallel": 4},
+         "observed": {"series": None, "parallel": None}},
+        {"claim": {"full_voltage_v": None}},
+    ),
+    "a range beside a configuration hid its count": (
+        {"claim": {"configuration": "20S3P", "parallel": [2, 3]}, "observed": {"series": None, "parallel": None}},
+        {"claim": {"parallel": None}},
+    ),
+    "a printed maximum of a resistance hid what the sheet's other one bounds": (
+        {"sheet": {"resistance": {"dc_max_mohm": 90, "ac_max_mohm": 20},
+                   "capacity": [{"kind": "minimum", "value_ah": 2.5}],
+                   "discharge": [{"low_c": -20, "high_c": 60, "max_continuous_a": 10}]},
+         "claim": {"power_w": 1000}, "observed": WAY},
+        {"sheet": {"resistance": {"dc_max_mohm": None}}},
+    ),
+    "a test that may have gone to the end looked like one that ended early": (
+        {"cell": {"chemistry": "LFP"},
+         "sheet": {"nominal_voltage_v": 3.2, "charge_voltage_v": 3.65, "cutoff_voltage_v": 2.0,
+                   "standard_charge_a": 1.5, "capacity": [{"kind": "minimum", "value_ah": 3.2}]},
+         "observed": {"series": 8, "capacity_ah": 11.5, "capacity_temperature_c": 25, "capacity_current_a": 2.5,
+                      "capacity_cutoff_v": 16}},
+        {"observed": {"capacity_cutoff_v": [13, 26]}},
+    ),
+    "a range of a nominal voltage was no name and not asked for": (
+        {"sheet": {"capacity": [{"kind": "minimum", "value_ah": 3.3}, {"kind": "typical", "value_ah": 3.453}]},
+         "observed": {"series": None, "parallel": None, "configuration": "14S4P"},
+         "claim": {"nominal_voltage_v": 52, "energy_wh": 686.4}},
+        {"claim": {"nominal_voltage_v": [50, 77]}},
+    ),
+    "a limit in C of no named base named nothing as missing": (
+        {"sheet": {"charge": [{"low_c": 0, "high_c": 45, "max_c": 0.5}], "c_rate_capacity_ah": 2.63,
+                   "capacity": [{"kind": "rated", "value_ah": 2.63}]},
+         "use": {"charge_temperature_c": 20}, "claim": {"max_charge_current_a": 1.4},
+         "observed": {"parallel": 1, "charge_leads": {"area_mm2": 2, "conductor": "copper"}}},
+        {"sheet": {"c_rate_capacity_ah": None}},
     ),
 }  # fmt: skip
 

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 import pytest
 
 from verifier.alarms import alarms
+from verifier.report.opening import dangers
 from verifier.words import alarm_text
 from verifier.words.alarms import alarm_name
 
@@ -57,8 +58,45 @@ THIN = {"observed.leads": {"awg": 18, "conductor": "copper"}, "use.temperature_c
         # Between 13.7 and 16.9 A nobody knows.
         ({**THIN, "observed.fuse.rating_a": 15}, []),
         ({"observed.bms.continuous_a": 30}, []),
+        # 13 x 4.2 V = 54.6 V. A fuse is not to be used above its rated voltage: IEC 60269-1, from memory.
+        ({**NMC_13S, "observed.fuse": {"rating_a": 30, "voltage_v": 32}}, ["fuse_voltage_too_low"]),
+        ({**NMC_13S, "observed.fuse": {"rating_a": 30, "voltage_v": 54.6}}, []),
+        ({**NMC_13S, "observed.fuse": {"rating_a": 30, "voltage_v": [32, 58]}}, []),
+        ({**NMC_13S, "observed.fuse": {"rating_a": 30}}, []),
+        # 13 cells of iron phosphate are 46.8 V at least; of which chemistry they are nobody knows.
+        ({"observed.series": 13, "observed.fuse": {"rating_a": 30, "voltage_v": 50}}, []),
+        ({"observed.series": [7, 13], "observed.cell.chemistry": "NMC", "observed.fuse.voltage_v": 32}, []),
+        ({"observed.fuse": {"rating_a": 30, "voltage_v": 32}}, []),
+        # A rating is what a part carries for long: common practice, no source.
+        ({"use.controller_current_a": 30, "observed.bms.continuous_a": 20}, ["drawn_above_bms"]),
+        ({"use.controller_current_a": 20, "observed.bms.continuous_a": 20}, []),
+        ({"use.controller_current_a": [15, 30], "observed.bms.continuous_a": 20}, []),
+        ({"use.controller_current_a": 30, "observed.bms.continuous_a": [20, 40]}, []),
+        ({"use.controller_current_a": 30}, []),
+        # What the BMS gives for seconds, and what a seller calls its current, is no rating that was seen.
+        ({"use.controller_current_a": 30, "observed.bms.peak_a": 20}, []),
+        ({"use.controller_current_a": 30, "claim.bms_current_a": 20}, []),
+        ({"use.controller_current_a": 30, "observed.fuse.rating_a": 25}, ["drawn_above_fuse"]),
+        ({"use.controller_current_a": 30, "observed.fuse.rating_a": [25, 35]}, []),
+        # 1500 W / 54.6 V = 27.5 A at an efficiency of 1, and 34.3 A at 0.8.
+        ({**NMC_13S, "use.load_power_w": 1500, "observed.fuse.rating_a": 25}, ["drawn_above_fuse"]),
+        ({**NMC_13S, "use.load_power_w": 1500, "observed.fuse.rating_a": 30}, []),
+        (
+            {**NMC_13S, "use.load_power_w": 1500, "use.efficiency": 0.8, "observed.fuse.rating_a": 30},
+            ["drawn_above_fuse"],
+        ),
+        ({**NMC_13S, "use.load_power_w": [900, 1500], "observed.fuse.rating_a": 25}, []),
+        ({"use.load_power_w": 1500, "observed.fuse.rating_a": 25}, []),
+        # The controller lets no more through than its own limit.
+        (
+            {
+                **NMC_13S, "use.load_power_w": 1500, "use.controller_current_a": 20,
+                "observed.fuse.rating_a": 25,
+            },
+            [],
+        ),
     ],
-)
+)  # fmt: skip
 def test_alarms_are_told_where_they_surely_hold(
     bench: Bench, changes: dict[str, Any], codes: list[str]
 ) -> None:
@@ -124,3 +162,62 @@ def test_cells_of_an_unknown_resistance_in_the_frost_end_no_check(bench: Bench) 
     )
     data = bench.build(**{"claim.continuous_current_a": 20, "use.temperature_c": [-30, 0]})
     assert bench.judge(data, bench.cell("lyr-18650-26", sheet)).alarms == ()
+
+
+# Sheet and case of two cells that take 2 A each up to 45 C, 4 A together.
+@pytest.mark.parametrize(
+    ("changes", "charge", "codes"),
+    [
+        ({"observed.charger.current_a": 5}, None, ["charger_above_cells"]),
+        ({"observed.charger.current_a": 4}, None, []),
+        ({"observed.charger.current_a": [3, 5]}, None, []),
+        # Nobody counted the rows: five amperes may be right.
+        ({"observed.charger.current_a": 5, "observed.parallel": None}, None, []),
+        ({"observed.charger.current_a": 5, "observed.parallel": [2, 3]}, None, []),
+        # A sheet that is silent, there or everywhere, and a cell that nobody knows, refute nothing.
+        ({"observed.charger.current_a": 5}, [], []),
+        ({"observed.charger.current_a": 5, "use.charge_temperature_c": 50}, None, []),
+        ({"observed.charger.current_a": 5, "observed.cell.marking": None}, None, []),
+        # What the seller says of a charger is a claim, and no charger.
+        ({"claim.charge_current_a": 5}, None, []),
+        # In the warm the cells take 2 A each, below 10 C half an ampere: the air of charging decides.
+        ({"observed.charger.current_a": 3, "use.charge_temperature_c": 5}, "cold", ["charger_above_cells"]),
+        ({"observed.charger.current_a": 3, "use.charge_temperature_c": 20}, "cold", []),
+        ({"observed.charger.current_a": 3}, "cold", []),
+        ({"use.regeneration_a": 3, "use.temperature_c": [5, 30]}, "cold", ["regeneration_above_cells"]),
+        ({"use.regeneration_a": 3, "use.temperature_c": [15, 30]}, "cold", []),
+        # Air that nobody stated refutes nothing that the sheet grants anywhere.
+        ({"use.regeneration_a": 3}, "cold", []),
+        ({"use.regeneration_a": [0.5, 3], "use.temperature_c": [5, 30]}, "cold", []),
+        ({"use.regeneration_a": 5}, "cold", ["regeneration_above_cells"]),
+        ({"use.temperature_c": [5, 30]}, "cold", []),
+    ],
+)
+def test_charging_above_what_the_cells_sheet_allows_alarms(
+    bench: Bench, changes: dict[str, Any], charge: Any, codes: list[str]
+) -> None:
+    """Cells would be charged so fast that lithium plates out on them, on a report that calls it something to look at.
+
+    Rule: the maker's sheet is what decides; sharing makes it no more than cells x the limit of one.
+    """
+    warm = {"low_c": 0, "high_c": 45, "max_a": 2}
+    if charge is None:
+        charge = [warm]
+    elif charge == "cold":
+        charge = [{"low_c": 0, "high_c": 10, "max_a": 0.5}, {**warm, "low_c": 10}]
+    cell = bench.cell("lyr-18650-26", bench.sheet(charge=charge))
+    seen = {"observed.series": 13, "observed.parallel": 2, "observed.cell.marking": bench.MARKING}
+    facts = bench.known(bench.changed({}, {**seen, **changes}), cell)
+    found = alarms(facts, facts)
+    assert [each.code for each in found] == codes
+    for each in found:
+        assert "{" not in alarm_text(each.remark)
+
+
+def test_what_an_alarm_has_said_is_not_said_again(bench: Bench) -> None:
+    """The same danger would be read twice, as if there were two."""
+    fuse = {"observed.fuse": {"rating_a": 30, "voltage_v": 32, "breaking_a": 1000}}
+    report = bench.judge(bench.seen_through(**fuse))
+    assert [each.code for each in report.alarms] == ["fuse_voltage_too_low"]
+    assert "fuse_voltage_too_low" not in [each.code for each in dangers(report)]
+    assert "fuse_voltage_too_low" in [each.code for each in report.finding("build").cautions]

@@ -227,3 +227,75 @@ def test_a_bms_for_another_count_protects_nothing(bench: Bench) -> None:
     bms = next(each for each in report.finding("continuous_current").elements if each.element == "bms")
     assert bms.supported.low == 0
     assert report.finding("continuous_current").verdict is Verdict.NOT_SETTLED
+
+
+EVEN = [3.9] * 13
+
+
+@pytest.mark.parametrize(
+    ("changes", "told_of"),
+    [
+        # 13 x 3.9 V = 50.7 V; a bench meter errs by half a percent (limit meter_error), at either reading.
+        ({"observed.groups_v": EVEN, "observed.resting_voltage_v": 45}, True),
+        ({"observed.groups_v": EVEN, "observed.resting_voltage_v": 54}, True),
+        ({"observed.groups_v": EVEN, "observed.resting_voltage_v": 50.7}, False),
+        ({"observed.groups_v": EVEN, "observed.resting_voltage_v": 51.2}, False),
+        ({"observed.groups_v": EVEN, "observed.resting_voltage_v": 51.3}, True),
+        # A range that holds the sum, of the pack or of a group.
+        ({"observed.groups_v": EVEN, "observed.resting_voltage_v": [45, 51]}, False),
+        ({"observed.groups_v": [[3.2, 4.0], *EVEN[1:]], "observed.resting_voltage_v": 50.1}, False),
+        ({"observed.groups_v": [[3.8, 4.0], *EVEN[1:]], "observed.resting_voltage_v": 45}, True),
+        # Not all groups, or of a pack whose groups nobody counted.
+        ({"observed.groups_v": EVEN[1:], "observed.resting_voltage_v": 45}, False),
+        ({"observed.groups_v": EVEN, "observed.resting_voltage_v": 45, "observed.series": None}, False),
+        ({"observed.groups_v": EVEN, "observed.resting_voltage_v": 45, "observed.series": [12, 14]}, False),
+        # One of the two readings alone says nothing.
+        ({"observed.groups_v": EVEN}, False),
+        ({"observed.resting_voltage_v": 45}, False),
+        # Of two days the voltage of the pack may be that of either: 13 x 4.1 V = 53.3 V.
+        (
+            {
+                "observed.groups_v": EVEN,
+                "observed.groups_before_v": [4.1] * 13,
+                "observed.resting_voltage_v": 53.3,
+            },
+            False,
+        ),
+        (
+            {
+                "observed.groups_v": EVEN,
+                "observed.groups_before_v": [4.1] * 13,
+                "observed.resting_voltage_v": 45,
+            },
+            True,
+        ),
+        (
+            {
+                "observed.groups_v": EVEN,
+                "observed.groups_before_v": [4.1] * 12,
+                "observed.resting_voltage_v": 45,
+            },
+            False,
+        ),
+    ],
+)
+def test_all_groups_together_make_the_pack(bench: Bench, changes: dict[str, Any], told_of: bool) -> None:
+    """A slip of a digit in one of two readings would go unnoticed. Kirchhoff's voltage law."""
+    found = told(bench, {**BUILT_13S4P, "observed.cell.chemistry": "NMC", **changes})
+    assert [each.code for each in found] == (["groups_not_of_pack"] if told_of else [])
+
+
+def test_a_pack_cannot_weigh_less_than_what_its_cells_hold_takes(bench: Bench) -> None:
+    """A pack too light for its own cells would go on granting their capacity, beside an energy cut down to its mass.
+
+    52 x 5.0 Ah x 3.6 V = 936 Wh; at 325 Wh/kg (from memory, generous) that takes 2.88 kg. The sheet states no mass.
+    """
+    seen = {**BUILT_13S4P, "observed.cell.marking": bench.MARKING}
+    cell = bench.cell(
+        "lyr-18650-26", bench.sheet(capacity=[{"kind": "minimum", "value_ah": 5.0}]), size="21700"
+    )
+    codes = [
+        [each.code for each in told(bench, {**seen, "observed.mass_kg": kilograms}, cell)]
+        for kilograms in (2.8, 3.2)
+    ]
+    assert codes == [["lighter_than_its_cells"], []]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from verifier.facts import CaseFacts, Facts
 from verifier.figures.common import Judged, at_least, caution_of_default_charging_air, caution_of_grade, shown
 from verifier.finding import BandSupport, remark
-from verifier.pack.charging import ELEMENTS, charge_cells, pack_charge
+from verifier.pack.charging import ELEMENTS, charge_cells, pack_charge, sure_charge_limit
 from verifier.quantities import Quantity, both, either, negated, where
 from verifier.verdict import VERDICTS, Claim
 
@@ -16,7 +16,14 @@ def judge(facts: Facts) -> Judged:
     """Judge the charge current, the larger of the charger's and the largest claimed. [A]."""
     claim = _larger(facts.claim("charge_current_a"), facts.claim("max_charge_current_a"))
     supported, limiting = facts.find(pack_charge)
-    judged = at_least(facts, claim, supported, limiting, reserve=facts.limits.number("reserve"))
+    judged = at_least(
+        facts,
+        claim,
+        supported,
+        limiting,
+        facts.find(sure_charge_limit),
+        reserve=facts.limits.number("reserve"),
+    )
     if isinstance(facts, CaseFacts):
         _remarks(facts, judged)
     return judged
@@ -27,10 +34,17 @@ def _bands(facts: CaseFacts, claim: Claim) -> None:
     for low_c, high_c in facts.cell.charge_bands_c:
         there = facts.in_charging_air(low_c, high_c)
         supported, limiting = there.find(pack_charge)
-        found = at_least(there, claim, supported, limiting, reserve=facts.limits.number("reserve"))
+        found = at_least(
+            there,
+            claim,
+            supported,
+            limiting,
+            there.find(sure_charge_limit),
+            reserve=facts.limits.number("reserve"),
+        )
         cells = shown(there.find(charge_cells))
         verdict = VERDICTS[found.outcome.verdict]
-        facts.band(BandSupport(low_c, high_c, shown(supported), cells, verdict, LIMITS[limiting]))
+        facts.band(BandSupport(low_c, high_c, shown(supported), cells, verdict, LIMITS[found.limited_by]))
 
 
 def _larger(one: Claim, other: Claim) -> Claim:

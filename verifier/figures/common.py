@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from verifier.bounds import Bounds
 from verifier.fact_names import SECONDHAND, SELLERS_WORD
 from verifier.facts import Facts
 from verifier.finding import remark
-from verifier.quantities import Names, Quantity
-from verifier.verdict import PASSES, VERDICTS, Claim, Outcome, judge_claim, on_sellers_word, opened
+from verifier.quantities import Names, Quantity, where
+from verifier.verdict import PASSES, VERDICTS, Claim, Outcome, judge_claim, on_sellers_word, opened, passes
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,12 +61,21 @@ def at_least(
     claim: Claim,
     supported: Quantity,
     limited_by: Any = -1,
+    surely_limited_by: Any = None,
     *,
     reserve: float | None = None,
     tolerance: float = 0.0,
 ) -> Judged:
-    """Judge a claim of "at least this much", with `reserve` for currents and powers."""
-    return answer(facts, claim, supported, judge_claim(claim, supported, reserve, tolerance), limited_by)
+    """Judge a claim of "at least this much", with `reserve` for currents and powers.
+
+    A claim passes by what is surely supported: then what limits that end is named, where the caller tells it.
+    """
+    judged = answer(facts, claim, supported, judge_claim(claim, supported, reserve, tolerance), limited_by)
+    if surely_limited_by is None:
+        return judged
+    return replace(
+        judged, limited_by=where(passes(judged.outcome.verdict), surely_limited_by, judged.limited_by)
+    )
 
 
 def caution_of_default_air(facts: Facts, judged: Judged) -> None:

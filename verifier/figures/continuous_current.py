@@ -10,7 +10,7 @@ from verifier.figures.common import Judged, at_least, caution_of_default_air, ca
 from verifier.finding import ELEMENTS, remark
 from verifier.pack.claimed_current import continuous_claim
 from verifier.pack.counts import parallel
-from verifier.pack.current import pack_current
+from verifier.pack.current import pack_current, sure_limit
 from verifier.pack.wear import current_left
 
 LIMITS = ELEMENTS
@@ -20,7 +20,9 @@ def judge(facts: Facts) -> Judged:
     """Judge the continuous current over the air of use, element by element. [A]."""
     claim, only_a_maximum = continuous_claim(facts)
     supported, limited_by = facts.find(pack_current)
-    judged = at_least(facts, claim, supported, limited_by, reserve=facts.limits.number("reserve"))
+    judged = at_least(
+        facts, claim, supported, limited_by, facts.find(sure_limit), reserve=facts.limits.number("reserve")
+    )
     if facts.single:
         if only_a_maximum:
             facts.caution(remark("called_a_maximum", "claim.max_current_a"))

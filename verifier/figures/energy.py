@@ -11,7 +11,7 @@ from verifier.pack.capacity import pack_capacity
 from verifier.pack.mass import most_wh_per_kg, weighed_energy
 from verifier.pack.named_voltage import named_voltage
 from verifier.pack.voltage import pack_nominal_voltage
-from verifier.quantities import Quantity, both, negated, smaller, where
+from verifier.quantities import Quantity, both, smaller, where
 from verifier.verdict import CODE, PASSES, VERDICTS, Outcome, Verdict, at_most, judge_claim
 
 LIMITS = ("parallel", "cells", "as measured", "mass")
@@ -49,8 +49,8 @@ def judge(facts: Facts) -> Judged:
     outcome = Outcome(
         labelled.verdict, labelled.worst, labelled.best, plain.margin_low_percent, plain.margin_high_percent
     )
-    # What the seller calls the pack decides where only some of its names cover the claim.
-    unnamed = negated(facts.number("claim.nominal_voltage_v").known)
+    # What the seller calls the pack decides where only some of its names cover the claim: a range is no name.
+    unnamed = facts.number("claim.nominal_voltage_v").missing != 0
     known = both(by_cells.low > 0, by_cells.high < inf)
     by_name = both(both(unnamed, labelled.verdict == _OPEN), known)
     supported = supported.lacking(facts.missing("claim.nominal_voltage_v"), by_name)

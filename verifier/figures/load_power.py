@@ -6,7 +6,7 @@ from verifier.bounds import Bounds
 from verifier.facts import Facts
 from verifier.figures.common import Judged, at_least, caution_of_default_air, caution_of_grade
 from verifier.finding import ELEMENTS, remark
-from verifier.pack.current import pack_current
+from verifier.pack.current import pack_current, sure_limit
 from verifier.pack.power import current_when_nearly_empty, load_power
 from verifier.verdict import PASSES, VERDICTS, Claim
 
@@ -22,7 +22,9 @@ def judge(facts: Facts) -> Judged:
     claim = Claim(span.high, span.high, span.made)
     _, limited_by = facts.find(pack_current)
     supported = facts.find(load_power)
-    judged = at_least(facts, claim, supported, limited_by, reserve=facts.limits.number("reserve"))
+    judged = at_least(
+        facts, claim, supported, limited_by, facts.find(sure_limit), reserve=facts.limits.number("reserve")
+    )
     if facts.single:
         _remarks(facts, judged, span)
     return judged

@@ -6,7 +6,7 @@ from verifier.facts import Facts
 from verifier.figures.common import Judged, at_least, caution_of_default_air, caution_of_grade
 from verifier.finding import ELEMENTS, remark
 from verifier.pack.claimed_current import peak_claim
-from verifier.pack.current import pack_peak
+from verifier.pack.current import pack_peak, sure_peak_limit
 
 LIMITS = ELEMENTS
 
@@ -15,7 +15,14 @@ def judge(facts: Facts) -> Judged:
     """Judge the peak current for its time, element by element. A peak is never a continuous current. [A]."""
     claim, only_a_maximum = peak_claim(facts)
     supported, limited_by = facts.find(pack_peak)
-    judged = at_least(facts, claim, supported, limited_by, reserve=facts.limits.number("reserve"))
+    judged = at_least(
+        facts,
+        claim,
+        supported,
+        limited_by,
+        facts.find(sure_peak_limit),
+        reserve=facts.limits.number("reserve"),
+    )
     if facts.single:
         if claim.made:
             if only_a_maximum:

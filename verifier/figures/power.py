@@ -5,7 +5,7 @@ from __future__ import annotations
 from verifier.facts import Facts
 from verifier.figures.common import Judged, at_least, caution_of_default_air, caution_of_grade
 from verifier.finding import ELEMENTS
-from verifier.pack.current import pack_current
+from verifier.pack.current import pack_current, sure_limit
 from verifier.pack.power import battery_power
 
 LIMITS = ELEMENTS
@@ -16,7 +16,9 @@ def judge(facts: Facts) -> Judged:
     _, limited_by = facts.find(pack_current)
     supported = facts.find(battery_power)
     reserve = facts.limits.number("reserve")
-    judged = at_least(facts, facts.claim("power_w"), supported, limited_by, reserve=reserve)
+    judged = at_least(
+        facts, facts.claim("power_w"), supported, limited_by, facts.find(sure_limit), reserve=reserve
+    )
     if facts.single:
         for said in facts.cell.said("dc_mohm"):
             facts.caution(said)

@@ -143,6 +143,21 @@ def _stopped_early(facts: Facts) -> tuple[Mask, Number, Names]:
     return stopped, where(nearly, 1 / (1 - _LEFT_WHEN_NEARLY_EMPTY), inf), asked
 
 
+def surely_given(facts: Facts) -> Quantity:
+    """Return what a test says of the rated capacity where it is held to have gone as far as it may have. [Ah].
+
+    Of a test that may have ended early, nothing is added that would make cells look better than they may be.
+    """
+    ended = facts.number("observed.capacity_cutoff_v") / facts.find(series)
+    empty = facts.find(cell_empty_voltage)
+    # Without a sheet's own cut-off a cell of the kind may be empty at the highest of them.
+    empty_v = where(empty.grade > 0, empty.low, empty.high)
+    stopped = both(ended.high < inf, ended.low > empty_v * _READ_AS_EMPTY)
+    nearly = ended.low <= smaller(empty_v + _NEARLY_EMPTY_V, 3.0) * _READ_AS_EMPTY
+    left = where(nearly, 1 / (1 - _LEFT_WHEN_NEARLY_EMPTY), inf)
+    return _of_a_test(facts, "observed", (stopped, left, 0))[0]
+
+
 def _factor(low_c: float, high_c: float, low_rate: float, high_rate: float) -> tuple[float, float]:
     span = capacity_factor_bounds(
         temperature_c=(min(low_c, HOTTEST_C), min(high_c, HOTTEST_C)),
@@ -167,6 +182,8 @@ def pack_capacity(facts: Facts) -> tuple[Quantity, object]:
     # Where more came out than that, or a range leaves it open, the cells are in doubt and cap nothing.
     exact = both(count.low == count.high, measured.low == measured.high)
     capped = both(exact, both(cells.high < of_test.high, cells.high >= of_test.low))
+    # Cells of which more is known may yet do so.
+    of_test = of_test.lacking(cells.missing, cells.low < of_test.high)
     of_test = where(capped, of_test.with_ends(of_test.low, cells.high).resting_on(cells), of_test)
     found = where(measured.known, of_test, cells)
     facts.step("Q_pack", "as measured, else of the cells", found, "Ah", ARITHMETIC)

@@ -10,7 +10,8 @@ from verifier.pack.counts import parallel, source_of
 from verifier.pack.elements import cells_carry, sharing_step
 from verifier.pack.leads import lead_support
 from verifier.pack.sharing import row_is_seen
-from verifier.quantities import Quantity, first_known, least, where
+from verifier.pack.surface import surface_steps
+from verifier.quantities import Quantity, first_known, least, surely_least, where
 
 ELEMENTS = ("cells", "leads")
 
@@ -32,11 +33,18 @@ def cells_where_allowed(facts: Facts) -> Quantity:
     return _cells(facts, "charge_where_allowed_a", "I_allowed", formula)
 
 
+def cells_when_riding(facts: Facts) -> Quantity:
+    """Return what braking may charge the cells with, in the air of use. [A]."""
+    return cells_carry(facts, facts.of_cell("charge_riding_a"))
+
+
 def _cells(facts: Facts, figure: str, symbol: str, formula: str) -> Quantity:
     one = facts.of_cell(figure)
     found: Quantity = cells_carry(facts, one)
     if facts.single:
         facts.find(parallel)
+        if figure == "charge_a":
+            surface_steps(facts, figure)
         facts.step(symbol, formula, one, "A", facts.cell.source("charge_a"))
         sharing_step(facts)
         facts.step(f"{symbol}_cells", f"P x {symbol} / f_share", found, "A", ARITHMETIC)
@@ -57,10 +65,17 @@ def pack_charge(facts: Facts) -> tuple[Quantity, Any]:
     return found, limiting
 
 
+def sure_charge_limit(facts: Facts) -> Any:
+    """Return which of `ELEMENTS` surely takes least: it decides what is granted."""
+    return surely_least((facts.find(charge_cells), facts.find(charge_leads)))
+
+
 def charger_current(facts: Facts) -> Quantity:
     """Return what the charger gives: as seen, else as said, else at most what is said to be taken. [A]."""
     seen = facts.number("observed.charger.current_a")
-    known = first_known(seen, facts.number("claim.charge_current_a"))
+    said = facts.number("claim.charge_current_a")
+    # What the seller leaves open between two ends, the charger itself would tell.
+    known = first_known(seen, said.lacking(seen.missing, said.low < said.high))
     most = facts.number("claim.max_charge_current_a")
     found: Quantity = where(known.known, known, Quantity(0.0, most.high, seen.missing, most.rests_on))
     facts.step(

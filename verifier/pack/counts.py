@@ -11,7 +11,7 @@ from verifier.facts import Facts
 from verifier.finding import ARITHMETIC, Source
 from verifier.pack.chemistry import chemistry_rests_on
 from verifier.possible_chemistries import PRINTED
-from verifier.quantities import Quantity, both, by_distinct, first_known, ratio, where
+from verifier.quantities import Quantity, both, by_distinct, first_known, narrowed, ratio, where
 from verifier.voltage_classes import series_for_class
 
 MOST_IN_SERIES = 100
@@ -26,16 +26,18 @@ def source_of(quantity: Quantity) -> Source:
 
 def series(facts: Facts) -> Quantity:
     """Return the cells in series."""
-    found = first_known(
-        facts.number("observed.series"),
-        facts.number("observed.bms.series"),
+    # What the seller says in several ways is of one count.
+    said = narrowed(
         facts.number("claim.series"),
+        facts.number("claim.configuration.series"),
         facts.number("claim.designation.series"),
         _shared_out(facts, "parallel"),
         _by_voltage(facts, "claim.full_voltage_v"),
         _by_voltage(facts, "claim.charge_voltage_v"),
         _by_name(facts),
     )
+    seen = narrowed(facts.number("observed.series"), facts.number("observed.configuration.series"))
+    found = first_known(seen, facts.number("observed.bms.series"), said)
     found = found.lacking(facts.missing("observed.series"), found.low < found.high)
     facts.step("S", "cells in series", found, "-", source_of(found))
     return found
@@ -43,12 +45,14 @@ def series(facts: Facts) -> Quantity:
 
 def parallel(facts: Facts) -> Quantity:
     """Return the cells in parallel."""
-    found = first_known(
-        facts.number("observed.parallel"),
+    said = narrowed(
         facts.number("claim.parallel"),
+        facts.number("claim.configuration.parallel"),
         facts.number("claim.designation.parallel"),
         _shared_out(facts, "series"),
     )
+    seen = narrowed(facts.number("observed.parallel"), facts.number("observed.configuration.parallel"))
+    found = first_known(seen, said)
     found = found.lacking(facts.missing("observed.parallel"), found.low < found.high)
     facts.step("P", "cells in parallel", found, "-", source_of(found))
     return found

@@ -13,7 +13,7 @@ from verifier.finding import ARITHMETIC, ELEMENTS, of_fields, remark
 from verifier.pack.bms import bms_trip
 from verifier.pack.elements import bms, cells, cells_carry, connector, fuse, series_links, take_off
 from verifier.pack.leads import main_leads
-from verifier.quantities import Quantity, both, either, larger, least, smaller, where
+from verifier.quantities import Quantity, both, either, larger, least, smaller, surely_least, where
 
 
 def elements(facts: Facts) -> tuple[Quantity, ...]:
@@ -32,16 +32,23 @@ def pack_current(facts: Facts) -> tuple[Quantity, Any]:
 
 def sure_limit(facts: Facts) -> Any:
     """Return the place in `ELEMENTS` of what surely carries least: it decides what is granted."""
-    carried = facts.find(elements)
-    lowest, place = carried[0].low, 0
-    for number, each in enumerate(carried[1:], 1):
-        place = where(each.low < lowest, number, place)
-        lowest = smaller(each.low, lowest)
-    return place
+    return surely_least(facts.find(elements))
 
 
 def pack_peak(facts: Facts) -> tuple[Quantity, Any]:
-    """Return the current that the pack carries for the seconds claimed, and what limits it. [A].
+    """Return the current that the pack carries for the seconds claimed, and what limits it. [A]."""
+    found, limiting = least(facts.find(peak_elements))
+    facts.step("I_peak_pack", "least of the elements", found, "A", ARITHMETIC)
+    return found, limiting
+
+
+def sure_peak_limit(facts: Facts) -> Any:
+    """Return the place in `ELEMENTS` of what surely carries least for the seconds claimed."""
+    return surely_least(facts.find(peak_elements))
+
+
+def peak_elements(facts: Facts) -> tuple[Quantity, ...]:
+    """Return what each element carries for the seconds claimed, in the order of `ELEMENTS`. [A].
 
     What heats slowly (strip, leads, connector, fuse) may carry more than its continuous limit for a moment, and
     no more after a minute. A BMS's peak is granted for no time that nobody states.
@@ -64,9 +71,7 @@ def pack_peak(facts: Facts) -> tuple[Quantity, Any]:
             state = "not fitted" if found.low == inf else ""
             notes = () if state or long else (remark("bms_peak" if name == "bms" else "heats_slowly"),)
             facts.element(name, found, state=state, notes=notes)
-    found, limiting = least(carried)
-    facts.step("I_peak_pack", "least of the elements", found, "A", ARITHMETIC)
-    return found, limiting
+    return tuple(carried)
 
 
 def _slow(continuous: Quantity, long: Any) -> Quantity:

@@ -25,6 +25,7 @@ from verifier.pack.sharing import (
 )
 from verifier.pack.strip import strip, strip_limit
 from verifier.pack.strip_heat import links_warm, tab_warms
+from verifier.pack.surface import surface_steps
 from verifier.pack.wear import current_left
 from verifier.quantities import (
     Number,
@@ -75,6 +76,7 @@ def cells(facts: Facts) -> Quantity:
     found = cells_carry(facts, one)
     if facts.single:
         facts.find(parallel)
+        surface_steps(facts, "continuous_a")
         facts.step(
             "I_cell",
             "what one cell's sheet grants over the air of use",

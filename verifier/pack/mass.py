@@ -9,7 +9,9 @@ from registry.chemistry import CHEMISTRIES, SPECIFIC_ENERGY_WH_PER_KG
 from verifier.fact_names import SELLERS_WORD
 from verifier.facts import Facts
 from verifier.finding import ARITHMETIC, of_fields, of_limit
+from verifier.pack.capacity import pack_capacity
 from verifier.pack.counts import parallel, series
+from verifier.pack.voltage import pack_nominal_voltage
 from verifier.quantities import (
     Mask,
     Names,
@@ -136,11 +138,16 @@ def too_light_for_energy(facts: Facts) -> Exclusion:
 
 
 def lighter_than_its_cells(facts: Facts) -> Exclusion:
-    """Return where the pack as weighed is lighter than its cells."""
+    """Return where the pack as weighed is lighter than its cells, by their mass or by what they surely hold."""
     weighed, cells = facts.number("observed.mass_kg"), facts.find(cells_mass)
-    holds = both(weighed.known, negated(at_most(cells.low, weighed.high)))
-    numbers = {"cells_kg": cells.low, "mass_kg": weighed.high}
-    return Exclusion(holds, weighed.rests_on | cells.rests_on, numbers)
+    (capacity, _), voltage = facts.find(pack_capacity), facts.find(pack_nominal_voltage)
+    most = most_wh_per_kg(facts)
+    held = capacity * voltage / most
+    by_energy = held.low > cells.low
+    least = where(by_energy, held.low, cells.low)
+    rests_on = weighed.rests_on | where(by_energy, held.rests_on, cells.rests_on)
+    holds = both(weighed.known, negated(at_most(least, weighed.high)))
+    return Exclusion(holds, rests_on, {"cells_kg": least, "mass_kg": weighed.high})
 
 
 def light_cell(facts: Facts) -> Exclusion:

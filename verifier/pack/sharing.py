@@ -108,7 +108,9 @@ def by_place(facts: Facts, bounds: Callable[..., Span[Any]], count: Number, need
             low = where(here, spread_out(here, found[0], 1.0), low)
             high = where(here, spread_out(here, found[1], 1.0), high)
     rests = Quantity(low, high).resting_on(cell, gap, link, links, groups)
-    return Quantity(low, high, rests.missing, rests.rests_on | facts.rests_on("observed.take_off"))
+    # A row of one cell shares nothing, whatever is not known of it.
+    missing = where(row["parallel"] > 1, rests.missing, 0)
+    return Quantity(low, high, missing, rests.rests_on | facts.rests_on("observed.take_off"))
 
 
 def _at(here: Mask, value: Any) -> Any:

@@ -9,7 +9,7 @@ from verifier.electrical.strip import MATERIALS, strip_current_limit_a, strip_re
 from verifier.facts import NO, YES, Facts
 from verifier.finding import of_fields, of_limit, reference
 from verifier.pack.counts import source_of
-from verifier.quantities import Quantity, both, by_choice, either, where
+from verifier.quantities import Quantity, both, by_choice, either, narrowed, where
 
 # What a strip must be taken for: first what nobody noted, then the choices of the field in their order.
 NOT_NOTED, NICKEL, PLATED_STEEL, COPPER, UNKNOWN, NO_STEEL = range(6)
@@ -169,14 +169,17 @@ def strip_mohm(facts: Facts, length_mm: Quantity, layers: Quantity) -> Quantity:
 
 
 def cell_pitch_mm(facts: Facts) -> Quantity:
-    """Return the strip from one cell to the next: the pitch as measured, else from the cell's size. [mm]."""
+    """Return the strip from one cell to the next: the pitch as measured, else from the cell's size. [mm].
+
+    A pitch that was measured as a range is within what the size leaves, where the two agree at all.
+    """
     measured = facts.number("observed.strip.pitch_mm")
     gap, diameter = facts.limits["cell_gap_mm"], facts.of_cell("diameter_mm")
     known = diameter.high < float("inf")
     by_size = Quantity(
         where(known, diameter.low, 10.0) + gap.low,
         where(known, diameter.high, 50.0) + gap.high,
-        measured.missing,
+        measured.missing | diameter.missing,
         diameter.rests_on,
     )
-    return where(measured.known, measured, by_size)
+    return narrowed(measured, by_size)

@@ -13,7 +13,14 @@ from verifier.fact_names import missing
 from verifier.facts import Facts
 from verifier.finding import of_fields, of_limit
 from verifier.pack.bench_cell import resistance_over_new
-from verifier.pack.capacity import cell_capacity, is_used, may_have_worn, measured_capacity, tested_cell
+from verifier.pack.capacity import (
+    cell_capacity,
+    is_used,
+    may_have_worn,
+    measured_capacity,
+    surely_given,
+    tested_cell,
+)
 from verifier.pack.counts import parallel
 from verifier.quantities import Mask, Quantity, both, either, larger, negated, product, ratio, smaller, where
 
@@ -98,5 +105,5 @@ def _delivered(facts: Facts) -> Quantity:
     conditions = missing("observed.capacity_temperature_c", "observed.capacity_current_a")
     noted = measured.missing & conditions == 0
     error = facts.limits.number("meter_error")
-    corrected = product(measured.high, ratio(came.low, came.high))
+    corrected = product(facts.find(surely_given).high, ratio(came.low, came.high))
     return measured.with_ends(measured.low, where(noted, corrected, came.low * (1 + error)))

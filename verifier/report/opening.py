@@ -45,8 +45,14 @@ _DANGERS = frozenset(
     }
 )  # fmt: skip
 
-_OF_CHARGERS = frozenset({"overcharges", "charges_no_possible_pack"})
-_CHARGER_ALARMS = frozenset({"wrong_charger", "charger_overcharges"})
+# What an alarm has said already, by the alarm.
+_SAID_BY = {
+    "wrong_charger": ("overcharges", "charges_no_possible_pack"),
+    "charger_overcharges": ("overcharges", "charges_no_possible_pack"),
+    "fuse_voltage_too_low": ("fuse_voltage_too_low",),
+    "charger_above_cells": ("charger_too_strong",),
+    "regeneration_above_cells": ("regeneration_too_strong",),
+}
 
 Line = tuple[str, str]
 
@@ -73,14 +79,14 @@ def lines(report: Report) -> list[Line]:
 
 def dangers(report: Report) -> list[Remark]:
     """Return what is dangerous in the pack as it is built and to be used, whatever is claimed of it."""
-    alarmed = {each.code for each in report.alarms}
+    said = {code for each in report.alarms for code in _SAID_BY.get(each.code, ())}
     found = [
         each
         for finding in report.findings
         for each in finding.cautions
         # What an alarm has said is said; and what nobody can tell for want of facts is no danger yet.
         if each.code in _DANGERS
-        and not (each.code in _OF_CHARGERS and alarmed & _CHARGER_ALARMS)
+        and each.code not in said
         and not (each.code == "charger_may_be_too_strong" and each.numbers["sure_a"] <= 0)
     ]
     return list({each.code: each for each in found}.values())

@@ -34,6 +34,19 @@ ALARMS: dict[str, Sentence] = {
     "no_fuse": "NO FUSE: only the BMS stops a short circuit",
     "fuse_above_leads": "FUSE TOO LARGE: {rating_a} A over leads that carry {leads_a} A protects nothing",
     "bms_above_leads": "LEADS TOO THIN: the BMS lets {rating_a} A through, the leads carry {leads_a} A",
+    "fuse_voltage_too_low": (
+        "FUSE VOLTAGE TOO LOW: rated for {rated_v} V, the full pack has {full_v} V; the fuse may burn on instead of "
+        "breaking"
+    ),
+    "charger_above_cells": (
+        "CHARGES TOO FAST: the charger gives {current_a} A, the cells' datasheet allows {most_a} A; do not charge "
+        "with it"
+    ),
+    "regeneration_above_cells": (
+        "CHARGES TOO FAST: braking charges with {current_a} A, the cells' datasheet allows {most_a} A; turn it down"
+    ),
+    "drawn_above_bms": "TOO MUCH DRAWN: {current_a} A through a BMS of {most_a} A continuous",
+    "drawn_above_fuse": "TOO MUCH DRAWN: {current_a} A through a fuse of {most_a} A",
     "hot_in_minutes": "TOO HOT: at {current_a} A in air of {air_c} C the cells reach the datasheet's {limit_c} C after "
     "{minutes_low} to {minutes_high} min",
 }
@@ -50,6 +63,11 @@ _ALARM_NAMES = {
     "no_fuse": "no fuse",
     "fuse_above_leads": "a fuse too large for its leads",
     "bms_above_leads": "leads too thin for its BMS",
+    "fuse_voltage_too_low": "a fuse of too low a voltage",
+    "charger_above_cells": "a charger too strong for its cells",
+    "regeneration_above_cells": "braking that charges its cells too fast",
+    "drawn_above_bms": "more drawn than its BMS carries",
+    "drawn_above_fuse": "more drawn than its fuse carries",
     "hot_in_minutes": "cells too hot at the current claimed",
 }
 

@@ -78,6 +78,7 @@ CONTRADICTIONS: dict[str, Sentence] = {
     "cell_of_other_length": _other_size,
     "cell_of_other_resistance": _other_resistance,
     "cell_of_other_capacity": _other_capacity,
+    "groups_not_of_pack": "{groups} groups add up to {made_v} V, the pack at rest has {volts} V",
     "above_full": (
         "{volts} V a cell at rest is above the {full_v} V of a full cell: overcharged, or more cells in "
         "series"
@@ -109,6 +110,7 @@ _TOPICS = {
     "voltage_of_no_such_pack": "its voltage",
     "too_light_for_energy": "its mass",
     "lighter_than_its_cells": "its mass",
+    "groups_not_of_pack": "its voltage at rest",
     "above_full": "its voltage at rest",
     "measured_above_cells": "its capacity",
 }

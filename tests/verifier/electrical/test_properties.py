@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import random
 from itertools import pairwise
 from math import inf, isinf, log, pi
 from typing import Any
@@ -27,6 +28,7 @@ from verifier.electrical.links import (
     link_temperatures,
     long_strip_rise_k,
 )
+from verifier.electrical.pack_sharing import hardest_stretch_bounds
 from verifier.electrical.sharing import (
     TAKE_OFFS,
     hardest_stretch_fraction,
@@ -420,3 +422,29 @@ def test_no_cell_leaves_the_bounds_of_its_warming(
         assert first * (1 - 1e-9) <= minutes <= last * (1 + 1e-9)
     else:
         assert last == inf
+
+
+def test_the_hardest_stretch_is_no_better_known_for_wider_ranges() -> None:
+    """A take-off would be granted more because a layer of strip was not counted.
+
+    Rule: bounds over a range hold the bounds over every part of it.
+    """
+    chance = random.Random(7)  # noqa: S311 - the same rows in every run
+    for _ in range(300):
+        count = chance.randint(2, 14)
+        cell, gap = (
+            sorted(low * (high / low) ** chance.random() for _ in range(4))
+            for low, high in ((5, 100), (0.05, 20))
+        )
+        row: dict[str, Any] = {
+            "series": (10.0, 10.0), "parallel": float(count), "links": chance.choice([None, 1.0]),
+            "positions": [chance.randint(1, count)],
+        }  # fmt: skip
+        wide, part = (
+            hardest_stretch_bounds(
+                cell_mohm=(cell[a], cell[b]), gap_mohm=(gap[a], gap[b]), link_mohm=(gap[a], gap[b]), **row
+            )
+            for a, b in ((0, 3), (1, 2))
+        )
+        assert wide.low <= part.low * (1 + 1e-12)
+        assert part.high <= wide.high * (1 + 1e-12)

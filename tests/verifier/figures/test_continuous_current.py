@@ -383,3 +383,29 @@ def test_what_is_not_known_of_the_path_is_named(bench: Bench) -> None:
     }  # fmt: skip
     assert not {"observed.fuse.rating_a", "observed.bms.continuous_a"} & set(found.unknown)
     assert judged(bench).unknown == ()
+
+
+def test_what_passes_names_the_part_that_limits_what_is_sure(bench: Bench) -> None:
+    """The reader would mend the BMS, while it is the cells whose sure end decides what may be drawn.
+
+    Rows of 4 take 4 x [6, 12] A: two sheets of one grade. The BMS carries 35 A: it limits what is possible.
+    """
+    sheets = (
+        bench.sheet(discharge=[{"low_c": -20, "high_c": 60, "max_continuous_a": amps}]) for amps in (6, 12)
+    )
+    cell = bench.cell("lyr-18650-26", *sheets)
+    wanted = {
+        "use.temperature_c": 20,
+        "observed.bms.continuous_a": 35,
+        "observed.take_off.where": "every_cell",
+    }
+    found = {
+        claim: judged(bench, cell, **{**wanted, "claim.continuous_current_a": claim})
+        for claim in (10, 20, 60)
+    }
+    assert found[10].verdict is Verdict.HOLDS_WITH_RESERVE
+    assert found[20].verdict is Verdict.HOLDS_WITHOUT_RESERVE
+    assert ends(found[20].supported) == pytest.approx((24, 35))
+    assert [found[claim].limited_by for claim in (10, 20)] == ["cells", "cells"]
+    # What is refuted, is so by the most that is possible.
+    assert (found[60].verdict, found[60].limited_by) == (Verdict.DOES_NOT_HOLD, "bms")

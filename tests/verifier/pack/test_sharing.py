@@ -91,3 +91,13 @@ def test_charging_is_shared_as_unevenly_as_discharging(bench: Bench) -> None:
     of_cells = next(each for each in found.elements if each.element == "cells").supported
     assert of_cells.low < 0.97 * 8
     assert of_cells.high <= 8
+
+
+def test_a_row_of_one_cell_asks_for_nothing_that_tells_how_it_shares(bench: Bench) -> None:
+    """Somebody would take a pack apart to measure a pitch that changes nothing."""
+    pitch = {"observed.strip": {**ROW["observed.strip"], "pitch_mm": None}}
+    for count, asked in ((1, False), (2, True)):
+        found = bench.alone("continuous_current", bench.build(**{**ROW, **pitch, "observed.parallel": count}))
+        lacking = next(each for each in found.elements if each.element == "take_off")
+        assert lacking.supported.low > 0
+        assert ("observed.strip.pitch_mm" in found.unknown) == asked, count

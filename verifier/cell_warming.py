@@ -1,0 +1,87 @@
+"""How far a cell's own heat warms its surface over the air, for bands that a sheet states of the surface."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import inf
+
+from registry.sheet_limits import CurrentForRise, SurfaceEnd
+from verifier.electrical.heat import cell_rise_bounds_k, cell_surface_m2
+from verifier.quantities import Quantity
+
+
+@dataclass(frozen=True, slots=True)
+class Warming:
+    """What a cell's own heat does to its surface in one discharge: see `cell_rise_bounds_k`.
+
+    What is not known of the cell enters by its farthest bound: no current is sure without a bound of what it warms,
+    and any is possible without a bound of what warms at least.
+    """
+
+    dc_mohm: Quantity
+    capacity_ah: Quantity
+    mass_g: Quantity
+    diameter_mm: Quantity
+    length_mm: Quantity
+
+    @property
+    def missing(self) -> int:
+        """The facts that would tell more."""
+        found = 0
+        for each in (self.dc_mohm, self.capacity_ah, self.mass_g, self.diameter_mm, self.length_mm):
+            found |= each.missing
+        return found
+
+    @property
+    def surface_m2(self) -> tuple[float, float] | None:
+        """Between what the surface of the cell lies; None where its size is not known. [m2]."""
+        diameter, length = self.diameter_mm, self.length_mm
+        if diameter.high == inf or length.high == inf:
+            return None
+        return (
+            cell_surface_m2(diameter_mm=diameter.low, length_mm=length.low),
+            cell_surface_m2(diameter_mm=diameter.high, length_mm=length.high),
+        )
+
+    @property
+    def for_rise(self) -> CurrentForRise | None:
+        """The currents that surely and perhaps warm the cell by so many kelvin at most; None where nothing tells."""
+        dc_mohm, capacity_ah, mass_g, surface = self.dc_mohm, self.capacity_ah, self.mass_g, self.surface_m2
+        sure = dc_mohm.high < inf and capacity_ah.high < inf and mass_g.low > 0
+        bounded = surface is not None and mass_g.high < inf and capacity_ah.low > 0
+        if not sure and not bounded:
+            return None
+        resists = (dc_mohm.low, min(dc_mohm.high, 1e6))
+        holds = (max(capacity_ah.low, 1e-3), min(capacity_ah.high, 1e6))
+        weighs = (max(mass_g.low, 1e-3), min(mass_g.high, 1e6))
+        cools = surface or (1.0, 1.0)
+
+        def largest(kelvin: float, end: int) -> float:
+            low, high = 0.0, 1000.0
+            for _ in range(40):
+                middle = (low + high) / 2
+                warms = cell_rise_bounds_k(
+                    current_a=(middle, middle),
+                    dc_mohm=resists,
+                    capacity_ah=holds,
+                    mass_g=weighs,
+                    surface_m2=cools,
+                )
+                low, high = (middle, high) if warms[end] <= kelvin else (low, middle)
+            return low
+
+        def for_rise(kelvin: float) -> tuple[float, float]:
+            if kelvin <= 0:
+                return 0.0, 0.0
+            return largest(kelvin, 1) if sure else 0.0, largest(kelvin, 0) if bounded else inf
+
+        return for_rise
+
+
+@dataclass(frozen=True, slots=True)
+class Warmed:
+    """How the two ends of a current follow from bands of the surface; None for an end that does not."""
+
+    warming: Warming
+    sure: SurfaceEnd | None
+    possible: SurfaceEnd | None
