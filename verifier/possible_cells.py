@@ -14,7 +14,7 @@ from verifier.case.limits import Limits
 from verifier.cell_figures import TemperatureRange, chemistries_in
 from verifier.facts import CaseFacts, Facts
 from verifier.finding import Could, Finding
-from verifier.pack.claimed_current import continuous_claim
+from verifier.pack.claimed_current import surely_continuous
 from verifier.pack.counts import parallel
 from verifier.pack.mass import cell_count
 from verifier.quantities import both, either, negated, smaller, where
@@ -46,7 +46,7 @@ def could(facts: CaseFacts, registry: Cells, findings: Sequence[Finding]) -> Ask
     count = facts.find(parallel)
     claims = {
         "capacity": facts.claim("capacity_ah"),
-        "continuous_current": continuous_claim(facts)[0],
+        "continuous_current": surely_continuous(facts),
     }
     about = tuple(name for name in ABOUT if claims[name].made)
     if not about or count.high == inf or not registry.count:

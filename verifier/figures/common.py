@@ -17,7 +17,8 @@ from verifier.verdict import PASSES, VERDICTS, Claim, Outcome, judge_claim, on_s
 class Judged:
     """The answer of one figure, for one pack or for a column of packs.
 
-    ``limited_by`` is a place in the figure's list of limits, -1 for none. ``claimed_as`` and ``supported_as`` are,
+    ``limited_by`` is a place in the figure's list of limits, -1 for none. ``only_a_maximum`` says that a
+    current is called neither continuous nor peak. ``claimed_as`` and ``supported_as`` are,
     for one pack, the two as the trade writes them where a bare number says less, such as 10S4P.
     """
 
@@ -25,6 +26,7 @@ class Judged:
     supported: Quantity
     outcome: Outcome
     limited_by: Any = -1
+    only_a_maximum: Any = False
     claimed_as: str = ""
     supported_as: str = ""
 

@@ -12,7 +12,7 @@ from registry.cells import Cells
 from verifier.case.limits import Limits
 from verifier.cell_figures import TemperatureRange, chemistries_in
 from verifier.finding import Could
-from verifier.pack.claimed_current import continuous_claim
+from verifier.pack.claimed_current import surely_continuous
 from verifier.pack.counts import parallel
 from verifier.possible_cells import can_meet, grade_of, kg_a_cell, most_a, most_ah, weighs_g
 from verifier.screening.batch import TableFacts
@@ -51,7 +51,7 @@ class AbleCells:
             return np.broadcast_to(value, (facts.count,))[rows]
 
         count = of_rows(facts.find(parallel).high)
-        claims = [facts.claim("capacity_ah"), continuous_claim(facts)[0]]
+        claims = [facts.claim("capacity_ah"), surely_continuous(facts)]
         ends = [of_rows(part) for each in claims for part in (each.low, each.made)]
         asked = ~of_rows(facts.cell.known) & (count < np.inf) & (ends[1] | ends[3])
         weighs_kg = [of_rows(each) for each in kg_a_cell(facts)]

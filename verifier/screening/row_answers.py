@@ -247,7 +247,7 @@ class RowAnswers:
     ) -> list[str]:
         """Return the sentences of packs that are not as advertised: every one has its own numbers."""
         registered = self._answers.registered
-        counts = found.refuted.sum(axis=0)[packs]
+        counts = found.told.sum(axis=0)[packs]
         some = packs[counts > 0]
         worst = iter(found.at(found.most_short()[some], some))
         unlike = against.first_texts(unlike_claimed)

@@ -76,7 +76,7 @@ def _contradicts(made: Sequence[Finding], _: Sequence[Remark], against: Sequence
 
 
 def _not_as_advertised(made: Sequence[Finding], _: Sequence[Remark], unlike: Sequence[Contradiction]) -> str:
-    refuted = [each for each in made if each.verdict in REFUTED]
+    refuted = [each for each in made if each.verdict in REFUTED and not told_as_peak(each, made)]
     if not refuted:
         return _unlike(contradiction_text(unlike[0].code, unlike[0].numbers))
     worst = min(
@@ -95,12 +95,21 @@ def _refuted_claims(worst: Finding, count: int) -> str:
     return f"Not as advertised: {_refuted(worst)}{more}."
 
 
+def told_as_peak(finding: Finding, findings: Sequence[Finding]) -> bool:
+    """Whether a refuted claim is told with the peak: one current only called a maximum, judged in both senses."""
+    return (
+        finding.figure == "continuous_current"
+        and finding.only_a_maximum
+        and any(each.figure == "peak_current" and each.only_a_maximum for each in findings)
+    )
+
+
 _MEASURED = "as measured"
 _OF_DATASHEETS = ("continuous_current", "peak_current", "power", "load_power", "charge_current")
 
 
 def _refuted(finding: Finding) -> str:
-    name = figure_name(finding.figure)
+    name = "maximum current" if finding.only_a_maximum else figure_name(finding.figure)
     if finding.claimed is None:
         return name
     claimed = span(finding.claimed, finding.unit)
