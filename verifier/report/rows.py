@@ -22,6 +22,7 @@ from verifier.words import (
     handling,
     observation_text,
     percent,
+    registered_cells,
     remark_text,
     remedy_text,
     source_text,
@@ -35,7 +36,7 @@ FIGURES = ("figure", "claimed", "supported", "margin", "decided by")
 MARGIN = FIGURES.index("margin")
 DECIDED_BY = FIGURES.index("decided by")
 PATH = ("part", "carries", "note")
-BANDS = ("all air of", "cells", "whole pack", "decided by")
+BANDS = ("air temperature", "cells", "whole pack", "decided by")
 NEXT = ("find out", "effort", "could settle", "how likely")
 SHARED = ("cell", "first instant", "60 % discharged")
 BENCH = ("of one cell", "measured", "datasheet", "says", "why")
@@ -210,12 +211,12 @@ def could_text(finding: Finding) -> str:
     if able.grade == "none ever":
         return "no cell of this size ever made can do what is claimed"
     if able.grade == "none registered":
-        return f"none of your {possible} possible cells fits the capacity, current and mass stated"
+        return f"{registered_cells(0, possible)} fits the capacity, current and mass stated"
     left = able.registered_able - len(able.names)
     names = f": {', '.join(able.names)}{f' and {left} more' if left > 0 else ''}" if able.names else ""
     return (
-        f"{able.registered_able} of your {possible} possible cells could, at their best, fit the capacity, "
-        f"current and mass stated{names}"
+        f"{registered_cells(able.registered_able, possible)} could, at best, fit the capacity, current and mass "
+        f"stated{names}"
     )
 
 

@@ -81,6 +81,14 @@ class RowFindings:
         return told
 
     @cached_property
+    def said(self) -> NDArray[np.int64]:
+        """What only the seller says of what passes on that alone, as bits, by pack."""
+        by_word = self.among(*ON_SELLERS_WORD)
+        rests_on = self._stacked(lambda each: each.supported.rests_on).astype(np.int64) & SELLERS_WORD
+        found: NDArray[np.int64] = np.bitwise_or.reduce(np.where(by_word, rests_on, 0), axis=0)
+        return found
+
+    @cached_property
     def _only_a_maximum(self) -> Mask:
         return self._stacked(lambda each: each.only_a_maximum)
 

@@ -14,10 +14,24 @@ Sentence = str | Callable[[Mapping[str, Any]], str]
 
 
 def _on_each(numbers: Mapping[str, Any]) -> str:
-    """Return a voltage, the cells in series, and what it is on each of them."""
+    """Return a voltage, the cells in series, and what it is on each of them; a count nobody made is told as such."""
     volts, groups = float(numbers["volts"]), float(numbers["series"])
     each = f", {digits(volts / groups)} V a cell," if groups >= 1 else ""
-    return f"{digits(volts)} V on {digits(groups)} in series{each}"
+    return f"{digits(volts)} V on {digits(groups)} in series{_by_word(numbers)}{each}"
+
+
+def _by_word(numbers: Mapping[str, Any]) -> str:
+    return " (the seller's word)" if numbers.get("only_said") else ""
+
+
+def _on_series(sentence: str) -> Callable[[Mapping[str, Any]], str]:
+    """Return a sentence on a voltage and a count in series, which says where the count is only the seller's."""
+
+    def text(numbers: Mapping[str, Any]) -> str:
+        told = sentence.replace("{series} in series", "{series} in series" + _by_word(numbers))
+        return _filled(told, numbers)
+
+    return text
 
 
 ALARMS: dict[str, Sentence] = {
@@ -29,14 +43,14 @@ ALARMS: dict[str, Sentence] = {
         f"DO NOT CHARGE: at rest {_on_each(numbers)} is above a full pack; keep it outdoors, away from what burns"
     ),
     "wrong_charger": lambda numbers: (
-        f"WRONG CHARGER: {_on_each(numbers)} is no charge voltage of it; do not charge with it"
+        f"WRONG CHARGER: {_on_each(numbers)} does not fit this pack; do not charge with it"
     ),
     "charger_overcharges": lambda numbers: f"DO NOT CHARGE: {_on_each(numbers)} overcharges the cells",
     "swollen": "DO NOT USE OR CHARGE: cells are swollen",
     "damaged": "DO NOT USE OR CHARGE: cells are damaged, leaking or wet",
     "no_fuse": "NO FUSE: only the BMS stops a short circuit",
-    "fuse_above_leads": "FUSE TOO LARGE: {rating_a} A over leads that carry {leads_a} A protects nothing",
-    "bms_above_leads": "LEADS TOO THIN: the BMS lets {rating_a} A through, the leads carry {leads_a} A",
+    "fuse_above_leads": "FUSE TOO LARGE: {rating_a} A over leads that carry at most {leads_a} A protects nothing",
+    "bms_above_leads": "LEADS TOO THIN: the BMS lets {rating_a} A through, the leads carry at most {leads_a} A",
     "hot_in_minutes": "TOO HOT: at {current_a} A in air of {air_c} C the cells reach the datasheet's {limit_c} C after "
     "{minutes_low} to {minutes_high} min",
 }
@@ -181,7 +195,7 @@ def _silent(operation: str) -> Callable[[Mapping[str, Any]], str]:
     def text(numbers: Mapping[str, Any]) -> str:
         low, high = digits(numbers["low_c"]), digits(numbers["high_c"])
         where = f"at {low} C" if low == high else f"from {low} to {high} C"
-        return f"{where} no datasheet allows {operation}: nothing is granted there"
+        return f"no datasheet says anything of {operation} {where}: nothing is granted there"
 
     return text
 
@@ -249,12 +263,22 @@ def _worn_current(numbers: Mapping[str, Any]) -> str:
     return f"worn cells have more resistance: {digits(numbers['percent'], 2)} % of a new one's current is granted"
 
 
+# What datasheets can differ on, in full words and with its unit.
+_OF_SHEETS = {
+    "capacity": ("the capacity of a cell", "Ah"),
+    "continuous_a": ("the continuous current of a cell", "A"),
+    "charge_a": ("the charge current of a cell", "A"),
+    "nominal_voltage_v": ("the nominal voltage of a cell", "V"),
+    "charge_voltage_v": ("the charge voltage of a cell", "V"),
+    "cutoff_voltage_v": ("the cut-off voltage of a cell", "V"),
+    "mass_g": ("the mass of a cell", "g"),
+}
+
+
 def _differ(numbers: Mapping[str, Any]) -> str:
-    name = str(numbers["figure"]).removesuffix("_a").removesuffix("_v").removesuffix("_g").replace("_", " ")
-    return (
-        f"datasheets of one grade differ on {name} ({digits(numbers['low'])} to {digits(numbers['high'])}): rely on "
-        f"the lower"
-    )
+    name, unit = _OF_SHEETS[str(numbers["figure"])]
+    found = span(Bounds(numbers["low"], numbers["high"]), unit)
+    return f"datasheets that count alike differ on {name} ({found}): rely on the lower"
 
 
 def _drift(sentence: str) -> Callable[[Mapping[str, Any]], str]:
@@ -323,6 +347,8 @@ REMARKS: dict[str, Sentence] = {
     "peak_without_seconds": "no seconds are claimed for the peak; without them it cannot be compared",
     "row_not_seen": "counted from one cell carrying all to even sharing: the take-off or strip is not seen",
     "single_group": "a single group has no links",
+    "parallel_only_said": "only the seller says {parallel} in parallel",
+    "cells_only_said": "only the seller names the cells",
     "take_off_not_seen": "take-off or strip not seen",
     "seller_names_gauge": "only the seller names the gauge ({awg} AWG)",
     "bms_only_said": "BMS rating only from the listing: it may be its peak or trip current",
@@ -442,7 +468,11 @@ REMARKS: dict[str, Sentence] = {
     "fuse_breaking_may_be_low": _breaking_may_be_low,
     "balance_leads": "{leads} balance leads for {groups} groups (usual: {groups} or {or_one_more})",
     "too_few_balance_leads": "{leads} balance leads for {groups} groups: some group is not watched",
-    "groups_even": "{groups} groups within {spread_mv} mV at rest: good",
+    "groups_even": lambda numbers: (
+        f"the {digits(numbers['groups'])} groups read alike at rest: good"
+        if digits(numbers["spread_mv"]) == "0"
+        else f"the {digits(numbers['groups'])} groups are {digits(numbers['spread_mv'])} mV apart at rest: good"
+    ),
     "groups_near": "groups {spread_mv} mV apart, group {lowest} lowest: measure again in some days",
     "groups_apart": "groups {spread_mv} mV apart, group {lowest} lowest: a weak group or poor balance",
     "groups_miscounted": "{measured} groups were measured, the pack has {groups}",
@@ -469,30 +499,30 @@ REMARKS: dict[str, Sentence] = {
     "count_differs": "{claimed} {what} claimed, {seen} counted",
     "counts_exclude_each_other": "the counts claimed exclude each other",
     "bms_for_another_count": "the BMS is made for {bms} in series, {claimed} are claimed: count the groups",
-    "overcharges": (
+    "overcharges": _on_series(
         "{volts} V on {series} in series is {cell_v} V a cell, above the {limit_v} V limit: it "
         "overcharges the pack, DO NOT charge with it"
     ),
-    "undercharges": (
+    "undercharges": _on_series(
         "{volts} V on {series} in series is {cell_v} V a cell, below the {limit_v} V of a full one: "
         "the pack stays part empty"
     ),
-    "charges_no_possible_pack": (
-        "{volts} V is no charge voltage of {series} in series ({limit_v} V a cell): do not charge with it"
+    "charges_no_possible_pack": _on_series(
+        "{volts} V does not fit {series} in series, charged to {limit_v} V a cell: do not charge with it"
     ),
-    "may_overcharge": (
+    "may_overcharge": _on_series(
         "{volts} V on {series} in series is {cell_v} V a cell and may overcharge the pack: find out "
         "cells and count before charging"
     ),
-    "right_for_lithium_ion": (
+    "right_for_lithium_ion": _on_series(
         "{volts} V on {series} in series is right for lithium-ion (4.2 V a cell), wrong for LiFePO4: "
         "ask which"
     ),
-    "right_for_iron_phosphate": (
+    "right_for_iron_phosphate": _on_series(
         "{volts} V on {series} in series is right for LiFePO4 (3.6 to 3.65 V a cell), too little for "
         "lithium-ion: ask which"
     ),
-    "right_for_titanate": (
+    "right_for_titanate": _on_series(
         "{volts} V on {series} in series is right for titanate (2.7 to 2.85 V a cell), wrong for "
         "other cells: ask which"
     ),

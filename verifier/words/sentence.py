@@ -8,7 +8,7 @@ from verifier.contradictions import Contradiction
 from verifier.fact_names import GRADES, SECONDHAND
 from verifier.finding import Finding, Remark
 from verifier.verdict import ON_SELLERS_WORD, REFUTED, Verdict
-from verifier.words.names import element_name, figure_name
+from verifier.words.names import element_name, figure_name, not_seen, registered_cells
 from verifier.words.numbers import amount, span
 from verifier.words.remarks import alarm_name, contradiction_text, contradiction_topic
 
@@ -141,15 +141,16 @@ def _not_settled(made: Sequence[Finding], *_: object) -> str:
     able = next((each.could for each in open_ if each.could is not None), None)
     text = f"Cannot tell yet: {_names(open_)}; nothing claimed is shown to be false"
     if able is not None and able.registered_possible:
-        count = able.registered_able or "none"
-        best = " at their best" if able.registered_able else ""
-        text += f"; {count} of your {able.registered_possible} possible cells could do it{best}"
+        cells = registered_cells(able.registered_able, able.registered_possible)
+        text += f"; {cells} could do it{' at best' if able.registered_able else ''}"
     return text + "."
 
 
 def _on_word(made: Sequence[Finding], *_: object) -> str:
     said = [each for each in made if each.verdict in ON_SELLERS_WORD]
-    return f"As advertised only if the seller's word holds: {_names(said)}; nothing of it has been seen."
+    facts = list(dict.fromkeys(not_seen(field) for each in said for field in each.sellers_word))
+    unseen = f"; not seen yet: {_listed(facts)}" if facts else ""
+    return f"As advertised only if the seller's word holds: {_names(said)}{unseen}."
 
 
 def _without_reserve(made: Sequence[Finding], *_: object) -> str:
