@@ -5,12 +5,12 @@ from __future__ import annotations
 from math import inf
 from typing import Any
 
+from verifier.bounds import Bounds
 from verifier.electrical.pack_sharing import (
     hardest_stretch_bounds,
     link_imbalance_bounds,
     tab_imbalance_bounds,
 )
-from verifier.bounds import Bounds
 from verifier.fact_names import RESTS_ON, SELLERS_WORD
 from verifier.facts import CHOICES, NO, Facts
 from verifier.finding import ARITHMETIC, Remark, of_fields, remark

@@ -46,7 +46,7 @@ _DANGERS = frozenset(
 )  # fmt: skip
 
 _OF_CHARGERS = frozenset({"overcharges", "charges_no_possible_pack"})
-_CHARGER_ALARMS = frozenset({"wrong_charger", "charger_overcharges"})
+CHARGER_ALARMS = frozenset({"wrong_charger", "charger_overcharges"})
 
 Line = tuple[str, str]
 
@@ -80,7 +80,7 @@ def dangers(report: Report) -> list[Remark]:
         for each in finding.cautions
         # What an alarm has said is said; and what nobody can tell for want of facts is no danger yet.
         if each.code in _DANGERS
-        and not (each.code in _OF_CHARGERS and alarmed & _CHARGER_ALARMS)
+        and not (each.code in _OF_CHARGERS and alarmed & CHARGER_ALARMS)
         and not (each.code == "charger_may_be_too_strong" and each.numbers["sure_a"] <= 0)
     ]
     return list({each.code: each for each in found}.values())

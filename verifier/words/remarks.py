@@ -271,6 +271,9 @@ _OF_SHEETS = {
     "nominal_voltage_v": ("the nominal voltage of a cell", "V"),
     "charge_voltage_v": ("the charge voltage of a cell", "V"),
     "cutoff_voltage_v": ("the cut-off voltage of a cell", "V"),
+    "standard_charge_a": ("the standard charge current of a cell", "A"),
+    "diameter_mm": ("the diameter of a cell", "mm"),
+    "length_mm": ("the length of a cell", "mm"),
     "mass_g": ("the mass of a cell", "g"),
 }
 
@@ -278,7 +281,7 @@ _OF_SHEETS = {
 def _differ(numbers: Mapping[str, Any]) -> str:
     name, unit = _OF_SHEETS[str(numbers["figure"])]
     found = span(Bounds(numbers["low"], numbers["high"]), unit)
-    return f"datasheets that count alike differ on {name} ({found}): rely on the lower"
+    return f"datasheets of equal rank differ on {name} ({found}): rely on the lower"
 
 
 def _drift(sentence: str) -> Callable[[Mapping[str, Any]], str]:
