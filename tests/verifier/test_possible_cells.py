@@ -57,7 +57,11 @@ def test_a_cell_that_cannot_have_the_voltage_is_not_counted(
         bench.cell(
             "fen-18650-15", bench.sheet(nominal_voltage_v=3.2, charge_voltage_v=3.65), chemistry="LFP"
         ),
-        bench.cell("fen-18650-13", bench.sheet(nominal_voltage_v=2.3, charge_voltage_v=2.8), chemistry="LTO"),
+        bench.cell(
+            "fen-18650-13",
+            bench.sheet(nominal_voltage_v=2.3, charge_voltage_v=2.8, cutoff_voltage_v=1.5),
+            chemistry="LTO",
+        ),
     ]
     data = {"claim": {"capacity_ah": 8, **claim}, "observed": {"series": 10, "parallel": 4}}
     able = bench.judge(data, *cells).finding("capacity").could
