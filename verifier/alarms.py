@@ -8,6 +8,7 @@ from math import inf
 from typing import Any, TypeAlias
 
 from verifier.electrical.heat import cell_surface_m2, minutes_to_limit_bounds
+from verifier.fact_names import SELLERS_WORD
 from verifier.facts import NO, YES, Facts
 from verifier.finding import Remark, remark
 from verifier.pack.bms import below_its_trip
@@ -67,7 +68,8 @@ def alarms(facts: Facts, stated: Facts) -> tuple[Alarm, ...]:
 
 def _resting(facts: Facts) -> list[Alarm]:
     rest, groups = facts.number("observed.resting_voltage_v"), facts.find(series)
-    numbers = {"volts": rest.high, "series": groups.low}
+    said = groups.rests_on & SELLERS_WORD != 0
+    numbers = {"volts": rest.high, "series": groups.low, "only_said": said}
     fields = ("observed.resting_voltage_v",)
     return [
         Alarm("deeply_discharged", fields, deeply_discharged(facts).surely, numbers),
@@ -87,6 +89,7 @@ def _groups(facts: Facts) -> list[Alarm]:
 
 def _charger(facts: Facts) -> list[Alarm]:
     groups = facts.find(series)
+    by_word = groups.rests_on & SELLERS_WORD != 0
     seen, said = (
         charger_fit(facts, "observed.charger.voltage_v"),
         charger_fit(facts, "claim.charge_voltage_v"),
@@ -99,16 +102,16 @@ def _charger(facts: Facts) -> list[Alarm]:
     return [
         Alarm(
             "wrong_charger", ("observed.charger.voltage_v", "observed.series"), both(volts.known, seen.cannot),
-            {"volts": volts.high, "series": groups.low},
+            {"volts": volts.high, "series": groups.low, "only_said": by_word},
         ),
         Alarm(
             "wrong_charger", ("observed.charger.no_load_v", "observed.series"),
-            both(open_v.known, measured.cannot), {"volts": open_v.high, "series": groups.low},
+            both(open_v.known, measured.cannot), {"volts": open_v.high, "series": groups.low, "only_said": by_word},
         ),
         Alarm(
             "charger_overcharges", ("claim.charge_voltage_v",),
             both(claimed.known, both(said.too_high, negated(either(volts.known, open_v.known)))),
-            {"volts": claimed.high, "series": groups.low},
+            {"volts": claimed.high, "series": groups.low, "only_said": by_word},
         ),
     ]  # fmt: skip
 

@@ -181,6 +181,7 @@ def _hours_of_charging(facts: Facts) -> list[Contradiction]:
 
 def _peak_below_continuous(facts: Facts) -> list[Contradiction]:
     peak, continuous = _said(facts, "peak_current_a"), _said(facts, "continuous_current_a")
+    maximum = _said(facts, "max_current_a")
     holds = both(both(peak.known, continuous.known), peak.high < continuous.low)
     seen_peak, seen = facts.number("observed.bms.peak_a"), facts.number("observed.bms.continuous_a")
     trip = facts.find(bms_trip)
@@ -190,6 +191,11 @@ def _peak_below_continuous(facts: Facts) -> list[Contradiction]:
         _of(
             "peak_below_continuous", ("claim.peak_current_a", "claim.continuous_current_a"), holds,
             peak_a=peak.high, continuous_a=continuous.low,
+        ),
+        _of(
+            "maximum_below_continuous", ("claim.max_current_a", "claim.continuous_current_a"),
+            both(both(maximum.known, continuous.known), maximum.high < continuous.low),
+            maximum_a=maximum.high, continuous_a=continuous.low,
         ),
         _of(
             "bms_peak_below_continuous", ("observed.bms.peak_a", "observed.bms.continuous_a"), reversed_,

@@ -237,6 +237,14 @@ class Facts(ABC):
         result = self.find(function)
         return result, self._found[function][1]
 
+    def quietly(self, function: Callable[..., Found]) -> Found:
+        """Return what a function finds; what was noted on the way is kept from whoever asks."""
+        self._noting.append(Notes())
+        try:
+            return self.find(function)
+        finally:
+            self._noting.pop()
+
     # -- noting, for one pack --------------------------------------------------------------------------------
 
     def step(self, symbol: str, formula: str, value: Any, unit: str, source: Source) -> None:

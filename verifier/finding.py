@@ -152,7 +152,8 @@ class Finding:
     """The judgement of one advertised figure.
 
     ``sellers_word`` names what a pass rests on that only the seller has stated. ``rests_on`` are all facts of
-    the case that were used. ``claimed_as`` and ``supported_as`` are the two as the trade writes them, such as
+    the case that were used. ``only_a_maximum`` says that the current claimed is called neither continuous nor
+    peak. ``claimed_as`` and ``supported_as`` are the two as the trade writes them, such as
     10S4P, where that says more than the number.
     """
 
@@ -175,6 +176,7 @@ class Finding:
     path_current_a: float | None = None
     remedies: tuple[Remedy, ...] = ()
     could: Could | None = None
+    only_a_maximum: bool = False
     claimed_as: str = ""
     supported_as: str = ""
 

@@ -22,8 +22,7 @@ from verifier.figures import FIGURES
 from verifier.finding import ELEMENTS, BandSupport, Element, Finding, remark
 from verifier.next_step import next_steps
 from verifier.pack.bench_cell import bench_answer
-from verifier.pack.claimed_current import continuous_claim
-from verifier.pack.current import pack_current, sure_limit
+from verifier.pack.current import judged_continuous, pack_current, sure_limit
 from verifier.pack.power import battery_power, current_when_nearly_empty, load_power
 from verifier.possible_cells import Asked, could
 from verifier.quantities import Quantity
@@ -139,6 +138,7 @@ def judge_figure(name: str, facts: CaseFacts) -> Finding:
         if verdict in ON_SELLERS_WORD
         else (),
         rests_on=RESTS_ON.in_words(supported.rests_on),
+        only_a_maximum=bool(judged.only_a_maximum),
         claimed_as=judged.claimed_as,
         supported_as=judged.supported_as,
     )
@@ -175,13 +175,11 @@ def _with_context(facts: CaseFacts, finding: Finding, able: Asked) -> Finding:
 
 def _by_temperature(facts: CaseFacts, finding: Finding) -> tuple[BandSupport, ...]:
     """Return what the whole path carries in each band of the sheets, coldest first."""
-    claim, _ = continuous_claim(facts)
-    reserve = facts.limits.number("reserve")
     found = []
     for low_c, high_c in facts.cell.bands_c:
         here = facts.in_air(low_c, high_c)
         supported, limiting = here.find(pack_current)
-        verdict = VERDICTS[judge_claim(claim, supported, reserve).verdict]
+        verdict = VERDICTS[judged_continuous(here).verdict]
         if finding.verdict not in (verdict, Verdict.NOT_CLAIMED) and _on_word(supported, here):
             verdict = Verdict.NOT_SETTLED if verdict is not Verdict.DOES_NOT_HOLD else verdict
         by_low_end = verdict is Verdict.NOT_SETTLED or verdict in PASSES

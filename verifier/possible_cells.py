@@ -5,25 +5,29 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from math import inf
-from typing import Any
+from typing import Any, NamedTuple
 
 from registry import sheet_capacity, sheet_limits
 from registry.cell import Cell
 from registry.cells import Cells
+from registry.chemistry import CHEMISTRIES
 from registry.governing_sheets import governing_sheets
 from verifier.case.limits import Limits
 from verifier.cell_figures import TemperatureRange, chemistries_in
+from verifier.fact_names import RESTS_ON
 from verifier.facts import CaseFacts, Facts
+from verifier.figures import nominal_voltage
 from verifier.finding import Could, Finding
-from verifier.pack.claimed_current import continuous_claim
-from verifier.pack.counts import parallel
+from verifier.pack.claimed_current import surely_continuous
+from verifier.pack.counts import parallel, series
 from verifier.pack.mass import cell_count
 from verifier.quantities import both, either, negated, smaller, where
-from verifier.verdict import Claim, Verdict, at_most
+from verifier.verdict import CODE, Claim, Verdict, at_most
 
 _MOST_NAMED = 8
 # Up to this part of the registered cells that fit are few. Common practice, no source.
 _FEW = 0.1
+_NOMINAL = RESTS_ON.bit("claim.nominal_voltage_v")
 ABOUT = ("capacity", "continuous_current")
 
 
@@ -43,11 +47,12 @@ def could(facts: CaseFacts, registry: Cells, findings: Sequence[Finding]) -> Ask
     """
     if facts.cell.known:
         return Asked(None, 1)
-    fitting = candidates(facts, registry)
+    named = sold_as(facts)
+    fitting = [cell for cell in candidates(facts, registry) if has_voltage(cell, named, facts.limits)]
     count = facts.find(parallel)
     claims = {
         "capacity": facts.claim("capacity_ah"),
-        "continuous_current": continuous_claim(facts)[0],
+        "continuous_current": surely_continuous(facts),
     }
     about = tuple(name for name in ABOUT if claims[name].made)
     if not about or count.high == inf or not registry.count:
@@ -62,6 +67,46 @@ def could(facts: CaseFacts, registry: Cells, findings: Sequence[Finding]) -> Ask
     grade = grade_of(len(able), len(fitting), refuted)
     names = tuple(cell.id for cell in able[:_MOST_NAMED])
     return Asked(Could(len(able), len(fitting), grade, names), len(fitting), about)
+
+
+class SoldAs(NamedTuple):
+    """The nominal voltage that a pack is sold under, and its cells in series, where both say something of the cell.
+
+    ``asked`` is whether they do: a count worked out from the voltage, or a voltage in doubt, says nothing.
+    """
+
+    asked: Any
+    low_v: Any
+    high_v: Any
+    fewest: Any
+    most: Any
+
+
+def sold_as(facts: Facts) -> SoldAs:
+    """Return what the nominal voltage claimed says of the cells, for one pack or for a column."""
+    claim, count = facts.claim("nominal_voltage_v"), facts.find(series)
+    doubted = facts.quietly(nominal_voltage.judge).outcome.verdict == CODE[Verdict.INCONSISTENT]
+    disputed = count.rests_on & (facts.disputed | _NOMINAL) | facts.disputed & _NOMINAL
+    asked = both(both(claim.made, count.high < inf), negated(either(doubted, disputed != 0)))
+    return SoldAs(asked, claim.low, claim.high, count.low, count.high)
+
+
+def has_voltage(cell: Cell, named: SoldAs, limits: Limits) -> bool:
+    """Whether a pack of such cells may be sold under a voltage."""
+    if not named.asked:
+        return True
+    nominal_v, full_v = (_ends(cell, figure) for figure in ("nominal_voltage_v", "charge_voltage_v"))
+    chemistry = float(1 << CHEMISTRIES.index(cell.chemistry))
+    tolerance = limits.number("nominal_voltage_tolerance")
+    fits, _ = nominal_voltage.outcomes(*named[1:], chemistry, *nominal_v, *full_v, tolerance)
+    return fits
+
+
+def _ends(cell: Cell, figure: str) -> tuple[float, float]:
+    """Return the least and the most that the sheets of a cell state, nothing where they are silent. [V]."""
+    stated = [getattr(sheet, figure) for sheet in governing_sheets(cell, figure)]
+    known = [value for value in stated if value is not None]
+    return (min(known), max(known)) if known else (0.0, 0.0)
 
 
 def candidates(facts: CaseFacts, registry: Cells) -> list[Cell]:

@@ -9,8 +9,11 @@ from verifier.bounds import Bounds
 from verifier.case.model import Leads, SeriesLinks, TakeOff
 from verifier.facts import CaseFacts
 from verifier.finding import Remedy
+from verifier.pack.claimed_current import continuous_claim
 from verifier.pack.counts import parallel
 from verifier.pack.current import pack_current
+from verifier.pack.leads import main_leads
+from verifier.verdict import at_most
 
 # Gauges sold as flexible leads, heavier ones first. Common practice, no source.
 _GAUGES = (6, 8, 10, 12, 14, 16, 18)
@@ -85,9 +88,30 @@ def _links(facts: CaseFacts) -> Iterator[Change]:
 
 
 def _leads(facts: CaseFacts) -> Iterator[Change]:
+    """Yield the thinnest leads that surely carry the claim, and the thinnest that fuse or BMS protect as well."""
     leads = facts.case.observed.leads
     if leads.awg is None:
         return
-    for gauge in [each for each in _GAUGES if each < leads.awg.low][-2:]:
-        fields = {"awg": Bounds(gauge, gauge), "conductor": leads.conductor, "length_m": leads.length_m}
-        yield "heavier_leads", "leads.awg", {"awg": gauge}, {"leads": Leads.model_validate(fields)}
+    claim, fuse = continuous_claim(facts)[0], facts.number("observed.fuse.rating_a")
+    board = facts.number("observed.bms.continuous_a")
+    claimed_a = claim.high if claim.made else 0.0
+    # What lets no more through than the leads carry: the fuse, else the BMS.
+    let_through_a = fuse.high if fuse.known else board.high if board.known else 0.0
+    heavier = [(gauge, _lead_change(leads, gauge)) for gauge in reversed(_GAUGES) if gauge < leads.awg.low]
+    carried = {gauge: facts.with_observed(leads=changed).find(main_leads).low for gauge, changed in heavier}
+    wanted = {
+        next((gauge for gauge, _ in heavier if at_most(amps, carried[gauge])), None)
+        for amps in (claimed_a, max(claimed_a, let_through_a))
+        if amps > 0
+    } - {None}
+    if not wanted:
+        # None does all of it, or nothing is asked: the two next heavier ones for no claim, else the heaviest.
+        wanted = {gauge for gauge, _ in (heavier[-1:] if claimed_a > 0 else heavier[:2])}
+    for gauge, changed in heavier:
+        if gauge in wanted:
+            yield "heavier_leads", "leads.awg", {"awg": gauge}, {"leads": changed}
+
+
+def _lead_change(leads: Leads, gauge: int) -> Leads:
+    fields = {"awg": Bounds(gauge, gauge), "conductor": leads.conductor, "length_m": leads.length_m}
+    return Leads.model_validate(fields)

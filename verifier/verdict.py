@@ -178,6 +178,35 @@ def _outcome(claim: Claim, worst: Any, best: Any, failing: int, margin: tuple[Nu
     )
 
 
+def in_either_sense(own: Outcome, other: Outcome) -> Outcome:
+    """Return the outcome of a claim that can be meant in two senses, as the first of them has it.
+
+    It is refuted only where it fails in both, and open where it fails in one of them.
+    """
+    fails, other_fails = own.verdict == _FAILS, other.verdict == _FAILS
+    differ = both(fails != other_fails, own.verdict != _NOT_CLAIMED)
+    verdict = where(fails, other.verdict, own.verdict)
+    best = where(fails, other.best, own.best)
+    return Outcome(
+        where(differ, _OPEN, own.verdict),
+        where(differ, _FAILS, own.worst),
+        where(differ, where(verdict == _OPEN, best, verdict), own.best),
+        own.margin_low_percent,
+        own.margin_high_percent,
+    )
+
+
+def chosen(condition: Mask, one: Outcome, other: Outcome) -> Outcome:
+    """Return one outcome where a condition holds, and the other elsewhere."""
+    return Outcome(
+        where(condition, one.verdict, other.verdict),
+        where(condition, one.worst, other.worst),
+        where(condition, one.best, other.best),
+        where(condition, one.margin_low_percent, other.margin_low_percent),
+        where(condition, one.margin_high_percent, other.margin_high_percent),
+    )
+
+
 def _is_exact(verdict: Any) -> Mask:
     """Whether a pass is one of "exactly this"."""
     return either(verdict == _CONSISTENT, verdict == CODE[Verdict.CONSISTENT_ON_SELLERS_WORD])

@@ -51,14 +51,20 @@ def judge(facts: Facts) -> Judged:
     return Judged(Claim(1.0, 1.0, False), anything(), not_claimed())
 
 
+_UNFIT_FUSE = ("fuse_voltage_too_low", "fuse_breaking_may_be_low")
+
+
 def _seen(facts: CaseFacts) -> Iterator[Remark]:
     marks = facts.number("observed.build.weld_marks_per_cell")
     if marks.high < inf:
         code = "weld_marks" if marks.low >= _FEW_MARKS else "few_weld_marks"
         yield remark(code, "observed.build.weld_marks_per_cell", marks=marks.low, welds=marks.low / 2)
+    fuse = list(_fuse(facts))
+    # That it is there is no comfort beside what it cannot do.
+    unfit = {"observed.fuse.fitted"} if any(each.code in _UNFIT_FUSE for each in fuse) else set()
     for name, (yes, no) in _YES_NO.items():
         value = facts.stated(name)
-        if value is not None:
+        if value is not None and name not in unfit:
             yield remark(yes if value else no, name)
     yield from _balance_leads(facts)
     yield from _groups(facts)
@@ -66,7 +72,7 @@ def _seen(facts: CaseFacts) -> Iterator[Remark]:
     yield from told_of_date_code(facts)
     yield from _bms(facts)
     yield from _charger(facts)
-    yield from _fuse(facts)
+    yield from fuse
     yield from _charge_leads(facts)
     yield from _strip_test(facts)
 

@@ -6,7 +6,7 @@ from math import inf
 
 from registry.chemistry import VOLTAGES, ChemistryName
 from verifier.bounds import Bounds
-from verifier.fact_names import RESTS_ON
+from verifier.fact_names import RESTS_ON, SELLERS_WORD
 from verifier.facts import Facts
 from verifier.figures.common import Judged, answer, caution_of_grade, shown
 from verifier.finding import remark
@@ -79,9 +79,12 @@ def _remarks(facts: Facts) -> None:
             facts.caution(remark(code, name, **_numbers(facts, volts)))
 
 
-def _numbers(facts: Facts, volts: Quantity) -> dict[str, Bounds]:
+def _numbers(facts: Facts, volts: Quantity) -> dict[str, Bounds | bool]:
     count = facts.find(series)
-    return {"volts": shown(volts), "series": shown(count), "cell_v": shown(volts / count)}
+    return {
+        "volts": shown(volts), "series": shown(count), "cell_v": shown(volts / count),
+        "only_said": bool(count.rests_on & SELLERS_WORD),
+    }  # fmt: skip
 
 
 def _misfit(facts: Facts, name: str, volts: Quantity) -> None:

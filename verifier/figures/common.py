@@ -17,7 +17,8 @@ from verifier.verdict import PASSES, VERDICTS, Claim, Outcome, judge_claim, on_s
 class Judged:
     """The answer of one figure, for one pack or for a column of packs.
 
-    ``limited_by`` is a place in the figure's list of limits, -1 for none. ``claimed_as`` and ``supported_as`` are,
+    ``limited_by`` is a place in the figure's list of limits, -1 for none. ``only_a_maximum`` says that a
+    current is called neither continuous nor peak. ``claimed_as`` and ``supported_as`` are,
     for one pack, the two as the trade writes them where a bare number says less, such as 10S4P.
     """
 
@@ -25,6 +26,7 @@ class Judged:
     supported: Quantity
     outcome: Outcome
     limited_by: Any = -1
+    only_a_maximum: Any = False
     claimed_as: str = ""
     supported_as: str = ""
 
@@ -66,13 +68,13 @@ def at_least(
     reserve: float | None = None,
     tolerance: float = 0.0,
 ) -> Judged:
-    """Judge a claim of "at least this much", with `reserve` for currents and powers.
-
-    A claim passes by what is surely supported: then what limits that end is named, where the caller tells it.
-    """
+    """Judge a claim of "at least this much", with `reserve` for currents and powers."""
     judged = answer(facts, claim, supported, judge_claim(claim, supported, reserve, tolerance), limited_by)
-    if surely_limited_by is None:
-        return judged
+    return judged if surely_limited_by is None else naming_what_is_sure(judged, surely_limited_by)
+
+
+def naming_what_is_sure(judged: Judged, surely_limited_by: Any) -> Judged:
+    """Return an answer that names, where the claim passes, what limits the sure end: it passes by that one."""
     return replace(
         judged, limited_by=where(passes(judged.outcome.verdict), surely_limited_by, judged.limited_by)
     )

@@ -2,15 +2,23 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from math import inf
 
 from verifier.fact_names import RESTS_ON
 from verifier.facts import Facts
-from verifier.figures.common import Judged, at_least, caution_of_default_air, caution_of_grade, shown
+from verifier.figures.common import (
+    Judged,
+    answer,
+    caution_of_default_air,
+    caution_of_grade,
+    naming_what_is_sure,
+    shown,
+)
 from verifier.finding import ELEMENTS, remark
 from verifier.pack.claimed_current import continuous_claim
 from verifier.pack.counts import parallel
-from verifier.pack.current import pack_current, sure_limit
+from verifier.pack.current import judged_continuous, pack_current, sure_limit
 from verifier.pack.wear import current_left
 
 LIMITS = ELEMENTS
@@ -19,13 +27,16 @@ LIMITS = ELEMENTS
 def judge(facts: Facts) -> Judged:
     """Judge the continuous current over the air of use, element by element. [A]."""
     claim, only_a_maximum = continuous_claim(facts)
+    outcome = judged_continuous(facts)
     supported, limited_by = facts.find(pack_current)
-    judged = at_least(
-        facts, claim, supported, limited_by, facts.find(sure_limit), reserve=facts.limits.number("reserve")
-    )
+    judged = answer(facts, claim, supported, outcome, limited_by)
+    judged = replace(naming_what_is_sure(judged, facts.find(sure_limit)), only_a_maximum=only_a_maximum)
     if facts.single:
         if only_a_maximum:
-            facts.caution(remark("called_a_maximum", "claim.max_current_a"))
+            beside = facts.claim("peak_current_a").made
+            facts.caution(
+                remark("maximum_beside_peak" if beside else "called_a_maximum", "claim.max_current_a")
+            )
         _remarks(facts, judged)
     return judged
 

@@ -33,7 +33,7 @@ def judge(facts: Facts) -> Judged:
     count, cell, full = facts.find(series), facts.find(cell_nominal_voltage), facts.cell.full_v
     stated = both(facts.cell.known, cell.missing & facts.missing("sheet.nominal_voltage_v") == 0)
     can_fit, can_differ = by_distinct(
-        _outcomes, claim.low, claim.high, count.low, count.high, facts.cell.chemistries,
+        outcomes, claim.low, claim.high, count.low, count.high, facts.cell.chemistries,
         where(stated, cell.low, 0.0), where(stated, cell.high, 0.0), where(facts.cell.known, full.low, 0.0),
         where(facts.cell.known, full.high, 0.0), facts.limits.number("nominal_voltage_tolerance"),
     )  # fmt: skip
@@ -46,7 +46,7 @@ def judge(facts: Facts) -> Judged:
     return judged
 
 
-def _outcomes(
+def outcomes(
     low_v: float, high_v: float, fewest: float, most: float, chemistries: float,
     cell_low_v: float, cell_high_v: float, full_low_v: float, full_high_v: float, tolerance: float,
 ) -> tuple[bool, bool]:  # fmt: skip

@@ -5,15 +5,31 @@ An element of which nothing is known carries anything from nothing upward, so it
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from math import inf
 from typing import Any
 
 from verifier.facts import Facts
 from verifier.finding import ARITHMETIC, ELEMENTS, of_fields, remark
 from verifier.pack.bms import bms_trip
+from verifier.pack.claimed_current import continuous_claim, means_the_other, peak_claim
 from verifier.pack.elements import bms, cells, cells_carry, connector, fuse, series_links, take_off
 from verifier.pack.leads import main_leads
-from verifier.quantities import Quantity, both, either, larger, least, smaller, surely_least, where
+from verifier.quantities import (
+    Mask,
+    Quantity,
+    anywhere,
+    both,
+    either,
+    larger,
+    least,
+    smaller,
+    surely_least,
+    where,
+)
+from verifier.verdict import Claim, Outcome, chosen, in_either_sense, judge_claim
+
+_Support = Callable[[Facts], tuple[Quantity, Any]]
 
 
 def elements(facts: Facts) -> tuple[Quantity, ...]:
@@ -72,6 +88,31 @@ def peak_elements(facts: Facts) -> tuple[Quantity, ...]:
             notes = () if state or long else (remark("bms_peak" if name == "bms" else "heats_slowly"),)
             facts.element(name, found, state=state, notes=notes)
     return tuple(carried)
+
+
+def judged_continuous(facts: Facts) -> Outcome:
+    """Return the verdict on the continuous current claimed; one only called a maximum may be meant as a peak."""
+    claim, only_a_maximum = continuous_claim(facts)
+    return _judged(facts, claim, only_a_maximum, pack_current, pack_peak)
+
+
+def judged_peak(facts: Facts) -> Outcome:
+    """Return the verdict on the peak current claimed; one only called a maximum may be meant as continuous."""
+    claim, only_a_maximum = peak_claim(facts)
+    return _judged(facts, claim, only_a_maximum, pack_peak, pack_current)
+
+
+def _judged(
+    facts: Facts, claim: Claim, only_a_maximum: Mask, sense: _Support, other_sense: _Support
+) -> Outcome:
+    reserve = facts.limits.number("reserve")
+    either_way = means_the_other(facts, only_a_maximum)
+    own = judge_claim(claim, facts.find(sense)[0], reserve)
+    if not anywhere(either_way):
+        return own
+    # What is shown of the elements is what they carry in the sense that is asked for.
+    other = judge_claim(claim, facts.quietly(other_sense)[0], reserve)
+    return chosen(either_way, in_either_sense(own, other), own)
 
 
 def _slow(continuous: Quantity, long: Any) -> Quantity:

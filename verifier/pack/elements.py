@@ -5,13 +5,15 @@ from __future__ import annotations
 from math import inf
 from typing import Any
 
+from verifier.bounds import Bounds
 from verifier.electrical.pack_sharing import (
     hardest_stretch_bounds,
     link_imbalance_bounds,
     tab_imbalance_bounds,
 )
+from verifier.fact_names import RESTS_ON, SELLERS_WORD
 from verifier.facts import CHOICES, NO, Facts
-from verifier.finding import ARITHMETIC, of_fields, remark
+from verifier.finding import ARITHMETIC, Remark, of_fields, remark
 from verifier.pack.bms import below_its_trip
 from verifier.pack.counts import parallel, series
 from verifier.pack.sharing import (
@@ -86,9 +88,19 @@ def cells(facts: Facts) -> Quantity:
         )
         sharing_step(facts)
         facts.step("I_cells", "P x I_cell / f_share", found, "A", ARITHMETIC)
-    notes = () if not facts.single or facts.find(row_is_seen) else (remark("row_not_seen"),)
-    facts.element("cells", found, notes=notes)
+        facts.element("cells", found, notes=_of_cells(facts, found))
     return found
+
+
+def _of_cells(facts: Facts, found: Quantity) -> list[Remark]:
+    """Return what to know beside the current of the cells: what of it is only said, and what was not seen."""
+    notes = [] if facts.find(row_is_seen) else [remark("row_not_seen")]
+    count = facts.find(parallel)
+    if count.high < inf and count.rests_on & SELLERS_WORD:
+        notes.append(remark("parallel_only_said", parallel=Bounds(count.low, count.high)))
+    if found.rests_on & RESTS_ON.bit("claim.cell_marking"):
+        notes.append(remark("cells_only_said"))
+    return notes
 
 
 def sharing_step(facts: Facts) -> None:

@@ -47,7 +47,7 @@ def quoted(texts: Iterable[str]) -> str:
 
 def _one(report: Report, explain: bool) -> str:
     current = report.finding("continuous_current")
-    told = [(*rows.figure_row(each), verdict_name(each.verdict)) for each in rows.claimed(report)]
+    told = [(*rows.figure_row(each), verdict_name(each.verdict)) for each in rows.shown(report)]
     bands = [(*rows.band_row(each), verdict_name(each.verdict)) for each in current.by_temperature]
     bench = rows.bench_rows(report)
     elements = [rows.path_row(each) for each in rows.judged_elements(current)]

@@ -31,6 +31,8 @@ _INDENT = 18
 _COLOURS = {"bad": "31", "open": "33", "fair": "36", "good": "32"}
 _SHAPES = {"bad": "x", "open": "?", "fair": "~", "good": "+", "none": " "}
 
+_SIGNS = "Signs: + holds; ~ holds without reserve; ? cannot be told yet, or only the seller says so; x does not hold."
+
 
 class _Page:
     """How a page is to be written: its width, whether it is full, and whether verdict words are coloured."""
@@ -167,13 +169,7 @@ def _labelled(label: str, text: str, page: _Page) -> str:
 
 
 def _claims(report: Report, page: _Page) -> str:
-    shown = [
-        each
-        for each in report.findings
-        if page.full
-        or each.verdict is not Verdict.NOT_CLAIMED
-        or (each.figure == "arrival_charge" and not rows.open_to_both_ends(each))
-    ]
+    shown = report.findings if page.full else rows.shown(report)
     if not shown:
         return ""
     told: list[tuple[str, ...]] = [(*rows.figure_row(each), page.verdict(each.verdict)) for each in shown]
@@ -185,7 +181,8 @@ def _claims(report: Report, page: _Page) -> str:
             # What decides is a part that nobody has seen yet; long verdicts take its room.
             decided_by = rows.DECIDED_BY - 1
             header, told = _without(decided_by, header), [_without(decided_by, each) for each in told]
-    return page.table(header, told)
+    signs = f"\n{paragraph(_SIGNS, width=page.width)}" if page.full else ""
+    return page.table(header, told) + signs
 
 
 def _without(place: int, row: tuple[str, ...]) -> tuple[str, ...]:

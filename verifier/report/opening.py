@@ -53,6 +53,7 @@ _SAID_BY = {
     "charger_above_cells": ("charger_too_strong",),
     "regeneration_above_cells": ("regeneration_too_strong",),
 }
+CHARGER_ALARMS = frozenset({"wrong_charger", "charger_overcharges"})
 
 Line = tuple[str, str]
 
@@ -121,7 +122,10 @@ def _use(report: Report) -> list[Line]:
     claimed = report.finding("continuous_current").claimed
     if claimed is not None and best.continuous_a >= claimed.high:
         return [
-            ("use it for", f"nothing yet: nothing that was seen grants the {digits(claimed.high)} A claimed")
+            (
+                "use it for",
+                f"nothing yet: what was seen is not enough to be sure of the {digits(claimed.high)} A claimed",
+            )
         ]
     motor = "" if best.motor_w is None else f", a motor of {digits(best.motor_w)} W"
     limit = element_name(best.limited_by)

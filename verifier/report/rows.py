@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Container, Iterator, Sequence
 from math import inf
 
+from verifier.bounds import Bounds
 from verifier.case.fields import case_fields
 from verifier.case_report import Report
-from verifier.finding import BandSupport, Element, Finding, Remark
+from verifier.finding import BandSupport, Element, Finding, Remark, Remedy
 from verifier.next_step import NextStep
 from verifier.pack.bench_cell import FITS
-from verifier.report.opening import dangers
-from verifier.verdict import MEANINGS, Verdict
+from verifier.report.opening import CHARGER_ALARMS, dangers
+from verifier.verdict import MEANINGS, Verdict, at_most
 from verifier.words import (
     certificate_mark,
     certificate_statement,
@@ -22,6 +23,7 @@ from verifier.words import (
     handling,
     observation_text,
     percent,
+    registered_cells,
     remark_text,
     remedy_text,
     source_text,
@@ -35,7 +37,7 @@ FIGURES = ("figure", "claimed", "supported", "margin", "decided by")
 MARGIN = FIGURES.index("margin")
 DECIDED_BY = FIGURES.index("decided by")
 PATH = ("part", "carries", "note")
-BANDS = ("all air of", "cells", "whole pack", "decided by")
+BANDS = ("in air of", "cells", "whole pack", "decided by")
 NEXT = ("find out", "effort", "could settle", "how likely")
 SHARED = ("cell", "first instant", "60 % discharged")
 BENCH = ("of one cell", "measured", "datasheet", "says", "why")
@@ -45,6 +47,18 @@ MARKS = ("mark", "shows", "does not show", "by")
 def claimed(report: Report) -> list[Finding]:
     """Return the findings on what the seller claims."""
     return [each for each in report.findings if each.verdict is not Verdict.NOT_CLAIMED]
+
+
+def shown(report: Report) -> list[Finding]:
+    """Return the findings of the table of claims: what is claimed, what an alarm is about, the charge on arrival."""
+    alarmed = {each.code for each in report.alarms}
+    return [
+        each
+        for each in report.findings
+        if each.verdict is not Verdict.NOT_CLAIMED
+        or (each.figure == "charge_voltage" and alarmed & CHARGER_ALARMS)
+        or (each.figure == "arrival_charge" and not open_to_both_ends(each))
+    ]
 
 
 def open_to_both_ends(finding: Finding) -> bool:
@@ -95,8 +109,16 @@ def remedy_lines(finding: Finding, most: int | None = None) -> str:
     """Return what would lift the limit, in a line; nothing where there is nothing."""
     if not finding.remedies:
         return ""
-    found = "; ".join(f"{remedy_text(each)}: {span(each.supported, 'A')}" for each in finding.remedies[:most])
+    found = "; ".join(_remedy(each, finding.claimed) for each in finding.remedies[:most])
     return f"To lift the limit ({element_name(finding.limited_by)}): {found}"
+
+
+def _remedy(remedy: Remedy, claimed: Bounds | None) -> str:
+    """Return a remedy with what the pack carries then, and whether that surely is what is claimed."""
+    carried = span(remedy.supported, "A")
+    if claimed is None or at_most(claimed.high, remedy.supported.low):
+        return f"{remedy_text(remedy)}: {carried}"
+    return f"{remedy_text(remedy)}: only to {carried}"
 
 
 def band_row(band: BandSupport) -> tuple[str, ...]:
@@ -210,12 +232,12 @@ def could_text(finding: Finding) -> str:
     if able.grade == "none ever":
         return "no cell of this size ever made can do what is claimed"
     if able.grade == "none registered":
-        return f"none of your {possible} possible cells fits the capacity, current and mass stated"
+        return f"{registered_cells(0, possible)} fits the capacity, current and mass stated"
     left = able.registered_able - len(able.names)
     names = f": {', '.join(able.names)}{f' and {left} more' if left > 0 else ''}" if able.names else ""
     return (
-        f"{able.registered_able} of your {possible} possible cells could, at their best, fit the capacity, "
-        f"current and mass stated{names}"
+        f"{registered_cells(able.registered_able, possible)} could, at best, fit the capacity, current and mass "
+        f"stated{names}"
     )
 
 

@@ -12,15 +12,27 @@ from registry.cells import Cells
 from verifier.case.limits import Limits
 from verifier.cell_figures import TemperatureRange, chemistries_in
 from verifier.finding import Could
-from verifier.pack.claimed_current import continuous_claim
+from verifier.pack.claimed_current import surely_continuous
 from verifier.pack.counts import parallel
-from verifier.possible_cells import can_meet, grade_of, kg_a_cell, most_a, most_ah, weighs_g
+from verifier.possible_cells import (
+    SoldAs,
+    can_meet,
+    grade_of,
+    has_voltage,
+    kg_a_cell,
+    most_a,
+    most_ah,
+    sold_as,
+    weighs_g,
+)
 from verifier.screening.batch import TableFacts
 from verifier.screening.columns import distinct
 from verifier.verdict import Claim
 
 Rows = NDArray[np.int64]
 _MOST_AIRS = 200
+_MOST_VOLTAGES = 2_000
+_NOT_ASKED = SoldAs(False, 0.0, 0.0, 0.0, 0.0)
 # Packs times cells that are looked at together: no more than a processor keeps at hand. [elements]
 _AT_ONCE = 200_000
 
@@ -33,6 +45,7 @@ class AbleCells:
         self._cells = registry.fitting(None, None)
         self._most_a: dict[TemperatureRange, NDArray[np.float64]] = {}
         self._others: NDArray[np.float64] | None = None
+        self._named: dict[SoldAs, NDArray[np.bool_]] = {}
         self._kinds: dict[tuple[str | None, int], NDArray[np.bool_]] = {}
 
     def of(self, facts: TableFacts, rows: Rows, refuted: NDArray[np.bool_]) -> list[Could | None]:
@@ -51,15 +64,18 @@ class AbleCells:
             return np.broadcast_to(value, (facts.count,))[rows]
 
         count = of_rows(facts.find(parallel).high)
-        claims = [facts.claim("capacity_ah"), continuous_claim(facts)[0]]
+        claims = [facts.claim("capacity_ah"), surely_continuous(facts)]
         ends = [of_rows(part) for each in claims for part in (each.low, each.made)]
         asked = ~of_rows(facts.cell.known) & (count < np.inf) & (ends[1] | ends[3])
         weighs_kg = [of_rows(each) for each in kg_a_cell(facts)]
+        named = [of_rows(each).tolist() for each in sold_as(facts)]
         kinds: dict[Any, list[int]] = {}
         for place in np.flatnonzero(asked).tolist():
-            kinds.setdefault((*facts.cell_asked(int(rows[place])), float(count[place])), []).append(place)
-        for (size, chemistries, air, in_parallel), places in kinds.items():
-            best = self._at_best(size, chemistries, air, facts.limits)
+            under = SoldAs(*(each[place] for each in named))
+            kind = (*facts.cell_asked(int(rows[place])), under if under.asked else _NOT_ASKED)
+            kinds.setdefault((*kind, float(count[place])), []).append(place)
+        for (size, chemistries, air, under, in_parallel), places in kinds.items():
+            best = self._at_best(size, chemistries, air, under, facts.limits)
             columns = [each[places].astype(np.float64) for each in (*ends, *weighs_kg)]
             able = _able(columns, in_parallel, best, facts.limits)
             possible = len(best[0])
@@ -68,14 +84,18 @@ class AbleCells:
         return found
 
     def _at_best(
-        self, size: str | None, chemistries: int, air: TemperatureRange, limits: Limits
+        self, size: str | None, chemistries: int, air: TemperatureRange, under: SoldAs, limits: Limits
     ) -> list[NDArray[np.float64]]:
         """Return what `verifier.possible_cells.at_best` says of every cell of a kind, in columns."""
         if (size, chemistries) not in self._kinds:
             possible = chemistries_in(chemistries)
             fitting = {cell.id for cell in self.registry.fitting(size, None) if cell.chemistry in possible}
             self._kinds[size, chemistries] = np.array([cell.id in fitting for cell in self._cells])
-        kind = self._kinds[size, chemistries]
+        if under not in self._named:
+            if len(self._named) >= _MOST_VOLTAGES:
+                self._named.clear()
+            self._named[under] = np.array([has_voltage(cell, under, limits) for cell in self._cells])
+        kind = self._kinds[size, chemistries] & self._named[under]
         if self._others is None:
             weights = [weighs_g(cell, limits) for cell in self._cells]
             self._others = np.array(

@@ -247,7 +247,7 @@ class RowAnswers:
     ) -> list[str]:
         """Return the sentences of packs that are not as advertised: every one has its own numbers."""
         registered = self._answers.registered
-        counts = found.refuted.sum(axis=0)[packs]
+        counts = found.told.sum(axis=0)[packs]
         some = packs[counts > 0]
         worst = iter(found.at(found.most_short()[some], some))
         unlike = against.first_texts(unlike_claimed)
@@ -276,9 +276,12 @@ class RowAnswers:
         elif conclusion is Conclusion.CONTRADICTS_ITSELF:
             names, masks = [each.code for each in against.kinds], against.holds
         able = [could.get(pack) for pack in packs.tolist()]
+        # The sentence names what only the seller says.
+        by_word = conclusion is Conclusion.IF_SELLERS_WORD_HOLDS
+        said = found.said[packs] if by_word else np.zeros(len(packs), dtype=np.int64)
         first, which = distinct(
             [
-                np.zeros(len(packs)),
+                np.unique(said, return_inverse=True)[1],
                 *(mask[packs] for mask in masks),
                 np.array([-1 if each is None else each.registered_able for each in able]),
                 np.array([-1 if each is None else each.registered_possible for each in able]),
@@ -288,7 +291,7 @@ class RowAnswers:
         for place in first.tolist():
             pack = int(packs[place])
             named = tuple(name for name, mask in zip(names, masks, strict=False) if mask[pack])
-            key = (conclusion, named, able[place])
+            key = (conclusion, named, able[place], int(said[place]))
             text = self._answers.sentence_of(key)
             if text is None:
                 text = self._answers.keep(
@@ -306,7 +309,8 @@ class RowAnswers:
         against: _Holding[Contradiction],
         could: Mapping[int, Could],
     ) -> str:
-        (findings,) = _with_could(found, np.array([pack]), could)
+        whole = conclusion is Conclusion.IF_SELLERS_WORD_HOLDS
+        (findings,) = _with_could(found, np.array([pack]), could, whole=whole)
         # It names alarms and contradictions by their codes alone.
         alarms = [remark(each.code) for each in warned.of(pack)]
         return sentence(conclusion, findings, alarms, told(against.of(pack)), self._answers.registered)

@@ -73,6 +73,26 @@ class RowFindings:
         return self.among(*REFUTED)
 
     @cached_property
+    def told(self) -> Mask:
+        """Which refuted claims are told: a current only called a maximum, judged in both senses, is told once."""
+        told = self.refuted.copy()
+        continuous, peak = (self.figures.index(name) for name in ("continuous_current", "peak_current"))
+        told[continuous] &= ~(self._only_a_maximum[continuous] & self._only_a_maximum[peak])
+        return told
+
+    @cached_property
+    def said(self) -> NDArray[np.int64]:
+        """What only the seller says of what passes on that alone, as bits, by pack."""
+        by_word = self.among(*ON_SELLERS_WORD)
+        rests_on = self._stacked(lambda each: each.supported.rests_on).astype(np.int64) & SELLERS_WORD
+        found: NDArray[np.int64] = np.bitwise_or.reduce(np.where(by_word, rests_on, 0), axis=0)
+        return found
+
+    @cached_property
+    def _only_a_maximum(self) -> Mask:
+        return self._stacked(lambda each: each.only_a_maximum)
+
+    @cached_property
     def grades(self) -> NDArray[np.int64]:
         """The worst evidence among the sheets that were used."""
         return self._stacked(lambda each: each.supported.grade)
@@ -117,7 +137,7 @@ class RowFindings:
     def most_short(self) -> Rows:
         """Return the place of the refuted claim of which most is missing in each pack; any where none is refuted."""
         under, over = self._numbers[4:]
-        return _least(np.where(np.isnan(under), 0.0, over), self.refuted)
+        return _least(np.where(np.isnan(under), 0.0, over), self.told)
 
     def proofs(self, cell_known: Mask) -> Rows:
         """Return on what the refusal of each pack's claims rests, as a place in `PROOFS`; `NO_PROOF` for none.
@@ -157,10 +177,13 @@ class RowFindings:
         """
         pairs = (figures, packs)
         columns = [
-            each[pairs].tolist() for each in (self.verdicts, self._limited_by, self._made, self.grades, *self._numbers)
+            each[pairs].tolist()
+            for each in (
+                self.verdicts, self._limited_by, self._made, self.grades, self._only_a_maximum, *self._numbers
+            )
         ]  # fmt: skip
         found = []
-        for place, pack, code, limit, made, grade, low, high, least, most, under, over in zip(
+        for place, pack, code, limit, made, grade, maximum, low, high, least, most, under, over in zip(
             figures.tolist(), packs.tolist(), *columns, strict=True
         ):
             figure, verdict = self.figures[place], VERDICTS[code]
@@ -170,7 +193,7 @@ class RowFindings:
                     figure, entry.unit, Bounds(low, high) if made else None, Bounds(least, most), verdict,
                     margin_percent=None if under != under else Bounds(under, over),
                     limited_by=entry.limits[limit] if limit >= 0 and entry.limits else None,
-                    evidence=GRADES[int(grade)] or None,
+                    evidence=GRADES[int(grade)] or None, only_a_maximum=maximum,
                     unknown=self._lacking(place, pack) if whole and verdict not in REFUTED else (),
                     sellers_word=self._said(place, pack) if whole and verdict in ON_SELLERS_WORD else (),
                 )

@@ -12,6 +12,7 @@ from verifier.words.names import (
     field_name,
     figure_name,
     observation_text,
+    registered_cells,
     verdict_name,
 )
 from verifier.words.numbers import amount, digits, part, percent, span, step_value, temperatures
@@ -42,6 +43,7 @@ __all__ = [
     "part",
     "percent",
     "refuted_sentence",
+    "registered_cells",
     "remark_text",
     "remedy_text",
     "sentence",

@@ -6,15 +6,15 @@ from collections.abc import Mapping
 from typing import Any
 
 from verifier.finding import Remark
-from verifier.words.filling import Sentence, filled
+from verifier.words.filling import Sentence, by_word, filled
 from verifier.words.numbers import digits
 
 
 def _on_each(numbers: Mapping[str, Any]) -> str:
-    """Return a voltage, the cells in series, and what it is on each of them."""
+    """Return a voltage, the cells in series, and what it is on each of them; a count nobody made is told as such."""
     volts, groups = float(numbers["volts"]), float(numbers["series"])
     each = f", {digits(volts / groups)} V a cell," if groups >= 1 else ""
-    return f"{digits(volts)} V on {digits(groups)} in series{each}"
+    return f"{digits(volts)} V on {digits(groups)} in series{by_word(numbers)}{each}"
 
 
 ALARMS: dict[str, Sentence] = {
@@ -26,14 +26,14 @@ ALARMS: dict[str, Sentence] = {
         f"DO NOT CHARGE: at rest {_on_each(numbers)} is above a full pack; keep it outdoors, away from what burns"
     ),
     "wrong_charger": lambda numbers: (
-        f"WRONG CHARGER: {_on_each(numbers)} is no charge voltage of it; do not charge with it"
+        f"WRONG CHARGER: {_on_each(numbers)} does not fit this pack; do not charge with it"
     ),
     "charger_overcharges": lambda numbers: f"DO NOT CHARGE: {_on_each(numbers)} overcharges the cells",
     "swollen": "DO NOT USE OR CHARGE: cells are swollen",
     "damaged": "DO NOT USE OR CHARGE: cells are damaged, leaking or wet",
     "no_fuse": "NO FUSE: only the BMS stops a short circuit",
-    "fuse_above_leads": "FUSE TOO LARGE: {rating_a} A over leads that carry {leads_a} A protects nothing",
-    "bms_above_leads": "LEADS TOO THIN: the BMS lets {rating_a} A through, the leads carry {leads_a} A",
+    "fuse_above_leads": "FUSE TOO LARGE: {rating_a} A over leads that carry at most {leads_a} A protects nothing",
+    "bms_above_leads": "LEADS TOO THIN: the BMS lets {rating_a} A through, the leads carry at most {leads_a} A",
     "fuse_voltage_too_low": (
         "FUSE VOLTAGE TOO LOW: rated for {rated_v} V, the full pack has {full_v} V; the fuse may burn on instead of "
         "breaking"

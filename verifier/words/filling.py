@@ -29,3 +29,18 @@ def _written(value: Any) -> str:
     if isinstance(value, (int, float)) and not isinstance(value, bool):
         return digits(float(value))
     return str(value)
+
+
+def by_word(numbers: Mapping[str, Any]) -> str:
+    """Return what marks a count that only the seller states; nothing for one that was made."""
+    return " (the seller's word)" if numbers.get("only_said") else ""
+
+
+def on_series(sentence: str) -> Callable[[Mapping[str, Any]], str]:
+    """Return a sentence on a voltage and a count in series, which says where the count is only the seller's."""
+
+    def text(numbers: Mapping[str, Any]) -> str:
+        told = sentence.replace("{series} in series", "{series} in series" + by_word(numbers))
+        return filled(told, numbers)
+
+    return text

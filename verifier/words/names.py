@@ -92,6 +92,27 @@ _FIELDS = {
 }
 
 
+_NOT_SEEN = {
+    "claim.series": "the count in series",
+    "claim.parallel": "the count in parallel",
+    "claim.configuration": "the counts",
+    "claim.designation": "the counts",
+    "claim.cell_count": "the count of cells",
+    "claim.cell_marking": "the cells",
+    "claim.chemistry": "the chemistry",
+    "claim.cell_size": "the cells' size",
+    "claim.cell_capacity_ah": "a cell's capacity",
+    "claim.nominal_voltage_v": "the nominal voltage",
+    "claim.full_voltage_v": "the full voltage",
+    "claim.charge_voltage_v": "the charge voltage",
+    "claim.bms_current_a": "the BMS's rating",
+    "claim.lead_awg": "the gauge of the main leads",
+    "claim.charge_current_a": "the charge current",
+    "claim.max_charge_current_a": "the charge current",
+    "claim.mass_kg": "the mass",
+}
+
+
 def figure_name(figure: str) -> str:
     """Return what a person calls a figure."""
     return _FIGURES.get(figure, figure.replace("_", " "))
@@ -121,7 +142,27 @@ def observation_text(field: str) -> str:
 
 def datasheet_wanted(marking: str) -> str:
     """Return what to find out where a marking was read that no registered cell answers to."""
-    return f"the datasheet of cells marked '{marking}', which is none of yours, or read the marking again"
+    return (
+        f"the datasheet of cells marked '{marking}', which is not in your registry, or read the marking again"
+    )
+
+
+def registered_cells(able: int, possible: int) -> str:
+    """Return how many of the registered cells that fit, as the subject of a sentence."""
+    if possible == 1:
+        return "the one registered cell that fits" if able else "not even the one registered cell that fits"
+    if not able:
+        return "none of the registered cells that fit"
+    return (
+        f"all {possible} registered cells that fit"
+        if able == possible
+        else f"{able} of the {possible} registered cells that fit"
+    )
+
+
+def not_seen(field: str) -> str:
+    """Return what was not seen where only the seller states a field."""
+    return _NOT_SEEN.get(field) or field_name(field)
 
 
 def field_name(field: str) -> str:

@@ -7,7 +7,7 @@ from typing import Any
 
 from verifier.bounds import Bounds
 from verifier.finding import Remark
-from verifier.words.filling import Sentence, filled
+from verifier.words.filling import Sentence, filled, on_series
 from verifier.words.numbers import digits, span
 from verifier.words.sources import citation_text
 
@@ -29,7 +29,7 @@ def _silent(operation: str) -> Callable[[Mapping[str, Any]], str]:
     def text(numbers: Mapping[str, Any]) -> str:
         low, high = digits(numbers["low_c"]), digits(numbers["high_c"])
         where = f"at {low} C" if low == high else f"from {low} to {high} C"
-        return f"{where} no datasheet allows {operation}: nothing is granted there"
+        return f"no datasheet says anything of {operation} {where}: nothing is granted there"
 
     return text
 
@@ -97,12 +97,25 @@ def _worn_current(numbers: Mapping[str, Any]) -> str:
     return f"worn cells have more resistance: {digits(numbers['percent'], 2)} % of a new one's current is granted"
 
 
+# What datasheets can differ on, in full words and with its unit.
+_OF_SHEETS = {
+    "capacity": ("the capacity of a cell", "Ah"),
+    "continuous_a": ("the continuous current of a cell", "A"),
+    "charge_a": ("the charge current of a cell", "A"),
+    "nominal_voltage_v": ("the nominal voltage of a cell", "V"),
+    "charge_voltage_v": ("the charge voltage of a cell", "V"),
+    "cutoff_voltage_v": ("the cut-off voltage of a cell", "V"),
+    "standard_charge_a": ("the standard charge current of a cell", "A"),
+    "diameter_mm": ("the diameter of a cell", "mm"),
+    "length_mm": ("the length of a cell", "mm"),
+    "mass_g": ("the mass of a cell", "g"),
+}
+
+
 def _differ(numbers: Mapping[str, Any]) -> str:
-    name = str(numbers["figure"]).removesuffix("_a").removesuffix("_v").removesuffix("_g").replace("_", " ")
-    return (
-        f"datasheets of one grade differ on {name} ({digits(numbers['low'])} to {digits(numbers['high'])}): rely on "
-        f"the lower"
-    )
+    name, unit = _OF_SHEETS[str(numbers["figure"])]
+    found = span(Bounds(numbers["low"], numbers["high"]), unit)
+    return f"datasheets of equal rank differ on {name} ({found}): rely on the lower"
 
 
 def _drift(sentence: str) -> Callable[[Mapping[str, Any]], str]:
@@ -171,6 +184,8 @@ REMARKS: dict[str, Sentence] = {
     "peak_without_seconds": "no seconds are claimed for the peak; without them it cannot be compared",
     "row_not_seen": "counted from one cell carrying all to even sharing: the take-off or strip is not seen",
     "single_group": "a single group has no links",
+    "parallel_only_said": "only the seller says {parallel} in parallel",
+    "cells_only_said": "only the seller names the cells",
     "take_off_not_seen": "take-off or strip not seen",
     "seller_names_gauge": "only the seller names the gauge ({awg} AWG)",
     "bms_only_said": "BMS rating only from the listing: it may be its peak or trip current",
@@ -188,7 +203,9 @@ REMARKS: dict[str, Sentence] = {
     "only_standard_charge": "the datasheet states a standard charge of {current_a} A and no limit",
     "c_rate_base": "the datasheet does not say what 1C is; its {base} capacity was used",
     "surface_band": "the datasheet's {low_c} to {high_c} C are of the cell's surface, which load warms",
-    "called_a_maximum": "called a maximum, neither continuous nor peak: judged as both",
+    "called_a_maximum": "called a maximum, neither continuous nor peak: judged as both, false only if it is neither",
+    "maximum_beside_continuous": "called a maximum, beside a continuous current: judged as a peak",
+    "maximum_beside_peak": "called a maximum, beside a peak: judged as continuous, false only if it is no peak either",
     "no_continuous_limit": "no datasheet states a discharge limit: only the best cell of its size bounds it",
     "limit_without_temperature": "the datasheet names no temperature for this limit: granted from 20 to 25 C only",
     "until_cutoff_temperature": "{current_a} A only until the cell is at {temperature_c} C: not a continuous rating",
@@ -288,7 +305,11 @@ REMARKS: dict[str, Sentence] = {
     "fuse_breaking_may_be_low": _breaking_may_be_low,
     "balance_leads": "{leads} balance leads for {groups} groups (usual: {groups} or {or_one_more})",
     "too_few_balance_leads": "{leads} balance leads for {groups} groups: some group is not watched",
-    "groups_even": "{groups} groups within {spread_mv} mV at rest: good",
+    "groups_even": lambda numbers: (
+        f"the {digits(numbers['groups'])} groups read alike at rest: good"
+        if digits(numbers["spread_mv"]) == "0"
+        else f"the {digits(numbers['groups'])} groups are {digits(numbers['spread_mv'])} mV apart at rest: good"
+    ),
     "groups_near": "groups {spread_mv} mV apart, group {lowest} lowest: measure again in some days",
     "groups_apart": "groups {spread_mv} mV apart, group {lowest} lowest: a weak group or poor balance",
     "groups_miscounted": "{measured} groups were measured, the pack has {groups}",
@@ -315,30 +336,30 @@ REMARKS: dict[str, Sentence] = {
     "count_differs": "{claimed} {what} claimed, {seen} counted",
     "counts_exclude_each_other": "the counts claimed exclude each other",
     "bms_for_another_count": "the BMS is made for {bms} in series, {claimed} are claimed: count the groups",
-    "overcharges": (
+    "overcharges": on_series(
         "{volts} V on {series} in series is {cell_v} V a cell, above the {limit_v} V limit: it "
         "overcharges the pack, DO NOT charge with it"
     ),
-    "undercharges": (
+    "undercharges": on_series(
         "{volts} V on {series} in series is {cell_v} V a cell, below the {limit_v} V of a full one: "
         "the pack stays part empty"
     ),
-    "charges_no_possible_pack": (
-        "{volts} V is no charge voltage of {series} in series ({limit_v} V a cell): do not charge with it"
+    "charges_no_possible_pack": on_series(
+        "{volts} V does not fit {series} in series, charged to {limit_v} V a cell: do not charge with it"
     ),
-    "may_overcharge": (
+    "may_overcharge": on_series(
         "{volts} V on {series} in series is {cell_v} V a cell and may overcharge the pack: find out "
         "cells and count before charging"
     ),
-    "right_for_lithium_ion": (
+    "right_for_lithium_ion": on_series(
         "{volts} V on {series} in series is right for lithium-ion (4.2 V a cell), wrong for LiFePO4: "
         "ask which"
     ),
-    "right_for_iron_phosphate": (
+    "right_for_iron_phosphate": on_series(
         "{volts} V on {series} in series is right for LiFePO4 (3.6 to 3.65 V a cell), too little for "
         "lithium-ion: ask which"
     ),
-    "right_for_titanate": (
+    "right_for_titanate": on_series(
         "{volts} V on {series} in series is right for titanate (2.7 to 2.85 V a cell), wrong for "
         "other cells: ask which"
     ),

@@ -6,9 +6,9 @@ from verifier.finding import Remedy
 from verifier.words.numbers import digits
 
 _REMEDIES = {
-    "take_off_every_cell": "a take-off at every cell",
-    "take_off_middle": "the take-off in the middle of the row",
-    "one_more_tab_layer": "one more layer of strip at the take-off",
+    "take_off_every_cell": "main lead joined to every cell",
+    "take_off_middle": "main lead joined in the middle of the row",
+    "one_more_tab_layer": "one more layer of strip to the main lead",
     "one_more_layer": "one more layer of strip on the rows",
     "thicker_strip": "strip of {thickness_mm} mm",
     "nickel_strip": "strip of nickel",

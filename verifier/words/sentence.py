@@ -10,7 +10,7 @@ from verifier.finding import Finding, Remark
 from verifier.verdict import ON_SELLERS_WORD, REFUTED, Verdict
 from verifier.words.alarms import alarm_name
 from verifier.words.contradictions import contradiction_text, contradiction_topic
-from verifier.words.names import element_name, figure_name
+from verifier.words.names import element_name, figure_name, not_seen, registered_cells
 from verifier.words.numbers import amount, span
 
 _EMPTY = (
@@ -77,7 +77,7 @@ def _contradicts(made: Sequence[Finding], _: Sequence[Remark], against: Sequence
 
 
 def _not_as_advertised(made: Sequence[Finding], _: Sequence[Remark], unlike: Sequence[Contradiction]) -> str:
-    refuted = [each for each in made if each.verdict in REFUTED]
+    refuted = [each for each in made if each.verdict in REFUTED and not told_as_peak(each, made)]
     if not refuted:
         return _unlike(contradiction_text(unlike[0].code, unlike[0].numbers))
     worst = min(
@@ -96,12 +96,21 @@ def _refuted_claims(worst: Finding, count: int) -> str:
     return f"Not as advertised: {_refuted(worst)}{more}."
 
 
+def told_as_peak(finding: Finding, findings: Sequence[Finding]) -> bool:
+    """Whether a refuted claim is told with the peak: one current only called a maximum, judged in both senses."""
+    return (
+        finding.figure == "continuous_current"
+        and finding.only_a_maximum
+        and any(each.figure == "peak_current" and each.only_a_maximum for each in findings)
+    )
+
+
 _MEASURED = "as measured"
 _OF_DATASHEETS = ("continuous_current", "peak_current", "power", "load_power", "charge_current")
 
 
 def _refuted(finding: Finding) -> str:
-    name = figure_name(finding.figure)
+    name = "maximum current" if finding.only_a_maximum else figure_name(finding.figure)
     if finding.claimed is None:
         return name
     claimed = span(finding.claimed, finding.unit)
@@ -133,15 +142,16 @@ def _not_settled(made: Sequence[Finding], *_: object) -> str:
     able = next((each.could for each in open_ if each.could is not None), None)
     text = f"Cannot tell yet: {_names(open_)}; nothing claimed is shown to be false"
     if able is not None and able.registered_possible:
-        count = able.registered_able or "none"
-        best = " at their best" if able.registered_able else ""
-        text += f"; {count} of your {able.registered_possible} possible cells could do it{best}"
+        cells = registered_cells(able.registered_able, able.registered_possible)
+        text += f"; {cells} could do it{' at best' if able.registered_able else ''}"
     return text + "."
 
 
 def _on_word(made: Sequence[Finding], *_: object) -> str:
     said = [each for each in made if each.verdict in ON_SELLERS_WORD]
-    return f"As advertised only if the seller's word holds: {_names(said)}; nothing of it has been seen."
+    facts = list(dict.fromkeys(not_seen(field) for each in said for field in each.sellers_word))
+    unseen = f"; not seen yet: {_listed(facts)}" if facts else ""
+    return f"As advertised only if the seller's word holds: {_names(said)}{unseen}."
 
 
 def _without_reserve(made: Sequence[Finding], *_: object) -> str:

@@ -79,7 +79,7 @@ def test_each_row_is_answered_as_a_check_answers(tmp_path: Path) -> None:
             assert row.get("contradiction", "") == " | ".join(said)
             kinds.add(row["conclusion"])
     assert len(kinds) >= 2
-    assert any(row["sentence"].count("possible cells") for row in found), "and so it does of unknown cells"
+    assert any(row["sentence"].count("registered cell") for row in found), "and so it does of unknown cells"
     asked = [row["questions"] for row in found if "questions" in row]
     assert len(asked) > len(found) / 2
     assert all(each.startswith("1. ") for each in asked)

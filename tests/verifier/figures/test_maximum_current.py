@@ -29,9 +29,10 @@ def codes(finding: Any) -> list[str]:
 
 
 def test_a_maximum_is_judged_as_continuous_and_as_peak(bench: Bench) -> None:
-    """'Max 60 A' of a pack that carries 31 A would be listed as nothing claimed.
+    """A seller of 'max 60 A' would be called a liar for 31 A continuous, which nobody claimed.
 
-    By hand: 4 in parallel of 3 C x 2.6 Ah carry 31.2 A at the most; 60 A is above it.
+    By hand: 4 in parallel of 3 C x 2.6 Ah carry 31.2 A at the most; what they carry for some seconds is open.
+    Rule: a maximum is refuted only where it is neither continuous nor a peak.
     """
     report = bench.judge(
         bench.seen_through(**{"claim.continuous_current_a": None, "claim.peak_current_a": None,
@@ -39,7 +40,10 @@ def test_a_maximum_is_judged_as_continuous_and_as_peak(bench: Bench) -> None:
     )  # fmt: skip
     continuous, peak = report.finding("continuous_current"), report.finding("peak_current")
     assert continuous.claimed == peak.claimed == Bounds(60, 60)
-    assert continuous.verdict is Verdict.DOES_NOT_HOLD
+    assert continuous.verdict is Verdict.NOT_SETTLED
+    assert continuous.between is not None
+    assert continuous.between[0] is Verdict.DOES_NOT_HOLD
+    assert report.answer.conclusion != "not as advertised"
     assert peak.verdict is not Verdict.NOT_CLAIMED
     assert "called_a_maximum" in codes(continuous)
     assert "called_a_maximum" in codes(peak)
@@ -55,12 +59,48 @@ def test_a_figure_of_its_own_goes_before_the_maximum(bench: Bench) -> None:
     continuous, peak = report.finding("continuous_current"), report.finding("peak_current")
     assert (continuous.claimed, peak.claimed) == (Bounds(15, 15), Bounds(40, 40))
     assert "called_a_maximum" not in codes(continuous)
-    assert "called_a_maximum" in codes(peak)
+    # It was judged as a peak alone, and the note must not say otherwise.
+    assert "called_a_maximum" not in codes(peak)
+    assert "maximum_beside_continuous" in codes(peak)
     both = bench.judge(
         bench.seen_through(**{"claim.continuous_current_a": 15, "claim.peak_current_a": 30,
                               "claim.max_current_a": 40})
     )  # fmt: skip
     assert both.finding("peak_current").claimed == Bounds(30, 30)
+
+
+@pytest.mark.parametrize(
+    ("peak_a", "verdict", "says"),
+    [
+        # By hand: the BMS bears 30 A for ever and 90 A for a moment: 60 A may be its peak.
+        (90, Verdict.NOT_SETTLED, "Cannot tell yet"),
+        # 45 A is the most it ever bears: 60 A is neither.
+        (45, Verdict.DOES_NOT_HOLD, "maximum current 60 A claimed, at most 45 A possible (BMS)."),
+    ],
+)
+def test_a_maximum_is_refuted_only_in_both_senses(
+    bench: Bench, peak_a: float, verdict: Verdict, says: str
+) -> None:
+    """A peak would be held against a continuous rating, or a current that no BMS of the pack bears would pass."""
+    case = {
+        "claim": {"max_current_a": 60},
+        "observed": {"series": 10, "parallel": 4, "bms": {"continuous_a": 30, "peak_a": peak_a}},
+    }
+    report = bench.judge(case)
+    for figure in ("continuous_current", "peak_current"):
+        assert report.finding(figure).verdict is verdict
+    assert says in report.answer.sentence
+    assert "continuous current 60 A claimed" not in report.answer.sentence
+
+
+@pytest.mark.parametrize(("maximum_a", "clashes"), [(20, True), (30, False), (45, False)])
+def test_a_maximum_below_the_continuous_current_is_a_contradiction(
+    bench: Bench, maximum_a: float, clashes: bool
+) -> None:
+    """A listing of 30 A continuous and 20 A at most would pass. Rule: a maximum is never below what lasts."""
+    report = bench.judge({"claim": {"continuous_current_a": 30, "max_current_a": maximum_a}})
+    assert ("maximum_below_continuous" in [each.code for each in report.contradictions]) is clashes
+    assert (report.answer.conclusion == "contradicts itself") is clashes
 
 
 def test_a_maximum_is_judged_band_by_band_too(bench: Bench) -> None:
@@ -93,6 +133,9 @@ def test_a_table_judges_a_maximum_as_a_check_does(tmp_path: Path) -> None:
     rows = [
         {"claim.max_current_a": 60}, {"claim.max_current_a": 10}, {"claim.continuous_current_a": 15},
         {"claim.continuous_current_a": 15, "claim.max_current_a": 60}, {"claim.peak_current_a": 40}, {},
+        {"claim.max_current_a": 60, "observed.bms.continuous_a": 30, "observed.bms.peak_a": 90},
+        {"claim.max_current_a": 60, "observed.bms.continuous_a": 30, "observed.bms.peak_a": 45},
+        {"claim.max_current_a": 60, "claim.peak_current_a": 80, "observed.bms.continuous_a": 30},
     ]  # fmt: skip
     seen = {"observed.series": 10, "observed.parallel": 4, "observed.cell.marking": "LYR 18650-35P"}
     table = tmp_path / "listings.jsonl"
@@ -116,7 +159,12 @@ def test_a_table_judges_a_maximum_as_a_check_does(tmp_path: Path) -> None:
         case: dict[str, Any] = {
             "observed": {"series": 10, "parallel": 4, "cell": {"marking": "LYR 18650-35P"}}
         }
-        case["claim"] = {name.removeprefix("claim."): value for name, value in row.items()}
+        case["claim"] = {
+            name.removeprefix("claim."): value for name, value in row.items() if name.startswith("claim.")
+        }
+        case["observed"]["bms"] = {
+            name.removeprefix("observed.bms."): value for name, value in row.items() if "bms" in name
+        }
         report, found = judge(Case.model_validate(case), registry), json.loads(line)
         for figure in ("continuous_current", "peak_current"):
             finding = report.finding(figure)

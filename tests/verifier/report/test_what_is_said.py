@@ -1,0 +1,77 @@
+"""Sentences that say where a number is only the seller's, and remedies that carry what is claimed."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import pytest
+
+from verifier.report import as_markdown, as_text
+
+if TYPE_CHECKING:
+    from tests.verifier.conftest import Bench
+
+
+def _said(bench: Bench, case: dict[str, Any]) -> str:
+    """Return the report of a case as one line of words."""
+    return " ".join(as_text.render([bench.judge(case)], width=200).split())
+
+
+@pytest.mark.parametrize(("side", "told"), [("claim", True), ("observed", False)])
+def test_a_count_that_only_the_seller_states_is_told_beside_an_alarm(
+    bench: Bench, side: str, told: bool
+) -> None:
+    """Ten in series that nobody counted would be read as counted. Rule: what only the seller says is told so."""
+    case: dict[str, Any] = {
+        "claim": {"nominal_voltage_v": 36, "chemistry": "NMC"}, "observed": {"charger": {"voltage_v": 54.6}},
+    }  # fmt: skip
+    case[side]["series"] = 10
+    said = _said(bench, case)
+    assert "WRONG CHARGER: 54.6 V on 10 in series" in said
+    assert ("on 10 in series (the seller's word)" in said) is told
+
+
+@pytest.mark.parametrize("renderer", [as_text.render, as_markdown.render])
+def test_the_voltage_that_an_alarm_is_about_has_its_row(bench: Bench, renderer: Any) -> None:
+    """A reader of a charger's alarm would look in vain for the voltage it should have. By hand: 10 x 4.2 V."""
+    case = {
+        "claim": {"nominal_voltage_v": 36, "chemistry": "NMC"},
+        "observed": {"series": 10, "charger": {"voltage_v": 54.6}},
+    }
+    rows = [line for line in renderer([bench.judge(case)]).splitlines() if "charge voltage" in line]
+    assert any("42 V" in row for row in rows)
+
+
+def test_cells_whose_count_is_only_said_are_not_shown_bare(bench: Bench) -> None:
+    """A current of four in parallel that nobody counted would be read as what the pack carries."""
+    case = bench.seen_through(**{"observed.parallel": None, "claim.parallel": 4})
+    report = bench.judge(case)
+    said = " ".join(as_text.render([report], width=200).split())
+    assert "only the seller says 4 in parallel" in said
+    counted = bench.seen_through(**{"observed.parallel": 4, "claim.parallel": 4})
+    assert "only the seller says" not in as_text.render([bench.judge(counted)], width=200)
+
+
+def test_a_gauge_named_as_a_remedy_surely_carries_the_claim(bench: Bench) -> None:
+    """New leads would be bought that still do not carry the claim, or that the fuse still does not protect.
+
+    Rule: the low end of what the pack carries then is the claim or more; the leads carry the fuse's rating.
+    """
+    case = bench.seen_through(
+        **{"claim.continuous_current_a": 24, "observed.leads.awg": 20, "observed.fuse.rating_a": 40,
+           "observed.leads.conductor": "copper"}
+    )  # fmt: skip
+    report = bench.judge(case)
+    finding = report.finding("continuous_current")
+    assert finding.limited_by == "leads"
+    assert finding.remedies
+    assert all(each.supported.low >= 24 for each in finding.remedies)
+    for each in finding.remedies[:1]:
+        case["observed"]["leads"]["awg"] = each.numbers["awg"]
+        assert "fuse_above_leads" not in [alarm.code for alarm in bench.judge(case).alarms]
+
+
+def test_signs_are_explained_where_everything_is_shown(bench: Bench) -> None:
+    """A reader would have to guess what '?' beside a verdict means."""
+    report = bench.judge({"claim": {"nominal_voltage_v": 36, "series": 10}})
+    assert "Signs: + holds; ~ holds without reserve; ?" in as_text.render([report], full=True)
