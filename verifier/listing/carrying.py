@@ -17,6 +17,8 @@ _AMOUNTS = frozenset({"max", "limit", "usual"})
 _NOT_ANSWERED = frozenset({"motor", "controller", "vehicle", "supports"})
 _LONGEST_HEADING = 48
 _HEADED = frozenset({"bms", "charger", "cell", "motor", "vehicle", "controller", "per_pack"})
+_ASKS = re.compile(r"[?？]")
+_STOP = re.compile(r"[.!](?=\s)|[。！]")
 _NUMBERED = re.compile(r"\d{1,2}(?:\.\d{1,2})*[.)]?\s")
 
 
@@ -73,8 +75,11 @@ def _carry_by_indent(
             quantity.carried |= {name for name in names if affects(name, quantity)}
 
 
-def carry_questions(turns: Turns, labels: Sequence[Label], quantities: Sequence[Quantity]) -> None:
+def carry_questions(
+    lower: str, lines: Sequence[Line], turns: Turns, labels: Sequence[Label], quantities: Sequence[Quantity]
+) -> None:
     """Give the answer to a question what the question names ("Charger?" "54.6V 2A")."""
+    with_numbers = {quantity.line for quantity in quantities}
     by_line: dict[int, list[Label]] = {}
     for label in labels:
         by_line.setdefault(label.line, []).append(label)
@@ -86,8 +91,23 @@ def carry_questions(turns: Turns, labels: Sequence[Label], quantities: Sequence[
         if asked >= 0:
             said = [label for label in by_line.get(quantity.line, []) if label.end <= asked]
         elif turn is not None and turn.answers >= 0:
-            said = by_line.get(turn.answers, [])
+            said = _asked(lower, lines[turn.answers], by_line.get(turn.answers, []), with_numbers)
         else:
             continue
         names = {name for label in said for name in label.names} - _NOT_ANSWERED
         quantity.carried |= {name for name in names if affects(name, quantity)}
+
+
+def _asked(lower: str, line: Line, said: list[Label], with_numbers: set[int]) -> list[Label]:
+    """Return the labels of a turn that it asks about: those of its questions, or all of a turn without figures.
+
+    "My charger gives 42 V." "Ours is 36 V 13 Ah": nobody asked for the charger.
+    """
+    ends = [match.start() for match in _ASKS.finditer(lower, line.start, line.end)]
+    if not ends:
+        return [] if line.number in with_numbers else said
+    return [
+        label
+        for label in said
+        if any(label.end <= end and not _STOP.search(lower, label.end, end) for end in ends)
+    ]

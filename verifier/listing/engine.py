@@ -167,7 +167,7 @@ class _Reader:
         self.tells_range = {
             self.clauses[q.clause].sentence for q in self.quantities if q.dimension == "distance"
         }
-        carry_questions(self.turns, labels, self.quantities)
+        carry_questions(self.lower, self.lines, self.turns, labels, self.quantities)
         mark_limits(self.clauses)
         mark_exchanges(self.clauses)
         self.open: list[Quantity] = []

@@ -28,7 +28,7 @@ _LONGEST_TAIL = 6
 # A statement about something else goes on to the end of its sentence, until the pack itself is named again.
 _SCOPES: tuple[tuple[str, ClaimKind], ...] = (
     ("other_product", "other_product"), ("related", "other_product"), ("hearsay", "derived"),
-    ("earlier", "derived"), ("measured", "derived"),
+    ("earlier", "derived"), ("measured", "derived"), ("wish", "derived"),
 )  # fmt: skip
 _ENDS_SCOPE = frozenset({"this_pack", "now"})
 # A second pack on sale is told of in a short line of its own, with more than its name.
@@ -90,8 +90,14 @@ class Voices:
                 for name, kind in _SCOPES:
                     if name in voice.names and self._opens(clause, voice, name):
                         found.setdefault(index, []).append((*self._reach(clause, voice), kind, name))
-                        going.append((kind, name))
+                        if name != "wish" or self._governs(clause, voice):
+                            going.append((kind, name))
         return found
+
+    @staticmethod
+    def _governs(clause: Clause, voice: Label) -> bool:
+        """Return whether a figure stands behind a word in its clause ("I need 40 A", not "I need the room")."""
+        return any(quantity.start >= voice.end for quantity in clause.quantities)
 
     def _opens(self, clause: Clause, voice: Label, name: str) -> bool:
         """Return whether a word begins to speak of something else than the pack as it is."""

@@ -218,3 +218,47 @@ def test_a_second_article_in_passing() -> None:
     """Another article that is named in passing is judged as this pack's."""
     text = "36v 10ah 10s4p, 20a bms, neu. 110\nHabe auch noch 48v 17ah da, bei Interesse fragen"
     assert claimed(text, "capacity_ah") == [10]
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Rike: hi, is the 48v one still there? I need 55A for a 2500w motor\n"
+        "CellCorner: yes. 48v 18ah, 13s6p, 28A bms",
+        "Rike: hi, I need at least 55A for my controller and 2500w\nAkkuecke: 48V 18Ah, 13S6P, BMS 28A\nRike: ok",
+        "marco_61: hola, mi controlador pide 55A y mi cargador es de 42V\n"
+        "Baterías Oeste: buenas, la batería es de 48V 18Ah, BMS de 28A",
+        "Jan (koper): ik heb een motor van 2500W die 55A trekt\nAccuhoek: dan past onze 48V 18Ah met BMS 28A",
+        "Nowak: Dzień dobry, potrzebuję 55A, mam ładowarkę 42V 3A\nAkuKąt: Bateria 48V 18Ah, BMS 28A",
+        "小李：我要48V 30Ah的，电流要55A\n角落电池：现货只有48V 18Ah，保护板28A",
+        "> Hi, I have a 72V 2500W bike that pulls 55A. Would it work?\nHello, ours is 48V 18Ah with a 28A BMS.",
+        "- I need a 60V battery with 55A.\n- Ours is 48V 18Ah, 28A BMS.",
+        "Me: is it 14s? looking for 42V charge voltage and 55A\nHim: its 13s6p, 48V 18Ah. 28A bms\nMe: thanks",
+    ],
+)
+def test_what_the_one_who_asks_in_a_short_chat_says(text: str) -> None:
+    """In two or three turns nobody's name comes again, and what the buyer needs becomes the seller's promise."""
+    for field in ("continuous_current_a", "peak_current_a", "max_current_a"):
+        assert claimed(text, field) == []
+    assert claimed(text, "load_power_w") == claimed(text, "charge_voltage_v") == []
+    assert claimed(text, "nominal_voltage_v") == [48]
+    assert claimed(text, "capacity_ah") == [18]
+    assert claimed(text, "bms_current_a") == [28]
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "48V 18Ah pack for sale\nCondition: I used it one summer\nContact: hi there, call me\nBMS 28A.",
+        "Akku 48V 18Ah\nHinweis: Suchen Sie mehr Leistung? Fragen Sie uns.\nVersand: DHL\nBMS 28A",
+        "Summary: I built this myself, 48V 18Ah, 13S6P.\nReason: I need a bigger one.\nDetails: 28A BMS, 5.2 kg",
+        "Why this pack: you want 40 km? You get them.\nWhat you get: 48V 18Ah, 28A BMS, 54.6V 3A charger",
+        "Looking for long range? Our 48V 18Ah battery has a 28A BMS.",
+        "I need to sell this 48V 18Ah, 28A BMS, 6kg",
+        "Verkaufe 48V 18Ah Akku, brauche ihn nicht mehr, BMS 28A, 5kg",
+    ],
+)
+def test_a_seller_who_asks_or_tells_of_oneself(text: str) -> None:
+    """A seller's own words are taken for a buyer's, and what is false about the pack is never judged."""
+    assert claimed(text, "capacity_ah") == [18]
+    assert claimed(text, "bms_current_a") == [28]
