@@ -169,7 +169,7 @@ class _Reader:
         }
         carry_questions(self.lower, self.lines, self.turns, labels, self.quantities)
         mark_limits(self.clauses)
-        mark_exchanges(self.clauses)
+        mark_exchanges(self.lower, self.clauses, self._into())
         self.open: list[Quantity] = []
 
     def _add(self, more: Iterable[Quantity]) -> None:
@@ -177,6 +177,11 @@ class _Reader:
         self.quantities = in_order([*self.quantities, *more])
         for quantity in self.quantities:
             quantity.line, quantity.cell = self.places.line(quantity.start), self.places.cell(quantity.start)
+
+    def _into(self) -> frozenset[str]:
+        """Return the words that stand between the old and the new in the listing's languages."""
+        known = self.words.languages
+        return frozenset().union(*(known[code].into for code in self.tongues.codes if code in known))
 
     # -- words and structure --------------------------------------------------------------------------------
 

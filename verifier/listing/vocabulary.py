@@ -101,6 +101,8 @@ class Language:
     name: str
     words: Words
     function: frozenset[str]
+    # What stands between the old and the new ("for", "gegen", "par").
+    into: frozenset[str]
     known: frozenset[str]
     beginnings: tuple[str, ...]
     insides: tuple[str, ...]
@@ -177,6 +179,7 @@ def _language(code: str, data: dict[str, Any], shared: frozenset[str]) -> Langua
         data["language"],
         Words(parts),
         frozenset(map(folded, data.get("function", ()))),
+        frozenset(map(folded, data.get("into", ()))),
         frozenset(known - shared),
         tuple({folded(word.strip("*")) for word in written if word.endswith("*")} - shared),
         tuple({folded(word.strip("*")) for word in written if word.startswith("*")}),

@@ -29,6 +29,7 @@ _LONGEST_TAIL = 6
 _SCOPES: tuple[tuple[str, ClaimKind], ...] = (
     ("other_product", "other_product"), ("related", "other_product"), ("hearsay", "derived"),
     ("earlier", "derived"), ("measured", "derived"), ("wish", "derived"),
+    ("past", "derived"),
 )  # fmt: skip
 _ENDS_SCOPE = frozenset({"this_pack", "now"})
 # A second pack on sale is told of in a short line of its own, with more than its name.
@@ -68,6 +69,12 @@ class Voices:
         self.of_line: dict[int, list[Clause]] = {}
         for clause in clauses:
             self.of_line.setdefault(clause.line, []).append(clause)
+        self.last_now = {
+            clause.sentence: voice.start
+            for clause in clauses
+            for voice in clause.voices
+            if "now" in voice.names
+        }
         self.kind_of_clause = self._scopes()
 
     # -- scopes within a sentence ----------------------------------------------------------------------------
@@ -106,6 +113,9 @@ class Voices:
             return voice.line > 0
         if name == "other_product" and "also_offered" in voice.names and self._is_second_pack(voice):
             return False
+        # "It had 8 Ah" tells of earlier where the sentence says what it has now.
+        if name == "past":
+            return self.last_now.get(clause.sentence, -1) > voice.start and self._governs(clause, voice)
         return name != "measured" or self._heads(clause, voice)
 
     def _is_second_pack(self, voice: Label) -> bool:

@@ -262,3 +262,66 @@ def test_a_seller_who_asks_or_tells_of_oneself(text: str) -> None:
     """A seller's own words are taken for a buyer's, and what is false about the pack is never judged."""
     assert claimed(text, "capacity_ah") == [18]
     assert claimed(text, "bms_current_a") == [28]
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "We swap your tired 9 Ah for 15 Ah. 36 V pack.",
+        "Wir tauschen euren alten 9-Ah-Akku gegen 15 Ah. 36 V.",
+        "Cambiamos tu batería de 36V 9Ah por una de 36V 15Ah.",
+        "Zamieniamy Twoją baterię 36V 9Ah na 36V 15Ah.",
+        "Trocamos a sua bateria de 36V 9Ah por uma de 36V 15Ah.",
+        "您的36V 9Ah电池换成36V 15Ah",
+        "Send us your worn 36V 9Ah pack and get it back with 15Ah.",
+        "Upgrade your e-bike battery from 9 Ah to 15 Ah. 36 V.",
+        "On passe votre batterie de 9 Ah à 15 Ah, 36V",
+        "Aus Ihrem 36V 9Ah Akku machen wir 36V 15Ah.",
+        "36V 9Ah -> 36V 15Ah re-cell service",
+        "Capacity 36V 9Ah → 15Ah",
+        "Rebuilt pack 36V. It had 9Ah, now it has 15Ah.",
+        "Der Akku hatte 9 Ah, jetzt hat er 15 Ah. 36 V.",
+    ],
+)
+def test_what_the_buyer_hands_in_is_no_claim(text: str) -> None:
+    """The old pack's capacity stands beside the new one's, or both are lost, and neither is judged."""
+    listing = read_listing(text)
+    assert len(listing.variants) == 1
+    assert claimed(text, "capacity_ah") == [15]
+    assert claimed(text, "nominal_voltage_v") == [36]
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Nous remplaçons vos cellules de 2,2 Ah par des 3,3 Ah. Batterie 36V, 10S4P, 13,2 Ah.",
+        "Sostituiamo le vostre celle da 2,2 Ah con celle da 3,3 Ah: batteria 36V 13,2Ah",
+        "We vervangen uw oude cellen (2,2 Ah) door nieuwe van 3,3 Ah. Accu 36V 13,2Ah.",
+    ],
+)
+def test_cells_that_are_exchanged(text: str) -> None:
+    """The cells taken out are judged as those inside."""
+    assert claimed(text, "cell_capacity_ah") == [3.3]
+    assert claimed(text, "capacity_ah") == [13.2]
+
+
+def test_amperes_of_an_unnamed_part() -> None:
+    """The rating of a board that the reader does not know by name becomes a current that the pack gives."""
+    text = "We take out the 15 A board and put in a 30 A one. 36V 14Ah."
+    assert claimed(text, "continuous_current_a") == []
+    assert claimed(text, "capacity_ah") == [14]
+
+
+@pytest.mark.parametrize(
+    ("text", "found"),
+    [
+        ("Options: 36V 10Ah 150€, 36V 15Ah 200€. Upgrade to the 15Ah for 50€ more.", {10, 15}),
+        ("Your new 48V 15Ah battery comes with a 54.6V 3A charger.", {15}),
+        ("Your battery pack: 48V 15Ah, 13S5P. Charger 54.6V 3A.", {15}),
+        ("48V 15Ah. Swap the connector for an XT60.", {15}),
+    ],
+)
+def test_what_is_no_exchange(text: str, found: set[float]) -> None:
+    """A pack on sale is taken for the buyer's own, and what is false about it is never judged."""
+    listing = read_listing(text)
+    assert {c for n in range(len(listing.variants)) for c in claimed(text, "capacity_ah", n)} == found
