@@ -189,22 +189,25 @@ class Voices:
         # "Still there? I need 35 A": a yes answers what was asked, not what the buyer says.
         return (
             "stated"
-            if asks and answer == "yes" and not self._answered_otherwise(quantity, line)
+            if asks and answer == "yes" and not self._answered_otherwise(quantity, line, end)
             else "derived"
         )
 
-    def _answered_otherwise(self, quantity: Quantity, line: Line) -> bool:
+    def _answered_otherwise(self, quantity: Quantity, line: Line, end: int) -> bool:
         """Return whether the answer to a question gives a figure of its own."""
         turn = self.turns.of_line.get(line.number + 1)
-        return (
-            turn is not None
-            and turn.answers == line.number
-            and any(
-                other.line == line.number + 1 and other.dimension == quantity.dimension
-                for clause in self.clauses
-                for other in clause.quantities
-            )
+        if turn is not None and turn.answers == line.number:
+            return any(q.dimension == quantity.dimension for q in self._figures_of(line.number + 1))
+        following = _QUESTION.search(self.lower, end, line.end)
+        stop = following.start() if following else line.end
+        # "Is it 20 Ah? It is 17.5 Ah"
+        return any(
+            q.dimension == quantity.dimension and q.value != quantity.value and end <= q.start < stop
+            for q in self._figures_of(line.number)
         )
+
+    def _figures_of(self, line: int) -> list[Quantity]:
+        return [quantity for clause in self.of_line.get(line, []) for quantity in clause.quantities]
 
     def _answer(self, place: int, line: int) -> str:
         """Return whether yes or no stands right behind a question, or opens the turn that answers it."""
