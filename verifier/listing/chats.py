@@ -22,7 +22,9 @@ _TURN = re.compile(
     rf"\s*(?:\[{_DAY}{_CLOCK}[^\[\]\n:：]{{0,16}}\]|\({_DAY}{_CLOCK}\)|\[[\d.,\s/\-]{{3,20}}\]"
     rf"|(?:\d{_DAY}[\s,])?{_CLOCK})?\s*[-–—•*>]?\s*"
     r"(?P<name>[^\W\d][\w .'&_\-]{0,28}?)"
-    rf"(?:,?\s{_CLOCK}|\s?\([^()]{{1,20}}\)|\s?\[[^\[\]]{{1,20}}\])?\s?[:：]\s"
+    rf"(?:,?\s{_CLOCK}|\s?\([^()]{{1,20}}\)|\s?\[[^\[\]]{{1,20}}\])?"
+    # Chinese and Japanese put no blank behind a colon.
+    r"(?:\s?[:：]\s|(?<=[ぁ-ヿ一-鿿])[:：]|[:：](?=[ぁ-ヿ一-鿿]))"
 )
 _ASKS = re.compile(r"[?？]")
 _QUOTED = re.compile(r"\s*>+\s*[^\W\d]")

@@ -325,3 +325,61 @@ def test_what_is_no_exchange(text: str, found: set[float]) -> None:
     """A pack on sale is taken for the buyer's own, and what is false about it is never judged."""
     listing = read_listing(text)
     assert {c for n in range(len(listing.variants)) for c in claimed(text, "capacity_ah", n)} == found
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "顾客：我那块60V20Ah的能以旧换新吗？\n店家：可以，换72V30Ah，20串，保护板60A，配84V5A充电器。",
+        "老李：在吗，我电机2500W，控制器45A\n电池店：72V30Ah，20串，保护板60A，配84V5A充电器",
+        "我原来的60V20Ah能换吗？可以，这款72V30Ah，20串，保护板60A，配84V5A充电器",
+    ],
+)
+def test_a_chat_without_a_blank_behind_the_colon(text: str) -> None:
+    """What a Chinese buyer hands in opens a pack of its own."""
+    assert len(read_listing(text).variants) == 1
+    assert claimed(text, "nominal_voltage_v") == [72]
+    assert claimed(text, "capacity_ah") == [30]
+    assert claimed(text, "bms_current_a") == [60]
+
+
+def test_a_specification_without_a_blank_behind_the_colon() -> None:
+    """A Chinese list of figures is taken for a chat, and half of it for a buyer's."""
+    text = "规格：48V20Ah\n颜色：黑色\n保护板：30A\n备注：亲，我家保修两年\n是否含充电器：是的，54.6V3A"
+    assert claimed(text, "capacity_ah") == [20]
+    assert claimed(text, "bms_current_a") == [30]
+    assert claimed(text, "charge_voltage_v") == [54.6]
+
+
+@pytest.mark.parametrize("name", ["Kendel", "Brende", "Splendo"])
+def test_a_name_that_holds_a_part_of_a_word(name: str) -> None:
+    """The voltage of a scooter whose name holds "ende" becomes the voltage at which the pack is empty."""
+    text = f"Ersatzakku für E-Roller {name} 60V\nKapazität 20 Ah\nEntladeschlussspannung 42 V"
+    assert claimed(text, "nominal_voltage_v") == [60]
+    assert claimed(text, "cutoff_voltage_v") == [42]
+
+
+def test_portuguese_without_accents() -> None:
+    """A Portuguese ad typed without accents counts as Catalan, and nothing but its volts is read."""
+    text = "bateria 36v 10ah nova bms 15a peso 2kg carregador vendido a parte 42v 2a"
+    assert claimed(text, "capacity_ah") == [10]
+    assert claimed(text, "bms_current_a") == [15]
+    assert claimed(text, "charge_voltage_v") == []
+
+
+@pytest.mark.parametrize(
+    ("text", "found"),
+    [
+        ("FAQ\nIs it 22Ah? It is 18.5Ah.\nWhat voltage? 48 V", [18.5]),
+        ("Battery 48V 18.5Ah\nIs it enough for 60A? No. It gives 25A continuous.", [18.5]),
+        ("Don't buy 22Ah packs that weigh 2.5kg! Ours is 48V 18.5Ah and weighs 5.1kg.", [18.5]),
+        (
+            "FAQ\nHow much does it hold?\n18.5 Ah.\nDoes it fit 60 V?\nNo. For that we have a 60V 22Ah pack.",
+            [18.5],
+        ),
+    ],
+)
+def test_what_a_question_names_and_a_warning(text: str, found: list[Any]) -> None:
+    """What a question or a warning names, or another pack in an answer, is judged as this pack's."""
+    assert claimed(text, "capacity_ah") == found
+    assert 2.5 not in claimed(text, "mass_kg")
