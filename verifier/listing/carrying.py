@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from bisect import bisect_left
 from collections.abc import Sequence
 from itertools import pairwise
 
@@ -18,7 +19,7 @@ _NOT_ANSWERED = frozenset({"motor", "controller", "vehicle", "supports"})
 _LONGEST_HEADING = 48
 _HEADED = frozenset({"bms", "charger", "cell", "motor", "vehicle", "controller", "per_pack"})
 _ASKS = re.compile(r"[?？]")
-_STOP = re.compile(r"[.!](?=\s)|[。！]")
+_END = re.compile(r"[.!](?=\s)|[。！?？]")
 _NUMBERED = re.compile(r"\d{1,2}(?:\.\d{1,2})*[.)]?\s")
 
 
@@ -80,6 +81,7 @@ def carry_questions(
 ) -> None:
     """Give the answer to a question what the question names ("Charger?" "54.6V 2A")."""
     with_numbers = {quantity.line for quantity in quantities}
+    of_question: dict[int, list[Label]] = {}
     by_line: dict[int, list[Label]] = {}
     for label in labels:
         by_line.setdefault(label.line, []).append(label)
@@ -91,7 +93,10 @@ def carry_questions(
         if asked >= 0:
             said = [label for label in by_line.get(quantity.line, []) if label.end <= asked]
         elif turn is not None and turn.answers >= 0:
-            said = _asked(lower, lines[turn.answers], by_line.get(turn.answers, []), with_numbers)
+            number = turn.answers
+            if number not in of_question:
+                of_question[number] = _asked(lower, lines[number], by_line.get(number, []), with_numbers)
+            said = of_question[number]
         else:
             continue
         names = {name for label in said for name in label.names} - _NOT_ANSWERED
@@ -103,11 +108,9 @@ def _asked(lower: str, line: Line, said: list[Label], with_numbers: set[int]) ->
 
     "My charger gives 42 V." "Ours is 36 V 13 Ah": nobody asked for the charger.
     """
-    ends = [match.start() for match in _ASKS.finditer(lower, line.start, line.end)]
-    if not ends:
+    if _ASKS.search(lower, line.start, line.end) is None:
         return [] if line.number in with_numbers else said
-    return [
-        label
-        for label in said
-        if any(label.end <= end and not _STOP.search(lower, label.end, end) for end in ends)
-    ]
+    ends = list(_END.finditer(lower, line.start, line.end))
+    places = [match.start() for match in ends]
+    nearest = [(label, bisect_left(places, label.end)) for label in said]
+    return [label for label, index in nearest if index < len(ends) and _ASKS.match(ends[index].group())]

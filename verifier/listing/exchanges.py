@@ -28,6 +28,7 @@ _MOST_WORDS = 5
 # The new is of the size of the old: 40 cells of 2.6 Ah, made into a pack of 10.4 Ah, are no exchange.
 _MOST_TIMES = 4.0
 _LONGEST_YOURS = 32
+_MOST_FIGURES = 40
 _BEHIND_YOURS = 14
 
 
@@ -49,6 +50,8 @@ def mark_exchanges(lower: str, clauses: Sequence[Clause], into: frozenset[str]) 
         sentence = list(group)
         figures = [q for clause in sentence for q in clause.quantities if q.dimension in _OF_PACKS]
         verbs = [v for clause in sentence for v in clause.voices if "exchanging" in v.names]
+        # No sentence of people is so long, and no text takes long.
+        figures, verbs = figures[:_MOST_FIGURES], verbs[:_MOST_FIGURES]
         _mark_old_and_new(lower, figures, verbs, into)
     _mark_yours(lower, clauses)
 
@@ -165,11 +168,13 @@ def _mark_yours(lower: str, clauses: Sequence[Clause]) -> None:
 
     What is said of it alone, such as its voltage, is left to the pack that comes back.
     """
-    yours: list[Quantity] = []
-    for clause in clauses:
-        for voice in clause.voices:
-            if "yours" in voice.names:
-                yours += _of_yours(lower, clause, voice)
+    yours = {
+        quantity
+        for clause in clauses
+        for voice in clause.voices
+        if "yours" in voice.names
+        for quantity in _of_yours(lower, clause, voice)
+    }
     others: dict[str, set[float]] = {}
     for clause in clauses:
         for quantity in clause.quantities:

@@ -7,7 +7,7 @@ when new is past; what was measured is no claim; what stands beside "replaces" i
 from __future__ import annotations
 
 import re
-from bisect import bisect_right
+from bisect import bisect_left, bisect_right
 from collections import Counter
 from collections.abc import Sequence
 
@@ -23,6 +23,7 @@ from verifier.listing.vocabulary import LETTER
 _LONGEST_NEGATION = 30
 _LONGEST_ANSWER = 25
 _LONGEST_QUESTION = 120
+_MOST_FIGURES = 20
 # "24V 12Ah SLA", "20Ah is the other version": so near, what stands before is meant.
 _LONGEST_TAIL = 6
 # A statement about something else goes on to the end of its sentence, until the pack itself is named again.
@@ -69,6 +70,8 @@ class Voices:
         self.of_line: dict[int, list[Clause]] = {}
         for clause in clauses:
             self.of_line.setdefault(clause.line, []).append(clause)
+        self.quantities = [quantity for clause in clauses for quantity in clause.quantities]
+        self.places = [quantity.start for quantity in self.quantities]
         self.last_now = {
             clause.sentence: voice.start
             for clause in clauses
@@ -197,17 +200,20 @@ class Voices:
         """Return whether the answer to a question gives a figure of its own."""
         turn = self.turns.of_line.get(line.number + 1)
         if turn is not None and turn.answers == line.number:
-            return any(q.dimension == quantity.dimension for q in self._figures_of(line.number + 1))
-        following = _QUESTION.search(self.lower, end, line.end)
-        stop = following.start() if following else line.end
+            answer = self.lines[line.number + 1]
+            return self._gives(quantity, answer.start, answer.end, same=True)
         # "Is it 20 Ah? It is 17.5 Ah"
-        return any(
-            q.dimension == quantity.dimension and q.value != quantity.value and end <= q.start < stop
-            for q in self._figures_of(line.number)
-        )
+        stop = min(line.end, end + _LONGEST_QUESTION)
+        following = _QUESTION.search(self.lower, end, stop)
+        return self._gives(quantity, end, following.start() if following else stop, same=False)
 
-    def _figures_of(self, line: int) -> list[Quantity]:
-        return [quantity for clause in self.of_line.get(line, []) for quantity in clause.quantities]
+    def _gives(self, quantity: Quantity, start: int, end: int, *, same: bool) -> bool:
+        """Return whether a stretch gives a figure of the same kind, be it the same or not."""
+        first = bisect_left(self.places, start)
+        return any(
+            other.dimension == quantity.dimension and (same or other.value != quantity.value)
+            for other in self.quantities[first : min(bisect_left(self.places, end), first + _MOST_FIGURES)]
+        )
 
     def _answer(self, place: int, line: int) -> str:
         """Return whether yes or no stands right behind a question, or opens the turn that answers it."""
