@@ -61,7 +61,9 @@ class Turns:
         begin = _MARK.match(self.lower, line.start, line.end)
         place = begin.end() if begin else line.start
         for voice in self.voices.get(line.number, []):
-            if voice.start != place or not voice.names & {"question", "answer"}:
+            # "Your question:"; a letter alone stands first.
+            longest = _SHORTEST_LEAD if voice.end - voice.start > 1 else 0
+            if voice.start - place > longest or not voice.names & {"question", "answer"}:
                 continue
             if re.match(r"\s?[:：.．)）>]|\s?\(", self.lower[voice.end : voice.end + 3]):
                 return "question" if "question" in voice.names else "answer"

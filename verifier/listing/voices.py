@@ -201,17 +201,17 @@ class Voices:
         turn = self.turns.of_line.get(line.number + 1)
         if turn is not None and turn.answers == line.number:
             answer = self.lines[line.number + 1]
-            return self._gives(quantity, answer.start, answer.end, same=True)
+            return self._gives_another(quantity, answer.start, answer.end)
         # "Is it 20 Ah? It is 17.5 Ah"
         stop = min(line.end, end + _LONGEST_QUESTION)
         following = _QUESTION.search(self.lower, end, stop)
-        return self._gives(quantity, end, following.start() if following else stop, same=False)
+        return self._gives_another(quantity, end, following.start() if following else stop)
 
-    def _gives(self, quantity: Quantity, start: int, end: int, *, same: bool) -> bool:
-        """Return whether a stretch gives a figure of the same kind, be it the same or not."""
+    def _gives_another(self, quantity: Quantity, start: int, end: int) -> bool:
+        """Return whether a stretch gives another figure of the same kind."""
         first = bisect_left(self.places, start)
         return any(
-            other.dimension == quantity.dimension and (same or other.value != quantity.value)
+            other.dimension == quantity.dimension and other.value != quantity.value
             for other in self.quantities[first : min(bisect_left(self.places, end), first + _MOST_FIGURES)]
         )
 

@@ -241,7 +241,7 @@ def test_what_the_one_who_asks_in_a_short_chat_says(text: str) -> None:
     for field in ("continuous_current_a", "peak_current_a", "max_current_a"):
         assert claimed(text, field) == []
     assert claimed(text, "load_power_w") == claimed(text, "charge_voltage_v") == []
-    assert claimed(text, "nominal_voltage_v") == [48]
+    assert set(claimed(text, "nominal_voltage_v")) == {48}
     assert claimed(text, "capacity_ah") == [18]
     assert claimed(text, "bms_current_a") == [28]
 
@@ -383,3 +383,21 @@ def test_what_a_question_names_and_a_warning(text: str, found: list[Any]) -> Non
     """What a question or a warning names, or another pack in an answer, is judged as this pack's."""
     assert claimed(text, "capacity_ah") == found
     assert 2.5 not in claimed(text, "mass_kg")
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Nina asked whether it can do 45A; no, it can't. 48V 15Ah, 13S5P.",
+        "Ein Kunde wollte wissen, ob 45A gehen. Nein. 48V 15Ah, 13S5P.",
+        "有人问能不能放45A，不能。48V 15Ah，13串5并",
+        "Your question: Will it give 45A to my bike?\nOur answer: it is a 48V 15Ah pack, 13S5P.",
+        "Bo: is the 15ah real? and 45A?\nSeller: yes, 48v 15ah, 13s5p, bms 28A",
+    ],
+)
+def test_an_indirect_question(text: str) -> None:
+    """What somebody asked for, told by the seller, becomes the seller's promise."""
+    for field in ("continuous_current_a", "peak_current_a", "max_current_a"):
+        assert claimed(text, field) == []
+    assert set(claimed(text, "capacity_ah")) == {15}
+    assert claimed(text, "series") == [13]
