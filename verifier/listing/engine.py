@@ -164,6 +164,10 @@ class _Reader:
             quantity.dimension == "mass" and "mass" in quantity.own and "of a part" not in quantity.about
             for quantity in self.quantities
         )
+        self.has_pack_mass = any(
+            quantity.dimension == "mass" and self.clauses[quantity.clause].named("pack", "net")
+            for quantity in self.quantities
+        )
         self.tells_range = {
             self.clauses[q.clause].sentence for q in self.quantities if q.dimension == "distance"
         }
@@ -298,6 +302,7 @@ class _Reader:
             beside_range=clause.sentence in self.tells_range,
             heaviest=self._heaviest_before(quantity, clause.sentence),
             other_mass=self.has_mass,
+            pack_mass=self.has_pack_mass,
         )
 
     def _heaviest_before(self, quantity: Quantity, sentence: int) -> float:

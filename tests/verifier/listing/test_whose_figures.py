@@ -401,3 +401,22 @@ def test_an_indirect_question(text: str) -> None:
         assert claimed(text, field) == []
     assert set(claimed(text, "capacity_ah")) == {15}
     assert claimed(text, "series") == [13]
+
+
+def test_the_weight_of_all_that_is_sold() -> None:
+    """The weight of a kit with its motor is judged as the pack's."""
+    text = "Kit 750W: hub motor 750W, battery 48V 13Ah (BMS 25A). Total weight 14 kg. Battery 3.7 kg."
+    assert claimed(text, "mass_kg") == [3.7]
+    assert claimed("Battery 48V 13Ah. Total weight 3.7 kg.", "mass_kg") == [3.7]
+
+
+def test_other_goods_in_a_list_with_prices() -> None:
+    """Loose cells that are sold beside two packs count as the cells inside of both."""
+    text = (
+        "Räume mein Lager:\n1) 36V 10Ah Rahmenakku, 10S4P – 90€\n2) 48V 12Ah Akku, 13S4P – 130€\n"
+        "3) lose Zellen 18650 2600mAh, 30 Stück – 40€\n"
+    )
+    listing = read_listing(text)
+    assert len(listing.variants) == 2
+    for number in range(2):
+        assert claimed(text, "cell_count", number) == claimed(text, "cell_capacity_ah", number) == []
