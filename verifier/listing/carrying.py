@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from bisect import bisect_left
 from collections.abc import Sequence
 from itertools import pairwise
 
@@ -17,6 +18,8 @@ _AMOUNTS = frozenset({"max", "limit", "usual"})
 _NOT_ANSWERED = frozenset({"motor", "controller", "vehicle", "supports"})
 _LONGEST_HEADING = 48
 _HEADED = frozenset({"bms", "charger", "cell", "motor", "vehicle", "controller", "per_pack"})
+_ASKS = re.compile(r"[?？]")
+_END = re.compile(r"[.!](?=\s)|[。！?？]")
 _NUMBERED = re.compile(r"\d{1,2}(?:\.\d{1,2})*[.)]?\s")
 
 
@@ -73,8 +76,12 @@ def _carry_by_indent(
             quantity.carried |= {name for name in names if affects(name, quantity)}
 
 
-def carry_questions(turns: Turns, labels: Sequence[Label], quantities: Sequence[Quantity]) -> None:
+def carry_questions(
+    lower: str, lines: Sequence[Line], turns: Turns, labels: Sequence[Label], quantities: Sequence[Quantity]
+) -> None:
     """Give the answer to a question what the question names ("Charger?" "54.6V 2A")."""
+    with_numbers = {quantity.line for quantity in quantities}
+    of_question: dict[int, list[Label]] = {}
     by_line: dict[int, list[Label]] = {}
     for label in labels:
         by_line.setdefault(label.line, []).append(label)
@@ -86,8 +93,24 @@ def carry_questions(turns: Turns, labels: Sequence[Label], quantities: Sequence[
         if asked >= 0:
             said = [label for label in by_line.get(quantity.line, []) if label.end <= asked]
         elif turn is not None and turn.answers >= 0:
-            said = by_line.get(turn.answers, [])
+            number = turn.answers
+            if number not in of_question:
+                of_question[number] = _asked(lower, lines[number], by_line.get(number, []), with_numbers)
+            said = of_question[number]
         else:
             continue
         names = {name for label in said for name in label.names} - _NOT_ANSWERED
         quantity.carried |= {name for name in names if affects(name, quantity)}
+
+
+def _asked(lower: str, line: Line, said: list[Label], with_numbers: set[int]) -> list[Label]:
+    """Return the labels of a turn that it asks about: those of its questions, or all of a turn without figures.
+
+    "My charger gives 42 V." "Ours is 36 V 13 Ah": nobody asked for the charger.
+    """
+    if _ASKS.search(lower, line.start, line.end) is None:
+        return [] if line.number in with_numbers else said
+    ends = list(_END.finditer(lower, line.start, line.end))
+    places = [match.start() for match in ends]
+    nearest = [(label, bisect_left(places, label.end)) for label in said]
+    return [label for label, index in nearest if index < len(ends) and _ASKS.match(ends[index].group())]

@@ -20,6 +20,8 @@ _WEAK = re.compile(
     rf"|(?<=[{LETTER}])/(?=\d)|(?<=\d[a-z])/(?=[{LETTER}]{{3}}|[^\d\s\x00-\x7f])"
 )
 _BEFORE_POINT = re.compile(rf"(?<![{LETTER}])[{LETTER}.]{{1,7}}\Z")
+_NUMBER_OR_NO = frozenset({"no"})
+_DIGIT = re.compile(r"\s*\d")
 _DOTS = re.compile(r"\.{3,}|…")
 _BLANK = re.compile(r"(?<=\S) (?=[\u3040-\u30ff\u4e00-\u9fff])")
 _LONGEST_CLAUSE = 500
@@ -80,7 +82,10 @@ def _is_abbreviation(lower: str, start: int, match: re.Match[str], abbreviations
     if match.group() != ".":
         return False
     before = _BEFORE_POINT.search(lower, max(start, match.start() - 8), match.start())
-    return before is not None and before.group() in abbreviations
+    if before is None or before.group() not in abbreviations:
+        return False
+    # "No. 7" is a number, "Enough for 40 A? No. It gives 25 A" an answer.
+    return before.group() not in _NUMBER_OR_NO or _DIGIT.match(lower, match.end()) is not None
 
 
 def _is_figure(lower: str, end: int) -> bool:

@@ -45,6 +45,8 @@ class Context:
     beside_range: bool = False
     # Whether another number is plainly the weight.
     other_mass: bool = False
+    # Whether a number is the weight of the pack by name.
+    pack_mass: bool = False
     # The heaviest weight before it in its sentence. [kg]
     heaviest: float = 0.0
     # Where the bracket opens that the number stands in; -1 outside of brackets.

@@ -164,12 +164,16 @@ class _Reader:
             quantity.dimension == "mass" and "mass" in quantity.own and "of a part" not in quantity.about
             for quantity in self.quantities
         )
+        self.has_pack_mass = any(
+            quantity.dimension == "mass" and self.clauses[quantity.clause].named("pack", "net")
+            for quantity in self.quantities
+        )
         self.tells_range = {
             self.clauses[q.clause].sentence for q in self.quantities if q.dimension == "distance"
         }
-        carry_questions(self.turns, labels, self.quantities)
+        carry_questions(self.lower, self.lines, self.turns, labels, self.quantities)
         mark_limits(self.clauses)
-        mark_exchanges(self.clauses)
+        mark_exchanges(self.lower, self.clauses, self._into())
         self.open: list[Quantity] = []
 
     def _add(self, more: Iterable[Quantity]) -> None:
@@ -177,6 +181,11 @@ class _Reader:
         self.quantities = in_order([*self.quantities, *more])
         for quantity in self.quantities:
             quantity.line, quantity.cell = self.places.line(quantity.start), self.places.cell(quantity.start)
+
+    def _into(self) -> frozenset[str]:
+        """Return the words that stand between the old and the new in the listing's languages."""
+        known = self.words.languages
+        return frozenset().union(*(known[code].into for code in self.tongues.codes if code in known))
 
     # -- words and structure --------------------------------------------------------------------------------
 
@@ -293,6 +302,7 @@ class _Reader:
             beside_range=clause.sentence in self.tells_range,
             heaviest=self._heaviest_before(quantity, clause.sentence),
             other_mass=self.has_mass,
+            pack_mass=self.has_pack_mass,
         )
 
     def _heaviest_before(self, quantity: Quantity, sentence: int) -> float:

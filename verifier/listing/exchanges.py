@@ -1,51 +1,204 @@
-"""A part that is exchanged: what the old one had is past, and what the new one has is the new part's figure.
+"""What is exchanged: what the old one had is past, and what the new one has is the new one's figure.
 
 "The 15 A BMS is replaced with one of 25 A continuous": the pack has a BMS of 25 A, and promises no current.
+"We swap your 10 Ah for 14 Ah", "10 Ah -> 14 Ah", "your 36 V 10 Ah pack": what the buyer has is no claim.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import re
+from collections.abc import Iterable, Sequence
+from itertools import groupby, pairwise
 
 from verifier.listing.clauses import Clause
 from verifier.listing.labels import Label, affects
 from verifier.listing.numbers import Quantity
+from verifier.listing.vocabulary import LETTER
 
 TAKEN_OUT, PUT_IN = "taken out", "put in"
 _PARTS = frozenset({"bms", "charger", "controller", "connector", "fuse", "lead", "cell"})
 _MEASURES = frozenset({"current", "capacity", "power"})
+_OF_PACKS = frozenset({"voltage", "capacity", "energy", "current", "series", "parallel", "cells"})
+_GROWS = frozenset({"capacity", "energy", "current"})
+_ARROW = re.compile(r"\s*(?:[-=]+>|[→➜➔➡⇒])\ufe0f?\s*")
+_WORD = re.compile(rf"[{LETTER}]+|[一-鿿]")
+_STOP = re.compile(r"[.!?](?=\s)|[。！？;；]")
+# "by a new one of", "für einen neuen mit": so many words may part the new figure from its "for".
+_MOST_WORDS = 5
+# The new is of the size of the old: 40 cells of 2.6 Ah, made into a pack of 10.4 Ah, are no exchange.
+_MOST_TIMES = 4.0
+_LONGEST_YOURS = 32
+_MOST_FIGURES = 40
+_BEHIND_YOURS = 14
 
 
-def mark_exchanges(clauses: Sequence[Clause]) -> None:
-    """Mark the figures of parts that are taken out or put in, and give the latter the part's name.
+def mark_exchanges(lower: str, clauses: Sequence[Clause], into: frozenset[str]) -> None:
+    """Mark the figures of what is taken out or put in, and give a new part's figures the part's name.
 
     Parameters
     ----------
+    lower : str
+        The folded text.
     clauses : sequence of Clause
         With their numbers bound to their labels.
+    into : frozenset of str
+        The words that stand between the old and the new.
     """
     for clause in clauses:
-        verb = next((voice for voice in clause.voices if "exchanged" in voice.names), None)
-        figures = [q for q in clause.quantities if q.dimension in _MEASURES]
-        if verb is None or not figures:
-            continue
-        new = _put_in(figures, verb)
-        parts = [
-            label for label in clause.labels
-            if label.names & _PARTS and label.end <= min(verb.start, new[0].start if new else verb.start)
-        ]  # fmt: skip
-        if not parts:
-            continue
-        for quantity in figures:
-            if quantity.start >= parts[-1].end and not quantity.own & _PARTS:
-                quantity.own |= {name for name in parts[-1].names & _PARTS if affects(name, quantity)}
-            if quantity in new:
-                quantity.about.add(PUT_IN)
-            elif any(quantity.dimension == each.dimension for each in new):
-                quantity.about.add(TAKEN_OUT)
+        _mark_parts(clause)
+    for _, group in groupby(clauses, key=lambda clause: clause.sentence):
+        sentence = list(group)
+        figures = [q for clause in sentence for q in clause.quantities if q.dimension in _OF_PACKS]
+        verbs = [v for clause in sentence for v in clause.voices if "exchanging" in v.names]
+        # No sentence of people is so long, and no text takes long.
+        figures, verbs = figures[:_MOST_FIGURES], verbs[:_MOST_FIGURES]
+        _mark_old_and_new(lower, figures, verbs, into)
+    _mark_yours(lower, clauses)
+
+
+# -- parts ---------------------------------------------------------------------------------------------------
+
+
+def _mark_parts(clause: Clause) -> None:
+    verb = next((voice for voice in clause.voices if "exchanged" in voice.names), None)
+    figures = [q for q in clause.quantities if q.dimension in _MEASURES]
+    if verb is None or not figures:
+        return
+    new = _put_in(figures, verb)
+    parts = [
+        label for label in clause.labels
+        if label.names & _PARTS and label.end <= min(verb.start, new[0].start if new else verb.start)
+    ]  # fmt: skip
+    if not parts:
+        return
+    for quantity in figures:
+        if quantity.start >= parts[-1].end:
+            _give_part(quantity, parts[-1].names)
+        if quantity in new:
+            quantity.about.add(PUT_IN)
+        elif any(quantity.dimension == each.dimension for each in new):
+            quantity.about.add(TAKEN_OUT)
 
 
 def _put_in(figures: Sequence[Quantity], verb: Label) -> list[Quantity]:
     """Return the new part's figures: behind the verb, or behind the first where the verb ends the clause."""
     behind = [quantity for quantity in figures if quantity.start >= verb.end]
     return behind if behind else list(figures[1:])
+
+
+def _give_part(quantity: Quantity, names: Iterable[str]) -> None:
+    if not quantity.own & _PARTS:
+        quantity.own |= {name for name in names if name in _PARTS and affects(name, quantity)}
+
+
+# -- the old for the new -------------------------------------------------------------------------------------
+
+
+def _mark_old_and_new(
+    lower: str, figures: Sequence[Quantity], verbs: Sequence[Label], into: frozenset[str]
+) -> None:
+    """Mark the figures before and behind the word that stands between the old and the new."""
+    begin = 0
+    for index, (before, new) in enumerate(pairwise(figures), start=1):
+        if not _parts_old_and_new(lower, before, new, verbs, into):
+            continue
+        behind = {q.dimension: q for q in reversed(figures[index:])}
+        old = [q for q in figures[begin:index] if _is_like(q, behind.get(q.dimension))]
+        # Volts alone may be what anything changes to.
+        if not any(q.dimension in _GROWS for q in old) and not verbs:
+            continue
+        for quantity in old:
+            quantity.about.add(TAKEN_OUT)
+            _put(behind[quantity.dimension], quantity)
+        begin = index if old else begin
+    for quantity in figures:
+        if any(verb.end <= quantity.start for verb in verbs) and _is_from_to(lower, quantity, into):
+            # "Upgrade from 8.7 Ah to 14 Ah" is no range.
+            quantity.value, quantity.high = quantity.high or quantity.value, None
+            quantity.start = quantity.high_start
+            quantity.about.add(PUT_IN)
+
+
+def _put(new: Quantity, old: Quantity) -> None:
+    """Mark the new one's figure, with the name of its part."""
+    _give_part(new, old.own)
+    # What is exchanged for its amperes is a part, whatever it is called.
+    nameless = new.dimension == "current" and not new.own and not old.own
+    new.about.add(TAKEN_OUT if nameless else PUT_IN)
+
+
+def _is_like(old: Quantity, new: Quantity | None) -> bool:
+    """Return whether a figure may be the old one's, where the new one has another."""
+    if new is None or old.value <= 0 or old.high is not None or new.high is not None:
+        return False
+    return 1 / _MOST_TIMES <= new.value / old.value <= _MOST_TIMES
+
+
+def _parts_old_and_new(
+    lower: str, before: Quantity, new: Quantity, verbs: Sequence[Label], into: frozenset[str]
+) -> bool:
+    """Return whether the words between two figures lead from the old to the new."""
+    gap = lower[before.end : new.start]
+    if _ARROW.fullmatch(gap):
+        return True
+    if not verbs or _STOP.search(gap):
+        return False
+    if any(before.end <= verb.start and verb.end <= new.start for verb in verbs) and not _WORD.search(
+        gap.replace(lower[verbs[0].start : verbs[0].end], "")
+    ):
+        return True
+    leads = any(verb.start < before.start for verb in verbs)
+    words = _WORD.findall(gap)
+    return leads and any(word in into for word in words[-_MOST_WORDS:])
+
+
+def _is_from_to(lower: str, quantity: Quantity, into: frozenset[str]) -> bool:
+    """Return whether a range is told by words, behind a "from"."""
+    if quantity.high is None or quantity.dimension not in _GROWS:
+        return False
+    between = _WORD.findall(lower[quantity.low_end : quantity.high_start])
+    return len(between) == 1 and between[0] in into and quantity.high > quantity.value
+
+
+# -- what the buyer has --------------------------------------------------------------------------------------
+
+
+def _mark_yours(lower: str, clauses: Sequence[Clause]) -> None:
+    """Mark the figures of "your 36 V 10 Ah pack", where other words give the pack another capacity.
+
+    What is said of it alone, such as its voltage, is left to the pack that comes back.
+    """
+    yours = {
+        quantity
+        for clause in clauses
+        for voice in clause.voices
+        if "yours" in voice.names
+        for quantity in _of_yours(lower, clause, voice)
+    }
+    others: dict[str, set[float]] = {}
+    for clause in clauses:
+        for quantity in clause.quantities:
+            if quantity not in yours and TAKEN_OUT not in quantity.about:
+                others.setdefault(quantity.dimension, set()).add(quantity.value)
+    capacities = others.get("capacity", set())
+    handed_in = {q.clause for q in yours if q.dimension == "capacity" and q.value not in capacities}
+    for quantity in yours if capacities else ():
+        if quantity.clause in handed_in and quantity.dimension in others and PUT_IN not in quantity.about:
+            quantity.about.add(TAKEN_OUT)
+
+
+def _of_yours(lower: str, clause: Clause, voice: Label) -> list[Quantity]:
+    """Return the figures that stand right behind a "your" with the word for a pack or cells."""
+    figures = [q for q in clause.quantities if q.start >= voice.end and q.dimension in _OF_PACKS]
+    if not figures or figures[0].start - voice.end > _LONGEST_YOURS:
+        return []
+    run = [figures[0]]
+    for quantity in figures[1:]:
+        if _WORD.search(lower, run[-1].end, quantity.start):
+            break
+        run.append(quantity)
+    stop = run[-1].end + _BEHIND_YOURS
+    named = any(
+        label.names & {"pack", "cell"} and voice.end <= label.start <= stop for label in clause.labels
+    )
+    return run if named else []

@@ -21,6 +21,7 @@ _KNOWN_SHARE = 0.15
 # Words that only build sentences tell more than words of the trade, which languages share.
 _FUNCTION_WEIGHT = 3
 _WORD_WEIGHT = 2
+_SHARED_WEIGHT = 1
 _AHEAD = 3
 _STRANGE = 8
 _ENGLISH = "en"
@@ -76,12 +77,18 @@ class _Speaker:
             score["zh"] += _WORD_WEIGHT * signs
         return score
 
+    def _weight(self, token: str) -> int:
+        """Return how far a word tells that its language is not read; one that a language read has tells little."""
+        if self.of_token(token):
+            return _SHARED_WEIGHT
+        return _FUNCTION_WEIGHT if len(token) > _SHORTEST else _WORD_WEIGHT
+
     def unread(self, line: str) -> Counter[str]:
         """Return the score by language that is not read."""
         score: Counter[str] = Counter()
         tokens = {token for token in _TOKEN.findall(line) if len(token) >= _SHORTEST}
         for name, words in self.vocabulary.unread.words.items():
-            hits = sum(_FUNCTION_WEIGHT if len(token) > 2 else _WORD_WEIGHT for token in tokens & words)
+            hits = sum(self._weight(token) for token in tokens & words)
             if hits:
                 score[name] = hits
         for name, signs in self.vocabulary.unread.scripts.items():

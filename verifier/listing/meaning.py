@@ -11,6 +11,7 @@ from collections.abc import Callable
 
 from verifier.listing.bare import BARE
 from verifier.listing.context import Aside, Context, Meaning, Read
+from verifier.listing.exchanges import PUT_IN, TAKEN_OUT
 from verifier.listing.numbers import Quantity
 from verifier.listing.reading import ClaimKind
 from verifier.listing.weights import once_more, weight
@@ -194,7 +195,8 @@ def _capacity(quantity: Quantity, context: Context) -> Read:
         return Meaning("cell_capacity_ah", "stated")
     if (_of_cell(quantity, context) or beside_cell) and not in_pack:
         return Meaning("cell_capacity_ah", "stated")
-    if "cell" in own and not in_pack and not context.title and not _named_apart(quantity):
+    exchanged = quantity.about & {PUT_IN, TAKEN_OUT}
+    if "cell" in own and not in_pack and (exchanged or not (context.title or _named_apart(quantity))):
         return Meaning("cell_capacity_ah", "stated")
     if in_pack:
         return Meaning("capacity_ah", context.plain)

@@ -63,14 +63,15 @@ class InLines(Finder):
         for lines in of_word.values():
             packs = [(line, name) for line, name in lines if self._offers_a_pack(line.number)]
             if 2 <= len(packs) <= MOST_VARIANTS and len({name for _, name in lines}) == len(lines):
-                self._set_aside(line.number for line, _ in lines)
+                self._set_aside((line.number for line, _ in lines), {line.number for line, _ in packs})
                 return self._of_numbers(packs)
         return None
 
-    def _set_aside(self, numbers: Iterable[int]) -> None:
-        """Take an item of the list that is a charger for what it is, and not for one that packs come with."""
+    def _set_aside(self, numbers: Iterable[int], packs: set[int]) -> None:
+        """Take an item of the list that is a charger, or has a price and is no pack, for what it is."""
         for number in numbers:
-            if self.is_charger(self.by_line[number]):
+            sold = number not in packs and any(each.field == "price" for each in self.by_line[number])
+            if sold or self.is_charger(self.by_line[number]):
                 self.call_another(self.by_line[number])
 
     def _offers_a_pack(self, number: int) -> bool:
@@ -111,7 +112,8 @@ class InLines(Finder):
         if not (_all_differ(signatures) or (keyed and len(lines) >= 2)) or not self._together(lines, keyed):
             return None
         if keyed:
-            self._set_aside(number for number in self.by_line if self._key(self.lines[number])[0])
+            items = (number for number in self.by_line if self._key(self.lines[number])[0])
+            self._set_aside(items, {number for number, _ in lines})
         offers = Offers([], [])
         for index, (number, key) in enumerate(lines):
             offers.owners.update(dict.fromkeys(self.by_line[number], (index,)))

@@ -8,6 +8,7 @@ each choice is marked with its reason. What nothing settles stays open and is to
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
@@ -222,12 +223,10 @@ class Settler:
             if isinstance(read, Meaning) and read.field == "charge_voltage_v" and quantity.high is None:
                 lines.setdefault(quantity.line, []).append(quantity)
         for volts in lines.values():
+            charged = sorted({each.value for each in volts if is_full(each.value)})
             for quantity in volts:
-                full = any(
-                    _FULL_OVER_NOMINAL[0] <= other.value / quantity.value <= _FULL_OVER_NOMINAL[1]
-                    and is_full(other.value)
-                    for other in volts
-                )
+                least, most = (ratio * quantity.value for ratio in _FULL_OVER_NOMINAL)
+                full = bisect_left(charged, least) < bisect_right(charged, most)
                 if full and quantity.value in self.all.nominal:
                     self.reads[quantity] = Meaning("nominal_voltage_v", "stated")
 

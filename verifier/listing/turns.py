@@ -1,47 +1,26 @@
 """Parts and turns: which lines are the seller's, and which a buyer's, a reviewer's or of another article.
 
-A chat is told by names that stand before colons by turns; who asks is the buyer. Questions and answers are
-told by "Q:" and "A:" or their like. "You may also like" heads what is of other articles.
+Chats stand in ``chats``. Questions and answers are told by "Q:" and "A:" or their like. "You may also like"
+heads what is of other articles.
 """
 
 from __future__ import annotations
 
 import re
-from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass
 
-from verifier.listing.labels import VOICES, Label
+from verifier.listing.chats import Chat, Turn
+from verifier.listing.labels import Label
 from verifier.listing.layout import Line
 from verifier.listing.reading import ClaimKind
 
 _LONGEST_HEADING = 70
 _SHORTEST_LEAD = 12
-# When it was said: "18:02", "[Tue 18:02]", "03/03/2025, 09:12", "[Mo, 3. März 2025 09:12:30]".
-_CLOCK = r"\d{1,2}[:.h]\d{2}(?:[:.]\d{2})?(?:\s?[ap]\.?m\.?)?"
-_DAY = r"[^\[\]()\n:：]{0,28}?"
-_TURN = re.compile(
-    rf"\s*(?:\[{_DAY}{_CLOCK}[^\[\]\n:：]{{0,16}}\]|\({_DAY}{_CLOCK}\)|\[[\d.,\s/\-]{{3,20}}\]"
-    rf"|(?:\d{_DAY}[\s,])?{_CLOCK})?\s*[-–—•*>]?\s*"
-    r"(?P<name>[^\W\d][\w .'&_\-]{0,28}?)"
-    rf"(?:,?\s{_CLOCK}|\s?\([^()]{{1,20}}\)|\s?\[[^\[\]]{{1,20}}\])?\s?[:：]\s"
-)
 _MARK = re.compile(r"\s*(?:[-–—•*>#\d.]\s*)*")
 _STARS = re.compile(r"[★☆⭐]{2,}|\b[1-5]\s?/\s?5\b")
 _SENTENCE_END = re.compile(r"[.!?](?=\s)|[。！？]")
 _LONGEST_ANSWER = 200
 _ASKS = re.compile(r"[?？]")
-_FEWEST_TURNS = 4
-# Words that are found in the names of shops.
-_NAMES = frozenset({"pack", "vehicle", "motor", "cell", "power", "energy"})
-
-
-@dataclass(frozen=True, slots=True)
-class Turn:
-    """Who speaks in a line, and the question it answers."""
-
-    buyer: bool
-    answers: int = -1
 
 
 class Turns:
@@ -53,91 +32,15 @@ class Turns:
         self.lower = lower
         self.lines = lines
         self.voices = voices
-        self.known: dict[int, list[Label]] = {}
+        known: dict[int, list[Label]] = {}
         for label in labels:
-            self.known.setdefault(label.line, []).append(label)
-        self.speakers: list[tuple[int, int]] = []
-        # Where the names of all who speak stand.
-        self.named: list[tuple[int, int]] = []
+            known.setdefault(label.line, []).append(label)
         self.faq: set[int] = set()
-        self.of_line: dict[int, Turn] = self._chat() or self._questions() or self._headed_questions()
+        chat = Chat(lower, lines, known, voices)
+        self.speakers = chat.leads
+        self.named = chat.names
+        self.of_line: dict[int, Turn] = chat.turns or self._questions() or self._headed_questions()
         self.kinds: dict[int, ClaimKind] = self._kinds()
-
-    # -- chats -----------------------------------------------------------------------------------------------
-
-    def _chat(self) -> dict[int, Turn]:
-        """Return the turns of a chat; empty where the text is none."""
-        spoken: list[tuple[int, str]] = []
-        spans: dict[int, tuple[int, int]] = {}
-        for line in self.lines:
-            match = _TURN.match(self.lower, line.start, min(line.end + 1, line.start + 70))
-            if match is None or line.is_row:
-                continue
-            # "Voltage: 48V" is no speaker, "Kit Workshop: 48V" is one.
-            if not self._is_figure(line, *match.span("name")):
-                spoken.append((line.number, match["name"]))
-                spans[line.number] = match.span()
-                self.named.append(match.span("name"))
-        turns = Counter(name for _, name in spoken)
-        names = [name for name, count in turns.items() if count >= 2]
-        if not 2 <= len(names) <= 3 or sum(turns[name] for name in names) < _FEWEST_TURNS:
-            return {}
-        self.speakers = [spans[number] for number, name in spoken if name in names]
-        buyer = self._asker(spoken, names)
-        return self._alternate([(number, name == buyer) for number, name in spoken if name in names])
-
-    def _is_figure(self, line: Line, start: int, end: int) -> bool:
-        """Return whether what stands before a colon is made of known words alone."""
-        left = self.lower[start:end]
-        for label in self.known.get(line.number, []):
-            if start <= label.start and label.end <= end and label.names - VOICES - _NAMES:
-                left = left.replace(self.lower[label.start : label.end], "")
-        return not re.search(r"[^\W\d_]{2}", left) and left != self.lower[start:end]
-
-    def _asker(self, spoken: list[tuple[int, str]], names: list[str]) -> str:
-        called = self._called(spoken, names)
-        if called is not None:
-            return called
-        asked: Counter[str] = Counter()
-        for number, name in spoken:
-            line = self.lines[number]
-            asked[name] += (
-                "?" in self.lower[line.start : line.end] or "？" in self.lower[line.start : line.end]
-            )
-        total = Counter(name for _, name in spoken)
-        return max(names, key=lambda name: asked[name] / total[name])
-
-    def _called(self, spoken: list[tuple[int, str]], names: list[str]) -> str | None:
-        """Return the name that says who asks ("Customer"), or stands beside one that says who answers."""
-        of = {
-            name: role
-            for (number, name), (start, end) in zip(spoken, self.named, strict=True)
-            for role in ("question", "answer")
-            if any(
-                role in voice.names and start == voice.start and voice.end == end
-                for voice in self.voices.get(number, [])
-            )
-        }
-        buyers = [name for name in names if of.get(name) == "question"]
-        others = [name for name in names if of.get(name) != "answer"]
-        if len(buyers) == 1:
-            return buyers[0]
-        return others[0] if len(others) == 1 and len(names) == 2 else None
-
-    def _alternate(self, spoken: list[tuple[int, bool]]) -> dict[int, Turn]:
-        """Return the turns, each line up to the next speaker's with its own."""
-        found: dict[int, Turn] = {}
-        question = -1
-        for index, (number, buyer) in enumerate(spoken):
-            stop = spoken[index + 1][0] if index + 1 < len(spoken) else self._end_of_chat(number)
-            for line in range(number, stop):
-                found[line] = Turn(buyer, -1 if buyer else question)
-            question = number if buyer else -1
-        return found
-
-    def _end_of_chat(self, number: int) -> int:
-        block = self.lines[number].block
-        return next((line.number for line in self.lines[number:] if line.block != block), len(self.lines))
 
     # -- questions and answers -------------------------------------------------------------------------------
 
@@ -158,7 +61,9 @@ class Turns:
         begin = _MARK.match(self.lower, line.start, line.end)
         place = begin.end() if begin else line.start
         for voice in self.voices.get(line.number, []):
-            if voice.start != place or not voice.names & {"question", "answer"}:
+            # "Your question:"; a letter alone stands first.
+            longest = _SHORTEST_LEAD if voice.end - voice.start > 1 else 0
+            if voice.start - place > longest or not voice.names & {"question", "answer"}:
                 continue
             if re.match(r"\s?[:：.．)）>]|\s?\(", self.lower[voice.end : voice.end + 3]):
                 return "question" if "question" in voice.names else "answer"

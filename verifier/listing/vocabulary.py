@@ -23,6 +23,9 @@ FOLDER = Path(__file__).parent / "vocabulary"
 
 # Letters that run together into words; Chinese signs stand for themselves and need no blank around them.
 LETTER = r"a-zß-ɏ"
+# What may stand before a part of a compound: a syllable, and no "W" as before the "ende" of "Wendel".
+_MEMBER = re.compile(r"[aeiouyà-åæè-ïò-öøù-ýœ]" + f"[{LETTER}]*$")
+_LONGEST_MEMBER = 12
 _NOT_LANGUAGES = ("common", "unread")
 
 
@@ -85,11 +88,13 @@ class Words:
         """Return what a word means at its place."""
         word = re.sub(r"\s", " ", match.group())
         first = match.start() == 0 or not _is_word(text[match.start() - 1])
+        inner = not first and _MEMBER.search(text, max(0, match.start() - _LONGEST_MEMBER), match.start())
         last = not _is_word(text[match.end() : match.end() + 1])
         return frozenset(
             entry.meaning
             for entry in self.entries[word]
-            if (first or entry.inside or not _is_word(word)) and (last or entry.begins or not _is_word(word))
+            if (first or (inner and entry.inside) or not _is_word(word))
+            and (last or entry.begins or not _is_word(word))
         )
 
 
@@ -101,6 +106,8 @@ class Language:
     name: str
     words: Words
     function: frozenset[str]
+    # What stands between the old and the new ("for", "gegen", "par").
+    into: frozenset[str]
     known: frozenset[str]
     beginnings: tuple[str, ...]
     insides: tuple[str, ...]
@@ -177,6 +184,7 @@ def _language(code: str, data: dict[str, Any], shared: frozenset[str]) -> Langua
         data["language"],
         Words(parts),
         frozenset(map(folded, data.get("function", ()))),
+        frozenset(map(folded, data.get("into", ()))),
         frozenset(known - shared),
         tuple({folded(word.strip("*")) for word in written if word.endswith("*")} - shared),
         tuple({folded(word.strip("*")) for word in written if word.startswith("*")}),

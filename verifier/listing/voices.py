@@ -7,7 +7,7 @@ when new is past; what was measured is no claim; what stands beside "replaces" i
 from __future__ import annotations
 
 import re
-from bisect import bisect_right
+from bisect import bisect_left, bisect_right
 from collections import Counter
 from collections.abc import Sequence
 
@@ -23,12 +23,14 @@ from verifier.listing.vocabulary import LETTER
 _LONGEST_NEGATION = 30
 _LONGEST_ANSWER = 25
 _LONGEST_QUESTION = 120
+_MOST_FIGURES = 20
 # "24V 12Ah SLA", "20Ah is the other version": so near, what stands before is meant.
 _LONGEST_TAIL = 6
 # A statement about something else goes on to the end of its sentence, until the pack itself is named again.
 _SCOPES: tuple[tuple[str, ClaimKind], ...] = (
     ("other_product", "other_product"), ("related", "other_product"), ("hearsay", "derived"),
-    ("earlier", "derived"), ("measured", "derived"),
+    ("earlier", "derived"), ("measured", "derived"), ("wish", "derived"),
+    ("past", "derived"),
 )  # fmt: skip
 _ENDS_SCOPE = frozenset({"this_pack", "now"})
 # A second pack on sale is told of in a short line of its own, with more than its name.
@@ -68,6 +70,14 @@ class Voices:
         self.of_line: dict[int, list[Clause]] = {}
         for clause in clauses:
             self.of_line.setdefault(clause.line, []).append(clause)
+        self.quantities = [quantity for clause in clauses for quantity in clause.quantities]
+        self.places = [quantity.start for quantity in self.quantities]
+        self.last_now = {
+            clause.sentence: voice.start
+            for clause in clauses
+            for voice in clause.voices
+            if "now" in voice.names
+        }
         self.kind_of_clause = self._scopes()
 
     # -- scopes within a sentence ----------------------------------------------------------------------------
@@ -90,8 +100,14 @@ class Voices:
                 for name, kind in _SCOPES:
                     if name in voice.names and self._opens(clause, voice, name):
                         found.setdefault(index, []).append((*self._reach(clause, voice), kind, name))
-                        going.append((kind, name))
+                        if name != "wish" or self._governs(clause, voice):
+                            going.append((kind, name))
         return found
+
+    @staticmethod
+    def _governs(clause: Clause, voice: Label) -> bool:
+        """Return whether a figure stands behind a word in its clause ("I need 40 A", not "I need the room")."""
+        return any(quantity.start >= voice.end for quantity in clause.quantities)
 
     def _opens(self, clause: Clause, voice: Label, name: str) -> bool:
         """Return whether a word begins to speak of something else than the pack as it is."""
@@ -100,6 +116,9 @@ class Voices:
             return voice.line > 0
         if name == "other_product" and "also_offered" in voice.names and self._is_second_pack(voice):
             return False
+        # "It had 8 Ah" tells of earlier where the sentence says what it has now.
+        if name == "past":
+            return self.last_now.get(clause.sentence, -1) > voice.start and self._governs(clause, voice)
         return name != "measured" or self._heads(clause, voice)
 
     def _is_second_pack(self, voice: Label) -> bool:
@@ -173,21 +192,27 @@ class Voices:
         # "Still there? I need 35 A": a yes answers what was asked, not what the buyer says.
         return (
             "stated"
-            if asks and answer == "yes" and not self._answered_otherwise(quantity, line)
+            if asks and answer == "yes" and not self._answered_otherwise(quantity, line, end)
             else "derived"
         )
 
-    def _answered_otherwise(self, quantity: Quantity, line: Line) -> bool:
+    def _answered_otherwise(self, quantity: Quantity, line: Line, end: int) -> bool:
         """Return whether the answer to a question gives a figure of its own."""
         turn = self.turns.of_line.get(line.number + 1)
-        return (
-            turn is not None
-            and turn.answers == line.number
-            and any(
-                other.line == line.number + 1 and other.dimension == quantity.dimension
-                for clause in self.clauses
-                for other in clause.quantities
-            )
+        if turn is not None and turn.answers == line.number:
+            answer = self.lines[line.number + 1]
+            return self._gives_another(quantity, answer.start, answer.end)
+        # "Is it 20 Ah? It is 17.5 Ah"
+        stop = min(line.end, end + _LONGEST_QUESTION)
+        following = _QUESTION.search(self.lower, end, stop)
+        return self._gives_another(quantity, end, following.start() if following else stop)
+
+    def _gives_another(self, quantity: Quantity, start: int, end: int) -> bool:
+        """Return whether a stretch gives another figure of the same kind."""
+        first = bisect_left(self.places, start)
+        return any(
+            other.dimension == quantity.dimension and other.value != quantity.value
+            for other in self.quantities[first : min(bisect_left(self.places, end), first + _MOST_FIGURES)]
         )
 
     def _answer(self, place: int, line: int) -> str:

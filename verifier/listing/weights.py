@@ -53,6 +53,10 @@ def _not_of_the_pack(quantity: Quantity, context: Context) -> str:
     cases: tuple[tuple[bool, str], ...] = (
         (bool(labels & {"gross", "payload"}) and "net" not in own, "a weight of the parcel or the rider"),
         (context.clause.named("charger") or "charger" in labels, "a weight with or of the charger"),
+        (
+            context.pack_mass and context.clause.named("both") and not context.clause.named("pack", "net"),
+            "a weight of all that is sold",
+        ),
         ("difference" in labels, "by how much it differs from another"),
         (
             quantity.value >= _LIGHTEST_RIDER_KG and context.beside_range and not own & {"net", "pack"},
