@@ -174,3 +174,22 @@ def test_a_time_that_is_printed_twice_is_one_time() -> None:
         draft_of("Capacity: 3 Ah\n최대 펄스 방전 전류 (Max. pulse discharge current): 45 A 4초 (4 s)\n")
     )
     assert ("pulse_discharge", 45.0, 4.0) in found
+
+
+def test_a_column_for_each_unit_gives_its_numbers_that_unit() -> None:
+    """A table with units in its heads alone would be refused, though every figure is printed."""
+    text = (
+        "Item | Symbol | Voltage (V) | Current (A) | Capacity (mAh) | Time (s) | Temperature (°C)\n"
+        "Typical capacity | C_typ | | | 4400 | |\n"
+        "Charge voltage | U_max | 4.18 | | | |\n"
+        "Maximum charge current | I_ch | | 4.4 | | | 12 to 46\n"
+        "Maximum charge current | I_ch | | 1.1 | | | 0 to 12\n"
+        "Pulse discharge current | I_p | | 38 | | 6 | 12 to 60\n\n"
+        "Parameter | Min (V) | Typ (V) | Max (V)\n"
+        "Discharge cut-off voltage | 2.55 | 2.60 | 2.65\n"
+    )
+    assert unmarked(draft_of(text)) == {
+        ("capacity", 4.4, "typical"), ("charge_voltage", 4.18), ("cutoff_voltage", 2.6),
+        ("max_charge", 4.4, 12.0, 46.0), ("max_charge", 1.1, 0.0, 12.0),
+        ("pulse_discharge", 38.0, 12.0, 60.0, 6.0),
+    }  # fmt: skip
