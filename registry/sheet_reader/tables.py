@@ -274,6 +274,8 @@ def _at_unit(text: str, unit: str) -> str:
     """Return a number with the unit of its head; a rate is one where the head is not of temperatures."""
     if unit == "C" and re.fullmatch(r"\s*[≤<]?\s*\d+(?:[.,]\d+)?\s*", text):
         return f"{text.strip()}C"
+    if unit == "°C" and re.search(r"\d", text) and not re.search(r"[°℃CF]", text):
+        return f"{text} °C"
     if not re.search(r"\d", text) or figure_quantities(normal(text)):
         return text
     # "47.5 max." of grams is "47.5 g max.".
