@@ -92,6 +92,8 @@ def _timed(reading: Reading, quantity: Quantity, said: set[str], made: Candidate
         made = doubted(made, "a time stands beside it")
     if made.figure == "pulse_discharge":
         made = replace(made, holds=replace(made.holds, seconds=seconds))
+        if seconds is None and any(each.dimension == "seconds" for each in reading.found):
+            made = doubted(made, "which of the times beside it is its own is not clear")
         if not reading.label_said & {"pulse", "not_continuous"} and "maximum" not in said:
             made = doubted(made, "it is not called a limit")
         if "pulse" not in said and not seconds:

@@ -79,6 +79,21 @@ def fitting_dimensions(label: str) -> frozenset[str]:
     return frozenset({"current", "rate"}) if limits else frozenset({"current", "rate", "temperature"})
 
 
+_OF_THE_CELL_ITSELF = frozenset({"resistance", "mass", "diameter", "length", "size"})
+"""What a cell has in any state of charge: when it was measured is a condition, and no other figure."""
+_ADDS = re.compile(r"\s*[,;(].*", re.S)
+
+
+def told_aside(label: str) -> str:
+    """Return what a label adds to its figure about delivery or a test: "Resistance, as delivered"."""
+    added = _ADDS.search(label)
+    if added is None or not meanings(label) & {"not_rating", "shipping"}:
+        return ""
+    named = meanings(label[: added.start()])
+    plain = bool(named & _OF_THE_CELL_ITSELF) and not named & {"not_rating", "shipping"}
+    return added[0] if plain else ""
+
+
 def goes_with(label: str, own: str, dims: Sequence[str]) -> bool:
     """Whether a line without a noun of its own may stand under the label before it."""
     held, said = meanings(label), meanings(own)

@@ -77,6 +77,9 @@ def number_figures(reading: Reading) -> Iterator[Candidate]:
         before = (quantity.dimension, meanings(outside))
         said = _said(reading.label_said, own, note)
         if quantity.dimension == "resistance":
+            if said & {"ac", "dc"} and not NOUNS & said:
+                # What is in ohms and by ac or dc needs no further name: "AC 1 kHz max. (mohm)".
+                said.add("resistance")
             said = _with_method(said, own, anywhere)
             if "assembled" in own and has_bare and "bare" not in own:
                 continue

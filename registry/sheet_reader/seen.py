@@ -14,7 +14,7 @@ from typing import get_args
 from registry.sheet_figures import UNITS_READ
 from registry.sheet_reader.candidate import Candidate
 from registry.sheet_reader.draft import DraftFigure, FigureName, NotUnderstood, as_text
-from registry.sheet_reader.lines import NOUNS, fitting_dimensions
+from registry.sheet_reader.lines import NOUNS, fitting_dimensions, told_aside
 from registry.sheet_reader.quantities import normal, quantities
 from registry.sheet_reader.rows import Document
 from registry.sheet_reader.statement import Rank, Statement
@@ -111,7 +111,8 @@ def _note(places: Places, names: Iterable[FigureName], page: int | None, quote: 
 
 
 def _labelled(text: str) -> list[FigureName]:
-    said = meanings(text[:200])
+    text = text[:200]
+    said = meanings(text.removesuffix(told_aside(text)))
     return [label.figure for label in seen_labels() if label.fits(said)]
 
 

@@ -12,7 +12,7 @@ from dataclasses import replace
 from itertools import pairwise
 
 from registry.sheet_reader.keys import labelled, spoken_label
-from registry.sheet_reader.lines import figure_quantities, is_band_only
+from registry.sheet_reader.lines import LEVELS, NOUNS, figure_quantities, fitting_dimensions, is_band_only
 from registry.sheet_reader.names import codes
 from registry.sheet_reader.quantities import normal
 from registry.sheet_reader.rows import Cell, Document, Row
@@ -35,7 +35,7 @@ def plain_tables(document: Document) -> Document:
     while at < len(document.rows):
         head, at = _joined_heads(document.rows, at)
         rows.append(head)
-    return replace(document, rows=tuple(_with_units(_with_ranges(rows))))
+    return replace(document, rows=tuple(_with_units(_with_unit_heads(_with_ranges(rows)))))
 
 
 def _with_labels_spoken(document: Document) -> Document:
@@ -208,6 +208,113 @@ def _with_range(row: Row, places: Sequence[int]) -> Row:
             cells[at] = replace(cells[at], text=shown)
             cells[at + 1] = replace(cells[at + 1], text="")
     return replace(row, cells=tuple(cells)) if places else row
+
+
+def _with_unit_heads(rows: Sequence[Row]) -> list[Row]:
+    """Return rows with the units of a table's heads at its values, where its rows name the figures.
+
+    "Item | Voltage (V) | Current (A)" and "Parameter | Min (V) | Max (V)": what such a head says beside its
+    unit is only a level or where the value holds.
+    """
+    made: list[Row] = []
+    at = 0
+    while at < len(rows):
+        units, end = _unit_heads(rows[at]), at + 1
+        while units and end < len(rows) and same_table(rows[at], rows[end]) and not _unit_heads(rows[end]):
+            end += 1
+        body = rows[at + 1 : end]
+        if units and _rows_name_figures(body, units):
+            signs = _signs(rows[at], body, min(units))
+            made.append(_with_plain_heads(rows[at], units, signs))
+            made += [_with_heads_units(row, units, signs) for row in body]
+        else:
+            made += rows[at:end]
+        at = end
+    return made
+
+
+_OF_TIME = re.compile(r"[(\[]\s*(?:s|sec|sek|seg|秒|초)\.?\s*[)\]]\s*$")
+
+
+def _unit_heads(row: Row) -> dict[int, str]:
+    """Return the unit that each head of a row names, by its place; empty for any other row."""
+    if (
+        not row.ruled
+        or len(row.filled) < _FEWEST_COLUMNS - 1
+        or not all(_is_head(c.text) for c in row.filled)
+    ):
+        return {}
+    units: dict[int, str] = {}
+    for at, cell in enumerate(row.cells):
+        words, unit = parted_head(cell.text)
+        if _OF_TIME.search(cell.text):
+            units[at] = "s"
+        elif at and unit:
+            of_heat = unit == "°C" or (unit == "C" and "temperature" in meanings(words))
+            units[at] = "°C" if of_heat else unit
+    return units
+
+
+def _rows_name_figures(body: Sequence[Row], units: dict[int, str]) -> bool:
+    """Whether the rows of a table hold, each under its own label, values of the kind that label is about."""
+    fit = [
+        bool(fitting_dimensions(normal(_label_of(row, units))) & {*figure_quantities(normal(valued))})
+        for row in body
+        for at, unit in units.items()
+        if (valued := _at_unit(row.cells[at].text, unit)) != row.cells[at].text and unit != "°C"
+    ]
+    return len(fit) > 0 and sum(fit) > 0.6 * len(fit)
+
+
+def _label_of(row: Row, units: dict[int, str]) -> str:
+    return " ".join(cell.text for cell in row.cells[: min(units)])
+
+
+def _at_unit(text: str, unit: str) -> str:
+    """Return a number with the unit of its head; a rate is one where the head is not of temperatures."""
+    if unit == "C" and re.fullmatch(r"\s*[≤<]?\s*\d+(?:[.,]\d+)?\s*", text):
+        return f"{text.strip()}C"
+    if unit == "°C" and re.search(r"\d", text) and not re.search(r"[°℃CF]", text):
+        return f"{text} °C"
+    if not re.search(r"\d", text) or figure_quantities(normal(text)):
+        return text
+    # "47.5 max." of grams is "47.5 g max.".
+    placed = re.sub(r"(\d)(?=[^\d]*$)", rf"\1 {unit}", text, count=1)
+    return placed if figure_quantities(normal(placed)) or unit == "s" else text
+
+
+def _signs(head: Row, body: Sequence[Row], first: int) -> set[int]:
+    """Return the places of columns before the first unit that hold only signs such as "U n"."""
+
+    def only_signs(at: int) -> bool:
+        texts = [row.cells[at].text for row in body if row.cells[at].text]
+        return bool(texts) and all(re.fullmatch(r"[^\W\d_](?:[ _]\w{1,8})?", text) for text in texts)
+
+    return {at for at in range(1, first) if only_signs(at)}
+
+
+def _with_plain_heads(row: Row, units: dict[int, str], signs: set[int]) -> Row:
+    cells = list(row.cells)
+    for at, unit in units.items():
+        words = parted_head(cells[at].text)[0]
+        beside = unit in {"°C", "s"}
+        levels = meanings(words) & LEVELS
+        text = "Condition" if beside else words if levels and not NOUNS & meanings(words) else "Value"
+        cells[at] = replace(cells[at], text=text)
+    for at in signs:
+        cells[at] = replace(cells[at], text="")
+    if not meanings(cells[0].text) & {"h_item"}:
+        cells[0] = replace(cells[0], text="Item")
+    return replace(row, cells=tuple(cells))
+
+
+def _with_heads_units(row: Row, units: dict[int, str], signs: set[int]) -> Row:
+    cells = list(row.cells)
+    for at, unit in units.items():
+        cells[at] = replace(cells[at], text=_at_unit(cells[at].text, unit))
+    for at in signs:
+        cells[at] = replace(cells[at], text="")
+    return replace(row, cells=tuple(cells))
 
 
 def _with_units(rows: Sequence[Row]) -> Iterator[Row]:

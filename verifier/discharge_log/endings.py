@@ -135,15 +135,29 @@ def _empty_group(flow: Stretch) -> tuple[int, float, float] | None:
 
 
 def _round_cutoff(flow: Stretch) -> float | None:
-    """Return the round voltage that the last rows of a discharge cross, None where there is none."""
+    """Return the round voltage that the last rows of a discharge cross.
+
+    None where there is none, and where a rounder one lies beside it within what a meter may be off: which of
+    the two was set is then not known.
+    """
     tail = [volts for _, volts in flow.tail]
     last = tail[-1]
-    before = tail[-2] if len(tail) > 1 else last
-    room = 0.0015 * last
+    highest = max(tail[-2] if len(tail) > 1 else last, last)
+    crossed = _roundest(last, 0.999999 * last, 1.000001 * highest)
+    near = _roundest(last, last - _METER_OFF * last, highest + _METER_OFF * last)
+    return near if crossed is None or crossed == near else None
+
+
+_METER_OFF = 0.0015
+"""How far a meter may be off, of what it shows."""
+
+
+def _roundest(last: float, low: float, high: float) -> float | None:
+    """Return the roundest voltage between two, the one above the last row first."""
     for step in (1.0, 0.5, 0.25, 0.1, 0.05) if last > 5 else (0.5, 0.25, 0.1, 0.05):
-        rounded = round(last / step + 0.499999) * step if before > last else round(last / step) * step
-        for each in (rounded, round(last / step) * step):
-            if last - room <= each <= max(before, last) + room:
+        above = round(last / step + 0.499999) * step
+        for each in (above, round(last / step) * step):
+            if low <= each <= high:
                 return round(each, 3)
     return None
 

@@ -9,6 +9,8 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
+import pytest
+
 from registry.sheet_reader.draft import SheetDraft
 from registry.sheet_reader.files.text import rows_of_text
 from registry.sheet_reader.reader import read_document, read_sheet
@@ -131,4 +133,63 @@ def test_two_columns_of_a_page_with_heads_are_two_blocks(tmp_path: Path) -> None
         ("mass", 69.4), ("diameter", 21.55), ("operating_temperature", None, "charge", 2.0, 44.0),
         ("operating_temperature", None, "discharge", -21.0, 61.0),
         ("storage_temperature", None, -21.0, 49.0, 1.0), ("cycle_life", 265.0),
+    }  # fmt: skip
+
+
+def test_the_length_of_a_tab_is_not_the_length_of_the_cell() -> None:
+    """A pouch cell would be registered with the length of its tab, and nobody asked to look at it."""
+    alone = draft_of("Capacity: 9 Ah\nCharge voltage: 4.2 V\nTab length: 23 mm\n")
+    assert [(each.value, each.confirm) for each in alone.figures if each.figure == "length"] == [(23.0, True)]
+    text = "Capacity: 9 Ah\nCharge voltage: 4.2 V\nLength without tabs: 118 mm\nTab length: 23 mm\nTab width: 8 mm\n"
+    assert {one for one in unmarked(draft_of(text)) if one[0] in ("length", "diameter")} == {
+        ("length", 118.0)
+    }
+
+
+def test_a_resistance_measured_as_delivered_is_stated() -> None:
+    """The sheet would be said not to state a resistance that it prints."""
+    text = "Capacity: 3 Ah\nCharge voltage: 4.2 V\nInternal resistance, at AC 1 kHz in the state of delivery: 17 mΩ\n"
+    draft = draft_of(text)
+    assert [(each.value, each.confirm) for each in draft.figures if each.figure == "ac_resistance"] == [
+        (17.0, True)
+    ]
+    assert "ac_resistance" not in draft.not_stated
+
+
+@pytest.mark.parametrize(
+    "printed",
+    ["25 s: 90 A; 8 s: 115 A", "90 A (25 s); 115 A (8 s)", "90 A 25 s, 115 A 8 s", "25 s 90 A, 8 s 115 A"],
+)
+def test_each_pulse_has_its_own_time_on_whichever_side_it_stands(printed: str) -> None:
+    """The current for 25 seconds would be stored as one for 8 seconds, or without a time."""
+    found = unmarked(draft_of(f"Capacity: 25 Ah\nMaximum pulse discharge current: {printed}\n"))
+    assert {one for one in found if one[0] == "pulse_discharge"} == {
+        ("pulse_discharge", 90.0, 25.0), ("pulse_discharge", 115.0, 8.0),
+    }  # fmt: skip
+
+
+def test_a_time_that_is_printed_twice_is_one_time() -> None:
+    """A pulse would lose its duration where two languages name it."""
+    found = unmarked(
+        draft_of("Capacity: 3 Ah\n최대 펄스 방전 전류 (Max. pulse discharge current): 45 A 4초 (4 s)\n")
+    )
+    assert ("pulse_discharge", 45.0, 4.0) in found
+
+
+def test_a_column_for_each_unit_gives_its_numbers_that_unit() -> None:
+    """A table with units in its heads alone would be refused, though every figure is printed."""
+    text = (
+        "Item | Symbol | Voltage (V) | Current (A) | Capacity (mAh) | Time (s) | Temperature (°C)\n"
+        "Typical capacity | C_typ | | | 4400 | |\n"
+        "Charge voltage | U_max | 4.18 | | | |\n"
+        "Maximum charge current | I_ch | | 4.4 | | | 12 to 46\n"
+        "Maximum charge current | I_ch | | 1.1 | | | 0 to 12\n"
+        "Pulse discharge current | I_p | | 38 | | 6 | 12 to 60\n\n"
+        "Parameter | Min (V) | Typ (V) | Max (V)\n"
+        "Discharge cut-off voltage | 2.55 | 2.60 | 2.65\n"
+    )
+    assert unmarked(draft_of(text)) == {
+        ("capacity", 4.4, "typical"), ("charge_voltage", 4.18), ("cutoff_voltage", 2.6),
+        ("max_charge", 4.4, 12.0, 46.0), ("max_charge", 1.1, 0.0, 12.0),
+        ("pulse_discharge", 38.0, 12.0, 60.0, 6.0),
     }  # fmt: skip

@@ -85,6 +85,17 @@ def test_the_tester_ended_it_where_the_voltage_comes_back(
     assert flow.cutoff_v == 28.0
 
 
+@pytest.mark.parametrize(("series", "cell_v"), [(13, 3.1), (14, 2.95), (7, 2.9)])
+def test_no_rounder_cut_off_is_told_than_the_one_that_was_reached(
+    series: int, cell_v: float, maker: type[Maker], read: Read, plain_csv: PlainCsv
+) -> None:
+    """A pack that was stopped at 3.1 V a cell is said to have been set to 40.25 V, which it never reached."""
+    made = maker(series=series).hold(0.0, 300).empty(5.0, cell_v).rest(300).made()
+    flow = read(plain_csv(made)).discharges[0]
+    assert flow.cutoff_v in (None, pytest.approx(series * cell_v))
+    assert flow.ended_by == "tester"
+
+
 def test_the_bms_ended_it_where_nothing_is_left_at_the_terminals(
     maker: type[Maker], read: Read, plain_csv: PlainCsv
 ) -> None:
