@@ -107,6 +107,7 @@ class CellSheets:
     ) -> None:
         self.cell, self.size, self.chemistries = cell, size, chemistries
         self.limits, self.pick = limits, pick
+        self.believed: list[Sheet] = [] if cell is None else sheet_limits.sheets_of(cell, pick)
         self.envelope = envelope_for(size) if size else None
         self.notes = Notes(told=told)
         # What would tell more of a cell that nobody knows.
@@ -130,9 +131,7 @@ class CellSheets:
 
     def deciding(self, figure: str) -> list[Sheet]:
         """Return the sheets that decide a figure."""
-        if self.cell is None:
-            return []
-        return sheet_limits.governing_sheets(self.cell, figure, self.pick)
+        return sheet_limits.best_stating(self.believed, figure)
 
     def lacking(self, figure: str) -> int:
         """Return what is missing where a sheet does not state a figure."""

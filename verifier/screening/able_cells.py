@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from registry import sheet_limits
 from registry.cells import Cells
 from verifier.case.limits import Limits
 from verifier.cell_figures import TemperatureRange, chemistries_in
@@ -33,6 +34,7 @@ class AbleCells:
         self._cells = registry.fitting(None, None)
         self._most_a: dict[TemperatureRange, NDArray[np.float64]] = {}
         self._others: NDArray[np.float64] | None = None
+        self._rules: list[sheet_limits.CellRules] = []
         self._kinds: dict[tuple[str | None, int], NDArray[np.bool_]] = {}
 
     def of(self, facts: TableFacts, rows: Rows, refuted: NDArray[np.bool_]) -> list[Could | None]:
@@ -77,18 +79,18 @@ class AbleCells:
             self._kinds[size, chemistries] = np.array([cell.id in fitting for cell in self._cells])
         kind = self._kinds[size, chemistries]
         if self._others is None:
-            weights = [weighs_g(cell, limits) for cell in self._cells]
-            self._others = np.array(
-                [[most_ah(cell, limits) for cell in self._cells], *zip(*weights, strict=True)]
-            )
+            sheets = [sheet_limits.sheets_of(cell) for cell in self._cells]
+            weights = [weighs_g(each, limits) for each in sheets]
+            self._others = np.array([[most_ah(each, limits) for each in sheets], *zip(*weights, strict=True)])
             self._others[1:] /= 1000
+            self._rules = [sheet_limits.CellRules(each, "discharge") for each in sheets]
         if air not in self._most_a:
             if len(self._most_a) >= _MOST_AIRS:
                 self._most_a.clear()
             self._most_a[air] = np.full(len(self._cells), np.nan)
         amperes = self._most_a[air]
         for place in np.flatnonzero(kind & np.isnan(amperes)).tolist():
-            amperes[place] = most_a(self._cells[place], air)
+            amperes[place] = most_a(self._rules[place], air)
         most_amp_hours, least_kg, most_kg = self._others[:, kind]
         return [most_amp_hours, amperes[kind], least_kg, most_kg]
 
