@@ -120,9 +120,7 @@ def governing_sheets(
 
 def best_stating(sheets: Sequence[Sheet], figure: str | Callable[[Sheet], object]) -> list[Sheet]:
     """Return those of some sheets that decide one figure; see `governing_sheets`."""
-    stating = [
-        sheet for sheet in sheets if (figure(sheet) if callable(figure) else getattr(sheet, figure))
-    ]
+    stating = [sheet for sheet in sheets if (figure(sheet) if callable(figure) else getattr(sheet, figure))]
     if len(stating) <= 1:
         return stating
     best = min(_grade(sheet) for sheet in stating)

@@ -171,6 +171,8 @@ def _run(
     limits: Limits,
     inputs: Sequence[str | Path],
 ) -> None:
+    # Nothing here multiplies matrices, and a process without threads can share what it has read with its workers.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     from verifier.screening.output import Wanted, conclusions_named, figures_named
     from verifier.screening.progress import Progress
     from verifier.screening.running import Run, screen_table

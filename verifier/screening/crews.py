@@ -63,7 +63,7 @@ def get_ready() -> None:
 
 @contextmanager
 def processes(setup: Setup, workers: int) -> Iterator[Crew]:
-    """Judge in processes of this machine; each opens the registry once."""
+    """Judge in processes of this machine; each has the registry from its start, or opens it once."""
     context = _context()
     others = set(multiprocessing.active_children())
     executor = ProcessPoolExecutor(workers, context, _begin, (setup,))
@@ -80,12 +80,24 @@ def processes(setup: Setup, workers: int) -> Iterator[Crew]:
 
 
 def _context() -> multiprocessing.context.BaseContext:
+    if _is_alone():
+        # What was read and worked out so far, the registry above all, is there without being sent.
+        return multiprocessing.get_context("fork")
     # A fork of this process would copy the locks of its threads; a server that only loads it has none.
     if _SERVER not in multiprocessing.get_all_start_methods():
         return multiprocessing.get_context("spawn")
     context = multiprocessing.get_context(_SERVER)
     context.set_forkserver_preload(_PRELOADED)
     return context
+
+
+def _is_alone() -> bool:
+    """Whether this process surely has one thread only, those of libraries counted too."""
+    try:
+        return len(os.listdir("/proc/self/task")) == 1
+    except OSError:
+        # Only Linux tells.
+        return False
 
 
 _setup: Setup | None = None
