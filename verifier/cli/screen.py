@@ -138,7 +138,7 @@ def screen(
     columns = _columns(options)
     with closing(read_registry(registry_path)) as opened:
         # Held in memory, so that others can change the registry while the run goes on.
-        registry = InMemory(opened.cells(all=True), opened.place)
+        registry = InMemory.copy_of(opened)
     limits = limits_with(limits_in_force(), reserve, temperature)
     if options["row"] is not None:
         _open_row(listings, columns, options, registry, limits, inputs)

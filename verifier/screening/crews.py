@@ -11,6 +11,7 @@ from concurrent.futures import BrokenExecutor, Future, ProcessPoolExecutor
 from contextlib import contextmanager
 from dataclasses import dataclass
 from multiprocessing.connection import wait
+from pathlib import Path
 
 from verifier.screening.judging import Judged, Setup, judge
 from verifier.screening.rows import Chunk
@@ -94,7 +95,7 @@ def _context() -> multiprocessing.context.BaseContext:
 def _is_alone() -> bool:
     """Whether this process surely has one thread only, those of libraries counted too."""
     try:
-        return len(os.listdir("/proc/self/task")) == 1
+        return len(list(Path("/proc/self/task").iterdir())) == 1
     except OSError:
         # Only Linux tells.
         return False
