@@ -58,15 +58,33 @@ class Cells(Protocol):
 class InMemory:
     """Cells held in memory. Sent to another process they go as the text of their bundle.
 
+    Parameters
+    ----------
+    cells
+        The cells, in any order.
+    place
+        What errors call the registry.
+    known_digest
+        Their digest, where it is known already.
+
     Raises
     ------
     InvalidRecord
         When two cells have the same id.
     """
 
-    def __init__(self, cells: Iterable[Cell] = (), place: str = "cells in memory") -> None:
-        self._place = place
+    def __init__(
+        self, cells: Iterable[Cell] = (), place: str = "cells in memory", known_digest: str | None = None
+    ) -> None:
+        self._place, self._known_digest = place, known_digest
         self._cells = {cell.id: cell for cell in in_order(cells)}
+
+    @classmethod
+    def copy_of(cls, registry: Cells) -> InMemory:
+        """Return a registry held in memory, so that others can change its file; itself where it is held there."""
+        if isinstance(registry, cls):
+            return registry
+        return cls(registry.cells(all=True), registry.place, registry.digest)
 
     def __reduce__(self) -> tuple[Callable[[str, str], InMemory], tuple[str, str]]:
         return _unpacked, (self._bundle, self._place)
@@ -86,7 +104,7 @@ class InMemory:
 
     @cached_property
     def digest(self) -> str:  # noqa: D102
-        return digest(self._cells.values())
+        return digest(self._cells.values()) if self._known_digest is None else self._known_digest
 
     @cached_property
     def _in_use(self) -> list[Cell]:

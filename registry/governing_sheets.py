@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 from registry.cell import EVIDENCE_BEST_FIRST, Cell, Sheet
 from registry.envelope import beyond
@@ -29,11 +29,12 @@ def governing_sheets(
     UnknownCell
         When `pick` is no sheet, or the title of several.
     """
-    stating = [
-        sheet
-        for sheet in sheets_of(cell, pick)
-        if (figure(sheet) if callable(figure) else getattr(sheet, figure))
-    ]
+    return best_stating(sheets_of(cell, pick), figure)
+
+
+def best_stating(sheets: Sequence[Sheet], figure: str | Callable[[Sheet], object]) -> list[Sheet]:
+    """Return those of some sheets that decide one figure; see `governing_sheets`."""
+    stating = [sheet for sheet in sheets if (figure(sheet) if callable(figure) else getattr(sheet, figure))]
     if len(stating) <= 1:
         return stating
     best = min(grade_of(sheet) for sheet in stating)

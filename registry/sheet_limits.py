@@ -300,21 +300,14 @@ class CellRules:
 
     Parameters
     ----------
-    cell
-        The cell, with all its sheets.
+    sheets
+        The sheets to go by, as `sheets_of` gives them.
     operation
         ``discharge`` or ``charge``.
-    pick
-        Title or number of the one sheet to go by.
-
-    Raises
-    ------
-    UnknownCell
-        When `pick` is no sheet.
     """
 
-    def __init__(self, cell: Cell, operation: Operation, pick: str | None = None) -> None:
-        stating = [sheet for sheet in sheets_of(cell, pick) if getattr(sheet, operation)]
+    def __init__(self, sheets: Sequence[Sheet], operation: Operation) -> None:
+        stating = [sheet for sheet in sheets if getattr(sheet, operation)]
         rules = [_SheetRules(sheet, operation) for sheet in stating]
         self.known = bool(rules)
         self.of_surface = any(each.surface for each in rules)
@@ -452,7 +445,7 @@ def granted(
     UnknownCell
         When `pick` is no sheet.
     """
-    return CellRules(cell, operation, pick).granted(low_c, high_c, current_for_rise)
+    return CellRules(sheets_of(cell, pick), operation).granted(low_c, high_c, current_for_rise)
 
 
 def bands_c(cell: Cell, operation: Operation, pick: str | None = None) -> list[tuple[float, float]]:
@@ -460,4 +453,4 @@ def bands_c(cell: Cell, operation: Operation, pick: str | None = None) -> list[t
 
     Outside the first and the last nothing is granted. Gaps between them are no bands.
     """
-    return CellRules(cell, operation, pick).bands_c
+    return CellRules(sheets_of(cell, pick), operation).bands_c

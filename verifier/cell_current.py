@@ -28,11 +28,9 @@ class CellCurrents:
         self._standard = sheets.single("standard_charge_a", "sheet.charge")
 
     def rules(self, operation: sheet_limits.Operation) -> sheet_limits.CellRules:
-        """Return the rules of a known cell's sheets."""
+        """Return the rules of the cell's sheets; none of an unknown cell."""
         if operation not in self._rules:
-            cell = self._sheets.cell
-            assert cell is not None  # noqa: S101 - the caller has looked
-            self._rules[operation] = sheet_limits.CellRules(cell, operation, self._sheets.pick)
+            self._rules[operation] = sheet_limits.CellRules(self._sheets.believed, operation)
         return self._rules[operation]
 
     def bands_c(self, operation: sheet_limits.Operation) -> tuple[tuple[float, float], ...]:

@@ -8,7 +8,7 @@ from typing import Any
 
 from registry.cell import Cell, Sheet
 from registry.envelope import beyond, envelope_for
-from registry.governing_sheets import governing_sheets
+from registry.governing_sheets import best_stating, sheets_of
 from registry.sheet_limits import SurfaceEnd
 from verifier.case.limits import Limits
 from verifier.cell_warming import Warmed, Warming
@@ -117,6 +117,7 @@ class CellSheets:
     ) -> None:
         self.cell, self.size, self.chemistries = cell, size, chemistries
         self.limits, self.pick = limits, pick
+        self.believed: list[Sheet] = [] if cell is None else sheets_of(cell, pick)
         self.envelope = envelope_for(size) if size else None
         self.notes = Notes(told=told)
         # What would tell more of a cell that nobody knows.
@@ -140,9 +141,7 @@ class CellSheets:
 
     def deciding(self, figure: str) -> list[Sheet]:
         """Return the sheets that decide a figure."""
-        if self.cell is None:
-            return []
-        return governing_sheets(self.cell, figure, self.pick)
+        return best_stating(self.believed, figure)
 
     def lacking(self, figure: str) -> int:
         """Return what is missing where a sheet does not state a figure."""

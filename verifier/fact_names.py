@@ -96,6 +96,7 @@ CELL = RESTS_ON.bit("observed.cell.id", "observed.cell.marking", "claim.cell_mar
 # Evidence of sheets, best first; 0 is none.
 GRADES = ("", "own_test", "maker", "reseller", "secondhand")
 SECONDHAND = GRADES.index("secondhand")
+_GRADE_CODES: dict[str | None, int] = {None: 0, **{grade: code for code, grade in enumerate(GRADES)}}
 
 
 def missing(*names: str) -> int:
@@ -105,4 +106,4 @@ def missing(*names: str) -> int:
 
 def worst(grades: Iterable[str | None]) -> int:
     """Return the worst of several grades; 0 when there is none."""
-    return max((GRADES.index(grade) for grade in grades if grade), default=0)
+    return max(map(_GRADE_CODES.__getitem__, grades), default=0)

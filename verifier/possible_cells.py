@@ -8,10 +8,10 @@ from math import inf
 from typing import Any, NamedTuple
 
 from registry import sheet_capacity, sheet_limits
-from registry.cell import Cell
+from registry.cell import Cell, Sheet
 from registry.cells import Cells
 from registry.chemistry import CHEMISTRIES
-from registry.governing_sheets import governing_sheets
+from registry.governing_sheets import best_stating, governing_sheets, sheets_of
 from verifier.case.limits import Limits
 from verifier.cell_figures import TemperatureRange, chemistries_in
 from verifier.fact_names import RESTS_ON
@@ -135,8 +135,10 @@ def kg_a_cell(facts: Facts) -> tuple[Any, Any]:
 
 def at_best(cell: Cell, air: TemperatureRange, limits: Limits) -> tuple[float, float, float, float]:
     """Return the most that a cell may hold and deliver, and between what it may weigh. [Ah, A, kg, kg]."""
-    least_g, most_g = weighs_g(cell, limits)
-    return most_ah(cell, limits), most_a(cell, air), least_g / 1000, most_g / 1000
+    sheets = sheets_of(cell)
+    least_g, most_g = weighs_g(sheets, limits)
+    amperes = most_a(sheet_limits.CellRules(sheets, "discharge"), air)
+    return most_ah(sheets, limits), amperes, least_g / 1000, most_g / 1000
 
 
 def can_meet(
@@ -163,10 +165,10 @@ def can_meet(
     return both(able, either(negated(current.made), carries))
 
 
-def most_ah(cell: Cell, limits: Limits) -> float:
+def most_ah(sheets: Sequence[Sheet], limits: Limits) -> float:
     """Return the most that a cell may hold by its sheets. [Ah]."""
     highs = []
-    for sheet in governing_sheets(cell, "capacity"):
+    for sheet in best_stating(sheets, "capacity"):
         stated = sheet_capacity.capacity(sheet)
         if stated is not None and stated.typical_ah is not None:
             highs.append(stated.typical_ah * (1 + limits.number("capacity_over_typical")))
@@ -175,17 +177,17 @@ def most_ah(cell: Cell, limits: Limits) -> float:
     return max(highs, default=inf)
 
 
-def weighs_g(cell: Cell, limits: Limits) -> tuple[float, float]:
+def weighs_g(sheets: Sequence[Sheet], limits: Limits) -> tuple[float, float]:
     """Return the least and the most that a cell may weigh by its sheets; anything where they are silent. [g]."""
-    stated = [sheet.mass_g for sheet in governing_sheets(cell, "mass_g")]
+    stated = [sheet.mass_g for sheet in best_stating(sheets, "mass_g")]
     known = [mass_g for mass_g in stated if mass_g is not None]
     off = limits.number("cell_mass_tolerance")
     return (min(known) * (1 - off), max(known) * (1 + off)) if known else (0.0, inf)
 
 
-def most_a(cell: Cell, air: TemperatureRange) -> float:
+def most_a(rules: sheet_limits.CellRules, air: TemperatureRange) -> float:
     """Return the most that a cell may deliver continuously by its sheets; anything where they are silent. [A]."""
-    found = sheet_limits.granted(cell, "discharge", air.low_c, air.high_c)
+    found = rules.granted(air.low_c, air.high_c, None)
     if found is None:
         return inf
     return found.top_a if air.assumed else found.high_a

@@ -138,7 +138,7 @@ def screen(
     columns = _columns(options)
     with closing(read_registry(registry_path)) as opened:
         # Held in memory, so that others can change the registry while the run goes on.
-        registry = InMemory(opened.cells(all=True), opened.place)
+        registry = InMemory.copy_of(opened)
     limits = limits_with(limits_in_force(), reserve, temperature)
     if options["row"] is not None:
         _open_row(listings, columns, options, registry, limits, inputs)
@@ -171,6 +171,8 @@ def _run(
     limits: Limits,
     inputs: Sequence[str | Path],
 ) -> None:
+    # Nothing here multiplies matrices, and a process without threads can share what it has read with its workers.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     from verifier.screening.output import Wanted, conclusions_named, figures_named
     from verifier.screening.progress import Progress
     from verifier.screening.running import Run, screen_table

@@ -56,7 +56,7 @@ def judge_table(folder: Path, registry: Path) -> None:
     cells = InMemory((), str(registry))
     if registry.exists():
         with closing(open_registry(registry)) as opened:
-            cells = InMemory(opened.cells(all=True), opened.place)
+            cells = InMemory.copy_of(opened)
     run = ScreeningRun(
         str(folder / about.table), str(folder / RESULTS), None, resume=(folder / PARTS).exists(),
         columns=ColumnMap(about.columns), worst=True,

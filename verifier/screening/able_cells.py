@@ -8,7 +8,9 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from registry import sheet_limits
 from registry.cells import Cells
+from registry.governing_sheets import sheets_of
 from verifier.case.limits import Limits
 from verifier.cell_figures import TemperatureRange, chemistries_in
 from verifier.finding import Could
@@ -46,6 +48,7 @@ class AbleCells:
         self._most_a: dict[TemperatureRange, NDArray[np.float64]] = {}
         self._others: NDArray[np.float64] | None = None
         self._named: dict[SoldAs, NDArray[np.bool_]] = {}
+        self._rules: list[sheet_limits.CellRules] = []
         self._kinds: dict[tuple[str | None, int], NDArray[np.bool_]] = {}
 
     def of(self, facts: TableFacts, rows: Rows, refuted: NDArray[np.bool_]) -> list[Could | None]:
@@ -97,18 +100,18 @@ class AbleCells:
             self._named[under] = np.array([has_voltage(cell, under, limits) for cell in self._cells])
         kind = self._kinds[size, chemistries] & self._named[under]
         if self._others is None:
-            weights = [weighs_g(cell, limits) for cell in self._cells]
-            self._others = np.array(
-                [[most_ah(cell, limits) for cell in self._cells], *zip(*weights, strict=True)]
-            )
+            sheets = [sheets_of(cell) for cell in self._cells]
+            weights = [weighs_g(each, limits) for each in sheets]
+            self._others = np.array([[most_ah(each, limits) for each in sheets], *zip(*weights, strict=True)])
             self._others[1:] /= 1000
+            self._rules = [sheet_limits.CellRules(each, "discharge") for each in sheets]
         if air not in self._most_a:
             if len(self._most_a) >= _MOST_AIRS:
                 self._most_a.clear()
             self._most_a[air] = np.full(len(self._cells), np.nan)
         amperes = self._most_a[air]
         for place in np.flatnonzero(kind & np.isnan(amperes)).tolist():
-            amperes[place] = most_a(self._cells[place], air)
+            amperes[place] = most_a(self._rules[place], air)
         most_amp_hours, least_kg, most_kg = self._others[:, kind]
         return [most_amp_hours, amperes[kind], least_kg, most_kg]
 

@@ -55,6 +55,19 @@ class CellRow:
     sets: tuple[int, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class CellColumns:
+    """What the registry says of the cells inside: the kinds of cell that were asked for, and the answers.
+
+    Each row has one of the distinct ``rows``, the one that ``which`` says; ``figures`` are the same in columns.
+    """
+
+    kinds: Sequence[NDArray[Any]]
+    rows: Sequence[CellRow]
+    which: Rows
+    figures: CellFigures
+
+
 class CellCache:
     """The cells whose sheets were read: each of them once, and only those that a table names."""
 
@@ -312,29 +325,51 @@ class TableFacts(Facts):
         return codes, list(sizes), rests
 
     @cached_property
-    def _figures(self) -> tuple[list[CellRow], Rows, NDArray[np.int64]]:
-        """Return the distinct figures of cells, which each row has, and the facts that they rest on."""
+    def _known(self) -> tuple[NDArray[np.bool_], Rows]:
+        """Return of which rows the cell is known, and the facts by which it would be."""
         inside = self.named.inside
-        cells = [each.cell for each in inside]
         named = np.array([each.rests_on for each in inside], dtype=np.int64)[self.named.which]
-        known = np.array([cell is not None for cell in cells])[self.named.which]
-        known &= (named & self._whole(self._disputed)) == 0
-        sizes, size_names, of_size = self._sizes
-        chemistries, of_chemistry = self.possible_chemistries()
-        chemistries, of_chemistry = self._whole(chemistries), self._whole(of_chemistry)
-        air, charging = self.air, self.charging_air
+        known = np.array([each.cell is not None for each in inside])[self.named.which]
+        return known & ((named & self._whole(self._disputed)) == 0), named
+
+    @cached_property
+    def _cells(self) -> CellColumns:
+        known, _ = self._known
+        chemistries, _ = self.possible_chemistries()
         # What is known of an unknown cell makes no difference where the cell is known.
         kinds = [
-            np.where(known, self.named.which, -1), np.where(known, -1, sizes), np.where(known, 0, chemistries),
-            *(self._whole(each) for each in (*air, *charging)),
+            np.where(known, self.named.which, -1), np.where(known, -1, self._sizes[0]),
+            np.where(known, 0, chemistries),
+            *(self._whole(each) for each in (*self.air, *self.charging_air)),
         ]  # fmt: skip
+        # What is disputed seldom touches the cell: the columns of before hold then.
+        found: CellColumns | None = self._gathered.get(("cells", ""))
+        if found is None or not all(map(np.array_equal, found.kinds, kinds)):
+            found = self._gathered["cells", ""] = self._in_columns(kinds)
+        return found
+
+    def _in_columns(self, kinds: Sequence[NDArray[Any]]) -> CellColumns:
+        """Return the figures of each kind of cell, looked up once for all rows that have it."""
         first, which = distinct(kinds)
-        sizes_named = [*size_names, None]
-        figures = [
-            self.cells.row(cells[place] if place >= 0 else None, sizes_named[size], possible, *airs)
+        cells, sizes = [each.cell for each in self.named.inside], [*self._sizes[1], None]
+        rows = [
+            self.cells.row(cells[place] if place >= 0 else None, sizes[size], possible, *airs)
             for place, size, possible, *airs in zip(*(each[first].tolist() for each in kinds), strict=True)
         ]
-        return figures, which, np.where(known, named, of_size | of_chemistry)
+        numbers, sets = (
+            np.array(each, dtype=kind).reshape(len(rows), len(names)).T[:, which]
+            for each, kind, names in (
+                ([row.numbers for row in rows], np.float64, (*_ENDS, *_PLAIN)),
+                ([row.sets for row in rows], np.int64, (*_SETS, *_COUNTED)),
+            )
+        )
+        columns: dict[str, Any] = dict(zip(_PLAIN, numbers[len(_ENDS) :], strict=True))
+        columns |= dict(zip(_COUNTED, sets[len(_SETS) :], strict=True))
+        columns["known"] = columns["known"] != 0
+        for place, name in enumerate(QUANTITIES):
+            (low, high), (missing, grade) = (each[2 * place : 2 * place + 2] for each in (numbers, sets))
+            columns[name] = Quantity(low, high, missing, 0, grade)
+        return CellColumns(kinds, rows, which, CellFigures(**columns))
 
     def cell_asked(self, row: int) -> tuple[str | None, int, TemperatureRange]:
         """Return the size and the possible chemistries of an unknown cell in one row, and the air of use."""
@@ -359,33 +394,21 @@ class TableFacts(Facts):
         columns = (self._whole(each)[rows].tolist() for each in air)
         return [TemperatureRange(*each) for each in zip(*columns, strict=True)]
 
-    @cached_property
+    @property
     def cell(self) -> CellFigures:
         """What the registry says of the cells inside, in columns."""
-        rows, which, _ = self._figures
-        numbers, sets = (
-            np.array(each, dtype=kind).reshape(len(rows), len(names)).T[:, which]
-            for each, kind, names in (
-                ([row.numbers for row in rows], np.float64, (*_ENDS, *_PLAIN)),
-                ([row.sets for row in rows], np.int64, (*_SETS, *_COUNTED)),
-            )
-        )
-        columns: dict[str, Any] = dict(zip(_PLAIN, numbers[len(_ENDS) :], strict=True))
-        columns |= dict(zip(_COUNTED, sets[len(_SETS) :], strict=True))
-        columns["known"] = columns["known"] != 0
-        for place, name in enumerate(QUANTITIES):
-            (low, high), (missing, grade) = (each[2 * place : 2 * place + 2] for each in (numbers, sets))
-            columns[name] = Quantity(low, high, missing, 0, grade)
-        return CellFigures(**columns)
+        return self._cells.figures
 
-    @property
+    @cached_property
     def cell_rests_on(self) -> Names:
         """The facts by which the cells are known."""
-        return self._figures[2]
+        known, named = self._known
+        _, of_chemistry = self.possible_chemistries()
+        return np.where(known, named, self._sizes[2] | of_chemistry)
 
     def cell_peak_a(self, seconds: Quantity) -> Quantity:  # noqa: D102
-        rows, which, _ = self._figures
-        figures = [row.figures for row in rows]
+        which = self._cells.which
+        figures = [row.figures for row in self._cells.rows]
 
         def ends(place: float, low_s: float, high_s: float) -> tuple[float, float]:
             one = figures[int(place)]

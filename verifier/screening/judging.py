@@ -68,7 +68,7 @@ class Setup:
     @classmethod
     def of(cls, registry: Cells, limits: Limits, read: Callable[[Any], Rows], manner: Manner) -> Setup:
         """Return the setup for a registry that is open."""
-        return cls(InMemory(registry.cells(all=True), registry.place), limits, read, manner)
+        return cls(InMemory.copy_of(registry), limits, read, manner)
 
 
 @dataclass(frozen=True, slots=True)

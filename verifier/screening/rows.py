@@ -92,11 +92,11 @@ class Lines:
 
 
 def chunk_sizes(most: int) -> Iterator[int]:
-    """Yield how many rows each chunk has: few at first, then twice as many each time, up to the most."""
+    """Yield how many rows each chunk has: few at first, then ten times as many each time, up to the most."""
     size = min(most, FIRST_ROWS)
     while True:
         yield size
-        size = min(most, 2 * size)
+        size = min(most, 10 * size)
 
 
 def in_chunks(

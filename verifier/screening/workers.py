@@ -11,6 +11,7 @@ from concurrent.futures import BrokenExecutor, Future, ProcessPoolExecutor
 from contextlib import contextmanager
 from dataclasses import dataclass
 from multiprocessing.connection import wait
+from pathlib import Path
 
 from verifier.screening.judging import Judged, Setup, judge
 from verifier.screening.rows import Chunk
@@ -63,7 +64,7 @@ def get_ready() -> None:
 
 @contextmanager
 def processes(setup: Setup, workers: int) -> Iterator[Workers]:
-    """Judge in processes of this machine; each opens the registry once."""
+    """Judge in processes of this machine; each has the registry from its start, or opens it once."""
     context = _context()
     others = set(multiprocessing.active_children())
     executor = ProcessPoolExecutor(workers, context, _begin, (setup,))
@@ -80,12 +81,24 @@ def processes(setup: Setup, workers: int) -> Iterator[Workers]:
 
 
 def _context() -> multiprocessing.context.BaseContext:
+    if _is_alone():
+        # What was read and worked out so far, the registry above all, is there without being sent.
+        return multiprocessing.get_context("fork")
     # A fork of this process would copy the locks of its threads; a server that only loads it has none.
     if _SERVER not in multiprocessing.get_all_start_methods():
         return multiprocessing.get_context("spawn")
     context = multiprocessing.get_context(_SERVER)
     context.set_forkserver_preload(_PRELOADED)
     return context
+
+
+def _is_alone() -> bool:
+    """Whether this process surely has one thread only, those of libraries counted too."""
+    try:
+        return len(list(Path("/proc/self/task").iterdir())) == 1
+    except OSError:
+        # Only Linux tells.
+        return False
 
 
 _setup: Setup | None = None
