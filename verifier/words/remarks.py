@@ -241,12 +241,6 @@ def _bench_worn(numbers: Mapping[str, Any]) -> str:
     return f"{digits(numbers['percent'], 2)} % of a new one's at most: worn, or not these cells"
 
 
-def _worn_current(numbers: Mapping[str, Any]) -> str:
-    if numbers["percent"] <= 0:
-        return "the cells hold so little that nobody knows what current they stand: none is granted"
-    return f"worn cells have more resistance: {digits(numbers['percent'], 2)} % of a new one's current is granted"
-
-
 def _differ(numbers: Mapping[str, Any]) -> str:
     name = str(numbers["figure"]).removesuffix("_a").removesuffix("_v").removesuffix("_g").replace("_", " ")
     return (
@@ -313,7 +307,15 @@ REMARKS: dict[str, Sentence] = {
     ),
     "used_untested": "used, and nobody has measured what is left: new cells would hold so much, these may hold "
     "less and stand less current",
-    "worn_current": _worn_current,
+    "worn_current": "worn cells have more resistance: {percent} % of a new one's current is granted",
+    "worn_out_capacity": "cells that hold less than {percent} % of new ones are worn out: nobody knows what current "
+    "they stand, and none is granted",
+    "worn_out_resistance": "cells that may have more than {times} times a new one's resistance are worn out: nobody "
+    "knows what current they stand, and none is granted",
+    "worn_resistance_open": "worn cells may have any resistance, and nobody measured it to direct current: no more "
+    "current is granted before that",
+    "worn_sheet_silent": "the datasheet does not say what resistance a new cell has, so that the one measured tells "
+    "nothing of wear: no more current is granted",
     "worn": lambda numbers: _worn(numbers).removesuffix(", or not these cells"),
     "fewer_links_than_cells": "{links} links for {parallel} cells in parallel: one link a cell is common practice",
     "peak_is_not_continuous": "a peak of {peak_a} A is claimed; a peak is never a continuous current",
