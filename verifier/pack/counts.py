@@ -10,6 +10,7 @@ from verifier.fact_names import RESTS_ON
 from verifier.facts import Facts
 from verifier.finding import ARITHMETIC, Source
 from verifier.pack.chemistry import chemistry_rests_on
+from verifier.pack.groups import groups_measured
 from verifier.possible_chemistries import PRINTED
 from verifier.quantities import Quantity, both, by_distinct, first_known, ratio, where
 from verifier.voltage_classes import series_for_class
@@ -29,6 +30,7 @@ def series(facts: Facts) -> Quantity:
     found = first_known(
         facts.number("observed.series"),
         facts.number("observed.bms.series"),
+        facts.find(groups_measured),
         facts.number("claim.series"),
         facts.number("claim.designation.series"),
         _shared_out(facts, "parallel"),

@@ -20,14 +20,23 @@ def _on_each(numbers: Mapping[str, Any]) -> str:
     return f"{digits(volts)} V on {digits(groups)} in series{each}"
 
 
+def _too_full(numbers: Mapping[str, Any]) -> str:
+    if "group" not in numbers:
+        return f"{_on_each(numbers)} is above a full pack"
+    group, volts, full_v = (digits(float(numbers[name])) for name in ("group", "volts", "full_v"))
+    return f"group {group} stands at {volts} V, above the {full_v} V of a full cell"
+
+
 ALARMS: dict[str, Sentence] = {
     "deeply_discharged": lambda numbers: (
         f"DO NOT CHARGE: at rest {_on_each(numbers)} is deeply discharged; keep it outdoors, away from what burns"
     ),
     "group_deeply_discharged": "DO NOT CHARGE: group {group} stands at {volts} V, deeply discharged",
     "over_charge_limit": lambda numbers: (
-        f"DO NOT CHARGE: at rest {_on_each(numbers)} is above a full pack; keep it outdoors, away from what burns"
+        f"DO NOT CHARGE: at rest {_too_full(numbers)}; keep it outdoors, away from what burns"
     ),
+    "group_drains": "DO NOT CHARGE: group {group} falls up to {mv_per_day} mV a day faster than another, and the "
+    "groups went from {then_mv} to {now_mv} mV apart: it drains by itself; find the cause before it is charged or sold",
     "wrong_charger": lambda numbers: (
         f"WRONG CHARGER: {_on_each(numbers)} is no charge voltage of it; do not charge with it"
     ),
@@ -46,6 +55,7 @@ _ALARM_NAMES = {
     "deeply_discharged": "deeply discharged",
     "group_deeply_discharged": "a deeply discharged group",
     "over_charge_limit": "charged above its limit",
+    "group_drains": "a group that drains by itself",
     "wrong_charger": "the wrong charger",
     "charger_overcharges": "a charge voltage that overcharges it",
     "swollen": "swollen cells",
@@ -117,6 +127,8 @@ CONTRADICTIONS: dict[str, Sentence] = {
     "designation_against_count": "the designation says {printed} {what}, the listing {claimed}",
     "configuration_against_count": "the configuration says {printed} in {what}, and {claimed} is written beside it",
     "series_counts_differ": "{first} in series and {second} in series exclude each other",
+    "more_groups_than_counted": "{measured} groups were measured, and no more than {counted} in series are there by "
+    "count: one of the two is wrong",
     "claim_against_seen": _against_seen,
     "voltage_of_no_such_pack": _voltage,
     "too_light_for_energy": "{energy_wh} Wh in {mass_kg} kg is {wh_per_kg} Wh/kg; a pack of such "
@@ -154,6 +166,7 @@ _TOPICS = {
     "designation_against_count": "its configuration",
     "configuration_against_count": "its configuration",
     "series_counts_differ": "its cells in series",
+    "more_groups_than_counted": "its cells in series",
     "voltage_of_no_such_pack": "its voltage",
     "too_light_for_energy": "its mass",
     "lighter_than_its_cells": "its mass",
@@ -197,11 +210,19 @@ def _cycle_conditions(numbers: Mapping[str, Any]) -> str:
     return f"the datasheet's {digits(numbers['cycles'])} cycles are {', '.join(parts)}"
 
 
-def _worn(numbers: Mapping[str, Any]) -> str:
+def _beside_new(numbers: Mapping[str, Any]) -> str:
     return (
         f"new cells make {digits(numbers['new_ah'])} Ah; measured {digits(numbers['measured_ah'])} Ah "
-        f"({digits(numbers['percent'], 2)} %): worn, or not these cells"
+        f"({digits(numbers['percent'], 2)} %)"
     )
+
+
+def _worn(numbers: Mapping[str, Any]) -> str:
+    return f"{_beside_new(numbers)}: worn, or not these cells"
+
+
+def _may_be_new(numbers: Mapping[str, Any]) -> str:
+    return f"{_beside_new(numbers)}: {'may have lost none' if numbers['used'] else 'may be new'}"
 
 
 _WEAR = {
@@ -295,6 +316,17 @@ REMARKS: dict[str, Sentence] = {
     "secondhand": "rests on a figure that somebody quoted: nothing is granted by it",
     "rounded": "{claimed} {unit} is {supported} {unit} rounded up, as printed on labels",
     "worn_or_other_cells": _worn,
+    "may_be_new": lambda numbers: (
+        f"{_may_be_new(numbers)}: measured cold, fast or within the meter's error, it stands for "
+        f"{span(Bounds(numbers['low_ah'], numbers['high_ah']), 'Ah')}"
+    ),
+    "may_be_new_test_open": lambda numbers: (
+        f"{_may_be_new(numbers)}: a test gives less in the cold, fast or ended early; note its current, temperature "
+        "and end"
+    ),
+    "groups_unbalanced": "group {lowest} holds {low_percent} to {high_percent} % of charge less than group {highest}: "
+    "it ends the discharge, and the pack gives that much less until it is balanced, if that group still holds its "
+    "charge",
     "cell_has_worn": "a cell taken out gave {measured_ah} Ah, {percent} % of a new one's {new_ah} Ah: worn, not these "
     "cells, or tested cold or fast; only a test of the pack tells",
     "expected_wear": _expected_wear,
