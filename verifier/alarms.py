@@ -15,11 +15,13 @@ from verifier.pack.bms import below_its_trip
 from verifier.pack.charger import charger_fit
 from verifier.pack.charging import cells_when_riding, charge_cells
 from verifier.pack.counts import parallel, series
+from verifier.pack.group_drift import drained
+from verifier.pack.groups import groups
 from verifier.pack.leads import lead_support
-from verifier.pack.resting import deeply_discharged, floors, over_full
+from verifier.pack.resting import OVER_FULL, deeply_discharged, floors, over_full
 from verifier.pack.sharing import imbalance
 from verifier.pack.use import drive_efficiency
-from verifier.pack.voltage import pack_full_voltage
+from verifier.pack.voltage import cell_full_voltage, pack_full_voltage
 from verifier.quantities import (
     Quantity,
     anywhere,
@@ -67,9 +69,9 @@ def alarms(facts: Facts, stated: Facts) -> tuple[Alarm, ...]:
 
 
 def _resting(facts: Facts) -> list[Alarm]:
-    rest, groups = facts.number("observed.resting_voltage_v"), facts.find(series)
-    said = groups.rests_on & SELLERS_WORD != 0
-    numbers = {"volts": rest.high, "series": groups.low, "only_said": said}
+    rest, count = facts.number("observed.resting_voltage_v"), facts.find(series)
+    said = count.rests_on & SELLERS_WORD != 0
+    numbers = {"volts": rest.high, "series": count.low, "only_said": said}
     fields = ("observed.resting_voltage_v",)
     return [
         Alarm("deeply_discharged", fields, deeply_discharged(facts).surely, numbers),
@@ -78,18 +80,32 @@ def _resting(facts: Facts) -> list[Alarm]:
 
 
 def _groups(facts: Facts) -> list[Alarm]:
-    """Return a group that is empty beyond what may be charged, though the pack as a whole may not show it."""
-    (volts, place), (least, _) = facts.lowest_group(), facts.find(floors)
+    """Return a group below what may be charged, above its charge limit, or draining: the pack may not show it."""
+    found, (least, _), full = facts.find(groups), facts.find(floors), facts.find(cell_full_voltage)
+    lowest, highest, drift = found.lowest[1], found.highest[0], facts.find(drained)
+    most = full.high * OVER_FULL
     return [
         Alarm(
-            "group_deeply_discharged", ("observed.groups_v",), volts < least, {"volts": volts, "group": place}
-        )
-    ]
+            "group_deeply_discharged", ("observed.groups_v",), lowest < least,
+            {"volts": lowest, "group": found.lowest_place},
+        ),
+        Alarm(
+            "over_charge_limit", ("observed.groups_v",), highest * (1 - facts.limits.number("meter_error")) > most,
+            {"volts": highest, "group": found.highest_place, "full_v": full.high},
+        ),
+        Alarm(
+            "group_drains", ("observed.groups_v", "observed.groups_before_v"), drift.holds,
+            {
+                "group": drift.group, "mv_per_day": drift.mv_per_day, "then_mv": drift.then_mv,
+                "now_mv": drift.now_mv,
+            },
+        ),
+    ]  # fmt: skip
 
 
 def _charger(facts: Facts) -> list[Alarm]:
-    groups = facts.find(series)
-    by_word = groups.rests_on & SELLERS_WORD != 0
+    count = facts.find(series)
+    by_word = count.rests_on & SELLERS_WORD != 0
     seen, said = (
         charger_fit(facts, "observed.charger.voltage_v"),
         charger_fit(facts, "claim.charge_voltage_v"),
@@ -102,16 +118,16 @@ def _charger(facts: Facts) -> list[Alarm]:
     return [
         Alarm(
             "wrong_charger", ("observed.charger.voltage_v", "observed.series"), both(volts.known, seen.cannot),
-            {"volts": volts.high, "series": groups.low, "only_said": by_word},
+            {"volts": volts.high, "series": count.low, "only_said": by_word},
         ),
         Alarm(
             "wrong_charger", ("observed.charger.no_load_v", "observed.series"),
-            both(open_v.known, measured.cannot), {"volts": open_v.high, "series": groups.low, "only_said": by_word},
+            both(open_v.known, measured.cannot), {"volts": open_v.high, "series": count.low, "only_said": by_word},
         ),
         Alarm(
             "charger_overcharges", ("claim.charge_voltage_v",),
             both(claimed.known, both(said.too_high, negated(either(volts.known, open_v.known)))),
-            {"volts": claimed.high, "series": groups.low, "only_said": by_word},
+            {"volts": claimed.high, "series": count.low, "only_said": by_word},
         ),
     ]  # fmt: skip
 

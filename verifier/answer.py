@@ -19,6 +19,7 @@ from verifier.facts import CaseFacts, vouched_for
 from verifier.finding import ELEMENTS, Finding
 from verifier.next_step import NextStep
 from verifier.observations import ASK_THE_SELLER, OBSERVATIONS, subject
+from verifier.pack.capacity import is_used
 from verifier.pack.current import pack_current, sure_limit
 from verifier.pack.power import load_power
 from verifier.questions import statements, which_is_right
@@ -107,6 +108,8 @@ class Answer:
     use_at_most: tuple[UseAtMost, ...]
     at_best: AtBest | None
     ask_first: tuple[AskFirst, ...]
+    # Of a used pack the sentence says nothing of new cells.
+    used: bool
 
 
 def conclude(
@@ -165,7 +168,12 @@ def answer(
     return Answer(
         conclusion=conclusion,
         sentence=sentence(
-            conclusion.value, findings, [each.remark for each in warned], told(against), registered
+            conclusion.value,
+            findings,
+            [each.remark for each in warned],
+            told(against),
+            registered,
+            used=is_used(facts),
         ),
         alarms=tuple(Warned(each.code, alarm_text(each.remark), each.fields) for each in warned),
         cannot_be_true=tuple(
@@ -175,6 +183,7 @@ def answer(
         use_at_most=granted,
         at_best=None if failed or warned else _at_best(facts),
         ask_first=tuple(ask[:MOST_ASKED]),
+        used=is_used(facts),
     )
 
 

@@ -18,6 +18,7 @@ from verifier.pack.bms import bms_trip
 from verifier.pack.capacity import rated_capacity
 from verifier.pack.charger import charger_fit
 from verifier.pack.counts import parallel, series
+from verifier.pack.groups import groups_measured
 from verifier.pack.mass import Exclusion, light_cell, lighter_than_its_cells, too_light_for_energy
 from verifier.pack.resting import cell_at_rest, over_full
 from verifier.pack.strip import COPPER, NICKEL, steel_is_proven
@@ -265,7 +266,46 @@ def _counts(facts: Facts) -> list[Contradiction]:
                 # A BMS for another count does not protect these cells, whatever is printed on it.
                 ratings = RESTS_ON.bit("observed.bms.continuous_a", "observed.bms.peak_a")
                 found[-1] = replace(found[-1], disputes=found[-1].disputes | ratings)
-    return found
+    return [*found, *_more_groups(facts)]
+
+
+def _more_groups(facts: Facts) -> list[Contradiction]:
+    """Return more groups measured than were counted, or than the BMS is made for; some may be left unmeasured."""
+    measured, counted = facts.find(groups_measured), facts.number("observed.series")
+    bms = facts.number("observed.bms.series")
+    holds = {
+        "observed.series": both(counted.known, measured.low > counted.high),
+        "observed.bms.series": both(both(bms.known, negated(counted.known)), measured.low > bms.high),
+    }
+    found = [
+        _of(
+            "more_groups_than_counted", (name, "observed.groups_v"), both(measured.known, here),
+            counted=facts.number(name).high, measured=measured.low,
+        )
+        for name, here in holds.items()
+    ]  # fmt: skip
+    ratings = RESTS_ON.bit("observed.bms.continuous_a", "observed.bms.peak_a")
+    return [found[0], replace(found[1], disputes=found[1].disputes | ratings)]
+
+
+def _groups_against_claim(facts: Facts) -> list[Contradiction]:
+    """Return a count claimed that is not that of the groups measured, where nobody counted them otherwise."""
+    measured = facts.find(groups_measured)
+    uncounted = negated(
+        either(facts.number("observed.series").known, facts.number("observed.bms.series").known)
+    )
+    said = {"claim.series": _said(facts, "series")}
+    said |= {
+        f"claim.{word}": facts.number(f"claim.{word}.series") for word in ("designation", "configuration")
+    }
+    return [
+        Contradiction(
+            "claim_against_seen", (name, "observed.groups_v"), both(uncounted, _apart(claimed, measured, 0.0)),
+            RESTS_ON.bit(name),
+            {"what": "series", "claimed": claimed.high, "seen": measured.low},
+        )
+        for name, claimed in said.items()
+    ]  # fmt: skip
 
 
 def _claims_against_seen(facts: Facts) -> list[Contradiction]:
@@ -289,7 +329,7 @@ def _claims_against_seen(facts: Facts) -> list[Contradiction]:
                 {"what": name, "claimed": said.high, "seen": seen.low},
             )
         )  # fmt: skip
-    return [*found, *_parts_against_seen(facts)]
+    return [*found, *_groups_against_claim(facts), *_parts_against_seen(facts)]
 
 
 def _parts_against_seen(facts: Facts) -> list[Contradiction]:

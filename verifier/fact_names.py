@@ -59,8 +59,9 @@ MISSING = NameSet(
         "observed.charge_leads.awg", "observed.charge_leads.conductor", "observed.charger.voltage_v",
         "observed.charger.current_a", "observed.resting_voltage_v", "observed.capacity_ah",
         "observed.capacity_temperature_c", "observed.capacity_current_a", "observed.capacity_cutoff_v",
-        "observed.mass_kg", "observed.cell.mass_g", "claim.peak_seconds", "claim.continuous_current_a",
-        "claim.nominal_voltage_v", "use.temperature_c", "use.charge_temperature_c", "use.efficiency",
+        "observed.mass_kg", "observed.cell.mass_g", "observed.cell.dc_mohm", "claim.peak_seconds",
+        "claim.continuous_current_a", "claim.nominal_voltage_v", "use.temperature_c",
+        "use.charge_temperature_c", "use.efficiency",
         "use.rider_kg", "use.vehicle_kg",
         "use.speed_km_h", "sheet.capacity", "sheet.typical_capacity", "sheet.discharge", "sheet.charge",
         "sheet.pulse", "sheet.resistance", "sheet.mass_g", "sheet.size", "sheet.nominal_voltage_v",
@@ -85,7 +86,7 @@ RESTS_ON = NameSet(
         "observed.take_off", "observed.series_links.count", "use.temperature_c", "use.charge_temperature_c",
         "observed.configuration", "observed.cell.diameter_mm", "observed.cell.length_mm",
         "observed.cell.ac_mohm", "observed.cell.dc_mohm", "observed.cell.capacity_ah",
-        "observed.charger.no_load_v",
+        "observed.charger.no_load_v", "observed.groups_v",
     )
 )  # fmt: skip
 

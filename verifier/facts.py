@@ -133,8 +133,21 @@ class Facts(ABC):
         """Return which of a few words a field says: its place in `CHOICES` from 1, else 0."""
 
     @abstractmethod
-    def lowest_group(self) -> tuple[Any, Any]:
-        """Return the voltage of the lowest group measured, infinite where none is, and its place from 1. [V]."""
+    def of_groups(
+        self, function: Callable[..., Sequence[float]], names: Sequence[str], *numbers: Any
+    ) -> list[Any]:
+        """Return what a function gives of lists of groups' voltages, for one pack or each of a column.
+
+        Parameters
+        ----------
+        function
+            Of a list of `Bounds` for each name, empty where nobody measured, and of the numbers; returns a fixed
+            number of numbers.
+        names
+            Dotted names of the lists.
+        numbers
+            Of one pack, or of a column.
+        """
 
     @abstractmethod
     def groups(self, name: str) -> tuple[Any, Quantity]:
@@ -265,11 +278,6 @@ def vouched_for(value: Quantity) -> bool:
     return not value.rests_on & SELLERS_WORD and value.grade != SECONDHAND
 
 
-def lowest_of(groups_v: Sequence[Bounds]) -> tuple[float, int]:
-    """Return the lowest of the groups measured and its place from 1; of a range what it is at most. [V]."""
-    return min(((each.high, place) for place, each in enumerate(groups_v, 1)), default=(inf, 0))
-
-
 def added_up(groups_v: Sequence[Bounds]) -> tuple[int, float, float]:
     """Return how many groups were measured, and between what their voltages add up to; anything of none. [V]."""
     if not groups_v:
@@ -376,8 +384,10 @@ class CaseFacts(Facts):
             return 0
         return CHOICES[name].index(str(value)) + 1
 
-    def lowest_group(self) -> tuple[float, int]:  # noqa: D102
-        return lowest_of(self.case.observed.groups_v)
+    def of_groups(  # noqa: D102
+        self, function: Callable[..., Sequence[float]], names: Sequence[str], *numbers: Any
+    ) -> list[float]:
+        return list(function(*(self.stated(name) or () for name in names), *numbers))
 
     def groups(self, name: str) -> tuple[int, Quantity]:  # noqa: D102
         count, low, high = added_up(self.stated(name) or ())

@@ -111,10 +111,17 @@ def _near_claimed_capacity(known: Open) -> Sequence[Any]:
     return [part * claim.high for part in (0.2, 0.5, 0.8, 0.95, 1.05)] if claim.made else ()
 
 
+def _times_a_new_one(known: Open) -> Sequence[Any]:
+    """Return resistances of a cell that is as new, has worn, and is worn out."""
+    new = known.facts.of_cell("dc_new_mohm")
+    return [times * new.low for times in (1.0, 1.5, 2.5)] if new.low > 0 and new.high < inf else ()
+
+
 # Values that depend on the pack; those of every other field stand in the catalogue of fields.
 _DEPENDS: dict[str, Callable[[Open], Sequence[Any]]] = {
     "claim.cell_marking": _registered_names,
     "observed.capacity_ah": _near_claimed_capacity,
+    "observed.cell.dc_mohm": _times_a_new_one,
     "observed.cell.marking": _registered_cells,
     "observed.series_links.count": _links,
 }

@@ -163,7 +163,10 @@ def _with_counts_of(saved: dict[str, Any], again: Report, registered: int) -> Re
     counted = {each["figure"]: each["could"] for each in saved["findings"]}
     findings = tuple(replace(each, could=_could(counted.get(each.figure))) for each in again.findings)
     alarms = [each.remark for each in again.alarms]
-    words = sentence(again.answer.conclusion.value, findings, alarms, told(again.contradictions), registered)
+    words = sentence(
+        again.answer.conclusion.value, findings, alarms, told(again.contradictions), registered,
+        used=again.answer.used,
+    )  # fmt: skip
     return replace(again, answer=replace(again.answer, sentence=words))
 
 

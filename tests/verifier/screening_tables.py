@@ -64,7 +64,7 @@ CHOICES: dict[str, list[Any]] = {
     "currency": ["EUR"], "certificates": ["CE; UN38.3"], "positions": ["1", "1;3", "2"],
     "where": ["end", "middle", "every_cell"], "material": ["nickel", "plated_steel", "copper", "unknown"],
     "conductor": ["copper", "tinned_copper", "unknown"], "kind": ["salt_water", "spark"],
-    "configuration": ["13S4P", "10s3p"], "groups_v": ["3.9;4.0"], "groups_before_v": ["3.91;4.0"],
+    "configuration": ["13S4P", "10s3p"], "groups_v": ["3.9;4.0", "3.1;4.4"], "groups_before_v": ["3.91;4.0", "4.0;4.0"],
     "date_code": ["2409"], "ingress": ["IP54"],
     "nominal_voltage_v": [12, 24, 36, 48, 52, 60, 72, 51.2, 37, 50],
     "full_voltage_v": [42, 54.6, 58.4, 67.2, 84, 50], "charge_voltage_v": [42, 54.6, 58.4, 67.2, 84, 50],

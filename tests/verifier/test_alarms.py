@@ -15,6 +15,10 @@ if TYPE_CHECKING:
     from tests.verifier.conftest import Bench
 
 NMC_13S: dict[str, Any] = {"observed.series": 13, "observed.cell.chemistry": "NMC"}
+DRIFT: dict[str, Any] = {
+    "observed.series": 3, "observed.cell.chemistry": "NMC", "observed.groups_hours": "7 days",
+    "observed.groups_before_v": [3.700, 3.705, 3.702],
+}  # fmt: skip
 # A lead of 18 AWG carries 13.7 to 16.9 A at 75 C in 40 C air: heat balance, checked in tests/references.
 THIN = {"observed.leads": {"awg": 18, "conductor": "copper"}, "use.temperature_c": 40}
 
@@ -44,6 +48,28 @@ THIN = {"observed.leads": {"awg": 18, "conductor": "copper"}, "use.temperature_c
         # One group far below 2.5 V; the others hide it from the voltage of the pack.
         ({**NMC_13S, "observed.groups_v": [3.7] * 12 + [1.2]}, ["group_deeply_discharged"]),
         ({**NMC_13S, "observed.groups_v": [3.7] * 12 + [2.6]}, []),
+        # 4.2 V and one percent are 4.242 V, half a percent of the meter makes it 4.263 V; one group or all.
+        ({**NMC_13S, "observed.groups_v": [4.1] * 12 + [4.35]}, ["over_charge_limit"]),
+        ({**NMC_13S, "observed.groups_v": [4.35] * 13}, ["over_charge_limit"]),
+        ({**NMC_13S, "observed.groups_v": [4.1] * 12 + [4.25]}, []),
+        ({**NMC_13S, "observed.groups_v": [4.1] * 12 + [[4.1, 4.5]]}, []),
+        # Iron phosphate is full at 3.65 V; cells of a chemistry that nobody knows may be full at more.
+        (
+            {
+                "observed.series": 4,
+                "observed.cell.chemistry": "LFP",
+                "observed.groups_v": [3.4, 3.4, 3.85, 3.4],
+            },
+            ["over_charge_limit"],
+        ),
+        ({"observed.series": 4, "observed.groups_v": [3.4, 3.4, 3.85, 3.4]}, []),
+        ({"observed.series": 4, "observed.groups_v": [3.4, 3.4, 5.0, 3.4]}, ["over_charge_limit"]),
+        # 20 mV in a week, and 5 mV apart became 24; 2 mV a day and 10 mV are good (trade page, see group_drift).
+        ({**DRIFT, "observed.groups_v": [3.680, 3.704, 3.701]}, ["group_drains"]),
+        ({**DRIFT, "observed.groups_v": [3.699, 3.704, 3.701]}, []),
+        # A range, or a time that nobody noted, leaves it open.
+        ({**DRIFT, "observed.groups_v": [[3.675, 3.685], [3.695, 3.705], [3.70, 3.71]]}, []),
+        ({**DRIFT, "observed.groups_hours": None, "observed.groups_v": [3.680, 3.704, 3.701]}, []),
         ({"observed.build.swollen": True}, ["swollen"]),
         ({"observed.build.swollen": False}, []),
         ({"observed.build.damaged": True}, ["damaged"]),

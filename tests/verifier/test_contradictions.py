@@ -67,6 +67,19 @@ BUILT_13S4P = {"observed.series": 13, "observed.parallel": 4}
         ),
         ({"observed.bms.series": 14, "observed.series": 13}, "series_counts_differ", {}),
         ({"observed.bms.series": 14, "claim.series": 13}, "series_counts_differ", {}),
+        # More groups than were counted, or than the BMS is made for; without either the claim is what does not fit.
+        (
+            {"observed.series": 10, "observed.bms.series": 10, "observed.groups_v": [3.8] * 11},
+            "more_groups_than_counted", {"counted": 10, "measured": 11},
+        ),
+        (
+            {"observed.bms.series": 10, "observed.groups_v": [3.8] * 11}, "more_groups_than_counted",
+            {"counted": 10, "measured": 11},
+        ),
+        (
+            {"claim.series": 11, "observed.groups_v": [3.8] * 10}, "claim_against_seen",
+            {"claimed": 11, "seen": 10},
+        ),
         ({**BUILT_13S4P, "claim.parallel": 5}, "claim_against_seen", {"claimed": 5, "seen": 4}),
         ({**BUILT_13S4P, "claim.series": 14}, "claim_against_seen", {"claimed": 14, "seen": 13}),
         ({"observed.mass_kg": 4, "claim.mass_kg": 3}, "claim_against_seen", {"claimed": 3, "seen": 4}),
@@ -299,3 +312,21 @@ def test_a_pack_cannot_weigh_less_than_what_its_cells_hold_takes(bench: Bench) -
         for kilograms in (2.8, 3.2)
     ]
     assert codes == [["lighter_than_its_cells"], []]
+
+
+def test_groups_that_were_measured_refute_the_count_claimed_and_not_the_voltage(bench: Bench) -> None:
+    """A pack of 36 V with ten groups, sold as eleven, would be called no pack of 36 V. 10 x 3.6 V are 36 V."""
+    facts = {
+        "claim.series": 11, "claim.nominal_voltage_v": 36, "observed.cell.marking": bench.MARKING,
+        "observed.groups_v": [3.8] * 10,
+    }  # fmt: skip
+    report = bench.judge(bench.changed({}, facts))
+    assert report.finding("nominal_voltage").verdict is Verdict.CONSISTENT
+    assert report.finding("configuration").verdict is Verdict.INCONSISTENT
+
+
+def test_groups_that_nobody_measured_are_no_contradiction(bench: Bench) -> None:
+    """A pack of which one group was left out would be granted nothing. Rule: fewer may be measured than there are."""
+    for count in (1, 9, 10):
+        facts = {"observed.series": 10, "observed.bms.series": 10, "observed.groups_v": [3.8] * count}
+        assert bench.judge(bench.changed({}, facts)).contradictions == ()

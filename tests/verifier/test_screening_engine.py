@@ -78,6 +78,38 @@ def test_a_current_that_is_only_called_a_maximum_counts_for_the_cells_that_could
     assert _told_otherwise(columns) == []
 
 
+def test_groups_and_use_tell_a_table_what_they_tell_a_check() -> None:
+    """Otherwise a desk lets a group pass that burns on the charger, or calls used packs new. Rule: one engine."""
+    rows: list[dict[str, str]] = [
+        # As advertised; the same of a used pack.
+        {}, {"observed.cycles": "150"}, {"observed.cycles": "3"},
+        # A group above 4.2 V, one that drains, one that may, more groups than counted, and fewer than claimed.
+        {"observed.groups_v": "3.7;3.7;4.6"}, {"observed.groups_v": "4.5;4.5;4.5", "observed.resting_voltage_v": "60"},
+        {**_WEEK, "observed.groups_v": "3.7;3.68;3.7"},
+        {**_WEEK, "observed.groups_v": "3.7;3.68;3.7", "observed.groups_hours": ""},
+        {"observed.groups_v": ";".join(["3.8"] * 14)},
+        {"observed.series": "", "claim.series": "12", "observed.groups_v": ";".join(["3.8"] * 13)},
+    ]  # fmt: skip
+    usual = {
+        "claim.nominal_voltage_v": "48", "observed.series": "13", "observed.cell.chemistry": "NMC",
+        "claim.series": "", "observed.cycles": "", "observed.groups_v": "", "observed.groups_before_v": "",
+        "observed.groups_hours": "", "observed.resting_voltage_v": "",
+    }  # fmt: skip
+    columns = {name: [row.get(name, value) for row in rows] for name, value in usual.items()}
+    assert _told_otherwise(columns) == []
+    _, said = Screener(REGISTRY).answers(columns, 1, Answers(REGISTRY))
+    told = list(said.rows())
+    assert [row["conclusion"] for row in told] == [
+        *["as advertised"] * 3, *["do not use"] * 3, "as advertised", "contradicts itself", "not as advertised",
+    ]  # fmt: skip
+    assert ["new" in str(row["sentence"]) for row in told[:3]] == [True, False, True]
+    # Both of the pack and of a group, and named once.
+    assert str(told[4]["sentence"]).count("charged above its limit") == 1
+
+
+_WEEK = {"observed.groups_before_v": "3.7;3.7;3.7", "observed.groups_hours": "168"}
+
+
 def _told_otherwise(columns: dict[str, list[str]]) -> list[str]:
     """Return what the answer of a row says otherwise than a check of its case."""
     _, said = Screener(REGISTRY).answers(columns, 1, Answers(REGISTRY))

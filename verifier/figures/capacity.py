@@ -2,13 +2,19 @@
 
 from __future__ import annotations
 
+from verifier.fact_names import missing
 from verifier.facts import Facts
 from verifier.figures.common import Judged, at_least, caution_of_grade, shown
 from verifier.finding import remark
-from verifier.pack.capacity import is_used, may_have_worn, pack_capacity, rated_capacity
+from verifier.pack.capacity import is_used, may_have_worn, measured_capacity, pack_capacity, rated_capacity
 from verifier.pack.expected_wear import told_of_wear
+from verifier.pack.groups import charge_apart, groups
 from verifier.verdict import at_most
 
+# Of a capacity test, without which it bounds little from above.
+_CONDITIONS = (
+    "observed.capacity_temperature_c", "observed.capacity_current_a", "observed.capacity_cutoff_v",
+)  # fmt: skip
 LIMITS = ("parallel", "cells", "as measured")
 
 
@@ -38,11 +44,26 @@ def _remarks(facts: Facts, judged: Judged) -> None:
         )
     measured, new = facts.number("observed.capacity_ah"), facts.find(rated_capacity)
     if measured.known and new.low > 0 and measured.high < new.low:
-        used = is_used(facts)
+        stands_for = facts.find(measured_capacity)
+        used, conditions = is_used(facts), missing(*_CONDITIONS)
+        code = "worn" if used else "worn_or_other_cells"
+        if stands_for.high >= new.low:
+            # Cold, a high current or the meter may be all that is lacking.
+            code = "may_be_new_test_open" if stands_for.missing & conditions else "may_be_new"
         facts.caution(
             remark(
-                "worn_or_other_cells" if not used else "worn", "observed.capacity_ah", measured_ah=measured.high,
-                new_ah=new.low, percent=100 * measured.high / new.low,
+                code, "observed.capacity_ah", measured_ah=measured.high, new_ah=new.low,
+                percent=100 * measured.high / new.low, low_ah=supported.low, high_ah=supported.high,
+                used=used,
+            )
+        )  # fmt: skip
+    apart = facts.find(charge_apart)
+    if apart.surely and not measured.known:
+        found = facts.find(groups)
+        facts.caution(
+            remark(
+                "groups_unbalanced", "observed.groups_v", lowest=found.lowest_place, highest=found.highest_place,
+                low_percent=apart.least, high_percent=apart.most,
             )
         )  # fmt: skip
     if may_have_worn(facts) and not measured.known:

@@ -11,6 +11,7 @@ from verifier.figures.common import Judged, answer, shown
 from verifier.finding import of_fields, remark
 from verifier.pack.charger import charger_fit_of
 from verifier.pack.counts import parallel, series, source_of
+from verifier.pack.groups import groups_measured
 from verifier.quantities import (
     Mask,
     Names,
@@ -126,8 +127,9 @@ def _all(facts: Facts, names: tuple[str, ...], count: str) -> tuple[Quantity, Ma
     return first_known(*stated), apart
 
 
-def _count(facts: Facts, name: str, doubted: Mask, said_by: Names) -> _Count:
+def _count(facts: Facts, name: str, doubted: Mask, said_by: Names, *else_seen: Quantity) -> _Count:
     (said, unlike), (seen, _) = _all(facts, _SAID, name), _all(facts, _SEEN, name)
+    seen = first_known(seen, *else_seen)
     apart = either(unlike, _apart(said, seen))
     return _Count(said, seen, apart, _same(said, seen), doubted, said.rests_on | said_by)
 
@@ -142,7 +144,10 @@ def _series(facts: Facts) -> _Count:
         found = charger_fit_of(facts, facts.number(name), said)
         doubted = either(doubted, found.cannot)
         said_by = said_by | where(found.fits, found.rests_on, 0)
-    return _count(facts, "series", doubted, said_by)
+    # Groups that were measured are a count, where no better one is there: some may be left unmeasured.
+    measured = facts.find(groups_measured)
+    measured = where(bms.known, Quantity(0.0, inf, measured.missing), measured)
+    return _count(facts, "series", doubted, said_by, measured)
 
 
 def _cells(facts: Facts, of_series: _Count, of_parallel: _Count) -> _Count:

@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import replace
 from math import inf
 
-from verifier.fact_names import RESTS_ON
 from verifier.facts import Facts
 from verifier.figures.common import (
     Judged,
@@ -19,7 +18,7 @@ from verifier.finding import ELEMENTS, remark
 from verifier.pack.claimed_current import continuous_claim
 from verifier.pack.counts import parallel
 from verifier.pack.current import judged_continuous, pack_current, sure_limit
-from verifier.pack.wear import current_left
+from verifier.pack.wear import told_of_current
 
 LIMITS = ELEMENTS
 
@@ -63,9 +62,8 @@ def _remarks(facts: Facts, judged: Judged) -> None:
                 most_a=judged.supported.high,
             )
         )  # fmt: skip
-    left = facts.find(current_left)
-    if left.low < 1 and not left.missing:
-        facts.caution(remark("worn_current", *RESTS_ON.in_words(left.rests_on), percent=100 * left.low))
+    for said in told_of_current(facts):
+        facts.caution(said)
     peak = facts.claim("peak_current_a")
     if peak.made and not judged.claim.made:
         facts.caution(remark("peak_is_not_continuous", "claim.peak_current_a", peak_a=peak.high))

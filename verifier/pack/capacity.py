@@ -6,10 +6,11 @@ from math import inf
 
 from verifier.cell_figures import HOTTEST_C
 from verifier.electrical.discharge import capacity_factor_bounds
-from verifier.fact_names import missing
+from verifier.fact_names import RESTS_ON, missing
 from verifier.facts import Facts
 from verifier.finding import ARITHMETIC, of_fields, of_limit, reference
 from verifier.pack.counts import parallel, series
+from verifier.pack.groups import charge_apart
 from verifier.pack.voltage import cell_empty_voltage
 from verifier.quantities import (
     Mask,
@@ -128,6 +129,30 @@ def _of_a_test(
     return where(measured.known, found, Quantity(0.0, inf, measured.missing)), (least, most)
 
 
+def _until_balanced(facts: Facts, cells: Quantity) -> Quantity:
+    """Return what the cells make together while one group holds surely less than another. [Ah].
+
+    The highest group ends the charge and the lowest the discharge, so that the pack gives as much less as their
+    charge lies apart. A BMS may balance them, unless the group has lost what it lacks.
+    """
+    apart = facts.find(charge_apart)
+    if not anywhere(apart.surely):
+        return cells
+    groups = RESTS_ON.bit("observed.groups_v")
+    least = cells.low * (1 - apart.most / 100)
+    spread = (apart.least, apart.most) if facts.single else 0.0
+    formula = "charge of the lowest group below that of the highest"
+    facts.step("d_z", formula, spread, "%", of_fields("observed.groups_v"))
+    found = Quantity(
+        least,
+        cells.high,
+        cells.missing | missing("observed.capacity_ah"),
+        cells.rests_on | groups,
+        cells.grade,
+    )
+    return where(apart.surely, found, cells)
+
+
 def _stopped_early(facts: Facts) -> tuple[Mask, Number, Names]:
     """Return whether a test ended above the voltage of empty cells, how much more they may hold, what would tell.
 
@@ -177,7 +202,7 @@ def pack_capacity(facts: Facts) -> tuple[Quantity, object]:
     worn = may_have_worn(facts)
     untested = untested.lacking(missing("observed.capacity_ah"))
     of_cell = untested.resting_on(facts.number("observed.cell.capacity_ah"))
-    cells = where(is_used(facts), untested, where(worn, of_cell, cells))
+    cells = where(is_used(facts), untested, where(worn, of_cell, _until_balanced(facts, cells)))
     # A test whose conditions nobody noted bounds little from above; the cells hold no more than new ones would.
     # Where more came out than that, or a range leaves it open, the cells are in doubt and cap nothing.
     exact = both(count.low == count.high, measured.low == measured.high)

@@ -10,6 +10,7 @@ from verifier.fact_names import RESTS_ON
 from verifier.facts import Facts
 from verifier.finding import ARITHMETIC, Source
 from verifier.pack.chemistry import chemistry_rests_on
+from verifier.pack.groups import groups_measured
 from verifier.possible_chemistries import PRINTED
 from verifier.quantities import Quantity, both, by_distinct, first_known, narrowed, ratio, where
 from verifier.voltage_classes import series_for_class
@@ -37,7 +38,7 @@ def series(facts: Facts) -> Quantity:
         _by_name(facts),
     )
     seen = narrowed(facts.number("observed.series"), facts.number("observed.configuration.series"))
-    found = first_known(seen, facts.number("observed.bms.series"), said)
+    found = first_known(seen, facts.number("observed.bms.series"), facts.find(groups_measured), said)
     found = found.lacking(facts.missing("observed.series"), found.low < found.high)
     facts.step("S", "cells in series", found, "-", source_of(found))
     return found

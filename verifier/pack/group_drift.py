@@ -9,13 +9,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from math import inf
-from typing import Any
+from typing import Any, NamedTuple
 
 from verifier.bounds import Bounds
 from verifier.cell_figures import chemistries_in
 from verifier.electrical.open_circuit import CURVES, charge_lost_bounds_percent
-from verifier.facts import CaseFacts
+from verifier.facts import CaseFacts, Facts
 from verifier.finding import Remark, remark
+from verifier.quantities import Mask, Number
 
 # [mV a day]
 GOOD_DRIFT_MV_PER_DAY = 2.0
@@ -23,6 +24,20 @@ GOOD_DRIFT_MV_PER_DAY = 2.0
 GOOD_SPREAD_MV, METER_MV = 10.0, 1.0
 DAYS_A_MONTH = 30.0
 _BEFORE, _HOURS = "observed.groups_before_v", "observed.groups_hours"
+
+
+class Drift(NamedTuple):
+    """How one group falls beside the others: whether it surely drains, or perhaps, its place, and how far. [mV].
+
+    ``then_mv`` and ``now_mv`` are how far the groups lay apart at most, before and now.
+    """
+
+    holds: Mask
+    perhaps: Mask
+    group: Number
+    mv_per_day: Number
+    then_mv: Number
+    now_mv: Number
 
 
 def group_drift(facts: CaseFacts) -> Iterator[Remark]:
@@ -41,6 +56,35 @@ def group_drift(facts: CaseFacts) -> Iterator[Remark]:
 
 
 def _compared(facts: CaseFacts, before: Sequence[Bounds], now: Sequence[Bounds], days: Bounds) -> Remark:
+    found = compared(before, now, days)
+    at = int(found.group) - 1
+    code = "group_drains" if found.holds else "group_drifts" if found.perhaps else "groups_hold"
+    lost = _percent_a_month(facts, before[at], now[at], days)
+    return remark(
+        code, "observed.groups_v", _BEFORE, group=at + 1, mv_per_day=found.mv_per_day, then_mv=found.then_mv,
+        now_mv=found.now_mv, lost_low=None if lost is None else lost.low,
+        lost_high=None if lost is None else lost.high,
+    )  # fmt: skip
+
+
+def drained(facts: Facts) -> Drift:
+    """Return whether one of the groups surely drains by itself, in each pack."""
+    hours = facts.number(_HOURS)
+    found = facts.of_groups(_numbers, ("observed.groups_v", _BEFORE), hours.low, hours.high)
+    return Drift(found[0] > 0, found[1] > 0, *found[2:])
+
+
+def _numbers(
+    now: Sequence[Bounds], before: Sequence[Bounds], low_h: float, high_h: float
+) -> tuple[float, ...]:
+    """Return a drift as numbers; zeros where two readings cannot be compared."""
+    if len(now) != len(before) or len(now) < 2 or high_h == inf:
+        return (0.0,) * len(Drift._fields)
+    return tuple(float(each) for each in compared(before, now, Bounds(low_h / 24, high_h / 24)))
+
+
+def compared(before: Sequence[Bounds], now: Sequence[Bounds], days: Bounds) -> Drift:
+    """Return how the group that surely falls fastest does beside the others."""
     falls = [fall_mv_per_day(then, later, days) for then, later in zip(before, now, strict=True)]
     at = max(range(len(falls)), key=lambda place: falls[place].low)
     others = [fall for place, fall in enumerate(falls) if place != at]
@@ -50,18 +94,9 @@ def _compared(facts: CaseFacts, before: Sequence[Bounds], now: Sequence[Bounds],
     )
     then, later = spread_mv(before), spread_mv(now)
     grown = later.low > max(then.high + METER_MV, GOOD_SPREAD_MV)
-    code = (
-        "group_drains"
-        if grown and faster.low > GOOD_DRIFT_MV_PER_DAY
-        else "group_drifts"
-        if faster.high > GOOD_DRIFT_MV_PER_DAY
-        else "groups_hold"
-    )
-    lost = _percent_a_month(facts, before[at], now[at], days)
-    return remark(
-        code, "observed.groups_v", _BEFORE, group=at + 1, mv_per_day=faster.high, then_mv=then.high,
-        now_mv=later.high, lost_low=None if lost is None else lost.low,
-        lost_high=None if lost is None else lost.high,
+    return Drift(
+        holds=grown and faster.low > GOOD_DRIFT_MV_PER_DAY, perhaps=faster.high > GOOD_DRIFT_MV_PER_DAY,
+        group=at + 1, mv_per_day=faster.high, then_mv=then.high, now_mv=later.high,
     )  # fmt: skip
 
 

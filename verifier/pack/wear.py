@@ -6,13 +6,15 @@ worn, is not judged as a new one.
 
 from __future__ import annotations
 
-from math import inf, sqrt
+from collections.abc import Iterator
+from math import inf
+from typing import NamedTuple
 
 from verifier.electrical.elementary import sqrt as root
-from verifier.fact_names import missing
+from verifier.fact_names import RESTS_ON, missing
 from verifier.facts import Facts
-from verifier.finding import of_fields, of_limit
-from verifier.pack.bench_cell import resistance_over_new
+from verifier.finding import Remark, of_fields, of_limit, remark
+from verifier.pack.bench_cell import Grown, resistance_over_new
 from verifier.pack.capacity import (
     cell_capacity,
     is_used,
@@ -22,19 +24,101 @@ from verifier.pack.capacity import (
     tested_cell,
 )
 from verifier.pack.counts import parallel
-from verifier.quantities import Mask, Quantity, both, either, larger, negated, product, ratio, smaller, where
+from verifier.quantities import (
+    Mask,
+    Names,
+    Quantity,
+    both,
+    either,
+    larger,
+    negated,
+    product,
+    ratio,
+    smaller,
+    where,
+)
 
 
 def current_left(facts: Facts) -> Quantity:
     """Return the part of a new cell's current that the cells still stand, at equal heat. [-].
 
-    Heat in a cell is I^2 R, so that I = I_new sqrt(R_new / R). Where nobody measured the resistance, a cell that
-    is not worn out has at most twice that of a new one (limit worn_out_resistance). A cell that has more, or holds
-    too little, is worn out: what it stands nobody knows, and nothing is granted.
+    Heat in a cell is I^2 R, so that I = I_new sqrt(R_new / R). A cell that has more than twice the resistance of a
+    new one (limit worn_out_resistance), or holds too little, is worn out: what it stands nobody knows. Nor does
+    anybody where the resistance of worn cells was not measured, for it may be so much. Then nothing is granted.
     """
+    found = facts.find(_worn)
+    measured = found.grown.heat.high < inf
+    least = root(ratio(1.0, larger(1.0, found.grown.heat.high)))
+    granted = both(both(found.enough, measured), negated(found.resists))
+    low = where(found.worn, where(granted, least, 0.0), 1.0)
+    untested = both(is_used(facts), negated(found.tested))
+    lacking = where(untested, missing("observed.capacity_ah"), 0)
+    # Of cells that hold too little for certain the resistance would change nothing.
+    asked = both(found.worn, negated(found.surely_too_little))
+    lacking = lacking | where(asked, _lacking_of_resistance(facts, measured), 0)
+    # The other cells may be as new, and share what one that has worn leaves to them: at most all of it.
+    left = Quantity(low, 1.0 + 0 * low, lacking)
+    left = where(
+        both(found.by_pack, found.tested),
+        left.resting_on(facts.find(_delivered), facts.find(_new_at_most)),
+        left,
+    )
+    left = where(both(found.worn, measured), left.resting_on(found.grown.alike), left)
+    left = where(found.cell_worn, left.resting_on(facts.find(tested_cell)), left)
+    if facts.single and found.worn:
+        if measured:
+            facts.step(
+                "R / R_new", "resistance of the cell on the bench over a new one's", found.grown.heat, "-",
+                of_fields("observed.cell.dc_mohm", "observed.cell.ac_mohm"),
+            )  # fmt: skip
+        facts.step(
+            "k_worn", "current that worn cells stand, over that of new ones: sqrt(R_new / R)", left, "-",
+            of_limit("worn_out_resistance"),
+        )  # fmt: skip
+    return left
+
+
+def told_of_current(facts: Facts) -> Iterator[Remark]:
+    """Yield what current one pack is granted of a new one's because its cells have worn, or why none is."""
+    found, left = facts.find(_worn), facts.find(current_left)
+    part, most = facts.limits.number("worn_out_capacity"), facts.limits.number("worn_out_resistance")
+    fields = RESTS_ON.in_words(left.rests_on)
+    if not found.worn:
+        return
+    if left.low > 0:
+        yield remark("worn_current", *fields, percent=100 * left.low)
+    if found.resists:
+        yield remark("worn_out_resistance", *fields, times=most)
+    if found.tested and not found.enough:
+        yield remark("worn_out_capacity", *fields, percent=100 * part)
+    if left.missing & missing("observed.cell.dc_mohm") and not facts.number("observed.cell.dc_mohm").known:
+        yield remark("worn_resistance_open", "observed.cell.dc_mohm")
+    elif left.missing & missing("sheet.resistance"):
+        yield remark("worn_sheet_silent", "observed.cell.dc_mohm")
+
+
+class _Worn(NamedTuple):
+    """What is known of wear: whether the cells have worn and by what, and whether they are worn out.
+
+    ``resists`` is whether the resistance may be that of a cell that is worn out, ``enough`` whether they surely hold
+    more than one, ``surely_too_little`` whether they hold less whatever the resistance.
+    """
+
+    worn: Mask
+    by_pack: Mask
+    cell_worn: Mask
+    tested: Mask
+    enough: Mask
+    surely_too_little: Mask
+    resists: Mask
+    grown: Grown
+
+
+def _worn(facts: Facts) -> _Worn:
     new, delivered = facts.find(_new_at_most), facts.find(_delivered)
     part, most = facts.limits.number("worn_out_capacity"), facts.limits.number("worn_out_resistance")
-    tested = facts.number("observed.capacity_ah").known
+    came = facts.number("observed.capacity_ah")
+    tested = came.known
     by_pack = either(is_used(facts), both(tested, delivered.high < new.high))
     # A cell on the bench: that it has worn, and how far its resistance has grown.
     grown, cell_worn = facts.find(resistance_over_new), may_have_worn(facts)
@@ -44,29 +128,25 @@ def current_left(facts: Facts) -> Quantity:
         # One cell says nothing of a pack that is known to have worn; else it stands for the others.
         both(negated(by_pack), either(negated(cell_worn), _holds_enough(facts, part))),
     )
-    worn = either(by_pack, either(cell_worn, grown.more))
-    worn_out = both(grown.more, grown.alike.high > most)
-    measured_mohm = grown.heat.high < inf
-    by_heat = root(ratio(1.0, larger(1.0, grown.heat.high)))
-    least = where(measured_mohm, larger(sqrt(1 / most), by_heat), sqrt(1 / most))
-    low = where(worn, where(both(enough, negated(worn_out)), least, 0.0), 1.0)
-    untested = both(is_used(facts), negated(tested))
-    # The other cells may be as new, and share what one that has worn leaves to them: at most all of it.
-    found = Quantity(low, 1.0 + 0 * low, where(untested, missing("observed.capacity_ah"), 0))
-    found = where(both(by_pack, tested), found.resting_on(delivered, new), found)
-    found = where(both(worn, measured_mohm), found.resting_on(grown.alike), found)
-    found = where(cell_worn, found.resting_on(facts.find(tested_cell)), found)
-    if facts.single and worn:
-        if measured_mohm:
-            facts.step(
-                "R / R_new", "resistance of the cell on the bench over a new one's", grown.heat, "-",
-                of_fields("observed.cell.dc_mohm", "observed.cell.ac_mohm"),
-            )  # fmt: skip
-        facts.step(
-            "k_worn", "current that worn cells stand, over that of new ones: sqrt(R_new / R)", found, "-",
-            of_limit("worn_out_resistance"),
-        )  # fmt: skip
-    return found
+    exact = both(both(tested, came.low == came.high), new.settled)
+    return _Worn(
+        worn=either(by_pack, either(cell_worn, grown.more)),
+        by_pack=by_pack,
+        cell_worn=cell_worn,
+        tested=tested,
+        enough=enough,
+        surely_too_little=both(exact, facts.find(measured_capacity).high < part * new.high),
+        # By 1 kHz alone the resistance that the current heats may have grown further than what was read.
+        resists=both(grown.heat.high < inf, grown.heat.high > most),
+        grown=grown,
+    )
+
+
+def _lacking_of_resistance(facts: Facts, measured: Mask) -> Names:
+    """Return what is missing to compare a cell's resistance with a new one's; one at 1 kHz only bounds it."""
+    read = facts.number("observed.cell.dc_mohm")
+    of_sheet = where(measured, 0, missing("sheet.resistance"))
+    return where(read.known, of_sheet, missing("observed.cell.dc_mohm"))
 
 
 def cell_resistance(facts: Facts) -> Quantity:

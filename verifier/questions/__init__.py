@@ -162,6 +162,9 @@ def _value(case: Case, path: str) -> str:
         return f"{figures} {_unit(path)}".rstrip()
     if isinstance(inside, str):
         return inside
+    if isinstance(inside, tuple):
+        # Of the groups measured their number is what disagrees.
+        return str(len(inside)) if inside else ""
     # A whole section, such as what was seen of the cell.
     return ", ".join(str(each) for _, each in inside if isinstance(each, str))
 

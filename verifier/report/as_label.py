@@ -41,7 +41,7 @@ def _lines(report: Report) -> list[tuple[str, str]]:
     """Return the lines of a label, each with its class."""
     told = [("", in_use.measured(report))]
     if report.answer.alarms:
-        names = [alarm_name(each.code) for each in report.answer.alarms]
+        names = list(dict.fromkeys(alarm_name(each.code) for each in report.answer.alarms))
         more = f" and {len(names) - _MOST_ALARMS} more" if len(names) > _MOST_ALARMS else ""
         return [("alarm", "DO NOT USE OR CHARGE"), ("alarm", ", ".join(names[:_MOST_ALARMS]) + more), *told]
     use = in_use.few(report.answer.use_at_most, _MOST_RANGES)

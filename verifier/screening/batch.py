@@ -22,7 +22,7 @@ from verifier.cell_inside import AGAINST, Against, Inside, size_code
 from verifier.cell_peak import peak_ends
 from verifier.cell_reading import CellReading
 from verifier.fact_names import MISSING, RESTS_ON
-from verifier.facts import CHOICES, COUNTED, Facts, StatedTemperature, added_up, lowest_of, rests_on
+from verifier.facts import CHOICES, COUNTED, Facts, StatedTemperature, added_up, rests_on
 from verifier.quantities import Mask, Names, Quantity, by_distinct, where
 from verifier.screening.columns import Column, distinct
 from verifier.verdict import Claim
@@ -211,14 +211,24 @@ class TableFacts(Facts):
         found: NDArray[np.int64] = np.array([*places, 0], dtype=np.int64)[column.codes]
         return found
 
-    def lowest_group(self) -> tuple[Any, Any]:  # noqa: D102
-        column = self.columns.get("observed.groups_v")
-        if column is None:
-            return inf, 0
-        lowest = [lowest_of(value) for value in column.values]
-        volts = np.array([*(volts for volts, _ in lowest), inf])
-        places = np.array([*(place for _, place in lowest), 0], dtype=np.int64)
-        return volts[column.codes], places[column.codes]
+    def of_groups(  # noqa: D102
+        self, function: Callable[..., Sequence[float]], names: Sequence[str], *numbers: Any
+    ) -> list[Any]:
+        columns = [self.columns.get(name) for name in names]
+        if all(column is None for column in columns):
+            return by_distinct(lambda *each: function(*((),) * len(names), *each), *numbers)
+        codes = [np.full(self.count, -1) if column is None else column.codes for column in columns]
+        first, which = distinct(codes)
+        lists = [
+            tuple(
+                () if column is None or code[row] < 0 else column.values[code[row]] or ()
+                for column, code in zip(columns, codes, strict=True)
+            )
+            for row in first
+        ]
+        return by_distinct(
+            lambda place, *each: function(*lists[int(place)], *each), which.astype(np.float64), *numbers
+        )
 
     def groups(self, name: str) -> tuple[Any, Quantity]:  # noqa: D102
         column = self.columns.get(name)

@@ -23,6 +23,7 @@ from verifier.contradictions import Contradiction, excludes_itself, unlike_claim
 from verifier.fact_names import SECONDHAND
 from verifier.figures.common import Judged
 from verifier.finding import Could, Finding, remark
+from verifier.pack.capacity import is_used
 from verifier.possible_cells import ABOUT
 from verifier.questions import Language, in_words, questions
 from verifier.screening import columns as table
@@ -186,13 +187,14 @@ class RowAnswers:
         )  # fmt: skip
         could = self._could(facts, found, conclusions)
         known = np.broadcast_to(facts.cell.known, (len(rows),))
+        used = np.broadcast_to(np.asarray(is_used(facts)), (len(rows),))
         proofs = np.where(clashes.where(unlike_claimed), PROOFS.index(NO_FIT), NO_PROOF)
         proofs = np.minimum(found.proofs(known), proofs)
         proofs[clashes.where(excludes_itself)] = PROOFS.index(CONTRADICTION)
         names = [*PROOFS, None]
         said: dict[str, Sequence[str | None]] = {
             "conclusion": [CONCLUSIONS[code] for code in conclusions.tolist()],
-            "sentence": self._sentences(found, conclusions, remarks, clashes, could),
+            "sentence": self._sentences(found, conclusions, remarks, clashes, could, used),
             "alarm": remarks.joined(),
             "contradiction": clashes.joined(),
             "proof": [names[code] for code in proofs.tolist()],
@@ -230,6 +232,7 @@ class RowAnswers:
         warned: _Holding[Alarm],
         against: _Holding[Contradiction],
         could: Mapping[int, Could],
+        used: NDArray[np.bool_],
     ) -> list[str]:
         texts = [""] * found.count
         for code in np.unique(conclusions).tolist():
@@ -237,7 +240,7 @@ class RowAnswers:
             if conclusion is Conclusion.NOT_AS_ADVERTISED:
                 made = self._refuted(found, packs, against)
             else:
-                made = self._without_numbers(conclusion, found, packs, warned, against, could)
+                made = self._without_numbers(conclusion, found, packs, warned, against, could, used)
             for pack, text in zip(packs.tolist(), made, strict=True):
                 texts[pack] = text
         return texts
@@ -266,6 +269,7 @@ class RowAnswers:
         warned: _Holding[Alarm],
         against: _Holding[Contradiction],
         could: Mapping[int, Could],
+        used: NDArray[np.bool_],
     ) -> list[str]:
         """Return sentences that only name what they are about: those of packs of one kind are made once."""
         names = [*found.figures, *(f"{each} by hearsay" for each in found.figures)]
@@ -282,6 +286,7 @@ class RowAnswers:
         first, which = distinct(
             [
                 np.unique(said, return_inverse=True)[1],
+                used[packs],
                 *(mask[packs] for mask in masks),
                 np.array([-1 if each is None else each.registered_able for each in able]),
                 np.array([-1 if each is None else each.registered_possible for each in able]),
@@ -291,11 +296,12 @@ class RowAnswers:
         for place in first.tolist():
             pack = int(packs[place])
             named = tuple(name for name, mask in zip(names, masks, strict=False) if mask[pack])
-            key = (conclusion, named, able[place], int(said[place]))
+            key = (conclusion, named, able[place], int(said[place]), bool(used[pack]))
             text = self._answers.sentence_of(key)
             if text is None:
                 text = self._answers.keep(
-                    key, self._sentence(conclusion, found, pack, warned, against, could)
+                    key,
+                    self._sentence(conclusion, found, pack, warned, against, could, used=bool(used[pack])),
                 )
             texts.append(text)
         return [texts[kind] for kind in which.tolist()]
@@ -308,12 +314,16 @@ class RowAnswers:
         warned: _Holding[Alarm],
         against: _Holding[Contradiction],
         could: Mapping[int, Could],
+        *,
+        used: bool,
     ) -> str:
         whole = conclusion is Conclusion.IF_SELLERS_WORD_HOLDS
         (findings,) = _with_could(found, np.array([pack]), could, whole=whole)
         # It names alarms and contradictions by their codes alone.
         alarms = [remark(each.code) for each in warned.of(pack)]
-        return sentence(conclusion, findings, alarms, told(against.of(pack)), self._answers.registered)
+        return sentence(
+            conclusion, findings, alarms, told(against.of(pack)), self._answers.registered, used=used
+        )
 
     def _put_worst(self, rows: NDArray[np.int64], found: RowFindings) -> None:
         worst = found.worst()

@@ -17,14 +17,23 @@ def _on_each(numbers: Mapping[str, Any]) -> str:
     return f"{digits(volts)} V on {digits(groups)} in series{by_word(numbers)}{each}"
 
 
+def _too_full(numbers: Mapping[str, Any]) -> str:
+    if "group" not in numbers:
+        return f"{_on_each(numbers)} is above a full pack"
+    group, volts, full_v = (digits(float(numbers[name])) for name in ("group", "volts", "full_v"))
+    return f"group {group} stands at {volts} V, above the {full_v} V of a full cell"
+
+
 ALARMS: dict[str, Sentence] = {
     "deeply_discharged": lambda numbers: (
         f"DO NOT CHARGE: at rest {_on_each(numbers)} is deeply discharged; keep it outdoors, away from what burns"
     ),
     "group_deeply_discharged": "DO NOT CHARGE: group {group} stands at {volts} V, deeply discharged",
     "over_charge_limit": lambda numbers: (
-        f"DO NOT CHARGE: at rest {_on_each(numbers)} is above a full pack; keep it outdoors, away from what burns"
+        f"DO NOT CHARGE: at rest {_too_full(numbers)}; keep it outdoors, away from what burns"
     ),
+    "group_drains": "DO NOT CHARGE: group {group} falls up to {mv_per_day} mV a day faster than another, and the "
+    "groups went from {then_mv} to {now_mv} mV apart: it drains by itself; find the cause before it is charged or sold",
     "wrong_charger": lambda numbers: (
         f"WRONG CHARGER: {_on_each(numbers)} does not fit this pack; do not charge with it"
     ),
@@ -56,6 +65,7 @@ _ALARM_NAMES = {
     "deeply_discharged": "deeply discharged",
     "group_deeply_discharged": "a deeply discharged group",
     "over_charge_limit": "charged above its limit",
+    "group_drains": "a group that drains by itself",
     "wrong_charger": "the wrong charger",
     "charger_overcharges": "a charge voltage that overcharges it",
     "swollen": "swollen cells",

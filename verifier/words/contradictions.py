@@ -70,6 +70,8 @@ CONTRADICTIONS: dict[str, Sentence] = {
     "designation_against_count": "the designation says {printed} {what}, the listing {claimed}",
     "configuration_against_count": "the configuration says {printed} in {what}, and {claimed} is written beside it",
     "series_counts_differ": "{first} in series and {second} in series exclude each other",
+    "more_groups_than_counted": "{measured} groups were measured, and no more than {counted} in series are there by "
+    "count: one of the two is wrong",
     "claim_against_seen": _against_seen,
     "voltage_of_no_such_pack": _voltage,
     "too_light_for_energy": "{energy_wh} Wh in {mass_kg} kg is {wh_per_kg} Wh/kg; a pack of such "
@@ -109,6 +111,7 @@ _TOPICS = {
     "designation_against_count": "its configuration",
     "configuration_against_count": "its configuration",
     "series_counts_differ": "its cells in series",
+    "more_groups_than_counted": "its cells in series",
     "voltage_of_no_such_pack": "its voltage",
     "too_light_for_energy": "its mass",
     "lighter_than_its_cells": "its mass",

@@ -25,6 +25,10 @@ _HALF_DEAD = (
     "in a later charge."
 )
 _OVER_FULL = "Nor drain it with a load at hand: an overcharged cell can catch fire hours later."
+_SHORT_INSIDE = (
+    "A group that drains by itself may have a short inside a cell, or a BMS that draws from it: let somebody find out "
+    "who repairs such packs."
+)
 _TRAVELS = (
     "Do not post it, and take it on no plane, bus or train. Damaged or defective lithium batteries travel by special "
     "provision 376 of ADR only, in packings by P908, or P911 where they may react dangerously; ask a carrier who is "
@@ -41,6 +45,7 @@ _OF_ALARM = {
     "deeply_discharged": _HALF_DEAD,
     "group_deeply_discharged": _HALF_DEAD,
     "over_charge_limit": _OVER_FULL,
+    "group_drains": _SHORT_INSIDE,
     "swollen": "",
     "damaged": "",
 }

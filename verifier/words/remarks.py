@@ -47,11 +47,19 @@ def _cycle_conditions(numbers: Mapping[str, Any]) -> str:
     return f"the datasheet's {digits(numbers['cycles'])} cycles are {', '.join(parts)}"
 
 
-def _worn(numbers: Mapping[str, Any]) -> str:
+def _beside_new(numbers: Mapping[str, Any]) -> str:
     return (
         f"new cells make {digits(numbers['new_ah'])} Ah; measured {digits(numbers['measured_ah'])} Ah "
-        f"({digits(numbers['percent'], 2)} %): worn, or not these cells"
+        f"({digits(numbers['percent'], 2)} %)"
     )
+
+
+def _worn(numbers: Mapping[str, Any]) -> str:
+    return f"{_beside_new(numbers)}: worn, or not these cells"
+
+
+def _may_be_new(numbers: Mapping[str, Any]) -> str:
+    return f"{_beside_new(numbers)}: {'may have lost none' if numbers['used'] else 'may be new'}"
 
 
 _WEAR = {
@@ -89,12 +97,6 @@ def _expected_wear(numbers: Mapping[str, Any]) -> str:
 
 def _bench_worn(numbers: Mapping[str, Any]) -> str:
     return f"{digits(numbers['percent'], 2)} % of a new one's at most: worn, or not these cells"
-
-
-def _worn_current(numbers: Mapping[str, Any]) -> str:
-    if numbers["percent"] <= 0:
-        return "the cells hold so little that nobody knows what current they stand: none is granted"
-    return f"worn cells have more resistance: {digits(numbers['percent'], 2)} % of a new one's current is granted"
 
 
 # What datasheets can differ on, in full words and with its unit.
@@ -164,6 +166,17 @@ REMARKS: dict[str, Sentence] = {
     "secondhand": "rests on a figure that somebody quoted: nothing is granted by it",
     "rounded": "{claimed} {unit} is {supported} {unit} rounded up, as printed on labels",
     "worn_or_other_cells": _worn,
+    "may_be_new": lambda numbers: (
+        f"{_may_be_new(numbers)}: measured cold, fast or within the meter's error, it stands for "
+        f"{span(Bounds(numbers['low_ah'], numbers['high_ah']), 'Ah')}"
+    ),
+    "may_be_new_test_open": lambda numbers: (
+        f"{_may_be_new(numbers)}: a test gives less in the cold, fast or ended early; note its current, temperature "
+        "and end"
+    ),
+    "groups_unbalanced": "group {lowest} holds {low_percent} to {high_percent} % of charge less than group {highest}: "
+    "it ends the discharge, and the pack gives that much less until it is balanced, if that group still holds its "
+    "charge",
     "cell_has_worn": "a cell taken out gave {measured_ah} Ah, {percent} % of a new one's {new_ah} Ah: worn, not these "
     "cells, or tested cold or fast; only a test of the pack tells",
     "expected_wear": _expected_wear,
@@ -176,7 +189,15 @@ REMARKS: dict[str, Sentence] = {
     ),
     "used_untested": "used, and nobody has measured what is left: new cells would hold so much, these may hold "
     "less and stand less current",
-    "worn_current": _worn_current,
+    "worn_current": "worn cells have more resistance: {percent} % of a new one's current is granted",
+    "worn_out_capacity": "cells that hold less than {percent} % of new ones are worn out: nobody knows what current "
+    "they stand, and none is granted",
+    "worn_out_resistance": "cells that may have more than {times} times a new one's resistance are worn out: nobody "
+    "knows what current they stand, and none is granted",
+    "worn_resistance_open": "worn cells may have any resistance, and nobody measured it to direct current: no more "
+    "current is granted before that",
+    "worn_sheet_silent": "the datasheet does not say what resistance a new cell has, so that the one measured tells "
+    "nothing of wear: no more current is granted",
     "worn": lambda numbers: _worn(numbers).removesuffix(", or not these cells"),
     "fewer_links_than_cells": "{links} links for {parallel} cells in parallel: one link a cell is common practice",
     "peak_is_not_continuous": "a peak of {peak_a} A is claimed; a peak is never a continuous current",

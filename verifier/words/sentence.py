@@ -16,6 +16,8 @@ from verifier.words.numbers import amount, span
 _EMPTY = (
     " Your cell registry is empty, so no cell name can be checked: add datasheets with packclaim cells add."
 )
+# What a figure that holds is said of.
+_FOR_NEW, _FOR_USED = "for new and genuine cells", "for genuine cells"
 _MOST_NAMED = 3
 _SECONDHAND = GRADES[SECONDHAND]
 
@@ -26,6 +28,8 @@ def sentence(
     alarms: Sequence[Remark],
     contradictions: Sequence[Contradiction],
     registered: int,
+    *,
+    used: bool,
 ) -> str:
     """Return the conclusion as one sentence, with the figure that decides it.
 
@@ -37,9 +41,12 @@ def sentence(
         What it follows from; the contradictions are those in the listing itself, else what was seen against it.
     registered
         How many cells the registry holds; an empty one is told.
+    used
+        Whether the pack is a used one, which nobody calls new.
     """
     made = [each for each in findings if each.verdict is not Verdict.NOT_CLAIMED]
-    return _beside(registered, _TEXTS[conclusion](made, alarms, contradictions))
+    text = _TEXTS[conclusion](made, alarms, contradictions)
+    return _beside(registered, text.replace(_FOR_NEW, _FOR_USED) if used else text)
 
 
 def refuted_sentence(worst: Finding, count: int, registered: int) -> str:
@@ -68,7 +75,9 @@ Texts = Callable[[Sequence[Finding], Sequence[Remark], Sequence[Contradiction]],
 
 
 def _do_not_use(made: Sequence[Finding], alarms: Sequence[Remark], _: Sequence[Contradiction]) -> str:
-    return f"Do not use it as it is: {_listed([alarm_name(each.code) for each in alarms])}."
+    return (
+        f"Do not use it as it is: {_listed(list(dict.fromkeys(alarm_name(each.code) for each in alarms)))}."
+    )
 
 
 def _contradicts(made: Sequence[Finding], _: Sequence[Remark], against: Sequence[Contradiction]) -> str:
@@ -167,7 +176,7 @@ def _as_advertised(made: Sequence[Finding], *_: object) -> str:
     count = {1: "the one figure claimed holds", 2: "both figures claimed hold"}.get(
         len(made), f"all {len(made)} figures claimed hold"
     )
-    return f"As advertised: {count}, for new and genuine cells."
+    return f"As advertised: {count}, {_FOR_NEW}."
 
 
 def _nothing(*_: object) -> str:

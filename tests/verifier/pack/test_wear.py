@@ -31,10 +31,12 @@ PACK = {
         (None, None, 1.0),
         ("new", None, 1.0),
         ("used", None, 0.0),
-        # 9.4 of 10.4 Ah is 90 %: worn, not worn out, so at most twice the resistance.
-        ("used", 9.4, sqrt(1 / 2)),
-        ("new", 9.4, sqrt(1 / 2)),
-        (None, 9.4, sqrt(1 / 2)),
+        # 9.4 of 10.4 Ah is 90 %: worn, and nobody measured how far the resistance has grown.
+        ("used", 9.4, 0.0),
+        ("new", 9.4, 0.0),
+        (None, 9.4, 0.0),
+        # All of the capacity is there, and the resistance may be anything all the same.
+        ("used", 10.6, 0.0),
         # 7 of 10.4 Ah is 67 %: worn out, or other cells.
         ("used", 7.0, 0.0),
         ("new", 7.0, 0.0),
@@ -77,3 +79,51 @@ def test_a_measured_pack_holds_no_more_than_its_cells_do_new(bench: Bench) -> No
     )
     assert found.low == pytest.approx(9.4, rel=0.04)
     assert found.high == new.high
+
+
+@pytest.mark.parametrize("measured_ah", [10.6, 9.4])
+def test_worn_cells_are_granted_no_more_without_a_resistance_than_with_any(
+    bench: Bench, measured_ah: float
+) -> None:
+    """A used pack whose resistance nobody measured would be ridden at a current that a measurement refuses.
+
+    Rule: a missing fact never improves anything. 32 mohm new; 80 mohm are two and a half times that, worn out.
+    """
+    cell = bench.cell("lyr-18650-26", bench.sheet(resistance={"dc_mohm": 32, "dc_seconds": 10}))
+    facts = {**PACK, **TEST, "case.condition": "used", "observed.capacity_ah": measured_ah}
+
+    def judged(**seen: Any) -> Any:
+        facts_seen = {f"observed.cell.{name}": value for name, value in seen.items()}
+        return bench.figure("continuous_current", bench.changed({}, {**facts, **facts_seen}), cell)
+
+    open_ = judged()
+    assert open_.verdict is Verdict.NOT_SETTLED
+    assert "observed.cell.dc_mohm" in open_.unknown
+    assert "worn_resistance_open" in [each.code for each in open_.cautions]
+    lows = {mohm: judged(dc_mohm=mohm, dc_seconds=10).supported.low for mohm in (32, 48, 60, 80)}
+    assert open_.supported.low == lows[80] == 0
+    left = bench.known(
+        bench.changed({}, {**facts, "observed.cell.dc_mohm": 48, "observed.cell.dc_seconds": 10}), cell
+    ).find(current_left)
+    # The meter's half a percent.
+    assert left.low == pytest.approx(sqrt(32 / (48 * 1.005)))
+
+
+@pytest.mark.parametrize(
+    ("seen", "code"),
+    [
+        ({"observed.capacity_ah": 7.0}, "worn_out_capacity"),
+        ({"observed.capacity_ah": 10.6, "observed.cell.dc_mohm": 80}, "worn_out_resistance"),
+        ({"observed.capacity_ah": 10.6}, "worn_resistance_open"),
+        ({"observed.capacity_ah": 10.6, "observed.cell.dc_mohm": 40}, "worn_current"),
+    ],
+)
+def test_why_worn_cells_are_granted_no_current_is_told(bench: Bench, seen: dict[str, Any], code: str) -> None:
+    """A pack that holds all of its capacity would be said to hold too little. Rule: say which figure it is."""
+    cell = bench.cell("lyr-18650-26", bench.sheet(resistance={"dc_mohm": 32, "dc_seconds": 10}))
+    data = bench.changed({}, {**PACK, **TEST, "case.condition": "used", **seen})
+    found = bench.figure("continuous_current", data, cell)
+    assert [each.code for each in found.cautions if each.code.startswith("worn_")] == [code]
+    if code == "worn_out_capacity":
+        # The resistance would change nothing.
+        assert "observed.cell.dc_mohm" not in found.unknown

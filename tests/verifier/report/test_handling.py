@@ -42,7 +42,14 @@ def test_what_is_mended_around_the_cells_is_no_waste(bench: Bench) -> None:
 
 def test_every_alarm_that_forbids_charging_the_cells_is_handled() -> None:
     """An alarm that is added later would leave its reader with a pack and no word where to put it."""
-    cells = {"deeply_discharged", "group_deeply_discharged", "over_charge_limit", "swollen", "damaged"}
+    cells = {
+        "deeply_discharged",
+        "group_deeply_discharged",
+        "group_drains",
+        "over_charge_limit",
+        "swollen",
+        "damaged",
+    }
     assert {code for code in ALARMS if handling([code])} == cells
     assert handling(["swollen", "damaged"]) == handling(["swollen"])
     assert handling([]) == ()

@@ -1,0 +1,103 @@
+"""The groups in series, each measured at rest: how many, the lowest, the highest, and how far apart in charge."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from math import inf
+from typing import NamedTuple
+
+from verifier.bounds import Bounds
+from verifier.cell_figures import chemistries_in
+from verifier.electrical.open_circuit import CURVES, charge_bounds_percent
+from verifier.fact_names import RESTS_ON
+from verifier.facts import Facts
+from verifier.quantities import Mask, Number, Quantity, both, by_distinct, smaller, where
+
+_MEASURED = "observed.groups_v"
+
+
+class Groups(NamedTuple):
+    """What was measured of the groups: their number, and the lowest and highest with their places from 1.
+
+    Each voltage from and to; of none the lowest is without end and the highest is zero. [V]
+    """
+
+    count: Number
+    lowest: tuple[Number, Number]
+    lowest_place: Number
+    highest: tuple[Number, Number]
+    highest_place: Number
+
+
+class Apart(NamedTuple):
+    """How much less charge the lowest group holds than the highest, at least and at most. [%]."""
+
+    surely: Mask
+    least: Number
+    most: Number
+
+
+def groups(facts: Facts) -> Groups:
+    """Return what was measured of the groups."""
+    count, low, up_to, place, above, high, at = facts.of_groups(_ends, (_MEASURED,))
+    return Groups(count, (low, up_to), place, (above, high), at)
+
+
+def groups_measured(facts: Facts) -> Quantity:
+    """Return how many groups were measured, as a count in series; a single one is no count."""
+    count, bit = facts.find(groups).count, RESTS_ON.bit(_MEASURED)
+    known = both(count >= 2, (facts.disputed & bit) == 0)
+    lacking = facts.missing("observed.series")
+    found: Quantity = where(
+        known, Quantity(count, count, 0, bit), Quantity(0.0 * count, inf + 0 * count, lacking)
+    )
+    return found
+
+
+def charge_apart(facts: Facts) -> Apart:
+    """Return how far the charge of the lowest group lies below that of the highest, by any possible curve. [%].
+
+    A group that holds less ends the discharge, and the highest ends the charge.
+    """
+    found, error = facts.find(groups), facts.limits.number("meter_error")
+    known = both(found.count >= 2, found.highest[0] > 0)
+    least, most = by_distinct(
+        _apart, where(known, found.lowest[0], 0.0) * (1 - error), where(known, found.lowest[1], 0.0) * (1 + error),
+        where(known, found.highest[0], 0.0) * (1 - error), where(known, found.highest[1], 0.0) * (1 + error),
+        facts.cell.chemistries,
+    )  # fmt: skip
+    return Apart(both(known, least > 0), least, smaller(most, 100.0))
+
+
+def _ends(measured: Sequence[Bounds]) -> tuple[float, ...]:
+    """Return the number of groups, the lowest (from, to, place) and the highest (from, to, place).
+
+    The lowest is the one that is so for certain: of ranges that with the least upper end.
+    """
+    if not measured:
+        return 0.0, inf, inf, 0.0, 0.0, 0.0, 0.0
+    places = range(len(measured))
+    lowest, highest = (
+        min(places, key=lambda at: measured[at].high),
+        max(places, key=lambda at: measured[at].low),
+    )
+    return (
+        float(len(measured)),
+        min(each.low for each in measured), measured[lowest].high, lowest + 1.0,
+        measured[highest].low, max(each.high for each in measured), highest + 1.0,
+    )  # fmt: skip
+
+
+def _apart(
+    low_v: float, low_to_v: float, high_v: float, high_to_v: float, chemistries: float
+) -> tuple[float, float]:
+    possible = chemistries_in(int(chemistries))
+    if any(name not in CURVES for name in possible):
+        return 0.0, 100.0
+    low = [charge_bounds_percent(chemistry=name, cell_v=(low_v, low_to_v)) for name in possible]
+    high = [charge_bounds_percent(chemistry=name, cell_v=(high_v, high_to_v)) for name in possible]
+    pairs = list(zip(low, high, strict=True))
+    return (
+        min((above[0] - below[1] for below, above in pairs), default=0.0),
+        max((above[1] - below[0] for below, above in pairs), default=100.0),
+    )
