@@ -410,6 +410,8 @@ def _groups_at_rest(facts: Facts) -> list[Contradiction]:
     )
     made = where(before == now, hull(later, earlier), later)
     complete = both(both(now > 0, counted.low == counted.high), now == counted.low)
+    # Groups that stand for the count themselves do not show that all of them were measured.
+    complete = both(complete, counted.rests_on & RESTS_ON.bit("observed.groups_v") == 0)
     # Of an earlier reading that is not complete nobody knows what it adds up to.
     complete = both(complete, either(before == 0, before == now))
     away = either(
