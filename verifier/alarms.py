@@ -11,7 +11,6 @@ from verifier.electrical.heat import cell_surface_m2, minutes_to_limit_bounds
 from verifier.fact_names import SELLERS_WORD
 from verifier.facts import NO, YES, Facts
 from verifier.finding import Remark, remark
-from verifier.pack.bms import below_its_trip
 from verifier.pack.charger import charger_fit
 from verifier.pack.charging import cells_when_riding, charge_cells
 from verifier.pack.counts import parallel, series
@@ -20,7 +19,6 @@ from verifier.pack.groups import groups
 from verifier.pack.leads import lead_support
 from verifier.pack.resting import OVER_FULL, deeply_discharged, floors, over_full
 from verifier.pack.sharing import imbalance
-from verifier.pack.use import drive_efficiency
 from verifier.pack.voltage import cell_full_voltage, pack_full_voltage
 from verifier.quantities import (
     Quantity,
@@ -31,7 +29,6 @@ from verifier.quantities import (
     negated,
     only_where,
     spread_out,
-    where,
 )
 from verifier.verdict import at_most
 
@@ -180,26 +177,6 @@ def _charged_too_fast(facts: Facts) -> list[Alarm]:
     ]
 
 
-def _drawn(facts: Facts) -> list[Alarm]:
-    """Return a controller, or a motor where nobody knows its controller, that draws more than BMS or fuse carry.
-
-    A motor draws least from a full pack.
-    """
-    controller, motor = facts.number("use.controller_current_a"), facts.number("use.load_power_w")
-    drawn = motor / (facts.find(pack_full_voltage) * facts.find(drive_efficiency))
-    by_motor = drawn.with_ends(where(controller.known, 0.0, drawn.low), drawn.high)
-    board = below_its_trip(facts, facts.number("observed.bms.continuous_a"))
-    fuse = facts.number("observed.fuse.rating_a")
-    return [
-        _above(code, (field, rating), current, part)
-        for code, rating, part in (
-            ("drawn_above_bms", "observed.bms.continuous_a", board),
-            ("drawn_above_fuse", "observed.fuse.rating_a", fuse),
-        )
-        for field, current in (("use.controller_current_a", controller), ("use.load_power_w", by_motor))
-    ]
-
-
 def _above(code: str, fields: tuple[str, ...], current: Quantity, most: Quantity) -> Alarm:
     """Return an alarm of a current that is surely above the most that something takes."""
     holds = both(current.low > 0, negated(at_most(current.low, most.high)))
@@ -240,4 +217,4 @@ def _heat(facts: Facts) -> list[Alarm]:
 
 _Rules: TypeAlias = tuple[Callable[[Facts], list[Alarm]], ...]
 OF_WHAT_STANDS: _Rules = (_charger, _fuse_voltage, _charged_too_fast)
-RULES: _Rules = (_resting, _groups, _damage, _protection, _drawn, _heat)
+RULES: _Rules = (_resting, _groups, _damage, _protection, _heat)

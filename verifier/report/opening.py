@@ -158,7 +158,9 @@ def _intended(report: Report) -> Iterator[str]:
         Verdict.HOLDS: "within what it can be trusted with",
         Verdict.DOES_NOT_HOLD: "too much even at best",
     }.get(rely.intended_verdict, "cannot tell yet whether it is too much")
-    yield f"{takes}: {'not before the alarm is dealt with' if report.answer.alarms else words}"
+    # What is too much stays so, and may be the alarm itself.
+    waits = report.answer.alarms and rely.intended_verdict is not Verdict.DOES_NOT_HOLD
+    yield f"{takes}: {'not before the alarm is dealt with' if waits else words}"
 
 
 def _asked(answer: Answer) -> Iterator[str]:

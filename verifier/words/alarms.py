@@ -54,8 +54,6 @@ ALARMS: dict[str, Sentence] = {
     "regeneration_above_cells": (
         "CHARGES TOO FAST: braking charges with {current_a} A, the cells' datasheet allows {most_a} A; turn it down"
     ),
-    "drawn_above_bms": "TOO MUCH DRAWN: {current_a} A through a BMS of {most_a} A continuous",
-    "drawn_above_fuse": "TOO MUCH DRAWN: {current_a} A through a fuse of {most_a} A",
     "hot_in_minutes": "TOO HOT: at {current_a} A in air of {air_c} C the cells reach the datasheet's {limit_c} C after "
     "{minutes_low} to {minutes_high} min",
 }
@@ -76,8 +74,6 @@ _ALARM_NAMES = {
     "fuse_voltage_too_low": "a fuse of too low a voltage",
     "charger_above_cells": "a charger too strong for its cells",
     "regeneration_above_cells": "braking that charges its cells too fast",
-    "drawn_above_bms": "more drawn than its BMS carries",
-    "drawn_above_fuse": "more drawn than its fuse carries",
     "hot_in_minutes": "cells too hot at the current claimed",
 }
 
