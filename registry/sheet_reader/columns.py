@@ -21,6 +21,7 @@ from registry.sheet_reader.temperatures import temperatures
 from registry.sheet_reader.vocabulary import meanings
 
 _MODES = frozenset({"charge", "discharge"})
+_FEWEST_BANDS = 2
 _BASES = frozenset({"ambient", "surface"})
 _LEVELS = frozenset({"minimum", "typical", "maximum", "nominal"})
 _ROLES = _MODES | _LEVELS | {"h_item", "h_value", "h_unit", "h_note"}
@@ -210,7 +211,11 @@ def _is_of_temperatures(cells: Sequence[Cell], filled: Sequence[Cell]) -> bool:
     if len(others) < 2 or not all(_is_heat(cell.text) for cell in others):
         return False
     said = meanings(filled[0].text) if cells[0].text else frozenset({"temperature"})
-    return bool(said & {"temperature", "h_item"}) and not said & {"operating", "storage"}
+    if said & {"operating", "storage"}:
+        return False
+    # Three bands or more head columns whatever stands before them, but the name of a figure.
+    unnamed = len(others) > _FEWEST_BANDS and not said & (NOUNS | _MODES)
+    return bool(said & {"temperature", "h_item"}) or unnamed
 
 
 def _is_of_currents(filled: Sequence[Cell]) -> bool:

@@ -31,7 +31,7 @@ def draft_from(model: str, document: Document, *, model_confirm: bool = False) -
     base = c_rate_base((row.quote for row in document.rows), said, drawn)
     kept = _resolved(_spoken(drawn))
     figures = _without_repeats(made for each in _with_unread_bands(kept) if (made := _figure(each, base)))
-    figures, conflicts = _conflicts(_out_of_order(figures))
+    figures, conflicts = _conflicts(_out_of_order(_less_elsewhere(figures)))
     not_stated, not_understood = states(document, said, drawn, figures)
     not_understood += unread_conditions(kept)
     return SheetDraft(
@@ -248,6 +248,23 @@ def _out_of_order(figures: list[DraftFigure]) -> list[DraftFigure]:
         if limits and usual and max(usual) > min(limits):
             doubtful[name] = f"the {name.replace('_', ' ')} is above its own maximum"
     return [_doubted(each, doubtful[each.figure]) if each.figure in doubtful else each for each in figures]
+
+
+def _less_elsewhere(figures: list[DraftFigure]) -> list[DraftFigure]:
+    """Mark each limit without temperatures beside which the sheet allows less at some: it holds at the others only."""
+
+    def less(other: DraftFigure, each: DraftFigure) -> bool:
+        same = (other.figure, other.seconds, other.cutoff_c) == (each.figure, each.seconds, each.cutoff_c)
+        banded = other.low_c is not None or other.high_c is not None
+        return same and banded and (other.value or 0.0) < (each.value or 0.0)
+
+    return [
+        _doubted(each, "less is allowed at some temperatures, and it does not say at which it holds")
+        if each.figure in _LIMITS and each.low_c is None and each.high_c is None
+        and any(less(other, each) for other in figures)
+        else each
+        for each in figures
+    ]  # fmt: skip
 
 
 def _colder(figures: Sequence[DraftFigure], kind: str) -> list[float]:

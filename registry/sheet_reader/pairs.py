@@ -49,8 +49,11 @@ class Pair:
 
     @property
     def several(self) -> bool:
-        """Whether several bare numbers stand in the row: columns whose heads were not understood."""
-        return len([each for each in (*self.value, *self.notes) if _is_bare(each)]) > 1
+        """Whether several numbers alone stand in the row: columns whose heads were not understood."""
+        if len([each for each in (*self.value, *self.notes) if _is_bare(each)]) > 1:
+            return True
+        alone = {tuple(figure_quantities(each)) for each in self.value if _is_number_alone(each)}
+        return any(_is_number_alone(each) and tuple(figure_quantities(each)) in alone for each in self.notes)
 
     @property
     def words(self) -> tuple[str, str, str]:
@@ -92,6 +95,11 @@ def pieces(cells: Iterable[Cell]) -> list[Piece]:
 def _is_bare(text: str) -> bool:
     """Whether a text is a number without a unit, whatever stands behind it in brackets."""
     return bool(_BARE_NUMBER.fullmatch(re.sub(r"\s*\([^()]*\)\s*$", "", text)))
+
+
+def _is_number_alone(text: str) -> bool:
+    """Whether a text is one number with its unit and nothing else."""
+    return bool(re.fullmatch(rf"\s*{_ONE}\s*[^\W\d_]{{1,4}}\s*", text)) and len(figure_quantities(text)) == 1
 
 
 def segments(text: str) -> list[str]:

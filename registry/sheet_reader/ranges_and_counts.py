@@ -84,6 +84,9 @@ def _said(reading: Reading, words: str, count: int) -> set[str]:
 def _by_order(label: str, said: Sequence[set[str]]) -> list[str]:
     """Return the mode of each range where the label lists them: "charge/discharge : 0~45 / -20~60"."""
     parts = re.split(r"[/,&]|\band\b|\bund\b|\bet\b|\by\b", label)
+    while parts and not meanings(parts[0]) & {*_MODES}:
+        # "Temperature, charge / discharge": what they are all of stands before the list.
+        parts = parts[1:]
     listed = [mode for part in parts for mode in _MODES if mode in meanings(part)]
     if len(listed) != len(said) or len(set(listed)) < 2 or len(listed) != len(parts):
         return []

@@ -325,7 +325,7 @@ def _with_units(rows: Sequence[Row]) -> Iterator[Row]:
             yield _unit_taken(row, head)
             continue
         head = row if _heads_units(row) else None if head and not same_table(head, row) else head
-        yield row
+        yield _without_unit_head(row) if head is row else row
 
 
 def _heads_units(row: Row) -> bool:
@@ -334,7 +334,17 @@ def _heads_units(row: Row) -> bool:
     return any(_role(cell) == {"h_unit"} for cell in row.filled)
 
 
+def _without_unit_head(row: Row) -> Row:
+    """Return the heads of a table by temperature without that of its units, which go to the values."""
+    if not any(is_band_only(normal(cell.text)) for cell in row.filled):
+        return row
+    cells = (replace(cell, text="") if _role(cell) == {"h_unit"} else cell for cell in row.cells)
+    return replace(row, cells=tuple(cells))
+
+
 def _is_head_or_name(cell: Cell) -> bool:
+    if is_band_only(normal(cell.text)):
+        return True
     return not figure_quantities(normal(cell.text)) and bool(re.search(r"[^\W\d_]", cell.text))
 
 

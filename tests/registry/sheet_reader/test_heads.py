@@ -193,3 +193,40 @@ def test_a_column_for_each_unit_gives_its_numbers_that_unit() -> None:
         ("max_charge", 4.4, 12.0, 46.0), ("max_charge", 1.1, 0.0, 12.0),
         ("pulse_discharge", 38.0, 12.0, 60.0, 6.0),
     }  # fmt: skip
+
+
+@pytest.mark.parametrize("first", ["Temperature", "Figure", "Item"])
+def test_temperatures_along_the_head_are_read_whatever_stands_before_them(first: str) -> None:
+    """The least of four limits would be taken, or none, where a column of units stands at the end."""
+    text = (
+        f"{first} | 0 to 12 °C | 12 to 26 °C | 26 to 47 °C | Unit\n"
+        "Max. charge current | 0.7 | 2.1 | 4.2 | A\n\nNominal capacity: 4.2 Ah\n"
+    )
+    assert {one for one in unmarked(draft_of(text)) if one[0] == "max_charge"} == {
+        ("max_charge", 0.7, 0.0, 12.0), ("max_charge", 2.1, 12.0, 26.0), ("max_charge", 4.2, 26.0, 47.0),
+    }  # fmt: skip
+
+
+def test_numbers_side_by_side_under_heads_that_say_nothing_are_marked() -> None:
+    """The first of several limits would be stored as the only one."""
+    text = "Nominal capacity: 4.2 Ah\nNominal voltage: 3.6 V\n\nMax. charge current | 4.1 A | 2.0 A | 0.9 A\n"
+    assert not {one for one in unmarked(draft_of(text)) if one[0] == "max_charge"}
+
+
+def test_a_limit_beside_which_less_is_allowed_at_some_temperature_is_marked() -> None:
+    """A current would be granted at every temperature, though the same line allows half of it in the heat."""
+    text = "Nominal capacity: 4.2 Ah\nNominal voltage: 3.6 V\nMax. charge: 4.1 A, above 44 °C 2 A\n"
+    assert not {one for one in unmarked(draft_of(text)) if one[0] == "max_charge"}
+
+
+def test_a_list_of_modes_orders_the_temperatures_behind_it() -> None:
+    """Three ranges of temperature would all be called those of storage."""
+    text = (
+        "Nominal capacity: 4.2 Ah\nNominal voltage: 3.6 V\n"
+        "Temperature, charge / discharge / storage: 1..44 / -19..58 / -18..33 °C\n"
+    )
+    assert {one for one in unmarked(draft_of(text)) if one[0].endswith("_temperature")} == {
+        ("operating_temperature", None, "charge", 1.0, 44.0),
+        ("operating_temperature", None, "discharge", -19.0, 58.0),
+        ("storage_temperature", None, -18.0, 33.0),
+    }
