@@ -50,7 +50,7 @@ _CLAIMED = frozenset({"stated", "title", "continuous", "peak", "compatibility"})
 # What an open number would be, shown where it is no claim in any case.
 _SHOWN = {"voltage": "nominal_voltage_v", "capacity": "capacity_ah", "current": "continuous_current_a"}
 _OF_CHARGER = {"voltage": "charge_voltage_v", "current": "charge_current_a"}
-_NEAR_BEHIND = 3
+_NEAR_BEHIND = 20
 _NEAR_PRICE = 12
 _MOST_WEIGHTS = 8
 
@@ -86,9 +86,12 @@ def read_listing(text: str, *, vocabulary: Path = FOLDER) -> ListingReading:
     )
 
 
-def _beside(voice: Label, quantity: Quantity) -> bool:
-    """Return whether a word stands before a number, or right behind it."""
-    return voice.end <= quantity.start or 0 <= voice.start - quantity.end <= _NEAR_BEHIND
+def _beside(lower: str, voice: Label, quantity: Quantity) -> bool:
+    """Return whether a word stands before a number, or behind it with no other number between."""
+    if voice.end <= quantity.start:
+        return True
+    between = lower[quantity.end : voice.start]
+    return 0 <= len(between) <= _NEAR_BEHIND and not any(letter.isdigit() for letter in between)
 
 
 class _Reader:
@@ -340,7 +343,9 @@ class _Reader:
         if read.field in _CHARGER_FIELDS and charger:
             if "not_included" in names or self._without_charger(quantity, clause):
                 return Meaning(read.field, "negated")
-            optional = any("optional" in voice.names and _beside(voice, quantity) for voice in clause.voices)
+            optional = any(
+                "optional" in voice.names and _beside(self.lower, voice, quantity) for voice in clause.voices
+            )
             # "5A +30€": what costs more is not the one that comes with the pack.
             extra = any(
                 price.plus and 0 <= price.start - quantity.end <= _NEAR_PRICE for price in self.taken.prices

@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 from bisect import bisect_left, bisect_right
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 from verifier.listing.clauses import Clause
 from verifier.listing.exchanges import PUT_IN, TAKEN_OUT
@@ -23,6 +23,9 @@ from verifier.listing.vocabulary import LETTER
 _LONGEST_NEGATION = 30
 _LONGEST_ANSWER = 25
 _LONGEST_QUESTION = 120
+_SHORTEST_LEAD = 6
+# Of packs on sale, and of what was measured, "this one" sets nothing against another.
+_NO_CONTRAST = frozenset({"measured", "variant", "also_offered", "hearsay"})
 _MOST_FIGURES = 20
 # "24V 12Ah SLA", "20Ah is the other version": so near, what stands before is meant.
 _LONGEST_TAIL = 6
@@ -79,6 +82,7 @@ class Voices:
             if "now" in voice.names
         }
         self.kind_of_clause = self._scopes()
+        self.of_others = set(self._set_against())
 
     # -- scopes within a sentence ----------------------------------------------------------------------------
 
@@ -108,6 +112,27 @@ class Voices:
     def _governs(clause: Clause, voice: Label) -> bool:
         """Return whether a figure stands behind a word in its clause ("I need 40 A", not "I need the room")."""
         return any(quantity.start >= voice.end for quantity in clause.quantities)
+
+    def _set_against(self) -> Iterator[Quantity]:
+        """Yield what the pack is set against in a line: "The usual ones hold 10 Ah. Ours holds 14 Ah."."""
+        for line in self.of_line.values():
+            first = next((clause for clause in line if self._contrasts(clause)), None)
+            if first is None:
+                continue
+            before = [clause for clause in line if clause.sentence < first.sentence]
+            names = {name for clause in (*before, first) for voice in clause.voices for name in voice.names}
+            if names & _NO_CONTRAST:
+                continue
+            own = {q.dimension: q.value for c in line if c.sentence == first.sentence for q in c.quantities}
+            for clause in before:
+                yield from (q for q in clause.quantities if own.get(q.dimension, q.value) != q.value)
+
+    def _contrasts(self, clause: Clause) -> bool:
+        """Return whether a clause begins with a "this one", as against others."""
+        return any(
+            "contrast" in voice.names and voice.start - clause.start <= _SHORTEST_LEAD
+            for voice in clause.voices
+        )
 
     def _opens(self, clause: Clause, voice: Label, name: str) -> bool:
         """Return whether a word begins to speak of something else than the pack as it is."""
@@ -308,6 +333,8 @@ class Voices:
             return "derived"
         if PUT_IN in quantity.about:
             return None
+        if quantity in self.of_others:
+            return "other_product"
         return self._scoped(quantity, clause_index) or self._summed(quantity, clause)
 
     def _of_several(self, quantity: Quantity, clause_index: int) -> bool:

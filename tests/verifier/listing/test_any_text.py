@@ -15,6 +15,7 @@ PIECES = st.sampled_from([
     "48V", "20Ah", "30A", "BMS", " ", "\n", "\t", "|", ": ", "/", "-", "±", "x", "=", "(", ")", "not ",
     "charger", "10S", "4P", "18650", "cells: ", "54.6", "1 000", "14,5", "W", "kg", "max ", "continuous ",
     "peak ", "电池", "安", "串", "€", "🔋", "A: ", "Model B", "<td>", "<br>", "&nbsp;", "UL", "IP65", "…",
+    "Tom: hi, ", "Ben: ", "? ", "-> ", "we swap your ", " for ", "I need ", "this one ", "> ", "it had ", "now ",
     "\r\n", "\u2028", "\x00", "İ", "99999999999999999999",
 ])  # fmt: skip
 TEXTS = st.one_of(st.text(max_size=300), st.lists(PIECES, max_size=60).map("".join))
@@ -49,6 +50,9 @@ LONG: dict[str, Any] = {
     "sums": "2 x 6Ah = 12Ah " * 6_600,
     "signs": "电池" * 50_000, "mixture": "48V 20Ah 30A charger not " * 4_000, "codes": "18650 " * 16_000,
     "commas": "1," * 50_000, "cells of a row": "\t|" * 50_000,
+    "exchanges": "we swap your 10Ah pack for 14Ah " * 1_600, "arrows": "10Ah -> 14Ah " * 3_900,
+    "chat": "Tom: is it 48V 20Ah?\nBen: yes 48V 20Ah\n" * 1_300, "contrasts": "this one 48V. " * 3_600,
+    "answer": "Tom: charger?\nBen: " + "42V 2A " * 7_000 + "\nTom: ok?\nBen: yes",
 }  # fmt: skip
 
 

@@ -420,3 +420,38 @@ def test_other_goods_in_a_list_with_prices() -> None:
     assert len(listing.variants) == 2
     for number in range(2):
         assert claimed(text, "cell_count", number) == claimed(text, "cell_capacity_ah", number) == []
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "I sell it because the new bike has its own 52V 21Ah. This one is 36V 12Ah, from 2022, BMS 15A.",
+        "Ich habe jetzt eines mit 52V 21Ah. Dieser hier: 36V 12Ah, BMS 15A.",
+        "The usual packs of this form hold 21Ah. Ours holds 12Ah at 36V, 15A BMS.",
+        "Les batteries 21Ah de ce format sont lourdes. La nôtre fait 36V 12Ah, BMS 15A.",
+    ],
+)
+def test_what_the_pack_is_set_against(text: str) -> None:
+    """A pack that this one is only compared with is judged as this one."""
+    assert claimed(text, "capacity_ah") == [12]
+    assert claimed(text, "nominal_voltage_v") == [36]
+    assert claimed(text, "bms_current_a") == [15]
+
+
+def test_this_one_beside_its_own_figures() -> None:
+    """A pack's own figures are lost where a "mine" follows them."""
+    text = "Selling my 36V 12Ah battery, BMS 15A. Mine weighs 2.4 kg. This one was on a folding bike."
+    assert claimed(text, "capacity_ah") == [12]
+    assert claimed(text, "mass_kg") == [2.4]
+
+
+def test_a_second_charger_that_costs_more() -> None:
+    """A charger that costs extra counts as the one in the box."""
+    text = "Ladegerät 42V 2A (das schnelle mit 5A kostet extra). Akku 36V 13Ah."
+    assert claimed(text, "charge_current_a") == [2]
+
+
+def test_amperes_in_theory() -> None:
+    """What the cells add up to in theory is judged as a current promised."""
+    text = "Cells rated 10A each, 4P so 40A in theory; I would not go over 25A. 36V 12Ah"
+    assert claimed(text, "continuous_current_a") == []
