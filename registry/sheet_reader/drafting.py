@@ -260,7 +260,7 @@ def _less_elsewhere(figures: list[DraftFigure]) -> list[DraftFigure]:
 
     return [
         _doubted(each, "less is allowed at some temperatures, and it does not say at which it holds")
-        if each.figure in _LIMITS and each.low_c is None and each.high_c is None
+        if each.figure in LIMITS and each.low_c is None and each.high_c is None
         and any(less(other, each) for other in figures)
         else each
         for each in figures
