@@ -52,6 +52,10 @@ def disputed(found: tuple[Contradiction, ...]) -> Names:
     facts: Names = 0
     for each in found:
         facts = facts | where(each.holds, each.disputes, 0)
+    for side in ("claim", "observed"):
+        # A count that is in doubt is so in each way in which the same side writes it.
+        counts = RESTS_ON.bit(f"{side}.series", f"{side}.parallel")
+        facts = facts | where(facts & counts != 0, RESTS_ON.bit(f"{side}.configuration"), 0)
     return facts
 
 

@@ -330,3 +330,14 @@ def test_groups_that_nobody_measured_are_no_contradiction(bench: Bench) -> None:
     for count in (1, 9, 10):
         facts = {"observed.series": 10, "observed.bms.series": 10, "observed.groups_v": [3.8] * count}
         assert bench.judge(bench.changed({}, facts)).contradictions == ()
+
+
+@pytest.mark.parametrize(
+    "written", [{"claim.configuration": "13S4P"}, {"claim.series": 13, "claim.parallel": 4}]
+)
+def test_a_count_in_doubt_is_so_however_it_is_written(bench: Bench, written: dict[str, Any]) -> None:
+    """A capacity would pass on 4 in parallel that the listing's own 48 cells deny. 13 x 4 = 52."""
+    facts = {**written, "claim.cell_count": 48, "claim.cell_marking": bench.MARKING, "claim.capacity_ah": 8}
+    report = bench.judge(bench.changed({}, facts))
+    assert "count_not_of_product" in [each.code for each in report.contradictions]
+    assert report.finding("capacity").verdict is Verdict.NOT_SETTLED

@@ -143,9 +143,8 @@ def observation_text(field: str) -> str:
 
 def datasheet_wanted(marking: str) -> str:
     """Return what to find out where a marking was read that no registered cell answers to."""
-    return (
-        f"the datasheet of cells marked '{marking}', which is not in your registry, or read the marking again"
-    )
+    which = f"cells marked '{marking}', of which your registry has none to go by"
+    return f"the datasheet of {which}, or read the marking again"
 
 
 def registered_cells(able: int, possible: int) -> str:

@@ -193,7 +193,5 @@ def test_the_first_line_of_progress_comes_at_once(german: Path, tmp_path: Path) 
     big.write_text(semicolons(german_rows(700)), encoding="utf-8", newline="")
     with open_listings(Source(str(big))) as listings:
         chunks = list(listings.chunks())
-    assert [chunk.rows for chunk in chunks] == [100, 600], (
-        "few rows first, so that an estimate comes soon"
-    )
+    assert [chunk.rows for chunk in chunks] == [100, 600], "few rows first, so that an estimate comes soon"
     assert sum(chunk.share or 0 for chunk in chunks) == pytest.approx(1, abs=0.02)
