@@ -31,7 +31,8 @@ class Contradiction:
     """Statements that exclude each other: a code, the fields they stand in, and the numbers of its sentence.
 
     ``holds`` is whether it applies, for one pack or for each of a column. ``disputes`` are the facts on which
-    nothing may rest; a claim that is only compared is no such fact.
+    nothing may rest; a claim that is only compared is no such fact. ``stated`` are the facts behind ``fields`` where
+    they differ from pack to pack of a column, whose ``fields`` are then those of any.
     """
 
     code: str
@@ -39,6 +40,13 @@ class Contradiction:
     holds: Any
     disputes: Names
     numbers: Mapping[str, Any] = field(default_factory=dict)
+    stated: Names = 0
+
+    def of_pack(self, pack: int) -> Contradiction:
+        """Return it as it stands in one pack of a column: with the fields of that pack."""
+        if not getattr(self.stated, "shape", ()):
+            return self
+        return replace(self, fields=RESTS_ON.in_words(int(self.stated[pack])))
 
 
 def contradictions(facts: Facts) -> tuple[Contradiction, ...]:
@@ -385,7 +393,9 @@ def _measured(facts: Facts) -> list[Contradiction]:
     over = over_full(facts)
     return [
         *(
-            Contradiction(code, RESTS_ON.in_words(_any(_stated(found))), found.holds, found.facts, found.numbers)
+            Contradiction(
+                code, RESTS_ON.in_words(_any(_stated(found))), found.holds, found.facts, found.numbers, _stated(found)
+            )
             for code, found in (
                 ("too_light_for_energy", facts.find(too_light_for_energy)),
                 ("lighter_than_its_cells", facts.find(lighter_than_its_cells)),
@@ -396,7 +406,7 @@ def _measured(facts: Facts) -> list[Contradiction]:
             "above_full", RESTS_ON.in_words(_any(over.rests_on)),
             # Groups that were counted are no fewer for being overcharged.
             both(over.surely, negated(facts.number("observed.series").known)), over.rests_on,
-            {"volts": rest.low, "full_v": full.high},
+            {"volts": rest.low, "full_v": full.high}, over.rests_on,
         ),
     ]  # fmt: skip
 

@@ -353,7 +353,8 @@ class RowAnswers:
                 some.tolist(), _with_could(found, some, could, whole=True), strict=True
             ):
                 case = Case.model_validate(table.stated(self._stated, int(rows[pack])))
-                asked = in_words(questions(findings, against.of(pack), case), language)
+                clashes = [each.of_pack(pack) for each in against.of(pack)]
+                asked = in_words(questions(findings, clashes, case), language)
                 texts[pack] = "\n".join(f"{number}. {text}" for number, text in enumerate(asked, 1)) or None
         return texts
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import csv
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -10,6 +11,7 @@ import pytest
 from openpyxl import load_workbook
 
 from registry.opening import open_registry
+from tests.verifier import screening_tables
 from tests.verifier.desk.conftest import REGISTRY, ROOT, rows_of, screened
 from tests.verifier.desk.tables import GERMAN, SELLERS, german_rows, semicolons
 from verifier.case.reading import parse_case
@@ -83,6 +85,21 @@ def test_each_row_is_answered_as_a_check_answers(tmp_path: Path) -> None:
     asked = [row["questions"] for row in found if "questions" in row]
     assert len(asked) > len(found) / 2
     assert all(each.startswith("1. ") for each in asked)
+
+
+def test_what_is_asked_of_a_row_does_not_hang_on_the_rows_beside_it(tmp_path: Path) -> None:
+    """A seller would be asked of statements that stand in another seller's listing."""
+    _, names, stated = next(each for each in screening_tables.TABLES if each[0] == "packs seen open")
+    columns = screening_tables.random_table(60, names, stated, 5)
+    source = tmp_path / "in.csv"
+    with source.open("w", newline="", encoding="utf-8") as stream:
+        csv.writer(stream).writerows([columns, *zip(*columns.values(), strict=True)])
+    found = []
+    for rows in (60, 7):
+        out = screened(source, tmp_path / f"{rows}.jsonl", language="en", chunk_rows=rows)
+        found.append([row.get("questions") for row in rows_of(out)])
+    assert found[0] == found[1]
+    assert any("we found" in (each or "") for each in found[0])
 
 
 @pytest.mark.parametrize("name", ["harbour-market.csv", "harbour-market.jsonl", "dockside-angebote.csv"])
