@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Container, Iterator, Sequence
+from collections.abc import Container, Iterable, Iterator, Sequence
 from math import inf
 
 from verifier.bounds import Bounds
@@ -41,6 +41,13 @@ BANDS = ("in air of", "cells", "whole pack", "decided by")
 NEXT = ("find out", "effort", "could settle", "how likely")
 SHARED = ("cell", "first instant", "60 % discharged")
 BENCH = ("of one cell", "measured", "datasheet", "says", "why")
+# Of what was seen of the build: what is amiss, or has to be read yet.
+_AMISS = frozenset(
+    {
+        "no_connector", "no_fuse", "no_positive_insulators", "no_shipping_mark", "no_temperature_sensor",
+        "fuse_voltage_not_read", "fuse_breaking_not_read", "rust_proves_steel", "no_rust", "no_sparks",
+    }
+)  # fmt: skip
 MARKS = ("mark", "shows", "does not show", "by")
 
 
@@ -247,14 +254,17 @@ _WARNINGS = ("no_charging_in_this_air", "beyond_published", "worn_current", "use
 
 def remarks(finding: Finding, told: Container[Remark] = ()) -> list[str]:
     """Return what is remarked of a figure, each once, without what has been told already."""
-    return list(dict.fromkeys(remark_text(each) for each in finding.cautions if each not in told))
+    return _each_once(finding.cautions, told)
 
 
 def build(report: Report) -> list[str]:
-    """Return what was seen of the build, without the dangers, which the opening tells."""
-    found = remarks(report.finding("build"), dangers(report))
-    # What is amiss, or has to be read yet, before what is as it should be.
-    return sorted(found, key=lambda text: not text.startswith(("no ", "read ", "rust")))
+    """Return what was seen of the build, without the dangers, which the opening tells; what is amiss first."""
+    found = sorted(report.finding("build").cautions, key=lambda each: each.code not in _AMISS)
+    return _each_once(found, dangers(report))
+
+
+def _each_once(found: Iterable[Remark], told: Container[Remark]) -> list[str]:
+    return list(dict.fromkeys(remark_text(each) for each in found if each not in told))
 
 
 def notes(report: Report) -> list[str]:
