@@ -18,7 +18,7 @@ from verifier.pack.bms import bms_trip
 from verifier.pack.capacity import rated_capacity
 from verifier.pack.charger import charger_fit
 from verifier.pack.counts import parallel, series
-from verifier.pack.groups import groups_measured
+from verifier.pack.groups import groups_measured, together
 from verifier.pack.mass import Exclusion, light_cell, lighter_than_its_cells, too_light_for_energy
 from verifier.pack.resting import cell_at_rest, over_full
 from verifier.pack.strip import COPPER, NICKEL, steel_is_proven
@@ -275,9 +275,7 @@ def _counts(facts: Facts) -> list[Contradiction]:
                 holds = both(holds, negated(facts.number("observed.series").known))
             found.append(_of("series_counts_differ", (first, second), holds, first=one.low, second=other.low))
             if (first, second) == _COUNTS[:2]:
-                # A BMS for another count does not protect these cells, whatever is printed on it.
-                ratings = RESTS_ON.bit("observed.bms.continuous_a", "observed.bms.peak_a")
-                found[-1] = replace(found[-1], disputes=found[-1].disputes | ratings)
+                found[-1] = _of_the_bms(found[-1])
     return [*found, *_more_groups(facts)]
 
 
@@ -296,8 +294,16 @@ def _more_groups(facts: Facts) -> list[Contradiction]:
         )
         for name, here in holds.items()
     ]  # fmt: skip
+    return [found[0], _of_the_bms(found[1])]
+
+
+def _of_the_bms(found: Contradiction) -> Contradiction:
+    """Return a contradiction of a BMS's count with its ratings in doubt too.
+
+    A BMS for another count does not protect these cells, whatever is printed on it.
+    """
     ratings = RESTS_ON.bit("observed.bms.continuous_a", "observed.bms.peak_a")
-    return [found[0], replace(found[1], disputes=found[1].disputes | ratings)]
+    return replace(found, disputes=found.disputes | ratings)
 
 
 def _groups_against_claim(facts: Facts) -> list[Contradiction]:
@@ -420,7 +426,7 @@ def _groups_at_rest(facts: Facts) -> list[Contradiction]:
     rest, counted = facts.number("observed.resting_voltage_v"), facts.find(series)
     error = facts.limits.number("meter_error")
     (now, later), (before, earlier) = (
-        facts.groups(f"observed.{name}") for name in ("groups_v", "groups_before_v")
+        together(facts, f"observed.{name}") for name in ("groups_v", "groups_before_v")
     )
     made = where(before == now, hull(later, earlier), later)
     complete = both(both(now > 0, counted.low == counted.high), now == counted.low)

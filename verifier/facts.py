@@ -150,10 +150,6 @@ class Facts(ABC):
         """
 
     @abstractmethod
-    def groups(self, name: str) -> tuple[Any, Quantity]:
-        """Return how many groups a list of their voltages holds, 0 where none, and what they add up to. [V]."""
-
-    @abstractmethod
     def claim(self, name: str) -> Claim:
         """Return what is claimed under a name, to be judged."""
 
@@ -278,13 +274,6 @@ def vouched_for(value: Quantity) -> bool:
     return not value.rests_on & SELLERS_WORD and value.grade != SECONDHAND
 
 
-def added_up(groups_v: Sequence[Bounds]) -> tuple[int, float, float]:
-    """Return how many groups were measured, and between what their voltages add up to; anything of none. [V]."""
-    if not groups_v:
-        return 0, 0.0, inf
-    return len(groups_v), sum(each.low for each in groups_v), sum(each.high for each in groups_v)
-
-
 class CaseFacts(Facts):
     """What is known of one case."""
 
@@ -388,10 +377,6 @@ class CaseFacts(Facts):
         self, function: Callable[..., Sequence[float]], names: Sequence[str], *numbers: Any
     ) -> list[float]:
         return list(function(*(self.stated(name) or () for name in names), *numbers))
-
-    def groups(self, name: str) -> tuple[int, Quantity]:  # noqa: D102
-        count, low, high = added_up(self.stated(name) or ())
-        return count, Quantity(low, high)
 
     def claim(self, name: str) -> Claim:  # noqa: D102
         value: Bounds | None = getattr(self.case.claim, name)

@@ -54,6 +54,12 @@ def groups_measured(facts: Facts) -> Quantity:
     return found
 
 
+def together(facts: Facts, name: str) -> tuple[Number, Quantity]:
+    """Return how many groups a list of their voltages holds, 0 where none, and what they add up to. [V]."""
+    count, low, high = facts.of_groups(_added_up, (name,))
+    return count, Quantity(low, high)
+
+
 def charge_apart(facts: Facts) -> Apart:
     """Return how far the charge of the lowest group lies below that of the highest, by any possible curve. [%].
 
@@ -86,6 +92,13 @@ def _ends(measured: Sequence[Bounds]) -> tuple[float, ...]:
         min(each.low for each in measured), measured[lowest].high, lowest + 1.0,
         measured[highest].low, max(each.high for each in measured), highest + 1.0,
     )  # fmt: skip
+
+
+def _added_up(measured: Sequence[Bounds]) -> tuple[float, float, float]:
+    """Return the number of groups, and between what their voltages add up to; anything of none. [V]."""
+    if not measured:
+        return 0.0, 0.0, inf
+    return float(len(measured)), sum(each.low for each in measured), sum(each.high for each in measured)
 
 
 def _apart(

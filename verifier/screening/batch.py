@@ -22,7 +22,7 @@ from verifier.cell_inside import AGAINST, Against, Inside, size_code
 from verifier.cell_peak import peak_ends
 from verifier.cell_reading import CellReading
 from verifier.fact_names import MISSING, RESTS_ON
-from verifier.facts import CHOICES, COUNTED, Facts, StatedTemperature, added_up, rests_on
+from verifier.facts import CHOICES, COUNTED, Facts, StatedTemperature, rests_on
 from verifier.quantities import Mask, Names, Quantity, by_distinct, where
 from verifier.screening.columns import Column, distinct
 from verifier.verdict import Claim
@@ -229,14 +229,6 @@ class TableFacts(Facts):
         return by_distinct(
             lambda place, *each: function(*lists[int(place)], *each), which.astype(np.float64), *numbers
         )
-
-    def groups(self, name: str) -> tuple[Any, Quantity]:  # noqa: D102
-        column = self.columns.get(name)
-        if column is None:
-            return 0, Quantity(0.0, inf)
-        counts, low, high = zip(*(added_up(value) for value in column.values), (0, 0.0, inf), strict=True)
-        counted = np.array(counts, dtype=np.int64)[column.codes]
-        return counted, Quantity(np.array(low)[column.codes], np.array(high)[column.codes])
 
     def claim(self, name: str) -> Claim:  # noqa: D102
         found: Claim = self._once("claim", name, self._gather_claim)
