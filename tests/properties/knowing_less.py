@@ -102,8 +102,11 @@ _ASKED_ONCE_KNOWN: dict[str, tuple[str, ...]] = {
     # What warms a cell is asked for where a band is of its surface.
     "sheet.discharge": ("use.temperature_c", *_WARMING),
     "sheet.charge": ("use.charge_temperature_c", *_WARMING),
-    "observed.leads.awg": ("observed.leads.conductor",),
-    "observed.charge_leads.awg": ("observed.charge_leads.conductor",),
+    # Leads carry less in warm air.
+    "observed.leads.awg": ("observed.leads.conductor", "use.temperature_c"),
+    "observed.charge_leads.awg": ("observed.charge_leads.conductor", "use.charge_temperature_c"),
+    # What was measured of a worn cell is compared with what its sheet prints.
+    "observed.cell.dc_mohm": ("sheet.resistance",),
     "observed.strip.width_mm": (*_SECTION, *_ROW),
     "observed.strip.thickness_mm": (*_SECTION, *_ROW),
 }
