@@ -114,6 +114,14 @@ _OF_SHEETS = {
 }
 
 
+def _fewer_links(numbers: Mapping[str, Any]) -> str:
+    links = numbers["links"]
+    return (
+        f"{digits(links)} {'link' if links == 1 else 'links'} for {digits(numbers['parallel'])} cells in parallel: "
+        "one link a cell is common practice"
+    )
+
+
 def _differ(numbers: Mapping[str, Any]) -> str:
     name, unit = _OF_SHEETS[str(numbers["figure"])]
     found = span(Bounds(numbers["low"], numbers["high"]), unit)
@@ -199,7 +207,7 @@ REMARKS: dict[str, Sentence] = {
     "worn_sheet_silent": "the datasheet does not say what resistance a new cell has, so that the one measured tells "
     "nothing of wear: no more current is granted",
     "worn": lambda numbers: _worn(numbers).removesuffix(", or not these cells"),
-    "fewer_links_than_cells": "{links} links for {parallel} cells in parallel: one link a cell is common practice",
+    "fewer_links_than_cells": _fewer_links,
     "peak_is_not_continuous": "a peak of {peak_a} A is claimed; a peak is never a continuous current",
     "peak_says_nothing_of_continuous": "a peak says nothing of what the pack delivers continuously",
     "peak_without_seconds": "no seconds are claimed for the peak; without them it cannot be compared",
