@@ -306,3 +306,30 @@ def test_a_question_about_energy_and_mass_names_the_mass(bench: Bench) -> None:
     report = bench.judge(data)
     (asked,) = [each for each in report.questions if "do not fit together" in each]
     assert [part in asked for part in ("48 V", "20 Ah", "we found mass 2.9 kg")] == [True, True, True]
+
+
+def test_a_claim_that_nothing_supports_is_asked_about(bench: Bench) -> None:
+    """A letter about a false claim would ask for photos and say not a word of it."""
+    case = bench.seen_through(
+        **{"claim.capacity_ah": 30, "claim.energy_wh": None, "claim.cell_capacity_ah": None}
+    )
+    report = bench.judge(case)
+    assert bench.by_figure(report)["capacity"].verdict is Verdict.DOES_NOT_HOLD
+    (asked,) = (
+        each
+        for each in questions(report.findings, report.contradictions, report.case)
+        if each.topic == "refuted"
+    )
+    assert [(each.name, each.value) for each in asked.statements] == [("capacity_ah", "30 Ah")]
+    said = message([asked], report.case, load_language("en"))
+    assert "this cannot be: you state capacity 30 Ah" in said
+    honest = bench.judge(bench.seen_through())
+    assert "refuted" not in asked_of(honest)
+
+
+def test_what_a_contradiction_asks_is_not_asked_again(bench: Bench) -> None:
+    """A seller would be asked twice about one number, and answer once."""
+    report = bench.judge(bench.seen_through(**{"claim.capacity_ah": 30, "claim.cell_capacity_ah": 2.6}))
+    said = [each.topic for each in questions(report.findings, report.contradictions, report.case)]
+    assert "contradiction" in said
+    assert "refuted" not in said

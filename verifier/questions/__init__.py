@@ -20,9 +20,10 @@ from verifier.case.fields import case_fields
 from verifier.case.model import Case
 from verifier.contradictions import Contradiction
 from verifier.errors import VerifierError
+from verifier.figures import FIGURES
 from verifier.finding import Finding
 from verifier.next_step import NextStep
-from verifier.verdict import Verdict
+from verifier.verdict import REFUTED, Verdict
 from verifier.words import field_name
 
 FOLDER = Path(__file__).parent
@@ -47,6 +48,7 @@ TOPICS: dict[str, tuple[str, ...]] = {
     "mass": ("observed.mass_kg",),
     "photo": (),
     "contradiction": (),
+    "refuted": (),
 }
 PAPERS = ("transport_test_summary", "battery_document", "declaration", "safety_report")
 TEXTS = ("name", "greeting", "intro", "nothing_open", "papers_intro", "closing", "stated", "seen")
@@ -65,7 +67,7 @@ class Statement:
     value: str
 
 
-CONTRADICTION = "contradiction"
+CONTRADICTION, REFUTED_CLAIMS = "contradiction", "refuted"
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,7 +97,7 @@ def questions(
     Parameters
     ----------
     findings : sequence of Finding
-        Only those that are not settled, or pass on the seller's word, are asked about.
+        Those that are not settled, pass on the seller's word, or are refuted are asked about.
     contradictions : sequence of Contradiction
         Those in which the seller said something.
     case : Case
@@ -111,7 +113,19 @@ def questions(
         topics.add("photo")
     asked = [Question(topic) for topic in TOPICS if topic in topics]
     asked += [Question(CONTRADICTION, found) for each in contradictions if (found := statements(each, case))]
+    told = {each.name for question in asked for each in question.statements}
+    beyond = [each for each in _refuted(findings, case) if each.name not in told]
+    if beyond:
+        asked.append(Question(REFUTED_CLAIMS, tuple(beyond)))
     return tuple(dict.fromkeys(asked))
+
+
+def _refuted(findings: Sequence[Finding], case: Case) -> Iterator[Statement]:
+    """Yield what is claimed and refuted: the claim that its figure was judged by."""
+    for each in findings:
+        if each.verdict in REFUTED:
+            stated = [name for name in FIGURES[each.figure].claims if _value(case, f"claim.{name}")]
+            yield from (Statement("claim", name, _value(case, f"claim.{name}")) for name in stated[:1])
 
 
 def best_first(asked: Sequence[Question], steps: Sequence[NextStep]) -> tuple[Question, ...]:
@@ -120,7 +134,7 @@ def best_first(asked: Sequence[Question], steps: Sequence[NextStep]) -> tuple[Qu
     Parameters
     ----------
     asked : sequence of Question
-        What cannot be true together is asked before everything else; of equals the order stays.
+        What cannot be true together, or at all, is asked before everything else; of equals the order stays.
     steps : sequence of NextStep
         What each observation could settle, and how likely.
     """
@@ -130,7 +144,7 @@ def best_first(asked: Sequence[Question], steps: Sequence[NextStep]) -> tuple[Qu
             worth[topic] = max(worth.get(topic, 0.0), step.worth)
 
     def rank(question: Question) -> tuple[bool, float]:
-        return question.topic != CONTRADICTION, -worth.get(question.topic, 0.0)
+        return question.topic not in (CONTRADICTION, REFUTED_CLAIMS), -worth.get(question.topic, 0.0)
 
     return tuple(sorted(asked, key=rank))
 
@@ -240,7 +254,7 @@ def load_language(code: str, folder: Path | None = None) -> Language:
 
 _SLOTS = {
     "intro": {"pack"}, "nothing_open": {"pack"}, "stated": {"field", "value"}, "seen": {"field", "value"},
-    "contradiction": {"statements"},
+    "contradiction": {"statements"}, "refuted": {"statements"},
 }  # fmt: skip
 
 
