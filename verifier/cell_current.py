@@ -189,6 +189,9 @@ def _left_open(operation: str, found: sheet_limits.Grant, air: TemperatureRange,
     if found.sure is not None or found.possible is not None:
         # How far the surface warms.
         missing |= warming.missing
+    if found.possible is not None and found.possible.warms_a == inf and not missing:
+        # All that warms it is known: it may be warmer than the last band that the sheets give.
+        missing |= MISSING.bit(f"sheet.{operation}")
     if any(rule.base for rule in _asked(found)):
         # Which of its capacities the sheet calls C, it does not say.
         missing |= MISSING.bit(f"sheet.{operation}")

@@ -99,6 +99,8 @@ _ASKED_ONCE_KNOWN: dict[str, tuple[str, ...]] = {
     "observed.take_off.where": _ROW,
     "sheet.capacity": ("sheet.typical_capacity", "claim.nominal_voltage_v"),
     "sheet.cycle_life": ("sheet.cycle_conditions",),
+    # A resistance that was measured in a range is compared with what the sheet prints.
+    "sheet.resistance": ("observed.cell.dc_mohm",),
     # What warms a cell is asked for where a band is of its surface.
     "sheet.discharge": ("use.temperature_c", *_WARMING),
     "sheet.charge": ("use.charge_temperature_c", *_WARMING),
@@ -224,6 +226,12 @@ def as_range(pack: Pack, path: Path, down: float, up: float) -> Pack | None:
         low, high = ends[0] - 20 * down, ends[1] + 20 * up
     elif path[-1] == "efficiency":
         high = min(high, 1.0)
+    elif path[-1] == "layers":
+        # Nobody stacks more strips than practice knows, which is what counts where nobody counted them.
+        low, high = (
+            min(ends[0], max(1, round(low))),
+            min(round(high), max(ends[1], int(Limits()["strip_layers"].high))),
+        )
     elif all(isinstance(each, int) for each in ends):
         # Counts are whole, and one is in every pack.
         low, high = min(ends[0], max(1, round(low))), round(high)

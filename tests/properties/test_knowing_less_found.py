@@ -159,6 +159,19 @@ FOUND: dict[str, tuple[Data, Data]] = {
                       "charger": {"current_a": 5}}},
         {"observed": {"temperature_c": [15, 25.5]}},
     ),
+    "a maximum was open as a peak, and as a continuous current nothing was missing": (
+        {"sheet": {"discharge": [{"low_c": -20, "high_c": 60, "max_continuous_a": 3}], "c_rate_capacity_ah": 3,
+                   "pulse": [{"current_c": 2, "low_c": -20, "high_c": 60}]},
+         "claim": {"max_current_a": 25}, "observed": WAY},
+        {"sheet": {"pulse": None}},
+    ),
+    "a surface warmer than the last band was open and the sheet was not asked for": (
+        {"sheet": {"discharge": SURFACE, "capacity": [{"kind": "minimum", "value_ah": 3.06},
+                                                      {"kind": "typical", "value_ah": 3.08}],
+                   "resistance": {"dc_mohm": 38}, "mass_g": 47, "diameter_mm": 18.4, "length_mm": 65},
+         "use": {"temperature_c": [10, 40]}, "observed": WAY, "claim": {"continuous_current_a": 5.5}},
+        {"sheet": {"discharge": SURFACE[:1]}},
+    ),
 }  # fmt: skip
 
 

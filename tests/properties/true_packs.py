@@ -157,8 +157,8 @@ class _Draw:
                 "to_fraction": self.pick(0.6, 0.8, 0.8), "charge_a": _rounded(charge_c * minimum_ah),
                 "discharge_a": _rounded(self.pick(0.5, 1, 2) * minimum_ah), "temperature_c": 25,
             }) | {"cycles": self.pick(300, 500, 2000)},
-            # A range of operation that is narrower than the bands would exclude them.
-            "discharge_temperature": {"low_c": -20, "high_c": max(each.get("high_c", 60) for each in bands)},
+            # A range of operation that is narrower than the bands or the pulses would exclude them.
+            "discharge_temperature": {"low_c": -20, "high_c": max(60, *(each.get("high_c", 60) for each in bands))},
             "charge_temperature": {"low_c": -10, "high_c": 50},
         }  # fmt: skip
         if kind.size is not None:

@@ -17,7 +17,7 @@ from verifier.figures.common import (
 from verifier.finding import ELEMENTS, remark
 from verifier.pack.claimed_current import continuous_claim
 from verifier.pack.counts import parallel
-from verifier.pack.current import judged_continuous, pack_current, sure_limit
+from verifier.pack.current import judged_continuous, lacking_of_a_peak, pack_current, sure_limit
 from verifier.pack.wear import told_of_current
 
 LIMITS = ELEMENTS
@@ -28,6 +28,7 @@ def judge(facts: Facts) -> Judged:
     claim, only_a_maximum = continuous_claim(facts)
     outcome = judged_continuous(facts)
     supported, limited_by = facts.find(pack_current)
+    supported = supported.lacking(lacking_of_a_peak(facts))
     judged = answer(facts, claim, supported, outcome, limited_by)
     judged = replace(naming_what_is_sure(judged, facts.find(sure_limit)), only_a_maximum=only_a_maximum)
     if facts.single:

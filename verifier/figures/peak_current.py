@@ -14,7 +14,7 @@ from verifier.figures.common import (
 )
 from verifier.finding import ELEMENTS, remark
 from verifier.pack.claimed_current import peak_claim
-from verifier.pack.current import judged_peak, pack_peak, sure_peak_limit
+from verifier.pack.current import judged_peak, lacking_of_a_continuous, pack_peak, sure_peak_limit
 
 LIMITS = ELEMENTS
 
@@ -24,6 +24,7 @@ def judge(facts: Facts) -> Judged:
     claim, only_a_maximum = peak_claim(facts)
     outcome = judged_peak(facts)
     supported, limited_by = facts.find(pack_peak)
+    supported = supported.lacking(lacking_of_a_continuous(facts))
     judged = answer(facts, claim, supported, outcome, limited_by)
     judged = replace(naming_what_is_sure(judged, facts.find(sure_peak_limit)), only_a_maximum=only_a_maximum)
     if facts.single:
