@@ -16,12 +16,10 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from math import inf
-from typing import Any, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from registry.cell import Cell
 from registry.chemistry import CHEMISTRIES
-from registry.designation import Designation, parse_designation
-from registry.errors import InvalidRecord
 from registry.governing_sheets import picked_sheet
 from verifier.bounds import Bounds, as_bounds
 from verifier.case.configuration import counts_of
@@ -37,6 +35,9 @@ from verifier.finding import BandSupport, Element, Remark, Source, Step
 from verifier.possible_chemistries import possible_chemistries
 from verifier.quantities import Mask, Names, Quantity, between, first_known, narrowed, where
 from verifier.verdict import Claim
+
+if TYPE_CHECKING:
+    from registry.designation import Designation
 
 Found = TypeVar("Found")
 
@@ -488,8 +489,13 @@ class SupposedFacts(CaseFacts):
 
 def read_designation(text: str | None) -> Designation | None:
     """Return an IEC 61960 designation, read; None for the older and freer forms that sellers print too."""
+    if text is None:
+        return None
+    from registry.designation import parse_designation
+    from registry.errors import InvalidRecord
+
     try:
-        return None if text is None else parse_designation(text)
+        return parse_designation(text)
     except InvalidRecord:
         return None
 

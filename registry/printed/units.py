@@ -3,10 +3,8 @@
 from __future__ import annotations
 
 import re
-import tomllib
 from dataclasses import dataclass
 from functools import cache
-from importlib.resources import files
 from typing import Any
 
 LETTER = "A-Za-zÀ-ÖØ-öø-ɏͰ-ϿЀ-ӿ"
@@ -70,6 +68,9 @@ def _spelled(word: str) -> str:
 
 @cache
 def _spellings() -> _Spellings:
+    import tomllib
+    from importlib.resources import files
+
     vocabulary = tomllib.loads((files("registry.printed") / "units.toml").read_text(encoding="utf-8"))
     found: list[tuple[int, str, str, Unit]] = []
     for entry in vocabulary["spelling"]:
