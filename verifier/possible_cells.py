@@ -11,7 +11,7 @@ from registry import sheet_capacity, sheet_limits
 from registry.cell import Cell, Sheet
 from registry.cells import Cells
 from registry.chemistry import CHEMISTRIES
-from registry.governing_sheets import best_stating, governing_sheets, sheets_of
+from registry.governing_sheets import best_stating, sheets_of
 from verifier.case.limits import Limits
 from verifier.cell_figures import TemperatureRange, chemistries_in
 from verifier.fact_names import RESTS_ON
@@ -48,7 +48,11 @@ def could(facts: CaseFacts, registry: Cells, findings: Sequence[Finding]) -> Ask
     if facts.cell.known:
         return Asked(None, 1)
     named = sold_as(facts)
-    fitting = [cell for cell in candidates(facts, registry) if has_voltage(cell, named, facts.limits)]
+    fitting = [
+        cell
+        for cell in candidates(facts, registry)
+        if has_voltage(voltages(cell, sheets_of(cell)), named, facts.limits)
+    ]
     count = facts.find(parallel)
     claims = {
         "capacity": facts.claim("capacity_ah"),
@@ -91,20 +95,36 @@ def sold_as(facts: Facts) -> SoldAs:
     return SoldAs(asked, claim.low, claim.high, count.low, count.high)
 
 
-def has_voltage(cell: Cell, named: SoldAs, limits: Limits) -> bool:
+class Voltages(NamedTuple):
+    """A cell's chemistry, as a set of one, and what its sheets state of its voltages, 0 where they are silent. [V]."""
+
+    chemistry: int
+    nominal_low_v: float
+    nominal_high_v: float
+    full_low_v: float
+    full_high_v: float
+
+
+def voltages(cell: Cell, sheets: Sequence[Sheet]) -> Voltages:
+    """Return the voltages of a cell by its sheets."""
+    ends = [
+        value
+        for figure in ("nominal_voltage_v", "charge_voltage_v")
+        for value in _ends([getattr(sheet, figure) for sheet in best_stating(sheets, figure)])
+    ]
+    return Voltages(1 << CHEMISTRIES.index(cell.chemistry), *ends)
+
+
+def has_voltage(cell: Voltages, named: SoldAs, limits: Limits) -> bool:
     """Whether a pack of such cells may be sold under a voltage."""
     if not named.asked:
         return True
-    nominal_v, full_v = (_ends(cell, figure) for figure in ("nominal_voltage_v", "charge_voltage_v"))
-    chemistry = float(1 << CHEMISTRIES.index(cell.chemistry))
     tolerance = limits.number("nominal_voltage_tolerance")
-    fits, _ = nominal_voltage.outcomes(*named[1:], chemistry, *nominal_v, *full_v, tolerance)
+    fits, _ = nominal_voltage.outcomes(*named[1:], *cell, tolerance)
     return fits
 
 
-def _ends(cell: Cell, figure: str) -> tuple[float, float]:
-    """Return the least and the most that the sheets of a cell state, nothing where they are silent. [V]."""
-    stated = [getattr(sheet, figure) for sheet in governing_sheets(cell, figure)]
+def _ends(stated: Sequence[float | None]) -> tuple[float, float]:
     known = [value for value in stated if value is not None]
     return (min(known), max(known)) if known else (0.0, 0.0)
 

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import cached_property
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from registry import sheet_limits
+from registry.cell import Sheet
 from registry.cells import Cells
 from registry.governing_sheets import sheets_of
 from verifier.case.limits import Limits
@@ -18,6 +20,7 @@ from verifier.pack.claimed_current import surely_continuous
 from verifier.pack.counts import parallel
 from verifier.possible_cells import (
     SoldAs,
+    Voltages,
     can_meet,
     grade_of,
     has_voltage,
@@ -25,6 +28,7 @@ from verifier.possible_cells import (
     most_a,
     most_ah,
     sold_as,
+    voltages,
     weighs_g,
 )
 from verifier.screening.batch import TableFacts
@@ -86,6 +90,18 @@ class AbleCells:
                 found[place] = Could(each, possible, grade_of(each, possible, bool(refuted[place])))
         return found
 
+    @cached_property
+    def _sheets(self) -> list[list[Sheet]]:
+        return [sheets_of(cell) for cell in self._cells]
+
+    @cached_property
+    def _voltages(self) -> tuple[list[Voltages], NDArray[np.intp]]:
+        """Return the voltages that cells have, of which there are few, and which of them each cell has."""
+        found: dict[Voltages, int] = {}
+        pairs = zip(self._cells, self._sheets, strict=True)
+        which = [found.setdefault(voltages(cell, sheets), len(found)) for cell, sheets in pairs]
+        return list(found), np.array(which, dtype=np.intp)
+
     def _at_best(
         self, size: str | None, chemistries: int, air: TemperatureRange, under: SoldAs, limits: Limits
     ) -> list[NDArray[np.float64]]:
@@ -97,14 +113,15 @@ class AbleCells:
         if under not in self._named:
             if len(self._named) >= _MOST_VOLTAGES:
                 self._named.clear()
-            self._named[under] = np.array([has_voltage(cell, under, limits) for cell in self._cells])
+            found, which = self._voltages
+            self._named[under] = np.array([has_voltage(each, under, limits) for each in found])[which]
         kind = self._kinds[size, chemistries] & self._named[under]
         if self._others is None:
-            sheets = [sheets_of(cell) for cell in self._cells]
-            weights = [weighs_g(each, limits) for each in sheets]
-            self._others = np.array([[most_ah(each, limits) for each in sheets], *zip(*weights, strict=True)])
+            weights = [weighs_g(each, limits) for each in self._sheets]
+            most = [most_ah(each, limits) for each in self._sheets]
+            self._others = np.array([most, *zip(*weights, strict=True)])
             self._others[1:] /= 1000
-            self._rules = [sheet_limits.CellRules(each, "discharge") for each in sheets]
+            self._rules = [sheet_limits.CellRules(each, "discharge") for each in self._sheets]
         if air not in self._most_a:
             if len(self._most_a) >= _MOST_AIRS:
                 self._most_a.clear()

@@ -1,0 +1,88 @@
+"""Statements that cannot all be true, in a listing, a case or a table: one package, one set of tolerances.
+
+Each rule says where it applies and which facts exclude each other. What rests on one of them supports nothing
+until it is known which is wrong: figures are judged without them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+
+from verifier.contradictions import in_the_claim, measured, seen
+from verifier.contradictions.model import Contradiction
+from verifier.fact_names import RESTS_ON
+from verifier.facts import Facts
+from verifier.quantities import Names, anywhere, where
+
+__all__ = [
+    "RULES",
+    "Contradiction",
+    "contradictions",
+    "disputed",
+    "excludes_itself",
+    "in_doubt",
+    "unlike_claimed",
+]
+
+RULES: tuple[Callable[[Facts], list[Contradiction]], ...] = (
+    in_the_claim.capacity_of_cells,
+    in_the_claim.energy_of_product,
+    in_the_claim.power_of_current,
+    in_the_claim.count_of_product,
+    in_the_claim.hours_of_charging,
+    in_the_claim.peak_below_continuous,
+    in_the_claim.designation,
+    in_the_claim.configuration,
+    seen.counts,
+    seen.claims_against_seen,
+    seen.voltages,
+    measured.masses_and_rest,
+    measured.groups_at_rest,
+    measured.cell_on_the_bench,
+    seen.strip_against_test,
+    seen.against_the_cell,
+    measured.overfull,
+)
+
+
+def contradictions(facts: Facts) -> tuple[Contradiction, ...]:
+    """Return every contradiction that applies to the pack, or to any pack of the column."""
+    found = [each for rule in RULES for each in rule(facts)]
+    return tuple(each for each in found if anywhere(each.holds))
+
+
+def disputed(found: tuple[Contradiction, ...]) -> Names:
+    """Return the facts on which nothing may rest."""
+    facts: Names = 0
+    for each in found:
+        facts = facts | where(each.holds, each.disputes, 0)
+    for side in ("claim", "observed"):
+        # A count that is in doubt is so in each way in which the same side writes it.
+        counts = RESTS_ON.bit(f"{side}.series", f"{side}.parallel")
+        facts = facts | where(facts & counts != 0, RESTS_ON.bit(f"{side}.configuration"), 0)
+    return facts
+
+
+# What was seen refutes these claims; the listing itself may be sound in itself.
+_UNLIKE_CLAIMED = (
+    "claim_against_seen",
+    "other_cell_than_claimed",
+    "other_size_than_claimed",
+    "other_chemistry_than_claimed",
+)
+_REFUTED_BY_SIGHT = (*_UNLIKE_CLAIMED, "strip_is_steel")
+
+
+def excludes_itself(contradiction: Contradiction) -> bool:
+    """Whether statements exclude each other, other than a claim that what was seen refutes."""
+    return contradiction.code not in _REFUTED_BY_SIGHT
+
+
+def unlike_claimed(contradiction: Contradiction) -> bool:
+    """Whether what was seen shows a pack other than the one claimed, whatever its figures come to."""
+    return contradiction.code in _UNLIKE_CLAIMED
+
+
+def in_doubt(found: Sequence[Contradiction]) -> bool:
+    """Whether something is in dispute on which a permission may rest: a refuted claim leaves what was seen."""
+    return any(each.disputes for each in found if not unlike_claimed(each))

@@ -1,0 +1,122 @@
+"""What was weighed or measured that the cells said to be inside cannot have."""
+
+from __future__ import annotations
+
+from math import inf
+
+from verifier.contradictions.model import Contradiction
+from verifier.fact_names import RESTS_ON
+from verifier.facts import Facts
+from verifier.pack.bench_cell import excluded, on_the_bench
+from verifier.pack.capacity import rated_capacity
+from verifier.pack.counts import series
+from verifier.pack.groups import together
+from verifier.pack.mass import Exclusion, light_cell, lighter_than_its_cells, too_light_for_energy
+from verifier.pack.resting import cell_at_rest, over_full
+from verifier.pack.voltage import cell_full_voltage
+from verifier.quantities import Names, both, either, hull, negated, where
+
+
+def masses_and_rest(facts: Facts) -> list[Contradiction]:
+    """Return masses and a voltage at rest that the cells said to be inside cannot have."""
+    rest, full = facts.find(cell_at_rest), facts.find(cell_full_voltage)
+    over = over_full(facts)
+    return [
+        *(
+            Contradiction(
+                code, RESTS_ON.in_words(_any(_stated(found))), found.holds, found.facts, found.numbers, _stated(found)
+            )
+            for code, found in (
+                ("too_light_for_energy", facts.find(too_light_for_energy)),
+                ("lighter_than_its_cells", facts.find(lighter_than_its_cells)),
+                ("cell_of_other_mass", facts.find(light_cell)),
+            )
+        ),
+        Contradiction(
+            "above_full", RESTS_ON.in_words(_any(over.rests_on)),
+            # Groups that were counted are no fewer for being overcharged.
+            both(over.surely, negated(facts.number("observed.series").known)), over.rests_on,
+            {"volts": rest.low, "full_v": full.high}, over.rests_on,
+        ),
+    ]  # fmt: skip
+
+
+def groups_at_rest(facts: Facts) -> list[Contradiction]:
+    """Return a voltage at rest that is not the sum of its groups, all of them measured, within the meter's error.
+
+    Beside an earlier reading of the groups nobody says of which day the voltage of the pack is: it may be of either.
+    Source: Kirchhoff's voltage law.
+    """
+    rest, counted = facts.number("observed.resting_voltage_v"), facts.find(series)
+    error = facts.limits.number("meter_error")
+    (now, later), (before, earlier) = (
+        together(facts, f"observed.{name}") for name in ("groups_v", "groups_before_v")
+    )
+    made = where(before == now, hull(later, earlier), later)
+    complete = both(both(now > 0, counted.low == counted.high), now == counted.low)
+    # Groups that stand for the count themselves do not show that all of them were measured.
+    complete = both(complete, counted.rests_on & RESTS_ON.bit("observed.groups_v") == 0)
+    # Of an earlier reading that is not complete nobody knows what it adds up to.
+    complete = both(complete, either(before == 0, before == now))
+    away = either(
+        rest.low * (1 - error) > made.high * (1 + error), rest.high * (1 + error) < made.low * (1 - error)
+    )
+    return [
+        Contradiction(
+            "groups_not_of_pack", ("observed.groups_v", "observed.resting_voltage_v"),
+            both(both(complete, rest.known), away), rest.rests_on,
+            {"groups": now, "made_v": where(rest.low > made.high, made.high, made.low), "volts": rest.low},
+        )
+    ]  # fmt: skip
+
+
+def _stated(found: Exclusion) -> Names:
+    """Return all facts that exclude each other: a question of some of them alone makes no sense."""
+    return found.facts if found.stated is None else found.stated
+
+
+def _any(names: Names) -> int:
+    """Return one set of facts that stand in any pack of a column."""
+    if isinstance(names, int):
+        return names
+    found = 0
+    for each in set(names.tolist()):
+        found |= each
+    return found
+
+
+def cell_on_the_bench(facts: Facts) -> list[Contradiction]:
+    """Return what was measured of a cell and the cell that its wrapper names cannot have; its mass stands above."""
+    return [
+        Contradiction(
+            _OF_OTHER[each.figure], (f"observed.cell.{each.figure}", "observed.cell.marking"),
+            excluded(facts, each), each.measured.rests_on | each.sheet.rests_on,
+            {
+                "what": each.figure, "measured": where(each.worn_out, each.measured.high, each.measured.low),
+                "low": each.sheet.low, "high": each.sheet.high,
+            },
+        )
+        for each in on_the_bench(facts)
+        if each.figure in _OF_OTHER
+    ]  # fmt: skip
+
+
+_OF_OTHER = {
+    "diameter_mm": "cell_of_other_length", "length_mm": "cell_of_other_length",
+    "ac_mohm": "cell_of_other_resistance", "dc_mohm": "cell_of_other_resistance",
+    "capacity_ah": "cell_of_other_capacity",
+}  # fmt: skip
+
+
+def overfull(facts: Facts) -> list[Contradiction]:
+    """Return a measured capacity that no such cells can hold: the cells are others, or the meter is wrong."""
+    measured, most = facts.number("observed.capacity_ah"), facts.find(rated_capacity)
+    error = 1 + facts.limits.number("meter_error")
+    known = both(both(measured.known, most.high < inf), facts.cell.known)
+    return [
+        Contradiction(
+            "measured_above_cells", ("observed.capacity_ah", "observed.cell.marking", "observed.parallel"),
+            both(known, measured.low > most.high * error), measured.rests_on | most.rests_on,
+            {"measured_ah": measured.low, "most_ah": most.high},
+        )
+    ]  # fmt: skip
