@@ -58,6 +58,11 @@ class Inside:
         return self.match.cell
 
     @property
+    def judged_by(self) -> tuple[object, ...]:
+        """All of it that a figure or a contradiction may go by; near names only serve to suggest."""
+        return self.cell, self.named_by, self.also_named, self.against, self.claimed
+
+    @property
     def rests_on(self) -> Names:
         """The fact that names the cell."""
         return RESTS_ON.bit(self.named_by) if self.cell is not None else 0

@@ -14,7 +14,7 @@ from __future__ import annotations
 from abc import ABC, abstractmethod
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
-from functools import cached_property
+from functools import cache
 from math import inf
 from typing import TYPE_CHECKING, Any, TypeVar
 
@@ -59,7 +59,11 @@ CHOICES: dict[str, tuple[str, ...]] = {
 }
 YES, NO = 1, 2
 
+# What stands for more than one field, where it is noted what was asked for.
+WHOLE_CASE, CELL_INSIDE = "the whole case", "the cell inside"
 
+
+@cache
 def rests_on(name: str) -> int:
     """Return the set of the one fact that a field belongs to; empty for facts that no contradiction touches."""
     while name:
@@ -71,17 +75,24 @@ def rests_on(name: str) -> int:
 
 
 def _add_new(mine: list[Found], theirs: list[Found]) -> None:
-    mine.extend(each for each in theirs if each not in mine)
+    if theirs:
+        mine.extend(each for each in theirs if each not in mine)
 
 
 @dataclass(slots=True)
 class Notes:
-    """What was noted while something was worked out: steps, cautions, elements."""
+    """What was noted while something was worked out: steps, cautions, elements, and what was asked for.
+
+    ``asked`` are the names asked for, ``standing`` the facts of which it was looked at whether they are disputed:
+    where none of them is another, the same would be found again.
+    """
 
     steps: list[Step] = field(default_factory=list)
     cautions: list[Remark] = field(default_factory=list)
     elements: list[Element] = field(default_factory=list)
     bands: list[BandSupport] = field(default_factory=list)
+    asked: set[str] = field(default_factory=set)
+    standing: Names = 0
 
     def take(self, other: Notes) -> None:
         """Add what was noted elsewhere, each thing once."""
@@ -89,6 +100,12 @@ class Notes:
         _add_new(self.cautions, other.cautions)
         _add_new(self.elements, other.elements)
         _add_new(self.bands, other.bands)
+        self.take_asked(other)
+
+    def take_asked(self, other: Notes) -> None:
+        """Add only what was asked for elsewhere."""
+        self.asked |= other.asked
+        self.standing |= other.standing
 
 
 @dataclass(frozen=True, slots=True)
@@ -242,6 +259,10 @@ class Facts(ABC):
         found: Found = result
         return found
 
+    def found(self, function: Callable[..., Found]) -> tuple[Found, Notes] | None:
+        """Return what a function has found and what was noted on the way, None where nobody asked for it yet."""
+        return self._found.get(function)
+
     def noted(self, function: Callable[..., Found]) -> tuple[Found, Notes]:
         """Return what a function finds and what was noted on the way."""
         result = self.find(function)
@@ -253,7 +274,8 @@ class Facts(ABC):
         try:
             return self.find(function)
         finally:
-            self._noting.pop()
+            notes = self._noting.pop()
+            self._noting[-1].take_asked(notes)
 
     # -- noting, for one pack --------------------------------------------------------------------------------
 
@@ -289,21 +311,25 @@ class CaseFacts(Facts):
         disputed: Names = 0,
     ) -> None:
         super().__init__(limits)
-        self.case, self.inside, self.pick = case, inside, pick
+        self._case, self._inside, self.pick = case, inside, pick
         self._disputed = disputed
 
-    @cached_property
-    def _cell(self) -> tuple[CellFigures, Names]:
-        cell, rests = self.inside.cell, self.inside.rests_on
-        if cell is not None and not rests & self._disputed:
-            return self.figures_of(cell), rests
-        size, of_size = self.size_of_unknown()
-        chemistries, of_chemistry = self.possible_chemistries()
-        figures = cell_figures(
-            None, size=size, chemistries=chemistries, air=self.air, charging_air=self.charging_air,
-            limits=self.limits,
-        )  # fmt: skip
-        return figures, of_size | of_chemistry
+    @property
+    def case(self) -> Case:
+        """The whole case."""
+        self._noting[-1].asked.add(WHOLE_CASE)
+        return self._case
+
+    @property
+    def inside(self) -> Inside:
+        """Which registered cell is named."""
+        self._noting[-1].asked.add(CELL_INSIDE)
+        return self._inside
+
+    def doubts(self, facts: Names) -> Names:
+        """Return those of some facts that are disputed."""
+        self._noting[-1].standing |= facts
+        return facts & self._disputed
 
     @property
     def known_size(self) -> str | None:
@@ -314,7 +340,7 @@ class CaseFacts(Facts):
         """Return the size of a cell that nobody knows, and the fact that tells it."""
         for name in ("observed.cell.size", "claim.cell_size"):
             stated, rests = self.stated(name), rests_on(name)
-            if stated is not None and not rests & self._disputed:
+            if stated is not None and not self.doubts(rests):
                 return size_code(stated), rests
         return None, 0
 
@@ -328,12 +354,12 @@ class CaseFacts(Facts):
     @property
     def cell(self) -> CellFigures:
         """What the registry says of the cell inside."""
-        return self._cell[0]
+        return self.find(_cell_inside)[0]
 
     @property
     def cell_rests_on(self) -> Names:
         """The facts by which that is known."""
-        return self._cell[1]
+        return self.find(_cell_inside)[1]
 
     def cell_peak_a(self, seconds: Quantity) -> Quantity:  # noqa: D102
         return peak_of_cell(self.cell, seconds)
@@ -343,11 +369,12 @@ class CaseFacts(Facts):
 
     def stated(self, name: str) -> Any:
         """Return what the case states under a dotted name, None where nothing."""
+        self._noting[-1].asked.add(name)
         group, _, leaf = name.rpartition(".")
         if group in COUNTED:
             count = COUNTED[group](self.stated(group), leaf)
             return None if count is None else as_bounds(count)
-        inside: Any = self.case
+        inside: Any = self._case
         for part in name.split("."):
             inside = getattr(inside, part, None)
             if inside is None:
@@ -356,7 +383,7 @@ class CaseFacts(Facts):
 
     def number(self, name: str) -> Quantity:  # noqa: D102
         value, rests = self.stated(name), rests_on(name)
-        if value is None or rests & self._disputed:
+        if value is None or self.doubts(rests):
             return Quantity(0.0, inf, MISSING.bit_or_none(name))
         # A range leaves something to be found out; one number does not.
         missing = 0 if value.exact else MISSING.bit_or_none(name)
@@ -370,7 +397,7 @@ class CaseFacts(Facts):
 
     def choice(self, name: str) -> int:  # noqa: D102
         value = self.stated(name)
-        if value is None or rests_on(name) & self._disputed:
+        if value is None or self.doubts(rests_on(name)):
             return 0
         return CHOICES[name].index(str(value)) + 1
 
@@ -380,13 +407,15 @@ class CaseFacts(Facts):
         return list(function(*(self.stated(name) or () for name in names), *numbers))
 
     def claim(self, name: str) -> Claim:  # noqa: D102
-        value: Bounds | None = getattr(self.case.claim, name)
+        self._noting[-1].asked.add(f"claim.{name}")
+        value: Bounds | None = getattr(self._case.claim, name)
         if value is None:
             return Claim(1.0, 1.0, False)
         return Claim(float(value.low), float(value.high), True)
 
     def _range(self, name: str, limit: str) -> TemperatureRange:
-        stated: Bounds | None = getattr(self.case.use, name, None)
+        self._noting[-1].asked.add(f"use.{name}")
+        stated: Bounds | None = getattr(self._case.use, name)
         if stated is not None and limit not in self.limits.overrides:
             return TemperatureRange(stated.low, stated.high, False)
         usual = self.limits[limit]
@@ -402,14 +431,15 @@ class CaseFacts(Facts):
 
     @property
     def tab_positions(self) -> tuple[int, ...]:  # noqa: D102
-        return self.case.observed.take_off.positions
+        self._noting[-1].asked.add("observed.take_off.positions")
+        return self._case.observed.take_off.positions
 
     @property
     def disputed(self) -> Names:  # noqa: D102
-        return self._disputed
+        return self.doubts(-1)
 
     def without(self, disputed: Names) -> CaseFacts:  # noqa: D102
-        return type(self)(self.case, self.inside, self.limits, self.pick, disputed)
+        return CaseFacts(self.case, self.inside, self.limits, self.pick, disputed)
 
     def in_air(self, low_c: float, high_c: float) -> CaseFacts:
         """Return the same facts in other air of use, such as one band of a sheet."""
@@ -479,12 +509,18 @@ class CaseFacts(Facts):
         )
 
 
-class SupposedFacts(CaseFacts):
-    """What would be known of a case; it is judged and never shown, so nothing is noted on the way."""
-
-    single = False
-
-    step, caution, band, element = Facts.step, Facts.caution, Facts.band, Facts.element
+def _cell_inside(facts: CaseFacts) -> tuple[CellFigures, Names]:
+    """Return what the registry says of the cell inside, and the facts by which that is known."""
+    cell, rests = facts.inside.cell, facts.inside.rests_on
+    if cell is not None and not facts.doubts(rests):
+        return facts.figures_of(cell), rests
+    size, of_size = facts.size_of_unknown()
+    chemistries, of_chemistry = facts.possible_chemistries()
+    figures = cell_figures(
+        None, size=size, chemistries=chemistries, air=facts.air, charging_air=facts.charging_air,
+        limits=facts.limits,
+    )  # fmt: skip
+    return figures, of_size | of_chemistry
 
 
 def read_designation(text: str | None) -> Designation | None:

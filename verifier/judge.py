@@ -73,7 +73,7 @@ def judge(
     findings = tuple(judge_figure(name, facts) for name in FIGURES)
     able = could(facts, registry, findings)
     findings = tuple(_with_context(facts, each, able) for each in findings)
-    tried = next_steps(case, registry, facts.limits, sheet, findings) if steps else ()
+    tried = next_steps(stated, facts, registry, findings) if steps else ()
     warned = alarms(facts, stated)
     rely_on = _rely_on(facts, nothing=bool(warned) or in_doubt(against))
     asked = questions(findings, against, case)

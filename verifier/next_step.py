@@ -8,14 +8,13 @@ from typing import Any
 
 from registry.cells import Cells
 from registry.errors import PlacedError
-from verifier.case.limits import Limits
-from verifier.case.model import Case
 from verifier.cell_inside import look_inside
 from verifier.contradictions import contradictions, disputed
-from verifier.facts import CaseFacts, SupposedFacts
+from verifier.facts import CaseFacts
 from verifier.figures import FIGURES
 from verifier.finding import Finding
 from verifier.observations import ASK_THE_SELLER, OBSERVATIONS, Observation, Open, as_observed, range_given
+from verifier.supposed import SupposedFacts
 from verifier.verdict import ON_SELLERS_WORD, VERDICTS, Verdict
 
 _OPEN = frozenset({Verdict.NOT_SETTLED, *ON_SELLERS_WORD})
@@ -54,19 +53,19 @@ class NextStep:
 class _WhatIf:
     """Judges a case as it would be once something more were observed."""
 
-    def __init__(self, case: Case, registry: Cells, limits: Limits, sheet: str | None) -> None:
-        self.case, self.registry, self.limits, self.sheet = case, registry, limits, sheet
+    def __init__(self, stated: CaseFacts, undisputed: CaseFacts, registry: Cells) -> None:
+        self.case, self.registry, self.known = stated.case, registry, (stated, undisputed)
 
-    def facts(self, case: Case) -> CaseFacts:
-        inside = look_inside(case, self.registry, suggest=False)
-        stated = SupposedFacts(case, inside, self.limits, self.sheet)
+    def facts(self, field: str, value: Any) -> CaseFacts:
+        case = as_observed(self.case, field, value)
+        stated = SupposedFacts(case, look_inside(case, self.registry, suggest=False), *self.known)
         stated.check()
         against = contradictions(stated)
         return stated.without(disputed(against)) if against else stated
 
     def outcomes(self, field: str, value: Any, concerned: Sequence[Finding]) -> list[Outcome]:
         try:
-            supposed = self.facts(as_observed(self.case, field, value))
+            supposed = self.facts(field, value)
         except (PlacedError, ValueError):
             # The value does not fit what is known already, so it will not be observed.
             return []
@@ -80,17 +79,26 @@ class _WhatIf:
 
 
 def next_steps(
-    case: Case, registry: Cells, limits: Limits, sheet: str | None, findings: Sequence[Finding]
+    stated: CaseFacts, undisputed: CaseFacts, registry: Cells, findings: Sequence[Finding]
 ) -> tuple[NextStep, ...]:
     """Return the observations worth making, least effort and best chance first; none when all is settled.
 
     A pass on the seller's word is not settled by asking the seller again: somebody has to look.
+
+    Parameters
+    ----------
+    stated, undisputed
+        What is known: as it is stated, and without what a contradiction touches.
+    registry
+        The cells that may be inside.
+    findings
+        What the facts without dispute came to.
     """
     unsettled = [each for each in findings if each.verdict in _OPEN]
     if not unsettled:
         return ()
-    tried = _WhatIf(case, registry, limits, sheet)
-    known = Open(tried.facts(case), registry)
+    tried = _WhatIf(stated, undisputed, registry)
+    known = Open(undisputed, registry)
     steps = [step for each in OBSERVATIONS if (step := _tried(tried, known, each, unsettled)) is not None]
     rank = {each.field: each.effort_rank for each in OBSERVATIONS}
     return tuple(

@@ -12,6 +12,7 @@ from registry.cell import Cell
 from registry.envelope import doubts
 from registry.errors import ManyProblems, RegistryError, UnreadableFile
 from registry.sqlite.catalogue import open_in_newest_form
+from registry.sqlite.beginning import is_sqlite
 from registry.sqlite.connection import (
     Damage,
     error_kind,
