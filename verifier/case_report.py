@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from registry.cell import Cell
 from registry.matching import Suggestion
@@ -29,8 +30,7 @@ CAUTIONS = (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class RegistryInfo:
+class RegistryInfo(NamedTuple):
     """Which registry decided: how many cells it holds, and a digest of them."""
 
     cells: int

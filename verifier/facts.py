@@ -16,7 +16,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from functools import cache
 from math import inf
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, Any, NamedTuple, TypeVar
 
 from registry.cell import Cell
 from registry.chemistry import CHEMISTRIES
@@ -108,8 +108,7 @@ class Notes:
         self.standing |= other.standing
 
 
-@dataclass(frozen=True, slots=True)
-class StatedTemperature:
+class StatedTemperature(NamedTuple):
     """A temperature of the case, whether it is known, and its name where it is missing. [C]."""
 
     low_c: Any

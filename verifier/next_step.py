@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 from registry.cells import Cells
 from registry.errors import PlacedError
@@ -22,8 +21,7 @@ _OPEN = frozenset({Verdict.NOT_SETTLED, *ON_SELLERS_WORD})
 _WAITS = 0.2
 
 
-@dataclass(frozen=True, slots=True)
-class Outcome:
+class Outcome(NamedTuple):
     """What one figure's verdict would be if an observation gave this value."""
 
     value: str
@@ -31,8 +29,7 @@ class Outcome:
     verdict: str
 
 
-@dataclass(frozen=True, slots=True)
-class NextStep:
+class NextStep(NamedTuple):
     """An observation, the effort it takes, what it could settle and how often within the bounds.
 
     ``chance`` is the share of unsurprising values that settle a figure, the best figure counting. It is zero

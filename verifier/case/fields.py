@@ -9,18 +9,16 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 from types import MappingProxyType
-from typing import Any
+from typing import Any, NamedTuple
 
 EFFORTS = ("ask the seller", "read a label", "weigh or measure", "open the case", "take a sample")
 """What it takes to find a fact out, least effort first."""
 
 
-@dataclass(frozen=True, slots=True)
-class CaseField:
+class CaseField(NamedTuple):
     """One field of a case, or a group of fields.
 
     Attributes

@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from functools import cache
 from pathlib import Path
 from string import Formatter
-from typing import Any
+from typing import Any, NamedTuple
 
 from registry.fields import nearest
 from verifier.bounds import Bounds
@@ -56,8 +56,7 @@ _LIKE_A_CURRENT = ("peak_current_a", "max_current_a", "bms_current_a", "power_w"
 _SAID_OF_A_PACK = ("nominal_voltage_v", "capacity_ah", "continuous_current_a")
 
 
-@dataclass(frozen=True, slots=True)
-class Statement:
+class Statement(NamedTuple):
     """A field of the case and its value in figures, for a question about statements that disagree."""
 
     side: str
@@ -68,8 +67,7 @@ class Statement:
 CONTRADICTION = "contradiction"
 
 
-@dataclass(frozen=True, slots=True)
-class Question:
+class Question(NamedTuple):
     """One question, without words: its topic, and the statements that it is about."""
 
     topic: str
