@@ -12,7 +12,7 @@ like, which do nothing for a column.
 from __future__ import annotations
 
 from abc import ABC, abstractmethod
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 from functools import cache
 from math import inf
@@ -23,8 +23,9 @@ from registry.chemistry import CHEMISTRIES
 from registry.governing_sheets import picked_sheet
 from verifier.bounds import Bounds, as_bounds
 from verifier.case.configuration import counts_of
+from verifier.case.differing import differing
 from verifier.case.limits import Limits
-from verifier.case.model import Case
+from verifier.case.model import Case, Use
 from verifier.cell_figures import CellFigures, TemperatureRange
 from verifier.cell_inside import Against, Inside, size_code
 from verifier.cell_peak import peak_of_cell
@@ -246,21 +247,24 @@ class Facts(ABC):
     def find(self, function: Callable[..., Found]) -> Found:
         """Return what a function of the facts finds; it is worked out once, its notes go to whoever asks."""
         if function not in self._found:
-            self._noting.append(Notes())
-            try:
-                result = function(self)
-            finally:
-                notes = self._noting.pop()
-            self._found[function] = (result, notes)
+            self._found[function] = self._found_before(function) or self._work_out(function)
         result, notes = self._found[function]
         if self.single:
             self._noting[-1].take(notes)
         found: Found = result
         return found
 
-    def found(self, function: Callable[..., Found]) -> tuple[Found, Notes] | None:
-        """Return what a function has found and what was noted on the way, None where nobody asked for it yet."""
-        return self._found.get(function)
+    def _work_out(self, function: Callable[..., Found]) -> tuple[Found, Notes]:
+        self._noting.append(Notes())
+        try:
+            result = function(self)
+        finally:
+            notes = self._noting.pop()
+        return result, notes
+
+    def _found_before(self, function: Callable[..., Found]) -> tuple[Found, Notes] | None:
+        """Return what a function found of other facts and would find of these again, None where nothing tells."""
+        return None
 
     def noted(self, function: Callable[..., Found]) -> tuple[Found, Notes]:
         """Return what a function finds and what was noted on the way."""
@@ -297,7 +301,22 @@ def vouched_for(value: Quantity) -> bool:
 
 
 class CaseFacts(Facts):
-    """What is known of one case."""
+    """What is known of one case.
+
+    Parameters
+    ----------
+    case, inside, limits
+        What was stated, the cell that it names, and the limits in force.
+    pick
+        The sheet that decides.
+    disputed
+        The facts that a contradiction touches.
+    before
+        Facts that differ from these in little, judged already. What was found of them by asking only for what is no
+        other here would be found again, and is taken from there.
+    otherwise
+        What is asked for by a name and other than before, although the case says the same.
+    """
 
     single = True
 
@@ -308,10 +327,24 @@ class CaseFacts(Facts):
         limits: Limits,
         pick: str | None = None,
         disputed: Names = 0,
+        *,
+        before: CaseFacts | None = None,
+        otherwise: Iterable[str] = (),
     ) -> None:
         super().__init__(limits)
         self._case, self._inside, self.pick = case, inside, pick
-        self._disputed = disputed
+        self._disputed, self._before = disputed, before
+        if before is not None:
+            self._differing = {WHOLE_CASE, *differing(before._case, case), *otherwise}
+            if inside is not before._inside and inside.judged_by != before._inside.judged_by:
+                self._differing.add(CELL_INSIDE)
+            self._moved = disputed ^ before._disputed
+
+    def _found_before(self, function: Callable[..., Found]) -> tuple[Found, Notes] | None:
+        found = None if self._before is None else self._before._found.get(function)
+        if found is None or found[1].standing & self._moved or not found[1].asked.isdisjoint(self._differing):
+            return None
+        return found
 
     @property
     def case(self) -> Case:
@@ -438,27 +471,29 @@ class CaseFacts(Facts):
         return self.doubts(-1)
 
     def without(self, disputed: Names) -> CaseFacts:  # noqa: D102
-        return CaseFacts(self.case, self.inside, self.limits, self.pick, disputed)
+        return CaseFacts(self.case, self.inside, self.limits, self.pick, disputed, before=self)
 
     def in_air(self, low_c: float, high_c: float) -> CaseFacts:
         """Return the same facts in other air of use, such as one band of a sheet."""
         use = self.case.use.model_copy(update={"temperature_c": Bounds(low_c, high_c)})
         limits = self.limits.without("use_temperature_c")
-        case = self.case.model_copy(update={"use": use})
-        return CaseFacts(case, self.inside, limits, self.pick, self._disputed)
+        return self._in_use(use, limits, "use.temperature_c")
 
     def in_charging_air(self, low_c: float, high_c: float) -> CaseFacts:
         """Return the same facts with the pack charged in other air, such as one band of a sheet."""
         use = self.case.use.model_copy(update={"charge_temperature_c": Bounds(low_c, high_c)})
         limits = self.limits.without("charge_temperature_c")
+        return self._in_use(use, limits, "use.charge_temperature_c")
+
+    def _in_use(self, use: Use, limits: Limits, name: str) -> CaseFacts:
+        # A limit may have stood for the temperature that the case states too.
         case = self.case.model_copy(update={"use": use})
-        return CaseFacts(case, self.inside, limits, self.pick, self._disputed)
+        return CaseFacts(case, self.inside, limits, self.pick, self._disputed, before=self, otherwise=(name,))
 
     def with_observed(self, **fields: Any) -> CaseFacts:
         """Return the facts as they would be with other things observed of the same cell."""
-        return CaseFacts(
-            self.case.with_observed(**fields), self.inside, self.limits, self.pick, self._disputed
-        )
+        case = self.case.with_observed(**fields)
+        return CaseFacts(case, self.inside, self.limits, self.pick, self._disputed, before=self)
 
     def step(self, symbol: str, formula: str, value: Any, unit: str, source: Source) -> None:  # noqa: D102
         self._noting[-1].steps.append(Step(symbol, formula, _bounds(value), unit, source))
@@ -506,6 +541,33 @@ class CaseFacts(Facts):
                 **shown,
             )
         )
+
+
+class SupposedFacts(CaseFacts):
+    """What would be known of a case; it is judged and never shown, so nothing is noted on the way.
+
+    Parameters
+    ----------
+    case, inside
+        As they would be.
+    stated, undisputed
+        What is known: as it is stated, and without what a contradiction touches.
+    """
+
+    single = False
+
+    step, caution, band, element = Facts.step, Facts.caution, Facts.band, Facts.element
+
+    def __init__(
+        self, case: Case, inside: Inside, stated: CaseFacts, undisputed: CaseFacts, disputed: Names = 0
+    ) -> None:
+        before = undisputed if disputed else stated
+        super().__init__(case, inside, stated.limits, stated.pick, disputed, before=before)
+        self._known = (stated, undisputed)
+
+    def without(self, disputed: Names) -> SupposedFacts:
+        """Return the facts as they would be without those that a contradiction touches."""
+        return SupposedFacts(self._case, self._inside, *self._known, disputed)
 
 
 def _cell_inside(facts: CaseFacts) -> tuple[CellFigures, Names]:

@@ -9,11 +9,10 @@ from registry.cells import Cells
 from registry.errors import PlacedError
 from verifier.cell_inside import look_inside
 from verifier.contradictions import contradictions, disputed
-from verifier.facts import CaseFacts
+from verifier.facts import CaseFacts, SupposedFacts
 from verifier.figures import FIGURES
 from verifier.finding import Finding
 from verifier.observations import ASK_THE_SELLER, OBSERVATIONS, Observation, Open, as_observed, range_given
-from verifier.supposed import SupposedFacts
 from verifier.verdict import ON_SELLERS_WORD, VERDICTS, Verdict
 
 _OPEN = frozenset({Verdict.NOT_SETTLED, *ON_SELLERS_WORD})
