@@ -6,7 +6,6 @@ a file of their own beside this module, ``en.toml`` and so on. A new language is
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import cache
@@ -225,6 +224,8 @@ def load_language(code: str, folder: Path | None = None) -> Language:
             f"language '{code}'", "there is no such language", nearest(code, [*languages(folder)])
         )
     place = folder / f"{code}.toml"
+    import tomllib
+
     try:
         data = tomllib.loads(place.read_text(encoding="utf-8"))
     except (OSError, ValueError) as error:
