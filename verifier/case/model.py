@@ -4,7 +4,7 @@ Any number may be given as ``[low, high]`` where only bounds are known. A missin
 zero and never fine.
 """
 
-from __future__ import annotations
+# No postponed annotations here: pydantic would compile each of them from its text at every start.
 
 from functools import cache
 from typing import Annotated, Any, ClassVar, Literal, Self
@@ -395,7 +395,7 @@ class Case(CaseGroup):
         default_factory=dict, json_schema_extra={"propertyNames": {"enum": [*sorted(DEFAULTS)]}}
     )
 
-    def with_observed(self, **fields: Any) -> Case:
+    def with_observed(self, **fields: Any) -> "Case":
         """Return the case with observed fields put in place of what was known, such as ``take_off``."""
         return self.model_copy(update={"observed": self.observed.model_copy(update=fields)})
 

@@ -5,6 +5,7 @@ Commands live in modules of their own and are imported only when they run, so th
 
 from __future__ import annotations
 
+import atexit
 import gc
 import io
 import os
@@ -98,6 +99,8 @@ def main() -> None:
     Exit status 0 done, 1 with --strict, 2 bad input or any failure, 130 stopped by Ctrl-C. Nothing ends in a
     traceback, whose status a script would take for that of a claim that does not hold.
     """
+    # Python would search all that there is for garbage once more before it ends, and with it ends the garbage.
+    atexit.register(gc.freeze)
     try:
         status = packclaim.main(standalone_mode=False)
     except PlacedError as error:
