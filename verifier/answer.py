@@ -16,7 +16,7 @@ from verifier.alarms import Alarm
 from verifier.bounds import down
 from verifier.contradictions import Contradiction, excludes_itself, in_doubt, unlike_claimed
 from verifier.fact_names import MISSING
-from verifier.facts import CaseFacts, vouched_for
+from verifier.facts import CaseFacts, rests_on, vouched_for
 from verifier.finding import ELEMENTS, Finding
 from verifier.next_step import NextStep
 from verifier.observations import ASK_THE_SELLER, OBSERVATIONS, subject
@@ -173,15 +173,23 @@ def answer(
             used=is_used(facts),
         ),
         alarms=tuple(Warned(each.code, alarm_text(each.remark), each.fields) for each in warned),
-        cannot_be_true=tuple(
-            CannotBeTrue(each.code, contradiction_text(each.code, each.numbers), each.fields)
-            for each in against
-        ),
+        cannot_be_true=_told_once(against),
         use_at_most=granted,
         at_best=None if failed or warned else _at_best(facts),
         ask_first=tuple(ask[:MOST_ASKED]),
         used=is_used(facts),
     )
+
+
+def _told_once(against: Sequence[Contradiction]) -> tuple[CannotBeTrue, ...]:
+    """Return what excludes each other, each sentence once: 10S5P is a count in parallel written in two ways."""
+    found: dict[str, CannotBeTrue] = {}
+    for each in against:
+        text = contradiction_text(each.code, each.numbers)
+        before = found.get(text)
+        fields = each.fields if before is None else tuple(dict.fromkeys((*before.fields, *each.fields)))
+        found[text] = CannotBeTrue(each.code, text, fields)
+    return tuple(found.values())
 
 
 def _first(steps: Sequence[NextStep], *, listed: bool) -> list[NextStep]:
@@ -212,7 +220,10 @@ def _asked(facts: CaseFacts, field: str) -> str:
     if subject(field) == "observed.cell.marking" and marking is not None and facts.inside.cell is None:
         # It has been read; what is missing is a sheet that goes by this name.
         return datasheet_wanted(marking)
-    return observation_text(field)
+    text = observation_text(field)
+    if facts.stated(field) is not None and facts.disputed & rests_on(field):
+        return f"{text}, once more: it is in doubt"
+    return text
 
 
 def _for_any_use(facts: CaseFacts, asked: Sequence[str]) -> list[AskFirst]:

@@ -89,8 +89,7 @@ def remark(code: str, *fields: str, **numbers: Any) -> Remark:
     return Remark(code, MappingProxyType(numbers), fields)
 
 
-@dataclass(frozen=True, slots=True)
-class Element:
+class Element(NamedTuple):
     """One thing that the pack current passes, and what it supports.
 
     ``state`` is one of `ELEMENT_STATES`: unknown when too little is known to judge it. ``share`` is the part of

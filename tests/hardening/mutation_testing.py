@@ -38,7 +38,9 @@ from typing import Any
 ROOT = Path(__file__).parents[2]
 LEFT_OUT = (".git", ".venv", "build", "dist", "*.egg-info", "__pycache__", ".*_cache", ".hypothesis")
 CORE = (
-    "verifier/verdict.py", "verifier/bounds.py", "verifier/quantities.py", "verifier/contradictions/in_the_claim.py", "verifier/contradictions/seen.py", "verifier/contradictions/measured.py",
+    "verifier/verdict.py", "verifier/bounds.py", "verifier/quantities.py",
+    "verifier/contradictions/in_the_claim.py", "verifier/contradictions/seen.py",
+    "verifier/contradictions/measured.py",
     "verifier/alarms.py", "registry/sheet_limits.py", "registry/governing_sheets.py",
     "registry/sheet_capacity.py",
     *sorted(

@@ -102,11 +102,16 @@ _ASKED_ONCE_KNOWN: dict[str, tuple[str, ...]] = {
     # What warms a cell is asked for where a band is of its surface.
     "sheet.discharge": ("use.temperature_c", *_WARMING),
     "sheet.charge": ("use.charge_temperature_c", *_WARMING),
-    "observed.leads.awg": ("observed.leads.conductor",),
-    "observed.charge_leads.awg": ("observed.charge_leads.conductor",),
+    # Leads carry less in warm air.
+    "observed.leads.awg": ("observed.leads.conductor", "use.temperature_c"),
+    "observed.charge_leads.awg": ("observed.charge_leads.conductor", "use.charge_temperature_c"),
+    # What was measured of a worn cell is compared with what its sheet prints.
+    "observed.cell.dc_mohm": ("sheet.resistance",),
     "observed.strip.width_mm": (*_SECTION, *_ROW),
     "observed.strip.thickness_mm": (*_SECTION, *_ROW),
 }
+# Lists of which each entry is one thing, so that two entries are no range.
+_LISTS = ("positions", "groups_v", "groups_before_v")
 _SLACK = 1e-9
 _GRID_C = tuple(step / 2 + 0.25 for step in range(-130, 200))
 
@@ -206,10 +211,10 @@ def as_range(pack: Pack, path: Path, down: float, up: float) -> Pack | None:
         value = value[name]
     ends = value if isinstance(value, list) else [value, value]
     # The air of use is a range by itself: a wider one is a harder use, not one of which less is known.
-    no_number = path[-1] in ("positions", "temperature_c", "charge_temperature_c") and path[1] != "observed"
+    no_number = path[-1] in ("temperature_c", "charge_temperature_c") and path[1] != "observed"
     if (
         path[0] != "case"
-        or path[-1] == "positions"
+        or path[-1] in _LISTS
         or no_number
         or any(isinstance(each, (str, bool, dict)) for each in ends)
     ):

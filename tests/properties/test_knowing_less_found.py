@@ -143,6 +143,22 @@ FOUND: dict[str, tuple[Data, Data]] = {
          "observed": {"parallel": 1, "charge_leads": {"area_mm2": 2, "conductor": "copper"}}},
         {"sheet": {"c_rate_capacity_ah": None}},
     ),
+    "a usual air left what leads carry open and was not asked for": (
+        {"sheet": {"discharge": [{"low_c": 0, "high_c": 60, "max_continuous_a": 12}], "resistance": {"dc_mohm": 17},
+                   "capacity": [{"kind": "minimum", "value_ah": 3.2}]},
+         "observed": {**WAY, "parallel": 6, "leads": {"area_mm2": 6, "conductor": "copper"},
+                      "take_off": {"where": "every_cell", "layers": 4}, "series_links": {"count": 12},
+                      "connector": {"continuous_a": 60}, "fuse": {"fitted": False},
+                      "strip": {**STRIP, "material": "copper"}},
+         "claim": {"power_w": 1330}},
+        {"use": {"temperature_c": None}},
+    ),
+    "a test that may have been colder made cells look less worn": (
+        {"sheet": {"capacity": [{"kind": "typical", "value_ah": 3.448}], "standard_charge_a": 0.341},
+         "observed": {"temperature_c": 25, "capacity_ah": 13.79, "capacity_current_a": 2.758,
+                      "charger": {"current_a": 5}}},
+        {"observed": {"temperature_c": [15, 25.5]}},
+    ),
 }  # fmt: skip
 
 

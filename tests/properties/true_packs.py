@@ -218,7 +218,7 @@ class _Draw:
         pack_kg = _rounded(in_series * beside * cell_g / 1000 * self.chance.uniform(1.05, 1.5))
         case: Data = {
             "claim": self.claim(kind, model, in_series, beside, cell_ah, pack_kg, stated),
-            "observed": self.observed(kind, model, in_series, beside, cell_ah, cell_g, pack_kg),
+            "observed": self.observed(kind, model, in_series, beside, cell_ah, cell_g, pack_kg, self.dc_mohm(cell)),
             "use": self.some({
                 "temperature_c": self.pick(25, [15, 35], [10, 40], [0, 40], [-10, 30], [-30, 50], [5, 70]),
                 "charge_temperature_c": self.pick(22, [20, 25], [10, 30], [-5, 25]),
@@ -277,6 +277,7 @@ class _Draw:
         cell_ah: float,
         cell_g: float,
         pack_kg: float,
+        dc_mohm: float | None,
     ) -> Data:
         rating = self.pick(15, 20, 30, 40, 60)
         room = self.pick(20, 25)
@@ -285,10 +286,12 @@ class _Draw:
         counts: Data = {"series": in_series, "parallel": beside}
         if self.chance.random() < 0.1:
             counts = {"configuration": f"{in_series}S{beside}P"}
+        resting_v = self.chance.uniform(kind.empty_v * 1.1, kind.full_v * 0.99)
         return self.some({
             **counts,
+            **self.groups(in_series, resting_v),
             "mass_kg": pack_kg,
-            "resting_voltage_v": _rounded(in_series * self.chance.uniform(kind.empty_v * 1.1, kind.full_v * 0.99)),
+            "resting_voltage_v": _rounded(in_series * resting_v),
             "temperature_c": room,
             **(self.some({
                 "capacity_ah": measured, "capacity_temperature_c": room,
@@ -297,6 +300,7 @@ class _Draw:
             }) if self.chance.random() < 0.3 else {}),
             "cell": self.some({
                 "marking": MARKING.format(model), "size": kind.size, "chemistry": kind.chemistry, "mass_g": cell_g,
+                "dc_mohm": dc_mohm, "dc_seconds": 10,
                 "id": f"ebbrock-{model.lower()}" if self.chance.random() < 0.1 else None,
             }),
             "bms": self.some({
@@ -319,6 +323,26 @@ class _Draw:
                 "damaged": self.pick(False, False, True),
             }),
         })  # fmt: skip
+
+    def groups(self, in_series: int, resting_v: float) -> Data:
+        """Return the voltages of the groups at rest, of some packs twice."""
+        if self.chance.random() < 0.6:
+            return {}
+        now = [_rounded(resting_v + self.chance.uniform(-0.004, 0.004)) for _ in range(in_series)]
+        if self.chance.random() < 0.5:
+            return {"groups_v": now}
+        return {
+            "groups_v": now, "groups_hours": self.pick(24, 72, 168),
+            "groups_before_v": [_rounded(each + self.chance.uniform(0, 0.002)) for each in now],
+        }  # fmt: skip
+
+    def dc_mohm(self, cell: Data) -> float | None:
+        """Return a measured resistance of a cell, no worse than its sheets: a worse one is no gap."""
+        printed = [sheet["resistance"] for sheet in cell["sheets"] if "resistance" in sheet]
+        direct = [each.get("dc_mohm", each.get("dc_max_mohm")) for each in printed]
+        if None in direct or not direct or self.chance.random() < 0.6:
+            return None
+        return _rounded(min(direct) * self.chance.uniform(0.9, 1))
 
     def leads(self, gauge: int) -> Data:
         return self.some({

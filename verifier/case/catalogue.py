@@ -949,14 +949,14 @@ FIELDS: tuple[CaseField, ...] = (
     ),
     CaseField(
         "observed.series_links",
-        words="series links",
+        words="links between groups",
         meaning="links from one group to the next",
         topic="links",
         also=("links", "series_connections"),
     ),
     CaseField(
         "observed.series_links.count",
-        words="number of series links",
+        words="number of links between groups",
         unit="count",
         meaning="links between two neighbouring groups",
         look="count the strips from one group to the next",
@@ -984,7 +984,7 @@ FIELDS: tuple[CaseField, ...] = (
     CaseField(
         "observed.take_off.positions",
         words="cells of the take-off",
-        meaning="or the cells of the row at which it leaves, counted from 1, in a list",
+        meaning="in the place of a word: the cells of the row at which it leaves, counted from 1, in a list",
         look="follow the main lead to the last group",
         effort="open the case",
     ),

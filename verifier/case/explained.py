@@ -54,13 +54,15 @@ def _write(field: CaseField) -> str:
         return "true or false"
     if words:
         return "one of: " + ", ".join(str(word) for word in words)
+    if _is_list(field.name):
+        return f"a list of numbers in {field.unit}" if field.unit else "a list"
     if field.unit == "count":
         return "a whole number, or [low, high]"
     if field.unit == "number":
         return "a number, or [low, high]"
     if field.unit:
         return f"{typed_examples(field.unit)}, or [low, high]"
-    return "a list" if _is_list(field.name) else "words"
+    return "words"
 
 
 def _annotation(name: str) -> Any:

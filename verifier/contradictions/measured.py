@@ -12,14 +12,16 @@ from verifier.pack.capacity import rated_capacity
 from verifier.pack.counts import series
 from verifier.pack.groups import together
 from verifier.pack.mass import Exclusion, light_cell, lighter_than_its_cells, too_light_for_energy
-from verifier.pack.resting import cell_at_rest, over_full
+from verifier.pack.resting import over_full
 from verifier.pack.voltage import cell_full_voltage
 from verifier.quantities import Names, both, either, hull, negated, where
 
 
 def masses_and_rest(facts: Facts) -> list[Contradiction]:
     """Return masses and a voltage at rest that the cells said to be inside cannot have."""
-    rest, full = facts.find(cell_at_rest), facts.find(cell_full_voltage)
+    # What was read is told, not what it comes to within the meter's error.
+    rest = facts.number("observed.resting_voltage_v") / facts.find(series)
+    full = facts.find(cell_full_voltage)
     over = over_full(facts)
     return [
         *(
@@ -87,12 +89,15 @@ def _any(names: Names) -> int:
 
 def cell_on_the_bench(facts: Facts) -> list[Contradiction]:
     """Return what was measured of a cell and the cell that its wrapper names cannot have; its mass stands above."""
+    read = {each.figure: facts.number(f"observed.cell.{each.figure}") for each in on_the_bench(facts)}
     return [
         Contradiction(
             _OF_OTHER[each.figure], (f"observed.cell.{each.figure}", "observed.cell.marking"),
             excluded(facts, each), each.measured.rests_on | each.sheet.rests_on,
             {
-                "what": each.figure, "measured": where(each.worn_out, each.measured.high, each.measured.low),
+                "what": each.figure,
+                # What was read is told, not what it comes to within the meter's error.
+                "measured": where(each.worn_out, read[each.figure].high, read[each.figure].low),
                 "low": each.sheet.low, "high": each.sheet.high,
             },
         )

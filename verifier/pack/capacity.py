@@ -97,12 +97,13 @@ def may_have_worn(facts: Facts) -> Mask:
 
 
 def _of_a_test(
-    facts: Facts, of: str, stopped_early: tuple[Mask, Number, Names]
+    facts: Facts, of: str, stopped_early: tuple[Mask, Number, Names], *, gentlest: bool = False
 ) -> tuple[Quantity, tuple[Number, Number]]:
     """Return what a capacity test says of the rated capacity, and the test's part of it, at least and at most.
 
     A test in the cold or at a high current gives less than a pack is rated at. Where nobody noted them the test
-    was made anywhere that people test, so that its upper end stays open while the lower one is sure. [Ah, -]
+    was made anywhere that people test, so that its upper end stays open while the lower one is sure. Of conditions
+    in a range ``gentlest`` takes the warmest and the slowest, which add the least to what came out. [Ah, -]
     """
     measured = facts.number(f"{of}.capacity_ah")
     error = facts.limits.number("meter_error")
@@ -115,6 +116,8 @@ def _of_a_test(
     high_c = where(noted.known, noted.high_c, where(of_pack.known, of_pack.high_c, usual.high))
     rate_low = where(current.known, ratio(current.low, measured.high), RATED_C_RATE / 2)
     rate_high = where(current.known, ratio(current.high, measured.low), 1.0)
+    if gentlest:
+        low_c, rate_high = high_c, rate_low
     least, most = by_distinct(_factor, low_c, high_c, rate_low, rate_high)
     lacking = where(both(of_pack.known, negated(noted.known)), 0, noted.missing) | current.missing
     stopped, left, asked = stopped_early
@@ -171,7 +174,8 @@ def _stopped_early(facts: Facts) -> tuple[Mask, Number, Names]:
 def surely_given(facts: Facts) -> Quantity:
     """Return what a test says of the rated capacity where it is held to have gone as far as it may have. [Ah].
 
-    Of a test that may have ended early, nothing is added that would make cells look better than they may be.
+    Of a test that may have ended early, or in the cold, nothing is added that would make cells look better than they
+    may be.
     """
     ended = facts.number("observed.capacity_cutoff_v") / facts.find(series)
     empty = facts.find(cell_empty_voltage)
@@ -180,7 +184,7 @@ def surely_given(facts: Facts) -> Quantity:
     stopped = both(ended.high < inf, ended.low > empty_v * _READ_AS_EMPTY)
     nearly = ended.low <= smaller(empty_v + _NEARLY_EMPTY_V, 3.0) * _READ_AS_EMPTY
     left = where(nearly, 1 / (1 - _LEFT_WHEN_NEARLY_EMPTY), inf)
-    return _of_a_test(facts, "observed", (stopped, left, 0))[0]
+    return _of_a_test(facts, "observed", (stopped, left, 0), gentlest=True)[0]
 
 
 def _factor(low_c: float, high_c: float, low_rate: float, high_rate: float) -> tuple[float, float]:

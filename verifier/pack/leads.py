@@ -44,10 +44,16 @@ def lead_support(facts: Facts, leads: str) -> Quantity:
     known = either(stated.known, gauge.high < inf)
     area = where(stated.known, stated, _area_mm2(gauge))
     conductor = facts.choice(f"{leads}.conductor")
-    air = facts.air if leads == "observed.leads" else facts.charging_air
+    air, of_air = (
+        (facts.air, "use.temperature_c")
+        if leads == "observed.leads"
+        else (facts.charging_air, "use.charge_temperature_c")
+    )
     found = _steady_current(facts, area, known, conductor, air).resting_on(area)
     open_ = either(conductor == 0, conductor == len(CONDUCTORS) - 1)
     found = found.lacking(facts.missing(f"{leads}.conductor"), open_)
+    # How warm the air is decides what a lead carries, so that a usual one leaves it open.
+    found = found.lacking(facts.missing(of_air), air.assumed)
     if facts.single and known:
         limits = facts.limits
         facts.step("A_lead", "copper area", area, "mm2", of_fields(f"{leads}.awg", f"{leads}.area_mm2"))

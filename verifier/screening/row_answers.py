@@ -138,8 +138,8 @@ class _Holding(Generic[_Kind]):
         return found
 
     def joined(self) -> list[str | None]:
-        """Return what is said of each pack, None where nothing holds."""
-        return [BESIDE.join([text for _, text in texts]) or None for texts in self._texts]
+        """Return what is said of each pack, each sentence once, None where nothing holds."""
+        return [BESIDE.join(dict.fromkeys(text for _, text in texts)) or None for texts in self._texts]
 
 
 def _numbers(numbers: Mapping[str, Any], packs: NDArray[np.int64]) -> Iterable[tuple[Any, ...]]:

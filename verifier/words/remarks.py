@@ -114,6 +114,14 @@ _OF_SHEETS = {
 }
 
 
+def _fewer_links(numbers: Mapping[str, Any]) -> str:
+    links = numbers["links"]
+    return (
+        f"{digits(links)} {'link' if links == 1 else 'links'} for {digits(numbers['parallel'])} cells in parallel: "
+        "one link a cell is common practice"
+    )
+
+
 def _differ(numbers: Mapping[str, Any]) -> str:
     name, unit = _OF_SHEETS[str(numbers["figure"])]
     found = span(Bounds(numbers["low"], numbers["high"]), unit)
@@ -199,7 +207,7 @@ REMARKS: dict[str, Sentence] = {
     "worn_sheet_silent": "the datasheet does not say what resistance a new cell has, so that the one measured tells "
     "nothing of wear: no more current is granted",
     "worn": lambda numbers: _worn(numbers).removesuffix(", or not these cells"),
-    "fewer_links_than_cells": "{links} links for {parallel} cells in parallel: one link a cell is common practice",
+    "fewer_links_than_cells": _fewer_links,
     "peak_is_not_continuous": "a peak of {peak_a} A is claimed; a peak is never a continuous current",
     "peak_says_nothing_of_continuous": "a peak says nothing of what the pack delivers continuously",
     "peak_without_seconds": "no seconds are claimed for the peak; without them it cannot be compared",
@@ -238,7 +246,7 @@ REMARKS: dict[str, Sentence] = {
     ),
     "mass_bounds_energy": "a pack of {mass_kg} kg holds at most {most_wh} Wh ({most_wh_per_kg} Wh/kg)",
     "motor_span": "{low_w} to {high_w} W is a span of motors: judged for the largest, {high_w} W",
-    "motor_takes": "{motor_w} W at the motor takes {low_a} to {high_a} A when nearly empty",
+    "motor_takes": "a {motor_w} W motor draws {low_a} to {high_a} A from a nearly empty pack",
     "default_efficiency": "for a drive of usual efficiency, {low} to {high}; yours is not stated",
     "default_ride": "for a usual rider, vehicle and speed, as far as they are not stated",
     "range_leaves": (
@@ -390,9 +398,7 @@ REMARKS: dict[str, Sentence] = {
     ),
     "no_charging_below": "do not charge below {start_c} C (datasheet)",
     "no_charging_in_this_air": "the datasheet allows no charging from {low_c} to {high_c} C",
-    "charger_too_strong": (
-        "the charger as seen gives more than the pack takes: {charger_a} A against at most {most_a} A"
-    ),
+    "charger_too_strong": "the charger gives {charger_a} A, the pack takes at most {most_a} A",
     "charger_may_be_too_strong": _charger_may_be_too_strong,
     "controller_too_strong": "the controller draws {controller_a} A, the pack carries at most {most_a} A",
     "controller_may_be_too_strong": "the controller draws {controller_a} A; only {sure_a} A is surely carried",

@@ -141,3 +141,13 @@ def test_a_field_is_found_by_its_last_part() -> None:
 def test_an_explanation_says_how_to_write_a_field(name: str, told: str) -> None:
     """A user has to try what a field takes."""
     assert told in field_data(explained(case_fields()[name]))["write"]
+
+
+@pytest.mark.parametrize(
+    "name", ["observed.groups_v", "observed.groups_before_v", "observed.take_off.positions"]
+)
+def test_a_list_is_explained_as_a_list(name: str) -> None:
+    """Somebody would write two voltages of thirteen, and they would be read as a range."""
+    told = explained(case_fields()[name])
+    assert told.write.startswith("a list")
+    assert "[low, high]" not in told.write

@@ -109,7 +109,10 @@ def test_list_leaves_retired_cells_out_unless_asked(several: str) -> None:
     """A retired cell must not be picked for a pack by accident."""
     ok("cells", "retire", "vael-26", "--why", "swells", "--registry", several)
     assert "vael-26" not in listed(several)
-    assert "vael-26 (retired)" in ok("cells", "list", "--all", "--registry", several)
+    assert "1 retired, shown with --all" in ok("cells", "list", "--registry", several)
+    everything = ok("cells", "list", "--all", "--registry", several)
+    assert "vael-26 (retired)" in everything
+    assert "shown with --all" not in everything
 
 
 def test_an_empty_registry_says_so_and_how_to_fill_it(tmp_path: Path) -> None:
@@ -130,6 +133,23 @@ def test_the_list_shows_a_dash_where_no_sheet_says_continuous(tmp_path: Path) ->
     (listed,) = json.loads(ok("cells", "list", "--format", "json", "--registry", path))["cells"]
     assert listed["continuous_a"] is None
     assert "  -  " in ok("cells", "list", "--registry", path)
+
+
+def test_the_list_grants_a_cell_of_surface_bands_what_it_may_have_in_a_room(tmp_path: Path) -> None:
+    """A 30 A cell would be listed with less than an ampere: its hottest surface in its coldest air."""
+    words = ["--maker", "Osk", "--model", "Y", "--size", "21700", "--chemistry", "NMC", "--evidence", "maker"]
+    figures = ["--minimum-ah", "4", "--dc-mohm", "15", "--mass-g", "68", "--discharge", "-20..60 surface=30A"]
+    path = str(tmp_path / "cells.sqlite")
+    ok("cells", "add", *words, *figures, "--registry", path)
+
+    def granted(*options: str) -> float:
+        (cell,) = json.loads(ok("cells", "list", *options, "--format", "json", "--registry", path))["cells"]
+        return float(cell["continuous_a"])
+
+    assert granted() == granted("--temperature", "20..25") > granted("--temperature", "-20..50") > 0
+    shown = ok("cells", "list", "--registry", path)
+    assert f"{granted():.4g}" in shown
+    assert str(granted()) not in shown
 
 
 def test_numbers_of_the_list_may_carry_their_unit(registry: str) -> None:

@@ -99,7 +99,7 @@ def test_every_alarm_and_contradiction_has_its_sentence_and_its_name() -> None:
     assert len(alarms) >= 7
     assert alarms - set(ALARMS) == set()
     assert all(alarm_name(code) for code in ALARMS)
-    against = codes_in(r"\b_of\(\s*\"(\w+)\"") | codes_in(r"\bContradiction\(\s*\"(\w+)\"")
+    against = codes_in(r"\bof_fields\(\s*\"(\w+)\"") | codes_in(r"\bContradiction\(\s*\"(\w+)\"")
     assert len(against) > 10
     assert against - set(CONTRADICTIONS) == set()
     assert all(contradiction_topic(code) for code in CONTRADICTIONS)

@@ -75,3 +75,40 @@ def test_signs_are_explained_where_everything_is_shown(bench: Bench) -> None:
     """A reader would have to guess what '?' beside a verdict means."""
     report = bench.judge({"claim": {"nominal_voltage_v": 36, "series": 10}})
     assert "Signs: + holds; ~ holds without reserve; ?" in as_text.render([report], full=True)
+
+
+def test_the_same_sentence_is_told_once(bench: Bench) -> None:
+    """A reader would look for the difference between two contradictions that are one, written in two ways."""
+    case = bench.changed({}, {"claim.configuration": "10S5P", "claim.parallel": 5, "observed.parallel": 4})
+    told = bench.judge(case).answer.cannot_be_true
+    assert [each.text for each in told] == ["claimed 5 in parallel, found 4 in parallel"]
+    assert set(told[0].fields) == {"claim.configuration", "claim.parallel", "observed.parallel"}
+
+
+def test_what_was_noted_and_is_in_doubt_is_asked_once_more(bench: Bench) -> None:
+    """Somebody who has counted would read that he should count, and think that nobody read what he wrote."""
+    case = bench.changed(
+        {}, {"observed.series": 14, "observed.bms.series": 13, "claim.nominal_voltage_v": 52}
+    )
+    asked = {each.observe: each.text for each in bench.judge(case).answer.ask_first}
+    assert asked["observed.series"].endswith("once more: it is in doubt")
+    fresh = bench.changed({}, {"claim.nominal_voltage_v": 52})
+    assert not any("once more" in each.text for each in bench.judge(fresh).answer.ask_first)
+
+
+def test_a_voltage_is_told_alike_by_an_alarm_and_beside_what_excludes_it(bench: Bench) -> None:
+    """Two voltages of one cell would be read as two measurements. By hand: 57 V / 13 = 4.385 V."""
+    claimed = {"claim.series": 13, "claim.chemistry": "NMC", "claim.nominal_voltage_v": 48}
+    case = bench.changed({}, {**claimed, "observed.resting_voltage_v": 57})
+    said = _said(bench, case)
+    assert "4.38 V a cell, is above a full pack" in said
+    assert "4.38 V a cell at rest is above" in said
+
+
+def test_a_size_is_told_as_it_was_read(bench: Bench) -> None:
+    """21.5 mm would be told as 21.4, less what a calliper errs, and the reader would measure again."""
+    sheet = bench.sheet(diameter_mm=18.5, length_mm=65)
+    cell = bench.cell("lyr-18650-26", sheet, markings=[bench.MARKING])
+    case = bench.changed({}, {"observed.cell.marking": bench.MARKING, "observed.cell.diameter_mm": 21.5})
+    (against,) = bench.judge(case, cell).answer.cannot_be_true
+    assert "diameter is 21.5 mm" in against.text

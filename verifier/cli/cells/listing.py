@@ -28,8 +28,9 @@ from verifier.cli.options import (
     say,
     say_json,
 )
-from verifier.report.cells import number, span
+from verifier.report.cells import span
 from verifier.report.layout import counted, paragraph, table
+from verifier.words.numbers import digits
 
 Range = tuple[float, float]
 
@@ -98,7 +99,8 @@ def list_cells(
     elif format_name == "csv":
         click.echo(_csv(rows), nl=False)
     else:
-        say(_text(registry, len(registered), rows, temperature))
+        left_out = 0 if with_retired else len(registry.cells(all=True)) - len(registered)
+        say(_text(registry, len(registered), left_out, rows, temperature))
     for note in notes + more:
         say(paragraph(f"note: {note}"), err=True)
 
@@ -117,13 +119,17 @@ def row_of(cell: Cell, temperature: Range | None) -> Row:
 def continuous_a(cell: Cell, temperature: Range | None) -> float | None:
     """Return the continuous current that a check grants one cell over a range, else in its best band. [A].
 
-    None when no sheet calls a limit continuous: a maximum alone is neither that limit nor zero.
+    Of bands of the surface none is the best, as each ampere warms it: then it is that in a room. None when no sheet
+    calls a limit continuous: a maximum alone is neither that limit nor zero.
     """
     rules = [rule for sheet in cell.sheets for rule in sheet_limits.rules_of(sheet, "discharge")]
     if not any(rule.low_a > 0 or rule.high_a == 0 for rule in rules):
         return None
     of_surface = any(rule.of_surface for rule in rules)
-    bands = sheet_limits.bands_c(cell, "discharge") if temperature is None else [temperature]
+    if temperature is not None:
+        bands = [temperature]
+    else:
+        bands = [sheet_limits.ROOM_C] if of_surface else list(sheet_limits.bands_c(cell, "discharge"))
     return max((_granted(cell, band, of_surface) for band in bands), default=0.0)
 
 
@@ -190,10 +196,10 @@ def _csv(rows: Iterable[Row]) -> str:
     return stream.getvalue()
 
 
-def _text(registry: Cells, registered: int, rows: list[Row], temperature: Range | None) -> str:
+def _text(registry: Cells, registered: int, retired: int, rows: list[Row], temperature: Range | None) -> str:
     if not registered:
         return f"The registry {registry.place} holds no cells in use.\n{HOW_TO_FILL}"
-    shown: Callable[[float | None], str] = lambda value: "-" if value is None else number(value)  # noqa: E731
+    shown: Callable[[float | None], str] = lambda value: "-" if value is None else digits(value, 4)  # noqa: E731
     header = ("cell", "size", "chem.", "Ah", "A", "evidence", "sheets")
     body = [
         (
@@ -202,10 +208,15 @@ def _text(registry: Cells, registered: int, rows: list[Row], temperature: Range 
         )
         for row in rows
     ]  # fmt: skip
-    where = "in the best band of the sheet" if temperature is None else f"over {span(*temperature)}"
+    where = (
+        "in the best band of the datasheet, in a room where its bands are of the surface"
+        if temperature is None
+        else f"over {span(*temperature)}"
+    )
+    without = f"; {retired} retired, shown with --all" if retired else ""
     return "\n".join(
         [
-            f"{len(rows)} of {counted(registered, 'cell')} in {registry.place}",
+            f"{len(rows)} of {counted(registered, 'cell')} in {registry.place}{without}",
             *([table(header, body, right={3, 4, 6})] if body else []),
             paragraph(
                 "Ah and A: lowest capacity and continuous discharge that a check grants one cell, "
