@@ -4,7 +4,7 @@ A figure that the sheet does not print is absent (``None``). A figure that was l
 printed is named in ``Sheet.not_stated``. Zero is a printed limit of nothing: no charging below 0 C.
 """
 
-from __future__ import annotations
+# No postponed annotations here: pydantic would compile each of them from its text at every start.
 
 import re
 from itertools import pairwise

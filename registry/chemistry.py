@@ -7,15 +7,13 @@ comes first. ``nominal_v`` is the span of figures printed as nominal, ``full_v``
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import Literal, get_args
+from typing import Literal, NamedTuple, get_args
 
 ChemistryName = Literal["NMC", "NCA", "LCO", "LMO", "LFP", "LTO", "other"]
 CHEMISTRIES: tuple[ChemistryName, ...] = get_args(ChemistryName)
 
 
-@dataclass(frozen=True, slots=True)
-class Chemistry:
+class Chemistry(NamedTuple):
     """Voltages of one chemistry, each as (low, high) in volts per cell."""
 
     name: ChemistryName

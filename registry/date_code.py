@@ -11,7 +11,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from datetime import date, timedelta
 from functools import lru_cache
 from typing import NamedTuple
@@ -30,8 +29,7 @@ class Made(NamedTuple):
     last: date
 
 
-@dataclass(frozen=True, slots=True)
-class DatePattern:
+class DatePattern(NamedTuple):
     """A pattern, read: the expression that a code fits, and what single signs of a part mean."""
 
     expression: re.Pattern[str]

@@ -48,8 +48,7 @@ class Envelope:
     sources: Mapping[str, str] = field(hash=False)
 
 
-@dataclass(frozen=True, slots=True)
-class Published:
+class Published(NamedTuple):
     """The most that is published of a size, and by whom; ``None`` where no figure was met."""
 
     capacity_ah: float | None

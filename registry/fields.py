@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterator
-from difflib import get_close_matches
 from typing import Annotated, Any, get_args
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError
@@ -18,6 +17,8 @@ from pydantic_core import PydanticCustomError
 
 def nearest(word: str, known: list[str]) -> str:
     """Return ``did you mean 'x'?`` for the nearest known word, or all known words when none is near."""
+    from difflib import get_close_matches
+
     close = get_close_matches(word, known, n=1, cutoff=0.6)
     if close:
         return f"did you mean '{close[0]}'?"

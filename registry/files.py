@@ -11,7 +11,7 @@ from contextlib import suppress
 from pathlib import Path
 
 from registry.errors import UnreadableFile
-from registry.sqlite.connection import MAGIC
+from registry.sqlite.beginning import MAGIC
 
 DRAFT_PREFIX = ".packclaim-"
 """How a file is called while it is written."""

@@ -5,11 +5,10 @@ Inside a bound the worst input is answered in seconds; beyond it nothing that a 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 
-@dataclass(frozen=True, slots=True)
-class Bound:
+class Bound(NamedTuple):
     """The most of something that is taken, in which unit, and the reason."""
 
     most: int

@@ -8,8 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from registry.cell import Cell
 from registry.cell_names import names, normalise
@@ -23,8 +22,7 @@ _MOST_WORDS_OF_A_CODE = 8
 _BETWEEN_WORDS = re.compile(r"[\s,;:|()\[\]{}<>\"']+")
 
 
-@dataclass(frozen=True, slots=True)
-class Suggestion:
+class Suggestion(NamedTuple):
     """A cell that a marking might mean, never one that it is taken to mean.
 
     ``score`` is 0 to 100 by letters alone; ``likely`` tells that the cell's whole model code stands in the
@@ -38,8 +36,7 @@ class Suggestion:
     why: str
 
 
-@dataclass(frozen=True, slots=True)
-class Match:
+class Match(NamedTuple):
     """The registered cell that was found, or what a marking might mean instead.
 
     ``exact``: the marking is a name of this one cell. ``named``: the user gave the cell's id. ``none``: no

@@ -7,8 +7,7 @@ from pathlib import Path
 from registry.bundle import read_bundle
 from registry.cells import Cells, InMemory
 from registry.errors import UnreadableFile
-from registry.sqlite.catalogue import open_sqlite
-from registry.sqlite.connection import is_sqlite
+from registry.sqlite.beginning import is_sqlite
 
 
 def default_registry_path() -> Path:
@@ -36,6 +35,8 @@ def open_registry(path: Path) -> Cells:
                 str(path), "is a pipe or a device, which cannot be read twice", "save it to a file first"
             )
         if is_sqlite(path):
+            from registry.sqlite.catalogue import open_sqlite
+
             return open_sqlite(path)
         with path.open("rb") as file:
             begins = file.read(4096).removeprefix(b"\xef\xbb\xbf").lstrip()

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import inf
+from typing import NamedTuple
 
 from registry.cell import Sheet
 
@@ -13,8 +13,7 @@ MINIMUM_OF_TYPICAL = 0.9
 TYPICAL_OF_MINIMUM = 1.25
 
 
-@dataclass(frozen=True, slots=True)
-class CapacityRange:
+class CapacityRange(NamedTuple):
     """Capacity of one cell by one sheet. [Ah].
 
     ``minimum`` is what every cell delivers; ``assumed`` says that the sheet states none, so that it is a tenth

@@ -8,8 +8,7 @@ vocabulary.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, NamedTuple
 
 DraftName = Literal[
     "capacity", "nominal_voltage", "charge_voltage", "cutoff_voltage", "standard_charge", "max_charge",
@@ -25,8 +24,7 @@ Notation = Literal[
 """How a figure is written where it is typed, and kept."""
 
 
-@dataclass(frozen=True, slots=True)
-class SheetFigure:
+class SheetFigure(NamedTuple):
     """One figure of a sheet.
 
     Attributes

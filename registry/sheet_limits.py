@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import pairwise
 from math import inf
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from registry.cell import Band, Cell, ChargeBand, DischargeBand, Sheet
 from registry.governing_sheets import grade_of, sheets_of
@@ -51,8 +51,7 @@ class Rule:
         return self.band.basis == "surface"
 
 
-@dataclass(frozen=True, slots=True)
-class SurfaceEnd:
+class SurfaceEnd(NamedTuple):
     """How one end of a limit was found from a band of the surface. [C, K, A].
 
     The air is ``air_c`` and the band reaches to ``top_c``, which leaves a rise of ``rise_k``. ``warms_a`` is the
@@ -77,8 +76,7 @@ class SurfaceEnd:
         return min(self.band_a, self.warms_a)
 
 
-@dataclass(frozen=True, slots=True)
-class Piece:
+class Piece(NamedTuple):
     """A piece of a range of temperatures, the limit there, and the rules that set its two ends. [C, A].
 
     ``sure`` and ``possible`` say how the two ends follow from bands of the surface, None where they do not.
@@ -94,8 +92,7 @@ class Piece:
     possible: SurfaceEnd | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Grant:
+class Grant(NamedTuple):
     """What the sheets of a cell grant over a range of temperatures. [A].
 
     ``low_a`` is sure, ``high_a`` the most that could be. ``lowest`` and ``highest`` are the rules that set the

@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from math import inf
+from typing import NamedTuple
 
 from verifier.alarms import Alarm
 from verifier.bounds import down
@@ -49,8 +50,7 @@ class Conclusion(StrEnum):
     NOTHING_CLAIMED = "nothing claimed"
 
 
-@dataclass(frozen=True, slots=True)
-class Warned:
+class Warned(NamedTuple):
     """One alarm as the answer gives it."""
 
     code: str
@@ -58,8 +58,7 @@ class Warned:
     fields: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class CannotBeTrue:
+class CannotBeTrue(NamedTuple):
     """Statements that exclude each other, and the fields they stand in."""
 
     code: str
@@ -78,8 +77,7 @@ class UseAtMost:
     limited_by: str
 
 
-@dataclass(frozen=True, slots=True)
-class AtBest:
+class AtBest(NamedTuple):
     """What could be drawn with reserve if everything open turned out well."""
 
     continuous_a: float
@@ -87,8 +85,7 @@ class AtBest:
     limited_by: str
 
 
-@dataclass(frozen=True, slots=True)
-class AskFirst:
+class AskFirst(NamedTuple):
     """One thing to find out: the field, in words, the figures that it could settle and those that wait for it."""
 
     observe: str

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from registry.cell import Cell
 from registry.matching import Suggestion
@@ -18,6 +19,7 @@ from verifier.fact_names import GRADES, SECONDHAND
 from verifier.finding import Finding, Remark
 from verifier.next_step import NextStep
 from verifier.pack.bench_cell import BenchAnswer
+from verifier.questions import ENGLISH, Question, in_words, load_language
 from verifier.verdict import OPEN_OR_FAILED, Verdict
 from verifier.whole_pack import WholePack
 
@@ -29,8 +31,7 @@ CAUTIONS = (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class RegistryInfo:
+class RegistryInfo(NamedTuple):
     """Which registry decided: how many cells it holds, and a digest of them."""
 
     cells: int
@@ -90,7 +91,7 @@ class Report:
     rely_on: RelyOn
     contradictions: tuple[Contradiction, ...]
     certificates: tuple[Certificate, ...]
-    questions: tuple[str, ...]
+    asked: tuple[Question, ...]
     sheet: str | None
     case: Case
     named_cells: tuple[Cell, ...]
@@ -115,6 +116,11 @@ class Report:
             or finding.said_by_seller
             or finding.supported.low <= 0
         )
+
+    @property
+    def questions(self) -> tuple[str, ...]:
+        """What to ask the seller, in English."""
+        return in_words(self.asked, load_language(ENGLISH))
 
     @property
     def failed(self) -> bool:

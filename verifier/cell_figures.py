@@ -25,8 +25,7 @@ class TemperatureRange(NamedTuple):
     assumed: bool
 
 
-@dataclass(frozen=True, slots=True)
-class PulseLimit:
+class PulseLimit(NamedTuple):
     """One pulse limit of a sheet over the whole air of use.
 
     ``seconds`` is None where the sheet names none.

@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 from registry.cell import Cell
 from registry.cell_names import normalise, normalised_names
@@ -25,8 +24,7 @@ AGAINST = (
 NO_MATCH = Match("none", None, ())
 
 
-@dataclass(frozen=True, slots=True)
-class Against:
+class Against(NamedTuple):
     """Something that speaks against the cell named: a code, and the facts that exclude each other.
 
     ``says`` and ``other`` are what they say, a column of texts for a table.
@@ -38,8 +36,7 @@ class Against:
     other: Any = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Inside:
+class Inside(NamedTuple):
     """The cell named by what was seen, else by the seller, and every other cell that is named too.
 
     ``named_by`` is the field that names it, empty where none does. ``claimed`` is the seller's, where something
@@ -56,6 +53,11 @@ class Inside:
     def cell(self) -> Cell | None:
         """The registered cell that is named, whatever speaks against it."""
         return self.match.cell
+
+    @property
+    def judged_by(self) -> tuple[object, ...]:
+        """All of it that a figure or a contradiction may go by; near names only serve to suggest."""
+        return self.cell, self.named_by, self.also_named, self.against, self.claimed
 
     @property
     def rests_on(self) -> Names:

@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import inf
+from typing import NamedTuple
 
 from registry.sheet_limits import CurrentForRise, SurfaceEnd
 from verifier.electrical.heat import cell_rise_bounds_k, cell_surface_m2
 from verifier.quantities import Quantity
 
 
-@dataclass(frozen=True, slots=True)
-class Warming:
+class Warming(NamedTuple):
     """What a cell's own heat does to its surface in one discharge: see `cell_rise_bounds_k`.
 
     What is not known of the cell enters by its farthest bound: no current is sure without a bound of what it warms,
@@ -78,8 +77,7 @@ class Warming:
         return for_rise
 
 
-@dataclass(frozen=True, slots=True)
-class Warmed:
+class Warmed(NamedTuple):
     """How the two ends of a current follow from bands of the surface; None for an end that does not."""
 
     warming: Warming

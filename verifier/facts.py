@@ -12,21 +12,20 @@ like, which do nothing for a column.
 from __future__ import annotations
 
 from abc import ABC, abstractmethod
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
-from functools import cached_property
+from functools import cache
 from math import inf
-from typing import Any, TypeVar
+from typing import TYPE_CHECKING, Any, NamedTuple, TypeVar
 
 from registry.cell import Cell
 from registry.chemistry import CHEMISTRIES
-from registry.designation import Designation, parse_designation
-from registry.errors import InvalidRecord
 from registry.governing_sheets import picked_sheet
 from verifier.bounds import Bounds, as_bounds
 from verifier.case.configuration import counts_of
+from verifier.case.differing import differing
 from verifier.case.limits import Limits
-from verifier.case.model import Case
+from verifier.case.model import Case, Use
 from verifier.cell_figures import CellFigures, TemperatureRange
 from verifier.cell_inside import Against, Inside, size_code
 from verifier.cell_peak import peak_of_cell
@@ -37,6 +36,9 @@ from verifier.finding import BandSupport, Element, Remark, Source, Step
 from verifier.possible_chemistries import possible_chemistries
 from verifier.quantities import Mask, Names, Quantity, between, first_known, narrowed, where
 from verifier.verdict import Claim
+
+if TYPE_CHECKING:
+    from registry.designation import Designation
 
 Found = TypeVar("Found")
 
@@ -58,7 +60,11 @@ CHOICES: dict[str, tuple[str, ...]] = {
 }
 YES, NO = 1, 2
 
+# What stands for more than one field, where it is noted what was asked for.
+WHOLE_CASE, CELL_INSIDE = "the whole case", "the cell inside"
 
+
+@cache
 def rests_on(name: str) -> int:
     """Return the set of the one fact that a field belongs to; empty for facts that no contradiction touches."""
     while name:
@@ -70,17 +76,24 @@ def rests_on(name: str) -> int:
 
 
 def _add_new(mine: list[Found], theirs: list[Found]) -> None:
-    mine.extend(each for each in theirs if each not in mine)
+    if theirs:
+        mine.extend(each for each in theirs if each not in mine)
 
 
 @dataclass(slots=True)
 class Notes:
-    """What was noted while something was worked out: steps, cautions, elements."""
+    """What was noted while something was worked out: steps, cautions, elements, and what was asked for.
+
+    ``asked`` are the names asked for, ``standing`` the facts of which it was looked at whether they are disputed:
+    where none of them is another, the same would be found again.
+    """
 
     steps: list[Step] = field(default_factory=list)
     cautions: list[Remark] = field(default_factory=list)
     elements: list[Element] = field(default_factory=list)
     bands: list[BandSupport] = field(default_factory=list)
+    asked: set[str] = field(default_factory=set)
+    standing: Names = 0
 
     def take(self, other: Notes) -> None:
         """Add what was noted elsewhere, each thing once."""
@@ -88,10 +101,15 @@ class Notes:
         _add_new(self.cautions, other.cautions)
         _add_new(self.elements, other.elements)
         _add_new(self.bands, other.bands)
+        self.take_asked(other)
+
+    def take_asked(self, other: Notes) -> None:
+        """Add only what was asked for elsewhere."""
+        self.asked |= other.asked
+        self.standing |= other.standing
 
 
-@dataclass(frozen=True, slots=True)
-class StatedTemperature:
+class StatedTemperature(NamedTuple):
     """A temperature of the case, whether it is known, and its name where it is missing. [C]."""
 
     low_c: Any
@@ -229,17 +247,24 @@ class Facts(ABC):
     def find(self, function: Callable[..., Found]) -> Found:
         """Return what a function of the facts finds; it is worked out once, its notes go to whoever asks."""
         if function not in self._found:
-            self._noting.append(Notes())
-            try:
-                result = function(self)
-            finally:
-                notes = self._noting.pop()
-            self._found[function] = (result, notes)
+            self._found[function] = self._found_before(function) or self._work_out(function)
         result, notes = self._found[function]
         if self.single:
             self._noting[-1].take(notes)
         found: Found = result
         return found
+
+    def _work_out(self, function: Callable[..., Found]) -> tuple[Found, Notes]:
+        self._noting.append(Notes())
+        try:
+            result = function(self)
+        finally:
+            notes = self._noting.pop()
+        return result, notes
+
+    def _found_before(self, function: Callable[..., Found]) -> tuple[Found, Notes] | None:
+        """Return what a function found of other facts and would find of these again, None where nothing tells."""
+        return None
 
     def noted(self, function: Callable[..., Found]) -> tuple[Found, Notes]:
         """Return what a function finds and what was noted on the way."""
@@ -252,7 +277,8 @@ class Facts(ABC):
         try:
             return self.find(function)
         finally:
-            self._noting.pop()
+            notes = self._noting.pop()
+            self._noting[-1].take_asked(notes)
 
     # -- noting, for one pack --------------------------------------------------------------------------------
 
@@ -275,7 +301,22 @@ def vouched_for(value: Quantity) -> bool:
 
 
 class CaseFacts(Facts):
-    """What is known of one case."""
+    """What is known of one case.
+
+    Parameters
+    ----------
+    case, inside, limits
+        What was stated, the cell that it names, and the limits in force.
+    pick
+        The sheet that decides.
+    disputed
+        The facts that a contradiction touches.
+    before
+        Facts that differ from these in little, judged already. What was found of them by asking only for what is no
+        other here would be found again, and is taken from there.
+    otherwise
+        What is asked for by a name and other than before, although the case says the same.
+    """
 
     single = True
 
@@ -286,23 +327,41 @@ class CaseFacts(Facts):
         limits: Limits,
         pick: str | None = None,
         disputed: Names = 0,
+        *,
+        before: CaseFacts | None = None,
+        otherwise: Iterable[str] = (),
     ) -> None:
         super().__init__(limits)
-        self.case, self.inside, self.pick = case, inside, pick
-        self._disputed = disputed
+        self._case, self._inside, self.pick = case, inside, pick
+        self._disputed, self._before = disputed, before
+        if before is not None:
+            self._differing = {WHOLE_CASE, *differing(before._case, case), *otherwise}
+            if inside is not before._inside and inside.judged_by != before._inside.judged_by:
+                self._differing.add(CELL_INSIDE)
+            self._moved = disputed ^ before._disputed
 
-    @cached_property
-    def _cell(self) -> tuple[CellFigures, Names]:
-        cell, rests = self.inside.cell, self.inside.rests_on
-        if cell is not None and not rests & self._disputed:
-            return self.figures_of(cell), rests
-        size, of_size = self.size_of_unknown()
-        chemistries, of_chemistry = self.possible_chemistries()
-        figures = cell_figures(
-            None, size=size, chemistries=chemistries, air=self.air, charging_air=self.charging_air,
-            limits=self.limits,
-        )  # fmt: skip
-        return figures, of_size | of_chemistry
+    def _found_before(self, function: Callable[..., Found]) -> tuple[Found, Notes] | None:
+        found = None if self._before is None else self._before._found.get(function)
+        if found is None or found[1].standing & self._moved or not found[1].asked.isdisjoint(self._differing):
+            return None
+        return found
+
+    @property
+    def case(self) -> Case:
+        """The whole case."""
+        self._noting[-1].asked.add(WHOLE_CASE)
+        return self._case
+
+    @property
+    def inside(self) -> Inside:
+        """Which registered cell is named."""
+        self._noting[-1].asked.add(CELL_INSIDE)
+        return self._inside
+
+    def doubts(self, facts: Names) -> Names:
+        """Return those of some facts that are disputed."""
+        self._noting[-1].standing |= facts
+        return facts & self._disputed
 
     @property
     def known_size(self) -> str | None:
@@ -313,7 +372,7 @@ class CaseFacts(Facts):
         """Return the size of a cell that nobody knows, and the fact that tells it."""
         for name in ("observed.cell.size", "claim.cell_size"):
             stated, rests = self.stated(name), rests_on(name)
-            if stated is not None and not rests & self._disputed:
+            if stated is not None and not self.doubts(rests):
                 return size_code(stated), rests
         return None, 0
 
@@ -327,12 +386,12 @@ class CaseFacts(Facts):
     @property
     def cell(self) -> CellFigures:
         """What the registry says of the cell inside."""
-        return self._cell[0]
+        return self.find(_cell_inside)[0]
 
     @property
     def cell_rests_on(self) -> Names:
         """The facts by which that is known."""
-        return self._cell[1]
+        return self.find(_cell_inside)[1]
 
     def cell_peak_a(self, seconds: Quantity) -> Quantity:  # noqa: D102
         return peak_of_cell(self.cell, seconds)
@@ -342,11 +401,12 @@ class CaseFacts(Facts):
 
     def stated(self, name: str) -> Any:
         """Return what the case states under a dotted name, None where nothing."""
+        self._noting[-1].asked.add(name)
         group, _, leaf = name.rpartition(".")
         if group in COUNTED:
             count = COUNTED[group](self.stated(group), leaf)
             return None if count is None else as_bounds(count)
-        inside: Any = self.case
+        inside: Any = self._case
         for part in name.split("."):
             inside = getattr(inside, part, None)
             if inside is None:
@@ -355,7 +415,7 @@ class CaseFacts(Facts):
 
     def number(self, name: str) -> Quantity:  # noqa: D102
         value, rests = self.stated(name), rests_on(name)
-        if value is None or rests & self._disputed:
+        if value is None or self.doubts(rests):
             return Quantity(0.0, inf, MISSING.bit_or_none(name))
         # A range leaves something to be found out; one number does not.
         missing = 0 if value.exact else MISSING.bit_or_none(name)
@@ -369,7 +429,7 @@ class CaseFacts(Facts):
 
     def choice(self, name: str) -> int:  # noqa: D102
         value = self.stated(name)
-        if value is None or rests_on(name) & self._disputed:
+        if value is None or self.doubts(rests_on(name)):
             return 0
         return CHOICES[name].index(str(value)) + 1
 
@@ -379,13 +439,15 @@ class CaseFacts(Facts):
         return list(function(*(self.stated(name) or () for name in names), *numbers))
 
     def claim(self, name: str) -> Claim:  # noqa: D102
-        value: Bounds | None = getattr(self.case.claim, name)
+        self._noting[-1].asked.add(f"claim.{name}")
+        value: Bounds | None = getattr(self._case.claim, name)
         if value is None:
             return Claim(1.0, 1.0, False)
         return Claim(float(value.low), float(value.high), True)
 
     def _range(self, name: str, limit: str) -> TemperatureRange:
-        stated: Bounds | None = getattr(self.case.use, name, None)
+        self._noting[-1].asked.add(f"use.{name}")
+        stated: Bounds | None = getattr(self._case.use, name)
         if stated is not None and limit not in self.limits.overrides:
             return TemperatureRange(stated.low, stated.high, False)
         usual = self.limits[limit]
@@ -401,34 +463,37 @@ class CaseFacts(Facts):
 
     @property
     def tab_positions(self) -> tuple[int, ...]:  # noqa: D102
-        return self.case.observed.take_off.positions
+        self._noting[-1].asked.add("observed.take_off.positions")
+        return self._case.observed.take_off.positions
 
     @property
     def disputed(self) -> Names:  # noqa: D102
-        return self._disputed
+        return self.doubts(-1)
 
     def without(self, disputed: Names) -> CaseFacts:  # noqa: D102
-        return type(self)(self.case, self.inside, self.limits, self.pick, disputed)
+        return CaseFacts(self.case, self.inside, self.limits, self.pick, disputed, before=self)
 
     def in_air(self, low_c: float, high_c: float) -> CaseFacts:
         """Return the same facts in other air of use, such as one band of a sheet."""
         use = self.case.use.model_copy(update={"temperature_c": Bounds(low_c, high_c)})
         limits = self.limits.without("use_temperature_c")
-        case = self.case.model_copy(update={"use": use})
-        return CaseFacts(case, self.inside, limits, self.pick, self._disputed)
+        return self._in_use(use, limits, "use.temperature_c")
 
     def in_charging_air(self, low_c: float, high_c: float) -> CaseFacts:
         """Return the same facts with the pack charged in other air, such as one band of a sheet."""
         use = self.case.use.model_copy(update={"charge_temperature_c": Bounds(low_c, high_c)})
         limits = self.limits.without("charge_temperature_c")
+        return self._in_use(use, limits, "use.charge_temperature_c")
+
+    def _in_use(self, use: Use, limits: Limits, name: str) -> CaseFacts:
+        # A limit may have stood for the temperature that the case states too.
         case = self.case.model_copy(update={"use": use})
-        return CaseFacts(case, self.inside, limits, self.pick, self._disputed)
+        return CaseFacts(case, self.inside, limits, self.pick, self._disputed, before=self, otherwise=(name,))
 
     def with_observed(self, **fields: Any) -> CaseFacts:
         """Return the facts as they would be with other things observed of the same cell."""
-        return CaseFacts(
-            self.case.with_observed(**fields), self.inside, self.limits, self.pick, self._disputed
-        )
+        case = self.case.with_observed(**fields)
+        return CaseFacts(case, self.inside, self.limits, self.pick, self._disputed, before=self)
 
     def step(self, symbol: str, formula: str, value: Any, unit: str, source: Source) -> None:  # noqa: D102
         self._noting[-1].steps.append(Step(symbol, formula, _bounds(value), unit, source))
@@ -479,17 +544,55 @@ class CaseFacts(Facts):
 
 
 class SupposedFacts(CaseFacts):
-    """What would be known of a case; it is judged and never shown, so nothing is noted on the way."""
+    """What would be known of a case; it is judged and never shown, so nothing is noted on the way.
+
+    Parameters
+    ----------
+    case, inside
+        As they would be.
+    stated, undisputed
+        What is known: as it is stated, and without what a contradiction touches.
+    """
 
     single = False
 
     step, caution, band, element = Facts.step, Facts.caution, Facts.band, Facts.element
 
+    def __init__(
+        self, case: Case, inside: Inside, stated: CaseFacts, undisputed: CaseFacts, disputed: Names = 0
+    ) -> None:
+        before = undisputed if disputed else stated
+        super().__init__(case, inside, stated.limits, stated.pick, disputed, before=before)
+        self._known = (stated, undisputed)
+
+    def without(self, disputed: Names) -> SupposedFacts:
+        """Return the facts as they would be without those that a contradiction touches."""
+        return SupposedFacts(self._case, self._inside, *self._known, disputed)
+
+
+def _cell_inside(facts: CaseFacts) -> tuple[CellFigures, Names]:
+    """Return what the registry says of the cell inside, and the facts by which that is known."""
+    cell, rests = facts.inside.cell, facts.inside.rests_on
+    if cell is not None and not facts.doubts(rests):
+        return facts.figures_of(cell), rests
+    size, of_size = facts.size_of_unknown()
+    chemistries, of_chemistry = facts.possible_chemistries()
+    figures = cell_figures(
+        None, size=size, chemistries=chemistries, air=facts.air, charging_air=facts.charging_air,
+        limits=facts.limits,
+    )  # fmt: skip
+    return figures, of_size | of_chemistry
+
 
 def read_designation(text: str | None) -> Designation | None:
     """Return an IEC 61960 designation, read; None for the older and freer forms that sellers print too."""
+    if text is None:
+        return None
+    from registry.designation import parse_designation
+    from registry.errors import InvalidRecord
+
     try:
-        return None if text is None else parse_designation(text)
+        return parse_designation(text)
     except InvalidRecord:
         return None
 

@@ -10,7 +10,7 @@ import dataclasses
 from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
-from typing import Any
+from typing import Any, NamedTuple
 
 from verifier.bounds import Bounds
 from verifier.verdict import Verdict
@@ -19,8 +19,7 @@ ELEMENTS = ("cells", "series_links", "take_off", "leads", "bms", "connector", "f
 ELEMENT_STATES = ("judged", "unknown", "not fitted")
 
 
-@dataclass(frozen=True, slots=True)
-class Citation:
+class Citation(NamedTuple):
     """Where a figure stands: the cell, the number of its sheet from 1, its title and grade, page and line."""
 
     cell_id: str
@@ -31,8 +30,7 @@ class Citation:
     quote: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Source:
+class Source(NamedTuple):
     """Where a number comes from.
 
     Exactly one of: fields of the case, a limit by name, one or two lines of sheets (both ends of a range), a
@@ -63,8 +61,7 @@ def reference(text: str) -> Source:
     return Source(reference=text)
 
 
-@dataclass(frozen=True, slots=True)
-class Step:
+class Step(NamedTuple):
     """One step of a derivation: a symbol, how it was found, its value and where it comes from."""
 
     symbol: str
@@ -92,8 +89,7 @@ def remark(code: str, *fields: str, **numbers: Any) -> Remark:
     return Remark(code, MappingProxyType(numbers), fields)
 
 
-@dataclass(frozen=True, slots=True)
-class Element:
+class Element(NamedTuple):
     """One thing that the pack current passes, and what it supports.
 
     ``state`` is one of `ELEMENT_STATES`: unknown when too little is known to judge it. ``share`` is the part of
@@ -122,8 +118,7 @@ class Remedy:
     numbers: Mapping[str, Any] = dataclasses.field(default_factory=_no_numbers)
 
 
-@dataclass(frozen=True, slots=True)
-class BandSupport:
+class BandSupport(NamedTuple):
     """What is supported over one temperature band of the sheets."""
 
     low_c: float
@@ -134,8 +129,7 @@ class BandSupport:
     limited_by: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Could:
+class Could(NamedTuple):
     """For an unknown cell: how many registered cells fit and could meet all claims together, and how unusual.
 
     ``grade`` is ordinary, few, none registered or none ever.

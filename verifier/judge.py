@@ -26,7 +26,7 @@ from verifier.pack.current import judged_continuous, pack_current, sure_limit
 from verifier.pack.power import battery_power, current_when_nearly_empty, load_power
 from verifier.possible_cells import Asked, could
 from verifier.quantities import Quantity
-from verifier.questions import ENGLISH, in_words, load_language, questions
+from verifier.questions import questions
 from verifier.remedies import remedies
 from verifier.verdict import ON_SELLERS_WORD, PASSES, REFUTED, VERDICTS, Claim, Verdict, judge_claim
 from verifier.whole_pack import whole_pack
@@ -73,7 +73,7 @@ def judge(
     findings = tuple(judge_figure(name, facts) for name in FIGURES)
     able = could(facts, registry, findings)
     findings = tuple(_with_context(facts, each, able) for each in findings)
-    tried = next_steps(case, registry, facts.limits, sheet, findings) if steps else ()
+    tried = next_steps(stated, facts, registry, findings) if steps else ()
     warned = alarms(facts, stated)
     rely_on = _rely_on(facts, nothing=bool(warned) or in_doubt(against))
     asked = questions(findings, against, case)
@@ -92,7 +92,7 @@ def judge(
         rely_on=rely_on,
         contradictions=against,
         certificates=certificates(case),
-        questions=in_words(asked, load_language(ENGLISH)),
+        asked=asked,
         sheet=sheet,
         case=case,
         named_cells=_named_cells(facts),

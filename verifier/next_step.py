@@ -3,13 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 from registry.cells import Cells
 from registry.errors import PlacedError
-from verifier.case.limits import Limits
-from verifier.case.model import Case
 from verifier.cell_inside import look_inside
 from verifier.contradictions import contradictions, disputed
 from verifier.facts import CaseFacts, SupposedFacts
@@ -23,8 +20,7 @@ _OPEN = frozenset({Verdict.NOT_SETTLED, *ON_SELLERS_WORD})
 _WAITS = 0.2
 
 
-@dataclass(frozen=True, slots=True)
-class Outcome:
+class Outcome(NamedTuple):
     """What one figure's verdict would be if an observation gave this value."""
 
     value: str
@@ -32,8 +28,7 @@ class Outcome:
     verdict: str
 
 
-@dataclass(frozen=True, slots=True)
-class NextStep:
+class NextStep(NamedTuple):
     """An observation, the effort it takes, what it could settle and how often within the bounds.
 
     ``chance`` is the share of unsurprising values that settle a figure, the best figure counting. It is zero
@@ -54,19 +49,19 @@ class NextStep:
 class _WhatIf:
     """Judges a case as it would be once something more were observed."""
 
-    def __init__(self, case: Case, registry: Cells, limits: Limits, sheet: str | None) -> None:
-        self.case, self.registry, self.limits, self.sheet = case, registry, limits, sheet
+    def __init__(self, stated: CaseFacts, undisputed: CaseFacts, registry: Cells) -> None:
+        self.case, self.registry, self.known = stated.case, registry, (stated, undisputed)
 
-    def facts(self, case: Case) -> CaseFacts:
-        inside = look_inside(case, self.registry, suggest=False)
-        stated = SupposedFacts(case, inside, self.limits, self.sheet)
+    def facts(self, field: str, value: Any) -> CaseFacts:
+        case = as_observed(self.case, field, value)
+        stated = SupposedFacts(case, look_inside(case, self.registry, suggest=False), *self.known)
         stated.check()
         against = contradictions(stated)
         return stated.without(disputed(against)) if against else stated
 
     def outcomes(self, field: str, value: Any, concerned: Sequence[Finding]) -> list[Outcome]:
         try:
-            supposed = self.facts(as_observed(self.case, field, value))
+            supposed = self.facts(field, value)
         except (PlacedError, ValueError):
             # The value does not fit what is known already, so it will not be observed.
             return []
@@ -80,17 +75,26 @@ class _WhatIf:
 
 
 def next_steps(
-    case: Case, registry: Cells, limits: Limits, sheet: str | None, findings: Sequence[Finding]
+    stated: CaseFacts, undisputed: CaseFacts, registry: Cells, findings: Sequence[Finding]
 ) -> tuple[NextStep, ...]:
     """Return the observations worth making, least effort and best chance first; none when all is settled.
 
     A pass on the seller's word is not settled by asking the seller again: somebody has to look.
+
+    Parameters
+    ----------
+    stated, undisputed
+        What is known: as it is stated, and without what a contradiction touches.
+    registry
+        The cells that may be inside.
+    findings
+        What the facts without dispute came to.
     """
     unsettled = [each for each in findings if each.verdict in _OPEN]
     if not unsettled:
         return ()
-    tried = _WhatIf(case, registry, limits, sheet)
-    known = Open(tried.facts(case), registry)
+    tried = _WhatIf(stated, undisputed, registry)
+    known = Open(undisputed, registry)
     steps = [step for each in OBSERVATIONS if (step := _tried(tried, known, each, unsettled)) is not None]
     rank = {each.field: each.effort_rank for each in OBSERVATIONS}
     return tuple(

@@ -7,9 +7,8 @@ no source; none of them ever enters a verdict.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
 from math import inf
-from typing import Any
+from typing import Any, NamedTuple
 
 from registry.cell import Cell
 from registry.cells import Cells
@@ -24,8 +23,7 @@ ASK_THE_SELLER = EFFORTS[0]
 _MOST_CELLS = 24
 
 
-@dataclass(frozen=True, slots=True)
-class Open:
+class Open(NamedTuple):
     """What the values that would be no surprise depend on: the facts as known, and the registry."""
 
     facts: CaseFacts
@@ -37,8 +35,7 @@ class Open:
         return [] if self.facts.cell.known else candidates(self.facts, self.registry)
 
 
-@dataclass(frozen=True, slots=True)
-class Observation:
+class Observation(NamedTuple):
     """One thing to find out: its field, the effort it takes, and the values to try.
 
     ``narrows`` is the unknown that it answers, where that is another field: the seller's word on a count

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from math import inf
 from typing import Any, NamedTuple
 
@@ -31,8 +30,7 @@ _NOMINAL = RESTS_ON.bit("claim.nominal_voltage_v")
 ABOUT = ("capacity", "continuous_current")
 
 
-@dataclass(frozen=True, slots=True)
-class Asked:
+class Asked(NamedTuple):
     """Which cells could be inside: the answer, how many fit at all, and the figures that it is about."""
 
     could: Could | None

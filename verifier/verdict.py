@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 from math import inf
-from typing import Any
+from typing import Any, NamedTuple
 
 from verifier.quantities import Mask, Number, Quantity, both, either, larger, negated, ratio, where
 
@@ -26,8 +26,7 @@ class Verdict(StrEnum):
     CHECK_FAILED = "check failed"
 
 
-@dataclass(frozen=True, slots=True)
-class Meaning:
+class Meaning(NamedTuple):
     """What a verdict means wherever it is read: its rank (worst first), whether it passes, tone and group."""
 
     rank: int
@@ -76,8 +75,7 @@ _NONE = -1
 _ROUNDING = 1e-9
 
 
-@dataclass(frozen=True, slots=True)
-class Claim:
+class Claim(NamedTuple):
     """An advertised figure: its ends, and whether it is made at all. One pack, or a column of them."""
 
     low: Number

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import inf
+from typing import NamedTuple
 
 from verifier.cell_figures import chemistries_in
 from verifier.electrical.sharing import OPEN_CIRCUIT_SLOPE_V, take_off_positions
@@ -17,8 +17,7 @@ from verifier.pack.sharing import gap_mohm, row_is_seen
 AFTER_FRACTION = 0.6
 
 
-@dataclass(frozen=True, slots=True)
-class WholePack:
+class WholePack(NamedTuple):
     """The pack's currents at one pack current, with the least favourable resistances inside their bounds.
 
     ``cell_a`` is S rows of P cells at the first instant; ``end_group_after_a`` is the end group once 60 % of

@@ -5,12 +5,14 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 from registry.errors import RegistryError
-from registry.printed.finding import find_printed
-from registry.printed.model import Printed
 from registry.printed.signs import one_form
 from registry.printed.units import DIMENSIONS, NAMES, converted, dimension_of
+
+if TYPE_CHECKING:
+    from registry.printed.model import Printed
 
 _BARE = re.compile(r"[+-]?(?:[0-9]+(?:[.,][0-9]+)?|[.,][0-9]+)(?:[eE][+-]?[0-9]{1,3})?")
 _FRACTION = re.compile(r"([0-9]{1,4})\s?/\s?([1-9][0-9]{0,3})")
@@ -141,6 +143,9 @@ def _two_ends(first: str, second: str, unit: str | None) -> tuple[float, float]:
 
 
 def _printed(text: str, plain: str, unit: str | None) -> tuple[float, float]:
+    # Most cases hold bare numbers, and the patterns of running text take a while to make.
+    from registry.printed.finding import find_printed
+
     found = find_printed(text)
     if unit == "C" and re.fullmatch(r"[^A-Za-z]*[cC]", plain):
         # In a field of degrees a lone C is degrees.

@@ -3,11 +3,8 @@
 from __future__ import annotations
 
 import re
-import tomllib
-from dataclasses import dataclass
 from functools import cache
-from importlib.resources import files
-from typing import Any
+from typing import Any, NamedTuple
 
 LETTER = "A-Za-zÀ-ÖØ-öø-ɏͰ-ϿЀ-ӿ"
 """Letters that run together into words; Chinese, Japanese and Korean signs do not."""
@@ -37,8 +34,7 @@ DIMENSIONS: dict[str, dict[str, float]] = {
 NAMES = {"C": "degrees Celsius", "It": "multiples of the capacity (0.5C)"}
 
 
-@dataclass(frozen=True, slots=True)
-class Unit:
+class Unit(NamedTuple):
     """A unit as it is spelled: value = (printed + offset) * factor, in ``name``."""
 
     name: str
@@ -55,8 +51,7 @@ class Unit:
         return float(f"{(printed + self.offset) * self.factor:.12g}")
 
 
-@dataclass(frozen=True, slots=True)
-class _Spellings:
+class _Spellings(NamedTuple):
     """For each first letter a pattern of its spellings with the unit of each group, and the other words."""
 
     by_letter: dict[str, tuple[re.Pattern[str], tuple[Unit, ...]]]
@@ -70,6 +65,9 @@ def _spelled(word: str) -> str:
 
 @cache
 def _spellings() -> _Spellings:
+    import tomllib
+    from importlib.resources import files
+
     vocabulary = tomllib.loads((files("registry.printed") / "units.toml").read_text(encoding="utf-8"))
     found: list[tuple[int, str, str, Unit]] = []
     for entry in vocabulary["spelling"]:

@@ -11,7 +11,8 @@ import unicodedata
 from dataclasses import dataclass, replace
 from functools import cache, lru_cache
 
-from registry.printed import Printed, find_printed
+from registry.printed.finding import find_printed
+from registry.printed.model import Printed
 from registry.printed.units import vocabulary
 
 _SAME = str.maketrans(

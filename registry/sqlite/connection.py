@@ -14,7 +14,6 @@ from typing import Any
 from registry.errors import StoreProblem
 from registry.input_bounds import STORED_ROW
 
-MAGIC = b"SQLite format 3\x00"  # the first 16 bytes of a file: https://www.sqlite.org/fileformat.html
 PATIENCE_S = 60.0
 LONGEST_STATEMENT_S = 120.0
 """No statement over a sound registry comes near it; one that a hostile file makes endless ends here."""
@@ -44,14 +43,6 @@ class Damage(Exception):
 def damaged(place: str, what: str) -> StoreProblem:
     """Return the error for a registry that is not as this program writes it."""
     return StoreProblem(place, f"the registry is damaged ({what})", _RESTORE)
-
-
-def is_sqlite(path: Path) -> bool:
-    """Say whether a file begins as every SQLite file does; nothing is taken from a pipe or a device."""
-    if path.exists() and not path.is_file() and not path.is_dir():
-        return False
-    with path.open("rb") as file:
-        return file.read(len(MAGIC)) == MAGIC
 
 
 class Connection(sqlite3.Connection):

@@ -15,11 +15,11 @@ from registry.cell import Cell
 from registry.errors import InvalidRecord, ManyProblems, PlacedError, UnreadableFile
 from registry.garbage_collection import garbage_collection_paused
 from registry.input_bounds import RECORD
+from registry.sqlite.beginning import is_sqlite
 from registry.sqlite.catalogue import changes, open_sqlite, unknown_cell
 from registry.sqlite.connection import (
     PATIENCE_S,
     error_kind,
-    is_sqlite,
     open_to_write,
     plain_errors,
 )

@@ -11,12 +11,12 @@ from registry.bundle import cell_line, parse_line
 from registry.cell import Cell
 from registry.envelope import doubts
 from registry.errors import ManyProblems, RegistryError, UnreadableFile
+from registry.sqlite.beginning import is_sqlite
 from registry.sqlite.catalogue import open_in_newest_form
 from registry.sqlite.connection import (
     Damage,
     error_kind,
     error_words,
-    is_sqlite,
     open_to_read,
     open_to_write,
     plain_errors,

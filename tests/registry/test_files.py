@@ -12,7 +12,7 @@ import pytest
 
 from registry.errors import UnreadableFile
 from registry.files import is_stream, write_file
-from registry.sqlite.connection import MAGIC
+from registry.sqlite.beginning import MAGIC
 
 ROOT = Path(__file__).parents[2]
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import inspect
 import io
 import json
 import os
@@ -12,11 +13,13 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+import click
 import pytest
 
 from registry.bundle import cell_line
 from registry.plain_text import printable, printable_json, printable_lines
 from verifier import cli
+from verifier.cli.cells import cells
 
 if TYPE_CHECKING:
     from tests.verifier.conftest import Bench
@@ -235,3 +238,51 @@ def test_every_command_has_its_name_on_the_front_page() -> None:
     }
     assert written
     assert written - set(cli.COMMANDS) == set()
+
+
+@pytest.mark.parametrize("group", [cli.packclaim, cells], ids=lambda group: str(group.name))
+def test_what_the_front_page_says_of_a_command_is_how_its_own_help_begins(group: cli.LazyGroup) -> None:
+    """A user would read of another command than the one that runs: the list is written without importing any."""
+    context = click.Context(group)
+    for name, (_, summary) in group.commands_at.items():
+        command = group.get_command(context, name)
+        assert command is not None
+        assert command.help is not None
+        assert " ".join(inspect.cleandoc(command.help).split("\n\n")[0].split()) == summary
+        assert not command.hidden
+        assert not command.deprecated
+
+
+# What a start may not import before it is used, by what is run: a line of help needs no model, no registry, no report;
+# a check of a case without texts to read needs no PDF, no table, no SQLite, no page, and none of the readers of texts.
+NOT_FOR = {
+    ("--help",): ("pydantic", "yaml", "sqlite3", "registry.cell", "verifier.judge"),
+    ("check", "case.yaml"): (
+        "numpy", "pandas", "pdfplumber", "jinja2", "rapidfuzz", "sqlite3", "tomllib", "difflib",
+        "registry.printed.finding", "registry.sqlite.connection", "verifier.listing", "verifier.screening",
+        "verifier.page", "verifier.report.as_html", "verifier.report.as_json",
+    ),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("arguments", NOT_FOR, ids=lambda arguments: arguments[0])
+@pytest.mark.usefixtures("folder")
+def test_a_start_imports_nothing_that_it_does_not_use(arguments: tuple[str, ...]) -> None:
+    """The answer at the bench would keep somebody waiting for what it does not need."""
+    code = (
+        "import sys, contextlib; from verifier import cli\n"
+        f"sys.argv = ['packclaim', *{arguments!r}]\n"
+        "with contextlib.suppress(SystemExit), contextlib.redirect_stdout(None): cli.main()\n"
+        f"print([name for name in {NOT_FOR[arguments]!r} if name in sys.modules])"
+    )
+    environment = os.environ | {"PYTHONPATH": str(ROOT), "PACKCLAIM_SETTINGS": "none.toml"}
+    run = subprocess.run(
+        [sys.executable, "-c", code], capture_output=True, text=True, env=environment, check=True
+    )
+    assert run.stdout.strip() == "[]"
+
+
+def test_no_plugin_of_pydantic_is_let_in() -> None:
+    """Another package that happens to be installed would change which cases are taken for valid."""
+    # Source: pydantic's documentation of plugins, PYDANTIC_DISABLE_PLUGINS.
+    assert os.environ["PYDANTIC_DISABLE_PLUGINS"] == "__all__"

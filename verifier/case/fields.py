@@ -1,26 +1,22 @@
 """Every field of a case: its unit, what a person calls it, what it means, and how it is found out.
 
-One entry a field, in ``fields.toml``. From it come the descriptions in ``schemas/``, the units that a case
+One entry a field, in ``catalogue.py``. From it come the descriptions in ``schemas/``, the units that a case
 file may be written in, the "did you mean", ``packclaim explain FIELD``, the next steps and the topics of the
 questions to a seller.
 """
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from functools import cache
-from pathlib import Path
 from types import MappingProxyType
-from typing import Any
+from typing import Any, NamedTuple
 
 EFFORTS = ("ask the seller", "read a label", "weigh or measure", "open the case", "take a sample")
 """What it takes to find a fact out, least effort first."""
 
 
-@dataclass(frozen=True, slots=True)
-class CaseField:
+class CaseField(NamedTuple):
     """One field of a case, or a group of fields.
 
     Attributes
@@ -80,13 +76,9 @@ class CaseField:
 @cache
 def case_fields() -> Mapping[str, CaseField]:
     """Return every field and group of a case, by dotted name, in the order of a case file."""
-    data = tomllib.loads((Path(__file__).parent / "fields.toml").read_text(encoding="utf-8"))
+    from verifier.case.catalogue import FIELDS
 
-    def entry(name: str, given: dict[str, Any]) -> CaseField:
-        lists: dict[str, Any] = {key: tuple(each) for key, each in given.items() if isinstance(each, list)}
-        return CaseField(name, **{**given, **lists})
-
-    return MappingProxyType({name: entry(name, given) for name, given in data.items()})
+    return MappingProxyType({field.name: field for field in FIELDS})
 
 
 def inside(name: str) -> Iterator[CaseField]:

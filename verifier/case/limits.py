@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from types import MappingProxyType
+from typing import NamedTuple
 
 from registry.fields import nearest
 from verifier.bounds import Bounds, as_bounds
@@ -14,8 +14,7 @@ from verifier.errors import InvalidCase
 PRACTICE = "common practice, no source"
 
 
-@dataclass(frozen=True, slots=True)
-class Limit:
+class Limit(NamedTuple):
     """One default: its value, what it is for, where it comes from, and the values that make sense."""
 
     value: Bounds

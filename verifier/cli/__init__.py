@@ -5,9 +5,12 @@ Commands live in modules of their own and are imported only when they run, so th
 
 from __future__ import annotations
 
+import atexit
 import gc
 import io
+import os
 import sys
+from collections.abc import Mapping
 from contextlib import suppress
 from importlib import import_module
 
@@ -22,30 +25,85 @@ STOPPED = 130
 # Starting makes many objects and hardly any garbage: collecting it costs a tenth of the start and more.
 gc.set_threshold(100_000)
 
-COMMANDS = {
-    "start": "verifier.cli.start:start",
-    "check": "verifier.cli.check:check",
-    "log": "verifier.cli.log:log",
-    "questions": "verifier.cli.questions:questions",
-    "compare": "verifier.cli.compare:compare",
-    "screen": "verifier.cli.screen:screen",
-    "explain": "verifier.cli.explain:explain",
-    "recheck": "verifier.cli.recheck:recheck",
-    "changes": "verifier.cli.changes:changes",
-    "limits": "verifier.cli.limits:limits",
-    "settings": "verifier.cli.settings:show",
-    "read-listing": "verifier.cli.read_listing:read_listing_command",
-    "cells": "verifier.cli.cells:cells",
-    "which-cells": "verifier.cli.which_cells:which_cells",
-    "needs": "verifier.cli.needs:needs",
-    "page": "verifier.cli.page:page",
+# A plugin of some other package that is installed must not change how a case is validated; and looking for plugins
+# reads the metadata of every package there is.
+os.environ["PYDANTIC_DISABLE_PLUGINS"] = "__all__"
+
+Commands = Mapping[str, tuple[str, str]]
+"""By name where a command stands, and the first paragraph of its help, which lists it without importing it."""
+
+COMMANDS: Commands = {
+    "start": (
+        "verifier.cli.start:start",
+        "Ask in plain words for what you know of a pack, write the case file, and give the answer.",
+    ),
+    "check": (
+        "verifier.cli.check:check",
+        "Judge what a seller claims of a pack.",
+    ),
+    "log": (
+        "verifier.cli.log:log",
+        "Read discharge logs: what was delivered, and what it proves of the claims.",
+    ),
+    "questions": (
+        "verifier.cli.questions:questions",
+        "Write a message to the seller that asks for what would change a verdict, the best question first.",
+    ),
+    "compare": (
+        "verifier.cli.compare:compare",
+        "Compare several packs by what each can be trusted with.",
+    ),
+    "screen": (
+        "verifier.cli.screen:screen",
+        "Judge many listings at once: a table in, a ranked table with the answer of each listing out.",
+    ),
+    "explain": (
+        "verifier.cli.explain:explain",
+        "Explain a figure, a field of a case, a limit, or a word of a report.",
+    ),
+    "recheck": (
+        "verifier.cli.recheck:recheck",
+        "Judge a saved report again and confirm it, or show the difference.",
+    ),
+    "changes": (
+        "verifier.cli.changes:changes",
+        "Say what changed from OLD to NEW: what is new, gone, and which claim or verdict is another.",
+    ),
+    "limits": (
+        "verifier.cli.limits:limits",
+        "Print every default limit with its meaning and source.",
+    ),
+    "settings": (
+        "verifier.cli.settings:show",
+        "Show your settings: where the file lies, and what it says.",
+    ),
+    "read-listing": (
+        "verifier.cli.read_listing:read_listing_command",
+        "Read what a listing claims: its lines, each with what was read from it.",
+    ),
+    "cells": (
+        "verifier.cli.cells:cells",
+        "Keep a registry of cells: their sheets, figures and where each comes from.",
+    ),
+    "which-cells": (
+        "verifier.cli.which_cells:which_cells",
+        "Say which registered cells could supply a current, with what margin, on whose evidence.",
+    ),
+    "needs": (
+        "verifier.cli.needs:needs",
+        "Say what a pack must have, all of it together, to meet a current; and the controller limit to set.",
+    ),
+    "page": (
+        "verifier.cli.page:page",
+        "Check packs on a page in your browser: paste a listing, answer a few questions, see the answer.",
+    ),
 }
 
 
 class LazyGroup(click.Group):
-    """A group whose commands are imported when they are asked for."""
+    """A group whose commands are imported when they are asked for, and not to be listed."""
 
-    def __init__(self, *args: object, commands_at: dict[str, str] | None = None, **settings: object) -> None:
+    def __init__(self, *args: object, commands_at: Commands | None = None, **settings: object) -> None:
         super().__init__(*args, **settings)  # type: ignore[arg-type]
         self.commands_at = commands_at or {}
 
@@ -55,9 +113,19 @@ class LazyGroup(click.Group):
     def get_command(self, ctx: click.Context, name: str) -> click.Command | None:  # noqa: D102
         if name not in self.commands_at:
             return super().get_command(ctx, name)
-        module, _, attribute = self.commands_at[name].partition(":")
+        module, _, attribute = self.commands_at[name][0].partition(":")
         command: click.Command = getattr(import_module(module), attribute)
         return command
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:  # noqa: D102
+        names = self.list_commands(ctx)
+        room = formatter.width - 6 - max(map(len, names))
+        with formatter.section("Commands"):
+            formatter.write_dl([(name, self._listed(name).get_short_help_str(room)) for name in names])
+
+    def _listed(self, name: str) -> click.Command:
+        """Return a command that can only be listed."""
+        return self.commands.get(name) or click.Command(name, help=self.commands_at[name][1])
 
 
 @click.group(cls=LazyGroup, commands_at=COMMANDS, context_settings={"help_option_names": ["-h", "--help"]})
@@ -93,6 +161,8 @@ def main() -> None:
     Exit status 0 done, 1 with --strict, 2 bad input or any failure, 130 stopped by Ctrl-C. Nothing ends in a
     traceback, whose status a script would take for that of a claim that does not hold.
     """
+    # Python would search all that there is for garbage once more before it ends, and with it ends the garbage.
+    atexit.register(gc.freeze)
     try:
         status = packclaim.main(standalone_mode=False)
     except PlacedError as error:

@@ -3,15 +3,20 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
-from click.shell_completion import CompletionItem
 
 from registry.errors import PlacedError
+
+if TYPE_CHECKING:
+    from click.shell_completion import CompletionItem
 
 
 def files(_: click.Context, __: click.Parameter, incomplete: str) -> list[CompletionItem]:
     """Leave it to the shell to offer files."""
+    from click.shell_completion import CompletionItem
+
     return [CompletionItem(incomplete, type="file")]
 
 

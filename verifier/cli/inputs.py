@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 import click
 
@@ -38,8 +38,7 @@ _SECTIONS = frozenset({"case", "claim", "observed", "use", "limits"})
 Command = Callable[..., Any]
 
 
-@dataclass(frozen=True, slots=True)
-class Wanted:
+class Wanted(NamedTuple):
     """How the cases of a command are to be judged, on top of what they say themselves.
 
     ``temperature_c`` is the air of use, ``motor_w`` the load it is meant for; None leaves each as it is.

@@ -106,14 +106,14 @@ def settings() -> Settings:
 
 @cache
 def _read(path: Path, _changed: int) -> Settings:
-    import tomllib
-
     try:
         text = path.read_bytes()[: _LONGEST + 1].decode("utf-8-sig")
     except FileNotFoundError:
         return Settings(path)
     except (OSError, UnicodeDecodeError) as error:
         raise UnreadableInput(str(path), f"the settings cannot be read ({error})") from error
+    import tomllib
+
     try:
         return _checked(path, tomllib.loads(text))
     except tomllib.TOMLDecodeError as error:

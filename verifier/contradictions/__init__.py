@@ -47,7 +47,7 @@ RULES: tuple[Callable[[Facts], list[Contradiction]], ...] = (
 
 def contradictions(facts: Facts) -> tuple[Contradiction, ...]:
     """Return every contradiction that applies to the pack, or to any pack of the column."""
-    found = [each for rule in RULES for each in rule(facts)]
+    found = [each for rule in RULES for each in facts.find(rule)]
     return tuple(each for each in found if anywhere(each.holds))
 
 

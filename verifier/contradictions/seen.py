@@ -150,7 +150,7 @@ def voltages(facts: Facts) -> list[Contradiction]:
         by_itself = in_series.rests_on & RESTS_ON.bit(name) != 0
         holds = both(both(fit.cannot, volts.known), negated(by_itself))
         # Where counts exclude each other it is open which of them the voltage is held against.
-        for each in counts(facts):
+        for each in facts.find(counts):
             holds = both(holds, negated(each.holds))
         found.append(
             Contradiction(

@@ -14,8 +14,8 @@ ends. Model curves: open-circuit voltage of published parameter sets at 25 C, co
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 from itertools import pairwise
+from typing import NamedTuple
 
 MEASURED = "Sunil, Pattipati, Balasingam, IEEE Trans. Instrum. Meas. 2025, measured curves"
 
@@ -23,8 +23,7 @@ MEASURED = "Sunil, Pattipati, Balasingam, IEEE Trans. Instrum. Meas. 2025, measu
 _COARSE = 10.0
 
 
-@dataclass(frozen=True, slots=True)
-class Curve:
+class Curve(NamedTuple):
     """Open-circuit voltage against charge, and how far a cell of its kind at rest may lie from it."""
 
     name: str

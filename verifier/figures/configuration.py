@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from math import inf
+from typing import NamedTuple
 
 from verifier.case.configuration import in_letters
 from verifier.facts import Facts
@@ -33,8 +34,7 @@ _SAID = ("claim.{}", "claim.configuration.{}", "claim.designation.{}")
 _SEEN = ("observed.{}", "observed.configuration.{}")
 
 
-@dataclass(frozen=True, slots=True)
-class _Count:
+class _Count(NamedTuple):
     """One count: as claimed, as it was seen, and how the two stand.
 
     ``apart`` says that statements exclude each other, ``counted`` that what was seen is the claim, and

@@ -11,7 +11,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import cache
 
-from registry.printed import Printed, find_printed
+from registry.printed.finding import find_printed
+from registry.printed.model import Printed
 from registry.printed.numerals import numeral
 from registry.printed.units import vocabulary as printed_words
 from verifier.listing.vocabulary import LETTER, Unit, Vocabulary

@@ -8,7 +8,6 @@ cell, unless the pack is said to be used: then it may be worn out.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from math import inf
 from typing import NamedTuple
 
@@ -42,8 +41,7 @@ TOGETHER = (CONSISTENT, WORN_OUT_OR_OTHER, OTHER, CANNOT_TELL)
 _ROUNDING = 1e-9
 
 
-@dataclass(frozen=True, slots=True)
-class Beside:
+class Beside(NamedTuple):
     """A measured figure beside the sheet's, for one pack or each of a column.
 
     Attributes
@@ -247,8 +245,7 @@ def _allowed(facts: Facts, kind: str) -> Number:
 # -- for a report of one pack --------------------------------------------------------------------------------
 
 
-@dataclass(frozen=True, slots=True)
-class BenchFigure:
+class BenchFigure(NamedTuple):
     """A measured figure of one cell: as noted, the sheet's, and what it says. [unit]."""
 
     figure: str
@@ -260,8 +257,7 @@ class BenchFigure:
     source: Source
 
 
-@dataclass(frozen=True, slots=True)
-class BenchAnswer:
+class BenchAnswer(NamedTuple):
     """What a cell on the bench says of the wrapper, and by which figures."""
 
     outcome: str

@@ -7,7 +7,6 @@ and usual, 3.60 V on iron phosphate of 3.65 V; half a cell less or more is a cha
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from functools import partial
 from itertools import chain
 from math import ceil, inf
@@ -26,8 +25,7 @@ HALF_A_CELL = 0.5
 _ROUNDING = 1e-9
 
 
-@dataclass(frozen=True, slots=True)
-class ChargerFit:
+class ChargerFit(NamedTuple):
     """A voltage against every pack that fits what is known.
 
     Attributes

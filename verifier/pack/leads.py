@@ -125,7 +125,7 @@ def main_leads(facts: Facts) -> Quantity:
 
 
 def _leads_shown(facts: Any, found: Quantity, unseen: bool, said: Quantity) -> None:
-    current = facts.case.claim.continuous_current_a
+    current = facts.stated("claim.continuous_current_a")
     drop = None if current is None else _drop_v(facts, current.high)
     shown = {} if drop is None else {"drop_mv": drop * 1000.0, "heat_w": drop * current.high}
     notes = (remark("seller_names_gauge", "claim.lead_awg", awg=said.low),) if unseen else ()
@@ -134,7 +134,7 @@ def _leads_shown(facts: Any, found: Quantity, unseen: bool, said: Quantity) -> N
 
 def _drop_v(facts: Any, current_a: float) -> Any:
     """Return what the leads drop there and back at a current, None where their length is not known. [V]."""
-    seen = facts.case.observed.leads
+    seen = facts.stated("observed.leads")
     length = seen.length_m
     if length is None or (seen.awg is None and seen.area_mm2 is None):
         return None

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import inf
+from typing import NamedTuple
 
 from registry.chemistry import VOLTAGES
 from verifier.cell_figures import chemistries_in
@@ -17,8 +17,7 @@ from verifier.quantities import Mask, Names, Number, Quantity, both, by_distinct
 OVER_FULL = 1.01
 
 
-@dataclass(frozen=True, slots=True)
-class AtRest:
+class AtRest(NamedTuple):
     """Whether something surely, or perhaps, holds of the cells at rest, and the facts that it rests on."""
 
     surely: Mask

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 from verifier.electrical.strip import MATERIALS, strip_current_limit_a, strip_resistance_ohm
 from verifier.facts import NO, YES, Facts
@@ -43,8 +42,7 @@ def steel_is_proven(facts: Facts) -> Any:
     )
 
 
-@dataclass(frozen=True, slots=True)
-class Strip:
+class Strip(NamedTuple):
     """One strip: material, section and layers of the rows."""
 
     material: Any

@@ -6,13 +6,12 @@ a file of their own beside this module, ``en.toml`` and so on. A new language is
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import cache
 from pathlib import Path
 from string import Formatter
-from typing import Any
+from typing import Any, NamedTuple
 
 from registry.fields import nearest
 from verifier.bounds import Bounds
@@ -58,8 +57,7 @@ _LIKE_A_CURRENT = ("peak_current_a", "max_current_a", "bms_current_a", "power_w"
 _SAID_OF_A_PACK = ("nominal_voltage_v", "capacity_ah", "continuous_current_a")
 
 
-@dataclass(frozen=True, slots=True)
-class Statement:
+class Statement(NamedTuple):
     """A field of the case and its value in figures, for a question about statements that disagree."""
 
     side: str
@@ -70,8 +68,7 @@ class Statement:
 CONTRADICTION, REFUTED_CLAIMS = "contradiction", "refuted"
 
 
-@dataclass(frozen=True, slots=True)
-class Question:
+class Question(NamedTuple):
     """One question, without words: its topic, and the statements that it is about."""
 
     topic: str
@@ -241,6 +238,8 @@ def load_language(code: str, folder: Path | None = None) -> Language:
             f"language '{code}'", "there is no such language", nearest(code, [*languages(folder)])
         )
     place = folder / f"{code}.toml"
+    import tomllib
+
     try:
         data = tomllib.loads(place.read_text(encoding="utf-8"))
     except (OSError, ValueError) as error:

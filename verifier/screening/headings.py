@@ -16,7 +16,7 @@ from pathlib import Path
 from typing import Any
 
 from registry.fields import nearest
-from registry.printed import find_printed
+from registry.printed.finding import find_printed
 from registry.printed.units import Unit, converted, unit_after
 from verifier.case.fields import case_fields
 from verifier.errors import InvalidCase, UnreadableInput

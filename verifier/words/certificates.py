@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from verifier.certificates import Certificate
 from verifier.words.numbers import digits
@@ -10,8 +10,7 @@ from verifier.words.numbers import digits
 _NO_FIGURE = "any current, capacity, energy, cycle life or range"
 
 
-@dataclass(frozen=True, slots=True)
-class Statement:
+class Statement(NamedTuple):
     """What a mark shows, what it does not show, and the source of both."""
 
     shows: str

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from registry.printed import find_printed
+from registry.printed.finding import find_printed
 
 
 def found(text: str) -> list[tuple[float, float, str | None]]:

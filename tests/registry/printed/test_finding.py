@@ -14,7 +14,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from registry.printed import Printed, find_printed
+from registry.printed.finding import find_printed
+from registry.printed.model import Printed
 
 
 def read(text: str) -> list[tuple[float, float, str | None, str]]:

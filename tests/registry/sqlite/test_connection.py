@@ -11,7 +11,8 @@ import pytest
 
 from registry.errors import StoreProblem
 from registry.sqlite import connection
-from registry.sqlite.connection import error_kind, is_sqlite, open_to_read, plain_errors
+from registry.sqlite.beginning import is_sqlite
+from registry.sqlite.connection import error_kind, open_to_read, plain_errors
 
 
 class _ReadOnly(sqlite3.OperationalError):

@@ -25,6 +25,7 @@ from verifier.case.reading import parse_case
 from verifier.case_report import CAUTIONS, Report
 from verifier.finding import Citation, Source, Step
 from verifier.judge import judge
+from verifier.questions import CONTRADICTION, Question, Statement
 from verifier.report import as_csv, as_html, as_markdown, rows
 from verifier.report.html.shapes import _DRAWN, marked
 from verifier.report.layout import printable
@@ -282,7 +283,8 @@ def test_what_a_listing_says_stays_text(bench: Bench, title: str) -> None:
     )
     findings = tuple(replace(each, steps=(step,)) for each in report.findings)
     answer = replace(report.answer, sentence=title, alarms=(Warned("no_fuse", title, ()),))
-    report = replace(report, title=title, questions=(title,), findings=findings, answer=answer)
+    asked = (Question(CONTRADICTION, (Statement("claim", "capacity_ah", title),)),)
+    report = replace(report, title=title, asked=asked, findings=findings, answer=answer)
     tree = valid(as_html.render([report, report]))
     assert not every(tree, "script")
     assert not every(tree, "img")

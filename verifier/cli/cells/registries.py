@@ -15,7 +15,7 @@ from registry.cells import Cells, InMemory
 from registry.envelope import doubts
 from registry.errors import UnknownCell, UnreadableFile
 from registry.opening import open_registry
-from registry.sqlite.connection import MAGIC
+from registry.sqlite.beginning import MAGIC
 from registry.sqlite.store import Store
 from verifier.cli.options import Command, registry_path_or_default, say
 

@@ -10,7 +10,7 @@ import click
 from registry.bundle import bundle_text, parse_bundle
 from registry.cell import Cell
 from registry.errors import InvalidRecord, Noted, UnreadableFile
-from registry.sqlite.connection import MAGIC
+from registry.sqlite.beginning import MAGIC
 from verifier.cli.cells.registries import author_options, changing, path_to_change, say_doubts
 from verifier.cli.completion import files
 from verifier.cli.options import (
