@@ -14,9 +14,10 @@ from typing import NamedTuple
 
 from verifier.alarms import Alarm
 from verifier.bounds import down
+from verifier.case_facts import CaseFacts
 from verifier.contradictions import Contradiction, excludes_itself, in_doubt, unlike_claimed
 from verifier.fact_names import MISSING
-from verifier.facts import CaseFacts, rests_on, vouched_for
+from verifier.facts import rests_on, vouched_for
 from verifier.finding import ELEMENTS, Finding
 from verifier.next_step import NextStep
 from verifier.observations import ASK_THE_SELLER, OBSERVATIONS, subject

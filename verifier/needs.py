@@ -19,12 +19,13 @@ from registry.matching import match_marking
 from verifier.bounds import Bounds, down
 from verifier.case.limits import Limits
 from verifier.case.model import Case, Leads, SeriesLinks, Strip, TakeOff
+from verifier.case_facts import CaseFacts
 from verifier.cell_inside import look_inside
 from verifier.contradictions import contradictions, disputed, in_doubt
 from verifier.electrical.copper import awg_area_mm2, resistance_ohm
 from verifier.errors import InvalidQuestion
 from verifier.fact_names import MISSING, SELLERS_WORD
-from verifier.facts import CaseFacts, vouched_for
+from verifier.facts import vouched_for
 from verifier.finding import ELEMENTS, Remark
 from verifier.pack.counts import parallel, series
 from verifier.pack.current import elements, pack_current

@@ -44,10 +44,10 @@ from verifier.answer import answer
 from verifier.bounds import Bounds
 from verifier.case.limits import DEFAULTS, Limits
 from verifier.case.model import Case
+from verifier.case_facts import CaseFacts
 from verifier.case_report import RelyOn
 from verifier.cell_inside import look_inside
 from verifier.contradictions import Contradiction, contradictions, disputed, in_doubt
-from verifier.facts import CaseFacts
 from verifier.figures import FIGURES
 from verifier.finding import Finding
 from verifier.judge import _rely_on, judge_figure

@@ -12,8 +12,8 @@ import pytest
 from registry.chemistry import VOLTAGES
 from verifier.case.limits import Limits
 from verifier.case.reading import parse_case
+from verifier.case_facts import CaseFacts
 from verifier.cell_inside import look_inside
-from verifier.facts import CaseFacts
 from verifier.finding import Finding
 from verifier.judge import judge_figure
 from verifier.pack.counts import series as cells_in_series

@@ -21,10 +21,10 @@ from verifier.case.limits import Limits
 from verifier.case.model import Case
 from verifier.case.reading import case_from
 from verifier.case.strict_yaml import Document
+from verifier.case_facts import CaseFacts
 from verifier.case_report import Report
 from verifier.cell_inside import look_inside
 from verifier.contradictions import contradictions, disputed
-from verifier.facts import CaseFacts
 from verifier.figures import FIGURES
 from verifier.finding import Element, Finding, Remark
 from verifier.judge import judge, judge_figure

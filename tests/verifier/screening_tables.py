@@ -15,9 +15,9 @@ from verifier.answer import conclude
 from verifier.bounds import Bounds
 from verifier.case.limits import Limits
 from verifier.case.model import Case
+from verifier.case_facts import CaseFacts
 from verifier.cell_inside import look_inside
 from verifier.contradictions import contradictions, disputed, excludes_itself, unlike_claimed
-from verifier.facts import CaseFacts
 from verifier.figures import FIGURES
 from verifier.finding import Finding
 from verifier.judge import judge_figure

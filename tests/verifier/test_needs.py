@@ -14,9 +14,9 @@ from registry.cells import InMemory
 from verifier.bounds import Bounds
 from verifier.case.limits import Limits
 from verifier.case.model import Case
+from verifier.case_facts import CaseFacts
 from verifier.cell_inside import look_inside
 from verifier.errors import InvalidQuestion
-from verifier.facts import CaseFacts
 from verifier.judge import judge
 from verifier.needs import Need, Needs, case_of, needs, short_circuit_a
 from verifier.report.needs import data, render_text

@@ -6,10 +6,11 @@ from math import inf
 
 from registry.chemistry import VOLTAGES
 from verifier.bounds import Bounds
+from verifier.case_facts import CaseFacts
 from verifier.cell_figures import chemistries_in
 from verifier.electrical.open_circuit import CURVES, charge_bounds_percent, sources
 from verifier.fact_names import SELLERS_WORD
-from verifier.facts import CaseFacts, Facts
+from verifier.facts import Facts
 from verifier.figures.common import Judged, answer, shown
 from verifier.finding import reference, remark
 from verifier.pack.chemistry import chemistry_rests_on

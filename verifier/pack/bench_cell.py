@@ -12,9 +12,10 @@ from math import inf
 from typing import NamedTuple
 
 from verifier.bounds import Bounds
+from verifier.case_facts import CaseFacts
 from verifier.cell_figures import HOTTEST_C
 from verifier.electrical.resistance import DC_OVER_AC, cold_resistance_factor
-from verifier.facts import CaseFacts, Facts
+from verifier.facts import Facts
 from verifier.finding import Remark, Source, remark
 from verifier.pack.capacity import is_used, tested_cell
 from verifier.pack.mass import HEAVY_CELL, LIGHT_CELL, light_cell

@@ -12,9 +12,10 @@ from math import inf
 from typing import Any, NamedTuple
 
 from verifier.bounds import Bounds
+from verifier.case_facts import CaseFacts
 from verifier.cell_figures import chemistries_in
 from verifier.electrical.open_circuit import CURVES, charge_lost_bounds_percent
-from verifier.facts import CaseFacts, Facts
+from verifier.facts import Facts
 from verifier.finding import Remark, remark
 from verifier.quantities import Mask, Number
 
