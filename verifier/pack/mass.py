@@ -21,6 +21,7 @@ from verifier.quantities import (
     either,
     first_known,
     larger,
+    narrowed,
     negated,
     product,
     ratio,
@@ -52,7 +53,8 @@ def cell_mass(facts: Facts) -> Quantity:
     asked = of_sheet.lacking(
         facts.missing("observed.cell.mass_g"), both(facts.cell.known, of_sheet.high == inf)
     )
-    found: Quantity = where(weighed.known, weighed, asked)
+    # A range that was weighed lies within the sheet's spread too, where both can be true.
+    found: Quantity = where(weighed.known, narrowed(weighed, of_sheet), asked)
     if facts.single:
         source = of_fields("observed.cell.mass_g") if weighed.known else facts.cell.source("mass_g")
         facts.step("m_cell", "mass of a cell, as weighed, else by its sheet or size", found, "g", source)
