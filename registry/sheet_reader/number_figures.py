@@ -7,9 +7,10 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from registry.sheet_reader.candidate import POSSIBLE, Candidate, condition_of, doubted, words_beside
-from registry.sheet_reader.conditions import Reading, of_capacity, seconds_of
+from registry.sheet_reader.conditions import Reading, of_capacity
 from registry.sheet_reader.currents import CURRENTS, current_of
 from registry.sheet_reader.draft import FigureKind
+from registry.sheet_reader.durations import lasting
 from registry.sheet_reader.lines import FIGURE_DIMENSIONS, NOUNS, fitting_dimensions
 from registry.sheet_reader.quantities import Quantity
 from registry.sheet_reader.statement import Rank
@@ -233,7 +234,7 @@ def _resistance(reading: Reading, quantity: Quantity, said: set[str], made: Cand
     made = replace(made, at_most=limited or quantity.upper is not None)
     if made.figure == "dc_resistance":
         after = [each for each in reading.found if each.dimension == "seconds" and each.start >= quantity.end]
-        seconds = after[0].value if after else seconds_of(reading, quantity)
+        seconds = after[0].value if after else lasting(reading, quantity).seconds
         return replace(made, kind="dc", holds=replace(made.holds, seconds=seconds))
     made = replace(made, kind="ac" if "ac" in said else None)
     if "assembled" in said and "bare" not in said:
