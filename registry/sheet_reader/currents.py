@@ -16,7 +16,7 @@ from registry.sheet_reader.conditions import (
 )
 from registry.sheet_reader.draft import FigureKind, FigureName
 from registry.sheet_reader.durations import UNCLEAR, lasting, times_of
-from registry.sheet_reader.footnotes import SEE, UNEXPLAINED
+from registry.sheet_reader.footnotes import SEE
 from registry.sheet_reader.quantities import Quantity
 
 CURRENTS = {name for name, unit in UNITS_READ.items() if unit == "A"}
@@ -49,8 +49,6 @@ def current_of(
         low_c=band.low if band else None, high_c=band.high if band else None,
     )  # fmt: skip
     made = doubted(replace(made, holds=holds), *bound.doubts, *([band.doubt] if band and band.doubt else []))
-    if UNEXPLAINED.search(reading.statement.label) or UNEXPLAINED.search(reading.text):
-        made = doubted(made, "a mark beside it refers to what was not found")
     if band is None and several_points(reading, quantity):
         made = doubted(made, "several temperatures stand beside it")
     if SEE.search(reading.statement.quote):

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from registry.sheet_reader.conditions import Reading, parts
-from registry.sheet_reader.lines import without_relations
+from registry.sheet_reader.lines import blanked_relations
 from registry.sheet_reader.quantities import Quantity, quantities
 from registry.sheet_reader.temperatures import masked, temperatures
 from registry.sheet_reader.vocabulary import meanings
@@ -120,12 +120,12 @@ def _words(plain: str, found: Sequence[Quantity]) -> list[_Word]:
     for each in found:
         plain = plain[: each.start] + " " * (each.end - each.start) + plain[each.end :]
     words = []
+    plain = blanked_relations(plain)
     for each in _WORD.finditer(plain):
         said = meanings(each[0])
         if "pause" in said and "cutoff" in meanings(plain[max(0, each.start() - 8) : each.end()]):
             said -= {"pause"}
-        short = each[0].isascii() and len(each[0]) < _SHORTEST
-        small = "pause" not in said and (short or not _WORD.search(without_relations(each[0])))
+        small = "pause" not in said and each[0].isascii() and len(each[0]) < _SHORTEST
         words.append(_Word(each.start(), each.end(), said, small))
     return words
 

@@ -11,6 +11,7 @@ from registry.sheet_reader.conditions import Reading
 from registry.sheet_reader.currents import CURRENTS
 from registry.sheet_reader.elsewhere import beside_footnote, from_footnotes, from_note, from_range
 from registry.sheet_reader.footnote_limits import unread_condition
+from registry.sheet_reader.footnotes import NOT_FOUND, unexplained
 from registry.sheet_reader.lines import FIGURE_DIMENSIONS, told_aside, without_relations
 from registry.sheet_reader.number_figures import number_figures
 from registry.sheet_reader.quantities import Quantity, quantities
@@ -100,7 +101,10 @@ def _with_unread(made: Candidate) -> Candidate:
 def _ranked(made: Candidate) -> Candidate:
     """Return a candidate with the rank of its place and what that makes doubtful."""
     made = replace(made, rank=max(made.rank, made.statement.rank))
-    words = [doubt for doubt in (_RANK_DOUBTS.get(made.statement.rank), made.statement.doubt) if doubt]
+    statement = made.statement
+    words = [doubt for doubt in (_RANK_DOUBTS.get(statement.rank), statement.doubt) if doubt]
+    if any(map(unexplained, (statement.label, statement.value, statement.note))):
+        words.append(NOT_FOUND)
     return doubted(made, *words) if words else made
 
 

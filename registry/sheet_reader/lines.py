@@ -221,6 +221,11 @@ def without_relations(words: str) -> str:
     return _relations().sub(" ", words)
 
 
+def blanked_relations(words: str) -> str:
+    """Return a text with such words blotted out, every other letter in its place."""
+    return _relations().sub(lambda found: " " * len(found[0]), words)
+
+
 def _only_relates(words: str) -> bool:
     """Whether words before a number are only such as "not more than" or "from", and no label."""
     return not re.search(r"\w", without_relations(words))

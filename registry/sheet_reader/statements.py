@@ -5,10 +5,11 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
+from typing import Any
 
 from registry.sheet_reader.c_rate import says_only_what_c_is
 from registry.sheet_reader.columns import Header, Valued, joined_bands
-from registry.sheet_reader.footnotes import Footnotes, bare, footnotes_of
+from registry.sheet_reader.footnotes import NOT_FOUND, Footnotes, bare, footnotes_of
 from registry.sheet_reader.holding import SAME_PLACE, Held, Holding
 from registry.sheet_reader.letters import WHY, with_digits
 from registry.sheet_reader.lines import (
@@ -73,6 +74,12 @@ class _State:
             made["rank"] = Rank.EXCLUDED
         self.seen.append(Statement(label, value, note, row.page, row.quote, **made))  # type: ignore[arg-type]
 
+    def header_marks(self, column: int | None) -> dict[str, Any]:
+        """Return the footnotes and doubts of a row with those that the head of a column adds."""
+        told, unexplained = self.header.marks_of(column) if self.header else ((), False)
+        doubt = self.doubt or (NOT_FOUND if unexplained else None)
+        return {"footnotes": tuple(dict.fromkeys((*self.marks, *told))), "doubt": doubt}
+
     def forget(self) -> None:
         """Let no later line go on with a label from before."""
         self.holding.forget()
@@ -92,6 +99,8 @@ def statements(document: Document) -> list[Statement]:
         for cells in lines_apart([bare(cell, notes) for cell in row.cells]):
             plain = [replace(cell, text=_plain(cell.text)) for cell in cells]
             state.doubt = WHY if any(_plain(c.text) != _plain(c.text, letters=True) for c in cells) else None
+            if any(map(notes.raised, (c.text for c in row.cells))):
+                state.doubt = state.doubt or NOT_FOUND
             _read_row(row, without_number(plain), state)
         state.previous = state.joined or row.quote
         state.joined = ""
@@ -124,6 +133,7 @@ def _read_row(row: Row, cells: list[Cell], state: _State) -> None:
         if row.ruled and "not_rating" not in meanings(row.quote):
             state.sections.leave()
         title, line = state.title
+        header.take_marks(state.notes)
         state.header, state.table = header, title if line == state.holding.line - 1 else ""
         state.forget()
     elif len(filled) == 1:
@@ -261,6 +271,8 @@ def _many_cells(row: Row, cells: list[Cell], state: _State) -> None:
         return
     if state.header is not None and row.ruled:
         cells = state.header.notes_last(cells)
+        own = state.header_marks(None)
+        state.marks, state.doubt = own["footnotes"], own["doubt"]
     kept: list[Cell] = []
     for cell in cells:
         if cell.text and is_prose(cell.text) and not any(before.text for before in kept):
@@ -288,7 +300,8 @@ def _by_header(row: Row, cells: list[Cell], state: _State) -> bool:
             continue
         note = " ; ".join(filter(None, (each.head, read.note)))
         rank = Rank.EXCLUDED if read.measured else Rank.TABLE
-        state.add(row, label, each.text, note, extra=each.kind, rank=rank)
+        more = state.header_marks(each.column)
+        state.add(row, label, each.text, note, extra=each.kind, rank=rank, **more)
     return True
 
 
