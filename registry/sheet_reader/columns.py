@@ -296,6 +296,10 @@ def _chosen(label: str, values: list[Valued]) -> list[Valued]:
         high = next((each.text for each in values if "maximum" in each.kind), None)
         return [Valued(frozenset(), f"{low} ~ {high}")] if low and high else []
     values = [_as_limit(each) for each in values]
+    if "mass" in said:
+        # What it weighs and what it weighs at most are two figures.
+        usual = [each for name in ("typical", "nominal") for each in values if name in each.kind][:1]
+        return [*usual, *(each for each in values if "maximum" in each.kind)] or values[:1]
     order = _LIMIT_FIRST
     if "voltage" in said:
         order = _FLOOR_FIRST if "cutoff" in said else _VALUE_FIRST

@@ -33,7 +33,10 @@ _LABEL = re.compile(
     re.I,
 )  # fmt: skip
 _NOTE = re.compile(r"\s*[(（\[【][^)）\]】]*[)）\]】]?")
-_ENDS = re.compile(r"\s{2,}|[;；,，|/]\s|\b(?:rev|ver|version|date|datum|issue|page)\b\.?|版本|日期", re.I)
+_ENDS = re.compile(
+    r"\s{2,}|[;；,，|/]\s|(?<=\d)[^\W\d_]{0,4}\s[-–—]\s(?=[^\W\d_]{2,}(?![\w-]*\d))|\b(?:rev|ver|version|date|datum|issue|page)\b\.?|版本|日期",
+    re.I,
+)  # fmt: skip
 _LONGEST = 60
 _TITLE_LINES = 3
 _NAMES_MODEL = re.compile(

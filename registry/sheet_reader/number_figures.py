@@ -197,7 +197,7 @@ def _candidate(
     made = Candidate(
         rule.figure, None if quantity.dimension == "rate" else value, quantity.printed, reading.statement,
         rate=quantity.rate, condition=condition_of(reading.statement), doubts=_doubts(quantity, rule),
-        rank=Rank.ASIDE if rule.weak else Rank.TABLE,
+        rank=Rank.ASIDE if rule.weak else Rank.TABLE, beside=words,
     )  # fmt: skip
     if made.figure.endswith("_voltage") and quantity.upper is not None and quantity.upper > 1.15 * value:
         return None
@@ -205,7 +205,15 @@ def _candidate(
         return current_of(reading, quantity, words, said, made)
     if rule.figure == "capacity":
         return _capacity(reading, quantity, words, said, made)
+    if quantity.dimension == "mass":
+        return replace(made, at_most=_is_limit(quantity, said))
     return _resistance(reading, quantity, said, made) if quantity.dimension == "resistance" else made
+
+
+def _is_limit(quantity: Quantity, said: set[str]) -> bool:
+    """Whether a number is printed as the most that a cell has: by a sign, a word, or as the end of a range."""
+    limited = quantity.sign in {"≤", "<"} or ("maximum" in said and "typical" not in said)
+    return limited or quantity.upper is not None
 
 
 def _doubts(quantity: Quantity, rule: Rule) -> tuple[str, ...]:
@@ -230,8 +238,7 @@ def _capacity(
 
 
 def _resistance(reading: Reading, quantity: Quantity, said: set[str], made: Candidate) -> Candidate:
-    limited = quantity.sign in {"≤", "<"} or ("maximum" in said and "typical" not in said)
-    made = replace(made, at_most=limited or quantity.upper is not None)
+    made = replace(made, at_most=_is_limit(quantity, said))
     if made.figure == "dc_resistance":
         after = [each for each in reading.found if each.dimension == "seconds" and each.start >= quantity.end]
         seconds = after[0].value if after else lasting(reading, quantity).seconds

@@ -153,7 +153,11 @@ def pairs(cells: Sequence[Cell]) -> Iterator[Pair]:
 
 
 def _has_value(piece: Piece) -> bool:
-    return bool(figure_quantities(piece.value)) or _is_bare(piece.value.strip() or "x")
+    if figure_quantities(piece.value) or _is_bare(piece.value.strip() or "x"):
+        return True
+    # Cycles need no unit: "Cycles: 400 to 80 %" counts them.
+    counts = "count" in fitting_dimensions(piece.label)
+    return counts and bool(re.match(rf"[≤≥<>±~\s]*{_ONE}(?![\d.,]*\s?%)", piece.value))
 
 
 def _opens(piece: Piece, pair: Pair, following: Sequence[Piece]) -> bool:

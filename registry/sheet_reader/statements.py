@@ -41,6 +41,7 @@ from registry.sheet_reader.temperatures import masked, temperatures
 from registry.sheet_reader.vocabulary import meanings
 
 _LONGEST_SUB_ITEM = 40
+_MAY_BE_SHARED = "the temperatures behind the list may be of each of its numbers"
 SAYS_WHAT_C_IS = re.compile(r"\W*1(?:\.0)?\s?C\w{0,3}\s*(?:=|:=|is\b|refers|entspricht|表示|为)", re.I)
 """What says which capacity C is, and is no current of its own."""
 
@@ -362,8 +363,14 @@ def _add_pair(row: Row, pair: Pair, whole: str, state: _State, *, carried: bool)
     band = "" if NOUNS & meanings(label) else state.band
     state.band = ""
     several = listed(whole, value)
-    for own, each in several:
-        state.add(row, own, each, note, carried=carried)
+    shared = _banded(several[-1][1]) and not any(_banded(each) for _, each in several[:-1]) if several else False
+    for number, (own, each) in enumerate(several, 1):
+        doubt = state.doubt or (_MAY_BE_SHARED if shared and number < len(several) else None)
+        state.add(row, own, each, note, carried=carried, doubt=doubt)
     if not several and (whole or value):
         doubt = state.doubt or ("several values stand side by side" if pair.several else None)
         state.add(row, whole, f"{band} {value}".strip(), note, carried=carried, doubt=doubt)
+
+
+def _banded(text: str) -> bool:
+    return any(not each.single for each in temperatures(text))

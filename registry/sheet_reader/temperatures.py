@@ -36,7 +36,7 @@ _ABOVE = re.compile(
 _BELOW_AFTER = re.compile(rf"(?P<high>{_T})(?:{_UNIT})\s*(?:以下|以内|未満|or less|or below)", re.I)
 _ABOVE_AFTER = re.compile(rf"(?P<low>{_T})(?:{_UNIT})\s*(?:以上|or more|or above)", re.I)
 _SINGLE = re.compile(
-    rf"(?<![\d.,A-Za-z])(?P<low>{_T})(?:\s?±\s?\d+(?:\.\d+)?)?(?P<one>\s?°\s?[CF](?![a-zA-Z])|\s?°(?!\w))",
+    rf"(?<![\d.A-Za-z±])(?<!\d,)(?<!±\s)(?P<low>{_T})(?:\s?±\s?\d+(?:\.\d+)?)?(?P<one>\s?°\s?[CF](?![a-zA-Z])|\s?°(?!\w))",
     re.I,
 )
 _BARE_SINGLE = re.compile(
