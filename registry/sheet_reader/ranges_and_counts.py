@@ -8,6 +8,7 @@ from collections.abc import Iterator, Sequence
 from registry.sheet_reader.candidate import POSSIBLE, Candidate, condition_of, words_beside
 from registry.sheet_reader.conditions import Conditions, Reading, temperature_basis
 from registry.sheet_reader.draft import FigureKind, FigureName
+from registry.sheet_reader.months import Months, months_in
 from registry.sheet_reader.quantities import Quantity, quantities
 from registry.sheet_reader.temperatures import Temperatures, masked, temperatures
 from registry.sheet_reader.vocabulary import meanings, rules
@@ -43,11 +44,14 @@ def temperature_figures(reading: Reading) -> Iterator[Candidate]:
             figure, kind, doubts = made
             if open_one:
                 doubts = (*doubts, "a further range in the line is of neither charge nor discharge")
+            lasts = months[index] if figure == "storage_temperature" else Months((), False)
+            if lasts.unread:
+                doubts = (*doubts, "for how long it holds was not understood")
             yield Candidate(
                 figure, None, reading.text[each.start : each.end].strip(), statement, kind,
                 holds=Conditions(each.low, each.high, temperature_basis(statement)),
                 derived=each.derived and f"from {each.derived}", doubts=doubts,
-                months=months[index] if figure == "storage_temperature" else None,
+                months=lasts.values[0] if lasts.values else None,
                 to_fraction=left if figure == "storage_temperature" else None,
                 condition=(beside[index].strip(" :,;/()") or condition_of(statement))[:300],
             )  # fmt: skip
@@ -121,25 +125,18 @@ _LOOSE_DASH = re.compile(r"[^\W\d_] [-–—−] \d")
 """A dash that parts a word from a number as well as it may be the number's sign."""
 
 
-def _months(reading: Reading, ranges: Sequence[Temperatures], beside: Sequence[str]) -> list[float | None]:
-    """Return for how many months each range of storage holds."""
-    own = [_months_in(words) for words in beside]
-    if all(len(each) <= 1 for each in own) and any(own):
-        return [each[0] if each else None for each in own]
-    for text in (reading.statement.label, reading.text, reading.statement.note):
-        listed = _months_in(text)
-        if len(listed) == len(ranges):
-            return list(listed)
-    return [None] * len(ranges)
-
-
-def _months_in(text: str) -> list[float]:
-    text = masked(text, temperatures(text, about_temperature=True))
-    return [months for each in quantities(text) if (months := _as_months(each)) is not None]
-
-
-def _as_months(each: Quantity) -> float | None:
-    return each.value if each.unit == "months" else None
+def _months(reading: Reading, ranges: Sequence[Temperatures], beside: Sequence[str]) -> list[Months]:
+    """Return for how many months each range of storage holds: one number each, or none."""
+    own = [months_in(words) for words in beside]
+    if all(len(each.values) <= 1 for each in own) and any(each.values for each in own):
+        return own
+    texts = (reading.statement.label, reading.text, reading.statement.note)
+    for text in texts:
+        told = months_in(text)
+        if len(told.values) == len(ranges):
+            return [Months((each,), told.unread) for each in told.values]
+    unread = any(found.unread or found.values for found in map(months_in, texts))
+    return [Months((), unread)] * len(ranges)
 
 
 _NUMBER = r"(?P<{}>\d+(?:[.,]\d+)?)"

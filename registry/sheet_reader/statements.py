@@ -41,6 +41,7 @@ from registry.sheet_reader.temperatures import masked, temperatures
 from registry.sheet_reader.vocabulary import meanings
 
 _LONGEST_SUB_ITEM = 40
+_BASES = frozenset({"ambient", "surface"})
 _MAY_BE_SHARED = "the temperatures behind the list may be of each of its numbers"
 SAYS_WHAT_C_IS = re.compile(r"\W*1(?:\.0)?\s?C\w{0,3}\s*(?:=|:=|is\b|refers|entspricht|表示|为)", re.I)
 """What says which capacity C is, and is no current of its own."""
@@ -354,8 +355,19 @@ def _bind(row: Row, filled: list[Cell], lead_empty: bool, state: _State) -> None
             continue
         if number == 0 and headed and state.band:
             pair.value.insert(0, state.band)
+        if parent is not None and lead_empty and not note:
+            _take_basis(row, pair, state)
         _add_pair(row, pair, whole, state, carried=parent is not None)
         state.holding.keep(pair, whole, parent, lead_empty=lead_empty)
+
+
+def _take_basis(row: Row, pair: Pair, state: _State) -> None:
+    """Let a line without a note, below one of the same item, be of the surface where the note there says so."""
+    told = state.seen[-1] if state.seen else None
+    if told is None or told.page != row.page or not _about_heat(told.label):
+        return
+    if "surface" in meanings(told.note) and not temperatures(told.note) and not _BASES & meanings(pair.words[1]):
+        pair.notes.append(told.note)
 
 
 def _add_pair(row: Row, pair: Pair, whole: str, state: _State, *, carried: bool) -> None:
