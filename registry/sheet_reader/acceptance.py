@@ -138,7 +138,9 @@ def not_stated(draft: SheetDraft) -> list[str]:
     """Return the names that the registry gives to what the draft says is not stated."""
     missing: set[DraftName] = set(draft.not_stated)
     read = {
-        field: {figure.draft for figure in SHEET_FIGURES if figure.field == field and figure.draft}
+        field: {
+            each.draft for each in SHEET_FIGURES if each.field == field and each.draft and not each.second
+        }
         for field in FIGURES
     }
     return [field for field in FIGURES if read[field] and read[field] <= missing]

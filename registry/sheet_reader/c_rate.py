@@ -85,7 +85,8 @@ def says_only_what_c_is(text: str) -> bool:
 
 
 _RATE = re.compile(
-    r"(?<![\w.,°])(?<!\bat )(?<!\bwith )(?<!\bbei )(?<!\bmit )(?:1(?:\.0)?\s?)?(?-i:C)(?![\w°])(?!\s?/)(?:[- ]?[^\W\d_]*rat\w*)?|倍率|(?<!\w)(?-i:ItA?)(?!\w)",
+    r"(?<![\w.,°])(?<!\bat )(?<!\bwith )(?<!\bbei )(?<!\bmit )(?:1(?:\.0)?\s?)?(?-i:C)(?![\w°])(?!\s?/)"
+    r"(?:[- ]?[^\W\d_]*rat\w*)?|倍率|(?<!\w)(?-i:ItA?)(?!\w)",
     re.I,
 )
 """What speaks of C itself and not of a current of so many C: no number but 1 before it, and no "at"."""
@@ -96,7 +97,8 @@ _COUNTED_FROM = re.compile(
     re.I,
 )
 _THIS_IS_C = re.compile(
-    r"(?:\b(?:this is|equals?|taken as|counts? as|defined as|corresponds to|entspricht|gilt als)|=|即为?|定义为)\s*1(?:\.0)?\s?(?-i:C)(?!\w)",
+    r"(?:\b(?:this is|equals?|taken as|counts? as|defined as|corresponds to|entspricht|gilt als)|=|即为?|定义为)"
+    r"\s*1(?:\.0)?\s?(?-i:C)(?!\w)",
     re.I,
 )
 _SENTENCE = re.compile(r"[;。]|\.(?!\d)")
@@ -117,9 +119,7 @@ def _named_kind(text: str) -> str | None:
     return None
 
 
-def _named_capacity(
-    quotes: Iterable[str], found: Sequence[Candidate]
-) -> Base | None:
+def _named_capacity(quotes: Iterable[str], found: Sequence[Candidate]) -> Base | None:
     """Return the base where the sheet says in words which of its capacities C is counted from."""
     kinds = {kind for quote in quotes if (kind := _named_kind(normal(quote))) is not None}
     told = {

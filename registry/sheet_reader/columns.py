@@ -140,7 +140,10 @@ class Header:
                 basis = self.cells[0].text if meanings(self.cells[0].text) & _BASES else ""
                 return ColumnRow("", tuple(v for v in values if v.label), basis)
         if _is_of_currents(self.cells):
-            values = [Valued(frozenset(), c.text, self._head(row, c), column=self._column_of(c, row)) for c in others]
+            values = [
+                Valued(frozenset(), c.text, self._head(row, c), column=self._column_of(c, row))
+                for c in others
+            ]
             return ColumnRow(first.text, tuple(values), "", measured=True)
         if not _is_heat(self.cells[-1].text) or figure_quantities(first.text):
             return None

@@ -121,12 +121,12 @@ def _words(plain: str, found: Sequence[Quantity]) -> list[_Word]:
         plain = plain[: each.start] + " " * (each.end - each.start) + plain[each.end :]
     words = []
     plain = blanked_relations(plain)
-    for each in _WORD.finditer(plain):
-        said = meanings(each[0])
-        if "pause" in said and "cutoff" in meanings(plain[max(0, each.start() - 8) : each.end()]):
+    for word in _WORD.finditer(plain):
+        said = meanings(word[0])
+        if "pause" in said and "cutoff" in meanings(plain[max(0, word.start() - 8) : word.end()]):
             said -= {"pause"}
-        small = "pause" not in said and each[0].isascii() and len(each[0]) < _SHORTEST
-        words.append(_Word(each.start(), each.end(), said, small))
+        small = "pause" not in said and word[0].isascii() and len(word[0]) < _SHORTEST
+        words.append(_Word(word.start(), word.end(), said, small))
     return words
 
 

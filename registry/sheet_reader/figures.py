@@ -57,7 +57,9 @@ def candidates(statement: Statement) -> list[Candidate]:
     reading = Reading(statement, text, _with_label_unit(found, statement.label), heat, label_said)
     sizes = list(size_figures(reading))
     numbers = [
-        each for each in number_figures(reading) if not sizes or each.figure not in {"diameter", "length", "width", "thickness"}
+        each
+        for each in number_figures(reading)
+        if not sizes or each.figure not in {"diameter", "length", "width", "thickness"}
     ]
     drawn = [*temperature_figures(reading), *sizes, *cycle_figures(reading), *numbers]
     drawn += list(from_range(reading)) if not drawn else []

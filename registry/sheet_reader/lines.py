@@ -79,9 +79,7 @@ def fitting_dimensions(label: str) -> frozenset[str]:
     return frozenset({"current", "rate"}) if limits else frozenset({"current", "rate", "temperature"})
 
 
-_OF_THE_CELL_ITSELF = frozenset(
-    {"resistance", "mass", "diameter", "length", "width", "thickness", "size"}
-)
+_OF_THE_CELL_ITSELF = frozenset({"resistance", "mass", "diameter", "length", "width", "thickness", "size"})
 """What a cell has in any state of charge: when it was measured is a condition, and no other figure."""
 _ADDS = re.compile(r"\s*[,;(].*", re.S)
 

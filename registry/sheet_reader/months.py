@@ -13,7 +13,9 @@ from registry.sheet_reader.vocabulary import numbers
 
 _TOKEN = re.compile(r"(?<![^\W\d_])[^\W\d_]{4,}|[月年년]|개월")
 _AND_BEFORE = re.compile(r"\b(?:and|und|et|y|e|en|i)\s+(?:an?\s+|ein\w*\s+)?$", re.I)
-_AND_HALF = re.compile(r"\b(?:and|und|et|y|e|en|i)\s+(?:an?\s+)?(?:half|halb\w*|demi\w*|medi\w*|mezzo|pol|meio)\b|半(?!年)", re.I)
+_AND_HALF = re.compile(
+    r"\b(?:and|und|et|y|e|en|i)\s+(?:an?\s+)?(?:half|halb\w*|demi\w*|medi\w*|mezzo|pol|meio)\b|半(?!年)", re.I
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,7 +29,9 @@ class Months:
 @cache
 def _number_words() -> re.Pattern[str]:
     either = "|".join(re.escape(word) for word in sorted(numbers(), key=len, reverse=True))
-    return re.compile(rf"(?<![^\W\d_])(?:{either})(?=\s?[^\W\d_])|(?<![^\W\d_a-z])(?:{either})(?=[个個か月年년])", re.I)
+    return re.compile(
+        rf"(?<![^\W\d_])(?:{either})(?=\s?[^\W\d_])|(?<![^\W\d_a-z])(?:{either})(?=[个個か月年년])", re.I
+    )
 
 
 @lru_cache(maxsize=2048)
@@ -38,12 +42,18 @@ def months_in(text: str) -> Months:
     def digits(found: re.Match[str]) -> str:
         unit = unit_after(text, found.end())
         counts = unit is not None and unit[0].name == "months"
-        return numbers()[found[0].lower()] if counts and not _AND_BEFORE.search(text[: found.start()]) else found[0]
+        return (
+            numbers()[found[0].lower()]
+            if counts and not _AND_BEFORE.search(text[: found.start()])
+            else found[0]
+        )
 
     plain = _number_words().sub(digits, text)
     found = [each for each in quantities(plain) if each.unit == "months"]
     for each in found:
         plain = plain[: each.start] + " " * (each.end - each.start) + plain[each.end :]
     left = (unit_after(plain, each.start()) for each in _TOKEN.finditer(plain))
-    unread = any(unit is not None and unit[0].name == "months" for unit in left) or bool(_AND_HALF.search(plain))
+    unread = any(unit is not None and unit[0].name == "months" for unit in left) or bool(
+        _AND_HALF.search(plain)
+    )
     return Months(tuple(each.value for each in found), unread)

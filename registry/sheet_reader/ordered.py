@@ -219,7 +219,8 @@ def _sides(label: str, value: str) -> list[tuple[str, str]]:
     found = quantities(value)
     if len(names) < 2 or len(found) != len(names) or not said or said - _SIDES:
         return []
-    if any(each.dimension != "length" for each in found):
+    # "7.2 ± 0.2 x 64 ± 1 x 151 ± 1 mm" has the unit of all behind the last.
+    if found[-1].dimension != "length" or any(each.dimension not in {"", "length"} for each in found):
         return []
     return list(zip(names, _each_with_unit(value, found), strict=True))
 

@@ -366,7 +366,11 @@ def _take_basis(row: Row, pair: Pair, state: _State) -> None:
     told = state.seen[-1] if state.seen else None
     if told is None or told.page != row.page or not _about_heat(told.label):
         return
-    if "surface" in meanings(told.note) and not temperatures(told.note) and not _BASES & meanings(pair.words[1]):
+    if (
+        "surface" in meanings(told.note)
+        and not temperatures(told.note)
+        and not _BASES & meanings(pair.words[1])
+    ):
         pair.notes.append(told.note)
 
 
@@ -375,7 +379,9 @@ def _add_pair(row: Row, pair: Pair, whole: str, state: _State, *, carried: bool)
     band = "" if NOUNS & meanings(label) else state.band
     state.band = ""
     several = listed(whole, value)
-    shared = _banded(several[-1][1]) and not any(_banded(each) for _, each in several[:-1]) if several else False
+    shared = (
+        _banded(several[-1][1]) and not any(_banded(each) for _, each in several[:-1]) if several else False
+    )
     for number, (own, each) in enumerate(several, 1):
         doubt = state.doubt or (_MAY_BE_SHARED if shared and number < len(several) else None)
         state.add(row, own, each, note, carried=carried, doubt=doubt)
