@@ -63,4 +63,4 @@ def _counts_parts(made: Candidate) -> bool:
 
 def _clauses(*texts: str) -> Iterator[str]:
     for text in texts:
-        yield from _CLAUSE.split(text)
+        yield from _CLAUSE.split(re.sub(r"(?i)\bw/o\b", "without", text))

@@ -93,7 +93,7 @@ _RATE = re.compile(
 _IS = re.compile(r"(?:is|are|=|means?|wird|est|è)(?!\w)", re.I)
 _COUNTED_FROM = re.compile(
     r"\b(?:refer\w*|base[ds]?|counted|calculated|related?|relative|defined?|taken|corresponds?|bezieh\w*|bezogen|gilt"
-    r"|entspricht|berechnet|rapport\w*|calcul\w*|se refier\w*|refer\w*|riferi\w*|définie?)(?!\w)|以|按|基于|基準",
+    r"|means?|denotes?|stands|entspricht|berechnet|rapport\w*|calcul\w*|se refier\w*|refer\w*|riferi\w*|définie?)(?!\w)|以|按|基于|基準",
     re.I,
 )
 _THIS_IS_C = re.compile(
@@ -101,7 +101,7 @@ _THIS_IS_C = re.compile(
     r"\s*1(?:\.0)?\s?(?-i:C)(?!\w)",
     re.I,
 )
-_SENTENCE = re.compile(r"[;。]|\.(?!\d)")
+_SENTENCE = re.compile(r"[;。]|\.(?=\s*$|\s+[^\W\d_a-z])")
 
 
 def _named_kind(text: str) -> str | None:

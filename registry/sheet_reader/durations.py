@@ -92,13 +92,23 @@ def times_of(text: str) -> Times:
             after, before = _of_two(words, left[before], right[after], before, after)
             doubt = UNCLEAR if after is None and before is None else doubt
         chosen = after if after is not None else before
-        bound |= set() if chosen is None else {at}
-        pauses |= set() if chosen is None else {chosen}
+        if chosen is None:
+            continue
+        bound.add(at)
+        pauses.add(chosen)
+        if any("pulse" in each.said for each in _between(words, word, durations[chosen])):
+            # "Every pulse 8 s" speaks of the pulse, "interval between pulses 30 s" of the pause.
+            doubt = UNCLEAR
     own = [each for number, each in enumerate(durations) if number not in pauses]
     unbound = any("pause" in each.said for at, each in enumerate(words) if at not in bound)
     if own and doubt is None and (unbound or _has_unknown(plain, found, words, own)):
         doubt = UNCLEAR if unbound else _UNKNOWN
     return Times(tuple(own), doubt)
+
+
+def _between(words: Sequence[_Word], word: _Word, time: Quantity) -> Sequence[_Word]:
+    low, high = sorted((word.start, time.start))
+    return [each for each in words if low < each.start < high]
 
 
 def _of_two(

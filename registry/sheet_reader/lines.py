@@ -221,6 +221,12 @@ def without_relations(words: str) -> str:
     return _relations().sub(" ", words)
 
 
+def ends_with_a_limit(label: str) -> bool:
+    """Whether a label ends with a word such as "below", which makes its number the most there is."""
+    words = sorted(vocabulary("relation")["at_most"], key=len, reverse=True)
+    return bool(re.search(rf"(?i:(?<!\w)(?:{'|'.join(map(re.escape, words))}))\W*$", label))
+
+
 def blanked_relations(words: str) -> str:
     """Return a text with such words blotted out, every other letter in its place."""
     return _relations().sub(lambda found: " " * len(found[0]), words)

@@ -56,4 +56,6 @@ def months_in(text: str) -> Months:
     unread = any(unit is not None and unit[0].name == "months" for unit in left) or bool(
         _AND_HALF.search(plain)
     )
-    return Months(tuple(each.value for each in found), unread)
+    # "3 to 6 months" does not say for how many.
+    ranges = any(each.upper is not None for each in found)
+    return Months(tuple(each.value for each in found if each.upper is None), unread or ranges)

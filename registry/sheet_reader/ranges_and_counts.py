@@ -133,6 +133,9 @@ def _months(reading: Reading, ranges: Sequence[Temperatures], beside: Sequence[s
     texts = (reading.statement.label, reading.text, reading.statement.note)
     for text in texts:
         told = months_in(text)
+        if reading.statement.carried and len(ranges) == 1 and len(told.values) > 1:
+            # Of a line that goes on with a label above, its own words stand last.
+            return [Months(told.values[-1:], told.unread)]
         if len(told.values) == len(ranges):
             return [Months((each,), told.unread) for each in told.values]
     unread = any(found.unread or found.values for found in map(months_in, texts))
@@ -199,7 +202,11 @@ def cycle_figures(reading: Reading) -> Iterator[Candidate]:
         doubts = ("the number has no unit",) if len(counted) > 1 else ()
     if not counted or not (said & {"cycle", "cell_life"} or "cycle" in meanings(reading.text)):
         return
-    fractions = [e.value / 100 for e in reading.found if e.dimension == "percent" and 0 < e.value <= 100]
+    fractions = [
+        each.value / 100
+        for each in reading.found
+        if each.dimension == "percent" and 0 < each.value <= 100 and not _is_of_the_charge(reading.text, each)
+    ]
     several = ("several cycle counts stand in one place",) if len(counted) > 1 else ()
     for each in counted:
         value = each.value
@@ -211,6 +218,12 @@ def cycle_figures(reading: Reading) -> Iterator[Candidate]:
                 to_fraction=fractions[0] if len(fractions) == 1 else None, doubts=(*doubts, *several),
                 condition=reading.text[:300], holds=_cycling(reading),
             )  # fmt: skip
+
+
+def _is_of_the_charge(text: str, share: Quantity) -> bool:
+    """Whether a share says how deep the cycles go, "80 % DOD", and not what is left after them."""
+    near = meanings(text[max(0, share.start - 22) : share.start]), meanings(text[share.end : share.end + 22])
+    return any("state_of_charge" in said for said in near)
 
 
 def _may_count(each: Quantity) -> bool:

@@ -346,7 +346,9 @@ def _bind(row: Row, filled: list[Cell], lead_empty: bool, state: _State) -> None
             continue
         parent = state.holding.over(pair, row, lead_empty=lead_empty and number == 0)
         if parent is not None and not grouped:
-            whole = f"{parent.label} {label}".strip()
+            # "Up to 1 month" and "up to 6 months" below it are two times, and no range.
+            between = " ; " if is_duration(label) else " "
+            whole = f"{parent.label}{between}{label}".strip()
         else:
             whole = label if grouped else state.sections.with_mode(label)
             pair.stub = pair.stub if grouped else state.sections.with_mode(pair.stub or label)
