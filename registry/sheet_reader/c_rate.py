@@ -92,8 +92,9 @@ _RATE = re.compile(
 """What speaks of C itself and not of a current of so many C: no number but 1 before it, and no "at"."""
 _IS = re.compile(r"(?:is|are|=|means?|wird|est|è)(?!\w)", re.I)
 _COUNTED_FROM = re.compile(
-    r"\b(?:refer\w*|base[ds]?|counted|calculated|related?|relative|defined?|taken|corresponds?|bezieh\w*|bezogen|gilt"
-    r"|means?|denotes?|stands|entspricht|berechnet|rapport\w*|calcul\w*|se refier\w*|refer\w*|riferi\w*|définie?)(?!\w)|以|按|基于|基準",
+    r"\b(?:refer\w*|base[ds]?|counted|calculated|related?|relative|defined?|taken|corresponds?|means?|denotes?"
+    r"|stands|bezieh\w*|bezogen|gilt|entspricht|berechnet|rapport\w*|calcul\w*|se refier\w*|riferi\w*|définie?)(?!\w)"
+    r"|以|按|基于|基準",
     re.I,
 )
 _THIS_IS_C = re.compile(
