@@ -19,7 +19,8 @@ _REFERS = re.compile(
     rf"(?<=[\w%)\].°Ω])\s?(?P<mark>{_MARK}|(?:(?<=[^\W\d_])|(?<=\.))\s?\d\)|[①-⑨])(?![\w.]|\s?\*?\d)", re.I
 )
 _UNEXPLAINED = re.compile(
-    r"[\w%)\].°Ω]\s?(?:[(\[](?:\d{1,2}|[a-f]|\*{1,4})[)\]]|\*{1,4}\)?|[†‡]+\)?|※\s?\d{0,2}|(?P<bare>\d)\))\s*$"
+    r"[\w%)\].°Ω]\s?(?:[(\[](?:\d{1,2}|[a-f]|\*{1,4})[)\]]|\*{1,4}\)?|[†‡]+\)?|※\s?\d{0,2}|(?P<bare>\d)\)"
+    r"|[(\[]\s?(?:see\s|siehe\s|见)?(?i:notes?|remarks?|hinweis|注)\s?\d{0,2}\s?[)\]])\s*$"
 )
 _RAISED = re.compile(r"(?<=[\w%)\].°Ω])(?<!m)\s?[¹²³⁴⁵⁶](?!\w)")
 """A small digit above the line; behind "m" it is a square or a cube."""

@@ -14,6 +14,7 @@ from registry.sheet_reader.temperatures import Temperatures, masked, temperature
 from registry.sheet_reader.vocabulary import meanings, rules
 
 _MODES = ("charge", "discharge", "storage")
+_OF_THE_CELL_ITSELF = frozenset({"resistance", "mass", "diameter", "length", "width", "thickness", "size"})
 _OTHERS = frozenset({
     "maximum", "current", "capacity", "voltage", "resistance", "pulse", "cycle", "cell_life", "continuous",
 })  # fmt: skip
@@ -194,6 +195,9 @@ def cycle_figures(reading: Reading) -> Iterator[Candidate]:
     """Yield the counts of cycles of a statement."""
     said = reading.label_said
     if "not_rating" in said and "cell_life" not in said:
+        return
+    if said & _OF_THE_CELL_ITSELF and not said & {"cycle", "cell_life"}:
+        # "Thickness: 5 mm after 500 cycles" says when it was measured.
         return
     counted = [each for each in reading.found if each.dimension == "count"]
     doubts: tuple[str, ...] = ()

@@ -65,6 +65,11 @@ def test_a_count_of_cycles_needs_no_unit_although_a_share_follows(line: str) -> 
     ]
 
 
+def test_a_size_after_cycles_states_no_cycle_life() -> None:
+    """The cycles after which a cell has swollen would be those that it lasts."""
+    assert not read("Thickness: 7.9 mm max. after 650 cycles", "cycle_life")
+
+
 def test_how_deep_the_cycles_go_is_not_what_is_left_after_them() -> None:
     """ "At 80 % DOD" would be stored as 80 % of the capacity left."""
     assert [each.to_fraction for each in read("Life cycles: 650 at 80 % DOD", "cycle_life")] == [None]

@@ -94,6 +94,8 @@ def test_a_mark_at_the_head_of_a_column_that_leads_nowhere_marks_its_figures(mar
     ("line", "name"),
     [
         ("Weight: 61 g *)", "mass"),
+        ("Weight: 61 g (see note)", "mass"),
+        ("Weight (note 4): 61 g", "mass"),
         ("Diameter (2): 21.3 mm", "diameter"),
         ("Charge voltage: 4.2 V²", "charge_voltage"),
     ],
