@@ -360,10 +360,13 @@ def _mass(sheets: CellSheets) -> Quantity:
     if stated.high < inf:
         spread = sheets.limits.number("cell_mass_tolerance")
         return stated.with_ends(stated.low * (1 - spread), stated.high * (1 + spread))
+    # "48 g max." says how much a cell weighs at most, and not how much less it may weigh.
+    most = sheets.single("mass_max_g", "sheet.mass_g")
     if sheets.envelope is None:
-        return Quantity(0.0, inf, stated.missing)
+        return Quantity(0.0, most.high, stated.missing, most.rests_on, most.grade)
     sheets.notes.refer("mass_g", sheets.envelope.sources["mass_g"])
-    return Quantity(sheets.envelope.mass_g, inf, stated.missing)
+    low = min(sheets.envelope.mass_g, most.high)
+    return Quantity(low, most.high, stated.missing, most.rests_on, most.grade)
 
 
 def _cycle_life(sheets: CellSheets) -> dict[str, Quantity]:

@@ -18,7 +18,8 @@ from verifier.quantities import Quantity
 
 # The figures of which remarks are told with what they judge.
 _JUDGED_BY_SHEETS = (
-    "capacity_ah", "continuous_a", "charge_a", "dc_mohm", "mass_g", "cycles", "nominal_voltage_v", "charge_voltage_v",
+    "capacity_ah", "continuous_a", "charge_a", "dc_mohm", "mass_g", "mass_max_g", "cycles", "nominal_voltage_v",
+    "charge_voltage_v",
 )  # fmt: skip
 
 

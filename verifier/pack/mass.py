@@ -51,7 +51,7 @@ def cell_mass(facts: Facts) -> Quantity:
     weighed, of_sheet = facts.number("observed.cell.mass_g"), facts.of_cell("mass_g")
     # A cell that nobody knows is asked for its marking, one that is known is weighed.
     asked = of_sheet.lacking(
-        facts.missing("observed.cell.mass_g"), both(facts.cell.known, of_sheet.high == inf)
+        facts.missing("observed.cell.mass_g"), both(facts.cell.known, of_sheet.missing != 0)
     )
     # A range that was weighed lies within the sheet's spread too, where both can be true.
     found: Quantity = where(weighed.known, narrowed(weighed, of_sheet), asked)
@@ -156,7 +156,8 @@ def light_cell(facts: Facts) -> Exclusion:
     """Return where a weighed cell is far lighter, or far heavier, than the sheet of the cell named says."""
     weighed, of_sheet = facts.number("observed.cell.mass_g"), facts.of_cell("mass_g")
     spread = facts.limits.number("cell_mass_tolerance")
-    stated = both(both(facts.cell.known, of_sheet.high < inf), weighed.known)
+    # A sheet that says only what a cell weighs at most does not say what it weighs.
+    stated = both(both(facts.cell.known, of_sheet.missing == 0), weighed.known)
     low, high = of_sheet.low / (1 - spread), of_sheet.high / (1 + spread)
     light = weighed.high < LIGHT_CELL * low * (1 - 1e-9)
     heavy = weighed.low > HEAVY_CELL * high * (1 + 1e-9)

@@ -111,6 +111,7 @@ _OF_SHEETS = {
     "diameter_mm": ("the diameter of a cell", "mm"),
     "length_mm": ("the length of a cell", "mm"),
     "mass_g": ("the mass of a cell", "g"),
+    "mass_max_g": ("the largest mass of a cell", "g"),
 }
 
 

@@ -251,6 +251,18 @@ def test_a_count_that_is_not_known_is_at_least_one(
     assert MISSING.in_words(found.missing) == missing
 
 
+def test_a_largest_mass_bounds_a_cell_from_above_and_never_from_below(bench: Bench) -> None:
+    """An honest pack would look too light where its sheet says only what a cell weighs at most. 52 x 32 to 48 g.
+
+    The lightest 18650 weighs 32 g: see the test of it above.
+    """
+    found = cells_mass(
+        bench.known(bench.build(), bench.cell("lyr-18650-26", bench.sheet(title="sheet", mass_max_g=48)))
+    )
+    assert (found.low, found.high) == (pytest.approx(52 * 0.032), pytest.approx(52 * 0.048))
+    assert MISSING.in_words(found.missing) == ("observed.cell.mass_g", "sheet.mass_g")
+
+
 def test_what_would_tell_the_mass_of_a_cell_is_asked_for(bench: Bench) -> None:
     """The user would be sent for the marking of a cell that is known, or to weigh one that needs its name."""
     known = cells_mass(bench.known(bench.build(), bench.cell()))
