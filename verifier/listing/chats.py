@@ -14,6 +14,7 @@ from itertools import pairwise
 
 from verifier.listing.labels import VOICES, Label
 from verifier.listing.layout import Line
+from verifier.listing.threads import posts_of
 
 # When it was said: "18:02", "[Tue 18:02]", "03/03/2025, 09:12", "[Mo, 3. März 2025 09:12:30]".
 _CLOCK = r"\d{1,2}[:.h]\d{2}(?:[:.]\d{2})?(?:\s?[ap]\.?m\.?)?"
@@ -87,7 +88,7 @@ class Chat:
         self.names = [each.place for each in found]
         spoken = _long(found) or self._short(found)
         self.leads = [each.lead for each in spoken]
-        self.turns = self._turns(spoken) if spoken else self._quoted()
+        self.turns = self._turns(spoken) if spoken else self._quoted() or self._posts()
 
     def _found(self) -> Iterator[_Spoken]:
         for line in self.lines:
@@ -174,6 +175,28 @@ class Chat:
             elif question >= 0:
                 found[line.number] = Turn(buyer=False, answers=question)
         return found
+
+    # -- threads ---------------------------------------------------------------------------------------------
+
+    def _posts(self) -> dict[int, Turn]:
+        """Return the lines of a thread: who is called a seller sells, else who opens it."""
+        posts = posts_of(self.lower, self.lines, lambda start, end, line: not self._is_figure(line, start, end))
+        if not posts:
+            return {}
+        answering = [post.name for post in posts if self._is_role(post.first - 1, "answer")]
+        seller = answering[0] if answering else posts[0].name
+        found: dict[int, Turn] = {}
+        question = -1
+        for index, post in enumerate(posts):
+            asks = post.name != seller
+            # The first post is the offer itself.
+            if index or asks:
+                found.update({n: Turn(asks, -1 if asks else question) for n in range(post.first, post.stop)})
+            question = post.stop - 1 if asks else -1
+        return found
+
+    def _is_role(self, line: int, role: str) -> bool:
+        return any(role in voice.names for voice in self.voices.get(line, []))
 
     # -- who speaks ------------------------------------------------------------------------------------------
 

@@ -49,6 +49,10 @@ class Context:
     pack_mass: bool = False
     # The heaviest weight before it in its sentence. [kg]
     heaviest: float = 0.0
+    # What the words of its sentence mean.
+    sentence: frozenset[str] = frozenset()
+    # Whether it is one end of a warranty.
+    warranted: bool = False
     # Where the bracket opens that the number stands in; -1 outside of brackets.
     bracket: int = -1
 

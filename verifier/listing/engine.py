@@ -10,6 +10,7 @@ from bisect import bisect_right
 from collections.abc import Iterable, Iterator
 from pathlib import Path
 
+from verifier.listing.asides import is_condition_of_warranty, is_time_of_use
 from verifier.listing.bare import bare_numbers
 from verifier.listing.binding import Binder, mark_runs
 from verifier.listing.carrying import carry_headings, carry_questions
@@ -159,6 +160,8 @@ class _Reader:
         for clause in self.clauses:
             names = self.sentences.setdefault(clause.sentence, set())
             names.update(name for each in (*clause.labels, *clause.voices) for name in each.names)
+            if is_time_of_use(clause):
+                names.add("so_far")
         self.masses: dict[int, list[Quantity]] = {}
         for quantity in self.quantities:
             if quantity.dimension == "mass":
@@ -306,6 +309,8 @@ class _Reader:
             heaviest=self._heaviest_before(quantity, clause.sentence),
             other_mass=self.has_mass,
             pack_mass=self.has_pack_mass,
+            sentence=frozenset(names),
+            warranted=is_condition_of_warranty(self.lower, clause, quantity, names),
         )
 
     def _heaviest_before(self, quantity: Quantity, sentence: int) -> float:

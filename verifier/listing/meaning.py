@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from verifier.listing.bare import BARE
+from verifier.listing.asides import is_use_so_far
 from verifier.listing.context import Aside, Context, Meaning, Read
 from verifier.listing.exchanges import PUT_IN, TAKEN_OUT
 from verifier.listing.numbers import Quantity
@@ -21,7 +22,6 @@ MOST_SERIES = 40
 LARGEST_SMALL_CELL_AH = 6.5
 _MAINS_V = 90.0
 _MAINS = (110.0, 115.0, 120.0, 220.0, 230.0, 240.0, 250.0, 264.0)
-_SMALLEST_CYCLES = 100
 # Nobody charges a pack so often before selling it (common practice, no source).
 _NEVER_CYCLED = 1000
 _WEAKEST_MOTOR_W = 100
@@ -72,6 +72,8 @@ def _voltage(quantity: Quantity, context: Context) -> Read:
 
 def _set_aside_volts(quantity: Quantity, context: Context) -> Aside | None:
     own = quantity.own
+    if "at_rest" in context.sentence and context.clause.named("at_rest"):
+        return Aside("measured")
     if own & {"connector", "fuse"}:
         return Aside("said of a connector or fuse")
     if own & {"protect", "trip"} and not own & {"low", "end", "full", "empty"}:
@@ -242,6 +244,10 @@ def _power(quantity: Quantity, context: Context) -> Read:
 
 def _distance(quantity: Quantity, context: Context) -> Read:
     labels = quantity.labels
+    if context.warranted:
+        return Aside("a condition of the warranty")
+    if is_use_so_far(quantity, context.sentence, used=context.used):
+        return Aside("how far it has gone")
     if context.used and not quantity.own & {"range"}:
         return Aside("how far it has gone")
     if "odometer" in labels and "range" not in quantity.own:
@@ -259,6 +265,10 @@ def _distance(quantity: Quantity, context: Context) -> Read:
 
 
 def _cycles(quantity: Quantity, context: Context) -> Read:
+    if context.warranted:
+        return Aside("a condition of the warranty")
+    if is_use_so_far(quantity, context.sentence, used=context.used):
+        return Aside("how often it was charged")
     if "odometer" in quantity.labels or context.clause.named("used", "odometer"):
         return Aside("how often it was charged")
     if context.used and "life" not in quantity.labels and quantity.value < _NEVER_CYCLED:
@@ -268,8 +278,6 @@ def _cycles(quantity: Quantity, context: Context) -> Read:
 
 def _times(quantity: Quantity, context: Context) -> Read:
     life = "life" in quantity.labels or context.clause.named("life", "charge")
-    if quantity.value < _SMALLEST_CYCLES:
-        return Aside("how often")
     return _cycles(quantity, context) if life or context.alone else None
 
 

@@ -208,7 +208,7 @@ class NumberReader:
             dimension = "seconds_or_series"
         if dimension == "cycles" and _TIMES.search(self.lower[start:end].rstrip()):
             dimension = "times"
-        name = "gram" if printed.unit == "g" else dimension
+        name = {"g": "gram", "months": "calendar"}.get(printed.unit, dimension)
         return self._made(printed, Unit(name, dimension, factor), factor, start, end)
 
     def _may_be_words(self, printed: Printed, end: int) -> bool:
