@@ -20,6 +20,8 @@ from verifier.listing.vocabulary import LETTER
 _RUN_GAP = re.compile(r"[ \t,/|(+&\-]{0,3}")
 _TIGHT = re.compile(r"[\s:=()（）/\-.,~≈'\]】*]*")
 _COLON = re.compile(r"\s?(?:[:：=\t|】\]]|\.{3,}|…|\s[-–—]\s|➡|→)")
+# What stands between a word and its figure in Chinese and Japanese, with no blank.
+_PARTICLE = re.compile("[はがもをのに是为為约約]|まで|可达|达到|高达")
 _BARE = re.compile(rf"\s(?:[{LETTER}]{{1,4}}\s)?(\d{{1,4}})(?![\d.,]*\d)")
 # Behind the word for a weight: of what.
 _OF = re.compile(r"\s(?:of|der|des|du|de la|del|della|do|da|van de|van het)(?:\sthe)?\s([^\W\d_]{4,})")
@@ -247,6 +249,7 @@ class Binder:
             if start <= each.start and each.end <= end:
                 rest = rest[: each.start - start] + " " * (each.end - each.start) + rest[each.end - start :]
         rest = _WORD.sub(lambda match: "" if match.group() in self.fillers else match.group(), rest)
+        rest = _PARTICLE.sub("", rest)
         return _TIGHT.fullmatch(rest) is not None
 
     def _share(self, quantity: Quantity, name: str) -> None:
@@ -293,6 +296,8 @@ class _Head:
     first: bool = True
     # Whether the BMS that heads the sentence has a figure of its own already.
     spent: bool = False
+    # The largest current that a word for continuous stands at. [A]
+    continuous: float = 0.0
     # The run of numbers that the word for a full pack has gone to.
     full_run: int = -1
 
@@ -367,4 +372,14 @@ class _Head:
         if quantity.dimension == "current" and not self.base:
             # Cells named in passing have no current of their own.
             carried -= {"cell", "per_cell"}
+        if quantity.dimension == "current":
+            carried = self._without_continuous(quantity, carried)
         quantity.carried |= {name for name in carried if affects(name, quantity)}
+
+    def _without_continuous(self, quantity: Quantity, carried: frozenset[str]) -> frozenset[str]:
+        """Return what is carried; a larger current behind a continuous one is not continuous too."""
+        if "continuous" in quantity.own:
+            self.continuous = max(self.continuous, quantity.value)
+        elif 0 < self.continuous < quantity.value:
+            return carried - {"continuous", "working", "nominal"}
+        return carried

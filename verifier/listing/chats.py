@@ -88,7 +88,7 @@ class Chat:
         self.names = [each.place for each in found]
         spoken = _long(found) or self._short(found)
         self.leads = [each.lead for each in spoken]
-        self.turns = self._turns(spoken) if spoken else self._quoted() or self._posts()
+        self.turns = self._turns(spoken) if spoken else self._quoted()
 
     def _found(self) -> Iterator[_Spoken]:
         for line in self.lines:
@@ -178,7 +178,7 @@ class Chat:
 
     # -- threads ---------------------------------------------------------------------------------------------
 
-    def _posts(self) -> dict[int, Turn]:
+    def posts(self) -> dict[int, Turn]:
         """Return the lines of a thread: who is called a seller sells, else who opens it."""
         posts = posts_of(self.lower, self.lines, lambda start, end, line: not self._is_figure(line, start, end))
         if not posts:

@@ -28,6 +28,7 @@ from verifier.listing.limits import mark_limits
 from verifier.listing.meaning import meaning
 from verifier.listing.models import other_models
 from verifier.listing.numbers import NumberReader, Quantity, in_order
+from verifier.listing.pairs import bind_pairs
 from verifier.listing.prices import prices_of
 from verifier.listing.reading import ClaimKind, ListingReading
 from verifier.listing.remarks import remarks_on
@@ -151,6 +152,7 @@ class _Reader:
         Binder(self.lower, self.fillers).bind(self.clauses, self.quantities)
         for table in self.tables:
             table.bind()
+        bind_pairs(self.lower, labels, self.quantities, self.tables)
         carry_headings(self.lower, self.lines, labels, self.quantities)
         self.title_lines = self._repeats()
         self.voices = Voices(self.lower, self.lines, self.clauses, voices, self.turns)

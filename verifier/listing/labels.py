@@ -79,6 +79,7 @@ _THINGS: dict[str, frozenset[str]] = {
     }.items()
     for name in names.split()
 }
+_WHEN = frozenset({"continuous", "peak", "max"})
 _UNLIKE = (
     frozenset({"continuous", "peak"}), frozenset({"charge", "discharge"}), frozenset({"bms", "charger"}),
     frozenset({"charger", "mains"}), frozenset({"pack", "charger"}), frozenset({"pack", "bms"}),
@@ -184,6 +185,9 @@ def _joins(
     if len(gap) > _LONGEST_GLUE or any(pair <= last.names | names for pair in _UNLIKE):
         return False
     if bisect_left(places, last.end) != bisect_left(places, start):
+        return False
+    # "Continuous/max.: 20/45 A" names two figures.
+    if "/" in gap and last.names & _WHEN and names & _WHEN and last.names & _WHEN != names & _WHEN:
         return False
     # "20 A (DAUER)   ENTLADESCHLUSS": a bracket that closes, and a wide gap, end what was said.
     if "   " in gap or (")" in gap and "(" not in lower[last.start : last.end]):

@@ -103,7 +103,7 @@ def _beside() -> tuple[re.Pattern[str], re.Pattern[str]]:
     """Return what stands before and behind a number as part of what is printed, and is a label here."""
     words = [word for words in printed_words("relation").values() for word in words]
     either = "|".join(re.escape(word) for word in sorted(words, key=len, reverse=True))
-    before = re.compile(rf"(?i:(?:{either}|[<>≤≥≈=~\s.:])+)(?=[\dOolI|.½¼¾⅓⅔AaΦφØø-])")
+    before = re.compile(rf"(?i:(?:{either}|[<>≤≥≈=~\s.:：])+)(?=[\dOolI|.½¼¾⅓⅔AaΦφØø-])")
     return before, re.compile(rf"\s?[(,]?\s?(?i:{either})\Z")
 
 
@@ -193,7 +193,9 @@ class NumberReader:
 
     def _quantity(self, printed: Printed) -> Quantity | None:
         start, end = self._bounds(printed)
-        if start >= end:
+        # A word on the next line is no unit.
+        broken = "\n" in self.text[start : printed.end].rstrip() and printed.unit in ("cells", "pieces")
+        if start >= end or broken:
             return None
         own = self._own_unit(end, longer=printed.unit == "A") if self._may_be_words(printed, end) else None
         if own is not None:

@@ -14,11 +14,15 @@ from itertools import pairwise
 from verifier.listing.layout import Line
 
 _CLOCK = r"\d{1,2}[:.h]\d{2}(?:[:.]\d{2})?(?:\s?[ap]\.?m\.?)?"
-_DATE = r"\d{1,4}[./\-]\d{1,2}(?:[./\-]\d{2,4})?|\d{1,2}月\d{1,2}日"
+_DAY, _MONTH = r"(?:0?[1-9]|[12]\d|3[01])", r"(?:0?[1-9]|1[0-2])"
+_DATE = (
+    rf"(?:\d{{4}}[./\-]{_MONTH}[./\-]{_DAY}|{_DAY}[./\-]{_MONTH}[./\-](?:\d{{4}}|\d{{2}})|{_DAY}/{_MONTH}"
+    rf"|{_DAY}\.{_MONTH}\.|{_DAY}\.?\s[^\W\d]{{3,10}}\.?(?:\s\d{{4}})?|{_MONTH}月{_DAY}日)"
+)
 # "Da: jo » 14/03 ore 21:40", "#3 Jo, 2 May 2026 21:40", "Jo wrote on 14.03.2026:"; nothing stands behind.
 _HEAD = re.compile(
     r"\W*(?:[^\W\d]{2,12}:\s)?(?:#?\d{1,3}[.)]?\s)?(?P<name>[^\W\d][\w.'&\-]{1,24}(?:\s[^\W\d][\w.'&\-]{1,24})?)"
-    rf"[^\d\n]{{1,28}}?(?:(?:{_DATE})[^\n]{{0,24}}?(?:{_CLOCK})?|(?:{_CLOCK})(?:[^\d\n]{{1,6}}(?:{_DATE}))?)"
+    rf"[^\d\n]{{1,28}}?(?:{_DATE}(?:[^\d\n]{{1,8}}{_CLOCK})?|{_CLOCK}(?:[^\d\n]{{1,6}}{_DATE})?)"
     r"(?:\s?(?:uhr|h|時|点))?\W*"
 )
 _LONGEST_HEAD = 80

@@ -39,7 +39,9 @@ class Turns:
         chat = Chat(lower, lines, known, voices)
         self.speakers = chat.leads
         self.named = chat.names
-        self.of_line: dict[int, Turn] = chat.turns or self._questions() or self._headed_questions()
+        self.of_line: dict[int, Turn] = (
+            chat.turns or self._questions() or self._headed_questions() or chat.posts()
+        )
         self.kinds: dict[int, ClaimKind] = self._kinds()
 
     # -- questions and answers -------------------------------------------------------------------------------
