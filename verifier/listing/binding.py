@@ -23,6 +23,9 @@ _COLON = re.compile(r"\s?(?:[:：=\t|】\]]|\.{3,}|…|\s[-–—]\s|➡|→)")
 # What stands between a word and its figure in Chinese and Japanese, with no blank.
 _PARTICLE = re.compile("[はがもをのに是为為约約]|まで|可达|达到|高达")
 _BARE = re.compile(rf"\s(?:[{LETTER}]{{1,4}}\s)?(\d{{1,4}})(?![\d.,]*\d)")
+# "With a charger of 6 A": what stands behind is the charger's, and not what stands before the "with".
+_OF_THIS = re.compile(r"\s(?:of|da|de|di|von|mit|van|do|à)\s")
+_LINKED = re.compile(r"[^\W\d_]")
 # Behind the word for a weight: of what.
 _OF = re.compile(r"\s(?:of|der|des|du|de la|del|della|do|da|van de|van het)(?:\sthe)?\s([^\W\d_]{4,})")
 _ENDS = frozenset({"full", "end", "low"})
@@ -42,6 +45,7 @@ _HEADS = frozenset({"bms", "charger", "cell", "controller", *KINDS})
 _OF_CELLS = frozenset({"cell", "each"})
 _MENTIONED = frozenset({"charger", "controller", "motor", "vehicle"})
 _FITTED = frozenset({"connector", "lead", "fuse"})
+_THINGS = frozenset({"bms", "charger", "controller", "motor", "pack"})
 _FORWARD = frozenset({"limit", "at_least"})
 # A label on one number of a run goes for its neighbours of these dimensions too ("54.6V 2A charger").
 _RUN_MATES: dict[str, frozenset[str]] = {
@@ -164,6 +168,9 @@ class Binder:
         if label.names <= _FORWARD and self.lower[label.start : label.end].isascii():
             before = None
         after = next((q for q in fitting if q.start >= label.end), None)
+        # "Thick nickel strips and a BMS of 40 A": what is named behind is nearer.
+        if after is not None and label.names & _FITTED and self._another_between(clause, label, after):
+            after = None
         # "Cells: 13S4P 20A": a current behind other figures is not of a cell.
         if after is not None and label.names == {"cell"} and after.dimension == "current":
             counts = any(label.end <= q.start and q.end <= after.start for q in clause.quantities)
@@ -176,6 +183,15 @@ class Binder:
         if before is None or after is None:
             return before or after
         return before if self._looks_back(clause, label, before, after) else after
+
+    @staticmethod
+    def _another_between(clause: Clause, label: Label, quantity: Quantity) -> bool:
+        """Return whether another thing that a number can be of is named between a label and it."""
+        return any(
+            each.names & _THINGS and not each.names & _FITTED and each.fits(quantity)
+            for each in clause.labels
+            if label.end <= each.start and each.end <= quantity.start
+        )
 
     @staticmethod
     def _of_pack_between(clause: Clause, before: Quantity, label: Label) -> bool:
@@ -219,6 +235,10 @@ class Binder:
         if near_before and CONJUNCTIONS & set(_WORD.findall(between)):
             return True
         near_after = self._tight(label.end, after.start, clause)
+        # "3 hours with the charger of 6 A"
+        apart = not self._against(before.end, label.start) or _LINKED.search(self.lower[before.end : label.start])
+        if near_after and apart and _OF_THIS.fullmatch(between):
+            return False
         if near_before != near_after:
             return near_before
         # Of two numbers the one is nearer that no other label stands before.

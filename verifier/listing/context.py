@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from verifier.listing.clauses import Clause
@@ -47,6 +48,8 @@ class Context:
     other_mass: bool = False
     # Whether a number is the weight of the pack by name.
     pack_mass: bool = False
+    # The weights of its sentence.
+    masses: Sequence[Quantity] = ()
     # The heaviest weight before it in its sentence. [kg]
     heaviest: float = 0.0
     # What the words of its sentence mean.

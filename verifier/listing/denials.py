@@ -82,7 +82,7 @@ class Denials:
             if (
                 start < 0
                 or end < 0
-                or self.lower.count(opening, line.start, start) % 2 == (opening == closing)
+                or (opening == closing and self.lower.count(opening, line.start, start) % 2 == 1)
             ):
                 continue
             if len(_WORD.findall(self.lower[start:end])) >= _FEWEST_QUOTED:

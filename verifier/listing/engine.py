@@ -17,6 +17,7 @@ from verifier.listing.carrying import carry_headings, carry_questions
 from verifier.listing.clauses import Clause, split
 from verifier.listing.codes import CodeReader
 from verifier.listing.context import Context, Meaning, Read
+from verifier.listing.counts import settle_counts, settle_spoken
 from verifier.listing.exchanges import mark_exchanges
 from verifier.listing.found import Found
 from verifier.listing.known_words import known_words, outside_numbers
@@ -130,7 +131,9 @@ class _Reader:
             self.lower, known, self.quantities, self.fillers, words.abbreviations,
             cuts_of_strips(self.lower, known, self.quantities, self.fillers),
         )  # fmt: skip
-        self._add(bare_numbers(self.taken.without_sizes(), labels, self.quantities))
+        settle_counts(self.lower, self.quantities, labels, words)
+        self._add(bare_numbers(self.taken.without_sizes(), labels, self.quantities, words))
+        settle_counts(self.lower, self.quantities, labels, words)
         self.tables: list[Table] = tables_of(
             self.lower, self.lines, self.quantities, labels, words, self.taken.without_sizes()
         )
@@ -152,6 +155,7 @@ class _Reader:
         Binder(self.lower, self.fillers).bind(self.clauses, self.quantities)
         for table in self.tables:
             table.bind()
+        settle_spoken(self.lower, self.quantities)
         bind_pairs(self.lower, labels, self.quantities, self.tables)
         carry_headings(self.lower, self.lines, labels, self.quantities)
         self.title_lines = self._repeats()
@@ -308,6 +312,7 @@ class _Reader:
             # "For 35-55 km depending on the road": of a distance that something else is not said of.
             how_far="how_far" in names and not names & {"shipping", "odometer"},
             beside_range=clause.sentence in self.tells_range,
+            masses=self.masses.get(clause.sentence, [])[:_MOST_WEIGHTS],
             heaviest=self._heaviest_before(quantity, clause.sentence),
             other_mass=self.has_mass,
             pack_mass=self.has_pack_mass,

@@ -45,7 +45,7 @@ VOICES = frozenset(
     "ask both several common variant used question answer yes no related reviews faq describes price old_price "
     "shipping this_pack private unfit now factory how_far exchanged also_offered "
     "wish greeting first_person exchanging past yours contrast "
-    "warranty so_far at_rest have_none choosing rather condition".split()
+    "warranty so_far at_rest have_none choosing rather condition elsewhere".split()
 )
 # What a label measures, by the dimensions of numbers that it can speak of.
 KINDS: dict[str, frozenset[str]] = {
@@ -61,7 +61,8 @@ _THINGS: dict[str, frozenset[str]] = {
         "voltage capacity current energy power distance": "max limit at_least min",
         "current power capacity": "working",
         "voltage hours": "full",
-        "voltage": "empty low",
+        "voltage": "empty low falls",
+        "power": "bears",
         "current voltage hours gauge power": "charge",
         "current voltage power gauge": "discharge",
         "current voltage hours power": "charger",
@@ -74,7 +75,7 @@ _THINGS: dict[str, frozenset[str]] = {
         "capacity current voltage mass": "per_cell each",
         "capacity current voltage mass energy distance": "per_pack",
         "voltage capacity": "pack",
-        "mass": "net gross payload difference",
+        "mass": "net gross payload difference bagged",
         "distance cycles": "odometer",
     }.items()
     for name in names.split()

@@ -22,6 +22,8 @@ MOST_SERIES = 40
 LARGEST_SMALL_CELL_AH = 6.5
 _MAINS_V = 90.0
 _MAINS = (110.0, 115.0, 120.0, 220.0, 230.0, 240.0, 250.0, 264.0)
+# No life promised is shorter, and few packs sold used are so far (common practice, no source).
+_FEWEST_OF_LIFE = 300
 # Nobody charges a pack so often before selling it (common practice, no source).
 _NEVER_CYCLED = 1000
 _WEAKEST_MOTOR_W = 100
@@ -53,6 +55,8 @@ def _voltage(quantity: Quantity, context: Context) -> Read:
         return aside
     if "per_cell" in quantity.labels or _top(quantity) <= HIGHEST_CELL_V:
         return Meaning("nominal_voltage_v", "per_cell")
+    if "falls" in own and not own & {"full", "charge", "nominal"}:
+        return _falling(context)
     ends = _voltage_of_an_end(quantity, context)
     if ends is not None:
         return ends
@@ -68,6 +72,13 @@ def _voltage(quantity: Quantity, context: Context) -> Read:
     if context.beside("capacity", "energy") and not quantity.labels & {"charger"}:
         return Meaning("nominal_voltage_v", context.plain)
     return Meaning("nominal_voltage_v", context.plain) if "voltage" in quantity.labels else None
+
+
+def _falling(context: Context) -> Read:
+    """Return what volts that a pack falls to are: where it is cut off, if something cuts it off there."""
+    if context.sentence & {"bms", "end", "protect", "trip", "empty", "low"}:
+        return Meaning("cutoff_voltage_v", "stated")
+    return Aside("how far it falls")
 
 
 def _set_aside_volts(quantity: Quantity, context: Context) -> Aside | None:
@@ -186,13 +197,16 @@ def _named_current(quantity: Quantity, names: set[str], context: Context) -> Rea
 def _capacity(quantity: Quantity, context: Context) -> Read:
     own, labels = quantity.own, quantity.labels
     if quantity.unit.name == BARE:
-        return None
+        return Meaning("cell_capacity_ah", "stated") if "of cells" in quantity.about else None
     in_pack = any(q.dimension == "voltage" and q.value > HIGHEST_CELL_V * 1.5 for q in context.run)
     # Of two capacities behind one voltage the first is the pack's.
     in_pack = in_pack and next(q for q in context.run if q.dimension == "capacity") is quantity
     beside_cell = any(q.dimension == "voltage" and _top(q) <= HIGHEST_CELL_V for q in context.run)
     if "per_pack" in own:
         return Meaning("capacity_ah", context.plain)
+    # Nobody tells a pack's capacity in mAh and calls it a cell's.
+    if quantity.milli and own & {"cell", "per_cell", "each"} and quantity.value <= LARGEST_SMALL_CELL_AH:
+        return Meaning("cell_capacity_ah", "stated")
     if _behind_count(quantity, context):
         return Meaning("cell_capacity_ah", "stated")
     if (_of_cell(quantity, context) or beside_cell) and not in_pack:
@@ -234,7 +248,7 @@ def _power(quantity: Quantity, context: Context) -> Read:
         return Aside("said of another thing than the pack")
     if labels & {"motor", "supports", "controller", "vehicle"} or context.clause.named("motor"):
         return Meaning("load_power_w", "compatibility")
-    if labels & {"power", "discharge", "output", "continuous", "peak"}:
+    if labels & {"power", "discharge", "output", "continuous", "peak", "bears"}:
         brief = "peak" in labels or quantity.seconds is not None
         return Meaning("power_w", "peak" if brief else "continuous" if "continuous" in labels else "stated")
     if context.title and quantity.value >= _WEAKEST_MOTOR_W:
@@ -269,7 +283,9 @@ def _cycles(quantity: Quantity, context: Context) -> Read:
         return Aside("a condition of the warranty")
     if is_use_so_far(quantity, context.sentence, used=context.used):
         return Aside("how often it was charged")
-    if "odometer" in quantity.labels or context.clause.named("used", "odometer"):
+    # A "number of charges" is the life promised where it is large, and nothing is said of use.
+    promised = "life" in quantity.labels and quantity.value >= _FEWEST_OF_LIFE and not context.used
+    if not promised and ("odometer" in quantity.labels or context.clause.named("used", "odometer")):
         return Aside("how often it was charged")
     if context.used and "life" not in quantity.labels and quantity.value < _NEVER_CYCLED:
         return Aside("how often it was charged")
@@ -311,6 +327,8 @@ def _parallel(quantity: Quantity, context: Context) -> Read:
 
 
 def _cells(quantity: Quantity, context: Context) -> Read:
+    if "of a group" in quantity.about:
+        return Aside("the cells of one group")
     if quantity.value != round(quantity.value) or quantity.value < _FEWEST_CELLS:
         return None
     if quantity.dimension == "pieces" and not (context.clause.named("cell") or context.speaks_of_cells):

@@ -36,6 +36,9 @@ _FULL_OVER_NOMINAL = (1.10, 1.22)
 _LONGEST_SECONDS = 1000
 _MACHINE_PARALLEL = re.compile(r"(?<![\d.,])(?P<parallel>\d{1,2})\s?(?:and|y|et|und|e|en|i|with)\s*$", re.M)
 _DIRECT = re.compile(rf"(?<![{LETTER}\d])dc\Z")
+_MILLI = re.compile(r"\d\s?(?:ma(?![a-z]*x)|milli|毫)")
+# "5時間30分", "5小时半".
+_MINUTES = re.compile(r"\s?(?:(?P<minutes>\d{1,2})\s?(?:分钟?|分鐘)|(?P<half>半))")
 _HALF = re.compile(r"\s(?:y media|et demie|e mezz[ao]|e meia|and a half|einhalb|i pol)(?![a-z])")
 _MORE = re.compile(
     rf"\s(?P<more>\d{{1,3}})(?![\d.,]*\d|\s?[%°x×*]|\s?(?:v|m?ah?|k?wh?|k?g|k?m|s|p|h|mm|cm|min\w*)(?![{LETTER}]))"
@@ -72,6 +75,8 @@ class Quantity:
     carried: set[str] = field(default_factory=set)
     about: set[str] = field(default_factory=set)
     seconds: float | None = None
+    # Whether its unit is printed in thousandths ("2900 mAh").
+    milli: bool = False
 
     @property
     def dimension(self) -> str:
@@ -203,6 +208,10 @@ class NumberReader:
             milli = printed.unit == "A" and own[0].name == "milliampere_hour"
             unit = Unit(own[0].name, own[0].dimension, 1) if milli else own[0]
             return self._made(printed, unit, 1.0, start, own[1])
+        # "800 à 80 %" is no ampere, and a percentage no end of a range.
+        folded_away = printed.unit == "A" and self.text[end - 1] in "àÀáÁ"
+        if folded_away or (printed.unit == "%" and max(printed.low, printed.high) > 100 > printed.low):
+            return None
         if printed.unit is None or (printed.unit == "s" and printed.low >= _LONGEST_SECONDS):
             return None
         dimension, factor = _DIMENSIONS.get(printed.unit, ("nothing", 1.0))
@@ -257,6 +266,7 @@ class NumberReader:
             quantity.high = _scaled(high, unit, factor)
             quantity.low_end, quantity.high_start = self._ends(start, end)
         quantity.doubt = printed.doubt if "letters stand for digits" in printed.doubt else ""
+        quantity.milli = _MILLI.search(self.lower[start:end]) is not None
         quantity.attached = self.lower[start:end].replace(" ", "") == self.lower[start:end]
         before = self.lower[max(0, start - 8) : start]
         quantity.equals = before.rstrip().endswith("=")
@@ -291,6 +301,11 @@ class NumberReader:
             if word is not None and unit is not None and unit.dimension in ("series", "parallel"):
                 quantity.unit, quantity.end = unit, word.end()
         if quantity.dimension not in ("hours", "mass") or quantity.high is not None:
+            return
+        minutes = _MINUTES.match(self.lower, quantity.end) if quantity.dimension == "hours" else None
+        if minutes is not None and quantity.value == int(quantity.value):
+            more_hours = 0.5 if minutes["half"] else int(minutes["minutes"]) / 60
+            quantity.value, quantity.end = round(quantity.value + more_hours, 9), minutes.end()
             return
         half = _HALF.match(self.lower, quantity.end)
         more = _MORE.match(self.lower, quantity.end)

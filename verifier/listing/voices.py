@@ -43,6 +43,7 @@ _ADDED_UP = frozenset({"capacity", "energy", "voltage"})
 # Two packs come to twice the figure of one, as far as it is printed rounded.
 _SEVERAL = 1.9
 _MEASURES = frozenset({"capacity", "energy", "voltage", "current"})
+_BARE_BEHIND = re.compile(r"\s?(?:the\s|les\s|los\s|die\s|de\s|i\s)?\d")
 _WORD = re.compile(rf"[{LETTER}]{{2,}}")
 
 
@@ -177,6 +178,9 @@ class Voices:
             clause.end,
         )  # fmt: skip
         if any(voice.end <= quantity.start < stop for quantity in clause.quantities):
+            return voice.start, stop
+        # "3000 cycles instead of 300": its figure stands behind, without its unit.
+        if _BARE_BEHIND.match(self.lower, voice.end):
             return voice.start, stop
         before = [quantity for quantity in clause.quantities if quantity.end <= voice.start]
         if not before or voice.start - before[-1].end > _LONGEST_TAIL:
