@@ -20,6 +20,7 @@ from verifier.listing.vocabulary import LETTER
 _RUN_GAP = re.compile(r"[ \t,/|(+&\-]{0,3}")
 _TIGHT = re.compile(r"[\s:=()（）/\-.,~≈'\]】*]*")
 _COLON = re.compile(r"\s?(?:[:：=\t|】\]]|\.{3,}|…|\s[-–—]\s|➡|→)")
+_SIGN = re.compile("[ぁ-ヿ一-鿿]")
 # What stands between a word and its figure in Chinese and Japanese, with no blank.
 _PARTICLE = re.compile("[はがもをのに是为為约約]|まで|可达|达到|高达")
 _BARE = re.compile(rf"\s(?:[{LETTER}]{{1,4}}\s)?(\d{{1,4}})(?![\d.,]*\d)")
@@ -96,7 +97,10 @@ class Binder:
                 self._bind_label(clause, label)
             head.enter(self.lower, clause)
             for quantity in clause.quantities:
-                head.give(quantity)
+                told = _WORD.search(self.lower, clause.start, quantity.start) or _SIGN.search(
+                    self.lower, clause.start, quantity.start
+                )
+                head.give(quantity, told=told is not None)
 
     @staticmethod
     def _bind_verb(before: Clause, clause: Clause) -> None:
@@ -371,8 +375,8 @@ class _Head:
         self.topics -= stopped
         self.base -= stopped
 
-    def give(self, quantity: Quantity) -> None:
-        """Give a number what goes for it, unless its own words say otherwise."""
+    def give(self, quantity: Quantity, *, told: bool) -> None:
+        """Give a number what goes for it, unless its own words say otherwise; told: words stand before it."""
         own = quantity.own & TOPICS
         things = (self.topics | self.base) - KINDS.keys()
         if not own:
@@ -392,7 +396,7 @@ class _Head:
         if quantity.dimension == "current" and not self.base:
             # Cells named in passing have no current of their own.
             carried -= {"cell", "per_cell"}
-        if quantity.dimension == "current":
+        if quantity.dimension == "current" and told:
             carried = self._without_continuous(quantity, carried)
         quantity.carried |= {name for name in carried if affects(name, quantity)}
 

@@ -29,6 +29,7 @@ _NEVER_CYCLED = 1000
 _WEAKEST_MOTOR_W = 100
 _FEWEST_CELLS = 4
 _LONGEST_CHARGE_H = 48
+_NO_CHARGING = ("range", "shipping", "discharge", "how_far", "odometer", "time", "used")
 # A range of volts from empty to full spans about this (2.5..3 V to 4.2 V a cell; datasheets).
 _WORKING_SPAN = (1.25, 2.0)
 
@@ -262,9 +263,9 @@ def _distance(quantity: Quantity, context: Context) -> Read:
         return Aside("a condition of the warranty")
     if is_use_so_far(quantity, context.sentence, used=context.used):
         return Aside("how far it has gone")
-    if context.used and not quantity.own & {"range"}:
+    if context.used and not quantity.own & {"range"} and not context.how_far:
         return Aside("how far it has gone")
-    if "odometer" in labels and "range" not in quantity.own:
+    if "odometer" in labels and "range" not in labels:
         return Aside("how far it has gone")
     if once_more(quantity, context):
         return Meaning("range_km", "derived")
@@ -298,7 +299,9 @@ def _times(quantity: Quantity, context: Context) -> Read:
 
 
 def _hours(quantity: Quantity, context: Context) -> Read:
-    if quantity.labels & {"charge", "charger", "full"} and _top(quantity) <= _LONGEST_CHARGE_H:
+    # "The 8 A charger fills it in 5 hours": the verb stands before the amperes.
+    charged = context.clause.named("charge", "charger") and not context.clause.named(*_NO_CHARGING)
+    if (charged or quantity.labels & {"charge", "charger", "full"}) and _top(quantity) <= _LONGEST_CHARGE_H:
         return Meaning("charge_hours", context.plain)
     return Aside("a time")
 
@@ -331,7 +334,8 @@ def _cells(quantity: Quantity, context: Context) -> Read:
         return Aside("the cells of one group")
     if quantity.value != round(quantity.value) or quantity.value < _FEWEST_CELLS:
         return None
-    if quantity.dimension == "pieces" and not (context.clause.named("cell") or context.speaks_of_cells):
+    counted = context.clause.named("cell") or "cell" in quantity.labels or context.speaks_of_cells
+    if quantity.dimension == "pieces" and not counted:
         return None
     return Meaning("cell_count", context.plain)
 

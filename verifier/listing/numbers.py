@@ -202,16 +202,18 @@ class NumberReader:
         broken = "\n" in self.text[start : printed.end].rstrip() and printed.unit in ("cells", "pieces")
         if start >= end or broken:
             return None
+        # A percentage is no end of a range of counts ("700 to 80 %").
+        if printed.unit == "%" and printed.high > 100 > printed.low:
+            return None
         own = self._own_unit(end, longer=printed.unit == "A") if self._may_be_words(printed, end) else None
+        last = (own[1] if own is not None else end) - 1
+        if self.text[last] in "àÀáÁ" and self.text[last - 1] in " \u00a0":
+            return None  # "800 à 80 %" is no ampere.
         if own is not None:
             # The milliamperes of a "milliampere hour" were taken for amperes.
             milli = printed.unit == "A" and own[0].name == "milliampere_hour"
             unit = Unit(own[0].name, own[0].dimension, 1) if milli else own[0]
             return self._made(printed, unit, 1.0, start, own[1])
-        # "800 à 80 %" is no ampere, and a percentage no end of a range.
-        folded_away = printed.unit == "A" and self.text[end - 1] in "àÀáÁ"
-        if folded_away or (printed.unit == "%" and max(printed.low, printed.high) > 100 > printed.low):
-            return None
         if printed.unit is None or (printed.unit == "s" and printed.low >= _LONGEST_SECONDS):
             return None
         dimension, factor = _DIMENSIONS.get(printed.unit, ("nothing", 1.0))

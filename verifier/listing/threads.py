@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -55,9 +55,33 @@ def posts_of(lower: str, lines: Sequence[Line], is_name: Callable[[int, int, Lin
     """
     heads = _dated(lower, lines, is_name) or _alone(lower, lines, is_name)
     if not heads:
-        return []
+        return _in_rows(lower, lines, is_name)
     ends = [number for number, _ in heads[1:]] + [len(lines)]
     return [Post(name, number + 1, stop) for (number, name), stop in zip(heads, ends, strict=True)]
+
+
+def _in_rows(
+    lower: str, lines: Sequence[Line], is_name: Callable[[int, int, Line], bool]
+) -> list[Post]:
+    """Return the rows of a talk whose speakers stand in the first cell."""
+    rows = [line for line in lines if line.is_row and len(line.cells) == 2]
+    first = {line.number: lower[slice(*line.cells[0])].strip() for line in rows}
+    names = _names_again(first.values())
+    spoken = [line for line in rows if first[line.number] in names and is_name(*line.cells[0], line)]
+    speakers = {first[line.number] for line in spoken}
+    talks = 2 <= len(speakers) <= _MOST_SPEAKERS and len(spoken) >= _FEWEST_TURNS
+    if not talks or not any(_ASKS.search(lower, line.start, line.end) for line in spoken):
+        return []
+    return [Post(first[line.number], line.number, line.number + 1) for line in spoken]
+
+
+def _names_again(words: Iterable[str]) -> set[str]:
+    """Return what may be names and comes more than once."""
+    often = Counter(each for each in words if 1 < len(each) <= _LONGEST_NAME)
+    return {
+        each for each, count in often.items()
+        if count >= 2 and not any(letter.isdigit() or letter in ".?!:：？。" for letter in each)
+    }  # fmt: skip
 
 
 def _dated(
@@ -79,11 +103,7 @@ def _alone(
 ) -> list[tuple[int, str]]:
     """Return the lines that are a name alone, where such names come again and somebody asks."""
     words = {line.number: lower[line.start : line.end].strip() for line in lines if not line.is_row}
-    often = Counter(each for each in words.values() if 1 < len(each) <= _LONGEST_NAME)
-    names = {
-        each for each, count in often.items()
-        if count >= 2 and not any(letter.isdigit() or letter in ".?!:：？。" for letter in each)
-    }  # fmt: skip
+    names = _names_again(words.values())
     found = [
         (line.number, words[line.number])
         for line in lines

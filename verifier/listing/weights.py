@@ -38,7 +38,7 @@ def weight(quantity: Quantity, context: Context) -> Read:
     why = _not_of_the_pack(quantity, context)
     if why:
         return Aside(why)
-    if "bagged" in quantity.own and context.other_mass and not _alone_of_its_kind(quantity, context):
+    if "bagged" in quantity.own and not _alone_of_its_kind(quantity, context):
         # The bare pack is what weighs; both are told.
         return Meaning("mass_kg", "derived")
     if quantity.own & {"vehicle", "motor"} or _second_in_bracket(quantity, context):
