@@ -18,7 +18,7 @@ from verifier.listing.vocabulary import LETTER, Unit, Vocabulary
 
 BARE = "bare"
 _BEHIND_LABEL = re.compile(
-    r"\s?(?:\([^()\d]{1,30}\))?\s?(?:[:：=\t|\n]|\.{3,}|…)[\s|:：]*(?:ca\.?|about|approx\.?|circa|env\.?|约|約|>|≥|\+)?\s?"
+    r"\s?(?:\([^()\d]{1,30}\))?\s?(?:[:：=\t|\n]|\.{3,}|…| {3,})[\s|:：]*(?:ca\.?|about|approx\.?|circa|env\.?|约|約|>|≥|\+)?\s?"
 )
 # "700 to 80 %": what the capacity then is.
 _NUMBER = re.compile(
