@@ -12,8 +12,11 @@ from verifier.listing.vocabulary import LETTER
 # Nobody promises fewer cycles, and no light vehicle goes further on one charge (common practice, no source).
 FEWEST_PROMISED_CYCLES = 100
 FURTHEST_KM = 300
+# No life that is worth a word is shorter, and few packs sold used are so far (common practice, no source).
+FEWEST_OF_LIFE = 300
 _EITHER = re.compile(r"(?:\b(?:or|oder|ou|o|of|lub|albo|czy)|或者?|または|もしくは|か)[\s~≈]*(?:ca\.?\s)?\Z")
 _BESIDE_TIME = 1
+_BESIDE_VERB = 16
 _AND = frozenset({"and", "und", "et", "y", "e", "en", "i", "oraz"})
 _WORD = re.compile(rf"[{LETTER}]+")
 
@@ -38,19 +41,23 @@ def is_condition_of_warranty(lower: str, clause: Clause, quantity: Quantity, nam
         return True
     words = [voice for voice in clause.voices if "warranty" in voice.names]
     for word in words:
-        start, end = sorted((word.end, quantity.start)) if word.end <= quantity.start else (quantity.end, word.start)
+        start, end = (
+            sorted((word.end, quantity.start)) if word.end <= quantity.start else (quantity.end, word.start)
+        )
         if start <= end and not _AND & set(_WORD.findall(lower[start:end])):
             return True
     return False
 
 
-def is_use_so_far(quantity: Quantity, names: AbstractSet[str], *, used: bool) -> bool:
+def is_use_so_far(quantity: Quantity, clause: Clause, names: AbstractSet[str], *, used: bool) -> bool:
     """Return whether cycles or kilometres tell how the pack was used up to now.
 
     Parameters
     ----------
     quantity : Quantity
         Cycles, or kilometres.
+    clause : Clause
+        Its clause.
     names : set of str
         What the words of its sentence mean.
     used : bool
@@ -58,10 +65,19 @@ def is_use_so_far(quantity: Quantity, names: AbstractSet[str], *, used: bool) ->
     """
     if quantity.dimension in ("cycles", "times") and quantity.value < FEWEST_PROMISED_CYCLES:
         return True
+    if quantity.dimension in ("cycles", "times") and _has(quantity, clause):
+        return True
     if "so_far" in names and "range" not in quantity.own:
         return True
     far = quantity.dimension == "distance" and quantity.value > FURTHEST_KM
     return far and (used or "so_far" in names)
+
+
+def _has(quantity: Quantity, clause: Clause) -> bool:
+    """Return whether a pack "has" cycles, fewer than anybody promises as its life."""
+    verbs = (voice for voice in clause.voices if "has" in voice.names)
+    beside = any(0 <= quantity.start - verb.end <= _BESIDE_VERB for verb in verbs)
+    return beside and quantity.value < FEWEST_OF_LIFE and not clause.named("life")
 
 
 def is_time_of_use(clause: Clause) -> bool:

@@ -30,10 +30,10 @@ _CELL_MAH = re.compile(
     rf"(?:(?:'?s|er)(?![{LETTER}\d])|(?!\d|[.,]\d|[ \t]?[-/]?[{LETTER}%°]))(?![ \t]?[x×*])"
 )
 _COUNT = re.compile(
-    rf"(?<![\d.,/\-x×*{LETTER}])([1-9]\d{{0,3}})(?![\d.,]*\d)(?:\s(?P<word>[{LETTER}]{{3,16}})(?:\s[a-d]\+?)?)?\s\Z"
+    rf"(?<![\d.,/\-x×*{LETTER}])([1-9]\d{{0,3}})(?![\d.,]*\d)(?:[ \u00a0](?P<word>[{LETTER}]{{3,16}})(?:[ \u00a0][a-d]\+?)?)?[ \u00a0]\Z"
 )
 # "Celle da 3500", "18650s of 3500".
-_OF = re.compile(r"(?:'?s)?\s(?:of|da|de|di|à|van|von|mit|po)\s\Z")
+_OF = re.compile(r"(?:'?s)?(?P<of>\s(?:of|da|de|di|à|van|von|mit|po)\s)\Z")
 # The size code of a cell, as it is taken out.
 _SIZE = re.compile(r"(?<!\x1f)\x1f{5}(?!\x1f)")
 _LONGEST_LINE = 400
@@ -108,7 +108,11 @@ def _of_unit_first(
         value = number_value(match["number"], thousands=unit.thousands)
         if value:
             yield Quantity(
-                unit, round(value * unit.factor, 9), match.start("unit"), match.end("number"), own=set(label.names)
+                unit,
+                round(value * unit.factor, 9),
+                match.start("unit"),
+                match.end("number"),
+                own=set(label.names),
             )
 
 
@@ -183,7 +187,8 @@ def _cells(
         index = bisect_left(near, start - 30)
         if index < len(near) and near[index] <= end + 20 and free(start, end) and float(match[1]) % 50 == 0:
             lead = _OF.search(lower, max(0, start - 8), start)
-            about = {"of cells"} if lead is not None and lead.start() in named else set()
+            of_cells = lead is not None and {lead.start(), lead.start("of")} & named
+            about = {"of cells"} if of_cells else set()
             yield Quantity(
                 Unit(BARE, "capacity", 0.001), float(match[1]) / 1000, start, match.end(), about=about
             )

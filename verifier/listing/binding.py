@@ -240,7 +240,9 @@ class Binder:
             return True
         near_after = self._tight(label.end, after.start, clause)
         # "3 hours with the charger of 6 A"
-        apart = not self._against(before.end, label.start) or _LINKED.search(self.lower[before.end : label.start])
+        apart = not self._against(before.end, label.start) or _LINKED.search(
+            self.lower[before.end : label.start]
+        )
         if near_after and apart and _OF_THIS.fullmatch(between):
             return False
         if near_before != near_after:

@@ -180,13 +180,16 @@ class Chat:
 
     def posts(self) -> dict[int, Turn]:
         """Return the lines of a thread: who is called a seller sells, else who opens it."""
-        posts = posts_of(self.lower, self.lines, lambda start, end, line: not self._is_figure(line, start, end))
+        posts = posts_of(
+            self.lower, self.lines, lambda start, end, line: not self._is_figure(line, start, end)
+        )
         if not posts:
             return {}
         answering = [
             post.name
             for post in posts
-            if self._is_role(post.first - 1, "answer") or (post.stop == post.first + 1 and self._is_role(post.first, "answer"))
+            if self._is_role(post.first - 1, "answer")
+            or (post.stop == post.first + 1 and self._is_role(post.first, "answer"))
         ]
         seller = answering[0] if answering else posts[0].name
         found: dict[int, Turn] = {}

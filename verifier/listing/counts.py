@@ -23,7 +23,9 @@ _TIMES_GROUP = re.compile(r"\s?[x×*]\s?\d{1,3}\s?\Z")
 _SPOKEN_AMPERE = re.compile(r"\d\s?安\Z")
 
 
-def settle_counts(lower: str, quantities: Sequence[Quantity], labels: Sequence[Label], words: Vocabulary) -> None:
+def settle_counts(
+    lower: str, quantities: Sequence[Quantity], labels: Sequence[Label], words: Vocabulary
+) -> None:
     """Turn cells in series into series, and mark the cells of a group.
 
     Parameters

@@ -92,4 +92,3 @@ class Denials:
             if opens and len(_SIGN.findall(self.lower[start:end])) >= _FEWEST_SIGNS:
                 return True
         return False
-

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from verifier.listing.bare import BARE
-from verifier.listing.asides import is_use_so_far
+from verifier.listing.asides import FEWEST_OF_LIFE, is_use_so_far
 from verifier.listing.context import Aside, Context, Meaning, Read
 from verifier.listing.exchanges import PUT_IN, TAKEN_OUT
 from verifier.listing.numbers import Quantity
@@ -22,8 +22,6 @@ MOST_SERIES = 40
 LARGEST_SMALL_CELL_AH = 6.5
 _MAINS_V = 90.0
 _MAINS = (110.0, 115.0, 120.0, 220.0, 230.0, 240.0, 250.0, 264.0)
-# No life promised is shorter, and few packs sold used are so far (common practice, no source).
-_FEWEST_OF_LIFE = 300
 # Nobody charges a pack so often before selling it (common practice, no source).
 _NEVER_CYCLED = 1000
 _WEAKEST_MOTOR_W = 100
@@ -261,7 +259,7 @@ def _distance(quantity: Quantity, context: Context) -> Read:
     labels = quantity.labels
     if context.warranted:
         return Aside("a condition of the warranty")
-    if is_use_so_far(quantity, context.sentence, used=context.used):
+    if is_use_so_far(quantity, context.clause, context.sentence, used=context.used):
         return Aside("how far it has gone")
     if context.used and not quantity.own & {"range"} and not context.how_far:
         return Aside("how far it has gone")
@@ -282,10 +280,10 @@ def _distance(quantity: Quantity, context: Context) -> Read:
 def _cycles(quantity: Quantity, context: Context) -> Read:
     if context.warranted:
         return Aside("a condition of the warranty")
-    if is_use_so_far(quantity, context.sentence, used=context.used):
+    if is_use_so_far(quantity, context.clause, context.sentence, used=context.used):
         return Aside("how often it was charged")
     # A "number of charges" is the life promised where it is large, and nothing is said of use.
-    promised = "life" in quantity.labels and quantity.value >= _FEWEST_OF_LIFE and not context.used
+    promised = "life" in quantity.labels and quantity.value >= FEWEST_OF_LIFE and not context.used
     if not promised and ("odometer" in quantity.labels or context.clause.named("used", "odometer")):
         return Aside("how often it was charged")
     if context.used and "life" not in quantity.labels and quantity.value < _NEVER_CYCLED:

@@ -123,4 +123,3 @@ class Questions:
             self.lower[self.lines[line].start : self.lines[line].end]
         )
         return self.lines[line].start + last.end() if last else place + 1
-

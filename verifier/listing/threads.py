@@ -60,9 +60,7 @@ def posts_of(lower: str, lines: Sequence[Line], is_name: Callable[[int, int, Lin
     return [Post(name, number + 1, stop) for (number, name), stop in zip(heads, ends, strict=True)]
 
 
-def _in_rows(
-    lower: str, lines: Sequence[Line], is_name: Callable[[int, int, Line], bool]
-) -> list[Post]:
+def _in_rows(lower: str, lines: Sequence[Line], is_name: Callable[[int, int, Line], bool]) -> list[Post]:
     """Return the rows of a talk whose speakers stand in the first cell."""
     rows = [line for line in lines if line.is_row and len(line.cells) == 2]
     first = {line.number: lower[slice(*line.cells[0])].strip() for line in rows}

@@ -83,7 +83,10 @@ def _not_of_the_pack(quantity: Quantity, context: Context) -> str:
 
 
 def _alone_of_its_kind(quantity: Quantity, context: Context) -> bool:
-    return not any(q is not quantity and q.dimension == quantity.dimension for q in (*context.clause.quantities, *context.masses))
+    return not any(
+        q is not quantity and q.dimension == quantity.dimension
+        for q in (*context.clause.quantities, *context.masses)
+    )
 
 
 def _of_charger(quantity: Quantity, context: Context) -> bool:
