@@ -35,10 +35,13 @@ def is_condition_of_warranty(lower: str, clause: Clause, quantity: Quantity, nam
     names : set of str
         What the words of its sentence mean.
     """
+    either = _EITHER.search(lower[max(clause.start, quantity.start - 12) : quantity.start]) is not None
+    # "Covered for 24 months or 400 cycles" needs no word for a warranty.
+    timed = any(q.unit.name == "calendar" and q.end <= quantity.start for q in clause.quantities)
+    if either and ("warranty" in names or (timed and "life" not in quantity.own)):
+        return True
     if "warranty" not in names:
         return False
-    if _EITHER.search(lower[max(clause.start, quantity.start - 12) : quantity.start]):
-        return True
     words = [voice for voice in clause.voices if "warranty" in voice.names]
     for word in words:
         start, end = (

@@ -18,7 +18,8 @@ from verifier.listing.vocabulary import LETTER, Unit, Vocabulary
 
 BARE = "bare"
 _BEHIND_LABEL = re.compile(
-    r"\s?(?:\([^()\d]{1,30}\))?\s?(?:[:：=\t|\n]|\.{3,}|…| {3,})[\s|:：]*(?:ca\.?|about|approx\.?|circa|env\.?|约|約|>|≥|\+)?\s?"
+    r"\s?(?:\([^()\d]{1,30}\))?\s?(?:[:：=\t|\n]|\.{3,}|…| {3,})[\s|:：]*"
+    r"(?:ca\.?|about|approx\.?|circa|env\.?|约|約|>|≥|\+)?\s?"
 )
 # "700 to 80 %": what the capacity then is.
 _NUMBER = re.compile(
@@ -30,7 +31,8 @@ _CELL_MAH = re.compile(
     rf"(?:(?:'?s|er)(?![{LETTER}\d])|(?!\d|[.,]\d|[ \t]?[-/]?[{LETTER}%°]))(?![ \t]?[x×*])"
 )
 _COUNT = re.compile(
-    rf"(?<![\d.,/\-x×*{LETTER}])([1-9]\d{{0,3}})(?![\d.,]*\d)(?:[ \u00a0](?P<word>[{LETTER}]{{3,16}})(?:[ \u00a0][a-d]\+?)?)?[ \u00a0]\Z"
+    rf"(?<![\d.,/\-x×*{LETTER}])([1-9]\d{{0,3}})(?![\d.,]*\d)"
+    rf"(?:[ \u00a0](?P<word>[{LETTER}]{{3,16}})(?:[ \u00a0][a-d]\+?)?)?[ \u00a0]\Z"
 )
 # "Celle da 3500", "18650s of 3500".
 _OF = re.compile(r"(?:'?s)?(?P<of>\s(?:of|da|de|di|à|van|von|mit|po)\s)\Z")
@@ -44,7 +46,9 @@ _AFTER_LABEL = re.compile(
     rf"(?![\d.,:]*\d|\s?[a-z%°](?![{LETTER}]))"
 )
 _UNIT_FIRST = re.compile(
-    r"\s?[:：=]?\s?[(\[]?(?P<unit>kg|g|km|ah|wh|v|w)[)\]]?\.?\s?[:：=]?\s(?P<number>\d+(?:[.,]\d+)?)(?![\d.,]*\d|\s?[a-z°%/])"
+    r"\s?[:：=]?\s?[(\[]?(?P<unit>kg|g|km|ah|wh|v|w)[)\]]?\.?"
+    r"\s?[:：=]?\s(?P<number>\d+(?:[.,]\d+)?)"
+    rf"(?![\d.,]*\d|\s?(?:v|m?ah?|k?wh?|k?g|k?m|s|p|h|mm|cm|[°%/])(?![{LETTER}]))"
 )
 _SURENESS = frozenset({"at_least", "limit", "min", "max"})
 _SMALLEST_CYCLES, _MOST_CYCLES = 100, 20_000

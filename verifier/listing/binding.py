@@ -26,7 +26,6 @@ _PARTICLE = re.compile("[はがもをのに是为為约約]|まで|可达|达到
 _BARE = re.compile(rf"\s(?:[{LETTER}]{{1,4}}\s)?(\d{{1,4}})(?![\d.,]*\d)")
 # "With a charger of 6 A": what stands behind is the charger's, and not what stands before the "with".
 _OF_THIS = re.compile(r"\s(?:of|da|de|di|von|mit|van|do|à)\s")
-_LINKED = re.compile(r"[^\W\d_]")
 # Behind the word for a weight: of what.
 _OF = re.compile(r"\s(?:of|der|des|du|de la|del|della|do|da|van de|van het)(?:\sthe)?\s([^\W\d_]{4,})")
 _ENDS = frozenset({"full", "end", "low"})
@@ -102,14 +101,20 @@ class Binder:
                 )
                 head.give(quantity, told=told is not None)
 
-    @staticmethod
-    def _bind_verb(before: Clause, clause: Clause) -> None:
-        """Give "from 70 A, trips the board" its verb, which stands behind the comma with no number of its own."""
+    def _bind_verb(self, before: Clause, clause: Clause) -> None:
+        """Give "from 70 A, trips the board" its verb, which stands behind the comma with no number of its own.
+
+        So too "70 A, when you pull away".
+        """
         if clause.quantities or not before.quantities or not clause.labels:
             return
         last = before.quantities[-1]
         if "trip" in clause.labels[0].names and last.dimension == "current" and not last.said:
             last.own.add("trip")
+        words = self.lower[clause.start : clause.labels[0].end].strip()
+        when = "peak" in clause.labels[0].names and " " in words
+        if when and last.dimension == "current" and not last.own & {"peak", "continuous", "trip"}:
+            last.own.add("peak")
 
     def _bind_brackets(self, clauses: list[Clause], quantities: list[Quantity]) -> None:
         """Give the figures in a bracket the thing named before it ("BMS (30A / peak 60A)")."""
@@ -234,17 +239,11 @@ class Binder:
         if "(" in between and ")" not in between:
             return True
         near_before = self._tight(before.end, label.start, clause)
-        if CONJUNCTIONS & set(_WORD.findall(self.lower[before.end : label.start])):
+        if self._begins(between, label, before):
             return False
         if near_before and CONJUNCTIONS & set(_WORD.findall(between)):
             return True
         near_after = self._tight(label.end, after.start, clause)
-        # "3 hours with the charger of 6 A"
-        apart = not self._against(before.end, label.start) or _LINKED.search(
-            self.lower[before.end : label.start]
-        )
-        if near_after and apart and _OF_THIS.fullmatch(between):
-            return False
         if near_before != near_after:
             return near_before
         # Of two numbers the one is nearer that no other label stands before.
@@ -259,6 +258,11 @@ class Binder:
         if "headed" in before.about and label.names & _HEADS:
             return False
         return not self._labels_first(clause)
+
+    def _begins(self, between: str, label: Label, before: Quantity) -> bool:
+        """Return whether a label begins something new: behind an "and", or "3 hours with the charger of 6 A"."""
+        words = _WORD.findall(self.lower[before.end : label.start])
+        return bool(CONJUNCTIONS & set(words)) or (bool(words) and _OF_THIS.fullmatch(between) is not None)
 
     @staticmethod
     def _labels_first(clause: Clause) -> bool:

@@ -16,7 +16,8 @@ _MOST_SERIES, _MOST_PARALLEL = 40, 200
 # "13 cells, prismatic, in series": an adjective, or a few signs, may stand between.
 _ADJECTIVE = rf"(?:[ \t][{LETTER}\-]{{3,16}}){{0,2}}[ \t]?|[一-鿿ぁ-ヿ]{{0,6}}"
 _LEAD = re.compile(
-    r"(?:\s?数|\s?數)?\s?(?:\([^()\d]{1,12}\))?\s?(?:[:：=\t|]|\.{3,}|…|\s{3,})[\s|:：]*(\d{1,3})(?![\d.,]*\d|\s?[a-z°%])"
+    r"(?:\s?数|\s?數)?\s?(?:\([^()\d]{1,12}\))?\s?(?:[:：=\t|]|\.{3,}|…|\s{3,})[\s|:：]*"
+    r"(\d{1,3})(?![\d.,]*\d|[ \t]?[a-z°%])"
 )
 _GROUP_GAP = re.compile(rf"[\s,，:：]*(?:[{LETTER}]{{1,4}}\s){{0,2}}")
 _TIMES_GROUP = re.compile(r"\s?[x×*]\s?\d{1,3}\s?\Z")

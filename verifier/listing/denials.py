@@ -50,7 +50,9 @@ class Denials:
         for voice in reversed(before):
             if quantity.start - voice.end > _LONGEST_NEGATION or "no_negation" in voice.names:
                 return False
-            if "without" in voice.names and self._denies_a_noun(voice, quantity, clause):
+            # "With bag 4.2 kg, without 3.7 kg" denies no weight.
+            weighs = quantity.dimension == "mass" and not self.lower[voice.end : quantity.start].strip()
+            if "without" in voice.names and (weighs or self._denies_a_noun(voice, quantity, clause)):
                 continue
             if "negation" in voice.names:
                 between = [q for q in clause.quantities if voice.end <= q.start < quantity.start]

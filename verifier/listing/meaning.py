@@ -9,8 +9,8 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from verifier.listing.asides import FEWEST_OF_LIFE, FURTHEST_KM, is_use_so_far
 from verifier.listing.bare import BARE
-from verifier.listing.asides import FEWEST_OF_LIFE, is_use_so_far
 from verifier.listing.context import Aside, Context, Meaning, Read
 from verifier.listing.exchanges import PUT_IN, TAKEN_OUT
 from verifier.listing.numbers import Quantity
@@ -262,7 +262,8 @@ def _distance(quantity: Quantity, context: Context) -> Read:
     if is_use_so_far(quantity, context.clause, context.sentence, used=context.used):
         return Aside("how far it has gone")
     if context.used and not quantity.own & {"range"} and not context.how_far:
-        return Aside("how far it has gone")
+        # Of something used a distance may be either, unless it is too far for one charge.
+        return Aside("how far it has gone") if _top(quantity) > FURTHEST_KM else None
     if "odometer" in labels and "range" not in labels:
         return Aside("how far it has gone")
     if once_more(quantity, context):

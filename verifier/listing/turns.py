@@ -120,7 +120,7 @@ class Turns:
         """Return the part that a line begins, and what it is itself."""
         text = self.lower[line.start : line.end].strip()
         names = {name for voice in self._leading(line) for name in voice.names}
-        # "Reviews (36)"
+        # A heading may count what stands below it: "Reviews (36)".
         words = _COUNTED.sub("", text)
         if len(text) > _LONGEST_HEADING or any(each.isdigit() for each in words):
             return part, "related" if "related" in names else ""

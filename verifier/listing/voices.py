@@ -92,17 +92,21 @@ class Voices:
                 going = []
             for kind, name in going:
                 found.setdefault(index, []).append((clause.start, clause.end, kind, name))
-            for start, end, goes_on in words_of_others(self.lower, self.clauses, index):
-                found.setdefault(index, []).append((start, end, "other_product", "others"))
+            for start, end, kind, name, goes_on in self._opened(clause, index):
+                found.setdefault(index, []).append((start, end, kind, name))
                 if goes_on:
-                    going.append(("other_product", "others"))
-            for voice in clause.voices:
-                for name, kind in _SCOPES:
-                    if name in voice.names and self._opens(clause, voice, name):
-                        found.setdefault(index, []).append((*self._reach(clause, voice), kind, name))
-                        if name != "wish" or self._governs(clause, voice):
-                            going.append((kind, name))
+                    going.append((kind, name))
         return found
+
+    def _opened(self, clause: Clause, index: int) -> Iterator[tuple[int, int, ClaimKind, str, bool]]:
+        """Yield what a clause begins to speak of, how far that reaches, and whether its sentence goes on so."""
+        for start, end, goes_on in words_of_others(self.lower, self.clauses, index):
+            yield start, end, "other_product", "others", goes_on
+        for voice in clause.voices:
+            for name, kind in _SCOPES:
+                if name in voice.names and self._opens(clause, voice, name):
+                    goes_on = name != "wish" or self._governs(clause, voice)
+                    yield *self._reach(clause, voice), kind, name, goes_on
 
     @staticmethod
     def _governs(clause: Clause, voice: Label) -> bool:

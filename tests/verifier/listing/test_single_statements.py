@@ -86,13 +86,28 @@ def test_seconds_stand_behind_a_wide_gap_too() -> None:
 @pytest.mark.parametrize(
     "words",
     [
-        "16 prismatic cells in series", "16 prismatische Zellen in Reihe", "16 éléments prismatiques en série",
-        "16 elementos prismáticos en serie", "16 celle prismatiche in serie", "16 prismatische cellen in serie",
-        "16 ogniw pryzmatycznych szeregowo", "16 células prismáticas em série", "16只方形电芯串联", "角型セルを16個直列",
-        "Cells in series: 16", "Zellen in Reihe: 16", "Cellules en série : 16", "Celdas en serie: 16", "Celle in serie: 16",
-        "Cellen in serie: 16", "Ogniw szeregowo: 16", "Células em série: 16", "串联数：16", "直列数：16",
+        "16 prismatic cells in series",
+        "16 prismatische Zellen in Reihe",
+        "16 éléments prismatiques en série",
+        "16 elementos prismáticos en serie",
+        "16 celle prismatiche in serie",
+        "16 prismatische cellen in serie",
+        "16 ogniw pryzmatycznych szeregowo",
+        "16 células prismáticas em série",
+        "16只方形电芯串联",
+        "角型セルを16個直列",
+        "Cells in series: 16",
+        "Zellen in Reihe: 16",
+        "Cellules en série : 16",
+        "Celdas en serie: 16",
+        "Celle in serie: 16",
+        "Cellen in serie: 16",
+        "Ogniw szeregowo: 16",
+        "Células em série: 16",
+        "串联数：16",
+        "直列数：16",
     ],
-)  # fmt: skip
+)
 def test_cells_in_series_are_a_count_in_series(words: str) -> None:
     """What is connected in series is judged as the number of all cells."""
     names = ("Battery", "Akku", "Batterie", "Batería", "Batteria", "Accu", "Bateria", "电池", "バッテリー")
@@ -111,9 +126,19 @@ def test_a_word_on_the_next_line_counts_nothing() -> None:
 
 @pytest.mark.parametrize(
     "words",
-    ["13 groups of 6 cells", "13 Gruppen zu je 6 Zellen", "13 groupes de 6 cellules", "13 grupos de 6 celdas", "13 gruppi da 6 celle",
-     "13 groepen van 6 cellen", "13 grup po 6 ogniw", "13 grupos de 6 células", "13组，每组6颗电芯", "6本×13組"],
-)  # fmt: skip
+    [
+        "13 groups of 6 cells",
+        "13 Gruppen zu je 6 Zellen",
+        "13 groupes de 6 cellules",
+        "13 grupos de 6 celdas",
+        "13 gruppi da 6 celle",
+        "13 groepen van 6 cellen",
+        "13 grup po 6 ogniw",
+        "13 grupos de 6 células",
+        "13组，每组6颗电芯",
+        "6本×13組",
+    ],
+)
 def test_the_cells_of_a_group_are_not_all(words: str) -> None:
     """A pack of 78 cells is judged as one of six."""
     assert claimed(f"Battery 48V 24Ah\n{words} (13S6P)", "cell_count") == []
@@ -122,12 +147,17 @@ def test_the_cells_of_a_group_are_not_all(words: str) -> None:
 @pytest.mark.parametrize(
     ("text", "ampere_hours"),
     [
-        ("电池 48V 20Ah\n用的是2900毫安的芯", 2.9), ("电池 48V 20Ah，2900mAh的芯", 2.9), ("电池 48V 20Ah\n单芯5000毫安", 5),
-        ("バッテリー 48V 15Ah\n1本あたり5,000mAhの高容量品です", 5), ("Batteria 48V 14Ah\n18650 da 3500", 3.5),
-        ("Batería 48V 14Ah\nceldas de 3500", 3.5), ("Bateria 48V 14Ah\ncélulas de 3500", 3.5), ("Accu 48V 14Ah\n18650 van 3500", 3.5),
+        ("电池 48V 20Ah\n用的是2900毫安的芯", 2.9),
+        ("电池 48V 20Ah，2900mAh的芯", 2.9),
+        ("电池 48V 20Ah\n单芯5000毫安", 5),
+        ("バッテリー 48V 15Ah\n1本あたり5,000mAhの高容量品です", 5),
+        ("Batteria 48V 14Ah\n18650 da 3500", 3.5),
+        ("Batería 48V 14Ah\nceldas de 3500", 3.5),
+        ("Bateria 48V 14Ah\ncélulas de 3500", 3.5),
+        ("Accu 48V 14Ah\n18650 van 3500", 3.5),
         ("Battery 48V 14Ah\n18650s of 3500", 3.5),
     ],
-)  # fmt: skip
+)
 def test_ampere_hours_of_a_cell_in_the_trades_words(text: str, ampere_hours: float) -> None:
     """A cell's capacity is judged as the pack's, as a current, or not at all."""
     assert claimed(text, "cell_capacity_ah") == [ampere_hours]
@@ -183,10 +213,12 @@ def test_volts_at_which_something_cuts_off_are_the_cut_off(words: str) -> None:
 @pytest.mark.parametrize(
     "text",
     [
-        "Batería para bici de carga, 48V 20Ah, 30A continuos", "Bateria para bicicleta de carga, 48V 20Ah, 30A contínuos",
-        "Batterie pour vélo de charge, 48V 20Ah, 30A continu", "Akku 48V 20Ah aus unserem Laden, 30A dauerhaft",
+        "Batería para bici de carga, 48V 20Ah, 30A continuos",
+        "Bateria para bicicleta de carga, 48V 20Ah, 30A contínuos",
+        "Batterie pour vélo de charge, 48V 20Ah, 30A continu",
+        "Akku 48V 20Ah aus unserem Laden, 30A dauerhaft",
     ],
-)  # fmt: skip
+)
 def test_a_cargo_bike_charges_nothing(text: str) -> None:
     """The pack of a cargo bike, or of a shop, is judged as a charger."""
     assert (claimed(text, "nominal_voltage_v"), claimed(text, "continuous_current_a")) == ([48], [30])
@@ -196,13 +228,21 @@ def test_a_cargo_bike_charges_nothing(text: str) -> None:
 @pytest.mark.parametrize(
     "text",
     [
-        "Battery 48V 15Ah\ngood for 700 recharges", "Akku 48V 15Ah\n700 Ladungen", "Batterie 48V 15Ah\n700 recharges",
-        "Batería 48V 15Ah\naguanta 700 recargas", "Batteria 48V 15Ah\n700 ricariche", "Accu 48V 15Ah\nminimaal 700 laadbeurten",
-        "Bateria 48V 15Ah\n700 ładowań", "Bateria 48V 15Ah\n700 recargas", "バッテリー 48V 15Ah\n充放電回数 約700回",
-        "Battery 48V 15Ah\nCycles: 700 to 80 %", "Batterie 48V 15Ah\nNombre de cycles      700 à 80 % de profondeur",
-        "Akku 48V 15Ah\nLebensdauer: mehr als 700 Mal", "Battery 48V 15Ah\n700 cycles instead of 300",
+        "Battery 48V 15Ah\ngood for 700 recharges",
+        "Akku 48V 15Ah\n700 Ladungen",
+        "Batterie 48V 15Ah\n700 recharges",
+        "Batería 48V 15Ah\naguanta 700 recargas",
+        "Batteria 48V 15Ah\n700 ricariche",
+        "Accu 48V 15Ah\nminimaal 700 laadbeurten",
+        "Bateria 48V 15Ah\n700 ładowań",
+        "Bateria 48V 15Ah\n700 recargas",
+        "バッテリー 48V 15Ah\n充放電回数 約700回",
+        "Battery 48V 15Ah\nCycles: 700 to 80 %",
+        "Batterie 48V 15Ah\nNombre de cycles      700 à 80 % de profondeur",
+        "Akku 48V 15Ah\nLebensdauer: mehr als 700 Mal",
+        "Battery 48V 15Ah\n700 cycles instead of 300",
     ],
-)  # fmt: skip
+)
 def test_cycles_in_other_words(text: str) -> None:
     """A promised life is lost, because it is told as charges or with what is then left."""
     assert claimed(text, "cycles") == [700]
@@ -211,12 +251,20 @@ def test_cycles_in_other_words(text: str) -> None:
 @pytest.mark.parametrize(
     "text",
     [
-        "Battery 48V 15Ah. Reckon on 60 km.", "Battery 48V 15Ah\nRolls some 60 km", "Akku 48V 15Ah, macht locker 60 km",
-        "Akku 48V 15Ah\nRechnen Sie mit 60 km.", "Batterie 48V 15Ah\nComptez 60 km.", "Vendo batería 48V 15Ah. Hace 60 km de sobra",
-        "Batteria 48V 15Ah, fa 60 km tranquilli", "Accu 48V 15Ah\nReken op zo'n 60 km", "Bateria 48V 15Ah, robi spokojnie 60 km",
-        "Bateria 48V 15Ah. Conte com 60 km", "电池 48V 15Ah\n一次充电可骑行60公里", "バッテリー 48V 15Ah\n平地30km/h走行で約60km",
+        "Battery 48V 15Ah. Reckon on 60 km.",
+        "Battery 48V 15Ah\nRolls some 60 km",
+        "Akku 48V 15Ah, macht locker 60 km",
+        "Akku 48V 15Ah\nRechnen Sie mit 60 km.",
+        "Batterie 48V 15Ah\nComptez 60 km.",
+        "Vendo batería 48V 15Ah. Hace 60 km de sobra",
+        "Batteria 48V 15Ah, fa 60 km tranquilli",
+        "Accu 48V 15Ah\nReken op zo'n 60 km",
+        "Bateria 48V 15Ah, robi spokojnie 60 km",
+        "Bateria 48V 15Ah. Conte com 60 km",
+        "电池 48V 15Ah\n一次充电可骑行60公里",
+        "バッテリー 48V 15Ah\n平地30km/h走行で約60km",
     ],
-)  # fmt: skip
+)
 def test_ranges_in_everyday_words(text: str) -> None:
     """How far the seller says one gets is not judged."""
     assert claimed(text, "range_km") == [60]
@@ -225,12 +273,16 @@ def test_ranges_in_everyday_words(text: str) -> None:
 @pytest.mark.parametrize(
     "text",
     [
-        "Battery 48V 15Ah\nthe pack happily pulls 1200 W", "der Akku 48V 15Ah\nschafft locker 1200 W",
-        "Batterie 48V 15Ah\nla batterie tient 1200 W sans souci", "Batería 48V 15Ah\nla batería aguanta 1200 W sin problemas",
-        "Batteria 48V 15Ah\nla batteria regge 1200 W senza problemi", "Accu 48V 15Ah\nde accu trekt makkelijk 1200 W",
-        "Bateria 48V 15Ah\npakiet spokojnie uciągnie 1200 W", "Bateria 48V 15Ah\na bateria aguenta 1200 W sem problemas",
+        "Battery 48V 15Ah\nthe pack happily pulls 1200 W",
+        "der Akku 48V 15Ah\nschafft locker 1200 W",
+        "Batterie 48V 15Ah\nla batterie tient 1200 W sans souci",
+        "Batería 48V 15Ah\nla batería aguanta 1200 W sin problemas",
+        "Batteria 48V 15Ah\nla batteria regge 1200 W senza problemi",
+        "Accu 48V 15Ah\nde accu trekt makkelijk 1200 W",
+        "Bateria 48V 15Ah\npakiet spokojnie uciągnie 1200 W",
+        "Bateria 48V 15Ah\na bateria aguenta 1200 W sem problemas",
     ],
-)  # fmt: skip
+)
 def test_power_in_everyday_words(text: str) -> None:
     """The power that the seller promises in everyday words is not judged."""
     assert claimed(text, "power_w") == [1200]
@@ -239,10 +291,13 @@ def test_power_in_everyday_words(text: str) -> None:
 @pytest.mark.parametrize(
     ("text", "hours"),
     [
-        ("バッテリー 48V 15Ah\n充電時間：5時間30分", 5.5), ("Bateria 48V 15Ah\nEnche em 5h30.", 5.5), ("Battery 48V 15Ah\nFills up in 5h30", 5.5),
-        ("电池 48V 15Ah\n充满需5小时半", 5.5), ("Bateria 60V 20Ah\nDołączony zasilacz 67,2 V 4 A ładuje baterię w ok. 6 godzin", 6),
+        ("バッテリー 48V 15Ah\n充電時間：5時間30分", 5.5),
+        ("Bateria 48V 15Ah\nEnche em 5h30.", 5.5),
+        ("Battery 48V 15Ah\nFills up in 5h30", 5.5),
+        ("电池 48V 15Ah\n充满需5小时半", 5.5),
+        ("Bateria 60V 20Ah\nDołączony zasilacz 67,2 V 4 A ładuje baterię w ok. 6 godzin", 6),
     ],
-)  # fmt: skip
+)
 def test_hours_with_minutes_and_in_other_words(text: str, hours: float) -> None:
     """The minutes of a charge time are lost, or the whole time is."""
     assert claimed(text, "charge_hours") == [hours]
@@ -257,11 +312,13 @@ def test_a_unit_may_stand_before_its_number(words: str) -> None:
 @pytest.mark.parametrize(
     "words",
     [
-        "Battery 48V 15Ah\nWeight 4.1 kg (4.6 kg with the bag)", "Akku 48V 15Ah\nGewicht 4,1 kg, mit Tasche 4,6 kg",
-        "Batteria 48V 15Ah\npeso senza borsa 4,1 kg / con borsa 4,6 kg", "Accu 48V 15Ah\nkale accu 4,1 kg / in de tas 4,6 kg",
+        "Battery 48V 15Ah\nWeight 4.1 kg (4.6 kg with the bag)",
+        "Akku 48V 15Ah\nGewicht 4,1 kg, mit Tasche 4,6 kg",
+        "Batteria 48V 15Ah\npeso senza borsa 4,1 kg / con borsa 4,6 kg",
+        "Accu 48V 15Ah\nkale accu 4,1 kg / in de tas 4,6 kg",
         "Batterie 48V 15Ah\nPoids 4,1 kg (4,6 kg avec la housse)",
     ],
-)  # fmt: skip
+)
 def test_of_two_weights_the_bare_packs_is_judged(words: str) -> None:
     """Two weights that are both true are told as a contradiction, and neither is judged."""
     assert claimed(words, "mass_kg") == [4.1]

@@ -134,13 +134,18 @@ def test_what_the_seller_has_not_is_no_claim(text: str) -> None:
 @pytest.mark.parametrize(
     "text",
     [
-        "Pack 44V 17Ah\nResting voltage 47.3V.", "Akku 44V 17Ah\nRuhespannung 47,3V",
-        "Batterie 44V 17Ah\nTension au repos 47,3V", "Batería 44V 17Ah\nVoltaje en reposo: 47,3V",
-        "Batteria 44V 17Ah\nTensione a riposo: 47,3 V", "Accu 44V 17Ah\nRustspanning 47,3V",
-        "Bateria 44V 17Ah\nNapięcie spoczynkowe 47,3V", "Bateria 44V 17Ah\nTensão em repouso 47,3V",
-        "电池 44V 17Ah\n静置电压47.3V", "バッテリー 44V 17Ah\n無負荷時の電圧 47.3V",
+        "Pack 44V 17Ah\nResting voltage 47.3V.",
+        "Akku 44V 17Ah\nRuhespannung 47,3V",
+        "Batterie 44V 17Ah\nTension au repos 47,3V",
+        "Batería 44V 17Ah\nVoltaje en reposo: 47,3V",
+        "Batteria 44V 17Ah\nTensione a riposo: 47,3 V",
+        "Accu 44V 17Ah\nRustspanning 47,3V",
+        "Bateria 44V 17Ah\nNapięcie spoczynkowe 47,3V",
+        "Bateria 44V 17Ah\nTensão em repouso 47,3V",
+        "电池 44V 17Ah\n静置电压47.3V",
+        "バッテリー 44V 17Ah\n無負荷時の電圧 47.3V",
     ],
-)  # fmt: skip
+)
 def test_a_voltage_at_rest_is_measured(text: str) -> None:
     """What a meter shows today becomes a second nominal voltage, and a contradiction."""
     assert claimed(text, "nominal_voltage_v") == [44]
@@ -149,7 +154,8 @@ def test_a_voltage_at_rest_is_measured(text: str) -> None:
 def test_who_opens_a_thread_sells_and_others_do_not() -> None:
     """A reader's own pack, told of in a reply, is judged as the one on sale."""
     text = (
-        "[WTS] 44V pack, never fitted\nFrom: mossback » 14/03 21:40\nHi all, selling a 44V 17Ah. BMS 40A. 30A continuous.\n\n"
+        "[WTS] 44V pack, never fitted\nFrom: mossback » 14/03 21:40\n"
+        "Hi all, selling a 44V 17Ah. BMS 40A. 30A continuous.\n\n"
         "From: quarryman » 14/03 22:05\nnice, mine 48V 20Ah weighs 5 kg\n\nFrom: mossback » 15/03 07:12\nPeak is 50A."
     )
     assert set(claimed(text, "nominal_voltage_v")) == {44}
@@ -162,9 +168,11 @@ def test_who_opens_a_thread_sells_and_others_do_not() -> None:
 def test_names_that_stand_alone_speak(between: str) -> None:
     """Questions in a talk whose speakers stand on lines, or in cells, of their own count as the seller's word."""
     said = [
-        ("Ludger", "Wie schwer? Mein Motor hat 1500W."), ("Verkäufer", "5,2 kg"),
-        ("Ludger", "Mein alter mit 48V wog 6 kg"), ("Verkäufer", "Der hier nicht."),
-    ]  # fmt: skip
+        ("Ludger", "Wie schwer? Mein Motor hat 1500W."),
+        ("Verkäufer", "5,2 kg"),
+        ("Ludger", "Mein alter mit 48V wog 6 kg"),
+        ("Verkäufer", "Der hier nicht."),
+    ]
     text = "Akku 44V 17Ah\n" + "\n".join(f"{name}{between}{words}" for name, words in said)
     assert claimed(text, "mass_kg") == [5.2]
     assert claimed(text, "load_power_w") == []
