@@ -48,6 +48,8 @@ class Context:
     other_mass: bool = False
     # Whether a number is the weight of the pack by name.
     pack_mass: bool = False
+    # The current of its sentence that is called continuous, 0 where there is none. [A]
+    continuous: float = 0.0
     # The weights of its sentence.
     masses: Sequence[Quantity] = ()
     # The heaviest weight before it in its sentence. [kg]

@@ -6,6 +6,7 @@
 from __future__ import annotations
 
 import re
+from bisect import bisect_left
 from collections.abc import Callable, Iterator, Sequence
 
 from verifier.listing.labels import Label
@@ -40,10 +41,12 @@ def settle_counts(
     """
     connected = re.compile(rf"(?:{_ADJECTIVE}){words.unit_pattern.pattern}")
     groups = [label for label in labels if "group" in label.names]
+    starts = [label.start for label in groups]
     for quantity in quantities:
         if quantity.dimension not in ("cells", "pieces") or quantity.high is not None:
             continue
-        if any(_of_group(lower, quantity, group) for group in groups):
+        behind = bisect_left(starts, quantity.end)
+        if any(_of_group(lower, quantity, group) for group in groups[max(0, behind - 1) : behind + 1]):
             quantity.about.add("of a group")
             continue
         match = connected.match(lower, quantity.end)
@@ -63,14 +66,16 @@ def _of_group(lower: str, quantity: Quantity, group: Label) -> bool:
 
 def labelled_counts(lower: str, words: Vocabulary, free: Callable[[int, int], bool]) -> Iterator[Quantity]:
     """Yield counts whose label says how the cells are connected ("cells in series: 13", "串联数：13")."""
-    for written, name in _connections(words).items():
-        for match in re.finditer(rf"(?<![{LETTER}\d]){re.escape(written)}", lower):
-            figure = _LEAD.match(lower, match.end())
-            if figure is None or not free(*figure.span(1)):
-                continue
-            most = _MOST_SERIES if name == "series" else _MOST_PARALLEL
-            if 1 <= int(figure[1]) <= most:
-                yield Quantity(Unit(name, name, 1), float(figure[1]), *figure.span(1))
+    connections = _connections(words)
+    either = "|".join(sorted(map(re.escape, connections), key=len, reverse=True))
+    for match in re.finditer(rf"(?<![{LETTER}\d])(?:{either})", lower) if connections else ():
+        name = connections[match.group()]
+        figure = _LEAD.match(lower, match.end())
+        if figure is None or not free(*figure.span(1)):
+            continue
+        most = _MOST_SERIES if name == "series" else _MOST_PARALLEL
+        if 1 <= int(figure[1]) <= most:
+            yield Quantity(Unit(name, name, 1), float(figure[1]), *figure.span(1))
 
 
 def _connections(words: Vocabulary) -> dict[str, str]:

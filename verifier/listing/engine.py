@@ -6,6 +6,7 @@ clauses; what the words make of each number; what the whole listing settles; who
 
 from __future__ import annotations
 
+import re
 from bisect import bisect_right
 from collections.abc import Iterable, Iterator
 from pathlib import Path
@@ -53,6 +54,8 @@ _CLAIMED = frozenset({"stated", "title", "continuous", "peak", "compatibility"})
 # What an open number would be, shown where it is no claim in any case.
 _SHOWN = {"voltage": "nominal_voltage_v", "capacity": "capacity_ah", "current": "continuous_current_a"}
 _OF_CHARGER = {"voltage": "charge_voltage_v", "current": "charge_current_a"}
+_TOLD = re.compile(r"[^\W\d_]{2}|[ぁ-ヿ一-鿿]")
+_OF_OTHERS = frozenset({"bms", "charger", "charge", "cell", "per_cell"})
 _NEAR_BEHIND = 20
 _NEAR_PRICE = 12
 _MOST_WEIGHTS = 8
@@ -172,6 +175,11 @@ class _Reader:
         for quantity in self.quantities:
             if quantity.dimension == "mass":
                 self.masses.setdefault(self.clauses[quantity.clause].sentence, []).append(quantity)
+        self.continuous = {
+            self.clauses[q.clause].sentence: q.value
+            for q in self.quantities
+            if q.dimension == "current" and "continuous" in q.own and not q.own & _OF_OTHERS
+        }
         self.has_mass = any(
             quantity.dimension == "mass" and "mass" in quantity.own and "of a part" not in quantity.about
             for quantity in self.quantities
@@ -312,6 +320,8 @@ class _Reader:
             # "For 35-55 km depending on the road": of a distance that something else is not said of.
             how_far="how_far" in names and not names & {"shipping", "odometer"},
             beside_range=clause.sentence in self.tells_range,
+            # "a) 15 A, b) 20 A" are the currents of two packs.
+            continuous=self.continuous.get(clause.sentence, 0.0) if _TOLD.search(words) else 0.0,
             masses=self.masses.get(clause.sentence, [])[:_MOST_WEIGHTS],
             heaviest=self._heaviest_before(quantity, clause.sentence),
             other_mass=self.has_mass,

@@ -189,7 +189,9 @@ def _named_current(quantity: Quantity, names: set[str], context: Context) -> Rea
     if names & {"max", "limit"}:
         return Meaning("max_current_a", context.plain)
     if names & {"discharge", "output", "current"}:
-        return Meaning("continuous_current_a", context.plain)
+        # Beside a smaller one that is called continuous it is not said for how long.
+        brief = 0 < context.continuous < quantity.value
+        return None if brief else Meaning("continuous_current_a", context.plain)
     return None
 
 

@@ -77,6 +77,19 @@ def test_a_larger_current_behind_a_continuous_one_is_not_continuous_too() -> Non
     assert [each.text for each in read_listing(text).not_understood] == ["47A"]
 
 
+def test_a_larger_plain_current_beside_a_continuous_one_is_not_continuous() -> None:
+    """The largest current of a pack is judged as one without end, though another is called continuous."""
+    text = "Accu 44V 17Ah\nStroom 47 A, duurstroom 22 A."
+    assert claimed(text, "continuous_current_a") == [22]
+    assert [each.text for each in read_listing(text).not_understood] == ["47 A"]
+
+
+def test_what_is_said_behind_a_comma_goes_back() -> None:
+    """A current that is given for setting off alone is judged as one without end, or as any."""
+    text = "Battery 44V 17Ah\nIt delivers 22 A continuous and, if need be, 47 A, when you pull away."
+    assert (claimed(text, "continuous_current_a"), claimed(text, "peak_current_a")) == ([22], [47])
+
+
 def test_seconds_stand_behind_a_wide_gap_too() -> None:
     """A current that is allowed for ten seconds is judged without its seconds."""
     text = "Pack 44V 17Ah\nMaximum current (10 s)      90 A"

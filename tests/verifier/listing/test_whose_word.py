@@ -105,6 +105,9 @@ def test_cycles_guaranteed_are_a_promise(words: str) -> None:
         "电池 44V 17Ah\n电流需要更小的话，建议拍36V 10Ah那款。",
         "バッテリー 44V 17Ah\n電流が小さい方は36V 10Ahの方をお選びください。",
         "Pack 44V 17Ah\nThe Vela 3 leaves the factory with a 36V 10Ah pack.",
+        "Bateria 44V 17Ah\nA bateria do vizinho é de 36V 10Ah.",
+        "Akku 44V 17Ah\nMein Nachbar hat einen mit 36V 10Ah.",
+        "Accu 44V 17Ah\nKies voor langere ritten de 36V 10Ah.",
     ],
 )
 def test_what_it_does_not_fit_or_what_else_to_choose_is_no_claim(text: str) -> None:
