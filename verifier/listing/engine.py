@@ -6,16 +6,19 @@ clauses; what the words make of each number; what the whole listing settles; who
 
 from __future__ import annotations
 
+import re
 from bisect import bisect_right
 from collections.abc import Iterable, Iterator
 from pathlib import Path
 
+from verifier.listing.asides import is_condition_of_warranty, is_time_of_use
 from verifier.listing.bare import bare_numbers
 from verifier.listing.binding import Binder, mark_runs
 from verifier.listing.carrying import carry_headings, carry_questions
 from verifier.listing.clauses import Clause, split
 from verifier.listing.codes import CodeReader
 from verifier.listing.context import Context, Meaning, Read
+from verifier.listing.counts import settle_counts, settle_spoken
 from verifier.listing.exchanges import mark_exchanges
 from verifier.listing.found import Found
 from verifier.listing.known_words import known_words, outside_numbers
@@ -27,6 +30,7 @@ from verifier.listing.limits import mark_limits
 from verifier.listing.meaning import meaning
 from verifier.listing.models import other_models
 from verifier.listing.numbers import NumberReader, Quantity, in_order
+from verifier.listing.pairs import bind_pairs
 from verifier.listing.prices import prices_of
 from verifier.listing.reading import ClaimKind, ListingReading
 from verifier.listing.remarks import remarks_on
@@ -50,6 +54,8 @@ _CLAIMED = frozenset({"stated", "title", "continuous", "peak", "compatibility"})
 # What an open number would be, shown where it is no claim in any case.
 _SHOWN = {"voltage": "nominal_voltage_v", "capacity": "capacity_ah", "current": "continuous_current_a"}
 _OF_CHARGER = {"voltage": "charge_voltage_v", "current": "charge_current_a"}
+_TOLD = re.compile(r"[^\W\d_]{2}|[ぁ-ヿ一-鿿]")
+_OF_OTHERS = frozenset({"bms", "charger", "charge", "cell", "per_cell"})
 _NEAR_BEHIND = 20
 _NEAR_PRICE = 12
 _MOST_WEIGHTS = 8
@@ -128,7 +134,9 @@ class _Reader:
             self.lower, known, self.quantities, self.fillers, words.abbreviations,
             cuts_of_strips(self.lower, known, self.quantities, self.fillers),
         )  # fmt: skip
-        self._add(bare_numbers(self.taken.without_sizes(), labels, self.quantities))
+        settle_counts(self.lower, self.quantities, labels, words)
+        self._add(bare_numbers(self.taken.without_sizes(), labels, self.quantities, words))
+        settle_counts(self.lower, self.quantities, labels, words)
         self.tables: list[Table] = tables_of(
             self.lower, self.lines, self.quantities, labels, words, self.taken.without_sizes()
         )
@@ -150,6 +158,8 @@ class _Reader:
         Binder(self.lower, self.fillers).bind(self.clauses, self.quantities)
         for table in self.tables:
             table.bind()
+        settle_spoken(self.lower, self.quantities)
+        bind_pairs(self.lower, labels, self.quantities, self.tables)
         carry_headings(self.lower, self.lines, labels, self.quantities)
         self.title_lines = self._repeats()
         self.voices = Voices(self.lower, self.lines, self.clauses, voices, self.turns)
@@ -159,10 +169,17 @@ class _Reader:
         for clause in self.clauses:
             names = self.sentences.setdefault(clause.sentence, set())
             names.update(name for each in (*clause.labels, *clause.voices) for name in each.names)
+            if is_time_of_use(clause):
+                names.add("so_far")
         self.masses: dict[int, list[Quantity]] = {}
         for quantity in self.quantities:
             if quantity.dimension == "mass":
                 self.masses.setdefault(self.clauses[quantity.clause].sentence, []).append(quantity)
+        self.continuous = {
+            self.clauses[q.clause].sentence: q.value
+            for q in self.quantities
+            if q.dimension == "current" and "continuous" in q.own and not q.own & _OF_OTHERS
+        }
         self.has_mass = any(
             quantity.dimension == "mass" and "mass" in quantity.own and "of a part" not in quantity.about
             for quantity in self.quantities
@@ -303,9 +320,14 @@ class _Reader:
             # "For 35-55 km depending on the road": of a distance that something else is not said of.
             how_far="how_far" in names and not names & {"shipping", "odometer"},
             beside_range=clause.sentence in self.tells_range,
+            # "a) 15 A, b) 20 A" are the currents of two packs.
+            continuous=self.continuous.get(clause.sentence, 0.0) if _TOLD.search(words) else 0.0,
+            masses=self.masses.get(clause.sentence, [])[:_MOST_WEIGHTS],
             heaviest=self._heaviest_before(quantity, clause.sentence),
             other_mass=self.has_mass,
             pack_mass=self.has_pack_mass,
+            sentence=frozenset(names),
+            warranted=is_condition_of_warranty(self.lower, clause, quantity, names),
         )
 
     def _heaviest_before(self, quantity: Quantity, sentence: int) -> float:

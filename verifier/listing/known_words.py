@@ -31,13 +31,17 @@ def known_words(
         The words.
     """
     found: dict[int, tuple[int, frozenset[str]]] = {}
-    searched = [vocabulary.shared]
-    searched += [vocabulary.languages[code].words for code in tongues.codes if code in vocabulary.languages]
+    spoken = [vocabulary.languages[code] for code in tongues.codes if code in vocabulary.languages]
+    searched = [vocabulary.shared, *(language.words for language in spoken)]
+    # "No" is "in the" where Portuguese is spoken, whatever it is elsewhere.
+    own = spoken[0].function - spoken[0].words.entries.keys() if spoken else frozenset()
     for words in searched:
         for line in lines:
             if line.number in tongues.unread_lines and words is not vocabulary.shared:
                 continue
             for start, end, names in words.find(rest, line.start, line.end):
+                if lower[start:end] in own and words is not vocabulary.shared:
+                    continue
                 _keep(found, start, end, names)
     return list(_apart(lower, found, Places(list(lines))))
 

@@ -20,6 +20,7 @@ _MARK = re.compile(r"\s*(?:[-–—•*>#\d.]\s*)*")
 _STARS = re.compile(r"[★☆⭐]{2,}|\b[1-5]\s?/\s?5\b")
 _SENTENCE_END = re.compile(r"[.!?](?=\s)|[。！？]")
 _LONGEST_ANSWER = 200
+_COUNTED = re.compile(r"\(\s?\d+\s?\)|（\s?\d+\s?）")
 _ASKS = re.compile(r"[?？]")
 
 
@@ -39,7 +40,9 @@ class Turns:
         chat = Chat(lower, lines, known, voices)
         self.speakers = chat.leads
         self.named = chat.names
-        self.of_line: dict[int, Turn] = chat.turns or self._questions() or self._headed_questions()
+        self.of_line: dict[int, Turn] = (
+            chat.turns or self._questions() or self._headed_questions() or chat.posts()
+        )
         self.kinds: dict[int, ClaimKind] = self._kinds()
 
     # -- questions and answers -------------------------------------------------------------------------------
@@ -117,7 +120,9 @@ class Turns:
         """Return the part that a line begins, and what it is itself."""
         text = self.lower[line.start : line.end].strip()
         names = {name for voice in self._leading(line) for name in voice.names}
-        if len(text) > _LONGEST_HEADING or any(each.isdigit() for each in text):
+        # A heading may count what stands below it: "Reviews (36)".
+        words = _COUNTED.sub("", text)
+        if len(text) > _LONGEST_HEADING or any(each.isdigit() for each in words):
             return part, "related" if "related" in names else ""
         for name in ("related", "reviews", "faq"):
             if name in names:
