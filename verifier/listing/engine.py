@@ -18,6 +18,7 @@ from verifier.listing.codes import CodeReader
 from verifier.listing.context import Context, Meaning, Read
 from verifier.listing.exchanges import mark_exchanges
 from verifier.listing.found import Found
+from verifier.listing.heads import heads_of, voices_alone, without_heads
 from verifier.listing.known_words import known_words, outside_numbers
 from verifier.listing.label_lines import label_lines
 from verifier.listing.labels import Label, joined_labels
@@ -27,6 +28,7 @@ from verifier.listing.limits import mark_limits
 from verifier.listing.meaning import meaning
 from verifier.listing.models import other_models
 from verifier.listing.numbers import NumberReader, Quantity, in_order
+from verifier.listing.offer_finder import Listing
 from verifier.listing.prices import prices_of
 from verifier.listing.reading import ClaimKind, ListingReading
 from verifier.listing.remarks import remarks_on
@@ -74,7 +76,7 @@ def read_listing(text: str, *, vocabulary: Path = FOLDER) -> ListingReading:
     words = text_of_html(text) if html else text
     reader = _Reader(words, load_vocabulary(vocabulary))
     found = reader.read()
-    parted = variants_of(words, reader.lower, found, reader.lines, reader.tables, reader.voices)
+    parted = variants_of(reader.listing(found))
     wording = remarks_on_wording(words, found, reader.tongues, reader.numbers.ambiguous, reader.states)
     remarks = [*wording, *parted.remarks, *remarks_on(parted.variants)]
     return ListingReading(
@@ -110,9 +112,11 @@ class _Reader:
         )
         self.taken = TakenOut(text, self.lower, words)
         known = known_words(self.lower, self.taken.rest, self.lines, self.tongues, words)
+        self.heads = heads_of(self.lower, self.lines, known)
+        known = list(voices_alone(known, self.heads))
         self.numbers = NumberReader(
-            self.taken.text_without_sizes(),
-            self.taken.without_sizes(),
+            without_heads(self.taken.text_without_sizes(), self.heads),
+            without_heads(self.taken.without_sizes(), self.heads),
             words,
             frozenset(w.end for w in known),
         )
@@ -140,6 +144,8 @@ class _Reader:
             key=lambda price: price.start,
         )
         self.title = title_of(text, self.lines, labels, voices, self.turns)
+        if 0 in self.heads:
+            self.title = 0, 0
         voices = sorted(
             [*voices, *other_models(self.lower, self.lines, self.title, known)], key=lambda each: each.start
         )
@@ -204,7 +210,10 @@ class _Reader:
             if line.number - 1 in joined:
                 continue
             end = self.lines[line.number + 1].end if line.number in joined else line.end
-            for start, stop in line.cells if line.is_row else [(line.start, end)]:
+            cells = line.cells if line.is_row else [(line.start, end)]
+            if (head := self.heads.get(line.number)) is not None:
+                cells = [(line.start, head.end), (head.end, end)]
+            for start, stop in cells:
                 if stop > start:
                     yield start, stop, line.number
 
@@ -220,6 +229,10 @@ class _Reader:
         return self.title[0] <= place < self.title[1] or self.places.line(place) in self.title_lines
 
     # -- reading --------------------------------------------------------------------------------------------
+
+    def listing(self, found: list[Found]) -> Listing:
+        """Return the listing with its structure and its figures."""
+        return Listing(self.text, self.lower, self.lines, self.tables, self.voices, found, self.heads)
 
     def read(self) -> list[Found]:
         """Return every figure and code that is understood, in order of place."""

@@ -8,12 +8,15 @@ from itertools import pairwise
 
 from verifier.listing.found import Found
 from verifier.listing.layout import Line
-from verifier.listing.offer_finder import Offers
-from verifier.listing.voices import Voices
+from verifier.listing.offer_finder import Listing, Offers
 
 _SEPARATOR = re.compile(
     r"(?=[①-⑩])|[;；/，、。|\n]|\.{3}\s|…|,(?!\d)|\s(?:und|and|bzw\.?|et|y|e|en|i|resp\.?|sowie|or|oder|ou)\s(?=\S*\d)|\.\s"
 )
+# "Lots 1 and 2", "1号和2号".
+_JOINS = r"\s?(?:[,/&+、和与と]|und|and|et|y|e|en|i|oraz)\s?"
+# Set before each capital of the text that is searched, which is folded.
+_CAPITAL = "\x1e"
 _NUMERALS = "一二三四五六七八"
 _REFERENCES = ("nominal_voltage_v", "capacity_ah")
 # "54.6V/2A", "48V/20Ah" and "60A/5s" are one each.
@@ -26,25 +29,12 @@ _LONGEST_KEY = 12
 _LISTED = frozenset({"certificates", "load_power_w", "currency"})
 
 
-def share(lower: str, found: list[Found], lines: list[Line], offers: Offers, voices: Voices) -> None:
-    """Give figures outside of the offers to the packs they belong to.
-
-    Parameters
-    ----------
-    lower : str
-        The folded text.
-    found : list of Found
-        Every figure in order of place.
-    lines : list of Line
-        The structure.
-    offers : Offers
-        The packs; what is shared out is added to its owners.
-    voices : Voices
-        Known words that name versions.
-    """
-    sharer = _Sharer(lower, offers, voices)
+def share(listing: Listing, offers: Offers) -> None:
+    """Give figures outside of the offers to the packs they belong to: what is shared out gets its owners."""
+    lines = listing.lines
+    sharer = _Sharer(listing, offers)
     by_line: dict[int, list[Found]] = {}
-    for each in found:
+    for each in listing.found:
         by_line.setdefault(each.line, []).append(each)
     sharer.by_heading(lines, by_line)
     for number, line in by_line.items():
@@ -56,10 +46,11 @@ def share(lower: str, found: list[Found], lines: list[Line], offers: Offers, voi
 
 
 class _Sharer:
-    def __init__(self, lower: str, offers: Offers, voices: Voices) -> None:
-        self.lower = lower
+    def __init__(self, listing: Listing, offers: Offers) -> None:
+        self.text = listing.text
+        self.lower = listing.lower
         self.offers = offers
-        self.voices = voices
+        self.voices = listing.voices
         self.volts: list[set[object]] = [set() for _ in offers.names]
         self.capacities: list[set[object]] = [set() for _ in offers.names]
         for each, owners in offers.owners.items():
@@ -82,8 +73,18 @@ class _Sharer:
     def _mention(self, name: str, key: str, markings: Sequence[str]) -> re.Pattern[str]:
         """Return the pattern of a pack's name, key or cells where it is mentioned."""
         words = [re.escape(each) for each in (name.lower(), *markings) if len(each) >= 2]
-        if len(key) == 1 and key.isalnum():
-            words.append(rf"(?<!\d )(?<!\d){re.escape(key.lower())}(?=[\s:：)）,;/、款型版]|$)")
+        sign = re.escape(key.lower())
+        if self.offers.word and key:
+            word = re.escape(self.offers.word)
+            others = "|".join(re.escape(each.lower()) for each in self.offers.keys)
+            words.append(rf"{word}[^\W\d_]{{0,2}}\s?(?:(?:{others})(?:{_JOINS}))*{sign}")
+            words.append(rf"{sign}\s?{word}(?=[^a-z]|$)")
+        if len(key) == 1 and key.isascii() and key.isalpha():
+            # Many languages have words of one letter, and none writes them in capitals but at a beginning.
+            words.append(rf"{_CAPITAL}{sign}(?=[\s:：)）,;/、款型版]|$)|{sign}(?=\s?[:：)）])")
+        elif len(key) == 1 and key.isdigit() and not self.offers.word:
+            counts = r"(?!\s?[x×*]|\s(?:pcs|pc|szt|st|stk|pz|uds?)\b)"
+            words.append(rf"(?<!\d )(?<!\d){sign}(?=[\s:：)）,;/、款型版]|$){counts}")
         if key.isascii() and key.isdigit() and len(key) == 1:
             words += [f"#{key}", _NUMERALS[int(key) - 1] if int(key) <= len(_NUMERALS) else f"#{key}"]
         if len(key) == 1 and "①" <= key <= "⑩":
@@ -176,12 +177,20 @@ class _Sharer:
         rest = list(self.lower[start:end])
         for each in part:
             rest[each.start - start : each.end - start] = " " * (each.end - each.start)
-        words = "".join(rest)
+        words = self._with_capitals(start, "".join(rest))
         found = {index for index, mention in enumerate(self.mentions) if self._is_named(mention, words)}
         found |= self._by_suffix(words)
         found = found or self._by_value(part)
         # A part that names every pack names none.
         return tuple(sorted(found)) if len(found) < len(self.mentions) else ()
+
+    def _with_capitals(self, start: int, words: str) -> str:
+        """Return words with a sign before each capital that stands alone."""
+        return re.sub(
+            r"(?<![^\W_])[a-h](?![^\W_])",
+            lambda match: (_CAPITAL if self.text[start + match.start()].isupper() else "") + match.group(),
+            words,
+        )
 
     def _is_named(self, mention: re.Pattern[str], words: str) -> bool:
         return mention.search(words) is not None

@@ -12,18 +12,16 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from verifier.listing.found import Found, Variant, shown
-from verifier.listing.layout import Line
-from verifier.listing.offer_finder import Offers
+from verifier.listing.offer_finder import Listing, Offers
 from verifier.listing.offers import find_offers
 from verifier.listing.reading import ListingRemark
 from verifier.listing.sharing import share
-from verifier.listing.tables import Table
-from verifier.listing.voices import Voices
 
 _TITLE_LISTS = (
     "nominal_voltage_v", "capacity_ah", "energy_wh", "continuous_current_a", "bms_current_a", "max_current_a",
     "price", "load_power_w",
 )  # fmt: skip
+_OF_CHARGERS = frozenset({"charge_voltage_v", "charge_current_a"})
 _UNSAID = "of which pack is not said"
 
 
@@ -35,26 +33,13 @@ class Parted:
     remarks: list[ListingRemark]
 
 
-def variants_of(
-    text: str, lower: str, found: list[Found], lines: list[Line], tables: list[Table], voices: Voices
-) -> Parted:
-    """Return the variants, each with its own figures and those that all share.
-
-    Parameters
-    ----------
-    text, lower : str
-        The listing, and the same folded.
-    found : list of Found
-        Every figure in order of place.
-    lines, tables : list
-        The structure.
-    voices : Voices
-        Known words that name versions.
-    """
-    offers = find_offers(text, lower, found, lines, tables, voices)
+def variants_of(listing: Listing) -> Parted:
+    """Return the variants, each with its own figures and those that all share."""
+    found = listing.found
+    offers = find_offers(listing)
     if offers is None:
         return Parted([Variant(_pack_name(found), _without_lone_seconds(found))], [])
-    share(lower, found, lines, offers, voices)
+    share(listing, offers)
     _drop_title(found, offers)
     unsaid = list(_unsaid(found, offers))
     variants = _shared_out(offers, found)
@@ -105,11 +90,14 @@ def _drop_title(found: list[Found], offers: Offers) -> None:
 
 
 def _unsaid(found: list[Found], offers: Offers) -> Iterator[ListingRemark]:
-    """Leave out figures that differ within one line while nothing says which pack they belong to."""
+    """Leave out figures that differ within one line while nothing says which pack they belong to.
+
+    Of chargers those of all lines are compared: a list of them may have a line each.
+    """
     lines: dict[tuple[int, str], list[Found]] = {}
     for each in found:
         if each not in offers.owners and each.claimed and not each.title:
-            lines.setdefault((each.line, each.field), []).append(each)
+            lines.setdefault((-1 if each.field in _OF_CHARGERS else each.line, each.field), []).append(each)
     for (_, field), several in lines.items():
         if field in ("certificates", "load_power_w", "currency") or len({each.value for each in several}) < 2:
             continue

@@ -1,0 +1,141 @@
+"""Heads of packs: lines that begin with one word and a key of their own ("Lot A:", "Size M –", "2号：").
+
+They are told by their form, whatever the word: two lines or more begin alike and differ in the key, and most of
+them give volts or ampere-hours. Their digits are no figures ("Part 1 – 36 V" is no range), and their words label
+nothing.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+from verifier.listing.labels import VOICES, Label
+from verifier.listing.layout import Line
+
+_BULLET = r"[\s\-–•*>|#✅✔►▶●■◆★【\[(]*"
+_KEY = (
+    r"[a-h](?![^\W\d_])|(?:xxs|xs|s|m|l|xl|xxl)(?![^\W\d_])|(?:iii|ii|iv|i)(?![^\W\d_])"
+    r"|[a-z]{0,3}-?\d{1,5}[a-z]?(?![\d.,]*\d)|[①-⑩]|[一二三四五六七八]"
+)
+_BRACKET = r"(?:\s?[(（][^()（）\n]{1,30}[)）])?"
+_END = r"(?:\s?[:：】\]|\t]|\s?[.)](?=\s)|\s[-–—=]+\s|\s?[–—]\s|\s*$)"
+# As in "Lot 31:", "Part 1 (14 pcs) –", "Kit B-7: …" or "方案一："
+_KEYED = re.compile(
+    rf"{_BULLET}(?P<word>[^\W\d_]{{1,14}}?)\.?\s?(?:nr\.?|no\.?|n[°º]|#)?\s?(?P<key>{_KEY}){_BRACKET}{_END}",
+    re.M,
+)
+# "1号小壶：", "2番 ロング：", "大号："
+_COUNTED = re.compile(
+    rf"{_BULLET}(?P<key>\d|[一二三四五六七八大中小特]|[a-h])\s?(?P<word>号|號|番|款|型|套)[^\W\d_]{{0,8}}{_BRACKET}{_END}",
+    re.M,
+)
+# "Version City: 36 V 10 Ah": the key is a name, where a voltage and a capacity follow.
+_NAMED = re.compile(
+    rf"{_BULLET}(?P<word>[^\W\d_]{{3,14}})\s(?P<key>[^\W\d_]{{2,14}}(?:\s[^\W\d_]{{1,14}})?){_BRACKET}\s?[:：–—]\s?",
+    re.M,
+)
+_VOLTS = re.compile(r"\d\s?v(?![a-z])|伏")
+_AMPERE_HOURS = re.compile(r"\d\s?m?ah(?![a-z])|安时")
+_LONGEST_HEAD = 60
+_MOST_HEADS = 12
+_LONGEST_BLOCK = 6
+# What a head may be called although its word means something; any other word is the label of a figure.
+_OF_PACKS = frozenset({"variant", "pack", "several"})
+
+
+@dataclass(frozen=True, slots=True)
+class Head:
+    """The head of a line: where it ends, the word it shares with others, and its own key."""
+
+    line: int
+    start: int
+    end: int
+    word: str
+    key: str
+
+
+def heads_of(lower: str, lines: Sequence[Line], known: Sequence[Label]) -> dict[int, Head]:
+    """Return by line the heads of a listing's packs, empty where it has none.
+
+    Parameters
+    ----------
+    lower : str
+        The folded text.
+    lines : sequence of Line
+        Its lines.
+    known : sequence of Label
+        The known words: one that names a figure heads a figure, and no pack.
+    """
+    by_start = {label.start: label for label in known}
+    for pattern in (_KEYED, _COUNTED, _NAMED):
+        for heads in _alike(lower, lines, pattern, by_start).values():
+            first: dict[str, Head] = {}
+            for head in heads:
+                first.setdefault(head.key, head)
+            told = sum(_tells_of_a_pack(lower, lines, head, first, pattern) for head in first.values())
+            if 2 <= len(first) <= _MOST_HEADS and told >= 2 and 2 * told > len(first):
+                return {head.line: head for head in heads}
+    return {}
+
+
+def _alike(
+    lower: str, lines: Sequence[Line], pattern: re.Pattern[str], known: Mapping[int, Label]
+) -> dict[str, list[Head]]:
+    found: dict[str, list[Head]] = {}
+    for line in lines:
+        match = pattern.match(lower, line.start, min(line.end, line.start + _LONGEST_HEAD))
+        if match is None or line.is_row or _names_a_figure(match, known):
+            continue
+        # A head that ends with its line ends there, not where the search does.
+        if match.end() == line.start + _LONGEST_HEAD < line.end:
+            continue
+        head = Head(line.number, match.start("word"), match.end(), match["word"], match["key"])
+        if pattern is _COUNTED:
+            head = Head(line.number, match.start("key"), match.end(), match["word"], match["key"])
+        found.setdefault(match["word"], []).append(head)
+    return found
+
+
+def _names_a_figure(match: re.Match[str], known: Mapping[int, Label]) -> bool:
+    for group in ("word", "key"):
+        label = known.get(match.start(group))
+        if label is not None and label.names - VOICES and not label.names & _OF_PACKS:
+            return True
+    return False
+
+
+def _tells_of_a_pack(
+    lower: str, lines: Sequence[Line], head: Head, heads: Mapping[str, Head], pattern: re.Pattern[str]
+) -> bool:
+    """Return whether volts or ampere-hours stand behind a head, or in the lines below it."""
+    if pattern is _NAMED:
+        line = lines[head.line]
+        return all(each.search(lower, head.end, line.end) for each in (_VOLTS, _AMPERE_HOURS))
+    others = {each.line for each in heads.values()}
+    end = lines[head.line].end
+    for line in lines[head.line + 1 : head.line + _LONGEST_BLOCK]:
+        if line.number in others:
+            break
+        end = line.end
+    return any(each.search(lower, head.end, end) for each in (_VOLTS, _AMPERE_HOURS))
+
+
+def without_heads(text: str, heads: Mapping[int, Head]) -> str:
+    """Return a text of the same length with the heads blank."""
+    parts, place = [], 0
+    for head in sorted(heads.values(), key=lambda each: each.start):
+        parts += [text[place : head.start], " " * (head.end - head.start)]
+        place = head.end
+    return "".join([*parts, text[place:]])
+
+
+def voices_alone(known: Sequence[Label], heads: Mapping[int, Head]) -> Iterator[Label]:
+    """Yield the known words, those of heads without what they would label."""
+    for label in known:
+        head = heads.get(label.line)
+        if head is None or not head.start <= label.start < head.end:
+            yield label
+        elif names := label.names & VOICES:
+            yield Label(label.start, label.end, names, label.line)
