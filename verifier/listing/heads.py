@@ -21,7 +21,7 @@ _KEY = (
 )
 _BRACKET = r"(?:\s?[(（][^()（）\n]{1,30}[)）])?"
 _END = r"(?:\s?[:：】\]|\t]|\s?[.)](?=\s)|\s[-–—=]+\s|\s?[–—]\s|\s*$)"
-# As in "Lot 31:", "Part 1 (14 pcs) –", "Kit B-7: …" or "方案一："
+# A lot with its number, a part with a bracket behind it, a kit with its code.
 _KEYED = re.compile(
     rf"{_BULLET}(?P<word>[^\W\d_]{{1,14}}?)\.?\s?(?:nr\.?|no\.?|n[°º]|#)?\s?(?P<key>{_KEY}){_BRACKET}{_END}",
     re.M,

@@ -86,7 +86,12 @@ class _Sharer:
             counts = r"(?!\s?[x×*]|\s(?:pcs|pc|szt|st|stk|pz|uds?)\b)"
             words.append(rf"(?<!\d )(?<!\d){sign}(?=[\s:：)）,;/、款型版]|$){counts}")
         if key.isascii() and key.isdigit() and len(key) == 1:
-            words += [f"#{key}", _NUMERALS[int(key) - 1] if int(key) <= len(_NUMERALS) else f"#{key}"]
+            words.append(f"#{key}")
+            if int(key) <= len(_NUMERALS):
+                # "三款" are three kinds, "款三" is the third.
+                words.append(
+                    rf"(?<=[款型号案第组餐项])[{_NUMERALS[int(key) - 1]}{key}]|{_NUMERALS[int(key) - 1]}[号號番]"
+                )
         if len(key) == 1 and "①" <= key <= "⑩":
             words.append(key)
         return re.compile(rf"(?<![a-z0-9])(?:{'|'.join(words)})(?![a-z0-9])" if words else r"(?!)")
