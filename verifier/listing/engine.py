@@ -232,7 +232,9 @@ class _Reader:
 
     def listing(self, found: list[Found]) -> Listing:
         """Return the listing with its structure and its figures."""
-        return Listing(self.text, self.lower, self.lines, self.tables, self.voices, found, self.heads)
+        known = self.words.languages
+        sizes = [each for code in self.tongues.codes if code in known for each in known[code].sizes]
+        return Listing(self.text, self.lower, self.lines, self.tables, self.voices, found, self.heads, sizes)
 
     def read(self) -> list[Found]:
         """Return every figure and code that is understood, in order of place."""

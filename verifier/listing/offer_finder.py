@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
@@ -30,6 +31,8 @@ class Offers:
     owners: dict[Found, tuple[int, ...]] = field(default_factory=dict)
     # The word that stands at every key ("lot"), "" where keys stand alone.
     word: str = ""
+    # Other words by which a text speaks of each, none where it has none.
+    aliases: list[re.Pattern[str]] = field(default_factory=list)
 
 
 @dataclass(slots=True)
@@ -43,6 +46,8 @@ class Listing:
     voices: Voices
     found: list[Found]
     heads: dict[int, Head]
+    # By what words the languages of the listing tell packs apart.
+    sizes: Sequence[dict[str, re.Pattern[str]]]
 
 
 class Finder:
@@ -55,6 +60,7 @@ class Finder:
         self.tables = listing.tables
         self.voices = listing.voices
         self.heads = listing.heads
+        self.sizes = listing.sizes
         self.by_line: dict[int, list[Found]] = {}
         for each in listing.found:
             self.by_line.setdefault(each.line, []).append(each)

@@ -60,7 +60,7 @@ class _Sharer:
                 elif each.field == "capacity_ah":
                     self.capacities[index].add(each.value)
         self.mentions = [
-            self._mention(name, key, self._markings(index))
+            self._mention(name, key, self._markings(index), offers.aliases[index : index + 1])
             for index, (name, key) in enumerate(zip(offers.names, offers.keys, strict=True))
         ]
         self.shared_prefix = _shared_prefix(offers.names)
@@ -70,8 +70,12 @@ class _Sharer:
         owned = [each for each, owners in self.offers.owners.items() if index in owners]
         return [str(each.value).lower() for each in owned if each.field == "cell_marking" and each.claimed]
 
-    def _mention(self, name: str, key: str, markings: Sequence[str]) -> re.Pattern[str]:
+    def _mention(
+        self, name: str, key: str, markings: Sequence[str], aliases: Sequence[re.Pattern[str]]
+    ) -> re.Pattern[str]:
         """Return the pattern of a pack's name, key or cells where it is mentioned."""
+        if aliases:
+            return aliases[0]
         words = [re.escape(each) for each in (name.lower(), *markings) if len(each) >= 2]
         sign = re.escape(key.lower())
         if self.offers.word and key:
@@ -156,7 +160,7 @@ class _Sharer:
             )
             if not inside and not joins and self._depth(line.start, match.start()) == 0:
                 cuts.append(match.end())
-        cuts = sorted({*cuts, *self._brackets(line, loose)})
+        cuts = sorted({*cuts, *self._brackets(line, loose), *self._mentioned_first(line, loose)})
         begin = cuts[0]
         for start, end in zip(cuts, [*cuts[1:], line.end], strict=True):
             part = [each for each in loose if start <= each.start < end]
@@ -165,6 +169,18 @@ class _Sharer:
             # "A, B: 40 A": a name alone goes with what follows it.
             if part or end - begin > _LONGEST_KEY:
                 begin = end
+
+    def _mentioned_first(self, line: Line, loose: list[Found]) -> Iterator[int]:
+        """Yield where packs are mentioned before their figures ("the small in 4 h and the large in 6 h")."""
+        if not self.offers.aliases:
+            return
+        starts = sorted(
+            match.start()
+            for alias in self.offers.aliases
+            for match in alias.finditer(self.lower, line.start, line.end)
+        )
+        if len(starts) > 1 and any(each.start > starts[-1] for each in loose):
+            yield from starts
 
     def _brackets(self, line: Line, loose: list[Found]) -> Iterator[int]:
         """Yield where a bracket begins that holds a figure of its own ("10AWG (3P: 12AWG)")."""

@@ -108,6 +108,8 @@ class Language:
     function: frozenset[str]
     # What stands between the old and the new ("for", "gegen", "par").
     into: frozenset[str]
+    # What packs told of one by one are called: in rows of a size and in order ("small", "large"; "the first").
+    sizes: tuple[dict[str, re.Pattern[str]], ...]
     known: frozenset[str]
     beginnings: tuple[str, ...]
     insides: tuple[str, ...]
@@ -175,6 +177,26 @@ def _trie_pattern(phrases: Mapping[str, bool]) -> str:
     return pattern(root) if root else r"(?!)"
 
 
+_SIZES = (("small", "middle", "large"), ("first", "second", "third"))
+
+
+def _sizes(given: Mapping[str, Iterable[str]]) -> tuple[dict[str, re.Pattern[str]], ...]:
+    return tuple(
+        {
+            name: re.compile(
+                "|".join(
+                    rf"(?<![{LETTER}]){re.escape(folded(word.strip('*')))}"
+                    + ("" if "*" in word else rf"(?![{LETTER}])")
+                    for word in given[name]
+                )
+            )
+            for name in names
+            if name in given
+        }
+        for names in _SIZES
+    )
+
+
 def _language(code: str, data: dict[str, Any], shared: frozenset[str]) -> Language:
     parts = data.get("parts", {})
     written = [word for words in parts.values() for word in words]
@@ -185,6 +207,7 @@ def _language(code: str, data: dict[str, Any], shared: frozenset[str]) -> Langua
         Words(parts),
         frozenset(map(folded, data.get("function", ()))),
         frozenset(map(folded, data.get("into", ()))),
+        _sizes(data.get("sizes", {})),
         frozenset(known - shared),
         tuple({folded(word.strip("*")) for word in written if word.endswith("*")} - shared),
         tuple({folded(word.strip("*")) for word in written if word.startswith("*")}),
