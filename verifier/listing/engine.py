@@ -27,6 +27,7 @@ from verifier.listing.layout import Line, Places, lines_of
 from verifier.listing.limits import mark_limits
 from verifier.listing.meaning import meaning
 from verifier.listing.models import other_models
+from verifier.listing.neighbours import Figures, menus_of, neighbours_of
 from verifier.listing.numbers import NumberReader, Quantity, in_order
 from verifier.listing.offer_finder import Listing
 from verifier.listing.prices import prices_of
@@ -126,7 +127,8 @@ class _Reader:
         by_line: dict[int, list[Label]] = {}
         for word in known:
             by_line.setdefault(word.line, []).append(word)
-        self.turns = Turns(self.lower, self.lines, known, by_line)
+        shops = [language.shop for language in words.languages.values()]
+        self.turns = Turns(self.lower, self.lines, known, by_line, shops)
         known = [word for word in known if not any(a <= word.start < b for a, b in self.turns.speakers)]
         labels, voices = joined_labels(
             self.lower, known, self.quantities, self.fillers, words.abbreviations,
@@ -143,9 +145,13 @@ class _Reader:
             [*self.taken.prices, *(price for table in self.tables for price in table.prices)],
             key=lambda price: price.start,
         )
-        self.title = title_of(text, self.lines, labels, voices, self.turns)
+        figures = Figures(self.lower, self.lines, self.quantities, self.taken.prices)
+        menus = menus_of(figures)
+        self.title = title_of(text, self.lines, labels, voices, self.turns, menus)
         if 0 in self.heads:
             self.title = 0, 0
+        others = [*menus, *neighbours_of(figures, self.title, labels)]
+        self.turns.kinds.update(dict.fromkeys(others, "other_product"))
         voices = sorted(
             [*voices, *other_models(self.lower, self.lines, self.title, known)], key=lambda each: each.start
         )

@@ -26,6 +26,7 @@ _PAIRS = frozenset({
 })  # fmt: skip
 _LONGEST_HEADING = 48
 _LONGEST_KEY = 12
+_WIDEST_PAIR = 12
 _LISTED = frozenset({"certificates", "load_power_w", "currency"})
 
 
@@ -155,7 +156,9 @@ class _Sharer:
         for match in _SEPARATOR.finditer(self.lower, line.start, line.end):
             inside = any(each.start < match.end() and match.start() < each.end for each in loose)
             joins = any(
-                a.end <= match.start() and match.end() <= b.start and (a.field, b.field) in _PAIRS
+                a.end <= match.start()
+                and match.end() <= b.start <= a.end + _WIDEST_PAIR
+                and (a.field, b.field) in _PAIRS
                 for a, b in pairwise(loose)
             )
             if not inside and not joins and self._depth(line.start, match.start()) == 0:

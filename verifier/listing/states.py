@@ -65,11 +65,7 @@ class States:
         number = table.lines[0].number
         heads = table.rows[0][1:_MOST_COLUMNS]
         # What the maker fitted is another pack only beside one that is not so called.
-        originals = (
-            self._originals([(number, head) for head in heads])
-            if table.shape == "packs_in_columns"
-            else set()
-        )
+        originals = self._originals([(number, head) for head in heads], alone=table.shape == "packs_in_rows")
         for column, head in enumerate(heads, start=1):
             kind = None if _figures(head) else self._of(number, head.start, head.end)
             if kind is not None or head.start in originals:
@@ -88,15 +84,18 @@ class States:
                 self.heads.append((head.start, head.end))
                 self.of_line[number] = kind if kind is not None else "other_product"
 
-    def _originals(self, heads: Sequence[tuple[int, Cell]]) -> set[int]:
-        """Return where heads start that name the maker's own pack, beside others that do not."""
+    def _originals(self, heads: Sequence[tuple[int, Cell]], *, alone: bool = False) -> set[int]:
+        """Return where heads start that name the maker's own pack, beside others that do not.
+
+        ``alone``: each heads figures of one kind ("original capacity"), whatever the others head.
+        """
         found = {
             head.start
             for number, head in heads
             for voice in self.voices.get(number, [])
             if "factory" in voice.names and head.start <= voice.start and voice.end <= head.end
         }
-        return found if len(found) < len(heads) else set()
+        return found if alone or len(found) < len(heads) else set()
 
     # -- headings --------------------------------------------------------------------------------------------
 

@@ -27,6 +27,7 @@ _BARE = re.compile(
 _CONDITION = re.compile(r"[(\[（][^()\[\]（）]{0,20}\d[^()\[\]（）]{0,20}[)\]）]")
 # "Peak current (5 s)", "Capacity at 25 °C": what may stand in a head beside its label.
 _IN_HEADS = ("seconds", "seconds_or_series", "nothing")
+_FEWEST_ROWS = 3
 _KIND_OF_DIMENSION = {
     "voltage": "voltage",
     "capacity": "capacity",
@@ -195,11 +196,23 @@ def _shape(table: Table, dimensions: set[str], bare_rows: int) -> Shape:
             and not max(_labelled_rows(table), bare_rows) >= max(2, len(table.rows) - 1)
         ):
             return "packs_in_rows"
+    if width >= 3 and empty_head and _is_one_column(table):
+        return "packs_in_rows"
     if width == 4 and _by_turns(table):
         return "pairs"
     if width >= 3 and max(_labelled_rows(table), bare_rows) >= 2:
         return "packs_in_columns"
     return "pairs" if width == 2 and (_labelled_rows(table) or bare_rows) else ""
+
+
+def _is_one_column(table: Table) -> bool:
+    """Return whether all figures stand in one column, below a label of theirs ("Model | Capacity | Fits")."""
+    columns = {index for row in table.rows[1:] for index, cell in enumerate(row) if cell.quantities}
+    if len(columns) != 1 or len(table.rows) < _FEWEST_ROWS:
+        return False
+    column = columns.pop()
+    head = table.rows[0]
+    return 0 < column < len(head) and bool(head[column].names & KINDS.keys())
 
 
 def _is_unit_head(cell: Cell) -> bool:

@@ -110,6 +110,8 @@ class Language:
     into: frozenset[str]
     # What packs told of one by one are called: in rows of a size and in order ("small", "large"; "the first").
     sizes: tuple[dict[str, re.Pattern[str]], ...]
+    # The kinds of words that head a shop's other goods.
+    shop: dict[str, re.Pattern[str]]
     known: frozenset[str]
     beginnings: tuple[str, ...]
     insides: tuple[str, ...]
@@ -181,19 +183,17 @@ _SIZES = (("small", "middle", "large"), ("first", "second", "third"))
 
 
 def _sizes(given: Mapping[str, Iterable[str]]) -> tuple[dict[str, re.Pattern[str]], ...]:
-    return tuple(
-        {
-            name: re.compile(
-                "|".join(
-                    rf"(?<![{LETTER}]){re.escape(folded(word.strip('*')))}"
-                    + ("" if "*" in word else rf"(?![{LETTER}])")
-                    for word in given[name]
-                )
-            )
-            for name in names
-            if name in given
-        }
-        for names in _SIZES
+    return tuple({name: _any_of(given[name]) for name in names if name in given} for names in _SIZES)
+
+
+def _any_of(written: Iterable[str]) -> re.Pattern[str]:
+    """Return the pattern of any of some words, each whole unless it ends with a star."""
+    return re.compile(
+        "|".join(
+            rf"(?<![{LETTER}]){re.escape(folded(word.strip('*')))}"
+            + ("" if "*" in word else rf"(?![{LETTER}])")
+            for word in written
+        )
     )
 
 
@@ -208,6 +208,7 @@ def _language(code: str, data: dict[str, Any], shared: frozenset[str]) -> Langua
         frozenset(map(folded, data.get("function", ()))),
         frozenset(map(folded, data.get("into", ()))),
         _sizes(data.get("sizes", {})),
+        {name: _any_of(words) for name, words in data.get("shop", {}).items()},
         frozenset(known - shared),
         tuple({folded(word.strip("*")) for word in written if word.endswith("*")} - shared),
         tuple({folded(word.strip("*")) for word in written if word.startswith("*")}),
