@@ -161,12 +161,13 @@ class _Reader:
         )
         Binder(self.lower, self.fillers).bind(self.clauses, self.quantities)
         for table in self.tables:
-            table.bind()
+            table.bind(self.lower)
         carry_headings(self.lower, self.lines, labels, self.quantities)
         self.title_lines = self._repeats()
         self.voices = Voices(self.lower, self.lines, self.clauses, voices, self.turns)
         with_figures = {quantity.line for quantity in self.quantities}
-        self.states = States(self.lower, self.lines, self.tables, voices, with_figures)
+        states = [known.states for code in self.tongues.codes if (known := words.languages.get(code))]
+        self.states = States(self.lower, self.lines, self.tables, voices, with_figures, states)
         self.sentences: dict[int, set[str]] = {}
         for clause in self.clauses:
             names = self.sentences.setdefault(clause.sentence, set())

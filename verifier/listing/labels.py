@@ -87,6 +87,12 @@ _UNLIKE = (
 )  # fmt: skip
 
 
+# What stands on either side of a stroke.
+_SIDES = frozenset(
+    {"continuous", "peak", "max", "nominal", "full", "empty", "low", "end", "min", "charge", "discharge"}
+)
+
+
 @dataclass(slots=True, eq=False)
 class Label:
     """Known words that stand together, and what they mean."""
@@ -183,6 +189,9 @@ def _joins(
     if len(gap) > _LONGEST_GLUE or any(pair <= last.names | names for pair in _UNLIKE):
         return False
     if bisect_left(places, last.end) != bisect_left(places, start):
+        return False
+    # "Continuous/peak", "full/nominal": each has a figure of its own.
+    if "/" in gap and (last.names & _SIDES) - names and (names & _SIDES) - last.names:
         return False
     # "20 A (DAUER)   ENTLADESCHLUSS": a bracket that closes, and a wide gap, end what was said.
     if "   " in gap or (")" in gap and "(" not in lower[last.start : last.end]):

@@ -112,6 +112,8 @@ class Language:
     sizes: tuple[dict[str, re.Pattern[str]], ...]
     # The kinds of words that head a shop's other goods.
     shop: dict[str, re.Pattern[str]]
+    # What heads the old and the new in a table.
+    states: dict[str, re.Pattern[str]]
     known: frozenset[str]
     beginnings: tuple[str, ...]
     insides: tuple[str, ...]
@@ -209,6 +211,7 @@ def _language(code: str, data: dict[str, Any], shared: frozenset[str]) -> Langua
         frozenset(map(folded, data.get("into", ()))),
         _sizes(data.get("sizes", {})),
         {name: _any_of(words) for name, words in data.get("shop", {}).items()},
+        {name: _any_of(words) for name, words in data.get("states", {}).items()},
         frozenset(known - shared),
         tuple({folded(word.strip("*")) for word in written if word.endswith("*")} - shared),
         tuple({folded(word.strip("*")) for word in written if word.startswith("*")}),
