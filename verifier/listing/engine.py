@@ -24,10 +24,10 @@ from verifier.listing.label_lines import label_lines
 from verifier.listing.labels import Label, joined_labels
 from verifier.listing.languages import Tongues, tongues_of
 from verifier.listing.layout import Line, Places, lines_of
-from verifier.listing.limits import mark_limits
+from verifier.listing.limits import mark_limits, mark_references
 from verifier.listing.meaning import meaning
 from verifier.listing.models import other_models
-from verifier.listing.neighbours import Figures, menus_of, neighbours_of
+from verifier.listing.neighbours import Figures, advised, menus_of, neighbours_of
 from verifier.listing.numbers import NumberReader, Quantity, in_order
 from verifier.listing.offer_finder import Listing
 from verifier.listing.prices import prices_of
@@ -165,8 +165,12 @@ class _Reader:
         carry_headings(self.lower, self.lines, labels, self.quantities)
         self.title_lines = self._repeats()
         self.voices = Voices(self.lower, self.lines, self.clauses, voices, self.turns)
+        spoken = [language for code in self.tongues.codes if (language := words.languages.get(code))]
+        self.voices.of_others |= set(
+            advised(self.lower, self.clauses, self.title, [language.advice for language in spoken])
+        )
         with_figures = {quantity.line for quantity in self.quantities}
-        states = [known.states for code in self.tongues.codes if (known := words.languages.get(code))]
+        states = [language.states for language in spoken]
         self.states = States(self.lower, self.lines, self.tables, voices, with_figures, states)
         self.sentences: dict[int, set[str]] = {}
         for clause in self.clauses:
@@ -189,6 +193,7 @@ class _Reader:
         }
         carry_questions(self.lower, self.lines, self.turns, labels, self.quantities)
         mark_limits(self.clauses)
+        mark_references(self.lower, self.quantities)
         mark_exchanges(self.lower, self.clauses, self._into())
         self.open: list[Quantity] = []
 

@@ -44,7 +44,7 @@ VOICES = frozenset(
     "negation no_negation without not_included optional other_product hearsay earlier measured label "  # noqa: SIM905
     "ask both several common variant used question answer yes no related reviews faq describes price old_price "
     "shipping this_pack private unfit now factory how_far exchanged also_offered "
-    "wish greeting first_person exchanging past yours contrast".split()
+    "wish greeting first_person exchanging past yours contrast grows".split()
 )
 # What a label measures, by the dimensions of numbers that it can speak of.
 KINDS: dict[str, frozenset[str]] = {

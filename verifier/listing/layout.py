@@ -78,7 +78,7 @@ def _cells(text: str, line: Line) -> Iterator[tuple[int, int]]:
     """Yield the places of a row's cells; a line without a separator is one cell."""
     start, end = line.start, line.end
     found = text[start:end]
-    framed = found.lstrip().startswith(_FRAMES)
+    framed = _is_framed(text, line)
     place = start + len(found) - len(found.lstrip()) + 1 if framed else start
     if found.rstrip().endswith(_FRAMES) and framed:
         end = start + len(found.rstrip()) - 1
@@ -88,6 +88,21 @@ def _cells(text: str, line: Line) -> Iterator[tuple[int, int]]:
             yield cut, index
             cut = index + 1
     yield cut, max(cut, end)
+
+
+def _is_framed(text: str, line: Line) -> bool:
+    """Return whether a row stands in a frame: a bar at both ends, or before its neighbour too.
+
+    Else a bar at its beginning leaves the first cell empty.
+    """
+    found = text[line.start : line.end].strip()
+    if not found.startswith(_FRAMES):
+        return False
+    above, below = (
+        text[: line.start].rstrip().rpartition("\n")[2],
+        text[line.end :].lstrip("\r\n").partition("\n")[0],
+    )
+    return found.endswith(_FRAMES) or any(each.lstrip().startswith(_FRAMES) for each in (above, below))
 
 
 def _mark_apart(text: str, lines: list[Line], gap: re.Pattern[str]) -> None:

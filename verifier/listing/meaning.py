@@ -20,10 +20,16 @@ HIGHEST_CELL_V = 5.0
 MOST_SERIES = 40
 LARGEST_SMALL_CELL_AH = 6.5
 _MAINS_V = 90.0
+_FULL_CELL_V = 4.2
+_WHOLE = 0.01
+# A voltage by which a pack is called, among others ("72V的配84V充电器").
+REFERENCE = "reference"
+FOR_REFERENCE = "for a reference"
 _MAINS = (110.0, 115.0, 120.0, 220.0, 230.0, 240.0, 250.0, 264.0)
 _SMALLEST_CYCLES = 100
 # Nobody charges a pack so often before selling it (common practice, no source).
 _NEVER_CYCLED = 1000
+_LONG_LIFE = 300
 _WEAKEST_MOTOR_W = 100
 _FEWEST_CELLS = 4
 _LONGEST_CHARGE_H = 48
@@ -38,19 +44,26 @@ def _of_cell(quantity: Quantity, context: Context) -> bool:
     return ("each" in quantity.labels or quantity.times is not None) and context.speaks_of_cells
 
 
+def _is_full(volts: float) -> bool:
+    """Return whether a voltage with a fraction is that of cells in series at 4.2 V. [V]"""
+    return volts != round(volts) and abs(volts / _FULL_CELL_V - round(volts / _FULL_CELL_V)) < _WHOLE
+
+
 def _top(quantity: Quantity) -> float:
     return quantity.high if quantity.high is not None else quantity.value
 
 
 def _voltage(quantity: Quantity, context: Context) -> Read:
     own = quantity.own
-    if _top(quantity) >= _MAINS_V and (
-        quantity.labels & {"mains", "charger", "charge", "input"} or _top(quantity) in _MAINS
+    if (
+        _top(quantity) >= _MAINS_V
+        and not _is_full(_top(quantity))
+        and (quantity.labels & {"mains", "charger", "charge", "input"} or _top(quantity) in _MAINS)
     ):
         return Meaning("nominal_voltage_v", "other_product")
-    aside = _set_aside_volts(quantity, context)
-    if aside is not None:
-        return aside
+    named = _set_aside_volts(quantity, context) or _by_reference(quantity, context)
+    if named is not None:
+        return named
     if "per_cell" in quantity.labels or _top(quantity) <= HIGHEST_CELL_V:
         return Meaning("nominal_voltage_v", "per_cell")
     ends = _voltage_of_an_end(quantity, context)
@@ -68,6 +81,13 @@ def _voltage(quantity: Quantity, context: Context) -> Read:
     if context.beside("capacity", "energy") and not quantity.labels & {"charger"}:
         return Meaning("nominal_voltage_v", context.plain)
     return Meaning("nominal_voltage_v", context.plain) if "voltage" in quantity.labels else None
+
+
+def _by_reference(quantity: Quantity, context: Context) -> Meaning | None:
+    """Return what volts are that name the pack of a charger, or are the charger's behind them."""
+    if FOR_REFERENCE in quantity.about:
+        return Meaning("charge_voltage_v", context.plain)
+    return Meaning("nominal_voltage_v", context.plain) if REFERENCE in quantity.about else None
 
 
 def _set_aside_volts(quantity: Quantity, context: Context) -> Aside | None:
@@ -259,7 +279,9 @@ def _distance(quantity: Quantity, context: Context) -> Read:
 
 
 def _cycles(quantity: Quantity, context: Context) -> Read:
-    if "odometer" in quantity.labels or context.clause.named("used", "odometer"):
+    # "Number of charges: 700" is how many a new pack stands, and how many a used one has had.
+    lasts = quantity.own >= {"life", "odometer"} and not context.used and quantity.value >= _LONG_LIFE
+    if not lasts and ("odometer" in quantity.labels or context.clause.named("used", "odometer")):
         return Aside("how often it was charged")
     if context.used and "life" not in quantity.labels and quantity.value < _NEVER_CYCLED:
         return Aside("how often it was charged")

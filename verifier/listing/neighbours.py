@@ -7,9 +7,11 @@ whose title names no single pack has no neighbours by form.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from itertools import groupby
 
+from verifier.listing.clauses import Clause
 from verifier.listing.labels import Label
 from verifier.listing.layout import Line
 from verifier.listing.numbers import Quantity
@@ -20,6 +22,7 @@ _FIRST = 3
 _FEWEST_PARTS = 3
 _LONGEST_PART = 40
 _LONGEST_ITEM = 110
+_LONGEST_ADVICE = 240
 # 48 V and 46.8 V name one pack.
 _APART = 1.07
 _OF_FIGURES = frozenset({
@@ -126,3 +129,47 @@ def _is_own(figures: Figures, line: Line, volts: float, capacity: float) -> bool
         and volts in figures.values(line.start, line.end, "voltage")
         and figures.has_price(line)
     )
+
+
+def advised(
+    lower: str,
+    clauses: Sequence[Clause],
+    title: tuple[int, int],
+    words: Sequence[Mapping[str, re.Pattern[str]]],
+) -> Iterator[Quantity]:
+    """Yield the figures of another pack that a buyer is advised to take ("if you need more, take the 52V 20Ah").
+
+    Parameters
+    ----------
+    lower : str
+        The folded text.
+    clauses : sequence of Clause
+        With their numbers.
+    title : tuple of int
+        Where the title stands; what it names is the pack itself.
+    words : sequence of mapping
+        By language what takes, and what makes it a condition.
+    """
+    own = {
+        (q.dimension, q.value)
+        for clause in clauses
+        for q in clause.quantities
+        if title[0] <= q.start < title[1]
+    }
+    if sum(dimension == "capacity" for dimension, _ in own) != 1:
+        return
+    for _, group in groupby(clauses, key=lambda clause: clause.sentence):
+        sentence = list(group)
+        start, end = sentence[0].start, min(sentence[-1].end, sentence[0].start + _LONGEST_ADVICE)
+        for known in words:
+            take = known["take"].search(lower, start, end) if known else None
+            if take is None or known["condition"].search(lower, start, end) is None:
+                continue
+            # In Japanese and Chinese the verb may stand behind.
+            begin = start if not lower[take.start()].isascii() else take.end()
+            figures = [q for clause in sentence for q in clause.quantities if q.start >= begin]
+            packs = [q for q in figures if q.dimension in ("voltage", "capacity")]
+            others = {q.dimension for q in packs if (q.dimension, q.value) not in own}
+            if "capacity" in others or (others and not any(c.named("charger") for c in sentence)):
+                yield from packs
+                break

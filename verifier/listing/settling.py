@@ -15,7 +15,7 @@ from itertools import pairwise
 
 from verifier.listing.bare import BARE
 from verifier.listing.context import Meaning, Read
-from verifier.listing.meaning import HIGHEST_CELL_V, LARGEST_SMALL_CELL_AH, MOST_SERIES
+from verifier.listing.meaning import FOR_REFERENCE, HIGHEST_CELL_V, LARGEST_SMALL_CELL_AH, MOST_SERIES
 from verifier.listing.numbers import Quantity
 
 # Volts of a cell that is full, nominal and empty: datasheets of nickel and of iron phosphate cells.
@@ -228,7 +228,7 @@ class Settler:
             for quantity in volts:
                 least, most = (ratio * quantity.value for ratio in _FULL_OVER_NOMINAL)
                 full = bisect_left(charged, least) < bisect_right(charged, most)
-                if full and quantity.value in self.all.nominal:
+                if full and FOR_REFERENCE not in quantity.about and quantity.value in self.all.nominal:
                     self.reads[quantity] = Meaning("nominal_voltage_v", "stated")
 
     def _charge_voltage_of_pack(self) -> None:

@@ -253,7 +253,7 @@ def _read_bare(lower: str, table: Table, words: Vocabulary, without_sizes: str) 
         if cell.quantities or cell.labels:
             continue
         match = _BARE.fullmatch(without_sizes, cell.start, cell.end)
-        unit = (_unit_of(lower, head, words) or _counted(head)) if match else None
+        unit = (_unit_of(lower, head, words) or _counted(lower, head, words)) if match else None
         if match is not None and unit is None and (currency := _currency(lower, head, words)) is not None:
             price = number_value(match[1], thousands=True)
             if price:
@@ -282,8 +282,12 @@ def _read_bare(lower: str, table: Table, words: Vocabulary, without_sizes: str) 
         quantity.cell = bisect_right([start for start, _ in line.cells], quantity.start) - 1
 
 
-def _counted(head: Cell) -> Unit | None:
-    """Return the unit of a plain number under "number of cells" or "cycle life", None under others."""
+def _counted(lower: str, head: Cell, words: Vocabulary) -> Unit | None:
+    """Return the unit of a plain number under "number of cells", "cells in series" or "cycle life", else None."""
+    for word, unit in words.units.items():
+        whole = " " in word or not word.isascii()
+        if unit.name in ("series", "parallel") and whole and word in lower[head.start : head.end]:
+            return Unit(unit.name, unit.dimension, 1)
     kinds = head.names & KINDS.keys()
     if head.names >= {"count", "cell"} and kinds == {"count"}:
         return Unit("cell", "cells", 1)

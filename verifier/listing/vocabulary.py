@@ -114,6 +114,8 @@ class Language:
     shop: dict[str, re.Pattern[str]]
     # What heads the old and the new in a table.
     states: dict[str, re.Pattern[str]]
+    # What advises to take another pack.
+    advice: dict[str, re.Pattern[str]]
     known: frozenset[str]
     beginnings: tuple[str, ...]
     insides: tuple[str, ...]
@@ -212,6 +214,7 @@ def _language(code: str, data: dict[str, Any], shared: frozenset[str]) -> Langua
         _sizes(data.get("sizes", {})),
         {name: _any_of(words) for name, words in data.get("shop", {}).items()},
         {name: _any_of(words) for name, words in data.get("states", {}).items()},
+        {name: _any_of(words) for name, words in data.get("advice", {}).items()},
         frozenset(known - shared),
         tuple({folded(word.strip("*")) for word in written if word.endswith("*")} - shared),
         tuple({folded(word.strip("*")) for word in written if word.startswith("*")}),

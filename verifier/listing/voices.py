@@ -10,6 +10,7 @@ import re
 from bisect import bisect_left, bisect_right
 from collections import Counter
 from collections.abc import Iterator, Sequence
+from itertools import pairwise
 
 from verifier.listing.clauses import Clause
 from verifier.listing.exchanges import PUT_IN, TAKEN_OUT
@@ -73,6 +74,7 @@ class Voices:
         self.of_line: dict[int, list[Clause]] = {}
         for clause in clauses:
             self.of_line.setdefault(clause.line, []).append(clause)
+        self.with_figures = {clause.line for clause in clauses if clause.quantities}
         self.quantities = [quantity for clause in clauses for quantity in clause.quantities]
         self.places = [quantity.start for quantity in self.quantities]
         self.last_now = {
@@ -83,6 +85,7 @@ class Voices:
         }
         self.kind_of_clause = self._scopes()
         self.of_others = set(self._set_against())
+        self.measured = set(self._below_measured())
 
     # -- scopes within a sentence ----------------------------------------------------------------------------
 
@@ -126,6 +129,20 @@ class Voices:
             own = {q.dimension: q.value for c in line if c.sentence == first.sentence for q in c.quantities}
             for clause in before:
                 yield from (q for q in clause.quantities if own.get(q.dimension, q.value) != q.value)
+
+    def _below_measured(self) -> Iterator[int]:
+        """Yield the lines below a heading that says what was measured ("Measured on Saturday:"), to a blank line."""
+        for head, following in pairwise(self.lines):
+            words = self.lower[head.start : head.end].rstrip()
+            heads = head.number not in self.with_figures and words.endswith((":", "："))
+            if not heads or following.block != head.block:
+                continue
+            if any("measured" in voice.names for voice in self.by_line.get(head.number, [])):
+                yield from (
+                    line.number
+                    for line in self.lines[head.number + 1 :][:_MOST_FIGURES]
+                    if line.block == head.block
+                )
 
     def _contrasts(self, clause: Clause) -> bool:
         """Return whether a clause begins with a "this one", as against others."""
@@ -374,6 +391,9 @@ class Voices:
         return False
 
     def _scoped(self, quantity: Quantity, clause_index: int) -> ClaimKind | None:
+        of_pack = quantity.dimension in _MEASURES and not quantity.own & {"bms", "charger"}
+        if of_pack and self.clauses[clause_index].line in self.measured:
+            return "derived"
         for start, end, kind, name in self.kind_of_clause.get(clause_index, []):
             if name == "measured" and quantity.dimension not in _MEASURES:
                 continue
