@@ -166,9 +166,11 @@ class _Reader:
         self.title_lines = self._repeats()
         self.voices = Voices(self.lower, self.lines, self.clauses, voices, self.turns)
         spoken = [language for code in self.tongues.codes if (language := words.languages.get(code))]
-        self.voices.of_others |= set(
-            advised(self.lower, self.clauses, self.title, [language.advice for language in spoken])
-        )
+        pairs = [
+            (language.advice["take"], language.advice["condition"]) for language in spoken if language.advice
+        ]
+        pairs += [(language.shop["others"], language.shop["buying"]) for language in spoken if language.shop]
+        self.voices.of_others |= set(advised(self.lower, self.clauses, self.title, pairs))
         with_figures = {quantity.line for quantity in self.quantities}
         states = [language.states for language in spoken]
         self.states = States(self.lower, self.lines, self.tables, voices, with_figures, states)

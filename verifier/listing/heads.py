@@ -23,7 +23,7 @@ _BRACKET = r"(?:\s?[(（][^()（）\n]{1,30}[)）])?"
 _END = r"(?:\s?[:：】\]|\t]|\s?[.)](?=\s)|\s[-–—=]+\s|\s?[–—]\s|\s*$)"
 # A lot with its number, a part with a bracket behind it, a kit with its code.
 _KEYED = re.compile(
-    rf"{_BULLET}(?P<word>[^\W\d_]{{1,14}}?)\.?\s?(?:nr\.?|no\.?|n[°º]|#)?\s?(?P<key>{_KEY}){_BRACKET}{_END}",
+    rf"{_BULLET}(?P<word>[^\W\d_]{{1,14}}?|n[°º])\.?\s?(?:nr\.?|no\.?|n[°º]|#)?\s?(?P<key>{_KEY}){_BRACKET}{_END}",
     re.M,
 )
 # "1号小壶：", "2番 ロング：", "大号："
@@ -36,6 +36,8 @@ _NAMED = re.compile(
     rf"{_BULLET}(?P<word>[^\W\d_]{{3,14}})\s(?P<key>[^\W\d_]{{2,14}}(?:\s[^\W\d_]{{1,14}})?){_BRACKET}\s?[:：–—]\s?",
     re.M,
 )
+# "1 – 36 V 10 Ah": a digit alone.
+_DIGIT = re.compile(rf"{_BULLET}(?P<word>)(?P<key>[1-9]){_BRACKET}{_END}", re.M)
 _VOLTS = re.compile(r"\d\s?v(?![a-z])|伏")
 _AMPERE_HOURS = re.compile(r"\d\s?m?ah(?![a-z])|安时")
 _LONGEST_HEAD = 60
@@ -69,7 +71,7 @@ def heads_of(lower: str, lines: Sequence[Line], known: Sequence[Label]) -> dict[
         The known words: one that names a figure heads a figure, and no pack.
     """
     by_start = {label.start: label for label in known}
-    for pattern in (_KEYED, _COUNTED, _NAMED):
+    for pattern in (_KEYED, _COUNTED, _NAMED, _DIGIT):
         for heads in _alike(lower, lines, pattern, by_start).values():
             first: dict[str, Head] = {}
             for head in heads:
@@ -91,7 +93,8 @@ def _alike(
         # A head that ends with its line ends there, not where the search does.
         if match.end() == line.start + _LONGEST_HEAD < line.end:
             continue
-        head = Head(line.number, match.start("word"), match.end(), match["word"], match["key"])
+        begin = match.start("word") if match["word"] else match.start("key")
+        head = Head(line.number, begin, match.end(), match["word"], match["key"])
         if pattern is _COUNTED:
             head = Head(line.number, match.start("key"), match.end(), match["word"], match["key"])
         found.setdefault(match["word"], []).append(head)
@@ -110,7 +113,7 @@ def _tells_of_a_pack(
     lower: str, lines: Sequence[Line], head: Head, heads: Mapping[str, Head], pattern: re.Pattern[str]
 ) -> bool:
     """Return whether volts or ampere-hours stand behind a head, or in the lines below it."""
-    if pattern is _NAMED:
+    if pattern in (_NAMED, _DIGIT):
         line = lines[head.line]
         return all(each.search(lower, head.end, line.end) for each in (_VOLTS, _AMPERE_HOURS))
     others = {each.line for each in heads.values()}

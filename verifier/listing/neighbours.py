@@ -7,7 +7,8 @@ whose title names no single pack has no neighbours by form.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from bisect import bisect_left
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from itertools import groupby
 
@@ -17,7 +18,7 @@ from verifier.listing.layout import Line
 from verifier.listing.numbers import Quantity
 from verifier.listing.taken_out import Price
 
-_PARTS = re.compile(r"\s*[|｜·•›»>]\s*|\s+/\s+|\t+")
+_PARTS = re.compile(r"[|｜·•›»>\t]|\s/\s")
 _FIRST = 3
 _FEWEST_PARTS = 3
 _LONGEST_PART = 40
@@ -39,18 +40,23 @@ class Figures:
     quantities: Sequence[Quantity]
     prices: Sequence[Price]
     by_line: dict[int, list[Quantity]] = field(default_factory=dict)
+    places: list[int] = field(default_factory=list)
+    of_prices: list[int] = field(default_factory=list)
 
     def __post_init__(self) -> None:
+        self.places = [quantity.start for quantity in self.quantities]
+        self.of_prices = [price.start for price in self.prices]
         for quantity in self.quantities:
             self.by_line.setdefault(quantity.line, []).append(quantity)
 
     def values(self, start: int, end: int, dimension: str) -> set[float]:
         """Return the values of a dimension between two places."""
-        return {q.value for q in self.quantities if start <= q.start < end and q.dimension == dimension}
+        inside = self.quantities[bisect_left(self.places, start) : bisect_left(self.places, end)]
+        return {quantity.value for quantity in inside if quantity.dimension == dimension}
 
     def has_price(self, line: Line) -> bool:
         """Return whether a line names an amount of money."""
-        return any(line.start <= price.start < line.end for price in self.prices)
+        return bisect_left(self.of_prices, line.start) < bisect_left(self.of_prices, line.end)
 
 
 def menus_of(figures: Figures) -> set[int]:
@@ -109,7 +115,21 @@ def neighbours_of(figures: Figures, title: tuple[int, int], labels: Sequence[Lab
         for line in figures.lines
         if line.start >= title[1] and _is_own(figures, line, own_volts, own_capacity)
     }
-    yield from (line.number for line in candidates if line.block not in blocks)
+    found = {line.number for line in candidates if line.block not in blocks}
+    yield from found
+    # The charger that stands among them in one list is a neighbour too.
+    for number in found:
+        for step in (-1, 1):
+            near = number + step
+            while 0 <= near < len(figures.lines) and near not in found:
+                line = figures.lines[near]
+                alike = (
+                    line.block == figures.lines[number].block and line.bullet == figures.lines[number].bullet
+                )
+                if not alike or not figures.has_price(line) or line.start < title[1]:
+                    break
+                yield near
+                near += step
 
 
 def _are_goods(figures: Figures, line: Line, volts: float, capacity: float) -> bool:
@@ -135,9 +155,11 @@ def advised(
     lower: str,
     clauses: Sequence[Clause],
     title: tuple[int, int],
-    words: Sequence[Mapping[str, re.Pattern[str]]],
+    words: Sequence[tuple[re.Pattern[str], re.Pattern[str]]],
 ) -> Iterator[Quantity]:
-    """Yield the figures of another pack that a buyer is advised to take ("if you need more, take the 52V 20Ah").
+    """Yield the figures of another pack that a text speaks of to a buyer.
+
+    "If you need more, take the 52V 20Ah", "our shop also has 36V 10Ah packs".
 
     Parameters
     ----------
@@ -146,27 +168,30 @@ def advised(
     clauses : sequence of Clause
         With their numbers.
     title : tuple of int
-        Where the title stands; what it names is the pack itself.
+        Where the title stands; what it names is the pack itself, else what the first figures name.
     words : sequence of mapping
-        By language what takes, and what makes it a condition.
+        By language pairs of words that stand together in such a sentence.
     """
+    sentences = [list(group) for _, group in groupby(clauses, key=lambda clause: clause.sentence)]
     own = {
         (q.dimension, q.value)
         for clause in clauses
         for q in clause.quantities
         if title[0] <= q.start < title[1]
     }
+    if not own:
+        told = ([q for clause in sentence for q in clause.quantities] for sentence in sentences)
+        own = {(q.dimension, q.value) for q in next((each for each in told if each), [])}
     if sum(dimension == "capacity" for dimension, _ in own) != 1:
         return
-    for _, group in groupby(clauses, key=lambda clause: clause.sentence):
-        sentence = list(group)
+    for sentence in sentences:
         start, end = sentence[0].start, min(sentence[-1].end, sentence[0].start + _LONGEST_ADVICE)
-        for known in words:
-            take = known["take"].search(lower, start, end) if known else None
-            if take is None or known["condition"].search(lower, start, end) is None:
+        for first, second in words:
+            take, other = first.search(lower, start, end), second.search(lower, start, end)
+            if take is None or other is None:
                 continue
             # In Japanese and Chinese the verb may stand behind.
-            begin = start if not lower[take.start()].isascii() else take.end()
+            begin = start if not lower[take.start()].isascii() else min(take.end(), other.end())
             figures = [q for clause in sentence for q in clause.quantities if q.start >= begin]
             packs = [q for q in figures if q.dimension in ("voltage", "capacity")]
             others = {q.dimension for q in packs if (q.dimension, q.value) not in own}

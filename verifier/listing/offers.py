@@ -13,10 +13,11 @@ from verifier.listing.offers_side_by_side import SideBySide
 
 def find_offers(listing: Listing) -> Offers | None:
     """Return the packs on offer, None where there is one."""
-    in_lines, side_by_side = InLines(listing), SideBySide(listing)
+    in_lines, in_prose, side_by_side = InLines(listing), InProse(listing), SideBySide(listing)
     attempts: tuple[Callable[[], Offers | None], ...] = (
         InTables(listing).by_tables, in_lines.by_heads, in_lines.by_headings, in_lines.by_lines,
-        InProse(listing).by_sizes, side_by_side.by_marks, side_by_side.by_lists, side_by_side.by_choice,
+        in_prose.by_sizes, side_by_side.by_marks, side_by_side.by_lists, side_by_side.by_choice,
+        in_prose.by_keys,
     )  # fmt: skip
     for attempt in attempts:
         offers = attempt()

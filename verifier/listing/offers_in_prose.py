@@ -4,15 +4,17 @@ from __future__ import annotations
 
 import re
 from bisect import bisect_right
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from verifier.listing.found import Found
-from verifier.listing.offer_finder import Finder, Offers
+from verifier.listing.offer_finder import MOST_VARIANTS, Finder, Offers
+from verifier.listing.source import folded
 
 # What must differ between the packs of a text.
 _APART = ("capacity_ah", "parallel", "energy_wh", "nominal_voltage_v")
 _LONGEST_NAME = 24
+_KEYED = re.compile(r"(?<![^\W\d_])(?P<word>[^\W\d_]{3,14})\s(?P<key>[A-H]|[1-6])(?![^\W_]|[.,]\d|\s?[xX×*])")
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,12 +32,31 @@ class InProse(Finder):
 
     def by_sizes(self) -> Offers | None:
         """Find packs that are told apart by their size or their order."""
-        for row in self.sizes:
+        return self._first(self.sizes)
+
+    def by_keys(self) -> Offers | None:
+        """Find packs that go by one word and a letter or number each."""
+        return self._first(self._keyed())
+
+    def _first(self, rows: Iterable[dict[str, re.Pattern[str]]]) -> Offers | None:
+        for row in rows:
             for mentions in self._stretches(row):
                 offers = self._offers(mentions, list(row.values()))
                 if offers is not None:
                     return offers
         return None
+
+    def _keyed(self) -> Iterator[dict[str, re.Pattern[str]]]:
+        """Yield packs that go by one word and a letter or number each ("Battery A is … Battery B is …")."""
+        keys: dict[str, set[str]] = {}
+        for match in _KEYED.finditer(self.text):
+            keys.setdefault(match["word"].lower(), set()).add(match["key"])
+        for word, found in keys.items():
+            if 2 <= len(found) <= MOST_VARIANTS:
+                yield {
+                    key: re.compile(rf"(?<![^\W\d_]){re.escape(folded(word))}\s{key.lower()}(?![^\W_])")
+                    for key in sorted(found)
+                }
 
     def _stretches(self, row: Mapping[str, re.Pattern[str]]) -> Iterator[list[_Mention]]:
         """Yield mentions that follow one another in a block, each of another pack."""

@@ -153,8 +153,11 @@ class _Sharer:
     def _parts(self, line: Line, loose: list[Found]) -> Iterator[tuple[int, int, list[Found]]]:
         """Yield the parts of a line between separators outside of brackets, each with its figures."""
         cuts = [line.start]
+        mentioned = self._mentioned(line)
         for match in _SEPARATOR.finditer(self.lower, line.start, line.end):
             inside = any(each.start < match.end() and match.start() < each.end for each in loose)
+            # "Lots 1 and 2" is one mention.
+            inside = inside or any(start < match.start() and match.end() < end for start, end in mentioned)
             joins = any(
                 a.end <= match.start()
                 and match.end() <= b.start <= a.end + _WIDEST_PAIR
@@ -173,17 +176,24 @@ class _Sharer:
             if part or end - begin > _LONGEST_KEY:
                 begin = end
 
+    def _mentioned(self, line: Line) -> list[tuple[int, int]]:
+        """Return the places of a line at which packs are mentioned."""
+        words = self._with_capitals(line.start, self.lower[line.start : line.end])
+
+        def place(found: int) -> int:
+            return line.start + found - words.count(_CAPITAL, 0, found)
+
+        return [
+            (place(match.start()), place(match.end()))
+            for mention in self.mentions
+            for match in mention.finditer(words)
+        ]
+
     def _mentioned_first(self, line: Line, loose: list[Found]) -> Iterator[int]:
         """Yield where packs are mentioned before their figures ("the small in 4 h and the large in 6 h")."""
-        if not self.offers.aliases:
-            return
-        starts = sorted(
-            match.start()
-            for alias in self.offers.aliases
-            for match in alias.finditer(self.lower, line.start, line.end)
-        )
+        starts = sorted({start for start, _ in self._mentioned(line)})
         if len(starts) > 1 and any(each.start > starts[-1] for each in loose):
-            yield from starts
+            yield from starts if self.offers.aliases else starts[:1]
 
     def _brackets(self, line: Line, loose: list[Found]) -> Iterator[int]:
         """Yield where a bracket begins that holds a figure of its own ("10AWG (3P: 12AWG)")."""
