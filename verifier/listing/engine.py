@@ -106,7 +106,7 @@ class _Reader:
         self.words = words
         self.lines = lines_of(text) or [Line(0, 0, len(text), 0, 0, False, [(0, len(text))])]
         self.places = Places(self.lines)
-        self.tongues: Tongues = tongues_of(self.lines, self.lower, words)
+        self.tongues: Tongues = tongues_of(self.lines, text, self.lower, words)
         # "DC36V": the letters stand against a number and part no label from it.
         self.fillers = frozenset({"dc"}).union(
             *(words.languages[code].function for code in self.tongues.codes if code in words.languages)
@@ -172,7 +172,7 @@ class _Reader:
         pairs += [(language.shop["others"], language.shop["buying"]) for language in spoken if language.shop]
         self.voices.of_others |= set(advised(self.lower, self.clauses, self.title, pairs))
         with_figures = {quantity.line for quantity in self.quantities}
-        states = [language.states for language in spoken]
+        states = [language.states for language in words.languages.values()]
         self.states = States(self.lower, self.lines, self.tables, voices, with_figures, states)
         self.sentences: dict[int, set[str]] = {}
         for clause in self.clauses:

@@ -327,7 +327,8 @@ def _parallel(quantity: Quantity, context: Context) -> Read:
 def _cells(quantity: Quantity, context: Context) -> Read:
     if quantity.value != round(quantity.value) or quantity.value < _FEWEST_CELLS:
         return None
-    if quantity.dimension == "pieces" and not (context.clause.named("cell") or context.speaks_of_cells):
+    of_cells = "cell" in quantity.own or context.clause.named("cell") or context.speaks_of_cells
+    if quantity.dimension == "pieces" and not of_cells:
         return None
     return Meaning("cell_count", context.plain)
 

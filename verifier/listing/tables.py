@@ -223,13 +223,12 @@ def _shape(table: Table, dimensions: set[str], bare_rows: int) -> Shape:
 
 
 def _is_one_column(table: Table) -> bool:
-    """Return whether all figures stand in one column, below a label of theirs ("Model | Capacity | Fits")."""
+    """Return whether all figures are of one kind in one column, below its head ("Model | Capacity | Fits")."""
     columns = {index for row in table.rows[1:] for index, cell in enumerate(row) if cell.quantities}
     if len(columns) != 1 or len(table.rows) < _FEWEST_ROWS:
         return False
-    column = columns.pop()
-    head = table.rows[0]
-    return 0 < column < len(head) and bool(head[column].names & KINDS.keys())
+    dimensions = {q.dimension for row in table.rows[1:] for cell in row for q in cell.quantities}
+    return 0 < columns.pop() < len(table.rows[0]) and len(dimensions) == 1
 
 
 def _is_unit_head(cell: Cell) -> bool:

@@ -106,6 +106,8 @@ class Language:
     name: str
     words: Words
     function: frozenset[str]
+    # Letters and signs that none of the other languages read has.
+    letters: frozenset[str]
     # What stands between the old and the new ("for", "gegen", "par").
     into: frozenset[str]
     # What packs told of one by one are called: in rows of a size and in order ("small", "large"; "the first").
@@ -210,6 +212,7 @@ def _language(code: str, data: dict[str, Any], shared: frozenset[str]) -> Langua
         data["language"],
         Words(parts),
         frozenset(map(folded, data.get("function", ()))),
+        frozenset(data.get("letters", "")),
         frozenset(map(folded, data.get("into", ()))),
         _sizes(data.get("sizes", {})),
         {name: _any_of(words) for name, words in data.get("shop", {}).items()},
