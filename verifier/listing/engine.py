@@ -18,7 +18,7 @@ from verifier.listing.codes import CodeReader
 from verifier.listing.context import Context, Meaning, Read
 from verifier.listing.exchanges import mark_exchanges
 from verifier.listing.found import Found
-from verifier.listing.heads import heads_of, voices_alone, without_heads
+from verifier.listing.heads import heads_of, voices_alone, without_heads, without_names
 from verifier.listing.known_words import known_words, outside_numbers
 from verifier.listing.label_lines import label_lines
 from verifier.listing.labels import Label, joined_labels
@@ -114,7 +114,13 @@ class _Reader:
         self.taken = TakenOut(text, self.lower, words)
         known = known_words(self.lower, self.taken.rest, self.lines, self.tongues, words)
         self.heads = heads_of(self.lower, self.lines, known)
-        known = list(voices_alone(known, self.heads))
+        self.sizes = [
+            row
+            for code in self.tongues.codes
+            if (language := words.languages.get(code))
+            for row in language.sizes
+        ]
+        known = list(without_names(self.lower, list(voices_alone(known, self.heads)), self.sizes))
         self.numbers = NumberReader(
             without_heads(self.taken.text_without_sizes(), self.heads),
             without_heads(self.taken.without_sizes(), self.heads),
@@ -246,9 +252,9 @@ class _Reader:
 
     def listing(self, found: list[Found]) -> Listing:
         """Return the listing with its structure and its figures."""
-        known = self.words.languages
-        sizes = [each for code in self.tongues.codes if code in known for each in known[code].sizes]
-        return Listing(self.text, self.lower, self.lines, self.tables, self.voices, found, self.heads, sizes)
+        return Listing(
+            self.text, self.lower, self.lines, self.tables, self.voices, found, self.heads, self.sizes
+        )
 
     def read(self) -> list[Found]:
         """Return every figure and code that is understood, in order of place."""

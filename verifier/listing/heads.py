@@ -40,6 +40,7 @@ _NAMED = re.compile(
 _DIGIT = re.compile(rf"{_BULLET}(?P<word>)(?P<key>[1-9]){_BRACKET}{_END}", re.M)
 _VOLTS = re.compile(r"\d\s?v(?![a-z])|伏")
 _AMPERE_HOURS = re.compile(r"\d\s?m?ah(?![a-z])|安时")
+_ARTICLE = re.compile(r"(?<![^\W\d_])(?:the|der|die|das|den|dem|el|la|le|il|lo|a|o|de|het|una|un|uma|um)\s\Z")
 _LONGEST_HEAD = 60
 _MOST_HEADS = 12
 _LONGEST_BLOCK = 6
@@ -142,3 +143,34 @@ def voices_alone(known: Sequence[Label], heads: Mapping[int, Head]) -> Iterator[
             yield label
         elif names := label.names & VOICES:
             yield Label(label.start, label.end, names, label.line)
+
+
+def without_names(
+    lower: str, known: Sequence[Label], rows: Sequence[Mapping[str, re.Pattern[str]]]
+) -> Iterator[Label]:
+    """Yield the known words, those that call a pack by its size without what they would label ("la corta: 36 V").
+
+    Parameters
+    ----------
+    lower : str
+        The folded text.
+    known : sequence of Label
+        The known words.
+    rows : sequence of mapping
+        What a text may call packs by; one name alone sets nothing apart.
+    """
+    names: set[int] = set()
+    for row in rows:
+        found = [list(pattern.finditer(lower)) for pattern in row.values()]
+        if sum(map(bool, found)) > 1:
+            names |= {
+                match.start()
+                for matches in found
+                for match in matches
+                if _ARTICLE.search(lower, max(0, match.start() - 5), match.start())
+            }
+    for label in known:
+        if label.start not in names:
+            yield label
+        elif voices := label.names & VOICES:
+            yield Label(label.start, label.end, voices, label.line)

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from bisect import bisect_left
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from itertools import groupby
@@ -81,7 +82,7 @@ def _is_menu(figures: Figures, line: Line) -> bool:
     below = figures.lines[line.number + 1 : line.number + 1 + _FIRST]
     own = next((each for each in below if figures.values(each.start, each.end, "capacity")), None)
     named = figures.values(own.start, own.end, "voltage") if own is not None else set()
-    return bool(plain and named) and not volts <= named
+    return bool(plain and named) and (not volts or not volts <= named)
 
 
 def neighbours_of(figures: Figures, title: tuple[int, int], labels: Sequence[Label]) -> Iterator[int]:
@@ -180,9 +181,11 @@ def advised(
         if title[0] <= q.start < title[1]
     }
     if not own:
-        told = ([q for clause in sentence for q in clause.quantities] for sentence in sentences)
-        own = {(q.dimension, q.value) for q in next((each for each in told if each), [])}
-    if sum(dimension == "capacity" for dimension, _ in own) != 1:
+        said = ([q for clause in sentence for q in clause.quantities] for sentence in sentences)
+        own = {(q.dimension, q.value) for q in next((each for each in said if each), [])}
+    named = Counter(dimension for dimension, _ in own)
+    told = {dimension for dimension in ("voltage", "capacity") if named[dimension] == 1}
+    if not told:
         return
     for sentence in sentences:
         start, end = sentence[0].start, min(sentence[-1].end, sentence[0].start + _LONGEST_ADVICE)
@@ -194,7 +197,7 @@ def advised(
             begin = start if not lower[take.start()].isascii() else min(take.end(), other.end())
             figures = [q for clause in sentence for q in clause.quantities if q.start >= begin]
             packs = [q for q in figures if q.dimension in ("voltage", "capacity")]
-            others = {q.dimension for q in packs if (q.dimension, q.value) not in own}
+            others = {q.dimension for q in packs if (q.dimension, q.value) not in own} & told
             if "capacity" in others or (others and not any(c.named("charger") for c in sentence)):
                 yield from packs
                 break

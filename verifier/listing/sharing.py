@@ -221,7 +221,7 @@ class _Sharer:
     def _with_capitals(self, start: int, words: str) -> str:
         """Return words with a sign before each capital that stands alone."""
         return re.sub(
-            r"(?<![^\W_])[a-h](?![^\W_])",
+            r"(?<![^\W_])[a-z](?![^\W_])",
             lambda match: (_CAPITAL if self.text[start + match.start()].isupper() else "") + match.group(),
             words,
         )

@@ -206,7 +206,14 @@ def _any_of(written: Iterable[str]) -> re.Pattern[str]:
 def _language(code: str, data: dict[str, Any], shared: frozenset[str]) -> Language:
     parts = data.get("parts", {})
     written = [word for words in parts.values() for word in words]
-    known = {folded(word) for word in written if "*" not in word and " " not in word}
+    # What only heads a shop's goods or tells packs apart tells of the language too.
+    more = [
+        word
+        for section in ("shop", "sizes", "states")
+        for words in data.get(section, {}).values()
+        for word in words
+    ]
+    known = {folded(word) for word in (*written, *more) if "*" not in word and " " not in word}
     return Language(
         code,
         data["language"],
