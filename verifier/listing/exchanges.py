@@ -30,6 +30,7 @@ _MOST_TIMES = 4.0
 _LONGEST_YOURS = 32
 _MOST_FIGURES = 40
 _NEAR_VERB = 6
+_FROM = re.compile(r"(?<![^\W\d_])(?:from|von|de|des|du|desde|da|dal|dalla|van|z|od|ze)\s\Z")
 _CHANGES = frozenset({"capacity", "energy", "mass", "distance"})
 _BEHIND_YOURS = 14
 
@@ -49,6 +50,7 @@ def mark_exchanges(lower: str, clauses: Sequence[Clause], into: frozenset[str]) 
     for clause in clauses:
         _mark_parts(clause)
         _mark_growth(lower, clause)
+    _mark_more_growth(lower, clauses)
     for _, group in groupby(clauses, key=lambda clause: clause.sentence):
         sentence = list(group)
         figures = [q for clause in sentence for q in clause.quantities if q.dimension in _OF_PACKS]
@@ -108,6 +110,17 @@ def _mark_growth(lower: str, clause: Clause) -> None:
             told = verb.end <= old.start or old.end <= verb.start
             if told and old.dimension == new.dimension and old.high is None and new.high is None:
                 old.about.add(TAKEN_OUT)
+
+
+def _mark_more_growth(lower: str, clauses: Sequence[Clause]) -> None:
+    """Take the later of two figures in the rest of a sentence ("…, the weight from 2.3 to 2.6 kg")."""
+    sentence = -1
+    for clause in clauses:
+        if any("grows" in voice.names for voice in clause.voices):
+            sentence = clause.sentence
+        for quantity in clause.quantities if clause.sentence == sentence else ():
+            if quantity.high is not None and _FROM.search(lower, clause.start, quantity.start):
+                _take_second(lower, quantity)
 
 
 def _take_second(lower: str, quantity: Quantity) -> None:

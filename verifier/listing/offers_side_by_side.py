@@ -10,7 +10,10 @@ from verifier.listing.found import Found
 from verifier.listing.layout import Line
 from verifier.listing.offer_finder import MOST_VARIANTS, OFFERED, Finder, Offers
 
-_MARK = re.compile(r"(?:^|[\s,;(/、,；])([a-h]|[1-9]|[\u2460-\u2469])\s?[:：)=]?\s?(?=[\d(])", re.M)
+_MARK = re.compile(
+    r"(?:^|[\s,;(/、,；]|(?=[\u2460-\u2469]))([a-h]|[1-9]|[\u2460-\u2469])\s?[:：)=]?\s?(?=[\d(])", re.M
+)
+_STOP = re.compile(r"[。;；\n]|\.\s")
 _CHOICE = re.compile(
     r"(?:[\s)\](\[/|,，、;；&+\-–:：=]|\b(?:or|oder|ou|o|of|lub|und|and|et|y|e|en|i|bzw)\b|或|又は|または)*"
 )
@@ -32,9 +35,12 @@ class SideBySide(Finder):
             line = self.lines[number]
             marks = list(self._marks(line))
             keys = [mark[1].upper() for mark in marks]
-            if not 2 <= len(marks) <= MOST_VARIANTS or len(set(keys)) != len(keys):
+            # Marks that come again tell more of the packs that they told of first.
+            first = next((i for i, key in enumerate(keys) if key in keys[:i]), len(keys))
+            again, marks, keys = marks[first:], marks[:first], keys[:first]
+            if not 2 <= len(marks) <= MOST_VARIANTS:
                 continue
-            ends = [*(mark.start() for mark in marks[1:]), line.end]
+            ends = [*(mark.start() for mark in marks[1:]), self._end_of_last(line, marks[-1], again)]
             parts = [
                 [each for each in found if mark.end() <= each.start < stop]
                 for mark, stop in zip(marks, ends, strict=True)
@@ -48,6 +54,13 @@ class SideBySide(Finder):
                     list(keys), keys, {each: (index,) for index, part in enumerate(parts) for each in part}
                 )
         return None
+
+    def _end_of_last(self, line: Line, last: re.Match[str], again: list[re.Match[str]]) -> int:
+        """Return where the last pack of a line ends: with its sentence, where marks come again behind it."""
+        if not again:
+            return line.end
+        stop = _STOP.search(self.lower, last.end(), again[0].start())
+        return stop.start() if stop else again[0].start()
 
     def _marks(self, line: Line) -> Iterator[re.Match[str]]:
         for match in _MARK.finditer(self.lower, line.start, line.end):
