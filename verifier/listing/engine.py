@@ -18,7 +18,13 @@ from verifier.listing.codes import CodeReader
 from verifier.listing.context import Context, Meaning, Read
 from verifier.listing.exchanges import mark_exchanges
 from verifier.listing.found import Found
-from verifier.listing.heads import heads_of, voices_alone, without_heads, without_names
+from verifier.listing.heads import (
+    heads_of,
+    voices_alone,
+    without_column_names,
+    without_heads,
+    without_names,
+)
 from verifier.listing.known_words import known_words, outside_numbers
 from verifier.listing.label_lines import label_lines
 from verifier.listing.labels import Label, joined_labels
@@ -120,7 +126,8 @@ class _Reader:
             if (language := words.languages.get(code))
             for row in language.sizes
         ]
-        known = list(without_names(self.lower, list(voices_alone(known, self.heads)), self.sizes))
+        known = list(without_names(self.lower, list(voices_alone(self.lower, known, self.heads)), self.sizes))
+        known = list(without_column_names(self.lower, self.lines, known))
         self.numbers = NumberReader(
             without_heads(self.taken.text_without_sizes(), self.heads),
             without_heads(self.taken.without_sizes(), self.heads),

@@ -11,7 +11,7 @@ from collections.abc import Iterable, Sequence
 from itertools import groupby, pairwise
 
 from verifier.listing.clauses import Clause
-from verifier.listing.labels import Label, affects
+from verifier.listing.labels import KINDS, Label, affects
 from verifier.listing.numbers import Quantity
 from verifier.listing.vocabulary import LETTER
 
@@ -110,6 +110,8 @@ def _mark_growth(lower: str, clause: Clause) -> None:
             told = verb.end <= old.start or old.end <= verb.start
             if told and old.dimension == new.dimension and old.high is None and new.high is None:
                 old.about.add(TAKEN_OUT)
+                new.about.add(PUT_IN)
+                new.own |= old.own & KINDS.keys()
 
 
 def _mark_more_growth(lower: str, clauses: Sequence[Clause]) -> None:

@@ -11,7 +11,7 @@ import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from verifier.listing.labels import VOICES, Label
+from verifier.listing.labels import KINDS, VOICES, Label
 from verifier.listing.layout import Line
 
 _BULLET = r"[\s\-–•*>|#✅✔►▶●■◆★【\[(]*"
@@ -36,6 +36,10 @@ _NAMED = re.compile(
     rf"{_BULLET}(?P<word>[^\W\d_]{{3,14}})\s(?P<key>[^\W\d_]{{2,14}}(?:\s[^\W\d_]{{1,14}})?){_BRACKET}\s?[:：–—]\s?",
     re.M,
 )
+# "短款：36V10Ah", "ロングタイプ：36V 14Ah".
+_CALLED = re.compile(
+    rf"{_BULLET}(?P<key>[^\W\d_]{{1,8}}?)(?P<word>タイプ|サイズ|モデル|バージョン|[版款型号])\s?[:：]\s?"
+)
 # "1 – 36 V 10 Ah": a digit alone.
 _DIGIT = re.compile(rf"{_BULLET}(?P<word>)(?P<key>[1-9]){_BRACKET}{_END}", re.M)
 _VOLTS = re.compile(r"\d\s?v(?![a-z])|伏")
@@ -44,6 +48,10 @@ _ARTICLE = re.compile(r"(?<![^\W\d_])(?:the|der|die|das|den|dem|el|la|le|il|lo|a
 _LONGEST_HEAD = 60
 _MOST_HEADS = 12
 _LONGEST_BLOCK = 6
+_FEWEST_ROWS = 3
+_LONGEST_NAME = 16
+_PARTS = frozenset({"bms", "charger", "cell", "motor", "controller"})
+_OTHER_THINGS = frozenset({"connector", "vehicle", "motor", "fuse", "lead", "end", "full", "empty", "low"})
 # What a head may be called although its word means something; any other word is the label of a figure.
 _OF_PACKS = frozenset({"variant", "pack", "several"})
 
@@ -72,7 +80,7 @@ def heads_of(lower: str, lines: Sequence[Line], known: Sequence[Label]) -> dict[
         The known words: one that names a figure heads a figure, and no pack.
     """
     by_start = {label.start: label for label in known}
-    for pattern in (_KEYED, _COUNTED, _NAMED, _DIGIT):
+    for pattern in (_KEYED, _COUNTED, _NAMED, _CALLED, _DIGIT):
         for heads in _alike(lower, lines, pattern, by_start).values():
             first: dict[str, Head] = {}
             for head in heads:
@@ -89,23 +97,27 @@ def _alike(
     found: dict[str, list[Head]] = {}
     for line in lines:
         match = pattern.match(lower, line.start, min(line.end, line.start + _LONGEST_HEAD))
-        if match is None or line.is_row or _names_a_figure(match, known):
+        if match is None or line.is_row or _names_a_figure(match, known, called=pattern is _CALLED):
             continue
         # A head that ends with its line ends there, not where the search does.
         if match.end() == line.start + _LONGEST_HEAD < line.end:
             continue
         begin = match.start("word") if match["word"] else match.start("key")
         head = Head(line.number, begin, match.end(), match["word"], match["key"])
-        if pattern is _COUNTED:
+        if pattern in (_COUNTED, _CALLED):
             head = Head(line.number, match.start("key"), match.end(), match["word"], match["key"])
         found.setdefault(match["word"], []).append(head)
     return found
 
 
-def _names_a_figure(match: re.Match[str], known: Mapping[int, Label]) -> bool:
+def _names_a_figure(match: re.Match[str], known: Mapping[int, Label], *, called: bool) -> bool:
+    """Return whether a head is the label of a figure; of what only a "type" is called what it measures counts."""
     for group in ("word", "key"):
         label = known.get(match.start(group))
-        if label is not None and label.names - VOICES and not label.names & _OF_PACKS:
+        meant = label.names - VOICES if label is not None else frozenset[str]()
+        if called and group == "key":
+            meant &= KINDS.keys() | _PARTS
+        if label is not None and meant and not label.names & _OF_PACKS:
             return True
     return False
 
@@ -114,7 +126,7 @@ def _tells_of_a_pack(
     lower: str, lines: Sequence[Line], head: Head, heads: Mapping[str, Head], pattern: re.Pattern[str]
 ) -> bool:
     """Return whether volts or ampere-hours stand behind a head, or in the lines below it."""
-    if pattern in (_NAMED, _DIGIT):
+    if pattern in (_NAMED, _CALLED, _DIGIT):
         line = lines[head.line]
         return all(each.search(lower, head.end, line.end) for each in (_VOLTS, _AMPERE_HOURS))
     others = {each.line for each in heads.values()}
@@ -135,14 +147,16 @@ def without_heads(text: str, heads: Mapping[int, Head]) -> str:
     return "".join([*parts, text[place:]])
 
 
-def voices_alone(known: Sequence[Label], heads: Mapping[int, Head]) -> Iterator[Label]:
-    """Yield the known words, those of heads without what they would label."""
+def voices_alone(lower: str, known: Sequence[Label], heads: Mapping[int, Head]) -> Iterator[Label]:
+    """Yield the known words, those of heads and of the names in them without what they would label."""
+    names = tuple(head.key + head.word for head in heads.values() if len(head.key) > 1)
     for label in known:
         head = heads.get(label.line)
-        if head is None or not head.start <= label.start < head.end:
+        inside = head is not None and head.start <= label.start < head.end
+        if not inside and not (names and lower.startswith(names, label.start)):
             yield label
-        elif names := label.names & VOICES:
-            yield Label(label.start, label.end, names, label.line)
+        elif voices := label.names & VOICES:
+            yield Label(label.start, label.end, voices, label.line)
 
 
 def without_names(
@@ -174,3 +188,32 @@ def without_names(
             yield label
         elif voices := label.names & VOICES:
             yield Label(label.start, label.end, voices, label.line)
+
+
+def without_column_names(lower: str, lines: Sequence[Line], known: Sequence[Label]) -> Iterator[Label]:
+    """Yield the known words but those by which a table calls its packs ("Light | Standard | Long").
+
+    Parameters
+    ----------
+    lower : str
+        The folded text.
+    lines : sequence of Line
+        Its lines.
+    known : sequence of Label
+        The known words: they label the rows of such a table.
+    """
+    labelled = {label.line for label in known if label.names & KINDS.keys()}
+    tables: dict[int, list[Line]] = {}
+    for line in lines:
+        if line.is_row:
+            tables.setdefault(line.table, []).append(line)
+    names: set[str] = set()
+    for head, *rows in tables.values():
+        if head.number not in labelled and sum(row.number in labelled for row in rows) >= _FEWEST_ROWS:
+            names |= {lower[start:end].strip() for start, end in head.cells[1:]}
+    names = {name for name in names if name and len(name) <= _LONGEST_NAME}
+    yield from (
+        label
+        for label in known
+        if not (lower[label.start : label.end] in names and label.names & _OTHER_THINGS)
+    )

@@ -215,8 +215,10 @@ def _capacity(quantity: Quantity, context: Context) -> Read:
         return Meaning("cell_capacity_ah", "stated")
     if (_of_cell(quantity, context) or beside_cell) and not in_pack:
         return Meaning("cell_capacity_ah", "stated")
-    exchanged = quantity.about & {PUT_IN, TAKEN_OUT}
-    if "cell" in own and not in_pack and (exchanged or not (context.title or _named_apart(quantity))):
+    # "Cells exchanged: from 9 to 14 Ah" is of the pack.
+    exchanged = quantity.about & {PUT_IN, TAKEN_OUT} and quantity.value <= LARGEST_SMALL_CELL_AH
+    apart = context.title or _named_apart(quantity) or (PUT_IN in quantity.about and "capacity" in own)
+    if "cell" in own and not in_pack and (exchanged or not apart):
         return Meaning("cell_capacity_ah", "stated")
     if in_pack:
         return Meaning("capacity_ah", context.plain)

@@ -11,7 +11,9 @@ from verifier.listing.layout import Line
 from verifier.listing.offer_finder import MOST_VARIANTS, OFFERED, Finder, Offers
 
 _MARK = re.compile(
-    r"(?:^|[\s,;(/、,；]|(?=[\u2460-\u2469]))([a-h]|[1-9]|[\u2460-\u2469])\s?[:：)=]?\s?(?=[\d(])", re.M
+    r"(?:^|[\s,;(/、,，；。]|(?=[\u2460-\u2469]))([a-h]|[1-9]|[\u2460-\u2469])"
+    r"(?:[款型版]|タイプ)?\s?[:：)=]?\s?(?=[\d(])",
+    re.M,
 )
 _STOP = re.compile(r"[。;；\n]|\.\s")
 _CHOICE = re.compile(
@@ -40,7 +42,9 @@ class SideBySide(Finder):
             again, marks, keys = marks[first:], marks[:first], keys[:first]
             if not 2 <= len(marks) <= MOST_VARIANTS:
                 continue
-            ends = [*(mark.start() for mark in marks[1:]), self._end_of_last(line, marks[-1], again)]
+            end = again[0].start() if again else line.end
+            stop = _STOP.search(self.lower, marks[-1].end(), end)
+            ends = [*(mark.start() for mark in marks[1:]), stop.start() if stop else end]
             parts = [
                 [each for each in found if mark.end() <= each.start < stop]
                 for mark, stop in zip(marks, ends, strict=True)
@@ -55,19 +59,14 @@ class SideBySide(Finder):
                 )
         return None
 
-    def _end_of_last(self, line: Line, last: re.Match[str], again: list[re.Match[str]]) -> int:
-        """Return where the last pack of a line ends: with its sentence, where marks come again behind it."""
-        if not again:
-            return line.end
-        stop = _STOP.search(self.lower, last.end(), again[0].start())
-        return stop.start() if stop else again[0].start()
-
     def _marks(self, line: Line) -> Iterator[re.Match[str]]:
         for match in _MARK.finditer(self.lower, line.start, line.end):
             sign = match[1]
             plain = sign.isascii()
             # A plain letter or digit is a mark only with a colon or bracket behind it.
-            if not plain or re.match(r"\s?[:：)=]", self.lower[match.end(1) : match.end(1) + 2]):
+            if not plain or re.match(
+                r"(?:[款型版]|タイプ)?\s?[:：)=]", self.lower[match.end(1) : match.end(1) + 5]
+            ):
                 yield match
 
     def by_lists(self) -> Offers | None:

@@ -40,7 +40,8 @@ def share(listing: Listing, offers: Offers) -> None:
     sharer.by_heading(lines, by_line)
     for number, line in by_line.items():
         loose = [each for each in line if each not in offers.owners and each.claimed]
-        if not loose or line[0].title:
+        # A title lists what the packs have together, unless it tells of each.
+        if not loose or (line[0].title and not any(each in offers.owners for each in line)):
             continue
         sharer.by_mention(lines[number], loose)
         sharer.by_order(number, [each for each in loose if each not in offers.owners])
@@ -172,9 +173,16 @@ class _Sharer:
             part = [each for each in loose if start <= each.start < end]
             if part:
                 yield begin, end, part
-            # "A, B: 40 A": a name alone goes with what follows it.
-            if part or end - begin > _LONGEST_KEY:
+            # "A, B: 40 A": a name alone goes with what follows it, and no figure of another thing does.
+            if part or end - begin > _LONGEST_KEY or self._holds_more(begin, end, mentioned):
                 begin = end
+
+    def _holds_more(self, start: int, end: int, mentioned: Sequence[tuple[int, int]]) -> bool:
+        """Return whether a stretch holds digits that are no pack's key."""
+        return any(
+            self.lower[place].isdigit() and not any(a <= place < b for a, b in mentioned)
+            for place in range(start, end)
+        )
 
     def _mentioned(self, line: Line) -> list[tuple[int, int]]:
         """Return the places of a line at which packs are mentioned."""
@@ -221,7 +229,7 @@ class _Sharer:
     def _with_capitals(self, start: int, words: str) -> str:
         """Return words with a sign before each capital that stands alone."""
         return re.sub(
-            r"(?<![^\W_])[a-z](?![^\W_])",
+            r"(?<![a-z0-9])[a-z](?![a-z0-9])",
             lambda match: (_CAPITAL if self.text[start + match.start()].isupper() else "") + match.group(),
             words,
         )

@@ -148,3 +148,10 @@ def test_figures_below_a_heading_of_measuring() -> None:
 def test_in_the_is_no_denial_in_portuguese(text: str) -> None:
     """Figures behind "no" (in the) are lost as denied."""
     assert [values(text, name) for name in ("mass_kg", "range_km")] == [[2.7], [50]]
+
+
+def test_what_grows_in_the_rest_of_a_sentence() -> None:
+    """What the pack had before the work is judged as what it has."""
+    text = "Cambio celle, 36V: la capacità passa da 8 a 13 Ah, l'autonomia da 35 a 60 km, il peso da 2,2 a 2,4 kg."
+    found = [values(text, name) for name in ("capacity_ah", "range_km", "mass_kg")]
+    assert found == [[13], [60], [2.4]]

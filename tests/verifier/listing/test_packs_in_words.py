@@ -129,3 +129,32 @@ def test_a_full_voltage_that_is_another_packs_name() -> None:
     """The pack of 84 V loses its charger, and that of 72 V its full voltage."""
     text = "规格 | 重量\n72V20Ah | 9kg\n84V40Ah | 20kg\n72V的配84V5A充电器，84V的配96.6V8A充电器"
     assert [each["charge_voltage_v"] for each in claimed(text, ["charge_voltage_v"])] == [[84], [96.6]]
+
+
+ONE_LINE = {
+    "circled": "两种：①36V8Ah，重1.9公斤；②48V16Ah，重4.2公斤。充电器①42V2A②54.6V3A",
+    "letters": "A款：36V8Ah，重1.9公斤，B款：48V16Ah，重4.2公斤。A款送42V2A充电器，B款送54.6V3A充电器。",
+    "names": "ショートタイプ：36V 8Ah、重量1.9kg\nロングタイプ：48V 16Ah、重量4.2kg\n"
+    "充電器はショートタイプが42V 2A、ロングタイプが54.6V 3Aです。",
+    "sizes": "La corta: 36V 8Ah, pesa 1,9 kg. La larga: 48V 16Ah, pesa 4,2 kg. "
+    "Cargador: la corta 42V 2A, la larga 54,6V 3A.",
+    "sizes as letters": "Accu's\nMaat S: 36V 8Ah, gewicht 1,9 kg\nMaat L: 48V 16Ah, gewicht 4,2 kg\n"
+    "Lader: S 42V 2A, L 54,6V 3A",
+    "a shared voltage": "Baterías\nOpción A) 36V 8Ah, pesa 1,9 kg\nOpción B) 48V 16Ah, pesa 4,2 kg\n"
+    "Cargadores: A de 42V 2A, B de 54,6V 3A.",
+    "short words": "Wersja krótka: 36V 8Ah, waga 1,9 kg\nWersja długa: 48V 16Ah, waga 4,2 kg\n"
+    "Ładowarki: do krótkiej 42 V 2 A, do długiej 54,6 V 3 A.",
+}
+
+
+@pytest.mark.parametrize("text", ONE_LINE.values(), ids=ONE_LINE)
+def test_packs_with_their_chargers_told_behind(text: str) -> None:
+    """Two packs are read as one, or a charger goes to the wrong one."""
+    small = {**SMALL, "charge_voltage_v": 42, "charge_current_a": 2}
+    both(text, small, {**LARGE, "charge_voltage_v": 54.6, "charge_current_a": 3})
+
+
+def test_a_table_that_calls_a_pack_light() -> None:
+    """The charger of the pack called "Light" is taken for a lamp's."""
+    text = "Spec | Light | Long\nVoltage | 48V | 48V\nCapacity | 9Ah | 18Ah\nWeight | 2.6kg | 4.9kg\nCharger: Light 54.6V 2A, Long 54.6V 4A"  # noqa: E501
+    assert [each["charge_current_a"] for each in claimed(text, ["charge_current_a"])] == [[2], [4]]
