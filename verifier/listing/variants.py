@@ -22,6 +22,8 @@ _TITLE_LISTS = (
     "price", "load_power_w",
 )  # fmt: skip
 _OF_CHARGERS = frozenset({"charge_voltage_v", "charge_current_a"})
+_NAMED_BY = ("nominal_voltage_v", "capacity_ah")
+_OF_A_RANGE = frozenset({"nominal_voltage_v", "capacity_ah", "energy_wh", "price", "currency"})
 _UNSAID = "of which pack is not said"
 
 
@@ -40,6 +42,7 @@ def variants_of(listing: Listing) -> Parted:
     if offers is None:
         return Parted([Variant(_pack_name(found), _without_lone_seconds(found))], [])
     share(listing, offers)
+    _give_to_titled(found, offers)
     _drop_title(found, offers)
     unsaid = list(_unsaid(found, offers))
     variants = _shared_out(offers, found)
@@ -74,6 +77,31 @@ def _shared_out(offers: Offers, found: list[Found]) -> list[Variant]:
         variant.found = _without_lone_seconds([*own, *common])
         variant.name = variant.name or _pack_name(own) or f"variant {number + 1}"
     return variants
+
+
+def _give_to_titled(found: list[Found], offers: Offers) -> None:
+    """Give a page's figures to the pack of its title, where the others are only named in a list of a shop's range."""
+    titled = {
+        name: {each.value for each in found if each.title and each.claimed and each.field == name}
+        for name in _NAMED_BY
+    }
+    if any(len(values) != 1 for values in titled.values()):
+        return
+    own = [
+        {
+            (each.field, each.value)
+            for each, owners in offers.owners.items()
+            if index in owners and each.claimed
+        }
+        for index in range(len(offers.names))
+    ]
+    wanted = {(name, value) for name, values in titled.items() for value in values}
+    matching = [index for index, figures in enumerate(own) if wanted <= figures]
+    if len(matching) != 1 or any(name not in _OF_A_RANGE for figures in own for name, _ in figures):
+        return
+    for each in found:
+        if each not in offers.owners and each.claimed:
+            offers.owners[each] = (matching[0],)
 
 
 def _drop_title(found: list[Found], offers: Offers) -> None:

@@ -16,9 +16,9 @@ LARGE = {"nominal_voltage_v": 48, "capacity_ah": 16, "mass_kg": 4.2}
 
 
 def claimed(text: str, names: list[str]) -> list[dict[str, list[Any]]]:
-    """Return what each pack of a text claims of these fields."""
+    """Return what each pack of a text claims of these fields, each value once."""
     return [
-        {name: [c.value for c in each.claimed(name)] for name in names}
+        {name: list(dict.fromkeys(c.value for c in each.claimed(name))) for name in names}
         for each in read_listing(text).variants
     ]
 
@@ -158,3 +158,10 @@ def test_a_table_that_calls_a_pack_light() -> None:
     """The charger of the pack called "Light" is taken for a lamp's."""
     text = "Spec | Light | Long\nVoltage | 48V | 48V\nCapacity | 9Ah | 18Ah\nWeight | 2.6kg | 4.9kg\nCharger: Light 54.6V 2A, Long 54.6V 4A"  # noqa: E501
     assert [each["charge_current_a"] for each in claimed(text, ["charge_current_a"])] == [[2], [4]]
+
+
+def test_a_range_that_names_the_pack_of_the_page() -> None:
+    """The weight of the page's pack is judged as that of every other pack of the shop."""
+    text = "48V 16Ah pack for trikes\nWeight: 4.2 kg, BMS 30A\nOur range: 36V 8Ah £159 / 48V 16Ah £279 / 52V 20Ah £379"
+    found = claimed(text, ["capacity_ah", "mass_kg", "bms_current_a"])
+    assert [list(each.values()) for each in found] == [[[8], [], []], [[16], [4.2], [30]], [[20], [], []]]
