@@ -46,6 +46,8 @@ _OF_CELLS = frozenset({"cell", "each"})
 _MENTIONED = frozenset({"charger", "controller", "motor", "vehicle"})
 _FITTED = frozenset({"connector", "lead", "fuse"})
 _THINGS = frozenset({"bms", "charger", "controller", "motor", "pack"})
+# A word of so few letters limits only the number that stands against it.
+_SHORT = 3
 _FORWARD = frozenset({"limit", "at_least"})
 # A label on one number of a run goes for its neighbours of these dimensions too ("54.6V 2A charger").
 _RUN_MATES: dict[str, frozenset[str]] = {
@@ -180,6 +182,10 @@ class Binder:
         # "Thick nickel strips and a BMS of 40 A": what is named behind is nearer.
         if after is not None and label.names & _FITTED and self._another_between(clause, label, after):
             after = None
+        # "Do 20 A" limits, "do krótkiej 2 A" is for the short one.
+        short = label.names == {"limit"} and label.end - label.start <= _SHORT and after is not None
+        if short and after is not None and not self._tight(label.end, after.start, clause):
+            return None
         # "Cells: 13S4P 20A": a current behind other figures is not of a cell.
         if after is not None and label.names == {"cell"} and after.dimension == "current":
             counts = any(label.end <= q.start and q.end <= after.start for q in clause.quantities)

@@ -21,15 +21,24 @@ from verifier.listing.context import Context, Meaning, Read
 from verifier.listing.counts import settle_counts, settle_spoken
 from verifier.listing.exchanges import mark_exchanges
 from verifier.listing.found import Found
+from verifier.listing.heads import (
+    heads_of,
+    voices_alone,
+    without_column_names,
+    without_heads,
+    without_names,
+)
 from verifier.listing.known_words import known_words, outside_numbers
 from verifier.listing.label_lines import label_lines
 from verifier.listing.labels import Label, joined_labels
 from verifier.listing.languages import Tongues, tongues_of
 from verifier.listing.layout import Line, Places, lines_of
-from verifier.listing.limits import mark_limits
+from verifier.listing.limits import mark_limits, mark_references
 from verifier.listing.meaning import meaning
 from verifier.listing.models import other_models
+from verifier.listing.neighbours import Figures, advised, menus_of, neighbours_of
 from verifier.listing.numbers import NumberReader, Quantity, in_order
+from verifier.listing.offer_finder import Listing
 from verifier.listing.pairs import bind_pairs
 from verifier.listing.prices import prices_of
 from verifier.listing.reading import ClaimKind, ListingReading
@@ -80,7 +89,7 @@ def read_listing(text: str, *, vocabulary: Path = FOLDER) -> ListingReading:
     words = text_of_html(text) if html else text
     reader = _Reader(words, load_vocabulary(vocabulary))
     found = reader.read()
-    parted = variants_of(words, reader.lower, found, reader.lines, reader.tables, reader.voices)
+    parted = variants_of(reader.listing(found))
     wording = remarks_on_wording(words, found, reader.tongues, reader.numbers.ambiguous, reader.states)
     remarks = [*wording, *parted.remarks, *remarks_on(parted.variants)]
     return ListingReading(
@@ -109,16 +118,25 @@ class _Reader:
         self.words = words
         self.lines = lines_of(text) or [Line(0, 0, len(text), 0, 0, False, [(0, len(text))])]
         self.places = Places(self.lines)
-        self.tongues: Tongues = tongues_of(self.lines, self.lower, words)
+        self.tongues: Tongues = tongues_of(self.lines, text, self.lower, words)
         # "DC36V": the letters stand against a number and part no label from it.
         self.fillers = frozenset({"dc"}).union(
             *(words.languages[code].function for code in self.tongues.codes if code in words.languages)
         )
         self.taken = TakenOut(text, self.lower, words)
         known = known_words(self.lower, self.taken.rest, self.lines, self.tongues, words)
+        self.heads = heads_of(self.lower, self.lines, known)
+        self.sizes = [
+            row
+            for code in self.tongues.codes
+            if (language := words.languages.get(code))
+            for row in language.sizes
+        ]
+        known = list(without_names(self.lower, list(voices_alone(self.lower, known, self.heads)), self.sizes))
+        known = list(without_column_names(self.lower, self.lines, known))
         self.numbers = NumberReader(
-            self.taken.text_without_sizes(),
-            self.taken.without_sizes(),
+            without_heads(self.taken.text_without_sizes(), self.heads),
+            without_heads(self.taken.without_sizes(), self.heads),
             words,
             frozenset(w.end for w in known),
         )
@@ -128,7 +146,8 @@ class _Reader:
         by_line: dict[int, list[Label]] = {}
         for word in known:
             by_line.setdefault(word.line, []).append(word)
-        self.turns = Turns(self.lower, self.lines, known, by_line)
+        shops = [language.shop for language in words.languages.values()]
+        self.turns = Turns(self.lower, self.lines, known, by_line, shops)
         known = [word for word in known if not any(a <= word.start < b for a, b in self.turns.speakers)]
         labels, voices = joined_labels(
             self.lower, known, self.quantities, self.fillers, words.abbreviations,
@@ -147,7 +166,13 @@ class _Reader:
             [*self.taken.prices, *(price for table in self.tables for price in table.prices)],
             key=lambda price: price.start,
         )
-        self.title = title_of(text, self.lines, labels, voices, self.turns)
+        figures = Figures(self.lower, self.lines, self.quantities, self.taken.prices)
+        menus = menus_of(figures)
+        self.title = title_of(text, self.lines, labels, voices, self.turns, menus)
+        if 0 in self.heads:
+            self.title = 0, 0
+        others = [*menus, *neighbours_of(figures, self.title, labels)]
+        self.turns.kinds.update(dict.fromkeys(others, "other_product"))
         voices = sorted(
             [*voices, *other_models(self.lower, self.lines, self.title, known)], key=lambda each: each.start
         )
@@ -157,14 +182,21 @@ class _Reader:
         )
         Binder(self.lower, self.fillers).bind(self.clauses, self.quantities)
         for table in self.tables:
-            table.bind()
+            table.bind(self.lower)
         settle_spoken(self.lower, self.quantities)
         bind_pairs(self.lower, labels, self.quantities, self.tables)
         carry_headings(self.lower, self.lines, labels, self.quantities)
         self.title_lines = self._repeats()
         self.voices = Voices(self.lower, self.lines, self.clauses, voices, self.turns)
+        spoken = [language for code in self.tongues.codes if (language := words.languages.get(code))]
+        pairs = [
+            (language.advice["take"], language.advice["condition"]) for language in spoken if language.advice
+        ]
+        pairs += [(language.shop["others"], language.shop["buying"]) for language in spoken if language.shop]
+        self.voices.of_others |= set(advised(self.lower, self.clauses, self.title, pairs))
         with_figures = {quantity.line for quantity in self.quantities}
-        self.states = States(self.lower, self.lines, self.tables, voices, with_figures)
+        states = [language.states for language in words.languages.values()]
+        self.states = States(self.lower, self.lines, self.tables, voices, with_figures, states)
         self.sentences: dict[int, set[str]] = {}
         for clause in self.clauses:
             names = self.sentences.setdefault(clause.sentence, set())
@@ -193,6 +225,7 @@ class _Reader:
         }
         carry_questions(self.lower, self.lines, self.turns, labels, self.quantities)
         mark_limits(self.clauses)
+        mark_references(self.lower, self.quantities)
         mark_exchanges(self.lower, self.clauses, self._into())
         self.open: list[Quantity] = []
 
@@ -221,7 +254,10 @@ class _Reader:
             if line.number - 1 in joined:
                 continue
             end = self.lines[line.number + 1].end if line.number in joined else line.end
-            for start, stop in line.cells if line.is_row else [(line.start, end)]:
+            cells = line.cells if line.is_row else [(line.start, end)]
+            if (head := self.heads.get(line.number)) is not None:
+                cells = [(line.start, head.end), (head.end, end)]
+            for start, stop in cells:
                 if stop > start:
                     yield start, stop, line.number
 
@@ -237,6 +273,12 @@ class _Reader:
         return self.title[0] <= place < self.title[1] or self.places.line(place) in self.title_lines
 
     # -- reading --------------------------------------------------------------------------------------------
+
+    def listing(self, found: list[Found]) -> Listing:
+        """Return the listing with its structure and its figures."""
+        return Listing(
+            self.text, self.lower, self.lines, self.tables, self.voices, found, self.heads, self.sizes
+        )
 
     def read(self) -> list[Found]:
         """Return every figure and code that is understood, in order of place."""

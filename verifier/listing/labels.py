@@ -44,7 +44,7 @@ VOICES = frozenset(
     "negation no_negation without not_included optional other_product hearsay earlier measured label "  # noqa: SIM905
     "ask both several common variant used question answer yes no related reviews faq describes price old_price "
     "shipping this_pack private unfit now factory how_far exchanged also_offered "
-    "wish greeting first_person exchanging past yours contrast "
+    "wish greeting first_person exchanging past yours contrast grows "
     "warranty so_far at_rest have_none choosing rather condition elsewhere has".split()
 )
 # What a label measures, by the dimensions of numbers that it can speak of.
@@ -80,7 +80,6 @@ _THINGS: dict[str, frozenset[str]] = {
     }.items()
     for name in names.split()
 }
-_WHEN = frozenset({"continuous", "peak", "max"})
 _UNLIKE = (
     frozenset({"continuous", "peak"}), frozenset({"charge", "discharge"}), frozenset({"bms", "charger"}),
     frozenset({"charger", "mains"}), frozenset({"pack", "charger"}), frozenset({"pack", "bms"}),
@@ -88,6 +87,12 @@ _UNLIKE = (
     frozenset({"charger", "cell"}), frozenset({"full", "empty"}), frozenset({"continuous", "trip"}),
     frozenset({"bms", "connector"}),
 )  # fmt: skip
+
+
+# What stands on either side of a stroke.
+_SIDES = frozenset(
+    {"continuous", "peak", "max", "nominal", "full", "empty", "low", "end", "min", "charge", "discharge"}
+)
 
 
 @dataclass(slots=True, eq=False)
@@ -187,8 +192,8 @@ def _joins(
         return False
     if bisect_left(places, last.end) != bisect_left(places, start):
         return False
-    # "Continuous/max.: 20/45 A" names two figures.
-    if "/" in gap and last.names & _WHEN and names & _WHEN and last.names & _WHEN != names & _WHEN:
+    # "Continuous/peak", "full/nominal": each has a figure of its own.
+    if "/" in gap and (last.names & _SIDES) - names and (names & _SIDES) - last.names:
         return False
     # "20 A (DAUER)   ENTLADESCHLUSS": a bracket that closes, and a wide gap, end what was said.
     if "   " in gap or (")" in gap and "(" not in lower[last.start : last.end]):

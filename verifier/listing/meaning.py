@@ -21,6 +21,11 @@ HIGHEST_CELL_V = 5.0
 MOST_SERIES = 40
 LARGEST_SMALL_CELL_AH = 6.5
 _MAINS_V = 90.0
+_FULL_CELL_V = 4.2
+_WHOLE = 0.01
+# A voltage by which a pack is called, among others ("72V的配84V充电器").
+REFERENCE = "reference"
+FOR_REFERENCE = "for a reference"
 _MAINS = (110.0, 115.0, 120.0, 220.0, 230.0, 240.0, 250.0, 264.0)
 # Nobody charges a pack so often before selling it (common practice, no source).
 _NEVER_CYCLED = 1000
@@ -39,19 +44,26 @@ def _of_cell(quantity: Quantity, context: Context) -> bool:
     return ("each" in quantity.labels or quantity.times is not None) and context.speaks_of_cells
 
 
+def _is_full(volts: float) -> bool:
+    """Return whether a voltage with a fraction is that of cells in series at 4.2 V. [V]"""
+    return volts != round(volts) and abs(volts / _FULL_CELL_V - round(volts / _FULL_CELL_V)) < _WHOLE
+
+
 def _top(quantity: Quantity) -> float:
     return quantity.high if quantity.high is not None else quantity.value
 
 
 def _voltage(quantity: Quantity, context: Context) -> Read:
     own = quantity.own
-    if _top(quantity) >= _MAINS_V and (
-        quantity.labels & {"mains", "charger", "charge", "input"} or _top(quantity) in _MAINS
+    if (
+        _top(quantity) >= _MAINS_V
+        and not _is_full(_top(quantity))
+        and (quantity.labels & {"mains", "charger", "charge", "input"} or _top(quantity) in _MAINS)
     ):
         return Meaning("nominal_voltage_v", "other_product")
-    aside = _set_aside_volts(quantity, context)
-    if aside is not None:
-        return aside
+    named = _set_aside_volts(quantity, context) or _by_reference(quantity, context)
+    if named is not None:
+        return named
     if "per_cell" in quantity.labels or _top(quantity) <= HIGHEST_CELL_V:
         return Meaning("nominal_voltage_v", "per_cell")
     if "falls" in own and not own & {"full", "charge", "nominal"}:
@@ -78,6 +90,13 @@ def _falling(context: Context) -> Read:
     if context.sentence & {"bms", "end", "protect", "trip", "empty", "low"}:
         return Meaning("cutoff_voltage_v", "stated")
     return Aside("how far it falls")
+
+
+def _by_reference(quantity: Quantity, context: Context) -> Meaning | None:
+    """Return what volts are that name the pack of a charger, or are the charger's behind them."""
+    if FOR_REFERENCE in quantity.about:
+        return Meaning("charge_voltage_v", context.plain)
+    return Meaning("nominal_voltage_v", context.plain) if REFERENCE in quantity.about else None
 
 
 def _set_aside_volts(quantity: Quantity, context: Context) -> Aside | None:
@@ -212,8 +231,10 @@ def _capacity(quantity: Quantity, context: Context) -> Read:
         return Meaning("cell_capacity_ah", "stated")
     if (_of_cell(quantity, context) or beside_cell) and not in_pack:
         return Meaning("cell_capacity_ah", "stated")
-    exchanged = quantity.about & {PUT_IN, TAKEN_OUT}
-    if "cell" in own and not in_pack and (exchanged or not (context.title or _named_apart(quantity))):
+    # "Cells exchanged: from 9 to 14 Ah" is of the pack.
+    exchanged = quantity.about & {PUT_IN, TAKEN_OUT} and quantity.value <= LARGEST_SMALL_CELL_AH
+    apart = context.title or _named_apart(quantity) or (PUT_IN in quantity.about and "capacity" in own)
+    if "cell" in own and not in_pack and (exchanged or not apart):
         return Meaning("cell_capacity_ah", "stated")
     if in_pack:
         return Meaning("capacity_ah", context.plain)
@@ -285,7 +306,7 @@ def _cycles(quantity: Quantity, context: Context) -> Read:
         return Aside("a condition of the warranty")
     if is_use_so_far(quantity, context.clause, context.sentence, used=context.used):
         return Aside("how often it was charged")
-    # A "number of charges" is the life promised where it is large, and nothing is said of use.
+    # "Number of charges: 700" is how many a new pack stands, and how many a used one has had.
     promised = "life" in quantity.labels and quantity.value >= FEWEST_OF_LIFE and not context.used
     if not promised and ("odometer" in quantity.labels or context.clause.named("used", "odometer")):
         return Aside("how often it was charged")
@@ -335,7 +356,7 @@ def _cells(quantity: Quantity, context: Context) -> Read:
         return Aside("the cells of one group")
     if quantity.value != round(quantity.value) or quantity.value < _FEWEST_CELLS:
         return None
-    counted = context.clause.named("cell") or "cell" in quantity.labels or context.speaks_of_cells
+    counted = "cell" in quantity.labels or context.clause.named("cell") or context.speaks_of_cells
     if quantity.dimension == "pieces" and not counted:
         return None
     return Meaning("cell_count", context.plain)

@@ -166,9 +166,22 @@ class NumberReader:
                     Unit("parallel", "parallel", 1), float(match["parallel"]), *match.span("parallel")
                 )
         yield from self._in_words_counted()
+        yield from self._nouns_between()
         for match in _PIECES_OF.finditer(self.lower):
             name = "a" if match["a"] else "b"
             yield Quantity(Unit("piece", "pieces", 1), float(match[name]), *match.span(name))
+
+    def _nouns_between(self) -> Iterator[Quantity]:
+        """Yield counts parted from "in series" by what is counted ("16 elementos prismáticos en serie")."""
+        series = [word for word, unit in self.words.units.items() if unit.name == "series" and " " in word]
+        if not series:
+            return
+        either = "|".join(map(re.escape, series))
+        pattern = re.compile(
+            rf"(?<![\d.,{LETTER}])(\d{{1,2}})(?:\s[{LETTER}]{{3,}}){{1,2}}\s(?:{either})(?![{LETTER}])"
+        )
+        for match in pattern.finditer(self.lower):
+            yield Quantity(Unit("series", "series", 1), float(match[1]), *match.span(1))
 
     def _in_words_counted(self) -> Iterator[Quantity]:
         """Yield what stands in number words: "zwanzig in Serie", "for ten seconds"."""

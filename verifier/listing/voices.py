@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Iterator, Sequence
+from itertools import pairwise
 
 from verifier.listing.clauses import Clause
 from verifier.listing.denials import Denials
@@ -45,6 +46,8 @@ _SEVERAL = 1.9
 _MEASURES = frozenset({"capacity", "energy", "voltage", "current"})
 _BARE_BEHIND = re.compile(r"\s?(?:the\s|les\s|los\s|die\s|de\s|i\s)?\d")
 _WORD = re.compile(rf"[{LETTER}]{{2,}}")
+# So many lines below a heading that says what was measured hold what was.
+_MOST_MEASURED = 20
 
 
 class Voices:
@@ -67,6 +70,7 @@ class Voices:
         for clause in clauses:
             self.of_line.setdefault(clause.line, []).append(clause)
         self.questions = Questions(lower, lines, clauses, voices, turns)
+        self.with_figures = {clause.line for clause in clauses if clause.quantities}
         self.last_now = {
             clause.sentence: voice.start
             for clause in clauses
@@ -75,6 +79,7 @@ class Voices:
         }
         self.kind_of_clause = self._scopes()
         self.of_others = set(self._set_against())
+        self.measured = set(self._below_measured())
 
     # -- scopes within a sentence ----------------------------------------------------------------------------
 
@@ -126,6 +131,20 @@ class Voices:
             own = {q.dimension: q.value for c in line if c.sentence == first.sentence for q in c.quantities}
             for clause in before:
                 yield from (q for q in clause.quantities if own.get(q.dimension, q.value) != q.value)
+
+    def _below_measured(self) -> Iterator[int]:
+        """Yield the lines below a heading that says what was measured ("Measured on Saturday:"), to a blank line."""
+        for head, following in pairwise(self.lines):
+            words = self.lower[head.start : head.end].rstrip()
+            heads = head.number not in self.with_figures and words.endswith((":", "："))
+            if not heads or following.block != head.block:
+                continue
+            if any("measured" in voice.names for voice in self.by_line.get(head.number, [])):
+                yield from (
+                    line.number
+                    for line in self.lines[head.number + 1 :][:_MOST_MEASURED]
+                    if line.block == head.block
+                )
 
     def _contrasts(self, clause: Clause) -> bool:
         """Return whether a clause begins with a "this one", as against others."""
@@ -260,6 +279,9 @@ class Voices:
         return False
 
     def _scoped(self, quantity: Quantity, clause_index: int) -> ClaimKind | None:
+        of_pack = quantity.dimension in _MEASURES and not quantity.own & {"bms", "charger"}
+        if of_pack and self.clauses[clause_index].line in self.measured:
+            return "derived"
         for start, end, kind, name in self.kind_of_clause.get(clause_index, []):
             if name == "measured" and quantity.dimension not in _MEASURES:
                 continue
