@@ -38,6 +38,7 @@ def log(logs: tuple[str, ...], case_name: str | None, format_name: str | None, o
     from verifier.discharge_log import against_claims as claims
     from verifier.discharge_log.progress import Told
     from verifier.discharge_log.reading import read_log
+    from verifier.discharge_log.same_pack import refuse_other_pack
 
     case = limits = None
     if case_name is not None:
@@ -52,7 +53,7 @@ def log(logs: tuple[str, ...], case_name: str | None, format_name: str | None, o
     tested = None
     if case is not None:
         for each in readings:
-            claims.refuse_other_pack(each, case)
+            refuse_other_pack(each, case)
         tested = [claims.against_claims(each, case, limits or Limits()) for each in readings]
     write_text(out, rendered(readings, tested, case, format_name), inputs=inputs)
 

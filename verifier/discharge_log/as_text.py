@@ -116,7 +116,7 @@ def ended_words(flow: Flow) -> str:
 def temperature_words(flow: Flow) -> str:
     """Return how warm a cell became."""
     if flow.start_c is None or flow.max_c is None:
-        return "no temperature of the cells in the log" + (
+        return "no temperature of the cells was read" + (
             f", air {digits(flow.air_c)} C" if flow.air_c is not None else ""
         )
     air = f", air {digits(round(flow.air_c, 1))} C" if flow.air_c is not None else ""

@@ -40,6 +40,7 @@ class TimeColumns:
     date: Series | None = None
     date_form: clock.TimeForm | None = None
     step_time: Series | None = None
+    step_form: clock.TimeForm | None = None
 
 
 @dataclass(slots=True)

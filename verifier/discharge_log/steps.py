@@ -61,6 +61,12 @@ class Step:
     unseen_v: float = 0.0
 
 
+    @property
+    def seconds_after(self) -> float:
+        """When the current surely stood at what it stepped to."""
+        return self.seconds + self.after[0].seconds_most
+
+
 class StepFinder:
     """Finds steps in rows as they come; ``found`` holds them."""
 

@@ -43,6 +43,11 @@ class Streamed:
             return 0
         return self.stretches[number].way * (1 if self.kinds[number] == "discharge" else -1)
 
+    def stretch_at(self, seconds: float) -> Stretch | None:
+        """Return the stretch of current at a moment, None at rest."""
+        number = self._at(seconds)
+        return None if number is None else self.stretches[number]
+
     def _at(self, seconds: float) -> int | None:
         for number in self.kinds:
             stretch = self.stretches[number]

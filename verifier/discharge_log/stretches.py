@@ -19,6 +19,8 @@ Array = npt.NDArray[np.float64]
 HOLD_S = 180.0
 """A pause or a flow back no longer than this does not end a discharge."""
 
+# What is taken for a gap in rows that come evenly or not. Common practice, no source.
+_SHORTEST_GAP_S, _TIMES_NEXT, _TIMES_AROUND, _WAITS_BESIDE = 5.0, 10.0, 3.0, 8
 _CURVE_POINTS = 4096
 _CURVES_KEPT = 40
 _SETTLED_S = 3600.0
@@ -293,6 +295,24 @@ class Divider:
                 each.curve = None
 
 
+def _far_longer(ahead: Array) -> npt.NDArray[np.bool_]:
+    """Return which waits are gaps: far longer than those around them; a logger that slows down has none.
+
+    Ten times the wait on either side is a gap. Where rows come unevenly the waits beside a gap may be long
+    themselves: then it is three times the longest of several on both sides.
+    """
+    after, before = np.append(ahead[1:], 0.0), np.concatenate([[0.0], ahead[:-1]])
+    beside = np.where(after > 0, np.maximum(before, after), before)
+    found = (beside > 0) & (ahead > _TIMES_NEXT * beside)
+    if len(ahead) <= 2 * _WAITS_BESIDE:
+        return found
+    around = np.lib.stride_tricks.sliding_window_view(ahead, _WAITS_BESIDE).max(axis=1)
+    inner = slice(_WAITS_BESIDE, len(ahead) - _WAITS_BESIDE)
+    longest = np.maximum(around[: len(ahead) - 2 * _WAITS_BESIDE], around[_WAITS_BESIDE + 1 :])
+    found[inner] |= (longest > 0) & (ahead[inner] > _TIMES_AROUND * longest)
+    return found
+
+
 class _Carried:
     """Sums over rows, from which any stretch of them is a difference."""
 
@@ -310,11 +330,7 @@ class _Carried:
             if (ahead > 0).any()
             else 1.0
         )
-        # A gap is far longer than the waits on both its sides; a logger that slows down has none.
-        after = np.append(ahead[1:], 0.0)
-        beside = np.where(after > 0, np.maximum(self.behind, after), self.behind)
-        long = (ahead > 5.0) & (ahead > 10 * beside) & (beside > 0) & (way != 0)
-        self.long = long
+        self.long = (ahead > _SHORTEST_GAP_S) & (way != 0) & _far_longer(ahead)
 
     def stretch(self, begin: int, end: int, net_as: float) -> Stretch:
         rows, way = self.rows, int(self.way[begin])
