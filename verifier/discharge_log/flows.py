@@ -11,7 +11,7 @@ import numpy.typing as npt
 
 from verifier.bounds import Bounds
 from verifier.discharge_log import endings
-from verifier.discharge_log.groups import ends_of_groups
+from verifier.discharge_log.groups import ends_of_groups, first_of
 from verifier.discharge_log.layout import Layout
 from verifier.discharge_log.model import (
     Curve,
@@ -56,9 +56,9 @@ def flow_of(found: Streamed, number: int, stretch: Stretch, first_s: float) -> F
         stretch.charge_as / stretch.flow_s if stretch.flow_s else 0.0, stretch.peak_a,
         stretch.first_v, end.end_v, stretch.seconds / 60, (stretch.begin_s - first_s) / 60,
         stretch.first_row, stretch.last_row, end.by, end.how, *temperatures, stretch.returned_as / 3600,
-        *counted, end.cutoff_v, knee, _sag(stretch, curve, kind),
+        *counted, end.cutoff_v, knee, _sag(stretch, curve, kind, found.preceding(number)),
         _gaps(stretch),
-        groups, min(groups, key=lambda each: each.end_v).group if groups else None,
+        groups, first_of(groups),
         knee.voltage_v - end.end_v if knee is not None else None, None, None, None, "",
         _thinned(curve, passed, len(found.layout.temperatures)),
     )  # fmt: skip
@@ -120,7 +120,7 @@ def _counted(layout: Layout, stretch: Stretch, kind: str) -> tuple[float | None,
     return found.get("capacity"), found.get("energy")
 
 
-def _sag(stretch: Stretch, curve: Array, kind: str) -> Sag | None:
+def _sag(stretch: Stretch, curve: Array, kind: str, before: Stretch | None) -> Sag | None:
     if kind != "discharge" or stretch.before_v is None or not len(curve):
         return None
     since = curve[:, 0] - curve[0, 0]
@@ -130,7 +130,8 @@ def _sag(stretch: Stretch, curve: Array, kind: str) -> Sag | None:
     halfway = float(
         np.interp(0.5 * (curve[0, 1] + curve[-1, 1]), np.maximum.accumulate(curve[:, 1]), curve[:, 2])
     )
-    return Sag(stretch.before_v, float(curve[near, 2]), float(since[near]), halfway)
+    rested = before.seconds / 60 if before is not None and not before.way else None
+    return Sag(stretch.before_v, float(curve[near, 2]), float(since[near]), halfway, rested)
 
 
 def _thinned(curve: Array, passed: Array, temperatures: int) -> Curve | None:

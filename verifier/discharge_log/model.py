@@ -65,12 +65,16 @@ class Uncertainty:
 
 @dataclass(frozen=True, slots=True)
 class Sag:
-    """Voltage before the current flowed, and under it after some seconds and halfway. [V]."""
+    """Voltage before the current flowed, and under it after some seconds and halfway. [V].
+
+    ``rest_minutes`` is how long no current had flowed by then; None where the log does not say.
+    """
 
     rest_v: float
     after_v: float
     after_seconds: float
     halfway_v: float
+    rest_minutes: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +86,7 @@ class GroupEnd:
     end_v: float
     lowest_v: float
     below_mean_mv: float
-    left_ah: float | None
+    left_ah: Bounds | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,7 +141,12 @@ class Flow:
 
 @dataclass(frozen=True, slots=True)
 class Rest:
-    """A stretch without current."""
+    """A stretch without current.
+
+    Where a BMS stood open at its beginning and closed again, ``open_seconds`` and ``open_v`` are of that, and the
+    rest begins as it closed. ``settled``: at least an hour without current by the log itself, so that the last voltage can
+    be taken for that at rest.
+    """
 
     start_v: float
     end_v: float
@@ -145,11 +154,14 @@ class Rest:
     at_minute: float
     spread_mv: float | None = None
     drift_mv_per_day: float | None = None
+    open_seconds: float | None = None
+    open_v: float | None = None
+    settled: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class Pulse:
-    """A short load or charge that is no discharge of its own."""
+    """A short load or charge that is no discharge of its own; ``current_a`` is its mean, ``peak_a`` its most."""
 
     kind: str
     current_a: float
@@ -157,6 +169,7 @@ class Pulse:
     at_minute: float
     from_v: float
     lowest_v: float
+    peak_a: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -193,7 +206,7 @@ class GroupOfLog:
     lowest_v: float
     ends_first: bool
     below_mean_mv: float
-    left_ah: float | None
+    left_ah: Bounds | None
     drift_mv_per_day: float | None = None
 
 

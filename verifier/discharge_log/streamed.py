@@ -31,6 +31,10 @@ class Streamed:
             return None
         return self.stretches[number + 1]
 
+    def preceding(self, number: int) -> Stretch | None:
+        """Return the stretch before one, None where the log breaks off between them."""
+        return self.stretches[number - 1] if number and self.stretches[number].before_v is not None else None
+
     def kind_at(self, seconds: float) -> str:
         """Return charge or discharge at a moment, nothing at rest."""
         number = self._at(seconds)

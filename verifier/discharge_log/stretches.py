@@ -21,6 +21,8 @@ HOLD_S = 180.0
 
 # What is taken for a gap in rows that come evenly or not. Common practice, no source.
 _SHORTEST_GAP_S, _TIMES_NEXT, _TIMES_AROUND, _WAITS_BESIDE = 5.0, 10.0, 3.0, 8
+# No rest of a cell more than doubles its voltage from row to row. Common practice, no source.
+_CLOSES_TIMES = 2.0
 _CURVE_POINTS = 4096
 _CURVES_KEPT = 40
 _SETTLED_S = 3600.0
@@ -60,6 +62,15 @@ class GapFound:
     seconds: float
     counted_as: float
     moved_v: float
+
+
+@dataclass(frozen=True, slots=True)
+class ClosedAgain:
+    """Where a BMS that had opened closed again: when, the voltage it left before, and that after."""
+
+    seconds: float
+    open_v: float
+    after_v: float
 
 
 @dataclass(slots=True)
@@ -117,6 +128,7 @@ class Stretch:
     settled_v: float | None = None
     counted: Array = field(default_factory=lambda: np.zeros(0))
     gaps: list[GapFound] = field(default_factory=list)
+    closed_again: ClosedAgain | None = None
     curve: Thinned | None = None
     tail: list[tuple[float, float]] = field(default_factory=list)
 
@@ -167,6 +179,7 @@ class Stretch:
         self.lost_v = max(self.lost_v, other.lost_v)
         self.edge_as += other.edge_as
         self.edge_at_end_as = other.edge_at_end_as
+        self.closed_again = self.closed_again if self.closed_again is not None else other.closed_again
         self.max_c = np.fmax(self.max_c, other.max_c)
         self.last_groups = other.last_groups
         self.low_groups = np.fmin(self.low_groups, other.low_groups)
@@ -422,6 +435,14 @@ class _Carried:
         if len(lost):
             found.lost_v = float(np.abs(rows.volts[lost] - rows.volts[lost - 1]).max())
         if not found.way:
+            before = max(begin - 1, 0)
+            volts = rows.volts[before:end]
+            back = np.flatnonzero((volts[1:] > _CLOSES_TIMES * np.abs(volts[:-1])) & (volts[1:] > 1.0))
+            if len(back):
+                place = before + int(back[0]) + 1
+                found.closed_again = ClosedAgain(
+                    float(rows.seconds[place]), float(rows.volts[place - 1]), float(rows.volts[place])
+                )
             settled = np.searchsorted(rows.seconds[part], rows.seconds[begin] + _SETTLED_S)
             if settled < end - begin:
                 found.settled_v = float(rows.volts[begin + settled])
