@@ -98,6 +98,8 @@ def delivered_lines(flow: Flow) -> Iterator[str]:
         yield group_words(flow)
     if flow.returned_ah > 0.001 * flow.ah:
         yield f"{digits(flow.returned_ah)} Ah flowed back in between and are taken off"
+    if flow.ah_by_counter or flow.wh_by_counter:
+        yield _counter_words(flow)
     doubt = flow.uncertainty
     gaps = f", gaps {digits(doubt.gaps_ah)} Ah" if doubt.gaps_ah else ""
     apart = doubt.sampling_wh - doubt.sampling > 0.0005
@@ -106,6 +108,20 @@ def delivered_lines(flow: Flow) -> Iterator[str]:
         f"may be wrong by: meter {100 * doubt.meter:.2g} %, resolution {100 * doubt.resolution:.2g} %, "
         f"sampling {100 * doubt.sampling:.2g} %{of_wh}{gaps}"
     )
+
+
+def _counter_words(flow: Flow) -> str:
+    """Return which of Ah and Wh the instrument's counter says, and what the rows make."""
+    both = [
+        (name, value, unit)
+        for name, led, value, unit in (
+            ("Ah", flow.ah_by_counter, flow.rows_ah, "Ah"), ("Wh", flow.wh_by_counter, flow.rows_wh, "Wh"),
+        )
+        if led
+    ]  # fmt: skip
+    counted = " and ".join(name for name, _, _ in both)
+    made = ", ".join(f"{value:.5g} {unit}" for _, value, unit in both)
+    return f"{counted} by the instrument's own counter; the rows make {made}"
 
 
 def _rested(sag: Sag) -> str:

@@ -20,7 +20,7 @@ NAME_THEM = "put a row of headings above, such as time_s, voltage_v, current_a"
 
 @dataclass(slots=True)
 class Series:
-    """One column to read: its place, the factor to its unit, an offset (for F and K), and its heading."""
+    """One column to read: its place, factor to its unit, offset (for F and K), heading, and smallest step (of a counter)."""
 
     number: int
     heading: str
@@ -28,6 +28,7 @@ class Series:
     offset: float = 0.0
     about: str = ""
     label: int | None = None
+    step: float = 0.0
 
 
 @dataclass(slots=True)

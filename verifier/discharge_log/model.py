@@ -93,8 +93,9 @@ class GroupEnd:
 class Flow:
     """One discharge or charge.
 
-    ``ah`` and ``wh`` are what flowed, less what flowed back in between (``returned_ah``); the bounds hold
-    the meter's error, the resolution, the sampling and the gaps.
+    ``ah`` and ``wh`` are what flowed, less what flowed back in between (``returned_ah``): by the instrument's own
+    counter where it has one (``counter_ah``) and the rows confirm it, else by the rows (``rows_ah``). The bounds
+    hold the meter's error, the resolution, the sampling and the gaps, or how far counter and rows are apart.
     """
 
     kind: str
@@ -120,6 +121,10 @@ class Flow:
     returned_ah: float = 0.0
     counter_ah: float | None = None
     counter_wh: float | None = None
+    rows_ah: float = 0.0
+    rows_wh: float = 0.0
+    ah_by_counter: bool = False
+    wh_by_counter: bool = False
     cutoff_v: float | None = None
     knee: Knee | None = None
     sag: Sag | None = None

@@ -113,6 +113,7 @@ def find_counters(finder: Finder) -> list[tuple[str, Series]]:
             series = finder.series(
                 column, f"counted {name}", meaning.unit.name if meaning.unit else unit, "heading", factor
             )
+            series.step = by_values.smallest_step(table.numbers(column)) * factor
             found.append((quantity, series))
     return found[:8]
 

@@ -32,11 +32,11 @@ def said_of(found: Streamed, reading: LogReading) -> list[str]:
                 f"a whole discharge in {60 * each.minutes:.0f} s is hardly possible: if the time is in "
                 "minutes or hours, put the unit into its heading"
             )
-        gross = each.ah + each.returned_ah
+        gross = each.rows_ah + each.returned_ah
         if each.counter_ah and abs(each.counter_ah / gross - 1) > 0.02:
             said.append(
                 f"the instrument itself counted {each.counter_ah:.4g} Ah from row {each.first_row} on, "
-                f"the rows make {gross:.4g}"
+                f"the rows make {gross:.4g}: taken by the rows"
             )
         said += _of_gaps(each)
     if found.layout.status is not None:
