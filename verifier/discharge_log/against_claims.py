@@ -82,7 +82,7 @@ def _tested(reading: LogReading, case: Case, limits: Limits) -> Iterator[ClaimTe
 # -- capacity and energy ---------------------------------------------------------------------------------
 
 
-def _was_full(flow: Flow, case: Case) -> bool:
+def was_full(flow: Flow, case: Case) -> bool:
     """Whether a discharge began full: after a charger had finished, or near the full voltage at rest."""
     if flow.from_full:
         return True
@@ -120,7 +120,7 @@ def _amount(
     supported = standard if standard is not None else Bounds(bounds.low, inf)
     if standard is None:
         open_points.append(f"what it would be at 0.2 It and 20 C: {flow.standard_note}")
-    if not _was_full(flow, case):
+    if not was_full(flow, case):
         supported = Bounds(supported.low, inf)
         open_points.append("the whole of it: that the pack was full at the start is not shown")
     if not was_emptied(flow):
@@ -160,7 +160,7 @@ def _continuous(discharges: tuple[Flow, ...], case: Case, limits: Limits) -> Cla
     held = f"{flow.current_a:.3g} A held for {flow.minutes:.3g} min{_at_most_c(flow)}, until {_until(flow)}"
     open_points = _open_of_current(flow)
     conditions = _conditions(flow)
-    whole = _was_full(flow, case) and was_emptied(flow)
+    whole = was_full(flow, case) and was_emptied(flow)
     warm = flow.max_c is not None and flow.max_c <= HOTTEST_C
     if flow.max_c is not None and flow.max_c > HOTTEST_C:
         open_points.insert(
@@ -181,7 +181,7 @@ def _continuous(discharges: tuple[Flow, ...], case: Case, limits: Limits) -> Cla
             "continuous_current", "A", claimed, supported, verdict, held, tuple(open_points), conditions
         )
     if not (whole and warm):
-        if not _was_full(flow, case):
+        if not was_full(flow, case):
             open_points.insert(0, "that it is held from full: the pack was not shown to be full at the start")
         if not was_emptied(flow):
             open_points.insert(0, f"that it is held to the end: {flow.ended_how}")

@@ -78,6 +78,7 @@ def _flow(flow: Flow) -> dict[str, Any]:
         "peak_a": _number(flow.peak_a),
         "air_c": _plain(flow.air_c),
         "rise_c": _plain(flow.rise_c),
+        "sensors": [_plain(asdict(each)) for each in flow.sensors],
         "returned_ah": _number(flow.returned_ah),
         "counter_ah": _plain(flow.counter_ah),
         "counter_wh": _plain(flow.counter_wh),

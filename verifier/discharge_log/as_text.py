@@ -8,6 +8,7 @@ from math import isinf
 from verifier.bounds import Bounds
 from verifier.discharge_log.against_claims import ClaimTested
 from verifier.discharge_log.endings import BMS
+from verifier.discharge_log.flows import cell_sensor
 from verifier.discharge_log.model import Flow, GroupOfLog, LogReading, Pulse, Resistance, Sag
 from verifier.report.layout import WIDTH, block, counted, table
 from verifier.words import digits, figure_name, span
@@ -134,14 +135,21 @@ def ended_words(flow: Flow) -> str:
 
 
 def temperature_words(flow: Flow) -> str:
-    """Return how warm a cell became."""
-    if flow.start_c is None or flow.max_c is None:
-        return "no temperature of the cells was read" + (
-            f", air {digits(flow.air_c)} C" if flow.air_c is not None else ""
-        )
-    air = f", air {digits(round(flow.air_c, 1))} C" if flow.air_c is not None else ""
-    rise = flow.max_c - flow.start_c
-    return f"warmed by {rise:.1f} K, from {flow.start_c:.1f} to {flow.max_c:.1f} C{air}"
+    """Return how warm a cell became and which sensor says so, and what every other sensor showed."""
+    cell = cell_sensor(flow.sensors)
+    others = [each for each in flow.sensors if each is not cell]
+    at = {"air": "air", "other part": "not at a cell"}
+    beside = "; ".join(
+        f"{each.heading}{f' ({at[each.at]})' if each.at in at else ''} {each.start_c:.1f} to {each.max_c:.1f} C"
+        for each in others
+    )
+    if cell is None:
+        return "no temperature of the cells was read" + (f"; {beside}" if beside else "")
+    by = f" by {cell.heading}" if others else ""
+    if cell.at != "cell":
+        by = f" by {cell.heading}, which is not at a cell"
+    warmed = f"warmed by {cell.max_c - cell.start_c:.1f} K, from {cell.start_c:.1f} to {cell.max_c:.1f} C{by}"
+    return f"{warmed}; {beside}" if beside else warmed
 
 
 def group_words(flow: Flow) -> str:
@@ -156,7 +164,8 @@ def group_words(flow: Flow) -> str:
     more = ""
     if left:
         least = min(left, key=lambda each: each.low)
-        more = f"; the next would have lasted {more_words(least)} longer at this current, by the curve of group {lowest.group}"
+        longer = f"{more_words(least)} longer at this current"
+        more = f"; the next would have lasted {longer}, by the curve of group {lowest.group}"
     below = f"{lowest.below_mean_mv:.0f} mV below the mean"
     return f"{which} first: {lowest.end_v:.3f} V, {below}{more}"
 

@@ -353,7 +353,9 @@ def _mend_current(finder: Finder, layout: Layout) -> None:
         finder.told[series.number] = ("current", "mA", finder.told[series.number][2])
         finder.remarks = [each for each in finder.remarks if each != f"{name} has no unit: read as A"]
         said = f"says {unit.name}" if unit is not None else "has no unit"
-        finder.remarks.append(f"{name} {said}; in A it would make more than {HIGHEST_AH:g} Ah: read as mA, not A")
+        finder.remarks.append(
+            f"{name} {said}; in A it would make more than {HIGHEST_AH:g} Ah: read as mA, not A"
+        )
 
 
 def _may_be_milliseconds(layout: Layout, seconds: Array, magnitude: Array, top: float) -> bool:

@@ -151,10 +151,14 @@ def _round_voltages(flow: Stretch) -> list[float]:
     last = tail[-1]
     off = _METER_OFF * last
     low, high = last - off, max(tail[-2] if len(tail) > 1 else last, last) + off
-    levels: tuple[tuple[float, ...], ...] = ((0.5,), (0.25, 0.1)) if last > 5 else ((0.5,), (0.25, 0.1), (0.05,))
+    levels: tuple[tuple[float, ...], ...] = (
+        ((0.5,), (0.25, 0.1)) if last > 5 else ((0.5,), (0.25, 0.1), (0.05,))
+    )
     for steps in levels:
         found = {
-            round(number * step, 3) for step in steps for number in range(ceil(low / step), floor(high / step) + 1)
+            round(number * step, 3)
+            for step in steps
+            for number in range(ceil(low / step), floor(high / step) + 1)
         }
         if found:
             return sorted(found)

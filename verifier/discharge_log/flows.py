@@ -19,6 +19,7 @@ from verifier.discharge_log.model import (
     Gap,
     GroupEnd,
     Sag,
+    Sensor,
     Together,
     Uncertainty,
 )
@@ -44,7 +45,8 @@ def flow_of(found: Streamed, number: int, stretch: Stretch, first_s: float) -> F
     amount = (stretch.charge_as - stretch.returned_as) / 3600
     energy = (stretch.energy_ws - stretch.returned_ws) / 3600
     doubt, ah, wh = _bounds(found, stretch, amount, energy)
-    temperatures = _temperatures(found.layout, stretch)
+    sensors = _sensors(found.layout, stretch)
+    temperatures = _temperatures(sensors)
     counted = _counted(found.layout, stretch, kind, amount, energy)
     groups: tuple[GroupEnd, ...] = ()
     if kind == "discharge" and len(stretch.last_groups) > 1:
@@ -68,11 +70,12 @@ def flow_of(found: Streamed, number: int, stretch: Stretch, first_s: float) -> F
         stretch.charge_as / stretch.flow_s if stretch.flow_s else 0.0, stretch.peak_a,
         stretch.first_v, end.end_v, stretch.seconds / 60, (stretch.begin_s - first_s) / 60,
         stretch.first_row, stretch.last_row, end.by, end.how, *temperatures, stretch.returned_as / 3600,
-        *counted, rows_ah, rows_wh, led_ah is not None, led_wh is not None, end.cutoff_v, knee, _sag(stretch, curve, kind, found.preceding(number)),
+        *counted, rows_ah, rows_wh, led_ah is not None, led_wh is not None, end.cutoff_v, knee,
+        _sag(stretch, curve, kind, found.preceding(number)),
         _gaps(stretch),
         groups, first_of(groups),
         knee.voltage_v - end.end_v if knee is not None else None, None, None, None, "",
-        _thinned(curve, passed, len(found.layout.temperatures)),
+        _thinned(curve, passed, len(found.layout.temperatures)), sensors,
     )  # fmt: skip
 
 
@@ -110,17 +113,30 @@ def _bounds(found: Streamed, stretch: Stretch, ah: float, wh: float) -> tuple[Un
     return doubt, Bounds(max(low, 0.0), high), Bounds(max(low_wh, 0.0), high_wh)
 
 
-def _temperatures(layout: Layout, stretch: Stretch) -> tuple[float | None, float | None, float | None]:
-    """Return where the cell began and the hottest it was, and the air's temperature."""
-    cells = [
-        n for n, each in enumerate(layout.temperatures) if each.about != "air" and each.about != "other part"
-    ]
-    cells = cells or [n for n, each in enumerate(layout.temperatures) if each.about == "other part"]
-    airs = [n for n, each in enumerate(layout.temperatures) if each.about == "air"]
-    start = [float(stretch.first_c[n]) for n in cells if isfinite(stretch.first_c[n])]
-    most = [float(stretch.max_c[n]) for n in cells if isfinite(stretch.max_c[n])]
-    air = [float(stretch.first_c[n]) for n in airs if isfinite(stretch.first_c[n])]
-    return max(start, default=None), max(most, default=None), air[0] if air else None
+def _sensors(layout: Layout, stretch: Stretch) -> tuple[Sensor, ...]:
+    """Return every temperature sensor of the log that showed something over a flow."""
+    return tuple(
+        Sensor(
+            each.heading if each.heading else f"column {each.number + 1}",
+            each.about if each.about in ("air", "other part") else "cell",
+            float(first), float(most),
+        )
+        for each, first, most in zip(layout.temperatures, stretch.first_c, stretch.max_c, strict=False)
+        if isfinite(first) and isfinite(most)
+    )  # fmt: skip
+
+
+def _temperatures(sensors: Sequence[Sensor]) -> tuple[float | None, float | None, float | None]:
+    """Return where the cell's hottest sensor began and the hottest it was, and the air's temperature."""
+    cell = cell_sensor(sensors)
+    air = next((each.start_c for each in sensors if each.at == "air"), None)
+    return (None, None, air) if cell is None else (cell.start_c, cell.max_c, air)
+
+
+def cell_sensor(sensors: Sequence[Sensor]) -> Sensor | None:
+    """Return the sensor that stands for the cells: of those at cells the hottest, else of any but the air's."""
+    cells = [each for each in sensors if each.at == "cell"] or [each for each in sensors if each.at != "air"]
+    return max(cells, key=lambda each: each.max_c, default=None)
 
 
 def _counted(
@@ -144,8 +160,14 @@ def _counted(
 
 
 def _led_by(
-    counted: float | None, by_rows: float, returned: float, bounds: Bounds, found: Streamed, quantity: str,
-    *, has_gaps: bool,
+    counted: float | None,
+    by_rows: float,
+    returned: float,
+    bounds: Bounds,
+    found: Streamed,
+    quantity: str,
+    *,
+    has_gaps: bool,
 ) -> tuple[float, Bounds] | None:
     """Return what the instrument's own counter says, with its bounds; None where the rows do not confirm it.
 
@@ -161,9 +183,13 @@ def _led_by(
         return None
     meter = found.meter if quantity == "capacity" else 2 * found.meter
     # Of gaps the counter may have seen as little as the rows: what they may hide stays.
-    hidden = (by_rows * (1 - meter) - bounds.low, bounds.high - by_rows * (1 + meter)) if has_gaps else (0.0, 0.0)
+    hidden = (
+        (by_rows * (1 - meter) - bounds.low, bounds.high - by_rows * (1 + meter)) if has_gaps else (0.0, 0.0)
+    )
     off = meter + coarse + apart
-    return counted, Bounds(max(counted * (1 - off) - max(hidden[0], 0.0), 0.0), counted * (1 + off) + max(hidden[1], 0.0))
+    return counted, Bounds(
+        max(counted * (1 - off) - max(hidden[0], 0.0), 0.0), counted * (1 + off) + max(hidden[1], 0.0)
+    )
 
 
 _COARSEST_COUNTER, _COUNTER_APART = 0.002, 0.02

@@ -20,7 +20,7 @@ NAME_THEM = "put a row of headings above, such as time_s, voltage_v, current_a"
 
 @dataclass(slots=True)
 class Series:
-    """One column to read: its place, factor to its unit, offset (for F and K), heading, and smallest step (of a counter)."""
+    """One column to read: its place, factor to its unit, offset (for F and K), heading, and step (of a counter)."""
 
     number: int
     heading: str

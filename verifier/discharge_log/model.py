@@ -90,6 +90,16 @@ class GroupEnd:
 
 
 @dataclass(frozen=True, slots=True)
+class Sensor:
+    """What one temperature sensor showed over a flow: its heading, what it is at (cell, air, other part). [C]."""
+
+    heading: str
+    at: str
+    start_c: float
+    max_c: float
+
+
+@dataclass(frozen=True, slots=True)
 class Flow:
     """One discharge or charge.
 
@@ -137,6 +147,7 @@ class Flow:
     standard_wh: Bounds | None = None
     standard_note: str = ""
     curve: Curve | None = None
+    sensors: tuple[Sensor, ...] = ()
 
     @property
     def rise_c(self) -> float | None:
@@ -149,8 +160,8 @@ class Rest:
     """A stretch without current.
 
     Where a BMS stood open at its beginning and closed again, ``open_seconds`` and ``open_v`` are of that, and the
-    rest begins as it closed. ``settled``: at least an hour without current by the log itself, so that the last voltage can
-    be taken for that at rest.
+    rest begins as it closed. ``settled``: at least an hour without current by the log itself, so that the last
+    voltage can be taken for that at rest.
     """
 
     start_v: float

@@ -62,9 +62,12 @@ def _of_gaps(flow: Flow) -> list[str]:
     else:
         together = sum(each.seconds for each in flow.gaps)
         which, they = (
-            f"{len(flow.gaps)} gaps in the {flow.kind} from row {flow.first_row} on, {together:.0f} s together, "
-            f"the longest of {longest.seconds:.0f} s after row {longest.row}"
-        ), "them"
+            (
+                f"{len(flow.gaps)} gaps in the {flow.kind} from row {flow.first_row} on, {together:.0f} s together, "
+                f"the longest of {longest.seconds:.0f} s after row {longest.row}"
+            ),
+            "them",
+        )
     share = 100 * counted / flow.ah if flow.ah else 0.0
     return [
         f"{which}: {counted:.3g} Ah ({share:.2g} %) taken to have flowed in {they}, it may be 0 to {most:.3g}"

@@ -52,7 +52,9 @@ def resistances(found: Streamed, discharges: Sequence[Flow], first_s: float) -> 
         times = _times_steeper(found, step)
         for each in _of_step(found, number, discharges, first_s):
             charge_moves = step.slope_v_per_s is not None and times > _STEEPER
-            moved = each.seconds_most * 1000 * abs(step.slope_v_per_s or 0.0) / abs(each.current_a - each.from_a)
+            moved = (
+                each.seconds_most * 1000 * abs(step.slope_v_per_s or 0.0) / abs(each.current_a - each.from_a)
+            )
             beside = charge_moves and moved > _LEAST_OF_CHARGE * each.mohm_most
             (steep if beside else told).append(each)
     if steep:
@@ -100,7 +102,11 @@ def _of_step(
 def _left_out(steep: Sequence[Resistance]) -> str:
     moments = {round(each.at_minute, 1) for each in steep}
     seconds = " and ".join(f"{each:.0f}" for each in sorted({round(each.seconds) for each in steep}))
-    where = f"minute {min(moments):g}" if len(moments) == 1 else f"{len(moments)} steps, the first at minute {min(moments):g}"
+    where = (
+        f"minute {min(moments):g}"
+        if len(moments) == 1
+        else f"{len(moments)} steps, the first at minute {min(moments):g}"
+    )
     return (
         f"the resistance after {seconds} s of {where} is left out: there the charge moves the voltage more than "
         f"{_STEEPER:g} times as steeply as further on, as in the first percent of a full or an empty pack, and "
@@ -124,7 +130,11 @@ def _times_steeper(found: Streamed, step: Step) -> float:
     further = float(np.polyfit(passed[there], curve[there, 2], 1)[0])
     here = step.slope_v_per_s / abs(step.to_a)
     # A plateau moves so little that noise is all there is: its own steps bound it from below.
-    return abs(here) / max(abs(further), 1e-9) if here * further > 0 or abs(further) < abs(here) / _STEEPER else 1.0
+    return (
+        abs(here) / max(abs(further), 1e-9)
+        if here * further > 0 or abs(further) < abs(here) / _STEEPER
+        else 1.0
+    )
 
 
 def _method(step: Step) -> str:

@@ -102,7 +102,9 @@ def refuse_other_pack(reading: LogReading, case: Case) -> None:
         if series.exact:
             words += f", which would be {high_v / series.low:.3g} to {low_v / series.low:.3g} V a cell"
     elif nominal is not None:
-        possible = [each for each in _every_count(_named(kinds)) if _is_nominal(nominal, each.series, each.kind)]
+        possible = [
+            each for each in _every_count(_named(kinds)) if _is_nominal(nominal, each.series, each.kind)
+        ]
         lowest, highest = nominal.low * _NAMES_ROOM[0], nominal.high * _NAMES_ROOM[1]
         words = f"a pack of {nominal.low:g} V"
     else:
@@ -128,7 +130,11 @@ def _what_would_fit(reading: LogReading, kinds: Sequence[Chemistry]) -> str:
     """Return which counts fit, those of which the pack was full first; nothing where none does."""
     named = _named(kinds)
     fitting = [each for each in _every_count(named) if _fits(reading, each)]
-    full = [each for each in fitting if any(starts_full(flow, each.series, [each.kind]) for flow in reading.discharges)]
+    full = [
+        each
+        for each in fitting
+        if any(starts_full(flow, each.series, [each.kind]) for flow in reading.discharges)
+    ]
     found: dict[str, set[int]] = {}
     for each in full or fitting:
         # Nickel, cobalt and manganese stand at the same voltages.
@@ -155,7 +161,7 @@ def _fits(reading: LogReading, count: Count) -> bool:
 
 
 def _mean_fits(flow: Flow, count: Count) -> bool:
-    """Whether a discharge down to empty went at a mean voltage that these cells have; True where that cannot be told."""
+    """Whether a discharge down to empty went at a mean voltage that these cells have, as far as that can be told."""
     if count.kind.name not in _MEAN_V or flow.sag is None or not was_emptied(flow):
         return True
     if flow.sag.rest_v / count.series < count.kind.nominal_v[0]:
@@ -174,9 +180,7 @@ def starts_full(flow: Flow, series: float, kinds: Sequence[Chemistry]) -> bool:
     """Whether a discharge began near the full voltage at rest, whichever of the kinds the cells are."""
     if flow.sag is None:
         return False
-    needed = max(
-        LFP_FULL_AT_REST_V if each.name == "LFP" else FULL_PART * each.full_v[0] for each in kinds
-    )
+    needed = max(LFP_FULL_AT_REST_V if each.name == "LFP" else FULL_PART * each.full_v[0] for each in kinds)
     return flow.sag.rest_v / series >= needed
 
 

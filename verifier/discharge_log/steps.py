@@ -60,7 +60,6 @@ class Step:
     slope_v_per_s: float | None = None
     unseen_v: float = 0.0
 
-
     @property
     def seconds_after(self) -> float:
         """When the current surely stood at what it stepped to."""

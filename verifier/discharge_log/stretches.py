@@ -408,7 +408,9 @@ class _Carried:
             return np.zeros(0)
         first = max(begin - 1, 0)
         # What flowed after the last row with current stands in the first row at rest.
-        end += int(end < len(self.way) and self.way[begin] != 0 == self.way[end] and bool(self.rows.known[end]))
+        end += int(
+            end < len(self.way) and self.way[begin] != 0 == self.way[end] and bool(self.rows.known[end])
+        )
         moved = np.abs(np.diff(counters[first:end], axis=0))
         flowed = (
             np.maximum(self.amps[first + 1 : end], self.amps[first : end - 1])
