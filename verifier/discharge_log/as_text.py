@@ -194,10 +194,15 @@ def _claims(tested: Sequence[ClaimTested] | None) -> str:
     if tested is None:
         return ""
     lines = ["Against the claims (evidence: own test)"]
+    said: set[str] = set()
     for each in tested:
         lines.append(_set_in(claim_words(each), 2))
         lines.append(_set_in(f"proves: {each.proves}", 4))
-        lines += [_set_in(f"does not prove: {point}", 4) for point in each.does_not_prove]
+        new = [point for point in each.does_not_prove if point not in said]
+        lines += [_set_in(f"does not prove: {point}", 4) for point in new]
+        if len(new) < len(each.does_not_prove):
+            lines.append(_set_in(f"does not prove{' either' if not new else ''}: what is open above", 4))
+        said |= set(each.does_not_prove)
     return "\n".join(lines)
 
 

@@ -29,6 +29,8 @@ _LONG_S = 15.0
 # Where a charge moves the voltage by this much more than it does further on, as in the first percent of a full cell
 # of iron phosphate or of an empty one, it moved it by more still in the seconds before: no part can be taken off.
 _STEEPER = 2.5
+# So much more in the seconds before the first minute than from the first to the third, as in iron phosphate's fall.
+_STEEPER_AT_FIRST = 3.0
 # Further on: so much of what flows there after the step.
 _FURTHER_ON = (0.04, 0.12)
 # Without a knee, the last part of a discharge that a group ended.
@@ -51,12 +53,7 @@ def resistances(found: Streamed, discharges: Sequence[Flow], first_s: float) -> 
     for number, step in enumerate(found.steps):
         times = _times_steeper(found, step)
         for each in _of_step(found, number, discharges, first_s):
-            charge_moves = step.slope_v_per_s is not None and times > _STEEPER
-            moved = (
-                each.seconds_most * 1000 * abs(step.slope_v_per_s or 0.0) / abs(each.current_a - each.from_a)
-            )
-            beside = charge_moves and moved > _LEAST_OF_CHARGE * each.mohm_most
-            (steep if beside else told).append(each)
+            (steep if times > _STEEPER and _may_be_charge(step, each) else told).append(each)
     if steep:
         found.remarks.append(_left_out(steep))
     if len(told) > _MOST_RESISTANCES:
@@ -112,6 +109,13 @@ def _left_out(steep: Sequence[Resistance]) -> str:
         f"{_STEEPER:g} times as steeply as further on, as in the first percent of a full or an empty pack, and "
         "what the charge does cannot be told from what a resistance does"
     )
+
+
+def _may_be_charge(step: Step, told: Resistance) -> bool:
+    """Whether the charge may make a part of a resistance that counts, where it moves the voltage ever less."""
+    slope = abs(step.slope_v_per_s) if step.slope_v_per_s is not None else 0.0
+    moved_v = told.seconds_most * _STEEPER_AT_FIRST * slope
+    return 1000 * moved_v > _LEAST_OF_CHARGE * told.mohm_most * abs(step.to_a - step.before_a)
 
 
 def _times_steeper(found: Streamed, step: Step) -> float:

@@ -308,16 +308,19 @@ class Divider:
                 each.curve = None
 
 
-def _far_longer(ahead: Array) -> npt.NDArray[np.bool_]:
+def _far_longer(ahead: Array, flowing: npt.NDArray[np.bool_]) -> npt.NDArray[np.bool_]:
     """Return which waits are gaps: far longer than those around them; a logger that slows down has none.
 
-    Ten times the wait on either side is a gap. Where rows come unevenly the waits beside a gap may be long
-    themselves: then it is three times the longest of several on both sides.
+    Ten times the wait on either side is a gap, if it is not usual in these rows. Where they come unevenly the waits
+    beside a gap may be long themselves: then it is three times the longest of several on both sides.
     """
     after, before = np.append(ahead[1:], 0.0), np.concatenate([[0.0], ahead[:-1]])
     beside = np.where(after > 0, np.maximum(before, after), before)
-    found = (beside > 0) & (ahead > _TIMES_NEXT * beside)
-    if len(ahead) <= 2 * _WAITS_BESIDE:
+    waits = ahead[flowing & (ahead > 0)]
+    few = len(ahead) <= 2 * _WAITS_BESIDE
+    usual = float(np.quantile(waits, 0.95)) if len(waits) and not few else 0.0
+    found = (beside > 0) & (ahead > _TIMES_NEXT * beside) & (ahead > _TIMES_AROUND * usual)
+    if few:
         return found
     around = np.lib.stride_tricks.sliding_window_view(ahead, _WAITS_BESIDE).max(axis=1)
     inner = slice(_WAITS_BESIDE, len(ahead) - _WAITS_BESIDE)
@@ -343,7 +346,7 @@ class _Carried:
             if (ahead > 0).any()
             else 1.0
         )
-        self.long = (ahead > _SHORTEST_GAP_S) & (way != 0) & _far_longer(ahead)
+        self.long = (ahead > _SHORTEST_GAP_S) & (way != 0) & _far_longer(ahead, way != 0)
 
     def stretch(self, begin: int, end: int, net_as: float) -> Stretch:
         rows, way = self.rows, int(self.way[begin])
