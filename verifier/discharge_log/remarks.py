@@ -38,6 +38,7 @@ def said_of(found: Streamed, reading: LogReading) -> list[str]:
                 f"the instrument itself counted {each.counter_ah:.4g} Ah from row {each.first_row} on, "
                 f"the rows make {gross:.4g}: taken by the rows"
             )
+    for each in (*reading.discharges, *reading.charges):
         said += _of_gaps(each)
     if found.layout.status is not None:
         said += _words_against(found)
