@@ -29,6 +29,8 @@ _MEAN_V: dict[str, tuple[float, float]] = {
     "NMC": (0.0, 3.95), "NCA": (0.0, 3.95), "LCO": (0.0, 4.0), "LMO": (0.0, 4.05), "LFP": (2.95, 3.45),
     "LTO": (2.05, 2.6),
 }  # fmt: skip
+# A cell that was emptied comes back to this at rest, and delivers nothing from there. Common practice, no source.
+_EMPTY_AT_REST_V = {"NMC": 3.0, "NCA": 3.0, "LCO": 3.0, "LMO": 3.0, "LFP": 2.8, "LTO": 1.9}
 _ADVICE = "give this pack's own log, or leave --case out to read it as it is"
 
 
@@ -155,17 +157,18 @@ def _fits(reading: LogReading, count: Count) -> bool:
         return False
     least = _BELOW_EMPTY * kind.empty_v[0]
     return all(
-        flow.end_v / number >= least and start_v(flow) / number >= least and _mean_fits(flow, count)
+        flow.end_v / number >= least and start_v(flow) / number >= least and _goes_like(flow, count)
         for flow in reading.discharges
     )
 
 
-def _mean_fits(flow: Flow, count: Count) -> bool:
-    """Whether a discharge down to empty went at a mean voltage that these cells have, as far as that can be told."""
+def _goes_like(flow: Flow, count: Count) -> bool:
+    """Whether a discharge down to empty began and went at voltages that these cells have, where that can be told."""
     if count.kind.name not in _MEAN_V or flow.sag is None or not was_emptied(flow):
         return True
-    if flow.sag.rest_v / count.series < count.kind.nominal_v[0]:
-        return True
+    rest_v = flow.sag.rest_v / count.series
+    if rest_v < count.kind.nominal_v[0]:
+        return rest_v > _EMPTY_AT_REST_V[count.kind.name]
     low, high = _MEAN_V[count.kind.name]
     at_rest_v = (flow.mean_v + flow.sag.rest_v - flow.sag.after_v) / count.series
     return low <= at_rest_v <= high

@@ -68,3 +68,16 @@ def test_iron_phosphate_is_its_own(read: Read) -> None:
         refuse_other_pack(reading, case(chemistry, series=16))
     with pytest.raises(UnreadableInput, match="cannot be 20 in series"):
         refuse_other_pack(reading, case("NMC", series=20))
+
+
+@pytest.mark.parametrize(("series", "nominal_v"), [(15, 48), (16, 51.2), (14, 51.8), (20, 72)])
+def test_a_full_pack_of_ten_is_none_of_more_whatever_the_chemistry_by_its_name(
+    series: int, nominal_v: float, maker: type[Maker], read: Read, plain_csv: PlainCsv
+) -> None:
+    """42 V are 2.8 V a cell of 15: as iron phosphate at rest that is empty, and delivers no 9 Ah more."""
+    reading = read(plain_csv(maker().hold(0.0, 300).empty(4.0).rest(300).made()))
+    own = parse_case(
+        yaml.safe_dump({"claim": {"nominal_voltage_v": nominal_v}, "observed": {"series": series}}), "case"
+    ).case
+    with pytest.raises(UnreadableInput, match=f"cannot be {series} in series"):
+        refuse_other_pack(reading, own)
