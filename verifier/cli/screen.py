@@ -243,7 +243,9 @@ def _open_row(
     from verifier.screening.tables import Source
 
     number, out = options["row"], options["out"] or _PIPE
-    found = row_cases(Source(listings, columns, options["sheet_name"], options["encoding"]), number)
+    found = row_cases(
+        Source(listings, columns, options["sheet_name"], options["encoding"]), number, registry
+    )
     for note in found.not_read:
         say(f"packclaim: row {number}: not read: {note}", err=True)
     ending = Path(out).suffix.lower()

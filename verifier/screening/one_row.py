@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
+from registry.cells import Cells
 from verifier.errors import UnreadableInput
 from verifier.screening import columns as table
 from verifier.screening.headings import ColumnMap, Given, as_told
@@ -20,7 +21,7 @@ class RowCases:
     not_read: tuple[str, ...]
 
 
-def row_cases(source: Source, number: int) -> RowCases:
+def row_cases(source: Source, number: int, cells: Cells | None = None) -> RowCases:
     """Return one row as case files.
 
     Parameters
@@ -29,6 +30,8 @@ def row_cases(source: Source, number: int) -> RowCases:
         The table.
     number : int
         Of the row, from 1.
+    cells : Cells, optional
+        The registry: its cells are found wherever a text names one of them.
 
     Raises
     ------
@@ -40,7 +43,7 @@ def row_cases(source: Source, number: int) -> RowCases:
     given = columns.given(rows)
     if rows.faults[0] is not None:
         raise UnreadableInput(place, rows.faults[0])
-    return _cases(place, given)
+    return _cases(place, given, cells)
 
 
 def _one(source: Source, number: int) -> tuple[ColumnMap, Rows]:
@@ -58,14 +61,14 @@ def _one(source: Source, number: int) -> tuple[ColumnMap, Rows]:
     raise UnreadableInput("--row", f"there is no row {number}", f"the table has {last} rows, counted from 1")
 
 
-def _cases(place: str, given: Given) -> RowCases:
+def _cases(place: str, given: Given, cells: Cells | None) -> RowCases:
     from verifier.screening.listings import expand
     from verifier.screening.row_answers import notes_of
 
     columns: Any = given.fields
     count = 1
     if table.TEXT in columns:
-        columns = expand(columns).columns
+        columns = expand(columns, cells).columns
         fault = columns[table.FAULT][0]
         if fault is not None:
             raise UnreadableInput(place, fault)
