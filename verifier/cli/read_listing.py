@@ -54,8 +54,8 @@ def read_listing_command(
 ) -> None:
     """Read what a listing claims: its lines, each with what was read from it.
 
-    FILE is the listing's text, a page saved as HTML, a mail or a .docx file, or '-' for stdin. Cells of the registry are
-    found wherever the text names one.
+    FILE is the listing's text, a page saved as HTML, a mail or a .docx file, or '-' for stdin. Cells of the
+    registry are found wherever the text names one.
 
     Example: packclaim read-listing samples/listings/pier-nine-commuter.txt --out commuter.yaml
     """

@@ -208,19 +208,16 @@ def _run(
 
 def _teller(write_columns: str | None, inputs: Sequence[str | Path]) -> Callable[[Any], None]:
     """Return what tells on stderr how a table is read, and writes it down where that is asked for."""
-    from verifier.screening.headings import as_told, described, written_told
+    from verifier.screening.headings import as_told, described, not_judged, written_told
 
     def tell(listings: Any) -> None:
         said = [each for each in (listings.told, described(listings.uses)) if each]
         if said:
             say(f"packclaim: {listings.place}: {'; '.join(said)}", err=True)
-        for heading, target in listings.offers[:6]:
-            say(
-                f"packclaim: '{heading}' is only carried along; to judge it: --column \"{heading}={target}\"",
-                err=True,
-            )
+        for line in not_judged(listings.left):
+            say(f"packclaim: {line}", err=True)
         if write_columns is not None:
-            names = listings.names or ()
+            names = listings.names or listings.seen
             write_text(write_columns, written_told(as_told(listings.uses, names)), inputs=inputs)
 
     return tell
@@ -243,9 +240,7 @@ def _open_row(
     from verifier.screening.tables import Source
 
     number, out = options["row"], options["out"] or _PIPE
-    found = row_cases(
-        Source(listings, columns, options["sheet_name"], options["encoding"]), number, registry
-    )
+    found = row_cases(Source(listings, columns, options["sheet_name"], options["encoding"]), number, registry)
     for note in found.not_read:
         say(f"packclaim: row {number}: not read: {note}", err=True)
     ending = Path(out).suffix.lower()

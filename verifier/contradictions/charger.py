@@ -38,7 +38,12 @@ def charger_of_other_pack(facts: Facts) -> list[Contradiction]:
         code = "charger_of_other_pack" if name == "claim.charge_voltage_v" else "full_voltage_of_other_pack"
         found.append(
             of_fields(
-                code, (name, _NOMINAL, _SERIES), holds, volts=volts.high, nominal=nominal.high, series=count.low
+                code,
+                (name, _NOMINAL, _SERIES),
+                holds,
+                volts=volts.high,
+                nominal=nominal.high,
+                series=count.low,
             )
         )
     return found
@@ -53,12 +58,14 @@ def _none_fits(
         return (0.0,)
     named = charged = False
     for name in chemistries_in(int(chemistries)):
-        bit = 1 << CHEMISTRIES.index(name)  # type: ignore[arg-type]
+        bit = 1 << CHEMISTRIES.index(name)
         for count in range(int(fewest), int(most) + 1):
-            if outcomes(nominal_low, nominal_high, count, count, bit, 0.0, 0.0, 0.0, 0.0, nominal_tolerance)[0]:
+            if outcomes(nominal_low, nominal_high, count, count, bit, 0.0, 0.0, 0.0, 0.0, nominal_tolerance)[
+                0
+            ]:
                 named = True
                 charged |= can_be_charged_to(low_v, high_v, count, name, charger_tolerance) and (
-                    # Of a cell that nobody knows no more is sure than that it is charged to more than its nominal voltage.
+                    # Of an unknown kind this alone is sure: it is charged to more than its nominal voltage.
                     name != "other" or high_v > nominal_low * (1 - HALF_A_CELL / count)
                 )
     return (float(named and not charged),)

@@ -92,12 +92,13 @@ def _unlike(field: str, first: tuple[float, float], second: tuple[float, float])
 
 
 def _names_of_one_pack(lower: tuple[float, float], higher: tuple[float, float]) -> bool:
-    """Return whether a pack is sold under both voltages, or one is that of the full pack: 48 and 52 V, 48 and 54.6 V."""
+    """Return whether a pack is sold under both voltages (48 and 52 V), or one is that of the full pack (54.6 V)."""
     low, high = lower[1], higher[0]
     if high not in _TRADE_NAMES and _FULL_OVER_NAME[0] <= high / low <= _FULL_OVER_NAME[1]:
         return True
     return any(
-        set(series_for_class(low, low, usual, _NAME_OFF)) & set(series_for_class(high, high, usual, _NAME_OFF))
+        set(series_for_class(low, low, usual, _NAME_OFF))
+        & set(series_for_class(high, high, usual, _NAME_OFF))
         for name, usual in VOLTAGES.items()
         if name != "other"
     )

@@ -57,9 +57,7 @@ _NEAR_PRICE = 12
 _MOST_WEIGHTS = 8
 
 
-def read_listing(
-    text: str, *, vocabulary: Path = FOLDER, cells: Cells | None = None
-) -> ListingReading:
+def read_listing(text: str, *, vocabulary: Path = FOLDER, cells: Cells | None = None) -> ListingReading:
     """Read the claims of a listing.
 
     Parameters
@@ -166,8 +164,8 @@ class _Reader:
         self.states = States(self.lower, self.lines, self.tables, voices, with_figures)
         self.sentences: dict[int, set[str]] = {}
         for clause in self.clauses:
-            names = self.sentences.setdefault(clause.sentence, set())
-            names.update(name for each in (*clause.labels, *clause.voices) for name in each.names)
+            names_of = self.sentences.setdefault(clause.sentence, set())
+            names_of.update(name for each in (*clause.labels, *clause.voices) for name in each.names)
         self.masses: dict[int, list[Quantity]] = {}
         for quantity in self.quantities:
             if quantity.dimension == "mass":

@@ -28,7 +28,7 @@ _HYPHEN = re.compile(r"[\-\u2010-\u2015]")
 _BRAND = re.compile(r"[A-Z][A-Za-z]{1,19}")
 _LETTERS = re.compile(r"[^\W\d_]{3,}")
 _SIZE = re.compile(r"\d{5}")
-# A size, or a designation of IEC 61960 (I for lithium-ion, the cathode, R for round): any maker's cell may be called so.
+# A size, or a designation of IEC 61960 (I for lithium-ion, the cathode, R for round): any maker's cell may have it.
 _ANY_MAKERS = re.compile(r"\d|i[a-z]r\d")
 # Shorter names, and those that read as a number with a unit, are too easily something else.
 _SHORTEST = 4
@@ -37,7 +37,18 @@ _MOST_PIECES, _LONGEST = 8, 60
 _LONGEST_BEFORE = 24
 # Where one of these stands in the clause, the cells are not said to be those of this pack.
 _OTHERS = frozenset(
-    {"other_product", "exchanged", "exchanging", "yours", "optional", "ask", "hearsay", "wish", "earlier", "related"}
+    {
+        "other_product",
+        "exchanged",
+        "exchanging",
+        "yours",
+        "optional",
+        "ask",
+        "hearsay",
+        "wish",
+        "earlier",
+        "related",
+    }
 )
 _DENIED = frozenset({"negation", "without", "unfit", "not_included"})
 
@@ -77,9 +88,7 @@ def names_in(text: str, cells: Cells) -> list[Name]:
     return [Name(start, end, words[cell]) for start, end, cell in found]
 
 
-def _longest(
-    text: str, pieces: Sequence[re.Match[str]], at: int, cells: Cells
-) -> tuple[int | None, str]:
+def _longest(text: str, pieces: Sequence[re.Match[str]], at: int, cells: Cells) -> tuple[int | None, str]:
     """Return the last piece of the longest name that begins with a piece, and the id of its cell."""
     start = pieces[at].start()
     if at and _CLOSE.fullmatch(text, pieces[at - 1].end(), start):
@@ -135,7 +144,7 @@ def _is_brand(text: str, pieces: Sequence[re.Match[str]], at: int) -> bool:
 
 
 def outside_sizes(names: Collection[Name], text: str) -> Iterator[tuple[int, int]]:
-    """Yield the places of names, but for the size of the cell in them: none of their numbers is a figure of the pack."""
+    """Yield the places of names without the size of the cell in them: no number of theirs is a figure of the pack."""
     for name in names:
         place = name.start
         for size in _SIZE.finditer(text, name.start, name.end):
@@ -187,4 +196,6 @@ def _is_compared(lower: str, name: Name, clause: Clause) -> bool:
 def _words() -> tuple[re.Pattern[str], re.Pattern[str]]:
     words = tomllib.loads(Path(__file__).with_suffix(".toml").read_text(encoding="utf-8"))
     ahead, behind = ("|".join(map(re.escape, words[name])) for name in ("words", "words_behind"))
-    return re.compile(rf"(?:(?<![a-z])|(?<=[^\x00-\x7f]))(?:{ahead})\Z"), re.compile(rf"(?:{behind})(?![a-z]{{4}})")
+    return re.compile(rf"(?:(?<![a-z])|(?<=[^\x00-\x7f]))(?:{ahead})\Z"), re.compile(
+        rf"(?:{behind})(?![a-z]{{4}})"
+    )

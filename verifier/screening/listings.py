@@ -79,8 +79,8 @@ def _read(text: str, cells: Cells | None) -> tuple[list[dict[str, Any]], str | N
         variants = read_listing(text, cells=cells).variants
     except PlacedError as error:
         return [{}], str(error)
-    packs = [{f"claim.{name}": value for name, value in claims_of(each, variants).items()}
-        for each in variants
+    packs = [
+        {f"claim.{name}": value for name, value in claims_of(each, variants).items()} for each in variants
     ]
     # A pack of which nothing can be read beside others hides nothing: it has no claim to judge.
     with_claims = [pack for pack in packs if pack]

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from registry.cells import Cells
 from verifier.errors import UnreadableInput
 from verifier.screening import columns as table
-from verifier.screening.headings import ColumnMap, Given, as_told
+from verifier.screening.headings import ColumnMap, Given
 from verifier.screening.rows import Rows
 from verifier.screening.tables import Source, open_listings
 
@@ -39,7 +39,7 @@ def row_cases(source: Source, number: int, cells: Cells | None = None) -> RowCas
         When there is no such row, or it cannot be read.
     """
     place = f"{source.name} row {number}"
-    columns, rows = _one(source, number)
+    columns, rows = _one(source if cells is None else replace(source, cells=cells), number)
     given = columns.given(rows)
     if rows.faults[0] is not None:
         raise UnreadableInput(place, rows.faults[0])
@@ -55,9 +55,7 @@ def _one(source: Source, number: int) -> tuple[ColumnMap, Rows]:
                 read = listings.read(chunk.raw)
                 at = number - chunk.first_row
                 columns = {name: [values[at]] for name, values in read.columns.items()}
-                named = listings.names is not None
-                told = ColumnMap(as_told(listings.uses, listings.names or ())) if named else source.columns
-                return told, Rows(columns, [read.faults[at]])
+                return listings.as_told(source.columns), Rows(columns, [read.faults[at]])
     raise UnreadableInput("--row", f"there is no row {number}", f"the table has {last} rows, counted from 1")
 
 

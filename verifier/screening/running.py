@@ -8,7 +8,7 @@ import tempfile
 from collections.abc import Callable, Iterator
 from concurrent.futures import FIRST_COMPLETED, Future, wait
 from contextlib import AbstractContextManager, contextmanager
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import partial
 from itertools import chain, islice
 from pathlib import Path
@@ -20,7 +20,7 @@ from registry.files import is_stream
 from verifier.case.limits import DEFAULTS, Limits
 from verifier.errors import UnreadableInput, VerifierError
 from verifier.extras import require
-from verifier.screening.headings import ColumnMap, as_told
+from verifier.screening.headings import ColumnMap
 from verifier.screening.judging import Judged, Manner, Setup
 from verifier.screening.output import Layout, Wanted, arranged, by_seller, file_names
 from verifier.screening.parts import GO_ON, WHOLE, Parts, folder_of, input_identity
@@ -93,10 +93,7 @@ class Run:
 
     def manner(self, listings: Listings) -> Manner:
         """Return how rows are taken and answered; which column gives what is settled once for the table."""
-        columns = self.columns
-        if listings.names is not None:
-            columns = ColumnMap(as_told(listings.uses, listings.names))
-        return Manner(columns, self.worst, self.language)
+        return Manner(listings.as_told(self.columns), self.worst, self.language)
 
 
 def _silent(listings: Listings) -> None:
@@ -137,7 +134,7 @@ def screen_table(
     if form == PARQUET:
         require("parquet", run.out)
     _refuse_impossible(run)
-    with open_listings(run.source) as listings:
+    with open_listings(replace(run.source, cells=registry)) as listings:
         tell(listings)
         progress.begin(listings.place)
         manifest = _manifest(run, listings, registry, limits)

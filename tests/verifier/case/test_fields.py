@@ -143,7 +143,9 @@ def test_an_explanation_says_how_to_write_a_field(name: str, told: str) -> None:
     assert told in field_data(explained(case_fields()[name]))["write"]
 
 
-@pytest.mark.parametrize("name", ["observed.groups_v", "observed.groups_before_v", "observed.take_off.positions"])
+@pytest.mark.parametrize(
+    "name", ["observed.groups_v", "observed.groups_before_v", "observed.take_off.positions"]
+)
 def test_a_list_is_explained_as_a_list(name: str) -> None:
     """Somebody would write two voltages of thirteen, and they would be read as a range."""
     told = explained(case_fields()[name])
