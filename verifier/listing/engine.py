@@ -102,7 +102,7 @@ def _beside(lower: str, voice: Label, quantity: Quantity) -> bool:
 class _Reader:
     """One pass over one text."""
 
-    def __init__(self, text: str, words: Vocabulary, names: Sequence[Name]) -> None:
+    def __init__(self, text: str, words: Vocabulary, named: Sequence[Name]) -> None:
         self.text = text
         self.lower = folded(text)
         self.words = words
@@ -114,8 +114,8 @@ class _Reader:
             *(words.languages[code].function for code in self.tongues.codes if code in words.languages)
         )
         self.taken = TakenOut(text, self.lower, words)
-        self.names = names
-        self.taken.take(outside_sizes(names, text))
+        self.named = named
+        self.taken.take(outside_sizes(named, text))
         known = known_words(self.lower, self.taken.rest, self.lines, self.tongues, words)
         self.numbers = NumberReader(
             self.taken.text_without_sizes(),
@@ -164,8 +164,8 @@ class _Reader:
         self.states = States(self.lower, self.lines, self.tables, voices, with_figures)
         self.sentences: dict[int, set[str]] = {}
         for clause in self.clauses:
-            names_of = self.sentences.setdefault(clause.sentence, set())
-            names_of.update(name for each in (*clause.labels, *clause.voices) for name in each.names)
+            names = self.sentences.setdefault(clause.sentence, set())
+            names.update(name for each in (*clause.labels, *clause.voices) for name in each.names)
         self.masses: dict[int, list[Quantity]] = {}
         for quantity in self.quantities:
             if quantity.dimension == "mass":
@@ -283,13 +283,13 @@ class _Reader:
     def _registered(self, codes: Sequence[StatedCode]) -> Iterator[StatedCode]:
         """Yield the codes, with every registered cell that is named in the place of what was read there."""
         starts = [clause.start for clause in self.clauses]
-        for name in self.names:
+        for name in self.named:
             index = max(0, bisect_right(starts, name.start) - 1)
             scopes = self.voices.kind_of_clause.get(index, [])
             kind = kind_of(self.lower, name, self.clauses[index], scopes)
             yield StatedCode("cell_marking", name.words, name.start, name.end, kind)
         for code in codes:
-            inside = any(code.start < name.end and name.start < code.end for name in self.names)
+            inside = any(code.start < name.end and name.start < code.end for name in self.named)
             if not (inside and code.field == "cell_marking"):
                 yield code
 

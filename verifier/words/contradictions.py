@@ -105,8 +105,9 @@ CONTRADICTIONS: dict[str, Sentence] = {
     "count: one of the two is wrong",
     "claim_against_seen": _against_seen,
     "voltage_of_no_such_pack": _voltage,
-    "too_light_for_energy": "{energy_wh} Wh in {mass_kg} kg is {wh_per_kg} Wh/kg; a pack of such "
-    "cells holds at most {most_wh_per_kg} Wh/kg",
+    "too_light_for_energy": (
+        "{energy_wh} Wh in {mass_kg} kg: no pack that holds so much is lighter than {least_kg} kg, by the best cells known"
+    ),
     "lighter_than_its_cells": "the pack weighs {mass_kg} kg, its cells alone {cells_kg} kg or more",
     "cell_of_other_mass": "a cell weighs {weighed_g} g, its datasheet says {sheet_g} g: not that cell",
     "cell_of_other_length": _other_size,
