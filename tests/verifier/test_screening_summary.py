@@ -87,8 +87,8 @@ def made(bench: Bench, tmp_path_factory: pytest.TempPathFactory) -> Made:
 COUNTS_AS = {
     "holds with reserve": "holds", "holds": "holds", "consistent": "holds",
     "holds without reserve": "holds without reserve",
-    "holds on the seller's word": "holds if the seller's word does",
-    "consistent on the seller's word": "holds if the seller's word does",
+    "holds on the seller's word": "holds if the seller is right",
+    "consistent on the seller's word": "holds if the seller is right",
     "not settled": "cannot tell yet", "does not hold": "does not hold", "inconsistent": "does not hold",
     "check failed": "could not be checked", "not claimed": None,
 }  # fmt: skip

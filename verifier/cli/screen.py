@@ -195,15 +195,33 @@ def _run(
         options["chunk_rows"], columns, options["sheet_name"], options["encoding"], options["worst"],
         options["language"], wanted, options["per_seller"],
     )  # fmt: skip
-    tally = screen_table(run, registry, limits, told, _teller(options["write_columns"], [*inputs, out]))
+    files: dict[str, str] = {}
+    tally = screen_table(
+        run, registry, limits, told, _teller(options["write_columns"], [*inputs, out]), files.update
+    )
+    if out != _PIPE and Path(out).is_file():
+        say(f"wrote {out} ({Path(out).stat().st_size:,} bytes)", err=True)
+    if options["per_seller"] is not None:
+        say(f"wrote {len(files)} files into {options['per_seller']}, one a seller", err=True)
     name = "stdin" if listings == _PIPE else Path(listings).name
-    found = summary_of(tally, name, registry, limits)
+    found = summary_of(tally, name, registry, limits, _beside(files, summary))
     say(as_text(found), nl=False, err=out == _PIPE)
     if summary is not None:
         write_bytes(summary, render(found, ending), inputs=[*inputs, out])
     if tally.failed:
         say("packclaim: a check failed; its figure says so, and nothing follows from it", err=True)
         click.get_current_context().exit(2)
+
+
+def _beside(files: dict[str, str], summary: str | None) -> dict[str, str]:
+    """Return the files of sellers by name, as a page that lies beside them names them."""
+    from verifier.screening.tally import NO_SELLER
+
+    start = Path(summary or ".").resolve().parent
+    return {
+        (" ".join(seller.split()) or NO_SELLER): Path(os.path.relpath(Path(file).resolve(), start)).as_posix()
+        for seller, file in files.items()
+    }
 
 
 def _teller(write_columns: str | None, inputs: Sequence[str | Path]) -> Callable[[Any], None]:

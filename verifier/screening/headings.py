@@ -432,7 +432,12 @@ def left_of(
 ) -> Left:
     """Return the columns of which nothing is judged, though nobody said so: none is left in silence."""
     used, giving = {each.heading for each in uses}, {each.target: each.heading for each in uses}
-    unused = [name for name in names if name not in used and name not in mapping.told]
+    # Where no column is a title, this one is.
+    unused = [
+        name
+        for name in names
+        if name not in used and name not in mapping.told and (TITLE in giving or name.casefold() != "id")
+    ]
     offers = offered(unused, uses, sample, cells)
     found = {heading for heading, _ in offers}
     doubled = [

@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import sys
 import tempfile
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from concurrent.futures import FIRST_COMPLETED, Future, wait
 from contextlib import AbstractContextManager, contextmanager
 from dataclasses import dataclass, field, replace
@@ -100,12 +100,17 @@ def _silent(listings: Listings) -> None:
     """Tell nobody."""
 
 
+def _say_nothing(files: Mapping[str, str]) -> None:
+    """Tell nobody."""
+
+
 def screen_table(
     run: Run,
     registry: Cells,
     limits: Limits,
     progress: Progress,
     tell: Callable[[Listings], None] = _silent,
+    wrote: Callable[[Mapping[str, str]], None] = _say_nothing,
 ) -> Tally:
     """Judge every row of a table and write the result.
 
@@ -117,6 +122,8 @@ def screen_table(
         Is told how far it is.
     tell : callable
         Is given the table once it is open: what its columns are used as.
+    wrote : callable
+        Is given the files of single sellers, by name, once they are written.
 
     Returns
     -------
@@ -148,7 +155,7 @@ def screen_table(
                 raise Unfinished("the run", "was stopped", GO_ON if run.out != PIPE else "") from error
             tally = parts.finished(chunks)
             if run.per_seller is not None:
-                _write_sellers(run, form, parts, listings.separator, Path(run.per_seller))
+                wrote(_write_sellers(run, form, parts, listings.separator, Path(run.per_seller)))
             _write(run, form, parts, listings.separator)
             parts.remove()
     progress.end()
@@ -319,7 +326,7 @@ def _write_whole(path: Path, into: Callable[[BinaryIO], None]) -> None:
         os.fsync(stream.fileno())
 
 
-def _write_sellers(run: Run, form: str, parts: Parts, separator: str, folder: Path) -> None:
+def _write_sellers(run: Run, form: str, parts: Parts, separator: str, folder: Path) -> dict[str, str]:
     """Write a file for each seller, in the form of the result where people open that, else a spreadsheet."""
     form = form if form in (CSV, TSV, XLSX) and run.out != PIPE else XLSX
     layout = Layout(run.wanted, list(parts.carried), questions=run.language is not None)
@@ -332,6 +339,7 @@ def _write_sellers(run: Run, form: str, parts: Parts, separator: str, folder: Pa
                 folder / names[seller],
                 partial(_into, rows=rows, layout=layout, form=form, separator=separator),
             )
+        return {seller: str(folder / names[seller]) for seller, _ in found}
     except OSError as error:
         raise UnreadableInput(str(folder), f"cannot be written ({error.strerror or error})", GO_ON) from error
 

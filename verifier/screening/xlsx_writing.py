@@ -49,10 +49,11 @@ COLUMNS = {
     "row": "the listing's row in the table that came in, counted from 1 below the headings",
     "pack": "which of the packs that the listing offers",
     "severity": "1 is the worst conclusion, 9 a row that could not be read",
-    "worst figure": "the advertised figure that fails most, or about which the listing contradicts itself; claimed, supported and "
-    "margin are of it",
-    "margin percent": "supported over claimed, less 1: at best where the claim fails, at least where it holds; "
-    "that contradicts itself, the smaller of the two statements over the larger, less 1",
+    "worst figure": "the advertised figure that fails most, or about which the listing contradicts itself",
+    "claimed": "what is claimed of that figure; of one that is stated twice, differently, both values",
+    "supported": "what can be supported of it",
+    "margin percent": "supported over claimed, less 1: at best where the claim fails, at least where it holds; where "
+    "the listing contradicts itself, the smaller of the two statements over the larger, less 1",
     "proof": f"on what a refusal rests, surest first: {', '.join(PROOFS)}",
     "not read": "values of the row that could not be read; the row was judged without them",
 }

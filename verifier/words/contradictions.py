@@ -106,7 +106,8 @@ CONTRADICTIONS: dict[str, Sentence] = {
     "claim_against_seen": _against_seen,
     "voltage_of_no_such_pack": _voltage,
     "too_light_for_energy": (
-        "{energy_wh} Wh in {mass_kg} kg: no pack that holds so much is lighter than {least_kg} kg, by the best cells known"
+        "{energy_wh} Wh in {mass_kg} kg: by the best cells known, no pack that holds so much is lighter than "
+        "{least_kg} kg"
     ),
     "lighter_than_its_cells": "the pack weighs {mass_kg} kg, its cells alone {cells_kg} kg or more",
     "cell_of_other_mass": "a cell weighs {weighed_g} g, its datasheet says {sheet_g} g: not that cell",
