@@ -103,10 +103,11 @@ class ColumnMap:
             for name in names:
                 if name in self.told or name in found or _is_exact(name) != exact:
                     continue
-                free = [each for each in _by_name(name) if each.target == TEXT or each.target not in taken]
-                if free:
-                    found[name] = free[0]
-                    taken.add(free[0].target)
+                # A second column of one name is no other figure: "Akkukapazität" beside "Kapazität" is no energy.
+                for use in _by_name(name)[:1]:
+                    if use.target == TEXT or use.target not in taken:
+                        found[name] = use
+                        taken.add(use.target)
         if sample:
             self._settle_cells(names, sample, cells, found)
         return [found[name] for name in names if name in found]

@@ -49,8 +49,8 @@ CONCLUSIONS_TITLE, FIGURES_TITLE = "Listings by conclusion", "Claims by figure"
 SELLERS_TITLE, OF_SELLERS_TITLE = "Sellers", "Flagged listings by seller"
 HOW_TO_READ = (
     "A listing counts once, with the worst of the packs it offers. Contradicts itself: statements of the listing "
-    "exclude each other. Not as advertised: more is claimed than the cells' datasheets support, or a figure does not go "
-    "with another one. Not settled: nothing claimed is shown to be false.",
+    "exclude each other. Not as advertised: more is claimed than the cells' datasheets support, or a figure does not "
+    "go with another one. Not settled: nothing claimed is shown to be false.",
     "Flagged are listings that contradict themselves, are not as advertised or raise an alarm. Only what was found is "
     "counted, so there may be more. The likely range of a seller's share is wide where few listings were seen: in 19 "
     "of 20 cases the share among many such listings lies in it. None of this says why a listing is wrong.",
