@@ -61,8 +61,8 @@ EVERY_FIELD: dict[str, dict[str, Any]] = {
 # Fields that are a number, so that each may also be a pair.
 TEXTS = {
     "condition", "job", "customer", "date", "by", "notes", "photos", "configuration", "groups_v", "groups_before_v",
-    "title", "stage", "cell_size", "cell_marking", "chemistry", "certificates", "ingress", "stated_differently", "id", "marking",
-    "size", "date_code", "conductor", "material", "where", "kind",
+    "title", "stage", "cell_size", "cell_marking", "chemistry", "certificates", "ingress", "stated_differently", "id",
+    "marking", "size", "date_code", "conductor", "material", "where", "kind",
 }  # fmt: skip
 
 

@@ -53,7 +53,7 @@ HOW_TO_READ = (
     "go with another one. Not settled: nothing claimed is shown to be false.",
     "Flagged are listings that contradict themselves, are not as advertised or raise an alarm. Only what was found is "
     "counted, so there may be more. The likely range of a seller's share is wide where few listings were seen: in 19 "
-    "of 20 cases the share among many such listings lies in it. None of this says why a listing is wrong.",
+    "of 20 cases the share among many such listings is within it. None of this says why a listing is wrong.",
 )
 
 
@@ -117,6 +117,7 @@ def summary_of(
             limits["use_temperature_c"], DEFAULTS["use_temperature_c"].unit
         ),
         "limits changed": ", ".join(sorted(limits.overrides)) or "none",
+        "registry's fingerprint, to tell later by which datasheets it was judged": registry.digest,
     }
     bars = tuple((figure_name(each), tuple(tally.figures[each])) for each in FIGURES if each in tally.figures)
     return Summary(
