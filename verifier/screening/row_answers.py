@@ -356,7 +356,8 @@ class RowAnswers:
             self._texts["supported"][row] = span(each.supported, each.unit)
             self._margin[row] = shown_margin(each)
         for pack in contradicting:
-            self._margin[int(rows[pack])] = round(against.farthest[pack][0], 1)
+            if apart := against.farthest[pack][0]:
+                self._margin[int(rows[pack])] = round(apart, 1)
 
     def _questions(
         self,

@@ -36,8 +36,8 @@ _OWN = frozenset({*_WIDE, "claimed", "margin_percent"})
 _FILLS = ("F4B6AE", "F4B6AE", "F8CFC9", "FFF1C2", "FFF8E1", "E3F1DF", "CFE8CB", "ECECEC", "ECECEC")
 MEANINGS = {
     "do not use": "an alarm: it must not be used or charged as it is",
-    "contradicts itself": "two statements of the listing exclude each other",
-    "not as advertised": "at least one figure cannot be true of what is inside",
+    "contradicts itself": "two statements of the listing exclude each other; the column contradiction says which",
+    "not as advertised": "at least one figure is more than the pack can give, or does not go with another one",
     "not settled": "too little is known to say; nothing claimed is shown to be false",
     "as advertised if the seller's word holds": "true if the cells and counts are what the seller says",
     "as advertised without reserve": "true, but at the limit of the cells or parts",
