@@ -27,6 +27,7 @@ _CLOSE = re.compile(r"[\-\u2010-\u2015_./+]+")
 _HYPHEN = re.compile(r"[\-\u2010-\u2015]")
 _BRAND = re.compile(r"[A-Z][A-Za-z]{1,19}")
 _LETTERS = re.compile(r"[^\W\d_]{3,}")
+_DIGIT = re.compile(r"\d")
 _SIZE = re.compile(r"\d{5}")
 # A size, or a designation of IEC 61960 (I for lithium-ion, the cathode, R for round): any maker's cell may have it.
 _ANY_MAKERS = re.compile(r"\d|i[a-z]r\d")
@@ -101,6 +102,8 @@ def _longest(text: str, pieces: Sequence[re.Match[str]], at: int, cells: Cells) 
         ends.append(last)
     for last in reversed(ends):
         end = pieces[last].end()
+        if _DIGIT.search(text, start, end) is None:
+            break  # nor do the shorter ones hold any
         name = normalise(text[start:end])
         if not _is_telling(name) or not _ends_here(text, pieces, last):
             continue
