@@ -108,10 +108,10 @@ def check(
         out = file_to_open(out, how)
     if how == "xlsx" and out == "-":
         raise UnreadableInput("--out", "a spreadsheet is no text to print", "name a file: --out summary.xlsx")
-    files = read_cases(cases)
+    registry = read_registry(registry_path)
+    files = read_cases(cases, registry)
     inputs = inputs_of(files, registry_path)
     refuse_out(out, inputs=inputs)
-    registry = read_registry(registry_path)
     # A page shows the whole pack as a network; elsewhere it is worth its time only when asked for.
     network = explain or how == "html"
     wanted = Wanted(temperature, reserve, motor)

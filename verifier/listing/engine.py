@@ -8,15 +8,16 @@ from __future__ import annotations
 
 import re
 from bisect import bisect_right
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
 
+from registry.cells import Cells
 from verifier.listing.asides import is_condition_of_warranty, is_time_of_use
 from verifier.listing.bare import bare_numbers
 from verifier.listing.binding import Binder, mark_runs
 from verifier.listing.carrying import carry_headings, carry_questions
 from verifier.listing.clauses import Clause, split
-from verifier.listing.codes import CodeReader
+from verifier.listing.codes import CodeReader, StatedCode
 from verifier.listing.context import Context, Meaning, Read
 from verifier.listing.counts import settle_counts, settle_spoken
 from verifier.listing.exchanges import mark_exchanges
@@ -42,6 +43,7 @@ from verifier.listing.offer_finder import Listing
 from verifier.listing.pairs import bind_pairs
 from verifier.listing.prices import prices_of
 from verifier.listing.reading import ClaimKind, ListingReading
+from verifier.listing.registered import Name, kind_of, names_in, outside_sizes
 from verifier.listing.remarks import remarks_on
 from verifier.listing.seconds import settle_seconds
 from verifier.listing.settling import Settler, mark_sums
@@ -70,7 +72,7 @@ _NEAR_PRICE = 12
 _MOST_WEIGHTS = 8
 
 
-def read_listing(text: str, *, vocabulary: Path = FOLDER) -> ListingReading:
+def read_listing(text: str, *, vocabulary: Path = FOLDER, cells: Cells | None = None) -> ListingReading:
     """Read the claims of a listing.
 
     Parameters
@@ -79,6 +81,8 @@ def read_listing(text: str, *, vocabulary: Path = FOLDER) -> ListingReading:
         Plain text, or a page saved as HTML.
     vocabulary : Path
         Folder of the languages known.
+    cells : Cells, optional
+        The registry: its cells are found wherever the text names one of them.
 
     Returns
     -------
@@ -87,7 +91,8 @@ def read_listing(text: str, *, vocabulary: Path = FOLDER) -> ListingReading:
     """
     html = looks_like_html(text)
     words = text_of_html(text) if html else text
-    reader = _Reader(words, load_vocabulary(vocabulary))
+    names = [] if cells is None else names_in(words, cells)
+    reader = _Reader(words, load_vocabulary(vocabulary), names)
     found = reader.read()
     parted = variants_of(reader.listing(found))
     wording = remarks_on_wording(words, found, reader.tongues, reader.numbers.ambiguous, reader.states)
@@ -112,7 +117,7 @@ def _beside(lower: str, voice: Label, quantity: Quantity) -> bool:
 class _Reader:
     """One pass over one text."""
 
-    def __init__(self, text: str, words: Vocabulary) -> None:
+    def __init__(self, text: str, words: Vocabulary, named: Sequence[Name]) -> None:
         self.text = text
         self.lower = folded(text)
         self.words = words
@@ -124,6 +129,8 @@ class _Reader:
             *(words.languages[code].function for code in self.tongues.codes if code in words.languages)
         )
         self.taken = TakenOut(text, self.lower, words)
+        self.named = named
+        self.taken.take(outside_sizes(named, text))
         known = known_words(self.lower, self.taken.rest, self.lines, self.tongues, words)
         self.heads = heads_of(self.lower, self.lines, known)
         self.sizes = [
@@ -296,6 +303,7 @@ class _Reader:
         codes = CodeReader(
             self.text, self.lower, self.words, self.clauses, self.quantities, self.taken
         ).read()
+        codes = [*self._registered(codes)]
         without = {q for q in claimed if "not_included" in self.sentences[self.clauses[q.clause].sentence]}
         for quantity in without & self.open_of(reads):
             # What a charger that is not included would give.
@@ -330,6 +338,19 @@ class _Reader:
         found += prices_of(self.taken.prices, self.places, self.clauses, self.in_title, self.voices)
         found = [each for each in found if self._is_read(each)]
         return sorted(found, key=lambda each: each.start)
+
+    def _registered(self, codes: Sequence[StatedCode]) -> Iterator[StatedCode]:
+        """Yield the codes, with every registered cell that is named in the place of what was read there."""
+        starts = [clause.start for clause in self.clauses]
+        for name in self.named:
+            index = max(0, bisect_right(starts, name.start) - 1)
+            scopes = self.voices.kind_of_clause.get(index, [])
+            kind = kind_of(self.lower, name, self.clauses[index], scopes)
+            yield StatedCode("cell_marking", name.words, name.start, name.end, kind)
+        for code in codes:
+            inside = any(code.start < name.end and name.start < code.end for name in self.named)
+            if not (inside and code.field == "cell_marking"):
+                yield code
 
     @staticmethod
     def open_of(reads: dict[Quantity, Read]) -> set[Quantity]:

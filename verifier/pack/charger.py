@@ -140,10 +140,11 @@ def _cell(facts: Facts, full: Quantity) -> tuple[Any, Any, Any, Any]:
 def _limits(chemistries: float, stated: float, low_v: float, high_v: float) -> list[_Limit]:
     if stated:
         return [_Limit(low_v, high_v, exact=True)]
-    return [
-        _Limit(*VOLTAGES[name].full_v, open=name == "other")  # type: ignore[index]
-        for name in chemistries_in(int(chemistries))
-    ]
+    return [_limit_of(name) for name in chemistries_in(int(chemistries))]
+
+
+def _limit_of(chemistry: str) -> _Limit:
+    return _Limit(*VOLTAGES[chemistry].full_v, open=chemistry == "other")  # type: ignore[index]
 
 
 def _masks(
@@ -172,6 +173,11 @@ def _masks(
             for each in limits
         ),
     )
+
+
+def can_be_charged_to(low_v: float, high_v: float, count: int, chemistry: str, tolerance: float) -> bool:
+    """Return whether so many cells of a chemistry may be charged to a voltage. [V, -]."""
+    return _can_fit(low_v, high_v, count, count, _limit_of(chemistry), (1 + tolerance) * (1 + _ROUNDING))
 
 
 def _can_fit(low_v: float, high_v: float, fewest: float, most: float, limit: _Limit, above: float) -> bool:

@@ -134,7 +134,13 @@ def too_light_for_energy(facts: Facts) -> Exclusion:
     stated = both(energy.known, mass.high < inf)
     least = ratio(energy.low, where(stated, mass.high, 1.0))
     holds = both(stated, negated(at_most(least, most.high)))
-    numbers = {"energy_wh": energy.low, "mass_kg": mass.high, "wh_per_kg": least, "most_wh_per_kg": most.high}
+    numbers = {
+        "energy_wh": energy.low,
+        "mass_kg": mass.high,
+        "wh_per_kg": least,
+        "most_wh_per_kg": most.high,
+        "least_kg": energy.low / most.high,
+    }
     stated_facts = energy.rests_on | mass.rests_on
     return Exclusion(holds, stated_facts & SELLERS_WORD, numbers, stated_facts)
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from verifier.answer import Answer, UseAtMost
+from verifier.case.model import Observed
 from verifier.case_report import Report
 from verifier.finding import Remark
 from verifier.verdict import Verdict
@@ -121,6 +122,13 @@ def _use(report: Report) -> list[Line]:
         return [("use it for", "nothing: no datasheet gives a limit at these temperatures")]
     claimed = report.finding("continuous_current").claimed
     if claimed is not None and best.continuous_a >= claimed.high:
+        if report.case.observed == Observed():
+            return [
+                (
+                    "use it for",
+                    f"nothing yet: nothing of it was seen, so nobody can be sure of {digits(claimed.high)} A",
+                )
+            ]
         return [
             (
                 "use it for",

@@ -104,7 +104,7 @@ class Screener:
     def _table(self, columns: Mapping[str, Sequence[Any]], *, spoil: bool = False) -> _Table:
         listing = np.arange(len(next(iter(columns.values()), ())))
         if table.TEXT in columns:
-            expanded = expand(columns)
+            expanded = expand(columns, self.registry)
             columns, listing = expanded.columns, expanded.listing
         columns = table.with_counts(columns)
         stated = [self._reader(name).read(raw) for name, raw in columns.items() if name in table.fields()]

@@ -20,6 +20,7 @@ from verifier.answer import Conclusion, told
 from verifier.case.fields import case_fields
 from verifier.case.model import Case
 from verifier.contradictions import Contradiction, excludes_itself, unlike_claimed
+from verifier.contradictions.distance import apart_percent, figure_of
 from verifier.fact_names import SECONDHAND
 from verifier.figures.common import Judged
 from verifier.finding import Could, Finding, remark
@@ -108,13 +109,19 @@ class _Holding(Generic[_Kind]):
         self._count = count
         self.holds = [np.broadcast_to(np.asarray(each.holds), (count,)) for each in kinds]
         self._texts: list[list[tuple[_Kind, str]]] = [[] for _ in range(count)]
+        # By pack, of how much statements lie apart, and the kind of those that lie farthest.
+        self.farthest: dict[int, tuple[float, _Kind]] = {}
         for each, holds in zip(kinds, self.holds, strict=True):
             packs = np.flatnonzero(holds)
-            made: dict[tuple[Any, ...], str] = {}
+            made: dict[tuple[Any, ...], tuple[str, float]] = {}
             for pack, numbers in zip(packs.tolist(), _numbers(each.numbers, packs), strict=True):
                 if numbers not in made:
-                    made[numbers] = text(each, dict(zip(each.numbers, numbers, strict=True)))
-                self._texts[pack].append((each, made[numbers]))
+                    named = dict(zip(each.numbers, numbers, strict=True))
+                    made[numbers] = text(each, named), apart_percent(each.code, named)
+                said, apart = made[numbers]
+                self._texts[pack].append((each, said))
+                if pack not in self.farthest or apart < self.farthest[pack][0]:
+                    self.farthest[pack] = apart, each
 
     def of(self, pack: int) -> list[_Kind]:
         """Return what holds for a pack, its numbers still those of all."""
@@ -210,7 +217,7 @@ class RowAnswers:
                 column[row] = text
         for row, code in zip(places, conclusions.tolist(), strict=True):
             self._severity[row] = code + 1
-        self._put_worst(rows, found)
+        self._put_worst(rows, found, conclusions, clashes)
 
     def _could(
         self, facts: TableFacts, found: RowFindings, conclusions: NDArray[np.int64]
@@ -325,8 +332,21 @@ class RowAnswers:
             conclusion, findings, alarms, told(against.of(pack)), self._answers.registered, used=used
         )
 
-    def _put_worst(self, rows: NDArray[np.int64], found: RowFindings) -> None:
+    def _put_worst(
+        self,
+        rows: NDArray[np.int64],
+        found: RowFindings,
+        conclusions: NDArray[np.int64],
+        against: _Holding[Contradiction],
+    ) -> None:
         worst = found.worst()
+        contradicting = np.flatnonzero(conclusions == _CODES[Conclusion.CONTRADICTS_ITSELF]).tolist()
+        for pack in contradicting:
+            # What the listing contradicts itself about comes first, whatever else is short.
+            figure = figure_of(against.farthest[pack][1].code)
+            place = found.figures.index(figure) if figure in found.figures else -1
+            if place >= 0 and found.claimed[place, pack]:
+                worst[pack] = place
         packs = np.flatnonzero(worst >= 0)
         for row, each in zip(rows[packs].tolist(), found.at(worst[packs], packs), strict=True):
             if each.claimed is None:
@@ -335,6 +355,9 @@ class RowAnswers:
             self._texts["claimed"][row] = span(each.claimed, each.unit)
             self._texts["supported"][row] = span(each.supported, each.unit)
             self._margin[row] = shown_margin(each)
+        for pack in contradicting:
+            if apart := against.farthest[pack][0]:
+                self._margin[int(rows[pack])] = round(apart, 1)
 
     def _questions(
         self,

@@ -12,6 +12,7 @@ from verifier.words.names import (
     field_name,
     figure_name,
     observation_text,
+    refuted_reason,
     registered_cells,
     verdict_name,
 )
@@ -42,6 +43,7 @@ __all__ = [
     "observation_text",
     "part",
     "percent",
+    "refuted_reason",
     "refuted_sentence",
     "registered_cells",
     "remark_text",

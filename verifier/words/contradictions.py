@@ -7,7 +7,8 @@ from typing import Any
 
 from verifier.bounds import Bounds
 from verifier.words.filling import Sentence, filled
-from verifier.words.numbers import digits, span
+from verifier.words.names import field_name
+from verifier.words.numbers import amount, digits, span
 
 _COUNTED_IN = {
     "series": "in series",
@@ -15,6 +16,18 @@ _COUNTED_IN = {
     "mass_kg": "kg",
     "lead_awg": "AWG main leads",
     "bms_current_a": "A BMS",
+}
+
+
+_STATED = {
+    "nominal_voltage_v": "its voltage", "capacity_ah": "its capacity", "energy_wh": "its energy",
+    "continuous_current_a": "its continuous current", "power_w": "its power", "series": "its cells in series",
+    "parallel": "its cells in parallel", "cell_count": "the number of its cells",
+}  # fmt: skip
+_NAMED = {
+    "claim.cell_marking": "cells",
+    "claim.cell_size": "sizes of cell",
+    "claim.chemistry": "chemistries",
 }
 
 
@@ -53,7 +66,25 @@ def _other_capacity(numbers: Mapping[str, Any]) -> str:
     )
 
 
+def _stated_differently(numbers: Mapping[str, Any]) -> str:
+    unit = "" if numbers["unit"] in ("count", "number") else numbers["unit"]
+    first, second = (amount(float(numbers[name]), unit) for name in ("first", "second"))
+    return f"{field_name(numbers['what'])}: the listing says {first} in one place and {second} in another"
+
+
+def _named_differently(numbers: Mapping[str, Any]) -> str:
+    return f"the listing names two different {_NAMED[numbers['what']]} in two places"
+
+
 CONTRADICTIONS: dict[str, Sentence] = {
+    **{f"{name}_stated_differently": _stated_differently for name in _STATED},
+    **{f"{name.removeprefix('claim.')}_stated_differently": _named_differently for name in _NAMED},
+    "charger_of_other_pack": (
+        "{nominal} V with {series} in series, and a charger of {volts} V: no kind of cell goes with both"
+    ),
+    "full_voltage_of_other_pack": (
+        "{nominal} V with {series} in series, and {volts} V when full: no kind of cell goes with both"
+    ),
     "capacity_not_of_cells": (
         "{parallel} in parallel x {cell_ah} Ah make {made_ah} Ah, not the {claimed_ah} Ah claimed"
     ),
@@ -74,8 +105,10 @@ CONTRADICTIONS: dict[str, Sentence] = {
     "count: one of the two is wrong",
     "claim_against_seen": _against_seen,
     "voltage_of_no_such_pack": _voltage,
-    "too_light_for_energy": "{energy_wh} Wh in {mass_kg} kg is {wh_per_kg} Wh/kg; a pack of such "
-    "cells holds at most {most_wh_per_kg} Wh/kg",
+    "too_light_for_energy": (
+        "{energy_wh} Wh in {mass_kg} kg: by the best cells known, no pack that holds so much is lighter than "
+        "{least_kg} kg"
+    ),
     "lighter_than_its_cells": "the pack weighs {mass_kg} kg, its cells alone {cells_kg} kg or more",
     "cell_of_other_mass": "a cell weighs {weighed_g} g, its datasheet says {sheet_g} g: not that cell",
     "cell_of_other_length": _other_size,
@@ -99,6 +132,9 @@ CONTRADICTIONS: dict[str, Sentence] = {
 
 # What a contradiction is about, for the one sentence.
 _TOPICS = {
+    **{f"{name}_stated_differently": topic for name, topic in _STATED.items()},
+    "charger_of_other_pack": "its charger",
+    "full_voltage_of_other_pack": "its voltage when full",
     "capacity_not_of_cells": "its capacity",
     "energy_not_of_product": "its energy",
     "power_beyond_current": "its power",
@@ -112,9 +148,9 @@ _TOPICS = {
     "configuration_against_count": "its configuration",
     "series_counts_differ": "its cells in series",
     "more_groups_than_counted": "its cells in series",
-    "voltage_of_no_such_pack": "its voltage",
-    "too_light_for_energy": "its mass",
-    "lighter_than_its_cells": "its mass",
+    "voltage_of_no_such_pack": "its charger or its voltage when full",
+    "too_light_for_energy": "its mass beside its capacity",
+    "lighter_than_its_cells": "its mass beside its cells",
     "groups_not_of_pack": "its voltage at rest",
     "above_full": "its voltage at rest",
     "measured_above_cells": "its capacity",

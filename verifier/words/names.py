@@ -160,6 +160,27 @@ def registered_cells(able: int, possible: int) -> str:
     )
 
 
+_COUNTED = {"series": "its cells in series", "parallel": "its cells in parallel", "cells": "its cells"}
+
+
+def refuted_reason(limited_by: str, *, exact: bool) -> str:
+    """Return why a claim is refuted, by the part that decides: ``more than its cells can give``.
+
+    Parameters
+    ----------
+    limited_by
+        The part, such as ``cells`` or ``main leads``.
+    exact
+        Whether the claim is one that either goes with the part or does not, such as a nominal voltage.
+    """
+    if limited_by.startswith("as "):
+        return f"more than was {limited_by.removeprefix('as ')}"
+    part = _COUNTED.get(limited_by) or f"its {element_name(limited_by)}"
+    if exact:
+        return f"does not go with {part}"
+    return f"more than {part} can give"
+
+
 def not_seen(field: str) -> str:
     """Return what was not seen where only the seller states a field."""
     return _NOT_SEEN.get(field) or field_name(field)

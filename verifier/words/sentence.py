@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from math import inf
 
 from verifier.contradictions import Contradiction
 from verifier.fact_names import GRADES, SECONDHAND
@@ -19,6 +20,8 @@ _EMPTY = (
 # What a figure that holds is said of.
 _FOR_NEW, _FOR_USED = "for new and genuine cells", "for genuine cells"
 _MOST_NAMED = 3
+# With this many more, the rest are only counted: one more is named.
+_FEWEST_COUNTED = 2
 _SECONDHAND = GRADES[SECONDHAND]
 
 
@@ -124,7 +127,7 @@ def _refuted(finding: Finding) -> str:
         return name
     claimed = span(finding.claimed, finding.unit)
     if finding.verdict is Verdict.INCONSISTENT:
-        return f"{name} {claimed} does not fit what is inside"
+        return f"{name} {claimed} does not go with {_beside_which(finding)}"
     if finding.figure == "charge_time":
         return f"charging takes {amount(finding.supported.low, 'h')} or more, {claimed} is claimed"
     limit = f" ({element_name(finding.limited_by)})" if finding.limited_by else ""
@@ -135,13 +138,23 @@ def _refuted(finding: Finding) -> str:
     return f"{name} {claimed} claimed, at most {amount(finding.supported.high, finding.unit)} possible{limit}"
 
 
+_GOES_WITH = {"series": "its cells in series", "cells": "its cells", "parallel": "its cells in parallel"}
+
+
+def _beside_which(finding: Finding) -> str:
+    """Return what a figure was held against, and what would go with that: ``its cells in series (29.9 to 44 V)``."""
+    beside = _GOES_WITH.get(finding.limited_by or "", "what else is stated")
+    known = finding.supported.low > 0 or finding.supported.high < inf
+    return f"{beside} ({span(finding.supported, finding.unit)})" if known else beside
+
+
 def _names(findings: Sequence[Finding]) -> str:
     return _listed([figure_name(each.figure) for each in findings])
 
 
 def _listed(names: Sequence[str]) -> str:
-    """Return names in a row: three of them, and how many more."""
-    if len(names) > _MOST_NAMED:
+    """Return names in a row: three of them and how many more, where that is more than one."""
+    if len(names) >= _MOST_NAMED + _FEWEST_COUNTED:
         return f"{', '.join(names[:_MOST_NAMED])} and {len(names) - _MOST_NAMED} more"
     return " and ".join(part for part in (", ".join(names[:-1]), names[-1]) if part)
 
@@ -149,11 +162,17 @@ def _listed(names: Sequence[str]) -> str:
 def _not_settled(made: Sequence[Finding], *_: object) -> str:
     open_ = [each for each in made if each.verdict in (Verdict.NOT_SETTLED, Verdict.CHECK_FAILED)]
     able = next((each.could for each in open_ if each.could is not None), None)
-    text = f"Cannot tell yet: {_names(open_)}; nothing claimed is shown to be false"
-    if able is not None and able.registered_possible:
-        cells = registered_cells(able.registered_able, able.registered_possible)
-        text += f"; {cells} could do it{' at best' if able.registered_able else ''}"
-    return text + "."
+    text = f"Cannot tell yet: {_names(open_)}; nothing claimed is shown to be false."
+    if able is None or not able.registered_possible:
+        return text
+    cells = _first_large(registered_cells(able.registered_able, able.registered_possible))
+    if able.registered_able:
+        return f"{text} {cells} could make this."
+    return f"Cannot tell yet: {_names(open_)}. {cells} could make this: find out which cell it is."
+
+
+def _first_large(text: str) -> str:
+    return text[:1].upper() + text[1:]
 
 
 def _on_word(made: Sequence[Finding], *_: object) -> str:
