@@ -29,7 +29,7 @@ from verifier.electrical.elementary import (
 )
 from verifier.electrical.elementary import sqrt as root
 from verifier.electrical.sharing import (
-    crossed_profile,
+    crossed_profiles,
     greatest,
     hardest_stretch_fraction,
     imbalance_factor,
@@ -572,12 +572,23 @@ class _Pack(NamedTuple):
         tap = taps[0]
         others = [self.parallel + 1 - tap] if self.linked else [1, tap, self.parallel]
         ratios = self.ratios()
-        looked_at = [hull(*self._crossed_at(ratio, tap, others)) for ratio in ratios]
+        looked_at = self._looked_at(ratios, tap, others)
         found = [*looked_at[0]] if len(ratios) == 1 else []
         for (ratio, here), (next_ratio, there) in pairwise(zip(ratios, looked_at, strict=True)):
             bend = 1 + BEND * log(next_ratio / ratio) ** 2
             found += [minimum(here.low, there.low) / bend, maximum(here.high, there.high) * bend]
         return found
+
+    def _looked_at(self, ratios: list[Any], tap: int, others: Sequence[int]) -> list[Span[Any]]:
+        """Return between what the hardest stretch lies at each gap over a cell."""
+        if isinstance(ratios[0], (float, int)):
+            return [hull(*self._crossed_at(ratio, tap, others)) for ratio in ratios]
+        import numpy as np
+
+        # All at once: the first axis of the columns. A row of one cell has no stretch, whatever its bars.
+        column = np.stack(ratios)
+        ends = (end + 0 * column for end in hull(*self._crossed_at(column, tap, others)))
+        return [Span(*each) for each in zip(*ends, strict=True)]
 
     def ratios(self) -> list[Any]:
         """Return a gap over a cell from its least to its most: both ends, and every power of two between."""
@@ -591,8 +602,7 @@ class _Pack(NamedTuple):
     def _crossed_at(self, ratio: Any, tap: int, others: Sequence[int]) -> list[Any]:
         """Return the hardest stretch at one gap over a cell, fed at any of the other places or in part at two."""
         found, sides = [], []
-        for other in others:
-            cells = crossed_profile(self.parallel, tap, other, 2 * asinh(root(2 * ratio) / 2))
+        for cells in crossed_profiles(self.parallel, tap, others, 2 * asinh(root(2 * ratio) / 2)):
             sides.append((_sum(cells[: tap - 1]), _sum(cells[tap:])))
             found.append(maximum(*sides[-1]))
         # Fed in part here, in part there, the two sides of the tap may come out alike.
