@@ -10,11 +10,11 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
 from math import inf
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from registry.cell import Band, Cell, ChargeBand, DischargeBand, Sheet
 from registry.governing_sheets import grade_of, sheets_of
@@ -28,8 +28,7 @@ ROOM_C = (20.0, 25.0)
 WIDEST_GAP_C = 1.0
 
 
-@dataclass(frozen=True, slots=True)
-class Rule:
+class Rule(NamedTuple):
     """One limit of one sheet: from what is granted to the most it could be, over one temperature band. [A].
 
     ``low_c`` is None where the sheet names no temperature. ``high_a`` is infinite where nothing bounds it.
@@ -77,8 +76,7 @@ class SurfaceEnd:
         return min(self.band_a, self.warms_a)
 
 
-@dataclass(frozen=True, slots=True)
-class Piece:
+class Piece(NamedTuple):
     """A piece of a range of temperatures, the limit there, and the rules that set its two ends. [C, A].
 
     ``sure`` and ``possible`` say how the two ends follow from bands of the surface, None where they do not.
@@ -94,8 +92,7 @@ class Piece:
     possible: SurfaceEnd | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Grant:
+class Grant(NamedTuple):
     """What the sheets of a cell grant over a range of temperatures. [A].
 
     ``low_a`` is sure, ``high_a`` the most that could be. ``lowest`` and ``highest`` are the rules that set the
@@ -179,7 +176,7 @@ def _closed(rules: Sequence[Rule]) -> list[Rule]:
         if rule.high_c is not None and after.low_c is not None:
             gap = after.low_c - rule.high_c
             if 0 < gap <= WIDEST_GAP_C:
-                closed[place] = replace(rule, high_c=after.low_c)
+                closed[place] = rule._replace(high_c=after.low_c)
     return closed
 
 
@@ -368,7 +365,7 @@ class CellRules:
         if found is None:
             found = self._said[after, on_edge] = self._decided(low_c, high_c, None)
         piece, disagree = found
-        if (piece.low_c, piece.high_c) != (low_c, high_c):
+        if piece.low_c != low_c or piece.high_c != high_c:
             piece = Piece(low_c, high_c, piece.low_a, piece.high_a, piece.lowest, piece.highest)
         return piece, disagree
 
@@ -378,8 +375,8 @@ class CellRules:
         """Return the limit over a piece by the best grade that speaks there, and whether its sheets disagree."""
         saying_nothing: tuple[Piece, bool] | None = None
         for sheets in self._by_grade:
-            pieces = [each.over(low_c, high_c, current_for_rise) for each in sheets]
-            spoken = [piece for piece in pieces if piece is not None]
+            said = [each.over(low_c, high_c, current_for_rise) for each in sheets]
+            spoken = [piece for piece in said if piece is not None]
             # A limit in multiples of a C that nobody knows says nothing; it is kept where no sheet says more.
             telling = [piece for piece in spoken if piece.low_a > 0 or piece.high_a < inf]
             if telling:
