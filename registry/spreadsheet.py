@@ -13,8 +13,9 @@ _UNSEEN = (
     r"[\x00-\x08\x0b\x0c\x0e-\x20\x7f-\xa0\xad\u1680\u2000-\u200f\u2028-\u202f\u205f-\u206f\u3000\ufeff\"']*"
 )
 _SIGN = r"[=+\-@＝＋－＠]"
-# Without one of these there is nothing to mark, and most text has none.
-_RISKY = re.compile(r"[=+\-@＝＋－＠\t\r\n]")
+# Only what the text begins with, or what follows where a cell may begin, can be marked; most text has neither.
+_BEGINS_ONE = re.compile(rf"{_UNSEEN}(?:{_SIGN}|[\t\r\n])")
+_BEGINS_AGAIN = re.compile(r"[;\t\r\n]")
 _BEGINS = r"(?:^|(?<=[;\t\r\n]))"
 _MARK = re.compile(rf"{_BEGINS}(?={_UNSEEN}{_SIGN})|^(?='*[\t\r\n])")
 _MARKED = re.compile(rf"{_BEGINS}'(?={_UNSEEN}{_SIGN})|^'(?='*[\t\r\n])")
@@ -22,7 +23,8 @@ _MARKED = re.compile(rf"{_BEGINS}'(?={_UNSEEN}{_SIGN})|^'(?='*[\t\r\n])")
 
 def safe(text: str) -> str:
     """Return text with an apostrophe before whatever could begin a formula."""
-    return _MARK.sub("'", text) if _RISKY.search(text) else text
+    risky = _BEGINS_ONE.match(text) or _BEGINS_AGAIN.search(text)
+    return _MARK.sub("'", text) if risky else text
 
 
 def as_written(text: str) -> str:

@@ -256,8 +256,15 @@ class ColumnReader:
 
         if len(self._written) > _MOST_KEPT:
             self._forget()
-        keys = raw if set(map(type, raw)) <= {str} else list(map(_key, raw))
-        for key, value in dict(zip(keys, raw, strict=True)).items():
+        if set(map(type, raw)) <= {str}:
+            keys: Sequence[Hashable] = raw
+            different: Mapping[Any, Any] = dict.fromkeys(raw)
+            values: Collection[Any] = different
+        else:
+            keys = list(map(_key, raw))
+            different = dict(zip(keys, raw, strict=True))
+            values = different.values()
+        for key, value in zip(different, values, strict=True):
             if key not in self._codes:
                 self._codes[key] = self._add(value)
         codes = np.fromiter(map(self._codes.__getitem__, keys), np.int64, len(keys))
