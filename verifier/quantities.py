@@ -378,11 +378,45 @@ def by_distinct(function: Callable[..., Sequence[float]], *arguments: Any) -> li
     import numpy as np
 
     columns = np.broadcast_arrays(*[np.asarray(each, dtype=np.float64) for each in arguments])
-    table = np.stack(columns, axis=1)
+    first, which = distinct(columns)
+    rows = zip(*(each[first].tolist() for each in columns), strict=True)
+    found = np.array([list(function(*row)) for row in rows], dtype=np.float64)
+    return [found[which, place] for place in range(found.shape[1])]
+
+
+def once_each(function: Callable[..., Sequence[Number]], *arguments: Any) -> list[Any]:
+    """Return the results of a function of numbers or columns, which is given each distinct row of columns once.
+
+    Parameters
+    ----------
+    function : callable
+        Of as many numbers or columns as there are arguments; returns a fixed number of either.
+    arguments
+        Numbers or arrays of shape (n_packs,).
+
+    Returns
+    -------
+    list of numbers or arrays, one for each that the function returns
+    """
+    if not any(hasattr(each, "shape") and each.shape for each in arguments):
+        return list(function(*arguments))
+    import numpy as np
+
+    columns = np.broadcast_arrays(*arguments)
+    first, which = distinct(columns)
+    return [
+        np.broadcast_to(each, first.shape)[which] for each in function(*(column[first] for column in columns))
+    ]
+
+
+def distinct(columns: Sequence[Any]) -> tuple[Any, Any]:
+    """Return the first row of each distinct combination of some columns, and which combination each row has."""
+    import numpy as np
+
+    table = np.stack([np.asarray(each, dtype=np.float64) for each in columns], axis=1)
     keys = np.ascontiguousarray(table).view(np.dtype((np.void, table.dtype.itemsize * table.shape[1])))
     _, first, which = np.unique(keys.ravel(), return_index=True, return_inverse=True)
-    found = np.array([list(function(*table[row].tolist())) for row in first], dtype=np.float64)
-    return [found[which.ravel(), place] for place in range(found.shape[1])]
+    return first, which.ravel()
 
 
 def total(quantities: Iterable[Quantity]) -> Quantity:

@@ -23,8 +23,8 @@ from verifier.cell_peak import peak_ends
 from verifier.cell_reading import CellReading
 from verifier.fact_names import MISSING, RESTS_ON
 from verifier.facts import CHOICES, COUNTED, Facts, StatedTemperature, rests_on
-from verifier.quantities import Mask, Names, Quantity, by_distinct, where
-from verifier.screening.columns import Column, distinct
+from verifier.quantities import Mask, Names, Quantity, by_distinct, distinct, where
+from verifier.screening.columns import Column
 from verifier.verdict import Claim
 
 Rows = NDArray[np.int64]

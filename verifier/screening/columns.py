@@ -23,6 +23,7 @@ from verifier.case.quantity import Quantity
 from verifier.case.reading import slip_in
 from verifier.case.strict_yaml import plain_value
 from verifier.errors import InvalidCase
+from verifier.quantities import distinct
 
 if TYPE_CHECKING:
     import numpy as np
@@ -350,16 +351,6 @@ def faults(
         if members:
             _group_faults(".".join(path), model, members, found)
     return found
-
-
-def distinct(columns: Sequence[NDArray[Any]]) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
-    """Return the first row of each distinct combination of some columns, and which each row has."""
-    import numpy as np
-
-    table = np.stack([np.asarray(each, dtype=np.float64) for each in columns], axis=1)
-    keys = np.ascontiguousarray(table).view(np.dtype((np.void, table.dtype.itemsize * table.shape[1])))
-    _, first, which = np.unique(keys.ravel(), return_index=True, return_inverse=True)
-    return first, which.ravel()
 
 
 def _group_faults(

@@ -25,11 +25,12 @@ from verifier.figures.common import Judged
 from verifier.finding import Could, Finding, remark
 from verifier.pack.capacity import is_used
 from verifier.possible_cells import ABOUT
+from verifier.quantities import distinct
 from verifier.questions import Language, in_words, questions
 from verifier.screening import columns as table
 from verifier.screening.able_cells import AbleCells
 from verifier.screening.batch import TableFacts
-from verifier.screening.columns import Column, distinct
+from verifier.screening.columns import Column
 from verifier.screening.result_table import Column as ResultColumn
 from verifier.screening.result_table import ResultTable, Texts
 from verifier.screening.row_findings import CONTRADICTION, NO_FIT, NO_PROOF, PROOFS, RowFindings
