@@ -13,18 +13,16 @@ _UNSEEN = (
     r"[\x00-\x08\x0b\x0c\x0e-\x20\x7f-\xa0\xad\u1680\u2000-\u200f\u2028-\u202f\u205f-\u206f\u3000\ufeff\"']*"
 )
 _SIGN = r"[=+\-@＝＋－＠]"
-# Only what the text begins with, or what follows where a cell may begin, can be marked; most text has neither.
-_BEGINS_ONE = re.compile(rf"{_UNSEEN}(?:{_SIGN}|[\t\r\n])")
-_BEGINS_AGAIN = re.compile(r"[;\t\r\n]")
 _BEGINS = r"(?:^|(?<=[;\t\r\n]))"
-_MARK = re.compile(rf"{_BEGINS}(?={_UNSEEN}{_SIGN})|^(?='*[\t\r\n])")
+_FIRST = re.compile(rf"{_UNSEEN}{_SIGN}|'*[\t\r\n]")
+_FURTHER = re.compile(rf"[;\t\r\n](?={_UNSEEN}{_SIGN})")
 _MARKED = re.compile(rf"{_BEGINS}'(?={_UNSEEN}{_SIGN})|^'(?='*[\t\r\n])")
 
 
 def safe(text: str) -> str:
     """Return text with an apostrophe before whatever could begin a formula."""
-    risky = _BEGINS_ONE.match(text) or _BEGINS_AGAIN.search(text)
-    return _MARK.sub("'", text) if risky else text
+    marked = _FURTHER.sub(r"\g<0>'", text)
+    return f"'{marked}" if _FIRST.match(text) else marked
 
 
 def as_written(text: str) -> str:

@@ -93,6 +93,10 @@ class CellFigures:
 # The fields that are quantities or plain numbers, so that many cells can stand in columns.
 QUANTITIES = tuple(each.name for each in fields(CellFigures) if each.type == "Quantity")
 NUMBERS = ("known", "chemistries", "largest_ah", "lightest_g", "upper_limit_c")
+# What the air of use decides, what that of charging does, and what no temperature changes.
+OF_USE = ("dc_mohm", "continuous_a", "charge_riding_a")
+OF_CHARGING = ("charge_a", "charge_where_allowed_a")
+SAME_EVERYWHERE = tuple(name for name in (*QUANTITIES, *NUMBERS) if name not in (*OF_USE, *OF_CHARGING))
 
 # Beyond this air nothing was measured and nothing is granted; cells are taken as at this. [C]
 HOTTEST_C = 100.0
