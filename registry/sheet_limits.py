@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
 from math import inf
+from operator import attrgetter
 from typing import Literal, NamedTuple
 
 from registry.cell import Band, Cell, ChargeBand, DischargeBand, Sheet
@@ -92,6 +93,9 @@ class Piece(NamedTuple):
     possible: SurfaceEnd | None = None
 
 
+_LOW_A, _HIGH_A = attrgetter("low_a"), attrgetter("high_a")
+
+
 class Grant(NamedTuple):
     """What the sheets of a cell grant over a range of temperatures. [A].
 
@@ -111,12 +115,12 @@ class Grant(NamedTuple):
     @property
     def sure(self) -> SurfaceEnd | None:
         """How the sure end follows from a band of the surface; None where it does not."""
-        return min(self.pieces, key=lambda piece: piece.low_a).sure
+        return min(self.pieces, key=_LOW_A).sure
 
     @property
     def possible(self) -> SurfaceEnd | None:
         """How the highest end follows from a band of the surface; None where it does not."""
-        return min(self.pieces, key=lambda piece: piece.high_a).possible
+        return min(self.pieces, key=_HIGH_A).possible
 
     @property
     def silent(self) -> tuple[tuple[float, float], ...]:
@@ -311,6 +315,7 @@ class CellRules:
         # Sheets of the best evidence first; those of one grade together.
         grades = sorted({grade_of(each.sheet) for each in rules})
         self._by_grade = [[each for each in rules if grade_of(each.sheet) == grade] for grade in grades]
+        self._only = rules[0] if len(rules) == 1 else None
         self._edges = sorted({edge for each in rules for edge in each.edges})
         self._said: dict[tuple[int, bool], tuple[Piece, bool]] = {}
 
@@ -324,8 +329,7 @@ class CellRules:
         spans = list(pairwise(edges))
         decided = [self._piece(low, high, current_for_rise) for low, high in spans]
         pieces = tuple(piece for piece, _ in decided)
-        lowest = min(pieces, key=lambda piece: piece.low_a)
-        highest = min(pieces, key=lambda piece: piece.high_a)
+        lowest, highest = min(pieces, key=_LOW_A), min(pieces, key=_HIGH_A)
         return Grant(
             lowest.low_a,
             highest.high_a,
@@ -373,6 +377,9 @@ class CellRules:
         self, low_c: float, high_c: float, current_for_rise: CurrentForRise | None
     ) -> tuple[Piece, bool]:
         """Return the limit over a piece by the best grade that speaks there, and whether its sheets disagree."""
+        if self._only is not None:
+            said_alone = self._only.over(low_c, high_c, current_for_rise)
+            return Piece(low_c, high_c, 0.0, inf) if said_alone is None else said_alone, False
         saying_nothing: tuple[Piece, bool] | None = None
         for sheets in self._by_grade:
             said = [each.over(low_c, high_c, current_for_rise) for each in sheets]

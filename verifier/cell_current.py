@@ -53,9 +53,10 @@ class CellCurrents:
         if found is None or sheets.cell is None:
             return self._unstated(operation, air, notes)
         low, high = self._ends(operation, found, air)
-        missing = _lacking(operation, found)
+        bases = _bases(found)
+        missing = _lacking(operation, found, bases)
         if low < high:
-            missing |= _left_open(operation, found, air, warming)
+            missing |= _left_open(operation, found, bases, air, warming)
         rules = [rule for rule in (found.lowest, found.highest) if rule is not None]
         if notes.told:
             lines: list[tuple[Sheet, Any]] = [(rule.sheet, rule.band) for rule in rules]
@@ -168,28 +169,34 @@ class CellCurrents:
         return tuple(found)
 
 
-def _asked(found: sheet_limits.Grant) -> list[sheet_limits.Rule]:
-    return [rule for piece in found.pieces for rule in (piece.lowest, piece.highest) if rule is not None]
+def _bases(found: sheet_limits.Grant) -> set[str]:
+    """Return the kinds of capacity that limits in multiples of C were counted in where no sheet names the base."""
+    return {
+        rule.base for piece in found.pieces for rule in (piece.lowest, piece.highest) if rule is not None
+    }
 
 
-def _lacking(operation: str, found: sheet_limits.Grant) -> int:
+def _lacking(operation: str, found: sheet_limits.Grant, bases: set[str]) -> int:
     """Return what the sheets do not say of what they allow."""
     missing = 0
-    if any(piece.low_a == 0 and piece.high_a > 0 for piece in found.pieces):
-        missing |= MISSING.bit(f"sheet.{operation}")
+    for piece in found.pieces:
+        if piece.low_a == 0 and piece.high_a > 0:
+            missing = MISSING.bit(f"sheet.{operation}")
     # Bands in multiples of C need the capacity that C refers to.
-    if any(rule.base in ("typical", "unknown") for rule in _asked(found)):
+    if "typical" in bases or "unknown" in bases:
         missing |= MISSING.bit("sheet.capacity")
     return missing
 
 
-def _left_open(operation: str, found: sheet_limits.Grant, air: TemperatureRange, warming: Warming) -> int:
+def _left_open(
+    operation: str, found: sheet_limits.Grant, bases: set[str], air: TemperatureRange, warming: Warming
+) -> int:
     """Return what would tell more of a limit that lies between two ends."""
     missing = MISSING.bit(_TEMPERATURES[operation]) if air.assumed else 0
     if found.sure is not None or found.possible is not None:
         # How far the surface warms.
         missing |= warming.missing
-    if any(rule.base for rule in _asked(found)):
+    if any(bases):
         # Which of its capacities the sheet calls C, it does not say.
         missing |= MISSING.bit(f"sheet.{operation}")
     return missing

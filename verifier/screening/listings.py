@@ -11,8 +11,6 @@ from numpy.typing import NDArray
 
 from registry.errors import PlacedError
 from registry.input_bounds import LISTING
-from verifier.listing import read_listing
-from verifier.listing.drafts import claims_of
 from verifier.screening.columns import FAULT, TEXT, fields, states_nothing
 
 NO_FIGURE = "no figure of a pack can be read from the text"
@@ -70,6 +68,10 @@ def expand(columns: Mapping[str, Sequence[Any]]) -> Expanded:
 
 
 def _read(text: str) -> tuple[list[dict[str, Any]], str | None]:
+    # Most tables hold no text, and what reads one takes longer to load than thousands of rows to judge.
+    from verifier.listing import read_listing
+    from verifier.listing.drafts import claims_of
+
     try:
         variants = read_listing(text).variants
     except PlacedError as error:
