@@ -171,9 +171,7 @@ class CellCurrents:
 
 def _bases(found: sheet_limits.Grant) -> set[str]:
     """Return the kinds of capacity that limits in multiples of C were counted in where no sheet names the base."""
-    return {
-        rule.base for piece in found.pieces for rule in (piece.lowest, piece.highest) if rule is not None
-    }
+    return {rule.base for piece in found.pieces for rule in (piece.lowest, piece.highest) if rule is not None}
 
 
 def _lacking(operation: str, found: sheet_limits.Grant, bases: set[str]) -> int:

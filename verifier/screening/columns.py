@@ -24,6 +24,7 @@ from verifier.case.reading import slip_in
 from verifier.case.strict_yaml import plain_value
 from verifier.errors import InvalidCase
 from verifier.quantities import distinct
+from verifier.screening.numbered import Numbered
 
 if TYPE_CHECKING:
     import numpy as np
@@ -245,7 +246,7 @@ class ColumnReader:
         self._forget()
 
     def _forget(self) -> None:
-        self._codes: dict[Hashable, int] = {}
+        self._codes = Numbered(self._add)
         self._written: list[Any] = []
         self._values: list[Any] = []
         self._ends: list[tuple[float, float]] = []
@@ -257,18 +258,14 @@ class ColumnReader:
 
         if len(self._written) > _MOST_KEPT:
             self._forget()
-        if set(map(type, raw)) <= {str}:
-            keys: Sequence[Hashable] = raw
-            different: Mapping[Any, Any] = dict.fromkeys(raw)
-            values: Collection[Any] = different
-        else:
+        keys: Sequence[Hashable] = raw
+        if not set(map(type, raw)) <= {str}:
             keys = list(map(_key, raw))
-            different = dict(zip(keys, raw, strict=True))
-            values = different.values()
-        for key, value in zip(different, values, strict=True):
-            if key not in self._codes:
-                self._codes[key] = self._add(value)
-        codes = np.fromiter(map(self._codes.__getitem__, keys), np.int64, len(keys))
+            for key, value in dict(zip(keys, raw, strict=True)).items():
+                if key not in self._codes:
+                    self._codes[key] = self._add(value)
+        # A text is its own key.
+        codes = self._codes.of(keys, np.int64)
         ends = np.array([*self._ends, (np.nan, np.nan)] if self.field.number else [(np.nan, np.nan)])
         return Column(self.field, codes, self._written, self._values, ends[:, 0], ends[:, 1], self._faults)
 
