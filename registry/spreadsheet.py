@@ -21,7 +21,7 @@ _MARKED = re.compile(rf"{_BEGINS}'(?={_UNSEEN}{_SIGN})|^'(?='*[\t\r\n])")
 
 def safe(text: str) -> str:
     """Return text with an apostrophe before whatever could begin a formula."""
-    marked = _FURTHER.sub(r"\g<0>'", text)
+    marked = _FURTHER.sub(r"\g<0>'", text) if _FURTHER.search(text) else text
     return f"'{marked}" if _FIRST.match(text) else marked
 
 

@@ -359,7 +359,12 @@ def by_choice(choice: Any, of: Callable[[int], Any]) -> Any:
     return found
 
 
-def by_distinct(function: Callable[..., Sequence[float]], *arguments: Any) -> list[Any]:
+def by_distinct(
+    function: Callable[..., Sequence[float]],
+    *arguments: Any,
+    asked: Mask = True,
+    otherwise: Sequence[float] = (),
+) -> list[Any]:
     """Return the results of a function of single numbers, for single numbers or for columns.
 
     Parameters
@@ -368,6 +373,8 @@ def by_distinct(function: Callable[..., Sequence[float]], *arguments: Any) -> li
         Of as many numbers as there are arguments; returns a fixed number of numbers.
     arguments
         Numbers or arrays of shape (n_packs,). Each distinct combination is worked out once.
+    asked : bool or array of bool
+        Where the results matter; a column holds ``otherwise`` elsewhere, as many numbers as there are results.
 
     Returns
     -------
@@ -377,11 +384,16 @@ def by_distinct(function: Callable[..., Sequence[float]], *arguments: Any) -> li
         return list(function(*arguments))
     import numpy as np
 
+    if not isinstance(asked, bool):
+        if not asked.any():
+            return [np.full(asked.shape, float(each)) for each in otherwise]
+        found = by_distinct(function, *(only_where(asked, each) for each in arguments))
+        return [spread_out(asked, each, other) for each, other in zip(found, otherwise, strict=True)]
     columns = np.broadcast_arrays(*[np.asarray(each, dtype=np.float64) for each in arguments])
     first, which = distinct(columns)
     rows = zip(*(each[first].tolist() for each in columns), strict=True)
-    found = np.array([list(function(*row)) for row in rows], dtype=np.float64)
-    return [found[which, place] for place in range(found.shape[1])]
+    results = np.array([list(function(*row)) for row in rows], dtype=np.float64)
+    return [results[which, place] for place in range(results.shape[1])]
 
 
 def once_each(function: Callable[..., Sequence[Number]], *arguments: Any) -> list[Any]:
