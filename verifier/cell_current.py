@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from math import inf
 from typing import Any
 
@@ -41,16 +41,20 @@ class CellCurrents:
         self,
         operation: sheet_limits.Operation,
         air: TemperatureRange,
-        warming: Warming,
+        warming_in: Callable[[TemperatureRange], Warming],
         notes: Notes,
     ) -> Quantity:
-        """Return the current that one cell may be discharged or charged with over the air. [A]."""
+        """Return the current that one cell may be discharged or charged with over the air. [A].
+
+        How its own heat warms the cell in some air is asked only where a band is of the surface.
+        """
         sheets, figure = self._sheets, _FIGURES[operation]
-        found = None
-        if sheets.cell is not None:
-            of_cell = self.rules(operation)
-            found = of_cell.granted(air.low_c, air.high_c, warming.for_rise if of_cell.of_surface else None)
-        if found is None or sheets.cell is None:
+        if sheets.cell is None:
+            return self._unstated(operation, air, notes)
+        of_cell = self.rules(operation)
+        warming = warming_in(air) if of_cell.of_surface else None
+        found = of_cell.granted(air.low_c, air.high_c, None if warming is None else warming.for_rise)
+        if found is None:
             return self._unstated(operation, air, notes)
         low, high = self._ends(operation, found, air)
         bases = _bases(found)
@@ -66,10 +70,11 @@ class CellCurrents:
             notes.say(figure, *_of_rules(rules))
             for low_c, high_c in found.silent:
                 notes.say(figure, remark(f"no_{operation}_limit", low_c=low_c, high_c=high_c))
-            notes.warm(
-                figure, warming, found.sure if found.low_a == low else None,
-                found.possible if found.high_a == high else None,
-            )  # fmt: skip
+            if warming is not None:
+                notes.warm(
+                    figure, warming, found.sure if found.low_a == low else None,
+                    found.possible if found.high_a == high else None,
+                )  # fmt: skip
             if found.disagree:
                 notes.say(figure, remark("sheets_differ", figure=figure, low=low, high=high))
         return Quantity(low, high, missing, 0, worst(rule.sheet.evidence for rule in rules))
@@ -187,11 +192,11 @@ def _lacking(operation: str, found: sheet_limits.Grant, bases: set[str]) -> int:
 
 
 def _left_open(
-    operation: str, found: sheet_limits.Grant, bases: set[str], air: TemperatureRange, warming: Warming
+    operation: str, found: sheet_limits.Grant, bases: set[str], air: TemperatureRange, warming: Warming | None
 ) -> int:
     """Return what would tell more of a limit that lies between two ends."""
     missing = MISSING.bit(_TEMPERATURES[operation]) if air.assumed else 0
-    if found.sure is not None or found.possible is not None:
+    if warming is not None and (found.sure is not None or found.possible is not None):
         # How far the surface warms.
         missing |= warming.missing
     if any(bases):

@@ -133,17 +133,16 @@ class CellReading:
         return _kept(self._charged, air, lambda each: self._charged_in(each, NOTHING_NOTED))
 
     def _used_in(self, air: TemperatureRange, notes: Notes) -> dict[str, Any]:
-        warming = self._warming(air)
         return {
-            "dc_mohm": warming.dc_mohm,
-            "continuous_a": self._currents.over("discharge", air, warming, notes),
+            "dc_mohm": _over_air(self._room, air),
+            "continuous_a": self._currents.over("discharge", air, self._warming, notes),
             # Braking charges the cells in the air of use; what is said of charging is told of its own air.
-            "charge_riding_a": self._currents.over("charge", air, warming, NOTHING_NOTED),
+            "charge_riding_a": self._currents.over("charge", air, self._warming, NOTHING_NOTED),
             "pulses": self._currents.pulses(air, notes),
         }
 
     def _charged_in(self, air: TemperatureRange, notes: Notes) -> dict[str, Any]:
-        charge = self._currents.over("charge", air, self._warming(air), notes)
+        charge = self._currents.over("charge", air, self._warming, notes)
         return {"charge_a": charge, "charge_where_allowed_a": self._currents.where_allowed(charge, air)}
 
     def _warming(self, air: TemperatureRange) -> Warming:

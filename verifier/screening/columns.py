@@ -38,10 +38,11 @@ MOST_COLUMNS = LISTING_COLUMNS.most
 # Distinct values kept of one field; a longer column is read anew.
 _MOST_KEPT = 50_000
 _NUMBER = r"-?(?:0|[1-9][0-9]{0,11})(?:\.[0-9]{1,12})?"
-# A number, or a range, as most cells of a table hold it.
 # Beyond it a float no longer holds every whole number; and the longest would not become one at all.
 _LARGEST_WHOLE = 2**53
-_USUAL = re.compile(rf"({_NUMBER})|({_NUMBER})\.\.({_NUMBER})|\[({_NUMBER}), ?({_NUMBER})\]")
+# A number, or a range, as most cells of a table hold it.
+_BARE = re.compile(_NUMBER)
+_RANGE = re.compile(rf"({_NUMBER})\.\.({_NUMBER})|\[({_NUMBER}), ?({_NUMBER})\]")
 _SPAN = re.compile(r"\s*(-?[\d.]+(?:[eE][-+]?\d+)?)\s*\.\.\s*(-?[\d.]+(?:[eE][-+]?\d+)?)\s*")
 
 
@@ -77,10 +78,13 @@ class Field:
         if self.number is None:
             return None
         if type(value) is str:
-            found = _USUAL.fullmatch(value)
-            if found is None:
-                return None
-            ends = [float(end) for end in found.groups() if end is not None]
+            if _BARE.fullmatch(value):
+                ends = [float(value)]
+            else:
+                found = _RANGE.fullmatch(value)
+                if found is None:
+                    return None
+                ends = [float(end) for end in found.groups() if end is not None]
         elif type(value) is float or (type(value) is int and abs(value) <= _LARGEST_WHOLE):
             ends = [float(value)]
         else:
