@@ -7,7 +7,7 @@ could be.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from functools import lru_cache
 from math import inf
 from typing import Any, TypeVar
@@ -21,6 +21,7 @@ from verifier.cell_figures import (
     ANY_CHEMISTRY,
     HOTTEST_C,
     CellFigures,
+    Figures,
     TemperatureRange,
     chemistries_in,
     chemistry_set,
@@ -87,7 +88,7 @@ class CellReading:
         length = sheets.single("length_mm", "sheet.size")
         self._room = _resistance(sheets, self._capacity)
         self._diameter, self._length = diameter, length
-        self.same_everywhere: dict[str, Any] = dict(
+        self.same_everywhere = Figures(
             known=cell is not None,
             chemistries=sheets.chemistries,
             capacity_ah=self._capacity,
@@ -107,8 +108,8 @@ class CellReading:
             charge_bands_c=self._currents.bands_c("charge") if told else (),
         )
         self._at: dict[tuple[TemperatureRange, TemperatureRange], CellFigures] = {}
-        self._used: dict[TemperatureRange, dict[str, Any]] = {}
-        self._charged: dict[TemperatureRange, dict[str, Any]] = {}
+        self._used: dict[TemperatureRange, Figures] = {}
+        self._charged: dict[TemperatureRange, Figures] = {}
 
     def at(self, air: TemperatureRange, charging_air: TemperatureRange) -> CellFigures:
         """Return the figures over the air of use and that of charging."""
@@ -124,13 +125,13 @@ class CellReading:
             )  # fmt: skip
         return CellFigures(**self.same_everywhere, **self.used_in(air), **self.charged_in(charging))
 
-    def used_in(self, air: TemperatureRange) -> Mapping[str, Any]:
+    def used_in(self, air: TemperatureRange) -> Figures:
         """Return those figures that the air of use decides, by name; nothing is noted."""
-        return _kept(self._used, air, lambda each: self._used_in(each, NOTHING_NOTED))
+        return _kept(self._used, air, lambda each: Figures(self._used_in(each, NOTHING_NOTED)))
 
-    def charged_in(self, air: TemperatureRange) -> Mapping[str, Any]:
+    def charged_in(self, air: TemperatureRange) -> Figures:
         """Return those figures that the air of charging decides, by name; nothing is noted."""
-        return _kept(self._charged, air, lambda each: self._charged_in(each, NOTHING_NOTED))
+        return _kept(self._charged, air, lambda each: Figures(self._charged_in(each, NOTHING_NOTED)))
 
     def _used_in(self, air: TemperatureRange, notes: Notes) -> dict[str, Any]:
         return {

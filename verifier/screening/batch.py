@@ -9,7 +9,6 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from math import inf
-from operator import attrgetter
 from typing import Any
 
 import numpy as np
@@ -24,6 +23,7 @@ from verifier.cell_figures import (
     QUANTITIES,
     SAME_EVERYWHERE,
     CellFigures,
+    Figures,
     TemperatureRange,
 )
 from verifier.cell_inside import AGAINST, Against, Inside, size_code
@@ -55,7 +55,7 @@ class CellColumns:
     """
 
     kinds: Sequence[NDArray[Any]]
-    used: Sequence[Mapping[str, Any]]
+    used: Sequence[Figures]
     which: Rows
     figures: CellFigures
 
@@ -81,22 +81,17 @@ class CellCache:
         return found
 
 
-def _stacked(names: Sequence[str], figures: Sequence[Mapping[str, Any]], which: Rows) -> dict[str, Any]:
+def _stacked(names: Sequence[str], figures: Sequence[Figures], which: Rows) -> dict[str, Any]:
     """Return figures of cells as columns, of which each row has the one that it says."""
-    quantities = [name for name in names if name in QUANTITIES]
+    quantities = [name for name in QUANTITIES if name in names]
     found: dict[str, Any] = {
         name: np.array([each[name] for each in figures])[which] for name in names if name in NUMBERS
     }
     ends, sets = (
-        np.array(
-            [[part for name in quantities for part in parts(each[name])] for each in figures], dtype=kind
-        )
+        np.array([each.rows[place] for each in figures], dtype=kind)
         .reshape(len(figures), 2 * len(quantities))
         .T[:, which]
-        for parts, kind in (
-            (attrgetter("low", "high"), np.float64),
-            (attrgetter("missing", "grade"), np.int64),
-        )
+        for place, kind in enumerate((np.float64, np.int64))
     )
     for place, name in enumerate(quantities):
         (low, high), (missing, grade) = (each[2 * place : 2 * place + 2] for each in (ends, sets))
@@ -354,8 +349,8 @@ class TableFacts(Facts):
         ]
 
         def in_air(
-            air: Sequence[NDArray[Any]], figures: Callable[[CellReading, TemperatureRange], Mapping[str, Any]]
-        ) -> tuple[list[Mapping[str, Any]], Rows]:
+            air: Sequence[NDArray[Any]], figures: Callable[[CellReading, TemperatureRange], Figures]
+        ) -> tuple[list[Figures], Rows]:
             columns = [which, *air]
             first, places = distinct(columns)
             found = [
