@@ -10,10 +10,10 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import pairwise
 from math import inf
+from operator import attrgetter
 from typing import Literal, NamedTuple
 
 from registry.cell import Band, Cell, ChargeBand, DischargeBand, Sheet
@@ -28,8 +28,7 @@ ROOM_C = (20.0, 25.0)
 WIDEST_GAP_C = 1.0
 
 
-@dataclass(frozen=True, slots=True)
-class Rule:
+class Rule(NamedTuple):
     """One limit of one sheet: from what is granted to the most it could be, over one temperature band. [A].
 
     ``low_c`` is None where the sheet names no temperature. ``high_a`` is infinite where nothing bounds it.
@@ -92,6 +91,9 @@ class Piece(NamedTuple):
     possible: SurfaceEnd | None = None
 
 
+_LOW_A, _HIGH_A = attrgetter("low_a"), attrgetter("high_a")
+
+
 class Grant(NamedTuple):
     """What the sheets of a cell grant over a range of temperatures. [A].
 
@@ -111,12 +113,12 @@ class Grant(NamedTuple):
     @property
     def sure(self) -> SurfaceEnd | None:
         """How the sure end follows from a band of the surface; None where it does not."""
-        return min(self.pieces, key=lambda piece: piece.low_a).sure
+        return min(self.pieces, key=_LOW_A).sure
 
     @property
     def possible(self) -> SurfaceEnd | None:
         """How the highest end follows from a band of the surface; None where it does not."""
-        return min(self.pieces, key=lambda piece: piece.high_a).possible
+        return min(self.pieces, key=_HIGH_A).possible
 
     @property
     def silent(self) -> tuple[tuple[float, float], ...]:
@@ -176,7 +178,7 @@ def _closed(rules: Sequence[Rule]) -> list[Rule]:
         if rule.high_c is not None and after.low_c is not None:
             gap = after.low_c - rule.high_c
             if 0 < gap <= WIDEST_GAP_C:
-                closed[place] = replace(rule, high_c=after.low_c)
+                closed[place] = rule._replace(high_c=after.low_c)
     return closed
 
 
@@ -311,6 +313,7 @@ class CellRules:
         # Sheets of the best evidence first; those of one grade together.
         grades = sorted({grade_of(each.sheet) for each in rules})
         self._by_grade = [[each for each in rules if grade_of(each.sheet) == grade] for grade in grades]
+        self._only = rules[0] if len(rules) == 1 else None
         self._edges = sorted({edge for each in rules for edge in each.edges})
         self._said: dict[tuple[int, bool], tuple[Piece, bool]] = {}
 
@@ -324,8 +327,7 @@ class CellRules:
         spans = list(pairwise(edges))
         decided = [self._piece(low, high, current_for_rise) for low, high in spans]
         pieces = tuple(piece for piece, _ in decided)
-        lowest = min(pieces, key=lambda piece: piece.low_a)
-        highest = min(pieces, key=lambda piece: piece.high_a)
+        lowest, highest = min(pieces, key=_LOW_A), min(pieces, key=_HIGH_A)
         return Grant(
             lowest.low_a,
             highest.high_a,
@@ -365,7 +367,7 @@ class CellRules:
         if found is None:
             found = self._said[after, on_edge] = self._decided(low_c, high_c, None)
         piece, disagree = found
-        if (piece.low_c, piece.high_c) != (low_c, high_c):
+        if piece.low_c != low_c or piece.high_c != high_c:
             piece = Piece(low_c, high_c, piece.low_a, piece.high_a, piece.lowest, piece.highest)
         return piece, disagree
 
@@ -373,10 +375,13 @@ class CellRules:
         self, low_c: float, high_c: float, current_for_rise: CurrentForRise | None
     ) -> tuple[Piece, bool]:
         """Return the limit over a piece by the best grade that speaks there, and whether its sheets disagree."""
+        if self._only is not None:
+            said_alone = self._only.over(low_c, high_c, current_for_rise)
+            return Piece(low_c, high_c, 0.0, inf) if said_alone is None else said_alone, False
         saying_nothing: tuple[Piece, bool] | None = None
         for sheets in self._by_grade:
-            pieces = [each.over(low_c, high_c, current_for_rise) for each in sheets]
-            spoken = [piece for piece in pieces if piece is not None]
+            said = [each.over(low_c, high_c, current_for_rise) for each in sheets]
+            spoken = [piece for piece in said if piece is not None]
             # A limit in multiples of a C that nobody knows says nothing; it is kept where no sheet says more.
             telling = [piece for piece in spoken if piece.low_a > 0 or piece.high_a < inf]
             if telling:

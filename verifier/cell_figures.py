@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, fields
+from functools import cached_property
 from typing import Any, NamedTuple
 
 from registry.chemistry import CHEMISTRIES
@@ -92,6 +93,24 @@ class CellFigures:
 # The fields that are quantities or plain numbers, so that many cells can stand in columns.
 QUANTITIES = tuple(each.name for each in fields(CellFigures) if each.type == "Quantity")
 NUMBERS = ("known", "chemistries", "largest_ah", "lightest_g", "upper_limit_c")
+# What the air of use decides, what that of charging does, and what no temperature changes.
+OF_USE = ("dc_mohm", "continuous_a", "charge_riding_a")
+OF_CHARGING = ("charge_a", "charge_where_allowed_a")
+SAME_EVERYWHERE = tuple(name for name in (*QUANTITIES, *NUMBERS) if name not in (*OF_USE, *OF_CHARGING))
+
+
+class Figures(dict[str, Any]):
+    """Some figures of a cell by name, and their quantities as rows of numbers, made once for all tables."""
+
+    @cached_property
+    def rows(self) -> tuple[list[float], list[int]]:
+        """The ends of the quantities, then what they lack and their grades, in the order of `QUANTITIES`."""
+        quantities = [self[name] for name in QUANTITIES if name in self]
+        return (
+            [end for each in quantities for end in (each.low, each.high)],
+            [part for each in quantities for part in (each.missing, each.grade)],
+        )
+
 
 # Beyond this air nothing was measured and nothing is granted; cells are taken as at this. [C]
 HOTTEST_C = 100.0

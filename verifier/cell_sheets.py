@@ -87,6 +87,10 @@ class Notes:
             self.remarks[figure] = (*self.remarks.get(figure, ()), *remarks)
 
 
+# What nobody reads: nothing is ever kept in it.
+NOTHING_NOTED = Notes(told=False)
+
+
 class CellSheets:
     """The sheets of one cell; of a cell that nobody knows, what its size and chemistry leave possible.
 

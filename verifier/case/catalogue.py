@@ -382,17 +382,6 @@ FIELDS: tuple[CaseField, ...] = (
         also=("certificate", "certification", "marks", "approvals"),
     ),
     CaseField(
-        "claim.stated_differently",
-        words="figures stated twice, differently",
-        meaning=(
-            "figures that the listing gives in two places, such as title and text, differently; each is then "
-            "written as the range between the two"
-        ),
-        look="in the listing",
-        effort="ask the seller",
-        also=("stated_twice", "differs", "conflicts"),
-    ),
-    CaseField(
         "claim.ingress",
         words="ingress protection",
         meaning="protection against dust and water, such as IP65",
@@ -415,6 +404,17 @@ FIELDS: tuple[CaseField, ...] = (
         meaning="of the price, three letters of ISO 4217, such as EUR",
         look="in the listing",
         effort="ask the seller",
+    ),
+    CaseField(
+        "claim.stated_differently",
+        words="figures stated twice, differently",
+        meaning=(
+            "figures that the listing gives in two places, such as title and text, differently; each is then "
+            "written as the range between the two"
+        ),
+        look="in the listing",
+        effort="ask the seller",
+        also=("stated_twice", "differs", "conflicts"),
     ),
     CaseField(
         "observed",

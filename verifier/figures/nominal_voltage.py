@@ -36,6 +36,7 @@ def judge(facts: Facts) -> Judged:
         outcomes, claim.low, claim.high, count.low, count.high, facts.cell.chemistries,
         where(stated, cell.low, 0.0), where(stated, cell.high, 0.0), where(facts.cell.known, full.low, 0.0),
         where(facts.cell.known, full.high, 0.0), facts.limits.number("nominal_voltage_tolerance"),
+        asked=claim.made, otherwise=(False, False),
     )  # fmt: skip
     circular = count.rests_on & _ITSELF != 0
     outcome = settle(claim, supported, either(can_fit == 1, circular), either(can_differ == 1, circular))

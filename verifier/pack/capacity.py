@@ -19,8 +19,8 @@ from verifier.quantities import (
     Quantity,
     anywhere,
     both,
-    by_distinct,
     either,
+    larger,
     negated,
     ratio,
     smaller,
@@ -118,7 +118,10 @@ def _of_a_test(
     rate_high = where(current.known, ratio(current.high, measured.low), 1.0)
     if gentlest:
         low_c, rate_high = high_c, rate_low
-    least, most = by_distinct(_factor, low_c, high_c, rate_low, rate_high)
+    least, most = capacity_factor_bounds(
+        temperature_c=(smaller(low_c, HOTTEST_C), smaller(high_c, HOTTEST_C)),
+        c_rate=(rate_low, larger(rate_low, smaller(rate_high, 10.0))),
+    )
     lacking = where(both(of_pack.known, negated(noted.known)), 0, noted.missing) | current.missing
     stopped, left, asked = stopped_early
     found = Quantity(
@@ -185,14 +188,6 @@ def surely_given(facts: Facts) -> Quantity:
     nearly = ended.low <= smaller(empty_v + _NEARLY_EMPTY_V, 3.0) * _READ_AS_EMPTY
     left = where(nearly, 1 / (1 - _LEFT_WHEN_NEARLY_EMPTY), inf)
     return _of_a_test(facts, "observed", (stopped, left, 0), gentlest=True)[0]
-
-
-def _factor(low_c: float, high_c: float, low_rate: float, high_rate: float) -> tuple[float, float]:
-    span = capacity_factor_bounds(
-        temperature_c=(min(low_c, HOTTEST_C), min(high_c, HOTTEST_C)),
-        c_rate=(low_rate, max(low_rate, min(high_rate, 10.0))),
-    )
-    return span[0], span[1]
 
 
 def pack_capacity(facts: Facts) -> tuple[Quantity, object]:

@@ -21,6 +21,8 @@ from verifier.quantities import Mask, Names, Quantity, both, by_distinct
 
 # Half a cell less is a charger for another count; common practice, no source.
 HALF_A_CELL = 0.5
+# What is said of a voltage or of a count that nobody knows.
+_NOTHING = (False,) * 6
 # A product that meets the limit exactly must not miss it by the last binary digit.
 _ROUNDING = 1e-9
 
@@ -101,6 +103,7 @@ def charger_fit_of(facts: Facts, volts: Quantity, count: Quantity) -> ChargerFit
     found = by_distinct(
         _masks, volts.low, volts.high, count.low, count.high, *_cell(facts, full),
         facts.limits.number("charger_tolerance"),
+        asked=both(volts.high < inf, count.high < inf), otherwise=_NOTHING,
     )  # fmt: skip
     stated, fits, cannot, high, low, may = (each == 1 for each in found)
     used = volts.rests_on | count.rests_on | full.rests_on
@@ -152,7 +155,7 @@ def _masks(
     chemistries: float, stated: float, cell_low_v: float, cell_high_v: float, tolerance: float,
 ) -> tuple[bool, ...]:  # fmt: skip
     if inf in (high_v, most):
-        return (False,) * 6
+        return _NOTHING
     limits = _limits(chemistries, stated, cell_low_v, cell_high_v)
     above = (1 + tolerance) * (1 + _ROUNDING)
     fits = all(

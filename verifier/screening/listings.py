@@ -12,9 +12,6 @@ from numpy.typing import NDArray
 from registry.cells import Cells
 from registry.errors import PlacedError
 from registry.input_bounds import LISTING
-from verifier.listing import read_listing
-from verifier.listing.drafts import claims_of
-from verifier.screening.beside_text import beside_text
 from verifier.screening.columns import FAULT, TEXT, fields, states_nothing
 
 NO_FIGURE = "no figure of a pack can be read from the text"
@@ -70,11 +67,18 @@ def expand(columns: Mapping[str, Sequence[Any]], cells: Cells | None = None) -> 
             pack.get(name) if own is None or states_nothing(own[row]) else own[row]
             for row, pack in zip(listing, claims, strict=True)
         ]
+    # It loads the reader of texts, which a table without any does not need.
+    from verifier.screening.beside_text import beside_text
+
     beside_text(columns, listing, claims, found, cells)
     return Expanded(found, np.asarray(listing, dtype=np.int64))
 
 
 def _read(text: str, cells: Cells | None) -> tuple[list[dict[str, Any]], str | None]:
+    # Most tables hold no text, and what reads one takes longer to load than thousands of rows to judge.
+    from verifier.listing import read_listing
+    from verifier.listing.drafts import claims_of
+
     try:
         variants = read_listing(text, cells=cells).variants
     except PlacedError as error:

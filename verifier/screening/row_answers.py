@@ -26,11 +26,12 @@ from verifier.figures.common import Judged
 from verifier.finding import Could, Finding, remark
 from verifier.pack.capacity import is_used
 from verifier.possible_cells import ABOUT
+from verifier.quantities import distinct
 from verifier.questions import Language, in_words, questions
 from verifier.screening import columns as table
 from verifier.screening.able_cells import AbleCells
 from verifier.screening.batch import TableFacts
-from verifier.screening.columns import Column, distinct
+from verifier.screening.columns import Column
 from verifier.screening.result_table import Column as ResultColumn
 from verifier.screening.result_table import ResultTable, Texts
 from verifier.screening.row_findings import CONTRADICTION, NO_FIT, NO_PROOF, PROOFS, RowFindings
@@ -299,38 +300,33 @@ class RowAnswers:
                 np.array([-1 if each is None else each.registered_possible for each in able]),
             ]
         )
-        texts = []
-        for place in first.tolist():
-            pack = int(packs[place])
-            named = tuple(name for name, mask in zip(names, masks, strict=False) if mask[pack])
-            key = (conclusion, named, able[place], int(said[place]), bool(used[pack]))
-            text = self._answers.sentence_of(key)
-            if text is None:
-                text = self._answers.keep(
-                    key,
-                    self._sentence(conclusion, found, pack, warned, against, could, used=bool(used[pack])),
-                )
-            texts.append(text)
+        keys = [
+            (
+                conclusion,
+                tuple(name for name, mask in zip(names, masks, strict=False) if mask[pack]),
+                able[place],
+                int(said[place]),
+                bool(used[pack]),
+            )
+            for place, pack in zip(first.tolist(), packs[first].tolist(), strict=True)
+        ]
+        kept = [self._answers.sentence_of(key) for key in keys]
+        texts = {place: text for place, text in enumerate(kept) if text is not None}
+        new = [place for place in range(len(keys)) if place not in texts]
+        for start in range(0, len(new), _AT_ONCE):
+            places = new[start : start + _AT_ONCE]
+            some = packs[first[places]]
+            for place, pack, findings in zip(
+                places, some.tolist(), _with_could(found, some, could, whole=by_word), strict=True
+            ):
+                # It names alarms and contradictions by their codes alone.
+                alarms = [remark(each.code) for each in warned.of(pack)]
+                text = sentence(
+                    conclusion, findings, alarms, told(against.of(pack)), self._answers.registered,
+                    used=bool(used[pack]),
+                )  # fmt: skip
+                texts[place] = self._answers.keep(keys[place], text)
         return [texts[kind] for kind in which.tolist()]
-
-    def _sentence(
-        self,
-        conclusion: Conclusion,
-        found: RowFindings,
-        pack: int,
-        warned: _Holding[Alarm],
-        against: _Holding[Contradiction],
-        could: Mapping[int, Could],
-        *,
-        used: bool,
-    ) -> str:
-        whole = conclusion is Conclusion.IF_SELLERS_WORD_HOLDS
-        (findings,) = _with_could(found, np.array([pack]), could, whole=whole)
-        # It names alarms and contradictions by their codes alone.
-        alarms = [remark(each.code) for each in warned.of(pack)]
-        return sentence(
-            conclusion, findings, alarms, told(against.of(pack)), self._answers.registered, used=used
-        )
 
     def _put_worst(
         self,
