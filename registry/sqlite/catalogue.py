@@ -75,6 +75,10 @@ def read_whole(connection: sqlite3.Connection) -> list[Cell]:
     return list(cells.values())
 
 
+_NAMED = "retired IS NULL AND id IN (SELECT cell_id FROM names WHERE normalised = ?)"
+_NAMED_RETIRED = "retired IS NOT NULL AND id IN (SELECT cell_id FROM names WHERE normalised = ?)"
+
+
 class SqliteCells:
     """The cells of a SQLite file as they stood when it was opened, for a file that is not read whole."""
 
@@ -125,10 +129,8 @@ class SqliteCells:
     def get(self, cell_id: str) -> Cell | None:  # noqa: D102
         return next(iter(self._records("id = ?", cell_id)), None)
 
-    def named(self, normalised: str) -> list[Cell]:  # noqa: D102
-        found = self._records(
-            "retired IS NULL AND id IN (SELECT cell_id FROM names WHERE normalised = ?)", normalised
-        )
+    def named(self, normalised: str, *, retired: bool = False) -> list[Cell]:  # noqa: D102
+        found = self._records(_NAMED_RETIRED if retired else _NAMED, normalised)
         with plain_errors(self.place):
             for cell in found:
                 if normalised not in normalised_names(cell):

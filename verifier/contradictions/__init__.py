@@ -37,6 +37,7 @@ RULES: tuple[Callable[[Facts], list[Contradiction]], ...] = (
     seen.claims_against_seen,
     seen.voltages,
     measured.masses_and_rest,
+    measured.rest_above_name,
     measured.groups_at_rest,
     measured.cell_on_the_bench,
     seen.strip_against_test,

@@ -64,8 +64,10 @@ def the(found: BenchAnswer, figure: str) -> BenchFigure:
     [
         ({"mass_g": 45}, "fits"),
         ({"mass_g": 33}, "not that cell"),
-        # 0.9 x 46 = 41.4 g.
-        ({"mass_g": [40, 43]}, "cannot tell"),
+        # 0.95 x 46 = 43.7 g (limit cell_mass_tolerance).
+        ({"mass_g": [43, 44.5]}, "cannot tell"),
+        ({"mass_g": 41.5}, "not that cell"),
+        ({"mass_g": 50}, "not that cell"),
         # A millimetre either way (limit cell_size_mm, common practice, no source).
         ({"diameter_mm": 18.5}, "fits"),
         ({"length_mm": 65.9}, "cannot tell"),  # 65.9 x 1.005 = 66.2
