@@ -189,8 +189,8 @@ def _left_open(operation: str, found: sheet_limits.Grant, air: TemperatureRange,
     if found.sure is not None or found.possible is not None:
         # How far the surface warms.
         missing |= warming.missing
-    if any(rule.base for rule in _asked(found)):
-        # Which of its capacities the sheet calls C, it does not say.
+    if any(rule.base or rule.basis_open for rule in _asked(found)):
+        # The sheet does not say of what its bands are, or which of its capacities it calls C.
         missing |= MISSING.bit(f"sheet.{operation}")
     return missing
 
@@ -219,6 +219,8 @@ def _of_rules(rules: Sequence[sheet_limits.Rule]) -> list[Remark]:
     for rule in rules:
         if rule.base:
             found.append(remark("c_rate_base", base=rule.base))
+        if rule.basis_open:
+            found.append(remark("basis_open", low_c=rule.low_c, high_c=rule.high_c))
         if rule.of_surface:
             found.append(remark("surface_band", low_c=rule.low_c, high_c=rule.high_c))
         if rule.low_c is None:
