@@ -9,8 +9,18 @@ from verifier.bounds import Bounds
 from verifier.fact_names import SECONDHAND, SELLERS_WORD, missing
 from verifier.facts import Facts
 from verifier.finding import remark
-from verifier.quantities import Names, Quantity, either, where
-from verifier.verdict import PASSES, VERDICTS, Claim, Outcome, judge_claim, on_sellers_word, opened, passes
+from verifier.quantities import Names, Quantity, both, either, negated, where
+from verifier.verdict import (
+    PASSES,
+    VERDICTS,
+    Claim,
+    Outcome,
+    is_exact,
+    judge_claim,
+    on_sellers_word,
+    opened,
+    passes,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,7 +52,8 @@ def answer(
 ) -> Judged:
     """Return a figure's answer: a pass on what only the seller says is told apart, one on what is in dispute is open.
 
-    So is one that needs a figure that somebody quotes: hearsay refutes, and lets nothing pass.
+    So is one by a cell of which somebody quotes all that is known: hearsay refutes, and lets nothing pass. Where only
+    what a better sheet leaves unsaid is quoted, the pass is told as such.
 
     Parameters
     ----------
@@ -51,7 +62,9 @@ def answer(
     """
     used = supported.rests_on | rests_on
     outcome = on_sellers_word(outcome, used & SELLERS_WORD != 0)
-    quoted = supported.grade == SECONDHAND
+    # A voltage or a mass that fits grants nothing, and the chemistry alone would let it fit.
+    alone = both(supported.grade == SECONDHAND, facts.cell.best_grade == SECONDHAND)
+    quoted = both(alone, negated(is_exact(outcome.verdict)))
     outcome = opened(outcome, either(used & facts.disputed != 0, quoted))
     lacking = supported.missing | where(quoted, missing("sheet.evidence"), 0)
     return Judged(

@@ -7,7 +7,7 @@ from math import inf
 from registry.chemistry import SPECIFIC_ENERGY_WH_PER_KG, VOLTAGES
 from verifier.cell_figures import HOTTEST_C, chemistries_in
 from verifier.electrical.discharge import capacity_factor_bounds
-from verifier.fact_names import RESTS_ON, missing
+from verifier.fact_names import RESTS_ON, SECONDHAND, missing
 from verifier.facts import Facts
 from verifier.finding import ARITHMETIC, of_fields, of_limit, reference
 from verifier.pack.chemistry import chemistry_rests_on
@@ -284,7 +284,11 @@ def pack_capacity(facts: Facts) -> tuple[Quantity, object]:
     capped = both(exact, both(cells.high < of_test.high, cells.high >= of_test.low))
     # Cells of which more is known may yet do so.
     of_test = of_test.lacking(cells.missing, cells.low < of_test.high)
-    of_test = where(capped, of_test.with_ends(of_test.low, cells.high).resting_on(cells), of_test)
+    within = of_test.with_ends(of_test.low, cells.high).resting_on(cells)
+    # What somebody quotes of the cells caps what was measured, and the measurement needs none of it to pass.
+    vouched = where(cells.grade == SECONDHAND, of_test.grade, within.grade)
+    within = Quantity(within.low, within.high, within.missing, within.rests_on, vouched)
+    of_test = where(capped, within, of_test)
     found = where(measured.known, of_test, cells)
     facts.step("Q_pack", "as measured, else of the cells", found, "Ah", ARITHMETIC)
     return found, where(measured.known, 2, where(count.known, 1, 0))

@@ -20,6 +20,7 @@ from verifier.answer import Conclusion, told
 from verifier.case.fields import case_fields
 from verifier.case.model import Case
 from verifier.contradictions import Contradiction, excludes_itself, unlike_claimed
+from verifier.fact_names import SECONDHAND
 from verifier.figures.common import Judged
 from verifier.finding import Could, Finding, remark
 from verifier.pack.capacity import is_used
@@ -67,6 +68,7 @@ _NAMED: dict[Conclusion, tuple[Verdict, ...]] = {
     Conclusion.WITHOUT_RESERVE: (Verdict.HOLDS_WITHOUT_RESERVE,),
     Conclusion.AS_ADVERTISED: tuple(each for each in Verdict if each is not Verdict.NOT_CLAIMED),
 }
+_BY_FIGURES = Conclusion.AS_ADVERTISED
 _CONCLUSIONS = tuple(Conclusion)
 _CODES = {conclusion: code for code, conclusion in enumerate(_CONCLUSIONS)}
 _MOST_KEPT = 100_000
@@ -270,8 +272,9 @@ class RowAnswers:
         used: NDArray[np.bool_],
     ) -> list[str]:
         """Return sentences that only name what they are about: those of packs of one kind are made once."""
-        names = [*found.figures]
-        masks = [*found.among(*_NAMED.get(conclusion, ()))]
+        names = [*found.figures, *(f"{each} by hearsay" for each in found.figures)]
+        hearsay = found.claimed & (found.grades == SECONDHAND)
+        masks = [*found.among(*_NAMED.get(conclusion, ())), *(hearsay if conclusion is _BY_FIGURES else [])]
         if conclusion is Conclusion.DO_NOT_USE:
             names, masks = [each.code for each in warned.kinds], warned.holds
         elif conclusion is Conclusion.CONTRADICTS_ITSELF:

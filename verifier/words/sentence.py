@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 
 from verifier.contradictions import Contradiction
+from verifier.fact_names import GRADES, SECONDHAND
 from verifier.finding import Finding, Remark
 from verifier.verdict import ON_SELLERS_WORD, REFUTED, Verdict
 from verifier.words.alarms import alarm_name
@@ -18,6 +19,7 @@ _EMPTY = (
 # What a figure that holds is said of.
 _FOR_NEW, _FOR_USED = "for new and genuine cells", "for genuine cells"
 _MOST_NAMED = 3
+_SECONDHAND = GRADES[SECONDHAND]
 
 
 def sentence(
@@ -167,6 +169,10 @@ def _without_reserve(made: Sequence[Finding], *_: object) -> str:
 
 
 def _as_advertised(made: Sequence[Finding], *_: object) -> str:
+    hearsay = [each for each in made if each.evidence == _SECONDHAND]
+    if hearsay:
+        names = _names(hearsay)
+        return f"As advertised only by a figure that somebody quoted ({names}): nothing may be used by it."
     count = {1: "the one figure claimed holds", 2: "both figures claimed hold"}.get(
         len(made), f"all {len(made)} figures claimed hold"
     )
