@@ -154,7 +154,9 @@ def test_a_marking_that_names_no_single_cell_is_only_suggested(
     """A twin of twice the current, or a withdrawn sheet, is silently taken for the cell inside."""
     cell = judged(SAMPLES / "cases" / f"{case}.yaml").cell
     assert cell.match == "none"
-    assert cell.id is None
+    # A withdrawn one is named, and not used.
+    assert cell.id == (None if twin else near)
+    assert not cell.used
     assert {near, twin} - {None} <= {suggestion.cell_id for suggestion in cell.suggestions}
 
 
