@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
 from registry.cell import Cell
@@ -107,7 +107,7 @@ def look_inside(case: Case, registry: Cells, *, suggest: bool = True) -> Inside:
 
 def _read(match: Match) -> Match:
     """Return a match of what was read of a wrapper: a retired cell is named by it as by its id."""
-    return match if match.retired is None else replace(match, cell=match.retired)
+    return match if match.retired is None else Match("exact", match.retired, (), match.note)
 
 
 def _unlike_claimed(case: Case, cell: Cell | None, claimed: Cell | None) -> Iterator[Against]:
