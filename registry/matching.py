@@ -40,13 +40,15 @@ class Match(NamedTuple):
     """The registered cell that was found, or what a marking might mean instead.
 
     ``exact``: the marking is a name of this one cell. ``named``: the user gave the cell's id. ``none``: no
-    cell was taken; ``note`` then says why.
+    cell was taken; ``note`` then says why. ``retired`` is the one retired cell whose name the marking is, where
+    no cell in use goes by it.
     """
 
     kind: Literal["exact", "named", "none"]
     cell: Cell | None
     suggestions: tuple[Suggestion, ...]
     note: str = ""
+    retired: Cell | None = None
 
 
 def match_marking(marking: str, registry: Cells, *, suggest: bool = True) -> Match:
@@ -77,18 +79,15 @@ def match_marking(marking: str, registry: Cells, *, suggest: bool = True) -> Mat
         ids = ", ".join(cell.id for cell in found)
         note = f"{len(found)} registered cells have the name '{marking}': {ids}"
         return Match("none", None, tuple(_same_name(cell, marking, note) for cell in found), note)
+    retired = registry.named(wanted, retired=True)
+    one = retired[0] if len(retired) == 1 else None
     if not suggest:
-        return Match("none", None, (), "no registered cell has this name")
-    retired = [
-        cell
-        for cell in registry.cells(all=True)
-        if cell.retired is not None and wanted in map(normalise, names(cell))
-    ]
+        return Match("none", None, (), "no registered cell has this name", one)
     near = _suggestions(marking, registry.cells())
     if retired:
         note = "; ".join(f"{cell.id} has this name but is retired: {cell.retired}" for cell in retired)
         gone = [Suggestion(cell.id, marking, 100.0, False, f"retired: {cell.retired}") for cell in retired]
-        return Match("none", None, (*gone, *near)[:MOST_SUGGESTIONS], note)
+        return Match("none", None, (*gone, *near)[:MOST_SUGGESTIONS], note, one)
     note = "no registered cell has this name" + ("; these are near" if near else "")
     return Match("none", None, near, note)
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from math import inf
 from typing import Any
 
@@ -174,9 +174,13 @@ class CellCurrents:
         return tuple(found)
 
 
+def _asked(found: sheet_limits.Grant) -> Iterator[sheet_limits.Rule]:
+    return (rule for piece in found.pieces for rule in (piece.lowest, piece.highest) if rule is not None)
+
+
 def _bases(found: sheet_limits.Grant) -> set[str]:
     """Return the kinds of capacity that limits in multiples of C were counted in where no sheet names the base."""
-    return {rule.base for piece in found.pieces for rule in (piece.lowest, piece.highest) if rule is not None}
+    return {rule.base for rule in _asked(found)}
 
 
 def _lacking(operation: str, found: sheet_limits.Grant, bases: set[str]) -> int:
@@ -202,8 +206,8 @@ def _left_open(
     if found.possible is not None and found.possible.warms_a == inf and not missing:
         # All that warms it is known: it may be warmer than the last band that the sheets give.
         missing |= MISSING.bit(f"sheet.{operation}")
-    if any(bases):
-        # Which of its capacities the sheet calls C, it does not say.
+    if any(bases) or any(rule.basis_open for rule in _asked(found)):
+        # The sheet does not say of what its bands are, or which of its capacities it calls C.
         missing |= MISSING.bit(f"sheet.{operation}")
     return missing
 
@@ -232,6 +236,8 @@ def _of_rules(rules: Sequence[sheet_limits.Rule]) -> list[Remark]:
     for rule in rules:
         if rule.base:
             found.append(remark("c_rate_base", base=rule.base))
+        if rule.basis_open:
+            found.append(remark("basis_open", low_c=rule.low_c, high_c=rule.high_c))
         if rule.of_surface:
             found.append(remark("surface_band", low_c=rule.low_c, high_c=rule.high_c))
         if rule.low_c is None:

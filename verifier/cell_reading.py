@@ -104,6 +104,8 @@ class CellReading:
             largest_ah=_largest_ah(sheets),
             lightest_g=0.0 if envelope is None else envelope.mass_g,
             upper_limit_c=self._currents.upper_limit_c(),
+            best_grade=float(min((worst([sheet.evidence]) for sheet in sheets.believed), default=0)),
+            cylindrical=1.0 if cell is None or cell.form == "cylindrical" else 0.0,
             bands_c=self._currents.bands_c("discharge") if told else (),
             charge_bands_c=self._currents.bands_c("charge") if told else (),
         )
@@ -206,8 +208,8 @@ def cell_figures(
 
 
 def _largest_ah(sheets: CellSheets) -> float:
-    """Return the most that any cell of the size holds; without end where the size is not known. [Ah]."""
-    return sheets.envelope.capacity_ah if sheets.envelope is not None else inf
+    """Return the most that any cell of the size and chemistry holds; without end where the size is not known. [Ah]."""
+    return inf if sheets.most_held is None else sheets.most_held[0]
 
 
 def _capacity(sheets: CellSheets) -> Quantity:
@@ -215,8 +217,8 @@ def _capacity(sheets: CellSheets) -> Quantity:
     notes, largest = sheets.notes, _largest_ah(sheets)
     deciding = sheets.deciding("capacity")
     if not deciding or sheets.cell is None:
-        if sheets.envelope is not None:
-            notes.refer("capacity_ah", sheets.envelope.sources["capacity_ah"])
+        if sheets.most_held is not None:
+            notes.refer("capacity_ah", sheets.most_held[1])
         return Quantity(0.0, largest, sheets.lacking("sheet.capacity"))
     over_typical = 1 + sheets.limits.number("capacity_over_typical")
     over_minimum = 1 + sheets.limits.number("capacity_over_minimum")

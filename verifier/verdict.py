@@ -205,7 +205,7 @@ def chosen(condition: Mask, one: Outcome, other: Outcome) -> Outcome:
     )
 
 
-def _is_exact(verdict: Any) -> Mask:
+def is_exact(verdict: Any) -> Mask:
     """Whether a pass is one of "exactly this"."""
     return either(verdict == _CONSISTENT, verdict == CODE[Verdict.CONSISTENT_ON_SELLERS_WORD])
 
@@ -217,7 +217,7 @@ def passes(verdict: Any) -> Mask:
 
 def on_sellers_word(outcome: Outcome, only_said: Mask) -> Outcome:
     """Return the outcome with a pass that needs the seller's word as a verdict of its own."""
-    exact = _is_exact(outcome.verdict)
+    exact = is_exact(outcome.verdict)
     said = where(exact, CODE[Verdict.CONSISTENT_ON_SELLERS_WORD], CODE[Verdict.HOLDS_ON_SELLERS_WORD])
     verdict = where(both(passes(outcome.verdict), only_said), said, outcome.verdict)
     return Outcome(
@@ -228,7 +228,7 @@ def on_sellers_word(outcome: Outcome, only_said: Mask) -> Outcome:
 def opened(outcome: Outcome, disputed: Mask) -> Outcome:
     """Return the outcome with a pass that rests on a fact in dispute left open."""
     changed = both(passes(outcome.verdict), disputed)
-    exact = _is_exact(outcome.verdict)
+    exact = is_exact(outcome.verdict)
     failing = where(exact, _INCONSISTENT, _FAILS)
     return Outcome(
         where(changed, _OPEN, outcome.verdict),

@@ -45,7 +45,7 @@ class NoCells:
     def get(self, cell_id: str) -> None:
         return None
 
-    def named(self, normalised: str) -> list[object]:
+    def named(self, normalised: str, *, retired: bool = False) -> list[object]:
         return []
 
     def fitting(self, size: str | None, chemistry: str | None) -> list[object]:

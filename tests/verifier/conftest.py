@@ -70,9 +70,16 @@ class Bench:
             "charge_voltage_v": 4.2,
             "cutoff_voltage_v": 2.5,
             "discharge": [
-                {"low_c": -20, "high_c": 5, "max_continuous_c": 0.5},
-                {"low_c": 5, "high_c": 45, "max_continuous_c": 3, "page": 3, "quote": "5 to 45 C: 3C"},
-                {"low_c": 45, "high_c": 75, "max_continuous_c": 1},
+                {"low_c": -20, "high_c": 5, "max_continuous_c": 0.5, "basis": "ambient"},
+                {
+                    "low_c": 5,
+                    "high_c": 45,
+                    "max_continuous_c": 3,
+                    "basis": "ambient",
+                    "page": 3,
+                    "quote": "5 to 45 C: 3C",
+                },
+                {"low_c": 45, "high_c": 75, "max_continuous_c": 1, "basis": "ambient"},
             ],
             **changes,
         }

@@ -52,7 +52,7 @@ EXCLUDING = {
 # Of random values most say "not that cell" or "used", after which little is granted: few rows state them.
 UNLIKE_NEW = {
     "observed.cell.diameter_mm", "observed.cell.length_mm", "observed.cell.ac_mohm", "observed.cell.dc_mohm",
-    "observed.cell.capacity_ah", "observed.cycles",
+    "observed.cell.capacity_ah", "observed.cycles", "observed.age_years",
 }  # fmt: skip
 CHOICES: dict[str, list[Any]] = {
     "id": ["no-such-cell", *(cell.id for cell in CELLS)],

@@ -41,6 +41,7 @@ RULES: tuple[Callable[[Facts], list[Contradiction]], ...] = (
     seen.voltages,
     charger_of_other_pack,
     measured.masses_and_rest,
+    measured.rest_above_name,
     measured.groups_at_rest,
     measured.cell_on_the_bench,
     seen.strip_against_test,

@@ -30,9 +30,6 @@ from verifier.quantities import (
 )
 from verifier.verdict import at_most
 
-# A cell that differs from its sheet by more than this is not that cell. Common practice, no source.
-LIGHT_CELL, HEAVY_CELL = 0.9, 1.1
-
 
 class Exclusion(NamedTuple):
     """Where masses exclude other facts, the facts on which nothing may rest, and the numbers of one pack.
@@ -159,14 +156,17 @@ def lighter_than_its_cells(facts: Facts) -> Exclusion:
 
 
 def light_cell(facts: Facts) -> Exclusion:
-    """Return where a weighed cell is far lighter, or far heavier, than the sheet of the cell named says."""
+    """Return where a weighed cell is lighter, or heavier, than any of the sheet of the cell named.
+
+    Cells lie within limit cell_mass_tolerance of their sheet's mass, and readings within the meter's error.
+    """
     weighed, of_sheet = facts.number("observed.cell.mass_g"), facts.of_cell("mass_g")
-    spread = facts.limits.number("cell_mass_tolerance")
+    spread, error = facts.limits.number("cell_mass_tolerance"), facts.limits.number("meter_error")
     # A sheet that says only what a cell weighs at most does not say what it weighs.
     stated = both(both(facts.cell.known, of_sheet.missing == 0), weighed.known)
     low, high = of_sheet.low / (1 - spread), of_sheet.high / (1 + spread)
-    light = weighed.high < LIGHT_CELL * low * (1 - 1e-9)
-    heavy = weighed.low > HEAVY_CELL * high * (1 + 1e-9)
+    light = weighed.high * (1 + error) < of_sheet.low * (1 - 1e-9)
+    heavy = weighed.low * (1 - error) > of_sheet.high * (1 + 1e-9)
     sheet_g, weighed_g = where(light, low, high), where(light, weighed.high, weighed.low)
     numbers = {
         "weighed_g": weighed_g,

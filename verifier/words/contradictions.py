@@ -115,6 +115,9 @@ CONTRADICTIONS: dict[str, Sentence] = {
     "cell_of_other_resistance": _other_resistance,
     "cell_of_other_capacity": _other_capacity,
     "groups_not_of_pack": "{groups} groups add up to {made_v} V, the pack at rest has {volts} V",
+    "rest_above_name": (
+        "at rest it has {volts} V, and no full pack sold as {named} V has more than {full_v} V"
+    ),
     "above_full": (
         "{volts} V a cell at rest is above the {full_v} V of a full cell: overcharged, or more cells in "
         "series"
@@ -123,6 +126,8 @@ CONTRADICTIONS: dict[str, Sentence] = {
     "two_cells_named": "two different cells are named: {says} and {other}",
     "cell_retired": "the cell {says} was retired from the registry: {other}",
     "cell_size": "the cell named is of size {says}, the cells seen are {other}",
+    "cell_form": "the cell named is a {says} cell, the cells seen are {other}",
+    "cell_of_other_form": "a cell measures {measured} mm across, and the cell named is not round: not that cell",
     "cell_chemistry": "the cell named is {says}, the cells seen are {other}",
     "other_cell_than_claimed": "claimed to be built of {says}, found {other}",
     "other_size_than_claimed": "claimed to be built of {says} cells, found {other}",
@@ -153,6 +158,7 @@ _TOPICS = {
     "lighter_than_its_cells": "its mass beside its cells",
     "groups_not_of_pack": "its voltage at rest",
     "above_full": "its voltage at rest",
+    "rest_above_name": "its voltage at rest",
     "measured_above_cells": "its capacity",
 }
 
