@@ -108,6 +108,8 @@ def check(
         out = file_to_open(out, how)
     if how == "xlsx" and out == "-":
         raise UnreadableInput("--out", "a spreadsheet is no text to print", "name a file: --out summary.xlsx")
+    # Before the registry is opened, so that nothing of it is touched.
+    refuse_out(out, inputs=inputs_of((), registry_path))
     registry = read_registry(registry_path)
     files = read_cases(cases, registry)
     inputs = inputs_of(files, registry_path)
