@@ -21,7 +21,7 @@ _NAMED = (
 """A note by its name: "note 1", "see note 1", "siehe Anmerkung a"."""
 _MARK = (
     r"[(\[](?-i:[a-f])[)\]]|\[\d{1,2}\]|\(\*?\d{1,2}\*?\)|\*\d{1,2}\)?|\d{1,2}\*|\(\*{1,4}\)|\*{1,4}\)?"
-    r"|[†‡]+\)?|\^\d|注\s?\d|Note\s?\d|[¹²³⁴⁵⁶]⁾?|※\d{1,2}|※\s\d{1,2}(?=[\s:：.)]|$)|※"
+    r"|[†‡]+\)?|\^\d|注\s?\d|Note\s?\d|[¹²³⁴-⁹]⁾?|※\d{1,2}|※\s\d{1,2}(?=[\s:：.)]|$)|※"
 )
 _DEFINES = re.compile(rf"(?:^|(?<=\s\s)|(?<=\s)(?=\(\*))(?P<mark>{_MARK}|\d\)|[①-⑨])[\s.:)=]*(?=\S)", re.I)
 _REFERS = re.compile(
@@ -39,7 +39,16 @@ _UNEXPLAINED = re.compile(
     r"[\w%)\].°Ω]\s?(?:[(\[](?:\d{1,2}|[a-f]|\*{1,4})[)\]]|\*{1,4}\)?|[†‡]+\)?|※\s?\d{0,2}|(?P<bare>\d)\)"
     r"|[(\[]\s?(?:see\s|siehe\s|见)?(?i:notes?|remarks?|hinweis|注)\s?\d{0,2}\s?[)\]])\s*$"
 )
-_RAISED = re.compile(r"(?<=[\w%)\].°Ω])(?<!m)\s?[¹²³⁴⁵⁶]⁾?(?!\w)")
+_ABOVE = "⁰¹²³⁴⁵⁶⁷⁸⁹"
+_BEHIND_NUMBER = re.compile(
+    r"(?P<number>[^\d]*(?:(?<=\s)|(?<=[±≤≥<>~])|^)\d{1,4}(?:[.,]\d{1,3})?)"
+    r"(?:(?P<mark>\s?[¹²³⁴-⁹]⁾|\s?\(\*?[1-9]\)|\s?\[[1-9]\]|\s?\*[1-9]\)?|\s\^?[1-9]\)?|\s?\^[1-9]"
+    r"|\s\(?(?:see\s)?(?:note|anmerkung|hinweis|注)\s?[1-9]\)?))"
+    r"(?P<unit>\s?(?:m?Ah?|V|m?Ω|mOhm|g|kg|mm|cm))?\s*",
+    re.I,
+)
+"""A number with the mark of a note directly behind it, before any unit."""
+_RAISED = re.compile(r"(?<=[\w%)\].°Ω])(?<!m)\s?[¹²³⁴-⁹]⁾?(?!\w)")
 """A small digit above the line; behind "m" it is a square or a cube."""
 NOT_FOUND = "a mark beside it refers to what was not found"
 SEE = re.compile(
@@ -105,6 +114,27 @@ class Footnotes:
             return ""
         plain = _REFERS.sub(lambda found: "" if _key(_mark(found)) in self.texts else found[0], text)
         return _VALUE_MARK.sub(lambda found: "" if _key(found["mark"]) in self.texts else found[0], plain)
+
+
+def raised_marks(document: Document) -> Document:
+    """Return a document whose note marks behind numbers stand above the line: "35 1)" and "35 (1)" as "35 ¹".
+
+    A number that merely stands behind another one, "35 1", is what is left of a mark that stood above the line.
+    Later a unit is put behind the last number of a cell, which must not be that of a mark.
+    """
+    rows = (
+        replace(row, cells=tuple(_with_raised(cell, first=cell is row.cells[0]) for cell in row.cells))
+        for row in document.rows
+    )
+    return replace(document, rows=tuple(rows))
+
+
+def _with_raised(cell: Cell, *, first: bool) -> Cell:
+    found = _BEHIND_NUMBER.fullmatch(cell.text)
+    if found is None or (first and not found["unit"]):
+        return cell
+    digit = int(_key(found["mark"]))
+    return replace(cell, text=f"{found['number']} {_ABOVE[digit]}{found['unit'] or ''}")
 
 
 def _placed(row: Row) -> Iterator[tuple[Cell, bool]]:
