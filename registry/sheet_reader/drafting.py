@@ -282,7 +282,8 @@ def _doubted(figure: DraftFigure, why: str) -> DraftFigure:
 
 def _key(each: DraftFigure) -> tuple[object, ...]:
     kind = each.kind if each.figure in {"capacity", "operating_temperature", "ac_resistance"} else None
-    kind = "maximum" if each.at_most else kind
+    # A size is one figure, whether or not it is printed as a limit.
+    kind = "maximum" if each.at_most and each.unit != "mm" else kind
     basis = each.basis if each.figure == "operating_temperature" or each.figure in LIMITS else None
     return (each.figure, kind, each.low_c, each.high_c, basis, each.seconds, each.cutoff_c, each.months)
 

@@ -60,6 +60,7 @@ SEE = re.compile(
 _LONGEST = 400
 _FEWEST_COLUMNS = 3
 """A row of so many cells is of a table, and no footnote."""
+_QUOTED = re.compile(r"\s{2,}|\s?[|\t]\s?")
 _HEADS_NOTES = re.compile(
     r"\W*(?:\d{1,2}[.)]?\s+)?(?:foot\s?notes?|notes?|remarks?|anmerkungen|hinweise|bemerkungen|fußnoten|notas|note"
     r"|remarques|备注|注释?|附注|備考|注記|비고)\W*",
@@ -219,10 +220,14 @@ def _referred(rows: Sequence[Row]) -> tuple[set[str], dict[str, int]]:
     found: set[str] = set()
     named: dict[str, int] = {}
     for number, row in enumerate(rows):
-        for cell, first in _placed(row):
-            found.update(_marks(cell.text, first=first))
-            for match in _REFERS.finditer(cell.text):
-                if match["named"] and not (first and not cell.text[: match.start()].strip()):
+        # A mark at the value of another model stands in the printed line only.
+        quoted = ((part, at == 0) for at, part in enumerate(_QUOTED.split(row.quote)))
+        for text, first in (*((cell.text, first) for cell, first in _placed(row)), *quoted):
+            found.update(_marks(text, first=first))
+            if not first and (behind := _BEHIND_NUMBER.fullmatch(text)):
+                found.add(_key(behind["mark"]))
+            for match in _REFERS.finditer(text):
+                if match["named"] and not (first and not text[: match.start()].strip()):
                     named[_key(match["named"])] = number
     return found, named
 

@@ -234,7 +234,7 @@ def _candidate(
         return current_of(reading, quantity, words, said, made)
     if rule.figure == "capacity":
         return _capacity(reading, quantity, words, said, made)
-    if quantity.dimension == "mass":
+    if quantity.dimension in {"mass", "length"}:
         return replace(made, at_most=_is_limit(reading, quantity, said))
     return _resistance(reading, quantity, said, made) if quantity.dimension == "resistance" else made
 
