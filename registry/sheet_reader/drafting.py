@@ -30,7 +30,7 @@ def draft_from(model: str, document: Document, *, model_confirm: bool = False) -
     said = statements(document)
     drawn = [candidate for statement in said for candidate in candidates(statement)]
     base = c_rate_base((row.quote for row in document.rows), said, drawn)
-    kept = ended_elsewhere(_resolved(_spoken(drawn)), surface_limits(document, said))
+    kept = ended_elsewhere(_resolved(_spoken(drawn)), surface_limits(document, said, drawn))
     figures = _without_repeats(made for each in _with_unread_bands(kept) if (made := _figure(each, base)))
     figures, conflicts = _conflicts(_out_of_order(_less_elsewhere(figures)))
     not_stated, not_understood = states(document, said, drawn, figures)

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from registry.sheet_reader.candidate import Candidate, doubted
 from registry.sheet_reader.conditions import HOT_C, single_temperatures
-from registry.sheet_reader.currents import DISCHARGES
+from registry.sheet_reader.currents import CURRENTS, DISCHARGES
 from registry.sheet_reader.footnotes import footnotes_of
 from registry.sheet_reader.lines import figure_quantities
 from registry.sheet_reader.quantities import normal
@@ -29,12 +29,16 @@ class SurfaceLimit:
     quote: str
 
 
-def surface_limits(document: Document, said: Sequence[Statement]) -> list[SurfaceLimit]:
+def surface_limits(
+    document: Document, said: Sequence[Statement], drawn: Sequence[Candidate]
+) -> list[SurfaceLimit]:
     """Return the temperatures at which the sheet ends a discharge, where no current stands beside them.
 
-    A footnote is of what bears its mark; tests, warnings and examples limit nothing.
+    A line that gives a current is read with it, and a footnote with what bears its mark. Tests, warnings and
+    examples limit nothing.
     """
     excluded = {each.quote for each in said if each.rank is Rank.EXCLUDED}
+    excluded |= {each.statement.quote for each in drawn if each.figure in CURRENTS}
     _, document = footnotes_of(document)
     return [
         SurfaceLimit(ends_c, row.quote)

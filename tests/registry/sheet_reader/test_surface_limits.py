@@ -68,3 +68,13 @@ def test_currents_by_the_temperature_of_the_surface_hold_below_its_limit() -> No
         (4, 20, False),
         (9, 60, False),
     ]
+
+
+def test_a_surface_limit_beside_one_current_is_of_that_one() -> None:
+    """The pulse would be ended by what the sheet says of the continuous current."""
+    text = (
+        "Parameter | Unit | Value | Condition\nMax. continuous discharge current | A | 9 | surface below 72 °C\n"
+        "Pulse discharge current | A | 20 | 5 s"
+    )
+    assert [(each.cutoff_c, each.confirm) for each in read(text)] == [(72, True)]
+    assert [(each.cutoff_c, each.confirm) for each in read(text, "pulse_discharge")] == [(None, False)]
