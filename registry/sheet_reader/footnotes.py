@@ -16,7 +16,7 @@ _NAMED = (
     r"(?<!\w)(?:(?:see|siehe|s\.|vgl\.|voir|ver|véase|vedi|zie)\s+)?(?:(?:the|die)\s+)?"
     r"(?:foot\s?note|note|remark|anmerkung|anm\.|hinweis|fußnote|nota)\s?(?:(?:no|nr)\.?\s?)?"
     r"[(\[]?(?:\d{1,2}|(?-i:[a-f]))(?![\w%°]|[.,]\d|\s?[%°])[)\]]?"
-    r"|(?:见|参见|参照)?(?:附?注释?|备注|備考|註|비고|주)\s?\d{1,2}(?!\d|\.\d)"
+    r"|(?:见|参见|参照)?(?:附?注释?|备注|備考|註|비고|(?<!\w)주)\s?\d{1,2}(?!\d|\.\d)"
 )
 """A note by its name: "note 1", "see note 1", "siehe Anmerkung a"."""
 _MARK = (
