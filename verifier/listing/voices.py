@@ -63,7 +63,7 @@ class Voices:
         self.by_line: dict[int, list[Label]] = {}
         for voice in voices:
             self.by_line.setdefault(voice.line, []).append(voice)
-        self.used = any(voice.names & {"used", "private"} for voice in voices)
+        self.used = self._sells_used()
         self.kind_of_line = turns.kinds
         self.denials = Denials(lower)
         self.of_line: dict[int, list[Clause]] = {}
@@ -80,6 +80,18 @@ class Voices:
         self.kind_of_clause = self._scopes()
         self.of_others = set(self._set_against())
         self.measured = set(self._below_measured())
+
+    def _sells_used(self) -> bool:
+        """Return whether a used pack is sold: terms of what is taken back or bought do not say so."""
+        terms = -1
+        for clause in self.clauses:
+            names = {name for voice in clause.voices for name in voice.names}
+            # "Used pack, no returns" names the pack first.
+            if "takes_back" in names and clause.line:
+                terms = clause.sentence
+            if "private" in names or ("used" in names and clause.sentence != terms):
+                return True
+        return False
 
     # -- scopes within a sentence ----------------------------------------------------------------------------
 
