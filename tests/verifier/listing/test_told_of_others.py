@@ -61,3 +61,33 @@ def test_terms_of_return_make_no_pack_a_used_one(life: str, terms: str) -> None:
 def test_a_used_pack_without_returns_stays_used() -> None:
     """How often a used pack was charged is taken for the life it is promised."""
     assert _claimed("48V 15Ah\nUsed pack, no returns. Charged 350 cycles.\n", "cycles") == []
+
+
+@pytest.mark.parametrize(
+    ("text", "field", "claimed"),
+    [
+        ("48V 20Ah 13S\nCorrente massima: 70A per 8s", "series", [13]),
+        ("48V 20Ah 13S\nCorriente máxima: 70A por 8s", "peak_seconds", [8]),
+        ("电池48V\n峰值电流\t80A\t≤6s\n持续电流\t40A\t-", "peak_seconds", [6]),
+        ("中古電池 60V 30Ah\n10A負荷で放電テストをしたところ、27.4Ahでした。", "capacity_ah", [30]),
+        ("中古電池 60V 30Ah\n10A負荷で放電テストをしたところ、27.4Ahでした。", "continuous_current_a", []),
+        ("Accu 48V 18Ah\nOp de testbank ontladen met 8A.", "continuous_current_a", []),
+        ("Akku 48V 18Ah\nAuf dem Prüfstand mit 8 A entladen.", "continuous_current_a", []),
+        ("Batterie 48V 18Ah\nDéchargée sur banc d'essai à 8 A.", "continuous_current_a", []),
+        ("Batteria 48V 18Ah\nScaricata al banco con 8 A.", "continuous_current_a", []),
+        ("Accu 48V 18Ah\nHet bereik gaat van ongeveer 40 km naar 60 tot 70 km.", "range_km", [(60, 70)]),
+        ("Battery 48V 30Ah\nFor carts with 12V lead batteries 4 in series.", "nominal_voltage_v", [48]),
+        ("電池 48V 30Ah\n12V鉛電池4個を直列で使う車両に対応。", "nominal_voltage_v", [48]),
+        ("電池 25.2V 12Ah\n8.1Ahの電池が搭載されていた車両にも使えます。", "capacity_ah", [12]),
+        ("Bateria 48V 18Ah\n- A minha veio com uma de 36V 9Ah, posso trocar?", "capacity_ah", [18]),
+        ("Akku 36 V 12 Ah\nDas Gewicht bleibt bei 2,6 kg.", "mass_kg", [2.6]),
+        ("Akku 36 V 12 Ah\nLeichter als Bleigelakkus mit 9 Ah.", "capacity_ah", [12]),
+        ("電池 25.2V 12Ah\n・充電回数:約600回", "cycles", [600]),
+        ("電池 25.2V 12Ah\n家庭用100Vで4時間ほどで満タンになります", "charge_hours", [4]),
+        ("Bateria 36V 12Ah\nNaładujesz ją w około 5,5 godziny.", "charge_hours", [5.5]),
+        ("電池\n重量2.1kg/走行距離 約25km", "range_km", [25]),
+    ],
+)
+def test_what_was_tested_replaced_or_fitted_before(text: str, field: str, claimed: list[object]) -> None:
+    """A tester's, a lead battery's or the vehicle's old figure is judged as this pack's, or its own is lost."""
+    assert _claimed(text, field) == claimed
