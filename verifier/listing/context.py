@@ -9,7 +9,6 @@ from verifier.listing.clauses import Clause
 from verifier.listing.numbers import Quantity
 from verifier.listing.reading import ClaimKind
 
-
 _BESIDE_BOUND = 4
 
 

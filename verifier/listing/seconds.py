@@ -40,9 +40,12 @@ def settle_seconds(lower: str, quantities: list[Quantity], clauses: list[Clause]
         The seconds that qualify a current.
     """
     taken: list[Quantity] = []
+    stated = {quantity.value for quantity in quantities if quantity.dimension == "series"}
     for index, quantity in enumerate(quantities):
         if quantity.dimension == "seconds_or_series":
-            dimension = _seconds_or_series(lower, quantities, index, clauses)
+            dimension = _seconds_or_series(lower, quantities, index, clauses, stated)
+            if dimension == "series":
+                stated.add(quantity.value)
             quantity.unit = type(quantity.unit)(quantity.unit.name, dimension, 1)
         clause = clauses[quantity.clause]
         if quantity.dimension == "seconds" and ("head" in quantity.about or _heads(clause)):
@@ -60,7 +63,9 @@ def _heads(clause: Clause) -> bool:
     return clause.named("peak") and not any(q.dimension == "current" for q in clause.quantities)
 
 
-def _seconds_or_series(lower: str, quantities: list[Quantity], index: int, clauses: list[Clause]) -> str:
+def _seconds_or_series(
+    lower: str, quantities: list[Quantity], index: int, clauses: list[Clause], stated: set[float]
+) -> str:
     quantity = quantities[index]
     following = quantities[index + 1] if index + 1 < len(quantities) else None
     before = quantities[index - 1] if index else None
@@ -80,7 +85,7 @@ def _seconds_or_series(lower: str, quantities: list[Quantity], index: int, claus
     clause = clauses[quantity.clause]
     brief = clause.named("peak") and any(q.dimension == "current" for q in clause.quantities)
     # Beside sixteen cells in series, "max 60 A 10s" tells of seconds.
-    others = {each.value for each in quantities if each.dimension == "series"} - {quantity.value}
+    others = bool(stated) and quantity.value not in stated
     longest = clause.named("max", "limit") and before is not None and before.dimension == "current"
     if brief or (others and longest):
         return "seconds"
@@ -102,8 +107,10 @@ def _current_of(lower: str, quantities: list[Quantity], index: int, clauses: lis
     leads = after is not None and _LEADS.fullmatch(lower, seconds.end, after.start)
     if leads and after is not None and _is_current(after):
         return after
-    if before is not None and _is_current(before) and _CELL_OF_SECONDS.fullmatch(
-        lower, before.end, seconds.start
+    if (
+        before is not None
+        and _is_current(before)
+        and _CELL_OF_SECONDS.fullmatch(lower, before.end, seconds.start)
     ):
         return before
     near = (

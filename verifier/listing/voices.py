@@ -150,6 +150,10 @@ class Voices:
 
     def _of_vehicles(self) -> Iterator[Quantity]:
         """Yield what a vehicle "came with", where the pack is told to have something else."""
+        told: dict[str, Counter[float]] = {}
+        for clause in self.clauses:
+            for quantity in clause.quantities:
+                told.setdefault(quantity.dimension, Counter())[quantity.value] += 1
         for clause in self.clauses:
             voice = next((voice for voice in clause.voices if "came_with" in voice.names), None)
             if voice is None or clause.named("charger"):
@@ -159,14 +163,8 @@ class Voices:
                 before = quantity.end <= voice.start
                 if quantity.dimension not in _OF_A_PACK or before != signs:
                     continue
-                values = {
-                    q.value
-                    for each in self.clauses
-                    if each is not clause
-                    for q in each.quantities
-                    if q.dimension == quantity.dimension
-                }
-                if values and quantity.value not in values:
+                # Told nowhere else, where the pack has another.
+                if len(told[quantity.dimension]) > 1 and told[quantity.dimension][quantity.value] == 1:
                     yield quantity
 
     def _below_measured(self) -> Iterator[int]:

@@ -85,7 +85,7 @@ def test_a_used_pack_without_returns_stays_used() -> None:
         ("電池 25.2V 12Ah\n・充電回数:約600回", "cycles", [600]),
         ("電池 25.2V 12Ah\n家庭用100Vで4時間ほどで満タンになります", "charge_hours", [4]),
         ("Bateria 36V 12Ah\nNaładujesz ją w około 5,5 godziny.", "charge_hours", [5.5]),
-        ("電池\n重量2.1kg/走行距離 約25km", "range_km", [25]),
+        ("自転車用のバッテリー\n重量2.1kg/走行距離 約25km", "range_km", [25]),
     ],
 )
 def test_what_was_tested_replaced_or_fitted_before(text: str, field: str, claimed: list[object]) -> None:
