@@ -25,7 +25,9 @@ _TURN = re.compile(
     r"(?P<name>[^\W\d][\w .'&_\-]{0,28}?)"
     rf"(?:,?\s{_CLOCK}|\s?\([^()]{{1,20}}\)|\s?\[[^\[\]]{{1,20}}\])?"
     # Chinese and Japanese put no blank behind a colon.
-    r"(?:\s?[:：]\s|(?<=[ぁ-ヿ一-鿿])[:：]|[:：](?=[ぁ-ヿ一-鿿]))"
+    r"(?:\s?[:：]\s|(?<=[ぁ-ヿ一-鿿])[:：]|[:：](?=[ぁ-ヿ一-鿿])"
+    # "小林 14:12:4.1公斤": a figure begins behind the clock.
+    r"|(?<=\d[:.h]\d\d)[:：](?=\d{1,4}(?:[.,]\d+)?[^\d\s:：.,]))"
 )
 _ASKS = re.compile(r"[?？]")
 _QUOTED = re.compile(r"\s*>+\s*[^\W\d]")

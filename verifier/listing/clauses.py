@@ -18,12 +18,14 @@ _STRONG = re.compile(
 _WEAK = re.compile(
     rf"(?=[①-⑳])|,(?!\d)|,(?=\d\d[a-z])|[，、;；\t|]|(?<=\S) {{3,}}(?=\S)|\s[/+&]\s|\s[-–—]\s(?=\d)"
     rf"|(?<=[{LETTER}])/(?=\d)|(?<=\d[a-z])/(?=[{LETTER}]{{3}}|[^\d\s\x00-\x7f])"
+    r"|(?<=\d[a-z]{2})/(?=[\u3040-\u30ff\u4e00-\u9fff]{3})"
 )
 _BEFORE_POINT = re.compile(rf"(?<![{LETTER}])[{LETTER}.]{{1,7}}\Z")
 _NUMBER_OR_NO = frozenset({"no"})
 _DIGIT = re.compile(r"\s*\d")
 _DOTS = re.compile(r"\.{3,}|…")
 _BLANK = re.compile(r"(?<=\S) (?=[\u3040-\u30ff\u4e00-\u9fff])")
+_ABOUT = re.compile(r" (?:約|约|大约|大約|およそ)\d")
 _LONGEST_CLAUSE = 500
 
 
@@ -58,11 +60,13 @@ def _cuts(
         for match in _STRONG.finditer(lower, start, end)
         if not inside(match.start()) and not _is_abbreviation(lower, start, match, abbreviations)
     )
-    # In Chinese and Japanese a blank parts what belongs apart, but not within a bracket.
+    ends = {each for _, each in taken}
+    # In Chinese and Japanese a blank parts what belongs apart, but not within a bracket, nor "走行距離 約30km".
     blanks = (
         match
         for match in _BLANK.finditer(lower, start, end)
         if lower.rfind("(", start, match.start()) <= lower.rfind(")", start, match.start())
+        and not (match.start() in ends and _ABOUT.match(lower, match.start()))
     )
     for match in (*_WEAK.finditer(lower, start, end), *blanks):
         if not inside(match.start()):

@@ -9,6 +9,8 @@ from verifier.listing.clauses import Clause
 from verifier.listing.numbers import Quantity
 from verifier.listing.reading import ClaimKind
 
+_BESIDE_BOUND = 4
+
 
 @dataclass(frozen=True, slots=True)
 class Meaning:
@@ -65,6 +67,18 @@ class Context:
     def plain(self) -> ClaimKind:
         """The kind of a statement that nothing qualifies."""
         return "title" if self.title else "stated"
+
+    def bounded(self, quantity: Quantity) -> bool:
+        """Return whether a number is an end of a range of others ("over 100 Wh"), by a word right beside it."""
+        bounds = (label for label in self.clause.labels if label.names & {"at_least", "limit"})
+        return any(
+            max(label.start - quantity.end, quantity.start - label.end) <= _BESIDE_BOUND for label in bounds
+        )
+
+    @property
+    def of_carriage(self) -> bool:
+        """Whether the sentence tells how goods are sent."""
+        return not self.sentence.isdisjoint({"carriage", "shipping"})
 
     def beside(self, *dimensions: str) -> bool:
         """Return whether the number's run holds one of these."""

@@ -108,7 +108,7 @@ def _mark_growth(lower: str, clause: Clause) -> None:
         for old, new in pairwise(near):
             # The verb stands before both figures, between them, or behind them.
             told = verb.end <= old.start or old.end <= verb.start
-            if told and old.dimension == new.dimension and old.high is None and new.high is None:
+            if told and old.dimension == new.dimension and old.high is None:
                 old.about.add(TAKEN_OUT)
                 new.about.add(PUT_IN)
                 new.own |= old.own & KINDS.keys()

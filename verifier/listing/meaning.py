@@ -261,6 +261,8 @@ def _energy(quantity: Quantity, context: Context) -> Read:
         return Meaning("energy_wh", "per_cell")
     if "limit" in quantity.own and not quantity.own & {"energy", "capacity"}:
         return Aside("a limit of somebody else's")
+    if context.of_carriage and context.bounded(quantity) and "energy" not in quantity.own:
+        return Aside("from where on goods are sent otherwise")
     return Meaning("energy_wh", context.plain)
 
 

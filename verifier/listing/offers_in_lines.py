@@ -254,6 +254,7 @@ class InLines(Finder):
                 heads.append((line, key))
             elif (name := self._heading(line)) is not None:
                 heads.append((line, name))
+        heads = heads if len(heads) >= 2 else self._names_alike()
         if not 2 <= len(heads) <= MOST_VARIANTS or len({key for _, key in heads}) != len(heads):
             return None
         offers = Offers([], [])
@@ -270,6 +271,27 @@ class InLines(Finder):
             offers.names.append(" ".join(self.text[line.start : line.end].strip(EDGE).split()))
         differ = {each.value for each in offers.owners if each.field in OFFERED}
         return offers if len(differ) >= 2 else None
+
+    def _names_alike(self) -> list[tuple[Line, str]]:
+        """Return the headings that begin with one word and end differently, each above a pack of its own."""
+        named: dict[str, list[tuple[Line, str]]] = {}
+        for before, line in pairwise(self.lines):
+            words = self.lower[line.start : line.end].strip(EDGE).split()
+            if before.block == line.block or line.is_row or not 2 <= len(words) <= _MOST_WORDS:
+                continue
+            if line.number not in self.by_line and self._heads_a_pack(line):
+                named.setdefault(words[0], []).append((line, " ".join(words)))
+        return next((heads for heads in named.values() if len(heads) >= 2), [])
+
+    def _heads_a_pack(self, line: Line) -> bool:
+        """Return whether the block below a line tells of one pack: one capacity, and more of it."""
+        block: list[Found] = []
+        for below in self.lines[line.number + 1 :]:
+            if below.block != line.block:
+                break
+            block += (each for each in self.by_line.get(below.number, []) if each.claimed)
+        capacities = {each.value for each in block if each.field == "capacity_ah"}
+        return len(capacities) == 1 and len({each.field for each in block}) > 1
 
     def _heading(self, line: Line) -> str | None:
         """Return the name in a heading such as "Version Standard", None for other lines."""

@@ -56,7 +56,9 @@ class InTables(Finder):
             for column in range(1, width)
         ]
         filled = [part for part in parts if len({each.field for each in part if each.claimed}) >= 2]
-        if len(filled) < 2:
+        # A column of remarks gives figures of other kinds than the one it stands beside.
+        fields = [{each.field for each in part if each.claimed} - {"peak_seconds"} for part in filled]
+        if len(filled) < 2 or not all(each & fields[0] for each in fields):
             return None
         head = table.rows[0]
         names = [

@@ -12,11 +12,14 @@ from verifier.listing.numbers import Quantity
 _SERIES_ON_ITS_OWN = 6
 # What may stand between a current and its seconds.
 _BETWEEN = re.compile(
-    r"[\s(,/]{0,3}(?:(?:fur|for|pendant|durante|per|voor|przez|in|na|peak|max\.?|bis zu|"
+    r"[\s(,/]{0,3}(?:(?:fur|for|pendant|pour|durante|per|voor|przez|por|para|in|na|peak|max\.?|bis zu|"
     r"up to|hasta|fino a|tot|do|ate|≤|<|~)\s?){0,3}\(?"
 )
 # As in "For 30 s ........ 40 A" and "Maximum (10 s)    40 A".
 _LEADS = re.compile(r"\)?(?:[ \t]?(?:[.…]{2,}|:)[ \t]*| {3,})")
+
+# "Peak current | 200 A | ≤10 s": the seconds stand in a cell of their own.
+_CELL_OF_SECONDS = re.compile(r"[ ]*[\t|｜][ ]*[≤<~]?=?\s?")
 
 
 def settle_seconds(lower: str, quantities: list[Quantity], clauses: list[Clause]) -> list[Quantity]:
@@ -37,9 +40,12 @@ def settle_seconds(lower: str, quantities: list[Quantity], clauses: list[Clause]
         The seconds that qualify a current.
     """
     taken: list[Quantity] = []
+    stated = {quantity.value for quantity in quantities if quantity.dimension == "series"}
     for index, quantity in enumerate(quantities):
         if quantity.dimension == "seconds_or_series":
-            dimension = _seconds_or_series(lower, quantities, index, clauses)
+            dimension = _seconds_or_series(lower, quantities, index, clauses, stated)
+            if dimension == "series":
+                stated.add(quantity.value)
             quantity.unit = type(quantity.unit)(quantity.unit.name, dimension, 1)
         clause = clauses[quantity.clause]
         if quantity.dimension == "seconds" and ("head" in quantity.about or _heads(clause)):
@@ -57,14 +63,16 @@ def _heads(clause: Clause) -> bool:
     return clause.named("peak") and not any(q.dimension == "current" for q in clause.quantities)
 
 
-def _seconds_or_series(lower: str, quantities: list[Quantity], index: int, clauses: list[Clause]) -> str:
+def _seconds_or_series(
+    lower: str, quantities: list[Quantity], index: int, clauses: list[Clause], stated: set[float]
+) -> str:
     quantity = quantities[index]
     following = quantities[index + 1] if index + 1 < len(quantities) else None
     before = quantities[index - 1] if index else None
     if following is not None and following.dimension == "parallel" and following.start - quantity.end <= 2:
         return "series"
     compared = re.search(
-        r"[<≤>≥]=?\s?\Z|(?:for|für|pendant|durante|in)\s\Z",
+        r"[<≤>≥]=?\s?\Z|(?:for|fur|für|pendant|pour|durante|per|voor|przez|por|para|in)\s\Z",
         lower[max(0, quantity.start - 9) : quantity.start],
     )
     if compared:
@@ -76,7 +84,10 @@ def _seconds_or_series(lower: str, quantities: list[Quantity], index: int, claus
             return "series"
     clause = clauses[quantity.clause]
     brief = clause.named("peak") and any(q.dimension == "current" for q in clause.quantities)
-    if brief:
+    # Beside sixteen cells in series, "max 60 A 10s" tells of seconds.
+    others = bool(stated) and quantity.value not in stated
+    longest = clause.named("max", "limit") and before is not None and before.dimension == "current"
+    if brief or (others and longest):
         return "seconds"
     whole = quantity.high is None and 3 <= quantity.value <= MOST_SERIES
     # A bare "5s" is more often a time; few packs have so few cells in series.
@@ -96,6 +107,12 @@ def _current_of(lower: str, quantities: list[Quantity], index: int, clauses: lis
     leads = after is not None and _LEADS.fullmatch(lower, seconds.end, after.start)
     if leads and after is not None and _is_current(after):
         return after
+    if (
+        before is not None
+        and _is_current(before)
+        and _CELL_OF_SECONDS.fullmatch(lower, before.end, seconds.start)
+    ):
+        return before
     near = (
         before is not None
         and clauses[before.clause].sentence == sentence

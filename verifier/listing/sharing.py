@@ -9,6 +9,7 @@ from itertools import pairwise
 from verifier.listing.found import Found
 from verifier.listing.layout import Line
 from verifier.listing.offer_finder import Listing, Offers
+from verifier.listing.source import folded
 
 _SEPARATOR = re.compile(
     r"(?=[①-⑩])|[;；/，、。|\n]|\.{3}\s|…|,(?!\d)|\s(?:und|and|bzw\.?|et|y|e|en|i|resp\.?|sowie|or|oder|ou)\s(?=\S*\d)|\.\s"
@@ -61,6 +62,7 @@ class _Sharer:
                     self.volts[index].add(each.value)
                 elif each.field == "capacity_ah":
                     self.capacities[index].add(each.value)
+        self.endings = _endings(offers.names)
         self.mentions = [
             self._mention(name, key, self._markings(index), offers.aliases[index : index + 1])
             for index, (name, key) in enumerate(zip(offers.names, offers.keys, strict=True))
@@ -78,7 +80,14 @@ class _Sharer:
         """Return the pattern of a pack's name, key or cells where it is mentioned."""
         if aliases:
             return aliases[0]
-        words = [re.escape(each) for each in (name.lower(), *markings) if len(each) >= 2]
+        # A name's last words have a sign before them where they begin with a capital.
+        words = [
+            re.escape(each).replace(r"\ ", rf"\ {_CAPITAL}?")
+            for each in (name.lower(), *markings)
+            if len(each) >= 2
+        ]
+        if name in self.endings:
+            words.append(_CAPITAL + re.escape(self.endings[name]))
         sign = re.escape(key.lower())
         if self.offers.word and key:
             word = re.escape(self.offers.word)
@@ -227,9 +236,10 @@ class _Sharer:
         return tuple(sorted(found)) if len(found) < len(self.mentions) else ()
 
     def _with_capitals(self, start: int, words: str) -> str:
-        """Return words with a sign before each capital that stands alone."""
+        """Return words with a sign before each capital that stands alone, or begins the end of a pack's name."""
+        ends = "".join(f"|{re.escape(end)}" for end in self.endings.values())
         return re.sub(
-            r"(?<![a-z0-9])[a-z](?![a-z0-9])",
+            rf"(?<![a-z0-9])(?:[a-z]{ends})(?![a-z0-9])",
             lambda match: (_CAPITAL if self.text[start + match.start()].isupper() else "") + match.group(),
             words,
         )
@@ -274,6 +284,14 @@ class _Sharer:
         if len(same) == len(self.offers.names) and len({each.value for each in same}) > 1:
             for index, each in enumerate(same):
                 self.offers.owners[each] = (index,)
+
+
+def _endings(names: Sequence[str]) -> dict[str, str]:
+    """Return by what word each pack is called for short, where all names are one word and another behind it."""
+    parts = {name: folded(name).split() for name in names}
+    ends = {name: words[1] for name, words in parts.items() if len(words) == 2 and words[1].isalpha()}
+    alike = len({words[0] for words in parts.values() if words}) == 1
+    return ends if alike and len(set(ends.values())) == len(names) else {}
 
 
 def _shared_prefix(names: Sequence[str]) -> str:

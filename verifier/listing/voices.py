@@ -44,8 +44,12 @@ _ADDED_UP = frozenset({"capacity", "energy", "voltage"})
 # Two packs come to twice the figure of one, as far as it is printed rounded.
 _SEVERAL = 1.9
 _MEASURES = frozenset({"capacity", "energy", "voltage", "current"})
+_OF_A_PACK = frozenset({"capacity", "energy", "voltage"})
 _BARE_BEHIND = re.compile(r"\s?(?:the\s|les\s|los\s|die\s|de\s|i\s)?\d")
 _WORD = re.compile(rf"[{LETTER}]{{2,}}")
+_SIGNS = re.compile("[ぁ-ヿ一-鿿]")
+# "20Aで放電テストをしたところ、31Ahでした": what was found follows.
+_TESTED_SO = re.compile(r"を?(?:した|行った|行なった|し)(?:ところ|ら|結果)|，?(?:结果|得到)")
 # So many lines below a heading that says what was measured hold what was.
 _MOST_MEASURED = 20
 
@@ -63,7 +67,7 @@ class Voices:
         self.by_line: dict[int, list[Label]] = {}
         for voice in voices:
             self.by_line.setdefault(voice.line, []).append(voice)
-        self.used = any(voice.names & {"used", "private"} for voice in voices)
+        self.used = self._sells_used()
         self.kind_of_line = turns.kinds
         self.denials = Denials(lower)
         self.of_line: dict[int, list[Clause]] = {}
@@ -78,8 +82,20 @@ class Voices:
             if "now" in voice.names
         }
         self.kind_of_clause = self._scopes()
-        self.of_others = set(self._set_against())
+        self.of_others = {*self._set_against(), *self._of_vehicles()}
         self.measured = set(self._below_measured())
+
+    def _sells_used(self) -> bool:
+        """Return whether a used pack is sold: terms of what is taken back or bought do not say so."""
+        terms = -1
+        for clause in self.clauses:
+            names = {name for voice in clause.voices for name in voice.names}
+            # "Used pack, no returns" names the pack first.
+            if "takes_back" in names and clause.line:
+                terms = clause.sentence
+            if "private" in names or ("used" in names and clause.sentence != terms):
+                return True
+        return False
 
     # -- scopes within a sentence ----------------------------------------------------------------------------
 
@@ -132,6 +148,25 @@ class Voices:
             for clause in before:
                 yield from (q for q in clause.quantities if own.get(q.dimension, q.value) != q.value)
 
+    def _of_vehicles(self) -> Iterator[Quantity]:
+        """Yield what a vehicle "came with", where the pack is told to have something else."""
+        told: dict[str, Counter[float]] = {}
+        for clause in self.clauses:
+            for quantity in clause.quantities:
+                told.setdefault(quantity.dimension, Counter())[quantity.value] += 1
+        for clause in self.clauses:
+            voice = next((voice for voice in clause.voices if "came_with" in voice.names), None)
+            if voice is None or clause.named("charger"):
+                continue
+            signs = _SIGNS.search(self.lower, voice.start, voice.end) is not None
+            for quantity in clause.quantities:
+                before = quantity.end <= voice.start
+                if quantity.dimension not in _OF_A_PACK or before != signs:
+                    continue
+                # Told nowhere else, where the pack has another.
+                if len(told[quantity.dimension]) > 1 and told[quantity.dimension][quantity.value] == 1:
+                    yield quantity
+
     def _below_measured(self) -> Iterator[int]:
         """Yield the lines below a heading that says what was measured ("Measured on Saturday:"), to a blank line."""
         for head, following in pairwise(self.lines):
@@ -183,10 +218,11 @@ class Voices:
             and sum(bool(count[name]) for name in _MORE_OF_A_PACK) >= _FEWEST_MORE
         )
 
-    @staticmethod
-    def _heads(clause: Clause, voice: Label) -> bool:
+    def _heads(self, clause: Clause, voice: Label) -> bool:
         """Return whether a number, or nothing at all, stands behind a word in its clause."""
-        return not clause.quantities or clause.quantities[-1].start >= voice.end
+        if not clause.quantities or clause.quantities[-1].start >= voice.end:
+            return True
+        return _TESTED_SO.match(self.lower, voice.end) is not None
 
     def _reach(self, clause: Clause, voice: Label) -> tuple[int, int]:
         """Return what a word about something else covers: all behind it, else the figures right before it."""
@@ -200,6 +236,13 @@ class Voices:
             ),
             clause.end,
         )  # fmt: skip
+        # "12 V lead batteries, four of them": what stands right before is theirs, whatever follows.
+        theirs = [q for q in clause.quantities if 0 <= voice.start - q.end <= 1 and q.dimension in _MEASURES]
+        if theirs and "lead_acid" in voice.names:
+            return min(q.start for q in clause.quantities if q.run == theirs[-1].run), stop
+        if _SIGNS.search(self.lower, voice.start, voice.end) and "measured" in voice.names:
+            # The verb ends its clause.
+            return clause.start, stop
         if any(voice.end <= quantity.start < stop for quantity in clause.quantities):
             return voice.start, stop
         # "3000 cycles instead of 300": its figure stands behind, without its unit.

@@ -54,6 +54,10 @@ def _not_of_the_pack(quantity: Quantity, context: Context) -> str:
     """Return of what else a weight is, "" where nothing says so."""
     labels, own = quantity.labels, quantity.own
     cases: tuple[tuple[bool, str], ...] = (
+        (
+            context.of_carriage and context.bounded(quantity) and "mass" not in own,
+            "from where on goods are sent otherwise",
+        ),
         (bool(labels & {"gross", "payload"}) and "net" not in own, "a weight of the parcel or the rider"),
         (_of_charger(quantity, context), "a weight with or of the charger"),
         (

@@ -104,3 +104,31 @@ def test_figures_of_which_nobody_says_whose_they_are_go_to_none() -> None:
 def test_what_was_and_what_is(text: str, field: str, claimed: list[float]) -> None:
     """What the pack was before, or what something else costs, is taken for a claim of it."""
     assert [claim.value for claim in read_listing(text).variants[0].claimed(field)] == claimed
+
+
+@pytest.mark.parametrize("sign", [" ", ": "])
+def test_headings_that_begin_alike_head_a_pack_each(sign: str) -> None:
+    """The figures of two packs stand as contradictions of one, and nobody learns that two are on sale."""
+    blocks = [("Ondarella Lieve", "36V", "7,8Ah", "1,7kg"), ("Ondarella Forte", "48V", "13Ah", "3,4kg")]
+    labels = ("Tensione", "Capacità", "Peso")
+    text = "\n\n".join(
+        "\n".join([name, *(f"{label}{sign}{value}" for label, value in zip(labels, values, strict=True))])
+        for name, *values in blocks
+    )
+    read = read_listing(f"Batterie Ondarella, due versioni\n\n{text}\n\nGaranzia 2 anni").variants
+    assert [variant.name for variant in read] == [name for name, *_ in blocks]
+    assert [variant.claims["mass_kg"][0].value for variant in read] == [1.7, 3.4]
+
+
+def test_packs_go_by_the_last_words_of_their_names() -> None:
+    """A figure that is said of "Base and Plus" goes to none, though both names are there."""
+    packs = "Ondarela Base: 36V 7Ah\nOndarela Plus: 36V 9Ah\nOndarela Pro: 48V 12Ah\n"
+    text = f"Baterias Ondarela\n\n{packs}\nNas versões Base e Plus o BMS é de 14A; na Pro é de 22A.\n"
+    read = read_listing(text).variants
+    assert [[claim.value for claim in each.claimed("bms_current_a")] for each in read] == [[14], [14], [22]]
+
+
+def test_a_column_of_remarks_is_no_pack() -> None:
+    """Remarks beside the figures ("24 in series", "10 s") are taken for a second pack on sale."""
+    table = "Item\tValue\tRemark\nNominal voltage\t51.2V\t16S\nPeak current\t90A\t10s\nCapacity\t30Ah\t-\n"
+    assert len(read_listing(f"Pack\n\n{table}").variants) == 1
