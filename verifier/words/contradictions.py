@@ -2,58 +2,52 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from typing import Any
-
 from verifier.bounds import Bounds
-from verifier.words.filling import Sentence, filled
+from verifier.words.filling import Numbers, Parts, filled, phrase
+from verifier.words.language import ENGLISH, Language
 from verifier.words.numbers import digits, span
 
-_COUNTED_IN = {
-    "series": "in series",
-    "parallel": "in parallel",
-    "mass_kg": "kg",
-    "lead_awg": "AWG main leads",
-    "bms_current_a": "A BMS",
-}
+
+def _counted_in(numbers: Numbers, language: Language) -> str:
+    return phrase(f"counted_{numbers['what']}", language)
 
 
-def _against_seen(numbers: Mapping[str, Any]) -> str:
-    what = _COUNTED_IN[numbers["what"]]
-    return f"claimed {digits(numbers['claimed'])} {what}, found {digits(numbers['seen'])} {what}"
+def _what(numbers: Numbers, language: Language) -> str:
+    return phrase(str(numbers["what"]), language)
 
 
-def _voltage(numbers: Mapping[str, Any]) -> str:
-    name = "charge voltage" if "charge_voltage" in numbers["what"] else "full voltage"
-    return f"a {name} of {digits(numbers['volts'])} V is that of no pack with {digits(numbers['series'])} in series"
+def _voltage(numbers: Numbers, language: Language) -> str:
+    return phrase("charge_voltage" if "charge_voltage" in numbers["what"] else "full_voltage", language)
 
 
-def _other_size(numbers: Mapping[str, Any]) -> str:
-    name = str(numbers["what"]).removesuffix("_mm")
-    sheet = span(Bounds(numbers["low"], numbers["high"]), "mm")
-    return f"a cell's {name} is {digits(numbers['measured'])} mm, its datasheet says {sheet}: not that cell"
+def _size(numbers: Numbers, language: Language) -> str:
+    return phrase(str(numbers["what"]).removesuffix("_mm"), language)
 
 
-def _other_resistance(numbers: Mapping[str, Any]) -> str:
-    kind = "at 1 kHz" if numbers["what"] == "ac_mohm" else "to direct current"
-    return (
-        f"a cell resists {digits(numbers['measured'])} mohm {kind}, a new one of its datasheet up to "
-        f"{digits(numbers['high'])} mohm: not that cell, or worn out"
-    )
+def _in_mm(numbers: Numbers, language: Language) -> str:
+    return span(Bounds(numbers["low"], numbers["high"]), "mm", language)
 
 
-def _other_capacity(numbers: Mapping[str, Any]) -> str:
-    measured, low, high = (float(numbers[name]) for name in ("measured", "low", "high"))
+def _resisting(numbers: Numbers, language: Language) -> str:
+    return phrase("at_1_khz" if numbers["what"] == "ac_mohm" else "to_direct_current", language)
+
+
+def _holding(numbers: Numbers, language: Language) -> str:
+    names = ("measured", "low", "high")
+    measured, low, high = (float(numbers[name]) for name in names)
+    told = {name: digits(float(numbers[name]), language=language) for name in names}
     if measured > high:
-        return f"a cell gave {digits(measured)} Ah, its datasheet's hold at most {digits(high)} Ah: not that cell"
-    percent = digits(100 * measured / low, 2) if low > 0 else "0"
-    return (
-        f"a cell holds {digits(measured)} Ah, {percent} % of its datasheet's {digits(low)} Ah: not that cell, or worn "
-        "out"
-    )
+        return phrase("holds_too_much", language, **told)
+    percent = digits(100 * measured / low, 2, language) if low > 0 else "0"
+    return phrase("holds_too_little", language, percent=percent, **told)
 
 
-CONTRADICTIONS: dict[str, Sentence] = {
+_PARTS: Parts = {
+    "counted_in": _counted_in, "what": _what, "voltage": _voltage, "size": _size, "in_mm": _in_mm,
+    "resisting": _resisting, "holding": _holding,
+}  # fmt: skip
+
+CONTRADICTIONS: dict[str, str] = {
     "capacity_not_of_cells": (
         "{parallel} in parallel x {cell_ah} Ah make {made_ah} Ah, not the {claimed_ah} Ah claimed"
     ),
@@ -72,15 +66,18 @@ CONTRADICTIONS: dict[str, Sentence] = {
     "series_counts_differ": "{first} in series and {second} in series exclude each other",
     "more_groups_than_counted": "{measured} groups were measured, and no more than {counted} in series are there by "
     "count: one of the two is wrong",
-    "claim_against_seen": _against_seen,
-    "voltage_of_no_such_pack": _voltage,
+    "claim_against_seen": "claimed {claimed} {counted_in}, found {seen} {counted_in}",
+    "voltage_of_no_such_pack": "a {voltage} of {volts} V is that of no pack with {series} in series",
     "too_light_for_energy": "{energy_wh} Wh in {mass_kg} kg is {wh_per_kg} Wh/kg; a pack of such "
     "cells holds at most {most_wh_per_kg} Wh/kg",
     "lighter_than_its_cells": "the pack weighs {mass_kg} kg, its cells alone {cells_kg} kg or more",
     "cell_of_other_mass": "a cell weighs {weighed_g} g, its datasheet says {sheet_g} g: not that cell",
-    "cell_of_other_length": _other_size,
-    "cell_of_other_resistance": _other_resistance,
-    "cell_of_other_capacity": _other_capacity,
+    "cell_of_other_length": "a cell's {size} is {measured} mm, its datasheet says {in_mm}: not that cell",
+    "cell_of_other_resistance": (
+        "a cell resists {measured} mohm {resisting}, a new one of its datasheet up to {high} mohm: not that cell, or "
+        "worn out"
+    ),
+    "cell_of_other_capacity": "{holding}",
     "groups_not_of_pack": "{groups} groups add up to {made_v} V, the pack at rest has {volts} V",
     "above_full": (
         "{volts} V a cell at rest is above the {full_v} V of a full cell: overcharged, or more cells in "
@@ -98,7 +95,7 @@ CONTRADICTIONS: dict[str, Sentence] = {
 }
 
 # What a contradiction is about, for the one sentence.
-_TOPICS = {
+TOPICS = {
     "capacity_not_of_cells": "its capacity",
     "energy_not_of_product": "its energy",
     "power_beyond_current": "its power",
@@ -118,14 +115,15 @@ _TOPICS = {
     "groups_not_of_pack": "its voltage at rest",
     "above_full": "its voltage at rest",
     "measured_above_cells": "its capacity",
+    "cells": "its cells",
 }
 
 
-def contradiction_topic(code: str) -> str:
+def contradiction_topic(code: str, language: Language = ENGLISH) -> str:
     """Return what a contradiction is about, in a few words."""
-    return _TOPICS.get(code, "its cells")
+    return language.text("topics", code if code in TOPICS else "cells", TOPICS)
 
 
-def contradiction_text(code: str, numbers: Mapping[str, Any]) -> str:
+def contradiction_text(code: str, numbers: Numbers, language: Language = ENGLISH) -> str:
     """Return a contradiction in words."""
-    return filled(CONTRADICTIONS[code], numbers)
+    return filled(language.text("contradictions", code, CONTRADICTIONS), numbers, language, _PARTS)
