@@ -40,13 +40,15 @@ class Match(NamedTuple):
     """The registered cell that was found, or what a marking might mean instead.
 
     ``exact``: the marking is a name of this one cell. ``named``: the user gave the cell's id. ``none``: no
-    cell was taken; ``note`` then says why.
+    cell was taken; ``note`` then says why. ``same_name`` are cells of this very name of which none was taken:
+    several in use, or retired ones.
     """
 
     kind: Literal["exact", "named", "none"]
     cell: Cell | None
     suggestions: tuple[Suggestion, ...]
     note: str = ""
+    same_name: tuple[Cell, ...] = ()
 
 
 def match_marking(marking: str, registry: Cells, *, suggest: bool = True) -> Match:
@@ -76,7 +78,9 @@ def match_marking(marking: str, registry: Cells, *, suggest: bool = True) -> Mat
     if found:
         ids = ", ".join(cell.id for cell in found)
         note = f"{len(found)} registered cells have the name '{marking}': {ids}"
-        return Match("none", None, tuple(_same_name(cell, marking, note) for cell in found), note)
+        return Match(
+            "none", None, tuple(_same_name(cell, marking, note) for cell in found), note, tuple(found)
+        )
     if not suggest:
         return Match("none", None, (), "no registered cell has this name")
     retired = [
@@ -88,7 +92,7 @@ def match_marking(marking: str, registry: Cells, *, suggest: bool = True) -> Mat
     if retired:
         note = "; ".join(f"{cell.id} has this name but is retired: {cell.retired}" for cell in retired)
         gone = [Suggestion(cell.id, marking, 100.0, False, f"retired: {cell.retired}") for cell in retired]
-        return Match("none", None, (*gone, *near)[:MOST_SUGGESTIONS], note)
+        return Match("none", None, (*gone, *near)[:MOST_SUGGESTIONS], note, tuple(retired))
     note = "no registered cell has this name" + ("; these are near" if near else "")
     return Match("none", None, near, note)
 

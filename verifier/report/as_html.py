@@ -28,10 +28,16 @@ def render(reports: Sequence[Report]) -> str:
     return page(title, _contents(reports) if several else "", *articles)
 
 
-def page(title: str, *contents: Content, styles: Sequence[str] = ("style.css",), foot: bool = True) -> str:
+def page(
+    title: str,
+    *contents: Content,
+    styles: Sequence[str] = ("style.css",),
+    foot: bool = True,
+    lang: str = "en",
+) -> str:
     """Return a whole page around its contents, with its styles, the shapes and the rule to fetch nothing."""
     body = join(sprites(), tag("main", *contents, _foot() if foot else ""), by="\n")
-    return f"<!doctype html>\n{tag('html', _head(title, styles), tag('body', body), lang='en')}\n"
+    return f"<!doctype html>\n{tag('html', _head(title, styles), tag('body', body), lang=lang)}\n"
 
 
 def _head(title: str, styles: Sequence[str]) -> Markup:

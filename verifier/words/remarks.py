@@ -165,7 +165,17 @@ def _gives(numbers: Numbers, language: Language) -> str:
     return span(numbers["charger_a"], "A", language)
 
 
-_PARTS: Parts = {"into_a_short": _into_a_short, "taken": _taken, "gives": _gives, "by_word": by_word}
+def _retired(numbers: Numbers, language: Language) -> str:
+    return "; ".join(phrase("retired", language, cell=cell, why=str(why)) for cell, why in numbers["retired"])
+
+
+_PARTS: Parts = {
+    "retired": _retired,
+    "into_a_short": _into_a_short,
+    "taken": _taken,
+    "gives": _gives,
+    "by_word": by_word,
+}
 
 REMARKS: dict[str, Sentence] = {
     "check_failed": "this check failed ({fault}); nothing follows from it",
@@ -444,6 +454,8 @@ REMARKS: dict[str, Sentence] = {
     ),
     "charger_made_for": _made_for,
     "match": "{note}",
+    "cells_of_one_name": "{count} registered cells have the name '{marking}': {cells}",
+    "cells_retired": "{retired}",
     "cell_not_used": "{cell} is named, and something speaks against it: nothing rests on it",
     "sheet_of_no_cell": "the sheet '{sheet}' cannot be picked of a cell that is not known",
 }
