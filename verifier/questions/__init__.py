@@ -24,7 +24,7 @@ from verifier.finding import Finding
 from verifier.next_step import NextStep
 from verifier.verdict import REFUTED, Verdict
 from verifier.words import Language as Spoken
-from verifier.words import field_name, printed
+from verifier.words import field_name, joined, printed
 from verifier.words.language import ENGLISH as IN_ENGLISH
 
 FOLDER = Path(__file__).parent
@@ -201,7 +201,7 @@ def which_is_right(said: Sequence[Statement], language: Spoken = IN_ENGLISH) -> 
             name = language.name("fields", each.name, field_name(f"{each.side}.{each.name}"))
         told.append(f"{name} {printed(each.value, language)}")
     text = language.text("asked", "which_is_right", WHICH)
-    return text.format(first=", ".join(told[:-1]), last=told[-1])
+    return text.format(first=joined(told[:-1], language), last=told[-1])
 
 
 def in_words(asked: Sequence[Question], language: Language) -> tuple[str, ...]:

@@ -46,8 +46,8 @@ HANDOVER = {
     "motor": "motor of at most",
     "limit": "limited by",
     "caution": (
-        "Arithmetic on stated figures: no replacement for a test, local rules or licensed practice. Lithium packs burn; "
-        "a supported figure does not show that a pack is safe, genuine or undamaged. Made with packclaim."
+        "Arithmetic on stated figures: no replacement for a test, local rules or licensed practice. Lithium packs "
+        "burn; a supported figure does not show that a pack is safe, genuine or undamaged. Made with packclaim."
     ),
 }
 

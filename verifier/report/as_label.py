@@ -11,7 +11,7 @@ from verifier.report.as_handover import cut
 from verifier.report.as_html import page
 from verifier.report.html.markup import Markup, given, tag
 from verifier.report.opening import Maker, use_text
-from verifier.words import ENGLISH, Language, alarm_name, in_language
+from verifier.words import ENGLISH, Language, alarm_name, in_language, joined
 
 _LONGEST_TITLE = 48
 _LONGEST_LINE = 64
@@ -75,7 +75,7 @@ def _lines(report: Report) -> list[tuple[str, Maker]]:
 
 def _alarms(report: Report, language: Language) -> str:
     names = list(dict.fromkeys(alarm_name(each.code, language) for each in report.answer.alarms))
-    shown = ", ".join(names[:_MOST_ALARMS])
+    shown = joined(names[:_MOST_ALARMS], language)
     if len(names) <= _MOST_ALARMS:
         return shown
     return _say("alarms_and_more", language, alarms=shown, more=str(len(names) - _MOST_ALARMS))

@@ -12,7 +12,7 @@ from verifier.answer import UseAtMost, less_motor
 from verifier.bounds import down
 from verifier.case_report import Report
 from verifier.finding import BandSupport
-from verifier.words import ENGLISH, Language, digits, span, temperatures
+from verifier.words import ENGLISH, Language, digits, joined, span, temperatures
 
 IN_USE = {
     "measured": "{capacity} measured",
@@ -42,7 +42,7 @@ def measured(report: Report, language: Language = ENGLISH) -> str:
             conditions.append(temperatures(air.low, air.high, language))
         if not conditions:
             return _say("measured", language, capacity=capacity_ah)
-        return _say("measured_at", language, capacity=capacity_ah, conditions=", ".join(conditions))
+        return _say("measured_at", language, capacity=capacity_ah, conditions=joined(conditions, language))
     capacity = report.finding("capacity")
     if not report.grants(capacity):
         return _say("capacity_not_known", language)

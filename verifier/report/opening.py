@@ -24,6 +24,7 @@ from verifier.words import (
     evidence_name,
     figure_name,
     in_language,
+    joined,
     part,
     remark_text,
     sentence,
@@ -286,7 +287,7 @@ def _asked(each: AskFirst, language: Language) -> str:
     asked = asked_text(each, language)
     if not names:
         return asked
-    figures = ", ".join(names[:2])
+    figures = joined(names[:2], language)
     if len(names) > 2:
         figures = _say("figures_and_more", language, figures=figures, more=str(len(names) - 2))
     return _say("may_settle" if each.settles else "with_others", language, asked=asked, figures=figures)
@@ -319,7 +320,7 @@ def _cell(report: Report, language: Language) -> str:
     near = [each.name for each in cell.suggestions if each.score == best]
     if len(near) == 1:
         return _say("closest", language, fit=fit, name=near[0])
-    return _say("as_close", language, fit=fit, names=", ".join(near))
+    return _say("as_close", language, fit=fit, names=joined(near, language))
 
 
 def _own_limits(report: Report) -> Iterator[Maker]:

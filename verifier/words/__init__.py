@@ -20,7 +20,7 @@ from verifier.words.names import (
 from verifier.words.numbers import amount, digits, part, percent, printed, span, step_value, temperatures
 from verifier.words.remarks import remark_text
 from verifier.words.remedies import remedy_text
-from verifier.words.sentence import refuted_sentence, sentence, unlike_sentence
+from verifier.words.sentence import joined, refuted_sentence, sentence, unlike_sentence
 from verifier.words.sources import citation_place, source_text
 
 __all__ = [
@@ -44,6 +44,7 @@ __all__ = [
     "figure_name",
     "handling",
     "in_language",
+    "joined",
     "language_of",
     "languages",
     "limit_text",

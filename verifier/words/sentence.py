@@ -192,15 +192,19 @@ def _refuted(finding: Finding, language: Language) -> str:
     return _say("at_most_by", language, name=name, claimed=claimed, most=most, limit=limit)
 
 
+def joined(names: Sequence[str], language: Language = ENGLISH) -> str:
+    """Return names one after another."""
+    return _say("comma", language).join(names)
+
+
 def listed(names: Sequence[str], language: Language = ENGLISH) -> str:
     """Return names in a row: three of them, and how many more."""
-    comma = _say("comma", language)
     if len(names) > _MOST_NAMED:
-        told = comma.join(names[:_MOST_NAMED])
+        told = joined(names[:_MOST_NAMED], language)
         return _say("names_and_more", language, names=told, more=len(names) - _MOST_NAMED)
     if len(names) < 2:
         return "".join(names)
-    return _say("names_and", language, names=comma.join(names[:-1]), last=names[-1])
+    return _say("names_and", language, names=joined(names[:-1], language), last=names[-1])
 
 
 def _not_settled(known: _Known) -> str:
