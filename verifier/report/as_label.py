@@ -34,7 +34,7 @@ def _say(code: str, language: Language, **slots: str) -> str:
     return language.text("label", code, LABEL).format_map(slots)
 
 
-def render(reports: Sequence[Report], language: Language = ENGLISH) -> str:
+def render(reports: Sequence[Report], *, language: Language = ENGLISH) -> str:
     """Return one label a report, each a page of its own."""
     code = "title" if len(reports) == 1 else "titles"
     title = in_language(

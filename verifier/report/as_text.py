@@ -10,10 +10,12 @@ from collections.abc import Sequence
 from verifier.case_report import CAUTIONS, Report
 from verifier.finding import Finding
 from verifier.report import rows
-from verifier.report.layout import block, paragraph, table
-from verifier.report.opening import ANSWER, STAGES, lines, particulars
+from verifier.report.layout import block, display_width, paragraph, table
+from verifier.report.opening import ANSWER, label_text, lines, particulars, stage_text
 from verifier.verdict import MEANINGS, ON_SELLERS_WORD, Verdict
 from verifier.words import (
+    ENGLISH,
+    Language,
     certificate_text,
     field_name,
     figure_name,
@@ -37,8 +39,8 @@ _SIGNS = "Signs: + holds; ~ holds without reserve; ? cannot be told yet, or only
 class _Page:
     """How a page is to be written: its width, whether it is full, and whether verdict words are coloured."""
 
-    def __init__(self, width: int, *, full: bool, colour: bool) -> None:
-        self.width, self.full, self.colour = width, full, colour
+    def __init__(self, width: int, *, full: bool, colour: bool, language: Language) -> None:
+        self.width, self.full, self.colour, self.language = width, full, colour, language
 
     def verdict(self, verdict: Verdict) -> str:
         """Return a verdict word with its shape."""
@@ -78,6 +80,7 @@ def render(
     full: bool = False,
     width: int = WIDTH,
     colour: bool = False,
+    language: Language = ENGLISH,
 ) -> str:
     """Return the reports one after another.
 
@@ -92,8 +95,10 @@ def render(
         Columns of the terminal.
     colour : bool
         Whether verdict words are coloured.
+    language : Language
+        In which the opening is said.
     """
-    page = _Page(max(40, width), full=full or explain, colour=colour)
+    page = _Page(max(40, width), full=full or explain, colour=colour, language=language)
     footer = page.listed("Cautions", CAUTIONS) if page.full else _cautions(page)
     below = footer.count("\n") + 2
     pages = [page.painted(_one(report, page, explain, below), report) for report in reports]
@@ -155,17 +160,19 @@ def _as_many(title: str, texts: Sequence[str], page: _Page, *, room: int, fewest
 
 
 def _opening(report: Report, page: _Page) -> str:
-    found = [block(f"{report.title} ({STAGES[report.stage]})", width=page.width)]
-    for label, text in lines(report):
+    found = [block(f"{report.title} ({stage_text(report.stage, page.language)})", width=page.width)]
+    for label, text in lines(report, page.language):
         answer = label == ANSWER
         found.append(block(text, width=page.width) if answer else _labelled(label, text, page))
-    found += [_labelled(label, text, page) for label, text in particulars(report)]
+    found += [_labelled(label, text, page) for label, text in particulars(report, page.language)]
     return "\n".join(found)
 
 
 def _labelled(label: str, text: str, page: _Page) -> str:
     first, *others = block(text, width=max(20, page.width - _INDENT)).split("\n")
-    return "\n".join([f"  {label:<16}{first}", *(" " * _INDENT + line for line in others)])
+    shown = label_text(label, page.language) if label else ""
+    room = " " * max(1, _INDENT - 2 - display_width(shown))
+    return "\n".join([f"  {shown}{room}{first}", *(" " * _INDENT + line for line in others)])
 
 
 def _claims(report: Report, page: _Page) -> str:

@@ -75,7 +75,9 @@ def paper(request: Request) -> Response:
     language = spoken(request)
     if kind == "handover":
         return report_page(as_handover.render([report], [cases_of(request).folder], language=language))
-    return report_page(as_html.render([report]) if kind == "report" else as_label.render([report], language))
+    return report_page(
+        as_html.render([report]) if kind == "report" else as_label.render([report], language=language)
+    )
 
 
 def compare(request: Request) -> Response:
