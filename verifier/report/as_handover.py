@@ -31,7 +31,7 @@ from verifier.words import (
 _MOST_OF_A_LABEL = 3
 _LONGEST_NOTES = 300
 _LONGEST_TITLE = 90
-_LONGEST_LINE = 150
+LONGEST_LINE = 150
 HANDOVER = {
     "title": "{pack}: hand-over sheet",
     "titles": "{count} hand-over sheets",
@@ -159,7 +159,7 @@ def _particulars(report: Report, language: Language) -> Markup:
 def _answer(report: Report, language: Language) -> Markup:
     every = lines(report, language)
     alarms = [text for label, text in every if label == ALARM]
-    shown = [cut(each, _LONGEST_LINE) for each in alarms[:_MOST_OF_A_LABEL]]
+    shown = [cut(each, LONGEST_LINE) for each in alarms[:_MOST_OF_A_LABEL]]
     if len(alarms) > len(shown):
         spoken_in = ENGLISH if isinstance(shown[-1], InEnglish) else language
         left = _say("alarms_left", spoken_in, alarm=shown[-1], more=str(len(alarms) - len(shown)))
@@ -188,7 +188,7 @@ def _short(told: Sequence[Line]) -> list[Line]:
     for label, text in told:
         under = 1 if label else under + 1
         if under <= _MOST_OF_A_LABEL:
-            found.append((label, cut(text, _LONGEST_LINE) if label != ANSWER else text))
+            found.append((label, cut(text, LONGEST_LINE) if label != ANSWER else text))
     return found
 
 

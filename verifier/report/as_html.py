@@ -22,7 +22,7 @@ GENERATOR = '<meta name="generator" content="packclaim"/>'
 
 
 def render(reports: Sequence[Report], *, language: Language = ENGLISH) -> str:
-    """Return one page with every report, each with its answer in a language; several have a list of links at the top."""
+    """Return one page with every report, its answer in a language; several have a list of links at the top."""
     several = len(reports) != 1
     title = f"{len(reports)} pack reports" if several else f"{reports[0].title}: pack report"
     articles = [_article(report, number, several, language) for number, report in enumerate(reports, 1)]
@@ -92,7 +92,7 @@ def _article(report: Report, number: int, several: bool, language: Language) -> 
         answer.case_lines(report),
         _told(answer.answer(report, language), "div", language),
         sections.handling(report, part),
-        sections.claims(report, part, drawn["claims"]),
+        sections.claims(report, part, drawn["claims"], language),
         sections.path(report, part, drawn["path"]),
         sections.temperatures(report, part, drawn["temperatures"]),
         sections.shared(report, part, drawn["shared"]),

@@ -47,14 +47,18 @@ def quoted(texts: Iterable[str]) -> str:
 
 def _one(report: Report, explain: bool, language: Language) -> str:
     current = report.finding("continuous_current")
-    told = [(*rows.figure_row(each), verdict_name(each.verdict)) for each in rows.shown(report)]
+    told = [
+        (*rows.figure_row(each, language), rows.verdict_text(each.verdict, language))
+        for each in rows.shown(report)
+    ]
+    header = rows.columns((*rows.FIGURES, rows.VERDICT), language)
     bands = [(*rows.band_row(each), verdict_name(each.verdict)) for each in current.by_temperature]
     bench = rows.bench_rows(report)
     elements = [rows.path_row(each) for each in rows.judged_elements(current)]
     blocks = [
         f"## {escape(report.title)} ({stage_text(report.stage, language)})",
         *_opening(report, language),
-        table((*rows.FIGURES, "verdict"), told) if told else "",
+        table(header, told) if told else "",
         *_part("From cell to connector", table(rows.PATH, elements) if elements else ""),
         *_part("By temperature", table((*rows.BANDS, "verdict"), bands) if bands else ""),
         *_part(

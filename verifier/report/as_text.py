@@ -19,7 +19,6 @@ from verifier.words import (
     certificate_text,
     field_name,
     figure_name,
-    verdict_name,
 )
 
 WIDTH = 80
@@ -42,9 +41,9 @@ class _Page:
     def __init__(self, width: int, *, full: bool, colour: bool, language: Language) -> None:
         self.width, self.full, self.colour, self.language = width, full, colour, language
 
-    def verdict(self, verdict: Verdict) -> str:
+    def verdict(self, verdict: Verdict, language: Language = ENGLISH) -> str:
         """Return a verdict word with its shape."""
-        return f"{_SHAPES[MEANINGS[verdict].tone]} {verdict_name(verdict)}"
+        return f"{_SHAPES[MEANINGS[verdict].tone]} {rows.verdict_text(verdict, language)}"
 
     def painted(self, text: str, report: Report) -> str:
         """Return a report with its verdict words coloured, after it was laid out; under an alarm none as a pass."""
@@ -54,12 +53,14 @@ class _Page:
             if report.alarms and meaning.passes:
                 continue
             code = _COLOURS.get(meaning.tone)
-            word = self.verdict(verdict)
-            if code and word in text:
-                text = "\n".join(
-                    line.removesuffix(word) + f"\x1b[{code}m{word}\x1b[0m" if line.endswith(word) else line
-                    for line in text.split("\n")
-                )
+            for word in dict.fromkeys((self.verdict(verdict), self.verdict(verdict, self.language))):
+                if code and word in text:
+                    text = "\n".join(
+                        line.removesuffix(word) + f"\x1b[{code}m{word}\x1b[0m"
+                        if line.endswith(word)
+                        else line
+                        for line in text.split("\n")
+                    )
         return text
 
     def table(self, header: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
@@ -179,8 +180,10 @@ def _claims(report: Report, page: _Page) -> str:
     shown = report.findings if page.full else rows.shown(report)
     if not shown:
         return ""
-    told: list[tuple[str, ...]] = [(*rows.figure_row(each), page.verdict(each.verdict)) for each in shown]
-    header: tuple[str, ...] = (*rows.FIGURES, "verdict")
+    told: list[tuple[str, ...]] = [
+        (*rows.figure_row(each, page.language), page.verdict(each.verdict, page.language)) for each in shown
+    ]
+    header = tuple(rows.columns((*rows.FIGURES, rows.VERDICT), page.language))
     if not page.full:
         # On a narrow terminal a line a figure says more than its margin does.
         header, told = _without(rows.MARGIN, header), [_without(rows.MARGIN, each) for each in told]

@@ -54,6 +54,9 @@ DANGERS = frozenset(
     }
 )  # fmt: skip
 
+# Such notes say why a cell of the very name was not taken.
+CELL_NOTES = ("cells_of_one_name", "cells_retired", "sheet_of_no_cell")
+
 # What an alarm has said already, by the alarm.
 _SAID_BY = {
     "wrong_charger": ("overcharges", "charges_no_possible_pack"),

@@ -10,7 +10,7 @@ from verifier.words.language import ENGLISH, Language
 
 # Tables keep three figures; more is noise at a bench.
 FIGURES = 3
-_A_NUMBER = re.compile(r"[-\d.]+( \S+)?")
+_A_NUMBER = re.compile(r"[-+\d.]+( \S+)?")
 
 
 NUMBERS = {
@@ -88,15 +88,15 @@ def span(bounds: Bounds, unit: str, language: Language = ENGLISH) -> str:
     return _say("from_to", language, low=low, high=_of(high, unit, language))
 
 
-def percent(margin: Bounds | None) -> str:
+def percent(margin: Bounds | None, language: Language = ENGLISH) -> str:
     """Return a margin in words, to a tenth of a percent; nothing where nothing is known: ``+24.8 %``."""
     if margin is None or (isinf(margin.high) and margin.low <= -100):
         return ""
-    low = _tenth(margin.low)
+    low = printed(_tenth(margin.low), language)
     if isinf(margin.high):
-        return f"{low} % or more"
-    high = _tenth(margin.high)
-    return f"{low} %" if low == high else f"{low} to {high} %"
+        return _say("or_more", language, low=f"{low} %")
+    high = printed(_tenth(margin.high), language)
+    return f"{low} %" if low == high else _say("from_to", language, low=low, high=f"{high} %")
 
 
 def _tenth(value: float) -> str:
