@@ -232,12 +232,12 @@ def test_every_format_for_people_opens_in_the_language(bench: Bench) -> None:
         as_handover.render([report], [Path()], language=german),
     ]
     for text in written:
-        assert "NICHT BENUTZEN UND NICHT LADEN" in text
+        assert "NICHT BENUTZEN, NICHT LADEN" in text
         assert "So nicht benutzen" in text
         assert "DO NOT" not in text
         assert "cannot be true" not in text
     assert 'lang="de"' in written[2]
-    assert "NICHT BENUTZEN UND NICHT LADEN" in as_label.render([report], language=german)
+    assert "NICHT BENUTZEN, NICHT LADEN" in as_label.render([report], language=german)
 
 
 def test_an_unknown_language_is_told_with_a_near_one() -> None:

@@ -162,7 +162,7 @@ def test_what_is_handed_over_is_in_the_reader_s_language(
     if name == "alarm":
         shouts = {
             "handover": {"de": "FALSCHES LADEGERÄT", "zh": "充电器不对"},
-            "label": {"de": "NICHT BENUTZEN UND NICHT LADEN", "zh": "禁止使用和充电"},
+            "label": {"de": "NICHT BENUTZEN, NICHT LADEN", "zh": "禁止使用和充电"},
         }
         assert shouts[paper][language] in text
 
