@@ -246,6 +246,7 @@ class Sheet(StrictModel):
     pulse: Annotated[tuple[Pulse, ...], Field(strict=False, max_length=PULSES.most)] = ()
     resistance: Resistance | None = None
     mass_g: Positive | None = None
+    mass_max_g: Positive | None = None
     diameter_mm: Positive | None = None
     length_mm: Positive | None = None
     width_mm: Positive | None = None
@@ -263,6 +264,7 @@ class Sheet(StrictModel):
         self._check_names()
         self._check_capacities()
         self._check_voltages()
+        self._check_mass()
         for name, bands in (("discharge", self.discharge), ("charge", self.charge)):
             _check_bands(name, bands)
         self._check_pulses()
@@ -301,6 +303,10 @@ class Sheet(StrictModel):
         for (lower, low), (upper, high) in pairwise(ladder):
             if low >= high:
                 raise rule(f"{lower} {low:g} V is not below {upper} {high:g} V")
+
+    def _check_mass(self) -> None:
+        if self.mass_g is not None and self.mass_max_g is not None and self.mass_g > self.mass_max_g:
+            raise rule(f"mass_g {self.mass_g:g} is above mass_max_g {self.mass_max_g:g}")
 
     def _check_pulses(self) -> None:
         bands = [

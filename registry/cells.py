@@ -41,8 +41,8 @@ class Cells(Protocol):
     def get(self, cell_id: str) -> Cell | None:
         """Return the cell with an id, retired or not."""
 
-    def named(self, normalised: str) -> list[Cell]:
-        """Return the cells in use of which one name, normalised, is this text."""
+    def named(self, normalised: str, *, retired: bool = False) -> list[Cell]:
+        """Return the cells in use of which one name, normalised, is this text; or else the retired ones."""
 
     def fitting(self, size: str | None, chemistry: str | None) -> list[Cell]:
         """Return the cells in use of a size and a chemistry; ``None`` leaves either open.
@@ -121,14 +121,14 @@ class InMemory:
 
     @cached_property
     def _by_name(self) -> dict[str, list[Cell]]:
-        found: dict[str, list[Cell]] = defaultdict(list)
-        for cell in self._in_use:
-            for name in normalised_names(cell):
-                found[name].append(cell)
-        return dict(found)
+        return _by_names(self._in_use)
 
-    def named(self, normalised: str) -> list[Cell]:  # noqa: D102
-        return list(self._by_name.get(normalised, []))
+    @cached_property
+    def _retired_by_name(self) -> dict[str, list[Cell]]:
+        return _by_names([cell for cell in self._cells.values() if cell.retired is not None])
+
+    def named(self, normalised: str, *, retired: bool = False) -> list[Cell]:  # noqa: D102
+        return list((self._retired_by_name if retired else self._by_name).get(normalised, []))
 
     def fitting(self, size: str | None, chemistry: str | None) -> list[Cell]:  # noqa: D102
         return [
@@ -139,6 +139,14 @@ class InMemory:
 
     def close(self) -> None:  # noqa: D102
         return
+
+
+def _by_names(cells: Iterable[Cell]) -> dict[str, list[Cell]]:
+    found: dict[str, list[Cell]] = defaultdict(list)
+    for cell in cells:
+        for name in normalised_names(cell):
+            found[name].append(cell)
+    return dict(found)
 
 
 def _unpacked(bundle: str, place: str) -> InMemory:

@@ -2,18 +2,19 @@
 
 Bounds are generous, because they are there to be sound: no cell that can be bought lies beyond them. They
 catch impossible sheets and listings, and say nothing of what a given cell can do. Sizes that are not here,
-and prismatic and pouch cells, have no bounds.
+and prismatic and pouch cells, have no bounds. Where only iron phosphate or titanate is possible, they bound closer.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cache
 from math import ceil, floor, pi
 from typing import NamedTuple
 
 from registry.cell import Cell, Sheet
+from registry.chemistry import VOLTAGES
 
 DATED = "2026-01"
 HEADROOM = 1.05
@@ -23,6 +24,16 @@ ENERGY_WH_PER_L = 950.0
 NOMINAL_VOLTAGE_V = 3.6
 # No size is bounded below this part of what its can holds at that density, however little is published of it.
 LEAST_FILLED = 0.75
+
+# Most energy for its volume of chemistries that no cell of a nickel-rich kind stands for: the best published of a
+# cylindrical cell, and 5 % more. [Wh/L]
+_BY_CHEMISTRY: Mapping[str, tuple[float, str]] = {
+    "LFP": (450.0, "iron phosphate 426 Wh/L, 15 Ah in a 32140, from memory"),
+    "LTO": (
+        235.0,
+        "titanate 177 Wh/L in an encyclopaedia, 222 Wh/L of 1.6 Ah in an 18650 from memory",
+    ),
+}
 
 _SIZE = "bare cell with room for a protection board and a button top, from memory"
 _LIGHT = (
@@ -164,6 +175,37 @@ def envelope_for(size: str) -> Envelope | None:
     """Return the envelope of a size code such as ``18650`` or ``4680``, or ``None`` when nothing is known."""
     code = size.strip()
     return _envelopes().get(_ALSO_CALLED.get(code, code))
+
+
+def largest_ah(size: str, chemistries: Collection[str]) -> tuple[float, str] | None:
+    """Return the most that any cell of a size and of some chemistries holds, and by whom; None where nothing is known.
+
+    Parameters
+    ----------
+    size
+        Size code such as ``26650``.
+    chemistries
+        Those that are possible, by their names in `registry.chemistry`; the most of any of them counts.
+
+    Returns
+    -------
+    (float, str) or None
+        [Ah], and where it comes from.
+    """
+    envelope = envelope_for(size)
+    if envelope is None:
+        return None
+    of_size = envelope.capacity_ah, envelope.sources["capacity_ah"]
+    if not chemistries or any(name not in _BY_CHEMISTRY for name in chemistries):
+        return of_size
+    most = []
+    for name in chemistries:
+        wh_per_l, source = _BY_CHEMISTRY[name]
+        volts = VOLTAGES[name].nominal_v[0]  # type: ignore[index]
+        held = ceil(100 * volume_ceiling_ah(*nominal_mm(envelope.size), volts, wh_per_l)) / 100
+        text = f"largest published, {DATED}: {source}, and 5 % more, in the can of {envelope.size} at {volts:g} V"
+        most.append((held, text))
+    return min(max(most), of_size)
 
 
 def widest() -> Envelope:

@@ -34,7 +34,10 @@ def governing_sheets(
 
 def best_stating(sheets: Sequence[Sheet], figure: str | Callable[[Sheet], object]) -> list[Sheet]:
     """Return those of some sheets that decide one figure; see `governing_sheets`."""
-    stating = [sheet for sheet in sheets if (figure(sheet) if callable(figure) else getattr(sheet, figure))]
+    if callable(figure):
+        stating = [sheet for sheet in sheets if figure(sheet)]
+    else:
+        stating = [sheet for sheet in sheets if getattr(sheet, figure)]
     if len(stating) <= 1:
         return stating
     best = min(grade_of(sheet) for sheet in stating)

@@ -50,6 +50,11 @@ class Match(NamedTuple):
     note: str = ""
     same_name: tuple[Cell, ...] = ()
 
+    @property
+    def retired(self) -> Cell | None:
+        """The one retired cell whose name the marking is, where no cell in use goes by it."""
+        return self.same_name[0] if len(self.same_name) == 1 else None
+
 
 def match_marking(marking: str, registry: Cells, *, suggest: bool = True) -> Match:
     """Return the one cell in use that a marking names, or suggestions.
@@ -81,18 +86,14 @@ def match_marking(marking: str, registry: Cells, *, suggest: bool = True) -> Mat
         return Match(
             "none", None, tuple(_same_name(cell, marking, note) for cell in found), note, tuple(found)
         )
+    retired = tuple(registry.named(wanted, retired=True))
     if not suggest:
-        return Match("none", None, (), "no registered cell has this name")
-    retired = [
-        cell
-        for cell in registry.cells(all=True)
-        if cell.retired is not None and wanted in map(normalise, names(cell))
-    ]
+        return Match("none", None, (), "no registered cell has this name", retired)
     near = _suggestions(marking, registry.cells())
     if retired:
         note = "; ".join(f"{cell.id} has this name but is retired: {cell.retired}" for cell in retired)
         gone = [Suggestion(cell.id, marking, 100.0, False, f"retired: {cell.retired}") for cell in retired]
-        return Match("none", None, (*gone, *near)[:MOST_SUGGESTIONS], note, tuple(retired))
+        return Match("none", None, (*gone, *near)[:MOST_SUGGESTIONS], note, retired)
     note = "no registered cell has this name" + ("; these are near" if near else "")
     return Match("none", None, near, note)
 

@@ -13,7 +13,7 @@ from typing import Literal, NamedTuple
 DraftName = Literal[
     "capacity", "nominal_voltage", "charge_voltage", "cutoff_voltage", "standard_charge", "max_charge",
     "max_continuous_discharge", "max_discharge_unspecified", "pulse_discharge", "ac_resistance",
-    "dc_resistance", "mass", "diameter", "length", "cycle_life", "operating_temperature",
+    "dc_resistance", "mass", "diameter", "length", "width", "thickness", "cycle_life", "operating_temperature",
     "storage_temperature",
 ]  # fmt: skip
 """What a reader of sheets calls a figure."""
@@ -238,6 +238,17 @@ SHEET_FIGURES: tuple[SheetFigure, ...] = (
     ),
     _number("mass_g", "mass", "--mass-g", "Mass", _BODY, draft="mass", possible=(0.2, 15000.0)),
     _number(
+        "mass_max_g",
+        "mass, at most",
+        "--mass-max-g",
+        "Largest mass (printed as a maximum)",
+        _BODY,
+        draft="mass",
+        draft_kind="maximum",
+        second=True,
+        possible=(0.2, 15000.0),
+    ),
+    _number(
         "diameter_mm",
         "diameter",
         "--diameter-mm",
@@ -250,14 +261,25 @@ SHEET_FIGURES: tuple[SheetFigure, ...] = (
     _number(
         "length_mm", "length", "--length-mm", "Length or height", _BODY, draft="length", possible=(5.0, 600.0)
     ),
-    _number("width_mm", "width", "--width-mm", "Width, if it is not round", _BODY, round_cell=False),
+    _number(
+        "width_mm",
+        "width",
+        "--width-mm",
+        "Width, if it is not round",
+        _BODY,
+        draft="width",
+        round_cell=False,
+        possible=(5.0, 600.0),
+    ),
     _number(
         "thickness_mm",
         "thickness",
         "--thickness-mm",
         "Thickness, if it is not round",
         _BODY,
+        draft="thickness",
         round_cell=False,
+        possible=(0.5, 200.0),
     ),
     SheetFigure(
         "cycle_life",

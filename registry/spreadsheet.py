@@ -13,16 +13,16 @@ _UNSEEN = (
     r"[\x00-\x08\x0b\x0c\x0e-\x20\x7f-\xa0\xad\u1680\u2000-\u200f\u2028-\u202f\u205f-\u206f\u3000\ufeff\"']*"
 )
 _SIGN = r"[=+\-@＝＋－＠]"
-# Without one of these there is nothing to mark, and most text has none.
-_RISKY = re.compile(r"[=+\-@＝＋－＠\t\r\n]")
 _BEGINS = r"(?:^|(?<=[;\t\r\n]))"
-_MARK = re.compile(rf"{_BEGINS}(?={_UNSEEN}{_SIGN})|^(?='*[\t\r\n])")
+_FIRST = re.compile(rf"{_UNSEEN}{_SIGN}|'*[\t\r\n]")
+_FURTHER = re.compile(rf"[;\t\r\n](?={_UNSEEN}{_SIGN})")
 _MARKED = re.compile(rf"{_BEGINS}'(?={_UNSEEN}{_SIGN})|^'(?='*[\t\r\n])")
 
 
 def safe(text: str) -> str:
     """Return text with an apostrophe before whatever could begin a formula."""
-    return _MARK.sub("'", text) if _RISKY.search(text) else text
+    marked = _FURTHER.sub(r"\g<0>'", text) if _FURTHER.search(text) else text
+    return f"'{marked}" if _FIRST.match(text) else marked
 
 
 def as_written(text: str) -> str:

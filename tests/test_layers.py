@@ -29,7 +29,8 @@ PURE_MAY_IMPORT = {
 # What judges one pack or a table of them: it gives data, of which others make sentences, pages and commands.
 JUDGING = (
     "verifier.electrical", "verifier.bounds", "verifier.quantities", "verifier.case", "verifier.fact_names",
-    "verifier.facts", "verifier.finding", "verifier.verdict", "verifier.voltage_classes", "verifier.cell_figures",
+    "verifier.facts", "verifier.case_facts", "verifier.finding", "verifier.verdict", "verifier.voltage_classes",
+    "verifier.cell_figures",
     "verifier.cell_current", "verifier.cell_reading", "verifier.cell_sheets", "verifier.possible_chemistries",
     "verifier.cell_inside", "verifier.cell_peak", "verifier.pack", "verifier.figures", "verifier.contradictions",
     "verifier.alarms", "verifier.possible_cells", "verifier.remedies", "verifier.observations",
@@ -107,6 +108,7 @@ def judging_knows_no_words(found: Import) -> bool:
 def words_judge_nothing(found: Import) -> bool:
     return inside(found.module, "verifier.words") and inside(
         found.target, "verifier.report", "verifier.judge", "verifier.figures", "verifier.pack", "verifier.facts",
+        "verifier.case_facts",
         "verifier.electrical", "verifier.screening",
     )  # fmt: skip
 

@@ -48,8 +48,9 @@ if TYPE_CHECKING:
     from verifier.case_report import Report
     from verifier.cell_figures import TemperatureRange as Air
     from verifier.compare import compare as compare_packs
-    from verifier.discharge_log.against_claims import against_claims, curves_of, refuse_other_pack
+    from verifier.discharge_log.against_claims import against_claims, curves_of
     from verifier.discharge_log.reading import read_log
+    from verifier.discharge_log.same_pack import refuse_other_pack
     from verifier.judge import judge as judge_case
     from verifier.listing.drafts import case_drafts
     from verifier.listing.engine import read_listing
@@ -186,7 +187,7 @@ _PLACES = {
     "read_log": ("verifier.discharge_log.reading", "read_log"),
     "read_quantity": ("registry.printed", "read_quantity"),
     "read_sheet": ("registry.sheet_reader.reader", "read_sheet"),
-    "refuse_other_pack": ("verifier.discharge_log.against_claims", "refuse_other_pack"),
+    "refuse_other_pack": ("verifier.discharge_log.same_pack", "refuse_other_pack"),
     "report_data": ("verifier.report.as_json", "report_data"),
     "row_cases": ("verifier.screening.one_row", "row_cases"),
     "rows_of_cell": ("registry.table_forms", "rows_of"),

@@ -15,9 +15,10 @@ from typing import Any, NamedTuple
 
 from verifier.alarms import Alarm
 from verifier.bounds import down
+from verifier.case_facts import CaseFacts
 from verifier.contradictions import Contradiction, excludes_itself, in_doubt, unlike_claimed
 from verifier.fact_names import MISSING
-from verifier.facts import CaseFacts, rests_on, vouched_for
+from verifier.facts import rests_on, vouched_for
 from verifier.finding import ELEMENTS, Finding
 from verifier.next_step import NextStep
 from verifier.observations import ASK_THE_SELLER, OBSERVATIONS, subject
@@ -225,11 +226,10 @@ def _told_once(against: Sequence[Contradiction]) -> tuple[CannotBeTrue, ...]:
 def _first(steps: Sequence[NextStep], *, listed: bool) -> list[NextStep]:
     """Return the few steps that are worth most, the easiest of equals first.
 
-    Of a pack that is only listed the seller is asked first: nobody has it in hand yet. The same count asked of
-    the seller and looked for in the pack is one question.
+    Of a pack that is only listed the seller alone is asked: nobody has it in hand yet. The same count asked of the
+    seller and looked for in the pack is one question.
     """
-    asked = [step for step in steps if step.effort == ASK_THE_SELLER] if listed else []
-    asked += [step for step in steps if step not in asked]
+    asked = [step for step in steps if step.effort == ASK_THE_SELLER or not listed]
     known: dict[str, NextStep] = {}
     for step in asked:
         known.setdefault(subject(step.observe), step)
@@ -257,7 +257,14 @@ def _for_any_use(facts: CaseFacts, asked: Sequence[str]) -> list[AskFirst]:
     """Return what is missing before anything may be drawn, though every claim may be settled: least effort first."""
     lacking = MISSING.in_words(facts.find(pack_current)[0].missing)
     known = {subject(each) for each in asked}
-    wanted = [each for each in OBSERVATIONS if each.field in lacking and each.field not in known]
+    listed = facts.case.case.stage == "listed"
+    wanted = [
+        each
+        for each in OBSERVATIONS
+        if each.field in lacking
+        and subject(each.field) not in known
+        and (each.effort == ASK_THE_SELLER or not listed)
+    ]
     return [_asked(facts, each.field, (), ("continuous_current",)) for each in wanted]
 
 

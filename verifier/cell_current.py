@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Iterator, Sequence
 from math import inf
 from typing import Any
 
@@ -41,21 +41,26 @@ class CellCurrents:
         self,
         operation: sheet_limits.Operation,
         air: TemperatureRange,
-        warming: Warming,
+        warming_in: Callable[[TemperatureRange], Warming],
         notes: Notes,
     ) -> Quantity:
-        """Return the current that one cell may be discharged or charged with over the air. [A]."""
+        """Return the current that one cell may be discharged or charged with over the air. [A].
+
+        How its own heat warms the cell in some air is asked only where a band is of the surface.
+        """
         sheets, figure = self._sheets, _FIGURES[operation]
-        found = None
-        if sheets.cell is not None:
-            of_cell = self.rules(operation)
-            found = of_cell.granted(air.low_c, air.high_c, warming.for_rise if of_cell.of_surface else None)
-        if found is None or sheets.cell is None:
+        if sheets.cell is None:
+            return self._unstated(operation, air, notes)
+        of_cell = self.rules(operation)
+        warming = warming_in(air) if of_cell.of_surface else None
+        found = of_cell.granted(air.low_c, air.high_c, None if warming is None else warming.for_rise)
+        if found is None:
             return self._unstated(operation, air, notes)
         low, high = self._ends(operation, found, air)
-        missing = _lacking(operation, found)
+        bases = _bases(found)
+        missing = _lacking(operation, found, bases)
         if low < high:
-            missing |= _left_open(operation, found, air, warming)
+            missing |= _left_open(operation, found, bases, air, warming)
         rules = [rule for rule in (found.lowest, found.highest) if rule is not None]
         if notes.told:
             lines: list[tuple[Sheet, Any]] = [(rule.sheet, rule.band) for rule in rules]
@@ -65,10 +70,11 @@ class CellCurrents:
             notes.say(figure, *_of_rules(rules))
             for low_c, high_c in found.silent:
                 notes.say(figure, remark(f"no_{operation}_limit", low_c=low_c, high_c=high_c))
-            notes.warm(
-                figure, warming, found.sure if found.low_a == low else None,
-                found.possible if found.high_a == high else None,
-            )  # fmt: skip
+            if warming is not None:
+                notes.warm(
+                    figure, warming, found.sure if found.low_a == low else None,
+                    found.possible if found.high_a == high else None,
+                )  # fmt: skip
             if found.disagree:
                 notes.say(figure, remark("sheets_differ", figure=figure, low=low, high=high))
         return Quantity(low, high, missing, 0, worst(rule.sheet.evidence for rule in rules))
@@ -168,32 +174,40 @@ class CellCurrents:
         return tuple(found)
 
 
-def _asked(found: sheet_limits.Grant) -> list[sheet_limits.Rule]:
-    return [rule for piece in found.pieces for rule in (piece.lowest, piece.highest) if rule is not None]
+def _asked(found: sheet_limits.Grant) -> Iterator[sheet_limits.Rule]:
+    return (rule for piece in found.pieces for rule in (piece.lowest, piece.highest) if rule is not None)
 
 
-def _lacking(operation: str, found: sheet_limits.Grant) -> int:
+def _bases(found: sheet_limits.Grant) -> set[str]:
+    """Return the kinds of capacity that limits in multiples of C were counted in where no sheet names the base."""
+    return {rule.base for rule in _asked(found)}
+
+
+def _lacking(operation: str, found: sheet_limits.Grant, bases: set[str]) -> int:
     """Return what the sheets do not say of what they allow."""
     missing = 0
-    if any(piece.low_a == 0 and piece.high_a > 0 for piece in found.pieces):
-        missing |= MISSING.bit(f"sheet.{operation}")
+    for piece in found.pieces:
+        if piece.low_a == 0 and piece.high_a > 0:
+            missing = MISSING.bit(f"sheet.{operation}")
     # Bands in multiples of C need the capacity that C refers to.
-    if any(rule.base in ("typical", "unknown") for rule in _asked(found)):
+    if "typical" in bases or "unknown" in bases:
         missing |= MISSING.bit("sheet.capacity")
     return missing
 
 
-def _left_open(operation: str, found: sheet_limits.Grant, air: TemperatureRange, warming: Warming) -> int:
+def _left_open(
+    operation: str, found: sheet_limits.Grant, bases: set[str], air: TemperatureRange, warming: Warming | None
+) -> int:
     """Return what would tell more of a limit that lies between two ends."""
     missing = MISSING.bit(_TEMPERATURES[operation]) if air.assumed else 0
-    if found.sure is not None or found.possible is not None:
+    if warming is not None and (found.sure is not None or found.possible is not None):
         # How far the surface warms.
         missing |= warming.missing
     if found.possible is not None and found.possible.warms_a == inf and not missing:
         # All that warms it is known: it may be warmer than the last band that the sheets give.
         missing |= MISSING.bit(f"sheet.{operation}")
-    if any(rule.base for rule in _asked(found)):
-        # Which of its capacities the sheet calls C, it does not say.
+    if any(bases) or any(rule.basis_open for rule in _asked(found)):
+        # The sheet does not say of what its bands are, or which of its capacities it calls C.
         missing |= MISSING.bit(f"sheet.{operation}")
     return missing
 
@@ -222,6 +236,8 @@ def _of_rules(rules: Sequence[sheet_limits.Rule]) -> list[Remark]:
     for rule in rules:
         if rule.base:
             found.append(remark("c_rate_base", base=rule.base))
+        if rule.basis_open:
+            found.append(remark("basis_open", low_c=rule.low_c, high_c=rule.high_c))
         if rule.of_surface:
             found.append(remark("surface_band", low_c=rule.low_c, high_c=rule.high_c))
         if rule.low_c is None:

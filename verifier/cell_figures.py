@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, fields
+from functools import cached_property
 from typing import Any, NamedTuple
 
 from registry.chemistry import CHEMISTRIES
@@ -43,8 +44,10 @@ class CellFigures:
 
     ``chemistries`` is a set of possible chemistries, bit by bit in the order of `CHEMISTRIES`. ``cited`` says of
     each figure where its two ends come from; ``remarks`` what is to be said of it; ``warmed`` how a current follows
-    from bands of the surface. ``ac_new_mohm`` and
-    ``dc_new_mohm`` are what the sheets print of a new cell: its typical resistance to the most that they allow.
+    from bands of the surface. ``cylindrical`` is 0 of a pouch or a prismatic cell and 1 of every other.
+    ``best_grade`` is the best evidence among its sheets, 0 for none, see `verifier.fact_names.GRADES`.
+    ``ac_new_mohm`` and ``dc_new_mohm`` are what the sheets print of a new cell: its typical resistance to the most
+    that they allow.
     """
 
     known: Any
@@ -73,6 +76,8 @@ class CellFigures:
     largest_ah: Any
     lightest_g: Any
     upper_limit_c: Any
+    cylindrical: Any
+    best_grade: Any
     pulses: tuple[PulseLimit, ...] = ()
     cited: Mapping[str, Source] = field(default_factory=dict)
     remarks: Mapping[str, tuple[Remark, ...]] = field(default_factory=dict)
@@ -91,7 +96,25 @@ class CellFigures:
 
 # The fields that are quantities or plain numbers, so that many cells can stand in columns.
 QUANTITIES = tuple(each.name for each in fields(CellFigures) if each.type == "Quantity")
-NUMBERS = ("known", "chemistries", "largest_ah", "lightest_g", "upper_limit_c")
+NUMBERS = ("known", "chemistries", "largest_ah", "lightest_g", "upper_limit_c", "cylindrical", "best_grade")
+# What the air of use decides, what that of charging does, and what no temperature changes.
+OF_USE = ("dc_mohm", "continuous_a", "charge_riding_a")
+OF_CHARGING = ("charge_a", "charge_where_allowed_a")
+SAME_EVERYWHERE = tuple(name for name in (*QUANTITIES, *NUMBERS) if name not in (*OF_USE, *OF_CHARGING))
+
+
+class Figures(dict[str, Any]):
+    """Some figures of a cell by name, and their quantities as rows of numbers, made once for all tables."""
+
+    @cached_property
+    def rows(self) -> tuple[list[float], list[int]]:
+        """The ends of the quantities, then what they lack and their grades, in the order of `QUANTITIES`."""
+        quantities = [self[name] for name in QUANTITIES if name in self]
+        return (
+            [end for each in quantities for end in (each.low, each.high)],
+            [part for each in quantities for part in (each.missing, each.grade)],
+        )
+
 
 # Beyond this air nothing was measured and nothing is granted; cells are taken as at this. [C]
 HOTTEST_C = 100.0

@@ -18,7 +18,7 @@ from verifier.quantities import Names
 LOOK_ALIKE = frozenset({"NMC", "NCA", "LCO", "LMO"})
 # What can speak against a cell named, in the order in which it is looked for.
 AGAINST = (
-    "two_cells_named", "cell_retired", "cell_size", "cell_chemistry",
+    "two_cells_named", "cell_retired", "cell_size", "cell_form", "cell_chemistry",
     "other_cell_than_claimed", "other_size_than_claimed", "other_chemistry_than_claimed",
 )  # fmt: skip
 NO_MATCH = Match("none", None, ())
@@ -92,7 +92,7 @@ def look_inside(case: Case, registry: Cells, *, suggest: bool = True) -> Inside:
             )
         found.append(("observed.cell.id", Match("named", cell, ())))
     if seen.marking is not None:
-        found.append(("observed.cell.marking", match_marking(seen.marking, registry, suggest=suggest)))
+        found.append(("observed.cell.marking", _read(match_marking(seen.marking, registry, suggest=suggest))))
     if said is not None and not found:
         found.append(("claim.cell_marking", match_marking(said, registry, suggest=suggest)))
     field, match = found[0] if found else ("", NO_MATCH)
@@ -105,6 +105,11 @@ def look_inside(case: Case, registry: Cells, *, suggest: bool = True) -> Inside:
         other.cell for _, other in found[1:] if other.cell is not None and other.cell != match.cell
     )
     return Inside(match, field, others, (*_against(case, match.cell, others, field), *unlike), claimed)
+
+
+def _read(match: Match) -> Match:
+    """Return a match of what was read of a wrapper: a retired cell is named by it as by its id."""
+    return match if match.retired is None else Match("exact", match.retired, (), match.note)
 
 
 def _unlike_claimed(case: Case, cell: Cell | None, claimed: Cell | None) -> Iterator[Against]:
@@ -153,6 +158,10 @@ def _against(case: Case, cell: Cell, others: Sequence[Cell], field: str) -> list
         found.append(
             Against("cell_size", named | RESTS_ON.bit("observed.cell.size"), cell.size, seen.size or "")
         )
+    if size is not None and cell.form != "cylindrical" and size.isdecimal():
+        # A size code such as 18650 is that of a round cell.
+        facts = named | RESTS_ON.bit("observed.cell.size")
+        found.append(Against("cell_form", facts, cell.form, seen.size or ""))
     if seen.chemistry is not None and not _look_alike(seen.chemistry, cell.chemistry):
         facts = named | RESTS_ON.bit("observed.cell.chemistry")
         found.append(Against("cell_chemistry", facts, cell.chemistry, seen.chemistry))

@@ -21,11 +21,12 @@ from verifier.cell_figures import (
     ANY_CHEMISTRY,
     HOTTEST_C,
     CellFigures,
+    Figures,
     TemperatureRange,
     chemistries_in,
     chemistry_set,
 )
-from verifier.cell_sheets import CellSheets, Notes
+from verifier.cell_sheets import NOTHING_NOTED, CellSheets, Notes
 from verifier.cell_warming import Warming
 from verifier.electrical.resistance import (
     cell_dc_mohm_by_capacity,
@@ -87,7 +88,7 @@ class CellReading:
         length = sheets.single("length_mm", "sheet.size")
         self._room = _resistance(sheets, self._capacity)
         self._diameter, self._length = diameter, length
-        self._same_everywhere: dict[str, Any] = dict(
+        self.same_everywhere = Figures(
             known=cell is not None,
             chemistries=sheets.chemistries,
             capacity_ah=self._capacity,
@@ -103,12 +104,14 @@ class CellReading:
             largest_ah=_largest_ah(sheets),
             lightest_g=0.0 if envelope is None else envelope.mass_g,
             upper_limit_c=self._currents.upper_limit_c(),
+            best_grade=float(min((worst([sheet.evidence]) for sheet in sheets.believed), default=0)),
+            cylindrical=1.0 if cell is None or cell.form == "cylindrical" else 0.0,
             bands_c=self._currents.bands_c("discharge") if told else (),
             charge_bands_c=self._currents.bands_c("charge") if told else (),
         )
         self._at: dict[tuple[TemperatureRange, TemperatureRange], CellFigures] = {}
-        self._used: dict[TemperatureRange, dict[str, Any]] = {}
-        self._charged: dict[TemperatureRange, dict[str, Any]] = {}
+        self._used: dict[TemperatureRange, Figures] = {}
+        self._charged: dict[TemperatureRange, Figures] = {}
 
     def at(self, air: TemperatureRange, charging_air: TemperatureRange) -> CellFigures:
         """Return the figures over the air of use and that of charging."""
@@ -116,29 +119,33 @@ class CellReading:
 
     def _figures(self, temperatures: tuple[TemperatureRange, TemperatureRange]) -> CellFigures:
         air, charging = temperatures
-        notes = self._sheets.notes
-        if notes.told:
-            notes = notes.and_more()
+        if self._sheets.notes.told:
+            notes = self._sheets.notes.and_more()
             return CellFigures(
-                **self._same_everywhere, **self._used_in(air, notes), **self._charged_in(charging, notes),
+                **self.same_everywhere, **self._used_in(air, notes), **self._charged_in(charging, notes),
                 cited=notes.cited, remarks=notes.remarks, warmed=notes.warmed,
             )  # fmt: skip
-        used = _kept(self._used, air, lambda each: self._used_in(each, notes))
-        charged = _kept(self._charged, charging, lambda each: self._charged_in(each, notes))
-        return CellFigures(**self._same_everywhere, **used, **charged)
+        return CellFigures(**self.same_everywhere, **self.used_in(air), **self.charged_in(charging))
+
+    def used_in(self, air: TemperatureRange) -> Figures:
+        """Return those figures that the air of use decides, by name; nothing is noted."""
+        return _kept(self._used, air, lambda each: Figures(self._used_in(each, NOTHING_NOTED)))
+
+    def charged_in(self, air: TemperatureRange) -> Figures:
+        """Return those figures that the air of charging decides, by name; nothing is noted."""
+        return _kept(self._charged, air, lambda each: Figures(self._charged_in(each, NOTHING_NOTED)))
 
     def _used_in(self, air: TemperatureRange, notes: Notes) -> dict[str, Any]:
-        warming = self._warming(air)
         return {
-            "dc_mohm": warming.dc_mohm,
-            "continuous_a": self._currents.over("discharge", air, warming, notes),
+            "dc_mohm": _over_air(self._room, air),
+            "continuous_a": self._currents.over("discharge", air, self._warming, notes),
             # Braking charges the cells in the air of use; what is said of charging is told of its own air.
-            "charge_riding_a": self._currents.over("charge", air, warming, Notes(told=False)),
+            "charge_riding_a": self._currents.over("charge", air, self._warming, NOTHING_NOTED),
             "pulses": self._currents.pulses(air, notes),
         }
 
     def _charged_in(self, air: TemperatureRange, notes: Notes) -> dict[str, Any]:
-        charge = self._currents.over("charge", air, self._warming(air), notes)
+        charge = self._currents.over("charge", air, self._warming, notes)
         return {"charge_a": charge, "charge_where_allowed_a": self._currents.where_allowed(charge, air)}
 
     def _warming(self, air: TemperatureRange) -> Warming:
@@ -201,8 +208,8 @@ def cell_figures(
 
 
 def _largest_ah(sheets: CellSheets) -> float:
-    """Return the most that any cell of the size holds; without end where the size is not known. [Ah]."""
-    return sheets.envelope.capacity_ah if sheets.envelope is not None else inf
+    """Return the most that any cell of the size and chemistry holds; without end where the size is not known. [Ah]."""
+    return inf if sheets.most_held is None else sheets.most_held[0]
 
 
 def _capacity(sheets: CellSheets) -> Quantity:
@@ -210,8 +217,8 @@ def _capacity(sheets: CellSheets) -> Quantity:
     notes, largest = sheets.notes, _largest_ah(sheets)
     deciding = sheets.deciding("capacity")
     if not deciding or sheets.cell is None:
-        if sheets.envelope is not None:
-            notes.refer("capacity_ah", sheets.envelope.sources["capacity_ah"])
+        if sheets.most_held is not None:
+            notes.refer("capacity_ah", sheets.most_held[1])
         return Quantity(0.0, largest, sheets.lacking("sheet.capacity"))
     over_typical = 1 + sheets.limits.number("capacity_over_typical")
     over_minimum = 1 + sheets.limits.number("capacity_over_minimum")
@@ -250,25 +257,31 @@ def _voltage(sheets: CellSheets, name: str, of_chemistry: str, lacking: str) -> 
     stated = sheets.single(name, lacking)
     if stated.high < inf:
         return stated
-    spans = [getattr(VOLTAGES[each], of_chemistry) for each in chemistries_in(sheets.chemistries)]  # type: ignore[index]
+    possible = chemistries_in(sheets.chemistries)
     sheets.notes.refer(name, BY_CHEMISTRY)
     missing = MISSING.bit(lacking) if sheets.cell is not None else 0
-    if len(spans) > 1:
+    if len(possible) > 1:
         missing |= MISSING.bit("observed.cell.chemistry")
-    elif sheets.cell is None and chemistries_in(sheets.chemistries) == ("other",):
+    elif sheets.cell is None and possible == ("other",):
         missing |= MISSING.bit("observed.cell.marking")
-    return Quantity(min(low for low, _ in spans), max(high for _, high in spans), missing)
+    return Quantity(*_usual_v(sheets.chemistries, of_chemistry), missing)
+
+
+@lru_cache(maxsize=1024)
+def _usual_v(chemistries: int, of_chemistry: str) -> tuple[float, float]:
+    """Return between what a voltage lies by the possible chemistries. [V]."""
+    spans = [getattr(VOLTAGES[each], of_chemistry) for each in chemistries_in(chemistries)]  # type: ignore[index]
+    return min(low for low, _ in spans), max(high for _, high in spans)
 
 
 def _empty_voltage(sheets: CellSheets) -> Quantity:
     """Return the voltage at which the cell counts as empty: its cut-off to the usual end. [V]."""
     stated = sheets.single("cutoff_voltage_v", "sheet.cutoff_voltage_v")
-    spans = [VOLTAGES[each].empty_v for each in chemistries_in(sheets.chemistries)]  # type: ignore[index]
-    usual = (min(low for low, _ in spans), max(high for _, high in spans))
+    usual = _usual_v(sheets.chemistries, "empty_v")
     if stated.high < inf:
         return stated.with_ends(stated.low, max(stated.high, usual[1]))
     sheets.notes.refer("cutoff_voltage_v", BY_CHEMISTRY)
-    missing = 0 if len(spans) == 1 else MISSING.bit("observed.cell.chemistry")
+    missing = 0 if len(chemistries_in(sheets.chemistries)) == 1 else MISSING.bit("observed.cell.chemistry")
     return Quantity(*usual, missing)
 
 
@@ -318,9 +331,10 @@ def _printed_resistance(sheets: CellSheets) -> dict[str, Quantity]:
     """
     over = 1 + sheets.limits.number("resistance_over_typical")
     found = {}
+    deciding = sheets.deciding("resistance")
     for kind in ("ac", "dc"):
         ends, grades = [], []
-        for sheet in sheets.deciding("resistance"):
+        for sheet in deciding:
             typical = getattr(sheet.resistance, f"{kind}_mohm")
             most = getattr(sheet.resistance, f"{kind}_max_mohm")
             if typical is None and most is None:
@@ -332,7 +346,7 @@ def _printed_resistance(sheets: CellSheets) -> dict[str, Quantity]:
         found[f"{kind}_new_mohm"] = Quantity(low, high, lacking, 0, worst(grades))
     seconds = [
         sheet.resistance.dc_seconds
-        for sheet in sheets.deciding("resistance")
+        for sheet in deciding
         if sheet.resistance is not None
         and (sheet.resistance.dc_mohm is not None or sheet.resistance.dc_max_mohm is not None)
     ]
@@ -360,10 +374,13 @@ def _mass(sheets: CellSheets) -> Quantity:
     if stated.high < inf:
         spread = sheets.limits.number("cell_mass_tolerance")
         return stated.with_ends(stated.low * (1 - spread), stated.high * (1 + spread))
+    # "48 g max." says how much a cell weighs at most, and not how much less it may weigh.
+    most = sheets.single("mass_max_g", "sheet.mass_g")
     if sheets.envelope is None:
-        return Quantity(0.0, inf, stated.missing)
+        return Quantity(0.0, most.high, stated.missing, most.rests_on, most.grade)
     sheets.notes.refer("mass_g", sheets.envelope.sources["mass_g"])
-    return Quantity(sheets.envelope.mass_g, inf, stated.missing)
+    low = min(sheets.envelope.mass_g, most.high)
+    return Quantity(low, most.high, stated.missing, most.rests_on, most.grade)
 
 
 def _cycle_life(sheets: CellSheets) -> dict[str, Quantity]:

@@ -7,10 +7,11 @@ from math import inf
 from typing import Any
 
 from registry.cell import Cell, Sheet
-from registry.envelope import beyond, envelope_for
+from registry.envelope import beyond, envelope_for, largest_ah
 from registry.governing_sheets import best_stating, sheets_of
 from registry.sheet_limits import SurfaceEnd
 from verifier.case.limits import Limits
+from verifier.cell_figures import chemistries_in
 from verifier.cell_warming import Warmed, Warming
 from verifier.fact_names import MISSING, worst
 from verifier.finding import Citation, Remark, Source, reference, remark
@@ -18,7 +19,8 @@ from verifier.quantities import Quantity
 
 # The figures of which remarks are told with what they judge.
 _JUDGED_BY_SHEETS = (
-    "capacity_ah", "continuous_a", "charge_a", "dc_mohm", "mass_g", "cycles", "nominal_voltage_v", "charge_voltage_v",
+    "capacity_ah", "continuous_a", "charge_a", "dc_mohm", "mass_g", "mass_max_g", "cycles", "nominal_voltage_v",
+    "charge_voltage_v",
 )  # fmt: skip
 
 
@@ -86,6 +88,10 @@ class Notes:
             self.remarks[figure] = (*self.remarks.get(figure, ()), *remarks)
 
 
+# What nobody reads: nothing is ever kept in it.
+NOTHING_NOTED = Notes(told=False)
+
+
 class CellSheets:
     """The sheets of one cell; of a cell that nobody knows, what its size and chemistry leave possible.
 
@@ -119,6 +125,8 @@ class CellSheets:
         self.limits, self.pick = limits, pick
         self.believed: list[Sheet] = [] if cell is None else sheets_of(cell, pick)
         self.envelope = envelope_for(size) if size else None
+        # The most that any cell of the size and of the possible chemistries holds, and by whom. [Ah]
+        self.most_held = largest_ah(size, chemistries_in(chemistries)) if size else None
         self.notes = Notes(told=told)
         # What would tell more of a cell that nobody knows.
         self.unknown_cell = MISSING.bit("observed.cell.marking") | (

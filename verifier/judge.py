@@ -12,12 +12,13 @@ from verifier.answer import answer
 from verifier.bounds import UNKNOWN, Bounds
 from verifier.case.limits import Limits
 from verifier.case.model import Case
+from verifier.case_facts import CaseFacts
 from verifier.case_report import CellAnswer, RegistryInfo, RelyOn, Report
 from verifier.cell_inside import look_inside
 from verifier.certificates import certificates
 from verifier.contradictions import contradictions, disputed, in_doubt
 from verifier.fact_names import GRADES, MISSING, RESTS_ON, SELLERS_WORD
-from verifier.facts import CaseFacts, vouched_for
+from verifier.facts import vouched_for
 from verifier.figures import FIGURES
 from verifier.finding import ELEMENTS, BandSupport, Element, Finding, remark
 from verifier.next_step import next_steps

@@ -19,12 +19,13 @@ from registry.matching import match_marking
 from verifier.bounds import Bounds, down
 from verifier.case.limits import Limits
 from verifier.case.model import Case, Leads, SeriesLinks, Strip, TakeOff
+from verifier.case_facts import CaseFacts
 from verifier.cell_inside import look_inside
 from verifier.contradictions import contradictions, disputed, in_doubt
 from verifier.electrical.copper import awg_area_mm2, resistance_ohm
 from verifier.errors import InvalidQuestion
 from verifier.fact_names import MISSING, SELLERS_WORD
-from verifier.facts import CaseFacts, vouched_for
+from verifier.facts import vouched_for
 from verifier.finding import ELEMENTS, Remark
 from verifier.pack.counts import parallel, series
 from verifier.pack.current import elements, pack_current
@@ -32,6 +33,7 @@ from verifier.pack.elements import cells, series_links, take_off
 from verifier.pack.leads import lead_support
 from verifier.pack.power import current_when_nearly_empty
 from verifier.pack.strip import strip
+from verifier.pack.voltage import pack_full_voltage
 from verifier.quantities import Quantity
 from verifier.verdict import at_most
 
@@ -310,9 +312,25 @@ def _needs(
     }
     for name in ELEMENTS:
         carried = now[name]
-        yield Need(
-            name, least_a, Bounds(carried.low, carried.high), _state(carried, least_a), tuple(ways[name]())
-        )
+        state = _state(carried, least_a)
+        if name == "fuse" and state == "enough":
+            state = _as_protection(facts)
+        yield Need(name, least_a, Bounds(carried.low, carried.high), state, tuple(ways[name]()))
+
+
+def _as_protection(facts: CaseFacts) -> str:
+    """Return the state of a fuse that carries enough: too little where it surely cannot break the full pack's voltage.
+
+    What is not printed on it is asked for by its check, and is no want of the current.
+    """
+    volts, breaks = facts.number("observed.fuse.voltage_v"), facts.number("observed.fuse.breaking_a")
+    full = facts.find(pack_full_voltage)
+    if volts.known and not at_most(full.low, volts.high):
+        return "too little"
+    may_not = (volts.known and not at_most(full.high, volts.low)) or (
+        breaks.known and not at_most(short_circuit_a(facts), breaks.low)
+    )
+    return "not known" if may_not else "enough"
 
 
 def _state(carried: Quantity, least_a: float) -> str:
@@ -432,7 +450,10 @@ def _fuse(facts: CaseFacts, built: CaseFacts, target_a: float, least_a: float) -
     if groups.high == inf or full.high == inf:
         return [window, way("fuse_open")]
     volts = groups.high * full.high
+    # The pack as it is may have more cells than the current asks for, and what is built may have more than it.
     breaking_a = short_circuit_a(built)
+    if facts.find(parallel).high < inf:
+        breaking_a = max(breaking_a, short_circuit_a(facts))
     if breaking_a == inf:
         return [window, way("fuse_volts", volts=volts)]
     return [window, way("fuse_breaks", volts=volts, breaking_a=breaking_a)]

@@ -7,9 +7,9 @@ from typing import Any, NamedTuple
 
 from registry.cells import Cells
 from registry.errors import PlacedError
+from verifier.case_facts import CaseFacts, SupposedFacts
 from verifier.cell_inside import look_inside
 from verifier.contradictions import contradictions, disputed
-from verifier.facts import CaseFacts, SupposedFacts
 from verifier.figures import FIGURES
 from verifier.finding import Finding
 from verifier.observations import ASK_THE_SELLER, OBSERVATIONS, Observation, Open, as_observed, range_given

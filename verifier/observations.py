@@ -15,7 +15,7 @@ from registry.cells import Cells
 from verifier.bounds import Bounds
 from verifier.case.fields import EFFORTS, case_fields
 from verifier.case.model import Case
-from verifier.facts import CaseFacts
+from verifier.case_facts import CaseFacts
 from verifier.pack.counts import parallel
 from verifier.possible_cells import candidates
 

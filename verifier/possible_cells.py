@@ -12,9 +12,10 @@ from registry.cells import Cells
 from registry.chemistry import CHEMISTRIES
 from registry.governing_sheets import best_stating, sheets_of
 from verifier.case.limits import Limits
+from verifier.case_facts import CaseFacts
 from verifier.cell_figures import TemperatureRange, chemistries_in
 from verifier.fact_names import RESTS_ON
-from verifier.facts import CaseFacts, Facts
+from verifier.facts import Facts
 from verifier.figures import nominal_voltage
 from verifier.finding import Could, Finding
 from verifier.pack.claimed_current import surely_continuous

@@ -359,7 +359,12 @@ def by_choice(choice: Any, of: Callable[[int], Any]) -> Any:
     return found
 
 
-def by_distinct(function: Callable[..., Sequence[float]], *arguments: Any) -> list[Any]:
+def by_distinct(
+    function: Callable[..., Sequence[float]],
+    *arguments: Any,
+    asked: Mask = True,
+    otherwise: Sequence[float] = (),
+) -> list[Any]:
     """Return the results of a function of single numbers, for single numbers or for columns.
 
     Parameters
@@ -368,6 +373,8 @@ def by_distinct(function: Callable[..., Sequence[float]], *arguments: Any) -> li
         Of as many numbers as there are arguments; returns a fixed number of numbers.
     arguments
         Numbers or arrays of shape (n_packs,). Each distinct combination is worked out once.
+    asked : bool or array of bool
+        Where the results matter; a column holds ``otherwise`` elsewhere, as many numbers as there are results.
 
     Returns
     -------
@@ -377,12 +384,51 @@ def by_distinct(function: Callable[..., Sequence[float]], *arguments: Any) -> li
         return list(function(*arguments))
     import numpy as np
 
+    if not isinstance(asked, bool):
+        if not asked.any():
+            return [np.full(asked.shape, float(each)) for each in otherwise]
+        found = by_distinct(function, *(only_where(asked, each) for each in arguments))
+        return [spread_out(asked, each, other) for each, other in zip(found, otherwise, strict=True)]
     columns = np.broadcast_arrays(*[np.asarray(each, dtype=np.float64) for each in arguments])
-    table = np.stack(columns, axis=1)
+    first, which = distinct(columns)
+    rows = zip(*(each[first].tolist() for each in columns), strict=True)
+    results = np.array([list(function(*row)) for row in rows], dtype=np.float64)
+    return [results[which, place] for place in range(results.shape[1])]
+
+
+def once_each(function: Callable[..., Sequence[Number]], *arguments: Any) -> list[Any]:
+    """Return the results of a function of numbers or columns, which is given each distinct row of columns once.
+
+    Parameters
+    ----------
+    function : callable
+        Of as many numbers or columns as there are arguments; returns a fixed number of either.
+    arguments
+        Numbers or arrays of shape (n_packs,).
+
+    Returns
+    -------
+    list of numbers or arrays, one for each that the function returns
+    """
+    if not any(hasattr(each, "shape") and each.shape for each in arguments):
+        return list(function(*arguments))
+    import numpy as np
+
+    columns = np.broadcast_arrays(*arguments)
+    first, which = distinct(columns)
+    return [
+        np.broadcast_to(each, first.shape)[which] for each in function(*(column[first] for column in columns))
+    ]
+
+
+def distinct(columns: Sequence[Any]) -> tuple[Any, Any]:
+    """Return the first row of each distinct combination of some columns, and which combination each row has."""
+    import numpy as np
+
+    table = np.stack([np.asarray(each, dtype=np.float64) for each in columns], axis=1)
     keys = np.ascontiguousarray(table).view(np.dtype((np.void, table.dtype.itemsize * table.shape[1])))
     _, first, which = np.unique(keys.ravel(), return_index=True, return_inverse=True)
-    found = np.array([list(function(*table[row].tolist())) for row in first], dtype=np.float64)
-    return [found[which.ravel(), place] for place in range(found.shape[1])]
+    return first, which.ravel()
 
 
 def total(quantities: Iterable[Quantity]) -> Quantity:

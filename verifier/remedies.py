@@ -7,7 +7,7 @@ from typing import Any
 
 from verifier.bounds import Bounds
 from verifier.case.model import Leads, SeriesLinks, TakeOff
-from verifier.facts import CaseFacts
+from verifier.case_facts import CaseFacts
 from verifier.finding import Remedy
 from verifier.pack.claimed_current import continuous_claim
 from verifier.pack.counts import parallel

@@ -41,8 +41,8 @@ MEANINGS: dict[Verdict, Meaning] = {
     Verdict.DOES_NOT_HOLD: Meaning(1, False, "bad", "does not hold"),
     Verdict.INCONSISTENT: Meaning(2, False, "bad", "does not hold"),
     Verdict.NOT_SETTLED: Meaning(3, False, "open", "cannot tell yet"),
-    Verdict.HOLDS_ON_SELLERS_WORD: Meaning(4, True, "open", "holds if the seller's word does"),
-    Verdict.CONSISTENT_ON_SELLERS_WORD: Meaning(5, True, "open", "holds if the seller's word does"),
+    Verdict.HOLDS_ON_SELLERS_WORD: Meaning(4, True, "open", "holds if the seller is right"),
+    Verdict.CONSISTENT_ON_SELLERS_WORD: Meaning(5, True, "open", "holds if the seller is right"),
     Verdict.HOLDS_WITHOUT_RESERVE: Meaning(6, True, "fair", "holds without reserve"),
     Verdict.CONSISTENT: Meaning(7, True, "good", "holds"),
     Verdict.HOLDS: Meaning(8, True, "good", "holds"),
@@ -205,7 +205,7 @@ def chosen(condition: Mask, one: Outcome, other: Outcome) -> Outcome:
     )
 
 
-def _is_exact(verdict: Any) -> Mask:
+def is_exact(verdict: Any) -> Mask:
     """Whether a pass is one of "exactly this"."""
     return either(verdict == _CONSISTENT, verdict == CODE[Verdict.CONSISTENT_ON_SELLERS_WORD])
 
@@ -217,7 +217,7 @@ def passes(verdict: Any) -> Mask:
 
 def on_sellers_word(outcome: Outcome, only_said: Mask) -> Outcome:
     """Return the outcome with a pass that needs the seller's word as a verdict of its own."""
-    exact = _is_exact(outcome.verdict)
+    exact = is_exact(outcome.verdict)
     said = where(exact, CODE[Verdict.CONSISTENT_ON_SELLERS_WORD], CODE[Verdict.HOLDS_ON_SELLERS_WORD])
     verdict = where(both(passes(outcome.verdict), only_said), said, outcome.verdict)
     return Outcome(
@@ -228,7 +228,7 @@ def on_sellers_word(outcome: Outcome, only_said: Mask) -> Outcome:
 def opened(outcome: Outcome, disputed: Mask) -> Outcome:
     """Return the outcome with a pass that rests on a fact in dispute left open."""
     changed = both(passes(outcome.verdict), disputed)
-    exact = _is_exact(outcome.verdict)
+    exact = is_exact(outcome.verdict)
     failing = where(exact, _INCONSISTENT, _FAILS)
     return Outcome(
         where(changed, _OPEN, outcome.verdict),

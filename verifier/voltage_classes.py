@@ -38,6 +38,23 @@ def names_of(count: int, chemistry: Chemistry) -> tuple[float, ...]:
     return tuple(name for name, counts in _NAMES.get(chemistry.name, {}).items() if count in counts)
 
 
+def names_near(low_v: float, high_v: float, cell_v: float) -> tuple[float, ...]:
+    """Return the usual names of packs that lie within one cell of a pack's own voltage. [V].
+
+    For cells of an unusual voltage, such as sodium-ion: 16 of 3.05 V are 48.8 V, sold as 48 V. The loosest of the
+    usual names lie as far off: 16 iron phosphate cells, 51.2 V, are sold as 48 V too.
+
+    Parameters
+    ----------
+    low_v, high_v : float
+        Between what the cells in series make together. [V]
+    cell_v : float
+        Of one cell. [V]
+    """
+    every = sorted({name for names in _NAMES.values() for name in names})
+    return tuple(name for name in every if low_v - cell_v < name < high_v + cell_v)
+
+
 def series_for_class(low_v: float, high_v: float, chemistry: Chemistry, tolerance: float) -> tuple[int, ...]:
     """Return the series counts sold under a nominal voltage.
 

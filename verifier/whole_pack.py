@@ -5,10 +5,11 @@ from __future__ import annotations
 from math import inf
 from typing import NamedTuple
 
+from verifier.case_facts import CaseFacts
 from verifier.cell_figures import chemistries_in
 from verifier.electrical.sharing import OPEN_CIRCUIT_SLOPE_V, take_off_positions
 from verifier.electrical.unequal_group import group_currents_after
-from verifier.facts import CHOICES, CaseFacts
+from verifier.facts import CHOICES
 from verifier.pack.claimed_current import continuous_claim
 from verifier.pack.counts import parallel, series
 from verifier.pack.current import pack_current

@@ -37,7 +37,7 @@ _AWG_AUGHT = re.compile(r"([1-4])/0(?=[ -]?(?i:awg))")
 _BLANK_GROUP = re.compile(r"(?<![0-9.,])([1-9][0-9]?) ([0-9]{3})(?![0-9.,])")
 _LOOSE_DASH = re.compile(r"-[^\S\n]?\Z")
 # "3h30" and "4kg5": the second number counts minutes, or is the first decimal of the first.
-_AND_SMALLER = re.compile(rf"(?P<more>[0-9]{{1,2}})(?:[^\S\n]?(?:min|mn|m))?(?![{LETTER}0-9.,/])")
+_AND_SMALLER = re.compile(rf"(?P<more>[0-9]{{1,2}})(?:[^\S\n]?(?:min|mn|m))?(?![{LETTER}0-9/]|[.,][0-9])")
 _HOURS_MINUTES = re.compile(r"[^\S\n]?(?P<more>[0-9]{1,2})[^\S\n]?(?i:min|mn)\b\.?")
 _COMMON_FRACTION = re.compile(r"(?<![0-9/.,])([1-7])[^\S\n]?/[^\S\n]?([2-8])(?![0-9/]|[.,][0-9])")
 

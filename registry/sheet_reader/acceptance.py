@@ -11,7 +11,7 @@ from registry.sheet_reader.draft import DraftFigure, SheetDraft
 
 Record = dict[str, Any]
 
-SINGLE = {figure.draft: figure.field for figure in SHEET_FIGURES if figure.single and figure.draft}
+SINGLE = {figure.draft for figure in SHEET_FIGURES if figure.single and figure.draft}
 _LIMITS = {
     figure.draft: (figure.field, figure.part)
     for figure in SHEET_FIGURES
@@ -68,7 +68,7 @@ def _place(each: DraftFigure) -> tuple[object, ...]:
         return (group, kind, each.low_c, each.high_c, basis) if group != "pulse" else ("pulse",)
     if each.figure == "operating_temperature":
         return (each.figure, each.kind)
-    if each.figure in {"ac_resistance", "dc_resistance"}:
+    if each.figure in {"ac_resistance", "dc_resistance", "mass"}:
         return (each.figure, each.at_most)
     return (each.figure,)
 
@@ -138,7 +138,9 @@ def not_stated(draft: SheetDraft) -> list[str]:
     """Return the names that the registry gives to what the draft says is not stated."""
     missing: set[DraftName] = set(draft.not_stated)
     read = {
-        field: {figure.draft for figure in SHEET_FIGURES if figure.field == field and figure.draft}
+        field: {
+            each.draft for each in SHEET_FIGURES if each.field == field and each.draft and not each.second
+        }
         for field in FIGURES
     }
     return [field for field in FIGURES if read[field] and read[field] <= missing]
@@ -150,7 +152,7 @@ def _cited(each: DraftFigure) -> Record:
 
 def _put(record: Record, each: DraftFigure) -> None:
     if each.figure in SINGLE:
-        field = SINGLE[each.figure]
+        field = figures_read_as(each.figure, "maximum" if each.at_most else "")[0].field
         record[field] = each.value
         record["citations"][field] = _cited(each)
     elif each.figure in _LIMITS:

@@ -78,30 +78,64 @@ def _is_near(value: float, found: Sequence[Candidate]) -> bool:
 
 def says_only_what_c_is(text: str) -> bool:
     """Whether a normal text counts C from a capacity and states no further figure."""
+    if _named_kind(text) is not None and not figure_quantities(_RATE.sub(" ", text)):
+        return True
     without, count = _COUNTED.subn(" ", text)
     return bool(count) and not figure_quantities(without)
 
 
-_REFERS = re.compile(
-    r"(?<![\w.])1?\s?C(?:[- ]?rates?)?\s"
-    r"(?:is|are|=|refers?|means?|counted|based|bezogen|bezieht|wird|se refiere|est|è)\b"
-    r"|C[-\s]?(?:rates?|raten?)?\s?(?:based on|refers? to|bezogen auf|按|以)|ItA? is",
+_RATE = re.compile(
+    r"(?<![\w.,°])(?<!\bat )(?<!\bwith )(?<!\bbei )(?<!\bmit )(?:1(?:\.0)?\s?)?(?-i:C)(?![\w°])(?!\s?/)"
+    r"(?:[- ]?[^\W\d_]*rat\w*)?|倍率|(?<!\w)(?-i:ItA?)(?!\w)",
     re.I,
-)  # fmt: skip
+)
+"""What speaks of C itself and not of a current of so many C: no number but 1 before it, and no "at"."""
+_IS = re.compile(r"(?:is|are|=|means?|wird|est|è)(?!\w)", re.I)
+_COUNTED_FROM = re.compile(
+    r"\b(?:refer\w*|base[ds]?|counted|calculated|related?|relative|defined?|taken|corresponds?|means?|denotes?"
+    r"|stands|bezieh\w*|bezogen|gilt|entspricht|berechnet|rapport\w*|calcul\w*|se refier\w*|riferi\w*|définie?)(?!\w)"
+    r"|以|按|基于|基準",
+    re.I,
+)
+_THIS_IS_C = re.compile(
+    r"(?:\b(?:this is|equals?|taken as|counts? as|defined as|corresponds to|entspricht|gilt als)|=|即为?|定义为)"
+    r"\s*1(?:\.0)?\s?(?-i:C)(?!\w)",
+    re.I,
+)
+_SENTENCE = re.compile(r"[;。]|\.(?=\s*$|\s+[^\W\d_a-z])")
+
+
+def _named_kind(text: str) -> str | None:
+    """Return the kind of capacity that a normal text counts C from in words, without any other figure."""
+    for sentence in _SENTENCE.split(text):
+        found = _RATE.search(sentence)
+        if found is None:
+            continue
+        rest = sentence[: found.start()] + " " + sentence[found.end() :]
+        said = meanings(rest)
+        kinds = [kind for kind in ("minimum", "typical", "rated", "nominal") if kind in said]
+        refers = _COUNTED_FROM.search(rest) or _IS.match(sentence[found.end() :].lstrip())
+        if refers and "capacity" in said and len(kinds) == 1 and not re.search(r"\d", rest):
+            return kinds[0]
+    return None
 
 
 def _named_capacity(quotes: Iterable[str], found: Sequence[Candidate]) -> Base | None:
     """Return the base where the sheet says in words which of its capacities C is counted from."""
-    for quote in quotes:
-        text = normal(quote)
-        match = _REFERS.search(text)
-        said = meanings(text[match.start() : match.start() + 90]) if match else frozenset()
-        kinds = [kind for kind in ("minimum", "typical", "rated", "nominal") if kind in said]
-        if "capacity" in said and len(kinds) == 1:
-            values = {c.value for c in found if c.figure == "capacity" and c.kind == kinds[0] and c.value}
-            if len(values) == 1:
-                return Base(values.pop(), f"{kinds[0]} capacity, as the sheet says", False)
-    return None
+    kinds = {kind for quote in quotes if (kind := _named_kind(normal(quote))) is not None}
+    told = {
+        (each.kind, each.value) for each in found
+        if each.figure == "capacity" and each.value and (each.kind in kinds or _says_it_is_c(each.statement))
+    }  # fmt: skip
+    if len(told) != 1 or (kinds and {kind for kind, _ in told} != kinds):
+        return None
+    ((kind, value),) = told
+    return Base(value, f"{kind or 'only'} capacity, as the sheet says", False)
+
+
+def _says_it_is_c(statement: Statement) -> bool:
+    """Whether "this is 1C" stands beside a capacity."""
+    return any(_THIS_IS_C.search(text) for text in (statement.value, statement.note, *statement.footnotes))
 
 
 def printed_pairs(said: Iterable[Statement]) -> list[Quantity]:

@@ -39,6 +39,8 @@ class Candidate:
     derived: str | None = None
     doubts: tuple[str, ...] = ()
     condition: str = ""
+    beside: str = ""
+    """The words that belong to its number."""
     unread: str | None = None
     """The footnote or bracket beside it that says more than was read."""
     rank: Rank = Rank.TABLE

@@ -8,6 +8,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from registry.sheet_reader.footnotes import Footnotes
 from registry.sheet_reader.lines import (
     NOUNS,
     QUALIFIERS,
@@ -40,6 +41,8 @@ class Valued:
     label: str = ""
     goes_on: bool = False
     """Whether it stands in a merged cell that began in a row above."""
+    column: int | None = None
+    """The column of the header that it lies under."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,6 +65,26 @@ class Header:
         self.roles = {cell.column: _role(cell.text) for cell in cells if cell.text}
         self.parting = {column: role & (_MODES | _LEVELS) for column, role in self.roles.items()}
         self.heads: dict[int, str] = {}
+        self.footnotes: dict[int, tuple[str, ...]] = {}
+        """What the marks in the head of a column refer to."""
+        self.unexplained: set[int] = set()
+        """The columns with a mark in their head that refers to nothing."""
+
+    def take_marks(self, notes: Footnotes) -> None:
+        """Take the footnotes of the marks in the heads, which hold for what stands below them."""
+        for cell in self.row.cells:
+            self.footnotes[cell.column] = notes.of(cell.text)
+            self.unexplained |= {cell.column} if notes.unexplained(cell.text) else set()
+
+    def marks_of(self, column: int | None) -> tuple[tuple[str, ...], bool]:
+        """Return the footnotes that hold for a column, and whether a mark there refers to nothing.
+
+        What stands at the head of the labels holds for all columns; without a column, all heads do.
+        """
+        first = min(self.footnotes, default=0)
+        columns = [each for each in self.footnotes if column is None or each in (column, first)]
+        told = dict.fromkeys(note for each in columns for note in self.footnotes[each])
+        return tuple(told), bool(self.unexplained & {*columns})
 
     @classmethod
     def of(cls, row: Row, cells: Sequence[Cell]) -> Header | None:
@@ -117,7 +140,10 @@ class Header:
                 basis = self.cells[0].text if meanings(self.cells[0].text) & _BASES else ""
                 return ColumnRow("", tuple(v for v in values if v.label), basis)
         if _is_of_currents(self.cells):
-            values = [Valued(frozenset(), c.text, self._head(row, c)) for c in others]
+            values = [
+                Valued(frozenset(), c.text, self._head(row, c), column=self._column_of(c, row))
+                for c in others
+            ]
             return ColumnRow(first.text, tuple(values), "", measured=True)
         if not _is_heat(self.cells[-1].text) or figure_quantities(first.text):
             return None
@@ -136,13 +162,14 @@ class Header:
             if wider and values[-1].text == cell.text:
                 values[-1] = replace(values[-1], head=wider)
             elif re.search(r"\d", cell.text):
-                values.append(Valued(frozenset(), cell.text, head))
+                values.append(Valued(frozenset(), cell.text, head, column=self._column_of(cell, row)))
         return values
 
     def _under_head(self, row: Row, cell: Cell, band: str) -> Valued:
         words, unit = parted_head(self._head(row, cell))
         text = with_unit(cell.text, unit)
-        return Valued(frozenset(), text, band, words, goes_on=cell.carried)
+        column = self._column_of(cell, row)
+        return Valued(frozenset(), text, band, words, goes_on=cell.carried, column=column)
 
     def _head(self, row: Row, cell: Cell) -> str:
         return self.heads.get(self._column_of(cell, row), "")
@@ -159,7 +186,7 @@ class Header:
             if not cell.text or (cell.carried and kind):
                 continue
             if kind:
-                values += [Valued(kind, cell.text)] if re.search(r"\d", cell.text) else []
+                values += [Valued(kind, cell.text, column=column)] if re.search(r"\d", cell.text) else []
             elif "h_unit" in role:
                 units.append(cell.text)
             elif "h_note" in role or column > first_value or self._is_sign(column, cell):
@@ -252,7 +279,7 @@ def _role(text: str) -> frozenset[str]:
 def _with_unit(valued: Valued, unit: str) -> Valued:
     if figure_quantities(valued.text) or not unit:
         return valued
-    return Valued(valued.kind, f"{valued.text} {unit}", valued.head, valued.label)
+    return replace(valued, text=f"{valued.text} {unit}")
 
 
 def _as_limit(valued: Valued) -> Valued:
@@ -272,6 +299,10 @@ def _chosen(label: str, values: list[Valued]) -> list[Valued]:
         high = next((each.text for each in values if "maximum" in each.kind), None)
         return [Valued(frozenset(), f"{low} ~ {high}")] if low and high else []
     values = [_as_limit(each) for each in values]
+    if "mass" in said:
+        # What it weighs and what it weighs at most are two figures.
+        usual = [each for name in ("typical", "nominal") for each in values if name in each.kind][:1]
+        return [*usual, *(each for each in values if "maximum" in each.kind)] or values[:1]
     order = _LIMIT_FIRST
     if "voltage" in said:
         order = _FLOOR_FIRST if "cutoff" in said else _VALUE_FIRST

@@ -102,7 +102,7 @@ def band_of(reading: Reading, quantity: Quantity) -> Bound:
 
 def _in_part(reading: Reading, quantity: Quantity) -> list[Temperatures]:
     """Return the bands of the part of a value that a current stands in; brackets and a colon join."""
-    part = _parts(reading.text)
+    part = parts(reading.text)
     holding = sorted({part(each.start) for each in reading.currents})
 
     def owner(band: Temperatures) -> int:
@@ -121,7 +121,7 @@ def _in_part(reading: Reading, quantity: Quantity) -> list[Temperatures]:
     return after[:1] if rivals[-1] is quantity else []
 
 
-def _parts(text: str) -> Callable[[int], int]:
+def parts(text: str) -> Callable[[int], int]:
     """Return what tells in which part of a text a place stands; signs part it outside of brackets."""
     cuts = [found.start() for found in re.finditer(r"[;/|]|,\s", _without_brackets(text))]
     return lambda place: sum(cut < place for cut in cuts)
@@ -193,58 +193,6 @@ def _beside(reading: Reading, quantity: Quantity | None) -> str:
     begin = currents[at - 1].end if at else 0
     end = currents[at + 1].start if at + 1 < len(currents) else len(reading.text)
     return reading.text[quantity.start if at else begin : end]
-
-
-def seconds_of(reading: Reading, quantity: Quantity) -> float | None:
-    """Return how long a current may last, where that is printed. [s]."""
-    times = _times(reading.found)
-    if times:
-        return _time_beside(reading, quantity, times)
-    for text in (reading.statement.label, reading.statement.note, *reading.statement.footnotes):
-        given = {each.value for each in _times(quantities(masked(text, temperatures(text))))}
-        if len(given) == 1:
-            return given.pop()
-    return None
-
-
-def _times(found: Sequence[Quantity]) -> list[Quantity]:
-    """Return the durations of a text; one that is printed twice, such as "3 s (3 sec)", counts once."""
-    kept: list[Quantity] = []
-    last: Quantity | None = None
-    for each in found:
-        twin = last is not None and last.dimension == each.dimension and last.value == each.value
-        if each.dimension == "seconds" and not twin:
-            kept.append(each)
-        last = each
-    return kept
-
-
-def _time_beside(reading: Reading, quantity: Quantity, times: Sequence[Quantity]) -> float | None:
-    """Return the duration that goes with a current: the only one of its part, else the one in its turn."""
-    currents = reading.currents
-    part = _parts(reading.text)
-    own = [each for each in times if part(each.start) == part(quantity.start)]
-    if len(currents) == 1:
-        if len(own) == 1:
-            return own[0].value
-        after = [each for each in times if each.start >= quantity.end]
-        return (after or list(times)[::-1])[0].value
-    if len(times) == len(currents):
-        # "30 s: 100 A; 10 s: 125 A" as well as "100 A (30 s); 125 A (10 s)": they take turns.
-        return times[currents.index(quantity)].value if quantity in currents else None
-    rivals = [each for each in currents if part(each.start) == part(quantity.start)]
-    if len(own) == len(rivals):
-        return own[rivals.index(quantity)].value if quantity in rivals else None
-    if own:
-        between = [
-            each
-            for each in own
-            if each.start >= quantity.end
-            and not any(quantity.end <= o.start < each.start for o in currents if o is not quantity)
-        ]
-        # Words lead to the time behind a current, unless the first of them stands before every current.
-        return between[0].value if between and own[0].start > rivals[0].start else None
-    return None
 
 
 def of_capacity(reading: Reading, quantity: Quantity) -> Conditions:

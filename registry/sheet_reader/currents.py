@@ -10,13 +10,13 @@ from registry.sheet_reader.conditions import (
     HOT_C,
     Reading,
     band_of,
-    seconds_of,
     several_points,
     stated_at,
     temperature_basis,
 )
 from registry.sheet_reader.draft import FigureKind, FigureName
-from registry.sheet_reader.footnotes import SEE, UNEXPLAINED
+from registry.sheet_reader.durations import UNCLEAR, lasting, times_of
+from registry.sheet_reader.footnotes import SEE
 from registry.sheet_reader.quantities import Quantity
 
 CURRENTS = {name for name, unit in UNITS_READ.items() if unit == "A"}
@@ -49,8 +49,6 @@ def current_of(
         low_c=band.low if band else None, high_c=band.high if band else None,
     )  # fmt: skip
     made = doubted(replace(made, holds=holds), *bound.doubts, *([band.doubt] if band and band.doubt else []))
-    if UNEXPLAINED.search(reading.statement.label) or UNEXPLAINED.search(reading.text):
-        made = doubted(made, "a mark beside it refers to what was not found")
     if band is None and several_points(reading, quantity):
         made = doubted(made, "several temperatures stand beside it")
     if SEE.search(reading.statement.quote):
@@ -76,8 +74,10 @@ def _ended(made: Candidate, ending: float, said: set[str]) -> Candidate:
 
 def _timed(reading: Reading, quantity: Quantity, said: set[str], made: Candidate) -> Candidate:
     """Let a duration decide: what lasts seconds is a pulse, and nothing with a time is continuous."""
-    seconds = seconds_of(reading, quantity)
-    minutes = any(each.dimension == "time" for each in reading.found)
+    time = lasting(reading, quantity)
+    seconds = time.seconds
+    others = {each.dimension for each in times_of(reading.text).own}
+    minutes = "time" in others
     if (
         made.figure == "max_continuous_discharge"
         and (seconds or minutes)
@@ -92,8 +92,8 @@ def _timed(reading: Reading, quantity: Quantity, said: set[str], made: Candidate
         made = doubted(made, "a time stands beside it")
     if made.figure == "pulse_discharge":
         made = replace(made, holds=replace(made.holds, seconds=seconds))
-        if seconds is None and any(each.dimension == "seconds" for each in reading.found):
-            made = doubted(made, "which of the times beside it is its own is not clear")
+        if time.doubt is not None or (seconds is None and "seconds" in others):
+            made = doubted(made, time.doubt or UNCLEAR)
         if not reading.label_said & {"pulse", "not_continuous"} and "maximum" not in said:
             made = doubted(made, "it is not called a limit")
         if "pulse" not in said and not seconds:

@@ -242,7 +242,7 @@ def _out_of_order(figures: list[DraftFigure]) -> list[DraftFigure]:
     charge, discharge = _colder(figures, "charge"), _colder(figures, "discharge")
     if charge and discharge and min(charge) < min(discharge):
         doubtful["operating_temperature"] = "charging would be allowed colder than discharging"
-    for name in ("ac_resistance", "dc_resistance"):
+    for name in ("ac_resistance", "dc_resistance", "mass"):
         limits = [f.value for f in figures if f.figure == name and f.at_most and f.value is not None]
         usual = [f.value for f in figures if f.figure == name and not f.at_most and f.value is not None]
         if limits and usual and max(usual) > min(limits):

@@ -6,12 +6,14 @@ import re
 from collections.abc import Sequence
 from dataclasses import replace
 
+from registry.sheet_reader.body import of_the_body
 from registry.sheet_reader.candidate import Candidate, doubted
 from registry.sheet_reader.conditions import Reading
 from registry.sheet_reader.currents import CURRENTS
 from registry.sheet_reader.elsewhere import beside_footnote, from_footnotes, from_note, from_range
 from registry.sheet_reader.footnote_limits import unread_condition
-from registry.sheet_reader.lines import FIGURE_DIMENSIONS, told_aside, without_relations
+from registry.sheet_reader.footnotes import NOT_FOUND, unexplained
+from registry.sheet_reader.lines import FIGURE_DIMENSIONS, told_aside
 from registry.sheet_reader.number_figures import number_figures
 from registry.sheet_reader.quantities import Quantity, quantities
 from registry.sheet_reader.ranges_and_counts import cycle_figures, size_figures, temperature_figures
@@ -28,12 +30,6 @@ _LABEL_UNITS = tuple(
 )  # fmt: skip
 _MOST_NUMBERS = 60
 """A text with more of them is no value: none of its words can be told to belong to one number."""
-_BODY = frozenset({"diameter", "length", "mass"})
-_COUNTED_IN = re.compile(
-    r"(?i)\b(?:with|without|incl\w*|excl\w*|ohne|mit|sans|avec|sin|con|senza)\b|不含|不包括|含|包括"
-)
-"""What follows says which parts are counted in, of a size that is the cell's own."""
-_SIZE_UNITS = frozenset({"mm", "cm", "kg", "in"})
 _RANK_DOUBTS = {
     Rank.PROSE: "it stands in a sentence, not in a table",
     Rank.EXCLUDED: "it stands in a part of tests, examples or changes",
@@ -61,29 +57,19 @@ def candidates(statement: Statement) -> list[Candidate]:
     reading = Reading(statement, text, _with_label_unit(found, statement.label), heat, label_said)
     sizes = list(size_figures(reading))
     numbers = [
-        each for each in number_figures(reading) if not sizes or each.figure not in {"diameter", "length"}
+        each
+        for each in number_figures(reading)
+        if not sizes or each.figure not in {"diameter", "length", "width", "thickness"}
     ]
     drawn = [*temperature_figures(reading), *sizes, *cycle_figures(reading), *numbers]
     drawn += list(from_range(reading)) if not drawn else []
     drawn = [_with_unread(each) for each in drawn]
-    drawn = [_of_a_part(each) if each.figure in _BODY else each for each in drawn]
+    drawn = [of_the_body(each) for each in drawn]
     if aside:
         drawn = [doubted(each, f"its label adds '{aside.strip(' ,;()')}'") for each in drawn]
     more = list(from_footnotes(reading, drawn))
     drawn = [beside_footnote(each, more) for each in _one_of_each(drawn)]
     return [_ranked(each) for each in (*drawn, *more, *from_note(reading, drawn))]
-
-
-def _of_a_part(made: Candidate) -> Candidate:
-    """Mark a size or mass whose label says of what it is in words that may name a part, such as "Tab length".
-
-    Such a figure speaks only where no label of the cell itself gives one.
-    """
-    label = _COUNTED_IN.split(re.sub(r"\([^()]*\)", " ", without_relations(made.statement.label)))[0]
-    words = [word for word in re.findall(r"[^\W\d_]{2,}", label) if word.lower() not in _SIZE_UNITS]
-    if "part" not in meanings(label) and all(map(meanings, words)):
-        return made
-    return doubted(replace(made, rank=max(made.rank, Rank.ASIDE)), "it may be of a part of the cell")
 
 
 def _with_unread(made: Candidate) -> Candidate:
@@ -100,7 +86,10 @@ def _with_unread(made: Candidate) -> Candidate:
 def _ranked(made: Candidate) -> Candidate:
     """Return a candidate with the rank of its place and what that makes doubtful."""
     made = replace(made, rank=max(made.rank, made.statement.rank))
-    words = [doubt for doubt in (_RANK_DOUBTS.get(made.statement.rank), made.statement.doubt) if doubt]
+    statement = made.statement
+    words = [doubt for doubt in (_RANK_DOUBTS.get(statement.rank), statement.doubt) if doubt]
+    if any(map(unexplained, (statement.label, statement.value, statement.note))):
+        words.append(NOT_FOUND)
     return doubted(made, *words) if words else made
 
 

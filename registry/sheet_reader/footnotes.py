@@ -3,21 +3,28 @@
 from __future__ import annotations
 
 import re
+import unicodedata
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from registry.sheet_reader.quantities import normal
 from registry.sheet_reader.rows import Cell, Document, Row
 
 _MARK = (
-    r"[(\[](?-i:[a-f])[)\]]|\[\d{1,2}\]|\(\*?\d{1,2}\*?\)|\*\d{1,2}\)?|\d{1,2}\*|\*{1,4}|[†‡]+|\^\d"
-    r"|注\s?\d|Note\s?\d|[¹²³⁴⁵⁶]"
+    r"[(\[](?-i:[a-f])[)\]]|\[\d{1,2}\]|\(\*?\d{1,2}\*?\)|\*\d{1,2}\)?|\d{1,2}\*|\(\*{1,4}\)|\*{1,4}\)?"
+    r"|[†‡]+\)?|\^\d|注\s?\d|Note\s?\d|[¹²³⁴⁵⁶]|※\d{1,2}|※\s\d{1,2}(?=[\s:：.)]|$)|※"
 )
 _DEFINES = re.compile(rf"(?:^|(?<=\s\s)|(?<=\s)(?=\(\*))(?P<mark>{_MARK}|\d\)|[①-⑨])[\s.:)=]*(?=\S)", re.I)
 _REFERS = re.compile(
-    rf"(?<=[\w%)\].°Ω])\s?(?P<mark>{_MARK}|(?<=[^\W\d_])\s?\d\)|[①-⑨])(?![\w.]|\s?\*?\d)", re.I
+    rf"(?<=[\w%)\].°Ω])\s?(?P<mark>{_MARK}|(?:(?<=[^\W\d_])|(?<=\.))\s?\d\)|[①-⑨])(?![\w.]|\s?\*?\d)", re.I
 )
-UNEXPLAINED = re.compile(r"[\w%)\].°Ω]\s?(?:[(\[](?:\d{1,2}|[a-f])[)\]]|\*{1,4}|[†‡]+|\d\))\s*$")
-"""A mark at the end of a label or value, once those that a footnote explains are taken away."""
+_UNEXPLAINED = re.compile(
+    r"[\w%)\].°Ω]\s?(?:[(\[](?:\d{1,2}|[a-f]|\*{1,4})[)\]]|\*{1,4}\)?|[†‡]+\)?|※\s?\d{0,2}|(?P<bare>\d)\)"
+    r"|[(\[]\s?(?:see\s|siehe\s|见)?(?i:notes?|remarks?|hinweis|注)\s?\d{0,2}\s?[)\]])\s*$"
+)
+_RAISED = re.compile(r"(?<=[\w%)\].°Ω])(?<!m)\s?[¹²³⁴⁵⁶](?!\w)")
+"""A small digit above the line; behind "m" it is a square or a cube."""
+NOT_FOUND = "a mark beside it refers to what was not found"
 SEE = re.compile(
     r"\(?\s*(?:see|refer to|siehe|s\.|voir|ver|véase|见|参见|参照)\s+"
     r"(?:§\s?|section |sec\. |clause |note |abschnitt )?(\d+(?:\.\d+)*)\s*\)?",
@@ -25,6 +32,13 @@ SEE = re.compile(
 )
 """A reference to another place of the sheet."""
 _LONGEST = 400
+
+
+def unexplained(text: str) -> bool:
+    """Whether a mark ends a label or value, once those that a footnote explains are taken away."""
+    found = _UNEXPLAINED.search(text)
+    # "(IEC 61960)" ends with a bracket of its own, "current 1)" with a mark.
+    return found is not None and (found["bare"] is None or text.count(")") > text.count("("))
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +52,14 @@ class Footnotes:
         marks = dict.fromkeys(_key(found["mark"]) for found in _REFERS.finditer(text))
         return tuple(self.texts[mark] for mark in marks if mark in self.texts)
 
+    def unexplained(self, text: str) -> bool:
+        """Whether a printed text ends with a mark, or holds a raised one, that no footnote explains."""
+        return unexplained(self.without_marks(text)) or self.raised(text)
+
+    def raised(self, text: str) -> bool:
+        """Whether a printed text holds a raised digit that no footnote explains."""
+        return bool(_RAISED.search(self.without_marks(text)))
+
     def without_marks(self, text: str) -> str:
         """Return a text without the marks that refer to a footnote."""
         return _REFERS.sub(lambda found: "" if _key(found["mark"]) in self.texts else found[0], text)
@@ -46,8 +68,8 @@ class Footnotes:
 def _key(mark: str) -> str:
     if letter := re.fullmatch(r"[(\[]([a-f])[)\]]", mark):
         return letter[1]
-    digits = re.sub(r"\D", "", mark.translate(str.maketrans("¹²³⁴⁵⁶①②③④⑤⑥⑦⑧⑨", "123456123456789")))
-    return digits or re.sub(r"[^*†‡]", "", mark)
+    digits = re.sub(r"\D", "", unicodedata.normalize("NFKC", mark))
+    return digits or re.sub(r"[^*†‡※]", "", mark)
 
 
 def footnotes_of(document: Document) -> tuple[Footnotes, Document]:
@@ -62,11 +84,11 @@ def footnotes_of(document: Document) -> tuple[Footnotes, Document]:
     for row in document.rows:
         defined = [] if row.ruled and len(row.filled) > 2 else _definitions(row, referred)
         if defined:
-            texts.update({key: text for key, text in defined if key not in texts})
+            texts.update({key: normal(text) for key, text in defined if key not in texts})
             last = defined[-1][0]
         elif last and len(row.filled) == 1 and re.match(r"[a-z(]", row.filled[0].text):
             # The second line of a footnote.
-            texts[last] = f"{texts[last]} {row.filled[0].text}"[:_LONGEST]
+            texts[last] = f"{texts[last]} {normal(row.filled[0].text)}"[:_LONGEST]
         else:
             last = None
             rows.append(row)
@@ -99,5 +121,5 @@ def _definitions(row: Row, referred: dict[str, int]) -> list[tuple[str, str]]:
 
 
 def bare(cell: Cell, notes: Footnotes) -> Cell:
-    """Return a cell without its marks."""
-    return replace(cell, text=notes.without_marks(cell.text))
+    """Return a cell without its marks; a raised digit, which no unit ends with, never joins the number."""
+    return replace(cell, text=_RAISED.sub("", notes.without_marks(cell.text)))

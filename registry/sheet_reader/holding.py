@@ -142,8 +142,9 @@ class Holding:
         if NOUNS & said and not bracketed:
             return _group(last, said) if lead_empty else None
         beside = bracketed or is_duration(label) or is_band_only(label)
-        if label and not said & QUALIFIERS and not beside:
-            # A label in unknown words is a label all the same.
+        again = "storage" in said & meanings(last.label) and not lead_empty
+        if label and (again or not (said & QUALIFIERS or beside)):
+            # A label in unknown words is one all the same; "Storage, 6 months" is no part of "Storage, 1 month".
             return None
         sibling = not lead_empty and last.value is not None and len(row.filled) > 1
         if sibling and abs(pair.left - last.left) <= SAME_PLACE and said & _OF_ITS_OWN:

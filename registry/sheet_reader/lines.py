@@ -14,13 +14,13 @@ from registry.sheet_reader.temperatures import masked, temperatures
 from registry.sheet_reader.vocabulary import meanings
 
 NOUNS = frozenset({
-    "capacity", "voltage", "current", "resistance", "mass", "diameter", "length", "size", "temperature",
-    "cycle", "cell_life", "energy",
+    "capacity", "voltage", "current", "resistance", "mass", "diameter", "length", "width", "thickness", "size",
+    "temperature", "cycle", "cell_life", "energy",
 })  # fmt: skip
 _NOUN_DIMENSIONS = {
     "capacity": {"charge"}, "voltage": {"voltage"}, "current": {"current", "rate"},
     "resistance": {"resistance"}, "mass": {"mass"}, "diameter": {"length"},
-    "length": {"length"}, "size": {"length"},
+    "length": {"length"}, "width": {"length"}, "thickness": {"length"}, "size": {"length"},
     "temperature": {"temperature"}, "cycle": {"count"}, "cell_life": {"count"},
 }  # fmt: skip
 FIGURE_DIMENSIONS = frozenset(
@@ -79,7 +79,7 @@ def fitting_dimensions(label: str) -> frozenset[str]:
     return frozenset({"current", "rate"}) if limits else frozenset({"current", "rate", "temperature"})
 
 
-_OF_THE_CELL_ITSELF = frozenset({"resistance", "mass", "diameter", "length", "size"})
+_OF_THE_CELL_ITSELF = frozenset({"resistance", "mass", "diameter", "length", "width", "thickness", "size"})
 """What a cell has in any state of charge: when it was measured is a condition, and no other figure."""
 _ADDS = re.compile(r"\s*[,;(].*", re.S)
 
@@ -174,7 +174,7 @@ def section_number(text: str) -> str | None:
 @lru_cache(maxsize=8192)
 def label_and_value(text: str) -> tuple[str, str]:
     """Return the label and the value of a line: parted by its first colon, else before its first quantity."""
-    inside = _brackets(text)
+    inside = in_some_bracket(text)
     places = [start for start, _ in figure_places(text) if not inside[start]]
     later = [place for place in places if _LETTER.search(text[:place])]
     for index, letter in enumerate(text):
@@ -221,6 +221,17 @@ def without_relations(words: str) -> str:
     return _relations().sub(" ", words)
 
 
+def ends_with_a_limit(label: str) -> bool:
+    """Whether a label ends with a word such as "below", which makes its number the most there is."""
+    words = sorted(vocabulary("relation")["at_most"], key=len, reverse=True)
+    return bool(re.search(rf"(?i:(?<!\w)(?:{'|'.join(map(re.escape, words))}))\W*$", label))
+
+
+def blanked_relations(words: str) -> str:
+    """Return a text with such words blotted out, every other letter in its place."""
+    return _relations().sub(lambda found: " " * len(found[0]), words)
+
+
 def _only_relates(words: str) -> bool:
     """Whether words before a number are only such as "not more than" or "from", and no label."""
     return not re.search(r"\w", without_relations(words))
@@ -248,7 +259,7 @@ def _cut(text: str, places: list[int], later: list[int]) -> int:
     return min(later)
 
 
-def _brackets(text: str) -> list[bool]:
+def in_some_bracket(text: str) -> list[bool]:
     """Return for each letter of a text whether it stands in brackets."""
     depth = 0
     inside = [False] * (len(text) + 1)

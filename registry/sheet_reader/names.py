@@ -33,7 +33,12 @@ _LABEL = re.compile(
     re.I,
 )  # fmt: skip
 _NOTE = re.compile(r"\s*[(（\[【][^)）\]】]*[)）\]】]?")
-_ENDS = re.compile(r"\s{2,}|[;；,，|/]\s|\b(?:rev|ver|version|date|datum|issue|page)\b\.?|版本|日期", re.I)
+_ENDS = re.compile(
+    r"\s{2,}|[;；,，|/]\s|\b(?:rev|ver|version|date|datum|issue|page)\b\.?|版本|日期",
+    re.I,
+)  # fmt: skip
+_DASH = re.compile(r"(?:\s(?:-{1,2}|[–—])\s|\s?—\s?)(?=(?:\d{1,2}\s)?[^\W\d_]{2,}(?![\w-]*\d))")
+"""A dash with words behind it, which say what the cell is: "KRV-606090-40 - soft pouch"."""
 _LONGEST = 60
 _TITLE_LINES = 3
 _NAMES_MODEL = re.compile(
@@ -102,7 +107,9 @@ def _labelled(text: str, after: Sequence[Cell]) -> str:
 def clean_name(text: str) -> str:
     """Return a name without label words, notes in brackets and what follows; empty without a number."""
     text = _LABEL.sub("", _NOTE.sub("", text.strip()).strip())
-    text = _ENDS.split(text.strip())[0].strip(" :：.,;-–\"'")
+    text = _ENDS.split(text.strip())[0]
+    before = _DASH.split(text)[0]
+    text = (before if re.search(r"\d", before) else text).strip(" :：.,;-–\"'")
     return text[:_LONGEST] if re.search(r"\d", text) and re.search(r"[^\W\d_]", text) else ""
 
 

@@ -7,10 +7,17 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from registry.sheet_reader.candidate import POSSIBLE, Candidate, condition_of, doubted, words_beside
-from registry.sheet_reader.conditions import Reading, of_capacity, seconds_of
+from registry.sheet_reader.conditions import Reading, of_capacity
 from registry.sheet_reader.currents import CURRENTS, current_of
 from registry.sheet_reader.draft import FigureKind
-from registry.sheet_reader.lines import FIGURE_DIMENSIONS, NOUNS, fitting_dimensions
+from registry.sheet_reader.durations import lasting
+from registry.sheet_reader.lines import (
+    FIGURE_DIMENSIONS,
+    NOUNS,
+    ends_with_a_limit,
+    figure_quantities,
+    fitting_dimensions,
+)  # fmt: skip
 from registry.sheet_reader.quantities import Quantity
 from registry.sheet_reader.statement import Rank
 from registry.sheet_reader.temperatures import temperatures
@@ -196,7 +203,7 @@ def _candidate(
     made = Candidate(
         rule.figure, None if quantity.dimension == "rate" else value, quantity.printed, reading.statement,
         rate=quantity.rate, condition=condition_of(reading.statement), doubts=_doubts(quantity, rule),
-        rank=Rank.ASIDE if rule.weak else Rank.TABLE,
+        rank=Rank.ASIDE if rule.weak else Rank.TABLE, beside=words,
     )  # fmt: skip
     if made.figure.endswith("_voltage") and quantity.upper is not None and quantity.upper > 1.15 * value:
         return None
@@ -204,7 +211,21 @@ def _candidate(
         return current_of(reading, quantity, words, said, made)
     if rule.figure == "capacity":
         return _capacity(reading, quantity, words, said, made)
+    if quantity.dimension == "mass":
+        return replace(made, at_most=_is_limit(reading, quantity, said))
     return _resistance(reading, quantity, said, made) if quantity.dimension == "resistance" else made
+
+
+def _is_limit(reading: Reading, quantity: Quantity, said: set[str]) -> bool:
+    """Whether a number is printed as the most that a cell has: by a sign, a word, or as the end of a range.
+
+    The word may stand in the remark beside it, or end the label: "Weight below | 48 g".
+    """
+    statement = reading.statement
+    remark = "" if quantity.dimension in figure_quantities(statement.note) else statement.note
+    said = said | (meanings(remark) & {"maximum", "typical"})
+    limited = quantity.sign in {"≤", "<"} or ("maximum" in said and "typical" not in said)
+    return limited or quantity.upper is not None or ends_with_a_limit(statement.label)
 
 
 def _doubts(quantity: Quantity, rule: Rule) -> tuple[str, ...]:
@@ -213,7 +234,7 @@ def _doubts(quantity: Quantity, rule: Rule) -> tuple[str, ...]:
         found.append("a range is printed")
     if quantity.dimension == "rate" and quantity.value > _ODD_RATE:
         found.append("the C may be a temperature")
-    if quantity.dimension == "current" and quantity.sign in {"≥", ">"}:
+    if quantity.dimension in {"current", "mass"} and quantity.sign in {"≥", ">"}:
         found.append("the sign says 'at least'")
     return tuple(filter(None, found))
 
@@ -229,11 +250,10 @@ def _capacity(
 
 
 def _resistance(reading: Reading, quantity: Quantity, said: set[str], made: Candidate) -> Candidate:
-    limited = quantity.sign in {"≤", "<"} or ("maximum" in said and "typical" not in said)
-    made = replace(made, at_most=limited or quantity.upper is not None)
+    made = replace(made, at_most=_is_limit(reading, quantity, said))
     if made.figure == "dc_resistance":
         after = [each for each in reading.found if each.dimension == "seconds" and each.start >= quantity.end]
-        seconds = after[0].value if after else seconds_of(reading, quantity)
+        seconds = after[0].value if after else lasting(reading, quantity).seconds
         return replace(made, kind="dc", holds=replace(made.holds, seconds=seconds))
     made = replace(made, kind="ac" if "ac" in said else None)
     if "assembled" in said and "bare" not in said:

@@ -11,6 +11,7 @@ from registry.sheet_reader.lines import (
     QUALIFIERS,
     figure_quantities,
     fitting_dimensions,
+    in_some_bracket,
     is_band_only,
     label_and_value,
     without_item_number,
@@ -24,9 +25,11 @@ _HEAT = frozenset({"temperature", "ambient", "surface", "bare"})
 _FEWEST = 3
 """Fewer labels in a run may each be a heading."""
 _MOST = 60
+_SIDES = frozenset({"length", "width", "thickness", "size"})
 _LISTS = (
     frozenset({"nominal", "minimum", "typical", "rated", "maximum"}),
     frozenset({"standard", "maximum", "fast"}), frozenset({"ac", "dc"}), frozenset({"continuous", "pulse"}),
+    frozenset({"nominal", "full", "cutoff", "charge", "discharge"}),
 )  # fmt: skip
 
 
@@ -152,21 +155,58 @@ def _is_filler(row: Row) -> bool:
 
 
 def listed(label: str, value: str) -> list[tuple[str, str]]:
-    """Part "Capacity nom. / min." with "2500 / 2450 mAh" into one label and one value for each."""
-    parts = re.split(r"\s?/\s?", label)
+    """Part "Capacity nom. / min." with "2500 / 2450 mAh" into one label and one value for each.
+
+    What stands in brackets is no number of the list, and of each number it stands behind.
+    """
     if sides := _sides(label, value):
         return sides
-    if len(parts) < 2 or not parts[0].split():
-        return []
-    said = [meanings(parts[0].split()[-1]), *map(meanings, parts[1:])]
-    found = quantities(masked(value, temperatures(value)))
-    if len(found) != len(parts) or not any(all(each & group for each in said) for group in _LISTS):
+    names = _names(label)
+    fitting = fitting_dimensions(label) or {"voltage"}
+    masked_value = masked(value, temperatures(value))
+    inside = in_some_bracket(value)
+    found = [
+        each for each in quantities(masked_value)
+        if not inside[each.start] and (each.dimension in fitting or not each.dimension)
+    ]  # fmt: skip
+    if not names or len(found) != len(names):
         return []
     if len({each.dimension for each in found}) != 1 or not found[0].dimension:
         return []
-    stem = " ".join(parts[0].split()[:-1])
-    names = [parts[0], *(f"{stem} {part}" for part in parts[1:])]
     return list(zip(names, _each_with_unit(value, found), strict=True))
+
+
+def _names(label: str) -> list[str]:
+    """Return the whole label of each part of a list: "Voltage, nominal / full / empty" makes three.
+
+    What all of them are stands before the first part, behind the last one, or outside of brackets.
+    """
+    bracketed = re.fullmatch(r"(?P<stem>[^()]+)\((?P<list>[^()/]+/[^()]+)\)\s*:?", label.strip())
+    parts = [part.strip() for part in re.split(r"\s?/\s?", bracketed["list"] if bracketed else label)]
+    if len(parts) < 2 or not all(parts):
+        return []
+    words = parts[0].split()
+    stem = bracketed["stem"].strip() if bracketed else " ".join(words[:-1])
+    own = [parts[0] if bracketed else words[-1], *parts[1:]]
+    group = next((each for each in _LISTS if _tells_apart(own, each)), None)
+    if group is None and not bracketed and len(words) > 1:
+        # "Nominal voltage / full charge voltage": each part is whole.
+        own = parts
+        group = next((each for each in _LISTS if _tells_apart(own, each)), None)
+    if group is None:
+        return []
+    if NOUNS & meanings(stem) or not NOUNS & meanings(parts[-1]):
+        return [f"{stem} {part}".strip() for part in own]
+    last = parts[-1].split()
+    at = max(n for n, word in enumerate(last) if meanings(word) & group) + 1
+    tail = " ".join(last[at:])
+    return [*(part if NOUNS & meanings(part) else f"{part} {tail}" for part in parts[:-1]), parts[-1]]
+
+
+def _tells_apart(parts: Sequence[str], group: frozenset[str]) -> bool:
+    """Whether every part says something of a group, and no two say the same."""
+    said = [meanings(part) & group for part in parts]
+    return all(said) and len(set(said)) == len(said)
 
 
 def _sides(label: str, value: str) -> list[tuple[str, str]]:
@@ -177,9 +217,10 @@ def _sides(label: str, value: str) -> list[tuple[str, str]]:
     names = re.split(r"\s[x*]\s|\s?/\s?", label.replace("(", " ").replace(")", " ").strip())
     said = meanings(label) & NOUNS
     found = quantities(value)
-    if len(names) < 2 or len(found) != len(names) or "length" not in said or said - {"length", "size"}:
+    if len(names) < 2 or len(found) != len(names) or not said or said - _SIDES:
         return []
-    if any(each.dimension != "length" for each in found):
+    # "7.2 ± 0.2 x 64 ± 1 x 151 ± 1 mm" has the unit of all behind the last.
+    if found[-1].dimension != "length" or any(each.dimension not in {"", "length"} for each in found):
         return []
     return list(zip(names, _each_with_unit(value, found), strict=True))
 

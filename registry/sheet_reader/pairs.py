@@ -29,6 +29,7 @@ _ONE = r"[-+]?\s?\d[\d.,]*"
 _BARE_NUMBER = re.compile(
     rf"[≤≥<>±~Φ\s]*{_ONE}(?:\s*(?:±|~|to|bis|à|-)\s*{_ONE})?\s*(?:max|min|typ|x)?\.?[\s*]*", re.I
 )
+_COUNT = re.compile(rf"[≤≥<>±~\s]*{_ONE}(?![\d.,]*\s?(?:%|C\b))")
 _PARTS = re.compile(r"[,;/|\n](?!\d)|\.\s|[,;|\n]\s")
 _MODES = frozenset({"charge", "discharge", "storage"})
 
@@ -153,7 +154,16 @@ def pairs(cells: Sequence[Cell]) -> Iterator[Pair]:
 
 
 def _has_value(piece: Piece) -> bool:
-    return bool(figure_quantities(piece.value)) or _is_bare(piece.value.strip() or "x")
+    return (
+        bool(figure_quantities(piece.value))
+        or _is_bare(piece.value.strip() or "x")
+        or _counts(piece.label, piece.value)
+    )
+
+
+def _counts(label: str, value: str) -> bool:
+    """Whether a value begins with a number under a label of cycles, which need no unit: "400, then 80 %"."""
+    return "count" in fitting_dimensions(label) and bool(_COUNT.match(value))
 
 
 def _opens(piece: Piece, pair: Pair, following: Sequence[Piece]) -> bool:
@@ -189,6 +199,9 @@ def _is_value_only(piece: Piece) -> bool:
 
 
 def _take(piece: Piece, pair: Pair, following: Sequence[Piece]) -> None:
+    if not pair.value and _counts(" ".join(pair.label), piece.text):
+        _value(pair, piece.text, piece.cell)
+        return
     if not pair.value and not _has_value(piece) and not pair.notes:
         pair.label.append(piece.label or piece.text)
         if piece.names or not pair.stub:

@@ -8,11 +8,13 @@ from collections.abc import Iterator, Sequence
 from registry.sheet_reader.candidate import POSSIBLE, Candidate, condition_of, words_beside
 from registry.sheet_reader.conditions import Conditions, Reading, temperature_basis
 from registry.sheet_reader.draft import FigureKind, FigureName
+from registry.sheet_reader.months import Months, months_in
 from registry.sheet_reader.quantities import Quantity, quantities
 from registry.sheet_reader.temperatures import Temperatures, masked, temperatures
 from registry.sheet_reader.vocabulary import meanings, rules
 
 _MODES = ("charge", "discharge", "storage")
+_OF_THE_CELL_ITSELF = frozenset({"resistance", "mass", "diameter", "length", "width", "thickness", "size"})
 _OTHERS = frozenset({
     "maximum", "current", "capacity", "voltage", "resistance", "pulse", "cycle", "cell_life", "continuous",
 })  # fmt: skip
@@ -43,11 +45,14 @@ def temperature_figures(reading: Reading) -> Iterator[Candidate]:
             figure, kind, doubts = made
             if open_one:
                 doubts = (*doubts, "a further range in the line is of neither charge nor discharge")
+            lasts = months[index] if figure == "storage_temperature" else Months((), False)
+            if lasts.unread:
+                doubts = (*doubts, "for how long it holds was not understood")
             yield Candidate(
                 figure, None, reading.text[each.start : each.end].strip(), statement, kind,
                 holds=Conditions(each.low, each.high, temperature_basis(statement)),
                 derived=each.derived and f"from {each.derived}", doubts=doubts,
-                months=months[index] if figure == "storage_temperature" else None,
+                months=lasts.values[0] if lasts.values else None,
                 to_fraction=left if figure == "storage_temperature" else None,
                 condition=(beside[index].strip(" :,;/()") or condition_of(statement))[:300],
             )  # fmt: skip
@@ -121,25 +126,21 @@ _LOOSE_DASH = re.compile(r"[^\W\d_] [-–—−] \d")
 """A dash that parts a word from a number as well as it may be the number's sign."""
 
 
-def _months(reading: Reading, ranges: Sequence[Temperatures], beside: Sequence[str]) -> list[float | None]:
-    """Return for how many months each range of storage holds."""
-    own = [_months_in(words) for words in beside]
-    if all(len(each) <= 1 for each in own) and any(own):
-        return [each[0] if each else None for each in own]
-    for text in (reading.statement.label, reading.text, reading.statement.note):
-        listed = _months_in(text)
-        if len(listed) == len(ranges):
-            return list(listed)
-    return [None] * len(ranges)
-
-
-def _months_in(text: str) -> list[float]:
-    text = masked(text, temperatures(text, about_temperature=True))
-    return [months for each in quantities(text) if (months := _as_months(each)) is not None]
-
-
-def _as_months(each: Quantity) -> float | None:
-    return each.value if each.unit == "months" else None
+def _months(reading: Reading, ranges: Sequence[Temperatures], beside: Sequence[str]) -> list[Months]:
+    """Return for how many months each range of storage holds: one number each, or none."""
+    own = [months_in(words) for words in beside]
+    if all(len(each.values) <= 1 for each in own) and any(each.values for each in own):
+        return own
+    texts = (reading.statement.label, reading.text, reading.statement.note)
+    for text in texts:
+        told = months_in(text)
+        if reading.statement.carried and len(ranges) == 1 and len(told.values) > 1:
+            # Of a line that goes on with a label above, its own words stand last.
+            return [Months(told.values[-1:], told.unread)]
+        if len(told.values) == len(ranges):
+            return [Months((each,), told.unread) for each in told.values]
+    unread = any(found.unread or found.values for found in map(months_in, texts))
+    return [Months((), unread)] * len(ranges)
 
 
 _NUMBER = r"(?P<{}>\d+(?:[.,]\d+)?)"
@@ -195,6 +196,9 @@ def cycle_figures(reading: Reading) -> Iterator[Candidate]:
     said = reading.label_said
     if "not_rating" in said and "cell_life" not in said:
         return
+    if said & _OF_THE_CELL_ITSELF and not said & {"cycle", "cell_life"}:
+        # "Thickness: 5 mm after 500 cycles" says when it was measured.
+        return
     counted = [each for each in reading.found if each.dimension == "count"]
     doubts: tuple[str, ...] = ()
     if not counted and said & {"cell_life", "cycle"}:
@@ -202,7 +206,11 @@ def cycle_figures(reading: Reading) -> Iterator[Candidate]:
         doubts = ("the number has no unit",) if len(counted) > 1 else ()
     if not counted or not (said & {"cycle", "cell_life"} or "cycle" in meanings(reading.text)):
         return
-    fractions = [e.value / 100 for e in reading.found if e.dimension == "percent" and 0 < e.value <= 100]
+    fractions = [
+        each.value / 100
+        for each in reading.found
+        if each.dimension == "percent" and 0 < each.value <= 100 and not _is_of_the_charge(reading.text, each)
+    ]
     several = ("several cycle counts stand in one place",) if len(counted) > 1 else ()
     for each in counted:
         value = each.value
@@ -214,6 +222,12 @@ def cycle_figures(reading: Reading) -> Iterator[Candidate]:
                 to_fraction=fractions[0] if len(fractions) == 1 else None, doubts=(*doubts, *several),
                 condition=reading.text[:300], holds=_cycling(reading),
             )  # fmt: skip
+
+
+def _is_of_the_charge(text: str, share: Quantity) -> bool:
+    """Whether a share says how deep the cycles go, "80 % DOD", and not what is left after them."""
+    near = meanings(text[max(0, share.start - 22) : share.start]), meanings(text[share.end : share.end + 22])
+    return any("state_of_charge" in said for said in near)
 
 
 def _may_count(each: Quantity) -> bool:

@@ -99,12 +99,12 @@ class Sections:
     def with_mode(self, label: str) -> str:
         """Return a label with the mode that its heading gives it: "Max. current" under "Charge"."""
         said = meanings(label)
-        if not self.mode or said & {
-            "charge", "discharge", "capacity", "storage", "operating", "nominal", "rated",
-        }:  # fmt: skip
+        if not self.mode or said & {"charge", "discharge", "capacity", "storage", "nominal", "rated"}:
             return label
+        # "Continuous, at 23 C ambient" is of the mode, "Operating temperature" is not.
         takes = said & {"voltage", "current", "temperature", "maximum", "standard", "method"}
-        return f"{self.mode} {label}" if takes else label
+        lasts = said & {"continuous", "pulse", "not_continuous"}
+        return f"{self.mode} {label}" if lasts or (takes and "operating" not in said) else label
 
 
 def _heads_tests(text: str, *, first: bool) -> bool:

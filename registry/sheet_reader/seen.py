@@ -45,6 +45,7 @@ def states(
     read = {each.figure for each in figures}
     missing: list[FigureName] = [name for name in get_args(FigureName) if name not in read]
     seen = _seen(document, said, drawn)
+    missing = [name for name in missing if name in seen or not _is_of_another_form(name, read)]
     for name in missing:
         if name not in seen and document.unread:
             seen[name] = (None, f"{document.unread} pages were not looked at")
@@ -54,6 +55,12 @@ def states(
         NotUnderstood(figure=name, page=seen[name][0], text=seen[name][1]) for name in missing if name in seen
     )
     return tuple(name for name in missing if name not in seen), not_understood
+
+
+def _is_of_another_form(name: FigureName, read: set[FigureName]) -> bool:
+    """Whether only a cell of another form has a figure: a round one has no width, a flat one no diameter."""
+    flat = {"width", "thickness"} & read
+    return (name in {"width", "thickness"} and not flat) or (name == "diameter" and bool(flat))
 
 
 def unread_conditions(kept: Iterable[Candidate]) -> tuple[NotUnderstood, ...]:

@@ -5,10 +5,11 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
+from typing import Any
 
 from registry.sheet_reader.c_rate import says_only_what_c_is
 from registry.sheet_reader.columns import Header, Valued, joined_bands
-from registry.sheet_reader.footnotes import Footnotes, bare, footnotes_of
+from registry.sheet_reader.footnotes import NOT_FOUND, Footnotes, bare, footnotes_of
 from registry.sheet_reader.holding import SAME_PLACE, Held, Holding
 from registry.sheet_reader.letters import WHY, with_digits
 from registry.sheet_reader.lines import (
@@ -40,6 +41,8 @@ from registry.sheet_reader.temperatures import masked, temperatures
 from registry.sheet_reader.vocabulary import meanings
 
 _LONGEST_SUB_ITEM = 40
+_BASES = frozenset({"ambient", "surface"})
+_MAY_BE_SHARED = "the temperatures behind the list may be of each of its numbers"
 SAYS_WHAT_C_IS = re.compile(r"\W*1(?:\.0)?\s?C\w{0,3}\s*(?:=|:=|is\b|refers|entspricht|表示|为)", re.I)
 """What says which capacity C is, and is no current of its own."""
 
@@ -73,6 +76,12 @@ class _State:
             made["rank"] = Rank.EXCLUDED
         self.seen.append(Statement(label, value, note, row.page, row.quote, **made))  # type: ignore[arg-type]
 
+    def header_marks(self, column: int | None) -> dict[str, Any]:
+        """Return the footnotes and doubts of a row with those that the head of a column adds."""
+        told, unexplained = self.header.marks_of(column) if self.header else ((), False)
+        doubt = self.doubt or (NOT_FOUND if unexplained else None)
+        return {"footnotes": tuple(dict.fromkeys((*self.marks, *told))), "doubt": doubt}
+
     def forget(self) -> None:
         """Let no later line go on with a label from before."""
         self.holding.forget()
@@ -92,6 +101,8 @@ def statements(document: Document) -> list[Statement]:
         for cells in lines_apart([bare(cell, notes) for cell in row.cells]):
             plain = [replace(cell, text=_plain(cell.text)) for cell in cells]
             state.doubt = WHY if any(_plain(c.text) != _plain(c.text, letters=True) for c in cells) else None
+            if any(map(notes.raised, (c.text for c in row.cells))):
+                state.doubt = state.doubt or NOT_FOUND
             _read_row(row, without_number(plain), state)
         state.previous = state.joined or row.quote
         state.joined = ""
@@ -124,6 +135,7 @@ def _read_row(row: Row, cells: list[Cell], state: _State) -> None:
         if row.ruled and "not_rating" not in meanings(row.quote):
             state.sections.leave()
         title, line = state.title
+        header.take_marks(state.notes)
         state.header, state.table = header, title if line == state.holding.line - 1 else ""
         state.forget()
     elif len(filled) == 1:
@@ -261,6 +273,8 @@ def _many_cells(row: Row, cells: list[Cell], state: _State) -> None:
         return
     if state.header is not None and row.ruled:
         cells = state.header.notes_last(cells)
+        own = state.header_marks(None)
+        state.marks, state.doubt = own["footnotes"], own["doubt"]
     kept: list[Cell] = []
     for cell in cells:
         if cell.text and is_prose(cell.text) and not any(before.text for before in kept):
@@ -288,7 +302,8 @@ def _by_header(row: Row, cells: list[Cell], state: _State) -> bool:
             continue
         note = " ; ".join(filter(None, (each.head, read.note)))
         rank = Rank.EXCLUDED if read.measured else Rank.TABLE
-        state.add(row, label, each.text, note, extra=each.kind, rank=rank)
+        more = state.header_marks(each.column)
+        state.add(row, label, each.text, note, extra=each.kind, rank=rank, **more)
     return True
 
 
@@ -331,7 +346,9 @@ def _bind(row: Row, filled: list[Cell], lead_empty: bool, state: _State) -> None
             continue
         parent = state.holding.over(pair, row, lead_empty=lead_empty and number == 0)
         if parent is not None and not grouped:
-            whole = f"{parent.label} {label}".strip()
+            # "Up to 1 month" and "up to 6 months" below it are two times, and no range.
+            between = " ; " if is_duration(label) else " "
+            whole = f"{parent.label}{between}{label}".strip()
         else:
             whole = label if grouped else state.sections.with_mode(label)
             pair.stub = pair.stub if grouped else state.sections.with_mode(pair.stub or label)
@@ -340,8 +357,23 @@ def _bind(row: Row, filled: list[Cell], lead_empty: bool, state: _State) -> None
             continue
         if number == 0 and headed and state.band:
             pair.value.insert(0, state.band)
+        if parent is not None and lead_empty and not note:
+            _take_basis(row, pair, state)
         _add_pair(row, pair, whole, state, carried=parent is not None)
         state.holding.keep(pair, whole, parent, lead_empty=lead_empty)
+
+
+def _take_basis(row: Row, pair: Pair, state: _State) -> None:
+    """Let a line without a note, below one of the same item, be of the surface where the note there says so."""
+    told = state.seen[-1] if state.seen else None
+    if told is None or told.page != row.page or not _about_heat(told.label):
+        return
+    if (
+        "surface" in meanings(told.note)
+        and not temperatures(told.note)
+        and not _BASES & meanings(pair.words[1])
+    ):
+        pair.notes.append(told.note)
 
 
 def _add_pair(row: Row, pair: Pair, whole: str, state: _State, *, carried: bool) -> None:
@@ -349,8 +381,16 @@ def _add_pair(row: Row, pair: Pair, whole: str, state: _State, *, carried: bool)
     band = "" if NOUNS & meanings(label) else state.band
     state.band = ""
     several = listed(whole, value)
-    for own, each in several:
-        state.add(row, own, each, note, carried=carried)
+    shared = (
+        _banded(several[-1][1]) and not any(_banded(each) for _, each in several[:-1]) if several else False
+    )
+    for number, (own, each) in enumerate(several, 1):
+        doubt = state.doubt or (_MAY_BE_SHARED if shared and number < len(several) else None)
+        state.add(row, own, each, note, carried=carried, doubt=doubt)
     if not several and (whole or value):
         doubt = state.doubt or ("several values stand side by side" if pair.several else None)
         state.add(row, whole, f"{band} {value}".strip(), note, carried=carried, doubt=doubt)
+
+
+def _banded(text: str) -> bool:
+    return any(not each.single for each in temperatures(text))

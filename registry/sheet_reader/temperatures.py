@@ -18,7 +18,7 @@ _MORE = r"\s*[>≥]\s*"
 _NAME = r"(?:Ta|Tc|T|t|temp(?:erature)?\.?|温度)"
 _RANGE = re.compile(
     rf"(?<![\d.A-Za-z])(?<!\d,)(?P<low>{_T})(?P<one>{_UNIT})?(?P<to>{_TO})(?P<high>{_T})(?P<two>{_UNIT})?"
-    rf"(?!\d|\.[\d.]|\s?(?:m?A|V|g|mm|mΩ)\b)",
+    rf"(?!\d|\.[\d.]|\s?(?:m?A|V|g|mm|mΩ|s|min|h|months?|monat\w*|mois|mes\w*|years?|jahr\w*|个月|か月|개월)\b)",
     re.I,
 )
 _RISING = re.compile(rf"(?P<low>{_T})(?:{_UNIT})?{_LESS}{_NAME}{_LESS}(?P<high>{_T})(?:{_UNIT})?")
@@ -36,7 +36,7 @@ _ABOVE = re.compile(
 _BELOW_AFTER = re.compile(rf"(?P<high>{_T})(?:{_UNIT})\s*(?:以下|以内|未満|or less|or below)", re.I)
 _ABOVE_AFTER = re.compile(rf"(?P<low>{_T})(?:{_UNIT})\s*(?:以上|or more|or above)", re.I)
 _SINGLE = re.compile(
-    rf"(?<![\d.,A-Za-z])(?P<low>{_T})(?:\s?±\s?\d+(?:\.\d+)?)?(?P<one>\s?°\s?[CF](?![a-zA-Z])|\s?°(?!\w))",
+    rf"(?<![\d.A-Za-z±])(?<!\d,)(?<!±\s)(?P<low>{_T})(?:\s?±\s?\d+(?:\.\d+)?)?(?P<one>\s?°\s?[CF](?![a-zA-Z])|\s?°(?!\w))",
     re.I,
 )
 _BARE_SINGLE = re.compile(

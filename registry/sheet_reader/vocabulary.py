@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import tomllib
 import unicodedata
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cache, lru_cache
 from importlib.resources import files
@@ -78,15 +79,29 @@ def rules() -> tuple[Rule, ...]:
 
 
 @cache
+def numbers() -> dict[str, str]:
+    """Return the numbers that are written as words beside months and years, each with its digits."""
+    found: dict[str, str] = {}
+    for table in _languages():
+        for digits, words in table.get("numbers", {}).items():
+            found |= dict.fromkeys(words, digits)
+    return found
+
+
+def _languages() -> Iterator[dict[str, Any]]:
+    for file in sorted((files("registry.sheet_reader") / "vocabulary").iterdir(), key=lambda each: each.name):
+        if file.name.endswith(".toml") and file.name not in _NOT_LANGUAGES:
+            yield tomllib.loads(file.read_text(encoding="utf-8"))
+
+
+@cache
 def _patterns() -> tuple[tuple[tuple[str, re.Pattern[str]], ...], tuple[tuple[str, re.Pattern[str]], ...]]:
     phrases: dict[str, list[str]] = {}
     words: dict[str, list[str]] = {}
-    for file in sorted((files("registry.sheet_reader") / "vocabulary").iterdir(), key=lambda each: each.name):
-        if file.name.endswith(".toml") and file.name not in _NOT_LANGUAGES:
-            held = tomllib.loads(file.read_text(encoding="utf-8"))
-            for target, table in ((phrases, "phrases"), (words, "words")):
-                for meaning, spelled in held.get(table, {}).items():
-                    target.setdefault(meaning, []).extend(spelled)
+    for held in _languages():
+        for target, table in ((phrases, "phrases"), (words, "words")):
+            for meaning, spelled in held.get(table, {}).items():
+                target.setdefault(meaning, []).extend(spelled)
     return _compiled(phrases), _compiled(words)
 
 

@@ -28,7 +28,7 @@ SAMPLES = ROOT / "samples"
 DRAFT_PREFIX = ".packclaim-"
 """How a file is called while it is written: the one thing that a killed program may leave."""
 REGISTRY = ("--registry", "registry.sqlite")
-CASE = "cases/bms-decides.yaml"
+CASE, LOANER = "cases/bms-decides.yaml", "cases/quay-street-loaner-7.yaml"
 TABLE = "screening/harbour-market.csv"
 
 # Runs the command line with a hook that ends the process at the write of a given number.
@@ -76,6 +76,7 @@ COMMANDS = (
     Command("compare", ("compare", CASE, "cases/leading-zero.yaml", *REGISTRY, "--out", "compared.html")),
     Command("start", ("start", *REGISTRY, "--out", "started.yaml"), _NO_ANSWERS),
     Command("log", ("log", "logs/quay-street-loaner-7.csv", "--out", "log.html")),
+    Command("log --write", ("log", "logs/quay-street-loaner-7.csv", "--case", LOANER, "--write")),
     Command("screen csv", ("screen", TABLE, *REGISTRY, "--out", "judged.csv"), again=_RESUME),
     Command("screen xlsx", ("screen", TABLE, *REGISTRY, "--out", "judged.xlsx"), again=_RESUME),
     Command("screen, summary", ("screen", TABLE, *REGISTRY, "--out", "a.csv", "--summary", "a.md"), "", _RESUME),

@@ -44,10 +44,10 @@ from verifier.answer import answer
 from verifier.bounds import Bounds
 from verifier.case.limits import DEFAULTS, Limits
 from verifier.case.model import Case
+from verifier.case_facts import CaseFacts
 from verifier.case_report import RelyOn
 from verifier.cell_inside import look_inside
 from verifier.contradictions import Contradiction, contradictions, disputed, in_doubt
-from verifier.facts import CaseFacts
 from verifier.figures import FIGURES
 from verifier.finding import Finding
 from verifier.judge import _rely_on, judge_figure
@@ -89,7 +89,14 @@ _SECTION = ("observed.strip.", "observed.take_off.layers", "observed.series_link
 # What tells how a row shares is asked for once the row, its strip and its take-off are known.
 _ROW = ("sheet.resistance", "sheet.size", "observed.series", "observed.series_links.count", "observed.strip.",
         "observed.take_off.")  # fmt: skip
-_WARMING = ("sheet.capacity", "sheet.typical_capacity", "sheet.resistance", "sheet.mass_g", "sheet.size")
+_WARMING = (
+    "sheet.evidence",
+    "sheet.capacity",
+    "sheet.typical_capacity",
+    "sheet.resistance",
+    "sheet.mass_g",
+    "sheet.size",
+)
 _ASKED_ONCE_KNOWN: dict[str, tuple[str, ...]] = {
     "observed.cell.marking": ("sheet.", "observed.cell.mass_g", "use.", "claim.nominal_voltage_v"),
     "observed.cell.chemistry": ("sheet.", "observed.cell.marking"),
@@ -97,10 +104,12 @@ _ASKED_ONCE_KNOWN: dict[str, tuple[str, ...]] = {
     "observed.parallel": (*_SECTION, *_ROW, "claim.nominal_voltage_v"),
     "observed.series": ("claim.nominal_voltage_v",),
     "observed.take_off.where": _ROW,
-    "sheet.capacity": ("sheet.typical_capacity", "claim.nominal_voltage_v"),
-    "sheet.cycle_life": ("sheet.cycle_conditions",),
+    "sheet.capacity": ("sheet.typical_capacity", "claim.nominal_voltage_v", "sheet.evidence"),
+    "sheet.cycle_life": ("sheet.cycle_conditions", "sheet.evidence"),
+    # Whoever vouches for a figure is asked for once there is one.
+    "sheet.pulse": ("sheet.evidence",),
     # A resistance that was measured in a range is compared with what the sheet prints.
-    "sheet.resistance": ("observed.cell.dc_mohm",),
+    "sheet.resistance": ("observed.cell.dc_mohm", "sheet.evidence"),
     # What warms a cell is asked for where a band is of its surface.
     "sheet.discharge": ("use.temperature_c", *_WARMING),
     "sheet.charge": ("use.charge_temperature_c", *_WARMING),

@@ -76,12 +76,14 @@ def test_a_contradiction_that_stands_grants_no_more_for_knowing_less(
 
 @pytest.fixture(scope="module")
 def known(registered: list[Cell]) -> tuple[Pack, Judged]:
-    """A pack of which something is granted and something refuted."""
+    """A pack of which something is granted over a range of air, and something refuted."""
     for seed in range(200):
         pack = random_pack(seed)
         found = judged(pack, registered)
         verdicts = {each.verdict for each in found.findings.values()}
-        if not found.against and verdicts & REFUTED and found.rely_on.continuous_current_a.low > 0:
+        wide = any(each.high_c - each.low_c >= 1 for each in found.use_at_most)
+        granted = wide and found.rely_on.continuous_current_a.low > 0
+        if not found.against and verdicts & REFUTED and granted:
             return pack, found
     raise AssertionError("no such pack")
 

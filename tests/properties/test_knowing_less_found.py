@@ -172,6 +172,10 @@ FOUND: dict[str, tuple[Data, Data]] = {
          "use": {"temperature_c": [10, 40]}, "observed": WAY, "claim": {"continuous_current_a": 5.5}},
         {"sheet": {"discharge": SURFACE[:1]}},
     ),
+    "a cell weighed in a range was known less well than by its sheet": (
+        {"sheet": {"mass_g": 46}, "observed": {"cell": {"mass_g": [42, 60]}}},
+        {"observed": {"cell": {"mass_g": None}}},
+    ),
 }  # fmt: skip
 
 

@@ -12,8 +12,8 @@ import pytest
 from registry.chemistry import VOLTAGES
 from verifier.case.limits import Limits
 from verifier.case.reading import parse_case
+from verifier.case_facts import CaseFacts
 from verifier.cell_inside import look_inside
-from verifier.facts import CaseFacts
 from verifier.finding import Finding
 from verifier.judge import judge_figure
 from verifier.pack.counts import series as cells_in_series
@@ -45,7 +45,7 @@ class NoCells:
     def get(self, cell_id: str) -> None:
         return None
 
-    def named(self, normalised: str) -> list[object]:
+    def named(self, normalised: str, *, retired: bool = False) -> list[object]:
         return []
 
     def fitting(self, size: str | None, chemistry: str | None) -> list[object]:

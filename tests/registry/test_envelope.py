@@ -7,7 +7,17 @@ from typing import Any
 import pytest
 
 from registry.cell import Sheet
-from registry.envelope import Envelope, envelope_for, impossible, nominal_mm, sizes, volume_ceiling_ah, widest
+from registry.envelope import (
+    DATED,
+    Envelope,
+    envelope_for,
+    impossible,
+    largest_ah,
+    nominal_mm,
+    sizes,
+    volume_ceiling_ah,
+    widest,
+)
 
 
 def envelope(size: str) -> Envelope:
@@ -145,3 +155,32 @@ def test_the_widest_holds_every_size_and_an_unknown_size_has_none() -> None:
         assert wide.diameter_mm >= each.diameter_mm
     assert envelope_for("99999") is None
     assert impossible(sheet(mass_g=1.0), "99999") == []
+
+
+@pytest.mark.parametrize(
+    ("size", "chemistries", "holds_ah", "not_ah"),
+    [
+        # Iron phosphate: 2.0 Ah sold in an 18650, 4.0 in a 26650 and 15 in a 32140, 7.0 in a 32700; all from memory but
+        # the second, of a trade page that expects 3.8.
+        ("18650", ("LFP",), 2.0, 3.0),
+        ("26650", ("LFP",), 4.0, 5.0),
+        ("32140", ("LFP",), 15.0, 17.0),
+        ("32700", ("LFP",), 7.0, 9.0),
+        # Titanate: 1.6 Ah in an 18650, from memory; 177 Wh/L in an encyclopaedia.
+        ("18650", ("LTO",), 1.6, 2.5),
+        # One other possible chemistry, and only the size bounds.
+        ("18650", ("LFP", "NMC"), 4.0, 4.3),
+        ("18650", ("LFP", "LTO"), 2.0, 3.0),
+        ("18650", ("other",), 4.0, 4.3),
+        ("18650", (), 4.0, 4.3),
+    ],
+)
+def test_a_chemistry_bounds_what_a_size_holds(
+    size: str, chemistries: tuple[str, ...], holds_ah: float, not_ah: float
+) -> None:
+    """An iron phosphate 18650 of 3 Ah would be possible, or an honest one of 2 Ah be called a lie."""
+    found = largest_ah(size, chemistries)
+    assert found is not None
+    assert holds_ah * 1.04 <= found[0] < not_ah
+    assert DATED in found[1]
+    assert largest_ah("99999", chemistries) is None

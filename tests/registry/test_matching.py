@@ -108,6 +108,8 @@ def test_a_retired_cell_is_not_taken_and_said_to_be_retired() -> None:
     match = match_marking("LYR 18650-35P", registry)
     assert (match.kind, match.cell) == ("none", None)
     assert "retired: sheet was a forgery" in match.note
+    assert match.retired is not None
+    assert match.retired.retired == "sheet was a forgery"
     assert match.suggestions[0].cell_id == "lyr-18650-35p"
     assert not match.suggestions[0].likely
     replaced = registry_of(*registry.cells(all=True), cell("Osk", "x", "LYR 18650-35P"))
@@ -183,8 +185,8 @@ def test_twins_are_never_confused(monkeypatch: pytest.MonkeyPatch) -> None:
     registry = registry_of(*registered)
     known = {normalise(name): each for each in registered for name in names(each)}
 
-    def one_named(normalised: str) -> list[Cell]:
-        return [known[normalised]] if normalised in known else []
+    def one_named(normalised: str, *, retired: bool = False) -> list[Cell]:
+        return [known[normalised]] if normalised in known and not retired else []
 
     # A thousand cells, looked up at once.
     monkeypatch.setattr(registry, "named", one_named)

@@ -64,8 +64,8 @@ def test_a_sheet_is_expected_to_state_what_such_a_cell_has_and_nothing_twice() -
     round_cell, flat = set(expected_of(round_cell=True)), set(expected_of(round_cell=False))
     assert round_cell - flat == {"diameter_mm"}
     assert flat - round_cell == {"width_mm", "thickness_mm"}
-    # A second place for a maximum and for storage: a sheet that fills the first one lacks nothing.
-    assert set(FIGURES) - (round_cell | flat) == {"discharge_unspecified_a", "storage"}
+    # A second place for a maximum, for mass and for storage: a sheet that fills the first one lacks nothing.
+    assert set(FIGURES) - (round_cell | flat) == {"discharge_unspecified_a", "mass_max_g", "storage"}
 
 
 def draft(*figures: DraftFigure) -> SheetDraft:

@@ -81,7 +81,7 @@ def test_outside_every_band_nothing_is_granted_and_nothing_refuted(
 
 def test_the_generous_edge_holds_on_the_warm_side_too() -> None:
     """Otherwise the edge rule only works where the warmer band is the better one."""
-    hot = sheet(band(0, 45, 8.0), band(45, 75, 2.6))
+    hot = sheet(band(0, 45, 8.0, basis="ambient"), band(45, 75, 2.6, basis="ambient"))
     assert ends(limit(hot, 20, 45)) == (8.0, 8.0)
     assert ends(limit(hot, 45, 45)) == (8.0, 8.0)
     assert ends(limit(hot, 45, 46)) == (2.6, 2.6)
@@ -285,7 +285,7 @@ temperatures = st.integers(-15, 35).map(lambda half: 2.0 * half)
 def banded_sheets(draw: st.DrawFn) -> Sheet:
     edges = sorted(draw(st.sets(temperatures, min_size=2, max_size=6)))
     bands = [
-        band(low, high, draw(st.integers(0, 20).map(float)))
+        band(low, high, draw(st.integers(0, 20).map(float)), basis="ambient")
         for low, high in pairwise(edges)
         if draw(st.booleans())
     ]
@@ -428,3 +428,27 @@ def test_a_band_of_one_temperature_does_not_govern_its_neighbours() -> None:
     one = sheet(band(0, 25, 8.0), band(25, 25, 2.0), band(25, 45, 6.0))
     assert ends(limit(one, 0, 45)) == (6.0, 6.0)
     assert ends(limit(one, 25, 25)) == (8.0, 8.0)
+
+
+@pytest.mark.parametrize(
+    ("bases", "top_c", "amperes"),
+    [
+        # No current surely warms the surface by less than is left: of the surface the warmest band holds for sure.
+        (("surface", "surface"), 75, (10.0, 30.0)),
+        ((None, None), 75, (10.0, 30.0)),
+        (("ambient", "ambient"), 75, (30.0, 30.0)),
+        # Up to 60 C bands are usually of the air.
+        ((None, None), 60, (30.0, 30.0)),
+        # A sheet that says it of one band alone leaves the other open.
+        ((None, "ambient"), 75, (30.0, 30.0)),
+    ],
+)
+def test_bands_of_nobody_says_what_are_no_better_than_those_of_the_surface(
+    bases: tuple[Any, Any], top_c: float, amperes: tuple[float, float]
+) -> None:
+    """A cell would be granted three times its current, because a sheet leaves out what its bands are of.
+
+    From 60 C on bands are mostly of the surface: common practice, no source.
+    """
+    one = sheet(band(-20, 50, 30.0, basis=bases[0]), band(50, top_c, 10.0, basis=bases[1]))
+    assert ends(limit(one, 15, 30, current_for_rise=lambda kelvin: (kelvin / 2, inf))) == amperes

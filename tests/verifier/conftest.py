@@ -21,10 +21,10 @@ from verifier.case.limits import Limits
 from verifier.case.model import Case
 from verifier.case.reading import case_from
 from verifier.case.strict_yaml import Document
+from verifier.case_facts import CaseFacts
 from verifier.case_report import Report
 from verifier.cell_inside import look_inside
 from verifier.contradictions import contradictions, disputed
-from verifier.facts import CaseFacts
 from verifier.figures import FIGURES
 from verifier.finding import Element, Finding, Remark
 from verifier.judge import judge, judge_figure
@@ -70,9 +70,16 @@ class Bench:
             "charge_voltage_v": 4.2,
             "cutoff_voltage_v": 2.5,
             "discharge": [
-                {"low_c": -20, "high_c": 5, "max_continuous_c": 0.5},
-                {"low_c": 5, "high_c": 45, "max_continuous_c": 3, "page": 3, "quote": "5 to 45 C: 3C"},
-                {"low_c": 45, "high_c": 75, "max_continuous_c": 1},
+                {"low_c": -20, "high_c": 5, "max_continuous_c": 0.5, "basis": "ambient"},
+                {
+                    "low_c": 5,
+                    "high_c": 45,
+                    "max_continuous_c": 3,
+                    "basis": "ambient",
+                    "page": 3,
+                    "quote": "5 to 45 C: 3C",
+                },
+                {"low_c": 45, "high_c": 75, "max_continuous_c": 1, "basis": "ambient"},
             ],
             **changes,
         }

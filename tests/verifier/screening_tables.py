@@ -15,9 +15,9 @@ from verifier.answer import conclude
 from verifier.bounds import Bounds
 from verifier.case.limits import Limits
 from verifier.case.model import Case
+from verifier.case_facts import CaseFacts
 from verifier.cell_inside import look_inside
 from verifier.contradictions import contradictions, disputed, excludes_itself, unlike_claimed
-from verifier.facts import CaseFacts
 from verifier.figures import FIGURES
 from verifier.finding import Finding
 from verifier.judge import judge_figure
@@ -52,7 +52,7 @@ EXCLUDING = {
 # Of random values most say "not that cell" or "used", after which little is granted: few rows state them.
 UNLIKE_NEW = {
     "observed.cell.diameter_mm", "observed.cell.length_mm", "observed.cell.ac_mohm", "observed.cell.dc_mohm",
-    "observed.cell.capacity_ah", "observed.cycles",
+    "observed.cell.capacity_ah", "observed.cycles", "observed.age_years",
 }  # fmt: skip
 CHOICES: dict[str, list[Any]] = {
     "id": ["no-such-cell", *(cell.id for cell in CELLS)],
@@ -61,7 +61,8 @@ CHOICES: dict[str, list[Any]] = {
     "size": ["18650", "21700", "99999"], "cell_size": ["18650", "21700", "99999"],
     "chemistry": ["NMC", "nca", "LFP", "LTO", "other"],
     "designation": ["13INR19/66-4", "4INR19/66-2", "of no standard"],
-    "currency": ["EUR"], "certificates": ["CE; UN38.3"], "positions": ["1", "1;3", "2"],
+    "currency": ["EUR"], "certificates": ["CE; UN38.3"],
+    "stated_differently": ["capacity_ah", "cell_size; series"], "positions": ["1", "1;3", "2"],
     "where": ["end", "middle", "every_cell"], "material": ["nickel", "plated_steel", "copper", "unknown"],
     "conductor": ["copper", "tinned_copper", "unknown"], "kind": ["salt_water", "spark"],
     "configuration": ["13S4P", "10s3p"], "groups_v": ["3.9;4.0", "3.1;4.4"], "groups_before_v": ["3.91;4.0", "4.0;4.0"],

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from typing import TYPE_CHECKING, Any
 
 import pytest
 
 from verifier.alarms import alarms
 from verifier.report.opening import dangers
+from verifier.topics import topics
 from verifier.words import alarm_text
-from verifier.words.alarms import alarm_name
+from verifier.words.alarms import ALARMS, alarm_name
 
 if TYPE_CHECKING:
     from tests.verifier.conftest import Bench
@@ -222,3 +224,17 @@ def test_what_an_alarm_has_said_is_not_said_again(bench: Bench) -> None:
     assert [each.code for each in report.alarms] == ["fuse_voltage_too_low"]
     assert "fuse_voltage_too_low" not in [each.code for each in dangers(report)]
     assert "fuse_voltage_too_low" in [each.code for each in report.finding("build").cautions]
+
+
+def test_the_page_of_alarms_names_those_that_there_are() -> None:
+    """Somebody would trust that an alarm comes of which the page tells, and it never does. Rule: one list, one page."""
+    heads = {text.split(":")[0].lower() for text in _alarm_texts()}
+    promised = set(topics()["alarms"].words)
+    assert heads <= promised
+    # A group that drains is one of those that must not be charged.
+    assert promised - heads == {"group drains"}
+
+
+def _alarm_texts() -> list[str]:
+    filling: dict[str, float] = defaultdict(lambda: 1.0)
+    return [text if isinstance(text, str) else text(filling) for text in ALARMS.values()]

@@ -47,20 +47,22 @@ def test_a_marking_that_two_cells_share_names_none(bench: Bench) -> None:
     assert {each.cell_id for each in found.match.suggestions} == {"brume-b26", "osk-o26"}
 
 
-def test_a_retired_cell_is_not_matched(bench: Bench) -> None:
+def test_a_retired_cell_that_a_seller_names_is_not_matched(bench: Bench) -> None:
     """A sheet that was withdrawn as wrong would go on granting its current."""
     found = inside(
-        bench,
-        {"observed": {"cell": {"marking": "LYR 18650-26"}}},
-        bench.cell(retired="the sheet was misread"),
+        bench, {"claim": {"cell_marking": "LYR 18650-26"}}, bench.cell(retired="the sheet was misread")
     )
     assert (found.match.kind, found.cell) == ("none", None)
     assert "misread" in found.match.note
 
 
-def test_a_retired_cell_named_by_its_id_grants_nothing(bench: Bench) -> None:
-    """A sheet that was withdrawn as wrong would go on granting its current, because a case names its id."""
-    data = bench.build(**{"claim.capacity_ah": 10, "observed.cell": {"id": "lyr-18650-26"}})
+@pytest.mark.parametrize("seen", [{"id": "lyr-18650-26"}, {"marking": "LYR 18650-26"}])
+def test_a_retired_cell_named_by_what_was_seen_grants_nothing(bench: Bench, seen: dict[str, str]) -> None:
+    """A sheet that was withdrawn as wrong would go on granting its current, because a case names the cell.
+
+    By its id and by its marking alike; somebody would be sent for the datasheet that the registry has withdrawn.
+    """
+    data = bench.build(**{"claim.capacity_ah": 10, "observed.cell": seen})
     report = bench.judge(data, bench.cell(retired="the sheet was misread"))
     assert [each.code for each in report.contradictions] == ["cell_retired"]
     assert report.finding("capacity").verdict is Verdict.NOT_SETTLED

@@ -6,8 +6,10 @@ import json
 from collections.abc import Callable
 from html.parser import HTMLParser
 from pathlib import Path
+from typing import Any
 
 import pytest
+import yaml
 
 from verifier.cli import main
 
@@ -187,3 +189,107 @@ def test_a_long_log_needs_no_more_memory_and_tells_how_far_it_is(tmp_path: Path)
     told(250_000, 0.5)
     told.end()
     assert stream.getvalue() == "log.csv: 250000 rows, 25 %\nlog.csv: 500000 rows, 50 %\n"
+
+
+@pytest.fixture
+def case_file(tmp_path: Path) -> Path:
+    """Return a copy of the loaner's case with a comment of its owner."""
+    path = tmp_path / "mine.yaml"
+    text = CASE.read_text(encoding="utf-8").replace("observed:", "# weighed in the yard\nobserved:")
+    path.write_text(text, encoding="utf-8")
+    return path
+
+
+def observed(path: Path) -> dict[str, Any]:
+    data: dict[str, Any] = yaml.safe_load(path.read_text(encoding="utf-8"))["observed"]
+    return data
+
+
+def test_a_whole_discharge_is_written_into_the_case(run: Run, case_file: Path) -> None:
+    """A user types four figures off a report, and slips. The loaner gave 11.6 Ah at 7 A and 22 C down to 32.3 V."""
+    before = observed(case_file)
+    status, out, err = run(LOANER, "--case", case_file, "--write")
+    assert status == 0
+    assert out.splitlines()[3].startswith("Delivered 11.6 Ah (")
+    assert "wrote" in err
+    assert "observed.capacity_ah 11.59 Ah" in err
+    after = observed(case_file)
+    assert after.pop("capacity_ah") == pytest.approx(11.6, abs=0.05)
+    assert after.pop("capacity_current_a") == pytest.approx(7, abs=0.01)
+    assert after.pop("capacity_temperature_c") == pytest.approx(22, abs=0.5)
+    assert after.pop("capacity_cutoff_v") == pytest.approx(32.35, abs=0.1)
+    assert after == before
+    assert "# weighed in the yard" in case_file.read_text(encoding="utf-8")
+    # The same again changes nothing and is no clash.
+    assert run(LOANER, "--case", case_file, "--write")[0] == 0
+
+
+def test_a_stated_value_is_written_over_by_force_only(run: Run, case_file: Path) -> None:
+    """An own measurement is lost under that of a log. What stood beside it goes with it."""
+    text = case_file.read_text(encoding="utf-8").replace(
+        "observed:", "observed:\n  capacity_ah: 12.9\n  capacity_current_a: 2", 1
+    )
+    case_file.write_text(text, encoding="utf-8")
+    status, out, err = run(LOANER, "--case", case_file, "--write", "--out", "log.txt")
+    assert (status, out) == (2, "")
+    assert "observed.capacity_ah: holds 12.9 Ah and 1 more, the log says 11.59 Ah" in err
+    assert len(err.splitlines()) == 1
+    assert case_file.read_text(encoding="utf-8") == text
+    assert not Path("log.txt").exists()
+    assert run(LOANER, "--case", case_file, "--write", "--force")[0] == 0
+    assert (observed(case_file)["capacity_ah"], observed(case_file)["capacity_current_a"]) == (11.59, 7)
+
+
+def test_half_a_discharge_is_not_written(run: Run, case_file: Path, tmp_path: Path) -> None:
+    """A test stopped half way becomes the pack's capacity."""
+    text = case_file.read_text(encoding="utf-8")
+    lines = LOANER.read_text(encoding="utf-8").splitlines()
+    (tmp_path / "half.csv").write_text("\n".join(lines[: len(lines) // 2]) + "\n", encoding="utf-8")
+    status, _, err = run("half.csv", "--case", case_file, "--write")
+    assert status == 2
+    assert "does not show that the pack was empty at the end" in err
+    # Without the count nobody knows that it was full.
+    bare = tmp_path / "bare.yaml"
+    bare.write_text("claim: {capacity_ah: 14}\n", encoding="utf-8")
+    status, _, err = run(LOANER, "--case", bare, "--write")
+    assert status == 2
+    assert "write observed.series into the case first" in err
+    assert case_file.read_text(encoding="utf-8") == text
+    assert bare.read_text(encoding="utf-8") == "claim: {capacity_ah: 14}\n"
+
+
+@pytest.mark.parametrize(
+    "arguments", [(LOANER,), (LOANER, "--case", "ad.txt"), (LOANER, LOANER, "--case", CASE)]
+)
+def test_write_needs_one_log_and_a_case_file(arguments: tuple[object, ...], run: Run, tmp_path: Path) -> None:
+    """A listing's text is written over, or one of two logs is written by chance."""
+    (tmp_path / "ad.txt").write_text("36 V 14 Ah battery", encoding="utf-8")
+    status, out, err = run(*arguments, "--write")
+    assert (status, out) == (2, "")
+    assert err.startswith("packclaim: --write")
+    assert (tmp_path / "ad.txt").read_text(encoding="utf-8") == "36 V 14 Ah battery"
+
+
+@pytest.mark.parametrize("parallel", [1, 4])
+def test_the_resistance_of_a_single_cell_is_written_too(parallel: int, run: Run, tmp_path: Path) -> None:
+    """The resistance of a cell's test has to be typed by hand, or that of a group with its strips is taken for it.
+
+    The cell was made with 25 mohm: from 4.2 V at rest, 2 A down to 2.8 V.
+    """
+    from tests.verifier.discharge_log.conftest import Maker, plain
+
+    made = Maker(series=1, capacity_ah=2.0, ohm=0.025, every_s=1.0).hold(0.0, 300).empty(2.0).rest(300).made()
+    (tmp_path / "one.csv").write_text(plain(made.rows), encoding="utf-8")
+    one = tmp_path / "one.yaml"
+    one.write_text(
+        f"observed: {{series: 1, parallel: {parallel}, cell: {{chemistry: NMC}}}}\n", encoding="utf-8"
+    )
+    status, _, err = run("one.csv", "--case", one, "--write")
+    assert (status, "wrote" in err) == (0, True)
+    cell = observed(one)["cell"]
+    if parallel > 1:
+        assert "dc_mohm" not in cell
+        return
+    low, high = cell["dc_mohm"] if isinstance(cell["dc_mohm"], list) else [cell["dc_mohm"]] * 2
+    assert 24.5 <= low <= 25.5 <= 1.1 * high
+    assert 8 <= (cell["dc_seconds"][0] if isinstance(cell["dc_seconds"], list) else cell["dc_seconds"]) <= 12

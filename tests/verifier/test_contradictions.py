@@ -341,3 +341,27 @@ def test_a_count_in_doubt_is_so_however_it_is_written(bench: Bench, written: dic
     report = bench.judge(bench.changed({}, facts))
     assert "count_not_of_product" in [each.code for each in report.contradictions]
     assert report.finding("capacity").verdict is Verdict.NOT_SETTLED
+
+
+@pytest.mark.parametrize(
+    ("facts", "told"),
+    [
+        # No pack called 36 V is full above 16 titanate cells of 2.85 V, 45.6 V.
+        ({"observed.resting_voltage_v": 48.5}, True),
+        ({"observed.resting_voltage_v": 48.5, "observed.charger.voltage_v": 42}, True),
+        ({"observed.resting_voltage_v": 45.5}, False),
+        ({"observed.resting_voltage_v": [44, 50]}, False),
+        # A chemistry that is named is judged as it was: ten of lithium-ion are full at 42 V, an alarm.
+        ({"observed.resting_voltage_v": 48.5, "observed.cell.chemistry": "NMC"}, False),
+        # Counted cells are compared with, whatever the pack is called.
+        ({"observed.resting_voltage_v": 48.5, "observed.series": 13}, False),
+        ({"observed.resting_voltage_v": 48.5, "claim.nominal_voltage_v": 48}, False),
+        ({"observed.resting_voltage_v": 48.5, "observed.cell.chemistry": "other"}, False),
+    ],
+)
+def test_a_pack_at_rest_above_every_full_one_of_its_name_is_told(
+    bench: Bench, facts: dict[str, Any], told: bool
+) -> None:
+    """A pack of 48 V with a charger of 42 V, sold as 36 V, would pass without a word. Names: practice, no source."""
+    report = bench.judge(bench.changed({"claim": {"nominal_voltage_v": 36}}, facts))
+    assert ("rest_above_name" in [each.code for each in report.contradictions]) is told

@@ -9,9 +9,9 @@ import pytest
 
 from verifier.bounds import Bounds
 from verifier.case.limits import Limits
+from verifier.case_facts import CaseFacts
 from verifier.cell_inside import look_inside
 from verifier.fact_names import MISSING, RESTS_ON, NameSet
-from verifier.facts import CaseFacts
 from verifier.verdict import ON_SELLERS_WORD, PASSES, Verdict
 
 if TYPE_CHECKING:

@@ -154,8 +154,10 @@ def test_what_is_open_reads_as_no_pass(code: str) -> None:
     ]
     for name in (
         "not_settled",
-        "not_settled_cells",
-        "not_settled_at_best",
+        "not_settled_able",
+        "not_settled_unable",
+        "could",
+        "could_not",
         "not_as_advertised",
         "do_not_use",
     ):

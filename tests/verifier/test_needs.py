@@ -14,9 +14,9 @@ from registry.cells import InMemory
 from verifier.bounds import Bounds
 from verifier.case.limits import Limits
 from verifier.case.model import Case
+from verifier.case_facts import CaseFacts
 from verifier.cell_inside import look_inside
 from verifier.errors import InvalidQuestion
-from verifier.facts import CaseFacts
 from verifier.judge import judge
 from verifier.needs import Need, Needs, case_of, needs, short_circuit_a
 from verifier.report.needs import data, render_text
@@ -285,3 +285,36 @@ def test_every_way_to_build_has_its_sentence() -> None:
     written = set(re.findall(r"\bway\(\s*\"(\w+)\"", source)) | {"take_off_at_every_cell", "take_off_at_end"}
     assert len(written) > 10
     assert written == set(NEEDS)
+
+
+@pytest.mark.parametrize(
+    ("row", "breaks_a"),
+    [
+        # 10 x 4.2 V over 10 x 29 mohm / P, by Ohm's law: 8 in parallel 1159 A, and 2 are needed for 20 A.
+        (8, 1158.6),
+        # 30 A over two thirds of 20 A are 3 in parallel; of the one at hand 145 A, of those to be built 434 A.
+        (1, 434.5),
+    ],
+)
+def test_a_fuse_must_break_what_the_pack_at_hand_gives(row: int, breaks_a: float) -> None:
+    """A fuse of 400 A would be bought for a pack of 1159 A in a short circuit, and burn on as an arc."""
+    of = case(
+        observed={
+            "series": 10, "parallel": row, "cell": {"id": "lyr-strong"},
+            "fuse": {"rating_a": 60, "voltage_v": 60, "breaking_a": 400},
+        }
+    )  # fmt: skip
+    fuse = part(asked(30.0, of), "fuse")
+    assert fuse.options[1].numbers["breaking_a"] == pytest.approx(breaks_a, abs=0.5)
+
+
+def test_a_fuse_that_may_not_break_is_not_enough() -> None:
+    """ "+ enough" would stand beside a fuse that cannot break the short circuit of this pack. 1159 A, by Ohm's law."""
+    pack: dict[str, Any] = {"series": 10, "parallel": 8, "cell": {"id": "lyr-strong"}}
+
+    def state(**fuse: float) -> str:
+        return part(asked(30.0, case(observed={**pack, "fuse": {"rating_a": 60, **fuse}})), "fuse").state
+
+    assert state(voltage_v=60, breaking_a=2000) == state() == "enough"
+    assert state(voltage_v=60, breaking_a=400) == "not known"
+    assert state(voltage_v=32, breaking_a=2000) == "too little"

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from math import inf, isclose
+from typing import Any
 
 import numpy as np
 import pytest
@@ -23,6 +24,7 @@ from verifier.quantities import (
     first_known,
     hull,
     least,
+    once_each,
     product,
     ratio,
     where,
@@ -195,3 +197,38 @@ def test_a_choice_is_asked_for_where_it_was_made() -> None:
     assert by_choice(0, lambda choice: exactly(resistivity[choice])).low == 70
     pairs = by_choice(np.array([1, 0]), lambda choice: (choice, resistivity[choice]))
     assert [each.tolist() for each in pairs] == [[1, 0], [17, 70]]
+
+
+def test_what_is_not_asked_is_not_worked_out() -> None:
+    """Otherwise a number that nobody stated is judged as if it were one. Rule: elsewhere stands what is said."""
+    seen: list[float] = []
+
+    def halves(value: float) -> tuple[float, float]:
+        seen.append(value)
+        return value / 2, value
+
+    column, asked = np.array([4.0, np.inf, 4.0, 6.0]), np.array([True, False, True, True])
+    half, whole = by_distinct(halves, column, asked=asked, otherwise=(-1.0, 0.0))
+    assert half.tolist() == [2.0, -1.0, 2.0, 3.0]
+    assert whole.tolist() == [4.0, 0.0, 4.0, 6.0]
+    assert sorted(seen) == [4.0, 6.0]
+    half, _ = by_distinct(halves, column, asked=np.zeros(4, dtype=bool), otherwise=(-1.0, 0.0))
+    assert half.tolist() == [-1.0] * 4
+    assert len(seen) == 2
+    assert by_distinct(halves, 4.0, asked=True, otherwise=(-1.0, 0.0)) == [2.0, 4.0]
+
+
+def test_a_function_of_columns_is_given_each_row_once() -> None:
+    """Otherwise rows get the results of other rows. Rule: as row by row."""
+    given: list[int] = []
+
+    def sums(first: Any, second: Any) -> tuple[Any, Any]:
+        given.append(np.size(first))
+        return first + second, 0.0
+
+    first, second = np.array([1.0, 2.0, 1.0, 1.0]), np.array([5.0, 5.0, 5.0, 7.0])
+    total, nothing = once_each(sums, first, second)
+    assert total.tolist() == [6.0, 7.0, 6.0, 8.0]
+    assert nothing.tolist() == [0.0] * 4
+    assert given == [3]
+    assert once_each(sums, 1.0, 2.0) == [3.0, 0.0]

@@ -145,17 +145,20 @@ def test_the_cells_share_of_the_current_is_the_sheets(case: str, low: float, hig
     [
         ("one-letter-off", "tarn-tr18-31a", "tarn-tr18-31b"),
         ("shared-marking", "brume-b18-29", "osk-os1829"),
-        ("withdrawn-cell", "lyr-18650-33y", None),
     ],
 )
-def test_a_marking_that_names_no_single_cell_is_only_suggested(
-    case: str, near: str, twin: str | None
-) -> None:
-    """A twin of twice the current, or a withdrawn sheet, is silently taken for the cell inside."""
+def test_a_marking_that_names_no_single_cell_is_only_suggested(case: str, near: str, twin: str) -> None:
+    """A twin of twice the current is silently taken for the cell inside."""
     cell = judged(SAMPLES / "cases" / f"{case}.yaml").cell
     assert cell.match == "none"
     assert cell.id is None
-    assert {near, twin} - {None} <= {suggestion.cell_id for suggestion in cell.suggestions}
+    assert {near, twin} <= {suggestion.cell_id for suggestion in cell.suggestions}
+
+
+def test_a_withdrawn_cell_is_named_and_not_used() -> None:
+    """A withdrawn sheet is silently taken for the cell inside."""
+    cell = judged(SAMPLES / "cases" / "withdrawn-cell.yaml").cell
+    assert (cell.id, cell.used) == ("lyr-18650-33y", False)
 
 
 def test_a_code_with_a_leading_zero_names_its_cell() -> None:

@@ -255,15 +255,17 @@ def test_an_empty_cell_leaves_the_text_its_claim(empty: str | None) -> None:
     assert found["capacity.verdict"] == "does not hold"
 
 
-def test_a_column_goes_before_the_text() -> None:
-    """Otherwise what a desk has corrected by hand is judged as the seller misprinted it."""
+def test_a_column_and_a_text_that_differ_are_judged_at_both_values() -> None:
+    """One of two figures would be dropped in silence. Rule: stated twice, differently, both are judged.
+
+    By hand: 4 in parallel of 3.35 to 3.45 Ah hold some 13.8 Ah, more than 9 Ah and less than 60 Ah.
+    """
     columns = {"text": ["48V 60Ah 13S4P"] * 2, "claim.cell_marking": ["LYR 18650-35P"] * 2}
     columns["claim.capacity_ah"] = ["", "9"]
     plain, corrected = Screener(REGISTRY).screen(columns, 1).rows()
-    assert (plain["capacity.verdict"], corrected["capacity.verdict"]) == (
-        "does not hold",
-        "holds on the seller's word",
-    )
+    assert (plain["capacity.verdict"], corrected["capacity.verdict"]) == ("does not hold", "not settled")
+    assert (plain["conclusion"], corrected["conclusion"]) == ("not as advertised", "contradicts itself")
+    assert corrected["contradictions"] == "capacity_ah_stated_differently"
 
 
 @pytest.mark.parametrize("nothing", ["", "  ", "null", "~", None])

@@ -87,8 +87,8 @@ def made(bench: Bench, tmp_path_factory: pytest.TempPathFactory) -> Made:
 COUNTS_AS = {
     "holds with reserve": "holds", "holds": "holds", "consistent": "holds",
     "holds without reserve": "holds without reserve",
-    "holds on the seller's word": "holds if the seller's word does",
-    "consistent on the seller's word": "holds if the seller's word does",
+    "holds on the seller's word": "holds if the seller is right",
+    "consistent on the seller's word": "holds if the seller is right",
     "not settled": "cannot tell yet", "does not hold": "does not hold", "inconsistent": "does not hold",
     "check failed": "could not be checked", "not claimed": None,
 }  # fmt: skip
@@ -135,8 +135,8 @@ def test_the_worst_are_told_by_proof_and_never_by_a_default_temperature(bench: B
     run = Run(str(tmp_path / "in.csv"), str(tmp_path / "out.csv"))
     counted = screen_table(run, bench.registry(*bench.cells()), Limits(), Progress(None))
     assert [(each.proof, each.title) for each in counted.offenders] == [
-        ("beyond the datasheets", "more than its cells"), ("contradiction", "three times the product"),
-        ("no cell of its kind ever", "more than any cell"),
+        ("beyond any cell ever published", "more than any cell"), ("beyond the datasheets", "more than its cells"),
+        ("contradiction", "three times the product"),
     ]  # fmt: skip
     titles = [each.title for each in summary_of(counted, "in.csv", bench.registry(), Limits()).tables]
     worst = [each.removeprefix("Worst by proof: ") for each in titles if each.startswith("Worst")]
@@ -314,8 +314,10 @@ def test_a_summary_says_by_what_it_was_judged(made: Made) -> None:
     """Nobody could tell later which sheets and limits a share rests on."""
     counted, _, cells = made
     found = summary_of(counted, "t.csv", cells, Limits().with_overrides({"reserve": 0.5}))
-    assert cells.digest in found.judged_by["registry"]
-    assert found.judged_by["reserve"].startswith("0.5 ")
+    assert cells.digest in found.judged_by.values()
+    assert found.judged_by["reserve"].startswith("50 % ")
+    usual = summary_of(counted, "t.csv", cells, Limits())
+    assert usual.judged_by["reserve"].startswith("two thirds ")
     assert found.judged_by["limits changed"] == "reserve"
 
 

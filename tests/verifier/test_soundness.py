@@ -186,7 +186,12 @@ def sheets(draw: st.DrawFn, title: str = "", evidence: str = "maker") -> dict[st
     """Draw a sheet with bands that may leave gaps, in amperes or multiples of C, none beyond what its size can."""
     edges = sorted(draw(st.lists(TEMPERATURES, min_size=2, max_size=6, unique=True)))
     bands = [
-        {"low_c": low, "high_c": high, draw(st.sampled_from(["max_continuous_a", "max_continuous_c"])): limit}
+        {
+            "low_c": low,
+            "high_c": high,
+            "basis": "ambient",
+            draw(st.sampled_from(["max_continuous_a", "max_continuous_c"])): limit,
+        }
         for low, high in pairwise(edges)
         if (limit := draw(st.none() | st.integers(0, 10))) is not None
     ]

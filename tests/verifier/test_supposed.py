@@ -20,9 +20,9 @@ from verifier.case.differing import differing
 from verifier.case.limits import Limits
 from verifier.case.model import Case
 from verifier.case.reading import parse_case
+from verifier.case_facts import CaseFacts, SupposedFacts
 from verifier.cell_inside import look_inside
 from verifier.contradictions import contradictions, disputed
-from verifier.facts import CaseFacts, SupposedFacts
 from verifier.figures import FIGURES
 from verifier.observations import OBSERVATIONS, Open, as_observed
 from verifier.pack.current import pack_current

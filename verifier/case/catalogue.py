@@ -406,6 +406,17 @@ FIELDS: tuple[CaseField, ...] = (
         effort="ask the seller",
     ),
     CaseField(
+        "claim.stated_differently",
+        words="figures stated twice, differently",
+        meaning=(
+            "figures that the listing gives in two places, such as title and text, differently; each is then "
+            "written as the range between the two"
+        ),
+        look="in the listing",
+        effort="ask the seller",
+        also=("stated_twice", "differs", "conflicts"),
+    ),
+    CaseField(
         "observed",
         words="what was seen",
         meaning="what you have seen or measured of this pack",

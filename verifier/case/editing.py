@@ -23,7 +23,13 @@ from verifier.case.interview import (
 from verifier.case.reading import parse_case
 from verifier.case.strict_yaml import parse
 
-LISTS = ("claim.certificates", "case.photos", "observed.groups_v", "observed.take_off.positions")
+LISTS = (
+    "claim.certificates",
+    "claim.stated_differently",
+    "case.photos",
+    "observed.groups_v",
+    "observed.take_off.positions",
+)
 """Fields that hold several values, typed one after another."""
 UNKNOWN = "unknown"
 """What a file may hold where nobody knows; a person leaves such a field out."""

@@ -82,6 +82,10 @@ DEFAULTS: Mapping[str, Limit] = MappingProxyType(
         "new_cycles": _limit(
             10, 10, "cycles", "cycles up to which a pack still counts as new", PRACTICE, (0, 1000)
         ),
+        "new_years": _limit(
+            1, 1, "years", "age up to which cells still count as new: what years take from them nobody knows unless it "
+            "was measured", PRACTICE, (0, 30)
+        ),
         "trip_tolerance": _limit(
             0.2, 0.2, "-", "how far a BMS's trip lies from its chip's threshold over its shunt, either way",
             "chips state 10 to 15 %, from memory, not checked; shunt and joints by common practice, no source", (0, 1)
@@ -124,7 +128,8 @@ DEFAULTS: Mapping[str, Limit] = MappingProxyType(
             PRACTICE, (0, 0.05),
         ),
         "cell_mass_tolerance": _limit(
-            0.05, 0.05, "-", "how far a cell's mass lies from its sheet's, either way", PRACTICE, (0, 0.3)
+            0.05, 0.05, "-", "how far a cell's mass lies from its sheet's, either way; beyond it is another cell",
+            PRACTICE, (0, 0.3),
         ),
         "pack_mass_factor": _limit(
             1.03, 1.6, "-", "mass of a pack over the mass of its cells: shrink wrap 1.05 to 1.15, hard case 1.3 to 1.6",

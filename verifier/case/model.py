@@ -63,6 +63,12 @@ from verifier.case.kinds import (
 )
 from verifier.case.limits import DEFAULTS
 
+# What a listing may say in two places, differently, so that it contradicts itself.
+StatedDifferently = Literal[
+    "nominal_voltage_v", "capacity_ah", "energy_wh", "continuous_current_a", "power_w", "series", "parallel",
+    "cell_count", "cell_marking", "cell_size", "chemistry",
+]  # fmt: skip
+
 Stage = Literal["listed", "arrived", "opened", "tested"]
 STAGES: tuple[Stage, ...] = ("listed", "arrived", "opened", "tested")
 
@@ -163,6 +169,7 @@ class Claim(CaseGroup):
     ingress: Code | None = None
     price: Amount | None = None
     currency: Currency | None = None
+    stated_differently: Annotated[tuple[StatedDifferently, ...], Field(strict=False)] = ()
 
     _counts = model_validator(mode="before")(counts_filled_in)
 

@@ -19,7 +19,7 @@ from verifier.differences import differences, numbers_apart, was_now
 from verifier.errors import InvalidReport, UnreadableInput
 from verifier.figures import FIGURES
 from verifier.screening.output import ANSWER
-from verifier.screening.results import CONCLUSION, READ, column
+from verifier.screening.results import CONCLUSION, READ, ROW, column
 from verifier.screening.row_answers import BESIDE, UNREADABLE
 from verifier.words import figure_name, verdict_name
 
@@ -27,6 +27,9 @@ from verifier.words import figure_name, verdict_name
 _TITLES = ("title", "listing.title", "case.title", "listing", "name")
 _SELLERS = ("seller", "listing.seller", "shop", "vendor")
 _NUMBERS = ("claimed", "supported_low", "supported_high")
+
+_BETWEEN = "\n"
+_LONGEST_SHOWN, _SHOWN_BEFORE = 100, 20
 
 Key = tuple[str, ...]
 
@@ -68,8 +71,8 @@ def _of_reports(old: str, new: str) -> Changes:
     if len(before) == len(after) == 1:
         # Two reports of one pack, whatever it was called.
         pairs = [(before[0], after[0])]
-        added: list[str] = []
-        gone: list[str] = []
+        added: list[Changed] = []
+        gone: list[Changed] = []
     else:
         waiting = _queues((_title(each), each) for each in before)
         pairs, added = [], []
@@ -78,18 +81,24 @@ def _of_reports(old: str, new: str) -> Changes:
             if match:
                 pairs.append((match.pop(0), each))
             else:
-                added.append(_title(each))
-        gone = [name for name, left in waiting.items() for _ in left]
+                added.append(Changed(_title(each), (_conclusion_of(each),)))
+        gone = [Changed(name, ()) for name, left in waiting.items() for _ in left]
     changed = [
         Changed(_title(second), tuple(each.text for each in differences(first, second)))
         for first, second in pairs
         if differences(first, second)
     ]
-    return Changes("title", len(before), len(after), tuple(added), tuple(gone), tuple(changed))
+    return Changes(
+        "title", len(before), len(after), tuple(added), tuple(gone), tuple(changed), counted="pack"
+    )
 
 
 def _title(report: Mapping[str, Any]) -> str:
     return str(report["case"]["title"])
+
+
+def _conclusion_of(report: Mapping[str, Any]) -> str:
+    return str(report["answer"]["sentence"])
 
 
 def _text(name: str) -> str:
@@ -116,9 +125,12 @@ class _Listing:
     """What is kept of one row: its answer, what of it was not read, and each figure's verdict and numbers.
 
     ``worst`` is the figure that the answer names, with what is claimed and supported; results that hold no figures
-    have no more.
+    have no more. ``source`` are the columns of the source that were carried along, by name; ``name`` is title and
+    seller, ``listing`` its row, which several packs share.
     """
 
+    name: str
+    listing: str
     sentence: str
     not_read: str
     worst: tuple[str, str, str]
@@ -127,34 +139,120 @@ class _Listing:
     contradictions: str
     verdicts: tuple[str, ...]
     numbers: tuple[float | None, ...]
+    source: tuple[tuple[str, str], ...]
 
 
 def _of_tables(old: str, new: str, key: str | None) -> Changes:
     with result_rows(old) as (names, rows):
         columns = _key_columns(names, key, old)
-        waiting = _queues((_key(row, columns, old), _listing(row)) for row in rows)
-    count = sum(len(each) for each in waiting.values())
-    added: list[str] = []
+        carried = _carried(names)
+        waiting = _queues((_key(row, columns, old), _listing(row, carried)) for row in rows)
+    before = {each.listing for queue in waiting.values() for each in queue}
+    added: list[tuple[Key, _Listing]] = []
     changed: list[Changed] = []
-    total = 0
+    reworded: list[Changed] = []
+    after: set[str] = set()
+
+    def compare(name: str, first: _Listing, second: _Listing) -> None:
+        texts, words = tuple(_row_changes(first, second)), tuple(_source_changes(first, second))
+        if texts:
+            changed.append(Changed(name, (*texts, *words)))
+        elif words:
+            reworded.append(Changed(name, words))
+
     with result_rows(new) as (names, rows):
         missing = [each for each in columns if each not in names]
         if missing:
             raise UnreadableInput(
                 new, f"has no column '{missing[0]}', as {old} has", _columns_in_words(names)
             )
+        # A column that one of the two has not says nothing of a listing.
+        both = [name for name in carried if name in names]
         for row in rows:
-            total += 1
+            listing = _listing(row, both)
+            after.add(listing.listing)
             name = _key(row, columns, new)
             match = waiting.get(name)
-            if not match:
-                added.append(_name(name))
-                continue
-            texts = tuple(_row_changes(match.pop(0), _listing(row)))
-            if texts:
-                changed.append(Changed(_name(name), texts))
-    gone = [_name(name) for name, left in waiting.items() for _ in left]
-    return Changes(" and ".join(columns), count, total, tuple(added), tuple(gone), tuple(changed))
+            if match:
+                compare(_called(name, listing), match.pop(0), listing)
+            else:
+                added.append((name, listing))
+    left = [(name, each) for name, queue in waiting.items() for each in queue]
+    for (name, second), (_, first) in _renamed(added, left):
+        compare(_called(name, second), first, second)
+    return Changes(
+        " and ".join(columns), len(before), len(after),
+        tuple(Changed(_called(name, each), (each.sentence,)) for name, each in added),
+        tuple(Changed(_called(name, each), ()) for name, each in left),
+        tuple(changed), tuple(reworded),
+    )  # fmt: skip
+
+
+_Keyed = tuple[Key, _Listing]
+
+
+def _renamed(added: list[_Keyed], gone: list[_Keyed]) -> list[tuple[_Keyed, _Keyed]]:
+    """Take out of what is new and gone those that are one listing under another title, and return them in pairs."""
+    waiting = _queues((_but_title(each), (name, each)) for name, each in gone)
+    found = []
+    for entry in list(added):
+        match = waiting.get(_but_title(entry[1])) if entry[1].source else None
+        if match and len(match) == 1:
+            found.append((entry, match.pop()))
+            added.remove(entry)
+    taken = {id(second[1]) for _, second in found}
+    gone[:] = [entry for entry in gone if id(entry[1]) not in taken]
+    return found
+
+
+def _but_title(listing: _Listing) -> tuple[Any, ...]:
+    title = listing.name.partition(_BETWEEN)[0]
+    seller = listing.name.partition(_BETWEEN)[2]
+    return (seller, *(pair for pair in listing.source if pair[1] != title))
+
+
+def _carried(names: Sequence[str]) -> list[str]:
+    """Return the columns of the source."""
+    own = {READ, *ANSWER}
+    return [name for name in names if name not in own and name.partition(".")[0] not in FIGURES]
+
+
+def _called(key: Key, listing: _Listing) -> str:
+    """Return what a listing is called: its key, then title and seller where the key is another column."""
+    name, known = _name(key), listing.name.replace(_BETWEEN, ", ")
+    return name if not known or known in name else f"{name}: {known}"
+
+
+def _source_changes(old: _Listing, new: _Listing) -> Iterator[str]:
+    """Yield what changed in the words of the source, a column at a time."""
+    if old.name != new.name:
+        for what, first, second in zip(
+            ("title", "seller"), old.name.split(_BETWEEN), new.name.split(_BETWEEN), strict=False
+        ):
+            if first != second:
+                yield f"{what}: {was_now(_shortened(first), _shortened(second))}"
+    before = dict(old.source)
+    said = {*old.name.split(_BETWEEN), *new.name.split(_BETWEEN)}
+    for name, value in new.source:
+        first = before.get(name, "")
+        if name in before and first != value and not {first, value} <= said:
+            yield f"'{name}': {was_now(*_where_apart(first, value))}"
+
+
+def _where_apart(old: str, new: str) -> tuple[str, str]:
+    """Return two texts from shortly before where they differ."""
+    same = next((at for at, pair in enumerate(zip(old, new, strict=False)) if pair[0] != pair[1]), 0)
+    same = same or min(len(old), len(new))
+    start = old.rfind(" ", 0, max(0, same - _SHOWN_BEFORE)) + 1
+    lead = "…" if start and max(len(old), len(new)) > _LONGEST_SHOWN else ""
+    found = (lead + text[start if lead else 0 :] for text in (old, new))
+    one, other = (_shortened(each) or "empty" for each in found)
+    return one, other
+
+
+def _shortened(text: str) -> str:
+    line = " ".join(text.split())
+    return line if len(line) <= _LONGEST_SHOWN else f"{line[: _LONGEST_SHOWN - 1]}…"
 
 
 def _key_columns(names: Sequence[str], key: str | None, place: str) -> tuple[str, ...]:
@@ -194,14 +292,27 @@ def _name(key: Key) -> str:
     return ", ".join(part for part in key if part)
 
 
-def _listing(row: Mapping[str, Any]) -> _Listing:
+def _listing(row: Mapping[str, Any], carried: Sequence[str]) -> _Listing:
+    title, seller = (
+        " ".join(next((str(row[each]) for each in names if row.get(each)), "").split())
+        for names in (_TITLES, _SELLERS)
+    )
     return _Listing(
+        f"{title}{_BETWEEN}{seller}" if title or seller else "", str(row.get(ROW)),
         _word(row.get("sentence")), _word(row.get("not_read")),
         (_word(row.get("worst_figure")), _word(row.get("claimed")), _word(row.get("supported"))),
         _word(row.get(CONCLUSION)), _word(row.get("alarm")), _word(row.get("contradiction")),
         tuple(_word(row.get(column(figure, "verdict"))) for figure in FIGURES),
         tuple(_number(row.get(column(figure, part))) for figure in FIGURES for part in _NUMBERS),
+        tuple((name, _source_word(row.get(name))) for name in carried),
     )  # fmt: skip
+
+
+def _source_word(value: Any) -> str:
+    """Return a value of the source as text; a number is the same however a file holds it."""
+    if isinstance(value, float) and value.is_integer():
+        value = int(value)
+    return intern(str(value)) if value is not None else ""
 
 
 def _word(value: Any) -> str:
@@ -228,10 +339,8 @@ def _row_changes(old: _Listing, new: _Listing) -> Iterator[str]:
         yield f"not read any more: {new.not_read}" if new.not_read else f"can be read now: {old.not_read}"
     if old.conclusion != new.conclusion:
         yield f"conclusion: {was_now(old.conclusion or 'none', new.conclusion or 'none')}"
-    for noun, before, after in (
-        ("alarm", old.alarms, new.alarms), ("contradiction", old.contradictions, new.contradictions)
-    ):  # fmt: skip
-        yield from _codes(noun, before, after)
+    yield from _codes("alarm", "no alarm any more", old.alarms, new.alarms)
+    yield from _codes("contradiction", "no longer contradicts", old.contradictions, new.contradictions)
     if not any(old.verdicts) and not any(new.verdicts):
         yield from _worst_changes(old.worst, new.worst)
     for place, (name, entry) in enumerate(FIGURES.items()):
@@ -247,11 +356,16 @@ def _row_changes(old: _Listing, new: _Listing) -> Iterator[str]:
 def _worst_changes(old: tuple[str, str, str], new: tuple[str, str, str]) -> Iterator[str]:
     """Yield what changed of the worst figure, where no result holds the figures themselves."""
     if old[0] != new[0]:
-        yield f"worst figure: {was_now(old[0] or 'none', new[0] or 'none')}"
+        yield f"worst figure: {was_now(_with_claim(old), _with_claim(new))}"
         return
     for noun, before, after in zip(("claimed", "supported"), old[1:], new[1:], strict=True):
         if before != after:
             yield f"{new[0]} {noun}: {was_now(before or 'nothing', after or 'nothing')}"
+
+
+def _with_claim(worst: tuple[str, str, str]) -> str:
+    figure, claimed, _ = worst
+    return f"{figure} ({claimed} claimed)" if claimed else figure or "none"
 
 
 def _verdict(word: str) -> str:
@@ -273,11 +387,11 @@ def _equal(old: float | None, new: float | None) -> bool:
     return abs(old - new) <= 1e-9 * max(abs(old), abs(new))
 
 
-def _codes(noun: str, old: str, new: str) -> Iterator[str]:
+def _codes(noun: str, gone: str, old: str, new: str) -> Iterator[str]:
     before, after = (
         Counter(filter(None, (part.strip() for part in each.split(BESIDE)))) for each in (old, new)
     )
     for code in after - before:
         yield f"new {noun}: {code}"
     for code in before - after:
-        yield f"no longer {noun}: {code}"
+        yield f"{gone}: {code}"

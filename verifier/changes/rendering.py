@@ -6,7 +6,7 @@ import json
 from collections.abc import Callable, Sequence
 from typing import Any
 
-from verifier.changes.model import Changes
+from verifier.changes.model import Changed, Changes
 from verifier.report.layout import block, counted, printable
 
 MOST_SHOWN = 40
@@ -15,23 +15,21 @@ MOST_SHOWN = 40
 
 def render_text(found: Changes, width: int = 80) -> str:
     """Return a line of counts, then what is new, gone and changed."""
+    reworded = f", {len(found.reworded)} of them in other words" if found.reworded else ""
     head = (
-        f"{counted(found.new, 'pack')}, {found.old} before: {len(found.added)} new, {len(found.gone)} gone, "
-        f"{len(found.changed)} changed, {found.same} the same (matched by {found.key})."
+        f"{counted(found.new, found.counted)}, {found.old} before: {len(found.added)} new, {len(found.gone)} gone, "
+        f"{len(found.changed)} changed, {found.same} with the same answer{reworded} (matched by {found.key})."
     )
-    blocks = [block(head, width=width)]
-    blocks += [_list("New", found.added, width), _list("Gone", found.gone, width)]
-    changed = [
-        "\n".join(
-            [
-                *_set_in(each.name, 2, width),
-                *(line for text in each.texts for line in _set_in(text, 4, width)),
-            ]
-        )
-        for each in found.changed[:MOST_SHOWN]
-    ]
-    if changed:
-        blocks.append("\n".join(["Changed", *changed, *_more(len(found.changed))]))
+    blocks = [
+        block(head, width=width),
+        *(
+            _list(title, entries, width)
+            for title, entries in (
+                ("New", found.added), ("Gone", found.gone), ("Changed", found.changed),
+                ("In other words, with the same answer", found.reworded),
+            )
+        ),
+    ]  # fmt: skip
     return "\n\n".join(each for each in blocks if each) + "\n"
 
 
@@ -41,11 +39,18 @@ def _set_in(text: str, blanks: int, width: int) -> list[str]:
     return [" " * blanks + line for line in lines]
 
 
-def _list(title: str, names: Sequence[str], width: int) -> str:
-    if not names:
+def _list(title: str, entries: Sequence[Changed], width: int) -> str:
+    if not entries:
         return ""
-    lines = [line for name in names[:MOST_SHOWN] for line in _set_in(name, 2, width)]
-    return "\n".join([title, *lines, *_more(len(names))])
+    lines = [
+        line
+        for each in entries[:MOST_SHOWN]
+        for line in (
+            *_set_in(each.name, 2, width),
+            *(one for text in each.texts for one in _set_in(text, 4, width)),
+        )
+    ]
+    return "\n".join([title, *lines, *_more(len(entries))])
 
 
 def _more(count: int) -> list[str]:
@@ -56,12 +61,16 @@ def data(found: Changes) -> dict[str, Any]:
     """Return what changed as plain data."""
     return {
         "matched_by": found.key, "old": found.old, "new": found.new, "same": found.same,
-        "added": [printable(each) for each in found.added], "gone": [printable(each) for each in found.gone],
-        "changed": [
-            {"name": printable(each.name), "changes": [printable(text) for text in each.texts]}
-            for each in found.changed
-        ],
+        "added": _entries(found.added), "gone": _entries(found.gone), "changed": _entries(found.changed),
+        "reworded": _entries(found.reworded),
     }  # fmt: skip
+
+
+def _entries(entries: Sequence[Changed]) -> list[dict[str, Any]]:
+    return [
+        {"name": printable(each.name), "changes": [printable(text) for text in each.texts]}
+        for each in entries
+    ]
 
 
 def render_json(found: Changes) -> str:

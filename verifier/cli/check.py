@@ -129,10 +129,10 @@ def check(
         raise UnreadableInput(
             "--language", f"{how} is read by machines and stays English", f"one of {', '.join(_SPEAKING)}"
         )
-    files = read_cases(cases)
+    registry = read_registry(registry_path)
+    files = read_cases(cases, registry)
     inputs = inputs_of(files, registry_path)
     refuse_out(out, inputs=inputs)
-    registry = read_registry(registry_path)
     # A page shows the whole pack as a network; elsewhere it is worth its time only when asked for.
     network = explain or how == "html"
     wanted = Wanted(temperature, reserve, motor)

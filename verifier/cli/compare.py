@@ -57,10 +57,10 @@ def compare(
     how = chosen_format(format_name, out, tuple(RENDERERS), opens=opens)
     if opens:
         out = file_to_open(out, how)
-    files = read_cases(cases)
+    registry = read_registry(registry_path)
+    files = read_cases(cases, registry)
     inputs = inputs_of(files, registry_path)
     refuse_out(out, inputs=inputs)
-    registry = read_registry(registry_path)
     reports = judge_files(files, registry, Wanted(temperature, reserve, motor))
     text = RENDERERS[how](compared(reports, by))
     write_text(out, text, inputs=inputs)

@@ -92,11 +92,11 @@ def limits_with(limits: Limits, reserve: float | None, temperature: tuple[float,
     return limits.with_overrides(overrides)
 
 
-def read_cases(names: Sequence[str]) -> list[CaseFile]:
+def read_cases(names: Sequence[str], registry: Cells | None = None) -> list[CaseFile]:
     """Read every case named before any is judged; what is wrong with any of them is told at once.
 
     Of a folder the case files and the listings' texts are taken, in order of name; any other JSON in it, such
-    as a saved report, is passed over with a note on stderr.
+    as a saved report, is passed over with a note on stderr. A listing is searched for the names of registered cells.
 
     Raises
     ------
@@ -106,7 +106,7 @@ def read_cases(names: Sequence[str]) -> list[CaseFile]:
         When a file is no case.
     """
     noted = Noted()
-    found = [case for name in names for case in _named(name, noted)]
+    found = [case for name in names for case in _named(name, noted, registry)]
     noted.raise_any(", ".join(names))
     return found
 
@@ -129,10 +129,10 @@ def read_one_case(name: str) -> CaseFile:
     return found[0]
 
 
-def _named(name: str, noted: Noted) -> Iterator[CaseFile]:
+def _named(name: str, noted: Noted, registry: Cells | None) -> Iterator[CaseFile]:
     if name == "-" or not _is_folder(name):
         with noted.of_one():
-            yield from cases_in(name)
+            yield from cases_in(name, registry)
         return
     inside = sorted(path for path in Path(name).iterdir() if path.is_file())
     fitting = [path for path in inside if path.suffix.lower() in CASE_ENDINGS + LISTING_ENDINGS]
@@ -143,7 +143,7 @@ def _named(name: str, noted: Noted) -> Iterator[CaseFile]:
         )
     for path in taken:
         with noted.of_one():
-            yield from cases_in(str(path))
+            yield from cases_in(str(path), registry)
 
 
 def _is_folder(name: str) -> bool:
@@ -193,7 +193,7 @@ def saved_kind(data: Any) -> str:
     return "saved report" if isinstance(first, dict) and {"findings", "rely_on"} <= first.keys() else ""
 
 
-def cases_in(name: str) -> list[CaseFile]:
+def cases_in(name: str, registry: Cells | None = None) -> list[CaseFile]:
     """Read a case file, or a listing's text as a case for every pack that it offers."""
     text, place = _text_of(name), "stdin" if name == "-" else name
     ending = "" if name == "-" else Path(name).suffix.lower()
@@ -207,7 +207,7 @@ def cases_in(name: str) -> list[CaseFile]:
         from verifier.listing import cases_from_listing, is_listing
 
         if ending in LISTING_ENDINGS or is_listing(text):
-            return cases_from_listing(text, place)
+            return cases_from_listing(text, place, registry)
     return [parse_case(text, place)]
 
 

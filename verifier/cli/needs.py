@@ -73,7 +73,10 @@ def needs(
             raise click.UsageError(
                 f"{given[0]} says what is to be built, and CASE says what there is; give one"
             )
-        found = [_of_file(wanted.case_file(file), registry, wanted, current_a) for file in read_cases([case])]
+        found = [
+            _of_file(wanted.case_file(file), registry, wanted, current_a)
+            for file in read_cases([case], registry)
+        ]
         inputs = [case]
     text = render_text(found, terminal()["width"]) if how == "text" else RENDERERS[how](found)
     write_text(out, text, inputs=[*inputs, registry.place])

@@ -39,8 +39,9 @@ def questions(
     Example: packclaim questions samples/listings/pier-nine-commuter.txt --most 4
     """
     words = load_language(language)
-    files = read_cases(cases)
-    reports = judge_files(files, read_registry(registry_path), Wanted())
+    registry = read_registry(registry_path)
+    files = read_cases(cases, registry)
+    reports = judge_files(files, registry, Wanted())
     messages = []
     for report in reports:
         asked = best_first(report.asked, report.next_steps)

@@ -9,7 +9,14 @@ import click
 from registry.input_bounds import LISTING_FILE
 from registry.plain_text import printable_json
 from verifier.cli.completion import files
-from verifier.cli.options import format_option, read_bytes, refuse_out, write_text
+from verifier.cli.options import (
+    format_option,
+    read_bytes,
+    read_registry,
+    refuse_out,
+    registry_option,
+    write_text,
+)
 from verifier.errors import UnreadableInput
 from verifier.listing import case_drafts, read_listing
 from verifier.listing.files import listing_text
@@ -38,18 +45,22 @@ def draft_names(out: str, count: int) -> list[str]:
 
 @click.command("read-listing")
 @click.argument("file", metavar="FILE", shell_complete=files)
+@registry_option
 @format_option("text", "json")
 @click.option("--out", default=None, help="Case draft to write, one a variant; '-' is stdout.")
 @click.option("--force", is_flag=True, help="Also write over a case that holds observations.")
-def read_listing_command(file: str, format_name: str, out: str | None, force: bool) -> None:
+def read_listing_command(
+    file: str, registry_path: Path | None, format_name: str, out: str | None, force: bool
+) -> None:
     """Read what a listing claims: its lines, each with what was read from it.
 
-    FILE is the listing's text, a page saved as HTML, a mail or a .docx file, or '-' for stdin.
+    FILE is the listing's text, a page saved as HTML, a mail or a .docx file, or '-' for stdin. Cells of the
+    registry are found wherever the text names one.
 
     Example: packclaim read-listing samples/listings/pier-nine-commuter.txt --out commuter.yaml
     """
     text = listing_text(read_bytes(file, LISTING_FILE), "stdin" if file == "-" else file)
-    reading = read_listing(text)
+    reading = read_listing(text, cells=read_registry(registry_path))
     if out is not None:
         _write_drafts(reading, file, out, force=force)
     if out != "-":

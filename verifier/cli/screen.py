@@ -195,9 +195,16 @@ def _run(
         options["chunk_rows"], columns, options["sheet_name"], options["encoding"], options["worst"],
         options["language"], wanted, options["per_seller"],
     )  # fmt: skip
-    tally = screen_table(run, registry, limits, told, _teller(options["write_columns"], [*inputs, out]))
+    files: dict[str, str] = {}
+    tally = screen_table(
+        run, registry, limits, told, _teller(options["write_columns"], [*inputs, out]), files.update
+    )
+    if out != _PIPE and Path(out).is_file():
+        say(f"wrote {out} ({Path(out).stat().st_size:,} bytes)", err=True)
+    if options["per_seller"] is not None:
+        say(f"wrote {len(files)} files into {options['per_seller']}, one a seller", err=True)
     name = "stdin" if listings == _PIPE else Path(listings).name
-    found = summary_of(tally, name, registry, limits)
+    found = summary_of(tally, name, registry, limits, _beside(files, summary))
     say(as_text(found), nl=False, err=out == _PIPE)
     if summary is not None:
         write_bytes(summary, render(found, ending), inputs=[*inputs, out])
@@ -206,21 +213,29 @@ def _run(
         click.get_current_context().exit(2)
 
 
+def _beside(files: dict[str, str], summary: str | None) -> dict[str, str]:
+    """Return the files of sellers by name, as a page that lies beside them names them."""
+    from verifier.screening.tally import NO_SELLER
+
+    start = Path(summary or ".").resolve().parent
+    return {
+        (" ".join(seller.split()) or NO_SELLER): Path(os.path.relpath(Path(file).resolve(), start)).as_posix()
+        for seller, file in files.items()
+    }
+
+
 def _teller(write_columns: str | None, inputs: Sequence[str | Path]) -> Callable[[Any], None]:
     """Return what tells on stderr how a table is read, and writes it down where that is asked for."""
-    from verifier.screening.headings import as_told, described, written_told
+    from verifier.screening.headings import as_told, described, not_judged, written_told
 
     def tell(listings: Any) -> None:
         said = [each for each in (listings.told, described(listings.uses)) if each]
         if said:
             say(f"packclaim: {listings.place}: {'; '.join(said)}", err=True)
-        for heading, target in listings.offers[:6]:
-            say(
-                f"packclaim: '{heading}' is only carried along; to judge it: --column \"{heading}={target}\"",
-                err=True,
-            )
+        for line in not_judged(listings.left):
+            say(f"packclaim: {line}", err=True)
         if write_columns is not None:
-            names = listings.names or ()
+            names = listings.names or listings.seen
             write_text(write_columns, written_told(as_told(listings.uses, names)), inputs=inputs)
 
     return tell
@@ -243,7 +258,7 @@ def _open_row(
     from verifier.screening.tables import Source
 
     number, out = options["row"], options["out"] or _PIPE
-    found = row_cases(Source(listings, columns, options["sheet_name"], options["encoding"]), number)
+    found = row_cases(Source(listings, columns, options["sheet_name"], options["encoding"]), number, registry)
     for note in found.not_read:
         say(f"packclaim: row {number}: not read: {note}", err=True)
     ending = Path(out).suffix.lower()

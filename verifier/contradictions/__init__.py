@@ -9,7 +9,9 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 
 from verifier.contradictions import in_the_claim, measured, seen
+from verifier.contradictions.charger import charger_of_other_pack
 from verifier.contradictions.model import Contradiction
+from verifier.contradictions.stated_differently import stated_differently
 from verifier.fact_names import RESTS_ON
 from verifier.facts import Facts
 from verifier.quantities import Names, anywhere, where
@@ -25,6 +27,7 @@ __all__ = [
 ]
 
 RULES: tuple[Callable[[Facts], list[Contradiction]], ...] = (
+    stated_differently,
     in_the_claim.capacity_of_cells,
     in_the_claim.energy_of_product,
     in_the_claim.power_of_current,
@@ -36,7 +39,9 @@ RULES: tuple[Callable[[Facts], list[Contradiction]], ...] = (
     seen.counts,
     seen.claims_against_seen,
     seen.voltages,
+    charger_of_other_pack,
     measured.masses_and_rest,
+    measured.rest_above_name,
     measured.groups_at_rest,
     measured.cell_on_the_bench,
     seen.strip_against_test,

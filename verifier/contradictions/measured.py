@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from math import inf
 
-from verifier.contradictions.model import Contradiction
+from verifier.contradictions.model import Contradiction, of_fields
 from verifier.fact_names import RESTS_ON
 from verifier.facts import Facts
 from verifier.pack.bench_cell import excluded, on_the_bench
@@ -12,9 +12,10 @@ from verifier.pack.capacity import rated_capacity
 from verifier.pack.counts import series
 from verifier.pack.groups import together
 from verifier.pack.mass import Exclusion, light_cell, lighter_than_its_cells, too_light_for_energy
-from verifier.pack.resting import over_full
+from verifier.pack.resting import OVER_FULL, over_full
+from verifier.pack.stated_voltages import highest_full_v
 from verifier.pack.voltage import cell_full_voltage
-from verifier.quantities import Names, both, either, hull, negated, where
+from verifier.quantities import Names, both, by_distinct, either, hull, negated, where
 
 
 def masses_and_rest(facts: Facts) -> list[Contradiction]:
@@ -72,6 +73,33 @@ def groups_at_rest(facts: Facts) -> list[Contradiction]:
     ]  # fmt: skip
 
 
+def rest_above_name(facts: Facts) -> list[Contradiction]:
+    """Return a voltage at rest above that of every full pack sold under the nominal voltage that the seller names.
+
+    Of packs sold under a name those of the most volts when full count, and half a cell more than any name allows; the
+    unusual chemistries are left to whoever names them. Where the count is known, `masses_and_rest` compares with it.
+    """
+    rest, named = facts.number("observed.resting_voltage_v"), facts.number("claim.nominal_voltage_v")
+    error = facts.limits.number("meter_error")
+    (most,) = by_distinct(
+        highest_full_v, named.high, facts.cell.chemistries, facts.limits.number("nominal_voltage_tolerance")
+    )
+    uncounted = facts.find(series).rests_on & ~_VOLTAGES == 0
+    above = both(both(rest.known, named.known), rest.low * (1 - error) > most * OVER_FULL)
+    over = over_full(facts)
+    return [
+        of_fields(
+            "rest_above_name", ("observed.resting_voltage_v", "claim.nominal_voltage_v"),
+            both(both(above, uncounted), negated(over.surely)), volts=rest.low, named=named.high, full_v=most,
+        )
+    ]  # fmt: skip
+
+
+_VOLTAGES = RESTS_ON.bit(
+    "claim.charge_voltage_v", "claim.full_voltage_v", "claim.nominal_voltage_v", "claim.chemistry"
+)
+
+
 def _stated(found: Exclusion) -> Names:
     """Return all facts that exclude each other: a question of some of them alone makes no sense."""
     return found.facts if found.stated is None else found.stated
@@ -89,6 +117,19 @@ def _any(names: Names) -> int:
 
 def cell_on_the_bench(facts: Facts) -> list[Contradiction]:
     """Return what was measured of a cell and the cell that its wrapper names cannot have; its mass stands above."""
+    across = facts.number("observed.cell.diameter_mm")
+    other_form = Contradiction(
+        "cell_of_other_form", ("observed.cell.diameter_mm", "observed.cell.marking"),
+        both(both(across.known, facts.cell.known), facts.cell.cylindrical == 0),
+        across.rests_on | facts.cell_rests_on, {"measured": across.low},
+    )  # fmt: skip
+    return [
+        other_form,
+        *_of_the_bench(facts),
+    ]
+
+
+def _of_the_bench(facts: Facts) -> list[Contradiction]:
     read = {each.figure: facts.number(f"observed.cell.{each.figure}") for each in on_the_bench(facts)}
     return [
         Contradiction(

@@ -10,24 +10,20 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from math import inf
 
-from registry.chemistry import CHEMISTRIES, VOLTAGES, Chemistry
 from verifier.bounds import Bounds
 from verifier.case.limits import Limits
 from verifier.case.model import Case
 from verifier.discharge_log.endings import BMS, CHARGER, END_OF_LOG, NOT_KNOWN, was_emptied
 from verifier.discharge_log.model import Flow, LogReading
+from verifier.discharge_log.same_pack import chemistries_of, series_of, starts_full
 from verifier.discharge_log.standard_conditions import Curves
-from verifier.errors import UnreadableInput
 from verifier.quantities import Quantity
 from verifier.verdict import VERDICTS, Claim, Verdict, judge_at_most, judge_claim
 
 # Sheets let a cell reach 60 C while it discharges. Common practice, no source.
 HOTTEST_C = 60.0
-# Below this part of the full voltage at the start a pack was not charged full. Common practice, no source.
-FULL_PART = 0.975
 # Under load the mean cell of a pack with one empty group may still stand at this. Common practice, no source.
 _FOOT_V, _FOOT_LFP_V = 3.4, 3.15
-_NAMES_ROOM = (0.60, 1.27)
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,35 +40,6 @@ class ClaimTested:
     conditions: dict[str, float | str | None] = field(default_factory=dict)
 
 
-def series_of(case: Case) -> Bounds | None:
-    """Return the series count: as observed, as the BMS says, else as claimed."""
-    for each in (case.observed.series, case.observed.bms.series, case.claim.series):
-        if each is not None:
-            return each
-    return None
-
-
-def chemistries_of(case: Case) -> list[Chemistry]:
-    """Return the chemistries that the pack may have: as seen, as stated, or by its voltage a cell."""
-    for name in (case.observed.cell.chemistry, case.claim.chemistry):
-        if name is not None:
-            return [VOLTAGES[name]]
-    series, nominal = series_of(case), case.claim.nominal_voltage_v
-    every = [VOLTAGES[name] for name in CHEMISTRIES]
-    if series is None or nominal is None:
-        return every
-    cell = nominal / series
-    # A trade name such as 48 V for 46.8 V is a few percent off.
-    named = [
-        each
-        for each in every
-        if each.name != "other"
-        and cell.low <= 1.04 * each.nominal_v[1]
-        and cell.high >= 0.96 * each.nominal_v[0]
-    ]
-    return named or every
-
-
 def curves_of(case: Case) -> Curves:
     """Return by which measured cells a log of the case's pack is converted.
 
@@ -87,57 +54,8 @@ def curves_of(case: Case) -> Curves:
     return Curves(chemistries=("NMC", "LFP"))
 
 
-def refuse_other_pack(reading: LogReading, case: Case) -> None:
-    """Refuse a log whose voltage or groups cannot be those of the case's pack.
-
-    Raises
-    ------
-    UnreadableInput
-        Naming the voltages; without ``--case`` the log can be read as it is.
-    """
-    series = series_of(case)
-    low_v, high_v = _ends_v(reading)
-    if reading.groups and series is not None and not series.low <= len(reading.groups) <= series.high:
-        raise UnreadableInput(
-            reading.file,
-            f"holds {len(reading.groups)} groups, the case {_count(series)} in series",
-            "give this pack's own log, or leave --case out to read it as it is",
-        )
-    if series is not None:
-        kinds = chemistries_of(case)
-        lowest = series.low * min(each.empty_v[0] for each in kinds)
-        highest = series.high * max(each.full_v[1] for each in kinds)
-        words = f"{_count(series)} in series, {lowest:.3g} to {highest:.3g} V"
-    elif case.claim.nominal_voltage_v is not None:
-        lowest, highest = (
-            case.claim.nominal_voltage_v.low * _NAMES_ROOM[0],
-            case.claim.nominal_voltage_v.high * _NAMES_ROOM[1],
-        )
-        words = f"a pack of {case.claim.nominal_voltage_v.low:g} V"
-    else:
-        return
-    if high_v < lowest or high_v > 1.03 * highest or low_v > highest:
-        raise UnreadableInput(
-            reading.file,
-            f"{low_v:.3g} to {high_v:.3g} V cannot be {words}: the log is of another pack, or the "
-            "pack is not what the case says",
-            "give this pack's own log, or leave --case out to read it as it is",
-        )
-
-
-def _ends_v(reading: LogReading) -> tuple[float, float]:
-    flows = (*reading.discharges, *reading.charges)
-    if not flows:
-        return reading.voltage_v
-    return min(min(each.start_v, each.end_v) for each in flows), reading.voltage_v[1]
-
-
-def _count(series: Bounds) -> str:
-    return f"{series.low:.0f}" if series.exact else f"{series.low:.0f} to {series.high:.0f}"
-
-
 def against_claims(reading: LogReading, case: Case, limits: Limits) -> tuple[ClaimTested, ...]:
-    """Return what a log says of each claim of a case; call `refuse_other_pack` first."""
+    """Return what a log says of each claim of a case; call `same_pack.refuse_other_pack` first."""
     return tuple(_tested(reading, case, limits))
 
 
@@ -164,18 +82,14 @@ def _tested(reading: LogReading, case: Case, limits: Limits) -> Iterator[ClaimTe
 # -- capacity and energy ---------------------------------------------------------------------------------
 
 
-def _was_full(flow: Flow, case: Case) -> bool:
+def was_full(flow: Flow, case: Case) -> bool:
     """Whether a discharge began full: after a charger had finished, or near the full voltage at rest."""
     if flow.from_full:
         return True
     series = series_of(case)
-    rest_v = flow.sag.rest_v if flow.sag is not None else None
-    if series is None or not series.exact or rest_v is None:
+    if series is None or not series.exact:
         return False
-    kinds = chemistries_of(case)
-    # Iron phosphate rests at 3.33 to 3.4 V when full, whatever it was charged to.
-    needed = max(3.33 if each.name == "LFP" else FULL_PART * each.full_v[0] for each in kinds)
-    return rest_v / series.low >= needed
+    return starts_full(flow, series.low, chemistries_of(case))
 
 
 def _conditions(flow: Flow) -> dict[str, float | str | None]:
@@ -206,7 +120,7 @@ def _amount(
     supported = standard if standard is not None else Bounds(bounds.low, inf)
     if standard is None:
         open_points.append(f"what it would be at 0.2 It and 20 C: {flow.standard_note}")
-    if not _was_full(flow, case):
+    if not was_full(flow, case):
         supported = Bounds(supported.low, inf)
         open_points.append("the whole of it: that the pack was full at the start is not shown")
     if not was_emptied(flow):
@@ -246,7 +160,7 @@ def _continuous(discharges: tuple[Flow, ...], case: Case, limits: Limits) -> Cla
     held = f"{flow.current_a:.3g} A held for {flow.minutes:.3g} min{_at_most_c(flow)}, until {_until(flow)}"
     open_points = _open_of_current(flow)
     conditions = _conditions(flow)
-    whole = _was_full(flow, case) and was_emptied(flow)
+    whole = was_full(flow, case) and was_emptied(flow)
     warm = flow.max_c is not None and flow.max_c <= HOTTEST_C
     if flow.max_c is not None and flow.max_c > HOTTEST_C:
         open_points.insert(
@@ -267,7 +181,7 @@ def _continuous(discharges: tuple[Flow, ...], case: Case, limits: Limits) -> Cla
             "continuous_current", "A", claimed, supported, verdict, held, tuple(open_points), conditions
         )
     if not (whole and warm):
-        if not _was_full(flow, case):
+        if not was_full(flow, case):
             open_points.insert(0, "that it is held from full: the pack was not shown to be full at the start")
         if not was_emptied(flow):
             open_points.insert(0, f"that it is held to the end: {flow.ended_how}")

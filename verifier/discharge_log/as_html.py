@@ -7,7 +7,7 @@ from pathlib import Path
 
 from verifier.case.model import Case
 from verifier.discharge_log import pictures
-from verifier.discharge_log.against_claims import ClaimTested, chemistries_of, series_of
+from verifier.discharge_log.against_claims import ClaimTested
 from verifier.discharge_log.as_text import (
     amount,
     delivered_lines,
@@ -20,6 +20,7 @@ from verifier.discharge_log.as_text import (
 )
 from verifier.discharge_log.expected import Band, expected_band
 from verifier.discharge_log.model import Flow, LogReading
+from verifier.discharge_log.same_pack import chemistries_of, series_of
 from verifier.report.as_html import page
 from verifier.report.html.markup import Content, Markup, bullets, given, table, tag
 from verifier.report.html.shapes import marked

@@ -78,9 +78,14 @@ def _flow(flow: Flow) -> dict[str, Any]:
         "peak_a": _number(flow.peak_a),
         "air_c": _plain(flow.air_c),
         "rise_c": _plain(flow.rise_c),
+        "sensors": [_plain(asdict(each)) for each in flow.sensors],
         "returned_ah": _number(flow.returned_ah),
         "counter_ah": _plain(flow.counter_ah),
         "counter_wh": _plain(flow.counter_wh),
+        "rows_ah": _number(flow.rows_ah),
+        "rows_wh": _number(flow.rows_wh),
+        "ah_by": "counter" if flow.ah_by_counter else "rows",
+        "wh_by": "counter" if flow.wh_by_counter else "rows",
         "gaps": [_plain(asdict(each)) for each in flow.gaps],
     }
     if flow.kind == "discharge":

@@ -8,7 +8,8 @@ from math import isinf
 from verifier.bounds import Bounds
 from verifier.discharge_log.against_claims import ClaimTested
 from verifier.discharge_log.endings import BMS
-from verifier.discharge_log.model import Flow, GroupOfLog, LogReading, Resistance
+from verifier.discharge_log.flows import cell_sensor
+from verifier.discharge_log.model import Flow, GroupOfLog, LogReading, Pulse, Resistance, Sag
 from verifier.report.layout import WIDTH, block, counted, table
 from verifier.words import digits, figure_name, span
 
@@ -90,14 +91,16 @@ def delivered_lines(flow: Flow) -> Iterator[str]:
         yield f"falls off from {digits(knee.voltage_v)} V on, {after}"
     if flow.sag is not None:
         yield (
-            f"under load: {digits(flow.sag.rest_v)} V at rest, {digits(flow.sag.after_v)} V after "
+            f"under load: {digits(flow.sag.rest_v)} V {_rested(flow.sag)}, {digits(flow.sag.after_v)} V after "
             f"{digits(flow.sag.after_seconds)} s, {digits(flow.sag.halfway_v)} V halfway"
         )
     yield temperature_words(flow)
-    if flow.first_group is not None:
+    if flow.groups:
         yield group_words(flow)
     if flow.returned_ah > 0.001 * flow.ah:
         yield f"{digits(flow.returned_ah)} Ah flowed back in between and are taken off"
+    if flow.ah_by_counter or flow.wh_by_counter:
+        yield _counter_words(flow)
     doubt = flow.uncertainty
     gaps = f", gaps {digits(doubt.gaps_ah)} Ah" if doubt.gaps_ah else ""
     apart = doubt.sampling_wh - doubt.sampling > 0.0005
@@ -108,29 +111,68 @@ def delivered_lines(flow: Flow) -> Iterator[str]:
     )
 
 
+def _counter_words(flow: Flow) -> str:
+    """Return which of Ah and Wh the instrument's counter says, and what the rows make."""
+    both = [
+        (name, value, unit)
+        for name, led, value, unit in (
+            ("Ah", flow.ah_by_counter, flow.rows_ah, "Ah"), ("Wh", flow.wh_by_counter, flow.rows_wh, "Wh"),
+        )
+        if led
+    ]  # fmt: skip
+    counted = " and ".join(name for name, _, _ in both)
+    made = ", ".join(f"{value:.5g} {unit}" for _, value, unit in both)
+    return f"{counted} by the instrument's own counter; the rows make {made}"
+
+
+def _rested(sag: Sag) -> str:
+    return "before" if sag.rest_minutes is None else f"after {digits(sag.rest_minutes)} min at rest"
+
+
 def ended_words(flow: Flow) -> str:
     """Return what ended a flow as it is written for people: ``BMS (group 7)``."""
     return BMS.upper() + flow.ended_by.removeprefix(BMS) if flow.ended_by.startswith(BMS) else flow.ended_by
 
 
 def temperature_words(flow: Flow) -> str:
-    """Return how warm a cell became."""
-    if flow.start_c is None or flow.max_c is None:
-        return "no temperature of the cells in the log" + (
-            f", air {digits(flow.air_c)} C" if flow.air_c is not None else ""
-        )
-    air = f", air {digits(round(flow.air_c, 1))} C" if flow.air_c is not None else ""
-    rise = flow.max_c - flow.start_c
-    return f"warmed by {rise:.1f} K, from {flow.start_c:.1f} to {flow.max_c:.1f} C{air}"
+    """Return how warm a cell became and which sensor says so, and what every other sensor showed."""
+    cell = cell_sensor(flow.sensors)
+    others = [each for each in flow.sensors if each is not cell]
+    at = {"air": "air", "other part": "not at a cell"}
+    beside = "; ".join(
+        f"{each.heading}{f' ({at[each.at]})' if each.at in at else ''} {each.start_c:.1f} to {each.max_c:.1f} C"
+        for each in others
+    )
+    if cell is None:
+        return "no temperature of the cells was read" + (f"; {beside}" if beside else "")
+    by = f" by {cell.heading}" if others else ""
+    if cell.at != "cell":
+        by = f" by {cell.heading}, which is not at a cell"
+    warmed = f"warmed by {cell.max_c - cell.start_c:.1f} K, from {cell.start_c:.1f} to {cell.max_c:.1f} C{by}"
+    return f"{warmed}; {beside}" if beside else warmed
 
 
 def group_words(flow: Flow) -> str:
-    """Return which group ends first, and by how much."""
-    first = next(each for each in flow.groups if each.group == flow.first_group)
+    """Return which group ends first, and by how much; or that all end together."""
+    lowest = min(flow.groups, key=lambda each: each.end_v)
+    if flow.first_group is None:
+        apart = 1000 * (max(each.end_v for each in flow.groups) - lowest.end_v)
+        return f"the groups end together, at {lowest.end_v:.3f} V and up to {apart:.0f} mV above"
+    alike = [each.group for each in flow.groups if each.left_ah is None]
+    which = f"group {alike[0]} ends" if len(alike) == 1 else f"groups {', '.join(map(str, alike))} end"
     left = [each.left_ah for each in flow.groups if each.left_ah is not None]
-    more = f"; the next would have lasted {digits(min(left))} Ah longer" if left else ""
-    below = f"{first.below_mean_mv:.0f} mV below the mean"
-    return f"group {first.group} ends first: {first.end_v:.3f} V, {below}{more}"
+    more = ""
+    if left:
+        least = min(left, key=lambda each: each.low)
+        longer = f"{more_words(least)} longer at this current"
+        more = f"; the next would have lasted {longer}, by the curve of group {lowest.group}"
+    below = f"{lowest.below_mean_mv:.0f} mV below the mean"
+    return f"{which} first: {lowest.end_v:.3f} V, {below}{more}"
+
+
+def more_words(left: Bounds) -> str:
+    """Return how much more a group would have given: ``1.9 to 2.2 Ah``."""
+    return f"{digits(left.low)} Ah or more" if isinf(left.high) else span(left, "Ah")
 
 
 def charged(flow: Flow) -> str:
@@ -152,10 +194,15 @@ def _claims(tested: Sequence[ClaimTested] | None) -> str:
     if tested is None:
         return ""
     lines = ["Against the claims (evidence: own test)"]
+    said: set[str] = set()
     for each in tested:
         lines.append(_set_in(claim_words(each), 2))
         lines.append(_set_in(f"proves: {each.proves}", 4))
-        lines += [_set_in(f"does not prove: {point}", 4) for point in each.does_not_prove]
+        new = [point for point in each.does_not_prove if point not in said]
+        lines += [_set_in(f"does not prove: {point}", 4) for point in new]
+        if len(new) < len(each.does_not_prove):
+            lines.append(_set_in(f"does not prove{' either' if not new else ''}: what is open above", 4))
+        said |= set(each.does_not_prove)
     return "\n".join(lines)
 
 
@@ -210,7 +257,7 @@ def left_words(group: GroupOfLog) -> str:
     """Return how much more a group would have given: ``0.4 Ah``, or that it ends first."""
     if group.ends_first:
         return "ends first"
-    return "-" if group.left_ah is None else f"{digits(group.left_ah)} Ah"
+    return "-" if group.left_ah is None else more_words(group.left_ah)
 
 
 def step_words(step: Resistance) -> str:
@@ -247,20 +294,31 @@ def _rests(reading: LogReading) -> str:
     for each in long:
         spread = f", groups {each.spread_mv:.0f} mV apart" if each.spread_mv is not None else ""
         drift = f", {each.drift_mv_per_day:+.2f} mV a day" if each.drift_mv_per_day is not None else ""
+        opened = ""
+        if each.open_seconds is not None and each.open_v is not None:
+            opened = f"BMS open for {digits(each.open_seconds)} s, {digits(each.open_v)} V left, then closed again: "
+        long_enough = "" if each.settled else ", too short for the voltage at rest"
         lines.append(
-            f"{digits(each.minutes)} min from {digits(each.start_v)} to {digits(each.end_v)} V{spread}{drift}"
+            f"{opened}{digits(each.minutes)} min from {digits(each.start_v)} to {digits(each.end_v)} V"
+            f"{long_enough}{spread}{drift}"
         )
     return _list("At rest", lines)
 
 
 def _pulses(reading: LogReading) -> str:
     lines = [
-        f"{each.kind} {digits(each.current_a)} A for {digits(each.seconds)} s at "
+        f"{each.kind} {_pulse_a(each)} for {digits(each.seconds)} s at "
         f"{digits(each.at_minute)} min, from {digits(each.from_v)} to {digits(each.lowest_v)} V"
         for each in reading.pulses[:_MOST_LISTED]
     ]
     more = len(reading.pulses) - _MOST_LISTED
     return _list("Pulses", [*lines, *([f"and {more} more"] if more > 0 else [])])
+
+
+def _pulse_a(pulse: Pulse) -> str:
+    if pulse.peak_a <= 1.1 * pulse.current_a:
+        return f"{digits(pulse.current_a)} A"
+    return f"{digits(pulse.current_a)} A on average, up to {digits(pulse.peak_a)} A,"
 
 
 def _columns(reading: LogReading) -> str:

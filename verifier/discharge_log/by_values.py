@@ -47,14 +47,16 @@ def smallest_step(values: Array) -> float:
 def time_column(
     width: int, entries: Callable[[int], list[str]], numbers: Numbers, decimal: str, taken: Collection[int]
 ) -> int | None:
-    """Return the leftmost column that runs on in every row: a clock, else numbers that rise."""
+    """Return the column that runs on: a clock, the one that goes back least often, else numbers that rise."""
     rising = []
+    clocks = []
     for column in range(width):
         if column in taken:
             continue
         kind = clock.form_of_times(entries(column)[:300], decimal)
         if kind in ("clock", "moment"):
-            return column
+            clocks.append((times_back(entries(column), kind), column))
+            continue
         values = numbers(column)
         values = values[np.isfinite(values)]
         if kind == "number" and len(values) > 3:
@@ -62,11 +64,25 @@ def time_column(
             if (steps >= 0).mean() > 0.98 and (steps > 0).mean() > 0.8:
                 counting = bool(np.all(values[:200] == np.arange(len(values[:200])) + values[0]))
                 rising.append((counting, column))
+    if clocks:
+        return min(clocks)[1]
     # A column that counts rows 1, 2, 3 is the time only where nothing else runs on.
     others = [column for counting, column in rising if not counting]
     if others and rising[0][0] and others[0] <= rising[0][1] + 2:
         return others[0]
     return rising[0][1] if rising else None
+
+
+def times_back(entries: Sequence[str], kind: str) -> int:
+    """Return how often a clock or a moment goes back from row to row."""
+    import pandas as pd
+
+    order = (
+        clock.date_order([each.split()[0] for each in entries if each.split()])[0] if kind == "moment" else ""
+    )
+    form = clock.TimeForm(kind, order=order)
+    seconds = clock.seconds_of(pd.Series(list(entries), dtype="str"), form, ".")
+    return int((np.diff(seconds[np.isfinite(seconds)]) < 0).sum())
 
 
 def voltage_and_current(

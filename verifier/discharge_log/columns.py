@@ -179,7 +179,7 @@ def _factor(finder: Finder, column: int, quantity: str, highest: float, unit: st
     if top > highest and factor == 1.0:
         finder.remarks.append(
             f"{table.name(column)} {'says ' + unit if stated else 'has no unit'} and reaches {top:g}, "
-            f"which no light vehicle's pack has: read as m{unit}"
+            f"which no light vehicle's pack has: read as m{unit}, not {unit}"
         )
         return 0.001, f"m{unit}", told_by
     if stated is None:
@@ -353,7 +353,9 @@ def _mend_current(finder: Finder, layout: Layout) -> None:
         finder.told[series.number] = ("current", "mA", finder.told[series.number][2])
         finder.remarks = [each for each in finder.remarks if each != f"{name} has no unit: read as A"]
         said = f"says {unit.name}" if unit is not None else "has no unit"
-        finder.remarks.append(f"{name} {said}; in A it would make more than {HIGHEST_AH:g} Ah: read as mA")
+        finder.remarks.append(
+            f"{name} {said}; in A it would make more than {HIGHEST_AH:g} Ah: read as mA, not A"
+        )
 
 
 def _may_be_milliseconds(layout: Layout, seconds: Array, magnitude: Array, top: float) -> bool:

@@ -7,6 +7,7 @@ a tester that stops lets the voltage come back. Common practice, no source.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import ceil, floor
 
 import numpy as np
 import numpy.typing as npt
@@ -92,6 +93,9 @@ def ending_of_discharge(flow: Stretch, after: Stretch | None, knee: Knee | None)
     if collapsed_inside or (then is not None and then < _COLLAPSED * end_v):
         left = tail[-1] if then is None else then
         how = f"the voltage fell from {end_v:.4g} to {left:.3g} V as the current stopped: the BMS opened"
+        if after is not None and after.closed_again is not None:
+            again = after.closed_again
+            how += f", and closed again {again.seconds - flow.end_s:.0f} s later at {again.after_v:.4g} V"
         if group is None:
             return Ending(BMS, how, end_v)
         number, volts, mean = group
@@ -101,13 +105,16 @@ def ending_of_discharge(flow: Stretch, after: Stretch | None, knee: Knee | None)
         number, volts, mean = group
         how = f"group {number} was down to {volts:.3f} V while the mean of all was {mean:.3f} V"
         return Ending(f"group {number}", how, end_v)
-    cutoff = _round_cutoff(flow)
+    rounds = _round_voltages(flow)
+    # No rounder voltage is claimed than the rows allow: of two, nobody knows which was set.
+    cutoff = rounds[0] if len(rounds) == 1 else None
     if flow.after_v is None:
-        if knee is not None and cutoff is not None:
-            return Ending(TESTER, f"the log ends as the voltage reaches {cutoff:g} V", end_v, cutoff)
+        if knee is not None and rounds:
+            at = f"{cutoff:g}" if cutoff is not None else f"{end_v:.4g}"
+            return Ending(TESTER, f"the log ends as the voltage reaches {at} V", end_v, cutoff)
         return Ending(END_OF_LOG, "the log ends while the current still flows", end_v)
     back = flow.after_v if after is None else max(flow.after_v, after.high_v)
-    if back > end_v and (knee is not None or cutoff is not None):
+    if back > end_v and (knee is not None or rounds):
         at = (
             f"at its cut-off of {cutoff:g} V"
             if cutoff is not None and knee is not None
@@ -134,32 +141,32 @@ def _empty_group(flow: Stretch) -> tuple[int, float, float] | None:
     return None
 
 
-def _round_cutoff(flow: Stretch) -> float | None:
-    """Return the round voltage that the last rows of a discharge cross.
+def _round_voltages(flow: Stretch) -> list[float]:
+    """Return the voltages, the roundest that were crossed or all as round, that may have been the cut-off.
 
-    None where there is none, and where a rounder one lies beside it within what a meter may be off: which of
-    the two was set is then not known.
+    Between the last two rows of a discharge the voltage crosses many: of those, a whole or half volt is what
+    people set; else a tenth or a quarter, and which of several was set nothing tells.
     """
     tail = [volts for _, volts in flow.tail]
     last = tail[-1]
-    highest = max(tail[-2] if len(tail) > 1 else last, last)
-    crossed = _roundest(last, 0.999999 * last, 1.000001 * highest)
-    near = _roundest(last, last - _METER_OFF * last, highest + _METER_OFF * last)
-    return near if crossed is None or crossed == near else None
+    off = _METER_OFF * last
+    low, high = last - off, max(tail[-2] if len(tail) > 1 else last, last) + off
+    levels: tuple[tuple[float, ...], ...] = (
+        ((0.5,), (0.25, 0.1)) if last > 5 else ((0.5,), (0.25, 0.1), (0.05,))
+    )
+    for steps in levels:
+        found = {
+            round(number * step, 3)
+            for step in steps
+            for number in range(ceil(low / step), floor(high / step) + 1)
+        }
+        if found:
+            return sorted(found)
+    return []
 
 
-_METER_OFF = 0.0015
-"""How far a meter may be off, of what it shows."""
-
-
-def _roundest(last: float, low: float, high: float) -> float | None:
-    """Return the roundest voltage between two, the one above the last row first."""
-    for step in (1.0, 0.5, 0.25, 0.1, 0.05) if last > 5 else (0.5, 0.25, 0.1, 0.05):
-        above = round(last / step + 0.499999) * step
-        for each in (above, round(last / step) * step):
-            if low <= each <= high:
-                return round(each, 3)
-    return None
+_METER_OFF = 0.0005
+"""How far what is shown in the last rows may be off what the tester stopped at, of the voltage."""
 
 
 def ending_of_charge(flow: Stretch, last_a: float) -> Ending:

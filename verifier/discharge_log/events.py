@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
@@ -19,6 +20,10 @@ from verifier.discharge_log.stretches import Stretch
 Array = npt.NDArray[np.float64]
 
 PULSE_S, PULSE_PART = 120.0, 0.05
+# Of the peak: what a current must change by to be another one; with more of them, none of them stands.
+_ANOTHER_LEVEL, _MOST_LEVELS = 0.1, 6
+RESTED_MIN = 60.0
+"""After an hour without current a voltage is taken for that at rest. Common practice, no source."""
 _DAY_S = 86400.0
 
 
@@ -30,24 +35,49 @@ def rest_of(stretch: Stretch, first_s: float) -> Rest:
     drift = None
     if stretch.settled_v is not None and stretch.end_s - stretch.settled_s >= _DAY_S / 2:
         drift = 1000 * (stretch.last_v - stretch.settled_v) / ((stretch.end_s - stretch.settled_s) / _DAY_S)
+    first_v, begin_s, open_s, open_v = stretch.first_v, stretch.begin_s, None, None
+    if stretch.closed_again is not None:
+        again = stretch.closed_again
+        first_v, begin_s, open_v = again.after_v, again.seconds, again.open_v
+        open_s = again.seconds - stretch.begin_s
+    minutes = (stretch.end_s - begin_s) / 60
     return Rest(
-        stretch.first_v, stretch.last_v, stretch.seconds / 60, (stretch.begin_s - first_s) / 60, spread, drift
-    )
+        first_v, stretch.last_v, minutes, (begin_s - first_s) / 60, spread, drift, open_s, open_v,
+        minutes >= RESTED_MIN,
+    )  # fmt: skip
 
 
-def pulse_of(found: Streamed, number: int, stretch: Stretch, first_s: float) -> Pulse:
-    """Return a stretch too short for a discharge or charge as a pulse."""
-    mean = stretch.charge_as / stretch.flow_s if stretch.flow_s else stretch.peak_a
-    extreme = stretch.low_v if found.kinds[number] == "discharge" else stretch.high_v
-    before = stretch.before_v if stretch.before_v is not None else stretch.first_v
-    return Pulse(
-        found.kinds[number],
-        mean,
-        stretch.flow_s,
-        (stretch.begin_s - first_s) / 60,
-        before,
-        extreme,
-    )
+def pulses_of(found: Streamed, number: int, stretch: Stretch, first_s: float) -> list[Pulse]:
+    """Return a stretch too short for a discharge or charge as pulses: each current that stood, on its own.
+
+    One whose current never stands is a single pulse of its mean, with the peak beside it.
+    """
+    kind = found.kinds[number]
+    before_v = stretch.before_v if stretch.before_v is not None else stretch.first_v
+    rows = stretch.curve.all() if stretch.curve is not None else np.zeros((0, 4))
+    amps = rows[:, 3]
+    new = np.flatnonzero(np.abs(np.diff(amps)) > _ANOTHER_LEVEL * stretch.peak_a) + 1
+    if not 0 < len(new) < _MOST_LEVELS:
+        mean = stretch.charge_as / stretch.flow_s if stretch.flow_s else stretch.peak_a
+        extreme = stretch.low_v if kind == "discharge" else stretch.high_v
+        at = (stretch.begin_s - first_s) / 60
+        return [Pulse(kind, mean, stretch.flow_s, at, before_v, extreme, stretch.peak_a)]
+    seconds, volts = rows[:, 0], rows[:, 2]
+    # A current set in between two rows; what the edges stand for is as in the sum over all rows.
+    edge = max(stretch.flow_s - stretch.seconds, 0.0) / 2
+    bounds = [seconds[0] - edge, *((seconds[new] + seconds[new - 1]) / 2), seconds[-1] + edge]
+    told = []
+    for place, (first, after) in enumerate(pairwise([0, *new, len(rows)])):
+        part = slice(first, after)
+        extreme = volts[part].min() if kind == "discharge" else volts[part].max()
+        told.append(
+            Pulse(
+                kind, float(amps[part].mean()), float(bounds[place + 1] - bounds[place]),
+                float(seconds[first] - first_s) / 60, float(volts[first - 1]) if first else before_v, float(extreme),
+                float(amps[part].max()),
+            )
+        )  # fmt: skip
+    return told
 
 
 def pulses_within(found: Streamed, outside: Sequence[Pulse], first_s: float) -> list[Pulse]:
@@ -65,7 +95,7 @@ def pulses_within(found: Streamed, outside: Sequence[Pulse], first_s: float) -> 
             continue
         kind = found.kind_at(up.seconds + lasts / 2)
         if kind:
-            told.append(Pulse(kind, abs(up.to_a), lasts, at, up.before_v, down.before_v))
+            told.append(Pulse(kind, abs(up.to_a), lasts, at, up.before_v, down.before_v, abs(up.to_a)))
     return told[:500]
 
 

@@ -11,7 +11,7 @@ import numpy.typing as npt
 
 from verifier.bounds import Bounds
 from verifier.discharge_log import endings
-from verifier.discharge_log.groups import ends_of_groups
+from verifier.discharge_log.groups import ends_of_groups, first_of
 from verifier.discharge_log.layout import Layout
 from verifier.discharge_log.model import (
     Curve,
@@ -19,6 +19,7 @@ from verifier.discharge_log.model import (
     Gap,
     GroupEnd,
     Sag,
+    Sensor,
     Together,
     Uncertainty,
 )
@@ -44,23 +45,37 @@ def flow_of(found: Streamed, number: int, stretch: Stretch, first_s: float) -> F
     amount = (stretch.charge_as - stretch.returned_as) / 3600
     energy = (stretch.energy_ws - stretch.returned_ws) / 3600
     doubt, ah, wh = _bounds(found, stretch, amount, energy)
-    temperatures = _temperatures(found.layout, stretch)
-    counted = _counted(found.layout, stretch, kind)
+    sensors = _sensors(found.layout, stretch)
+    temperatures = _temperatures(sensors)
+    counted = _counted(found.layout, stretch, kind, amount, energy)
     groups: tuple[GroupEnd, ...] = ()
     if kind == "discharge" and len(stretch.last_groups) > 1:
         first_group_column = 4 + len(found.layout.temperatures)
         curves = curve[:, first_group_column:] if len(curve) else np.zeros((0, len(stretch.last_groups)))
         groups = ends_of_groups(stretch.first_groups, stretch.last_groups, stretch.low_groups, passed, curves)
+    has_gaps = bool(stretch.true_gaps())
+    led_ah = _led_by(counted[0], amount, stretch.returned_as, ah, found, "capacity", has_gaps=has_gaps)
+    led_wh = _led_by(counted[1], energy, stretch.returned_ws, wh, found, "energy", has_gaps=has_gaps)
+    rows_ah, rows_wh = amount, energy
+    if led_ah is not None:
+        amount, ah = led_ah
+    if led_wh is not None:
+        energy, wh = led_wh
+    elif led_ah is not None and rows_ah:
+        # What the rows count too much of the charge they count too much of the energy.
+        part = amount / rows_ah
+        energy, wh = energy * part, Bounds(wh.low * min(part, 1.0), wh.high * max(part, 1.0))
     return Flow(
         kind, amount, energy, ah, wh, doubt, energy / amount if amount else 0.0,
         stretch.charge_as / stretch.flow_s if stretch.flow_s else 0.0, stretch.peak_a,
         stretch.first_v, end.end_v, stretch.seconds / 60, (stretch.begin_s - first_s) / 60,
         stretch.first_row, stretch.last_row, end.by, end.how, *temperatures, stretch.returned_as / 3600,
-        *counted, end.cutoff_v, knee, _sag(stretch, curve, kind),
+        *counted, rows_ah, rows_wh, led_ah is not None, led_wh is not None, end.cutoff_v, knee,
+        _sag(stretch, curve, kind, found.preceding(number)),
         _gaps(stretch),
-        groups, min(groups, key=lambda each: each.end_v).group if groups else None,
+        groups, first_of(groups),
         knee.voltage_v - end.end_v if knee is not None else None, None, None, None, "",
-        _thinned(curve, passed, len(found.layout.temperatures)),
+        _thinned(curve, passed, len(found.layout.temperatures)), sensors,
     )  # fmt: skip
 
 
@@ -98,29 +113,90 @@ def _bounds(found: Streamed, stretch: Stretch, ah: float, wh: float) -> tuple[Un
     return doubt, Bounds(max(low, 0.0), high), Bounds(max(low_wh, 0.0), high_wh)
 
 
-def _temperatures(layout: Layout, stretch: Stretch) -> tuple[float | None, float | None, float | None]:
-    """Return where the cell began and the hottest it was, and the air's temperature."""
-    cells = [
-        n for n, each in enumerate(layout.temperatures) if each.about != "air" and each.about != "other part"
-    ]
-    cells = cells or [n for n, each in enumerate(layout.temperatures) if each.about == "other part"]
-    airs = [n for n, each in enumerate(layout.temperatures) if each.about == "air"]
-    start = [float(stretch.first_c[n]) for n in cells if isfinite(stretch.first_c[n])]
-    most = [float(stretch.max_c[n]) for n in cells if isfinite(stretch.max_c[n])]
-    air = [float(stretch.first_c[n]) for n in airs if isfinite(stretch.first_c[n])]
-    return max(start, default=None), max(most, default=None), air[0] if air else None
+def _sensors(layout: Layout, stretch: Stretch) -> tuple[Sensor, ...]:
+    """Return every temperature sensor of the log that showed something over a flow."""
+    return tuple(
+        Sensor(
+            each.heading if each.heading else f"column {each.number + 1}",
+            each.about if each.about in ("air", "other part") else "cell",
+            float(first), float(most),
+        )
+        for each, first, most in zip(layout.temperatures, stretch.first_c, stretch.max_c, strict=False)
+        if isfinite(first) and isfinite(most)
+    )  # fmt: skip
 
 
-def _counted(layout: Layout, stretch: Stretch, kind: str) -> tuple[float | None, float | None]:
-    """Return what the instrument itself counted over a flow. [Ah], [Wh]."""
+def _temperatures(sensors: Sequence[Sensor]) -> tuple[float | None, float | None, float | None]:
+    """Return where the cell's hottest sensor began and the hottest it was, and the air's temperature."""
+    cell = cell_sensor(sensors)
+    air = next((each.start_c for each in sensors if each.at == "air"), None)
+    return (None, None, air) if cell is None else (cell.start_c, cell.max_c, air)
+
+
+def cell_sensor(sensors: Sequence[Sensor]) -> Sensor | None:
+    """Return the sensor that stands for the cells: of those at cells the hottest, else of any but the air's."""
+    cells = [each for each in sensors if each.at == "cell"] or [each for each in sensors if each.at != "air"]
+    return max(cells, key=lambda each: each.max_c, default=None)
+
+
+def _counted(
+    layout: Layout, stretch: Stretch, kind: str, ah: float, wh: float
+) -> tuple[float | None, float | None]:
+    """Return what the instrument itself counted over a flow. [Ah], [Wh].
+
+    "Ladung" and "charge" name an amount as well as a way: such a counter is a discharge's where the rows confirm it
+    and none is there for discharges alone.
+    """
     found: dict[str, float] = {}
-    for (quantity, series), moved in zip(layout.counters, stretch.counted, strict=False):
+    by_rows = {"capacity": ah, "energy": wh}
+    both = list(zip(layout.counters, stretch.counted, strict=False))
+    for (quantity, series), moved in both:
         if (not series.about or series.about == kind) and moved > 0 and quantity not in found:
+            found[quantity] = float(moved)
+    for (quantity, _), moved in both:
+        if quantity not in found and abs(moved - by_rows[quantity]) <= _COUNTER_APART * by_rows[quantity]:
             found[quantity] = float(moved)
     return found.get("capacity"), found.get("energy")
 
 
-def _sag(stretch: Stretch, curve: Array, kind: str) -> Sag | None:
+def _led_by(
+    counted: float | None,
+    by_rows: float,
+    returned: float,
+    bounds: Bounds,
+    found: Streamed,
+    quantity: str,
+    *,
+    has_gaps: bool,
+) -> tuple[float, Bounds] | None:
+    """Return what the instrument's own counter says, with its bounds; None where the rows do not confirm it.
+
+    The counter sees what flows between rows, so it goes before the sum over them, which is the check on it. A
+    counter that is coarse, or away from the rows, or that may have counted a return flow either way, does not.
+    """
+    if not counted or by_rows <= 0 or returned or bounds.high == inf:
+        return None
+    steps = [series.step for name, series in found.layout.counters if name == quantity]
+    coarse = max(steps, default=0.0) / counted
+    apart = abs(counted / by_rows - 1)
+    if coarse > _COARSEST_COUNTER or apart > _COUNTER_APART:
+        return None
+    meter = found.meter if quantity == "capacity" else 2 * found.meter
+    # Of gaps the counter may have seen as little as the rows: what they may hide stays.
+    hidden = (
+        (by_rows * (1 - meter) - bounds.low, bounds.high - by_rows * (1 + meter)) if has_gaps else (0.0, 0.0)
+    )
+    off = meter + coarse + apart
+    return counted, Bounds(
+        max(counted * (1 - off) - max(hidden[0], 0.0), 0.0), counted * (1 + off) + max(hidden[1], 0.0)
+    )
+
+
+_COARSEST_COUNTER, _COUNTER_APART = 0.002, 0.02
+"""Of what was counted: steps a counter may have to lead, and how far rows may be away from it to confirm it."""
+
+
+def _sag(stretch: Stretch, curve: Array, kind: str, before: Stretch | None) -> Sag | None:
     if kind != "discharge" or stretch.before_v is None or not len(curve):
         return None
     since = curve[:, 0] - curve[0, 0]
@@ -130,7 +206,8 @@ def _sag(stretch: Stretch, curve: Array, kind: str) -> Sag | None:
     halfway = float(
         np.interp(0.5 * (curve[0, 1] + curve[-1, 1]), np.maximum.accumulate(curve[:, 1]), curve[:, 2])
     )
-    return Sag(stretch.before_v, float(curve[near, 2]), float(since[near]), halfway)
+    rested = before.seconds / 60 if before is not None and not before.way else None
+    return Sag(stretch.before_v, float(curve[near, 2]), float(since[near]), halfway, rested)
 
 
 def _thinned(curve: Array, passed: Array, temperatures: int) -> Curve | None:

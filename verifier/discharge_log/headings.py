@@ -21,6 +21,8 @@ _BEHIND = re.compile(r"(?:/|\bin\b|,|_|:|\s-\s|\s)\s*([^\s/,_:]+(?:\s?[CF])?)\s*
 _CAMEL = re.compile(r"(?<=[a-z])(?=[A-Z][a-z])|(?<=[a-z]{2})(?=[A-Z])")
 _SENSOR = re.compile(r"(?:[tT]emps|[tTθϑ])[\s_.\-]*(\w[\w\s_.\-]*)")
 _PARTS = re.compile(r"[^\W\d_]+|\d+")
+# "(h:min:s)" says how a time is written: its "min" is no minimum.
+_CLOCK_FORM = re.compile(r"[\[({]?\b(?:d+[.:\s])?h+:m\w*(?::s\w*(?:[.,:]\w+)?)?[\])}]?", re.IGNORECASE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,13 +79,21 @@ def unit_in(heading: str) -> tuple[Unit | None, str]:
             len(unit.name) > 1 or behind[0].strip()[:1] in "/,_:" or " in " in behind[0]
         ):
             return unit, heading[: behind.start()].strip()
+        rest = heading[: behind.start()].strip()
         if unit is not None and unit.name in ("V", "A", "W", "s", "h"):
-            return unit, heading[: behind.start()].strip()
+            return unit, rest
+        # "Temp F" is a temperature in F, "Cell C" a cell's name.
+        if unit is not None and unit.quantity == "temperature" and _is_temperature(rest):
+            return unit, rest
     whole = unit_named(heading)
     # One letter alone is the symbol of a quantity as often as a unit: U, I, t, T are asked for below.
     if whole is not None and (len(heading.strip()) > 1 or heading.strip() in ("V", "A", "W")):
         return whole, ""
     return None, heading
+
+
+def _is_temperature(text: str) -> bool:
+    return text == "T" or says(words_of(text), "quantity", "temperature")
 
 
 def words_of(text: str) -> list[str]:
@@ -117,7 +127,7 @@ def meaning_of(heading: str, unit_below: str = "") -> Meaning | None:
     unit_below : str
         The unit from a row of units, where there is one.
     """
-    unit, rest = unit_in(heading)
+    unit, rest = unit_in(_CLOCK_FORM.sub(" ", heading))
     below = unit_named(unit_below) if unit_below else None
     unit = below if below is not None else unit
     words = words_of(rest)

@@ -20,7 +20,7 @@ NAME_THEM = "put a row of headings above, such as time_s, voltage_v, current_a"
 
 @dataclass(slots=True)
 class Series:
-    """One column to read: its place, the factor to its unit, an offset (for F and K), and its heading."""
+    """One column to read: its place, factor to its unit, offset (for F and K), heading, and step (of a counter)."""
 
     number: int
     heading: str
@@ -28,6 +28,7 @@ class Series:
     offset: float = 0.0
     about: str = ""
     label: int | None = None
+    step: float = 0.0
 
 
 @dataclass(slots=True)
@@ -40,6 +41,7 @@ class TimeColumns:
     date: Series | None = None
     date_form: clock.TimeForm | None = None
     step_time: Series | None = None
+    step_form: clock.TimeForm | None = None
 
 
 @dataclass(slots=True)

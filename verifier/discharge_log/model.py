@@ -65,12 +65,16 @@ class Uncertainty:
 
 @dataclass(frozen=True, slots=True)
 class Sag:
-    """Voltage before the current flowed, and under it after some seconds and halfway. [V]."""
+    """Voltage before the current flowed, and under it after some seconds and halfway. [V].
+
+    ``rest_minutes`` is how long no current had flowed by then; None where the log does not say.
+    """
 
     rest_v: float
     after_v: float
     after_seconds: float
     halfway_v: float
+    rest_minutes: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,15 +86,26 @@ class GroupEnd:
     end_v: float
     lowest_v: float
     below_mean_mv: float
-    left_ah: float | None
+    left_ah: Bounds | None
+
+
+@dataclass(frozen=True, slots=True)
+class Sensor:
+    """What one temperature sensor showed over a flow: its heading, what it is at (cell, air, other part). [C]."""
+
+    heading: str
+    at: str
+    start_c: float
+    max_c: float
 
 
 @dataclass(frozen=True, slots=True)
 class Flow:
     """One discharge or charge.
 
-    ``ah`` and ``wh`` are what flowed, less what flowed back in between (``returned_ah``); the bounds hold
-    the meter's error, the resolution, the sampling and the gaps.
+    ``ah`` and ``wh`` are what flowed, less what flowed back in between (``returned_ah``): by the instrument's own
+    counter where it has one (``counter_ah``) and the rows confirm it, else by the rows (``rows_ah``). The bounds
+    hold the meter's error, the resolution, the sampling and the gaps, or how far counter and rows are apart.
     """
 
     kind: str
@@ -116,6 +131,10 @@ class Flow:
     returned_ah: float = 0.0
     counter_ah: float | None = None
     counter_wh: float | None = None
+    rows_ah: float = 0.0
+    rows_wh: float = 0.0
+    ah_by_counter: bool = False
+    wh_by_counter: bool = False
     cutoff_v: float | None = None
     knee: Knee | None = None
     sag: Sag | None = None
@@ -128,6 +147,7 @@ class Flow:
     standard_wh: Bounds | None = None
     standard_note: str = ""
     curve: Curve | None = None
+    sensors: tuple[Sensor, ...] = ()
 
     @property
     def rise_c(self) -> float | None:
@@ -137,7 +157,12 @@ class Flow:
 
 @dataclass(frozen=True, slots=True)
 class Rest:
-    """A stretch without current."""
+    """A stretch without current.
+
+    Where a BMS stood open at its beginning and closed again, ``open_seconds`` and ``open_v`` are of that, and the
+    rest begins as it closed. ``settled``: at least an hour without current by the log itself, so that the last
+    voltage can be taken for that at rest.
+    """
 
     start_v: float
     end_v: float
@@ -145,11 +170,14 @@ class Rest:
     at_minute: float
     spread_mv: float | None = None
     drift_mv_per_day: float | None = None
+    open_seconds: float | None = None
+    open_v: float | None = None
+    settled: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class Pulse:
-    """A short load or charge that is no discharge of its own."""
+    """A short load or charge that is no discharge of its own; ``current_a`` is its mean, ``peak_a`` its most."""
 
     kind: str
     current_a: float
@@ -157,6 +185,7 @@ class Pulse:
     at_minute: float
     from_v: float
     lowest_v: float
+    peak_a: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -193,7 +222,7 @@ class GroupOfLog:
     lowest_v: float
     ends_first: bool
     below_mean_mv: float
-    left_ah: float | None
+    left_ah: Bounds | None
     drift_mv_per_day: float | None = None
 
 

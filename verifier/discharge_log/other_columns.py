@@ -93,7 +93,7 @@ def not_read(finder: Finder) -> list[str]:
         f"{run[0] + 1} to {run[-1] + 1}" if len(run) > 2 else ", ".join(str(each + 1) for each in run)
         for run in runs
     )
-    names = [table.heading(column) for column in left if table.heading(column)]
+    names = [name for column in left if (name := table.heading(column) or table.unit(column))]
     more = f" and {len(names) - _MOST_NAMES} more" if len(names) > _MOST_NAMES else ""
     named = f": {', '.join(names[:_MOST_NAMES])}{more}" if names else ""
     return [f"not read: {'column' if len(left) == 1 else 'columns'} {places}{named}"]
@@ -113,6 +113,7 @@ def find_counters(finder: Finder) -> list[tuple[str, Series]]:
             series = finder.series(
                 column, f"counted {name}", meaning.unit.name if meaning.unit else unit, "heading", factor
             )
+            series.step = by_values.smallest_step(table.numbers(column)) * factor
             found.append((quantity, series))
     return found[:8]
 

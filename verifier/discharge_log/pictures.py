@@ -130,10 +130,11 @@ def groups(flow: Flow, name: str) -> Picture | None:
                 )
         axes.set(xlabel="delivered, Ah", ylabel="V", xlim=(0, None))
         said = "; ".join(f"group {each.group} {each.end_v:.3f} V" for each in flow.groups)
+        ends = f"Group {flow.first_group} ends first" if flow.first_group is not None else "They end together"
         return picture(
             figure,
             name,
-            f"Voltage of each group at the end: {said}. Group {flow.first_group} ends first.",
+            f"Voltage of each group at the end: {said}. {ends}.",
         )
 
 

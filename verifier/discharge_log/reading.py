@@ -17,7 +17,7 @@ from verifier.discharge_log.events import (
     PULSE_PART,
     PULSE_S,
     groups_of_log,
-    pulse_of,
+    pulses_of,
     pulses_within,
     rest_of,
 )
@@ -122,7 +122,7 @@ def _put_together(found: Streamed, place: str, rows: int, first_s: float, last_s
     told = [flow_of(found, number, each, first_s) for number, each in flows.items() if number not in short]
     discharges = after_a_full_charge(told)
     charges = tuple(each for each in told if each.kind == "charge")
-    pulses = [pulse_of(found, number, flows[number], first_s) for number in sorted(short)]
+    pulses = [each for number in sorted(short) for each in pulses_of(found, number, flows[number], first_s)]
     pulses += pulses_within(found, pulses, first_s)
     rests = tuple(
         rest_of(each, first_s)

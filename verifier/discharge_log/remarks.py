@@ -5,9 +5,7 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from verifier.discharge_log.model import (
-    LogReading,
-)
+from verifier.discharge_log.model import Flow, LogReading
 from verifier.discharge_log.streamed import Streamed
 
 Array = npt.NDArray[np.float64]
@@ -34,17 +32,14 @@ def said_of(found: Streamed, reading: LogReading) -> list[str]:
                 f"a whole discharge in {60 * each.minutes:.0f} s is hardly possible: if the time is in "
                 "minutes or hours, put the unit into its heading"
             )
-        gross = each.ah + each.returned_ah
+        gross = each.rows_ah + each.returned_ah
         if each.counter_ah and abs(each.counter_ah / gross - 1) > 0.02:
             said.append(
                 f"the instrument itself counted {each.counter_ah:.4g} Ah from row {each.first_row} on, "
-                f"the rows make {gross:.4g}"
+                f"the rows make {gross:.4g}: taken by the rows"
             )
-        for gap in each.gaps[:3]:
-            said.append(
-                f"gap of {gap.seconds:.0f} s after row {gap.row}: {gap.counted_ah:.3g} Ah taken to have "
-                f"flowed in it, it may be 0 to {gap.most_ah:.3g}"
-            )
+    for each in (*reading.discharges, *reading.charges):
+        said += _of_gaps(each)
     if found.layout.status is not None:
         said += _words_against(found)
     if reading.longest_together is not None and len(reading.discharges) > 1:
@@ -55,6 +50,29 @@ def said_of(found: Streamed, reading: LogReading) -> list[str]:
                 f"{both.count} discharges with only rests between them delivered {both.ah:.4g} Ah together"
             )
     return said
+
+
+def _of_gaps(flow: Flow) -> list[str]:
+    """Return what the gaps of a flow may hide: how many, how long, how much charge."""
+    if not flow.gaps:
+        return []
+    longest = max(flow.gaps, key=lambda each: each.seconds)
+    counted, most = (sum(getattr(each, name) for each in flow.gaps) for name in ("counted_ah", "most_ah"))
+    if len(flow.gaps) == 1:
+        which, they = f"gap of {longest.seconds:.0f} s after row {longest.row}", "it"
+    else:
+        together = sum(each.seconds for each in flow.gaps)
+        which, they = (
+            (
+                f"{len(flow.gaps)} gaps in the {flow.kind} from row {flow.first_row} on, {together:.0f} s together, "
+                f"the longest of {longest.seconds:.0f} s after row {longest.row}"
+            ),
+            "them",
+        )
+    share = 100 * counted / flow.ah if flow.ah else 0.0
+    return [
+        f"{which}: {counted:.3g} Ah ({share:.2g} %) taken to have flowed in {they}, it may be 0 to {most:.3g}"
+    ]
 
 
 def _words_against(found: Streamed) -> list[str]:

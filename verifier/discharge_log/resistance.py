@@ -26,6 +26,13 @@ _SETTLED_TIMES = 3.0
 _LEAST_OF_CHARGE = 0.05
 # A fall of charge that is not known is worth a word from here on.
 _LONG_S = 15.0
+# Where a charge moves the voltage by this much more than it does further on, as in the first percent of a full cell
+# of iron phosphate or of an empty one, it moved it by more still in the seconds before: no part can be taken off.
+_STEEPER = 2.5
+# So much more in the seconds before the first minute than from the first to the third, as in iron phosphate's fall.
+_STEEPER_AT_FIRST = 3.0
+# Further on: so much of what flows there after the step.
+_FURTHER_ON = (0.04, 0.12)
 # Without a knee, the last part of a discharge that a group ended.
 _LAST_PART = 0.95
 
@@ -41,9 +48,14 @@ def resistances(found: Streamed, discharges: Sequence[Flow], first_s: float) -> 
     first_s : float
         When the log begins.
     """
-    told = [
-        each for number in range(len(found.steps)) for each in _of_step(found, number, discharges, first_s)
-    ]
+    told: list[Resistance] = []
+    steep: list[Resistance] = []
+    for number, step in enumerate(found.steps):
+        times = _times_steeper(found, step)
+        for each in _of_step(found, number, discharges, first_s):
+            (steep if times > _STEEPER and _may_be_charge(step, each) else told).append(each)
+    if steep:
+        found.remarks.append(_left_out(steep))
     if len(told) > _MOST_RESISTANCES:
         left = len(told) - _MOST_RESISTANCES
         largest = sorted(told, key=lambda each: (each.method != IEC, -abs(each.current_a - each.from_a)))
@@ -82,6 +94,51 @@ def _of_step(
             _near_empty(found, discharges, step.seconds, at_ah, first_s),
             _cell_c(found.layout, step.temperature_c),
         )  # fmt: skip
+
+
+def _left_out(steep: Sequence[Resistance]) -> str:
+    moments = {round(each.at_minute, 1) for each in steep}
+    seconds = " and ".join(f"{each:.0f}" for each in sorted({round(each.seconds) for each in steep}))
+    where = (
+        f"minute {min(moments):g}"
+        if len(moments) == 1
+        else f"{len(moments)} steps, the first at minute {min(moments):g}"
+    )
+    return (
+        f"the resistance after {seconds} s of {where} is left out: there the charge moves the voltage more than "
+        f"{_STEEPER:g} times as steeply as further on, as in the first percent of a full or an empty pack, and "
+        "what the charge does cannot be told from what a resistance does"
+    )
+
+
+def _may_be_charge(step: Step, told: Resistance) -> bool:
+    """Whether the charge may make a part of a resistance that counts, where it moves the voltage ever less."""
+    slope = abs(step.slope_v_per_s) if step.slope_v_per_s is not None else 0.0
+    moved_v = told.seconds_most * _STEEPER_AT_FIRST * slope
+    return 1000 * moved_v > _LEAST_OF_CHARGE * told.mohm_most * abs(step.to_a - step.before_a)
+
+
+def _times_steeper(found: Streamed, step: Step) -> float:
+    """Return how many times as steeply a charge moves the voltage after a step as it does further on; 1 if unknown."""
+    stretch = found.stretch_at(step.seconds_after)
+    if step.slope_v_per_s is None or stretch is None or stretch.curve is None or not step.to_a:
+        return 1.0
+    curve = stretch.curve.all()
+    passed = np.abs(curve[:, 1] - np.interp(step.seconds, curve[:, 0], curve[:, 1]))
+    total = float(passed[-1])
+    low, high = (part * total for part in _FURTHER_ON)
+    steady = np.abs(curve[:, 3] - abs(step.to_a)) < 0.1 * abs(step.to_a)
+    there = (curve[:, 0] > step.seconds) & (passed >= low) & (passed <= high)
+    if there.sum() < 5 or not steady[there].all():
+        return 1.0
+    further = float(np.polyfit(passed[there], curve[there, 2], 1)[0])
+    here = step.slope_v_per_s / abs(step.to_a)
+    # A plateau moves so little that noise is all there is: its own steps bound it from below.
+    return (
+        abs(here) / max(abs(further), 1e-9)
+        if here * further > 0 or abs(further) < abs(here) / _STEEPER
+        else 1.0
+    )
 
 
 def _method(step: Step) -> str:

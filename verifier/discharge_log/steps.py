@@ -60,6 +60,11 @@ class Step:
     slope_v_per_s: float | None = None
     unseen_v: float = 0.0
 
+    @property
+    def seconds_after(self) -> float:
+        """When the current surely stood at what it stepped to."""
+        return self.seconds + self.after[0].seconds_most
+
 
 class StepFinder:
     """Finds steps in rows as they come; ``found`` holds them."""

@@ -170,8 +170,8 @@ class Stream:
             row = chunk.index.to_numpy()[good]
             seconds, known = self.clockwork.run(raw[good], row)
             since = (
-                self._one(chunk, times.step_time)
-                if times.step_time is not None
+                clock.seconds_of(chunk[times.step_time.number], times.step_form, decimal)
+                if times.step_time is not None and times.step_form is not None
                 else np.full(len(chunk), np.nan)
             )
             amps = amps[good]

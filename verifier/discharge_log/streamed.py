@@ -31,6 +31,10 @@ class Streamed:
             return None
         return self.stretches[number + 1]
 
+    def preceding(self, number: int) -> Stretch | None:
+        """Return the stretch before one, None where the log breaks off between them."""
+        return self.stretches[number - 1] if number and self.stretches[number].before_v is not None else None
+
     def kind_at(self, seconds: float) -> str:
         """Return charge or discharge at a moment, nothing at rest."""
         number = self._at(seconds)
@@ -42,6 +46,11 @@ class Streamed:
         if number is None:
             return 0
         return self.stretches[number].way * (1 if self.kinds[number] == "discharge" else -1)
+
+    def stretch_at(self, seconds: float) -> Stretch | None:
+        """Return the stretch of current at a moment, None at rest."""
+        number = self._at(seconds)
+        return None if number is None else self.stretches[number]
 
     def _at(self, seconds: float) -> int | None:
         for number in self.kinds:

@@ -19,6 +19,10 @@ Array = npt.NDArray[np.float64]
 HOLD_S = 180.0
 """A pause or a flow back no longer than this does not end a discharge."""
 
+# What is taken for a gap in rows that come evenly or not. Common practice, no source.
+_SHORTEST_GAP_S, _TIMES_NEXT, _TIMES_AROUND, _WAITS_BESIDE = 5.0, 10.0, 3.0, 8
+# No rest of a cell more than doubles its voltage from row to row. Common practice, no source.
+_CLOSES_TIMES = 2.0
 _CURVE_POINTS = 4096
 _CURVES_KEPT = 40
 _SETTLED_S = 3600.0
@@ -58,6 +62,15 @@ class GapFound:
     seconds: float
     counted_as: float
     moved_v: float
+
+
+@dataclass(frozen=True, slots=True)
+class ClosedAgain:
+    """Where a BMS that had opened closed again: when, the voltage it left before, and that after."""
+
+    seconds: float
+    open_v: float
+    after_v: float
 
 
 @dataclass(slots=True)
@@ -115,6 +128,7 @@ class Stretch:
     settled_v: float | None = None
     counted: Array = field(default_factory=lambda: np.zeros(0))
     gaps: list[GapFound] = field(default_factory=list)
+    closed_again: ClosedAgain | None = None
     curve: Thinned | None = None
     tail: list[tuple[float, float]] = field(default_factory=list)
 
@@ -165,6 +179,7 @@ class Stretch:
         self.lost_v = max(self.lost_v, other.lost_v)
         self.edge_as += other.edge_as
         self.edge_at_end_as = other.edge_at_end_as
+        self.closed_again = self.closed_again if self.closed_again is not None else other.closed_again
         self.max_c = np.fmax(self.max_c, other.max_c)
         self.last_groups = other.last_groups
         self.low_groups = np.fmin(self.low_groups, other.low_groups)
@@ -293,6 +308,27 @@ class Divider:
                 each.curve = None
 
 
+def _far_longer(ahead: Array, flowing: npt.NDArray[np.bool_]) -> npt.NDArray[np.bool_]:
+    """Return which waits are gaps: far longer than those around them; a logger that slows down has none.
+
+    Ten times the wait on either side is a gap, if it is not usual in these rows. Where they come unevenly the waits
+    beside a gap may be long themselves: then it is three times the longest of several on both sides.
+    """
+    after, before = np.append(ahead[1:], 0.0), np.concatenate([[0.0], ahead[:-1]])
+    beside = np.where(after > 0, np.maximum(before, after), before)
+    waits = ahead[flowing & (ahead > 0)]
+    few = len(ahead) <= 2 * _WAITS_BESIDE
+    usual = float(np.quantile(waits, 0.95)) if len(waits) and not few else 0.0
+    found = (beside > 0) & (ahead > _TIMES_NEXT * beside) & (ahead > _TIMES_AROUND * usual)
+    if few:
+        return found
+    around = np.lib.stride_tricks.sliding_window_view(ahead, _WAITS_BESIDE).max(axis=1)
+    inner = slice(_WAITS_BESIDE, len(ahead) - _WAITS_BESIDE)
+    longest = np.maximum(around[: len(ahead) - 2 * _WAITS_BESIDE], around[_WAITS_BESIDE + 1 :])
+    found[inner] |= (longest > 0) & (ahead[inner] > _TIMES_AROUND * longest)
+    return found
+
+
 class _Carried:
     """Sums over rows, from which any stretch of them is a difference."""
 
@@ -310,11 +346,7 @@ class _Carried:
             if (ahead > 0).any()
             else 1.0
         )
-        # A gap is far longer than the waits on both its sides; a logger that slows down has none.
-        after = np.append(ahead[1:], 0.0)
-        beside = np.where(after > 0, np.maximum(self.behind, after), self.behind)
-        long = (ahead > 5.0) & (ahead > 10 * beside) & (beside > 0) & (way != 0)
-        self.long = long
+        self.long = (ahead > _SHORTEST_GAP_S) & (way != 0) & _far_longer(ahead, way != 0)
 
     def stretch(self, begin: int, end: int, net_as: float) -> Stretch:
         rows, way = self.rows, int(self.way[begin])
@@ -378,6 +410,10 @@ class _Carried:
         if not counters.shape[1]:
             return np.zeros(0)
         first = max(begin - 1, 0)
+        # What flowed after the last row with current stands in the first row at rest.
+        end += int(
+            end < len(self.way) and self.way[begin] != 0 == self.way[end] and bool(self.rows.known[end])
+        )
         moved = np.abs(np.diff(counters[first:end], axis=0))
         flowed = (
             np.maximum(self.amps[first + 1 : end], self.amps[first : end - 1])
@@ -406,6 +442,14 @@ class _Carried:
         if len(lost):
             found.lost_v = float(np.abs(rows.volts[lost] - rows.volts[lost - 1]).max())
         if not found.way:
+            before = max(begin - 1, 0)
+            volts = rows.volts[before:end]
+            back = np.flatnonzero((volts[1:] > _CLOSES_TIMES * np.abs(volts[:-1])) & (volts[1:] > 1.0))
+            if len(back):
+                place = before + int(back[0]) + 1
+                found.closed_again = ClosedAgain(
+                    float(rows.seconds[place]), float(rows.volts[place - 1]), float(rows.volts[place])
+                )
             settled = np.searchsorted(rows.seconds[part], rows.seconds[begin] + _SETTLED_S)
             if settled < end - begin:
                 found.settled_v = float(rows.volts[begin + settled])

@@ -273,9 +273,13 @@ def _as_wide(row: Sequence[str], width: int) -> list[str]:
 
 def _is_units(row: Sequence[str]) -> bool:
     """Whether a row holds units: bracketed or short, and mostly without words."""
-    from verifier.discharge_log.headings import unit_named
+    from verifier.discharge_log.headings import meaning_of, unit_named
 
     texts = [each for each in row if each]
-    known = sum(unit_named(each.strip("[](){}<> ")) is not None for each in texts)
+    units = [unit_named(each.strip("[](){}<> ")) is not None for each in texts]
+    known = sum(units)
+    # "Volts, Temp F, Amps" are headings of their own, though two of the three are units as well.
+    if any(not unit and meaning_of(each) is not None for unit, each in zip(units, texts, strict=True)):
+        return False
     bracketed = sum(each[:1] in "[(<" and each[-1:] in "])>" for each in texts)
     return known >= 0.5 * len(texts) or bracketed >= 0.8 * len(texts)

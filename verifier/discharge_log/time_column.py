@@ -11,6 +11,8 @@ from verifier.errors import UnreadableInput
 
 Array = npt.NDArray[np.float64]
 
+# A clock goes back at midnight and where it is set; one that goes back more often than this is a step's.
+_MOST_MIDNIGHTS = 3
 # Fifty rows a second, and no minute in all, is no log of a discharge in seconds.
 _SHORTEST_STEP_S, _SHORTEST_LOG_S = 0.02, 60.0
 
@@ -45,7 +47,7 @@ def find_time(finder: Finder) -> TimeColumns:
     unit = form.unit if form.kind == "number" else form.kind
     series = finder.series(column, "time", unit, told_by, form.factor)
     finder.remarks += [f"{table.name(column)} {form.guessed}"] if form.guessed else []
-    return TimeColumns(series, form, stepwise, date, date_form, _step_time(finder, steps, column))
+    return TimeColumns(series, form, stepwise, date, date_form, *_step_time(finder, steps, column))
 
 
 def _refuse_fractions(finder: Finder, column: int, form: clock.TimeForm) -> None:
@@ -80,15 +82,26 @@ def _best_column(finder: Finder, steps: list[int]) -> tuple[int, str, bool]:
     column = by_values.time_column(table.width, table.entries, table.numbers, table.form.decimal, finder.told)
     if column is None:
         raise UnreadableInput(finder.place, "no column holds a time that runs on", NAME_THEM)
-    finder.remarks.append(f"{table.name(column)} read as the time, as it is what runs on in every row")
+    kind = finder.kind(column)
+    back = by_values.times_back(table.entries(column), kind) if kind in ("clock", "moment") else 0
+    if back > _MOST_MIDNIGHTS:
+        finder.remarks.append(
+            f"{table.name(column)} read as the time; it starts anew {back} times: its parts were put one after another"
+        )
+        return column, "values", True
+    again = f", but for {back} times that it goes back" if back else " in every row"
+    finder.remarks.append(f"{table.name(column)} read as the time, as it is what runs on{again}")
     return column, "values", False
 
 
-def _step_time(finder: Finder, steps: list[int], time: int) -> Series | None:
-    if not steps or steps[0] == time or finder.kind(steps[0]) != "number":
-        return None
+def _step_time(
+    finder: Finder, steps: list[int], time: int
+) -> tuple[Series, clock.TimeForm] | tuple[None, None]:
+    if not steps or steps[0] == time or finder.kind(steps[0]) not in ("number", "clock"):
+        return None, None
     form = _time_form(finder, steps[0])
-    return finder.series(steps[0], "time in the step", form.unit, "heading", form.factor)
+    unit = form.unit if form.kind == "number" else form.kind
+    return finder.series(steps[0], "time in the step", unit, "heading", form.factor), form
 
 
 def _time_score(finder: Finder, column: int) -> float:

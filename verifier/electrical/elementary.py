@@ -113,6 +113,9 @@ def by_distinct(
         return function(*keys, *values)
     import numpy as np
 
+    if all(isinstance(each, (float, int)) for each in keys):
+        # The same keys for every row.
+        return function(*keys, *np.broadcast_arrays(*values))
     rows = np.broadcast_arrays(*keys, *values)
     flat = [each.reshape(-1) for each in rows]
     distinct, which, counts = np.unique(

@@ -185,6 +185,57 @@ def charge_lost_bounds_percent(
     )
 
 
+def charge_apart_at_most_percent(*, chemistry: str, low_v: float, high_v: float) -> float:
+    """Return how far the charge of two cells of one kind at rest may lie apart, by any one curve. [%].
+
+    Both cells keep to one curve, which lies up to its spread above or below the printed one: how steep it is at their
+    voltages decides, so that all such places are looked at.
+
+    Parameters
+    ----------
+    chemistry : str
+        A key of `CURVES`; of any other chemistry anything is possible.
+    low_v, high_v : float
+        Voltages of the two cells. [V]
+
+    Raises
+    ------
+    ValueError
+        If the voltages are out of order.
+
+    Examples
+    --------
+    >>> charge_apart_at_most_percent(chemistry="NMC", low_v=3.7, high_v=3.7)
+    0.0
+    """
+    if not low_v <= high_v:
+        raise ValueError(f"low_v = {low_v}, high_v = {high_v}: give the lower one first")
+    curves = CURVES.get(chemistry, ())
+    if not curves:
+        return 100.0
+    # Between two bends both charges follow straight lines, so the farthest lies where one of the two meets a bend.
+    found = 0.0
+    for curve in curves:
+        bends = [volts for _, volts in curve.points]
+        shifts = {-curve.spread_v, 0.0, curve.spread_v}
+        shifts |= {bend - volts for bend in bends for volts in (low_v, high_v)}
+        for shift in shifts:
+            if abs(shift) <= curve.spread_v:
+                found = max(found, _on_line(curve, high_v + shift) - _on_line(curve, low_v + shift))
+    return found
+
+
+def _on_line(curve: Curve, volts: float) -> float:
+    """Return the charge at a voltage by straight lines between the points of a curve. [%]."""
+    points = curve.points
+    if volts <= points[0][1]:
+        return points[0][0]
+    for (low, low_v), (high, high_v) in pairwise(points):
+        if volts <= high_v:
+            return low + (high - low) * (volts - low_v) / (high_v - low_v)
+    return points[-1][0]
+
+
 def _charge_at(curve: Curve, volts: float) -> tuple[float, float]:
     """Return the charge at a voltage: a point, or a whole end of the curve where it is coarse. [%]."""
     (_, empty_v), (_, full_v) = curve.points[0], curve.points[-1]

@@ -29,7 +29,7 @@ from verifier.electrical.elementary import (
 )
 from verifier.electrical.elementary import sqrt as root
 from verifier.electrical.sharing import (
-    crossed_profile,
+    crossed_profiles,
     greatest,
     hardest_stretch_fraction,
     imbalance_factor,
@@ -245,21 +245,20 @@ class _Ladder(NamedTuple):
 def _ladder(along: Any, series: Any, cell: Any, link: Any) -> _Ladder:
     """Return how a wave passes through groups and the links between them, the groups counted row by row."""
     rungs = 2 * series - 1
-    most = rungs if isinstance(rungs, (float, int)) else rungs.max()
+    lengths = {rungs} if isinstance(rungs, (float, int)) else set(rungs.ravel().tolist())
     behind, passes, even = along, 1.0 + 0 * along, 1.0 + 0 * along
     last_but_one, last = even, even
     found: _Ladder | None = None
     # From the far end, as many rungs as the longest row has; a shorter one ends on its way.
-    for rung in range(1, int(most) + 1):
+    for rung in range(1, int(max(lengths)) + 1):
         behind = along + 1 / ((cell if rung % 2 else link) + 1 / behind)
         before, passes = passes, (behind - along) / behind
         last = last * passes
         last_but_one = last_but_one * passes if rung > 1 else even
-        ends = rungs == rung
-        if anywhere(ends):
+        if rung in lengths:
             here = _Ladder(along, 1 / behind, passes, passes * before, last_but_one, last)
             pairs = zip(here, found or here, strict=True)
-            found = _Ladder(*(choose(ends, each, already) for each, already in pairs))
+            found = _Ladder(*(choose(rungs == rung, each, already) for each, already in pairs))
     assert found is not None  # noqa: S101 - every row has a rung
     return found
 
@@ -521,6 +520,11 @@ class _Pack(NamedTuple):
         found = [taps_of(parallel=self.parallel, where=each, positions=self.positions) for each in places]
         return list(dict.fromkeys(found))
 
+    @property
+    def take_offs(self) -> list[tuple[tuple[int, ...], bool]]:
+        """Return what the take-off can mean, with the other lead at the same place and at the opposite one."""
+        return list(product(self.taps, (False, True)))
+
     def groups(self, least: float) -> list[Any]:
         """Return the fewest and the most groups that are looked at, once where they are the same."""
         ends = self.series[:1] if self.counted else self.series
@@ -534,15 +538,31 @@ class _Pack(NamedTuple):
 
     def corners(self, figure: str) -> Span[Any]:
         """Return the bounds of a figure of `pack_shares`, over the corners at which it is least and most."""
-        lows, highs = [], []
-        least = 2.0 if figure == "hottest_link" else 1.0
-        for series in self.groups(least):
-            even = _Waves(series, self.parallel, self.cell.high, self.gap.low, self.link.high)
-            uneven = _Waves(series, self.parallel, self.cell.low, self.gap.high, self.link.low)
-            for take_off in product(self.taps, (False, True)):
-                lows.append(getattr(_Shares(even, *take_off), figure))
-                highs.append(getattr(_Shares(uneven, *take_off), figure))
-        return Span(hull(*lows).low, hull(*highs).high)
+        groups = self.groups(2.0 if figure == "hottest_link" else 1.0)
+        even = [(series, self.cell.high, self.gap.low, self.link.high) for series in groups]
+        uneven = [(series, self.cell.low, self.gap.high, self.link.low) for series in groups]
+        found = self.looked_at(figure, [*even, *uneven])
+        return Span(
+            hull(*(each for every in found for each in every[: len(groups)])).low,
+            hull(*(each for every in found for each in every[len(groups) :])).high,
+        )
+
+    def looked_at(self, figure: str, points: list[tuple[Any, Any, Any, Any]]) -> list[Any]:
+        """Return a figure of `pack_shares` at some points of groups, cell, gap and link, for each take-off.
+
+        A list of as many values as points for each; of columns, an array of as many rows.
+        """
+        if isinstance(points[0][1], (float, int)):
+            waves = [_Waves(series, self.parallel, *mohm) for series, *mohm in points]
+            return [
+                [getattr(_Shares(each, *take_off), figure) for each in waves] for take_off in self.take_offs
+            ]
+        import numpy as np
+
+        # All points at once: the first axis of the columns.
+        series, *mohm = (np.stack(each) for each in zip(*points, strict=True))
+        at_once = _Waves(series, self.parallel, *mohm)
+        return [getattr(_Shares(at_once, *take_off), figure) for take_off in self.take_offs]
 
     def between(self) -> list[tuple[Any, Any]]:
         """Return cell and gap from the most even pair to the most uneven one, in steps of equal ratio."""
@@ -557,13 +577,14 @@ class _Pack(NamedTuple):
 
     def searched(self, figure: str, more: list[Any]) -> Span[Any]:
         """Return the bounds of a figure of `pack_shares` that is least and most somewhere between corners."""
-        found: list[Any] = []
-        if self.parallel <= LONGEST_ROW:
-            for series, (cell, gap), link in product(self.groups(1.0), self.between(), self.link):
-                waves = _Waves(series, self.parallel, cell, gap, link)
-                for take_off in product(self.taps, (False, True)):
-                    found.append(getattr(_Shares(waves, *take_off), figure))
-        return hull(*more, *(self.widened(hull(*found)) if found else ()))
+        if self.parallel > LONGEST_ROW:
+            return hull(*more)
+        points = [
+            (series, cell, gap, link)
+            for series, (cell, gap), link in product(self.groups(1.0), self.between(), self.link)
+        ]
+        found = [each for every in self.looked_at(figure, points) for each in every]
+        return hull(*more, *self.widened(hull(*found)))
 
     def crossed_stretches(self, taps: tuple[int, ...]) -> list[Any]:
         """Return the hardest stretch of a row whose other side is fed somewhere else than this one."""
@@ -572,12 +593,23 @@ class _Pack(NamedTuple):
         tap = taps[0]
         others = [self.parallel + 1 - tap] if self.linked else [1, tap, self.parallel]
         ratios = self.ratios()
-        looked_at = [hull(*self._crossed_at(ratio, tap, others)) for ratio in ratios]
+        looked_at = self._stretches_at(ratios, tap, others)
         found = [*looked_at[0]] if len(ratios) == 1 else []
         for (ratio, here), (next_ratio, there) in pairwise(zip(ratios, looked_at, strict=True)):
             bend = 1 + BEND * log(next_ratio / ratio) ** 2
             found += [minimum(here.low, there.low) / bend, maximum(here.high, there.high) * bend]
         return found
+
+    def _stretches_at(self, ratios: list[Any], tap: int, others: Sequence[int]) -> list[Span[Any]]:
+        """Return between what the hardest stretch lies at each gap over a cell."""
+        if isinstance(ratios[0], (float, int)):
+            return [hull(*self._crossed_at(ratio, tap, others)) for ratio in ratios]
+        import numpy as np
+
+        # All at once: the first axis of the columns. A row of one cell has no stretch, whatever its bars.
+        column = np.stack(ratios)
+        ends = (end + 0 * column for end in hull(*self._crossed_at(column, tap, others)))
+        return [Span(*each) for each in zip(*ends, strict=True)]
 
     def ratios(self) -> list[Any]:
         """Return a gap over a cell from its least to its most: both ends, and every power of two between."""
@@ -591,8 +623,7 @@ class _Pack(NamedTuple):
     def _crossed_at(self, ratio: Any, tap: int, others: Sequence[int]) -> list[Any]:
         """Return the hardest stretch at one gap over a cell, fed at any of the other places or in part at two."""
         found, sides = [], []
-        for other in others:
-            cells = crossed_profile(self.parallel, tap, other, 2 * asinh(root(2 * ratio) / 2))
+        for cells in crossed_profiles(self.parallel, tap, others, 2 * asinh(root(2 * ratio) / 2)):
             sides.append((_sum(cells[: tap - 1]), _sum(cells[tap:])))
             found.append(maximum(*sides[-1]))
         # Fed in part here, in part there, the two sides of the tap may come out alike.

@@ -288,17 +288,22 @@ def row_shares(
         raise ValueError(f"positions are {list(taps)}; at opposite ends it takes one, or a symmetric row")
     if len(taps) > 1:
         return _profile(parallel, taps, a)
-    return crossed_profile(parallel, taps[0], parallel + 1 - taps[0], a)
+    (crossed,) = crossed_profiles(parallel, taps[0], [parallel + 1 - taps[0]], a)
+    return crossed
 
 
-def crossed_profile(parallel: int, minus: int, plus: int, attenuation: Value) -> list[Value]:
-    """Return the cells' parts with the minus lead at one cell and the plus lead at another. [-].
+def crossed_profiles(
+    parallel: int, minus: int, others: Sequence[int], attenuation: Value
+) -> list[list[Value]]:
+    """Return the cells' parts with the minus lead at one cell and the plus lead at each of some others. [-].
 
     The voltage between the bars falls by the currents of both; each lead alone brings half of what it would
     if it fed both bars.
     """
-    one, other = (_profile(parallel, (tap,), attenuation) for tap in (minus, plus))
-    return [(first + second) / 2 for first, second in zip(one, other, strict=True)]
+    at = {tap: _profile(parallel, (tap,), attenuation) for tap in dict.fromkeys((minus, *others))}
+    return [
+        [(first + second) / 2 for first, second in zip(at[minus], at[plus], strict=True)] for plus in others
+    ]
 
 
 def _profile(parallel: int, taps: Sequence[int], a: Value) -> list[Value]:

@@ -6,10 +6,11 @@ from math import inf
 
 from registry.chemistry import VOLTAGES
 from verifier.bounds import Bounds
+from verifier.case_facts import CaseFacts
 from verifier.cell_figures import chemistries_in
 from verifier.electrical.open_circuit import CURVES, charge_bounds_percent, sources
 from verifier.fact_names import SELLERS_WORD
-from verifier.facts import CaseFacts, Facts
+from verifier.facts import Facts
 from verifier.figures.common import Judged, answer, shown
 from verifier.finding import reference, remark
 from verifier.pack.chemistry import chemistry_rests_on
@@ -23,6 +24,7 @@ LIMITS: tuple[str, ...] = ()
 
 # Iron phosphate is called flat where so many percent or more fit one voltage; common practice, no source.
 _FLAT_PERCENT = 30
+_ANY_CHARGE = (0.0, 100.0)
 # A pack that was charged on the bench says nothing of how it was shipped.
 _AS_IT_CAME = ("arrived", "opened")
 
@@ -31,7 +33,10 @@ def judge(facts: Facts) -> Judged:
     """Find the charge of the pack at rest, for every chemistry that it may be of. [%]."""
     rest = facts.find(cell_at_rest)
     full_v = where(facts.cell.known, facts.find(cell_full_voltage).high, 0.0)
-    low, high = by_distinct(_charge, rest.low, rest.high, facts.cell.chemistries, full_v)
+    low, high = by_distinct(
+        _charge, rest.low, rest.high, facts.cell.chemistries, full_v,
+        asked=rest.high < inf, otherwise=_ANY_CHARGE,
+    )  # fmt: skip
     found = Quantity(
         low, high, rest.missing | _lacking(facts), rest.rests_on | facts.find(chemistry_rests_on)
     )
@@ -61,7 +66,7 @@ def possible_at(chemistries: int, low_v: float, full_v: float) -> list[str]:
 
 def _charge(low_v: float, high_v: float, chemistries: float, full_v: float) -> tuple[float, float]:
     if high_v == inf:
-        return 0.0, 100.0
+        return _ANY_CHARGE
     found = [
         charge_bounds_percent(chemistry=name, cell_v=(low_v, high_v))
         for name in possible_at(int(chemistries), low_v, full_v)

@@ -6,7 +6,8 @@ from collections.abc import Iterator
 from math import inf
 from typing import Any
 
-from verifier.facts import CaseFacts, Facts
+from verifier.case_facts import CaseFacts
+from verifier.facts import Facts
 from verifier.figures.common import Judged, shown
 from verifier.finding import Remark, remark
 from verifier.pack.bms import bms_trip

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from verifier.facts import CaseFacts, Facts
+from verifier.case_facts import CaseFacts
+from verifier.facts import Facts
 from verifier.figures.common import Judged, at_least, caution_of_default_charging_air, caution_of_grade, shown
 from verifier.finding import BandSupport, remark
 from verifier.pack.charging import ELEMENTS, charge_cells, pack_charge, sure_charge_limit

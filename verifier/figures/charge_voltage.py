@@ -12,9 +12,10 @@ from verifier.figures.common import Judged, answer, caution_of_grade, shown
 from verifier.finding import remark
 from verifier.pack.charger import CHARGE_VOLTAGES, charger_fit_of, made_for
 from verifier.pack.counts import series
+from verifier.pack.stated_voltages import named_together
 from verifier.pack.voltage import cell_full_voltage, pack_full_voltage
 from verifier.possible_chemistries import PRINTED
-from verifier.quantities import Quantity, either, negated, where
+from verifier.quantities import Quantity, both, either, negated, where
 from verifier.verdict import Claim, settle
 
 LIMITS = ("series",)
@@ -34,9 +35,9 @@ _RIGHT_FOR: tuple[tuple[ChemistryName, str], ...] = (
 def judge(facts: Facts) -> Judged:
     """Judge the charge voltage, else the full voltage, against series x charge limit. [V].
 
-    A count in series that was worked out from a voltage cannot confirm it. Where nobody names the chemistry,
-    the usual voltage of one is believed on the seller's word. The charger that was seen is compared too: a
-    wrong one is dangerous, whatever the seller claims.
+    A count in series that was worked out from a voltage cannot confirm it. What is believed on the seller's word:
+    a nominal voltage that names the same pack and, where nobody names the chemistry, the usual voltage of one. The
+    charger that was seen is compared too: a wrong one is dangerous, whatever the seller claims.
     """
     charge, full = facts.claim("charge_voltage_v"), facts.claim("full_voltage_v")
     claim = Claim(
@@ -46,10 +47,13 @@ def judge(facts: Facts) -> Judged:
     )
     supported, count = facts.find(pack_full_voltage), facts.find(series)
     found = charger_fit_of(facts, Quantity(claim.low, claim.high), count)
-    circular = count.rests_on & _VOLTAGES != 0
+    together = facts.find(named_together)
+    circular = both(count.rests_on & _VOLTAGES != 0, negated(together.holds))
     outcome = settle(
-        claim, supported, either(negated(found.cannot), circular), either(negated(found.fits), circular)
-    )
+        claim, supported, either(either(negated(found.cannot), circular), together.holds),
+        both(either(negated(found.fits), circular), negated(together.holds)),
+    )  # fmt: skip
+    supported = where(together.holds, together.full_v, supported)
     supported = supported.lacking(facts.missing("observed.series"), circular)
     judged = answer(facts, claim, supported, outcome, where(count.known, 0, -1))
     if facts.single:

@@ -6,11 +6,21 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from verifier.bounds import Bounds
-from verifier.fact_names import SECONDHAND, SELLERS_WORD
+from verifier.fact_names import SECONDHAND, SELLERS_WORD, missing
 from verifier.facts import Facts
 from verifier.finding import remark
-from verifier.quantities import Names, Quantity, where
-from verifier.verdict import PASSES, VERDICTS, Claim, Outcome, judge_claim, on_sellers_word, opened, passes
+from verifier.quantities import Names, Quantity, both, either, negated, where
+from verifier.verdict import (
+    PASSES,
+    VERDICTS,
+    Claim,
+    Outcome,
+    is_exact,
+    judge_claim,
+    on_sellers_word,
+    opened,
+    passes,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,7 +50,10 @@ def answer(
     *,
     rests_on: Names = 0,
 ) -> Judged:
-    """Return a figure's answer: a pass on what only the seller says, or on what is in dispute, is told apart.
+    """Return a figure's answer: a pass on what only the seller says is told apart, one on what is in dispute is open.
+
+    So is one by a cell of which somebody quotes all that is known: hearsay refutes, and lets nothing pass. Where only
+    what a better sheet leaves unsaid is quoted, the pass is told as such.
 
     Parameters
     ----------
@@ -49,10 +62,14 @@ def answer(
     """
     used = supported.rests_on | rests_on
     outcome = on_sellers_word(outcome, used & SELLERS_WORD != 0)
-    outcome = opened(outcome, used & facts.disputed != 0)
+    # A voltage or a mass that fits grants nothing, and the chemistry alone would let it fit.
+    alone = both(supported.grade == SECONDHAND, facts.cell.best_grade == SECONDHAND)
+    quoted = both(alone, negated(is_exact(outcome.verdict)))
+    outcome = opened(outcome, either(used & facts.disputed != 0, quoted))
+    lacking = supported.missing | where(quoted, missing("sheet.evidence"), 0)
     return Judged(
         claim,
-        Quantity(supported.low, supported.high, supported.missing, used, supported.grade),
+        Quantity(supported.low, supported.high, lacking, used, supported.grade),
         outcome,
         limited_by,
     )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import inf
+from math import floor, inf
 
 from registry.chemistry import VOLTAGES, Chemistry
 from verifier.cell_figures import chemistries_in
@@ -11,11 +11,12 @@ from verifier.facts import Facts
 from verifier.figures.common import Judged, answer, shown
 from verifier.finding import remark
 from verifier.pack.counts import series
+from verifier.pack.stated_voltages import named_together
 from verifier.pack.voltage import cell_nominal_voltage, pack_nominal_voltage
 from verifier.possible_chemistries import PRINTED
-from verifier.quantities import both, by_distinct, either, where
+from verifier.quantities import both, by_distinct, either, negated, where
 from verifier.verdict import CODE, Verdict, settle
-from verifier.voltage_classes import names_of, series_for_class
+from verifier.voltage_classes import names_near, names_of, series_for_class
 
 LIMITS = ("series",)
 
@@ -27,7 +28,8 @@ def judge(facts: Facts) -> Judged:
     """Judge the nominal voltage against series x cell voltage and the usual names of packs. [V].
 
     An unusual name is left open; a name is wrong where it is off by more than half a cell, or is the voltage
-    of the full pack. A count in series that was worked out from the claim cannot confirm it.
+    of the full pack. A count in series that was worked out from the claim cannot confirm it; a full voltage
+    that names the same pack is believed on the seller's word.
     """
     claim, supported = facts.claim("nominal_voltage_v"), facts.find(pack_nominal_voltage)
     count, cell, full = facts.find(series), facts.find(cell_nominal_voltage), facts.cell.full_v
@@ -36,9 +38,15 @@ def judge(facts: Facts) -> Judged:
         outcomes, claim.low, claim.high, count.low, count.high, facts.cell.chemistries,
         where(stated, cell.low, 0.0), where(stated, cell.high, 0.0), where(facts.cell.known, full.low, 0.0),
         where(facts.cell.known, full.high, 0.0), facts.limits.number("nominal_voltage_tolerance"),
+        asked=claim.made, otherwise=(False, False),
     )  # fmt: skip
-    circular = count.rests_on & _ITSELF != 0
-    outcome = settle(claim, supported, either(can_fit == 1, circular), either(can_differ == 1, circular))
+    together = facts.find(named_together)
+    circular = both(count.rests_on & _ITSELF != 0, negated(together.holds))
+    outcome = settle(
+        claim, supported, either(either(can_fit == 1, circular), together.holds),
+        both(either(can_differ == 1, circular), negated(together.holds)),
+    )  # fmt: skip
+    supported = where(together.holds, together.nominal_v, supported)
     supported = supported.lacking(facts.missing("observed.series"), circular)
     judged = answer(facts, claim, supported, outcome, where(count.known, 0, -1))
     if facts.single and judged.outcome.verdict == CODE[Verdict.INCONSISTENT]:
@@ -57,7 +65,7 @@ def outcomes(
     for name in chemistries_in(int(chemistries)):
         usual: Chemistry = VOLTAGES[name]  # type: ignore[index]
         own = _own_voltage(usual, cell_low_v, cell_high_v)
-        # An unusual cell is sold under its own voltage; the names of the usual packs say nothing of it.
+        # An unusual cell is sold under its own voltage, or the usual name nearest to it.
         cell = own or usual.nominal_v
         named = () if own else series_for_class(low_v, high_v, usual, tolerance)
         nobody_knows = name == "other" and not own
@@ -66,10 +74,10 @@ def outcomes(
             # What a full cell has that nobody knows is no word against a name.
             full = (inf, inf)
         for count in range(int(fewest), int(most) + 1):
-            if count in named and low_v == high_v:
+            if low_v == high_v and (count in named or low_v in _names(count, usual, own)):
                 found.add(_NAMED)
             else:
-                if not own and any(low_v <= usual_v <= high_v for usual_v in names_of(count, usual)):
+                if any(low_v <= usual_v <= high_v for usual_v in _names(count, usual, own)):
                     # Some of a range may be the name that such packs are sold under.
                     found.add(_NAMED)
                 found |= _outcomes_of_count(low_v, high_v, count, cell, full, tolerance)
@@ -87,6 +95,11 @@ def _own_voltage(usual: Chemistry, cell_low_v: float, cell_high_v: float) -> tup
     return None if within and usual.name != "other" else (cell_low_v, cell_high_v)
 
 
+def _names(count: int, usual: Chemistry, own: tuple[float, float] | None) -> tuple[float, ...]:
+    """Return the usual names of so many cells in series. [V]."""
+    return names_of(count, usual) if own is None else names_near(count * own[0], count * own[1], own[0])
+
+
 def _outcomes_of_count(
     low_v: float,
     high_v: float,
@@ -99,6 +112,9 @@ def _outcomes_of_count(
     found = set()
     # The trade prints 3.6 or 3.7 V for one and the same cell.
     named = (count * cell[0] * (1 - tolerance), count * cell[1] * (1 + tolerance))
+    if low_v == high_v == floor(low_v):
+        # Whole volts are printed without what lies behind the point.
+        named = (min(named[0], floor(count * cell[0])), named[1])
     if named[0] <= high_v and low_v <= named[1]:
         found.add(_NAMED)
         if named[0] <= low_v and high_v <= named[1]:

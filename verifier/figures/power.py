@@ -12,7 +12,7 @@ LIMITS = ELEMENTS
 
 
 def judge(facts: Facts) -> Judged:
-    """Judge the power at the battery: current x voltage under load, nearly empty to nominal. [W]."""
+    """Judge the power at the battery: current x voltage under load, nearly empty to full. [W]."""
     _, limited_by = facts.find(pack_current)
     supported = facts.find(battery_power)
     reserve = facts.limits.number("reserve")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 
+from registry.cells import Cells
 from registry.input_bounds import LISTING
 from verifier.case.reading import CaseFile, case_from
 from verifier.case.strict_yaml import parse
@@ -29,7 +30,7 @@ def cases_from_reading(reading: ListingReading, place: str) -> list[CaseFile]:
     ]
 
 
-def cases_from_listing(text: str, place: str) -> list[CaseFile]:
+def cases_from_listing(text: str, place: str, cells: Cells | None = None) -> list[CaseFile]:
     """Return a case for every pack that a listing offers, holding only what the seller claims of it.
 
     Parameters
@@ -38,6 +39,8 @@ def cases_from_listing(text: str, place: str) -> list[CaseFile]:
         Plain text, or a page saved as HTML.
     place : str
         What to call the listing in messages.
+    cells : Cells, optional
+        The registry: its cells are found wherever the text names one of them.
 
     Raises
     ------
@@ -45,7 +48,7 @@ def cases_from_listing(text: str, place: str) -> list[CaseFile]:
         When the text is longer than any listing.
     """
     refuse_too_long(text, place)
-    return cases_from_reading(read_listing(text), place)
+    return cases_from_reading(read_listing(text, cells=cells), place)
 
 
 def is_listing(text: str) -> bool:

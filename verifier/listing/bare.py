@@ -11,22 +11,31 @@ from bisect import bisect_left, bisect_right
 from collections.abc import Callable, Iterator, Sequence
 from itertools import pairwise
 
-from verifier.listing.labels import Label
+from verifier.listing.counts import labelled_counts
+from verifier.listing.labels import KINDS, Label
 from verifier.listing.numbers import Quantity, number_value
-from verifier.listing.vocabulary import LETTER, Unit
+from verifier.listing.vocabulary import LETTER, Unit, Vocabulary
 
 BARE = "bare"
 _BEHIND_LABEL = re.compile(
-    r"\s?(?:\([^()\d]{1,30}\))?\s?(?:[:：=\t|\n]|\.{3,}|…)[\s|:：]*(?:ca\.?|about|approx\.?|circa|env\.?|约|約|>|≥|\+)?\s?"
+    r"\s?(?:\([^()\d]{1,30}\))?\s?(?:[:：=\t|\n]|\.{3,}|…| {3,})[\s|:：]*"
+    r"(?:ca\.?|about|approx\.?|circa|env\.?|约|約|>|≥|\+)?\s?"
 )
-_NUMBER = re.compile(rf"\.?\s?(\d{{1,3}}(?:[., ']\d{{3}})|\d{{1,5}})(?![\d.,]*\d|[ \t]?[{LETTER}%°])")
+# "700 to 80 %": what the capacity then is.
+_NUMBER = re.compile(
+    rf"\.?\s?(\d{{1,3}}(?:[., ']\d{{3}})|\d{{1,5}})"
+    rf"(?:(?=\s[^\d\n,;.]{{1,16}}\d{{2}}\s?%)|(?![\d.,]*\d|[ \t]?[{LETTER}%°]))"
+)
 _CELL_MAH = re.compile(
     rf"(?<![\d.,\-/{LETTER}])([1-6]\d{{3}})"
-    rf"(?:(?:'?s|er)(?![{LETTER}\d])|(?![\d.,]|[ \t]?[-/]?[{LETTER}%°]))(?![ \t]?[x×*])"
+    rf"(?:(?:'?s|er)(?![{LETTER}\d])|(?!\d|[.,]\d|[ \t]?[-/]?[{LETTER}%°]))(?![ \t]?[x×*])"
 )
 _COUNT = re.compile(
-    rf"(?<![\d.,/\-x×*{LETTER}])([1-9]\d{{0,3}})(?![\d.,]*\d)(?:\s(?P<word>[{LETTER}]{{3,16}}))?\s\Z"
+    rf"(?<![\d.,/\-x×*{LETTER}])([1-9]\d{{0,3}})(?![\d.,]*\d)"
+    rf"(?:[ \u00a0](?P<word>[{LETTER}]{{3,16}})(?:[ \u00a0][a-d]\+?)?)?[ \u00a0]\Z"
 )
+# "Celle da 3500", "18650s of 3500".
+_OF = re.compile(r"(?:'?s)?(?P<of>\s(?:of|da|de|di|à|van|von|mit|po)\s)\Z")
 # The size code of a cell, as it is taken out.
 _SIZE = re.compile(r"(?<!\x1f)\x1f{5}(?!\x1f)")
 _LONGEST_LINE = 400
@@ -36,6 +45,11 @@ _AFTER_LABEL = re.compile(
     rf"\s?(?:\([^()\n]{{1,20}}\)\s)?(?P<words>(?:[{LETTER}]{{1,6}}\s)?)(\d{{1,3}})"
     rf"(?![\d.,:]*\d|\s?[a-z%°](?![{LETTER}]))"
 )
+_UNIT_FIRST = re.compile(
+    r"\s?[:：=]?\s?[(\[]?(?P<unit>kg|g|km|ah|wh|v|w)[)\]]?\.?"
+    r"\s?[:：=]?\s(?P<number>\d+(?:[.,]\d+)?)"
+    rf"(?![\d.,]*\d|\s?(?:v|m?ah?|k?wh?|k?g|k?m|s|p|h|mm|cm|[°%/])(?![{LETTER}]))"
+)
 _SURENESS = frozenset({"at_least", "limit", "min", "max"})
 _SMALLEST_CYCLES, _MOST_CYCLES = 100, 20_000
 _FEWEST_CELLS, _MOST_CELLS = 4, 2000
@@ -43,7 +57,9 @@ _FEWEST_CELLS, _MOST_CELLS = 4, 2000
 _MOST_TIMES = 5
 
 
-def bare_numbers(lower: str, labels: Sequence[Label], quantities: Sequence[Quantity]) -> Iterator[Quantity]:
+def bare_numbers(
+    lower: str, labels: Sequence[Label], quantities: Sequence[Quantity], words: Vocabulary
+) -> Iterator[Quantity]:
     """Yield the numbers that a label gives a unit.
 
     Parameters
@@ -52,6 +68,8 @@ def bare_numbers(lower: str, labels: Sequence[Label], quantities: Sequence[Quant
         The folded text, without what was taken out.
     labels, quantities : sequence
         What was found, in order of place.
+    words : Vocabulary
+        For the units that stand before their number.
     """
     places = [(quantity.start, quantity.end) for quantity in quantities]
     starts = [start for start, _ in places]
@@ -74,9 +92,32 @@ def bare_numbers(lower: str, labels: Sequence[Label], quantities: Sequence[Quant
         value = number_value(match[1].replace(" ", "").replace("'", ""), thousands=True)
         if value is not None and _is_likely(unit, value):
             yield Quantity(unit, value, *match.span(1), own=set(label.names))
+    yield from labelled_counts(lower, words, free)
+    yield from _of_unit_first(lower, labels, words, free)
     yield from _cells(lower, labels, quantities, free)
     yield from _counted(lower, labels, quantities, free)
     yield from _of_unit_before(lower, labels, quantities, free)
+
+
+def _of_unit_first(
+    lower: str, labels: Sequence[Label], words: Vocabulary, free: Callable[[int, int], bool]
+) -> Iterator[Quantity]:
+    """Yield numbers whose unit stands before them, behind a label of its kind ("weight kg 9.8")."""
+    for label in labels:
+        match = _UNIT_FIRST.match(lower, label.end)
+        unit = words.units.get(match["unit"]) if match else None
+        fits = unit is not None and any(unit.dimension in KINDS[kind] for kind in label.kinds)
+        if match is None or unit is None or not fits or not free(*match.span("number")):
+            continue
+        value = number_value(match["number"], thousands=unit.thousands)
+        if value:
+            yield Quantity(
+                unit,
+                round(value * unit.factor, 9),
+                match.start("unit"),
+                match.end("number"),
+                own=set(label.names),
+            )
 
 
 def _unit_of(names: frozenset[str]) -> Unit | None:
@@ -141,9 +182,17 @@ def _cells(
     """Yield what may be the mAh of a cell: a bare number near the word for cells or a count in parallel."""
     near = [label.start for label in labels if "cell" in label.names]
     near += [quantity.end for quantity in quantities if quantity.dimension == "parallel"]
+    near += [match.start() for match in _SIZE.finditer(lower)]
+    named = {label.end for label in labels if label.names == {"cell"}}
+    named |= {match.end() for match in _SIZE.finditer(lower)}
     near.sort()
     for match in _CELL_MAH.finditer(lower):
         start, end = match.span(1)
         index = bisect_left(near, start - 30)
         if index < len(near) and near[index] <= end + 20 and free(start, end) and float(match[1]) % 50 == 0:
-            yield Quantity(Unit(BARE, "capacity", 0.001), float(match[1]) / 1000, start, match.end())
+            lead = _OF.search(lower, max(0, start - 8), start)
+            of_cells = lead is not None and {lead.start(), lead.start("of")} & named
+            about = {"of cells"} if of_cells else set()
+            yield Quantity(
+                Unit(BARE, "capacity", 0.001), float(match[1]) / 1000, start, match.end(), about=about
+            )

@@ -20,7 +20,12 @@ from verifier.listing.vocabulary import LETTER
 _RUN_GAP = re.compile(r"[ \t,/|(+&\-]{0,3}")
 _TIGHT = re.compile(r"[\s:=()（）/\-.,~≈'\]】*]*")
 _COLON = re.compile(r"\s?(?:[:：=\t|】\]]|\.{3,}|…|\s[-–—]\s|➡|→)")
+_SIGN = re.compile("[ぁ-ヿ一-鿿]")
+# What stands between a word and its figure in Chinese and Japanese, with no blank.
+_PARTICLE = re.compile("[はがもをのに是为為约約]|まで|可达|达到|高达")
 _BARE = re.compile(rf"\s(?:[{LETTER}]{{1,4}}\s)?(\d{{1,4}})(?![\d.,]*\d)")
+# "With a charger of 6 A": what stands behind is the charger's, and not what stands before the "with".
+_OF_THIS = re.compile(r"\s(?:of|da|de|di|von|mit|van|do|à)\s")
 # Behind the word for a weight: of what.
 _OF = re.compile(r"\s(?:of|der|des|du|de la|del|della|do|da|van de|van het)(?:\sthe)?\s([^\W\d_]{4,})")
 _ENDS = frozenset({"full", "end", "low"})
@@ -40,6 +45,9 @@ _HEADS = frozenset({"bms", "charger", "cell", "controller", *KINDS})
 _OF_CELLS = frozenset({"cell", "each"})
 _MENTIONED = frozenset({"charger", "controller", "motor", "vehicle"})
 _FITTED = frozenset({"connector", "lead", "fuse"})
+_THINGS = frozenset({"bms", "charger", "controller", "motor", "pack"})
+# A word of so few letters limits only the number that stands against it.
+_SHORT = 3
 _FORWARD = frozenset({"limit", "at_least"})
 # A label on one number of a run goes for its neighbours of these dimensions too ("54.6V 2A charger").
 _RUN_MATES: dict[str, frozenset[str]] = {
@@ -90,16 +98,25 @@ class Binder:
                 self._bind_label(clause, label)
             head.enter(self.lower, clause)
             for quantity in clause.quantities:
-                head.give(quantity)
+                told = _WORD.search(self.lower, clause.start, quantity.start) or _SIGN.search(
+                    self.lower, clause.start, quantity.start
+                )
+                head.give(quantity, told=told is not None)
 
-    @staticmethod
-    def _bind_verb(before: Clause, clause: Clause) -> None:
-        """Give "from 70 A, trips the board" its verb, which stands behind the comma with no number of its own."""
+    def _bind_verb(self, before: Clause, clause: Clause) -> None:
+        """Give "from 70 A, trips the board" its verb, which stands behind the comma with no number of its own.
+
+        So too "70 A, when you pull away".
+        """
         if clause.quantities or not before.quantities or not clause.labels:
             return
         last = before.quantities[-1]
         if "trip" in clause.labels[0].names and last.dimension == "current" and not last.said:
             last.own.add("trip")
+        words = self.lower[clause.start : clause.labels[0].end].strip()
+        when = "peak" in clause.labels[0].names and " " in words
+        if when and last.dimension == "current" and not last.own & {"peak", "continuous", "trip"}:
+            last.own.add("peak")
 
     def _bind_brackets(self, clauses: list[Clause], quantities: list[Quantity]) -> None:
         """Give the figures in a bracket the thing named before it ("BMS (30A / peak 60A)")."""
@@ -162,6 +179,13 @@ class Binder:
         if label.names <= _FORWARD and self.lower[label.start : label.end].isascii():
             before = None
         after = next((q for q in fitting if q.start >= label.end), None)
+        # "Thick nickel strips and a BMS of 40 A": what is named behind is nearer.
+        if after is not None and label.names & _FITTED and self._another_between(clause, label, after):
+            after = None
+        # "Do 20 A" limits, "do krótkiej 2 A" is for the short one.
+        short = label.names == {"limit"} and label.end - label.start <= _SHORT and after is not None
+        if short and after is not None and not self._tight(label.end, after.start, clause):
+            return None
         # "Cells: 13S4P 20A": a current behind other figures is not of a cell.
         if after is not None and label.names == {"cell"} and after.dimension == "current":
             counts = any(label.end <= q.start and q.end <= after.start for q in clause.quantities)
@@ -174,6 +198,15 @@ class Binder:
         if before is None or after is None:
             return before or after
         return before if self._looks_back(clause, label, before, after) else after
+
+    @staticmethod
+    def _another_between(clause: Clause, label: Label, quantity: Quantity) -> bool:
+        """Return whether another thing that a number can be of is named between a label and it."""
+        return any(
+            each.names & _THINGS and not each.names & _FITTED and each.fits(quantity)
+            for each in clause.labels
+            if label.end <= each.start and each.end <= quantity.start
+        )
 
     @staticmethod
     def _of_pack_between(clause: Clause, before: Quantity, label: Label) -> bool:
@@ -212,7 +245,7 @@ class Binder:
         if "(" in between and ")" not in between:
             return True
         near_before = self._tight(before.end, label.start, clause)
-        if CONJUNCTIONS & set(_WORD.findall(self.lower[before.end : label.start])):
+        if self._begins(between, label, before):
             return False
         if near_before and CONJUNCTIONS & set(_WORD.findall(between)):
             return True
@@ -232,6 +265,11 @@ class Binder:
             return False
         return not self._labels_first(clause)
 
+    def _begins(self, between: str, label: Label, before: Quantity) -> bool:
+        """Return whether a label begins something new: behind an "and", or "3 hours with the charger of 6 A"."""
+        words = _WORD.findall(self.lower[before.end : label.start])
+        return bool(CONJUNCTIONS & set(words)) or (bool(words) and _OF_THIS.fullmatch(between) is not None)
+
     @staticmethod
     def _labels_first(clause: Clause) -> bool:
         """Return whether a clause begins with a label and ends with a number, as lists of figures do."""
@@ -247,6 +285,7 @@ class Binder:
             if start <= each.start and each.end <= end:
                 rest = rest[: each.start - start] + " " * (each.end - each.start) + rest[each.end - start :]
         rest = _WORD.sub(lambda match: "" if match.group() in self.fillers else match.group(), rest)
+        rest = _PARTICLE.sub("", rest)
         return _TIGHT.fullmatch(rest) is not None
 
     def _share(self, quantity: Quantity, name: str) -> None:
@@ -293,6 +332,8 @@ class _Head:
     first: bool = True
     # Whether the BMS that heads the sentence has a figure of its own already.
     spent: bool = False
+    # The largest current that a word for continuous stands at. [A]
+    continuous: float = 0.0
     # The run of numbers that the word for a full pack has gone to.
     full_run: int = -1
 
@@ -346,8 +387,8 @@ class _Head:
         self.topics -= stopped
         self.base -= stopped
 
-    def give(self, quantity: Quantity) -> None:
-        """Give a number what goes for it, unless its own words say otherwise."""
+    def give(self, quantity: Quantity, *, told: bool) -> None:
+        """Give a number what goes for it, unless its own words say otherwise; told: words stand before it."""
         own = quantity.own & TOPICS
         things = (self.topics | self.base) - KINDS.keys()
         if not own:
@@ -367,4 +408,14 @@ class _Head:
         if quantity.dimension == "current" and not self.base:
             # Cells named in passing have no current of their own.
             carried -= {"cell", "per_cell"}
+        if quantity.dimension == "current" and told:
+            carried = self._without_continuous(quantity, carried)
         quantity.carried |= {name for name in carried if affects(name, quantity)}
+
+    def _without_continuous(self, quantity: Quantity, carried: frozenset[str]) -> frozenset[str]:
+        """Return what is carried; a larger current behind a continuous one is not continuous too."""
+        if "continuous" in quantity.own:
+            self.continuous = max(self.continuous, quantity.value)
+        elif 0 < self.continuous < quantity.value:
+            return carried - {"continuous", "working", "nominal"}
+        return carried

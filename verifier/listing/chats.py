@@ -14,6 +14,7 @@ from itertools import pairwise
 
 from verifier.listing.labels import VOICES, Label
 from verifier.listing.layout import Line
+from verifier.listing.threads import posts_of
 
 # When it was said: "18:02", "[Tue 18:02]", "03/03/2025, 09:12", "[Mo, 3. März 2025 09:12:30]".
 _CLOCK = r"\d{1,2}[:.h]\d{2}(?:[:.]\d{2})?(?:\s?[ap]\.?m\.?)?"
@@ -174,6 +175,35 @@ class Chat:
             elif question >= 0:
                 found[line.number] = Turn(buyer=False, answers=question)
         return found
+
+    # -- threads ---------------------------------------------------------------------------------------------
+
+    def posts(self) -> dict[int, Turn]:
+        """Return the lines of a thread: who is called a seller sells, else who opens it."""
+        posts = posts_of(
+            self.lower, self.lines, lambda start, end, line: not self._is_figure(line, start, end)
+        )
+        if not posts:
+            return {}
+        answering = [
+            post.name
+            for post in posts
+            if self._is_role(post.first - 1, "answer")
+            or (post.stop == post.first + 1 and self._is_role(post.first, "answer"))
+        ]
+        seller = answering[0] if answering else posts[0].name
+        found: dict[int, Turn] = {}
+        question = -1
+        for index, post in enumerate(posts):
+            asks = post.name != seller
+            # The first post is the offer itself.
+            if index or asks:
+                found.update({n: Turn(asks, -1 if asks else question) for n in range(post.first, post.stop)})
+            question = post.stop - 1 if asks else -1
+        return found
+
+    def _is_role(self, line: int, role: str) -> bool:
+        return any(role in voice.names for voice in self.voices.get(line, []))
 
     # -- who speaks ------------------------------------------------------------------------------------------
 

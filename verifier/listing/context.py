@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from verifier.listing.clauses import Clause
@@ -47,8 +48,16 @@ class Context:
     other_mass: bool = False
     # Whether a number is the weight of the pack by name.
     pack_mass: bool = False
+    # The current of its sentence that is called continuous, 0 where there is none. [A]
+    continuous: float = 0.0
+    # The weights of its sentence.
+    masses: Sequence[Quantity] = ()
     # The heaviest weight before it in its sentence. [kg]
     heaviest: float = 0.0
+    # What the words of its sentence mean.
+    sentence: frozenset[str] = frozenset()
+    # Whether it is one end of a warranty.
+    warranted: bool = False
     # Where the bracket opens that the number stands in; -1 outside of brackets.
     bracket: int = -1
 

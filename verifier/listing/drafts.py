@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from typing import Any
 
 from pydantic import ValidationError
 
 from verifier.case.model import Claim
+from verifier.listing.agreeing import STATED_DIFFERENTLY, Settled, agrees, numbers_in, settled
 from verifier.listing.reading import ListingClaim, ListingReading, ListingVariant
 
 _LONGEST_TITLE = 100
@@ -77,18 +79,26 @@ def _loads(found: list[ListingClaim]) -> tuple[Any, list[ListingClaim]]:
     return (values[0] if len(set(values)) == 1 else [min(values), max(values)]), suits
 
 
-def _choice(variant: ListingVariant, field: str) -> tuple[Any, list[ListingClaim], str]:
-    """Return the value to judge, the statements it rests on, and why nothing is taken when there is none."""
+@dataclass(frozen=True, slots=True)
+class _Choice:
+    """The value to judge, the statements it rests on, why there is none, and whether they contradict each other."""
+
+    value: Any
+    used: list[ListingClaim]
+    why_none: str = ""
+    differs: bool = False
+
+
+def _choice(variant: ListingVariant, field: str, others: Sequence[ListingVariant]) -> _Choice:
     if field == _SUITS:
-        value, used = _loads(variant.claims[field])
-        return value, used, ""
+        return _Choice(*_loads(variant.claims[field]))
     stated = variant.claimed(field)
     sure = [claim for claim in stated if claim.doubt is None]
     if field == "certificates":
-        return list(dict.fromkeys(str(claim.value) for claim in sure)) or None, sure, ""
+        return _Choice(list(dict.fromkeys(str(claim.value) for claim in sure)) or None, sure)
     if not sure:
-        return None, stated, "in doubt" if stated else ""
-    body = [claim for claim in sure if claim.kind != "title"]
+        return _Choice(None, stated, "in doubt" if stated else "")
+    body = _below_title(sure)
     # What is called continuous goes before what is only called a current.
     named = [claim for claim in body if claim.kind == "continuous"]
     used = named or body or sure
@@ -96,20 +106,60 @@ def _choice(variant: ListingVariant, field: str) -> tuple[Any, list[ListingClaim
     if value is None:
         # What is stated twice, differently, is judged at both values: it is claimed, whichever is meant.
         value = _at_both(used)
-    return value, used, "" if value is not None else "stated differently, none can be preferred"
+    if value is None:
+        return _Choice(None, used, "stated differently, none can be preferred")
+    titles = [claim for claim in sure if claim.kind == "title"]
+    if not body or not titles or _of_another(field, titles, others):
+        return _Choice(value, used)
+    # A title that names several gives way where one of them is meant.
+    found = [settled(field, value, title.value) for title in titles]
+    if any(each == Settled(value) for each in found):
+        return _Choice(value, used)
+    apart = found[0].value if isinstance(value, str) else list(numbers_in(each.value for each in found))
+    return _Choice(apart, [*titles, *used], differs=all(each.differs for each in found))
 
 
-def claims_of(variant: ListingVariant) -> dict[str, Any]:
+def _below_title(claims: Sequence[ListingClaim]) -> list[ListingClaim]:
+    return [claim for claim in claims if claim.kind != "title"]
+
+
+def _of_another(field: str, titles: Sequence[ListingClaim], others: Sequence[ListingVariant]) -> bool:
+    """Return whether the title speaks of another pack of the listing: one that states what the title says."""
+    return any(
+        agrees(field, claim.value, title.value)
+        for other in others
+        for claim in _below_title(other.claimed(field))
+        for title in titles
+    )
+
+
+def claims_of(variant: ListingVariant, among: Sequence[ListingVariant] = ()) -> dict[str, Any]:
     """Return the claim fields of a case that the seller states of this pack.
 
-    A title gives way to the text below it; of numbers that differ within the text the span is taken.
+    Of numbers that differ within the text the span is taken, and of a title and a text that differ too, which is then
+    told by ``stated_differently``; a title that is the text's figure rounded gives way.
+
+    Parameters
+    ----------
+    variant
+        The pack.
+    among
+        All packs that the listing offers: a title may name another of them.
     """
     taken: dict[str, Any] = {}
+    differing = []
     for field in variant.claims:
-        value = _plain(_choice(variant, field)[0])
+        choice = _choice(variant, field, _others(variant, among))
+        value = _plain(choice.value)
         if value is not None and field in Claim.model_fields and _is_valid(field, value):
             taken[field] = value
-    return taken
+            if choice.differs:
+                differing.append(field)
+    return taken | ({STATED_DIFFERENTLY: differing} if differing else {})
+
+
+def _others(variant: ListingVariant, among: Sequence[ListingVariant]) -> list[ListingVariant]:
+    return [each for each in among if each is not variant]
 
 
 def _words(claims: list[ListingClaim]) -> str:
@@ -119,24 +169,28 @@ def _words(claims: list[ListingClaim]) -> str:
     )
 
 
-def _lines(variant: ListingVariant) -> Iterator[str]:
-    taken = claims_of(variant)
+def _lines(variant: ListingVariant, among: Sequence[ListingVariant]) -> Iterator[str]:
+    taken = claims_of(variant, among)
+    others = _others(variant, among)
     if taken:
         yield "claim:"
     for field, value in taken.items():
-        used = _choice(variant, field)[1]
+        if field == STATED_DIFFERENTLY:
+            yield f"  {field}: {json.dumps(value)}  # title and text contradict each other"
+            continue
+        used = _choice(variant, field, others).used
         if field == "certificates":
             used = list({claim.value: claim for claim in used}.values())
         yield f"  {field}: {json.dumps(value, ensure_ascii=False)}  # {_words(used)}"
     for field, claims in variant.claims.items():
         if field in taken:
             # By identity: to compare every claim with every other takes minutes in a text with thousands.
-            known = {id(claim) for claim in _choice(variant, field)[1]}
+            known = {id(claim) for claim in _choice(variant, field, others).used}
             left = [claim for claim in claims if id(claim) not in known]
             if left:
                 yield f"  # {field}, not taken: {_words(left)}"
         else:
-            why = _choice(variant, field)[2]
+            why = _choice(variant, field, others).why_none
             yield f"  # {field}, not taken: {_words(claims)}{'; ' + why if why else ''}"
 
 
@@ -165,7 +219,7 @@ def case_drafts(reading: ListingReading) -> list[str]:
         lines.append(
             f"case: {{title: {json.dumps(title_of(reading, number), ensure_ascii=False)}, stage: listed}}"
         )
-        lines += _lines(variant)
+        lines += _lines(variant, reading.variants)
         lines += [
             f"# Not understood: '{clean(each.text, _LONGEST_WORDS)}' in '{clean(each.words, 120)}'"
             for each in reading.not_understood[:_MOST_COMMENTS]

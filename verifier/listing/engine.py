@@ -6,29 +6,44 @@ clauses; what the words make of each number; what the whole listing settles; who
 
 from __future__ import annotations
 
+import re
 from bisect import bisect_right
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
 
+from registry.cells import Cells
+from verifier.listing.asides import is_condition_of_warranty, is_time_of_use
 from verifier.listing.bare import bare_numbers
 from verifier.listing.binding import Binder, mark_runs
 from verifier.listing.carrying import carry_headings, carry_questions
 from verifier.listing.clauses import Clause, split
-from verifier.listing.codes import CodeReader
+from verifier.listing.codes import CodeReader, StatedCode
 from verifier.listing.context import Context, Meaning, Read
+from verifier.listing.counts import settle_counts, settle_spoken
 from verifier.listing.exchanges import mark_exchanges
 from verifier.listing.found import Found
+from verifier.listing.heads import (
+    heads_of,
+    voices_alone,
+    without_column_names,
+    without_heads,
+    without_names,
+)
 from verifier.listing.known_words import known_words, outside_numbers
 from verifier.listing.label_lines import label_lines
 from verifier.listing.labels import Label, joined_labels
 from verifier.listing.languages import Tongues, tongues_of
 from verifier.listing.layout import Line, Places, lines_of
-from verifier.listing.limits import mark_limits
+from verifier.listing.limits import mark_limits, mark_references
 from verifier.listing.meaning import meaning
 from verifier.listing.models import other_models
+from verifier.listing.neighbours import Figures, advised, menus_of, neighbours_of
 from verifier.listing.numbers import NumberReader, Quantity, in_order
+from verifier.listing.offer_finder import Listing
+from verifier.listing.pairs import bind_pairs
 from verifier.listing.prices import prices_of
 from verifier.listing.reading import ClaimKind, ListingReading
+from verifier.listing.registered import Name, kind_of, names_in, outside_sizes
 from verifier.listing.remarks import remarks_on
 from verifier.listing.seconds import settle_seconds
 from verifier.listing.settling import Settler, mark_sums
@@ -50,12 +65,14 @@ _CLAIMED = frozenset({"stated", "title", "continuous", "peak", "compatibility"})
 # What an open number would be, shown where it is no claim in any case.
 _SHOWN = {"voltage": "nominal_voltage_v", "capacity": "capacity_ah", "current": "continuous_current_a"}
 _OF_CHARGER = {"voltage": "charge_voltage_v", "current": "charge_current_a"}
+_TOLD = re.compile(r"[^\W\d_]{2}|[ぁ-ヿ一-鿿]")
+_OF_OTHERS = frozenset({"bms", "charger", "charge", "cell", "per_cell"})
 _NEAR_BEHIND = 20
 _NEAR_PRICE = 12
 _MOST_WEIGHTS = 8
 
 
-def read_listing(text: str, *, vocabulary: Path = FOLDER) -> ListingReading:
+def read_listing(text: str, *, vocabulary: Path = FOLDER, cells: Cells | None = None) -> ListingReading:
     """Read the claims of a listing.
 
     Parameters
@@ -64,6 +81,8 @@ def read_listing(text: str, *, vocabulary: Path = FOLDER) -> ListingReading:
         Plain text, or a page saved as HTML.
     vocabulary : Path
         Folder of the languages known.
+    cells : Cells, optional
+        The registry: its cells are found wherever the text names one of them.
 
     Returns
     -------
@@ -72,9 +91,10 @@ def read_listing(text: str, *, vocabulary: Path = FOLDER) -> ListingReading:
     """
     html = looks_like_html(text)
     words = text_of_html(text) if html else text
-    reader = _Reader(words, load_vocabulary(vocabulary))
+    names = [] if cells is None else names_in(words, cells)
+    reader = _Reader(words, load_vocabulary(vocabulary), names)
     found = reader.read()
-    parted = variants_of(words, reader.lower, found, reader.lines, reader.tables, reader.voices)
+    parted = variants_of(reader.listing(found))
     wording = remarks_on_wording(words, found, reader.tongues, reader.numbers.ambiguous, reader.states)
     remarks = [*wording, *parted.remarks, *remarks_on(parted.variants)]
     return ListingReading(
@@ -97,22 +117,33 @@ def _beside(lower: str, voice: Label, quantity: Quantity) -> bool:
 class _Reader:
     """One pass over one text."""
 
-    def __init__(self, text: str, words: Vocabulary) -> None:
+    def __init__(self, text: str, words: Vocabulary, named: Sequence[Name]) -> None:
         self.text = text
         self.lower = folded(text)
         self.words = words
         self.lines = lines_of(text) or [Line(0, 0, len(text), 0, 0, False, [(0, len(text))])]
         self.places = Places(self.lines)
-        self.tongues: Tongues = tongues_of(self.lines, self.lower, words)
+        self.tongues: Tongues = tongues_of(self.lines, text, self.lower, words)
         # "DC36V": the letters stand against a number and part no label from it.
         self.fillers = frozenset({"dc"}).union(
             *(words.languages[code].function for code in self.tongues.codes if code in words.languages)
         )
         self.taken = TakenOut(text, self.lower, words)
+        self.named = named
+        self.taken.take(outside_sizes(named, text))
         known = known_words(self.lower, self.taken.rest, self.lines, self.tongues, words)
+        self.heads = heads_of(self.lower, self.lines, known)
+        self.sizes = [
+            row
+            for code in self.tongues.codes
+            if (language := words.languages.get(code))
+            for row in language.sizes
+        ]
+        known = list(without_names(self.lower, list(voices_alone(self.lower, known, self.heads)), self.sizes))
+        known = list(without_column_names(self.lower, self.lines, known))
         self.numbers = NumberReader(
-            self.taken.text_without_sizes(),
-            self.taken.without_sizes(),
+            without_heads(self.taken.text_without_sizes(), self.heads),
+            without_heads(self.taken.without_sizes(), self.heads),
             words,
             frozenset(w.end for w in known),
         )
@@ -122,13 +153,16 @@ class _Reader:
         by_line: dict[int, list[Label]] = {}
         for word in known:
             by_line.setdefault(word.line, []).append(word)
-        self.turns = Turns(self.lower, self.lines, known, by_line)
+        shops = [language.shop for language in words.languages.values()]
+        self.turns = Turns(self.lower, self.lines, known, by_line, shops)
         known = [word for word in known if not any(a <= word.start < b for a, b in self.turns.speakers)]
         labels, voices = joined_labels(
             self.lower, known, self.quantities, self.fillers, words.abbreviations,
             cuts_of_strips(self.lower, known, self.quantities, self.fillers),
         )  # fmt: skip
-        self._add(bare_numbers(self.taken.without_sizes(), labels, self.quantities))
+        settle_counts(self.lower, self.quantities, labels, words)
+        self._add(bare_numbers(self.taken.without_sizes(), labels, self.quantities, words))
+        settle_counts(self.lower, self.quantities, labels, words)
         self.tables: list[Table] = tables_of(
             self.lower, self.lines, self.quantities, labels, words, self.taken.without_sizes()
         )
@@ -139,7 +173,13 @@ class _Reader:
             [*self.taken.prices, *(price for table in self.tables for price in table.prices)],
             key=lambda price: price.start,
         )
-        self.title = title_of(text, self.lines, labels, voices, self.turns)
+        figures = Figures(self.lower, self.lines, self.quantities, self.taken.prices)
+        menus = menus_of(figures)
+        self.title = title_of(text, self.lines, labels, voices, self.turns, menus)
+        if 0 in self.heads:
+            self.title = 0, 0
+        others = [*menus, *neighbours_of(figures, self.title, labels)]
+        self.turns.kinds.update(dict.fromkeys(others, "other_product"))
         voices = sorted(
             [*voices, *other_models(self.lower, self.lines, self.title, known)], key=lambda each: each.start
         )
@@ -149,20 +189,36 @@ class _Reader:
         )
         Binder(self.lower, self.fillers).bind(self.clauses, self.quantities)
         for table in self.tables:
-            table.bind()
+            table.bind(self.lower)
+        settle_spoken(self.lower, self.quantities)
+        bind_pairs(self.lower, labels, self.quantities, self.tables)
         carry_headings(self.lower, self.lines, labels, self.quantities)
         self.title_lines = self._repeats()
         self.voices = Voices(self.lower, self.lines, self.clauses, voices, self.turns)
+        spoken = [language for code in self.tongues.codes if (language := words.languages.get(code))]
+        pairs = [
+            (language.advice["take"], language.advice["condition"]) for language in spoken if language.advice
+        ]
+        pairs += [(language.shop["others"], language.shop["buying"]) for language in spoken if language.shop]
+        self.voices.of_others |= set(advised(self.lower, self.clauses, self.title, pairs))
         with_figures = {quantity.line for quantity in self.quantities}
-        self.states = States(self.lower, self.lines, self.tables, voices, with_figures)
+        states = [language.states for language in words.languages.values()]
+        self.states = States(self.lower, self.lines, self.tables, voices, with_figures, states)
         self.sentences: dict[int, set[str]] = {}
         for clause in self.clauses:
             names = self.sentences.setdefault(clause.sentence, set())
             names.update(name for each in (*clause.labels, *clause.voices) for name in each.names)
+            if is_time_of_use(clause):
+                names.add("so_far")
         self.masses: dict[int, list[Quantity]] = {}
         for quantity in self.quantities:
             if quantity.dimension == "mass":
                 self.masses.setdefault(self.clauses[quantity.clause].sentence, []).append(quantity)
+        self.continuous = {
+            self.clauses[q.clause].sentence: q.value
+            for q in self.quantities
+            if q.dimension == "current" and "continuous" in q.own and not q.own & _OF_OTHERS
+        }
         self.has_mass = any(
             quantity.dimension == "mass" and "mass" in quantity.own and "of a part" not in quantity.about
             for quantity in self.quantities
@@ -176,6 +232,7 @@ class _Reader:
         }
         carry_questions(self.lower, self.lines, self.turns, labels, self.quantities)
         mark_limits(self.clauses)
+        mark_references(self.lower, self.quantities)
         mark_exchanges(self.lower, self.clauses, self._into())
         self.open: list[Quantity] = []
 
@@ -204,7 +261,10 @@ class _Reader:
             if line.number - 1 in joined:
                 continue
             end = self.lines[line.number + 1].end if line.number in joined else line.end
-            for start, stop in line.cells if line.is_row else [(line.start, end)]:
+            cells = line.cells if line.is_row else [(line.start, end)]
+            if (head := self.heads.get(line.number)) is not None:
+                cells = [(line.start, head.end), (head.end, end)]
+            for start, stop in cells:
                 if stop > start:
                     yield start, stop, line.number
 
@@ -220,6 +280,12 @@ class _Reader:
         return self.title[0] <= place < self.title[1] or self.places.line(place) in self.title_lines
 
     # -- reading --------------------------------------------------------------------------------------------
+
+    def listing(self, found: list[Found]) -> Listing:
+        """Return the listing with its structure and its figures."""
+        return Listing(
+            self.text, self.lower, self.lines, self.tables, self.voices, found, self.heads, self.sizes
+        )
 
     def read(self) -> list[Found]:
         """Return every figure and code that is understood, in order of place."""
@@ -237,6 +303,7 @@ class _Reader:
         codes = CodeReader(
             self.text, self.lower, self.words, self.clauses, self.quantities, self.taken
         ).read()
+        codes = [*self._registered(codes)]
         without = {q for q in claimed if "not_included" in self.sentences[self.clauses[q.clause].sentence]}
         for quantity in without & self.open_of(reads):
             # What a charger that is not included would give.
@@ -272,6 +339,19 @@ class _Reader:
         found = [each for each in found if self._is_read(each)]
         return sorted(found, key=lambda each: each.start)
 
+    def _registered(self, codes: Sequence[StatedCode]) -> Iterator[StatedCode]:
+        """Yield the codes, with every registered cell that is named in the place of what was read there."""
+        starts = [clause.start for clause in self.clauses]
+        for name in self.named:
+            index = max(0, bisect_right(starts, name.start) - 1)
+            scopes = self.voices.kind_of_clause.get(index, [])
+            kind = kind_of(self.lower, name, self.clauses[index], scopes)
+            yield StatedCode("cell_marking", name.words, name.start, name.end, kind)
+        for code in codes:
+            inside = any(code.start < name.end and name.start < code.end for name in self.named)
+            if not (inside and code.field == "cell_marking"):
+                yield code
+
     @staticmethod
     def open_of(reads: dict[Quantity, Read]) -> set[Quantity]:
         """Return the volts and amperes that are open."""
@@ -303,9 +383,14 @@ class _Reader:
             # "For 35-55 km depending on the road": of a distance that something else is not said of.
             how_far="how_far" in names and not names & {"shipping", "odometer"},
             beside_range=clause.sentence in self.tells_range,
+            # "a) 15 A, b) 20 A" are the currents of two packs.
+            continuous=self.continuous.get(clause.sentence, 0.0) if _TOLD.search(words) else 0.0,
+            masses=self.masses.get(clause.sentence, [])[:_MOST_WEIGHTS],
             heaviest=self._heaviest_before(quantity, clause.sentence),
             other_mass=self.has_mass,
             pack_mass=self.has_pack_mass,
+            sentence=frozenset(names),
+            warranted=is_condition_of_warranty(self.lower, clause, quantity, names),
         )
 
     def _heaviest_before(self, quantity: Quantity, sentence: int) -> float:

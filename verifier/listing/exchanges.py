@@ -11,7 +11,7 @@ from collections.abc import Iterable, Sequence
 from itertools import groupby, pairwise
 
 from verifier.listing.clauses import Clause
-from verifier.listing.labels import Label, affects
+from verifier.listing.labels import KINDS, Label, affects
 from verifier.listing.numbers import Quantity
 from verifier.listing.vocabulary import LETTER
 
@@ -29,6 +29,9 @@ _MOST_WORDS = 5
 _MOST_TIMES = 4.0
 _LONGEST_YOURS = 32
 _MOST_FIGURES = 40
+_NEAR_VERB = 6
+_FROM = re.compile(r"(?<![^\W\d_])(?:from|von|de|des|du|desde|da|dal|dalla|van|z|od|ze)\s\Z")
+_CHANGES = frozenset({"capacity", "energy", "mass", "distance"})
 _BEHIND_YOURS = 14
 
 
@@ -46,6 +49,8 @@ def mark_exchanges(lower: str, clauses: Sequence[Clause], into: frozenset[str]) 
     """
     for clause in clauses:
         _mark_parts(clause)
+        _mark_growth(lower, clause)
+    _mark_more_growth(lower, clauses)
     for _, group in groupby(clauses, key=lambda clause: clause.sentence):
         sentence = list(group)
         figures = [q for clause in sentence for q in clause.quantities if q.dimension in _OF_PACKS]
@@ -89,6 +94,53 @@ def _put_in(figures: Sequence[Quantity], verb: Label) -> list[Quantity]:
 def _give_part(quantity: Quantity, names: Iterable[str]) -> None:
     if not quantity.own & _PARTS:
         quantity.own |= {name for name in names if name in _PARTS and affects(name, quantity)}
+
+
+def _mark_growth(lower: str, clause: Clause) -> None:
+    """Take the later of two figures: "the weight goes from 2.6 to 2.9 kg", "2.6kg增加到2.9kg"."""
+    for verb in clause.voices:
+        if "grows" not in verb.names:
+            continue
+        behind = next((q for q in clause.quantities if 0 <= q.start - verb.end <= _NEAR_VERB), None)
+        if behind is not None and behind.high is not None:
+            _take_second(lower, behind)
+        near = [q for q in clause.quantities if q.dimension in _CHANGES]
+        for old, new in pairwise(near):
+            # The verb stands before both figures, between them, or behind them.
+            told = verb.end <= old.start or old.end <= verb.start
+            if told and old.dimension == new.dimension and old.high is None and new.high is None:
+                old.about.add(TAKEN_OUT)
+                new.about.add(PUT_IN)
+                new.own |= old.own & KINDS.keys()
+
+
+def _mark_more_growth(lower: str, clauses: Sequence[Clause]) -> None:
+    """Take the later of two figures in the rest of a sentence ("…, the weight from 2.3 to 2.6 kg")."""
+    sentence = -1
+    for clause in clauses:
+        if any("grows" in voice.names for voice in clause.voices):
+            sentence = clause.sentence
+        for quantity in clause.quantities if clause.sentence == sentence else ():
+            if quantity.high is not None and _FROM.search(lower, clause.start, quantity.start):
+                _take_second(lower, quantity)
+
+
+def _take_second(lower: str, quantity: Quantity) -> None:
+    """Make a range the figure printed second."""
+    first = numeral_value(lower[quantity.start : quantity.low_end])
+    rising = (
+        first is None or quantity.high is None or abs(first - quantity.value) < abs(first - quantity.high)
+    )
+    if rising and quantity.high is not None:
+        quantity.value = quantity.high
+    quantity.high = None
+    quantity.start = max(quantity.start, quantity.high_start)
+
+
+def numeral_value(words: str) -> float | None:
+    """Return the first plain number in words, None where there is none."""
+    match = re.search(r"\d+(?:[.,]\d+)?", words)
+    return float(match[0].replace(",", ".")) if match else None
 
 
 # -- the old for the new -------------------------------------------------------------------------------------

@@ -9,7 +9,7 @@ from verifier.listing.labels import Label
 from verifier.listing.languages import Tongues
 from verifier.listing.layout import Line, Places
 from verifier.listing.numbers import Quantity
-from verifier.listing.vocabulary import LETTER, Vocabulary
+from verifier.listing.vocabulary import LETTER, Language, Vocabulary
 
 _REST = re.compile(rf"[{LETTER}]*")
 
@@ -31,15 +31,31 @@ def known_words(
         The words.
     """
     found: dict[int, tuple[int, frozenset[str]]] = {}
-    searched = [vocabulary.shared]
-    searched += [vocabulary.languages[code].words for code in tongues.codes if code in vocabulary.languages]
-    for words in searched:
+    spoken = [vocabulary.languages[code] for code in tongues.codes if code in vocabulary.languages]
+    for line in lines:
+        for start, end, names in vocabulary.shared.find(rest, line.start, line.end):
+            _keep(found, start, end, names)
+    for language in spoken:
         for line in lines:
-            if line.number in tongues.unread_lines and words is not vocabulary.shared:
+            if line.number in tongues.unread_lines:
                 continue
-            for start, end, names in words.find(rest, line.start, line.end):
-                _keep(found, start, end, names)
+            builds = _builds_sentences(lower[line.start : line.end], spoken[0], language)
+            for start, end, names in language.words.find(rest, line.start, line.end):
+                if lower[start:end] not in builds:
+                    _keep(found, start, end, names)
     return list(_apart(lower, found, Places(list(lines))))
+
+
+def _builds_sentences(line: str, main: Language, other: Language) -> frozenset[str]:
+    """Return the words that only build the main language's sentences, in a line that is not the other's.
+
+    "No" denies in English, and is "in the" in Portuguese.
+    """
+    if other is main:
+        return frozenset()
+    words = re.findall(rf"[{LETTER}]+", line)
+    counts = [sum(word in language.function for word in words) for language in (main, other)]
+    return main.function - main.known if counts[0] >= counts[1] else frozenset()
 
 
 def _keep(found: dict[int, tuple[int, frozenset[str]]], start: int, end: int, names: frozenset[str]) -> None:

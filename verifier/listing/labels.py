@@ -44,7 +44,8 @@ VOICES = frozenset(
     "negation no_negation without not_included optional other_product hearsay earlier measured label "  # noqa: SIM905
     "ask both several common variant used question answer yes no related reviews faq describes price old_price "
     "shipping this_pack private unfit now factory how_far exchanged also_offered "
-    "wish greeting first_person exchanging past yours contrast".split()
+    "wish greeting first_person exchanging past yours contrast grows "
+    "warranty so_far at_rest have_none choosing rather condition elsewhere has".split()
 )
 # What a label measures, by the dimensions of numbers that it can speak of.
 KINDS: dict[str, frozenset[str]] = {
@@ -60,7 +61,8 @@ _THINGS: dict[str, frozenset[str]] = {
         "voltage capacity current energy power distance": "max limit at_least min",
         "current power capacity": "working",
         "voltage hours": "full",
-        "voltage": "empty low",
+        "voltage": "empty low falls",
+        "power": "bears",
         "current voltage hours gauge power": "charge",
         "current voltage power gauge": "discharge",
         "current voltage hours power": "charger",
@@ -73,7 +75,7 @@ _THINGS: dict[str, frozenset[str]] = {
         "capacity current voltage mass": "per_cell each",
         "capacity current voltage mass energy distance": "per_pack",
         "voltage capacity": "pack",
-        "mass": "net gross payload difference",
+        "mass": "net gross payload difference bagged",
         "distance cycles": "odometer",
     }.items()
     for name in names.split()
@@ -85,6 +87,12 @@ _UNLIKE = (
     frozenset({"charger", "cell"}), frozenset({"full", "empty"}), frozenset({"continuous", "trip"}),
     frozenset({"bms", "connector"}),
 )  # fmt: skip
+
+
+# What stands on either side of a stroke.
+_SIDES = frozenset(
+    {"continuous", "peak", "max", "nominal", "full", "empty", "low", "end", "min", "charge", "discharge"}
+)
 
 
 @dataclass(slots=True, eq=False)
@@ -183,6 +191,9 @@ def _joins(
     if len(gap) > _LONGEST_GLUE or any(pair <= last.names | names for pair in _UNLIKE):
         return False
     if bisect_left(places, last.end) != bisect_left(places, start):
+        return False
+    # "Continuous/peak", "full/nominal": each has a figure of its own.
+    if "/" in gap and (last.names & _SIDES) - names and (names & _SIDES) - last.names:
         return False
     # "20 A (DAUER)   ENTLADESCHLUSS": a bracket that closes, and a wide gap, end what was said.
     if "   " in gap or (")" in gap and "(" not in lower[last.start : last.end]):

@@ -77,6 +77,12 @@ class _Speaker:
             score["zh"] += _WORD_WEIGHT * signs
         return score
 
+    def add_letters(self, written: str, score: Counter[str]) -> None:
+        """Add what the letters of a line tell, where some word of it tells of the same language."""
+        for code, language in self.vocabulary.languages.items():
+            if score[code] and not language.letters.isdisjoint(written.lower()):
+                score[code] += _FUNCTION_WEIGHT
+
     def _weight(self, token: str) -> int:
         """Return how far a word tells that its language is not read; one that a language read has tells little."""
         if self.of_token(token):
@@ -97,15 +103,15 @@ class _Speaker:
         return score
 
 
-def tongues_of(lines: list[Line], lower: str, vocabulary: Vocabulary) -> Tongues:
+def tongues_of(lines: list[Line], written: str, lower: str, vocabulary: Vocabulary) -> Tongues:
     """Return the languages of a listing, and the lines that are in none of those that are read.
 
     Parameters
     ----------
     lines : list of Line
         The lines of the listing.
-    lower : str
-        Its folded text.
+    written, lower : str
+        Its text, and the same folded.
     vocabulary : Vocabulary
         The languages.
     """
@@ -117,6 +123,7 @@ def tongues_of(lines: list[Line], lower: str, vocabulary: Vocabulary) -> Tongues
     for line in lines:
         text = lower[line.start : line.end]
         score = speaker.read(text)
+        speaker.add_letters(written[line.start : line.end], score)
         other = speaker.unread(text)
         total.update(score)
         foreign.update(other)

@@ -11,10 +11,13 @@ _LINE = re.compile(r"[^\r\n\u2028\u2029]+")
 _RULE = re.compile(r"[\s|:+\-–—=_]*")
 _WIDE = re.compile(r"(?<=\S)(?:\s{3,}|\s{2,}(?=\S))(?=\S)")
 _BULLET = re.compile(r"\s*(?:[-–—•*·>✔✅✓►▶●■◆★☆○◦‣]|[^\w\s]\ufe0f?)\s*")
-_SEPARATORS = "\t|"
+_SEPARATORS = "\t|｜"
+_FRAMES = ("|", "｜")
 _SEMICOLON = re.compile(r";")
 # Commas without a blank, outside of quotes; five cells at least, as prose has none.
 _COMMA = re.compile(r',(?=[^\s])(?=(?:[^"\n]*"[^"\n]*")*[^"\n]*$)', re.M)
+_WIDER = re.compile(r"(?<=\S) {3,}(?=\S)")
+_FEWEST_PAIRS = 3
 _FAR_IN = 8
 _LEAST_COLUMNS = 3
 _LEAST_OF_COMMAS = 5
@@ -62,8 +65,10 @@ def lines_of(text: str) -> list[Line]:
         line = Line(len(lines), match.start(), match.end(), block, start - match.start(), bullet)
         line.cells = list(_cells(text, line))
         lines.append(line)
-    _mark_apart(text, lines, _WIDE)
+    # Cells between semicolons may be padded with blanks.
     _mark_apart(text, lines, _SEMICOLON)
+    _mark_apart(text, lines, _WIDE)
+    _mark_pairs(text, lines)
     _mark_apart(text, lines, _COMMA)
     _mark_tables(lines)
     return lines
@@ -73,16 +78,31 @@ def _cells(text: str, line: Line) -> Iterator[tuple[int, int]]:
     """Yield the places of a row's cells; a line without a separator is one cell."""
     start, end = line.start, line.end
     found = text[start:end]
-    framed = found.lstrip().startswith("|")
-    place = start + found.index("|") + 1 if framed else start
-    if found.rstrip().endswith("|") and framed:
-        end = start + found.rindex("|")
+    framed = _is_framed(text, line)
+    place = start + len(found) - len(found.lstrip()) + 1 if framed else start
+    if found.rstrip().endswith(_FRAMES) and framed:
+        end = start + len(found.rstrip()) - 1
     cut = place
     for index in range(place, end):
         if text[index] in _SEPARATORS:
             yield cut, index
             cut = index + 1
     yield cut, max(cut, end)
+
+
+def _is_framed(text: str, line: Line) -> bool:
+    """Return whether a row stands in a frame: a bar at both ends, or before its neighbour too.
+
+    Else a bar at its beginning leaves the first cell empty.
+    """
+    found = text[line.start : line.end].strip()
+    if not found.startswith(_FRAMES):
+        return False
+    above, below = (
+        text[: line.start].rstrip().rpartition("\n")[2],
+        text[line.end :].lstrip("\r\n").partition("\n")[0],
+    )
+    return found.endswith(_FRAMES) or any(each.lstrip().startswith(_FRAMES) for each in (above, below))
 
 
 def _mark_apart(text: str, lines: list[Line], gap: re.Pattern[str]) -> None:
@@ -103,6 +123,24 @@ def _mark_apart(text: str, lines: list[Line], gap: re.Pattern[str]) -> None:
         beside = any(len(parts.get(other, ())) == len(cells) for other in (number - 1, number + 1))
         if beside and len(cells) >= _LEAST_COLUMNS:
             lines[number].cells = cells
+
+
+def _mark_pairs(text: str, lines: list[Line]) -> None:
+    """Take lines for rows of two cells, where several that follow one another have one wide gap each."""
+    going: list[tuple[Line, tuple[int, int]]] = []
+    for line in [*lines, None]:
+        gaps = (
+            []
+            if line is None or line.is_row
+            else list(_WIDER.finditer(text, line.start + line.indent, line.end))
+        )
+        if line is not None and len(gaps) == 1 and not (going and line.block != going[-1][0].block):
+            going.append((line, gaps[0].span()))
+            continue
+        if len(going) >= _FEWEST_PAIRS:
+            for row, (start, end) in going:
+                row.cells = [(row.start, start), (end, row.end)]
+        going = [(line, gaps[0].span())] if line is not None and len(gaps) == 1 else []
 
 
 def _add_empty_first(lines: list[Line], parts: dict[int, list[tuple[int, int]]]) -> None:

@@ -1,10 +1,22 @@
-"""Limits said as a denial: "never draw more than 12 A" gives 12 A as the most, and denies nothing."""
+"""What stands right beside a number and turns its meaning.
+
+Limits said as a denial: "never draw more than 12 A" gives 12 A as the most, and denies nothing. Names of packs:
+in "72V的配84V充电器" the 72 V only say for which pack the charger is.
+"""
 
 from __future__ import annotations
 
-from verifier.listing.clauses import Clause
+import re
+from collections.abc import Sequence
+from itertools import zip_longest
 
+from verifier.listing.clauses import Clause
+from verifier.listing.meaning import FOR_REFERENCE, REFERENCE
+from verifier.listing.numbers import Quantity
+
+_NAMES_A_PACK = re.compile(r"(?:的|款|版)\s?(?:配|用|带|送|搭)|用(?:は|に|:)")
 _LONGEST = 40
+_LONGEST_REFERENCE = 8
 _SUBJECTS = frozenset(
     {
         "continuous",
@@ -41,3 +53,21 @@ def mark_limits(clauses: list[Clause]) -> None:
                 limited.own -= {"at_least"}
                 limited.own.add("limit")
                 limited.about.add("limited")
+
+
+def mark_references(lower: str, quantities: Sequence[Quantity]) -> None:
+    """Mark voltages that only name the pack that something else is for.
+
+    Parameters
+    ----------
+    lower : str
+        The folded text.
+    quantities : sequence of Quantity
+        The numbers of the listing.
+    """
+    for quantity, following in zip_longest(quantities, quantities[1:]):
+        if quantity.dimension == "voltage" and _NAMES_A_PACK.match(lower, quantity.end):
+            quantity.about.add(REFERENCE)
+            near = following is not None and following.start - quantity.end <= _LONGEST_REFERENCE
+            if following is not None and near and following.dimension == "voltage":
+                following.about.add(FOR_REFERENCE)

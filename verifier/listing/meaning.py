@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from verifier.listing.asides import FEWEST_OF_LIFE, FURTHEST_KM, is_use_so_far
 from verifier.listing.bare import BARE
 from verifier.listing.context import Aside, Context, Meaning, Read
 from verifier.listing.exchanges import PUT_IN, TAKEN_OUT
@@ -20,13 +21,18 @@ HIGHEST_CELL_V = 5.0
 MOST_SERIES = 40
 LARGEST_SMALL_CELL_AH = 6.5
 _MAINS_V = 90.0
+_FULL_CELL_V = 4.2
+_WHOLE = 0.01
+# A voltage by which a pack is called, among others ("72V的配84V充电器").
+REFERENCE = "reference"
+FOR_REFERENCE = "for a reference"
 _MAINS = (110.0, 115.0, 120.0, 220.0, 230.0, 240.0, 250.0, 264.0)
-_SMALLEST_CYCLES = 100
 # Nobody charges a pack so often before selling it (common practice, no source).
 _NEVER_CYCLED = 1000
 _WEAKEST_MOTOR_W = 100
 _FEWEST_CELLS = 4
 _LONGEST_CHARGE_H = 48
+_NO_CHARGING = ("range", "shipping", "discharge", "how_far", "odometer", "time", "used")
 # A range of volts from empty to full spans about this (2.5..3 V to 4.2 V a cell; datasheets).
 _WORKING_SPAN = (1.25, 2.0)
 
@@ -38,21 +44,30 @@ def _of_cell(quantity: Quantity, context: Context) -> bool:
     return ("each" in quantity.labels or quantity.times is not None) and context.speaks_of_cells
 
 
+def _is_full(volts: float) -> bool:
+    """Return whether a voltage with a fraction is that of cells in series at 4.2 V. [V]"""
+    return volts != round(volts) and abs(volts / _FULL_CELL_V - round(volts / _FULL_CELL_V)) < _WHOLE
+
+
 def _top(quantity: Quantity) -> float:
     return quantity.high if quantity.high is not None else quantity.value
 
 
 def _voltage(quantity: Quantity, context: Context) -> Read:
     own = quantity.own
-    if _top(quantity) >= _MAINS_V and (
-        quantity.labels & {"mains", "charger", "charge", "input"} or _top(quantity) in _MAINS
+    if (
+        _top(quantity) >= _MAINS_V
+        and not _is_full(_top(quantity))
+        and (quantity.labels & {"mains", "charger", "charge", "input"} or _top(quantity) in _MAINS)
     ):
         return Meaning("nominal_voltage_v", "other_product")
-    aside = _set_aside_volts(quantity, context)
-    if aside is not None:
-        return aside
+    named = _set_aside_volts(quantity, context) or _by_reference(quantity, context)
+    if named is not None:
+        return named
     if "per_cell" in quantity.labels or _top(quantity) <= HIGHEST_CELL_V:
         return Meaning("nominal_voltage_v", "per_cell")
+    if "falls" in own and not own & {"full", "charge", "nominal"}:
+        return _falling(context)
     ends = _voltage_of_an_end(quantity, context)
     if ends is not None:
         return ends
@@ -70,8 +85,24 @@ def _voltage(quantity: Quantity, context: Context) -> Read:
     return Meaning("nominal_voltage_v", context.plain) if "voltage" in quantity.labels else None
 
 
+def _falling(context: Context) -> Read:
+    """Return what volts that a pack falls to are: where it is cut off, if something cuts it off there."""
+    if context.sentence & {"bms", "end", "protect", "trip", "empty", "low"}:
+        return Meaning("cutoff_voltage_v", "stated")
+    return Aside("how far it falls")
+
+
+def _by_reference(quantity: Quantity, context: Context) -> Meaning | None:
+    """Return what volts are that name the pack of a charger, or are the charger's behind them."""
+    if FOR_REFERENCE in quantity.about:
+        return Meaning("charge_voltage_v", context.plain)
+    return Meaning("nominal_voltage_v", context.plain) if REFERENCE in quantity.about else None
+
+
 def _set_aside_volts(quantity: Quantity, context: Context) -> Aside | None:
     own = quantity.own
+    if "at_rest" in context.sentence and context.clause.named("at_rest"):
+        return Aside("measured")
     if own & {"connector", "fuse"}:
         return Aside("said of a connector or fuse")
     if own & {"protect", "trip"} and not own & {"low", "end", "full", "empty"}:
@@ -177,26 +208,33 @@ def _named_current(quantity: Quantity, names: set[str], context: Context) -> Rea
     if names & {"max", "limit"}:
         return Meaning("max_current_a", context.plain)
     if names & {"discharge", "output", "current"}:
-        return Meaning("continuous_current_a", context.plain)
+        # Beside a smaller one that is called continuous it is not said for how long.
+        brief = 0 < context.continuous < quantity.value
+        return None if brief else Meaning("continuous_current_a", context.plain)
     return None
 
 
 def _capacity(quantity: Quantity, context: Context) -> Read:
     own, labels = quantity.own, quantity.labels
     if quantity.unit.name == BARE:
-        return None
+        return Meaning("cell_capacity_ah", "stated") if "of cells" in quantity.about else None
     in_pack = any(q.dimension == "voltage" and q.value > HIGHEST_CELL_V * 1.5 for q in context.run)
     # Of two capacities behind one voltage the first is the pack's.
     in_pack = in_pack and next(q for q in context.run if q.dimension == "capacity") is quantity
     beside_cell = any(q.dimension == "voltage" and _top(q) <= HIGHEST_CELL_V for q in context.run)
     if "per_pack" in own:
         return Meaning("capacity_ah", context.plain)
+    # Nobody tells a pack's capacity in mAh and calls it a cell's.
+    if quantity.milli and own & {"cell", "per_cell", "each"} and quantity.value <= LARGEST_SMALL_CELL_AH:
+        return Meaning("cell_capacity_ah", "stated")
     if _behind_count(quantity, context):
         return Meaning("cell_capacity_ah", "stated")
     if (_of_cell(quantity, context) or beside_cell) and not in_pack:
         return Meaning("cell_capacity_ah", "stated")
-    exchanged = quantity.about & {PUT_IN, TAKEN_OUT}
-    if "cell" in own and not in_pack and (exchanged or not (context.title or _named_apart(quantity))):
+    # "Cells exchanged: from 9 to 14 Ah" is of the pack.
+    exchanged = quantity.about & {PUT_IN, TAKEN_OUT} and quantity.value <= LARGEST_SMALL_CELL_AH
+    apart = context.title or _named_apart(quantity) or (PUT_IN in quantity.about and "capacity" in own)
+    if "cell" in own and not in_pack and (exchanged or not apart):
         return Meaning("cell_capacity_ah", "stated")
     if in_pack:
         return Meaning("capacity_ah", context.plain)
@@ -232,7 +270,7 @@ def _power(quantity: Quantity, context: Context) -> Read:
         return Aside("said of another thing than the pack")
     if labels & {"motor", "supports", "controller", "vehicle"} or context.clause.named("motor"):
         return Meaning("load_power_w", "compatibility")
-    if labels & {"power", "discharge", "output", "continuous", "peak"}:
+    if labels & {"power", "discharge", "output", "continuous", "peak", "bears"}:
         brief = "peak" in labels or quantity.seconds is not None
         return Meaning("power_w", "peak" if brief else "continuous" if "continuous" in labels else "stated")
     if context.title and quantity.value >= _WEAKEST_MOTOR_W:
@@ -242,9 +280,14 @@ def _power(quantity: Quantity, context: Context) -> Read:
 
 def _distance(quantity: Quantity, context: Context) -> Read:
     labels = quantity.labels
-    if context.used and not quantity.own & {"range"}:
+    if context.warranted:
+        return Aside("a condition of the warranty")
+    if is_use_so_far(quantity, context.clause, context.sentence, used=context.used):
         return Aside("how far it has gone")
-    if "odometer" in labels and "range" not in quantity.own:
+    if context.used and not quantity.own & {"range"} and not context.how_far:
+        # Of something used a distance may be either, unless it is too far for one charge.
+        return Aside("how far it has gone") if _top(quantity) > FURTHEST_KM else None
+    if "odometer" in labels and "range" not in labels:
         return Aside("how far it has gone")
     if once_more(quantity, context):
         return Meaning("range_km", "derived")
@@ -259,7 +302,13 @@ def _distance(quantity: Quantity, context: Context) -> Read:
 
 
 def _cycles(quantity: Quantity, context: Context) -> Read:
-    if "odometer" in quantity.labels or context.clause.named("used", "odometer"):
+    if context.warranted:
+        return Aside("a condition of the warranty")
+    if is_use_so_far(quantity, context.clause, context.sentence, used=context.used):
+        return Aside("how often it was charged")
+    # "Number of charges: 700" is how many a new pack stands, and how many a used one has had.
+    promised = "life" in quantity.labels and quantity.value >= FEWEST_OF_LIFE and not context.used
+    if not promised and ("odometer" in quantity.labels or context.clause.named("used", "odometer")):
         return Aside("how often it was charged")
     if context.used and "life" not in quantity.labels and quantity.value < _NEVER_CYCLED:
         return Aside("how often it was charged")
@@ -268,13 +317,13 @@ def _cycles(quantity: Quantity, context: Context) -> Read:
 
 def _times(quantity: Quantity, context: Context) -> Read:
     life = "life" in quantity.labels or context.clause.named("life", "charge")
-    if quantity.value < _SMALLEST_CYCLES:
-        return Aside("how often")
     return _cycles(quantity, context) if life or context.alone else None
 
 
 def _hours(quantity: Quantity, context: Context) -> Read:
-    if quantity.labels & {"charge", "charger", "full"} and _top(quantity) <= _LONGEST_CHARGE_H:
+    # "The 8 A charger fills it in 5 hours": the verb stands before the amperes.
+    charged = context.clause.named("charge", "charger") and not context.clause.named(*_NO_CHARGING)
+    if (charged or quantity.labels & {"charge", "charger", "full"}) and _top(quantity) <= _LONGEST_CHARGE_H:
         return Meaning("charge_hours", context.plain)
     return Aside("a time")
 
@@ -303,9 +352,12 @@ def _parallel(quantity: Quantity, context: Context) -> Read:
 
 
 def _cells(quantity: Quantity, context: Context) -> Read:
+    if "of a group" in quantity.about:
+        return Aside("the cells of one group")
     if quantity.value != round(quantity.value) or quantity.value < _FEWEST_CELLS:
         return None
-    if quantity.dimension == "pieces" and not (context.clause.named("cell") or context.speaks_of_cells):
+    counted = "cell" in quantity.labels or context.clause.named("cell") or context.speaks_of_cells
+    if quantity.dimension == "pieces" and not counted:
         return None
     return Meaning("cell_count", context.plain)
 

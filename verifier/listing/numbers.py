@@ -37,6 +37,9 @@ _FULL_OVER_NOMINAL = (1.10, 1.22)
 _LONGEST_SECONDS = 1000
 _MACHINE_PARALLEL = re.compile(r"(?<![\d.,])(?P<parallel>\d{1,2})\s?(?:and|y|et|und|e|en|i|with)\s*$", re.M)
 _DIRECT = re.compile(rf"(?<![{LETTER}\d])dc\Z")
+_MILLI = re.compile(r"\d\s?(?:ma(?![a-z]*x)|milli|毫)")
+# "5時間30分", "5小时半".
+_MINUTES = re.compile(r"\s?(?:(?P<minutes>\d{1,2})\s?(?:分钟?|分鐘)|(?P<half>半))")
 _HALF = re.compile(r"\s(?:y media|et demie|e mezz[ao]|e meia|and a half|einhalb|i pol)(?![a-z])")
 _MORE = re.compile(
     rf"\s(?P<more>\d{{1,3}})(?![\d.,]*\d|\s?[%°x×*]|\s?(?:v|m?ah?|k?wh?|k?g|k?m|s|p|h|mm|cm|min\w*)(?![{LETTER}]))"
@@ -73,6 +76,8 @@ class Quantity:
     carried: set[str] = field(default_factory=set)
     about: set[str] = field(default_factory=set)
     seconds: float | None = None
+    # Whether its unit is printed in thousandths ("2900 mAh").
+    milli: bool = False
 
     @property
     def dimension(self) -> str:
@@ -104,7 +109,7 @@ def _beside() -> tuple[re.Pattern[str], re.Pattern[str]]:
     """Return what stands before and behind a number as part of what is printed, and is a label here."""
     words = [word for words in printed_words("relation").values() for word in words]
     either = "|".join(re.escape(word) for word in sorted(words, key=len, reverse=True))
-    before = re.compile(rf"(?i:(?:{either}|[<>≤≥≈=~\s.:])+)(?=[\dOolI|.½¼¾⅓⅔AaΦφØø-])")
+    before = re.compile(rf"(?i:(?:{either}|[<>≤≥≈=~\s.:：])+)(?=[\dOolI|.½¼¾⅓⅔AaΦφØø-])")
     return before, re.compile(rf"\s?[(,]?\s?(?i:{either})\Z")
 
 
@@ -161,9 +166,22 @@ class NumberReader:
                     Unit("parallel", "parallel", 1), float(match["parallel"]), *match.span("parallel")
                 )
         yield from self._in_words_counted()
+        yield from self._nouns_between()
         for match in _PIECES_OF.finditer(self.lower):
             name = "a" if match["a"] else "b"
             yield Quantity(Unit("piece", "pieces", 1), float(match[name]), *match.span(name))
+
+    def _nouns_between(self) -> Iterator[Quantity]:
+        """Yield counts parted from "in series" by what is counted ("16 elementos prismáticos en serie")."""
+        series = [word for word, unit in self.words.units.items() if unit.name == "series" and " " in word]
+        if not series:
+            return
+        either = "|".join(map(re.escape, series))
+        pattern = re.compile(
+            rf"(?<![\d.,{LETTER}])(\d{{1,2}})(?:\s[{LETTER}]{{3,}}){{1,2}}\s(?:{either})(?![{LETTER}])"
+        )
+        for match in pattern.finditer(self.lower):
+            yield Quantity(Unit("series", "series", 1), float(match[1]), *match.span(1))
 
     def _in_words_counted(self) -> Iterator[Quantity]:
         """Yield what stands in number words: "zwanzig in Serie", "for ten seconds"."""
@@ -194,9 +212,17 @@ class NumberReader:
 
     def _quantity(self, printed: Printed) -> Quantity | None:
         start, end = self._bounds(printed)
-        if start >= end:
+        # A word on the next line is no unit.
+        broken = "\n" in self.text[start : printed.end].rstrip() and printed.unit in ("cells", "pieces")
+        if start >= end or broken:
+            return None
+        # A percentage is no end of a range of counts ("700 to 80 %").
+        if printed.unit == "%" and printed.high > 100 > printed.low:
             return None
         own = self._own_unit(end, longer=printed.unit == "A") if self._may_be_words(printed, end) else None
+        last = (own[1] if own is not None else end) - 1
+        if self.text[last] in "àÀáÁ" and self.text[last - 1] in " \u00a0":
+            return None  # "800 à 80 %" is no ampere.
         if own is not None:
             # The milliamperes of a "milliampere hour" were taken for amperes.
             milli = printed.unit == "A" and own[0].name == "milliampere_hour"
@@ -209,7 +235,7 @@ class NumberReader:
             dimension = "seconds_or_series"
         if dimension == "cycles" and _TIMES.search(self.lower[start:end].rstrip()):
             dimension = "times"
-        name = "gram" if printed.unit == "g" else dimension
+        name = {"g": "gram", "months": "calendar"}.get(printed.unit, dimension)
         return self._made(printed, Unit(name, dimension, factor), factor, start, end)
 
     def _may_be_words(self, printed: Printed, end: int) -> bool:
@@ -256,6 +282,7 @@ class NumberReader:
             quantity.high = _scaled(high, unit, factor)
             quantity.low_end, quantity.high_start = self._ends(start, end)
         quantity.doubt = printed.doubt if "letters stand for digits" in printed.doubt else ""
+        quantity.milli = _MILLI.search(self.lower[start:end]) is not None
         quantity.attached = self.lower[start:end].replace(" ", "") == self.lower[start:end]
         before = self.lower[max(0, start - 8) : start]
         quantity.equals = before.rstrip().endswith("=")
@@ -290,6 +317,11 @@ class NumberReader:
             if word is not None and unit is not None and unit.dimension in ("series", "parallel"):
                 quantity.unit, quantity.end = unit, word.end()
         if quantity.dimension not in ("hours", "mass") or quantity.high is not None:
+            return
+        minutes = _MINUTES.match(self.lower, quantity.end) if quantity.dimension == "hours" else None
+        if minutes is not None and quantity.value == int(quantity.value):
+            more_hours = 0.5 if minutes["half"] else int(minutes["minutes"]) / 60
+            quantity.value, quantity.end = round(quantity.value + more_hours, 9), minutes.end()
             return
         half = _HALF.match(self.lower, quantity.end)
         more = _MORE.match(self.lower, quantity.end)

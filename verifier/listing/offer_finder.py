@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from verifier.listing.found import Found
+from verifier.listing.heads import Head
 from verifier.listing.layout import Line
 from verifier.listing.tables import Table
 from verifier.listing.voices import Voices
@@ -27,29 +29,38 @@ class Offers:
     names: list[str]
     keys: list[str]
     owners: dict[Found, tuple[int, ...]] = field(default_factory=dict)
+    # The word that stands at every key ("lot"), "" where keys stand alone.
+    word: str = ""
+    # Other words by which a text speaks of each, none where it has none.
+    aliases: list[re.Pattern[str]] = field(default_factory=list)
 
 
 @dataclass(slots=True)
-class Text:
+class Listing:
     """A listing with its structure and every figure of it."""
 
     text: str
     lower: str
-    lines: Sequence[Line]
+    lines: list[Line]
     tables: Sequence[Table]
     voices: Voices
-    found: Sequence[Found]
+    found: list[Found]
+    heads: dict[int, Head]
+    # By what words the languages of the listing tell packs apart.
+    sizes: Sequence[dict[str, re.Pattern[str]]]
 
 
 class Finder:
     """Looks up the figures and words of lines."""
 
-    def __init__(self, listing: Text) -> None:
+    def __init__(self, listing: Listing) -> None:
         self.text = listing.text
         self.lower = listing.lower
         self.lines = listing.lines
         self.tables = listing.tables
         self.voices = listing.voices
+        self.heads = listing.heads
+        self.sizes = listing.sizes
         self.by_line: dict[int, list[Found]] = {}
         for each in listing.found:
             self.by_line.setdefault(each.line, []).append(each)

@@ -4,37 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from verifier.listing.found import Found
-from verifier.listing.layout import Line
-from verifier.listing.offer_finder import Offers, Text
+from verifier.listing.offer_finder import Listing, Offers
 from verifier.listing.offers_in_lines import InLines
+from verifier.listing.offers_in_prose import InProse
 from verifier.listing.offers_in_tables import InTables
 from verifier.listing.offers_side_by_side import SideBySide
-from verifier.listing.tables import Table
-from verifier.listing.voices import Voices
 
 
-def find_offers(
-    text: str, lower: str, found: list[Found], lines: list[Line], tables: list[Table], voices: Voices
-) -> Offers | None:
-    """Return the packs on offer, None where there is one.
-
-    Parameters
-    ----------
-    text, lower : str
-        The listing, and the same folded.
-    found : list of Found
-        Every figure in order of place.
-    lines, tables : list
-        The structure.
-    voices : Voices
-        Known words that name versions.
-    """
-    listing = Text(text, lower, lines, tables, voices, found)
-    in_lines, side_by_side = InLines(listing), SideBySide(listing)
+def find_offers(listing: Listing) -> Offers | None:
+    """Return the packs on offer, None where there is one."""
+    in_lines, in_prose, side_by_side = InLines(listing), InProse(listing), SideBySide(listing)
     attempts: tuple[Callable[[], Offers | None], ...] = (
-        InTables(listing).by_tables, in_lines.by_numbers, in_lines.by_headings, in_lines.by_lines,
-        side_by_side.by_marks, side_by_side.by_lists, side_by_side.by_choice,
+        InTables(listing).by_tables, in_lines.by_heads, in_lines.by_headings, in_lines.by_lines,
+        in_prose.by_sizes, side_by_side.by_marks, side_by_side.by_lists, side_by_side.by_choice,
+        in_prose.by_keys,
     )  # fmt: skip
     for attempt in attempts:
         offers = attempt()

@@ -6,6 +6,8 @@ import re
 from collections.abc import Iterable, Sequence
 from itertools import pairwise
 
+from verifier.listing.found import Found
+from verifier.listing.heads import Head
 from verifier.listing.layout import Line
 from verifier.listing.offer_finder import EDGE, LONGEST_NAME, MOST_VARIANTS, OFFERED, Finder, Offers
 
@@ -14,11 +16,6 @@ _KEY = re.compile(
     r"(?P<key>(?<![a-zà-ÿ])[a-h]|[1-9]|[\u2460-\u2469]|[一二三四五六七八]|i{1,3}|iv|v(?=[:.)]))"
     r"(?:\s?(?P<after>[^\W\d_]{1,9}))??"
     r"(?:\s?[:：.)\]】、|\t]|\s[-–—=]\s|\s*$|\s(?=\d{2}\s?v))"
-)
-# "Lot 31:", "Posten 31:", "Kit B-7:": a word and the line's own number or code.
-_NUMBERED = re.compile(
-    r"[\s\-–•*>|#✅✔►▶●■◆★【\[(]*(?P<word>[^\W\d_]{2,14})\.?\s?(?:nr\.?|no\.?|n[°º]|#)?\s?"
-    r"(?P<key>[a-z]{0,3}-?\d{1,5}[a-z]?)\s?(?:[:：)\]】|]|\s[-–—=]\s)"
 )
 _MOST_WORDS = 5
 _LONGEST_OFFER = 160
@@ -31,6 +28,10 @@ def _all_differ(signatures: Sequence[tuple[frozenset[object], frozenset[object]]
         return False
     capacities = [capacity for _, capacity in signatures]
     return len(set(capacities)) == len(capacities) or all(volts for volts, _ in signatures)
+
+
+def _upper(key: str) -> str:
+    return _NUMERALS.get(key, key).upper()
 
 
 class InLines(Finder):
@@ -50,22 +51,70 @@ class InLines(Finder):
         )
         if not known:
             return "", False
-        return _NUMERALS.get(match["key"], match["key"]).upper(), bool(groups)
+        return _upper(match["key"]), bool(groups)
 
-    def by_numbers(self) -> Offers | None:
-        """Find lines that begin with one word and a number of their own ("Lot 31: …", "Lot 32: …")."""
-        of_word: dict[str, list[tuple[Line, str]]] = {}
-        for line in self.lines:
-            match = _NUMBERED.match(self.lower, line.start, min(line.end, line.start + 40))
-            if match is not None and line.number in self.by_line and not line.is_row:
-                name = " ".join(self.text[match.start("word") : match.end("key")].split())
-                of_word.setdefault(match["word"], []).append((line, name))
-        for lines in of_word.values():
-            packs = [(line, name) for line, name in lines if self._offers_a_pack(line.number)]
-            if 2 <= len(packs) <= MOST_VARIANTS and len({name for _, name in lines}) == len(lines):
-                self._set_aside((line.number for line, _ in lines), {line.number for line, _ in packs})
-                return self._of_numbers(packs)
-        return None
+    def by_heads(self) -> Offers | None:
+        """Find the packs behind heads of one form ("Lot 31: …", "Lot 32: …")."""
+        own: dict[str, Head] = {}
+        for number in sorted(self.heads):
+            own.setdefault(self.heads[number].key, self.heads[number])
+        blocks = {head: self._below(head, own.values()) for head in own.values()}
+        packs = [head for head, block in blocks.items() if self._is_pack(block)]
+        told = {self._signature(blocks[head]) for head in packs}
+        if not 2 <= len(packs) <= MOST_VARIANTS or len(told) != len(packs):
+            return None
+        lone = {head.line for head in own.values() if head.line in self.by_line}
+        self._set_aside(lone, {head.line for head in packs})
+        keys = [_upper(head.key) for head in packs]
+        offers = Offers([self._head_name(head) for head in packs], keys, word=packs[0].word)
+        # Lines below the last pack alone are said of all.
+        below = [any(each.line != head.line for each in blocks[head]) for head in packs]
+        alone = below[-1] and not any(below[:-1]) and packs[-1].line in self.by_line
+        for index, head in enumerate(packs):
+            own_line = alone and head is packs[-1]
+            theirs = [each for each in blocks[head] if not own_line or each.line == head.line]
+            offers.owners.update(dict.fromkeys(theirs, (index,)))
+        return offers
+
+    def _below(self, head: Head, heads: Iterable[Head]) -> list[Found]:
+        """Return the figures behind a head and below it, up to the next; of the last one, to the next blank line."""
+        after = [each.line for each in heads if each.line > head.line]
+        numbers = [number for number in self.by_line if number > head.line]
+        numbers = [n for n in numbers if n < min(after)] if after else self._until_blank(head.line, numbers)
+        found = list(self.by_line.get(head.line, []))
+        for number in sorted(numbers):
+            if self._named(number, "common") or number in self.heads or self._tells_of(number, heads, head):
+                break
+            found += self.by_line[number]
+        return found
+
+    def _tells_of(self, number: int, heads: Iterable[Head], own: Head) -> bool:
+        """Return whether a line speaks of another head's pack too ("Lots 1 and 2: …")."""
+        line = self.lower[self.lines[number].start : self.lines[number].end]
+        others = [re.escape(head.key) for head in heads if head.key != own.key]
+        word = re.escape(own.word)
+        either = "|".join(others)
+        return (
+            re.search(rf"(?<!\w){word}\w?\s?(?:{either})(?!\w)|(?<![^\W_])(?:{either})\s?{word}", line)
+            is not None
+        )
+
+    @staticmethod
+    def _is_pack(found: Sequence[Found]) -> bool:
+        fields = {each.field for each in found if each.claimed}
+        return "capacity_ah" in fields or (
+            "nominal_voltage_v" in fields and len(fields - {"price", "currency"}) > 1
+        )
+
+    @staticmethod
+    def _signature(found: Sequence[Found]) -> frozenset[tuple[str, object]]:
+        return frozenset((each.field, each.value) for each in found if each.claimed)
+
+    def _head_name(self, head: Head) -> str:
+        words = self.text[head.start : head.end]
+        name = " ".join(re.sub(r"[(（].*", "", words, flags=re.S).strip(EDGE).split())
+        # "A款" is A.
+        return _upper(head.key) if name.lower() == head.key + head.word else name
 
     def _set_aside(self, numbers: Iterable[int], packs: set[int]) -> None:
         """Take an item of the list that is a charger, or has a price and is no pack, for what it is."""
@@ -73,18 +122,6 @@ class InLines(Finder):
             sold = number not in packs and any(each.field == "price" for each in self.by_line[number])
             if sold or self.is_charger(self.by_line[number]):
                 self.call_another(self.by_line[number])
-
-    def _offers_a_pack(self, number: int) -> bool:
-        volts, capacity = (self._values(number, field) for field in ("nominal_voltage_v", "capacity_ah"))
-        return len(volts) <= 1 and len(capacity) <= 1 and bool(volts or capacity)
-
-    def _of_numbers(self, packs: list[tuple[Line, str]]) -> Offers:
-        numbers = [re.findall(r"[^\W_]*\d[^\W_]*", name)[-1] for _, name in packs]
-        offers = Offers([name for _, name in packs], numbers)
-        for index, (line, _) in enumerate(packs):
-            offers.owners.update(dict.fromkeys(self.by_line[line.number], (index,)))
-        self._blocks([line.number for line, _ in packs], offers)
-        return offers
 
     def by_lines(self) -> Offers | None:
         """Find lines that each offer a pack."""
@@ -112,7 +149,12 @@ class InLines(Finder):
         if not (_all_differ(signatures) or (keyed and len(lines) >= 2)) or not self._together(lines, keyed):
             return None
         if keyed:
-            items = (number for number in self.by_line if self._key(self.lines[number])[0])
+            keys = {key for _, key in lines}
+            items = (
+                number
+                for number in self.by_line
+                if (key := self._key(self.lines[number])[0]) and (key not in keys or number in dict(lines))
+            )
             self._set_aside(items, {number for number, _ in lines})
         offers = Offers([], [])
         for index, (number, key) in enumerate(lines):

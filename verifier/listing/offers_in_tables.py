@@ -99,5 +99,7 @@ def _has(found: Sequence[Found], field: str) -> bool:
 
 def _short_key(name: str) -> str:
     """Return the letter or number that a name ends with or consists of, else the name."""
-    match = re.fullmatch(r"(?:\D{0,14}[\s#.])?([A-Ha-h]|[1-9]|[①-⑩])", name)
+    match = re.fullmatch(r"(?:\D{0,14}[\s#.])?([A-Ha-h]|[1-9]|[①-⑩])", name) or re.match(
+        r"([A-Ha-h]|[1-9]|[①-⑩])\s?[:：)]", name
+    )
     return match[1].upper() if match else name

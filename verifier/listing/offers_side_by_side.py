@@ -10,7 +10,12 @@ from verifier.listing.found import Found
 from verifier.listing.layout import Line
 from verifier.listing.offer_finder import MOST_VARIANTS, OFFERED, Finder, Offers
 
-_MARK = re.compile(r"(?:^|[\s,;(/、,；])([a-h]|[1-9]|[\u2460-\u2469])\s?[:：)=]?\s?(?=[\d(])", re.M)
+_MARK = re.compile(
+    r"(?:^|[\s,;(/、,，；。]|(?=[\u2460-\u2469]))([a-h]|[1-9]|[\u2460-\u2469])"
+    r"(?:[款型版]|タイプ)?\s?[:：)=]?\s?(?=[\d(])",
+    re.M,
+)
+_STOP = re.compile(r"[。;；\n]|\.\s")
 _CHOICE = re.compile(
     r"(?:[\s)\](\[/|,，、;；&+\-–:：=]|\b(?:or|oder|ou|o|of|lub|und|and|et|y|e|en|i|bzw)\b|或|又は|または)*"
 )
@@ -32,9 +37,14 @@ class SideBySide(Finder):
             line = self.lines[number]
             marks = list(self._marks(line))
             keys = [mark[1].upper() for mark in marks]
-            if not 2 <= len(marks) <= MOST_VARIANTS or len(set(keys)) != len(keys):
+            # Marks that come again tell more of the packs that they told of first.
+            first = next((i for i, key in enumerate(keys) if key in keys[:i]), len(keys))
+            again, marks, keys = marks[first:], marks[:first], keys[:first]
+            if not 2 <= len(marks) <= MOST_VARIANTS:
                 continue
-            ends = [*(mark.start() for mark in marks[1:]), line.end]
+            end = again[0].start() if again else line.end
+            stop = _STOP.search(self.lower, marks[-1].end(), end)
+            ends = [*(mark.start() for mark in marks[1:]), stop.start() if stop else end]
             parts = [
                 [each for each in found if mark.end() <= each.start < stop]
                 for mark, stop in zip(marks, ends, strict=True)
@@ -54,7 +64,9 @@ class SideBySide(Finder):
             sign = match[1]
             plain = sign.isascii()
             # A plain letter or digit is a mark only with a colon or bracket behind it.
-            if not plain or re.match(r"\s?[:：)=]", self.lower[match.end(1) : match.end(1) + 2]):
+            if not plain or re.match(
+                r"(?:[款型版]|タイプ)?\s?[:：)=]", self.lower[match.end(1) : match.end(1) + 5]
+            ):
                 yield match
 
     def by_lists(self) -> Offers | None:

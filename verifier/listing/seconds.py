@@ -15,8 +15,8 @@ _BETWEEN = re.compile(
     r"[\s(,/]{0,3}(?:(?:fur|for|pendant|durante|per|voor|przez|in|na|peak|max\.?|bis zu|"
     r"up to|hasta|fino a|tot|do|ate|≤|<|~)\s?){0,3}\(?"
 )
-# "For 30 s ........ 40 A"
-_LEADS = re.compile(r"[ \t]?(?:[.…]{2,}|:)[ \t]*")
+# As in "For 30 s ........ 40 A" and "Maximum (10 s)    40 A".
+_LEADS = re.compile(r"\)?(?:[ \t]?(?:[.…]{2,}|:)[ \t]*| {3,})")
 
 
 def settle_seconds(lower: str, quantities: list[Quantity], clauses: list[Clause]) -> list[Quantity]:

@@ -15,7 +15,7 @@ from itertools import pairwise
 
 from verifier.listing.bare import BARE
 from verifier.listing.context import Meaning, Read
-from verifier.listing.meaning import HIGHEST_CELL_V, LARGEST_SMALL_CELL_AH, MOST_SERIES
+from verifier.listing.meaning import FOR_REFERENCE, HIGHEST_CELL_V, LARGEST_SMALL_CELL_AH, MOST_SERIES
 from verifier.listing.numbers import Quantity
 
 # Volts of a cell that is full, nominal and empty: datasheets of nickel and of iron phosphate cells.
@@ -28,6 +28,7 @@ _EMPTY_OVER_NOMINAL = (0.65, 0.88)
 # 48 V and 46.8 V name one pack, 48 V and 52 V two.
 _ONE_NAME = 1.07
 _SAME = 0.02
+_NEAR_CAPACITY = 30
 _NEAR = 0.035
 _LARGEST_CHARGER_A = 10.0
 # What packs are called (common practice, no source).
@@ -227,7 +228,7 @@ class Settler:
             for quantity in volts:
                 least, most = (ratio * quantity.value for ratio in _FULL_OVER_NOMINAL)
                 full = bisect_left(charged, least) < bisect_right(charged, most)
-                if full and quantity.value in self.all.nominal:
+                if full and FOR_REFERENCE not in quantity.about and quantity.value in self.all.nominal:
                     self.reads[quantity] = Meaning("nominal_voltage_v", "stated")
 
     def _charge_voltage_of_pack(self) -> None:
@@ -293,6 +294,16 @@ class Settler:
             self._take(quantity, "nominal_voltage_v", "the title names the pack by it")
         elif not self.all.nominal and volts in _NAMES_V and self._only(quantity):
             self._take(quantity, "nominal_voltage_v", "the only voltage, and what packs are called by")
+        elif volts in _NAMES_V and self._tells_of_capacity(quantity):
+            self._take(quantity, "nominal_voltage_v", "what packs are called by, near the capacity")
+
+    def _tells_of_capacity(self, quantity: Quantity) -> bool:
+        """Return whether a capacity follows an open voltage, with no other voltage between ("has 36 V and 10 Ah")."""
+        following = [q for q in self.claimed if 0 <= q.start - quantity.end <= _NEAR_CAPACITY]
+        first = next((q for q in following if q.dimension in ("voltage", "capacity")), None)
+        read = self.reads[first] if first is not None else None
+        near = first is not None and first.line == quantity.line
+        return near and isinstance(read, Meaning) and read.field == "capacity_ah" and not quantity.labels
 
     def _only(self, quantity: Quantity) -> bool:
         return all(

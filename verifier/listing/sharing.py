@@ -8,12 +8,15 @@ from itertools import pairwise
 
 from verifier.listing.found import Found
 from verifier.listing.layout import Line
-from verifier.listing.offer_finder import Offers
-from verifier.listing.voices import Voices
+from verifier.listing.offer_finder import Listing, Offers
 
 _SEPARATOR = re.compile(
     r"(?=[①-⑩])|[;；/，、。|\n]|\.{3}\s|…|,(?!\d)|\s(?:und|and|bzw\.?|et|y|e|en|i|resp\.?|sowie|or|oder|ou)\s(?=\S*\d)|\.\s"
 )
+# "Lots 1 and 2", "1号和2号".
+_JOINS = r"\s?(?:[,/&+、和与と]|und|and|et|y|e|en|i|oraz)\s?"
+# Set before each capital of the text that is searched, which is folded.
+_CAPITAL = "\x1e"
 _NUMERALS = "一二三四五六七八"
 _REFERENCES = ("nominal_voltage_v", "capacity_ah")
 # "54.6V/2A", "48V/20Ah" and "60A/5s" are one each.
@@ -23,43 +26,33 @@ _PAIRS = frozenset({
 })  # fmt: skip
 _LONGEST_HEADING = 48
 _LONGEST_KEY = 12
+_WIDEST_PAIR = 12
 _LISTED = frozenset({"certificates", "load_power_w", "currency"})
 
 
-def share(lower: str, found: list[Found], lines: list[Line], offers: Offers, voices: Voices) -> None:
-    """Give figures outside of the offers to the packs they belong to.
-
-    Parameters
-    ----------
-    lower : str
-        The folded text.
-    found : list of Found
-        Every figure in order of place.
-    lines : list of Line
-        The structure.
-    offers : Offers
-        The packs; what is shared out is added to its owners.
-    voices : Voices
-        Known words that name versions.
-    """
-    sharer = _Sharer(lower, offers, voices)
+def share(listing: Listing, offers: Offers) -> None:
+    """Give figures outside of the offers to the packs they belong to: what is shared out gets its owners."""
+    lines = listing.lines
+    sharer = _Sharer(listing, offers)
     by_line: dict[int, list[Found]] = {}
-    for each in found:
+    for each in listing.found:
         by_line.setdefault(each.line, []).append(each)
     sharer.by_heading(lines, by_line)
     for number, line in by_line.items():
         loose = [each for each in line if each not in offers.owners and each.claimed]
-        if not loose or line[0].title:
+        # A title lists what the packs have together, unless it tells of each.
+        if not loose or (line[0].title and not any(each in offers.owners for each in line)):
             continue
         sharer.by_mention(lines[number], loose)
         sharer.by_order(number, [each for each in loose if each not in offers.owners])
 
 
 class _Sharer:
-    def __init__(self, lower: str, offers: Offers, voices: Voices) -> None:
-        self.lower = lower
+    def __init__(self, listing: Listing, offers: Offers) -> None:
+        self.text = listing.text
+        self.lower = listing.lower
         self.offers = offers
-        self.voices = voices
+        self.voices = listing.voices
         self.volts: list[set[object]] = [set() for _ in offers.names]
         self.capacities: list[set[object]] = [set() for _ in offers.names]
         for each, owners in offers.owners.items():
@@ -69,7 +62,7 @@ class _Sharer:
                 elif each.field == "capacity_ah":
                     self.capacities[index].add(each.value)
         self.mentions = [
-            self._mention(name, key, self._markings(index))
+            self._mention(name, key, self._markings(index), offers.aliases[index : index + 1])
             for index, (name, key) in enumerate(zip(offers.names, offers.keys, strict=True))
         ]
         self.shared_prefix = _shared_prefix(offers.names)
@@ -79,13 +72,32 @@ class _Sharer:
         owned = [each for each, owners in self.offers.owners.items() if index in owners]
         return [str(each.value).lower() for each in owned if each.field == "cell_marking" and each.claimed]
 
-    def _mention(self, name: str, key: str, markings: Sequence[str]) -> re.Pattern[str]:
+    def _mention(
+        self, name: str, key: str, markings: Sequence[str], aliases: Sequence[re.Pattern[str]]
+    ) -> re.Pattern[str]:
         """Return the pattern of a pack's name, key or cells where it is mentioned."""
+        if aliases:
+            return aliases[0]
         words = [re.escape(each) for each in (name.lower(), *markings) if len(each) >= 2]
-        if len(key) == 1 and key.isalnum():
-            words.append(rf"(?<!\d )(?<!\d){re.escape(key.lower())}(?=[\s:：)）,;/、款型版]|$)")
+        sign = re.escape(key.lower())
+        if self.offers.word and key:
+            word = re.escape(self.offers.word)
+            others = "|".join(re.escape(each.lower()) for each in self.offers.keys)
+            words.append(rf"{word}[^\W\d_]{{0,2}}\s?(?:(?:{others})(?:{_JOINS}))*{sign}")
+            words.append(rf"{sign}\s?{word}(?=[^a-z]|$)")
+        if len(key) == 1 and key.isascii() and key.isalpha():
+            # Many languages have words of one letter, and none writes them in capitals but at a beginning.
+            words.append(rf"{_CAPITAL}{sign}(?=[\s:：)）,;/、款型版]|$)|{sign}(?=\s?[:：)）])")
+        elif len(key) == 1 and key.isdigit() and not self.offers.word:
+            counts = r"(?!\s?[x×*]|\s(?:pcs|pc|szt|st|stk|pz|uds?)\b)"
+            words.append(rf"(?<!\d )(?<!\d){sign}(?=[\s:：)）,;/、款型版]|$){counts}")
         if key.isascii() and key.isdigit() and len(key) == 1:
-            words += [f"#{key}", _NUMERALS[int(key) - 1] if int(key) <= len(_NUMERALS) else f"#{key}"]
+            words.append(f"#{key}")
+            if int(key) <= len(_NUMERALS):
+                # "三款" are three kinds, "款三" is the third.
+                words.append(
+                    rf"(?<=[款型号案第组餐项])[{_NUMERALS[int(key) - 1]}{key}]|{_NUMERALS[int(key) - 1]}[号號番]"
+                )
         if len(key) == 1 and "①" <= key <= "⑩":
             words.append(key)
         return re.compile(rf"(?<![a-z0-9])(?:{'|'.join(words)})(?![a-z0-9])" if words else r"(?!)")
@@ -142,23 +154,54 @@ class _Sharer:
     def _parts(self, line: Line, loose: list[Found]) -> Iterator[tuple[int, int, list[Found]]]:
         """Yield the parts of a line between separators outside of brackets, each with its figures."""
         cuts = [line.start]
+        mentioned = self._mentioned(line)
         for match in _SEPARATOR.finditer(self.lower, line.start, line.end):
             inside = any(each.start < match.end() and match.start() < each.end for each in loose)
+            # "Lots 1 and 2" is one mention.
+            inside = inside or any(start < match.start() and match.end() < end for start, end in mentioned)
             joins = any(
-                a.end <= match.start() and match.end() <= b.start and (a.field, b.field) in _PAIRS
+                a.end <= match.start()
+                and match.end() <= b.start <= a.end + _WIDEST_PAIR
+                and (a.field, b.field) in _PAIRS
                 for a, b in pairwise(loose)
             )
             if not inside and not joins and self._depth(line.start, match.start()) == 0:
                 cuts.append(match.end())
-        cuts = sorted({*cuts, *self._brackets(line, loose)})
+        cuts = sorted({*cuts, *self._brackets(line, loose), *self._mentioned_first(line, loose)})
         begin = cuts[0]
         for start, end in zip(cuts, [*cuts[1:], line.end], strict=True):
             part = [each for each in loose if start <= each.start < end]
             if part:
                 yield begin, end, part
-            # "A, B: 40 A": a name alone goes with what follows it.
-            if part or end - begin > _LONGEST_KEY:
+            # "A, B: 40 A": a name alone goes with what follows it, and no figure of another thing does.
+            if part or end - begin > _LONGEST_KEY or self._holds_more(begin, end, mentioned):
                 begin = end
+
+    def _holds_more(self, start: int, end: int, mentioned: Sequence[tuple[int, int]]) -> bool:
+        """Return whether a stretch holds digits that are no pack's key."""
+        return any(
+            self.lower[place].isdigit() and not any(a <= place < b for a, b in mentioned)
+            for place in range(start, end)
+        )
+
+    def _mentioned(self, line: Line) -> list[tuple[int, int]]:
+        """Return the places of a line at which packs are mentioned."""
+        words = self._with_capitals(line.start, self.lower[line.start : line.end])
+
+        def place(found: int) -> int:
+            return line.start + found - words.count(_CAPITAL, 0, found)
+
+        return [
+            (place(match.start()), place(match.end()))
+            for mention in self.mentions
+            for match in mention.finditer(words)
+        ]
+
+    def _mentioned_first(self, line: Line, loose: list[Found]) -> Iterator[int]:
+        """Yield where packs are mentioned before their figures ("the small in 4 h and the large in 6 h")."""
+        starts = sorted({start for start, _ in self._mentioned(line)})
+        if len(starts) > 1 and any(each.start > starts[-1] for each in loose):
+            yield from starts if self.offers.aliases else starts[:1]
 
     def _brackets(self, line: Line, loose: list[Found]) -> Iterator[int]:
         """Yield where a bracket begins that holds a figure of its own ("10AWG (3P: 12AWG)")."""
@@ -176,12 +219,20 @@ class _Sharer:
         rest = list(self.lower[start:end])
         for each in part:
             rest[each.start - start : each.end - start] = " " * (each.end - each.start)
-        words = "".join(rest)
+        words = self._with_capitals(start, "".join(rest))
         found = {index for index, mention in enumerate(self.mentions) if self._is_named(mention, words)}
         found |= self._by_suffix(words)
         found = found or self._by_value(part)
         # A part that names every pack names none.
         return tuple(sorted(found)) if len(found) < len(self.mentions) else ()
+
+    def _with_capitals(self, start: int, words: str) -> str:
+        """Return words with a sign before each capital that stands alone."""
+        return re.sub(
+            r"(?<![a-z0-9])[a-z](?![a-z0-9])",
+            lambda match: (_CAPITAL if self.text[start + match.start()].isupper() else "") + match.group(),
+            words,
+        )
 
     def _is_named(self, mention: re.Pattern[str], words: str) -> bool:
         return mention.search(words) is not None

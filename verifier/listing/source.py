@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
+from dataclasses import dataclass
 from functools import cache
 from html import unescape
 from html.parser import HTMLParser
@@ -37,10 +38,11 @@ _BLOCKS = {
 _VOID = {"br", "hr", "img", "input", "meta", "link", "wbr", "source", "col", "area", "base", "embed", "track"}
 # What shops call the parts of a page that are not about the article (common practice, no source).
 _OTHER_PART = re.compile(
-    r"(?:^|[\s_-])(?:menu|navigation|navbar|breadcrumbs?|sidebar|cookie\w*|newsletter|social|related|recommend\w*"
+    r"(?:^|[\s_-])(?:menu\w*|[a-z]?nav|topnav|mainnav|topbar|navigation|navbar|breadcrumbs?|sidebar|cookie\w*|newsletter|social|related|recommend\w*"
     r"|similar|also[-_]?(?:like|bought|viewed)|cross[-_]?sell|up[-_]?sell)(?:$|[\s_-])",
     re.I,
 )
+_MENU_PARTS = {"header", "div", "ul", "ol", "p", "section", "aside", "center"}
 _DEEPEST = 400
 
 
@@ -49,12 +51,30 @@ def looks_like_html(text: str) -> bool:
     return _HTML.search(text, 0, 20_000) is not None
 
 
+@dataclass(slots=True)
+class _Block:
+    """A part of a page: where its words begin, and what they are."""
+
+    tag: str
+    start: int
+    links: int = 0
+    # Whether words stand beside the links.
+    beside: bool = False
+    heading: bool = False
+
+    def is_menu(self) -> bool:
+        """Return whether it holds links alone, or heads the page without its title."""
+        return (self.links > 1 and not self.beside) or (self.tag == "header" and not self.heading)
+
+
 class _Text(HTMLParser):
     def __init__(self) -> None:
         super().__init__(convert_charrefs=True)
         self.parts: list[str] = []
         self.open: list[tuple[str, bool]] = []
         self.unseen = 0
+        self.link = 0
+        self.blocks: list[_Block] = []
         self.grids: list[Grid] = []
 
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
@@ -68,7 +88,35 @@ class _Text(HTMLParser):
             self.open.append((tag, hidden))
             self.unseen += hidden
         self._tag(tag)
+        self._enter_block(tag)
         self._enter_grid(tag, dict(attrs))
+
+    def _enter_block(self, tag: str) -> None:
+        if tag in _MENU_PARTS and len(self.blocks) < _DEEPEST:
+            self.blocks.append(_Block(tag, len(self.parts)))
+        elif tag == "a":
+            self.link += 1
+            if self.blocks:
+                self.blocks[-1].links += 1
+        elif tag == "h1":
+            for block in self.blocks:
+                block.heading = True
+
+    def _leave_block(self, tag: str) -> None:
+        """Leave out the words of a part that turns out to be a menu."""
+        index = next((i for i in range(len(self.blocks) - 1, -1, -1) if self.blocks[i].tag == tag), -1)
+        if index < 0:
+            return
+        block = self.blocks[index]
+        for inner in self.blocks[index + 1 :]:
+            block.links += inner.links
+            block.beside |= inner.beside
+        del self.blocks[index:]
+        if block.is_menu() and not self.grids:
+            del self.parts[block.start :]
+        elif self.blocks:
+            self.blocks[-1].links += block.links
+            self.blocks[-1].beside |= block.beside
 
     def _enter_grid(self, tag: str, attrs: dict[str, str | None]) -> None:
         if tag == "table":
@@ -93,6 +141,10 @@ class _Text(HTMLParser):
     def handle_endtag(self, tag: str) -> None:
         if tag == "table" and self.grids:
             self._leave_grid()
+        if tag in _MENU_PARTS:
+            self._leave_block(tag)
+        elif tag == "a":
+            self.link = max(0, self.link - 1)
         for index in range(len(self.open) - 1, max(-1, len(self.open) - 30), -1):
             if self.open[index][0] == tag:
                 self.unseen -= sum(hidden for _, hidden in self.open[index:])
@@ -112,6 +164,8 @@ class _Text(HTMLParser):
             if self.parts and self.parts[-1][-1:] not in "\n\t " and words[0] != " ":
                 words = self._apart(words)
             self.parts.append(words)
+            if not self.link and self.blocks and any(letter.isalnum() for letter in words):
+                self.blocks[-1].beside = True
 
     def _apart(self, words: str) -> str:
         """Keep words of neighbouring elements apart where a number would run into another."""

@@ -6,7 +6,8 @@ behind them. A heading that says "before" means a state only where another below
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+import re
+from collections.abc import Iterator, Mapping, Sequence
 
 from verifier.listing.labels import Label
 from verifier.listing.layout import Line
@@ -16,6 +17,7 @@ from verifier.listing.tables import Cell, Table
 _LONGEST_HEADING = 48
 _MOST_WORDS = 6
 _MOST_COLUMNS = 40
+_LONGEST_STATE = 24
 _OF_VOICE: tuple[tuple[str, ClaimKind], ...] = (("other_product", "other_product"), ("earlier", "derived"))
 
 
@@ -29,7 +31,9 @@ class States:
         tables: Sequence[Table],
         voices: Sequence[Label],
         with_figures: set[int],
+        words: Sequence[Mapping[str, re.Pattern[str]]],
     ) -> None:
+        self.words = words
         self.lower = lower
         self.lines = lines
         self.with_figures = with_figures
@@ -65,13 +69,12 @@ class States:
         number = table.lines[0].number
         heads = table.rows[0][1:_MOST_COLUMNS]
         # What the maker fitted is another pack only beside one that is not so called.
-        originals = (
-            self._originals([(number, head) for head in heads])
-            if table.shape == "packs_in_columns"
-            else set()
-        )
+        originals = self._originals([(number, head) for head in heads], alone=table.shape == "packs_in_rows")
+        olds = self._olds(heads)
         for column, head in enumerate(heads, start=1):
             kind = None if _figures(head) else self._of(number, head.start, head.end)
+            if head.start in olds:
+                kind = "derived"
             if kind is not None or head.start in originals:
                 self.heads.append((head.start, head.end))
                 set_aside = kind if kind is not None else "other_product"
@@ -82,21 +85,45 @@ class States:
             return
         heads = [(line.number, row[0]) for line, row in zip(table.lines[1:], table.rows[1:], strict=True)]
         originals = self._originals(heads)
+        olds = self._olds([head for _, head in heads])
         for number, head in heads:
             kind = None if _figures(head) else self._of(number, head.start, head.end)
+            if head.start in olds:
+                kind = "derived"
             if kind is not None or head.start in originals:
                 self.heads.append((head.start, head.end))
                 self.of_line[number] = kind if kind is not None else "other_product"
 
-    def _originals(self, heads: Sequence[tuple[int, Cell]]) -> set[int]:
-        """Return where heads start that name the maker's own pack, beside others that do not."""
+    def _olds(self, heads: Sequence[Cell]) -> set[int]:
+        """Return where heads start that name the old, beside another that names the new."""
+        for words in self.words:
+            named = {
+                name: {
+                    head.start
+                    for head in heads
+                    if head.end - head.start <= _LONGEST_STATE
+                    and words[name].search(self.lower, head.start, head.end)
+                }
+                for name in ("old", "new")
+                if name in words
+            }
+            old, new = named.get("old", set()), named.get("new", set())
+            if old - new and new - old:
+                return old - new
+        return set()
+
+    def _originals(self, heads: Sequence[tuple[int, Cell]], *, alone: bool = False) -> set[int]:
+        """Return where heads start that name the maker's own pack, beside others that do not.
+
+        ``alone``: each heads figures of one kind ("original capacity"), whatever the others head.
+        """
         found = {
             head.start
             for number, head in heads
             for voice in self.voices.get(number, [])
             if "factory" in voice.names and head.start <= voice.start and voice.end <= head.end
         }
-        return found if len(found) < len(heads) else set()
+        return found if alone or len(found) < len(heads) else set()
 
     # -- headings --------------------------------------------------------------------------------------------
 

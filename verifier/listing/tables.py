@@ -27,6 +27,8 @@ _BARE = re.compile(
 _CONDITION = re.compile(r"[(\[（][^()\[\]（）]{0,20}\d[^()\[\]（）]{0,20}[)\]）]")
 # "Peak current (5 s)", "Capacity at 25 °C": what may stand in a head beside its label.
 _IN_HEADS = ("seconds", "seconds_or_series", "nothing")
+_FEWEST_ROWS = 3
+_STROKES = "/·・"
 _KIND_OF_DIMENSION = {
     "voltage": "voltage",
     "capacity": "capacity",
@@ -66,19 +68,20 @@ class Table:
     bare: list[Quantity] = field(default_factory=list)
     prices: list[Price] = field(default_factory=list)
 
-    def bind(self) -> None:
+    def bind(self, lower: str) -> None:
         """Give every number the label at the head of its column or row, as its own."""
-        for label, cell in self._pairs():
-            for quantity in cell.quantities:
+        for head, cell in self._pairs():
+            names = _by_side(lower, head, cell) or [head.names] * len(cell.quantities)
+            for quantity, label in zip(cell.quantities, names, strict=True):
                 quantity.own |= {name for name in label if affects(name, quantity)}
         for head, cell in self.headed():
             _give_seconds(head, cell)
 
-    def _pairs(self) -> Iterator[tuple[frozenset[str], Cell]]:
+    def _pairs(self) -> Iterator[tuple[Cell, Cell]]:
         for head, cell in self.headed():
             # In a list of two columns a figure may stand in the label's cell too.
             if self.shape != "pairs" or not head.quantities or head.labels:
-                yield head.names, cell
+                yield head, cell
 
     def headed(self) -> Iterator[tuple[Cell, Cell]]:
         """Yield every cell with the cell that heads it."""
@@ -91,6 +94,21 @@ class Table:
                 yield from ((row[0], cell) for cell in row[1:])
             else:
                 yield from zip(row[::2], row[1::2], strict=False)
+
+
+def _by_side(lower: str, head: Cell, cell: Cell) -> list[frozenset[str]]:
+    """Return for each number of a cell what its side of the head names ("continuous/peak", "30/60 A")."""
+    cuts = [place for place in range(head.start, head.end) if lower[place] in _STROKES]
+    count = len(cell.quantities)
+    if not cuts or count != len(cuts) + 1 or len({q.dimension for q in cell.quantities}) != 1:
+        return []
+    sides = [
+        frozenset(name for label in head.labels if start <= label.start < end for name in label.names)
+        for start, end in zip([head.start, *cuts], [*cuts, head.end], strict=True)
+    ]
+    # "Continuous/peak current": what is measured goes for both.
+    common = head.names & KINDS.keys() | head.names & {"bms", "charger", "cell"}
+    return [side | common for side in sides] if all(sides) and len(set(sides)) == count else []
 
 
 def _give_seconds(head: Cell, cell: Cell) -> None:
@@ -195,11 +213,22 @@ def _shape(table: Table, dimensions: set[str], bare_rows: int) -> Shape:
             and not max(_labelled_rows(table), bare_rows) >= max(2, len(table.rows) - 1)
         ):
             return "packs_in_rows"
+    if width >= 3 and empty_head and _is_one_column(table):
+        return "packs_in_rows"
     if width == 4 and _by_turns(table):
         return "pairs"
     if width >= 3 and max(_labelled_rows(table), bare_rows) >= 2:
         return "packs_in_columns"
     return "pairs" if width == 2 and (_labelled_rows(table) or bare_rows) else ""
+
+
+def _is_one_column(table: Table) -> bool:
+    """Return whether all figures are of one kind in one column, below its head ("Model | Capacity | Fits")."""
+    columns = {index for row in table.rows[1:] for index, cell in enumerate(row) if cell.quantities}
+    if len(columns) != 1 or len(table.rows) < _FEWEST_ROWS:
+        return False
+    dimensions = {q.dimension for row in table.rows[1:] for cell in row for q in cell.quantities}
+    return 0 < columns.pop() < len(table.rows[0]) and len(dimensions) == 1
 
 
 def _is_unit_head(cell: Cell) -> bool:
@@ -223,7 +252,7 @@ def _read_bare(lower: str, table: Table, words: Vocabulary, without_sizes: str) 
         if cell.quantities or cell.labels:
             continue
         match = _BARE.fullmatch(without_sizes, cell.start, cell.end)
-        unit = _unit_of(lower, head, words) if match else None
+        unit = (_unit_of(lower, head, words) or _counted(lower, head, words)) if match else None
         if match is not None and unit is None and (currency := _currency(lower, head, words)) is not None:
             price = number_value(match[1], thousands=True)
             if price:
@@ -250,6 +279,18 @@ def _read_bare(lower: str, table: Table, words: Vocabulary, without_sizes: str) 
         line = next(line for line in table.lines if line.start <= quantity.start < line.end)
         quantity.line = line.number
         quantity.cell = bisect_right([start for start, _ in line.cells], quantity.start) - 1
+
+
+def _counted(lower: str, head: Cell, words: Vocabulary) -> Unit | None:
+    """Return the unit of a plain number under "number of cells", "cells in series" or "cycle life", else None."""
+    for word, unit in words.units.items():
+        whole = " " in word or not word.isascii()
+        if unit.name in ("series", "parallel") and whole and word in lower[head.start : head.end]:
+            return Unit(unit.name, unit.dimension, 1)
+    kinds = head.names & KINDS.keys()
+    if head.names >= {"count", "cell"} and kinds == {"count"}:
+        return Unit("cell", "cells", 1)
+    return Unit("cycle", "cycles", 1, thousands=True) if kinds == {"life"} else None
 
 
 def _name_by_unit(head: Cell, quantity: Quantity) -> None:

@@ -8,7 +8,7 @@ number, so that places stay. Prices and designations are claims of their own.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from verifier.listing.numbers import number_value
@@ -88,6 +88,13 @@ class TakenOut:
         self._designations()
         self.rest = self._without(self.rest, (_THREE_WAY, _TWO_WAY))
         self._prices()
+
+    def take(self, places: Iterable[tuple[int, int]]) -> None:
+        """Take out further stretches, in which no number is a figure of the pack."""
+        rest = list(self.rest)
+        for start, end in places:
+            rest[start:end] = FILL * (end - start)
+        self.rest = "".join(rest)
 
     @staticmethod
     def _without(lower: str, patterns: tuple[re.Pattern[str], ...]) -> str:

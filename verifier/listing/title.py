@@ -3,19 +3,25 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 
 from verifier.listing.labels import Label
 from verifier.listing.layout import Line
 from verifier.listing.turns import Turns
 
 _LONGEST_TITLE = 220
+_FIRST = 6
 _PROSE = re.compile(r"[^\W\d_]{2}[.!?]\s+[^\W\d_a-z][^\W\d_]+\s+\S+\s|[。！？].")
 _OFFER = re.compile(r"\s?[a-h1-9]\s?[:：)]")
 
 
 def title_of(
-    text: str, lines: Sequence[Line], labels: list[Label], voices: list[Label], turns: Turns
+    text: str,
+    lines: Sequence[Line],
+    labels: list[Label],
+    voices: list[Label],
+    turns: Turns,
+    menus: Collection[int] = (),
 ) -> tuple[int, int]:
     """Return the place of the title, or an empty place where there is none.
 
@@ -29,7 +35,10 @@ def title_of(
         The known words in order of place.
     turns : Turns
         A chat has no title.
+    menus : collection of int
+        The lines that are menus, which head no listing.
     """
+    lines = [line for line in lines[:_FIRST] if line.number not in menus]
     if not lines or lines[0].number in turns.of_line:
         return 0, 0
     line = lines[0]

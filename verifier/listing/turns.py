@@ -7,7 +7,7 @@ heads what is of other articles.
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from verifier.listing.chats import Chat, Turn
 from verifier.listing.labels import Label
@@ -20,6 +20,13 @@ _MARK = re.compile(r"\s*(?:[-–—•*>#\d.]\s*)*")
 _STARS = re.compile(r"[★☆⭐]{2,}|\b[1-5]\s?/\s?5\b")
 _SENTENCE_END = re.compile(r"[.!?](?=\s)|[。！？]")
 _LONGEST_ANSWER = 200
+_COUNTED = re.compile(r"\(\s?\d+\s?\)|（\s?\d+\s?）")
+# What heads goods on a line of their own, or before them and a colon.
+_HEADING = re.compile(r"[^\d\n]{1,70}$", re.M)
+_LEAD = re.compile(r"[^\d\n:：]{1,50}[:：]")
+_GOODS = re.compile(r"\d\s?(?:v|ah|€|zl|eur|kr|円|元)(?![a-z])|[€$£¥￥]\s?\d|r\$")
+_LABELLED = re.compile(r"\s*[^\d\n:：]{3,40}[:：]\s?\d")
+_MOST_BELOW = 3
 _ASKS = re.compile(r"[?？]")
 
 
@@ -27,7 +34,12 @@ class Turns:
     """Tells for every line whose it is."""
 
     def __init__(
-        self, lower: str, lines: Sequence[Line], labels: list[Label], voices: dict[int, list[Label]]
+        self,
+        lower: str,
+        lines: Sequence[Line],
+        labels: list[Label],
+        voices: dict[int, list[Label]],
+        shops: Sequence[Mapping[str, re.Pattern[str]]],
     ) -> None:
         self.lower = lower
         self.lines = lines
@@ -35,11 +47,14 @@ class Turns:
         known: dict[int, list[Label]] = {}
         for label in labels:
             known.setdefault(label.line, []).append(label)
+        self.shops = shops
         self.faq: set[int] = set()
         chat = Chat(lower, lines, known, voices)
         self.speakers = chat.leads
         self.named = chat.names
-        self.of_line: dict[int, Turn] = chat.turns or self._questions() or self._headed_questions()
+        self.of_line: dict[int, Turn] = (
+            chat.turns or self._questions() or self._headed_questions() or chat.posts()
+        )
         self.kinds: dict[int, ClaimKind] = self._kinds()
 
     # -- questions and answers -------------------------------------------------------------------------------
@@ -117,12 +132,33 @@ class Turns:
         """Return the part that a line begins, and what it is itself."""
         text = self.lower[line.start : line.end].strip()
         names = {name for voice in self._leading(line) for name in voice.names}
-        if len(text) > _LONGEST_HEADING or any(each.isdigit() for each in text):
-            return part, "related" if "related" in names else ""
+        # A heading may count what stands below it: "Reviews (36)".
+        words = _COUNTED.sub("", text)
+        if len(text) > _LONGEST_HEADING or any(each.isdigit() for each in words):
+            related = "related" in names or self._heads_goods(line, _LEAD)
+            return part, "related" if related else ""
+        if line.number > 0 and self._heads_goods(line, _HEADING) and self._goods_below(line):
+            return "related", ""
         for name in ("related", "reviews", "faq"):
             if name in names:
                 return name, ""
         return ("own" if "describes" in names else part), ""
+
+    def _heads_goods(self, line: Line, form: re.Pattern[str]) -> bool:
+        """Return whether a line begins as what heads a shop's other goods does."""
+        lead = form.match(self.lower, line.start, line.end)
+        if lead is None or line.number == 0:
+            return False
+        for shop in self.shops:
+            count = {name: len(set(pattern.findall(lead.group()))) for name, pattern in shop.items()}
+            if sum(map(bool, count.values())) > 1 or count.get("buying", 0) > 1:
+                return True
+        return False
+
+    def _goods_below(self, line: Line) -> bool:
+        """Return whether the lines below name goods: a price or volts, and no label with its colon."""
+        below = [self.lower[each.start : each.end] for each in self.lines[line.number + 1 :][:_MOST_BELOW]]
+        return any(map(_GOODS.search, below)) and not any(map(_LABELLED.match, below))
 
     def _leading(self, line: Line) -> list[Label]:
         """Return the known words that a line begins with."""

@@ -12,18 +12,18 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from verifier.listing.found import Found, Variant, shown
-from verifier.listing.layout import Line
-from verifier.listing.offer_finder import Offers
+from verifier.listing.offer_finder import Listing, Offers
 from verifier.listing.offers import find_offers
 from verifier.listing.reading import ListingRemark
 from verifier.listing.sharing import share
-from verifier.listing.tables import Table
-from verifier.listing.voices import Voices
 
 _TITLE_LISTS = (
     "nominal_voltage_v", "capacity_ah", "energy_wh", "continuous_current_a", "bms_current_a", "max_current_a",
     "price", "load_power_w",
 )  # fmt: skip
+_OF_CHARGERS = frozenset({"charge_voltage_v", "charge_current_a"})
+_NAMED_BY = ("nominal_voltage_v", "capacity_ah")
+_OF_A_RANGE = frozenset({"nominal_voltage_v", "capacity_ah", "energy_wh", "price", "currency"})
 _UNSAID = "of which pack is not said"
 
 
@@ -35,26 +35,14 @@ class Parted:
     remarks: list[ListingRemark]
 
 
-def variants_of(
-    text: str, lower: str, found: list[Found], lines: list[Line], tables: list[Table], voices: Voices
-) -> Parted:
-    """Return the variants, each with its own figures and those that all share.
-
-    Parameters
-    ----------
-    text, lower : str
-        The listing, and the same folded.
-    found : list of Found
-        Every figure in order of place.
-    lines, tables : list
-        The structure.
-    voices : Voices
-        Known words that name versions.
-    """
-    offers = find_offers(text, lower, found, lines, tables, voices)
+def variants_of(listing: Listing) -> Parted:
+    """Return the variants, each with its own figures and those that all share."""
+    found = listing.found
+    offers = find_offers(listing)
     if offers is None:
         return Parted([Variant(_pack_name(found), _without_lone_seconds(found))], [])
-    share(lower, found, lines, offers, voices)
+    share(listing, offers)
+    _give_to_titled(found, offers)
     _drop_title(found, offers)
     unsaid = list(_unsaid(found, offers))
     variants = _shared_out(offers, found)
@@ -91,6 +79,31 @@ def _shared_out(offers: Offers, found: list[Found]) -> list[Variant]:
     return variants
 
 
+def _give_to_titled(found: list[Found], offers: Offers) -> None:
+    """Give a page's figures to the pack of its title, where the others are only named in a list of a shop's range."""
+    titled = {
+        name: {each.value for each in found if each.title and each.claimed and each.field == name}
+        for name in _NAMED_BY
+    }
+    if any(len(values) != 1 for values in titled.values()):
+        return
+    own = [
+        {
+            (each.field, each.value)
+            for each, owners in offers.owners.items()
+            if index in owners and each.claimed
+        }
+        for index in range(len(offers.names))
+    ]
+    wanted = {(name, value) for name, values in titled.items() for value in values}
+    matching = [index for index, figures in enumerate(own) if wanted <= figures]
+    if len(matching) != 1 or any(name not in _OF_A_RANGE for figures in own for name, _ in figures):
+        return
+    for each in found:
+        if each not in offers.owners and each.claimed:
+            offers.owners[each] = (matching[0],)
+
+
 def _drop_title(found: list[Found], offers: Offers) -> None:
     """Leave out what a title lists for several packs: it says nothing of any one."""
     for field in _TITLE_LISTS:
@@ -105,11 +118,14 @@ def _drop_title(found: list[Found], offers: Offers) -> None:
 
 
 def _unsaid(found: list[Found], offers: Offers) -> Iterator[ListingRemark]:
-    """Leave out figures that differ within one line while nothing says which pack they belong to."""
+    """Leave out figures that differ within one line while nothing says which pack they belong to.
+
+    Of chargers those of all lines are compared: a list of them may have a line each.
+    """
     lines: dict[tuple[int, str], list[Found]] = {}
     for each in found:
         if each not in offers.owners and each.claimed and not each.title:
-            lines.setdefault((each.line, each.field), []).append(each)
+            lines.setdefault((-1 if each.field in _OF_CHARGERS else each.line, each.field), []).append(each)
     for (_, field), several in lines.items():
         if field in ("certificates", "load_power_w", "currency") or len({each.value for each in several}) < 2:
             continue

@@ -106,8 +106,18 @@ class Language:
     name: str
     words: Words
     function: frozenset[str]
+    # Letters and signs that none of the other languages read has.
+    letters: frozenset[str]
     # What stands between the old and the new ("for", "gegen", "par").
     into: frozenset[str]
+    # What packs told of one by one are called: in rows of a size and in order ("small", "large"; "the first").
+    sizes: tuple[dict[str, re.Pattern[str]], ...]
+    # The kinds of words that head a shop's other goods.
+    shop: dict[str, re.Pattern[str]]
+    # What heads the old and the new in a table.
+    states: dict[str, re.Pattern[str]]
+    # What advises to take another pack.
+    advice: dict[str, re.Pattern[str]]
     known: frozenset[str]
     beginnings: tuple[str, ...]
     insides: tuple[str, ...]
@@ -175,16 +185,46 @@ def _trie_pattern(phrases: Mapping[str, bool]) -> str:
     return pattern(root) if root else r"(?!)"
 
 
+_SIZES = (("small", "middle", "large"), ("first", "second", "third"))
+
+
+def _sizes(given: Mapping[str, Iterable[str]]) -> tuple[dict[str, re.Pattern[str]], ...]:
+    return tuple({name: _any_of(given[name]) for name in names if name in given} for names in _SIZES)
+
+
+def _any_of(written: Iterable[str]) -> re.Pattern[str]:
+    """Return the pattern of any of some words, each whole unless it ends with a star."""
+    return re.compile(
+        "|".join(
+            rf"(?<![{LETTER}]){re.escape(folded(word.strip('*')))}"
+            + ("" if "*" in word else rf"(?![{LETTER}])")
+            for word in written
+        )
+    )
+
+
 def _language(code: str, data: dict[str, Any], shared: frozenset[str]) -> Language:
     parts = data.get("parts", {})
     written = [word for words in parts.values() for word in words]
-    known = {folded(word) for word in written if "*" not in word and " " not in word}
+    # What only heads a shop's goods or tells packs apart tells of the language too.
+    more = [
+        word
+        for section in ("shop", "sizes", "states")
+        for words in data.get(section, {}).values()
+        for word in words
+    ]
+    known = {folded(word) for word in (*written, *more) if "*" not in word and " " not in word}
     return Language(
         code,
         data["language"],
         Words(parts),
         frozenset(map(folded, data.get("function", ()))),
+        frozenset(data.get("letters", "")),
         frozenset(map(folded, data.get("into", ()))),
+        _sizes(data.get("sizes", {})),
+        {name: _any_of(words) for name, words in data.get("shop", {}).items()},
+        {name: _any_of(words) for name, words in data.get("states", {}).items()},
+        {name: _any_of(words) for name, words in data.get("advice", {}).items()},
         frozenset(known - shared),
         tuple({folded(word.strip("*")) for word in written if word.endswith("*")} - shared),
         tuple({folded(word.strip("*")) for word in written if word.startswith("*")}),

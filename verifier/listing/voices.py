@@ -7,26 +7,25 @@ when new is past; what was measured is no claim; what stands beside "replaces" i
 from __future__ import annotations
 
 import re
-from bisect import bisect_left, bisect_right
 from collections import Counter
 from collections.abc import Iterator, Sequence
+from itertools import pairwise
 
 from verifier.listing.clauses import Clause
+from verifier.listing.denials import Denials
 from verifier.listing.exchanges import PUT_IN, TAKEN_OUT
 from verifier.listing.labels import Label
 from verifier.listing.layout import Line
 from verifier.listing.numbers import Quantity
+from verifier.listing.others import words_of_others
+from verifier.listing.questions import Questions
 from verifier.listing.reading import ClaimKind
 from verifier.listing.turns import Turns
 from verifier.listing.vocabulary import LETTER
 
-_LONGEST_NEGATION = 30
-_LONGEST_ANSWER = 25
-_LONGEST_QUESTION = 120
 _SHORTEST_LEAD = 6
 # Of packs on sale, and of what was measured, "this one" sets nothing against another.
 _NO_CONTRAST = frozenset({"measured", "variant", "also_offered", "hearsay"})
-_MOST_FIGURES = 20
 # "24V 12Ah SLA", "20Ah is the other version": so near, what stands before is meant.
 _LONGEST_TAIL = 6
 # A statement about something else goes on to the end of its sentence, until the pack itself is named again.
@@ -45,12 +44,10 @@ _ADDED_UP = frozenset({"capacity", "energy", "voltage"})
 # Two packs come to twice the figure of one, as far as it is printed rounded.
 _SEVERAL = 1.9
 _MEASURES = frozenset({"capacity", "energy", "voltage", "current"})
-_QUESTION = re.compile(r"[?？]")
-_STOP = re.compile(r"[.!。！](?=\s|$)|[。！]")
-_QUOTES = (('"', '"'), ("“", "”"), ("„", "“"), ("«", "»"), ("「", "」"), ("„", "”"))
-_KANA = re.compile("[ぁ-ヿ]")
-_FEWEST_QUOTED = 4
+_BARE_BEHIND = re.compile(r"\s?(?:the\s|les\s|los\s|die\s|de\s|i\s)?\d")
 _WORD = re.compile(rf"[{LETTER}]{{2,}}")
+# So many lines below a heading that says what was measured hold what was.
+_MOST_MEASURED = 20
 
 
 class Voices:
@@ -63,18 +60,17 @@ class Voices:
         self.lines = lines
         self.clauses = clauses
         self.voices = voices
-        self.starts = [voice.start for voice in voices]
         self.by_line: dict[int, list[Label]] = {}
         for voice in voices:
             self.by_line.setdefault(voice.line, []).append(voice)
         self.used = any(voice.names & {"used", "private"} for voice in voices)
-        self.turns = turns
-        self.kind_of_line = self.turns.kinds
+        self.kind_of_line = turns.kinds
+        self.denials = Denials(lower)
         self.of_line: dict[int, list[Clause]] = {}
         for clause in clauses:
             self.of_line.setdefault(clause.line, []).append(clause)
-        self.quantities = [quantity for clause in clauses for quantity in clause.quantities]
-        self.places = [quantity.start for quantity in self.quantities]
+        self.questions = Questions(lower, lines, clauses, voices, turns)
+        self.with_figures = {clause.line for clause in clauses if clause.quantities}
         self.last_now = {
             clause.sentence: voice.start
             for clause in clauses
@@ -83,6 +79,7 @@ class Voices:
         }
         self.kind_of_clause = self._scopes()
         self.of_others = set(self._set_against())
+        self.measured = set(self._below_measured())
 
     # -- scopes within a sentence ----------------------------------------------------------------------------
 
@@ -100,13 +97,21 @@ class Voices:
                 going = []
             for kind, name in going:
                 found.setdefault(index, []).append((clause.start, clause.end, kind, name))
-            for voice in clause.voices:
-                for name, kind in _SCOPES:
-                    if name in voice.names and self._opens(clause, voice, name):
-                        found.setdefault(index, []).append((*self._reach(clause, voice), kind, name))
-                        if name != "wish" or self._governs(clause, voice):
-                            going.append((kind, name))
+            for start, end, kind, name, goes_on in self._opened(clause, index):
+                found.setdefault(index, []).append((start, end, kind, name))
+                if goes_on:
+                    going.append((kind, name))
         return found
+
+    def _opened(self, clause: Clause, index: int) -> Iterator[tuple[int, int, ClaimKind, str, bool]]:
+        """Yield what a clause begins to speak of, how far that reaches, and whether its sentence goes on so."""
+        for start, end, goes_on in words_of_others(self.lower, self.clauses, index):
+            yield start, end, "other_product", "others", goes_on
+        for voice in clause.voices:
+            for name, kind in _SCOPES:
+                if name in voice.names and self._opens(clause, voice, name):
+                    goes_on = name != "wish" or self._governs(clause, voice)
+                    yield *self._reach(clause, voice), kind, name, goes_on
 
     @staticmethod
     def _governs(clause: Clause, voice: Label) -> bool:
@@ -126,6 +131,20 @@ class Voices:
             own = {q.dimension: q.value for c in line if c.sentence == first.sentence for q in c.quantities}
             for clause in before:
                 yield from (q for q in clause.quantities if own.get(q.dimension, q.value) != q.value)
+
+    def _below_measured(self) -> Iterator[int]:
+        """Yield the lines below a heading that says what was measured ("Measured on Saturday:"), to a blank line."""
+        for head, following in pairwise(self.lines):
+            words = self.lower[head.start : head.end].rstrip()
+            heads = head.number not in self.with_figures and words.endswith((":", "："))
+            if not heads or following.block != head.block:
+                continue
+            if any("measured" in voice.names for voice in self.by_line.get(head.number, [])):
+                yield from (
+                    line.number
+                    for line in self.lines[head.number + 1 :][:_MOST_MEASURED]
+                    if line.block == head.block
+                )
 
     def _contrasts(self, clause: Clause) -> bool:
         """Return whether a clause begins with a "this one", as against others."""
@@ -183,6 +202,9 @@ class Voices:
         )  # fmt: skip
         if any(voice.end <= quantity.start < stop for quantity in clause.quantities):
             return voice.start, stop
+        # "3000 cycles instead of 300": its figure stands behind, without its unit.
+        if _BARE_BEHIND.match(self.lower, voice.end):
+            return voice.start, stop
         before = [quantity for quantity in clause.quantities if quantity.end <= voice.start]
         if not before or voice.start - before[-1].end > _LONGEST_TAIL:
             return voice.start, stop
@@ -194,129 +216,12 @@ class Voices:
         between = any(voice.end <= quantity.start < each.start for quantity in clause.quantities)
         return "measured" in voice.names and "this_pack" not in each.names and not between
 
-    # -- questions and denials -------------------------------------------------------------------------------
-
-    def asked(self, quantity: Quantity, line: Line) -> ClaimKind | None:
-        """Return the kind of a number that stands in a question, by the answer; None in a statement."""
-        turn = self.turns.of_line.get(line.number)
-        stop = min(line.end, quantity.end + _LONGEST_QUESTION)
-        if turn is None:
-            # In a seller's own text only the end of a sentence asks ("... 21700?? No, 18650").
-            stop = min(stop, self.clauses[quantity.clause].end + 1)
-        mark = _QUESTION.search(self.lower, quantity.end, stop)
-        asks = mark is not None and _STOP.search(self.lower, quantity.end, mark.start()) is None
-        if mark is not None and asks:
-            end = mark.end()
-        elif turn is not None and turn.buyer:
-            end = line.end
-        else:
-            return None
-        answer = self._answer(end, line.number)
-        if answer == "no":
-            return "negated"
-        # "Still there? I need 35 A": a yes answers what was asked, not what the buyer says.
-        return (
-            "stated"
-            if asks and answer == "yes" and not self._answered_otherwise(quantity, line, end)
-            else "derived"
-        )
-
-    def _answered_otherwise(self, quantity: Quantity, line: Line, end: int) -> bool:
-        """Return whether the answer to a question gives a figure of its own."""
-        turn = self.turns.of_line.get(line.number + 1)
-        if turn is not None and turn.answers == line.number:
-            answer = self.lines[line.number + 1]
-            return self._gives_another(quantity, answer.start, answer.end)
-        # "Is it 20 Ah? It is 17.5 Ah"
-        stop = min(line.end, end + _LONGEST_QUESTION)
-        following = _QUESTION.search(self.lower, end, stop)
-        return self._gives_another(quantity, end, following.start() if following else stop)
-
-    def _gives_another(self, quantity: Quantity, start: int, end: int) -> bool:
-        """Return whether a stretch gives another figure of the same kind."""
-        first = bisect_left(self.places, start)
-        return any(
-            other.dimension == quantity.dimension and other.value != quantity.value
-            for other in self.quantities[first : min(bisect_left(self.places, end), first + _MOST_FIGURES)]
-        )
-
-    def _answer(self, place: int, line: int) -> str:
-        """Return whether yes or no stands right behind a question, or opens the turn that answers it."""
-        turn = self.turns.of_line.get(line + 1)
-        start = place
-        if turn is not None and turn.answers == line:
-            colon = self.lower.find(":", self.lines[line + 1].start, self.lines[line + 1].end)
-            wide = self.lower.find("：", self.lines[line + 1].start, self.lines[line + 1].end)
-            start = max(place, self._past_clock(line + 1, max(colon, wide)))
-        begin = bisect_right(self.starts, start - 1)
-        for voice in self.voices[begin : begin + 4]:
-            between = self.lower[start : voice.start]
-            if len(between) > _LONGEST_ANSWER or re.search(r"\d", between):
-                return ""
-            if "no" in voice.names or ("negation" in voice.names and not between.strip(" \n\r\t:-–—")):
-                return "no"
-            if "yes" in voice.names:
-                return "yes"
-        return ""
-
-    def _past_clock(self, line: int, place: int) -> int:
-        """Return where a turn's words begin, behind its time and its speaker's name."""
-        last = re.compile(r"^[^\n]{0,60}?[^\d\s]\s?[:：]\s").match(
-            self.lower[self.lines[line].start : self.lines[line].end]
-        )
-        return self.lines[line].start + last.end() if last else place + 1
-
-    def negated(self, quantity: Quantity, clause: Clause) -> bool:
-        """Return whether a "not" stands before a number in its clause, with no other number between."""
-        if any("unfit" in voice.names for voice in clause.voices):
-            return True
-        if "limited" in quantity.about:
-            return False
-        # In Japanese the verb, and with it the denial, stands at the end.
-        if any(
-            "negation" in voice.names
-            and voice.start >= quantity.end
-            and _KANA.search(self.lower, voice.start, voice.end)
-            for voice in clause.voices
-        ):
-            return True
-        before = [voice for voice in clause.voices if voice.end <= quantity.start]
-        for voice in reversed(before):
-            if quantity.start - voice.end > _LONGEST_NEGATION or "no_negation" in voice.names:
-                return False
-            if "without" in voice.names and self._denies_a_noun(voice, quantity, clause):
-                continue
-            if "negation" in voice.names:
-                between = [q for q in clause.quantities if voice.end <= q.start < quantity.start]
-                return all(q.run == quantity.run and q.dimension != quantity.dimension for q in between)
-        return False
-
-    def _denies_a_noun(self, voice: Label, quantity: Quantity, clause: Clause) -> bool:
-        """Return whether a "without" takes away a thing that the number is not of ("without bracket 4 kg")."""
-        known = any(voice.end <= label.start < quantity.start for label in clause.labels)
-        return not known and _WORD.search(self.lower, voice.end, quantity.start) is not None
-
-    def quoted(self, quantity: Quantity, line: Line) -> bool:
-        """Return whether a number stands in somebody's speech, quoted within the line."""
-        for opening, closing in _QUOTES:
-            start = self.lower.rfind(opening, line.start, quantity.start)
-            end = self.lower.find(closing, quantity.end, line.end)
-            if (
-                start < 0
-                or end < 0
-                or self.lower.count(opening, line.start, start) % 2 == (opening == closing)
-            ):
-                continue
-            if len(_WORD.findall(self.lower[start:end])) >= _FEWEST_QUOTED:
-                return True
-        return False
-
     # -- altogether ------------------------------------------------------------------------------------------
 
     def kind(self, quantity: Quantity, clause_index: int, line: Line) -> ClaimKind | None:
         """Return why a number is no claim of the seller's, or None where it is."""
         clause = self.clauses[clause_index]
-        asked = self.asked(quantity, line)
+        asked = self.questions.asked(quantity, line)
         if asked is not None:
             return None if asked == "stated" else asked
         if line.number in self.kind_of_line:
@@ -325,9 +230,9 @@ class Voices:
             return "derived"
         if TAKEN_OUT in quantity.about:
             return "derived"
-        if self.negated(quantity, clause):
+        if self.denials.negated(quantity, clause):
             return "negated"
-        if self.quoted(quantity, line):
+        if self.denials.quoted(quantity, line):
             return "derived"
         if self._of_several(quantity, clause_index):
             return "derived"
@@ -374,6 +279,9 @@ class Voices:
         return False
 
     def _scoped(self, quantity: Quantity, clause_index: int) -> ClaimKind | None:
+        of_pack = quantity.dimension in _MEASURES and not quantity.own & {"bms", "charger"}
+        if of_pack and self.clauses[clause_index].line in self.measured:
+            return "derived"
         for start, end, kind, name in self.kind_of_clause.get(clause_index, []):
             if name == "measured" and quantity.dimension not in _MEASURES:
                 continue

@@ -38,6 +38,9 @@ def weight(quantity: Quantity, context: Context) -> Read:
     why = _not_of_the_pack(quantity, context)
     if why:
         return Aside(why)
+    if "bagged" in quantity.own and not _alone_of_its_kind(quantity, context):
+        # The bare pack is what weighs; both are told.
+        return Meaning("mass_kg", "derived")
     if quantity.own & {"vehicle", "motor"} or _second_in_bracket(quantity, context):
         return Meaning("mass_kg", "other_product")
     if labels & {"per_cell", "cell"} and quantity.value < _LIGHTEST_PACK_KG:
@@ -52,7 +55,7 @@ def _not_of_the_pack(quantity: Quantity, context: Context) -> str:
     labels, own = quantity.labels, quantity.own
     cases: tuple[tuple[bool, str], ...] = (
         (bool(labels & {"gross", "payload"}) and "net" not in own, "a weight of the parcel or the rider"),
-        (context.clause.named("charger") or "charger" in labels, "a weight with or of the charger"),
+        (_of_charger(quantity, context), "a weight with or of the charger"),
         (
             context.pack_mass and context.clause.named("both") and not context.clause.named("pack", "net"),
             "a weight of all that is sold",
@@ -77,6 +80,26 @@ def _not_of_the_pack(quantity: Quantity, context: Context) -> str:
         ),
     )
     return next((why for applies, why in cases if applies), "")
+
+
+def _alone_of_its_kind(quantity: Quantity, context: Context) -> bool:
+    return not any(
+        q is not quantity and q.dimension == quantity.dimension
+        for q in (*context.clause.quantities, *context.masses)
+    )
+
+
+def _of_charger(quantity: Quantity, context: Context) -> bool:
+    """Return whether a weight is that of a charger, or of all with it; a charger behind may have its own figures."""
+    if "charger" in quantity.labels:
+        return True
+    for label in context.clause.labels:
+        if "charger" not in label.names:
+            continue
+        own_figures = any(q.start >= label.end for q in context.clause.quantities)
+        if not (label.start >= quantity.end and own_figures and "mass" in quantity.own):
+            return True
+    return False
 
 
 def _second_in_bracket(quantity: Quantity, context: Context) -> bool:

@@ -12,12 +12,13 @@ from math import inf
 from typing import NamedTuple
 
 from verifier.bounds import Bounds
+from verifier.case_facts import CaseFacts
 from verifier.cell_figures import HOTTEST_C
 from verifier.electrical.resistance import DC_OVER_AC, cold_resistance_factor
-from verifier.facts import CaseFacts, Facts
+from verifier.facts import Facts
 from verifier.finding import Remark, Source, remark
 from verifier.pack.capacity import is_used, tested_cell
-from verifier.pack.mass import HEAVY_CELL, LIGHT_CELL, light_cell
+from verifier.pack.mass import light_cell
 from verifier.quantities import (
     Mask,
     Number,
@@ -108,11 +109,8 @@ def _mass(facts: Facts) -> Beside:
     measured, sheet = _measured(facts, "mass_g"), _sheet(facts, "mass_g")
     found = light_cell(facts)
     known = both(measured.known, sheet.high < inf)
-    spread = facts.limits.number("cell_mass_tolerance")
-    near = both(
-        measured.low >= LIGHT_CELL * sheet.low / (1 - spread),
-        measured.high <= HEAVY_CELL * sheet.high / (1 + spread),
-    )
+    # A reading that reaches what the sheet leaves within the meter's error is such a cell's; of a range all of it.
+    near = both(measured.low * _up(facts) >= sheet.low, measured.high / _up(facts) <= sheet.high)
     fits = both(both(known, near), negated(found.holds))
     return Beside("mass_g", "g", measured, sheet, "mass_g", fits, False, False, found.holds)
 
@@ -144,12 +142,21 @@ def _capacity(facts: Facts) -> Beside:
 
 def _resistance(facts: Facts, figure: str) -> Beside:
     measured, sheet = _in_a_room(facts, figure), _sheet(facts, f"{figure.removesuffix('_mohm')}_new_mohm")
+    if figure == "ac_mohm":
+        # A sheet that prints none at 1 kHz: a cell resists direct current more, so that the reading bounds that.
+        of_dc, silent = _sheet(facts, "dc_new_mohm"), sheet.high == inf
+        sheet = where(silent, of_dc, sheet)
+        measured = measured.with_ends(measured.low, where(silent, inf, measured.high))
     known = both(_known(facts, figure), sheet.high < inf)
     allowed = sheet.high * (1 + _ROUNDING)
     most = facts.limits.number("worn_out_resistance") * sheet.high * (1 + _ROUNDING)
     fits = both(known, measured.high / _up(facts) <= allowed)
-    worn = both(known, both(measured.low > allowed, measured.high <= most))
     beyond = both(known, measured.low > most)
+    # What only bounds from below leaves open how far a cell has worn, and not that it has.
+    worn = both(
+        both(known, negated(beyond)),
+        both(measured.low > allowed, either(measured.high <= most, measured.high == inf)),
+    )
     return Beside(figure, "mohm", measured, sheet, "dc_mohm", fits, worn, beyond, False)
 
 
@@ -219,13 +226,32 @@ def resistance_over_new(facts: Facts) -> Grown:
     if not anywhere(either(_known(facts, "dc_mohm"), _known(facts, "ac_mohm"))):
         return Grown(False, Quantity(0.0, inf), Quantity(0.0, inf))
     (by_dc, known), (by_ac, ac_known) = _grown(facts, "dc"), _grown(facts, "ac")
+    bound, bounded = _grown_at_least(facts)
     spread = DC_OVER_AC[1] / DC_OVER_AC[0]
     heat_by_ac = by_ac.with_ends(by_ac.low / spread, by_ac.high * spread)
     alike, heat = where(known, by_dc, by_ac), where(known, by_dc, heat_by_ac)
     # A single reading that a new cell may have, within the meter's error, is as new.
     as_new = alike.high * (1 - facts.limits.number("meter_error")) / (1 + facts.limits.number("meter_error"))
     allowed = where(known, _allowed(facts, "dc"), _allowed(facts, "ac"))
-    return Grown(both(either(known, ac_known), as_new > allowed * (1 + _ROUNDING)), alike, heat)
+    more = both(either(known, ac_known), as_new > allowed * (1 + _ROUNDING))
+    # Where the sheet prints nothing of the kind that was read, the other kind bounds it.
+    only_bound = both(bounded, negated(either(known, ac_known)))
+    beyond = both(only_bound, bound.low > _allowed(facts, "dc") * (1 + _ROUNDING))
+    return Grown(either(more, beyond), where(only_bound, bound, alike), where(only_bound, bound, heat))
+
+
+def _grown_at_least(facts: Facts) -> tuple[Quantity, Mask]:
+    """Return what a reading at 1 kHz says of the dc resistance over a new cell's, and whether both are known.
+
+    A cell resists direct current 1.3 to 2.5 times as much (`verifier.electrical.resistance`).
+    """
+    read, sheet = _measured(facts, "ac_mohm"), _sheet(facts, "dc_new_mohm")
+    known = both(_known(facts, "ac_mohm"), sheet.high < inf)
+    low, high = DC_OVER_AC
+    found = read.with_ends(ratio(read.low * low, sheet.low), ratio(read.high * high, sheet.low)).resting_on(
+        sheet
+    )
+    return where(known, found, Quantity(0.0, inf)), known
 
 
 def _grown(facts: Facts, kind: str) -> tuple[Quantity, Mask]:

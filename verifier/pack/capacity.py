@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from math import inf
 
-from verifier.cell_figures import HOTTEST_C
+from registry.chemistry import SPECIFIC_ENERGY_WH_PER_KG, VOLTAGES
+from verifier.cell_figures import HOTTEST_C, chemistries_in
 from verifier.electrical.discharge import capacity_factor_bounds
-from verifier.fact_names import RESTS_ON, missing
+from verifier.fact_names import RESTS_ON, SECONDHAND, missing
 from verifier.facts import Facts
 from verifier.finding import ARITHMETIC, of_fields, of_limit, reference
+from verifier.pack.chemistry import chemistry_rests_on
 from verifier.pack.counts import parallel, series
 from verifier.pack.groups import charge_apart
 from verifier.pack.voltage import cell_empty_voltage
@@ -21,7 +23,9 @@ from verifier.quantities import (
     both,
     by_distinct,
     either,
+    larger,
     negated,
+    product,
     ratio,
     smaller,
     where,
@@ -39,10 +43,11 @@ USED = 2
 
 
 def is_used(facts: Facts) -> Mask:
-    """Whether the pack is said to be used, or has had more cycles than a new one."""
-    cycles = facts.number("observed.cycles")
-    many = both(cycles.known, cycles.low > facts.limits.number("new_cycles"))
-    return either(facts.choice("case.condition") == USED, many)
+    """Whether the pack is said to be used, or may have had more cycles, or be older, than a new one."""
+    cycles, years = facts.number("observed.cycles"), facts.number("observed.age_years")
+    many = both(cycles.known, cycles.high > facts.limits.number("new_cycles"))
+    old = both(years.known, years.high > facts.limits.number("new_years"))
+    return either(facts.choice("case.condition") == USED, either(many, old))
 
 
 def cell_capacity(facts: Facts) -> Quantity:
@@ -58,7 +63,33 @@ def cell_capacity(facts: Facts) -> Quantity:
     facts.step(
         "Q_cell", "capacity of a cell, minimum to a good one", found, "Ah", facts.cell.source("capacity_ah")
     )
-    return where(by_word, bounded, found)
+    found = where(by_word, bounded, found)
+    by_mass = facts.find(_by_mass)
+    lighter = both(unknown, by_mass.high < found.high)
+    if facts.single and lighter:
+        facts.step(
+            "Q_mass", "m_cell x most energy for its mass / U_cell, by chemistry", by_mass, "Ah",
+            of_fields("observed.cell.mass_g"),
+        )  # fmt: skip
+    return where(lighter, found.with_ends(found.low, by_mass.high).resting_on(by_mass), found)
+
+
+def _by_mass(facts: Facts) -> Quantity:
+    """Return the most that a weighed cell holds by its mass, whichever its chemistry; anything of none. [Ah]."""
+    weighed, error = facts.number("observed.cell.mass_g"), facts.limits.number("meter_error")
+    (most,) = by_distinct(_most_ah_a_gram, facts.cell.chemistries)
+    high = where(weighed.high < inf, weighed.high * (1 + error) * most, inf)
+    # Which chemistry it is narrows it further.
+    return Quantity(0.0, high, 0, weighed.rests_on | facts.find(chemistry_rests_on))
+
+
+def _most_ah_a_gram(chemistries: float) -> tuple[float]:
+    return (
+        max(
+            SPECIFIC_ENERGY_WH_PER_KG[name] / 1000 / VOLTAGES[name].nominal_v[0]  # type: ignore[index]
+            for name in chemistries_in(int(chemistries))
+        ),
+    )
 
 
 def rated_capacity(facts: Facts) -> Quantity:
@@ -92,8 +123,36 @@ def may_have_worn(facts: Facts) -> Mask:
     gave = facts.number("observed.cell.capacity_ah")
     if not anywhere(gave.known):
         return False
-    new, error = facts.of_cell("capacity_ah"), facts.limits.number("meter_error")
-    return both(gave.known, both(new.low > 0, gave.low * (1 + error) < new.low))
+    new, held = facts.of_cell("capacity_ah"), facts.find(delivered_by_cell)
+    return both(gave.known, both(new.low > 0, held.high < new.low))
+
+
+def delivered_by_cell(facts: Facts) -> Quantity:
+    """Return what a test of one cell taken out says that it holds, as `delivered` of a whole pack. [Ah]."""
+    surely = _of_a_test(facts, "observed.cell", (False, 1.0, 0), gentlest=True)[0]
+    return _as_it_came(facts, "observed.cell", facts.find(tested_cell), surely)
+
+
+def delivered(facts: Facts) -> Quantity:
+    """Return what a test says is left: corrected for cold and current where both are noted, else as it came. [Ah].
+
+    Of a range the lower end stands for it: what came out may have been no more.
+    """
+    return _as_it_came(facts, "observed", facts.find(measured_capacity), facts.find(surely_given))
+
+
+def _as_it_came(facts: Facts, of: str, measured: Quantity, surely: Quantity) -> Quantity:
+    came, error = facts.number(f"{of}.capacity_ah"), facts.limits.number("meter_error")
+    # Those of a cell's own test have no names among what is missing.
+    noted = both(
+        either(
+            facts.temperature(f"{of}.capacity_temperature_c").known,
+            facts.temperature("observed.temperature_c").known,
+        ),
+        facts.number(f"{of}.capacity_current_a").known,
+    )
+    corrected = product(surely.high, ratio(came.low, came.high))
+    return measured.with_ends(measured.low, where(noted, corrected, came.low * (1 + error)))
 
 
 def _of_a_test(
@@ -118,7 +177,10 @@ def _of_a_test(
     rate_high = where(current.known, ratio(current.high, measured.low), 1.0)
     if gentlest:
         low_c, rate_high = high_c, rate_low
-    least, most = by_distinct(_factor, low_c, high_c, rate_low, rate_high)
+    least, most = capacity_factor_bounds(
+        temperature_c=(smaller(low_c, HOTTEST_C), smaller(high_c, HOTTEST_C)),
+        c_rate=(rate_low, larger(rate_low, smaller(rate_high, 10.0))),
+    )
     lacking = where(both(of_pack.known, negated(noted.known)), 0, noted.missing) | current.missing
     stopped, left, asked = stopped_early
     found = Quantity(
@@ -132,14 +194,26 @@ def _of_a_test(
     return where(measured.known, found, Quantity(0.0, inf, measured.missing)), (least, most)
 
 
+def _no_more_than_tested(facts: Facts, cells: Quantity) -> Quantity:
+    """Return what the cells make together, surely no more than if all of them gave what one on the bench did. [Ah]."""
+    gave = facts.number("observed.cell.capacity_ah")
+    if not anywhere(gave.known):
+        return cells
+    alike = facts.find(parallel) * facts.find(tested_cell)
+    less = both(gave.known, alike.low < cells.low)
+    lower = cells.with_ends(smaller(cells.low, alike.low), cells.high).resting_on(gave)
+    return where(less, lower.lacking(missing("observed.capacity_ah")), cells)
+
+
 def _until_balanced(facts: Facts, cells: Quantity) -> Quantity:
-    """Return what the cells make together while one group holds surely less than another. [Ah].
+    """Return what the cells make together while one group may hold less than another. [Ah].
 
     The highest group ends the charge and the lowest the discharge, so that the pack gives as much less as their
-    charge lies apart. A BMS may balance them, unless the group has lost what it lacks.
+    charge lies apart: surely no more than what is left by the most that is possible. A BMS may balance them, unless
+    the group has lost what it lacks.
     """
     apart = facts.find(charge_apart)
-    if not anywhere(apart.surely):
+    if not anywhere(apart.most > 0):
         return cells
     groups = RESTS_ON.bit("observed.groups_v")
     least = cells.low * (1 - apart.most / 100)
@@ -153,7 +227,7 @@ def _until_balanced(facts: Facts, cells: Quantity) -> Quantity:
         cells.rests_on | groups,
         cells.grade,
     )
-    return where(apart.surely, found, cells)
+    return where(apart.most > 0, found, cells)
 
 
 def _stopped_early(facts: Facts) -> tuple[Mask, Number, Names]:
@@ -187,14 +261,6 @@ def surely_given(facts: Facts) -> Quantity:
     return _of_a_test(facts, "observed", (stopped, left, 0), gentlest=True)[0]
 
 
-def _factor(low_c: float, high_c: float, low_rate: float, high_rate: float) -> tuple[float, float]:
-    span = capacity_factor_bounds(
-        temperature_c=(min(low_c, HOTTEST_C), min(high_c, HOTTEST_C)),
-        c_rate=(low_rate, max(low_rate, min(high_rate, 10.0))),
-    )
-    return span[0], span[1]
-
-
 def pack_capacity(facts: Facts) -> tuple[Quantity, object]:
     """Return the capacity of the pack, and what decides it: 0 the count, 1 the cells, 2 the measurement. [Ah]."""
     measured = facts.number("observed.capacity_ah")
@@ -206,14 +272,19 @@ def pack_capacity(facts: Facts) -> tuple[Quantity, object]:
     worn = may_have_worn(facts)
     untested = untested.lacking(missing("observed.capacity_ah"))
     of_cell = untested.resting_on(facts.number("observed.cell.capacity_ah"))
-    cells = where(is_used(facts), untested, where(worn, of_cell, _until_balanced(facts, cells)))
+    new = _no_more_than_tested(facts, _until_balanced(facts, cells))
+    cells = where(is_used(facts), untested, where(worn, of_cell, new))
     # A test whose conditions nobody noted bounds little from above; the cells hold no more than new ones would.
     # Where more came out than that, or a range leaves it open, the cells are in doubt and cap nothing.
     exact = both(count.low == count.high, measured.low == measured.high)
     capped = both(exact, both(cells.high < of_test.high, cells.high >= of_test.low))
     # Cells of which more is known may yet do so.
     of_test = of_test.lacking(cells.missing, cells.low < of_test.high)
-    of_test = where(capped, of_test.with_ends(of_test.low, cells.high).resting_on(cells), of_test)
+    within = of_test.with_ends(of_test.low, cells.high).resting_on(cells)
+    # What somebody quotes of the cells caps what was measured, and the measurement needs none of it to pass.
+    vouched = where(cells.grade == SECONDHAND, of_test.grade, within.grade)
+    within = Quantity(within.low, within.high, within.missing, within.rests_on, vouched)
+    of_test = where(capped, within, of_test)
     found = where(measured.known, of_test, cells)
     facts.step("Q_pack", "as measured, else of the cells", found, "Ah", ARITHMETIC)
     return found, where(measured.known, 2, where(count.known, 1, 0))

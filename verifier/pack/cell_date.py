@@ -8,7 +8,7 @@ from math import inf
 from typing import NamedTuple
 
 from registry.date_code import Made, date_pattern, years_before
-from verifier.facts import CaseFacts
+from verifier.case_facts import CaseFacts
 from verifier.finding import Remark, remark
 
 _CODE = "observed.cell.date_code"

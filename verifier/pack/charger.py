@@ -21,6 +21,8 @@ from verifier.quantities import Mask, Names, Quantity, both, by_distinct
 
 # Half a cell less is a charger for another count; common practice, no source.
 HALF_A_CELL = 0.5
+# What is said of a voltage or of a count that nobody knows.
+_NOTHING = (False,) * 6
 # A product that meets the limit exactly must not miss it by the last binary digit.
 _ROUNDING = 1e-9
 
@@ -101,6 +103,7 @@ def charger_fit_of(facts: Facts, volts: Quantity, count: Quantity) -> ChargerFit
     found = by_distinct(
         _masks, volts.low, volts.high, count.low, count.high, *_cell(facts, full),
         facts.limits.number("charger_tolerance"),
+        asked=both(volts.high < inf, count.high < inf), otherwise=_NOTHING,
     )  # fmt: skip
     stated, fits, cannot, high, low, may = (each == 1 for each in found)
     used = volts.rests_on | count.rests_on | full.rests_on
@@ -140,10 +143,11 @@ def _cell(facts: Facts, full: Quantity) -> tuple[Any, Any, Any, Any]:
 def _limits(chemistries: float, stated: float, low_v: float, high_v: float) -> list[_Limit]:
     if stated:
         return [_Limit(low_v, high_v, exact=True)]
-    return [
-        _Limit(*VOLTAGES[name].full_v, open=name == "other")  # type: ignore[index]
-        for name in chemistries_in(int(chemistries))
-    ]
+    return [_limit_of(name) for name in chemistries_in(int(chemistries))]
+
+
+def _limit_of(chemistry: str) -> _Limit:
+    return _Limit(*VOLTAGES[chemistry].full_v, open=chemistry == "other")  # type: ignore[index]
 
 
 def _masks(
@@ -151,7 +155,7 @@ def _masks(
     chemistries: float, stated: float, cell_low_v: float, cell_high_v: float, tolerance: float,
 ) -> tuple[bool, ...]:  # fmt: skip
     if inf in (high_v, most):
-        return (False,) * 6
+        return _NOTHING
     limits = _limits(chemistries, stated, cell_low_v, cell_high_v)
     above = (1 + tolerance) * (1 + _ROUNDING)
     fits = all(
@@ -172,6 +176,11 @@ def _masks(
             for each in limits
         ),
     )
+
+
+def can_be_charged_to(low_v: float, high_v: float, count: int, chemistry: str, tolerance: float) -> bool:
+    """Return whether so many cells of a chemistry may be charged to a voltage. [V, -]."""
+    return _can_fit(low_v, high_v, count, count, _limit_of(chemistry), (1 + tolerance) * (1 + _ROUNDING))
 
 
 def _can_fit(low_v: float, high_v: float, fewest: float, most: float, limit: _Limit, above: float) -> bool:

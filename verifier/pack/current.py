@@ -28,7 +28,7 @@ from verifier.quantities import (
     surely_least,
     where,
 )
-from verifier.verdict import CODE, Claim, Outcome, Verdict, chosen, in_either_sense, judge_claim
+from verifier.verdict import Claim, Outcome, chosen, in_either_sense, judge_claim
 
 _Support = Callable[[Facts], tuple[Quantity, Any]]
 
@@ -117,24 +117,20 @@ def _judged(
 
 
 def lacking_of_a_peak(facts: Facts) -> Names:
-    """Return what leaves a maximum open that is too much continuously: what is missing of the peak it may be."""
-    return _lacking(facts, *continuous_claim(facts), pack_current, pack_peak)
+    """Return what is missing of the peak that a maximum may be meant as, and that so leaves it open."""
+    return _lacking(facts, continuous_claim(facts)[1], pack_peak)
 
 
 def lacking_of_a_continuous(facts: Facts) -> Names:
-    """Return what leaves a maximum open that is too much as a peak: what is missing of what flows continuously."""
-    return _lacking(facts, *peak_claim(facts), pack_peak, pack_current)
+    """Return what is missing of the continuous current that a maximum may be meant as, and that so leaves it open."""
+    return _lacking(facts, peak_claim(facts)[1], pack_current)
 
 
-def _lacking(
-    facts: Facts, claim: Claim, only_a_maximum: Mask, sense: _Support, other_sense: _Support
-) -> Names:
+def _lacking(facts: Facts, only_a_maximum: Mask, other_sense: _Support) -> Names:
     either_way = means_the_other(facts, only_a_maximum)
     if not anywhere(either_way):
         return 0
-    own = judge_claim(claim, facts.find(sense)[0], facts.limits.number("reserve"))
-    fails = both(either_way, own.verdict == CODE[Verdict.DOES_NOT_HOLD])
-    return where(fails, facts.quietly(other_sense)[0].missing, 0)
+    return where(either_way, facts.quietly(other_sense)[0].missing, 0)
 
 
 def _slow(continuous: Quantity, long: Any) -> Quantity:

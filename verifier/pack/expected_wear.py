@@ -11,8 +11,9 @@ from math import inf
 from typing import NamedTuple
 
 from verifier.bounds import Bounds
+from verifier.case_facts import CaseFacts
 from verifier.electrical.ageing import left_after_cycles, left_after_years, resistance_grown
-from verifier.facts import CaseFacts, Facts
+from verifier.facts import Facts
 from verifier.finding import Remark, remark
 from verifier.pack.capacity import measured_capacity, rated_capacity
 from verifier.pack.cell_date import age_by_code

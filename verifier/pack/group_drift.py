@@ -12,16 +12,18 @@ from math import inf
 from typing import Any, NamedTuple
 
 from verifier.bounds import Bounds
+from verifier.case_facts import CaseFacts
 from verifier.cell_figures import chemistries_in
 from verifier.electrical.open_circuit import CURVES, charge_lost_bounds_percent
-from verifier.facts import CaseFacts, Facts
+from verifier.facts import Facts
 from verifier.finding import Remark, remark
+from verifier.pack.groups import GOOD_SPREAD_MV
 from verifier.quantities import Mask, Number
 
 # [mV a day]
 GOOD_DRIFT_MV_PER_DAY = 2.0
-# A spread up to here is good, and one that grew by less has not been seen to grow. [mV]
-GOOD_SPREAD_MV, METER_MV = 10.0, 1.0
+# A spread that grew by less has not been seen to grow. [mV]
+METER_MV = 1.0
 DAYS_A_MONTH = 30.0
 _BEFORE, _HOURS = "observed.groups_before_v", "observed.groups_hours"
 

@@ -8,12 +8,15 @@ from typing import NamedTuple
 
 from verifier.bounds import Bounds
 from verifier.cell_figures import chemistries_in
-from verifier.electrical.open_circuit import CURVES, charge_bounds_percent
+from verifier.electrical.open_circuit import CURVES, charge_apart_at_most_percent, charge_bounds_percent
 from verifier.fact_names import RESTS_ON
 from verifier.facts import Facts
-from verifier.quantities import Mask, Number, Quantity, both, by_distinct, smaller, where
+from verifier.quantities import Mask, Number, Quantity, both, by_distinct, larger, smaller, where
 
 _MEASURED = "observed.groups_v"
+# Groups that lie no farther apart are even: common practice, read on a trade page. [mV]
+GOOD_SPREAD_MV = 10.0
+_ROUNDING_MV = 1e-6
 
 
 class Groups(NamedTuple):
@@ -63,16 +66,37 @@ def together(facts: Facts, name: str) -> tuple[Number, Quantity]:
 def charge_apart(facts: Facts) -> Apart:
     """Return how far the charge of the lowest group lies below that of the highest, by any possible curve. [%].
 
-    A group that holds less ends the discharge, and the highest ends the charge.
+    A group that holds less ends the discharge, and the highest ends the charge. Surely apart are only groups that no
+    error of the meter and no two curves bring together. Possibly apart they are as far as any one curve has it, for
+    all cells are of one kind and all were read with one meter; a spread that is good is none.
     """
     found, error = facts.find(groups), facts.limits.number("meter_error")
     known = both(found.count >= 2, found.highest[0] > 0)
-    least, most = by_distinct(
+    least, possible = by_distinct(
         _apart, where(known, found.lowest[0], 0.0) * (1 - error), where(known, found.lowest[1], 0.0) * (1 + error),
         where(known, found.highest[0], 0.0) * (1 - error), where(known, found.highest[1], 0.0) * (1 + error),
         facts.cell.chemistries,
     )  # fmt: skip
-    return Apart(both(known, least > 0), least, smaller(most, 100.0))
+    (most,) = by_distinct(
+        _apart_at_most,
+        where(known, found.lowest[0], 0.0),
+        where(known, found.highest[1], 0.0),
+        facts.cell.chemistries,
+    )
+    most = where(possible > 0, smaller(most, 100.0), 0.0)
+    return Apart(both(known, least > 0), least, where(known, larger(least, most), 0.0))
+
+
+def _apart_at_most(low_v: float, high_v: float, chemistries: float) -> tuple[float]:
+    """Return how far the charge of two groups may lie apart by any one curve; nothing where the spread is good. [%]."""
+    if 1000 * (high_v - low_v) <= GOOD_SPREAD_MV + _ROUNDING_MV:
+        return (0.0,)
+    possible = chemistries_in(int(chemistries))
+    if any(name not in CURVES for name in possible):
+        return (100.0,)
+    return (
+        max(charge_apart_at_most_percent(chemistry=name, low_v=low_v, high_v=high_v) for name in possible),
+    )
 
 
 def _ends(measured: Sequence[Bounds]) -> tuple[float, ...]:

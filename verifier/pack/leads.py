@@ -10,6 +10,7 @@ from verifier.bounds import Bounds
 from verifier.cell_figures import TemperatureRange
 from verifier.electrical.copper import awg_area_mm2
 from verifier.electrical.elementary import Span
+from verifier.electrical.elementary import by_distinct as by_keys
 from verifier.electrical.leads import lead_current_bounds_a, lead_drop_bounds_v
 from verifier.facts import CHOICES, Facts
 from verifier.finding import of_fields, of_limit, reference, remark
@@ -17,11 +18,13 @@ from verifier.quantities import (
     Quantity,
     anywhere,
     both,
-    by_choice,
     by_distinct,
     either,
     negated,
+    once_each,
+    only_where,
     smaller,
+    spread_out,
     where,
 )
 
@@ -73,22 +76,28 @@ def _area_mm2(gauge: Quantity) -> Quantity:
 def _steady_current(
     facts: Facts, area: Quantity, known: Any, conductor: Any, air: TemperatureRange
 ) -> Quantity:
-    """Return the steady current of a conductor at its limit; 1 mm2 stands where no area is known. [A]."""
+    """Return the steady current of a conductor at its limit, where its area is known. [A]."""
     if not anywhere(known):
         return Quantity(0.0, inf)
     limit, rise = facts.limits.number("conductor_limit_c"), facts.limits["inside_air_rise_k"]
     hot = air.high_c + rise.high
     # A default air refuses nothing: the upper end is that of its coldest.
     cool = where(air.assumed, air.low_c + rise.low, air.high_c + rise.low)
-    least, most = where(known, area.low, 1.0), where(known, area.high, 1.0)
 
-    def of_conductor(place: int) -> tuple[Any, Any]:
-        name = CONDUCTORS[place]
-        low = _current_bounds_a(least, name, limit, smaller(hot, limit))
-        high = _current_bounds_a(most, name, limit, smaller(cool, limit))
-        return low[0], high[1]
+    def of_conductor(place: float, least: Any, most: Any, hot: Any, cool: Any) -> tuple[Any, Any]:
+        name = CONDUCTORS[int(place)]
+        return (
+            _current_bounds_a(least, name, limit, hot)[0],
+            _current_bounds_a(most, name, limit, cool)[1],
+        )
 
-    return Quantity(*by_choice(conductor, of_conductor))
+    def at_limit(conductor: Any, *values: Any) -> tuple[Any, Any]:
+        low, high = by_keys(of_conductor, (conductor,), values, results=2)
+        return low, high
+
+    asked = (conductor, area.low, area.high, smaller(hot, limit), smaller(cool, limit))
+    low, high = once_each(at_limit, *(only_where(known, each) for each in asked))
+    return Quantity(spread_out(known, low, 0.0), spread_out(known, high, inf))
 
 
 def _current_bounds_a(area_mm2: Any, conductor: str, limit_c: float, air_c: Any) -> Span[Any]:

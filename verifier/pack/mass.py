@@ -21,6 +21,7 @@ from verifier.quantities import (
     either,
     first_known,
     larger,
+    narrowed,
     negated,
     product,
     ratio,
@@ -28,9 +29,6 @@ from verifier.quantities import (
     where,
 )
 from verifier.verdict import at_most
-
-# A cell that differs from its sheet by more than this is not that cell. Common practice, no source.
-LIGHT_CELL, HEAVY_CELL = 0.9, 1.1
 
 
 class Exclusion(NamedTuple):
@@ -50,9 +48,10 @@ def cell_mass(facts: Facts) -> Quantity:
     weighed, of_sheet = facts.number("observed.cell.mass_g"), facts.of_cell("mass_g")
     # A cell that nobody knows is asked for its marking, one that is known is weighed.
     asked = of_sheet.lacking(
-        facts.missing("observed.cell.mass_g"), both(facts.cell.known, of_sheet.high == inf)
+        facts.missing("observed.cell.mass_g"), both(facts.cell.known, of_sheet.missing != 0)
     )
-    found: Quantity = where(weighed.known, weighed, asked)
+    # A range that was weighed lies within the sheet's spread too, where both can be true.
+    found: Quantity = where(weighed.known, narrowed(weighed, of_sheet), asked)
     if facts.single:
         source = of_fields("observed.cell.mass_g") if weighed.known else facts.cell.source("mass_g")
         facts.step("m_cell", "mass of a cell, as weighed, else by its sheet or size", found, "g", source)
@@ -132,7 +131,13 @@ def too_light_for_energy(facts: Facts) -> Exclusion:
     stated = both(energy.known, mass.high < inf)
     least = ratio(energy.low, where(stated, mass.high, 1.0))
     holds = both(stated, negated(at_most(least, most.high)))
-    numbers = {"energy_wh": energy.low, "mass_kg": mass.high, "wh_per_kg": least, "most_wh_per_kg": most.high}
+    numbers = {
+        "energy_wh": energy.low,
+        "mass_kg": mass.high,
+        "wh_per_kg": least,
+        "most_wh_per_kg": most.high,
+        "least_kg": energy.low / most.high,
+    }
     stated_facts = energy.rests_on | mass.rests_on
     return Exclusion(holds, stated_facts & SELLERS_WORD, numbers, stated_facts)
 
@@ -151,13 +156,17 @@ def lighter_than_its_cells(facts: Facts) -> Exclusion:
 
 
 def light_cell(facts: Facts) -> Exclusion:
-    """Return where a weighed cell is far lighter, or far heavier, than the sheet of the cell named says."""
+    """Return where a weighed cell is lighter, or heavier, than any of the sheet of the cell named.
+
+    Cells lie within limit cell_mass_tolerance of their sheet's mass, and readings within the meter's error.
+    """
     weighed, of_sheet = facts.number("observed.cell.mass_g"), facts.of_cell("mass_g")
-    spread = facts.limits.number("cell_mass_tolerance")
-    stated = both(both(facts.cell.known, of_sheet.high < inf), weighed.known)
+    spread, error = facts.limits.number("cell_mass_tolerance"), facts.limits.number("meter_error")
+    # A sheet that says only what a cell weighs at most does not say what it weighs.
+    stated = both(both(facts.cell.known, of_sheet.missing == 0), weighed.known)
     low, high = of_sheet.low / (1 - spread), of_sheet.high / (1 + spread)
-    light = weighed.high < LIGHT_CELL * low * (1 - 1e-9)
-    heavy = weighed.low > HEAVY_CELL * high * (1 + 1e-9)
+    light = weighed.high * (1 + error) < of_sheet.low * (1 - 1e-9)
+    heavy = weighed.low * (1 - error) > of_sheet.high * (1 + 1e-9)
     sheet_g, weighed_g = where(light, low, high), where(light, weighed.high, weighed.low)
     numbers = {
         "weighed_g": weighed_g,

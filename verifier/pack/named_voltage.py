@@ -14,7 +14,7 @@ from verifier.facts import Facts
 from verifier.pack.counts import MOST_IN_SERIES, series
 from verifier.pack.voltage import cell_nominal_voltage, pack_nominal_voltage
 from verifier.quantities import Quantity, both, by_distinct, larger, smaller, where
-from verifier.voltage_classes import names_of
+from verifier.voltage_classes import names_near, names_of
 
 
 def named_voltage(facts: Facts) -> tuple[Quantity, Quantity]:
@@ -67,7 +67,7 @@ def _names(
     """Return the voltages that so many cells make within rounding, and the trade's names of them. [V]."""
     (low, high), usual = chemistry.nominal_v, names_of(count, chemistry)
     if cell_v[1] and (chemistry.name == "other" or cell_v[1] < low or high < cell_v[0]):
-        # An unusual cell is sold under its own voltage; the names of the usual packs say nothing of it.
-        (low, high), usual = cell_v, ()
+        # An unusual cell is sold under its own voltage, or the usual name nearest to it.
+        (low, high), usual = cell_v, names_near(count * cell_v[0], count * cell_v[1], cell_v[0])
     # The trade prints 3.6 or 3.7 V for one and the same cell.
     return (low * count * (1 - tolerance), high * count * (1 + tolerance)), usual

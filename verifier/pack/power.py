@@ -2,7 +2,8 @@
 
 Power I x (U - I x R) rises with the current only up to I = U / 2R, and no current flows that pulls the cells
 below their cut-off. So the power at "at most this current" is that at the largest current that both allow. A
-full cell gives more, and for minutes only: what is granted is what a cell still gives at its nominal voltage.
+full cell gives more, and for minutes only: what is granted is what a cell still gives when it is nearly empty, and
+nothing is refuted that a full one gives.
 """
 
 from __future__ import annotations
@@ -17,7 +18,12 @@ from verifier.finding import ARITHMETIC, reference
 from verifier.pack.counts import parallel, series
 from verifier.pack.current import pack_current
 from verifier.pack.use import drive_efficiency
-from verifier.pack.voltage import cell_empty_voltage, cell_nominal_voltage, pack_empty_voltage
+from verifier.pack.voltage import (
+    cell_empty_voltage,
+    cell_full_voltage,
+    cell_nominal_voltage,
+    pack_empty_voltage,
+)
 from verifier.pack.wear import cell_resistance
 from verifier.quantities import (
     Number,
@@ -151,10 +157,27 @@ def nominal_current(facts: Facts) -> Quantity:
     return found
 
 
+def full_power(facts: Facts) -> Quantity:
+    """Return the most power that the pack delivers for as long as it is full. [W].
+
+    What a full pack surely gives grants nothing: it gives less from the first minute on.
+    """
+    current, _ = facts.find(pack_current)
+    full, empty = facts.find(cell_full_voltage), facts.find(cell_empty_voltage)
+    count, resistance = facts.find(series), facts.find(group_resistance)
+    high = power_w(current.high, full.high, empty.low, resistance.low)
+    high = where(current.high < inf, product(count.high, high), inf)
+    found = Quantity(0.0, high).resting_on(current, full, empty, count, resistance)
+    facts.step("P_full", "S x I_pack x (U_full - I_pack x R_group), at most", found, "W", OHM)
+    return found
+
+
 def battery_power(facts: Facts) -> Quantity:
-    """Return the power at the continuous current, from nearly empty to nominal voltage. [W]."""
+    """Return the power at the continuous current, surely until nearly empty, at most while it is full. [W]."""
     found = hull(facts.find(nearly_empty_power), facts.find(nominal_power))
-    facts.step("P_battery", "P_empty to P_nominal", found, "W", ARITHMETIC)
+    full = facts.find(full_power)
+    found = found.with_ends(found.low, larger(found.high, full.high)).resting_on(full)
+    facts.step("P_battery", "P_empty to P_full", found, "W", ARITHMETIC)
     return found
 
 

@@ -17,10 +17,10 @@ from verifier.finding import Remark, of_fields, of_limit, remark
 from verifier.pack.bench_cell import Grown, resistance_over_new
 from verifier.pack.capacity import (
     cell_capacity,
+    delivered,
     is_used,
     may_have_worn,
     measured_capacity,
-    surely_given,
     tested_cell,
 )
 from verifier.pack.counts import parallel
@@ -60,7 +60,7 @@ def current_left(facts: Facts) -> Quantity:
     left = Quantity(low, 1.0 + 0 * low, lacking)
     left = where(
         both(found.by_pack, found.tested),
-        left.resting_on(facts.find(_delivered), facts.find(_new_at_most)),
+        left.resting_on(facts.find(delivered), facts.find(_new_at_most)),
         left,
     )
     left = where(both(found.worn, measured), left.resting_on(found.grown.alike), left)
@@ -115,16 +115,16 @@ class _Worn(NamedTuple):
 
 
 def _worn(facts: Facts) -> _Worn:
-    new, delivered = facts.find(_new_at_most), facts.find(_delivered)
+    new, given = facts.find(_new_at_most), facts.find(delivered)
     part, most = facts.limits.number("worn_out_capacity"), facts.limits.number("worn_out_resistance")
     came = facts.number("observed.capacity_ah")
     tested = came.known
-    by_pack = either(is_used(facts), both(tested, delivered.high < new.high))
+    by_pack = either(is_used(facts), both(tested, given.high < new.high))
     # A cell on the bench: that it has worn, and how far its resistance has grown.
     grown, cell_worn = facts.find(resistance_over_new), may_have_worn(facts)
     enough = where(
         tested,
-        delivered.low >= part * new.high,
+        given.low >= part * new.high,
         # One cell says nothing of a pack that is known to have worn; else it stands for the others.
         both(negated(by_pack), either(negated(cell_worn), _holds_enough(facts, part))),
     )
@@ -174,16 +174,3 @@ def _new_at_most(facts: Facts) -> Quantity:
     most = product(count.high, where(stated, cell.low, cell.high))
     lacking = count.missing | where(stated, 0, cell.missing)
     return Quantity(smaller(0.0, most), most, lacking, count.rests_on | cell.rests_on, cell.grade)
-
-
-def _delivered(facts: Facts) -> Quantity:
-    """Return what a test says is left: corrected for cold and current where both are noted, else as it came. [Ah].
-
-    Of a range the lower end stands for it: what came out may have been no more.
-    """
-    measured, came = facts.find(measured_capacity), facts.number("observed.capacity_ah")
-    conditions = missing("observed.capacity_temperature_c", "observed.capacity_current_a")
-    noted = measured.missing & conditions == 0
-    error = facts.limits.number("meter_error")
-    corrected = product(facts.find(surely_given).high, ratio(came.low, came.high))
-    return measured.with_ends(measured.low, where(noted, corrected, came.low * (1 + error)))

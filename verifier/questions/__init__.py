@@ -158,10 +158,21 @@ def statements(contradiction: Contradiction, case: Case) -> tuple[Statement, ...
         Statement(side, name, value)
         for path in dict.fromkeys(contradiction.fields)
         for side, _, name in [path.partition(".")]
-        if side in ("claim", "observed") and (value := _value(case, path))
+        if side in ("claim", "observed")
+        for value in _values(case, path)
     ]
     claimed = any(each.side == "claim" for each in found)
     return tuple(found) if claimed and len(found) > 1 else ()
+
+
+def _values(case: Case, path: str) -> list[str]:
+    """Return what stands under a field: of a figure that is stated twice, differently, both."""
+    side, _, name = path.partition(".")
+    claimed: Any = getattr(case.claim, name, None) if side == "claim" else None
+    if name in case.claim.stated_differently and isinstance(claimed, Bounds) and not claimed.exact:
+        return [f"{end:g} {_unit(path)}".rstrip() for end in (claimed.low, claimed.high)]
+    value = _value(case, path)
+    return [value] if value else []
 
 
 def _value(case: Case, path: str) -> str:

@@ -11,6 +11,7 @@ from functools import partial
 from typing import TypeAlias
 
 from verifier.answer import AskFirst, CannotBeTrue, UseAtMost, Warned, asked_text, told
+from verifier.case.model import Observed
 from verifier.case_report import Report
 from verifier.finding import Remark
 from verifier.verdict import Verdict
@@ -83,6 +84,7 @@ OPENING = {
     "until_alarm": "nothing until the alarm is dealt with",
     "too_little": "nothing yet: too little is known",
     "no_limit_stated": "nothing: no datasheet gives a limit at these temperatures",
+    "nothing_seen": "nothing yet: nothing of it was seen, so nobody can be sure of {claimed} A",
     "claim_not_sure": "nothing yet: what was seen is not enough to be sure of the {claimed} A claimed",
     "at_best": "nothing yet. Even at best: {amps} A ({limit})",
     "at_best_motor": "nothing yet. Even at best: {amps} A, a motor of {motor} W ({limit})",
@@ -236,7 +238,8 @@ def _at_best(report: Report, language: Language) -> str:
     if best is None:
         return _say("too_little", language)
     if claimed is not None and best.continuous_a >= claimed.high:
-        return _say("claim_not_sure", language, claimed=digits(claimed.high, language=language))
+        code = "nothing_seen" if report.case.observed == Observed() else "claim_not_sure"
+        return _say(code, language, claimed=digits(claimed.high, language=language))
     return _say_motor(
         "at_best", best.motor_w, best.continuous_a, language, limit=element_name(best.limited_by, language)
     )

@@ -31,8 +31,8 @@ from verifier.possible_cells import (
     voltages,
     weighs_g,
 )
+from verifier.quantities import distinct
 from verifier.screening.batch import TableFacts
-from verifier.screening.columns import distinct
 from verifier.verdict import Claim
 
 Rows = NDArray[np.int64]

@@ -9,7 +9,6 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from math import inf
-from operator import attrgetter
 from typing import Any
 
 import numpy as np
@@ -17,14 +16,23 @@ from numpy.typing import NDArray
 
 from registry.cell import Cell
 from verifier.case.limits import Limits
-from verifier.cell_figures import NUMBERS, QUANTITIES, CellFigures, TemperatureRange
+from verifier.cell_figures import (
+    NUMBERS,
+    OF_CHARGING,
+    OF_USE,
+    QUANTITIES,
+    SAME_EVERYWHERE,
+    CellFigures,
+    Figures,
+    TemperatureRange,
+)
 from verifier.cell_inside import AGAINST, Against, Inside, size_code
 from verifier.cell_peak import peak_ends
 from verifier.cell_reading import CellReading
 from verifier.fact_names import MISSING, RESTS_ON
 from verifier.facts import CHOICES, COUNTED, Facts, StatedTemperature, rests_on
-from verifier.quantities import Mask, Names, Quantity, by_distinct, where
-from verifier.screening.columns import Column, distinct
+from verifier.quantities import Mask, Names, Quantity, by_distinct, distinct, where
+from verifier.screening.columns import Column
 from verifier.verdict import Claim
 
 Rows = NDArray[np.int64]
@@ -38,32 +46,16 @@ class Named:
     which: Rows
 
 
-# The figures of a cell as one row of numbers and one of sets and grades, which many cells stack to columns.
-_ENDS = tuple(f"{name}.{end}" for name in QUANTITIES for end in ("low", "high"))
-_SETS = tuple(f"{name}.{part}" for name in QUANTITIES for part in ("missing", "grade"))
-_COUNTED = ("known", "chemistries")
-_PLAIN = tuple(name for name in NUMBERS if name not in _COUNTED)
-_numbers, _sets = attrgetter(*_ENDS, *_PLAIN), attrgetter(*_SETS, *_COUNTED)
-
-
-@dataclass(frozen=True, slots=True)
-class CellRow:
-    """The figures of one cell in some airs, and the same as rows of numbers, and of sets and grades."""
-
-    figures: CellFigures
-    numbers: tuple[float, ...]
-    sets: tuple[int, ...]
-
-
 @dataclass(frozen=True, slots=True)
 class CellColumns:
     """What the registry says of the cells inside: the kinds of cell that were asked for, and the answers.
 
-    Each row has one of the distinct ``rows``, the one that ``which`` says; ``figures`` are the same in columns.
+    Each row has one of the distinct ``used``, what some air of use decides of a cell: the one that ``which`` says.
+    ``figures`` are all in columns.
     """
 
     kinds: Sequence[NDArray[Any]]
-    rows: Sequence[CellRow]
+    used: Sequence[Figures]
     which: Rows
     figures: CellFigures
 
@@ -72,32 +64,10 @@ class CellCache:
     """The cells whose sheets were read: each of them once, and only those that a table names."""
 
     MOST = 20_000
-    _MOST_ROWS = 100_000
 
     def __init__(self, limits: Limits) -> None:
         self.limits = limits
         self._read: dict[tuple[str | None, str | None, int], CellReading] = {}
-        self._rows: dict[tuple[Any, ...], CellRow] = {}
-
-    def row(self, cell: Cell | None, size: str | None, chemistries: int, *airs: float) -> CellRow:
-        """Return the figures of a cell, or of any cell of a size and of some chemistries.
-
-        Parameters
-        ----------
-        airs
-            Ends of the air of use and whether they are assumed, then those of the air of charging.
-        """
-        key = (None if cell is None else cell.id, size, chemistries, *airs)
-        found = self._rows.get(key)
-        if found is None:
-            if len(self._rows) >= self._MOST_ROWS:
-                self._rows.clear()
-            used, charging = (
-                TemperatureRange(low, high, bool(guess)) for low, high, guess in (airs[:3], airs[3:])
-            )
-            figures = self.reading(cell, size, chemistries).at(used, charging)
-            found = self._rows[key] = CellRow(figures, _numbers(figures), _sets(figures))
-        return found
 
     def reading(self, cell: Cell | None, size: str | None, chemistries: int) -> CellReading:
         """Return what is read of a cell, or of any cell of a size and of some chemistries."""
@@ -109,6 +79,24 @@ class CellCache:
             found = CellReading(cell, size, chemistries, self.limits, told=False)
             self._read[key] = found
         return found
+
+
+def _stacked(names: Sequence[str], figures: Sequence[Figures], which: Rows) -> dict[str, Any]:
+    """Return figures of cells as columns, of which each row has the one that it says."""
+    quantities = [name for name in QUANTITIES if name in names]
+    found: dict[str, Any] = {
+        name: np.array([each[name] for each in figures])[which] for name in names if name in NUMBERS
+    }
+    ends, sets = (
+        np.array([each.rows[place] for each in figures], dtype=kind)
+        .reshape(len(figures), 2 * len(quantities))
+        .T[:, which]
+        for place, kind in enumerate((np.float64, np.int64))
+    )
+    for place, name in enumerate(quantities):
+        (low, high), (missing, grade) = (each[2 * place : 2 * place + 2] for each in (ends, sets))
+        found[name] = Quantity(low, high, missing, 0, grade)
+    return found
 
 
 class TableFacts(Facts):
@@ -352,26 +340,33 @@ class TableFacts(Facts):
 
     def _in_columns(self, kinds: Sequence[NDArray[Any]]) -> CellColumns:
         """Return the figures of each kind of cell, looked up once for all rows that have it."""
-        first, which = distinct(kinds)
+        of_cell, of_use, of_charging = kinds[:3], kinds[3:6], kinds[6:]
+        first, which = distinct(of_cell)
         cells, sizes = [each.cell for each in self.named.inside], [*self._sizes[1], None]
-        rows = [
-            self.cells.row(cells[place] if place >= 0 else None, sizes[size], possible, *airs)
-            for place, size, possible, *airs in zip(*(each[first].tolist() for each in kinds), strict=True)
+        read = [
+            self.cells.reading(cells[place] if place >= 0 else None, sizes[size], possible)
+            for place, size, possible in zip(*(each[first].tolist() for each in of_cell), strict=True)
         ]
-        numbers, sets = (
-            np.array(each, dtype=kind).reshape(len(rows), len(names)).T[:, which]
-            for each, kind, names in (
-                ([row.numbers for row in rows], np.float64, (*_ENDS, *_PLAIN)),
-                ([row.sets for row in rows], np.int64, (*_SETS, *_COUNTED)),
-            )
+
+        def in_air(
+            air: Sequence[NDArray[Any]], figures: Callable[[CellReading, TemperatureRange], Figures]
+        ) -> tuple[list[Figures], Rows]:
+            columns = [which, *air]
+            first, places = distinct(columns)
+            found = [
+                figures(read[place], TemperatureRange(low, high, bool(guess)))
+                for place, low, high, guess in zip(*(each[first].tolist() for each in columns), strict=True)
+            ]
+            return found, places
+
+        used, in_use = in_air(of_use, CellReading.used_in)
+        charged, in_charging = in_air(of_charging, CellReading.charged_in)
+        figures = CellFigures(
+            **_stacked(SAME_EVERYWHERE, [each.same_everywhere for each in read], which),
+            **_stacked(OF_USE, used, in_use),
+            **_stacked(OF_CHARGING, charged, in_charging),
         )
-        columns: dict[str, Any] = dict(zip(_PLAIN, numbers[len(_ENDS) :], strict=True))
-        columns |= dict(zip(_COUNTED, sets[len(_SETS) :], strict=True))
-        columns["known"] = columns["known"] != 0
-        for place, name in enumerate(QUANTITIES):
-            (low, high), (missing, grade) = (each[2 * place : 2 * place + 2] for each in (numbers, sets))
-            columns[name] = Quantity(low, high, missing, 0, grade)
-        return CellColumns(kinds, rows, which, CellFigures(**columns))
+        return CellColumns(kinds, used, in_use, figures)
 
     def cell_asked(self, row: int) -> tuple[str | None, int, TemperatureRange]:
         """Return the size and the possible chemistries of an unknown cell in one row, and the air of use."""
@@ -409,18 +404,17 @@ class TableFacts(Facts):
         return np.where(known, named, self._sizes[2] | of_chemistry)
 
     def cell_peak_a(self, seconds: Quantity) -> Quantity:  # noqa: D102
-        which = self._cells.which
-        figures = [row.figures for row in self._cells.rows]
+        which, used = self._cells.which, self._cells.used
+        known = self._whole(self.cell.known)
 
-        def ends(place: float, low_s: float, high_s: float) -> tuple[float, float]:
-            one = figures[int(place)]
-            if not one.known:
+        def ends(place: float, known: float, low_s: float, high_s: float) -> tuple[float, float]:
+            if not known:
                 return 0.0, inf
-            return peak_ends(one.pulses, (one.continuous_a.low, one.continuous_a.high), (low_s, high_s))
+            continuous, pulses = (used[int(place)][name] for name in ("continuous_a", "pulses"))
+            return peak_ends(pulses, (continuous.low, continuous.high), (low_s, high_s))
 
-        low, high = by_distinct(ends, which.astype(np.float64), seconds.low, seconds.high)
-        known = np.array([each.known for each in figures])[which]
-        no_pulse = np.array([not each.pulses for each in figures])[which]
+        low, high = by_distinct(ends, which, known, seconds.low, seconds.high)
+        no_pulse = np.array([not each["pulses"] for each in used])[which]
         asked = np.where(known & (no_pulse | (low < high)), MISSING.bit("sheet.pulse"), 0)
         continuous = self.cell.continuous_a
         return Quantity(low, high, continuous.missing | asked, 0, continuous.grade)

@@ -23,6 +23,8 @@ from verifier.case.quantity import Quantity
 from verifier.case.reading import slip_in
 from verifier.case.strict_yaml import plain_value
 from verifier.errors import InvalidCase
+from verifier.quantities import distinct
+from verifier.screening.numbered import Numbered
 
 if TYPE_CHECKING:
     import numpy as np
@@ -36,10 +38,11 @@ MOST_COLUMNS = LISTING_COLUMNS.most
 # Distinct values kept of one field; a longer column is read anew.
 _MOST_KEPT = 50_000
 _NUMBER = r"-?(?:0|[1-9][0-9]{0,11})(?:\.[0-9]{1,12})?"
-# A number, or a range, as most cells of a table hold it.
 # Beyond it a float no longer holds every whole number; and the longest would not become one at all.
 _LARGEST_WHOLE = 2**53
-_USUAL = re.compile(rf"({_NUMBER})|({_NUMBER})\.\.({_NUMBER})|\[({_NUMBER}), ?({_NUMBER})\]")
+# A number, or a range, as most cells of a table hold it.
+_BARE = re.compile(_NUMBER)
+_RANGE = re.compile(rf"({_NUMBER})\.\.({_NUMBER})|\[({_NUMBER}), ?({_NUMBER})\]")
 _SPAN = re.compile(r"\s*(-?[\d.]+(?:[eE][-+]?\d+)?)\s*\.\.\s*(-?[\d.]+(?:[eE][-+]?\d+)?)\s*")
 
 
@@ -75,10 +78,13 @@ class Field:
         if self.number is None:
             return None
         if type(value) is str:
-            found = _USUAL.fullmatch(value)
-            if found is None:
-                return None
-            ends = [float(end) for end in found.groups() if end is not None]
+            if _BARE.fullmatch(value):
+                ends = [float(value)]
+            else:
+                found = _RANGE.fullmatch(value)
+                if found is None:
+                    return None
+                ends = [float(end) for end in found.groups() if end is not None]
         elif type(value) is float or (type(value) is int and abs(value) <= _LARGEST_WHOLE):
             ends = [float(value)]
         else:
@@ -244,7 +250,7 @@ class ColumnReader:
         self._forget()
 
     def _forget(self) -> None:
-        self._codes: dict[Hashable, int] = {}
+        self._codes = Numbered(self._add)
         self._written: list[Any] = []
         self._values: list[Any] = []
         self._ends: list[tuple[float, float]] = []
@@ -256,11 +262,14 @@ class ColumnReader:
 
         if len(self._written) > _MOST_KEPT:
             self._forget()
-        keys = raw if set(map(type, raw)) <= {str} else list(map(_key, raw))
-        for key, value in dict(zip(keys, raw, strict=True)).items():
-            if key not in self._codes:
-                self._codes[key] = self._add(value)
-        codes = np.fromiter(map(self._codes.__getitem__, keys), np.int64, len(keys))
+        keys: Sequence[Hashable] = raw
+        if not set(map(type, raw)) <= {str}:
+            keys = list(map(_key, raw))
+            for key, value in dict(zip(keys, raw, strict=True)).items():
+                if key not in self._codes:
+                    self._codes[key] = self._add(value)
+        # A text is its own key.
+        codes = self._codes.of(keys, np.int64)
         ends = np.array([*self._ends, (np.nan, np.nan)] if self.field.number else [(np.nan, np.nan)])
         return Column(self.field, codes, self._written, self._values, ends[:, 0], ends[:, 1], self._faults)
 
@@ -343,16 +352,6 @@ def faults(
         if members:
             _group_faults(".".join(path), model, members, found)
     return found
-
-
-def distinct(columns: Sequence[NDArray[Any]]) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
-    """Return the first row of each distinct combination of some columns, and which each row has."""
-    import numpy as np
-
-    table = np.stack([np.asarray(each, dtype=np.float64) for each in columns], axis=1)
-    keys = np.ascontiguousarray(table).view(np.dtype((np.void, table.dtype.itemsize * table.shape[1])))
-    _, first, which = np.unique(keys.ravel(), return_index=True, return_inverse=True)
-    return first, which.ravel()
 
 
 def _group_faults(

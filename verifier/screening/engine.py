@@ -20,10 +20,11 @@ from verifier.contradictions import Contradiction, contradictions, disputed, exc
 from verifier.fact_names import MISSING, RESTS_ON, SELLERS_WORD
 from verifier.figures import FIGURES
 from verifier.figures.common import Judged
+from verifier.quantities import distinct
 from verifier.report.as_json import number
 from verifier.screening import columns as table
 from verifier.screening.batch import CellCache, Named, TableFacts
-from verifier.screening.columns import Column, distinct
+from verifier.screening.columns import Column
 from verifier.screening.listings import expand, worst_rows
 from verifier.screening.result_table import Column as ResultColumn
 from verifier.screening.result_table import ResultTable, Texts
@@ -104,7 +105,7 @@ class Screener:
     def _table(self, columns: Mapping[str, Sequence[Any]], *, spoil: bool = False) -> _Table:
         listing = np.arange(len(next(iter(columns.values()), ())))
         if table.TEXT in columns:
-            expanded = expand(columns)
+            expanded = expand(columns, self.registry)
             columns, listing = expanded.columns, expanded.listing
         columns = table.with_counts(columns)
         stated = [self._reader(name).read(raw) for name, raw in columns.items() if name in table.fields()]

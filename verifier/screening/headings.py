@@ -1,21 +1,25 @@
 """Which column of a table gives which field: by its name, by what it was told, or offered by likeness and values.
 
-Deciding is by names alone, so that the same table is read the same way in every chunk and on every machine.
-What a column holds only serves to offer it in a message.
+Deciding is by names. Where two columns have names of one field, the first rows decide which of them holds it; that is
+settled once for a table, so that it is read the same way in every chunk and on every machine. What a column of another
+name holds only serves to offer it in a message.
 """
 
 from __future__ import annotations
 
 import re
+import shlex
 import tomllib
 import unicodedata
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cache
 from pathlib import Path
 from typing import Any
 
+from registry.cells import Cells
 from registry.fields import nearest
+from registry.matching import match_marking
 from registry.printed.finding import find_printed
 from registry.printed.units import Unit, converted, unit_after
 from verifier.case.fields import case_fields
@@ -23,7 +27,16 @@ from verifier.errors import InvalidCase, UnreadableInput
 from verifier.screening.columns import TEXT, fields, is_field, means_a_field, states_nothing
 from verifier.screening.pass_through import as_text
 from verifier.screening.rows import Rows
-from verifier.screening.values import CURRENCY, PRICE, prepared
+from verifier.screening.values import (
+    CELL_COUNT,
+    CURRENCY,
+    MARKING,
+    PRICE,
+    cells_stated,
+    currency_of,
+    prepared,
+    says_nothing,
+)
 
 TITLE, SELLER, CARRIED = "title", "seller", "-"
 ROLES = (TEXT, TITLE, SELLER)
@@ -31,6 +44,11 @@ _BRACKETED = re.compile(r"(.*\S)\s*[(\[]\s*(?:in\s+)?([^()\[\]]{1,12}?)\s*[)\]]\
 _BEHIND = re.compile(r"(.*[^\s_,/])(?:\s+in\s+|[\s_,/]+)([^\s_,/]{1,8})\s*")
 _LONG_TEXT, _LONGEST_TITLE = 60, 100
 _SAMPLE = 200
+_FEWEST_NAMED = 0.5
+# What a shell or a prompt reads within double quotes.
+_NOT_IN_QUOTES = frozenset('"$`\\!')
+
+Sample = Mapping[str, Sequence[Any]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,8 +76,20 @@ class ColumnMap:
 
     told: Mapping[str, str] = field(default_factory=dict)
 
-    def uses(self, names: Sequence[str]) -> list[Use]:
-        """Return the columns that are used, each field given by one column; text may be given by several."""
+    def uses(
+        self, names: Sequence[str], sample: Sample | None = None, cells: Cells | None = None
+    ) -> list[Use]:
+        """Return the columns that are used, each field given by one column; text may be given by several.
+
+        Parameters
+        ----------
+        names
+            The headings.
+        sample
+            The first values of each column: they decide where two headings stand for the cells.
+        cells
+            The registry, by which names of cells are known.
+        """
         found: dict[str, Use] = {}
         taken: set[str] = set()
         for name in names:
@@ -73,11 +103,40 @@ class ColumnMap:
             for name in names:
                 if name in self.told or name in found or _is_exact(name) != exact:
                     continue
-                free = [each for each in _by_name(name) if each.target == TEXT or each.target not in taken]
-                if free:
-                    found[name] = free[0]
-                    taken.add(free[0].target)
+                # A second column of one name is no other figure: "Akkukapazität" beside "Kapazität" is no energy.
+                for use in _by_name(name)[:1]:
+                    if use.target == TEXT or use.target not in taken:
+                        found[name] = use
+                        taken.add(use.target)
+        if sample:
+            self._settle_cells(names, sample, cells, found)
         return [found[name] for name in names if name in found]
+
+    def _settle_cells(
+        self, names: Sequence[str], sample: Sample, cells: Cells | None, found: dict[str, Use]
+    ) -> None:
+        """Tell the column that names the cells from one that counts them, where both have a name of the first."""
+        rivals = [
+            name for name in names
+            if name not in self.told and any(each.target == MARKING for each in _by_name(name))
+        ]  # fmt: skip
+        told = any(found[name].target == MARKING for name in self.told if name in found)
+        if len(rivals) + told < 2:
+            return
+        for name in rivals:
+            found.pop(name, None)
+        if not told:
+            naming = max(rivals, key=lambda name: share_naming(sample.get(name, ()), cells))
+            found[naming] = Use(naming, MARKING)
+            rivals.remove(naming)
+        taken = {each.target for each in found.values()}
+        for name in rivals:
+            if (
+                CELL_COUNT not in taken
+                and _share(sample.get(name, ()), lambda text: bool(cells_stated(text))) > 0.5
+            ):
+                found[name] = Use(name, CELL_COUNT)
+                taken.add(CELL_COUNT)
 
     def given(self, rows: Rows) -> Given:
         """Return what the rows of a chunk give."""
@@ -108,6 +167,25 @@ class ColumnMap:
             [as_text(each) for each in (by_role[SELLER][0] if by_role[SELLER] else [None] * count)],
             rows.columns,
         )
+
+
+def _share(values: Sequence[Any], holds: Callable[[str], bool]) -> float:
+    """Return of how many of the values that state something a condition holds, 0..1."""
+    stated = [str(each) for each in values[:_SAMPLE] if not says_nothing(each)]
+    return sum(map(holds, stated)) / len(stated) if stated else 0.0
+
+
+def share_naming(values: Sequence[Any], cells: Cells | None) -> tuple[float, float]:
+    """Return of how many values a column names registered cells, and of how many it names any, each 0..1."""
+
+    def registered(text: str) -> bool:
+        return cells is not None and match_marking(text, cells, suggest=False).cell is not None
+
+    def code(text: str) -> bool:
+        read = cells_stated(text)
+        return read is None and any(map(str.isdigit, text)) and any(map(str.isalpha, text))
+
+    return _share(values, registered), _share(values, code)
 
 
 def _is_exact(name: str) -> bool:
@@ -179,13 +257,23 @@ def _by_name(heading: str) -> list[Use]:
     known = _vocabulary()
     whole = [Use(heading, target) for target in known.get(normal(heading), [])]
     if unit is None:
-        return whole
+        return whole or _price_in_currency(heading)
     of_unit = [
         Use(heading, target, unit)
         for target in known.get(normal(words), [])
         if target in case_fields() and _fits(_base(unit), target)
     ]
     return of_unit or whole
+
+
+def _price_in_currency(heading: str) -> list[Use]:
+    """Return the use of "Price GBP" or "Preis in EUR": a price, and in what."""
+    for form in (_BRACKETED, _BEHIND):
+        match = form.fullmatch(heading.strip())
+        currency = currency_of(match[2]) if match else None
+        if match and currency and PRICE in _vocabulary().get(normal(re.sub(r"\s+in\Z", "", match[1])), []):
+            return [Use(heading, PRICE, currency)]
+    return []
 
 
 def _fits(unit: str, target: str) -> bool:
@@ -226,7 +314,7 @@ def _told(heading: str, target: str) -> Use:
     name, _, unit = target.partition(" in ")
     name, unit = name.strip(), unit.strip()
     if unit:
-        return Use(heading, name, _canonical(unit))
+        return Use(heading, name, currency_of(unit) if name == PRICE else _canonical(unit))
     apart = _unit_apart(heading)[1]
     fits = apart is not None and name in case_fields() and _fits(_base(apart), name)
     return Use(heading, name, apart if fits and heading != name else None)
@@ -256,6 +344,9 @@ def check_told(told: Mapping[str, str], place: str = "--column") -> dict[str, st
                 nearest(name, [*ROLES, *fields(), *(each.partition(".")[2] for each in fields())])
                 or "write text, title, seller, '-' to leave it out, or a field such as claim.capacity_ah",
             )  # fmt: skip
+        if unit and full == PRICE and currency_of(unit):
+            found[heading] = f"{full} in {unit.strip()}"
+            continue
         if unit and (_unit_of(unit.strip()) is None or not _fits(_base(unit.strip()), full)):
             raise InvalidCase(f"{place} '{heading}={target}'", f"'{unit.strip()}' is no unit of {full}")
         found[heading] = f"{full} in {unit.strip()}" if unit else full
@@ -276,7 +367,9 @@ def check_there(told: Mapping[str, str], names: Sequence[str], place: str = "--c
             )  # fmt: skip
 
 
-def check_names(mapping: ColumnMap, names: Sequence[str], sample: Mapping[str, Sequence[Any]]) -> list[Use]:
+def check_names(
+    mapping: ColumnMap, names: Sequence[str], sample: Sample, cells: Cells | None = None
+) -> list[Use]:
     """Return how the columns of a table are used.
 
     Raises
@@ -290,13 +383,13 @@ def check_names(mapping: ColumnMap, names: Sequence[str], sample: Mapping[str, S
             if name.strip().casefold() in fields():
                 continue
             raise InvalidCase(f"column '{name}'", "is no field of a case", nearest(name, list(fields())))
-    uses = mapping.uses(names)
+    uses = mapping.uses(names, sample, cells)
     if not any(each.target == TEXT or is_field(each.target) for each in uses):
         # Of a table with titles alone, the titles are the listings.
         uses = [Use(each.heading, TEXT) if each.target == TITLE else each for each in uses]
     if not any(each.target == TEXT or is_field(each.target) for each in uses):
-        offers = offered(names, uses, sample)
-        shown = "; ".join(f'--column "{heading}={target}"' for heading, target in offers[:4])
+        offers = offered(names, uses, sample, cells)
+        shown = "; ".join(option(heading, target) for heading, target in offers[:4])
         raise InvalidCase(
             "the columns", f"hold nothing to judge ({_listed(names)})",
             f"say what they are: {shown}" if shown
@@ -310,8 +403,57 @@ def _listed(names: Sequence[str], most: int = 12) -> str:
     return ", ".join(f"'{name}'" for name in names[:most]) + more
 
 
+def option(heading: str, target: str) -> str:
+    """Return the option that says what a column gives, as a shell takes it."""
+    pair = f"{heading}={target}"
+    return f"--column {shlex.quote(pair) if _NOT_IN_QUOTES & set(pair) else chr(34) + pair + chr(34)}"
+
+
+@dataclass(frozen=True, slots=True)
+class Left:
+    """Columns that are not judged: those that seem to be something, those whose field another gives, the others.
+
+    Attributes
+    ----------
+    offers
+        Heading and target of what a column seems to be.
+    doubled
+        Heading, target, and the heading that gives this already.
+    others
+        Headings.
+    """
+
+    offers: tuple[tuple[str, str], ...] = ()
+    doubled: tuple[tuple[str, str, str], ...] = ()
+    others: tuple[str, ...] = ()
+
+
+def left_of(
+    mapping: ColumnMap, names: Sequence[str], uses: Sequence[Use], sample: Sample, cells: Cells | None
+) -> Left:
+    """Return the columns of which nothing is judged, though nobody said so: none is left in silence."""
+    used, giving = {each.heading for each in uses}, {each.target: each.heading for each in uses}
+    # Where no column is a title, this one is.
+    unused = [
+        name
+        for name in names
+        if name not in used and name not in mapping.told and (TITLE in giving or name.casefold() != "id")
+    ]
+    offers = offered(unused, uses, sample, cells)
+    found = {heading for heading, _ in offers}
+    doubled = [
+        (name, each.target, giving[each.target])
+        for name in unused
+        if name not in found
+        for each in _by_name(name)[:1]
+        if each.target in giving
+    ]
+    found |= {name for name, _, _ in doubled}
+    return Left(tuple(offers), tuple(doubled), tuple(name for name in unused if name not in found))
+
+
 def offered(
-    names: Sequence[str], uses: Sequence[Use], sample: Mapping[str, Sequence[Any]]
+    names: Sequence[str], uses: Sequence[Use], sample: Sample, cells: Cells | None = None
 ) -> list[tuple[str, str]]:
     """Return (heading, target) of columns that are not used and seem to be something, by likeness or values."""
     used, taken = {each.heading for each in uses}, {each.target for each in uses}
@@ -319,9 +461,13 @@ def offered(
     for name in names:
         if name in used:
             continue
-        by_values = _by_values(sample.get(name, ()))
-        # Long texts are listings, whatever they are called.
-        target = TEXT if by_values == TEXT else _alike(name) or by_values
+        by_values = _by_values(sample.get(name, ()), cells)
+        alike = _alike(name)
+        if alike == TEXT and any(not states_nothing(each) for each in sample.get(name, ())):
+            # A text is known by its length; "Listing no." is none.
+            alike = None
+        # Long texts are listings, and names of registered cells are cells, whatever they are called.
+        target = by_values if by_values in (TEXT, MARKING) else alike or by_values
         if target is not None and (target == TEXT or target not in taken):
             taken.add(target)
             found.append((name, target))
@@ -344,8 +490,10 @@ _BY_UNIT = {
 }  # fmt: skip
 
 
-def _by_values(values: Sequence[Any]) -> str | None:
-    """Return what the values of a column look like: one unit throughout, or long texts."""
+def _by_values(values: Sequence[Any], cells: Cells | None) -> str | None:
+    """Return what the values of a column look like: names of registered cells, one unit throughout, or long texts."""
+    if share_naming(values, cells)[0] >= _FEWEST_NAMED:
+        return MARKING
     stated = [each for each in values[:_SAMPLE] if not states_nothing(each)]
     texts = [each for each in stated if isinstance(each, str)]
     if not stated or len(texts) < len(stated) / 2:
@@ -367,11 +515,45 @@ def described(uses: Sequence[Use]) -> str:
         if use.heading == use.target:
             continue
         known = case_fields().get(use.target)
-        words = known.words if known is not None else f"the {use.target}"
+        words = _words_of(use.target)
         own = known.unit if known is not None else ""
         unit = use.unit or (own if own and own not in ("count", "number") else None)
         parts.append(f"'{use.heading}' is {words}" + (f" in {unit}" if unit else ""))
     return "; ".join(parts)
+
+
+_MOST_TOLD = 6
+
+
+def not_judged(left: Left) -> list[str]:
+    """Return a line for each column that is not judged though it seems to be something, and one for the others."""
+    lines = [
+        f"'{heading}' is not judged, only carried along; to judge it: {option(heading, target)}"
+        for heading, target in left.offers[:_MOST_TOLD]
+    ]
+    lines += [
+        f"'{heading}' is not judged, for '{other}' gives {_words_of(target)} already; to judge it instead: "
+        f"{option(heading, target)} {option(other, CARRIED)}"
+        for heading, target, other in left.doubled[:_MOST_TOLD]
+    ]
+    rest = [
+        *(heading for heading, _ in left.offers[_MOST_TOLD:]),
+        *(heading for heading, _, _ in left.doubled[_MOST_TOLD:]),
+        *left.others,
+    ]
+    if rest:
+        lines.append(
+            f"not judged, only carried along: {_listed(rest)}; to judge one, say what it is: "
+            '--column "HEADING=FIELD"'
+        )
+    return lines
+
+
+def _words_of(target: str) -> str:
+    if target == MARKING:
+        return "the name of the cells"
+    known = case_fields().get(target)
+    return known.words if known is not None else f"the {target}"
 
 
 def as_told(uses: Sequence[Use], names: Sequence[str]) -> dict[str, str]:

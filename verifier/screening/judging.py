@@ -20,7 +20,7 @@ from verifier.questions import load_language
 from verifier.screening.engine import Screener
 from verifier.screening.headings import SELLER, TITLE, ColumnMap
 from verifier.screening.part_files import as_bytes
-from verifier.screening.pass_through import as_text, stored_name
+from verifier.screening.pass_through import as_carried, stored_name
 from verifier.screening.result_table import Column, ResultTable, Texts
 from verifier.screening.results import PACKS, READ, READABLE, ROW
 from verifier.screening.row_answers import Answers
@@ -147,9 +147,9 @@ def part_of(screener: Screener, answers: Answers, manner: Manner, rows: Rows, ch
 def _carried(values: Sequence[Any]) -> Texts:
     """Return a column of the source as texts."""
     if set(map(type, values)) <= {str, type(None)}:
-        return Texts.from_values(values, as_text)
+        return Texts.from_values(values, as_carried)
     # True, 1 and 1.0 are equal to Python, and JSON writes each as it is.
-    return Texts.of(map(as_text, values))
+    return Texts.of(map(as_carried, values))
 
 
 def _worst(listing: list[int], answers: Mapping[str, list[Any]]) -> list[int]:

@@ -9,10 +9,9 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from registry.cells import Cells
 from registry.errors import PlacedError
 from registry.input_bounds import LISTING
-from verifier.listing import read_listing
-from verifier.listing.drafts import claims_of
 from verifier.screening.columns import FAULT, TEXT, fields, states_nothing
 
 NO_FIGURE = "no figure of a pack can be read from the text"
@@ -26,13 +25,15 @@ class Expanded:
     listing: NDArray[np.int64]
 
 
-def expand(columns: Mapping[str, Sequence[Any]]) -> Expanded:
+def expand(columns: Mapping[str, Sequence[Any]], cells: Cells | None = None) -> Expanded:
     """Return a table in which what the texts claim stands in the columns of the claims.
 
     Parameters
     ----------
     columns : mapping of column name to n_listings values
-        With a column `TEXT`. A claim that stands in a column of its own goes before the text.
+        With a column `TEXT`. A claim that stands in a column of its own goes before the text where the two agree.
+    cells : Cells, optional
+        The registry: its cells are found wherever a text names one of them.
     """
     texts = columns[TEXT]
     already = columns.get(FAULT) or [None] * len(texts)
@@ -51,7 +52,7 @@ def expand(columns: Mapping[str, Sequence[Any]]) -> Expanded:
             fault = f"text is larger than {LISTING}"
         else:
             if text not in read:
-                read[text] = _read(text)
+                read[text] = _read(text, cells)
             packs, fault = read[text]
             if fault == NO_FIGURE and not all(states_nothing(columns[name][row]) for name in stated):
                 fault = None
@@ -66,15 +67,25 @@ def expand(columns: Mapping[str, Sequence[Any]]) -> Expanded:
             pack.get(name) if own is None or states_nothing(own[row]) else own[row]
             for row, pack in zip(listing, claims, strict=True)
         ]
+    # It loads the reader of texts, which a table without any does not need.
+    from verifier.screening.beside_text import beside_text
+
+    beside_text(columns, listing, claims, found, cells)
     return Expanded(found, np.asarray(listing, dtype=np.int64))
 
 
-def _read(text: str) -> tuple[list[dict[str, Any]], str | None]:
+def _read(text: str, cells: Cells | None) -> tuple[list[dict[str, Any]], str | None]:
+    # Most tables hold no text, and what reads one takes longer to load than thousands of rows to judge.
+    from verifier.listing import read_listing
+    from verifier.listing.drafts import claims_of
+
     try:
-        variants = read_listing(text).variants
+        variants = read_listing(text, cells=cells).variants
     except PlacedError as error:
         return [{}], str(error)
-    packs = [{f"claim.{name}": value for name, value in claims_of(each).items()} for each in variants]
+    packs = [
+        {f"claim.{name}": value for name, value in claims_of(each, variants).items()} for each in variants
+    ]
     # A pack of which nothing can be read beside others hides nothing: it has no claim to judge.
     with_claims = [pack for pack in packs if pack]
     return (with_claims, None) if with_claims else ([{}], NO_FIGURE)

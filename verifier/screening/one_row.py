@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
+from registry.cells import Cells
 from verifier.errors import UnreadableInput
 from verifier.screening import columns as table
-from verifier.screening.headings import ColumnMap, Given, as_told
+from verifier.screening.headings import ColumnMap, Given
 from verifier.screening.rows import Rows
 from verifier.screening.tables import Source, open_listings
 
@@ -20,7 +21,7 @@ class RowCases:
     not_read: tuple[str, ...]
 
 
-def row_cases(source: Source, number: int) -> RowCases:
+def row_cases(source: Source, number: int, cells: Cells | None = None) -> RowCases:
     """Return one row as case files.
 
     Parameters
@@ -29,6 +30,8 @@ def row_cases(source: Source, number: int) -> RowCases:
         The table.
     number : int
         Of the row, from 1.
+    cells : Cells, optional
+        The registry: its cells are found wherever a text names one of them.
 
     Raises
     ------
@@ -36,11 +39,11 @@ def row_cases(source: Source, number: int) -> RowCases:
         When there is no such row, or it cannot be read.
     """
     place = f"{source.name} row {number}"
-    columns, rows = _one(source, number)
+    columns, rows = _one(source if cells is None else replace(source, cells=cells), number)
     given = columns.given(rows)
     if rows.faults[0] is not None:
         raise UnreadableInput(place, rows.faults[0])
-    return _cases(place, given)
+    return _cases(place, given, cells)
 
 
 def _one(source: Source, number: int) -> tuple[ColumnMap, Rows]:
@@ -52,20 +55,18 @@ def _one(source: Source, number: int) -> tuple[ColumnMap, Rows]:
                 read = listings.read(chunk.raw)
                 at = number - chunk.first_row
                 columns = {name: [values[at]] for name, values in read.columns.items()}
-                named = listings.names is not None
-                told = ColumnMap(as_told(listings.uses, listings.names or ())) if named else source.columns
-                return told, Rows(columns, [read.faults[at]])
+                return listings.as_told(source.columns), Rows(columns, [read.faults[at]])
     raise UnreadableInput("--row", f"there is no row {number}", f"the table has {last} rows, counted from 1")
 
 
-def _cases(place: str, given: Given) -> RowCases:
+def _cases(place: str, given: Given, cells: Cells | None) -> RowCases:
     from verifier.screening.listings import expand
     from verifier.screening.row_answers import notes_of
 
     columns: Any = given.fields
     count = 1
     if table.TEXT in columns:
-        columns = expand(columns).columns
+        columns = expand(columns, cells).columns
         fault = columns[table.FAULT][0]
         if fault is not None:
             raise UnreadableInput(place, fault)

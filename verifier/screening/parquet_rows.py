@@ -87,6 +87,12 @@ def batches(file: pq.ParquetFile, rows: int, place: str) -> Iterator[tuple[pa.Re
         raise UnreadableInput(place, "is damaged; not all of its rows can be read") from error
 
 
+def first_rows(file: pq.ParquetFile, rows: int, place: str, names: Sequence[str]) -> dict[str, list[Any]]:
+    """Return the first few rows by column; they are read again with the others."""
+    first = next(batches(file, rows, place), None)
+    return {} if first is None else dict(read(first[0], names).columns)
+
+
 def _refuse_repetition(laid_out: int, place: str) -> None:
     """Refuse rows that are one long text over and over: the result would be millions of times the file."""
     size = Path(place).stat().st_size

@@ -22,7 +22,7 @@ from verifier.screening.result_table import ResultTable
 from verifier.screening.rows import Chunk
 from verifier.screening.tally import Tally
 
-FORMAT = "packclaim screening parts 3"
+FORMAT = "packclaim screening parts 4"
 MANIFEST, LOCK, WHOLE = "manifest.json", "lock", "whole"
 PART_ENDING = ".npz"
 _PART = re.compile(rf"\d{{8,}}{re.escape(PART_ENDING)}")

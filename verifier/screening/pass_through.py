@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from functools import cache
+from math import isfinite
 from typing import Any
 
 _PREFIX = "listing."
@@ -32,6 +33,17 @@ def output_name(name: str) -> str:
     while bare.startswith(_PREFIX):
         bare = bare.removeprefix(_PREFIX)
     return f"{_PREFIX}{name}" if bare in _result_names() else name
+
+
+NUMBER_MARK = "\0"
+"""Before the text of a number or truth value of the source; no text of a table holds this sign."""
+
+
+def as_carried(value: Any) -> str | None:
+    """Return a value as text, numbers and truth values marked: where the result can hold them, they are written so."""
+    if isinstance(value, bool | int) or (isinstance(value, float) and isfinite(value)):
+        return NUMBER_MARK + json.dumps(value)
+    return as_text(value)
 
 
 def as_text(value: Any) -> str | None:

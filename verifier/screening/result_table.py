@@ -14,6 +14,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from verifier.screening.numbered import Numbered
+
 # What a column holds.
 TEXT, COUNT, NUMBER = "text", "count", "number"
 _NONE = -1
@@ -43,11 +45,12 @@ class Texts:
     def from_values(cls, values: Sequence[Any], as_text: Callable[[Any], str | None]) -> Texts:
         """Return a column of texts that stand for some values, which can be keys; each different one is read once."""
         words: dict[str, int] = {}
-        codes: dict[Any, int] = {}
-        for each in dict.fromkeys(values):
-            text = as_text(each)
-            codes[each] = _NONE if text is None else words.setdefault(text, len(words))
-        return cls(np.fromiter(map(codes.__getitem__, values), np.int32, len(values)), tuple(words))
+
+        def number_of(value: Any) -> int:
+            text = as_text(value)
+            return _NONE if text is None else words.setdefault(text, len(words))
+
+        return cls(Numbered(number_of).of(values, np.int32), tuple(words))
 
     @classmethod
     def none(cls, count: int) -> Texts:

@@ -8,7 +8,8 @@ listing offers several packs, which `packs` counts, the worst verdict on each fi
 from __future__ import annotations
 
 from verifier.figures import FIGURES
-from verifier.verdict import ON_SELLERS_WORD, Verdict
+from verifier.verdict import ON_SELLERS_WORD, REFUTED, Verdict
+from verifier.words import refuted_reason
 
 ROW = "row"
 READ = "read"
@@ -70,6 +71,8 @@ def reason(
         return None
     words = _WHY[verdict]
     limit = f" ({limited_by.replace('_', ' ')})" if limited_by else ""
+    if verdict in REFUTED and limited_by:
+        words, limit = refuted_reason(limited_by, exact=verdict is Verdict.INCONSISTENT), ""
     missing = f"; not known: {_first(unknown)}" if unknown else ""
     word = f": {', '.join(sellers_word)}" if verdict in ON_SELLERS_WORD else ""
     return f"{words}{word}{limit}{missing}"

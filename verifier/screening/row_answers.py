@@ -20,16 +20,18 @@ from verifier.answer import Conclusion, told
 from verifier.case.fields import case_fields
 from verifier.case.model import Case
 from verifier.contradictions import Contradiction, excludes_itself, unlike_claimed
+from verifier.contradictions.distance import apart_percent, figure_of
 from verifier.fact_names import SECONDHAND
 from verifier.figures.common import Judged
 from verifier.finding import Could, Finding, remark
 from verifier.pack.capacity import is_used
 from verifier.possible_cells import ABOUT
+from verifier.quantities import distinct
 from verifier.questions import Language, in_words, questions
 from verifier.screening import columns as table
 from verifier.screening.able_cells import AbleCells
 from verifier.screening.batch import TableFacts
-from verifier.screening.columns import Column, distinct
+from verifier.screening.columns import Column
 from verifier.screening.result_table import Column as ResultColumn
 from verifier.screening.result_table import ResultTable, Texts
 from verifier.screening.row_findings import CONTRADICTION, NO_FIT, NO_PROOF, PROOFS, RowFindings
@@ -108,13 +110,19 @@ class _Holding(Generic[_Kind]):
         self._count = count
         self.holds = [np.broadcast_to(np.asarray(each.holds), (count,)) for each in kinds]
         self._texts: list[list[tuple[_Kind, str]]] = [[] for _ in range(count)]
+        # By pack, of how much statements lie apart, and the kind of those that lie farthest.
+        self.farthest: dict[int, tuple[float, _Kind]] = {}
         for each, holds in zip(kinds, self.holds, strict=True):
             packs = np.flatnonzero(holds)
-            made: dict[tuple[Any, ...], str] = {}
+            made: dict[tuple[Any, ...], tuple[str, float]] = {}
             for pack, numbers in zip(packs.tolist(), _numbers(each.numbers, packs), strict=True):
                 if numbers not in made:
-                    made[numbers] = text(each, dict(zip(each.numbers, numbers, strict=True)))
-                self._texts[pack].append((each, made[numbers]))
+                    named = dict(zip(each.numbers, numbers, strict=True))
+                    made[numbers] = text(each, named), apart_percent(each.code, named)
+                said, apart = made[numbers]
+                self._texts[pack].append((each, said))
+                if pack not in self.farthest or apart < self.farthest[pack][0]:
+                    self.farthest[pack] = apart, each
 
     def of(self, pack: int) -> list[_Kind]:
         """Return what holds for a pack, its numbers still those of all."""
@@ -210,7 +218,7 @@ class RowAnswers:
                 column[row] = text
         for row, code in zip(places, conclusions.tolist(), strict=True):
             self._severity[row] = code + 1
-        self._put_worst(rows, found)
+        self._put_worst(rows, found, conclusions, clashes)
 
     def _could(
         self, facts: TableFacts, found: RowFindings, conclusions: NDArray[np.int64]
@@ -292,41 +300,49 @@ class RowAnswers:
                 np.array([-1 if each is None else each.registered_possible for each in able]),
             ]
         )
-        texts = []
-        for place in first.tolist():
-            pack = int(packs[place])
-            named = tuple(name for name, mask in zip(names, masks, strict=False) if mask[pack])
-            key = (conclusion, named, able[place], int(said[place]), bool(used[pack]))
-            text = self._answers.sentence_of(key)
-            if text is None:
-                text = self._answers.keep(
-                    key,
-                    self._sentence(conclusion, found, pack, warned, against, could, used=bool(used[pack])),
-                )
-            texts.append(text)
+        keys = [
+            (
+                conclusion,
+                tuple(name for name, mask in zip(names, masks, strict=False) if mask[pack]),
+                able[place],
+                int(said[place]),
+                bool(used[pack]),
+            )
+            for place, pack in zip(first.tolist(), packs[first].tolist(), strict=True)
+        ]
+        kept = [self._answers.sentence_of(key) for key in keys]
+        texts = {place: text for place, text in enumerate(kept) if text is not None}
+        new = [place for place in range(len(keys)) if place not in texts]
+        for start in range(0, len(new), _AT_ONCE):
+            places = new[start : start + _AT_ONCE]
+            some = packs[first[places]]
+            for place, pack, findings in zip(
+                places, some.tolist(), _with_could(found, some, could, whole=by_word), strict=True
+            ):
+                # It names alarms and contradictions by their codes alone.
+                alarms = [remark(each.code) for each in warned.of(pack)]
+                text = sentence(
+                    conclusion, findings, alarms, told(against.of(pack)), self._answers.registered,
+                    used=bool(used[pack]),
+                )  # fmt: skip
+                texts[place] = self._answers.keep(keys[place], text)
         return [texts[kind] for kind in which.tolist()]
 
-    def _sentence(
+    def _put_worst(
         self,
-        conclusion: Conclusion,
+        rows: NDArray[np.int64],
         found: RowFindings,
-        pack: int,
-        warned: _Holding[Alarm],
+        conclusions: NDArray[np.int64],
         against: _Holding[Contradiction],
-        could: Mapping[int, Could],
-        *,
-        used: bool,
-    ) -> str:
-        whole = conclusion is Conclusion.IF_SELLERS_WORD_HOLDS
-        (findings,) = _with_could(found, np.array([pack]), could, whole=whole)
-        # It names alarms and contradictions by their codes alone.
-        alarms = [remark(each.code) for each in warned.of(pack)]
-        return sentence(
-            conclusion, findings, alarms, told(against.of(pack)), self._answers.registered, used=used
-        )
-
-    def _put_worst(self, rows: NDArray[np.int64], found: RowFindings) -> None:
+    ) -> None:
         worst = found.worst()
+        contradicting = np.flatnonzero(conclusions == _CODES[Conclusion.CONTRADICTS_ITSELF]).tolist()
+        for pack in contradicting:
+            # What the listing contradicts itself about comes first, whatever else is short.
+            figure = figure_of(against.farthest[pack][1].code)
+            place = found.figures.index(figure) if figure in found.figures else -1
+            if place >= 0 and found.claimed[place, pack]:
+                worst[pack] = place
         packs = np.flatnonzero(worst >= 0)
         for row, each in zip(rows[packs].tolist(), found.at(worst[packs], packs), strict=True):
             if each.claimed is None:
@@ -335,6 +351,9 @@ class RowAnswers:
             self._texts["claimed"][row] = span(each.claimed, each.unit)
             self._texts["supported"][row] = span(each.supported, each.unit)
             self._margin[row] = shown_margin(each)
+        for pack in contradicting:
+            if apart := against.farthest[pack][0]:
+                self._margin[int(rows[pack])] = round(apart, 1)
 
     def _questions(
         self,

@@ -20,7 +20,7 @@ from verifier.finding import Finding
 from verifier.verdict import CODE, MEANINGS, ON_SELLERS_WORD, REFUTED, VERDICTS, Verdict
 
 CONTRADICTION, NO_CELL, DATASHEET, PARTS, NO_FIT = (
-    "contradiction", "no cell of its kind ever", "beyond the datasheets", "beyond its own parts", "does not fit",
+    "contradiction", "beyond any cell ever published", "beyond the datasheets", "beyond its own parts", "does not fit",
 )  # fmt: skip
 PROOFS = (CONTRADICTION, NO_CELL, DATASHEET, PARTS, NO_FIT)
 """On what a refusal rests, the surest first."""

@@ -5,10 +5,10 @@ from __future__ import annotations
 import os
 import sys
 import tempfile
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from concurrent.futures import FIRST_COMPLETED, Future, wait
 from contextlib import AbstractContextManager, contextmanager
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import partial
 from itertools import chain, islice
 from pathlib import Path
@@ -20,7 +20,7 @@ from registry.files import is_stream
 from verifier.case.limits import DEFAULTS, Limits
 from verifier.errors import UnreadableInput, VerifierError
 from verifier.extras import require
-from verifier.screening.headings import ColumnMap, as_told
+from verifier.screening.headings import ColumnMap
 from verifier.screening.judging import Judged, Manner, Setup
 from verifier.screening.output import Layout, Wanted, arranged, by_seller, file_names
 from verifier.screening.parts import GO_ON, WHOLE, Parts, folder_of, input_identity
@@ -93,13 +93,14 @@ class Run:
 
     def manner(self, listings: Listings) -> Manner:
         """Return how rows are taken and answered; which column gives what is settled once for the table."""
-        columns = self.columns
-        if listings.names is not None:
-            columns = ColumnMap(as_told(listings.uses, listings.names))
-        return Manner(columns, self.worst, self.language)
+        return Manner(listings.as_told(self.columns), self.worst, self.language)
 
 
 def _silent(listings: Listings) -> None:
+    """Tell nobody."""
+
+
+def _say_nothing(files: Mapping[str, str]) -> None:
     """Tell nobody."""
 
 
@@ -109,6 +110,7 @@ def screen_table(
     limits: Limits,
     progress: Progress,
     tell: Callable[[Listings], None] = _silent,
+    wrote: Callable[[Mapping[str, str]], None] = _say_nothing,
 ) -> Tally:
     """Judge every row of a table and write the result.
 
@@ -120,6 +122,8 @@ def screen_table(
         Is told how far it is.
     tell : callable
         Is given the table once it is open: what its columns are used as.
+    wrote : callable
+        Is given the files of single sellers, by name, once they are written.
 
     Returns
     -------
@@ -137,7 +141,7 @@ def screen_table(
     if form == PARQUET:
         require("parquet", run.out)
     _refuse_impossible(run)
-    with open_listings(run.source) as listings:
+    with open_listings(replace(run.source, cells=registry)) as listings:
         tell(listings)
         progress.begin(listings.place)
         manifest = _manifest(run, listings, registry, limits)
@@ -151,7 +155,7 @@ def screen_table(
                 raise Unfinished("the run", "was stopped", GO_ON if run.out != PIPE else "") from error
             tally = parts.finished(chunks)
             if run.per_seller is not None:
-                _write_sellers(run, form, parts, listings.separator, Path(run.per_seller))
+                wrote(_write_sellers(run, form, parts, listings.separator, Path(run.per_seller)))
             _write(run, form, parts, listings.separator)
             parts.remove()
     progress.end()
@@ -322,7 +326,7 @@ def _write_whole(path: Path, into: Callable[[BinaryIO], None]) -> None:
         os.fsync(stream.fileno())
 
 
-def _write_sellers(run: Run, form: str, parts: Parts, separator: str, folder: Path) -> None:
+def _write_sellers(run: Run, form: str, parts: Parts, separator: str, folder: Path) -> dict[str, str]:
     """Write a file for each seller, in the form of the result where people open that, else a spreadsheet."""
     form = form if form in (CSV, TSV, XLSX) and run.out != PIPE else XLSX
     layout = Layout(run.wanted, list(parts.carried), questions=run.language is not None)
@@ -335,6 +339,7 @@ def _write_sellers(run: Run, form: str, parts: Parts, separator: str, folder: Pa
                 folder / names[seller],
                 partial(_into, rows=rows, layout=layout, form=form, separator=separator),
             )
+        return {seller: str(folder / names[seller]) for seller, _ in found}
     except OSError as error:
         raise UnreadableInput(str(folder), f"cannot be written ({error.strerror or error})", GO_ON) from error
 

@@ -13,11 +13,12 @@ from itertools import chain, islice
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, BinaryIO
 
+from registry.cells import Cells
 from verifier.errors import UnreadableInput
 from verifier.screening import csv_rows, json_rows
 from verifier.screening.columns import fields, refuse_many
 from verifier.screening.encoding import UTF_8, decoded
-from verifier.screening.headings import ColumnMap, Use, check_names, check_there, offered
+from verifier.screening.headings import ColumnMap, Left, Use, as_told, check_names, check_there, left_of
 from verifier.screening.rows import CHUNK_ROWS, Chunk, Lines, Rows, chunk_sizes, in_chunks
 
 if TYPE_CHECKING:
@@ -51,6 +52,8 @@ class Source:
         Of a table of text; found out where it is left out.
     chunk_rows : int
         Rows of a chunk, at most.
+    cells : Cells, optional
+        The registry, by which a column is known to name cells.
     """
 
     name: str
@@ -58,6 +61,7 @@ class Source:
     sheet_name: str | None = None
     encoding: str | None = None
     chunk_rows: int = CHUNK_ROWS
+    cells: Cells | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,8 +69,9 @@ class Listings:
     """A table that is open: its columns where it names them once, its rows, and how a chunk is read.
 
     ``read`` can be sent to another process; it turns the raw rows of a chunk into columns. ``uses`` says what the
-    columns are used as, ``offers`` what others seem to be, ``told`` how the file is written where that is not
-    usual, ``separator`` what divides its cells.
+    columns are used as, ``left`` which are not and what they seem to be, ``told`` how the file is written where that is
+    not usual and which sheet is read, ``separator`` what divides its cells. ``seen`` are the columns of the first rows
+    where the table does not name them.
     """
 
     place: str
@@ -74,9 +79,15 @@ class Listings:
     read: Callable[[Any], Rows]
     blocks: Iterable[tuple[Any, float | None]] = field(repr=False)
     uses: tuple[Use, ...] = ()
-    offers: tuple[tuple[str, str], ...] = ()
+    left: Left = field(default_factory=Left)
     told: str = ""
     separator: str = csv_rows.COMMA
+    seen: tuple[str, ...] = ()
+
+    def as_told(self, otherwise: ColumnMap) -> ColumnMap:
+        """Return how columns are used, settled once for the table; those of later rows alone go by their names."""
+        names = self.names or self.seen
+        return ColumnMap(as_told(self.uses, names)) if names else otherwise
 
     def chunks(self) -> Iterator[Chunk]:
         """Yield the rows in chunks, each with its number and that of its first row."""
@@ -152,8 +163,12 @@ def _text(stream: BinaryIO, place: str, form: str | None, source: Source, size: 
     if form is None:
         form = JSON_LINES if lines.ahead().lstrip().startswith(b"{") else CSV
     if form == JSON_LINES:
-        blocks = in_chunks(json_rows.records(lines), lines, source.chunk_rows, total)
-        return Listings(place, None, json_rows.read, blocks, told=", ".join(told))
+        objects = json_rows.records(lines)
+        first = list(islice(objects, _PEEKED))
+        blocks = in_chunks(chain(first, objects), lines, source.chunk_rows, total, 0)
+        return _by_first_rows(
+            source, Listings(place, None, json_rows.read, blocks, told=", ".join(told)), first
+        )
     separator = "\t" if form == TSV else _separator(lines)
     if separator != csv_rows.COMMA and form != TSV:
         told.append(
@@ -167,7 +182,7 @@ def _text(stream: BinaryIO, place: str, form: str | None, source: Source, size: 
     peeked = list(islice(records, _PEEKED))
     sample = csv_rows.read(peeked, names, separator).columns if peeked else {}
     return _with_uses(
-        source.columns, names, sample,
+        source, names, sample,
         Listings(
             place, names, partial(csv_rows.read, names=names, separator=separator),
             in_chunks(chain(peeked, records), lines, source.chunk_rows, total, begun), told=", ".join(told),
@@ -202,9 +217,9 @@ def _parquet(file: pq.ParquetFile, source: Source) -> Listings:
     names = _usable(parquet_rows.column_names(file), source.name)
     blocks = parquet_rows.batches(file, source.chunk_rows, source.name)
     return _with_uses(
-        source.columns,
+        source,
         names,
-        {},
+        parquet_rows.first_rows(file, _PEEKED, source.name, names),
         Listings(source.name, names, partial(parquet_rows.read, names=names), blocks),
     )
 
@@ -220,18 +235,29 @@ def _xlsx(sheet: Any, source: Source) -> Listings:
     peeked = list(islice(rows, _PEEKED))
     sample = {name: [row[at] for row in peeked if at < len(row)] for at, name in enumerate(names)}
     blocks = xlsx_rows.in_chunks(chain(peeked, rows), chunk_sizes(source.chunk_rows), sheet.max_row)
+    told = xlsx_rows.which_sheet(sheet)
     return _with_uses(
-        source.columns, names, sample,
-        Listings(source.name, names, partial(xlsx_rows.read, names=names), blocks),
+        source, names, sample,
+        Listings(source.name, names, partial(xlsx_rows.read, names=names), blocks, told=told),
     )  # fmt: skip
 
 
 def _with_uses(
-    columns: ColumnMap, names: tuple[str, ...], sample: Mapping[str, Sequence[Any]], listings: Listings
+    source: Source, names: tuple[str, ...], sample: Mapping[str, Sequence[Any]], listings: Listings
 ) -> Listings:
-    check_there(columns.told, names)
-    uses = check_names(columns, names, sample)
-    return replace(listings, uses=tuple(uses), offers=tuple(offered(names, uses, sample)))
+    check_there(source.columns.told, names)
+    uses = check_names(source.columns, names, sample, source.cells)
+    left = left_of(source.columns, names, uses, sample, source.cells)
+    return replace(listings, uses=tuple(uses), left=left)
+
+
+def _by_first_rows(source: Source, listings: Listings, first: Sequence[bytes]) -> Listings:
+    """Return a table whose rows name their columns, those of the first rows settled."""
+    sample = json_rows.read(first).columns
+    names = tuple(sample)
+    uses = source.columns.uses(names, sample, source.cells)
+    left = left_of(source.columns, names, uses, sample, source.cells)
+    return replace(listings, uses=tuple(uses), left=left, seen=names)
 
 
 def _usable(names: Sequence[str], place: str) -> tuple[str, ...]:

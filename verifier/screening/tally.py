@@ -16,6 +16,7 @@ from typing import Any
 from verifier.figures import FIGURES
 from verifier.screening.result_table import ResultTable
 from verifier.screening.results import column
+from verifier.screening.row_findings import PROOFS
 from verifier.verdict import MEANINGS, Verdict
 from verifier.words import figure_name
 
@@ -47,6 +48,7 @@ OTHERS = "(all others)"
 MOST_SELLERS = 10_000
 MOST_REASONS = 400
 MOST_OFFENDERS = 20
+MOST_OF_A_SELLER, MOST_SELLERS_SHOWN = 10, 500
 # Kinds of reasons, in the order in which a summary tells them.
 ALARMS, AGAINST, REFUTED, SPOILT, UNREAD = (
     "alarm", "contradiction", "more than is supported", "value not read", "row not read",
@@ -75,7 +77,8 @@ class Tally:
     """Counts over listings.
 
     ``conclusions`` and the entries of ``sellers`` are listings by `verifier.screening.row_answers.CONCLUSIONS`;
-    ``figures`` packs by outcome; ``reasons`` listings by kind and reason.
+    ``figures`` packs by outcome; ``reasons`` listings by kind and reason. ``offenders`` are the worst listings of each
+    proof, of which ``proofs`` counts all; ``of_sellers`` the worst of each seller.
     """
 
     rows: int = 0
@@ -85,6 +88,8 @@ class Tally:
     sellers: dict[str, dict[str, int]] = field(default_factory=dict)
     reasons: dict[str, dict[str, int]] = field(default_factory=dict)
     offenders: list[Offender] = field(default_factory=list)
+    proofs: dict[str, int] = field(default_factory=dict)
+    of_sellers: dict[str, list[Offender]] = field(default_factory=dict)
 
     @property
     def unreadable(self) -> int:
@@ -112,6 +117,10 @@ class Tally:
         for kind, reasons in other.reasons.items():
             _add(self.reasons.setdefault(kind, {}), reasons, MOST_REASONS)
         self.offenders = _worst([*self.offenders, *other.offenders])
+        _add(self.proofs, other.proofs)
+        for name, offenders in other.of_sellers.items():
+            if name in self.of_sellers or len(self.of_sellers) < MOST_SELLERS_SHOWN:
+                self.of_sellers[name] = _first([*self.of_sellers.get(name, []), *offenders])
 
     def data(self) -> dict[str, Any]:
         """Return the counts as plain data."""
@@ -120,7 +129,10 @@ class Tally:
     @classmethod
     def from_data(cls, data: Mapping[str, Any]) -> Tally:
         """Return counts from plain data."""
-        return cls(**{**data, "offenders": [Offender(**each) for each in data["offenders"]]})
+        found = {name: [Offender(**each) for each in kept] for name, kept in data["of_sellers"].items()}
+        return cls(
+            **{**data, "offenders": [Offender(**each) for each in data["offenders"]], "of_sellers": found}
+        )
 
 
 def _add(counts: dict[str, int], further: Mapping[str, int], most: int | None = None) -> None:
@@ -140,6 +152,14 @@ def _worst(offenders: Sequence[Offender]) -> list[Offender]:
         if len(kept.setdefault(each.proof, [])) < MOST_OFFENDERS:
             kept[each.proof].append(each)
     return [each for found in kept.values() for each in found]
+
+
+def _first(offenders: Sequence[Offender]) -> list[Offender]:
+    """Return the worst listings of one seller: by proof, by what is short, as they stand in the table."""
+    return sorted(
+        offenders,
+        key=lambda each: (PROOFS.index(each.proof), _short_of(each.margin_percent), each.row),
+    )[:MOST_OF_A_SELLER]
 
 
 def tally_of(found: ResultTable, answers: Mapping[str, Sequence[Any]], worst: Sequence[int]) -> Tally:
@@ -176,8 +196,18 @@ def tally_of(found: ResultTable, answers: Mapping[str, Sequence[Any]], worst: Se
             _add(tally.reasons.setdefault(kind, {}), reasons, MOST_REASONS)
     if refuted := _refuted(found, tally.figures, worst):
         _add(tally.reasons.setdefault(REFUTED, {}), refuted, MOST_REASONS)
-    tally.offenders = _offenders(of_listings)
+    _count_offenders(tally, _offenders(of_listings))
     return tally
+
+
+def _count_offenders(tally: Tally, every: Sequence[Offender]) -> None:
+    tally.offenders = _worst(every)
+    tally.proofs = dict(Counter(each.proof for each in every))
+    of_seller: dict[str, list[Offender]] = {}
+    for each in every:
+        of_seller.setdefault(each.seller, []).append(each)
+    for name, offenders in list(of_seller.items())[:MOST_SELLERS_SHOWN]:
+        tally.of_sellers[name] = _first(offenders)
 
 
 def _seller(name: Any) -> str:
@@ -214,26 +244,14 @@ def _refuted(found: ResultTable, figures: Iterable[str], worst: Sequence[int]) -
 
 
 def _offenders(answers: Mapping[str, Sequence[Any]]) -> list[Offender]:
-    """Return the worst listings of each proof, of which not more than are kept are looked at closely."""
-    refuted = [place for place, proof in enumerate(answers["proof"]) if proof is not None]
-    order = sorted(
-        refuted,
-        key=lambda place: (
-            answers["proof"][place], _short_of(answers["margin_percent"][place]), answers["row"][place],
-        ),
-    )  # fmt: skip
-    kept: dict[str, list[int]] = {}
-    for place in order:
-        of_proof = kept.setdefault(answers["proof"][place], [])
-        if len(of_proof) < MOST_OFFENDERS:
-            of_proof.append(place)
+    """Return every listing that is refuted."""
     return [
         Offender(
             proof, answers["margin_percent"][place], answers["row"][place], _seller(answers["seller"][place]),
             _name(answers["title"][place]), answers["contradiction"][place] or answers["sentence"][place],
         )
-        for proof, places in kept.items()
-        for place in places
+        for place, proof in enumerate(answers["proof"])
+        if proof is not None
     ]  # fmt: skip
 
 

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from functools import lru_cache
 from typing import Any
 
 from verifier.case.fields import case_fields
@@ -14,7 +15,8 @@ from verifier.screening.columns import states_nothing
 
 PRICE, CURRENCY = "claim.price", "claim.currency"
 _CHEMISTRY, _CERTIFICATES = "claim.chemistry", "claim.certificates"
-_MARKING, _SIZE, _CELLS = "claim.cell_marking", "claim.cell_size", "claim.cell_count"
+MARKING, _SIZE, CELL_COUNT = "claim.cell_marking", "claim.cell_size", "claim.cell_count"
+_LONGEST_CELLS = 200
 _COUNTS = {"claim.series": "s", "claim.parallel": "p"}
 # What people write into a cell of which they know nothing. Common practice, no source.
 _NOTHING = frozenset(
@@ -52,16 +54,18 @@ def prepared(field: str, unit: str | None, raw: Sequence[Any]) -> dict[str, list
     field : str
         Dotted name of the field.
     unit : str or None
-        In which a bare number stands, by the heading; None for the unit of the field.
+        In which a bare number stands, by the heading; None for the unit of the field. Of a price, its currency.
     raw : sequence of n_rows values
     """
-    stated = [None if _says_nothing(each) else each for each in raw]
+    stated = [None if says_nothing(each) else each for each in raw]
     if field == PRICE:
         pairs = [_price(each) for each in stated]
         found = {PRICE: [number for number, _ in pairs]}
-        return found | ({CURRENCY: [each for _, each in pairs]} if any(each for _, each in pairs) else {})
-    if field == _MARKING:
-        return _cells(stated)
+        # What the heading says holds where the cell says nothing else.
+        currencies = [said or (unit if number is not None else None) for number, said in pairs]
+        return found | ({CURRENCY: currencies} if any(currencies) else {})
+    if field in (MARKING, _SIZE, CELL_COUNT):
+        return _cells(field, stated)
     if field == CURRENCY:
         return {field: [_CURRENCIES.get(_folded(each), each) for each in stated]}
     if field == _CHEMISTRY:
@@ -79,7 +83,8 @@ def _folded(value: Any) -> str:
     return value.strip().casefold() if isinstance(value, str) else ""
 
 
-def _says_nothing(value: Any) -> bool:
+def says_nothing(value: Any) -> bool:
+    """Whether a cell states nothing: empty, "k. A.", "-" and their like."""
     return states_nothing(value) or _folded(value) in _NOTHING
 
 
@@ -114,13 +119,48 @@ def _count(value: Any, letter: str) -> Any:
     return int(match[1]) if match else value
 
 
-def _cells(values: Sequence[Any]) -> dict[str, list[Any]]:
-    """Return a column "cells" as it is meant in each row: a name, a size code, or how many there are."""
-    found: dict[str, list[Any]] = {_MARKING: list(values)}
+def _cells(field: str, values: Sequence[Any]) -> dict[str, list[Any]]:
+    """Return a column of cells as it is meant in each row: a name, a size, how many, or "52 x 18650", which is both."""
+    found: dict[str, list[Any]] = {field: list(values)}
+
+    def put(name: str, row: int, value: Any) -> None:
+        found.setdefault(name, [None] * len(values))[row] = value
+
     for row, value in enumerate(values):
-        bare = re.fullmatch(r"[0-9]{1,5}", str(value).strip()) if value is not None else None
-        if bare:
-            name = _SIZE if len(bare[0]) == 5 else _CELLS
-            found.setdefault(name, [None] * len(values))[row] = bare[0]
-            found[_MARKING][row] = None
+        if value is None or isinstance(value, bool):
+            continue
+        read = cells_stated(str(value))
+        if read is None:
+            continue
+        found[field][row] = None
+        for name, each in read.items():
+            put(name, row, each)
     return found
+
+
+@lru_cache(maxsize=20_000)
+def cells_stated(text: str) -> dict[str, Any] | None:
+    """Return what a text states of cells other than their name, by field; None for one that states nothing else."""
+    bare = re.fullmatch(r"[0-9]{1,5}(?:\.0)?", text.strip())
+    if bare:
+        number = text.strip().removesuffix(".0")
+        return {_SIZE if len(number) == 5 else CELL_COUNT: number}
+    if not any(letter.isdigit() for letter in text) or len(text) > _LONGEST_CELLS:
+        return None
+    from verifier.listing import read_listing
+    from verifier.listing.drafts import claims_of
+
+    # As a listing would say it: one reader of what sellers write.
+    claims = claims_of(read_listing(f"Cells: {text}").variants[0])
+    if "cell_count" not in claims:
+        return None
+    return {
+        f"claim.{name}": claims[name]
+        for name in ("cell_count", "cell_size", "cell_marking")
+        if name in claims
+    }
+
+
+def currency_of(word: str) -> str | None:
+    """Return the currency that a word or sign of a heading stands for, None for any other."""
+    return _CURRENCIES.get(word.strip().casefold())

@@ -11,6 +11,7 @@ from typing import BinaryIO
 import numpy as np
 
 from registry.spreadsheet import safe
+from verifier.screening.pass_through import NUMBER_MARK
 from verifier.screening.result_table import COUNT, NUMBER, TEXT, Column, ResultTable, Texts
 from verifier.screening.rows import BOM
 from verifier.screening.tables import CSV, PARQUET, TSV, XLSX
@@ -85,11 +86,15 @@ def _write_parquet(tables: Iterable[ResultTable], kinds: Mapping[str, str], stre
     with pq.ParquetWriter(stream, schema) as writer:
         for table in tables:
             columns = [
-                pa.array(table.values(name), type=field.type) if isinstance(column, Texts)
+                pa.array(_unmarked(table.values(name)), type=field.type) if isinstance(column, Texts)
                 else pa.array(column, type=field.type, from_pandas=True)
                 for (name, column), field in zip(table.columns.items(), schema, strict=True)
             ]  # fmt: skip
             writer.write_batch(pa.RecordBatch.from_arrays(columns, schema=schema))
+
+
+def _unmarked(texts: Iterable[str | None]) -> list[str | None]:
+    return [None if each is None else each.removeprefix(NUMBER_MARK) for each in texts]
 
 
 def _each_written(
@@ -110,7 +115,14 @@ def _csv_lines(table: ResultTable, style: CsvStyle) -> str:
             return shortest(value)
         return f'"{shortest(value).replace(".", style.decimal)}"'
 
-    columns = [_each_written(column, _quoted, of_number) for column in table.columns.values()]
+    def of_text(text: str) -> str:
+        if not text.startswith(NUMBER_MARK):
+            return _quoted(text)
+        # A number of the source is written as it came, but for what spreadsheets take for the decimal sign.
+        number = text.removeprefix(NUMBER_MARK)
+        return f'"{number.replace(".", style.decimal)}"'
+
+    columns = [_each_written(column, of_text, of_number) for column in table.columns.values()]
     return "".join(f"{style.separator.join(row)}\n" for row in zip(*columns, strict=True))
 
 
@@ -126,6 +138,8 @@ def _json_lines(table: ResultTable) -> str:
         start = f"{json.dumps(name, ensure_ascii=False)}: "
 
         def of_text(text: str, start: str = start) -> str:
+            if text.startswith(NUMBER_MARK):
+                return start + text.removeprefix(NUMBER_MARK)
             return start + json.dumps(text, ensure_ascii=False)
 
         def of_number(value: float, start: str = start) -> str:

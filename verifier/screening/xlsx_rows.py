@@ -21,6 +21,7 @@ from verifier.screening.rows import HOLDS_NUL, LARGEST_CHUNK, LONGEST_ROW, TOO_L
 if TYPE_CHECKING:
     from openpyxl.worksheet._read_only import ReadOnlyWorksheet
 
+_MOST_SHEETS = 6
 _ERRORS = frozenset({"#N/A", "#REF!", "#VALUE!", "#NAME?", "#DIV/0!", "#NUM!", "#NULL!"})
 
 
@@ -52,6 +53,16 @@ def open_sheet(path: str, sheet_name: str | None) -> Iterator[ReadOnlyWorksheet]
         yield book[sheet_name or names[0]]
     finally:
         book.close()
+
+
+def which_sheet(sheet: Any) -> str:
+    """Return which sheet is read and which others there are, in words; nothing where there is one."""
+    names = [each.title for each in sheet.parent.worksheets]
+    if len(names) == 1:
+        return ""
+    others = [f"'{name}'" for name in names if name != sheet.title]
+    more = f" and {len(others) - _MOST_SHEETS} more" if len(others) > _MOST_SHEETS else ""
+    return f"sheet '{sheet.title}' is read, and not {', '.join(others[:_MOST_SHEETS])}{more} (--sheet-name for another)"
 
 
 def _refuse_bomb(path: str) -> None:

@@ -6,6 +6,7 @@ seller wrote is ever taken for a formula.
 
 from __future__ import annotations
 
+import json
 import re
 import tempfile
 from collections.abc import Iterable, Sequence
@@ -14,12 +15,15 @@ from typing import Any, BinaryIO
 from zipfile import ZIP_DEFLATED, ZipFile, ZipInfo
 
 from registry.spreadsheet import safe
+from verifier.screening.pass_through import NUMBER_MARK
 from verifier.screening.result_table import ResultTable
 from verifier.screening.row_answers import CONCLUSIONS
 from verifier.screening.row_findings import PROOFS
 
 # ECMA-376 as spreadsheets apply it.
 _MOST_ROWS, _LONGEST = 1_048_576, 32_767
+# A spreadsheet keeps no more of a number.
+_MOST_DIGITS = 15
 _NOT_IN_XML = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 _NO_TIME = datetime(1980, 1, 1)
 _WIDE = {
@@ -32,8 +36,8 @@ _OWN = frozenset({*_WIDE, "claimed", "margin_percent"})
 _FILLS = ("F4B6AE", "F4B6AE", "F8CFC9", "FFF1C2", "FFF8E1", "E3F1DF", "CFE8CB", "ECECEC", "ECECEC")
 MEANINGS = {
     "do not use": "an alarm: it must not be used or charged as it is",
-    "contradicts itself": "two statements of the listing exclude each other",
-    "not as advertised": "at least one figure cannot be true of what is inside",
+    "contradicts itself": "two statements of the listing exclude each other; the column contradiction says which",
+    "not as advertised": "at least one figure is more than the pack can give, or does not go with another one",
     "not settled": "too little is known to say; nothing claimed is shown to be false",
     "as advertised if the seller's word holds": "true if the cells and counts are what the seller says",
     "as advertised without reserve": "true, but at the limit of the cells or parts",
@@ -45,8 +49,11 @@ COLUMNS = {
     "row": "the listing's row in the table that came in, counted from 1 below the headings",
     "pack": "which of the packs that the listing offers",
     "severity": "1 is the worst conclusion, 9 a row that could not be read",
-    "worst figure": "the advertised figure that fails most; claimed, supported and margin are of it",
-    "margin percent": "supported over claimed, less 1: at best where the claim fails, at least where it holds",
+    "worst figure": "the advertised figure that fails most, or about which the listing contradicts itself",
+    "claimed": "what is claimed of that figure; of one that is stated twice, differently, both values",
+    "supported": "what can be supported of it",
+    "margin percent": "supported over claimed, less 1: at best where the claim fails, at least where it holds; where "
+    "the listing contradicts itself, the smaller of the two statements over the larger, less 1",
     "proof": f"on what a refusal rests, surest first: {', '.join(PROOFS)}",
     "not read": "values of the row that could not be read; the row was judged without them",
 }
@@ -137,6 +144,8 @@ def _cell(sheet: Any, value: Any, name: str) -> Any:
         return round(value, 4)
     if not isinstance(value, str):
         return value
+    if value.startswith(NUMBER_MARK):
+        return _number(value.removeprefix(NUMBER_MARK))
     if _WIDE.get(name, 0) < _WRAPPED and safe(value) == value and not value.startswith("#"):
         return _fit(value)
     from openpyxl.styles import Alignment
@@ -145,6 +154,12 @@ def _cell(sheet: Any, value: Any, name: str) -> Any:
     if _WIDE.get(name, 0) >= _WRAPPED:
         cell.alignment = Alignment(wrap_text=True, vertical="top")
     return cell
+
+
+def _number(text: str) -> Any:
+    """Return a number or truth value of the source; one with more digits than a spreadsheet keeps stays text."""
+    value = json.loads(text)
+    return text if isinstance(value, int) and len(text) > _MOST_DIGITS else value
 
 
 def _fit(text: str) -> str:

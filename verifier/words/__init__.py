@@ -14,6 +14,7 @@ from verifier.words.names import (
     figure_name,
     observation_text,
     once_more,
+    refuted_reason,
     registered_cells,
     verdict_name,
 )
@@ -54,6 +55,7 @@ __all__ = [
     "part",
     "percent",
     "printed",
+    "refuted_reason",
     "refuted_sentence",
     "registered_cells",
     "remark_text",

@@ -5,6 +5,7 @@ from __future__ import annotations
 from verifier.bounds import Bounds
 from verifier.words.filling import Numbers, Parts, filled, phrase
 from verifier.words.language import ENGLISH, Language
+from verifier.words.names import field_name
 from verifier.words.numbers import digits, span
 
 
@@ -42,12 +43,43 @@ def _holding(numbers: Numbers, language: Language) -> str:
     return phrase("holds_too_little", language, percent=percent, **told)
 
 
+def _form(numbers: Numbers, language: Language) -> str:
+    return phrase(f"form_{numbers['says']}", language)
+
+
+# What a listing may state in two places, differently: its unit, and what the contradiction is about.
+_STATED = {
+    "nominal_voltage_v": (" V", "its voltage"), "capacity_ah": (" Ah", "its capacity"),
+    "energy_wh": (" Wh", "its energy"), "continuous_current_a": (" A", "its continuous current"),
+    "power_w": (" W", "its power"), "series": ("", "its cells in series"),
+    "parallel": ("", "its cells in parallel"), "cell_count": ("", "the number of its cells"),
+}  # fmt: skip
+_NAMED = {"cell_marking": "cells", "cell_size": "sizes of cell", "chemistry": "chemistries"}
+
+
 _PARTS: Parts = {
     "counted_in": _counted_in, "what": _what, "voltage": _voltage, "size": _size, "in_mm": _in_mm,
-    "resisting": _resisting, "holding": _holding,
+    "resisting": _resisting, "holding": _holding, "form": _form,
 }  # fmt: skip
 
 CONTRADICTIONS: dict[str, str] = {
+    **{
+        f"{name}_stated_differently": (
+            f"{field_name(f'claim.{name}')}: the listing says {{first}}{unit} in one place and {{second}}{unit} in "
+            "another"
+        )
+        for name, (unit, _) in _STATED.items()
+    },
+    **{
+        f"{name}_stated_differently": f"the listing names two different {words} in two places"
+        for name, words in _NAMED.items()
+    },
+    "charger_of_other_pack": (
+        "{nominal} V with {series} in series, and a charger of {volts} V: no kind of cell goes with both"
+    ),
+    "full_voltage_of_other_pack": (
+        "{nominal} V with {series} in series, and {volts} V when full: no kind of cell goes with both"
+    ),
     "capacity_not_of_cells": (
         "{parallel} in parallel x {cell_ah} Ah make {made_ah} Ah, not the {claimed_ah} Ah claimed"
     ),
@@ -68,8 +100,10 @@ CONTRADICTIONS: dict[str, str] = {
     "count: one of the two is wrong",
     "claim_against_seen": "claimed {claimed} {counted_in}, found {seen} {counted_in}",
     "voltage_of_no_such_pack": "a {voltage} of {volts} V is that of no pack with {series} in series",
-    "too_light_for_energy": "{energy_wh} Wh in {mass_kg} kg is {wh_per_kg} Wh/kg; a pack of such "
-    "cells holds at most {most_wh_per_kg} Wh/kg",
+    "too_light_for_energy": (
+        "{energy_wh} Wh in {mass_kg} kg: by the best cells known, no pack that holds so much is lighter than "
+        "{least_kg} kg"
+    ),
     "lighter_than_its_cells": "the pack weighs {mass_kg} kg, its cells alone {cells_kg} kg or more",
     "cell_of_other_mass": "a cell weighs {weighed_g} g, its datasheet says {sheet_g} g: not that cell",
     "cell_of_other_length": "a cell's {size} is {measured} mm, its datasheet says {in_mm}: not that cell",
@@ -79,6 +113,9 @@ CONTRADICTIONS: dict[str, str] = {
     ),
     "cell_of_other_capacity": "{holding}",
     "groups_not_of_pack": "{groups} groups add up to {made_v} V, the pack at rest has {volts} V",
+    "rest_above_name": (
+        "at rest it has {volts} V, and no full pack sold as {named} V has more than {full_v} V"
+    ),
     "above_full": (
         "{volts} V a cell at rest is above the {full_v} V of a full cell: overcharged, or more cells in "
         "series"
@@ -87,6 +124,8 @@ CONTRADICTIONS: dict[str, str] = {
     "two_cells_named": "two different cells are named: {says} and {other}",
     "cell_retired": "the cell {says} was retired from the registry: {other}",
     "cell_size": "the cell named is of size {says}, the cells seen are {other}",
+    "cell_form": "the cell named is a {form} cell, the cells seen are {other}",
+    "cell_of_other_form": "a cell measures {measured} mm across, and the cell named is not round: not that cell",
     "cell_chemistry": "the cell named is {says}, the cells seen are {other}",
     "other_cell_than_claimed": "claimed to be built of {says}, found {other}",
     "other_size_than_claimed": "claimed to be built of {says} cells, found {other}",
@@ -96,6 +135,9 @@ CONTRADICTIONS: dict[str, str] = {
 
 # What a contradiction is about, for the one sentence.
 TOPICS = {
+    **{f"{name}_stated_differently": topic for name, (_, topic) in _STATED.items()},
+    "charger_of_other_pack": "its charger",
+    "full_voltage_of_other_pack": "its voltage when full",
     "capacity_not_of_cells": "its capacity",
     "energy_not_of_product": "its energy",
     "power_beyond_current": "its power",
@@ -109,11 +151,12 @@ TOPICS = {
     "configuration_against_count": "its configuration",
     "series_counts_differ": "its cells in series",
     "more_groups_than_counted": "its cells in series",
-    "voltage_of_no_such_pack": "its voltage",
-    "too_light_for_energy": "its mass",
-    "lighter_than_its_cells": "its mass",
+    "voltage_of_no_such_pack": "its charger or its voltage when full",
+    "too_light_for_energy": "its mass beside its capacity",
+    "lighter_than_its_cells": "its mass beside its cells",
     "groups_not_of_pack": "its voltage at rest",
     "above_full": "its voltage at rest",
+    "rest_above_name": "its voltage at rest",
     "measured_above_cells": "its capacity",
     "cells": "its cells",
 }

@@ -74,6 +74,7 @@ _SHEET = {
     "sheet.cutoff_voltage_v": "the datasheet's cut-off voltage",
     "sheet.cycle_life": "the datasheet's cycle life",
     "sheet.cycle_conditions": "the conditions of the datasheet's cycle test",
+    "sheet.evidence": "a datasheet, or a test of your own: so far somebody quotes the figure",
 }
 _FIELDS = {
     "observed.cell.marking": "the cells",
@@ -178,6 +179,27 @@ def registered_cells(able: int, possible: int, language: Language = ENGLISH) -> 
     else:
         code = "every" if able == possible else "some"
     return language.text("cells", code, CELLS).format(able=able, possible=possible)
+
+
+_COUNTED = {"series": "its cells in series", "parallel": "its cells in parallel", "cells": "its cells"}
+
+
+def refuted_reason(limited_by: str, *, exact: bool) -> str:
+    """Return why a claim is refuted, by the part that decides: ``more than its cells can give``.
+
+    Parameters
+    ----------
+    limited_by
+        The part, such as ``cells`` or ``main leads``.
+    exact
+        Whether the claim is one that either goes with the part or does not, such as a nominal voltage.
+    """
+    if limited_by.startswith("as "):
+        return f"more than was {limited_by.removeprefix('as ')}"
+    part = _COUNTED.get(limited_by) or f"its {element_name(limited_by)}"
+    if exact:
+        return f"does not go with {part}"
+    return f"more than {part} can give"
 
 
 def not_seen(field: str, language: Language = ENGLISH) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from math import inf
 from typing import NamedTuple
 
 from verifier.contradictions import Contradiction
@@ -21,17 +22,22 @@ SENTENCES = {
     "not_as_advertised": "Not as advertised: {what}.",
     "and_more_claims": "{what} (and {more} more)",
     "maximum_current": "maximum current",
-    "does_not_fit": "{name} {claimed} does not fit what is inside",
+    "does_not_go_with": "{name} {claimed} does not go with {beside}",
+    "does_not_go_with_known": "{name} {claimed} does not go with {beside} ({fit})",
+    "beside_series": "its cells in series",
+    "beside_parallel": "its cells in parallel",
+    "beside_cells": "its cells",
+    "beside_else": "what else is stated",
     "takes_longer": "charging takes {least} or more, {claimed} is claimed",
     "no_datasheet_allows": "{name} {claimed} claimed, and no datasheet allows any at these temperatures",
     "as_measured": "{name} {claimed} claimed, {most} at most as measured",
     "at_most": "{name} {claimed} claimed, at most {most} possible",
     "at_most_by": "{name} {claimed} claimed, at most {most} possible ({limit})",
     "not_settled": "Cannot tell yet: {figures}; nothing claimed is shown to be false.",
-    "not_settled_cells": "Cannot tell yet: {figures}; nothing claimed is shown to be false; {cells} could do it.",
-    "not_settled_at_best": (
-        "Cannot tell yet: {figures}; nothing claimed is shown to be false; {cells} could do it at best."
-    ),
+    "not_settled_able": "Cannot tell yet: {figures}; nothing claimed is shown to be false. {could}",
+    "not_settled_unable": "Cannot tell yet: {figures}. {could}",
+    "could": "{cells} could make this.",
+    "could_not": "{cells} could make this: find out which cell it is.",
     "on_word": "As advertised only if the seller's word holds: {figures}.",
     "on_word_not_seen": "As advertised only if the seller's word holds: {figures}; not seen yet: {facts}.",
     "without_reserve": "As advertised, but without reserve: {figures} at the limit.",
@@ -51,6 +57,8 @@ SENTENCES = {
     "comma": ", ",
 }
 _MOST_NAMED = 3
+# With this many more, the rest are only counted: one more is named.
+_FEWEST_COUNTED = 2
 _SECONDHAND = GRADES[SECONDHAND]
 
 
@@ -166,6 +174,7 @@ def told_as_peak(finding: Finding, findings: Sequence[Finding]) -> bool:
 
 
 _MEASURED = "as measured"
+_GOES_WITH = ("series", "parallel", "cells")
 _OF_DATASHEETS = ("continuous_current", "peak_current", "power", "load_power", "charge_current")
 
 
@@ -177,7 +186,7 @@ def _refuted(finding: Finding, language: Language) -> str:
         return name
     claimed = span(finding.claimed, finding.unit, language)
     if finding.verdict is Verdict.INCONSISTENT:
-        return _say("does_not_fit", language, name=name, claimed=claimed)
+        return _does_not_go_with(finding, name, claimed, language)
     if finding.figure == "charge_time":
         least = amount(finding.supported.low, "h", language)
         return _say("takes_longer", language, least=least, claimed=claimed)
@@ -192,14 +201,24 @@ def _refuted(finding: Finding, language: Language) -> str:
     return _say("at_most_by", language, name=name, claimed=claimed, most=most, limit=limit)
 
 
+def _does_not_go_with(finding: Finding, name: str, claimed: str, language: Language) -> str:
+    """Return what a figure was held against, and what would go with that: ``its cells in series (29.9 to 44 V)``."""
+    limit = finding.limited_by
+    beside = _say(f"beside_{limit if limit in _GOES_WITH else 'else'}", language)
+    if finding.supported.low <= 0 and finding.supported.high == inf:
+        return _say("does_not_go_with", language, name=name, claimed=claimed, beside=beside)
+    fit = span(finding.supported, finding.unit, language)
+    return _say("does_not_go_with_known", language, name=name, claimed=claimed, beside=beside, fit=fit)
+
+
 def joined(names: Sequence[str], language: Language = ENGLISH) -> str:
     """Return names one after another."""
     return _say("comma", language).join(names)
 
 
 def listed(names: Sequence[str], language: Language = ENGLISH) -> str:
-    """Return names in a row: three of them, and how many more."""
-    if len(names) > _MOST_NAMED:
+    """Return names in a row: three of them and how many more, where that is more than one."""
+    if len(names) >= _MOST_NAMED + _FEWEST_COUNTED:
         told = joined(names[:_MOST_NAMED], language)
         return _say("names_and_more", language, names=told, more=len(names) - _MOST_NAMED)
     if len(names) < 2:
@@ -210,11 +229,21 @@ def listed(names: Sequence[str], language: Language = ENGLISH) -> str:
 def _not_settled(known: _Known) -> str:
     open_ = [each for each in known.made if each.verdict in (Verdict.NOT_SETTLED, Verdict.CHECK_FAILED)]
     able = next((each.could for each in open_ if each.could is not None), None)
+    figures = known.names(open_)
     if able is None or not able.registered_possible:
-        return known.say("not_settled", figures=known.names(open_))
+        return known.say("not_settled", figures=figures)
     cells = registered_cells(able.registered_able, able.registered_possible, known.language)
-    code = "not_settled_at_best" if able.registered_able else "not_settled_cells"
-    return known.say(code, figures=known.names(open_), cells=cells)
+    if able.registered_able:
+        return known.say(
+            "not_settled_able", figures=figures, could=_first_large(known.say("could", cells=cells))
+        )
+    return known.say(
+        "not_settled_unable", figures=figures, could=_first_large(known.say("could_not", cells=cells))
+    )
+
+
+def _first_large(text: str) -> str:
+    return text[:1].upper() + text[1:]
 
 
 def _on_word(known: _Known) -> str:

@@ -259,7 +259,9 @@ def test_columns_of_kinds_beside_an_unknown_one_give_their_kinds() -> None:
     assert unmarked(draft, "capacity", "nominal_voltage") == {
         ("capacity", 2.96, "typical"), ("capacity", 2.87, "minimum"), ("nominal_voltage", 3.6),
     }  # fmt: skip
-    assert facts(draft, "ac_resistance", "mass") == {("ac_resistance", 21.0, "ac"), ("mass", 46.3)}
+    assert facts(draft, "ac_resistance", "mass") == {
+        ("ac_resistance", 21.0, "ac"), ("mass", 45.1), ("mass", 46.3),
+    }  # fmt: skip
 
 
 def test_a_limit_on_another_worksheet_is_found_there(tmp_path: Path) -> None:

@@ -12,8 +12,9 @@ import yaml
 from verifier.case.limits import Limits
 from verifier.case.model import Case
 from verifier.case.reading import parse_case
-from verifier.discharge_log.against_claims import ClaimTested, against_claims, curves_of, refuse_other_pack
+from verifier.discharge_log.against_claims import ClaimTested, against_claims, curves_of
 from verifier.discharge_log.model import LogReading
+from verifier.discharge_log.same_pack import refuse_other_pack
 from verifier.discharge_log.standard_conditions import Curves
 from verifier.errors import UnreadableInput
 from verifier.verdict import Verdict

@@ -374,3 +374,59 @@ def test_what_stands_beside_the_pack_is_not_the_cell(heading: str, usual_log: An
         f"time_s,voltage_v,current_a,{heading},Cell temp (°C)",
     )
     assert read(text).discharges[0].max_c == pytest.approx(24 + usual_log.rows[-1].s / 2000, abs=0.3)
+
+
+def _spoken(seconds: float) -> str:
+    return f"{int(seconds // 3600)}:{int(seconds // 60 % 60):02d}:{seconds % 60:05.2f}"
+
+
+@pytest.mark.parametrize("form", ["h:min:s", "hh:mm:ss", "hh:mm:ss.ms"])
+def test_the_time_that_runs_on_goes_before_the_time_in_a_step(
+    form: str, maker: type[Maker], read: Read
+) -> None:
+    """The time of a step is taken for that of the test, and rests and resistances are lost at each step's begin."""
+    made = maker().hold(0.0, 300).empty(5.0).rest(600).hold(2.0, 3600).hold(0.0, 300).made()
+    lines, begin, last = [f"Step Index,Step Time({form}),Total Time({form}),Voltage(V),Current(A)"], 0.0, 0.0
+    for row in made.rows:
+        if (row.a == 0) != (last == 0):
+            begin, last = row.s, row.a
+        lines.append(f"1,{_spoken(row.s - begin)},{_spoken(row.s)},{row.v:.3f},{row.a:.3f}")
+    reading = read("\n".join(lines) + "\n")
+    assert next(each.heading for each in reading.columns if each.read_as == "time").startswith("Total Time")
+    assert (len(reading.discharges), len(reading.charges), len(reading.rests)) == (1, 1, 3)
+    assert reading.resistance
+    assert not any("starts anew" in each or "every row" in each for each in reading.remarks)
+
+
+def test_a_clock_that_goes_back_is_not_said_to_run_on(maker: type[Maker], read: Read) -> None:
+    """Of two clocks without a known heading the one that starts anew is taken, and said to run on in every row."""
+    made = maker().hold(0.0, 300).empty(5.0).rest(600).hold(2.0, 3600).hold(0.0, 300).made()
+    lines = ["Alpha,Beta,Voltage(V),Current(A)"]
+    lines += [f"{_spoken(row.s % 1000)},{_spoken(row.s)},{row.v:.3f},{row.a:.3f}" for row in made.rows]
+    reading = read("\n".join(lines) + "\n")
+    assert [each.heading for each in reading.columns if each.read_as == "time"] == ["Beta"]
+    alone = read("\n".join(",".join((line.split(",")[0], *line.split(",")[2:])) for line in lines) + "\n")
+    assert any("'Alpha' read as the time; it starts anew" in each for each in alone.remarks)
+    assert not any("every row" in each for each in alone.remarks)
+
+
+@pytest.mark.parametrize("heading", ["Temp F", "T F", "Temperature F", "Temp_F"])
+def test_a_temperature_in_fahrenheit_is_read_as_such(heading: str, maker: type[Maker], read: Read) -> None:
+    """A second row of headings is taken for units and its temperature dropped, or 77 F are told as 77 C."""
+    made = maker().hold(0.0, 300).empty(5.0).rest(300).made()
+    text = made.write(lambda r: f"{r.s:.0f},{r.v:.3f},77.0,{r.a:.3f},{r.v * r.a:.1f}")
+    reading = read(f"Clock,Pack,,Load,\nseconds,Volts,{heading},Amps,Watts\n{text}")
+    assert reading.discharges[0].start_c == pytest.approx(25.0)
+    assert any(each == "not read: column 5: Watts" for each in reading.remarks)
+
+
+def test_milliamperes_under_amperes_are_told_as_such(maker: type[Maker], read: Read) -> None:
+    """5000 under "Current (A)" are told as 5000 A, or quietly changed."""
+    made = maker().hold(0.0, 300).empty(5.0).rest(300).made()
+    reading = read(
+        made.write(lambda r: f"{r.s:.0f},{r.v:.3f},{1000 * r.a:.0f}", "Time (s),Voltage (V),Current (A)")
+    )
+    assert reading.discharges[0].current_a == pytest.approx(5, rel=0.001)
+    assert any(
+        "'Current (A)' says A" in each and each.endswith("read as mA, not A") for each in reading.remarks
+    )

@@ -117,10 +117,14 @@ def test_a_group_ended_it_where_one_is_empty_before_the_others(maker: type[Maker
     reading = read(text)
     flow = reading.discharges[0]
     assert (flow.ended_by, flow.first_group) == ("bms (group 4)", 4)
-    # 8 Ah of 10: at 20 % of the others' charge, 3.485 V at rest; the weak one had that when 6.4 Ah were out.
+    # 7.6 Ah went out of 8 and of 10: at 2.9 V at rest 5 % are left, and the others have 24 - 5 % of 10 Ah more. The
+    # weak one gave 8 x 19 % from there on, which is the low end.
     others = [each for each in flow.groups if each.group != 4]
     assert {round(each.end_v, 3) for each in others} == {round(others[0].end_v, 3)}
-    assert others[0].left_ah == pytest.approx(1.6, abs=0.1)
+    left = others[0].left_ah
+    assert left is not None
+    assert left.low <= 1.52
+    assert 1.9 <= left.high <= 2.1
     assert len(reading.groups) == 6
 
 
@@ -388,3 +392,223 @@ def test_groups_drift_over_a_long_rest(read: Read) -> None:
     assert drifts[0] == pytest.approx(0, abs=0.05)
     assert drifts[1] == pytest.approx(-2.5, abs=0.05)
     assert any("no current flows" in each for each in reading.remarks)
+
+
+def _with_groups(made: Made) -> str:
+    names = ",".join(f"cell {n} (V)" for n in range(1, len(made.rows[0].groups) + 1))
+    return made.write(
+        lambda r: f"{r.s},{r.v:.3f},{r.a},{','.join(f'{each:.4f}' for each in r.groups)}",
+        f"time_s,voltage_v,current_a,{names}",
+    )
+
+
+def test_groups_in_balance_end_together(maker: type[Maker], read: Read) -> None:
+    """A sound pack is told to have a weak group, 0 mV below the mean."""
+    from verifier.discharge_log import as_text
+
+    made = maker(series=6, with_groups=True, weak={2: 9.999}).hold(0.0, 300).empty(5.0).rest(300).made()
+    reading = read(_with_groups(made))
+    flow = reading.discharges[0]
+    assert flow.first_group is None
+    assert not [each for each in reading.groups if each.ends_first]
+    assert {each.left_ah for each in flow.groups} == {None}
+    text = " ".join(as_text.render([reading], None).split())
+    assert "the groups end together, at 2.7" in text
+    assert "ends first" not in text
+
+
+@pytest.mark.parametrize("capacity_ah", [6.0, 8.0, 9.5])
+@pytest.mark.parametrize("amps", [1.0, 5.0])
+def test_how_much_longer_the_others_would_have_lasted_lies_within_its_bounds(
+    amps: float, capacity_ah: float, maker: type[Maker], read: Read
+) -> None:
+    """A user who swaps the weak group gets an eighth more, or less, than he was told. Truth: the generator goes on."""
+    made = maker(series=6, with_groups=True, weak={4: capacity_ah}).hold(0.0, 300).empty(amps).opened()
+    found = read(_with_groups(made.made())).discharges[0].groups
+    alone = maker(series=6, with_groups=True).hold(0.0, 300).empty(amps)
+    truth = alone.used_ah - made.used_ah
+    for each in found:
+        if each.group != 4:
+            assert each.left_ah is not None
+            assert each.left_ah.low <= truth <= each.left_ah.high
+            assert each.left_ah.high < 1.9 * each.left_ah.low
+
+
+def test_gaps_between_rows_that_come_unevenly_are_told(read: Read) -> None:
+    """Two minutes that nobody logged are passed over, as the rows beside them stand far apart too."""
+    import random
+
+    chance = random.Random(8)  # noqa: S311 - no secret
+    lines, now, gaps = ["time_s,voltage_v,current_a"], 0.0, 0
+    for n in range(1500):
+        lines.append(f"{now:.0f},{41 - n / 200:.3f},{-4.0 if n > 40 else 0.0}")
+        gap = n in (300, 500, 700)
+        gaps += gap
+        now += 40 if gap else chance.choice([1, 2, 2, 3, 5, 9])
+    reading = read("\n".join(lines) + "\n")
+    flow = reading.discharges[0]
+    assert [round(each.seconds) for each in flow.gaps] == [40] * gaps
+    said = next(each for each in reading.remarks if each.startswith("3 gaps"))
+    assert "120 s together, the longest of 40 s" in said
+    # 4 A for 120 s.
+    assert "0.133 Ah" in said
+    assert flow.ah_bounds.low <= flow.ah * 0.995 - 0.13
+
+
+def test_rows_that_come_unevenly_are_no_gaps(read: Read) -> None:
+    """A logger that writes at random times is told to have lost hours."""
+    import random
+
+    chance = random.Random(9)  # noqa: S311 - no secret
+    lines, now = ["time_s,voltage_v,current_a"], 0.0
+    for n in range(1500):
+        lines.append(f"{now:.0f},{41 - n / 200:.3f},{-4.0 if n > 40 else 0.0}")
+        now += chance.choice([1, 2, 2, 3, 5, 9, 14])
+    assert read("\n".join(lines) + "\n").discharges[0].gaps == ()
+
+
+@pytest.mark.parametrize(
+    ("last_v", "cutoff_v"), [(21.698, None), (21.64, 21.7), (30.19, None), (29.96, 30.0)]
+)
+def test_of_two_round_voltages_none_is_told_as_the_cut_off(
+    last_v: float, cutoff_v: float | None, read: Read
+) -> None:
+    """A pack stopped at 21.7 V, 3.1 V a cell, is told to have been set to 21.75 V. The last rows are 78 mV apart."""
+    lines = ["time_s,voltage_v,current_a"] + [f"{6 * n},{last_v + 8:.3f},0" for n in range(30)]
+    before = 1200
+    for n in range(before + 1):
+        part = n / before
+        lines.append(f"{180 + 6 * n},{last_v + 0.075 * (before - n) * part**30 + 3 * (1 - part):.3f},-8")
+    lines += [f"{180 + 6 * (before + 1 + n)},{last_v + 1:.3f},0" for n in range(30)]
+    flow = read("\n".join(lines) + "\n").discharges[0]
+    assert flow.ended_by == "tester"
+    assert flow.cutoff_v == cutoff_v
+    assert (
+        f"stopped at {f'{last_v:.4g}' if cutoff_v is None else f'its cut-off of {cutoff_v:g}'} V"
+        in flow.ended_how
+    )
+
+
+def test_a_bms_that_closes_again_is_called_so(maker: type[Maker], read: Read, plain_csv: PlainCsv) -> None:
+    """45 s of an open BMS are told as a rest from 0.2 V, and its closing again nowhere."""
+    from verifier.discharge_log import as_text
+
+    made = maker().hold(0.0, 300).empty(5.0, 3.0).opened(45)
+    made.s += 5
+    reading = read(plain_csv(made.hold(0.0, 600).made()))
+    rest = reading.rests[-1]
+    assert rest.open_seconds == pytest.approx(45, abs=5)
+    assert rest.start_v > 30
+    assert rest.minutes == pytest.approx(10, abs=0.2)
+    assert "and closed again 50 s later" in reading.discharges[0].ended_how
+    assert "BMS open for 45 s, 0.2 V left, then closed again" in " ".join(
+        as_text.render([reading], None).split()
+    )
+
+
+def test_two_currents_one_after_the_other_are_two_pulses(
+    maker: type[Maker], read: Read, plain_csv: PlainCsv
+) -> None:
+    """2 A for 10 s and 10 A for 1 s are told as 2.73 A for 11 s, which never flowed."""
+    made = maker(every_s=0.5).hold(0.0, 300).hold(-2.0, 10).hold(-10.0, 1).hold(0.0, 300).hold(-5.0, 3600)
+    pulses = read(plain_csv(made.rest(60).made())).pulses
+    assert [(each.current_a, each.seconds) for each in pulses] == [
+        (2.0, pytest.approx(10, abs=0.3)), (10.0, pytest.approx(1, abs=0.3)),
+    ]  # fmt: skip
+
+
+def test_a_pulse_whose_current_never_stands_is_told_with_its_peak(
+    maker: type[Maker], read: Read, plain_csv: PlainCsv
+) -> None:
+    """The mean of a pull away is told as a current that was drawn."""
+    from verifier.discharge_log import as_text
+
+    made = maker(every_s=1.0).hold(0.0, 300)
+    for n in range(20):
+        made.hold(-(2.0 + n % 7 * 2), 1)
+    reading = read(plain_csv(made.hold(0.0, 300).hold(-5.0, 3600).rest(60).made()))
+    assert len(reading.pulses) == 1
+    assert reading.pulses[0].peak_a == 14
+    assert "on average, up to 14 A" in as_text.render([reading], None)
+
+
+def _counted(made: Made, digits: int, off: float = 1.0) -> str:
+    """Return a log with a row each half minute and the instrument's own count, which sees what is between them."""
+    used, last, lines = 0.0, made.rows[0], ["time_s,voltage_v,current_a,capacity (Ah)"]
+    for number, row in enumerate(made.rows):
+        used += -last.a * (row.s - last.s) / 3600
+        last = row
+        if number % 6 == 0:
+            lines.append(f"{row.s:.0f},{row.v:.3f},{row.a:.3f},{used * off:.{digits}f}")
+    return "\n".join(lines) + "\n"
+
+
+def test_the_instruments_own_counter_leads_and_the_rows_confirm_it(maker: type[Maker], read: Read) -> None:
+    """Rows half a minute apart are believed before the tester that counted every moment."""
+    from verifier.discharge_log import as_text
+
+    made = maker().hold(0.0, 310).empty(5.0).rest(300)
+    reading = read(_counted(made.made(), 4))
+    flow = reading.discharges[0]
+    assert flow.ah == pytest.approx(made.used_ah, abs=0.008)
+    assert flow.ah == flow.counter_ah
+    assert flow.ah_by_counter
+    assert flow.rows_ah != flow.ah
+    assert flow.ah_bounds.low <= made.used_ah <= flow.ah_bounds.high
+    assert flow.wh / flow.ah == pytest.approx(flow.rows_wh / flow.rows_ah)
+    assert "Ah by the instrument's own counter; the rows make" in as_text.render([reading], None)
+
+
+@pytest.mark.parametrize(("digits", "off"), [(1, 1.0), (4, 0.9)])
+def test_a_counter_that_is_coarse_or_off_does_not_lead(
+    digits: int, off: float, maker: type[Maker], read: Read
+) -> None:
+    """A counter of tenths, or one that is a tenth off, overrules what was measured row by row."""
+    reading = read(_counted(maker().hold(0.0, 310).empty(5.0).rest(300).made(), digits, off))
+    flow = reading.discharges[0]
+    assert not flow.ah_by_counter
+    assert flow.ah == flow.rows_ah
+    assert any("the instrument itself counted" in each for each in reading.remarks) is (off < 1)
+
+
+def test_a_bms_own_remaining_capacity_is_no_counter(maker: type[Maker], read: Read) -> None:
+    """What a BMS believes to be left is told as what was measured."""
+    text = _counted(maker().hold(0.0, 310).empty(5.0).rest(300).made(), 4)
+    flow = read(text.replace("capacity (Ah)", "Remain Cap(Ah)")).discharges[0]
+    assert (flow.counter_ah, flow.ah_by_counter) == (None, False)
+
+
+def test_every_temperature_sensor_is_named(usual_log: Made, read: Read) -> None:
+    """Two sensors are told as one: the start of the cooler with the end of the hotter."""
+    from verifier.discharge_log import as_text
+
+    text = usual_log.write(
+        lambda r: (
+            f"{r.s:.0f},{r.v:.3f},{r.a:.3f},{30 + r.s / 6000:.2f},{20 + r.s / 400:.2f},22.0,{40 + r.s / 300:.1f}"
+        ),
+        "t (s),U (V),I (A),T1 (°C),T2 (°C),Ambient (°C),MOS temp (°C)",
+    )
+    reading = read(text)
+    flow = reading.discharges[0]
+    end_s = usual_log.rows[-62].s
+    assert flow.start_c == pytest.approx(20.75, abs=0.1)
+    assert flow.max_c == pytest.approx(20 + end_s / 400, abs=0.3)
+    assert [(each.heading, each.at) for each in flow.sensors] == [
+        ("T1 (°C)", "cell"), ("T2 (°C)", "cell"), ("Ambient (°C)", "air"), ("MOS temp (°C)", "other part"),
+    ]  # fmt: skip
+    words = " ".join(as_text.render([reading], None).split())
+    assert "by T2 (°C); T1 (°C) 30.1 to" in words
+    assert "Ambient (°C) (air) 22.0 to 22.0 C" in words
+
+
+def test_a_rest_is_one_by_current_and_by_time(maker: type[Maker], read: Read, plain_csv: PlainCsv) -> None:
+    """Five minutes after the load a voltage passes for that at rest. Common practice, no source: an hour."""
+    from verifier.discharge_log import as_text
+
+    reading = read(plain_csv(maker().hold(0.0, 4000).empty(5.0).rest(300).made()))
+    assert [each.settled for each in reading.rests] == [True, False]
+    assert reading.discharges[0].sag is not None
+    assert reading.discharges[0].sag.rest_minutes == pytest.approx(66.7, abs=0.2)
+    text = " ".join(as_text.render([reading], None).split())
+    assert text.count("too short for the voltage at rest") == 1
+    assert "V after 66.6 min at rest" in text

@@ -202,3 +202,42 @@ def test_text_says_the_span_and_what_it_holds(read: Any) -> None:
     text = as_text.render([read(log_of([(0, 600), (6, 1200), (0, 1200)], 10.0, 12.0))], None)
     assert "10 to 20" in text
     assert "high end with the fall of charge" in " ".join(text.split())
+
+
+def _steep_log(every_s: float, steep_v: float) -> str:
+    """A full pack whose first percent falls steeply: 30 Ah at 15 A; `steep_v` go with the first 0.6 Ah, exponentially.
+
+    Iron phosphate falls from 3.46 to 3.34 V in its first two percent; eight of its cells by about 0.9 V.
+    """
+    lines, now = ["time_s,voltage_v,current_a"], 0.0
+    while now <= 600 + 6600 + 900:
+        load = min(max(now - 600, 0.0), 6600.0)
+        on = 600 < now <= 7200
+        taken = 15 * load / 3600
+        volts = 26.8 - 0.02 * taken + steep_v * (exp(-taken / 0.4) - 1) - 2.5 * (taken / 27.5) ** 20
+        volts -= 15 * ohm(now - 600) if on else 0.0
+        volts -= 15 * (ohm(inf) - ohm(now - 7200)) if now > 7200 else 0.0
+        lines.append(f"{now:.1f},{volts:.4f},{15 if on else 0}")
+        now += every_s
+    return "\n".join(lines) + "\n"
+
+
+@pytest.mark.parametrize("every_s", [1.0, 5.0])
+def test_the_steep_first_percent_of_a_full_pack_is_no_resistance(every_s: float, read: Any) -> None:
+    """A full pack of iron phosphate is told with twice its resistance, and passes for a worn one."""
+    reading = read(_steep_log(every_s, 0.9))
+    for each in reading.resistance:
+        assert each.mohm <= 1050 * ohm(each.seconds_most)
+    assert not [each for each in from_rest(reading) if each.seconds > 5]
+    assert any(
+        "is left out: there the charge moves the voltage more than" in each for each in reading.remarks
+    )
+    # What the rest after the load tells stays.
+    assert [round(each.seconds) for each in reading.resistance if each.method == "step to rest"][-1] >= 55
+
+
+def test_a_pack_that_falls_evenly_keeps_its_first_step(read: Any) -> None:
+    """The resistance of a full pack of any other kind is left out as well."""
+    reading = read(_steep_log(1.0, 0.0))
+    assert [each.seconds for each in from_rest(reading)] == [1.0, 10.0, 60.0]
+    assert not any("left out" in each for each in reading.remarks)

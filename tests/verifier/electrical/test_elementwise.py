@@ -121,7 +121,7 @@ ELSEWHERE = {
 }  # fmt: skip
 # Parts of the functions above, which have checked what they pass on.
 UNCHECKED = {
-    sharing.crossed_profile, sharing.tab_currents, sharing.stretch_currents,
+    sharing.crossed_profiles, sharing.tab_currents, sharing.stretch_currents,
     sharing.greatest,
 }  # fmt: skip
 

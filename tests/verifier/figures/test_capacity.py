@@ -10,7 +10,8 @@ from typing import TYPE_CHECKING, Any
 import pytest
 
 from verifier.bounds import Bounds
-from verifier.verdict import Verdict
+from verifier.pack.wear import current_left
+from verifier.verdict import PASSES, Verdict
 from verifier.words.remarks import remark_text
 
 if TYPE_CHECKING:
@@ -156,3 +157,56 @@ def test_a_test_in_the_cold_accuses_nobody(
     told = remark_text(next(each for each in found.cautions if each.code == code))
     assert ("worn" in told) == (code.startswith("worn"))
     assert ("may be new" in told) == (code.startswith("may") and condition is None)
+
+
+@pytest.mark.parametrize(
+    ("chemistry", "grams", "most_ah"),
+    [
+        # 26 g x 1.005 of the scales x 325 Wh/kg / 3.6 V = 2.359 Ah: the best announced of nickel-rich cells, memory.
+        ("NMC", 26, 2.359),
+        # x 110 Wh/kg / 2.3 V, of titanate.
+        ("LTO", 26, 1.25),
+        # A heavy one is bounded by its size alone: 4.2 Ah.
+        ("NMC", 48, 4.2),
+    ],
+)
+def test_a_weighed_cell_of_no_known_marking_holds_no_more_than_its_mass(
+    bench: Bench, chemistry: str, grams: float, most_ah: float
+) -> None:
+    """A cell of 26 g in a wrapper of 9900 mAh would be possible. Rule: no cell holds more energy for its mass."""
+    seen = {"marking": "BEACON 9900", "size": "18650", "chemistry": chemistry, "mass_g": grams}
+    found = bench.figure("capacity", bench.build(**{"observed.cell": seen, "claim.capacity_ah": 40}))
+    assert found.supported.high == pytest.approx(4 * most_ah, rel=1e-3)
+    assert found.supported.low == 0
+
+
+def test_one_cell_on_the_bench_is_judged_as_a_pack_is(bench: Bench) -> None:
+    """A pack would be granted nothing for a cell that gave 98 %, as any gives at this air and current.
+
+    Rule: a test is corrected for cold and current (IEC 61960-3 rates at 0.2C in a room), and bounds the low end.
+    """
+    test = {"observed.cell.capacity_current_a": 0.5, "observed.cell.capacity_temperature_c": 23}
+    gave = {"claim.capacity_ah": 10, "observed.cell.capacity_ah": 2.56, **test}
+    found = bench.figure("capacity", bench.build(**gave))
+    # 4 x 2.56 Ah less half a percent of the meter, below 4 x 2.6 Ah of the sheet.
+    assert found.supported.low == pytest.approx(4 * 2.56 * 0.995)
+    assert found.verdict is Verdict.HOLDS
+    assert bench.known(bench.build(**gave)).find(current_left).low == 1.0
+    # In air and at a current that nobody noted it is as it came.
+    raw = bench.figure("capacity", bench.build(**{**gave, **dict.fromkeys(test)}))
+    assert raw.supported.low == 0
+    worn = bench.figure("capacity", bench.build(**{**gave, "observed.cell.capacity_ah": 2.2}))
+    assert (worn.supported.low, worn.verdict) == (0, Verdict.NOT_SETTLED)
+
+
+@pytest.mark.parametrize(
+    ("years", "new"), [(0.5, True), (1, True), (1.5, False), (15, False), ([0.5, 3], False)]
+)
+def test_years_are_wear_as_cycles_are(bench: Bench, years: Any, new: bool) -> None:
+    """Cells of fifteen years would be ridden as new ones. Rule: what nobody measured of an old pack is not granted."""
+    data = bench.seen_through(**{"observed.age_years": years})
+    report = bench.judge(data)
+    assert (report.finding("capacity").verdict in PASSES) is new
+    assert (report.rely_on.continuous_current_a.low > 0) is new
+    cycled = bench.judge(bench.seen_through(**{"observed.cycles": [5, 200]}))
+    assert cycled.rely_on.continuous_current_a.low == 0

@@ -346,12 +346,11 @@ def test_a_peak_claimed_is_not_a_continuous_claim(bench: Bench) -> None:
     assert bench.told(both, "peak_is_not_continuous") is None
 
 
-@pytest.mark.parametrize("marking", ["NOT REGISTERED", "LYR 18650-26A", "LYR 18650-2G", "TWIN", "OLD"])
+@pytest.mark.parametrize("marking", ["NOT REGISTERED", "LYR 18650-26A", "LYR 18650-2G", "TWIN"])
 def test_a_cell_that_is_not_matched_is_never_a_pass(bench: Bench, marking: str) -> None:
-    """A near, shared or withdrawn marking would be accepted, and a twin's current granted."""
+    """A near or shared marking would be accepted, and a twin's current granted."""
     made = [
         bench.cell(), bench.cell("brume-a", markings=["TWIN"]), bench.cell("osk-b", markings=["TWIN"]),
-        bench.cell("vael-c", markings=["OLD"], retired="withdrawn"),
     ]  # fmt: skip
     changes: dict[str, Any] = {"observed.cell": {"marking": marking}, "claim.cell_marking": None}
     report = bench.judge(bench.seen_through(**changes, **{"claim.continuous_current_a": 1}), *made)

@@ -164,3 +164,63 @@ def test_more_cells_than_any_name_stands_for_are_no_pass(bench: Bench) -> None:
     """A count beyond every name of the trade would fit because nothing was compared with it."""
     data = bench.build(**{"claim.nominal_voltage_v": 48, "observed.series": 300})
     assert judged(bench, data).verdict is Verdict.INCONSISTENT
+
+
+@pytest.mark.parametrize(
+    ("volts", "series", "cell_v", "verdict"),
+    [
+        # 16 x 3.05 V = 48.8 V, 12 x 3.05 V = 36.6 V: sodium-ion packs are sold by the usual names; practice, no source.
+        (48, 16, 3.05, Verdict.CONSISTENT),
+        (36, 12, 3.05, Verdict.CONSISTENT),
+        (48, 16, 3.1, Verdict.CONSISTENT),
+        (48.8, 16, 3.05, Verdict.CONSISTENT),
+        (48, 18, 3.05, Verdict.INCONSISTENT),
+        (36, 16, 3.05, Verdict.INCONSISTENT),
+        (47.5, 16, 3.05, Verdict.NOT_SETTLED),
+    ],
+)
+def test_an_unusual_cell_is_sold_under_the_nearest_usual_name(
+    bench: Bench, volts: float, series: int, cell_v: float, verdict: Verdict
+) -> None:
+    """A sodium-ion pack of which everything is known could never be settled."""
+    sodium = bench.cell(
+        "lyr-18650-26", bench.sheet(nominal_voltage_v=cell_v, charge_voltage_v=3.95, cutoff_voltage_v=1.5),
+        chemistry="other",
+    )  # fmt: skip
+    data = bench.build(**{"claim.nominal_voltage_v": volts, "observed.series": series})
+    assert judged(bench, data, sodium).verdict is verdict
+
+
+def test_whole_volts_are_printed_of_what_the_cells_make(bench: Bench) -> None:
+    """11 cells of 3.6 V, 39.6 V, printed 39 V could never be settled. Rule: rounding down, common practice."""
+    data = bench.build(**{"claim.nominal_voltage_v": 39, "observed.series": 11})
+    assert judged(bench, data).verdict is Verdict.CONSISTENT
+
+
+@pytest.mark.parametrize(
+    ("claim", "nominal", "charge", "nominal_v"),
+    [
+        # 13 x 3.6 to 3.7 V, full 13 x 4.2 V.
+        ({"chemistry": "NMC", "charge_voltage_v": 54.6}, True, True, (46.8, 48.1)),
+        ({"chemistry": "LFP", "charge_voltage_v": 58.4}, True, True, (51.2, 52.8)),
+        # Without a chemistry 13 of lithium-ion, 15 of iron phosphate or 20 of titanate, and each is sold as 48 V.
+        ({"charge_voltage_v": 54.6}, True, True, (46, 49.5)),
+        ({"full_voltage_v": 54.6}, True, True, (46, 49.5)),
+        ({"charge_voltage_v": 42}, None, False, None),
+        ({}, False, None, None),
+    ],
+)
+def test_two_voltages_that_name_one_pack_are_believed_on_the_sellers_word(
+    bench: Bench, claim: dict[str, Any], nominal: bool | None, charge: bool | None, nominal_v: Any
+) -> None:
+    """The textbook listing could never be settled, or a voltage confirm itself. Counts: common practice, no source."""
+    data = {"claim": {"nominal_voltage_v": 48, "capacity_ah": 10, **claim}}
+    for figure, passes in (("nominal_voltage", nominal), ("charge_voltage", charge)):
+        found = bench.figure(figure, data)
+        if passes is not None:
+            assert (found.verdict is Verdict.CONSISTENT_ON_SELLERS_WORD) is passes, figure
+        assert found.verdict is not Verdict.CONSISTENT
+    if nominal_v is not None:
+        supported = bench.figure("nominal_voltage", data).supported
+        assert (supported.low, supported.high) == pytest.approx(nominal_v)
+    assert bench.judge(data).rely_on.continuous_current_a.low == 0

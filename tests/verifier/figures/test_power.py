@@ -35,14 +35,14 @@ def seen(bench: Bench, **changes: Any) -> Any:
 # -- at the battery ------------------------------------------------------------------------------------------
 
 
-def test_power_from_nearly_empty_to_nominal(bench: Bench) -> None:
-    """31.2 A x 13 x 2.5 V = 1014 W, and 31.2 x (13 x 3.6 - 31.2 x 13 x 0.032 / 4) = 1358.9 W, by hand.
+def test_power_from_nearly_empty_to_full(bench: Bench) -> None:
+    """The trade's product of 31.2 A and 46.8 V would be called false, or be granted of a pack that is nearly empty.
 
-    Without the sag the pack would be sold as 1460 W.
+    31.2 A x 13 x 2.5 V = 1014 W, and 31.2 x (13 x 4.2 - 31.2 x 13 x 0.032 / 4) = 1602.3 W, by hand.
     """
     found = bench.figure("power", seen(bench, **{"claim.power_w": 1000}), sagging(bench))
     assert found.supported.low == pytest.approx(1014)
-    assert found.supported.high == pytest.approx(1358.92224)
+    assert found.supported.high == pytest.approx(1602.28224)
     assert found.verdict is Verdict.HOLDS_WITHOUT_RESERVE
     steps = {step.symbol: step.value for step in found.steps}
     assert steps["R_group"].low == pytest.approx(steps["R_cell"].low / 1000 / steps["P"].low)
@@ -59,12 +59,17 @@ def test_power_from_nearly_empty_to_nominal(bench: Bench) -> None:
         (676, Verdict.HOLDS_WITH_RESERVE),
         (680, Verdict.HOLDS_WITHOUT_RESERVE),
         (1200, Verdict.NOT_SETTLED),
-        (1359, Verdict.DOES_NOT_HOLD),
-        (1460, Verdict.DOES_NOT_HOLD),
+        # 31.2 A x 13 x 3.6 V: what packs are sold as; a full one gives it.
+        (1460, Verdict.NOT_SETTLED),
+        (1602, Verdict.NOT_SETTLED),
+        (1603, Verdict.DOES_NOT_HOLD),
     ],
 )
 def test_the_verdict_on_a_power(bench: Bench, claim: float, verdict: Verdict) -> None:
-    """Watts at the current x nominal voltage would pass, although the voltage falls. 2/3 x 1014 W = 676 W."""
+    """Watts at the current x nominal voltage would pass, although the voltage falls, or be called a lie.
+
+    2/3 x 1014 W = 676 W.
+    """
     data = seen(bench, **{"claim.power_w": claim})
     assert bench.figure("power", data, sagging(bench)).verdict is verdict
 

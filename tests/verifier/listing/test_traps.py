@@ -142,10 +142,12 @@ def test_a_listing_may_begin_with_its_first_pack(text: str) -> None:
     assert (reading.title, capacities) == ("", [[13], [60]])
 
 
-def test_title_gives_way_to_the_text_below() -> None:
-    """A boast in the title is judged although the seller's own table says less."""
+def test_a_title_and_a_text_that_differ_are_judged_at_both_values() -> None:
+    """Half of what a listing says would be dropped in silence. Rule: stated twice, differently, both are judged."""
     text = "48V 30Ah battery\nCapacity: 20Ah"
-    assert cases_from_listing(text, "listing")[0].data["claim"]["capacity_ah"] == 20
+    claim = cases_from_listing(text, "listing")[0].data["claim"]
+    assert claim["capacity_ah"] == [20, 30]
+    assert claim["stated_differently"] == ["capacity_ah"]
     assert any("title" in remark.text for remark in read_listing(text).remarks)
 
 

@@ -6,10 +6,12 @@ group ends the charge and the lowest the discharge: arithmetic.
 
 from __future__ import annotations
 
+from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
 import pytest
 
+from verifier.electrical.open_circuit import charge_apart_at_most_percent
 from verifier.pack.groups import charge_apart, groups, groups_measured
 from verifier.verdict import Verdict
 
@@ -77,3 +79,38 @@ def test_ranges_are_ordered_by_what_is_sure(bench: Bench) -> None:
     assert (found.lowest_place, found.lowest) == (2, (3.0, 3.7))
     assert (found.highest_place, found.highest) == (3, (3.8, 4.2))
     assert facts.find(groups_measured).low == 3
+
+
+def test_uneven_groups_bound_the_capacity_by_whatever_is_possible(bench: Bench) -> None:
+    """A pack would hold all its ampere-hours at 150 mV apart, and half of them at 200 mV. Rule: a low end is sure.
+
+    The farther apart the groups, the less is sure, without a step; at 10 mV a spread is good (trade page).
+    """
+
+    def surely(spread_mv: float, top_v: float = 3.7, chemistry: str | None = None) -> float:
+        groups_v = [top_v, top_v - spread_mv / 1000, top_v, top_v]
+        of = (
+            {}
+            if chemistry is None
+            else {"observed.cell.chemistry": chemistry, "observed.cell.marking": "OSK 18650-L"}
+        )
+        data = bench.changed({}, {**PACK, "observed.groups_v": groups_v, **of})
+        cells = [] if chemistry is None else bench.cells()
+        return bench.figure("capacity", data, *cells).supported.low
+
+    assert surely(0) == surely(10) == pytest.approx(10.4)
+    found = [surely(mv) for mv in range(11, 400, 7)]
+    assert found == sorted(found, reverse=True)
+    assert max(one - other for one, other in pairwise([10.4, *found])) < 0.08 * 10.4
+    # From 3.742 to 3.581 V and 50 to 30 % of one measured power cell: a fifth at least is missing.
+    assert surely(161, 3.742) < 0.8 * 10.4
+    # Iron phosphate is flat: 90 mV may be most of it.
+    assert surely(90, 3.29, "LFP") < 0.6 * 6
+
+
+@pytest.mark.parametrize(("low_v", "high_v", "apart"), [(3.7, 3.7, 0), (3.581, 3.742, 20), (2.5, 4.2, 100)])
+def test_two_cells_of_one_kind_keep_to_one_curve(low_v: float, high_v: float, apart: float) -> None:
+    """Even groups would be called uneven for the spread between makers. Curve: `POWER_21700` of the module."""
+    assert charge_apart_at_most_percent(chemistry="NMC", low_v=low_v, high_v=high_v) >= apart
+    assert charge_apart_at_most_percent(chemistry="NMC", low_v=low_v, high_v=high_v) <= 1.75 * apart
+    assert charge_apart_at_most_percent(chemistry="LTO", low_v=2.2, high_v=2.3) == 100

@@ -25,6 +25,7 @@ from verifier.page.rendering import download, is_live, render, report_page, to_p
 from verifier.page.screening_job import RESULTS, SUMMARY
 from verifier.page.tables import ENDINGS, Table, Tables, chosen_rows
 from verifier.page.uploads import file_in, save, shown_name
+from verifier.page.views.packs import judge_of
 
 _ROLES = ("-", "text", "title", "seller")
 _SAMPLE = 3
@@ -172,7 +173,8 @@ def row(request: Request, form: FormData) -> Response:
     table, number = _table(request), str(form.get("row", ""))
     if not number.isdecimal() or len(number) > 9:
         raise HTTPException(404)
-    found = row_cases(TableSource(str(table.file), ColumnMap(table.about.columns)), int(number))
+    source = TableSource(str(table.file), ColumnMap(table.about.columns))
+    found = row_cases(source, int(number), judge_of(request).cells())
     cases = request.app.state.cases
     names = [cases.create(str(parse_case(draft, "row").case.case.title), draft) for draft in found.drafts]
     return to_pack(names[0], "listing") if len(names) == 1 else RedirectResponse("/packs?offered", 303)

@@ -5,11 +5,19 @@ from __future__ import annotations
 import io
 from collections.abc import Callable
 from pathlib import Path
+from urllib.parse import quote
 
 from verifier.errors import UnreadableInput
 from verifier.report.layout import block, printable
 from verifier.report.layout import table as text_table
-from verifier.screening.summary.contents import CONCLUSIONS_TITLE, FIGURES_TITLE, Summary, Table
+from verifier.screening.summary.contents import (
+    CONCLUSIONS_TITLE,
+    FIGURES_TITLE,
+    OF_SELLERS_TITLE,
+    SELLERS_TITLE,
+    Summary,
+    Table,
+)
 
 _SHORT = (CONCLUSIONS_TITLE, FIGURES_TITLE)
 
@@ -73,14 +81,29 @@ def _escaped(text: str) -> str:
 
 def _page(summary: Summary) -> bytes:
     from verifier.report.as_html import page
-    from verifier.report.html.markup import bullets, given, table, tag
+    from verifier.report.html.markup import Content, Markup, bullets, given, join, table, tag, text
     from verifier.report.html.sections import section
     from verifier.screening.share_bars import Bar, share_bars
+
+    def _linked(name: Content, anchor: str, file: str | None) -> Markup:
+        # To the listings below, and to the file of all of them where there is one.
+        shown = tag("a", name, href=f"#{anchor}") if anchor else text(name)
+        return join(shown, " ", tag("a", "file", href=quote(file))) if file else shown
 
     def drawn(each: Table) -> str:
         # Only what others wrote may be broken within a word.
         of_sellers = each.title not in _SHORT
         rows = [tuple(given(str(value)) if of_sellers else str(value) for value in row) for row in each.rows]
+        if each.title == SELLERS_TITLE:
+            rows = [
+                (_linked(row[0], anchor, summary.files.get(str(source[0]))), *row[1:])
+                for row, anchor, source in zip(rows, each.anchors, each.rows, strict=True)
+            ]
+        elif each.title == OF_SELLERS_TITLE:
+            rows = [
+                (tag("span", row[0], id=anchor) if anchor else row[0], *row[1:])
+                for row, anchor in zip(rows, each.anchors, strict=True)
+            ]
         picture: str = ""
         if each.title == FIGURES_TITLE:
             bars = share_bars([Bar(label, counts) for label, counts in summary.bars], "figures", each.title)

@@ -1,0 +1,83 @@
+"""Whether a log can be of the pack that its case tells of: voltages against count and chemistry."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import pytest
+import yaml
+
+from verifier.case.model import Case
+from verifier.case.reading import parse_case
+from verifier.discharge_log.same_pack import refuse_other_pack
+from verifier.errors import UnreadableInput
+
+if TYPE_CHECKING:
+    from tests.verifier.discharge_log.conftest import Maker, PlainCsv, Read
+
+
+def case(chemistry: str | None = None, **fields: object) -> Case:
+    cell = {"cell": {"chemistry": chemistry}} if chemistry is not None else {}
+    return parse_case(yaml.safe_dump({"observed": {**fields, **cell}}), "case").case
+
+
+@pytest.mark.parametrize("chemistry", ["NMC", "LCO", "LFP", None])
+def test_a_full_pack_of_ten_is_no_part_charged_pack_of_thirteen(
+    chemistry: str | None, maker: type[Maker], read: Read, plain_csv: PlainCsv
+) -> None:
+    """Another pack's capacity is proven: 42 to 28 V would be 3.2 to 2.2 V a cell of 13, and 13 such cells may be a
+    pack that was nearly empty. Source: least voltages in `registry/chemistry.py`; iron phosphate is emptied at 3.2 V.
+    """
+    reading = read(plain_csv(maker().hold(0.0, 300).empty(4.0).rest(300).made()))
+    with pytest.raises(UnreadableInput, match=r"cannot be 13 in series, which would be 3\.2") as caught:
+        refuse_other_pack(reading, case(chemistry, series=13))
+    words = str(caught.value)
+    assert "\n" not in words
+    assert "nothing is proven by it" in words
+    # Ten cells of this curve are 42 V; as iron phosphate a full pack would be of 12 at 3.5 V.
+    assert ("12 in series of LFP" if chemistry == "LFP" else "a full pack of 10 in series") in words
+
+
+@pytest.mark.parametrize("chemistry", ["NMC", None])
+@pytest.mark.parametrize("used_ah", [0.0, 3.0, 7.0])
+def test_the_packs_own_log_is_not_refused_however_full_it_was(
+    used_ah: float, chemistry: str | None, maker: type[Maker], read: Read, plain_csv: PlainCsv
+) -> None:
+    """A pack that was half empty when the test began is taken for another."""
+    made = maker(used_ah=used_ah).hold(0.0, 300).empty(4.0).rest(300).made()
+    refuse_other_pack(read(plain_csv(made)), case(chemistry, series=10))
+
+
+def test_cells_emptied_too_far_are_still_the_packs_own(
+    maker: type[Maker], read: Read, plain_csv: PlainCsv
+) -> None:
+    """A test that went on to 2.3 V a cell is taken for one of another pack: 42 V fit no fewer than ten."""
+    made = maker(ohm=0.05).hold(0.0, 300).empty(6.0, 2.3).rest(300).made()
+    refuse_other_pack(read(plain_csv(made)), case("NMC", series=10))
+
+
+def test_iron_phosphate_is_its_own(read: Read) -> None:
+    """A pack of iron phosphate is refused for its flat curve. Sixteen cells from 3.35 V, 3.25 halfway, to 2.6 V."""
+    lines = ["time_s,voltage_v,current_a"] + [f"{10 * n},53.6,0" for n in range(30)]
+    for n in range(1000):
+        part = n / 1000
+        lines.append(f"{300 + 10 * n},{16 * (3.28 - 0.08 * part - 0.6 * part**30):.3f},-5")
+    lines += [f"{10300 + 10 * n},48.5,0" for n in range(30)]
+    reading = read("\n".join(lines) + "\n")
+    for chemistry in ("LFP", None):
+        refuse_other_pack(reading, case(chemistry, series=16))
+    with pytest.raises(UnreadableInput, match="cannot be 20 in series"):
+        refuse_other_pack(reading, case("NMC", series=20))
+
+
+@pytest.mark.parametrize(("series", "nominal_v"), [(15, 48), (16, 51.2), (14, 51.8), (20, 72)])
+def test_a_full_pack_of_ten_is_none_of_more_whatever_the_chemistry_by_its_name(
+    series: int, nominal_v: float, maker: type[Maker], read: Read, plain_csv: PlainCsv
+) -> None:
+    """42 V are 2.8 V a cell of 15: as iron phosphate at rest that is empty, and delivers no 9 Ah more."""
+    reading = read(plain_csv(maker().hold(0.0, 300).empty(4.0).rest(300).made()))
+    own = parse_case(
+        yaml.safe_dump({"claim": {"nominal_voltage_v": nominal_v}, "observed": {"series": series}}), "case"
+    ).case
+    with pytest.raises(UnreadableInput, match=f"cannot be {series} in series"):
+        refuse_other_pack(reading, own)

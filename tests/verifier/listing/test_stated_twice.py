@@ -1,0 +1,66 @@
+"""A figure that a listing states twice, differently: judged at both values, or told as contradicting itself."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from verifier.listing import read_listing
+from verifier.listing.agreeing import settled
+from verifier.listing.drafts import claims_of
+
+
+def claims(text: str) -> list[dict[str, Any]]:
+    """Return what is claimed of each pack of a listing."""
+    packs = read_listing(text).variants
+    return [claims_of(each, packs) for each in packs]
+
+
+def test_a_title_and_a_text_apart_are_both_judged() -> None:
+    """A buyer would be told of 19 Ah alone, and never that the title says 11.9 Ah."""
+    (claim,) = claims("36V 11.9Ah ferry bike battery\nGood pack.\nCapacity: 19 Ah")
+    assert claim["capacity_ah"] == [11.9, 19]
+    assert claim["stated_differently"] == ["capacity_ah"]
+
+
+@pytest.mark.parametrize(
+    ("text", "capacity_ah"),
+    [
+        ("48V 14Ah battery\nCapacity: 13.8 Ah", 13.8),
+        ("48V 5Ah battery\nCapacity: 5.2 Ah", 5.2),
+        ("48V 20Ah battery\nCapacity: 20 Ah", 20),
+        ("48V 20Ah battery\nCapacity: 18.5 Ah", [18.5, 20]),
+    ],
+)
+def test_a_figure_printed_rounded_is_no_contradiction(text: str, capacity_ah: Any) -> None:
+    """An honest seller of 13.8 Ah who prints 14 in the title would be called a liar. Common practice, no source."""
+    (claim,) = claims(text)
+    assert claim["capacity_ah"] == capacity_ah
+    assert "stated_differently" not in claim
+
+
+@pytest.mark.parametrize("voltages", [(48, 46.8), (48, 52), (24, 25.9), (36, 42), (48, 54.6), (12, 12.8)])
+def test_the_names_of_one_pack_are_no_contradiction(voltages: tuple[float, float]) -> None:
+    """A pack of 13 in series is 48 V by name, 46.8 V by its cells and 54.6 V when full. Common practice, no source."""
+    assert not settled("nominal_voltage_v", *voltages).differs
+
+
+@pytest.mark.parametrize("voltages", [(36, 48), (48, 60), (24, 36), (60, 72)])
+def test_voltages_of_two_packs_are(voltages: tuple[float, float]) -> None:
+    """A listing for two packs at once would be judged as whichever of them the text names."""
+    found = settled("nominal_voltage_v", *voltages)
+    assert (found.value, found.differs) == ([*voltages], True)
+
+
+def test_a_title_that_names_another_pack_of_the_listing_contradicts_nothing() -> None:
+    """Each pack of a listing that offers two would be told to contradict the title."""
+    packs = claims("36V 10Ah / 48V 10Ah e-bike battery\nOption 1: 36V 10Ah 10S4P\nOption 2: 48V 60Ah 13S4P")
+    assert [pack["capacity_ah"] for pack in packs] == [10, 60]
+    assert not any("stated_differently" in pack for pack in packs)
+
+
+def test_counts_differ_by_one() -> None:
+    """13 and 14 in series are two packs, however near. Rule: a count is exact."""
+    assert settled("series", 13, 14).differs
+    assert settled("cell_count", 52.0, 52.0) == settled("cell_count", 52.0, 52)

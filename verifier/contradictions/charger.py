@@ -1,0 +1,71 @@
+"""Statements on a charger that no pack of the voltage and the count claimed would be sold with."""
+
+from __future__ import annotations
+
+from math import inf
+
+from registry.chemistry import CHEMISTRIES
+from verifier.cell_figures import chemistries_in
+from verifier.contradictions.model import Contradiction, of_fields
+from verifier.fact_names import RESTS_ON
+from verifier.facts import Facts
+from verifier.figures.nominal_voltage import outcomes
+from verifier.pack.charger import HALF_A_CELL, can_be_charged_to, charger_fit
+from verifier.pack.counts import series
+from verifier.quantities import both, by_distinct, negated
+
+_NOMINAL, _SERIES = "claim.nominal_voltage_v", "claim.series"
+_MOST_COUNTS = 8
+
+
+def charger_of_other_pack(facts: Facts) -> list[Contradiction]:
+    """Return a charge voltage that fits no kind of cell with which a pack of this name and count is built.
+
+    Nobody need know the chemistry: 48 V on 13 in series is 3.7 V a cell, and no cell of 3.7 V is charged to 42 / 13 V.
+    """
+    count, nominal = facts.find(series), facts.claim("nominal_voltage_v")
+    found = []
+    for name in ("claim.charge_voltage_v", "claim.full_voltage_v"):
+        volts, fit = facts.number(name), charger_fit(facts, name)
+        (none_fits,) = by_distinct(
+            _none_fits, nominal.low, nominal.high, volts.low, volts.high, count.low, count.high, facts.cell.chemistries,
+            facts.limits.number("nominal_voltage_tolerance"), facts.limits.number("charger_tolerance"),
+        )  # fmt: skip
+        # A count that was worked out from one of the voltages says nothing against it.
+        by_itself = count.rests_on & RESTS_ON.bit(name, _NOMINAL) != 0
+        known = both(both(nominal.made, volts.known), both(count.known, negated(by_itself)))
+        holds = both(both(known, none_fits == 1), negated(fit.cannot))
+        code = "charger_of_other_pack" if name == "claim.charge_voltage_v" else "full_voltage_of_other_pack"
+        found.append(
+            of_fields(
+                code,
+                (name, _NOMINAL, _SERIES),
+                holds,
+                volts=volts.high,
+                nominal=nominal.high,
+                series=count.low,
+            )
+        )
+    return found
+
+
+def _none_fits(
+    nominal_low: float, nominal_high: float, low_v: float, high_v: float, fewest: float, most: float,
+    chemistries: float, nominal_tolerance: float, charger_tolerance: float,
+) -> tuple[float]:  # fmt: skip
+    """Return whether some kind of cell fits the name and the count, and none of those the charge voltage too."""
+    if inf in (high_v, most) or most - fewest > _MOST_COUNTS:
+        return (0.0,)
+    named = charged = False
+    for name in chemistries_in(int(chemistries)):
+        bit = 1 << CHEMISTRIES.index(name)
+        for count in range(int(fewest), int(most) + 1):
+            if outcomes(nominal_low, nominal_high, count, count, bit, 0.0, 0.0, 0.0, 0.0, nominal_tolerance)[
+                0
+            ]:
+                named = True
+                charged |= can_be_charged_to(low_v, high_v, count, name, charger_tolerance) and (
+                    # Of an unknown kind this alone is sure: it is charged to more than its nominal voltage.
+                    name != "other" or high_v > nominal_low * (1 - HALF_A_CELL / count)
+                )
+    return (float(named and not charged),)

@@ -1,0 +1,198 @@
+"""Whether a log can be of a case's pack at all: its voltages against the count in series and the chemistry."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from registry.chemistry import CHEMISTRIES, VOLTAGES, Chemistry
+from verifier.bounds import Bounds
+from verifier.case.model import Case
+from verifier.discharge_log.endings import was_emptied
+from verifier.discharge_log.model import Flow, LogReading
+from verifier.errors import UnreadableInput
+
+# Below this part of the full voltage at the start a pack was not charged full. Common practice, no source.
+FULL_PART = 0.975
+LFP_FULL_AT_REST_V = 3.33
+"""Iron phosphate rests at 3.33 to 3.4 V when full, whatever it was charged to."""
+
+# What meters and chargers are off by, and a tester that stops a little late.
+_ABOVE_FULL, _BELOW_EMPTY = 1.03, 0.98
+_NAMES_ROOM = (0.60, 1.27)
+# A trade name such as 48 V for 46.8 V is a few percent off.
+_NAME_OFF = 0.04
+_MOST_SERIES = 40
+# Between which ends the mean voltage of a cell at rest lies while it is emptied from its nominal voltage or above;
+# from the curves of `expected`, a tenth of a volt wider. None where the end voltage says as much.
+_MEAN_V: dict[str, tuple[float, float]] = {
+    "NMC": (0.0, 3.95), "NCA": (0.0, 3.95), "LCO": (0.0, 4.0), "LMO": (0.0, 4.05), "LFP": (2.95, 3.45),
+    "LTO": (2.05, 2.6),
+}  # fmt: skip
+# A cell that was emptied comes back to this at rest, and delivers nothing from there. Common practice, no source.
+_EMPTY_AT_REST_V = {"NMC": 3.0, "NCA": 3.0, "LCO": 3.0, "LMO": 3.0, "LFP": 2.8, "LTO": 1.9}
+_ADVICE = "give this pack's own log, or leave --case out to read it as it is"
+
+
+@dataclass(frozen=True, slots=True)
+class Count:
+    """A count in series and a chemistry that a pack may have."""
+
+    series: int
+    kind: Chemistry
+
+
+def series_of(case: Case) -> Bounds | None:
+    """Return the series count: as observed, as the BMS says, else as claimed."""
+    for each in (case.observed.series, case.observed.bms.series, case.claim.series):
+        if each is not None:
+            return each
+    return None
+
+
+def chemistries_of(case: Case) -> list[Chemistry]:
+    """Return the chemistries that the pack may have: as seen, as stated, or by its voltage a cell."""
+    for name in (case.observed.cell.chemistry, case.claim.chemistry):
+        if name is not None:
+            return [VOLTAGES[name]]
+    series, nominal = series_of(case), case.claim.nominal_voltage_v
+    every = [VOLTAGES[name] for name in CHEMISTRIES]
+    if series is None or nominal is None:
+        return every
+    cell = nominal / series
+    named = [each for each in _named(every) if _is_nominal(cell, 1, each)]
+    return named or every
+
+
+def _named(kinds: Sequence[Chemistry]) -> list[Chemistry]:
+    """Return the chemistries that have a name; what is left open means one of these, unless nothing else is there."""
+    return [each for each in kinds if each.name != "other"] or list(kinds)
+
+
+def _is_nominal(volts: Bounds, series: int, kind: Chemistry) -> bool:
+    low, high = (series * each for each in kind.nominal_v)
+    return volts.low <= (1 + _NAME_OFF) * high and volts.high >= (1 - _NAME_OFF) * low
+
+
+def refuse_other_pack(reading: LogReading, case: Case) -> None:
+    """Refuse a log whose voltage or groups cannot be those of the case's pack.
+
+    The voltages of a log are those of a count in series where no cell of a chemistry that the pack may have
+    is above its full voltage, below its empty one, or emptied at another mean voltage than its own. A log
+    that fits no count of any chemistry, such as one of cells emptied too far, is taken as it is.
+
+    Raises
+    ------
+    UnreadableInput
+        Naming the voltages, and the count that would fit; without ``--case`` the log can be read as it is.
+    """
+    series, nominal = series_of(case), case.claim.nominal_voltage_v
+    if reading.groups and series is not None and not series.low <= len(reading.groups) <= series.high:
+        found = f"holds {len(reading.groups)} groups, the case {_count(series)} in series"
+        raise UnreadableInput(reading.file, found, _ADVICE)
+    low_v, high_v = _ends_v(reading)
+    kinds = chemistries_of(case)
+    if series is not None:
+        possible = [
+            Count(number, kind)
+            for number in range(max(round(series.low), 1), min(round(series.high), 1000) + 1)
+            for kind in _named(kinds)
+        ]
+        lowest = series.low * min(each.empty_v[0] for each in kinds)
+        highest = series.high * max(each.full_v[1] for each in kinds)
+        words = f"{_count(series)} in series"
+        if series.exact:
+            words += f", which would be {high_v / series.low:.3g} to {low_v / series.low:.3g} V a cell"
+    elif nominal is not None:
+        possible = [
+            each for each in _every_count(_named(kinds)) if _is_nominal(nominal, each.series, each.kind)
+        ]
+        lowest, highest = nominal.low * _NAMES_ROOM[0], nominal.high * _NAMES_ROOM[1]
+        words = f"a pack of {nominal.low:g} V"
+    else:
+        return
+    outside = high_v < lowest or high_v > _ABOVE_FULL * highest or low_v > highest
+    if not outside and (not possible or any(_fits(reading, each) for each in possible)):
+        return
+    would = _what_would_fit(reading, kinds)
+    if outside or would:
+        raise UnreadableInput(
+            reading.file,
+            f"{high_v:.3g} to {low_v:.3g} V cannot be {words}{would}: the log is of another pack, or the pack is "
+            "not what the case says, and nothing is proven by it",
+            _ADVICE,
+        )
+
+
+def _every_count(kinds: Sequence[Chemistry]) -> Iterator[Count]:
+    return (Count(number, kind) for kind in kinds for number in range(1, _MOST_SERIES + 1))
+
+
+def _what_would_fit(reading: LogReading, kinds: Sequence[Chemistry]) -> str:
+    """Return which counts fit, those of which the pack was full first; nothing where none does."""
+    named = _named(kinds)
+    fitting = [each for each in _every_count(named) if _fits(reading, each)]
+    full = [
+        each
+        for each in fitting
+        if any(starts_full(flow, each.series, [each.kind]) for flow in reading.discharges)
+    ]
+    found: dict[str, set[int]] = {}
+    for each in full or fitting:
+        # Nickel, cobalt and manganese stand at the same voltages.
+        found.setdefault(each.kind.name if each.kind.name in ("LFP", "LTO") else "", set()).add(each.series)
+    parts = [
+        (f"{min(numbers)}" if len(numbers) == 1 else f"{min(numbers)} to {max(numbers)}")
+        + " in series"
+        + (f" of {kind}" if kind else "")
+        for kind, numbers in sorted(found.items())
+    ]
+    return f", and would fit {'a full pack of ' if full else ''}{' or '.join(parts)}" if parts else ""
+
+
+def _fits(reading: LogReading, count: Count) -> bool:
+    """Whether the voltages of a log can be those of so many cells of a kind."""
+    kind, number = count.kind, count.series
+    if reading.voltage_v[1] > _ABOVE_FULL * number * kind.full_v[1]:
+        return False
+    least = _BELOW_EMPTY * kind.empty_v[0]
+    return all(
+        flow.end_v / number >= least and start_v(flow) / number >= least and _goes_like(flow, count)
+        for flow in reading.discharges
+    )
+
+
+def _goes_like(flow: Flow, count: Count) -> bool:
+    """Whether a discharge down to empty began and went at voltages that these cells have, where that can be told."""
+    if count.kind.name not in _MEAN_V or flow.sag is None or not was_emptied(flow):
+        return True
+    rest_v = flow.sag.rest_v / count.series
+    if rest_v < count.kind.nominal_v[0]:
+        return rest_v > _EMPTY_AT_REST_V[count.kind.name]
+    low, high = _MEAN_V[count.kind.name]
+    at_rest_v = (flow.mean_v + flow.sag.rest_v - flow.sag.after_v) / count.series
+    return low <= at_rest_v <= high
+
+
+def start_v(flow: Flow) -> float:
+    """Return the voltage before a discharge, at rest where the log has it. [V]."""
+    return flow.sag.rest_v if flow.sag is not None else flow.start_v
+
+
+def starts_full(flow: Flow, series: float, kinds: Sequence[Chemistry]) -> bool:
+    """Whether a discharge began near the full voltage at rest, whichever of the kinds the cells are."""
+    if flow.sag is None:
+        return False
+    needed = max(LFP_FULL_AT_REST_V if each.name == "LFP" else FULL_PART * each.full_v[0] for each in kinds)
+    return flow.sag.rest_v / series >= needed
+
+
+def _ends_v(reading: LogReading) -> tuple[float, float]:
+    flows = (*reading.discharges, *reading.charges)
+    if not flows:
+        return reading.voltage_v
+    return min(min(each.start_v, each.end_v) for each in flows), reading.voltage_v[1]
+
+
+def _count(series: Bounds) -> str:
+    return f"{series.low:.0f}" if series.exact else f"{series.low:.0f} to {series.high:.0f}"

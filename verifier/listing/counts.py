@@ -1,0 +1,105 @@
+"""Counts of cells told in other words: in series, in groups, and their ampere-hours in the trade's short form.
+
+"16 prismatic cells in series", "13 groups of 6 cells", "cells in series: 13", "48伏20安", "2500毫安的芯".
+"""
+
+from __future__ import annotations
+
+import re
+from bisect import bisect_left
+from collections.abc import Callable, Iterator, Sequence
+
+from verifier.listing.labels import Label
+from verifier.listing.numbers import Quantity
+from verifier.listing.vocabulary import LETTER, Unit, Vocabulary
+
+_MOST_SERIES, _MOST_PARALLEL = 40, 200
+# "13 cells, prismatic, in series": an adjective, or a few signs, may stand between.
+_ADJECTIVE = rf"(?:[ \t][{LETTER}\-]{{3,16}}){{0,2}}[ \t]?|[一-鿿ぁ-ヿ]{{0,6}}"
+_LEAD = re.compile(
+    r"(?:\s?数|\s?數)?\s?(?:\([^()\d]{1,12}\))?\s?(?:[:：=\t|]|\.{3,}|…|\s{3,})[\s|:：]*"
+    r"(\d{1,3})(?![\d.,]*\d|[ \t]?[a-z°%])"
+)
+_GROUP_GAP = re.compile(rf"[\s,，:：]*(?:[{LETTER}]{{1,4}}\s){{0,2}}")
+_TIMES_GROUP = re.compile(r"\s?[x×*]\s?\d{1,3}\s?\Z")
+_SPOKEN_AMPERE = re.compile(r"\d\s?安\Z")
+
+
+def settle_counts(
+    lower: str, quantities: Sequence[Quantity], labels: Sequence[Label], words: Vocabulary
+) -> None:
+    """Turn cells in series into series, and mark the cells of a group.
+
+    Parameters
+    ----------
+    lower : str
+        The folded text.
+    quantities, labels : sequence
+        What was found, in order of place.
+    words : Vocabulary
+        For the words that say how cells are connected.
+    """
+    connected = re.compile(rf"(?:{_ADJECTIVE}){words.unit_pattern.pattern}")
+    groups = [label for label in labels if "group" in label.names]
+    starts = [label.start for label in groups]
+    for quantity in quantities:
+        if quantity.dimension not in ("cells", "pieces") or quantity.high is not None:
+            continue
+        behind = bisect_left(starts, quantity.end)
+        if any(_of_group(lower, quantity, group) for group in groups[max(0, behind - 1) : behind + 1]):
+            quantity.about.add("of a group")
+            continue
+        match = connected.match(lower, quantity.end)
+        unit = words.units[re.sub(r"\s", " ", match["word"])] if match else None
+        if match is not None and unit is not None and unit.name in ("series", "parallel"):
+            quantity.unit, quantity.end = unit, match.end()
+
+
+def _of_group(lower: str, quantity: Quantity, group: Label) -> bool:
+    """Return whether a number counts the cells of one group ("13 groups of 6 cells", "6本×13組")."""
+    if group.line != quantity.line:
+        return False
+    if group.end <= quantity.start:
+        return _GROUP_GAP.fullmatch(lower, group.end, quantity.start) is not None
+    return _TIMES_GROUP.fullmatch(lower, quantity.end, group.start) is not None
+
+
+def labelled_counts(lower: str, words: Vocabulary, free: Callable[[int, int], bool]) -> Iterator[Quantity]:
+    """Yield counts whose label says how the cells are connected ("cells in series: 13", "串联数：13")."""
+    connections = _connections(words)
+    either = "|".join(sorted(map(re.escape, connections), key=len, reverse=True))
+    for match in re.finditer(rf"(?<![{LETTER}\d])(?:{either})", lower) if connections else ():
+        name = connections[match.group()]
+        figure = _LEAD.match(lower, match.end())
+        if figure is None or not free(*figure.span(1)):
+            continue
+        most = _MOST_SERIES if name == "series" else _MOST_PARALLEL
+        if 1 <= int(figure[1]) <= most:
+            yield Quantity(Unit(name, name, 1), float(figure[1]), *figure.span(1))
+
+
+def _connections(words: Vocabulary) -> dict[str, str]:
+    """Return the words for cells in series or parallel that are more than a sign."""
+    return {
+        written: unit.name
+        for written, unit in words.units.items()
+        if unit.name in ("series", "parallel") and (len(written) >= 5 or not written.isascii())
+    }
+
+
+def settle_spoken(lower: str, quantities: Sequence[Quantity]) -> None:
+    """Read what the trade says short: 安 behind volts, and milliamperes of a cell, are of capacity."""
+    for index, quantity in enumerate(quantities):
+        if quantity.dimension != "current":
+            continue
+        before = quantities[index - 1] if index else None
+        spoken = (
+            before is not None
+            and before.dimension == "voltage"
+            and 0 <= quantity.start - before.end <= 1
+            and _SPOKEN_AMPERE.search(lower[quantity.start : quantity.end]) is not None
+            and not quantity.labels & {"charger", "charge", "bms", "input", "discharge"}
+        )
+        cell = quantity.milli and bool(quantity.labels & {"cell", "per_cell"})
+        if spoken or cell:
+            quantity.unit = Unit("ampere_hour", "capacity", 1)

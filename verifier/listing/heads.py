@@ -1,0 +1,219 @@
+"""Heads of packs: lines that begin with one word and a key of their own ("Lot A:", "Size M –", "2号：").
+
+They are told by their form, whatever the word: two lines or more begin alike and differ in the key, and most of
+them give volts or ampere-hours. Their digits are no figures ("Part 1 – 36 V" is no range), and their words label
+nothing.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+from verifier.listing.labels import KINDS, VOICES, Label
+from verifier.listing.layout import Line
+
+_BULLET = r"[\s\-–•*>|#✅✔►▶●■◆★【\[(]*"
+_KEY = (
+    r"[a-h](?![^\W\d_])|(?:xxs|xs|s|m|l|xl|xxl)(?![^\W\d_])|(?:iii|ii|iv|i)(?![^\W\d_])"
+    r"|[a-z]{0,3}-?\d{1,5}[a-z]?(?![\d.,]*\d)|[①-⑩]|[一二三四五六七八]"
+)
+_BRACKET = r"(?:\s?[(（][^()（）\n]{1,30}[)）])?"
+_END = r"(?:\s?[:：】\]|\t]|\s?[.)](?=\s)|\s[-–—=]+\s|\s?[–—]\s|\s*$)"
+# A lot with its number, a part with a bracket behind it, a kit with its code.
+_KEYED = re.compile(
+    rf"{_BULLET}(?P<word>[^\W\d_]{{1,14}}?|n[°º])\.?\s?(?:nr\.?|no\.?|n[°º]|#)?\s?(?P<key>{_KEY}){_BRACKET}{_END}",
+    re.M,
+)
+# "1号小壶：", "2番 ロング：", "大号："
+_COUNTED = re.compile(
+    rf"{_BULLET}(?P<key>\d|[一二三四五六七八大中小特]|[a-h])\s?(?P<word>号|號|番|款|型|套)[^\W\d_]{{0,8}}{_BRACKET}{_END}",
+    re.M,
+)
+# "Version City: 36 V 10 Ah": the key is a name, where a voltage and a capacity follow.
+_NAMED = re.compile(
+    rf"{_BULLET}(?P<word>[^\W\d_]{{3,14}})\s(?P<key>[^\W\d_]{{2,14}}(?:\s[^\W\d_]{{1,14}})?){_BRACKET}\s?[:：–—]\s?",
+    re.M,
+)
+# "短款：36V10Ah", "ロングタイプ：36V 14Ah".
+_CALLED = re.compile(
+    rf"{_BULLET}(?P<key>[^\W\d_]{{1,8}}?)(?P<word>タイプ|サイズ|モデル|バージョン|[版款型号])\s?[:：]\s?"
+)
+# "1 – 36 V 10 Ah": a digit alone.
+_DIGIT = re.compile(rf"{_BULLET}(?P<word>)(?P<key>[1-9]){_BRACKET}{_END}", re.M)
+_VOLTS = re.compile(r"\d\s?v(?![a-z])|伏")
+_AMPERE_HOURS = re.compile(r"\d\s?m?ah(?![a-z])|安时")
+_ARTICLE = re.compile(r"(?<![^\W\d_])(?:the|der|die|das|den|dem|el|la|le|il|lo|a|o|de|het|una|un|uma|um)\s\Z")
+_LONGEST_HEAD = 60
+_MOST_HEADS = 12
+_LONGEST_BLOCK = 6
+_FEWEST_ROWS = 3
+_LONGEST_NAME = 16
+_PARTS = frozenset({"bms", "charger", "cell", "motor", "controller"})
+_OTHER_THINGS = frozenset({"connector", "vehicle", "motor", "fuse", "lead", "end", "full", "empty", "low"})
+# What a head may be called although its word means something; any other word is the label of a figure.
+_OF_PACKS = frozenset({"variant", "pack", "several"})
+
+
+@dataclass(frozen=True, slots=True)
+class Head:
+    """The head of a line: where it ends, the word it shares with others, and its own key."""
+
+    line: int
+    start: int
+    end: int
+    word: str
+    key: str
+
+
+def heads_of(lower: str, lines: Sequence[Line], known: Sequence[Label]) -> dict[int, Head]:
+    """Return by line the heads of a listing's packs, empty where it has none.
+
+    Parameters
+    ----------
+    lower : str
+        The folded text.
+    lines : sequence of Line
+        Its lines.
+    known : sequence of Label
+        The known words: one that names a figure heads a figure, and no pack.
+    """
+    by_start = {label.start: label for label in known}
+    for pattern in (_KEYED, _COUNTED, _NAMED, _CALLED, _DIGIT):
+        for heads in _alike(lower, lines, pattern, by_start).values():
+            first: dict[str, Head] = {}
+            for head in heads:
+                first.setdefault(head.key, head)
+            told = sum(_tells_of_a_pack(lower, lines, head, first, pattern) for head in first.values())
+            if 2 <= len(first) <= _MOST_HEADS and told >= 2 and 2 * told > len(first):
+                return {head.line: head for head in heads}
+    return {}
+
+
+def _alike(
+    lower: str, lines: Sequence[Line], pattern: re.Pattern[str], known: Mapping[int, Label]
+) -> dict[str, list[Head]]:
+    found: dict[str, list[Head]] = {}
+    for line in lines:
+        match = pattern.match(lower, line.start, min(line.end, line.start + _LONGEST_HEAD))
+        if match is None or line.is_row or _names_a_figure(match, known, called=pattern is _CALLED):
+            continue
+        # A head that ends with its line ends there, not where the search does.
+        if match.end() == line.start + _LONGEST_HEAD < line.end:
+            continue
+        begin = match.start("word") if match["word"] else match.start("key")
+        head = Head(line.number, begin, match.end(), match["word"], match["key"])
+        if pattern in (_COUNTED, _CALLED):
+            head = Head(line.number, match.start("key"), match.end(), match["word"], match["key"])
+        found.setdefault(match["word"], []).append(head)
+    return found
+
+
+def _names_a_figure(match: re.Match[str], known: Mapping[int, Label], *, called: bool) -> bool:
+    """Return whether a head is the label of a figure; of what only a "type" is called what it measures counts."""
+    for group in ("word", "key"):
+        label = known.get(match.start(group))
+        meant = label.names - VOICES if label is not None else frozenset[str]()
+        if called and group == "key":
+            meant &= KINDS.keys() | _PARTS
+        if label is not None and meant and not label.names & _OF_PACKS:
+            return True
+    return False
+
+
+def _tells_of_a_pack(
+    lower: str, lines: Sequence[Line], head: Head, heads: Mapping[str, Head], pattern: re.Pattern[str]
+) -> bool:
+    """Return whether volts or ampere-hours stand behind a head, or in the lines below it."""
+    if pattern in (_NAMED, _CALLED, _DIGIT):
+        line = lines[head.line]
+        return all(each.search(lower, head.end, line.end) for each in (_VOLTS, _AMPERE_HOURS))
+    others = {each.line for each in heads.values()}
+    end = lines[head.line].end
+    for line in lines[head.line + 1 : head.line + _LONGEST_BLOCK]:
+        if line.number in others:
+            break
+        end = line.end
+    return any(each.search(lower, head.end, end) for each in (_VOLTS, _AMPERE_HOURS))
+
+
+def without_heads(text: str, heads: Mapping[int, Head]) -> str:
+    """Return a text of the same length with the heads blank."""
+    parts, place = [], 0
+    for head in sorted(heads.values(), key=lambda each: each.start):
+        parts += [text[place : head.start], " " * (head.end - head.start)]
+        place = head.end
+    return "".join([*parts, text[place:]])
+
+
+def voices_alone(lower: str, known: Sequence[Label], heads: Mapping[int, Head]) -> Iterator[Label]:
+    """Yield the known words, those of heads and of the names in them without what they would label."""
+    names = tuple(head.key + head.word for head in heads.values() if len(head.key) > 1)
+    for label in known:
+        head = heads.get(label.line)
+        inside = head is not None and head.start <= label.start < head.end
+        if not inside and not (names and lower.startswith(names, label.start)):
+            yield label
+        elif voices := label.names & VOICES:
+            yield Label(label.start, label.end, voices, label.line)
+
+
+def without_names(
+    lower: str, known: Sequence[Label], rows: Sequence[Mapping[str, re.Pattern[str]]]
+) -> Iterator[Label]:
+    """Yield the known words, those that call a pack by its size without what they would label ("la corta: 36 V").
+
+    Parameters
+    ----------
+    lower : str
+        The folded text.
+    known : sequence of Label
+        The known words.
+    rows : sequence of mapping
+        What a text may call packs by; one name alone sets nothing apart.
+    """
+    names: set[int] = set()
+    for row in rows:
+        found = [list(pattern.finditer(lower)) for pattern in row.values()]
+        if sum(map(bool, found)) > 1:
+            names |= {
+                match.start()
+                for matches in found
+                for match in matches
+                if _ARTICLE.search(lower, max(0, match.start() - 5), match.start())
+            }
+    for label in known:
+        if label.start not in names:
+            yield label
+        elif voices := label.names & VOICES:
+            yield Label(label.start, label.end, voices, label.line)
+
+
+def without_column_names(lower: str, lines: Sequence[Line], known: Sequence[Label]) -> Iterator[Label]:
+    """Yield the known words but those by which a table calls its packs ("Light | Standard | Long").
+
+    Parameters
+    ----------
+    lower : str
+        The folded text.
+    lines : sequence of Line
+        Its lines.
+    known : sequence of Label
+        The known words: they label the rows of such a table.
+    """
+    labelled = {label.line for label in known if label.names & KINDS.keys()}
+    tables: dict[int, list[Line]] = {}
+    for line in lines:
+        if line.is_row:
+            tables.setdefault(line.table, []).append(line)
+    names: set[str] = set()
+    for head, *rows in tables.values():
+        if head.number not in labelled and sum(row.number in labelled for row in rows) >= _FEWEST_ROWS:
+            names |= {lower[start:end].strip() for start, end in head.cells[1:]}
+    names = {name for name in names if name and len(name) <= _LONGEST_NAME}
+    yield from (
+        label
+        for label in known
+        if not (lower[label.start : label.end] in names and label.names & _OTHER_THINGS)
+    )

@@ -1,0 +1,203 @@
+"""A shop's menu and its other goods, told by their form: short items with volts or prices that are not the pack's.
+
+What heads them is left to ``turns``. Here nothing but the title says which pack is on sale, so that a listing
+whose title names no single pack has no neighbours by form.
+"""
+
+from __future__ import annotations
+
+import re
+from bisect import bisect_left
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+from itertools import groupby
+
+from verifier.listing.clauses import Clause
+from verifier.listing.labels import Label
+from verifier.listing.layout import Line
+from verifier.listing.numbers import Quantity
+from verifier.listing.taken_out import Price
+
+_PARTS = re.compile(r"[|｜·•›»>\t]|\s/\s")
+_FIRST = 3
+_FEWEST_PARTS = 3
+_LONGEST_PART = 40
+_LONGEST_ITEM = 110
+_LONGEST_ADVICE = 240
+# 48 V and 46.8 V name one pack.
+_APART = 1.07
+_OF_FIGURES = frozenset({
+    "capacity", "energy", "voltage", "current", "mass", "range", "life", "time", "bms", "continuous", "peak",
+})  # fmt: skip
+
+
+@dataclass(slots=True)
+class Figures:
+    """A listing's lines with their numbers and prices."""
+
+    lower: str
+    lines: Sequence[Line]
+    quantities: Sequence[Quantity]
+    prices: Sequence[Price]
+    by_line: dict[int, list[Quantity]] = field(default_factory=dict)
+    places: list[int] = field(default_factory=list)
+    of_prices: list[int] = field(default_factory=list)
+
+    def __post_init__(self) -> None:
+        self.places = [quantity.start for quantity in self.quantities]
+        self.of_prices = [price.start for price in self.prices]
+        for quantity in self.quantities:
+            self.by_line.setdefault(quantity.line, []).append(quantity)
+
+    def values(self, start: int, end: int, dimension: str) -> set[float]:
+        """Return the values of a dimension between two places."""
+        inside = self.quantities[bisect_left(self.places, start) : bisect_left(self.places, end)]
+        return {quantity.value for quantity in inside if quantity.dimension == dimension}
+
+    def has_price(self, line: Line) -> bool:
+        """Return whether a line names an amount of money."""
+        return bisect_left(self.of_prices, line.start) < bisect_left(self.of_prices, line.end)
+
+
+def menus_of(figures: Figures) -> set[int]:
+    """Return the first lines that are a shop's menu: short items, of which some name volts and some nothing."""
+    found: set[int] = set()
+    for line in figures.lines[:_FIRST]:
+        if line.number != len(found) or not _is_menu(figures, line):
+            break
+        found.add(line.number)
+    return found
+
+
+def _is_menu(figures: Figures, line: Line) -> bool:
+    parts = [part for part in _PARTS.split(figures.lower[line.start : line.end]) if part.strip()]
+    if len(parts) < _FEWEST_PARTS or max(map(len, parts)) > _LONGEST_PART:
+        return False
+    if any(q.dimension not in ("voltage", "current") for q in figures.by_line.get(line.number, [])):
+        return False
+    plain = sum(not any(letter.isdigit() for letter in part) for part in parts)
+    volts = figures.values(line.start, line.end, "voltage")
+    # The pack itself is named further on, with its volts and its ampere-hours.
+    below = figures.lines[line.number + 1 : line.number + 1 + _FIRST]
+    own = next((each for each in below if figures.values(each.start, each.end, "capacity")), None)
+    named = figures.values(own.start, own.end, "voltage") if own is not None else set()
+    return bool(plain and named) and (not volts or not volts <= named)
+
+
+def neighbours_of(figures: Figures, title: tuple[int, int], labels: Sequence[Label]) -> Iterator[int]:
+    """Yield the lines of other goods: short, with a price and another voltage and capacity than the title's.
+
+    Parameters
+    ----------
+    figures : Figures
+        The lines with their numbers.
+    title : tuple of int
+        Where the title stands; one that names no single pack tells nothing.
+    labels : sequence of Label
+        The known words: a line that labels figures tells of the pack.
+    """
+    volts = figures.values(*title, "voltage")
+    capacities = figures.values(*title, "capacity")
+    if len(volts) != 1 or len(capacities) != 1:
+        return
+    own_volts, own_capacity = volts.pop(), capacities.pop()
+    telling = {label.line for label in labels if label.names & _OF_FIGURES}
+    candidates = [
+        line
+        for line in figures.lines
+        if line.start >= title[1]
+        and line.number not in telling
+        and _are_goods(figures, line, own_volts, own_capacity)
+    ]
+    # A list in which the title's pack stands too is the choice that the seller gives.
+    blocks = {
+        line.block
+        for line in figures.lines
+        if line.start >= title[1] and _is_own(figures, line, own_volts, own_capacity)
+    }
+    found = {line.number for line in candidates if line.block not in blocks}
+    yield from found
+    # The charger that stands among them in one list is a neighbour too.
+    for number in found:
+        for step in (-1, 1):
+            near = number + step
+            while 0 <= near < len(figures.lines) and near not in found:
+                line = figures.lines[near]
+                alike = (
+                    line.block == figures.lines[number].block and line.bullet == figures.lines[number].bullet
+                )
+                if not alike or not figures.has_price(line) or line.start < title[1]:
+                    break
+                yield near
+                near += step
+
+
+def _are_goods(figures: Figures, line: Line, volts: float, capacity: float) -> bool:
+    others = figures.values(line.start, line.end, "voltage")
+    held = figures.values(line.start, line.end, "capacity")
+    # An item is short; a line may hold several.
+    items = len(_PARTS.findall(figures.lower[line.start : line.end])) + 1
+    if line.end - line.start > _LONGEST_ITEM * items or not figures.has_price(line) or not (others and held):
+        return False
+    apart = all(max(each, volts) / min(each, volts) > _APART for each in others)
+    return apart and capacity not in held
+
+
+def _is_own(figures: Figures, line: Line, volts: float, capacity: float) -> bool:
+    return (
+        capacity in figures.values(line.start, line.end, "capacity")
+        and volts in figures.values(line.start, line.end, "voltage")
+        and figures.has_price(line)
+    )
+
+
+def advised(
+    lower: str,
+    clauses: Sequence[Clause],
+    title: tuple[int, int],
+    words: Sequence[tuple[re.Pattern[str], re.Pattern[str]]],
+) -> Iterator[Quantity]:
+    """Yield the figures of another pack that a text speaks of to a buyer.
+
+    "If you need more, take the 52V 20Ah", "our shop also has 36V 10Ah packs".
+
+    Parameters
+    ----------
+    lower : str
+        The folded text.
+    clauses : sequence of Clause
+        With their numbers.
+    title : tuple of int
+        Where the title stands; what it names is the pack itself, else what the first figures name.
+    words : sequence of mapping
+        By language pairs of words that stand together in such a sentence.
+    """
+    sentences = [list(group) for _, group in groupby(clauses, key=lambda clause: clause.sentence)]
+    own = {
+        (q.dimension, q.value)
+        for clause in clauses
+        for q in clause.quantities
+        if title[0] <= q.start < title[1]
+    }
+    if not own:
+        said = ([q for clause in sentence for q in clause.quantities] for sentence in sentences)
+        own = {(q.dimension, q.value) for q in next((each for each in said if each), [])}
+    named = Counter(dimension for dimension, _ in own)
+    told = {dimension for dimension in ("voltage", "capacity") if named[dimension] == 1}
+    if not told:
+        return
+    for sentence in sentences:
+        start, end = sentence[0].start, min(sentence[-1].end, sentence[0].start + _LONGEST_ADVICE)
+        for first, second in words:
+            take, other = first.search(lower, start, end), second.search(lower, start, end)
+            if take is None or other is None:
+                continue
+            # In Japanese and Chinese the verb may stand behind.
+            begin = start if not lower[take.start()].isascii() else min(take.end(), other.end())
+            figures = [q for clause in sentence for q in clause.quantities if q.start >= begin]
+            packs = [q for q in figures if q.dimension in ("voltage", "capacity")]
+            others = {q.dimension for q in packs if (q.dimension, q.value) not in own} & told
+            if "capacity" in others or (others and not any(c.named("charger") for c in sentence)):
+                yield from packs
+                break

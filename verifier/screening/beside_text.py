@@ -1,0 +1,121 @@
+"""What a column of a table states beside the text of its row: one figure, stated in two places.
+
+Where the two agree the column stands. Where they do not, the figure is judged at both values and told as stated
+differently, by the rule of a title and its text: `verifier.listing.agreeing`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from functools import lru_cache
+from typing import Any
+
+from pydantic import ValidationError
+
+from registry.cells import Cells
+from registry.matching import match_marking
+from verifier.bounds import Bounds
+from verifier.listing.agreeing import FIELDS, STATED_DIFFERENTLY, agrees, settled
+from verifier.screening.columns import fields, states_nothing
+
+_CLAIM = "claim."
+_MARKING = f"{_CLAIM}cell_marking"
+# A shop's own price stands, and lists of words add up.
+_NOT_COMPARED = frozenset(
+    {f"{_CLAIM}{name}" for name in ("price", "currency", "certificates", "ingress", "load_power_w")}
+)
+_DIFFERING = f"{_CLAIM}{STATED_DIFFERENTLY}"
+
+
+def beside_text(
+    columns: Mapping[str, Sequence[Any]],
+    listing: Sequence[int],
+    packs: Sequence[Mapping[str, Any]],
+    found: dict[str, Any],
+    cells: Cells | None = None,
+) -> None:
+    """Judge at both values what columns and texts state differently.
+
+    Parameters
+    ----------
+    columns : mapping of column name to n_listings values
+        What the table states, a row a listing.
+    listing : sequence of n_packs int
+        Which listing each pack belongs to.
+    packs : sequence of n_packs mappings
+        What the text claims of each pack, by dotted name.
+    found : mapping of column name to n_packs values
+        What is to be judged; is changed where the two differ.
+    cells : Cells, optional
+        By which two names of one cell are told from those of two.
+    """
+    both = [
+        name
+        for name in columns
+        if name.startswith(_CLAIM) and name not in _NOT_COMPARED and any(name in pack for pack in packs)
+    ]
+    for name in both:
+        field, own = name.removeprefix(_CLAIM), columns[name]
+        offered: dict[int, list[Any]] = {}
+        for row, pack in zip(listing, packs, strict=True):
+            if name in pack:
+                offered.setdefault(row, []).append(pack[name])
+        for at, (row, pack) in enumerate(zip(listing, packs, strict=True)):
+            if name not in pack or states_nothing(own[row]):
+                continue
+            stated = _read(name, own[row]) if _can_be_kept(own[row]) else None
+            if stated is None:
+                continue
+            if len(offered[row]) > 1 and any(agrees(field, stated, each) for each in offered[row]):
+                # The column names one of the packs on offer; each is what the text says of it.
+                found[name][at] = pack[name]
+                continue
+            known = field in pack.get(_DIFFERING, ())
+            result = settled(field, stated, pack[name])
+            if known or result.value != stated:
+                found[name][at] = result.value if result.value != stated else _span(stated, pack[name])
+            two_cells = name == _MARKING and _are_two(stated, pack[name], cells)
+            if (result.differs and field in FIELDS) or two_cells:
+                _add(found, at, len(packs), field)
+
+
+def _are_two(one: str, other: str, cells: Cells | None) -> bool:
+    """Return whether two names are those of two registered cells."""
+    if cells is None:
+        return False
+    first, second = (match_marking(each, cells, suggest=False).cell for each in (one, other))
+    return first is not None and second is not None and first != second
+
+
+def _span(one: Any, other: Any) -> Any:
+    if isinstance(one, str) or isinstance(other, str):
+        return one
+    ends = [*(one if isinstance(one, list) else [one]), *(other if isinstance(other, list) else [other])]
+    return [min(ends), max(ends)]
+
+
+def _add(found: dict[str, Any], at: int, count: int, field: str) -> None:
+    column = found.setdefault(_DIFFERING, [None] * count)
+    column[at] = list(dict.fromkeys([*(column[at] or ()), field]))
+
+
+def _can_be_kept(value: Any) -> bool:
+    return isinstance(value, str | int | float)
+
+
+@lru_cache(maxsize=20_000)
+def _read(name: str, value: Any) -> Any:
+    """Return a cell as a number, a pair of ends or a word; None where it cannot be read, which is told elsewhere."""
+    field = fields()[name]
+    ends = field.read_usual(value)
+    if ends is None:
+        try:
+            _, read = field.read(value)
+        except ValidationError:
+            return None
+        if field.number is None:
+            return str(read) if read is not None else None
+        if not isinstance(read, Bounds):
+            return None
+        ends = read.low, read.high
+    return ends[0] if ends[0] == ends[1] else [*ends]
