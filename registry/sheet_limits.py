@@ -24,9 +24,6 @@ Operation = Literal["discharge", "charge"]
 
 # Where a limit without a temperature is taken to hold: the room that sheets are measured in.
 ROOM_C = (20.0, 25.0)
-# Sheets that do not say of what their bands are mean the air up to here; warmer ones are mostly of the surface, which
-# the cell's own heat warms. Common practice, no source.
-WARMEST_AIR_C = 60.0
 # Sheets print "-20 to 14 C" and "15 to 60 C" of limits that meet.
 WIDEST_GAP_C = 1.0
 
@@ -35,7 +32,6 @@ class Rule(NamedTuple):
     """One limit of one sheet: from what is granted to the most it could be, over one temperature band. [A].
 
     ``low_c`` is None where the sheet names no temperature. ``high_a`` is infinite where nothing bounds it.
-    ``basis_open`` is set of the bands of a sheet that does not say of what they are and has one above `WARMEST_AIR_C`.
     ``base`` is the kind of capacity that a limit in multiples of C was counted in, empty where the sheet names
     the base or the limit is in A.
     """
@@ -47,7 +43,6 @@ class Rule(NamedTuple):
     low_a: float
     high_a: float
     base: str = ""
-    basis_open: bool = False
 
     @property
     def of_surface(self) -> bool:
@@ -143,12 +138,7 @@ def rules_of(sheet: Sheet, operation: Operation) -> list[Rule]:
     """Return the limits of one sheet for discharging or charging, coldest first."""
     bands: Sequence[DischargeBand | ChargeBand] = getattr(sheet, operation)
     rules = [_rule(sheet, band) for band in bands]
-    if any(rule.band.basis is None and (rule.high_c or 0.0) > WARMEST_AIR_C for rule in rules):
-        rules = [
-            rule._replace(basis_open=True) if rule.low_c is not None and rule.band.basis is None else rule
-            for rule in rules
-        ]
-    return sorted(rules, key=lambda rule: (rule.of_surface, _starts(rule)))
+    return sorted(rules, key=lambda rule: (rule.of_surface, -inf if rule.low_c is None else rule.low_c))
 
 
 def _rule(sheet: Sheet, band: DischargeBand | ChargeBand) -> Rule:
@@ -192,10 +182,6 @@ def _closed(rules: Sequence[Rule]) -> list[Rule]:
     return closed
 
 
-# From and up to where a band of the air reaches, and its rule. [C]
-_Reach = tuple[float, float, Rule]
-
-
 class _SheetRules:
     """The rules of one sheet, ready to be asked over pieces of a range."""
 
@@ -206,15 +192,7 @@ class _SheetRules:
         named = [rule for rule in rules if rule.low_c is not None]
         self.ambient = _closed([rule for rule in named if not rule.of_surface])
         self.surface = _closed([rule for rule in named if rule.of_surface])
-        self._reach = _reaches(self.ambient)
-        # The same where bands of which the sheet does not say so are of the surface.
-        self.open = any(rule.basis_open for rule in named)
-        self._surface_then = _closed(
-            sorted((rule for rule in named if rule.of_surface or rule.basis_open), key=_starts)
-        )
-        self._reach_then = _reaches(
-            _closed([rule for rule in named if not rule.of_surface and not rule.basis_open])
-        )
+        self._reach = [(*_ends(rule), rule) for rule in self.ambient]
         allowed = getattr(sheet, f"{operation}_temperature")
         self.allowed = None if allowed is None else (allowed.low_c, allowed.high_c)
         # Every temperature at which what the sheet says of the air may change. [C]
@@ -230,23 +208,12 @@ class _SheetRules:
         """Return what the sheet says over a piece that no edge divides; None where it is silent."""
         if self.allowed is not None and not self.allowed[0] <= low_c <= high_c <= self.allowed[1]:
             return None
-        found = self._read(low_c, high_c, self._reach, self.surface, current_for_rise)
-        if not self.open:
-            return found
-        return _either_way(
-            found, self._read(low_c, high_c, self._reach_then, self._surface_then, current_for_rise)
-        )
-
-    def _read(
-        self, low_c: float, high_c: float, reach: Sequence[_Reach], surface: Sequence[Rule],
-        current_for_rise: CurrentForRise | None,
-    ) -> Piece | None:  # fmt: skip
-        found = self._of_air(low_c, high_c, reach)
+        found = self._of_air(low_c, high_c)
         # A sheet that limits both the air and the surface is kept in both.
         if self.bare is not None:
             found = _stricter(self._of_bare(self.bare, low_c, high_c), found)
-        if surface:
-            found = _stricter(found, self._of_surface(low_c, high_c, surface, current_for_rise))
+        if self.surface:
+            found = _stricter(found, self._of_surface(low_c, high_c, current_for_rise))
         return found
 
     @staticmethod
@@ -254,25 +221,23 @@ class _SheetRules:
         room = ROOM_C[0] <= low_c <= high_c <= ROOM_C[1]
         return Piece(low_c, high_c, bare.low_a if room else 0.0, bare.high_a, bare, bare)
 
-    @staticmethod
-    def _of_air(low_c: float, high_c: float, reach: Sequence[_Reach]) -> Piece | None:
+    def _of_air(self, low_c: float, high_c: float) -> Piece | None:
         found: Rule | None = None
-        for starts, ends, rule in reach:
+        for starts, ends, rule in self._reach:
             holds = starts <= low_c and high_c <= ends
             if holds and (found is None or (rule.low_a, rule.high_a) > (found.low_a, found.high_a)):
                 found = rule
         return None if found is None else Piece(low_c, high_c, found.low_a, found.high_a, found, found)
 
-    @staticmethod
     def _of_surface(
-        low_c: float, high_c: float, surface: Sequence[Rule], current_for_rise: CurrentForRise | None
+        self, low_c: float, high_c: float, current_for_rise: CurrentForRise | None
     ) -> Piece | None:
         """Return the limit where bands are of the surface, which the current itself warms.
 
         Sure is a current that every band allows from the air up to the warmest that it may make the surface;
         possible is one that some band allows at the coolest.
         """
-        above = [rule for rule in surface if rule.high_c is not None and rule.high_c > low_c]
+        above = [rule for rule in self.surface if rule.high_c is not None and rule.high_c > low_c]
         if not above or above[0].low_c is None or above[0].low_c > low_c:
             return None
         least, lowest = inf, above[0]
@@ -309,14 +274,6 @@ def _higher(first: SurfaceEnd | None, second: SurfaceEnd) -> SurfaceEnd:
     return second if first is None or second.current_a > first.current_a else first
 
 
-def _starts(rule: Rule) -> float:
-    return -inf if rule.low_c is None else rule.low_c
-
-
-def _reaches(rules: Sequence[Rule]) -> list[_Reach]:
-    return [(*_ends(rule), rule) for rule in rules]
-
-
 def _any_rise(_: float) -> tuple[float, float]:
     """Return the currents where nothing tells what warms the cell: none is sure, any may be possible."""
     return 0.0, inf
@@ -325,16 +282,6 @@ def _any_rise(_: float) -> tuple[float, float]:
 def _ends(rule: Rule) -> tuple[float, float]:
     assert rule.low_c is not None and rule.high_c is not None  # noqa: S101, PT018 - bare rules stand apart
     return rule.low_c, rule.high_c
-
-
-def _either_way(first: Piece | None, second: Piece | None) -> Piece | None:
-    """Return what holds of a limit whichever of two readings of a sheet is right; one that is silent grants nothing."""
-    if first is None or second is None:
-        said = first or second
-        return None if said is None else said._replace(low_a=0.0, high_a=inf, sure=None, possible=None)
-    least = first if first.low_a <= second.low_a else second
-    most = first if first.high_a >= second.high_a else second
-    return least._replace(high_a=most.high_a, highest=most.highest, possible=most.possible)
 
 
 def _stricter(first: Piece | None, second: Piece | None) -> Piece | None:
@@ -362,7 +309,7 @@ class CellRules:
         stating = [sheet for sheet in sheets if getattr(sheet, operation)]
         rules = [_SheetRules(sheet, operation) for sheet in stating]
         self.known = bool(rules)
-        self.of_surface = any(each.surface or each.open for each in rules)
+        self.of_surface = any(each.surface for each in rules)
         # Sheets of the best evidence first; those of one grade together.
         grades = sorted({grade_of(each.sheet) for each in rules})
         self._by_grade = [[each for each in rules if grade_of(each.sheet) == grade] for grade in grades]

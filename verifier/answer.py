@@ -226,10 +226,11 @@ def _told_once(against: Sequence[Contradiction]) -> tuple[CannotBeTrue, ...]:
 def _first(steps: Sequence[NextStep], *, listed: bool) -> list[NextStep]:
     """Return the few steps that are worth most, the easiest of equals first.
 
-    Of a pack that is only listed the seller alone is asked: nobody has it in hand yet. The same count asked of the
-    seller and looked for in the pack is one question.
+    Of a pack that is only listed the seller alone is asked, as nobody has it in hand yet; where asking him settles
+    nothing more, what to look at. The same count asked of the seller and looked for in the pack is one question.
     """
-    asked = [step for step in steps if step.effort == ASK_THE_SELLER or not listed]
+    asked = [step for step in steps if step.effort == ASK_THE_SELLER] if listed else []
+    asked = asked or [*steps]
     known: dict[str, NextStep] = {}
     for step in asked:
         known.setdefault(subject(step.observe), step)

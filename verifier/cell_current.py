@@ -16,6 +16,8 @@ from verifier.finding import Remark, remark
 from verifier.quantities import Quantity
 
 _FIGURES = {"discharge": "continuous_a", "charge": "charge_a"}
+# Bands of the air end here on most datasheets; warmer ones are mostly of the surface. Common practice, no source. [C]
+_WARMEST_AIR_C = 60.0
 _TEMPERATURES = {"discharge": "use.temperature_c", "charge": "use.charge_temperature_c"}
 
 
@@ -206,8 +208,8 @@ def _left_open(
     if found.possible is not None and found.possible.warms_a == inf and not missing:
         # All that warms it is known: it may be warmer than the last band that the sheets give.
         missing |= MISSING.bit(f"sheet.{operation}")
-    if any(bases) or any(rule.basis_open for rule in _asked(found)):
-        # The sheet does not say of what its bands are, or which of its capacities it calls C.
+    if any(bases):
+        # Which of its capacities the sheet calls C, it does not say.
         missing |= MISSING.bit(f"sheet.{operation}")
     return missing
 
@@ -236,7 +238,7 @@ def _of_rules(rules: Sequence[sheet_limits.Rule]) -> list[Remark]:
     for rule in rules:
         if rule.base:
             found.append(remark("c_rate_base", base=rule.base))
-        if rule.basis_open:
+        if rule.band.basis is None and (rule.high_c or 0.0) > _WARMEST_AIR_C:
             found.append(remark("basis_open", low_c=rule.low_c, high_c=rule.high_c))
         if rule.of_surface:
             found.append(remark("surface_band", low_c=rule.low_c, high_c=rule.high_c))

@@ -18,7 +18,6 @@ from registry.cells import Cells, InMemory
 from registry.errors import UnknownCell
 from registry.garbage_collection import garbage_collection_paused
 from registry.input_bounds import READ_WHOLE
-from registry.sheet_limits import WARMEST_AIR_C
 from registry.sqlite.connection import Damage, open_in_memory, open_to_read, plain_errors
 from registry.sqlite.index_columns import index_faults
 from registry.sqlite.migrations import migrate
@@ -152,7 +151,7 @@ class SqliteCells:
         with plain_errors(self.place):
             self._refuse_other_than_numbers()
             return self._connection.execute(
-                _CEILINGS.format(condition=condition, warmest_air_c=WARMEST_AIR_C), [low_c, high_c, *values]
+                _CEILINGS.format(condition=condition), [low_c, high_c, *values]
             ).fetchall()
 
     def _refuse_other_than_numbers(self) -> None:
@@ -167,10 +166,7 @@ class SqliteCells:
 # belongs to the lower band, and whatever is said of the surface may hold in any air.
 _CEILINGS = """
 WITH asked AS (SELECT ? AS low_c, ? AS high_c), bands AS (
-  SELECT limits.cell_id, low_c, high_c,
-    ifnull(basis, '') = 'surface' OR low_c IS NULL OR (basis IS NULL AND limits.cell_id IN (
-      SELECT cell_id FROM limits WHERE kind = 'discharge' AND basis IS NULL AND high_c > {warmest_air_c}
-    )) AS anywhere,
+  SELECT limits.cell_id, low_c, high_c, basis = 'surface' OR low_c IS NULL AS anywhere,
     CASE WHEN max_a IS NULL THEN 0.0 ELSE min(max_a, ifnull(unspecified_a, max_a)) END AS granted,
     CASE WHEN max_c IS NOT NULL OR unspecified_c IS NOT NULL THEN 9e999
       ELSE min(ifnull(max_a, 9e999), ifnull(unspecified_a, 9e999)) END AS most

@@ -14,8 +14,8 @@ if TYPE_CHECKING:
     ("mass_kg", "able", "words"),
     [
         # 13 x 4 = 52 cells of 46 g less 5 % (limit cell_mass_tolerance) are 2.272 kg.
-        (2.2, 0, "not even the one registered cell that fits could do it."),
-        (2.3, 1, "the one registered cell that fits could do it at best."),
+        (2.2, 0, "Not even the one registered cell that fits could make this"),
+        (2.3, 1, "The one registered cell that fits could make this."),
     ],
 )
 @pytest.mark.parametrize("side", ["claim", "observed"])

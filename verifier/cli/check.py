@@ -129,6 +129,8 @@ def check(
         raise UnreadableInput(
             "--language", f"{how} is read by machines and stays English", f"one of {', '.join(_SPEAKING)}"
         )
+    # Before the registry is opened, so that nothing of it is touched.
+    refuse_out(out, inputs=inputs_of((), registry_path))
     registry = read_registry(registry_path)
     files = read_cases(cases, registry)
     inputs = inputs_of(files, registry_path)

@@ -57,6 +57,8 @@ def compare(
     how = chosen_format(format_name, out, tuple(RENDERERS), opens=opens)
     if opens:
         out = file_to_open(out, how)
+    # Before the registry is opened, so that nothing of it is touched.
+    refuse_out(out, inputs=inputs_of((), registry_path))
     registry = read_registry(registry_path)
     files = read_cases(cases, registry)
     inputs = inputs_of(files, registry_path)

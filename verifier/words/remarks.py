@@ -241,8 +241,8 @@ REMARKS: dict[str, Sentence] = {
     "no_charge_limit": _silent("charging"),
     "only_standard_charge": "the datasheet states a standard charge of {current_a} A and no limit",
     "c_rate_base": "the datasheet does not say what 1C is; its {base} capacity was used",
-    "basis_open": "the datasheet does not say whether its bands are of the air or of the cell's surface, and reaches "
-    "above what is usual for air: sure is what holds either way",
+    "basis_open": "the datasheet does not say whether {low_c} to {high_c} C are of the air or of the cell's surface: "
+    "taken as of the air; of the surface it would allow less",
     "surface_band": "the datasheet's {low_c} to {high_c} C are of the cell's surface, which load warms",
     "called_a_maximum": "called a maximum, neither continuous nor peak: judged as both, false only if it is neither",
     "maximum_beside_continuous": "called a maximum, beside a continuous current: judged as a peak",

@@ -67,7 +67,7 @@ def test_a_datasheet_is_looked_at_and_stored(bench: Served) -> None:
     assert cell is not None
     [sheet] = cell.sheets
     assert sheet.nominal_voltage_v == 3.6
-    assert sheet.mass_g == 46.8
+    assert sheet.mass_max_g == 46.8
     assert {(each.low_c, each.high_c, each.max_continuous_c) for each in sheet.discharge} == {
         (-20, 5, 0.5), (5, 45, 4), (45, 60, 1),
     }  # fmt: skip
