@@ -152,7 +152,9 @@ def _cited(each: DraftFigure) -> Record:
 
 def _put(record: Record, each: DraftFigure) -> None:
     if each.figure in SINGLE:
-        field = figures_read_as(each.figure, "maximum" if each.at_most else "")[0].field
+        # A size has one field, a mass one more for its maximum.
+        kind = "maximum" if each.at_most and each.figure == "mass" else ""
+        field = figures_read_as(each.figure, kind)[0].field
         record[field] = each.value
         record["citations"][field] = _cited(each)
     elif each.figure in _LIMITS:

@@ -31,8 +31,17 @@ def of_the_body(made: Candidate) -> Candidate:
 
 def _names_a_part(made: Candidate) -> bool:
     """Whether the label says of what it is in words that may name a part, such as "Tab length"."""
-    label = re.sub(r"\([^()]*\)", " ", without_relations(made.statement.label))
-    words = [word for word in _WORD.findall(_without_what_is_counted(label)) if word.lower() not in _UNITS]
+    label = re.sub(r"\([^()]*\)", " ", made.statement.label)
+    # "Over" is a limit in "not over", and says what is counted in in "over the sleeve".
+    either = (
+        _without_what_is_counted(without_relations(label)),
+        without_relations(_without_what_is_counted(label)),
+    )
+    return all(map(_may_be_of_a_part, either))
+
+
+def _may_be_of_a_part(label: str) -> bool:
+    words = [word for word in _WORD.findall(label) if word.lower() not in _UNITS]
     return "part" in meanings(" ".join(words)) or not all(map(meanings, words))
 
 

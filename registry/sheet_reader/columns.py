@@ -17,7 +17,7 @@ from registry.sheet_reader.lines import (
     is_band_only,
 )  # fmt: skip
 from registry.sheet_reader.rows import Cell, Row
-from registry.sheet_reader.tables import parted_head, with_unit
+from registry.sheet_reader.tables import before_mark, parted_head, with_unit
 from registry.sheet_reader.temperatures import temperatures
 from registry.sheet_reader.vocabulary import meanings
 
@@ -279,7 +279,7 @@ def _role(text: str) -> frozenset[str]:
 def _with_unit(valued: Valued, unit: str) -> Valued:
     if figure_quantities(valued.text) or not unit:
         return valued
-    return replace(valued, text=f"{valued.text} {unit}")
+    return replace(valued, text=before_mark(valued.text, unit))
 
 
 def _as_limit(valued: Valued) -> Valued:

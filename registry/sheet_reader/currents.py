@@ -21,7 +21,7 @@ from registry.sheet_reader.quantities import Quantity
 
 CURRENTS = {name for name, unit in UNITS_READ.items() if unit == "A"}
 LIMITS = CURRENTS - {"standard_charge"}
-_DISCHARGES = LIMITS - {"max_charge"}
+DISCHARGES = LIMITS - {"max_charge"}
 _CURRENT_KINDS: dict[str, FigureKind] = {
     "max_continuous_discharge": "continuous", "pulse_discharge": "pulse",
     "max_discharge_unspecified": "unspecified", "max_charge": "maximum",
@@ -53,7 +53,7 @@ def current_of(
         made = doubted(made, "several temperatures stand beside it")
     if SEE.search(reading.statement.quote):
         made = doubted(made, "the line refers to another place of the sheet")
-    if ending is not None and made.figure in _DISCHARGES:
+    if ending is not None and made.figure in DISCHARGES:
         made = _ended(made, ending, said)
     elif stated is not None and band is None and not 15 <= stated <= 35:
         made = doubted(made, f"it is stated at {stated:g} C only")

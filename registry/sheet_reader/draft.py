@@ -47,7 +47,7 @@ class DraftFigure(StrictModel):
     """What is left of the capacity after these cycles or months."""
     seconds: NonNegative | None = None
     at_most: bool = False
-    """Whether a resistance or mass is printed as a limit: the cell has less, and nobody says how much less."""
+    """Whether a resistance, mass or size is printed as a limit: the cell has less, and nobody says how much less."""
     kind: FigureKind | None = None
     page: Count | None = None
     quote: Text | None = None

@@ -18,6 +18,7 @@ from registry.sheet_reader.rows import Document
 from registry.sheet_reader.seen import states, unread_conditions
 from registry.sheet_reader.statement import Rank
 from registry.sheet_reader.statements import statements
+from registry.sheet_reader.surface_limits import ended_elsewhere, surface_limits
 from registry.sheet_reader.temperatures import Temperatures, temperatures
 
 _MOST_TOLD = 12
@@ -29,7 +30,7 @@ def draft_from(model: str, document: Document, *, model_confirm: bool = False) -
     said = statements(document)
     drawn = [candidate for statement in said for candidate in candidates(statement)]
     base = c_rate_base((row.quote for row in document.rows), said, drawn)
-    kept = _resolved(_spoken(drawn))
+    kept = ended_elsewhere(_resolved(_spoken(drawn)), surface_limits(document, said, drawn))
     figures = _without_repeats(made for each in _with_unread_bands(kept) if (made := _figure(each, base)))
     figures, conflicts = _conflicts(_out_of_order(_less_elsewhere(figures)))
     not_stated, not_understood = states(document, said, drawn, figures)
@@ -281,7 +282,8 @@ def _doubted(figure: DraftFigure, why: str) -> DraftFigure:
 
 def _key(each: DraftFigure) -> tuple[object, ...]:
     kind = each.kind if each.figure in {"capacity", "operating_temperature", "ac_resistance"} else None
-    kind = "maximum" if each.at_most else kind
+    # A size is one figure, whether or not it is printed as a limit.
+    kind = "maximum" if each.at_most and each.unit != "mm" else kind
     basis = each.basis if each.figure == "operating_temperature" or each.figure in LIMITS else None
     return (each.figure, kind, each.low_c, each.high_c, basis, each.seconds, each.cutoff_c, each.months)
 

@@ -232,6 +232,33 @@ def blanked_relations(words: str) -> str:
     return _relations().sub(lambda found: " " * len(found[0]), words)
 
 
+_ENDS_AT = re.compile(
+    r"(?:(?P<to>(?<!\w)(?:(?<!up )(?<!limited )(?<!equal )to|bis(?! zu)|jusqu\W?à|hasta|fino a|tot"
+    r"|até|do)(?!\w)|[至到])|(?<!\w)(?:down to|until|till|bis auf|(?:cut\W?off|cutoff|end(?:s|ed|ing)?|stop(?:s|ped)?"
+    r"|finish\w*|terminat\w*"
+    r"|tapers?|abbruch|abschaltung|ende|fin|arrêt|coupure|corte|koniec|fine)(?:\s+(?:current|strom))?"
+    r"\s*(?:at|to|by|of|bei|auf|à|a|przy)?)|(?:截止|终止|降)(?:电流)?[至到于]?)\s*(?:I\w{0,4}\s*)?[<≤=~:]?\s*$",
+    re.I,
+)
+
+
+def ends_charge(before: str) -> str | None:
+    """Return "sure" or "may" where a current that follows these words is where a charge ends; else ``None``.
+
+    "Cut-off at 52 mA" is sure, "to 52 mA" may also say how much is allowed.
+    """
+    found = _ENDS_AT.search(before)
+    return None if found is None else "may" if found["to"] else "sure"
+
+
+def is_end_of_charge(text: str) -> bool:
+    """Whether every current of a text is where a charge ends: "CC-CV, until 52 mA"."""
+    currents = [
+        each for each in quantities(masked(text, temperatures(text))) if each.dimension in {"current", "rate"}
+    ]
+    return bool(currents) and all(ends_charge(text[: each.start]) for each in currents)
+
+
 def _only_relates(words: str) -> bool:
     """Whether words before a number are only such as "not more than" or "from", and no label."""
     return not re.search(r"\w", without_relations(words))

@@ -25,6 +25,10 @@ _DOCUMENT_BEFORE = re.compile(
     r"(?:(?:doc(?:ument)?|spec(?:ification)?|sheet|report|drawing|file)\W*(?:no|number|nr|#|:)|rev|ver|编号|文件|no|nr|doc(?:ument)?)\W*$",
     re.I,
 )
+_SHEET_BEFORE = re.compile(
+    r"\b(?:data\s?sheet|datenblatt|fiche technique|hoja de datos|规格书)\s*[:：]?\s*", re.I
+)
+"""What stands before the number of a sheet, or before the name of the cell in its title."""
 _DOCUMENT_AFTER = re.compile(r"^\s*[,;]?\s*(?:rev|ver|版)", re.I)
 _LABEL = re.compile(
     r"^(?:[:：#\-–—=.\s]|model(?:l|o|e|lo)?(?:\s?(?:no|number|nr|name))?(?![\w])|mod[eè]le|type(?![\w])|typ(?![\w])|zelltyp|"
@@ -61,8 +65,9 @@ def model_name(document: Document) -> ModelName:
         several = len({re.sub(r"\W", "", name).lower() for name in labelled}) > 1
         return ModelName(labelled[0], several or len(labelled[0].split()) > 3)
     counted: Counter[str] = Counter()
+    numbers = _numbers_of_sheets(document)
     for quote in (*document.running, *(row.quote for row in document.rows[:12])):
-        counted.update(codes(quote))
+        counted.update(code for code in codes(quote) if code not in numbers)
     for row in document.rows[12:200]:
         counted.update(code for code in codes(row.quote) if code in counted)
     if not counted:
@@ -71,6 +76,24 @@ def model_name(document: Document) -> ModelName:
     title = " ".join((*document.running, *(row.quote for row in document.rows[:_TITLE_LINES])))
     telling = len(re.findall(r"\d", name)) > 1 and name in title
     return ModelName(name, len(counted) > 1 or not (telling or times > 1))
+
+
+def _numbers_of_sheets(document: Document) -> set[str]:
+    """Return the codes that stand behind "data sheet" amid a line, where the title holds another code.
+
+    "Data sheet DRB-18650-25" as a title names the cell; behind the maker's name it is the sheet's own number.
+    """
+    lines = [row.quote for row in document.rows[:12]]
+    title = next((found for line in lines[:_TITLE_LINES] if (found := codes(line))), [])
+    numbers = {
+        code
+        for line in lines
+        for found in _SHEET_BEFORE.finditer(line)
+        if found.start() > 0
+        for code in codes(line[found.end() :])[:1]
+        if line[found.end() :].lstrip().startswith(code)
+    }
+    return numbers - set(title)
 
 
 def _labelled_names(document: Document) -> Iterator[str]:

@@ -14,11 +14,12 @@ from registry.sheet_reader.durations import lasting
 from registry.sheet_reader.lines import (
     FIGURE_DIMENSIONS,
     NOUNS,
+    ends_charge,
     ends_with_a_limit,
     figure_quantities,
     fitting_dimensions,
 )  # fmt: skip
-from registry.sheet_reader.quantities import Quantity
+from registry.sheet_reader.quantities import Quantity, quantities
 from registry.sheet_reader.statement import Rank
 from registry.sheet_reader.temperatures import temperatures
 from registry.sheet_reader.vocabulary import Rule, meanings, rules
@@ -42,6 +43,8 @@ _LEADS_TO = re.compile(
     r"\b(?:up to|down to|to|at|bis|auf|à|hasta)|至|到)\s*$"
 )
 """What stands before a voltage that a charge or discharge leads to: "charge it to", "stop discharging at"."""
+_LOW_END = 0.35
+"""A current below this fraction of the one before it is where a charge ends."""
 _WHAT_C_IS = re.compile(r"1(?:\.0)?\s?C\w*\s*=")
 
 
@@ -107,7 +110,9 @@ def _is_no_figure(reading: Reading, quantity: Quantity, words: str, own: frozens
     """Whether a number ends a charge, says what C is, is of a test, or holds at a temperature only."""
     if own & _NO_FIGURE or _is_end_point(quantity, words, own) or _WHAT_C_IS.match(quantity.printed):
         return True
-    return _ends_charge(reading, quantity) or _is_of_the_cold(reading, quantity)
+    if _ends_charge(reading, quantity) or _leads_down(reading, quantity) == "sure":
+        return True
+    return _is_of_the_cold(reading, quantity)
 
 
 def _without_brackets(words: str) -> str:
@@ -168,7 +173,23 @@ def _ends_charge(reading: Reading, quantity: Quantity) -> bool:
         for each in reading.currents
         if each.end <= quantity.start and volts and each.end <= volts[-1].start
     ]
-    return any(each.dimension == quantity.dimension and quantity.value < 0.35 * each.value for each in before)
+    return any(
+        each.dimension == quantity.dimension and quantity.value < _LOW_END * each.value for each in before
+    )
+
+
+def _leads_down(reading: Reading, quantity: Quantity) -> str | None:
+    """Return "sure" where a charge ends at a current by the words before it, "may" where it may end there."""
+    if quantity.dimension not in {"current", "rate"} or "charge" not in reading.label_said:
+        return None
+    told = ends_charge(reading.text[: quantity.start])
+    if told != "may" or reading.label_said & {"maximum", "limit_speech"}:
+        return told
+    more = quantities(reading.statement.note)
+    others = [each for each in (*reading.currents, *more) if each.dimension == quantity.dimension]
+    falls = any(quantity.value < _LOW_END * each.value for each in others)
+    other_unit = any({each.dimension, quantity.dimension} == {"current", "rate"} for each in reading.currents)
+    return "sure" if falls or other_unit or "method" in meanings(reading.text) else told
 
 
 def _is_of_the_cold(reading: Reading, quantity: Quantity) -> bool:
@@ -208,10 +229,12 @@ def _candidate(
     if made.figure.endswith("_voltage") and quantity.upper is not None and quantity.upper > 1.15 * value:
         return None
     if rule.figure in CURRENTS:
+        if _leads_down(reading, quantity) is not None and "maximum" not in said:
+            made = doubted(made, "it may be where the charge ends")
         return current_of(reading, quantity, words, said, made)
     if rule.figure == "capacity":
         return _capacity(reading, quantity, words, said, made)
-    if quantity.dimension == "mass":
+    if quantity.dimension in {"mass", "length"}:
         return replace(made, at_most=_is_limit(reading, quantity, said))
     return _resistance(reading, quantity, said, made) if quantity.dimension == "resistance" else made
 

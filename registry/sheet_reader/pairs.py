@@ -19,6 +19,7 @@ from registry.sheet_reader.lines import (
     fitting_dimensions,
     is_band_only,
     is_duration,
+    is_end_of_charge,
     label_and_value,
     label_goes_on,
 )  # fmt: skip
@@ -202,6 +203,9 @@ def _take(piece: Piece, pair: Pair, following: Sequence[Piece]) -> None:
     if not pair.value and _counts(" ".join(pair.label), piece.text):
         _value(pair, piece.text, piece.cell)
         return
+    if not pair.value and _ends_charge_first(piece, pair, following):
+        pair.notes.append(piece.text)
+        return
     if not pair.value and not _has_value(piece) and not pair.notes:
         pair.label.append(piece.label or piece.text)
         if piece.names or not pair.stub:
@@ -215,6 +219,14 @@ def _take(piece: Piece, pair: Pair, following: Sequence[Piece]) -> None:
         _value(pair, piece.value, piece.cell)
         return
     _take_rest(piece, pair, following)
+
+
+def _ends_charge_first(piece: Piece, pair: Pair, following: Sequence[Piece]) -> bool:
+    """Whether a piece between label and value says where a charge ends: "cut-off at 52 mA", then "1.3 A"."""
+    if _MODES & meanings(" ".join(pair.label)) != {"charge"} or not following:
+        return False
+    values = {"current", "rate"} & set(figure_quantities(following[0].text))
+    return bool(values) and is_end_of_charge(piece.text) and not is_end_of_charge(following[0].text)
 
 
 def _joins_label(piece: Piece, pair: Pair) -> bool:

@@ -188,7 +188,8 @@ def _sides(reading: Reading, text: str) -> Iterator[Candidate]:
         figure: FigureName = "diameter" if match["side"] in "DΦ" else "length"
         value = float(match["value"].replace(",", "."))
         if POSSIBLE[figure][0] <= value <= POSSIBLE[figure][1]:
-            yield Candidate(figure, value, match[0].strip(), reading.statement)
+            limited = re.search(r"max|[≤<]", match[0]) is not None
+            yield Candidate(figure, value, match[0].strip(), reading.statement, at_most=limited)
 
 
 def cycle_figures(reading: Reading) -> Iterator[Candidate]:

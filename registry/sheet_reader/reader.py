@@ -12,6 +12,7 @@ from registry.sheet_reader.drafting import draft_from
 from registry.sheet_reader.files.kinds import MOST_BYTES, refuse_large, rows_of
 from registry.sheet_reader.files.pages import MOST_PAGES, Pages
 from registry.sheet_reader.files.sandbox import Told
+from registry.sheet_reader.footnotes import raised_marks
 from registry.sheet_reader.models import models_of, of_model, pack_reason
 from registry.sheet_reader.names import model_name
 from registry.sheet_reader.rows import Document
@@ -63,7 +64,7 @@ def read_document(document: Document, name: str) -> SheetReading:
     if document.scanned:
         pages = ", ".join(str(page) for page in document.scanned[:12])
         remarks = (*remarks, f"page {pages}: no text there, only pictures or drawings; look yourself")
-    document = plain_tables(document)
+    document = plain_tables(raised_marks(document))
     models = models_of(document)
     if isinstance(models, str):
         return SheetReading(file=name, refused=models, next=_read_alone(name), remarks=remarks)

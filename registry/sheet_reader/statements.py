@@ -97,11 +97,12 @@ def statements(document: Document) -> list[Statement]:
         state.holding.line = number
         if row.unowned:
             continue
-        state.marks = notes.of(row.quote)
-        for cells in lines_apart([bare(cell, notes) for cell in row.cells]):
+        state.marks = notes.of_row(row)
+        begins = row.filled[:1]
+        for cells in lines_apart([bare(cell, notes, first=[cell] == begins) for cell in row.cells]):
             plain = [replace(cell, text=_plain(cell.text)) for cell in cells]
             state.doubt = WHY if any(_plain(c.text) != _plain(c.text, letters=True) for c in cells) else None
-            if any(map(notes.raised, (c.text for c in row.cells))):
+            if notes.unfollowed(row):
                 state.doubt = state.doubt or NOT_FOUND
             _read_row(row, without_number(plain), state)
         state.previous = state.joined or row.quote

@@ -66,8 +66,14 @@ def with_unit(text: str, unit: str) -> str:
     plain = normal(text)
     if not unit or not re.search(r"\d", text) or figure_quantities(plain):
         return text
-    wanted = f"{text} °C" if unit.strip("° ") == "C" else f"{text} {unit}"
+    wanted = before_mark(text, "°C" if unit.strip("° ") == "C" else unit)
     return wanted if figure_quantities(normal(wanted)) else text
+
+
+def before_mark(text: str, unit: str) -> str:
+    """Return a number with its unit, which stands before the mark of a note: "35 *" and "A" make "35 A *"."""
+    number = re.sub(r"\s?(?:[*†‡※]+\)?|\([*†‡]+\))\s*$", "", text)
+    return f"{number} {unit}{text[len(number) :]}" if re.search(r"\d$", number) else f"{text} {unit}"
 
 
 def parted_head(head: str) -> tuple[str, str]:
