@@ -40,15 +40,20 @@ class Match(NamedTuple):
     """The registered cell that was found, or what a marking might mean instead.
 
     ``exact``: the marking is a name of this one cell. ``named``: the user gave the cell's id. ``none``: no
-    cell was taken; ``note`` then says why. ``retired`` is the one retired cell whose name the marking is, where
-    no cell in use goes by it.
+    cell was taken; ``note`` then says why. ``same_name`` are cells of this very name of which none was taken:
+    several in use, or retired ones.
     """
 
     kind: Literal["exact", "named", "none"]
     cell: Cell | None
     suggestions: tuple[Suggestion, ...]
     note: str = ""
-    retired: Cell | None = None
+    same_name: tuple[Cell, ...] = ()
+
+    @property
+    def retired(self) -> Cell | None:
+        """The one retired cell whose name the marking is, where no cell in use goes by it."""
+        return self.same_name[0] if len(self.same_name) == 1 else None
 
 
 def match_marking(marking: str, registry: Cells, *, suggest: bool = True) -> Match:
@@ -78,16 +83,17 @@ def match_marking(marking: str, registry: Cells, *, suggest: bool = True) -> Mat
     if found:
         ids = ", ".join(cell.id for cell in found)
         note = f"{len(found)} registered cells have the name '{marking}': {ids}"
-        return Match("none", None, tuple(_same_name(cell, marking, note) for cell in found), note)
-    retired = registry.named(wanted, retired=True)
-    one = retired[0] if len(retired) == 1 else None
+        return Match(
+            "none", None, tuple(_same_name(cell, marking, note) for cell in found), note, tuple(found)
+        )
+    retired = tuple(registry.named(wanted, retired=True))
     if not suggest:
-        return Match("none", None, (), "no registered cell has this name", one)
+        return Match("none", None, (), "no registered cell has this name", retired)
     near = _suggestions(marking, registry.cells())
     if retired:
         note = "; ".join(f"{cell.id} has this name but is retired: {cell.retired}" for cell in retired)
         gone = [Suggestion(cell.id, marking, 100.0, False, f"retired: {cell.retired}") for cell in retired]
-        return Match("none", None, (*gone, *near)[:MOST_SUGGESTIONS], note, one)
+        return Match("none", None, (*gone, *near)[:MOST_SUGGESTIONS], note, retired)
     note = "no registered cell has this name" + ("; these are near" if near else "")
     return Match("none", None, near, note)
 

@@ -6,11 +6,12 @@ out. Numbers are rounded to the safe side, two figures.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from math import inf
-from typing import NamedTuple
+from types import MappingProxyType
+from typing import Any, NamedTuple
 
 from verifier.alarms import Alarm
 from verifier.bounds import down
@@ -24,13 +25,16 @@ from verifier.observations import ASK_THE_SELLER, OBSERVATIONS, subject
 from verifier.pack.capacity import is_used
 from verifier.pack.current import pack_current, sure_limit
 from verifier.pack.power import load_power
-from verifier.questions import statements, which_is_right
+from verifier.questions import Statement, statements, which_is_right
 from verifier.verdict import ON_SELLERS_WORD, REFUTED, Verdict
 from verifier.words import (
+    ENGLISH,
+    Language,
     alarm_text,
     contradiction_text,
     datasheet_wanted,
     observation_text,
+    once_more,
     sentence,
 )
 
@@ -52,19 +56,21 @@ class Conclusion(StrEnum):
 
 
 class Warned(NamedTuple):
-    """One alarm as the answer gives it."""
+    """One alarm as the answer gives it: in English, and as its code with the numbers of its sentence."""
 
     code: str
     text: str
     fields: tuple[str, ...]
+    numbers: Mapping[str, Any] = MappingProxyType({})
 
 
 class CannotBeTrue(NamedTuple):
-    """Statements that exclude each other, and the fields they stand in."""
+    """Statements that exclude each other, as an alarm is told, and the fields they stand in."""
 
     code: str
     text: str
     fields: tuple[str, ...]
+    numbers: Mapping[str, Any] = MappingProxyType({})
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,12 +93,34 @@ class AtBest(NamedTuple):
 
 
 class AskFirst(NamedTuple):
-    """One thing to find out: the field, in words, the figures that it could settle and those that wait for it."""
+    """One thing to find out: the field, the figures that it could settle and those that wait for it.
+
+    ``marking`` was read and names no registered cell; what is found out ``again`` is in doubt; ``said`` are a listing's
+    statements of which one is wrong.
+    """
 
     observe: str
-    text: str
     settles: tuple[str, ...]
     waiting: tuple[str, ...] = ()
+    marking: str | None = None
+    again: bool = False
+    said: tuple[Statement, ...] = ()
+
+    @property
+    def text(self) -> str:
+        """What to find out, in English words."""
+        return asked_text(self)
+
+
+def asked_text(asked: AskFirst, language: Language = ENGLISH) -> str:
+    """Return what to find out, in words."""
+    if asked.said:
+        return which_is_right(asked.said, language)
+    if asked.marking is not None:
+        # It has been read; what is missing is a sheet that goes by this name.
+        return datasheet_wanted(asked.marking, language)
+    text = observation_text(asked.observe, language)
+    return once_more(text, language) if asked.again else text
 
 
 @dataclass(frozen=True, slots=True)
@@ -157,7 +185,7 @@ def answer(
     ask = [
         *_which_is_right(facts, against),
         *(
-            AskFirst(step.observe, _asked(facts, step.observe), step.settles, step.waiting)
+            _asked(facts, step.observe, step.settles, step.waiting)
             for step in _first(steps, listed=facts.case.stage == "listed")
         ),
     ]
@@ -173,7 +201,9 @@ def answer(
             registered,
             used=is_used(facts),
         ),
-        alarms=tuple(Warned(each.code, alarm_text(each.remark), each.fields) for each in warned),
+        alarms=tuple(
+            Warned(each.code, alarm_text(each.remark), each.fields, each.numbers) for each in warned
+        ),
         cannot_be_true=_told_once(against),
         use_at_most=granted,
         at_best=None if failed or warned else _at_best(facts),
@@ -189,7 +219,7 @@ def _told_once(against: Sequence[Contradiction]) -> tuple[CannotBeTrue, ...]:
         text = contradiction_text(each.code, each.numbers)
         before = found.get(text)
         fields = each.fields if before is None else tuple(dict.fromkeys((*before.fields, *each.fields)))
-        found[text] = CannotBeTrue(each.code, text, fields)
+        found[text] = CannotBeTrue(each.code, text, fields, each.numbers)
     return tuple(found.values())
 
 
@@ -212,19 +242,16 @@ def _which_is_right(facts: CaseFacts, against: Sequence[Contradiction]) -> list[
     for each in against:
         said = statements(each, facts.case) if excludes_itself(each) else ()
         if said and all(one.side == "claim" for one in said):
-            return [AskFirst(each.fields[0], which_is_right(said), ())]
+            return [AskFirst(each.fields[0], (), said=said)]
     return []
 
 
-def _asked(facts: CaseFacts, field: str) -> str:
+def _asked(facts: CaseFacts, field: str, settles: tuple[str, ...], waiting: tuple[str, ...]) -> AskFirst:
     marking = facts.case.observed.cell.marking
     if subject(field) == "observed.cell.marking" and marking is not None and facts.inside.cell is None:
-        # It has been read; what is missing is a sheet that goes by this name.
-        return datasheet_wanted(marking)
-    text = observation_text(field)
-    if facts.stated(field) is not None and facts.disputed & rests_on(field):
-        return f"{text}, once more: it is in doubt"
-    return text
+        return AskFirst(field, settles, waiting, marking=marking)
+    again = facts.stated(field) is not None and bool(facts.disputed & rests_on(field))
+    return AskFirst(field, settles, waiting, again=again)
 
 
 def _for_any_use(facts: CaseFacts, asked: Sequence[str]) -> list[AskFirst]:
@@ -239,7 +266,7 @@ def _for_any_use(facts: CaseFacts, asked: Sequence[str]) -> list[AskFirst]:
         and subject(each.field) not in known
         and (each.effort == ASK_THE_SELLER or not listed)
     ]
-    return [AskFirst(each.field, _asked(facts, each.field), (), ("continuous_current",)) for each in wanted]
+    return [_asked(facts, each.field, (), ("continuous_current",)) for each in wanted]
 
 
 def _use_at_most(facts: CaseFacts) -> tuple[UseAtMost, ...]:

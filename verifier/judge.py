@@ -242,7 +242,20 @@ def _cell_answer(facts: CaseFacts, registry: Cells, findings: tuple[Finding, ...
     used = bool(facts.cell.known)
     current = next(each for each in findings if each.figure == "continuous_current")
     notes = []
-    if inside.match.note:
+    same = [(each.id, each.retired) for each in inside.match.same_name]
+    if any(why is not None for _, why in same):
+        notes.append(remark("cells_retired", retired=same))
+    elif same:
+        marking = inside.match.suggestions[0].name
+        notes.append(
+            remark(
+                "cells_of_one_name",
+                cells=", ".join(name for name, _ in same),
+                marking=marking,
+                count=len(same),
+            )
+        )
+    elif inside.match.note:
         notes.append(remark("match", note=inside.match.note))
     if cell is not None and not used:
         notes.append(remark("cell_not_used", cell=cell.id))

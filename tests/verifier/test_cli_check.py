@@ -408,3 +408,25 @@ def test_recheck_prints_no_control_characters_of_a_report(run: Run, bench_files:
         done = process("recheck", "-", folder=bench_files, text=json.dumps(data).encode())
         assert b"Traceback" not in done.stderr
         assert not {0x1B, 0x07} & set(done.stdout + done.stderr)
+
+
+@pytest.mark.parametrize("format_name", ["text", "markdown", "html", "handover", "label"])
+def test_what_people_read_is_written_in_the_language_asked_for(run: Run, format_name: str) -> None:
+    """Who asks for German at a terminal would get an English answer without a word on it."""
+    german = run("check", BAD, "--format", format_name, "--language", "de")
+    english = run("check", BAD, "--format", format_name)
+    said = (
+        "noch nichts erlaubt" if format_name == "label" else "Nicht wie angeboten: Kapazität 20 Ah angegeben"
+    )
+    assert said in german.stdout
+    assert said not in english.stdout
+    assert "Not as advertised" not in german.stdout
+
+
+@pytest.mark.parametrize("format_name", ["json", "csv"])
+def test_what_machines_read_stays_english(run: Run, format_name: str) -> None:
+    """A script would meet German words in fixed columns. Rule: the contract of JSON and CSV."""
+    done = run("check", BAD, "--format", format_name, "--language", "de")
+    assert done.status == 2
+    assert done.stdout == ""
+    assert done.stderr.startswith(f"packclaim: --language: {format_name} is read by machines")

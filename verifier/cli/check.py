@@ -26,8 +26,13 @@ from verifier.cli.options import (
 )
 from verifier.cli.user_settings import settings
 from verifier.errors import UnreadableInput
+from verifier.words import ENGLISH, Language, language_of, languages
 
 FORMATS = ("text", "json", "markdown", "html", "csv", "xlsx", "handover", "label")
+
+
+# What is written for people says its answer in the language asked for; what machines read stays as it is.
+_SPEAKING = ("text", "markdown", "html", "handover", "label")
 
 
 def render(
@@ -37,24 +42,29 @@ def render(
     *,
     explain: bool = False,
     full: bool = False,
+    language: Language = ENGLISH,
 ) -> bytes:
     """Return the reports in the format asked for, as the bytes to write; photos lie in the cases' folders."""
     if format_name == "text":
         from verifier.report import as_text
 
-        return as_text.render(reports, explain=explain, full=full, **terminal()).encode()
+        return as_text.render(reports, explain=explain, full=full, language=language, **terminal()).encode()
     if format_name == "markdown":
         from verifier.report import as_markdown
 
-        return as_markdown.render(reports, explain=explain).encode()
+        return as_markdown.render(reports, explain=explain, language=language).encode()
     if format_name == "handover":
         from verifier.report import as_handover
 
         own = settings()
-        return as_handover.render(reports, folders, shop=own.shop_name, logo=own.shop_logo).encode()
+        return as_handover.render(
+            reports, folders, shop=own.shop_name, logo=own.shop_logo, language=language
+        ).encode()
     # The formats for machines and pages hold everything, so they take no options.
     renderer = import_module(f"verifier.report.as_{format_name}")
-    found: str | bytes = renderer.render(reports)
+    found: str | bytes = (
+        renderer.render(reports, language=language) if format_name in _SPEAKING else renderer.render(reports)
+    )
     return found.encode() if isinstance(found, str) else found
 
 
@@ -74,6 +84,12 @@ def terminal() -> dict[str, Any]:
 @click.option("--full", is_flag=True, help="Show everything that was found, with the names of fields.")
 @click.option("--explain", is_flag=True, help="Show every step of every figure, with its source.")
 @judging_options
+@click.option(
+    "--language",
+    type=click.Choice(languages()),
+    default=ENGLISH.code,
+    help="Language of the answer; of a hand-over sheet and a label the whole page.",
+)
 @click.option("--sheet", help="Title or number of the sheet that decides, where the cell has several.")
 @click.option(
     "--strict",
@@ -91,6 +107,7 @@ def check(
     temperature: tuple[float, float] | None,
     reserve: float | None,
     motor: float | None,
+    language: str,
     sheet: str | None,
     strict: bool,
 ) -> None:
@@ -108,6 +125,10 @@ def check(
         out = file_to_open(out, how)
     if how == "xlsx" and out == "-":
         raise UnreadableInput("--out", "a spreadsheet is no text to print", "name a file: --out summary.xlsx")
+    if language != ENGLISH.code and how not in _SPEAKING:
+        raise UnreadableInput(
+            "--language", f"{how} is read by machines and stays English", f"one of {', '.join(_SPEAKING)}"
+        )
     # Before the registry is opened, so that nothing of it is touched.
     refuse_out(out, inputs=inputs_of((), registry_path))
     registry = read_registry(registry_path)
@@ -122,7 +143,8 @@ def check(
         for each in files
     ]
     folders = [Path(each.place).parent for each in files]
-    write_bytes(out, render(reports, how, folders, explain=explain, full=full), inputs=inputs)
+    written = render(reports, how, folders, explain=explain, full=full, language=language_of(language))
+    write_bytes(out, written, inputs=inputs)
     if opens:
         open_file(out)
     status = 0

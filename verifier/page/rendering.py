@@ -17,6 +17,7 @@ from verifier.page.safety import PICTURE_POLICY, REPORT_POLICY, token_of
 from verifier.page.texts import LANGUAGES, Texts, preferred, texts
 from verifier.report.html import markup as report_markup
 from verifier.report.html.shapes import sprites
+from verifier.words import Language, language_of
 
 LANGUAGE = "language"
 REPORT_STYLE = Path(__file__).parents[1] / "report" / "html" / "style.css"
@@ -51,6 +52,11 @@ def _drawing(context: Context, name: str) -> Markup:
 def words_of(request: Request) -> Texts:
     """Return the texts in the language of a request."""
     return texts(preferred(request.cookies.get(LANGUAGE), request.headers.get("accept-language", "")))
+
+
+def spoken(request: Request) -> Language:
+    """Return the language in which the answer is said to a reader."""
+    return language_of(words_of(request).language)
 
 
 def is_live(request: Request) -> bool:

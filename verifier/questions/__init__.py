@@ -23,7 +23,9 @@ from verifier.figures import FIGURES
 from verifier.finding import Finding
 from verifier.next_step import NextStep
 from verifier.verdict import REFUTED, Verdict
-from verifier.words import field_name
+from verifier.words import Language as Spoken
+from verifier.words import field_name, joined, printed
+from verifier.words.language import ENGLISH as IN_ENGLISH
 
 FOLDER = Path(__file__).parent
 ENGLISH = "en"
@@ -196,11 +198,21 @@ def _unit(path: str) -> str:
     return "" if unit in ("count", "number", "cycles", "fraction") else unit
 
 
-def which_is_right(said: Sequence[Statement]) -> str:
-    """Return the question which of some statements is right, in a few English words."""
-    fields = load_language(ENGLISH).fields
-    told = [f"{fields.get(each.name, field_name(f'{each.side}.{each.name}'))} {each.value}" for each in said]
-    return f"which is right: {', '.join(told[:-1])} or {told[-1]}"
+# In other languages it stands with the words of the answer.
+WHICH = {"which_is_right": "which is right: {first} or {last}"}
+
+
+def which_is_right(said: Sequence[Statement], language: Spoken = IN_ENGLISH) -> str:
+    """Return the question which of some statements is right, in a few words."""
+    fields = load_language(language.code).fields
+    told = []
+    for each in said:
+        name = fields.get(each.name)
+        if name is None:
+            name = language.name("fields", each.name, field_name(f"{each.side}.{each.name}"))
+        told.append(f"{name} {printed(each.value, language)}")
+    text = language.text("asked", "which_is_right", WHICH)
+    return text.format(first=joined(told[:-1], language), last=told[-1])
 
 
 def in_words(asked: Sequence[Question], language: Language) -> tuple[str, ...]:

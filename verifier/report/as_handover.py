@@ -2,32 +2,67 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from functools import partial
 from pathlib import Path
 
+from verifier.answer import UseAtMost
 from verifier.case_report import Report
 from verifier.report import in_use, pictures
 from verifier.report.as_html import page
 from verifier.report.html import answer
-from verifier.report.html.markup import Content, Markup, given, join, table, tag
-from verifier.report.html.shapes import shape
-from verifier.report.opening import ALARM, ANSWER, STAGES, Line, lines, particulars
+from verifier.report.html.markup import Markup, given, join, spoken, table, tag
+from verifier.report.html.markup import text as escaped
+from verifier.report.opening import ALARM, ANSWER, Line, Maker, lines, particulars, stage_text
 from verifier.report.photos import embedded
-from verifier.words import digits, element_name, temperatures
+from verifier.report.pictures import Picture
+from verifier.words import (
+    ENGLISH,
+    InEnglish,
+    Lacking,
+    Language,
+    amount,
+    element_name,
+    in_language,
+    temperatures,
+)
 
 # One page has room for so much; the report holds the rest.
 _MOST_OF_A_LABEL = 3
 _LONGEST_NOTES = 300
 _LONGEST_TITLE = 90
-_LONGEST_LINE = 150
-_CAUTION = (
-    "Arithmetic on stated figures: no replacement for a test, local rules or licensed practice. Lithium packs burn; "
-    "a supported figure does not show that a pack is safe, genuine or undamaged. Made with packclaim."
-)
+LONGEST_LINE = 150
+HANDOVER = {
+    "title": "{pack}: hand-over sheet",
+    "titles": "{count} hand-over sheets",
+    "kicker": "Hand-over sheet: {stage}",
+    "path": "What each part carries",
+    "temperatures": "By temperature",
+    "photo": "Photo {place} of the pack",
+    "alarms_left": "{alarm} (and {more} more)",
+    "use_for": "What to use it for",
+    "air": "air",
+    "draw": "draw at most",
+    "motor": "motor of at most",
+    "limit": "limited by",
+    "caution": (
+        "Arithmetic on stated figures: no replacement for a test, local rules or licensed practice. Lithium packs "
+        "burn; a supported figure does not show that a pack is safe, genuine or undamaged. Made with packclaim."
+    ),
+}
+
+
+def _say(code: str, language: Language, **slots: str) -> str:
+    return in_language(lambda spoken: spoken.text("handover", code, HANDOVER).format_map(slots), language)
 
 
 def render(
-    reports: Sequence[Report], folders: Sequence[Path], *, shop: str | None = None, logo: str | None = None
+    reports: Sequence[Report],
+    folders: Sequence[Path],
+    *,
+    shop: str | None = None,
+    logo: str | None = None,
+    language: Language = ENGLISH,
 ) -> str:
     """Return one page of paper a report.
 
@@ -37,6 +72,8 @@ def render(
         The reports, and for each the folder in which its photos lie.
     shop, logo
         Who hands the pack over: a name, and a few letters to stand beside it.
+    language
+        In which the page is written.
 
     Raises
     ------
@@ -44,18 +81,20 @@ def render(
         If a photo cannot be shown.
     """
     sheets = [
-        _sheet(report, folder, number, _letterhead(shop, logo))
+        _sheet(report, folder, number, _letterhead(shop, logo), language)
         for number, (report, folder) in enumerate(zip(reports, folders, strict=True), 1)
     ]
-    title = (
-        f"{reports[0].title}: hand-over sheet" if len(reports) == 1 else f"{len(reports)} hand-over sheets"
-    )
-    return page(title, *sheets, styles=("style.css", "handover.css"), foot=False)
+    code = "title" if len(reports) == 1 else "titles"
+    title = _say(code, language, pack=reports[0].title if reports else "", count=str(len(reports)))
+    return page(title, *sheets, styles=("style.css", "handover.css"), foot=False, lang=language.code)
 
 
 def cut(text: str, most: int) -> str:
     """Return a text of at most so many letters, a longer one with an ellipsis."""
-    return text if len(text) <= most else f"{text[: most - 1].rstrip()}…"
+    if len(text) <= most:
+        return text
+    shorter = f"{text[: most - 1].rstrip()}…"
+    return InEnglish(shorter) if isinstance(text, InEnglish) else shorter
 
 
 def _letterhead(shop: str | None, logo: str | None) -> Markup:
@@ -63,69 +102,71 @@ def _letterhead(shop: str | None, logo: str | None) -> Markup:
     return tag("p", *told, class_="letterhead") if told else Markup("")
 
 
-def _sheet(report: Report, folder: Path, number: int, letterhead: Markup) -> Markup:
+def _sheet(report: Report, folder: Path, number: int, letterhead: Markup, language: Language) -> Markup:
     current = report.finding("continuous_current")
     name = f"h{number}"
+    use = report.answer.use_at_most
     drawn = (
-        ("What each part carries", pictures.path(current, f"{name}-path")),
-        (
-            "By temperature",
-            pictures.temperatures(current, report.temperature_c, f"{name}-bands", report.answer.use_at_most),
+        _drawn(lambda spoken: pictures.path(current, f"{name}-path", spoken), "path", language),
+        _drawn(
+            lambda spoken: pictures.temperatures(current, report.temperature_c, f"{name}-bands", use, spoken),
+            "temperatures",
+            language,
         ),
     )
-    shown = [
-        tag("figure", Markup(picture.svg), tag("figcaption", caption))
-        for caption, picture in drawn
-        if picture
-    ]
+    shown = [each for each in drawn if each]
     photos = [
-        Markup(f'<img src="{address}" alt="Photo {place} of the pack"/>')
+        Markup(f'<img src="{address}" alt="{escaped(_say("photo", language, place=str(place)))}"/>')
         for place, address in enumerate(embedded(report.case.case.photos, folder), 1)
     ]
+    stage = stage_text(report.stage, language)
     return tag(
         "article",
         letterhead,
-        tag("p", f"Hand-over sheet: {STAGES[report.stage]}", class_="kicker"),
+        tag("p", spoken(_say("kicker", language, stage=stage)), class_="kicker"),
         tag("h1" if number == 1 else "h2", given(cut(report.title, _LONGEST_TITLE)), class_="title"),
-        _particulars(report),
-        _answer(report),
-        _use(report),
+        _particulars(report, language),
+        _answer(report, language),
+        _use(report, language),
         tag("div", *shown, class_="pictures") if shown else "",
         tag("div", *photos, class_="photos") if photos else "",
-        tag("p", _CAUTION, class_="caution"),
+        tag("p", spoken(_say("caution", language)), class_="caution"),
         class_="handover alarmed" if report.answer.alarms else "handover",
     )
 
 
-def _particulars(report: Report) -> Markup:
+def _drawn(make: Callable[[Language], Picture | None], caption: str, language: Language) -> Markup:
+    """Return a picture with what it shows, or nothing; one that the language lacks words for stands in English."""
+    try:
+        picture, attributes = make(language), {}
+    except Lacking:
+        picture, attributes, language = make(ENGLISH), {"lang": ENGLISH.code}, ENGLISH
+    if picture is None:
+        return Markup("")
+    return tag(
+        "figure", Markup(picture.svg), tag("figcaption", spoken(_say(caption, language))), **attributes
+    )
+
+
+def _particulars(report: Report, language: Language) -> Markup:
     told = [
-        (label, cut(text, _LONGEST_NOTES if label == "notes" else 60)) for label, text in particulars(report)
+        (label, cut(text, _LONGEST_NOTES if label == "notes" else 60))
+        for label, text in particulars(report, language)
     ]
-    return answer.definitions(told) if told else Markup("")
+    return answer.definitions(told, language) if told else Markup("")
 
 
-def _answer(report: Report) -> Markup:
-    alarms = [each for each in lines(report) if each[0] == ALARM]
-    left = f" (and {len(alarms) - _MOST_OF_A_LABEL} more)" if len(alarms) > _MOST_OF_A_LABEL else ""
-    shown = [
-        tag(
-            "li",
-            shape("alarm"),
-            given(cut(text, _LONGEST_LINE) + (left if place == _MOST_OF_A_LABEL - 1 else "")),
-        )
-        for place, (_, text) in enumerate(alarms[:_MOST_OF_A_LABEL])
-    ]
-    told = _short(_without(lines(report), (ALARM, ANSWER, "use at most")))
-    tone = answer.TONES[report.answer.conclusion]
+def _answer(report: Report, language: Language) -> Markup:
+    every = lines(report, language)
+    alarms = [text for label, text in every if label == ALARM]
+    shown = [cut(each, LONGEST_LINE) for each in alarms[:_MOST_OF_A_LABEL]]
+    if len(alarms) > len(shown):
+        spoken_in = ENGLISH if isinstance(shown[-1], InEnglish) else language
+        left = _say("alarms_left", spoken_in, alarm=shown[-1], more=str(len(alarms) - len(shown)))
+        shown[-1] = InEnglish(left) if isinstance(shown[-1], InEnglish) else left
+    told = _short(_without(every, (ALARM, ANSWER, "use at most")))
     return join(
-        tag("section", tag("ul", *shown), class_="alarm", aria_label="Alarm") if shown else "",
-        tag(
-            "section",
-            tag("p", answer.headline(report), class_="headline"),
-            answer.definitions(told),
-            class_=f"answer {tone}",
-            aria_label="Answer",
-        ),
+        answer.alarm_box(shown, language), answer.box(report, answer.definitions(told, language), language)
     )
 
 
@@ -147,20 +188,27 @@ def _short(told: Sequence[Line]) -> list[Line]:
     for label, text in told:
         under = 1 if label else under + 1
         if under <= _MOST_OF_A_LABEL:
-            found.append((label, cut(text, _LONGEST_LINE) if label != ANSWER else text))
+            found.append((label, cut(text, LONGEST_LINE) if label != ANSWER else text))
     return found
 
 
-def _use(report: Report) -> Markup:
-    rows: list[tuple[Content, ...]] = [
-        (
-            temperatures(each.low_c, each.high_c),
-            f"{digits(each.continuous_a)} A",
-            "-" if each.motor_w is None else f"{digits(each.motor_w)} W",
-            element_name(each.limited_by),
-        )
-        for each in in_use.few(report.answer.use_at_most, _MOST_OF_A_LABEL)
+def _use(report: Report, language: Language) -> Markup:
+    few = in_use.few(report.answer.use_at_most, _MOST_OF_A_LABEL)
+    rows = [tuple(spoken(in_language(make, language)) for make in _use_row(each)) for each in few]
+    header = [_say(code, language) for code in ("air", "draw", "motor", "limit")]
+    facts = [
+        ("capacity", in_language(partial(in_use.measured, report), language)),
+        ("charger", in_language(partial(in_use.charging, report), language)),
     ]
-    header = ("air", "draw at most", "motor of at most", "limited by")
-    facts = [("capacity", in_use.measured(report)), ("charger", in_use.charging(report))]
-    return join(table("What to use it for", header, rows) if rows else "", answer.definitions(facts))
+    caption = spoken(_say("use_for", language))
+    return join(table(caption, header, rows) if rows else "", answer.definitions(facts, language))
+
+
+def _use_row(use: UseAtMost) -> tuple[Maker, ...]:
+    """Return air, current, motor and what limits."""
+    return (
+        lambda language: temperatures(use.low_c, use.high_c, language),
+        lambda language: amount(use.continuous_a, "A", language),
+        lambda language: "-" if use.motor_w is None else amount(use.motor_w, "W", language),
+        lambda language: element_name(use.limited_by, language),
+    )

@@ -11,6 +11,7 @@ from verifier.report.html import answer, grounds, sections
 from verifier.report.html.markup import Content, Markup, bullets, given, join, tag
 from verifier.report.html.shapes import sprites
 from verifier.report.opening import STAGES
+from verifier.words import ENGLISH, Language
 
 # Nothing may be fetched or run, whatever a listing's words would have smuggled in.
 CONTENT_POLICY = (
@@ -20,18 +21,24 @@ CONTENT_POLICY = (
 GENERATOR = '<meta name="generator" content="packclaim"/>'
 
 
-def render(reports: Sequence[Report]) -> str:
-    """Return one page with every report; several have a list of links at the top."""
+def render(reports: Sequence[Report], *, language: Language = ENGLISH) -> str:
+    """Return one page with every report, its answer in a language; several have a list of links at the top."""
     several = len(reports) != 1
     title = f"{len(reports)} pack reports" if several else f"{reports[0].title}: pack report"
-    articles = [_article(report, number, several) for number, report in enumerate(reports, 1)]
-    return page(title, _contents(reports) if several else "", *articles)
+    articles = [_article(report, number, several, language) for number, report in enumerate(reports, 1)]
+    return page(title, _contents(reports, language) if several else "", *articles)
 
 
-def page(title: str, *contents: Content, styles: Sequence[str] = ("style.css",), foot: bool = True) -> str:
+def page(
+    title: str,
+    *contents: Content,
+    styles: Sequence[str] = ("style.css",),
+    foot: bool = True,
+    lang: str = "en",
+) -> str:
     """Return a whole page around its contents, with its styles, the shapes and the rule to fetch nothing."""
     body = join(sprites(), tag("main", *contents, _foot() if foot else ""), by="\n")
-    return f"<!doctype html>\n{tag('html', _head(title, styles), tag('body', body), lang='en')}\n"
+    return f"<!doctype html>\n{tag('html', _head(title, styles), tag('body', body), lang=lang)}\n"
 
 
 def _head(title: str, styles: Sequence[str]) -> Markup:
@@ -50,18 +57,23 @@ def _head(title: str, styles: Sequence[str]) -> Markup:
     )
 
 
-def _contents(reports: Sequence[Report]) -> Markup:
+def _contents(reports: Sequence[Report], language: Language) -> Markup:
     entries = []
     for number, report in enumerate(reports, 1):
         link = tag("a", given(report.title), href=f"#report-{number}")
-        entries.append(join(link, ": ", answer.headline(report)))
+        entries.append(join(link, ": ", _told(answer.headline(report, language), "span", language)))
     return join(
         tag("h1", f"{len(reports)} pack reports", class_="title"),
         tag("nav", bullets(entries), aria_label="Reports"),
     )
 
 
-def _article(report: Report, number: int, several: bool) -> Markup:
+def _told(content: Markup, name: str, language: Language) -> Markup:
+    """Return what is told in another language than the page, marked as such."""
+    return content if language.english else tag(name, content, lang=language.code)
+
+
+def _article(report: Report, number: int, several: bool, language: Language) -> Markup:
     """Return one report; its headings stand one lower where several share a page."""
     name, title, part = f"r{number}", *(("h2", "h3") if several else ("h1", "h2"))
     current = report.finding("continuous_current")
@@ -78,9 +90,9 @@ def _article(report: Report, number: int, several: bool) -> Markup:
         tag("p", f"Pack report: {STAGES[report.stage]}", class_="kicker"),
         tag(title, given(report.title), class_="title"),
         answer.case_lines(report),
-        answer.answer(report),
+        _told(answer.answer(report, language), "div", language),
         sections.handling(report, part),
-        sections.claims(report, part, drawn["claims"]),
+        sections.claims(report, part, drawn["claims"], language),
         sections.path(report, part, drawn["path"]),
         sections.temperatures(report, part, drawn["temperatures"]),
         sections.shared(report, part, drawn["shared"]),

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import partial
 
 from verifier.case_report import Report
 from verifier.report import in_use
 from verifier.report.as_handover import cut
 from verifier.report.as_html import page
 from verifier.report.html.markup import Markup, given, tag
-from verifier.report.opening import use_text
-from verifier.words import alarm_name
+from verifier.report.opening import Maker, use_text
+from verifier.words import ENGLISH, Language, alarm_name, in_language, joined
 
 _LONGEST_TITLE = 48
 _LONGEST_LINE = 64
@@ -18,32 +19,67 @@ _MOST_RANGES = 3
 _MOST_ALARMS = 2
 
 
-def render(reports: Sequence[Report]) -> str:
+LABEL = {
+    "title": "{pack}: label",
+    "titles": "{count} labels",
+    "no_date": "date not stated",
+    "stop": "DO NOT USE OR CHARGE",
+    "alarms_and_more": "{alarms} and {more} more",
+    "nothing_granted": "draw: nothing is granted yet",
+    "charge": "charge: {charging}",
+}
+
+
+def _say(code: str, language: Language, **slots: str) -> str:
+    return language.text("label", code, LABEL).format_map(slots)
+
+
+def render(reports: Sequence[Report], *, language: Language = ENGLISH) -> str:
     """Return one label a report, each a page of its own."""
-    title = f"{reports[0].title}: label" if len(reports) == 1 else f"{len(reports)} labels"
-    return page(title, *(_label(report) for report in reports), styles=("label.css",), foot=False)
+    code = "title" if len(reports) == 1 else "titles"
+    title = in_language(
+        lambda spoken: _say(code, spoken, pack=reports[0].title if reports else "", count=str(len(reports))),
+        language,
+    )
+    labels = (_label(report, language) for report in reports)
+    return page(title, *labels, styles=("label.css",), foot=False, lang=language.code)
 
 
-def _label(report: Report) -> Markup:
+def _label(report: Report, language: Language) -> Markup:
     case = report.case.case
-    day = f"{case.date}" if case.date is not None else "date not stated"
+    no_date = in_language(partial(_say, "no_date"), language)
+    day = f"{case.date}" if case.date is not None else no_date
     foot = " | ".join(cut(each, 24) for each in (day, case.job, case.by) if each)
     return tag(
         "article",
         tag("p", given(cut(report.title, _LONGEST_TITLE)), class_="name"),
-        *(tag("p", given(cut(text, _LONGEST_LINE)), class_=kind) for kind, text in _lines(report)),
+        *(
+            tag("p", given(cut(in_language(make, language), _LONGEST_LINE)), class_=kind)
+            for kind, make in _lines(report)
+        ),
         tag("p", given(foot), class_="foot"),
         class_="label",
     )
 
 
-def _lines(report: Report) -> list[tuple[str, str]]:
+def _lines(report: Report) -> list[tuple[str, Maker]]:
     """Return the lines of a label, each with its class."""
-    told = [("", in_use.measured(report))]
+    told: list[tuple[str, Maker]] = [("", partial(in_use.measured, report))]
     if report.answer.alarms:
-        names = list(dict.fromkeys(alarm_name(each.code) for each in report.answer.alarms))
-        more = f" and {len(names) - _MOST_ALARMS} more" if len(names) > _MOST_ALARMS else ""
-        return [("alarm", "DO NOT USE OR CHARGE"), ("alarm", ", ".join(names[:_MOST_ALARMS]) + more), *told]
+        return [("alarm", partial(_say, "stop")), ("alarm", partial(_alarms, report)), *told]
     use = in_use.few(report.answer.use_at_most, _MOST_RANGES)
-    told += [("use", use_text(each, short=True)) for each in use] or [("use", "draw: nothing is granted yet")]
-    return [*told, ("", f"charge: {in_use.charging(report)}")]
+    told += [("use", partial(use_text, each, short=True)) for each in use]
+    told += [] if use else [("use", partial(_say, "nothing_granted"))]
+    return [*told, ("", partial(_charging, report))]
+
+
+def _alarms(report: Report, language: Language) -> str:
+    names = list(dict.fromkeys(alarm_name(each.code, language) for each in report.answer.alarms))
+    shown = joined(names[:_MOST_ALARMS], language)
+    if len(names) <= _MOST_ALARMS:
+        return shown
+    return _say("alarms_and_more", language, alarms=shown, more=str(len(names) - _MOST_ALARMS))
+
+
+def _charging(report: Report, language: Language) -> str:
+    return _say("charge", language, charging=in_use.charging(report, language))

@@ -9,8 +9,8 @@ from verifier.case_report import CAUTIONS, Report
 from verifier.finding import Finding
 from verifier.report import rows
 from verifier.report.layout import printable
-from verifier.report.opening import ALARM, ANSWER, STAGES, lines, particulars
-from verifier.words import certificate_text, figure_name, verdict_name
+from verifier.report.opening import ALARM, ANSWER, label_text, lines, particulars, stage_text
+from verifier.words import ENGLISH, Language, certificate_text, figure_name, verdict_name
 
 # Every sign that could begin something else than text (CommonMark 0.31, 2.4), and what makes a link of an
 # address that stands by itself (GitHub Flavored Markdown 0.29, 6.9).
@@ -35,9 +35,9 @@ def listed(texts: Iterable[str]) -> str:
     return "\n".join(f"- {escape(text)}" for text in texts)
 
 
-def render(reports: Sequence[Report], *, explain: bool = False) -> str:
-    """Return the reports one after another; `explain` adds every step of every figure."""
-    return "\n\n".join([*(_one(report, explain) for report in reports), quoted(CAUTIONS)]) + "\n"
+def render(reports: Sequence[Report], *, explain: bool = False, language: Language = ENGLISH) -> str:
+    """Return the reports one after another, the opening in a language; `explain` adds every step of every figure."""
+    return "\n\n".join([*(_one(report, explain, language) for report in reports), quoted(CAUTIONS)]) + "\n"
 
 
 def quoted(texts: Iterable[str]) -> str:
@@ -45,16 +45,20 @@ def quoted(texts: Iterable[str]) -> str:
     return "\n".join(f"> {escape(text)}" for text in texts)
 
 
-def _one(report: Report, explain: bool) -> str:
+def _one(report: Report, explain: bool, language: Language) -> str:
     current = report.finding("continuous_current")
-    told = [(*rows.figure_row(each), verdict_name(each.verdict)) for each in rows.shown(report)]
+    told = [
+        (*rows.figure_row(each, language), rows.verdict_text(each.verdict, language))
+        for each in rows.shown(report)
+    ]
+    header = rows.columns((*rows.FIGURES, rows.VERDICT), language)
     bands = [(*rows.band_row(each), verdict_name(each.verdict)) for each in current.by_temperature]
     bench = rows.bench_rows(report)
     elements = [rows.path_row(each) for each in rows.judged_elements(current)]
     blocks = [
-        f"## {escape(report.title)} ({STAGES[report.stage]})",
-        *_opening(report),
-        table((*rows.FIGURES, "verdict"), told) if told else "",
+        f"## {escape(report.title)} ({stage_text(report.stage, language)})",
+        *_opening(report, language),
+        table(header, told) if told else "",
         *_part("From cell to connector", table(rows.PATH, elements) if elements else ""),
         *_part("By temperature", table((*rows.BANDS, "verdict"), bands) if bands else ""),
         *_part(
@@ -71,14 +75,14 @@ def _one(report: Report, explain: bool) -> str:
     return "\n\n".join(block for block in blocks if block)
 
 
-def _opening(report: Report) -> list[str]:
+def _opening(report: Report, language: Language) -> list[str]:
     """Return the opening: alarms and the conclusion stand out, the rest is a list."""
     found, entries = [], []
-    for label, text in [*lines(report), *particulars(report)]:
+    for label, text in [*lines(report, language), *particulars(report, language)]:
         if label in (ALARM, ANSWER):
             found.append(f"**{escape(text)}**")
         elif label:
-            entries.append(f"- {label}: {escape(text)}")
+            entries.append(f"- {label_text(label, language)}: {escape(text)}")
         else:
             entries[-1] += f"; {escape(text)}"
     return [*found, "\n".join(entries)]

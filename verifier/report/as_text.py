@@ -10,14 +10,15 @@ from collections.abc import Sequence
 from verifier.case_report import CAUTIONS, Report
 from verifier.finding import Finding
 from verifier.report import rows
-from verifier.report.layout import block, paragraph, table
-from verifier.report.opening import ANSWER, STAGES, lines, particulars
+from verifier.report.layout import block, display_width, paragraph, table
+from verifier.report.opening import ANSWER, label_text, lines, particulars, stage_text
 from verifier.verdict import MEANINGS, ON_SELLERS_WORD, Verdict
 from verifier.words import (
+    ENGLISH,
+    Language,
     certificate_text,
     field_name,
     figure_name,
-    verdict_name,
 )
 
 WIDTH = 80
@@ -37,12 +38,12 @@ _SIGNS = "Signs: + holds; ~ holds without reserve; ? cannot be told yet, or only
 class _Page:
     """How a page is to be written: its width, whether it is full, and whether verdict words are coloured."""
 
-    def __init__(self, width: int, *, full: bool, colour: bool) -> None:
-        self.width, self.full, self.colour = width, full, colour
+    def __init__(self, width: int, *, full: bool, colour: bool, language: Language) -> None:
+        self.width, self.full, self.colour, self.language = width, full, colour, language
 
-    def verdict(self, verdict: Verdict) -> str:
+    def verdict(self, verdict: Verdict, language: Language = ENGLISH) -> str:
         """Return a verdict word with its shape."""
-        return f"{_SHAPES[MEANINGS[verdict].tone]} {verdict_name(verdict)}"
+        return f"{_SHAPES[MEANINGS[verdict].tone]} {rows.verdict_text(verdict, language)}"
 
     def painted(self, text: str, report: Report) -> str:
         """Return a report with its verdict words coloured, after it was laid out; under an alarm none as a pass."""
@@ -52,12 +53,14 @@ class _Page:
             if report.alarms and meaning.passes:
                 continue
             code = _COLOURS.get(meaning.tone)
-            word = self.verdict(verdict)
-            if code and word in text:
-                text = "\n".join(
-                    line.removesuffix(word) + f"\x1b[{code}m{word}\x1b[0m" if line.endswith(word) else line
-                    for line in text.split("\n")
-                )
+            for word in dict.fromkeys((self.verdict(verdict), self.verdict(verdict, self.language))):
+                if code and word in text:
+                    text = "\n".join(
+                        line.removesuffix(word) + f"\x1b[{code}m{word}\x1b[0m"
+                        if line.endswith(word)
+                        else line
+                        for line in text.split("\n")
+                    )
         return text
 
     def table(self, header: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
@@ -78,6 +81,7 @@ def render(
     full: bool = False,
     width: int = WIDTH,
     colour: bool = False,
+    language: Language = ENGLISH,
 ) -> str:
     """Return the reports one after another.
 
@@ -92,8 +96,10 @@ def render(
         Columns of the terminal.
     colour : bool
         Whether verdict words are coloured.
+    language : Language
+        In which the opening is said.
     """
-    page = _Page(max(40, width), full=full or explain, colour=colour)
+    page = _Page(max(40, width), full=full or explain, colour=colour, language=language)
     footer = page.listed("Cautions", CAUTIONS) if page.full else _cautions(page)
     below = footer.count("\n") + 2
     pages = [page.painted(_one(report, page, explain, below), report) for report in reports]
@@ -155,25 +161,29 @@ def _as_many(title: str, texts: Sequence[str], page: _Page, *, room: int, fewest
 
 
 def _opening(report: Report, page: _Page) -> str:
-    found = [block(f"{report.title} ({STAGES[report.stage]})", width=page.width)]
-    for label, text in lines(report):
+    found = [block(f"{report.title} ({stage_text(report.stage, page.language)})", width=page.width)]
+    for label, text in lines(report, page.language):
         answer = label == ANSWER
         found.append(block(text, width=page.width) if answer else _labelled(label, text, page))
-    found += [_labelled(label, text, page) for label, text in particulars(report)]
+    found += [_labelled(label, text, page) for label, text in particulars(report, page.language)]
     return "\n".join(found)
 
 
 def _labelled(label: str, text: str, page: _Page) -> str:
     first, *others = block(text, width=max(20, page.width - _INDENT)).split("\n")
-    return "\n".join([f"  {label:<16}{first}", *(" " * _INDENT + line for line in others)])
+    shown = label_text(label, page.language) if label else ""
+    room = " " * max(1, _INDENT - 2 - display_width(shown))
+    return "\n".join([f"  {shown}{room}{first}", *(" " * _INDENT + line for line in others)])
 
 
 def _claims(report: Report, page: _Page) -> str:
     shown = report.findings if page.full else rows.shown(report)
     if not shown:
         return ""
-    told: list[tuple[str, ...]] = [(*rows.figure_row(each), page.verdict(each.verdict)) for each in shown]
-    header: tuple[str, ...] = (*rows.FIGURES, "verdict")
+    told: list[tuple[str, ...]] = [
+        (*rows.figure_row(each, page.language), page.verdict(each.verdict, page.language)) for each in shown
+    ]
+    header = tuple(rows.columns((*rows.FIGURES, rows.VERDICT), page.language))
     if not page.full:
         # On a narrow terminal a line a figure says more than its margin does.
         header, told = _without(rows.MARGIN, header), [_without(rows.MARGIN, each) for each in told]

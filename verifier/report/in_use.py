@@ -12,46 +12,57 @@ from verifier.answer import UseAtMost, less_motor
 from verifier.bounds import down
 from verifier.case_report import Report
 from verifier.finding import BandSupport
-from verifier.words import digits, span, temperatures
+from verifier.words import ENGLISH, Language, digits, joined, span, temperatures
+
+IN_USE = {
+    "measured": "{capacity} measured",
+    "measured_at": "{capacity} measured ({conditions})",
+    "capacity_not_known": "capacity not known",
+    "by_datasheet": "{capacity} Ah or more by its datasheet, not measured",
+    "do_not_charge": "do not charge until the alarm is dealt with",
+    "charger_not_known": "charger not known: ask before charging",
+    "charge": "{volts}, at most {amps} A, from {air}",
+    "charge_current_open": "{volts}, its most current is not known",
+}
 
 
-def measured(report: Report) -> str:
+def _say(code: str, language: Language, **slots: str) -> str:
+    return language.text("in_use", code, IN_USE).format_map(slots)
+
+
+def measured(report: Report, language: Language = ENGLISH) -> str:
     """Return the capacity with how it is known: as measured, else by the datasheets as far as granted."""
     seen = report.case.observed
     if seen.capacity_ah is not None:
-        conditions = [
-            *([] if seen.capacity_current_a is None else [span(seen.capacity_current_a, "A")]),
-            *(
-                []
-                if seen.capacity_temperature_c is None
-                else [temperatures(seen.capacity_temperature_c.low, seen.capacity_temperature_c.high)]
-            ),
-        ]
-        return f"{span(seen.capacity_ah, 'Ah')} measured" + (
-            f" ({', '.join(conditions)})" if conditions else ""
-        )
+        capacity_ah = span(seen.capacity_ah, "Ah", language)
+        conditions = []
+        if seen.capacity_current_a is not None:
+            conditions.append(span(seen.capacity_current_a, "A", language))
+        if (air := seen.capacity_temperature_c) is not None:
+            conditions.append(temperatures(air.low, air.high, language))
+        if not conditions:
+            return _say("measured", language, capacity=capacity_ah)
+        return _say("measured_at", language, capacity=capacity_ah, conditions=joined(conditions, language))
     capacity = report.finding("capacity")
     if not report.grants(capacity):
-        return "capacity not known"
-    return f"{digits(down(capacity.supported.low))} Ah or more by its datasheet, not measured"
+        return _say("capacity_not_known", language)
+    least = digits(down(capacity.supported.low), language=language)
+    return _say("by_datasheet", language, capacity=least)
 
 
-def charging(report: Report) -> str:
+def charging(report: Report, language: Language = ENGLISH) -> str:
     """Return the charger's voltage, the most current and from where on, as far as each of them is granted."""
     if report.answer.alarms:
-        return "do not charge until the alarm is dealt with"
+        return _say("do_not_charge", language)
     voltage, current = report.finding("charge_voltage"), report.finding("charge_current")
     if not report.grants(voltage) or not voltage.supported.exact:
-        return "charger not known: ask before charging"
-    parts = [f"{span(voltage.supported, 'V')}"]
+        return _say("charger_not_known", language)
+    volts = span(voltage.supported, "V", language)
     bands = [each for each in current.by_temperature if each.supported.low > 0]
-    if report.grants(current) and bands:
-        most = report.limits.number("reserve") * current.supported.low
-        parts.append(f"at most {digits(down(most))} A")
-        parts.append(f"from {temperatures(*_from_to(bands))}")
-    else:
-        parts.append("its most current is not known")
-    return ", ".join(parts)
+    if not (report.grants(current) and bands):
+        return _say("charge_current_open", language, volts=volts)
+    most = digits(down(report.limits.number("reserve") * current.supported.low), language=language)
+    return _say("charge", language, volts=volts, amps=most, air=temperatures(*_from_to(bands), language))
 
 
 def _from_to(bands: Sequence[BandSupport]) -> tuple[float, float]:

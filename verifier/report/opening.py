@@ -6,20 +6,29 @@ it is wanted for, what to find out first, and what all of it rests on.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterable, Iterator
+from functools import partial
+from typing import TypeAlias
 
-from verifier.answer import Answer, UseAtMost
+from verifier.answer import AskFirst, CannotBeTrue, UseAtMost, Warned, asked_text, told
 from verifier.case.model import Observed
 from verifier.case_report import Report
 from verifier.finding import Remark
 from verifier.verdict import Verdict
 from verifier.words import (
+    ENGLISH,
+    Language,
+    alarm_text,
+    contradiction_text,
     digits,
     element_name,
     evidence_name,
     figure_name,
+    in_language,
+    joined,
     part,
     remark_text,
+    sentence,
     span,
     temperatures,
 )
@@ -31,12 +40,12 @@ STAGES = {
     "tested": "tested",
 }
 ALARM, ANSWER = "alarm", "answer"
-_NAMED_BY = {"observed.cell.marking": "the wrapper", "observed.cell.id": "the case"}
+_NAMED_BY = {"observed.cell.marking": "by_wrapper", "observed.cell.id": "by_case"}
 # Score of a suggestion whose name is the one that was read.
 _SAME = 100.0
 
 # Such remarks are told first, also where nothing is claimed that they could refute.
-_DANGERS = frozenset(
+DANGERS = frozenset(
     {
         "charger_too_strong", "charger_may_be_too_strong", "controller_too_strong", "no_charging_below",
         "regeneration_too_strong", "regeneration_may_be_too_strong", "fuse_voltage_too_low",
@@ -45,6 +54,9 @@ _DANGERS = frozenset(
         "wires_pinched", "leads_not_isolated", "charge_leads_do_not_carry",
     }
 )  # fmt: skip
+
+# Such notes say why a cell of the very name was not taken.
+CELL_NOTES = ("cells_of_one_name", "cells_retired", "sheet_of_no_cell")
 
 # What an alarm has said already, by the alarm.
 _SAID_BY = {
@@ -57,26 +69,120 @@ _SAID_BY = {
 CHARGER_ALARMS = frozenset({"wrong_charger", "charger_overcharges"})
 
 Line = tuple[str, str]
+Maker: TypeAlias = Callable[[Language], str]
+
+# Labels are told apart by their English words.
+LABELS = (
+    ALARM, "cannot be true", "use at most", "use it for", "your load", "beware", "ask first", "cells", "judged for",
+    "own limits", "job", "customer", "date", "by", "condition", "notes", "capacity", "charger",
+)  # fmt: skip
+OPENING = {
+    "alarm_box": "Alarm",
+    "answer_box": "Answer",
+    "new": "new",
+    "used": "used",
+    "until_alarm": "nothing until the alarm is dealt with",
+    "too_little": "nothing yet: too little is known",
+    "no_limit_stated": "nothing: no datasheet gives a limit at these temperatures",
+    "nothing_seen": "nothing yet: nothing of it was seen, so nobody can be sure of {claimed} A",
+    "claim_not_sure": "nothing yet: what was seen is not enough to be sure of the {claimed} A claimed",
+    "at_best": "nothing yet. Even at best: {amps} A ({limit})",
+    "at_best_motor": "nothing yet. Even at best: {amps} A, a motor of {motor} W ({limit})",
+    "use": "{amps} A {air}, limited by the {limit}",
+    "use_motor": "{amps} A (a motor of {motor} W) {air}, limited by the {limit}",
+    "use_short": "at most {amps} A {air}",
+    "use_short_motor": "at most {amps} A (a motor of {motor} W) {air}",
+    "at_air": "at {air}",
+    "from_air": "from {air}",
+    "load_current_open": "{load}: the current it takes is open while the voltage is",
+    "load_takes": "{load} takes {current} from a nearly empty pack: {verdict}",
+    "load_within": "within what it can be trusted with",
+    "load_too_much": "too much even at best",
+    "load_open": "cannot tell yet whether it is too much",
+    "load_waits": "not before the alarm is dealt with",
+    "may_settle": "{asked} (may settle {figures})",
+    "with_others": "{asked} (with others, for {figures})",
+    "figures_and_more": "{figures} and {more} more",
+    "cell_against": "{cell} is named, but something speaks against it: not used",
+    "cell_named": "{cell}, named by {whom}; {evidence}",
+    "by_wrapper": "the wrapper",
+    "by_case": "the case",
+    "by_seller": "the seller",
+    "no_cells": "unknown; your registry has no cells yet",
+    "cells_fit": "unknown; {candidates} of {cells} registered cells fit what is known",
+    "cells_not_used": "{fit}. Not used: {why}",
+    "closest": "{fit}. Closest name in your registry: {name}. Not used: one letter can halve the current",
+    "as_close": "{fit}. As close: {names}. Not used: one letter can halve the current",
+    "in the case": "in the case",
+    "in your settings": "in your settings",
+    "air": "air of {air}, using {part} of each limit",
+    "air_default": "air of {air} (our default; set yours with --temperature), using {part} of each limit",
+}
 
 
-def lines(report: Report) -> list[Line]:
+def _say(code: str, language: Language, **slots: str) -> str:
+    return language.text("opening", code, OPENING).format_map(slots)
+
+
+def lines(report: Report, language: Language = ENGLISH) -> list[Line]:
     """Return the opening: a short label and what is to be said, in the order to be read.
 
-    A line whose label is empty goes on with what the one before it says. The conclusion stands under `ANSWER`.
+    A line whose label is empty goes on with what the one before it says. The conclusion stands under `ANSWER`. Labels
+    are English, by which they are told apart; `label_text` says them in a language. A line that the language lacks
+    words for is an `InEnglish`.
     """
     answer = report.answer
-    return [
-        *((ALARM, each.text) for each in answer.alarms),
-        (ANSWER, answer.sentence),
-        *_under("cannot be true", (each.text for each in answer.cannot_be_true)),
+    made: list[tuple[str, Maker]] = [
+        *((ALARM, partial(_alarm, each)) for each in answer.alarms),
+        (ANSWER, partial(_conclusion, report)),
+        *_under("cannot be true", (partial(_excluded, each) for each in answer.cannot_be_true)),
         *_use(report),
         *_under("your load", _intended(report)),
-        *_under("beware", (remark_text(each) for each in dangers(report))),
-        *_under("ask first", _asked(answer)),
-        ("cells", _cell(report)),
-        ("judged for", _air(report)),
+        *_under("beware", (partial(remark_text, each) for each in dangers(report))),
+        *_under("ask first", (partial(_asked, each) for each in answer.ask_first)),
+        ("cells", partial(_cell, report)),
+        ("judged for", partial(_air, report)),
         *_under("own limits", _own_limits(report)),
     ]
+    return [(label, in_language(make, language)) for label, make in made]
+
+
+def label_text(label: str, language: Language = ENGLISH) -> str:
+    """Return a label of a line as it is shown."""
+    return in_language(lambda spoken: spoken.name("labels", label, label), language)
+
+
+def stage_text(stage: str, language: Language = ENGLISH) -> str:
+    """Return how far a pack has been examined, in words."""
+    return in_language(lambda spoken: spoken.text("stages", stage, STAGES), language)
+
+
+def headline(report: Report, language: Language = ENGLISH) -> str:
+    """Return the conclusion as one sentence."""
+    return in_language(partial(_conclusion, report), language)
+
+
+def box_text(code: str, language: Language = ENGLISH) -> str:
+    """Return what the box of alarms or that of the answer is called."""
+    return in_language(partial(_say, code), language)
+
+
+def _alarm(alarm: Warned, language: Language) -> str:
+    return alarm.text if language.english else alarm_text(Remark(alarm.code, alarm.numbers), language)
+
+
+def _excluded(each: CannotBeTrue, language: Language) -> str:
+    return each.text if language.english else contradiction_text(each.code, each.numbers, language)
+
+
+def _conclusion(report: Report, language: Language) -> str:
+    answer = report.answer
+    if language.english:
+        return answer.sentence
+    return sentence(
+        answer.conclusion.value, report.findings, [each.remark for each in report.alarms],
+        told(report.contradictions), report.registry.cells, used=answer.used, language=language,
+    )  # fmt: skip
 
 
 def dangers(report: Report) -> list[Remark]:
@@ -87,131 +193,157 @@ def dangers(report: Report) -> list[Remark]:
         for finding in report.findings
         for each in finding.cautions
         # What an alarm has said is said; and what nobody can tell for want of facts is no danger yet.
-        if each.code in _DANGERS
+        if each.code in DANGERS
         and each.code not in said
         and not (each.code == "charger_may_be_too_strong" and each.numbers["sure_a"] <= 0)
     ]
     return list({each.code: each for each in found}.values())
 
 
-def particulars(report: Report) -> list[Line]:
+def particulars(report: Report, language: Language = ENGLISH) -> list[Line]:
     """Return for whom and by whom a report is made, as far as the case says so."""
     case = report.case.case
+    condition = case.condition
+    if condition is not None:
+        told_as = in_language(partial(_say, condition), language)
     named = (
         ("job", case.job), ("customer", case.customer), ("date", case.date), ("by", case.by),
-        ("condition", case.condition), ("notes", case.notes),
+        ("condition", None if condition is None else told_as), ("notes", case.notes),
     )  # fmt: skip
-    return [(name, str(value)) for name, value in named if value is not None]
+    return [
+        (name, value if isinstance(value, str) else str(value)) for name, value in named if value is not None
+    ]
 
 
-def _under(label: str, texts: Iterator[str]) -> list[Line]:
+def _under(label: str, makers: Iterable[Maker]) -> list[tuple[str, Maker]]:
     """Return texts as lines under one label."""
-    return [("" if number else label, text) for number, text in enumerate(texts)]
+    return [("" if number else label, make) for number, make in enumerate(makers)]
 
 
-def _use(report: Report) -> list[Line]:
-    answer = report.answer
+def _use(report: Report) -> list[tuple[str, Maker]]:
+    answer, label = report.answer, "use it for"
     if answer.alarms:
-        return [("use it for", "nothing until the alarm is dealt with")]
+        return [(label, partial(_say, "until_alarm"))]
     if answer.use_at_most:
-        return _under("use at most", (use_text(each) for each in answer.use_at_most))
+        return _under("use at most", (partial(use_text, each) for each in answer.use_at_most))
     if answer.at_best is None:
-        return [("use it for", "nothing yet: too little is known")]
-    best = answer.at_best
-    if best.continuous_a <= 0:
-        return [("use it for", "nothing: no datasheet gives a limit at these temperatures")]
-    claimed = report.finding("continuous_current").claimed
+        return [(label, partial(_say, "too_little"))]
+    if answer.at_best.continuous_a <= 0:
+        return [(label, partial(_say, "no_limit_stated"))]
+    return [(label, partial(_at_best, report))]
+
+
+def _at_best(report: Report, language: Language) -> str:
+    best, claimed = report.answer.at_best, report.finding("continuous_current").claimed
+    if best is None:
+        return _say("too_little", language)
     if claimed is not None and best.continuous_a >= claimed.high:
-        if report.case.observed == Observed():
-            return [
-                (
-                    "use it for",
-                    f"nothing yet: nothing of it was seen, so nobody can be sure of {digits(claimed.high)} A",
-                )
-            ]
-        return [
-            (
-                "use it for",
-                f"nothing yet: what was seen is not enough to be sure of the {digits(claimed.high)} A claimed",
-            )
-        ]
-    motor = "" if best.motor_w is None else f", a motor of {digits(best.motor_w)} W"
-    limit = element_name(best.limited_by)
-    return [("use it for", f"nothing yet. Even at best: {digits(best.continuous_a)} A{motor} ({limit})")]
+        code = "nothing_seen" if report.case.observed == Observed() else "claim_not_sure"
+        return _say(code, language, claimed=digits(claimed.high, language=language))
+    return _say_motor(
+        "at_best", best.motor_w, best.continuous_a, language, limit=element_name(best.limited_by, language)
+    )
 
 
-def use_text(use: UseAtMost, *, short: bool = False) -> str:
+def _say_motor(code: str, motor_w: float | None, amps: float, language: Language, **slots: str) -> str:
+    """Return what a current is good for, with the motor where one is known."""
+    slots["amps"] = digits(amps, language=language)
+    if motor_w is None:
+        return _say(code, language, **slots)
+    return _say(f"{code}_motor", language, motor=digits(motor_w, language=language), **slots)
+
+
+def use_text(use: UseAtMost, language: Language = ENGLISH, *, short: bool = False) -> str:
     """Return what to draw at most over one range of temperatures; in short, without what limits."""
-    motor = "" if use.motor_w is None else f" (a motor of {digits(use.motor_w)} W)"
+    air = _say(
+        "at_air" if use.low_c == use.high_c else "from_air",
+        language,
+        air=temperatures(use.low_c, use.high_c, language),
+    )
     if short:
-        return f"at most {digits(use.continuous_a)} A{motor} {_at(use.low_c, use.high_c)}"
-    limit = element_name(use.limited_by)
-    return f"{digits(use.continuous_a)} A{motor} {_at(use.low_c, use.high_c)}, limited by the {limit}"
+        return _say_motor("use_short", use.motor_w, use.continuous_a, language, air=air)
+    limit = element_name(use.limited_by, language)
+    return _say_motor("use", use.motor_w, use.continuous_a, language, air=air, limit=limit)
 
 
-def _at(low_c: float, high_c: float) -> str:
-    return f"at {temperatures(low_c, high_c)}" if low_c == high_c else f"from {temperatures(low_c, high_c)}"
-
-
-def _intended(report: Report) -> Iterator[str]:
+def _intended(report: Report) -> Iterator[Maker]:
     rely = report.rely_on
-    if rely.intended_load_w is None:
-        return
-    load = span(rely.intended_load_w, "W")
+    if rely.intended_load_w is not None:
+        yield partial(_load, report)
+
+
+def _load(report: Report, language: Language) -> str:
+    rely = report.rely_on
+    load = "" if rely.intended_load_w is None else span(rely.intended_load_w, "W", language)
     if rely.intended_current_a is None:
-        yield f"{load}: the current it takes is open while the voltage is"
-        return
-    takes = f"{load} takes {span(rely.intended_current_a, 'A')} from a nearly empty pack"
-    words = {
-        Verdict.HOLDS: "within what it can be trusted with",
-        Verdict.DOES_NOT_HOLD: "too much even at best",
-    }.get(rely.intended_verdict, "cannot tell yet whether it is too much")
+        return _say("load_current_open", language, load=load)
+    code = {
+        Verdict.HOLDS: "load_within",
+        Verdict.DOES_NOT_HOLD: "load_too_much",
+    }.get(rely.intended_verdict, "load_open")
     # What is too much stays so, and may be the alarm itself.
-    waits = report.answer.alarms and rely.intended_verdict is not Verdict.DOES_NOT_HOLD
-    yield f"{takes}: {'not before the alarm is dealt with' if waits else words}"
+    if report.answer.alarms and rely.intended_verdict is not Verdict.DOES_NOT_HOLD:
+        code = "load_waits"
+    current = span(rely.intended_current_a, "A", language)
+    return _say("load_takes", language, load=load, current=current, verdict=_say(code, language))
 
 
-def _asked(answer: Answer) -> Iterator[str]:
-    for each in answer.ask_first:
-        names = [figure_name(name) for name in each.settles or each.waiting]
-        more = f" and {len(names) - 2} more" if len(names) > 2 else ""
-        why = "may settle" if each.settles else "with others, for"
-        yield f"{each.text} ({why} {', '.join(names[:2])}{more})" if names else each.text
+def _asked(each: AskFirst, language: Language) -> str:
+    names = [figure_name(name, language) for name in each.settles or each.waiting]
+    asked = asked_text(each, language)
+    if not names:
+        return asked
+    figures = joined(names[:2], language)
+    if len(names) > 2:
+        figures = _say("figures_and_more", language, figures=figures, more=str(len(names) - 2))
+    return _say("may_settle" if each.settles else "with_others", language, asked=asked, figures=figures)
 
 
-def _cell(report: Report) -> str:
+def _cell(report: Report, language: Language) -> str:
     cell = report.cell
     if cell.id is not None:
+        name = str(cell.name)
         if not cell.used:
-            return f"{cell.name} is named, but something speaks against it: not used"
-        return f"{cell.name}, named by {_NAMED_BY.get(cell.source, 'the seller')}; {evidence_name(cell.evidence)}"
+            return _say("cell_against", language, cell=name)
+        whom = _say(_NAMED_BY.get(cell.source, "by_seller"), language)
+        return _say(
+            "cell_named", language, cell=name, whom=whom, evidence=evidence_name(cell.evidence, language)
+        )
     if not report.registry.cells:
-        return "unknown; your registry has no cells yet"
-    text = f"unknown; {cell.candidates} of {report.registry.cells} registered cells fit what is known"
+        return _say("no_cells", language)
+    fit = _say("cells_fit", language, candidates=str(cell.candidates), cells=str(report.registry.cells))
     if cell.suggestions and cell.suggestions[0].score >= _SAME and cell.notes:
         # The very name is registered, of a retired cell or of several: nothing is to be read again.
-        text += f". Not used: {'; '.join(remark_text(each) for each in cell.notes)}"
-    elif cell.suggestions:
-        best = cell.suggestions[0].score
-        near = [each.name for each in cell.suggestions if each.score == best]
-        names = (
-            f"Closest name in your registry: {near[0]}" if len(near) == 1 else f"As close: {', '.join(near)}"
+        return _say(
+            "cells_not_used",
+            language,
+            fit=fit,
+            why="; ".join(remark_text(each, language) for each in cell.notes),
         )
-        text += f". {names}. Not used: one letter can halve the current"
-    return text
+    if not cell.suggestions:
+        return fit
+    best = cell.suggestions[0].score
+    near = [each.name for each in cell.suggestions if each.score == best]
+    if len(near) == 1:
+        return _say("closest", language, fit=fit, name=near[0])
+    return _say("as_close", language, fit=fit, names=joined(near, language))
 
 
-def _own_limits(report: Report) -> Iterator[str]:
+def _own_limits(report: Report) -> Iterator[Maker]:
     """Yield the default limits that somebody has overridden; the air stands under ``judged for``."""
-    limits = report.limits
-    for name, value in limits.overrides.items():
+    for name in report.limits.overrides:
         if name != "use_temperature_c":
-            yield f"{name} {span(value, '').strip()}, {limits.origins.get(name, 'in the case')}"
+            yield partial(_own_limit, report, name)
 
 
-def _air(report: Report) -> str:
-    low, high = report.temperature_c
-    note = " (our default; set yours with --temperature)" if report.temperature_assumed else ""
-    return (
-        f"air of {temperatures(low, high)}{note}, using {part(report.limits.number('reserve'))} of each limit"
-    )
+def _own_limit(report: Report, name: str, language: Language) -> str:
+    limits = report.limits
+    origin = limits.origins.get(name, "in the case")
+    told_as = language.text("opening", origin, {origin: origin})
+    return f"{name} {span(limits.overrides[name], '', language).strip()}, {told_as}"
+
+
+def _air(report: Report, language: Language) -> str:
+    code = "air_default" if report.temperature_assumed else "air"
+    reserve = part(report.limits.number("reserve"), language)
+    return _say(code, language, air=temperatures(*report.temperature_c, language), part=reserve)

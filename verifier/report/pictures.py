@@ -19,7 +19,16 @@ from verifier.bounds import Bounds
 from verifier.finding import BandSupport, Element, Finding
 from verifier.verdict import MEANINGS, Verdict
 from verifier.whole_pack import WholePack
-from verifier.words import digits, element_name, figure_name, percent, span, verdict_name
+from verifier.words import (
+    ENGLISH,
+    Language,
+    digits,
+    element_name,
+    figure_name,
+    percent,
+    span,
+    verdict_name,
+)
 from verifier.words import temperatures as degrees
 
 if TYPE_CHECKING:
@@ -62,6 +71,27 @@ _STYLE: dict[Any, Any] = {
     "text.parse_math": False,
     "axes.unicode_minus": False,
 }
+
+
+# What stands in the pictures of the hand-over sheet, which speaks the reader's language.
+PICTURES = {
+    "air_of_use": " air of use",
+    "claimed_beside": "claimed\n{amps} A",
+    "claimed": "claimed {amps} A",
+    "temperature": "temperature, C",
+    "use": "use {amps}",
+    "limits": "{element} - limits",
+    "not fitted": "not fitted",
+    "said_by_temperature": "Continuous current of the whole path by temperature: {said}.",
+    "said_use": " Use at most {amps} A at {air}.",
+    "said_path": "The current's path from cells to connector, continuous: {said}.",
+    "said_limit": " The {limit} limits.",
+    "said_claimed": " Claimed: {amps} A.",
+}
+
+
+def _say(code: str, language: Language, **slots: str) -> str:
+    return language.text("pictures", code, PICTURES).format_map(slots)
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,9 +154,19 @@ def _tick(axes: Axes, row: float, at: float) -> None:
 
 
 def temperatures(
-    finding: Finding, use_c: tuple[float, float], name: str, use: Sequence[UseAtMost] = ()
+    finding: Finding,
+    use_c: tuple[float, float],
+    name: str,
+    use: Sequence[UseAtMost] = (),
+    language: Language = ENGLISH,
 ) -> Picture | None:
-    """Draw the current supported in each temperature band of the sheet, the claim, and what to use at most."""
+    """Draw the current supported in each temperature band of the sheet, the claim, and what to use at most.
+
+    Raises
+    ------
+    Lacking
+        If the language has no words for something in it.
+    """
     bands = [each for each in finding.by_temperature if each.supported.known]
     if not bands:
         return None
@@ -137,34 +177,43 @@ def temperatures(
         claim = finding.claimed.high if finding.claimed is not None else 0.0
         top = 1.22 * max(claim, *(each.supported.high for each in bands)) or 1
         axes.axvspan(*use_c, facecolor=FAINT, edgecolor="none", zorder=0)
-        axes.text(use_c[0], 1.02, " air of use", transform=axes.get_xaxis_transform(), color=QUIET)
+        axes.text(
+            use_c[0], 1.02, _say("air_of_use", language), transform=axes.get_xaxis_transform(), color=QUIET
+        )
         for band in bands:
-            _band(axes, band, claim, top, narrow=band.high_c - band.low_c < 0.08 * (right - left))
+            narrow = band.high_c - band.low_c < 0.08 * (right - left)
+            _band(axes, band, claim, top, language, narrow=narrow)
         if claim:
             axes.axhline(claim, color=INK, linewidth=2, linestyle=(0, (6, 3)), zorder=4)
             # Beside the drawing, where no bar and no number is.
             beside = axes.get_yaxis_transform()
-            axes.text(1.015, claim, f"claimed\n{digits(claim)} A", va="center", transform=beside)
-        axes.set(xlim=(left, right), ylim=(0, top), xlabel="temperature, C", ylabel="A")
+            words = _say("claimed_beside", language, amps=digits(claim, language=language))
+            axes.text(1.015, claim, words, va="center", transform=beside)
+        axes.set(xlim=(left, right), ylim=(0, top), xlabel=_say("temperature", language), ylabel="A")
         for each in use:
-            _use(axes, each)
+            _use(axes, each, language)
         said = "; ".join(
-            f"{degrees(each.low_c, each.high_c)} {span(each.supported, 'A')}, {verdict_name(each.verdict)}"
+            f"{degrees(each.low_c, each.high_c, language)} {span(each.supported, 'A', language)}, "
+            f"{verdict_name(each.verdict, language)}"
             for each in finding.by_temperature
         )
-        claimed = f" Claimed: {digits(claim)} A." if claim else ""
-        claimed += "".join(
-            f" Use at most {digits(each.continuous_a)} A at {degrees(each.low_c, each.high_c)}."
-            for each in use
-        )
-        return picture(
-            figure,
-            name,
-            f"Continuous current of the whole path by temperature: {said}.{claimed}",
-        )
+        words = _say("said_by_temperature", language, said=said) + _claimed(claim, language)
+        for each in use:
+            amps, air = (
+                digits(each.continuous_a, language=language),
+                degrees(each.low_c, each.high_c, language),
+            )
+            words += _say("said_use", language, amps=amps, air=air)
+        return picture(figure, name, words)
 
 
-def _band(axes: Axes, band: BandSupport, claim: float, top: float, *, narrow: bool) -> None:
+def _claimed(claim: float | None, language: Language) -> str:
+    return _say("said_claimed", language, amps=digits(claim, language=language)) if claim else ""
+
+
+def _band(
+    axes: Axes, band: BandSupport, claim: float, top: float, language: Language, *, narrow: bool
+) -> None:
     """Draw a band with the number that is sure: what may be relied on is the low end."""
     colour = _ink(band.verdict)
     width, low, high = band.high_c - band.low_c, band.supported.low, band.supported.high
@@ -178,25 +227,28 @@ def _band(axes: Axes, band: BandSupport, claim: float, top: float, *, narrow: bo
     inside = near and low > _NEAR * top
     at = claim if near and not inside else low
     # Nothing sure needs no number: there is no bar.
-    number = axes.text(band.low_c + width / 2, at, digits(low) if low > 0 else "", ha="center", bbox=_OVER)
+    number = axes.text(
+        band.low_c + width / 2, at, digits(low, language=language) if low > 0 else "", ha="center", bbox=_OVER
+    )
     number.set(va="top" if inside else "bottom", rotation=90 if narrow else 0, zorder=5)
 
 
-def _use(axes: Axes, use: UseAtMost) -> None:
+def _use(axes: Axes, use: UseAtMost, language: Language) -> None:
     """Draw what to use at most over a range of temperatures as a heavy line with its number below."""
     low_c, high_c = use.low_c, use.high_c if use.high_c > use.low_c else use.low_c + 1
     axes.plot(
         [low_c, high_c], [use.continuous_a] * 2, color=INK, linewidth=4, zorder=6, solid_capstyle="butt"
     )
     axes.text(
-        (low_c + high_c) / 2, use.continuous_a - 0.03 * axes.get_ylim()[1], f"use {digits(use.continuous_a)}",
+        (low_c + high_c) / 2, use.continuous_a - 0.03 * axes.get_ylim()[1],
+        _say("use", language, amps=digits(use.continuous_a, language=language)),
         ha="center", va="top",
         bbox=_OVER, zorder=6,
     )  # fmt: skip
 
 
-def path(finding: Finding, name: str) -> Picture | None:
-    """Draw what each element of the current's path supports, from the cells to the connector."""
+def path(finding: Finding, name: str, language: Language = ENGLISH) -> Picture | None:
+    """Draw what each element of the current's path supports, from the cells to the connector. Raises `Lacking`."""
     if not finding.elements:
         return None
     claim = finding.claimed.high if finding.claimed is not None else None
@@ -209,30 +261,30 @@ def path(finding: Finding, name: str) -> Picture | None:
     with style():
         figure, axes = canvas(0.5 * len(finding.elements) + 0.8)
         for row, element in enumerate(finding.elements):
-            _element(axes, row, element, end, limits=element.element == finding.limited_by)
+            _element(axes, row, element, end, language, limits=element.element == finding.limited_by)
             if claim is not None and element.state != "not fitted":
                 _tick(axes, row, claim)
         if claim is not None:
             side = "right" if claim > 0.5 * end else "left"
-            axes.text(claim, -0.72, f"claimed {digits(claim)} A", ha=side, va="center")
+            words = _say("claimed", language, amps=digits(claim, language=language))
+            axes.text(claim, -0.72, words, ha=side, va="center")
         axes.set(xlim=(0, 1.06 * end), ylim=(len(finding.elements) - 0.4, -1), yticks=[], xlabel="A")
-        said = "; ".join(_element_said(each) for each in finding.elements)
-        limit = f" The {element_name(finding.limited_by)} limits." if finding.limited_by else ""
-        claimed = f" Claimed: {digits(claim)} A." if claim is not None else ""
-        return picture(
-            figure,
-            name,
-            f"The current's path from cells to connector, continuous: {said}.{limit}{claimed}",
-        )
+        said = "; ".join(_element_said(each, language) for each in finding.elements)
+        words = _say("said_path", language, said=said)
+        if finding.limited_by:
+            words += _say("said_limit", language, limit=element_name(finding.limited_by, language))
+        return picture(figure, name, words + _claimed(claim, language))
 
 
-def _element_said(element: Element) -> str:
-    words = element.state if element.state == "not fitted" else span(element.supported, "A")
-    return f"{element_name(element.element)} {words}"
+def _element_said(element: Element, language: Language) -> str:
+    absent = element.state == "not fitted"
+    words = _say("not fitted", language) if absent else span(element.supported, "A", language)
+    return f"{element_name(element.element, language)} {words}"
 
 
-def _element(axes: Axes, row: int, element: Element, end: float, *, limits: bool) -> None:
-    words = _element_said(element) + (" - limits" if limits else "")
+def _element(axes: Axes, row: int, element: Element, end: float, language: Language, *, limits: bool) -> None:
+    words = _element_said(element, language)
+    words = _say("limits", language, element=words) if limits else words
     axes.text(0.006 * end, row - 0.14, words, va="bottom", fontweight="bold" if limits else "normal")
     if element.state == "not fitted":
         return
@@ -343,8 +395,12 @@ def _bar(axes: Axes, row: float, height: float, value: Bounds, colour: str, *, s
 
 def style() -> Any:
     """Return the context in which every picture is drawn."""
+    import warnings
+
     import matplotlib as mpl
 
+    # Letters are written as text, for a font of the reader's; that ours lacks Chinese ones does no harm.
+    warnings.filterwarnings("ignore", r"Glyph \d+ .*missing from", UserWarning)
     return mpl.rc_context(_STYLE)
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Container, Iterable, Iterator, Sequence
+from functools import partial
 from math import inf
 
 from verifier.bounds import Bounds
@@ -11,9 +12,12 @@ from verifier.case_report import Report
 from verifier.finding import BandSupport, Element, Finding, Remark, Remedy
 from verifier.next_step import NextStep
 from verifier.pack.bench_cell import FITS
-from verifier.report.opening import CHARGER_ALARMS, dangers
+from verifier.report.opening import CHARGER_ALARMS, Maker, dangers
 from verifier.verdict import MEANINGS, Verdict, at_most
 from verifier.words import (
+    ENGLISH,
+    Language,
+    amount,
     certificate_mark,
     certificate_statement,
     digits,
@@ -21,6 +25,7 @@ from verifier.words import (
     field_name,
     figure_name,
     handling,
+    in_language,
     observation_text,
     percent,
     registered_cells,
@@ -34,6 +39,8 @@ from verifier.words import (
 )
 
 FIGURES = ("figure", "claimed", "supported", "margin", "decided by")
+VERDICT, EVIDENCE = "verdict", "evidence"
+CLAIMS = "What is claimed, what can be supported, and by what margin"
 MARGIN = FIGURES.index("margin")
 DECIDED_BY = FIGURES.index("decided by")
 PATH = ("part", "carries", "note")
@@ -73,16 +80,39 @@ def open_to_both_ends(finding: Finding) -> bool:
     return finding.supported.low <= 0 and finding.supported.high >= 100
 
 
-def figure_row(finding: Finding) -> tuple[str, ...]:
+def figure_row(finding: Finding, language: Language = ENGLISH) -> tuple[str, ...]:
     """Return a figure under `FIGURES`; what is not known is empty."""
-    claimed = "" if finding.claimed is None else span(finding.claimed, finding.unit)
-    return (
-        figure_name(finding.figure),
-        finding.claimed_as or claimed,
-        finding.supported_as or span(finding.supported, finding.unit),
-        percent(finding.margin_percent),
-        element_name(finding.limited_by),
-    )
+    return tuple(in_language(make, language) for make in _figure(finding))
+
+
+def _figure(finding: Finding) -> Iterator[Maker]:
+    yield partial(figure_name, finding.figure)
+    yield partial(_claimed, finding)
+    yield lambda spoken: finding.supported_as or span(finding.supported, finding.unit, spoken)
+    yield partial(percent, finding.margin_percent)
+    yield partial(element_name, finding.limited_by)
+
+
+def _claimed(finding: Finding, language: Language) -> str:
+    letters, beside, cells = finding.claimed_as.partition(", ")
+    if beside:
+        # Counts such as 13S4P, and a number of cells that they do not make.
+        return f"{letters}, {amount(float(cells.split()[0]), 'cells', language)}"
+    return letters or ("" if finding.claimed is None else span(finding.claimed, finding.unit, language))
+
+
+def columns(names: Iterable[str], language: Language) -> list[str]:
+    """Return the headings of the table of claims in a language."""
+    return [in_language(partial(_column, each), language) for each in names]
+
+
+def _column(name: str, language: Language) -> str:
+    return language.name("columns", name, name)
+
+
+def verdict_text(verdict: Verdict, language: Language = ENGLISH) -> str:
+    """Return a verdict as it is shown in the table of claims."""
+    return in_language(partial(verdict_name, verdict), language)
 
 
 def path_row(element: Element) -> tuple[str, ...]:

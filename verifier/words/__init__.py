@@ -4,6 +4,7 @@ from verifier.words.alarms import alarm_name, alarm_text
 from verifier.words.certificates import certificate_mark, certificate_statement, certificate_text
 from verifier.words.contradictions import contradiction_text
 from verifier.words.handling import handling
+from verifier.words.language import ENGLISH, InEnglish, Lacking, Language, in_language, language_of, languages
 from verifier.words.limits import limit_text, limit_value, with_limits
 from verifier.words.names import (
     datasheet_wanted,
@@ -12,17 +13,22 @@ from verifier.words.names import (
     field_name,
     figure_name,
     observation_text,
+    once_more,
     refuted_reason,
     registered_cells,
     verdict_name,
 )
-from verifier.words.numbers import amount, digits, part, percent, span, step_value, temperatures
+from verifier.words.numbers import amount, digits, part, percent, printed, span, step_value, temperatures
 from verifier.words.remarks import remark_text
 from verifier.words.remedies import remedy_text
-from verifier.words.sentence import refuted_sentence, sentence, unlike_sentence
+from verifier.words.sentence import joined, refuted_sentence, sentence, unlike_sentence
 from verifier.words.sources import citation_place, source_text
 
 __all__ = [
+    "ENGLISH",
+    "InEnglish",
+    "Lacking",
+    "Language",
     "alarm_name",
     "alarm_text",
     "amount",
@@ -38,11 +44,17 @@ __all__ = [
     "field_name",
     "figure_name",
     "handling",
+    "in_language",
+    "joined",
+    "language_of",
+    "languages",
     "limit_text",
     "limit_value",
     "observation_text",
+    "once_more",
     "part",
     "percent",
+    "printed",
     "refuted_reason",
     "refuted_sentence",
     "registered_cells",

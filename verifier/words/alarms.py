@@ -2,42 +2,43 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from typing import Any
-
 from verifier.finding import Remark
-from verifier.words.filling import Sentence, by_word, filled
+from verifier.words.filling import Numbers, Parts, by_word, filled, phrase
+from verifier.words.language import ENGLISH, Language
 from verifier.words.numbers import digits
 
 
-def _on_each(numbers: Mapping[str, Any]) -> str:
+def _on_each(numbers: Numbers, language: Language) -> str:
     """Return a voltage, the cells in series, and what it is on each of them; a count nobody made is told as such."""
     volts, groups = float(numbers["volts"]), float(numbers["series"])
-    each = f", {digits(volts / groups)} V a cell," if groups >= 1 else ""
-    return f"{digits(volts)} V on {digits(groups)} in series{by_word(numbers)}{each}"
+    each = (
+        phrase("each_cell", language, cell_v=digits(volts / groups, language=language)) if groups >= 1 else ""
+    )
+    return phrase(
+        "on_each", language, volts=digits(volts, language=language), series=digits(groups, language=language),
+        by_word=by_word(numbers, language), each=each,
+    )  # fmt: skip
 
 
-def _too_full(numbers: Mapping[str, Any]) -> str:
+def _too_full(numbers: Numbers, language: Language) -> str:
     if "group" not in numbers:
-        return f"{_on_each(numbers)} is above a full pack"
-    group, volts, full_v = (digits(float(numbers[name])) for name in ("group", "volts", "full_v"))
-    return f"group {group} stands at {volts} V, above the {full_v} V of a full cell"
+        return phrase("pack_too_full", language, on_each=_on_each(numbers, language))
+    told = {name: digits(float(numbers[name]), language=language) for name in ("group", "volts", "full_v")}
+    return phrase("group_too_full", language, **told)
 
 
-ALARMS: dict[str, Sentence] = {
-    "deeply_discharged": lambda numbers: (
-        f"DO NOT CHARGE: at rest {_on_each(numbers)} is deeply discharged; keep it outdoors, away from what burns"
+_PARTS: Parts = {"on_each": _on_each, "too_full": _too_full}
+
+ALARMS: dict[str, str] = {
+    "deeply_discharged": (
+        "DO NOT CHARGE: at rest {on_each} is deeply discharged; keep it outdoors, away from what burns"
     ),
     "group_deeply_discharged": "DO NOT CHARGE: group {group} stands at {volts} V, deeply discharged",
-    "over_charge_limit": lambda numbers: (
-        f"DO NOT CHARGE: at rest {_too_full(numbers)}; keep it outdoors, away from what burns"
-    ),
+    "over_charge_limit": "DO NOT CHARGE: at rest {too_full}; keep it outdoors, away from what burns",
     "group_drains": "DO NOT CHARGE: group {group} falls up to {mv_per_day} mV a day faster than another, and the "
     "groups went from {then_mv} to {now_mv} mV apart: it drains by itself; find the cause before it is charged or sold",
-    "wrong_charger": lambda numbers: (
-        f"WRONG CHARGER: {_on_each(numbers)} does not fit this pack; do not charge with it"
-    ),
-    "charger_overcharges": lambda numbers: f"DO NOT CHARGE: {_on_each(numbers)} overcharges the cells",
+    "wrong_charger": "WRONG CHARGER: {on_each} does not fit this pack; do not charge with it",
+    "charger_overcharges": "DO NOT CHARGE: {on_each} overcharges the cells",
     "swollen": "DO NOT USE OR CHARGE: cells are swollen",
     "damaged": "DO NOT USE OR CHARGE: cells are damaged, leaking or wet",
     "no_fuse": "NO FUSE: only the BMS stops a short circuit",
@@ -59,7 +60,7 @@ ALARMS: dict[str, Sentence] = {
 }
 
 # The same in a few words, for the one sentence that every format opens with.
-_ALARM_NAMES = {
+ALARM_NAMES = {
     "deeply_discharged": "deeply discharged",
     "group_deeply_discharged": "a deeply discharged group",
     "over_charge_limit": "charged above its limit",
@@ -78,11 +79,11 @@ _ALARM_NAMES = {
 }
 
 
-def alarm_text(remark: Remark) -> str:
+def alarm_text(remark: Remark, language: Language = ENGLISH) -> str:
     """Return an alarm in words."""
-    return filled(ALARMS[remark.code], remark.numbers)
+    return filled(language.text("alarms", remark.code, ALARMS), remark.numbers, language, _PARTS)
 
 
-def alarm_name(code: str) -> str:
+def alarm_name(code: str, language: Language = ENGLISH) -> str:
     """Return what an alarm is about, in a few words."""
-    return _ALARM_NAMES[code]
+    return language.text("alarm_names", code, ALARM_NAMES)

@@ -2,83 +2,78 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from typing import Any
-
 from verifier.bounds import Bounds
-from verifier.words.filling import Sentence, filled
+from verifier.words.filling import Numbers, Parts, filled, phrase
+from verifier.words.language import ENGLISH, Language
 from verifier.words.names import field_name
-from verifier.words.numbers import amount, digits, span
-
-_COUNTED_IN = {
-    "series": "in series",
-    "parallel": "in parallel",
-    "mass_kg": "kg",
-    "lead_awg": "AWG main leads",
-    "bms_current_a": "A BMS",
-}
+from verifier.words.numbers import digits, span
 
 
-_STATED = {
-    "nominal_voltage_v": "its voltage", "capacity_ah": "its capacity", "energy_wh": "its energy",
-    "continuous_current_a": "its continuous current", "power_w": "its power", "series": "its cells in series",
-    "parallel": "its cells in parallel", "cell_count": "the number of its cells",
-}  # fmt: skip
-_NAMED = {
-    "claim.cell_marking": "cells",
-    "claim.cell_size": "sizes of cell",
-    "claim.chemistry": "chemistries",
-}
+def _counted_in(numbers: Numbers, language: Language) -> str:
+    return phrase(f"counted_{numbers['what']}", language)
 
 
-def _against_seen(numbers: Mapping[str, Any]) -> str:
-    what = _COUNTED_IN[numbers["what"]]
-    return f"claimed {digits(numbers['claimed'])} {what}, found {digits(numbers['seen'])} {what}"
+def _what(numbers: Numbers, language: Language) -> str:
+    return phrase(str(numbers["what"]), language)
 
 
-def _voltage(numbers: Mapping[str, Any]) -> str:
-    name = "charge voltage" if "charge_voltage" in numbers["what"] else "full voltage"
-    return f"a {name} of {digits(numbers['volts'])} V is that of no pack with {digits(numbers['series'])} in series"
+def _voltage(numbers: Numbers, language: Language) -> str:
+    return phrase("charge_voltage" if "charge_voltage" in numbers["what"] else "full_voltage", language)
 
 
-def _other_size(numbers: Mapping[str, Any]) -> str:
-    name = str(numbers["what"]).removesuffix("_mm")
-    sheet = span(Bounds(numbers["low"], numbers["high"]), "mm")
-    return f"a cell's {name} is {digits(numbers['measured'])} mm, its datasheet says {sheet}: not that cell"
+def _size(numbers: Numbers, language: Language) -> str:
+    return phrase(str(numbers["what"]).removesuffix("_mm"), language)
 
 
-def _other_resistance(numbers: Mapping[str, Any]) -> str:
-    kind = "at 1 kHz" if numbers["what"] == "ac_mohm" else "to direct current"
-    return (
-        f"a cell resists {digits(numbers['measured'])} mohm {kind}, a new one of its datasheet up to "
-        f"{digits(numbers['high'])} mohm: not that cell, or worn out"
-    )
+def _in_mm(numbers: Numbers, language: Language) -> str:
+    return span(Bounds(numbers["low"], numbers["high"]), "mm", language)
 
 
-def _other_capacity(numbers: Mapping[str, Any]) -> str:
-    measured, low, high = (float(numbers[name]) for name in ("measured", "low", "high"))
+def _resisting(numbers: Numbers, language: Language) -> str:
+    return phrase("at_1_khz" if numbers["what"] == "ac_mohm" else "to_direct_current", language)
+
+
+def _holding(numbers: Numbers, language: Language) -> str:
+    names = ("measured", "low", "high")
+    measured, low, high = (float(numbers[name]) for name in names)
+    told = {name: digits(float(numbers[name]), language=language) for name in names}
     if measured > high:
-        return f"a cell gave {digits(measured)} Ah, its datasheet's hold at most {digits(high)} Ah: not that cell"
-    percent = digits(100 * measured / low, 2) if low > 0 else "0"
-    return (
-        f"a cell holds {digits(measured)} Ah, {percent} % of its datasheet's {digits(low)} Ah: not that cell, or worn "
-        "out"
-    )
+        return phrase("holds_too_much", language, **told)
+    percent = digits(100 * measured / low, 2, language) if low > 0 else "0"
+    return phrase("holds_too_little", language, percent=percent, **told)
 
 
-def _stated_differently(numbers: Mapping[str, Any]) -> str:
-    unit = "" if numbers["unit"] in ("count", "number") else numbers["unit"]
-    first, second = (amount(float(numbers[name]), unit) for name in ("first", "second"))
-    return f"{field_name(numbers['what'])}: the listing says {first} in one place and {second} in another"
+def _form(numbers: Numbers, language: Language) -> str:
+    return phrase(f"form_{numbers['says']}", language)
 
 
-def _named_differently(numbers: Mapping[str, Any]) -> str:
-    return f"the listing names two different {_NAMED[numbers['what']]} in two places"
+# What a listing may state in two places, differently: its unit, and what the contradiction is about.
+_STATED = {
+    "nominal_voltage_v": (" V", "its voltage"), "capacity_ah": (" Ah", "its capacity"),
+    "energy_wh": (" Wh", "its energy"), "continuous_current_a": (" A", "its continuous current"),
+    "power_w": (" W", "its power"), "series": ("", "its cells in series"),
+    "parallel": ("", "its cells in parallel"), "cell_count": ("", "the number of its cells"),
+}  # fmt: skip
+_NAMED = {"cell_marking": "cells", "cell_size": "sizes of cell", "chemistry": "chemistries"}
 
 
-CONTRADICTIONS: dict[str, Sentence] = {
-    **{f"{name}_stated_differently": _stated_differently for name in _STATED},
-    **{f"{name.removeprefix('claim.')}_stated_differently": _named_differently for name in _NAMED},
+_PARTS: Parts = {
+    "counted_in": _counted_in, "what": _what, "voltage": _voltage, "size": _size, "in_mm": _in_mm,
+    "resisting": _resisting, "holding": _holding, "form": _form,
+}  # fmt: skip
+
+CONTRADICTIONS: dict[str, str] = {
+    **{
+        f"{name}_stated_differently": (
+            f"{field_name(f'claim.{name}')}: the listing says {{first}}{unit} in one place and {{second}}{unit} in "
+            "another"
+        )
+        for name, (unit, _) in _STATED.items()
+    },
+    **{
+        f"{name}_stated_differently": f"the listing names two different {words} in two places"
+        for name, words in _NAMED.items()
+    },
     "charger_of_other_pack": (
         "{nominal} V with {series} in series, and a charger of {volts} V: no kind of cell goes with both"
     ),
@@ -103,17 +98,20 @@ CONTRADICTIONS: dict[str, Sentence] = {
     "series_counts_differ": "{first} in series and {second} in series exclude each other",
     "more_groups_than_counted": "{measured} groups were measured, and no more than {counted} in series are there by "
     "count: one of the two is wrong",
-    "claim_against_seen": _against_seen,
-    "voltage_of_no_such_pack": _voltage,
+    "claim_against_seen": "claimed {claimed} {counted_in}, found {seen} {counted_in}",
+    "voltage_of_no_such_pack": "a {voltage} of {volts} V is that of no pack with {series} in series",
     "too_light_for_energy": (
         "{energy_wh} Wh in {mass_kg} kg: by the best cells known, no pack that holds so much is lighter than "
         "{least_kg} kg"
     ),
     "lighter_than_its_cells": "the pack weighs {mass_kg} kg, its cells alone {cells_kg} kg or more",
     "cell_of_other_mass": "a cell weighs {weighed_g} g, its datasheet says {sheet_g} g: not that cell",
-    "cell_of_other_length": _other_size,
-    "cell_of_other_resistance": _other_resistance,
-    "cell_of_other_capacity": _other_capacity,
+    "cell_of_other_length": "a cell's {size} is {measured} mm, its datasheet says {in_mm}: not that cell",
+    "cell_of_other_resistance": (
+        "a cell resists {measured} mohm {resisting}, a new one of its datasheet up to {high} mohm: not that cell, or "
+        "worn out"
+    ),
+    "cell_of_other_capacity": "{holding}",
     "groups_not_of_pack": "{groups} groups add up to {made_v} V, the pack at rest has {volts} V",
     "rest_above_name": (
         "at rest it has {volts} V, and no full pack sold as {named} V has more than {full_v} V"
@@ -126,7 +124,7 @@ CONTRADICTIONS: dict[str, Sentence] = {
     "two_cells_named": "two different cells are named: {says} and {other}",
     "cell_retired": "the cell {says} was retired from the registry: {other}",
     "cell_size": "the cell named is of size {says}, the cells seen are {other}",
-    "cell_form": "the cell named is a {says} cell, the cells seen are {other}",
+    "cell_form": "the cell named is a {form} cell, the cells seen are {other}",
     "cell_of_other_form": "a cell measures {measured} mm across, and the cell named is not round: not that cell",
     "cell_chemistry": "the cell named is {says}, the cells seen are {other}",
     "other_cell_than_claimed": "claimed to be built of {says}, found {other}",
@@ -136,8 +134,8 @@ CONTRADICTIONS: dict[str, Sentence] = {
 }
 
 # What a contradiction is about, for the one sentence.
-_TOPICS = {
-    **{f"{name}_stated_differently": topic for name, topic in _STATED.items()},
+TOPICS = {
+    **{f"{name}_stated_differently": topic for name, (_, topic) in _STATED.items()},
     "charger_of_other_pack": "its charger",
     "full_voltage_of_other_pack": "its voltage when full",
     "capacity_not_of_cells": "its capacity",
@@ -160,14 +158,15 @@ _TOPICS = {
     "above_full": "its voltage at rest",
     "rest_above_name": "its voltage at rest",
     "measured_above_cells": "its capacity",
+    "cells": "its cells",
 }
 
 
-def contradiction_topic(code: str) -> str:
+def contradiction_topic(code: str, language: Language = ENGLISH) -> str:
     """Return what a contradiction is about, in a few words."""
-    return _TOPICS.get(code, "its cells")
+    return language.text("topics", code if code in TOPICS else "cells", TOPICS)
 
 
-def contradiction_text(code: str, numbers: Mapping[str, Any]) -> str:
+def contradiction_text(code: str, numbers: Numbers, language: Language = ENGLISH) -> str:
     """Return a contradiction in words."""
-    return filled(CONTRADICTIONS[code], numbers)
+    return filled(language.text("contradictions", code, CONTRADICTIONS), numbers, language, _PARTS)

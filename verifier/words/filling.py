@@ -1,4 +1,4 @@
-"""Sentences with places for numbers, and how they are filled."""
+"""Sentences with places for numbers, and how they are filled: the same in every language."""
 
 from __future__ import annotations
 
@@ -7,40 +7,89 @@ from typing import Any
 
 from verifier.bounds import Bounds
 from verifier.finding import Citation
+from verifier.words.language import ENGLISH, Language
 from verifier.words.numbers import digits, span
 from verifier.words.sources import citation_text
 
-Sentence = str | Callable[[Mapping[str, Any]], str]
-"""A text with names of numbers in braces, or a function of the numbers."""
+Numbers = Mapping[str, Any]
+Sentence = str | Callable[[Numbers], str]
+"""A text with names of numbers in braces, or a function of the numbers that speaks English only."""
+Parts = Mapping[str, Callable[[Numbers, Language], str]]
+"""Slots that are no number but words worked out of the numbers, in any language."""
+
+_NONE: Parts = {}
 
 
-def filled(sentence: Sentence, numbers: Mapping[str, Any]) -> str:
-    """Return a sentence with its numbers in their places."""
-    if callable(sentence):
-        return sentence(numbers)
-    return sentence.format_map({name: _written(value) for name, value in numbers.items()})
+class _Slots:
+    """What stands in the slots of a sentence, worked out when it is asked for."""
+
+    def __init__(self, numbers: Numbers, language: Language, parts: Parts) -> None:
+        self._numbers, self._language, self._parts = numbers, language, parts
+
+    def __getitem__(self, slot: str) -> str:
+        part = self._parts.get(slot)
+        return (
+            _written(self._numbers[slot], self._language)
+            if part is None
+            else part(self._numbers, self._language)
+        )
 
 
-def _written(value: Any) -> str:
+def filled(sentence: Sentence, numbers: Numbers, language: Language = ENGLISH, parts: Parts = _NONE) -> str:
+    """Return a sentence with its numbers, and the parts worked out of them, in their places."""
+    return sentence(numbers) if callable(sentence) else sentence.format_map(_Slots(numbers, language, parts))
+
+
+def _written(value: Any, language: Language) -> str:
     if isinstance(value, Citation):
         return citation_text(value)
     if isinstance(value, Bounds):
-        return span(value, "")
+        return span(value, "", language)
     if isinstance(value, (int, float)) and not isinstance(value, bool):
-        return digits(float(value))
+        return digits(float(value), language=language)
     return str(value)
 
 
-def by_word(numbers: Mapping[str, Any]) -> str:
+# Parts of several sentences, each said only where its numbers ask for it.
+PHRASES = {
+    "by_word": " (the seller's word)",
+    "on_each": "{volts} V on {series} in series{by_word}{each}",
+    "each_cell": ", {cell_v} V a cell,",
+    "pack_too_full": "{on_each} is above a full pack",
+    "group_too_full": "group {group} stands at {volts} V, above the {full_v} V of a full cell",
+    "counted_series": "in series",
+    "counted_parallel": "in parallel",
+    "counted_mass_kg": "kg",
+    "counted_lead_awg": "AWG main leads",
+    "counted_bms_current_a": "A BMS",
+    "series": "series",
+    "parallel": "parallel",
+    "charge_voltage": "charge voltage",
+    "full_voltage": "full voltage",
+    "diameter": "diameter",
+    "length": "length",
+    "form_cylindrical": "cylindrical",
+    "form_prismatic": "prismatic",
+    "form_pouch": "pouch",
+    "at_1_khz": "at 1 kHz",
+    "to_direct_current": "to direct current",
+    "holds_too_much": "a cell gave {measured} Ah, its datasheet's hold at most {high} Ah: not that cell",
+    "holds_too_little": (
+        "a cell holds {measured} Ah, {percent} % of its datasheet's {low} Ah: not that cell, or worn out"
+    ),
+    "charger_open": "too little was seen to say whether the pack takes that",
+    "charger_sure": "only {sure_a} A is surely taken",
+    "into_a_short": "up to {amps} A",
+    "retired": "{cell} has this name but is retired: {why}",
+    "into_a_short_thousands": "thousands of amperes",
+}
+
+
+def phrase(code: str, language: Language, **slots: str) -> str:
+    """Return a part of a sentence."""
+    return language.text("phrases", code, PHRASES).format_map(slots)
+
+
+def by_word(numbers: Numbers, language: Language) -> str:
     """Return what marks a count that only the seller states; nothing for one that was made."""
-    return " (the seller's word)" if numbers.get("only_said") else ""
-
-
-def on_series(sentence: str) -> Callable[[Mapping[str, Any]], str]:
-    """Return a sentence on a voltage and a count in series, which says where the count is only the seller's."""
-
-    def text(numbers: Mapping[str, Any]) -> str:
-        told = sentence.replace("{series} in series", "{series} in series" + by_word(numbers))
-        return filled(told, numbers)
-
-    return text
+    return phrase("by_word", language) if numbers.get("only_said") else ""

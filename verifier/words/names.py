@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from verifier.verdict import Verdict
+from verifier.words.language import ENGLISH, Language
 
 _ELEMENTS = {
     "cells": "cells",
@@ -115,50 +116,69 @@ _NOT_SEEN = {
 }
 
 
-def figure_name(figure: str) -> str:
+# How many of the registered cells that fit, as the subject of a sentence.
+CELLS = {
+    "only_one": "the one registered cell that fits",
+    "not_even_one": "not even the one registered cell that fits",
+    "none": "none of the registered cells that fit",
+    "every": "all {possible} registered cells that fit",
+    "some": "{able} of the {possible} registered cells that fit",
+}
+
+
+def figure_name(figure: str, language: Language = ENGLISH) -> str:
     """Return what a person calls a figure."""
-    return _FIGURES.get(figure, figure.replace("_", " "))
+    return language.name("figures", figure, _FIGURES.get(figure, figure.replace("_", " ")))
 
 
-def element_name(element: str | None) -> str:
+def element_name(element: str | None, language: Language = ENGLISH) -> str:
     """Return what a person calls an element, or whatever limits a figure."""
     if element is None:
         return ""
-    return _ELEMENTS.get(element, element.replace("_", " "))
+    return language.name("elements", element, _ELEMENTS.get(element, element.replace("_", " ")))
 
 
-def evidence_name(grade: str | None) -> str:
+def evidence_name(grade: str | None, language: Language = ENGLISH) -> str:
     """Return an evidence grade in words."""
-    return _EVIDENCE.get(grade or "", grade or "no datasheet")
+    return language.name("evidence", grade or "none", _EVIDENCE.get(grade or "", grade or "no datasheet"))
 
 
-def verdict_name(verdict: Verdict | str) -> str:
+def verdict_name(verdict: Verdict | str, language: Language = ENGLISH) -> str:
     """Return a verdict as a person reads it."""
-    return _VERDICTS.get(Verdict(verdict), str(verdict))
+    return language.name("verdicts", str(verdict), _VERDICTS.get(Verdict(verdict), str(verdict)))
 
 
-def observation_text(field: str) -> str:
+def observation_text(field: str, language: Language = ENGLISH) -> str:
     """Return what to find out, in words."""
-    return _OBSERVATIONS.get(field) or field_name(field)
+    return language.name("observations", field, _OBSERVATIONS.get(field) or field_name(field))
 
 
-def datasheet_wanted(marking: str) -> str:
+ASKED = {
+    "datasheet": "the datasheet of cells marked '{marking}', of which your registry has none to go by, or read the "
+    "marking again",
+    "once_more": "{observation}, once more: it is in doubt",
+}
+
+
+def datasheet_wanted(marking: str, language: Language = ENGLISH) -> str:
     """Return what to find out where a marking was read that no registered cell answers to."""
-    which = f"cells marked '{marking}', of which your registry has none to go by"
-    return f"the datasheet of {which}, or read the marking again"
+    return language.text("asked", "datasheet", ASKED).format(marking=marking)
 
 
-def registered_cells(able: int, possible: int) -> str:
+def once_more(observation: str, language: Language = ENGLISH) -> str:
+    """Return what to find out again, because something contradicts it."""
+    return language.text("asked", "once_more", ASKED).format(observation=observation)
+
+
+def registered_cells(able: int, possible: int, language: Language = ENGLISH) -> str:
     """Return how many of the registered cells that fit, as the subject of a sentence."""
     if possible == 1:
-        return "the one registered cell that fits" if able else "not even the one registered cell that fits"
-    if not able:
-        return "none of the registered cells that fit"
-    return (
-        f"all {possible} registered cells that fit"
-        if able == possible
-        else f"{able} of the {possible} registered cells that fit"
-    )
+        code = "only_one" if able else "not_even_one"
+    elif not able:
+        code = "none"
+    else:
+        code = "every" if able == possible else "some"
+    return language.text("cells", code, CELLS).format(able=able, possible=possible)
 
 
 _COUNTED = {"series": "its cells in series", "parallel": "its cells in parallel", "cells": "its cells"}
@@ -182,9 +202,9 @@ def refuted_reason(limited_by: str, *, exact: bool) -> str:
     return f"more than {part} can give"
 
 
-def not_seen(field: str) -> str:
+def not_seen(field: str, language: Language = ENGLISH) -> str:
     """Return what was not seen where only the seller states a field."""
-    return _NOT_SEEN.get(field) or field_name(field)
+    return language.name("not_seen", field, _NOT_SEEN.get(field) or field_name(field))
 
 
 def field_name(field: str) -> str:

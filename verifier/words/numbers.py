@@ -2,18 +2,54 @@
 
 from __future__ import annotations
 
+import re
 from math import floor, isinf, log10
 
 from verifier.bounds import Bounds
+from verifier.words.language import ENGLISH, Language
 
 # Tables keep three figures; more is noise at a bench.
 FIGURES = 3
+_A_NUMBER = re.compile(r"[-+\d.]+( \S+)?")
 
 
-def digits(value: float, figures: int = FIGURES) -> str:
+NUMBERS = {
+    "point": ".",
+    "unlimited": "unlimited",
+    "no_limit": "no limit",
+    "not_known": "not known",
+    "or_more": "{low} or more",
+    "from_to": "{low} to {high}",
+    "temperature": "{at} C",
+    "temperatures": "{low} to {high} C",
+    "two_thirds": "two thirds",
+    "all": "all",
+    "half": "half",
+    "three_quarters": "three quarters",
+    "percent": "{part} %",
+}
+# Units that are words; after 1 in the singular.
+UNITS = {"cells": "cells", "cell": "cell", "cycles": "cycles", "cycle": "cycle"}
+
+
+def _say(code: str, language: Language, **slots: str) -> str:
+    return language.text("numbers", code, NUMBERS).format_map(slots)
+
+
+def digits(value: float, figures: int = FIGURES, language: Language = ENGLISH) -> str:
     """Return a number with so many significant digits and no exponent: 31.2, 655, 0.0172, 12450."""
     if isinf(value):
-        return "unlimited"
+        return _say("unlimited", language)
+    text = _digits(value, figures)
+    return text if language.english else text.replace(".", _say("point", language))
+
+
+def printed(text: str, language: Language = ENGLISH) -> str:
+    """Return a number that is text already, with its unit, as a language writes it; any other text stays."""
+    return text.replace(".", _say("point", language)) if _A_NUMBER.fullmatch(text) else text
+
+
+def _digits(value: float, figures: int) -> str:
     if value == int(value) and abs(value) < 1e15 and len(str(abs(int(value)))) <= figures + 1:
         return str(int(value))
     text = f"{value:.{figures}g}"
@@ -25,35 +61,42 @@ def digits(value: float, figures: int = FIGURES) -> str:
     return f"{float(text):.{places}f}".rstrip("0")
 
 
-def amount(value: float, unit: str) -> str:
+def amount(value: float, unit: str, language: Language = ENGLISH) -> str:
     """Return a number with its unit: ``31.2 A``."""
-    return _of(digits(value), unit)
+    return _of(digits(value, language=language), unit, language)
 
 
-def _of(number: str, unit: str) -> str:
-    unit = unit.removesuffix("s") if number == "1" and unit in ("cells", "cycles") else unit
+def _of(number: str, unit: str, language: Language) -> str:
+    if unit in UNITS:
+        unit = language.text("units", unit.removesuffix("s") if number == "1" else unit, UNITS)
     return f"{number} {unit}".rstrip()
 
 
-def span(bounds: Bounds, unit: str) -> str:
+def span(bounds: Bounds, unit: str, language: Language = ENGLISH) -> str:
     """Return bounds in words: ``31.2 A``, ``0 to 140 A``, ``5.2 A or more``, ``not known``."""
     if isinf(bounds.low):
-        return "no limit"
+        return _say("no_limit", language)
+    low = digits(bounds.low, language=language)
     if isinf(bounds.high):
-        return "not known" if bounds.low <= 0 else f"{_of(digits(bounds.low), unit)} or more"
-    low, high = digits(bounds.low), digits(bounds.high)
-    return _of(low, unit) if low == high else f"{low} to {_of(high, unit)}"
+        known = bounds.low > 0
+        return (
+            _say("or_more", language, low=_of(low, unit, language)) if known else _say("not_known", language)
+        )
+    high = digits(bounds.high, language=language)
+    if low == high:
+        return _of(low, unit, language)
+    return _say("from_to", language, low=low, high=_of(high, unit, language))
 
 
-def percent(margin: Bounds | None) -> str:
+def percent(margin: Bounds | None, language: Language = ENGLISH) -> str:
     """Return a margin in words, to a tenth of a percent; nothing where nothing is known: ``+24.8 %``."""
     if margin is None or (isinf(margin.high) and margin.low <= -100):
         return ""
-    low = _tenth(margin.low)
+    low = printed(_tenth(margin.low), language)
     if isinf(margin.high):
-        return f"{low} % or more"
-    high = _tenth(margin.high)
-    return f"{low} %" if low == high else f"{low} to {high} %"
+        return _say("or_more", language, low=f"{low} %")
+    high = printed(_tenth(margin.high), language)
+    return f"{low} %" if low == high else _say("from_to", language, low=low, high=f"{high} %")
 
 
 def _tenth(value: float) -> str:
@@ -63,17 +106,23 @@ def _tenth(value: float) -> str:
     return "+0" if text == "-0" else text
 
 
-def temperatures(low_c: float, high_c: float) -> str:
+def temperatures(low_c: float, high_c: float, language: Language = ENGLISH) -> str:
     """Return temperatures in words: ``-5 to 35 C``, ``25 C``."""
-    low, high = digits(low_c), digits(high_c)
-    return f"{low} C" if low == high else f"{low} to {high} C"
+    low, high = digits(low_c, language=language), digits(high_c, language=language)
+    if low == high:
+        return _say("temperature", language, at=low)
+    return _say("temperatures", language, low=low, high=high)
 
 
-def part(fraction: float) -> str:
+_NAMED_PARTS = {2 / 3: "two_thirds", 1.0: "all", 0.5: "half", 0.75: "three_quarters"}
+
+
+def part(fraction: float, language: Language = ENGLISH) -> str:
     """Return a part in words: ``two thirds``, ``all``, ``70 %``."""
-    known = {2 / 3: "two thirds", 1.0: "all", 0.5: "half", 0.75: "three quarters"}
-    named = next((words for value, words in known.items() if abs(value - fraction) < 0.004), None)
-    return named or f"{digits(100 * fraction, 2)} %"
+    named = next((name for value, name in _NAMED_PARTS.items() if abs(value - fraction) < 0.004), None)
+    if named is not None:
+        return _say(named, language)
+    return _say("percent", language, part=digits(100 * fraction, 2, language))
 
 
 def step_value(value: Bounds, unit: str) -> str:

@@ -7,7 +7,8 @@ from typing import Any
 
 from verifier.bounds import Bounds
 from verifier.finding import Remark
-from verifier.words.filling import Sentence, filled, on_series
+from verifier.words.filling import Numbers, Parts, Sentence, by_word, filled, phrase
+from verifier.words.language import ENGLISH, Language
 from verifier.words.numbers import digits, span
 from verifier.words.sources import citation_text
 
@@ -148,26 +149,34 @@ def _made_for(numbers: Mapping[str, Any]) -> str:
 _MOST_INTO_A_SHORT_A = 10_000
 
 
-def _into_a_short(numbers: Mapping[str, Any]) -> str:
+def _into_a_short(numbers: Numbers, language: Language) -> str:
     amps = float(numbers["short_a"])
-    told = f"up to {digits(amps, 2)} A" if amps < _MOST_INTO_A_SHORT_A else "thousands of amperes"
-    return f"the cells can drive {told} into a short"
+    if amps < _MOST_INTO_A_SHORT_A:
+        return phrase("into_a_short", language, amps=digits(amps, 2, language))
+    return phrase("into_a_short_thousands", language)
 
 
-def _breaking_not_read(numbers: Mapping[str, Any]) -> str:
-    return f"read the fuse's breaking capacity: {_into_a_short(numbers)}"
-
-
-def _breaking_may_be_low(numbers: Mapping[str, Any]) -> str:
-    return f"the fuse breaks {digits(numbers['breaking_a'])} A, {_into_a_short(numbers)}"
-
-
-def _charger_may_be_too_strong(numbers: Mapping[str, Any]) -> str:
-    gives = f"the charger as seen gives {span(numbers['charger_a'], 'A')}"
+def _taken(numbers: Numbers, language: Language) -> str:
     if numbers["sure_a"] <= 0:
-        return f"{gives}; too little was seen to say whether the pack takes that"
-    return f"{gives}; only {digits(numbers['sure_a'])} A is surely taken"
+        return phrase("charger_open", language)
+    return phrase("charger_sure", language, sure_a=digits(numbers["sure_a"], language=language))
 
+
+def _gives(numbers: Numbers, language: Language) -> str:
+    return span(numbers["charger_a"], "A", language)
+
+
+def _retired(numbers: Numbers, language: Language) -> str:
+    return "; ".join(phrase("retired", language, cell=cell, why=str(why)) for cell, why in numbers["retired"])
+
+
+_PARTS: Parts = {
+    "retired": _retired,
+    "into_a_short": _into_a_short,
+    "taken": _taken,
+    "gives": _gives,
+    "by_word": by_word,
+}
 
 REMARKS: dict[str, Sentence] = {
     "check_failed": "this check failed ({fault}); nothing follows from it",
@@ -333,8 +342,12 @@ REMARKS: dict[str, Sentence] = {
     "fuse_fitted": "a fuse is fitted",
     "fuse_voltage_not_read": "read the fuse's direct voltage: it must be {full_v} V or more",
     "fuse_voltage_too_low": "the fuse is for {rated_v} V, the full pack has {full_v} V: it may not break the arc",
-    "fuse_breaking_not_read": _breaking_not_read,
-    "fuse_breaking_may_be_low": _breaking_may_be_low,
+    "fuse_breaking_not_read": (
+        "read the fuse's breaking capacity: the cells can drive {into_a_short} into a short"
+    ),
+    "fuse_breaking_may_be_low": (
+        "the fuse breaks {breaking_a} A, the cells can drive {into_a_short} into a short"
+    ),
     "balance_leads": "{leads} balance leads for {groups} groups (usual: {groups} or {or_one_more})",
     "too_few_balance_leads": "{leads} balance leads for {groups} groups: some group is not watched",
     "groups_even": lambda numbers: (
@@ -368,31 +381,31 @@ REMARKS: dict[str, Sentence] = {
     "count_differs": "{claimed} {what} claimed, {seen} counted",
     "counts_exclude_each_other": "the counts claimed exclude each other",
     "bms_for_another_count": "the BMS is made for {bms} in series, {claimed} are claimed: count the groups",
-    "overcharges": on_series(
-        "{volts} V on {series} in series is {cell_v} V a cell, above the {limit_v} V limit: it "
+    "overcharges": (
+        "{volts} V on {series} in series{by_word} is {cell_v} V a cell, above the {limit_v} V limit: it "
         "overcharges the pack, DO NOT charge with it"
     ),
-    "undercharges": on_series(
-        "{volts} V on {series} in series is {cell_v} V a cell, below the {limit_v} V of a full one: "
+    "undercharges": (
+        "{volts} V on {series} in series{by_word} is {cell_v} V a cell, below the {limit_v} V of a full one: "
         "the pack stays part empty"
     ),
-    "charges_no_possible_pack": on_series(
-        "{volts} V does not fit {series} in series, charged to {limit_v} V a cell: do not charge with it"
+    "charges_no_possible_pack": (
+        "{volts} V does not fit {series} in series{by_word}, charged to {limit_v} V a cell: do not charge with it"
     ),
-    "may_overcharge": on_series(
-        "{volts} V on {series} in series is {cell_v} V a cell and may overcharge the pack: find out "
+    "may_overcharge": (
+        "{volts} V on {series} in series{by_word} is {cell_v} V a cell and may overcharge the pack: find out "
         "cells and count before charging"
     ),
-    "right_for_lithium_ion": on_series(
-        "{volts} V on {series} in series is right for lithium-ion (4.2 V a cell), wrong for LiFePO4: "
+    "right_for_lithium_ion": (
+        "{volts} V on {series} in series{by_word} is right for lithium-ion (4.2 V a cell), wrong for LiFePO4: "
         "ask which"
     ),
-    "right_for_iron_phosphate": on_series(
-        "{volts} V on {series} in series is right for LiFePO4 (3.6 to 3.65 V a cell), too little for "
+    "right_for_iron_phosphate": (
+        "{volts} V on {series} in series{by_word} is right for LiFePO4 (3.6 to 3.65 V a cell), too little for "
         "lithium-ion: ask which"
     ),
-    "right_for_titanate": on_series(
-        "{volts} V on {series} in series is right for titanate (2.7 to 2.85 V a cell), wrong for "
+    "right_for_titanate": (
+        "{volts} V on {series} in series{by_word} is right for titanate (2.7 to 2.85 V a cell), wrong for "
         "other cells: ask which"
     ),
     "charge_leads": "the charge leads",
@@ -402,7 +415,7 @@ REMARKS: dict[str, Sentence] = {
     "no_charging_below": "do not charge below {start_c} C (datasheet)",
     "no_charging_in_this_air": "the datasheet allows no charging from {low_c} to {high_c} C",
     "charger_too_strong": "the charger gives {charger_a} A, the pack takes at most {most_a} A",
-    "charger_may_be_too_strong": _charger_may_be_too_strong,
+    "charger_may_be_too_strong": "the charger as seen gives {gives}; {taken}",
     "controller_too_strong": "the controller draws {controller_a} A, the pack carries at most {most_a} A",
     "controller_may_be_too_strong": "the controller draws {controller_a} A; only {sure_a} A is surely carried",
     "charger_over_cells": "the charger gives {charger_a} A, the cells take {cells_a} A at most",
@@ -444,11 +457,16 @@ REMARKS: dict[str, Sentence] = {
     ),
     "charger_made_for": _made_for,
     "match": "{note}",
+    "cells_of_one_name": "{count} registered cells have the name '{marking}': {cells}",
+    "cells_retired": "{retired}",
     "cell_not_used": "{cell} is named, and something speaks against it: nothing rests on it",
     "sheet_of_no_cell": "the sheet '{sheet}' cannot be picked of a cell that is not known",
 }
 
 
-def remark_text(remark: Remark) -> str:
-    """Return a remark in words."""
-    return filled(REMARKS[remark.code], remark.numbers)
+def remark_text(remark: Remark, language: Language = ENGLISH) -> str:
+    """Return a remark in words; other languages than English have those of the opening."""
+    sentence = REMARKS[remark.code]
+    if not language.english:
+        sentence = language.text("remarks", remark.code, {})
+    return filled(sentence, remark.numbers, language, _PARTS)

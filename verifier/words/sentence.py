@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from math import inf
+from typing import NamedTuple
 
 from verifier.contradictions import Contradiction
 from verifier.fact_names import GRADES, SECONDHAND
@@ -11,18 +12,74 @@ from verifier.finding import Finding, Remark
 from verifier.verdict import ON_SELLERS_WORD, REFUTED, Verdict
 from verifier.words.alarms import alarm_name
 from verifier.words.contradictions import contradiction_text, contradiction_topic
+from verifier.words.language import ENGLISH, Language
 from verifier.words.names import element_name, figure_name, not_seen, registered_cells
 from verifier.words.numbers import amount, span
 
-_EMPTY = (
-    " Your cell registry is empty, so no cell name can be checked: add datasheets with packclaim cells add."
-)
-# What a figure that holds is said of.
-_FOR_NEW, _FOR_USED = "for new and genuine cells", "for genuine cells"
+SENTENCES = {
+    "do_not_use": "Do not use it as it is: {alarms}.",
+    "contradicts": "Do not rely on it: it contradicts itself about {topics}.",
+    "not_as_advertised": "Not as advertised: {what}.",
+    "and_more_claims": "{what} (and {more} more)",
+    "maximum_current": "maximum current",
+    "does_not_go_with": "{name} {claimed} does not go with {beside}",
+    "does_not_go_with_known": "{name} {claimed} does not go with {beside} ({fit})",
+    "beside_series": "its cells in series",
+    "beside_parallel": "its cells in parallel",
+    "beside_cells": "its cells",
+    "beside_else": "what else is stated",
+    "takes_longer": "charging takes {least} or more, {claimed} is claimed",
+    "no_datasheet_allows": "{name} {claimed} claimed, and no datasheet allows any at these temperatures",
+    "as_measured": "{name} {claimed} claimed, {most} at most as measured",
+    "at_most": "{name} {claimed} claimed, at most {most} possible",
+    "at_most_by": "{name} {claimed} claimed, at most {most} possible ({limit})",
+    "not_settled": "Cannot tell yet: {figures}; nothing claimed is shown to be false.",
+    "not_settled_able": "Cannot tell yet: {figures}; nothing claimed is shown to be false. {could}",
+    "not_settled_unable": "Cannot tell yet: {figures}. {could}",
+    "could": "{cells} could make this.",
+    "could_not": "{cells} could make this: find out which cell it is.",
+    "on_word": "As advertised only if the seller's word holds: {figures}.",
+    "on_word_not_seen": "As advertised only if the seller's word holds: {figures}; not seen yet: {facts}.",
+    "without_reserve": "As advertised, but without reserve: {figures} at the limit.",
+    "hearsay": "As advertised only by a figure that somebody quoted ({figures}): nothing may be used by it.",
+    "one_holds": "As advertised: the one figure claimed holds, {cells}.",
+    "both_hold": "As advertised: both figures claimed hold, {cells}.",
+    "all_hold": "As advertised: all {count} figures claimed hold, {cells}.",
+    # What a figure that holds is said of.
+    "for_new": "for new and genuine cells",
+    "for_used": "for genuine cells",
+    "nothing_claimed": "Nothing is claimed that can be judged.",
+    "empty_registry": (
+        " Your cell registry is empty, so no cell name can be checked: add datasheets with packclaim cells add."
+    ),
+    "names_and_more": "{names} and {more} more",
+    "names_and": "{names} and {last}",
+    "comma": ", ",
+}
 _MOST_NAMED = 3
 # With this many more, the rest are only counted: one more is named.
 _FEWEST_COUNTED = 2
 _SECONDHAND = GRADES[SECONDHAND]
+
+
+def _say(code: str, language: Language, **slots: object) -> str:
+    return language.text("sentence", code, SENTENCES).format_map(slots)
+
+
+class _Known(NamedTuple):
+    """What a sentence follows from, and the language to say it in."""
+
+    made: Sequence[Finding]
+    alarms: Sequence[Remark]
+    against: Sequence[Contradiction]
+    used: bool
+    language: Language
+
+    def say(self, code: str, **slots: object) -> str:
+        return _say(code, self.language, **slots)
+
+    def names(self, findings: Sequence[Finding]) -> str:
+        return listed([figure_name(each.figure, self.language) for each in findings], self.language)
 
 
 def sentence(
@@ -33,6 +90,7 @@ def sentence(
     registered: int,
     *,
     used: bool,
+    language: Language = ENGLISH,
 ) -> str:
     """Return the conclusion as one sentence, with the figure that decides it.
 
@@ -46,10 +104,12 @@ def sentence(
         How many cells the registry holds; an empty one is told.
     used
         Whether the pack is a used one, which nobody calls new.
+    language
+        In which it is said.
     """
     made = [each for each in findings if each.verdict is not Verdict.NOT_CLAIMED]
-    text = _TEXTS[conclusion](made, alarms, contradictions)
-    return _beside(registered, text.replace(_FOR_NEW, _FOR_USED) if used else text)
+    known = _Known(made, alarms, contradictions, used, language)
+    return _beside(registered, _TEXTS[conclusion](known), language)
 
 
 def refuted_sentence(worst: Finding, count: int, registered: int) -> str:
@@ -62,50 +122,46 @@ def refuted_sentence(worst: Finding, count: int, registered: int) -> str:
     registered
         See `sentence`.
     """
-    return _beside(registered, _refuted_claims(worst, count))
+    return _beside(registered, _refuted_claims(worst, count, ENGLISH), ENGLISH)
 
 
 def unlike_sentence(contradiction: str, registered: int) -> str:
     """Return the sentence of a pack not as advertised of which no figure is refuted: what was seen, in words."""
-    return _beside(registered, _unlike(contradiction))
+    return _beside(registered, _say("not_as_advertised", ENGLISH, what=contradiction), ENGLISH)
 
 
-def _beside(registered: int, text: str) -> str:
-    return text + (_EMPTY if registered == 0 else "")
+def _beside(registered: int, text: str, language: Language) -> str:
+    return text + (_say("empty_registry", language) if registered == 0 else "")
 
 
-Texts = Callable[[Sequence[Finding], Sequence[Remark], Sequence[Contradiction]], str]
+def _do_not_use(known: _Known) -> str:
+    names = list(dict.fromkeys(alarm_name(each.code, known.language) for each in known.alarms))
+    return known.say("do_not_use", alarms=listed(names, known.language))
 
 
-def _do_not_use(made: Sequence[Finding], alarms: Sequence[Remark], _: Sequence[Contradiction]) -> str:
-    return (
-        f"Do not use it as it is: {_listed(list(dict.fromkeys(alarm_name(each.code) for each in alarms)))}."
-    )
+def _contradicts(known: _Known) -> str:
+    topics = list(dict.fromkeys(contradiction_topic(each.code, known.language) for each in known.against))
+    return known.say("contradicts", topics=listed(topics, known.language))
 
 
-def _contradicts(made: Sequence[Finding], _: Sequence[Remark], against: Sequence[Contradiction]) -> str:
-    topics = list(dict.fromkeys(contradiction_topic(each.code) for each in against))
-    return f"Do not rely on it: it contradicts itself about {_listed(topics)}."
-
-
-def _not_as_advertised(made: Sequence[Finding], _: Sequence[Remark], unlike: Sequence[Contradiction]) -> str:
-    refuted = [each for each in made if each.verdict in REFUTED and not told_as_peak(each, made)]
+def _not_as_advertised(known: _Known) -> str:
+    refuted = [each for each in known.made if each.verdict in REFUTED and not told_as_peak(each, known.made)]
     if not refuted:
-        return _unlike(contradiction_text(unlike[0].code, unlike[0].numbers))
+        unlike = known.against[0]
+        told = contradiction_text(unlike.code, unlike.numbers, known.language)
+        return known.say("not_as_advertised", what=told)
     worst = min(
         refuted,
         key=lambda each: each.margin_percent.high if each.margin_percent is not None else 0.0,
     )
-    return _refuted_claims(worst, len(refuted))
+    return _refuted_claims(worst, len(refuted), known.language)
 
 
-def _unlike(contradiction: str) -> str:
-    return f"Not as advertised: {contradiction}."
-
-
-def _refuted_claims(worst: Finding, count: int) -> str:
-    more = f" (and {count - 1} more)" if count > 1 else ""
-    return f"Not as advertised: {_refuted(worst)}{more}."
+def _refuted_claims(worst: Finding, count: int, language: Language) -> str:
+    what = _refuted(worst, language)
+    if count > 1:
+        what = _say("and_more_claims", language, what=what, more=count - 1)
+    return _say("not_as_advertised", language, what=what)
 
 
 def told_as_peak(finding: Finding, findings: Sequence[Finding]) -> bool:
@@ -118,91 +174,107 @@ def told_as_peak(finding: Finding, findings: Sequence[Finding]) -> bool:
 
 
 _MEASURED = "as measured"
+_GOES_WITH = ("series", "parallel", "cells")
 _OF_DATASHEETS = ("continuous_current", "peak_current", "power", "load_power", "charge_current")
 
 
-def _refuted(finding: Finding) -> str:
-    name = "maximum current" if finding.only_a_maximum else figure_name(finding.figure)
+def _refuted(finding: Finding, language: Language) -> str:
+    name = (
+        _say("maximum_current", language) if finding.only_a_maximum else figure_name(finding.figure, language)
+    )
     if finding.claimed is None:
         return name
-    claimed = span(finding.claimed, finding.unit)
+    claimed = span(finding.claimed, finding.unit, language)
     if finding.verdict is Verdict.INCONSISTENT:
-        return f"{name} {claimed} does not go with {_beside_which(finding)}"
+        return _does_not_go_with(finding, name, claimed, language)
     if finding.figure == "charge_time":
-        return f"charging takes {amount(finding.supported.low, 'h')} or more, {claimed} is claimed"
-    limit = f" ({element_name(finding.limited_by)})" if finding.limited_by else ""
+        least = amount(finding.supported.low, "h", language)
+        return _say("takes_longer", language, least=least, claimed=claimed)
     if finding.supported.high <= 0 and finding.figure in _OF_DATASHEETS:
-        return f"{name} {claimed} claimed, and no datasheet allows any at these temperatures"
+        return _say("no_datasheet_allows", language, name=name, claimed=claimed)
+    most = amount(finding.supported.high, finding.unit, language)
     if finding.limited_by == _MEASURED:
-        return f"{name} {claimed} claimed, {amount(finding.supported.high, finding.unit)} at most as measured"
-    return f"{name} {claimed} claimed, at most {amount(finding.supported.high, finding.unit)} possible{limit}"
+        return _say("as_measured", language, name=name, claimed=claimed, most=most)
+    if not finding.limited_by:
+        return _say("at_most", language, name=name, claimed=claimed, most=most)
+    limit = element_name(finding.limited_by, language)
+    return _say("at_most_by", language, name=name, claimed=claimed, most=most, limit=limit)
 
 
-_GOES_WITH = {"series": "its cells in series", "cells": "its cells", "parallel": "its cells in parallel"}
-
-
-def _beside_which(finding: Finding) -> str:
+def _does_not_go_with(finding: Finding, name: str, claimed: str, language: Language) -> str:
     """Return what a figure was held against, and what would go with that: ``its cells in series (29.9 to 44 V)``."""
-    beside = _GOES_WITH.get(finding.limited_by or "", "what else is stated")
-    known = finding.supported.low > 0 or finding.supported.high < inf
-    return f"{beside} ({span(finding.supported, finding.unit)})" if known else beside
+    limit = finding.limited_by
+    beside = _say(f"beside_{limit if limit in _GOES_WITH else 'else'}", language)
+    if finding.supported.low <= 0 and finding.supported.high == inf:
+        return _say("does_not_go_with", language, name=name, claimed=claimed, beside=beside)
+    fit = span(finding.supported, finding.unit, language)
+    return _say("does_not_go_with_known", language, name=name, claimed=claimed, beside=beside, fit=fit)
 
 
-def _names(findings: Sequence[Finding]) -> str:
-    return _listed([figure_name(each.figure) for each in findings])
+def joined(names: Sequence[str], language: Language = ENGLISH) -> str:
+    """Return names one after another."""
+    return _say("comma", language).join(names)
 
 
-def _listed(names: Sequence[str]) -> str:
+def listed(names: Sequence[str], language: Language = ENGLISH) -> str:
     """Return names in a row: three of them and how many more, where that is more than one."""
     if len(names) >= _MOST_NAMED + _FEWEST_COUNTED:
-        return f"{', '.join(names[:_MOST_NAMED])} and {len(names) - _MOST_NAMED} more"
-    return " and ".join(part for part in (", ".join(names[:-1]), names[-1]) if part)
+        told = joined(names[:_MOST_NAMED], language)
+        return _say("names_and_more", language, names=told, more=len(names) - _MOST_NAMED)
+    if len(names) < 2:
+        return "".join(names)
+    return _say("names_and", language, names=joined(names[:-1], language), last=names[-1])
 
 
-def _not_settled(made: Sequence[Finding], *_: object) -> str:
-    open_ = [each for each in made if each.verdict in (Verdict.NOT_SETTLED, Verdict.CHECK_FAILED)]
+def _not_settled(known: _Known) -> str:
+    open_ = [each for each in known.made if each.verdict in (Verdict.NOT_SETTLED, Verdict.CHECK_FAILED)]
     able = next((each.could for each in open_ if each.could is not None), None)
-    text = f"Cannot tell yet: {_names(open_)}; nothing claimed is shown to be false."
+    figures = known.names(open_)
     if able is None or not able.registered_possible:
-        return text
-    cells = _first_large(registered_cells(able.registered_able, able.registered_possible))
+        return known.say("not_settled", figures=figures)
+    cells = registered_cells(able.registered_able, able.registered_possible, known.language)
     if able.registered_able:
-        return f"{text} {cells} could make this."
-    return f"Cannot tell yet: {_names(open_)}. {cells} could make this: find out which cell it is."
+        return known.say(
+            "not_settled_able", figures=figures, could=_first_large(known.say("could", cells=cells))
+        )
+    return known.say(
+        "not_settled_unable", figures=figures, could=_first_large(known.say("could_not", cells=cells))
+    )
 
 
 def _first_large(text: str) -> str:
     return text[:1].upper() + text[1:]
 
 
-def _on_word(made: Sequence[Finding], *_: object) -> str:
-    said = [each for each in made if each.verdict in ON_SELLERS_WORD]
-    facts = list(dict.fromkeys(not_seen(field) for each in said for field in each.sellers_word))
-    unseen = f"; not seen yet: {_listed(facts)}" if facts else ""
-    return f"As advertised only if the seller's word holds: {_names(said)}{unseen}."
-
-
-def _without_reserve(made: Sequence[Finding], *_: object) -> str:
-    tight = [each for each in made if each.verdict is Verdict.HOLDS_WITHOUT_RESERVE]
-    return f"As advertised, but without reserve: {_names(tight)} at the limit."
-
-
-def _as_advertised(made: Sequence[Finding], *_: object) -> str:
-    hearsay = [each for each in made if each.evidence == _SECONDHAND]
-    if hearsay:
-        names = _names(hearsay)
-        return f"As advertised only by a figure that somebody quoted ({names}): nothing may be used by it."
-    count = {1: "the one figure claimed holds", 2: "both figures claimed hold"}.get(
-        len(made), f"all {len(made)} figures claimed hold"
+def _on_word(known: _Known) -> str:
+    said = [each for each in known.made if each.verdict in ON_SELLERS_WORD]
+    facts = list(
+        dict.fromkeys(not_seen(field, known.language) for each in said for field in each.sellers_word)
     )
-    return f"As advertised: {count}, {_FOR_NEW}."
+    if not facts:
+        return known.say("on_word", figures=known.names(said))
+    return known.say("on_word_not_seen", figures=known.names(said), facts=listed(facts, known.language))
 
 
-def _nothing(*_: object) -> str:
-    return "Nothing is claimed that can be judged."
+def _without_reserve(known: _Known) -> str:
+    tight = [each for each in known.made if each.verdict is Verdict.HOLDS_WITHOUT_RESERVE]
+    return known.say("without_reserve", figures=known.names(tight))
 
 
-_TEXTS: dict[str, Texts] = {
+def _as_advertised(known: _Known) -> str:
+    hearsay = [each for each in known.made if each.evidence == _SECONDHAND]
+    if hearsay:
+        return known.say("hearsay", figures=known.names(hearsay))
+    code = {1: "one_holds", 2: "both_hold"}.get(len(known.made), "all_hold")
+    cells = known.say("for_used" if known.used else "for_new")
+    return known.say(code, count=len(known.made), cells=cells)
+
+
+def _nothing(known: _Known) -> str:
+    return known.say("nothing_claimed")
+
+
+_TEXTS: dict[str, Callable[[_Known], str]] = {
     "do not use": _do_not_use,
     "contradicts itself": _contradicts,
     "not as advertised": _not_as_advertised,

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import partial
 from typing import Any
 
 from starlette.datastructures import FormData
@@ -14,14 +15,16 @@ from starlette.responses import Response
 from registry.errors import PlacedError
 from registry.matching import MOST_SUGGESTIONS
 from verifier import Report, match_marking
+from verifier.answer import asked_text
 from verifier.page.cases import Cases, Opened, Outcome, text_of
 from verifier.page.forms import STEPS, fields_of, shown_field, shown_groups, typed_in
 from verifier.page.judged import Judge, reading_of
 from verifier.page.listing_marks import marked
-from verifier.page.rendering import is_live, render, to_pack, words_of
+from verifier.page.rendering import is_live, render, spoken, to_pack, words_of
 from verifier.report.html import answer as answers
+from verifier.report.html.markup import spoken as set_apart
 from verifier.report.opening import ALARM, ANSWER, Line, lines
-from verifier.words import figure_name
+from verifier.words import Language, figure_name, in_language, joined
 
 MARKINGS = {"pack": "observed.cell.marking", "listing": "claim.cell_marking"}
 """The field of a step in which a cell is named."""
@@ -52,11 +55,13 @@ class Above:
     fault: PlacedError | None = None
 
 
-def above(report: Report) -> Above:
+def above(report: Report, language: Language) -> Above:
     """Return the answer of a report; what to ask first stands apart, because it takes longer to find."""
-    told = _without([each for each in lines(report) if each[0] not in (ALARM, ANSWER)], _ASK_FIRST)
+    told = _without([each for each in lines(report, language) if each[0] not in (ALARM, ANSWER)], _ASK_FIRST)
     tone = answers.TONES[report.answer.conclusion]
-    return Above(tone, answers.alarms(report), answers.headline(report), answers.definitions(told))
+    return Above(
+        tone, answers.alarms(report, language), answers.headline(report, language), answers.definitions(told, language)
+    )  # fmt: skip
 
 
 def _without(told: list[Line], label: str) -> list[Line]:
@@ -72,7 +77,7 @@ def _without(told: list[Line], label: str) -> list[Line]:
 
 def _answered(request: Request, opened: Opened) -> Above:
     try:
-        return above(judge_of(request).report(opened))
+        return above(judge_of(request).report(opened), spoken(request))
     except PlacedError as error:
         return Above("bad", "", "", "", error)
 
@@ -89,7 +94,12 @@ def _entry(request: Request, name: str) -> dict[str, Any]:
         report = judge_of(request).report(opened)
     except PlacedError as error:
         return {"name": name, "title": name, "headline": None, "fault": error}
-    return {"name": name, "title": report.title, "headline": answers.headline(report), "fault": None}
+    return {
+        "name": name,
+        "title": report.title,
+        "headline": answers.headline(report, spoken(request)),
+        "fault": None,
+    }
 
 
 def first(request: Request) -> Response:
@@ -191,10 +201,10 @@ def _next(request: Request, opened: Opened) -> list[dict[str, Any]] | None:
         report = judge_of(request).report(opened, steps=True, patient=False)
     except PlacedError:
         return None
-    return list(_asked(report)) if judge_of(request).has_steps(opened) else None
+    return list(_asked(report, spoken(request))) if judge_of(request).has_steps(opened) else None
 
 
-def _asked(report: Report) -> Iterator[dict[str, Any]]:
+def _asked(report: Report, language: Language) -> Iterator[dict[str, Any]]:
     for each in report.answer.ask_first:
         place = next(
             ((step, name) for step in STEPS for name in fields_of(step) if name == each.observe), None
@@ -211,12 +221,16 @@ def _asked(report: Report) -> Iterator[dict[str, Any]]:
                 None,
             )
         yield {
-            "text": each.text,
-            "settles": ", ".join(figure_name(name) for name in each.settles),
-            "waiting": ", ".join(figure_name(name) for name in each.waiting),
+            "text": set_apart(in_language(partial(asked_text, each), language)),
+            "settles": set_apart(in_language(partial(_figures, each.settles), language)),
+            "waiting": set_apart(in_language(partial(_figures, each.waiting), language)),
             "step": place[0] if place else None,
             "identifier": place[1].replace(".", "-") if place else None,
         }
+
+
+def _figures(names: Sequence[str], language: Language) -> str:
+    return joined([figure_name(each, language) for each in names], language)
 
 
 # -- cells by what is printed on them ----------------------------------------------------------------------------

@@ -9,7 +9,7 @@ from starlette.responses import PlainTextResponse, Response
 from verifier import compare_packs
 from verifier.compare import ORDERS
 from verifier.page.forms import STEPS
-from verifier.page.rendering import download, render, report_page, words_of
+from verifier.page.rendering import download, render, report_page, spoken, words_of
 from verifier.page.views.packs import above, cases_of, judge_of
 from verifier.questions import ENGLISH, best_first, languages, load_language, message
 from verifier.questions import questions as questions_of
@@ -26,8 +26,9 @@ def papers(request: Request) -> Response:
     others = [each for each in cases_of(request).names() if each != opened.name]
     return render(
         request, "papers.html", name=opened.name, step="papers", steps=(*STEPS, "papers"), opened=opened,
-        answer=above(report), may_undo=False, letter=_letter(request, code, most), code=code, most=most,
-        known=[(each, load_language(each).texts["name"]) for each in languages()], others=others[:_MOST_COMPARED],
+        answer=above(report, spoken(request)), may_undo=False, letter=_letter(request, code, most), code=code,
+        most=most, known=[(each, load_language(each).texts["name"]) for each in languages()],
+        others=others[:_MOST_COMPARED],
     )  # fmt: skip
 
 
@@ -71,9 +72,12 @@ def paper(request: Request) -> Response:
         raise HTTPException(404)
     opened = cases_of(request).open(request.path_params["name"])
     report = judge_of(request).report(opened, steps=True, explain=kind == "report")
+    language = spoken(request)
     if kind == "handover":
-        return report_page(as_handover.render([report], [cases_of(request).folder]))
-    return report_page(as_html.render([report]) if kind == "report" else as_label.render([report]))
+        return report_page(as_handover.render([report], [cases_of(request).folder], language=language))
+    return report_page(
+        as_html.render([report]) if kind == "report" else as_label.render([report], language=language)
+    )
 
 
 def compare(request: Request) -> Response:

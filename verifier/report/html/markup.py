@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 from html import escape
 
 from verifier.report.layout import printable
+from verifier.words import InEnglish
 
 
 class Markup(str):
@@ -24,7 +25,12 @@ def text(content: Content) -> Markup:
 
 def given(content: str) -> Markup:
     """Return words from a case, listing or sheet, set apart so that their direction turns nothing else."""
-    return tag("bdi", content)
+    return tag("bdi", content, lang="en") if isinstance(content, InEnglish) else tag("bdi", content)
+
+
+def spoken(content: str) -> Content:
+    """Return words of our own: as they are, or set apart as English where the reader's language lacks them."""
+    return tag("span", content, lang="en") if isinstance(content, InEnglish) else content
 
 
 def join(*contents: Content, by: str = "") -> Markup:
@@ -58,7 +64,7 @@ def table(
     marked : iterable of bool, optional
         For each row whether it is to stand out.
     """
-    head = tag("tr", *(tag("th", each, scope="col") for each in header))
+    head = tag("tr", *(tag("th", spoken(each), scope="col") for each in header))
     stands_out = iter(marked)
     body = []
     for first, *others in rows:

@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from functools import partial
 
 from verifier.case_report import Report
 from verifier.finding import Finding
 from verifier.report import rows
-from verifier.report.html.markup import Content, Markup, bullets, given, join, table, tag
+from verifier.report.html.markup import Content, Markup, bullets, given, join, spoken, table, tag
 from verifier.report.html.shapes import judged, marked
 from verifier.report.pictures import Picture
 from verifier.verdict import Verdict
-from verifier.words import evidence_name
+from verifier.words import ENGLISH, Language, evidence_name, in_language
 
 # A seller is asked before a pack is opened; a report on a bench is not for the seller.
 _ASKED_AT = ("listed", "arrived")
@@ -30,30 +31,34 @@ def drawing(picture: Picture | None, caption: str) -> Markup:
     return tag("figure", Markup(picture.svg), tag("figcaption", caption))
 
 
-def claims(report: Report, heading: str, picture: Picture | None) -> Markup:
-    """Return every claim with what can be supported of it."""
+def claims(report: Report, heading: str, picture: Picture | None, language: Language = ENGLISH) -> Markup:
+    """Return every claim with what can be supported of it; its table speaks the language of the answer."""
     made = rows.claimed(report)
     if not made:
         return Markup("")
-    caption = "What is claimed, what can be supported, and by what margin"
     shown = "The stroke is the claim. Filled is sure, hatched is possible; a diamond is a value to be met exactly."
-    header = (rows.FIGURES[0], "verdict", *rows.FIGURES[1:], "evidence")
-    return section(
-        "Each claim", heading, drawing(picture, shown), table(caption, header, map(_figure_row, made))
+    caption, *header = rows.columns(
+        (rows.CLAIMS, rows.FIGURES[0], rows.VERDICT, *rows.FIGURES[1:], rows.EVIDENCE), language
     )
+    told = table(spoken(caption), header, (_figure_row(each, language) for each in made))
+    if not language.english:
+        told = tag("div", told, lang=language.code)
+    return section("Each claim", heading, drawing(picture, shown), told)
 
 
-def _figure_row(finding: Finding) -> list[Content]:
-    name, *others = rows.figure_row(finding)
-    return [name, judged(finding), *_or_dash(others), _evidence(finding)]
+def _figure_row(finding: Finding, language: Language) -> list[Content]:
+    name, *others = (spoken(each) for each in rows.figure_row(finding, language))
+    return [name, judged(finding, language), *_or_dash(others), _evidence(finding, language)]
 
 
-def _or_dash(texts: Iterable[str]) -> list[Content]:
+def _or_dash(texts: Iterable[Content]) -> list[Content]:
     return [text or "-" for text in texts]
 
 
-def _evidence(finding: Finding) -> str:
-    return "-" if finding.evidence is None else evidence_name(finding.evidence)
+def _evidence(finding: Finding, language: Language = ENGLISH) -> Content:
+    if finding.evidence is None:
+        return "-"
+    return spoken(in_language(partial(evidence_name, finding.evidence), language))
 
 
 def unclaimed(report: Report, heading: str) -> Markup:

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from functools import partial
+
 from verifier.finding import Finding
-from verifier.report.html.markup import Content, Markup, join, tag
+from verifier.report.html.markup import Content, Markup, join, spoken, tag
 from verifier.verdict import MEANINGS, Verdict
-from verifier.words import verdict_name
+from verifier.words import ENGLISH, Language, in_language, verdict_name
 
 # Drawn in a square of 10 by 10, by tone: a full ring holds, a half one holds to its limit, a broken one is open.
 _DRAWN = {
@@ -37,11 +39,12 @@ def toned(tone: str, words: Content) -> Markup:
     return tag("span", join(shape(tone), words), class_=f"verdict {tone}")
 
 
-def marked(verdict: Verdict) -> Markup:
+def marked(verdict: Verdict, language: Language = ENGLISH) -> Markup:
     """Return a verdict as shape and words."""
-    return toned(MEANINGS[verdict].tone, verdict_name(verdict))
+    words = in_language(partial(verdict_name, verdict), language)
+    return toned(MEANINGS[verdict].tone, spoken(words))
 
 
-def judged(finding: Finding) -> Markup:
+def judged(finding: Finding, language: Language = ENGLISH) -> Markup:
     """Return a finding's verdict as shape and words."""
-    return marked(finding.verdict)
+    return marked(finding.verdict, language)

@@ -1,0 +1,178 @@
+"""The answer of the page in the reader's language: every line of it, with the numbers of the English one."""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from collections.abc import Iterator
+from pathlib import Path
+from xml.etree.ElementTree import Element
+
+import html5lib
+import pytest
+
+from tests.verifier.page.conftest import SAMPLES, Served, Visitor, serve
+
+WRITTEN = {
+    "alarm": """
+case: {title: QQ, stage: opened, condition: used}
+claim: {capacity_ah: 30, energy_wh: 900, charge_voltage_v: 58.8}
+observed:
+  series: 10
+  parallel: 4
+  cell: {marking: LYR 18650-35P, mass_g: 60}
+  resting_voltage_v: 20.5
+  groups_v: [2.1, 3.6, 3.6, 3.6, 3.6, 3.6, 3.6, 3.6, 3.6, 3.6]
+  charger: {voltage_v: 54.6, current_a: 9}
+  fuse: {fitted: false}
+  leads: {awg: 20}
+  bms: {continuous_a: 60}
+  build: {swollen: true, wires_free: false, balance_leads: 8}
+use: {load_power_w: 1000, regeneration_a: 40}
+""",
+    "contradiction": """
+case: {title: QQ, stage: listed}
+claim:
+  {nominal_voltage_v: 48, capacity_ah: 20, energy_wh: 1500, series: 13, parallel: 4, cell_count: 60, mass_kg: 1.5,
+   peak_current_a: 20, continuous_current_a: 30, charge_hours: 2.5, charge_current_a: 2, cell_capacity_ah: 2.6}
+use: {load_power_w: 500}
+""",
+    "word": """
+case: {title: QQ, stage: listed}
+claim: {cell_marking: LYR 18650-35P, series: 10, parallel: 4, capacity_ah: 13, nominal_voltage_v: 36}
+""",
+}
+# Each with how its answer begins, in German and in Chinese.
+PACKS = {
+    "alarm": ("So nicht benutzen", "现状下不要使用"),
+    "contradiction": ("Nicht darauf verlassen", "不要相信"),
+    "quay-street-loaner-7": ("Nicht wie angeboten", "与标称不符"),
+    "shared-marking": ("Noch nicht zu sagen", "还不能判断"),
+    "word": ("Wie angeboten nur, wenn das Wort des Verkäufers stimmt", "只有卖家所说属实"),
+    "every-element-seen": ("Wie angeboten: ", "与标称相符："),
+}
+# Words that every English sentence of the answer has one of, and no German one. Source: English and German.
+ENGLISH_WORDS = re.compile(
+    r"\b(the|of|is|and|not|to|at|with|most|claimed|from|it|are|than|may|for|cells?|current|voltage|charge|pack|use|"
+    r"nothing|unknown|yet|seller|datasheet|claims?|supported|rated?|holds?)\b"
+)
+# In a Chinese answer only these stand in Latin letters: units, abbreviations, what the case says, an option's name.
+LATIN = {
+    "V", "A", "Ah", "W", "Wh", "kg", "C", "mV", "g", "BMS", "AWG", "x", "packclaim", "temperature", "reserve",
+    "Lyr", "LYR", "P", "K", "PN", "brume", "b", "osk", "os", "QQ", "NMC", "NCA", "LiFePO", "motor",
+}  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def served(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
+    """A page over six packs, one for each way an answer comes out."""
+    for page in serve(tmp_path_factory.mktemp("languages")):
+        for name in PACKS:
+            sample = SAMPLES / "cases" / f"{name}.yaml"
+            text = WRITTEN[name] if name in WRITTEN else _untitled(sample)
+            page.write(f"{name}.yaml", text)
+        yield page
+
+
+def _untitled(sample: Path) -> str:
+    """Return a sample without the title that its author wrote in English."""
+    text = sample.read_text(encoding="utf-8")
+    return re.sub(r"title: [^,}]*", "title: QQ", text)
+
+
+def tree(text: str) -> Element:
+    found: Element = html5lib.parse(text, namespaceHTMLElements=False)
+    return found
+
+
+def text_of(inside: Element) -> str:
+    return " ".join(" ".join(inside.itertext()).split())
+
+
+def answer_of(visitor: Visitor, name: str, language: str) -> tuple[str, list[Element]]:
+    """Return the answer as the page shows it with what to find out first, and its elements."""
+    page = visitor.get(f"/packs/{name}.yaml/pack?steps", **{"Accept-Language": language})
+    assert page.status == 200
+    parsed = tree(page.text)
+    assert parsed.get("lang") == language
+    parts = [each for each in parsed.iter("section") if "answer-head" in (each.get("class") or "")]
+    parts += [each for each in parsed.iter() if each.get("id") in ("why", "next")]
+    assert len(parts) == 3
+    return " ".join(map(text_of, parts)), [element for part in parts for element in part.iter()]
+
+
+def paper_of(visitor: Visitor, name: str, paper: str, language: str) -> tuple[str, list[Element]]:
+    """Return the text of a page to print, with what its pictures say, and its elements."""
+    page = visitor.get(f"/packs/{name}.yaml/{paper}.html", **{"Accept-Language": language})
+    assert page.status == 200
+    parsed = tree(page.text)
+    assert parsed.get("lang") == language
+    (article,) = parsed.iter("article")
+    said = [each.get("aria-label") or "" for each in article.iter()]
+    return " ".join([text_of(article), *said]), list(article.iter())
+
+
+def numbers_of(text: str, language: str) -> Counter[str]:
+    """Return every number of a text; a sentence may say them in another order."""
+    if language == "de":
+        text = re.sub(r"(?<=\d),(?=\d)", ".", text)
+    return Counter(re.findall(r"\d+(?:\.\d+)?", text))
+
+
+def no_english(text: str, language: str) -> None:
+    """Refuse a text in which an English sentence stands."""
+    # A parameter of the program is called by its name.
+    told = text.replace("--temperature", "").replace("packclaim cells add", "")
+    assert not ENGLISH_WORDS.findall(told)
+    if language == "zh":
+        assert set(re.findall(r"[A-Za-z]+", told)) - LATIN == set()
+
+
+def test_the_check_for_english_sees_english(served: Served) -> None:
+    """Otherwise the tests below pass whatever the page says."""
+    visitor = served.visitor()
+    for name in PACKS:
+        text, _ = answer_of(visitor, name, "en")
+        assert len(ENGLISH_WORDS.findall(text)) > 5, name
+
+
+@pytest.mark.parametrize("language", ["de", "zh"])
+@pytest.mark.parametrize("name", PACKS)
+def test_the_answer_is_in_the_reader_s_language(served: Served, name: str, language: str) -> None:
+    """A rider who reads no English would miss an alarm, or half of it. Rule: no English sentence, every number."""
+    visitor = served.visitor()
+    text, elements = answer_of(visitor, name, language)
+    assert PACKS[name][("de", "zh").index(language)] in text
+    no_english(text, language)
+    assert not any(each.get("lang") for each in elements)
+    english, _ = answer_of(visitor, name, "en")
+    assert numbers_of(text, language) == numbers_of(english, "en")
+
+
+@pytest.mark.parametrize("paper", ["handover", "label"])
+@pytest.mark.parametrize("language", ["de", "zh"])
+@pytest.mark.parametrize("name", ["alarm", "quay-street-loaner-7", "every-element-seen"])
+def test_what_is_handed_over_is_in_the_reader_s_language(
+    served: Served, name: str, language: str, paper: str
+) -> None:
+    """Whoever takes the pack away would get an English page. Rule: no English sentence, lang as it is written."""
+    text, elements = paper_of(served.visitor(), name, paper, language)
+    no_english(text, language)
+    assert not any(each.get("lang") for each in elements)
+    if name == "alarm":
+        shouts = {
+            "handover": {"de": "FALSCHES LADEGERÄT", "zh": "充电器不对"},
+            "label": {"de": "NICHT BENUTZEN, NICHT LADEN", "zh": "禁止使用和充电"},
+        }
+        assert shouts[paper][language] in text
+
+
+@pytest.mark.parametrize("language", ["de", "zh"])
+def test_the_list_of_packs_is_in_the_reader_s_language(served: Served, language: str) -> None:
+    """The one sentence of each pack would be English where all of them are seen together."""
+    page = served.visitor().get("/packs", **{"Accept-Language": language})
+    lists = [each for each in tree(page.text).iter("ul") if "packs" in (each.get("class") or "")]
+    (found,) = lists
+    for german, chinese in PACKS.values():
+        assert (german if language == "de" else chinese) in text_of(found)
+    assert not any(each.get("lang") for each in found.iter())
