@@ -258,8 +258,11 @@ EVEN = [3.9] * 13
         ({"observed.groups_v": EVEN, "observed.resting_voltage_v": [45, 51]}, False),
         ({"observed.groups_v": [[3.2, 4.0], *EVEN[1:]], "observed.resting_voltage_v": 50.1}, False),
         ({"observed.groups_v": [[3.8, 4.0], *EVEN[1:]], "observed.resting_voltage_v": 45}, True),
-        # Not all groups, or of a pack whose groups nobody counted.
-        ({"observed.groups_v": EVEN[1:], "observed.resting_voltage_v": 45}, False),
+        # Not all groups: twelve make 46.8 V, and the pack has at least as much.
+        ({"observed.groups_v": EVEN[1:], "observed.resting_voltage_v": 45}, True),
+        ({"observed.groups_v": EVEN[1:], "observed.resting_voltage_v": 46.5}, False),
+        ({"observed.groups_v": EVEN[1:], "observed.resting_voltage_v": 50}, False),
+        # Of a pack whose groups nobody counted.
         ({"observed.groups_v": EVEN, "observed.resting_voltage_v": 45, "observed.series": None}, False),
         ({"observed.groups_v": EVEN, "observed.resting_voltage_v": 45, "observed.series": [12, 14]}, False),
         # One of the two readings alone says nothing.

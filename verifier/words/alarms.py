@@ -17,18 +17,28 @@ def _on_each(numbers: Mapping[str, Any]) -> str:
     return f"{digits(volts)} V on {digits(groups)} in series{by_word(numbers)}{each}"
 
 
+def _group(numbers: Mapping[str, Any]) -> str:
+    """Return which group stands where: one that was read, else the one or those that were not."""
+    volts = digits(float(numbers["volts"]))
+    if "group" in numbers:
+        return f"group {digits(float(numbers['group']))} stands at {volts} V"
+    left = float(numbers.get("left_out", 1))
+    if left == 1:
+        return f"by the pack at rest the group that was not measured stands at {volts} V"
+    return f"by the pack at rest the {digits(left)} groups that were not measured stand at {volts} V each"
+
+
 def _too_full(numbers: Mapping[str, Any]) -> str:
-    if "group" not in numbers:
+    if "group" not in numbers and "left_out" not in numbers:
         return f"{_on_each(numbers)} is above a full pack"
-    group, volts, full_v = (digits(float(numbers[name])) for name in ("group", "volts", "full_v"))
-    return f"group {group} stands at {volts} V, above the {full_v} V of a full cell"
+    return f"{_group(numbers)}, above the {digits(float(numbers['full_v']))} V of a full cell"
 
 
 ALARMS: dict[str, Sentence] = {
     "deeply_discharged": lambda numbers: (
         f"DO NOT CHARGE: at rest {_on_each(numbers)} is deeply discharged; keep it outdoors, away from what burns"
     ),
-    "group_deeply_discharged": "DO NOT CHARGE: group {group} stands at {volts} V, deeply discharged",
+    "group_deeply_discharged": lambda numbers: f"DO NOT CHARGE: {_group(numbers)}, deeply discharged",
     "over_charge_limit": lambda numbers: (
         f"DO NOT CHARGE: at rest {_too_full(numbers)}; keep it outdoors, away from what burns"
     ),
