@@ -82,17 +82,22 @@ def _sums(variant: Variant) -> Iterator[tuple[str, list[str]]]:
         )
 
 
-def _charges(chemistry: str, series: float, charge_v: float) -> bool:
-    """Return whether a charger charges so many cells at all and overcharges none; less than full is gentle."""
+def _charges(chemistry: str, series: float, charge_v: float, *, named: bool) -> bool:
+    """Return whether a charger charges so many cells and overcharges none.
+
+    Less than full is gentle, of a chemistry that is named; of one that is not, it may be a charger for fewer cells.
+    """
     usual = VOLTAGES[chemistry]  # type: ignore[index]
-    return series * usual.nominal_v[0] <= charge_v <= series * usual.full_v[1] * (1 + _PRINTED)
+    least = usual.nominal_v[0] if named else usual.full_v[0] * (1 - _PRINTED)
+    return series * least <= charge_v <= series * usual.full_v[1] * (1 + _PRINTED)
 
 
 def _charger(variant: Variant) -> Iterator[tuple[str, list[str]]]:
     series, charge = variant.one("series"), variant.one("charge_voltage_v")
     chemistry = next((str(each.value) for each in variant.of("chemistry")), None)
     kinds = (chemistry,) if chemistry in VOLTAGES else _USUAL
-    if series and charge and not any(_charges(str(name), series, charge) for name in kinds):
+    named = kinds is not _USUAL
+    if series and charge and not any(_charges(str(name), series, charge, named=named) for name in kinds):
         full = series * VOLTAGES[kinds[0]].full_v[1]  # type: ignore[index]
         yield (
             f"{series:g} in series are full at {full:g} V, the charger gives {charge:g} V",

@@ -114,7 +114,8 @@ def test_a_gentle_charger_is_never_a_wrong_one(
     })  # fmt: skip
     report = bench.judge(data, cell)
     assert (report.alarms, report.contradictions) == ((), ())
-    gentle = (chemistry, series, volts) in GENTLE
+    # Without a sheet titanate may be full at 2.7 V.
+    gentle = (chemistry, series, volts) in GENTLE or (chemistry == "LTO" and not sheet_v)
     assert report.finding("charge_voltage").verdict is (Verdict.CONSISTENT if gentle else Verdict.NOT_SETTLED)
     high = bench.judge(bench.changed(data, {"observed.charger.voltage_v": 1.02 * series * limit}), cell)
     assert "wrong_charger" in [each.code for each in high.alarms] or (chemistry == "LTO" and not sheet_v)
