@@ -36,3 +36,18 @@ def names(cell: Cell) -> list[str]:
 def normalised_names(cell: Cell) -> set[str]:
     """Return the names of a cell as they are compared."""
     return {normalise(name) for name in names(cell)} - {""}
+
+
+# Shorter names, and those that read as a number with a unit, are too easily something else.
+_SHORTEST = 4
+_LIKE_A_QUANTITY = re.compile(r"\d+(?:[.,]\d+)?[a-z]{1,3}")
+
+
+def is_telling(name: str) -> bool:
+    """Return whether a normalised name names a cell wherever it stands as a whole, among other words."""
+    return (
+        len(name) >= _SHORTEST
+        and any(letter.isdigit() for letter in name)
+        and any(letter.isalpha() for letter in name)
+        and _LIKE_A_QUANTITY.fullmatch(name) is None
+    )

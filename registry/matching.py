@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from typing import Literal, NamedTuple
 
 from registry.cell import Cell
-from registry.cell_names import names, normalise
+from registry.cell_names import is_telling, names, normalise
 from registry.cells import Cells
 
 SCORE_FLOOR = 60.0
@@ -20,6 +20,14 @@ _MOST_WORDS_OF_A_CODE = 8
 
 # What parts words on a wrapper or in a listing. A dot, slash or plus may be part of a code.
 _BETWEEN_WORDS = re.compile(r"[\s,;:|()\[\]{}<>\"']+")
+
+
+# What stands on a wrapper beside the name and is no part of it: a figure with its unit, the size of the cell, and a
+# lot code, which mixes letters and digits; shorter ones may be the rest of a longer model.
+_FIGURE = re.compile(r"\d+(?:[.,]\d+)?(?:mah|ah|wh|v|a|g|ma|mm)")
+_UNIT_APART = re.compile(r"(?<=\d)\s+(?=(?:mah|ah|wh|v)\b)", re.IGNORECASE)
+_SIZE_WORD = re.compile(r"(?:i[a-z]r|[a-z]{2,3}r)?(\d{5})")
+_LOT_CODE = re.compile(r"(?=.*\d)(?=.*[a-z])[a-z0-9]{4,}|\d{6,}")
 
 
 class Suggestion(NamedTuple):
@@ -71,10 +79,13 @@ def match_marking(marking: str, registry: Cells, *, suggest: bool = True) -> Mat
     Returns
     -------
     Match
-        ``exact`` only when one cell in use has a name equal to the marking, both normalised. A name that
-        several cells share, the name of a retired cell and every near name give ``none`` with suggestions.
+        ``exact`` only when one cell in use has a name equal to the marking, both normalised, or to the one name
+        that stands in it among figures, a size and a lot code. A name that several cells share, the name of a
+        retired cell and every near name give ``none`` with suggestions.
     """
     wanted = normalise(marking)
+    if wanted and not registry.named(wanted) and not registry.named(wanted, retired=True):
+        wanted = _only_name(marking, registry) or wanted
     if not wanted:
         return Match("none", None, (), "the marking holds no letter or digit")
     found = [cell for cell in registry.named(wanted) if cell.retired is None]
@@ -96,6 +107,47 @@ def match_marking(marking: str, registry: Cells, *, suggest: bool = True) -> Mat
         return Match("none", None, (*gone, *near)[:MOST_SUGGESTIONS], note, retired)
     note = "no registered cell has this name" + ("; these are near" if near else "")
     return Match("none", None, near, note)
+
+
+def _only_name(marking: str, registry: Cells) -> str:
+    """Return the name of the one registered cell that a text of several words holds; empty where it names none surely.
+
+    Every other word has to be one that stands on any wrapper. A word that is not known may be another maker's name, a
+    denial, or the rest of a longer model, and a code like that of the model a twin's.
+    """
+    words = _words(_UNIT_APART.sub("", marking))
+    found: list[tuple[int, int, Cell]] = []
+    for start in range(len(words) if len(words) > 1 else 0):
+        for end in range(min(start + _MOST_WORDS_OF_A_CODE, len(words)), start, -1):
+            name = "".join(words[start:end])
+            cells = [*registry.named(name), *registry.named(name, retired=True)] if is_telling(name) else []
+            if len(cells) > 1:
+                return ""
+            if cells:
+                found.append((start, end, cells[0]))
+                break
+    if not found or any(cell != found[0][2] for _, _, cell in found):
+        return ""
+    start, end, cell = max(found, key=lambda each: each[1] - each[0])
+    maker = set(_words(cell.maker))
+    rest = [*words[:start], *words[end:]]
+    return "".join(words[start:end]) if all(word in maker or _is_no_name(word, cell) for word in rest) else ""
+
+
+def _is_no_name(word: str, cell: Cell) -> bool:
+    """Return whether a word of a wrapper is no part of a name: a figure, its size, a lot code unlike its model."""
+    size = _SIZE_WORD.fullmatch(word)
+    if size is not None:
+        return cell.size is None or size.group(1) == cell.size
+    if _FIGURE.fullmatch(word) is not None:
+        return True
+    if _LOT_CODE.fullmatch(word) is None:
+        return False
+    from rapidfuzz import fuzz
+
+    return all(
+        fuzz.ratio(word, normalise(part)) < SCORE_FLOOR for part in (cell.model, *cell.model.split("-"))
+    )
 
 
 def _same_name(cell: Cell, marking: str, why: str) -> Suggestion:

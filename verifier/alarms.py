@@ -16,6 +16,7 @@ from verifier.pack.charging import cells_when_riding, charge_cells
 from verifier.pack.counts import parallel, series
 from verifier.pack.group_drift import drained
 from verifier.pack.groups import groups
+from verifier.pack.groups_of_pack import left_out
 from verifier.pack.leads import lead_support
 from verifier.pack.resting import OVER_FULL, deeply_discharged, floors, over_full
 from verifier.pack.sharing import imbalance
@@ -96,6 +97,24 @@ def _groups(facts: Facts) -> list[Alarm]:
                 "group": drift.group, "mv_per_day": drift.mv_per_day, "then_mv": drift.then_mv,
                 "now_mv": drift.now_mv,
             },
+        ),
+    ]  # fmt: skip
+
+
+def _groups_left_out(facts: Facts) -> list[Alarm]:
+    """Return groups that nobody read, and that by the pack at rest stand where one that was read would be an alarm."""
+    found, (least, _), full = facts.find(left_out), facts.find(floors), facts.find(cell_full_voltage)
+    fields = ("observed.groups_v", "observed.resting_voltage_v")
+    # As a reading of their own they are taken as read below empty, and within the meter's error above full.
+    lowest, highest = found.as_read[1], found.within_error[0]
+    return [
+        Alarm(
+            "group_deeply_discharged", fields, both(found.known, lowest < least),
+            {"volts": larger(0.0, lowest), "left_out": found.count},
+        ),
+        Alarm(
+            "over_charge_limit", fields, both(found.known, highest > full.high * OVER_FULL),
+            {"volts": found.as_read[0], "left_out": found.count, "full_v": full.high},
         ),
     ]  # fmt: skip
 
@@ -217,4 +236,4 @@ def _heat(facts: Facts) -> list[Alarm]:
 
 _Rules: TypeAlias = tuple[Callable[[Facts], list[Alarm]], ...]
 OF_WHAT_STANDS: _Rules = (_charger, _fuse_voltage, _charged_too_fast)
-RULES: _Rules = (_resting, _groups, _damage, _protection, _heat)
+RULES: _Rules = (_resting, _groups, _groups_left_out, _damage, _protection, _heat)

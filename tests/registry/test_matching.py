@@ -69,6 +69,41 @@ def test_a_near_marking_is_never_taken(marking: str) -> None:
     assert not match.suggestions[0].likely
 
 
+@pytest.mark.parametrize(
+    "marking",
+    [
+        "LYR 18650-35P 3350mAh",
+        "LYR 18650-35P MH12",
+        "LYR\n18650-35P\n3350 mAh 3.7V\nMH12K4",
+        "INR18650 LYR 18650-35P, 3.7V",
+        "LYR: 18650 35P.",
+    ],
+)
+def test_the_whole_text_of_a_wrapper_names_its_cell(marking: str) -> None:
+    """An honest reader who types every line of the wrapper, as asked, would get no answer.
+
+    Rule: a marking that names exactly one registered cell is a match. What else stands there is on any wrapper.
+    """
+    match = match_marking(marking, REGISTRY)
+    assert (match.kind, match.cell, match.suggestions) == ("exact", LYR, ())
+
+
+@pytest.mark.parametrize(
+    "marking",
+    [
+        # Two registered cells; a twin that is not registered, or the rest of a longer model; another maker; a size.
+        "LYR 18650-35P 18650-35Q", "LYR 18650-35P 35R", "LYR 18650-35P 18650-35R", "LYR 18650-35P X",
+        "TARN 18650-35P 3350mAh", "LYR 18650-35P 21700", "LYR 18650-35P-MH12 3350mAh", "LYR 18650-35PMH 3350mAh",
+        "like LYR 18650-35P 3350mAh", "LYR 18650-35P3 3350mAh",
+    ],
+)  # fmt: skip
+def test_a_text_that_may_name_another_cell_is_never_taken(marking: str) -> None:
+    """A twin's sheet, with twice the current, would be applied because more was typed than its name."""
+    sized = registry_of(LYR.model_copy(update={"size": "18650"}), TWIN)
+    match = match_marking(marking, sized)
+    assert (match.kind, match.cell) == ("none", None)
+
+
 def test_every_dash_underscore_and_blank_of_unicode_is_dropped_and_nothing_else() -> None:
     """Otherwise a marking pasted with a rare dash is not found, or two models differing by a dot are one.
 
@@ -120,8 +155,11 @@ def test_a_retired_cell_is_not_taken_and_said_to_be_retired() -> None:
     ("marking", "likely"),
     [
         ("genuine LYR 18650-35P 3.7V", True),
+        ("LYR 18650-35P PLUS", True),
+        ("LYR 18650-35P B", True),
+        ("LYR 18650-35P V2", True),
+        ("not LYR 18650-35P", True),
         ("10x (18650-35P), tested!", True),
-        ("LYR: 18650 35P.", True),
         ("genuine LYR 18650-35PX 3.7V", False),
         ("genuine LYR 8650-35P 3.7V", False),
         ("genuine LYR 18650-35P-2 3.7V", False),

@@ -114,6 +114,55 @@ def test_alarms_are_told_where_they_surely_hold(
         assert text[:3].isupper(), "an alarm is seen at a glance"
 
 
+TWELVE: dict[str, Any] = {**NMC_13S, "observed.groups_v": [3.745] * 12}
+TEN: dict[str, Any] = {**NMC_13S, "observed.groups_v": [3.745] * 10}
+
+
+@pytest.mark.parametrize(
+    ("changes", "resting_v", "codes"),
+    [
+        # 12 x 3.745 = 44.94 V: nothing is left for the thirteenth, then 2.06 V, then 3.745 V.
+        (TWELVE, 44.9, ["group_deeply_discharged"]),
+        (TWELVE, 47.0, ["group_deeply_discharged"]),
+        (TWELVE, 48.685, []),
+        # 0.5 % of 49.5 V and of 44.94 V leave 4.09 V of the 4.56 V open; of 5.06 V they leave 4.58 V.
+        (TWELVE, 49.5, []),
+        (TWELVE, 50.0, ["over_charge_limit"]),
+        # Three share 6.0 V, or 9.55 V.
+        (TEN, 43.45, ["group_deeply_discharged"]),
+        (TEN, 47.0, []),
+        # Nobody counted them, and no pack was measured.
+        ({"observed.groups_v": [3.745] * 12, "observed.cell.chemistry": "NMC"}, 44.9, []),
+        (TWELVE, None, []),
+        # The voltage of the pack may be of the earlier day.
+        ({**TWELVE, "observed.groups_before_v": [3.5] * 12}, 47.0, []),
+        ({**TWELVE, "observed.groups_before_v": [3.5] * 13}, 44.9, []),
+    ],
+)
+def test_a_group_that_was_not_read_stands_where_the_pack_leaves_it(
+    bench: Bench, changes: dict[str, Any], resting_v: float | None, codes: list[str]
+) -> None:
+    """A dead group would be hidden by leaving out its reading, and the pack be charged.
+
+    The voltages of groups in series add up to that of the pack: Kirchhoff's voltage law.
+    """
+    facts = bench.known(bench.changed({}, {**changes, "observed.resting_voltage_v": resting_v}))
+    found = alarms(facts, facts)
+    assert [each.code for each in found] == codes
+    assert all("not measured" in alarm_text(each.remark) for each in found)
+
+
+def test_leaving_out_one_reading_never_reads_better(bench: Bench) -> None:
+    """A pack with a dead group would be as advertised, and granted a current, for one reading less."""
+    pack = {"observed.series": 13, "observed.resting_voltage_v": 44.9}
+    read, left_out = (
+        bench.judge(bench.seen_through(**pack, **{"observed.groups_v": volts}))
+        for volts in ([3.745] * 12 + [0.0], [3.745] * 12)
+    )
+    assert read.answer.conclusion == left_out.answer.conclusion == "do not use"
+    assert left_out.answer.use_at_most == ()
+
+
 def test_nothing_is_granted_of_a_pack_that_alarms(bench: Bench) -> None:
     """A swollen pack would be ridden at the current that the report grants it."""
     report = bench.judge(bench.seen_through(**{"observed.build.swollen": True}))

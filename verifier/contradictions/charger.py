@@ -10,7 +10,7 @@ from verifier.contradictions.model import Contradiction, of_fields
 from verifier.fact_names import RESTS_ON
 from verifier.facts import Facts
 from verifier.figures.nominal_voltage import outcomes
-from verifier.pack.charger import HALF_A_CELL, can_be_charged_to, charger_fit
+from verifier.pack.charger import can_be_charged_to, charger_fit
 from verifier.pack.counts import series
 from verifier.quantities import both, by_distinct, negated
 
@@ -66,6 +66,6 @@ def _none_fits(
                 named = True
                 charged |= can_be_charged_to(low_v, high_v, count, name, charger_tolerance) and (
                     # Of an unknown kind this alone is sure: it is charged to more than its nominal voltage.
-                    name != "other" or high_v > nominal_low * (1 - HALF_A_CELL / count)
+                    name != "other" or high_v > nominal_low * (1 - nominal_tolerance)
                 )
     return (float(named and not charged),)

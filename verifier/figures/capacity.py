@@ -9,12 +9,14 @@ from verifier.finding import remark
 from verifier.pack.capacity import is_used, may_have_worn, measured_capacity, pack_capacity, rated_capacity
 from verifier.pack.expected_wear import told_of_wear
 from verifier.pack.groups import charge_apart, groups
+from verifier.pack.grown_resistance import resistance_over_new
 from verifier.verdict import at_most
 
 # Of a capacity test, without which it bounds little from above.
 _CONDITIONS = (
     "observed.capacity_temperature_c", "observed.capacity_current_a", "observed.capacity_cutoff_v",
 )  # fmt: skip
+_RESISTANCES = ("observed.cell.dc_mohm", "observed.cell.ac_mohm")
 LIMITS = ("parallel", "cells", "as measured")
 
 
@@ -74,6 +76,8 @@ def _remarks(facts: Facts, judged: Judged) -> None:
                 percent=100 * gave.low / sheet.low,
             )
         )  # fmt: skip
+    if facts.find(resistance_over_new).more and not measured.known:
+        facts.caution(remark("cell_resistance_grown", *_RESISTANCES))
     for said in told_of_wear(facts):
         facts.caution(said)
     if is_used(facts) and not measured.known:

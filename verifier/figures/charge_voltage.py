@@ -105,7 +105,7 @@ def _misfit(facts: Facts, name: str, volts: Quantity) -> None:
         return
     limit = shown(facts.find(cell_full_voltage))
     facts.caution(remark(code, name, limit_v=limit, **_numbers(facts, volts)))
-    counts = made_for(facts, volts) if found.cannot else ()
+    counts = made_for(facts, volts) if found.cannot or found.too_low else ()
     if 0 < len(counts) <= _MOST_NAMED:
         facts.caution(remark("charger_made_for", name, volts=shown(volts), counts=counts))
 

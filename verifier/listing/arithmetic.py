@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from registry.chemistry import VOLTAGES
 from verifier.listing.found import Variant
 
 _SAME = 0.03
@@ -27,8 +28,10 @@ _IN_ORDER = (
     ("nominal_voltage_v", "charge_voltage_v"),
     ("charge_current_a", "max_charge_current_a"),
 )
-# Full volts of a cell (IEC 61960-3 terms; values as usual on datasheets).
-_FULL_V = {"LFP": 3.65}
+# What a listing sells that names no chemistry.
+_USUAL = ("NMC", "LFP")
+# A charger's voltage is printed to about so much.
+_PRINTED = 0.02
 
 
 def _near(a: float, b: float, tolerance: float = _SAME) -> bool:
@@ -79,16 +82,27 @@ def _sums(variant: Variant) -> Iterator[tuple[str, list[str]]]:
         )
 
 
+def _charges(chemistry: str, series: float, charge_v: float, *, named: bool) -> bool:
+    """Return whether a charger charges so many cells and overcharges none.
+
+    Less than full is gentle, of a chemistry that is named; of one that is not, it may be a charger for fewer cells.
+    """
+    usual = VOLTAGES[chemistry]  # type: ignore[index]
+    least = usual.nominal_v[0] if named else usual.full_v[0] * (1 - _PRINTED)
+    return series * least <= charge_v <= series * usual.full_v[1] * (1 + _PRINTED)
+
+
 def _charger(variant: Variant) -> Iterator[tuple[str, list[str]]]:
     series, charge = variant.one("series"), variant.one("charge_voltage_v")
-    chemistry = next((each.value for each in variant.of("chemistry")), None)
-    if series and charge:
-        full = series * _FULL_V.get(str(chemistry), 4.2)
-        if not _near(full, charge, 0.02) and not (chemistry is None and _near(series * 3.65, charge, 0.02)):
-            yield (
-                f"{series:g} in series are full at {full:g} V, the charger gives {charge:g} V",
-                ["series", "charge_voltage_v"],
-            )
+    chemistry = next((str(each.value) for each in variant.of("chemistry")), None)
+    kinds = (chemistry,) if chemistry in VOLTAGES else _USUAL
+    named = kinds is not _USUAL
+    if series and charge and not any(_charges(str(name), series, charge, named=named) for name in kinds):
+        full = series * VOLTAGES[kinds[0]].full_v[1]  # type: ignore[index]
+        yield (
+            f"{series:g} in series are full at {full:g} V, the charger gives {charge:g} V",
+            ["series", "charge_voltage_v"],
+        )
     current, hours, capacity = (
         variant.one("charge_current_a"),
         [

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 
-from registry.cell_names import normalise
+from registry.cell_names import is_telling, normalise
 from registry.cells import Cells
 from verifier.listing.clauses import Clause
 from verifier.listing.labels import Label
@@ -31,9 +31,6 @@ _DIGIT = re.compile(r"\d")
 _SIZE = re.compile(r"\d{5}")
 # A size, or a designation of IEC 61960 (I for lithium-ion, the cathode, R for round): any maker's cell may have it.
 _ANY_MAKERS = re.compile(r"\d|i[a-z]r\d")
-# Shorter names, and those that read as a number with a unit, are too easily something else.
-_SHORTEST = 4
-_LIKE_A_QUANTITY = re.compile(r"\d+(?:[.,]\d+)?[a-z]{1,3}")
 _MOST_PIECES, _LONGEST = 8, 60
 _LONGEST_BEFORE = 24
 # Where one of these stands in the clause, the cells are not said to be those of this pack.
@@ -105,21 +102,12 @@ def _longest(text: str, pieces: Sequence[re.Match[str]], at: int, cells: Cells) 
         if _DIGIT.search(text, start, end) is None:
             break  # nor do the shorter ones hold any
         name = normalise(text[start:end])
-        if not _is_telling(name) or not _ends_here(text, pieces, last):
+        if not is_telling(name) or not _ends_here(text, pieces, last):
             continue
         found = [cell for cell in cells.named(name) if cell.retired is None]
         if len(found) == 1 and not (_ANY_MAKERS.match(name) and _is_brand(text, pieces, at)):
             return last, found[0].id
     return None, ""
-
-
-def _is_telling(name: str) -> bool:
-    return (
-        len(name) >= _SHORTEST
-        and any(letter.isdigit() for letter in name)
-        and any(letter.isalpha() for letter in name)
-        and _LIKE_A_QUANTITY.fullmatch(name) is None
-    )
 
 
 def _ends_here(text: str, pieces: Sequence[re.Match[str]], last: int) -> bool:

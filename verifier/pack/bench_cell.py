@@ -14,14 +14,14 @@ from typing import NamedTuple
 from verifier.bounds import Bounds
 from verifier.case_facts import CaseFacts
 from verifier.cell_figures import HOTTEST_C
-from verifier.electrical.resistance import DC_OVER_AC, cold_resistance_factor
+from verifier.electrical.resistance import cold_resistance_factor
 from verifier.facts import Facts
 from verifier.finding import Remark, Source, remark
 from verifier.pack.capacity import is_used, tested_cell
+from verifier.pack.grown_resistance import ROUNDING, as_measured, of_sheet, was_read
 from verifier.pack.mass import light_cell
 from verifier.quantities import (
     Mask,
-    Number,
     Quantity,
     anywhere,
     both,
@@ -39,7 +39,6 @@ CONSISTENT = "consistent with the wrapper"
 # What one figure says, and what all of them say together.
 OUTCOMES = (FITS, WORN, WORN_OUT_OR_OTHER, OTHER, CANNOT_TELL)
 TOGETHER = (CONSISTENT, WORN_OUT_OR_OTHER, OTHER, CANNOT_TELL)
-_ROUNDING = 1e-9
 
 
 class Beside(NamedTuple):
@@ -71,42 +70,14 @@ class Beside(NamedTuple):
     other: Mask
 
 
-class Grown(NamedTuple):
-    """How many times the resistance of a new cell a reading is, at its worst: whatever its cold and its seconds. [-].
-
-    ``more`` is whether it was read and is not surely as new; ``alike`` is of the same kind as the sheet's, ``heat`` of
-    the resistance that the current heats.
-    """
-
-    more: Mask
-    alike: Quantity
-    heat: Quantity
-
-
-def _known(facts: Facts, figure: str) -> Mask:
-    return facts.number(f"observed.cell.{figure}").known
-
-
-def _measured(facts: Facts, figure: str) -> Quantity:
-    """Return what was measured, within the meter's error."""
-    value, error = facts.number(f"observed.cell.{figure}"), facts.limits.number("meter_error")
-    return value.with_ends(value.low * (1 - error), value.high * (1 + error))
-
-
 def _up(facts: Facts) -> float:
     """Return the high end over the low end of a single reading."""
     error = facts.limits.number("meter_error")
     return (1 + error) / (1 - error)
 
 
-def _sheet(facts: Facts, figure: str) -> Quantity:
-    found = facts.of_cell(figure)
-    # Of a cell that nobody knows the size alone bounds: that is no sheet to compare with.
-    return where(facts.cell.known, found, Quantity(0.0, inf, found.missing))
-
-
 def _mass(facts: Facts) -> Beside:
-    measured, sheet = _measured(facts, "mass_g"), _sheet(facts, "mass_g")
+    measured, sheet = as_measured(facts, "mass_g"), of_sheet(facts, "mass_g")
     found = light_cell(facts)
     known = both(measured.known, sheet.high < inf)
     # A reading that reaches what the sheet leaves within the meter's error is such a cell's; of a range all of it.
@@ -116,7 +87,7 @@ def _mass(facts: Facts) -> Beside:
 
 
 def _size(facts: Facts, figure: str) -> Beside:
-    measured, sheet = _measured(facts, figure), _sheet(facts, figure)
+    measured, sheet = as_measured(facts, figure), of_sheet(facts, figure)
     slack = facts.limits.number("cell_size_mm")
     known = both(measured.known, sheet.high < inf)
     least, most = larger(0.0, sheet.low - slack), sheet.high + slack
@@ -126,11 +97,11 @@ def _size(facts: Facts, figure: str) -> Beside:
 
 
 def _capacity(facts: Facts) -> Beside:
-    measured, sheet = facts.find(tested_cell), _sheet(facts, "capacity_ah")
+    measured, sheet = facts.find(tested_cell), of_sheet(facts, "capacity_ah")
     known = both(measured.known, both(sheet.low > 0, sheet.high < inf))
     worn_out = facts.limits.number("worn_out_capacity") * sheet.low
     # A reading that reaches the minimum within the meter's error is a new cell's.
-    read = _measured(facts, "capacity_ah").low * _up(facts)
+    read = as_measured(facts, "capacity_ah").low * _up(facts)
     fits = both(known, both(read >= sheet.low, measured.low <= sheet.high))
     worn = both(known, both(measured.high < sheet.low, measured.low >= worn_out))
     beyond = both(known, measured.high < worn_out)
@@ -141,15 +112,15 @@ def _capacity(facts: Facts) -> Beside:
 
 
 def _resistance(facts: Facts, figure: str) -> Beside:
-    measured, sheet = _in_a_room(facts, figure), _sheet(facts, f"{figure.removesuffix('_mohm')}_new_mohm")
+    measured, sheet = _in_a_room(facts, figure), of_sheet(facts, f"{figure.removesuffix('_mohm')}_new_mohm")
     if figure == "ac_mohm":
         # A sheet that prints none at 1 kHz: a cell resists direct current more, so that the reading bounds that.
-        of_dc, silent = _sheet(facts, "dc_new_mohm"), sheet.high == inf
+        of_dc, silent = of_sheet(facts, "dc_new_mohm"), sheet.high == inf
         sheet = where(silent, of_dc, sheet)
         measured = measured.with_ends(measured.low, where(silent, inf, measured.high))
-    known = both(_known(facts, figure), sheet.high < inf)
-    allowed = sheet.high * (1 + _ROUNDING)
-    most = facts.limits.number("worn_out_resistance") * sheet.high * (1 + _ROUNDING)
+    known = both(was_read(facts, figure), sheet.high < inf)
+    allowed = sheet.high * (1 + ROUNDING)
+    most = facts.limits.number("worn_out_resistance") * sheet.high * (1 + ROUNDING)
     fits = both(known, measured.high / _up(facts) <= allowed)
     beyond = both(known, measured.low > most)
     # What only bounds from below leaves open how far a cell has worn, and not that it has.
@@ -166,13 +137,13 @@ def _in_a_room(facts: Facts, figure: str) -> Quantity:
     In the cold a cell resists more, so that what was measured anywhere bounds what it has in a room. Resistance to
     direct current grows with the seconds of the load: fewer than the sheet's bound it from below, more from above.
     """
-    measured, of_pack = _measured(facts, figure), facts.temperature("observed.temperature_c")
+    measured, of_pack = as_measured(facts, figure), facts.temperature("observed.temperature_c")
     usual = facts.limits["test_temperature_c"]
     coldest = where(of_pack.known, of_pack.low_c, usual.low)
     (cold,) = by_distinct(_most_in_the_cold, coldest)
     low, high = ratio(measured.low, cold), measured.high
     if figure == "dc_mohm":
-        held, printed = facts.number("observed.cell.dc_seconds"), _sheet(facts, "dc_new_seconds")
+        held, printed = facts.number("observed.cell.dc_seconds"), of_sheet(facts, "dc_new_seconds")
         known = both(held.known, printed.high < inf)
         low = where(both(known, held.high <= printed.low), low, 0.0)
         high = where(both(known, held.low >= printed.high), high, inf)
@@ -208,64 +179,12 @@ FIGURES: dict[str, Callable[[Facts], Beside]] = {
 
 def on_the_bench(facts: Facts) -> tuple[Beside, ...]:
     """Return every figure that was measured of a cell, or of any cell of a column, beside its sheet's."""
-    return tuple(facts.find(beside) for name, beside in FIGURES.items() if anywhere(_known(facts, name)))
+    return tuple(facts.find(beside) for name, beside in FIGURES.items() if anywhere(was_read(facts, name)))
 
 
 def excluded(facts: Facts, beside: Beside) -> Mask:
     """Whether a figure excludes the cell named; of a used pack one that is worn out does not."""
     return either(beside.other, both(beside.worn_out, negated(is_used(facts))))
-
-
-def resistance_over_new(facts: Facts) -> Grown:
-    """Return how far the resistance of a measured cell may have grown. [-].
-
-    Direct current goes before 1 kHz. A resistance at 1 kHz is 1/1.3 to 1/2.5 of that to direct current, in a new cell
-    as in a worn one (`verifier.electrical.resistance`), so that the latter may have grown up to 1.92 times as much as
-    what was measured.
-    """
-    if not anywhere(either(_known(facts, "dc_mohm"), _known(facts, "ac_mohm"))):
-        return Grown(False, Quantity(0.0, inf), Quantity(0.0, inf))
-    (by_dc, known), (by_ac, ac_known) = _grown(facts, "dc"), _grown(facts, "ac")
-    bound, bounded = _grown_at_least(facts)
-    spread = DC_OVER_AC[1] / DC_OVER_AC[0]
-    heat_by_ac = by_ac.with_ends(by_ac.low / spread, by_ac.high * spread)
-    alike, heat = where(known, by_dc, by_ac), where(known, by_dc, heat_by_ac)
-    # A single reading that a new cell may have, within the meter's error, is as new.
-    as_new = alike.high * (1 - facts.limits.number("meter_error")) / (1 + facts.limits.number("meter_error"))
-    allowed = where(known, _allowed(facts, "dc"), _allowed(facts, "ac"))
-    more = both(either(known, ac_known), as_new > allowed * (1 + _ROUNDING))
-    # Where the sheet prints nothing of the kind that was read, the other kind bounds it.
-    only_bound = both(bounded, negated(either(known, ac_known)))
-    beyond = both(only_bound, bound.low > _allowed(facts, "dc") * (1 + _ROUNDING))
-    return Grown(either(more, beyond), where(only_bound, bound, alike), where(only_bound, bound, heat))
-
-
-def _grown_at_least(facts: Facts) -> tuple[Quantity, Mask]:
-    """Return what a reading at 1 kHz says of the dc resistance over a new cell's, and whether both are known.
-
-    A cell resists direct current 1.3 to 2.5 times as much (`verifier.electrical.resistance`).
-    """
-    read, sheet = _measured(facts, "ac_mohm"), _sheet(facts, "dc_new_mohm")
-    known = both(_known(facts, "ac_mohm"), sheet.high < inf)
-    low, high = DC_OVER_AC
-    found = read.with_ends(ratio(read.low * low, sheet.low), ratio(read.high * high, sheet.low)).resting_on(
-        sheet
-    )
-    return where(known, found, Quantity(0.0, inf)), known
-
-
-def _grown(facts: Facts, kind: str) -> tuple[Quantity, Mask]:
-    """Return a reading over what is typical of a new cell, and whether both are known."""
-    read, sheet = _measured(facts, f"{kind}_mohm"), _sheet(facts, f"{kind}_new_mohm")
-    known = both(_known(facts, f"{kind}_mohm"), sheet.high < inf)
-    found = read.with_ends(ratio(read.low, sheet.low), ratio(read.high, sheet.low)).resting_on(sheet)
-    return where(known, found, Quantity(0.0, inf)), known
-
-
-def _allowed(facts: Facts, kind: str) -> Number:
-    """Return how many times what is typical a new cell may have."""
-    sheet = _sheet(facts, f"{kind}_new_mohm")
-    return where(sheet.high < inf, ratio(sheet.high, sheet.low), inf)
 
 
 # -- for a report of one pack --------------------------------------------------------------------------------

@@ -13,6 +13,7 @@ from verifier.finding import ARITHMETIC, of_fields, of_limit, reference
 from verifier.pack.chemistry import chemistry_rests_on
 from verifier.pack.counts import parallel, series
 from verifier.pack.groups import charge_apart
+from verifier.pack.grown_resistance import resistance_over_new
 from verifier.pack.voltage import cell_empty_voltage
 from verifier.quantities import (
     Mask,
@@ -268,11 +269,12 @@ def pack_capacity(facts: Facts) -> tuple[Quantity, object]:
     of_test = facts.find(measured_capacity)
     untested = Quantity(0.0 * cells.low, cells.high, cells.missing, cells.rests_on, cells.grade)
     # Of a used pack that nobody has measured any part of the capacity may be left, and so of one whose cell has
-    # worn: the others may hold less than that one.
-    worn = may_have_worn(facts)
+    # worn, by what it gave or by its resistance: the others may hold less than that one.
+    worn, grown = may_have_worn(facts), facts.find(resistance_over_new)
     untested = untested.lacking(missing("observed.capacity_ah"))
     of_cell = untested.resting_on(facts.number("observed.cell.capacity_ah"))
     new = _no_more_than_tested(facts, _until_balanced(facts, cells))
+    new = where(grown.more, untested.resting_on(grown.alike), new)
     cells = where(is_used(facts), untested, where(worn, of_cell, new))
     # A test whose conditions nobody noted bounds little from above; the cells hold no more than new ones would.
     # Where more came out than that, or a range leaves it open, the cells are in doubt and cap nothing.

@@ -1,7 +1,9 @@
 """A charge voltage, claimed or printed on a charger, against the cells in series and their charge limit.
 
-A pack takes a voltage up to series x charge limit, within what a charger deviates. Charging to less is gentle
-and usual, 3.60 V on iron phosphate of 3.65 V; half a cell less or more is a charger for another count.
+A pack takes a voltage up to series x charge limit, within what a charger deviates. Charging to less is gentle and
+usual, 3.50 V on iron phosphate of 3.65 V, 4.10 V on lithium-ion of 4.2 V, and endangers nothing: how much less a cell
+gets is what counts, however many there are. Still less may be a charger for another count, and leaves the pack part
+empty; one that does not even reach the nominal voltage of the cells charges no such pack.
 """
 
 from __future__ import annotations
@@ -19,8 +21,8 @@ from verifier.pack.counts import MOST_IN_SERIES, series
 from verifier.pack.voltage import cell_full_voltage
 from verifier.quantities import Mask, Names, Quantity, both, by_distinct
 
-# Half a cell less is a charger for another count; common practice, no source.
-HALF_A_CELL = 0.5
+# Of the charge limit: down to this, charging to less is meant so; common practice, no source.
+GENTLE = 0.95
 # What is said of a voltage or of a count that nobody knows.
 _NOTHING = (False,) * 6
 # A product that meets the limit exactly must not miss it by the last binary digit.
@@ -37,7 +39,7 @@ class ChargerFit(NamedTuple):
     fits, cannot
         Whether every possible pack takes it, and whether none does.
     too_high, too_low
-        Whether it overcharges every possible pack, and whether it is half a cell or more below every one.
+        Whether it overcharges every possible pack, and whether it leaves every one part empty: it may be meant so.
     may_be_too_high
         Whether it overcharges some possible pack.
     rests_on, missing
@@ -55,7 +57,7 @@ class ChargerFit(NamedTuple):
 
 
 class _Limit(NamedTuple):
-    """The charge limit of a cell that may be inside: from `low_v` to `high_v`.
+    """The charge limit of a cell that may be inside: from `low_v` to `high_v`, and its least nominal voltage.
 
     ``exact`` says that the truth is one number between the two; otherwise chargers of both are in use.
     ``open`` says that it stands for cells of which nothing is known.
@@ -63,6 +65,7 @@ class _Limit(NamedTuple):
 
     low_v: float
     high_v: float
+    nominal_v: float
     exact: bool = False
     open: bool = False
 
@@ -141,13 +144,15 @@ def _cell(facts: Facts, full: Quantity) -> tuple[Any, Any, Any, Any]:
 
 
 def _limits(chemistries: float, stated: float, low_v: float, high_v: float) -> list[_Limit]:
+    limits = [_limit_of(name) for name in chemistries_in(int(chemistries))]
     if stated:
-        return [_Limit(low_v, high_v, exact=True)]
-    return [_limit_of(name) for name in chemistries_in(int(chemistries))]
+        return [_Limit(low_v, high_v, min((each.nominal_v for each in limits), default=0.0), exact=True)]
+    return limits
 
 
 def _limit_of(chemistry: str) -> _Limit:
-    return _Limit(*VOLTAGES[chemistry].full_v, open=chemistry == "other")  # type: ignore[index]
+    usual = VOLTAGES[chemistry]  # type: ignore[index]
+    return _Limit(*usual.full_v, usual.nominal_v[0], open=chemistry == "other")
 
 
 def _masks(
@@ -157,11 +162,11 @@ def _masks(
     if inf in (high_v, most):
         return _NOTHING
     limits = _limits(chemistries, stated, cell_low_v, cell_high_v)
-    above = (1 + tolerance) * (1 + _ROUNDING)
+    above, least = (1 + tolerance) * (1 + _ROUNDING), GENTLE * (1 - _ROUNDING)
     fits = all(
         not each.open
         and high_v <= fewest * (each.low_v if each.exact else each.high_v) * above
-        and low_v > (most - HALF_A_CELL) * (each.high_v if each.exact else each.low_v)
+        and low_v >= most * (each.high_v if each.exact else each.low_v) * least
         for each in limits
     )
     possible = any(_can_fit(low_v, high_v, fewest, most, each, above) for each in limits)
@@ -170,7 +175,7 @@ def _masks(
         fits,
         not possible,
         low_v > most * max(each.high_v for each in limits) * above,
-        high_v <= (fewest - HALF_A_CELL) * min(each.low_v for each in limits),
+        high_v < fewest * min(each.low_v for each in limits) * least,
         any(
             high_v > fewest * (each.low_v if each.exact or each.open else each.high_v) * above
             for each in limits
@@ -186,4 +191,4 @@ def can_be_charged_to(low_v: float, high_v: float, count: int, chemistry: str, t
 def _can_fit(low_v: float, high_v: float, fewest: float, most: float, limit: _Limit, above: float) -> bool:
     """Whether some count takes some of the voltages: of those that are not overcharged, the least."""
     count = max(fewest, ceil(low_v / (limit.high_v * above)))
-    return count <= most and high_v > (count - HALF_A_CELL) * limit.low_v
+    return count <= most and high_v >= count * limit.nominal_v * (1 - _ROUNDING)

@@ -14,7 +14,6 @@ from verifier.electrical.elementary import sqrt as root
 from verifier.fact_names import RESTS_ON, missing
 from verifier.facts import Facts
 from verifier.finding import Remark, of_fields, of_limit, remark
-from verifier.pack.bench_cell import Grown, resistance_over_new
 from verifier.pack.capacity import (
     cell_capacity,
     delivered,
@@ -24,6 +23,7 @@ from verifier.pack.capacity import (
     tested_cell,
 )
 from verifier.pack.counts import parallel
+from verifier.pack.grown_resistance import Grown, resistance_over_new
 from verifier.quantities import (
     Mask,
     Names,

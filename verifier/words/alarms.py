@@ -20,20 +20,32 @@ def _on_each(numbers: Numbers, language: Language) -> str:
     )  # fmt: skip
 
 
+def _group_stands(numbers: Numbers, language: Language) -> str:
+    """Return which group stands where: one that was read, else the one or those that were not."""
+    volts = digits(float(numbers["volts"]), language=language)
+    if "group" in numbers:
+        group = digits(float(numbers["group"]), language=language)
+        return phrase("group_stands", language, group=group, volts=volts)
+    left = float(numbers.get("left_out", 1))
+    if left == 1:
+        return phrase("group_left_out_stands", language, volts=volts)
+    return phrase("groups_left_out_stand", language, left=digits(left, language=language), volts=volts)
+
+
 def _too_full(numbers: Numbers, language: Language) -> str:
-    if "group" not in numbers:
+    if "group" not in numbers and "left_out" not in numbers:
         return phrase("pack_too_full", language, on_each=_on_each(numbers, language))
-    told = {name: digits(float(numbers[name]), language=language) for name in ("group", "volts", "full_v")}
-    return phrase("group_too_full", language, **told)
+    full_v = digits(float(numbers["full_v"]), language=language)
+    return phrase("group_too_full", language, stands=_group_stands(numbers, language), full_v=full_v)
 
 
-_PARTS: Parts = {"on_each": _on_each, "too_full": _too_full}
+_PARTS: Parts = {"on_each": _on_each, "too_full": _too_full, "group_stands": _group_stands}
 
 ALARMS: dict[str, str] = {
     "deeply_discharged": (
         "DO NOT CHARGE: at rest {on_each} is deeply discharged; keep it outdoors, away from what burns"
     ),
-    "group_deeply_discharged": "DO NOT CHARGE: group {group} stands at {volts} V, deeply discharged",
+    "group_deeply_discharged": "DO NOT CHARGE: {group_stands}, deeply discharged",
     "over_charge_limit": "DO NOT CHARGE: at rest {too_full}; keep it outdoors, away from what burns",
     "group_drains": "DO NOT CHARGE: group {group} falls up to {mv_per_day} mV a day faster than another, and the "
     "groups went from {then_mv} to {now_mv} mV apart: it drains by itself; find the cause before it is charged or sold",

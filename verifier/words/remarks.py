@@ -197,6 +197,8 @@ REMARKS: dict[str, Sentence] = {
     "charge",
     "cell_has_worn": "a cell taken out gave {measured_ah} Ah, {percent} % of a new one's {new_ah} Ah: worn, not these "
     "cells, or tested cold or fast; only a test of the pack tells",
+    "cell_resistance_grown": "the resistance of a cell is above what a new one may have: worn cells hold less than new "
+    "ones, and only a test of the pack tells how much",
     "expected_wear": _expected_wear,
     "worn_as_expected": lambda numbers: (
         f"that is no less than {_wear_by(numbers)} let one expect: {_expected_part(numbers)} of new"

@@ -14,8 +14,9 @@ from typing import TYPE_CHECKING, Any
 import pytest
 
 from registry.cell import Cell
-from verifier.pack.bench_cell import BenchAnswer, BenchFigure, resistance_over_new
+from verifier.pack.bench_cell import BenchAnswer, BenchFigure
 from verifier.pack.capacity import pack_capacity
+from verifier.pack.grown_resistance import resistance_over_new
 from verifier.pack.power import group_resistance
 from verifier.pack.wear import current_left
 from verifier.report import as_html, as_json, as_markdown, as_text
