@@ -31,7 +31,9 @@ def peak_of_cell(cell: CellFigures, seconds: Quantity) -> Quantity:
     low, high = peak_ends(cell.pulses, (continuous.low, continuous.high), (seconds.low, seconds.high))
     # A pulse for another time, or in other air, leaves open what the cell delivers in this one.
     missing = continuous.missing | (MISSING.bit("sheet.pulse") if low < high or not cell.pulses else 0)
-    return Quantity(low, high, missing, 0, continuous.grade)
+    # Where no sheet gives a continuous limit the pulses alone are somebody's figures.
+    grade = int(cell.best_grade) if not continuous.grade and cell.pulses else continuous.grade
+    return Quantity(low, high, missing, 0, grade)
 
 
 def peak_ends(

@@ -152,7 +152,9 @@ class _Draw:
                 {"ac_mohm": ac_mohm, "dc_mohm": dc_mohm}, {"ac_max_mohm": ac_mohm, "dc_mohm": dc_mohm},
                 {"ac_max_mohm": ac_mohm, "dc_max_mohm": _rounded(dc_mohm * 1.2)},
             ),
-            "mass_g": self.between(*kind.mass_g),
+            # A large cell weighs what it holds: some 130 to 180 Wh/kg of iron phosphate.
+            "mass_g": _rounded(minimum_ah * self.chance.uniform(18, 24)) if kind.size is None
+            else self.between(*kind.mass_g),
             "cycle_life": self.some({
                 "to_fraction": self.pick(0.6, 0.8, 0.8), "charge_a": _rounded(charge_c * minimum_ah),
                 "discharge_a": _rounded(self.pick(0.5, 1, 2) * minimum_ah), "temperature_c": 25,
@@ -213,7 +215,8 @@ class _Draw:
         stated = [each["value_ah"] for sheet in cell["sheets"] for each in sheet.get("capacity", [])]
         cell_ah = min(stated, default=kind.capacity_ah[0])
         masses = [sheet["mass_g"] for sheet in cell["sheets"] if "mass_g" in sheet]
-        cell_g = _rounded(self.chance.uniform(0.97, 1.03) * min(masses, default=sum(kind.mass_g) / 2))
+        usual_g = cell_ah * 21 if kind.size is None else sum(kind.mass_g) / 2
+        cell_g = _rounded(self.chance.uniform(0.97, 1.03) * min(masses, default=usual_g))
         in_series, beside = self.pick(*kind.in_series), self.pick(1, 1, 2, 3, 4, 4, 6)
         pack_kg = _rounded(in_series * beside * cell_g / 1000 * self.chance.uniform(1.05, 1.5))
         case: Data = {

@@ -33,7 +33,7 @@ def wrong(text: str) -> list[str]:
     return [str(problem) for problem in refused.value.problems]
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=30, deadline=None)
 @given(data=st.data())
 def test_a_line_reads_back_as_an_equal_cell_with_equal_bytes(
     data: st.DataObject, any_cell: st.SearchStrategy[Cell]

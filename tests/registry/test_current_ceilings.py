@@ -25,7 +25,7 @@ def path(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
         yield place
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=30, deadline=None)
 @given(data=st.data())
 def test_no_sheet_grants_more_than_the_columns_leave_possible(
     data: st.DataObject, any_cell: st.SearchStrategy[Cell], path: Path

@@ -120,7 +120,9 @@ def test_every_number_that_was_changed_by_hand_is_found(bench: Bench, section: s
     report = saved(bench, **{"claim.continuous_current_a": [15, 20]})
     (read,) = read_reports(json.dumps(report), "report.json")
     again = judge_again(read, "report.json")
-    paths = [(section, *path) for path in numbers(report[section])]
+    # One of each kind: the same key of another entry is compared by the same lines.
+    kinds = {tuple(step for step in path if isinstance(step, str)): path for path in numbers(report[section])}
+    paths = [(section, *path) for path in kinds.values()]
     assert paths
     assert [path for path in paths if not list(differences(changed(read, path), again))] == []
 

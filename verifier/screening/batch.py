@@ -417,4 +417,6 @@ class TableFacts(Facts):
         no_pulse = np.array([not each["pulses"] for each in used])[which]
         asked = np.where(known & (no_pulse | (low < high)), MISSING.bit("sheet.pulse"), 0)
         continuous = self.cell.continuous_a
-        return Quantity(low, high, continuous.missing | asked, 0, continuous.grade)
+        of_pulses = (continuous.grade == 0) & ~no_pulse
+        grade = np.where(of_pulses, np.asarray(self.cell.best_grade).astype(np.int64), continuous.grade)
+        return Quantity(low, high, continuous.missing | asked, 0, grade)

@@ -163,7 +163,7 @@ def test_a_large_import_is_one_change(make_cell: Make, path: Path) -> None:
     assert catalogue.ids() == sorted(cell.id for cell in cells)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=30, deadline=None)
 @given(data=st.data())
 def test_a_record_reads_as_its_bundle_line_does(
     data: st.DataObject, any_cell: st.SearchStrategy[Cell]
