@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from typing import Any
 
 from registry.chemistry import CHEMISTRIES, VOLTAGES
-from verifier.quantities import Names, Quantity, both, where
+from verifier.quantities import Names, Quantity, both, either, where
 
 # A full voltage is printed to within half a percent: 54.6 V for 13 x 4.2 V.
 PRINTED = (0.995, 1.005)
@@ -51,5 +51,8 @@ def _by_full_voltage(series: Quantity, full_v: Quantity) -> tuple[Any, Names]:
             series.low * low_v * PRINTED[0] <= full_v.high, full_v.low <= series.high * high_v * PRINTED[1]
         )
         fitting = fitting | where(both(stated, fits), 1 << place, 0)
+    # A range holds voltages of unusual cells beside those of the usual ones.
+    inexact = either(series.low < series.high, full_v.low < full_v.high)
+    fitting = where(both(inexact, fitting > 0), fitting | 1 << CHEMISTRIES.index("other"), fitting)
     rests = where(fitting > 0, series.rests_on | full_v.rests_on, 0)
     return where(fitting > 0, fitting, ANY), rests

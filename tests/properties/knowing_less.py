@@ -104,12 +104,22 @@ _ASKED_ONCE_KNOWN: dict[str, tuple[str, ...]] = {
     "observed.parallel": (*_SECTION, *_ROW, "claim.nominal_voltage_v"),
     "observed.series": ("claim.nominal_voltage_v",),
     "observed.take_off.where": _ROW,
-    "sheet.capacity": ("sheet.typical_capacity", "claim.nominal_voltage_v", "sheet.evidence"),
+    "sheet.capacity": (
+        "sheet.typical_capacity",
+        "claim.nominal_voltage_v",
+        "sheet.evidence",
+        "sheet.discharge",
+        "sheet.charge",
+    ),
     "sheet.cycle_life": ("sheet.cycle_conditions", "sheet.evidence"),
+    # Of a surface warmer than the last band the sheet is asked once all is known that warms it.
+    "sheet.mass_g": ("sheet.discharge", "sheet.charge"),
+    "sheet.size": ("sheet.discharge", "sheet.charge"),
+    "sheet.typical_capacity": ("sheet.discharge", "sheet.charge"),
     # Whoever vouches for a figure is asked for once there is one.
     "sheet.pulse": ("sheet.evidence",),
     # A resistance that was measured in a range is compared with what the sheet prints.
-    "sheet.resistance": ("observed.cell.dc_mohm", "sheet.evidence"),
+    "sheet.resistance": ("observed.cell.dc_mohm", "sheet.evidence", "sheet.discharge", "sheet.charge"),
     # What warms a cell is asked for where a band is of its surface.
     "sheet.discharge": ("use.temperature_c", *_WARMING),
     "sheet.charge": ("use.charge_temperature_c", *_WARMING),
@@ -165,6 +175,7 @@ def judged(pack: Pack, registered: Sequence[Cell]) -> Judged:
 _GONE = object()
 # What names a sheet, and says of what a figure is one, is no fact that might not be known beside the figure. A pack
 # of which nobody says that it is used is judged as new, which its answer says ("for new and genuine cells").
+_BANDS, _BAND_ENDS = ("discharge", "charge"), {"low_c", "high_c"}
 _NO_FACTS = {"title", "evidence", "kind", "basis", "seconds", "condition"}
 
 
@@ -175,7 +186,9 @@ def facts_of(pack: Pack) -> list[Path]:
     def walk(part: Any, path: Path) -> None:
         entries = part.items() if isinstance(part, dict) else enumerate(part)
         for name, value in entries:
-            if name not in _NO_FACTS:
+            # A limit of which no temperature is printed is the sheet's for all: that is another limit, not a gap.
+            last = name in _BAND_ENDS and len(_BAND_ENDS & part.keys()) == 1 and path[-2] in _BANDS
+            if name not in _NO_FACTS and not last:
                 found.append((*path, name))
             listed = isinstance(value, list) and value and isinstance(value[0], dict)
             # The largest pulse that a sheet prints bounds every peak, so that its pulses are one fact.
@@ -333,6 +346,10 @@ def _better(name: str, then: Finding, now: Finding, taken: _Taken) -> Iterator[s
     fell_back = bool(taken.names) and bool(_said(now) - _said(then))
     # The configuration's support rests on counts that are not named there.
     fell_back = fell_back or (name == "configuration" and bool(_SEEN_COUNTS & taken.names))
+    # So does what a cut-off says of a test: it is shared out over the cells in series.
+    fell_back = fell_back or (
+        name in _MEASURED["observed.capacity_cutoff_v"] and bool(_SEEN_COUNTS & taken.names)
+    )
     measured = any(fact in taken.names and name in figures for fact, figures in _MEASURED.items())
     another = then.claimed is not None and (now.claimed is None or not _holds(now.claimed, then.claimed))
     # The configuration judges all counts that the seller states.

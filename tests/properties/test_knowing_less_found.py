@@ -176,6 +176,16 @@ FOUND: dict[str, tuple[Data, Data]] = {
         {"sheet": {"mass_g": 46}, "observed": {"cell": {"mass_g": [42, 60]}}},
         {"observed": {"cell": {"mass_g": None}}},
     ),
+    "a range of a full voltage was only that of usual cells": (
+        {"cell": {"chemistry": "other"}, "claim": {"full_voltage_v": 48},
+         "observed": {"series": 12, "parallel": None, "cell": None}},
+        {"claim": {"full_voltage_v": [25, 58]}},
+    ),
+    "a range of a count hid the groups that were measured": (
+        {"observed": {"series": [7, 13], "groups_v": [2.82, 2.825, 2.824, 2.821, 2.825] * 2,
+                      "parallel": None, "cell": None}},
+        {"observed": {"series": None}},
+    ),
 }  # fmt: skip
 
 

@@ -37,8 +37,14 @@ def series(facts: Facts) -> Quantity:
         _by_voltage(facts, "claim.charge_voltage_v"),
         _by_name(facts),
     )
-    seen = narrowed(facts.number("observed.series"), facts.number("observed.configuration.series"))
-    found = first_known(seen, facts.number("observed.bms.series"), facts.find(groups_measured), said)
+    # A range that was seen is narrowed by what else was seen, never by what is only said.
+    seen = narrowed(
+        facts.number("observed.series"),
+        facts.number("observed.configuration.series"),
+        facts.number("observed.bms.series"),
+        facts.find(groups_measured),
+    )
+    found = first_known(seen, said)
     found = found.lacking(facts.missing("observed.series"), found.low < found.high)
     facts.step("S", "cells in series", found, "-", source_of(found))
     return found
