@@ -176,6 +176,13 @@ FOUND: dict[str, tuple[Data, Data]] = {
         {"sheet": {"mass_g": 46}, "observed": {"cell": {"mass_g": [42, 60]}}},
         {"observed": {"cell": {"mass_g": None}}},
     ),
+    "pulses that somebody quoted passed where no continuous limit is printed": (
+        {"sheet": {"evidence": "secondhand", "c_rate_capacity_ah": 2.9,
+                   "discharge": [{"low_c": -20, "high_c": 60, "max_continuous_a": 14}],
+                   "pulse": [{"current_c": 15, "seconds": 5, "low_c": -20, "high_c": 60}]},
+         "claim": {"peak_current_a": 18, "peak_seconds": 5}, "observed": WAY},
+        {"sheet": {"discharge": None}},
+    ),
     "a range of a full voltage was only that of usual cells": (
         {"cell": {"chemistry": "other"}, "claim": {"full_voltage_v": 48},
          "observed": {"series": 12, "parallel": None, "cell": None}},
