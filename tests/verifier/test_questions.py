@@ -146,7 +146,7 @@ def test_the_report_holds_the_questions(bench: Bench) -> None:
 
 
 @given(st.data())
-@settings(max_examples=80)
+@settings(max_examples=50)
 def test_whatever_is_missing_every_question_answers_something_unknown(
     bench: Bench, draw: st.DataObject
 ) -> None:

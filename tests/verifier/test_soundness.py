@@ -102,13 +102,14 @@ MIDDLE = {"observed.strip.layers": 1, "observed.parallel": [2, 4]}
 
 @given(intervals(), st.sampled_from(AND))
 @example((MIDDLE, MIDDLE | {"observed.parallel": 3}), {"observed.take_off.where": "middle"})
-@settings(max_examples=100)
+@settings(max_examples=60)
 def test_no_value_inside_the_given_ranges_leaves_the_reported_bounds(
     bench: Bench, both: tuple[dict[str, Any], dict[str, Any]], missing: dict[str, Any]
 ) -> None:
     """A pack that fits what is known would support less, or more, than the report calls possible."""
     ranges, points = both
-    data = bench.seen_through()
+    # A BMS that is made for one count of the range excludes the others.
+    data = bench.seen_through(**({"observed.bms.series": None} if "observed.series" in ranges else {}))
     wide = as_stated(bench, bench.changed(data, {**missing, **ranges}))
     one = as_stated(bench, bench.changed(data, {**missing, **points}))
     for outer, inner in zip(wide, one, strict=True):
@@ -133,7 +134,7 @@ TRUE_PACKS: list[dict[str, Any]] = [
 
 
 @given(st.integers(0, len(TRUE_PACKS) - 1), st.data())
-@settings(max_examples=80)
+@settings(max_examples=50)
 def test_knowing_less_never_excludes_the_pack_as_it_is(bench: Bench, truth: int, draw: st.DataObject) -> None:
     """A true pack would be called impossible as long as little is known of it, by an honest seller's word."""
     data = bench.seen_through(**TRUE_PACKS[truth])
@@ -230,7 +231,7 @@ def granted_a(sheet: dict[str, Any], low_c: float, high_c: float) -> float:
 
 
 @given(sheets(), TEMPERATURES, st.integers(0, 60))
-@settings(max_examples=100)
+@settings(max_examples=60)
 def test_any_bands_are_judged_as_point_by_point(
     bench: Bench, sheet: dict[str, Any], low_c: int, width: int
 ) -> None:

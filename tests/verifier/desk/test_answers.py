@@ -68,7 +68,7 @@ def test_five_thousand_rows_under_german_headings_go_in_with_one_line(packclaim:
 def test_each_row_is_answered_as_a_check_answers(tmp_path: Path) -> None:
     """A listing would be called one thing in the table and another alone. Rule: verifier.judge."""
     source = tmp_path / "in.csv"
-    source.write_text(semicolons(german_rows(60)), encoding="utf-8", newline="")
+    source.write_text(semicolons(german_rows(30)), encoding="utf-8", newline="")
     found = rows_of(screened(source, tmp_path / "out.jsonl", language="de"))
     registry = open_registry(REGISTRY)
     kinds = set()

@@ -260,7 +260,7 @@ def test_the_largest_power_is_found_beyond_the_top_of_the_parabola(
 @given(
     within(0, 60), within(2.3, 3.9), within(1.5, 3), within(0.002, 0.5), st.tuples(PART, PART, PART, PART),
 )  # fmt: skip
-@settings(max_examples=300)
+@settings(max_examples=120)
 def test_every_point_inside_the_inputs_lies_inside_the_power_and_its_ends_are_reached(
     amps: Quantity, nominal: Quantity, empty: Quantity, ohm: Quantity, parts: tuple[float, ...]
 ) -> None:

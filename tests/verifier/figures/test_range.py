@@ -241,7 +241,7 @@ def rides(draw: st.DrawFn) -> tuple[dict[str, list[float]], dict[str, float]]:
 
 
 @given(rides())
-@settings(max_examples=200)
+@settings(max_examples=80)
 def test_no_ride_inside_the_ranges_leaves_the_bounds(
     bench: Bench, both: tuple[dict[str, list[float]], dict[str, float]]
 ) -> None:
