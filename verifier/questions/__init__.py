@@ -52,7 +52,17 @@ TOPICS: dict[str, tuple[str, ...]] = {
     "refuted": (),
 }
 PAPERS = ("transport_test_summary", "battery_document", "declaration", "safety_report")
-TEXTS = ("name", "greeting", "intro", "nothing_open", "papers_intro", "closing", "stated", "seen")
+TEXTS = (
+    "name",
+    "greeting",
+    "intro",
+    "nothing_open",
+    "papers_intro",
+    "closing",
+    "stated",
+    "seen",
+    "separator",
+)
 
 # Claims beside which a continuous current is missed: they read like one and are none.
 _LIKE_A_CURRENT = ("peak_current_a", "max_current_a", "bms_current_a", "power_w", "load_power_w")
@@ -218,7 +228,9 @@ def which_is_right(said: Sequence[Statement], language: Spoken = IN_ENGLISH) -> 
 def in_words(asked: Sequence[Question], language: Language) -> tuple[str, ...]:
     """Return the questions in a language."""
     return tuple(
-        language.questions[each.topic].format(statements="; ".join(_phrases(each, language)))
+        language.questions[each.topic].format(
+            statements=language.texts["separator"].join(_phrases(each, language))
+        )
         for each in asked
     )
 
