@@ -242,6 +242,9 @@ class Facts(ABC):
         result, notes = self._found[function]
         if self.single:
             self._noting[-1].take(notes)
+        else:
+            # What hangs on what is kept also where nothing is shown.
+            self._noting[-1].take_asked(notes)
         found: Found = result
         return found
 

@@ -25,6 +25,7 @@ from verifier.cell_inside import look_inside
 from verifier.contradictions import contradictions, disputed
 from verifier.figures import FIGURES
 from verifier.observations import OBSERVATIONS, Open, as_observed
+from verifier.pack.charging import charge_cells
 from verifier.pack.current import pack_current
 
 SAMPLES = Path(__file__).parents[2] / "samples"
@@ -155,3 +156,21 @@ def test_other_air_is_judged_as_if_it_alone_had_been_asked_for(path: Path) -> No
         anew = CaseFacts(case.model_copy(update={"use": use}), inside, Limits(case.limits))
         assert told(facts.in_air(low_c, high_c)) == told(anew)
         assert facts.in_air(low_c, high_c).noted(pack_current) == anew.noted(pack_current)
+
+
+@pytest.mark.parametrize("path", CASES[:8], ids=lambda path: path.stem)
+def test_what_is_supposed_is_found_anew_in_other_air(path: Path) -> None:
+    """A current would be told for the frost that was found for a room, once something was only supposed.
+
+    Rule: what hangs on the air is not taken over from facts of another air.
+    """
+    case = parse_case(path.read_text(encoding="utf-8"), path.name).case
+    stated, undisputed = known_of(case, REGISTRY)
+    then = case.with_observed(parallel=Bounds(6, 6))
+    supposed = SupposedFacts(then, stated.inside, stated, undisputed)
+    anew = CaseFacts(then, stated.inside, Limits(case.limits))
+    for function in (pack_current, charge_cells):
+        supposed.find(function)
+        for air in ((-15, -12), (55, 58)):
+            assert supposed.in_air(*air).find(function) == anew.in_air(*air).find(function)
+            assert supposed.in_charging_air(*air).find(function) == anew.in_charging_air(*air).find(function)

@@ -40,7 +40,7 @@ def judge(facts: Facts) -> Judged:
     found = Quantity(
         low, high, rest.missing | _lacking(facts), rest.rests_on | facts.find(chemistry_rests_on)
     )
-    if isinstance(facts, CaseFacts):
+    if facts.single and isinstance(facts, CaseFacts):
         _remarks(facts, rest, found)
     return answer(facts, Claim(1.0, 1.0, False), found, not_claimed())
 

@@ -46,7 +46,7 @@ _TOO_FULL, _USUAL_END_C = 0.05, (0.02, 0.1)
 
 def judge(facts: Facts) -> Judged:
     """Record what was seen of the build; a table shows none of it."""
-    if isinstance(facts, CaseFacts):
+    if facts.single and isinstance(facts, CaseFacts):
         for seen in _seen(facts):
             facts.caution(seen)
     return Judged(Claim(1.0, 1.0, False), anything(), not_claimed())

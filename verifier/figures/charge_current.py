@@ -25,7 +25,7 @@ def judge(facts: Facts) -> Judged:
         facts.find(sure_charge_limit),
         reserve=facts.limits.number("reserve"),
     )
-    if isinstance(facts, CaseFacts):
+    if facts.single and isinstance(facts, CaseFacts):
         _remarks(facts, judged)
     return judged
 
