@@ -181,7 +181,8 @@ def registered_cells(able: int, possible: int, language: Language = ENGLISH) -> 
     return language.text("cells", code, CELLS).format(able=able, possible=possible)
 
 
-_COUNTED = {"series": "its cells in series", "parallel": "its cells in parallel", "cells": "its cells"}
+# What a claim is held against where cells are counted.
+COUNTED = {"series": "its cells in series", "parallel": "its cells in parallel", "cells": "its cells"}
 
 
 def refuted_reason(limited_by: str, *, exact: bool) -> str:
@@ -196,7 +197,7 @@ def refuted_reason(limited_by: str, *, exact: bool) -> str:
     """
     if limited_by.startswith("as "):
         return f"more than was {limited_by.removeprefix('as ')}"
-    part = _COUNTED.get(limited_by) or f"its {element_name(limited_by)}"
+    part = COUNTED.get(limited_by) or f"its {element_name(limited_by)}"
     if exact:
         return f"does not go with {part}"
     return f"more than {part} can give"

@@ -13,7 +13,7 @@ from verifier.verdict import ON_SELLERS_WORD, REFUTED, Verdict
 from verifier.words.alarms import alarm_name
 from verifier.words.contradictions import contradiction_text, contradiction_topic
 from verifier.words.language import ENGLISH, Language
-from verifier.words.names import element_name, figure_name, not_seen, registered_cells
+from verifier.words.names import COUNTED, element_name, figure_name, not_seen, registered_cells
 from verifier.words.numbers import amount, span
 
 SENTENCES = {
@@ -24,9 +24,7 @@ SENTENCES = {
     "maximum_current": "maximum current",
     "does_not_go_with": "{name} {claimed} does not go with {beside}",
     "does_not_go_with_known": "{name} {claimed} does not go with {beside} ({fit})",
-    "beside_series": "its cells in series",
-    "beside_parallel": "its cells in parallel",
-    "beside_cells": "its cells",
+    **{f"beside_{name}": text for name, text in COUNTED.items()},
     "beside_else": "what else is stated",
     "takes_longer": "charging takes {least} or more, {claimed} is claimed",
     "no_datasheet_allows": "{name} {claimed} claimed, and no datasheet allows any at these temperatures",
@@ -174,7 +172,6 @@ def told_as_peak(finding: Finding, findings: Sequence[Finding]) -> bool:
 
 
 _MEASURED = "as measured"
-_GOES_WITH = ("series", "parallel", "cells")
 _OF_DATASHEETS = ("continuous_current", "peak_current", "power", "load_power", "charge_current")
 
 
@@ -204,7 +201,7 @@ def _refuted(finding: Finding, language: Language) -> str:
 def _does_not_go_with(finding: Finding, name: str, claimed: str, language: Language) -> str:
     """Return what a figure was held against, and what would go with that: ``its cells in series (29.9 to 44 V)``."""
     limit = finding.limited_by
-    beside = _say(f"beside_{limit if limit in _GOES_WITH else 'else'}", language)
+    beside = _say(f"beside_{limit if limit in COUNTED else 'else'}", language)
     if finding.supported.low <= 0 and finding.supported.high == inf:
         return _say("does_not_go_with", language, name=name, claimed=claimed, beside=beside)
     fit = span(finding.supported, finding.unit, language)
