@@ -13,6 +13,12 @@ PRINTED = (0.995, 1.005)
 ANY = (1 << len(CHEMISTRIES)) - 1
 
 
+def is_full(low_v: float, high_v: float, count: float, full_v: tuple[float, float]) -> bool:
+    """Whether a voltage is, as printed, the one of so many full cells in series. [V]."""
+    least, most = full_v
+    return count * least * PRINTED[0] <= high_v and low_v <= count * most * PRINTED[1]
+
+
 def possible_chemistries(
     named: Iterable[tuple[Any, Names]], series: Quantity, full_v: Quantity
 ) -> tuple[Any, Names]:

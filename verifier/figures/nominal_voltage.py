@@ -13,7 +13,7 @@ from verifier.finding import remark
 from verifier.pack.counts import series
 from verifier.pack.stated_voltages import named_together
 from verifier.pack.voltage import cell_nominal_voltage, pack_nominal_voltage
-from verifier.possible_chemistries import PRINTED
+from verifier.possible_chemistries import is_full
 from verifier.quantities import both, by_distinct, either, negated, where
 from verifier.verdict import CODE, Verdict, settle
 from verifier.voltage_classes import names_near, names_of, series_for_class
@@ -129,11 +129,6 @@ def _outcomes_of_count(
     if low_v < near[0] or near[1] < high_v:
         found.add(_OFF)
     return found
-
-
-def is_full(low_v: float, high_v: float, count: float, full: tuple[float, float]) -> bool:
-    """Whether a voltage is, as printed, the one of so many full cells. [V]."""
-    return count * full[0] * PRINTED[0] <= high_v and low_v <= count * full[1] * PRINTED[1]
 
 
 def _arithmetic(facts: Facts, judged: Judged) -> None:

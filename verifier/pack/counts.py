@@ -11,7 +11,7 @@ from verifier.facts import Facts
 from verifier.finding import ARITHMETIC, Source
 from verifier.pack.chemistry import chemistry_rests_on
 from verifier.pack.groups import groups_measured
-from verifier.possible_chemistries import PRINTED
+from verifier.possible_chemistries import is_full
 from verifier.quantities import Quantity, both, by_distinct, first_known, narrowed, ratio, where
 from verifier.voltage_classes import series_for_class
 
@@ -118,8 +118,7 @@ def _of_full_voltage(low_v: float, high_v: float, chemistries: float) -> tuple[f
         for place, name in enumerate(CHEMISTRIES)
         if int(chemistries) >> place & 1
         for count in range(1, MOST_IN_SERIES + 1)
-        if VOLTAGES[name].full_v[0] * count * PRINTED[0] <= high_v
-        and low_v <= VOLTAGES[name].full_v[1] * count * PRINTED[1]
+        if is_full(low_v, high_v, count, VOLTAGES[name].full_v)
     )
 
 

@@ -15,7 +15,7 @@ from verifier.fact_names import RESTS_ON
 from verifier.facts import Facts
 from verifier.pack.chemistry import chemistry_rests_on
 from verifier.pack.counts import MOST_IN_SERIES, series
-from verifier.possible_chemistries import PRINTED
+from verifier.possible_chemistries import is_full
 from verifier.quantities import Mask, Quantity, both, by_distinct, narrowed, where
 from verifier.voltage_classes import series_for_class
 
@@ -64,11 +64,9 @@ def _packs(
             continue
         usual = VOLTAGES[name]  # type: ignore[index]
         for count in series_for_class(low_v, high_v, usual, tolerance):
-            fits = (
-                count * usual.full_v[0] * PRINTED[0] <= full_high_v
-                and full_low_v <= count * usual.full_v[1] * PRINTED[1]
-            )
-            if fits and fewest <= count <= min(most, MOST_IN_SERIES):
+            if is_full(full_low_v, full_high_v, count, usual.full_v) and fewest <= count <= min(
+                most, MOST_IN_SERIES
+            ):
                 nominal += [count * each for each in usual.nominal_v]
                 full += [count * each for each in usual.full_v]
     return (min(nominal), max(nominal), min(full), max(full)) if nominal else (0.0, 0.0, 0.0, 0.0)
