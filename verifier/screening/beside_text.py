@@ -15,7 +15,7 @@ from pydantic import ValidationError
 from registry.cells import Cells
 from registry.matching import match_marking
 from verifier.bounds import Bounds
-from verifier.listing.agreeing import FIELDS, STATED_DIFFERENTLY, agrees, settled
+from verifier.listing.agreeing import FIELDS, STATED_DIFFERENTLY, agrees, numbers_in, settled
 from verifier.screening.columns import fields, states_nothing
 
 _CLAIM = "claim."
@@ -90,8 +90,7 @@ def _are_two(one: str, other: str, cells: Cells | None) -> bool:
 def _span(one: Any, other: Any) -> Any:
     if isinstance(one, str) or isinstance(other, str):
         return one
-    ends = [*(one if isinstance(one, list) else [one]), *(other if isinstance(other, list) else [other])]
-    return [min(ends), max(ends)]
+    return [*numbers_in((one, other))]
 
 
 def _add(found: dict[str, Any], at: int, count: int, field: str) -> None:
