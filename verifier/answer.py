@@ -190,7 +190,7 @@ def answer(
         ),
     ]
     if not granted and not failed:
-        ask += _for_any_use(facts, [each.observe for each in ask])
+        ask += _for_any_use(facts, [each.observe for each in ask], [each.code for each in warned])
     return Answer(
         conclusion=conclusion,
         sentence=sentence(
@@ -254,7 +254,7 @@ def _asked(facts: CaseFacts, field: str, settles: tuple[str, ...], waiting: tupl
     return AskFirst(field, settles, waiting, again=again)
 
 
-def _for_any_use(facts: CaseFacts, asked: Sequence[str]) -> list[AskFirst]:
+def _for_any_use(facts: CaseFacts, asked: Sequence[str], alarms: Sequence[str]) -> list[AskFirst]:
     """Return what is missing before anything may be drawn, though every claim may be settled: least effort first."""
     lacking = MISSING.in_words(facts.find(pack_current)[0].missing)
     known = {subject(each) for each in asked}
@@ -265,6 +265,7 @@ def _for_any_use(facts: CaseFacts, asked: Sequence[str]) -> list[AskFirst]:
         if each.field in lacking
         and subject(each.field) not in known
         and (each.effort == ASK_THE_SELLER or not listed)
+        and each.safe(facts.case, alarms)
     ]
     return [_asked(facts, each.field, (), ("continuous_current",)) for each in wanted]
 
