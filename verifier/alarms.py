@@ -33,7 +33,6 @@ from verifier.quantities import (
 )
 from verifier.verdict import at_most
 
-
 # Of the cells themselves: such a pack is neither charged nor used nor opened. What is wrong in other alarms stands
 # around the cells, and is mended there.
 LEAVE_ALONE = frozenset(

@@ -50,7 +50,10 @@ def _fit(numbers: Numbers, language: Language) -> str:
     if most <= 0 or full == inf:
         return phrase("fuse_to_find", language)
     return phrase(
-        "fuse_to_fit", language, fit_a=digits(down(most), language=language), full_v=digits(full, language=language)
+        "fuse_to_fit",
+        language,
+        fit_a=digits(down(most), language=language),
+        full_v=digits(full, language=language),
     )
 
 
@@ -91,15 +94,17 @@ ALARMS: dict[str, str] = {
     "over_charge_limit": "DO NOT CHARGE: measured at rest, {too_full}; keep it outdoors, away from what burns",
     "group_drains": "DO NOT CHARGE: group {group} falls up to {mv_per_day} mV a day faster than another, and the "
     "groups went from {then_mv} to {now_mv} mV apart: it drains by itself; find the cause before it is charged or sold",
-    "wrong_charger": "WRONG CHARGER, do not charge with it: {charger_says}, on {in_series}{each}{takes}",
-    "charger_overcharges": "DO NOT CHARGE to {volts} V, as the seller says: on {in_series}{each} it overcharges the "
-    "cells{takes}",
+    "wrong_charger": "WRONG CHARGER: {charger_says}, on {in_series}{each}; do not charge with it{takes}",
+    "charger_overcharges": (
+        "DO NOT CHARGE: {volts} V, as the seller says, on {in_series}{each}, overcharges the cells{takes}"
+    ),
     "swollen": "DO NOT USE OR CHARGE: cells are swollen",
     "damaged": "DO NOT USE OR CHARGE: cells are damaged, leaking or wet",
     "no_fuse": "NO FUSE: only the BMS stops a short circuit; {fit}",
-    "fuse_above_leads": "FUSE TOO LARGE: {rating_a} A over leads that carry at most {leads_a} A protects nothing; {fit}",
-    "bms_above_leads": "LEADS TOO THIN: the BMS lets {rating_a} A through, the leads carry at most {leads_a} A; thicker "
-    "leads, or {fit}",
+    "fuse_above_leads": (
+        "FUSE TOO LARGE: {rating_a} A over leads that carry at most {leads_a} A protects nothing; {fit}"
+    ),
+    "bms_above_leads": "LEADS TOO THIN: the BMS lets {rating_a} A through, the leads carry at most {leads_a} A; {fit}",
     "fuse_voltage_too_low": (
         "FUSE VOLTAGE TOO LOW: rated for {rated_v} V, the full pack has {full_v} V; the fuse may burn on instead of "
         "breaking"
