@@ -119,8 +119,7 @@ OPENING = {
     "by_case": "the case",
     "by_seller": "the seller",
     "no_cells": "unknown; your registry has no cells yet",
-    "cell_withdrawn": "{cell}, named by {whom}, but its datasheet was withdrawn: retired from your registry ({why}). "
-    "Nothing is granted by it. By whom: packclaim cells history {id}",
+    "cell_withdrawn": "{cell}, named by {whom}, but {why}",
     "cells_fit": "unknown; {candidates} of {cells} registered cells could be inside",
     "cells_can": "unknown; {candidates} of {cells} registered cells could be inside, and {able} of them could do what "
     "is claimed",
@@ -362,8 +361,8 @@ def _cell(report: Report, language: Language) -> str:
         whom = _say(_NAMED_BY.get(cell.source, "by_seller"), language)
         gone = next((each for each in report.contradictions if withdrawn(each)), None)
         if gone is not None:
-            why = str(gone.numbers["other"])
-            return _say("cell_withdrawn", language, cell=name, whom=whom, why=why, id=cell.id)
+            why = contradiction_text(gone.code, gone.numbers, language)
+            return _say("cell_withdrawn", language, cell=name, whom=whom, why=why)
         if not cell.used:
             return _say("cell_against", language, cell=name)
         return _say(
