@@ -74,8 +74,8 @@ def test_nothing_is_asked_under_an_alarm_that_it_forbids(bench: Bench, code: str
     """ "DO NOT CHARGE" would stand beside a wish for a full discharge, and somebody would charge a dead pack for it."""
     report = bench.judge(used_up(bench, **ALARMED[code]))
     assert code in {each.code for each in report.alarms}
-    asked = [each.observe for each in (*report.answer.ask_first, *report.next_steps)]
-    assert not set(asked) & set(UNDER_LOAD)
+    asked = {each.observe for each in report.answer.ask_first} | {each.observe for each in report.next_steps}
+    assert not asked & set(UNDER_LOAD)
     for text in everywhere(report):
         assert "full discharge" not in text
     if code in LEAVE_ALONE:
@@ -315,3 +315,16 @@ def test_bands_outside_the_air_of_use_do_not_seem_to_refute(bench: Bench) -> Non
     assert report.answer.use_at_most
     assert "-20 to 5 C" not in as_text.render([report])
     assert "-20 to 5 C" in as_text.render([report], full=True)
+
+
+def test_a_weak_bms_says_nothing_of_what_cells_there_are(bench: Bench) -> None:
+    """"No cell ever made can do it" would be said of 31 A that cells give, because a BMS of 20 A does not."""
+    case = {
+        "claim": {"nominal_voltage_v": 36, "continuous_current_a": 31},
+        "observed": {"series": 10, "parallel": 4, "cell": {"size": "18650"}, "bms": {"continuous_a": 20}},
+        "use": {"temperature_c": 25},
+    }
+    report = bench.judge(case)
+    assert report.finding("continuous_current").verdict is Verdict.DOES_NOT_HOLD
+    assert "1 of them could do what is claimed" in under("cells", report)[0]
+    assert not any("ever made" in text for text in everywhere(report))
