@@ -282,7 +282,14 @@ def test_no_charger_is_named_on_a_sellers_word_or_under_an_alarm(bench: Bench) -
 @pytest.mark.parametrize(
     ("capacity_ah", "words"),
     [
-        (60, {"en": "no cell of this size ever made", "de": "keine je gebaute Zelle", "zh": "从来没有一种"}),
+        (
+            60,
+            {
+                "en": "no cell ever made that could be inside",
+                "de": "keine je gebaute Zelle",
+                "zh": "从来没有一种",
+            },
+        ),
         (14, {"en": "none of them can do what is claimed", "de": "keine davon kann", "zh": "没有一种能"}),
         (10, {"en": "1 of them could do what is claimed", "de": "1 davon könnten", "zh": "其中 1 种"}),
     ],
@@ -318,7 +325,7 @@ def test_bands_outside_the_air_of_use_do_not_seem_to_refute(bench: Bench) -> Non
 
 
 def test_a_weak_bms_says_nothing_of_what_cells_there_are(bench: Bench) -> None:
-    """"No cell ever made can do it" would be said of 31 A that cells give, because a BMS of 20 A does not."""
+    """ "No cell ever made can do it" would be said of 31 A that cells give, because a BMS of 20 A does not."""
     case = {
         "claim": {"nominal_voltage_v": 36, "continuous_current_a": 31},
         "observed": {"series": 10, "parallel": 4, "cell": {"size": "18650"}, "bms": {"continuous_a": 20}},
