@@ -66,7 +66,8 @@ def cell_capacity(facts: Facts) -> Quantity:
     )
     found = where(by_word, bounded, found)
     by_mass = facts.find(_by_mass)
-    lighter = both(unknown, by_mass.high < found.high)
+    # Cells too light for what their sheet surely promises are told as a contradiction.
+    lighter = both(found.low <= by_mass.high, by_mass.high < found.high)
     if facts.single and lighter:
         facts.step(
             "Q_mass", "m_cell x most energy for its mass / U_cell, by chemistry", by_mass, "Ah",
