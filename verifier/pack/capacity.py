@@ -5,8 +5,9 @@ from __future__ import annotations
 from math import inf
 
 from registry.chemistry import SPECIFIC_ENERGY_WH_PER_KG, VOLTAGES
-from verifier.cell_figures import HOTTEST_C, chemistries_in
+from verifier.cell_figures import chemistries_in
 from verifier.electrical.discharge import capacity_factor_bounds
+from verifier.electrical.resistance import HOTTEST_C
 from verifier.fact_names import RESTS_ON, SECONDHAND, missing
 from verifier.facts import Facts
 from verifier.finding import ARITHMETIC, of_fields, of_limit, reference
