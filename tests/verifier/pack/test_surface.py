@@ -90,7 +90,7 @@ def test_cold_air_beside_hot_air_takes_nothing_from_what_is_sure(bench: Bench) -
     the hottest air, 14 mohm, not the cold one's of up to 1.6 times as much.
     """
     hot, wide = (
-        steps(bench, warmed(bench), **{"use.temperature_c": air})["I_sure"].value.low
+        steps(bench, warmed(bench), "continuous_current", **{"use.temperature_c": air})["I_sure"].value.low
         for air in ([35, 40], [10, 40])
     )
     assert wide == hot
