@@ -148,9 +148,13 @@ class Answer:
 
 
 def conclude(
-    verdicts: Sequence[Verdict], *, alarmed: bool, contradicted: bool, unlike_claimed: bool
+    verdicts: Sequence[Verdict], *, alarmed: bool, contradicted: bool, unlike_claimed: bool, quoted: bool
 ) -> Conclusion:
-    """Return what verdicts, alarms and contradictions come to: the one rule, for a check and for a table."""
+    """Return what verdicts, alarms and contradictions come to: the one rule, for a check and for a table.
+
+    A pass that needs what somebody quotes, ``quoted``, settles nothing: whoever filters on the conclusion would take
+    hearsay for a datasheet.
+    """
     made = [each for each in verdicts if each is not Verdict.NOT_CLAIMED]
     if alarmed:
         return Conclusion.DO_NOT_USE
@@ -158,7 +162,7 @@ def conclude(
         return Conclusion.CONTRADICTS_ITSELF
     if unlike_claimed or any(each in REFUTED for each in made):
         return Conclusion.NOT_AS_ADVERTISED
-    if any(each in (Verdict.NOT_SETTLED, Verdict.CHECK_FAILED) for each in made):
+    if quoted or any(each in (Verdict.NOT_SETTLED, Verdict.CHECK_FAILED) for each in made):
         return Conclusion.NOT_SETTLED
     if any(each in ON_SELLERS_WORD for each in made):
         return Conclusion.IF_SELLERS_WORD_HOLDS
@@ -193,6 +197,7 @@ def answer(
         alarmed=bool(warned),
         contradicted=any(excludes_itself(each) for each in against),
         unlike_claimed=any(unlike_claimed(each) for each in against),
+        quoted=any(each.by_hearsay for each in findings),
     )
     # What a failed check shares with the others may be what failed: then nothing is granted.
     failed = any(each.verdict is Verdict.CHECK_FAILED for each in findings)

@@ -208,9 +208,9 @@ def shared_text(report: Report) -> str:
     if solved is None:
         return "The whole pack as a network: strip, links, take-off or counts are not known."
     return (
-        f"The whole pack as a network at {digits(solved.current_a)} A, least favourable resistances: "
+        f"The whole pack as a network at {digits(solved.current_a)} A, where its cells share worst: "
         f"hottest cell {digits(solved.hottest_over_mean)} x the mean, hottest link "
-        f"{digits(solved.hottest_link_a)} A, {digits(solved.drop_v)} V lost inside."
+        f"{digits(solved.hottest_link_a)} A; {span(solved.drop_v, 'V')} lost inside."
     )
 
 

@@ -74,7 +74,6 @@ _SHEET = {
     "sheet.cutoff_voltage_v": "the datasheet's cut-off voltage",
     "sheet.cycle_life": "the datasheet's cycle life",
     "sheet.cycle_conditions": "the conditions of the datasheet's cycle test",
-    "sheet.evidence": "a datasheet, or a test of your own: so far somebody quotes the figure",
 }
 _FIELDS = {
     "observed.cell.marking": "the cells",

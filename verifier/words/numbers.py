@@ -51,6 +51,8 @@ def printed(text: str, language: Language = ENGLISH) -> str:
 
 
 def _digits(value: float, figures: int) -> str:
+    # What is worked out twice is written alike: 11.249999999 as 11.25.
+    value = float(f"{value:.12g}")
     if value == int(value) and abs(value) < 1e15 and len(str(abs(int(value)))) <= figures + 1:
         return str(int(value))
     text = f"{value:.{figures}g}"

@@ -7,7 +7,6 @@ from math import inf
 from typing import NamedTuple
 
 from verifier.contradictions import Contradiction, withdrawn
-from verifier.fact_names import GRADES, SECONDHAND
 from verifier.finding import Finding, Remark
 from verifier.verdict import ON_SELLERS_WORD, REFUTED, Verdict
 from verifier.words.alarms import alarm_name
@@ -42,7 +41,7 @@ SENTENCES = {
     "on_word": "As advertised only if the seller's word holds, {cells}: {figures}.",
     "on_word_not_seen": "As advertised only if the seller's word holds, {cells}: {figures}; not seen yet: {facts}.",
     "without_reserve": "As advertised, but without reserve, {cells}: {figures} at the limit.",
-    "hearsay": "As advertised only by a figure that somebody quoted ({figures}): nothing may be used by it.",
+    "hearsay": "Cannot tell yet: {figures} fit only what somebody quoted; find the maker's datasheet, or measure.",
     "one_holds": "As advertised: the one figure claimed holds, {cells}.",
     "both_hold": "As advertised: both figures claimed hold, {cells}.",
     "all_hold": "As advertised: all {count} figures claimed hold, {cells}.",
@@ -60,7 +59,6 @@ SENTENCES = {
 _MOST_NAMED = 3
 # With this many more, the rest are only counted: one more is named.
 _FEWEST_COUNTED = 2
-_SECONDHAND = GRADES[SECONDHAND]
 
 
 def _say(code: str, language: Language, **slots: object) -> str:
@@ -232,6 +230,8 @@ def listed(names: Sequence[str], language: Language = ENGLISH) -> str:
 
 def _not_settled(known: _Known) -> str:
     open_ = [each for each in known.made if each.verdict in (Verdict.NOT_SETTLED, Verdict.CHECK_FAILED)]
+    if not open_:
+        return known.say("hearsay", figures=known.names([each for each in known.made if each.by_hearsay]))
     able = next((each.could for each in open_ if each.could is not None), None)
     figures = known.names(open_)
     if any(withdrawn(each) for each in known.against):
@@ -270,9 +270,6 @@ def _without_reserve(known: _Known) -> str:
 
 
 def _as_advertised(known: _Known) -> str:
-    hearsay = [each for each in known.made if each.evidence == _SECONDHAND]
-    if hearsay:
-        return known.say("hearsay", figures=known.names(hearsay))
     code = {1: "one_holds", 2: "both_hold"}.get(len(known.made), "all_hold")
     return known.say(code, count=len(known.made), cells=known.genuine())
 
