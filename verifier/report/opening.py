@@ -15,7 +15,8 @@ from verifier.answer import AskFirst, CannotBeTrue, UseAtMost, Warned, asked_tex
 from verifier.case.model import Observed
 from verifier.case_report import Report
 from verifier.contradictions import withdrawn
-from verifier.finding import Finding, Remark
+from verifier.finding import Could, Finding, Remark
+from verifier.possible_cells import NONE_EVER
 from verifier.report import in_use
 from verifier.verdict import REFUTED, Verdict
 from verifier.words import (
@@ -122,6 +123,7 @@ OPENING = {
     "no_cells": "unknown; your registry has no cells yet",
     "cell_withdrawn": "{cell}, named by {whom}, but {why}",
     "cells_fit": "unknown; {candidates} of {cells} registered cells could be inside",
+    "cells_none_fit": "unknown; none of the {cells} registered cells could be inside",
     "cells_can": "unknown; {candidates} of {cells} registered cells could be inside, and {able} of them could do what "
     "is claimed",
     "cells_cannot": "unknown; {candidates} of {cells} registered cells could be inside, and none of them can do what "
@@ -395,14 +397,26 @@ def _cell(report: Report, language: Language) -> str:
     return _say("as_close", language, fit=fit, names=joined(near, language))
 
 
+def could_do(report: Report) -> Could | None:
+    """Return which registered cells could do what is claimed; nothing where a test or another part refutes it."""
+    about = [each for each in report.findings if each.could is not None]
+    if not about:
+        return None
+    able = about[0].could
+    refuted = any(each.verdict in REFUTED for each in about)
+    return None if able is None or (refuted and able.grade != NONE_EVER) else able
+
+
 def _cells_fit(report: Report, language: Language) -> str:
     """Return which registered cells could be inside, and which of them could do what is claimed."""
     counts = {"candidates": str(report.cell.candidates), "cells": str(report.registry.cells)}
-    able = next((each.could for each in report.findings if each.could is not None), None)
+    able = could_do(report)
+    if able is not None and able.grade == NONE_EVER:
+        return _say("cells_none_ever", language)
+    if not report.cell.candidates:
+        return _say("cells_none_fit", language, cells=counts["cells"])
     if able is None:
         return _say("cells_fit", language, **counts)
-    if able.grade == "none ever":
-        return _say("cells_none_ever", language)
     if not able.registered_able:
         return _say("cells_cannot", language, **counts)
     return _say("cells_can", language, able=str(able.registered_able), **counts)

@@ -12,7 +12,7 @@ from verifier.case_report import Report
 from verifier.finding import BandSupport, Element, Finding, Remark, Remedy
 from verifier.next_step import NextStep
 from verifier.pack.bench_cell import FITS
-from verifier.report.opening import CHARGER_ALARMS, Maker, dangers
+from verifier.report.opening import CHARGER_ALARMS, Maker, could_do, dangers
 from verifier.verdict import MEANINGS, Verdict, at_most
 from verifier.words import (
     ENGLISH,
@@ -269,18 +269,18 @@ def mark_rows(report: Report) -> list[tuple[str, ...]]:
     return [(mark, each.shows, each.does_not_show, each.source) for mark, each in told]
 
 
-def could_text(finding: Finding) -> str:
-    """Return the names of cells that could do what is claimed, where the cell is not known; else nothing."""
-    able = finding.could
-    if able is None or not able.names or able.grade == "none ever":
-        # How many could stands in the opening.
+def could_text(report: Report) -> str:
+    """Return the names of cells that could do what is claimed, where the cell is not known; else nothing.
+
+    How many they are stands in the opening.
+    """
+    able = could_do(report)
+    if able is None or not able.names or report.cell.id is not None:
         return ""
     left = able.registered_able - len(able.names)
     more = f" and {left} more" if left > 0 else ""
-    return (
-        f"registered cells that could, at best, do what is claimed by capacity, current and mass: "
-        f"{', '.join(able.names)}{more}"
-    )
+    names = f"{', '.join(able.names)}{more}"
+    return f"registered cells that could, at best, do what is claimed by capacity, current and mass: {names}"
 
 
 # What not to rely on, told after the dangers of the opening and before all else.
@@ -307,7 +307,12 @@ def notes(report: Report) -> list[str]:
     told = [each for each in claimed(report) if each.figure != "build"]
     ordered = sorted(told, key=lambda each: MEANINGS[each.verdict].rank)
     first = dangers(report)
-    said = [(each, remark) for each in ordered for remark in each.cautions if remark not in first]
+    said = [
+        (each, remark)
+        for each in ordered
+        for remark in each.cautions
+        if remark not in first and not _told_of_the_load(report, remark)
+    ]
     # A charger that was seen, or the cold, does harm whether or not the seller claims anything of charging.
     unclaimed = [each for each in report.findings if each.verdict is Verdict.NOT_CLAIMED]
     said += [
@@ -320,11 +325,21 @@ def notes(report: Report) -> list[str]:
     said.sort(key=lambda pair: pair[1].code not in _WARNINGS)
     warned = sum(remark.code in _WARNINGS for _, remark in said)
     texts = [f"{figure_name(each.figure)}: {remark_text(remark)}" for each, remark in said]
-    if report.cell.id is None:
-        texts[warned:warned] = [could_text(each) for each in ordered]
+    texts.insert(warned, could_text(report))
     if report.finding("arrival_charge").verdict is Verdict.NOT_CLAIMED:
         texts += remarks(report.finding("arrival_charge"))
     return _without_repeats([text for text in texts if text])
+
+
+def _told_of_the_load(report: Report, remark: Remark) -> bool:
+    """Whether a remark says of the motor claimed what the opening says of the load that the pack is wanted for."""
+    load = report.rely_on.intended_load_w
+    return (
+        remark.code == "motor_takes"
+        and load is not None
+        and load.exact
+        and load.high == remark.numbers["motor_w"]
+    )
 
 
 def _without_repeats(texts: Sequence[str]) -> list[str]:
