@@ -69,6 +69,12 @@ _SAID_BY = {
     "fuse_voltage_too_low": ("fuse_voltage_too_low",),
     "charger_above_cells": ("charger_too_strong",),
     "regeneration_above_cells": ("regeneration_too_strong",),
+    "deeply_discharged": ("deeply_discharged",),
+    # Of such a pack nobody balances anything.
+    "group_deeply_discharged": ("groups_apart", "groups_unbalanced"),
+    "over_charge_limit": ("over_full",),
+    "group_drains": ("group_drains",),
+    "no_fuse": ("no_fuse",),
 }
 CHARGER_ALARMS = frozenset({"wrong_charger", "charger_overcharges"})
 
@@ -211,9 +217,14 @@ def _conclusion(report: Report, language: Language) -> str:
     )  # fmt: skip
 
 
+def said_by_alarms(report: Report) -> frozenset[str]:
+    """Return the codes of the remarks that say what an alarm has said already."""
+    return frozenset(code for each in report.alarms for code in _SAID_BY.get(each.code, ()))
+
+
 def dangers(report: Report) -> list[Remark]:
     """Return what is dangerous in the pack as it is built and to be used, whatever is claimed of it."""
-    said = {code for each in report.alarms for code in _SAID_BY.get(each.code, ())}
+    said = said_by_alarms(report)
     found = [
         each
         for finding in report.findings

@@ -12,7 +12,7 @@ from verifier.case_report import Report
 from verifier.finding import BandSupport, Element, Finding, Remark, Remedy
 from verifier.next_step import NextStep
 from verifier.pack.bench_cell import FITS
-from verifier.report.opening import CHARGER_ALARMS, Maker, could_do, dangers
+from verifier.report.opening import CHARGER_ALARMS, Maker, could_do, dangers, said_by_alarms
 from verifier.verdict import MEANINGS, Verdict, at_most
 from verifier.words import (
     ENGLISH,
@@ -292,27 +292,28 @@ def remarks(finding: Finding, told: Container[Remark] = ()) -> list[str]:
     return _each_once(finding.cautions, told)
 
 
-def build(report: Report) -> list[str]:
-    """Return what was seen of the build, without the dangers, which the opening tells; what is amiss first."""
+def build(report: Report, *, brief: bool = False) -> list[str]:
+    """Return what was seen of the build, without the dangers, which the opening tells; what is amiss first.
+
+    In brief without what an alarm has said.
+    """
     found = sorted(report.finding("build").cautions, key=lambda each: each.code not in _AMISS)
-    return _each_once(found, dangers(report))
+    return _each_once(found, [*dangers(report), *(_told_above(report) if brief else ())])
 
 
 def _each_once(found: Iterable[Remark], told: Container[Remark]) -> list[str]:
     return list(dict.fromkeys(remark_text(each) for each in found if each not in told))
 
 
-def notes(report: Report) -> list[str]:
-    """Return what is remarked of the figures claimed, the worst first, each said once."""
+def notes(report: Report, *, brief: bool = False) -> list[str]:
+    """Return what is remarked of the figures claimed, the worst first, each said once.
+
+    In brief without what the lines above have said: of an alarm, or of the load that the pack is wanted for.
+    """
     told = [each for each in claimed(report) if each.figure != "build"]
     ordered = sorted(told, key=lambda each: MEANINGS[each.verdict].rank)
-    first = dangers(report)
-    said = [
-        (each, remark)
-        for each in ordered
-        for remark in each.cautions
-        if remark not in first and not _told_of_the_load(report, remark)
-    ]
+    first = [*dangers(report), *(_told_above(report) if brief else ())]
+    said = [(each, remark) for each in ordered for remark in each.cautions if remark not in first]
     # A charger that was seen, or the cold, does harm whether or not the seller claims anything of charging.
     unclaimed = [each for each in report.findings if each.verdict is Verdict.NOT_CLAIMED]
     said += [
@@ -327,19 +328,18 @@ def notes(report: Report) -> list[str]:
     texts = [f"{figure_name(each.figure)}: {remark_text(remark)}" for each, remark in said]
     texts.insert(warned, could_text(report))
     if report.finding("arrival_charge").verdict is Verdict.NOT_CLAIMED:
-        texts += remarks(report.finding("arrival_charge"))
+        texts += remarks(report.finding("arrival_charge"), first)
     return _without_repeats([text for text in texts if text])
 
 
-def _told_of_the_load(report: Report, remark: Remark) -> bool:
-    """Whether a remark says of the motor claimed what the opening says of the load that the pack is wanted for."""
-    load = report.rely_on.intended_load_w
-    return (
-        remark.code == "motor_takes"
-        and load is not None
-        and load.exact
-        and load.high == remark.numbers["motor_w"]
-    )
+def _told_above(report: Report) -> Iterator[Remark]:
+    """Yield the remarks that say what an alarm or the line of the load has said."""
+    by_alarms, load = said_by_alarms(report), report.rely_on.intended_load_w
+    wanted_w = load.high if load is not None and load.exact else None
+    for finding in report.findings:
+        for each in finding.cautions:
+            if each.code in by_alarms or (each.code == "motor_takes" and each.numbers["motor_w"] == wanted_w):
+                yield each
 
 
 def _without_repeats(texts: Sequence[str]) -> list[str]:
