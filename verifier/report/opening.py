@@ -17,7 +17,7 @@ from verifier.case_report import Report
 from verifier.contradictions import withdrawn
 from verifier.finding import Finding, Remark
 from verifier.report import in_use
-from verifier.verdict import Verdict
+from verifier.verdict import REFUTED, Verdict
 from verifier.words import (
     ENGLISH,
     Language,
@@ -99,6 +99,7 @@ OPENING = {
     "most that is granted for use",
     "less_power": "less than the {claims} claimed, though that holds: when nearly empty it takes more than {part} of "
     "the limit, the most that is granted for use",
+    "least_decides": "the current claimed must hold in all of this air, so that the least of these decides",
     "claimed_amount": "{figure} of {amount}",
     "use_short": "at most {amps} A {air}",
     "use_short_motor": "at most {amps} A (a motor of {motor} W) {air}",
@@ -125,7 +126,7 @@ OPENING = {
     "is claimed",
     "cells_cannot": "unknown; {candidates} of {cells} registered cells could be inside, and none of them can do what "
     "is claimed",
-    "cells_none_ever": "unknown; whichever they are, no cell of this size ever made can do what is claimed",
+    "cells_none_ever": "unknown; no cell ever made that could be inside can do what is claimed",
     "cells_not_used": "{fit}. Not used: {why}",
     "closest": "{fit}. Closest name in your registry: {name}. Not used: one letter can halve the current",
     "as_close": "{fit}. As close: {names}. Not used: one letter can halve the current",
@@ -250,12 +251,18 @@ def _use(report: Report) -> list[tuple[str, Maker]]:
         return [(label, partial(_say, "leave_alone" if alone else "until_alarm"))]
     if answer.use_at_most:
         use = (partial(use_text, each) for each in answer.use_at_most)
-        return _under("use at most", (*use, *_why_less(report)))
+        return _under("use at most", (*use, *_which_decides(report), *_why_less(report)))
     if answer.at_best is None:
         return [(label, partial(_say, "too_little"))]
     if answer.at_best.continuous_a <= 0:
         return [(label, partial(_say, "no_limit_stated"))]
     return [(label, partial(_at_best, report))]
+
+
+def _which_decides(report: Report) -> Iterator[Maker]:
+    """Yield why a current that one range of the air grants may be refuted all the same."""
+    if len(report.answer.use_at_most) > 1 and report.finding("continuous_current").verdict in REFUTED:
+        yield partial(_say, "least_decides")
 
 
 def _why_less(report: Report) -> Iterator[Maker]:

@@ -166,12 +166,21 @@ def _gives(numbers: Numbers, language: Language) -> str:
     return span(numbers["charger_a"], "A", language)
 
 
+def _whose(numbers: Numbers, language: Language) -> str:
+    """Return a charge voltage with who says it: the seller, the charger's marking, or a meter."""
+    code = {
+        "observed.charger.voltage_v": "volts_marked", "observed.charger.no_load_v": "volts_measured",
+    }.get(str(numbers["volts_of"]), "volts_said")  # fmt: skip
+    return phrase(code, language, volts=span(numbers["volts"], "", language))
+
+
 def _retired(numbers: Numbers, language: Language) -> str:
     return "; ".join(phrase("retired", language, cell=cell, why=str(why)) for cell, why in numbers["retired"])
 
 
 _PARTS: Parts = {
     "retired": _retired,
+    "whose": _whose,
     "into_a_short": _into_a_short,
     "taken": _taken,
     "gives": _gives,
@@ -385,30 +394,30 @@ REMARKS: dict[str, Sentence] = {
     "counts_exclude_each_other": "the counts claimed exclude each other",
     "bms_for_another_count": "the BMS is made for {bms} in series, {claimed} are claimed: count the groups",
     "overcharges": (
-        "{volts} V on {series} in series{by_word} is {cell_v} V a cell, above the {limit_v} V limit: it "
+        "{whose} on {series} in series{by_word} is {cell_v} V a cell, above the {limit_v} V limit: it "
         "overcharges the pack, DO NOT charge with it"
     ),
     "undercharges": (
-        "{volts} V on {series} in series{by_word} is {cell_v} V a cell, below the {limit_v} V of a full one: "
+        "{whose} on {series} in series{by_word} is {cell_v} V a cell, below the {limit_v} V of a full one: "
         "the pack stays part empty"
     ),
     "charges_no_possible_pack": (
-        "{volts} V does not fit {series} in series{by_word}, charged to {limit_v} V a cell: do not charge with it"
+        "{whose} does not fit {series} in series{by_word}, charged to {limit_v} V a cell: do not charge with it"
     ),
     "may_overcharge": (
-        "{volts} V on {series} in series{by_word} is {cell_v} V a cell and may overcharge the pack: find out "
+        "{whose} on {series} in series{by_word} is {cell_v} V a cell and may overcharge the pack: find out "
         "cells and count before charging"
     ),
     "right_for_lithium_ion": (
-        "{volts} V on {series} in series{by_word} is right for lithium-ion (4.2 V a cell), wrong for LiFePO4: "
+        "{whose} on {series} in series{by_word} is right for lithium-ion (4.2 V a cell), wrong for LiFePO4: "
         "ask which"
     ),
     "right_for_iron_phosphate": (
-        "{volts} V on {series} in series{by_word} is right for LiFePO4 (3.6 to 3.65 V a cell), too little for "
+        "{whose} on {series} in series{by_word} is right for LiFePO4 (3.6 to 3.65 V a cell), too little for "
         "lithium-ion: ask which"
     ),
     "right_for_titanate": (
-        "{volts} V on {series} in series{by_word} is right for titanate (2.7 to 2.85 V a cell), wrong for "
+        "{whose} on {series} in series{by_word} is right for titanate (2.7 to 2.85 V a cell), wrong for "
         "other cells: ask which"
     ),
     "charge_leads": "the charge leads",

@@ -282,7 +282,14 @@ def test_no_charger_is_named_on_a_sellers_word_or_under_an_alarm(bench: Bench) -
 @pytest.mark.parametrize(
     ("capacity_ah", "words"),
     [
-        (60, {"en": "no cell of this size ever made", "de": "keine je gebaute Zelle", "zh": "从来没有一种"}),
+        (
+            60,
+            {
+                "en": "no cell ever made that could be inside",
+                "de": "keine je gebaute Zelle",
+                "zh": "从来没有一种",
+            },
+        ),
         (14, {"en": "none of them can do what is claimed", "de": "keine davon kann", "zh": "没有一种能"}),
         (10, {"en": "1 of them could do what is claimed", "de": "1 davon könnten", "zh": "其中 1 种"}),
     ],
