@@ -13,9 +13,10 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from verifier.listing.clauses import Clause
-from verifier.listing.labels import _WORD, CONJUNCTIONS, KINDS, Label, affects
+from verifier.listing.labels import _WORD, KINDS, Label, affects
+from verifier.listing.linking import Linking
 from verifier.listing.numbers import Quantity
-from verifier.listing.vocabulary import LETTER
+from verifier.listing.source import LETTER
 
 _RUN_GAP = re.compile(r"[ \t,/|(+&\-]{0,3}")
 _TIGHT = re.compile(r"[\s:=()（）/\-.,~≈'\]】*]*")
@@ -24,10 +25,6 @@ _SIGN = re.compile("[ぁ-ヿ一-鿿]")
 # What stands between a word and its figure in Chinese and Japanese, with no blank.
 _PARTICLE = re.compile("[はがもをのに是为為约約]|まで|可达|达到|高达")
 _BARE = re.compile(rf"\s(?:[{LETTER}]{{1,4}}\s)?(\d{{1,4}})(?![\d.,]*\d)")
-# "With a charger of 6 A": what stands behind is the charger's, and not what stands before the "with".
-_OF_THIS = re.compile(r"\s(?:of|da|de|di|von|mit|van|do|à)\s")
-# Behind the word for a weight: of what.
-_OF = re.compile(r"\s(?:of|der|des|du|de la|del|della|do|da|van de|van het)(?:\sthe)?\s([^\W\d_]{4,})")
 _ENDS = frozenset({"full", "end", "low"})
 _THRESHOLDS = frozenset({"end", "trip"})
 _LONGEST_RUN = 16
@@ -78,8 +75,13 @@ def mark_runs(lower: str, quantities: list[Quantity]) -> None:
 class Binder:
     """Gives every number the labels that speak of it."""
 
-    def __init__(self, lower: str, fillers: frozenset[str]) -> None:
+    def __init__(self, lower: str, fillers: frozenset[str], linking: Linking) -> None:
         self.lower = lower
+        self.conjunctions = linking.conjunctions
+        # "With a charger of 6 A": what stands behind is the charger's, and not what stands before the "with".
+        self.of_this = re.compile(rf"\s{linking.either('of')}\s")
+        # Behind the word for a weight: of what.
+        self.of_a_part = re.compile(rf"\s{linking.either('of_a_part')}\s([^\W\d_]{{4,}})")
         self.fillers = fillers
         self.runs: dict[int, list[Quantity]] = {}
 
@@ -138,7 +140,7 @@ class Binder:
         quantity.own |= label.names
         quantity.said.append(label.names)
         between = self.lower[label.end : quantity.start] or self.lower[quantity.end : label.start]
-        if "mass" in label.names and (of := _OF.match(between)) and of[1] not in self.fillers:
+        if "mass" in label.names and (of := self.of_a_part.match(between)) and of[1] not in self.fillers:
             quantity.about.add("of a part")
         if "pack" in label.names and not _WORD.search(between):
             quantity.about.add("named")
@@ -247,7 +249,7 @@ class Binder:
         near_before = self._tight(before.end, label.start, clause)
         if self._begins(between, label, before):
             return False
-        if near_before and CONJUNCTIONS & set(_WORD.findall(between)):
+        if near_before and self.conjunctions & set(_WORD.findall(between)):
             return True
         near_after = self._tight(label.end, after.start, clause)
         if near_before != near_after:
@@ -268,7 +270,9 @@ class Binder:
     def _begins(self, between: str, label: Label, before: Quantity) -> bool:
         """Return whether a label begins something new: behind an "and", or "3 hours with the charger of 6 A"."""
         words = _WORD.findall(self.lower[before.end : label.start])
-        return bool(CONJUNCTIONS & set(words)) or (bool(words) and _OF_THIS.fullmatch(between) is not None)
+        return bool(self.conjunctions & set(words)) or (
+            bool(words) and self.of_this.fullmatch(between) is not None
+        )
 
     @staticmethod
     def _labels_first(clause: Clause) -> bool:

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 
 from verifier.listing.labels import Label
 from verifier.listing.numbers import Quantity
-from verifier.listing.vocabulary import LETTER
+from verifier.listing.source import LETTER
 
 _EMOJI = "\u2474-\u24ff\u25a0-\u25ff\u2600-\u27bf\u2b00-\u2bff\ufe0f\u20e3\U0001f000-\U0001faff"
 _STRONG = re.compile(

@@ -11,7 +11,8 @@ from collections.abc import Callable, Iterator, Sequence
 
 from verifier.listing.labels import Label
 from verifier.listing.numbers import Quantity
-from verifier.listing.vocabulary import LETTER, Unit, Vocabulary
+from verifier.listing.source import LETTER
+from verifier.listing.vocabulary import Unit, Vocabulary
 
 _MOST_SERIES, _MOST_PARALLEL = 40, 200
 # "13 cells, prismatic, in series": an adjective, or a few signs, may stand between.

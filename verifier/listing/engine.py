@@ -139,7 +139,11 @@ class _Reader:
             if (language := words.languages.get(code))
             for row in language.sizes
         ]
-        known = list(without_names(self.lower, list(voices_alone(self.lower, known, self.heads)), self.sizes))
+        known = list(
+            without_names(
+                self.lower, list(voices_alone(self.lower, known, self.heads)), self.sizes, words.linking
+            )
+        )
         known = list(without_column_names(self.lower, self.lines, known))
         self.numbers = NumberReader(
             without_heads(self.taken.text_without_sizes(), self.heads),
@@ -158,6 +162,7 @@ class _Reader:
         known = [word for word in known if not any(a <= word.start < b for a, b in self.turns.speakers)]
         labels, voices = joined_labels(
             self.lower, known, self.quantities, self.fillers, words.abbreviations,
+            words.linking.conjunctions,
             cuts_of_strips(self.lower, known, self.quantities, self.fillers),
         )  # fmt: skip
         settle_counts(self.lower, self.quantities, labels, words)
@@ -187,14 +192,14 @@ class _Reader:
         self.clauses = split(
             self.lower, self._stretches(labels), words.abbreviations, self.quantities, labels, voices
         )
-        Binder(self.lower, self.fillers).bind(self.clauses, self.quantities)
+        Binder(self.lower, self.fillers, words.linking).bind(self.clauses, self.quantities)
         for table in self.tables:
             table.bind(self.lower)
         settle_spoken(self.lower, self.quantities)
         bind_pairs(self.lower, labels, self.quantities, self.tables)
         carry_headings(self.lower, self.lines, labels, self.quantities)
         self.title_lines = self._repeats()
-        self.voices = Voices(self.lower, self.lines, self.clauses, voices, self.turns)
+        self.voices = Voices(self.lower, self.lines, self.clauses, voices, self.turns, words.linking)
         spoken = [language for code in self.tongues.codes if (language := words.languages.get(code))]
         pairs = [
             (language.advice["take"], language.advice["condition"]) for language in spoken if language.advice
@@ -233,7 +238,7 @@ class _Reader:
         carry_questions(self.lower, self.lines, self.turns, labels, self.quantities)
         mark_limits(self.clauses)
         mark_references(self.lower, self.quantities)
-        mark_exchanges(self.lower, self.clauses, self._into())
+        mark_exchanges(self.lower, self.clauses, self._into(), words.linking)
         self.open: list[Quantity] = []
 
     def _add(self, more: Iterable[Quantity]) -> None:
@@ -284,13 +289,21 @@ class _Reader:
     def listing(self, found: list[Found]) -> Listing:
         """Return the listing with its structure and its figures."""
         return Listing(
-            self.text, self.lower, self.lines, self.tables, self.voices, found, self.heads, self.sizes
+            self.text,
+            self.lower,
+            self.lines,
+            self.tables,
+            self.voices,
+            found,
+            self.heads,
+            self.sizes,
+            self.words.linking,
         )
 
     def read(self) -> list[Found]:
         """Return every figure and code that is understood, in order of place."""
         mark_sums(self.quantities)
-        seconds = settle_seconds(self.lower, self.quantities, self.clauses)
+        seconds = settle_seconds(self.lower, self.quantities, self.clauses, self.words.linking)
         reads = self._reads()
         kinds = {
             q: self.states.kind(q.line, q.cell) or self.voices.kind(q, q.clause, self.lines[q.line])
@@ -345,7 +358,7 @@ class _Reader:
         for name in self.named:
             index = max(0, bisect_right(starts, name.start) - 1)
             scopes = self.voices.kind_of_clause.get(index, [])
-            kind = kind_of(self.lower, name, self.clauses[index], scopes)
+            kind = kind_of(self.lower, name, self.clauses[index], scopes, self.words.linking)
             yield StatedCode("cell_marking", name.words, name.start, name.end, kind)
         for code in codes:
             inside = any(code.start < name.end and name.start < code.end for name in self.named)
@@ -390,7 +403,7 @@ class _Reader:
             other_mass=self.has_mass,
             pack_mass=self.has_pack_mass,
             sentence=frozenset(names),
-            warranted=is_condition_of_warranty(self.lower, clause, quantity, names),
+            warranted=is_condition_of_warranty(self.lower, clause, quantity, names, self.words.linking),
         )
 
     def _heaviest_before(self, quantity: Quantity, sentence: int) -> float:

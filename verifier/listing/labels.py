@@ -11,31 +11,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from verifier.listing.numbers import Quantity
-from verifier.listing.vocabulary import LETTER
+from verifier.listing.source import LETTER
 
 _GLUE = re.compile(r"[ \u00a0\-.'()/_]*")
 _WORD = re.compile(rf"[{LETTER}]+")
 _NAMES_A_PACK = re.compile(r"batt?er|akku|accu|akumul|pack|电池|電池|バッテリ")
-CONJUNCTIONS = frozenset(
-    {
-        "and",
-        "und",
-        "et",
-        "y",
-        "e",
-        "i",
-        "sowie",
-        "oraz",
-        "but",
-        "aber",
-        "mais",
-        "pero",
-        "mas",
-        "ma",
-        "maar",
-        "ale",
-    }
-)
 _LONGEST_GLUE = 24
 _MOST_FILLERS = 3
 
@@ -129,6 +109,7 @@ def joined_labels(
     taken: Sequence[Quantity],
     fillers: frozenset[str],
     abbreviations: frozenset[str],
+    conjunctions: frozenset[str],
     cuts: frozenset[int] = frozenset(),
 ) -> tuple[list[Label], list[Label]]:
     """Return the labels, words that stand together joined to one, and the words that are voices.
@@ -145,6 +126,8 @@ def joined_labels(
         Words that may stand between the parts of a label ("courant *de* décharge").
     abbreviations : frozenset of str
         Words whose point ends no sentence.
+    conjunctions : frozenset of str
+        Words that part two labels ("and", "but").
     cuts : frozenset of int
         Places where a label begins anew, see ``strips``.
     """
@@ -165,7 +148,11 @@ def joined_labels(
             last is not None and last.line == word.line and not _ends(lower, last, word.start, abbreviations)
         )
         near = near and word.start not in cuts
-        if last is not None and near and _joins(lower, last, word.start, meant, fillers, places):
+        if (
+            last is not None
+            and near
+            and _joins(lower, last, word.start, meant, fillers - conjunctions, places)
+        ):
             last.end, last.names = word.end, _of_a_pack(last.names | meant)
         else:
             labels.append(Label(word.start, word.end, meant, word.line))
@@ -205,6 +192,6 @@ def _joins(
         if closed > 0 and bisect_left(places, start) != bisect_left(places, closed):
             return False
     found = _WORD.findall(gap)
-    if len(found) > _MOST_FILLERS or any(word not in fillers or word in CONJUNCTIONS for word in found):
+    if len(found) > _MOST_FILLERS or any(word not in fillers for word in found):
         return False
     return _GLUE.fullmatch(_WORD.sub("", gap)) is not None

@@ -15,7 +15,8 @@ from registry.printed.finding import find_printed
 from registry.printed.model import Printed
 from registry.printed.numerals import numeral
 from registry.printed.units import vocabulary as printed_words
-from verifier.listing.vocabulary import LETTER, Unit, Vocabulary
+from verifier.listing.source import LETTER
+from verifier.listing.vocabulary import Unit, Vocabulary
 
 _DIMENSIONS: dict[str, tuple[str, float]] = {
     "V": ("voltage", 1), "A": ("current", 1), "Ah": ("capacity", 1), "Wh": ("energy", 1), "W": ("power", 1),
@@ -40,11 +41,9 @@ _DIRECT = re.compile(rf"(?<![{LETTER}\d])dc\Z")
 _MILLI = re.compile(r"\d\s?(?:ma(?![a-z]*x)|milli|毫)")
 # "5時間30分", "5小时半".
 _MINUTES = re.compile(r"\s?(?:(?P<minutes>\d{1,2})\s?(?:分钟?|分鐘)|(?P<half>半))")
-_HALF = re.compile(r"\s(?:y media|et demie|e mezz[ao]|e meia|and a half|einhalb|i pol)(?![a-z])")
 _MORE = re.compile(
     rf"\s(?P<more>\d{{1,3}})(?![\d.,]*\d|\s?[%°x×*]|\s?(?:v|m?ah?|k?wh?|k?g|k?m|s|p|h|mm|cm|min\w*)(?![{LETTER}]))"
 )
-_EITHER = re.compile(r"\s(?:or|oder|ou|o|u|of|lub)\s|\s?(?:或|か)\s?")
 _MULTIPLIER = re.compile(r"(?<![\d.,])(\d{1,3})\s?[x×*]\s?\Z")
 _PIECES_OF = re.compile(
     r"(?<![\d.,])(?P<a>\d{2,3})\s?[x×*]\s?\x1f{5}|\x1f{5}\s?[x×*]\s?(?P<b>\d{1,3})(?!\d|[.,]\d|\s?[a-z])"
@@ -124,6 +123,8 @@ class NumberReader:
         self.last_end = -1
         self.lower = lower
         self.words = words
+        self.half = re.compile(rf"\s{words.linking.either('half')}")
+        self.or_ = re.compile(rf"\s?{words.linking.either('or')}\s?")
         self.ambiguous: list[tuple[int, int]] = []
 
     def read(self) -> list[Quantity]:
@@ -323,7 +324,7 @@ class NumberReader:
             more_hours = 0.5 if minutes["half"] else int(minutes["minutes"]) / 60
             quantity.value, quantity.end = round(quantity.value + more_hours, 9), minutes.end()
             return
-        half = _HALF.match(self.lower, quantity.end)
+        half = self.half.match(self.lower, quantity.end)
         more = _MORE.match(self.lower, quantity.end)
         if half is not None:
             quantity.value, quantity.end = quantity.value + 0.5, half.end()
@@ -355,7 +356,7 @@ class NumberReader:
         gap = self.lower[before.end : quantity.start]
         if (
             quantity.dimension in ("hours", "distance")
-            and _EITHER.fullmatch(gap)
+            and self.or_.fullmatch(gap)
             and before.low < quantity.value
         ):
             quantity.high, quantity.value = quantity.value, before.low

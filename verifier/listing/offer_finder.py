@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from verifier.listing.found import Found
 from verifier.listing.heads import Head
 from verifier.listing.layout import Line
+from verifier.listing.linking import Linking
 from verifier.listing.tables import Table
 from verifier.listing.voices import Voices
 
@@ -48,6 +49,7 @@ class Listing:
     heads: dict[int, Head]
     # By what words the languages of the listing tell packs apart.
     sizes: Sequence[dict[str, re.Pattern[str]]]
+    linking: Linking
 
 
 class Finder:
@@ -61,6 +63,7 @@ class Finder:
         self.voices = listing.voices
         self.heads = listing.heads
         self.sizes = listing.sizes
+        self.linking = listing.linking
         self.by_line: dict[int, list[Found]] = {}
         for each in listing.found:
             self.by_line.setdefault(each.line, []).append(each)

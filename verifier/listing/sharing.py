@@ -11,11 +11,6 @@ from verifier.listing.layout import Line
 from verifier.listing.offer_finder import Listing, Offers
 from verifier.listing.source import folded
 
-_SEPARATOR = re.compile(
-    r"(?=[①-⑩])|[;；/，、。|\n]|\.{3}\s|…|,(?!\d)|\s(?:und|and|bzw\.?|et|y|e|en|i|resp\.?|sowie|or|oder|ou)\s(?=\S*\d)|\.\s"
-)
-# "Lots 1 and 2", "1号和2号".
-_JOINS = r"\s?(?:[,/&+、和与と]|und|and|et|y|e|en|i|oraz)\s?"
 # Set before each capital of the text that is searched, which is folded.
 _CAPITAL = "\x1e"
 _NUMERALS = "一二三四五六七八"
@@ -54,6 +49,12 @@ class _Sharer:
         self.lower = listing.lower
         self.offers = offers
         self.voices = listing.voices
+        joins = listing.linking.either("and", "or")
+        self.separator = re.compile(
+            rf"(?=[①-⑩])|[;；/，、。|\n]|\.{{3}}\s|…|,(?!\d)|\s{joins}\.?\s(?=\S*\d)|\.\s"
+        )
+        # "Lots 1 and 2", "1号和2号".
+        self.joins = rf"\s?(?:[,/&+、]|{listing.linking.either('and')})\s?"
         self.volts: list[set[object]] = [set() for _ in offers.names]
         self.capacities: list[set[object]] = [set() for _ in offers.names]
         for each, owners in offers.owners.items():
@@ -92,7 +93,7 @@ class _Sharer:
         if self.offers.word and key:
             word = re.escape(self.offers.word)
             others = "|".join(re.escape(each.lower()) for each in self.offers.keys)
-            words.append(rf"{word}[^\W\d_]{{0,2}}\s?(?:(?:{others})(?:{_JOINS}))*{sign}")
+            words.append(rf"{word}[^\W\d_]{{0,2}}\s?(?:(?:{others})(?:{self.joins}))*{sign}")
             words.append(rf"{sign}\s?{word}(?=[^a-z]|$)")
         if len(key) == 1 and key.isascii() and key.isalpha():
             # Many languages have words of one letter, and none writes them in capitals but at a beginning.
@@ -164,7 +165,7 @@ class _Sharer:
         """Yield the parts of a line between separators outside of brackets, each with its figures."""
         cuts = [line.start]
         mentioned = self._mentioned(line)
-        for match in _SEPARATOR.finditer(self.lower, line.start, line.end):
+        for match in self.separator.finditer(self.lower, line.start, line.end):
             inside = any(each.start < match.end() and match.start() < each.end for each in loose)
             # "Lots 1 and 2" is one mention.
             inside = inside or any(start < match.start() and match.end() < end for start, end in mentioned)

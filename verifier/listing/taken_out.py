@@ -12,7 +12,8 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from verifier.listing.numbers import number_value
-from verifier.listing.vocabulary import LETTER, Vocabulary
+from verifier.listing.source import LETTER
+from verifier.listing.vocabulary import Vocabulary
 
 FILL = "\x1f"
 # Nobody asks less for a pack, and no peak is given for longer (common practice, no source).

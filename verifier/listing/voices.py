@@ -16,12 +16,13 @@ from verifier.listing.denials import Denials
 from verifier.listing.exchanges import PUT_IN, TAKEN_OUT
 from verifier.listing.labels import Label
 from verifier.listing.layout import Line
+from verifier.listing.linking import Linking
 from verifier.listing.numbers import Quantity
 from verifier.listing.others import words_of_others
 from verifier.listing.questions import Questions
 from verifier.listing.reading import ClaimKind
+from verifier.listing.source import LETTER
 from verifier.listing.turns import Turns
-from verifier.listing.vocabulary import LETTER
 
 _SHORTEST_LEAD = 6
 # Of packs on sale, and of what was measured, "this one" sets nothing against another.
@@ -45,7 +46,6 @@ _ADDED_UP = frozenset({"capacity", "energy", "voltage"})
 _SEVERAL = 1.9
 _MEASURES = frozenset({"capacity", "energy", "voltage", "current"})
 _OF_A_PACK = frozenset({"capacity", "energy", "voltage"})
-_BARE_BEHIND = re.compile(r"\s?(?:the\s|les\s|los\s|die\s|de\s|i\s)?\d")
 _WORD = re.compile(rf"[{LETTER}]{{2,}}")
 _SIGNS = re.compile("[ぁ-ヿ一-鿿]")
 # "20Aで放電テストをしたところ、31Ahでした": what was found follows.
@@ -58,10 +58,12 @@ class Voices:
     """Tells for every number whose word it is."""
 
     def __init__(
-        self, lower: str, lines: Sequence[Line], clauses: list[Clause], voices: list[Label], turns: Turns
-    ) -> None:
+        self, lower: str, lines: Sequence[Line], clauses: list[Clause], voices: list[Label], turns: Turns,
+        linking: Linking,
+    ) -> None:  # fmt: skip
         self.lower = lower
         self.lines = lines
+        self.bare_behind = re.compile(rf"\s?(?:{linking.either('article')}\s)?\d")
         self.clauses = clauses
         self.voices = voices
         self.by_line: dict[int, list[Label]] = {}
@@ -246,7 +248,7 @@ class Voices:
         if any(voice.end <= quantity.start < stop for quantity in clause.quantities):
             return voice.start, stop
         # "3000 cycles instead of 300": its figure stands behind, without its unit.
-        if _BARE_BEHIND.match(self.lower, voice.end):
+        if self.bare_behind.match(self.lower, voice.end):
             return voice.start, stop
         before = [quantity for quantity in clause.quantities if quantity.end <= voice.start]
         if not before or voice.start - before[-1].end > _LONGEST_TAIL:
