@@ -160,6 +160,12 @@ class Binder:
         between = [each for each in clause.labels if quantity.end <= each.start and each.end <= label.start]
         if quantity.said and between and any(each.names & _FITTED for each in (label, *between)):
             return True
+        # "BMS of 30 A and a switch" lists what there is.
+        joined = self.conjunctions & set(_WORD.findall(self.lower[quantity.end : label.start]))
+        if quantity.said and joined and label.names <= _FITTED | _MENTIONED | {"protect"}:
+            return True
+        if label.names <= {"protect"} and "bms" in quantity.own:
+            return True
         if self._tight(quantity.end, label.start, clause):
             return False
         # "45 A for six seconds, then the BMS steps in": the seconds are between.

@@ -133,16 +133,10 @@ class _Reader:
         self.taken.take(outside_sizes(named, text))
         known = known_words(self.lower, self.taken.rest, self.lines, self.tongues, words)
         self.heads = heads_of(self.lower, self.lines, known)
-        self.sizes = [
-            row
-            for code in self.tongues.codes
-            if (language := words.languages.get(code))
-            for row in language.sizes
-        ]
+        self.spoken = [words.languages[code] for code in self.tongues.codes if code in words.languages]
+        sizes = [row for language in self.spoken for row in language.sizes]
         known = list(
-            without_names(
-                self.lower, list(voices_alone(self.lower, known, self.heads)), self.sizes, words.linking
-            )
+            without_names(self.lower, list(voices_alone(self.lower, known, self.heads)), sizes, words.linking)
         )
         known = list(without_column_names(self.lower, self.lines, known))
         self.numbers = NumberReader(
@@ -151,7 +145,9 @@ class _Reader:
             words,
             frozenset(w.end for w in known),
         )
-        self.quantities: list[Quantity] = in_order(self.numbers.read())
+        self.quantities: list[Quantity] = in_order(
+            quantity for quantity in self.numbers.read() if not self._runs_on(quantity)
+        )
         self._add(())
         known = outside_numbers(known, self.quantities)
         by_line: dict[int, list[Label]] = {}
@@ -200,11 +196,8 @@ class _Reader:
         carry_headings(self.lower, self.lines, labels, self.quantities)
         self.title_lines = self._repeats()
         self.voices = Voices(self.lower, self.lines, self.clauses, voices, self.turns, words.linking)
-        spoken = [language for code in self.tongues.codes if (language := words.languages.get(code))]
-        pairs = [
-            (language.advice["take"], language.advice["condition"]) for language in spoken if language.advice
-        ]
-        pairs += [(language.shop["others"], language.shop["buying"]) for language in spoken if language.shop]
+        pairs = [(each.advice["take"], each.advice["condition"]) for each in self.spoken if each.advice]
+        pairs += [(each.shop["others"], each.shop["buying"]) for each in self.spoken if each.shop]
         self.voices.of_others |= set(advised(self.lower, self.clauses, self.title, pairs))
         with_figures = {quantity.line for quantity in self.quantities}
         states = [language.states for language in words.languages.values()]
@@ -241,6 +234,11 @@ class _Reader:
         mark_exchanges(self.lower, self.clauses, self._into(), words.linking)
         self.open: list[Quantity] = []
 
+    def _runs_on(self, quantity: Quantity) -> bool:
+        """Return whether what was taken for a unit is a small word of the sentence ("la de 60 va con cargador")."""
+        words = self.lower[quantity.start : quantity.end].split()
+        return quantity.dimension == "nothing" and len(words) > 1 and words[-1] in self.fillers
+
     def _add(self, more: Iterable[Quantity]) -> None:
         """Add numbers, those that overlap another left out."""
         self.quantities = in_order([*self.quantities, *more])
@@ -249,8 +247,7 @@ class _Reader:
 
     def _into(self) -> frozenset[str]:
         """Return the words that stand between the old and the new in the listing's languages."""
-        known = self.words.languages
-        return frozenset().union(*(known[code].into for code in self.tongues.codes if code in known))
+        return frozenset().union(*(language.into for language in self.spoken))
 
     # -- words and structure --------------------------------------------------------------------------------
 
@@ -296,8 +293,8 @@ class _Reader:
             self.voices,
             found,
             self.heads,
-            self.sizes,
-            self.words.linking,
+            self.spoken,
+            self.words,
         )
 
     def read(self) -> list[Found]:
@@ -317,7 +314,7 @@ class _Reader:
             self.text, self.lower, self.words, self.clauses, self.quantities, self.taken
         ).read()
         codes = [*self._registered(codes)]
-        without = {q for q in claimed if "not_included" in self.sentences[self.clauses[q.clause].sentence]}
+        without = {q for q in claimed if self._not_included(q)}
         for quantity in without & self.open_of(reads):
             # What a charger that is not included would give.
             reads[quantity] = Meaning(_OF_CHARGER[quantity.dimension], "negated")
@@ -435,11 +432,10 @@ class _Reader:
         names = self.sentences[self.clauses[quantity.clause].sentence]
         clause = self.clauses[quantity.clause]
         # "Sold separately: 54.6 V 5 A fast charge" needs no word for a charger; "charging voltage" is the pack's.
-        charger = "charger" in quantity.labels or (
-            "not_included" in names and not quantity.own & {"voltage", "current"}
-        )
+        without = self._not_included(quantity)
+        charger = "charger" in quantity.labels or (without and not quantity.own & {"voltage", "current"})
         if read.field in _CHARGER_FIELDS and charger:
-            if "not_included" in names or self._without_charger(quantity, clause):
+            if without or self._without_charger(quantity, clause):
                 return Meaning(read.field, "negated")
             optional = any(
                 "optional" in voice.names and _beside(self.lower, voice, quantity) for voice in clause.voices
@@ -451,6 +447,24 @@ class _Reader:
             if optional or extra:
                 return Meaning(read.field, "derived")
         return read
+
+    def _not_included(self, quantity: Quantity) -> bool:
+        """Return whether the sentence says that something is not included, and not only for another pack by its digits."""
+        sentence = self.clauses[quantity.clause].sentence
+        if "not_included" not in self.sentences[sentence]:
+            return False
+        first, last = quantity.clause, quantity.clause
+        while first and self.clauses[first - 1].sentence == sentence:
+            first -= 1
+        while last + 1 < len(self.clauses) and self.clauses[last + 1].sentence == sentence:
+            last += 1
+        return any(
+            clause.named("not_included") and (clause.start <= quantity.start or not self._has_digits(clause))
+            for clause in self.clauses[first : last + 1]
+        )
+
+    def _has_digits(self, clause: Clause) -> bool:
+        return any(letter.isdigit() for letter in self.lower[clause.start : clause.end])
 
     def _without_charger(self, quantity: Quantity, clause: Clause) -> bool:
         """Return whether a "no" beside the charger stands before a figure of it, in its sentence."""

@@ -26,7 +26,7 @@ VOICES = frozenset(
     "shipping this_pack private unfit now factory how_far exchanged also_offered "
     "wish greeting first_person exchanging past yours contrast grows "
     "warranty so_far at_rest have_none choosing rather condition elsewhere has "
-    "carriage takes_back lead_acid came_with".split()
+    "carriage takes_back lead_acid came_with ordinal".split()
 )
 # What a label measures, by the dimensions of numbers that it can speak of.
 KINDS: dict[str, frozenset[str]] = {
@@ -193,5 +193,8 @@ def _joins(
             return False
     found = _WORD.findall(gap)
     if len(found) > _MOST_FILLERS or any(word not in fillers for word in found):
+        return False
+    # "BMS with overcharge protection" names what it does.
+    if found and "bms" in last.names and names == {"protect"}:
         return False
     return _GLUE.fullmatch(_WORD.sub("", gap)) is not None

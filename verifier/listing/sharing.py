@@ -8,11 +8,9 @@ from itertools import pairwise
 
 from verifier.listing.found import Found
 from verifier.listing.layout import Line
-from verifier.listing.offer_finder import Listing, Offers
-from verifier.listing.source import folded
+from verifier.listing.offer_finder import CAPITAL, Listing, Offers
+from verifier.listing.source import LETTER, folded
 
-# Set before each capital of the text that is searched, which is folded.
-_CAPITAL = "\x1e"
 _NUMERALS = "一二三四五六七八"
 _REFERENCES = ("nominal_voltage_v", "capacity_ah")
 # "54.6V/2A", "48V/20Ah" and "60A/5s" are one each.
@@ -49,12 +47,12 @@ class _Sharer:
         self.lower = listing.lower
         self.offers = offers
         self.voices = listing.voices
-        joins = listing.linking.either("and", "or")
+        joins = listing.words.linking.either("and", "or")
         self.separator = re.compile(
             rf"(?=[①-⑩])|[;；/，、。|\n]|\.{{3}}\s|…|,(?!\d)|\s{joins}\.?\s(?=\S*\d)|\.\s"
         )
         # "Lots 1 and 2", "1号和2号".
-        self.joins = rf"\s?(?:[,/&+、]|{listing.linking.either('and')})\s?"
+        self.joins = rf"\s?(?:[,/&+、]|{listing.words.linking.either('and')})\s?"
         self.volts: list[set[object]] = [set() for _ in offers.names]
         self.capacities: list[set[object]] = [set() for _ in offers.names]
         for each, owners in offers.owners.items():
@@ -68,6 +66,7 @@ class _Sharer:
             self._mention(name, key, self._markings(index), offers.aliases[index : index + 1])
             for index, (name, key) in enumerate(zip(offers.names, offers.keys, strict=True))
         ]
+        self.other_names = list(self._other_names(listing))
         self.shared_prefix = _shared_prefix(offers.names)
 
     def _markings(self, index: int) -> list[str]:
@@ -83,21 +82,23 @@ class _Sharer:
             return aliases[0]
         # A name's last words have a sign before them where they begin with a capital.
         words = [
-            re.escape(each).replace(r"\ ", rf"\ {_CAPITAL}?")
-            for each in (name.lower(), *markings)
+            re.escape(each).replace(r"\ ", rf"\ {CAPITAL}?")
+            for each in (folded(name), *markings)
             if len(each) >= 2
         ]
         if name in self.endings:
-            words.append(_CAPITAL + re.escape(self.endings[name]))
+            words.append(CAPITAL + re.escape(self.endings[name]))
         sign = re.escape(key.lower())
         if self.offers.word and key:
             word = re.escape(self.offers.word)
             others = "|".join(re.escape(each.lower()) for each in self.offers.keys)
-            words.append(rf"{word}[^\W\d_]{{0,2}}\s?(?:(?:{others})(?:{self.joins}))*{sign}")
+            # "Model S", "model5", not "models".
+            gap = r"\s?" if not key.isalpha() or not key.isascii() else r"\s"
+            words.append(rf"{word}[^\W\d_]{{0,2}}{gap}(?:(?:{others})(?:{self.joins}))*{sign}")
             words.append(rf"{sign}\s?{word}(?=[^a-z]|$)")
         if len(key) == 1 and key.isascii() and key.isalpha():
             # Many languages have words of one letter, and none writes them in capitals but at a beginning.
-            words.append(rf"{_CAPITAL}{sign}(?=[\s:：)）,;/、款型版]|$)|{sign}(?=\s?[:：)）])")
+            words.append(rf"{CAPITAL}{sign}(?=[\s:：)）,;/、款型版]|$)|{sign}(?=\s?[:：)）])")
         elif len(key) == 1 and key.isdigit() and not self.offers.word:
             counts = r"(?!\s?[x×*]|\s(?:pcs|pc|szt|st|stk|pz|uds?)\b)"
             words.append(rf"(?<!\d )(?<!\d){sign}(?=[\s:：)）,;/、款型版]|$){counts}")
@@ -111,6 +112,47 @@ class _Sharer:
         if len(key) == 1 and "①" <= key <= "⑩":
             words.append(key)
         return re.compile(rf"(?<![a-z0-9])(?:{'|'.join(words)})(?![a-z0-9])" if words else r"(?!)")
+
+    def _other_names(self, listing: Listing) -> Iterator[tuple[int, re.Pattern[str]]]:
+        """Yield what else each pack may be called: by its order, by its size, by the digits of its volts or Ah."""
+        count = len(self.offers.names)
+        by_size = self._by_size()
+        for language in listing.spoken if not self.offers.aliases else ():
+            # "The long one", and no "long life"; signs stand for themselves.
+            lead = rf"{language.linking.either('article')}\s(?:{{0}})|(?=[^\x00-\x7f])(?:{{0}})"
+            for row in language.sizes:
+                if "first" in row:
+                    yield from enumerate(list(row.values())[:count])
+                elif by_size and {"small", "large"} <= row.keys():
+                    sized = list(row.values()) if count == len(row) else [row["small"], row["large"]]
+                    if count == len(sized):
+                        yield from zip(
+                            by_size, (re.compile(lead.format(each.pattern)) for each in sized), strict=True
+                        )
+        linking = listing.words.linking
+        before = linking.either("article", "of")
+        # "60 va con cargador" is no unit.
+        small_words = frozenset().union(*(language.function for language in listing.spoken))
+        units = sorted(set(listing.words.units) - small_words, key=len, reverse=True)
+        unit = rf"[ \-]?(?:{'|'.join(map(re.escape, units))})(?![{LETTER}])"
+        for sets in (self.volts, self.capacities):
+            values = [value for each in sets for value in each if isinstance(value, float)]
+            if len(values) != count or len(set(values)) != count:
+                continue
+            # "The 48 comes with a charger", "zum 48er gehört …".
+            for index, value in enumerate(values):
+                digits = rf"(?<![\d.,]){re.escape(f'{value:g}')}"
+                yield (
+                    index,
+                    re.compile(
+                        rf"{before}\s{digits}(?![\d.,:]*\d|\s?[%°€$£x×/]|{unit})|{digits}er[sn]?(?![^\W_])"
+                    ),
+                )
+
+    def _by_size(self) -> list[int]:
+        """Return the packs from the smallest to the largest, [] where two hold the same."""
+        held = [max((v for v in each if isinstance(v, float)), default=0.0) for each in self.capacities]
+        return sorted(range(len(held)), key=held.__getitem__) if len(set(held)) == len(held) else []
 
     # -- by heading ------------------------------------------------------------------------------------------
 
@@ -145,7 +187,15 @@ class _Sharer:
                 self._give(part, owners)
         if len(parts) > 1 and whole and not any(owners for _, owners in named[1:]):
             for part, _ in named[1:]:
-                self._give(part, whole)
+                # What the pack has already is said of something else further on.
+                self._give([each for each in part if not self._have(whole, each.field)], whole)
+
+    def _have(self, packs: Sequence[int], field: str) -> bool:
+        """Return whether packs have a figure of a kind already."""
+        return any(
+            each.field == field and each.claimed and set(owners) & set(packs)
+            for each, owners in self.offers.owners.items()
+        )
 
     def _give(self, part: list[Found], owners: tuple[int, ...]) -> None:
         for each in part:
@@ -199,7 +249,7 @@ class _Sharer:
         words = self._with_capitals(line.start, self.lower[line.start : line.end])
 
         def place(found: int) -> int:
-            return line.start + found - words.count(_CAPITAL, 0, found)
+            return line.start + found - words.count(CAPITAL, 0, found)
 
         return [
             (place(match.start()), place(match.end()))
@@ -232,6 +282,9 @@ class _Sharer:
         words = self._with_capitals(start, "".join(rest))
         found = {index for index, mention in enumerate(self.mentions) if self._is_named(mention, words)}
         found |= self._by_suffix(words)
+        if not found:
+            plain = "".join(rest)
+            found = {index for index, name in self.other_names if name.search(plain)}
         found = found or self._by_value(part)
         # A part that names every pack names none.
         return tuple(sorted(found)) if len(found) < len(self.mentions) else ()
@@ -241,7 +294,7 @@ class _Sharer:
         ends = "".join(f"|{re.escape(end)}" for end in self.endings.values())
         return re.sub(
             rf"(?<![a-z0-9])(?:[a-z]{ends})(?![a-z0-9])",
-            lambda match: (_CAPITAL if self.text[start + match.start()].isupper() else "") + match.group(),
+            lambda match: (CAPITAL if self.text[start + match.start()].isupper() else "") + match.group(),
             words,
         )
 

@@ -120,6 +120,8 @@ class Language:
     known: frozenset[str]
     beginnings: tuple[str, ...]
     insides: tuple[str, ...]
+    # Its own small words, see ``linking``.
+    linking: Linking
 
 
 @dataclass(frozen=True, slots=True)
@@ -228,6 +230,7 @@ def _language(code: str, data: dict[str, Any], shared: frozenset[str]) -> Langua
         frozenset(known - shared),
         tuple({folded(word.strip("*")) for word in written if word.endswith("*")} - shared),
         tuple({folded(word.strip("*")) for word in written if word.startswith("*")}),
+        Linking([data.get("linking", {})]),
     )
 
 
