@@ -190,6 +190,10 @@ class Binder:
         # "Thick nickel strips and a BMS of 40 A": what is named behind is nearer.
         if after is not None and label.names & _FITTED and self._another_between(clause, label, after):
             after = None
+        # What stands behind another figure is not of the mains.
+        if after is not None and label.names == {"mains"}:
+            between = any(label.end <= q.start and q.end <= after.start for q in clause.quantities)
+            after = None if between else after
         # "Do 20 A" limits, "do krótkiej 2 A" is for the short one.
         short = label.names == {"limit"} and label.end - label.start <= _SHORT and after is not None
         if short and after is not None and not self._tight(label.end, after.start, clause):

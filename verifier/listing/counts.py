@@ -16,7 +16,7 @@ from verifier.listing.vocabulary import Unit, Vocabulary
 
 _MOST_SERIES, _MOST_PARALLEL = 40, 200
 # "13 cells, prismatic, in series": an adjective, or a few signs, may stand between.
-_ADJECTIVE = rf"(?:[ \t][{LETTER}\-]{{3,16}}){{0,2}}[ \t]?|[一-鿿ぁ-ヿ]{{0,6}}"
+_ADJECTIVE = rf"(?:[ \t][{LETTER}][{LETTER}\d\-]{{2,16}}){{0,3}}[ \t]?|[一-鿿ぁ-ヿ]{{0,6}}"
 _LEAD = re.compile(
     r"(?:\s?数|\s?數)?\s?(?:\([^()\d]{1,12}\))?\s?(?:[:：=\t|]|\.{3,}|…|\s{3,})[\s|:：]*"
     r"(\d{1,3})(?![\d.,]*\d|[ \t]?[a-z°%])"

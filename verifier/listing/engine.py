@@ -229,6 +229,8 @@ class _Reader:
             self.clauses[q.clause].sentence for q in self.quantities if q.dimension == "distance"
         }
         carry_questions(self.lower, self.lines, self.turns, labels, self.quantities)
+        # An answer may say "5000毫安的" of the cells that a buyer asks about.
+        settle_spoken(self.lower, self.quantities)
         mark_limits(self.clauses)
         mark_references(self.lower, self.quantities)
         mark_exchanges(self.lower, self.clauses, self._into(), words.linking)

@@ -21,7 +21,8 @@ _PARTS = frozenset({"bms", "charger", "controller", "connector", "fuse", "lead",
 _MEASURES = frozenset({"current", "capacity", "power"})
 _OF_PACKS = frozenset({"voltage", "capacity", "energy", "current", "series", "parallel", "cells"})
 _GROWS = frozenset({"capacity", "energy", "current"})
-_ARROW = re.compile(r"\s*(?:[-=]+>|[→➜➔➡⇒])\ufe0f?\s*")
+# "8.9 Ah → after the exchange 14 Ah".
+_ARROW = re.compile(r"\s*(?:[-=]+>|[→➜➔➡⇒])\ufe0f?\s*[^\d\n.,;。；]{0,16}")
 _WORD = re.compile(rf"[{LETTER}]+|[一-鿿]")
 _STOP = re.compile(r"[.!?](?=\s)|[。！？;；]")
 # "by a new one of", "für einen neuen mit": so many words may part the new figure from its "for".

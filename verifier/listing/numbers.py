@@ -190,12 +190,22 @@ class NumberReader:
         if not numerals:
             return
         either = "|".join(sorted(map(re.escape, numerals), key=len, reverse=True))
-        pattern = re.compile(rf"(?<![{LETTER}\d])(?:{either})(?![{LETTER}])")
+        half = self.words.linking.either("half")
+        # "Four and a half hours", "5个半小时".
+        pattern = re.compile(
+            rf"(?<![{LETTER}\d])(?:(?P<word>{either})(?![{LETTER}])(?P<half>\s?{half})?"
+            rf"|(?P<digits>(?<![.,])\d{{1,2}})\s?{half}(?!\d))"
+        )
         for match in pattern.finditer(self.lower):
             unit = self.words.unit_pattern.match(self.lower, match.end())
             of = self.words.units[re.sub(r"\s", " ", unit["word"])] if unit else None
             if unit is not None and of is not None and of.name in ("series", "parallel", "second", "hour"):
-                yield Quantity(of, float(numerals[match.group()]), match.start(), unit.end())
+                whole = numerals[match["word"]] if match["word"] else int(match["digits"])
+                more = (
+                    self.half.match(self.lower, unit.end()) if not match["half"] and match["word"] else None
+                )
+                value = whole + (0.5 if match["half"] or match["digits"] or more else 0.0)
+                yield Quantity(of, value, match.start(), more.end() if more else unit.end())
 
     @staticmethod
     def _of_code(match: re.Match[str]) -> Iterator[Quantity]:

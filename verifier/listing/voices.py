@@ -128,8 +128,9 @@ class Voices:
         for voice in clause.voices:
             for name, kind in _SCOPES:
                 if name in voice.names and self._opens(clause, voice, name):
-                    goes_on = name != "wish" or self._governs(clause, voice)
-                    yield *self._reach(clause, voice), kind, name, goes_on
+                    start, end = self._reach(clause, voice)
+                    goes_on = end == clause.end and (name != "wish" or self._governs(clause, voice))
+                    yield start, end, kind, name, goes_on
 
     @staticmethod
     def _governs(clause: Clause, voice: Label) -> bool:
