@@ -37,7 +37,7 @@ from verifier.listing.layout import Line, Places, lines_of
 from verifier.listing.limits import mark_limits, mark_references
 from verifier.listing.meaning import meaning
 from verifier.listing.models import other_models
-from verifier.listing.neighbours import Figures, advised, menus_of, neighbours_of
+from verifier.listing.neighbours import Figures, advised, menus_of, neighbours_of, priced
 from verifier.listing.numbers import NumberReader, Quantity, in_order
 from verifier.listing.offer_finder import Listing
 from verifier.listing.pairs import bind_pairs
@@ -198,7 +198,9 @@ class _Reader:
         self.voices = Voices(self.lower, self.lines, self.clauses, voices, self.turns, words.linking)
         pairs = [(each.advice["take"], each.advice["condition"]) for each in self.spoken if each.advice]
         pairs += [(each.shop["others"], each.shop["buying"]) for each in self.spoken if each.shop]
+        pairs += [(each.shop["others"], each.shop["goods"]) for each in self.spoken if each.shop]
         self.voices.of_others |= set(advised(self.lower, self.clauses, self.title, pairs))
+        self.voices.of_others |= set(priced(figures, self.clauses, self.title, self.heads))
         with_figures = {quantity.line for quantity in self.quantities}
         states = [language.states for language in words.languages.values()]
         self.states = States(self.lower, self.lines, self.tables, voices, with_figures, states)

@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 from bisect import bisect_left
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, field
 from itertools import groupby
 
@@ -25,6 +25,7 @@ _FEWEST_PARTS = 3
 _LONGEST_PART = 40
 _LONGEST_ITEM = 110
 _LONGEST_ADVICE = 240
+_NEAR_PRICE = 12
 # 48 V and 46.8 V name one pack.
 _APART = 1.07
 _OF_FIGURES = frozenset({
@@ -150,6 +151,47 @@ def _is_own(figures: Figures, line: Line, volts: float, capacity: float) -> bool
         and volts in figures.values(line.start, line.end, "voltage")
         and figures.has_price(line)
     )
+
+
+def priced(
+    figures: Figures, clauses: Sequence[Clause], title: tuple[int, int], heads: Collection[int]
+) -> Iterator[Quantity]:
+    """Yield the figures of another pack that a sentence of the text names with its price, behind the pack's own price.
+
+    "For smaller frames there is the 72V 24Ah (789.00 EUR)", where the title says 72V 35Ah.
+
+    Parameters
+    ----------
+    figures : Figures
+        The lines with their numbers.
+    clauses : sequence of Clause
+        With their numbers.
+    title : tuple of int
+        Where the title stands; one that names no single pack tells nothing.
+    heads : collection of int
+        The lines that begin with the head of a pack on offer.
+    """
+    capacities = figures.values(*title, "capacity")
+    if len(figures.values(*title, "voltage")) != 1 or len(capacities) != 1 or heads:
+        return
+    found: dict[int, list[Quantity]] = {}
+    for sentence in (list(group) for _, group in groupby(clauses, key=lambda clause: clause.sentence)):
+        packs = [
+            q for clause in sentence for q in clause.quantities if q.dimension in ("voltage", "capacity")
+        ]
+        held = {q.value for q in packs if q.dimension == "capacity"}
+        line = figures.lines[sentence[0].line]
+        if len(held) != 1 or held & capacities or line.start < title[1] or line.is_row or line.bullet:
+            continue
+        dimensions = [q.dimension for q in packs]
+        place = bisect_left(figures.of_prices, packs[-1].end)
+        behind = place < len(figures.of_prices) and figures.of_prices[place] < packs[-1].end + _NEAR_PRICE
+        # The pack's own price stands before.
+        if dimensions == ["voltage", "capacity"] and behind and place:
+            found.setdefault(line.block, []).extend(packs)
+    # Several such sentences are the choice that is given.
+    if len(found) == 1 and len(packs := next(iter(found.values()))) == 2:
+        yield from packs
 
 
 def advised(

@@ -191,9 +191,11 @@ class NumberReader:
             return
         either = "|".join(sorted(map(re.escape, numerals), key=len, reverse=True))
         half = self.words.linking.either("half")
+        # Signs for digits run together without a blank.
+        signs = "".join(word for word in numerals if len(word) == 1 and not word.isascii())
         # "Four and a half hours", "5个半小时".
         pattern = re.compile(
-            rf"(?<![{LETTER}\d])(?:(?P<word>{either})(?![{LETTER}])(?P<half>\s?{half})?"
+            rf"(?<![{LETTER}\d{signs}])(?:(?P<word>{either})(?![{LETTER}])(?P<half>\s?{half})?"
             rf"|(?P<digits>(?<![.,])\d{{1,2}})\s?{half}(?!\d))"
         )
         for match in pattern.finditer(self.lower):
