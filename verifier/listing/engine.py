@@ -65,6 +65,8 @@ _CLAIMED = frozenset({"stated", "title", "continuous", "peak", "compatibility"})
 # What an open number would be, shown where it is no claim in any case.
 _SHOWN = {"voltage": "nominal_voltage_v", "capacity": "capacity_ah", "current": "continuous_current_a"}
 _OF_CHARGER = {"voltage": "charge_voltage_v", "current": "charge_current_a"}
+# What a warranty may end with.
+_GUARANTEED = frozenset({"cycles", "times", "distance"})
 _TOLD = re.compile(r"[^\W\d_]{2}|[ぁ-ヿ一-鿿]")
 _OF_OTHERS = frozenset({"bms", "charger", "charge", "cell", "per_cell"})
 _NEAR_BEHIND = 20
@@ -205,11 +207,18 @@ class _Reader:
         states = [language.states for language in words.languages.values()]
         self.states = States(self.lower, self.lines, self.tables, voices, with_figures, states)
         self.sentences: dict[int, set[str]] = {}
+        # By sentence: where it begins to say that something is not included, and whether it says so without digits.
+        self.excluded: dict[int, tuple[int, bool]] = {}
         for clause in self.clauses:
             names = self.sentences.setdefault(clause.sentence, set())
             names.update(name for each in (*clause.labels, *clause.voices) for name in each.names)
             if is_time_of_use(clause):
                 names.add("so_far")
+            if clause.named("not_included"):
+                first, plain = self.excluded.get(clause.sentence, (clause.start, False))
+                # "The 48 has a charger, the 36 none": digits name another pack.
+                digits = any(letter.isdigit() for letter in self.lower[clause.start : clause.end])
+                self.excluded[clause.sentence] = first, plain or not digits
         self.masses: dict[int, list[Quantity]] = {}
         for quantity in self.quantities:
             if quantity.dimension == "mass":
@@ -404,7 +413,8 @@ class _Reader:
             other_mass=self.has_mass,
             pack_mass=self.has_pack_mass,
             sentence=frozenset(names),
-            warranted=is_condition_of_warranty(self.lower, clause, quantity, names, self.words.linking),
+            warranted=quantity.dimension in _GUARANTEED
+            and is_condition_of_warranty(self.lower, clause, quantity, names, self.words.linking),
         )
 
     def _heaviest_before(self, quantity: Quantity, sentence: int) -> float:
@@ -433,7 +443,6 @@ class _Reader:
             return read
         if kind is not None:
             return Meaning(read.field, kind)
-        names = self.sentences[self.clauses[quantity.clause].sentence]
         clause = self.clauses[quantity.clause]
         # "Sold separately: 54.6 V 5 A fast charge" needs no word for a charger; "charging voltage" is the pack's.
         without = self._not_included(quantity)
@@ -453,22 +462,9 @@ class _Reader:
         return read
 
     def _not_included(self, quantity: Quantity) -> bool:
-        """Return whether the sentence says that something is not included, and not only for another pack by its digits."""
-        sentence = self.clauses[quantity.clause].sentence
-        if "not_included" not in self.sentences[sentence]:
-            return False
-        first, last = quantity.clause, quantity.clause
-        while first and self.clauses[first - 1].sentence == sentence:
-            first -= 1
-        while last + 1 < len(self.clauses) and self.clauses[last + 1].sentence == sentence:
-            last += 1
-        return any(
-            clause.named("not_included") and (clause.start <= quantity.start or not self._has_digits(clause))
-            for clause in self.clauses[first : last + 1]
-        )
-
-    def _has_digits(self, clause: Clause) -> bool:
-        return any(letter.isdigit() for letter in self.lower[clause.start : clause.end])
+        """Return whether its sentence says that something is not included, and not only for a pack named further on."""
+        first, plain = self.excluded.get(self.clauses[quantity.clause].sentence, (len(self.lower), False))
+        return plain or first <= quantity.start
 
     def _without_charger(self, quantity: Quantity, clause: Clause) -> bool:
         """Return whether a "no" beside the charger stands before a figure of it, in its sentence."""

@@ -7,7 +7,7 @@ only packs have (13S4P, 13串4并, "13 strings") and the words of the languages 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from functools import cache
 
@@ -418,7 +418,7 @@ def _scaled(value: float, unit: Unit, factor: float) -> float:
     return round(value * (unit.factor if factor == 1.0 else factor), 9)
 
 
-def in_order(quantities: Sequence[Quantity]) -> list[Quantity]:
+def in_order(quantities: Iterable[Quantity]) -> list[Quantity]:
     """Return quantities by place, those that overlap another left out."""
     kept: list[Quantity] = []
     for quantity in sorted(quantities, key=lambda each: (each.start, -each.end)):

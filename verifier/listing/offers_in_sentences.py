@@ -8,13 +8,13 @@ its own is told of in no such way.
 from __future__ import annotations
 
 import re
-from bisect import bisect_right
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from verifier.listing.clauses import Clause
 from verifier.listing.found import Found
-from verifier.listing.offer_finder import MOST_VARIANTS, OFFERED, Finder, Offers
+from verifier.listing.offer_finder import MOST_VARIANTS, OFFERED, Finder, Listing, Offers
 from verifier.listing.source import LETTER
 
 # Of each of these a pack has one figure.
@@ -26,6 +26,8 @@ _OF_ANOTHER_TIME = frozenset(
     {"label", "measured", "earlier", "hearsay", "now", "exchanging", "exchanged", "other_product", "yours"}
 )
 _FEWEST_ALIKE = 2
+# No text of people tells of so many.
+_MOST_ROWS = 20
 _MOST_WORDS = 3
 _LONGEST_NAME = 24
 _WORD = re.compile(rf"[{LETTER}]+")
@@ -51,6 +53,12 @@ class _Part:
 class InSentences(Finder):
     """Finds the packs of sentences that are alike."""
 
+    def __init__(self, listing: Listing) -> None:
+        super().__init__(listing)
+        self.claims = [each for each in listing.found if each.claimed]
+        self.places = [each.start for each in self.claims]
+        self.starts = [clause.start for clause in self.voices.clauses]
+
     def by_form(self) -> Offers | None:
         """Find packs told of one after the other in the same form."""
         for needed in OFFERED:
@@ -75,7 +83,7 @@ class InSentences(Finder):
                     rows[-1].append(each)
                 elif last is None or each.value != last.value:
                     rows.append([each])
-        return [row for row in rows if 2 <= len(row) <= MOST_VARIANTS]
+        return [row for row in rows if 2 <= len(row) <= MOST_VARIANTS][:_MOST_ROWS]
 
     def _block(self, each: Found) -> int:
         return self.lines[each.line].block
@@ -96,16 +104,8 @@ class InSentences(Finder):
         return parts
 
     def _between(self, start: int, end: int) -> list[Found]:
-        first, last = self._line_of(start), self._line_of(end)
-        return [
-            each
-            for number in range(first, last + 1)
-            for each in self.by_line.get(number, [])
-            if start <= each.start < end and each.claimed
-        ]
-
-    def _line_of(self, place: int) -> int:
-        return bisect_right([line.start for line in self.lines], max(0, place)) - 1
+        """Return the claims between two places."""
+        return self.claims[bisect_left(self.places, start) : bisect_left(self.places, end)]
 
     def _block_end(self, key: Found) -> int:
         number = key.line
@@ -114,7 +114,7 @@ class InSentences(Finder):
         return self.lines[number].end
 
     def _clause(self, place: int) -> int:
-        return bisect_right([clause.start for clause in self.voices.clauses], place) - 1
+        return bisect_right(self.starts, place) - 1
 
     def _start(self, key: Found, before: Found | None) -> int:
         """Return where the words about a pack begin: with its sentence, or with its clause in one of several packs."""
