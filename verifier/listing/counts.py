@@ -41,10 +41,16 @@ def settle_counts(
         For the words that say how cells are connected.
     """
     connected = re.compile(rf"(?:{_ADJECTIVE}){words.unit_pattern.pattern}")
+    of_each = re.compile(rf"\s?{words.linking.either('of')}\s")
     groups = [label for label in labels if "group" in label.names]
     starts = [label.start for label in groups]
-    for quantity in quantities:
+    for before, quantity in zip([None, *quantities], quantities, strict=False):
         if quantity.dimension not in ("cells", "pieces") or quantity.high is not None:
+            continue
+        # "16 series of 6 cells".
+        strung = before is not None and before.dimension == "series"
+        if before is not None and strung and of_each.fullmatch(lower, before.end, quantity.start):
+            quantity.about.add("of a group")
             continue
         behind = bisect_left(starts, quantity.end)
         if any(_of_group(lower, quantity, group) for group in groups[max(0, behind - 1) : behind + 1]):

@@ -37,7 +37,7 @@ from verifier.listing.layout import Line, Places, lines_of
 from verifier.listing.limits import mark_limits, mark_references
 from verifier.listing.meaning import meaning
 from verifier.listing.models import other_models
-from verifier.listing.neighbours import Figures, advised, menus_of, neighbours_of, priced
+from verifier.listing.neighbours import Figures, acquired, advised, menus_of, neighbours_of, priced
 from verifier.listing.numbers import NumberReader, Quantity, in_order
 from verifier.listing.offer_finder import Listing
 from verifier.listing.pairs import bind_pairs
@@ -202,6 +202,8 @@ class _Reader:
         pairs += [(each.shop["others"], each.shop["buying"]) for each in self.spoken if each.shop]
         pairs += [(each.shop["others"], each.shop["goods"]) for each in self.spoken if each.shop]
         self.voices.of_others |= set(advised(self.lower, self.clauses, self.title, pairs))
+        bought = [each.advice["bought"] for each in self.spoken if "bought" in each.advice]
+        self.voices.of_others |= set(acquired(self.lower, self.clauses, self.title, bought))
         self.voices.of_others |= set(priced(figures, self.clauses, self.title, self.heads))
         with_figures = {quantity.line for quantity in self.quantities}
         states = [language.states for language in words.languages.values()]

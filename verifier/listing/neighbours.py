@@ -26,6 +26,7 @@ _LONGEST_PART = 40
 _LONGEST_ITEM = 110
 _LONGEST_ADVICE = 240
 _NEAR_PRICE = 12
+_MOST_OF_ANOTHER = 2
 # 48 V and 46.8 V name one pack.
 _APART = 1.07
 _OF_FIGURES = frozenset({
@@ -153,6 +154,53 @@ def _is_own(figures: Figures, line: Line, volts: float, capacity: float) -> bool
     )
 
 
+def _own(
+    sentences: Sequence[Sequence[Clause]], title: tuple[int, int]
+) -> tuple[set[tuple[str, float]], set[str]]:
+    """Return what the title says of the pack, else the first figures, and of which of volts and Ah there is one."""
+    said = [[q for clause in sentence for q in clause.quantities] for sentence in sentences]
+    own = {(q.dimension, q.value) for each in said for q in each if title[0] <= q.start < title[1]}
+    if not own:
+        own = {(q.dimension, q.value) for q in next((each for each in said if each), [])}
+    named = Counter(dimension for dimension, _ in own)
+    return own, {dimension for dimension in ("voltage", "capacity") if named[dimension] == 1}
+
+
+def acquired(
+    lower: str, clauses: Sequence[Clause], title: tuple[int, int], words: Sequence[re.Pattern[str]]
+) -> Iterator[Quantity]:
+    """Yield the figures of another pack that the seller has bought: "I bought a 72 V pack, so this one is for sale".
+
+    Parameters
+    ----------
+    lower : str
+        The folded text.
+    clauses : sequence of Clause
+        With their numbers.
+    title : tuple of int
+        Where the title stands; what it names is the pack itself, else what the first figures name.
+    words : sequence of pattern
+        By language the words for having bought something.
+    """
+    sentences = [list(group) for _, group in groupby(clauses, key=lambda clause: clause.sentence)]
+    own, told = _own(sentences, title)
+    for sentence in sentences if told else ():
+        start, end = sentence[0].start, min(sentence[-1].end, sentence[0].start + _LONGEST_ADVICE)
+        packs = [q for c in sentence for q in c.quantities if q.dimension in ("voltage", "capacity")]
+        if (
+            len(packs) > _MOST_OF_ANOTHER
+            or start < title[1]
+            or any((q.dimension, q.value) in own for q in packs)
+        ):
+            continue
+        named = any(clause.named("pack") for clause in sentence) or "capacity" in {q.dimension for q in packs}
+        # "Bought 3500 mAh cells" tells of the pack itself.
+        of_parts = any(clause.named("charger", "cell") for clause in sentence) or any(q.milli for q in packs)
+        bought = named and not of_parts and {q.dimension for q in packs} & told
+        if bought and any(word.search(lower, start, end) for word in words):
+            yield from packs
+
+
 def priced(
     figures: Figures, clauses: Sequence[Clause], title: tuple[int, int], heads: Collection[int]
 ) -> Iterator[Quantity]:
@@ -216,17 +264,7 @@ def advised(
         By language pairs of words that stand together in such a sentence.
     """
     sentences = [list(group) for _, group in groupby(clauses, key=lambda clause: clause.sentence)]
-    own = {
-        (q.dimension, q.value)
-        for clause in clauses
-        for q in clause.quantities
-        if title[0] <= q.start < title[1]
-    }
-    if not own:
-        said = ([q for clause in sentence for q in clause.quantities] for sentence in sentences)
-        own = {(q.dimension, q.value) for q in next((each for each in said if each), [])}
-    named = Counter(dimension for dimension, _ in own)
-    told = {dimension for dimension in ("voltage", "capacity") if named[dimension] == 1}
+    own, told = _own(sentences, title)
     if not told:
         return
     for sentence in sentences:

@@ -113,10 +113,16 @@ class TakenOut:
             re.escape(sign) + (rf"(?![{LETTER}])" if sign[-1].isalpha() and sign.isascii() else "")
             for sign in sorted(self.vocabulary.currencies, key=len, reverse=True)
         )
+        # "三元18650": a sign that is a word stands behind its number.
+        leading = "|".join(
+            re.escape(sign) + (rf"(?![{LETTER}])" if sign[-1].isalpha() and sign.isascii() else "")
+            for sign in sorted(self.vocabulary.currencies, key=len, reverse=True)
+            if len(sign) > 1 or not sign.isalpha()
+        )
         blank = "[ \u00a0]?"
         unit = r"(?:v|ah|wh|a|kg|w|mah)\b"
         before = re.compile(
-            rf"(?P<plus>\+)?{blank}(?<![{LETTER}\d])(?<!\d[ \u00a0])(?P<sign>{signs}){blank}"
+            rf"(?P<plus>\+)?{blank}(?<![{LETTER}\d])(?<!\d[ \u00a0])(?P<sign>{leading}){blank}"
             rf"(?P<number>{_NUMBER})"
             rf"(?!\d|{blank}{unit})"
         )
