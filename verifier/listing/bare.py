@@ -78,6 +78,10 @@ def bare_numbers(
         index = bisect_right(starts, end - 1) - 1
         return index < 0 or places[index][1] <= start
 
+    # "Cycles: 800 to 1000".
+    several = re.compile(
+        rf"\.?\s?(\d{{3,5}}){words.range_pattern.pattern}(\d{{3,5}})(?![\d.,]*\d|[ \t]?[{LETTER}%°])"
+    )
     # "Cycle life: at least 500": words of how sure a number is may stand before it.
     sureness = {label.start: label for label in labels if label.names <= _SURENESS}
     for label in labels:
@@ -85,8 +89,17 @@ def bare_numbers(
         if lead is None:
             continue
         word = sureness.get(lead.end())
-        match = _NUMBER.match(lower, word.end if word is not None else lead.end())
+        place = word.end if word is not None else lead.end()
+        match = _NUMBER.match(lower, place)
         unit = _unit_of(label.names)
+        both = several.match(lower, place) if unit is not None and unit.dimension == "cycles" else None
+        if both is not None and unit is not None and free(*both.span()):
+            low, high = float(both[1]), float(both[2])
+            if _is_likely(unit, low) and low < high:
+                quantity = Quantity(unit, low, both.start(1), both.end(2), high=high, own=set(label.names))
+                quantity.low_end, quantity.high_start = both.end(1), both.start(2)
+                yield quantity
+            continue
         if match is None or unit is None or not free(*match.span(1)):
             continue
         value = number_value(match[1].replace(" ", "").replace("'", ""), thousands=True)

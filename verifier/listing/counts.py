@@ -6,7 +6,7 @@
 from __future__ import annotations
 
 import re
-from bisect import bisect_left
+from bisect import bisect_left, bisect_right
 from collections.abc import Callable, Iterator, Sequence
 
 from verifier.listing.labels import Label
@@ -23,6 +23,8 @@ _LEAD = re.compile(
 )
 _GROUP_GAP = re.compile(rf"[\s,，:：]*(?:[{LETTER}]{{1,4}}\s){{0,2}}")
 _TIMES_GROUP = re.compile(r"\s?[x×*]\s?\d{1,3}\s?\Z")
+_FEWEST_SERIES, _FURTHEST = 6, 64
+_SENTENCE_END = re.compile(r"[.!?](?=\s)|[。！？;；\n]")
 _SPOKEN_AMPERE = re.compile(r"\d\s?安\Z")
 
 
@@ -41,6 +43,13 @@ def settle_counts(
         For the words that say how cells are connected.
     """
     connected = re.compile(rf"(?:{_ADJECTIVE}){words.unit_pattern.pattern}")
+    words_for_series = [word for word, name in _connections(words).items() if name == "series"]
+    in_series = re.compile(
+        rf"(?<![{LETTER}])(?:{'|'.join(map(re.escape, sorted(words_for_series, key=len, reverse=True)))})"
+        if words_for_series
+        else r"(?!)"
+    )
+    counted = [q.start for q in quantities if q.dimension in ("cells", "pieces", "series", "parallel")]
     of_each = re.compile(rf"\s?{words.linking.either('of')}\s")
     groups = [label for label in labels if "group" in label.names]
     starts = [label.start for label in groups]
@@ -60,6 +69,20 @@ def settle_counts(
         unit = words.units[re.sub(r"\s", " ", match["word"])] if match else None
         if match is not None and unit is not None and unit.name in ("series", "parallel"):
             quantity.unit, quantity.end = unit, match.end()
+        elif _further_on(lower, quantity, in_series, counted):
+            quantity.unit = Unit("series", "series", 1)
+
+
+def _further_on(lower: str, quantity: Quantity, in_series: re.Pattern[str], counted: Sequence[int]) -> bool:
+    """Return whether the sentence goes on with "in series" ("24 prismatic cells, 3.2 V 50 Ah, in series")."""
+    if not _FEWEST_SERIES <= quantity.value <= _MOST_SERIES:
+        return False
+    stop = _SENTENCE_END.search(lower, quantity.end, quantity.end + _FURTHEST)
+    end = stop.start() if stop else quantity.end + _FURTHEST
+    match = in_series.search(lower, quantity.end, end)
+    # "40 cells, 10 in series": the nearer count is the one.
+    following = bisect_right(counted, quantity.start)
+    return match is not None and not (following < len(counted) and counted[following] < match.start())
 
 
 def _of_group(lower: str, quantity: Quantity, group: Label) -> bool:

@@ -136,6 +136,8 @@ class _Reader:
         known = known_words(self.lower, self.taken.rest, self.lines, self.tongues, words)
         self.heads = heads_of(self.lower, self.lines, known)
         self.spoken = [words.languages[code] for code in self.tongues.codes if code in words.languages]
+        # "vol." is short for voltage in English, and ends a sentence in Dutch.
+        self.abbreviations = frozenset().union(*(each.abbreviations for each in self.spoken))
         sizes = [row for language in self.spoken for row in language.sizes]
         known = list(
             without_names(self.lower, list(voices_alone(self.lower, known, self.heads)), sizes, words.linking)
@@ -159,7 +161,7 @@ class _Reader:
         self.turns = Turns(self.lower, self.lines, known, by_line, shops)
         known = [word for word in known if not any(a <= word.start < b for a, b in self.turns.speakers)]
         labels, voices = joined_labels(
-            self.lower, known, self.quantities, self.fillers, words.abbreviations,
+            self.lower, known, self.quantities, self.fillers, self.abbreviations,
             words.linking.conjunctions,
             cuts_of_strips(self.lower, known, self.quantities, self.fillers),
         )  # fmt: skip
@@ -188,7 +190,7 @@ class _Reader:
         )
         mark_runs(self.lower, self.quantities)
         self.clauses = split(
-            self.lower, self._stretches(labels), words.abbreviations, self.quantities, labels, voices
+            self.lower, self._stretches(labels), self.abbreviations, self.quantities, labels, voices
         )
         Binder(self.lower, self.fillers, words.linking).bind(self.clauses, self.quantities)
         for table in self.tables:
@@ -197,7 +199,7 @@ class _Reader:
         bind_pairs(self.lower, labels, self.quantities, self.tables)
         carry_headings(self.lower, self.lines, labels, self.quantities)
         self.title_lines = self._repeats()
-        self.voices = Voices(self.lower, self.lines, self.clauses, voices, self.turns, words.linking)
+        self.voices = Voices(self.lower, self.lines, self.clauses, voices, self.turns, words.linking, sizes)
         pairs = [(each.advice["take"], each.advice["condition"]) for each in self.spoken if each.advice]
         pairs += [(each.shop["others"], each.shop["buying"]) for each in self.spoken if each.shop]
         pairs += [(each.shop["others"], each.shop["goods"]) for each in self.spoken if each.shop]

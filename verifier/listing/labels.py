@@ -70,6 +70,8 @@ _UNLIKE = (
 )  # fmt: skip
 
 
+# What has a sentence of its own behind a short word.
+_OTHER_THINGS = frozenset({"charger", "bms", "cell", "mass", "connector", "controller", "motor"})
 # What stands on either side of a stroke.
 _SIDES = frozenset(
     {"continuous", "peak", "max", "nominal", "full", "empty", "low", "end", "min", "charge", "discharge"}
@@ -145,7 +147,9 @@ def joined_labels(
             continue
         last = labels[-1] if labels else None
         near = (
-            last is not None and last.line == word.line and not _ends(lower, last, word.start, abbreviations)
+            last is not None
+            and last.line == word.line
+            and not _ends(lower, last, word.start, meant, abbreviations)
         )
         near = near and word.start not in cuts
         if (
@@ -164,10 +168,17 @@ def _of_a_pack(names: frozenset[str]) -> frozenset[str]:
     return names - {"vehicle", "motor", "supports"} if "pack" in names else names
 
 
-def _ends(lower: str, last: Label, start: int, abbreviations: frozenset[str]) -> bool:
+def names_another(first: frozenset[str], second: frozenset[str]) -> bool:
+    """Return whether a word for "at most" is followed by the name of another thing ("40 A max. charger incl")."""
+    return bool(first) and first <= {"max", "min"} and not second.isdisjoint(_OTHER_THINGS)
+
+
+def _ends(lower: str, last: Label, start: int, names: frozenset[str], abbreviations: frozenset[str]) -> bool:
     """Return whether a sentence ends between a label and the next word."""
     if ". " not in lower[last.end : start]:
         return False
+    if names_another(last.names, names):
+        return True
     before = _WORD.findall(lower[max(0, last.start) : lower.index(". ", last.end)])
     return not before or before[-1] not in abbreviations
 

@@ -36,6 +36,8 @@ _BLANK_GROUP = re.compile(r"(?<![\d.,])([1-9]\d{0,2})[ \u00a0]\Z")
 # A full pack over its nominal volts, see ``settling``.
 _FULL_OVER_NOMINAL = (1.10, 1.22)
 _LONGEST_SECONDS = 1000
+_COUNTED_IN_WORDS = frozenset({"series", "parallel", "second", "hour", "cell"})
+_OF_A_CODE = re.compile(rf"[{LETTER}]-\Z")
 _MACHINE_PARALLEL = re.compile(r"(?<![\d.,])(?P<parallel>\d{1,2})\s?(?:and|y|et|und|e|en|i|with)\s*$", re.M)
 _DIRECT = re.compile(rf"(?<![{LETTER}\d])dc\Z")
 _MILLI = re.compile(r"\d\s?(?:ma(?![a-z]*x)|milli|毫)")
@@ -201,7 +203,7 @@ class NumberReader:
         for match in pattern.finditer(self.lower):
             unit = self.words.unit_pattern.match(self.lower, match.end())
             of = self.words.units[re.sub(r"\s", " ", unit["word"])] if unit else None
-            if unit is not None and of is not None and of.name in ("series", "parallel", "second", "hour"):
+            if unit is not None and of is not None and of.name in _COUNTED_IN_WORDS:
                 whole = numerals[match["word"]] if match["word"] else int(match["digits"])
                 more = (
                     self.half.match(self.lower, unit.end()) if not match["half"] and match["word"] else None
@@ -232,7 +234,11 @@ class NumberReader:
         # A percentage is no end of a range of counts ("700 to 80 %").
         if printed.unit == "%" and printed.high > 100 > printed.low:
             return None
-        own = self._own_unit(end, longer=printed.unit == "A") if self._may_be_words(printed, end) else None
+        own = (
+            self._own_unit(end, longer=printed.unit in ("A", "Wh"))
+            if self._may_be_words(printed, end)
+            else None
+        )
         last = (own[1] if own is not None else end) - 1
         if self.text[last] in "àÀáÁ" and self.text[last - 1] in " \u00a0":
             return None  # "800 à 80 %" is no ampere.
@@ -252,7 +258,9 @@ class NumberReader:
         return self._made(printed, Unit(name, dimension, factor), factor, start, end)
 
     def _may_be_words(self, printed: Printed, end: int) -> bool:
-        return printed.unit in (None, "cells", "pieces", "S", "P", "cycles", "A") and end <= len(self.lower)
+        return printed.unit in (None, "cells", "pieces", "S", "P", "cycles", "A", "Wh") and end <= len(
+            self.lower
+        )
 
     def _bounds(self, printed: Printed) -> tuple[int, int]:
         """Return the place of the number and its unit alone, without the words beside them."""
@@ -317,6 +325,10 @@ class NumberReader:
     def _is_code(self, quantity: Quantity) -> bool:
         """Return whether a number runs on from letters that are neither a unit nor a known word ("V48Ah")."""
         start = quantity.start
+        # "CV-36S" is a model.
+        joined = quantity.dimension in ("series", "parallel", "seconds_or_series")
+        if joined and _OF_A_CODE.search(self.lower, max(0, start - 2), start):
+            return True
         touching = start > 0 and re.match(f"[{LETTER}]", self.lower[start - 1]) is not None
         if touching and _DIRECT.search(self.lower, max(0, start - 3), start):
             return False

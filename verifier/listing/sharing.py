@@ -9,10 +9,11 @@ from itertools import pairwise
 from verifier.listing.found import Found
 from verifier.listing.layout import Line
 from verifier.listing.offer_finder import CAPITAL, Listing, Offers
+from verifier.listing.settling import FULL_OVER_NOMINAL, is_full
 from verifier.listing.source import LETTER, folded
 
 _NUMERALS = "一二三四五六七八"
-_REFERENCES = ("nominal_voltage_v", "capacity_ah")
+_REFERENCES = ("nominal_voltage_v", "capacity_ah", "series")
 # "54.6V/2A", "48V/20Ah" and "60A/5s" are one each.
 _PAIRS = frozenset({
     ("charge_voltage_v", "charge_current_a"), ("nominal_voltage_v", "capacity_ah"),
@@ -39,6 +40,7 @@ def share(listing: Listing, offers: Offers) -> None:
             continue
         sharer.by_mention(lines[number], loose)
         sharer.by_order(number, [each for each in loose if each not in offers.owners])
+    sharer.by_full([each for each in listing.found if each not in offers.owners and each.claimed])
 
 
 class _Sharer:
@@ -55,12 +57,12 @@ class _Sharer:
         self.joins = rf"\s?(?:[,/&+、]|{listing.words.linking.either('and')})\s?"
         self.volts: list[set[object]] = [set() for _ in offers.names]
         self.capacities: list[set[object]] = [set() for _ in offers.names]
+        series: list[set[object]] = [set() for _ in offers.names]
+        # The figures by which a text may speak of a pack.
+        self.references = {"nominal_voltage_v": self.volts, "capacity_ah": self.capacities, "series": series}
         for each, owners in offers.owners.items():
-            for index in owners:
-                if each.field == "nominal_voltage_v":
-                    self.volts[index].add(each.value)
-                elif each.field == "capacity_ah":
-                    self.capacities[index].add(each.value)
+            for index in owners if each.field in self.references else ():
+                self.references[each.field][index].add(each.value)
         self.endings = _endings(offers.names)
         self.mentions = [
             self._mention(name, key, self._markings(index), offers.aliases[index : index + 1])
@@ -208,8 +210,7 @@ class _Sharer:
                 self.offers.owners[each] = owners
 
     def _is_reference(self, each: Found) -> bool:
-        sets = self.volts if each.field == "nominal_voltage_v" else self.capacities
-        return any(each.value in values for values in sets)
+        return any(each.value in values for values in self.references[each.field])
 
     def _parts(self, line: Line, loose: list[Found]) -> Iterator[tuple[int, int, list[Found]]]:
         """Yield the parts of a line between separators outside of brackets, each with its figures."""
@@ -314,16 +315,50 @@ class _Sharer:
 
     def _by_value(self, part: Sequence[Found]) -> set[int]:
         """Return the packs whose voltage and capacity a part names beside other figures."""
-        volts = {each.value for each in part if each.field == "nominal_voltage_v"}
-        capacities = {each.value for each in part if each.field == "capacity_ah"}
-        if (not volts and not capacities) or all(each.field in _REFERENCES for each in part):
+        if all(each.field in _REFERENCES for each in part):
+            return set()
+        named = [
+            (own, values)
+            for field, own in self.references.items()
+            if (values := {each.value for each in part if each.field == field})
+        ]
+        if not named:
             return set()
         return {
-            index
-            for index in range(len(self.volts))
-            if (not volts or volts & self.volts[index])
-            and (not capacities or capacities & self.capacities[index])
+            index for index in range(len(self.volts)) if all(own[index] & values for own, values in named)
         }
+
+    # -- by the voltage of a full pack ---------------------------------------------------------------------
+
+    def by_full(self, loose: Sequence[Found]) -> None:
+        """Give chargers of several voltages to the packs that are full at them, where each fits packs of its own."""
+        for field in ("charge_voltage_v", "full_voltage_v"):
+            same = [each for each in loose if each.field == field and isinstance(each.value, float)]
+            packs = {each.value: self._full_at(each.value) for each in same}
+            fitting = [index for found in packs.values() for index in found]
+            if len(packs) < 2 or not all(packs.values()) or len(set(fitting)) < len(fitting):
+                continue
+            for each in same:
+                self.offers.owners[each] = packs[each.value]
+                run = each.quantity.run if each.quantity is not None else -1
+                for other in loose:
+                    beside = other.quantity is not None and other.quantity.run == run
+                    if beside and other.field == "charge_current_a":
+                        self.offers.owners[other] = packs[each.value]
+
+    def _full_at(self, volts: float) -> tuple[int, ...]:
+        """Return the packs that are full at a voltage, by their cells in series, else by their volts."""
+        least, most = FULL_OVER_NOMINAL
+        series = self.references["series"]
+        return tuple(
+            index
+            for index, nominal in enumerate(self.volts)
+            if any(is_full(volts, int(count)) for count in series[index] if isinstance(count, float))
+            or (
+                not series[index]
+                and any(least <= volts / each <= most for each in nominal if isinstance(each, float) and each)
+            )
+        )
 
     # -- by order --------------------------------------------------------------------------------------------
 

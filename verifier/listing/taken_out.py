@@ -30,7 +30,7 @@ _DATE = re.compile(
 )
 _YEAR = re.compile(
     r"(?:bj\.?|baujahr|year|model year|anno|ano|ano de|annee|bouwjaar|rok|rocznik|mfg|mfd|"
-    r"made in|from|von|aus|de|del|dal|van|z)\s?(?:19|20)\d\d(?!\s?(?:[a-z]|[.,]?\d))"
+    r"made in|from|von|aus|de|del|dal|van|z)\s?(?!2000)(?:19|20)\d\d(?!\s?(?:[a-z]|[.,]?\d))"
 )
 _REFERENCE = re.compile(
     r"(?<![a-z])(?:s/?n|serial(?:\s?(?:no|number|nr))?|seriennummer|sku|mpn|ean|gtin|upc|asin|ref|item(?:\s?(?:no|number|id))?|"

@@ -120,6 +120,7 @@ class Language:
     known: frozenset[str]
     beginnings: tuple[str, ...]
     insides: tuple[str, ...]
+    abbreviations: frozenset[str]
     # Its own small words, see ``linking``.
     linking: Linking
 
@@ -230,6 +231,7 @@ def _language(code: str, data: dict[str, Any], shared: frozenset[str]) -> Langua
         frozenset(known - shared),
         tuple({folded(word.strip("*")) for word in written if word.endswith("*")} - shared),
         tuple({folded(word.strip("*")) for word in written if word.startswith("*")}),
+        frozenset(map(folded, data.get("abbreviations", ()))),
         Linking([data.get("linking", {})]),
     )
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from itertools import pairwise
 
 from verifier.listing.clauses import Clause
@@ -59,10 +59,12 @@ class Voices:
 
     def __init__(
         self, lower: str, lines: Sequence[Line], clauses: list[Clause], voices: list[Label], turns: Turns,
-        linking: Linking,
+        linking: Linking, sizes: Sequence[Mapping[str, re.Pattern[str]]],
     ) -> None:  # fmt: skip
         self.lower = lower
         self.lines = lines
+        # By what words packs are told of in order ("the first", "the second").
+        self.in_order = [pattern for row in sizes if "first" in row for pattern in row.values()]
         self.bare_behind = re.compile(rf"\s?(?:{linking.either('article')}\s)?\d")
         self.clauses = clauses
         self.voices = voices
@@ -198,10 +200,25 @@ class Voices:
             return voice.line > 0
         if name == "other_product" and "also_offered" in voice.names and self._is_second_pack(voice):
             return False
+        # "The second is older": a pack on sale all the same.
+        if (
+            name in ("other_product", "earlier")
+            and not clause.quantities
+            and self._is_in_order(clause, voice)
+        ):
+            return False
         # "It had 8 Ah" tells of earlier where the sentence says what it has now.
         if name == "past":
             return self.last_now.get(clause.sentence, -1) > voice.start and self._governs(clause, voice)
         return name != "measured" or self._heads(clause, voice)
+
+    def _is_in_order(self, clause: Clause, voice: Label) -> bool:
+        """Return whether a clause begins to tell of a pack by its order, before a word."""
+        return any(
+            0 <= match.start() - clause.start <= _SHORTEST_LEAD and match.end() <= voice.start
+            for pattern in self.in_order
+            if (match := pattern.search(self.lower, clause.start, voice.end)) is not None
+        )
 
     def _is_second_pack(self, voice: Label) -> bool:
         """Return whether an "also have" tells of a second pack as fully as the line before of the first."""
@@ -269,7 +286,9 @@ class Voices:
         clause = self.clauses[clause_index]
         asked = self.questions.asked(quantity, line)
         if asked is not None:
-            return None if asked == "stated" else asked
+            # "My moped has five 12 V lead batteries, will it fit?" "Yes".
+            other = self._scoped(quantity, clause_index) if asked == "stated" else asked
+            return other if asked != "stated" or other == "other_product" else None
         if line.number in self.kind_of_line:
             return self.kind_of_line[line.number]
         if self._is_past(line):
