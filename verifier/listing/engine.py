@@ -401,7 +401,8 @@ class _Reader:
             run=run,
             alone=not any(letter.isalpha() for letter in words),
             used=self.voices.used,
-            ask=clause.named("ask"),
+            # "Battery made to order, 36 V": a title names what is made.
+            ask=clause.named("ask") and not self.in_title(quantity.start),
             speaks_of_cells="cell" in names or quantity.clause in cells,
             bracketed=self.lower[quantity.start - 1 : quantity.start]
             == "("

@@ -21,6 +21,8 @@ _PAIRS = frozenset({
 })  # fmt: skip
 _LONGEST_HEADING = 48
 _LONGEST_KEY = 12
+_LONGEST_BULLET = 3
+_SENTENCE_END = re.compile(r"[.!?](?=\s|$)|[。！？]")
 _WIDEST_PAIR = 12
 _LISTED = frozenset({"certificates", "load_power_w", "currency"})
 
@@ -163,7 +165,10 @@ class _Sharer:
         heads = {
             line.number: owners
             for line in lines
-            if line.number not in by_line and line.end - line.start <= _LONGEST_HEADING and not line.is_row
+            if line.number
+            and line.number not in by_line
+            and line.end - line.start <= _LONGEST_HEADING
+            and not line.is_row
             for owners in [self._named(line.start, line.end, [])]
             if len(owners) == 1
         }
@@ -184,6 +189,8 @@ class _Sharer:
         whole = (
             self._named(line.start, min(line.end, parts[0][1]) if parts else line.end, []) if parts else ()
         )
+        if parts and not whole and self._headed(line, parts[0][2]):
+            whole = named[0][1]
         for part, owners in named:
             if owners:
                 self._give(part, owners)
@@ -191,6 +198,11 @@ class _Sharer:
             for part, _ in named[1:]:
                 # What the pack has already is said of something else further on.
                 self._give([each for each in part if not self._have(whole, each.field)], whole)
+
+    def _headed(self, line: Line, part: Sequence[Found]) -> bool:
+        """Return whether a line begins with a figure that names a pack, and a colon ("30Ah：持续60A，重11公斤")."""
+        begins = part and part[0].field in _REFERENCES and part[0].start - line.start <= _LONGEST_BULLET
+        return bool(begins) and self.lower[part[0].end : part[0].end + 2].strip()[:1] in (":", "：")
 
     def _have(self, packs: Sequence[int], field: str) -> bool:
         """Return whether packs have a figure of a kind already."""
@@ -260,9 +272,13 @@ class _Sharer:
 
     def _mentioned_first(self, line: Line, loose: list[Found]) -> Iterator[int]:
         """Yield where packs are mentioned before their figures ("the small in 4 h and the large in 6 h")."""
-        starts = sorted({start for start, _ in self._mentioned(line)})
-        if len(starts) > 1 and any(each.start > starts[-1] for each in loose):
-            yield from starts if self.offers.aliases else starts[:1]
+        mentioned = sorted({start for start, _ in self._mentioned(line)})
+        begin = line.start
+        for end in (*(m.end() for m in _SENTENCE_END.finditer(self.lower, line.start, line.end)), line.end):
+            starts = [start for start in mentioned if begin <= start < end]
+            if len(starts) > 1 and any(starts[-1] < each.start < end for each in loose):
+                yield from starts if self.offers.aliases else starts[:1]
+            begin = end
 
     def _brackets(self, line: Line, loose: list[Found]) -> Iterator[int]:
         """Yield where a bracket begins that holds a figure of its own ("10AWG (3P: 12AWG)")."""
