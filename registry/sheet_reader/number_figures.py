@@ -45,6 +45,8 @@ _LEADS_TO = re.compile(
 """What stands before a voltage that a charge or discharge leads to: "charge it to", "stop discharging at"."""
 _LOW_END = 0.35
 """A current below this fraction of the one before it is where a charge ends."""
+_MAY_BE_DEGREES = "the C may be degrees"
+"""What is doubtful about a small number before a lone C. Source: `registry.printed`."""
 _WHAT_C_IS = re.compile(r"1(?:\.0)?\s?C\w*\s*=")
 
 
@@ -223,7 +225,7 @@ def _candidate(
         return None
     made = Candidate(
         rule.figure, None if quantity.dimension == "rate" else value, quantity.printed, reading.statement,
-        rate=quantity.rate, condition=condition_of(reading.statement), doubts=_doubts(quantity, rule),
+        rate=quantity.rate, condition=condition_of(reading.statement), doubts=_doubts(reading, quantity, rule),
         rank=Rank.ASIDE if rule.weak else Rank.TABLE, beside=words,
     )  # fmt: skip
     if made.figure.endswith("_voltage") and quantity.upper is not None and quantity.upper > 1.15 * value:
@@ -251,8 +253,10 @@ def _is_limit(reading: Reading, quantity: Quantity, said: set[str]) -> bool:
     return limited or quantity.upper is not None or ends_with_a_limit(statement.label)
 
 
-def _doubts(quantity: Quantity, rule: Rule) -> tuple[str, ...]:
-    found = [rule.doubt, quantity.doubt]
+def _doubts(reading: Reading, quantity: Quantity, rule: Rule) -> tuple[str, ...]:
+    # "Charge current | 1 C" has no other number that could be the current.
+    alone = "current" in reading.label_said and reading.text.strip() == quantity.printed
+    found = [rule.doubt, None if alone and quantity.doubt == _MAY_BE_DEGREES else quantity.doubt]
     if quantity.upper is not None:
         found.append("a range is printed")
     if quantity.dimension == "rate" and quantity.value > _ODD_RATE:

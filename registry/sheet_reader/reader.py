@@ -15,6 +15,7 @@ from registry.sheet_reader.files.sandbox import Told
 from registry.sheet_reader.footnotes import raised_marks
 from registry.sheet_reader.models import models_of, of_model, pack_reason
 from registry.sheet_reader.names import model_name
+from registry.sheet_reader.note_columns import notes_by_name
 from registry.sheet_reader.rows import Document
 from registry.sheet_reader.tables import plain_tables
 
@@ -64,7 +65,7 @@ def read_document(document: Document, name: str) -> SheetReading:
     if document.scanned:
         pages = ", ".join(str(page) for page in document.scanned[:12])
         remarks = (*remarks, f"page {pages}: no text there, only pictures or drawings; look yourself")
-    document = plain_tables(raised_marks(document))
+    document = plain_tables(raised_marks(notes_by_name(document)))
     models = models_of(document)
     if isinstance(models, str):
         return SheetReading(file=name, refused=models, next=_read_alone(name), remarks=remarks)

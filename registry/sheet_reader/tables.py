@@ -11,6 +11,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from itertools import pairwise
 
+from registry.sheet_reader.ends_on_rows import HIGH, LOW, joined_ends
 from registry.sheet_reader.keys import labelled, spoken_label
 from registry.sheet_reader.lines import LEVELS, NOUNS, figure_quantities, fitting_dimensions, is_band_only
 from registry.sheet_reader.names import codes
@@ -22,8 +23,6 @@ _FEWEST_COLUMNS = 3
 _MOST_HEADS = 4
 _LONGEST_HEAD = 70
 _DEGREES = frozenset({"°C", "℃", "º C", "° C", "ºC"})
-_LOW = re.compile(r"(?i)\b(?:from|min(?:imum)?|low(?:er|est)?|von|de|desde|da|van)\b\.?")
-_HIGH = re.compile(r"(?i)\b(?:to|max(?:imum)?|upper|high(?:est)?|bis|à|hasta|fino|tot)\b\.?|(?<!\w)à(?!\w)")
 _LABEL_COLUMNS = frozenset({"h_item", "h_note", "h_unit", "model"})
 
 
@@ -35,7 +34,7 @@ def plain_tables(document: Document) -> Document:
     while at < len(document.rows):
         head, at = _joined_heads(document.rows, at)
         rows.append(head)
-    return replace(document, rows=tuple(_with_units(_with_unit_heads(_with_ranges(rows)))))
+    return replace(document, rows=tuple(_with_units(_with_unit_heads([*joined_ends(_with_ranges(rows))]))))
 
 
 def _with_labels_spoken(document: Document) -> Document:
@@ -181,7 +180,7 @@ def _ends(row: Row) -> list[tuple[int, str]]:
     for at, (low, high) in enumerate(pairwise(row.cells)):
         words, unit = parted_head(low.text)
         other, other_unit = parted_head(high.text)
-        stem, other_stem = _LOW.sub(" ", words).split(), _HIGH.sub(" ", other).split()
+        stem, other_stem = LOW.sub(" ", words).split(), HIGH.sub(" ", other).split()
         ends = len(stem) < len(words.split()) and len(other_stem) < len(other.split())
         heat = unit == other_unit == "°C" or "temperature" in meanings(low.text) & meanings(high.text)
         if ends and heat and stem == other_stem:

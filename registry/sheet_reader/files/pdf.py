@@ -368,6 +368,8 @@ def _unwrapped(rows: list[tuple[float, Row]], size: float) -> list[tuple[float, 
 
 
 _VALUE = re.compile(r"[≤≥<>±~Φ+-]?\s?\d")
+_NAMED_VALUE = re.compile(r"[^\W\d_][^:]{1,30}:\s*\S*\d")
+"""A label, a colon and what has a digit in its first word: a name or a number, and no sentence."""
 _MEASURED = re.compile(r"\d\s*(?:m?Ah?|V|C|g|mm|°|[mkM]?[ΩW]|%)")
 
 
@@ -394,6 +396,9 @@ def _goes_on(above: Row, row: Row, pitch: float, usual: float, margin: float) ->
 def _is_full(above: Row, row: Row, margin: float) -> bool:
     """Whether a line of a sentence reaches the right margin, so that the one below goes on with it."""
     if len(above.cells) > 1 or len(row.cells) > 1 or abs(above.cells[0].left - row.cells[0].left) > 3:
+        return False
+    if _NAMED_VALUE.match(above.quote) and row.quote[:1].isupper():
+        # "Type: ABC-18650 (cylindrical)" is complete, however long it is.
         return False
     numbered = re.match(r"\d{1,2}(?:\.\d{1,2})*[.)]?\s+[A-Z]", row.quote)
     wide = margin - row.cells[0].left > 300
