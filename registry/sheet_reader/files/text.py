@@ -19,10 +19,11 @@ _WIDE_GAP = 5
 """So many blanks may part two blocks that stand side by side."""
 _BARS = re.compile(r"\s*[|\t│┃]\s*")
 _GAPS = re.compile(r"\s{2,}|\s*(?:\.\s?|…|·|_){4,}\s*|(?:^|\s)\s*-{4,}\s*")
-_HALF_RANGE = re.compile(r"(?i)[-+−]?\d+(?:[.,]\d+)?\s?(?:°\s?C|℃)?\s?(?:to|bis|à|~|–|-|…|\.{2,3}|至|から)")
-_OTHER_HALF = re.compile(r"(?i)(?:(?:to|bis|à|~|–|…|\.{2,3}|至|から)\s?)?[-+−]?\d")
-_NUMBER = re.compile(r"(?i)[-+−]?\d+(?:[.,]\d+)?\s?(?:°\s?C|℃)?")
-"""The two ends of a range, which an aligned column sets apart: "10 to" and "45 °C", "10" and "to 45 °C"."""
+_END = r"[-+−]?\d+(?:[.,]\d+)?\s?(?:°\s?C|℃)?"
+_RANGE = re.compile(
+    rf"(?i)(?<![\w.,]){_END}(?:\s*(?:\b(?:to|bis|à)\b|~|…|\.{{2,3}}|至|から)\s*|\s?[-–]\s+){_END}"
+)
+"""A range whose ends an aligned column may set apart, "10 to  45 °C"; a dash amid blanks is an empty column."""
 _COMMON_CHINESE = "电池充放容量压流最大小标称型号温度重内阻额定的"
 
 
@@ -122,27 +123,18 @@ def _pieces(line: str) -> Iterator[Cell]:
         # The label stands in a line above.
         yield Cell("", 0, 0, 0)
     begin = at
-    gaps = [gap for gap in _GAPS.finditer(line, at) if not _parts_a_range(line, gap)]
+    ranges = [found.span() for found in _RANGE.finditer(line)]
+    gaps = [
+        gap
+        for gap in _GAPS.finditer(line, at)
+        if not any(low < gap.start() and gap.end() < high for low, high in ranges)
+    ]
     for column, gap in enumerate([*gaps, None]):
         end = len(line) if gap is None else gap.start()
         text = line[begin:end].strip()
         if text:
             yield Cell(text, column, begin, end)
         begin = end if gap is None else gap.end()
-
-
-def _parts_a_range(line: str, gap: re.Match[str]) -> bool:
-    """Whether blanks stand between the two ends of one range."""
-    if gap[0].strip():
-        return False
-    before = re.split(r"\s{2,}", line[: gap.start()])[-1].strip()
-    after = re.split(r"\s{2,}", line[gap.end() :])[0].strip()
-    half = _HALF_RANGE.fullmatch(before) is not None
-    other = _OTHER_HALF.match(after)
-    if other is None or not (half or _NUMBER.fullmatch(before)):
-        return False
-    # A number alone needs the word before the other end: "10" and "to 45 °C".
-    return half or not re.match(r"[-+−]?\d", after)
 
 
 def _rows_of_lines(lines: list[Line], page: int | None, first: int) -> list[Row]:
