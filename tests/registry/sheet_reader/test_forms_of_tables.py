@@ -152,7 +152,8 @@ def test_a_mark_behind_a_wide_bracket_is_followed(label: str) -> None:
 )
 def test_the_letter_of_a_drawing_is_no_word_for_with(label: str, *, doubtful: bool) -> None:
     """A plain width would need a look, and that of a tab would stand beside it."""
-    text = f"Model: SRK-704896\nNominal capacity: 4200 mAh\nNominal voltage: 3.7 V\nT Thickness: 7 mm\n{label}: 48 mm\nTab width: 6 mm\n"
+    text = "Model: SRK-704896\nNominal capacity: 4200 mAh\nNominal voltage: 3.7 V\nT Thickness: 7 mm\n"
+    text += f"{label}: 48 mm\nTab width: 6 mm\n"
     found = {each.value: each.confirm for each in of(draft_of(rows_of_text(text)), "width")}
     assert found[48.0] is doubtful
 
