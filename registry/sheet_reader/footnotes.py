@@ -52,7 +52,7 @@ _RAISED = re.compile(r"(?<=[\w%)）\]】.°℃Ω])(?<!m)\s?[¹²³⁴-⁹]⁾?(?
 """A small digit above the line; behind "m" it is a square or a cube."""
 NOT_FOUND = "a mark beside it refers to what was not found"
 SEE = re.compile(
-    r"\(?\s*(?:see|refer to|siehe|s\.|voir|ver|véase|见|参见|参照)\s+"
+    r"\(?\s*(?<!\w)(?:see|refer to|siehe|s\.|voir|ver|véase|见|参见|参照)\s+"
     r"(?:§\s?|section |sec\. |clause |note |abschnitt )?(\d+(?:\.\d+)*)\s*\)?",
     re.I,
 )

@@ -65,8 +65,10 @@ def with_unit(text: str, unit: str) -> str:
     plain = normal(text)
     if not unit or not re.search(r"\d", text) or figure_quantities(plain):
         return text
-    wanted = before_mark(text, "°C" if unit.strip("° ") == "C" else unit)
-    return wanted if figure_quantities(normal(wanted)) else text
+    shown = "°C" if unit.strip("° ") == "C" else unit
+    # "20以下" and "20 or less" of mohm: the unit belongs to the number and not to the words behind it.
+    wanted = (before_mark(text, shown), re.sub(r"(\d)(?=[^\d]*$)", rf"\1 {shown}", text, count=1))
+    return next((each for each in wanted if figure_quantities(normal(each))), text)
 
 
 def before_mark(text: str, unit: str) -> str:
@@ -125,13 +127,19 @@ def _below(head: Row, row: Row) -> Row | None:
     cells = []
     for above, cell in zip(over, row.cells, strict=True):
         own = "" if cell.text == above.text else cell.text
-        if own and above.text and not all_units and above.text not in groups:
+        if own and above.text and not all_units and above.text not in groups and not _narrows(own):
             return None
         shown = f"({unit_of(own)})" if all_units and own and not own.startswith(("(", "[")) else own
         # Below what all of them are called a model is named by its own name.
         whole = own if codes(own) and not meanings(own) else f"{above.text} {shown}".strip()
         cells.append(replace(above, text=whole, carried=False))
     return replace(head, cells=tuple(cells), quote=f"{head.quote}  {row.quote}")
+
+
+def _narrows(own: str) -> bool:
+    """Whether a lower head only says which value a column has: "max." below "Weight (g)" beside grouped heads."""
+    said = meanings(own)
+    return bool(said & LEVELS) or bool(fitting_dimensions(own) & {"count"})
 
 
 def _spread(head: Row, row: Row) -> list[Cell]:
