@@ -188,8 +188,9 @@ def _is_item(row: Row, text: str) -> bool:
     """Whether a numbered line is a label with its value, however many words stand behind it."""
     label, value = label_and_value(text)
     dims = figure_quantities(value)
-    numbered = "." in (section_number(row.quote) or "")
-    return numbered and bool(dims) and dims[0] in fitting_dimensions(label) and "verb" not in meanings(label)
+    if "." not in (section_number(row.quote) or "") or len(sentences(label)) > 1 or "verb" in meanings(label):
+        return False
+    return bool(dims) and dims[0] in fitting_dimensions(label) - {"temperature"}
 
 
 def _goes_to_last(row: Row, text: str, cell: Cell, state: _State) -> bool:
