@@ -37,8 +37,8 @@ _TWO_DEGREES = re.compile(r"°\s?℃")
 """One sign of degrees that was recognised as two."""
 _STRAIGHT = 0.003
 """A page that leans by less than this is taken as straight. [rad]."""
-_DARK = 200
-"""Darker is a rule, of white at 255: a thin one is grey once it is averaged."""
+_FAINTEST = 28
+"""By so many shades of 255 a rule is darker than the paper: a thin one is light once it is averaged."""
 _LONGEST_GAP = 0.06
 """How much of a rule may be missing in the picture."""
 _SHORTEST_RULE, _SHORTEST_UPRIGHT = 36.0, 15.0
@@ -169,6 +169,7 @@ def _words(text: str, box: np.ndarray[Any, Any]) -> Iterator[Word]:
 
 def _tables(grey: np.ndarray[Any, Any], points: float) -> list[Any]:
     """Return the tables whose rules a picture shows, their cells as boxes. [pt]."""
+    import numpy as np
     from pdfplumber.table import (
         cells_to_tables,
         edges_to_intersections,
@@ -176,18 +177,26 @@ def _tables(grey: np.ndarray[Any, Any], points: float) -> list[Any]:
         merge_edges,
     )
 
-    dark = grey < _DARK
+    dark = grey < np.median(grey) - _FAINTEST
     thickest = _THICKEST_RULE / points
-    level = [_line(each, points) for each in _edges(dark, round(_SHORTEST_RULE / points), thickest)]
+    level = [_line(each, points) for each in _edges(_thicker(dark), round(_SHORTEST_RULE / points), thickest)]
     upright = [
         _line(each, points, upright=True)
-        for each in _edges(dark.T, round(_SHORTEST_UPRIGHT / points), thickest)
+        for each in _edges(_thicker(dark.T), round(_SHORTEST_UPRIGHT / points), thickest)
     ]
     if not level or not upright or len(level) + len(upright) > _MOST_EDGES:
         return []
     merged = merge_edges([*level, *upright], _NEAR, _NEAR, _NEAR, _NEAR)
     cells = intersections_to_cells(edges_to_intersections(merged, _NEAR, _NEAR))
     return [_Table(each) for each in cells_to_tables(cells)]
+
+
+def _thicker(dark: np.ndarray[Any, Any]) -> np.ndarray[Any, Any]:
+    """Return dark dots with the dots above and below them, so that a rule that leans a little runs on."""
+    thick = dark.copy()
+    thick[1:] |= dark[:-1]
+    thick[:-1] |= dark[1:]
+    return thick
 
 
 def _line(edge: _Edge, points: float, *, upright: bool = False) -> dict[str, Any]:
