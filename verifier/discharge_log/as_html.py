@@ -7,7 +7,7 @@ from pathlib import Path
 
 from verifier.case.model import Case
 from verifier.discharge_log import pictures
-from verifier.discharge_log.against_claims import ClaimTested
+from verifier.discharge_log.against_claims import ClaimTested, current_words
 from verifier.discharge_log.as_text import (
     amount,
     delivered_lines,
@@ -20,6 +20,7 @@ from verifier.discharge_log.as_text import (
 )
 from verifier.discharge_log.expected import Band, expected_band
 from verifier.discharge_log.model import Flow, LogReading
+from verifier.discharge_log.remarks import NO_DISCHARGE
 from verifier.discharge_log.same_pack import chemistries_of, series_of
 from verifier.report.as_html import page
 from verifier.report.html.markup import Content, Markup, bullets, given, table, tag
@@ -51,13 +52,14 @@ def _name(reading: LogReading) -> str:
 def _article(
     reading: LogReading, tested: Sequence[ClaimTested] | None, case: Case | None, number: int
 ) -> Markup:
+    said: set[str] = set()
     return tag(
         "article",
         tag("p", "Discharge log", class_="kicker"),
         tag("h1", given(_name(reading)), class_="title"),
         _answer(reading),
         *(
-            _discharge(each, reading, case, f"log{number}-{place}")
+            _discharge(each, reading, case, f"log{number}-{place}", said)
             for place, each in enumerate(reading.discharges[:_MOST_DRAWN], 1)
         ),
         _claims(tested),
@@ -72,10 +74,10 @@ def _article(
 
 def _answer(reading: LogReading) -> Markup:
     if not reading.discharges:
-        words = reading.remarks[-1] if reading.remarks else "no discharge in this log"
+        words = next((each for each in reading.remarks if each.startswith(NO_DISCHARGE)), NO_DISCHARGE)
         return tag("section", tag("p", words, class_="headline"), class_="answer open")
     most = max(reading.discharges, key=lambda each: each.ah)
-    headline = f"Delivered {digits(most.ah)} Ah, {digits(most.wh)} Wh at {digits(most.current_a)} A"
+    headline = f"Delivered {digits(most.ah)} Ah, {digits(most.wh)} Wh at {current_words(most).rstrip(',')}"
     return tag(
         "section",
         tag("p", headline, class_="headline"),
@@ -93,7 +95,7 @@ def _answer(reading: LogReading) -> Markup:
     )
 
 
-def _discharge(flow: Flow, reading: LogReading, case: Case | None, name: str) -> Markup:
+def _discharge(flow: Flow, reading: LogReading, case: Case | None, name: str, said: set[str]) -> Markup:
     drawn = [
         pictures.voltage(flow, _band(flow, case), f"{name}-voltage"),
         pictures.temperature(flow, pictures.temperature_headings(reading), f"{name}-temperature"),
@@ -101,9 +103,9 @@ def _discharge(flow: Flow, reading: LogReading, case: Case | None, name: str) ->
     ]
     return tag(
         "section",
-        tag("h2", f"{digits(flow.ah)} Ah at {digits(flow.current_a)} A", class_="part"),
+        tag("h2", f"{digits(flow.ah)} Ah at {current_words(flow).rstrip(',')}", class_="part"),
         *(_figure(each) for each in drawn if each is not None),
-        bullets(delivered_lines(flow)),
+        bullets(delivered_lines(flow, said)),
     )
 
 

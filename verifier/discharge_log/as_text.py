@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from math import isinf
 
 from verifier.bounds import Bounds
-from verifier.discharge_log.against_claims import ClaimTested
+from verifier.discharge_log.against_claims import ClaimTested, current_words
 from verifier.discharge_log.endings import BMS
 from verifier.discharge_log.flows import cell_sensor
 from verifier.discharge_log.model import Flow, GroupOfLog, LogReading, Pulse, Resistance, Sag
@@ -26,7 +26,8 @@ def render(readings: Sequence[LogReading], tested: Sequence[Sequence[ClaimTested
 
 
 def _one(reading: LogReading, tested: Sequence[ClaimTested] | None) -> str:
-    blocks = [_head(reading), *(delivered(each) for each in reading.discharges[:_MOST_LISTED])]
+    said: set[str] = set()
+    blocks = [_head(reading), *(delivered(each, said) for each in reading.discharges[:_MOST_LISTED])]
     if len(reading.discharges) > _MOST_LISTED:
         blocks.append(
             f"and {counted(len(reading.discharges) - _MOST_LISTED, 'discharge')} more (--format json has all)"
@@ -60,10 +61,10 @@ def amount(value: float, bounds: Bounds, unit: str) -> str:
     return f"{digits(value)} {unit} ({digits(bounds.low)} {high})"
 
 
-def delivered(flow: Flow) -> str:
-    """Return a discharge in words."""
+def delivered(flow: Flow, said: set[str]) -> str:
+    """Return a discharge in words; of what is so of the whole log, not again what was said before."""
     first = f"Delivered {amount(flow.ah, flow.ah_bounds, 'Ah')}, {amount(flow.wh, flow.wh_bounds, 'Wh')}"
-    return "\n".join([first, *(_set_in(line, 2) for line in delivered_lines(flow))])
+    return "\n".join([first, *(_set_in(line, 2) for line in delivered_lines(flow, said))])
 
 
 def _set_in(line: str, blanks: int) -> str:
@@ -71,10 +72,14 @@ def _set_in(line: str, blanks: int) -> str:
     return " " * blanks + block(line, indent=" " * (blanks + 2), width=WIDTH - blanks)
 
 
-def delivered_lines(flow: Flow) -> Iterator[str]:
-    """Yield what there is to say of a discharge, a line each."""
+def delivered_lines(flow: Flow, said: set[str]) -> Iterator[str]:
+    """Yield what there is to say of a discharge, a line each.
+
+    What keeps it from being converted is mostly so of every discharge of a log: ``said`` holds what was said of those
+    before, and takes in what is said here.
+    """
     yield (
-        f"{digits(flow.current_a)} A for {digits(flow.minutes)} min, from {digits(flow.start_v)} to "
+        f"{current_words(flow)} for {digits(flow.minutes)} min, from {digits(flow.start_v)} to "
         f"{digits(flow.end_v)} V, mean {digits(flow.mean_v)} V; rows {flow.first_row} to {flow.last_row}"
     )
     yield f"ended by: {ended_words(flow)} ({flow.ended_how})"
@@ -83,8 +88,11 @@ def delivered_lines(flow: Flow) -> Iterator[str]:
             f"at 0.2 It and 20 C: {span(flow.standard_ah, 'Ah')}, {span(flow.standard_wh, 'Wh')} "
             f"({flow.standard_note})"
         )
-    else:
+    elif flow.standard_note not in said:
+        said.add(flow.standard_note)
         yield flow.standard_note
+    if isinf(flow.ah_bounds.high):
+        yield "no upper end: the log stood still within it and the voltage moved on, so that more may have flowed"
     if flow.knee is not None:
         knee = flow.knee
         after = f"after {digits(knee.ah)} Ah ({knee.percent:.0f} %)"
@@ -94,7 +102,8 @@ def delivered_lines(flow: Flow) -> Iterator[str]:
             f"under load: {digits(flow.sag.rest_v)} V {_rested(flow.sag)}, {digits(flow.sag.after_v)} V after "
             f"{digits(flow.sag.after_seconds)} s, {digits(flow.sag.halfway_v)} V halfway"
         )
-    yield temperature_words(flow)
+    if flow.sensors or "no temperature" not in flow.standard_note:
+        yield temperature_words(flow)
     if flow.groups:
         yield group_words(flow)
     if flow.returned_ah > 0.001 * flow.ah:
@@ -201,7 +210,9 @@ def _claims(tested: Sequence[ClaimTested] | None) -> str:
         new = [point for point in each.does_not_prove if point not in said]
         lines += [_set_in(f"does not prove: {point}", 4) for point in new]
         if len(new) < len(each.does_not_prove):
-            lines.append(_set_in(f"does not prove{' either' if not new else ''}: what is open above", 4))
+            lines.append(
+                _set_in(f"does not prove: {'what is open above' if new else 'the same as above'}", 4)
+            )
         said |= set(each.does_not_prove)
     return "\n".join(lines)
 

@@ -46,7 +46,6 @@ Array = npt.NDArray[np.float64]
 
 _SHORTEST_REST_S = 5.0
 _HIGHEST_CELL_V = 4.5
-_KINDS = {"LFP": "iron phosphate", "NMC": "nickel, cobalt or manganese"}
 
 
 def read_log(
@@ -87,7 +86,9 @@ def read_log(
     stretches, steps = divider.end(), finder.end()
     kinds, remarks = direction.sort_out(stretches, steps, source.place)
     meter = (limits or Limits()).number("meter_error")
-    found = Streamed(layout, stretches, kinds, steps, meter, [*layout.remarks, *stream.remarks(), *remarks])
+    found = Streamed(
+        layout, stretches, kinds, steps, meter, [*layout.remarks, *stream.remarks(), *remarks], stream.reports
+    )
     reading = _put_together(found, source.place, stream.rows, first_s, last_s)
     return _at_standard(reading, curves if curves is not None else Curves())
 
@@ -179,7 +180,16 @@ def _standard_of(flow: Flow, kinds: Sequence[str]) -> Standard:
         if each.ah is None or each.wh is None:
             return each
     ah, wh = [each.ah for each in found if each.ah], [each.wh for each in found if each.wh]
-    return Standard(hull(ah), hull(wh), found[0].note)
+    parts = [each.part for each in found if each.part is not None]
+    if not parts:
+        return Standard(hull(ah), hull(wh), found[0].note)
+    part = hull(parts)
+    names = " or ".join(dict.fromkeys(each.kind for each in found if each.kind))
+    note = (
+        f"from {fast:.2g} It and {temperature:.0f} C by what measured {names} deliver there: "
+        f"{100 * part.low:.0f} to {100 * part.high:.0f} % of the capacity"
+    )
+    return Standard(hull(ah), hull(wh), note)
 
 
 def _kind_by_voltage(reading: LogReading, flow: Flow, series: int | None) -> tuple[str, ...]:
