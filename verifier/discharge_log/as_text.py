@@ -13,7 +13,8 @@ from verifier.discharge_log.model import Flow, GroupOfLog, LogReading, Pulse, Re
 from verifier.report.layout import WIDTH, block, counted, table
 from verifier.words import digits, figure_name, span
 
-_MOST_LISTED = 12
+_MOST_LISTED, _MOST_RESTS = 12, 6
+_OPEN_PART = 0.5
 
 
 def render(readings: Sequence[LogReading], tested: Sequence[Sequence[ClaimTested]] | None) -> str:
@@ -33,7 +34,8 @@ def _one(reading: LogReading, tested: Sequence[ClaimTested] | None) -> str:
             f"and {counted(len(reading.discharges) - _MOST_LISTED, 'discharge')} more (--format json has all)"
         )
     blocks += [charged(each) for each in reading.charges[:_MOST_LISTED]]
-    blocks += [_claims(tested), _resistance(reading), _groups(reading), _rests(reading), _pulses(reading)]
+    blocks += [_claims(tested), _resistance(reading), _groups(reading)]
+    blocks += [_list("At rest", rest_lines(reading)), _list("Pulses", pulse_lines(reading))]
     blocks += [_list("Remarks", reading.remarks), _columns(reading)]
     return "\n\n".join(filter(None, blocks))
 
@@ -299,12 +301,18 @@ def _groups(reading: LogReading) -> str:
     )
 
 
-def _rests(reading: LogReading) -> str:
-    long = [each for each in reading.rests if each.minutes >= 1][:6]
+def rest_lines(reading: LogReading) -> list[str]:
+    """Return what there is to say of the rests, a line each."""
     lines = []
-    for each in long:
+    for each in [each for each in reading.rests if each.minutes >= 1][:_MOST_RESTS]:
         spread = f", groups {each.spread_mv:.0f} mV apart" if each.spread_mv is not None else ""
         drift = f", {each.drift_mv_per_day:+.2f} mV a day" if each.drift_mv_per_day is not None else ""
+        if each.end_v < _OPEN_PART * reading.voltage_v[1]:
+            # Of a BMS that stands open the terminals show no pack.
+            lines.append(
+                f"{digits(each.minutes)} min with the terminals at {digits(each.end_v)} V: the BMS open{spread}"
+            )
+            continue
         opened = ""
         if each.open_seconds is not None and each.open_v is not None:
             opened = f"BMS open for {digits(each.open_seconds)} s, {digits(each.open_v)} V left, then closed again: "
@@ -313,17 +321,18 @@ def _rests(reading: LogReading) -> str:
             f"{opened}{digits(each.minutes)} min from {digits(each.start_v)} to {digits(each.end_v)} V"
             f"{long_enough}{spread}{drift}"
         )
-    return _list("At rest", lines)
+    return lines
 
 
-def _pulses(reading: LogReading) -> str:
+def pulse_lines(reading: LogReading) -> list[str]:
+    """Return what there is to say of the pulses, a line each."""
     lines = [
         f"{each.kind} {_pulse_a(each)} for {digits(each.seconds)} s at "
         f"{digits(each.at_minute)} min, from {digits(each.from_v)} to {digits(each.lowest_v)} V"
         for each in reading.pulses[:_MOST_LISTED]
     ]
     more = len(reading.pulses) - _MOST_LISTED
-    return _list("Pulses", [*lines, *([f"and {more} more"] if more > 0 else [])])
+    return [*lines, *([f"and {more} more"] if more > 0 else [])]
 
 
 def _pulse_a(pulse: Pulse) -> str:
