@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from typing import Any, NamedTuple
 
 from registry.cells import Cells
@@ -75,7 +75,11 @@ class _WhatIf:
 
 
 def next_steps(
-    stated: CaseFacts, undisputed: CaseFacts, registry: Cells, findings: Sequence[Finding]
+    stated: CaseFacts,
+    undisputed: CaseFacts,
+    registry: Cells,
+    findings: Sequence[Finding],
+    alarms: Collection[str],
 ) -> tuple[NextStep, ...]:
     """Return the observations worth making, least effort and best chance first; none when all is settled.
 
@@ -89,13 +93,16 @@ def next_steps(
         The cells that may be inside.
     findings
         What the facts without dispute came to.
+    alarms
+        The codes of the alarms: under one, nothing is asked that it forbids.
     """
     unsettled = [each for each in findings if each.verdict in _OPEN]
     if not unsettled:
         return ()
     tried = _WhatIf(stated, undisputed, registry)
     known = Open(undisputed, registry)
-    steps = [step for each in OBSERVATIONS if (step := _tried(tried, known, each, unsettled)) is not None]
+    safe = [each for each in OBSERVATIONS if each.safe(stated.case, alarms)]
+    steps = [step for each in safe if (step := _tried(tried, known, each, unsettled)) is not None]
     rank = {each.field: each.effort_rank for each in OBSERVATIONS}
     return tuple(
         sorted(steps, key=lambda each: (each.chance == 0, rank[each.observe], -each.chance, each.observe))

@@ -15,7 +15,7 @@ from verifier.pack.counts import series
 from verifier.pack.stated_voltages import named_together
 from verifier.pack.voltage import cell_full_voltage, pack_full_voltage
 from verifier.possible_chemistries import PRINTED
-from verifier.quantities import Quantity, both, either, negated, where
+from verifier.quantities import Quantity, both, either, narrowed, negated, where
 from verifier.verdict import Claim, settle
 
 LIMITS = ("series",)
@@ -53,7 +53,7 @@ def judge(facts: Facts) -> Judged:
         claim, supported, either(either(negated(found.cannot), circular), together.holds),
         both(either(negated(found.fits), circular), negated(together.holds)),
     )  # fmt: skip
-    supported = where(together.holds, together.full_v, supported)
+    supported = where(together.holds, narrowed(together.full_v, supported), supported)
     supported = supported.lacking(facts.missing("observed.series"), circular)
     judged = answer(facts, claim, supported, outcome, where(count.known, 0, -1))
     if facts.single:

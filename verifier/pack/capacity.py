@@ -5,8 +5,9 @@ from __future__ import annotations
 from math import inf
 
 from registry.chemistry import SPECIFIC_ENERGY_WH_PER_KG, VOLTAGES
-from verifier.cell_figures import HOTTEST_C, chemistries_in
+from verifier.cell_figures import chemistries_in
 from verifier.electrical.discharge import capacity_factor_bounds
+from verifier.electrical.resistance import HOTTEST_C
 from verifier.fact_names import RESTS_ON, SECONDHAND, missing
 from verifier.facts import Facts
 from verifier.finding import ARITHMETIC, of_fields, of_limit, reference
@@ -66,7 +67,8 @@ def cell_capacity(facts: Facts) -> Quantity:
     )
     found = where(by_word, bounded, found)
     by_mass = facts.find(_by_mass)
-    lighter = both(unknown, by_mass.high < found.high)
+    # Cells too light for what their sheet surely promises are told as a contradiction.
+    lighter = both(found.low <= by_mass.high, by_mass.high < found.high)
     if facts.single and lighter:
         facts.step(
             "Q_mass", "m_cell x most energy for its mass / U_cell, by chemistry", by_mass, "Ah",

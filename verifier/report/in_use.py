@@ -11,7 +11,8 @@ from dataclasses import replace
 from verifier.answer import UseAtMost, less_motor
 from verifier.bounds import down
 from verifier.case_report import Report
-from verifier.finding import BandSupport
+from verifier.finding import Finding
+from verifier.verdict import at_most
 from verifier.words import ENGLISH, Language, digits, joined, span, temperatures
 
 IN_USE = {
@@ -22,7 +23,8 @@ IN_USE = {
     "do_not_charge": "do not charge until the alarm is dealt with",
     "charger_not_known": "charger not known: ask before charging",
     "charge": "{volts}, at most {amps} A, from {air}",
-    "charge_current_open": "{volts}, its most current is not known",
+    "charge_current_open": "{volts}; how many amperes at most is not known",
+    "charge_leads_open": "{volts}; how many amperes at most is not known before the charge leads are seen",
 }
 
 
@@ -50,23 +52,41 @@ def measured(report: Report, language: Language = ENGLISH) -> str:
     return _say("by_datasheet", language, capacity=least)
 
 
+def charger_is_known(report: Report) -> bool:
+    """Whether the voltage of the right charger is known and granted."""
+    voltage = report.finding("charge_voltage")
+    return report.grants(voltage) and voltage.supported.exact
+
+
 def charging(report: Report, language: Language = ENGLISH) -> str:
     """Return the charger's voltage, the most current and from where on, as far as each of them is granted."""
     if report.answer.alarms:
         return _say("do_not_charge", language)
-    voltage, current = report.finding("charge_voltage"), report.finding("charge_current")
-    if not report.grants(voltage) or not voltage.supported.exact:
+    if not charger_is_known(report):
         return _say("charger_not_known", language)
-    volts = span(voltage.supported, "V", language)
-    bands = [each for each in current.by_temperature if each.supported.low > 0]
-    if not (report.grants(current) and bands):
-        return _say("charge_current_open", language, volts=volts)
+    volts = span(report.finding("charge_voltage").supported, "V", language)
+    current = report.finding("charge_current")
+    air = _granted_in(current) if report.grants(current) else None
+    if air is None:
+        leads = any(each.startswith("observed.charge_leads") for each in current.unknown)
+        return _say("charge_leads_open" if leads else "charge_current_open", language, volts=volts)
     most = digits(down(report.limits.number("reserve") * current.supported.low), language=language)
-    return _say("charge", language, volts=volts, amps=most, air=temperatures(*_from_to(bands), language))
+    return _say("charge", language, volts=volts, amps=most, air=temperatures(*air, language))
 
 
-def _from_to(bands: Sequence[BandSupport]) -> tuple[float, float]:
-    return min(each.low_c for each in bands), max(each.high_c for each in bands)
+def _granted_in(current: Finding) -> tuple[float, float] | None:
+    """Return the air in which the pack surely takes the charge current that it is granted; none where it is nowhere.
+
+    Bands of a datasheet that grant less, such as in the cold, are left out. [C]
+    """
+    enough = [each for each in current.by_temperature if at_most(current.supported.low, each.supported.low)]
+    runs: list[tuple[float, float]] = []
+    for band in enough:
+        if runs and runs[-1][1] == band.low_c:
+            runs[-1] = (runs[-1][0], band.high_c)
+        else:
+            runs.append((band.low_c, band.high_c))
+    return max(runs, key=lambda run: run[1] - run[0], default=None)
 
 
 def few(use: Sequence[UseAtMost], most: int) -> list[UseAtMost]:

@@ -122,7 +122,10 @@ CONTRADICTIONS: dict[str, str] = {
     ),
     "strip_is_steel": "the test proves steel, the strip is noted as something else",
     "two_cells_named": "two different cells are named: {says} and {other}",
-    "cell_retired": "the cell {says} was retired from the registry: {other}",
+    "cell_retired": (
+        "the datasheet of {says} is withdrawn and grants nothing: retired from the registry ({other}); by whom: "
+        "packclaim cells history {says}"
+    ),
     "cell_size": "the cell named is of size {says}, the cells seen are {other}",
     "cell_form": "the cell named is a {form} cell, the cells seen are {other}",
     "cell_of_other_form": "a cell measures {measured} mm across, and the cell named is not round: not that cell",

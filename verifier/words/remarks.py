@@ -241,6 +241,7 @@ REMARKS: dict[str, Sentence] = {
     "beyond_published": _beyond_published,
     "no_discharge_limit": _silent("discharging"),
     "no_charge_limit": _silent("charging"),
+    "no_pulse_limit": "no datasheet states a pulse for all of {low_c} to {high_c} C: its pulses only bound the peak",
     "only_standard_charge": "the datasheet states a standard charge of {current_a} A and no limit",
     "c_rate_base": "the datasheet does not say what 1C is; its {base} capacity was used",
     "basis_open": "the datasheet does not say whether {low_c} to {high_c} C are of the air or of the cell's surface: "
