@@ -13,8 +13,10 @@ from verifier.discharge_log.as_text import (
     claim_words,
     delivered_lines,
     ended_words,
+    group_mohm_words,
     left_words,
     method_words,
+    mohm_heading,
     mohm_words,
     pulse_lines,
     rest_lines,
@@ -228,7 +230,7 @@ def _groups(reading: LogReading) -> Content:
     rows = [
         (
             str(each.group), f"{each.start_v:.3f} V", f"{each.end_v:.3f} V", f"{-each.below_mean_mv:+.0f} mV",
-            left_words(each),
+            left_words(each), group_mohm_words(each),
         )
         for each in reading.groups
     ]  # fmt: skip
@@ -237,7 +239,7 @@ def _groups(reading: LogReading) -> Content:
         "section", tag("h2", "Groups", class_="part"),
         table(
             "Over the longest discharge",
-            ("group", "first", "last", "to the mean", "would have given more"),
+            ("group", "first", "last", "to the mean", "would have given more", mohm_heading(reading)),
             rows,
             marks,
         ),

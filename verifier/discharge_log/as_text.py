@@ -273,6 +273,17 @@ def left_words(group: GroupOfLog) -> str:
     return "-" if group.left_ah is None else more_words(group.left_ah)
 
 
+def group_mohm_words(group: GroupOfLog) -> str:
+    """Return the resistance of a group, or that none is told."""
+    return "-" if group.mohm is None else digits(group.mohm)
+
+
+def mohm_heading(reading: LogReading) -> str:
+    """Return what stands above the resistances of the groups: after how many seconds they are."""
+    seconds = next((each.mohm_seconds for each in reading.groups if each.mohm_seconds is not None), None)
+    return "mohm" if seconds is None else f"mohm after {digits(seconds)} s"
+
+
 def step_words(step: Resistance) -> str:
     """Return from which current to which: ``0 to 12``; what is no hundredth of the other is 0."""
     largest = max(step.from_a, step.current_a)
@@ -293,11 +304,16 @@ def _groups(reading: LogReading) -> str:
                 f"{each.end_v:.3f}",
                 f"{-each.below_mean_mv:+.0f}",
                 left_words(each),
+                group_mohm_words(each),
                 drift,
             )
         )
+    headings = ("group", "first V", "last V", "to mean mV", "Ah left", mohm_heading(reading), "rest mV/day")
+    # What the log does not tell of any group is no column.
+    shown = [n for n in range(len(headings)) if n < 5 or any(row[n] != "-" for row in rows)]
+    picked = [tuple(row[n] for n in shown) for row in rows]
     return "Groups over the longest discharge\n" + table(
-        ("group", "first V", "last V", "to mean mV", "Ah left", "rest mV/day"), rows, right=(0, 1, 2, 3, 4, 5)
+        tuple(headings[n] for n in shown), picked, right=tuple(range(len(shown)))
     )
 
 

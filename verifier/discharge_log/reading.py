@@ -28,7 +28,7 @@ from verifier.discharge_log.model import (
     LogReading,
 )
 from verifier.discharge_log.remarks import said_of
-from verifier.discharge_log.resistance import resistances
+from verifier.discharge_log.resistance import resistances, with_resistance
 from verifier.discharge_log.source import Progress, opened
 from verifier.discharge_log.standard_conditions import (
     LEAST_DELIVERED,
@@ -133,9 +133,11 @@ def _put_together(found: Streamed, place: str, rows: int, first_s: float, last_s
     volts = [
         each for stretch in found.stretches for each in (stretch.low_v, stretch.high_v) if isfinite(each)
     ]
+    told_of_steps = resistances(found, discharges, first_s)
+    groups = with_resistance(groups_of_log(found, discharges), told_of_steps)
     reading = LogReading(
         place, rows, (last_s - first_s) / 3600, found.layout.columns, discharges, charges, rests,
-        tuple(pulses), resistances(found, discharges, first_s), groups_of_log(found, discharges), tuple(found.remarks),
+        tuple(pulses), told_of_steps, groups, tuple(found.remarks),
         (min(volts, default=0.0), max(volts, default=0.0)), taken_together(told),
     )  # fmt: skip
     return replace(reading, remarks=(*reading.remarks, *said_of(found, reading)))

@@ -6,6 +6,7 @@ import numpy as np
 import numpy.typing as npt
 
 from verifier.discharge_log.model import Flow, LogReading
+from verifier.discharge_log.resistance import of_groups_that_stand_out
 from verifier.discharge_log.streamed import Streamed
 
 Array = npt.NDArray[np.float64]
@@ -42,6 +43,7 @@ def said_of(found: Streamed, reading: LogReading) -> list[str]:
             )
     for each in (*reading.discharges, *reading.charges):
         said += _of_gaps(each)
+    said += of_groups_that_stand_out(reading.groups)
     said += found.reports.remarks([each.end_s for each in found.stretches if each.way])
     if found.layout.status is not None:
         said += _words_against(found)

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from math import isfinite
+from dataclasses import replace
+from math import isfinite, log
+from statistics import median
 
 import numpy as np
 
 from verifier.discharge_log.endings import was_emptied
 from verifier.discharge_log.layout import Layout
-from verifier.discharge_log.model import Flow, Resistance
+from verifier.discharge_log.model import Flow, GroupOfLog, Resistance
 from verifier.discharge_log.steps import AFTER_S, After, Step
 from verifier.discharge_log.streamed import Streamed
 
@@ -37,6 +39,11 @@ _MOST_OF_CHARGE = 0.12
 _MOST_NOT_BACK = 0.25
 # Further on: so much of what flows there after the step.
 _FURTHER_ON = (0.04, 0.12)
+# Of groups: by how little they may move, and how far their sum may lie from the pack's movement.
+_LEAST_MOVED_V, _GROUPS_APART = 0.010, 0.2
+_USUAL_S = 10.0
+# A group of so many times the middle resistance stands out. Common practice, no source.
+_STANDS_OUT = 1.5
 # Without a knee, the last part of a discharge that a group ended.
 _LAST_PART = 0.95
 
@@ -106,8 +113,52 @@ def _of_step(
             abs(step.before_a), at_ah, (step.seconds - first_s) / 60,
             IEC if _is_iec_pair(found, step, after) else _method(step), part is not None,
             _near_empty(found, discharges, step.seconds, at_ah, first_s),
-            _cell_c(found.layout, step.temperature_c),
+            _cell_c(found.layout, step.temperature_c), _of_groups(step, after),
         )  # fmt: skip
+
+
+def _of_groups(step: Step, after: After) -> tuple[float, ...]:
+    """Return how far each group moved over the step of the current; none where that tells nothing. [mohm].
+
+    An app that asks the groups less often than the pack tells none, nor does a movement of a few last digits.
+    """
+    moved = np.array(after.groups_v) - np.array(step.groups_v)
+    pack = after.volts - step.before_v
+    if len(moved) < 2 or not np.isfinite(moved).all() or np.median(np.abs(moved)) < _LEAST_MOVED_V:
+        return ()
+    if abs(float(moved.sum()) - pack) > _GROUPS_APART * abs(pack):
+        return ()
+    return tuple(float(each) for each in 1000 * np.abs(moved) / abs(after.amps - step.before_a))
+
+
+def with_resistance(groups: Sequence[GroupOfLog], told: Sequence[Resistance]) -> tuple[GroupOfLog, ...]:
+    """Return the groups with the resistance that the step nearest to ten seconds tells of each, away from empty."""
+    of_groups = [each for each in told if each.groups_mohm and not each.near_empty]
+    best = min(
+        of_groups,
+        key=lambda each: (abs(log(each.seconds / _USUAL_S)), -abs(each.current_a - each.from_a)),
+        default=None,
+    )
+    if best is None or len(best.groups_mohm) != len(groups):
+        return tuple(groups)
+    return tuple(
+        replace(each, mohm=mohm, mohm_seconds=best.seconds)
+        for each, mohm in zip(groups, best.groups_mohm, strict=True)
+    )
+
+
+def of_groups_that_stand_out(groups: Sequence[GroupOfLog]) -> list[str]:
+    """Return which groups resist far more than the middle of all."""
+    known = [(each.group, each.mohm) for each in groups if each.mohm is not None]
+    if not known:
+        return []
+    middle = median(mohm for _, mohm in known)
+    return [
+        f"group {group} resists {mohm / middle:.2g} times as much as the middle of all, {mohm:.3g} mohm after "
+        f"{groups[0].mohm_seconds:.3g} s: cells that have worn or come off, or a weld or link where the BMS measures"
+        for group, mohm in known
+        if mohm > _STANDS_OUT * middle
+    ]
 
 
 def _left_out(steep: Sequence[tuple[float, float]]) -> str:

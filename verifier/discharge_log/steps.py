@@ -31,12 +31,13 @@ _BACK_TIMES, _BACK_S = 3.0, 60.0
 
 @dataclass(frozen=True, slots=True)
 class After:
-    """What stands some time after a step: how long the current surely stood and may have, V, A."""
+    """What stands some time after a step: how long the current surely stood and may have, V, A, groups in V."""
 
     seconds: float
     seconds_most: float
     volts: float
     amps: float
+    groups_v: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,6 +51,7 @@ class Step:
     the voltage may have moved on with the old current between the last row before the step and the step.
     ``back`` is where the voltage came back to after a short load, once the old current had flowed again for three
     times as long and a minute at least, and for how long the load stood at most; None where it was not seen so long.
+    ``groups_v`` are the groups before it, where the log has them.
     """
 
     row: int
@@ -63,6 +65,7 @@ class Step:
     slope_v_per_s: float | None = None
     unseen_v: float = 0.0
     back: tuple[float, float] | None = None
+    groups_v: tuple[float, ...] = ()
 
     @property
     def seconds_after(self) -> float:
@@ -136,9 +139,9 @@ class StepFinder:
             Step(
                 int(rows.row[place]), float(seconds[place]), float(rows.volts[place]), before, to,
                 self._held(rows, place, abs(step)), after,
-                tuple(float(each) for each in rows.temperatures[place]),
+                _floats(rows.temperatures[place]),
                 self._slope(rows, place, settled, still_until), self._unseen(rows, place, abs(step)),
-                self._back(rows, place, still_until, abs(step)),
+                self._back(rows, place, still_until, abs(step)), _floats(rows.groups[place]),
             )
         )  # fmt: skip
 
@@ -244,6 +247,11 @@ class StepFinder:
             After(
                 float(surely[each]), float(most[each]),
                 float(rows.volts[settled + each]), float(rows.amps[settled + each]),
+                _floats(rows.groups[settled + each]),
             )
             for each in dict.fromkeys(picked)
         )  # fmt: skip
+
+
+def _floats(row: Array) -> tuple[float, ...]:
+    return tuple(float(each) for each in row)

@@ -282,3 +282,38 @@ def test_what_has_not_come_back_yet_is_not_taken_off(read: Any) -> None:
     """A pulse that was followed by twenty seconds of rest is told too low: the cells had not recovered."""
     pulse = next(each for each in from_rest(read(_pulse_of_a_full_pack(20))) if each.current_a == 30)
     assert pulse.mohm == pulse.mohm_most
+
+
+def _with_groups(late_rows: int = 0) -> str:
+    """Ten groups of 8 mohm and a third of 16, at a second a row: rest, 10 A for ten minutes, rest.
+
+    Their voltages may be those of some rows before, as an app shows them that asks the pack more often.
+    """
+    mohm = [16 if number == 3 else 8 for number in range(1, 11)]
+    rows = []
+    for now in range(1500):
+        amps = 10 if 600 < now <= 1200 else 0
+        taken = 10 * min(max(now - 600, 0), 600) / 3600
+        rows.append((amps, [4.1 - 0.05 * taken - amps * each / 1000 for each in mohm]))
+    lines = ["time_s,voltage_v,current_a," + ",".join(f"cell_{number}" for number in range(1, 11))]
+    for now, (amps, groups) in enumerate(rows):
+        shown = rows[max(now - late_rows, 0)][1]
+        lines.append(f"{now},{sum(groups):.3f},{amps}," + ",".join(f"{each:.3f}" for each in shown))
+    return "\n".join(lines) + "\n"
+
+
+def test_the_resistance_of_each_group_is_told_and_the_worst_stands_out(read: Any) -> None:
+    """A group with a bad weld or a dead cell hides in that of the pack: 88 mohm look like ten of 8.8."""
+    reading = read(_with_groups())
+    assert [each.mohm for each in reading.groups] == pytest.approx(
+        [16 if number == 3 else 8 for number in range(1, 11)], abs=0.3
+    )
+    assert {each.mohm_seconds for each in reading.groups} == {10.0}
+    said = [each for each in reading.remarks if "times as much as the middle" in each]
+    assert len(said) == 1
+    assert said[0].startswith("group 3 resists 2 times as much")
+
+
+def test_groups_that_were_not_read_with_the_pack_tell_no_resistance(read: Any) -> None:
+    """An app that shows the groups of a minute ago has every group without resistance, or with another's."""
+    assert {each.mohm for each in read(_with_groups(late_rows=70)).groups} == {None}
