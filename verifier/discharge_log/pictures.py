@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from verifier.discharge_log.against_claims import current_words
 from verifier.discharge_log.expected import Band
 from verifier.discharge_log.model import Flow, LogReading
 from verifier.report.pictures import BAD, FAINT, INK, OPEN, QUIET, Picture, canvas, picture, style
@@ -62,11 +63,12 @@ def voltage(flow: Flow, band: Band | None, name: str) -> Picture | None:
         expected = ""
         if band is not None:
             expected = (
-                f" A pack as claimed would lie in the hatched band and end at {digits(band.ah[-1])} Ah."
+                " In the hatched band lie packs as claimed of the cells whose curves were measured; others of the "
+                f"kind may lie a little beside it. They end at {digits(band.ah[-1])} Ah."
             )
         knee = f" It falls off from {digits(flow.knee.ah)} Ah on." if flow.knee is not None else ""
         words = (
-            f"Voltage under {digits(flow.current_a)} A over what was delivered: from "
+            f"Voltage under {current_words(flow)} over what was delivered: from "
             f"{digits(flow.start_v)} V to {digits(flow.end_v)} V at {digits(flow.ah)} Ah.{knee}{expected}"
         )
         return picture(figure, name, words)
@@ -90,7 +92,8 @@ def temperature(flow: Flow, headings: tuple[str, ...], name: str) -> Picture | N
             axes.annotate(
                 headings[number],
                 (curve.minutes[-1], values[-1]),
-                (-4, 4),
+                # Sensors that end alike are named one above the other.
+                (-4, 4 + 11 * sum(abs(values[-1] - each[-1]) < 0.5 for each in curve.temperature_c[:number])),
                 textcoords="offset points",
                 ha="right",
                 fontsize=9,
