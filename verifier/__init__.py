@@ -42,6 +42,7 @@ if TYPE_CHECKING:
     from verifier.case.editing import shown as shown_value
     from verifier.case.fields import CaseField, case_fields
     from verifier.case.interview import BadAnswer, choices_of, value_at
+    from verifier.case.json_files import why_no_case
     from verifier.case.limits import Limits
     from verifier.case.model import Case
     from verifier.case.reading import CaseFile, parse_case
@@ -131,6 +132,7 @@ __all__ = [
     "shown_value",
     "summary_of",
     "value_at",
+    "why_no_case",
     "with_field",
     "with_typed",
     "write_cell_table",
@@ -196,6 +198,7 @@ _PLACES = {
     "shown_value": ("verifier.case.editing", "shown"),
     "summary_of": ("verifier.screening.summary", "summary_of"),
     "value_at": ("verifier.case.interview", "value_at"),
+    "why_no_case": ("verifier.case.json_files", "why_no_case"),
     "with_field": ("verifier.case.editing", "with_field"),
     "with_typed": ("verifier.case.editing", "with_typed"),
     "write_cell_table": ("registry.table", "write_table"),

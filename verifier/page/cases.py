@@ -12,8 +12,9 @@ import re
 import threading
 import unicodedata
 from collections import defaultdict, deque
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
+from functools import lru_cache
 from itertools import count
 from pathlib import Path
 from typing import Any
@@ -31,12 +32,13 @@ from verifier import (
     schema_for,
     shown_value,
     value_at,
+    why_no_case,
     with_field,
     with_typed,
 )
 from verifier.errors import UnreadableInput
 
-ENDINGS = (".yaml", ".yml")
+ENDINGS = (".yaml", ".yml", ".json")
 LISTINGS = "listings"
 """The folder, inside that of the cases, of the texts that cases were read from."""
 _MOST_UNDONE = 200
@@ -112,9 +114,12 @@ class Cases:
         """Return the names of the case files, the last changed first."""
         try:
             found = [
-                each for each in self.folder.iterdir() if each.suffix.lower() in ENDINGS and each.is_file()
+                (each.stat().st_mtime_ns, each.stat().st_size, each)
+                for each in self.folder.iterdir()
+                if each.suffix.lower() in ENDINGS and each.is_file()
             ]
-            return [each.name for each in sorted(found, key=lambda each: -each.stat().st_mtime)]
+            found.sort(key=lambda each: -each[0])
+            return [path.name for at, size, path in found if _may_be_case(path, at, size)]
         except OSError:
             return []
 
@@ -168,12 +173,24 @@ class Cases:
         What somebody else has changed meanwhile stays; where both changed the same field, the file's value stays and
         what was typed is given back.
         """
+        return self._changed(name, lambda opened: _taken(opened, form))
+
+    def edit(self, name: str, edited: Callable[[CaseFile], dict[str, Any]]) -> Outcome:
+        """Write what a function makes of the data of a case as it stands now; what it raises is passed on."""
+
+        def done(opened: Opened) -> Outcome:
+            file = opened.case_file
+            return Outcome(opened if file is None else _with_data(opened, edited(file)))
+
+        return self._changed(name, done)
+
+    def _changed(self, name: str, made: Callable[[Opened], Outcome]) -> Outcome:
         with self._lock:
             for _ in range(_TRIES):
                 opened = self.open(name)
                 if opened.fault is not None:
                     raise opened.fault
-                done = _taken(opened, form)
+                done = made(opened)
                 if done.opened.data == opened.data:
                     return done
                 written = self._write(opened, done.opened.data)
@@ -228,6 +245,17 @@ def text_of(name: str, data: Mapping[str, Any]) -> str:
     return shown_value(case_fields()[name], value_at(data, name))
 
 
+@lru_cache(maxsize=1000)
+def _may_be_case(path: Path, changed_ns: int, size: int) -> bool:
+    """Whether a file is listed: any YAML, and JSON that is not a saved report or something else; looked at once."""
+    if path.suffix.lower() != ".json":
+        return True
+    try:
+        return size <= CASE.most and not why_no_case(path.read_text(encoding="utf-8-sig"))
+    except (OSError, UnicodeDecodeError):
+        return False
+
+
 def _step(before: dict[str, Any], after: dict[str, Any]) -> _Step:
     names = differing(before, after)
     return _Step(
@@ -252,8 +280,12 @@ def _taken(opened: Opened, form: Mapping[str, Typed]) -> Outcome:
                 done.saved.append(name)
             except BadAnswer as error:
                 done.refused[name] = str(error)
-    if opened.case_file is not None:
-        done.opened = Opened(
-            opened.name, opened.path, opened.text, CaseFile(opened.name, opened.case_file.case, data)
-        )
+    done.opened = _with_data(opened, data)
     return done
+
+
+def _with_data(opened: Opened, data: dict[str, Any]) -> Opened:
+    """Return a case file with other data, which is not written yet."""
+    if opened.case_file is None:
+        return opened
+    return Opened(opened.name, opened.path, opened.text, CaseFile(opened.name, opened.case_file.case, data))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import os
 import random
 import signal
@@ -400,3 +401,24 @@ def test_a_file_may_be_called_anything(page: Served) -> None:
     visitor.change(name, "pack", observed__parallel="4")
     assert value(path, "observed", "parallel") == 4
     assert quote(name) in visitor.get("/packs").text.replace("&#39;", "%27")
+
+
+def test_cases_kept_as_json_are_there_and_stay_json(page: Served) -> None:
+    """Otherwise whoever keeps cases as JSON finds an empty page. Rule: the page lists what the command line takes."""
+    path = page.write("a.json", json.dumps({"case": {"title": "Dock pack"}, "claim": {"capacity_ah": 14}}))
+    page.write("report.json", json.dumps({"format": "packclaim report 2", "findings": [], "rely_on": {}}))
+    page.write("other.json", json.dumps({"name": "something else"}))
+    page.write("broken.json", '{"claim": ')
+    visitor = page.visitor()
+    packs = visitor.get("/packs").text
+    assert "Dock pack" in packs
+    # What may be meant as a case is listed with its fault; what is none is passed over, as on the command line.
+    assert "broken.json" in packs
+    assert "report.json" not in packs
+    assert "other.json" not in packs
+    assert visitor.get("/packs/report.json/case.yaml").status == 422
+    visitor.change("a.json", "pack", observed__series="13")
+    assert json.loads(path.read_text(encoding="utf-8"))["observed"] == {"series": 13}
+    answer = visitor.get("/packs/a.json/case.yaml")
+    assert "application/json" in answer.headers["content-type"]
+    assert "a.json" in answer.headers["content-disposition"]

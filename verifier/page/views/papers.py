@@ -60,7 +60,8 @@ def case_file(request: Request) -> Response:
     plain = "".join(
         each if each.isascii() and (each.isalnum() or each in "-_.") else "-" for each in opened.name
     )
-    return download(opened.text, plain, "application/yaml")
+    kind = "application/json" if opened.path.suffix.lower() == ".json" else "application/yaml"
+    return download(opened.text, plain, kind)
 
 
 def paper(request: Request) -> Response:
