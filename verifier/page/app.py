@@ -21,12 +21,14 @@ from registry.input_bounds import FILE, LISTING_FILE
 from verifier.errors import VerifierError
 from verifier.page.cases import Cases
 from verifier.page.judged import Judge
+from verifier.page.photos import Photos
 from verifier.page.rendering import REPORT_STYLE, is_live, render
 from verifier.page.safety import SAFE, Guard, View, changing, opened
 from verifier.page.settings import Settings
 from verifier.page.tables import Tables
 from verifier.page.uploads import Shelf
 from verifier.page.views import start
+from verifier.report.photos import MOST_BYTES, MOST_PHOTOS
 
 _STATIC = Path(__file__).parent / "static"
 # A form is a listing at most; files have their own bound.
@@ -50,6 +52,7 @@ def application(settings: Settings) -> Starlette:
     )
     app.state.settings = settings
     app.state.cases = Cases(settings.cases)
+    app.state.photos = Photos(app.state.cases)
     app.state.judge = Judge(settings.registry)
     app.state.tables = Tables(settings.cases, settings.registry)
     app.state.logs = Shelf(_LOGS)
@@ -76,6 +79,9 @@ def _routes() -> list[BaseRoute]:
         Route("/packs/{name}/questions.txt", _view("papers.questions")),
         Route("/packs/{name}/case.yaml", _view("papers.case_file")),
         Route("/packs/{name}/{paper}.html", _view("papers.paper")),
+        Route("/packs/{name}/photos/{number:int}.jpg", _view("photos.one")),
+        _post("/packs/{name}/photos", _view("photos.add"), MOST_PHOTOS * MOST_BYTES + _BESIDE),
+        _post("/packs/{name}/photos/remove", _view("photos.remove")),
         _post("/packs/{name}/undo", _view("packs.undo")),
         Route("/packs/{name}/{step}", _view("packs.step")),
         _post("/packs/{name}/{step}", _view("packs.change")),

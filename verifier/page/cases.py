@@ -139,6 +139,16 @@ class Cases:
         except PlacedError as error:
             return Opened(name, path, text, None, error)
 
+    def mention(self, words: str) -> bool:
+        """Whether any case file holds these words."""
+        for name in self.names():
+            try:
+                if words in (self.folder / name).read_text(encoding="utf-8-sig"):
+                    return True
+            except (OSError, UnicodeDecodeError):
+                continue
+        return False
+
     def listing(self, name: str) -> str | None:
         """Return the listing's text that a case was read from, None where there is none."""
         if name not in self.names():
@@ -161,9 +171,7 @@ class Cases:
             return name
 
     def _free(self, title: str) -> str:
-        plain = unicodedata.normalize("NFKD", title).encode("ascii", "ignore").decode().lower()
-        stem = re.sub(r"[^a-z0-9]+", "-", plain).strip("-")[:60].strip("-")
-        stem = stem if stem else "pack"
+        stem = slug(title)
         names = (stem if number == 1 else f"{stem}-{number}" for number in count(1))
         return next(f"{each}.yaml" for each in names if not (self.folder / f"{each}.yaml").exists())
 
@@ -238,6 +246,13 @@ class Cases:
     def may_undo(self, name: str) -> bool:
         """Whether there is a change to take back."""
         return bool(self._steps.get(name))
+
+
+def slug(title: str) -> str:
+    """Return a title as part of a file's name: small letters, digits and hyphens alone."""
+    plain = unicodedata.normalize("NFKD", title).encode("ascii", "ignore").decode().lower()
+    stem = re.sub(r"[^a-z0-9]+", "-", plain).strip("-")[:60].strip("-")
+    return stem if stem else "pack"
 
 
 def text_of(name: str, data: Mapping[str, Any]) -> str:

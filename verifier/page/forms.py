@@ -78,8 +78,7 @@ STEPS: dict[str, tuple[Group, ...]] = {
     "use": (
         Group("riding", _each("use", "temperature_c load_power_w controller_current_a"), None,
               _each("use", "charge_temperature_c regeneration_a efficiency rider_kg vehicle_kg speed_km_h")),
-        Group("papers", ("case.title", *_each("case", "customer job date by notes")), None,
-              ("case.photos",)),
+        Group("papers", ("case.title", *_each("case", "customer job date by notes"))),
     ),
 }  # fmt: skip
 

@@ -76,9 +76,9 @@ def render(request: Request, template: str, status: int = 200, **context: Any) -
     )  # fmt: skip
 
 
-def to_pack(name: str, step: str) -> Response:
-    """Go on to a step of a pack, whatever its file is called."""
-    return RedirectResponse(f"/packs/{quote(name, safe='')}/{step}", 303)
+def to_pack(name: str, step: str, part: str = "") -> Response:
+    """Go on to a step of a pack, whatever its file is called, and to a part of that view."""
+    return RedirectResponse(f"/packs/{quote(name, safe='')}/{step}{f'#{part}' if part else ''}", 303)
 
 
 def report_page(html: str) -> Response:

@@ -27,6 +27,12 @@ def file_in(form: FormData) -> UploadFile:
     return file
 
 
+def files_in(form: FormData) -> list[UploadFile]:
+    """Return the files of a form in which several may be chosen. Raises ``UnreadableInput`` when none was."""
+    chosen = [each for each in form.getlist("file") if isinstance(each, UploadFile) and each.filename]
+    return chosen if chosen else [file_in(form)]
+
+
 def ending_of(file: UploadFile, known: Sequence[str]) -> str:
     """Return the ending of a file's name if it is one of those known, else the first of them."""
     ending = PurePosixPath(str(file.filename).replace("\\", "/")).suffix.lower()

@@ -21,6 +21,7 @@ from verifier.page.forms import STEPS, fields_of, shown_field, shown_groups, typ
 from verifier.page.judged import Judge, reading_of
 from verifier.page.listing_marks import marked
 from verifier.page.rendering import is_live, render, spoken, to_pack, words_of
+from verifier.page.views.photos import photos_of, shown_photos
 from verifier.report.html import answer as answers
 from verifier.report.html.markup import spoken as set_apart
 from verifier.report.opening import ALARM, ANSWER, Line, lines
@@ -137,7 +138,10 @@ def change(request: Request, form: FormData) -> Response:
 def undo(request: Request, form: FormData) -> Response:
     """Take the last change back."""
     name, here = request.path_params["name"], form.get("step")
+    photos = photos_of(request)
+    before = photos.of(name)
     cases_of(request).undo(name)
+    photos.follow(before, photos.of(name))
     return to_pack(name, str(here) if here in STEPS else "pack")
 
 
@@ -150,7 +154,7 @@ def _page(request: Request, done: Outcome, form: FormData | None = None, status:
         answer=_answered(request, opened), may_undo=cases_of(request).may_undo(opened.name),
         groups=shown_groups(here, opened.data, words, typed, done.refused, done.clashing),
         listing=None if text is None else marked(reading_of(text), text),
-        cells=_near(opened, request), marking=MARKINGS.get(here),
+        cells=_near(opened, request), marking=MARKINGS.get(here), **shown_photos(opened),
         next=_next(request, opened) if _at_once(request, opened) else None,
     )  # fmt: skip
 
