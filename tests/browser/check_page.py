@@ -250,16 +250,44 @@ def a_table(walker: Walker) -> None:
 
 
 def a_log(walker: Walker) -> None:
-    """From a tester's file to its curve."""
+    """From a tester's file to its curve, and its evidence in the case."""
     walker.go("/logs?pack=quay-street-loaner-7.yaml")
     walker.drop("#file", SAMPLES / "logs" / "quay-street-loaner-7.csv")
     walker.press("form[action='/logs'] button")
-    walker.go(walker.value("document.querySelector('iframe').getAttribute('src')"))
+    walker.says("Delivered 11.6 Ah", "does not hold")
+    drawn = "document.querySelector('.curves img')"
+    walker.value(f"{drawn}.scrollIntoView(); 1")
+    walker.until(f"{drawn}.complete && {drawn}.naturalWidth > 0", "the curve is drawn")
+    if walker.value("!!document.querySelector('form[action$=\"/take\"]')"):
+        walker.press("form[action$='/take'] button")
+    walker.says("The case holds it")
+    walker.go(walker.value("document.querySelector('a[href$=\"report.html\"]').getAttribute('href')"))
     walker.says("Delivered")
+
+
+def photos(walker: Walker) -> None:
+    """From a photo to the printed page, and the photo away again."""
+    from PIL import Image
+
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "wrapper.png"
+        Image.new("RGB", (300, 200), (60, 120, 60)).save(path)
+        walker.go("/packs/quay-street-loaner-7.yaml/papers")
+        walker.drop("#photo-file", path)
+        walker.press("form[action$='/photos'] button")
+    walker.value("document.querySelector('.thumbs img').scrollIntoView(); 1")
+    walker.until("document.querySelector('.thumbs img').naturalWidth > 0", "the photo is shown")
+    walker.go("/packs/quay-street-loaner-7.yaml/handover.html")
+    walker.until("document.querySelector('.photos img').naturalWidth > 0", "the photo is printed")
+    walker.go("/packs/quay-street-loaner-7.yaml/papers")
+    walker.press("form[action$='/photos/remove'] button")
+    if walker.value("!!document.querySelector('.thumbs')"):
+        walker.wrong.append(f"{walker.name}: the photo is still there")
 
 
 FLOWS: dict[str, Callable[[Walker], None]] = {
     "listing": a_listing, "pack": a_pack, "datasheet": a_datasheet, "table": a_table, "log": a_log,
+    "photos": photos,
 }  # fmt: skip
 
 

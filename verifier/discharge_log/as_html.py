@@ -28,6 +28,8 @@ from verifier.report.layout import counted
 from verifier.report.pictures import Picture
 from verifier.words import digits, figure_name, span
 
+PICTURES = ("voltage", "temperature", "groups")
+"""The pictures of a discharge: voltage and groups over what was delivered, temperatures over time."""
 _MOST_DRAWN = 6
 
 
@@ -94,17 +96,22 @@ def _answer(reading: LogReading) -> Markup:
 
 
 def _discharge(flow: Flow, reading: LogReading, case: Case | None, name: str) -> Markup:
-    drawn = [
-        pictures.voltage(flow, _band(flow, case), f"{name}-voltage"),
-        pictures.temperature(flow, pictures.temperature_headings(reading), f"{name}-temperature"),
-        pictures.groups(flow, f"{name}-groups"),
-    ]
+    drawn = (picture_of(kind, flow, reading, case, f"{name}-{kind}") for kind in PICTURES)
     return tag(
         "section",
         tag("h2", f"{digits(flow.ah)} Ah at {digits(flow.current_a)} A", class_="part"),
         *(_figure(each) for each in drawn if each is not None),
         bullets(delivered_lines(flow)),
     )
+
+
+def picture_of(kind: str, flow: Flow, reading: LogReading, case: Case | None, name: str) -> Picture | None:
+    """Return one of the `PICTURES` of a discharge, None where the log has nothing to draw for it."""
+    if kind == "voltage":
+        return pictures.voltage(flow, _band(flow, case), name)
+    if kind == "temperature":
+        return pictures.temperature(flow, pictures.temperature_headings(reading), name)
+    return pictures.groups(flow, name)
 
 
 def _band(flow: Flow, case: Case | None) -> Band | None:

@@ -31,8 +31,11 @@ def photo(kind: str, size: tuple[int, int] = (60, 40)) -> bytes:
     info = PngInfo()
     info.add_text("Comment", WORDS)
     stream = io.BytesIO()
-    options: dict[str, dict[str, Any]] = {"JPEG": {"exif": exif, "comment": WORDS.encode()}, "PNG": {"exif": exif, "pnginfo": info},
-               "WEBP": {"exif": exif}}  # fmt: skip
+    options: dict[str, dict[str, Any]] = {
+        "JPEG": {"exif": exif, "comment": WORDS.encode()},
+        "PNG": {"exif": exif, "pnginfo": info},
+        "WEBP": {"exif": exif},
+    }
     made.save(stream, kind, **options[kind])
     return stream.getvalue()
 

@@ -19,6 +19,7 @@ from verifier.page.settings import LOOPBACK, Settings
 LISTING = (SAMPLES / "listings" / "pier-nine-commuter.txt").read_text(encoding="utf-8")
 EVIL = "\"'><script>alert(1)</script><img src=x onerror=alert(1)>{{7*7}}"
 VIEWS = ("/", "/packs", "/compare", "/packs/a.yaml/listing", "/packs/a.yaml/pack", "/packs/a.yaml/use",
+         "/packs/a.yaml/logs",
          "/packs/a.yaml/papers", "/packs/a.yaml/next?step=pack", "/packs/nothing.yaml", "/no-such-page")  # fmt: skip
 
 
@@ -245,6 +246,7 @@ def test_by_itself_the_page_listens_on_this_machine_only() -> None:
         ("/cells/sheets", f"{EVIL}.csv", f"Nominal capacity,3000 mAh\nNominal voltage,3.6 V\nModel,{EVIL}\n".encode()),
         ("/tables", f"{EVIL}.csv", f'"{EVIL}",Voltage\n"{EVIL}",48V\n'.encode()),
         ("/logs", f"{EVIL}.csv", f"{EVIL},Voltage (V),Current (A)\n1,2,3\n".encode()),
+        ("/packs/a.yaml/logs", f"{EVIL}.csv", f"{EVIL},Voltage (V),Current (A)\n1,2,3\n".encode()),
         ("/packs/a.yaml/photos", f"{EVIL}.jpg", EVIL.encode()),
         ("/cells/take", f"{EVIL}.jsonl", f'{{"id": "{EVIL}"}}'.encode()),
     ],

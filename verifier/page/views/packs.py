@@ -27,6 +27,8 @@ from verifier.report.html.markup import spoken as set_apart
 from verifier.report.opening import ALARM, ANSWER, Line, lines
 from verifier.words import Language, figure_name, in_language, joined
 
+NAV = ("listing", "pack", "logs", "use", "papers")
+"""The views of a pack, in the order in which they are gone through."""
 MARKINGS = {"pack": "observed.cell.marking", "listing": "claim.cell_marking"}
 """The field of a step in which a cell is named."""
 _ASK_FIRST = "ask first"
@@ -81,6 +83,17 @@ def _answered(request: Request, opened: Opened) -> Above:
         return above(judge_of(request).report(opened), spoken(request))
     except PlacedError as error:
         return Above("bad", "", "", "", error)
+
+
+def pack_head(request: Request, opened: Opened) -> dict[str, Any]:
+    """Return what stands at the top of every view of a pack: its name, where one can go, and the answer."""
+    return {
+        "name": opened.name,
+        "opened": opened,
+        "steps": NAV,
+        "answer": _answered(request, opened),
+        "may_undo": cases_of(request).may_undo(opened.name),
+    }
 
 
 def every(request: Request) -> Response:
@@ -142,7 +155,7 @@ def undo(request: Request, form: FormData) -> Response:
     before = photos.of(name)
     cases_of(request).undo(name)
     photos.follow(before, photos.of(name))
-    return to_pack(name, str(here) if here in STEPS else "pack")
+    return to_pack(name, str(here) if here in NAV else "pack")
 
 
 def _page(request: Request, done: Outcome, form: FormData | None = None, status: int = 200) -> Response:
@@ -150,8 +163,7 @@ def _page(request: Request, done: Outcome, form: FormData | None = None, status:
     typed = {name: str(form[name]) for name in (*done.refused, *done.clashing) if form and name in form}
     text = cases_of(request).listing(opened.name) if here == "listing" else None
     return render(
-        request, "pack.html", status, name=opened.name, step=here, steps=(*STEPS, "papers"), opened=opened,
-        answer=_answered(request, opened), may_undo=cases_of(request).may_undo(opened.name),
+        request, "pack.html", status, step=here, **pack_head(request, opened),
         groups=shown_groups(here, opened.data, words, typed, done.refused, done.clashing),
         listing=None if text is None else marked(reading_of(text), text),
         cells=_near(opened, request), marking=MARKINGS.get(here), **shown_photos(opened),

@@ -8,9 +8,8 @@ from starlette.responses import PlainTextResponse, Response
 
 from verifier import compare_packs
 from verifier.compare import ORDERS
-from verifier.page.forms import STEPS
 from verifier.page.rendering import download, render, report_page, spoken, words_of
-from verifier.page.views.packs import above, cases_of, judge_of
+from verifier.page.views.packs import NAV, above, cases_of, judge_of
 from verifier.page.views.photos import shown_photos
 from verifier.questions import ENGLISH, best_first, languages, load_language, message
 from verifier.questions import questions as questions_of
@@ -26,7 +25,7 @@ def papers(request: Request) -> Response:
     code, most = _language(request), _most(request)
     others = [each for each in cases_of(request).names() if each != opened.name]
     return render(
-        request, "papers.html", name=opened.name, step="papers", steps=(*STEPS, "papers"), opened=opened,
+        request, "papers.html", name=opened.name, step="papers", steps=NAV, opened=opened,
         answer=above(report, spoken(request)), may_undo=False, letter=_letter(request, code, most), code=code,
         most=most, known=[(each, load_language(each).texts["name"]) for each in languages()],
         others=others[:_MOST_COMPARED], **shown_photos(opened),
