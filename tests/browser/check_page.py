@@ -102,7 +102,7 @@ class Walker:
         if self.scripts:
             self.until("document.querySelector('.notice.good')", "what was typed is saved")
         else:
-            self.press("#form button.main")
+            self.press("#form button:not([name])")
 
     def until(self, script: str, what: str) -> None:
         """Wait for something, loading the page again where it cannot change by itself."""
@@ -177,7 +177,10 @@ def a_listing(walker: Walker) -> None:
     if not walker.scripts:
         walker.press("a[href='?steps']")
     walker.until("document.querySelector('#next li')", "what to find out first")
-    walker.press("a[href*='/papers']")
+    for step in ("/pack", "/use", "/papers"):
+        walker.press("#form button[name='then']")
+        if not str(walker.value("location.pathname")).endswith(step):
+            walker.wrong.append(f"{walker.name}: the way on does not lead to {step}")
     walker.says("Questions for the seller", "Hello")
     walker.go(walker.value("document.querySelector('a[href$=\"handover.html\"]').getAttribute('href')"))
     walker.says("Hand-over sheet")

@@ -180,11 +180,20 @@ def shown_groups(
         # What is known stands open; what is asked more rarely is folded away until it is.
         more = list(map(shown, group.more))
         known = [each for each in more if each.value or each.typed is not None]
-        fields = (*map(shown, group.fields), *known)
+        asked = [each for each in map(shown, group.fields) if not _said_by_counts(each, data)]
+        fields = (*asked, *known)
         found.append(
             ShownGroup(group.name, fields, tuple(each for each in more if each not in known), group.drawing)
         )
     return found
+
+
+def _said_by_counts(field: Shown, data: Mapping[str, Any]) -> bool:
+    """Whether a configuration need not be asked for, because both counts that it stands for are known."""
+    section, _, leaf = field.name.rpartition(".")
+    if leaf != "configuration" or field.in_form:
+        return False
+    return all(text_of(f"{section}.{count}", data) for count in ("series", "parallel"))
 
 
 def typed_in(form: FormData, step: str) -> dict[str, Typed]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -17,7 +18,7 @@ from verifier.page.safety import PICTURE_POLICY, REPORT_POLICY, token_of
 from verifier.page.texts import LANGUAGES, Texts, preferred, texts
 from verifier.report.html import markup as report_markup
 from verifier.report.html.shapes import sprites
-from verifier.words import Language, language_of
+from verifier.words import Lacking, Language, language_of
 
 LANGUAGE = "language"
 REPORT_STYLE = Path(__file__).parents[1] / "report" / "html" / "style.css"
@@ -54,9 +55,36 @@ def words_of(request: Request) -> Texts:
     return texts(preferred(request.cookies.get(LANGUAGE), request.headers.get("accept-language", "")))
 
 
+class OnThePage(Language):
+    """A language in which the answer names no option and no command, but what the page has in its place."""
+
+    def __init__(self, words: Texts) -> None:
+        super().__init__(words.language)
+        self._words, self._others = words, language_of(words.language)
+
+    @property
+    def english(self) -> bool:
+        """Never: a sentence that stands already as English may name a command."""
+        return False
+
+    def text(self, group: str, code: str, english: Mapping[str, str]) -> str:
+        """Return a text of the answer, as the page says it. Raises ``Lacking`` as any language does."""
+        found = self._words.word("instead", f"{group}.{code}")
+        if found is not None:
+            return found
+        if self._others.english and code not in english:
+            # Whoever asks so has a text that no language has a pattern for; it is said in English as it stands.
+            raise Lacking(f"{self.code}: {group}.{code}")
+        return self._others.text(group, code, english)
+
+    def name(self, group: str, code: str, english: str) -> str:
+        """Return a name."""
+        return self._others.name(group, code, english)
+
+
 def spoken(request: Request) -> Language:
     """Return the language in which the answer is said to a reader."""
-    return language_of(words_of(request).language)
+    return OnThePage(words_of(request))
 
 
 def is_live(request: Request) -> bool:

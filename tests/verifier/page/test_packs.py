@@ -422,3 +422,29 @@ def test_cases_kept_as_json_are_there_and_stay_json(page: Served) -> None:
     answer = visitor.get("/packs/a.json/case.yaml")
     assert "application/json" in answer.headers["content-type"]
     assert "a.json" in answer.headers["content-disposition"]
+
+
+def test_the_way_on_saves_what_was_typed(page: Served) -> None:
+    """Otherwise whoever goes on to the next step loses what was typed in this one. Rule: nothing typed is lost."""
+    path = page.write("a.yaml", CASE)
+    visitor = page.visitor()
+    form = visitor.form("/packs/a.yaml/listing") | {"claim.capacity_ah": "15 Ah", "then": "pack"}
+    assert visitor.post("/packs/a.yaml/listing", form).headers["location"] == "/packs/a.yaml/pack"
+    assert value(path, "claim", "capacity_ah") == 15
+    live = {"HX-Request": "true"}
+    form = visitor.form("/packs/a.yaml/pack") | {"observed.parallel": "4", "then": "use"}
+    assert visitor.post("/packs/a.yaml/pack", form, live).headers["hx-redirect"] == "/packs/a.yaml/use"
+    # What cannot be taken keeps one where it is told, and no address but a step's is gone to.
+    wrong = visitor.form("/packs/a.yaml/pack") | {"observed.mass_kg": "heavy", "then": "use"}
+    assert "hx-redirect" not in visitor.post("/packs/a.yaml/pack", wrong, live).headers
+    assert visitor.post("/packs/a.yaml/pack", wrong).status == 422
+    away = visitor.form("/packs/a.yaml/pack") | {"then": "//evil.example"}
+    assert visitor.post("/packs/a.yaml/pack", away).headers["location"] == "/packs/a.yaml/pack"
+
+
+def test_a_configuration_is_not_asked_for_where_both_counts_are_known(page: Served) -> None:
+    """Otherwise "don't know" stands above 13 in series and 4 in parallel. Rule: what is known is shown as known."""
+    page.write("a.yaml", "case: {title: a}\nclaim: {series: 13, parallel: 4}\nobserved: {series: 13}\n")
+    visitor = page.visitor()
+    assert 'name="claim.configuration"' not in visitor.get("/packs/a.yaml/listing").text
+    assert 'name="observed.configuration"' in visitor.get("/packs/a.yaml/pack").text

@@ -55,6 +55,7 @@ class Above:
     alarms: str
     headline: str
     lines: str
+    no_cells: bool = False
     fault: PlacedError | None = None
 
 
@@ -63,7 +64,8 @@ def above(report: Report, language: Language) -> Above:
     told = _without([each for each in lines(report, language) if each[0] not in (ALARM, ANSWER)], _ASK_FIRST)
     tone = answers.TONES[report.answer.conclusion]
     return Above(
-        tone, answers.alarms(report, language), answers.headline(report, language), answers.definitions(told, language)
+        tone, answers.alarms(report, language), answers.headline(report, language), answers.definitions(told, language),
+        report.registry.cells == 0,
     )  # fmt: skip
 
 
@@ -82,7 +84,7 @@ def _answered(request: Request, opened: Opened) -> Above:
     try:
         return above(judge_of(request).report(opened), spoken(request))
     except PlacedError as error:
-        return Above("bad", "", "", "", error)
+        return Above("bad", "", "", "", fault=error)
 
 
 def pack_head(request: Request, opened: Opened) -> dict[str, Any]:
@@ -141,11 +143,15 @@ def change(request: Request, form: FormData) -> Response:
     """Take what was typed: the whole page again, or the parts of it that differ now."""
     here, name = _known(request), request.path_params["name"]
     done = cases_of(request).change(name, typed_in(form, here))
+    wrong, then = done.refused or done.clashing, str(form.get("then", ""))
     if is_live(request):
-        return _parts(request, done, form)
-    if done.refused or done.clashing:
+        answer = _parts(request, done, form)
+        if then in NAV and not wrong:
+            answer.headers["hx-redirect"] = to_pack(name, then).headers["location"]
+        return answer
+    if wrong:
         return _page(request, done, form, status=422)
-    return to_pack(name, here)
+    return to_pack(name, then if then in NAV else here)
 
 
 def undo(request: Request, form: FormData) -> Response:
@@ -166,9 +172,14 @@ def _page(request: Request, done: Outcome, form: FormData | None = None, status:
         request, "pack.html", status, step=here, **pack_head(request, opened),
         groups=shown_groups(here, opened.data, words, typed, done.refused, done.clashing),
         listing=None if text is None else marked(reading_of(text), text),
-        cells=_near(opened, request), marking=MARKINGS.get(here), **shown_photos(opened),
+        cells=_near(opened, request), marking=MARKINGS.get(here), then=_after(here), **shown_photos(opened),
         next=_next(request, opened) if _at_once(request, opened) else None,
     )  # fmt: skip
+
+
+def _after(step: str) -> str:
+    """Return where a form leads on to; the logs of a test are asked of nobody who has none."""
+    return {"listing": "pack", "pack": "use"}.get(step, "papers")
 
 
 def _at_once(request: Request, opened: Opened) -> bool:
