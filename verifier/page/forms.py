@@ -177,14 +177,12 @@ def shown_groups(
 
     found = []
     for group in STEPS[step]:
-        # What is known stands open; what is asked more rarely is folded away until it is.
-        more = list(map(shown, group.more))
-        known = [each for each in more if each.value or each.typed is not None]
-        asked = [each for each in map(shown, group.fields) if not _said_by_counts(each, data)]
-        fields = (*asked, *known)
-        found.append(
-            ShownGroup(group.name, fields, tuple(each for each in more if each not in known), group.drawing)
-        )
+        # What is known stands open; what is asked more rarely, or said by others, is folded away until it is.
+        first, rarely = list(map(shown, group.fields)), list(map(shown, group.more))
+        folded = [each for each in first if _said_by_counts(each, data)]
+        folded += [each for each in rarely if not each.value and each.typed is None]
+        fields = tuple(each for each in (*first, *rarely) if each not in folded)
+        found.append(ShownGroup(group.name, fields, tuple(folded), group.drawing))
     return found
 
 
