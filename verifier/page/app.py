@@ -94,6 +94,7 @@ def _routes() -> list[BaseRoute]:
         Route("/packs/{name}/{step}", _view("packs.step")),
         _post("/packs/{name}/{step}", _view("packs.change")),
         Route("/compare", _view("papers.compare")),
+        Route("/comparison.html", _view("papers.comparison")),
         Route("/tables", _view("tables.every")),
         _post("/tables", _view("tables.drop"), TABLE + _BESIDE),
         Route("/tables/{name}", _view("tables.one")),

@@ -78,8 +78,9 @@ class OnThePage(Language):
         return self._others.text(group, code, english)
 
     def name(self, group: str, code: str, english: str) -> str:
-        """Return a name."""
-        return self._others.name(group, code, english)
+        """Return a name, as the page says it."""
+        found = self._words.word("instead", f"{group}.{code}")
+        return found if found is not None else self._others.name(group, code, english)
 
 
 def spoken(request: Request) -> Language:

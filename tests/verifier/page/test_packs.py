@@ -247,9 +247,21 @@ def test_packs_side_by_side(page: Served) -> None:
     """Otherwise somebody who chooses between two packs copies numbers by hand. Rule: comparison from the page."""
     page.write("a.yaml", CASE)
     page.write("b.yaml", CASE.replace("Harbour pack", "Quay pack"))
-    answer = page.visitor().get("/compare?pack=a.yaml&pack=b.yaml")
-    assert "Harbour pack" in answer.text
-    assert "Quay pack" in answer.text
+    visitor = page.visitor()
+    for language, trusted in (("en", "trusted current"), ("de", "verlässlicher Strom"), ("zh", "可靠电流")):
+        visitor.get(f"/language/{language}")
+        answer = visitor.get("/compare?pack=a.yaml&pack=b.yaml&by=energy")
+        assert trusted in answer.text
+        assert 'href="/packs/a.yaml"' in answer.text
+        assert "Harbour pack" in answer.text
+        assert "Quay pack" in answer.text
+    whole = visitor.get("/comparison.html?pack=a.yaml&pack=b.yaml&by=energy")
+    assert "Packs compared" in whole.text
+    assert "sandbox" in whole.headers["content-security-policy"]
+    assert visitor.get("/comparison.html?pack=a.yaml").status == 404
+    # The same pack twice is one.
+    assert "Choose two" not in visitor.get("/compare?pack=a.yaml&pack=b.yaml").text
+    assert "trusted" not in visitor.get("/compare?pack=a.yaml&pack=a.yaml").text
 
 
 def test_a_kill_in_mid_save_leaves_a_whole_file(tmp_path: Path) -> None:

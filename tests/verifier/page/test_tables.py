@@ -16,8 +16,6 @@ from verifier.page.screening_job import ABOUT, FAULT, PARTS, RESULTS, About
 from verifier.page.screening_progress import PROGRESS
 
 TABLE = (SAMPLES / "screening" / "dockside-angebote.csv").read_bytes()
-LOG = (SAMPLES / "logs" / "quay-street-loaner-7.csv").read_bytes()
-CASE = (SAMPLES / "cases" / "quay-street-loaner-7.yaml").read_text(encoding="utf-8")
 
 
 def mapped(answer: Answer) -> dict[str, str]:
@@ -55,6 +53,9 @@ def test_a_table_is_mapped_judged_and_opened_row_by_row(page: Served) -> None:
     only = visitor.get(f"{place}?conclusion=nothing%20claimed").text
     assert "Ersatzakku" in only
     assert "Akku 36V 30Ah leicht" not in only
+    visitor.get("/language/de")
+    assert "widerspricht sich" in visitor.get(place).text
+    visitor.get("/language/en")
     assert "listings" in visitor.get(f"{place}/summary.html").text
     assert visitor.get(f"{place}/results.csv").text.startswith("\ufeff")
     opened = visitor.post(f"{place}/rows", {"row": "2"})

@@ -11,6 +11,7 @@ from typing import Any
 
 import pytest
 
+from verifier.answer import Conclusion
 from verifier.case.editing import question_of
 from verifier.case.fields import case_fields
 from verifier.page import texts as page_texts
@@ -85,3 +86,9 @@ def test_every_text_that_a_template_asks_for_is_there() -> None:
 def test_the_reader_s_language_is_taken(asked: str | None, accepted: str, language: str) -> None:
     """Otherwise everybody has to look for the language first. Source: RFC 9110, 12.5.4."""
     assert preferred(asked, accepted) == language
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_every_conclusion_of_a_table_has_a_name(language: str) -> None:
+    """Otherwise a table's answers are English for whoever does not read it. Rule: German and Chinese complete."""
+    assert set(catalogue(language)["conclusions"]) == {each.value for each in Conclusion}
