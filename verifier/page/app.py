@@ -76,6 +76,7 @@ def _routes() -> list[BaseRoute]:
         _post("/packs/new", start.new),
         Route("/packs/{name}", _view("packs.first")),
         Route("/packs/{name}/next", _view("packs.next_steps")),
+        Route("/packs/{name}/watch", _view("packs.watch")),
         Route("/packs/{name}/cells", _view("packs.cells")),
         Route("/packs/{name}/papers", _view("papers.papers")),
         Route("/packs/{name}/questions.txt", _view("papers.questions")),

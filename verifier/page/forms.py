@@ -98,6 +98,8 @@ class Shown:
     typed: str | None = None
     refused: str | None = None
     clash: bool = False
+    elsewhere: bool = False
+    """Whether somebody else has changed it since the form was shown."""
 
     @property
     def identifier(self) -> str:
@@ -145,6 +147,7 @@ def shown_field(
     refused: str | None = None,
     *,
     clash: bool = False,
+    elsewhere: bool = False,
 ) -> Shown:
     """Return one field as a form shows it, with what was typed into it and could not be taken."""
     entry = case_fields()[name]
@@ -154,6 +157,7 @@ def shown_field(
         name, label if label is not None else entry.words, text_of(name, data), unit,
         look if look is not None else entry.look, words.language if look is not None else "en",
         tuple((each, _choice(each, words)) for each in question_of(name).choices), typed, refused, clash,
+        elsewhere,
     )  # fmt: skip
 
 

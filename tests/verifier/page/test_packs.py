@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import os
 import random
+import re
 import signal
 import subprocess
 import sys
@@ -126,8 +127,9 @@ def test_two_windows_change_different_fields(page: Served) -> None:
     one.change("a.yaml", "pack", observed__strip__layers="2")
     answer = other.post("/packs/a.yaml/pack", {**old, "observed.strip.width_mm": "8"}, {"HX-Request": "true"})
     assert value(path, "observed", "strip") == {"layers": 2, "width_mm": 8}
-    # The second window is shown what the first one wrote.
+    # The second window is shown what the first one wrote, and told so.
     assert 'id="f-observed-strip-layers"' in answer.text
+    assert "Changed meanwhile by another" in answer.text
 
 
 def test_two_windows_change_the_same_field(page: Served) -> None:
@@ -464,3 +466,19 @@ def test_a_configuration_is_not_asked_for_where_both_counts_are_known(page: Serv
     ):
         text = visitor.get(f"/packs/a.yaml/{view}").text.partition(f'id="g-{group}"')[2]
         assert ("<details>" in text.partition(f'name="{name}"')[0]) is folded
+
+
+def test_an_open_page_notices_that_its_file_was_changed(page: Served) -> None:
+    """Otherwise the answer of an hour ago stands above a case that the command line has changed. Rule: noticed."""
+    path = page.write("a.yaml", CASE)
+    visitor = page.visitor()
+    place = re.search(r'hx-get="(/packs/a.yaml/watch[^"]*)"', visitor.get("/packs/a.yaml/pack").text)
+    assert place is not None
+    assert visitor.get(place[1]).status == 204
+    path.write_text(CASE.replace("series: 13", "series: 14"), encoding="utf-8")
+    assert "was changed by another program" in visitor.get(place[1]).text
+    # A change of its own is none of somebody else.
+    answer = visitor.change("a.yaml", "pack", observed__parallel="4")
+    place = re.search(r'hx-get="(/packs/a.yaml/watch[^"]*)"', answer.text)
+    assert place is not None
+    assert visitor.get(place[1]).status == 204

@@ -17,6 +17,8 @@ from verifier.case.fields import case_fields
 from verifier.page import texts as page_texts
 from verifier.page.forms import STEPS, fields_of
 from verifier.page.texts import LANGUAGES, preferred
+from verifier.report.opening import OPENING
+from verifier.words.sentence import SENTENCES
 
 FOLDER = Path(page_texts.__file__).parent / "texts"
 TEMPLATES = Path(page_texts.__file__).parent / "templates"
@@ -92,3 +94,16 @@ def test_the_reader_s_language_is_taken(asked: str | None, accepted: str, langua
 def test_every_conclusion_of_a_table_has_a_name(language: str) -> None:
     """Otherwise a table's answers are English for whoever does not read it. Rule: German and Chinese complete."""
     assert set(catalogue(language)["conclusions"]) == {each.value for each in Conclusion}
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_what_the_page_says_instead_has_the_same_numbers(language: str) -> None:
+    """Otherwise the answer fails, or loses a number, where the page says it in words of its own."""
+    meant = {"sentence": SENTENCES, "opening": OPENING}
+    checked = 0
+    for name, text in catalogue(language)["instead"].items():
+        group, _, code = name.partition(".")
+        if group in meant:
+            assert slots(text) == slots(meant[group][code]), name
+            checked += 1
+    assert checked == 2

@@ -199,14 +199,25 @@ def _parts(request: Request, done: Outcome, form: FormData) -> Response:
     answer = render(
         request, "parts.html", name=done.opened.name, step=request.path_params["step"], states=states,
         renewed=[
-            shown_field(name, data, words) for name in (*done.elsewhere, *done.followed) if name in fields
+            shown_field(name, data, words, elsewhere=name in done.elsewhere)
+            for name in (*done.elsewhere, *done.followed)
+            if name in fields
         ],
+        opened=done.opened,
         answer=_answered(request, done.opened), may_undo=cases_of(request).may_undo(done.opened.name),
         cells=_near(done.opened, request) if MARKINGS.get(request.path_params["step"]) in touched else None,
     )  # fmt: skip
     # What to find out first is asked for anew, once nothing has been typed for a moment.
     answer.headers["hx-trigger"] = "again"
     return answer
+
+
+def watch(request: Request) -> Response:
+    """Say whether a case file was changed by somebody else since the open page has seen it."""
+    opened = cases_of(request).open(request.path_params["name"])
+    if request.query_params.get("seen") == opened.digest:
+        return Response(status_code=204)
+    return render(request, "watch.html", name=opened.name, opened=opened, changed=True, oob=False)
 
 
 # -- what to find out next ---------------------------------------------------------------------------------------
