@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from functools import cache
 from pathlib import Path
@@ -14,6 +15,7 @@ from markupsafe import Markup
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 
+from verifier import case_fields
 from verifier.page.safety import PICTURE_POLICY, REPORT_POLICY, token_of
 from verifier.page.texts import LANGUAGES, Texts, preferred, texts
 from verifier.report.html import markup as report_markup
@@ -23,6 +25,8 @@ from verifier.words import Lacking, Language, language_of
 LANGUAGE = "language"
 REPORT_STYLE = Path(__file__).parents[1] / "report" / "html" / "style.css"
 _FOLDER = Path(__file__).parent / "templates"
+# A dotted name of a field, or the last part of one that only a program writes so.
+_A_FIELD = re.compile(r"\b(?:(?:case|claim|observed|use)(?:\.[a-z_]+)+|[a-z]+(?:_[a-z]+)+)\b")
 _NAMESPACE = 'xmlns="http://www.w3.org/2000/svg"'
 
 
@@ -33,6 +37,7 @@ def _environment() -> Environment:
         lstrip_blocks=True,
     )  # fmt: skip
     made.filters["marked"] = _of_renderer
+    made.filters["in_words"] = in_words
     made.globals["drawing"] = _drawing
     made.globals["sprites"] = sprites()
     return made
@@ -41,6 +46,17 @@ def _environment() -> Environment:
 def _of_renderer(content: str) -> Markup:
     """Return what a renderer of reports made: markup as it is, words escaped as a report escapes them."""
     return Markup(report_markup.text(content))  # noqa: S704 - that function escapes what is not markup
+
+
+def in_words(text: object) -> str:
+    """Return what the program says of a case with its fields called as a person calls them."""
+    return _A_FIELD.sub(lambda found: _field_words(found[0]), str(text))
+
+
+def _field_words(name: str) -> str:
+    fields = case_fields()
+    found = next((fields[each] for each in (name, f"claim.{name}") if each in fields), None)
+    return name if found is None else found.words
 
 
 @pass_context

@@ -16,6 +16,7 @@ from verifier.case.editing import question_of
 from verifier.case.fields import case_fields
 from verifier.page import texts as page_texts
 from verifier.page.forms import STEPS, fields_of
+from verifier.page.rendering import in_words
 from verifier.page.texts import LANGUAGES, preferred
 from verifier.report.opening import OPENING
 from verifier.words.sentence import SENTENCES
@@ -107,3 +108,12 @@ def test_what_the_page_says_instead_has_the_same_numbers(language: str) -> None:
             assert slots(text) == slots(meant[group][code]), name
             checked += 1
     assert checked == 2
+
+
+def test_fields_are_called_as_a_person_calls_them() -> None:
+    """Otherwise a rider is told to write observed.series. Names: the catalogue of fields."""
+    told = "write observed.series first; the title says nominal_voltage_v 52, a.yaml line 3 some_thing"
+    assert in_words(told) == (
+        f"write {case_fields()['observed.series'].words} first; the title says nominal voltage 52, "
+        "a.yaml line 3 some_thing"
+    )
