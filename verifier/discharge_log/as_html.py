@@ -26,7 +26,7 @@ from verifier.report.html.markup import Content, Markup, bullets, given, table, 
 from verifier.report.html.shapes import marked
 from verifier.report.layout import counted
 from verifier.report.pictures import Picture
-from verifier.words import digits, figure_name, span
+from verifier.words import ENGLISH, Language, digits, figure_name, span
 
 PICTURES = ("voltage", "temperature", "groups")
 """The pictures of a discharge: voltage and groups over what was delivered, temperatures over time."""
@@ -105,13 +105,15 @@ def _discharge(flow: Flow, reading: LogReading, case: Case | None, name: str) ->
     )
 
 
-def picture_of(kind: str, flow: Flow, reading: LogReading, case: Case | None, name: str) -> Picture | None:
+def picture_of(
+    kind: str, flow: Flow, reading: LogReading, case: Case | None, name: str, language: Language = ENGLISH
+) -> Picture | None:
     """Return one of the `PICTURES` of a discharge, None where the log has nothing to draw for it."""
     if kind == "voltage":
-        return pictures.voltage(flow, _band(flow, case), name)
+        return pictures.voltage(flow, _band(flow, case), name, language)
     if kind == "temperature":
-        return pictures.temperature(flow, pictures.temperature_headings(reading), name)
-    return pictures.groups(flow, name)
+        return pictures.temperature(flow, pictures.temperature_headings(reading), name, language)
+    return pictures.groups(flow, name, language)
 
 
 def _band(flow: Flow, case: Case | None) -> Band | None:

@@ -163,6 +163,9 @@ def test_what_the_page_says_of_a_log_is_in_the_reader_s_language(page: Served, l
     for each in said[language]:
         assert each in text
     assert "by this test" not in text
+    drawn = visitor.get(f"{log_of(page)}/0-groups.svg").text
+    assert {"de": "Gruppe 7", "zh": "第 7 串"}[language] in drawn
+    assert "group 7<" not in drawn
 
 
 @pytest.mark.parametrize("log", ["..", "%2e%2e", "..%2f..%2fa.yaml", "about.json", "x"])

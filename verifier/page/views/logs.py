@@ -229,7 +229,7 @@ def _picture(request: Request, reading: LogReading, case: Case | None) -> Respon
     number, kind = request.path_params["number"], request.path_params["kind"]
     if kind not in PICTURES or number >= len(reading.discharges):
         raise HTTPException(404)
-    drawn = picture_of(kind, reading.discharges[number], reading, case, f"{kind}-{number}")
+    drawn = picture_of(kind, reading.discharges[number], reading, case, f"{kind}-{number}", spoken(request))
     if drawn is None:
         raise HTTPException(404)
     return picture(drawn.svg)
