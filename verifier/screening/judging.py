@@ -6,7 +6,6 @@ What else belongs to it (which rows, what the summary counts) is in it too, so t
 
 from __future__ import annotations
 
-import gc
 import threading
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
@@ -105,8 +104,6 @@ def _screener(setup: Setup) -> tuple[Screener, Answers]:
         language = setup.manner.language
         _here.answers = Answers(_here.screener.registry, load_language(language) if language else None)
         _here.setup = setup
-        # The registry stays to the end: looking through it for garbage takes longer than judging a chunk.
-        gc.freeze()
     return _here.screener, _here.answers
 
 
