@@ -86,7 +86,7 @@ def judge(setup: Setup, chunk: Chunk) -> Judged:
         found = f"runs packclaim {program_version()}, and the run was begun by {setup.version}"
         return Judged(done, problem=("a worker", found, "install the same version everywhere"))
     try:
-        with garbage_collection_paused():
+        with garbage_collection_paused(kept=True):
             screener, answers = _screener(setup)
             part = part_of(screener, answers, setup.manner, setup.read(chunk.raw), chunk)
         return Judged(done, part)
