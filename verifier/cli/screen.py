@@ -12,6 +12,7 @@ from typing import Any
 import click
 
 from registry.cells import Cells, InMemory
+from registry.garbage_collection import garbage_collection_paused
 from registry.input_bounds import CASE
 from verifier.case.limits import Limits
 from verifier.cli.completion import files
@@ -136,7 +137,7 @@ def screen(
     inputs: list[str | Path] = [listings, registry_path_or_default(registry_path)]
     refuse_out(options["out"] or _PIPE, inputs=inputs)
     columns = _columns(options)
-    with closing(read_registry(registry_path)) as opened:
+    with garbage_collection_paused(kept=True), closing(read_registry(registry_path)) as opened:
         # Held in memory, so that others can change the registry while the run goes on.
         registry = InMemory.copy_of(opened)
     limits = limits_with(limits_in_force(), reserve, temperature)

@@ -226,7 +226,9 @@ def _temperatures(report: Report, page: _Page) -> str:
     if not bands:
         return ""
     told = [(*rows.band_row(each), page.verdict(each.verdict)) for each in bands]
-    return page.table((*rows.BANDS, "verdict"), told)
+    return (
+        block(rows.bands_text(report), width=page.width) + "\n" + page.table((*rows.BANDS, "verdict"), told)
+    )
 
 
 def _bench(report: Report, page: _Page) -> str:

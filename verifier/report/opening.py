@@ -55,7 +55,7 @@ DANGERS = frozenset(
         "regeneration_too_strong", "regeneration_may_be_too_strong", "fuse_voltage_too_low",
         "fuse_breaking_may_be_low", "groups_apart", "groups_miscounted", "overcharges",
         "charges_no_possible_pack", "too_few_balance_leads",
-        "wires_pinched", "leads_not_isolated", "charge_leads_do_not_carry",
+        "wires_pinched", "leads_not_isolated", "charge_leads_do_not_carry", "bms_above_strip", "bms_above_links",
     }
 )  # fmt: skip
 

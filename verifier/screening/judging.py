@@ -6,7 +6,6 @@ What else belongs to it (which rows, what the summary counts) is in it too, so t
 
 from __future__ import annotations
 
-import gc
 import threading
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
@@ -87,7 +86,7 @@ def judge(setup: Setup, chunk: Chunk) -> Judged:
         found = f"runs packclaim {program_version()}, and the run was begun by {setup.version}"
         return Judged(done, problem=("a worker", found, "install the same version everywhere"))
     try:
-        with garbage_collection_paused():
+        with garbage_collection_paused(kept=True):
             screener, answers = _screener(setup)
             part = part_of(screener, answers, setup.manner, setup.read(chunk.raw), chunk)
         return Judged(done, part)
@@ -105,8 +104,6 @@ def _screener(setup: Setup) -> tuple[Screener, Answers]:
         language = setup.manner.language
         _here.answers = Answers(_here.screener.registry, load_language(language) if language else None)
         _here.setup = setup
-        # The registry stays to the end: looking through it for garbage takes longer than judging a chunk.
-        gc.freeze()
     return _here.screener, _here.answers
 
 
