@@ -520,9 +520,19 @@ class _Reader:
         line = self.places.line(start)
         if kind == "stated":
             set_aside = self.states.kind(line, self.places.cell(start))
-            kind = set_aside or self.voices.kind_of_line.get(line, kind)
+            kind = set_aside or self.voices.kind_of_line.get(line) or self._scope_of(start, name) or kind
         shown: ClaimKind = "title" if title and kind == "stated" else kind
         return Found(name, value, start, end, shown, line, title, cell=self.places.cell(start))
+
+    def _scope_of(self, start: int, name: str) -> ClaimKind | None:
+        """Return whether a cell's size is told of earlier or of another pack."""
+        if name != "cell_size":
+            return None
+        index = bisect_right([clause.start for clause in self.clauses], start) - 1
+        scopes = self.voices.kind_of_clause.get(max(0, index), [])
+        return next(
+            (kind for a, b, kind, why in scopes if a <= start < b and why in ("earlier", "past")), None
+        )
 
     def _is_read(self, each: Found) -> bool:
         """Return whether a claim may be made of its line's language."""

@@ -42,7 +42,9 @@ _MACHINE_PARALLEL = re.compile(r"(?<![\d.,])(?P<parallel>\d{1,2})\s?(?:and|y|et|
 _DIRECT = re.compile(rf"(?<![{LETTER}\d])dc\Z")
 _MILLI = re.compile(r"\d\s?(?:ma(?![a-z]*x)|milli|毫)")
 # "5時間30分", "5小时半".
-_MINUTES = re.compile(r"\s?(?:(?P<minutes>\d{1,2})\s?(?:分钟?|分鐘)|(?P<half>半))")
+_MINUTES = re.compile(
+    r"\s?(?:(?:[^\W\d_]{1,3}\s)?(?P<minutes>\d{1,2})\s?(?:分钟?|分鐘|min(?:ut\w{0,3})?(?![^\W\d_]))|(?P<half>半))"
+)
 _MORE = re.compile(
     rf"\s(?P<more>\d{{1,3}})(?![\d.,]*\d|\s?[%°x×*]|\s?(?:v|m?ah?|k?wh?|k?g|k?m|s|p|h|mm|cm|min\w*)(?![{LETTER}]))"
 )
@@ -195,9 +197,10 @@ class NumberReader:
         half = self.words.linking.either("half")
         # Signs for digits run together without a blank.
         signs = "".join(word for word in numerals if len(word) == 1 and not word.isascii())
-        # "Four and a half hours", "5个半小时".
+        # "Four and a half hours", "5个半小时", "achteinhalb Stunden".
+        joined = f"(?:{'|'.join(map(re.escape, sorted(self.words.linking.of('half'))))})(?![{LETTER}])"
         pattern = re.compile(
-            rf"(?<![{LETTER}\d{signs}])(?:(?P<word>{either})(?![{LETTER}])(?P<half>\s?{half})?"
+            rf"(?<![{LETTER}\d{signs}])(?:(?P<word>{either})(?:(?P<half>\s?{half}|{joined})|(?![{LETTER}]))"
             rf"|(?P<digits>(?<![.,])\d{{1,2}})\s?{half}(?!\d))"
         )
         for match in pattern.finditer(self.lower):
