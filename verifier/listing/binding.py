@@ -225,7 +225,19 @@ class Binder:
             return True
         # What stands behind another figure is not of the mains; "cells: 13S4P 20A" gives no current of a cell.
         of_cells = label.names == {"cell"} and after.dimension == "current"
+        # "Balances the cells while charging and switches off at 28 V".
+        if label.names <= {"charge", "discharge"} and self._verb_between(clause, label, after):
+            return True
         return between and (label.names == {"mains"} or of_cells)
+
+    def _verb_between(self, clause: Clause, label: Label, after: Quantity) -> bool:
+        """Return whether an "and" and a word for switching off stand between a label and a number behind it."""
+        return any(
+            each.names & _THRESHOLDS
+            and label.end <= each.start < after.start
+            and self.conjunctions & set(_WORD.findall(self.lower[label.end : each.start]))
+            for each in clause.labels
+        )
 
     @staticmethod
     def _another_between(clause: Clause, label: Label, quantity: Quantity) -> bool:
@@ -280,6 +292,11 @@ class Binder:
         # "A BMS of 45 A switches off at 42 V": the verb goes with what follows.
         if label.names & _THRESHOLDS and before.said and before.dimension != after.dimension:
             return False
+        return self._nearer(clause, label, before, after)
+
+    def _nearer(self, clause: Clause, label: Label, before: Quantity, after: Quantity) -> bool:
+        """Return whether of two numbers the one before a label is nearer, by what stands between."""
+        near_before = self._tight(before.end, label.start, clause)
         near_after = self._tight(label.end, after.start, clause)
         if near_before != near_after:
             return near_before

@@ -205,7 +205,7 @@ class _Reader:
         pairs += [(each.shop["others"], each.shop["goods"]) for each in self.spoken if each.shop]
         self.voices.of_others |= set(advised(self.lower, self.clauses, self.title, pairs))
         bought = [each.advice["bought"] for each in self.spoken if "bought" in each.advice]
-        self.voices.of_others |= set(acquired(self.lower, self.clauses, self.title, bought))
+        self.voices.of_others |= set(acquired(figures, self.clauses, self.title, bought))
         self.voices.of_others |= set(priced(figures, self.clauses, self.title, self.heads))
         with_figures = {quantity.line for quantity in self.quantities}
         states = [language.states for language in words.languages.values()]
@@ -225,7 +225,8 @@ class _Reader:
                 self.excluded[clause.sentence] = first, plain or not digits
         self.masses: dict[int, list[Quantity]] = {}
         for quantity in self.quantities:
-            if quantity.dimension == "mass":
+            own = self.voices.kind(quantity, quantity.clause, self.lines[quantity.line]) is None
+            if quantity.dimension == "mass" and own:
                 self.masses.setdefault(self.clauses[quantity.clause].sentence, []).append(quantity)
         self.continuous = {
             self.clauses[q.clause].sentence: q.value

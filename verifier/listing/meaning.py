@@ -72,7 +72,7 @@ def _voltage(quantity: Quantity, context: Context) -> Read:
     if ends is not None:
         return ends
     if own & {"supports", "motor", "vehicle", "controller"} and not (
-        "pack" in own and "named" in quantity.about
+        "pack" in own and ("named" in quantity.about or context.title)
     ):
         if context.beside("capacity") or own & {"nominal", "voltage"}:
             return Meaning("nominal_voltage_v", context.plain)

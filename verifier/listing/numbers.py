@@ -35,6 +35,8 @@ _TIMES = re.compile(r"(?:times|次|回|x)\Z")
 _BLANK_GROUP = re.compile(r"(?<![\d.,])([1-9]\d{0,2})[ \u00a0]\Z")
 # A full pack over its nominal volts, see ``settling``.
 _FULL_OVER_NOMINAL = (1.10, 1.22)
+# A language may have a longer unit that begins so ("km/u", "Wh per km").
+_MAY_BE_LONGER = ("A", "Wh", "km")
 _LONGEST_SECONDS = 1000
 _COUNTED_IN_WORDS = frozenset({"series", "parallel", "second", "hour", "cell"})
 _OF_A_CODE = re.compile(rf"[{LETTER}]-\Z")
@@ -238,7 +240,7 @@ class NumberReader:
         if printed.unit == "%" and printed.high > 100 > printed.low:
             return None
         own = (
-            self._own_unit(end, longer=printed.unit in ("A", "Wh"))
+            self._own_unit(end, longer=printed.unit in _MAY_BE_LONGER)
             if self._may_be_words(printed, end)
             else None
         )
@@ -261,7 +263,7 @@ class NumberReader:
         return self._made(printed, Unit(name, dimension, factor), factor, start, end)
 
     def _may_be_words(self, printed: Printed, end: int) -> bool:
-        return printed.unit in (None, "cells", "pieces", "S", "P", "cycles", "A", "Wh") and end <= len(
+        return printed.unit in (None, "cells", "pieces", "S", "P", "cycles", *_MAY_BE_LONGER) and end <= len(
             self.lower
         )
 
