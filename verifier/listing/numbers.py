@@ -38,9 +38,9 @@ _FULL_OVER_NOMINAL = (1.10, 1.22)
 # A language may have a longer unit that begins so ("km/u", "Wh per km").
 _MAY_BE_LONGER = ("A", "Wh", "km")
 _LONGEST_SECONDS = 1000
+_SHORTEST_STRING = 5
 _COUNTED_IN_WORDS = frozenset({"series", "parallel", "second", "hour", "cell"})
 _OF_A_CODE = re.compile(rf"[{LETTER}]-\Z")
-_MACHINE_PARALLEL = re.compile(r"(?<![\d.,])(?P<parallel>\d{1,2})\s?(?:and|y|et|und|e|en|i|with)\s*$", re.M)
 _DIRECT = re.compile(rf"(?<![{LETTER}\d])dc\Z")
 _MILLI = re.compile(r"\d\s?(?:ma(?![a-z]*x)|milli|毫)")
 # "5時間30分", "5小时半".
@@ -163,12 +163,18 @@ class NumberReader:
                     continue
                 taken.update(range(*match.span()))
                 yield from self._of_code(match)
-        for match in _MACHINE_PARALLEL.finditer(self.lower):
-            # "13 string 6 and": the sign for parallel, put through a machine, comes out as "and".
+        # "13 string 6 and": the sign for parallel, put through a machine, comes out as "and".
+        joined = self.words.linking.either("and", "with")
+        strung = [
+            part
+            for word, unit in self.words.units.items()
+            if unit.name == "series"
+            for part in word.split()
+            if len(part) >= _SHORTEST_STRING or not part.isascii()
+        ]
+        for match in re.finditer(rf"(?<![\d.,])(?P<parallel>\d{{1,2}})\s?{joined}\s*$", self.lower, re.M):
             before = self.lower[max(0, match.start() - 14) : match.start()].split("\n")[-1]
-            if any(
-                word in before for word in ("string", "cuerda", "chaine", "reihe", "serie", "corda", "串")
-            ):
+            if any(word in before for word in strung):
                 yield Quantity(
                     Unit("parallel", "parallel", 1), float(match["parallel"]), *match.span("parallel")
                 )
@@ -425,7 +431,7 @@ class NumberReader:
         low, high = numbers[0], numbers[1]
         between = self.lower[low.end() : high.start()]
         letters = re.match(rf"\s?[{LETTER}]+", between)
-        joined = re.search(r"[-–~]|\s(?:to|bis|à|a|do|tot|hasta|até)\s|至|到", between)
+        joined = self.words.range_pattern.search(between)
         if letters and joined and joined.start() >= letters.end() - 1:
             return low.end() + letters.end(), high.start()
         return end, start

@@ -208,7 +208,7 @@ class _Sharer:
                     self._give(part, whole)
 
     def _goes_on(self, start: int, part: Sequence[Found], packs: tuple[int, ...]) -> bool:
-        """Return whether a part says more of the packs that the one before it names ("the 60 V: 40 A, at most 90 A")."""
+        """Return whether a part says more of the packs that the one before names ("the 60 V: 40 A, at most 90 A")."""
         shared = any(
             start <= voice.start < part[-1].end and voice.names & {"common", "both"}
             for voice in self.voices.voices
