@@ -287,7 +287,8 @@ def _with_middle(roles: dict[int, frozenset[str]]) -> dict[int, frozenset[str]]:
     for at in range(1, len(columns) - 1):
         left, middle, right = (roles[column] for column in columns[at - 1 : at + 2])
         ends = {*(left & _LEVELS), *(right & _LEVELS)}
-        if ends == {"minimum", "maximum"} and left & _LEVELS != right & _LEVELS and not middle & _LEVELS:
+        named = middle & (_LEVELS | {"h_item", "h_unit", "h_note"})
+        if ends == {"minimum", "maximum"} and left & _LEVELS != right & _LEVELS and not named:
             roles = roles | {columns[at]: frozenset({"typical"})}
     return roles
 

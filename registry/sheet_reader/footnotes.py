@@ -61,7 +61,7 @@ _LONGEST = 400
 _FEWEST_COLUMNS = 3
 """A row of so many cells is of a table, and no footnote."""
 _QUOTED = re.compile(r"\s{2,}|\s?[|\t]\s?")
-_HEADS_NOTES = re.compile(
+HEADS_NOTES = re.compile(
     r"\W*(?:\d{1,2}[.)]?\s+)?(?:foot\s?notes?|notes?|remarks?|anmerkungen|hinweise|bemerkungen|fußnoten|notas|note"
     r"|remarques|备注|注释?|附注|備考|注記|비고)\W*",
     re.I,
@@ -199,7 +199,7 @@ def footnotes_of(document: Document) -> tuple[Footnotes, Document]:
 
 def _heads_notes(row: Row) -> bool:
     """Whether a row is the heading of the notes and nothing else."""
-    return len(row.filled) == 1 and bool(_HEADS_NOTES.fullmatch(row.filled[0].text))
+    return len(row.filled) == 1 and bool(HEADS_NOTES.fullmatch(row.filled[0].text))
 
 
 def _numbered_note(row: Row, *, under_heading: bool) -> tuple[str, str]:

@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterator
 from dataclasses import replace
 
+from registry.sheet_reader.footnotes import HEADS_NOTES
 from registry.sheet_reader.lines import LEVELS, NOUNS, figure_quantities
 from registry.sheet_reader.quantities import normal
 from registry.sheet_reader.rows import Cell, Document, Row
@@ -14,6 +15,7 @@ from registry.sheet_reader.vocabulary import meanings
 _FEWEST_COLUMNS = 3
 _LONGEST_HEAD = 40
 _HEADS = frozenset({"h_item", "h_value", "h_unit", "h_note"}) | LEVELS
+_NOTE = re.compile(r"\s*[(\[]?(\d{1,2})[)\].:]{0,2}\s+[^\W\d_]")
 _NUMBERS = re.compile(r"\s*[(\[]?(?:1?\d|20)[)\].]?(?:\s*[,;&+/]\s*[(\[]?(?:1?\d|20)[)\].]?)*\s*")
 """Numbers of notes and nothing else; a table has no more than twenty of them."""
 
@@ -25,11 +27,14 @@ def notes_by_name(document: Document) -> Document:
 
 def _rows(document: Document) -> Iterator[Row]:
     head: Row | None = None
+    explained = {
+        found[1] for row in document.rows if (found := _NOTE.match(row.quote)) and len(row.filled) < 3
+    }
     for row in document.rows:
         if _heads_notes(row):
             head = row
         elif head is not None and row.ruled == head.ruled and _fits(row, head):
-            row = _named(row, head)
+            row = _named(row, head, explained)
         yield row
 
 
@@ -49,21 +54,24 @@ def _heads_notes(row: Row) -> bool:
     return sum(map(bool, told)) > 1 and any(each == {"h_note"} for each in told[1:])
 
 
-def _named(row: Row, head: Row) -> Row:
-    cells = [
-        replace(cell, text=" ".join(f"note {number}" for number in re.findall(r"\d+", cell.text)))
-        if at and _NUMBERS.fullmatch(cell.text) and _is_under_notes(cell, row, head)
-        else cell
-        for at, cell in enumerate(row.cells)
-    ]
-    return row if cells == [*row.cells] else replace(row, cells=tuple(cells))
+def _named(row: Row, head: Row, explained: set[str]) -> Row:
+    cells = list(row.cells)
+    for at, cell in enumerate(row.cells):
+        numbers = re.findall(r"\d+", cell.text) if at and _NUMBERS.fullmatch(cell.text) else []
+        if numbers and _is_under_notes(cell, row, head, known=explained >= {*numbers}):
+            cells[at] = replace(cell, text=" ".join(f"note {number}" for number in numbers))
+    return replace(row, cells=tuple(cells))
 
 
-def _is_under_notes(cell: Cell, row: Row, head: Row) -> bool:
+def _is_under_notes(cell: Cell, row: Row, head: Row, *, known: bool) -> bool:
+    """Whether a cell lies under the head of the notes; under "Condition" a number may be one by itself."""
     if row.ruled:
         over = head.cells[row.cells.index(cell)]
     else:
         middle = (cell.left + cell.right) / 2
         over = min(head.filled, key=lambda each: abs((each.left + each.right) / 2 - middle))
     said = meanings(normal(over.text))
-    return said & _HEADS == {"h_note"} and not said & NOUNS
+    # "Condition (s)" heads seconds.
+    if said & _HEADS != {"h_note"} or said & NOUNS or re.search(r"[(\[]", over.text):
+        return False
+    return known or HEADS_NOTES.fullmatch(over.text) is not None

@@ -92,7 +92,9 @@ def of_one_writer(text: str) -> tuple[str, str]:
     head = _MAIL.match(text.lstrip("\ufeff\n"))
     if head is None:
         return text, ""
-    lines = text.lstrip("\ufeff\n")[head.end() :].splitlines()
+    # What it is about may name the cell.
+    subject = re.findall(r"(?m)^Subject:(.*)", head[0])
+    lines = [*subject, *text.lstrip("\ufeff\n")[head.end() :].splitlines()]
     quoted = [line for line in lines if _QUOTED.match(line)]
     own = [line for line in lines if not _QUOTED.match(line)]
     if sum(map(_has_number, quoted)) > sum(map(_has_number, own)):

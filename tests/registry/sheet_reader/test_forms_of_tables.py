@@ -169,3 +169,21 @@ def test_a_name_behind_its_label_ends_with_its_line(above: str, below: str, *, j
     """The maker's line below would run into the model's name, which is the key of the registry."""
     one, other = (Row((Cell(text, 0, 70.0, 520.0),), 1, text) for text in (above, below))
     assert _goes_on(one, other, 12.0, 12.0, 530.0) is joined
+
+
+@pytest.mark.parametrize("head", ["Condition (s)", "Condition"])
+def test_a_number_under_conditions_that_no_note_explains_is_no_mark(head: str) -> None:
+    """How long a pulse may last would be taken for the number of a note."""
+    text = f"Item,Value,Unit,{head}\nModel,SRK-18650-29,,\nNominal capacity,2900,mAh,\nPulse discharge current,30,A,8\n"
+    (pulse,) = of(draft_of(rows_of_csv(text)), "pulse_discharge")
+    assert (pulse.value, pulse.seconds) == (30.0, 8.0 if "(s)" in head else None)
+    assert "refers to" not in (pulse.why_confirm or "")
+
+
+def test_units_between_minimum_and_maximum_are_no_usual_value() -> None:
+    """A limit would be read from the column of its unit, or lost."""
+    text = (
+        "Item,Min,Unit,Max\nModel,,SRK-18650-29,\nCapacity,2800,mAh,\nNominal voltage,3.6,V,\nWeight,,g,46\n"
+    )
+    draft = draft_of(rows_of_csv(text))
+    assert [(each.kind, each.value) for each in of(draft, "capacity")] == [("minimum", 2.8)]
