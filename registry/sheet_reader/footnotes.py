@@ -8,7 +8,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from registry.sheet_reader.lines import NOUNS, label_and_value
-from registry.sheet_reader.quantities import normal
+from registry.sheet_reader.quantities import normal, quantities
 from registry.sheet_reader.rows import Cell, Document, Row
 from registry.sheet_reader.vocabulary import meanings
 
@@ -211,7 +211,8 @@ def _numbered_note(row: Row, *, under_heading: bool) -> tuple[str, str]:
     told = text[found.end() :].strip()
     label, value = label_and_value(normal(told))
     # "2. Mechanical data" and "2. Storage temperature: ..." are no notes.
-    is_note = under_heading or told.endswith((".", "。")) or (bool(value) and not NOUNS & meanings(label))
+    measured = bool(value) or any(each.dimension for each in quantities(normal(told)))
+    is_note = under_heading or told.endswith((".", "。")) or (measured and not NOUNS & meanings(label))
     return (found["mark"], told[:_LONGEST]) if is_note else ("", "")
 
 

@@ -75,7 +75,7 @@ def _telling(data: bytes, encoding: str) -> int:
         text = data.decode(encoding)
     except UnicodeDecodeError:
         return 0
-    return sum(letter in _EAST_ASIAN[encoding] for letter in text)
+    return sum(letter in _EAST_ASIAN[encoding] for letter in text[:20_000])
 
 
 _MAIL = re.compile(r"(?:(?:From|To|Cc|Bcc|Reply-To|Sent|Date|Subject):[^\n]*\n){2,}")

@@ -187,3 +187,72 @@ def test_units_between_minimum_and_maximum_are_no_usual_value() -> None:
     )
     draft = draft_of(rows_of_csv(text))
     assert [(each.kind, each.value) for each in of(draft, "capacity")] == [("minimum", 2.8)]
+
+
+def test_a_column_of_numbers_that_notes_begin_with_needs_no_head_that_is_known() -> None:
+    """A limit would be stored without its band, because the head of the notes is an abbreviation."""
+    text = (
+        "Größe;Min.;Nenn;Max.;Einheit;Vgl.\nTyp;;SRK-26650-50;;;\nKapazität;4900;5000;;mAh;1\n"
+        "Ladestrom;;2,5;5,0;A;2\nEntladestrom, dauernd;;;15;A;3\n"
+        "1: 0,2C bei 23 °C\n2: Höchstwert nur von 12 °C bis 44 °C\n3: über 44 °C nur 8 A\n"
+    )
+    draft = draft_of(rows_of_csv(text))
+    assert told(of(draft, "max_charge")) == [(5.0, 12.0, 44.0, None)]
+    assert {(each.value, each.low_c) for each in of(draft, "max_continuous_discharge")} == {
+        (15.0, None),
+        (8.0, 44.0),
+    }
+    assert all(each.confirm for each in of(draft, "max_continuous_discharge"))
+
+
+def test_two_notes_in_one_cell_are_both_followed() -> None:
+    """The second of two conditions would be lost."""
+    text = (
+        "| Parameter | Value | Notes |\n| Model | SRK-18650-26 | |\n| Nominal capacity | 2600 mAh | |\n"
+        "| Max. cont. discharge | 19 A | 1, 2 |\n\n1 Between 2 °C and 58 °C.\n2 Cell surface at most 78 °C.\n"
+    )
+    (limit,) = of(draft_of(rows_of_text(text)), "max_continuous_discharge")
+    assert (limit.low_c, limit.high_c, limit.cutoff_c) == (2.0, 58.0, 78.0)
+
+
+def test_bands_in_the_label_go_with_the_currents_in_turn() -> None:
+    """Both currents of a list would seem to hold at all temperatures."""
+    text = (
+        "Model: SRK-18650-25\nNominal capacity: 2500 mAh\n"
+        "Max. charge current (2 - 12 °C / 12 - 44 °C)   0.9 / 2.8 A\n"
+    )
+    found = of(draft_of(rows_of_text(text)), "max_charge")
+    assert told(found) == [(0.9, 2.0, 12.0, None), (2.8, 12.0, 44.0, None)]
+    assert not any(each.confirm for each in found)
+
+
+def test_the_ends_of_a_voltage_are_not_dropped_for_its_middle() -> None:
+    """The voltages of charge and of the end of discharge would be called not stated, though they are printed."""
+    text = (
+        "Item,Min,Typ,Max,Unit\nModel,,SRK-18650-26,,\nCapacity,2500,2600,,mAh\nVoltage,2.6,3.6,4.2,V\n"
+        "Charge voltage,4.17,4.2,4.23,V\n"
+    )
+    draft = draft_of(rows_of_csv(text))
+    (cutoff,) = of(draft, "cutoff_voltage")
+    assert (cutoff.value, cutoff.confirm) == (2.6, True)
+    assert (4.2, False) in {(each.value, each.confirm) for each in of(draft, "charge_voltage")}
+
+
+def test_columns_of_charge_and_discharge_need_no_head_over_the_labels() -> None:
+    """A discharge current would be that of a charge, or both be lost."""
+    text = (
+        "Model SRK-18650-28\n\n              Charge          Discharge\nCurrent\n standard     1.4 A           0.56 A\n"
+        " maximum      2.8 A           8.4 A\nVoltage limit 4.20 V          2.60 V\nNominal capacity: 2800 mAh\n"
+    )
+    draft = draft_of(rows_of_text(text))
+    assert [(e.value, e.confirm) for e in of(draft, "max_charge")] == [(2.8, False)]
+    assert [e.value for e in of(draft, "max_discharge_unspecified")] == [8.4]
+    assert [e.value for e in of(draft, "charge_voltage")] == [4.2]
+    assert "cutoff_voltage" not in draft.not_stated
+
+
+def test_a_note_may_say_that_a_mass_is_a_limit() -> None:
+    """A mass at most would be taken for what the cell weighs."""
+    text = "Model: SRK-18650-28\nNominal capacity: 2800 mAh\nNominal voltage: 3.6 V\nWeight 45.0 g3)\n3) maximum\n"
+    (mass,) = of(draft_of(rows_of_text(text)), "mass")
+    assert (mass.value, mass.at_most) == (45.0, True)
