@@ -9,7 +9,7 @@ from __future__ import annotations
 import pytest
 
 from registry.sheet_reader.draft import DraftFigure, SheetDraft
-from registry.sheet_reader.files.markup import rows_of_html
+from registry.sheet_reader.files.markup import rows_of_html, table_rows
 from registry.sheet_reader.files.pdf import _goes_on
 from registry.sheet_reader.files.text import rows_of_csv, rows_of_text
 from registry.sheet_reader.reader import read_document
@@ -256,3 +256,55 @@ def test_a_note_may_say_that_a_mass_is_a_limit() -> None:
     text = "Model: SRK-18650-28\nNominal capacity: 2800 mAh\nNominal voltage: 3.6 V\nWeight 45.0 g3)\n3) maximum\n"
     (mass,) = of(draft_of(rows_of_text(text)), "mass")
     assert (mass.value, mass.at_most) == (45.0, True)
+
+
+@pytest.mark.parametrize(
+    "line", ["   below 0 °C:  2.9 A", "Below 0 °C          2.9 A", "   por debajo de 0 °C:  2,9 A"]
+)
+def test_a_line_that_begins_with_a_band_goes_on_with_the_current_above(line: str) -> None:
+    """A limit would seem to hold in the cold too, where the next line allows a third of it."""
+    text = f"Model: SRK-18650-29\nNominal capacity   2900 mAh\nMax. continuous discharge current   8.7 A\n{line}\n"
+    found = of(draft_of(rows_of_text(text)), "max_continuous_discharge")
+    assert {(each.value, each.high_c) for each in found} == {(8.7, None), (2.9, 0.0)}
+    assert all(each.confirm for each in found)
+
+
+def test_a_current_at_some_temperature_that_was_not_read_marks_the_limit_above() -> None:
+    """Words that nobody knows before a lower limit would leave the higher one to be stored unseen."""
+    text = (
+        "Model: SRK-18650-29\nNominal capacity   2900 mAh\nMax. continuous discharge current   8.7 A\n"
+        "   in the frost (-18 to 2 °C)  1 A\nWeight   47 g\n"
+    )
+    (limit,) = of(draft_of(rows_of_text(text)), "max_continuous_discharge")
+    assert (limit.value, limit.confirm) == (8.7, True)
+
+
+def test_modes_in_brackets_behind_their_ranges_are_read() -> None:
+    """The temperatures of charge and discharge would be taken for a contradiction."""
+    text = (
+        "Model: SRK-18650-29\nNominal capacity   2900 mAh\nNominal voltage   3.6 V\n"
+        "Operating range    2 … +44 °C (charge) / -18 … +58 °C (discharge)\n"
+    )
+    found = of(draft_of(rows_of_text(text)), "operating_temperature")
+    assert {(each.kind, each.low_c, each.high_c, each.confirm) for each in found} == {
+        ("charge", 2.0, 44.0, False), ("discharge", -18.0, 58.0, False),
+    }  # fmt: skip
+
+
+def test_a_model_with_several_columns_is_one_model() -> None:
+    """A model would be registered under a name with "max." behind it, and its limits be those of another."""
+    names = [("SRK-18650-26", 1, 2), ("SRK-18650-35", 1, 2)]
+    body = [
+        "Capacity (mAh)|2600||3500|",
+        "Nominal voltage (V)|3.6||3.6|",
+        "Charge current (A)|1.3|3.9|1.7|3.4",
+    ]
+    rows = [
+        [("Parameter", 2, 1), *names], [(each, 1, 1) for each in ("typ.", "max.", "typ.", "max.")],
+        *([(each, 1, 1) for each in row.split("|")] for row in body),
+    ]  # fmt: skip
+    reading = read_document(Document(tuple(table_rows(rows, 1))), "list.html")
+    assert [draft.model for draft in reading.drafts] == ["SRK-18650-26", "SRK-18650-35"]
+    for draft, capacity, current in zip(reading.drafts, (2.6, 3.5), (3.9, 3.4), strict=True):
+        assert [(e.kind, e.value) for e in of(draft, "capacity")] == [("typical", capacity)]
+        assert [(e.value, e.confirm) for e in of(draft, "max_charge")] == [(current, False)]
