@@ -14,7 +14,7 @@ from registry.table import parse_table, write_table
 # Columns that a change leaves as they are: what names the cell, and what came from a file.
 KEPT = ("id", "file_sha256", "present_without_content")
 # What a sheet may state once, offered also where it does not yet; and one further band each.
-_OFFERED = ("size", "title", "revision", "date")
+_OFFERED = ("size", "date_code", "title", "revision", "date")
 _OFFERED_PARTS = (
     "resistance_ac_mohm", "resistance_dc_mohm", "cycle_life_cycles", "cycle_life_to_fraction",
 )  # fmt: skip

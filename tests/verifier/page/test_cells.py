@@ -129,13 +129,13 @@ def test_a_change_is_kept_with_its_reason(bench: Served) -> None:
     cell = open_registry(bench.settings.registry).cells()[0]
     form = edit_form(visitor, cell.id)
     assert visitor.post(f"/cells/{cell.id}/edit", {**form, "0.mass_g": "41.5"}).status == 422
-    done = visitor.post(
-        f"/cells/{cell.id}/edit", {**form, "0.mass_g": "41.5", "why": "weighed", "who": "Ada"}
-    )
+    changed = {**form, "0.mass_g": "41.5", "0.date_code": "yyyyww", "why": "weighed", "who": "Ada"}
+    done = visitor.post(f"/cells/{cell.id}/edit", changed)
     assert done.status == 303
     after = open_registry(bench.settings.registry).get(cell.id)
     assert after is not None
     assert after.sheets[0].mass_g == 41.5
+    assert after.date_code == "yyyyww"
     assert "weighed" in visitor.get(f"/cells/{cell.id}/history").text
 
 

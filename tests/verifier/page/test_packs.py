@@ -77,6 +77,14 @@ def test_a_text_without_a_pack_is_told_so_and_kept(page: Served) -> None:
     assert not page.cases.exists()
 
 
+def test_a_pasted_link_is_told_to_be_one(page: Served) -> None:
+    """Otherwise somebody pastes the address, and is told that no figure is in it. Rule: nothing is fetched."""
+    answer = page.visitor().post("/listing", {"text": " https://shop.example/48v-20ah-battery?id=3 \n"})
+    assert answer.status == 422
+    assert "only a link" in answer.text
+    assert not page.cases.exists()
+
+
 def test_what_is_typed_is_saved_and_changes_the_answer(page: Served) -> None:
     """Otherwise the answer speaks of something else than the form. Rule: a missing fuse is an alarm."""
     path = page.write("a.yaml", CASE)

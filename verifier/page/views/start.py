@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 
 from starlette.datastructures import FormData, UploadFile
 from starlette.exceptions import HTTPException
@@ -19,6 +20,7 @@ from verifier.page.texts import LANGUAGES
 
 STAGES = ("arrived", "opened", "tested")
 _FEW = 8
+_LINK = re.compile(r"(https?://|www\.)\S+", re.IGNORECASE)
 
 
 def start(request: Request) -> Response:
@@ -26,7 +28,7 @@ def start(request: Request) -> Response:
     return _page(request)
 
 
-def _page(request: Request, status: int = 200, **more: str) -> Response:
+def _page(request: Request, status: int = 200, **more: object) -> Response:
     return render(
         request, "start.html", status, recent=request.app.state.cases.names()[:_FEW],
         network=request.app.state.settings.network, encrypted=request.app.state.settings.encrypted, **more,
@@ -66,7 +68,7 @@ def listing(request: Request, form: FormData) -> Response:
     text = _text_of(form)
     reading = reading_of(text)
     if not any(variant.claims for variant in reading.variants):
-        return _page(request, 422, unread=text)
+        return _page(request, 422, unread=text, unread_link=_LINK.fullmatch(text.strip()) is not None)
     names = []
     for draft in verifier.case_drafts(reading):
         title = str(verifier.parse_case(draft, "listing").case.case.title)
