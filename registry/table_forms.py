@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from registry.cell import Cell
 from registry.errors import InvalidRecord, ManyProblems
 from registry.sheet_figures import CITED, expected_of
-from registry.table import parse_table, write_table
+from registry.table import CELL_FIELDS, LISTED, parse_table, write_table
 
 # Columns that a change leaves as they are: what names the cell, and what came from a file.
 KEPT = ("id", "file_sha256", "present_without_content")
@@ -69,6 +69,11 @@ def cell_of(columns: Sequence[str], rows: Sequence[Sequence[str]], place: str) -
     if len(cells) != 1:
         raise InvalidRecord(place, "is no longer one cell", "an id stays as it is")
     return cells[0]
+
+
+def is_of_cell(column: str) -> bool:
+    """Whether a column says something of the cell itself, the same whichever sheet its row is of."""
+    return LISTED.sub("", column) in CELL_FIELDS
 
 
 _ALWAYS = ("id", "maker", "model", "chemistry", "evidence")
