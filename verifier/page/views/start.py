@@ -29,8 +29,9 @@ def start(request: Request) -> Response:
 
 
 def _page(request: Request, status: int = 200, **more: object) -> Response:
+    cases = request.app.state.cases
     return render(
-        request, "start.html", status, recent=request.app.state.cases.names()[:_FEW],
+        request, "start.html", status, recent=[(each, cases.title(each)) for each in cases.names()[:_FEW]],
         network=request.app.state.settings.network, encrypted=request.app.state.settings.encrypted, **more,
     )  # fmt: skip
 
