@@ -14,7 +14,7 @@ import verifier
 from registry.input_bounds import LISTING_FILE
 from verifier.errors import UnreadableInput
 from verifier.page.judged import reading_of
-from verifier.page.rendering import LANGUAGE, render, to_pack, words_of
+from verifier.page.rendering import LANGUAGE, render, to_pack, to_packs, words_of
 from verifier.page.safety import PICTURE_POLICY
 from verifier.page.texts import LANGUAGES
 
@@ -74,7 +74,7 @@ def listing(request: Request, form: FormData) -> Response:
     for draft in verifier.case_drafts(reading):
         title = str(verifier.parse_case(draft, "listing").case.case.title)
         names.append(request.app.state.cases.create(title, draft, text))
-    return to_pack(names[0], "listing") if len(names) == 1 else RedirectResponse("/packs?offered", 303)
+    return to_packs(names, "listing")
 
 
 def _text_of(form: FormData) -> str:
