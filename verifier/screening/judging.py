@@ -17,7 +17,8 @@ from registry.garbage_collection import garbage_collection_paused
 from verifier.case.limits import Limits
 from verifier.questions import load_language
 from verifier.screening.engine import Screener
-from verifier.screening.headings import SELLER, TITLE, ColumnMap
+from verifier.screening.heading_names import SELLER, TITLE
+from verifier.screening.headings import ColumnMap
 from verifier.screening.part_files import as_bytes
 from verifier.screening.pass_through import as_carried, stored_name
 from verifier.screening.result_table import Column, ResultTable, Texts
