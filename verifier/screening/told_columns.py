@@ -36,9 +36,12 @@ def use_told(heading: str, target: str) -> Use:
     name, unit = name.strip(), unit.strip()
     if unit:
         return Use(heading, name, currency_of(unit) if name == PRICE else canonical_unit(unit))
+    if heading == name:
+        # A field's own name holds no unit apart from it.
+        return Use(heading, name)
     apart = unit_apart(heading)[1]
     fits = apart is not None and name in case_fields() and unit_fits(base_unit(apart), name)
-    return Use(heading, name, apart if fits and heading != name else None)
+    return Use(heading, name, apart if fits else None)
 
 
 def check_told(told: Mapping[str, str], place: str = "--column") -> dict[str, str]:
