@@ -42,6 +42,7 @@ if TYPE_CHECKING:
     from verifier.case.editing import shown as shown_value
     from verifier.case.fields import CaseField, case_fields
     from verifier.case.interview import BadAnswer, choices_of, value_at
+    from verifier.case.json_files import why_no_case
     from verifier.case.limits import Limits
     from verifier.case.model import Case
     from verifier.case.reading import CaseFile, parse_case
@@ -49,6 +50,9 @@ if TYPE_CHECKING:
     from verifier.cell_figures import TemperatureRange as Air
     from verifier.compare import compare as compare_packs
     from verifier.discharge_log.against_claims import against_claims, curves_of
+    from verifier.discharge_log.into_case import observed_in as observed_in_log
+    from verifier.discharge_log.into_case import with_observed
+    from verifier.discharge_log.model import LogReading
     from verifier.discharge_log.reading import read_log
     from verifier.discharge_log.same_pack import refuse_other_pack
     from verifier.judge import judge as judge_case
@@ -84,6 +88,7 @@ __all__ = [
     "Decision",
     "Limits",
     "ListingReading",
+    "LogReading",
     "NextStep",
     "Progress",
     "Report",
@@ -113,6 +118,7 @@ __all__ = [
     "line_pictures",
     "listing_text",
     "match_marking",
+    "observed_in_log",
     "open_listings",
     "open_registry",
     "parse_bundle",
@@ -132,7 +138,9 @@ __all__ = [
     "shown_value",
     "summary_of",
     "value_at",
+    "why_no_case",
     "with_field",
+    "with_observed",
     "with_typed",
     "write_cell_table",
 ]
@@ -149,6 +157,7 @@ _PLACES = {
     "Decision": ("registry.sheet_reader.deciding", "Decision"),
     "Limits": ("verifier.case.limits", "Limits"),
     "ListingReading": ("verifier.listing.reading", "ListingReading"),
+    "LogReading": ("verifier.discharge_log.model", "LogReading"),
     "NextStep": ("verifier.next_step", "NextStep"),
     "Progress": ("verifier.screening.progress", "Progress"),
     "Report": ("verifier.case_report", "Report"),
@@ -178,6 +187,7 @@ _PLACES = {
     "line_pictures": ("registry.sheet_reader.files.page_pictures", "line_pictures"),
     "listing_text": ("verifier.listing.files", "listing_text"),
     "match_marking": ("registry.matching", "match_marking"),
+    "observed_in_log": ("verifier.discharge_log.into_case", "observed_in"),
     "open_listings": ("verifier.screening.tables", "open_listings"),
     "open_registry": ("registry.opening", "open_registry"),
     "parse_bundle": ("registry.bundle", "parse_bundle"),
@@ -197,7 +207,9 @@ _PLACES = {
     "shown_value": ("verifier.case.editing", "shown"),
     "summary_of": ("verifier.screening.summary", "summary_of"),
     "value_at": ("verifier.case.interview", "value_at"),
+    "why_no_case": ("verifier.case.json_files", "why_no_case"),
     "with_field": ("verifier.case.editing", "with_field"),
+    "with_observed": ("verifier.discharge_log.into_case", "with_observed"),
     "with_typed": ("verifier.case.editing", "with_typed"),
     "write_cell_table": ("registry.table", "write_table"),
 }

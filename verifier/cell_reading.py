@@ -19,7 +19,6 @@ from verifier.case.limits import Limits
 from verifier.cell_current import CellCurrents
 from verifier.cell_figures import (
     ANY_CHEMISTRY,
-    HOTTEST_C,
     CellFigures,
     Figures,
     TemperatureRange,
@@ -29,6 +28,7 @@ from verifier.cell_figures import (
 from verifier.cell_sheets import NOTHING_NOTED, CellSheets, Notes, SheetsRead
 from verifier.cell_warming import Warming
 from verifier.electrical.resistance import (
+    HOTTEST_C,
     cell_dc_mohm_by_capacity,
     cold_resistance_factor,
     dc_from_ac_mohm,
@@ -151,8 +151,9 @@ class CellReading:
         charge = self._currents.over("charge", air, self._warming, notes)
         return {"charge_a": charge, "charge_where_allowed_a": self._currents.where_allowed(charge, air)}
 
-    def _warming(self, air: TemperatureRange) -> Warming:
-        return Warming(_over_air(self._room, air), self._capacity, self._mass, self._diameter, self._length)
+    @property
+    def _warming(self) -> Warming:
+        return Warming(self._room, self._capacity, self._mass, self._diameter, self._length)
 
 
 def _kept(found: dict[_Key, _Found], key: _Key, work_out: Callable[[_Key], _Found]) -> _Found:

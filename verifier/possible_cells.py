@@ -66,7 +66,11 @@ def could(facts: CaseFacts, registry: Cells, findings: Sequence[Finding]) -> Ask
         for cell in fitting
         if can_meet(claims, count.high, weighs_kg, at_best(cell, facts.air, facts.limits), facts.limits)
     ]
-    refuted = any(each.figure in ABOUT and each.verdict is Verdict.DOES_NOT_HOLD for each in findings)
+    # A BMS or a test that refutes a claim says nothing of what cells there are.
+    refuted = any(
+        each.figure in ABOUT and each.verdict is Verdict.DOES_NOT_HOLD and each.limited_by == "cells"
+        for each in findings
+    )
     grade = grade_of(len(able), len(fitting), refuted)
     names = tuple(cell.id for cell in able[:_MOST_NAMED])
     return Asked(Could(len(able), len(fitting), grade, names), len(fitting), about)

@@ -62,7 +62,7 @@ class Header:
     def __init__(self, row: Row, cells: Sequence[Cell]) -> None:
         self.row = row
         self.cells = [cell for cell in cells if cell.text]
-        self.roles = {cell.column: _role(cell.text) for cell in cells if cell.text}
+        self.roles = _with_middle({cell.column: _role(cell.text) for cell in self.cells})
         self.parting = {column: role & (_MODES | _LEVELS) for column, role in self.roles.items()}
         self.heads: dict[int, str] = {}
         self.footnotes: dict[int, tuple[str, ...]] = {}
@@ -238,7 +238,7 @@ def _is_of_temperatures(cells: Sequence[Cell], filled: Sequence[Cell]) -> bool:
     if len(others) < 2 or not all(_is_heat(cell.text) for cell in others):
         return False
     said = meanings(filled[0].text) if cells[0].text else frozenset({"temperature"})
-    if said & {"operating", "storage"}:
+    if _is_of_use(said):
         return False
     # Three bands or more head columns whatever stands before them, but the name of a figure.
     unnamed = len(others) > _FEWEST_BANDS and not said & (NOUNS | _MODES)
@@ -265,15 +265,31 @@ def _with_degrees(text: str) -> str:
 def _is_of_figures(filled: Sequence[Cell]) -> bool:
     """Whether cells head columns of one figure each: "Temperature | Max. charge | Max. discharge"."""
     first, others = meanings(filled[0].text), [meanings(cell.text) for cell in filled[1:]]
-    if "temperature" not in first or first & {"operating", "storage"}:
+    if "temperature" not in first or _is_of_use(first):
         return False
     return not any(figure_quantities(cell.text) for cell in filled) and all(
         said & (NOUNS | QUALIFIERS | {"h_note"}) for said in others
     )
 
 
+def _is_of_use(said: frozenset[str]) -> bool:
+    """Whether a head speaks of temperatures of operation or storage, and not of the air around the cell."""
+    return "storage" in said or ("operating" in said and "ambient" not in said)
+
+
 def _role(text: str) -> frozenset[str]:
     return frozenset() if len(text) > 40 else frozenset(meanings(text) & _ROLES)
+
+
+def _with_middle(roles: dict[int, frozenset[str]]) -> dict[int, frozenset[str]]:
+    """Return the roles of columns; the one between minimum and maximum is the usual value, whatever its head."""
+    columns = [*roles]
+    for at in range(1, len(columns) - 1):
+        left, middle, right = (roles[column] for column in columns[at - 1 : at + 2])
+        ends = {*(left & _LEVELS), *(right & _LEVELS)}
+        if ends == {"minimum", "maximum"} and left & _LEVELS != right & _LEVELS and not middle & _LEVELS:
+            roles = roles | {columns[at]: frozenset({"typical"})}
+    return roles
 
 
 def _with_unit(valued: Valued, unit: str) -> Valued:

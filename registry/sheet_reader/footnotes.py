@@ -26,7 +26,7 @@ _MARK = (
 _DEFINES = re.compile(rf"(?:^|(?<=\s\s)|(?<=\s)(?=\(\*))(?P<mark>{_MARK}|\d\)|[①-⑨])[\s.:)=]*(?=\S)", re.I)
 _REFERS = re.compile(
     rf"(?P<named>{_NAMED})"
-    rf"|(?<=[\w%)\].°Ω])\s?(?P<mark>{_MARK}|(?:(?<=[^\W\d_])|(?<=\.))\s?\d\)|[①-⑨])(?![\w.]|\s?\*?\d)",
+    rf"|(?<=[\w%)）\]】.°℃Ω])\s?(?P<mark>{_MARK}|(?:(?<=[^\W\d_])|(?<=\.))\s?\d\)|[①-⑨])(?![\w.]|\s?\*?\d)",
     re.I,
 )
 _ALONE = re.compile(rf"\s*(?P<mark>{_MARK}|\d\)|[①-⑨])\s*", re.I)
@@ -36,7 +36,7 @@ _VALUE_MARK = re.compile(r"(?<=\d)\s+(?P<mark>\d\))\s*$")
 _BARE_DIGIT = re.compile(r"\s*(?P<mark>\d{1,2}|(?-i:[a-f]))(?:[.):]\s*|\s+)(?=\S)")
 """What may begin the text of a note that is referred to by its name: "1  Only between ...", "a) ..."."""
 _UNEXPLAINED = re.compile(
-    r"[\w%)\].°Ω]\s?(?:[(\[](?:\d{1,2}|[a-f]|\*{1,4})[)\]]|\*{1,4}\)?|[†‡]+\)?|※\s?\d{0,2}|(?P<bare>\d)\)"
+    r"[\w%)）\]】.°℃Ω]\s?(?:[(\[](?:\d{1,2}|[a-f]|\*{1,4})[)\]]|\*{1,4}\)?|[†‡]+\)?|※\s?\d{0,2}|(?P<bare>\d)\)"
     r"|[(\[]\s?(?:see\s|siehe\s|见)?(?i:notes?|remarks?|hinweis|注)\s?\d{0,2}\s?[)\]])\s*$"
 )
 _ABOVE = "⁰¹²³⁴⁵⁶⁷⁸⁹"
@@ -48,11 +48,11 @@ _BEHIND_NUMBER = re.compile(
     re.I,
 )
 """A number with the mark of a note directly behind it, before any unit."""
-_RAISED = re.compile(r"(?<=[\w%)\].°Ω])(?<!m)\s?[¹²³⁴-⁹]⁾?(?!\w)")
+_RAISED = re.compile(r"(?<=[\w%)）\]】.°℃Ω])(?<!m)\s?[¹²³⁴-⁹]⁾?(?!\w)")
 """A small digit above the line; behind "m" it is a square or a cube."""
 NOT_FOUND = "a mark beside it refers to what was not found"
 SEE = re.compile(
-    r"\(?\s*(?:see|refer to|siehe|s\.|voir|ver|véase|见|参见|参照)\s+"
+    r"\(?\s*(?<!\w)(?:see|refer to|siehe|s\.|voir|ver|véase|见|参见|参照)\s+"
     r"(?:§\s?|section |sec\. |clause |note |abschnitt )?(\d+(?:\.\d+)*)\s*\)?",
     re.I,
 )

@@ -23,7 +23,7 @@ _FULL_CELL_V = (4.2, 3.65)
 _NOMINAL_CELL_V = (3.15, 3.75)
 _EMPTY_CELL_V = (2.4, 3.1)
 # A full pack over its nominal volts: 4.2/3.7 to 4.2/3.5, and the names 48 V and 52 V for 54.6 and 58.8 V.
-_FULL_OVER_NOMINAL = (1.10, 1.22)
+FULL_OVER_NOMINAL = (1.10, 1.22)
 _EMPTY_OVER_NOMINAL = (0.65, 0.88)
 # 48 V and 46.8 V name one pack, 48 V and 52 V two.
 _ONE_NAME = 1.07
@@ -66,8 +66,10 @@ def _near(value: float, other: float, tolerance: float = _NEAR) -> bool:
     return abs(value - other) <= tolerance * max(value, other)
 
 
-def is_full(volts: float) -> bool:
-    """Return whether some number of cells in series is full at this voltage. [V]"""
+def is_full(volts: float, series: int | None = None) -> bool:
+    """Return whether cells in series, some number of them where none is given, are full at a voltage. [V]"""
+    if series is not None:
+        return any(_near(volts, series * cell, 0.008) for cell in _FULL_CELL_V)
     return any(
         abs(volts / cell - round(volts / cell)) * cell <= 0.051 and 3 <= round(volts / cell) <= MOST_SERIES
         for cell in _FULL_CELL_V
@@ -93,7 +95,7 @@ def _of_nominal(volts: float, nominal: Iterable[float]) -> set[tuple[str, str]]:
         ratio = volts / name
         if _near(volts, name, _SAME):
             found.add(("nominal_voltage_v", f"as {name:g} V elsewhere"))
-        elif _FULL_OVER_NOMINAL[0] <= ratio <= _FULL_OVER_NOMINAL[1] and is_full(volts):
+        elif FULL_OVER_NOMINAL[0] <= ratio <= FULL_OVER_NOMINAL[1] and is_full(volts):
             found.add(("full_voltage_v", f"{name:g} V packs are full near {volts:g} V"))
         elif _EMPTY_OVER_NOMINAL[0] <= ratio <= _EMPTY_OVER_NOMINAL[1]:
             found.add(("cutoff_voltage_v", f"below {name:g} V"))
@@ -226,7 +228,7 @@ class Settler:
         for volts in lines.values():
             charged = sorted({each.value for each in volts if is_full(each.value)})
             for quantity in volts:
-                least, most = (ratio * quantity.value for ratio in _FULL_OVER_NOMINAL)
+                least, most = (ratio * quantity.value for ratio in FULL_OVER_NOMINAL)
                 full = bisect_left(charged, least) < bisect_right(charged, most)
                 if full and FOR_REFERENCE not in quantity.about and quantity.value in self.all.nominal:
                     self.reads[quantity] = Meaning("nominal_voltage_v", "stated")

@@ -12,7 +12,8 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from verifier.listing.numbers import number_value
-from verifier.listing.vocabulary import LETTER, Vocabulary
+from verifier.listing.source import LETTER
+from verifier.listing.vocabulary import Vocabulary
 
 FILL = "\x1f"
 # Nobody asks less for a pack, and no peak is given for longer (common practice, no source).
@@ -29,7 +30,7 @@ _DATE = re.compile(
 )
 _YEAR = re.compile(
     r"(?:bj\.?|baujahr|year|model year|anno|ano|ano de|annee|bouwjaar|rok|rocznik|mfg|mfd|"
-    r"made in|from|von|aus|de|del|dal|van|z)\s?(?:19|20)\d\d(?!\s?(?:[a-z]|[.,]?\d))"
+    r"made in|from|von|aus|de|del|dal|van|z)\s?(?!2000)(?:19|20)\d\d(?!\s?(?:[a-z]|[.,]?\d))"
 )
 _REFERENCE = re.compile(
     r"(?<![a-z])(?:s/?n|serial(?:\s?(?:no|number|nr))?|seriennummer|sku|mpn|ean|gtin|upc|asin|ref|item(?:\s?(?:no|number|id))?|"
@@ -112,10 +113,16 @@ class TakenOut:
             re.escape(sign) + (rf"(?![{LETTER}])" if sign[-1].isalpha() and sign.isascii() else "")
             for sign in sorted(self.vocabulary.currencies, key=len, reverse=True)
         )
+        # "三元18650": a sign that is a word stands behind its number.
+        leading = "|".join(
+            re.escape(sign) + (rf"(?![{LETTER}])" if sign[-1].isalpha() and sign.isascii() else "")
+            for sign in sorted(self.vocabulary.currencies, key=len, reverse=True)
+            if len(sign) > 1 or not sign.isalpha()
+        )
         blank = "[ \u00a0]?"
         unit = r"(?:v|ah|wh|a|kg|w|mah)\b"
         before = re.compile(
-            rf"(?P<plus>\+)?{blank}(?<![{LETTER}\d])(?<!\d[ \u00a0])(?P<sign>{signs}){blank}"
+            rf"(?P<plus>\+)?{blank}(?<![{LETTER}\d])(?<!\d[ \u00a0])(?P<sign>{leading}){blank}"
             rf"(?P<number>{_NUMBER})"
             rf"(?!\d|{blank}{unit})"
         )

@@ -17,7 +17,7 @@ from verifier.listing.reading import ClaimKind
 _LONGEST_HEADING = 70
 _SHORTEST_LEAD = 12
 _MARK = re.compile(r"\s*(?:[-–—•*>#\d.]\s*)*")
-_STARS = re.compile(r"[★☆⭐]{2,}|\b[1-5]\s?/\s?5\b")
+_STARS = re.compile(r"[★☆⭐]{2,}|(?<![\d.,])[1-5](?:[.,]\d)?\s?/\s?5(?![\d.,]*\d)\b")
 _SENTENCE_END = re.compile(r"[.!?](?=\s)|[。！？]")
 _LONGEST_ANSWER = 200
 _COUNTED = re.compile(r"\(\s?\d+\s?\)|（\s?\d+\s?）")

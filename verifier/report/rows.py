@@ -28,12 +28,12 @@ from verifier.words import (
     in_language,
     observation_text,
     percent,
-    registered_cells,
     remark_text,
     remedy_text,
     source_text,
     span,
     step_value,
+    support,
     temperatures,
     verdict_name,
 )
@@ -55,6 +55,8 @@ _AMISS = frozenset(
         "fuse_voltage_not_read", "fuse_breaking_not_read", "rust_proves_steel", "no_rust", "no_sparks",
     }
 )  # fmt: skip
+# Units of what a pack can give; a percentage or a time that begins at nothing grants nothing.
+_GRANTED = frozenset({"A", "W", "Ah", "Wh", "km", "cycles"})
 MARKS = ("mark", "shows", "does not show", "by")
 
 
@@ -88,9 +90,16 @@ def figure_row(finding: Finding, language: Language = ENGLISH) -> tuple[str, ...
 def _figure(finding: Finding) -> Iterator[Maker]:
     yield partial(figure_name, finding.figure)
     yield partial(_claimed, finding)
-    yield lambda spoken: finding.supported_as or span(finding.supported, finding.unit, spoken)
+    yield partial(_supported, finding)
     yield partial(percent, finding.margin_percent)
     yield partial(element_name, finding.limited_by)
+
+
+def _supported(finding: Finding, language: Language) -> str:
+    if finding.supported_as:
+        return finding.supported_as
+    told = support if finding.unit in _GRANTED else span
+    return told(finding.supported, finding.unit, language)
 
 
 def _claimed(finding: Finding, language: Language) -> str:
@@ -117,7 +126,7 @@ def verdict_text(verdict: Verdict, language: Language = ENGLISH) -> str:
 
 def path_row(element: Element) -> tuple[str, ...]:
     """Return an element of the current's path under `PATH`."""
-    carries = "" if element.state == "not fitted" else span(element.supported, "A")
+    carries = "" if element.state == "not fitted" else support(element.supported, "A")
     return (element_name(element.element), carries, "; ".join(_of_element(element)))
 
 
@@ -158,12 +167,18 @@ def _remedy(remedy: Remedy, claimed: Bounds | None) -> str:
     return f"{remedy_text(remedy)}: only to {carried}"
 
 
+def bands_text(report: Report) -> str:
+    """Return what the bands under `BANDS` are of, so that none is taken for the verdict on the pack's own air."""
+    air = temperatures(*report.temperature_c)
+    return f"Each temperature band of the datasheet as a whole; the verdicts above are for air of {air}:"
+
+
 def band_row(band: BandSupport) -> tuple[str, ...]:
     """Return a temperature band under `BANDS`."""
     return (
         temperatures(band.low_c, band.high_c),
-        span(band.cells, "A"),
-        span(band.supported, "A"),
+        support(band.cells, "A"),
+        support(band.supported, "A"),
         element_name(band.limited_by),
     )
 
@@ -199,9 +214,9 @@ def shared_text(report: Report) -> str:
     if solved is None:
         return "The whole pack as a network: strip, links, take-off or counts are not known."
     return (
-        f"The whole pack as a network at {digits(solved.current_a)} A, least favourable resistances: "
+        f"The whole pack as a network at {digits(solved.current_a)} A, where its cells share worst: "
         f"hottest cell {digits(solved.hottest_over_mean)} x the mean, hottest link "
-        f"{digits(solved.hottest_link_a)} A, {digits(solved.drop_v)} V lost inside."
+        f"{digits(solved.hottest_link_a)} A; {span(solved.drop_v, 'V')} lost inside."
     )
 
 
@@ -261,20 +276,16 @@ def mark_rows(report: Report) -> list[tuple[str, ...]]:
 
 
 def could_text(finding: Finding) -> str:
-    """Return which cells could do what is claimed, where the cell is not known; else nothing."""
+    """Return the names of cells that could do what is claimed, where the cell is not known; else nothing."""
     able = finding.could
-    if able is None:
+    if able is None or not able.names or able.grade == "none ever":
+        # How many could stands in the opening.
         return ""
-    possible = able.registered_possible
-    if able.grade == "none ever":
-        return "no cell of this size ever made can do what is claimed"
-    if able.grade == "none registered":
-        return f"{registered_cells(0, possible)} fits the capacity, current and mass stated"
     left = able.registered_able - len(able.names)
-    names = f": {', '.join(able.names)}{f' and {left} more' if left > 0 else ''}" if able.names else ""
+    more = f" and {left} more" if left > 0 else ""
     return (
-        f"{registered_cells(able.registered_able, possible)} could, at best, fit the capacity, current and mass "
-        f"stated{names}"
+        f"registered cells that could, at best, do what is claimed by capacity, current and mass: "
+        f"{', '.join(able.names)}{more}"
     )
 
 
@@ -315,7 +326,8 @@ def notes(report: Report) -> list[str]:
     said.sort(key=lambda pair: pair[1].code not in _WARNINGS)
     warned = sum(remark.code in _WARNINGS for _, remark in said)
     texts = [f"{figure_name(each.figure)}: {remark_text(remark)}" for each, remark in said]
-    texts[warned:warned] = [could_text(each) for each in ordered]
+    if report.cell.id is None:
+        texts[warned:warned] = [could_text(each) for each in ordered]
     if report.finding("arrival_charge").verdict is Verdict.NOT_CLAIMED:
         texts += remarks(report.finding("arrival_charge"))
     return _without_repeats([text for text in texts if text])

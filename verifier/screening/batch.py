@@ -191,6 +191,18 @@ class TableFacts(Facts):
             np.where(known, rests, 0),
         )
 
+    def as_read(self, name: str) -> Quantity:  # noqa: D102
+        ends = self._ends(name)
+        if ends is None:
+            return Quantity(0.0, inf, MISSING.bit_or_none(name))
+        low, high, stated = ends
+        return Quantity(
+            np.where(stated, low, 0.0),
+            np.where(stated, high, inf),
+            np.where(stated, 0, MISSING.bit_or_none(name)),
+            np.where(stated, rests_on(name), 0),
+        )
+
     def _counted(self, group: str, what: str) -> tuple[Any, Any, Any] | None:
         """Return counts that stand in words, such as 13S4P, each distinct word read once."""
         column = self.columns.get(group)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from functools import reduce
 from math import isnan
 from typing import Any
 
@@ -19,7 +20,7 @@ from verifier.contradictions import Contradiction, contradictions, disputed, exc
 from verifier.fact_names import MISSING, RESTS_ON, SELLERS_WORD
 from verifier.figures import FIGURES
 from verifier.figures.common import Judged
-from verifier.quantities import distinct
+from verifier.quantities import distinct, either
 from verifier.report.as_json import number
 from verifier.screening import columns as table
 from verifier.screening.batch import CellCache, Named, TableFacts
@@ -29,7 +30,7 @@ from verifier.screening.result_table import Column as ResultColumn
 from verifier.screening.result_table import ResultTable, Texts
 from verifier.screening.results import NUMBERS, PARTS, READABLE, TEXTS, column_names, reason
 from verifier.screening.row_answers import Answers, RowAnswers, notes_of
-from verifier.verdict import CODE, MEANINGS, ON_SELLERS_WORD, REFUTED, VERDICTS, Verdict
+from verifier.verdict import CODE, MEANINGS, ON_SELLERS_WORD, REFUTED, VERDICTS, Verdict, by_hearsay
 
 # Distinct namings of a cell that are kept.
 _MOST_NAMED = 100_000
@@ -212,12 +213,14 @@ class _Table:
             found[figure] = facts.find(entry.judge)
             self._answers[figure].put(rows, found[figure])
         verdicts = [np.broadcast_to(each.outcome.verdict, len(rows)) for each in found.values()]
+        quoted = [by_hearsay(each.outcome.verdict, each.supported.grade) for each in found.values()]
         warned = alarms(facts, stated)
         conclusions = self._whole.put(
             rows,
             np.stack(verdicts),
             [(each.code, np.broadcast_to(each.holds, len(rows))) for each in warned],
             [(each, np.broadcast_to(each.holds, len(rows))) for each in against],
+            np.broadcast_to(reduce(either, quoted), len(rows)),
         )
         if self._said is not None:
             self._said.put(rows, facts, found, warned, against, conclusions)
@@ -295,6 +298,7 @@ class _Whole:
         verdicts: NDArray[np.int64],
         warned: Sequence[tuple[str, NDArray[np.bool_]]],
         against: Sequence[tuple[Contradiction, NDArray[np.bool_]]],
+        quoted: NDArray[np.bool_],
     ) -> NDArray[np.int64]:
         """Note what was found of some rows; return the places of their conclusions.
 
@@ -303,6 +307,8 @@ class _Whole:
         rows : array of shape (n,)
         verdicts : array of shape (n_figures, n)
         warned, against : codes or contradictions with where they hold, shape (n,)
+        quoted : array of shape (n,)
+            Whether something passes by hearsay.
         """
         alarmed, excluded, unlike = np.zeros((3, len(rows)), dtype=bool)
         for code, holds in warned:
@@ -314,7 +320,7 @@ class _Whole:
             if unlike_claimed(each):
                 unlike |= holds
             self._add(self._against, rows, each.code, holds)
-        concluded = _concluded(verdicts, alarmed, excluded, unlike)
+        concluded = _concluded(verdicts, alarmed, excluded, unlike, quoted)
         self._conclusion[rows] = concluded
         return concluded
 
@@ -344,6 +350,7 @@ def _concluded(
     alarmed: NDArray[np.bool_],
     contradicted: NDArray[np.bool_],
     unlike: NDArray[np.bool_],
+    quoted: NDArray[np.bool_],
 ) -> NDArray[np.int64]:
     """Return the place of each pack's conclusion; see `verifier.answer.conclude`, whose rule this is."""
 
@@ -356,7 +363,7 @@ def _concluded(
         (alarmed, Conclusion.DO_NOT_USE),
         (contradicted, Conclusion.CONTRADICTS_ITSELF),
         (unlike | any_of(*REFUTED), Conclusion.NOT_AS_ADVERTISED),
-        (any_of(Verdict.NOT_SETTLED, Verdict.CHECK_FAILED), Conclusion.NOT_SETTLED),
+        (quoted | any_of(Verdict.NOT_SETTLED, Verdict.CHECK_FAILED), Conclusion.NOT_SETTLED),
         (any_of(*ON_SELLERS_WORD), Conclusion.IF_SELLERS_WORD_HOLDS),
         (any_of(Verdict.HOLDS_WITHOUT_RESERVE), Conclusion.WITHOUT_RESERVE),
         (claimed, Conclusion.AS_ADVERTISED),

@@ -7,6 +7,7 @@ name holds only serves to offer it in a message.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
@@ -119,16 +120,15 @@ class ColumnMap:
         by_role = {
             role: [rows.columns[each.heading] for each in uses if each.target == role] for role in ROLES
         }
-        if by_role[TEXT]:
-            texts = _joined(by_role[TEXT], count)
-            titles = by_role[TITLE][0] if by_role[TITLE] else [None] * count
-            # A title is read with its text; alone only where nothing else is stated of the row.
-            alone = [
-                states_nothing(text) and any(not states_nothing(values[row]) for values in judged.values())
-                for row, text in enumerate(texts)
-            ]
-            titles = [None if lonely else each for each, lonely in zip(titles, alone, strict=True)]
-            judged[TEXT] = _joined([titles, texts], count)
+        titles = by_role[TITLE][0] if by_role[TITLE] else [None] * count
+        texts = _joined(by_role[TEXT], count) if by_role[TEXT] else [None] * count
+        # A title is read with its text, and alone where it may state a figure or a name of cells.
+        read = [
+            title if not states_nothing(text) or _may_state_a_figure(title) else None
+            for title, text in zip(titles, texts, strict=True)
+        ]
+        if by_role[TEXT] or any(each is not None for each in read):
+            judged[TEXT] = _joined([read, texts], count)
         titles = by_role[TITLE] or [rows.columns[name] for name in names if name.casefold() == "id"]
         titles = titles or [[_first_line(each) for each in column] for column in by_role[TEXT]]
         return Given(
@@ -149,6 +149,7 @@ def _values(use: Use, raw: Sequence[Any], judged: Mapping[str, Any]) -> dict[str
 
 
 _LONGEST_TITLE = 100
+_LETTER_BEHIND_NUMBER = re.compile(r"\d[ \-]?[^\W\d_]")
 
 
 def _first_line(text: Any) -> str | None:
@@ -156,6 +157,11 @@ def _first_line(text: Any) -> str | None:
         return None
     line = text.strip().splitlines()[0]
     return line if len(line) <= _LONGEST_TITLE else f"{line[: _LONGEST_TITLE - 1]}…"
+
+
+def _may_state_a_figure(title: Any) -> bool:
+    """Return whether a letter stands behind a number: a unit, 13S4P, a name of cells; not so in "Pack 7"."""
+    return isinstance(title, str) and _LETTER_BEHIND_NUMBER.search(title) is not None
 
 
 def _joined(columns: Sequence[Sequence[Any]], count: int) -> list[Any]:

@@ -12,7 +12,7 @@ from openpyxl import load_workbook
 
 from registry.opening import open_registry
 from tests.verifier import screening_tables
-from tests.verifier.desk.conftest import REGISTRY, ROOT, rows_of, screened
+from tests.verifier.desk.conftest import REGISTRY, ROOT, answers, rows_of, screened
 from tests.verifier.desk.tables import GERMAN, SELLERS, german_rows, semicolons
 from verifier.case.reading import parse_case
 from verifier.judge import judge
@@ -85,6 +85,24 @@ def test_each_row_is_answered_as_a_check_answers(tmp_path: Path) -> None:
     asked = [row["questions"] for row in found if "questions" in row]
     assert len(asked) > len(found) / 2
     assert all(each.startswith("1. ") for each in asked)
+
+
+@pytest.mark.parametrize(
+    ("title", "conclusion"),
+    [
+        ("E-bike battery 48V 20Ah 13S4P", "contradicts itself"),
+        ("E-bike battery 48V 14Ah 13S4P", "not settled"),
+        # A number without a unit is a shop's own.
+        ("Loaner pack 20", "not settled"),
+    ],
+)
+def test_a_title_beside_columns_is_the_sellers_word_too(title: str, conclusion: str, tmp_path: Path) -> None:
+    """20 Ah in a title would sell a pack whose own column says 14 Ah, and the desk would not be told."""
+    table = f"Title;Capacity;Voltage;Configuration\n{title};14 Ah;48 V;13S4P\n"
+    (row,) = answers(table, tmp_path)
+    assert row["conclusion"] == conclusion
+    if conclusion == "contradicts itself":
+        assert row["contradiction"] == "capacity: the listing says 14 Ah in one place and 20 Ah in another"
 
 
 def test_what_is_asked_of_a_row_does_not_hang_on_the_rows_beside_it(tmp_path: Path) -> None:

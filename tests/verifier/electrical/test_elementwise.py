@@ -110,7 +110,7 @@ VARIED: list[tuple[Callable[..., Any], str, list[Any], dict[str, Any]]] = [
      {"chemistry": "LFP"}),
 ]  # fmt: skip
 NO_ARRAYS = {
-    sharing.take_off_positions, sharing.taps_of,
+    sharing.take_off_positions, sharing.taps_of, links.hot_strip_rise_k,
     unequal_group.group_currents, unequal_group.group_currents_after, whole_pack.link_columns, whole_pack.pack_currents,
 }  # fmt: skip
 # Of arrays in a list, by keywords of a row, or of nested pairs; compared below and in test_pack_sharing.py.

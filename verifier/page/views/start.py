@@ -29,7 +29,7 @@ def start(request: Request) -> Response:
 def _page(request: Request, status: int = 200, **more: str) -> Response:
     return render(
         request, "start.html", status, recent=request.app.state.cases.names()[:_FEW],
-        network=request.app.state.settings.network, **more,
+        network=request.app.state.settings.network, encrypted=request.app.state.settings.encrypted, **more,
     )  # fmt: skip
 
 
