@@ -149,7 +149,8 @@ def screen(
 
 def _columns(options: dict[str, Any]) -> Any:
     """Return which column gives which field, as told; a single --column goes before the file."""
-    from verifier.screening.headings import ColumnMap, check_told, read_told
+    from verifier.screening.headings import ColumnMap
+    from verifier.screening.told_columns import check_told, read_told
 
     told: dict[str, str] = {}
     if options["columns_from"]:
@@ -227,7 +228,7 @@ def _beside(files: dict[str, str], summary: str | None) -> dict[str, str]:
 
 def _teller(write_columns: str | None, inputs: Sequence[str | Path]) -> Callable[[Any], None]:
     """Return what tells on stderr how a table is read, and writes it down where that is asked for."""
-    from verifier.screening.headings import as_told, described, not_judged, written_told
+    from verifier.screening.told_columns import as_told, described, not_judged, written_told
 
     def tell(listings: Any) -> None:
         said = [each for each in (listings.told, described(listings.uses)) if each]

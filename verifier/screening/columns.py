@@ -278,11 +278,11 @@ class ColumnReader:
         return Column(self.field, codes, self._written, self._values, ends[:, 0], ends[:, 1], self._faults)
 
     def _add(self, value: Any) -> int:
-        if states_nothing(value):
-            return -1
         code = len(self._written)
         ends = self.field.read_usual(value)
         if ends is None:
+            if states_nothing(value):
+                return -1
             plain = read = None
             try:
                 plain, read = self.field.read(value)

@@ -53,7 +53,7 @@ class Screener:
     FAULT = table.FAULT
 
     def __init__(self, registry: Cells, limits: Limits | None = None) -> None:
-        self.registry = InMemory(registry.cells(all=True), "the registry")
+        self.registry = InMemory.copy_of(registry)
         self.limits = limits or Limits()
         self.cells = CellCache(self.limits)
         self._readers: dict[str, table.ColumnReader] = {}

@@ -17,7 +17,8 @@ from registry.garbage_collection import garbage_collection_paused
 from verifier.case.limits import Limits
 from verifier.questions import load_language
 from verifier.screening.engine import Screener
-from verifier.screening.headings import SELLER, TITLE, ColumnMap
+from verifier.screening.heading_names import SELLER, TITLE
+from verifier.screening.headings import ColumnMap
 from verifier.screening.part_files import as_bytes
 from verifier.screening.pass_through import as_carried, stored_name
 from verifier.screening.result_table import Column, ResultTable, Texts
@@ -144,8 +145,8 @@ def part_of(screener: Screener, answers: Answers, manner: Manner, rows: Rows, ch
 def _carried(values: Sequence[Any]) -> Texts:
     """Return a column of the source as texts."""
     if set(map(type, values)) <= {str, type(None)}:
-        return Texts.from_values(values, as_carried)
-    # True, 1 and 1.0 are equal to Python, and JSON writes each as it is.
+        # Text is carried as it is, as `as_carried` would say of each.
+        return Texts.of(None if text == "" else text for text in values)
     return Texts.of(map(as_carried, values))
 
 
