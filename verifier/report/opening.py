@@ -225,6 +225,7 @@ def said_by_alarms(report: Report) -> frozenset[str]:
 def dangers(report: Report) -> list[Remark]:
     """Return what is dangerous in the pack as it is built and to be used, whatever is claimed of it."""
     said = said_by_alarms(report)
+    never = any(each.code in LEAVE_ALONE for each in report.alarms)
     found = [
         each
         for finding in report.findings
@@ -232,6 +233,8 @@ def dangers(report: Report) -> list[Remark]:
         # What an alarm has said is said; and what nobody can tell for want of facts is no danger yet.
         if each.code in DANGERS
         and each.code not in said
+        # "Not below 10 C" would allow it above.
+        and not (each.code == "no_charging_below" and never)
         and not (each.code == "charger_may_be_too_strong" and each.numbers["sure_a"] <= 0)
     ]
     return list({each.code: each for each in found}.values())
@@ -305,7 +308,7 @@ def _less(report: Report, code: str, tight: Sequence[Finding], language: Languag
 
 def _charger(report: Report) -> Iterator[Maker]:
     if in_use.charger_is_known(report):
-        yield partial(in_use.charging, report)
+        yield partial(in_use.charging, report, short=False)
 
 
 def _at_best(report: Report, language: Language) -> str:
