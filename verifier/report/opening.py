@@ -140,9 +140,12 @@ OPENING = {
     "as_close": "{fit}. As close: {names}. Not used: one letter can halve the current",
     "in the case": "in the case",
     "in your settings": "in your settings",
-    "air": "air of {air}, using {part} of each limit",
-    "air_default": "air of {air} (our default; set yours with --temperature), using {part} of each limit",
+    "air": "air of {air}, using {part} of each limit; the tables show all of it",
+    "air_default": "air of {air} (our default; set yours with --temperature), using {part} of each limit; the tables "
+    "show all of it",
 }
+# As many figures are named that an observation may settle.
+_MOST_FIGURES = 3
 
 
 def _say(code: str, language: Language, **slots: str) -> str:
@@ -371,9 +374,11 @@ def _asked(each: AskFirst, language: Language) -> str:
     asked = asked_text(each, language)
     if not names:
         return asked
-    figures = joined(names[:2], language)
-    if len(names) > 2:
-        figures = _say("figures_and_more", language, figures=figures, more=str(len(names) - 2))
+    # One more is named, for "and 1 more" is as long and tells less.
+    told = names if len(names) <= _MOST_FIGURES + 1 else names[:_MOST_FIGURES]
+    figures = joined(told, language)
+    if len(names) > len(told):
+        figures = _say("figures_and_more", language, figures=figures, more=str(len(names) - len(told)))
     return _say("may_settle" if each.settles else "with_others", language, asked=asked, figures=figures)
 
 

@@ -112,7 +112,7 @@ CONTRADICTIONS: dict[str, str] = {
     "more_groups_than_counted": "{measured} groups were measured, and no more than {counted} in series are there by "
     "count: one of the two is wrong",
     "claim_against_seen": "claimed {claimed} {counted_in}, found {seen} {counted_in}",
-    "voltage_of_no_such_pack": "a {voltage} of {volts} V is that of no pack with {series} in series",
+    "voltage_of_no_such_pack": "a {voltage} of {volts} V is that of no pack with {series} such cells in series",
     "too_light_for_energy": (
         "{energy_wh} Wh in {mass_kg} kg: by the best cells known, no pack that holds so much is lighter than "
         "{least_kg} kg"
