@@ -89,6 +89,19 @@ def test_without_an_alarm_the_same_pack_is_to_be_tested(bench: Bench) -> None:
     assert "observed.capacity_ah" in asked
 
 
+@pytest.mark.parametrize(("chemistry", "asked"), [(None, False), ("NMC", True)])
+def test_cells_that_nobody_knows_are_not_discharged_to_find_out(
+    bench: Bench, chemistry: str | None, asked: bool
+) -> None:
+    """LiFePO4, NMC or titanate would be drained without a voltage to stop at. Rule: a discharge needs its cut-off."""
+    cell = {"marking": "scraped", "size": "18650", "chemistry": chemistry}
+    said = {"claim.chemistry": None, "claim.cell_marking": None}
+    report = bench.judge(bench.seen_through(**{"observed.cell": cell, "case.condition": "used", **said}))
+    fields = {each.observe for each in report.answer.ask_first}
+    assert bool(fields & set(UNDER_LOAD)) is asked
+    assert fields
+
+
 def test_every_observation_that_loads_cells_is_known_as_one() -> None:
     """A new observation that takes a discharge would be asked of a dead pack.
 
