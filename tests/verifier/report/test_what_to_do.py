@@ -318,7 +318,7 @@ def test_bands_outside_the_air_of_use_do_not_seem_to_refute(bench: Bench) -> Non
 
 
 def test_a_weak_bms_says_nothing_of_what_cells_there_are(bench: Bench) -> None:
-    """ "No cell ever made can do it" would be said of 31 A that cells give, because a BMS of 20 A does not."""
+    """"No cell ever made can do it" would be said of 31 A that cells give, because a BMS of 20 A does not."""
     case = {
         "claim": {"nominal_voltage_v": 36, "continuous_current_a": 31},
         "observed": {"series": 10, "parallel": 4, "cell": {"size": "18650"}, "bms": {"continuous_a": 20}},
