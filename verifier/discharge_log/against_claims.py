@@ -317,7 +317,7 @@ def _a_cell(reading: LogReading, case: Case) -> str:
         return ""
     best = min(steps, key=lambda each: abs(each.seconds - 10))
     mohm = best.mohm_most * parallel.low / series.low
-    return f"{mohm:.3g} mohm a cell on average after {best.seconds:.2g} s, with leads, links and BMS in it"
+    return f"at most {mohm:.3g} mohm a cell on average after {best.seconds:.2g} s, with leads, links and BMS in it"
 
 
 # -- charging --------------------------------------------------------------------------------------------

@@ -303,7 +303,7 @@ def test_why_a_capacity_is_not_settled_is_said_first(whole: Whole) -> None:
 def test_a_cells_resistance_is_told_as_a_mean_at_most(whole: Whole) -> None:
     """The pack's resistance is taken for that of each cell. Ten cells of 20 mohm, said to be groups of four: 80."""
     sag = verdicts(whole(5.0), case_of(observed={"parallel": 4}))["sag"]
-    mohm = float(sag.proves.split("; ")[1].split(" mohm")[0])
+    mohm = float(sag.proves.split("at most ")[1].split(" mohm")[0])
     assert mohm == pytest.approx(80, rel=0.05)
     assert "on average" in sag.proves
     assert any("worst cell or group" in each for each in sag.does_not_prove)
