@@ -67,7 +67,7 @@ class _WhatIf:
             return []
         return [
             Outcome(
-                str(value), each.figure,
+                _written(value), each.figure,
                 str(VERDICTS[supposed.find(FIGURES[each.figure].judge).outcome.verdict]),
             )
             for each in concerned
@@ -130,7 +130,8 @@ def _tried(
         if observation.field.endswith(("series", "parallel", "layers", "count", "awg")):
             values = [int(given.low), int(given.high)]
     outcomes: list[Outcome] = []
-    for value in values:
+    # What the seller says may be among the values that are tried anyway.
+    for value in {_written(each): each for each in values}.values():
         outcomes.extend(tried.outcomes(observation.field, value, concerned))
     chances = {each.figure: _share_settled(each, outcomes) for each in concerned}
     settles = tuple(figure for figure, chance in chances.items() if chance > 0)
@@ -145,6 +146,11 @@ def _tried(
         waiting=tuple(figure for figure, chance in chances.items() if chance == 0),
         worth=sum(chance + _WAITS for chance in chances.values()),
     )
+
+
+def _written(value: Any) -> str:
+    """Return a value that is tried as people write it: 3.92 and 13, not 3.9200000000000004 and 13.0."""
+    return f"{value:.6g}" if isinstance(value, int | float) and not isinstance(value, bool) else str(value)
 
 
 def _share_settled(finding: Finding, outcomes: list[Outcome]) -> float:

@@ -14,6 +14,7 @@ import pytest
 
 from tests.verifier.conftest import Bench
 from verifier.bounds import Bounds
+from verifier.discharge_log.pictures import LOG_PICTURES
 from verifier.errors import VerifierError
 from verifier.fact_names import GRADES, RESTS_ON
 from verifier.figures import FIGURES
@@ -56,7 +57,7 @@ TEXTS: dict[str, Mapping[str, Any]] = {
     "sentence": SENTENCES, "cells": CELLS, "asked": {**ASKED, **WHICH},
     "of_the_seller": OF_THE_SELLER, "stages": STAGES, "opening": OPENING,
     "in_use": in_use.IN_USE, "handover": as_handover.HANDOVER, "label": as_label.LABEL,
-    "pictures": pictures.PICTURES, "numbers": NUMBERS, "units": UNITS,
+    "pictures": pictures.PICTURES, "log_pictures": LOG_PICTURES, "numbers": NUMBERS, "units": UNITS,
 }  # fmt: skip
 # Names that English makes of the code itself where no better one is given.
 NAMES: dict[str, set[str]] = {

@@ -33,8 +33,10 @@ from verifier.report.html.markup import Content, Markup, bullets, given, table, 
 from verifier.report.html.shapes import marked
 from verifier.report.layout import counted
 from verifier.report.pictures import Picture
-from verifier.words import digits, figure_name, span
+from verifier.words import ENGLISH, Language, digits, figure_name, span
 
+PICTURES = ("voltage", "temperature", "groups")
+"""The pictures of a discharge: voltage and groups over what was delivered, temperatures over time."""
 _MOST_DRAWN = 6
 
 
@@ -131,17 +133,24 @@ def _answer(reading: LogReading, tested: Sequence[ClaimTested] | None) -> Markup
 
 
 def _discharge(flow: Flow, reading: LogReading, case: Case | None, name: str, said: set[str]) -> Markup:
-    drawn = [
-        pictures.voltage(flow, _band(flow, case), f"{name}-voltage"),
-        pictures.temperature(flow, pictures.temperature_headings(reading), f"{name}-temperature"),
-        pictures.groups(flow, f"{name}-groups"),
-    ]
+    drawn = (picture_of(kind, flow, reading, case, f"{name}-{kind}") for kind in PICTURES)
     return tag(
         "section",
         tag("h2", f"{digits(flow.ah)} Ah at {current_words(flow).rstrip(',')}", class_="part"),
         *(_figure(each) for each in drawn if each is not None),
         bullets(delivered_lines(flow, said)),
     )
+
+
+def picture_of(
+    kind: str, flow: Flow, reading: LogReading, case: Case | None, name: str, language: Language = ENGLISH
+) -> Picture | None:
+    """Return one of the `PICTURES` of a discharge, None where the log has nothing to draw for it."""
+    if kind == "voltage":
+        return pictures.voltage(flow, _band(flow, case), name, language)
+    if kind == "temperature":
+        return pictures.temperature(flow, pictures.temperature_headings(reading), name, language)
+    return pictures.groups(flow, name, language)
 
 
 def _band(flow: Flow, case: Case | None) -> Band | None:

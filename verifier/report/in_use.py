@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from typing import NamedTuple
 
 from verifier.answer import UseAtMost, less_motor
 from verifier.bounds import down
@@ -66,27 +67,46 @@ def charging(report: Report, language: Language = ENGLISH) -> str:
         return _say("charger_not_known", language)
     volts = span(report.finding("charge_voltage").supported, "V", language)
     current = report.finding("charge_current")
-    air = _granted_in(current) if report.grants(current) else None
-    if air is None:
+    granted = _granted(report, current) if report.grants(current) else None
+    if granted is None:
         leads = any(each.startswith("observed.charge_leads") for each in current.unknown)
         return _say("charge_leads_open" if leads else "charge_current_open", language, volts=volts)
-    most = digits(down(report.limits.number("reserve") * current.supported.low), language=language)
-    return _say("charge", language, volts=volts, amps=most, air=temperatures(*air, language))
+    amps = digits(down(report.limits.number("reserve") * granted.amps), language=language)
+    air = temperatures(granted.low_c, granted.high_c, language)
+    return _say("charge", language, volts=volts, amps=amps, air=air)
 
 
-def _granted_in(current: Finding) -> tuple[float, float] | None:
-    """Return the air in which the pack surely takes the charge current that it is granted; none where it is nowhere.
+class _Granted(NamedTuple):
+    """A charge current, without reserve, and the air in which the pack surely takes it. [A, C]."""
 
-    Bands of a datasheet that grant less, such as in the cold, are left out. [C]
+    amps: float
+    low_c: float
+    high_c: float
+
+
+def _granted(report: Report, current: Finding) -> _Granted | None:
+    """Return the charge current granted in the air of charging; none where no band of a datasheet grants any there.
+
+    The air goes as far as the bands of the datasheet that take that much: in the cold they may take less.
     """
-    enough = [each for each in current.by_temperature if at_most(current.supported.low, each.supported.low)]
-    runs: list[tuple[float, float]] = []
-    for band in enough:
-        if runs and runs[-1][1] == band.low_c:
-            runs[-1] = (runs[-1][0], band.high_c)
-        else:
-            runs.append((band.low_c, band.high_c))
-    return max(runs, key=lambda run: run[1] - run[0], default=None)
+    stated = report.case.use.charge_temperature_c
+    limit = report.limits["charge_temperature_c"]
+    air = limit if stated is None or "charge_temperature_c" in report.limits.overrides else stated
+    bands = [each for each in current.by_temperature if each.supported.low > 0]
+    here = [each for each in bands if each.low_c < air.high and air.low < each.high_c] or [
+        each for each in bands if each.low_c <= air.low and air.high <= each.high_c
+    ]
+    if not here:
+        return None
+    amps = min(current.supported.low, *(each.supported.low for each in here))
+    low_c, high_c = here[0].low_c, here[-1].high_c
+    for band in [each for each in bands if at_most(amps, each.supported.low)]:
+        if band.low_c == high_c:
+            high_c = band.high_c
+    for band in [each for each in reversed(bands) if at_most(amps, each.supported.low)]:
+        if band.high_c == low_c:
+            low_c = band.low_c
+    return _Granted(amps, low_c, high_c)
 
 
 def few(use: Sequence[UseAtMost], most: int) -> list[UseAtMost]:

@@ -15,9 +15,10 @@ from verifier.answer import AskFirst, CannotBeTrue, UseAtMost, Warned, asked_tex
 from verifier.case.model import Observed
 from verifier.case_report import Report
 from verifier.contradictions import withdrawn
-from verifier.finding import Finding, Remark
+from verifier.finding import Could, Finding, Remark
+from verifier.possible_cells import NONE_EVER
 from verifier.report import in_use
-from verifier.verdict import Verdict
+from verifier.verdict import REFUTED, Verdict
 from verifier.words import (
     ENGLISH,
     Language,
@@ -54,7 +55,7 @@ DANGERS = frozenset(
         "regeneration_too_strong", "regeneration_may_be_too_strong", "fuse_voltage_too_low",
         "fuse_breaking_may_be_low", "groups_apart", "groups_miscounted", "overcharges",
         "charges_no_possible_pack", "too_few_balance_leads",
-        "wires_pinched", "leads_not_isolated", "charge_leads_do_not_carry",
+        "wires_pinched", "leads_not_isolated", "charge_leads_do_not_carry", "bms_above_strip", "bms_above_links",
     }
 )  # fmt: skip
 
@@ -68,6 +69,12 @@ _SAID_BY = {
     "fuse_voltage_too_low": ("fuse_voltage_too_low",),
     "charger_above_cells": ("charger_too_strong",),
     "regeneration_above_cells": ("regeneration_too_strong",),
+    "deeply_discharged": ("deeply_discharged",),
+    # Of such a pack nobody balances anything.
+    "group_deeply_discharged": ("groups_apart", "groups_unbalanced"),
+    "over_charge_limit": ("over_full",),
+    "group_drains": ("group_drains",),
+    "no_fuse": ("no_fuse",),
 }
 CHARGER_ALARMS = frozenset({"wrong_charger", "charger_overcharges"})
 
@@ -99,6 +106,7 @@ OPENING = {
     "most that is granted for use",
     "less_power": "less than the {claims} claimed, though that holds: when nearly empty it takes more than {part} of "
     "the limit, the most that is granted for use",
+    "least_decides": "the current claimed must hold in all of this air, so that the least of these decides",
     "claimed_amount": "{figure} of {amount}",
     "use_short": "at most {amps} A {air}",
     "use_short_motor": "at most {amps} A (a motor of {motor} W) {air}",
@@ -121,11 +129,12 @@ OPENING = {
     "no_cells": "unknown; your registry has no cells yet",
     "cell_withdrawn": "{cell}, named by {whom}, but {why}",
     "cells_fit": "unknown; {candidates} of {cells} registered cells could be inside",
+    "cells_none_fit": "unknown; none of the {cells} registered cells could be inside",
     "cells_can": "unknown; {candidates} of {cells} registered cells could be inside, and {able} of them could do what "
     "is claimed",
     "cells_cannot": "unknown; {candidates} of {cells} registered cells could be inside, and none of them can do what "
     "is claimed",
-    "cells_none_ever": "unknown; whichever they are, no cell of this size ever made can do what is claimed",
+    "cells_none_ever": "unknown; no cell ever made that could be inside can do what is claimed",
     "cells_not_used": "{fit}. Not used: {why}",
     "closest": "{fit}. Closest name in your registry: {name}. Not used: one letter can halve the current",
     "as_close": "{fit}. As close: {names}. Not used: one letter can halve the current",
@@ -208,9 +217,14 @@ def _conclusion(report: Report, language: Language) -> str:
     )  # fmt: skip
 
 
+def said_by_alarms(report: Report) -> frozenset[str]:
+    """Return the codes of the remarks that say what an alarm has said already."""
+    return frozenset(code for each in report.alarms for code in _SAID_BY.get(each.code, ()))
+
+
 def dangers(report: Report) -> list[Remark]:
     """Return what is dangerous in the pack as it is built and to be used, whatever is claimed of it."""
-    said = {code for each in report.alarms for code in _SAID_BY.get(each.code, ())}
+    said = said_by_alarms(report)
     found = [
         each
         for finding in report.findings
@@ -250,12 +264,18 @@ def _use(report: Report) -> list[tuple[str, Maker]]:
         return [(label, partial(_say, "leave_alone" if alone else "until_alarm"))]
     if answer.use_at_most:
         use = (partial(use_text, each) for each in answer.use_at_most)
-        return _under("use at most", (*use, *_why_less(report)))
+        return _under("use at most", (*use, *_which_decides(report), *_why_less(report)))
     if answer.at_best is None:
         return [(label, partial(_say, "too_little"))]
     if answer.at_best.continuous_a <= 0:
         return [(label, partial(_say, "no_limit_stated"))]
     return [(label, partial(_at_best, report))]
+
+
+def _which_decides(report: Report) -> Iterator[Maker]:
+    """Yield why a current that one range of the air grants may be refuted all the same."""
+    if len(report.answer.use_at_most) > 1 and report.finding("continuous_current").verdict in REFUTED:
+        yield partial(_say, "least_decides")
 
 
 def _why_less(report: Report) -> Iterator[Maker]:
@@ -388,14 +408,26 @@ def _cell(report: Report, language: Language) -> str:
     return _say("as_close", language, fit=fit, names=joined(near, language))
 
 
+def could_do(report: Report) -> Could | None:
+    """Return which registered cells could do what is claimed; nothing where a test or another part refutes it."""
+    about = [each for each in report.findings if each.could is not None]
+    if not about:
+        return None
+    able = about[0].could
+    refuted = any(each.verdict in REFUTED for each in about)
+    return None if able is None or (refuted and able.grade != NONE_EVER) else able
+
+
 def _cells_fit(report: Report, language: Language) -> str:
     """Return which registered cells could be inside, and which of them could do what is claimed."""
     counts = {"candidates": str(report.cell.candidates), "cells": str(report.registry.cells)}
-    able = next((each.could for each in report.findings if each.could is not None), None)
+    able = could_do(report)
+    if able is not None and able.grade == NONE_EVER:
+        return _say("cells_none_ever", language)
+    if not report.cell.candidates:
+        return _say("cells_none_fit", language, cells=counts["cells"])
     if able is None:
         return _say("cells_fit", language, **counts)
-    if able.grade == "none ever":
-        return _say("cells_none_ever", language)
     if not able.registered_able:
         return _say("cells_cannot", language, **counts)
     return _say("cells_can", language, able=str(able.registered_able), **counts)

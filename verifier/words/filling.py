@@ -14,7 +14,8 @@ from verifier.words.sources import citation_text
 Numbers = Mapping[str, Any]
 Sentence = str | Callable[[Numbers], str]
 """A text with names of numbers in braces, or a function of the numbers that speaks English only."""
-Parts = Mapping[str, Callable[[Numbers, Language], str]]
+Part = Callable[[Numbers, Language], str]
+Parts = Mapping[str, Part]
 """Slots that are no number but words worked out of the numbers, in any language."""
 
 _NONE: Parts = {}
@@ -56,6 +57,9 @@ PHRASES = {
     "in_series": "{series} in series{by_word}",
     "each_cell": ", {cell_v} V a cell",
     "pack_too_full": "{volts} V on {in_series}{each}, is above a full pack",
+    "volts_said": "{volts} V, as the seller says,",
+    "volts_marked": "{volts} V, as the charger is marked,",
+    "volts_measured": "{volts} V, as measured of the charger,",
     "charger_printed": "it is marked {volts} V",
     "charger_measured": "it was measured to give {volts} V",
     "pack_takes": "; such a pack takes {right}",
@@ -65,6 +69,9 @@ PHRASES = {
     "group_stands": "group {group} stands at {volts} V",
     "group_left_out_stands": "by the pack at rest the group that was not measured stands at {volts} V",
     "groups_left_out_stand": "by the pack at rest the {left} groups that were not measured stand at {volts} V each",
+    "groups_counted": "{count} in series counted",
+    "groups_claimed": "{count} in series claimed",
+    "bms_made_for": "a BMS made for {count} in series",
     "counted_series": "in series",
     "counted_parallel": "in parallel",
     "counted_mass_kg": "kg",
