@@ -234,6 +234,10 @@ def test_a_whole_discharge_is_written_into_the_case(run: Run, case_file: Path) -
     assert after.pop("capacity_current_a") == pytest.approx(7, abs=0.01)
     assert after.pop("capacity_temperature_c") == pytest.approx(22, abs=0.5)
     assert after.pop("capacity_cutoff_v") == pytest.approx(32.35, abs=0.1)
+    # The rows stand 20 s apart, so that the first that is surely ten seconds under load may be of 60 to 80.
+    assert after.pop("group_dc_seconds") == [60, 80]
+    assert after.pop("group_dc_mohm") == pytest.approx([11.7, 11.9], abs=0.2)
+    assert after.pop("group_dc_temperature_c") == pytest.approx(22, abs=0.5)
     assert after == before
     assert "# weighed in the yard" in case_file.read_text(encoding="utf-8")
     # The same again changes nothing and is no clash.

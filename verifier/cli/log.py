@@ -29,7 +29,8 @@ FORMATS = ("text", "json", "html")
 @click.option(
     "--write",
     is_flag=True,
-    help="Write what a whole discharge measured into CASE: capacity, its current, cut-off and temperature.",
+    help="Write what a whole discharge measured into CASE: capacity, its current, cut-off and temperature, and what "
+    "the groups resist.",
 )
 @click.option("--force", is_flag=True, help="With --write: also over other values that CASE states.")
 @format_by_ending_option(*FORMATS)

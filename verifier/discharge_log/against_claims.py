@@ -68,7 +68,7 @@ def _tested(reading: LogReading, case: Case, limits: Limits) -> Iterator[ClaimTe
         yield _capacity(most, case)
         yield _energy(most, case)
         yield _continuous(discharges, case, limits)
-        yield _sag(discharges, case)
+        yield _sag(reading, case)
     elif case.claim.capacity_ah is not None:
         yield ClaimTested(
             "capacity", "Ah", case.claim.capacity_ah, Bounds(0.0, inf), Verdict.NOT_SETTLED,
@@ -278,8 +278,9 @@ def _peak(reading: LogReading, case: Case) -> Iterator[ClaimTested]:
     )
 
 
-def _sag(discharges: tuple[Flow, ...], case: Case) -> ClaimTested:
-    """Tell the voltage under load; nothing is claimed of it as such."""
+def _sag(reading: LogReading, case: Case) -> ClaimTested:
+    """Tell the voltage under load, and what a cell resists at most; nothing is claimed of it as such."""
+    discharges = reading.discharges
     with_rest = [each for each in discharges if each.sag is not None]
     flow = max(with_rest or discharges, key=lambda each: each.current_a)
     if flow.sag is None:
@@ -292,13 +293,31 @@ def _sag(discharges: tuple[Flow, ...], case: Case) -> ClaimTested:
             f"under {flow.current_a:.3g} A from {flow.sag.rest_v:.4g} V at rest to {flow.sag.after_v:.4g} V "
             f"after {flow.sag.after_seconds:.0f} s and {flow.sag.halfway_v:.4g} V halfway"
         )
+    a_cell = _a_cell(reading, case)
+    proves += f"; {a_cell}" if a_cell else ""
     asked = case.claim.continuous_current_a
     open_points = []
+    if a_cell:
+        open_points.append("what the worst cell or group resists: the pack's resistance is the sum of all")
     if asked is not None and flow.current_a < 0.95 * asked.low:
         open_points.append(f"the voltage under {asked.low:g} A")
     return ClaimTested(
         "sag", "V", None, supported, Verdict.NOT_CLAIMED, proves, tuple(open_points), _conditions(flow)
     )
+
+
+def _a_cell(reading: LogReading, case: Case) -> str:
+    """Return what a cell resists at most on average, by a step of the pack near ten seconds; nothing without counts.
+
+    Groups in series and cells beside each other, with leads, links and BMS in it: R P / S.
+    """
+    series, parallel = case.observed.series, case.observed.parallel
+    steps = [each for each in reading.resistance if not each.near_empty and 5 <= each.seconds <= 20]
+    if series is None or parallel is None or not (series.exact and parallel.exact) or not steps:
+        return ""
+    best = min(steps, key=lambda each: abs(each.seconds - 10))
+    mohm = best.mohm_most * parallel.low / series.low
+    return f"at most {mohm:.3g} mohm a cell on average after {best.seconds:.2g} s, with leads, links and BMS in it"
 
 
 # -- charging --------------------------------------------------------------------------------------------

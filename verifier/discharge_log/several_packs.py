@@ -6,13 +6,13 @@ from collections import Counter
 from itertools import pairwise
 
 from verifier.discharge_log.entries import kind_of, number, tidy
-from verifier.discharge_log.headings import says, words_of
+from verifier.discharge_log.headings import direction_of, says, words_of
 from verifier.discharge_log.layout import Finder
 from verifier.errors import UnreadableInput
 
 _MOST = 64
-# Of one pack a number goes one way, such as the charge left: it does not come back from row to row.
-_TIMES_BACK = 3
+# Of one pack what stands under such a heading goes on from row to row, such as its state or the charge left.
+_IN_TURN = 0.2
 _NAMED = 4
 
 
@@ -37,7 +37,9 @@ def refuse_several_in_turn(finder: Finder) -> None:
         if not all(_is_a_name(each, table.form.decimal) for each in counts):
             continue
         turns = sum(one != other for one, other in pairwise(entries))
-        if not channel and turns < _TIMES_BACK * len(counts):
+        if not channel and turns < _IN_TURN * len(entries):
+            continue
+        if any(direction_of(each) is not None for each in counts):
             continue
         names = list(counts)
         more = f" and {len(names) - _NAMED} more" if len(names) > _NAMED else ""

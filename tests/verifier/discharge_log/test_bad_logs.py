@@ -134,3 +134,15 @@ def test_the_charge_left_under_battery_is_no_second_pack(usual_log: Made, read: 
         lambda r: f"{r.s:.0f},{r.v:.3f},{r.a:.2f},{100 - next(left) // 40}", "time_s,volts,amps,Battery"
     )
     same(read(text), usual_log)
+
+
+def test_the_state_of_a_battery_under_pulses_is_no_second_pack(maker: type[Maker], read: Read) -> None:
+    """A log of pulses whose app names what the battery does is refused as one of two packs."""
+    log = maker(every_s=1.0).hold(0.0, 60)
+    for _ in range(200):
+        log.hold(-5.0, 2).hold(0.0, 2)
+    text = log.made().write(
+        lambda r: f"{r.s:.0f},{r.v:.3f},{r.a:.2f},{'Discharging' if r.a else 'Idle'}",
+        "time_s,volts,amps,Battery state",
+    )
+    assert read(text).discharges

@@ -298,3 +298,13 @@ def test_why_a_capacity_is_not_settled_is_said_first(whole: Whole) -> None:
     found = verdicts(reading, case_of(capacity_ah=(close.low + close.high) / 2))["capacity"]
     assert found.verdict == Verdict.NOT_SETTLED
     assert "by this test it is" in found.does_not_prove[0]
+
+
+def test_a_cells_resistance_is_told_as_a_mean_at_most(whole: Whole) -> None:
+    """The pack's resistance is taken for that of each cell. Ten cells of 20 mohm, said to be groups of four: 80."""
+    sag = verdicts(whole(5.0), case_of(observed={"parallel": 4}))["sag"]
+    mohm = float(sag.proves.split("at most ")[1].split(" mohm")[0])
+    assert mohm == pytest.approx(80, rel=0.05)
+    assert "on average" in sag.proves
+    assert any("worst cell or group" in each for each in sag.does_not_prove)
+    assert "mohm" not in verdicts(whole(5.0), case_of())["sag"].proves
