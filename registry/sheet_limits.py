@@ -127,8 +127,8 @@ class Grant(NamedTuple):
 
 
 # How much warmer than the air the surface of a cell becomes at a current: the current that warms it by so many
-# kelvin at most and at least. Both are infinite where no current warms it so far.
-CurrentForRise = Callable[[float], tuple[float, float]]
+# kelvin at most and at least, from air of so many degrees on. Both are infinite where no current warms it so far.
+CurrentForRise = Callable[[float, float], tuple[float, float]]
 
 
 # -- rules of one sheet --------------------------------------------------------------------------------------
@@ -255,7 +255,8 @@ class _SheetRules:
                 # The hottest air alone is beyond this band.
                 continue
             warmed = current_for_rise or _any_rise
-            surely, perhaps = warmed(max(0.0, ends - high_c))
+            # From colder air the cell warms to the hottest first, which takes its time too.
+            surely, perhaps = warmed(max(0.0, ends - high_c), high_c)
             if rule is above[-1]:
                 # Of a surface warmer than the last band the sheet says nothing, and refutes nothing.
                 perhaps = inf
@@ -274,7 +275,7 @@ def _higher(first: SurfaceEnd | None, second: SurfaceEnd) -> SurfaceEnd:
     return second if first is None or second.current_a > first.current_a else first
 
 
-def _any_rise(_: float) -> tuple[float, float]:
+def _any_rise(_: float, __: float) -> tuple[float, float]:
     """Return the currents where nothing tells what warms the cell: none is sure, any may be possible."""
     return 0.0, inf
 
@@ -433,7 +434,7 @@ def granted(
         Title or number of the one sheet to go by.
     current_for_rise
         For bands of the surface: the current that surely, and that perhaps, warms the cell by no more than so
-        many kelvin.
+        many kelvin, in air of so many degrees.
 
     Returns
     -------

@@ -65,7 +65,7 @@ if TYPE_CHECKING:
     from verifier.report.as_json import report_data
     from verifier.schemas import case_schema_for as schema_for
     from verifier.screening.engine import Screener
-    from verifier.screening.headings import ColumnMap, as_told, check_told
+    from verifier.screening.headings import ColumnMap
     from verifier.screening.one_row import row_cases
     from verifier.screening.progress import Progress
     from verifier.screening.running import Run as ScreeningRun
@@ -73,6 +73,7 @@ if TYPE_CHECKING:
     from verifier.screening.summary import summary_of
     from verifier.screening.tables import Source as TableSource
     from verifier.screening.tables import open_listings
+    from verifier.screening.told_columns import as_told, check_told
     from verifier.which_cells import Asked as CellsAsked
     from verifier.which_cells import which_cells as find_cells
 
@@ -169,13 +170,13 @@ _PLACES = {
     "Store": ("registry.sqlite.store", "Store"),
     "TableSource": ("verifier.screening.tables", "Source"),
     "against_claims": ("verifier.discharge_log.against_claims", "against_claims"),
-    "as_told": ("verifier.screening.headings", "as_told"),
+    "as_told": ("verifier.screening.told_columns", "as_told"),
     "bundle_text": ("registry.bundle", "bundle_text"),
     "case_drafts": ("verifier.listing.drafts", "case_drafts"),
     "case_fields": ("verifier.case.fields", "case_fields"),
     "cell_of_rows": ("registry.table_forms", "cell_of"),
     "cell_with_sheet": ("registry.sheet_reader.deciding", "cell_with_sheet"),
-    "check_told": ("verifier.screening.headings", "check_told"),
+    "check_told": ("verifier.screening.told_columns", "check_told"),
     "choices_of": ("verifier.case.interview", "choices_of"),
     "compare_packs": ("verifier.compare", "compare"),
     "curves_of": ("verifier.discharge_log.against_claims", "curves_of"),

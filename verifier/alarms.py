@@ -33,6 +33,14 @@ from verifier.quantities import (
 )
 from verifier.verdict import at_most
 
+# Of the cells themselves: such a pack is neither charged nor used nor opened. What is wrong in other alarms stands
+# around the cells, and is mended there.
+LEAVE_ALONE = frozenset(
+    {
+        "deeply_discharged", "group_deeply_discharged", "over_charge_limit", "group_drains", "swollen", "damaged",
+    }
+)  # fmt: skip
+
 
 @dataclass(frozen=True, slots=True)
 class Alarm:
@@ -131,19 +139,21 @@ def _charger(facts: Facts) -> list[Alarm]:
         facts.number("observed.charger.no_load_v"),
     )
     volts, claimed = facts.number("observed.charger.voltage_v"), facts.number("claim.charge_voltage_v")
+    right = facts.find(pack_full_voltage)
+    on = {"series": count.low, "only_said": by_word, "right_low_v": right.low, "right_high_v": right.high}
     return [
         Alarm(
             "wrong_charger", ("observed.charger.voltage_v", "observed.series"), both(volts.known, seen.cannot),
-            {"volts": volts.high, "series": count.low, "only_said": by_word},
+            {"volts": volts.high, **on},
         ),
         Alarm(
             "wrong_charger", ("observed.charger.no_load_v", "observed.series"),
-            both(open_v.known, measured.cannot), {"volts": open_v.high, "series": count.low, "only_said": by_word},
+            both(open_v.known, measured.cannot), {"volts": open_v.high, "measured": True, **on},
         ),
         Alarm(
             "charger_overcharges", ("claim.charge_voltage_v",),
             both(claimed.known, both(said.too_high, negated(either(volts.known, open_v.known)))),
-            {"volts": claimed.high, "series": count.low, "only_said": by_word},
+            {"volts": claimed.high, **on},
         ),
     ]  # fmt: skip
 
@@ -164,15 +174,17 @@ def _protection(facts: Facts) -> list[Alarm]:
     above = both(both(fuse.known, known), fuse.low > leads.high)
     fused = both(fuse.known, fuse.high <= leads.high)
     bms_above = both(both(board.known, known), both(board.low > leads.high, negated(fused)))
+    # The fuse to fit protects what the leads surely carry.
+    to_fit = {"fit_a": leads.low, "full_v": facts.find(pack_full_voltage).high}
     return [
-        Alarm("no_fuse", ("observed.fuse.fitted",), absent),
+        Alarm("no_fuse", ("observed.fuse.fitted",), absent, to_fit),
         Alarm(
             "fuse_above_leads", ("observed.fuse.rating_a", "observed.leads.awg"), above,
-            {"rating_a": fuse.low, "leads_a": leads.high},
+            {"rating_a": fuse.low, "leads_a": leads.high, **to_fit},
         ),
         Alarm(
             "bms_above_leads", ("observed.bms.continuous_a", "observed.leads.awg"), bms_above,
-            {"rating_a": board.low, "leads_a": leads.high},
+            {"rating_a": board.low, "leads_a": leads.high, **to_fit},
         ),
     ]  # fmt: skip
 

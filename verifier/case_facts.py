@@ -158,6 +158,12 @@ class CaseFacts(Facts):
         missing = 0 if value.exact else MISSING.bit_or_none(name)
         return Quantity(float(value.low), float(value.high), missing, rests)
 
+    def as_read(self, name: str) -> Quantity:  # noqa: D102
+        value = self.stated(name)
+        if value is None:
+            return Quantity(0.0, inf, MISSING.bit_or_none(name))
+        return Quantity(float(value.low), float(value.high), 0, rests_on(name))
+
     def temperature(self, name: str) -> StatedTemperature:  # noqa: D102
         value, missing = self.stated(name), MISSING.bit_or_none(name)
         if value is None:

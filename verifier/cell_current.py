@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from math import inf
 from typing import Any
 
@@ -26,14 +26,11 @@ class CellCurrents:
 
     def __init__(self, sheets: CellSheets) -> None:
         self._sheets = sheets
-        self._rules: dict[str, sheet_limits.CellRules] = {}
         self._standard = sheets.single("standard_charge_a", "sheet.charge")
 
     def rules(self, operation: sheet_limits.Operation) -> sheet_limits.CellRules:
         """Return the rules of the cell's sheets; none of an unknown cell."""
-        if operation not in self._rules:
-            self._rules[operation] = sheet_limits.CellRules(self._sheets.believed, operation)
-        return self._rules[operation]
+        return self._sheets.read.rules(operation)
 
     def bands_c(self, operation: sheet_limits.Operation) -> tuple[tuple[float, float], ...]:
         """Return the bands into which the sheets divide what they allow; none of an unknown cell. [C]."""
@@ -43,26 +40,26 @@ class CellCurrents:
         self,
         operation: sheet_limits.Operation,
         air: TemperatureRange,
-        warming_in: Callable[[TemperatureRange], Warming],
+        warming: Warming,
         notes: Notes,
     ) -> Quantity:
         """Return the current that one cell may be discharged or charged with over the air. [A].
 
-        How its own heat warms the cell in some air is asked only where a band is of the surface.
+        Its own heat counts where a band is of the surface.
         """
         sheets, figure = self._sheets, _FIGURES[operation]
         if sheets.cell is None:
             return self._unstated(operation, air, notes)
         of_cell = self.rules(operation)
-        warming = warming_in(air) if of_cell.of_surface else None
-        found = of_cell.granted(air.low_c, air.high_c, None if warming is None else warming.for_rise)
+        of_surface = of_cell.of_surface
+        found = of_cell.granted(air.low_c, air.high_c, warming.for_rise if of_surface else None)
         if found is None:
             return self._unstated(operation, air, notes)
         low, high = self._ends(operation, found, air)
         bases = _bases(found)
         missing = _lacking(operation, found, bases)
         if low < high:
-            missing |= _left_open(operation, found, bases, air, warming)
+            missing |= _left_open(operation, found, bases, air, warming if of_surface else None)
         rules = [rule for rule in (found.lowest, found.highest) if rule is not None]
         if notes.told:
             lines: list[tuple[Sheet, Any]] = [(rule.sheet, rule.band) for rule in rules]
@@ -72,7 +69,7 @@ class CellCurrents:
             notes.say(figure, *_of_rules(rules))
             for low_c, high_c in found.silent:
                 notes.say(figure, remark(f"no_{operation}_limit", low_c=low_c, high_c=high_c))
-            if warming is not None:
+            if of_surface:
                 notes.warm(
                     figure, warming, found.sure if found.low_a == low else None,
                     found.possible if found.high_a == high else None,

@@ -116,8 +116,6 @@ class Figures(dict[str, Any]):
         )
 
 
-# Beyond this air nothing was measured and nothing is granted; cells are taken as at this. [C]
-HOTTEST_C = 100.0
 ANY_CHEMISTRY = (1 << len(CHEMISTRIES)) - 1
 
 

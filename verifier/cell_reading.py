@@ -19,16 +19,16 @@ from verifier.case.limits import Limits
 from verifier.cell_current import CellCurrents
 from verifier.cell_figures import (
     ANY_CHEMISTRY,
-    HOTTEST_C,
     CellFigures,
     Figures,
     TemperatureRange,
     chemistries_in,
     chemistry_set,
 )
-from verifier.cell_sheets import NOTHING_NOTED, CellSheets, Notes
+from verifier.cell_sheets import NOTHING_NOTED, CellSheets, Notes, SheetsRead
 from verifier.cell_warming import Warming
 from verifier.electrical.resistance import (
+    HOTTEST_C,
     cell_dc_mohm_by_capacity,
     cold_resistance_factor,
     dc_from_ac_mohm,
@@ -66,6 +66,8 @@ class CellReading:
         Title or number of the one sheet to go by.
     told
         Whether sources and remarks are kept, which a table never reads.
+    read
+        The sheets of the cell where they have been read already, without a pick.
     """
 
     def __init__(
@@ -77,10 +79,11 @@ class CellReading:
         pick: str | None = None,
         *,
         told: bool = True,
+        read: SheetsRead | None = None,
     ) -> None:
         if cell is not None:
             size, chemistries = cell.size, chemistry_set([cell.chemistry])
-        sheets = CellSheets(cell, size, chemistries or ANY_CHEMISTRY, limits, pick, told=told)
+        sheets = CellSheets(cell, size, chemistries or ANY_CHEMISTRY, limits, pick, told=told, read=read)
         envelope = sheets.envelope
         self._sheets, self._currents = sheets, CellCurrents(sheets)
         self._capacity, self._mass = _capacity(sheets), _mass(sheets)
@@ -148,8 +151,9 @@ class CellReading:
         charge = self._currents.over("charge", air, self._warming, notes)
         return {"charge_a": charge, "charge_where_allowed_a": self._currents.where_allowed(charge, air)}
 
-    def _warming(self, air: TemperatureRange) -> Warming:
-        return Warming(_over_air(self._room, air), self._capacity, self._mass, self._diameter, self._length)
+    @property
+    def _warming(self) -> Warming:
+        return Warming(self._room, self._capacity, self._mass, self._diameter, self._length)
 
 
 def _kept(found: dict[_Key, _Found], key: _Key, work_out: Callable[[_Key], _Found]) -> _Found:

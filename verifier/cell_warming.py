@@ -7,6 +7,7 @@ from typing import NamedTuple
 
 from registry.sheet_limits import CurrentForRise, SurfaceEnd
 from verifier.electrical.heat import cell_rise_bounds_k, cell_surface_m2
+from verifier.electrical.resistance import HOTTEST_C, cold_resistance_factor
 from verifier.quantities import Quantity
 
 
@@ -14,10 +15,10 @@ class Warming(NamedTuple):
     """What a cell's own heat does to its surface in one discharge: see `cell_rise_bounds_k`.
 
     What is not known of the cell enters by its farthest bound: no current is sure without a bound of what it warms,
-    and any is possible without a bound of what warms at least.
+    and any is possible without a bound of what warms at least. ``room_mohm`` is its resistance in a room.
     """
 
-    dc_mohm: Quantity
+    room_mohm: Quantity
     capacity_ah: Quantity
     mass_g: Quantity
     diameter_mm: Quantity
@@ -27,9 +28,14 @@ class Warming(NamedTuple):
     def missing(self) -> int:
         """The facts that would tell more."""
         found = 0
-        for each in (self.dc_mohm, self.capacity_ah, self.mass_g, self.diameter_mm, self.length_mm):
+        for each in (self.room_mohm, self.capacity_ah, self.mass_g, self.diameter_mm, self.length_mm):
             found |= each.missing
         return found
+
+    def dc_mohm_from(self, air_c: float) -> tuple[float, float]:
+        """Return between what the resistance lies while the cell warms from the air on: warmer cells resist less."""
+        factor = cold_resistance_factor(temperature_c=min(air_c, HOTTEST_C))
+        return self.room_mohm.low * factor.low, self.room_mohm.high * factor.high
 
     @property
     def surface_m2(self) -> tuple[float, float] | None:
@@ -45,17 +51,18 @@ class Warming(NamedTuple):
     @property
     def for_rise(self) -> CurrentForRise | None:
         """The currents that surely and perhaps warm the cell by so many kelvin at most; None where nothing tells."""
-        dc_mohm, capacity_ah, mass_g, surface = self.dc_mohm, self.capacity_ah, self.mass_g, self.surface_m2
-        sure = dc_mohm.high < inf and capacity_ah.high < inf and mass_g.low > 0
+        capacity_ah, mass_g, surface = self.capacity_ah, self.mass_g, self.surface_m2
+        sure = self.room_mohm.high < inf and capacity_ah.high < inf and mass_g.low > 0
         bounded = surface is not None and mass_g.high < inf and capacity_ah.low > 0
         if not sure and not bounded:
             return None
-        resists = (dc_mohm.low, min(dc_mohm.high, 1e6))
         holds = (max(capacity_ah.low, 1e-3), min(capacity_ah.high, 1e6))
         weighs = (max(mass_g.low, 1e-3), min(mass_g.high, 1e6))
         cools = surface or (1.0, 1.0)
 
-        def largest(kelvin: float, end: int) -> float:
+        def largest(kelvin: float, air_c: float, end: int) -> float:
+            least, most = self.dc_mohm_from(air_c)
+            resists = (least, min(most, 1e6))
             low, high = 0.0, 1000.0
             for _ in range(40):
                 middle = (low + high) / 2
@@ -69,10 +76,10 @@ class Warming(NamedTuple):
                 low, high = (middle, high) if warms[end] <= kelvin else (low, middle)
             return low
 
-        def for_rise(kelvin: float) -> tuple[float, float]:
+        def for_rise(kelvin: float, air_c: float) -> tuple[float, float]:
             if kelvin <= 0:
                 return 0.0, 0.0
-            return largest(kelvin, 1) if sure else 0.0, largest(kelvin, 0) if bounded else inf
+            return largest(kelvin, air_c, 1) if sure else 0.0, largest(kelvin, air_c, 0) if bounded else inf
 
         return for_rise
 

@@ -66,7 +66,6 @@ MISSING = NameSet(
         "use.speed_km_h", "sheet.capacity", "sheet.typical_capacity", "sheet.discharge", "sheet.charge",
         "sheet.pulse", "sheet.resistance", "sheet.mass_g", "sheet.size", "sheet.nominal_voltage_v",
         "sheet.charge_voltage_v", "sheet.cutoff_voltage_v", "sheet.cycle_life", "sheet.cycle_conditions",
-        "sheet.evidence",
     )
 )  # fmt: skip
 

@@ -138,6 +138,10 @@ class Facts(ABC):
         """Return a number of the case by its dotted name; anything, and missing, where nobody knows it."""
 
     @abstractmethod
+    def as_read(self, name: str) -> Quantity:
+        """Return a number as it was read, in dispute or not: it may refute, and grants nothing."""
+
+    @abstractmethod
     def choice(self, name: str) -> Any:
         """Return which of a few words a field says: its place in `CHOICES` from 1, else 0."""
 

@@ -13,7 +13,8 @@ from types import MappingProxyType
 from typing import Any, NamedTuple
 
 from verifier.bounds import Bounds
-from verifier.verdict import Verdict
+from verifier.fact_names import GRADES
+from verifier.verdict import CODE, Verdict, by_hearsay
 
 ELEMENTS = ("cells", "series_links", "take_off", "leads", "bms", "connector", "fuse")
 ELEMENT_STATES = ("judged", "unknown", "not fitted")
@@ -173,6 +174,11 @@ class Finding:
     only_a_maximum: bool = False
     claimed_as: str = ""
     supported_as: str = ""
+
+    @property
+    def by_hearsay(self) -> bool:
+        """Whether it passes, and needs a figure that somebody quotes."""
+        return self.evidence is not None and bool(by_hearsay(CODE[self.verdict], GRADES.index(self.evidence)))
 
     @property
     def said_by_seller(self) -> tuple[str, ...]:

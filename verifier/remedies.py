@@ -16,6 +16,7 @@ from verifier.pack.leads import main_leads
 from verifier.verdict import at_most
 
 # Gauges sold as flexible leads, heavier ones first. Common practice, no source.
+_OF_COPPER = ("copper", "tinned_copper")
 _GAUGES = (6, 8, 10, 12, 14, 16, 18)
 _THICKNESSES_MM = (0.15, 0.2, 0.3)
 _WORTH_NAMING = 1.02
@@ -97,7 +98,10 @@ def _leads(facts: CaseFacts) -> Iterator[Change]:
     claimed_a = claim.high if claim.made else 0.0
     # What lets no more through than the leads carry: the fuse, else the BMS.
     let_through_a = fuse.high if fuse.known else board.high if board.known else 0.0
-    heavier = [(gauge, _lead_change(leads, gauge)) for gauge in reversed(_GAUGES) if gauge < leads.awg.low]
+    # Leads of copper are what is put in; of the same gauge where what is there may be something else.
+    copper = leads.conductor in _OF_COPPER
+    most = leads.awg.low - 1 if copper else leads.awg.low
+    heavier = [(gauge, _lead_change(leads, gauge)) for gauge in reversed(_GAUGES) if gauge <= most]
     carried = {gauge: facts.with_observed(leads=changed).find(main_leads).low for gauge, changed in heavier}
     wanted = {
         next((gauge for gauge, _ in heavier if at_most(amps, carried[gauge])), None)
@@ -113,5 +117,6 @@ def _leads(facts: CaseFacts) -> Iterator[Change]:
 
 
 def _lead_change(leads: Leads, gauge: int) -> Leads:
-    fields = {"awg": Bounds(gauge, gauge), "conductor": leads.conductor, "length_m": leads.length_m}
+    conductor = leads.conductor if leads.conductor in _OF_COPPER else "copper"
+    fields = {"awg": Bounds(gauge, gauge), "conductor": conductor, "length_m": leads.length_m}
     return Leads.model_validate(fields)

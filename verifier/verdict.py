@@ -7,6 +7,7 @@ from enum import StrEnum
 from math import inf
 from typing import Any, NamedTuple
 
+from verifier.fact_names import SECONDHAND
 from verifier.quantities import Mask, Number, Quantity, both, either, larger, negated, ratio, where
 
 
@@ -213,6 +214,11 @@ def is_exact(verdict: Any) -> Mask:
 def passes(verdict: Any) -> Mask:
     """Whether a verdict, by its code, lets the claim pass."""
     return both(verdict > _OPEN, verdict < _NOT_CLAIMED)
+
+
+def by_hearsay(verdict: Any, grade: Any) -> Mask:
+    """Whether what passes needs a figure that somebody quotes; a voltage that fits grants nothing, and needs none."""
+    return both(both(passes(verdict), negated(is_exact(verdict))), grade == SECONDHAND)
 
 
 def on_sellers_word(outcome: Outcome, only_said: Mask) -> Outcome:

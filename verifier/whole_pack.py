@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from math import inf
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
+from verifier.bounds import Bounds
 from verifier.case_facts import CaseFacts
 from verifier.cell_figures import chemistries_in
 from verifier.electrical.sharing import OPEN_CIRCUIT_SLOPE_V, take_off_positions
@@ -14,15 +15,20 @@ from verifier.pack.claimed_current import continuous_claim
 from verifier.pack.counts import parallel, series
 from verifier.pack.current import pack_current
 from verifier.pack.sharing import gap_mohm, row_is_seen
+from verifier.pack.wear import cell_resistance
+
+if TYPE_CHECKING:
+    from verifier.electrical.whole_pack import PackCurrents
 
 AFTER_FRACTION = 0.6
 
 
 class WholePack(NamedTuple):
-    """The pack's currents at one pack current, with the least favourable resistances inside their bounds.
+    """The pack's currents at one pack current, where cells of the least resistance share worst.
 
     ``cell_a`` is S rows of P cells at the first instant; ``end_group_after_a`` is the end group once 60 % of
-    the charge is out, when a row that was fed at one end has evened out.
+    the charge is out, when a row that was fed at one end has evened out. ``drop_v`` is what is lost inside, with
+    cells of the least resistance and of the most.
     """
 
     current_a: float
@@ -30,7 +36,7 @@ class WholePack(NamedTuple):
     end_group_after_a: tuple[float, ...]
     hottest_over_mean: float
     hottest_link_a: float
-    drop_v: float
+    drop_v: Bounds
 
 
 def whole_pack(facts: CaseFacts) -> WholePack | None:
@@ -52,11 +58,19 @@ def whole_pack(facts: CaseFacts) -> WholePack | None:
         return None
     word = CHOICES["observed.take_off.where"][max(0, facts.choice("observed.take_off.where") - 1)]
     positions = facts.tab_positions or take_off_positions(where=word, parallel=beside)
-    cell, gap = facts.of_cell("dc_mohm").low, facts.find(gap_mohm).high
-    solved = pack_currents(
-        series=in_series, parallel=beside, cell_mohm=cell, bar_gap_mohm=gap, link_mohm=gap,
-        links=min(beside, int(links.low)) if links.known else beside, take_off=positions, current_a=current_a,
-    )  # fmt: skip
+    gaps, resistance = facts.find(gap_mohm), facts.find(cell_resistance)
+    gap, cell = gaps.high, resistance.low
+
+    def solve(cell_mohm: float, gap_mohm: float) -> PackCurrents:
+        return pack_currents(
+            series=in_series, parallel=beside, cell_mohm=cell_mohm, bar_gap_mohm=gap_mohm, link_mohm=gap_mohm,
+            links=min(beside, int(links.low)) if links.known else beside, take_off=positions,
+            current_a=current_a,
+        )  # fmt: skip
+
+    solved = solve(cell, gap)
+    most_v = float(solve(resistance.high, gap).drop_v) if resistance.high < inf else inf
+    drop_v = Bounds(float(solve(cell, gaps.low).drop_v), most_v)
     capacity = facts.of_cell("capacity_ah")
     iron = chemistries_in(int(facts.cell.chemistries)) == ("LFP",)
     after: tuple[float, ...] = ()
@@ -75,5 +89,5 @@ def whole_pack(facts: CaseFacts) -> WholePack | None:
         after,
         float(solved.cell_a.max()) * beside / current_a,
         float(solved.link_a.max()) if in_series > 1 else 0.0,
-        float(solved.drop_v),
+        drop_v,
     )

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from itertools import groupby
 
-from registry.sheet_reader.lines import sentences, without_relations
+from registry.sheet_reader.lines import is_end_of_charge, sentences, without_relations
 from registry.sheet_reader.quantities import Quantity, normal, quantities
 from registry.sheet_reader.temperatures import Temperatures, masked, temperatures
 from registry.sheet_reader.vocabulary import meanings
@@ -17,19 +17,19 @@ _CURRENTS = frozenset({"current", "rate"})
 _CLAUSE = re.compile(r";\s*|,(?=\D)\s*")
 _UNDERSTOOD = frozenset({
     "ambient", "surface", "temperature", "operating", "maximum", "limit_speech", "continuous", "charge",
-    "discharge", "current", "temperature_cut", "cutoff", "pulse", "bare",
+    "discharge", "current", "temperature_cut", "cutoff", "pulse", "bare", "verb",
 })  # fmt: skip
 """What a footnote may say beside its temperatures and currents without changing how they are read."""
 _SMALL = re.compile(
     r"\b(?:the|and|cell|der|die|das|dem|den|und|bis|zelle|les|des|une|cellule|los|las|una|celda|del|het|een"
-    r"|à|é|时|時|の|で)\b",
+    r"|à|é|时|時|为|為|の|で)\b",
     re.I,
 )
 _BRACKETS = re.compile(r"\(([^()]*)\)")
 _WORD = re.compile(r"[\u3040-\u9fff\uac00-\ud7af]+|[^\W\d_]+")
 _SHORTEST = 3
 """A shorter word in Latin letters, such as "at" or "de", says nothing by itself."""
-_PHRASES = frozenset({"limit_speech", "temperature_cut"})
+_PHRASES = frozenset({"limit_speech", "temperature_cut", "method"})
 _LONGEST_PHRASE = 4
 
 
@@ -63,7 +63,8 @@ def footnote_parts(note: str) -> FootnoteParts:
     limits: list[FootnoteLimit] = []
     rest: list[str] = []
     unread = False
-    for sentence in sentences(normal(note)):
+    plain = _without_ends_of_charge(normal(note))
+    for sentence in sentences(plain):
         clauses = list(_clauses(sentence))
         if "pulse" in meanings(sentence):
             unread = unread or any(_currents(each) for each in clauses)
@@ -79,7 +80,7 @@ def footnote_parts(note: str) -> FootnoteParts:
             limits += whole
         else:
             unread = True
-    unread = unread or _has_unread_words(normal(note))
+    unread = unread or _has_unread_words(plain)
     return FootnoteParts(tuple(limits), ". ".join(rest), unread)
 
 
@@ -101,6 +102,15 @@ def _clauses(sentence: str) -> Iterator[str]:
         yield sentence[begin : found.start()].strip()
         begin = found.end()
     yield sentence[begin:].strip()
+
+
+def _without_ends_of_charge(text: str) -> str:
+    """Return a footnote without the clauses that only say where a charge ends: "CC/CV, finished at 0.05C"."""
+    kept = (
+        ", ".join(each for each in _clauses(sentence) if not is_end_of_charge(each))
+        for sentence in sentences(text)
+    )
+    return ". ".join(filter(None, kept))
 
 
 def _currents(text: str) -> Sequence[Quantity]:
@@ -151,7 +161,13 @@ def _phrase_length(words: Sequence[str]) -> int:
         if _limits_phrase(words[:count]) and not shorter:
             return count
     relations = (count for count in counts if not _WORD.search(without_relations(" ".join(words[:count]))))
-    return next(relations, 0)
+    return next(relations, 2 if _means_together(words[:2]) else 0)
+
+
+def _means_together(words: Sequence[str]) -> bool:
+    """Whether two words say something together that neither says alone: "cut off"."""
+    alone = frozenset().union(*map(meanings, words))
+    return bool(meanings(" ".join(words)) & _UNDERSTOOD - alone)
 
 
 def _limits_phrase(words: Sequence[str]) -> bool:

@@ -73,7 +73,7 @@ _MEASURED = {
     # It also tells that the cells have worn, and then what current they stand.
     "observed.capacity_ah": {"capacity", "energy", "range", "charge_time", *_CURRENTS},
     # By its field a measured capacity is that of a full discharge; an end voltage is what may say otherwise.
-    "observed.capacity_cutoff_v": {"capacity", "energy", "range", "charge_time"},
+    "observed.capacity_cutoff_v": {"capacity", "energy", "range", "charge_time", *_CURRENTS},
     "observed.mass_kg": {"mass"},
 }  # fmt: skip
 # What names the cell: of one that nobody names no sheet is asked for.
@@ -82,7 +82,7 @@ _SEEN_COUNTS = {f"observed.{name}" for name in ("series", "parallel", "configura
 _WORKED_AT = {"claim.continuous_current_a", "use.controller_current_a"}
 _AIR = {"use.temperature_c", "use.charge_temperature_c"}
 # What is noted of air in which no sheet speaks.
-_SILENT = {"no_discharge_limit", "no_charge_limit"}
+_SILENT = {"no_discharge_limit", "no_charge_limit", "no_pulse_limit"}
 _COUNTS = {f"claim.{name}" for name in ("series", "parallel", "cell_count", "configuration")}
 # What is asked for only once another fact is known.
 _SECTION = ("observed.strip.", "observed.take_off.layers", "observed.series_links.count")
@@ -90,7 +90,6 @@ _SECTION = ("observed.strip.", "observed.take_off.layers", "observed.series_link
 _ROW = ("sheet.resistance", "sheet.size", "observed.series", "observed.series_links.count", "observed.strip.",
         "observed.take_off.")  # fmt: skip
 _WARMING = (
-    "sheet.evidence",
     "sheet.capacity",
     "sheet.typical_capacity",
     "sheet.resistance",
@@ -107,19 +106,16 @@ _ASKED_ONCE_KNOWN: dict[str, tuple[str, ...]] = {
     "sheet.capacity": (
         "sheet.typical_capacity",
         "claim.nominal_voltage_v",
-        "sheet.evidence",
         "sheet.discharge",
         "sheet.charge",
     ),
-    "sheet.cycle_life": ("sheet.cycle_conditions", "sheet.evidence"),
+    "sheet.cycle_life": ("sheet.cycle_conditions",),
     # Of a surface warmer than the last band the sheet is asked once all is known that warms it.
     "sheet.mass_g": ("sheet.discharge", "sheet.charge"),
     "sheet.size": ("sheet.discharge", "sheet.charge"),
     "sheet.typical_capacity": ("sheet.discharge", "sheet.charge"),
-    # Whoever vouches for a figure is asked for once there is one.
-    "sheet.pulse": ("sheet.evidence",),
     # A resistance that was measured in a range is compared with what the sheet prints.
-    "sheet.resistance": ("observed.cell.dc_mohm", "sheet.evidence", "sheet.discharge", "sheet.charge"),
+    "sheet.resistance": ("observed.cell.dc_mohm", "sheet.discharge", "sheet.charge"),
     # What warms a cell is asked for where a band is of its surface.
     "sheet.discharge": ("use.temperature_c", *_WARMING),
     "sheet.charge": ("use.charge_temperature_c", *_WARMING),

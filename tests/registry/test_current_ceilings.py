@@ -48,7 +48,7 @@ def test_no_sheet_grants_more_than_the_columns_leave_possible(
         ((_, _, stated, cold, hot, cold_most, hot_most, most),) = catalogue.current_ceilings(
             low_c, high_c, None, None
         )
-        found = granted(drawn, "discharge", low_c, high_c, current_for_rise=lambda _: (inf, inf))
+        found = granted(drawn, "discharge", low_c, high_c, current_for_rise=lambda *_: (inf, inf))
         assert bool(stated) == (found is not None)
         if found is None:
             continue

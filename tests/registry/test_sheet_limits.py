@@ -371,7 +371,7 @@ def test_bands_of_air_and_of_surface_both_hold() -> None:
     """Otherwise the more generous of two limits that hold side by side is granted."""
     one = banded(AIR, SURFACE)
     for low_c, high_c, amperes in ((25, 25, 5), (10, 40, 5)):
-        found = limit(one, low_c, high_c, current_for_rise=lambda _: (inf, inf))
+        found = limit(one, low_c, high_c, current_for_rise=lambda *_: (inf, inf))
         assert ends(found) == (amperes, amperes)
     assert bands_c(cell(one), "discharge") == [(-10, 0), (0, 45), (45, 60)]
 
@@ -386,7 +386,7 @@ def test_a_surface_is_warmer_than_its_air() -> None:
         {"low_c": 45, "high_c": 75, "max_continuous_a": 3, "basis": "surface"},
     )
 
-    def rises(kelvin: float) -> tuple[float, float]:
+    def rises(kelvin: float, _: float) -> tuple[float, float]:
         return kelvin / 5, kelvin / 1.5
 
     # In air of 20 C, 25 K to the edge allow 5 A surely and 16.7 A perhaps, which the band itself holds to 8 A.
@@ -443,4 +443,4 @@ def test_a_band_of_one_temperature_does_not_govern_its_neighbours() -> None:
 def test_only_bands_that_say_so_are_of_the_surface(basis: Any, amperes: tuple[float, float]) -> None:
     """Most datasheets do not say of what their bands are, and every claim would be left open by them."""
     one = sheet(band(-20, 50, 30.0, basis=basis), band(50, 75, 10.0, basis=basis))
-    assert ends(limit(one, 15, 30, current_for_rise=lambda kelvin: (kelvin / 2, inf))) == amperes
+    assert ends(limit(one, 15, 30, current_for_rise=lambda kelvin, _: (kelvin / 2, inf))) == amperes

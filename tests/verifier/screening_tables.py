@@ -157,6 +157,7 @@ def alone(case: Case, registry: Cells = REGISTRY) -> dict[str, Any]:
                 alarmed=bool(warned),
                 contradicted=any(excludes_itself(each) for each in against),
                 unlike_claimed=any(unlike_claimed(each) for each in against),
+                quoted=any(each.by_hearsay for each in findings),
             )
         ),
         "alarms": "; ".join(dict.fromkeys(each.code for each in warned)) or None,

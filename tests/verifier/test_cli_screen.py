@@ -98,7 +98,8 @@ def test_the_samples_get_the_verdicts_that_check_gives(name: str, run: Run) -> N
     """A listing would be judged one way alone and another way in a table. Rule: verifier.judge."""
     registry = ROOT / "samples" / "registry.jsonl"
     options = ("--out", "out.jsonl", "--figures", "all", "--worst", "--registry", str(registry))
-    assert run(str(SAMPLES / name), *options).status == 0
+    # A title is the seller's text, which a case file has no place for.
+    assert run(str(SAMPLES / name), *options, "--column", "title=-").status == 0
     found = [json.loads(line) for line in Path("out.jsonl").read_text(encoding="utf-8").splitlines()]
     if name.endswith(".jsonl"):
         listed = [json.loads(line) for line in (SAMPLES / name).read_text(encoding="utf-8").splitlines()]

@@ -16,7 +16,7 @@ from verifier.figures import FIGURES
 from verifier.finding import Citation
 from verifier.report import as_json
 from verifier.report.as_json import report_data
-from verifier.verdict import PASSES, Verdict
+from verifier.verdict import Verdict
 
 if TYPE_CHECKING:
     from tests.verifier.conftest import Bench
@@ -238,15 +238,10 @@ def test_a_figure_somebody_quoted_grants_nothing(bench: Bench) -> None:
     assert (finding.evidence, bench.told(finding, "secondhand") is not None) == ("secondhand", True)
     assert report.rely_on.continuous_current_a.low == 0
     assert report.answer.use_at_most == ()
-    # Nothing passes by it, so that nobody who filters on a verdict or on the conclusion takes it for a pass.
-    assert finding.verdict is Verdict.NOT_SETTLED
+    # The verdict is that of the numbers; the conclusion is no pass, so that nobody who filters on it takes it for one.
+    assert finding.verdict is Verdict.HOLDS_WITH_RESERVE  # 20 A of 4 x 7.8 A x 2/3
     assert report.answer.conclusion == "not settled"
-    passing = {
-        each.figure for each in report.findings if each.evidence == "secondhand" and each.verdict in PASSES
-    }
-    # The voltage of a chemistry needs no sheet, and grants nothing.
-    assert passing <= {"nominal_voltage", "charge_voltage"}
-    assert "sheet.evidence" in finding.unknown
+    assert "somebody quoted" in report.answer.sentence
     # It refutes: 4 x 7.8 A.
     refuted = bench.judge(bench.seen_through(**{"claim.continuous_current_a": 35}), quoted)
     assert refuted.finding("continuous_current").verdict is Verdict.DOES_NOT_HOLD

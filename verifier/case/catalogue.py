@@ -523,6 +523,7 @@ FIELDS: tuple[CaseField, ...] = (
         effort="weigh or measure",
         usual=(0.5, 500),
         also=("capacity", "measured_capacity_ah", "capacity_mah", "ah"),
+        under_load=True,
     ),
     CaseField(
         "observed.capacity_current_a",
@@ -533,6 +534,7 @@ FIELDS: tuple[CaseField, ...] = (
         effort="weigh or measure",
         usual=(0.05, 300),
         also=("discharge_current_a", "test_current_a", "load_current_a"),
+        under_load=True,
     ),
     CaseField(
         "observed.capacity_cutoff_v",
@@ -543,6 +545,7 @@ FIELDS: tuple[CaseField, ...] = (
         effort="weigh or measure",
         usual=(2, 150),
         also=("test_cutoff_v", "end_voltage_v"),
+        under_load=True,
     ),
     CaseField(
         "observed.capacity_temperature_c",
@@ -553,6 +556,7 @@ FIELDS: tuple[CaseField, ...] = (
         effort="weigh or measure",
         usual=(-40, 80),
         also=("test_temperature_c",),
+        under_load=True,
     ),
     CaseField(
         "observed.cycles",
@@ -671,6 +675,7 @@ FIELDS: tuple[CaseField, ...] = (
         effort="take a sample",
         usual=(0.1, 1000),
         also=("dcir_mohm", "dc_resistance_mohm"),
+        under_load=True,
     ),
     CaseField(
         "observed.cell.dc_seconds",
@@ -681,6 +686,7 @@ FIELDS: tuple[CaseField, ...] = (
         effort="take a sample",
         usual=(0.01, 300),
         also=("seconds", "pulse_seconds"),
+        under_load=True,
     ),
     CaseField(
         "observed.cell.capacity_ah",
@@ -691,6 +697,7 @@ FIELDS: tuple[CaseField, ...] = (
         effort="take a sample",
         usual=(0.1, 400),
         also=("capacity", "capacity_mah", "measured_capacity_ah"),
+        under_load=True,
     ),
     CaseField(
         "observed.cell.capacity_current_a",
@@ -701,6 +708,7 @@ FIELDS: tuple[CaseField, ...] = (
         effort="take a sample",
         usual=(0.01, 100),
         also=("discharge_current_a", "test_current_a", "load_current_a"),
+        under_load=True,
     ),
     CaseField(
         "observed.cell.capacity_temperature_c",
@@ -711,6 +719,7 @@ FIELDS: tuple[CaseField, ...] = (
         effort="take a sample",
         usual=(-40, 80),
         also=("test_temperature_c",),
+        under_load=True,
     ),
     CaseField(
         "observed.bms",

@@ -56,7 +56,7 @@ def log(
     from verifier.discharge_log import against_claims as claims
     from verifier.discharge_log.progress import Told
     from verifier.discharge_log.reading import read_log
-    from verifier.discharge_log.same_pack import refuse_other_pack
+    from verifier.discharge_log.same_pack import refuse_other_pack, with_possible_counts
 
     case = limits = None
     if case_name is not None:
@@ -66,7 +66,7 @@ def log(
     readings = []
     for name in logs:
         told = Told(sys.stderr, name)
-        readings.append(read_log(name, limits, told, curves))
+        readings.append(with_possible_counts(read_log(name, limits, told, curves), case))
         told.end()
     tested = None
     if case is not None:

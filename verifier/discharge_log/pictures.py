@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from verifier.discharge_log.against_claims import current_words
 from verifier.discharge_log.expected import Band
 from verifier.discharge_log.model import Flow, LogReading
 from verifier.report.pictures import BAD, FAINT, INK, OPEN, QUIET, Picture, canvas, picture, style
@@ -22,7 +23,8 @@ LOG_PICTURES = {
     "group": "group {number}",
     "said_voltage": "Voltage under {amps} over what was delivered: from {start} to {end} at {ah}.",
     "said_knee": " It falls off from {ah} on.",
-    "said_band": " A pack as claimed would lie in the hatched band and end at {ah}.",
+    "said_band": " In the hatched band lie packs as claimed of the cells whose curves were measured; others of the "
+    "kind may lie a little beside it. They end at {ah}.",
     "said_temperatures": "Temperatures over the discharge: {said}.",
     "said_temperature": "{heading} from {start} to {end} C",
     "said_groups": "Voltage of each group at the end: {said}.",
@@ -83,8 +85,10 @@ def voltage(flow: Flow, band: Band | None, name: str, language: Language = ENGLI
             xlim=(0, None),
             ylim=(low - 0.08 * (top - low) - 1e-6, top + 0.12 * (top - low) + 1e-6),
         )
+        # How far the current went up is told in English.
+        amps = current_words(flow).rstrip(",") if language.english else amount(flow.current_a, "A", language)
         words = _say(
-            "said_voltage", language, amps=amount(flow.current_a, "A", language), ah=amount(flow.ah, "Ah", language),
+            "said_voltage", language, amps=amps, ah=amount(flow.ah, "Ah", language),
             start=amount(flow.start_v, "V", language), end=amount(flow.end_v, "V", language),
         )  # fmt: skip
         if flow.knee is not None:
@@ -114,7 +118,8 @@ def temperature(
             axes.annotate(
                 headings[number],
                 (curve.minutes[-1], values[-1]),
-                (-4, 4),
+                # Sensors that end alike are named one above the other.
+                (-4, 4 + 11 * sum(abs(values[-1] - each[-1]) < 0.5 for each in curve.temperature_c[:number])),
                 textcoords="offset points",
                 ha="right",
                 fontsize=9,

@@ -5,6 +5,7 @@ from __future__ import annotations
 from math import inf, pi
 from typing import Any, Generic, NamedTuple
 
+from verifier.electrical.convection import STEFAN_BOLTZMANN
 from verifier.electrical.elementary import (
     Span,
     Value,
@@ -22,6 +23,10 @@ from verifier.electrical.strip import MATERIALS, StripMaterial
 
 # Heat that a strip's faces give to the air inside a pack, low and high. [W/m2 K]. Common practice, no source.
 STRIP_HEAT_TRANSFER_W_PER_M2K = (5.0, 15.0)
+# Up to this rise the above holds; what is hotter gives more to the air, and radiates. Common practice, no source. [K]
+STILL_AIR_RISE_K = 100.0
+# The most that a hot strip gives to still air; and as if it were black. From memory, not checked. [W/m2 K, -]
+_HOT_STRIP_W_PER_M2K, _HOT_STRIP_EMISSIVITY = 30.0, 1.0
 
 
 class _Heating(NamedTuple):
@@ -301,6 +306,54 @@ def collector_rise_bounds_k(
         for end, of in enumerate((metal.best, metal.worst))
     ]
     return Span(*found)
+
+
+def hot_strip_rise_k(
+    *,
+    material: str,
+    current_a: float,
+    width_mm: float,
+    thickness_mm: float,
+    layers: float,
+    ambient_c: float,
+) -> float:
+    """Return the least rise over the air of a long strip that glows rather than warms. [K].
+
+    Parameters
+    ----------
+    material : str
+        One of `strip.MATERIALS`; its best conductor is taken.
+    current_a, width_mm, thickness_mm, layers, ambient_c : float
+        As in `collector_rise_bounds_k`.
+
+    Raises
+    ------
+    ValueError
+        As `collector_rise_bounds_k`.
+
+    Notes
+    -----
+    Validity: a black body (Stefan and Boltzmann) in still air; a lower bound of what a real strip gets.
+
+    Examples
+    --------
+    >>> sizes = {"width_mm": 8.0, "thickness_mm": 0.15, "layers": 1.0}
+    >>> round(hot_strip_rise_k(material="plated_steel", current_a=20.0, ambient_c=45.0, **sizes), -1)
+    110.0
+    """
+    best, sizes = _material(material).best, {"width_mm": width_mm, "thickness_mm": thickness_mm}
+    air_k = ambient_c + 273.15
+    low, high = 0.0, 3000.0
+    for _ in range(40):
+        middle = (low + high) / 2
+        strip_k = air_k + middle
+        radiated = _HOT_STRIP_EMISSIVITY * STEFAN_BOLTZMANN * (strip_k**2 + air_k**2) * (strip_k + air_k)
+        rise = long_strip_rise_k(
+            current_a=current_a, resistivity_nohm_m=best.resistivity_nohm_m, alpha_per_k=best.alpha_per_k,
+            layers=layers, ambient_c=ambient_c, heat_transfer_w_per_m2k=_HOT_STRIP_W_PER_M2K + radiated, **sizes,
+        )  # fmt: skip
+        low, high = (middle, high) if rise > middle else (low, middle)
+    return low
 
 
 class LinkBounds(NamedTuple, Generic[Value]):

@@ -20,6 +20,8 @@ COLD_FACTORS = ((-20.0, 1.8, 4.0), (-10.0, 1.6, 2.8), (0.0, 1.4, 2.1), (10.0, 1.
 # Over a whole discharge, as a multiple of the ten-second one, low and high: measured 1.27 to 1.47 up to 1C
 # and 0.9 to 1.1 at 4C, where the cell warms itself; computed up to 1.5 (heat of mixing among it).
 EFFECTIVE_OVER_10S = (1.0, 1.6)
+# Beyond this air nothing was measured and nothing is granted; cells are taken as at this. [C]
+HOTTEST_C = 100.0
 
 
 def dc_from_ac_mohm(*, ac_mohm: Value, kind: str = "value") -> Span[Value]:

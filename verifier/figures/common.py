@@ -6,21 +6,11 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from verifier.bounds import Bounds
-from verifier.fact_names import SECONDHAND, SELLERS_WORD, missing
+from verifier.fact_names import SECONDHAND, SELLERS_WORD
 from verifier.facts import Facts
 from verifier.finding import remark
-from verifier.quantities import Names, Quantity, both, either, negated, where
-from verifier.verdict import (
-    PASSES,
-    VERDICTS,
-    Claim,
-    Outcome,
-    is_exact,
-    judge_claim,
-    on_sellers_word,
-    opened,
-    passes,
-)
+from verifier.quantities import Names, Quantity, where
+from verifier.verdict import PASSES, VERDICTS, Claim, Outcome, judge_claim, on_sellers_word, opened, passes
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,9 +42,6 @@ def answer(
 ) -> Judged:
     """Return a figure's answer: a pass on what only the seller says is told apart, one on what is in dispute is open.
 
-    So is one by a cell of which somebody quotes all that is known: hearsay refutes, and lets nothing pass. Where only
-    what a better sheet leaves unsaid is quoted, the pass is told as such.
-
     Parameters
     ----------
     rests_on
@@ -62,17 +49,9 @@ def answer(
     """
     used = supported.rests_on | rests_on
     outcome = on_sellers_word(outcome, used & SELLERS_WORD != 0)
-    # A voltage or a mass that fits grants nothing, and the chemistry alone would let it fit.
-    alone = both(supported.grade == SECONDHAND, facts.cell.best_grade == SECONDHAND)
-    quoted = both(alone, negated(is_exact(outcome.verdict)))
-    outcome = opened(outcome, either(used & facts.disputed != 0, quoted))
-    lacking = supported.missing | where(quoted, missing("sheet.evidence"), 0)
-    return Judged(
-        claim,
-        Quantity(supported.low, supported.high, lacking, used, supported.grade),
-        outcome,
-        limited_by,
-    )
+    outcome = opened(outcome, used & facts.disputed != 0)
+    told = Quantity(supported.low, supported.high, supported.missing, used, supported.grade)
+    return Judged(claim, told, outcome, limited_by)
 
 
 def at_least(

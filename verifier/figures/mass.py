@@ -9,8 +9,8 @@ from verifier.facts import Facts
 from verifier.figures.common import Judged, answer, caution_of_grade
 from verifier.finding import ARITHMETIC, remark
 from verifier.pack.mass import cells_mass, usual_mass
-from verifier.quantities import Quantity, both, negated, where
-from verifier.verdict import at_most, settle
+from verifier.quantities import Mask, Quantity, both, either, negated, where
+from verifier.verdict import Claim, at_most, settle
 
 LIMITS = ("cells", "as weighed")
 
@@ -32,8 +32,11 @@ def judge(facts: Facts) -> Judged:
 
     # Of every mass within the reading, and of none.
     every = both(at_most(claim.high, weighed.low * (1 + near)), at_most(weighed.high * (1 - near), claim.low))
-    some = both(at_most(claim.low, weighed.high * (1 + near)), at_most(weighed.low * (1 - near), claim.high))
+    some = _can_be(claim, weighed, near)
     is_usual = both(at_most(usual.low, claim.low), at_most(claim.high, usual.high))
+    read = facts.as_read("observed.mass_kg")
+    # A weighing that speaks against the cells grants nothing, and refutes all the same.
+    refuted = both(negated(weighed.known), both(read.known, negated(_can_be(claim, read, near))))
     can_fit = where(weighed.known, some, at_most(cells.low, claim.high))
     can_differ = where(weighed.known, negated(every), negated(is_usual))
     by_cells = Quantity(
@@ -42,11 +45,17 @@ def judge(facts: Facts) -> Judged:
     by_scales = Quantity(weighed.low, weighed.high, weighed.missing, weighed.rests_on, OWN_TEST)
     supported = where(weighed.known, by_scales, by_cells)
     facts.step("m_pack", "as weighed, else m_cells or more", supported, "kg", ARITHMETIC)
-    outcome = settle(claim, supported, can_fit, can_differ)
-    judged = answer(facts, claim, supported, outcome, where(weighed.known, 1, 0))
+    supported = where(refuted, Quantity(read.low, read.high, 0, read.rests_on, OWN_TEST), supported)
+    outcome = settle(claim, supported, both(can_fit, negated(refuted)), either(can_differ, refuted))
+    judged = answer(facts, claim, supported, outcome, where(either(weighed.known, refuted), 1, 0))
     if facts.single:
         _remarks(facts, judged, cells)
     return judged
+
+
+def _can_be(claim: Claim, weighed: Quantity, near: float) -> Mask:
+    """Whether some mass of the reading is the one claimed, within the rounding of a printed mass."""
+    return both(at_most(claim.low, weighed.high * (1 + near)), at_most(weighed.low * (1 - near), claim.high))
 
 
 def _remarks(facts: Facts, judged: Judged, cells: Quantity) -> None:

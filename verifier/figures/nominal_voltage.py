@@ -14,7 +14,7 @@ from verifier.pack.counts import series
 from verifier.pack.stated_voltages import named_together
 from verifier.pack.voltage import cell_nominal_voltage, pack_nominal_voltage
 from verifier.possible_chemistries import is_full
-from verifier.quantities import both, by_distinct, either, negated, where
+from verifier.quantities import both, by_distinct, either, narrowed, negated, where
 from verifier.verdict import CODE, Verdict, settle
 from verifier.voltage_classes import names_near, names_of, series_for_class
 
@@ -46,7 +46,7 @@ def judge(facts: Facts) -> Judged:
         claim, supported, either(either(can_fit == 1, circular), together.holds),
         both(either(can_differ == 1, circular), negated(together.holds)),
     )  # fmt: skip
-    supported = where(together.holds, together.nominal_v, supported)
+    supported = where(together.holds, narrowed(together.nominal_v, supported), supported)
     supported = supported.lacking(facts.missing("observed.series"), circular)
     judged = answer(facts, claim, supported, outcome, where(count.known, 0, -1))
     if facts.single and judged.outcome.verdict == CODE[Verdict.INCONSISTENT]:

@@ -37,6 +37,11 @@ def judge(facts: Facts) -> Judged:
                 facts.caution(remark("peak_says_nothing_of_continuous"))
             if not facts.number("claim.peak_seconds").known:
                 facts.caution(remark("peak_without_seconds", "claim.peak_seconds"))
+            pulses, air = facts.cell.pulses, facts.air
+            if pulses and not any(pulse.covers for pulse in pulses):
+                facts.caution(
+                    remark("no_pulse_limit", "use.temperature_c", low_c=air.low_c, high_c=air.high_c)
+                )
         caution_of_default_air(facts, judged)
         caution_of_grade(facts, supported)
     return judged

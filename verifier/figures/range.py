@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from math import inf
 
-from verifier.cell_figures import HOTTEST_C
 from verifier.electrical.discharge import usable_energy_bounds
+from verifier.electrical.resistance import HOTTEST_C
 from verifier.electrical.road_load import SOURCE, battery_wh_per_km, road_force_n
 from verifier.facts import Facts
 from verifier.figures.common import Judged, at_least, caution_of_default_air, caution_of_grade

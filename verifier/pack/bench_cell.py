@@ -13,8 +13,7 @@ from typing import NamedTuple
 
 from verifier.bounds import Bounds
 from verifier.case_facts import CaseFacts
-from verifier.cell_figures import HOTTEST_C
-from verifier.electrical.resistance import cold_resistance_factor
+from verifier.electrical.resistance import HOTTEST_C, cold_resistance_factor
 from verifier.facts import Facts
 from verifier.finding import Remark, Source, remark
 from verifier.pack.capacity import is_used, tested_cell

@@ -31,7 +31,7 @@ class NamedTogether(NamedTuple):
 
 
 def named_together(facts: Facts) -> NamedTogether:
-    """Return which packs the seller's voltages name together, where nobody states the count otherwise.
+    """Return which packs two voltages of the seller's name together, where nobody states the count otherwise.
 
     The unusual chemistries are left to whoever names them.
     """
@@ -41,7 +41,8 @@ def named_together(facts: Facts) -> NamedTogether:
         _packs, nominal.low, nominal.high, full.low, full.high, count.low, count.high, facts.cell.chemistries,
         facts.limits.number("nominal_voltage_tolerance"),
     )  # fmt: skip
-    stated = both(nominal.known, full.known)
+    # A range names no pack: some of its voltages may be those of none.
+    stated = both(nominal.low == nominal.high, full.low == full.high)
     holds = both(both(stated, count.rests_on & _VOLTAGES != 0), found[1] > 0)
     rests = nominal.rests_on | full.rests_on | facts.find(chemistry_rests_on)
     ends = (

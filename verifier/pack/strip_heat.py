@@ -10,7 +10,7 @@ from typing import Any
 
 from verifier.bounds import Bounds
 from verifier.electrical.elementary import Span
-from verifier.electrical.links import collector_rise_bounds_k, link_bounds
+from verifier.electrical.links import STILL_AIR_RISE_K, collector_rise_bounds_k, hot_strip_rise_k, link_bounds
 from verifier.facts import Facts
 from verifier.finding import reference
 from verifier.pack.claimed_current import continuous_claim
@@ -65,7 +65,14 @@ def tab_warms(facts: Facts, share: Quantity, layers: Quantity) -> None:
     current = _current(facts, share, layers)
     if current is None:
         return
-    rise = collector_rise_bounds_k(current_a=current, **_run(facts, layers))
+    run = _run(facts, layers)
+    rise = collector_rise_bounds_k(current_a=current, **run)
+    if rise.low > STILL_AIR_RISE_K:
+        thickest = {name: float(run[name][1]) for name in ("width_mm", "thickness_mm", "layers")}
+        least = hot_strip_rise_k(
+            material=run["material"], current_a=current[0], ambient_c=run["ambient_c"], **thickest
+        )
+        rise = Span(max(STILL_AIR_RISE_K, least), rise.high)
     facts.step(
         "dT_tab",
         "rise of the hottest tab over the hottest air at the current claimed, far from any cell",

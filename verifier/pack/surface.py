@@ -80,7 +80,7 @@ def _heat(facts: Facts, warming: Warming, end: SurfaceEnd, which: str) -> None:
     def step(symbol: str, formula: str, value: float, unit: str, source: Source) -> None:
         facts.step(f"{symbol}_{which}", formula, value, unit, source)
 
-    dc_mohm = side(warming.dc_mohm.low, warming.dc_mohm.high)
+    dc_mohm = side(*warming.dc_mohm_from(end.air_c))
     amp_hours = side(warming.capacity_ah.low, warming.capacity_ah.high)
     # A light cell warms most.
     mass_g = side(warming.mass_g.high, warming.mass_g.low)
@@ -88,7 +88,7 @@ def _heat(facts: Facts, warming: Warming, end: SurfaceEnd, which: str) -> None:
     transfer = side(*reversed(ANY_COOLING_W_PER_M2K))
     heat = cell_heat_bounds_w(current_a=(amps, amps), dc_mohm=(dc_mohm, dc_mohm))
     heat_w, seconds, body = side(*heat), 3600 * amp_hours / amps, mass_g * joule / 1000
-    step("R", "dc resistance of a cell in this air", dc_mohm, "mohm", facts.cell.source("dc_mohm"))
+    step("R", "dc resistance of a cell from this air on", dc_mohm, "mohm", facts.cell.source("dc_mohm"))
     step("Q", "capacity of a cell", amp_hours, "Ah", facts.cell.source("capacity_ah"))
     step("m", "mass of a cell", mass_g, "g", facts.cell.source("mass_g"))
     step("c", "specific heat", joule, "J/kgK", SPECIFIC_HEAT)

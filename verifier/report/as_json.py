@@ -261,7 +261,7 @@ def _whole_pack(solved: WholePack) -> dict[str, Any]:
         "end_group_after_a": [number(each) for each in solved.end_group_after_a],
         "hottest_over_mean": number(solved.hottest_over_mean),
         "hottest_link_a": number(solved.hottest_link_a),
-        "drop_v": number(solved.drop_v),
+        "drop_v": _ends(solved.drop_v),
     }
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from functools import reduce
 from math import isnan
 from typing import Any
 
@@ -14,13 +15,12 @@ from registry.errors import PlacedError
 from verifier.alarms import alarms
 from verifier.answer import Conclusion
 from verifier.case.limits import Limits
-from verifier.case.model import Case
-from verifier.cell_inside import Inside, look_inside
+from verifier.cell_inside import NAMING_FIELDS, Inside, Naming, named_inside
 from verifier.contradictions import Contradiction, contradictions, disputed, excludes_itself, unlike_claimed
 from verifier.fact_names import MISSING, RESTS_ON, SELLERS_WORD
 from verifier.figures import FIGURES
 from verifier.figures.common import Judged
-from verifier.quantities import distinct
+from verifier.quantities import distinct, either
 from verifier.report.as_json import number
 from verifier.screening import columns as table
 from verifier.screening.batch import CellCache, Named, TableFacts
@@ -30,18 +30,8 @@ from verifier.screening.result_table import Column as ResultColumn
 from verifier.screening.result_table import ResultTable, Texts
 from verifier.screening.results import NUMBERS, PARTS, READABLE, TEXTS, column_names, reason
 from verifier.screening.row_answers import Answers, RowAnswers, notes_of
-from verifier.verdict import CODE, MEANINGS, ON_SELLERS_WORD, REFUTED, VERDICTS, Verdict
+from verifier.verdict import CODE, MEANINGS, ON_SELLERS_WORD, REFUTED, VERDICTS, Verdict, by_hearsay
 
-# What tells which cell is inside: nothing else of a case does.
-_IDENTITY = (
-    "observed.cell.id",
-    "observed.cell.marking",
-    "claim.cell_marking",
-    "observed.cell.size",
-    "observed.cell.chemistry",
-    "claim.cell_size",
-    "claim.chemistry",
-)
 # Distinct namings of a cell that are kept.
 _MOST_NAMED = 100_000
 _POSITIONS = "observed.take_off.positions"
@@ -63,11 +53,11 @@ class Screener:
     FAULT = table.FAULT
 
     def __init__(self, registry: Cells, limits: Limits | None = None) -> None:
-        self.registry = InMemory(registry.cells(all=True), "the registry")
+        self.registry = InMemory.copy_of(registry)
         self.limits = limits or Limits()
         self.cells = CellCache(self.limits)
         self._readers: dict[str, table.ColumnReader] = {}
-        self._named: dict[str, Inside | str] = {}
+        self._named: dict[Naming, Inside | str] = {}
 
     def screen(self, columns: Mapping[str, Sequence[Any]], first_row: int) -> ResultTable:
         """Judge rows, each as `verifier.judge.judge` would.
@@ -117,18 +107,18 @@ class Screener:
             self._readers[name] = table.ColumnReader(name)
         return self._readers[name]
 
-    def inside(self, naming: dict[str, Any]) -> Inside | str:
-        """Return which cell is inside by what a case says of it, or why a check refuses the case."""
-        key = repr(naming)
-        if len(self._named) > _MOST_NAMED:
-            self._named.clear()
-        if key not in self._named:
+    def inside(self, naming: Naming) -> Inside | str:
+        """Return which cell is inside by what a row says of it, or why a check refuses it."""
+        found = self._named.get(naming)
+        if found is None:
+            if len(self._named) > _MOST_NAMED:
+                self._named.clear()
             try:
-                found: Inside | str = look_inside(Case.model_validate(naming), self.registry, suggest=False)
+                found = named_inside(naming, self.registry, suggest=False)
             except PlacedError as error:
                 found = str(error)
-            self._named[key] = found
-        return self._named[key]
+            self._named[naming] = found
+        return found
 
 
 def as_reported(values: NDArray[np.float64]) -> NDArray[np.float64]:
@@ -223,12 +213,14 @@ class _Table:
             found[figure] = facts.find(entry.judge)
             self._answers[figure].put(rows, found[figure])
         verdicts = [np.broadcast_to(each.outcome.verdict, len(rows)) for each in found.values()]
+        quoted = [by_hearsay(each.outcome.verdict, each.supported.grade) for each in found.values()]
         warned = alarms(facts, stated)
         conclusions = self._whole.put(
             rows,
             np.stack(verdicts),
             [(each.code, np.broadcast_to(each.holds, len(rows))) for each in warned],
             [(each, np.broadcast_to(each.holds, len(rows))) for each in against],
+            np.broadcast_to(reduce(either, quoted), len(rows)),
         )
         if self._said is not None:
             self._said.put(rows, facts, found, warned, against, conclusions)
@@ -254,17 +246,23 @@ class _Table:
 
     def _named(self) -> Named:
         """Return the cells inside, each distinct naming looked up once; a naming that is refused is a fault."""
-        naming = [column for column in self.stated if column.field.name in _IDENTITY]
-        if not naming:
-            return Named([_nothing_named()], np.zeros(self.count, dtype=np.int64))
-        first, which = distinct([column.codes for column in naming])
+        by_name = {column.field.name: column for column in self.stated}
+        columns = [by_name.get(str(name)) for name in NAMING_FIELDS]
+        stated = [column for column in columns if column is not None]
+        if not stated:
+            return Named([named_inside(Naming(), InMemory())], np.zeros(self.count, dtype=np.int64))
+        first, which = distinct([column.codes for column in stated])
+        parts = [
+            [None] * len(first) if column is None else column.values_at(column.codes[first])
+            for column in columns
+        ]
         inside = []
-        for place, row in enumerate(first.tolist()):
-            found = self.screener.inside(table.stated(naming, row))
+        for place, naming in enumerate(map(Naming, *parts)):
+            found = self.screener.inside(naming)
             if isinstance(found, str):
                 for same in np.flatnonzero(which == place).tolist():
                     self.faults[same] = self.faults[same] or found
-                found = _nothing_named()
+                found = named_inside(Naming(), InMemory())
             inside.append(found)
         return Named(inside, which)
 
@@ -286,10 +284,6 @@ class _Table:
                 )
 
 
-def _nothing_named() -> Inside:
-    return look_inside(Case(), InMemory())
-
-
 class _Whole:
     """What is said of each pack as a whole: its conclusion, its alarms and what contradicts what."""
 
@@ -304,6 +298,7 @@ class _Whole:
         verdicts: NDArray[np.int64],
         warned: Sequence[tuple[str, NDArray[np.bool_]]],
         against: Sequence[tuple[Contradiction, NDArray[np.bool_]]],
+        quoted: NDArray[np.bool_],
     ) -> NDArray[np.int64]:
         """Note what was found of some rows; return the places of their conclusions.
 
@@ -312,6 +307,8 @@ class _Whole:
         rows : array of shape (n,)
         verdicts : array of shape (n_figures, n)
         warned, against : codes or contradictions with where they hold, shape (n,)
+        quoted : array of shape (n,)
+            Whether something passes by hearsay.
         """
         alarmed, excluded, unlike = np.zeros((3, len(rows)), dtype=bool)
         for code, holds in warned:
@@ -323,7 +320,7 @@ class _Whole:
             if unlike_claimed(each):
                 unlike |= holds
             self._add(self._against, rows, each.code, holds)
-        concluded = _concluded(verdicts, alarmed, excluded, unlike)
+        concluded = _concluded(verdicts, alarmed, excluded, unlike, quoted)
         self._conclusion[rows] = concluded
         return concluded
 
@@ -353,6 +350,7 @@ def _concluded(
     alarmed: NDArray[np.bool_],
     contradicted: NDArray[np.bool_],
     unlike: NDArray[np.bool_],
+    quoted: NDArray[np.bool_],
 ) -> NDArray[np.int64]:
     """Return the place of each pack's conclusion; see `verifier.answer.conclude`, whose rule this is."""
 
@@ -365,7 +363,7 @@ def _concluded(
         (alarmed, Conclusion.DO_NOT_USE),
         (contradicted, Conclusion.CONTRADICTS_ITSELF),
         (unlike | any_of(*REFUTED), Conclusion.NOT_AS_ADVERTISED),
-        (any_of(Verdict.NOT_SETTLED, Verdict.CHECK_FAILED), Conclusion.NOT_SETTLED),
+        (quoted | any_of(Verdict.NOT_SETTLED, Verdict.CHECK_FAILED), Conclusion.NOT_SETTLED),
         (any_of(*ON_SELLERS_WORD), Conclusion.IF_SELLERS_WORD_HOLDS),
         (any_of(Verdict.HOLDS_WITHOUT_RESERVE), Conclusion.WITHOUT_RESERVE),
         (claimed, Conclusion.AS_ADVERTISED),

@@ -19,9 +19,8 @@ from verifier.alarms import Alarm
 from verifier.answer import Conclusion, told
 from verifier.case.fields import case_fields
 from verifier.case.model import Case
-from verifier.contradictions import Contradiction, excludes_itself, unlike_claimed
+from verifier.contradictions import Contradiction, excludes_itself, unlike_claimed, withdrawn
 from verifier.contradictions.distance import apart_percent, figure_of
-from verifier.fact_names import SECONDHAND
 from verifier.figures.common import Judged
 from verifier.finding import Could, Finding, remark
 from verifier.pack.capacity import is_used
@@ -35,7 +34,7 @@ from verifier.screening.columns import Column
 from verifier.screening.result_table import Column as ResultColumn
 from verifier.screening.result_table import ResultTable, Texts
 from verifier.screening.row_findings import CONTRADICTION, NO_FIT, NO_PROOF, PROOFS, RowFindings
-from verifier.verdict import ON_SELLERS_WORD, REFUTED, Verdict
+from verifier.verdict import ON_SELLERS_WORD, REFUTED, Verdict, by_hearsay
 from verifier.words import (
     alarm_text,
     contradiction_text,
@@ -70,7 +69,8 @@ _NAMED: dict[Conclusion, tuple[Verdict, ...]] = {
     Conclusion.WITHOUT_RESERVE: (Verdict.HOLDS_WITHOUT_RESERVE,),
     Conclusion.AS_ADVERTISED: tuple(each for each in Verdict if each is not Verdict.NOT_CLAIMED),
 }
-_BY_FIGURES = Conclusion.AS_ADVERTISED
+# A sentence that may name what only hearsay lets pass.
+_MAY_BE_QUOTED = Conclusion.NOT_SETTLED
 _CONCLUSIONS = tuple(Conclusion)
 _CODES = {conclusion: code for code, conclusion in enumerate(_CONCLUSIONS)}
 _MOST_KEPT = 100_000
@@ -281,12 +281,17 @@ class RowAnswers:
     ) -> list[str]:
         """Return sentences that only name what they are about: those of packs of one kind are made once."""
         names = [*found.figures, *(f"{each} by hearsay" for each in found.figures)]
-        hearsay = found.claimed & (found.grades == SECONDHAND)
-        masks = [*found.among(*_NAMED.get(conclusion, ())), *(hearsay if conclusion is _BY_FIGURES else [])]
+        hearsay = by_hearsay(found.verdicts, found.grades)
+        masks = [
+            *found.among(*_NAMED.get(conclusion, ())),
+            *(hearsay if conclusion is _MAY_BE_QUOTED else []),
+        ]
         if conclusion is Conclusion.DO_NOT_USE:
             names, masks = [each.code for each in warned.kinds], warned.holds
         elif conclusion is Conclusion.CONTRADICTS_ITSELF:
             names, masks = [each.code for each in against.kinds], against.holds
+        elif conclusion is Conclusion.NOT_SETTLED:
+            names, masks = [*names, "withdrawn"], [*masks, against.where(withdrawn)]
         able = [could.get(pack) for pack in packs.tolist()]
         # The sentence names what only the seller says.
         by_word = conclusion is Conclusion.IF_SELLERS_WORD_HOLDS

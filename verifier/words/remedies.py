@@ -14,7 +14,7 @@ _REMEDIES = {
     "nickel_strip": "strip of nickel",
     "link_at_every_cell": "a link at every cell",
     "two_links_at_every_cell": "two links at every cell",
-    "heavier_leads": "main leads of {awg} AWG",
+    "heavier_leads": "copper main leads of {awg} AWG",
 }
 
 

@@ -12,7 +12,7 @@ from openpyxl import load_workbook
 
 from registry.opening import open_registry
 from tests.verifier import screening_tables
-from tests.verifier.desk.conftest import REGISTRY, ROOT, rows_of, screened
+from tests.verifier.desk.conftest import REGISTRY, ROOT, answers, rows_of, screened
 from tests.verifier.desk.tables import GERMAN, SELLERS, german_rows, semicolons
 from verifier.case.reading import parse_case
 from verifier.judge import judge
@@ -20,9 +20,9 @@ from verifier.screening.one_row import row_cases
 from verifier.screening.tables import Source
 
 
-def test_five_thousand_rows_under_german_headings_go_in_with_one_line(packclaim: Callable[..., int]) -> None:
+def test_two_thousand_rows_under_german_headings_go_in_with_one_line(packclaim: Callable[..., int]) -> None:
     """A desk would have to rename columns, save anew and explain the result before anybody could use it."""
-    table = german_rows(5000)
+    table = german_rows(2000)
     Path("angebote.csv").write_text(semicolons(table), encoding="cp1252", newline="")
     assert (
         packclaim(
@@ -46,10 +46,10 @@ def test_five_thousand_rows_under_german_headings_go_in_with_one_line(packclaim:
     )  # fmt: skip
     assert heads[-len(GERMAN) :] == GERMAN, "the shop's own columns go along"
     found: list[dict[Any, Any]] = [dict(zip(heads, row, strict=True)) for row in rows]
-    assert sorted(row["row"] for row in found) == list(range(1, 5001))
+    assert sorted(row["row"] for row in found) == list(range(1, 2001))
     assert [row["severity"] for row in found] == sorted(row["severity"] for row in found)
     assert (sheet.freeze_panes, sheet.auto_filter.ref[:3]) == ("E2", "A1:")
-    assert len({sheet.cell(at, 5).fill.fgColor.rgb for at in (2, 5001)}) == 2
+    assert len({sheet.cell(at, 5).fill.fgColor.rgb for at in (2, 2001)}) == 2
     for row in found:
         cells = dict(zip(GERMAN, table[row["row"] - 1], strict=True))
         volts, energy = float(cells["Spannung"].rstrip("V")), float(cells["Energieinhalt"].rstrip(" Wh"))
@@ -74,7 +74,7 @@ def test_each_row_is_answered_as_a_check_answers(tmp_path: Path) -> None:
     kinds = set()
     for row in found:
         (draft,) = row_cases(Source(str(source)), row["row"]).drafts
-        report = judge(parse_case(draft, "row").case, registry)
+        report = judge(parse_case(draft, "row").case, registry, steps=False)
         if "not_read" not in row:
             assert (row["conclusion"], row["sentence"]) == (report.answer.conclusion, report.answer.sentence)
             said = [each.text for each in report.answer.cannot_be_true]
@@ -85,6 +85,24 @@ def test_each_row_is_answered_as_a_check_answers(tmp_path: Path) -> None:
     asked = [row["questions"] for row in found if "questions" in row]
     assert len(asked) > len(found) / 2
     assert all(each.startswith("1. ") for each in asked)
+
+
+@pytest.mark.parametrize(
+    ("title", "conclusion"),
+    [
+        ("E-bike battery 48V 20Ah 13S4P", "contradicts itself"),
+        ("E-bike battery 48V 14Ah 13S4P", "not settled"),
+        # A number without a unit is a shop's own.
+        ("Loaner pack 20", "not settled"),
+    ],
+)
+def test_a_title_beside_columns_is_the_sellers_word_too(title: str, conclusion: str, tmp_path: Path) -> None:
+    """20 Ah in a title would sell a pack whose own column says 14 Ah, and the desk would not be told."""
+    table = f"Title;Capacity;Voltage;Configuration\n{title};14 Ah;48 V;13S4P\n"
+    (row,) = answers(table, tmp_path)
+    assert row["conclusion"] == conclusion
+    if conclusion == "contradicts itself":
+        assert row["contradiction"] == "capacity: the listing says 14 Ah in one place and 20 Ah in another"
 
 
 def test_what_is_asked_of_a_row_does_not_hang_on_the_rows_beside_it(tmp_path: Path) -> None:
@@ -111,5 +129,5 @@ def test_the_samples_are_answered_as_a_check_answers(name: str, tmp_path: Path) 
         if row["conclusion"] != "unreadable" and "not_read" not in row:
             drafts = row_cases(Source(str(source)), row["row"]).drafts
             pack = int(row.get("pack", "1").split(" ")[0])
-            report = judge(parse_case(drafts[pack - 1], "row").case, registry)
+            report = judge(parse_case(drafts[pack - 1], "row").case, registry, steps=False)
             assert (row["conclusion"], row["sentence"]) == (report.answer.conclusion, report.answer.sentence)

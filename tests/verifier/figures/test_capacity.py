@@ -180,6 +180,21 @@ def test_a_weighed_cell_of_no_known_marking_holds_no_more_than_its_mass(
     assert found.supported.low == 0
 
 
+def test_a_weighed_cell_of_a_sheet_holds_no_more_than_its_mass(bench: Bench) -> None:
+    """Knowing the sheet would let more seem possible than not knowing it. Rule: a sheet's minimum bounds from below.
+
+    3.0 Ah x 1.25 would be 3.75 Ah; 34 g x 1.005 x 325 Wh/kg / 3.6 V are 3.085 Ah (as above, from memory).
+    """
+    cell = bench.cell(
+        "lyr-18650-26", bench.sheet(capacity=[{"kind": "minimum", "value_ah": 3.0}], mass_g=34.0)
+    )
+    found = bench.figure(
+        "capacity", bench.build(**{"observed.cell.mass_g": 34, "claim.capacity_ah": 12}), cell
+    )
+    assert found.supported.low == pytest.approx(4 * 3.0)
+    assert found.supported.high == pytest.approx(4 * 3.085, rel=1e-3)
+
+
 def test_one_cell_on_the_bench_is_judged_as_a_pack_is(bench: Bench) -> None:
     """A pack would be granted nothing for a cell that gave 98 %, as any gives at this air and current.
 

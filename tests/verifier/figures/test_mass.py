@@ -346,6 +346,20 @@ def test_the_scales_bound_what_is_inside(bench: Bench) -> None:
     assert weighed_energy(nothing).high == inf
 
 
+@pytest.mark.parametrize("weighed_kg", [2.9, 2.1, 1.2])
+def test_a_lighter_pack_is_never_judged_milder(bench: Bench, weighed_kg: float) -> None:
+    """4.2 kg claimed of a pack of 2.1 kg would stay open, as 52 cells of 46 g weigh more than the pack does.
+
+    Rule: a weighing that speaks against the cells grants nothing, and refutes what it excludes.
+    """
+    data = bench.build(**{"observed.mass_kg": weighed_kg, "claim.mass_kg": 4.2})
+    found = bench.figure("mass", data, cell(bench))
+    assert (found.verdict, found.limited_by) == (Verdict.INCONSISTENT, "as weighed")
+    assert (found.supported.low, found.supported.high) == (weighed_kg, weighed_kg)
+    near = bench.figure("mass", bench.changed(data, {"claim.mass_kg": weighed_kg}), cell(bench))
+    assert (near.verdict is Verdict.CONSISTENT) is (weighed_kg == 2.9)
+
+
 # -- ranges of counts ----------------------------------------------------------------------------------------
 
 

@@ -224,3 +224,13 @@ def test_two_voltages_that_name_one_pack_are_believed_on_the_sellers_word(
         supported = bench.figure("nominal_voltage", data).supported
         assert (supported.low, supported.high) == pytest.approx(nominal_v)
     assert bench.judge(data).rely_on.continuous_current_a.low == 0
+
+
+def test_a_charge_voltage_that_names_the_pack_never_makes_it_looser(bench: Bench) -> None:
+    """Knowing more would tell less. Rule: 28 V beside 24 V are 10 titanate cells, of 2.4 V by their sheet."""
+    sheet = bench.sheet(nominal_voltage_v=2.4, charge_voltage_v=2.8, cutoff_voltage_v=1.5)
+    cell = bench.cell("lyr-18650-26", sheet, chemistry="LTO")
+    stated = {"nominal_voltage_v": 24, "charge_voltage_v": 28, "cell_marking": "LYR 18650-26"}
+    found = bench.figure("nominal_voltage", {"claim": stated}, cell)
+    assert (found.supported.low, found.supported.high) == pytest.approx((24, 24))
+    assert found.verdict is Verdict.CONSISTENT_ON_SELLERS_WORD

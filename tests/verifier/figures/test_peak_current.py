@@ -141,6 +141,13 @@ def test_what_heats_slowly_never_refutes_a_peak(bench: Bench) -> None:
     assert [each.code for each in fuse.notes] == ["heats_slowly"]
 
 
+@pytest.mark.parametrize(("temperature_c", "told"), [([5, 70], True), ([5, 45], False)])
+def test_air_that_no_pulse_is_stated_for_is_told(bench: Bench, temperature_c: Any, told: bool) -> None:
+    """Somebody would wonder why a 13 A pulse grants nothing. Rule: a pulse is granted in its own air alone."""
+    found = peak(bench, [PULSE], **{"use.temperature_c": temperature_c})
+    assert (bench.told(found, "no_pulse_limit") is not None) is told
+
+
 @pytest.mark.parametrize(("seconds", "refuted"), [(60, False), (61, True), (600, True), ([30, 600], False)])
 def test_after_a_minute_nothing_heats_slowly(bench: Bench, seconds: Any, refuted: bool) -> None:
     """100 A for ten minutes through a fuse of 20 A would stay open. Rule: limit short_peak_s, 60 s."""

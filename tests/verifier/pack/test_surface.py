@@ -83,6 +83,19 @@ def test_the_sure_current_is_that_of_a_cell_that_loses_no_heat(bench: Bench) -> 
     assert known["I_cell"].value.low == pytest.approx(by_hand, rel=1e-6)
 
 
+def test_cold_air_beside_hot_air_takes_nothing_from_what_is_sure(bench: Bench) -> None:
+    """A pack ridden from 0 to 40 C would be refused what it may deliver at 40 C.
+
+    From cold air a cell first warms to the hottest, and from there as it would in that: its resistance is that of
+    the hottest air, 14 mohm, not the cold one's of up to 1.6 times as much.
+    """
+    hot, wide = (
+        steps(bench, warmed(bench), "continuous_current", **{"use.temperature_c": air})["I_sure"].value.low
+        for air in ([35, 40], [10, 40])
+    )
+    assert wide == hot
+
+
 def test_without_what_warms_a_cell_nothing_is_sure_and_the_steps_say_so(bench: Bench) -> None:
     """A current would be granted up to a temperature that nobody can work out."""
     known = steps(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import html
 import re
+import runpy
 import shutil
 from collections.abc import Iterator
 from pathlib import Path
@@ -121,6 +122,27 @@ def test_a_picture_of_a_scan_is_told_and_not_stored(bench: Served) -> None:
     visitor = bench.visitor()
     place = dropped(visitor, "x.txt", b"We sell apples and pears, every day fresh from the harbour.")
     assert "Not read as a cell" in visitor.get(place).text
+
+
+def test_a_scan_is_shown_with_the_cut_of_its_page_beside_each_figure(
+    bench: Served, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Nobody could compare what was recognised with the page. Rule: a recognised figure is never stored unseen."""
+    made = runpy.run_path(
+        str(SAMPLES.parent / "tests" / "registry" / "sheet_reader" / "test_pictures_of_pages.py")
+    )
+    (tmp_path / "rapidocr.py").write_text(made["STAND_IN"].format(words=made["PAGE"]), encoding="utf-8")
+    (tmp_path / "onnxruntime.py").write_text("", encoding="utf-8")
+    monkeypatch.setenv("PYTHONPATH", str(tmp_path))
+    monkeypatch.syspath_prepend(str(tmp_path))
+    visitor = bench.visitor()
+    place = dropped(visitor, "scan.pdf", made["pictured"](tmp_path / "scan.pdf").read_bytes())
+    shown = visitor.get(place)
+    assert shown.text.count("letters were recognised in a picture") == 5
+    pictures = re.findall(r'src="(/cells/sheets/[^"]+\.png)"', shown.text)
+    assert len(pictures) == 5
+    assert visitor.get(pictures[0]).headers["content-type"] == "image/png"
+    assert visitor.post(place, {**decisions(shown), **IDENTITY}).status == 422, "every one is to be looked at"
 
 
 def test_a_change_is_kept_with_its_reason(bench: Served) -> None:

@@ -52,6 +52,11 @@ def test_spans_in_words(bounds: Bounds, words: str) -> None:
     assert span(bounds, "A") == words
 
 
+def test_what_is_worked_out_twice_is_written_alike() -> None:
+    """Four equal currents would read 11.3 A at first and 11.2 A later, as if the cells had changed."""
+    assert digits(45 / 4) == digits(11.249999999999998) == digits(11.250000000000002)
+
+
 @pytest.mark.parametrize(
     ("low", "high", "words"),
     [

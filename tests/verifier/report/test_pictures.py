@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from tests.verifier.conftest import Bench
 
 SVG = "{http://www.w3.org/2000/svg}"
-SOLVED = WholePack(30.0, ((9.0, 8.0, 7.0, 6.0),), (7.6, 7.5, 7.5, 7.4), 1.2, 0.0, 2.8)
+SOLVED = WholePack(30.0, ((9.0, 8.0, 7.0, 6.0),), (7.6, 7.5, 7.5, 7.4), 1.2, 0.0, Bounds(2.8, 3.4))
 
 
 def drawn(picture: Picture | None) -> ElementTree.Element:
@@ -217,4 +217,4 @@ def test_nothing_to_draw_is_no_picture() -> None:
     assert pictures.claims([bare], "a") is None
     assert pictures.path(bare, "a") is None
     assert pictures.temperatures(bare, (0, 40), "a") is None
-    assert pictures.sharing(WholePack(5.0, ((5.0,),), (), 1.0, 0.0, 0.1), "a") is None
+    assert pictures.sharing(WholePack(5.0, ((5.0,),), (), 1.0, 0.0, Bounds(0.1, 0.2)), "a") is None

@@ -6,7 +6,9 @@ from typing import TYPE_CHECKING, Any
 
 import pytest
 
+from verifier.judge import judge
 from verifier.report import as_markdown, as_text
+from verifier.words import remedy_text
 
 if TYPE_CHECKING:
     from tests.verifier.conftest import Bench
@@ -27,8 +29,8 @@ def test_a_count_that_only_the_seller_states_is_told_beside_an_alarm(
     }  # fmt: skip
     case[side]["series"] = 10
     said = _said(bench, case)
-    assert "WRONG CHARGER: 54.6 V on 10 in series" in said
-    assert ("on 10 in series (the seller's word)" in said) is told
+    assert "WRONG CHARGER: it is marked 54.6 V, on 10 in series" in said
+    assert ("on 10 in series (only the seller says so)" in said) is told
 
 
 @pytest.mark.parametrize("renderer", [as_text.render, as_markdown.render])
@@ -69,6 +71,23 @@ def test_a_gauge_named_as_a_remedy_surely_carries_the_claim(bench: Bench) -> Non
     for each in finding.remedies[:1]:
         case["observed"]["leads"]["awg"] = each.numbers["awg"]
         assert "fuse_above_leads" not in [alarm.code for alarm in bench.judge(case).alarms]
+
+
+def test_leads_of_aluminium_are_lifted_by_copper(bench: Bench) -> None:
+    """Thicker leads of the poor conductor would be bought. Copper of the same gauge carries more, at its own price."""
+    case = bench.seen_through(
+        **{"claim.continuous_current_a": 24, "observed.leads.awg": 14,
+           "observed.leads.conductor": "copper_clad_aluminium"}
+    )  # fmt: skip
+    finding = bench.judge(case).finding("continuous_current")
+    assert finding.limited_by == "leads"
+    gauges = [each.numbers["awg"] for each in finding.remedies if each.code == "heavier_leads"]
+    assert gauges
+    for gauge in gauges:
+        case["observed"]["leads"] |= {"awg": gauge, "conductor": "copper"}
+        remedied = next(each for each in finding.remedies if each.numbers.get("awg") == gauge)
+        assert bench.judge(case).finding("continuous_current").supported == remedied.supported
+    assert all("copper" in remedy_text(each) for each in finding.remedies if each.code == "heavier_leads")
 
 
 def test_signs_are_explained_where_everything_is_shown(bench: Bench) -> None:
@@ -112,3 +131,16 @@ def test_a_size_is_told_as_it_was_read(bench: Bench) -> None:
     case = bench.changed({}, {"observed.cell.marking": bench.MARKING, "observed.cell.diameter_mm": 21.5})
     (against,) = bench.judge(case, cell).answer.cannot_be_true
     assert "diameter is 21.5 mm" in against.text
+
+
+def test_what_is_lost_inside_stands_with_both_its_ends(bench: Bench) -> None:
+    """A drop of 1.1 V would be read where 3 V may be lost. By hand: S x I / P x R, less than a tenth more in strips."""
+    case = bench.seen_through(**{"use.temperature_c": [0, 30]})
+    cell = bench.cell("lyr-18650-26", bench.sheet(resistance={"dc_mohm": 30}))
+    report = judge(bench.case(case), bench.registry(cell), explain=True)
+    assert report.whole_pack is not None
+    amps = report.whole_pack.current_a / case["observed"]["parallel"]
+    # 30 mohm in a room, up to 2.1 times as much at 0 C.
+    least, most = (case["observed"]["series"] * amps * ohm for ohm in (0.030, 0.063))
+    assert least <= report.whole_pack.drop_v.low <= least * 1.1 + 0.2
+    assert most <= report.whole_pack.drop_v.high <= most * 1.1 + 0.5

@@ -56,13 +56,16 @@ def drop(request: Request, form: FormData) -> Response:
         path = save(file, Path(folder), ENDINGS)
         with told_as(path, shown_name(file)):
             reading = read_sheet(path)
+        figures = [each for draft in reading.drafts for each in draft.figures]
         quoted = [
-            (each.page, each.quote)
-            for draft in reading.drafts
-            for each in draft.figures
-            if each.page is not None and each.quote is not None
+            (each.page, each.quote) for each in figures if each.page is not None and each.quote is not None
         ]
-        pictures = line_pictures(path, quoted) if path.suffix == ".pdf" and quoted else {}
+        spans = {
+            (each.page, each.quote): each.place
+            for each in figures
+            if each.page is not None and each.quote is not None and each.place is not None
+        }
+        pictures = line_pictures(path, quoted, spans) if path.suffix == ".pdf" and quoted else {}
     name = shelf_of(request).put(Dropped(shown_name(file), reading, pictures))
     return RedirectResponse(f"/cells/sheets/{name}/0", 303)
 
