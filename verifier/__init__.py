@@ -36,6 +36,7 @@ if TYPE_CHECKING:
     from registry.table import parse_table as parse_cell_table
     from registry.table import write_table as write_cell_table
     from registry.table_forms import cell_of as cell_of_rows
+    from registry.table_forms import is_of_cell as is_column_of_cell
     from registry.table_forms import rows_of as rows_of_cell
     from verifier.answer import AskFirst
     from verifier.case.editing import differing, edited_text, question_of, with_field, with_typed
@@ -114,6 +115,7 @@ __all__ = [
     "edited_text",
     "find_cells",
     "history_of_cell",
+    "is_column_of_cell",
     "judge_case",
     "line_pictures",
     "listing_text",
@@ -183,6 +185,7 @@ _PLACES = {
     "edited_text": ("verifier.case.editing", "edited_text"),
     "find_cells": ("verifier.which_cells", "which_cells"),
     "history_of_cell": ("registry.sqlite.catalogue", "history"),
+    "is_column_of_cell": ("registry.table_forms", "is_of_cell"),
     "judge_case": ("verifier.judge", "judge"),
     "line_pictures": ("registry.sheet_reader.files.page_pictures", "line_pictures"),
     "listing_text": ("verifier.listing.files", "listing_text"),

@@ -35,9 +35,11 @@ from verifier.words import (
     contradiction_text,
     datasheet_in_place,
     datasheet_wanted,
+    joined,
     observation_text,
     once_more,
     sentence,
+    which_of_one_name,
 )
 
 MOST_ASKED = 3
@@ -97,9 +99,9 @@ class AtBest(NamedTuple):
 class AskFirst(NamedTuple):
     """One thing to find out: the field, the figures that it could settle and those that wait for it.
 
-    ``marking`` was read and names no registered cell; ``withdrawn`` is the registered cell named, whose datasheet is;
-    what is found out ``again`` is in doubt; ``said`` are a listing's statements of which one is wrong; what is wanted
-    ``of_the_seller`` nobody else can look at yet.
+    ``marking`` was read and names no registered cell, or several, of which it is ``one_of``; ``withdrawn`` is the
+    registered cell named, whose datasheet is; what is found out ``again`` is in doubt; ``said`` are a listing's
+    statements of which one is wrong; what is wanted ``of_the_seller`` nobody else can look at yet.
     """
 
     observe: str
@@ -110,6 +112,7 @@ class AskFirst(NamedTuple):
     said: tuple[Statement, ...] = ()
     withdrawn: str | None = None
     of_the_seller: bool = False
+    one_of: tuple[str, ...] = ()
 
     @property
     def text(self) -> str:
@@ -121,6 +124,8 @@ def asked_text(asked: AskFirst, language: Language = ENGLISH) -> str:
     """Return what to find out, in words."""
     if asked.said:
         return which_is_right(asked.said, language)
+    if asked.marking is not None and asked.one_of:
+        return which_of_one_name(asked.marking, joined(asked.one_of, language), language)
     if asked.marking is not None:
         # It has been read; what is missing is a sheet that goes by this name.
         return datasheet_wanted(asked.marking, language)
@@ -273,7 +278,9 @@ def _which_is_right(facts: CaseFacts, against: Sequence[Contradiction]) -> list[
 def _asked(facts: CaseFacts, field: str, settles: tuple[str, ...], waiting: tuple[str, ...]) -> AskFirst:
     marking = facts.case.observed.cell.marking
     if subject(field) == "observed.cell.marking" and marking is not None and facts.inside.cell is None:
-        return AskFirst(field, settles, waiting, marking=marking)
+        same = [each.id for each in facts.inside.match.same_name if each.retired is None]
+        several = tuple(same) if len(same) > 1 else ()
+        return AskFirst(field, settles, waiting, marking=marking, one_of=several)
     cell = facts.inside.cell
     if subject(field) == "observed.cell.marking" and cell is not None and cell.retired is not None:
         return AskFirst(field, settles, waiting, withdrawn=cell.id)

@@ -28,6 +28,7 @@ _MOST_NAMED = 8
 # Up to this part of the registered cells that fit are few. Common practice, no source.
 _FEW = 0.1
 _NOMINAL = RESTS_ON.bit("claim.nominal_voltage_v")
+NONE_EVER = "none ever"
 ABOUT = ("capacity", "continuous_current")
 
 
@@ -142,7 +143,7 @@ def candidates(facts: CaseFacts, registry: Cells) -> list[Cell]:
 def grade_of(able: int, fitting: int, refuted: bool) -> str:
     """Return how unusual a cell that meets the claims would be."""
     if refuted:
-        return "none ever"
+        return NONE_EVER
     if not able:
         return "none registered"
     return "few" if able <= max(1.0, _FEW * fitting) and able < fitting else "ordinary"

@@ -13,7 +13,9 @@ from registry.sheet_reader.rows import Cell, Row
 from registry.sheet_reader.vocabulary import meanings
 
 _TOKEN = re.compile(r"[\u3040-\u9fff]|[^\W\d_]+\.?|\d+|\S")
-_END = re.compile(r"(?P<number>[-+−–]?\s?\d{1,3}(?:[.,]\d+)?)\s?(?:°\s?C|℃|ºC)?")
+_END = re.compile(
+    r"(?P<number>[-+−–]?\s?\d{1,3}(?:[.,]\d+)?)\s?(?:°\s?C|℃|ºC)?(?:\s*(?P<more>\([^()\d]*\)|\([^()°]*\)))?"
+)
 _DEGREES = re.compile(r"°|℃|ºC")
 _ABOUT = frozenset({"temperature", "storage", "operating"})
 _OTHER_END = {"minimum": "maximum", "maximum": "minimum"}
@@ -106,4 +108,5 @@ def _range(low: Cell, high: Cell) -> str:
         return ""
     ends = [re.sub(r"[\s+]", "", each["number"]).replace("−", "-").replace("–", "-") for each in (one, other)]
     values = [float(each.replace(",", ".")) for each in ends]
-    return f"{ends[0]} ~ {ends[1]} °C" if values[0] < values[1] else ""
+    more = " ".join(dict.fromkeys(each["more"] for each in (one, other) if each["more"]))
+    return f"{ends[0]} ~ {ends[1]} °C {more}".strip() if values[0] < values[1] else ""

@@ -22,7 +22,7 @@ _UNDERSTOOD = frozenset({
 """What a footnote may say beside its temperatures and currents without changing how they are read."""
 _SMALL = re.compile(
     r"\b(?:the|and|cell|der|die|das|dem|den|und|bis|zelle|les|des|une|cellule|los|las|una|celda|del|het|een"
-    r"|à|é|时|時|の|で)\b",
+    r"|à|é|时|時|为|為|の|で)\b",
     re.I,
 )
 _BRACKETS = re.compile(r"\(([^()]*)\)")

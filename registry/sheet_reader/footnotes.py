@@ -8,7 +8,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from registry.sheet_reader.lines import NOUNS, label_and_value
-from registry.sheet_reader.quantities import normal
+from registry.sheet_reader.quantities import normal, quantities
 from registry.sheet_reader.rows import Cell, Document, Row
 from registry.sheet_reader.vocabulary import meanings
 
@@ -61,7 +61,7 @@ _LONGEST = 400
 _FEWEST_COLUMNS = 3
 """A row of so many cells is of a table, and no footnote."""
 _QUOTED = re.compile(r"\s{2,}|\s?[|\t]\s?")
-_HEADS_NOTES = re.compile(
+HEADS_NOTES = re.compile(
     r"\W*(?:\d{1,2}[.)]?\s+)?(?:foot\s?notes?|notes?|remarks?|anmerkungen|hinweise|bemerkungen|fußnoten|notas|note"
     r"|remarques|备注|注释?|附注|備考|注記|비고)\W*",
     re.I,
@@ -199,7 +199,7 @@ def footnotes_of(document: Document) -> tuple[Footnotes, Document]:
 
 def _heads_notes(row: Row) -> bool:
     """Whether a row is the heading of the notes and nothing else."""
-    return len(row.filled) == 1 and bool(_HEADS_NOTES.fullmatch(row.filled[0].text))
+    return len(row.filled) == 1 and bool(HEADS_NOTES.fullmatch(row.filled[0].text))
 
 
 def _numbered_note(row: Row, *, under_heading: bool) -> tuple[str, str]:
@@ -211,7 +211,8 @@ def _numbered_note(row: Row, *, under_heading: bool) -> tuple[str, str]:
     told = text[found.end() :].strip()
     label, value = label_and_value(normal(told))
     # "2. Mechanical data" and "2. Storage temperature: ..." are no notes.
-    is_note = under_heading or told.endswith((".", "。")) or (bool(value) and not NOUNS & meanings(label))
+    measured = bool(value) or any(each.dimension for each in quantities(normal(told)))
+    is_note = under_heading or told.endswith((".", "。")) or (measured and not NOUNS & meanings(label))
     return (found["mark"], told[:_LONGEST]) if is_note else ("", "")
 
 

@@ -280,8 +280,12 @@ def _is_limit(reading: Reading, quantity: Quantity, said: set[str]) -> bool:
     The word may stand in the remark beside it, or end the label: "Weight below | 48 g".
     """
     statement = reading.statement
-    remark = "" if quantity.dimension in figure_quantities(statement.note) else statement.note
-    said = said | (meanings(remark) & {"maximum", "typical"})
+    beside = [
+        each
+        for each in (statement.note, *statement.footnotes)
+        if quantity.dimension not in figure_quantities(each)
+    ]
+    said = said | (meanings(" ; ".join(beside)) & {"maximum", "typical"})
     limited = quantity.sign in {"≤", "<"} or ("maximum" in said and "typical" not in said)
     return limited or quantity.upper is not None or ends_with_a_limit(statement.label)
 

@@ -168,7 +168,9 @@ def _begin_block(row: Row, state: _State) -> None:
 
 def _one_cell(row: Row, cells: Sequence[Cell], cell: Cell, state: _State) -> None:
     text = without_item_number(cell.text)
-    if is_prose(text) and not _is_item(row, text):
+    if is_prose(text) and _is_item(row, text):
+        state.doubt = state.doubt or "the words behind its value were not read"
+    elif is_prose(text):
         _sentences(row, text, state)
         state.forget()
         return

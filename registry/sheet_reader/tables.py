@@ -246,6 +246,7 @@ def _with_unit_heads(rows: Sequence[Row]) -> list[Row]:
     return made
 
 
+_OF_CONDITIONS = frozenset({"°C", "s"})
 _OF_TIME = re.compile(r"[(\[]\s*(?:s|sec|sek|seg|秒|초)\.?\s*[)\]]\s*$")
 
 
@@ -274,8 +275,11 @@ def _rows_name_figures(body: Sequence[Row], units: dict[int, str]) -> bool:
         bool(fitting_dimensions(normal(_label_of(row, units))) & {*figure_quantities(normal(valued))})
         for row in body
         for at, unit in units.items()
-        if (valued := _at_unit(row.cells[at].text, unit)) != row.cells[at].text and unit != "°C"
+        if (valued := _at_unit(row.cells[at].text, unit)) != row.cells[at].text and unit not in _OF_CONDITIONS
     ]
+    if not fit and set(units.values()) == {"s"}:
+        # Beside a column of units a head may only say what its conditions are in: "Value | Unit | Time (s)".
+        fit = [bool(fitting_dimensions(normal(row.cells[0].text))) for row in body]
     return len(fit) > 0 and sum(fit) > 0.6 * len(fit)
 
 
@@ -301,6 +305,8 @@ def _signs(head: Row, body: Sequence[Row], first: int) -> set[int]:
 
     def only_signs(at: int) -> bool:
         texts = [row.cells[at].text for row in body if row.cells[at].text]
+        if "h_unit" in meanings(head.cells[at].text):
+            return False
         return bool(texts) and all(re.fullmatch(r"[^\W\d_](?:[ _]\w{1,8})?", text) for text in texts)
 
     return {at for at in range(1, first) if only_signs(at)}
@@ -310,7 +316,7 @@ def _with_plain_heads(row: Row, units: dict[int, str], signs: set[int]) -> Row:
     cells = list(row.cells)
     for at, unit in units.items():
         words = parted_head(cells[at].text)[0]
-        beside = unit in {"°C", "s"}
+        beside = unit in _OF_CONDITIONS
         levels = meanings(words) & LEVELS
         text = "Condition" if beside else words if levels and not NOUNS & meanings(words) else "Value"
         cells[at] = replace(cells[at], text=text)

@@ -28,6 +28,9 @@ sys.path.insert(0, str(Path(__file__).parents[2]))
 from tests.browser.check_reports import RULES, SAMPLES, Tab, axe_source, browser, chromium, new_folder
 
 LISTING = (SAMPLES / "listings" / "pier-nine-commuter.txt").read_text(encoding="utf-8")
+# Views that tell of something that is not there, and what the browser says of them.
+NOWHERE = ("/packs/nothing.yaml/pack", "/no-such-page")
+REFUSED = "the server responded with a status of"
 # What the library of the page says when one leaves a view that is still asking for a part of itself.
 LEFT = ("htmx:sendAbort", "htmx:afterRequest")
 # A phone in portrait with scripts, one without, a desk with and without; dark where scripts run at the desk.
@@ -161,7 +164,8 @@ class Walker:
                     yield f"{self.name}: asks for {address}"
             elif event["method"] in ("Runtime.exceptionThrown", "Runtime.consoleAPICalled", "Log.entryAdded"):
                 said = json.dumps(parameters)
-                if not any(each in said for each in LEFT):
+                refused = REFUSED in said and any(each in said for each in NOWHERE)
+                if not refused and not any(each in said for each in LEFT):
                     yield f"{self.name}: console: {said[:300]}"
 
 
@@ -210,6 +214,11 @@ def a_pack(walker: Walker) -> None:
     for other in ("/packs", "/compare"):
         walker.go(other)
         walker.says("Harbour pack")
+    name = place.rpartition("/")[2]
+    walker.go(f"/compare?pack={name}&pack=quay-street-loaner-7.yaml")
+    walker.says("Harbour pack", "trusted current")
+    for nowhere in NOWHERE:
+        walker.go(nowhere)
     walker.go(f"{place}/label.html")
     walker.says("Harbour pack")
 

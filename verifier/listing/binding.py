@@ -42,6 +42,7 @@ _HEADS = frozenset({"bms", "charger", "cell", "controller", *KINDS})
 _OF_CELLS = frozenset({"cell", "each"})
 _MENTIONED = frozenset({"charger", "controller", "motor", "vehicle"})
 _FITTED = frozenset({"connector", "lead", "fuse"})
+_NOT_FITTED = frozenset({"bms", "charger", "continuous", "peak", "discharge", "nominal"})
 _THINGS = frozenset({"bms", "charger", "controller", "motor", "pack"})
 # A word of so few letters limits only the number that stands against it.
 _SHORT = 3
@@ -162,6 +163,10 @@ class Binder:
         between = [each for each in clause.labels if quantity.end <= each.start and each.end <= label.start]
         if quantity.said and between and any(each.names & _FITTED for each in (label, *between)):
             return True
+        # "Charger 54.6 V (US plug)", "BMS 35 A, XT60": what it is of is said already.
+        of_its_own = quantity.own & _NOT_FITTED
+        if of_its_own and label.names <= _FITTED:
+            return True
         # "BMS of 30 A and a switch" lists what there is.
         joined = self.conjunctions & set(_WORD.findall(self.lower[quantity.end : label.start]))
         if quantity.said and joined and label.names <= _FITTED | _MENTIONED | {"protect"}:
@@ -201,6 +206,8 @@ class Binder:
         forward = label.names <= _FORWARD and self.lower[label.start : label.end].isascii()
         apart = (
             forward
+            # "48V 20Ah XT60": a plug holds nothing.
+            or (label.names <= _FITTED and self._of_pack_between(clause, before, label))
             or self._bare_between(clause, before.end, label.start)
             or self._bare_behind(clause, label)
             or (label.names <= _OF_CELLS and not self._against(before.end, label.start))
@@ -218,7 +225,19 @@ class Binder:
             return True
         # What stands behind another figure is not of the mains; "cells: 13S4P 20A" gives no current of a cell.
         of_cells = label.names == {"cell"} and after.dimension == "current"
+        # "Balances the cells while charging and switches off at 28 V".
+        if label.names <= {"charge", "discharge"} and self._verb_between(clause, label, after):
+            return True
         return between and (label.names == {"mains"} or of_cells)
+
+    def _verb_between(self, clause: Clause, label: Label, after: Quantity) -> bool:
+        """Return whether an "and" and a word for switching off stand between a label and a number behind it."""
+        return any(
+            each.names & _THRESHOLDS
+            and label.end <= each.start < after.start
+            and self.conjunctions & set(_WORD.findall(self.lower[label.end : each.start]))
+            for each in clause.labels
+        )
 
     @staticmethod
     def _another_between(clause: Clause, label: Label, quantity: Quantity) -> bool:
@@ -270,6 +289,14 @@ class Binder:
             return False
         if near_before and self.conjunctions & set(_WORD.findall(between)):
             return True
+        # "A BMS of 45 A switches off at 42 V": the verb goes with what follows.
+        if label.names & _THRESHOLDS and before.said and before.dimension != after.dimension:
+            return False
+        return self._nearer(clause, label, before, after)
+
+    def _nearer(self, clause: Clause, label: Label, before: Quantity, after: Quantity) -> bool:
+        """Return whether of two numbers the one before a label is nearer, by what stands between."""
+        near_before = self._tight(before.end, label.start, clause)
         near_after = self._tight(label.end, after.start, clause)
         if near_before != near_after:
             return near_before
@@ -378,6 +405,8 @@ class _Head:
 
     def enter(self, lower: str, clause: Clause) -> None:
         """Take note of what stands before the first number of a clause."""
+        if clause.start and lower[clause.start - 1] in ";；":
+            self.modifiers = frozenset()
         first = clause.quantities[0].start if clause.quantities else clause.end
         leading = [label for label in clause.labels if label.end <= first]
         names = frozenset(name for label in leading for name in label.names)

@@ -205,7 +205,7 @@ class _Reader:
         pairs += [(each.shop["others"], each.shop["goods"]) for each in self.spoken if each.shop]
         self.voices.of_others |= set(advised(self.lower, self.clauses, self.title, pairs))
         bought = [each.advice["bought"] for each in self.spoken if "bought" in each.advice]
-        self.voices.of_others |= set(acquired(self.lower, self.clauses, self.title, bought))
+        self.voices.of_others |= set(acquired(figures, self.clauses, self.title, bought))
         self.voices.of_others |= set(priced(figures, self.clauses, self.title, self.heads))
         with_figures = {quantity.line for quantity in self.quantities}
         states = [language.states for language in words.languages.values()]
@@ -225,7 +225,8 @@ class _Reader:
                 self.excluded[clause.sentence] = first, plain or not digits
         self.masses: dict[int, list[Quantity]] = {}
         for quantity in self.quantities:
-            if quantity.dimension == "mass":
+            own = self.voices.kind(quantity, quantity.clause, self.lines[quantity.line]) is None
+            if quantity.dimension == "mass" and own:
                 self.masses.setdefault(self.clauses[quantity.clause].sentence, []).append(quantity)
         self.continuous = {
             self.clauses[q.clause].sentence: q.value
@@ -520,9 +521,19 @@ class _Reader:
         line = self.places.line(start)
         if kind == "stated":
             set_aside = self.states.kind(line, self.places.cell(start))
-            kind = set_aside or self.voices.kind_of_line.get(line, kind)
+            kind = set_aside or self.voices.kind_of_line.get(line) or self._scope_of(start, name) or kind
         shown: ClaimKind = "title" if title and kind == "stated" else kind
         return Found(name, value, start, end, shown, line, title, cell=self.places.cell(start))
+
+    def _scope_of(self, start: int, name: str) -> ClaimKind | None:
+        """Return whether a cell's size is told of earlier or of another pack."""
+        if name != "cell_size":
+            return None
+        index = bisect_right([clause.start for clause in self.clauses], start) - 1
+        scopes = self.voices.kind_of_clause.get(max(0, index), [])
+        return next(
+            (kind for a, b, kind, why in scopes if a <= start < b and why in ("earlier", "past")), None
+        )
 
     def _is_read(self, each: Found) -> bool:
         """Return whether a claim may be made of its line's language."""

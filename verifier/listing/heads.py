@@ -43,6 +43,8 @@ _CALLED = re.compile(
 )
 # "1 – 36 V 10 Ah": a digit alone.
 _DIGIT = re.compile(rf"{_BULLET}(?P<word>)(?P<key>[1-9]){_BRACKET}{_END}", re.M)
+# "M: 36 V 10 Ah": letters alone.
+_LETTERED = re.compile(rf"{_BULLET}(?P<word>)(?P<key>[a-z]{{1,3}}){_BRACKET}\s?[:：–—]\s")
 _VOLTS = re.compile(r"\d\s?v(?![a-z])|伏")
 _AMPERE_HOURS = re.compile(r"\d\s?m?ah(?![a-z])|安时")
 _LONGEST_HEAD = 60
@@ -80,7 +82,7 @@ def heads_of(lower: str, lines: Sequence[Line], known: Sequence[Label]) -> dict[
         The known words: one that names a figure heads a figure, and no pack.
     """
     by_start = {label.start: label for label in known}
-    for pattern in (_KEYED, _COUNTED, _NAMED, _CALLED, _DIGIT):
+    for pattern in (_KEYED, _COUNTED, _NAMED, _CALLED, _DIGIT, _LETTERED):
         for heads in _alike(lower, lines, pattern, by_start).values():
             first: dict[str, Head] = {}
             for head in heads:
@@ -126,7 +128,7 @@ def _tells_of_a_pack(
     lower: str, lines: Sequence[Line], head: Head, heads: Mapping[str, Head], pattern: re.Pattern[str]
 ) -> bool:
     """Return whether volts or ampere-hours stand behind a head, or in the lines below it."""
-    if pattern in (_NAMED, _CALLED, _DIGIT):
+    if pattern in (_NAMED, _CALLED, _DIGIT, _LETTERED):
         line = lines[head.line]
         return all(each.search(lower, head.end, line.end) for each in (_VOLTS, _AMPERE_HOURS))
     others = {each.line for each in heads.values()}

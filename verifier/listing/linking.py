@@ -32,6 +32,12 @@ class Linking:
         """Return the words of one or more kinds."""
         return frozenset().union(*(self._words.get(name, ()) for name in names))
 
+    def beginning(self, *names: str) -> str:
+        """Return a pattern of any of the words as the beginning of more, a blank in it or none."""
+        words = sorted(self.of(*names), key=lambda word: (-len(word), word))
+        written = "|".join(re.escape(word).replace(r"\ ", r"\s?") for word in words)
+        return f"(?:{written or '(?!)'})"
+
     def either(self, *names: str) -> str:
         """Return a pattern of any of the words, the longest first, each whole."""
         if names not in self._either:

@@ -72,7 +72,7 @@ def _voltage(quantity: Quantity, context: Context) -> Read:
     if ends is not None:
         return ends
     if own & {"supports", "motor", "vehicle", "controller"} and not (
-        "pack" in own and "named" in quantity.about
+        "pack" in own and ("named" in quantity.about or context.title)
     ):
         if context.beside("capacity") or own & {"nominal", "voltage"}:
             return Meaning("nominal_voltage_v", context.plain)
@@ -185,7 +185,9 @@ def _discharge_current(quantity: Quantity, context: Context) -> Read:
     if "bms" in labels:
         kind: ClaimKind = "peak" if brief else "continuous" if "continuous" in labels else context.plain
         return Meaning("bms_current_a", kind)
-    if labels & {"controller", "motor", "vehicle"}:
+    # "So that the moped runs with 80 A continuous" is of the pack.
+    named = own & {"continuous", "peak"}
+    if labels & {"controller", "motor"} or ("vehicle" in labels and not named):
         return Meaning("continuous_current_a", "other_product")
     if "supports" in labels and not own & {"continuous", "peak"}:
         return Meaning("continuous_current_a", "compatibility")
@@ -334,7 +336,9 @@ def _times(quantity: Quantity, context: Context) -> Read:
 def _hours(quantity: Quantity, context: Context) -> Read:
     # "The 8 A charger fills it in 5 hours": the verb stands before the amperes.
     charged = context.clause.named("charge", "charger") and not context.clause.named(*_NO_CHARGING)
-    if (charged or quantity.labels & {"charge", "charger", "full"}) and _top(quantity) <= _LONGEST_CHARGE_H:
+    if (charged or quantity.labels & {"charge", "charger", "full", "empty"}) and _top(
+        quantity
+    ) <= _LONGEST_CHARGE_H:
         return Meaning("charge_hours", context.plain)
     return Aside("a time")
 

@@ -57,9 +57,13 @@ class Figures:
         inside = self.quantities[bisect_left(self.places, start) : bisect_left(self.places, end)]
         return {quantity.value for quantity in inside if quantity.dimension == dimension}
 
+    def prices_in(self, start: int, end: int) -> int:
+        """Return how many amounts of money stand between two places."""
+        return bisect_left(self.of_prices, end) - bisect_left(self.of_prices, start)
+
     def has_price(self, line: Line) -> bool:
         """Return whether a line names an amount of money."""
-        return bisect_left(self.of_prices, line.start) < bisect_left(self.of_prices, line.end)
+        return self.prices_in(line.start, line.end) > 0
 
 
 def menus_of(figures: Figures) -> set[int]:
@@ -167,14 +171,14 @@ def _own(
 
 
 def acquired(
-    lower: str, clauses: Sequence[Clause], title: tuple[int, int], words: Sequence[re.Pattern[str]]
+    figures: Figures, clauses: Sequence[Clause], title: tuple[int, int], words: Sequence[re.Pattern[str]]
 ) -> Iterator[Quantity]:
     """Yield the figures of another pack that the seller has bought: "I bought a 72 V pack, so this one is for sale".
 
     Parameters
     ----------
-    lower : str
-        The folded text.
+    figures : Figures
+        The lines with their numbers and prices.
     clauses : sequence of Clause
         With their numbers.
     title : tuple of int
@@ -196,8 +200,13 @@ def acquired(
         named = any(clause.named("pack") for clause in sentence) or "capacity" in {q.dimension for q in packs}
         # "Bought 3500 mAh cells" tells of the pack itself.
         of_parts = any(clause.named("charger", "cell") for clause in sentence) or any(q.milli for q in packs)
+        # "Taken back: 50 for a pack of 20 Ah".
+        taken_back = any(clause.named("takes_back") for clause in sentence)
+        if taken_back and not of_parts and bool(figures.prices_in(start, end)):
+            yield from packs
+            continue
         bought = named and not of_parts and {q.dimension for q in packs} & told
-        if bought and any(word.search(lower, start, end) for word in words):
+        if bought and any(word.search(figures.lower, start, end) for word in words):
             yield from packs
 
 

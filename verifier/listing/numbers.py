@@ -35,14 +35,18 @@ _TIMES = re.compile(r"(?:times|次|回|x)\Z")
 _BLANK_GROUP = re.compile(r"(?<![\d.,])([1-9]\d{0,2})[ \u00a0]\Z")
 # A full pack over its nominal volts, see ``settling``.
 _FULL_OVER_NOMINAL = (1.10, 1.22)
+# A language may have a longer unit that begins so ("km/u", "Wh per km").
+_MAY_BE_LONGER = ("A", "Wh", "km")
 _LONGEST_SECONDS = 1000
+_SHORTEST_STRING = 5
 _COUNTED_IN_WORDS = frozenset({"series", "parallel", "second", "hour", "cell"})
 _OF_A_CODE = re.compile(rf"[{LETTER}]-\Z")
-_MACHINE_PARALLEL = re.compile(r"(?<![\d.,])(?P<parallel>\d{1,2})\s?(?:and|y|et|und|e|en|i|with)\s*$", re.M)
 _DIRECT = re.compile(rf"(?<![{LETTER}\d])dc\Z")
 _MILLI = re.compile(r"\d\s?(?:ma(?![a-z]*x)|milli|毫)")
 # "5時間30分", "5小时半".
-_MINUTES = re.compile(r"\s?(?:(?P<minutes>\d{1,2})\s?(?:分钟?|分鐘)|(?P<half>半))")
+_MINUTES = re.compile(
+    r"\s?(?:(?:[^\W\d_]{1,3}\s)?(?P<minutes>\d{1,2})\s?(?:分钟?|分鐘|min(?:ut\w{0,3})?(?![^\W\d_]))|(?P<half>半))"
+)
 _MORE = re.compile(
     rf"\s(?P<more>\d{{1,3}})(?![\d.,]*\d|\s?[%°x×*]|\s?(?:v|m?ah?|k?wh?|k?g|k?m|s|p|h|mm|cm|min\w*)(?![{LETTER}]))"
 )
@@ -159,12 +163,18 @@ class NumberReader:
                     continue
                 taken.update(range(*match.span()))
                 yield from self._of_code(match)
-        for match in _MACHINE_PARALLEL.finditer(self.lower):
-            # "13 string 6 and": the sign for parallel, put through a machine, comes out as "and".
+        # "13 string 6 and": the sign for parallel, put through a machine, comes out as "and".
+        joined = self.words.linking.either("and", "with")
+        strung = [
+            part
+            for word, unit in self.words.units.items()
+            if unit.name == "series"
+            for part in word.split()
+            if len(part) >= _SHORTEST_STRING or not part.isascii()
+        ]
+        for match in re.finditer(rf"(?<![\d.,])(?P<parallel>\d{{1,2}})\s?{joined}\s*$", self.lower, re.M):
             before = self.lower[max(0, match.start() - 14) : match.start()].split("\n")[-1]
-            if any(
-                word in before for word in ("string", "cuerda", "chaine", "reihe", "serie", "corda", "串")
-            ):
+            if any(word in before for word in strung):
                 yield Quantity(
                     Unit("parallel", "parallel", 1), float(match["parallel"]), *match.span("parallel")
                 )
@@ -195,9 +205,10 @@ class NumberReader:
         half = self.words.linking.either("half")
         # Signs for digits run together without a blank.
         signs = "".join(word for word in numerals if len(word) == 1 and not word.isascii())
-        # "Four and a half hours", "5个半小时".
+        # "Four and a half hours", "5个半小时", "achteinhalb Stunden".
+        joined = f"(?:{'|'.join(map(re.escape, sorted(self.words.linking.of('half'))))})(?![{LETTER}])"
         pattern = re.compile(
-            rf"(?<![{LETTER}\d{signs}])(?:(?P<word>{either})(?![{LETTER}])(?P<half>\s?{half})?"
+            rf"(?<![{LETTER}\d{signs}])(?:(?P<word>{either})(?:(?P<half>\s?{half}|{joined})|(?![{LETTER}]))"
             rf"|(?P<digits>(?<![.,])\d{{1,2}})\s?{half}(?!\d))"
         )
         for match in pattern.finditer(self.lower):
@@ -235,7 +246,7 @@ class NumberReader:
         if printed.unit == "%" and printed.high > 100 > printed.low:
             return None
         own = (
-            self._own_unit(end, longer=printed.unit in ("A", "Wh"))
+            self._own_unit(end, longer=printed.unit in _MAY_BE_LONGER)
             if self._may_be_words(printed, end)
             else None
         )
@@ -258,7 +269,7 @@ class NumberReader:
         return self._made(printed, Unit(name, dimension, factor), factor, start, end)
 
     def _may_be_words(self, printed: Printed, end: int) -> bool:
-        return printed.unit in (None, "cells", "pieces", "S", "P", "cycles", "A", "Wh") and end <= len(
+        return printed.unit in (None, "cells", "pieces", "S", "P", "cycles", *_MAY_BE_LONGER) and end <= len(
             self.lower
         )
 
@@ -420,7 +431,7 @@ class NumberReader:
         low, high = numbers[0], numbers[1]
         between = self.lower[low.end() : high.start()]
         letters = re.match(rf"\s?[{LETTER}]+", between)
-        joined = re.search(r"[-–~]|\s(?:to|bis|à|a|do|tot|hasta|até)\s|至|到", between)
+        joined = self.words.range_pattern.search(between)
         if letters and joined and joined.start() >= letters.end() - 1:
             return low.end() + letters.end(), high.start()
         return end, start

@@ -12,7 +12,6 @@ from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from verifier.listing.clauses import Clause
 from verifier.listing.found import Found
 from verifier.listing.offer_finder import MOST_VARIANTS, OFFERED, Finder, Listing, Offers
 from verifier.listing.source import LETTER
@@ -64,7 +63,7 @@ class InSentences(Finder):
         for needed in OFFERED:
             for keys in self._rows_of(needed):
                 parts = self._parts(keys)
-                if self._are_packs(parts, needed):
+                if self._are_packs(parts, keys, needed):
                     return self._offers(parts)
         return None
 
@@ -147,20 +146,19 @@ class InSentences(Finder):
 
     # -- whether they are packs ------------------------------------------------------------------------------
 
-    def _are_packs(self, parts: Sequence[_Part], needed: str) -> bool:
+    def _are_packs(self, parts: Sequence[_Part], keys: Sequence[Found], needed: str) -> bool:
         if len(parts) < 2 or any(len(part.values(name)) > 1 for part in parts for name in _SINGLE):
             return False
         alike = frozenset.intersection(*(part.fields for part in parts))
         differ = {name for name in alike if len({part.values(name) for part in parts}) > 1}
         if needed not in differ or len(differ) < _FEWEST_ALIKE:
             return False
-        clauses = [clause for part in parts for clause in self._clauses(part)]
-        if any(clause.named(*_OF_ANOTHER_TIME) for clause in clauses):
+        told = [self.voices.clauses[self._clause(key.start)] for key in keys]
+        if any(clause.named(*_OF_ANOTHER_TIME) for clause in told):
+            return False
+        if any(key.line in self.voices.questions.turns.of_line for key in keys):
             return False
         return "price" in differ or self._are_named(parts)
-
-    def _clauses(self, part: _Part) -> list[Clause]:
-        return self.voices.clauses[self._clause(part.start) : self._clause(max(part.start, part.end - 1)) + 1]
 
     def _are_named(self, parts: Sequence[_Part]) -> bool:
         """Return whether words say that there are several: before the packs, behind them, or with each of them."""

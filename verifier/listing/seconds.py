@@ -10,6 +10,9 @@ from verifier.listing.meaning import MOST_SERIES
 from verifier.listing.numbers import Quantity
 
 _SERIES_ON_ITS_OWN = 6
+# Volts of a cell: datasheets of nickel and of iron phosphate cells.
+_NOMINAL_CELL_V = (3.15, 3.75)
+_FIRST = 50
 # As in "For 30 s ........ 40 A" and "Maximum (10 s)    40 A".
 _LEADS = re.compile(r"\)?(?:[ \t]?(?:[.…]{2,}|:)[ \t]*| {3,})")
 
@@ -95,7 +98,16 @@ def _seconds_or_series(
         return "seconds"
     whole = quantity.high is None and 3 <= quantity.value <= MOST_SERIES
     # A bare "5s" is more often a time; few packs have so few cells in series.
-    told = quantity.value >= _SERIES_ON_ITS_OWN or any(clause.named(name) for name in ("pack", "cell", "bms"))
+    # "12.8 V … 4S": as many cells have that voltage.
+    low, high = _NOMINAL_CELL_V
+    fits = any(
+        q.dimension == "voltage" and low <= q.value / quantity.value <= high for q in quantities[:_FIRST]
+    )
+    told = (
+        quantity.value >= _SERIES_ON_ITS_OWN
+        or fits
+        or any(clause.named(name) for name in ("pack", "cell", "bms"))
+    )
     return "series" if whole and told else "nothing"
 
 

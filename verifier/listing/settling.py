@@ -136,6 +136,8 @@ class Settler:
             if isinstance(read, Meaning) and quantity.high is None:
                 self._note(quantity, read)
         self._several_volts()
+        self._ends_by_nominal()
+        self._single_cells()
         self._names_elsewhere()
         self._chargers_by_pack()
         self._charge_voltage_of_pack()
@@ -179,6 +181,37 @@ class Settler:
                 and self._is_top(top, rest)
             ):
                 self._part(top, rest)
+
+    def _ends_by_nominal(self) -> None:
+        """Turn a full voltage below the nominal one into a cut-off, and a cut-off that is full for cells into that."""
+        if len(self.all.nominal) != 1:
+            return
+        nominal = next(iter(self.all.nominal))
+        for quantity in self.claimed:
+            read = self.reads[quantity]
+            if not isinstance(read, Meaning) or quantity.high is not None:
+                continue
+            ratio = quantity.value / nominal
+            below = _EMPTY_OVER_NOMINAL[0] <= ratio <= _EMPTY_OVER_NOMINAL[1]
+            above = FULL_OVER_NOMINAL[0] <= ratio <= FULL_OVER_NOMINAL[1] and is_full(quantity.value)
+            if read.field == "full_voltage_v" and below:
+                self._take(quantity, "cutoff_voltage_v", f"below {nominal:g} V")
+            elif read.field == "cutoff_voltage_v" and above:
+                self._take(
+                    quantity, "full_voltage_v", f"{nominal:g} V packs are full near {quantity.value:g} V"
+                )
+
+    def _single_cells(self) -> None:
+        """Take the ampere-hours of cells that all stand in series for the pack's, where its energy says so."""
+        if self.all.capacity:
+            return
+        for quantity in self.claimed:
+            read = self.reads[quantity]
+            if isinstance(read, Meaning) and read.field == "cell_capacity_ah" and quantity.high is None:
+                found = [v for v in self.all.nominal for e in self.all.energy if _near(v * quantity.value, e)]
+                if found:
+                    reason = f"{found[0]:g} V x {quantity.value:g} Ah is the energy stated"
+                    self._take(quantity, "capacity_ah", reason)
 
     def _other_names(self, volts: list[Quantity]) -> None:
         """Keep the first of the names of one pack ("48V (46.8V, 13S)")."""

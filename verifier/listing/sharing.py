@@ -21,7 +21,10 @@ _PAIRS = frozenset({
 })  # fmt: skip
 _LONGEST_HEADING = 48
 _LONGEST_KEY = 12
+# What is told in one breath of one pack.
+_OF_CURRENTS = frozenset({"peak_current_a", "max_current_a"})
 _LONGEST_BULLET = 3
+_COLON = re.compile(r"[)）]?\s?[:：]\s?")
 _SENTENCE_END = re.compile(r"[.!?](?=\s|$)|[。！？]")
 _WIDEST_PAIR = 12
 _LISTED = frozenset({"certificates", "load_power_w", "currency"})
@@ -102,7 +105,7 @@ class _Sharer:
             words.append(rf"{sign}\s?{word}(?=[^a-z]|$)")
         if len(key) == 1 and key.isascii() and key.isalpha():
             # Many languages have words of one letter, and none writes them in capitals but at a beginning.
-            words.append(rf"{CAPITAL}{sign}(?=[\s:：)）,;/、款型版]|$)|{sign}(?=\s?[:：)）])")
+            words.append(rf"{CAPITAL}{sign}(?=[\s:：)）,;/、款型版]|\.\s|\.?$)|{sign}(?=\s?[:：)）])")
         elif len(key) == 1 and key.isdigit() and not self.offers.word:
             counts = r"(?!\s?[x×*]|\s(?:pcs|pc|szt|st|stk|pz|uds?)\b)"
             words.append(rf"(?<!\d )(?<!\d){sign}(?=[\s:：)）,;/、款型版]|$){counts}")
@@ -191,25 +194,52 @@ class _Sharer:
         )
         if parts and not whole and self._headed(line, parts[0][2]):
             whole = named[0][1]
-        for part, owners in named:
+        before: tuple[int, ...] = ()
+        for (start, _, part), (_, owners) in zip(parts, named, strict=True):
             if owners:
                 self._give(part, owners)
+            elif before and self._goes_on(start, part, before):
+                self._give(part, before)
+            before = owners if owners else before if self._same_sentence(start, part) else ()
         if len(parts) > 1 and whole and not any(owners for _, owners in named[1:]):
             for part, _ in named[1:]:
                 # What the pack has already is said of something else further on.
-                self._give([each for each in part if not self._have(whole, each.field)], whole)
+                if not any(self._have_another(whole, each) for each in part):
+                    self._give(part, whole)
+
+    def _goes_on(self, start: int, part: Sequence[Found], packs: tuple[int, ...]) -> bool:
+        """Return whether a part says more of the packs that the one before names ("the 60 V: 40 A, at most 90 A")."""
+        shared = any(
+            start <= voice.start < part[-1].end and voice.names & {"common", "both"}
+            for voice in self.voices.voices
+        )
+        # What all have is told apart for none.
+        missing = all(not self._have(packs, each.field) for each in part)
+        return not shared and missing and self._same_sentence(start, part) and part[0].field in _OF_CURRENTS
+
+    def _same_sentence(self, start: int, part: Sequence[Found]) -> bool:
+        return _SENTENCE_END.search(self.lower, max(0, start - 1), part[0].start) is None
+
+    def _have(self, packs: Sequence[int], field: str) -> bool:
+        """Return whether packs have a figure of a kind."""
+        return any(
+            each.field == field and each.claimed and set(owners) & set(packs)
+            for each, owners in self.offers.owners.items()
+        )
 
     def _headed(self, line: Line, part: Sequence[Found]) -> bool:
         """Return whether a line begins with a figure that names a pack, and a colon ("30Ah：持续60A，重11公斤")."""
         begins = part and part[0].field in _REFERENCES and part[0].start - line.start <= _LONGEST_BULLET
         return bool(begins) and self.lower[part[0].end : part[0].end + 2].strip()[:1] in (":", "：")
 
-    def _have(self, packs: Sequence[int], field: str) -> bool:
-        """Return whether packs have a figure of a kind already."""
-        return any(
-            each.field == field and each.claimed and set(owners) & set(packs)
+    def _have_another(self, packs: Sequence[int], figure: Found) -> bool:
+        """Return whether packs have figures of a kind already, and none of this value."""
+        values = {
+            each.value
             for each, owners in self.offers.owners.items()
-        )
+            if each.field == figure.field and each.claimed and set(owners) & set(packs)
+        }
+        return bool(values) and figure.value not in values
 
     def _give(self, part: list[Found], owners: tuple[int, ...]) -> None:
         for each in part:
@@ -240,7 +270,8 @@ class _Sharer:
             )
             if not inside and not joins and self._depth(line.start, match.start()) == 0:
                 cuts.append(match.end())
-        cuts = sorted({*cuts, *self._brackets(line, loose), *self._mentioned_first(line, loose)})
+        first = [*self._mentioned_first(line, loose), *self._before_colon(loose, mentioned)]
+        cuts = sorted({*cuts, *self._brackets(line, loose), *first})
         begin = cuts[0]
         for start, end in zip(cuts, [*cuts[1:], line.end], strict=True):
             part = [each for each in loose if start <= each.start < end]
@@ -279,6 +310,13 @@ class _Sharer:
             if len(starts) > 1 and any(starts[-1] < each.start < end for each in loose):
                 yield from starts if self.offers.aliases else starts[:1]
             begin = end
+
+    def _before_colon(self, loose: list[Found], mentioned: Sequence[tuple[int, int]]) -> Iterator[int]:
+        """Yield where a colon ends what all packs have ("Charger (2A): 29.4V for S, 42V for M")."""
+        colon = _COLON.match(self.lower, loose[0].end) if loose else None
+        apart = [start for start, _ in mentioned if colon is not None and start >= colon.end()]
+        if colon is not None and len(apart) > 1 and loose[0].field not in _REFERENCES:
+            yield colon.end()
 
     def _brackets(self, line: Line, loose: list[Found]) -> Iterator[int]:
         """Yield where a bracket begins that holds a figure of its own ("10AWG (3P: 12AWG)")."""

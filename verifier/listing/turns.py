@@ -7,7 +7,7 @@ heads what is of other articles.
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
 from verifier.listing.chats import Chat, Turn
 from verifier.listing.labels import Label
@@ -70,7 +70,19 @@ class Turns:
                 question = line.number
             elif name == "answer" and question >= 0:
                 found[line.number] = Turn(buyer=False, answers=question)
-        return found
+        # A letter is short for a question only where another is for an answer ("P: 24V", "M: 36V" are sizes).
+        answered = any(not turn.buyer for turn in found.values())
+        return found if answered or not self._by_letters(found) else {}
+
+    def _by_letters(self, numbers: Iterable[int]) -> bool:
+        """Return whether nothing but a letter marks some lines as questions."""
+        marks = (
+            voice
+            for number in numbers
+            for voice in self._leading(self.lines[number])
+            if "question" in voice.names
+        )
+        return all(voice.end - voice.start == 1 for voice in marks)
 
     def _marked(self, line: Line) -> str:
         begin = _MARK.match(self.lower, line.start, line.end)

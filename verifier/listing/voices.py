@@ -242,7 +242,16 @@ class Voices:
         """Return whether a number, or nothing at all, stands behind a word in its clause."""
         if not clause.quantities or clause.quantities[-1].start >= voice.end:
             return True
-        return _TESTED_SO.match(self.lower, voice.end) is not None
+        return _TESTED_SO.match(self.lower, voice.end) is not None or self._tells_oneself(clause, voice)
+
+    @staticmethod
+    def _tells_oneself(clause: Clause, voice: Label) -> bool:
+        """Return whether somebody tells of what was measured before the word for it ("I only did 3 A on the bench")."""
+        before = clause.quantities[0].start if clause.quantities else clause.end
+        return any(
+            "first_person" in each.names and each.start < before and each.start < voice.start
+            for each in clause.voices
+        )
 
     def _reach(self, clause: Clause, voice: Label) -> tuple[int, int]:
         """Return what a word about something else covers: all behind it, else the figures right before it."""
@@ -262,6 +271,9 @@ class Voices:
             return min(q.start for q in clause.quantities if q.run == theirs[-1].run), stop
         if _SIGNS.search(self.lower, voice.start, voice.end) and "measured" in voice.names:
             # The verb ends its clause.
+            return clause.start, stop
+        behind = any(quantity.start >= voice.end for quantity in clause.quantities)
+        if "measured" in voice.names and not behind and self._tells_oneself(clause, voice):
             return clause.start, stop
         if any(voice.end <= quantity.start < stop for quantity in clause.quantities):
             return voice.start, stop

@@ -139,6 +139,18 @@ class Cases:
         except PlacedError as error:
             return Opened(name, path, text, None, error)
 
+    def title(self, name: str) -> str:
+        """Return what a pack is called; its file's name where that is no case."""
+        path = self.folder / name
+        try:
+            return (
+                _title(name, path.read_text(encoding="utf-8-sig"))
+                if path.stat().st_size <= CASE.most
+                else name
+            )
+        except (OSError, UnicodeDecodeError, PlacedError):
+            return name
+
     def mention(self, words: str) -> bool:
         """Whether any case file holds these words."""
         for name in self.names():
@@ -269,6 +281,12 @@ def _may_be_case(path: Path, changed_ns: int, size: int) -> bool:
         return size <= CASE.most and not why_no_case(path.read_text(encoding="utf-8-sig"))
     except (OSError, UnicodeDecodeError):
         return False
+
+
+@lru_cache(maxsize=1000)
+def _title(name: str, text: str) -> str:
+    title = parse_case(text, name).case.case.title
+    return title if title else name
 
 
 def _step(before: dict[str, Any], after: dict[str, Any]) -> _Step:

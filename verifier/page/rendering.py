@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from functools import cache
 from pathlib import Path
 from typing import Any
-from urllib.parse import quote
+from urllib.parse import quote, urlencode
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined, pass_context
 from jinja2.runtime import Context
@@ -124,6 +124,13 @@ def render(request: Request, template: str, status: int = 200, **context: Any) -
 def to_pack(name: str, step: str, part: str = "") -> Response:
     """Go on to a step of a pack, whatever its file is called, and to a part of that view."""
     return RedirectResponse(f"/packs/{quote(name, safe='')}/{step}{f'#{part}' if part else ''}", 303)
+
+
+def to_packs(names: Sequence[str], step: str) -> Response:
+    """Go on to the one pack that was made, or to the list of the several that one text offers."""
+    if len(names) == 1:
+        return to_pack(names[0], step)
+    return RedirectResponse(f"/packs?{urlencode([('offered', each) for each in names])}", 303)
 
 
 def report_page(html: str) -> Response:

@@ -136,8 +136,8 @@ def _one(report: Report, page: _Page, explain: bool, below: int) -> str:
     else:
         most = MOST_LINES.get(report.stage, MOST_LINES_OF_A_PACK)
         for title, texts, fewest in (
-            ("Notes", rows.notes(report), _FEWEST_NOTES),
-            ("Build, as seen", rows.build(report), 0),
+            ("Notes", rows.notes(report, brief=True), _FEWEST_NOTES),
+            ("Build, as seen", rows.build(report, brief=True), 0),
         ):
             above = sum(text.count("\n") + 2 for text in blocks if text)
             blocks.append(_as_many(title, texts, page, room=most - above - below, fewest=fewest))

@@ -15,7 +15,8 @@ from verifier.answer import AskFirst, CannotBeTrue, UseAtMost, Warned, asked_tex
 from verifier.case.model import Observed
 from verifier.case_report import Report
 from verifier.contradictions import withdrawn
-from verifier.finding import Finding, Remark
+from verifier.finding import Could, Finding, Remark
+from verifier.possible_cells import NONE_EVER
 from verifier.report import in_use
 from verifier.verdict import REFUTED, Verdict
 from verifier.words import (
@@ -68,6 +69,12 @@ _SAID_BY = {
     "fuse_voltage_too_low": ("fuse_voltage_too_low",),
     "charger_above_cells": ("charger_too_strong",),
     "regeneration_above_cells": ("regeneration_too_strong",),
+    "deeply_discharged": ("deeply_discharged",),
+    # Of such a pack nobody balances anything.
+    "group_deeply_discharged": ("groups_apart", "groups_unbalanced"),
+    "over_charge_limit": ("over_full",),
+    "group_drains": ("group_drains",),
+    "no_fuse": ("no_fuse",),
 }
 CHARGER_ALARMS = frozenset({"wrong_charger", "charger_overcharges"})
 
@@ -122,6 +129,7 @@ OPENING = {
     "no_cells": "unknown; your registry has no cells yet",
     "cell_withdrawn": "{cell}, named by {whom}, but {why}",
     "cells_fit": "unknown; {candidates} of {cells} registered cells could be inside",
+    "cells_none_fit": "unknown; none of the {cells} registered cells could be inside",
     "cells_can": "unknown; {candidates} of {cells} registered cells could be inside, and {able} of them could do what "
     "is claimed",
     "cells_cannot": "unknown; {candidates} of {cells} registered cells could be inside, and none of them can do what "
@@ -209,9 +217,14 @@ def _conclusion(report: Report, language: Language) -> str:
     )  # fmt: skip
 
 
+def said_by_alarms(report: Report) -> frozenset[str]:
+    """Return the codes of the remarks that say what an alarm has said already."""
+    return frozenset(code for each in report.alarms for code in _SAID_BY.get(each.code, ()))
+
+
 def dangers(report: Report) -> list[Remark]:
     """Return what is dangerous in the pack as it is built and to be used, whatever is claimed of it."""
-    said = {code for each in report.alarms for code in _SAID_BY.get(each.code, ())}
+    said = said_by_alarms(report)
     found = [
         each
         for finding in report.findings
@@ -395,14 +408,26 @@ def _cell(report: Report, language: Language) -> str:
     return _say("as_close", language, fit=fit, names=joined(near, language))
 
 
+def could_do(report: Report) -> Could | None:
+    """Return which registered cells could do what is claimed; nothing where a test or another part refutes it."""
+    about = [each for each in report.findings if each.could is not None]
+    if not about:
+        return None
+    able = about[0].could
+    refuted = any(each.verdict in REFUTED for each in about)
+    return None if able is None or (refuted and able.grade != NONE_EVER) else able
+
+
 def _cells_fit(report: Report, language: Language) -> str:
     """Return which registered cells could be inside, and which of them could do what is claimed."""
     counts = {"candidates": str(report.cell.candidates), "cells": str(report.registry.cells)}
-    able = next((each.could for each in report.findings if each.could is not None), None)
+    able = could_do(report)
+    if able is not None and able.grade == NONE_EVER:
+        return _say("cells_none_ever", language)
+    if not report.cell.candidates:
+        return _say("cells_none_fit", language, cells=counts["cells"])
     if able is None:
         return _say("cells_fit", language, **counts)
-    if able.grade == "none ever":
-        return _say("cells_none_ever", language)
     if not able.registered_able:
         return _say("cells_cannot", language, **counts)
     return _say("cells_can", language, able=str(able.registered_able), **counts)

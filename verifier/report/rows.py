@@ -12,7 +12,7 @@ from verifier.case_report import Report
 from verifier.finding import BandSupport, Element, Finding, Remark, Remedy
 from verifier.next_step import NextStep
 from verifier.pack.bench_cell import FITS
-from verifier.report.opening import CHARGER_ALARMS, Maker, dangers
+from verifier.report.opening import CHARGER_ALARMS, Maker, could_do, dangers, said_by_alarms
 from verifier.verdict import MEANINGS, Verdict, at_most
 from verifier.words import (
     ENGLISH,
@@ -275,18 +275,18 @@ def mark_rows(report: Report) -> list[tuple[str, ...]]:
     return [(mark, each.shows, each.does_not_show, each.source) for mark, each in told]
 
 
-def could_text(finding: Finding) -> str:
-    """Return the names of cells that could do what is claimed, where the cell is not known; else nothing."""
-    able = finding.could
-    if able is None or not able.names or able.grade == "none ever":
-        # How many could stands in the opening.
+def could_text(report: Report) -> str:
+    """Return the names of cells that could do what is claimed, where the cell is not known; else nothing.
+
+    How many they are stands in the opening.
+    """
+    able = could_do(report)
+    if able is None or not able.names or report.cell.id is not None:
         return ""
     left = able.registered_able - len(able.names)
     more = f" and {left} more" if left > 0 else ""
-    return (
-        f"registered cells that could, at best, do what is claimed by capacity, current and mass: "
-        f"{', '.join(able.names)}{more}"
-    )
+    names = f"{', '.join(able.names)}{more}"
+    return f"registered cells that could, at best, do what is claimed by capacity, current and mass: {names}"
 
 
 # What not to rely on, told after the dangers of the opening and before all else.
@@ -298,21 +298,27 @@ def remarks(finding: Finding, told: Container[Remark] = ()) -> list[str]:
     return _each_once(finding.cautions, told)
 
 
-def build(report: Report) -> list[str]:
-    """Return what was seen of the build, without the dangers, which the opening tells; what is amiss first."""
+def build(report: Report, *, brief: bool = False) -> list[str]:
+    """Return what was seen of the build, without the dangers, which the opening tells; what is amiss first.
+
+    In brief without what an alarm has said.
+    """
     found = sorted(report.finding("build").cautions, key=lambda each: each.code not in _AMISS)
-    return _each_once(found, dangers(report))
+    return _each_once(found, [*dangers(report), *(_told_above(report) if brief else ())])
 
 
 def _each_once(found: Iterable[Remark], told: Container[Remark]) -> list[str]:
     return list(dict.fromkeys(remark_text(each) for each in found if each not in told))
 
 
-def notes(report: Report) -> list[str]:
-    """Return what is remarked of the figures claimed, the worst first, each said once."""
+def notes(report: Report, *, brief: bool = False) -> list[str]:
+    """Return what is remarked of the figures claimed, the worst first, each said once.
+
+    In brief without what the lines above have said: of an alarm, or of the load that the pack is wanted for.
+    """
     told = [each for each in claimed(report) if each.figure != "build"]
     ordered = sorted(told, key=lambda each: MEANINGS[each.verdict].rank)
-    first = dangers(report)
+    first = [*dangers(report), *(_told_above(report) if brief else ())]
     said = [(each, remark) for each in ordered for remark in each.cautions if remark not in first]
     # A charger that was seen, or the cold, does harm whether or not the seller claims anything of charging.
     unclaimed = [each for each in report.findings if each.verdict is Verdict.NOT_CLAIMED]
@@ -326,11 +332,20 @@ def notes(report: Report) -> list[str]:
     said.sort(key=lambda pair: pair[1].code not in _WARNINGS)
     warned = sum(remark.code in _WARNINGS for _, remark in said)
     texts = [f"{figure_name(each.figure)}: {remark_text(remark)}" for each, remark in said]
-    if report.cell.id is None:
-        texts[warned:warned] = [could_text(each) for each in ordered]
+    texts.insert(warned, could_text(report))
     if report.finding("arrival_charge").verdict is Verdict.NOT_CLAIMED:
-        texts += remarks(report.finding("arrival_charge"))
+        texts += remarks(report.finding("arrival_charge"), first)
     return _without_repeats([text for text in texts if text])
+
+
+def _told_above(report: Report) -> Iterator[Remark]:
+    """Yield the remarks that say what an alarm or the line of the load has said."""
+    by_alarms, load = said_by_alarms(report), report.rely_on.intended_load_w
+    wanted_w = load.high if load is not None and load.exact else None
+    for finding in report.findings:
+        for each in finding.cautions:
+            if each.code in by_alarms or (each.code == "motor_takes" and each.numbers["motor_w"] == wanted_w):
+                yield each
 
 
 def _without_repeats(texts: Sequence[str]) -> list[str]:

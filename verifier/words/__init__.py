@@ -19,6 +19,7 @@ from verifier.words.names import (
     refuted_reason,
     registered_cells,
     verdict_name,
+    which_of_one_name,
 )
 from verifier.words.numbers import (
     amount,
@@ -82,5 +83,6 @@ __all__ = [
     "temperatures",
     "unlike_sentence",
     "verdict_name",
+    "which_of_one_name",
     "with_limits",
 ]

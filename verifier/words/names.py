@@ -156,6 +156,7 @@ ASKED = {
     "datasheet": "the datasheet of cells marked '{marking}', of which your registry has none to go by, or read the "
     "marking again",
     "once_more": "{observation}, once more: it is in doubt",
+    "which_of": "which of the cells of the name '{marking}' it is ({cells}): the maker's mark, its mass",
     "withdrawn": "a datasheet of {cell} that holds, in place of the one withdrawn (packclaim cells retire {cell} "
     "--undo brings it back)",
     "of_the_seller": "{observation}: the seller's photo of it",
@@ -179,6 +180,11 @@ def datasheet_wanted(marking: str, language: Language = ENGLISH) -> str:
 def once_more(observation: str, language: Language = ENGLISH) -> str:
     """Return what to find out again, because something contradicts it."""
     return language.text("asked", "once_more", ASKED).format(observation=observation)
+
+
+def which_of_one_name(marking: str, cells: str, language: Language = ENGLISH) -> str:
+    """Return what to find out where several registered cells go by the name that was read."""
+    return language.text("asked", "which_of", ASKED).format(marking=marking, cells=cells)
 
 
 def datasheet_in_place(cell: str, language: Language = ENGLISH) -> str:

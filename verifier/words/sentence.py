@@ -24,7 +24,7 @@ SENTENCES = {
     "does_not_go_with": "{name} {claimed} does not go with {beside}",
     "does_not_go_with_known": "{name} {claimed} does not go with {beside} ({fit})",
     **{f"beside_{name}": text for name, text in COUNTED.items()},
-    "beside_else": "what else is stated",
+    "beside_else": "what else is known",
     "takes_longer": "charging takes {least} or more, {claimed} is claimed",
     "no_datasheet_allows": "{name} {claimed} claimed, and no datasheet allows any at these temperatures",
     "as_measured": "{name} {claimed} claimed, {most} at most as measured",

@@ -75,7 +75,7 @@ def _telling(data: bytes, encoding: str) -> int:
         text = data.decode(encoding)
     except UnicodeDecodeError:
         return 0
-    return sum(letter in _EAST_ASIAN[encoding] for letter in text)
+    return sum(letter in _EAST_ASIAN[encoding] for letter in text[:20_000])
 
 
 _MAIL = re.compile(r"(?:(?:From|To|Cc|Bcc|Reply-To|Sent|Date|Subject):[^\n]*\n){2,}")
@@ -92,7 +92,9 @@ def of_one_writer(text: str) -> tuple[str, str]:
     head = _MAIL.match(text.lstrip("\ufeff\n"))
     if head is None:
         return text, ""
-    lines = text.lstrip("\ufeff\n")[head.end() :].splitlines()
+    # What it is about may name the cell.
+    subject = re.findall(r"(?m)^Subject:(.*)", head[0])
+    lines = [*subject, *text.lstrip("\ufeff\n")[head.end() :].splitlines()]
     quoted = [line for line in lines if _QUOTED.match(line)]
     own = [line for line in lines if not _QUOTED.match(line)]
     if sum(map(_has_number, quoted)) > sum(map(_has_number, own)):

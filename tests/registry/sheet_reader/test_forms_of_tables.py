@@ -9,7 +9,7 @@ from __future__ import annotations
 import pytest
 
 from registry.sheet_reader.draft import DraftFigure, SheetDraft
-from registry.sheet_reader.files.markup import rows_of_html
+from registry.sheet_reader.files.markup import rows_of_html, table_rows
 from registry.sheet_reader.files.pdf import _goes_on
 from registry.sheet_reader.files.text import rows_of_csv, rows_of_text
 from registry.sheet_reader.reader import read_document
@@ -169,3 +169,142 @@ def test_a_name_behind_its_label_ends_with_its_line(above: str, below: str, *, j
     """The maker's line below would run into the model's name, which is the key of the registry."""
     one, other = (Row((Cell(text, 0, 70.0, 520.0),), 1, text) for text in (above, below))
     assert _goes_on(one, other, 12.0, 12.0, 530.0) is joined
+
+
+@pytest.mark.parametrize("head", ["Condition (s)", "Condition"])
+def test_a_number_under_conditions_that_no_note_explains_is_no_mark(head: str) -> None:
+    """How long a pulse may last would be taken for the number of a note."""
+    text = f"Item,Value,Unit,{head}\nModel,SRK-18650-29,,\nNominal capacity,2900,mAh,\nPulse discharge current,30,A,8\n"
+    (pulse,) = of(draft_of(rows_of_csv(text)), "pulse_discharge")
+    assert (pulse.value, pulse.seconds) == (30.0, 8.0 if "(s)" in head else None)
+    assert "refers to" not in (pulse.why_confirm or "")
+
+
+def test_units_between_minimum_and_maximum_are_no_usual_value() -> None:
+    """A limit would be read from the column of its unit, or lost."""
+    text = (
+        "Item,Min,Unit,Max\nModel,,SRK-18650-29,\nCapacity,2800,mAh,\nNominal voltage,3.6,V,\nWeight,,g,46\n"
+    )
+    draft = draft_of(rows_of_csv(text))
+    assert [(each.kind, each.value) for each in of(draft, "capacity")] == [("minimum", 2.8)]
+
+
+def test_a_column_of_numbers_that_notes_begin_with_needs_no_head_that_is_known() -> None:
+    """A limit would be stored without its band, because the head of the notes is an abbreviation."""
+    text = (
+        "Größe;Min.;Nenn;Max.;Einheit;Vgl.\nTyp;;SRK-26650-50;;;\nKapazität;4900;5000;;mAh;1\n"
+        "Ladestrom;;2,5;5,0;A;2\nEntladestrom, dauernd;;;15;A;3\n"
+        "1: 0,2C bei 23 °C\n2: Höchstwert nur von 12 °C bis 44 °C\n3: über 44 °C nur 8 A\n"
+    )
+    draft = draft_of(rows_of_csv(text))
+    assert told(of(draft, "max_charge")) == [(5.0, 12.0, 44.0, None)]
+    assert {(each.value, each.low_c) for each in of(draft, "max_continuous_discharge")} == {
+        (15.0, None),
+        (8.0, 44.0),
+    }
+    assert all(each.confirm for each in of(draft, "max_continuous_discharge"))
+
+
+def test_two_notes_in_one_cell_are_both_followed() -> None:
+    """The second of two conditions would be lost."""
+    text = (
+        "| Parameter | Value | Notes |\n| Model | SRK-18650-26 | |\n| Nominal capacity | 2600 mAh | |\n"
+        "| Max. cont. discharge | 19 A | 1, 2 |\n\n1 Between 2 °C and 58 °C.\n2 Cell surface at most 78 °C.\n"
+    )
+    (limit,) = of(draft_of(rows_of_text(text)), "max_continuous_discharge")
+    assert (limit.low_c, limit.high_c, limit.cutoff_c) == (2.0, 58.0, 78.0)
+
+
+def test_bands_in_the_label_go_with_the_currents_in_turn() -> None:
+    """Both currents of a list would seem to hold at all temperatures."""
+    text = (
+        "Model: SRK-18650-25\nNominal capacity: 2500 mAh\n"
+        "Max. charge current (2 - 12 °C / 12 - 44 °C)   0.9 / 2.8 A\n"
+    )
+    found = of(draft_of(rows_of_text(text)), "max_charge")
+    assert told(found) == [(0.9, 2.0, 12.0, None), (2.8, 12.0, 44.0, None)]
+    assert not any(each.confirm for each in found)
+
+
+def test_the_ends_of_a_voltage_are_not_dropped_for_its_middle() -> None:
+    """The voltages of charge and of the end of discharge would be called not stated, though they are printed."""
+    text = (
+        "Item,Min,Typ,Max,Unit\nModel,,SRK-18650-26,,\nCapacity,2500,2600,,mAh\nVoltage,2.6,3.6,4.2,V\n"
+        "Charge voltage,4.17,4.2,4.23,V\n"
+    )
+    draft = draft_of(rows_of_csv(text))
+    (cutoff,) = of(draft, "cutoff_voltage")
+    assert (cutoff.value, cutoff.confirm) == (2.6, True)
+    assert (4.2, False) in {(each.value, each.confirm) for each in of(draft, "charge_voltage")}
+
+
+def test_columns_of_charge_and_discharge_need_no_head_over_the_labels() -> None:
+    """A discharge current would be that of a charge, or both be lost."""
+    text = (
+        "Model SRK-18650-28\n\n              Charge          Discharge\nCurrent\n standard     1.4 A           0.56 A\n"
+        " maximum      2.8 A           8.4 A\nVoltage limit 4.20 V          2.60 V\nNominal capacity: 2800 mAh\n"
+    )
+    draft = draft_of(rows_of_text(text))
+    assert [(e.value, e.confirm) for e in of(draft, "max_charge")] == [(2.8, False)]
+    assert [e.value for e in of(draft, "max_discharge_unspecified")] == [8.4]
+    assert [e.value for e in of(draft, "charge_voltage")] == [4.2]
+    assert "cutoff_voltage" not in draft.not_stated
+
+
+def test_a_note_may_say_that_a_mass_is_a_limit() -> None:
+    """A mass at most would be taken for what the cell weighs."""
+    text = "Model: SRK-18650-28\nNominal capacity: 2800 mAh\nNominal voltage: 3.6 V\nWeight 45.0 g3)\n3) maximum\n"
+    (mass,) = of(draft_of(rows_of_text(text)), "mass")
+    assert (mass.value, mass.at_most) == (45.0, True)
+
+
+@pytest.mark.parametrize(
+    "line", ["   below 0 °C:  2.9 A", "Below 0 °C          2.9 A", "   por debajo de 0 °C:  2,9 A"]
+)
+def test_a_line_that_begins_with_a_band_goes_on_with_the_current_above(line: str) -> None:
+    """A limit would seem to hold in the cold too, where the next line allows a third of it."""
+    text = f"Model: SRK-18650-29\nNominal capacity   2900 mAh\nMax. continuous discharge current   8.7 A\n{line}\n"
+    found = of(draft_of(rows_of_text(text)), "max_continuous_discharge")
+    assert {(each.value, each.high_c) for each in found} == {(8.7, None), (2.9, 0.0)}
+    assert all(each.confirm for each in found)
+
+
+def test_a_current_at_some_temperature_that_was_not_read_marks_the_limit_above() -> None:
+    """Words that nobody knows before a lower limit would leave the higher one to be stored unseen."""
+    text = (
+        "Model: SRK-18650-29\nNominal capacity   2900 mAh\nMax. continuous discharge current   8.7 A\n"
+        "   in the frost (-18 to 2 °C)  1 A\nWeight   47 g\n"
+    )
+    (limit,) = of(draft_of(rows_of_text(text)), "max_continuous_discharge")
+    assert (limit.value, limit.confirm) == (8.7, True)
+
+
+def test_modes_in_brackets_behind_their_ranges_are_read() -> None:
+    """The temperatures of charge and discharge would be taken for a contradiction."""
+    text = (
+        "Model: SRK-18650-29\nNominal capacity   2900 mAh\nNominal voltage   3.6 V\n"
+        "Operating range    2 … +44 °C (charge) / -18 … +58 °C (discharge)\n"
+    )
+    found = of(draft_of(rows_of_text(text)), "operating_temperature")
+    assert {(each.kind, each.low_c, each.high_c, each.confirm) for each in found} == {
+        ("charge", 2.0, 44.0, False), ("discharge", -18.0, 58.0, False),
+    }  # fmt: skip
+
+
+def test_a_model_with_several_columns_is_one_model() -> None:
+    """A model would be registered under a name with "max." behind it, and its limits be those of another."""
+    names = [("SRK-18650-26", 1, 2), ("SRK-18650-35", 1, 2)]
+    body = [
+        "Capacity (mAh)|2600||3500|",
+        "Nominal voltage (V)|3.6||3.6|",
+        "Charge current (A)|1.3|3.9|1.7|3.4",
+    ]
+    rows = [
+        [("Parameter", 2, 1), *names], [(each, 1, 1) for each in ("typ.", "max.", "typ.", "max.")],
+        *([(each, 1, 1) for each in row.split("|")] for row in body),
+    ]  # fmt: skip
+    reading = read_document(Document(tuple(table_rows(rows, 1))), "list.html")
+    assert [draft.model for draft in reading.drafts] == ["SRK-18650-26", "SRK-18650-35"]
+    for draft, capacity, current in zip(reading.drafts, (2.6, 3.5), (3.9, 3.4), strict=True):
+        assert [(e.kind, e.value) for e in of(draft, "capacity")] == [("typical", capacity)]
+        assert [(e.value, e.confirm) for e in of(draft, "max_charge")] == [(current, False)]

@@ -69,11 +69,33 @@ def test_a_saved_page_is_taken_as_a_file(page: Served) -> None:
     assert list(page.cases.glob("*.yaml"))
 
 
+def test_every_pack_of_one_listing_is_shown_in_its_order(page: Served) -> None:
+    """Otherwise whoever chooses between offers looks for them among all packs. Sample: two packs, invented."""
+    page.write("old.yaml", CASE)
+    sample = SAMPLES / "listings" / "tidemark-rahmenakku.txt"
+    visitor = page.visitor()
+    answer = visitor.send_file("/listing", "x.txt", sample.read_bytes(), {"text": ""})
+    names = re.findall(r"offered=([^&]*)", answer.headers["location"])
+    assert len(names) == len(list(page.cases.glob("*.yaml"))) - 1 > 1
+    text = visitor.get(answer.headers["location"]).text
+    assert re.findall(r'class="pack-link" href="/packs/([^"]*)"', text) == names
+    assert "several packs" in text
+    assert "several packs" not in visitor.get("/packs?offered=..%2fsecret").text
+
+
 def test_a_text_without_a_pack_is_told_so_and_kept(page: Served) -> None:
     """Otherwise somebody pastes the wrong part and loses it. Rule: nothing typed is lost."""
     answer = page.visitor().post("/listing", {"text": "Free delivery, <b>nice</b> seller"})
     assert answer.status == 422
     assert "Free delivery, &lt;b&gt;nice" in answer.text
+    assert not page.cases.exists()
+
+
+def test_a_pasted_link_is_told_to_be_one(page: Served) -> None:
+    """Otherwise somebody pastes the address, and is told that no figure is in it. Rule: nothing is fetched."""
+    answer = page.visitor().post("/listing", {"text": " https://shop.example/48v-20ah-battery?id=3 \n"})
+    assert answer.status == 422
+    assert "only a link" in answer.text
     assert not page.cases.exists()
 
 

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import csv
 import html
+import io
 import os
 import re
 import time
 from pathlib import Path
 
 import pytest
+from openpyxl import Workbook
 
 from tests.verifier.page.conftest import SAMPLES, Answer, Served, Visitor
 from verifier.case.reading import parse_case
@@ -66,6 +69,23 @@ def test_a_table_is_mapped_judged_and_opened_row_by_row(page: Served) -> None:
     assert visitor.post(f"{place}/rows", {"row": "99"}).status == 422
     # Another visitor, later, finds it done.
     assert "judged" in page.visitor().get("/tables").text
+
+
+def test_a_workbook_is_taken_like_a_csv(page: Served) -> None:
+    """Otherwise whoever keeps listings in a spreadsheet saves them anew. Rule: a CSV or xlsx, dropped."""
+    book = Workbook()
+    sheet = book.active
+    assert sheet is not None
+    for row in csv.reader(io.StringIO(TABLE.decode("cp1252")), delimiter=";"):
+        sheet.append(row)
+    stream = io.BytesIO()
+    book.save(stream)
+    visitor = page.visitor()
+    place = visitor.send_file("/tables", "Angebote.xlsx", stream.getvalue()).headers["location"]
+    columns = mapped(visitor.get(place))
+    assert columns["column.Kapazität (Ah)"] == "claim.capacity_ah in Ah"
+    visitor.post(place, columns)
+    assert "Akku 36V 30Ah leicht" in judged(visitor, place).text
 
 
 def test_a_wrong_mapping_is_told_and_starts_nothing(page: Served) -> None:

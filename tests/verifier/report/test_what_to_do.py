@@ -333,5 +333,59 @@ def test_a_weak_bms_says_nothing_of_what_cells_there_are(bench: Bench) -> None:
     }
     report = bench.judge(case)
     assert report.finding("continuous_current").verdict is Verdict.DOES_NOT_HOLD
-    assert "1 of them could do what is claimed" in under("cells", report)[0]
+    assert under("cells", report) == ["unknown; 1 of 1 registered cells could be inside"]
     assert not any("ever made" in text for text in everywhere(report))
+
+
+def test_a_name_of_several_cells_is_asked_for_what_tells_them_apart(bench: Bench) -> None:
+    """Somebody would be sent for a datasheet that the registry has twice."""
+    twins = [bench.cell(each, markings=["PN 2900"]) for each in ("lyr-18650-26", "tarn-18650-w")]
+    case = bench.build(**{"observed.cell.marking": "PN 2900", "claim.capacity_ah": 10})
+    asked = [each.text for each in bench.judge(case, *twins).answer.ask_first]
+    assert asked[0].startswith("which of the cells of the name 'PN 2900' it is (lyr-18650-26, tarn-18650-w)")
+
+
+def test_counts_that_exclude_each_other_are_told_with_who_says_them(bench: Bench) -> None:
+    """ "13 in series and 14 in series": one would not know whether to count again or to write to the seller."""
+    case = {"claim": {"series": 13}, "observed": {"bms": {"series": 14}}}
+    (told,) = bench.judge(case).answer.cannot_be_true
+    assert told.text == "a BMS made for 14 in series and 13 in series claimed exclude each other"
+
+
+def test_the_least_of_several_airs_is_said_to_decide(bench: Bench) -> None:
+    """ "At most 5.2 A possible" would stand above 20 A granted in summer, and neither be believed.
+
+    By hand: 4 x 0.5 x 2.6 Ah = 5.2 A below 5 C, 4 x 3 x 2.6 Ah = 31.2 A above it.
+    """
+    changes = {"use.temperature_c": [-10, 30], "claim.load_power_w": None}
+    refuted = under("use at most", bench.judge(bench.seen_through(**changes)))
+    assert len(refuted) == 3
+    assert "the least of these decides" in refuted[-1]
+    held = under(
+        "use at most", bench.judge(bench.seen_through(**changes, **{"claim.continuous_current_a": 3}))
+    )
+    assert len(held) == 2
+
+
+def test_a_load_that_is_told_is_not_told_again_in_the_notes(bench: Bench) -> None:
+    """The same two currents would stand twice on one screen, and their difference be looked for."""
+    changes = {"claim.load_power_w": 350, "use.load_power_w": 350}
+    text = as_text.render([bench.judge(bench.seen_through(**changes))])
+    assert "350 W takes" in text
+    assert "a 350 W motor draws" not in text
+    other = as_text.render([bench.judge(bench.seen_through(**{**changes, "use.load_power_w": 200}))])
+    assert "a 350 W motor draws" in other
+
+
+def test_what_an_alarm_has_said_is_not_said_again_below_it(bench: Bench) -> None:
+    """Under three sentences of one charger somebody would look for three faults. Rule: `--full` shows all of them."""
+    cases: tuple[tuple[dict[str, Any], str], ...] = (
+        ({"observed.charger.voltage_v": 67.2, "claim.charge_voltage_v": 67.2}, "overcharges the pack"),
+        ({"observed.resting_voltage_v": 13}, "below the 2.5 V of an empty one"),
+        ({"observed.groups_v": [3.7] * 12 + [1.2]}, "until it is balanced"),
+    )
+    for changes, again in cases:
+        report = bench.judge(bench.seen_through(**changes))
+        assert report.alarms
+        assert again not in " ".join(as_text.render([report]).split())
+        assert again in " ".join(as_text.render([report], full=True).split())

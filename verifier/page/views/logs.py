@@ -140,8 +140,9 @@ def _case_of(opened: Opened) -> Case | None:
 
 def drop(request: Request) -> Response:
     """Ask for a log, and for the pack that it is of."""
+    cases = cases_of(request)
     return render(
-        request, "logs.html", packs=cases_of(request).names()[:_MOST_CASES],
+        request, "logs.html", packs=[(each, cases.title(each)) for each in cases.names()[:_MOST_CASES]],
         chosen=request.query_params.get("pack", ""),
     )  # fmt: skip
 

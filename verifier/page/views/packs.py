@@ -99,9 +99,11 @@ def pack_head(request: Request, opened: Opened) -> dict[str, Any]:
 
 
 def every(request: Request) -> Response:
-    """List the packs of the folder with the answer of each."""
-    found = [_entry(request, name) for name in cases_of(request).names()[:_MOST_JUDGED]]
-    return render(request, "packs.html", packs=found, offered="offered" in request.query_params)
+    """List the packs of the folder with the answer of each, or those that one text has offered."""
+    names = cases_of(request).names()
+    offered = [each for each in request.query_params.getlist("offered") if each in names]
+    found = [_entry(request, name) for name in (offered if offered else names)[:_MOST_JUDGED]]
+    return render(request, "packs.html", packs=found, offered=bool(offered))
 
 
 def _entry(request: Request, name: str) -> dict[str, Any]:

@@ -26,12 +26,12 @@ def papers(request: Request) -> Response:
     opened = cases_of(request).open(request.path_params["name"])
     report = judge_of(request).report(opened, steps=True)
     code, most = _language(request), _most(request)
-    others = [each for each in cases_of(request).names() if each != opened.name]
+    others = [each for each in cases_of(request).names() if each != opened.name][:_MOST_COMPARED]
     return render(
         request, "papers.html", name=opened.name, step="papers", steps=NAV, opened=opened,
         answer=above(report, spoken(request)), may_undo=False, letter=_letter(request, code, most), code=code,
         most=most, known=[(each, load_language(each).texts["name"]) for each in languages()],
-        others=others[:_MOST_COMPARED], **shown_photos(opened),
+        others=[(each, cases_of(request).title(each)) for each in others], **shown_photos(opened),
     )  # fmt: skip
 
 
@@ -92,7 +92,7 @@ def compare(request: Request) -> Response:
 
     names = _compared_names(request)
     if len(names) < 2:
-        found = [(each, _title(request, each)) for each in cases_of(request).names()[:_MOST_COMPARED]]
+        found = [(each, cases_of(request).title(each)) for each in cases_of(request).names()[:_MOST_COMPARED]]
         return render(request, "compare.html", packs=found, chosen=names, orders=list(ORDERS))
     reports = _reports(request, names)
     comparison = compare_packs(reports, _order(request))
@@ -136,8 +136,3 @@ def _order(request: Request) -> str:
 
 def _reports(request: Request, names: Sequence[str]) -> list[Report]:
     return [judge_of(request).report(cases_of(request).open(name), steps=True) for name in names]
-
-
-def _title(request: Request, name: str) -> str:
-    opened = cases_of(request).open(name)
-    return opened.case_file.case.case.title if opened.case_file is not None else name
