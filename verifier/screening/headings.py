@@ -12,7 +12,7 @@ import shlex
 import tomllib
 import unicodedata
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -24,7 +24,25 @@ from registry.printed.finding import find_printed
 from registry.printed.units import Unit, converted, unit_after
 from verifier.case.fields import case_fields
 from verifier.errors import InvalidCase, UnreadableInput
-from verifier.screening.columns import TEXT, fields, is_field, means_a_field, states_nothing
+from verifier.screening.air import AIR, AIR_FROM, AIR_TO, air_of, both_ends
+from verifier.screening.columns import (
+    LINES,
+    TEXT,
+    fields,
+    is_field,
+    is_readable,
+    means_a_field,
+    states_nothing,
+)
+from verifier.screening.lines import (
+    UNIT_LEAVES,
+    VALUE_LEAVES,
+    claimed_in,
+    gives_claims,
+    is_prose,
+    line_of,
+    words_of,
+)
 from verifier.screening.pass_through import as_text
 from verifier.screening.rows import Rows
 from verifier.screening.values import (
@@ -38,13 +56,15 @@ from verifier.screening.values import (
     says_nothing,
 )
 
-TITLE, SELLER, CARRIED = "title", "seller", "-"
+TITLE, SELLER, LINE, CARRIED = "title", "seller", "line", "-"
 ROLES = (TEXT, TITLE, SELLER)
+_TARGETS = (*ROLES, LINE, AIR_FROM, AIR_TO)
 _BRACKETED = re.compile(r"(.*\S)\s*[(\[]\s*(?:in\s+)?([^()\[\]]{1,12}?)\s*[)\]]\s*")
 _BEHIND = re.compile(r"(.*[^\s_,/])(?:\s+in\s+|[\s_,/]+)([^\s_,/]{1,8})\s*")
 _LONG_TEXT, _LONGEST_TITLE = 60, 100
 _LETTER_BEHIND_NUMBER = re.compile(r"\d[ \-]?[^\W\d_]")
 _SAMPLE = 200
+_OF_THE_OFFER = frozenset({TEXT, TITLE, SELLER, PRICE, CURRENCY})
 _FEWEST_NAMED = 0.5
 # What a shell or a prompt reads within double quotes.
 _NOT_IN_QUOTES = frozenset('"$`\\!')
@@ -54,7 +74,10 @@ Sample = Mapping[str, Sequence[Any]]
 
 @dataclass(frozen=True, slots=True)
 class Use:
-    """What one column is used as: ``text``, ``title``, ``seller`` or a field, and the unit of bare numbers."""
+    """What one column is used as, and the unit of bare numbers.
+
+    ``text``, ``title``, ``seller``, ``line`` (with its heading a line of the listing), one end of the air, or a field.
+    """
 
     heading: str
     target: str
@@ -111,6 +134,9 @@ class ColumnMap:
                         taken.add(use.target)
         if sample:
             self._settle_cells(names, sample, cells, found)
+            self._add_by_values(names, sample, cells, found)
+        else:
+            self._add_later(names, found)
         return [found[name] for name in names if name in found]
 
     def _settle_cells(
@@ -139,14 +165,51 @@ class ColumnMap:
                 found[name] = Use(name, CELL_COUNT)
                 taken.add(CELL_COUNT)
 
+    def _add_later(self, names: Sequence[str], found: dict[str, Use]) -> None:
+        """Take the columns that only later rows of a table have, whose first rows have been looked at."""
+        for name in names if self.told else ():
+            if name not in self.told and name not in found and not _is_own(name):
+                found[name] = Use(name, LINE, _unit_apart(name)[1])
+
+    def _add_by_values(
+        self, names: Sequence[str], sample: Sample, cells: Cells | None, found: dict[str, Use]
+    ) -> None:
+        """Take the columns of other headings in whose values something is claimed."""
+        taken = {each.target for each in found.values()}
+        for name in names:
+            if name in self.told or name in found or _is_own(name):
+                continue
+            words, unit = _unit_apart(name)
+            values = sample.get(name, ())
+            air = air_of(words, _base(unit) if unit else None, values)
+            if air is not None and not {air, AIR} & taken:
+                found[name] = Use(name, air)
+                taken.add(air)
+            elif air is None and MARKING not in taken and share_naming(values, cells)[0] >= _FEWEST_NAMED:
+                found[name] = Use(name, MARKING)
+                taken.add(MARKING)
+            elif air is None and gives_claims(words, unit, values, cells):
+                found[name] = Use(name, TEXT) if is_prose(values) else Use(name, LINE, unit)
+
     def given(self, rows: Rows) -> Given:
         """Return what the rows of a chunk give."""
         names = list(rows.columns)
         uses, count = self.uses(names), len(rows.faults)
         judged: dict[str, list[Any]] = {}
+        lines: list[list[str]] = [[] for _ in range(count)]
         for use in uses:
+            raw = rows.columns[use.heading]
             if is_field(use.target) and use.target != TEXT:
-                judged |= _values(use, rows.columns[use.heading], judged)
+                judged |= _values(use, raw, judged)
+                if use.heading != use.target and use.target in judged:
+                    _odd_as_lines(use, raw, judged[use.target], lines)
+            elif use.target == LINE:
+                _as_lines(use, raw, rows.columns, lines)
+        ends = {use.target: rows.columns[use.heading] for use in uses if use.target in (AIR_FROM, AIR_TO)}
+        if len(ends) == 2 and AIR not in judged:
+            judged[AIR] = both_ends(ends[AIR_FROM], ends[AIR_TO])
+        if any(lines):
+            judged[LINES] = [tuple(dict.fromkeys(each)) for each in lines]
         by_role = {
             role: [rows.columns[each.heading] for each in uses if each.target == role] for role in ROLES
         }
@@ -167,6 +230,36 @@ class ColumnMap:
             [as_text(each) for each in (by_role[SELLER][0] if by_role[SELLER] else [None] * count)],
             rows.columns,
         )
+
+
+def _as_lines(
+    use: Use, raw: Sequence[Any], columns: Mapping[str, Sequence[Any]], lines: Sequence[list[str]]
+) -> None:
+    """Add a column to the lines of each row; of "weight.value" the unit is in "weight.unit"."""
+    words, _ = _unit_apart(use.heading)
+    before, dot, leaf = use.heading.rpartition(".")
+    units: Sequence[Any] = ()
+    if dot and leaf.casefold() in VALUE_LEAVES:
+        units = next((columns[name] for each in UNIT_LEAVES if (name := f"{before}.{each}") in columns), ())
+    for row, value in enumerate(raw):
+        beside = units[row] if units else None
+        line = line_of(words, beside if isinstance(beside, str) else use.unit, value)
+        if line is not None:
+            lines[row].append(line)
+
+
+def _odd_as_lines(use: Use, raw: Sequence[Any], values: list[Any], lines: Sequence[list[str]]) -> None:
+    """Read a value that is no number as a line of the listing, where that says the figure: "100 A (10 s)"."""
+    if fields()[use.target].number is None or not use.target.startswith("claim."):
+        return
+    words, _ = _unit_apart(use.heading)
+    for row, value in enumerate(values):
+        if not isinstance(value, str) or states_nothing(value) or is_readable(use.target, value):
+            continue
+        line = line_of(words, None, raw[row])
+        if line is not None and use.target in claimed_in(line):
+            values[row] = None
+            lines[row].append(line)
 
 
 def _share(values: Sequence[Any], holds: Callable[[str], bool]) -> float:
@@ -237,11 +330,33 @@ def normal(heading: str) -> str:
 
 
 @cache
+def _file() -> dict[str, list[str]]:
+    found: dict[str, list[str]] = tomllib.loads(
+        Path(__file__).with_suffix(".toml").read_text(encoding="utf-8")
+    )
+    return found
+
+
+@cache
+def _own_words() -> tuple[frozenset[str], tuple[str, ...]]:
+    words = list(map(normal, _file()[CARRIED]))
+    return frozenset(words), tuple(each for each in words if not each.isascii())
+
+
+def _is_own(heading: str) -> bool:
+    """Return whether a column is of the shop's own matters: numbers of articles, stock, links, dates, prices."""
+    known, signs = _own_words()
+    words = normal(words_of(heading))
+    return words in known or not known.isdisjoint(words.split()) or any(each in words for each in signs)
+
+
+@cache
 def _vocabulary() -> dict[str, list[str]]:
     """Return the targets that a normal heading may stand for, the likeliest first."""
-    path = Path(__file__).with_suffix(".toml")
     found: dict[str, list[str]] = {}
-    for target, words in tomllib.loads(path.read_text(encoding="utf-8")).items():
+    for target, words in _file().items():
+        if target == CARRIED:
+            continue
         for word in words:
             found.setdefault(normal(word), []).append(target)
     for name in fields():
@@ -258,6 +373,8 @@ def _by_name(heading: str) -> list[Use]:
     lower = heading.strip().casefold()
     if lower in fields() or lower in ROLES:
         return [Use(heading, lower)]
+    if (inside := _inside(heading)) is not None:
+        return [replace(use, heading=heading) for use in _by_name(inside) if use.target in _OF_THE_OFFER]
     words, unit = _unit_apart(heading)
     known = _vocabulary()
     whole = [Use(heading, target) for target in known.get(normal(heading), [])]
@@ -269,6 +386,18 @@ def _by_name(heading: str) -> list[Use]:
         if target in case_fields() and _fits(_base(unit), target)
     ]
     return of_unit or whole
+
+
+def _inside(heading: str) -> str | None:
+    """Return what an object's key says of the offer: "shop.name" is the shop, "offer.title" its title."""
+    parts = heading.split(".")
+    if len(parts) < 2 or not all(parts):
+        return None
+    leaf = parts[-1].casefold()
+    if leaf in ("name", "label", *VALUE_LEAVES):
+        return parts[-2]
+    of_seller = SELLER in _vocabulary().get(normal(parts[-2]), [])
+    return parts[-1] if leaf in ("title", "description", "currency") and not of_seller else None
 
 
 def _price_in_currency(heading: str) -> list[Use]:
@@ -318,6 +447,8 @@ def _told(heading: str, target: str) -> Use:
     """Return the use of a column that was told, such as ``claim.capacity_ah`` or ``claim.capacity_ah in mAh``."""
     name, _, unit = target.partition(" in ")
     name, unit = name.strip(), unit.strip()
+    if name == LINE:
+        return Use(heading, name, unit or _unit_apart(heading)[1])
     if unit:
         return Use(heading, name, currency_of(unit) if name == PRICE else _canonical(unit))
     apart = _unit_apart(heading)[1]
@@ -343,11 +474,11 @@ def check_told(told: Mapping[str, str], place: str = "--column") -> dict[str, st
         name, _, unit = target.strip().partition(" in ")
         name = name.strip()
         full = f"claim.{name}" if f"claim.{name}" in fields() else name
-        if full not in fields() and full not in (*ROLES, CARRIED):
+        if full not in fields() and full not in (*_TARGETS, CARRIED):
             raise InvalidCase(
                 f"{place} '{heading}={target}'", "names no field",
-                nearest(name, [*ROLES, *fields(), *(each.partition(".")[2] for each in fields())])
-                or "write text, title, seller, '-' to leave it out, or a field such as claim.capacity_ah",
+                nearest(name, [*_TARGETS, *fields(), *(each.partition(".")[2] for each in fields())])
+                or "write text, line, title, seller, '-' to leave it out, or a field such as claim.capacity_ah",
             )  # fmt: skip
         if unit and full == PRICE and currency_of(unit):
             found[heading] = f"{full} in {unit.strip()}"
@@ -355,7 +486,9 @@ def check_told(told: Mapping[str, str], place: str = "--column") -> dict[str, st
         if unit and (_unit_of(unit.strip()) is None or not _fits(_base(unit.strip()), full)):
             raise InvalidCase(f"{place} '{heading}={target}'", f"'{unit.strip()}' is no unit of {full}")
         found[heading] = f"{full} in {unit.strip()}" if unit else full
-    twice = [name for each in found.values() if (name := each.partition(" in ")[0]) not in (TEXT, CARRIED)]
+    twice = [
+        name for each in found.values() if (name := each.partition(" in ")[0]) not in (TEXT, LINE, CARRIED)
+    ]
     for each in twice:
         if twice.count(each) > 1:
             raise InvalidCase(place, f"two columns are to give {each}", "keep one of them")
@@ -389,10 +522,10 @@ def check_names(
                 continue
             raise InvalidCase(f"column '{name}'", "is no field of a case", nearest(name, list(fields())))
     uses = mapping.uses(names, sample, cells)
-    if not any(each.target == TEXT or is_field(each.target) for each in uses):
+    if not any(each.target in (TEXT, LINE) or is_field(each.target) for each in uses):
         # Of a table with titles alone, the titles are the listings.
         uses = [Use(each.heading, TEXT) if each.target == TITLE else each for each in uses]
-    if not any(each.target == TEXT or is_field(each.target) for each in uses):
+    if not any(each.target in (TEXT, LINE) or is_field(each.target) for each in uses):
         offers = offered(names, uses, sample, cells)
         shown = "; ".join(option(heading, target) for heading, target in offers[:4])
         raise InvalidCase(
@@ -520,7 +653,7 @@ def described(uses: Sequence[Use]) -> str:
         if use.heading == use.target:
             continue
         known = case_fields().get(use.target)
-        words = _words_of(use.target)
+        words = _words_of(use.target) if use.target != LINE else "read as a line of the listing"
         own = known.unit if known is not None else ""
         unit = use.unit or (own if own and own not in ("count", "number") else None)
         parts.append(f"'{use.heading}' is {words}" + (f" in {unit}" if unit else ""))
@@ -555,6 +688,8 @@ def not_judged(left: Left) -> list[str]:
 
 
 def _words_of(target: str) -> str:
+    if target in (AIR_FROM, AIR_TO):
+        return f"the {'lowest' if target == AIR_FROM else 'highest'} air"
     if target == MARKING:
         return "the name of the cells"
     known = case_fields().get(target)

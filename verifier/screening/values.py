@@ -24,6 +24,11 @@ _NOTHING = frozenset(
         "-", "--", "–", "—", "/", "?", "n/a", "na", "n.a.", "none", "null", "nan", "unknown", "not stated", "tbd",
         "k.a.", "k. a.", "keine angabe", "unbekannt", "nicht angegeben", "entfällt", "o.a.",
         "nc", "n.c.", "non précisé", "non communiqué", "inconnu", "sin datos", "desconocido", "无", "未知", "不详",
+        # Of a part that does not come with the pack.
+        "without", "not included", "not supplied", "ohne", "nicht enthalten", "keine", "keiner", "kein", "sans",
+        "aucun", "aucune", "non fourni", "non inclus", "sin", "ninguno", "no incluido", "senza", "nessuno",
+        "non incluso", "zonder", "geen", "bez", "brak", "sem", "nenhum",
+        "não incluído", "不含", "没有", "なし", "無し", "付属なし",
     }
 )  # fmt: skip
 _CURRENCIES = {
