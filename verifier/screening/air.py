@@ -2,43 +2,45 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
+from functools import lru_cache
 from typing import Any
 
 from pydantic import ValidationError
 
 from verifier.screening.columns import fields
-from verifier.screening.lines import as_written, meanings
-from verifier.screening.values import says_nothing
+from verifier.screening.lines import as_written, meanings, words_of
 
 AIR, AIR_FROM, AIR_TO = "use.temperature_c", "air from", "air to"
-_CELSIUS = "C"
+_DEGREES = re.compile(r"°\s?C\b|℃|º\s?C\b")
+# "min_c": the unit behind a name of its own. Common practice, no source.
+_UNIT_BEHIND = re.compile(r"[\s_](?:c|celsius)\Z", re.I)
+_TEMPERATURE = re.compile(r"temp|温度|氣溫|気温|°|℃", re.I)
 _SAMPLE = 200
 _MOST = 0.8
 # Temperatures of something else than discharging.
 _OTHERWISE = frozenset(
-    {"charge", "charger", "cell", "trip", "protect", "bms", "end", "connector", "lead", "fuse"}
+    {"charge", "charger", "cell", "trip", "protect", "bms", "end", "connector", "lead", "fuse", "motor"}
 )
 
 
-def air_of(heading: str, unit: str | None, values: Sequence[Any]) -> str | None:
+def air_of(heading: str, values: Sequence[Any]) -> str | None:
     """Return what a column says of the air: `AIR`, `AIR_FROM`, `AIR_TO`, or None for a column of something else.
 
     Parameters
     ----------
     heading : str
-    unit : str or None
-        The unit in the heading.
     values : sequence
         The first values of the column.
     """
-    stated = [str(each) for each in values[:_SAMPLE] if not says_nothing(each)]
-    marked = unit == _CELSIUS or sum(
-        any(sign in each for sign in ("°C", "℃")) for each in stated
-    ) > _MOST * len(stated)
-    if not stated or not marked:
+    stated = [each for each in map(as_written, values[:_SAMPLE]) if each is not None]
+    marked = _DEGREES.search(heading) or (_TEMPERATURE.search(heading) and _UNIT_BEHIND.search(heading))
+    if not stated or not (
+        marked or sum(bool(_DEGREES.search(each)) for each in stated) > _MOST * len(stated)
+    ):
         return None
-    names = meanings(heading)
+    names = meanings(words_of(heading))
     if names & _OTHERWISE and "discharge" not in names:
         return None
     read = [ends for each in stated if (ends := _ends(each)) is not None]
@@ -50,21 +52,37 @@ def air_of(heading: str, unit: str | None, values: Sequence[Any]) -> str | None:
     return AIR if any(first != last for first, last in read) else None
 
 
+@lru_cache(maxsize=20_000)
 def _ends(text: str) -> tuple[float, float] | None:
     try:
-        _, read = fields()[AIR].read(text)
+        _, read = fields()[AIR].read(text.replace("..", " to ") if _DEGREES.search(text) else text)
     except ValidationError:
         return None
     return None if read is None else (read.low, read.high)
+
+
+def as_ranges(values: Sequence[Any]) -> list[Any]:
+    """Return temperatures as ranges; what cannot be read stays as it is."""
+    found: list[Any] = []
+    for value in values:
+        written = as_written(value)
+        ends = None if written is None else _ends(written)
+        found.append(written if ends is None else f"{ends[0]:g}..{ends[1]:g}")
+    return found
 
 
 def both_ends(lowest: Sequence[Any], highest: Sequence[Any]) -> list[str | None]:
     """Return ranges of two columns; nothing where either end is not stated, for the other would have to be guessed."""
     found: list[str | None] = []
     for low, high in zip(lowest, highest, strict=True):
-        ends = [None if each is None else _ends(each) for each in (as_written(low), as_written(high))]
-        first, last = ends
-        found.append(
-            None if first is None or last is None or first[0] > last[1] else f"{first[0]:g}..{last[1]:g}"
-        )
+        first, last = (None if each is None else _ends(each) for each in (as_written(low), as_written(high)))
+        known = first is not None and last is not None and first[0] <= last[1]
+        found.append(f"{first[0]:g}..{last[1]:g}" if known and first and last else None)
     return found
+
+
+def first_stated(first: Sequence[Any] | None, second: Sequence[Any]) -> list[Any]:
+    """Return what the first of two columns states, and of the second what it does not."""
+    if first is None:
+        return list(second)
+    return [other if one is None else one for one, other in zip(first, second, strict=True)]

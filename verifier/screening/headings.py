@@ -24,7 +24,7 @@ from registry.printed.finding import find_printed
 from registry.printed.units import Unit, converted, unit_after
 from verifier.case.fields import case_fields
 from verifier.errors import InvalidCase, UnreadableInput
-from verifier.screening.air import AIR, AIR_FROM, AIR_TO, air_of, both_ends
+from verifier.screening.air import AIR, AIR_FROM, AIR_TO, air_of, as_ranges, both_ends, first_stated
 from verifier.screening.columns import (
     LINES,
     TEXT,
@@ -35,12 +35,13 @@ from verifier.screening.columns import (
     states_nothing,
 )
 from verifier.screening.lines import (
-    UNIT_LEAVES,
     VALUE_LEAVES,
+    as_written,
     claimed_in,
     gives_claims,
     is_prose,
     line_of,
+    with_units,
     words_of,
 )
 from verifier.screening.pass_through import as_text
@@ -177,12 +178,14 @@ class ColumnMap:
         """Take the columns of other headings in whose values something is claimed."""
         taken = {each.target for each in found.values()}
         for name in names:
-            if name in self.told or name in found or _is_own(name):
+            # A second column of one name is no other figure.
+            doubled = any(each.target in taken for each in _by_name(name)[:1])
+            if name in self.told or name in found or doubled or _is_own(name):
                 continue
             words, unit = _unit_apart(name)
-            values = sample.get(name, ())
-            air = air_of(words, _base(unit) if unit else None, values)
-            if air is not None and not {air, AIR} & taken:
+            values = with_units(name, sample.get(name, ()), sample)
+            air = air_of(name, values)
+            if air is not None and (air == AIR or air not in taken):
                 found[name] = Use(name, air)
                 taken.add(air)
             elif air is None and MARKING not in taken and share_naming(values, cells)[0] >= _FEWEST_NAMED:
@@ -206,8 +209,8 @@ class ColumnMap:
             elif use.target == LINE:
                 _as_lines(use, raw, rows.columns, lines)
         ends = {use.target: rows.columns[use.heading] for use in uses if use.target in (AIR_FROM, AIR_TO)}
-        if len(ends) == 2 and AIR not in judged:
-            judged[AIR] = both_ends(ends[AIR_FROM], ends[AIR_TO])
+        if len(ends) == 2:
+            judged[AIR] = first_stated(judged.get(AIR), both_ends(ends[AIR_FROM], ends[AIR_TO]))
         if any(lines):
             judged[LINES] = [tuple(dict.fromkeys(each)) for each in lines]
         by_role = {
@@ -235,15 +238,10 @@ class ColumnMap:
 def _as_lines(
     use: Use, raw: Sequence[Any], columns: Mapping[str, Sequence[Any]], lines: Sequence[list[str]]
 ) -> None:
-    """Add a column to the lines of each row; of "weight.value" the unit is in "weight.unit"."""
+    """Add a column to the lines of each row."""
     words, _ = _unit_apart(use.heading)
-    before, dot, leaf = use.heading.rpartition(".")
-    units: Sequence[Any] = ()
-    if dot and leaf.casefold() in VALUE_LEAVES:
-        units = next((columns[name] for each in UNIT_LEAVES if (name := f"{before}.{each}") in columns), ())
-    for row, value in enumerate(raw):
-        beside = units[row] if units else None
-        line = line_of(words, beside if isinstance(beside, str) else use.unit, value)
+    for row, value in enumerate(with_units(use.heading, raw, columns)):
+        line = line_of(words, use.unit, value)
         if line is not None:
             lines[row].append(line)
 
@@ -289,6 +287,8 @@ def _values(use: Use, raw: Sequence[Any], judged: Mapping[str, Any]) -> dict[str
     if use.heading == use.target and use.target not in (PRICE, CURRENCY):
         # A column under a field's own name holds what a case file would.
         return {use.target: list(raw)}
+    if use.target == AIR:
+        return {AIR: first_stated(judged.get(AIR), as_ranges(raw))}
     found = prepared(use.target, use.unit, raw)
     # What a column says beside its own field gives way to a column of that field.
     return {name: values for name, values in found.items() if name == use.target or name not in judged}
@@ -575,7 +575,10 @@ def left_of(
     unused = [
         name
         for name in names
-        if name not in used and name not in mapping.told and (TITLE in giving or name.casefold() != "id")
+        if name not in used
+        and name not in mapping.told
+        and (TITLE in giving or name.casefold() != "id")
+        and any(as_written(each) is not None for each in sample.get(name, ()))
     ]
     offers = offered(unused, uses, sample, cells)
     found = {heading for heading, _ in offers}
@@ -649,14 +652,18 @@ def _by_values(values: Sequence[Any], cells: Cells | None) -> str | None:
 def described(uses: Sequence[Use]) -> str:
     """Return how columns are used, for people: ``'Spannung' is the nominal voltage``."""
     parts = []
+    lines = [use.heading for use in uses if use.target == LINE]
     for use in uses:
-        if use.heading == use.target:
+        if use.heading == use.target or use.target == LINE:
             continue
         known = case_fields().get(use.target)
-        words = _words_of(use.target) if use.target != LINE else "read as a line of the listing"
+        words = _words_of(use.target)
         own = known.unit if known is not None else ""
         unit = use.unit or (own if own and own not in ("count", "number") else None)
         parts.append(f"'{use.heading}' is {words}" + (f" in {unit}" if unit else ""))
+    if lines:
+        named = ", ".join(f"'{each}'" for each in lines)
+        parts.append(f"read as lines of the listing, heading and value together: {named}")
     return "; ".join(parts)
 
 
@@ -681,7 +688,7 @@ def not_judged(left: Left) -> list[str]:
     ]
     if rest:
         lines.append(
-            f"not judged, only carried along: {_listed(rest)}; to judge one, say what it is: "
+            f"not judged, only carried along: {_listed(rest, len(rest))}; to judge one, say what it is: "
             '--column "HEADING=FIELD"'
         )
     return lines

@@ -107,6 +107,22 @@ def line_of(words: str, unit: str | None, value: Any) -> str | None:
     return f"{words_of(words)}: {written}"
 
 
+def with_units(heading: str, values: Sequence[Any], columns: Mapping[str, Sequence[Any]]) -> Sequence[Any]:
+    """Return a column's values, those of "weight.value" with the unit that stands in "weight.unit"."""
+    before, dot, leaf = heading.rpartition(".")
+    if not dot or leaf.casefold() not in VALUE_LEAVES:
+        return values
+    units = next((columns[name] for each in UNIT_LEAVES if (name := f"{before}.{each}") in columns), None)
+    if units is None:
+        return values
+    return [
+        f"{as_written(value)} {unit.strip()}"
+        if isinstance(value, int | float) and isinstance(unit, str) and unit.strip()
+        else value
+        for value, unit in zip(values, units, strict=True)
+    ]
+
+
 def read_line(line: str, cells: Cells | None, known: MutableMapping[str, Packs]) -> Packs:
     """Return what a line claims of each pack that it speaks of, by dotted name; each line is read once."""
     if line not in known:
