@@ -27,6 +27,7 @@ _FIGURES = {
     "maximum_below_continuous": "continuous_current", "designation_against_count": "configuration",
     "configuration_against_count": "configuration", "series_counts_differ": "configuration",
     "voltage_of_no_such_pack": "charge_voltage", "charger_of_other_pack": "charge_voltage",
+    "charger_against_name": "charge_voltage", "full_voltage_against_name": "charge_voltage",
     "full_voltage_of_other_pack": "charge_voltage", "too_light_for_energy": "mass", "lighter_than_its_cells": "mass",
     "nominal_voltage_v_stated_differently": "nominal_voltage", "capacity_ah_stated_differently": "capacity",
     "energy_wh_stated_differently": "energy", "power_w_stated_differently": "power",
