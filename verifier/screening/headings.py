@@ -694,6 +694,20 @@ def not_judged(left: Left) -> list[str]:
     return lines
 
 
+def how_read(place: str, told: str, uses: Sequence[Use], left: Left, names: Sequence[str]) -> dict[str, str]:
+    """Return how a table was read, for whoever gets the result alone: what was judged of it, and what was not."""
+    unread = [*(name for name, _ in left.offers), *(name for name, _, _ in left.doubled), *left.others]
+    own = ", ".join(f"'{use.heading}'" for use in uses if use.heading == use.target)
+    found = {
+        "table": f"{Path(place).name} ({told})" if told else Path(place).name,
+        "columns judged": "; ".join(each for each in (own, described(uses)) if each),
+        "columns not judged, only carried along": _listed(unread, len(unread)) or "none",
+    }
+    if not any(use.target == SELLER for use in uses) and names:
+        found["sellers"] = 'no column names them; say which does: --column "HEADING=seller"'
+    return found
+
+
 def _words_of(target: str) -> str:
     if target in (AIR_FROM, AIR_TO):
         return f"the {'lowest' if target == AIR_FROM else 'highest'} air"

@@ -18,7 +18,16 @@ from verifier.errors import UnreadableInput
 from verifier.screening import csv_rows, json_rows
 from verifier.screening.columns import fields, refuse_many
 from verifier.screening.encoding import UTF_8, decoded
-from verifier.screening.headings import ColumnMap, Left, Use, as_told, check_names, check_there, left_of
+from verifier.screening.headings import (
+    ColumnMap,
+    Left,
+    Use,
+    as_told,
+    check_names,
+    check_there,
+    how_read,
+    left_of,
+)
 from verifier.screening.rows import CHUNK_ROWS, Chunk, Lines, Rows, chunk_sizes, in_chunks
 
 if TYPE_CHECKING:
@@ -83,6 +92,11 @@ class Listings:
     told: str = ""
     separator: str = csv_rows.COMMA
     seen: tuple[str, ...] = ()
+
+    @property
+    def how_read(self) -> dict[str, str]:
+        """How the table is read: its columns by what is judged of them."""
+        return how_read(self.place, self.told, self.uses, self.left, self.names or self.seen)
 
     def as_told(self, otherwise: ColumnMap) -> ColumnMap:
         """Return how columns are used, settled once for the table; those of later rows alone go by their names."""
