@@ -225,8 +225,10 @@ class _Reader:
                 self.excluded[clause.sentence] = first, plain or not digits
         self.masses: dict[int, list[Quantity]] = {}
         for quantity in self.quantities:
-            own = self.voices.kind(quantity, quantity.clause, self.lines[quantity.line]) is None
-            if quantity.dimension == "mass" and own:
+            if quantity.dimension != "mass":
+                continue
+            # What another pack weighs is no weight beside this one's.
+            if self.voices.kind(quantity, quantity.clause, self.lines[quantity.line]) is None:
                 self.masses.setdefault(self.clauses[quantity.clause].sentence, []).append(quantity)
         self.continuous = {
             self.clauses[q.clause].sentence: q.value

@@ -33,7 +33,7 @@ _LONGEST_TAIL = 6
 _SCOPES: tuple[tuple[str, ClaimKind], ...] = (
     ("other_product", "other_product"), ("related", "other_product"), ("hearsay", "derived"),
     ("earlier", "derived"), ("measured", "derived"), ("wish", "derived"),
-    ("past", "derived"),
+    ("past", "derived"), ("sold_out", "other_product"),
 )  # fmt: skip
 _ENDS_SCOPE = frozenset({"this_pack", "now"})
 # A second pack on sale is told of in a short line of its own, with more than its name.
@@ -269,6 +269,8 @@ class Voices:
         theirs = [q for q in clause.quantities if 0 <= voice.start - q.end <= 1 and q.dimension in _MEASURES]
         if theirs and "lead_acid" in voice.names:
             return min(q.start for q in clause.quantities if q.run == theirs[-1].run), stop
+        if "sold_out" in voice.names:
+            return clause.start, clause.end
         if _SIGNS.search(self.lower, voice.start, voice.end) and "measured" in voice.names:
             # The verb ends its clause.
             return clause.start, stop
