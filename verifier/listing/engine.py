@@ -459,7 +459,8 @@ class _Reader:
             if without or self._without_charger(quantity, clause):
                 return Meaning(read.field, "negated")
             optional = any(
-                "optional" in voice.names and _beside(self.lower, voice, quantity) for voice in clause.voices
+                "optional" in voice.names and _beside(self.taken.rest, voice, quantity)
+                for voice in clause.voices
             )
             # "5A +30€": what costs more is not the one that comes with the pack.
             extra = any(
@@ -467,7 +468,16 @@ class _Reader:
             )
             if optional or extra:
                 return Meaning(read.field, "derived")
-        return read
+        return Meaning(read.field, "derived") if self._is_optional(quantity, read) else read
+
+    def _is_optional(self, quantity: Quantity, read: Meaning) -> bool:
+        """Return whether "optional" stands in a bracket right behind a figure of charging ("4 A (optional)")."""
+        clause = self.clauses[quantity.clause]
+        return read.field in _CHARGER_FIELDS and any(
+            "optional" in voice.names and self.lower[quantity.end : voice.start].strip() in ("(", "（")
+            for voice in clause.voices
+            if voice.start >= quantity.end
+        )
 
     def _not_included(self, quantity: Quantity) -> bool:
         """Return whether its sentence says that something is not included, and not only for a pack named further on."""

@@ -151,7 +151,13 @@ class Voices:
                 continue
             own = {q.dimension: q.value for c in line if c.sentence == first.sentence for q in c.quantities}
             for clause in before:
-                yield from (q for q in clause.quantities if own.get(q.dimension, q.value) != q.value)
+                yield from (
+                    q
+                    for q in clause.quantities
+                    # The mAh of a cell are no capacity to set against.
+                    if own.get(q.dimension, q.value) != q.value
+                    and not (q.milli and q.dimension == "capacity")
+                )
 
     def _of_vehicles(self) -> Iterator[Quantity]:
         """Yield what a vehicle "came with", where the pack is told to have something else."""
@@ -372,6 +378,10 @@ class Voices:
             if name == "measured" and quantity.dimension not in _MEASURES:
                 continue
             if name == "measured" and quantity.own & {"bms"}:
+                continue
+            # "放到60V断电": where it is switched off is no measurement.
+            switched_off = "end" in quantity.own and _SIGNS.search(self.lower, start, quantity.start)
+            if name == "measured" and switched_off:
                 continue
             if start <= quantity.start < end:
                 return kind
