@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from math import inf
 from typing import Any, TypeAlias
 
@@ -71,7 +71,16 @@ def alarms(facts: Facts, stated: Facts) -> tuple[Alarm, ...]:
         *(each for rule in OF_WHAT_STANDS for each in rule(facts)),
         *(each for rule in RULES for each in rule(stated)),
     ]
-    return tuple(each for each in found if anywhere(each.holds))
+    alone: Any = False
+    for each in found:
+        if each.code in LEAVE_ALONE:
+            alone = either(alone, each.holds)
+    # Of such a pack nobody is told to mend anything.
+    mended = (
+        replace(each, numbers={**each.numbers, "left_alone": alone}) if "fit_a" in each.numbers else each
+        for each in found
+    )
+    return tuple(each for each in mended if anywhere(each.holds))
 
 
 def _resting(facts: Facts) -> list[Alarm]:

@@ -15,7 +15,9 @@ from typing import Any, NamedTuple
 
 from verifier.alarms import LEAVE_ALONE, Alarm
 from verifier.bounds import down
+from verifier.case.fields import case_fields
 from verifier.case_facts import CaseFacts
+from verifier.cell_figures import chemistries_in
 from verifier.contradictions import Contradiction, excludes_itself, in_doubt, unlike_claimed, withdrawn
 from verifier.fact_names import MISSING
 from verifier.facts import rests_on, vouched_for
@@ -209,7 +211,10 @@ def answer(
     granted = () if warned or failed or in_doubt(against) else _use_at_most(facts)
     found = [
         _asked(facts, step.observe, step.settles, step.waiting)
-        for step in _first(steps, listed=facts.case.stage == "listed")
+        for step in _first(
+            [each for each in steps if _safe_to_ask(facts, each.observe)],
+            listed=facts.case.stage == "listed",
+        )
     ]
     # A datasheet that was withdrawn comes first: nothing that rests on it can be settled otherwise.
     found.sort(key=lambda each: each.withdrawn is None)
@@ -250,6 +255,12 @@ def _told_once(against: Sequence[Contradiction]) -> tuple[CannotBeTrue, ...]:
         fields = each.fields if before is None else tuple(dict.fromkeys((*before.fields, *each.fields)))
         found[text] = CannotBeTrue(each.code, text, fields, each.numbers)
     return tuple(found.values())
+
+
+def _safe_to_ask(facts: CaseFacts, field: str) -> bool:
+    """Return whether it is no discharge, or one of cells of which it is known how far down they may go."""
+    known = facts.cell.known or len(chemistries_in(int(facts.cell.chemistries))) == 1
+    return bool(known) or not case_fields()[field].under_load
 
 
 def _first(steps: Sequence[NextStep], *, listed: bool) -> list[NextStep]:
@@ -299,6 +310,7 @@ def _for_any_use(facts: CaseFacts, asked: Sequence[str]) -> list[AskFirst]:
         each
         for each in OBSERVATIONS
         if each.field in lacking
+        and _safe_to_ask(facts, each.field)
         and subject(each.field) not in known
         and (each.effort == ASK_THE_SELLER or not listed)
     ]

@@ -115,6 +115,9 @@ def _alike(
 def _names_a_figure(match: re.Match[str], known: Mapping[int, Label], *, called: bool) -> bool:
     """Return whether a head is the label of a figure; of what only a "type" is called what it measures counts."""
     for group in ("word", "key"):
+        # A letter alone is no word, though some language has one of it.
+        if not match[group] or (len(match[group]) == 1 and not match["word"]):
+            continue
         label = known.get(match.start(group))
         meant = label.names - VOICES if label is not None else frozenset[str]()
         if called and group == "key":

@@ -431,7 +431,7 @@ class NumberReader:
         low, high = numbers[0], numbers[1]
         between = self.lower[low.end() : high.start()]
         letters = re.match(rf"\s?[{LETTER}]+", between)
-        joined = self.words.range_pattern.search(between)
+        joined = re.search(rf"(?<![{LETTER}]){self.words.range_pattern.pattern}(?![{LETTER}])", between)
         if letters and joined and joined.start() >= letters.end() - 1:
             return low.end() + letters.end(), high.start()
         return end, start

@@ -183,13 +183,17 @@ class Settler:
                 self._part(top, rest)
 
     def _ends_by_nominal(self) -> None:
-        """Turn a full voltage below the nominal one into a cut-off, and a cut-off that is full for cells into that."""
+        """Tell by the nominal voltage of which end an "end voltage" is: full for cells, or below it.
+
+        What is called full or empty stays that, however little it fits.
+        """
         if len(self.all.nominal) != 1:
             return
         nominal = next(iter(self.all.nominal))
         for quantity in self.claimed:
             read = self.reads[quantity]
-            if not isinstance(read, Meaning) or quantity.high is not None:
+            named = "end" not in quantity.own or quantity.own & {"full", "empty", "low", "falls"}
+            if not isinstance(read, Meaning) or quantity.high is not None or named:
                 continue
             ratio = quantity.value / nominal
             below = _EMPTY_OVER_NOMINAL[0] <= ratio <= _EMPTY_OVER_NOMINAL[1]

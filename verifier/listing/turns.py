@@ -65,7 +65,10 @@ class Turns:
         question = -1
         for line in self.lines:
             name = self._marked(line)
-            if name == "question":
+            if name == "question" and self._answers_too(line):
+                # "Question: how many Ah? Answer: 13 Ah" in one line.
+                self.faq.add(line.number)
+            elif name == "question":
                 found[line.number] = Turn(buyer=True)
                 question = line.number
             elif name == "answer" and question >= 0:
@@ -73,6 +76,15 @@ class Turns:
         # A letter is short for a question only where another is for an answer ("P: 24V", "M: 36V" are sizes).
         answered = any(not turn.buyer for turn in found.values())
         return found if answered or not self._by_letters(found) else {}
+
+    def _answers_too(self, line: Line) -> bool:
+        """Return whether a line of a question has its answer, behind a mark of its own."""
+        return any(
+            "answer" in voice.names
+            and self.lower[voice.end : voice.end + 2].strip()[:1] in (":", "：")
+            and _ASKS.search(self.lower, line.start, voice.start) is not None
+            for voice in self.voices.get(line.number, [])
+        )
 
     def _by_letters(self, numbers: Iterable[int]) -> bool:
         """Return whether nothing but a letter marks some lines as questions."""

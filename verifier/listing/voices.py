@@ -303,7 +303,7 @@ class Voices:
             return other if asked != "stated" or other == "other_product" else None
         if line.number in self.kind_of_line:
             return self.kind_of_line[line.number]
-        if self._is_past(line):
+        if self._is_past(line) and not self._is_now(quantity, line):
             return "derived"
         if TAKEN_OUT in quantity.about:
             return "derived"
@@ -354,6 +354,13 @@ class Voices:
                     self.lower[voice.end - 1] == ":"
                 )
         return False
+
+    def _is_now(self, quantity: Quantity, line: Line) -> bool:
+        """Return whether a line that begins with earlier has come to now ("Before: 10 Ah, after the work 14 Ah")."""
+        return any(
+            "now" in voice.names and voice.end <= quantity.start
+            for voice in self.by_line.get(line.number, [])
+        )
 
     def _scoped(self, quantity: Quantity, clause_index: int) -> ClaimKind | None:
         of_pack = quantity.dimension in _MEASURES and not quantity.own & {"bms", "charger"}

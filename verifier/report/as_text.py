@@ -221,7 +221,8 @@ def _temperatures(report: Report, page: _Page) -> str:
         # What may be drawn stands band by band above; a band outside the air of use would seem to refute it, and a
         # single one says no more than the lines above.
         bands = tuple(each for each in bands if each.low_c < high_c and low_c < each.high_c)
-        if report.answer.use_at_most or not finding.claimed or len(bands) < 2:
+        settled = report.answer.use_at_most or report.answer.alarms
+        if settled or not finding.claimed or len(bands) < 2:
             return ""
     if not bands:
         return ""

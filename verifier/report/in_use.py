@@ -24,6 +24,8 @@ IN_USE = {
     "do_not_charge": "do not charge until the alarm is dealt with",
     "charger_not_known": "charger not known: ask before charging",
     "charge": "{volts}, at most {amps} A, from {air}",
+    "charge_by": "{volts}, at most {amps} A by cells and charge leads, from {air}; what its BMS and socket take is not "
+    "known",
     "charge_current_open": "{volts}; how many amperes at most is not known",
     "charge_leads_open": "{volts}; how many amperes at most is not known before the charge leads are seen",
 }
@@ -59,8 +61,11 @@ def charger_is_known(report: Report) -> bool:
     return report.grants(voltage) and voltage.supported.exact
 
 
-def charging(report: Report, language: Language = ENGLISH) -> str:
-    """Return the charger's voltage, the most current and from where on, as far as each of them is granted."""
+def charging(report: Report, language: Language = ENGLISH, *, short: bool = True) -> str:
+    """Return the charger's voltage, the most current and from where on, as far as each of them is granted.
+
+    In short, without what the current was judged by.
+    """
     if report.answer.alarms:
         return _say("do_not_charge", language)
     if not charger_is_known(report):
@@ -73,7 +78,7 @@ def charging(report: Report, language: Language = ENGLISH) -> str:
         return _say("charge_leads_open" if leads else "charge_current_open", language, volts=volts)
     amps = digits(down(report.limits.number("reserve") * granted.amps), language=language)
     air = temperatures(granted.low_c, granted.high_c, language)
-    return _say("charge", language, volts=volts, amps=amps, air=air)
+    return _say("charge" if short else "charge_by", language, volts=volts, amps=amps, air=air)
 
 
 class _Granted(NamedTuple):

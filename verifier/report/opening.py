@@ -140,9 +140,12 @@ OPENING = {
     "as_close": "{fit}. As close: {names}. Not used: one letter can halve the current",
     "in the case": "in the case",
     "in your settings": "in your settings",
-    "air": "air of {air}, using {part} of each limit",
-    "air_default": "air of {air} (our default; set yours with --temperature), using {part} of each limit",
+    "air": "air of {air}, using {part} of each limit; the tables show all of it",
+    "air_default": "air of {air} (our default; set yours with --temperature), using {part} of each limit; the tables "
+    "show all of it",
 }
+# As many figures are named that an observation may settle.
+_MOST_FIGURES = 3
 
 
 def _say(code: str, language: Language, **slots: str) -> str:
@@ -225,6 +228,7 @@ def said_by_alarms(report: Report) -> frozenset[str]:
 def dangers(report: Report) -> list[Remark]:
     """Return what is dangerous in the pack as it is built and to be used, whatever is claimed of it."""
     said = said_by_alarms(report)
+    never = any(each.code in LEAVE_ALONE for each in report.alarms)
     found = [
         each
         for finding in report.findings
@@ -232,6 +236,8 @@ def dangers(report: Report) -> list[Remark]:
         # What an alarm has said is said; and what nobody can tell for want of facts is no danger yet.
         if each.code in DANGERS
         and each.code not in said
+        # "Not below 10 C" would allow it above.
+        and not (each.code == "no_charging_below" and never)
         and not (each.code == "charger_may_be_too_strong" and each.numbers["sure_a"] <= 0)
     ]
     return list({each.code: each for each in found}.values())
@@ -305,7 +311,7 @@ def _less(report: Report, code: str, tight: Sequence[Finding], language: Languag
 
 def _charger(report: Report) -> Iterator[Maker]:
     if in_use.charger_is_known(report):
-        yield partial(in_use.charging, report)
+        yield partial(in_use.charging, report, short=False)
 
 
 def _at_best(report: Report, language: Language) -> str:
@@ -368,9 +374,11 @@ def _asked(each: AskFirst, language: Language) -> str:
     asked = asked_text(each, language)
     if not names:
         return asked
-    figures = joined(names[:2], language)
-    if len(names) > 2:
-        figures = _say("figures_and_more", language, figures=figures, more=str(len(names) - 2))
+    # One more is named, for "and 1 more" is as long and tells less.
+    told = names if len(names) <= _MOST_FIGURES + 1 else names[:_MOST_FIGURES]
+    figures = joined(told, language)
+    if len(names) > len(told):
+        figures = _say("figures_and_more", language, figures=figures, more=str(len(names) - len(told)))
     return _say("may_settle" if each.settles else "with_others", language, asked=asked, figures=figures)
 
 

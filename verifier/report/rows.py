@@ -136,7 +136,7 @@ def _of_element(element: Element) -> Iterator[str]:
     costs = ((element.drop_mv, "mV"), (element.heat_w, "W"))
     cost = ", ".join(span(value, unit) for value, unit in costs if value is not None)
     if cost:
-        yield cost
+        yield f"{cost} lost at the current claimed"
 
 
 def judged_elements(finding: Finding) -> list[Element]:

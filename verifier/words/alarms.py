@@ -45,7 +45,9 @@ def _charger_says(numbers: Numbers, language: Language) -> str:
 
 
 def _fit(numbers: Numbers, language: Language) -> str:
-    """Return the fuse to fit: no larger than the leads surely carry."""
+    """Return the fuse to fit: no larger than the leads surely carry; none where nobody may touch the pack."""
+    if numbers.get("left_alone"):
+        return ""
     most, full = float(numbers.get("fit_a", 0.0)), float(numbers.get("full_v", inf))
     if most <= 0 or full == inf:
         return phrase("fuse_to_find", language)
@@ -100,11 +102,11 @@ ALARMS: dict[str, str] = {
     ),
     "swollen": "DO NOT USE OR CHARGE: cells are swollen",
     "damaged": "DO NOT USE OR CHARGE: cells are damaged, leaking or wet",
-    "no_fuse": "NO FUSE: only the BMS stops a short circuit; {fit}",
+    "no_fuse": "NO FUSE: only the BMS stops a short circuit{fit}",
     "fuse_above_leads": (
-        "FUSE TOO LARGE: {rating_a} A over leads that carry at most {leads_a} A protects nothing; {fit}"
+        "FUSE TOO LARGE: {rating_a} A over leads that carry at most {leads_a} A protects nothing{fit}"
     ),
-    "bms_above_leads": "LEADS TOO THIN: the BMS lets {rating_a} A through, the leads carry at most {leads_a} A; {fit}",
+    "bms_above_leads": "LEADS TOO THIN: the BMS lets {rating_a} A through, the leads carry at most {leads_a} A{fit}",
     "fuse_voltage_too_low": (
         "FUSE VOLTAGE TOO LOW: rated for {rated_v} V, the full pack has {full_v} V; the fuse may burn on instead of "
         "breaking"

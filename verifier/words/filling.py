@@ -54,6 +54,7 @@ def _written(value: Any, language: Language) -> str:
 # Parts of several sentences, each said only where its numbers ask for it.
 PHRASES = {
     "by_word": " (only the seller says so)",
+    "both_by_word": " (only the seller says both)",
     "in_series": "{series} in series{by_word}",
     "each_cell": ", {cell_v} V a cell",
     "pack_too_full": "{volts} V on {in_series}{each}, is above a full pack",
@@ -63,8 +64,8 @@ PHRASES = {
     "charger_printed": "it is marked {volts} V",
     "charger_measured": "it was measured to give {volts} V",
     "pack_takes": "; such a pack takes {right}",
-    "fuse_to_fit": "fit a fuse of at most {fit_a} A, for {full_v} V d.c. or more",
-    "fuse_to_find": "fit a fuse that its leads outlast, for the full pack's d.c. voltage",
+    "fuse_to_fit": "; fit a fuse of at most {fit_a} A, for {full_v} V d.c. or more",
+    "fuse_to_find": "; fit a fuse that its leads outlast, for the full pack's d.c. voltage",
     "group_too_full": "{stands}, above the {full_v} V of a full cell",
     "group_stands": "group {group} stands at {volts} V",
     "group_left_out_stands": "by the pack at rest the group that was not measured stands at {volts} V",

@@ -166,11 +166,21 @@ def _gives(numbers: Numbers, language: Language) -> str:
     return span(numbers["charger_a"], "A", language)
 
 
+def _whose_count(numbers: Numbers, language: Language) -> str:
+    """Return what marks a count, or a voltage on a count, that only the seller states."""
+    if numbers.get("only_said") and str(numbers.get("volts_of", "")).startswith("claim."):
+        return phrase("both_by_word", language)
+    return by_word(numbers, language)
+
+
 def _whose(numbers: Numbers, language: Language) -> str:
     """Return a charge voltage with who says it: the seller, the charger's marking, or a meter."""
     code = {
         "observed.charger.voltage_v": "volts_marked", "observed.charger.no_load_v": "volts_measured",
     }.get(str(numbers["volts_of"]), "volts_said")  # fmt: skip
+    if code == "volts_said" and numbers["only_said"]:
+        # What both numbers are is said behind them.
+        return f"{span(numbers['volts'], 'V', language)}"
     return phrase(code, language, volts=span(numbers["volts"], "", language))
 
 
@@ -184,7 +194,7 @@ _PARTS: Parts = {
     "into_a_short": _into_a_short,
     "taken": _taken,
     "gives": _gives,
-    "by_word": by_word,
+    "by_word": _whose_count,
 }
 
 REMARKS: dict[str, Sentence] = {

@@ -89,6 +89,19 @@ def test_without_an_alarm_the_same_pack_is_to_be_tested(bench: Bench) -> None:
     assert "observed.capacity_ah" in asked
 
 
+@pytest.mark.parametrize(("chemistry", "asked"), [(None, False), ("NMC", True)])
+def test_cells_that_nobody_knows_are_not_discharged_to_find_out(
+    bench: Bench, chemistry: str | None, asked: bool
+) -> None:
+    """LiFePO4, NMC or titanate would be drained without a voltage to stop at. Rule: a discharge needs its cut-off."""
+    cell = {"marking": "scraped", "size": "18650", "chemistry": chemistry}
+    said = {"claim.chemistry": None, "claim.cell_marking": None}
+    report = bench.judge(bench.seen_through(**{"observed.cell": cell, "case.condition": "used", **said}))
+    fields = {each.observe for each in report.answer.ask_first}
+    assert bool(fields & set(UNDER_LOAD)) is asked
+    assert fields
+
+
 def test_every_observation_that_loads_cells_is_known_as_one() -> None:
     """A new observation that takes a discharge would be asked of a dead pack.
 
@@ -264,8 +277,10 @@ def test_the_charger_of_a_good_pack_is_said(bench: Bench, language: Language) ->
     # The cold band grants less than that, on the label and on the page alike.
     assert not re.search(r"\b0 ", said)
     if language.english:
-        assert said == "54.6 V, at most 3.4 A, from 10 to 45 C"
-        assert said in as_label.render([report])
+        assert said.startswith(
+            "54.6 V, at most 3.4 A by cells and charge leads, from 10 to 45 C; what its BMS"
+        )
+        assert "54.6 V, at most 3.4 A, from 10 to 45 C" in as_label.render([report])
     unseen = bench.judge(bench.seen_through(), cell)
     assert "A," not in under("charge with", unseen, language)[0]
 
@@ -389,3 +404,16 @@ def test_what_an_alarm_has_said_is_not_said_again_below_it(bench: Bench) -> None
         assert report.alarms
         assert again not in " ".join(as_text.render([report]).split())
         assert again in " ".join(as_text.render([report], full=True).split())
+
+
+def test_a_pack_to_be_left_alone_is_not_to_be_mended_nor_charged_in_the_warm(bench: Bench) -> None:
+    """Beside "hand it over" would stand which fuse to fit into the swollen pack, and from what air to charge it."""
+    charge = [{"low_c": 10, "high_c": 45, "max_a": 1.3, "basis": "ambient"}]
+    cell = bench.cell("lyr-18650-26", bench.sheet(charge=charge))
+    changes = {"observed.fuse": {"fitted": False}, "use.temperature_c": [-5, 30]}
+    alone = bench.judge(bench.seen_through(**changes, **{"observed.build.swollen": True}), cell)
+    assert not any("fit a fuse" in each.text for each in alone.answer.alarms)
+    assert not under("beware", alone)
+    sound = bench.judge(bench.seen_through(**changes), cell)
+    assert any("fit a fuse" in each.text for each in sound.answer.alarms)
+    assert under("beware", sound)
