@@ -33,6 +33,10 @@ _NAMES: dict[ChemistryName, dict[float, tuple[int, ...]]] = {
 }
 
 
+NAMES = frozenset(name for names in _NAMES.values() for name in names)
+"""The voltages under which packs are sold. [V]"""
+
+
 def names_of(count: int, chemistry: Chemistry) -> tuple[float, ...]:
     """Return the usual names of so many cells in series. [V]."""
     return tuple(name for name, counts in _NAMES.get(chemistry.name, {}).items() if count in counts)
@@ -51,8 +55,7 @@ def names_near(low_v: float, high_v: float, cell_v: float) -> tuple[float, ...]:
     cell_v : float
         Of one cell. [V]
     """
-    every = sorted({name for names in _NAMES.values() for name in names})
-    return tuple(name for name in every if low_v - cell_v < name < high_v + cell_v)
+    return tuple(name for name in sorted(NAMES) if low_v - cell_v < name < high_v + cell_v)
 
 
 def series_for_class(low_v: float, high_v: float, chemistry: Chemistry, tolerance: float) -> tuple[int, ...]:

@@ -9,7 +9,10 @@ import pytest
 if TYPE_CHECKING:
     from tests.verifier.conftest import Bench
 
-CODES = {"charger_of_other_pack", "voltage_of_no_such_pack", "full_voltage_of_other_pack"}
+CODES = {
+    "charger_of_other_pack", "voltage_of_no_such_pack", "full_voltage_of_other_pack",
+    "charger_against_name", "full_voltage_against_name",
+}  # fmt: skip
 
 
 def codes(bench: Bench, **claim: object) -> set[str]:
@@ -20,7 +23,7 @@ def codes(bench: Bench, **claim: object) -> set[str]:
 
 @pytest.mark.parametrize(
     ("nominal", "count", "charger"),
-    [(48, 13, 42), (48, 14, 42), (60, 16, 54.6), (36, 10, 29.4)],
+    [(48, 13, 42), (48, 14, 42), (60, 16, 54.6), (60, 16, 58.8), (36, 10, 29.4)],
 )
 def test_no_chemistry_saves_a_charger_of_another_pack(
     bench: Bench, nominal: float, count: int, charger: float
@@ -50,11 +53,45 @@ def test_usual_packs_have_their_usual_chargers(
     assert codes(bench, nominal_voltage_v=nominal, series=count, charge_voltage_v=charger) == set()
 
 
-@pytest.mark.parametrize("missing", ["nominal_voltage_v", "series", "charge_voltage_v"])
+@pytest.mark.parametrize(
+    ("nominal", "charger"),
+    [(48, 42), (48, 67.2), (52, 42), (36, 54.6), (36, 29.4), (60, 54.6), (60, 58.8), (24, 42)],
+)
+@pytest.mark.parametrize("name", ["charge_voltage_v", "full_voltage_v"])
+def test_two_voltages_of_no_one_pack_need_no_count(
+    bench: Bench, nominal: float, charger: float, name: str
+) -> None:
+    """A charger of another pack would pass as long as the seller keeps the count to himself.
+
+    By hand: 13 or 14 cells of 4.2 V, 15 or 16 of 3.65 V, 20 to 22 of 2.85 V make 54 to 62.7 V of what is sold as 48 V.
+    """
+    assert codes(bench, nominal_voltage_v=nominal, **{name: charger})
+
+
+@pytest.mark.parametrize(
+    ("nominal", "charger"),
+    [
+        (46.8, 54.6), (48, 54.6), (48, 58.4), (48, 58.8), (51.2, 58.4), (52, 58.8), (52, 54.6), (36, 42), (36, 43.8),
+        (24, 29.4), (24, 29.2), (24, 25.2), (60, 67.2), (60, 71.4), (60, 73), (72, 84), (72, 87.6), (84, 96.6),
+        (12, 12.6), (12, 14.6), (12.8, 14.6), (14.8, 16.8), (22.2, 25.2), (25.2, 29.4), (44.4, 50.4),
+        # Titanate, and gentle chargers a little lower: 4.1 V, 3.5 V and 2.7 V a cell.
+        (48, 56), (24, 28.5), (48, 53.3), (48, 52.5), (36, 41), (60, 65.6), (51.2, 56), (24, 28.7), (48, 54),
+        # The charge voltage itself, as the name: ill named, and no other pack.
+        (54.6, 54.6), (42, 42),
+    ],
+)  # fmt: skip
+def test_two_voltages_of_one_pack_go_together_without_a_count(
+    bench: Bench, nominal: float, charger: float
+) -> None:
+    """An honest seller would be called a liar. Common practice, no source, as above."""
+    assert codes(bench, nominal_voltage_v=nominal, charge_voltage_v=charger) == set()
+
+
+@pytest.mark.parametrize("missing", ["nominal_voltage_v", "charge_voltage_v"])
 def test_a_missing_statement_refutes_nothing(bench: Bench, missing: str) -> None:
     """Two of three statements would be held against each other by a guess. Rule: missing stays missing.
 
-    42 V on 13 in series may be iron phosphate charged gently, and 48 V with 42 V a typing slip for 12 in series.
+    42 V on 13 in series may be iron phosphate charged gently.
     """
     claim = {"nominal_voltage_v": 48, "series": 13, "charge_voltage_v": 42}
     del claim[missing]

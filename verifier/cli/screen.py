@@ -198,15 +198,15 @@ def _run(
         options["language"], wanted, options["per_seller"],
     )  # fmt: skip
     files: dict[str, str] = {}
-    tally = screen_table(
-        run, registry, limits, told, _teller(options["write_columns"], [*inputs, out]), files.update
-    )
+    read: dict[str, str] = {}
+    tell = _teller(options["write_columns"], [*inputs, out], read)
+    tally = screen_table(run, registry, limits, told, tell, files.update)
     if out != _PIPE and Path(out).is_file():
         say(f"wrote {out} ({Path(out).stat().st_size:,} bytes)", err=True)
     if options["per_seller"] is not None:
         say(f"wrote {len(files)} files into {options['per_seller']}, one a seller", err=True)
     name = "stdin" if listings == _PIPE else Path(listings).name
-    found = summary_of(tally, name, registry, limits, _beside(files, summary))
+    found = summary_of(tally, name, registry, limits, _beside(files, summary), read)
     say(as_text(found), nl=False, err=out == _PIPE)
     if summary is not None:
         write_bytes(summary, render(found, ending), inputs=[*inputs, out])
@@ -226,11 +226,14 @@ def _beside(files: dict[str, str], summary: str | None) -> dict[str, str]:
     }
 
 
-def _teller(write_columns: str | None, inputs: Sequence[str | Path]) -> Callable[[Any], None]:
-    """Return what tells on stderr how a table is read, and writes it down where that is asked for."""
+def _teller(
+    write_columns: str | None, inputs: Sequence[str | Path], read: dict[str, str]
+) -> Callable[[Any], None]:
+    """Return what tells on stderr how a table is read, notes it for the summary, and writes it down where asked."""
     from verifier.screening.told_columns import as_told, described, not_judged, written_told
 
     def tell(listings: Any) -> None:
+        read.update(listings.how_read)
         said = [each for each in (listings.told, described(listings.uses)) if each]
         if said:
             say(f"packclaim: {listings.place}: {'; '.join(said)}", err=True)

@@ -12,7 +12,9 @@ from verifier.facts import Facts
 from verifier.figures.nominal_voltage import outcomes
 from verifier.pack.charger import can_be_charged_to, charger_fit
 from verifier.pack.counts import series
-from verifier.quantities import both, by_distinct, negated
+from verifier.pack.stated_voltages import highest_full_v, lowest_full_v
+from verifier.quantities import Mask, both, by_distinct, either, negated
+from verifier.voltage_classes import NAMES
 
 _NOMINAL, _SERIES = "claim.nominal_voltage_v", "claim.series"
 _MOST_COUNTS = 8
@@ -27,7 +29,7 @@ def charger_of_other_pack(facts: Facts) -> list[Contradiction]:
     found = []
     for name in ("claim.charge_voltage_v", "claim.full_voltage_v"):
         volts, fit = facts.number(name), charger_fit(facts, name)
-        (none_fits,) = by_distinct(
+        none_fits, named = by_distinct(
             _none_fits, nominal.low, nominal.high, volts.low, volts.high, count.low, count.high, facts.cell.chemistries,
             facts.limits.number("nominal_voltage_tolerance"), facts.limits.number("charger_tolerance"),
         )  # fmt: skip
@@ -36,6 +38,15 @@ def charger_of_other_pack(facts: Facts) -> list[Contradiction]:
         known = both(both(nominal.made, volts.known), both(count.known, negated(by_itself)))
         holds = both(both(known, none_fits == 1), negated(fit.cannot))
         code = "charger_of_other_pack" if name == "claim.charge_voltage_v" else "full_voltage_of_other_pack"
+        counted = both(count.known, negated(by_itself))
+        found.append(
+            _against_name(
+                facts,
+                name,
+                negated(counted),
+                both(both(counted, named == 1), negated(either(holds, fit.cannot))),
+            )
+        )
         found.append(
             of_fields(
                 code,
@@ -49,13 +60,59 @@ def charger_of_other_pack(facts: Facts) -> list[Contradiction]:
     return found
 
 
+def _against_name(facts: Facts, name: str, uncounted: Mask, fits_name: Mask) -> Contradiction:
+    """Return a charge voltage of no pack that is sold under the nominal voltage.
+
+    48 V and 42 V are those of no one pack, however many cells it has; where a count is stated that fits the name, this
+    holds of what would leave it all but empty. A nominal voltage that is the charge voltage itself is only ill named.
+    """
+    nominal, volts = facts.claim("nominal_voltage_v"), facts.number(name)
+    tolerance, slack = (
+        facts.limits.number(each) for each in ("nominal_voltage_tolerance", "charger_tolerance")
+    )
+    low, high, beside = by_distinct(
+        _full_of_name,
+        nominal.low,
+        nominal.high,
+        volts.low,
+        volts.high,
+        facts.cell.chemistries,
+        tolerance,
+        slack,
+    )
+    outside = either(both(uncounted, beside != 0), both(fits_name, beside < 0))
+    holds = both(both(nominal.made, volts.known), outside)
+    code = "charger_against_name" if name == "claim.charge_voltage_v" else "full_voltage_against_name"
+    return of_fields(
+        code, (name, _NOMINAL), holds, volts=volts.high, nominal=nominal.high, least=low, most=high
+    )
+
+
+def _full_of_name(
+    nominal_low: float, nominal_high: float, low_v: float, high_v: float, chemistries: float, tolerance: float,
+    slack: float,
+) -> tuple[float, float, float]:  # fmt: skip
+    """Return between what packs of a name are charged to, and whether the voltage lies below (-1) or above (1). [V]."""
+    # A range names no pack.
+    if nominal_low != nominal_high or low_v != high_v or inf in (nominal_high, high_v):
+        return 0.0, 0.0, 0.0
+    (low,) = lowest_full_v(nominal_low, chemistries, tolerance)
+    (high,) = highest_full_v(nominal_high, chemistries, tolerance)
+    ill_named = nominal_low not in NAMES and abs(low_v / nominal_low - 1) <= slack
+    beside = (low_v > high * (1 + slack)) - (low_v < low * (1 - slack))
+    return low, high, 0.0 if ill_named else float(beside)
+
+
 def _none_fits(
     nominal_low: float, nominal_high: float, low_v: float, high_v: float, fewest: float, most: float,
     chemistries: float, nominal_tolerance: float, charger_tolerance: float,
-) -> tuple[float]:  # fmt: skip
-    """Return whether some kind of cell fits the name and the count, and none of those the charge voltage too."""
+) -> tuple[float, float]:  # fmt: skip
+    """Return whether some kind of cell fits the name and the count, and none of those the charge voltage too.
+
+    Behind it, whether some kind fits the name and the count at all.
+    """
     if inf in (high_v, most) or most - fewest > _MOST_COUNTS:
-        return (0.0,)
+        return 0.0, 0.0
     named = charged = False
     for name in chemistries_in(int(chemistries)):
         bit = 1 << CHEMISTRIES.index(name)
@@ -68,4 +125,4 @@ def _none_fits(
                     # Of an unknown kind this alone is sure: it is charged to more than its nominal voltage.
                     name != "other" or high_v > nominal_low * (1 - nominal_tolerance)
                 )
-    return (float(named and not charged),)
+    return float(named and not charged), float(named)

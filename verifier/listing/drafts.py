@@ -16,6 +16,9 @@ from verifier.listing.reading import ListingClaim, ListingReading, ListingVarian
 _LONGEST_TITLE = 100
 _LONGEST_WORDS = 60
 _MOST_COMMENTS = 40
+_ENERGY = "energy_wh"
+# Volts are named a tenth off; and no full or rounded pack holds half as much again. Common practice, no source.
+_ROUNDED, _FAR_APART = 1.1, 1.5
 # A load that a seller calls suitable is judged as the seller's own claim, see the figure load_power.
 _SUITS = "load_power_w"
 # By which an editor completes and checks the file as it is typed.
@@ -51,6 +54,25 @@ def _at_both(found: list[ListingClaim]) -> list[float] | None:
     ]
     numbers = [end for end in ends if isinstance(end, (int, float)) and not isinstance(end, bool)]
     return [min(numbers), max(numbers)] if numbers and len(numbers) == len(ends) else None
+
+
+def _energy_of_no_pack(variant: ListingVariant, found: list[ListingClaim]) -> bool:
+    """Return whether a text states this pack's energy, and another that is that of no pack it speaks of.
+
+    Of another pack the text says the ampere-hours too, as a rule; a second capacity alone is such a pack's, which no
+    rule can tell from a lie.
+    """
+    volts = [end for each in variant.claimed("nominal_voltage_v") for end in _ends(each.value)]
+    own = [end for each in variant.claimed("capacity_ah") for end in _ends(each.value)]
+    told = [end for each in variant.claims.get("capacity_ah", ()) for end in _ends(each.value)]
+    energies = {end for each in found for end in _ends(each.value)}
+
+    def made(energy: float, capacities: list[float], apart: float) -> bool:
+        return any(1 / apart < energy / (one * each) < apart for one in volts for each in capacities)
+
+    return any(made(each, own, _ROUNDED) for each in energies) and any(
+        not made(each, told, _FAR_APART) for each in energies
+    )
 
 
 def _plain(value: Any) -> Any:
@@ -103,20 +125,22 @@ def _choice(variant: ListingVariant, field: str, others: Sequence[ListingVariant
     named = [claim for claim in body if claim.kind == "continuous"]
     used = named or body or sure
     value = _settled(used)
+    twice = False
     if value is None:
         # What is stated twice, differently, is judged at both values: it is claimed, whichever is meant.
         value = _at_both(used)
+        twice = field == _ENERGY and not others and _energy_of_no_pack(variant, used)
     if value is None:
         return _Choice(None, used, "stated differently, none can be preferred")
     titles = [claim for claim in sure if claim.kind == "title"]
     if not body or not titles or _of_another(field, titles, others):
-        return _Choice(value, used)
+        return _Choice(value, used, differs=twice)
     # A title that names several gives way where one of them is meant.
     found = [settled(field, value, title.value) for title in titles]
     if any(each == Settled(value) for each in found):
-        return _Choice(value, used)
+        return _Choice(value, used, differs=twice)
     apart = found[0].value if isinstance(value, str) else list(numbers_in(each.value for each in found))
-    return _Choice(apart, [*titles, *used], differs=all(each.differs for each in found))
+    return _Choice(apart, [*titles, *used], differs=twice or all(each.differs for each in found))
 
 
 def _below_title(claims: Sequence[ListingClaim]) -> list[ListingClaim]:

@@ -18,6 +18,7 @@ from verifier.listing.binding import Binder, mark_runs
 from verifier.listing.carrying import carry_headings, carry_questions
 from verifier.listing.clauses import Clause, split
 from verifier.listing.codes import CodeReader, StatedCode
+from verifier.listing.compared import set_aside
 from verifier.listing.context import Context, Meaning, Read
 from verifier.listing.counts import settle_counts, settle_spoken
 from verifier.listing.exchanges import mark_exchanges
@@ -365,7 +366,15 @@ class _Reader:
         found += [self._found_code(code.field, code.value, code.start, code.end, code.kind) for code in codes]
         found += prices_of(self.taken.prices, self.places, self.clauses, self.in_title, self.voices)
         found = [each for each in found if self._is_read(each)]
+        set_aside(found, self._sentence_of)
         return sorted(found, key=lambda each: each.start)
+
+    def _sentence_of(self, each: Found) -> int | None:
+        """Return the sentence in which something stands."""
+        if each.quantity is not None:
+            return self.clauses[each.quantity.clause].sentence
+        at = bisect_right(self.clauses, each.start, key=lambda clause: clause.start) - 1
+        return self.clauses[at].sentence if at >= 0 else None
 
     def _registered(self, codes: Sequence[StatedCode]) -> Iterator[StatedCode]:
         """Yield the codes, with every registered cell that is named in the place of what was read there."""

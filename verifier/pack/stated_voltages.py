@@ -6,13 +6,14 @@ worked out from it; both together name a pack that exists, which is believed on 
 
 from __future__ import annotations
 
-from math import floor, inf
+from math import ceil, floor, inf
 from typing import NamedTuple
 
 from registry.chemistry import VOLTAGES
 from verifier.cell_figures import chemistries_in
 from verifier.fact_names import RESTS_ON
 from verifier.facts import Facts
+from verifier.pack.charger import GENTLE
 from verifier.pack.chemistry import chemistry_rests_on
 from verifier.pack.counts import MOST_IN_SERIES, series
 from verifier.possible_chemistries import is_full
@@ -96,3 +97,27 @@ def highest_full_v(named_v: float, chemistries: float, tolerance: float) -> tupl
         )
         found.append(most * usual.full_v[1])
     return (max(found) or inf,)
+
+
+def lowest_full_v(named_v: float, chemistries: float, tolerance: float) -> tuple[float]:
+    """Return the least to which a pack is charged that is sold under a nominal voltage, gently too. [V].
+
+    Parameters
+    ----------
+    named_v
+        The nominal voltage, of a range the lowest. [V]
+    chemistries
+        A set of possible chemistries; where no usual one is among them, it is 0.
+    tolerance
+        Rounding of nominal voltages. [-]
+    """
+    found = []
+    for name in chemistries_in(int(chemistries)):
+        if name == "other" or named_v == inf:
+            continue
+        usual = VOLTAGES[name]  # type: ignore[index]
+        fewest = min(
+            (ceil(named_v / usual.nominal_v[1] - 0.5), *series_for_class(named_v, named_v, usual, tolerance))
+        )
+        found.append(fewest * usual.full_v[0] * GENTLE)
+    return (min(found, default=0.0),)

@@ -16,7 +16,7 @@ from registry.cells import Cells
 from registry.matching import match_marking
 from verifier.bounds import Bounds
 from verifier.listing.agreeing import FIELDS, STATED_DIFFERENTLY, agrees, numbers_in, settled
-from verifier.screening.columns import fields, states_nothing
+from verifier.screening.columns import NOTE, fields, not_read, states_nothing
 
 _CLAIM = "claim."
 _MARKING = f"{_CLAIM}cell_marking"
@@ -49,6 +49,7 @@ def beside_text(
     cells : Cells, optional
         By which two names of one cell are told from those of two.
     """
+    _keep_both(columns.get(_DIFFERING), listing, packs, found)
     both = [
         name
         for name in columns
@@ -63,8 +64,9 @@ def beside_text(
         for at, (row, pack) in enumerate(zip(listing, packs, strict=True)):
             if name not in pack or states_nothing(own[row]):
                 continue
-            stated = _read(name, own[row]) if _can_be_kept(own[row]) else None
+            stated = _stated(name, own[row])
             if stated is None:
+                _prefer_text(found, name, at, own[row], pack[name])
                 continue
             if len(offered[row]) > 1 and any(agrees(field, stated, each) for each in offered[row]):
                 # The column names one of the packs on offer; each is what the text says of it.
@@ -77,6 +79,18 @@ def beside_text(
             two_cells = name == _MARKING and _are_two(stated, pack[name], cells)
             if (result.differs and field in FIELDS) or two_cells:
                 _add(found, at, len(packs), field)
+
+
+def _keep_both(
+    own: Sequence[Any] | None,
+    listing: Sequence[int],
+    packs: Sequence[Mapping[str, Any]],
+    found: dict[str, Any],
+) -> None:
+    """Keep what each of two places states differently within itself: neither hides the other's."""
+    for at, (row, pack) in enumerate(zip(listing, packs, strict=True)):
+        if own is not None and isinstance(own[row], list) and pack.get(_DIFFERING):
+            found[_DIFFERING][at] = list(dict.fromkeys([*own[row], *pack[_DIFFERING]]))
 
 
 def _are_two(one: str, other: str, cells: Cells | None) -> bool:
@@ -98,8 +112,21 @@ def _add(found: dict[str, Any], at: int, count: int, field: str) -> None:
     column[at] = list(dict.fromkeys([*(column[at] or ()), field]))
 
 
-def _can_be_kept(value: Any) -> bool:
-    return isinstance(value, str | int | float)
+def _prefer_text(found: dict[str, Any], name: str, at: int, written: Any, said: Any) -> None:
+    """Take what the text says where the column cannot be read, and note that it could not."""
+    note = not_read(name, written)
+    if note:
+        found[name][at] = said
+        notes = found.setdefault(NOTE, [None] * len(found[name]))
+        notes[at] = f"{notes[at]} | {note}" if notes[at] else note
+
+
+def _stated(name: str, value: Any) -> Any:
+    """Return what a column states: a number, a pair of ends or a word; None where it cannot be read."""
+    if isinstance(value, list):
+        numbers = len(value) == 2 and all(isinstance(each, int | float) for each in value)
+        return value if numbers else None
+    return _read(name, value) if isinstance(value, str | int | float) else None
 
 
 @lru_cache(maxsize=20_000)

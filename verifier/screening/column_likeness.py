@@ -18,7 +18,7 @@ from verifier.screening.values import (
 
 _LONG_TEXT = 60
 SAMPLE = 200
-_FEWEST_NAMED = 0.5
+FEWEST_NAMED = 0.5
 
 Sample = Mapping[str, Sequence[Any]]
 
@@ -82,7 +82,7 @@ _BY_UNIT = {
 
 def _by_values(values: Sequence[Any], cells: Cells | None) -> str | None:
     """Return what the values of a column look like: names of registered cells, one unit throughout, or long texts."""
-    if share_naming(values, cells)[0] >= _FEWEST_NAMED:
+    if share_naming(values, cells)[0] >= FEWEST_NAMED:
         return MARKING
     stated = [each for each in values[:SAMPLE] if not states_nothing(each)]
     texts = [each for each in stated if isinstance(each, str)]

@@ -7,7 +7,7 @@ import json
 import re
 from collections.abc import Collection, Hashable, Mapping, Sequence
 from difflib import get_close_matches
-from functools import cache, cached_property
+from functools import cache, cached_property, lru_cache
 from math import nan
 from typing import TYPE_CHECKING, Annotated, Any, get_args, get_origin
 
@@ -32,6 +32,9 @@ if TYPE_CHECKING:
 
 TEXT = "text"
 FAULT = "!fault"
+# What a row states as lines of a listing, a tuple of them; and what of it could not be read.
+LINES = "!lines"
+NOTE = "!note"
 SECTIONS: Mapping[str, type[BaseModel]] = {"claim": Claim, "observed": Observed, "use": Use}
 
 MOST_COLUMNS = LISTING_COLUMNS.most
@@ -239,6 +242,32 @@ def with_counts(columns: Mapping[str, Sequence[Any]]) -> Mapping[str, Sequence[A
 def states_nothing(value: Any) -> bool:
     """Whether a cell of a table is empty."""
     return value is None or (isinstance(value, str) and not value.strip())
+
+
+@lru_cache(maxsize=50_000)
+def is_readable(name: str, value: str) -> bool:
+    """Whether a text states a value of a field."""
+    field = fields()[name]
+    if field.read_usual(value) is not None:
+        return True
+    try:
+        field.read(value)
+    except ValidationError:
+        return False
+    return True
+
+
+def not_read(name: str, value: Any) -> str:
+    """Return in words that a value of a field cannot be read, nothing where it can."""
+    column = ColumnReader(name).read([value])
+    return fault_in_words(column, column.faults[0]) if column.faults else ""
+
+
+def fault_in_words(column: Column, fault: str) -> str:
+    """Return a fault of a column for whoever reads a result: what would be right helps only who types."""
+    known = case_fields().get(column.field.name)
+    words = known.words if known is not None else column.field.name
+    return f"{words}: {fault.removeprefix(column.field.name).strip().partition('; write ')[0]}"
 
 
 def _key(value: Any) -> Hashable:

@@ -25,7 +25,7 @@ from verifier.report.as_json import number
 from verifier.screening import columns as table
 from verifier.screening.batch import CellCache, Named, TableFacts
 from verifier.screening.columns import Column
-from verifier.screening.listings import expand, worst_rows
+from verifier.screening.listings import Packs, expand, states_in_words, worst_rows
 from verifier.screening.result_table import Column as ResultColumn
 from verifier.screening.result_table import ResultTable, Texts
 from verifier.screening.results import NUMBERS, PARTS, READABLE, TEXTS, column_names, reason
@@ -58,6 +58,7 @@ class Screener:
         self.cells = CellCache(self.limits)
         self._readers: dict[str, table.ColumnReader] = {}
         self._named: dict[Naming, Inside | str] = {}
+        self._lines: dict[str, Packs] = {}
 
     def screen(self, columns: Mapping[str, Sequence[Any]], first_row: int) -> ResultTable:
         """Judge rows, each as `verifier.judge.judge` would.
@@ -94,13 +95,18 @@ class Screener:
 
     def _table(self, columns: Mapping[str, Sequence[Any]], *, spoil: bool = False) -> _Table:
         listing = np.arange(len(next(iter(columns.values()), ())))
-        if table.TEXT in columns:
-            expanded = expand(columns, self.registry)
+        if states_in_words(columns):
+            if len(self._lines) > _MOST_NAMED:
+                self._lines.clear()
+            expanded = expand(columns, self.registry, self._lines)
             columns, listing = expanded.columns, expanded.listing
         columns = table.with_counts(columns)
         stated = [self._reader(name).read(raw) for name, raw in columns.items() if name in table.fields()]
-        faults = table.faults(stated, columns.get(self.FAULT) or [None] * len(listing), spoil=spoil)
-        return _Table(self, stated, faults, listing)
+        already = columns.get(self.FAULT) or [None] * len(listing)
+        if not spoil and (noted := columns.get(table.NOTE)):
+            already = [fault or note for fault, note in zip(already, noted, strict=True)]
+        faults = table.faults(stated, already, spoil=spoil)
+        return _Table(self, stated, faults, listing, columns.get(table.NOTE))
 
     def _reader(self, name: str) -> table.ColumnReader:
         if name not in self._readers:
@@ -152,7 +158,9 @@ class _Table:
         stated: Sequence[Column],
         faults: list[str | None],
         listing: NDArray[np.int64],
+        noted: Sequence[str | None] | None = None,
     ) -> None:
+        self.noted = noted
         self.screener, self.stated, self.faults, self.listing = screener, stated, faults, listing
         self.count = len(faults)
         self._answers = {figure: _Answers(self.count, figure) for figure in FIGURES}
@@ -168,7 +176,7 @@ class _Table:
     def answered(self, first_row: int, answers: Answers) -> tuple[ResultTable, ResultTable]:
         """Return what was found and the answers, a row a pack."""
         said = self._said = RowAnswers(answers, self.count, self.stated)
-        notes = notes_of(self.stated, self.count)
+        notes = notes_of(self.stated, self.count, self.noted)
         of_listing = self._judge_all()
         said.spoilt(notes)
         read = [of_listing[each] for each in self.listing.tolist()]

@@ -8,27 +8,29 @@ from __future__ import annotations
 import re
 import tomllib
 import unicodedata
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from pathlib import Path
 
 from registry.printed.units import Unit, converted, unit_after
 from verifier.case.fields import case_fields
 from verifier.screening.columns import TEXT, fields
-from verifier.screening.values import (
-    PRICE,
-    currency_of,
-)
+from verifier.screening.lines import VALUE_LEAVES, words_of
+from verifier.screening.values import CURRENCY, PRICE, currency_of
 
-TITLE, SELLER, CARRIED = "title", "seller", "-"
+TITLE, SELLER, LINE, CARRIED = "title", "seller", "line", "-"
 ROLES = (TEXT, TITLE, SELLER)
+_OF_THE_OFFER = frozenset({TEXT, TITLE, SELLER, PRICE, CURRENCY})
 _BRACKETED = re.compile(r"(.*\S)\s*[(\[]\s*(?:in\s+)?([^()\[\]]{1,12}?)\s*[)\]]\s*")
 _BEHIND = re.compile(r"(.*[^\s_,/])(?:\s+in\s+|[\s_,/]+)([^\s_,/]{1,8})\s*")
 
 
 @dataclass(frozen=True, slots=True)
 class Use:
-    """What one column is used as: ``text``, ``title``, ``seller`` or a field, and the unit of bare numbers."""
+    """What one column is used as, and the unit of bare numbers.
+
+    ``text``, ``title``, ``seller``, ``line`` (with its heading a line of the listing), one end of the air, or a field.
+    """
 
     heading: str
     target: str
@@ -52,11 +54,32 @@ def normal(heading: str) -> str:
 
 
 @cache
+def _file() -> dict[str, list[str]]:
+    path = Path(__file__).with_name("headings.toml")
+    found: dict[str, list[str]] = tomllib.loads(path.read_text(encoding="utf-8"))
+    return found
+
+
+@cache
+def _own_words() -> tuple[frozenset[str], tuple[str, ...]]:
+    words = list(map(normal, _file()[CARRIED]))
+    return frozenset(words), tuple(each for each in words if not each.isascii())
+
+
+def is_own(heading: str) -> bool:
+    """Return whether a column is of the shop's own matters: numbers of articles, stock, links, dates, prices."""
+    known, signs = _own_words()
+    words = normal(words_of(heading))
+    return words in known or not known.isdisjoint(words.split()) or any(each in words for each in signs)
+
+
+@cache
 def vocabulary() -> dict[str, list[str]]:
     """Return the targets that a normal heading may stand for, the likeliest first."""
-    path = Path(__file__).with_name("headings.toml")
     found: dict[str, list[str]] = {}
-    for target, words in tomllib.loads(path.read_text(encoding="utf-8")).items():
+    for target, words in _file().items():
+        if target == CARRIED:
+            continue
         for word in words:
             found.setdefault(normal(word), []).append(target)
     for name in fields():
@@ -73,6 +96,8 @@ def uses_by_name(heading: str) -> list[Use]:
     lower = heading.strip().casefold()
     if lower in fields() or lower in ROLES:
         return [Use(heading, lower)]
+    if (inside := _inside(heading)) is not None:
+        return [replace(use, heading=heading) for use in uses_by_name(inside) if use.target in _OF_THE_OFFER]
     words, unit = unit_apart(heading)
     known = vocabulary()
     whole = [Use(heading, target) for target in known.get(normal(heading), [])]
@@ -84,6 +109,18 @@ def uses_by_name(heading: str) -> list[Use]:
         if target in case_fields() and unit_fits(base_unit(unit), target)
     ]
     return of_unit or whole
+
+
+def _inside(heading: str) -> str | None:
+    """Return what an object's key says of the offer: "shop.name" is the shop, "offer.title" its title."""
+    parts = heading.split(".")
+    if len(parts) < 2 or not all(parts):
+        return None
+    leaf = parts[-1].casefold()
+    if leaf in ("name", "label", *VALUE_LEAVES):
+        return parts[-2]
+    of_seller = SELLER in vocabulary().get(normal(parts[-2]), [])
+    return parts[-1] if leaf in ("title", "description", "currency") and not of_seller else None
 
 
 def _price_in_currency(heading: str) -> list[Use]:

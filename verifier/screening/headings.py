@@ -15,9 +15,30 @@ from typing import Any
 from registry.cells import Cells
 from registry.fields import nearest
 from verifier.errors import InvalidCase
-from verifier.screening.column_likeness import Sample, offered, share_naming, share_of
-from verifier.screening.columns import TEXT, fields, is_field, means_a_field, states_nothing
-from verifier.screening.heading_names import CARRIED, ROLES, SELLER, TITLE, Use, is_exact, uses_by_name
+from verifier.screening.air import AIR, AIR_FROM, AIR_TO, air_of, as_ranges, both_ends, first_stated
+from verifier.screening.column_likeness import FEWEST_NAMED, Sample, offered, share_naming, share_of
+from verifier.screening.columns import (
+    LINES,
+    TEXT,
+    fields,
+    is_field,
+    is_readable,
+    means_a_field,
+    states_nothing,
+)
+from verifier.screening.heading_names import (
+    CARRIED,
+    LINE,
+    ROLES,
+    SELLER,
+    TITLE,
+    Use,
+    is_exact,
+    is_own,
+    unit_apart,
+    uses_by_name,
+)
+from verifier.screening.lines import as_written, claimed_in, gives_claims, is_prose, line_of, with_units
 from verifier.screening.pass_through import as_text
 from verifier.screening.rows import Rows
 from verifier.screening.told_columns import Left, listed, option, use_told
@@ -81,6 +102,9 @@ class ColumnMap:
                         taken.add(use.target)
         if sample:
             self._settle_cells(names, sample, cells, found)
+            self._add_by_values(names, sample, cells, found)
+        else:
+            self._add_later(names, found)
         return [found[name] for name in names if name in found]
 
     def _settle_cells(
@@ -109,14 +133,53 @@ class ColumnMap:
                 found[name] = Use(name, CELL_COUNT)
                 taken.add(CELL_COUNT)
 
+    def _add_later(self, names: Sequence[str], found: dict[str, Use]) -> None:
+        """Take the columns that only later rows of a table have, whose first rows have been looked at."""
+        for name in names if self.told else ():
+            if name not in self.told and name not in found and not is_own(name):
+                found[name] = Use(name, LINE, unit_apart(name)[1])
+
+    def _add_by_values(
+        self, names: Sequence[str], sample: Sample, cells: Cells | None, found: dict[str, Use]
+    ) -> None:
+        """Take the columns of other headings in whose values something is claimed."""
+        taken = {each.target for each in found.values()}
+        for name in names:
+            # A second column of one name is no other figure.
+            doubled = any(each.target in taken for each in uses_by_name(name)[:1])
+            if name in self.told or name in found or doubled or is_own(name):
+                continue
+            words, unit = unit_apart(name)
+            values = with_units(name, sample.get(name, ()), sample)
+            air = air_of(name, values)
+            if air is not None and (air == AIR or air not in taken):
+                found[name] = Use(name, air)
+                taken.add(air)
+            elif air is None and MARKING not in taken and share_naming(values, cells)[0] >= FEWEST_NAMED:
+                found[name] = Use(name, MARKING)
+                taken.add(MARKING)
+            elif air is None and gives_claims(words, unit, values, cells):
+                found[name] = Use(name, TEXT) if is_prose(values) else Use(name, LINE, unit)
+
     def given(self, rows: Rows) -> Given:
         """Return what the rows of a chunk give."""
         names = list(rows.columns)
         uses, count = self.uses(names), len(rows.faults)
         judged: dict[str, list[Any]] = {}
+        lines: list[list[str]] = [[] for _ in range(count)]
         for use in uses:
+            raw = rows.columns[use.heading]
             if is_field(use.target) and use.target != TEXT:
-                judged |= _values(use, rows.columns[use.heading], judged)
+                judged |= _values(use, raw, judged)
+                if use.heading != use.target and use.target in judged:
+                    _odd_as_lines(use, raw, judged[use.target], lines)
+            elif use.target == LINE:
+                _as_lines(use, raw, rows.columns, lines)
+        ends = {use.target: rows.columns[use.heading] for use in uses if use.target in (AIR_FROM, AIR_TO)}
+        if len(ends) == 2:
+            judged[AIR] = first_stated(judged.get(AIR), both_ends(ends[AIR_FROM], ends[AIR_TO]))
+        if any(lines):
+            judged[LINES] = [tuple(dict.fromkeys(each)) for each in lines]
         by_role = {
             role: [rows.columns[each.heading] for each in uses if each.target == role] for role in ROLES
         }
@@ -139,10 +202,37 @@ class ColumnMap:
         )
 
 
+def _as_lines(
+    use: Use, raw: Sequence[Any], columns: Mapping[str, Sequence[Any]], lines: Sequence[list[str]]
+) -> None:
+    """Add a column to the lines of each row."""
+    words, _ = unit_apart(use.heading)
+    for row, value in enumerate(with_units(use.heading, raw, columns)):
+        line = line_of(words, use.unit, value)
+        if line is not None:
+            lines[row].append(line)
+
+
+def _odd_as_lines(use: Use, raw: Sequence[Any], values: list[Any], lines: Sequence[list[str]]) -> None:
+    """Read a value that is no number as a line of the listing, where that says the figure: "100 A (10 s)"."""
+    if fields()[use.target].number is None or not use.target.startswith("claim."):
+        return
+    words, _ = unit_apart(use.heading)
+    for row, value in enumerate(values):
+        if not isinstance(value, str) or states_nothing(value) or is_readable(use.target, value):
+            continue
+        line = line_of(words, None, raw[row])
+        if line is not None and use.target in claimed_in(line):
+            values[row] = None
+            lines[row].append(line)
+
+
 def _values(use: Use, raw: Sequence[Any], judged: Mapping[str, Any]) -> dict[str, list[Any]]:
     if use.heading == use.target and use.target not in (PRICE, CURRENCY):
         # A column under a field's own name holds what a case file would.
         return {use.target: list(raw)}
+    if use.target == AIR:
+        return {AIR: first_stated(judged.get(AIR), as_ranges(raw))}
     found = prepared(use.target, use.unit, raw)
     # What a column says beside its own field gives way to a column of that field.
     return {name: values for name, values in found.items() if name == use.target or name not in judged}
@@ -193,10 +283,10 @@ def check_names(
                 continue
             raise InvalidCase(f"column '{name}'", "is no field of a case", nearest(name, list(fields())))
     uses = mapping.uses(names, sample, cells)
-    if not any(each.target == TEXT or is_field(each.target) for each in uses):
+    if not any(each.target in (TEXT, LINE) or is_field(each.target) for each in uses):
         # Of a table with titles alone, the titles are the listings.
         uses = [Use(each.heading, TEXT) if each.target == TITLE else each for each in uses]
-    if not any(each.target == TEXT or is_field(each.target) for each in uses):
+    if not any(each.target in (TEXT, LINE) or is_field(each.target) for each in uses):
         offers = offered(names, uses, sample, cells)
         shown = "; ".join(option(heading, target) for heading, target in offers[:4])
         raise InvalidCase(
@@ -216,7 +306,10 @@ def left_of(
     unused = [
         name
         for name in names
-        if name not in used and name not in mapping.told and (TITLE in giving or name.casefold() != "id")
+        if name not in used
+        and name not in mapping.told
+        and (TITLE in giving or name.casefold() != "id")
+        and any(as_written(each) is not None for each in sample.get(name, ()))
     ]
     offers = offered(unused, uses, sample, cells)
     found = {heading for heading, _ in offers}

@@ -12,6 +12,9 @@ from verifier.screening.columns import SECTIONS, check_columns, is_field, refuse
 from verifier.screening.rows import HOLDS_NUL, LONGEST_ROW, TOO_LONG, Lines, Rows
 
 _DEEPEST = 8
+# How exports name the two sides of an attribute: common practice, no source.
+_NAME_KEYS = ("name", "key", "label", "attribute", "property", "title")
+_VALUE_KEYS = ("value", "val", "values")
 
 
 class _Unreadable(ValueError):
@@ -110,6 +113,13 @@ def _flatten(found: Mapping[str, Any], before: str, flat: dict[str, Any]) -> Non
                 raise _Unreadable("the row is nested too deeply")
             _flatten(value, f"{name}.", flat)
             continue
+        pairs = None if name.partition(".")[0] in SECTIONS else _pairs(value)
+        if pairs is not None:
+            for each, stated in pairs.items():
+                if f"{name}.{each}" in flat:
+                    raise _Unreadable(f"key '{name}.{each}' stands twice")
+                flat[f"{name}.{each}"] = stated
+            continue
         if problem := _problem(name):
             if value is None and name in SECTIONS:
                 continue
@@ -117,6 +127,46 @@ def _flatten(found: Mapping[str, Any], before: str, flat: dict[str, Any]) -> Non
         if name in flat:
             raise _Unreadable(f"key '{name}' stands twice")
         flat[name] = value
+
+
+def _pairs(value: Any) -> dict[str, Any] | None:
+    """Return a list of names and values as a shop's export has it: [{"name": "Weight", "value": "4.1 kg"}].
+
+    A name that stands twice has a list of both values. None for any other list.
+    """
+    if not isinstance(value, list) or not value:
+        return None
+    found: dict[str, Any] = {}
+    for each in value:
+        pair = _pair(each)
+        if pair is None:
+            return None
+        name, stated = pair
+        if name not in found:
+            found[name] = stated
+        elif isinstance(found[name], list):
+            found[name].append(stated)
+        else:
+            found[name] = [found[name], stated]
+    return found
+
+
+def _pair(each: Any) -> tuple[str, Any] | None:
+    if not isinstance(each, dict):
+        return None
+    name = next((each[key] for key in _NAME_KEYS if isinstance(each.get(key), str)), "").strip()
+    key = next((key for key in _VALUE_KEYS if key in each), None)
+    if not name or key is None or isinstance(each[key], dict):
+        return None
+    stated, unit = each[key], each.get("unit")
+    if (
+        isinstance(stated, int | float)
+        and not isinstance(stated, bool)
+        and isinstance(unit, str)
+        and unit.strip()
+    ):
+        return name, f"{stated:.15g} {unit.strip()}"
+    return name, stated
 
 
 @cache

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping, MutableMapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -12,8 +12,9 @@ from numpy.typing import NDArray
 from registry.cells import Cells
 from registry.errors import PlacedError
 from registry.input_bounds import LISTING
-from verifier.screening.columns import FAULT, TEXT, fields, states_nothing
+from verifier.screening.columns import FAULT, LINES, NOTE, TEXT, fields, states_nothing
 
+Packs = tuple[dict[str, Any], ...]
 NO_FIGURE = "no figure of a pack can be read from the text"
 
 
@@ -25,17 +26,33 @@ class Expanded:
     listing: NDArray[np.int64]
 
 
-def expand(columns: Mapping[str, Sequence[Any]], cells: Cells | None = None) -> Expanded:
+def states_in_words(columns: Mapping[str, Sequence[Any]]) -> bool:
+    """Whether a table holds texts or lines of listings, which have to be read first."""
+    return TEXT in columns or LINES in columns
+
+
+def expand(
+    columns: Mapping[str, Sequence[Any]],
+    cells: Cells | None = None,
+    lines: MutableMapping[str, Packs] | None = None,
+) -> Expanded:
     """Return a table in which what the texts claim stands in the columns of the claims.
 
     Parameters
     ----------
     columns : mapping of column name to n_listings values
-        With a column `TEXT`. A claim that stands in a column of its own goes before the text where the two agree.
+        With a column `TEXT`, `LINES` or both. A claim that stands in a column of its own goes before the text where the
+        two agree.
     cells : Cells, optional
         The registry: its cells are found wherever a text names one of them.
+    lines : mapping, optional
+        What lines claim that were read before; is added to.
     """
-    texts = columns[TEXT]
+    if LINES in columns:
+        from verifier.screening.lines import with_lines
+
+        columns = with_lines(columns, cells, {} if lines is None else lines)
+    texts = columns.get(TEXT) or [None] * len(next(iter(columns.values()), ()))
     already = columns.get(FAULT) or [None] * len(texts)
     read: dict[str, tuple[list[dict[str, Any]], str | None]] = {}
     claims: list[dict[str, Any]] = []
@@ -61,6 +78,8 @@ def expand(columns: Mapping[str, Sequence[Any]], cells: Cells | None = None) -> 
         listing += [row] * len(packs)
     names = dict.fromkeys([*stated, *(name for pack in claims for name in pack)])
     found: dict[str, Sequence[Any]] = {FAULT: faults}
+    if NOTE in columns:
+        found[NOTE] = [columns[NOTE][row] for row in listing]
     for name in names:
         own = columns.get(name)
         found[name] = [

@@ -60,12 +60,12 @@ def _one(source: Source, number: int) -> tuple[ColumnMap, Rows]:
 
 
 def _cases(place: str, given: Given, cells: Cells | None) -> RowCases:
-    from verifier.screening.listings import expand
+    from verifier.screening.listings import expand, states_in_words
     from verifier.screening.row_answers import notes_of
 
     columns: Any = given.fields
     count = 1
-    if table.TEXT in columns:
+    if states_in_words(columns):
         columns = expand(columns, cells).columns
         fault = columns[table.FAULT][0]
         if fault is not None:
@@ -77,7 +77,7 @@ def _cases(place: str, given: Given, cells: Cells | None) -> RowCases:
         _draft(given.title[0] or place, place, pack, count, table.stated(stated, pack))
         for pack in range(count)
     ]
-    notes = dict.fromkeys(each for each in notes_of(stated, count) if each)
+    notes = dict.fromkeys(each for each in notes_of(stated, count, columns.get(table.NOTE)) if each)
     return RowCases(tuple(drafts), tuple(notes))
 
 

@@ -17,7 +17,6 @@ from numpy.typing import NDArray
 from registry.cells import Cells
 from verifier.alarms import Alarm
 from verifier.answer import Conclusion, told
-from verifier.case.fields import case_fields
 from verifier.case.model import Case
 from verifier.contradictions import Contradiction, excludes_itself, unlike_claimed, withdrawn
 from verifier.contradictions.distance import apart_percent, figure_of
@@ -30,7 +29,7 @@ from verifier.questions import Language, in_words, questions
 from verifier.screening import columns as table
 from verifier.screening.able_cells import AbleCells
 from verifier.screening.batch import TableFacts
-from verifier.screening.columns import Column
+from verifier.screening.columns import Column, fault_in_words
 from verifier.screening.result_table import Column as ResultColumn
 from verifier.screening.result_table import ResultTable, Texts
 from verifier.screening.row_findings import CONTRADICTION, NO_FIT, NO_PROOF, PROOFS, RowFindings
@@ -435,16 +434,13 @@ def shown_margin(finding: Finding) -> float | None:
     return round(value, 1) if isfinite(value) else None
 
 
-def notes_of(columns: Sequence[Column], count: int) -> list[str | None]:
-    """Return for each row what could not be read of its fields, None where nothing."""
-    found: list[list[str]] = [[] for _ in range(count)]
+def notes_of(
+    columns: Sequence[Column], count: int, noted: Sequence[str | None] | None = None
+) -> list[str | None]:
+    """Return for each row what could not be read of its fields, None where nothing; what is noted already first."""
+    found: list[list[str]] = [[each] if each else [] for each in noted or [None] * count]
     for column in columns:
         if column.faults:
-            known = case_fields().get(column.field.name)
-            words = known.words if known is not None else column.field.name
             for row in np.flatnonzero(np.isin(column.codes, list(column.faults))).tolist():
-                fault = column.faults[int(column.codes[row])]
-                # What would be right helps whoever types, and not whoever reads a result.
-                said = fault.removeprefix(column.field.name).strip().partition("; write ")[0]
-                found[row].append(f"{words}: {said}")
+                found[row].append(fault_in_words(column, column.faults[int(column.codes[row])]))
     return [BESIDE.join(each) or None for each in found]

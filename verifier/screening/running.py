@@ -26,6 +26,7 @@ from verifier.screening.output import Layout, Wanted, arranged, by_seller, file_
 from verifier.screening.parts import GO_ON, WHOLE, Parts, folder_of, input_identity
 from verifier.screening.progress import Progress
 from verifier.screening.rows import CHUNK_ROWS, Chunk
+from verifier.screening.summary.contents import judged_by
 from verifier.screening.tables import CSV, PARQUET, PIPE, TSV, XLSX, Listings, Source, form_of, open_listings
 from verifier.screening.tally import Tally
 from verifier.screening.workers import Workers, available_workers, get_ready, processes, this_process
@@ -154,9 +155,11 @@ def screen_table(
             except KeyboardInterrupt as error:
                 raise Unfinished("the run", "was stopped", GO_ON if run.out != PIPE else "") from error
             tally = parts.finished(chunks)
+            about = {**listings.how_read, **judged_by(registry, limits)}
             if run.per_seller is not None:
-                wrote(_write_sellers(run, form, parts, listings.separator, Path(run.per_seller)))
-            _write(run, form, parts, listings.separator)
+                folder = Path(run.per_seller)
+                wrote(_write_sellers(run, form, parts, listings.separator, folder, about))
+            _write(run, form, parts, listings.separator, about)
             parts.remove()
     progress.end()
     return tally
@@ -293,7 +296,7 @@ def _losses_told(workers: Workers) -> Iterator[None]:
         raise Unfinished("a worker", f"was lost before its rows were judged ({reason})", GO_ON) from error
 
 
-def _write(run: Run, form: str, parts: Parts, separator: str) -> None:
+def _write(run: Run, form: str, parts: Parts, separator: str, about: Mapping[str, str]) -> None:
     """Put the parts together: on stdout, or under another name beside the result and then in its place."""
     layout = Layout(run.wanted, list(parts.carried), questions=run.language is not None)
     out = run.out
@@ -302,7 +305,7 @@ def _write(run: Run, form: str, parts: Parts, separator: str) -> None:
         rows = arranged(parts, run.wanted, layout)
         # Whose spreadsheet divides at semicolons gets them back.
         style = SPREADSHEET[separator == SEMICOLON] if run.wanted.marked else PLAIN
-        write_table(rows, layout.kinds(), form, stream, style)
+        write_table(rows, layout.kinds(), form, stream, style, about)
 
     if out == PIPE:
         _to_stdout(into)
@@ -326,7 +329,9 @@ def _write_whole(path: Path, into: Callable[[BinaryIO], None]) -> None:
         os.fsync(stream.fileno())
 
 
-def _write_sellers(run: Run, form: str, parts: Parts, separator: str, folder: Path) -> dict[str, str]:
+def _write_sellers(
+    run: Run, form: str, parts: Parts, separator: str, folder: Path, about: Mapping[str, str]
+) -> dict[str, str]:
     """Write a file for each seller, in the form of the result where people open that, else a spreadsheet."""
     form = form if form in (CSV, TSV, XLSX) and run.out != PIPE else XLSX
     layout = Layout(run.wanted, list(parts.carried), questions=run.language is not None)
@@ -337,16 +342,23 @@ def _write_sellers(run: Run, form: str, parts: Parts, separator: str, folder: Pa
         for seller, rows in found:
             _write_whole(
                 folder / names[seller],
-                partial(_into, rows=rows, layout=layout, form=form, separator=separator),
+                partial(_into, rows=rows, layout=layout, form=form, separator=separator, about=about),
             )
         return {seller: str(folder / names[seller]) for seller, _ in found}
     except OSError as error:
         raise UnreadableInput(str(folder), f"cannot be written ({error.strerror or error})", GO_ON) from error
 
 
-def _into(stream: BinaryIO, rows: Iterator[Any], layout: Layout, form: str, separator: str) -> None:
+def _into(
+    stream: BinaryIO,
+    rows: Iterator[Any],
+    layout: Layout,
+    form: str,
+    separator: str,
+    about: Mapping[str, str],
+) -> None:
     # Whoever gets it opens it in a spreadsheet.
-    write_table(rows, layout.kinds(), form, stream, SPREADSHEET[separator == SEMICOLON])
+    write_table(rows, layout.kinds(), form, stream, SPREADSHEET[separator == SEMICOLON], about)
 
 
 def _real(out: str) -> Path:

@@ -21,7 +21,7 @@ from verifier.screening.encoding import UTF_8, decoded
 from verifier.screening.heading_names import Use
 from verifier.screening.headings import ColumnMap, check_names, left_of
 from verifier.screening.rows import CHUNK_ROWS, Chunk, Lines, Rows, chunk_sizes, in_chunks
-from verifier.screening.told_columns import Left, as_told, check_there
+from verifier.screening.told_columns import Left, as_told, check_there, how_read
 
 if TYPE_CHECKING:
     import pyarrow.parquet as pq
@@ -85,6 +85,11 @@ class Listings:
     told: str = ""
     separator: str = csv_rows.COMMA
     seen: tuple[str, ...] = ()
+
+    @property
+    def how_read(self) -> dict[str, str]:
+        """How the table is read: its columns by what is judged of them."""
+        return how_read(self.place, self.told, self.uses, self.left, self.names or self.seen)
 
     def as_told(self, otherwise: ColumnMap) -> ColumnMap:
         """Return how columns are used, settled once for the table; those of later rows alone go by their names."""

@@ -5,14 +5,18 @@ from __future__ import annotations
 import shlex
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from pathlib import Path
 
 from registry.fields import nearest
 from verifier.case.fields import case_fields
 from verifier.errors import InvalidCase, UnreadableInput
+from verifier.screening.air import AIR_FROM, AIR_TO
 from verifier.screening.columns import TEXT, fields
 from verifier.screening.heading_names import (
     CARRIED,
+    LINE,
     ROLES,
+    SELLER,
     Use,
     base_unit,
     canonical_unit,
@@ -26,6 +30,7 @@ from verifier.screening.values import (
     currency_of,
 )
 
+_TARGETS = (*ROLES, LINE, AIR_FROM, AIR_TO)
 # What a shell or a prompt reads within double quotes.
 _NOT_IN_QUOTES = frozenset('"$`\\!')
 
@@ -34,6 +39,8 @@ def use_told(heading: str, target: str) -> Use:
     """Return the use of a column that was told, such as ``claim.capacity_ah`` or ``claim.capacity_ah in mAh``."""
     name, _, unit = target.partition(" in ")
     name, unit = name.strip(), unit.strip()
+    if name == LINE:
+        return Use(heading, name, unit or unit_apart(heading)[1])
     if unit:
         return Use(heading, name, currency_of(unit) if name == PRICE else canonical_unit(unit))
     if heading == name:
@@ -57,11 +64,11 @@ def check_told(told: Mapping[str, str], place: str = "--column") -> dict[str, st
         name, _, unit = target.strip().partition(" in ")
         name = name.strip()
         full = f"claim.{name}" if f"claim.{name}" in fields() else name
-        if full not in fields() and full not in (*ROLES, CARRIED):
+        if full not in fields() and full not in (*_TARGETS, CARRIED):
             raise InvalidCase(
                 f"{place} '{heading}={target}'", "names no field",
-                nearest(name, [*ROLES, *fields(), *(each.partition(".")[2] for each in fields())])
-                or "write text, title, seller, '-' to leave it out, or a field such as claim.capacity_ah",
+                nearest(name, [*_TARGETS, *fields(), *(each.partition(".")[2] for each in fields())])
+                or "write text, line, title, seller, '-' to leave it out, or a field such as claim.capacity_ah",
             )  # fmt: skip
         if unit and full == PRICE and currency_of(unit):
             found[heading] = f"{full} in {unit.strip()}"
@@ -69,7 +76,9 @@ def check_told(told: Mapping[str, str], place: str = "--column") -> dict[str, st
         if unit and (unit_of(unit.strip()) is None or not unit_fits(base_unit(unit.strip()), full)):
             raise InvalidCase(f"{place} '{heading}={target}'", f"'{unit.strip()}' is no unit of {full}")
         found[heading] = f"{full} in {unit.strip()}" if unit else full
-    twice = [name for each in found.values() if (name := each.partition(" in ")[0]) not in (TEXT, CARRIED)]
+    twice = [
+        name for each in found.values() if (name := each.partition(" in ")[0]) not in (TEXT, LINE, CARRIED)
+    ]
     for each in twice:
         if twice.count(each) > 1:
             raise InvalidCase(place, f"two columns are to give {each}", "keep one of them")
@@ -120,14 +129,18 @@ class Left:
 def described(uses: Sequence[Use]) -> str:
     """Return how columns are used, for people: ``'Spannung' is the nominal voltage``."""
     parts = []
+    lines = [use.heading for use in uses if use.target == LINE]
     for use in uses:
-        if use.heading == use.target:
+        if use.heading == use.target or use.target == LINE:
             continue
         known = case_fields().get(use.target)
         words = _words_of(use.target)
         own = known.unit if known is not None else ""
         unit = use.unit or (own if own and own not in ("count", "number") else None)
         parts.append(f"'{use.heading}' is {words}" + (f" in {unit}" if unit else ""))
+    if lines:
+        named = ", ".join(f"'{each}'" for each in lines)
+        parts.append(f"read as lines of the listing, heading and value together: {named}")
     return "; ".join(parts)
 
 
@@ -152,13 +165,29 @@ def not_judged(left: Left) -> list[str]:
     ]
     if rest:
         lines.append(
-            f"not judged, only carried along: {listed(rest)}; to judge one, say what it is: "
+            f"not judged, only carried along: {listed(rest, len(rest))}; to judge one, say what it is: "
             '--column "HEADING=FIELD"'
         )
     return lines
 
 
+def how_read(place: str, told: str, uses: Sequence[Use], left: Left, names: Sequence[str]) -> dict[str, str]:
+    """Return how a table was read, for whoever gets the result alone: what was judged of it, and what was not."""
+    unread = [*(name for name, _ in left.offers), *(name for name, _, _ in left.doubled), *left.others]
+    own = ", ".join(f"'{use.heading}'" for use in uses if use.heading == use.target)
+    found = {
+        "table": f"{Path(place).name} ({told})" if told else Path(place).name,
+        "columns judged": "; ".join(each for each in (own, described(uses)) if each),
+        "columns not judged, only carried along": listed(unread, len(unread)) or "none",
+    }
+    if not any(use.target == SELLER for use in uses) and names:
+        found["sellers"] = 'no column names them; say which does: --column "HEADING=seller"'
+    return found
+
+
 def _words_of(target: str) -> str:
+    if target in (AIR_FROM, AIR_TO):
+        return f"the {'lowest' if target == AIR_FROM else 'highest'} air"
     if target == MARKING:
         return "the name of the cells"
     known = case_fields().get(target)

@@ -24,6 +24,11 @@ _NOTHING = frozenset(
         "-", "--", "–", "—", "/", "?", "n/a", "na", "n.a.", "none", "null", "nan", "unknown", "not stated", "tbd",
         "k.a.", "k. a.", "keine angabe", "unbekannt", "nicht angegeben", "entfällt", "o.a.",
         "nc", "n.c.", "non précisé", "non communiqué", "inconnu", "sin datos", "desconocido", "无", "未知", "不详",
+        # Of a part that does not come with the pack.
+        "without", "not included", "not supplied", "ohne", "nicht enthalten", "keine", "keiner", "kein", "sans",
+        "aucun", "aucune", "non fourni", "non inclus", "sin", "ninguno", "no incluido", "senza", "nessuno",
+        "non incluso", "zonder", "geen", "bez", "brak", "sem", "nenhum",
+        "não incluído", "不含", "没有", "なし", "無し", "付属なし",
     }
 )  # fmt: skip
 _CURRENCIES = {
@@ -43,6 +48,8 @@ _CHEMISTRIES = {
     "lithiumtitanate": "LTO", "liion": None, "lithiumion": None, "lithiumionen": None, "lithium": None,
     "lithiumakku": None, "lithiumbattery": None, "lipo": None, "lithiumpolymer": None, "锂电池": None, "锂离子": None,
 }  # fmt: skip
+# "1 759,00" and "1'759.00", as France and Switzerland write them.
+_THOUSANDS = re.compile(r"[0-9]{1,3}(?:[\s'’][0-9]{3})+(?:[.,][0-9]{1,2})?")
 _BARE = re.compile(r"[+-]?[0-9]+(?:[.,][0-9]+)*")
 
 
@@ -102,6 +109,8 @@ def _price(value: Any) -> tuple[Any, str | None]:
         return value, None
     signs = {sign.casefold() for sign in _CURRENCY.findall(value)}
     number = _DASHED.sub("", _CURRENCY.sub(" ", value).strip()).strip()
+    if _THOUSANDS.fullmatch(number):
+        number = re.sub(r"[\s'’]", "", number)
     if len(signs) != 1:
         return (number if signs == set() else value), None
     return number, _CURRENCIES.get(signs.pop())

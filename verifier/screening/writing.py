@@ -41,6 +41,7 @@ def write_table(
     form: str,
     stream: BinaryIO,
     style: CsvStyle = PLAIN,
+    about: Mapping[str, str] | None = None,
 ) -> None:
     """Write a result.
 
@@ -56,6 +57,8 @@ def write_table(
         Where to write.
     style : CsvStyle
         How CSV is written.
+    about : mapping, optional
+        What is said of the whole where the form has a place for it: how the table was read, by what it was judged.
     """
     if form == PARQUET:
         _write_parquet(tables, kinds, stream)
@@ -63,7 +66,7 @@ def write_table(
     if form == XLSX:
         from verifier.screening.xlsx_writing import write_sheet
 
-        write_sheet(tables, list(kinds), stream)
+        write_sheet(tables, list(kinds), stream, about)
         return
     as_text: Callable[[ResultTable], str] = _json_lines
     if form in (CSV, TSV):

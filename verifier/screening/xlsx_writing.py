@@ -9,7 +9,7 @@ from __future__ import annotations
 import json
 import re
 import tempfile
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
 from typing import Any, BinaryIO
 from zipfile import ZIP_DEFLATED, ZipFile, ZipInfo
@@ -59,7 +59,12 @@ COLUMNS = {
 }
 
 
-def write_sheet(tables: Iterable[ResultTable], names: Sequence[str], stream: BinaryIO) -> None:
+def write_sheet(
+    tables: Iterable[ResultTable],
+    names: Sequence[str],
+    stream: BinaryIO,
+    about: Mapping[str, str] | None = None,
+) -> None:
     """Write a result as an .xlsx file; beyond what one sheet holds it goes on in another."""
     from openpyxl import Workbook
 
@@ -69,7 +74,7 @@ def write_sheet(tables: Iterable[ResultTable], names: Sequence[str], stream: Bin
         for row in zip(*(table.values(name) for name in names), strict=True):
             filler.add(row)
     filler.finish()
-    _explain(book)
+    _explain(book, about or {})
     book.properties.created = book.properties.modified = _NO_TIME
     book.properties.creator = "packclaim"
     with tempfile.TemporaryFile() as draft:
@@ -178,7 +183,7 @@ def _whole_cell(sheet: Any, text: str) -> Any:
     return cell
 
 
-def _explain(book: Any) -> None:
+def _explain(book: Any, about: Mapping[str, str]) -> None:
     sheet = book.create_sheet("How to read")
     sheet.column_dimensions["A"].width, sheet.column_dimensions["B"].width = 42, 100
     for row in [
@@ -187,6 +192,8 @@ def _explain(book: Any) -> None:
         ("", ""),
         ("column", "holds"),
         *COLUMNS.items(),
+        *([("", ""), ("how it was read and judged", "")] if about else []),
+        *about.items(),
     ]:
         sheet.append([_cell(sheet, each, "") for each in row])
 

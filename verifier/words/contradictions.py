@@ -93,6 +93,12 @@ CONTRADICTIONS: dict[str, str] = {
     "full_voltage_of_other_pack": (
         "{nominal} V with {series} in series, and {volts} V when full: no kind of cell goes with both"
     ),
+    "charger_against_name": (
+        "{nominal} V, and a charger of {volts} V: packs sold as {nominal} V are charged to {least} to {most} V"
+    ),
+    "full_voltage_against_name": (
+        "{nominal} V, and {volts} V when full: packs sold as {nominal} V have {least} to {most} V when full"
+    ),
     "capacity_not_of_cells": (
         "{parallel} in parallel x {cell_ah} Ah make {made_ah} Ah, not the {claimed_ah} Ah claimed"
     ),
@@ -154,6 +160,8 @@ TOPICS = {
     **{f"{name}_stated_differently": topic for name, (_, topic) in _STATED.items()},
     "charger_of_other_pack": "its charger",
     "full_voltage_of_other_pack": "its voltage when full",
+    "charger_against_name": "its charger",
+    "full_voltage_against_name": "its voltage when full",
     "capacity_not_of_cells": "its capacity",
     "energy_not_of_product": "its energy",
     "power_beyond_current": "its power",

@@ -127,11 +127,16 @@ def test_a_heading_that_leaves_open_what_it_is_is_not_guessed(heading: str) -> N
 
 def test_what_resembles_a_field_is_offered_and_never_taken(tmp_path: Path) -> None:
     """A user would be told that nothing is there to judge, and not what to write."""
-    table = "Sellr;Artikeltxt;Volts nominal?;Dings\nA;" + "lorem " * 20 + ";48V;10Ah\n"
+    table = "Sellr;Artikeltxt;Volts nominal?\nA;" + "lorem " * 20 + ";48\n"
     (tmp_path / "in.csv").write_text(table, encoding="utf-8")
     with pytest.raises(PlacedError) as refused:
         screened(tmp_path / "in.csv", tmp_path / "out.csv")
-    for each in ("'Sellr'", '"Sellr=seller"', '"Artikeltxt=text"', '"Dings=claim.capacity_ah"'):
+    for each in (
+        "'Sellr'",
+        '"Sellr=seller"',
+        '"Artikeltxt=text"',
+        '"Volts nominal?=claim.nominal_voltage_v"',
+    ):
         assert each in str(refused.value)
 
 

@@ -90,7 +90,12 @@ class Summary:
 
 
 def summary_of(
-    tally: Tally, name: str, registry: Cells, limits: Limits, files: Mapping[str, str] | None = None
+    tally: Tally,
+    name: str,
+    registry: Cells,
+    limits: Limits,
+    files: Mapping[str, str] | None = None,
+    how_read: Mapping[str, str] | None = None,
 ) -> Summary:
     """Return the summary of a run.
 
@@ -104,21 +109,15 @@ def summary_of(
         What it was judged by.
     files
         The files of single sellers, by name.
+    how_read
+        How the table was read, see `verifier.screening.tables.Listings.how_read`.
     """
     tables = (
         _conclusions(tally), _figures(tally), *(_offenders(tally, proof) for proof in PROOFS[:3]), _sellers(tally),
         _of_sellers(tally),
         *(_reasons(tally, kind) for kind in _KINDS),
     )  # fmt: skip
-    by = {
-        "registry": f"{counted(registry.count, 'cell')} ({Path(registry.place).name})",
-        "reserve": f"{_share(limits.number('reserve'))} of a current or power limit are used",
-        "air of use where a row names none": span(
-            limits["use_temperature_c"], DEFAULTS["use_temperature_c"].unit
-        ),
-        "limits changed": ", ".join(sorted(limits.overrides)) or "none",
-        "registry's fingerprint, to tell later by which datasheets it was judged": registry.digest,
-    }
+    by = {**(how_read or {}), **judged_by(registry, limits)}
     bars = tuple((figure_name(each), tuple(tally.figures[each])) for each in FIGURES if each in tally.figures)
     return Summary(
         name,
@@ -130,6 +129,19 @@ def summary_of(
         CAUTIONS,
         files or {},
     )
+
+
+def judged_by(registry: Cells, limits: Limits) -> dict[str, str]:
+    """Return by what a table was judged."""
+    return {
+        "registry": f"{counted(registry.count, 'cell')} ({Path(registry.place).name})",
+        "reserve": f"{_share(limits.number('reserve'))} of a current or power limit are used",
+        "air of use where a row names none": span(
+            limits["use_temperature_c"], DEFAULTS["use_temperature_c"].unit
+        ),
+        "limits changed": ", ".join(sorted(limits.overrides)) or "none",
+        "registry's fingerprint, to tell later by which datasheets it was judged": registry.digest,
+    }
 
 
 def _share(part: float) -> str:
