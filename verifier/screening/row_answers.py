@@ -390,6 +390,12 @@ class RowAnswers:
                     f"Cannot tell yet: not all that is stated could be read ({note})."
                 )
 
+    def no_pack(self, offered: Sequence[str | None]) -> None:
+        """Note the rows that offer something else than a pack."""
+        for row, thing in enumerate(offered):
+            if thing is not None and self._texts["conclusion"][row] == Conclusion.NOTHING_CLAIMED:
+                self._texts["sentence"][row] = f"It offers no battery pack, but {thing}."
+
     def unreadable(self, faults: Sequence[str | None]) -> None:
         """Note the rows that were not judged, and why."""
         for row, fault in enumerate(faults):

@@ -130,7 +130,12 @@ def test_what_resembles_a_field_is_offered_and_never_taken(tmp_path: Path) -> No
     (tmp_path / "in.csv").write_text(table, encoding="utf-8")
     with pytest.raises(PlacedError) as refused:
         screened(tmp_path / "in.csv", tmp_path / "out.csv")
-    for each in ("'Sellr'", '"Sellr=seller"', '"Artikeltxt=text"', '"Volts nominal?=claim.nominal_voltage_v"'):
+    for each in (
+        "'Sellr'",
+        '"Sellr=seller"',
+        '"Artikeltxt=text"',
+        '"Volts nominal?=claim.nominal_voltage_v"',
+    ):
         assert each in str(refused.value)
 
 
