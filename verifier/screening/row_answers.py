@@ -259,10 +259,16 @@ class RowAnswers:
         registered = self._answers.registered
         counts = found.told.sum(axis=0)[packs]
         some = packs[counts > 0]
-        worst = iter(found.at(found.most_short()[some], some))
+        shortest = found.most_short()
+        worst = iter(found.at(shortest[some], some))
         unlike = against.first_texts(unlike_claimed)
+
+        def others(pack: int) -> list[str]:
+            refuted = np.flatnonzero(found.told[:, pack]).tolist()
+            return [found.figures[each] for each in refuted if each != shortest[pack]]
+
         return [
-            refuted_sentence(next(worst), count, registered)
+            refuted_sentence(next(worst), others(pack), registered)
             if count
             else unlike_sentence(unlike[pack], registered)
             for pack, count in zip(packs.tolist(), counts.tolist(), strict=True)
